@@ -1,0 +1,1 @@
+"""Loomside: a progress book for people who knot pile rugs by hand."""

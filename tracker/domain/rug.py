@@ -1,0 +1,337 @@
+"""The values a book holds: a rug's plan, its yarns and everything a weaver entered about it.
+
+Plain frozen values. `storage` turns its records into these and back; the sums take them as they are.
+Lengths, masses and times carry their unit in the name; days are the weaver's local calendar days.
+"""
+
+from __future__ import annotations
+
+import uuid
+from dataclasses import dataclass, field
+from datetime import date
+from enum import StrEnum
+
+import numpy as np
+
+
+def new_id() -> str:
+    """Return a fresh random UUID as 32 hexadecimal digits."""
+    return uuid.uuid4().hex
+
+
+class KnotKind(StrEnum):
+    """How the pile yarn wraps its two warps."""
+
+    SYMMETRIC = "symmetric"
+    ASYMMETRIC = "asymmetric"
+
+
+class Role(StrEnum):
+    """What a yarn does in the cloth."""
+
+    PILE = "pile"
+    WEFT = "weft"
+    WARP = "warp"
+
+
+class Stage(StrEnum):
+    """Where a rug is in its life."""
+
+    PLANNED = "planned"
+    ON_LOOM = "on the loom"
+    FINISHED = "finished"
+
+
+class Hold(StrEnum):
+    """What the weaver keeps when the real row density differs from the planned one."""
+
+    ROWS = "rows"
+    LENGTH = "length"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RugPlan:
+    """What was decided before the first knot.
+
+    `knots_across` and `rows` are what the loom will hold; with a cartoon they are the cartoon's own
+    (expanded) size, and width and length follow from the densities.
+    """
+
+    id: str
+    name: str
+    width_cm: float
+    length_cm: float
+    knots_per_10cm: float
+    rows_per_10cm: float
+    knots_across: int
+    rows: int
+    pile_height_mm: float
+    knot_kind: KnotKind = KnotKind.SYMMETRIC
+    weekdays: tuple[int, ...] = (0, 1, 2, 3, 4)
+    """Planned weaving days, 0 = Monday."""
+    hours_per_week: float = 20.0
+    weavers_planned: int = 1
+    start_day: date
+    wished_day: date | None = None
+    stage: Stage = Stage.PLANNED
+    finished_day: date | None = None
+    hold: Hold = Hold.ROWS
+    knots_per_hour: float | None = None
+    """The weaver's own expectation of the rate; None: the default of `defaults.py`."""
+    selvedge_warps: int = 8
+    """Extra warps in both selvedges together."""
+    end_cm: float = 2.0
+    """Flat-woven end, each."""
+    fringe_cm: float = 10.0
+    """Fringe left at each end."""
+    loom_waste_cm: float = 60.0
+    """Warp that the loom keeps: knots, beams, the last unweavable stretch."""
+    loom_width_cm: float | None = None
+    """Clear width between the loom's sides."""
+    beam_roll_cm: float | None = None
+    """Length of cloth the cloth beam can take up; None: not known."""
+    notes: str = ""
+    born: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Yarn:
+    """One colour of pile yarn, one weft or the warp of one rug, with how it is bought and wound.
+
+    `number` counts from 1 within its role. `share` is the colour's share of all knots (0 to 1) when
+    there is no cartoon; `cartoon_values` are the cell values of the cartoon knotted in this colour.
+    """
+
+    id: str
+    rug_id: str
+    role: Role
+    number: int
+    name: str
+    swatch: str = "#C8B89A"
+    share: float | None = None
+    cartoon_values: tuple[int, ...] = ()
+    count: str = ""
+    """Fineness as the weaver says it, such as "Nm 5/2 x 3"."""
+    tex: float = 0.0
+    """Resultant linear density of everything that is knotted or passed together, in tex."""
+    fibre: str = "wool"
+    unit_mass_g: float = 200.0
+    """Yarn on one ball (pile, warp) or one shuttle (weft)."""
+    passes_per_row: int = 1
+    """Weft only: how many times it goes through the shed after each row."""
+    take_up: float | None = None
+    """Measured take-up as a fraction; None: computed from the geometry."""
+    cut_length_mm: float | None = None
+    """Pile only: length of yarn in one knot as the weaver cuts it; overrides the geometry."""
+    pile_g_per_m2: float | None = None
+    """Pile only: mass of pile yarn in a square metre; overrides the geometry."""
+    skein_g: float = 500.0
+    least_purchase_g: float = 1000.0
+    margin: float = 0.10
+    """Share bought on top of the need."""
+    price_per_kg: float | None = None
+    dyer: str = ""
+    lead_days: int = 14
+    """Days from order to delivery."""
+    born: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Weaver:
+    """Somebody who sits at the loom."""
+
+    id: str
+    name: str
+    born: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Session:
+    """One stretch of weaving. `rows` is below zero when more was unpicked than woven.
+
+    `used` pairs a yarn's id with the balls (pile) or shuttles (weft) that ended in this session.
+    """
+
+    id: str
+    rug_id: str
+    day: date
+    rows: int
+    hours: float | None = None
+    weavers: tuple[str, ...] = ()
+    used: tuple[tuple[str, float], ...] = ()
+    note: str = ""
+    born: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lot:
+    """One purchase of one yarn from one dye bath."""
+
+    id: str
+    rug_id: str
+    yarn_id: str
+    day: date
+    mass_g: float
+    dye_lot: str = ""
+    dyer: str = ""
+    price: float | None = None
+    born: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Weighing:
+    """All that is left of one yarn, unfinished balls and shuttles included, put on a scale."""
+
+    id: str
+    rug_id: str
+    yarn_id: str
+    day: date
+    mass_g: float
+    resolution_g: float = 5.0
+    note: str = ""
+    born: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spoilt:
+    """Yarn lost for the rug: spoilt, given away, used for something else."""
+
+    id: str
+    rug_id: str
+    yarn_id: str
+    day: date
+    mass_g: float
+    note: str = ""
+    born: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sample:
+    """A knotted and weighed sample: `knots` knots weigh `mass_g` of one pile yarn, sheared as the rug will be."""
+
+    id: str
+    rug_id: str
+    yarn_id: str
+    day: date
+    knots: int
+    mass_g: float
+    resolution_g: float = 1.0
+    born: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measurement:
+    """The woven length from the first row of knots to row `row`, measured on the loom."""
+
+    id: str
+    rug_id: str
+    day: date
+    row: int
+    length_cm: float
+    resolution_cm: float = 0.5
+    born: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DaysOff:
+    """Days on which nobody will weave, known beforehand. `rug_id` None: every rug."""
+
+    id: str
+    rug_id: str | None
+    first_day: date
+    last_day: date
+    reason: str = ""
+    born: int = 0
+
+
+class PreparationKind(StrEnum):
+    """What can be ticked off before the first knot."""
+
+    BALLS = "balls wound"
+    SHUTTLES = "shuttles made"
+    WARP = "warp mounted"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Preparation:
+    """Preparation done on one day: balls wound, shuttles made (with their yarn), or the warp mounted."""
+
+    id: str
+    rug_id: str
+    day: date
+    kind: PreparationKind
+    yarn_id: str | None = None
+    count: int = 1
+    hours: float | None = None
+    born: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AfterStep:
+    """A step after the last row (cut off, wash, shear, fringe) with the days it takes."""
+
+    id: str
+    rug_id: str
+    number: int
+    name: str
+    days: float
+    done_day: date | None = None
+    born: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Cartoon:
+    """The knot chart of a whole rug, expanded to full size.
+
+    `cells` is a uint8 array of shape (rows, knots); `cells[0]` is row 1, woven first, the picture's
+    bottom row. Each cell is an index into `palette`, a tuple of "#RRGGBB".
+    """
+
+    id: str
+    rug_id: str
+    cells: np.ndarray
+    palette: tuple[str, ...]
+    source_name: str = ""
+    born: int = 0
+
+    @property
+    def rows(self) -> int:
+        """Rows of knots."""
+        return int(self.cells.shape[0])
+
+    @property
+    def knots_across(self) -> int:
+        """Knots in a row."""
+        return int(self.cells.shape[1])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RugBook:
+    """Everything the book holds about one rug, current versions only.
+
+    Sessions and every other dated record are in the order of their day, then of entry (`born`), so that
+    a phone whose clock jumped does not reorder an evening.
+    """
+
+    plan: RugPlan
+    cartoon: Cartoon | None = None
+    yarns: tuple[Yarn, ...] = ()
+    weavers: tuple[Weaver, ...] = ()
+    sessions: tuple[Session, ...] = ()
+    lots: tuple[Lot, ...] = ()
+    weighings: tuple[Weighing, ...] = ()
+    spoilt: tuple[Spoilt, ...] = ()
+    samples: tuple[Sample, ...] = ()
+    measurements: tuple[Measurement, ...] = ()
+    days_off: tuple[DaysOff, ...] = ()
+    preparations: tuple[Preparation, ...] = ()
+    after_steps: tuple[AfterStep, ...] = field(default=())
+
+    @property
+    def rows_woven(self) -> int:
+        """Rows on the loom now."""
+        return sum(session.rows for session in self.sessions)
+
+    def yarns_of(self, role: Role) -> tuple[Yarn, ...]:
+        """Yarns of one role in their order."""
+        return tuple(yarn for yarn in self.yarns if yarn.role is role)

@@ -1,0 +1,108 @@
+"""The values in which the three answers are given; `forecast.outlook.outlook(book, today)` makes them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from enum import StrEnum
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Where:
+    """Where the rug stands."""
+
+    rows_woven: int
+    rows: int
+    knots_woven: int
+    knots: int
+    rows_last_session: int | None
+    hours_woven: float
+
+    @property
+    def share(self) -> float:
+        """Share of all knots that is done, 0 to 1."""
+        return self.knots_woven / self.knots if self.knots else 0.0
+
+
+class YarnWord(StrEnum):
+    """What is said of a yarn. The chances behind the words stand in `forecast/thresholds.py`."""
+
+    ENOUGH = "enough"
+    TIGHT = "tight"
+    SHORT = "short"
+    NOT_BOUGHT = "not bought"
+    DONE = "done"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class YarnAnswer:
+    """Whether one yarn lasts. Masses in grams; a range is an 80 % range (10 % and 90 % quantile)."""
+
+    yarn_id: str
+    word: YarnWord
+    chance: float
+    """Chance that what is on hand lasts to the last row."""
+    bought_g: float
+    on_hand_g: float
+    on_hand_low_g: float
+    on_hand_high_g: float
+    needed_g: float
+    """What the rest of the rug needs (median)."""
+    needed_low_g: float
+    needed_high_g: float
+    short_g: float
+    """Median need less what is on hand; never below zero."""
+    runs_out_row: int | None = None
+    runs_out_row_range: tuple[int, int] | None = None
+    runs_out_day: date | None = None
+    runs_out_day_range: tuple[date, date] | None = None
+    order_g: float = 0.0
+    """Whole skeins to order so that the yarn lasts with the wished chance."""
+    order_skeins: int = 0
+    order_by: date | None = None
+    mixed_lots: tuple[str, ...] = ()
+    """Dye lots on hand, when there is more than one."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FinishAnswer:
+    """When the last row is woven, and when the rug is ready after the steps that follow."""
+
+    middle: date
+    early: date
+    late: date
+    """`early` to `late` holds eight times in ten."""
+    ready: date | None = None
+    chance_of_wish: float | None = None
+    rows_a_day_for_wish: float | None = None
+    hours_left: float = 0.0
+    marks: tuple[tuple[str, int, date, date, date], ...] = ()
+    """(name, row, early, middle, late) of the places on the way."""
+    bands: tuple[tuple[int, date, date, date], ...] = ()
+    """(row, early, middle, late) at about twenty rows ahead, for the band beside the picture."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Basis:
+    """What the answers rest on and what moved them, as sentences."""
+
+    sessions: int
+    from_plan: bool
+    """True until the first session: the answers come from the plan alone."""
+    rests_on: tuple[str, ...] = ()
+    moved_by: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answers:
+    """The three answers for one rug on one day. Yarns stand worst first."""
+
+    day: date
+    where: Where
+    yarns: tuple[YarnAnswer, ...]
+    finish: FinishAnswer | None
+    basis: Basis
+    finished: bool = False
+    final_length_cm: float | None = None
+    final_length_range_cm: tuple[float, float] | None = None
+    length_warning: str = ""
