@@ -7,6 +7,8 @@ Any layer may import this module; it needs nothing of the app. Wrap every senten
 from __future__ import annotations
 
 import gettext
+from collections.abc import Sequence
+from datetime import date, datetime
 from pathlib import Path
 
 CATALOGUES = Path(__file__).parent / "catalogues"
@@ -35,3 +37,95 @@ def _(message: str) -> str:
 def n_(one: str, many: str, count: int) -> str:
     """Return the form of the message that goes with `count`."""
     return _translation.ngettext(one, many, count)
+
+
+def _locale() -> str:
+    return "en_GB" if _language == "en" else _language
+
+
+def number(value: float, decimals: int = 0) -> str:
+    """Return `value` as the locale writes it, rounded to `decimals` and without trailing zeros."""
+    from babel.numbers import format_decimal
+
+    pattern = "#,##0" + ("." + "#" * decimals if decimals else "")
+    return format_decimal(value, pattern, locale=_locale())
+
+
+def percent(share: float) -> str:
+    """Return a share of 1 as whole percent; never "100 %" or "0 %" for something between."""
+    whole = round(share * 100)
+    if 0 < share < 1:
+        whole = min(99, max(1, whole))
+    return _("{number} %").format(number=number(whole))
+
+
+def mass(mass_g: float) -> str:
+    """Return grams as a weaver says them: "340 g", "1.25 kg"."""
+    if abs(mass_g) < 999.5:
+        return _("{number} g").format(number=number(mass_g))
+    return _("{number} kg").format(number=number(mass_g / 1000, 2))
+
+
+def hours(value: float) -> str:
+    """Return hours with their unit, to the nearest quarter where it matters: "2.5 h"."""
+    return _("{number} h").format(number=number(value, 2 if value < 10 else 0))
+
+
+def length(length_cm: float, unit: str = "cm") -> str:
+    """Return a length in the weaver's unit, "cm" or "inch"."""
+    if unit == "inch":
+        return _("{number} in").format(number=number(length_cm / 2.54, 1))
+    return _("{number} cm").format(number=number(length_cm, 1))
+
+
+def day(value: date, today: date | None = None) -> str:
+    """Return a day as "12 January", with the year when it is not the year of `today`."""
+    from babel.dates import format_date, format_skeleton
+
+    skeleton = "MMMMd" if today is not None and value.year == today.year else "yMMMMd"
+    if _language == "en":
+        return format_date(value, "d MMMM" if skeleton == "MMMMd" else "d MMMM y", locale=_locale())
+    return format_skeleton(skeleton, value, locale=_locale())
+
+
+def day_short(value: date, today: date | None = None) -> str:
+    """Return a day as "12 Jan", with the year when it is not the year of `today`."""
+    from babel.dates import format_date, format_skeleton
+
+    skeleton = "MMMd" if today is not None and value.year == today.year else "yMMMd"
+    if _language == "en":
+        return format_date(value, "d MMM" if skeleton == "MMMd" else "d MMM y", locale=_locale())
+    return format_skeleton(skeleton, value, locale=_locale())
+
+
+def weekday(value: date, width: str = "wide") -> str:
+    """Return the name of the day's weekday; `width` is "wide", "abbreviated" or "narrow"."""
+    return weekday_name(value.weekday(), width)
+
+
+def weekday_name(index: int, width: str = "wide") -> str:
+    """Return the name of weekday `index`, 0 = Monday."""
+    from babel.dates import get_day_names
+
+    return str(get_day_names(width, context="stand-alone", locale=_locale())[index])
+
+
+def month(value: date) -> str:
+    """Return "January 2027"."""
+    from babel.dates import format_date
+
+    return format_date(value, "LLLL y", locale=_locale())
+
+
+def clock(at: datetime) -> str:
+    """Return the time of day, "18:40"."""
+    from babel.dates import format_time
+
+    return format_time(at.time(), "short", locale=_locale())
+
+
+def one_after_another(parts: Sequence[str]) -> str:
+    """Return "a, b and c" as the locale joins a list."""
+    from babel.lists import format_list
+
+    return format_list(list(parts), style="standard", locale=_locale()) if parts else ""

@@ -1,0 +1,273 @@
+"""The weaver's desk: the open book, the rug in hand and its present answers. No Kivy, so that it is tested bare.
+
+Screens ask the desk for values and hand it acts. Reading and forecasting happen off the touch thread;
+who listens is told, on the touch thread, when there is something newer to show.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import threading
+from collections.abc import Callable, Iterable
+from datetime import date, datetime
+from pathlib import Path
+from typing import Any
+
+from tracker.domain.errors import BookTrouble
+from tracker.domain.rug import RugBook, RugPlan, Stage
+from tracker.forecast.answers import Answers
+from tracker.words import _
+
+
+def _inline(work: Callable[[], None]) -> None:
+    work()
+
+
+class Desk:
+    """One open book and the rug in hand.
+
+    Parameters
+    ----------
+    path
+        The book's file; made when it is not there.
+    today
+        Returns the local calendar day.
+    post
+        Runs a callable on the touch thread; called from the worker.
+    background
+        False: everything happens at once, in the calling thread (tests, text form).
+    """
+
+    def __init__(
+        self,
+        path: Path,
+        *,
+        today: Callable[[], date] | None = None,
+        post: Callable[[Callable[[], None]], None] = _inline,
+        background: bool = True,
+        device_name: str = "",
+    ) -> None:
+        self.path = Path(path)
+        self._today = today
+        self._post = post
+        self._background = background
+        self._device_name = device_name or _("this phone")
+        self._listeners: list[Callable[[], None]] = []
+        self._book: Any = None
+        self._turn = 0
+        self._turn_lock = threading.Lock()
+        self._reading = threading.Lock()
+        self.plans: tuple[RugPlan, ...] = ()
+        self.settings: dict[str, Any] = {}
+        self.rug: RugBook | None = None
+        self.answers: Answers | None = None
+        self.before: Answers | None = None
+        """The answers as they stood before the last act, to say what changed."""
+        self.fresh = False
+        """False while newer answers are being worked out."""
+        self.trouble = ""
+        self.drafts = Drafts(self.path.with_name(self.path.stem + ".drafts.json"))
+
+    # --- opening and closing
+
+    def open(self) -> None:
+        """Open the book and read what the first view shows.
+
+        Raises
+        ------
+        BookTrouble
+            With a sentence, when the book cannot be opened.
+        """
+        from storage.book import Book
+
+        self._book = Book.open(self.path, device_name=self._device_name)
+        self.read(inline=not self._background)
+
+    def close(self) -> None:
+        """Close the book. Safe to call twice."""
+        book, self._book = self._book, None
+        if book is not None:
+            with self._reading:
+                book.close()
+
+    @property
+    def book(self) -> Any:
+        """The open `storage.book.Book`.
+
+        Raises
+        ------
+        BookTrouble
+            When no book is open.
+        """
+        if self._book is None:
+            raise BookTrouble(_("The book is not open. Close Loomside and start it again."))
+        return self._book
+
+    def today(self) -> date:
+        """The local calendar day."""
+        return self._today() if self._today else date.today()  # noqa: DTZ011 - the weaver's own day
+
+    # --- listening
+
+    def listen(self, listener: Callable[[], None]) -> None:
+        """Call `listener` whenever the book or the answers changed."""
+        self._listeners.append(listener)
+
+    def _tell(self) -> None:
+        for listener in list(self._listeners):
+            listener()
+
+    # --- the rug in hand
+
+    @property
+    def rug_id(self) -> str | None:
+        """The rug in hand; None when there is none yet."""
+        wished = self.drafts.get("rug in hand")
+        if any(plan.id == wished for plan in self.plans):
+            return wished
+        for stage in (Stage.ON_LOOM, Stage.PLANNED, Stage.FINISHED):
+            for plan in self.plans:
+                if plan.stage is stage:
+                    return plan.id
+        return None
+
+    def choose(self, rug_id: str) -> None:
+        """Take another rug in hand."""
+        self.drafts.put("rug in hand", rug_id)
+        self.before = None
+        self.read()
+
+    # --- reading
+
+    def read(self, inline: bool = False) -> None:
+        """Read the rug in hand anew and work out its answers, then tell who listens."""
+        with self._turn_lock:
+            self._turn += 1
+            turn = self._turn
+        self.fresh = False
+
+        def work() -> None:
+            try:
+                with self._reading:
+                    if turn != self._turn or self._book is None:
+                        return
+                    found = self._read_now()
+            except BookTrouble as trouble:
+                sentence = trouble.sentence
+                self._post(lambda: self._set_trouble(turn, sentence))
+            else:
+                self._post(lambda: self._set(turn, *found))
+
+        if inline or not self._background:
+            work()
+        else:
+            threading.Thread(target=work, name="reading", daemon=True).start()
+
+    def _read_now(self) -> tuple[tuple[RugPlan, ...], dict, RugBook | None, Answers | None]:
+        from storage import reading
+        from tracker.forecast.outlook import outlook
+
+        plans = reading.rugs(self._book)
+        settings = reading.settings(self._book)
+        self.plans = plans
+        rug_id = self.rug_id
+        if rug_id is None:
+            return plans, settings, None, None
+        rug = reading.rug_book(self._book, rug_id)
+        earlier = tuple(
+            reading.rug_book(self._book, plan.id)
+            for plan in plans
+            if plan.id != rug_id and plan.stage is Stage.FINISHED
+        )
+        return plans, settings, rug, outlook(rug, self.today(), earlier=earlier)
+
+    def _set(self, turn: int, plans, settings, rug, answers) -> None:
+        if turn != self._turn:
+            return
+        self.plans, self.settings, self.rug, self.answers = plans, settings, rug, answers
+        self.fresh, self.trouble = True, ""
+        self._tell()
+
+    def _set_trouble(self, turn: int, sentence: str) -> None:
+        if turn == self._turn:
+            self.trouble = sentence
+            self._tell()
+
+    # --- acting
+
+    def act(self, kind: str, *values: Any, withdraw: Iterable[str] = (), rug_id: str | None = None) -> str:
+        """Write `values` and withdraw records as one act; return the act's id, for undo.
+
+        Raises
+        ------
+        BookTrouble
+            When it could not be written; nothing has changed then, and the same call may be tried again.
+        """
+        with self.book.act(kind, rug_id=rug_id or self.rug_id) as act:
+            for value in values:
+                act.write(value)
+            for record_id in withdraw:
+                act.withdraw(record_id)
+        self.before = self.answers
+        self.read()
+        return act.act_id
+
+    def undo(self, act_id: str) -> str:
+        """Take an act back; return the id of the act that did so (undo that to do it again)."""
+        undone = self.book.undo(act_id)
+        self.before = self.answers
+        self.read()
+        return undone.act_id if hasattr(undone, "act_id") else undone
+
+    def setting(self, key: str, default: Any = None) -> Any:
+        """Return a setting of the book."""
+        return self.settings.get(key, default)
+
+    def set_setting(self, key: str, value: Any) -> None:
+        """Keep a setting in the book."""
+        from tracker.domain.rug import Setting
+
+        self.act("setting changed", Setting.of(key, value))
+
+
+class Drafts:
+    """Half-filled forms, the running timer and the place where the weaver was: kept beside the book.
+
+    Not part of the record: losing this file loses no act that was answered.
+    """
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        try:
+            kept = json.loads(path.read_text("utf-8"))
+            self._kept: dict[str, Any] = kept if isinstance(kept, dict) else {}
+        except (OSError, ValueError):
+            self._kept = {}
+
+    def get(self, name: str, default: Any = None) -> Any:
+        """Return what was kept under `name`."""
+        return self._kept.get(name, default)
+
+    def put(self, name: str, what: Any) -> None:
+        """Keep `what` (anything JSON can say) under `name`; None forgets it.
+
+        A full or read-only disk is no reason to stop the weaver: the draft then lives in memory only.
+        """
+        if what is None:
+            self._kept.pop(name, None)
+        else:
+            self._kept[name] = what
+        part = self.path.with_suffix(".part")
+        try:
+            part.write_text(json.dumps(self._kept, ensure_ascii=False), "utf-8")
+            os.replace(part, self.path)
+        except OSError:
+            pass
+
+
+def now_utc() -> datetime:
+    """The instant, in UTC."""
+    from datetime import UTC
+
+    return datetime.now(UTC)

@@ -1,0 +1,417 @@
+"""Lengths and densities as the trade says them, and numbers as a weaver types them."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from dataclasses import dataclass
+from enum import StrEnum
+from fractions import Fraction
+
+from tracker.domain.errors import BadEntry
+from tracker.words import _
+
+CM_PER_INCH = 2.54
+"""Exact, international inch of 1959."""
+CM_PER_FOOT = 12 * CM_PER_INCH
+
+BIS_INCHES = 0.9
+"""A bis is the number of knots in 0.9 inch of width (little-persia.com, "How Are Knot Counts Measured?")."""
+BHUTAN_INCHES = 4.5
+"""A bhutan is the number of rows in 4.5 inches of length (same source)."""
+RAJ_CM = 7.0
+"""A raj is the number of knots in 7 cm (rugrag.com, quality chart)."""
+
+
+class LengthUnit(StrEnum):
+    """Units in which a weaver says a length."""
+
+    CM = "cm"
+    INCH = "inch"
+    FOOT = "foot"
+    METRE = "m"
+    MM = "mm"
+
+
+CM_PER: dict[LengthUnit, float] = {
+    LengthUnit.CM: 1.0,
+    LengthUnit.INCH: CM_PER_INCH,
+    LengthUnit.FOOT: CM_PER_FOOT,
+    LengthUnit.METRE: 100.0,
+    LengthUnit.MM: 0.1,
+}
+
+
+class DensityUnit(StrEnum):
+    """Ways to say how close the knots stand, across or along."""
+
+    PER_10CM = "per 10 cm"
+    PER_INCH = "per inch"
+    LINE = "line"
+    """Knots per foot."""
+    RAJ = "raj"
+    """Knots per 7 cm."""
+    BIS = "bis"
+    """Knots per 0.9 inch; said of the width."""
+    BHUTAN = "bhutan"
+    """Rows per 4.5 inches; said of the length."""
+
+
+SPAN_CM: dict[DensityUnit, float] = {
+    DensityUnit.PER_10CM: 10.0,
+    DensityUnit.PER_INCH: CM_PER_INCH,
+    DensityUnit.LINE: CM_PER_FOOT,
+    DensityUnit.RAJ: RAJ_CM,
+    DensityUnit.BIS: BIS_INCHES * CM_PER_INCH,
+    DensityUnit.BHUTAN: BHUTAN_INCHES * CM_PER_INCH,
+}
+"""The length over which each unit counts its knots."""
+
+LEAST_PER_10CM = 2.0
+MOST_PER_10CM = 300.0
+"""Beyond these a density is taken for a slip: the finest silk pieces known stay below 300 knots per 10 cm
+(no source; a wide fence, not a rule of the trade)."""
+
+
+def to_cm(length: float, unit: LengthUnit) -> float:
+    """Return `length`, given in `unit`, in centimetres."""
+    return length * CM_PER[unit]
+
+
+def from_cm(length_cm: float, unit: LengthUnit) -> float:
+    """Return a length in centimetres in `unit`."""
+    return length_cm / CM_PER[unit]
+
+
+def to_per_10cm(count: float, unit: DensityUnit) -> float:
+    """Return a density given in `unit` as knots (or rows) per 10 cm."""
+    return count * 10.0 / SPAN_CM[unit]
+
+
+def from_per_10cm(per_10cm: float, unit: DensityUnit) -> float:
+    """Return a density of knots (or rows) per 10 cm in `unit`."""
+    return per_10cm * SPAN_CM[unit] / 10.0
+
+
+@dataclass(frozen=True, slots=True)
+class Density:
+    """How close the knots stand, across and along, shown in every way the trade says it."""
+
+    knots_per_10cm: float
+    """Across."""
+    rows_per_10cm: float
+    """Along."""
+
+    @property
+    def per_dm2(self) -> float:
+        """Knots in a square decimetre."""
+        return self.knots_per_10cm * self.rows_per_10cm
+
+    @property
+    def per_m2(self) -> float:
+        """Knots in a square metre."""
+        return 100.0 * self.per_dm2
+
+    @property
+    def per_square_inch(self) -> float:
+        """Knots in a square inch."""
+        return self.per_dm2 * (CM_PER_INCH / 10.0) ** 2
+
+    def across(self, unit: DensityUnit) -> float:
+        """Return knots across in `unit`."""
+        return from_per_10cm(self.knots_per_10cm, unit)
+
+    def along(self, unit: DensityUnit) -> float:
+        """Return rows along in `unit`."""
+        return from_per_10cm(self.rows_per_10cm, unit)
+
+    def all_ways(self) -> tuple[tuple[str, str], ...]:
+        """Return (unit, figures) lines of every way to say this density, for a screen."""
+
+        def pair(across: DensityUnit, along: DensityUnit) -> str:
+            return f"{show_number(self.across(across))} × {show_number(self.along(along))}"
+
+        return (
+            (_("per 10 cm"), pair(DensityUnit.PER_10CM, DensityUnit.PER_10CM)),
+            (_("per inch"), pair(DensityUnit.PER_INCH, DensityUnit.PER_INCH)),
+            (_("per foot (line)"), pair(DensityUnit.LINE, DensityUnit.LINE)),
+            (_("per 7 cm (raj)"), pair(DensityUnit.RAJ, DensityUnit.RAJ)),
+            (_("bis/bhutan"), pair(DensityUnit.BIS, DensityUnit.BHUTAN)),
+            (_("knots/dm²"), show_number(self.per_dm2)),
+            (_("knots/m²"), show_number(self.per_m2)),
+            (_("knots per square inch"), show_number(self.per_square_inch)),
+        )
+
+
+def show_number(value: float) -> str:
+    """Return `value` with about three figures and without a tail of zeros: 1000, 64.5, 3.94."""
+    decimals = 0 if abs(value) >= 100 else 1 if abs(value) >= 10 else 2
+    text = f"{value:.{decimals}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+# --- what a weaver types ---------------------------------------------------------------------------------
+
+_SPACES = "\u0020\u00a0\u2009\u202f\u2007"
+_GROUPED = re.compile(r"[+-]?\d{1,3}(?:(?P<g>[,.'’ ])\d{3})(?:(?P=g)\d{3})*(?:(?P<d>[,.])\d+)?")
+_PLAIN = re.compile(r"[+-]?(?:\d+(?:[,.]\d+)?|[,.]\d+)")
+_FRACTION = re.compile(r"(?:(?P<whole>\d+)\s+)?(?P<top>\d+)\s*/\s*(?P<bottom>\d+)")
+_LONGEST = 24
+"""Letters in a number; more is not a number a weaver means."""
+
+
+def _plain_text(text: str) -> str:
+    """Return `text` with the digits and signs of any script as ASCII ones, spaces made plain."""
+    out: list[str] = []
+    for letter in text.strip():
+        digit = unicodedata.decimal(letter, None)
+        if digit is not None:
+            out.append(str(digit))
+        elif letter in _SPACES:
+            out.append(" ")
+        elif letter == "\u066b":
+            out.append(".")
+        elif letter == "\u066c":
+            out.append("'")
+        elif letter == "\u2212":
+            out.append("-")
+        elif unicodedata.category(letter) == "No" and unicodedata.normalize("NFKC", letter) != letter:
+            # ½ becomes 1⁄2; a figure before it keeps a space between.
+            out.append(" " + unicodedata.normalize("NFKC", letter).replace("\u2044", "/"))
+        else:
+            out.append(letter)
+    return "".join(out).strip()
+
+
+def _not_a_number(text: str, example: str) -> BadEntry:
+    return BadEntry(
+        _("“{text}” is not a number. Write it in figures, for example {example}.").format(
+            text=text.strip()[:_LONGEST], example=example
+        )
+    )
+
+
+def parse_number(text: str, *, example: str = "12.5", fractions: bool = False) -> float:
+    """Return the number a weaver typed, with a comma or a point before the decimals.
+
+    Parameters
+    ----------
+    text
+        What was typed. Thousands may be grouped by spaces, by an apostrophe, or by the one of comma and
+        point that is not the decimal sign. Digits of any script are understood.
+    example
+        A right entry, quoted in the sentence of the error.
+    fractions
+        Also take "1/2", "3 1/2" and "3½", as inches are often said.
+
+    Raises
+    ------
+    BadEntry
+        When the text is empty, not a number, or could mean two numbers ("1,200").
+    """
+    plain = _plain_text(text)
+    if not plain:
+        raise BadEntry(_("Nothing is entered here. Write a number, for example {example}.").format(example=example))
+    if len(plain) > _LONGEST:
+        raise _not_a_number(text, example)
+    if fractions and (found := _FRACTION.fullmatch(plain)):
+        if int(found["bottom"]) == 0:
+            raise _not_a_number(text, example)
+        return float(int(found["whole"] or 0) + Fraction(int(found["top"]), int(found["bottom"])))
+    grouped = _GROUPED.fullmatch(plain)
+    if grouped:
+        group, decimal = grouped["g"], grouped["d"]
+        if group in (",", ".") and decimal is None and plain.count(group) == 1 and not plain.lstrip("+-").startswith("0"):
+            # 1,200 is 1200 to one weaver and 1.2 to another; a wrong guess costs a thousandfold.
+            bare = plain.replace(group, "")
+            other = plain.replace(group, ".").rstrip("0").rstrip(".")
+            raise BadEntry(
+                _("“{text}” can be read in two ways. Write {bare} or {other}.").format(
+                    text=plain, bare=bare, other=other
+                )
+            )
+        if group not in (",", ".") or decimal is not None or plain.count(group) > 1:
+            if decimal is not None and decimal == group:
+                raise _not_a_number(text, example)
+            whole = plain if decimal is None else plain[: plain.rindex(decimal)]
+            tail = "" if decimal is None else "." + plain[plain.rindex(decimal) + 1 :]
+            return float(re.sub(r"[,.'’ ]", "", whole) + tail)
+    if not _PLAIN.fullmatch(plain):
+        raise _not_a_number(text, example)
+    return float(plain.replace(",", "."))
+
+
+def parse_number_between(
+    text: str, least: float, most: float, *, what: str, unit: str = "", example: str = "12.5", fractions: bool = False
+) -> float:
+    """Return the number typed for `what` when it lies in [least, most].
+
+    Raises
+    ------
+    BadEntry
+        When it is no number, or lies outside; the sentence names `what`, the limits and the unit.
+    """
+    number = parse_number(text, example=example, fractions=fractions)
+    if not least <= number <= most:
+        raise BadEntry(
+            _("{what}: {number} {unit} cannot be right. It should lie between {least} and {most} {unit}.")
+            .format(what=what, number=show_number(number), unit=unit, least=show_number(least), most=show_number(most))
+            .replace(" .", ".")
+            .replace("  ", " ")
+        )
+    return number
+
+
+def parse_count(text: str, *, example: str = "12", least: int = 0, most: int = 10_000_000) -> int:
+    """Return the whole number a weaver typed.
+
+    Raises
+    ------
+    BadEntry
+        When it is no whole number or lies outside [least, most].
+    """
+    number = parse_number(text, example=example)
+    if number != int(number):
+        raise BadEntry(
+            _("“{text}” is not a whole number. Write one such as {example}.").format(text=text.strip(), example=example)
+        )
+    if not least <= number <= most:
+        raise BadEntry(
+            _("{number} cannot be right. It should lie between {least} and {most}.").format(
+                number=int(number), least=least, most=most
+            )
+        )
+    return int(number)
+
+
+_LENGTH_NAMES: dict[str, LengthUnit] = {
+    "cm": LengthUnit.CM,
+    "mm": LengthUnit.MM,
+    "m": LengthUnit.METRE,
+    "in": LengthUnit.INCH,
+    "inch": LengthUnit.INCH,
+    "inches": LengthUnit.INCH,
+    '"': LengthUnit.INCH,
+    "″": LengthUnit.INCH,
+    "”": LengthUnit.INCH,
+    "ft": LengthUnit.FOOT,
+    "foot": LengthUnit.FOOT,
+    "feet": LengthUnit.FOOT,
+    "'": LengthUnit.FOOT,
+    "′": LengthUnit.FOOT,
+    "’": LengthUnit.FOOT,
+}
+_LENGTH = re.compile(r"(?P<number>[^a-z\"'″′”’]*?)\s*(?P<unit>[a-z]+|[\"'″′”’])?\.?")
+_FEET_INCHES = re.compile(r"(?P<feet>\d+)\s*(?:ft|feet|foot|['′’])\s*(?P<inches>[\d\s/.,½¼¾]+?)\s*(?:in|inch|inches|[\"″”])?")
+
+
+def parse_length(text: str, unit: LengthUnit = LengthUnit.CM, *, least_cm: float = 0.0, most_cm: float = 5000.0) -> float:
+    """Return the length a weaver typed, in centimetres.
+
+    Parameters
+    ----------
+    text
+        A number, with or without a unit: "120", "1.2 m", "47 1/2 in", "4 ft 6 in", 4'6".
+    unit
+        The unit meant when none is typed.
+    least_cm, most_cm
+        Fence for slips, in centimetres.
+
+    Raises
+    ------
+    BadEntry
+        With what is wrong and an example.
+    """
+    example = {LengthUnit.FOOT: "4 ft 6 in", LengthUnit.INCH: "47.5 in"}.get(unit, "120 cm")
+    low = text.strip().lower()
+    both = _FEET_INCHES.fullmatch(low)
+    if both:
+        inches = parse_number(both["inches"], example="6", fractions=True)
+        length_cm = to_cm(float(both["feet"]), LengthUnit.FOOT) + to_cm(inches, LengthUnit.INCH)
+    else:
+        found = _LENGTH.fullmatch(low)
+        if found is None or (found["unit"] and found["unit"] not in _LENGTH_NAMES):
+            raise BadEntry(
+                _("“{text}” is not a length. Write a number with cm, m, in or ft, for example {example}.").format(
+                    text=text.strip()[:_LONGEST], example=example
+                )
+            )
+        said = _LENGTH_NAMES[found["unit"]] if found["unit"] else unit
+        length_cm = to_cm(parse_number(found["number"], example=example, fractions=True), said)
+    if not least_cm <= length_cm <= most_cm:
+        raise BadEntry(
+            _("{length} cm cannot be right. It should lie between {least} and {most} cm.").format(
+                length=show_number(length_cm), least=show_number(least_cm), most=show_number(most_cm)
+            )
+        )
+    return length_cm
+
+
+_DENSITY_NAMES: dict[str, tuple[DensityUnit, DensityUnit]] = {
+    "": (DensityUnit.PER_10CM, DensityUnit.PER_10CM),
+    "per 10 cm": (DensityUnit.PER_10CM, DensityUnit.PER_10CM),
+    "/10 cm": (DensityUnit.PER_10CM, DensityUnit.PER_10CM),
+    "per inch": (DensityUnit.PER_INCH, DensityUnit.PER_INCH),
+    "per in": (DensityUnit.PER_INCH, DensityUnit.PER_INCH),
+    "/in": (DensityUnit.PER_INCH, DensityUnit.PER_INCH),
+    "per foot": (DensityUnit.LINE, DensityUnit.LINE),
+    "per ft": (DensityUnit.LINE, DensityUnit.LINE),
+    "line": (DensityUnit.LINE, DensityUnit.LINE),
+    "per 7 cm": (DensityUnit.RAJ, DensityUnit.RAJ),
+    "raj": (DensityUnit.RAJ, DensityUnit.RAJ),
+    "bis": (DensityUnit.BIS, DensityUnit.BHUTAN),
+    "bis/bhutan": (DensityUnit.BIS, DensityUnit.BHUTAN),
+    "bis bhutan": (DensityUnit.BIS, DensityUnit.BHUTAN),
+}
+_DENSITY = re.compile(r"(?P<across>[\d.,]+)\s*(?:[x×*/]\s*(?P<along>[\d.,]+))?\s*(?P<unit>[a-z/][a-z/0-9 ]*)?")
+
+
+def parse_density(text: str, unit: DensityUnit = DensityUnit.PER_10CM) -> Density:
+    """Return the density a weaver typed: "40", "36 x 42", "16/18 per inch", "120 line", "50 raj", "9/60 bis".
+
+    One figure means as many rows as knots. `unit` is meant when none is typed.
+
+    Raises
+    ------
+    BadEntry
+        With what is wrong and an example; also for one figure in bis, which says nothing of the rows.
+    """
+    plain = _plain_text(text).lower()
+    found = _DENSITY.fullmatch(plain)
+    name = " ".join((found["unit"] or "").replace("10cm", "10 cm").replace("7cm", "7 cm").split()) if found else "?"
+    if found is None or name not in _DENSITY_NAMES:
+        raise BadEntry(
+            _(
+                "“{text}” is not a density. Write knots across and rows along with their unit, "
+                "for example 40 x 44 per 10 cm, 16/18 per inch, 120 line, 50 raj or 9/60 bis."
+            ).format(text=text.strip()[:_LONGEST])
+        )
+    across_unit, along_unit = _DENSITY_NAMES[name]
+    if not name:
+        bis = unit in (DensityUnit.BIS, DensityUnit.BHUTAN)
+        across_unit, along_unit = (DensityUnit.BIS, DensityUnit.BHUTAN) if bis else (unit, unit)
+    if across_unit is DensityUnit.BIS and not found["along"]:
+        raise BadEntry(_("Bis is said with its bhutan: knots across, then rows along, for example 9/60 bis."))
+    across = parse_number(found["across"], example="40")
+    along = parse_number(found["along"], example="40") if found["along"] else across
+    return Density(
+        check_density(to_per_10cm(across, across_unit)), check_density(to_per_10cm(along, along_unit))
+    )
+
+
+def check_density(per_10cm: float) -> float:
+    """Return `per_10cm` when a rug can have it.
+
+    Raises
+    ------
+    BadEntry
+        When it lies outside what is knotted by hand.
+    """
+    if not LEAST_PER_10CM <= per_10cm <= MOST_PER_10CM:
+        raise BadEntry(
+            _(
+                "{count} knots per 10 cm cannot be right: hand-knotted rugs have between {least} and {most}. "
+                "Look at the unit beside the number."
+            ).format(count=show_number(per_10cm), least=show_number(LEAST_PER_10CM), most=show_number(MOST_PER_10CM))
+        )
+    return per_10cm

@@ -1,0 +1,154 @@
+"""Colours, sizes and type of the whole app, in one place. No Kivy here, so that tests can measure contrast.
+
+The palette is the loom's own: undyed wool, walnut, madder, indigo, weld, and green (indigo over weld).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Palette:
+    """Colours of one light, as "#RRGGBB". Text colours reach 7:1 on every ground they stand on."""
+
+    ground: str
+    """Behind everything."""
+    card: str
+    """Raised surfaces that hold text."""
+    field: str
+    """Surfaces that are tapped or filled in."""
+    line: str
+    """Hairlines and outlines (no text)."""
+    edge: str
+    """Outline of controls, 3:1 against ground, card and field."""
+    ink: str
+    """Main text."""
+    soft: str
+    """Secondary text."""
+    act: str
+    """The main action's ground."""
+    on_act: str
+    madder: str
+    """Warning text: short, late, spoilt."""
+    indigo: str
+    """Text of links and the current place."""
+    green: str
+    """Text of what is well."""
+    weld: str
+    """Ground of a caution; `on_weld` is its text."""
+    on_weld: str
+    madder_ground: str
+    on_madder: str
+    green_ground: str
+    on_green: str
+    pressed: str
+    """Ground of anything under a finger; carries `ink`."""
+    chosen: str
+    """Ground of a chosen item; carries `ink`."""
+    shade: str
+    """Laid half-clear over a screen behind a sheet."""
+
+
+LIGHT = Palette(
+    ground="#F3EBDC",
+    card="#FCF8F0",
+    field="#EADFCB",
+    line="#D9CBB2",
+    edge="#7D6B54",
+    ink="#2B1E16",
+    soft="#4A3A2D",
+    act="#23395D",
+    on_act="#FCF8F0",
+    madder="#7F2018",
+    indigo="#23395D",
+    green="#23452D",
+    weld="#E5B93C",
+    on_weld="#2B1E16",
+    madder_ground="#8A2419",
+    on_madder="#FFF6EE",
+    green_ground="#2B5136",
+    on_green="#FCF8F0",
+    pressed="#D8C49C",
+    chosen="#D5DCE6",
+    shade="#1B120C",
+)
+
+DARK = Palette(
+    ground="#1C1510",
+    card="#28201A",
+    field="#352A21",
+    line="#4A3C30",
+    edge="#A08C73",
+    ink="#F6EDDD",
+    soft="#DCCDB6",
+    act="#C9D8EF",
+    on_act="#1B2A44",
+    madder="#FFB3A6",
+    indigo="#BFD2F0",
+    green="#B4DDB9",
+    weld="#E5B93C",
+    on_weld="#2B1E16",
+    madder_ground="#FFB3A6",
+    on_madder="#3A0D08",
+    green_ground="#B4DDB9",
+    on_green="#12291A",
+    pressed="#4D3D2E",
+    chosen="#2B3A52",
+    shade="#000000",
+)
+
+GROUNDS_OF_TEXT: dict[str, tuple[str, ...]] = {
+    "ink": ("ground", "card", "field", "pressed", "chosen"),
+    "soft": ("ground", "card", "field"),
+    "madder": ("ground", "card"),
+    "indigo": ("ground", "card"),
+    "green": ("ground", "card"),
+    "on_act": ("act",),
+    "on_weld": ("weld",),
+    "on_madder": ("madder_ground",),
+    "on_green": ("green_ground",),
+}
+"""Which text colour may stand on which ground. Tests hold every pair to `TEXT_CONTRAST`."""
+
+TEXT_CONTRAST = 7.0
+"""WCAG 2.2, success criterion 1.4.6 (AAA), https://www.w3.org/TR/WCAG22/#contrast-enhanced"""
+EDGE_CONTRAST = 3.0
+"""WCAG 2.2, success criterion 1.4.11, outlines of controls."""
+
+TOUCH_DP = 48
+"""Least height and width of anything that is tapped."""
+LOOM_TOUCH_DP = 64
+"""The same for what is tapped at the loom, with dusty thumbs."""
+
+TYPE_SP: dict[str, int] = {"small": 14, "body": 16, "lead": 19, "title": 22, "figure": 30, "great": 44}
+"""Type sizes at 100 % text."""
+
+GAP_DP = 8
+PAD_DP = 12
+RADIUS_DP = 10
+
+TABLET_DP = 720
+"""Windows at least this wide and tall have the tablet layout."""
+
+
+def channels(colour: str) -> tuple[float, float, float]:
+    """Return "#RRGGBB" as red, green, blue from 0 to 1."""
+    return tuple(int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5))  # type: ignore[return-value]
+
+
+def luminance(colour: str) -> float:
+    """Relative luminance of an sRGB colour, 0 to 1 (WCAG 2.2, definition of relative luminance)."""
+    linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in channels(colour)]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+def contrast(one: str, other: str) -> float:
+    """Contrast ratio of two colours, 1 to 21 (WCAG 2.2, definition of contrast ratio)."""
+    lighter, darker = sorted((luminance(one), luminance(other)), reverse=True)
+    return (lighter + 0.05) / (darker + 0.05)
+
+
+def ink_on(colour: str) -> str:
+    """Return black or white walnut ink, whichever reads better on a yarn's own colour."""
+    return LIGHT.ink if contrast(LIGHT.ink, colour) >= contrast(LIGHT.card, colour) else LIGHT.card

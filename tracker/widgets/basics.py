@@ -1,0 +1,254 @@
+"""The touch parts every screen is made of: text, icons, keys, cards, fields, scrolling columns."""
+
+from pathlib import Path
+
+from kivy.lang import Builder
+from kivy.properties import (
+    BooleanProperty,
+    ListProperty,
+    NumericProperty,
+    ObjectProperty,
+    OptionProperty,
+    StringProperty,
+)
+from kivy.uix.anchorlayout import AnchorLayout
+from kivy.uix.behaviors import ButtonBehavior
+from kivy.uix.boxlayout import BoxLayout
+from kivy.uix.gridlayout import GridLayout
+from kivy.uix.image import Image
+from kivy.uix.label import Label
+from kivy.uix.scrollview import ScrollView
+from kivy.uix.stacklayout import StackLayout
+from kivy.uix.textinput import TextInput
+from kivy.uix.widget import Widget
+
+from tracker import theme
+from tracker.widgets.look import look
+
+
+def load_kv(module_file: str) -> None:
+    """Load the kv file that lies beside a module, once."""
+    path = str(Path(module_file).with_suffix(".kv"))
+    if path not in Builder.files:
+        Builder.load_file(path)
+
+
+class Text(Label):
+    """Words that wrap to their width and are as tall as they need. Never markup: text stays text."""
+
+    style = StringProperty("body")
+    tone = StringProperty("ink")
+    strong = BooleanProperty(False)
+
+
+class Figure(Label):
+    """A large number on one line; shrinks to fit its width rather than clip."""
+
+    style = StringProperty("figure")
+    tone = StringProperty("ink")
+    fitted = NumericProperty(1.0)
+
+    def on_texture_size(self, *_args) -> None:
+        self._fit()
+
+    def on_width(self, *_args) -> None:
+        self._fit()
+
+    def _fit(self) -> None:
+        """Scale the type so that the text is at most as wide as the widget."""
+        if self.width > 1 and self.texture_size[0] > 0:
+            natural = self.texture_size[0] / self.fitted
+            fitted = min(1.0, self.width / natural) if natural else 1.0
+            if abs(fitted - self.fitted) > 0.02:
+                self.fitted = fitted
+
+
+class Tag(Label):
+    """A short word on its own ground, as wide as its text."""
+
+    style = StringProperty("small")
+    tone = StringProperty("ink")
+    ground = StringProperty("field")
+
+
+class Icon(Image):
+    """One of our own icons, tinted."""
+
+    name = StringProperty("")
+    tone = StringProperty("ink")
+    side = NumericProperty(24)
+
+
+class Column(BoxLayout):
+    """Children one below the other, as tall as they are together."""
+
+
+class Line(BoxLayout):
+    """Children side by side, as tall as the tallest."""
+
+    def on_children(self, *_args) -> None:
+        for child in self.children:
+            child.fbind("height", self._measure)
+        self._measure()
+
+    def on_padding(self, *_args) -> None:
+        self._measure()
+
+    def _measure(self, *_args) -> None:
+        if self.size_hint_y is None:
+            heights = [child.height for child in self.children if child.size_hint_y is None]
+            self.height = max(heights, default=0) + self.padding[1] + self.padding[3]
+
+
+class Tiles(GridLayout):
+    """Equal columns; each line of tiles is as tall as its tallest."""
+
+
+class Chips(StackLayout):
+    """Keys that flow like words."""
+
+
+class Card(Column):
+    """A raised surface for what belongs together."""
+
+    ground = StringProperty("card")
+
+
+class Key(ButtonBehavior, BoxLayout):
+    """A button: an icon, words, or both. `loom` makes it large enough for the loom."""
+
+    text = StringProperty("")
+    icon = StringProperty("")
+    style = StringProperty("body")
+    role = OptionProperty("plain", options=("plain", "act", "quiet", "warn", "chosen"))
+    loom = BooleanProperty(False)
+    strong = BooleanProperty(True)
+    halign = StringProperty("center")
+    icon_side = NumericProperty(26)
+    value = ObjectProperty(None, allownone=True)
+    """Whatever the key stands for, handed back to who listens."""
+
+    GROUNDS = {"plain": "field", "act": "act", "quiet": "", "warn": "madder_ground", "chosen": "chosen"}  # noqa: RUF012
+    INKS = {"plain": "ink", "act": "on_act", "quiet": "ink", "warn": "on_madder", "chosen": "ink"}  # noqa: RUF012
+
+    def ground_colour(self, state: str, role: str, tones: dict) -> tuple:
+        """Return the ground under the key's present state."""
+        if state == "down":
+            return tones["pressed"]
+        name = self.GROUNDS[role]
+        return tones[name] if name else (0, 0, 0, 0)
+
+    def ink_name(self, state: str, role: str) -> str:
+        """Return the tone of icon and words under the key's present state."""
+        return "ink" if state == "down" else self.INKS[role]
+
+
+class RowKey(ButtonBehavior, BoxLayout):
+    """A whole line or card that can be tapped; put any children in it."""
+
+    ground = StringProperty("card")
+
+
+class Field(RowKey):
+    """A question and its answer on one line; tapping it asks."""
+
+    label = StringProperty("")
+    answer = StringProperty("")
+    hint = StringProperty("")
+    icon = StringProperty("")
+    trouble = StringProperty("")
+    """A sentence about what is wrong with the answer; "" when all is well."""
+
+
+class Swatch(AnchorLayout):
+    """A yarn's own colour with its number on it, so that nothing is said by colour alone."""
+
+    colour = StringProperty("#C8B89A")
+    number = StringProperty("")
+    side = NumericProperty(30)
+
+    def rgba(self, colour: str) -> tuple:
+        """Return the swatch colour for the canvas."""
+        return (*theme.channels(colour), 1)
+
+    def ink(self, colour: str) -> tuple:
+        """Return the colour in which the number reads best."""
+        return (*theme.channels(theme.ink_on(colour)), 1)
+
+
+class Gauge(Widget):
+    """A bar that says a share, with an optional mark."""
+
+    share = NumericProperty(0.0)
+    mark = NumericProperty(-1.0)
+    tone = StringProperty("indigo")
+
+
+class Entry(TextInput):
+    """A line (or a few) for names and notes."""
+
+    tone = StringProperty("ink")
+
+
+class Scroll(ScrollView):
+    """A column that scrolls up and down only."""
+
+    content = ObjectProperty(None)
+
+
+class Rule(Widget):
+    """A hairline between things."""
+
+
+class Stepper(BoxLayout):
+    """A value between a minus and a plus key; tapping the value opens the number pad."""
+
+    value = NumericProperty(0)
+    step = NumericProperty(1)
+    least = NumericProperty(-9999)
+    most = NumericProperty(9999)
+    shown = StringProperty("")
+    unit = StringProperty("")
+    loom = BooleanProperty(True)
+
+    __events__ = ("on_step", "on_ask")
+
+    def change(self, by: float) -> None:
+        """Move the value by `by`, within its bounds, and tell who listens."""
+        new = min(self.most, max(self.least, self.value + by))
+        if new != self.value:
+            self.value = new
+            self.dispatch("on_step", new)
+
+    def on_step(self, value: float) -> None:
+        """The value was changed by a tap."""
+
+    def on_ask(self) -> None:
+        """The value itself was tapped."""
+
+
+class TopBar(BoxLayout):
+    """The bar above a page: back, title, and up to two actions."""
+
+    title = StringProperty("")
+    can_go_back = BooleanProperty(True)
+    actions = ListProperty([])
+    """(icon, callback) pairs at the right end."""
+
+    __events__ = ("on_back",)
+
+    def on_back(self) -> None:
+        """The back key was tapped."""
+
+    def on_actions(self, *_args) -> None:
+        box = self.ids.actions
+        box.clear_widgets()
+        for icon, callback in self.actions:
+            key = Key(icon=icon, role="quiet", size_hint=(None, None))
+            key.width = look.touch
+            key.bind(on_release=lambda _key, call=callback: call())
+            box.add_widget(key)
+        box.width = len(self.actions) * look.touch
+
+
+load_kv(__file__)
