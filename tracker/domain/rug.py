@@ -306,6 +306,31 @@ class Cartoon:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Photo:
+    """A picture taken of the rug on one day. `file_name` is a plain name inside the book's photo folder, never a path.
+
+    `linked_id` is the id of the record the picture belongs to (a session, a lot); None: the rug itself.
+    """
+
+    id: str
+    rug_id: str
+    day: date
+    file_name: str
+    caption: str = ""
+    linked_id: str | None = None
+    born: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Setting:
+    """One choice for the whole book, such as the language. `id` is its key; `value` is anything JSON can hold."""
+
+    id: str
+    value: object
+    born: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class RugBook:
     """Everything the book holds about one rug, current versions only.
 
@@ -326,6 +351,7 @@ class RugBook:
     days_off: tuple[DaysOff, ...] = ()
     preparations: tuple[Preparation, ...] = ()
     after_steps: tuple[AfterStep, ...] = field(default=())
+    photos: tuple[Photo, ...] = ()
 
     @property
     def rows_woven(self) -> int:
