@@ -145,7 +145,7 @@ class Density:
 
 def show_number(value: float) -> str:
     """Return `value` with about three figures and without a tail of zeros: 1000, 64.5, 3.94."""
-    decimals = 0 if abs(value) >= 100 else 1 if abs(value) >= 10 else 2
+    decimals = 0 if abs(value) >= 100 else 1 if abs(value) >= 10 else 2 if abs(value) >= 1 else 3
     text = f"{value:.{decimals}f}"
     return text.rstrip("0").rstrip(".") if "." in text else text
 
@@ -211,7 +211,9 @@ def parse_number(text: str, *, example: str = "12.5", fractions: bool = False) -
     """
     plain = _plain_text(text)
     if not plain:
-        raise BadEntry(_("Nothing is entered here. Write a number, for example {example}.").format(example=example))
+        raise BadEntry(
+            _("Nothing is entered here. Write a number, for example {example}.").format(example=example)
+        )
     if len(plain) > _LONGEST:
         raise _not_a_number(text, example)
     if fractions and (found := _FRACTION.fullmatch(plain)):
@@ -221,7 +223,12 @@ def parse_number(text: str, *, example: str = "12.5", fractions: bool = False) -
     grouped = _GROUPED.fullmatch(plain)
     if grouped:
         group, decimal = grouped["g"], grouped["d"]
-        if group in (",", ".") and decimal is None and plain.count(group) == 1 and not plain.lstrip("+-").startswith("0"):
+        if (
+            group in (",", ".")
+            and decimal is None
+            and plain.count(group) == 1
+            and not plain.lstrip("+-").startswith("0")
+        ):
             # 1,200 is 1200 to one weaver and 1.2 to another; a wrong guess costs a thousandfold.
             bare = plain.replace(group, "")
             other = plain.replace(group, ".").rstrip("0").rstrip(".")
@@ -242,7 +249,14 @@ def parse_number(text: str, *, example: str = "12.5", fractions: bool = False) -
 
 
 def parse_number_between(
-    text: str, least: float, most: float, *, what: str, unit: str = "", example: str = "12.5", fractions: bool = False
+    text: str,
+    least: float,
+    most: float,
+    *,
+    what: str,
+    unit: str = "",
+    example: str = "12.5",
+    fractions: bool = False,
 ) -> float:
     """Return the number typed for `what` when it lies in [least, most].
 
@@ -255,7 +269,13 @@ def parse_number_between(
     if not least <= number <= most:
         raise BadEntry(
             _("{what}: {number} {unit} cannot be right. It should lie between {least} and {most} {unit}.")
-            .format(what=what, number=show_number(number), unit=unit, least=show_number(least), most=show_number(most))
+            .format(
+                what=what,
+                number=show_number(number),
+                unit=unit,
+                least=show_number(least),
+                most=show_number(most),
+            )
             .replace(" .", ".")
             .replace("  ", " ")
         )
@@ -273,7 +293,9 @@ def parse_count(text: str, *, example: str = "12", least: int = 0, most: int = 1
     number = parse_number(text, example=example)
     if number != int(number):
         raise BadEntry(
-            _("“{text}” is not a whole number. Write one such as {example}.").format(text=text.strip(), example=example)
+            _("“{text}” is not a whole number. Write one such as {example}.").format(
+                text=text.strip(), example=example
+            )
         )
     if not least <= number <= most:
         raise BadEntry(
@@ -302,10 +324,14 @@ _LENGTH_NAMES: dict[str, LengthUnit] = {
     "’": LengthUnit.FOOT,
 }
 _LENGTH = re.compile(r"(?P<number>[^a-z\"'″′”’]*?)\s*(?P<unit>[a-z]+|[\"'″′”’])?\.?")
-_FEET_INCHES = re.compile(r"(?P<feet>\d+)\s*(?:ft|feet|foot|['′’])\s*(?P<inches>[\d\s/.,½¼¾]+?)\s*(?:in|inch|inches|[\"″”])?")
+_FEET_INCHES = re.compile(
+    r"(?P<feet>\d+)\s*(?:ft|feet|foot|['′’])\s*(?P<inches>[\d\s/.,½¼¾]+?)\s*(?:in|inch|inches|[\"″”])?"
+)
 
 
-def parse_length(text: str, unit: LengthUnit = LengthUnit.CM, *, least_cm: float = 0.0, most_cm: float = 5000.0) -> float:
+def parse_length(
+    text: str, unit: LengthUnit = LengthUnit.CM, *, least_cm: float = 0.0, most_cm: float = 5000.0
+) -> float:
     """Return the length a weaver typed, in centimetres.
 
     Parameters
@@ -324,17 +350,17 @@ def parse_length(text: str, unit: LengthUnit = LengthUnit.CM, *, least_cm: float
     """
     example = {LengthUnit.FOOT: "4 ft 6 in", LengthUnit.INCH: "47.5 in"}.get(unit, "120 cm")
     low = text.strip().lower()
-    both = _FEET_INCHES.fullmatch(low)
+    both = _FEET_INCHES.fullmatch(low) if len(low) <= _LONGEST else None
     if both:
         inches = parse_number(both["inches"], example="6", fractions=True)
         length_cm = to_cm(float(both["feet"]), LengthUnit.FOOT) + to_cm(inches, LengthUnit.INCH)
     else:
-        found = _LENGTH.fullmatch(low)
+        found = _LENGTH.fullmatch(low) if len(low) <= _LONGEST else None
         if found is None or (found["unit"] and found["unit"] not in _LENGTH_NAMES):
             raise BadEntry(
-                _("“{text}” is not a length. Write a number with cm, m, in or ft, for example {example}.").format(
-                    text=text.strip()[:_LONGEST], example=example
-                )
+                _(
+                    "“{text}” is not a length. Write a number with cm, m, in or ft, for example {example}."
+                ).format(text=text.strip()[:_LONGEST], example=example)
             )
         said = _LENGTH_NAMES[found["unit"]] if found["unit"] else unit
         length_cm = to_cm(parse_number(found["number"], example=example, fractions=True), said)
@@ -363,7 +389,9 @@ _DENSITY_NAMES: dict[str, tuple[DensityUnit, DensityUnit]] = {
     "bis/bhutan": (DensityUnit.BIS, DensityUnit.BHUTAN),
     "bis bhutan": (DensityUnit.BIS, DensityUnit.BHUTAN),
 }
-_DENSITY = re.compile(r"(?P<across>[\d.,]+)\s*(?:[x×*/]\s*(?P<along>[\d.,]+))?\s*(?P<unit>[a-z/][a-z/0-9 ]*)?")
+_DENSITY = re.compile(
+    r"(?P<across>[\d.,]+)\s*(?:[x×*/]\s*(?P<along>[\d.,]+))?\s*(?P<unit>[a-z/][a-z/0-9 ]*)?"
+)
 
 
 def parse_density(text: str, unit: DensityUnit = DensityUnit.PER_10CM) -> Density:
@@ -377,8 +405,12 @@ def parse_density(text: str, unit: DensityUnit = DensityUnit.PER_10CM) -> Densit
         With what is wrong and an example; also for one figure in bis, which says nothing of the rows.
     """
     plain = _plain_text(text).lower()
-    found = _DENSITY.fullmatch(plain)
-    name = " ".join((found["unit"] or "").replace("10cm", "10 cm").replace("7cm", "7 cm").split()) if found else "?"
+    found = _DENSITY.fullmatch(plain) if len(plain) <= 2 * _LONGEST else None
+    name = (
+        " ".join((found["unit"] or "").replace("10cm", "10 cm").replace("7cm", "7 cm").split())
+        if found
+        else "?"
+    )
     if found is None or name not in _DENSITY_NAMES:
         raise BadEntry(
             _(
@@ -412,6 +444,10 @@ def check_density(per_10cm: float) -> float:
             _(
                 "{count} knots per 10 cm cannot be right: hand-knotted rugs have between {least} and {most}. "
                 "Look at the unit beside the number."
-            ).format(count=show_number(per_10cm), least=show_number(LEAST_PER_10CM), most=show_number(MOST_PER_10CM))
+            ).format(
+                count=show_number(per_10cm),
+                least=show_number(LEAST_PER_10CM),
+                most=show_number(MOST_PER_10CM),
+            )
         )
     return per_10cm

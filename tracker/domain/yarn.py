@@ -111,7 +111,9 @@ class Fineness:
         else:
             text = _("a single of {count}").format(count=count)
         if self.strands > 1:
-            text += ", " + n_("{strands} strand", "{strands} strands", self.strands).format(strands=self.strands)
+            text += ", " + n_("{strands} strand", "{strands} strands", self.strands).format(
+                strands=self.strands
+            )
         return text + _(": {tex} tex").format(tex=show_number(self.tex))
 
     def all_ways(self) -> tuple[tuple[str, str], ...]:
@@ -176,15 +178,15 @@ def parse_fineness(text: str) -> Fineness:
     count = parse_number(found["count"], example="5")
     folds = [int(fold) for fold in re.findall(r"\d+", found["folds"])]
     if count <= 0:
-        raise BadEntry(_("A yarn count must be more than zero, for example {examples}.").format(examples=EXAMPLES))
+        raise BadEntry(
+            _("A yarn count must be more than zero, for example {examples}.").format(examples=EXAMPLES)
+        )
     if system.is_direct and folds:
         raise BadEntry(
             _(
                 "“{text}” can be read in two ways. Write {each} x {plies} for plies of {each} each, "
                 "or R {each} {system} for the whole yarn."
-            ).format(
-                text=text.strip()[:40], each=show_number(count), plies=folds[0], system=system
-            )
+            ).format(text=text.strip()[:40], each=show_number(count), plies=folds[0], system=system)
         )
     resultant = bool(found["r"])
     if resultant and (folds or not system.is_direct):

@@ -1,0 +1,161 @@
+"""Counting a cartoon: knots of each colour in each row, colour changes, runs, first and last rows.
+
+Everything goes through a cartoon a few rows at a time, so that a very large one costs no second copy.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tracker.domain.errors import BadEntry
+from tracker.domain.rug import Cartoon, Yarn
+from tracker.words import _
+
+CellArray = NDArray[np.uint8]
+CountArray = NDArray[np.int64]
+
+_CHUNK_CELLS = 1 << 16
+"""Cells counted at once: small enough that every step stays in the processor's cache."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class CartoonCount:
+    """What counting a cartoon tells. Rows count from 1 in sentences, from 0 in arrays."""
+
+    per_row: NDArray[np.int32]
+    """(rows, colours) knots of each colour in each row."""
+    changes: NDArray[np.int32]
+    """(rows,) colour changes in each row: places where the next knot has another colour."""
+    knots_across: int
+
+    @property
+    def rows(self) -> int:
+        """Rows of knots."""
+        return int(self.per_row.shape[0])
+
+    @property
+    def colours(self) -> int:
+        """Colours of the palette, used or not."""
+        return int(self.per_row.shape[1])
+
+    @property
+    def knots(self) -> int:
+        """Knots in all."""
+        return self.rows * self.knots_across
+
+    @property
+    def totals(self) -> CountArray:
+        """(colours,) knots of each colour."""
+        return self.per_row.sum(axis=0, dtype=np.int64)
+
+    def first_row(self, colour: int) -> int | None:
+        """Return the first row (from 1) with this colour, None when there is none."""
+        found = np.flatnonzero(self.per_row[:, colour])
+        return int(found[0]) + 1 if found.size else None
+
+    def last_row(self, colour: int) -> int | None:
+        """Return the last row (from 1) with this colour, None when there is none."""
+        found = np.flatnonzero(self.per_row[:, colour])
+        return int(found[-1]) + 1 if found.size else None
+
+    def rows_with(self, colour: int) -> int:
+        """Return the number of rows in which this colour occurs."""
+        return int(np.count_nonzero(self.per_row[:, colour]))
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """Knots of one colour side by side in a row."""
+
+    colour: int
+    knots: int
+
+
+def count_cartoon(cells: CellArray, colours: int) -> CartoonCount:
+    """Return the knots of each colour in each row and the colour changes of each row.
+
+    Parameters
+    ----------
+    cells
+        (rows, knots) colour of each knot, each below `colours`.
+    colours
+        Length of the palette.
+
+    Raises
+    ------
+    BadEntry
+        When a cell names a colour the palette does not have.
+    """
+    rows, knots = cells.shape
+    per_row = np.zeros((rows, colours), dtype=np.int32)
+    changes = np.zeros(rows, dtype=np.int32)
+    step = max(1, _CHUNK_CELLS // max(1, knots))
+    offsets = (np.arange(step, dtype=np.intp) * colours)[:, None]
+    for first in range(0, rows, step):
+        chunk = cells[first : first + step]
+        many = chunk.shape[0]
+        if chunk.size and int(chunk.max()) >= colours:
+            raise BadEntry(
+                _("The cartoon uses a colour that its palette does not have. Choose the picture again.")
+            )
+        flat = (chunk + offsets[:many]).ravel()
+        per_row[first : first + many] = np.bincount(flat, minlength=many * colours).reshape(many, colours)
+        different = chunk[:, 1:] != chunk[:, :-1]
+        changes[first : first + many] = different.sum(axis=1, dtype=np.int32)
+    return CartoonCount(per_row=per_row, changes=changes, knots_across=int(knots))
+
+
+def row_counts(cells: CellArray, colours: int) -> NDArray[np.int32]:
+    """Return (rows, colours) knots of each colour in each row."""
+    return count_cartoon(cells, colours).per_row
+
+
+def colour_changes(cells: CellArray) -> NDArray[np.int32]:
+    """Return (rows,) colour changes of each row."""
+    return np.fromiter(
+        (np.count_nonzero(row[1:] != row[:-1]) for row in cells), dtype=np.int32, count=cells.shape[0]
+    )
+
+
+def runs_of_row(row: CellArray) -> tuple[Run, ...]:
+    """Return the runs of one row, left to right: (madder, 3), (undyed, 2), ..."""
+    if row.size == 0:
+        return ()
+    starts = np.concatenate(([0], np.flatnonzero(row[1:] != row[:-1]) + 1))
+    lengths = np.diff(np.append(starts, row.size))
+    return tuple(Run(int(row[start]), int(length)) for start, length in zip(starts, lengths, strict=True))
+
+
+def yarn_of_value(yarns: tuple[Yarn, ...], colours: int) -> NDArray[np.int64]:
+    """Return (colours,) the position in `yarns` of the yarn each cartoon value is knotted in, -1 for none."""
+    owner = np.full(colours, -1, dtype=np.int64)
+    for position, yarn in enumerate(yarns):
+        for value in yarn.cartoon_values:
+            if 0 <= value < colours:
+                owner[value] = position
+    return owner
+
+
+def counts_by_yarn(count: CartoonCount, yarns: tuple[Yarn, ...]) -> NDArray[np.int64]:
+    """Return (rows, yarns) knots of each yarn in each row; values that no yarn claims are left out."""
+    out = np.zeros((count.rows, len(yarns)), dtype=np.int64)
+    for position, yarn in enumerate(yarns):
+        values = sorted({value for value in yarn.cartoon_values if 0 <= value < count.colours})
+        if values:
+            out[:, position] = count.per_row[:, values].sum(axis=1)
+    return out
+
+
+def unclaimed_values(count: CartoonCount, yarns: tuple[Yarn, ...]) -> tuple[int, ...]:
+    """Return the values that occur in the cartoon but belong to no yarn."""
+    owner = yarn_of_value(yarns, count.colours)
+    totals = count.totals
+    return tuple(int(value) for value in np.flatnonzero((owner < 0) & (totals > 0)))
+
+
+def count_of(cartoon: Cartoon) -> CartoonCount:
+    """Return the count of a whole cartoon."""
+    return count_cartoon(cartoon.cells, len(cartoon.palette))

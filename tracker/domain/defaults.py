@@ -1,0 +1,168 @@
+"""Every starting value of the sums, each with its source; what a weaver measures replaces them.
+
+A `Default` is an ordinary number that remembers its unit and where it comes from, so that a screen can show both.
+"""
+
+from __future__ import annotations
+
+NO_SOURCE = "common practice, no source"
+MEMORY = "handbook value, from memory"
+
+
+class Default(float):
+    """A number with its `unit` and its `source`."""
+
+    unit: str
+    source: str
+
+    def __new__(cls, value: float, unit: str, source: str) -> Default:
+        """Make the number `value`."""
+        number = super().__new__(cls, value)
+        number.unit = unit
+        number.source = source
+        return number
+
+    def __getnewargs__(self) -> tuple[float, str, str]:  # type: ignore[override]
+        """Return what rebuilds the value when it is copied or pickled."""
+        return (float(self), self.unit, self.source)
+
+
+# --- work -------------------------------------------------------------------------------------------------
+
+KNOTS_PER_HOUR = Default(
+    800.0,
+    "knots/h",
+    "a trained weaver ties up to 7,000 knots a day, 875 an hour in 8 hours (mueller.art, “Knotting”); a little below",
+)
+HOURS_PER_BALL = Default(20.0 / 60.0, "h", NO_SOURCE)
+"""Winding one ball."""
+HOURS_PER_SHUTTLE = Default(30.0 / 60.0, "h", NO_SOURCE)
+"""Making one weft shuttle by hand."""
+HOURS_PER_100_WARPS = Default(1.5, "h", NO_SOURCE)
+"""Measuring, mounting and tensioning the warp."""
+HOURS_WARP_FIXED = Default(2.0, "h", NO_SOURCE)
+"""Part of mounting a warp that does not grow with its number of threads: heddles, shed stick, first ties."""
+OWN_TIMES_NEEDED = Default(2, "records", "our choice: two of the weaver's own times replace the default")
+ROWS_PER_SHUTTLE_CHANGE = Default(1, "row", NO_SOURCE)
+
+# --- yarn as bought and wound ---------------------------------------------------------------------------------
+
+BALL_G = Default(200.0, "g", NO_SOURCE)
+SKEIN_G = Default(500.0, "g", NO_SOURCE)
+LEAST_PURCHASE_G = Default(1000.0, "g", NO_SOURCE)
+SHUTTLE_G = Default(100.0, "g", NO_SOURCE)
+MARGIN = Default(0.10, "share", NO_SOURCE)
+LEAD_DAYS = Default(14, "days", NO_SOURCE)
+BALL_PACKING = Default(
+    0.55,
+    "share",
+    "share of a hand-wound ball that is fibre-filled yarn; no source, a 200 g wool ball then measures 75 to 90 mm",
+)
+WARP_BALL_G = Default(500.0, "g", NO_SOURCE)
+
+# --- fibres -----------------------------------------------------------------------------------------------------
+
+FIBRE_DENSITY_G_CM3: dict[str, Default] = {
+    "wool": Default(1.31, "g/cm³", MEMORY + " (Morton and Hearle, Physical Properties of Textile Fibres)"),
+    "cotton": Default(1.52, "g/cm³", MEMORY + " (Morton and Hearle)"),
+    "silk": Default(1.34, "g/cm³", MEMORY + " (Morton and Hearle)"),
+    "linen": Default(1.50, "g/cm³", MEMORY + " (Morton and Hearle)"),
+    "hemp": Default(1.48, "g/cm³", MEMORY),
+    "jute": Default(1.44, "g/cm³", MEMORY),
+    "nettle": Default(1.50, "g/cm³", "taken like linen, no source"),
+    "goat hair": Default(1.31, "g/cm³", "taken like wool, no source"),
+    "viscose": Default(1.52, "g/cm³", MEMORY + " (Morton and Hearle)"),
+}
+OTHER_FIBRE = "wool"
+"""Fibre whose values serve when one is not listed."""
+
+PACKING_TWISTED = Default(
+    0.60,
+    "share",
+    "share of a twisted yarn's round section that is fibre: Peirce's 1.1 cm³/g for cotton is 1 / (1.1 × 1.52) = 0.60 "
+    "(F. T. Peirce, J. Text. Inst. 28 (1937) T45)",
+)
+"""Warp and weft."""
+PACKING_PILE = Default(0.50, "share", "soft-spun pile yarn is bulkier than warp; " + NO_SOURCE)
+
+# --- the knot -----------------------------------------------------------------------------------------------------
+
+KNIFE_MM_PER_KNOT = Default(
+    3.0, "mm", "the knife leaves the two ends that much longer together than the shears will; " + NO_SOURCE
+)
+SHEARS_MM_PER_LEG = Default(
+    1.5, "mm", "sheared off each of the two legs when the pile is levelled; " + NO_SOURCE
+)
+PILE_FILL = Default(
+    0.24,
+    "share",
+    "share of a knot's cell (width × row height) that its two pile legs fill when no fineness is given; "
+    "no source, read off common qualities",
+)
+WARP_FILL = Default(0.55, "share", "warp diameter over warp spacing when no fineness is given; " + NO_SOURCE)
+WEFT_FILL_GROUND = Default(
+    0.40, "share", "ground weft diameter over row height when no fineness is given; " + NO_SOURCE
+)
+WEFT_FILL_SINUOUS = Default(
+    0.25, "share", "fine weft diameter over row height when no fineness is given; " + NO_SOURCE
+)
+
+# --- the foundation -----------------------------------------------------------------------------------------------
+
+GROUND_WEFT_WAVE = Default(
+    0.15,
+    "share",
+    "share of (warp + weft diameter) by which the taut ground weft waves; the warps take the rest; "
+    + NO_SOURCE,
+)
+SINUOUS_WEFT_WAVE = Default(
+    1.0,
+    "share",
+    "the fine weft goes fully round warps that tension holds straight (Peirce's limit), unless it jams first",
+)
+WARP_TAKE_UP = Default(
+    0.03, "share", "taut warps wave little; woven-in length over cloth length less one; " + NO_SOURCE
+)
+END_ROWS_PER_WEFT_DIAMETER = Default(
+    1.15,
+    "diameters",
+    "spacing of picks in a beaten weft-faced end, in diameters of the ground weft; " + NO_SOURCE,
+)
+END_TAKE_UP = Default(0.15, "share", "picks of a weft-faced end arch over their warps; " + NO_SOURCE)
+SELVEDGE_WARPS = Default(8, "warps", NO_SOURCE)
+END_CM = Default(2.0, "cm", NO_SOURCE)
+FRINGE_CM = Default(10.0, "cm", NO_SOURCE)
+LOOM_WASTE_CM = Default(60.0, "cm", NO_SOURCE)
+LOOM_SIDE_ROOM_CM = Default(
+    10.0, "cm", "room for hands between the cloth and the loom's sides, both together; " + NO_SOURCE
+)
+
+# --- how sure the sums are: relative standard deviations of the need ----------------------------------------------
+
+SD_GEOMETRY = Default(
+    0.18, "share", "pile use reckoned from geometry differs by tens of percent; " + NO_SOURCE
+)
+SD_CUT_LENGTH = Default(
+    0.07, "share", "a weaver's hand-cut lengths and the yarn's fineness vary; " + NO_SOURCE
+)
+SD_G_PER_M2 = Default(0.07, "share", NO_SOURCE)
+SD_SAMPLE = Default(0.03, "share", "another hour's knots differ from the sample's; " + NO_SOURCE)
+SD_BORROWED_SAMPLE = Default(0.06, "share", "a colour sampled through another colour's sample; " + NO_SOURCE)
+SD_WEFT_GEOMETRY = Default(0.10, "share", NO_SOURCE)
+SD_WEFT_MEASURED = Default(0.03, "share", NO_SOURCE)
+SD_WARP = Default(0.03, "share", "warp is counted and measured; its fineness varies; " + NO_SOURCE)
+SD_ASSUMED_TEX = Default(0.25, "share", "no fineness was entered, one was assumed; " + NO_SOURCE)
+SD_SHARE = Default(0.10, "share", "a colour's share was estimated by eye instead of counted; " + NO_SOURCE)
+
+# --- strays in scanned cartoons -------------------------------------------------------------------------------------
+
+MERGE_DELTA_E = Default(
+    6.0,
+    "CIEDE2000",
+    "shades nearer than this are taken for one colour; our choice, above the 1 to 2 that is just seen",
+)
+NAME_DELTA_E = Default(
+    12.0,
+    "CIEDE2000",
+    "a palette entry nearer than this to a yarn's swatch is offered as that yarn; our choice",
+)

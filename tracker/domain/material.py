@@ -1,0 +1,329 @@
+"""Yarn in the cloth: length and mass of the yarn in a knot, of the wefts of a row, and of the warp.
+
+Geometry: threads are round with a diameter that follows from fineness, fibre density and packing. A knot is a path
+of arcs and straight pieces round two warps; a weft is a wave between warps (F. T. Peirce, "The Geometry of Cloth
+Structure", J. Text. Inst. 28 (1937) T45). Whatever the weaver measures replaces what is reckoned here.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from tracker.domain import defaults
+from tracker.domain.rug import KnotKind, Role, RugPlan, Sample, Yarn
+
+TEX_TO_G_PER_CM = 1e-5
+"""One tex is 1 g per 1,000 m."""
+
+
+# --- threads -------------------------------------------------------------------------------------------------------
+
+
+def fibre_density_g_cm3(fibre: str) -> float:
+    """Return the density of a fibre in g/cm³; one that is not listed counts as wool."""
+    listed = defaults.FIBRE_DENSITY_G_CM3
+    return float(listed.get(fibre.strip().lower(), listed[defaults.OTHER_FIBRE]))
+
+
+def thread_diameter_mm(tex: float, density_g_cm3: float, packing: float) -> float:
+    """Return the diameter of a round thread in mm.
+
+    Parameters
+    ----------
+    tex
+        Linear density, g per 1,000 m.
+    density_g_cm3
+        Of the fibre.
+    packing
+        Share of the section that is fibre, 0 to 1; 1 / (density x packing) is the yarn's specific volume.
+
+    Notes
+    -----
+    From mass = length x section x density x packing. In Peirce's units it reads 34.14 sqrt(v / C) mils.
+    """
+    section_cm2 = tex * TEX_TO_G_PER_CM / (density_g_cm3 * packing)
+    return 10.0 * math.sqrt(4.0 * section_cm2 / math.pi)
+
+
+def warp_spacing_mm(plan: RugPlan) -> float:
+    """Return the distance between neighbouring warps in mm: two warps to a knot."""
+    return 100.0 / (2.0 * plan.knots_per_10cm)
+
+
+def row_height_mm(plan: RugPlan) -> float:
+    """Return the height of one row of knots with its wefts in mm."""
+    return 100.0 / plan.rows_per_10cm
+
+
+def knots_per_m2(plan: RugPlan) -> float:
+    """Return the knots in a square metre."""
+    return 100.0 * plan.knots_per_10cm * plan.rows_per_10cm
+
+
+def _round_tex(tex: float) -> float:
+    return float(f"{tex:.2g}")
+
+
+def assumed_tex(plan: RugPlan, yarn: Yarn) -> float:
+    """Return a fineness that suits the density, for a yarn whose own was not entered."""
+    density = fibre_density_g_cm3(yarn.fibre)
+    if yarn.role is Role.PILE:
+        cell_mm2 = 2.0 * warp_spacing_mm(plan) * row_height_mm(plan)
+        section_mm2 = defaults.PILE_FILL * cell_mm2 / 2.0
+        return _round_tex(section_mm2 * 0.01 * density * defaults.PACKING_PILE / TEX_TO_G_PER_CM)
+    if yarn.role is Role.WARP:
+        diameter_mm = defaults.WARP_FILL * warp_spacing_mm(plan)
+    elif yarn.number == 1:
+        diameter_mm = defaults.WEFT_FILL_GROUND * row_height_mm(plan)
+    else:
+        diameter_mm = defaults.WEFT_FILL_SINUOUS * row_height_mm(plan)
+    section_cm2 = math.pi / 4.0 * (diameter_mm / 10.0) ** 2
+    return _round_tex(section_cm2 * density * defaults.PACKING_TWISTED / TEX_TO_G_PER_CM)
+
+
+def tex_of(plan: RugPlan, yarn: Yarn) -> float:
+    """Return the yarn's fineness in tex: the entered one, else an assumed one."""
+    return yarn.tex if yarn.tex > 0 else assumed_tex(plan, yarn)
+
+
+def diameter_of_mm(plan: RugPlan, yarn: Yarn) -> float:
+    """Return the diameter of a yarn of the rug in mm."""
+    packing = defaults.PACKING_PILE if yarn.role is Role.PILE else defaults.PACKING_TWISTED
+    return thread_diameter_mm(tex_of(plan, yarn), fibre_density_g_cm3(yarn.fibre), packing)
+
+
+def warp_diameter_mm(plan: RugPlan, warp: Yarn | None) -> float:
+    """Return the warp's diameter in mm; without a warp yarn, one that suits the density."""
+    if warp is None:
+        return float(defaults.WARP_FILL) * warp_spacing_mm(plan)
+    return diameter_of_mm(plan, warp)
+
+
+# --- pile ----------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KnotLength:
+    """Yarn in one knot, in mm."""
+
+    collar_mm: float
+    """Wrapped round the two warps and up to the surface of the knot."""
+    legs_mm: float
+    """Both legs of finished pile."""
+    lost_mm: float
+    """What the knife and the shears take."""
+
+    @property
+    def total_mm(self) -> float:
+        """Yarn that is used up."""
+        return self.collar_mm + self.legs_mm + self.lost_mm
+
+    @property
+    def finished_mm(self) -> float:
+        """Yarn that stays in the rug."""
+        return self.collar_mm + self.legs_mm
+
+
+def knot_collar_mm(kind: KnotKind, spacing_mm: float, warp_mm: float, pile_mm: float) -> float:
+    """Return the length of pile yarn wrapped round two warps, up to the knot's surface, in mm.
+
+    Parameters
+    ----------
+    kind
+        Symmetric or asymmetric.
+    spacing_mm
+        Centre to centre of the two warps.
+    warp_mm, pile_mm
+        Diameters of one warp and of the pile yarn with all its strands.
+
+    Notes
+    -----
+    The yarn's centre line runs round a warp at r = (warp + pile) / 2. Symmetric: straight across the front of both
+    warps (one spacing), then round the outside and the back of each (three quarter turns) and up between them.
+    Asymmetric: half a turn behind one warp, across to the other, a whole turn round that. Each of the two ends then
+    rises r + pile / 2 from the plane of the warps to the surface of the knot. Threads are taken as round; in a tight
+    knot they flatten, which is among the reasons why a sample is better than this sum.
+    """
+    radius_mm = (warp_mm + pile_mm) / 2.0
+    rise_mm = 2.0 * (radius_mm + pile_mm / 2.0)
+    turns_mm = 3.0 * math.pi * radius_mm
+    if kind is KnotKind.SYMMETRIC:
+        return spacing_mm + turns_mm + rise_mm
+    return max(0.0, spacing_mm - 2.0 * radius_mm) + turns_mm + rise_mm
+
+
+def knot_length(plan: RugPlan, yarn: Yarn, warp: Yarn | None = None) -> KnotLength:
+    """Return the length of yarn in one knot from its geometry."""
+    collar_mm = knot_collar_mm(
+        plan.knot_kind, warp_spacing_mm(plan), warp_diameter_mm(plan, warp), diameter_of_mm(plan, yarn)
+    )
+    lost_mm = defaults.KNIFE_MM_PER_KNOT + 2.0 * defaults.SHEARS_MM_PER_LEG
+    return KnotLength(collar_mm=collar_mm, legs_mm=2.0 * plan.pile_height_mm, lost_mm=float(lost_mm))
+
+
+def pile_mass_per_knot_g(plan: RugPlan, yarn: Yarn, warp: Yarn | None = None) -> float:
+    """Return the mass of pile yarn used up by one knot, in g.
+
+    A cut length the weaver entered comes first, then grams per square metre, then the geometry. Samples are weighed
+    in by `pile_use` of this module.
+    """
+    if yarn.cut_length_mm:
+        return tex_of(plan, yarn) * 1e-6 * yarn.cut_length_mm
+    if yarn.pile_g_per_m2:
+        return yarn.pile_g_per_m2 / knots_per_m2(plan)
+    return tex_of(plan, yarn) * 1e-6 * knot_length(plan, yarn, warp).total_mm
+
+
+# --- wefts -----------------------------------------------------------------------------------------------------------
+
+
+def crimp_from_height(height_mm: float, spacing_mm: float) -> float:
+    """Return Peirce's crimp of an open wave: from h = (4/3) p sqrt(c), c = (9/16) (h / p)²."""
+    return 9.0 / 16.0 * (height_mm / spacing_mm) ** 2
+
+
+def crimp_height_mm(crimp: float, spacing_mm: float) -> float:
+    """Return Peirce's crimp height of an open wave, h = (4/3) p sqrt(c), in mm."""
+    return 4.0 / 3.0 * spacing_mm * math.sqrt(crimp)
+
+
+def jammed_angle(spacing_mm: float, sum_mm: float) -> float:
+    """Return the weave angle in radians at which a thread jams: p = D sin(angle).
+
+    `spacing_mm` is p, the distance of the crossing threads; `sum_mm` is D, the sum of both diameters. A right angle
+    where p is not less than D: there is always room.
+    """
+    return math.asin(min(1.0, spacing_mm / sum_mm))
+
+
+def crimp_from_angle(angle: float, spacing_mm: float, sum_mm: float) -> float:
+    """Return the exact crimp of Peirce's model (arcs of radius D / 2 joined by straight pieces) at a weave angle.
+
+    Notes
+    -----
+    p = (l - D a) cos a + D sin a gives the length l of yarn between two crossing threads; the crimp is l / p - 1.
+    """
+    straight_mm = (spacing_mm - sum_mm * math.sin(angle)) / math.cos(angle) if angle < math.pi / 2 else 0.0
+    return (max(0.0, straight_mm) + sum_mm * angle) / spacing_mm - 1.0
+
+
+def height_from_angle(angle: float, spacing_mm: float, sum_mm: float) -> float:
+    """Return the crimp height h = (l - D a) sin a + D (1 - cos a) at a weave angle, in mm."""
+    straight_mm = (spacing_mm - sum_mm * math.sin(angle)) / math.cos(angle) if angle < math.pi / 2 else 0.0
+    return max(0.0, straight_mm) * math.sin(angle) + sum_mm * (1.0 - math.cos(angle))
+
+
+def wave_crimp(height_mm: float, spacing_mm: float, sum_mm: float) -> float:
+    """Return the crimp of a thread that waves by `height_mm` over threads `spacing_mm` apart.
+
+    Solves Peirce's exact equations for the weave angle by halving; where the threads jam before the height is
+    reached, the crimp of the jammed thread is returned.
+    """
+    if height_mm <= 0:
+        return 0.0
+    low, high = 0.0, jammed_angle(spacing_mm, sum_mm)
+    high = min(high, math.pi / 2 * (1 - 1e-9))
+    if height_from_angle(high, spacing_mm, sum_mm) <= height_mm:
+        return crimp_from_angle(high, spacing_mm, sum_mm)
+    for _step in range(60):
+        middle = 0.5 * (low + high)
+        if height_from_angle(middle, spacing_mm, sum_mm) < height_mm:
+            low = middle
+        else:
+            high = middle
+    return crimp_from_angle(0.5 * (low + high), spacing_mm, sum_mm)
+
+
+def weft_take_up(plan: RugPlan, yarn: Yarn, warp: Yarn | None = None) -> float:
+    """Return the take-up of a weft as a fraction: the measured one, else from its wave between the warps.
+
+    The ground weft (number 1) is pulled taut and waves by a small share of the sum of the diameters; a finer weft
+    waves round warps held straight by their tension, by the whole sum, unless it jams first.
+    """
+    if yarn.take_up is not None:
+        return yarn.take_up
+    sum_mm = warp_diameter_mm(plan, warp) + diameter_of_mm(plan, yarn)
+    share = defaults.GROUND_WEFT_WAVE if yarn.number == 1 else defaults.SINUOUS_WEFT_WAVE
+    return wave_crimp(share * sum_mm, warp_spacing_mm(plan), sum_mm)
+
+
+def cloth_width_cm(plan: RugPlan) -> float:
+    """Return the width of the cloth with its selvedges, in cm."""
+    knotted_cm = plan.knots_across / plan.knots_per_10cm * 10.0
+    return knotted_cm + plan.selvedge_warps * warp_spacing_mm(plan) / 10.0
+
+
+def weft_turn_cm(plan: RugPlan, yarn: Yarn, warp: Yarn | None = None) -> float:
+    """Return the weft used by one turn at the selvedge, in cm.
+
+    Half a circle round the outermost warp, and the way up the edge to the next pass of the same weft.
+    """
+    around_mm = math.pi / 2.0 * (warp_diameter_mm(plan, warp) + diameter_of_mm(plan, yarn))
+    up_mm = row_height_mm(plan) / max(1, yarn.passes_per_row)
+    return (around_mm + up_mm) / 10.0
+
+
+def weft_length_per_pass_cm(plan: RugPlan, yarn: Yarn, warp: Yarn | None = None) -> float:
+    """Return the weft used by one pass through the shed and its turn, in cm."""
+    return cloth_width_cm(plan) * (1.0 + weft_take_up(plan, yarn, warp)) + weft_turn_cm(plan, yarn, warp)
+
+
+def weft_mass_per_row_g(plan: RugPlan, yarn: Yarn, warp: Yarn | None = None) -> float:
+    """Return the mass of one weft used after one row of knots, in g."""
+    passes_cm = yarn.passes_per_row * weft_length_per_pass_cm(plan, yarn, warp)
+    return tex_of(plan, yarn) * TEX_TO_G_PER_CM * passes_cm
+
+
+# --- warp ------------------------------------------------------------------------------------------------------------
+
+
+def warps(plan: RugPlan) -> int:
+    """Return the warps on the loom: two for each knot and the selvedges."""
+    return 2 * plan.knots_across + plan.selvedge_warps
+
+
+def warp_length_cm(plan: RugPlan, take_up: float | None = None) -> float:
+    """Return the length of one warp in cm: the cloth with its take-up, both fringes, and what the loom keeps."""
+    crimp = float(defaults.WARP_TAKE_UP) if take_up is None else take_up
+    pile_cm = plan.rows / plan.rows_per_10cm * 10.0
+    return (pile_cm + 2.0 * plan.end_cm) * (1.0 + crimp) + 2.0 * plan.fringe_cm + plan.loom_waste_cm
+
+
+def warp_mass_g(plan: RugPlan, yarn: Yarn) -> float:
+    """Return the mass of the whole warp as it is mounted, in g."""
+    return warps(plan) * warp_length_cm(plan, yarn.take_up) * tex_of(plan, yarn) * TEX_TO_G_PER_CM
+
+
+# --- samples ---------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PileUse:
+    """Mass of pile yarn in one knot and how sure it is."""
+
+    mass_per_knot_g: float
+    relative_sd: float
+    rests_on: str
+    """One of "sample", "other colour's sample", "cut length", "mass per area", "geometry"."""
+
+
+SAMPLE = "sample"
+BORROWED = "other colour's sample"
+CUT_LENGTH = "cut length"
+PER_AREA = "mass per area"
+GEOMETRY = "geometry"
+
+
+def sample_mass_per_knot_g(samples: tuple[Sample, ...]) -> tuple[float, float]:
+    """Return (g per knot, relative standard deviation) of one yarn's knotted and weighed samples.
+
+    The scale rounds each mass to its resolution: an even error of resolution / sqrt(12). On top of that the next
+    knots differ from those of the sample.
+    """
+    knots = sum(sample.knots for sample in samples)
+    mass_g = sum(sample.mass_g for sample in samples)
+    if knots <= 0 or mass_g <= 0:
+        raise ValueError("a sample needs knots and a mass")
+    scale_g = math.sqrt(sum(sample.resolution_g**2 for sample in samples) / 12.0)
+    return mass_g / knots, math.hypot(scale_g / mass_g, defaults.SD_SAMPLE)

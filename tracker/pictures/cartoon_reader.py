@@ -1,0 +1,369 @@
+"""Reads a cartoon from a picture with one pixel a knot; the picture's bottom row is woven first."""
+
+from __future__ import annotations
+
+import io
+import struct
+import warnings
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image
+
+from tracker.domain.errors import BadPicture
+from tracker.pictures import limits
+from tracker.words import _
+
+Source = bytes | bytearray | str | Path
+
+_STRIP_PIXELS = 1 << 20
+"""Pixels taken out of Pillow at once; whole-picture copies would double the memory."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class CartoonPicture:
+    """A cartoon as read: `cells` is (rows, knots) uint8, row 1 first, each an index into `palette`."""
+
+    cells: NDArray[np.uint8]
+    palette: tuple[str, ...]
+    """"#RRGGBB" of every colour that occurs."""
+    name: str = ""
+    """File name, when there was one."""
+
+    @property
+    def rows(self) -> int:
+        """Rows of knots."""
+        return int(self.cells.shape[0])
+
+    @property
+    def knots_across(self) -> int:
+        """Knots in a row."""
+        return int(self.cells.shape[1])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ShadePicture:
+    """A scanned cartoon as read, before stray shades are merged: `cells` index into `shades`."""
+
+    cells: NDArray[np.uint16]
+    shades: NDArray[np.uint8]
+    """(n, 3) red, green, blue of every shade, the most frequent first."""
+    counts: NDArray[np.int64]
+    """(n,) pixels of every shade."""
+    name: str = ""
+
+
+def read_cartoon(source: Source, *, name: str = "", max_colours: int = limits.MAX_COLOURS) -> CartoonPicture:
+    """Return the cartoon in a PNG, GIF or BMP picture.
+
+    Parameters
+    ----------
+    source
+        The file's bytes, or its path.
+    name
+        Name to keep with the cartoon; a path gives its own.
+    max_colours
+        Colours at most.
+
+    Raises
+    ------
+    BadPicture
+        When it cannot serve: not a picture, broken, too large, animated, partly see-through, too many colours. The
+        sentence says which and what to do.
+    """
+    image, name = _open(source, name)
+    with image:
+        if image.mode in ("P", "L", "1"):
+            cells, palette = _indexed(image, max_colours)
+        else:
+            rgb, _counts, cells16 = _true_colour(image, max_colours)
+            cells = cells16.astype(np.uint8)
+            palette = tuple(_hex(shade) for shade in rgb)
+    return CartoonPicture(cells=cells, palette=palette, name=name)
+
+
+def read_shades(source: Source, *, name: str = "", max_shades: int = limits.MAX_SHADES) -> ShadePicture:
+    """Return a scanned cartoon with all its shades; `domain.colour.merge_shades` then merges the stray ones.
+
+    Raises
+    ------
+    BadPicture
+        As `read_cartoon`, with `max_shades` for the number of colours.
+    """
+    image, name = _open(source, name)
+    with image:
+        if image.mode in ("P", "L", "1"):
+            image = image.convert("RGB")
+        rgb, counts, cells = _true_colour(image, max_shades)
+    return ShadePicture(cells=cells, shades=rgb, counts=counts, name=name)
+
+
+# --- opening under limits ------------------------------------------------------------------------------------
+
+
+def _open(source: Source, name: str) -> tuple[Image.Image, str]:
+    """Return the picture, unpacked and of a kind that can be counted, and its name."""
+    if isinstance(source, (str, Path)):
+        path = Path(source)
+        name = name or path.name
+        try:
+            size = path.stat().st_size
+            if size > limits.MAX_CARTOON_FILE_BYTES:
+                raise _too_large_file(size)
+            data = path.read_bytes()
+        except OSError as trouble:
+            raise BadPicture(
+                _("The picture could not be opened. Check that the file is still there.")
+            ) from trouble
+    else:
+        data = bytes(source)
+        if len(data) > limits.MAX_CARTOON_FILE_BYTES:
+            raise _too_large_file(len(data))
+    if not data:
+        raise BadPicture(_("The file is empty. Choose another picture."))
+    _check_kind(data)
+    try:
+        with warnings.catch_warnings():
+            # Pillow only warns where our own limits, checked next, already decide.
+            warnings.simplefilter("ignore")
+            image = Image.open(io.BytesIO(data), formats=limits.CARTOON_FORMATS)
+            _check_size(*image.size)
+            if getattr(image, "is_animated", False):
+                raise BadPicture(
+                    _(
+                        "This picture moves: it holds several pictures in one. Save the one that is the cartoon by itself."
+                    )
+                )
+            _check_size(*image.size)
+            image.load()
+            _check_size(*image.size)
+    except BadPicture:
+        raise
+    except Image.DecompressionBombError as trouble:
+        raise _too_large_picture() from trouble
+    except MemoryError as trouble:
+        raise _too_large_picture() from trouble
+    except Exception as trouble:
+        # Pillow raises a wide range of errors on broken files; all mean the same here.
+        raise BadPicture(
+            _("The picture is broken and cannot be read to its end. Save it again as PNG, or copy it anew.")
+        ) from trouble
+    return _plain_mode(image), name
+
+
+def _check_kind(data: bytes) -> None:
+    """Refuse what is no PNG, GIF or BMP by its first bytes, naming what it is where that is known."""
+    if data.startswith((b"\x89PNG\r\n\x1a\n", b"GIF87a", b"GIF89a", b"BM")):
+        size = _stated_size(data)
+        if size is not None:
+            _check_size(*size)
+        return
+    if data.startswith(b"\xff\xd8\xff"):
+        raise BadPicture(
+            _(
+                "This is a JPEG photo: its colours run into each other, so knots cannot be counted. "
+                "Save the cartoon as PNG with one pixel a knot."
+            )
+        )
+    if (
+        data.startswith((b"II*\x00", b"MM\x00*", b"RIFF", b"%PDF", b"\x00\x00\x01\x00"))
+        or data[4:8] == b"ftyp"
+    ):
+        raise BadPicture(_("This kind of file is not read here. Save the cartoon as PNG, GIF or BMP."))
+    raise BadPicture(_("This file is not a picture. Choose a cartoon saved as PNG, GIF or BMP."))
+
+
+def _stated_size(data: bytes) -> tuple[int, int] | None:
+    """Return (width, height) as the file's head states them, None when the head is too short."""
+    try:
+        if data.startswith(b"\x89PNG"):
+            width, height = struct.unpack(">II", data[16:24])
+        elif data.startswith(b"GIF"):
+            width, height = struct.unpack("<HH", data[6:10])
+        elif struct.unpack("<I", data[14:18])[0] == 12:
+            width, height = struct.unpack("<HH", data[18:22])
+        else:
+            width, height = struct.unpack("<ii", data[18:26])
+    except struct.error:
+        return None
+    return abs(width), abs(height)
+
+
+def _check_size(width: int, height: int) -> None:
+    if width > limits.MAX_SIDE or height > limits.MAX_SIDE or width * height > limits.MAX_KNOTS:
+        raise BadPicture(
+            _(
+                "The picture is too large: {width} x {height} points, one for each knot. At most {side} each way and "
+                "{million} million in all are read. Make it smaller until one point is one knot."
+            ).format(width=width, height=height, side=limits.MAX_SIDE, million=limits.MAX_KNOTS // 1_000_000)
+        )
+    if width < limits.MIN_SIDE or height < limits.MIN_SIDE:
+        raise BadPicture(
+            _(
+                "The picture is too small: {width} x {height} points. A cartoon has one point for each knot."
+            ).format(width=width, height=height)
+        )
+
+
+def _too_large_file(size: int) -> BadPicture:
+    return BadPicture(
+        _("The file is too large: {size} MB, at most {most} MB are read. Save the cartoon as PNG.").format(
+            size=size // 1_000_000, most=limits.MAX_CARTOON_FILE_BYTES // 1_000_000
+        )
+    )
+
+
+def _too_large_picture() -> BadPicture:
+    return BadPicture(
+        _("The picture is too large to be unpacked. Make it smaller until one point is one knot.")
+    )
+
+
+def _see_through() -> BadPicture:
+    return BadPicture(
+        _(
+            "Parts of the picture are see-through, and a knot needs a colour. Fill them with a colour and save it again."
+        )
+    )
+
+
+def _too_many_colours(most: int) -> BadPicture:
+    return BadPicture(
+        _(
+            "The picture has more than {most} colours, so it is a photo or a smoothed scan rather than a cartoon. "
+            "Reduce its colours, or read it as a scan so that stray shades are merged."
+        ).format(most=most)
+    )
+
+
+def _plain_mode(image: Image.Image) -> Image.Image:
+    """Return the picture as P, L, 1 or RGB without transparency."""
+    if image.mode in ("RGBA", "LA", "PA", "La", "RGBa"):
+        alpha = (
+            image.getchannel("A")
+            if image.mode in ("RGBA", "LA", "PA")
+            else image.convert("RGBA").getchannel("A")
+        )
+        if alpha.getextrema()[0] != 255:
+            raise _see_through()
+        return image.convert("L" if image.mode in ("LA", "La") else "RGB")
+    transparency = image.info.get("transparency")
+    if transparency is not None and _uses_transparency(image, transparency):
+        raise _see_through()
+    if image.mode in ("P", "L", "1", "RGB"):
+        return image
+    if image.mode.startswith("I") or image.mode == "F":
+        # 16-bit greys: the upper byte is what the eye sees.
+        grey = np.asarray(image)
+        return Image.fromarray((grey.astype(np.int64).clip(0, 65535) >> 8).astype(np.uint8))
+    return image.convert("RGB")
+
+
+def _uses_transparency(image: Image.Image, transparency: object) -> bool:
+    """Return whether any pixel is see-through by the file's transparency entry."""
+    if image.mode in ("P", "L", "1"):
+        used = np.asarray(image.histogram()[:256]) > 0
+        if isinstance(transparency, int):
+            return 0 <= transparency < used.size and bool(used[transparency])
+        if isinstance(transparency, bytes):
+            return any(
+                alpha != 255 and index < used.size and used[index] for index, alpha in enumerate(transparency)
+            )
+        return False
+    if image.mode == "RGB" and isinstance(transparency, tuple):
+        alpha = image.convert("RGBA").getchannel("A")
+        return bool(alpha.getextrema()[0] != 255)
+    return False
+
+
+# --- pixels to cells -------------------------------------------------------------------------------------------
+
+
+def _hex(shade: NDArray[np.uint8] | tuple[int, int, int]) -> str:
+    red, green, blue = (int(part) for part in shade)
+    return f"#{red:02X}{green:02X}{blue:02X}"
+
+
+def _strips(image: Image.Image, bands: int) -> tuple[int, list[tuple[int, int]]]:
+    """Return the strip height and the (top, bottom) of every strip."""
+    width, height = image.size
+    step = max(1, _STRIP_PIXELS // max(1, width * bands))
+    return step, [(top, min(height, top + step)) for top in range(0, height, step)]
+
+
+def _indexed(image: Image.Image, max_colours: int) -> tuple[NDArray[np.uint8], tuple[str, ...]]:
+    """Return cells and palette of a picture that carries its own palette; equal entries become one colour."""
+    if image.mode == "1":
+        image = image.convert("L")
+    used = np.flatnonzero(np.asarray(image.histogram()[:256]))
+    if image.mode == "P":
+        flat = image.getpalette("RGB") or []
+        entries = [tuple(flat[3 * index : 3 * index + 3]) for index in range(256)]
+        colours = [entry if len(entry) == 3 else (0, 0, 0) for entry in entries]
+    else:
+        colours = [(grey, grey, grey) for grey in range(256)]
+    order: dict[tuple[int, ...], int] = {}
+    for index in used:
+        order.setdefault(colours[index], len(order))
+    if len(order) > max_colours:
+        raise _too_many_colours(max_colours)
+    table = np.zeros(256, dtype=np.uint8)
+    for index in used:
+        table[index] = order[colours[index]]
+    identity = bool(np.array_equal(table[used], used))
+    width, height = image.size
+    cells = np.empty((height, width), dtype=np.uint8)
+    for top, bottom in _strips(image, 1)[1]:
+        strip = np.asarray(image.crop((0, top, width, bottom)), dtype=np.uint8)[::-1]
+        into = cells[height - bottom : height - top]
+        if identity:
+            into[:] = strip
+        else:
+            np.take(table, strip, out=into)
+    return cells, tuple(_hex(entry) for entry in order)  # type: ignore[arg-type]
+
+
+def _true_colour(
+    image: Image.Image, max_colours: int
+) -> tuple[NDArray[np.uint8], NDArray[np.int64], NDArray[np.uint16]]:
+    """Return (n, 3) shades, the most frequent first, their (n,) counts, and the (rows, knots) cells of a RGB picture."""
+    width, height = image.size
+    known = np.empty(0, dtype=np.uint32)
+    strips = _strips(image, 4)[1]
+
+    def packed(top: int, bottom: int) -> NDArray[np.uint32]:
+        pixels = np.asarray(image.crop((0, top, width, bottom)), dtype=np.uint8)
+        out = pixels[:, :, 0].astype(np.uint32)
+        out <<= 8
+        out |= pixels[:, :, 1]
+        out <<= 8
+        out |= pixels[:, :, 2]
+        return out
+
+    # A byte for each of the 16.7 million colours: one look per pixel, no sorting.
+    seen = np.zeros(1 << 24, dtype=np.bool_)
+    for top, bottom in strips:
+        seen[packed(top, bottom)] = True
+        if np.count_nonzero(seen) > max_colours:
+            raise _too_many_colours(max_colours)
+    known = np.flatnonzero(seen).astype(np.uint32)
+    del seen
+    table = np.zeros(1 << 24, dtype=np.uint16)
+    table[known] = np.arange(known.size, dtype=np.uint16)
+    cells = np.empty((height, width), dtype=np.uint16)
+    counts = np.zeros(known.size, dtype=np.int64)
+    for top, bottom in strips:
+        strip = table[packed(top, bottom)]
+        counts += np.bincount(strip.ravel(), minlength=known.size)
+        cells[height - bottom : height - top] = strip[::-1]
+    del table
+    order = np.argsort(-counts, kind="stable")
+    rank = np.empty(known.size, dtype=np.uint16)
+    rank[order] = np.arange(known.size, dtype=np.uint16)
+    for top in range(0, height, 512):
+        cells[top : top + 512] = rank[cells[top : top + 512]]
+    values = known[order]
+    shades = np.stack([(values >> 16) & 255, (values >> 8) & 255, values & 255], axis=1).astype(np.uint8)
+    return shades, counts[order], cells

@@ -1,0 +1,27 @@
+"""What a picture may be at most, in one place. Beyond a limit it is refused with a sentence, before it is unpacked."""
+
+from __future__ import annotations
+
+MAX_COLOURS = 64
+"""Colours of a cartoon."""
+MAX_SHADES = 4096
+"""Different shades in a scanned cartoon before the stray ones are merged."""
+MAX_SIDE = 12_000
+"""Knots across, or rows."""
+MAX_KNOTS = 40_000_000
+"""Knots in all; the largest rugs known have fewer in one cartoon."""
+MIN_SIDE = 2
+"""Knots across, or rows, below which nothing can be woven."""
+MAX_CARTOON_FILE_BYTES = 200_000_000
+"""File size of a cartoon; a 24-bit BMP of the largest cartoon has three bytes a knot."""
+CARTOON_FORMATS = ("PNG", "GIF", "BMP")
+
+MAX_PHOTO_FILE_BYTES = 60_000_000
+MAX_PHOTO_PIXELS = 120_000_000
+"""A phone's largest camera mode today gives about 108 megapixels."""
+MAX_PHOTO_SIDE = 20_000
+PHOTO_FORMATS = ("JPEG", "PNG", "WEBP", "BMP", "GIF", "MPO")
+THUMBNAIL_SIDE = 480
+"""Longest side of a thumbnail, in pixels."""
+KEPT_PHOTO_SIDE = 2048
+"""Longest side of a photo kept in the book, in pixels."""
