@@ -6,6 +6,7 @@ Every drawing is made on a square of 24 by 24 with strokes of 2, so that it stay
 from __future__ import annotations
 
 from collections.abc import Callable
+from itertools import pairwise
 from math import cos, pi, sin
 from pathlib import Path
 
@@ -40,7 +41,7 @@ class Pen:
     def line(self, *points: Point, width: float = STROKE, closed: bool = False) -> None:
         """Draw a line through points."""
         path = [*points, points[0]] if closed else list(points)
-        for start, end in zip(path, path[1:], strict=False):
+        for start, end in pairwise(path):
             (ax, ay), (bx, by) = start, end
             length = max(((bx - ax) ** 2 + (by - ay) ** 2) ** 0.5, 1e-6)
             nx, ny = (ay - by) / length * width / 2, (bx - ax) / length * width / 2
