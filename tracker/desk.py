@@ -50,10 +50,11 @@ class Desk:
     ) -> None:
         self.path = Path(path)
         self._today = today
-        self._post = post
+        self.post = post
         self._background = background
         self._device_name = device_name or _("this phone")
         self._listeners: list[Callable[[], None]] = []
+        self._once: list[Callable[[], None]] = []
         self._book: Any = None
         self._turn = 0
         self._turn_lock = threading.Lock()
@@ -114,9 +115,20 @@ class Desk:
         """Call `listener` whenever the book or the answers changed."""
         self._listeners.append(listener)
 
+    def once(self, listener: Callable[[], None]) -> None:
+        """Call `listener` one time, when the answers are next fresh (now, when they are)."""
+        if self.fresh:
+            listener()
+        else:
+            self._once.append(listener)
+
     def _tell(self) -> None:
         for listener in list(self._listeners):
             listener()
+        if self.fresh:
+            waiting, self._once = self._once, []
+            for listener in waiting:
+                listener()
 
     # --- the rug in hand
 
@@ -155,9 +167,9 @@ class Desk:
                     found = self._read_now()
             except BookTrouble as trouble:
                 sentence = trouble.sentence
-                self._post(lambda: self._set_trouble(turn, sentence))
+                self.post(lambda: self._set_trouble(turn, sentence))
             else:
-                self._post(lambda: self._set(turn, *found))
+                self.post(lambda: self._set(turn, *found))
 
         if inline or not self._background:
             work()
@@ -166,7 +178,6 @@ class Desk:
 
     def _read_now(self) -> tuple[tuple[RugPlan, ...], dict, RugBook | None, Answers | None]:
         from storage import reading
-        from tracker.forecast.outlook import outlook
 
         plans = reading.rugs(self._book)
         settings = reading.settings(self._book)
@@ -174,13 +185,20 @@ class Desk:
         rug_id = self.rug_id
         if rug_id is None:
             return plans, settings, None, None
+        return plans, settings, *self.answers_for(rug_id)
+
+    def answers_for(self, rug_id: str) -> tuple[RugBook, Answers]:
+        """Read one rug and work out its answers, with what the finished rugs taught."""
+        from storage import reading
+        from tracker.forecast.outlook import outlook
+
         rug = reading.rug_book(self._book, rug_id)
         earlier = tuple(
             reading.rug_book(self._book, plan.id)
-            for plan in plans
+            for plan in self.plans
             if plan.id != rug_id and plan.stage is Stage.FINISHED
         )
-        return plans, settings, rug, outlook(rug, self.today(), earlier=earlier)
+        return rug, outlook(rug, self.today(), earlier=earlier)
 
     def _set(self, turn: int, plans, settings, rug, answers) -> None:
         if turn != self._turn:

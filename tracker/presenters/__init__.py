@@ -1,0 +1,1 @@
+"""What each screen shows, as plain values worked out from the book and its answers. No window needed."""

@@ -1,0 +1,1 @@
+"""What leaves the phone: text, JSON, pictures of the screens."""

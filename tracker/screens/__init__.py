@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import importlib
+from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,3 +36,33 @@ def page_class(name: str) -> type:
     """
     info = PAGES[name]
     return getattr(importlib.import_module(info.module), info.kind)
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """One state of the app worth drawing: a page, what it is told, and what is tapped first."""
+
+    name: str
+    page: str
+    what: dict
+    then: Callable[[Any], None] | None = None
+
+    def show(self, stage: Any) -> None:
+        """Bring the stage into this scene."""
+        stage.hush()
+        if PAGES[self.page].tab:
+            stage.home(self.page, **self.what)
+        else:
+            stage.home("standing")
+            stage.go(self.page, **self.what)
+        if self.then:
+            self.then(stage.page)
+
+
+def scenes(desk: Any) -> list[Scene]:
+    """Return every scene the present book can show."""
+    found = [Scene("standing", "standing", {})]
+    if desk.rug is not None:
+        found.append(Scene("evening", "evening", {}))
+        found.append(Scene("number-pad", "evening", {}, lambda page: page.ask_rows()))
+    return found

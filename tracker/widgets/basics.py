@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+from kivy.core.text import Label as CoreLabel
 from kivy.lang import Builder
 from kivy.properties import (
     BooleanProperty,
@@ -48,19 +49,23 @@ class Figure(Label):
     tone = StringProperty("ink")
     fitted = NumericProperty(1.0)
 
-    def on_texture_size(self, *_args) -> None:
-        self._fit()
+    natural = NumericProperty(0.0)
+    """Width of the text at full size."""
 
-    def on_width(self, *_args) -> None:
-        self._fit()
+    def __init__(self, **kwargs) -> None:
+        super().__init__(**kwargs)
+        self.bind(text=self._measure, style=self._measure, width=self._fit, natural=self._fit)
+        look.fbind("type_sizes", self._measure)
+        self._measure()
 
-    def _fit(self) -> None:
+    def _measure(self, *_args) -> None:
+        full = CoreLabel(font_name=self.font_name, font_size=look.type_sizes[self.style])
+        self.natural = full.get_extents(self.text)[0] + 2
+
+    def _fit(self, *_args) -> None:
         """Scale the type so that the text is at most as wide as the widget."""
-        if self.width > 1 and self.texture_size[0] > 0:
-            natural = self.texture_size[0] / self.fitted
-            fitted = min(1.0, self.width / natural) if natural else 1.0
-            if abs(fitted - self.fitted) > 0.02:
-                self.fitted = fitted
+        if self.width > 1 and self.natural > 2:
+            self.fitted = min(1.0, self.width / self.natural)
 
 
 class Tag(Label):
@@ -83,7 +88,7 @@ class Column(BoxLayout):
     """Children one below the other, as tall as they are together."""
 
 
-class Line(BoxLayout):
+class Across(BoxLayout):
     """Children side by side, as tall as the tallest."""
 
     def on_children(self, *_args) -> None:
@@ -120,7 +125,7 @@ class Key(ButtonBehavior, BoxLayout):
     text = StringProperty("")
     icon = StringProperty("")
     style = StringProperty("body")
-    role = OptionProperty("plain", options=("plain", "act", "quiet", "warn", "chosen"))
+    role = OptionProperty("plain", options=("plain", "act", "quiet", "warn", "chosen", "here"))
     loom = BooleanProperty(False)
     strong = BooleanProperty(True)
     halign = StringProperty("center")
@@ -128,8 +133,8 @@ class Key(ButtonBehavior, BoxLayout):
     value = ObjectProperty(None, allownone=True)
     """Whatever the key stands for, handed back to who listens."""
 
-    GROUNDS = {"plain": "field", "act": "act", "quiet": "", "warn": "madder_ground", "chosen": "chosen"}  # noqa: RUF012
-    INKS = {"plain": "ink", "act": "on_act", "quiet": "ink", "warn": "on_madder", "chosen": "ink"}  # noqa: RUF012
+    GROUNDS = {"plain": "field", "act": "act", "quiet": "", "warn": "madder_ground", "chosen": "chosen", "here": "chosen"}  # noqa: RUF012
+    INKS = {"plain": "ink", "act": "on_act", "quiet": "ink", "warn": "on_madder", "chosen": "ink", "here": "ink"}  # noqa: RUF012
 
     def ground_colour(self, state: str, role: str, tones: dict) -> tuple:
         """Return the ground under the key's present state."""

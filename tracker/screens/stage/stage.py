@@ -114,7 +114,7 @@ class Stage(FloatLayout):
     def _mark_nav(self) -> None:
         root = self._trail[0][0] if self._trail else ""
         for key in self.ids.nav.children:
-            key.role = "chosen" if key.value == root else "quiet"
+            key.role = "here" if key.value == root else "quiet"
 
     def home(self, name: str, **what) -> None:
         """Go to a main page and forget the trail behind."""

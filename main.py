@@ -1,0 +1,6 @@
+"""Starts Loomside."""
+
+from tracker.start import main
+
+if __name__ == "__main__":
+    raise SystemExit(main())

@@ -1,0 +1,50 @@
+"""One real window, drawn without a screen, for every test here; each test gets a book of its own."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from tracker.start import prepare_kivy
+
+TODAY = date(2026, 11, 25)
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _kivy() -> None:
+    prepare_kivy(offscreen=True, size=(360, 640))
+
+
+@pytest.fixture
+def open_app(tmp_path: Path) -> Iterator[Callable]:
+    """Return a function that opens the app on a book file and returns a hand to drive it."""
+    from kivy.core.window import Window
+
+    from tracker.desk import Desk
+    from tracker.reports.screens import open_window, settle
+
+    opened: list = []
+
+    def opening(path: Path | None = None, size: tuple[int, int] = (360, 640), today: date = TODAY):
+        from tests.ui.hand import Hand
+
+        closing()
+        Window.size = size
+        desk = Desk(path or tmp_path / "book.loomside", today=lambda: today, background=False)
+        app = open_window(desk)
+        opened.append(app)
+        settle()
+        return Hand(app)
+
+    def closing() -> None:
+        while opened:
+            app = opened.pop()
+            Window.remove_widget(app.root)
+            Window.unbind(on_keyboard=app._on_key)
+            app.desk.close()
+
+    yield opening
+    closing()

@@ -1,0 +1,55 @@
+"""The Kivy app: the window, the stage, the back key, and a desk that answers on the touch thread."""
+
+from __future__ import annotations
+
+from kivy.app import App
+from kivy.clock import Clock
+from kivy.core.window import Window
+
+from tracker import words
+from tracker.desk import Desk
+from tracker.domain.errors import BookTrouble
+from tracker.screens.stage.stage import Stage
+from tracker.widgets.look import look
+
+KEY_BACK = 27
+"""Escape on a keyboard and the back gesture on Android."""
+
+
+class LoomsideApp(App):
+    """Runs one desk in one window."""
+
+    title = "Loomside"
+
+    def __init__(self, desk: Desk, **kwargs) -> None:
+        super().__init__(**kwargs)
+        self.desk = desk
+        self.stage: Stage | None = None
+
+    def build(self) -> Stage:
+        desk = self.desk
+        desk.post = lambda work: Clock.schedule_once(lambda _dt: work(), 0)
+        look.dark = bool(desk.drafts.get("dark", False))
+        look.text_scale = float(desk.drafts.get("text scale", 1.0))
+        words.use_language(str(desk.drafts.get("language", "en")))
+        look.fit(*Window.size)
+        Window.clearcolor = look.tones["ground"]
+        look.bind(tones=lambda *_a: setattr(Window, "clearcolor", look.tones["ground"]))
+        Window.softinput_mode = "below_target"
+        Window.bind(on_keyboard=self._on_key)
+        self.stage = Stage(desk)
+        try:
+            desk.open()
+        except BookTrouble as trouble:
+            desk.trouble = trouble.sentence
+        self.stage.home("standing")
+        return self.stage
+
+    def _on_key(self, _window, key: int, *_args) -> bool:
+        return key == KEY_BACK and self.stage is not None and self.stage.back()
+
+    def on_pause(self) -> bool:
+        return True
+
+    def on_stop(self) -> None:
+        self.desk.close()

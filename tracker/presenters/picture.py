@@ -1,0 +1,81 @@
+"""The rug's own picture: the cartoon, or the bare rug, growing from the bottom row."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from tracker import theme
+from tracker.domain.rug import Role, RugBook
+
+PALE = 0.80
+"""How far the rows still to come are drawn towards the ground."""
+LONGEST_SIDE = 1200
+"""Pixels of the picture's longer side at the most; a larger cartoon is thinned for showing."""
+
+
+def _rgb(colour: str) -> tuple[int, int, int]:
+    return tuple(round(c * 255) for c in theme.channels(colour))  # type: ignore[return-value]
+
+
+def cell_colours(book: RugBook) -> np.ndarray:
+    """Return the colour of every cartoon value as it will be knotted, uint8 of shape (values, 3).
+
+    A value matched to a yarn shows that yarn's swatch, otherwise the cartoon's own palette.
+    """
+    assert book.cartoon is not None
+    colours = [_rgb(colour) for colour in book.cartoon.palette]
+    for yarn in book.yarns:
+        if yarn.role is Role.PILE:
+            for value in yarn.cartoon_values:
+                if 0 <= value < len(colours):
+                    colours[value] = _rgb(yarn.swatch)
+    return np.array(colours, dtype=np.uint8)
+
+
+def bare_rows(book: RugBook) -> np.ndarray:
+    """Return the rug without a cartoon: one colour a row, uint8 of shape (rows, 1, 3).
+
+    Each session's rows are set off from the next by a slightly other shade, so that the evenings show.
+    """
+    rows = max(1, book.plan.rows)
+    pile = book.yarns_of(Role.PILE)
+    base = np.array(_rgb(pile[0].swatch if pile else "#B08D62"), dtype=float)
+    picture = np.tile(base, (rows, 1, 1)).reshape(rows, 1, 3)
+    at = 0
+    for index, session in enumerate(book.sessions):
+        to = max(0, min(rows, at + session.rows))
+        if to > at:
+            picture[at:to] = base * (1.0 if index % 2 else 0.9)
+        at = to
+    return np.clip(picture, 0, 255).astype(np.uint8)
+
+
+def rug_picture(book: RugBook, ground: str = theme.LIGHT.card, longest: int = LONGEST_SIDE) -> np.ndarray:
+    """Draw the rug as it stands.
+
+    Parameters
+    ----------
+    book
+        The rug with its cartoon, if it has one.
+    ground
+        Colour towards which the rows to come are paled.
+    longest
+        Pixels of the longer side at the most.
+
+    Returns
+    -------
+    numpy.ndarray
+        uint8 of shape (rows, knots, 3), row 1 of the rug first (the order a texture wants).
+    """
+    if book.cartoon is None:
+        picture, step = bare_rows(book), 1
+    else:
+        cells = book.cartoon.cells
+        step = max(1, -(-max(cells.shape) // longest))
+        picture = cell_colours(book)[cells[::step, ::step]]
+    woven = -(-book.rows_woven // step)
+    to_come = picture[woven:].astype(np.uint16)
+    pale = np.array(_rgb(ground), dtype=np.uint16)
+    share = round(PALE * 256)
+    picture[woven:] = ((to_come * (256 - share) + pale * share) >> 8).astype(np.uint8)
+    return picture

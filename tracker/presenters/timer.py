@@ -1,0 +1,96 @@
+"""The timer of a session: plain instants that survive the app being closed; pauses are not counted."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass, replace
+from datetime import datetime, timedelta
+from typing import Any
+
+LONGEST = timedelta(hours=16)
+"""A timer that ran longer was forgotten; its hours are then asked for instead of believed."""
+
+
+@dataclass(frozen=True, slots=True)
+class Timer:
+    """A running or paused timer. Instants are UTC, as ISO 8601 text, so that they can be kept as JSON."""
+
+    started: str
+    paused_at: str | None = None
+    paused_s: float = 0.0
+    last_break_s: float = 0.0
+    """Worked seconds at which the last break reminder was given."""
+
+    @property
+    def paused(self) -> bool:
+        """True while it stands still."""
+        return self.paused_at is not None
+
+
+def start(now: datetime) -> Timer:
+    """Return a timer that starts now."""
+    return Timer(started=now.isoformat())
+
+
+def worked(timer: Timer, now: datetime) -> timedelta:
+    """Return the time worked, pauses left out; never below zero, even when the phone's clock went back."""
+    end = datetime.fromisoformat(timer.paused_at) if timer.paused_at else now
+    span = end - datetime.fromisoformat(timer.started) - timedelta(seconds=timer.paused_s)
+    return max(timedelta(0), span)
+
+
+def pause(timer: Timer, now: datetime) -> Timer:
+    """Return the timer standing still from now on."""
+    return timer if timer.paused else replace(timer, paused_at=now.isoformat())
+
+
+def resume(timer: Timer, now: datetime) -> Timer:
+    """Return the timer running again."""
+    if timer.paused_at is None:
+        return timer
+    stood = max(0.0, (now - datetime.fromisoformat(timer.paused_at)).total_seconds())
+    return replace(timer, paused_at=None, paused_s=timer.paused_s + stood)
+
+
+def hours_worked(timer: Timer, now: datetime) -> float | None:
+    """Return the hours worked to the quarter; None when the timer was clearly forgotten."""
+    span = worked(timer, now)
+    if span > LONGEST:
+        return None
+    return round(span.total_seconds() / 900) / 4
+
+
+def break_due(timer: Timer, now: datetime, every_minutes: float) -> bool:
+    """True when it is time for a break: `every_minutes` worked since the last reminder."""
+    if every_minutes <= 0 or timer.paused:
+        return False
+    return worked(timer, now).total_seconds() - timer.last_break_s >= every_minutes * 60
+
+
+def reminded(timer: Timer, now: datetime) -> Timer:
+    """Return the timer with a break reminder noted now."""
+    return replace(timer, last_break_s=worked(timer, now).total_seconds())
+
+
+def shown(timer: Timer, now: datetime) -> str:
+    """Return the time worked as "1:05" hours and minutes."""
+    minutes = int(worked(timer, now).total_seconds() // 60)
+    return f"{minutes // 60}:{minutes % 60:02d}"
+
+
+def to_kept(timer: Timer | None) -> dict[str, Any] | None:
+    """Return the timer as JSON can keep it."""
+    return asdict(timer) if timer else None
+
+
+def from_kept(kept: Any) -> Timer | None:
+    """Return a kept timer; None when there is none or it cannot be read."""
+    if not isinstance(kept, dict):
+        return None
+    try:
+        timer = Timer(**kept)
+        for instant in (timer.started, timer.paused_at or timer.started):
+            if datetime.fromisoformat(instant).tzinfo is None:
+                return None
+        return timer
+    except (TypeError, ValueError):
+        return None

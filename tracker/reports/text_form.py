@@ -1,0 +1,136 @@
+"""The three answers as text and as JSON, for a machine without a screen and for whoever reads along."""
+
+from __future__ import annotations
+
+from dataclasses import fields, is_dataclass
+from datetime import date
+from enum import Enum
+from typing import Any
+
+from tracker.domain.rug import RugBook, RugPlan
+from tracker.forecast.answers import Answers, YarnAnswer
+from tracker.presenters.standing import chance_words, range_words, yarn_code, yarn_words
+from tracker.words import _, day, mass, n_, number, percent
+
+
+def _range(low: float, high: float) -> str:
+    return _("{low} to {high}").format(low=mass(low), high=mass(high))
+
+
+def yarn_text(name: str, code: str, answer: YarnAnswer, today: date) -> str:
+    """Return one yarn's answer on a line or two."""
+    line = _("  {code:>3} {name:<16} {words:<24} on hand {hand}, rest needs {need} ({range})").format(
+        code=code,
+        name=name,
+        words=yarn_words(answer),
+        hand=mass(answer.on_hand_g),
+        need=mass(answer.needed_g),
+        range=_range(answer.needed_low_g, answer.needed_high_g),
+    )
+    if answer.runs_out_row is not None:
+        line += "\n" + " " * 22 + _("runs out at row {row}").format(row=number(answer.runs_out_row))
+        if answer.runs_out_day:
+            line += ", " + day(answer.runs_out_day, today)
+    if answer.order_g > 0:
+        line += "\n" + " " * 22 + _("order {mass} of the same lot").format(mass=mass(answer.order_g))
+        if answer.order_by:
+            line += " " + _("by {day}").format(day=day(answer.order_by, today))
+    if answer.mixed_lots:
+        line += "\n" + " " * 22 + _("mixed dye lots: {lots}").format(lots=", ".join(answer.mixed_lots))
+    return line
+
+
+def as_text(book: RugBook, answers: Answers) -> str:
+    """Return the three answers for one rug as plain text."""
+    where, finish, today, plan = answers.where, answers.finish, answers.day, book.plan
+    lines = [
+        plan.name,
+        "=" * len(plan.name),
+        _("On {day}").format(day=day(today)),
+        "",
+        _("Row {row} of {rows}, {percent} of the knots ({knots} of {all})").format(
+            row=number(where.rows_woven),
+            rows=number(where.rows),
+            percent=percent(where.share),
+            knots=number(where.knots_woven),
+            all=number(where.knots),
+        ),
+    ]
+    if answers.basis.from_plan:
+        lines.append(_("No session yet: all that follows comes from the plan."))
+    else:
+        lines.append(
+            n_("{count} session, {hours} hours", "{count} sessions, {hours} hours", answers.basis.sessions).format(
+                count=number(answers.basis.sessions), hours=number(where.hours_woven, 1)
+            )
+        )
+    lines.append("")
+    if finish is None:
+        lines.append(_("The last row is woven."))
+    else:
+        lines.append(
+            _("Done about {day} ({range})").format(
+                day=day(finish.middle, today), range=range_words(finish.early, finish.late, today)
+            )
+        )
+        lines.append(_("{hours} hours at the loom to go").format(hours=number(finish.hours_left, 1)))
+        if finish.ready:
+            lines.append(_("Ready to hand over about {day}").format(day=day(finish.ready, today)))
+        if finish.chance_of_wish is not None and plan.wished_day:
+            lines.append(
+                _("Done by {day}: {chance}").format(
+                    day=day(plan.wished_day, today), chance=chance_words(finish.chance_of_wish)
+                )
+            )
+        for name, row, early, middle, late in finish.marks:
+            lines.append(
+                _("  {name}, row {row}: about {day} ({range})").format(
+                    name=name, row=number(row), day=day(middle, today), range=range_words(early, late, today)
+                )
+            )
+    if answers.length_warning:
+        lines += ["", answers.length_warning]
+    lines += ["", _("Yarn, worst first")]
+    yarns = {yarn.id: yarn for yarn in book.yarns}
+    for answer in answers.yarns:
+        yarn = yarns.get(answer.yarn_id)
+        if yarn is not None:
+            lines.append(yarn_text(yarn.name, yarn_code(yarn), answer, today))
+    if answers.basis.rests_on or answers.basis.moved_by:
+        lines.append("")
+        lines += [*answers.basis.rests_on, *answers.basis.moved_by]
+    return "\n".join(lines) + "\n"
+
+
+def plain(value: Any) -> Any:
+    """Return a value of the answers as JSON can say it: dates as ISO 8601, masses and lengths as numbers."""
+    if is_dataclass(value) and not isinstance(value, type):
+        return {field.name: plain(getattr(value, field.name)) for field in fields(value)}
+    if isinstance(value, Enum):
+        return value.value
+    if isinstance(value, date):
+        return value.isoformat()
+    if isinstance(value, tuple | list):
+        return [plain(item) for item in value]
+    if isinstance(value, float):
+        return round(value, 4)
+    return value
+
+
+def as_values(book: RugBook, answers: Answers) -> dict[str, Any]:
+    """Return the three answers for one rug as plain values for JSON; units stand in the names."""
+    yarns = {yarn.id: yarn for yarn in book.yarns}
+    found = plain(answers)
+    found["where"]["share"] = round(answers.where.share, 4)
+    for line in found["yarns"]:
+        yarn = yarns.get(line["yarn_id"])
+        if yarn is not None:
+            line.update(name=yarn.name, role=yarn.role.value, number=yarn.number)
+    return {"rug": {"id": book.plan.id, "name": book.plan.name, "stage": book.plan.stage.value}, **found}
+
+
+def shelf_text(plans: tuple[RugPlan, ...]) -> str:
+    """Return the rugs of a book, a line each."""
+    if not plans:
+        return _("The book is empty: no rug is planned yet.") + "\n"
+    return "".join(f"{plan.name} ({plan.stage.value})\n" for plan in plans)

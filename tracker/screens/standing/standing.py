@@ -1,0 +1,79 @@
+"""The first view of a rug: the three answers and the rug growing."""
+
+from __future__ import annotations
+
+from kivy.properties import ObjectProperty, StringProperty
+
+from tracker.domain.rug import Role
+from tracker.presenters.picture import rug_picture
+from tracker.presenters.standing import YarnLine, standing
+from tracker.screens.stage.stage import Page
+from tracker.theme import DARK, LIGHT
+from tracker.widgets.basics import RowKey, load_kv
+from tracker.widgets.look import look
+from tracker.widgets.rug_picture import RugPicture  # noqa: F401 - used by the kv file
+from tracker.words import _
+
+
+class YarnTile(RowKey):
+    """How one colour or weft stands."""
+
+    line = ObjectProperty(YarnLine("", "", "", "#C8B89A", "", "ink", False, 0.0, Role.PILE), rebind=True)
+
+
+class StandingPage(Page):
+    """Where am I, will the yarn last, when is it done."""
+
+    empty = StringProperty("")
+    empty_hint = StringProperty("")
+
+    def refresh(self) -> None:
+        desk = self.desk
+        if desk.trouble:
+            self.empty, self.empty_hint = desk.trouble, ""
+            return
+        if desk.rug is None or desk.answers is None:
+            self.title = _("Loomside")
+            if desk.fresh:
+                self.empty = _("No rug yet.")
+                self.empty_hint = _("Plan the first one: its size, its density, its colours. It takes about two minutes.")
+            else:
+                self.empty, self.empty_hint = _("Opening the book …"), ""
+            return
+        self.empty = self.empty_hint = ""
+        book, state = desk.rug, standing(desk.rug, desk.answers)
+        self.title = state.rug_name
+        ids = self.ids
+        picture = ids.picture
+        picture.aspect = max(0.2, min(3.0, book.plan.width_cm / book.plan.length_cm))
+        picture.rows, picture.row = max(1, state.rows), state.rows_woven
+        picture.picture = rug_picture(book, (DARK if look.dark else LIGHT).card)
+        ids.row_figure.text, ids.row_of.text = state.row_figure, state.row_of
+        ids.knots.text, ids.knots_gauge.share = state.knots, state.share
+        ids.finish_label.text, ids.finish_figure.text = state.finish_label, state.finish_figure
+        ids.finish_range.text = state.finish_range
+        ids.wish.text = state.wish
+        ids.basis.text = state.basis
+        tiles = ids.yarns
+        if len(tiles.children) != len(state.yarns):
+            tiles.clear_widgets()
+            for _line in state.yarns:
+                tile = YarnTile()
+                tile.bind(on_release=lambda tile: self.open_yarn(tile.line.yarn_id))
+                tiles.add_widget(tile)
+        for tile, line in zip(reversed(tiles.children), state.yarns, strict=True):
+            tile.line = line
+
+    def open_yarn(self, yarn_id: str) -> None:
+        """Show the story of one yarn."""
+        self.stage.go("yarn_story", yarn_id=yarn_id)
+
+    def log(self) -> None:
+        """Open the evening form; without a rug, plan one."""
+        if self.desk.rug is None:
+            self.stage.go("plan")
+        else:
+            self.stage.go("evening")
+
+
+load_kv(__file__)

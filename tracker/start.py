@@ -1,0 +1,169 @@
+"""Reads the command line and starts the app, the text form or the pictures of the screens."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import sys
+from datetime import date
+from pathlib import Path
+
+from tracker.desk import Desk
+from tracker.domain.errors import LoomsideError
+from tracker.words import _, use_language
+
+DEMO_DAY = date(2026, 11, 25)
+"""The day on which the demo book is opened when no other is given: its record ends the day before."""
+
+
+def parser() -> argparse.ArgumentParser:
+    """Return the command line's parser."""
+    found = argparse.ArgumentParser(
+        prog="main.py",
+        description=_("Loomside, a progress book for hand-knotted rugs. Without options it opens the weaver's own book."),
+    )
+    found.add_argument("--book", type=Path, help=_("the book's file; made when it is not there"))
+    found.add_argument("--demo", action="store_true", help=_("open a demo book, kept apart from your own"))
+    found.add_argument("--text", action="store_true", help=_("print the answers as text instead of opening a window"))
+    found.add_argument("--json", action="store_true", help=_("print the answers as JSON instead of opening a window"))
+    found.add_argument("--rug", help=_("with --text or --json: the rug's name (default: the one in hand; 'all': every rug)"))
+    found.add_argument("--day", type=date.fromisoformat, help=_("the day to answer for, as 2027-01-31 (default: today)"))
+    found.add_argument("--screens", type=Path, metavar="FOLDER", help=_("draw every screen to PNG files in a folder"))
+    found.add_argument("--size", default="360x640", help=_("with --screens: width x height of the window (default 360x640)"))
+    found.add_argument("--dark", action="store_true", help=_("with --screens: in the dark colours"))
+    found.add_argument("--text-size", type=int, default=100, metavar="PERCENT", help=_("with --screens: text size, 100 to 200"))
+    found.add_argument("--language", help=_("the language of the words, such as en or tr"))
+    return found
+
+
+def data_folder() -> Path:
+    """Return the folder in which this user's books lie, made when it is not there."""
+    if os.environ.get("ANDROID_PRIVATE"):
+        folder = Path(os.environ["ANDROID_PRIVATE"])
+    elif sys.platform == "win32":
+        folder = Path(os.environ.get("APPDATA", Path.home())) / "Loomside"
+    elif sys.platform == "darwin":
+        folder = Path.home() / "Library" / "Application Support" / "Loomside"
+    else:
+        folder = Path(os.environ.get("XDG_DATA_HOME", Path.home() / ".local" / "share")) / "loomside"
+    folder.mkdir(parents=True, exist_ok=True)
+    return folder
+
+
+def has_display() -> bool:
+    """True when a window can be opened, or drawn without a screen on request."""
+    if sys.platform != "linux" or os.environ.get("ANDROID_PRIVATE"):
+        return True
+    if os.environ.get("SDL_VIDEODRIVER") in ("offscreen", "dummy"):
+        return True
+    return bool(os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY"))
+
+
+def prepare_kivy(offscreen: bool = False, size: tuple[int, int] | None = None) -> None:
+    """Set Kivy up before its first import: no log files, no config file, no input provider this machine lacks."""
+    os.environ.setdefault("KIVY_NO_ARGS", "1")
+    os.environ.setdefault("KIVY_NO_CONFIG", "1")
+    os.environ.setdefault("KIVY_NO_FILELOG", "1")
+    os.environ.setdefault("KIVY_LOG_MODE", "PYTHON")
+    if offscreen:
+        os.environ["SDL_VIDEODRIVER"] = "offscreen"
+        os.environ.setdefault("KIVY_METRICS_DENSITY", "1")
+    if sys.platform == "linux" and not os.environ.get("ANDROID_PRIVATE"):
+        # Kivy tries libmtdev on import and prints a traceback where it is missing; an empty module says "not here".
+        import types
+
+        if not (os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY")):
+            os.environ.setdefault("KIVY_CLIPBOARD", "dummy")
+        sys.modules.setdefault("kivy.input.providers.mtdev", types.ModuleType("kivy.input.providers.mtdev"))
+    import logging
+
+    logging.getLogger("kivy").addFilter(lambda record: not record.getMessage().startswith("Cutbuffer"))
+    from kivy.config import Config
+
+    Config.set("kivy", "exit_on_escape", "0")
+    for name, _provider in list(Config.items("input")):
+        if name != "mouse":
+            Config.remove_option("input", name)
+    Config.set("input", "mouse", "mouse,disable_multitouch")
+    width, height = size or (412, 892)
+    Config.set("graphics", "width", str(width))
+    Config.set("graphics", "height", str(height))
+    Config.set("graphics", "maxfps", "60")
+
+
+def open_desk(options: argparse.Namespace, background: bool) -> Desk:
+    """Return a desk on the book the options name; the demo book is built when it is not there."""
+    day = options.day
+    if options.demo:
+        from tracker.demo import demo_path, ensure_demo
+
+        path = options.book or demo_path(data_folder())
+        day = day or DEMO_DAY
+        ensure_demo(path, day)
+    else:
+        path = options.book or data_folder() / "book.loomside"
+    return Desk(path, today=(lambda: day) if day else None, background=background)
+
+
+def print_answers(options: argparse.Namespace) -> int:
+    """Print the answers of one rug, or of all, as text or JSON."""
+    from tracker.reports.text_form import as_text, as_values, shelf_text
+
+    desk = open_desk(options, background=False)
+    desk.open()
+    try:
+        wanted = [plan for plan in desk.plans if plan.id == desk.rug_id]
+        if options.rug == "all":
+            wanted = list(desk.plans)
+        elif options.rug:
+            wanted = [plan for plan in desk.plans if plan.name.casefold() == options.rug.casefold()]
+            if not wanted:
+                print(_("There is no rug named {name} in this book. It has:").format(name=options.rug), file=sys.stderr)
+                print(shelf_text(desk.plans), end="", file=sys.stderr)
+                return 1
+        pairs = [desk.answers_for(plan.id) for plan in wanted]
+        if options.json:
+            print(json.dumps({"rugs": [as_values(*pair) for pair in pairs]}, ensure_ascii=False, indent=2))
+        else:
+            print("\n".join(as_text(*pair) for pair in pairs) if pairs else shelf_text(()), end="")
+    finally:
+        desk.close()
+    return 0
+
+
+def run_window(options: argparse.Namespace) -> int:
+    """Open the window."""
+    prepare_kivy()
+    from tracker.app import LoomsideApp
+
+    desk = open_desk(options, background=True)
+    LoomsideApp(desk).run()
+    return 0
+
+
+def main(arguments: list[str] | None = None) -> int:
+    """Run Loomside with the given arguments; return the exit code."""
+    options = parser().parse_args(arguments)
+    if options.language:
+        use_language(options.language)
+    try:
+        if options.text or options.json:
+            return print_answers(options)
+        if options.screens:
+            from tracker.reports.screens import draw_screens
+
+            return draw_screens(options)
+        if not has_display():
+            print(
+                _(
+                    "Loomside finds no screen here. Print the answers with --text or --json, "
+                    "or draw every screen to pictures with --screens FOLDER."
+                ),
+                file=sys.stderr,
+            )
+            return 3
+        return run_window(options)
+    except LoomsideError as trouble:
+        print(trouble.sentence, file=sys.stderr)
+        return 2
