@@ -17,8 +17,34 @@ from tracker.words import _
 CellArray = NDArray[np.uint8]
 CountArray = NDArray[np.int64]
 
+MAX_COLOURS = 64
+"""Colours a cartoon may have, however it came about."""
+MAX_KNOTS = 40_000_000
+"""Knots a cartoon may have; 4,000 x 6,000 and more go in."""
+
 _CHUNK_CELLS = 1 << 16
 """Cells counted at once: small enough that every step stays in the processor's cache."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class CartoonPicture:
+    """A cartoon as read or put together: `cells` is (rows, knots) uint8, row 1 first, indices into `palette`."""
+
+    cells: CellArray
+    palette: tuple[str, ...]
+    """"#RRGGBB" of every colour that occurs."""
+    name: str = ""
+    """File name, when there was one."""
+
+    @property
+    def rows(self) -> int:
+        """Rows of knots."""
+        return int(self.cells.shape[0])
+
+    @property
+    def knots_across(self) -> int:
+        """Knots in a row."""
+        return int(self.cells.shape[1])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

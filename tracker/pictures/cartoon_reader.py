@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
+from tracker.domain.cartoon import CartoonPicture
 from tracker.domain.errors import BadPicture
 from tracker.pictures import limits
 from tracker.words import _
@@ -20,27 +21,6 @@ Source = bytes | bytearray | str | Path
 
 _STRIP_PIXELS = 1 << 20
 """Pixels taken out of Pillow at once; whole-picture copies would double the memory."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class CartoonPicture:
-    """A cartoon as read: `cells` is (rows, knots) uint8, row 1 first, each an index into `palette`."""
-
-    cells: NDArray[np.uint8]
-    palette: tuple[str, ...]
-    """"#RRGGBB" of every colour that occurs."""
-    name: str = ""
-    """File name, when there was one."""
-
-    @property
-    def rows(self) -> int:
-        """Rows of knots."""
-        return int(self.cells.shape[0])
-
-    @property
-    def knots_across(self) -> int:
-        """Knots in a row."""
-        return int(self.cells.shape[1])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-MAX_COLOURS = 64
-"""Colours of a cartoon."""
+from tracker.domain.cartoon import MAX_COLOURS as MAX_COLOURS
+from tracker.domain.cartoon import MAX_KNOTS as MAX_KNOTS
+
 MAX_SHADES = 4096
 """Different shades in a scanned cartoon before the stray ones are merged."""
 MAX_SIDE = 12_000
 """Knots across, or rows."""
-MAX_KNOTS = 40_000_000
-"""Knots in all; the largest rugs known have fewer in one cartoon."""
 MIN_SIDE = 2
 """Knots across, or rows, below which nothing can be woven."""
 MAX_CARTOON_FILE_BYTES = 200_000_000
