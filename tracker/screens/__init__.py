@@ -22,7 +22,24 @@ class PageInfo:
 
 PAGES: dict[str, PageInfo] = {
     "standing": PageInfo("tracker.screens.standing.standing", "StandingPage", True, "rug", "Rug"),
+    "loom": PageInfo("tracker.screens.loom.loom", "LoomPage", True, "row", "Row"),
+    "yarn": PageInfo("tracker.screens.yarn.yarn", "YarnPage", True, "ball", "Yarn"),
+    "finish": PageInfo("tracker.screens.finish.finish", "FinishPage", True, "calendar", "Finish"),
+    "diary": PageInfo("tracker.screens.diary.diary", "DiaryPage", True, "diary", "Diary"),
     "evening": PageInfo("tracker.screens.evening.evening", "EveningPage"),
+    "shelf": PageInfo("tracker.screens.shelf.shelf", "ShelfPage"),
+    "plan": PageInfo("tracker.screens.plan.plan", "PlanPage"),
+    "material": PageInfo("tracker.screens.material.material", "MaterialPage"),
+    "shopping": PageInfo("tracker.screens.shopping.shopping", "ShoppingPage"),
+    "preparation": PageInfo("tracker.screens.preparation.preparation", "PreparationPage"),
+    "yarn_story": PageInfo("tracker.screens.yarn_story.yarn_story", "YarnStoryPage"),
+    "closer": PageInfo("tracker.screens.closer.closer", "CloserPage"),
+    "progress": PageInfo("tracker.screens.progress.progress", "ProgressPage"),
+    "cloth": PageInfo("tracker.screens.cloth.cloth", "ClothPage"),
+    "settings": PageInfo("tracker.screens.settings.settings", "SettingsPage"),
+    "cautions": PageInfo("tracker.screens.cautions.cautions", "CautionsPage"),
+    "copies": PageInfo("tracker.screens.copies.copies", "CopiesPage"),
+    "phones": PageInfo("tracker.screens.phones.phones", "PhonesPage"),
 }
 
 
@@ -60,9 +77,13 @@ class Scene:
 
 
 def scenes(desk: Any) -> list[Scene]:
-    """Return every scene the present book can show."""
-    found = [Scene("standing", "standing", {})]
-    if desk.rug is not None:
-        found.append(Scene("evening", "evening", {}))
-        found.append(Scene("number-pad", "evening", {}, lambda page: page.ask_rows()))
+    """Return every scene the present book can show, page by page.
+
+    A page's module may name its scenes in a function `scenes(desk)`; without one the bare page is the scene.
+    """
+    found: list[Scene] = []
+    for name, info in PAGES.items():
+        module = importlib.import_module(info.module)
+        own = getattr(module, "scenes", None)
+        found += own(desk) if own else [Scene(name, name, {})]
     return found

@@ -14,6 +14,7 @@ from tracker.presenters import evening as form_sums
 from tracker.presenters import timer as timer_sums
 from tracker.presenters.evening import EveningForm, UseLine
 from tracker.presenters.standing import what_changed
+from tracker.screens import Scene
 from tracker.screens.stage.stage import Page
 from tracker.widgets.basics import Key, RowKey, load_kv
 from tracker.widgets.pad import ask_day, ask_number, ask_text
@@ -293,6 +294,17 @@ class EveningPage(Page):
             stage.back()
         else:
             stage.home("standing")
+
+
+def scenes(desk) -> list[Scene]:
+    """The form, and its number pad."""
+    if desk.rug is None:
+        return []
+    return [
+        Scene("evening", "evening", {}),
+        Scene("evening-number-pad", "evening", {}, lambda page: page.ask_rows()),
+        Scene("evening-day", "evening", {}, lambda page: page.ask_day()),
+    ]
 
 
 load_kv(__file__)
