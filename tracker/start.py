@@ -31,6 +31,7 @@ def parser() -> argparse.ArgumentParser:
     found.add_argument("--day", type=date.fromisoformat, help=_("the day to answer for, as 2027-01-31 (default: today)"))
     found.add_argument("--screens", type=Path, metavar="FOLDER", help=_("draw every screen to PNG files in a folder"))
     found.add_argument("--size", default="360x640", help=_("with --screens: width x height of the window (default 360x640)"))
+    found.add_argument("--only", nargs="+", metavar="PAGE", help=_("with --screens: these pages alone"))
     found.add_argument("--dark", action="store_true", help=_("with --screens: in the dark colours"))
     found.add_argument("--text-size", type=int, default=100, metavar="PERCENT", help=_("with --screens: text size, 100 to 200"))
     found.add_argument("--language", help=_("the language of the words, such as en or tr"))

@@ -80,7 +80,7 @@ def draw_screens(options: argparse.Namespace) -> int:
 
     look.dark = options.dark
     look.text_scale = min(2.0, max(1.0, options.text_size / 100))
-    for scene in scenes(desk):
+    for scene in scenes(desk, options.only or ()):
         scene.show(app.root)
         settle()
         path = folder / f"{scene.name}.png"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import importlib
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from typing import Any
 
@@ -76,13 +76,15 @@ class Scene:
             self.then(stage.page)
 
 
-def scenes(desk: Any) -> list[Scene]:
-    """Return every scene the present book can show, page by page.
+def scenes(desk: Any, only: Collection[str] = ()) -> list[Scene]:
+    """Return every scene the present book can show, page by page; with `only`, those pages' alone.
 
     A page's module may name its scenes in a function `scenes(desk)`; without one the bare page is the scene.
     """
     found: list[Scene] = []
     for name, info in PAGES.items():
+        if only and name not in only:
+            continue
         module = importlib.import_module(info.module)
         own = getattr(module, "scenes", None)
         found += own(desk) if own else [Scene(name, name, {})]
