@@ -246,7 +246,7 @@ class Desk:
         """Keep a setting in the book."""
         from tracker.domain.rug import Setting
 
-        self.act("setting changed", Setting.of(key, value))
+        self.act("setting changed", Setting(id=key, value=value))
 
 
 class Drafts:

@@ -1,0 +1,93 @@
+"""The cautions of the trade, each with where it comes from. Advice, never a diagnosis."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from tracker.words import _
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """One piece of advice."""
+
+    icon: str
+    title: str
+    text: str
+    source: str
+
+
+def cautions() -> tuple[Caution, ...]:
+    """Return every caution, the most common harm first."""
+    practice = _("Common practice, no source.")
+    return (
+        Caution(
+            "person",
+            _("How you sit"),
+            _(
+                "Weave at about 20 cm above the height of your elbows, on a high seat that slopes about 10 degrees "
+                "forward. Move the work or the seat as the rug grows; do not stoop after it."
+            ),
+            _("A. Choobineh and others, Int. J. Occup. Saf. Ergon. 10(4), 2004, doi 10.1080/10803548.2004.11076625"),
+        ),
+        Caution(
+            "bell",
+            _("Pauses"),
+            _(
+                "Of 143 weavers asked, 62 in 100 had pain in the upper back within a year, 60 in the lower back, 56 in "
+                "the wrists and 37 in the shoulders. Get up often, stretch, look into the distance. Pain that stays, "
+                "numb fingers or weak hands belong before a doctor."
+            ),
+            _("A study of carpet weavers in Qom, Health Scope, article 64182. Pauses: common practice."),
+        ),
+        Caution(
+            "warp",
+            _("The loom under tension"),
+            _(
+                "A warped loom stores a great pull. Slacken it slowly and evenly, keep hands and face out of the line "
+                "of the warps and beams, keep children away, and have two people when it is mounted or cut off."
+            ),
+            practice,
+        ),
+        Caution(
+            "scissors",
+            _("Blades"),
+            _(
+                "Cut away from the hand that holds. Put hook, knife and shears in their place when you get up; never "
+                "leave them on the bench or in the pile."
+            ),
+            practice,
+        ),
+        Caution(
+            "spoilt",
+            _("Wool dust"),
+            _(
+                "Shearing and beating fill the air with fibre. Open a window, sweep damp, wear a mask that fits when "
+                "you shear. Coughing or tight breath at work belongs before a doctor."
+            ),
+            practice,
+        ),
+        Caution(
+            "skein",
+            _("Dyes and mordants"),
+            _(
+                "Keep dye pots apart from kitchen pots. Wear gloves, do not breathe the steam or powder, label every "
+                "jar, and follow the maker's safety sheet and the rules of your place for what is left over."
+            ),
+            practice,
+        ),
+        Caution(
+            "sun",
+            _("Light"),
+            _("Good light from the side spares eyes and neck. What you cannot see without leaning in is too dark."),
+            practice,
+        ),
+    )
+
+
+def closing() -> str:
+    """Return who has the last word."""
+    return _(
+        "This is general advice. The rules of your country and workshop, and people trained in safety and health, "
+        "have the last word."
+    )

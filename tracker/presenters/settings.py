@@ -1,0 +1,82 @@
+"""The choices a weaver has, where each is kept, and what stands for it on the settings page."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from tracker.words import _, n_, number
+
+LANGUAGES: dict[str, str] = {"en": "English", "tr": "Türkçe"}
+"""Languages with a complete catalogue, each by its own name."""
+TEXT_SCALES = (1.0, 1.25, 1.5, 1.75, 2.0)
+BREAK_MINUTES = (0, 20, 30, 45, 60, 90)
+DEFAULT_BREAK_MINUTES = 45
+COUNTRIES = (
+    "", "AF", "AL", "AM", "AT", "AU", "AZ", "BE", "BR", "CA", "CH", "CN", "DE", "DK", "DZ", "EG", "ES", "FI", "FR",
+    "GB", "GE", "GR", "IE", "IN", "IR", "IT", "JO", "JP", "KG", "KZ", "LB", "MA", "MN", "MX", "NL", "NO", "NP", "NZ",
+    "PE", "PK", "PL", "PT", "RO", "RS", "SE", "TM", "TN", "TR", "UA", "US", "UZ", "ZA",
+)  # fmt: skip
+"""Countries whose public holidays may be taken as days off; "" takes none."""
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """What the settings page shows."""
+
+    text_scale: float
+    dark: bool
+    language: str
+    unit: str
+    country: str
+    lead_days: int
+    break_minutes: int
+    mirrored: bool
+
+    @property
+    def text_words(self) -> str:
+        """The text size in percent."""
+        return _("{number} %").format(number=number(self.text_scale * 100))
+
+    @property
+    def break_words(self) -> str:
+        """How often a break is suggested."""
+        if not self.break_minutes:
+            return _("never")
+        return n_("every minute", "every {minutes} minutes", self.break_minutes).format(minutes=self.break_minutes)
+
+    @property
+    def country_words(self) -> str:
+        """Whose public holidays count."""
+        return country_name(self.country)
+
+    @property
+    def lead_words(self) -> str:
+        """How long a dyer takes."""
+        return n_("{days} day", "{days} days", self.lead_days).format(days=number(self.lead_days))
+
+
+def country_name(code: str) -> str:
+    """Return a country's name as the language in use has it."""
+    if not code:
+        return _("no public holidays")
+    from babel import Locale
+
+    from tracker.words import language
+
+    return Locale.parse(language()).territories.get(code, code)
+
+
+def settings(kept: Any, book_settings: dict[str, Any]) -> Settings:
+    """Return the choices from what this phone keeps (`kept.get`) and what the book keeps."""
+    scale = kept.get("text scale", 1.0)
+    return Settings(
+        text_scale=float(scale) if isinstance(scale, int | float) and 1 <= scale <= 2 else 1.0,
+        dark=bool(kept.get("dark", False)),
+        language=str(kept.get("language", "en")),
+        unit="inch" if book_settings.get("length unit") == "inch" else "cm",
+        country=str(book_settings.get("country") or ""),
+        lead_days=int(book_settings.get("lead days") or 14),
+        break_minutes=int(kept.get("break minutes", DEFAULT_BREAK_MINUTES)),
+        mirrored=bool(kept.get("mirrored", False)),
+    )

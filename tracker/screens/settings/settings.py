@@ -1,0 +1,116 @@
+"""The weaver's choices: text, light, language, units, holidays, reminders, and the way to cautions and copies."""
+
+from __future__ import annotations
+
+from kivy.properties import ObjectProperty
+
+from tracker import words
+from tracker.presenters import settings as sums
+from tracker.screens import Scene
+from tracker.screens.stage.stage import Page
+from tracker.widgets.basics import load_kv
+from tracker.widgets.look import look
+from tracker.widgets.pad import ask_choice, ask_number
+from tracker.words import _, n_
+
+BARE = sums.Settings(1.0, False, "en", "cm", "", 14, sums.DEFAULT_BREAK_MINUTES, False)
+
+
+class SettingsPage(Page):
+    """Every choice on a card of its own; each takes effect at once."""
+
+    state = ObjectProperty(BARE, rebind=True)
+
+    def refresh(self) -> None:
+        self.title = _("Settings")
+        self.state = sums.settings(self.desk.drafts, self.desk.settings)
+
+    def keep(self, name: str, value) -> None:
+        """Keep a choice of this phone and show it."""
+        self.desk.drafts.put(name, value)
+        self.refresh()
+
+    def write(self, name: str, value) -> None:
+        """Write a choice of the whole book, with undo."""
+        acts: list[str] = []
+        if self.stage.try_act(lambda: acts.append(self.desk.set_setting(name, value))):
+            self.stage.say(_("Changed."), undo=lambda: self.stage.try_act(lambda: self.desk.undo(acts[0])))
+
+    def ask_text_size(self) -> None:
+        """Choose the text size."""
+
+        def take(scale) -> None:
+            self.keep("text scale", scale)
+            look.text_scale = scale
+
+        choices = [(_("{number} %").format(number=words.number(s * 100)), s) for s in sums.TEXT_SCALES]
+        ask_choice(self.stage, _("Text size"), choices, take, self.state.text_scale)
+
+    def toggle_dark(self) -> None:
+        """Light or dark."""
+        self.keep("dark", not self.state.dark)
+        look.dark = self.state.dark
+
+    def ask_language(self) -> None:
+        """Choose the language of the words."""
+
+        def take(code) -> None:
+            self.keep("language", code)
+            words.use_language(code)
+            self.stage.forget_pages()
+
+        ask_choice(self.stage, _("Language"), [(name, code) for code, name in sums.LANGUAGES.items()], take, self.state.language)
+
+    def ask_unit(self) -> None:
+        """Centimetres or inches."""
+        ask_choice(
+            self.stage,
+            _("Lengths in"),
+            [(_("centimetres"), "cm"), (_("inches"), "inch")],
+            lambda unit: self.write("length unit", unit),
+            self.state.unit,
+        )
+
+    def ask_country(self) -> None:
+        """Choose whose public holidays are days off."""
+        named = sorted(((sums.country_name(code), code) for code in sums.COUNTRIES if code))
+        ask_choice(
+            self.stage,
+            _("Public holidays of"),
+            [(sums.country_name(""), ""), *named],
+            lambda code: self.write("country", code),
+            self.state.country,
+        )
+
+    def ask_lead(self) -> None:
+        """Ask how long a dyer usually takes."""
+        ask_number(
+            self.stage,
+            _("Days from order to delivery, for new yarns"),
+            self.state.lead_days,
+            lambda days: self.write("lead days", days),
+            unit=_("days"),
+            most=365,
+        )
+
+    def ask_break(self) -> None:
+        """Choose how often a break is suggested while the timer runs."""
+        choices = [
+            (_("never") if not m else n_("every minute", "every {minutes} minutes", m).format(minutes=m), m)
+            for m in sums.BREAK_MINUTES
+        ]
+        ask_choice(
+            self.stage, _("Suggest a break"), choices, lambda m: self.keep("break minutes", m), self.state.break_minutes
+        )
+
+    def toggle_mirrored(self) -> None:
+        """Rows as seen from the front or the back of the loom."""
+        self.keep("mirrored", not self.state.mirrored)
+
+
+def scenes(desk) -> list[Scene]:
+    """The page and one of its lists."""
+    return [Scene("settings", "settings", {}), Scene("settings-language", "settings", {}, lambda page: page.ask_language())]
+
+
+load_kv(__file__)
