@@ -1,0 +1,423 @@
+"""Opens a book: one SQLite file, its lock, its schema, and the connections for reading and writing."""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+import threading
+from collections.abc import Callable, Iterator
+from contextlib import closing, contextmanager
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from sqlalchemy import Connection, Engine, create_engine, event, insert, select
+from sqlalchemy.pool import QueuePool
+
+from storage import limits, migrations
+from storage.models import Act, Device, Here
+from storage.trouble import BookFromNewerApp, BookInUse, NotABook, as_trouble, damaged, told_plainly
+from tracker.domain.errors import BookTrouble
+from tracker.domain.rug import new_id
+from tracker.words import _
+
+if TYPE_CHECKING:
+    from storage.unit_of_work import ActInWork, Undone
+
+APPLICATION_ID = int.from_bytes(b"Loom", "big")
+"""SQLite's mark in the file header that tells a book from other SQLite files."""
+
+HEADER = b"SQLite format 3\x00"
+
+
+def utc_now() -> datetime:
+    """Return the phone's clock in UTC."""
+    return datetime.now(UTC)
+
+
+def prepare(connection: sqlite3.Connection) -> None:
+    """Set a fresh connection up so that what it commits is on the disk and what it reads is checked."""
+    connection.isolation_level = None  # SQLAlchemy's "begin" event opens transactions, see `make_engine`
+    cursor = connection.cursor()
+    try:
+        for pragma in (
+            "busy_timeout = 5000",
+            "journal_mode = WAL",
+            "synchronous = FULL",
+            "fullfsync = ON",  # only Apple's systems look at this one
+            "foreign_keys = ON",
+            "cell_size_check = ON",
+            "trusted_schema = OFF",
+        ):
+            cursor.execute(f"PRAGMA {pragma}")
+    finally:
+        cursor.close()
+
+
+def make_engine(path: Path, connect: Callable[[], Any] | None = None) -> Engine:
+    """Return an engine over the SQLite file at `path`.
+
+    Parameters
+    ----------
+    connect
+        Opens a connection instead of `sqlite3.connect`; tests hand in one that fails on purpose.
+    """
+
+    def open_connection() -> Any:
+        # Never creates a file: a book that vanished must not come back empty.
+        return sqlite3.connect(
+            f"{path.absolute().as_uri()}?mode=rw", uri=True, timeout=5.0, check_same_thread=False
+        )
+
+    engine = create_engine(
+        "sqlite://", creator=connect or open_connection, poolclass=QueuePool, pool_size=4, max_overflow=4
+    )
+
+    @event.listens_for(engine, "connect")
+    def _connected(connection: Any, _record: object) -> None:
+        prepare(connection)
+
+    @event.listens_for(engine, "begin")
+    def _begun(connection: Connection) -> None:
+        # A writer takes its lock at once: taken later, SQLite could refuse it in the middle of an act.
+        writing = connection.get_execution_options().get("writing", False)
+        connection.exec_driver_sql("BEGIN IMMEDIATE" if writing else "BEGIN")
+
+    return engine
+
+
+def schema_of(path: Path) -> str:
+    """Return the schema of the book at `path`, looking without touching.
+
+    Raises
+    ------
+    NotABook
+        The file is no SQLite file, or another program's.
+    BookFromNewerApp
+        The schema is none that this app knows.
+    """
+    with told_plainly():
+        with open(path, "rb") as file:
+            if file.read(len(HEADER)) != HEADER:
+                raise NotABook(_("This file is not a book of this app. Choose another file."))
+        with closing(sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True)) as connection:
+            connection.execute("PRAGMA busy_timeout = 5000")
+            application = connection.execute("PRAGMA application_id").fetchone()[0]
+            tables = connection.execute("SELECT count(*) FROM sqlite_master WHERE name = 'alembic_version'")
+            if application != APPLICATION_ID or not tables.fetchone()[0]:
+                raise NotABook(_("This file is not a book of this app. Choose another file."))
+            found = [row[0] for row in connection.execute("SELECT version_num FROM alembic_version")]
+    if len(found) != 1:
+        raise damaged("no single schema version")
+    if found[0] not in migrations.KNOWN:
+        raise BookFromNewerApp(
+            _(
+                "This book was written by a newer version of the app. Update the app, then open it again. Nothing was changed."
+            )
+        )
+    return str(found[0])
+
+
+def migrate(path: Path, to: str = "head") -> None:
+    """Bring the SQLite file at `path` to schema `to`, in one transaction: it is migrated whole or not at all."""
+    # Alembic takes as long to import as the rest of the book together, and is needed once in many months.
+    from alembic import command
+    from alembic.config import Config
+
+    config = Config()
+    config.set_main_option("script_location", str(Path(migrations.__file__).parent).replace("%", "%%"))
+    config.set_main_option("sourceless", "true")  # phones carry compiled files only
+    with told_plainly():
+        engine = make_engine(path)
+        try:
+            with engine.connect().execution_options(writing=True) as connection, connection.begin():
+                config.attributes["connection"] = connection
+                command.upgrade(config, to)
+        finally:
+            engine.dispose()
+
+
+class _Lock:
+    """Holds a book for one running app; the system lets go of it when the app dies, however it dies."""
+
+    def __init__(self, path: Path) -> None:
+        self._file = open(path, "a+b")  # noqa: SIM115 - held as long as the book is
+        try:
+            if os.name == "nt":
+                import msvcrt
+
+                msvcrt.locking(self._file.fileno(), msvcrt.LK_NBLCK, 1)  # type: ignore[attr-defined]
+            else:
+                import fcntl
+
+                fcntl.flock(self._file.fileno(), fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except OSError as error:
+            self._file.close()
+            import errno
+
+            if error.errno in (errno.EWOULDBLOCK, errno.EACCES, errno.EDEADLK):
+                raise BookInUse(
+                    _("This book is already open in another window of the app. Close that one first.")
+                ) from None
+            raise
+
+    def release(self) -> None:
+        """Let another app have the book."""
+        self._file.close()
+
+
+def sync_folder(folder: Path) -> None:
+    """Make a rename in `folder` survive a flat battery, where the system offers that."""
+    if os.name == "nt":
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+def _make_fresh(path: Path, device_name: str) -> None:
+    """Make an empty book beside `path` and move it there whole: a file at `path` is never half a book."""
+    fresh = path.with_name(path.name + ".new")
+    for leftover in (fresh, *(fresh.with_name(fresh.name + tail) for tail in ("-wal", "-shm", "-journal"))):
+        leftover.unlink(missing_ok=True)
+    with closing(sqlite3.connect(fresh)) as made:
+        made.execute("PRAGMA journal_mode = WAL")
+    migrate(fresh)
+    engine = make_engine(fresh)
+    try:
+        with engine.connect().execution_options(writing=True) as connection, connection.begin():
+            settle_here(connection, device_name)
+    finally:
+        engine.dispose()
+    os.replace(fresh, path)
+    sync_folder(path.parent)
+
+
+def settle_here(connection: Connection, device_name: str) -> str:
+    """Note on which device this file lives, as a device of its own, and return its id."""
+    device_id = new_id()
+    connection.execute(insert(Device).values(device_id=device_id, name=device_name[: limits.KIND_CHARACTERS]))
+    connection.execute(insert(Here).values(id=1, device_id=device_id))
+    return device_id
+
+
+class Book:
+    """An open book. Reading and writing may happen on different threads; writes wait for each other."""
+
+    def __init__(self, path: Path, engine: Engine, lock: _Lock, now: Callable[[], datetime]) -> None:
+        self.path = path
+        self.engine = engine
+        self.now = now
+        self.device_id = ""
+        self.checked = False
+        """Whether the whole file has been checked since it was opened."""
+        self._lock = lock
+        self._writing = threading.RLock()
+        self._closed = False
+
+    @classmethod
+    def open(
+        cls,
+        path: str | os.PathLike[str],
+        device_name: str = "this phone",
+        now: Callable[[], datetime] = utc_now,
+        connect: Callable[[], Any] | None = None,
+    ) -> Book:
+        """Open the book at `path`, or make one there.
+
+        Parameters
+        ----------
+        device_name
+            What this phone is called in the diary of a book made now.
+        now
+            Tells the time in UTC; written beside each act, never used for order.
+        connect
+            See `make_engine`.
+
+        Raises
+        ------
+        BookInUse
+            Another running app has it open.
+        BookFromNewerApp
+            A newer app wrote it; it is left untouched.
+        BookDamaged
+            It cannot be trusted; `storage.rescue.rescue` makes a new book of what can be read.
+        BookTrouble
+            It cannot be read or written.
+        """
+        path = Path(path).absolute()
+        with told_plainly():
+            path.parent.mkdir(parents=True, exist_ok=True)
+            lock = _Lock(path.with_name(path.name + ".lock"))
+        try:
+            return cls._open_locked(path, lock, device_name, now, connect)
+        except BaseException:
+            lock.release()
+            raise
+
+    @classmethod
+    def _open_locked(
+        cls,
+        path: Path,
+        lock: _Lock,
+        device_name: str,
+        now: Callable[[], datetime],
+        connect: Callable[[], Any] | None,
+    ) -> Book:
+        with told_plainly():
+            if not path.exists():
+                if path.with_name(path.name + "-wal").exists() or has_copies(path):
+                    raise damaged("the file is gone, but its copies or its journal are there")
+                _make_fresh(path, device_name)
+            try:
+                schema = schema_of(path)
+            except NotABook as error:
+                raise damaged("no book where the book should be") from error
+            if schema != migrations.NEWEST:
+                from storage.copies import copy_before_migration
+
+                copy_before_migration(path, now())
+                try:
+                    migrate(path)
+                except BookTrouble:
+                    raise
+                except Exception as error:
+                    raise BookTrouble(
+                        _(
+                            "The book could not be brought up to date and was left as it was. Restart the app and try again."
+                        )
+                    ) from error
+            engine = make_engine(path, connect)
+            book = cls(path, engine, lock, now)
+            try:
+                book._greet(device_name)
+                if path.stat().st_size <= limits.CHECK_AT_OPENING_BYTES:
+                    book.check()
+            except BaseException:
+                engine.dispose()
+                raise
+        return book
+
+    def _greet(self, device_name: str) -> None:
+        """Learn which device this is."""
+        with self.reading() as connection:
+            found = connection.execute(select(Here.device_id)).scalar()
+        if found is None:
+            with self.writing() as connection:
+                found = settle_here(connection, device_name)
+        self.device_id = found
+
+    @contextmanager
+    def reading(self) -> Iterator[Connection]:
+        """Give a connection that sees the book as it is now, unmoved by what is written meanwhile."""
+        with told_plainly(), self._connection(writing=False) as connection:
+            yield connection
+
+    @contextmanager
+    def writing(self) -> Iterator[Connection]:
+        """Give the one connection that may write; all of the block is written, or on an exception none of it."""
+        with self._writing, told_plainly(), self._connection(writing=True) as connection:
+            yield connection
+
+    @contextmanager
+    def _connection(self, writing: bool) -> Iterator[Connection]:
+        if self._closed:
+            raise BookTrouble(_("The book is closed. Open it again."))
+        with self.engine.connect().execution_options(writing=writing) as connection:
+            transaction = connection.begin()
+            try:
+                yield connection
+                transaction.commit()
+            except BaseException:
+                try:
+                    transaction.rollback()
+                    # A failed COMMIT can leave SQLite's own transaction open after SQLAlchemy's has ended.
+                    raw = connection.connection.dbapi_connection
+                    if raw is not None and getattr(raw, "in_transaction", False):
+                        raw.rollback()
+                except Exception:
+                    connection.invalidate()
+                raise
+
+    def act(self, kind: str, rug_id: str | None = None) -> ActInWork:
+        """Return an act to be used in a `with` block: what it writes is committed whole at the end of the block.
+
+        Parameters
+        ----------
+        kind
+            What the weaver did, such as "session logged"; shown in the diary.
+        rug_id
+            The rug it concerns; None: taken from what is written, if that is one rug's.
+        """
+        from storage.unit_of_work import ActInWork
+
+        return ActInWork(self, kind, rug_id)
+
+    def undo(self, act_id: str, kind: str = "undone") -> Undone:
+        """Undo an act by a new act that restores what was before; undoing that one is redoing.
+
+        Records that a later act changed are left and reported.
+        """
+        from storage.unit_of_work import undo
+
+        return undo(self, act_id, kind)
+
+    def check(self) -> None:
+        """Check the whole file: SQLite's own check, foreign keys, every seal, every tally.
+
+        A book up to `limits.CHECK_AT_OPENING_BYTES` is checked as it opens; for a larger one call this right after,
+        off the touch thread, when `checked` is False.
+
+        Raises
+        ------
+        BookDamaged
+            Something in the file cannot be what was entered.
+        """
+        from storage.checks import check_connection
+
+        with self.reading() as connection:
+            check_connection(raw_connection(connection))
+        self.checked = True
+
+    def acts(self) -> int:
+        """Return how many acts the book holds."""
+        from sqlalchemy import func
+
+        with self.reading() as connection:
+            return int(connection.execute(select(func.count()).select_from(Act)).scalar_one())
+
+    def close(self) -> None:
+        """Close the book and let go of its lock. Closing twice does no harm."""
+        if self._closed:
+            return
+        self._closed = True
+        with self._writing:
+            self.engine.dispose()
+            self._lock.release()
+
+    def __enter__(self) -> Book:
+        return self
+
+    def __exit__(self, *_exception: object) -> None:
+        self.close()
+
+
+def raw_connection(connection: Connection) -> Any:
+    """Return the DBAPI connection underneath."""
+    return connection.connection.dbapi_connection
+
+
+def copies_folder(path: Path) -> Path:
+    """Return the folder in which the copies of the book at `path` lie."""
+    return path.with_name(path.name + ".copies")
+
+
+def has_copies(path: Path) -> bool:
+    """Tell whether there are copies of the book at `path`."""
+    folder = copies_folder(path)
+    return folder.is_dir() and any(folder.glob("*.book"))
+
+
+__all__ = ["APPLICATION_ID", "Book", "as_trouble", "copies_folder", "has_copies", "migrate", "schema_of"]

@@ -1,0 +1,315 @@
+"""The tables of a book, as the newest schema has them.
+
+The book is a log that only grows. An `act` is one deed of the weaver; it writes versions of records. A version
+holds a whole value; the newest version of a record (by its act's count, then device, then act id) is what counts.
+Nothing is updated or deleted but `tally` and `here`, which can be worked out again from the rest.
+
+Columns of a version are named as the fields of its value in `tracker.domain.rug`. They hold what SQLite itself
+stores (days as ISO text, small lists as JSON text), because every row carries a seal over exactly that.
+A column added by a later migration must be nullable: NULL stands for the value's default, so old seals stay true.
+"""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from sqlalchemy import BigInteger, Float, ForeignKey, Index, Integer, LargeBinary, String, UniqueConstraint
+from sqlalchemy.orm import DeclarativeBase, Mapped, declared_attr, mapped_column
+
+
+class Base(DeclarativeBase):
+    """Base of every table."""
+
+    # The two ends of SQLAlchemy that the app runs on differ in their default for floats.
+    type_annotation_map: ClassVar[dict[type, object]] = {float: Float()}
+
+
+class Device(Base):
+    """A phone that wrote into this book."""
+
+    __tablename__ = "device"
+
+    device_id: Mapped[str] = mapped_column(String, primary_key=True)
+    name: Mapped[str] = mapped_column(String)
+
+
+class Here(Base):
+    """Which device this file lives on, and the count it must never fall behind. One row."""
+
+    __tablename__ = "here"
+
+    id: Mapped[int] = mapped_column(Integer, primary_key=True)
+    device_id: Mapped[str] = mapped_column(ForeignKey("device.device_id"))
+
+
+class Act(Base):
+    """One deed of the weaver: one transaction."""
+
+    __tablename__ = "act"
+
+    number: Mapped[int] = mapped_column(Integer, primary_key=True)
+    """Of this file only; another phone numbers the same act otherwise."""
+    act_id: Mapped[str] = mapped_column(String, unique=True)
+    device_id: Mapped[str] = mapped_column(ForeignKey("device.device_id"))
+    clock: Mapped[int] = mapped_column(BigInteger, index=True)
+    """Lamport count: one more than the largest this phone had seen. It orders acts whatever the phone's clock says."""
+    made_at: Mapped[int] = mapped_column(BigInteger)
+    """The phone's clock, microseconds since 1970 in UTC; only told, never used for order."""
+    kind: Mapped[str] = mapped_column(String)
+    rug_id: Mapped[str | None] = mapped_column(String)
+    undoes_id: Mapped[str | None] = mapped_column(String, index=True)
+    versions: Mapped[int] = mapped_column(Integer)
+    """How many versions it wrote: a half act is noticed."""
+    seal: Mapped[int] = mapped_column(BigInteger)
+
+    __table_args__ = (Index("ix_act_rug_id_clock", "rug_id", "clock"),)
+
+
+class Record(Base):
+    """The identity of something entered; what it says stands in the versions."""
+
+    __tablename__ = "record"
+
+    number: Mapped[int] = mapped_column(Integer, primary_key=True)
+    record_id: Mapped[str] = mapped_column(String, unique=True)
+    kind: Mapped[str] = mapped_column(String)
+    rug_id: Mapped[str | None] = mapped_column(String)
+
+    __table_args__ = (Index("ix_record_kind_rug_id", "kind", "rug_id"),)
+
+
+class Tally(Base):
+    """For each rug and kind, how many versions there are and the sum of their seals: a lost row is noticed."""
+
+    __tablename__ = "tally"
+
+    number: Mapped[int] = mapped_column(Integer, primary_key=True)
+    rug_id: Mapped[str] = mapped_column(String)
+    """Empty: of the whole book."""
+    kind: Mapped[str] = mapped_column(String)
+    versions: Mapped[int] = mapped_column(Integer)
+    seals: Mapped[int] = mapped_column(BigInteger)
+
+    __table_args__ = (UniqueConstraint("rug_id", "kind", name="uq_tally_rug_id_kind"),)
+
+
+class Version:
+    """What the version tables share. One row is one whole version, never updated, never deleted."""
+
+    version: Mapped[int] = mapped_column(Integer, primary_key=True, sort_order=-6)
+    record: Mapped[int] = mapped_column(ForeignKey("record.number"), sort_order=-5)
+    act: Mapped[int] = mapped_column(ForeignKey("act.number"), sort_order=-4)
+    follows: Mapped[str | None] = mapped_column(String, sort_order=-3)
+    """The act id of the version this one took the place of, as its writer saw it."""
+    withdrawn: Mapped[int] = mapped_column(Integer, sort_order=-2)
+    seal: Mapped[int] = mapped_column(BigInteger, sort_order=-1)
+
+    @declared_attr.directive
+    def __table_args__(cls) -> tuple[UniqueConstraint, Index]:
+        name = cls.__tablename__  # type: ignore[attr-defined]
+        return (
+            UniqueConstraint("record", "act", name=f"uq_{name}_record_act"),
+            Index(f"ix_{name}_act", "act"),
+        )
+
+
+class RugPlanVersion(Version, Base):
+    """A version of a rug's plan."""
+
+    __tablename__ = "rug_plan"
+
+    name: Mapped[str]
+    width_cm: Mapped[float]
+    length_cm: Mapped[float]
+    knots_per_10cm: Mapped[float]
+    rows_per_10cm: Mapped[float]
+    knots_across: Mapped[int]
+    rows: Mapped[int]
+    pile_height_mm: Mapped[float]
+    knot_kind: Mapped[str]
+    weekdays: Mapped[str]
+    hours_per_week: Mapped[float]
+    weavers_planned: Mapped[int]
+    start_day: Mapped[str]
+    wished_day: Mapped[str | None]
+    stage: Mapped[str]
+    finished_day: Mapped[str | None]
+    hold: Mapped[str]
+    knots_per_hour: Mapped[float | None]
+    selvedge_warps: Mapped[int]
+    end_cm: Mapped[float]
+    fringe_cm: Mapped[float]
+    loom_waste_cm: Mapped[float]
+    loom_width_cm: Mapped[float | None]
+    beam_roll_cm: Mapped[float | None]
+    notes: Mapped[str]
+
+
+class CartoonVersion(Version, Base):
+    """A version of a rug's cartoon."""
+
+    __tablename__ = "cartoon"
+
+    cells: Mapped[bytes] = mapped_column(LargeBinary)
+    """Rows and knots as two 32-bit numbers, then the zlib-compressed cells."""
+    palette: Mapped[str]
+    source_name: Mapped[str]
+
+
+class YarnVersion(Version, Base):
+    """A version of a yarn."""
+
+    __tablename__ = "yarn"
+
+    role: Mapped[str]
+    number: Mapped[int]
+    name: Mapped[str]
+    swatch: Mapped[str]
+    share: Mapped[float | None]
+    cartoon_values: Mapped[str]
+    count: Mapped[str]
+    tex: Mapped[float]
+    fibre: Mapped[str]
+    unit_mass_g: Mapped[float]
+    passes_per_row: Mapped[int]
+    take_up: Mapped[float | None]
+    cut_length_mm: Mapped[float | None]
+    pile_g_per_m2: Mapped[float | None]
+    skein_g: Mapped[float]
+    least_purchase_g: Mapped[float]
+    margin: Mapped[float]
+    price_per_kg: Mapped[float | None]
+    dyer: Mapped[str]
+    lead_days: Mapped[int]
+
+
+class WeaverVersion(Version, Base):
+    """A version of a weaver."""
+
+    __tablename__ = "weaver"
+
+    name: Mapped[str]
+
+
+class SessionVersion(Version, Base):
+    """A version of a session."""
+
+    __tablename__ = "session"
+
+    day: Mapped[str]
+    rows: Mapped[int]
+    hours: Mapped[float | None]
+    weavers: Mapped[str]
+    used: Mapped[str]
+    note: Mapped[str]
+
+
+class LotVersion(Version, Base):
+    """A version of a lot."""
+
+    __tablename__ = "lot"
+
+    yarn_id: Mapped[str]
+    day: Mapped[str]
+    mass_g: Mapped[float]
+    dye_lot: Mapped[str]
+    dyer: Mapped[str]
+    price: Mapped[float | None]
+
+
+class WeighingVersion(Version, Base):
+    """A version of a weighing."""
+
+    __tablename__ = "weighing"
+
+    yarn_id: Mapped[str]
+    day: Mapped[str]
+    mass_g: Mapped[float]
+    resolution_g: Mapped[float]
+    note: Mapped[str]
+
+
+class SpoiltVersion(Version, Base):
+    """A version of yarn lost for the rug."""
+
+    __tablename__ = "spoilt"
+
+    yarn_id: Mapped[str]
+    day: Mapped[str]
+    mass_g: Mapped[float]
+    note: Mapped[str]
+
+
+class SampleVersion(Version, Base):
+    """A version of a knotted and weighed sample."""
+
+    __tablename__ = "sample"
+
+    yarn_id: Mapped[str]
+    day: Mapped[str]
+    knots: Mapped[int]
+    mass_g: Mapped[float]
+    resolution_g: Mapped[float]
+
+
+class MeasurementVersion(Version, Base):
+    """A version of a length measured on the loom."""
+
+    __tablename__ = "measurement"
+
+    day: Mapped[str]
+    row: Mapped[int]
+    length_cm: Mapped[float]
+    resolution_cm: Mapped[float]
+
+
+class DaysOffVersion(Version, Base):
+    """A version of days off."""
+
+    __tablename__ = "days_off"
+
+    first_day: Mapped[str]
+    last_day: Mapped[str]
+    reason: Mapped[str]
+
+
+class PreparationVersion(Version, Base):
+    """A version of preparation done."""
+
+    __tablename__ = "preparation"
+
+    day: Mapped[str]
+    kind: Mapped[str]
+    yarn_id: Mapped[str | None]
+    count: Mapped[int]
+    hours: Mapped[float | None]
+
+
+class AfterStepVersion(Version, Base):
+    """A version of a step after the last row."""
+
+    __tablename__ = "after_step"
+
+    number: Mapped[int]
+    name: Mapped[str]
+    days: Mapped[float]
+    done_day: Mapped[str | None]
+
+
+class PhotoVersion(Version, Base):
+    """A version of a photo's entry; the picture itself lies in the book's photo folder."""
+
+    __tablename__ = "photo"
+
+    day: Mapped[str]
+    file_name: Mapped[str]
+    caption: Mapped[str]
+    linked_id: Mapped[str | None]
+
+
+class SettingVersion(Version, Base):
+    """A version of a setting."""
+
+    __tablename__ = "setting"
+
+    value: Mapped[str]

@@ -1,0 +1,564 @@
+"""Reads for the screens: plain functions from an open book to values. Every row read is checked against its seal."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from functools import cache
+from typing import TYPE_CHECKING, Any
+
+from sqlalchemy import Connection, Select, bindparam, func, literal, or_, select
+
+from storage.convert import (
+    KIND_NAMES,
+    SETTING_PREFIX,
+    Kind,
+    add_seals,
+    kind_named,
+    seal_of_act,
+    seal_of_version,
+    to_value,
+)
+from storage.models import Act, Device, Record, Tally
+from storage.trouble import damaged
+from storage.unit_of_work import instant
+from tracker.domain.errors import BadEntry, BookTrouble
+from tracker.domain.rug import Cartoon, RugBook, RugPlan, Weaver
+from tracker.words import _
+
+if TYPE_CHECKING:
+    from storage.book import Book
+
+DEVICE_NAME_KEY = "device_name."
+"""Settings with this prefix and a device's id rename the device in the diary."""
+
+# Positions in a row of `_versions`.
+_RECORD, _RUG, _ACT, _DEVICE, _CLOCK, _FOLLOWS, _WITHDRAWN, _SEAL, _COLUMNS = range(9)
+
+
+@dataclass(frozen=True, slots=True)
+class Writer:
+    """A phone that wrote into the book."""
+
+    device_id: str
+    name: str
+    here: bool
+    """Whether it is this phone."""
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """What one act did to one record."""
+
+    record_id: str
+    kind: str
+    before: Any
+    """The value before; None: there was none, or it was withdrawn."""
+    after: Any
+    """The value since; None: withdrawn."""
+    current: bool
+    """Whether no later version has taken its place."""
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One act in the diary of changes."""
+
+    act_id: str
+    made_at: datetime
+    """By the phone's own clock, in UTC."""
+    device: Writer
+    kind: str
+    rug_id: str | None
+    undoes_id: str | None
+    undone: bool
+    """Whether an undo of it stands."""
+    undoable: bool
+    """Whether an undo now would change anything."""
+    changes: tuple[Change, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PastVersion:
+    """One version of a record."""
+
+    act_id: str
+    made_at: datetime
+    device: Writer
+    kind: str
+    """What the weaver did."""
+    value: Any
+    """None: withdrawn."""
+    current: bool
+    set_aside: bool
+    """Whether it was written elsewhere without knowing the version that won over it."""
+
+
+@cache
+def _versions(name: str) -> Select[Any]:
+    """Return the query for all versions of one kind, without a condition."""
+    kind = kind_named(name)
+    table = kind.table
+    return (
+        select(
+            Record.record_id,
+            Record.rug_id,
+            Act.act_id,
+            Act.device_id,
+            Act.clock,
+            table.c.follows,
+            table.c.withdrawn,
+            table.c.seal,
+            *(table.c[column] for column in kind.columns),
+        )
+        .select_from(Record)
+        .join(table, table.c.record == Record.number)
+        .join(Act, Act.number == table.c.act)
+        .where(Record.kind == kind.name)
+    )
+
+
+@cache
+def _versions_of_rug(name: str) -> Select[Any]:
+    return _versions(name).where(Record.rug_id == bindparam("rug_id"))
+
+
+@cache
+def _versions_of_book(name: str) -> Select[Any]:
+    return _versions(name).where(Record.rug_id.is_(None))
+
+
+def _true(kind: Kind, row: Sequence[Any]) -> Sequence[Any]:
+    """Return the row if its seal is true."""
+    try:
+        seal = seal_of_version(
+            kind,
+            row[_RECORD],
+            row[_RUG],
+            (row[_ACT], row[_DEVICE], row[_CLOCK]),
+            row[_FOLLOWS],
+            row[_WITHDRAWN],
+            row[_COLUMNS:],
+        )
+    except (TypeError, ValueError):
+        seal = -1
+    if seal != row[_SEAL]:
+        raise damaged(f"the seal of a version of {kind.name} {row[_RECORD]!r} is broken")
+    return row
+
+
+def _value(kind: Kind, row: Sequence[Any], born: int) -> Any:
+    try:
+        return to_value(kind, row[_RECORD], row[_RUG], born, row[_COLUMNS:])
+    except (BadEntry, ValueError, KeyError, TypeError) as error:
+        raise damaged(f"{kind.name} {row[_RECORD]!r} cannot be read: {error}") from error
+
+
+def _current_values(kind: Kind, rows: Iterable[Sequence[Any]]) -> list[Any]:
+    """Return the values that count among the rows, each checked, in the order of birth."""
+    newest: dict[str, Sequence[Any]] = {}
+    born: dict[str, int] = {}
+    for row in rows:
+        record_id = row[_RECORD]
+        other = newest.get(record_id)
+        if other is None:
+            newest[record_id] = row
+            born[record_id] = row[_CLOCK]
+            continue
+        if (row[_CLOCK], row[_DEVICE], row[_ACT]) > (other[_CLOCK], other[_DEVICE], other[_ACT]):
+            newest[record_id] = row
+        if row[_CLOCK] < born[record_id]:
+            born[record_id] = row[_CLOCK]
+    values = [_value(kind, row, born[record_id]) for record_id, row in newest.items() if not row[_WITHDRAWN]]
+    values.sort(key=_order)
+    return values
+
+
+def _order(value: Any) -> tuple[int, date, int, str]:
+    """Numbered things by number, dated things by day; then in the order of entry, whatever a clock said."""
+    number: int = getattr(value, "number", 0)
+    day: date = getattr(value, "day", None) or getattr(value, "first_day", None) or date.min
+    return number, day, value.born, value.id
+
+
+class _Tallies:
+    """What should be there, to be compared with what was found."""
+
+    def __init__(self, connection: Connection, rug_ids: Collection[str]) -> None:
+        rows = connection.execute(
+            select(Tally.rug_id, Tally.kind, Tally.versions, Tally.seals).where(Tally.rug_id.in_(rug_ids))
+        )
+        self._expected = {(row.rug_id, row.kind): (row.versions, row.seals) for row in rows}
+
+    def compare(self, rug_id: str, kind: Kind, rows: Sequence[Sequence[Any]]) -> None:
+        """Raise BookDamaged unless `rows` are all and only the versions of the rug and kind."""
+        found = (len(rows), add_seals(0, (row[_SEAL] for row in rows)))
+        if self._expected.get((rug_id, kind.name), (0, 0)) != found:
+            raise damaged(f"the tally of {kind.name} of rug {rug_id!r} does not agree")
+
+
+def _sealed(connection: Connection, name: str, rug_id: str | None, tallies: _Tallies) -> list[Sequence[Any]]:
+    """Return every version of one kind of one rug (None: of the book), checked."""
+    kind = kind_named(name)
+    if rug_id is None:
+        rows = connection.execute(_versions_of_book(name)).all()
+    else:
+        rows = connection.execute(_versions_of_rug(name), {"rug_id": rug_id}).all()
+    checked = [_true(kind, row) for row in rows]
+    tallies.compare(rug_id or "", kind, checked)
+    return checked
+
+
+def _read(connection: Connection, name: str, rug_id: str | None, tallies: _Tallies) -> list[Any]:
+    return _current_values(kind_named(name), _sealed(connection, name, rug_id, tallies))
+
+
+def rugs(book: Book) -> tuple[RugPlan, ...]:
+    """Return the plans of all rugs, in the order in which they were entered."""
+    kind = kind_named("rug_plan")
+    with book.reading() as connection:
+        rows = [_true(kind, row) for row in connection.execute(_versions("rug_plan"))]
+        expected = connection.execute(
+            select(Tally.versions, Tally.seals).where(Tally.kind == "rug_plan")
+        ).all()
+    if len(rows) != sum(row.versions for row in expected) or add_seals(
+        0, (row[_SEAL] for row in rows)
+    ) != add_seals(0, (row.seals for row in expected)):
+        raise damaged("the tallies of the rugs do not agree")
+    return tuple(sorted(_current_values(kind, rows), key=lambda plan: (plan.born, plan.id)))
+
+
+def rug_book(book: Book, rug_id: str, with_cartoon: bool = True) -> RugBook:
+    """Return everything the book holds about one rug, as of one moment.
+
+    Parameters
+    ----------
+    with_cartoon
+        False leaves the cartoon out (None), which is faster where no picture is drawn.
+
+    Raises
+    ------
+    BookTrouble
+        There is no such rug (any more).
+    """
+    with book.reading() as connection:
+        tallies = _Tallies(connection, ("", rug_id))
+
+        def read(name: str) -> tuple[Any, ...]:
+            return tuple(_read(connection, name, rug_id, tallies))
+
+        plans = read("rug_plan")
+        if not plans:
+            raise BookTrouble(_("This rug is not in the book any more."))
+        cartoon: Cartoon | None = None
+        if with_cartoon:
+            # Two phones may each have given the rug a cartoon; the one entered last counts.
+            cartoon = max(read("cartoon"), key=lambda one: (one.born, one.id), default=None)
+        days_off = sorted((*read("days_off"), *_read(connection, "days_off", None, tallies)), key=_order)
+        return RugBook(
+            plan=plans[0],
+            cartoon=cartoon,
+            yarns=read("yarn"),
+            weavers=tuple(_read(connection, "weaver", None, tallies)),
+            sessions=read("session"),
+            lots=read("lot"),
+            weighings=read("weighing"),
+            spoilt=read("spoilt"),
+            samples=read("sample"),
+            measurements=read("measurement"),
+            days_off=tuple(days_off),
+            preparations=read("preparation"),
+            after_steps=read("after_step"),
+            photos=read("photo"),
+        )
+
+
+def weavers(book: Book) -> tuple[Weaver, ...]:
+    """Return everybody who sits at the loom, in the order in which they were entered."""
+    with book.reading() as connection:
+        return tuple(_read(connection, "weaver", None, _Tallies(connection, ("",))))
+
+
+def settings(book: Book) -> dict[str, object]:
+    """Return all settings by their key."""
+    with book.reading() as connection:
+        found = _read(connection, "setting", None, _Tallies(connection, ("",)))
+    return {setting.id: setting.value for setting in found}
+
+
+def setting(book: Book, key: str, default: object = None) -> Any:
+    """Return one setting, or `default` if it was never made."""
+    kind = kind_named("setting")
+    with book.reading() as connection:
+        query = _versions("setting").where(Record.record_id == SETTING_PREFIX + key)
+        values = _current_values(kind, [_true(kind, row) for row in connection.execute(query)])
+    return values[0].value if values else default
+
+
+def _writers(connection: Connection, here: str) -> dict[str, Writer]:
+    kind = kind_named("setting")
+    query = _versions("setting").where(
+        Record.record_id.startswith(SETTING_PREFIX + DEVICE_NAME_KEY, autoescape=True)
+    )
+    renamed = {
+        value.id.removeprefix(DEVICE_NAME_KEY): value.value
+        for value in _current_values(kind, [_true(kind, row) for row in connection.execute(query)])
+    }
+    return {
+        row.device_id: Writer(row.device_id, str(renamed.get(row.device_id, row.name)), row.device_id == here)
+        for row in connection.execute(select(Device.device_id, Device.name))
+    }
+
+
+def devices(book: Book) -> tuple[Writer, ...]:
+    """Return every phone that wrote into the book, this one first."""
+    with book.reading() as connection:
+        found = _writers(connection, book.device_id).values()
+    return tuple(sorted(found, key=lambda writer: (not writer.here, writer.name, writer.device_id)))
+
+
+def device(book: Book) -> Writer:
+    """Return this phone."""
+    return devices(book)[0]
+
+
+def _fold(text: str) -> str:
+    return text.casefold()
+
+
+# The fields that hold the weaver's own words, where the diary is searched.
+_WORDS = {
+    "rug_plan": ("name", "notes"),
+    "yarn": ("name", "count", "fibre", "dyer"),
+    "weaver": ("name",),
+    "session": ("note", "day"),
+    "lot": ("dye_lot", "dyer", "day"),
+    "weighing": ("note", "day"),
+    "spoilt": ("note", "day"),
+    "sample": ("day",),
+    "measurement": ("day",),
+    "days_off": ("reason", "first_day", "last_day"),
+    "preparation": ("day",),
+    "after_step": ("name",),
+    "photo": ("caption", "day"),
+    "cartoon": ("source_name",),
+}
+
+
+def _acts_with_words(text: str, rug_id: str | None) -> list[Any]:
+    """Return queries for the numbers of acts that wrote `text` in one of the weaver's own words."""
+    queries = []
+    for name, columns in _WORDS.items():
+        table = kind_named(name).table
+        query = select(table.c.act).where(
+            or_(*(func.instr(func.loomside_fold(table.c[column]), text) > 0 for column in columns))
+        )
+        if rug_id is not None:
+            query = query.where(
+                table.c.record.in_(
+                    select(Record.number).where(Record.kind == name).where(Record.rug_id == rug_id)
+                )
+            )
+        queries.append(query)
+    return queries
+
+
+def diary(
+    book: Book,
+    rug_id: str | None = None,
+    text: str = "",
+    kinds: Collection[str] | None = None,
+    limit: int = 50,
+    offset: int = 0,
+) -> tuple[Entry, ...]:
+    """Return acts, newest first by their count (never by a phone's clock).
+
+    Parameters
+    ----------
+    rug_id
+        Only acts about this rug.
+    text
+        Only acts that wrote these letters in a name, a note, a caption or a day, whatever their case.
+    kinds
+        Only these kinds of act.
+    limit, offset
+        How many, after leaving out how many.
+    """
+    query = select(
+        Act.number, Act.act_id, Act.device_id, Act.clock, Act.made_at, Act.kind, Act.rug_id, Act.undoes_id,
+        Act.versions, Act.seal,
+    )  # fmt: skip
+    if rug_id is not None:
+        query = query.where(Act.rug_id == rug_id)
+    if kinds is not None:
+        query = query.where(Act.kind.in_(list(kinds)))
+    query = query.order_by(Act.clock.desc(), Act.device_id.desc(), Act.act_id.desc())
+    with book.reading() as connection:
+        wanted = text.strip().casefold()
+        if wanted:
+            raw = connection.connection.dbapi_connection
+            raw.create_function("loomside_fold", 1, _fold_stored, deterministic=True)  # type: ignore[union-attr]
+            query = query.where(or_(*(Act.number.in_(part) for part in _acts_with_words(wanted, rug_id))))
+        acts = connection.execute(query.limit(limit).offset(offset)).all()
+        return tuple(_entries(connection, book.device_id, acts))
+
+
+def _fold_stored(stored: object) -> str:
+    return _fold(stored) if isinstance(stored, str) else ""
+
+
+def _chunks(items: Sequence[Any], size: int = 500) -> Iterable[Sequence[Any]]:
+    for start in range(0, len(items), size):
+        yield items[start : start + size]
+
+
+def _undone(connection: Connection, acts: Sequence[Any]) -> set[str]:
+    """Return which acts an undo stands against; an undo that was itself undone does not stand."""
+    undoers: dict[str, list[str]] = {}
+    clocks = {act.act_id: act.clock for act in acts}
+    open_ids = list(clocks)
+    while open_ids:
+        following = []
+        for part in _chunks(open_ids):
+            for row in connection.execute(
+                select(Act.act_id, Act.undoes_id, Act.clock).where(Act.undoes_id.in_(part))
+            ):
+                undoers.setdefault(row.undoes_id, []).append(row.act_id)
+                if row.act_id not in clocks:
+                    clocks[row.act_id] = row.clock
+                    following.append(row.act_id)
+        open_ids = following
+    # An undo is always younger than what it undoes, so going from the youngest settles every chain without
+    # recursion, however often a weaver pressed undo and redo.
+    stands: dict[str, bool] = {}
+    for act_id in sorted(clocks, key=lambda one: -clocks[one]):
+        stands[act_id] = not any(stands.get(one, True) for one in undoers.get(act_id, ()))
+    return {act.act_id for act in acts if not stands[act.act_id]}
+
+
+def _entries(connection: Connection, here: str, acts: Sequence[Any]) -> Iterable[Entry]:
+    if not acts:
+        return
+    for act in acts:
+        _true_act(act)
+    writers = _writers(connection, here)
+    undone = _undone(connection, acts)
+    changes: dict[str, list[Change]] = {act.act_id: [] for act in acts}
+    undoable: set[str] = set()
+    for name in KIND_NAMES:
+        kind = kind_named(name)
+        table = kind.table
+        for part in _chunks([act.number for act in acts]):
+            touched = select(table.c.record).where(table.c.act.in_(part))
+            rows = connection.execute(_versions(name).where(Record.number.in_(touched))).all()
+            for chain in _chains(kind, rows):
+                born = chain[0][_CLOCK]
+                for position, row in enumerate(chain):
+                    if row[_ACT] not in changes:
+                        continue
+                    last = position == len(chain) - 1
+                    before = chain[position - 1] if position else None
+                    changes[row[_ACT]].append(
+                        Change(
+                            record_id=row[_RECORD].removeprefix(SETTING_PREFIX),
+                            kind=name,
+                            before=None
+                            if before is None or before[_WITHDRAWN]
+                            else _value(kind, before, born),
+                            after=None if row[_WITHDRAWN] else _value(kind, row, born),
+                            current=last,
+                        )
+                    )
+                    if last and not (position == 0 and row[_WITHDRAWN]):
+                        undoable.add(row[_ACT])
+    for act in acts:
+        done = changes[act.act_id]
+        if len(done) != act.versions:
+            raise damaged(f"act {act.act_id} is not whole")
+        yield Entry(
+            act_id=act.act_id,
+            made_at=instant(act.made_at),
+            device=writers.get(act.device_id) or Writer(act.device_id, "", False),
+            kind=act.kind,
+            rug_id=act.rug_id,
+            undoes_id=act.undoes_id,
+            undone=act.act_id in undone,
+            undoable=act.act_id in undoable,
+            changes=tuple(done),
+        )
+
+
+def _true_act(act: Any) -> None:
+    try:
+        seal = seal_of_act(
+            act.act_id,
+            act.device_id,
+            act.clock,
+            act.made_at,
+            act.kind,
+            act.rug_id,
+            act.undoes_id,
+            act.versions,
+        )
+    except (TypeError, ValueError):
+        seal = -1
+    if seal != act.seal:
+        raise damaged(f"the seal of act {act.act_id!r} is broken")
+
+
+def _chains(kind: Kind, rows: Iterable[Sequence[Any]]) -> list[list[Sequence[Any]]]:
+    """Return the versions of each record, oldest first, checked."""
+    chains: dict[str, list[Sequence[Any]]] = {}
+    for row in rows:
+        chains.setdefault(row[_RECORD], []).append(_true(kind, row))
+    for chain in chains.values():
+        chain.sort(key=lambda row: (row[_CLOCK], row[_DEVICE], row[_ACT]))
+    return list(chains.values())
+
+
+def history(book: Book, record_id: str) -> tuple[PastVersion, ...]:
+    """Return all versions of one record, newest first: who, when, what. A setting's id is its key.
+
+    Raises
+    ------
+    BookTrouble
+        There is no such record.
+    """
+    with book.reading() as connection:
+        found = connection.execute(
+            select(Record.number, Record.kind)
+            .where(Record.record_id.in_([record_id, SETTING_PREFIX + record_id]))
+            .order_by(Record.record_id == literal(record_id))
+        ).first()
+        if found is None:
+            raise BookTrouble(_("This entry is not in the book."))
+        kind = kind_named(found.kind)
+        (chain,) = _chains(
+            kind, connection.execute(_versions(kind.name).where(Record.number == found.number)).all()
+        ) or [[]]
+        acts = {
+            act.act_id: act
+            for part in _chunks([row[_ACT] for row in chain])
+            for act in connection.execute(
+                select(Act.act_id, Act.made_at, Act.kind).where(Act.act_id.in_(part))
+            )
+        }
+        writers = _writers(connection, book.device_id)
+    followed = {row[_FOLLOWS] for row in chain}
+    past = []
+    for position, row in enumerate(chain):
+        act = acts[row[_ACT]]
+        last = position == len(chain) - 1
+        past.append(
+            PastVersion(
+                act_id=row[_ACT],
+                made_at=instant(act.made_at),
+                device=writers.get(row[_DEVICE]) or Writer(row[_DEVICE], "", False),
+                kind=act.kind,
+                value=None if row[_WITHDRAWN] else _value(kind, row, chain[0][_CLOCK]),
+                current=last,
+                set_aside=not last and row[_ACT] not in followed,
+            )
+        )
+    return tuple(reversed(past))

@@ -1,0 +1,126 @@
+"""Turns what SQLite and the phone report into sentences for the weaver."""
+
+from __future__ import annotations
+
+import errno
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+from tracker.domain.errors import BookTrouble
+from tracker.words import _
+
+
+class BookDamaged(BookTrouble):
+    """What is written in the file cannot be what was once entered."""
+
+
+class BookInUse(BookTrouble):
+    """Another running app holds the book."""
+
+
+class BookFromNewerApp(BookTrouble):
+    """The file was written by a newer app."""
+
+
+class NotABook(BookTrouble):
+    """The file is something else."""
+
+
+def damaged(detail: str = "") -> BookDamaged:
+    """Return the error for a book that cannot be trusted; `detail` is for the developer, as `detail`."""
+    trouble = BookDamaged(
+        _("The book's file is damaged. Nothing was changed. Rescue what can be read into a new book.")
+    )
+    trouble.__notes__ = [detail] if detail else []
+    return trouble
+
+
+def _sentence(code: int, text: str) -> BookTrouble:
+    primary = code & 0xFF
+    if primary in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB):
+        return damaged(text)
+    if primary == sqlite3.SQLITE_FULL:
+        return BookTrouble(
+            _(
+                "There is no room left on this phone, so this was not written. Free some space, then try again."
+            )
+        )
+    if primary == sqlite3.SQLITE_READONLY:
+        return BookTrouble(
+            _(
+                "The book's file may only be read, so this was not written. Allow writing to it, then try again."
+            )
+        )
+    if primary in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
+        return BookTrouble(
+            _("Another app is holding the book's file, so this was not done. Try again in a moment.")
+        )
+    if primary in (sqlite3.SQLITE_PERM, sqlite3.SQLITE_AUTH, sqlite3.SQLITE_CANTOPEN):
+        return BookTrouble(
+            _(
+                "This app is not allowed to open the book's file. Check the folder's permissions, then try again."
+            )
+        )
+    if primary == sqlite3.SQLITE_IOERR:
+        return BookTrouble(
+            _("The phone could not read or write the book's file, so this was not done. Try again.")
+        )
+    if primary == sqlite3.SQLITE_NOMEM:
+        return BookTrouble(
+            _("The phone ran out of working memory, so this was not done. Close other apps, then try again.")
+        )
+    return BookTrouble(_("The book could not be read or written, so this was not done. Try again."))
+
+
+# Some bindings report only a text; these are SQLite's own texts for its primary result codes.
+_TEXTS = (
+    ("malformed", sqlite3.SQLITE_CORRUPT),
+    ("not a database", sqlite3.SQLITE_NOTADB),
+    ("is full", sqlite3.SQLITE_FULL),
+    ("readonly", sqlite3.SQLITE_READONLY),
+    ("locked", sqlite3.SQLITE_BUSY),
+    ("unable to open", sqlite3.SQLITE_CANTOPEN),
+    ("permission", sqlite3.SQLITE_PERM),
+    ("i/o error", sqlite3.SQLITE_IOERR),
+    ("out of memory", sqlite3.SQLITE_NOMEM),
+)
+
+_FROM_ERRNO = {
+    errno.ENOSPC: sqlite3.SQLITE_FULL,
+    errno.EDQUOT: sqlite3.SQLITE_FULL,
+    errno.EFBIG: sqlite3.SQLITE_FULL,
+    errno.EROFS: sqlite3.SQLITE_READONLY,
+    errno.EACCES: sqlite3.SQLITE_PERM,
+    errno.EPERM: sqlite3.SQLITE_PERM,
+    errno.EIO: sqlite3.SQLITE_IOERR,
+}
+
+
+def as_trouble(error: BaseException) -> BookTrouble:
+    """Return the BookTrouble that says in a sentence what `error` (SQLite's, SQLAlchemy's, the system's) means."""
+    if isinstance(error, BookTrouble):
+        return error
+    original = getattr(error, "orig", None) or error
+    if isinstance(original, OSError):
+        return _sentence(_FROM_ERRNO.get(original.errno or 0, sqlite3.SQLITE_ERROR), str(original))
+    text = str(original)
+    code = getattr(original, "sqlite_errorcode", None)
+    if code is None:
+        lowered = text.lower()
+        code = next((number for part, number in _TEXTS if part in lowered), sqlite3.SQLITE_ERROR)
+    return _sentence(code, text)
+
+
+@contextmanager
+def told_plainly() -> Iterator[None]:
+    """Let failures of the file, of SQLite and of SQLAlchemy out of the block as BookTrouble."""
+    try:
+        yield
+    except (sqlite3.Error, OSError) as error:
+        raise as_trouble(error) from error
+    except Exception as error:
+        # SQLAlchemy wraps SQLite's errors in its own; anything else is a mistake of ours and must stay visible.
+        if type(error).__module__.startswith("sqlalchemy") and getattr(error, "orig", None) is not None:
+            raise as_trouble(error) from error
+        raise

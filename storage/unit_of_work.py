@@ -1,0 +1,374 @@
+"""The unit of work: one act of the weaver is one transaction that adds versions and never changes any."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from types import TracebackType
+from typing import TYPE_CHECKING, Any
+
+from sqlalchemy import Connection, Insert, func, insert, select, update
+
+from storage import limits
+from storage.convert import (
+    SETTING_PREFIX,
+    Kind,
+    Raw,
+    add_seals,
+    checked_text,
+    identity,
+    kind_named,
+    kind_of,
+    seal_of_act,
+    seal_of_version,
+    to_columns,
+)
+from storage.models import Act, Record, Tally
+from storage.trouble import damaged
+from tracker.domain.errors import BadEntry, BookTrouble
+from tracker.domain.rug import Setting, new_id
+from tracker.words import _
+
+if TYPE_CHECKING:
+    from storage.book import Book
+
+_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+
+
+@dataclass(frozen=True, slots=True)
+class Target:
+    """What a record shall be from now on. `kind` None: whatever kind the record has."""
+
+    record_id: str
+    rug_id: str | None
+    kind: Kind | None
+    withdrawn: bool
+    columns: tuple[Raw, ...] | None
+    """In the order of the kind's fields; None: as they are."""
+
+
+@dataclass(frozen=True, slots=True)
+class Current:
+    """The version of a record that counts."""
+
+    number: int
+    act_id: str
+    withdrawn: int
+    columns: tuple[Raw, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Undone:
+    """What an undo did."""
+
+    act_id: str | None
+    """The new act; None: there was nothing to undo."""
+    restored: tuple[str, ...]
+    """Ids of the records that are again as before the act."""
+    left: tuple[str, ...]
+    """Ids of the records left alone, because a later act changed them."""
+
+
+def microseconds(instant: datetime) -> int:
+    """Return an aware instant as microseconds since 1970 in UTC."""
+    return (instant.astimezone(UTC) - _EPOCH) // timedelta(microseconds=1)
+
+
+def instant(stored: int) -> datetime:
+    """Return stored microseconds as an aware instant; one no calendar can hold becomes the nearest it can."""
+    try:
+        return _EPOCH + timedelta(microseconds=stored)
+    except OverflowError:
+        return datetime.max.replace(tzinfo=UTC) if stored > 0 else datetime.min.replace(tzinfo=UTC)
+
+
+class ActInWork:
+    """Gathers what one act writes; the end of its `with` block commits it whole, or raises and commits nothing."""
+
+    def __init__(self, book: Book, kind: str, rug_id: str | None) -> None:
+        self.act_id = new_id()
+        """The act's id. After a block that changed nothing: the act that already holds what was written."""
+        self.stored = False
+        """Whether the act is in the book."""
+        self._book = book
+        self._kind = checked_text(kind, limits.KIND_CHARACTERS)
+        self._rug_id = rug_id
+        self._targets: dict[str, Target] = {}
+
+    def write(self, value: object) -> None:
+        """Enter a value, or a correction of the one with the same id.
+
+        Raises
+        ------
+        BadEntry
+            A field cannot be kept; nothing of the act has been written yet.
+        """
+        kind = kind_of(value)
+        record_id, rug_id = identity(value)
+        columns = to_columns(kind, value)
+        self._targets[record_id] = Target(
+            record_id, rug_id, kind, False, tuple(columns[field.name] for field in kind.fields)
+        )
+
+    def set(self, key: str, value: object) -> None:
+        """Enter a setting of the whole book."""
+        self.write(Setting(id=key, value=value))
+
+    def withdraw(self, record_id: str) -> None:
+        """Take a record out of the book; its versions stay, and undo brings it back."""
+        self._targets[record_id] = Target(record_id, None, None, True, None)
+
+    def __enter__(self) -> ActInWork:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        if kind is None and self._targets:
+            self.commit()
+
+    def commit(self) -> None:
+        """Write the act; after a failure it can be called again. The `with` block calls it at its end."""
+        with self._book.writing() as connection:
+            if connection.execute(select(Act.number).where(Act.act_id == self.act_id)).first():
+                self.stored = True  # an earlier try said it failed, yet reached the disk
+                return
+            written, holder = store(
+                connection,
+                self._book,
+                self._targets.values(),
+                act_id=self.act_id,
+                kind=self._kind,
+                rug_id=self._rug_id,
+            )
+        self.stored = written > 0
+        if not self.stored and holder is not None:
+            self.act_id = holder
+
+
+def _version_query(kind: Kind) -> Any:
+    table = kind.table
+    return (
+        select(
+            Act.act_id,
+            Act.device_id,
+            Act.clock,
+            table.c.follows,
+            table.c.withdrawn,
+            table.c.seal,
+            *(table.c[name] for name in kind.columns),
+        )
+        .select_from(table)
+        .join(Act, Act.number == table.c.act)
+    )
+
+
+def versions_newest_first(connection: Connection, kind: Kind, number: int) -> list[Any]:
+    """Return rows (act id, device id, clock, follows, withdrawn, seal, *columns) of one record, newest first."""
+    return list(
+        connection.execute(
+            _version_query(kind)
+            .where(kind.table.c.record == number)
+            .order_by(Act.clock.desc(), Act.device_id.desc(), Act.act_id.desc())
+        )
+    )
+
+
+def store(
+    connection: Connection,
+    book: Book,
+    targets: Iterable[Target],
+    *,
+    act_id: str,
+    kind: str,
+    rug_id: str | None,
+    undoes_id: str | None = None,
+) -> tuple[int, str | None]:
+    """Write an act that makes every target true, inside the caller's transaction.
+
+    A target that is true already is not written again, so that trying a second time does no harm.
+
+    Returns
+    -------
+    tuple
+        How many versions were written, and, if none, the id of an act that already holds the last target.
+    """
+    changes: list[tuple[Kind, int | None, str, str | None, str | None, bool, tuple[Raw, ...]]] = []
+    holder: str | None = None
+    for target in targets:
+        known = connection.execute(
+            select(Record.number, Record.kind, Record.rug_id).where(Record.record_id == target.record_id)
+        ).first()
+        if known is None:
+            if target.kind is None or target.columns is None:
+                raise BadEntry(_("This entry is not in the book."))
+            changes.append(
+                (target.kind, None, target.record_id, target.rug_id, None, target.withdrawn, target.columns)
+            )
+            continue
+        if target.kind is not None and (target.kind.name, target.rug_id) != (known.kind, known.rug_id):
+            raise BadEntry(_("Another entry of the book carries the same mark of identity."))
+        record_kind = kind_named(known.kind)
+        newest = versions_newest_first(connection, record_kind, known.number)[:1]
+        if not newest:
+            raise damaged(f"record {target.record_id} has no version")
+        current_act, _device, _clock, _follows, withdrawn, _seal, *stored = newest[0]
+        columns = tuple(stored) if target.columns is None else target.columns
+        if bool(withdrawn) == target.withdrawn and same_columns(record_kind, columns, tuple(stored)):
+            holder = current_act
+            continue
+        changes.append(
+            (
+                record_kind,
+                known.number,
+                target.record_id,
+                known.rug_id,
+                current_act,
+                target.withdrawn,
+                columns,
+            )
+        )
+    if not changes:
+        return 0, holder
+
+    if rug_id is None:
+        of_rugs = {change[3] for change in changes}
+        rug_id = of_rugs.pop() if len(of_rugs) == 1 else None
+    clock = (connection.execute(select(func.max(Act.clock))).scalar() or 0) + 1
+    if clock > limits.CLOCK:
+        raise BookTrouble(_("This book has reached the end of its count and takes no more entries."))
+    made_at = microseconds(book.now())
+    act_number = _inserted(
+        connection,
+        insert(Act).values(
+            act_id=act_id,
+            device_id=book.device_id,
+            clock=clock,
+            made_at=made_at,
+            kind=kind,
+            rug_id=rug_id,
+            undoes_id=undoes_id,
+            versions=len(changes),
+            seal=seal_of_act(act_id, book.device_id, clock, made_at, kind, rug_id, undoes_id, len(changes)),
+        ),
+    )
+    new_seals: dict[tuple[str, str], list[int]] = {}
+    for record_kind, number, record_id, of_rug, follows, gone, columns in changes:
+        if number is None:
+            number = _inserted(
+                connection,
+                insert(Record).values(record_id=record_id, kind=record_kind.name, rug_id=of_rug),
+            )
+        seal = seal_of_version(
+            record_kind, record_id, of_rug, (act_id, book.device_id, clock), follows, int(gone), columns
+        )
+        connection.execute(
+            insert(record_kind.table).values(
+                record=number,
+                act=act_number,
+                follows=follows,
+                withdrawn=int(gone),
+                seal=seal,
+                **dict(zip(record_kind.columns, columns, strict=True)),
+            )
+        )
+        new_seals.setdefault((of_rug or "", record_kind.name), []).append(seal)
+    add_to_tally(connection, new_seals)
+    return len(changes), None
+
+
+def _inserted(connection: Connection, statement: Insert) -> int:
+    """Run an insert of one row and return the number SQLite gave it."""
+    key = connection.execute(statement).inserted_primary_key
+    if key is None:
+        raise BookTrouble(_("The book could not be read or written, so this was not done. Try again."))
+    return int(key[0])
+
+
+def same_columns(kind: Kind, one: tuple[Raw, ...], other: tuple[Raw, ...]) -> bool:
+    """Tell whether two versions say the same; a cartoon packed anew may differ in bytes and still be the same."""
+    if one == other:
+        return True
+    for field, left, right in zip(kind.fields, one, other, strict=True):
+        if left == right:
+            continue
+        if not (isinstance(left, bytes) and isinstance(right, bytes)):
+            return False
+        import numpy as np
+
+        if not np.array_equal(field.load(left), field.load(right)):  # type: ignore[arg-type]
+            return False
+    return True
+
+
+def add_to_tally(connection: Connection, new_seals: dict[tuple[str, str], list[int]]) -> None:
+    """Count new versions, given by their seals for each (rug id or "", kind)."""
+    for (rug_id, kind), seals in new_seals.items():
+        where = (Tally.rug_id == rug_id) & (Tally.kind == kind)
+        tally = connection.execute(select(Tally.versions, Tally.seals).where(where)).first()
+        if tally is None:
+            connection.execute(
+                insert(Tally).values(rug_id=rug_id, kind=kind, versions=len(seals), seals=add_seals(0, seals))
+            )
+        else:
+            connection.execute(
+                update(Tally)
+                .where(where)
+                .values(versions=tally.versions + len(seals), seals=add_seals(tally.seals, seals))
+            )
+
+
+def records_of_act(connection: Connection, act_number: int) -> list[tuple[Kind, int, str, str | None]]:
+    """Return (kind, record number, record id, rug id) of every record an act wrote."""
+    from storage.convert import KIND_NAMES
+
+    found = []
+    for name in KIND_NAMES:
+        kind = kind_named(name)
+        rows = connection.execute(
+            select(Record.number, Record.record_id, Record.rug_id)
+            .select_from(kind.table)
+            .join(Record, Record.number == kind.table.c.record)
+            .where(kind.table.c.act == act_number)
+            .order_by(kind.table.c.version)
+        )
+        found += [(kind, row.number, row.record_id, row.rug_id) for row in rows]
+    return found
+
+
+def undo(book: Book, act_id: str, kind: str = "undone") -> Undone:
+    """Undo an act; see `Book.undo`."""
+    with book.writing() as connection:
+        act = connection.execute(select(Act.number, Act.rug_id).where(Act.act_id == act_id)).first()
+        if act is None:
+            raise BookTrouble(_("This is not in the book, so it cannot be undone."))
+        targets = []
+        left = []
+        for record_kind, number, record_id, rug_id in records_of_act(connection, act.number):
+            rows = versions_newest_first(connection, record_kind, number)
+            if rows[0].act_id != act_id:
+                left.append(record_id)
+            elif len(rows) > 1:
+                targets.append(
+                    Target(record_id, rug_id, record_kind, bool(rows[1].withdrawn), tuple(rows[1][6:]))
+                )
+            elif not rows[0].withdrawn:
+                targets.append(Target(record_id, rug_id, record_kind, True, tuple(rows[0][6:])))
+        new_act = new_id()
+        written = 0
+        if targets:
+            written, _holder = store(
+                connection,
+                book,
+                targets,
+                act_id=new_act,
+                kind=checked_text(kind, limits.KIND_CHARACTERS),
+                rug_id=act.rug_id,
+                undoes_id=act_id,
+            )
+    restored = tuple(target.record_id for target in targets)
+    return Undone(new_act if written else None, restored, tuple(left))
+
+
+__all__ = ["SETTING_PREFIX", "ActInWork", "Undone", "store", "undo"]

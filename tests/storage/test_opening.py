@@ -1,0 +1,188 @@
+"""Opening a book: fresh, locked, newer, foreign; and what SQLite is told."""
+
+from __future__ import annotations
+
+import sqlite3
+import subprocess
+import sys
+import threading
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+
+from storage import migrations, reading
+from storage.book import Book, schema_of
+from storage.trouble import BookDamaged, BookFromNewerApp, BookInUse, NotABook
+from tests.storage.book_samples import plan, session
+from tracker.domain.errors import BadEntry, BookTrouble
+
+ROOT = Path(__file__).parents[2]
+
+
+def test_a_fresh_book_is_empty_and_knows_its_phone(open_book):
+    book = open_book(device_name="phone at the loom")
+    assert reading.rugs(book) == ()
+    assert reading.device(book).name == "phone at the loom"
+    assert reading.device(book).here
+    assert reading.diary(book) == ()
+
+
+def test_what_was_entered_is_there_when_the_book_is_opened_again(open_book):
+    book = open_book()
+    rug = plan()
+    with book.act("rug planned") as act:
+        act.write(rug)
+    device = book.device_id
+    book.close()
+    again = open_book()
+    assert [found.id for found in reading.rugs(again)] == [rug.id]
+    assert again.device_id == device
+
+
+def test_sqlite_is_told_to_be_careful(book):
+    with book.reading() as connection:
+        asked = {
+            pragma: connection.exec_driver_sql(f"PRAGMA {pragma}").scalar()
+            for pragma in ("journal_mode", "synchronous", "foreign_keys", "busy_timeout", "trusted_schema")
+        }
+    assert asked == {
+        "journal_mode": "wal",
+        "synchronous": 2,  # FULL, see sqlite.org/pragma.html#pragma_synchronous
+        "foreign_keys": 1,
+        "busy_timeout": 5000,
+        "trusted_schema": 0,
+    }
+
+
+def test_a_second_app_is_told_that_the_book_is_open(book):
+    with pytest.raises(BookInUse, match="already open"):
+        Book.open(book.path)
+    code = (
+        "import sys; from storage.book import Book; from storage.trouble import BookInUse\n"
+        "try: Book.open(sys.argv[1])\n"
+        "except BookInUse as error: print(error.sentence); sys.exit(7)"
+    )
+    other = subprocess.run(
+        [sys.executable, "-c", code, str(book.path)], cwd=ROOT, capture_output=True, text=True, check=False
+    )
+    assert other.returncode == 7, other.stderr
+    assert "already open" in other.stdout
+    book.close()
+    Book.open(book.path).close()
+
+
+def test_a_book_from_a_newer_app_is_refused_untouched(open_book):
+    book = open_book()
+    with book.act("rug planned") as act:
+        act.write(plan())
+    book.close()
+    with closing(sqlite3.connect(book.path)) as connection:
+        connection.execute("UPDATE alembic_version SET version_num = '9999'")
+        connection.commit()
+    before = book.path.read_bytes()
+    with pytest.raises(BookFromNewerApp, match="newer version of the app"):
+        open_book()
+    assert book.path.read_bytes() == before
+
+
+def test_another_file_is_no_book(tmp_path):
+    text = tmp_path / "letter.txt"
+    text.write_text("not a book")
+    with pytest.raises(NotABook):
+        schema_of(text)
+    with closing(sqlite3.connect(tmp_path / "other.db")) as connection:
+        connection.execute("CREATE TABLE act (number INTEGER)")
+    with pytest.raises(NotABook):
+        schema_of(tmp_path / "other.db")
+
+
+def test_a_book_that_vanished_does_not_come_back_empty(open_book):
+    book = open_book()
+    book.close()
+    book.path.write_bytes(b"")
+    with pytest.raises(BookDamaged):
+        open_book()
+
+
+def test_opening_an_up_to_date_book_needs_no_alembic(open_book):
+    path = open_book().path
+    with Book.open(path.with_name("other.loomside")) as other:
+        up_to_date = other.path
+    code = (
+        "import sys; from storage.book import Book; from storage import reading\n"
+        "book = Book.open(sys.argv[1]); reading.rugs(book); book.close()\n"
+        "sys.exit('alembic' in sys.modules)"
+    )
+    assert (
+        subprocess.run([sys.executable, "-c", code, str(up_to_date)], cwd=ROOT, check=False).returncode == 0
+    )
+
+
+def test_a_closed_book_says_so(book):
+    book.close()
+    with pytest.raises(BookTrouble, match="closed"):
+        reading.rugs(book)
+    with pytest.raises(BookTrouble, match="closed"), book.act("rug planned") as act:
+        act.write(plan())
+
+
+def test_one_thread_reads_while_others_write(book):
+    rug = plan()
+    with book.act("rug planned") as act:
+        act.write(rug)
+    failures: list[Exception] = []
+
+    def weave() -> None:
+        try:
+            for _row in range(20):
+                with book.act("session logged", rug.id) as act:
+                    act.write(session(rug.id, rows=1))
+        except Exception as error:
+            failures.append(error)
+
+    writers = [threading.Thread(target=weave) for _writer in range(3)]
+    for writer in writers:
+        writer.start()
+    seen = [0]
+    while any(writer.is_alive() for writer in writers):
+        seen.append(reading.rug_book(book, rug.id).rows_woven)
+    for writer in writers:
+        writer.join()
+    assert not failures
+    assert seen == sorted(seen)
+    assert reading.rug_book(book, rug.id).rows_woven == 60
+    book.check()
+
+
+def test_the_schema_an_app_knows_as_newest_is_the_last_step():
+    from alembic.script import ScriptDirectory
+
+    script = ScriptDirectory(str(Path(migrations.__file__).parent))
+    steps = [step.revision for step in script.walk_revisions()]
+    assert tuple(reversed(steps)) == migrations.KNOWN
+
+
+def test_an_entry_that_cannot_be_kept_is_refused_before_anything_is_written(book):
+    def enter(spoilt):
+        with book.act("rug planned") as act:
+            act.write(plan())
+            act.write(spoilt)
+
+    for spoilt in (
+        plan(width_cm=float("nan")),
+        plan(length_cm=float("inf")),
+        plan(name="x" * 10_001),
+        plan(name="a\x00b"),
+        plan(notes="\ud800"),
+        plan(rows=10**12),
+        plan(start_day="2026-03-02"),
+        plan(stage="lost"),
+        plan(id="../../etc"),
+        plan(rows=2.5),
+        plan(name=None),
+    ):
+        with pytest.raises(BadEntry):
+            enter(spoilt)
+    assert reading.rugs(book) == ()
+    assert book.acts() == 0
