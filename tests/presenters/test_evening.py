@@ -1,0 +1,108 @@
+"""The session form starts with what is usual, refuses what cannot be, and survives being kept."""
+
+from dataclasses import replace
+from datetime import date, timedelta
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tests.presenters.rugs import TODAY, book, plan, session
+from tracker.domain.errors import BadEntry
+from tracker.presenters import evening
+
+
+def test_before_the_first_session_the_plan_suggests_the_rows() -> None:
+    # 15 h in 5 sittings = 3 h; 500 knots an hour = 1,500 knots; 100 knots a row = 15 rows.
+    assert evening.usual_rows(book()) == 15
+    assert evening.usual_hours(book()) == 3.0
+
+
+def test_later_the_record_suggests_them_and_unpicked_rows_do_not_count() -> None:
+    rug = book(session(1, 4), session(2, 6), session(3, -3), session(4, 5))
+    assert evening.usual_rows(rug) == 5
+    assert evening.suggestions(rug) == (3, 4, 5, 6, 7)
+
+
+def test_an_evening_starts_with_the_weavers_of_last_time() -> None:
+    form = evening.blank_form(book(session(1, 4, weavers=("bo",))), TODAY)
+    assert form.weavers == ("bo",)
+    assert form.day == TODAY
+
+
+def test_more_rows_than_the_rug_has_left_are_refused_with_what_is_left() -> None:
+    rug = book(session(1, 190))
+    form = replace(evening.blank_form(rug, TODAY), rows=11)
+    with pytest.raises(BadEntry, match="only 10 rows"):
+        evening.to_session(form, rug, TODAY)
+    assert evening.to_session(replace(form, rows=10), rug, TODAY).rows == 10
+
+
+def test_no_more_rows_can_be_unpicked_than_are_on_the_loom() -> None:
+    rug = book(session(1, 4))
+    form = replace(evening.blank_form(rug, TODAY), rows=-5)
+    with pytest.raises(BadEntry, match="only 4 rows on the loom"):
+        evening.to_session(form, rug, TODAY)
+    assert evening.to_session(replace(form, rows=-4), rug, TODAY).rows == -4
+
+
+def test_correcting_a_session_counts_the_others_only() -> None:
+    rug = book(session(1, 190), session(2, 10))
+    form = replace(evening.form_of(rug.sessions[1]), rows=9)
+    assert evening.to_session(form, rug, TODAY).id == "s2"
+
+
+@pytest.mark.parametrize("hours", [-1.0, 24.5, float("nan"), float("inf")])
+def test_hours_that_no_day_has_are_refused(hours: float) -> None:
+    form = replace(evening.blank_form(book(), TODAY), rows=1, hours=hours)
+    with pytest.raises(BadEntry, match="24 hours"):
+        evening.to_session(form, book(), TODAY)
+
+
+def test_tomorrow_is_allowed_for_a_phone_with_another_clock_but_not_next_week() -> None:
+    form = replace(evening.blank_form(book(), TODAY), rows=1, day=TODAY + timedelta(days=1))
+    assert evening.to_session(form, book(), TODAY).day == TODAY + timedelta(days=1)
+    with pytest.raises(BadEntry, match="still to come"):
+        evening.to_session(replace(form, day=TODAY + timedelta(days=7)), book(), TODAY)
+
+
+def test_an_empty_form_says_what_to_do() -> None:
+    form = replace(evening.blank_form(book(), TODAY), hours=None)
+    with pytest.raises(BadEntry, match="Tap the rows"):
+        evening.to_session(form, book(), TODAY)
+
+
+def test_balls_are_counted_by_yarn_and_never_below_none() -> None:
+    form = evening.blank_form(book(), TODAY).with_used("red", 1).with_used("red", 2).with_used("blue", 1)
+    assert form.used_of("red") == 2
+    assert form.with_used("red", 0).used == (("blue", 1),)
+
+
+@given(
+    rows=st.integers(-999, 999),
+    hours=st.none() | st.floats(0, 24),
+    note=st.text(max_size=200),
+    day=st.dates(date(2020, 1, 1), date(2040, 1, 1)),
+)
+def test_a_kept_form_comes_back_as_it_was(rows, hours, note, day) -> None:
+    import json
+
+    form = replace(
+        evening.blank_form(book(), TODAY).with_used("red", 1), rows=rows, hours=hours, note=note, day=day
+    )
+    assert evening.from_kept(json.loads(json.dumps(evening.to_kept(form)))) == form
+
+
+@pytest.mark.parametrize("kept", [None, {}, [], "x", {"rows": "many"}, {"session_id": 1, "day": "yesterday"}])
+def test_a_damaged_draft_is_no_draft(kept) -> None:
+    assert evening.from_kept(kept) is None
+
+
+def test_the_page_says_what_the_row_will_be() -> None:
+    rug = book(session(1, 40), plan=plan())
+    form = replace(evening.blank_form(rug, TODAY), rows=5)
+    state = evening.evening(form, rug, TODAY)
+    assert state.rows_after == "then row 45 of 200"
+    assert state.day == "today"
+    assert [line.name for line in state.balls] == ["Madder", "Indigo"]
+    assert [line.number for line in state.shuttles] == ["w1"]

@@ -1,0 +1,42 @@
+"""Numbers, days and units as people write them."""
+
+from datetime import date
+
+import pytest
+
+from tracker import words
+
+
+@pytest.mark.parametrize(
+    ("mass_g", "said"), [(0, "0 g"), (340, "340 g"), (999.4, "999 g"), (1250, "1.25 kg"), (12000, "12 kg")]
+)
+def test_masses(mass_g: float, said: str) -> None:
+    assert words.mass(mass_g) == said
+
+
+def test_a_share_is_never_called_all_or_nothing_before_it_is() -> None:
+    assert words.percent(0.999) == "99 %"
+    assert words.percent(0.001) == "1 %"
+    assert words.percent(1.0) == "100 %"
+    assert words.percent(0.0) == "0 %"
+
+
+def test_days_carry_the_year_unless_it_is_this_one() -> None:
+    assert words.day(date(2027, 1, 12), date(2026, 11, 25)) == "12 January 2027"
+    assert words.day(date(2026, 12, 1), date(2026, 11, 25)) == "1 December"
+
+
+def test_another_language_writes_numbers_and_days_its_own_way() -> None:
+    words.use_language("tr")
+    try:
+        assert words.number(1234.5, 1) == "1.234,5"
+        assert words.weekday_name(0) == "Pazartesi"
+        assert words.month(date(2026, 11, 1)) == "Kasım 2026"
+    finally:
+        words.use_language("en")
+
+
+def test_inches_are_of_25_4_millimetres() -> None:
+    # ISO 31-1 / the 1959 international yard and pound agreement: 1 in = 25.4 mm exactly.
+    assert words.length(25.4, "inch") == "10 in"
+    assert words.length(25.4) == "25.4 cm"
