@@ -56,6 +56,8 @@ class CartoonCount:
     changes: NDArray[np.int32]
     """(rows,) colour changes in each row: places where the next knot has another colour."""
     knots_across: int
+    section_totals: CountArray
+    """(sections, colours) knots of each colour in each weaver's part of the width, left to right."""
 
     @property
     def rows(self) -> int:
@@ -100,7 +102,12 @@ class Run:
     knots: int
 
 
-def count_cartoon(cells: CellArray, colours: int) -> CartoonCount:
+def section_starts(knots_across: int, sections: int) -> tuple[int, ...]:
+    """Return the first knot of each of `sections` parts of the width, and the end: weavers side by side."""
+    return tuple(section * knots_across // sections for section in range(sections + 1))
+
+
+def count_cartoon(cells: CellArray, colours: int, sections: int = 1) -> CartoonCount:
     """Return the knots of each colour in each row and the colour changes of each row.
 
     Parameters
@@ -109,6 +116,8 @@ def count_cartoon(cells: CellArray, colours: int) -> CartoonCount:
         (rows, knots) colour of each knot, each below `colours`.
     colours
         Length of the palette.
+    sections
+        Parts of the width, one for each weaver, that are also counted apart.
 
     Raises
     ------
@@ -118,8 +127,14 @@ def count_cartoon(cells: CellArray, colours: int) -> CartoonCount:
     rows, knots = cells.shape
     per_row = np.zeros((rows, colours), dtype=np.int32)
     changes = np.zeros(rows, dtype=np.int32)
+    section_totals = np.zeros((sections, colours), dtype=np.int64)
     step = max(1, _CHUNK_CELLS // max(1, knots))
-    offsets = (np.arange(step, dtype=np.intp) * colours)[:, None]
+    bins = sections * colours
+    offsets = (np.arange(step, dtype=np.intp) * bins)[:, None]
+    if sections > 1:
+        # Each knot falls into the bin of its row, its weaver and its colour at once.
+        parts = np.repeat(np.arange(sections), np.diff(section_starts(knots, sections)))
+        offsets = offsets + (parts * colours)[None, :]
     for first in range(0, rows, step):
         chunk = cells[first : first + step]
         many = chunk.shape[0]
@@ -128,10 +143,14 @@ def count_cartoon(cells: CellArray, colours: int) -> CartoonCount:
                 _("The cartoon uses a colour that its palette does not have. Choose the picture again.")
             )
         flat = (chunk + offsets[:many]).ravel()
-        per_row[first : first + many] = np.bincount(flat, minlength=many * colours).reshape(many, colours)
+        counted = np.bincount(flat, minlength=many * bins).reshape(many, sections, colours)
+        per_row[first : first + many] = counted.sum(axis=1) if sections > 1 else counted[:, 0]
+        section_totals += counted.sum(axis=0)
         different = chunk[:, 1:] != chunk[:, :-1]
         changes[first : first + many] = different.sum(axis=1, dtype=np.int32)
-    return CartoonCount(per_row=per_row, changes=changes, knots_across=int(knots))
+    return CartoonCount(
+        per_row=per_row, changes=changes, knots_across=int(knots), section_totals=section_totals
+    )
 
 
 def row_counts(cells: CellArray, colours: int) -> NDArray[np.int32]:
@@ -155,22 +174,33 @@ def runs_of_row(row: CellArray) -> tuple[Run, ...]:
     return tuple(Run(int(row[start]), int(length)) for start, length in zip(starts, lengths, strict=True))
 
 
+def say_runs(runs: tuple[Run, ...], names: tuple[str, ...]) -> str:
+    """Return a row in words, left to right: "3 madder, 2 undyed". `names` has a name for each colour."""
+    return ", ".join(
+        _("{knots} {colour}").format(
+            knots=run.knots, colour=names[run.colour] if run.colour < len(names) else "?"
+        )
+        for run in runs
+    )
+
+
 def yarn_of_value(yarns: tuple[Yarn, ...], colours: int) -> NDArray[np.int64]:
-    """Return (colours,) the position in `yarns` of the yarn each cartoon value is knotted in, -1 for none."""
+    """Return (colours,) the position in `yarns` of the yarn each value is knotted in, the first to claim it; -1: none."""
     owner = np.full(colours, -1, dtype=np.int64)
     for position, yarn in enumerate(yarns):
         for value in yarn.cartoon_values:
-            if 0 <= value < colours:
+            if 0 <= value < colours and owner[value] < 0:
                 owner[value] = position
     return owner
 
 
 def counts_by_yarn(count: CartoonCount, yarns: tuple[Yarn, ...]) -> NDArray[np.int64]:
     """Return (rows, yarns) knots of each yarn in each row; values that no yarn claims are left out."""
+    owner = yarn_of_value(yarns, count.colours)
     out = np.zeros((count.rows, len(yarns)), dtype=np.int64)
-    for position, yarn in enumerate(yarns):
-        values = sorted({value for value in yarn.cartoon_values if 0 <= value < count.colours})
-        if values:
+    for position in range(len(yarns)):
+        values = np.flatnonzero(owner == position)
+        if values.size:
             out[:, position] = count.per_row[:, values].sum(axis=1)
     return out
 

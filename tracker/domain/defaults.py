@@ -43,7 +43,6 @@ HOURS_PER_100_WARPS = Default(1.5, "h", NO_SOURCE)
 HOURS_WARP_FIXED = Default(2.0, "h", NO_SOURCE)
 """Part of mounting a warp that does not grow with its number of threads: heddles, shed stick, first ties."""
 OWN_TIMES_NEEDED = Default(2, "records", "our choice: two of the weaver's own times replace the default")
-ROWS_PER_SHUTTLE_CHANGE = Default(1, "row", NO_SOURCE)
 
 # --- yarn as bought and wound ---------------------------------------------------------------------------------
 
@@ -116,9 +115,10 @@ GROUND_WEFT_WAVE = Default(
     + NO_SOURCE,
 )
 SINUOUS_WEFT_WAVE = Default(
-    1.0,
+    0.5,
     "share",
-    "the fine weft goes fully round warps that tension holds straight (Peirce's limit), unless it jams first",
+    "the fine weft and the warps share the wave evenly, as in Peirce's square cloth; jammed it takes up 20.9 % "
+    "(F. T. Peirce, J. Text. Inst. 28 (1937) T45)",
 )
 WARP_TAKE_UP = Default(
     0.03, "share", "taut warps wave little; woven-in length over cloth length less one; " + NO_SOURCE

@@ -165,8 +165,8 @@ def knot_length(plan: RugPlan, yarn: Yarn, warp: Yarn | None = None) -> KnotLeng
 def pile_mass_per_knot_g(plan: RugPlan, yarn: Yarn, warp: Yarn | None = None) -> float:
     """Return the mass of pile yarn used up by one knot, in g.
 
-    A cut length the weaver entered comes first, then grams per square metre, then the geometry. Samples are weighed
-    in by `pile_use` of this module.
+    A cut length the weaver entered comes first, then grams per square metre, then the geometry. `pile_use` puts
+    samples before all of these.
     """
     if yarn.cut_length_mm:
         return tex_of(plan, yarn) * 1e-6 * yarn.cut_length_mm
@@ -239,7 +239,7 @@ def weft_take_up(plan: RugPlan, yarn: Yarn, warp: Yarn | None = None) -> float:
     """Return the take-up of a weft as a fraction: the measured one, else from its wave between the warps.
 
     The ground weft (number 1) is pulled taut and waves by a small share of the sum of the diameters; a finer weft
-    waves round warps held straight by their tension, by the whole sum, unless it jams first.
+    shares the wave evenly with the warps, unless it jams first.
     """
     if yarn.take_up is not None:
         return yarn.take_up
@@ -313,6 +313,7 @@ BORROWED = "other colour's sample"
 CUT_LENGTH = "cut length"
 PER_AREA = "mass per area"
 GEOMETRY = "geometry"
+MEASURED = "measured"
 
 
 def sample_mass_per_knot_g(samples: tuple[Sample, ...]) -> tuple[float, float]:
@@ -327,3 +328,57 @@ def sample_mass_per_knot_g(samples: tuple[Sample, ...]) -> tuple[float, float]:
         raise ValueError("a sample needs knots and a mass")
     scale_g = math.sqrt(sum(sample.resolution_g**2 for sample in samples) / 12.0)
     return mass_g / knots, math.hypot(scale_g / mass_g, defaults.SD_SAMPLE)
+
+
+def geometric_mass_per_knot_g(plan: RugPlan, yarn: Yarn, warp: Yarn | None = None) -> float:
+    """Return the mass of pile yarn used up by one knot by geometry alone, in g."""
+    return tex_of(plan, yarn) * 1e-6 * knot_length(plan, yarn, warp).total_mm
+
+
+def pile_use(
+    plan: RugPlan, pile: tuple[Yarn, ...], samples: tuple[Sample, ...], warp: Yarn | None = None
+) -> tuple[PileUse, ...]:
+    """Return the use of every pile yarn, from the best that is known of it.
+
+    Notes
+    -----
+    In this order: the yarn's own knotted and weighed sample; its cut length; its mass per square metre; the geometry,
+    corrected by what the samples of other colours say of the weaver's hand; the geometry alone. A sample's mass is the
+    yarn that was used up (weighed before less after, the offcuts not given back).
+    """
+    by_yarn: dict[str, list[Sample]] = {}
+    for sample in samples:
+        if sample.knots > 0 and sample.mass_g > 0:
+            by_yarn.setdefault(sample.yarn_id, []).append(sample)
+    weighed_g = reckoned_g = 0.0
+    for yarn in pile:
+        for sample in by_yarn.get(yarn.id, ()):
+            weighed_g += sample.mass_g
+            reckoned_g += sample.knots * geometric_mass_per_knot_g(plan, yarn, warp)
+    hand = weighed_g / reckoned_g if reckoned_g else None
+    out = []
+    for yarn in pile:
+        unsure = float(defaults.SD_ASSUMED_TEX) if yarn.tex <= 0 else 0.0
+        if own := by_yarn.get(yarn.id):
+            mass_g, sd = sample_mass_per_knot_g(tuple(own))
+            use = PileUse(mass_per_knot_g=mass_g, relative_sd=sd, rests_on=SAMPLE)
+        elif yarn.cut_length_mm:
+            sd = math.hypot(defaults.SD_CUT_LENGTH, unsure)
+            use = PileUse(
+                mass_per_knot_g=pile_mass_per_knot_g(plan, yarn, warp), relative_sd=sd, rests_on=CUT_LENGTH
+            )
+        elif yarn.pile_g_per_m2:
+            use = PileUse(
+                mass_per_knot_g=pile_mass_per_knot_g(plan, yarn, warp),
+                relative_sd=float(defaults.SD_G_PER_M2),
+                rests_on=PER_AREA,
+            )
+        else:
+            sd = math.hypot(defaults.SD_GEOMETRY if hand is None else defaults.SD_BORROWED_SAMPLE, unsure)
+            use = PileUse(
+                mass_per_knot_g=geometric_mass_per_knot_g(plan, yarn, warp) * (hand or 1.0),
+                relative_sd=sd,
+                rests_on=GEOMETRY if hand is None else BORROWED,
+            )
+        out.append(use)
+    return tuple(out)

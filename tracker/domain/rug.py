@@ -207,7 +207,10 @@ class Spoilt:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sample:
-    """A knotted and weighed sample: `knots` knots weigh `mass_g` of one pile yarn, sheared as the rug will be."""
+    """A knotted and weighed sample: `knots` knots weigh `mass_g` of one pile yarn, sheared as the rug will be.
+
+    `mass_g` is the yarn used up: weighed before less after, with what the knife and the shears took.
+    """
 
     id: str
     rug_id: str

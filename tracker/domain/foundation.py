@@ -1,0 +1,146 @@
+"""What the knots stand on: flat ends, warp balls, whether the rug fits the loom, and what the finished rug weighs."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from tracker.domain import defaults, material
+from tracker.domain.rug import RugPlan, Yarn
+from tracker.domain.units import show_number
+from tracker.words import _
+
+
+def end_picks(plan: RugPlan, ground: Yarn) -> int:
+    """Return the passes of the ground weft in one flat-woven end: its height over the spacing of beaten picks."""
+    spacing_mm = defaults.END_ROWS_PER_WEFT_DIAMETER * material.diameter_of_mm(plan, ground)
+    return round(plan.end_cm * 10.0 / spacing_mm)
+
+
+def ends_mass_g(plan: RugPlan, ground: Yarn, warp: Yarn | None = None) -> float:
+    """Return the mass of ground weft in both flat-woven ends, in g."""
+    picks = 2 * end_picks(plan, ground)
+    length_cm = material.cloth_width_cm(plan) * (1.0 + defaults.END_TAKE_UP) + material.weft_turn_cm(
+        plan, ground, warp
+    )
+    return picks * length_cm * material.tex_of(plan, ground) * material.TEX_TO_G_PER_CM
+
+
+def cloth_length_cm(plan: RugPlan) -> float:
+    """Return the length of the cloth with both flat ends, without fringes, in cm."""
+    return plan.rows / plan.rows_per_10cm * 10.0 + 2.0 * plan.end_cm
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LoomFit:
+    """Whether the rug fits the loom; None where the loom's size is not known."""
+
+    cloth_width_cm: float
+    cloth_length_cm: float
+    fits_width: bool | None
+    spare_width_cm: float | None
+    fits_roll: bool | None
+    spare_roll_cm: float | None
+    sentences: tuple[str, ...]
+    """What does not fit, and what is not known."""
+
+
+def loom_fit(plan: RugPlan) -> LoomFit:
+    """Compare the cloth with the clear width of the loom and with what its beam takes up."""
+    width_cm, length_cm = material.cloth_width_cm(plan), cloth_length_cm(plan)
+    sentences = []
+    spare_width: float | None = None
+    spare_roll: float | None = None
+    if plan.loom_width_cm is not None:
+        spare_width = plan.loom_width_cm - width_cm - defaults.LOOM_SIDE_ROOM_CM
+        if spare_width < 0:
+            sentences.append(
+                _(
+                    "The rug is {width} cm wide with its selvedges and needs {room} cm of room for hands; "
+                    "the loom has {loom} cm between its sides. Make it narrower by {less} cm or use a wider loom."
+                ).format(
+                    width=show_number(width_cm),
+                    room=show_number(defaults.LOOM_SIDE_ROOM_CM),
+                    loom=show_number(plan.loom_width_cm),
+                    less=show_number(-spare_width),
+                )
+            )
+    if plan.beam_roll_cm is not None:
+        spare_roll = plan.beam_roll_cm - length_cm
+        if spare_roll < 0:
+            sentences.append(
+                _(
+                    "The cloth is {length} cm long with its ends; the beam takes up {roll} cm. "
+                    "Make it shorter by {less} cm or use a loom that rolls more."
+                ).format(
+                    length=show_number(length_cm),
+                    roll=show_number(plan.beam_roll_cm),
+                    less=show_number(-spare_roll),
+                )
+            )
+    return LoomFit(
+        cloth_width_cm=width_cm,
+        cloth_length_cm=length_cm,
+        fits_width=None if spare_width is None else spare_width >= 0,
+        spare_width_cm=spare_width,
+        fits_roll=None if spare_roll is None else spare_roll >= 0,
+        spare_roll_cm=spare_roll,
+        sentences=tuple(sentences),
+    )
+
+
+# --- finished mass ---------------------------------------------------------------------------------------------------
+
+PUBLISHED_G_PER_M2: tuple[tuple[float, float, float], ...] = (
+    (56_000.0, 4500.0, 5000.0),
+    (70_000.0, 3800.0, 3800.0),
+    (80_000.0, 3500.0, 4250.0),
+    (125_000.0, 2500.0, 3500.0),
+)
+"""(knots per m2, least, most g per m2) of finished rugs (nepalcarpet.org, "Quality of Carpets")."""
+PUBLISHED_NEAR = 0.10
+"""Share by which a density may differ from a published one to be compared with it."""
+
+
+def published_range_g_per_m2(knots_per_m2: float) -> tuple[float, float] | None:
+    """Return the published (least, most) mass of a finished rug of about this density, None where there is none."""
+    density, least, most = min(PUBLISHED_G_PER_M2, key=lambda row: abs(row[0] / knots_per_m2 - 1.0))
+    return (least, most) if abs(density / knots_per_m2 - 1.0) <= PUBLISHED_NEAR else None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FinishedMass:
+    """What the finished rug weighs, without its fringes."""
+
+    pile_g: float
+    wefts_g: float
+    warp_g: float
+    area_m2: float
+    """Of the knotted part."""
+    published_g_per_m2: tuple[float, float] | None
+
+    @property
+    def total_g(self) -> float:
+        """Mass of the knotted part."""
+        return self.pile_g + self.wefts_g + self.warp_g
+
+    @property
+    def g_per_m2(self) -> float:
+        """Mass of a square metre."""
+        return self.total_g / self.area_m2 if self.area_m2 else 0.0
+
+    @property
+    def in_published_range(self) -> bool | None:
+        """Whether it lies in the published range; None where there is none for this density."""
+        if self.published_g_per_m2 is None:
+            return None
+        least, most = self.published_g_per_m2
+        return least <= self.g_per_m2 <= most
+
+
+def warp_in_cloth_g(plan: RugPlan, warp: Yarn | None) -> float:
+    """Return the mass of the warps within the knotted part, in g; 0 without a warp yarn."""
+    if warp is None:
+        return 0.0
+    crimp = float(defaults.WARP_TAKE_UP) if warp.take_up is None else warp.take_up
+    length_cm = plan.rows / plan.rows_per_10cm * 10.0 * (1.0 + crimp)
+    return material.warps(plan) * length_cm * material.tex_of(plan, warp) * material.TEX_TO_G_PER_CM

@@ -1,0 +1,177 @@
+"""What to buy of each yarn: whole skeins, a margin, the least purchase, what is there already, and its dye lots."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from tracker.domain.rug import Lot, Role, RugBook, Yarn
+from tracker.domain.units import show_number
+from tracker.words import _
+
+_GRAIN = 1e-9
+"""Skeins; keeps a sum that is whole but for rounding from costing another skein."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BuyLine:
+    """One line of the shopping list. Masses in g."""
+
+    yarn_id: str
+    role: Role
+    number: int
+    name: str
+    swatch: str
+    dyer: str
+    need_g: float
+    need_low_g: float
+    need_high_g: float
+    """`need_low_g` to `need_high_g` holds eight times in ten."""
+    margin_g: float
+    on_hand_g: float
+    to_buy_g: float
+    """Whole skeins, at least the least purchase; 0 when enough is there."""
+    skeins: int
+    skein_g: float
+    cost: float | None
+    """None where no price is given."""
+    spare_g: float
+    """What is left over of a rug that needs `need_g`."""
+    covers_high: bool
+    """Whether what is there and what is bought also covers `need_high_g`."""
+    dye_lots: tuple[str, ...]
+    """Dye lots on hand."""
+    ask_for_lot: str
+    """The dye lot to ask for, when some of it is there already."""
+    warning: str
+    """A sentence on dye lots, "" when one lot does it."""
+
+    @property
+    def bought(self) -> bool:
+        """Whether nothing is left to buy."""
+        return self.skeins == 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shopping:
+    """The shopping list, by dyer, then by kind and number."""
+
+    lines: tuple[BuyLine, ...]
+
+    @property
+    def total_g(self) -> float:
+        """Mass left to buy."""
+        return sum(line.to_buy_g for line in self.lines)
+
+    @property
+    def cost(self) -> float:
+        """Cost of the lines that have a price."""
+        return sum(line.cost or 0.0 for line in self.lines)
+
+    @property
+    def without_price(self) -> tuple[str, ...]:
+        """Names of the yarns to buy that have no price."""
+        return tuple(line.name for line in self.lines if line.skeins and line.cost is None)
+
+    def by_dyer(self) -> tuple[tuple[str, tuple[BuyLine, ...]], ...]:
+        """Return (dyer, lines), those without a dyer last."""
+        dyers: dict[str, list[BuyLine]] = {}
+        for line in self.lines:
+            dyers.setdefault(line.dyer, []).append(line)
+        return tuple((dyer, tuple(lines)) for dyer, lines in dyers.items())
+
+
+def lots_of(book: RugBook, yarn: Yarn) -> tuple[Lot, ...]:
+    """Return the lots bought of one yarn."""
+    return tuple(lot for lot in book.lots if lot.yarn_id == yarn.id)
+
+
+def gathered_g(book: RugBook, yarn: Yarn) -> float:
+    """Return the yarn gathered for the whole rug, in g: bought less spoilt.
+
+    Before the first row a weighing of all there is says more than the bills, so it takes their place for what came
+    before it; afterwards part of the yarn is in the rug.
+    """
+    lots = lots_of(book, yarn)
+    spoilt = [entry for entry in book.spoilt if entry.yarn_id == yarn.id]
+    weighings = [weighing for weighing in book.weighings if weighing.yarn_id == yarn.id]
+    first_day = min((session.day for session in book.sessions), default=None)
+    weighings = [weighing for weighing in weighings if first_day is None or weighing.day < first_day]
+    if weighings:
+        last = weighings[-1]
+        later = sum(lot.mass_g for lot in lots if (lot.day, lot.born) > (last.day, last.born))
+        lost = sum(entry.mass_g for entry in spoilt if (entry.day, entry.born) > (last.day, last.born))
+        return max(0.0, last.mass_g + later - lost)
+    return max(0.0, sum(lot.mass_g for lot in lots) - sum(entry.mass_g for entry in spoilt))
+
+
+def whole_skeins(short_g: float, skein_g: float, least_purchase_g: float) -> int:
+    """Return the skeins to buy so that they hold `short_g` and at least `least_purchase_g`; 0 when nothing is short."""
+    if short_g <= 0:
+        return 0
+    if skein_g <= 0:
+        return 1
+    return math.ceil(max(short_g, least_purchase_g) / skein_g - _GRAIN)
+
+
+def buy_line(book: RugBook, yarn: Yarn, need_g: float, need_low_g: float, need_high_g: float) -> BuyLine:
+    """Return the line of the shopping list for one yarn that the whole rug needs `need_g` of."""
+    margin_g = need_g * yarn.margin
+    on_hand_g = gathered_g(book, yarn)
+    short_g = need_g + margin_g - on_hand_g
+    skeins = whole_skeins(short_g, yarn.skein_g, yarn.least_purchase_g)
+    skein_g = yarn.skein_g if yarn.skein_g > 0 else max(short_g, 0.0)
+    to_buy_g = skeins * skein_g
+    lots = lots_of(book, yarn)
+    dye_lots = tuple(dict.fromkeys(lot.dye_lot for lot in lots if lot.dye_lot))
+    warning = ask_for = ""
+    if yarn.role is Role.PILE and len(dye_lots) > 1:
+        warning = _(
+            "{name} comes from {many} dye lots ({lots}). They differ in shade: use them in bands across the whole "
+            "width, every weaver from the same lot at the same row."
+        ).format(name=yarn.name, many=len(dye_lots), lots=", ".join(dye_lots))
+    if yarn.role is Role.PILE and lots and skeins:
+        ask_for = dye_lots[-1] if dye_lots else ""
+        asked = (
+            _("Ask for dye lot {lot}").format(lot=ask_for)
+            if ask_for
+            else _("Ask for the same dye lot as before")
+        )
+        more = _(
+            "{mass} g of {name} are still missing. {asked}; if it is gone, buy the whole need anew from one bath."
+        ).format(mass=show_number(math.ceil(short_g)), name=yarn.name, asked=asked)
+        warning = f"{warning} {more}".strip()
+    return BuyLine(
+        yarn_id=yarn.id,
+        role=yarn.role,
+        number=yarn.number,
+        name=yarn.name,
+        swatch=yarn.swatch,
+        dyer=yarn.dyer,
+        need_g=need_g,
+        need_low_g=need_low_g,
+        need_high_g=need_high_g,
+        margin_g=margin_g,
+        on_hand_g=on_hand_g,
+        to_buy_g=to_buy_g,
+        skeins=skeins,
+        skein_g=skein_g,
+        cost=None if yarn.price_per_kg is None else to_buy_g / 1000.0 * yarn.price_per_kg,
+        spare_g=on_hand_g + to_buy_g - need_g,
+        covers_high=on_hand_g + to_buy_g >= need_high_g,
+        dye_lots=dye_lots,
+        ask_for_lot=ask_for,
+        warning=warning,
+    )
+
+
+def shopping_of(lines: tuple[BuyLine, ...]) -> Shopping:
+    """Return the lines as a list in the order of a walk through the shops: by dyer, then kind and number."""
+    kinds = {Role.PILE: 0, Role.WEFT: 1, Role.WARP: 2}
+    return Shopping(
+        lines=tuple(
+            sorted(
+                lines, key=lambda line: (not line.dyer, line.dyer.casefold(), kinds[line.role], line.number)
+            )
+        )
+    )
