@@ -14,10 +14,11 @@ _counted: dict[int, tuple[weakref.ref[np.ndarray], RowCounts]] = {}
 
 @dataclass(frozen=True, slots=True, eq=False)
 class RowCounts:
-    """Counts of a cartoon: `changes` (rows,) and `knots` (rows, 256), knots of each cell value in each row."""
+    """Counts of a cartoon: `changes` (rows,) and `knots` (rows, values), knots of each cell value in each row."""
 
     changes: np.ndarray
     knots: np.ndarray
+    landmarks: Landmarks
 
 
 def count_rows(cells: np.ndarray) -> RowCounts:
@@ -36,7 +37,7 @@ def count_rows(cells: np.ndarray) -> RowCounts:
     values = int(cells.max()) + 1 if cells.size else 1
     keys = cells.astype(np.int64) + (np.arange(rows, dtype=np.int64) * values)[:, None]
     knots = np.bincount(keys.ravel(), minlength=rows * values).reshape(rows, values)
-    return RowCounts(changes, knots)
+    return RowCounts(changes, knots, find_landmarks(knots))
 
 
 def counts_of(cartoon: Cartoon) -> RowCounts:
@@ -124,3 +125,64 @@ def rows_to_weave(book: RugBook, rows: int | None = None) -> RowsToWeave:
         index = np.concatenate([np.arange(woven), ahead])
         columns, changes = columns[index], changes[index]
     return RowsToWeave(book.cartoon.knots_across, changes, pile, columns)
+
+
+@dataclass(frozen=True, slots=True)
+class Landmarks:
+    """Rows (counted from 1) that end a part of the design; None where the design has no such part."""
+
+    border_end: int | None
+    medallion_start: int | None
+    medallion_end: int | None
+    border_start: int | None
+
+
+def _sharpest(mix: np.ndarray, low: int, high: int, width: int) -> tuple[int, float]:
+    """Place between low and high where the colours before and behind differ most, and by how much (0 to 1)."""
+    climbed = np.concatenate([np.zeros((1, mix.shape[1])), np.cumsum(mix, axis=0)])
+    at = np.arange(max(low, width), min(high, mix.shape[0] - width) + 1)
+    if at.size == 0:
+        return low, 0.0
+    before = (climbed[at] - climbed[at - width]) / width
+    behind = (climbed[at + width] - climbed[at]) / width
+    gap = 0.5 * np.abs(before - behind).sum(axis=1)
+    best = int(np.argmax(gap))
+    return int(at[best]), float(gap[best])
+
+
+def find_landmarks(knots: np.ndarray) -> Landmarks:
+    """Find the end of the lower border, the medallion and the start of the upper border in a cartoon.
+
+    Parameters
+    ----------
+    knots : knots of each cell value in each row, shape (rows, values)
+
+    Returns
+    -------
+    Landmarks
+
+    Notes
+    -----
+    A part ends where the colours of the rows before and behind differ most, if at least an eighth of the
+    knots differ; borders lie in the outer thirds and both ends must show one.
+    """
+    mix = knots / np.maximum(knots.sum(axis=1, keepdims=True), 1)
+    rows = mix.shape[0]
+    width = max(3, rows // 50)
+    if rows < 30:
+        return Landmarks(None, None, None, None)
+    low, low_gap = _sharpest(mix, int(rows * 0.02), int(rows * 0.33), width)
+    high, high_gap = _sharpest(mix, int(rows * 0.67), int(rows * 0.98), width)
+    bordered = min(low_gap, high_gap) >= 0.125 and abs((rows - high) - low) <= max(0.5 * low, 5)
+    inner_low, inner_high = (low, high) if bordered else (0, rows)
+    middle = (inner_low + inner_high) // 2
+    field = inner_high - inner_low
+    start, start_gap = _sharpest(mix, inner_low + max(width, field // 20), middle - field // 20, width)
+    end, end_gap = _sharpest(mix, middle + field // 20, inner_high - max(width, field // 20), width)
+    inside = min(start_gap, end_gap) >= 0.125 and end > start
+    return Landmarks(
+        border_end=low if bordered else None,
+        medallion_start=start if inside else None,
+        medallion_end=end if inside else None,
+        border_start=high if bordered else None,
+    )

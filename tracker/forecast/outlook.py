@@ -8,34 +8,46 @@ from datetime import date, timedelta
 
 import numpy as np
 
-from tracker.domain.rug import Role, RugBook, RugPlan, Stage, Yarn
+from tracker.domain.material import pile_mass_per_knot_g, weft_mass_per_row_g
+from tracker.domain.rug import Hold, Role, RugBook, Yarn
+from tracker.forecast import priors
 from tracker.forecast.answers import Answers, Basis, FinishAnswer, Where, YarnAnswer, YarnWord
-from tracker.forecast.chart import RowsToWeave, rows_to_weave
-from tracker.forecast.thresholds import ENOUGH_FROM, ORDER_CHANCE, SHORT_BELOW
-from tracker.words import _, n_
+from tracker.forecast.calendar import off_ordinals
+from tracker.forecast.chart import counts_of
+from tracker.forecast.cloth import density_to_mend, final_length
+from tracker.forecast.finish import Futures
+from tracker.forecast.reasons import moved_by, rests_on
+from tracker.forecast.reckon import Reckoning, book_as_of, first_open_day, reckon
+from tracker.forecast.stats import normal_below
+from tracker.forecast.thresholds import (
+    ENOUGH_FROM,
+    LENGTH_SURE,
+    LENGTH_TOLERANCE,
+    ORDER_CHANCE,
+    RANGE_HIGH,
+    RANGE_LOW,
+    SHORT_BELOW,
+)
+from tracker.forecast.yarn import (
+    Ledger,
+    Scale,
+    Stock,
+    Use,
+    learn_use,
+    ledgers_of,
+    run_out_rows,
+    scale_evidence,
+    stock,
+)
+from tracker.words import _
 
-KNOTS_PER_HOUR = 600.0
-CHANGE_IN_KNOTS = 1.0
-"""A colour change costs the time of so many knots (no source)."""
-Z80 = 1.2815515655446004
-
-
-def _chance_below(z: float) -> float:
-    return 0.5 * math.erfc(-z / math.sqrt(2.0))
-
-
-def _pile_g_per_knot(plan: RugPlan, yarn: Yarn) -> float:
-    knots_per_m2 = plan.knots_per_10cm * plan.rows_per_10cm * 100.0
-    if yarn.pile_g_per_m2 and knots_per_m2:
-        return yarn.pile_g_per_m2 / knots_per_m2
-    pitch_mm = 100.0 / max(plan.knots_per_10cm, 1.0)
-    length_mm = yarn.cut_length_mm or (2.0 * plan.pile_height_mm + 3.0 * pitch_mm + 6.0)
-    return length_mm * yarn.tex * 1e-6
-
-
-def _weft_g_per_row(plan: RugPlan, yarn: Yarn) -> float:
-    take_up = yarn.take_up if yarn.take_up is not None else 0.05
-    return plan.width_cm * (1.0 + take_up) * yarn.passes_per_row * yarn.tex * 1e-5
+WORST_FIRST = {
+    YarnWord.SHORT: 0,
+    YarnWord.NOT_BOUGHT: 1,
+    YarnWord.TIGHT: 2,
+    YarnWord.ENOUGH: 3,
+    YarnWord.DONE: 4,
+}
 
 
 def outlook(book: RugBook, today: date, *, earlier: Sequence[RugBook] = (), seed: int = 20260101) -> Answers:
@@ -44,233 +56,265 @@ def outlook(book: RugBook, today: date, *, earlier: Sequence[RugBook] = (), seed
     Parameters
     ----------
     book : everything the book holds about the rug
-    today : the weaver's local day; answers look ahead from its end
-    earlier : books of this weaver's earlier rugs, from which pace and habits are borrowed
+    today : the weaver's local day; answers look ahead from it
+    earlier : books of this weaver's earlier rugs, oldest first, from which pace and habits are borrowed
     seed : start of the random draws; the same book on the same day gives the same answer
 
     Returns
     -------
     Answers
     """
-    plan = book.plan
-    asked = rows_to_weave(book)
-    rows = asked.rows
-    woven = min(max(book.rows_woven, 0), rows)
-    hours_woven = sum(session.hours or 0.0 for session in book.sessions)
+    marks = _marks_of(book)
+    now = reckon(book, today, earlier, seed, extra_marks=[row for _name, row in marks])
+    diary = now.diary
+    across = now.asked.across
     where = Where(
         rows_woven=book.rows_woven,
-        rows=rows,
-        knots_woven=woven * plan.knots_across,
-        knots=rows * plan.knots_across,
+        rows=now.asked.rows,
+        knots_woven=now.row_now * across,
+        knots=now.asked.rows * across,
         rows_last_session=book.sessions[-1].rows if book.sessions else None,
-        hours_woven=hours_woven,
+        hours_woven=float(sum(s.hours or 0.0 for s in book.sessions)),
     )
-    finished = plan.stage is Stage.FINISHED or woven >= rows
-    finish = None if finished else _finish(book, today, asked, woven)
-    yarns = _yarns(book, today, asked, woven, finish, finished)
-    basis = Basis(sessions=len(book.sessions), from_plan=not book.sessions, rests_on=(_rests_on(book),))
-    return Answers(day=today, where=where, yarns=yarns, finish=finish, basis=basis, finished=finished)
-
-
-def _rests_on(book: RugBook) -> str:
-    count = len(book.sessions)
-    if not count:
-        return _("From the plan alone; the first session will make it yours.")
-    return n_("From {count} session.", "From {count} sessions.", count).format(count=count)
-
-
-def _finish(book: RugBook, today: date, asked: RowsToWeave, woven: int) -> FinishAnswer:
-    plan = book.plan
-    work = asked.across + CHANGE_IN_KNOTS * asked.changes
-    left = np.cumsum(work[woven:])
-    rate = (plan.knots_per_hour or KNOTS_PER_HOUR) * max(1, plan.weavers_planned)
-    timed = [s for s in book.sessions if s.hours and s.hours > 0]
-    timed_rows = max(0, sum(s.rows for s in timed))
-    timed_hours = sum(s.hours or 0.0 for s in timed)
-    prior_hours = 10.0
-    done_work = float(work[: max(woven, 1)].mean()) * timed_rows
-    rate = (rate * prior_hours + done_work) / (prior_hours + timed_hours)
-    hours_left = left / rate
-
-    start = max(today, plan.start_day - timedelta(days=1))
-    week = plan.hours_per_week
-    spread = 0.35
-    if book.sessions:
-        first = book.sessions[0].day
-        weeks = max((today - first).days + 1, 1) / 7.0
-        sessions_hours = timed_hours * len(book.sessions) / max(len(timed), 1)
-        week = (plan.hours_per_week * 2.0 + sessions_hours) / (2.0 + weeks)
-        spread = 0.10 + 0.25 / math.sqrt(1.0 + weeks)
-    days = hours_left / max(week, 0.1) * 7.0
-    half_width = Z80 * np.sqrt((spread * days) ** 2 + 3.0 * days)
-
-    def day(count: float) -> date:
-        return start + timedelta(days=min(max(round(count), 1), 36500))
-
-    places = np.unique(np.linspace(0, left.size - 1, 20).astype(int))
-    bands = tuple(
-        (
-            woven + int(p) + 1,
-            day(days[p] - half_width[p]),
-            day(days[p]),
-            day(days[p] + half_width[p]),
-        )
-        for p in places
+    finish = None if now.futures is None else _finish(now, now.futures, marks)
+    length, length_range, warning = _length(now)
+    moved: tuple[str, ...] = ()
+    if diary.size and now.futures is not None and diary.day[0] <= today.toordinal() - 7:
+        then = reckon(book_as_of(book, today - timedelta(days=7)), today - timedelta(days=7), earlier, seed)
+        moved = moved_by(now, then)
+    return Answers(
+        day=today,
+        where=where,
+        yarns=yarn_answers(now, seed),
+        finish=finish,
+        basis=Basis(sessions=diary.size, from_plan=not diary.size, rests_on=rests_on(now), moved_by=moved),
+        finished=now.finished,
+        final_length_cm=length,
+        final_length_range_cm=length_range,
+        length_warning=warning,
     )
-    _row, early, middle, late = bands[-1]
-    after = sum(step.days for step in book.after_steps if step.done_day is None)
+
+
+# ----------------------------------------------------------------------------------------------- finish
+
+
+def _marks_of(book: RugBook) -> list[tuple[str, int]]:
+    """Names and rows of the places on the way."""
+    rows = max(book.plan.rows, 1)
+    marks = [(_("middle"), (rows + 1) // 2)]
+    if book.cartoon is not None:
+        found = counts_of(book.cartoon).landmarks
+        scale = rows / max(book.cartoon.rows, 1)
+        for name, row in (
+            (_("end of the border"), found.border_end),
+            (_("start of the medallion"), found.medallion_start),
+            (_("end of the medallion"), found.medallion_end),
+            (_("start of the last border"), found.border_start),
+        ):
+            if row is not None:
+                marks.append((name, max(round(row * scale), 1)))
+    return sorted(marks, key=lambda mark: mark[1])
+
+
+def _day(ordinal: float) -> date:
+    return date.fromordinal(min(max(round(ordinal), 1), date.max.toordinal() - 1))
+
+
+def _finish(now: Reckoning, futures: Futures, marks: list[tuple[str, int]]) -> FinishAnswer:
+    plan = now.book.plan
+    spread = np.quantile(futures.days, [RANGE_LOW, 0.5, RANGE_HIGH], axis=0)
+    dates = [(_day(float(q[0])), _day(float(q[1])), _day(float(q[2]))) for q in spread.T]
+    place = {int(row): m for m, row in enumerate(futures.rows)}
+    early, middle, late = dates[-1]
+    steps = [step.days for step in now.book.after_steps if step.done_day is None]
     chance = rows_a_day = None
     if plan.wished_day is not None:
-        free = (plan.wished_day - start).days
-        chance = _chance_below((free - float(days[-1])) / float(half_width[-1] / Z80))
-        weaving = sum((start + timedelta(days=d + 1)).weekday() in plan.weekdays for d in range(max(free, 0)))
-        rows_a_day = left.size / weaving if weaving else None
+        chance = float((futures.days[:, -1] < plan.wished_day.toordinal() + 0.5).mean())
+        rows_a_day = _rows_a_day(now, plan.wished_day)
     return FinishAnswer(
         middle=middle,
         early=early,
         late=late,
-        ready=middle + timedelta(days=math.ceil(after)),
+        ready=middle + timedelta(days=math.ceil(sum(steps))),
         chance_of_wish=chance,
         rows_a_day_for_wish=rows_a_day,
-        hours_left=float(hours_left[-1]),
-        bands=bands,
+        hours_left=futures.hours_left,
+        marks=tuple((name, row, *dates[place[row]]) for name, row in marks if row in place),
+        bands=tuple((int(row), *dates[m]) for m, row in enumerate(futures.rows)),
     )
 
 
-def _yarns(
-    book: RugBook, today: date, asked: RowsToWeave, woven: int, finish: FinishAnswer | None, finished: bool
-) -> tuple[YarnAnswer, ...]:
-    answers = []
-    for place, yarn in enumerate(asked.pile):
-        need = np.concatenate([[0.0], np.cumsum(asked.knots[:, place])])
-        answers.append(
-            _yarn(book, yarn, need, _pile_g_per_knot(book.plan, yarn), woven, today, finish, finished)
-        )
-    for yarn in book.yarns_of(Role.WEFT):
-        need = np.arange(asked.rows + 1, dtype=float)
-        answers.append(
-            _yarn(book, yarn, need, _weft_g_per_row(book.plan, yarn), woven, today, finish, finished)
-        )
-    worst = {
-        YarnWord.SHORT: 0,
-        YarnWord.NOT_BOUGHT: 1,
-        YarnWord.TIGHT: 2,
-        YarnWord.ENOUGH: 3,
-        YarnWord.DONE: 4,
-    }
-    return tuple(sorted(answers, key=lambda a: (worst[a.word], a.chance)))
+def _rows_a_day(now: Reckoning, wished: date) -> float | None:
+    """Rows a weaving day to be done on the wished day; None when no planned day is left before it."""
+    first = first_open_day(now.book, now.today)
+    if wished < first:
+        return None
+    off = off_ordinals(now.book.days_off, first.toordinal(), wished.toordinal())
+    weekday = (np.arange(first.toordinal(), wished.toordinal() + 1) - 1) % 7
+    days = int((now.habit.planned[weekday] & ~off).sum())
+    return (now.asked.rows - now.row_now) / days if days else None
 
 
-def _yarn(
-    book: RugBook,
-    yarn: Yarn,
-    need: np.ndarray,
-    g_each: float,
-    woven: int,
-    today: date,
-    finish: FinishAnswer | None,
-    finished: bool,
+# ------------------------------------------------------------------------------------------------- yarn
+
+
+def yarn_answers(now: Reckoning, seed: int) -> tuple[YarnAnswer, ...]:
+    """Answer for every pile colour and every weft, the worst first."""
+    book, plan, asked = now.book, now.book.plan, now.asked
+    warps = book.yarns_of(Role.WARP)
+    warp = warps[0] if warps else None
+    rng = np.random.default_rng([seed, 21])
+    keys: list[tuple[date, int]] = [(s.day, s.born) for s in book.sessions]
+    team = float(np.median(now.diary.team[-20:])) if now.diary.size else float(max(plan.weavers_planned, 1))
+    gained = float(np.maximum(now.diary.rows, 0).sum())
+    taken_out = float(np.maximum(-now.diary.rows, 0).sum())
+    unpicked = (taken_out + 0.3) / (gained + 60.0)
+    answers: list[YarnAnswer] = []
+    wefts = book.yarns_of(Role.WEFT)
+    groups: list[tuple[tuple[Yarn, ...], list[float], list[np.ndarray], float, float]] = [
+        (
+            asked.pile,
+            [pile_mass_per_knot_g(plan, yarn, warp) for yarn in asked.pile],
+            [np.concatenate([[0.0], np.cumsum(asked.knots[:, k])]) for k in range(len(asked.pile))],
+            _common_sd(asked.pile, priors.USE_COMMON_SD),
+            priors.USE_COLOUR_SD,
+        ),
+        (
+            wefts,
+            [weft_mass_per_row_g(plan, yarn, warp) for yarn in wefts],
+            [np.arange(asked.rows + 1, dtype=float)] * len(wefts),
+            _common_sd(wefts, priors.WEFT_COMMON_SD),
+            priors.WEFT_OWN_SD,
+        ),
+    ]
+    for yarns, planned, ahead, common_sd, own_sd in groups:
+        if not yarns:
+            continue
+        ledgers = ledgers_of(book, yarns, planned, ahead, team)
+        scales = [scale_evidence(ledger, keys) for ledger in ledgers]
+        notes_balls = any(float(ledger.ended.sum()) > 0 for ledger in ledgers)
+        by_eye = (priors.SHARE_SD, priors.SHARE_NOW_SD)
+        shares = by_eye if book.cartoon is None and len(yarns) > 1 and yarns is asked.pile else None
+        uses = learn_use(ledgers, scales, common_sd, own_sd, notes_balls, rng, shares)
+        for ledger, scale, use in zip(ledgers, scales, uses, strict=True):
+            answers.append(_yarn_answer(now, ledger, scale, use, unpicked, rng))
+    return tuple(sorted(answers, key=lambda a: (WORST_FIRST[a.word], a.chance)))
+
+
+def _common_sd(yarns: tuple[Yarn, ...], usual: float) -> float:
+    assumed = any(yarn.tex <= 0 and not yarn.pile_g_per_m2 for yarn in yarns)
+    return math.hypot(usual, priors.USE_ASSUMED_SD) if assumed else usual
+
+
+def _yarn_answer(
+    now: Reckoning, ledger: Ledger, scale: Scale | None, use: Use, unpicked: float, rng: np.random.Generator
 ) -> YarnAnswer:
-    lots = [lot for lot in book.lots if lot.yarn_id == yarn.id]
-    weighings = [w for w in book.weighings if w.yarn_id == yarn.id]
-    bought = sum(lot.mass_g for lot in lots)
-    spoilt = sum(s.mass_g for s in book.spoilt if s.yarn_id == yarn.id)
-    done, left = float(need[woven]), float(need[-1] - need[woven])
-
-    ended = sum(count for s in book.sessions for name, count in s.used if name == yarn.id)
-    sd = 0.20
-    if g_each > 0 and done > 0:
-        used = sd_used = None
-        if weighings:
-            last = weighings[-1]
-            after = sum(lot.mass_g for lot in lots if lot.day > last.day)
-            rows_then = sum(s.rows for s in book.sessions if (s.day, s.born) <= (last.day, last.born))
-            then = float(need[min(max(rows_then, 0), need.size - 1)])
-            if then > 0:
-                used = (bought - after - spoilt - last.mass_g) * done / then
-                sd_used = 10.0 + 0.03 * abs(used)
-        elif ended >= 1:
-            used = (ended + 0.5) * yarn.unit_mass_g
-            sd_used = 0.3 * yarn.unit_mass_g + 0.05 * used
-        if used is not None and sd_used is not None and used > 0:
-            weight = (sd_used / used) ** -2
-            prior = sd**-2
-            g_each *= math.exp(weight * math.log(used / done / g_each) / (weight + prior))
-            sd = (weight + prior) ** -0.5
-    used_g = done * g_each
-    on_hand = max(0.0, bought - spoilt - used_g)
-    on_sd = used_g * sd
-    if weighings:
-        last = weighings[-1]
-        rows_then = sum(s.rows for s in book.sessions if (s.day, s.born) <= (last.day, last.born))
-        since = max(0.0, done - float(need[min(max(rows_then, 0), need.size - 1)]))
-        after = sum(lot.mass_g for lot in lots if lot.day > last.day)
-        on_hand = max(0.0, last.mass_g + after - since * g_each)
-        on_sd = math.hypot(last.resolution_g, since * g_each * sd)
-    needed = left * g_each
-    total_sd = max(math.hypot(needed * sd, on_sd), 1e-9)
-    chance = 1.0 if left <= 0 else _chance_below((on_hand - needed) / total_sd)
-    if finished or left <= 0:
+    yarn = ledger.yarn
+    drawn = stock(ledger, scale, use, now.row_now, unpicked, rng)
+    owned = bool(ledger.lots) or bool(ledger.weighings)
+    if not owned:
+        drawn = Stock(np.zeros_like(drawn.on_hand), drawn.needed, drawn.use_ahead)
+    last_row = ledger.ahead.size - 1
+    left = float(ledger.ahead[-1] - ledger.ahead[min(now.row_now, last_row)])
+    over = drawn.on_hand - drawn.needed
+    chance = float((over >= 0).mean())
+    if left <= 0 or now.finished:
         word, chance = YarnWord.DONE, 1.0
-    elif not lots and not weighings:
-        word = YarnWord.NOT_BOUGHT
+    elif not owned:
+        word, chance = YarnWord.NOT_BOUGHT, 0.0
     elif chance >= ENOUGH_FROM:
         word = YarnWord.ENOUGH
     elif chance < SHORT_BELOW:
         word = YarnWord.SHORT
     else:
         word = YarnWord.TIGHT
-
-    row = out_day = out_rows = out_days = order_by = None
+    hand_low, hand, hand_high = np.quantile(drawn.on_hand, [RANGE_LOW, 0.5, RANGE_HIGH])
+    need_low, need, need_high = (
+        (0.0, 0.0, 0.0) if word is YarnWord.DONE else np.quantile(drawn.needed, [RANGE_LOW, 0.5, RANGE_HIGH])
+    )
+    row = rows_between = day = days_between = order_by = None
     order_g, skeins = 0.0, 0
-    if word not in (YarnWord.DONE, YarnWord.ENOUGH):
-        z = 2.0537489106318225 if ORDER_CHANCE >= 0.98 else 1.6448536269514722
-        want = needed + z * total_sd - on_hand
+    if word in (YarnWord.SHORT, YarnWord.NOT_BOUGHT, YarnWord.TIGHT):
+        want = float(np.quantile(-over, ORDER_CHANCE))
         if want > 0:
-            skeins = math.ceil(max(want, yarn.least_purchase_g) / max(yarn.skein_g, 1.0))
-            order_g = skeins * yarn.skein_g
-
-        def row_of(mass: float) -> int:
-            return int(np.searchsorted(need, need[woven] + max(mass, 0.0) / max(g_each, 1e-9), side="right"))
-
-        row = min(max(row_of(on_hand), woven + 1), need.size - 1)
-        out_rows = (
-            min(max(row_of(on_hand - Z80 * total_sd), woven + 1), need.size - 1),
-            min(max(row_of(on_hand + Z80 * total_sd), woven + 1), need.size - 1),
-        )
-        if finish is not None and finish.bands:
-            at = [band[0] for band in finish.bands]
-            days = [
-                [band[1].toordinal() for band in finish.bands],
-                [band[2].toordinal() for band in finish.bands],
-                [band[3].toordinal() for band in finish.bands],
-            ]
-            out_day = date.fromordinal(round(float(np.interp(row, at, days[1]))))
-            out_days = (
-                date.fromordinal(round(float(np.interp(out_rows[0], at, days[0])))),
-                date.fromordinal(round(float(np.interp(out_rows[1], at, days[2])))),
-            )
+            skein = max(yarn.skein_g, 1.0)
+            skeins = math.ceil(max(want, yarn.least_purchase_g) / skein - 1e-9)
+            order_g = skeins * skein
+        rows = np.minimum(run_out_rows(ledger, drawn, now.row_now), last_row)
+        low, mid, high = np.quantile(rows, [RANGE_LOW, 0.5, RANGE_HIGH])
+        row, rows_between = round(mid), (math.floor(low), math.ceil(high))
+        if now.futures is not None:
+            out = _days_of_rows(now.futures, rows, now.row_now, first_open_day(now.book, now.today), rng)
+            low, mid, high = np.quantile(out, [RANGE_LOW, 0.5, RANGE_HIGH])
+            day, days_between = _day(mid), (_day(low), _day(high))
             if skeins:
-                order_by = out_days[0] - timedelta(days=yarn.lead_days)
-    dye_lots = tuple(dict.fromkeys(lot.dye_lot for lot in lots if lot.dye_lot))
+                order_by = days_between[0] - timedelta(days=yarn.lead_days)
+    dye_lots = tuple(dict.fromkeys(lot.dye_lot for lot in ledger.lots if lot.dye_lot))
     return YarnAnswer(
         yarn_id=yarn.id,
         word=word,
         chance=chance,
-        bought_g=bought,
-        on_hand_g=on_hand,
-        on_hand_low_g=max(0.0, on_hand - Z80 * on_sd),
-        on_hand_high_g=on_hand + Z80 * on_sd,
-        needed_g=0.0 if word is YarnWord.DONE else needed,
-        needed_low_g=0.0 if word is YarnWord.DONE else needed * math.exp(-Z80 * sd),
-        needed_high_g=0.0 if word is YarnWord.DONE else needed * math.exp(Z80 * sd),
-        short_g=0.0 if word is YarnWord.DONE else max(0.0, needed - on_hand),
+        bought_g=ledger.bought_g,
+        on_hand_g=float(hand),
+        on_hand_low_g=float(hand_low),
+        on_hand_high_g=float(hand_high),
+        needed_g=float(need),
+        needed_low_g=float(need_low),
+        needed_high_g=float(need_high),
+        short_g=max(0.0, float(need) - float(hand)),
         runs_out_row=row,
-        runs_out_row_range=out_rows,
-        runs_out_day=out_day,
-        runs_out_day_range=out_days,
+        runs_out_row_range=rows_between,
+        runs_out_day=day,
+        runs_out_day_range=days_between,
         order_g=order_g,
         order_skeins=skeins,
         order_by=order_by,
         mixed_lots=dye_lots if len(dye_lots) > 1 else (),
     )
+
+
+def _days_of_rows(
+    futures: Futures, rows: np.ndarray, row_now: int, first: date, rng: np.random.Generator
+) -> np.ndarray:
+    """Day (ordinal) on which each drawn row is woven, each draw in one of the futures, (draws,)."""
+    knots = np.concatenate([[row_now], futures.rows]).astype(float)
+    days = np.concatenate(
+        [np.full((futures.days.shape[0], 1), float(first.toordinal())), futures.days], axis=1
+    )
+    who = rng.permutation(rows.size) % futures.days.shape[0]
+    at = np.clip(np.searchsorted(knots, rows, side="left"), 1, knots.size - 1)
+    part = (rows - knots[at - 1]) / np.maximum(knots[at] - knots[at - 1], 1e-9)
+    return (1.0 - part) * days[who, at - 1] + part * days[who, at]
+
+
+# ------------------------------------------------------------------------------------------------ cloth
+
+
+def _length(now: Reckoning) -> tuple[float | None, tuple[float, float] | None, str]:
+    """Final length, its 80 % range, and a warning while the beat can still mend it."""
+    cloth, plan = now.cloth, now.book.plan
+    if not cloth.measured:
+        return None, None, ""
+    mean, sd = final_length(cloth, now.asked.rows)
+    reach = 1.2815515655446004 * sd
+    between = (mean - reach, mean + reach)
+    tolerance = LENGTH_TOLERANCE * plan.length_cm
+    if now.finished or plan.hold is Hold.LENGTH:
+        return mean, between, ""
+    over = 1.0 - float(normal_below((plan.length_cm + tolerance - mean) / max(sd, 1e-9)))
+    under = float(normal_below((plan.length_cm - tolerance - mean) / max(sd, 1e-9)))
+    mend = density_to_mend(cloth, now.asked.rows, plan.length_cm)
+    if mend is None or max(over, under) < LENGTH_SURE:
+        return mean, between, ""
+    # A beat can be changed by a few rows in 10 cm, not at will.
+    can = 0.85 < mend / cloth.rows_per_10cm < 1.15
+    off_cm = abs(mean - plan.length_cm)
+    if over >= LENGTH_SURE:
+        text = _("At this beat the rug ends {off} cm too long.").format(off=f"{off_cm:.1f}")
+        advice = _("Beat harder: {rows} rows in 10 cm from here on.")
+    else:
+        text = _("At this beat the rug ends {off} cm too short.").format(off=f"{off_cm:.1f}")
+        advice = _("Beat more lightly: {rows} rows in 10 cm from here on.")
+    if not can:
+        advice = _("The beat alone cannot mend it: weave to the length and change the number of rows.")
+    return mean, between, text + " " + advice.format(rows=f"{mend:.1f}")

@@ -14,3 +14,15 @@ ORDER_CHANCE = 0.98
 RANGE_LOW = 0.10
 RANGE_HIGH = 0.90
 """Every range shown runs between these two quantiles: it holds eight times in ten."""
+
+MOVED_FROM_DAYS = 1.0
+"""A cause that moved the date by less than so many days is not named."""
+
+SLOW_FROM = 0.12
+"""The last sessions are called slow or fast when a row cost so much more or less (log) than usual."""
+
+LENGTH_TOLERANCE = 0.015
+"""A rug whose length ends within this share of the plan's is on measure."""
+
+LENGTH_SURE = 0.80
+"""The length is warned about when it leaves the tolerance with at least this chance."""

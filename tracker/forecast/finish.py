@@ -1,0 +1,106 @@
+"""When the rug is done: many futures woven at once, and what they say about dates and marks on the way."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+
+from tracker.domain.rug import DaysOff
+from tracker.forecast import priors
+from tracker.forecast.calendar import Habit, draw_days, expected_hours_a_day, off_ordinals
+from tracker.forecast.pace import Diary, PaceFit, draw_pace, hours_to_rows
+
+FUTURES = 512
+MOST_DAYS = 1400
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Futures:
+    """The day (ordinal, float) on whose evening each mark is reached: `days` (futures, marks), `rows` (marks,)."""
+
+    days: np.ndarray
+    rows: np.ndarray
+    hours_left: float
+
+    def quantile(self, mark: int, share: float) -> float:
+        """Quantile of the day of one mark."""
+        return float(np.quantile(self.days[:, mark], share))
+
+
+def weave_futures(
+    fit: PaceFit,
+    habit: Habit,
+    diary: Diary,
+    busy_ahead: np.ndarray,
+    row_now: int,
+    marks: np.ndarray,
+    days_off: Sequence[DaysOff],
+    first: date,
+    seed: int,
+    futures: int = FUTURES,
+    weavers_planned: int = 1,
+) -> Futures:
+    """Weave many futures and note the day on which each mark is reached.
+
+    Parameters
+    ----------
+    fit, habit : pace and calendar as learnt
+    diary : the record, for the sizes of the team
+    busy_ahead : colour changes per knot of the rows to come, (rows left,), not empty
+    row_now : rows on the loom
+    marks : rows (counted from the start of the rug) whose days are wanted, rising, the last one the last row
+    days_off : days known beforehand
+    first : the first day that can still be woven on
+    seed : start of all draws
+    futures : number of futures
+
+    Returns
+    -------
+    Futures
+    """
+    rng = np.random.default_rng([seed, 11])
+    draws = draw_pace(fit, futures, rng)
+    need = hours_to_rows(fit, draws, busy_ahead, np.clip(marks - row_now - 1, 0, busy_ahead.size - 1))
+    sizes = diary.team[-30:] if diary.size else np.array([float(max(weavers_planned, 1))])
+    alike = bool(np.all(sizes == sizes[-1]))
+    power_now = float(fit.weight @ fit.mean[:, 2])
+    strength = float((sizes**power_now).mean())
+    mean_day = max(expected_hours_a_day(habit) * strength, 0.02)
+    middle = float(np.median(need[:, -1])) / mean_day
+    days = int(min(max(1.7 * middle + 45.0, 60.0), MOST_DAYS))
+    start = first.toordinal()
+    off = off_ordinals(days_off, start, start + days - 1)
+    done = draw_days(habit, off, start, fit.evening_sd, futures, seed, rng)
+
+    # Drift and team, in blocks of a week.
+    weeks = days // 7 + 1
+    keep = math.exp(-7.0 / priors.DRIFT_DAYS)
+    sd = fit.drift_sd[draws.node]
+    shock = np.random.default_rng([seed, 12]).standard_normal((weeks, futures))
+    gain = np.empty((futures, weeks))
+    drift = draws.drift
+    if alike:
+        team = np.full(futures, sizes[-1])
+    for w in range(weeks):
+        if not alike and w % 4 == 0:
+            team = np.full(futures, sizes[-1]) if w == 0 else rng.choice(sizes, futures)
+        gain[:, w] = draws.team_power * np.log(team) - drift
+        drift = keep * drift + math.sqrt(1 - keep**2) * sd * shock[w]
+    done *= np.exp(gain).astype(np.float32)[:, np.arange(days) // 7]
+    climbed = np.cumsum(done, axis=1, dtype=np.float64)
+
+    # One search for all futures: each future's climb is lifted above the one before.
+    lift = climbed[:, -1].max() + 1.0
+    base = np.arange(futures)[:, None] * lift
+    at = np.searchsorted((climbed + base).ravel(), (np.minimum(need, lift - 0.5) + base).ravel(), side="left")
+    at = at.reshape(need.shape) - np.arange(futures)[:, None] * days
+    total = climbed[:, -1:]
+    beyond = need > total
+    rate = np.maximum(total / days, 0.3 * mean_day)
+    reached = np.where(beyond, days + (need - total) / rate, at)
+    hours_left = float(np.median(need[:, -1] / strength))
+    return Futures(start + np.minimum(reached, 30000.0), marks, hours_left)

@@ -1,0 +1,177 @@
+"""Why the answers are what they are: sentences on what they rest on and on what moved them since last week."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+import numpy as np
+
+from tracker.forecast.calendar import expected_hours_a_day, off_ordinals
+from tracker.forecast.chart import counts_of
+from tracker.forecast.reckon import Reckoning
+from tracker.forecast.thresholds import MOVED_FROM_DAYS, SLOW_FROM
+from tracker.words import _, n_
+
+
+def rests_on(now: Reckoning) -> tuple[str, ...]:
+    """Sentences on the evidence: number of sessions, what the last ones were like, earlier rugs, odd hours."""
+    count = now.diary.size
+    sentences = []
+    if not count:
+        sentences.append(_("From the plan alone; the first session will make it yours."))
+    else:
+        text = n_("From {count} session", "From {count} sessions", count).format(count=count)
+        lately = _lately(now)
+        sentences.append(f"{text}; {lately}." if lately else f"{text}.")
+    if now.earlier_rugs:
+        sentences.append(
+            n_(
+                "Your pace also rests on {count} earlier rug.",
+                "Your pace also rests on {count} earlier rugs.",
+                now.earlier_rugs,
+            ).format(count=now.earlier_rugs)
+        )
+    missing = int((~now.diary.given).sum())
+    if missing:
+        sentences.append(
+            n_(
+                "{count} session has no hours; your usual hours stand in.",
+                "{count} sessions have no hours; your usual hours stand in.",
+                missing,
+            ).format(count=missing)
+        )
+    odd = int(now.seen.odd.sum())
+    if odd:
+        sentences.append(
+            n_(
+                "{count} session has far too many hours for its rows and counts for little. Was the timer left on?",
+                "{count} sessions have far too many hours for their rows and count for little. Was the timer left on?",
+                odd,
+            ).format(count=odd)
+        )
+    return tuple(sentences)
+
+
+def _lately(now: Reckoning) -> str:
+    """Say whether the last three sessions were slower or faster than the pace learnt before."""
+    if now.seen.day.size < 6:
+        return ""
+    fit, seen = now.fit, now.seen
+    state = fit.weight @ fit.mean
+    cost = float(fit.weight @ fit.change_knots)
+    fall = float(fit.weight @ fit.learn_hours)
+    usual = (
+        state[0]
+        + np.log1p(cost * seen.busy)
+        + state[1] * np.exp(-seen.woken / fall)
+        - state[2] * seen.log_team
+    )
+    gap = seen.log_row_hours - usual
+    last = float(np.median(gap[-3:]))
+    if last > SLOW_FROM:
+        return _("the last 3 were slow")
+    if last < -SLOW_FROM:
+        return _("the last 3 were fast")
+    return ""
+
+
+def moved_by(now: Reckoning, then: Reckoning) -> tuple[str, ...]:
+    """Say how the middle date moved between two reckonings, and which causes moved it by a day or more.
+
+    The shift is taken apart in order: time at the loom other than expected, days off added, pace other than
+    expected (on the rows woven since and on those to come), habit other than before.
+    """
+    if now.futures is None or then.futures is None or not now.diary.size:
+        return ()
+    shift = round(now.futures.quantile(-1, 0.5)) - round(then.futures.quantile(-1, 0.5))
+    span = (now.today - then.today).days
+    d_now = max(expected_hours_a_day(now.habit), 0.02)
+    d_then = max(expected_hours_a_day(then.habit), 0.02)
+    since = now.diary.day > then.today.toordinal()
+    spent = float(now.seen.usual_hours[since].sum())
+    off = _days_off_between(now, then.today + timedelta(days=1), now.today)
+    planned_share = span - off
+    by_time = (d_then * planned_share - spent) / d_then
+    by_pace = (now.futures.hours_left + spent - then.futures.hours_left) / d_now
+    by_habit = now.futures.hours_left * (1.0 / d_now - 1.0 / d_then)
+    end = date.fromordinal(int(now.futures.quantile(-1, 0.5)))
+    by_off = _days_off_between(now, now.today, end) - _days_off_between(then, now.today, end)
+    evenings = _planned_evenings(now, then.today + timedelta(days=1), now.today)
+    woven = len({int(d) for d in now.diary.day[since]})
+    floor = max(MOVED_FROM_DAYS, 0.2 * abs(shift))
+    causes: list[tuple[float, str]] = []
+    if abs(by_time) >= floor:
+        missed = evenings - woven
+        if by_time > 0 and missed > 0:
+            text = n_("{count} evening missed", "{count} evenings missed", missed).format(count=missed)
+        elif by_time > 0:
+            text = _("shorter evenings than usual")
+        elif missed < 0:
+            text = n_(
+                "{count} evening more than planned", "{count} evenings more than planned", -missed
+            ).format(count=-missed)
+        else:
+            text = _("longer evenings than usual")
+        causes.append((by_time, text))
+    if abs(by_pace) >= floor:
+        part = _part_of(now)
+        slow = by_pace > 0
+        if part == "border":
+            text = _("border slower than expected") if slow else _("border faster than expected")
+        elif part == "medallion":
+            text = _("medallion slower than expected") if slow else _("medallion faster than expected")
+        else:
+            text = _("rows slower than expected") if slow else _("rows faster than expected")
+        causes.append((by_pace, text))
+    if abs(by_habit) >= floor:
+        text = _("fewer hours a week than before") if by_habit > 0 else _("more hours a week than before")
+        causes.append((by_habit, text))
+    if abs(by_off) >= floor:
+        text = _("days off added") if by_off > 0 else _("days off taken back")
+        causes.append((by_off, text))
+    if now.asked.rows != then.asked.rows:
+        text = (
+            _("more rows to reach the length")
+            if now.asked.rows > then.asked.rows
+            else _("fewer rows to reach the length")
+        )
+        causes.append((float(now.asked.rows - then.asked.rows), text))
+    ago = _("last week") if span == 7 else n_("{count} day ago", "{count} days ago", span).format(count=span)
+    if shift == 0:
+        return (_("The same date as {ago}.").format(ago=ago),)
+    # First what pushed the date the way it went, the strongest cause first.
+    ours = [text for size, text in sorted(causes, key=lambda c: -abs(c[0])) if size * shift > 0]
+    late = n_("{count} day later than {ago}", "{count} days later than {ago}", abs(shift))
+    soon = n_("{count} day sooner than {ago}", "{count} days sooner than {ago}", abs(shift))
+    head = (late if shift > 0 else soon).format(count=abs(shift), ago=ago)
+    return (f"{head}: {', '.join(ours)}." if ours else f"{head}.",)
+
+
+def _part_of(now: Reckoning) -> str:
+    cartoon = now.book.cartoon
+    if cartoon is None:
+        return ""
+    marks = counts_of(cartoon).landmarks
+    row = now.row_now
+    if marks.border_end is not None and row <= marks.border_end:
+        return "border"
+    if marks.border_start is not None and row > marks.border_start:
+        return "border"
+    start, end = marks.medallion_start, marks.medallion_end
+    return "medallion" if start is not None and end is not None and start < row <= end else ""
+
+
+def _days_off_between(at: Reckoning, first: date, last: date) -> float:
+    """Planned weaving days between two days (both counted) that are known to be off."""
+    if last < first:
+        return 0.0
+    off = off_ordinals(at.book.days_off, first.toordinal(), last.toordinal())
+    return float(off.sum())
+
+
+def _planned_evenings(at: Reckoning, first: date, last: date) -> int:
+    if last < first:
+        return 0
+    off = off_ordinals(at.book.days_off, first.toordinal(), last.toordinal())
+    weekday = (np.arange(first.toordinal(), last.toordinal() + 1) - 1) % 7
+    return int((at.habit.planned[weekday] & ~off).sum())
