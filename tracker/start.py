@@ -6,15 +6,16 @@ import argparse
 import json
 import os
 import sys
-from datetime import date
+import time
+from datetime import date, timedelta
 from pathlib import Path
 
 from tracker.desk import Desk
 from tracker.domain.errors import LoomsideError
 from tracker.words import _, use_language
 
-DEMO_DAY = date(2026, 11, 25)
-"""The day on which the demo book is opened when no other is given: its record ends the day before."""
+DEMO_LASTS = timedelta(days=7)
+"""A demo book untouched for so long is built anew, so that its record ends the day before again."""
 
 
 def parser() -> argparse.ArgumentParser:
@@ -90,7 +91,19 @@ def prepare_kivy(offscreen: bool = False, size: tuple[int, int] | None = None) -
     width, height = size or (412, 892)
     Config.set("graphics", "width", str(width))
     Config.set("graphics", "height", str(height))
-    Config.set("graphics", "maxfps", "60")
+    Config.set("graphics", "maxfps", "0" if offscreen else "60")
+
+
+def forget_old_demo(path: Path) -> None:
+    """Remove a demo book that nobody has touched for a while."""
+    try:
+        untouched = time.time() - path.stat().st_mtime
+    except OSError:
+        return
+    if untouched > DEMO_LASTS.total_seconds():
+        for old in path.parent.glob(f"{path.stem}.*"):
+            if old.is_file():
+                old.unlink()
 
 
 def open_desk(options: argparse.Namespace, background: bool) -> Desk:
@@ -99,9 +112,9 @@ def open_desk(options: argparse.Namespace, background: bool) -> Desk:
     if options.demo:
         from tracker.demo import demo_path, ensure_demo
 
-        path = options.book or demo_path(data_folder())
-        day = day or DEMO_DAY
-        ensure_demo(path, day)
+        path = options.book or demo_path(data_folder() if not day else data_folder() / f"demo-{day}")
+        forget_old_demo(path)
+        ensure_demo(path, day or date.today())  # noqa: DTZ011 - the weaver's own day
     else:
         path = options.book or data_folder() / "book.loomside"
     return Desk(path, today=(lambda: day) if day else None, background=background)

@@ -30,6 +30,7 @@ class NumberPad(Column):
     def __init__(self, **kwargs) -> None:
         super().__init__(**kwargs)
         self._untouched = True
+        self._minus = False
         for mark in ("7", "8", "9", "4", "5", "6", "1", "2", "3"):
             self._add(mark)
         if self.decimals:
@@ -55,8 +56,9 @@ class NumberPad(Column):
         self.trouble = ""
         if mark == "−":
             self.shown = self.shown[1:] if self.shown.startswith("-") else "-" + self.shown
+            self._minus = self.shown.startswith("-")
             return
-        text = "" if self._untouched else self.shown
+        text = ("-" if self._minus else "") if self._untouched else self.shown
         self._untouched = False
         if mark == "." and ("." in text or not text.lstrip("-")):
             text = text if "." in text else text + "0"

@@ -1,0 +1,133 @@
+"""A few rows of the cartoon, large: the row at the loom framed, the run in hand marked, dragged along with a finger."""
+
+from __future__ import annotations
+
+from kivy.graphics import Color, Line, Rectangle, Triangle
+from kivy.metrics import dp
+from kivy.properties import NumericProperty, ObjectProperty
+from kivy.uix.widget import Widget
+
+from tracker.widgets.look import look
+from tracker.widgets.rug_picture import texture_of
+
+EVERY = 10
+"""A hairline after so many knots, to count by."""
+SLOP_DP = 8
+
+
+class RowStrip(Widget):
+    """Shows part of a strip's width at a readable size; `on_knot` tells which knot was tapped."""
+
+    strip = ObjectProperty(None, allownone=True, force_dispatch=True)
+    """`tracker.presenters.loom.RowStrip`."""
+    cell = NumericProperty(8)
+    """Side of a knot on the screen, in dp."""
+    place = NumericProperty(0)
+    """Knots already tied in the row."""
+    run = NumericProperty(0)
+    """Knots of the run in hand."""
+
+    __events__ = ("on_knot",)
+
+    def __init__(self, **kwargs) -> None:
+        super().__init__(**kwargs)
+        self._texture = None
+        self._start = 0.0
+        self.bind(pos=self._draw, size=self._follow, cell=self._follow, place=self._follow, run=self._follow)
+        look.bind(tones=self._draw)
+
+    def on_knot(self, knot: int) -> None:
+        """A knot (from 0) was tapped."""
+
+    def on_strip(self, _widget, strip) -> None:
+        self._texture = None if strip is None else texture_of(strip.picture)
+        self._follow()
+
+    @property
+    def side(self) -> float:
+        """Side of a knot in pixels."""
+        return dp(self.cell)
+
+    def _most(self) -> float:
+        if self.strip is None:
+            return 0.0
+        return max(0.0, self.strip.picture.shape[1] * self.side - self.width)
+
+    def _follow(self, *_args) -> None:
+        """Bring the run in hand into view, with a little of what was before it."""
+        self._start = min(self._most(), max(0.0, (self.place - 6) * self.side))
+        self._draw()
+
+    def _draw(self, *_args) -> None:
+        self.canvas.clear()
+        if self._texture is None or self.width < 4 or self.height < 4:
+            return
+        rows, knots = self.strip.picture.shape[:2]
+        side = self.side
+        self._start = min(self._most(), max(0.0, self._start))
+        shown = min(1.0, self.width / (knots * side))
+        u0 = self._start / (knots * side)
+        width = min(self.width, knots * side)
+        fit = min(rows, int(self.height // side)) or 1
+        low = max(0, min(rows - fit, self.strip.at - fit // 2))
+        y = self.center_y - fit * side / 2
+        v0, v1 = low / rows, (low + fit) / rows
+        at = y + (self.strip.at - low) * side
+        with self.canvas:
+            Color(1, 1, 1, 1)
+            Rectangle(
+                texture=self._texture,
+                pos=(self.x, y),
+                size=(width, fit * side),
+                tex_coords=(u0, v0, u0 + shown, v0, u0 + shown, v1, u0, v1),
+            )
+            Color(*look.tones["edge"][:3], 0.55)
+            for knot in range(EVERY, knots, EVERY):
+                x = self.x + knot * side - self._start
+                if self.x < x < self.x + width:
+                    Line(points=[x, y, x, y + fit * side], width=1)
+            # the row itself: a pale band edged in ink, so that it stands out on any colours
+            for tone, thick in (("card", dp(2.6)), ("ink", dp(1.4))):
+                Color(*look.tones[tone])
+                Line(points=[self.x, at, self.x + width, at], width=thick)
+                Line(points=[self.x, at + side, self.x + width, at + side], width=thick)
+            if self.run:
+                left = self.x + self.place * side - self._start
+                right = min(self.x + width, left + self.run * side)
+                left = max(self.x, left)
+                if right > left:
+                    for tone, thick in (("card", dp(3.4)), ("madder", dp(2))):
+                        Color(*look.tones[tone])
+                        Line(rectangle=(left, at - dp(1), right - left, side + dp(2)), width=thick)
+                    Color(*look.tones["madder"])
+                    middle, tip = (left + right) / 2, dp(7)
+                    Triangle(points=[middle, at - dp(3), middle - tip, at - dp(3) - tip * 1.4, middle + tip, at - dp(3) - tip * 1.4])
+
+    # --- a finger along the strip
+
+    def on_touch_down(self, touch):
+        if self.strip is None or not self.collide_point(*touch.pos) or touch.is_mouse_scrolling:
+            return super().on_touch_down(touch)
+        touch.grab(self)
+        touch.ud["strip"] = (touch.x, self._start, False)
+        return True
+
+    def on_touch_move(self, touch):
+        if touch.grab_current is not self:
+            return super().on_touch_move(touch)
+        x, start, moved = touch.ud["strip"]
+        if moved or abs(touch.x - x) > dp(SLOP_DP):
+            touch.ud["strip"] = (x, start, True)
+            self._start = start - (touch.x - x)
+            self._draw()
+        return True
+
+    def on_touch_up(self, touch):
+        if touch.grab_current is not self:
+            return super().on_touch_up(touch)
+        touch.ungrab(self)
+        if not touch.ud["strip"][2]:
+            knot = int((touch.x - self.x + self._start) // self.side)
+            if 0 <= knot < self.strip.picture.shape[1]:
+                self.dispatch("on_knot", knot)
+        return True
