@@ -12,6 +12,8 @@ from tracker.widgets.rug_picture import texture_of
 
 EVERY = 10
 """A hairline after so many knots, to count by."""
+ROW_TALLER = 2.6
+"""How many times taller than the others the row at the loom is drawn."""
 SLOP_DP = 8
 
 
@@ -65,43 +67,52 @@ class RowStrip(Widget):
         rows, knots = self.strip.picture.shape[:2]
         side = self.side
         self._start = min(self._most(), max(0.0, self._start))
-        shown = min(1.0, self.width / (knots * side))
-        u0 = self._start / (knots * side)
-        width = min(self.width, knots * side)
-        fit = min(rows, int(self.height // side)) or 1
-        low = max(0, min(rows - fit, self.strip.at - fit // 2))
-        y = self.center_y - fit * side / 2
-        v0, v1 = low / rows, (low + fit) / rows
-        at = y + (self.strip.at - low) * side
-        with self.canvas:
-            Color(1, 1, 1, 1)
+        whole = knots * side
+        u0, u1 = self._start / whole, min(1.0, (self._start + self.width) / whole)
+        width = min(self.width, whole)
+        gap, tall = dp(4), side * ROW_TALLER
+        room = int((self.height - tall - 2 * gap) // side)
+        above = min(max(0, room // 2), rows - 1 - self.strip.at)
+        below = min(max(0, room - above), self.strip.at)
+        y = self.center_y - ((above + below) * side + tall + 2 * gap) / 2
+        at, at_top = y + below * side + gap, y + below * side + gap + tall
+        low, middle = self.strip.at - below, self.strip.at
+
+        def piece(first: int, many: int, bottom: float, height: float) -> None:
+            v0, v1 = first / rows, (first + many) / rows
             Rectangle(
                 texture=self._texture,
-                pos=(self.x, y),
-                size=(width, fit * side),
-                tex_coords=(u0, v0, u0 + shown, v0, u0 + shown, v1, u0, v1),
+                pos=(self.x, bottom),
+                size=(width, height),
+                tex_coords=(u0, v0, u1, v0, u1, v1, u0, v1),
             )
+
+        with self.canvas:
+            Color(1, 1, 1, 1)
+            piece(low, below, y, below * side)
+            piece(middle, 1, at, tall)
+            piece(middle + 1, above, at_top + gap, above * side)
             Color(*look.tones["edge"][:3], 0.55)
             for knot in range(EVERY, knots, EVERY):
                 x = self.x + knot * side - self._start
                 if self.x < x < self.x + width:
-                    Line(points=[x, y, x, y + fit * side], width=1)
-            # the row itself: a pale band edged in ink, so that it stands out on any colours
-            for tone, thick in (("card", dp(2.6)), ("ink", dp(1.4))):
-                Color(*look.tones[tone])
-                Line(points=[self.x, at, self.x + width, at], width=thick)
-                Line(points=[self.x, at + side, self.x + width, at + side], width=thick)
+                    Line(points=[x, y, x, at], width=1)
+                    Line(points=[x, at_top, x, at_top + gap + above * side], width=1)
+            Color(*look.tones["ink"])
+            Line(rectangle=(self.x, at - dp(1), width, tall + dp(2)), width=dp(1.3))
             if self.run:
                 left = self.x + self.place * side - self._start
                 right = min(self.x + width, left + self.run * side)
                 left = max(self.x, left)
                 if right > left:
-                    for tone, thick in (("card", dp(3.4)), ("madder", dp(2))):
+                    for tone, thick in (("card", dp(3.6)), ("indigo", dp(2))):
                         Color(*look.tones[tone])
-                        Line(rectangle=(left, at - dp(1), right - left, side + dp(2)), width=thick)
-                    Color(*look.tones["madder"])
-                    middle, tip = (left + right) / 2, dp(7)
-                    Triangle(points=[middle, at - dp(3), middle - tip, at - dp(3) - tip * 1.4, middle + tip, at - dp(3) - tip * 1.4])
+                        Line(rectangle=(left, at - dp(1), right - left, tall + dp(2)), width=thick)
+                    point, tip = (left + right) / 2, dp(9)
+                    for tone, grow in (("card", dp(3)), ("indigo", 0.0)):
+                        Color(*look.tones[tone])
+                        foot = at - dp(5) - tip * 1.3 - grow
+                        Triangle(points=[point, at - dp(2), point - tip - grow, foot, point + tip + grow, foot])
 
     # --- a finger along the strip
 

@@ -1,0 +1,28 @@
+"""Finds a service of this device through plyer; says None, quietly, where there is none."""
+
+from __future__ import annotations
+
+import importlib
+import warnings
+from functools import cache
+from typing import Any
+
+
+@cache
+def service(name: str) -> Any | None:
+    """Return plyer's service `name` ("tts", "notification", "vibrator") as this device offers it, or None.
+
+    Plyer's own lazy proxy prints a traceback where a service is missing, and hands out an empty one; here the
+    missing service is told apart before anything is asked of it.
+    """
+    try:
+        facade = importlib.import_module(f"plyer.facades.{name}")
+        from plyer.utils import platform
+
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            found = importlib.import_module(f"plyer.platforms.{platform}.{name}").instance()
+    except Exception:  # noqa: BLE001 - a missing driver, library or permission: the service is not there
+        return None
+    empty = found is None or type(found).__module__ == facade.__name__
+    return None if empty else found

@@ -1,0 +1,276 @@
+"""The row at the loom: its runs in the order they are knotted, the place within it, and the rows counted so far."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from datetime import date
+
+import numpy as np
+
+from tracker import theme
+from tracker.domain.cartoon import runs_of_row, yarn_of_value
+from tracker.domain.errors import BadEntry
+from tracker.domain.rug import RugBook, Stage
+from tracker.presenters.evening import EveningForm, blank_form
+from tracker.presenters.picture import cell_colours
+from tracker.presenters.standing import yarn_code
+from tracker.words import _, day_short, n_, number
+
+SPOKEN_RUNS = 12
+"""Runs read aloud at once; speech cannot be stopped, and nobody keeps more in mind."""
+AHEAD_PALE = 0.55
+"""How far the rows above the current one are drawn towards the ground in the strip."""
+
+
+@dataclass(frozen=True, slots=True)
+class RunTile:
+    """Knots of one yarn side by side, as they are knotted."""
+
+    knots: int
+    count: str
+    name: str
+    code: str
+    """The yarn's number; "?" when no yarn is given to the colour."""
+    swatch: str
+    first: int
+    """First and last knot of the run, from 1 on the side where the weaver starts."""
+    last: int
+    span: str
+
+
+@dataclass(frozen=True, slots=True)
+class LoomRow:
+    """What the page shows. `state` is "row", "no cartoon", "woven", "planned" or "past the cartoon"."""
+
+    state: str
+    row: int
+    current: int
+    figure: str
+    of: str
+    summary: str
+    runs: tuple[RunTile, ...]
+    counted: int
+    counted_words: str
+    hint: str
+
+    @property
+    def browsing(self) -> bool:
+        """True while another row than the next one is looked at."""
+        return self.row != self.current
+
+
+def runs_of(book: RugBook, row: int, mirrored: bool = False) -> tuple[RunTile, ...]:
+    """Return the runs of a row (from 1), in working order.
+
+    Cartoon colours that are knotted in one yarn make one run. `mirrored`: for who works from the back, the
+    cartoon's right end comes first.
+    """
+    cartoon = book.cartoon
+    if cartoon is None or not 1 <= row <= cartoon.rows:
+        return ()
+    owner = yarn_of_value(book.yarns, len(cartoon.palette))
+    cells = cartoon.cells[row - 1]
+    # A value without a yarn stands for itself: -1 - value is below every yarn's position.
+    keys = np.where(owner >= 0, owner, -1 - np.arange(owner.size))[cells]
+    if mirrored:
+        keys = keys[::-1]
+    tiles, at = [], 0
+    for run in runs_of_row(keys):
+        if run.colour >= 0:
+            yarn = book.yarns[run.colour]
+            name, code, swatch = yarn.name, yarn_code(yarn), yarn.swatch
+        else:
+            name, code, swatch = _("no yarn yet"), "?", cartoon.palette[-1 - run.colour]
+        first, last = at + 1, at + run.knots
+        span = (
+            _("knot {first}").format(first=number(first))
+            if first == last
+            else _("knots {first} to {last}").format(first=number(first), last=number(last))
+        )
+        tiles.append(RunTile(run.knots, number(run.knots), name, code, swatch, first, last, span))
+        at = last
+    return tuple(tiles)
+
+
+def loom_row(
+    book: RugBook, shown: int | None, counted: EveningForm | None, today: date, mirrored: bool = False
+) -> LoomRow:
+    """Turn the book into what the page shows.
+
+    Parameters
+    ----------
+    book
+        The rug.
+    shown
+        The row looked at, from 1; None: the next one to weave.
+    counted
+        The session form with the rows counted so far; None: nothing counted.
+    today
+        The local day.
+    mirrored
+        The weaver works from the back.
+    """
+    rows = book.plan.rows
+    more = counted.rows if counted else 0
+    done = max(0, min(rows, book.rows_woven + more))
+    current = min(done + 1, rows)
+    row = current if shown is None else max(1, min(rows, shown))
+    words = ""
+    if more:
+        words = n_("{count} row counted", "{count} rows counted", abs(more)).format(count=f"{more:+d}".replace("-", "−"))
+        if counted is not None and counted.day != today:
+            words = _("{counted} on {day}").format(counted=words, day=day_short(counted.day, today))
+    runs: tuple[RunTile, ...] = ()
+    summary = hint = ""
+    if book.plan.stage is Stage.FINISHED or (done >= rows and shown is None):
+        state = "woven"
+        hint = _("Every row of this rug is woven.")
+    elif book.cartoon is None:
+        state = "no cartoon"
+        hint = _(
+            "This rug has no cartoon. With one, this page shows the runs of every row in order, the colours beside "
+            "them, and keeps your place in the row. Add a picture of the cartoon in the rug's plan."
+        )
+    elif row > book.cartoon.rows:
+        state = "past the cartoon"
+        hint = n_(
+            "The cartoon ends at row {row}; the plan has more rows.",
+            "The cartoon ends at row {row}; the plan has more rows.",
+            book.cartoon.rows,
+        ).format(row=number(book.cartoon.rows))
+    else:
+        state = "row"
+        runs = runs_of(book, row, mirrored)
+        colours = len({(run.code, run.swatch) for run in runs})
+        summary = "{}, {}".format(
+            n_("{count} run", "{count} runs", len(runs)).format(count=number(len(runs))),
+            n_("{count} colour", "{count} colours", colours).format(count=number(colours)),
+        )
+        if mirrored:
+            summary = _("{runs}, from the back").format(runs=summary)
+    return LoomRow(
+        state=state,
+        row=row,
+        current=current,
+        figure=number(row),
+        of=_("of {rows} rows").format(rows=number(rows)),
+        summary=summary,
+        runs=runs,
+        counted=more,
+        counted_words=words,
+        hint=hint,
+    )
+
+
+# --- the place within the row
+
+
+def place_of(kept: object, rug_id: str, row: int, runs: int) -> int | None:
+    """Return the run (from 0) at which the weaver is in `row`, `runs` when past the last; None: not marked.
+
+    `kept` is what the drafts hold: rug id -> {"row", "run"}.
+    """
+    place = kept.get(rug_id) if isinstance(kept, dict) else None
+    if not isinstance(place, dict) or place.get("row") != row:
+        return None
+    run = place.get("run")
+    return run if isinstance(run, int) and 0 < run <= runs else None
+
+
+def with_place(kept: object, rug_id: str, row: int, run: int | None) -> dict:
+    """Return what the drafts should hold with the place at `run`; None or 0 takes the mark away."""
+    places = dict(kept) if isinstance(kept, dict) else {}
+    places.pop(rug_id, None)
+    if run:
+        places[rug_id] = {"row": row, "run": run}
+    return places
+
+
+def next_place(tapped: int, place: int | None) -> int:
+    """Return the place after a tap on run `tapped`: there, or one further when it was there already."""
+    return tapped + 1 if tapped == (place or 0) and (place is not None or tapped == 0) else tapped
+
+
+# --- counting rows
+
+
+def count_rows(form: EveningForm | None, book: RugBook, today: date, by: int) -> EveningForm:
+    """Return the session form with `by` rows more, begun as an evening begins when there is none.
+
+    Raises
+    ------
+    BadEntry
+        When the rug has no more rows, or fewer than none.
+    """
+    form = form or blank_form(book, today)
+    after = book.rows_woven + form.rows + by
+    if after > book.plan.rows:
+        raise BadEntry(_("Every row of this rug is counted. Save the session."))
+    if after < 0:
+        raise BadEntry(_("There is no row left to take back."))
+    return replace(form, rows=form.rows + by)
+
+
+def is_bare(form: EveningForm, book: RugBook) -> bool:
+    """True when the form holds nothing but what it starts with, so that it need not be kept."""
+    return replace(blank_form(book, form.day), session_id=form.session_id) == form
+
+
+def must_save_first(form: EveningForm | None, today: date, timer_runs: bool) -> bool:
+    """True when rows of an earlier day still wait to be saved and would be mixed with today's.
+
+    While the timer runs it is one sitting, midnight or not.
+    """
+    return form is not None and form.rows != 0 and form.day < today and not timer_runs
+
+
+# --- the strip of the cartoon around the row
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class RowStrip:
+    """A piece of the cartoon around a row: `picture` uint8 (rows, knots, 3), lowest row first."""
+
+    picture: np.ndarray
+    at: int
+    """Place of the row in the picture, from 0."""
+
+
+def row_strip(
+    book: RugBook, row: int, below: int, above: int, ground: str = theme.LIGHT.card, mirrored: bool = False
+) -> RowStrip | None:
+    """Cut the rows around `row` out of the cartoon; beyond its ends there is bare `ground`."""
+    cartoon = book.cartoon
+    if cartoon is None or not 1 <= row <= cartoon.rows:
+        return None
+    bare = np.array([round(c * 255) for c in theme.channels(ground)], dtype=np.uint8)
+    picture = np.empty((below + 1 + above, cartoon.knots_across, 3), dtype=np.uint8)
+    picture[:] = bare
+    first, last = max(0, row - 1 - below), min(cartoon.rows, row + above)
+    to = first - (row - 1 - below)
+    picture[to : to + last - first] = cell_colours(book)[cartoon.cells[first:last]]
+    ahead = picture[below + 1 :].astype(float)
+    picture[below + 1 :] = (ahead + (bare - ahead) * AHEAD_PALE).round().astype(np.uint8)
+    if mirrored:
+        picture = np.ascontiguousarray(picture[:, ::-1])
+    return RowStrip(picture, below)
+
+
+# --- reading aloud
+
+
+def spoken(state: LoomRow, place: int | None) -> str:
+    """Return the words to read aloud: the row, then the runs from the place on."""
+
+    def words() -> Iterator[str]:
+        start = place or 0
+        if not start:
+            yield _("Row {row}.").format(row=state.figure)
+        coming = state.runs[start : start + SPOKEN_RUNS]
+        if coming:
+            yield ", ".join(f"{run.count} {run.name}" for run in coming) + "."
+        if start + SPOKEN_RUNS >= len(state.runs) and state.runs:
+            yield _("End of the row.")
+
+    return " ".join(words())

@@ -1,0 +1,322 @@
+"""At the loom: the row to knot, its runs one after another, read from a metre away and tapped with dusty thumbs."""
+
+from __future__ import annotations
+
+from kivy.metrics import dp
+from kivy.properties import BooleanProperty, NumericProperty, StringProperty
+from kivy.uix.behaviors import ButtonBehavior
+from kivy.uix.boxlayout import BoxLayout
+from kivy.uix.recycleview import RecycleView
+
+from tracker.desk import now_utc
+from tracker.device.awake import keep_awake
+from tracker.device.speak import can_speak, speak
+from tracker.domain.errors import LoomsideError
+from tracker.presenters import evening as form_sums
+from tracker.presenters import loom as row_sums
+from tracker.presenters import timer as timer_sums
+from tracker.screens import Scene
+from tracker.screens.evening.evening import DRAFT, TIMER
+from tracker.screens.stage.stage import Page
+from tracker.theme import DARK, LIGHT
+from tracker.widgets.basics import load_kv
+from tracker.widgets.look import look
+from tracker.widgets.row_strip import RowStrip  # noqa: F401 - used by the kv file
+from tracker.words import _, number
+
+PLACE = "loom place"
+MIRRORED = "loom mirrored"
+STRIP_BELOW, STRIP_ABOVE = 30, 30
+
+
+def page_of(widget) -> LoomPage:
+    """Return the page a tile lies on."""
+    while not isinstance(widget, LoomPage):
+        widget = widget.parent
+    return widget
+
+
+class RunTile(ButtonBehavior, BoxLayout):
+    """One run: swatch, number of knots, name. Dimmed when it is tied."""
+
+    index = NumericProperty(0)
+    count = StringProperty("")
+    name = StringProperty("")
+    code = StringProperty("")
+    swatch = StringProperty("#C8B89A")
+    span = StringProperty("")
+    tied = BooleanProperty(False)
+    here = BooleanProperty(False)
+
+    def on_release(self) -> None:
+        page_of(self).tap_run(self.index)
+
+
+class RunList(RecycleView):
+    """The runs of the row; only the tiles on the screen exist."""
+
+
+class LoomPage(Page):
+    """The current row, or the one looked at."""
+
+    state = StringProperty("no rug")
+    figure = StringProperty("")
+    of = StringProperty("")
+    summary = StringProperty("")
+    hint = StringProperty("")
+    counted = StringProperty("")
+    browsing = BooleanProperty(False)
+    current = NumericProperty(1)
+    mirrored = BooleanProperty(False)
+    speaks = BooleanProperty(False)
+    all_tied = BooleanProperty(False)
+
+    shown: int | None = None
+    row: row_sums.LoomRow | None = None
+
+    # --- coming and going
+
+    def enter(self, row: int | None = None, **_what) -> None:
+        self.shown = row
+        self.mirrored = bool(self.desk.drafts.get(MIRRORED, False))
+        self.speaks = can_speak()
+        keep_awake(True)
+
+    def leave(self) -> None:
+        keep_awake(False)
+
+    def back(self) -> bool:
+        if self.browsing and self.shown is not None:
+            self.look_at(None)
+            return True
+        return False
+
+    # --- showing
+
+    def refresh(self) -> None:
+        desk = self.desk
+        if desk.rug is None:
+            self.row = None
+            self.state = "no rug"
+            self.figure = self.of = self.summary = self.counted = ""
+            self.browsing = False
+            self.hint = (
+                desk.trouble
+                or (_("No rug yet. Plan one, then its rows stand here.") if desk.fresh else _("Opening the book …"))
+            )
+            return
+        row = row_sums.loom_row(desk.rug, self.shown, self._form(), desk.today(), self.mirrored)
+        self.row = row
+        self.state, self.figure, self.of, self.summary = row.state, row.figure, row.of, row.summary
+        self.hint, self.counted, self.browsing, self.current = row.hint, row.counted_words, row.browsing, row.current
+        palette = DARK if look.dark else LIGHT
+        self.ids.strip.strip = row_sums.row_strip(
+            desk.rug, row.row, STRIP_BELOW, STRIP_ABOVE, palette.card, self.mirrored
+        )
+        self._show_runs()
+
+    def _place(self) -> int | None:
+        if self.row is None or self.desk.rug is None:
+            return None
+        kept = self.desk.drafts.get(PLACE)
+        return row_sums.place_of(kept, self.desk.rug.plan.id, self.row.row, len(self.row.runs))
+
+    def _show_runs(self) -> None:
+        row, place = self.row, self._place()
+        here = place or 0
+        self.all_tied = bool(row.runs) and here >= len(row.runs)
+        self.ids.runs.data = [
+            {
+                "index": index,
+                "count": run.count,
+                "name": run.name,
+                "code": run.code,
+                "swatch": run.swatch,
+                "span": run.span,
+                "tied": index < here,
+                "here": place is not None and index == here,
+            }
+            for index, run in enumerate(row.runs)
+        ]
+        strip = self.ids.strip
+        if place is not None and here < len(row.runs):
+            strip.place, strip.run = row.runs[here].first - 1, row.runs[here].knots
+        else:
+            strip.run = 0
+            strip.place = row.runs[-1].last if self.all_tied else 0
+        self._scroll_to(here)
+
+    def _scroll_to(self, index: int) -> None:
+        """Bring a run to the top of the list, the last tied one still to be seen above it."""
+        runs = self.ids.runs
+        columns = max(1, self.ids.run_grid.cols)
+        line = self.ids.run_grid.default_size[1] + self.ids.run_grid.spacing[1]
+        lines = -(-len(self.row.runs) // columns)
+        beyond = lines * line - runs.height
+        if beyond <= 0:
+            runs.scroll_y = 1
+            return
+        wished = max(0.0, (index // columns - (1 if columns == 1 else 0.5)) * line)
+        runs.scroll_y = 1 - min(1.0, wished / beyond)
+
+    # --- the place
+
+    def tap_run(self, index: int) -> None:
+        """Mark the run in hand; a second tap moves on to the next."""
+        self._keep_place(row_sums.next_place(index, self._place()))
+
+    def tap_knot(self, knot: int) -> None:
+        """A knot of the strip was tapped: its run is in hand."""
+        for index, run in enumerate(self.row.runs):
+            if run.first <= knot + 1 <= run.last:
+                self._keep_place(index)
+                return
+
+    def _keep_place(self, run: int) -> None:
+        drafts = self.desk.drafts
+        drafts.put(PLACE, row_sums.with_place(drafts.get(PLACE), self.desk.rug.plan.id, self.row.row, run))
+        self._show_runs()
+
+    # --- other rows
+
+    def look_at(self, row: int | None) -> None:
+        """Show another row; None: the next to weave."""
+        self.shown = row
+        self.refresh()
+
+    def step(self, by: int) -> None:
+        """Look at the row after or before."""
+        if self.row is None:
+            return
+        row = max(1, min(self.desk.rug.plan.rows, self.row.row + by))
+        self.look_at(None if row == self.row.current else row)
+
+    # --- counting
+
+    def _form(self) -> form_sums.EveningForm | None:
+        """Return the session form that waits in the drafts for this rug."""
+        drafts, rug = self.desk.drafts, self.desk.rug
+        if rug is None or drafts.get("session rug") != rug.plan.id:
+            return None
+        return form_sums.from_kept(drafts.get(DRAFT) or {})
+
+    def _keep_form(self, form: form_sums.EveningForm) -> None:
+        drafts, rug = self.desk.drafts, self.desk.rug
+        drafts.put(DRAFT, None if row_sums.is_bare(form, rug) else form_sums.to_kept(form))
+        drafts.put("session rug", rug.plan.id)
+
+    def row_done(self) -> None:
+        """Count a row and go on to the next."""
+        desk, stage = self.desk, self.stage
+        form = self._form()
+        timer = timer_sums.from_kept(desk.drafts.get(TIMER))
+        runs = timer is not None and timer_sums.worked(timer, now_utc()) <= timer_sums.LONGEST
+        if row_sums.must_save_first(form, desk.today(), runs):
+            stage.go("evening")
+            stage.say(_("These rows were counted on another day. Save them first."), warn=True)
+            return
+        try:
+            form = row_sums.count_rows(form, desk.rug, desk.today(), 1)
+        except LoomsideError as trouble:
+            stage.say(trouble.sentence, warn=True)
+            return
+        self._keep_form(form)
+        self._forget_place()
+        self.look_at(None)
+
+    def row_back(self) -> None:
+        """Take the last counted row back."""
+        form = self._form()
+        if form is None:
+            self.refresh()
+            return
+
+        def take_back() -> None:
+            self._keep_form(row_sums.count_rows(form, self.desk.rug, self.desk.today(), -1))
+            self.look_at(None)
+
+        self.stage.try_act(take_back)
+
+    def _forget_place(self) -> None:
+        drafts = self.desk.drafts
+        drafts.put(PLACE, row_sums.with_place(drafts.get(PLACE), self.desk.rug.plan.id, 0, None))
+
+    def save_session(self) -> None:
+        """Go to the session form; the counted rows stand in it."""
+        self.stage.go("evening")
+
+    def act(self) -> None:
+        """The large key: a row done, or whatever comes first."""
+        if self.state == "no rug":
+            self.stage.go("plan")
+        elif self.browsing:
+            self.look_at(None)
+        elif self.state == "woven":
+            self.stage.go("evening" if self.counted else "finish")
+        else:
+            self.row_done()
+
+    # --- how it is shown
+
+    def act_words(self, state: str, browsing: bool, current: int, counted: str) -> str:
+        """Return what the large key says."""
+        if state == "no rug":
+            return _("Plan a rug")
+        if browsing:
+            return _("Back to row {row}").format(row=number(current))
+        if state == "woven":
+            return _("Save the session") if counted else _("The finish")
+        return _("Row done")
+
+    def neighbour(self, figure: str, by: int) -> str:
+        """Return the number of the row before or after; "" when there is none."""
+        if self.row is None or self.desk.rug is None:
+            return ""
+        row = self.row.row + by
+        return number(row) if 1 <= row <= self.desk.rug.plan.rows else ""
+
+    def mirror(self) -> None:
+        """Show the row for a weaver at the back, or at the front again."""
+        self.mirrored = not self.mirrored
+        self.desk.drafts.put(MIRRORED, self.mirrored or None)
+        self.refresh()
+
+    def read_aloud(self) -> None:
+        """Read the row aloud from the place on."""
+        if self.row is None or not speak(row_sums.spoken(self.row, self._place())):
+            self.stage.say(_("This device cannot read aloud."))
+
+    def tile_height(self, scale: float) -> float:
+        """Height of a run's tile in px."""
+        return max(look.loom_touch, look.type_sizes["great"] * (1.25 if scale < 1.5 else 2.1)) + dp(2)
+
+
+def scenes(desk) -> list[Scene]:
+    """The row, the place marked, another row looked at, and rows counted."""
+    found = [Scene("loom", "loom", {})]
+    if desk.rug is None:
+        return found
+
+    def marked(page: LoomPage) -> None:
+        if page.row and len(page.row.runs) > 3:
+            page._keep_place(3)
+
+    def browsed(page: LoomPage) -> None:
+        page._forget_place()
+        page.step(1)
+
+    def mirrored(page: LoomPage) -> None:
+        page.mirror()
+        page.desk.drafts.put(MIRRORED, None)
+
+    def counted(page: LoomPage) -> None:
+        drafts = page.desk.drafts
+        page.row_done()
+        page.row_done()
+        drafts.put(DRAFT, None)
+
+    return [*found, Scene("loom-counted", "loom", {}, counted), Scene("loom-place", "loom", {}, marked), Scene("loom-next-row", "loom", {}, browsed),
+            Scene("loom-mirrored", "loom", {}, mirrored)]
+
+
+load_kv(__file__)
