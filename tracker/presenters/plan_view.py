@@ -1,0 +1,490 @@
+"""What the plan page says of its form: a card for each part, and the lines of the part that is open."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from tracker.domain import defaults
+from tracker.domain.errors import BadEntry
+from tracker.domain.material import assumed_tex
+from tracker.domain.material_plan import material_plan
+from tracker.domain.rug import KnotKind, Role, RugBook
+from tracker.domain.units import Density, DensityUnit, LengthUnit, from_cm, from_per_10cm, show_number
+from tracker.domain.yarn import parse_fineness
+from tracker.presenters.plan import (
+    PlanForm,
+    YarnForm,
+    count_trouble,
+    draft_book,
+    even_shares,
+    knots_of,
+    share_trouble,
+    to_plan,
+    to_yarns,
+    troubles,
+)
+from tracker.words import _, day, hours, mass, n_, number, one_after_another, percent, weekday_name
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A question with its answer, as a field shows it."""
+
+    label: str
+    answer: str
+    hint: str = ""
+    trouble: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One part of the plan as a card."""
+
+    key: str
+    icon: str
+    title: str
+    answer: str
+    note: str = ""
+    trouble: str = ""
+    swatches: tuple[tuple[str, str], ...] = ()
+    """(colour, number)"""
+
+
+@dataclass(frozen=True, slots=True)
+class YarnCard:
+    """One yarn on the list of colours or of the foundation."""
+
+    yarn_id: str
+    swatch: str
+    number: str
+    name: str
+    amount: str
+    note: str
+    trouble: str
+
+
+PARTS = ("rug", "size", "cloth", "colours", "foundation", "week")
+
+PART_OF_FIELD = {
+    "name": "rug", "cartoon": "rug", "width": "size", "length": "size", "across": "cloth", "along": "cloth",
+    "pile": "cloth", "colours": "colours", "wefts": "foundation", "weekdays": "week", "hours": "week", "wish": "week",
+}  # fmt: skip
+
+
+def part_of(form: PlanForm, field: str) -> str:
+    """Return the part in which a field stands."""
+    if field.startswith("yarn "):
+        yarn = form.yarn(field.removeprefix("yarn "))
+        return "colours" if yarn is not None and yarn.role == Role.PILE.value else "foundation"
+    return PART_OF_FIELD[field]
+
+
+def part_title(key: str) -> str:
+    """Return the title of a part."""
+    return {
+        "rug": _("Name and cartoon"),
+        "size": _("Size"),
+        "cloth": _("Density, knot and pile"),
+        "colours": _("Colours"),
+        "foundation": _("Wefts, warp and loom"),
+        "week": _("Working week"),
+    }[key]
+
+
+def density_units() -> tuple[tuple[str, str], ...]:
+    """Return (words, unit) of the ways to say a density; bis stands for bis and bhutan."""
+    return (
+        (_("per 10 cm"), DensityUnit.PER_10CM.value),
+        (_("per inch"), DensityUnit.PER_INCH.value),
+        (_("per foot (line)"), DensityUnit.LINE.value),
+        (_("per 7 cm (raj)"), DensityUnit.RAJ.value),
+        (_("bis / bhutan"), DensityUnit.BIS.value),
+    )
+
+
+def units_of(form: PlanForm) -> tuple[DensityUnit, DensityUnit]:
+    """Return the units across and along in which the form says its density."""
+    unit = DensityUnit(form.density_unit)
+    return (unit, DensityUnit.BHUTAN) if unit is DensityUnit.BIS else (unit, unit)
+
+
+def unit_words(unit: DensityUnit) -> str:
+    """Return a density unit as it stands behind a number."""
+    return {
+        DensityUnit.PER_10CM: _("per 10 cm"),
+        DensityUnit.PER_INCH: _("per inch"),
+        DensityUnit.LINE: _("per foot"),
+        DensityUnit.RAJ: _("per 7 cm"),
+        DensityUnit.BIS: _("bis"),
+        DensityUnit.BHUTAN: _("bhutan"),
+    }[unit]
+
+
+def length_words(length_cm: float, unit: str) -> str:
+    """Return a length in the form's unit."""
+    if unit == "inch":
+        return _("{number} in").format(number=number(from_cm(length_cm, LengthUnit.INCH), 1))
+    return _("{number} cm").format(number=number(length_cm, 1))
+
+
+def size_words(width_cm: float, length_cm: float, unit: str) -> str:
+    """Return a width and a length."""
+    if unit == "inch":
+        return _("{width} × {length} in").format(
+            width=number(from_cm(width_cm, LengthUnit.INCH), 1), length=number(from_cm(length_cm, LengthUnit.INCH), 1)
+        )
+    return _("{width} × {length} cm").format(width=number(width_cm, 1), length=number(length_cm, 1))
+
+
+def density_words(form: PlanForm) -> str:
+    """Return the density in the form's unit, across and along."""
+    across, along = units_of(form)
+    figures = (
+        show_number(from_per_10cm(form.knots_per_10cm, across)),
+        show_number(from_per_10cm(form.rows_per_10cm, along)),
+    )
+    if across is DensityUnit.BIS:
+        return _("{bis} / {bhutan} bis").format(bis=figures[0], bhutan=figures[1])
+    return _("{across} × {along} {unit}").format(across=figures[0], along=figures[1], unit=unit_words(across))
+
+
+def knots_words(form: PlanForm) -> str:
+    """Return the knots across, the rows and the knots in all."""
+    return _("{knots} knots across, {rows} rows").format(knots=number(form.knots), rows=number(form.rows))
+
+
+def knot_kind_words(kind: str) -> str:
+    """Return a kind of knot with a phrase on what it is."""
+    return {
+        KnotKind.SYMMETRIC.value: _("Symmetric: round both warps"),
+        KnotKind.ASYMMETRIC.value: _("Asymmetric: round one warp, behind the other"),
+    }[kind]
+
+
+def overview(form: PlanForm, book: RugBook | None = None, wrong: dict[str, str] | None = None) -> tuple[Part, ...]:
+    """Return a card for each part; `wrong` are the troubles to show."""
+    by_part: dict[str, str] = {}
+    for field, sentence in (wrong or {}).items():
+        by_part.setdefault(part_of(form, field), sentence)
+    pile, wefts = form.of(Role.PILE), form.of(Role.WEFT)
+    cartoon = form.cartoon
+    kind = _("symmetric") if form.knot_kind == KnotKind.SYMMETRIC.value else _("asymmetric")
+    answers: dict[str, tuple[str, str, str]] = {
+        "rug": (
+            "rug",
+            form.name or _("no name yet"),
+            _("without a cartoon")
+            if cartoon is None
+            else _("cartoon of {knots} × {rows} knots").format(knots=number(cartoon.knots), rows=number(cartoon.rows)),
+        ),
+        "size": (
+            "measure",
+            size_words(form.true_width_cm, form.true_length_cm, form.unit),
+            knots_words(form),
+        ),
+        "cloth": (
+            "knot",
+            density_words(form),
+            _("{kind} knot, pile {mm} mm").format(kind=kind, mm=number(form.pile_height_mm, 1)),
+        ),
+        "colours": (
+            "skein",
+            n_("{count} colour", "{count} colours", len(pile)).format(count=number(len(pile))),
+            share_trouble(form)
+            or (_("shares from the cartoon") if cartoon is not None else _("shares make 100 %")),
+        ),
+        "foundation": (
+            "shuttle",
+            n_("{count} weft a row", "{count} wefts a row", len(wefts)).format(count=number(len(wefts))),
+            one_after_another([weft.name for weft in wefts]),
+        ),
+        "week": (
+            "calendar",
+            _("{hours} a week").format(hours=hours(form.hours_per_week)),
+            _("from {day}").format(day=day(form.start_day))
+            + (
+                ", " + _("wished by {day}").format(day=day(form.wished_day, form.start_day))
+                if form.wished_day
+                else ""
+            ),
+        ),
+    }
+    return tuple(
+        Part(
+            key=key,
+            icon=answers[key][0],
+            title=part_title(key),
+            answer=answers[key][1],
+            note=answers[key][2],
+            trouble=by_part.get(key, ""),
+            swatches=tuple((yarn.swatch, str(at + 1)) for at, yarn in enumerate(pile[:12]))
+            if key == "colours"
+            else (),
+        )
+        for key in PARTS
+    )
+
+
+def summary(form: PlanForm) -> str:
+    """Return what the plan comes to in one line: knots, the weight of the finished rug, hours of knotting."""
+    fence = {"width", "length", "across", "along", "pile"}
+    if fence & set(troubles(form)):
+        return ""
+    try:
+        found = material_plan(draft_book(form))
+    except BadEntry:
+        return ""
+    return _("{knots} knots · about {mass} · about {hours} of knotting").format(
+        knots=number(found.knots), mass=mass(found.finished.total_g), hours=hours(found.weaving_hours)
+    )
+
+
+def density_table(form: PlanForm) -> tuple[tuple[str, str], ...]:
+    """Return the density in every way the trade says it."""
+    return Density(form.knots_per_10cm, form.rows_per_10cm).all_ways()
+
+
+def size_lines(form: PlanForm, wrong: dict[str, str]) -> dict[str, Line]:
+    """Return the lines of the part on size."""
+    return {
+        "width": Line(_("Width"), length_words(form.width_cm, form.unit), trouble=wrong.get("width", "")),
+        "length": Line(_("Length"), length_words(form.length_cm, form.unit), trouble=wrong.get("length", "")),
+    }
+
+
+def cloth_lines(form: PlanForm, wrong: dict[str, str]) -> dict[str, Line]:
+    """Return the lines of the part on density, knot and pile."""
+    across, along = units_of(form)
+    return {
+        "across": Line(
+            _("Knots across"),
+            f"{show_number(from_per_10cm(form.knots_per_10cm, across))} {unit_words(across)}",
+            trouble=wrong.get("across", ""),
+        ),
+        "along": Line(
+            _("Rows along"),
+            f"{show_number(from_per_10cm(form.rows_per_10cm, along))} {unit_words(along)}",
+            trouble=wrong.get("along", ""),
+        ),
+        "pile": Line(
+            _("Pile height"),
+            _("{mm} mm").format(mm=number(form.pile_height_mm, 1)),
+            _("After shearing, above the knots."),
+            wrong.get("pile", ""),
+        ),
+    }
+
+
+def yarn_cards(form: PlanForm, role: Role, wrong: dict[str, str]) -> tuple[YarnCard, ...]:
+    """Return a card for every yarn of one role."""
+    yarns = form.of(role)
+    total = max(1, form.knots * form.rows)
+    cards = []
+    for at, yarn in enumerate(yarns):
+        note = yarn.count
+        if role is Role.PILE:
+            knots = knots_of(form, yarn)
+            amount = _("{share} %").format(share=number(100 * knots / total, 1))
+            if form.cartoon is not None:
+                amount = percent(knots / total) if knots else _("not in the cartoon")
+            note = _("{knots} knots").format(knots=number(knots)) + (f" · {yarn.count}" if yarn.count else "")
+        elif role is Role.WEFT:
+            amount = n_("{passes} pass a row", "{passes} passes a row", yarn.passes).format(passes=yarn.passes)
+            note = yarn.count or assumed_words(form, yarn)
+        else:
+            amount, note = "", yarn.count or assumed_words(form, yarn)
+        letter = {Role.PILE: "", Role.WEFT: _("w"), Role.WARP: _("p")}[role]
+        cards.append(
+            YarnCard(
+                yarn_id=yarn.id,
+                swatch=yarn.swatch,
+                number=f"{letter}{yarn.number or at + 1}",
+                name=yarn.name or _("no name yet"),
+                amount=amount,
+                note=note,
+                trouble=wrong.get(f"yarn {yarn.id}", ""),
+            )
+        )
+    return tuple(cards)
+
+
+def assumed_words(form: PlanForm, yarn: YarnForm) -> str:
+    """Return the fineness that is assumed for a yarn whose own is left open."""
+    bare = {y.id: y for y in to_yarns(form_without_counts(form))}
+    return _("assumed: R {tex} tex, which suits the density").format(
+        tex=show_number(assumed_tex(to_plan(form), bare[yarn.id]))
+    )
+
+
+def form_without_counts(form: PlanForm) -> PlanForm:
+    """Return the form with every fineness left open."""
+    from dataclasses import replace
+
+    return replace(form, yarns=tuple(replace(yarn, count="") for yarn in form.yarns))
+
+
+def count_line(form: PlanForm, yarn: YarnForm) -> Line:
+    """Return the line on a yarn's fineness: as typed and as understood, or what is assumed."""
+    trouble = count_trouble(yarn.count)
+    if yarn.count and not trouble:
+        return Line(_("Fineness"), yarn.count, parse_fineness(yarn.count).spoken)
+    if trouble:
+        return Line(_("Fineness"), yarn.count, trouble=trouble)
+    return Line(_("Fineness"), _("not given"), assumed_words(form, yarn))
+
+
+def _optional(value: float | None, words: str, empty: str) -> str:
+    return empty if value is None else words.format(number=number(value, 2))
+
+
+def yarn_lines(form: PlanForm, yarn: YarnForm, wrong: dict[str, str]) -> dict[str, Line]:
+    """Return the lines of one yarn, by the name of what they ask."""
+    pile = yarn.role == Role.PILE.value
+    unit = {Role.PILE.value: _("On one ball"), Role.WEFT.value: _("On one shuttle")}.get(yarn.role, _("On one ball"))
+    shares = dict(zip((y.id for y in form.of(Role.PILE)), even_shares(form.of(Role.PILE)), strict=True))
+    return {
+        "name": Line(_("Name"), yarn.name or _("no name yet"), trouble=_name_trouble(wrong, yarn)),
+        "share": Line(
+            _("Share of the knots"),
+            _("{share} %").format(share=number(shares.get(yarn.id, 0.0), 1)),
+            _("An even part; give your own when you know it.") if yarn.share is None else share_trouble(form),
+        ),
+        "count": count_line(form, yarn),
+        "fibre": Line(_("Fibre"), fibre_words(yarn.fibre)),
+        "unit_mass_g": Line(unit, mass(yarn.unit_mass_g)),
+        "passes": Line(
+            _("Passes after each row"),
+            number(yarn.passes),
+            _("How often it goes through the shed."),
+        ),
+        "take_up_percent": Line(
+            _("Take-up, measured"),
+            _optional(yarn.take_up_percent, _("{number} %"), _("not measured")),
+            _("How much longer the yarn is than the cloth; reckoned from the threads until you measure it."),
+        ),
+        "dyer": Line(
+            _("Dyer") if pile else _("Shop"), yarn.dyer or _("not given"), _("The shopping list is sorted by it.")
+        ),
+        "price_per_kg": Line(_("Price of a kilogram"), _optional(yarn.price_per_kg, "{number}", _("not given"))),
+        "lead_days": Line(
+            _("From order to delivery"),
+            n_("{days} day", "{days} days", yarn.lead_days).format(days=number(yarn.lead_days)),
+            _("So that you are told in time when to order."),
+        ),
+        "margin_percent": Line(
+            _("Bought on top of the need"),
+            _("{number} %").format(number=number(yarn.margin_percent, 1)),
+            _("A later bath never has quite the same shade."),
+        ),
+        "skein_g": Line(_("One skein"), mass(yarn.skein_g)),
+        "least_g": Line(_("Least that is sold"), mass(yarn.least_g)),
+        "cut_length_mm": Line(
+            _("Yarn cut for one knot"),
+            _optional(yarn.cut_length_mm, _("{number} mm"), _("not measured")),
+            _("Reckoned from warp, pile height and yarn until you measure it."),
+        ),
+        "pile_g_per_m2": Line(
+            _("Pile yarn in a square metre"),
+            _optional(yarn.pile_g_per_m2, _("{number} g"), _("not known")),
+            _("If you know it from an earlier rug of this quality."),
+        ),
+    }
+
+
+def _name_trouble(wrong: dict[str, str], yarn: YarnForm) -> str:
+    sentence = wrong.get(f"yarn {yarn.id}", "")
+    return "" if sentence == count_trouble(yarn.count) else sentence
+
+
+def fibres() -> tuple[tuple[str, str], ...]:
+    """Return (words, fibre) of the fibres whose density is known."""
+    return tuple((fibre_words(fibre), fibre) for fibre in defaults.FIBRE_DENSITY_G_CM3)
+
+
+def fibre_words(fibre: str) -> str:
+    """Return a fibre's name."""
+    return {
+        "wool": _("wool"),
+        "cotton": _("cotton"),
+        "silk": _("silk"),
+        "linen": _("linen"),
+        "hemp": _("hemp"),
+        "jute": _("jute"),
+        "nettle": _("nettle"),
+        "goat hair": _("goat hair"),
+        "viscose": _("viscose"),
+    }.get(fibre, fibre)
+
+
+def foundation_lines(form: PlanForm) -> dict[str, Line]:
+    """Return the lines on the loom and on what is left at the ends."""
+    unit = form.unit
+
+    def length_or(value: float | None, empty: str) -> str:
+        return empty if value is None else length_words(value, unit)
+
+    return {
+        "loom_width_cm": Line(
+            _("Loom, clear between its sides"),
+            length_or(form.loom_width_cm, _("not given")),
+            _("Then you are told whether the rug fits."),
+        ),
+        "beam_roll_cm": Line(
+            _("Cloth the beam can roll up"),
+            length_or(form.beam_roll_cm, _("not given")),
+        ),
+        "selvedge_warps": Line(
+            _("Extra warps in the selvedges"), number(form.selvedge_warps), _("Both sides together.")
+        ),
+        "end_cm": Line(_("Flat-woven end, each"), length_words(form.end_cm, unit)),
+        "fringe_cm": Line(_("Fringe, each end"), length_words(form.fringe_cm, unit)),
+        "loom_waste_cm": Line(
+            _("Warp the loom keeps"),
+            length_words(form.loom_waste_cm, unit),
+            _("Tied round the beams and left unwoven."),
+        ),
+    }
+
+
+def week_lines(form: PlanForm, today: date, wrong: dict[str, str]) -> dict[str, Line]:
+    """Return the lines on when and by whom the rug is woven."""
+    return {
+        "hours": Line(
+            _("Hours at the loom in a week"),
+            hours(form.hours_per_week),
+            _("A guess will do: the record soon knows better."),
+            wrong.get("hours", ""),
+        ),
+        "rate": Line(
+            _("Knots an hour, each weaver"),
+            number(form.knots_per_hour or defaults.KNOTS_PER_HOUR),
+            _("Your own expectation.")
+            if form.knots_per_hour
+            else _("A common rate; your first evenings replace it."),
+        ),
+        "start": Line(_("First day at the loom"), day(form.start_day, today)),
+        "wish": Line(
+            _("Wished to be done by"),
+            day(form.wished_day, today) if form.wished_day else _("no wish"),
+            _("A market, a wedding: you are told how likely it is.") if not form.wished_day else "",
+            wrong.get("wish", ""),
+        ),
+    }
+
+
+def weekday_chips(form: PlanForm, first_weekday: int = 0) -> tuple[tuple[str, int, bool], ...]:
+    """Return (short name, weekday, planned) of the seven days."""
+    return tuple(
+        (weekday_name((first_weekday + at) % 7, "abbreviated"), (first_weekday + at) % 7, (first_weekday + at) % 7 in form.weekdays)
+        for at in range(7)
+    )
+
+
+def saved_words(form: PlanForm) -> str:
+    """Return the sentence that answers saving."""
+    if form.new:
+        return _("{name} is planned: {knots} knots in {rows} rows.").format(
+            name=form.name, knots=number(form.knots * form.rows), rows=number(form.rows)
+        )
+    return _("The plan of {name} is changed.").format(name=form.name)
