@@ -6,12 +6,12 @@ import os
 import sqlite3
 import threading
 from collections.abc import Callable, Iterator
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, suppress
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import Connection, Engine, create_engine, event, insert, select
+from sqlalchemy import Connection, Engine, create_engine, event, func, insert, select
 from sqlalchemy.pool import QueuePool
 
 from storage import limits, migrations
@@ -141,18 +141,18 @@ class _Lock:
     """Holds a book for one running app; the system lets go of it when the app dies, however it dies."""
 
     def __init__(self, path: Path) -> None:
-        self._file = open(path, "a+b")  # noqa: SIM115 - held as long as the book is
+        self._file = os.open(path, os.O_RDWR | os.O_CREAT, 0o600)
         try:
             if os.name == "nt":
                 import msvcrt
 
-                msvcrt.locking(self._file.fileno(), msvcrt.LK_NBLCK, 1)  # type: ignore[attr-defined]
+                msvcrt.locking(self._file, msvcrt.LK_NBLCK, 1)  # type: ignore[attr-defined]
             else:
                 import fcntl
 
-                fcntl.flock(self._file.fileno(), fcntl.LOCK_EX | fcntl.LOCK_NB)
+                fcntl.flock(self._file, fcntl.LOCK_EX | fcntl.LOCK_NB)
         except OSError as error:
-            self._file.close()
+            os.close(self._file)
             import errno
 
             if error.errno in (errno.EWOULDBLOCK, errno.EACCES, errno.EDEADLK):
@@ -161,9 +161,33 @@ class _Lock:
                 ) from None
             raise
 
+    def acknowledged(self) -> int:
+        """Return the largest count of an act that a phone has acknowledged, as far as this file knows."""
+        told = os.pread(self._file, 32, 0).strip() if hasattr(os, "pread") else b""
+        return int(told) if told.isdigit() else 0
+
+    def acknowledge(self, clock: int) -> None:
+        """Note that the act with this count is on the disk.
+
+        SQLite drops the end of a damaged journal without a word; this note, written after each commit, tells that
+        something is missing. It is not synced: it may lag behind the book, and can never run ahead of it.
+        """
+        if hasattr(os, "pwrite"):
+            with suppress(OSError):
+                os.pwrite(self._file, b"%-32d" % clock, 0)
+
     def release(self) -> None:
         """Let another app have the book."""
-        self._file.close()
+        os.close(self._file)
+
+
+def sync_file(path: Path) -> None:
+    """Make what was written to a file survive a flat battery."""
+    handle = os.open(path, os.O_RDWR)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
 
 
 def sync_folder(folder: Path) -> None:
@@ -177,7 +201,7 @@ def sync_folder(folder: Path) -> None:
         os.close(handle)
 
 
-def _make_fresh(path: Path, device_name: str) -> None:
+def make_fresh(path: Path, device_name: str) -> None:
     """Make an empty book beside `path` and move it there whole: a file at `path` is never half a book."""
     fresh = path.with_name(path.name + ".new")
     for leftover in (fresh, *(fresh.with_name(fresh.name + tail) for tail in ("-wal", "-shm", "-journal"))):
@@ -216,6 +240,7 @@ class Book:
         self._lock = lock
         self._writing = threading.RLock()
         self._closed = False
+        self._acknowledged = lock.acknowledged()
 
     @classmethod
     def open(
@@ -268,9 +293,9 @@ class Book:
     ) -> Book:
         with told_plainly():
             if not path.exists():
-                if path.with_name(path.name + "-wal").exists() or has_copies(path):
+                if path.with_name(path.name + "-wal").exists() or has_copies(path) or lock.acknowledged():
                     raise damaged("the file is gone, but its copies or its journal are there")
-                _make_fresh(path, device_name)
+                make_fresh(path, device_name)
             try:
                 schema = schema_of(path)
             except NotABook as error:
@@ -304,9 +329,12 @@ class Book:
         """Learn which device this is."""
         with self.reading() as connection:
             found = connection.execute(select(Here.device_id)).scalar()
+            highest = connection.execute(select(func.max(Act.clock))).scalar() or 0
         if found is None:
             with self.writing() as connection:
                 found = settle_here(connection, device_name)
+        if self._lock.acknowledged() > highest:
+            raise damaged("acknowledged acts are missing")
         self.device_id = found
 
     @contextmanager
@@ -325,21 +353,49 @@ class Book:
     def _connection(self, writing: bool) -> Iterator[Connection]:
         if self._closed:
             raise BookTrouble(_("The book is closed. Open it again."))
-        with self.engine.connect().execution_options(writing=writing) as connection:
-            transaction = connection.begin()
+        with (
+            self.engine.connect().execution_options(writing=writing) as connection,
+            self._transaction(connection),
+        ):
+            yield connection
+
+    @contextmanager
+    def _transaction(self, connection: Connection) -> Iterator[None]:
+        transaction = connection.begin()
+        try:
+            yield
+            transaction.commit()
+        except BaseException:
             try:
-                yield connection
-                transaction.commit()
-            except BaseException:
+                transaction.rollback()
+                # A failed COMMIT can leave SQLite's own transaction open after SQLAlchemy's has ended.
+                raw = raw_connection(connection)
+                if raw is not None and getattr(raw, "in_transaction", False):
+                    raw.rollback()
+            except Exception:
+                connection.invalidate()
+            raise
+
+    @contextmanager
+    def joining(self, other: Path) -> Iterator[Connection]:
+        """Like `writing`, with the checked file `other`, which has a book's tables, attached as `other`."""
+        with self._writing, told_plainly(), self.engine.connect() as connection:
+            raw = raw_connection(connection)
+            raw.execute("ATTACH ? AS other", (f"{other.absolute().as_uri()}?mode=ro&immutable=1",))
+            try:
+                with self._transaction(connection.execution_options(writing=True)):
+                    yield connection
+            finally:
                 try:
-                    transaction.rollback()
-                    # A failed COMMIT can leave SQLite's own transaction open after SQLAlchemy's has ended.
-                    raw = connection.connection.dbapi_connection
-                    if raw is not None and getattr(raw, "in_transaction", False):
-                        raw.rollback()
+                    raw.execute("DETACH other")
                 except Exception:
                     connection.invalidate()
-                raise
+
+    def acknowledge(self, clock: int) -> None:
+        """Note that all acts up to this count are on the disk."""
+        if clock > self._acknowledged:
+            self._acknowledged = clock
+            self._lock.acknowledge(clock)
 
     def act(self, kind: str, rug_id: str | None = None) -> ActInWork:
         """Return an act to be used in a `with` block: what it writes is committed whole at the end of the block.
@@ -383,8 +439,6 @@ class Book:
 
     def acts(self) -> int:
         """Return how many acts the book holds."""
-        from sqlalchemy import func
-
         with self.reading() as connection:
             return int(connection.execute(select(func.count()).select_from(Act)).scalar_one())
 

@@ -4,10 +4,25 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterator
+from dataclasses import MISSING
 from typing import Any
 
-from storage.convert import KIND_NAMES, Kind, add_seals, kind_named, seal_of_act, seal_of_version
+from storage import limits
+from storage.convert import (
+    KIND_NAMES,
+    SETTING_PREFIX,
+    Kind,
+    add_seals,
+    checked_file_name,
+    checked_id,
+    checked_text,
+    kind_named,
+    seal_of_act,
+    seal_of_version,
+)
 from storage.trouble import as_trouble, damaged
+from tracker.domain.errors import BadEntry, BookTrouble
+from tracker.words import _
 
 
 def check_connection(connection: Any) -> None:
@@ -48,6 +63,111 @@ def findings(connection: Any) -> Iterator[str]:
         return
     yield from _bad_acts(connection)
     yield from _bad_versions(connection)
+
+
+def check_stranger(connection: Any) -> None:
+    """Check a sound file that came from outside against the limits of `storage.limits` before it is joined.
+
+    Raises
+    ------
+    BookTrouble
+        Something in it is no book's, or larger than any book takes in.
+    """
+    from storage.models import Base
+
+    try:
+        for table in Base.metadata.sorted_tables:
+            shape = {(row[1], row[6]) for row in connection.execute(f'PRAGMA table_xinfo("{table.name}")')}
+            if shape != {(column.name, 0) for column in table.columns}:
+                raise strange(f"table {table.name} has an odd shape")
+        for device_id, name in connection.execute("SELECT device_id, name FROM device"):
+            checked_id(device_id)
+            checked_text(name, limits.TEXT_CHARACTERS)
+        for (act_id,) in connection.execute("SELECT act_id FROM torn"):
+            checked_id(act_id)
+        for row in connection.execute(
+            "SELECT act_id, device_id, clock, made_at, kind, rug_id, undoes_id, versions FROM act"
+        ):
+            check_act(*row)
+        for record_id, kind_name, rug_id in connection.execute("SELECT record_id, kind, rug_id FROM record"):
+            check_record(record_id, kind_name, rug_id)
+        for name in KIND_NAMES:
+            kind = kind_named(name)
+            for row in version_rows(connection, kind):
+                check_version(kind, row[6], row[7], row[9:])
+    except (BadEntry, ValueError, TypeError, KeyError, OverflowError, RecursionError) as error:
+        raise strange(str(error)) from error
+
+
+def strange(detail: str = "") -> BookTrouble:
+    """Return the error for a file from outside that holds what no book holds."""
+    trouble = BookTrouble(
+        _("This file holds entries that no book can hold, so nothing was taken from it. Ask for a new file.")
+    )
+    trouble.__notes__ = [detail] if detail else []
+    return trouble
+
+
+def check_act(
+    act_id: Any,
+    device_id: Any,
+    clock: Any,
+    made_at: Any,
+    kind: Any,
+    rug_id: Any,
+    undoes_id: Any,
+    versions: Any,
+) -> None:
+    """Check one act from outside; BadEntry if it is out of the limits."""
+    checked_id(act_id)
+    checked_id(device_id)
+    checked_text(kind, limits.KIND_CHARACTERS)
+    for one in (rug_id, undoes_id):
+        if one is not None:
+            checked_id(one)
+    numbers = (clock, made_at, versions)
+    if any(type(one) is not int for one in numbers):
+        raise BadEntry("an act counts in whole numbers")
+    if not (1 <= clock <= limits.CLOCK and abs(made_at) < 2**62 and 1 <= versions <= limits.WHOLE_NUMBER):
+        raise BadEntry("an act's count is out of range")
+
+
+def check_record(record_id: Any, kind_name: Any, rug_id: Any) -> None:
+    """Check the identity of one record from outside; BadEntry if no book writes one like it."""
+    checked_id(record_id)
+    if kind_name not in KIND_NAMES:
+        raise BadEntry("no such kind of record")
+    kind = kind_named(kind_name)
+    if rug_id is not None:
+        checked_id(rug_id)
+    if record_id.startswith(SETTING_PREFIX) != (kind_name == "setting"):
+        raise BadEntry("a setting's id on something else")
+    of_rug = record_id if kind_name == "rug_plan" else rug_id
+    needs_rug = kind_name == "rug_plan" or (kind.of_rug and kind_name != "days_off")
+    may_have_rug = kind.of_rug or kind_name == "rug_plan"
+    if rug_id != of_rug or (rug_id is None and needs_rug) or (rug_id is not None and not may_have_rug):
+        raise BadEntry("a record of the wrong rug")
+
+
+def check_version(kind: Kind, follows: Any, withdrawn: Any, columns: tuple[Any, ...]) -> None:
+    """Check what one version from outside says; BadEntry if a phone of ours would not have written it."""
+    if follows is not None:
+        checked_id(follows)
+    if withdrawn not in (0, 1) or type(withdrawn) is not int:
+        raise BadEntry("neither withdrawn nor not")
+    for field, stored in zip(kind.fields, columns, strict=True):
+        if stored is None:
+            if not field.optional and field.default is MISSING:
+                raise BadEntry(f"{field.name} is missing")
+            continue
+        again = field.load(stored)
+        # Cells may be packed otherwise by another phone's zlib; that they unpack to a cartoon has now been seen.
+        if isinstance(stored, bytes) and field.name == "cells":
+            continue
+        if field.store(again) != stored or type(field.store(again)) is not type(stored):
+            raise BadEntry(f"{field.name} is not written as a book writes it")
+        if field.name == "file_name":
+            checked_file_name(stored)
 
 
 def _bad_acts(connection: Any) -> Iterator[str]:
@@ -119,7 +239,9 @@ def _bad_versions(connection: Any) -> Iterator[str]:
     if stored != tallies:
         yield "the tally does not agree with the versions"
         return
-    for number, versions in connection.execute("SELECT number, versions FROM act"):
-        if of_acts.pop(number, 0) != versions:
+    torn = {row[0] for row in connection.execute("SELECT act_id FROM torn")}
+    for number, act_id, versions in connection.execute("SELECT number, act_id, versions FROM act"):
+        there = of_acts.pop(number, 0)
+        if there > versions or (there < versions) != (act_id in torn):
             yield f"act number {number} is not whole"
             return

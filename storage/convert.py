@@ -20,6 +20,7 @@ from enum import Enum
 from functools import cache
 from hashlib import blake2b
 
+import numpy as np
 from sqlalchemy import Table
 
 from storage import limits, models
@@ -275,7 +276,7 @@ def kind_named(name: str) -> Kind:
     """Return the kind called `name`; KeyError if there is none."""
     value_class, model = _CLASSES[name]
     # The value classes use postponed annotations that name np.ndarray; get_type_hints resolves them there.
-    hints = typing.get_type_hints(value_class)
+    hints = typing.get_type_hints(value_class, localns={"np": np})
     stored = tuple(
         _field(field.name, hints[field.name], field.default)
         for field in fields(value_class)

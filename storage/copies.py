@@ -1,11 +1,314 @@
-"""Copies of the book that the app makes by itself."""
+"""Copies of the book that the app makes by itself, the ladder on which they are kept, and going back to one.
+
+A copy is made with SQLite's own backup and then opened and checked whole before it counts. Going back to a copy is an
+act like any other: every record is corrected to what the copy says, so nothing is erased and undo works.
+"""
 
 from __future__ import annotations
 
-from datetime import datetime
+import os
+import re
+import shutil
+import sqlite3
+from collections.abc import Iterable
+from contextlib import closing, suppress
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from storage import limits, migrations
+from storage.book import copies_folder, migrate, schema_of, sync_file, sync_folder
+from storage.checks import check_connection, check_stranger
+from storage.convert import KIND_NAMES, kind_named
+from storage.trouble import BookDamaged, damaged, told_plainly
+from storage.union import unite
+from storage.unit_of_work import Target, store
+from tracker.domain.errors import BookTrouble
+from tracker.domain.rug import new_id
+from tracker.words import _
+
+if TYPE_CHECKING:
+    from storage.book import Book
+
+DAILY = "daily"
+BEFORE_MIGRATION = "before-update"
+BEFORE_RESTORING = "before-restoring"
+ASKED = "asked"
+
+NEWEST_KEPT = 2
+"""Copies that are kept whatever else holds."""
+DAYS_KEPT, WEEKS_KEPT, MONTHS_KEPT = 7, 5, 12
+"""Of the last so many days, weeks and months that have copies, the newest copy of each; of every year one."""
+
+_NAME = re.compile(r"(\d{8}T\d{12})Z-(\d{1,16})-([a-z-]{1,40})\.book")
 
 
-def copy_before_migration(path: Path, now: datetime) -> Path:
-    """Copy a book that is about to be migrated."""
-    raise NotImplementedError
+@dataclass(frozen=True, slots=True)
+class Copy:
+    """A copy of the book."""
+
+    path: Path
+    made_at: datetime
+    """By the phone's clock, in UTC."""
+    clock: int
+    """The count of the newest act in it; it orders copies whatever the phone's clock said."""
+    reason: str
+    size_bytes: int
+
+
+@dataclass(frozen=True, slots=True)
+class Restored:
+    """What going back to a copy did."""
+
+    act_id: str | None
+    """The act that did it, to be undone like any other; None: the book was as the copy already."""
+    records: int
+    """How many records changed."""
+    before: Copy
+    """The copy made just before."""
+
+
+def list_copies(book_path: str | os.PathLike[str]) -> tuple[Copy, ...]:
+    """Return the copies of the book at `book_path`, newest first. The book need not be open."""
+    folder = copies_folder(Path(book_path).absolute())
+    found = []
+    with told_plainly():
+        for path in folder.glob("*.book") if folder.is_dir() else ():
+            named = _NAME.fullmatch(path.name)
+            if named and path.is_file() and not path.is_symlink():
+                with suppress(ValueError):
+                    made_at = datetime.strptime(named[1], "%Y%m%dT%H%M%S%f").replace(tzinfo=UTC)
+                    found.append(Copy(path, made_at, int(named[2]), named[3], path.stat().st_size))
+    return tuple(sorted(found, key=lambda copy: (copy.clock, copy.made_at, copy.path.name), reverse=True))
+
+
+def copy_now(book: Book, reason: str = ASKED) -> Copy:
+    """Copy the book, check the copy, and thin the ladder.
+
+    Raises
+    ------
+    BookDamaged
+        The copy, and so the book, is not sound.
+    BookTrouble
+        It could not be written; older copies are untouched.
+    """
+    return _copy(book.path, book.now(), reason)
+
+
+def daily_copy(book: Book, today: date | None = None) -> Copy | None:
+    """Copy the book unless the newest daily copy is of the same day.
+
+    Parameters
+    ----------
+    today
+        The local day; None: the day in UTC.
+
+    Returns
+    -------
+    Copy or None
+        None: today's copy was there, or nothing was entered since the last one.
+    """
+    now = book.now()
+    mark = copies_folder(book.path) / "last-day"
+    day = (today or now.date()).isoformat()
+    dailies = [copy for copy in list_copies(book.path) if copy.reason == DAILY]
+    with told_plainly():
+        known = mark.read_text(encoding="ascii", errors="replace").strip() if mark.is_file() else ""
+    if dailies and known == day:
+        return None
+    copy = _copy(book.path, now, DAILY)
+    with suppress(OSError):
+        mark.write_text(day, encoding="ascii")
+    return copy
+
+
+def copy_before_migration(path: Path, now: datetime) -> Copy:
+    """Copy a book that is about to be migrated; without a sound copy nothing is migrated."""
+    return _copy(path, now, BEFORE_MIGRATION)
+
+
+def _copy(path: Path, now: datetime, reason: str) -> Copy:
+    folder = copies_folder(path)
+    with told_plainly():
+        folder.mkdir(exist_ok=True)
+        part = folder / f"{new_id()}.part"
+        try:
+            clock = _back_up(path, part)
+            check_file(part)
+            made_at = now.astimezone(UTC)
+            target = folder / f"{made_at:%Y%m%dT%H%M%S%f}Z-{clock}-{reason}.book"
+            os.replace(part, target)
+            sync_folder(folder)
+        finally:
+            for leftover in folder.glob("*.part*"):
+                leftover.unlink(missing_ok=True)
+        thin(path)
+        return Copy(target, made_at, clock, reason, target.stat().st_size)
+
+
+def _back_up(path: Path, part: Path) -> int:
+    """Copy with SQLite's backup into one plain file on the disk and return the largest count in it."""
+    with (
+        closing(sqlite3.connect(f"{path.as_uri()}?mode=ro", uri=True)) as source,
+        closing(sqlite3.connect(part)) as target,
+    ):
+        source.execute("PRAGMA busy_timeout = 5000")
+        source.backup(target)
+        target.execute("PRAGMA journal_mode = DELETE")
+        clock = target.execute("SELECT max(clock) FROM act").fetchone()[0] or 0
+    sync_file(part)
+    return int(clock)
+
+
+def check_file(path: Path) -> None:
+    """Open a copy and check it whole.
+
+    Raises
+    ------
+    BookDamaged
+        It is not sound.
+    """
+    with closing(sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True)) as connection:
+        connection.execute("PRAGMA cell_size_check = ON")
+        connection.execute("PRAGMA trusted_schema = OFF")
+        check_connection(connection)
+
+
+def ladder(copies: Iterable[Copy], most_bytes: int = limits.COPIES_BYTES) -> tuple[Copy, ...]:
+    """Return which of the copies (newest first) are kept."""
+    copies = tuple(copies)
+    kept: dict[Copy, None] = dict.fromkeys(copies[:NEWEST_KEPT])
+    for reason in (BEFORE_MIGRATION, BEFORE_RESTORING):
+        kept.update(dict.fromkeys([copy for copy in copies if copy.reason == reason][:1]))
+    rungs: tuple[tuple[str, int | None], ...] = (
+        ("%Y-%m-%d", DAYS_KEPT),
+        ("%G-%V", WEEKS_KEPT),
+        ("%Y-%m", MONTHS_KEPT),
+        ("%Y", None),
+    )
+    for form, number in rungs:
+        newest_of: dict[str, Copy] = {}
+        for copy in copies:
+            newest_of.setdefault(copy.made_at.strftime(form), copy)
+        kept.update(dict.fromkeys(list(newest_of.values())[:number]))
+    chosen = [copy for copy in copies if copy in kept]
+    # The oldest give way first; the newest stays whatever its size.
+    while len(chosen) > 1 and sum(copy.size_bytes for copy in chosen) > most_bytes:
+        chosen.pop()
+    return tuple(chosen)
+
+
+def thin(book_path: Path, most_bytes: int = limits.COPIES_BYTES) -> None:
+    """Remove the copies that are not on the ladder."""
+    copies = list_copies(book_path)
+    kept = set(ladder(copies, most_bytes))
+    for copy in copies:
+        if copy not in kept:
+            copy.path.unlink(missing_ok=True)
+
+
+def prepare_stranger(source: Path, work: Path) -> None:
+    """Copy a book file from outside to `work`, bring it to the newest schema, and check it as one from outside.
+
+    Raises
+    ------
+    NotABook, BookFromNewerApp, BookDamaged, BookTrouble
+        It is not joined or restored; `source` is untouched.
+    """
+    if source.stat().st_size > limits.BOOK_BYTES:
+        raise BookTrouble(_("This file is larger than any book can be, so nothing was taken from it."))
+    drop_work(work)
+    shutil.copyfile(source, work)
+    schema = schema_of(work)
+    with closing(sqlite3.connect(work)) as connection:
+        connection.execute("PRAGMA trusted_schema = OFF")
+        connection.execute("PRAGMA cell_size_check = ON")
+        connection.execute("PRAGMA journal_mode = DELETE")
+        check_connection(connection)
+    if schema != migrations.NEWEST:
+        migrate(work)
+        with closing(sqlite3.connect(work)) as connection:
+            connection.execute("PRAGMA journal_mode = DELETE")
+    with closing(sqlite3.connect(f"{work.as_uri()}?mode=ro", uri=True)) as connection:
+        connection.execute("PRAGMA trusted_schema = OFF")
+        check_stranger(connection)
+
+
+def drop_work(work: Path) -> None:
+    """Remove a working file and what SQLite keeps beside it."""
+    for tail in ("", "-wal", "-shm", "-journal"):
+        work.with_name(work.name + tail).unlink(missing_ok=True)
+
+
+def restore(book: Book, source: str | os.PathLike[str], kind: str = "went back to a copy") -> Restored:
+    """Make every record of the book say what it says in the copy (or another book file) at `source`.
+
+    The book is copied first. What was entered since stays in the history; `book.undo(result.act_id)` brings it back.
+
+    Raises
+    ------
+    BookDamaged
+        The copy is not sound; the book is unchanged.
+    BookFromNewerApp, NotABook, BookTrouble
+        The file cannot be used; the book is unchanged.
+    """
+    work = book.path.with_name(book.path.name + ".restoring")
+    act_id = new_id()
+    with told_plainly():
+        try:
+            try:
+                prepare_stranger(Path(source), work)
+            except BookDamaged as error:
+                raise _unsound() from error
+            before = copy_now(book, BEFORE_RESTORING)
+            with book.joining(work) as connection:
+                unite(connection, book.device_id)
+                targets = list(_differences(connection))
+                stored = store(connection, book, targets, act_id=act_id, kind=kind, rug_id=None)
+                highest = connection.exec_driver_sql("SELECT max(clock) FROM main.act").scalar() or 0
+        finally:
+            drop_work(work)
+    book.acknowledge(highest)
+    return Restored(act_id if stored.versions else None, stored.versions, before)
+
+
+def _unsound() -> BookDamaged:
+    trouble = damaged()
+    return BookDamaged(_("This copy is damaged. Nothing was changed. Choose another copy.")).with_traceback(
+        trouble.__traceback__
+    )
+
+
+def _newest_versions(connection: Any, schema: str, name: str) -> dict[str, str]:
+    """Return for each record of one kind the id of the act that wrote its newest version."""
+    newest: dict[str, str] = {}
+    for record_id, act_id in connection.exec_driver_sql(
+        f'SELECT r.record_id, a.act_id FROM {schema}."{name}" v JOIN {schema}.record r ON r.number = v.record'
+        f" JOIN {schema}.act a ON a.number = v.act ORDER BY a.clock, a.device_id, a.act_id"
+    ):
+        newest[record_id] = act_id
+    return newest
+
+
+def _differences(connection: Any) -> Iterable[Target]:
+    """Yield what has to be written so that `main` says what `other` says."""
+    for name in KIND_NAMES:
+        kind = kind_named(name)
+        now = _newest_versions(connection, "main", name)
+        then = _newest_versions(connection, "other", name)
+        columns = ", ".join(f'v."{column}"' for column in kind.columns)
+        for record_id, act_id in now.items():
+            wanted = then.get(record_id)
+            if wanted == act_id:
+                continue
+            if wanted is None:
+                yield Target(record_id, None, None, True, None)
+                continue
+            row = connection.exec_driver_sql(
+                f'SELECT r.rug_id, v.withdrawn, {columns} FROM other."{name}" v'
+                " JOIN other.record r ON r.number = v.record JOIN other.act a ON a.number = v.act"
+                " WHERE r.record_id = ? AND a.act_id = ?",
+                (record_id, wanted),
+            ).one()
+            yield Target(record_id, row[0], kind, bool(row[1]), tuple(row[2:]))

@@ -42,7 +42,7 @@ EXCHANGE_UNPACKED_BYTES = 768 * 1024**2
 """Most text an exchange file may unpack to; it is read as a stream, never held as a whole."""
 EXCHANGE_LINE_BYTES = 64 * 1024**2
 """Longest line: a cartoon of CARTOON_CELLS cells that does not pack at all fits."""
-EXCHANGE_ACTS = 2_000_000
+EXCHANGE_ACTS = 1_000_000
 EXCHANGE_ROWS = 2_000_000
 """Most versions of records in one exchange file."""
 EXCHANGE_DEVICES = 10_000

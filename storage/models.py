@@ -2,7 +2,7 @@
 
 The book is a log that only grows. An `act` is one deed of the weaver; it writes versions of records. A version
 holds a whole value; the newest version of a record (by its act's count, then device, then act id) is what counts.
-Nothing is updated or deleted but `tally` and `here`, which can be worked out again from the rest.
+Nothing is updated or deleted but `tally`, `torn` and `here`, which can be worked out again from the rest.
 
 Columns of a version are named as the fields of its value in `tracker.domain.rug`. They hold what SQLite itself
 stores (days as ISO text, small lists as JSON text), because every row carries a seal over exactly that.
@@ -91,6 +91,14 @@ class Tally(Base):
     seals: Mapped[int] = mapped_column(BigInteger)
 
     __table_args__ = (UniqueConstraint("rug_id", "kind", name="uq_tally_rug_id_kind"),)
+
+
+class Torn(Base):
+    """An act of which a damaged book gave back only a part; joining another phone's book may make it whole."""
+
+    __tablename__ = "torn"
+
+    act_id: Mapped[str] = mapped_column(String, primary_key=True)
 
 
 class Version:

@@ -20,7 +20,7 @@ from storage.convert import (
     seal_of_version,
     to_value,
 )
-from storage.models import Act, Device, Record, Tally
+from storage.models import Act, Device, Record, Tally, Torn
 from storage.trouble import damaged
 from storage.unit_of_work import instant
 from tracker.domain.errors import BadEntry, BookTrouble
@@ -296,7 +296,8 @@ def setting(book: Book, key: str, default: object = None) -> Any:
     return values[0].value if values else default
 
 
-def _writers(connection: Connection, here: str) -> dict[str, Writer]:
+def writers_of(connection: Connection, here: str) -> dict[str, Writer]:
+    """Return every phone that wrote into the book by its id; `here` is this phone's."""
     kind = kind_named("setting")
     query = _versions("setting").where(
         Record.record_id.startswith(SETTING_PREFIX + DEVICE_NAME_KEY, autoescape=True)
@@ -314,7 +315,7 @@ def _writers(connection: Connection, here: str) -> dict[str, Writer]:
 def devices(book: Book) -> tuple[Writer, ...]:
     """Return every phone that wrote into the book, this one first."""
     with book.reading() as connection:
-        found = _writers(connection, book.device_id).values()
+        found = writers_of(connection, book.device_id).values()
     return tuple(sorted(found, key=lambda writer: (not writer.here, writer.name, writer.device_id)))
 
 
@@ -442,8 +443,9 @@ def _entries(connection: Connection, here: str, acts: Sequence[Any]) -> Iterable
         return
     for act in acts:
         _true_act(act)
-    writers = _writers(connection, here)
+    writers = writers_of(connection, here)
     undone = _undone(connection, acts)
+    torn = set(connection.execute(select(Torn.act_id)).scalars())
     changes: dict[str, list[Change]] = {act.act_id: [] for act in acts}
     undoable: set[str] = set()
     for name in KIND_NAMES:
@@ -474,7 +476,7 @@ def _entries(connection: Connection, here: str, acts: Sequence[Any]) -> Iterable
                         undoable.add(row[_ACT])
     for act in acts:
         done = changes[act.act_id]
-        if len(done) != act.versions:
+        if len(done) != act.versions and act.act_id not in torn:
             raise damaged(f"act {act.act_id} is not whole")
         yield Entry(
             act_id=act.act_id,
@@ -505,6 +507,35 @@ def _true_act(act: Any) -> None:
         seal = -1
     if seal != act.seal:
         raise damaged(f"the seal of act {act.act_id!r} is broken")
+
+
+@dataclass(frozen=True, slots=True)
+class StoredVersion:
+    """One version as it is stored."""
+
+    record_id: str
+    rug_id: str | None
+    act_id: str
+    device_id: str
+    clock: int
+    follows: str | None
+    withdrawn: int
+    columns: tuple[Any, ...]
+
+
+def chain_of(connection: Connection, kind: Kind, number: int) -> list[StoredVersion]:
+    """Return the versions of the record with this number, oldest first, checked."""
+    rows = connection.execute(_versions(kind.name).where(Record.number == number)).all()
+    return [
+        StoredVersion(*row[:_SEAL], tuple(row[_COLUMNS:])) for chain in _chains(kind, rows) for row in chain
+    ]
+
+
+def value_of(kind: Kind, version: StoredVersion, born: int) -> Any:
+    """Return the value a version holds; None: withdrawn."""
+    if version.withdrawn:
+        return None
+    return to_value(kind, version.record_id, version.rug_id, born, version.columns)
 
 
 def _chains(kind: Kind, rows: Iterable[Sequence[Any]]) -> list[list[Sequence[Any]]]:
@@ -544,7 +575,7 @@ def history(book: Book, record_id: str) -> tuple[PastVersion, ...]:
                 select(Act.act_id, Act.made_at, Act.kind).where(Act.act_id.in_(part))
             )
         }
-        writers = _writers(connection, book.device_id)
+        writers = writers_of(connection, book.device_id)
     followed = {row[_FOLLOWS] for row in chain}
     past = []
     for position, row in enumerate(chain):

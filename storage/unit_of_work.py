@@ -59,6 +59,17 @@ class Current:
 
 
 @dataclass(frozen=True, slots=True)
+class Stored:
+    """What `store` wrote."""
+
+    versions: int
+    clock: int
+    """The act's count; 0 if nothing was written."""
+    holder: str | None
+    """If nothing was written: the act that already holds the last target."""
+
+
+@dataclass(frozen=True, slots=True)
 class Undone:
     """What an undo did."""
 
@@ -134,7 +145,7 @@ class ActInWork:
             if connection.execute(select(Act.number).where(Act.act_id == self.act_id)).first():
                 self.stored = True  # an earlier try said it failed, yet reached the disk
                 return
-            written, holder = store(
+            stored = store(
                 connection,
                 self._book,
                 self._targets.values(),
@@ -142,9 +153,10 @@ class ActInWork:
                 kind=self._kind,
                 rug_id=self._rug_id,
             )
-        self.stored = written > 0
-        if not self.stored and holder is not None:
-            self.act_id = holder
+        self._book.acknowledge(stored.clock)
+        self.stored = stored.versions > 0
+        if stored.holder is not None:
+            self.act_id = stored.holder
 
 
 def _version_query(kind: Kind) -> Any:
@@ -184,15 +196,11 @@ def store(
     kind: str,
     rug_id: str | None,
     undoes_id: str | None = None,
-) -> tuple[int, str | None]:
+) -> Stored:
     """Write an act that makes every target true, inside the caller's transaction.
 
     A target that is true already is not written again, so that trying a second time does no harm.
 
-    Returns
-    -------
-    tuple
-        How many versions were written, and, if none, the id of an act that already holds the last target.
     """
     changes: list[tuple[Kind, int | None, str, str | None, str | None, bool, tuple[Raw, ...]]] = []
     holder: str | None = None
@@ -213,9 +221,9 @@ def store(
         newest = versions_newest_first(connection, record_kind, known.number)[:1]
         if not newest:
             raise damaged(f"record {target.record_id} has no version")
-        current_act, _device, _clock, _follows, withdrawn, _seal, *stored = newest[0]
-        columns = tuple(stored) if target.columns is None else target.columns
-        if bool(withdrawn) == target.withdrawn and same_columns(record_kind, columns, tuple(stored)):
+        current_act, _device, _clock, _follows, withdrawn, _seal, *held = newest[0]
+        columns = tuple(held) if target.columns is None else target.columns
+        if bool(withdrawn) == target.withdrawn and same_columns(record_kind, columns, tuple(held)):
             holder = current_act
             continue
         changes.append(
@@ -230,7 +238,7 @@ def store(
             )
         )
     if not changes:
-        return 0, holder
+        return Stored(0, 0, holder)
 
     if rug_id is None:
         of_rugs = {change[3] for change in changes}
@@ -275,7 +283,7 @@ def store(
         )
         new_seals.setdefault((of_rug or "", record_kind.name), []).append(seal)
     add_to_tally(connection, new_seals)
-    return len(changes), None
+    return Stored(len(changes), clock, None)
 
 
 def _inserted(connection: Connection, statement: Insert) -> int:
@@ -356,9 +364,9 @@ def undo(book: Book, act_id: str, kind: str = "undone") -> Undone:
             elif not rows[0].withdrawn:
                 targets.append(Target(record_id, rug_id, record_kind, True, tuple(rows[0][6:])))
         new_act = new_id()
-        written = 0
+        stored = Stored(0, 0, None)
         if targets:
-            written, _holder = store(
+            stored = store(
                 connection,
                 book,
                 targets,
@@ -367,8 +375,9 @@ def undo(book: Book, act_id: str, kind: str = "undone") -> Undone:
                 rug_id=act.rug_id,
                 undoes_id=act_id,
             )
+    book.acknowledge(stored.clock)
     restored = tuple(target.record_id for target in targets)
-    return Undone(new_act if written else None, restored, tuple(left))
+    return Undone(new_act if stored.versions else None, restored, tuple(left))
 
 
 __all__ = ["SETTING_PREFIX", "ActInWork", "Undone", "store", "undo"]

@@ -42,6 +42,9 @@ def upgrade() -> None:
         sa.UniqueConstraint("rug_id", "kind", name="uq_tally_rug_id_kind"),
     )
     op.create_table(
+        "torn", sa.Column("act_id", sa.String(), nullable=False), sa.PrimaryKeyConstraint("act_id")
+    )
+    op.create_table(
         "act",
         sa.Column("number", sa.Integer(), nullable=False),
         sa.Column("act_id", sa.String(), nullable=False),

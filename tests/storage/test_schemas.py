@@ -1,0 +1,88 @@
+"""Schemas: the models and the migrations agree, and every schema ever released still opens."""
+
+from __future__ import annotations
+
+import compileall
+import json
+import shutil
+import sqlite3
+import subprocess
+import sys
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+
+from storage import migrations, reading
+from storage.models import Base
+from tests.storage.book_samples import plain
+from tracker.domain.rug import RugBook, RugPlan
+
+ROOT = Path(__file__).parents[2]
+SCHEMAS = Path(__file__).parent / "schemas"
+
+
+def test_the_models_and_the_migrated_schema_agree(book):
+    from alembic.autogenerate import compare_metadata
+    from alembic.migration import MigrationContext
+
+    with book.reading() as connection:
+        context = MigrationContext.configure(
+            connection, opts={"compare_type": True, "compare_server_default": True}
+        )
+        assert compare_metadata(context, Base.metadata) == []
+
+
+def test_the_comparison_would_see_a_difference(book):
+    from alembic.autogenerate import compare_metadata
+    from alembic.migration import MigrationContext
+
+    with book.writing() as connection:
+        connection.exec_driver_sql("ALTER TABLE weaver ADD COLUMN shoe_size INTEGER")
+    with book.reading() as connection:
+        differences = compare_metadata(MigrationContext.configure(connection), Base.metadata)
+    assert [difference[0] for difference in differences] == ["remove_column"]
+
+
+def test_every_schema_has_a_sample_book():
+    assert {path.stem for path in SCHEMAS.glob("*.book")} == set(migrations.KNOWN)
+
+
+@pytest.mark.parametrize("schema", migrations.KNOWN)
+def test_a_book_of_every_schema_opens_with_all_it_held(open_book, tmp_path, schema):
+    shutil.copy(SCHEMAS / f"{schema}.book", tmp_path / "book.loomside")
+    with closing(sqlite3.connect(tmp_path / "book.loomside")) as connection:
+        assert connection.execute("SELECT version_num FROM alembic_version").fetchone() == (schema,)
+    entered = json.loads((SCHEMAS / f"{schema}.json").read_text(encoding="utf-8"))
+    book = open_book()
+    book.check()
+    (rug,) = (one for one in entered if one["is"] == RugPlan.__name__)
+    told = reading.rug_book(book, rug["id"])
+    found = {told.plan.id: plain(told.plan), told.cartoon.id: plain(told.cartoon)}
+    for name in RugBook.__dataclass_fields__:
+        if name not in ("plan", "cartoon"):
+            found |= {value.id: plain(value) for value in getattr(told, name)}
+    found |= {
+        key: {"is": "Setting", "id": key, "value": value} for key, value in reading.settings(book).items()
+    }
+    for one in entered:
+        now = found.pop(one["id"])
+        assert {name: now[name] for name in one} == one
+    assert found == {}
+    (correction,) = (entry for entry in reading.diary(book) if entry.kind == "corrected")
+    assert correction.changes[0].before.rows == 99
+
+
+def test_a_phone_that_carries_only_compiled_files_can_make_a_book(tmp_path):
+    for package in ("storage", "tracker"):
+        shutil.copytree(
+            ROOT / package, tmp_path / package, ignore=shutil.ignore_patterns("__pycache__", "*.kv", "assets")
+        )
+    compileall.compile_dir(tmp_path, quiet=1, legacy=True)
+    for source in tmp_path.rglob("*.py"):
+        source.unlink()
+    code = "from storage.book import Book; b = Book.open('b.loomside'); b.check(); print(b.acts())"
+    run = subprocess.run(
+        [sys.executable, "-c", code], cwd=tmp_path, capture_output=True, text=True, check=False
+    )
+    assert run.stdout.strip() == "0", run.stderr
