@@ -10,6 +10,7 @@ from tracker import words
 from tracker.desk import Desk
 from tracker.domain.errors import BookTrouble
 from tracker.screens.stage.stage import Stage
+from tracker.theme import DARK, LIGHT
 from tracker.widgets.look import look
 
 KEY_BACK = 27
@@ -38,12 +39,21 @@ class LoomsideApp(App):
         Window.softinput_mode = "below_target"
         Window.bind(on_keyboard=self._on_key)
         self.stage = Stage(desk)
-        try:
-            desk.open()
-        except BookTrouble as trouble:
-            desk.trouble = trouble.sentence
+        desk.ground = (DARK if look.dark else LIGHT).card
         self.stage.home("standing")
+        if desk.background:
+            # After the first frame: opening takes longer than drawing what was last shown.
+            Clock.schedule_once(lambda _dt: Clock.schedule_once(lambda _dt: desk.open_soon()))
+        else:
+            self._open_now()
         return self.stage
+
+    def _open_now(self) -> None:
+        try:
+            self.desk.open()
+        except BookTrouble as trouble:
+            self.desk.trouble = trouble.sentence
+            self.stage.book_changed()
 
     def _on_key(self, _window, key: int, *_args) -> bool:
         return key == KEY_BACK and self.stage is not None and self.stage.back()

@@ -51,7 +51,7 @@ class Desk:
         self.path = Path(path)
         self._today = today
         self.post = post
-        self._background = background
+        self.background = background
         self._device_name = device_name or _("this phone")
         self._listeners: list[Callable[[], None]] = []
         self._once: list[Callable[[], None]] = []
@@ -69,6 +69,12 @@ class Desk:
         """False while newer answers are being worked out."""
         self.trouble = ""
         self.drafts = Drafts(self.path.with_name(self.path.stem + ".drafts.json"))
+        self._view_path = self.path.with_name(self.path.stem + ".view")
+        self._opened = threading.Event()
+        self.ground = ""
+        """Colour towards which the rug's picture pales; set by who shows it."""
+        self.picture: Any = None
+        """The rug's picture, uint8 of shape (rows, knots, 3), drawn off the touch thread."""
 
     # --- opening and closing
 
@@ -82,8 +88,57 @@ class Desk:
         """
         from storage.book import Book
 
-        self._book = Book.open(self.path, device_name=self._device_name)
-        self.read(inline=not self._background)
+        try:
+            self._book = Book.open(self.path, device_name=self._device_name)
+        finally:
+            self._opened.set()
+        self.read(inline=True)
+
+    def open_soon(self) -> None:
+        """Open the book off the touch thread; trouble is told like any other news."""
+
+        def work() -> None:
+            try:
+                self.open()
+            except BookTrouble as trouble:
+                sentence = trouble.sentence
+                self.post(lambda: self._set_trouble(self._turn, sentence))
+
+        threading.Thread(target=work, name="opening", daemon=True).start()
+
+    def last_view(self) -> Any:
+        """Return the first view as last shown, when the book still holds exactly that; otherwise None."""
+        from storage.glance import glance
+        from tracker.presenters.first_view import kept
+        from tracker.words import language
+
+        view = kept(self._view_path)
+        if view is None or view.language != language() or view.ground != self.ground:
+            return None
+        wished = self.drafts.get("rug in hand")
+        if wished is not None and wished != view.rug_id:
+            return None
+        return view if glance(self.path) == view.mark else None
+
+    def _keep_view(self, rug: RugBook, answers: Answers) -> None:
+        from storage.glance import glance
+        from tracker.presenters import first_view
+        from tracker.presenters.standing import standing
+        from tracker.words import language
+
+        mark = glance(self.path)
+        if mark is not None:
+            view = first_view.FirstView(
+                state=standing(rug, answers),
+                picture=first_view.picture_of(self.picture),
+                aspect=rug.plan.width_cm / rug.plan.length_cm,
+                mark=mark,
+                rug_id=rug.plan.id,
+                day=answers.day.isoformat(),
+                language=language(),
+                ground=self.ground,
+            )
+            first_view.keep(view, self._view_path)
 
     def close(self) -> None:
         """Close the book. Safe to call twice."""
@@ -101,6 +156,8 @@ class Desk:
         BookTrouble
             When no book is open.
         """
+        if self._book is None and self.background:
+            self._opened.wait(timeout=10)
         if self._book is None:
             raise BookTrouble(_("The book is not open. Close Loomside and start it again."))
         return self._book
@@ -165,13 +222,17 @@ class Desk:
                     if turn != self._turn or self._book is None:
                         return
                     found = self._read_now()
+                    if found[2] is not None and found[3] is not None and self.ground:
+                        self.picture = self._draw(found[2])
             except BookTrouble as trouble:
                 sentence = trouble.sentence
                 self.post(lambda: self._set_trouble(turn, sentence))
             else:
                 self.post(lambda: self._set(turn, *found))
+                if found[2] is not None and found[3] is not None and self.ground:
+                    self._keep_view(found[2], found[3])
 
-        if inline or not self._background:
+        if inline or not self.background:
             work()
         else:
             threading.Thread(target=work, name="reading", daemon=True).start()
@@ -186,6 +247,11 @@ class Desk:
         if rug_id is None:
             return plans, settings, None, None
         return plans, settings, *self.answers_for(rug_id)
+
+    def _draw(self, rug: RugBook) -> Any:
+        from tracker.presenters.picture import rug_picture
+
+        return rug_picture(rug, self.ground)
 
     def answers_for(self, rug_id: str) -> tuple[RugBook, Answers]:
         """Read one rug and work out its answers, with what the finished rugs taught."""

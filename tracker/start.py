@@ -146,12 +146,17 @@ def print_answers(options: argparse.Namespace) -> int:
     return 0
 
 
+def on_window() -> None:
+    """Called once the window exists and before the app runs; a benchmark listens here."""
+
+
 def run_window(options: argparse.Namespace) -> int:
     """Open the window."""
     prepare_kivy()
     from tracker.app import LoomsideApp
 
     desk = open_desk(options, background=True)
+    on_window()
     LoomsideApp(desk).run()
     return 0
 

@@ -2,23 +2,31 @@
 
 from __future__ import annotations
 
-import numpy as np
+from typing import TYPE_CHECKING
+
 from kivy.graphics import Color, Line, Rectangle, Triangle
 from kivy.graphics.texture import Texture
 from kivy.metrics import dp
 from kivy.properties import NumericProperty, ObjectProperty
 from kivy.uix.widget import Widget
 
+from tracker.presenters.first_view import Picture
 from tracker.widgets.look import look
 
+if TYPE_CHECKING:
+    import numpy as np
 
-def texture_of(picture: np.ndarray) -> Texture:
-    """Return an RGB array of shape (rows, knots, 3), bottom row first, as a texture with sharp knots."""
-    rows, knots = picture.shape[:2]
+
+def texture_of(picture: np.ndarray | Picture) -> Texture:
+    """Return a picture (an RGB array of shape (rows, knots, 3), or its bytes), bottom row first, as a texture."""
+    if isinstance(picture, Picture):
+        knots, rows, rgb = picture.width, picture.height, picture.rgb
+    else:
+        (rows, knots), rgb = picture.shape[:2], picture.tobytes()
     texture = Texture.create(size=(knots, rows), colorfmt="rgb")
     texture.mag_filter = "nearest"
     texture.min_filter = "linear"
-    texture.blit_buffer(np.ascontiguousarray(picture).tobytes(), colorfmt="rgb", bufferfmt="ubyte")
+    texture.blit_buffer(rgb, colorfmt="rgb", bufferfmt="ubyte")
     return texture
 
 

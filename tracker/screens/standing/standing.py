@@ -5,12 +5,9 @@ from __future__ import annotations
 from kivy.properties import ObjectProperty, StringProperty
 
 from tracker.domain.rug import Role
-from tracker.presenters.picture import rug_picture
-from tracker.presenters.standing import YarnLine, standing
+from tracker.presenters.standing import Standing, YarnLine, standing
 from tracker.screens.stage.stage import Page
-from tracker.theme import DARK, LIGHT
 from tracker.widgets.basics import RowKey, load_kv
-from tracker.widgets.look import look
 from tracker.widgets.rug_picture import RugPicture  # noqa: F401 - used by the kv file
 from tracker.words import _
 
@@ -34,20 +31,28 @@ class StandingPage(Page):
             return
         if desk.rug is None or desk.answers is None:
             self.title = _("Loomside")
-            if desk.fresh:
+            view = None if desk.fresh else desk.last_view()
+            if view is not None:
+                self.empty = self.empty_hint = ""
+                self._show(view.state, view.picture, view.aspect)
+            elif desk.fresh:
                 self.empty = _("No rug yet.")
                 self.empty_hint = _("Plan the first one: its size, its density, its colours. It takes about two minutes.")
             else:
                 self.empty, self.empty_hint = _("Opening the book …"), ""
             return
         self.empty = self.empty_hint = ""
-        book, state = desk.rug, standing(desk.rug, desk.answers)
+        plan = desk.rug.plan
+        self._show(standing(desk.rug, desk.answers), desk.picture, plan.width_cm / plan.length_cm)
+
+    def _show(self, state: Standing, drawn, aspect: float) -> None:
         self.title = state.rug_name
         ids = self.ids
         picture = ids.picture
-        picture.aspect = max(0.2, min(3.0, book.plan.width_cm / book.plan.length_cm))
+        picture.aspect = max(0.2, min(3.0, aspect))
         picture.rows, picture.row = max(1, state.rows), state.rows_woven
-        picture.picture = rug_picture(book, (DARK if look.dark else LIGHT).card)
+        if drawn is not picture.picture:
+            picture.picture = drawn
         ids.row_figure.text, ids.row_of.text = state.row_figure, state.row_of
         ids.knots.text, ids.knots_gauge.share = state.knots, state.share
         ids.finish_label.text, ids.finish_figure.text = state.finish_label, state.finish_figure

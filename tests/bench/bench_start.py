@@ -1,0 +1,88 @@
+"""Time from starting the process to the first useful view, as a ratio to a bare one-label Kivy app.
+
+Run: python -m tests.bench.bench_start [runs]. The yardstick runs in turn with the app, in the same settings.
+"""
+
+from __future__ import annotations
+
+import os
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from datetime import date
+from pathlib import Path
+
+ROOT = Path(__file__).parents[2]
+TODAY = date(2026, 11, 25)
+
+BARE = """
+import sys, time
+sys.path.insert(0, {root!r})
+from tracker.start import prepare_kivy
+prepare_kivy(size=(360, 640))
+from kivy.app import App
+from kivy.core.window import Window
+from kivy.uix.label import Label
+class Bare(App):
+    def load_kv(self, filename=None):
+        return False
+    def build(self):
+        Window.bind(on_flip=lambda *_a: (print(time.time(), flush=True), __import__("os")._exit(0)))
+        return Label(text="Loomside")
+Bare().run()
+"""
+
+OURS = """
+import sys, time
+sys.path.insert(0, {root!r})
+from tracker.start import main
+import tracker.start as start
+def watch():
+    from kivy.core.window import Window
+    from kivy.app import App
+    def flipped(*_a):
+        app = App.get_running_app()
+        page = app.stage.page if app and app.stage else None
+        if page is not None and page.name == "standing" and page.ids.row_figure.text and page.ids.finish_figure.text:
+            print(time.time(), flush=True)
+            __import__("os")._exit(0)
+    Window.bind(on_flip=flipped)
+start.on_window = watch
+main(["--book", {book!r}, "--day", {day!r}])
+"""
+
+
+def once(code: str) -> float:
+    """Run a child and return the seconds from its start to the instant it prints."""
+    env = {**os.environ, "SDL_VIDEODRIVER": "offscreen", "PYTHONDONTWRITEBYTECODE": ""}
+    begun = time.time()
+    found = subprocess.run([sys.executable, "-c", code], env=env, capture_output=True, text=True, timeout=60)
+    try:
+        return float(found.stdout.split()[-1]) - begun
+    except (IndexError, ValueError):
+        raise SystemExit(found.stdout + found.stderr) from None
+
+
+def main(runs: int = 9) -> None:
+    """Print both times and their ratio."""
+    from tracker.demo import ensure_demo
+
+    with tempfile.TemporaryDirectory() as folder:
+        book = ensure_demo(Path(folder) / "demo.loomside", TODAY)
+        bare_code = BARE.format(root=str(ROOT))
+        ours_code = OURS.format(root=str(ROOT), book=str(book), day=TODAY.isoformat())
+        once(bare_code), once(ours_code)
+        bare, ours = [], []
+        for _run in range(runs):
+            bare.append(once(bare_code))
+            ours.append(once(ours_code))
+    ratios = [mine / yard for mine, yard in zip(ours, bare, strict=True)]
+    print(f"bare one-label app: median {statistics.median(bare):.3f} s")
+    print(f"Loomside, first view with its answers: median {statistics.median(ours):.3f} s")
+    print(f"ratio: median {statistics.median(ratios):.2f} (least {min(ratios):.2f}, most {max(ratios):.2f}); wanted at most 2")
+
+
+if __name__ == "__main__":
+    main(*map(int, sys.argv[1:]))
