@@ -527,7 +527,18 @@ def chain_of(connection: Connection, kind: Kind, number: int) -> list[StoredVers
     """Return the versions of the record with this number, oldest first, checked."""
     rows = connection.execute(_versions(kind.name).where(Record.number == number)).all()
     return [
-        StoredVersion(*row[:_SEAL], tuple(row[_COLUMNS:])) for chain in _chains(kind, rows) for row in chain
+        StoredVersion(
+            record_id=row[_RECORD],
+            rug_id=row[_RUG],
+            act_id=row[_ACT],
+            device_id=row[_DEVICE],
+            clock=row[_CLOCK],
+            follows=row[_FOLLOWS],
+            withdrawn=row[_WITHDRAWN],
+            columns=tuple(row[_COLUMNS:]),
+        )
+        for chain in _chains(kind, rows)
+        for row in chain
     ]
 
 
