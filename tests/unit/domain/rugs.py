@@ -6,6 +6,7 @@ from datetime import date
 
 import numpy as np
 
+from tracker.domain.errors import BadEntry
 from tracker.domain.rug import Cartoon, KnotKind, Role, RugBook, RugPlan, Yarn
 
 DAY = date(2026, 3, 2)
@@ -79,3 +80,11 @@ def book_of(plan: RugPlan | None = None, **changes) -> RugBook:
     """A book with one colour, two wefts and a warp, changed as asked."""
     values = {"plan": plan or plan_of(), "yarns": (pile(), weft(1), weft(2), warp())}
     return RugBook(**(values | changes))
+
+
+def value_or_sentence(entered):
+    """What an entry gives: its value, or the sentence the weaver reads."""
+    try:
+        return entered()
+    except BadEntry as trouble:
+        return trouble.sentence
