@@ -20,7 +20,6 @@ from enum import Enum
 from functools import cache
 from hashlib import blake2b
 
-import numpy as np
 from sqlalchemy import Table
 
 from storage import limits, models
@@ -213,6 +212,13 @@ def _list_codec(
     return store, load
 
 
+class _Numpy:
+    """Stands for numpy in the annotations of values."""
+
+    class ndarray:
+        """An array of cells."""
+
+
 def _codec(hint: object) -> tuple[Callable[[object], Raw], Callable[[typing.Any], object]]:
     """Return the pair (store, load) for a field of type `hint`."""
     if hint is str:
@@ -236,7 +242,7 @@ def _codec(hint: object) -> tuple[Callable[[object], Raw], Callable[[typing.Any]
         return _list_codec(typing.get_args(hint))
     if hint is object:
         return _json_text, json.loads
-    if getattr(hint, "__name__", "") == "ndarray":
+    if hint is _Numpy.ndarray:
         return _cells, _load_cells
     raise TypeError(f"no way to store {hint!r}")
 
@@ -275,8 +281,8 @@ KIND_NAMES = tuple(_CLASSES)
 def kind_named(name: str) -> Kind:
     """Return the kind called `name`; KeyError if there is none."""
     value_class, model = _CLASSES[name]
-    # The value classes use postponed annotations that name np.ndarray; get_type_hints resolves them there.
-    hints = typing.get_type_hints(value_class, localns={"np": np})
+    # Annotations are resolved without numpy, which the app imports only when it draws a cartoon.
+    hints = typing.get_type_hints(value_class, localns={"np": _Numpy})
     stored = tuple(
         _field(field.name, hints[field.name], field.default)
         for field in fields(value_class)
