@@ -1,0 +1,571 @@
+"""The small forms: a lot bought, a weighing, yarn lost, a sample, a ball used up, and the like. Without a window.
+
+Each form is a handful of questions, answered in any order; what is kept of it is plain JSON, so that it survives a
+phone call, and `to_value` turns it into the value that one act writes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from datetime import date, timedelta
+from enum import StrEnum
+from typing import Any
+
+from tracker.domain.errors import BadEntry
+from tracker.domain.rug import (
+    DaysOff,
+    Lot,
+    Measurement,
+    Photo,
+    Preparation,
+    PreparationKind,
+    Role,
+    RugBook,
+    Sample,
+    Session,
+    Spoilt,
+    Weighing,
+    Yarn,
+    new_id,
+)
+from tracker.presenters import record
+from tracker.words import _, day, mass, number
+
+MOST_MASS_G = 1_000_000
+MOST_NOTE = 2000
+USUAL_SAMPLE_KNOTS = 500
+"""Knots of a sample large enough to weigh on a kitchen scale (common practice, no source)."""
+
+
+class FormKind(StrEnum):
+    """What a small form enters."""
+
+    LOT = "lot"
+    WEIGHING = "weighing"
+    SPOILT = "spoilt"
+    SAMPLE = "sample"
+    BALL = "ball"
+    MEASUREMENT = "measurement"
+    PREPARATION = "preparation"
+    DAYS_OFF = "days off"
+    PHOTO = "photo"
+
+
+VALUES: dict[type, FormKind] = {
+    Lot: FormKind.LOT,
+    Weighing: FormKind.WEIGHING,
+    Spoilt: FormKind.SPOILT,
+    Sample: FormKind.SAMPLE,
+    Measurement: FormKind.MEASUREMENT,
+    Preparation: FormKind.PREPARATION,
+    DaysOff: FormKind.DAYS_OFF,
+    Photo: FormKind.PHOTO,
+}
+"""The form that corrects each kind of value."""
+
+DEEDS: dict[FormKind, str] = {
+    FormKind.LOT: "yarn bought",
+    FormKind.WEIGHING: "yarn weighed",
+    FormKind.SPOILT: "yarn spoilt",
+    FormKind.SAMPLE: "sample weighed",
+    FormKind.BALL: "yarn used up",
+    FormKind.MEASUREMENT: "length measured",
+    FormKind.PREPARATION: "preparation done",
+    FormKind.DAYS_OFF: "days off entered",
+    FormKind.PHOTO: "photo added",
+}
+"""The kind of act under which each form is entered."""
+
+CORRECTED = "entry corrected"
+
+
+class Sort(StrEnum):
+    """How a question is answered."""
+
+    NUMBER = "number"
+    TEXT = "text"
+    DAY = "day"
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """One question of a form."""
+
+    key: str
+    label: str
+    sort: Sort
+    unit: str = ""
+    decimals: int = 0
+    least: float = 0
+    most: float = MOST_MASS_G
+    optional: bool = False
+    hint: str = ""
+    offers: tuple[str, ...] = ()
+    """Answers given before, to be tapped instead of typed."""
+    lines: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class EntryForm:
+    """A small form being filled in. `answers` holds numbers, texts and days as ISO text."""
+
+    kind: FormKind
+    record_id: str
+    rug_id: str | None
+    yarn_id: str | None = None
+    correcting: bool = False
+    answers: Mapping[str, Any] = field(default_factory=dict)
+    fixed: Mapping[str, Any] = field(default_factory=dict)
+    """What a correction keeps as it was."""
+
+    def with_answer(self, key: str, answer: Any) -> EntryForm:
+        """Return the form with one question answered (None: left open)."""
+        return replace(self, answers={**self.answers, key: answer})
+
+    def day_of(self, key: str = "day") -> date | None:
+        """Return a day that was answered."""
+        kept = self.answers.get(key)
+        return date.fromisoformat(kept) if kept else None
+
+
+@dataclass(frozen=True, slots=True)
+class FormLine:
+    """One question as it is shown."""
+
+    question: Question
+    answer: str
+    hint: str
+    value: Any
+
+
+@dataclass(frozen=True, slots=True)
+class FormWords:
+    """What a form shows."""
+
+    title: str
+    lines: tuple[FormLine, ...]
+    caution: str
+    """Something worth a second look, such as a mixed dye lot; never in the way of saving."""
+    save: str
+
+
+def _yarn(book: RugBook | None, yarn_id: str | None) -> Yarn | None:
+    return next((yarn for yarn in book.yarns if yarn.id == yarn_id), None) if book else None
+
+
+def ball_or_shuttle(yarn: Yarn | None, plural: bool = False) -> str:
+    """Return what a yarn is wound on."""
+    if yarn is not None and yarn.role is Role.WEFT:
+        return _("shuttles") if plural else _("shuttle")
+    return _("balls") if plural else _("ball")
+
+
+def blank(kind: FormKind, book: RugBook, today: date, yarn_id: str | None = None) -> EntryForm:
+    """Return an empty form, with what is usual already answered."""
+    yarn = _yarn(book, yarn_id)
+    answers: dict[str, Any] = {"day": today.isoformat()}
+    if kind is FormKind.LOT and yarn is not None:
+        last = next((lot for lot in reversed(book.lots) if lot.yarn_id == yarn.id), None)
+        answers["dyer"] = (last.dyer if last and last.dyer else yarn.dyer) or ""
+    elif kind is FormKind.WEIGHING:
+        answers["resolution_g"] = book.weighings[-1].resolution_g if book.weighings else 5.0
+    elif kind is FormKind.SAMPLE:
+        answers["knots"] = USUAL_SAMPLE_KNOTS
+        answers["resolution_g"] = book.samples[-1].resolution_g if book.samples else 1.0
+    elif kind is FormKind.BALL:
+        answers["count"] = 1
+    elif kind is FormKind.DAYS_OFF:
+        answers = {"first_day": today.isoformat(), "last_day": today.isoformat()}
+    elif kind is FormKind.MEASUREMENT:
+        answers["row"] = book.rows_woven or None
+        answers["resolution_cm"] = 0.5
+    return EntryForm(kind=kind, record_id=new_id(), rug_id=book.plan.id, yarn_id=yarn_id, answers=answers)
+
+
+def form_of(value: Any) -> EntryForm:
+    """Return the form that corrects an entry.
+
+    Raises
+    ------
+    KeyError
+        When entries of this kind are not corrected by a small form.
+    """
+    kind = VALUES[type(value)]
+    answers: dict[str, Any] = {}
+    fixed: dict[str, Any] = {}
+    for name in value.__dataclass_fields__:
+        if name in ("id", "rug_id", "yarn_id", "born"):
+            continue
+        held = getattr(value, name)
+        kept = held.isoformat() if isinstance(held, date) else held
+        if name in ("kind", "file_name", "linked_id"):
+            fixed[name] = kept
+        else:
+            answers[name] = kept
+    return EntryForm(
+        kind=kind,
+        record_id=value.id,
+        rug_id=value.rug_id,
+        yarn_id=getattr(value, "yarn_id", None),
+        correcting=True,
+        answers=answers,
+        fixed=fixed,
+    )
+
+
+def to_kept(form: EntryForm) -> dict[str, Any]:
+    """Return the form as JSON can keep it."""
+    return {
+        "kind": str(form.kind),
+        "record_id": form.record_id,
+        "rug_id": form.rug_id,
+        "yarn_id": form.yarn_id,
+        "correcting": form.correcting,
+        "answers": dict(form.answers),
+        "fixed": {key: str(value) if isinstance(value, StrEnum) else value for key, value in form.fixed.items()},
+    }
+
+
+def from_kept(kept: Any) -> EntryForm | None:
+    """Return a kept form; None when it cannot be read."""
+    try:
+        form = EntryForm(
+            kind=FormKind(kept["kind"]),
+            record_id=str(kept["record_id"]),
+            rug_id=kept["rug_id"],
+            yarn_id=kept["yarn_id"],
+            correcting=bool(kept["correcting"]),
+            answers=dict(kept["answers"]),
+            fixed=dict(kept["fixed"]),
+        )
+        for key in ("day", "first_day", "last_day"):
+            form.day_of(key)
+        for key in _NUMBERS:
+            if not isinstance(form.answers.get(key), int | float | None):
+                return None
+    except (KeyError, TypeError, ValueError):
+        return None
+    return form
+
+
+_NUMBERS = ("mass_g", "price", "resolution_g", "knots", "count", "row", "length_cm", "resolution_cm", "hours")
+
+
+def questions(form: EntryForm, book: RugBook | None) -> tuple[Question, ...]:
+    """Return the questions a form asks, in order."""
+    yarn = _yarn(book, form.yarn_id)
+    on_day = Question("day", _("Day"), Sort.DAY)
+    note = Question("note", _("Note"), Sort.TEXT, optional=True, most=MOST_NOTE, lines=3, hint=_("if you like"))
+    scale = Question(
+        "resolution_g",
+        _("The scale shows steps of"),
+        Sort.NUMBER,
+        _("g"),
+        decimals=2,
+        least=0.01,
+        most=1000,
+        hint=_("the smallest step on its display"),
+    )
+    match form.kind:
+        case FormKind.LOT:
+            lots = [lot for lot in book.lots if lot.yarn_id == form.yarn_id] if book else []
+            dyers = [lot.dyer for lot in book.lots] + [one.dyer for one in book.yarns] if book else []
+            return (
+                Question("mass_g", _("Mass"), Sort.NUMBER, _("g"), least=1, hint=_("as it was weighed in the shop")),
+                Question(
+                    "dye_lot",
+                    _("Dye lot"),
+                    Sort.TEXT,
+                    optional=True,
+                    most=60,
+                    offers=tuple(dict.fromkeys(lot.dye_lot for lot in reversed(lots) if lot.dye_lot)),
+                    hint=_("the mark of its dye bath, if it has one"),
+                ),
+                Question(
+                    "dyer",
+                    _("Dyer"),
+                    Sort.TEXT,
+                    optional=True,
+                    most=80,
+                    offers=tuple(dict.fromkeys(dyer for dyer in dyers if dyer)),
+                    hint=_("if you like"),
+                ),
+                Question(
+                    "price", _("Price in all"), Sort.NUMBER, decimals=2, most=1e9, optional=True, hint=_("if you like")
+                ),
+                on_day,
+            )
+        case FormKind.WEIGHING:
+            every = ball_or_shuttle(yarn, plural=True)
+            left = _("All that is left, begun {balls} and skeins too").format(balls=every)
+            return (Question("mass_g", _("Left"), Sort.NUMBER, _("g"), decimals=1, hint=left), scale, on_day, note)
+        case FormKind.SPOILT:
+            why = replace(note, hint=_("spoilt, given away, used for something else"))
+            return (Question("mass_g", _("Lost for the rug"), Sort.NUMBER, _("g"), decimals=1, least=0.1), on_day, why)
+        case FormKind.SAMPLE:
+            sheared = _("knotted and sheared as the rug will be")
+            return (
+                Question("knots", _("Knots"), Sort.NUMBER, _("knots"), least=1, most=100_000, hint=sheared),
+                Question("mass_g", _("They weigh"), Sort.NUMBER, _("g"), decimals=2, least=0.01, most=10_000),
+                scale,
+                on_day,
+            )
+        case FormKind.BALL:
+            label = _("Shuttles used up") if yarn is not None and yarn.role is Role.WEFT else _("Balls used up")
+            return (
+                Question("count", label, Sort.NUMBER, ball_or_shuttle(yarn, plural=True), decimals=2, least=0.25, most=99),
+                on_day,
+            )
+        case FormKind.MEASUREMENT:
+            most_row = book.plan.rows * 2 if book else 100_000
+            return (
+                Question("row", _("At row"), Sort.NUMBER, least=1, most=most_row),
+                Question(
+                    "length_cm",
+                    _("Woven length"),
+                    Sort.NUMBER,
+                    _("cm"),
+                    decimals=1,
+                    least=0.1,
+                    most=10_000,
+                    hint=_("from the first row of knots to this one"),
+                ),
+                Question("resolution_cm", _("Read to"), Sort.NUMBER, _("cm"), decimals=2, least=0.01, most=10),
+                on_day,
+            )
+        case FormKind.PREPARATION:
+            asked = [on_day]
+            if form.fixed.get("kind") != PreparationKind.WARP:
+                asked.insert(
+                    0,
+                    Question(
+                        "count", _("How many"), Sort.NUMBER, ball_or_shuttle(yarn, plural=True), least=1, most=10_000
+                    ),
+                )
+            asked.append(
+                Question("hours", _("Hours"), Sort.NUMBER, _("h"), decimals=2, most=1000, optional=True, hint=_("in all"))
+            )
+            return tuple(asked)
+        case FormKind.DAYS_OFF:
+            return (
+                Question("first_day", _("First day"), Sort.DAY),
+                Question("last_day", _("Last day"), Sort.DAY),
+                Question("reason", _("Reason"), Sort.TEXT, optional=True, most=200, hint=_("if you like")),
+            )
+        case FormKind.PHOTO:
+            return (
+                Question("caption", _("Caption"), Sort.TEXT, optional=True, most=300, hint=_("if you like")),
+                on_day,
+            )
+    raise ValueError(form.kind)
+
+
+def _shown(question: Question, value: Any, today: date) -> str:
+    if value in (None, ""):
+        return ""
+    if question.sort is Sort.DAY:
+        that_day = date.fromisoformat(value)
+        if that_day == today:
+            return _("today")
+        return _("yesterday") if that_day == today - timedelta(days=1) else day(that_day, today)
+    if question.sort is Sort.NUMBER:
+        said = number(float(value), question.decimals)
+        return f"{said} {question.unit}" if question.unit else said
+    return str(value)
+
+
+def title_of(form: EntryForm, book: RugBook | None) -> str:
+    """Return what a form is headed with."""
+    yarn = _yarn(book, form.yarn_id)
+    name = yarn.name if yarn else ""
+    if form.correcting:
+        titles = {
+            FormKind.LOT: _("Correct what was bought"),
+            FormKind.WEIGHING: _("Correct the weighing"),
+            FormKind.SPOILT: _("Correct what was lost"),
+            FormKind.SAMPLE: _("Correct the sample"),
+            FormKind.MEASUREMENT: _("Correct the measured length"),
+            FormKind.PREPARATION: _("Correct what was prepared"),
+            FormKind.DAYS_OFF: _("Correct the days off"),
+            FormKind.PHOTO: _("The picture's words"),
+        }
+        return titles[form.kind] + (f": {name}" if name else "")
+    titles = {
+        FormKind.LOT: _("Bought: {name}"),
+        FormKind.WEIGHING: _("Weigh what is left: {name}"),
+        FormKind.SPOILT: _("Lost: {name}"),
+        FormKind.SAMPLE: _("Sample of {name}"),
+        FormKind.BALL: _("Used up: {name}"),
+        FormKind.MEASUREMENT: _("Measure the length"),
+        FormKind.PREPARATION: _("Preparation"),
+        FormKind.DAYS_OFF: _("Days off"),
+        FormKind.PHOTO: _("Picture"),
+    }
+    return titles[form.kind].format(name=name)
+
+
+def dye_lots_on_hand(book: RugBook, yarn_id: str, besides: str = "") -> tuple[str, ...]:
+    """Return the dye lots of a yarn that were bought, first bought first, without the lot `besides`."""
+    return tuple(
+        dict.fromkeys(
+            lot.dye_lot for lot in book.lots if lot.yarn_id == yarn_id and lot.dye_lot and lot.id != besides
+        )
+    )
+
+
+def caution_of(form: EntryForm, book: RugBook | None) -> str:
+    """Return a sentence about something worth a second look; "" when there is nothing."""
+    if book is None:
+        return ""
+    answers = form.answers
+    if form.kind is FormKind.LOT and form.yarn_id:
+        known = dye_lots_on_hand(book, form.yarn_id, form.record_id)
+        new = str(answers.get("dye_lot") or "")
+        if known and new and new not in known:
+            return _(
+                "You have {known} of this yarn; {new} may differ in shade. Lay them side by side in daylight, "
+                "and change over where it will not show."
+            ).format(known=", ".join(known), new=new)
+    given = answers.get("mass_g")
+    if form.kind is FormKind.WEIGHING and given is not None:
+        bought = sum(lot.mass_g for lot in book.lots if lot.yarn_id == form.yarn_id)
+        if bought and given > bought:
+            return _("That is more than was bought ({bought} in all). Is a purchase missing?").format(
+                bought=mass(bought)
+            )
+    return ""
+
+
+def form_words(form: EntryForm, book: RugBook | None, today: date) -> FormWords:
+    """Turn a form into what is shown."""
+    lines = []
+    for question in questions(form, book):
+        value = form.answers.get(question.key)
+        lines.append(FormLine(question, _shown(question, value, today), question.hint, value))
+    return FormWords(title_of(form, book), tuple(lines), caution_of(form, book), _("Save"))
+
+
+def _missing(question: Question) -> BadEntry:
+    return BadEntry(_("One answer is missing: {label}. Tap it and give it.").format(label=question.label))
+
+
+def checked(form: EntryForm, book: RugBook | None, today: date) -> dict[str, Any]:
+    """Return the answers, each of its type and within its bounds.
+
+    Raises
+    ------
+    BadEntry
+        With a sentence, when something is missing or cannot be.
+    """
+    found: dict[str, Any] = {}
+    for question in questions(form, book):
+        value = form.answers.get(question.key)
+        if question.sort is Sort.TEXT:
+            text = str(value or "").strip()
+            if len(text) > question.most:
+                raise BadEntry(
+                    _("{label} is longer than {most} characters. Shorten it a little.").format(
+                        label=question.label, most=number(question.most)
+                    )
+                )
+            found[question.key] = text
+        elif value is None or value == "":
+            if not question.optional:
+                raise _missing(question)
+            found[question.key] = None
+        elif question.sort is Sort.DAY:
+            found[question.key] = date.fromisoformat(value)
+        else:
+            amount = float(value)
+            if not question.least <= amount <= question.most:
+                raise BadEntry(
+                    _("{label}: give a number from {least} to {most}.").format(
+                        label=question.label,
+                        least=number(question.least, question.decimals),
+                        most=number(question.most, question.decimals),
+                    )
+                )
+            found[question.key] = amount if question.decimals else int(amount)
+    when = found.get("day")
+    if when is not None and when > today + timedelta(days=1):
+        raise BadEntry(_("{day} is still to come. Choose the day on which it was.").format(day=day(when)))
+    return found
+
+
+def to_value(form: EntryForm, book: RugBook | None, today: date) -> Any:
+    """Return the value the form stands for, ready for an act.
+
+    A ball used up joins today's session when there is one, so that the evening stays one entry; otherwise it
+    is a session without rows.
+
+    Raises
+    ------
+    BadEntry
+        With a sentence, when something is missing or cannot be.
+    """
+    found = checked(form, book, today)
+    common: dict[str, Any] = {"id": form.record_id, "rug_id": form.rug_id}
+    match form.kind:
+        case FormKind.LOT:
+            return Lot(
+                **common,
+                yarn_id=form.yarn_id,
+                day=found["day"],
+                mass_g=float(found["mass_g"]),
+                dye_lot=found["dye_lot"],
+                dyer=found["dyer"],
+                price=found["price"],
+            )
+        case FormKind.WEIGHING:
+            return Weighing(**common, yarn_id=form.yarn_id, **found)
+        case FormKind.SPOILT:
+            return Spoilt(**common, yarn_id=form.yarn_id, **found)
+        case FormKind.SAMPLE:
+            return Sample(**common, yarn_id=form.yarn_id, **found)
+        case FormKind.BALL:
+            return _ball(form, book, found)
+        case FormKind.MEASUREMENT:
+            return Measurement(**common, **found)
+        case FormKind.PREPARATION:
+            kind = PreparationKind(form.fixed["kind"])
+            count = found.get("count", form.answers.get("count", 1))
+            return Preparation(
+                **common, kind=kind, yarn_id=form.yarn_id, day=found["day"], count=count, hours=found["hours"]
+            )
+        case FormKind.DAYS_OFF:
+            if found["last_day"] < found["first_day"]:
+                raise BadEntry(_("The last day lies before the first one. Change one of them."))
+            return DaysOff(**common, **found)
+        case FormKind.PHOTO:
+            return Photo(
+                **common, **found, file_name=form.fixed["file_name"], linked_id=form.fixed.get("linked_id")
+            )
+    raise ValueError(form.kind)
+
+
+def _ball(form: EntryForm, book: RugBook | None, found: dict[str, Any]) -> Session:
+    if book is None or form.yarn_id is None or form.rug_id is None:
+        raise BadEntry(_("This yarn is not in the book any more."))
+    count = float(found["count"])
+    same_day = [session for session in book.sessions if session.day == found["day"]]
+    if same_day:
+        session = same_day[-1]
+        used = dict(session.used)
+        used[form.yarn_id] = used.get(form.yarn_id, 0.0) + count
+        return replace(session, used=tuple(used.items()))
+    return Session(
+        id=form.record_id, rug_id=form.rug_id, day=found["day"], rows=0, used=((form.yarn_id, count),)
+    )
+
+
+def deed_of(form: EntryForm) -> str:
+    """Return the kind of act under which the form is written."""
+    return CORRECTED if form.correcting else DEEDS[form.kind]
+
+
+def said_after(value: Any, book: RugBook) -> str:
+    """Say what was entered, for kinds that no answer follows from."""
+    return record.headline(value, record.names_of((book,)))
+
+

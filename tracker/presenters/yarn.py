@@ -1,0 +1,418 @@
+"""The yarn page and the story of one yarn: what is on hand, what the rest needs, when it ends, what to order."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from tracker.domain.material import warp_mass_g
+from tracker.domain.rug import Lot, PreparationKind, Role, RugBook, Sample, Session, Spoilt, Weighing, Yarn
+from tracker.forecast.answers import Answers, YarnAnswer, YarnWord
+from tracker.presenters.entry_forms import FormKind, dye_lots_on_hand
+from tracker.presenters.record import names_of, prepared_words, used_words
+from tracker.presenters.standing import TONES, chance_words, yarn_code, yarn_words
+from tracker.words import _, day, day_short, mass, n_, number, one_after_another
+
+WANTING = (YarnWord.SHORT, YarnWord.NOT_BOUGHT)
+
+
+@dataclass(frozen=True, slots=True)
+class YarnCard:
+    """One yarn on the yarn page."""
+
+    yarn_id: str
+    number: str
+    name: str
+    swatch: str
+    word: str
+    tone: str
+    on_hand: str
+    needed: str
+    ends: str
+    """When it ends, or what is mixed; "" when there is nothing to say."""
+    share: float
+    role: Role
+
+
+@dataclass(frozen=True, slots=True)
+class YarnShelf:
+    """The yarn page."""
+
+    headline: str
+    tone: str
+    hint: str
+    cards: tuple[YarnCard, ...]
+    first: bool
+    """True while nothing has been bought: the page then says what to do first."""
+
+
+def range_of(low_g: float, high_g: float) -> str:
+    """Say an 80 % range of masses; "" when its ends look the same."""
+    low, high = mass(low_g), mass(high_g)
+    return "" if low == high else _("{low} to {high}").format(low=low, high=high)
+
+
+def ends_before(answer: YarnAnswer, rows: int) -> bool:
+    """True when a yarn is bought and likely to end before the last row."""
+    bought = answer.word in (YarnWord.SHORT, YarnWord.TIGHT)
+    return bought and answer.runs_out_row is not None and answer.runs_out_row < rows
+
+
+def ends_words(answer: YarnAnswer, rows: int, today: date) -> str:
+    """Say where and when a yarn ends; "" when it lasts to the last row of `rows`."""
+    if not ends_before(answer, rows) or answer.runs_out_row is None:
+        return ""
+    if answer.runs_out_day is None:
+        return _("ends at row {row}").format(row=number(answer.runs_out_row))
+    return _("ends at row {row}, about {day}").format(
+        row=number(answer.runs_out_row), day=day_short(answer.runs_out_day, today)
+    )
+
+
+def order_words(yarn: Yarn, answer: YarnAnswer, today: date, lots: tuple[str, ...] = ()) -> str:
+    """Say what to order and by when; "" when nothing need be bought."""
+    if answer.order_g <= 0:
+        return ""
+    what = mass(answer.order_g)
+    if answer.order_skeins:
+        what = n_("{mass} ({skeins} skein)", "{mass} ({skeins} skeins)", answer.order_skeins).format(
+            mass=what, skeins=number(answer.order_skeins)
+        )
+    if lots:
+        what = _("{what} of dye lot {lot}").format(what=what, lot=" / ".join(lots))
+    if answer.order_by is None:
+        return _("Order {what}.").format(what=what)
+    if answer.order_by <= today:
+        return n_(
+            "Order {what} now: it takes {days} day to come.",
+            "Order {what} now: it takes {days} days to come.",
+            yarn.lead_days,
+        ).format(what=what, days=number(yarn.lead_days))
+    return _("Order {what} by {day}.").format(what=what, day=day(answer.order_by, today))
+
+
+def yarn_card(yarn: Yarn, answer: YarnAnswer, rows: int, today: date) -> YarnCard:
+    """Return how one yarn stands on the page."""
+    ends = ends_words(answer, rows, today)
+    if not ends and answer.mixed_lots:
+        ends = _("mixed dye lots: {lots}").format(lots=", ".join(answer.mixed_lots))
+    share = 1.0 if answer.needed_g <= 0 else max(0.0, min(1.0, answer.on_hand_g / answer.needed_g))
+    return YarnCard(
+        yarn_id=yarn.id,
+        number=yarn_code(yarn),
+        name=yarn.name,
+        swatch=yarn.swatch,
+        word=yarn_words(answer),
+        tone=TONES[answer.word],
+        on_hand=mass(answer.on_hand_g),
+        needed=mass(answer.needed_g),
+        ends=ends,
+        share=share,
+        role=yarn.role,
+    )
+
+
+def _warp_cards(book: RugBook) -> tuple[YarnCard, ...]:
+    """Return the warp as bought against what the plan needs; it is mounted once, so nothing of it is forecast."""
+    cards = []
+    mounted = any(done.kind is PreparationKind.WARP for done in book.preparations)
+    for yarn in book.yarns_of(Role.WARP):
+        bought = sum(lot.mass_g for lot in book.lots if lot.yarn_id == yarn.id)
+        if not bought:
+            continue
+        need = warp_mass_g(book.plan, yarn)
+        short = need - bought
+        if mounted:
+            word, tone = _("on the loom"), "soft"
+        elif short > 0:
+            word, tone = _("short {mass}").format(mass=mass(short)), "madder"
+        else:
+            word, tone = _("enough, {mass} over").format(mass=mass(-short)), "green"
+        cards.append(
+            YarnCard(
+                yarn_id=yarn.id,
+                number=yarn_code(yarn),
+                name=yarn.name,
+                swatch=yarn.swatch,
+                word=word,
+                tone=tone,
+                on_hand=mass(bought),
+                needed=mass(need),
+                ends="",
+                share=1.0 if mounted else max(0.0, min(1.0, bought / need if need else 1.0)),
+                role=yarn.role,
+            )
+        )
+    return tuple(cards)
+
+
+def yarn_shelf(book: RugBook, answers: Answers) -> YarnShelf:
+    """Turn the answers into the yarn page, worst first."""
+    yarns = {yarn.id: yarn for yarn in book.yarns}
+    cards = tuple(
+        yarn_card(yarns[one.yarn_id], one, answers.where.rows, answers.day)
+        for one in answers.yarns
+        if one.yarn_id in yarns
+    )
+    cards += _warp_cards(book)
+    words = [one.word for one in answers.yarns]
+    short = sum(word is YarnWord.SHORT for word in words)
+    to_buy = sum(word is YarnWord.NOT_BOUGHT for word in words)
+    tight = sum(word is YarnWord.TIGHT for word in words)
+    hint = ""
+    if not words:
+        return YarnShelf(
+            _("No yarn in the plan yet."), "ink", _("Add its colours and wefts to the plan first."), cards, True
+        )
+    if not book.lots and not book.weighings:
+        return YarnShelf(
+            _("Nothing bought yet."),
+            "ink",
+            _(
+                "These masses come from the plan. Take the shopping list along, or tap a yarn and enter what you "
+                "have of it."
+            ),
+            cards,
+            True,
+        )
+    if short:
+        headline = n_("{count} yarn will not last.", "{count} yarns will not last.", short)
+        headline, tone = headline.format(count=number(short)), "madder"
+    elif to_buy:
+        headline = n_("{count} yarn is still to buy.", "{count} yarns are still to buy.", to_buy)
+        headline, tone = headline.format(count=number(to_buy)), "madder"
+    elif tight:
+        headline = n_("{count} yarn is tight.", "{count} yarns are tight.", tight).format(count=number(tight))
+        tone = "ink"
+    elif all(word is YarnWord.DONE for word in words):
+        headline, tone = _("The last row is woven: no more yarn is needed."), "soft"
+    else:
+        headline, tone = _("Every yarn lasts."), "green"
+    order_by = [one.order_by for one in answers.yarns if one.order_by is not None and one.order_g > 0]
+    if order_by:
+        first = min(order_by)
+        hint = (
+            _("Order now.")
+            if first <= answers.day
+            else _("Order by {day}.").format(day=day(first, answers.day))
+        )
+    return YarnShelf(headline, tone, hint, cards, False)
+
+
+# --- one yarn ------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """One answer about a yarn."""
+
+    label: str
+    figure: str
+    more: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class StoryLine:
+    """One thing that happened to a yarn."""
+
+    record_id: str
+    icon: str
+    day: str
+    head: str
+    more: str
+    session: bool
+
+
+@dataclass(frozen=True, slots=True)
+class StoryAct:
+    """Something that can be done with a yarn."""
+
+    kind: FormKind
+    label: str
+    icon: str
+
+
+@dataclass(frozen=True, slots=True)
+class YarnStory:
+    """The story of one yarn."""
+
+    yarn_id: str
+    name: str
+    number: str
+    swatch: str
+    word: str
+    tone: str
+    share: float
+    basis: str
+    facts: tuple[Fact, ...]
+    order: str
+    mixed: str
+    acts: tuple[StoryAct, ...]
+    lines: tuple[StoryLine, ...]
+    empty: str
+
+
+def mixed_words(lots: tuple[str, ...]) -> str:
+    """Warn of dye lots that may differ; "" when there is one."""
+    if len(lots) < 2:
+        return ""
+    return _(
+        "Dye lots {lots} may differ in shade. Lay them side by side in daylight; take them by turns, or change over "
+        "where it will not show."
+    ).format(lots=one_after_another(lots))
+
+
+def _facts(answer: YarnAnswer, rows: int, today: date) -> tuple[Fact, ...]:
+    facts = [
+        Fact(_("On hand"), mass(answer.on_hand_g), range_of(answer.on_hand_low_g, answer.on_hand_high_g)),
+    ]
+    if answer.word is YarnWord.DONE:
+        return (*facts, Fact(_("Bought in all"), mass(answer.bought_g)))
+    facts.append(
+        Fact(_("The rest needs"), mass(answer.needed_g), range_of(answer.needed_low_g, answer.needed_high_g))
+    )
+    if answer.word is not YarnWord.NOT_BOUGHT:
+        facts.append(Fact(_("It lasts to the last row"), chance_words(answer.chance)))
+        if ends_before(answer, rows) and answer.runs_out_row is not None:
+            more = ""
+            if answer.runs_out_row_range and answer.runs_out_row_range[0] != answer.runs_out_row_range[1]:
+                more = _("row {low} to {high}").format(
+                    low=number(answer.runs_out_row_range[0]), high=number(answer.runs_out_row_range[1])
+                )
+            facts.append(Fact(_("Ends at row"), number(answer.runs_out_row), more))
+            if answer.runs_out_day is not None:
+                more = ""
+                if answer.runs_out_day_range and answer.runs_out_day_range[0] != answer.runs_out_day_range[1]:
+                    more = _("{early} to {late}").format(
+                        early=day_short(answer.runs_out_day_range[0], today),
+                        late=day_short(answer.runs_out_day_range[1], today),
+                    )
+                facts.append(Fact(_("That is about"), day_short(answer.runs_out_day, today), more))
+    facts.append(Fact(_("Bought in all"), mass(answer.bought_g)))
+    return tuple(facts)
+
+
+def _acts(yarn: Yarn) -> tuple[StoryAct, ...]:
+    acts = [
+        StoryAct(FormKind.LOT, _("Bought"), "buy"),
+        StoryAct(FormKind.WEIGHING, _("Weigh"), "weigh"),
+        StoryAct(FormKind.SPOILT, _("Lost"), "spoilt"),
+    ]
+    if yarn.role is Role.WEFT:
+        acts.insert(2, StoryAct(FormKind.BALL, _("Shuttle empty"), "shuttle"))
+    elif yarn.role is Role.PILE:
+        acts.insert(2, StoryAct(FormKind.BALL, _("Ball used up"), "ball"))
+        acts.append(StoryAct(FormKind.SAMPLE, _("Sample"), "knot"))
+    return tuple(acts)
+
+
+def _story_lines(book: RugBook, yarn: Yarn, today: date) -> tuple[StoryLine, ...]:
+    """Return all that happened to a yarn, newest first."""
+    found: list[tuple[date, int, StoryLine]] = []
+
+    def add(value, icon: str, head: str, *more: str, session: bool = False) -> None:
+        line = StoryLine(
+            value.id, icon, day_short(value.day, today), head, " · ".join(part for part in more if part), session
+        )
+        found.append((value.day, value.born, line))
+
+    def of_this(values):
+        return (value for value in values if value.yarn_id == yarn.id)
+
+    lot: Lot
+    for lot in of_this(book.lots):
+        price = "" if lot.price is None else _("price {price}").format(price=number(lot.price, 2))
+        mark = _("dye lot {lot}").format(lot=lot.dye_lot) if lot.dye_lot else ""
+        add(lot, "buy", _("{mass} bought").format(mass=mass(lot.mass_g)), mark, lot.dyer, price)
+    weighing: Weighing
+    for weighing in of_this(book.weighings):
+        add(weighing, "weigh", _("{mass} left on the scale").format(mass=mass(weighing.mass_g)), weighing.note)
+    spoilt: Spoilt
+    for spoilt in of_this(book.spoilt):
+        add(spoilt, "spoilt", _("{mass} lost").format(mass=mass(spoilt.mass_g)), spoilt.note)
+    sample: Sample
+    for sample in of_this(book.samples):
+        a_thousand = _("{mass} for 1,000 knots").format(mass=mass(1000.0 * sample.mass_g / sample.knots))
+        add(
+            sample,
+            "knot",
+            _("Sample of {knots} knots: {number} g").format(
+                knots=number(sample.knots), number=number(sample.mass_g, 2)
+            ),
+            a_thousand,
+        )
+    for done in of_this(book.preparations):
+        add(done, "shuttle" if yarn.role is Role.WEFT else "wind", prepared_words(done.kind, done.count, yarn.name))
+    session: Session
+    for session in book.sessions:
+        count = dict(session.used).get(yarn.id, 0.0)
+        if count:
+            head = used_words(yarn.role, yarn.name, count)
+            add(
+                session,
+                "shuttle" if yarn.role is Role.WEFT else "ball",
+                _("{what} used up").format(what=head),
+                session=True,
+            )
+    found.sort(key=lambda one: (one[0], one[1]), reverse=True)
+    return tuple(line for _day, _born, line in found)
+
+
+def yarn_story(book: RugBook, answers: Answers, yarn_id: str) -> YarnStory | None:
+    """Return the story of one yarn; None when it is not in the plan any more."""
+    yarn = next((one for one in book.yarns if one.id == yarn_id), None)
+    if yarn is None:
+        return None
+    today = answers.day
+    answer = next((one for one in answers.yarns if one.yarn_id == yarn_id), None)
+    lots = dye_lots_on_hand(book, yarn_id)
+    lines = _story_lines(book, yarn, today)
+    if answer is not None:
+        word, tone = yarn_words(answer), TONES[answer.word]
+        share = 1.0 if answer.needed_g <= 0 else max(0.0, min(1.0, answer.on_hand_g / answer.needed_g))
+        facts, order = _facts(answer, answers.where.rows, today), order_words(yarn, answer, today, lots[-1:])
+        lots = answer.mixed_lots or lots
+    else:
+        bought = sum(lot.mass_g for lot in book.lots if lot.yarn_id == yarn_id)
+        need = warp_mass_g(book.plan, yarn) if yarn.role is Role.WARP else 0.0
+        card = next((one for one in _warp_cards(book) if one.yarn_id == yarn_id), None)
+        word = card.word if card else _("buy {mass}").format(mass=mass(need))
+        tone, share, order = (card.tone if card else "madder"), (card.share if card else 0.0), ""
+        facts = (Fact(_("Bought in all"), mass(bought)), Fact(_("The warp needs"), mass(need)))
+    basis = ""
+    if answer is not None:
+        known = any(line.icon in ("weigh", "ball", "shuttle", "knot") for line in lines)
+        basis = (
+            _("Learnt from what you used and weighed; ranges hold 8 times in 10.")
+            if known
+            else _("From the plan until a ball is used up or something is weighed; ranges hold 8 times in 10.")
+        )
+    return YarnStory(
+        yarn_id=yarn.id,
+        name=yarn.name,
+        number=yarn_code(yarn),
+        swatch=yarn.swatch,
+        word=word,
+        tone=tone,
+        share=share,
+        basis=basis,
+        facts=facts,
+        order=order,
+        mixed=mixed_words(lots),
+        acts=_acts(yarn),
+        lines=lines,
+        empty="" if lines else _("Nothing entered for this yarn yet. Begin with what you bought of it."),
+    )
+
+
+def yarn_changed(before: Answers | None, after: Answers, book: RugBook, yarn_id: str) -> str:
+    """Say in one line what an act did to one yarn."""
+    name = names_of((book,)).yarn(yarn_id)
+    now = next((one for one in after.yarns if one.yarn_id == yarn_id), None)
+    if now is None:
+        return _("Saved.")
+    then = next((one for one in before.yarns if one.yarn_id == yarn_id), None) if before else None
+    words = yarn_words(now)
+    if then is not None and yarn_words(then) != words:
+        return _("{name}: was {before}, now {after}").format(name=name, before=yarn_words(then), after=words)
+    return _("{name}: {after}").format(name=name, after=words)

@@ -1,0 +1,76 @@
+"""The yarn page: every colour and weft, worst first, and the ways to plan, buy and prepare."""
+
+from __future__ import annotations
+
+from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
+
+from tracker.domain.rug import Role
+from tracker.presenters.yarn import YarnCard, yarn_shelf
+from tracker.screens import Scene
+from tracker.screens.stage.stage import Page
+from tracker.widgets.basics import RowKey, load_kv
+from tracker.widgets.look import look
+from tracker.words import _
+
+
+class YarnLineCard(RowKey):
+    """How one yarn stands, with its masses."""
+
+    card = ObjectProperty(YarnCard("", "", "", "#C8B89A", "", "ink", "", "", "", 0.0, Role.PILE), rebind=True)
+
+
+class YarnPage(Page):
+    """Will the yarn last?"""
+
+    headline = StringProperty("")
+    tone = StringProperty("ink")
+    hint = StringProperty("")
+    empty = StringProperty("")
+    empty_hint = StringProperty("")
+    first = BooleanProperty(False)
+    columns = NumericProperty(1)
+
+    def __init__(self, **kwargs) -> None:
+        super().__init__(**kwargs)
+        self.bind(width=self._fit_columns)
+        look.bind(text_scale=self._fit_columns)
+
+    def _fit_columns(self, *_args) -> None:
+        """One column on a phone; on wider windows as many as hold a card at the present text size."""
+        from kivy.metrics import dp
+
+        self.columns = max(1, min(3, int((self.width - 2 * look.pad) / (dp(330) * max(1.0, look.text_scale * 0.8)))))
+
+    def enter(self, **_what) -> None:
+        self.ids.scroll.scroll_y = 1
+
+    def refresh(self) -> None:
+        desk = self.desk
+        if desk.rug is None or desk.answers is None:
+            self.empty = desk.trouble or (_("No rug yet.") if desk.fresh else _("Opening the book …"))
+            self.empty_hint = (
+                _("Plan a rug first. Its colours and wefts then stand here, with what they need.")
+                if desk.fresh and not desk.trouble
+                else ""
+            )
+            return
+        self.empty = self.empty_hint = ""
+        state = yarn_shelf(desk.rug, desk.answers)
+        self.headline, self.tone, self.hint, self.first = state.headline, state.tone, state.hint, state.first
+        box = self.ids.cards
+        if len(box.children) != len(state.cards):
+            box.clear_widgets()
+            for _card in state.cards:
+                card = YarnLineCard()
+                card.bind(on_release=lambda card: self.stage.go("yarn_story", yarn_id=card.card.yarn_id))
+                box.add_widget(card)
+        for widget, card in zip(reversed(box.children), state.cards, strict=True):
+            widget.card = card
+
+
+def scenes(desk) -> list[Scene]:
+    """The page as it stands."""
+    return [Scene("yarn", "yarn", {})]
+
+
+load_kv(__file__)

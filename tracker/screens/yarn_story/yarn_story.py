@@ -1,0 +1,148 @@
+"""The story of one yarn: its answer in full, what can be done with it, and all that happened to it."""
+
+from __future__ import annotations
+
+from kivy.clock import Clock
+from kivy.properties import NumericProperty, ObjectProperty, StringProperty
+from kivy.uix.boxlayout import BoxLayout
+
+from tracker.presenters.entry_forms import FormKind
+from tracker.presenters.yarn import Fact, StoryAct, StoryLine, yarn_story
+from tracker.screens import Scene
+from tracker.screens.stage.stage import Page
+from tracker.widgets.basics import Column, Key, RowKey, load_kv
+from tracker.widgets.entry_sheet import open_entry
+from tracker.widgets.record_sheet import open_record
+from tracker.words import _, n_, number
+
+FIRST_LINES = 30
+"""Lines of the story shown at once; more on request, so that a long story opens as fast as a short one."""
+
+
+class FactTile(Column):
+    """One answer with its range."""
+
+    fact = ObjectProperty(Fact("", ""), rebind=True)
+
+
+class Caution(BoxLayout):
+    """A sentence worth heeding; takes no room without one."""
+
+    text = StringProperty("")
+
+
+class StoryRow(RowKey):
+    """One thing that happened."""
+
+    line = ObjectProperty(StoryLine("", "", "", "", "", False), rebind=True)
+
+
+class ActKey(Key):
+    """Something that can be done with the yarn."""
+
+    act = ObjectProperty(StoryAct(FormKind.LOT, "", ""), rebind=True)
+
+
+class YarnStoryPage(Page):
+    """One yarn."""
+
+    number = StringProperty("")
+    swatch = StringProperty("#C8B89A")
+    word = StringProperty("")
+    tone = StringProperty("ink")
+    share = NumericProperty(0.0)
+    basis = StringProperty("")
+    order = StringProperty("")
+    mixed = StringProperty("")
+    empty = StringProperty("")
+
+    yarn_id: str | None = None
+    shown = FIRST_LINES
+
+    def enter(self, yarn_id: str | None = None, **_what) -> None:
+        self.yarn_id, self.shown = yarn_id, FIRST_LINES
+        self.ids.scroll.scroll_y = 1
+
+    def refresh(self) -> None:
+        desk = self.desk
+        if desk.rug is None or desk.answers is None:
+            return
+        story = yarn_story(desk.rug, desk.answers, self.yarn_id or "")
+        if story is None:
+            self.stage.say(_("That yarn is no longer in the plan."), warn=True)
+            Clock.schedule_once(lambda _dt: self.stage.back())
+            return
+        self.title, self.number, self.swatch = story.name, story.number, story.swatch
+        self.word, self.tone, self.share = story.word, story.tone, story.share
+        self.basis, self.order, self.mixed, self.empty = story.basis, story.order, story.mixed, story.empty
+        self._fill(self.ids.facts, FactTile, "fact", story.facts)
+        self._fill(self.ids.acts, ActKey, "act", story.acts, self.do)
+        self._fill(self.ids.lines, StoryRow, "line", story.lines[: self.shown], self.open_line)
+        more = len(story.lines) - self.shown
+        holder = self.ids.more
+        holder.clear_widgets()
+        if more > 0:
+            key = Key(text=n_("Show {count} more", "Show {count} more", more).format(count=number(more)), icon="down")
+            key.bind(on_release=lambda _key: self.show_more())
+            holder.add_widget(key)
+
+    @staticmethod
+    def _fill(box, kind: type, name: str, values, tapped=None) -> None:
+        """Give a box one widget for each value, reusing those it has."""
+        while len(box.children) > len(values):
+            box.remove_widget(box.children[0])
+        while len(box.children) < len(values):
+            widget = kind()
+            if tapped:
+                widget.bind(on_release=tapped)
+            box.add_widget(widget)
+        for widget, value in zip(reversed(box.children), values, strict=True):
+            setattr(widget, name, value)
+
+    def show_more(self) -> None:
+        """Show the whole story."""
+        self.shown = 1_000_000
+        self.refresh()
+
+    def do(self, key: ActKey) -> None:
+        """Open the form of an act."""
+        open_entry(self.stage, self.desk, key.act.kind, self.yarn_id)
+
+    def open_line(self, row: StoryRow) -> None:
+        """Show one entry with its history."""
+        open_record(self.stage, self.desk, row.line.record_id)
+
+
+def scenes(desk) -> list[Scene]:
+    """The worst yarn, a form begun, and an entry with its history."""
+    if desk.rug is None or not desk.answers.yarns:
+        return []
+    worst = desk.answers.yarns[0].yarn_id
+    what = {"yarn_id": worst}
+    found = [Scene("yarn-story", "yarn_story", what)]
+    found += [
+        Scene(
+            f"yarn-story-{name}",
+            "yarn_story",
+            what,
+            lambda page, kind=kind: open_entry(page.stage, page.desk, kind, page.yarn_id),
+        )
+        for name, kind in (("bought", FormKind.LOT), ("weigh", FormKind.WEIGHING), ("sample", FormKind.SAMPLE))
+    ]
+    mixed = next((one.yarn_id for one in desk.answers.yarns if one.mixed_lots), None)
+    if mixed:
+        found.append(Scene("yarn-story-mixed-lots", "yarn_story", {"yarn_id": mixed}))
+    story = yarn_story(desk.rug, desk.answers, worst)
+    if story and story.lines:
+        found.append(
+            Scene(
+                "yarn-story-entry",
+                "yarn_story",
+                what,
+                lambda page: open_record(page.stage, page.desk, story.lines[0].record_id),
+            )
+        )
+    return found
+
+
+load_kv(__file__)

@@ -1,0 +1,206 @@
+"""One entry of the book in a sheet: what it says, its history of corrections, and the keys to mend it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
+
+from tracker.domain.errors import LoomsideError
+from tracker.domain.rug import Cartoon, RugBook, RugPlan, Session, Yarn
+from tracker.presenters import record
+from tracker.presenters.entry_forms import VALUES
+from tracker.widgets.basics import Column, Key, load_kv
+from tracker.widgets.entry_sheet import open_entry
+from tracker.words import _
+
+DETAIL_KINDS = (RugPlan, Cartoon, Yarn)
+
+
+class DetailLine(Column):
+    """A label and what it says."""
+
+    label = StringProperty("")
+    answer = StringProperty("")
+
+
+class PastEntry(Column):
+    """One version in the history."""
+
+    line = ObjectProperty(record.PastLine("", "", "", (), False, False, False), rebind=True)
+
+
+class RecordDetail(Column):
+    """The details, the history and the keys of one entry."""
+
+    gone = BooleanProperty(False)
+    trouble = StringProperty("")
+
+    def __init__(
+        self,
+        stage,
+        desk,
+        record_id: str,
+        names: record.Names,
+        book: RugBook | None = None,
+        changed: Callable[[], None] | None = None,
+        **kwargs,
+    ) -> None:
+        super().__init__(**kwargs)
+        self.stage, self.desk, self.record_id = stage, desk, record_id
+        self.names, self.book, self.changed = names, book, changed
+        self.value: Any = None
+        self.show()
+
+    def show(self) -> None:
+        """Read the entry anew and show it."""
+        from storage import reading
+
+        try:
+            versions = reading.history(self.desk.book, self.record_id)
+        except LoomsideError as trouble:
+            self.trouble = trouble.sentence
+            return
+        self.value = next((version.value for version in versions if version.value is not None), None)
+        self.gone = versions[0].value is None
+        lines = self.ids.lines
+        lines.clear_widgets()
+        for label, answer in record.details(self.value, self.names):
+            lines.add_widget(DetailLine(label=label, answer=answer))
+        past = self.ids.past
+        past.clear_widgets()
+        for line in record.history_lines(versions, self.names, self.desk.today()):
+            past.add_widget(PastEntry(line=line))
+        self._show_keys()
+
+    def _show_keys(self) -> None:
+        box = self.ids.mend
+        box.clear_widgets()
+
+        def add(text: str, icon: str, call: Callable[[], None], role: str = "plain") -> None:
+            key = Key(text=text, icon=icon, role=role)
+            key.bind(on_release=lambda _key: call())
+            box.add_widget(key)
+
+        if self.value is None:
+            return
+        if self.gone:
+            add(_("Restore"), "restore", self.restore, "act")
+        else:
+            if self._can_correct():
+                add(_("Correct"), "edit", self.correct, "act")
+            if not isinstance(self.value, DETAIL_KINDS):
+                add(_("Withdraw"), "withdraw", self.withdraw)
+
+    def _can_correct(self) -> bool:
+        return type(self.value) in VALUES or isinstance(self.value, Session | RugPlan | Cartoon | Yarn)
+
+    @property
+    def rug_id(self) -> str | None:
+        """The rug the entry belongs to."""
+        value = self.value
+        return value.id if isinstance(value, RugPlan) else getattr(value, "rug_id", None)
+
+    def correct(self) -> None:
+        """Open the form that corrects this entry."""
+        value, stage, desk = self.value, self.stage, self.desk
+        stage.close_sheet()
+        if isinstance(value, Session):
+            self._in_hand(lambda: stage.go("evening", session_id=value.id))
+        elif isinstance(value, DETAIL_KINDS):
+            stage.go("plan", rug_id=self.rug_id)
+        else:
+            open_entry(stage, desk, value=value, book=self.book, saved=lambda _act_id: self._tell())
+
+    def _in_hand(self, then: Callable[[], None]) -> None:
+        """Take the entry's rug in hand, then go on."""
+        desk = self.desk
+        if self.rug_id and self.rug_id != desk.rug_id:
+            desk.choose(self.rug_id)
+        desk.once(then)
+
+    def _tell(self) -> None:
+        if self.changed:
+            self.changed()
+
+    def _act(self, kind: str, said: str, *values: Any, withdraw: tuple[str, ...] = ()) -> None:
+        desk, stage = self.desk, self.stage
+        try:
+            act_id = desk.act(kind, *values, withdraw=withdraw, rug_id=self.rug_id)
+        except LoomsideError as trouble:
+            self.trouble = trouble.sentence
+            return
+        stage.close_sheet()
+
+        def undo() -> None:
+            if stage.try_act(lambda: desk.undo(act_id)):
+                desk.once(lambda: stage.say(_("Taken back.")))
+                self._tell()
+
+        desk.once(lambda: stage.say(said, undo=undo))
+        self._tell()
+
+    def withdraw(self) -> None:
+        """Take the entry out of the book; it stays in the diary and can be restored."""
+        kind = "session withdrawn" if isinstance(self.value, Session) else "entry withdrawn"
+        said = _("Withdrawn: {entry}").format(entry=record.headline(self.value, self.names))
+        self._act(kind, said, withdraw=(self.record_id,))
+
+    def restore(self) -> None:
+        """Bring a withdrawn entry back as it last was."""
+        said = _("Restored: {entry}").format(entry=record.headline(self.value, self.names))
+        self._act("entry restored", said, self.value)
+
+
+def kind_words(value: Any) -> str:
+    """Return what a kind of entry is called."""
+    from tracker.domain import rug
+
+    return {
+        rug.Session: _("Session"),
+        rug.Lot: _("Yarn bought"),
+        rug.Weighing: _("Weighing"),
+        rug.Spoilt: _("Yarn lost"),
+        rug.Sample: _("Sample"),
+        rug.Measurement: _("Measured length"),
+        rug.DaysOff: _("Days off"),
+        rug.Preparation: _("Preparation"),
+        rug.AfterStep: _("Step after weaving"),
+        rug.Photo: _("Picture"),
+        rug.Weaver: _("Weaver"),
+        rug.Cartoon: _("Cartoon"),
+        rug.Yarn: _("Yarn in the plan"),
+        rug.RugPlan: _("Plan"),
+        rug.Setting: _("Setting"),
+    }.get(type(value), _("Entry"))
+
+
+def open_record(
+    stage,
+    desk,
+    record_id: str,
+    *,
+    names: record.Names | None = None,
+    book: RugBook | None = None,
+    changed: Callable[[], None] | None = None,
+) -> RecordDetail:
+    """Show one entry in a sheet.
+
+    Parameters
+    ----------
+    names
+        What ids are called; None: those of the rug in hand.
+    book
+        The rug the entry belongs to; None: the one in hand.
+    changed
+        Called when the entry was corrected, withdrawn or restored.
+    """
+    book = book or desk.rug
+    names = names or record.names_of((book,) if book else ())
+    detail = RecordDetail(stage, desk, record_id, names, book, changed)
+    stage.open_sheet(kind_words(detail.value), detail)
+    return detail
+
+
+load_kv(__file__)
