@@ -60,7 +60,9 @@ def look_at(path: Path, name: str = "") -> Look:
         clean = read_cartoon(path, name=name)
     except BadPicture:
         scan = read_shades(path, name=name)
-        return Look(clean=None, merged=merge_shades(scan.cells, scan.shades, scan.counts, name=name or path.name))
+        return Look(
+            clean=None, merged=merge_shades(scan.cells, scan.shades, scan.counts, name=name or path.name)
+        )
     totals = count_cartoon(clean.cells, len(clean.palette)).totals
     shades = np.array([rgb_of_hex(colour) for colour in clean.palette], dtype=np.uint8)
     return Look(clean=clean, merged=merge_shades(clean.cells, shades, totals, name=clean.name))
@@ -84,9 +86,7 @@ def assemble(parts: Parts) -> CartoonPicture:
     """
     picture = read_part(parts.main, parts.merge)
     if parts.given is not Given.FULL:
-        picture = expand(
-            picture, parts.given, shared_column=parts.shared_column, shared_row=parts.shared_row
-        )
+        picture = expand(picture, parts.given, shared_column=parts.shared_column, shared_row=parts.shared_row)
     if (parts.times_across, parts.times_along) != (1, 1):
         picture = repeat(picture, parts.times_across, parts.times_along)
     if parts.field is not None:

@@ -27,9 +27,9 @@ _STRIP_PIXELS = 1 << 20
 class ShadePicture:
     """A scanned cartoon as read, before stray shades are merged: `cells` index into `shades`."""
 
-    cells: NDArray[np.uint16]
+    cells: NDArray[np.unsignedinteger]
     shades: NDArray[np.uint8]
-    """(n, 3) red, green, blue of every shade, the most frequent first."""
+    """(n, 3) red, green, blue of every shade."""
     counts: NDArray[np.int64]
     """(n,) pixels of every shade."""
     name: str = ""
@@ -58,9 +58,9 @@ def read_cartoon(source: Source, *, name: str = "", max_colours: int = limits.MA
         if image.mode in ("P", "L", "1"):
             cells, palette = _indexed(image, max_colours)
         else:
-            rgb, _counts, cells16 = _true_colour(image, max_colours)
-            cells = cells16.astype(np.uint8)
-            palette = tuple(_hex(shade) for shade in rgb)
+            shades, found = _true_colour(image, max_colours)
+            cells = found.astype(np.uint8, copy=False)
+            palette = tuple(_hex(shade) for shade in shades)
     return CartoonPicture(cells=cells, palette=palette, name=name)
 
 
@@ -76,8 +76,11 @@ def read_shades(source: Source, *, name: str = "", max_shades: int = limits.MAX_
     with image:
         if image.mode in ("P", "L", "1"):
             image = image.convert("RGB")
-        rgb, counts, cells = _true_colour(image, max_shades)
-    return ShadePicture(cells=cells, shades=rgb, counts=counts, name=name)
+        shades, cells = _true_colour(image, max_shades)
+    counts = np.zeros(len(shades), dtype=np.int64)
+    for row in cells:
+        counts += np.bincount(row, minlength=len(shades))
+    return ShadePicture(cells=cells, shades=shades, counts=counts, name=name)
 
 
 # --- opening under limits ------------------------------------------------------------------------------------
@@ -307,43 +310,32 @@ def _indexed(image: Image.Image, max_colours: int) -> tuple[NDArray[np.uint8], t
 
 def _true_colour(
     image: Image.Image, max_colours: int
-) -> tuple[NDArray[np.uint8], NDArray[np.int64], NDArray[np.uint16]]:
-    """Return (n, 3) shades, the most frequent first, their (n,) counts, and the (rows, knots) cells of a RGB picture."""
+) -> tuple[NDArray[np.uint8], NDArray[np.unsignedinteger]]:
+    """Return (n, 3) shades in the order in which they are met from the top, and the (rows, knots) cells of a RGB picture.
+
+    Every pixel is looked up once in a table of all 16.7 million colours; a strip with a colour not met before is looked
+    up again after the table has learnt it.
+    """
+    small = max_colours < 255
+    kind: type[np.unsignedinteger] = np.uint8 if small else np.uint16
+    unknown = int(np.iinfo(kind).max)
+    table = np.full(1 << 24, unknown, dtype=kind)
+    known: list[int] = []
     width, height = image.size
-    known = np.empty(0, dtype=np.uint32)
-    strips = _strips(image, 4)[1]
-
-    def packed(top: int, bottom: int) -> NDArray[np.uint32]:
-        pixels = np.asarray(image.crop((0, top, width, bottom)), dtype=np.uint8)
-        out = pixels[:, :, 0].astype(np.uint32)
-        out <<= 8
-        out |= pixels[:, :, 1]
-        out <<= 8
-        out |= pixels[:, :, 2]
-        return out
-
-    # A byte for each of the 16.7 million colours: one look per pixel, no sorting.
-    seen = np.zeros(1 << 24, dtype=np.bool_)
-    for top, bottom in strips:
-        seen[packed(top, bottom)] = True
-        if np.count_nonzero(seen) > max_colours:
-            raise _too_many_colours(max_colours)
-    known = np.flatnonzero(seen).astype(np.uint32)
-    del seen
-    table = np.zeros(1 << 24, dtype=np.uint16)
-    table[known] = np.arange(known.size, dtype=np.uint16)
-    cells = np.empty((height, width), dtype=np.uint16)
-    counts = np.zeros(known.size, dtype=np.int64)
-    for top, bottom in strips:
-        strip = table[packed(top, bottom)]
-        counts += np.bincount(strip.ravel(), minlength=known.size)
-        cells[height - bottom : height - top] = strip[::-1]
-    del table
-    order = np.argsort(-counts, kind="stable")
-    rank = np.empty(known.size, dtype=np.uint16)
-    rank[order] = np.arange(known.size, dtype=np.uint16)
-    for top in range(0, height, 512):
-        cells[top : top + 512] = rank[cells[top : top + 512]]
-    values = known[order]
-    shades = np.stack([(values >> 16) & 255, (values >> 8) & 255, values & 255], axis=1).astype(np.uint8)
-    return shades, counts[order], cells
+    cells = np.empty((height, width), dtype=kind)
+    for top, bottom in _strips(image, 4)[1]:
+        raw = image.crop((0, top, width, bottom)).tobytes("raw", "RGBX")
+        packed = np.frombuffer(raw, dtype="<u4") & np.uint32(0xFFFFFF)
+        found = table.take(packed)
+        if found.max() == unknown:
+            fresh = np.unique(packed[found == unknown])
+            if len(known) + fresh.size > max_colours:
+                raise _too_many_colours(max_colours)
+            table[fresh] = np.arange(len(known), len(known) + fresh.size, dtype=kind)
+            known.extend(int(colour) for colour in fresh)
+            found = table.take(packed)
+        cells[height - bottom : height - top] = found.reshape(bottom - top, width)[::-1]
+    values = np.asarray(known, dtype=np.uint32)
+    # The bytes come as red, green, blue from the lowest up.
+    shades = np.stack([values & 255, (values >> 8) & 255, (values >> 16) & 255], axis=1).astype(np.uint8)
+    return shades, cells

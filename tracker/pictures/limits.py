@@ -19,7 +19,7 @@ MAX_PHOTO_FILE_BYTES = 60_000_000
 MAX_PHOTO_PIXELS = 120_000_000
 """A phone's largest camera mode today gives about 108 megapixels."""
 MAX_PHOTO_SIDE = 20_000
-PHOTO_FORMATS = ("JPEG", "PNG", "WEBP", "BMP", "GIF", "MPO")
+PHOTO_FORMATS = ("JPEG", "PNG", "WEBP", "BMP", "GIF")
 THUMBNAIL_SIDE = 480
 """Longest side of a thumbnail, in pixels."""
 KEPT_PHOTO_SIDE = 2048

@@ -1,0 +1,200 @@
+"""Cartoons from files: what is read, what is refused and how it is said."""
+
+from __future__ import annotations
+
+import struct
+import zlib
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from tests.unit.pictures.files import PALETTE, cells_of, indexed, saved
+from tracker.domain.colour import merge_shades
+from tracker.domain.errors import BadPicture
+from tracker.pictures import limits
+from tracker.pictures.cartoon_reader import read_cartoon, read_shades
+
+HEX = tuple(f"#{r:02X}{g:02X}{b:02X}" for r, g, b in PALETTE)
+
+
+def colours_of(picture) -> list[list[str]]:
+    """The colour of every knot, row 1 first."""
+    return [[picture.palette[cell] for cell in row] for row in picture.cells]
+
+
+def as_seen(cells) -> list[list[str]]:
+    """The colour of every knot of a picture with these cells, bottom row first."""
+    return [[HEX[cell] for cell in row] for row in np.asarray(cells)[::-1]]
+
+
+def refusal(data, **options) -> str:
+    with pytest.raises(BadPicture) as trouble:
+        read_cartoon(data, **options)
+    sentence = trouble.value.sentence
+    assert sentence.endswith(".")
+    return sentence
+
+
+@pytest.mark.parametrize("kind", ["PNG", "GIF", "BMP"])
+def test_an_indexed_picture_is_read_from_the_bottom_up(kind):
+    cells = cells_of()
+    picture = read_cartoon(saved(indexed(cells), kind))
+    assert (picture.rows, picture.knots_across) == (24, 17)
+    assert picture.cells.dtype == np.uint8
+    assert colours_of(picture) == as_seen(cells)
+    assert sorted(picture.palette) == sorted(HEX)
+
+
+@pytest.mark.parametrize("kind", ["PNG", "BMP"])
+def test_a_true_colour_picture_is_read_alike(kind):
+    cells = cells_of()
+    picture = read_cartoon(saved(indexed(cells).convert("RGB"), kind))
+    assert colours_of(picture) == as_seen(cells)
+
+
+def test_an_opaque_alpha_channel_and_interlacing_do_no_harm():
+    cells = cells_of()
+    assert colours_of(read_cartoon(saved(indexed(cells).convert("RGBA"), "PNG"))) == as_seen(cells)
+    assert colours_of(read_cartoon(saved(indexed(cells), "GIF", interlace=1))) == as_seen(cells)
+
+
+def test_greys_and_black_and_white_are_colours_too():
+    bits = np.array([[0, 255, 255], [255, 0, 0]], dtype=np.uint8)
+    for image in (Image.fromarray(bits), Image.fromarray(bits).convert("1")):
+        assert colours_of(read_cartoon(saved(image, "PNG"))) == [
+            ["#FFFFFF", "#000000", "#000000"],
+            ["#000000", "#FFFFFF", "#FFFFFF"],
+        ]
+
+
+def test_a_sixteen_bit_grey_is_read_by_what_the_eye_sees():
+    image = Image.fromarray(np.array([[0, 65535], [32896, 0]], dtype=np.uint16))
+    assert colours_of(read_cartoon(saved(image, "PNG"))) == [["#808080", "#000000"], ["#000000", "#FFFFFF"]]
+
+
+def test_equal_and_unused_palette_entries_make_no_colours_of_their_own():
+    image = indexed([[0, 1], [2, 4]])
+    image.putpalette([10, 20, 30] * 3 + [99, 99, 99] + [200, 0, 0])
+    picture = read_cartoon(saved(image, "PNG"))
+    assert picture.palette == ("#0A141E", "#C80000")
+    assert picture.cells.tolist() == [[0, 1], [0, 0]]
+
+
+def test_a_path_gives_its_name(tmp_path):
+    path = tmp_path / "garden.png"
+    path.write_bytes(saved(indexed(cells_of()), "PNG"))
+    assert read_cartoon(path).name == "garden.png"
+    assert read_cartoon(str(path), name="mine").name == "mine"
+
+
+def test_sixty_four_colours_are_taken_and_sixty_five_are_not():
+    for many, taken in ((64, True), (65, False)):
+        rgb = np.zeros((5, 13, 3), dtype=np.uint8)
+        rgb[..., 0] = np.arange(65).reshape(5, 13).clip(0, many - 1)
+        greys = rgb[..., 0]
+        for image in (Image.fromarray(rgb), Image.fromarray(greys)):
+            if taken:
+                assert len(read_cartoon(saved(image, "PNG")).palette) == 64
+            else:
+                assert "more than 64 colours" in refusal(saved(image, "PNG"))
+
+
+def test_what_is_no_picture_is_told_apart():
+    assert "empty" in refusal(b"")
+    assert "not a picture" in refusal(b"Dear weaver, this is a letter.")
+    assert "JPEG photo" in refusal(saved(indexed(cells_of()).convert("RGB"), "JPEG"))
+    assert "PNG, GIF or BMP" in refusal(saved(indexed(cells_of()).convert("RGB"), "TIFF"))
+    assert "PNG, GIF or BMP" in refusal(saved(indexed(cells_of()).convert("RGB"), "WEBP"))
+
+
+def test_a_file_that_is_gone_gets_a_sentence(tmp_path):
+    assert "still there" in refusal(tmp_path / "gone.png")
+    assert "could not be opened" in refusal(tmp_path)
+
+
+@pytest.mark.parametrize("kind", ["PNG", "GIF", "BMP"])
+def test_a_picture_cut_off_half_way_is_broken(kind):
+    data = saved(indexed(cells_of(200, 200)), kind)
+    assert "broken" in refusal(data[: len(data) // 2])
+
+
+def test_a_moving_picture_is_refused():
+    frames = [indexed(cells_of(seed=seed)) for seed in (1, 2, 3)]
+    for kind in ("GIF", "PNG"):
+        assert "moves" in refusal(saved(frames[0], kind, save_all=True, append_images=frames[1:]))
+
+
+def test_see_through_parts_are_refused():
+    image = indexed(cells_of()).convert("RGBA")
+    image.putpixel((3, 3), (10, 20, 30, 40))
+    assert "see-through" in refusal(saved(image, "PNG"))
+    assert "see-through" in refusal(saved(indexed(cells_of()), "GIF", transparency=2))
+    assert "see-through" in refusal(saved(indexed(cells_of()), "PNG", transparency=2))
+    # An entry nobody uses may well be see-through.
+    image = indexed(cells_of(colours=4))
+    assert len(read_cartoon(saved(image, "PNG", transparency=4)).palette) == 4
+
+
+def _png(width: int, height: int, body: bytes) -> bytes:
+    def chunk(name: bytes, data: bytes) -> bytes:
+        return struct.pack(">I", len(data)) + name + data + struct.pack(">I", zlib.crc32(name + data))
+
+    head = struct.pack(">IIBBBBB", width, height, 8, 0, 0, 0, 0)
+    return b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", head) + chunk(b"IDAT", body) + chunk(b"IEND", b"")
+
+
+@pytest.mark.parametrize(
+    "size", [(60_000, 60_000), (12_001, 10), (10, 12_001), (7000, 7000), (2**31 - 1, 2**31 - 1)]
+)
+def test_a_decompression_bomb_is_refused_before_it_is_unpacked(size):
+    # A few thousand bytes that would unpack to gigabytes.
+    bomb = _png(*size, zlib.compress(bytes(5_000_000), 9))
+    assert len(bomb) < 10_000
+    sentence = refusal(bomb)
+    assert "too large" in sentence
+    assert f"{size[0]} x {size[1]}" in sentence
+
+
+def test_a_gif_whose_frame_is_larger_than_its_head_says_is_not_a_way_round():
+    data = bytearray(saved(indexed(cells_of()), "GIF"))
+    at = data.index(b"\x2c", 13 + 3 * 8)
+    data[at + 5 : at + 9] = struct.pack("<HH", 65_535, 65_535)
+    with pytest.raises(BadPicture):
+        read_cartoon(bytes(data))
+
+
+def test_a_picture_that_is_too_small_is_refused():
+    assert "too small" in refusal(saved(indexed([[0]]), "PNG"))
+
+
+def test_a_file_that_is_too_large_is_refused_unread(tmp_path, monkeypatch):
+    monkeypatch.setattr(limits, "MAX_CARTOON_FILE_BYTES", 1000)
+    path = tmp_path / "large.bmp"
+    path.write_bytes(saved(indexed(cells_of(100, 100)), "BMP"))
+    assert "file is too large" in refusal(path)
+    assert "file is too large" in refusal(path.read_bytes())
+
+
+def test_a_scan_with_stray_shades_becomes_a_clean_cartoon():
+    cells = cells_of(40, 40)
+    rgb = np.asarray(PALETTE, dtype=np.int16)[cells]
+    rng = np.random.default_rng(3)
+    strays = rng.random(cells.shape) < 0.1
+    rgb[strays] += rng.integers(-3, 4, (int(strays.sum()), 3), dtype=np.int16)
+    data = saved(Image.fromarray(rgb.clip(0, 255).astype(np.uint8)), "PNG")
+    assert "more than 64" in refusal(data)
+    scan = read_shades(data)
+    assert scan.counts.sum() == 1600
+    merged = merge_shades(scan.cells, scan.shades, scan.counts)
+    assert colours_of(merged.picture) == as_seen(cells)
+    # All that was changed is reported, and nothing else.
+    changed = int((rgb.clip(0, 255) != np.asarray(PALETTE)[cells]).any(axis=2).sum())
+    assert merged.knots_merged == changed
+
+
+def test_a_photo_has_too_many_shades_even_for_a_scan():
+    rng = np.random.default_rng(4)
+    data = saved(Image.fromarray(rng.integers(0, 256, (100, 100, 3), dtype=np.uint8)), "PNG")
+    with pytest.raises(BadPicture, match="more than 4096"):
+        read_shades(data)
