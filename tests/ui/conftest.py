@@ -48,3 +48,19 @@ def open_app(tmp_path: Path) -> Iterator[Callable]:
 
     yield opening
     closing()
+
+
+@pytest.fixture(scope="session")
+def demo_book(tmp_path_factory) -> Path:
+    """Return the demo book, built once; tests work on copies of it."""
+    from tracker.demo import ensure_demo
+
+    return ensure_demo(tmp_path_factory.mktemp("demo") / "demo.loomside", TODAY)
+
+
+@pytest.fixture
+def demo(tmp_path: Path, demo_book: Path) -> Path:
+    """Return a fresh copy of the demo book."""
+    import shutil
+
+    return Path(shutil.copy(demo_book, tmp_path / "book.loomside"))
