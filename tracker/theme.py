@@ -124,6 +124,9 @@ LOOM_TOUCH_DP = 64
 TYPE_SP: dict[str, int] = {"small": 14, "body": 16, "lead": 19, "title": 22, "figure": 30, "great": 44}
 """Type sizes at 100 % text."""
 
+TABLET_TYPE = 1.2
+"""Type on a tablet, which lies further from the eye than a phone, over type on a phone."""
+
 GAP_DP = 8
 PAD_DP = 12
 RADIUS_DP = 10

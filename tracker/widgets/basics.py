@@ -34,12 +34,41 @@ def load_kv(module_file: str) -> None:
         Builder.load_file(path)
 
 
-class Text(Label):
-    """Words that wrap to their width and are as tall as they need. Never markup: text stays text."""
+class WholeWords(Label):
+    """A label that would rather shrink a little than break a word in two."""
 
     style = StringProperty("body")
+    fitted = NumericProperty(1.0)
+    room = NumericProperty(0)
+    """Width there is for a word; 0 when not known yet."""
+
+    def __init__(self, **kwargs) -> None:
+        super().__init__(**kwargs)
+        self.bind(text=self._fit_words, style=self._fit_words, room=self._fit_words)
+        look.fbind("type_sizes", self._fit_words)
+        self._fit_words()
+
+    def _fit_words(self, *_args) -> None:
+        longest = max(self.text.split(), key=len, default="") if self.text else ""
+        size = look.type_sizes[self.style]
+        if self.room <= 1 or len(longest) * size * 1.1 <= self.room:
+            # No letter is wider than its type size and a bit: it fits without measuring.
+            self.fitted = 1.0
+            return
+        full = CoreLabel(font_name=self.font_name, font_size=size, bold=self.bold)
+        widest = max(full.get_extents(word)[0] for word in self.text.split()) + 2
+        self.fitted = min(1.0, self.room / widest)
+
+
+class Text(WholeWords):
+    """Words that wrap to their width and are as tall as they need. Never markup: text stays text."""
+
     tone = StringProperty("ink")
     strong = BooleanProperty(False)
+
+
+class KeyWords(WholeWords):
+    """The words on a key."""
 
 
 class Figure(Label):
@@ -103,6 +132,19 @@ class Across(BoxLayout):
         if self.size_hint_y is None:
             heights = [child.height for child in self.children if child.size_hint_y is None]
             self.height = max(heights, default=0) + self.padding[1] + self.padding[3]
+
+
+class Part(BoxLayout):
+    """A part of a page that takes its share of the room only while it is there."""
+
+    there = BooleanProperty(True)
+
+    def on_there(self, *_args) -> None:
+        self.opacity = 1 if self.there else 0
+        self.disabled = not self.there
+        self.size_hint_y = 1 if self.there else None
+        if not self.there:
+            self.height = 0
 
 
 class Tiles(GridLayout):

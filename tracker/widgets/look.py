@@ -36,7 +36,7 @@ class Look(EventDispatcher):
 
     def __init__(self) -> None:
         super().__init__()
-        self.bind(dark=self._recolour, text_scale=self._resize)
+        self.bind(dark=self._recolour, text_scale=self._resize, shape=self._resize)
         self._resize()
 
     def _recolour(self, *_args) -> None:
@@ -48,7 +48,10 @@ class Look(EventDispatcher):
         self.gap = dp(theme.GAP_DP)
         self.pad = dp(theme.PAD_DP)
         self.radius = dp(theme.RADIUS_DP)
-        self.type_sizes = {name: sp(size) * self.text_scale for name, size in theme.TYPE_SP.items()}
+        self.type_sizes = {
+            name: sp(size) * self.text_scale * (theme.TABLET_TYPE if self.shape == "tablet" else 1.0)
+            for name, size in theme.TYPE_SP.items()
+        }
 
     def fit(self, width_px: float, height_px: float) -> None:
         """Choose the shape for a window of this size."""

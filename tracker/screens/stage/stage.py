@@ -9,6 +9,7 @@ from kivy.core.window import Window
 from kivy.properties import BooleanProperty, ListProperty, ObjectProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.floatlayout import FloatLayout
+from kivy.uix.widget import Widget
 
 from tracker.screens import PAGES, page_class
 from tracker.widgets.basics import Card, Key, load_kv
@@ -109,11 +110,13 @@ class Stage(FloatLayout):
                 key = NavKey(icon=info.icon, text=_(info.label), value=name)
                 key.bind(on_release=lambda key: self.home(key.value))
                 nav.add_widget(key)
+        if look.shape == "tablet":
+            nav.add_widget(Widget())
         self._mark_nav()
 
     def _mark_nav(self) -> None:
         root = self._trail[0][0] if self._trail else ""
-        for key in self.ids.nav.children:
+        for key in (child for child in self.ids.nav.children if isinstance(child, NavKey)):
             key.role = "here" if key.value == root else "quiet"
 
     def home(self, name: str, **what) -> None:

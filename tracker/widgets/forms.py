@@ -1,0 +1,181 @@
+"""Forms built from lines: headings, notes, fields that ask, rows of choices. Every answer is asked in a sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+
+from kivy.core.text import Label as CoreLabel
+from kivy.metrics import dp
+from kivy.properties import StringProperty
+from kivy.uix.widget import Widget
+
+from tracker.widgets.basics import (
+    Across,
+    Card,
+    Chips,
+    Column,
+    Field,
+    Icon,
+    Key,
+    RowKey,
+    Rule,
+    Swatch,
+    Text,
+    Tiles,
+)
+from tracker.widgets.look import look
+
+
+def words_width(words: str, style: str = "body", strong: bool = True) -> float:
+    """Return the width in pixels of words on one line."""
+    measured = CoreLabel(text=words, font_size=look.type_sizes[style], bold=strong)
+    measured.refresh()
+    return measured.texture.width
+
+
+def chip(words: str, value: object, chosen: bool, tapped: Callable[[object], None], icon: str = "") -> Key:
+    """Return one choice, as wide as its words."""
+    key = Key(
+        text=words, value=value, icon=icon or ("check" if chosen else ""), role="chosen" if chosen else "plain",
+        size_hint_x=None,
+    )  # fmt: skip
+    key.width = max(look.touch, words_width(words) + dp(24) + (dp(34) if key.icon else 0))
+    key.bind(on_release=lambda key: tapped(key.value))
+    return key
+
+
+class RoomyChips(Chips):
+    """Choices that flow; one that is wider than the form wraps its words instead of leaving the screen."""
+
+    def do_layout(self, *largs) -> None:
+        for child in self.children:
+            natural = getattr(child, "natural_width", None)
+            if natural is None:
+                natural = child.natural_width = child.width
+            if self.width > dp(120):
+                child.width = min(natural, self.width)
+        super().do_layout(*largs)
+
+
+class CardKey(RowKey):
+    """A tappable card with an icon or a swatch, a title, an answer and a note."""
+
+    text = StringProperty("")
+
+    def __init__(
+        self,
+        title: str = "",
+        answer: str = "",
+        note: str = "",
+        trouble: str = "",
+        icon: str = "",
+        swatch: tuple[str, str] | None = None,
+        swatches: Sequence[tuple[str, str]] = (),
+        end_icon: str = "right",
+        amount: str = "",
+        chosen: bool = False,
+        **kwargs,
+    ) -> None:
+        super().__init__(text=answer or title, ground="chosen" if chosen else "card", **kwargs)
+        if swatch:
+            self.add_widget(Swatch(colour=swatch[0], number=swatch[1], side=36, pos_hint={"center_y": 0.5}))
+        elif icon:
+            self.add_widget(Icon(name=icon, side=28, tone="soft", pos_hint={"center_y": 0.5}))
+        words = Column(spacing=dp(2), pos_hint={"center_y": 0.5})
+        if title:
+            words.add_widget(Text(text=title, style="small", tone="soft" if not chosen else "ink"))
+        if answer:
+            words.add_widget(Text(text=answer, strong=True))
+        if amount and look.text_scale >= 1.5:
+            words.add_widget(Text(text=amount))
+        if note:
+            words.add_widget(Text(text=note, style="small", tone="soft" if not chosen else "ink"))
+        if swatches:
+            row = Chips(spacing=dp(4))
+            for colour, number in swatches:
+                row.add_widget(Swatch(colour=colour, number=number, side=24))
+            words.add_widget(row)
+        if trouble:
+            words.add_widget(Text(text=trouble, style="small", tone="madder", strong=True))
+        self.add_widget(words)
+        if amount and look.text_scale < 1.5:
+            self.add_widget(
+                Text(
+                    text=amount, strong=True, halign="right", size_hint_x=None, width=words_width(amount) + dp(6),
+                    pos_hint={"center_y": 0.5},
+                )
+            )  # fmt: skip
+        if end_icon:
+            self.add_widget(Icon(name=end_icon, side=22, tone="soft", pos_hint={"center_y": 0.5}))
+
+
+class FormColumn(Column):
+    """A column that is filled line by line."""
+
+    def heading(self, words: str) -> None:
+        """Add what the next lines are about."""
+        self.add_widget(Text(text=words, style="lead", strong=True))
+
+    def note(self, words: str, tone: str = "soft", strong: bool = False, style: str = "small") -> None:
+        """Add a sentence."""
+        if words:
+            self.add_widget(Text(text=words, style=style, tone=tone, strong=strong))
+
+    def warn(self, words: str) -> None:
+        """Add a sentence that something is wrong, with its sign."""
+        line = Across()
+        line.add_widget(Icon(name="warning", tone="madder", pos_hint={"top": 1}))
+        line.add_widget(Text(text=words, tone="madder", strong=True, pos_hint={"center_y": 0.5}))
+        self.add_widget(line)
+
+    def field(self, line, tapped: Callable[[], None], parent: Widget | None = None) -> Field:
+        """Add a question with its answer (a value with label, answer, hint and trouble); tapping it asks."""
+        field = Field(label=line.label, answer=line.answer, hint=line.hint, trouble=line.trouble)
+        field.bind(on_release=lambda _field: tapped())
+        (parent or self).add_widget(field)
+        return field
+
+    def pair(self, *lines: tuple[object, Callable[[], None]]) -> None:
+        """Add two short questions side by side, below each other when the type is large."""
+        if look.text_scale >= 1.5:
+            for line, tapped in lines:
+                self.field(line, tapped)
+            return
+        tiles = Tiles(cols=2)
+        for line, tapped in lines:
+            self.field(line, tapped, tiles)
+        self.add_widget(tiles)
+
+    def chips(
+        self,
+        choices: Iterable[tuple[str, object]],
+        chosen: Callable[[object], bool],
+        tapped: Callable[[object], None],
+    ) -> Chips:
+        """Add choices that flow like words."""
+        box = RoomyChips()
+        for words, value in choices:
+            box.add_widget(chip(words, value, chosen(value), tapped))
+        self.add_widget(box)
+        return box
+
+    def key(self, words: str, tapped: Callable[[], None], icon: str = "", role: str = "plain") -> Key:
+        """Add a key over the whole width."""
+        key = Key(text=words, icon=icon, role=role)
+        key.bind(on_release=lambda _key: tapped())
+        self.add_widget(key)
+        return key
+
+    def table(self, rows: Iterable[tuple[str, str]]) -> None:
+        """Add (what, figure) lines in a card, the figures ranged right."""
+        card = Card(spacing=dp(6))
+        for at, (what, figure) in enumerate(rows):
+            if at:
+                card.add_widget(Rule())
+            line = Across()
+            line.add_widget(Text(text=what, size_hint_x=0.55, pos_hint={"center_y": 0.5}))
+            line.add_widget(
+                Text(text=figure, strong=True, halign="right", size_hint_x=0.45, pos_hint={"center_y": 0.5})
+            )
+            card.add_widget(line)
+        self.add_widget(card)
