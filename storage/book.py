@@ -15,6 +15,7 @@ from sqlalchemy import Connection, Engine, create_engine, event, func, insert, s
 from sqlalchemy.pool import QueuePool
 
 from storage import limits, migrations
+from storage.convert import checked_text, seal_of_device
 from storage.models import Act, Device, Here
 from storage.trouble import BookFromNewerApp, BookInUse, NotABook, as_trouble, damaged, told_plainly
 from tracker.domain.errors import BookTrouble
@@ -222,7 +223,10 @@ def make_fresh(path: Path, device_name: str) -> None:
 def settle_here(connection: Connection, device_name: str) -> str:
     """Note on which device this file lives, as a device of its own, and return its id."""
     device_id = new_id()
-    connection.execute(insert(Device).values(device_id=device_id, name=device_name[: limits.KIND_CHARACTERS]))
+    name = checked_text(device_name[: limits.KIND_CHARACTERS])
+    connection.execute(
+        insert(Device).values(device_id=device_id, name=name, seal=seal_of_device(device_id, name))
+    )
     connection.execute(insert(Here).values(id=1, device_id=device_id))
     return device_id
 

@@ -18,6 +18,7 @@ from storage.convert import (
     checked_text,
     kind_named,
     seal_of_act,
+    seal_of_device,
     seal_of_version,
 )
 from storage.trouble import as_trouble, damaged
@@ -171,6 +172,12 @@ def check_version(kind: Kind, follows: Any, withdrawn: Any, columns: tuple[Any, 
 
 
 def _bad_acts(connection: Any) -> Iterator[str]:
+    for device_id, name, seal in connection.execute("SELECT device_id, name, seal FROM device"):
+        if (
+            not (isinstance(device_id, str) and isinstance(name, str))
+            or seal_of_device(device_id, name) != seal
+        ):
+            yield f"the seal of device {device_id!r} is broken"
     for act_id, device_id, clock, made_at, kind, rug_id, undoes_id, versions, seal in connection.execute(
         "SELECT act_id, device_id, clock, made_at, kind, rug_id, undoes_id, versions, seal FROM act"
     ):

@@ -413,6 +413,12 @@ def seal_of_act(
     return int.from_bytes(blake2b(text.encode("ascii"), digest_size=8).digest(), "big") >> 1
 
 
+def seal_of_device(device_id: str, name: str) -> int:
+    """Return the seal of one device."""
+    text = _canonical(["device", device_id, name])
+    return int.from_bytes(blake2b(text.encode("ascii"), digest_size=8).digest(), "big") >> 1
+
+
 def add_seals(total: int, seals: typing.Iterable[int]) -> int:
     """Return the sum of seals, kept within 63 bits; the order of adding does not matter."""
     for seal in seals:

@@ -53,6 +53,7 @@ from storage.convert import (
     checked_text,
     kind_named,
     seal_of_act,
+    seal_of_device,
     seal_of_version,
 )
 from storage.trouble import BookFromNewerApp, damaged, told_plainly
@@ -276,7 +277,8 @@ class _Filler:
         if self.devices > limits.EXCHANGE_DEVICES:
             raise too_large()
         self.connection.execute(
-            "INSERT INTO device (device_id, name) VALUES (?, ?)", (checked_id(device_id), checked_text(name))
+            "INSERT INTO device (device_id, name, seal) VALUES (?, ?, ?)",
+            (checked_id(device_id), checked_text(name), seal_of_device(device_id, name)),
         )
 
     def act(self, *told: Any) -> None:

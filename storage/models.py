@@ -31,6 +31,7 @@ class Device(Base):
 
     device_id: Mapped[str] = mapped_column(String, primary_key=True)
     name: Mapped[str] = mapped_column(String)
+    seal: Mapped[int] = mapped_column(BigInteger)
 
 
 class Here(Base):

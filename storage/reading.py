@@ -17,6 +17,7 @@ from storage.convert import (
     add_seals,
     kind_named,
     seal_of_act,
+    seal_of_device,
     seal_of_version,
     to_value,
 )
@@ -306,9 +307,12 @@ def writers_of(connection: Connection, here: str) -> dict[str, Writer]:
         value.id.removeprefix(DEVICE_NAME_KEY): value.value
         for value in _current_values(kind, [_true(kind, row) for row in connection.execute(query)])
     }
+    known = connection.execute(select(Device.device_id, Device.name, Device.seal)).all()
+    if any(seal_of_device(row.device_id, row.name) != row.seal for row in known):
+        raise damaged("the seal of a device is broken")
     return {
         row.device_id: Writer(row.device_id, str(renamed.get(row.device_id, row.name)), row.device_id == here)
-        for row in connection.execute(select(Device.device_id, Device.name))
+        for row in known
     }
 
 

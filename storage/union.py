@@ -92,8 +92,10 @@ def unite(connection: Connection, here: str) -> Joined:
     _refuse_contradictions(run)
     before = number("SELECT max(number) FROM main.act")
     records_before = number("SELECT max(number) FROM main.record")
-    run("INSERT INTO main.device (device_id, name) SELECT device_id, name FROM other.device WHERE true"
-        " ON CONFLICT (device_id) DO UPDATE SET name = min(name, excluded.name)")  # fmt: skip
+    # A rescued book may have lost a phone's name; the same larger name wins on every phone.
+    run("INSERT INTO main.device (device_id, name, seal) SELECT device_id, name, seal FROM other.device WHERE true"
+        " ON CONFLICT (device_id) DO UPDATE SET name = excluded.name, seal = excluded.seal"
+        " WHERE excluded.name > name")  # fmt: skip
     run("INSERT INTO main.act (act_id, device_id, clock, made_at, kind, rug_id, undoes_id, versions, seal)"
         " SELECT act_id, device_id, clock, made_at, kind, rug_id, undoes_id, versions, seal FROM other.act o"
         " WHERE NOT EXISTS (SELECT 1 FROM main.act m WHERE m.act_id = o.act_id) ORDER BY clock, device_id, act_id")  # fmt: skip

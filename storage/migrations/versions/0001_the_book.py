@@ -19,6 +19,7 @@ def upgrade() -> None:
         "device",
         sa.Column("device_id", sa.String(), nullable=False),
         sa.Column("name", sa.String(), nullable=False),
+        sa.Column("seal", sa.BigInteger(), nullable=False),
         sa.PrimaryKeyConstraint("device_id"),
     )
     op.create_table(
