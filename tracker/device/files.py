@@ -33,4 +33,4 @@ def picture_folders() -> tuple[Path, ...]:
     """Return the folders in which a weaver's pictures are likely to lie, those that are there."""
     home = Path.home()
     likely = [home / name for name in ("Pictures", "Downloads", "Download", "Documents")]
-    return tuple(folder for folder in (*likely, home) if folder.is_dir())
+    return tuple(folder for folder in (*likely, home) if folder.is_dir()) or (Path("/"),)

@@ -79,3 +79,25 @@ def rug_picture(book: RugBook, ground: str = theme.LIGHT.card, longest: int = LO
     share = round(PALE * 256)
     picture[woven:] = ((to_come * (256 - share) + pale * share) >> 8).astype(np.uint8)
     return picture
+
+
+def chosen_cartoon(picture, swatches: dict[str, str], longest: int = 600) -> np.ndarray:
+    """Draw a cartoon that is being planned, each colour as its yarn where it has one.
+
+    Parameters
+    ----------
+    picture
+        A `domain.cartoon.CartoonPicture`.
+    swatches
+        Yarn colour by cartoon colour, both "#RRGGBB".
+    longest
+        Pixels of the longer side at the most.
+
+    Returns
+    -------
+    numpy.ndarray
+        uint8 of shape (rows, knots, 3), row 1 first.
+    """
+    colours = np.array([_rgb(swatches.get(c.upper(), c)) for c in picture.palette], dtype=np.uint8)
+    step = max(1, -(-max(picture.cells.shape) // longest))
+    return colours[picture.cells[::step, ::step]]
