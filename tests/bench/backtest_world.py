@@ -226,7 +226,8 @@ class TrueRug:
     """True grams on hand of each yarn on the evening of each kept share."""
     ahead_each: dict[str, np.ndarray]
     """Knots (pile) or passes' rows (weft) of each row, shape (rows,)."""
-    kind: str = ""
+    hours: float = 0.0
+    """Hours at the loom from the first day to the last."""
 
 
 def draw_weaver(rng: np.random.Generator) -> dict[str, float]:
@@ -320,7 +321,7 @@ def draw_rug(seed: int, checks: tuple[float, ...], *, may_have_earlier: bool = T
         ),
         sessions=sessions,
     )
-    rug = TrueRug(weave, book, (), states, course[-1].day, {}, {}, {})
+    rug = TrueRug(weave, book, (), states, course[-1].day, {}, {}, {}, sum(d.hours for d in course))
     _add_yarn(rug, knots, cells, course, checks, rng)
     if may_have_earlier and rng.random() < 0.35:
         before = draw_rug(seed + 500_000, (), may_have_earlier=False, weaver=traits, small=True)

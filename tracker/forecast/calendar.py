@@ -195,7 +195,8 @@ def learn_habit(
     # Run lengths, week by week.
     log_grid, log_off = np.log(PRESENCE_GRID), np.log1p(-PRESENCE_GRID)
     hazard_week = 7.0 / priors.HABIT_CHANGE_DAYS
-    change_sd = priors.HABIT_CHANGE_SD
+    smallest, largest = np.log(priors.HABIT_CHANGE_RANGE)
+    change_mean, change_sd = 0.5 * (smallest + largest), (largest - smallest) / math.sqrt(12.0)
     weight = np.ones(1)
     mean, var = np.array([base_mean]), np.array([base_sd**2])
     presence = grid_prior[None].copy()
@@ -204,7 +205,7 @@ def learn_habit(
             now_mean = float(weight @ mean)
             now_grid = 0.6 * (weight @ presence) + 0.4 * grid_prior
             weight = np.append(weight * (1 - hazard_week), hazard_week)
-            mean = np.append(mean, now_mean)
+            mean = np.append(mean, now_mean + change_mean)
             var = np.append(var, change_sd**2)
             presence = np.vstack([presence, now_grid])
         likely = np.exp(week_hit[w] * log_grid + week_miss[w] * log_off)
@@ -347,11 +348,12 @@ def draw_days(
     change = np.zeros((futures, days), dtype=np.float32)
     since = np.zeros(futures)
     step = np.arange(days, dtype=np.float32)
-    for _ in range(2):
+    smallest, largest = np.log(priors.HABIT_CHANGE_RANGE)
+    for _ in range(3):
         since = since + rng.exponential(priors.HABIT_CHANGE_DAYS, futures)
-        size = priors.HABIT_CHANGE_SD * even_normals(futures, 1, rng)[:, 0]
+        size = smallest + (largest - smallest) * (rng.permutation(futures) + 0.5) / futures
         touched = np.flatnonzero(since < days)
-        change[touched] += np.where(step >= since[touched, None], size[touched, None], 0.0)
+        change[touched] = np.where(step >= since[touched, None], size[touched, None], change[touched])
     spread = math.hypot(habit.day_sd, extra_sd)
     log_hours = _keyed_normals(seed, 3, first, days, futures) * np.float32(spread)
     log_hours += change

@@ -15,6 +15,9 @@ from tracker.forecast import priors
 from tracker.forecast.chart import RowsToWeave, rows_to_weave
 from tracker.forecast.stats import normal_scores, weighted_least_squares
 
+LEAST_ROWS = 4
+"""Sessions are grouped until they gained so many rows."""
+
 MOST_OBSERVATIONS = 140
 """More sessions than this are pooled, the oldest first, to keep the sums small."""
 
@@ -99,10 +102,11 @@ class PacePrior:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Observations:
-    """Sessions that gained rows, as observations of the log cost of a row.
+    """Groups of sessions that gained rows, as observations of the log cost of a row.
 
     `log_row_hours` is log(hours / rows); `busy` the mean colour changes per knot of those rows; `woken` the
-    hours at the loom before the middle of the session; `variance` the part that does not come from the pace.
+    hours at the loom before the middle of the session; `variance` the part that comes from rounding; `weight`
+    the sessions in the group, fewer when it is out of line.
     """
 
     day: np.ndarray
@@ -117,52 +121,88 @@ class Observations:
     """bool (sessions,): hours that cannot be meant (a forgotten timer)."""
     usual_hours: np.ndarray
     """float (sessions,): the hours, with odd ones replaced by what those rows usually take."""
+    lost_hours: float
+    """Hours that slow groups cost beyond the usual pace and that the robust weights leave out."""
+
+
+def _blocks(rows: np.ndarray) -> np.ndarray:
+    """Group consecutive sessions until a group gained at least `LEAST_ROWS` rows net; the group of each session.
+
+    A wide rug gains a row in two evenings, and an evening of unpicking gains less than nothing: only
+    together with their neighbours do such sessions say what a row costs. What is left over at the end is -1.
+    """
+    group = np.empty(rows.size, dtype=int)
+    number, start, gained = 0, 0, 0
+    for place, more in enumerate(rows.tolist()):
+        gained += more
+        if gained >= LEAST_ROWS:
+            group[start : place + 1] = number
+            number, start, gained = number + 1, place + 1, 0
+    group[start:] = -1 if number or gained <= 0 else 0
+    return group
 
 
 def observe(diary: Diary, asked: RowsToWeave) -> Observations:
     """Make observations of the pace from the diary, and mark the sessions whose hours cannot be meant."""
-    use = diary.rows > 0
+    group = _blocks(diary.rows)
+    use = group >= 0
+    block = group[use]
+    count = int(block.max()) + 1 if block.size else 0
+
+    def summed(values: np.ndarray) -> np.ndarray:
+        return np.bincount(block, values[use], minlength=count)
+
+    held = summed(np.ones(diary.size))
+    rows, hours = summed(diary.rows), summed(diary.hours)
     busy_to = np.concatenate([[0.0], np.cumsum(asked.changes / max(asked.across, 1))])
-    first = np.clip(diary.row_before, 0, asked.rows - 1)
-    last = np.clip(diary.row_before + diary.rows, first + 1, asked.rows)
-    busy = ((busy_to[last] - busy_to[first]) / np.maximum(last - first, 1))[use]
-    rows, hours = diary.rows[use], diary.hours[use]
+    reached = np.clip(diary.row_before[use] + diary.rows[use], 0, asked.rows)
+    last = np.zeros(count, dtype=int)
+    last[block] = reached  # the last session of a group wins
+    first = np.clip(last - rows.astype(int), 0, asked.rows - 1)
+    last = np.maximum(last, first + 1)
+    busy = (busy_to[last] - busy_to[first]) / np.maximum(last - first, 1)
     log_row_hours = np.log(hours) - np.log(rows)
-    log_team = np.log(diary.team[use])
+    log_team = summed(np.log(diary.team) * diary.hours) / hours if count else hours
     plain = log_row_hours - np.log1p(busy) + priors.TEAM_POWER * log_team
     near = _near_median(plain)
-    rounding = (diary.step_h**2 / 12.0) / hours**2 + (1.0 / 6.0) / rows.astype(float) ** 2
-    extra = np.zeros(rows.size)
+    other = held * (diary.step_h**2 / 12.0) / hours**2 + (1.0 / 6.0) / rows**2
     if diary.given.any():
-        extra[~diary.given[use]] = priors.MISSING_HOURS_SD**2
+        other = other + (summed(~diary.given * diary.hours**2) / hours**2) * priors.MISSING_HOURS_SD**2
     gap = plain - near
-    mad = float(np.median(np.abs(gap))) * 1.4826 if gap.size >= 5 else priors.EVENING_SD
+    single = np.sqrt(held)
+    mad = float(np.median(np.abs(gap * single))) * 1.4826 if count >= 5 else priors.EVENING_SD
     scale = max(math.sqrt(0.5 * mad**2 + 0.5 * priors.EVENING_SD**2), 0.05)
-    weight = 5.0 / (4.0 + (gap**2) / (scale**2 + rounding + extra))
-    own = np.maximum(gap**2 * weight - rounding - extra, 0.0)
+    weight = np.minimum(5.0 / (4.0 + gap**2 / (scale**2 / held + other)), 1.0)
+    own = np.maximum(gap**2 * weight - other, 0.0) * held
     evening = math.sqrt(
         (priors.EVENING_STRENGTH * priors.EVENING_SD**2 + float(own.sum()))
-        / (priors.EVENING_STRENGTH + max(rows.size - 1, 0))
+        / (priors.EVENING_STRENGTH + max(count - 1, 0))
     )
-    odd = np.zeros(diary.size, dtype=bool)
-    odd[use] = (gap > 3.5 * np.sqrt(evening**2 + rounding)) & (gap > 0.5) & diary.given[use]
+    # A forgotten timer: far too many hours for the rows, and for an evening of this weaver.
     usual = diary.hours.copy()
-    replace = odd[use]
-    filled = usual[use]
-    filled[replace] = (hours * np.exp(-gap))[replace]
-    usual[use] = filled
-    woken = (np.cumsum(usual) - 0.5 * usual)[use]
+    odd = np.zeros(diary.size, dtype=bool)
+    if count:
+        long = float(np.median(diary.hours)) * 1.6
+        slow = (gap > 3.5 * np.sqrt(evening**2 / held + other)) & (gap > 0.4)
+        odd[use] = slow[block] & (diary.hours[use] > long) & diary.given[use]
+        mended = np.minimum(diary.hours[use] * np.exp(-gap[block]), long)
+        usual[use] = np.where(odd[use], mended, usual[use])
+    any_odd = summed(odd) > 0
+    # Robust weights take slow evenings for accidents; accidents are part of life and cost their hours.
+    lost = float(((1.0 - weight) * hours * (1.0 - np.exp(-gap)))[~any_odd].sum())
+    woken = np.cumsum(usual) - 0.5 * usual
     return Observations(
-        day=diary.day[use].astype(float),
+        day=summed(diary.day) / np.maximum(held, 1.0),
         log_row_hours=log_row_hours,
         busy=busy,
-        woken=woken,
+        woken=summed(woken) / np.maximum(held, 1.0),
         log_team=log_team,
-        variance=rounding + extra,
-        weight=np.minimum(weight, 1.0),
+        variance=other,
+        weight=weight * held,
         evening_sd=evening,
         odd=odd,
         usual_hours=usual,
+        lost_hours=max(lost, 0.0),
     )
 
 
@@ -306,10 +346,6 @@ def fit_pace(diary: Diary, seen: Observations, prior: PacePrior, today: date) ->
                 covariance[i, j, k, 3, 3] = drift_left + float(pull @ spread @ pull)
     weight = np.exp(weight - weight.max())
     grid = np.meshgrid(changes, falls, drifts, indexing="ij")
-    idle = diary.rows <= 0
-    again = 0.0
-    if n:  # rows taken out have to be woven once more
-        again = float(np.maximum(-diary.rows, 0).sum()) * math.exp(float(np.median(seen.log_row_hours)))
     return PaceFit(
         weight=(weight / weight.sum()).ravel(),
         change_knots=grid[0].ravel(),
@@ -320,8 +356,8 @@ def fit_pace(diary: Diary, seen: Observations, prior: PacePrior, today: date) ->
         evening_sd=seen.evening_sd,
         woken_h=float(seen.usual_hours.sum()),
         lost=(
-            priors.UNPICK_HOURS[0] + float(seen.usual_hours[idle].sum()) + again,
-            priors.UNPICK_HOURS[1] + float(seen.usual_hours[~idle].sum()),
+            priors.UNPICK_HOURS[0] + seen.lost_hours,
+            priors.UNPICK_HOURS[1] + max(float(seen.usual_hours.sum()) - seen.lost_hours, 0.0),
         ),
     )
 
