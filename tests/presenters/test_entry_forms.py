@@ -1,0 +1,144 @@
+"""The small forms: what they begin with, what they refuse, and the value each becomes."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from datetime import date
+
+import pytest
+
+from tests.presenters.rugs import TODAY, book, session
+from tracker.domain.errors import BadEntry
+from tracker.domain.rug import DaysOff, Lot, Measurement, Photo, Preparation, PreparationKind, Sample, Spoilt, Weighing
+from tracker.presenters import entry_forms as forms
+from tracker.presenters.entry_forms import FormKind
+
+
+def lot(lot_id: str, mass_g: float = 500.0, **changes) -> Lot:
+    return replace(
+        Lot(id=lot_id, rug_id="rug", yarn_id="red", day=date(2026, 11, 1), mass_g=mass_g, dye_lot="M-1", dyer="Nuray"),
+        **changes,
+    )
+
+
+def test_a_lot_needs_its_mass_and_takes_the_dyer_of_last_time() -> None:
+    rug = book(lots=(lot("l1"),))
+    form = forms.blank(FormKind.LOT, rug, TODAY, "red")
+    with pytest.raises(BadEntry, match="Mass"):
+        forms.to_value(form, rug, TODAY)
+    bought = forms.to_value(form.with_answer("mass_g", 750), rug, TODAY)
+    assert (bought.mass_g, bought.yarn_id, bought.dyer, bought.day, bought.price) == (750.0, "red", "Nuray", TODAY, None)
+
+
+def test_another_dye_lot_is_cautioned_the_same_one_is_not() -> None:
+    rug = book(lots=(lot("l1"),))
+    form = forms.blank(FormKind.LOT, rug, TODAY, "red").with_answer("mass_g", 500)
+    assert forms.form_words(form.with_answer("dye_lot", "M-1"), rug, TODAY).caution == ""
+    caution = forms.form_words(form.with_answer("dye_lot", "M-2"), rug, TODAY).caution
+    assert "M-1" in caution
+    assert "M-2" in caution
+    assert "daylight" in caution
+    # Correcting the only lot's own mark mixes nothing.
+    own = forms.form_of(rug.lots[0]).with_answer("dye_lot", "M-2")
+    assert forms.form_words(own, rug, TODAY).caution == ""
+
+
+def test_a_weighing_of_more_than_was_bought_is_questioned_but_taken() -> None:
+    rug = book(lots=(lot("l1", 500.0),))
+    form = forms.blank(FormKind.WEIGHING, rug, TODAY, "red").with_answer("mass_g", 620)
+    assert "500 g" in forms.form_words(form, rug, TODAY).caution
+    assert forms.to_value(form, rug, TODAY).mass_g == 620.0
+    assert forms.form_words(form.with_answer("mass_g", 480), rug, TODAY).caution == ""
+
+
+def test_an_empty_scale_is_an_answer() -> None:
+    rug = book(lots=(lot("l1"),))
+    form = forms.blank(FormKind.WEIGHING, rug, TODAY, "red").with_answer("mass_g", 0)
+    assert forms.to_value(form, rug, TODAY).mass_g == 0.0
+
+
+@pytest.mark.parametrize("bad", [-1, 1_000_001, float("nan"), float("inf")])
+def test_a_mass_that_cannot_be_is_refused(bad: float) -> None:
+    rug = book()
+    form = forms.blank(FormKind.LOT, rug, TODAY, "red").with_answer("mass_g", bad)
+    with pytest.raises(BadEntry, match="Mass"):
+        forms.to_value(form, rug, TODAY)
+
+
+def test_a_day_to_come_is_refused() -> None:
+    rug = book()
+    form = forms.blank(FormKind.SPOILT, rug, TODAY, "red").with_answer("mass_g", 10)
+    with pytest.raises(BadEntry, match="27 November"):
+        forms.to_value(form.with_answer("day", "2026-11-27"), rug, TODAY)
+    # Past midnight elsewhere in the world: the next day is let through.
+    assert forms.to_value(form.with_answer("day", "2026-11-26"), rug, TODAY).day == date(2026, 11, 26)
+
+
+def test_a_ball_used_up_joins_the_session_of_that_day() -> None:
+    woven = session(24, 5, day=TODAY, used=(("red", 1.0), ("weft", 1.0)))
+    rug = book(woven)
+    value = forms.to_value(forms.blank(FormKind.BALL, rug, TODAY, "red"), rug, TODAY)
+    assert value.id == woven.id
+    assert value.rows == 5
+    assert dict(value.used) == {"red": 2.0, "weft": 1.0}
+
+
+def test_without_a_session_that_day_a_ball_is_an_entry_of_its_own() -> None:
+    rug = book(session(1, 5))
+    value = forms.to_value(forms.blank(FormKind.BALL, rug, TODAY, "blue"), rug, TODAY)
+    assert value.id not in {one.id for one in rug.sessions}
+    assert (value.rows, value.hours, value.used) == (0, None, (("blue", 1.0),))
+
+
+def test_days_off_end_after_they_begin() -> None:
+    rug = book()
+    form = forms.blank(FormKind.DAYS_OFF, rug, TODAY)
+    with pytest.raises(BadEntry, match="before"):
+        forms.to_value(form.with_answer("last_day", "2026-11-01"), rug, TODAY)
+    off = forms.to_value(form.with_answer("last_day", "2026-12-24"), rug, TODAY)
+    assert (off.first_day, off.last_day) == (TODAY, date(2026, 12, 24))
+
+
+EVERY = (
+    lot("l1", price=41.5),
+    Weighing(id="w", rug_id="rug", yarn_id="red", day=TODAY, mass_g=312.5, resolution_g=2.0, note="damp"),
+    Spoilt(id="x", rug_id="rug", yarn_id="blue", day=TODAY, mass_g=20.0, note="mouse"),
+    Sample(id="p", rug_id="rug", yarn_id="red", day=TODAY, knots=400, mass_g=21.25, resolution_g=0.5),
+    Measurement(id="m", rug_id="rug", day=TODAY, row=40, length_cm=16.5, resolution_cm=0.5),
+    Preparation(
+        id="b", rug_id="rug", day=TODAY, kind=PreparationKind.BALLS, yarn_id="red", count=3, hours=1.25
+    ),
+    Preparation(id="a", rug_id="rug", day=TODAY, kind=PreparationKind.WARP, hours=9.0),
+    DaysOff(id="d", rug_id=None, first_day=TODAY, last_day=TODAY, reason="market"),
+    Photo(id="f", rug_id="rug", day=TODAY, file_name="f.jpg", caption="corner", linked_id="s1"),
+)
+
+
+@pytest.mark.parametrize("value", EVERY, ids=lambda value: type(value).__name__)
+def test_correcting_nothing_changes_nothing_even_after_a_phone_call(value) -> None:
+    rug = book()
+    kept = json.loads(json.dumps(forms.to_kept(forms.form_of(value))))
+    assert forms.to_value(forms.from_kept(kept), rug, TODAY) == value
+
+
+@pytest.mark.parametrize(
+    "kept",
+    [None, {}, [], "x", {"kind": "lot"}, {**forms.to_kept(forms.form_of(EVERY[0])), "kind": "goat"},
+     {**forms.to_kept(forms.form_of(EVERY[0])), "answers": {"day": "soon"}},
+     {**forms.to_kept(forms.form_of(EVERY[0])), "answers": {"day": "2026-11-25", "mass_g": "much"}}],
+)  # fmt: skip
+def test_a_draft_that_cannot_be_read_is_left_alone(kept) -> None:
+    assert forms.from_kept(kept) is None
+
+
+def test_every_form_has_a_title_and_asks_something() -> None:
+    rug = book()
+    for kind in FormKind:
+        yarn = "weft" if kind is FormKind.BALL else "red"
+        form = forms.blank(kind, rug, TODAY, yarn)
+        words = forms.form_words(form, rug, TODAY)
+        assert words.title
+        assert words.lines
+        assert all(line.question.label for line in words.lines)
+    assert "Shuttles" in forms.form_words(forms.blank(FormKind.BALL, rug, TODAY, "weft"), rug, TODAY).lines[0].question.label

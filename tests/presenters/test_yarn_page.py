@@ -1,0 +1,161 @@
+"""The yarn page and the story of a yarn say what the answers say."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date, timedelta
+
+from tests.presenters.rugs import TODAY, book, session, yarns
+from tracker.domain.rug import Lot, Preparation, PreparationKind, Role, Sample, Spoilt, Weighing, Yarn
+from tracker.forecast.answers import Answers, Basis, Where, YarnAnswer, YarnWord
+from tracker.presenters.yarn import mixed_words, order_words, yarn_changed, yarn_shelf, yarn_story
+
+WHERE = Where(rows_woven=100, rows=200, knots_woven=10_000, knots=20_000, rows_last_session=5, hours_woven=40)
+
+
+def answer(yarn_id: str = "red", word: YarnWord = YarnWord.SHORT, **changes) -> YarnAnswer:
+    fields = {
+        "yarn_id": yarn_id,
+        "word": word,
+        "chance": 0.05,
+        "bought_g": 1000.0,
+        "on_hand_g": 300.0,
+        "on_hand_low_g": 280.0,
+        "on_hand_high_g": 320.0,
+        "needed_g": 640.0,
+        "needed_low_g": 600.0,
+        "needed_high_g": 690.0,
+        "short_g": 340.0,
+        "runs_out_row": 147,
+        "runs_out_row_range": (141, 155),
+        "runs_out_day": date(2026, 12, 18),
+        "runs_out_day_range": (date(2026, 12, 12), date(2026, 12, 27)),
+        "order_g": 500.0,
+        "order_skeins": 1,
+        "order_by": date(2026, 12, 4),
+    }
+    return YarnAnswer(**{**fields, **changes})
+
+
+def enough(yarn_id: str) -> YarnAnswer:
+    return answer(
+        yarn_id, YarnWord.ENOUGH, chance=0.99, on_hand_g=900.0, needed_g=700.0, short_g=0.0, order_g=0.0,
+        order_skeins=0, order_by=None,
+    )  # fmt: skip
+
+
+def answers(*found: YarnAnswer) -> Answers:
+    return Answers(day=TODAY, where=WHERE, yarns=found, finish=None, basis=Basis(sessions=20, from_plan=False))
+
+
+def lot(lot_id: str, yarn_id: str = "red", dye_lot: str = "M-1", **changes) -> Lot:
+    return replace(
+        Lot(id=lot_id, rug_id="rug", yarn_id=yarn_id, day=date(2026, 10, 20), mass_g=1000.0, dye_lot=dye_lot), **changes
+    )
+
+
+def test_the_page_leads_with_what_will_not_last_and_when_to_order() -> None:
+    page = yarn_shelf(book(lots=(lot("l1"),)), answers(answer(), enough("blue"), enough("weft")))
+    assert page.headline == "1 yarn will not last."
+    assert page.hint == "Order by 4 December."
+    first = page.cards[0]
+    assert (first.name, first.word, first.tone) == ("Madder", "short 340 g", "madder")
+    assert (first.on_hand, first.needed) == ("300 g", "640 g")
+    assert first.ends == "ends at row 147, about 18 Dec"
+    assert first.share == 300 / 640
+    assert [card.ends for card in page.cards[1:]] == ["", ""]
+
+
+def test_an_order_that_is_overdue_says_now() -> None:
+    late = answer(order_by=TODAY - timedelta(days=3))
+    assert yarn_shelf(book(lots=(lot("l1"),)), answers(late)).hint == "Order now."
+    words = order_words(yarns()[0], late, TODAY, ("M-1",))
+    assert words == "Order 500 g (1 skein) of dye lot M-1 now: it takes 14 days to come."
+
+
+def test_a_yarn_that_would_end_with_the_last_row_is_not_said_to_end_before() -> None:
+    tight = answer(word=YarnWord.TIGHT, chance=0.6, runs_out_row=200)
+    assert yarn_shelf(book(lots=(lot("l1"),)), answers(tight)).cards[0].ends == ""
+
+
+def test_before_anything_is_bought_the_page_says_what_to_do_first() -> None:
+    page = yarn_shelf(book(), answers(answer(word=YarnWord.NOT_BOUGHT, on_hand_g=0.0)))
+    assert page.first
+    assert page.headline == "Nothing bought yet."
+    assert "shopping list" in page.hint
+
+
+def test_when_all_lasts_the_page_says_so_calmly() -> None:
+    page = yarn_shelf(book(lots=(lot("l1"),)), answers(enough("red"), enough("blue")))
+    assert (page.headline, page.tone, page.hint) == ("Every yarn lasts.", "green", "")
+
+
+def test_the_warp_stands_there_once_it_is_bought() -> None:
+    warp = Yarn(id="warp", rug_id="rug", role=Role.WARP, number=1, name="Warp", tex=500, fibre="cotton")
+    rug = book(yarns=(*yarns(), warp))
+    assert [card.name for card in yarn_shelf(rug, answers(enough("red"))).cards] == ["Madder"]
+    rug = book(yarns=(*yarns(), warp), lots=(lot("l9", "warp", ""),))
+    card = yarn_shelf(rug, answers(enough("red"))).cards[-1]
+    assert (card.name, card.on_hand) == ("Warp", "1 kg")
+    mounted = replace(
+        rug, preparations=(Preparation(id="p", rug_id="rug", day=TODAY, kind=PreparationKind.WARP, hours=8.0),)
+    )
+    assert yarn_shelf(mounted, answers(enough("red"))).cards[-1].word == "on the loom"
+
+
+def full_story_book():
+    return book(
+        session(1, 5, used=(("red", 1.0),)),
+        session(2, 5, used=(("blue", 2.0),)),
+        session(3, 5, used=(("red", 2.0), ("weft", 1.0))),
+        lots=(lot("l1", price=60.0), lot("l2", dye_lot="M-2", day=date(2026, 11, 20), born=90)),
+        weighings=(Weighing(id="w1", rug_id="rug", yarn_id="red", day=date(2026, 11, 22), mass_g=420.0, born=91),),
+        spoilt=(Spoilt(id="x1", rug_id="rug", yarn_id="red", day=date(2026, 11, 3), mass_g=15.0, note="moth", born=50),),
+        samples=(Sample(id="p1", rug_id="rug", yarn_id="red", day=date(2026, 10, 25), knots=500, mass_g=30.0, born=1),),
+    )
+
+
+def test_the_story_tells_all_that_happened_newest_first() -> None:
+    story = yarn_story(full_story_book(), answers(answer(mixed_lots=("M-1", "M-2"))), "red")
+    assert [line.record_id for line in story.lines] == ["w1", "l2", "s3", "x1", "s1", "p1", "l1"]
+    heads = {line.record_id: line for line in story.lines}
+    assert heads["w1"].head == "420 g left on the scale"
+    assert heads["s3"].head == "2 balls of Madder used up"
+    assert heads["s3"].session
+    assert heads["x1"].more == "moth"
+    assert heads["l1"].more == "dye lot M-1 · price 60"
+    # 30 g for 500 knots is 60 g for 1,000, by hand.
+    assert heads["p1"].more == "60 g for 1,000 knots"
+
+
+def test_the_story_gives_the_answer_in_full() -> None:
+    story = yarn_story(full_story_book(), answers(answer(mixed_lots=("M-1", "M-2"))), "red")
+    facts = {fact.label: (fact.figure, fact.more) for fact in story.facts}
+    assert facts["On hand"] == ("300 g", "280 g to 320 g")
+    assert facts["The rest needs"] == ("640 g", "600 g to 690 g")
+    assert facts["Ends at row"] == ("147", "row 141 to 155")
+    assert facts["That is about"] == ("18 Dec", "12 Dec to 27 Dec")
+    assert story.order == "Order 500 g (1 skein) of dye lot M-2 by 4 December."
+    assert "M-1 and M-2" in story.mixed
+    assert "daylight" in story.mixed
+
+
+def test_a_weft_is_wound_on_shuttles_and_not_sampled() -> None:
+    story = yarn_story(full_story_book(), answers(enough("weft")), "weft")
+    assert [act.label for act in story.acts] == ["Bought", "Weigh", "Shuttle empty", "Lost"]
+    assert story.lines[0].head == "1 shuttle of Ground weft used up"
+
+
+def test_one_dye_lot_is_no_cause_for_alarm() -> None:
+    assert mixed_words(("M-1",)) == ""
+    assert mixed_words(()) == ""
+
+
+def test_a_yarn_that_left_the_plan_has_no_story() -> None:
+    assert yarn_story(book(), answers(), "gone") is None
+
+
+def test_an_act_says_what_it_did_to_its_yarn() -> None:
+    said = yarn_changed(answers(answer()), answers(enough("red")), book(), "red")
+    assert said == "Madder: was short 340 g, now enough, 200 g over"
+    assert yarn_changed(answers(answer()), answers(answer()), book(), "red") == "Madder: short 340 g"

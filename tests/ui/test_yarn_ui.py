@@ -1,0 +1,175 @@
+"""The yarn by touch: a short colour is bought and then lasts, leftovers are weighed, a slip is withdrawn and restored."""
+
+from __future__ import annotations
+
+from tests.ui.conftest import TODAY
+from tracker.forecast.answers import YarnWord
+
+
+def tap_number(hand, digits: str) -> None:
+    """Tap a number on the pad and Done."""
+    for digit in digits:
+        hand.tap(digit)
+    hand.tap("Done")
+
+
+def red(hand):
+    return next(yarn for yarn in hand.app.desk.rug.yarns if yarn.name == "Madder red")
+
+
+def answer_of(hand, yarn_id: str):
+    return next(one for one in hand.app.desk.answers.yarns if one.yarn_id == yarn_id)
+
+
+def open_red(hand) -> None:
+    hand.tap("Yarn")
+    hand.tap("Madder red")
+
+
+def test_a_short_colour_is_bought_and_the_first_view_says_it_lasts(open_app, demo) -> None:
+    hand = open_app(demo)
+    yarn = red(hand)
+    assert answer_of(hand, yarn.id).word is YarnWord.SHORT
+    open_red(hand)
+    assert hand.sees("Order ")
+    hand.tap("Bought")
+    hand.tap("Mass")
+    tap_number(hand, "750")
+    hand.tap("Dye lot")
+    hand.tap("M-14")
+    hand.tap("Save")
+    assert answer_of(hand, yarn.id).word is YarnWord.ENOUGH
+    assert hand.sees("Madder red: was short")
+    assert hand.sees("now enough")
+    lot = hand.app.desk.rug.lots[-1]
+    assert (lot.mass_g, lot.dye_lot, lot.day, lot.dyer) == (750.0, "M-14", TODAY, "the dyer by the river")
+    hand.key_back()
+    hand.wait(lambda: hand.stage.page_name == "yarn")
+    hand.tap("Rug")
+    tile = next(t for t in hand.stage.page.ids.yarns.children if t.line.name == "Madder red")
+    assert tile.line.word.startswith("enough")
+
+
+def test_undo_takes_the_purchase_back_and_keeps_the_form(open_app, demo) -> None:
+    hand = open_app(demo)
+    yarn, lots = red(hand), len(hand.app.desk.rug.lots)
+    open_red(hand)
+    hand.tap("Bought")
+    hand.tap("Mass")
+    tap_number(hand, "750")
+    hand.tap("Save")
+    assert len(hand.app.desk.rug.lots) == lots + 1
+    hand.tap("Undo")
+    assert len(hand.app.desk.rug.lots) == lots
+    assert answer_of(hand, yarn.id).word is YarnWord.SHORT
+    hand.tap("Bought")
+    assert hand.sees("750 g")
+    assert hand.sees("Found again as you left it.")
+    hand.tap("Start afresh")
+    assert not hand.sees("750 g")
+
+
+def test_a_half_filled_form_is_there_after_the_phone_rang(open_app, demo) -> None:
+    hand = open_app(demo)
+    open_red(hand)
+    hand.tap("Weigh")
+    hand.tap("Left")
+    tap_number(hand, "315")
+    hand = open_app(demo)
+    open_red(hand)
+    hand.tap("Weigh")
+    assert hand.sees("315 g")
+    hand.tap("Save")
+    weighing = hand.app.desk.rug.weighings[-1]
+    assert (weighing.yarn_id, weighing.mass_g, weighing.resolution_g) == (red(hand).id, 315.0, 5.0)
+    assert abs(answer_of(hand, red(hand).id).on_hand_g - 315) < 20
+
+
+def test_a_form_without_its_answer_says_which_and_stays(open_app, demo) -> None:
+    hand = open_app(demo)
+    open_red(hand)
+    lots = len(hand.app.desk.rug.lots)
+    hand.tap("Bought")
+    hand.tap("Save")
+    assert hand.sees("One answer is missing: Mass.")
+    assert len(hand.app.desk.rug.lots) == lots
+    assert hand.stage.sheet is not None
+
+
+def test_the_back_key_closes_pad_form_and_page_one_by_one(open_app, demo) -> None:
+    hand = open_app(demo)
+    open_red(hand)
+    hand.tap("Bought")
+    hand.tap("Mass")
+    hand.tap("7")
+    hand.key_back()
+    assert hand.sees("Dye lot")
+    assert hand.stage.sheet is not None
+    hand.key_back()
+    assert hand.stage.sheet is None
+    assert hand.stage.page_name == "yarn_story"
+    hand.key_back()
+    assert hand.stage.page_name == "yarn"
+
+
+def test_a_ball_used_up_at_the_loom_is_one_tap_and_save(open_app, demo) -> None:
+    hand = open_app(demo)
+    yarn, sessions = red(hand), len(hand.app.desk.rug.sessions)
+    rows = hand.app.desk.rug.rows_woven
+    open_red(hand)
+    hand.tap("Ball used up")
+    hand.tap("Save")
+    desk = hand.app.desk
+    assert len(desk.rug.sessions) == sessions + 1
+    assert desk.rug.sessions[-1].used == ((yarn.id, 1.0),)
+    assert desk.rug.rows_woven == rows
+    # A second one on the same day joins the first.
+    hand.tap("Ball used up")
+    hand.tap("Save")
+    assert len(desk.rug.sessions) == sessions + 1
+    assert desk.rug.sessions[-1].used == ((yarn.id, 2.0),)
+
+
+def test_another_dye_lot_is_cautioned_before_saving_and_warned_of_after(open_app, demo) -> None:
+    hand = open_app(demo)
+    open_red(hand)
+    hand.tap("Bought")
+    hand.tap("Mass")
+    tap_number(hand, "500")
+    hand.tap("Dye lot")
+    hand.tap("Another …")
+    hand.stage.sheet.content.ids.entry.text = "M-15"
+    hand.tap("Done")
+    assert hand.sees("You have M-14 of this yarn; M-15 may differ in shade.")
+    hand.tap("Save")
+    assert hand.sees("Dye lots M-14 and M-15 may differ in shade.")
+
+
+def test_a_wrong_weighing_is_corrected_withdrawn_and_restored_from_the_story(open_app, demo) -> None:
+    hand = open_app(demo)
+    yarn = red(hand)
+    weighing = next(w for w in hand.app.desk.rug.weighings if w.yarn_id == yarn.id)
+    open_red(hand)
+    hand.tap(f"{weighing.mass_g:.0f} g left on the scale")
+    hand.tap("Correct")
+    hand.tap("Left")
+    tap_number(hand, "358")
+    hand.tap("Save")
+    now = next(w for w in hand.app.desk.rug.weighings if w.id == weighing.id)
+    assert now.mass_g == 358.0
+    assert (now.day, now.note) == (weighing.day, weighing.note)
+    hand.tap("358 g left on the scale")
+    assert hand.sees(f"Left: {weighing.mass_g:.0f} g → 358 g")
+    hand.tap("Withdraw")
+    assert weighing.id not in {w.id for w in hand.app.desk.rug.weighings}
+    assert hand.sees("Withdrawn: 358 g of Madder red left")
+    hand.tap("Undo")
+    assert weighing.id in {w.id for w in hand.app.desk.rug.weighings}
+
+
+def test_a_book_without_a_rug_says_to_plan_one(open_app) -> None:
+    hand = open_app()
+    hand.tap("Yarn")
+    assert hand.sees("No rug yet.")
+    assert hand.sees("Plan a rug first.")
+    hand.find("Plan a rug")
