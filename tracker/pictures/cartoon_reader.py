@@ -142,6 +142,9 @@ def _check_kind(data: bytes) -> None:
         size = _stated_size(data)
         if size is not None:
             _check_size(*size)
+        packed_bmp = data.startswith(b"BM") and data[30:34] in (b"\x01\0\0\0", b"\x02\0\0\0")
+        if packed_bmp and len(data) > limits.MAX_RUN_LENGTH_BMP_BYTES:
+            raise BadPicture(_("A packed BMP of this size takes too long to read. Save the cartoon as PNG."))
         return
     if data.startswith(b"\xff\xd8\xff"):
         raise BadPicture(

@@ -13,6 +13,8 @@ MIN_SIDE = 2
 """Knots across, or rows, below which nothing can be woven."""
 MAX_CARTOON_FILE_BYTES = 200_000_000
 """File size of a cartoon; a 24-bit BMP of the largest cartoon has three bytes a knot."""
+MAX_RUN_LENGTH_BMP_BYTES = 1_000_000
+"""File size of a run-length BMP, which Pillow unpacks slowly, byte by byte; PNG and GIF pack better anyway."""
 CARTOON_FORMATS = ("PNG", "GIF", "BMP")
 
 MAX_PHOTO_FILE_BYTES = 60_000_000
