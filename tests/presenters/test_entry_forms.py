@@ -10,7 +10,17 @@ import pytest
 
 from tests.presenters.rugs import TODAY, book, session
 from tracker.domain.errors import BadEntry
-from tracker.domain.rug import DaysOff, Lot, Measurement, Photo, Preparation, PreparationKind, Sample, Spoilt, Weighing
+from tracker.domain.rug import (
+    DaysOff,
+    Lot,
+    Measurement,
+    Photo,
+    Preparation,
+    PreparationKind,
+    Sample,
+    Spoilt,
+    Weighing,
+)
 from tracker.presenters import entry_forms as forms
 from tracker.presenters.entry_forms import FormKind
 
