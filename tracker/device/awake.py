@@ -11,6 +11,6 @@ def keep_awake(on: bool) -> bool:
         if Window is None:
             return False
         Window.allow_screensaver = not on
-    except Exception:  # noqa: BLE001 - a window that cannot is no reason to stop the weaver
+    except Exception:
         return False
     return True

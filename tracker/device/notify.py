@@ -18,7 +18,7 @@ def notify(title: str, words: str) -> bool:
     def show() -> None:
         try:
             notices.notify(title=title, message=words, app_name="Loomside")
-        except Exception:  # noqa: BLE001 - no notice is no reason to stop the weaver
+        except Exception:
             return
 
     threading.Thread(target=show, name="notice", daemon=True).start()
@@ -32,6 +32,6 @@ def vibrate(seconds: float = BUZZ_S) -> bool:
         return False
     try:
         buzzer.vibrate(time=seconds)
-    except Exception:  # noqa: BLE001 - no buzz is no reason to stop the weaver
+    except Exception:
         return False
     return True

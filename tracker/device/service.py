@@ -22,7 +22,7 @@ def service(name: str) -> Any | None:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
             found = importlib.import_module(f"plyer.platforms.{platform}.{name}").instance()
-    except Exception:  # noqa: BLE001 - a missing driver, library or permission: the service is not there
+    except Exception:
         return None
     empty = found is None or type(found).__module__ == facade.__name__
     return None if empty else found

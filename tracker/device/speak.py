@@ -23,7 +23,7 @@ def speak(words: str) -> bool:
     def talk() -> None:
         try:
             voice.speak(message=words)
-        except Exception:  # noqa: BLE001 - whatever a phone's speech throws, the weaver goes on weaving
+        except Exception:
             return
 
     threading.Thread(target=talk, name="speaking", daemon=True).start()

@@ -188,8 +188,11 @@ def with_place(kept: object, rug_id: str, row: int, run: int | None) -> dict:
 
 
 def next_place(tapped: int, place: int | None) -> int:
-    """Return the place after a tap on run `tapped`: there, or one further when it was there already."""
-    return tapped + 1 if tapped == (place or 0) and (place is not None or tapped == 0) else tapped
+    """Return the place after a tap on run `tapped`: there, or one further when it was there already.
+
+    A row without a mark is at its first run.
+    """
+    return tapped + 1 if tapped == (place or 0) else tapped
 
 
 # --- counting rows

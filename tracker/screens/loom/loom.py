@@ -134,12 +134,12 @@ class LoomPage(Page):
                 "swatch": run.swatch,
                 "span": run.span,
                 "tied": index < here,
-                "here": place is not None and index == here,
+                "here": index == here,
             }
             for index, run in enumerate(row.runs)
         ]
         strip = self.ids.strip
-        if place is not None and here < len(row.runs):
+        if here < len(row.runs):
             strip.place, strip.run = row.runs[here].first - 1, row.runs[here].knots
         else:
             strip.run = 0
@@ -156,7 +156,8 @@ class LoomPage(Page):
         if beyond <= 0:
             runs.scroll_y = 1
             return
-        wished = max(0.0, (index // columns - (1 if columns == 1 else 0.5)) * line)
+        lead = 1.0 if runs.height > 3.2 * line and columns == 1 else 0.4 if runs.height > 2.4 * line else 0.0
+        wished = max(0.0, (index // columns - lead) * line)
         runs.scroll_y = 1 - min(1.0, wished / beyond)
 
     # --- the place
@@ -288,7 +289,8 @@ class LoomPage(Page):
 
     def tile_height(self, scale: float) -> float:
         """Height of a run's tile in px."""
-        return max(look.loom_touch, look.type_sizes["great"] * (1.25 if scale < 1.5 else 2.1)) + dp(2)
+        lines = 1.25 if scale < 1.5 else 1.46
+        return max(look.loom_touch, look.type_sizes["great"] * lines) + dp(2)
 
 
 def scenes(desk) -> list[Scene]:
