@@ -25,7 +25,7 @@ from storage.models import Act, Device, Record, Tally, Torn
 from storage.trouble import damaged
 from storage.unit_of_work import instant
 from tracker.domain.errors import BadEntry, BookTrouble
-from tracker.domain.rug import Cartoon, RugBook, RugPlan, Weaver
+from tracker.domain.rug import Cartoon, RugBook, RugPlan, Weaver, Yarn
 from tracker.words import _
 
 if TYPE_CHECKING:
@@ -217,17 +217,25 @@ def _read(connection: Connection, name: str, rug_id: str | None, tallies: _Talli
 
 def rugs(book: Book) -> tuple[RugPlan, ...]:
     """Return the plans of all rugs, in the order in which they were entered."""
-    kind = kind_named("rug_plan")
+    return tuple(sorted(_of_all_rugs(book, "rug_plan"), key=lambda plan: (plan.born, plan.id)))
+
+
+def yarns(book: Book) -> tuple[Yarn, ...]:
+    """Return the yarns of all rugs, so that an entry about any rug can be told by name."""
+    return tuple(_of_all_rugs(book, "yarn"))
+
+
+def _of_all_rugs(book: Book, name: str) -> list[Any]:
+    """Return the current values of one kind of every rug, each version checked against the tallies."""
+    kind = kind_named(name)
     with book.reading() as connection:
-        rows = [_true(kind, row) for row in connection.execute(_versions("rug_plan"))]
-        expected = connection.execute(
-            select(Tally.versions, Tally.seals).where(Tally.kind == "rug_plan")
-        ).all()
+        rows = [_true(kind, row) for row in connection.execute(_versions(name))]
+        expected = connection.execute(select(Tally.versions, Tally.seals).where(Tally.kind == name)).all()
     if len(rows) != sum(row.versions for row in expected) or add_seals(
         0, (row[_SEAL] for row in rows)
     ) != add_seals(0, (row.seals for row in expected)):
-        raise damaged("the tallies of the rugs do not agree")
-    return tuple(sorted(_current_values(kind, rows), key=lambda plan: (plan.born, plan.id)))
+        raise damaged(f"the tallies of {name} do not agree")
+    return _current_values(kind, rows)
 
 
 def rug_book(book: Book, rug_id: str, with_cartoon: bool = True) -> RugBook:
@@ -351,14 +359,44 @@ _WORDS = {
 }
 
 
-def _acts_with_words(text: str, rug_id: str | None) -> list[Any]:
-    """Return queries for the numbers of acts that wrote `text` in one of the weaver's own words."""
+# The fields that name a yarn or a weaver by id; the lists are kept as JSON text.
+_NAMED = {
+    "session": ("used", "weavers"),
+    "lot": ("yarn_id",),
+    "weighing": ("yarn_id",),
+    "spoilt": ("yarn_id",),
+    "sample": ("yarn_id",),
+    "preparation": ("yarn_id",),
+}
+_NAMES_SEARCHED = 40
+"""Most yarns and weavers by whose name entries are found; a text that fits more of them says too little."""
+
+
+def _ids_with_name(connection: Connection, text: str) -> list[str]:
+    """Return the ids of yarns and weavers that are, or once were, called something with `text` in it."""
+    found: dict[str, None] = {}
+    for name in ("yarn", "weaver"):
+        table = kind_named(name).table
+        found |= dict.fromkeys(
+            connection.execute(
+                select(Record.record_id)
+                .join(table, table.c.record == Record.number)
+                .where(Record.kind == name)
+                .where(func.instr(func.loomside_fold(table.c.name), text) > 0)
+            ).scalars()
+        )
+    return list(found)[:_NAMES_SEARCHED]
+
+
+def _acts_with_words(connection: Connection, text: str, rug_id: str | None) -> list[Any]:
+    """Return queries for the numbers of acts that wrote `text`, or something about a yarn or weaver so called."""
     queries = []
+    named = _ids_with_name(connection, text)
     for name, columns in _WORDS.items():
         table = kind_named(name).table
-        query = select(table.c.act).where(
-            or_(*(func.instr(func.loomside_fold(table.c[column]), text) > 0 for column in columns))
-        )
+        fits = [func.instr(func.loomside_fold(table.c[column]), text) > 0 for column in columns]
+        fits += [func.instr(table.c[column], one) > 0 for column in _NAMED.get(name, ()) for one in named]
+        query = select(table.c.act).where(or_(*fits))
         if rug_id is not None:
             query = query.where(
                 table.c.record.in_(
@@ -384,29 +422,46 @@ def diary(
     rug_id
         Only acts about this rug.
     text
-        Only acts that wrote these letters in a name, a note, a caption or a day, whatever their case.
+        Only acts that wrote these letters in a name, a note, a caption or a day, whatever their case, or that are
+        about a yarn or a weaver so called.
     kinds
         Only these kinds of act.
     limit, offset
         How many, after leaving out how many.
     """
-    query = select(
+    query: Select[Any] = select(
         Act.number, Act.act_id, Act.device_id, Act.clock, Act.made_at, Act.kind, Act.rug_id, Act.undoes_id,
         Act.versions, Act.seal,
-    )  # fmt: skip
+    ).order_by(Act.clock.desc(), Act.device_id.desc(), Act.act_id.desc())  # fmt: skip
+    with book.reading() as connection:
+        query = _narrowed(connection, query, rug_id, text, kinds)
+        acts = connection.execute(query.limit(limit).offset(offset)).all()
+        return tuple(_entries(connection, book.device_id, acts))
+
+
+def diary_count(
+    book: Book, rug_id: str | None = None, text: str = "", kinds: Collection[str] | None = None
+) -> int:
+    """Return how many acts `diary` would tell of without a limit."""
+    with book.reading() as connection:
+        query = _narrowed(connection, select(func.count()).select_from(Act), rug_id, text, kinds)
+        return int(connection.execute(query).scalar_one())
+
+
+def _narrowed(
+    connection: Connection, query: Select[Any], rug_id: str | None, text: str, kinds: Collection[str] | None
+) -> Select[Any]:
+    """Return a query over acts with the diary's conditions."""
     if rug_id is not None:
         query = query.where(Act.rug_id == rug_id)
     if kinds is not None:
         query = query.where(Act.kind.in_(list(kinds)))
-    query = query.order_by(Act.clock.desc(), Act.device_id.desc(), Act.act_id.desc())
-    with book.reading() as connection:
-        wanted = text.strip().casefold()
-        if wanted:
-            raw = connection.connection.dbapi_connection
-            raw.create_function("loomside_fold", 1, _fold_stored, deterministic=True)  # type: ignore[union-attr]
-            query = query.where(or_(*(Act.number.in_(part) for part in _acts_with_words(wanted, rug_id))))
-        acts = connection.execute(query.limit(limit).offset(offset)).all()
-        return tuple(_entries(connection, book.device_id, acts))
+    wanted = text.strip().casefold()
+    if wanted:
+        raw = connection.connection.dbapi_connection
+        raw.create_function("loomside_fold", 1, _fold_stored, deterministic=True)  # type: ignore[union-attr]
+        query = query.where(or_(*(Act.number.in_(part) for part in _acts_with_words(connection, wanted, rug_id))))
+    return query
 
 
 def _fold_stored(stored: object) -> str:
