@@ -34,6 +34,11 @@ def _(message: str) -> str:
     return _translation.gettext(message)
 
 
+def mark(message: str) -> str:
+    """Mark a message that is translated later, where it is shown; return it as it is."""
+    return message
+
+
 def n_(one: str, many: str, count: int) -> str:
     """Return the form of the message that goes with `count`."""
     return _translation.ngettext(one, many, count)

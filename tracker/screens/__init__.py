@@ -7,6 +7,8 @@ from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from typing import Any
 
+from tracker.words import mark
+
 
 @dataclass(frozen=True, slots=True)
 class PageInfo:
@@ -21,11 +23,11 @@ class PageInfo:
 
 
 PAGES: dict[str, PageInfo] = {
-    "standing": PageInfo("tracker.screens.standing.standing", "StandingPage", True, "rug", "Rug"),
-    "loom": PageInfo("tracker.screens.loom.loom", "LoomPage", True, "row", "Row"),
-    "yarn": PageInfo("tracker.screens.yarn.yarn", "YarnPage", True, "ball", "Yarn"),
-    "finish": PageInfo("tracker.screens.finish.finish", "FinishPage", True, "calendar", "Finish"),
-    "diary": PageInfo("tracker.screens.diary.diary", "DiaryPage", True, "diary", "Diary"),
+    "standing": PageInfo("tracker.screens.standing.standing", "StandingPage", True, "rug", mark("Rug")),
+    "loom": PageInfo("tracker.screens.loom.loom", "LoomPage", True, "row", mark("Row")),
+    "yarn": PageInfo("tracker.screens.yarn.yarn", "YarnPage", True, "ball", mark("Yarn")),
+    "finish": PageInfo("tracker.screens.finish.finish", "FinishPage", True, "calendar", mark("Finish")),
+    "diary": PageInfo("tracker.screens.diary.diary", "DiaryPage", True, "diary", mark("Diary")),
     "evening": PageInfo("tracker.screens.evening.evening", "EveningPage"),
     "shelf": PageInfo("tracker.screens.shelf.shelf", "ShelfPage"),
     "plan": PageInfo("tracker.screens.plan.plan", "PlanPage"),

@@ -1,0 +1,106 @@
+"""Books to walk the screens with: an overfull one, beside the empty and the demo book."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date, timedelta
+from pathlib import Path
+
+import numpy as np
+
+from tracker.domain.rug import (
+    Cartoon,
+    DaysOff,
+    Lot,
+    Measurement,
+    Role,
+    RugPlan,
+    Session,
+    Stage,
+    Weaver,
+    Weighing,
+    Yarn,
+)
+
+LONG = "Undyed hand-spun wool of the autumn shearing"
+COLOURS = 24
+SESSIONS = 400
+
+
+def overfull_book(path: Path, today: date) -> Path:
+    """Make a book with long names, 24 colours, 700 x 1,200 knots and 400 sessions."""
+    from storage.book import Book
+
+    rng = np.random.default_rng(7)
+    plan = RugPlan(
+        id="a" * 32,
+        name="The long carpet for the great upper room, second of a pair",
+        width_cm=233.3,
+        length_cm=400.0,
+        knots_per_10cm=30.0,
+        rows_per_10cm=30.0,
+        knots_across=700,
+        rows=1200,
+        pile_height_mm=9.0,
+        start_day=today - timedelta(days=500),
+        wished_day=today + timedelta(days=400),
+        stage=Stage.ON_LOOM,
+        hours_per_week=44.0,
+        weavers_planned=4,
+    )
+    weavers = [Weaver(id=f"{n:032x}", name=f"{LONG[:18]} {n}") for n in range(1, 5)]
+    yarns = [
+        Yarn(
+            id=f"{100 + n:032x}",
+            rug_id=plan.id,
+            role=Role.PILE,
+            number=n + 1,
+            name=f"{LONG}, shade {n + 1}",
+            swatch=f"#{(n * 397 + 90) % 256:02X}{(n * 89 + 60) % 256:02X}{(n * 53 + 40) % 256:02X}",
+            cartoon_values=(n,),
+            count="Nm 5/2 x 3",
+            tex=1200,
+            dyer="The dyer behind the old mill by the second bridge",
+            price_per_kg=1234.5,
+        )
+        for n in range(COLOURS)
+    ]
+    wefts = [
+        Yarn(id=f"{200 + n:032x}", rug_id=plan.id, role=Role.WEFT, number=n + 1, name=f"{LONG} weft", tex=900 - 400 * n)
+        for n in range(2)
+    ]
+    cells = rng.integers(0, COLOURS, size=(1200, 700)).astype(np.uint8)
+    # Blocks rather than noise, so that rows have runs of several knots.
+    cells = np.repeat(np.repeat(cells[::8, ::8], 8, axis=0), 8, axis=1)[:1200, :700]
+    sessions = [
+        Session(
+            id=f"{1000 + n:032x}",
+            rug_id=plan.id,
+            day=today - timedelta(days=SESSIONS - n),
+            rows=int(rng.integers(0, 4)),
+            hours=float(rng.integers(8, 18)) / 2,
+            weavers=tuple(w.id for w in weavers[: 1 + n % 4]),
+            used=((yarns[n % COLOURS].id, 1.0),) if n % 2 else (),
+            note=f"{LONG}. " * 6 if n % 9 == 0 else "",
+        )
+        for n in range(SESSIONS)
+    ]
+    lots = [
+        Lot(id=f"{2000 + n:032x}", rug_id=plan.id, yarn_id=yarn.id, day=plan.start_day, mass_g=12345.0 + n, dye_lot=f"LOT-{n:06d}-AUTUMN", dyer=yarn.dyer)
+        for n, yarn in enumerate([*yarns, *wefts, yarns[0]])
+    ]
+    with Book.open(path) as book:
+        with book.act("rug planned", rug_id=plan.id) as act:
+            for value in [plan, *weavers, *yarns, *wefts, Cartoon(id="b" * 32, rug_id=plan.id, cells=cells, palette=tuple(y.swatch for y in yarns))]:
+                act.write(value)
+        for value in [*lots, *sessions]:
+            with book.act("session logged" if isinstance(value, Session) else "lot bought", rug_id=plan.id) as act:
+                act.write(value)
+        with book.act("written", rug_id=plan.id) as act:
+            act.write(Weighing(id="c" * 32, rug_id=plan.id, yarn_id=yarns[1].id, day=today, mass_g=1234.0))
+            act.write(Measurement(id="d" * 32, rug_id=plan.id, day=today, row=400, length_cm=131.5))
+            act.write(DaysOff(id="e" * 32, rug_id=None, first_day=today + timedelta(days=20), last_day=today + timedelta(days=40), reason=LONG))
+        for n in range(12):
+            with book.act("rug planned", rug_id=f"{300 + n:032x}") as act:
+                act.write(replace(plan, id=f"{300 + n:032x}", name=f"{LONG}, rug {n}", stage=Stage.PLANNED))
+    return path

@@ -1,0 +1,344 @@
+"""Planning a rug by touch: bare or from a cartoon, with slips on the way, over a closed app, changed and taken back."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from tests.ui.conftest import TODAY
+from tracker.domain.rug import Role
+
+
+@pytest.fixture
+def pictures(tmp_path: Path, monkeypatch) -> Path:
+    """A home of its own, with a folder of pictures, so that the list of files shows nothing else."""
+    home = tmp_path / "home"
+    folder = home / "Pictures"
+    folder.mkdir(parents=True)
+    monkeypatch.setenv("HOME", str(home))
+    return folder
+
+
+def draw(path: Path, cells: np.ndarray, colours: list[tuple[int, int, int]]) -> Path:
+    """Write cells (top row first, as a picture lies) as a true-colour PNG."""
+    Image.fromarray(np.array(colours, dtype=np.uint8)[cells], "RGB").save(path)
+    return path
+
+
+IVORY, MADDER, INDIGO = (239, 230, 210), (155, 47, 37), (36, 64, 107)
+
+
+def small_cartoon(folder: Path, name: str = "garden.png") -> Path:
+    """40 knots by 60 rows: an ivory ground, 200 knots of madder, 60 of indigo along the bottom edge."""
+    cells = np.zeros((60, 40), dtype=int)
+    cells[10:20, 10:30] = 1
+    cells[-2:, 5:35] = 2
+    return draw(folder / name, cells, [IVORY, MADDER, INDIGO])
+
+
+def open_plan(hand) -> None:
+    hand.tap("Plan a rug")
+
+
+def choice(hand, words: str):
+    """The key that says so; tables and notes may say it as well."""
+    from tests.ui.hand import everything, shown
+    from tracker.widgets.basics import Key
+
+    return next(w for w in everything(hand.stage) if isinstance(w, Key) and w.text == words and shown(w))
+
+
+class Counted:
+    """Counts the taps of a hand."""
+
+    def __init__(self, hand) -> None:
+        self.hand, self.taps = hand, 0
+
+    def __call__(self, *whats) -> None:
+        for what in whats:
+            self.taps += 1
+            self.hand.tap(what)
+
+
+def test_a_simple_rug_is_planned_in_twelve_taps_and_can_be_taken_back(open_app) -> None:
+    hand = open_app()
+    tap = Counted(hand)
+    tap("Plan a rug", "Size", "120 × 180 cm", "Next: Density, knot and pile", "Next: Colours")
+    tap("Add a colour", "Madder", "Add a colour", "Indigo")
+    hand.key_back()
+    tap("Save the plan")
+    assert tap.taps + 1 <= 12, "the back key counts too"
+    desk = hand.app.desk
+    plan = desk.rug.plan
+    assert hand.stage.page_name == "standing"
+    # 120 cm at 40 per 10 cm are 480 knots, 180 cm are 720 rows.
+    assert (plan.width_cm, plan.length_cm, plan.knots_across, plan.rows) == (120, 180, 480, 720)
+    pile = desk.rug.yarns_of(Role.PILE)
+    assert [(yarn.name, yarn.number) for yarn in pile] == [("Ivory", 1), ("Madder", 2), ("Indigo", 3)]
+    assert [yarn.share for yarn in pile] == pytest.approx([1 / 3] * 3)
+    assert len(desk.rug.yarns_of(Role.WEFT)) == 2
+    assert len(desk.rug.yarns_of(Role.WARP)) == 1
+    assert hand.sees("is planned: 345,600 knots in 720 rows")
+    hand.tap("Undo")
+    assert desk.rug is None
+    assert desk.plans == ()
+    hand.tap("Plan a rug")
+    assert hand.sees("120 × 180 cm"), "what was taken back is still in the form"
+
+
+def test_numbers_are_given_in_the_weavers_own_units(open_app) -> None:
+    hand = open_app()
+    open_plan(hand)
+    hand.tap("Size")
+    hand.tap("in inches")
+    hand.tap("Width")
+    for key in "36":
+        hand.tap(key)
+    hand.tap("Done")
+    hand.tap("Next: Density, knot and pile")
+    hand.tap(choice(hand, "per inch"))
+    hand.tap("Knots across")
+    for key in "10":
+        hand.tap(key)
+    hand.tap("Done")
+    form = hand.stage.page.form
+    assert form.width_cm == pytest.approx(91.44)
+    assert form.knots_per_10cm == pytest.approx(39.3701, abs=1e-3)
+    # 36 inches at 10 knots an inch.
+    assert form.knots == 360
+    # 10 x 10.16 knots to the square inch (40 rows per 10 cm are 10.16 an inch).
+    assert hand.sees("102")
+
+
+def test_a_slip_in_a_sheet_is_named_there_and_nothing_is_lost(open_app) -> None:
+    hand = open_app()
+    open_plan(hand)
+    hand.tap("Colours")
+    hand.tap("Fineness")
+    sheet = hand.stage.sheet
+    sheet.content.ids.entry.text = "Nm five"
+    hand.tap("Done")
+    assert hand.stage.sheet is sheet
+    assert hand.sees("is not a yarn fineness")
+    sheet.content.ids.entry.text = "Nm 5/2 x 3"
+    hand.tap("Done")
+    # Nm 5 is 200 tex; two plies, three strands: 1,200 tex.
+    assert hand.sees("1200 tex")
+    assert hand.stage.page.form.of(Role.PILE)[0].count == "Nm 5/2 x 3"
+
+
+def test_shares_that_miss_the_whole_are_named_and_levelled(open_app) -> None:
+    hand = open_app()
+    open_plan(hand)
+    hand.tap("Colours")
+    hand.tap("Add a colour")
+    hand.tap("Madder")
+    for name, keys in (("Ivory", "60"), ("Madder", "30")):
+        hand.tap(name)
+        hand.tap("Share of the knots")
+        for key in keys:
+            hand.tap(key)
+        hand.tap("Done")
+        hand.key_back()
+    assert hand.sees("The shares make 90 %: 10 % are missing.")
+    hand.key_back()
+    hand.tap("Save the plan")
+    assert hand.stage.page_name == "plan"
+    assert hand.app.desk.rug is None
+    hand.tap("Level them to 100 %")
+    # 60 : 30 is two to one.
+    assert [yarn.share for yarn in hand.stage.page.form.of(Role.PILE)] == pytest.approx([66.7, 33.3])
+    hand.key_back()
+    hand.tap("Save the plan")
+    assert hand.app.desk.rug is not None
+
+
+def test_a_cartoon_fixes_knots_and_rows_and_the_size_follows(open_app, pictures) -> None:
+    small_cartoon(pictures)
+    hand = open_app()
+    open_plan(hand)
+    hand.tap("Name and cartoon")
+    hand.tap("Choose a cartoon")
+    hand.tap("garden.png")
+    assert hand.sees("40 knots across, 60 rows, 3 colours")
+    hand.key_back()
+    # 40 knots and 60 rows at 40 per 10 cm.
+    assert hand.sees("10 × 15 cm")
+    hand.tap("Save the plan")
+    rug = hand.app.desk.rug
+    assert (rug.plan.knots_across, rug.plan.rows) == (40, 60)
+    assert (rug.plan.width_cm, rug.plan.length_cm) == (10, 15)
+    # The bottom row of the picture is woven first.
+    first = [rug.cartoon.palette[value] for value in rug.cartoon.cells[0]]
+    assert first.count("#24406B") == 30
+    by_swatch = {yarn.swatch: yarn for yarn in rug.yarns_of(Role.PILE)}
+    assert set(by_swatch) == {"#EFE6D2", "#9B2F25", "#24406B"}
+    for swatch, yarn in by_swatch.items():
+        assert [rug.cartoon.palette[value] for value in yarn.cartoon_values] == [swatch]
+
+
+def test_a_picture_that_is_no_cartoon_changes_nothing(open_app, pictures) -> None:
+    small_cartoon(pictures)
+    (pictures / "letter.png").write_bytes(b"Dear weaver, this is no picture.")
+    photo = np.random.default_rng(3).integers(0, 255, (80, 80, 3)).astype(np.uint8)
+    Image.fromarray(photo, "RGB").save(pictures / "photo.jpg")
+    hand = open_app()
+    open_plan(hand)
+    hand.tap("Name and cartoon")
+    hand.tap("Choose a cartoon")
+    hand.tap("garden.png")
+    before = hand.stage.page.form
+    for name, sentence in (("letter.png", "This file is not a picture"), ("photo.jpg", "JPEG photo")):
+        hand.tap("Choose another picture")
+        hand.tap(name)
+        assert hand.sees(sentence)
+        assert hand.stage.page.form is before
+        assert hand.app.desk.rug is None
+    hand.key_back()
+    hand.tap("Save the plan")
+    assert hand.app.desk.rug.plan.knots_across == 40
+
+
+def test_stray_shades_are_shown_before_they_are_merged(open_app, pictures) -> None:
+    cells = np.zeros((60, 40), dtype=int)
+    cells[10:20, 10:30] = 1
+    cells[30, 3:8] = 2
+    draw(pictures / "scan.png", cells, [IVORY, MADDER, (157, 49, 39)])
+    hand = open_app()
+    open_plan(hand)
+    hand.tap("Name and cartoon")
+    hand.tap("Choose a cartoon")
+    hand.tap("scan.png")
+    assert hand.sees("1 stray shades were merged into 2 colours") or hand.sees("5 knots")
+    assert hand.stage.page.form.cartoon is None, "nothing is taken before it was looked at"
+    hand.tap("Merge these shades")
+    assert [knots for _shade, knots in hand.stage.page.form.cartoon.shades] == [2195, 205]
+    hand.tap("Undo")
+    assert hand.stage.page.form.cartoon is None
+
+
+def test_a_quarter_of_the_rug_is_mirrored_when_the_size_says_so(open_app, pictures) -> None:
+    small_cartoon(pictures)
+    hand = open_app()
+    open_plan(hand)
+    hand.tap("Size")
+    for side, keys in (("Width", "20"), ("Length", "30")):
+        hand.tap(side)
+        for key in keys:
+            hand.tap(key)
+        hand.tap("Done")
+    hand.key_back()
+    hand.tap("Name and cartoon")
+    hand.tap("Choose a cartoon")
+    hand.tap("garden.png")
+    assert hand.sees("but 20 x 30 cm were planned")
+    hand.tap("It looks like a quarter: mirror it both ways.")
+    form = hand.stage.page.form
+    assert (form.knots, form.rows) == (80, 120)
+    assert dict(form.cartoon.shades) == {"#EFE6D2": 4 * (2400 - 260), "#9B2F25": 800, "#24406B": 240}
+    assert not hand.sees("were planned")
+
+
+def test_the_draft_survives_closing_the_app_with_its_cartoon(open_app, pictures, tmp_path) -> None:
+    picture = small_cartoon(pictures)
+    book = tmp_path / "book.loomside"
+    hand = open_app(book)
+    open_plan(hand)
+    hand.tap("Name and cartoon")
+    hand.tap("Choose a cartoon")
+    hand.tap("garden.png")
+    hand.tap("Name")
+    hand.stage.sheet.content.ids.entry.text = "Pear tree"
+    hand.tap("Done")
+    picture.unlink()
+
+    hand = open_app(book)
+    assert hand.app.desk.rug is None
+    open_plan(hand)
+    assert hand.sees("Pear tree")
+    assert hand.sees("cartoon of 40 × 60 knots")
+    hand.tap("Save the plan")
+    assert hand.app.desk.rug.plan.name == "Pear tree"
+    assert hand.app.desk.rug.cartoon.cells.shape == (60, 40)
+    open_app(book).stage.go("plan")
+    assert not list((tmp_path / "book.drafts").glob("*.png")), "the copy is cleared away"
+
+
+def test_an_unsaved_form_can_be_started_over_and_brought_back(open_app) -> None:
+    hand = open_app()
+    open_plan(hand)
+    hand.tap("Size")
+    hand.tap("170 × 240 cm")
+    hand.stage.page.start_over()
+    assert hand.stage.page.form.width_cm == 80
+    hand.tap("Undo")
+    assert hand.stage.page.form.width_cm == 170
+
+
+def plan_bare(hand) -> None:
+    hand.tap("Plan a rug")
+    hand.tap("Save the plan")
+
+
+def test_changing_a_plan_keeps_its_yarns_and_supersedes(open_app) -> None:
+    hand = open_app()
+    plan_bare(hand)
+    desk = hand.app.desk
+    before = desk.rug
+    hand.stage.go("plan", rug_id=before.plan.id)
+    hand.tap("Density, knot and pile")
+    hand.tap("50 × 50")
+    hand.key_back()
+    hand.tap("Save the plan")
+    after = desk.rug
+    assert after.plan.id == before.plan.id
+    assert {yarn.id for yarn in after.yarns} == {yarn.id for yarn in before.yarns}
+    assert (after.plan.knots_across, after.plan.rows) == (400, 600)
+    assert len(desk.plans) == 1
+    hand.tap("Undo")
+    assert (desk.rug.plan.knots_across, desk.rug.plan.rows) == (320, 480)
+
+
+def test_a_plan_that_did_not_change_writes_nothing(open_app) -> None:
+    from storage import reading
+
+    hand = open_app()
+    plan_bare(hand)
+    desk = hand.app.desk
+    acts = len(reading.diary(desk.book))
+    hand.stage.go("plan", rug_id=desk.rug.plan.id)
+    hand.tap("Save the plan")
+    assert hand.sees("Nothing was changed.")
+    assert len(reading.diary(desk.book)) == acts
+
+
+def test_a_yarn_that_was_bought_stays_in_the_plan(open_app) -> None:
+    from tracker.domain.rug import Lot, new_id
+
+    hand = open_app()
+    plan_bare(hand)
+    desk = hand.app.desk
+    yarn = desk.rug.yarns_of(Role.PILE)[0]
+    desk.act("lot bought", Lot(id=new_id(), rug_id=desk.rug.plan.id, yarn_id=yarn.id, day=TODAY, mass_g=500))
+    hand.stage.go("plan", rug_id=desk.rug.plan.id)
+    hand.tap("Colours")
+    hand.tap("Add a colour")
+    hand.tap("Weld")
+    hand.tap("Ivory")
+    hand.tap("Remove this yarn")
+    assert hand.sees("so it stays in the plan")
+    assert len(hand.stage.page.form.of(Role.PILE)) == 2
+
+
+def test_a_wish_is_optional_and_can_be_removed(open_app) -> None:
+    hand = open_app()
+    open_plan(hand)
+    hand.tap("Working week")
+    hand.tap("Wished to be done by")
+    hand.tap("25")
+    assert hand.stage.page.form.wished_day is not None
+    hand.tap("Remove the wish")
+    assert hand.stage.page.form.wished_day is None

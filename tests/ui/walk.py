@@ -1,0 +1,172 @@
+"""What a stranger with a ruler would find on a screen: clipped, overlapping or faint text, keys too small to hit."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from pathlib import Path
+
+from kivy.core.window import Window
+from kivy.metrics import dp
+from kivy.uix.behaviors import ButtonBehavior
+from kivy.uix.label import Label
+from kivy.uix.scrollview import ScrollView
+from kivy.uix.textinput import TextInput
+from kivy.uix.widget import Widget
+
+from tests.ui.hand import everything, shown
+from tracker import theme
+
+SLACK = 1.5
+"""Pixels of rounding that no eye sees."""
+
+Box = tuple[float, float, float, float]
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One thing wrong on a screen."""
+
+    what: str
+    where: str
+
+    def __str__(self) -> str:
+        return f"{self.what}: {self.where}"
+
+
+def ancestors(widget: Widget):
+    """Yield all that hold a widget, nearest first."""
+    at = widget.parent
+    while at is not None and isinstance(at, Widget):
+        yield at
+        if at.parent is at:
+            return
+        at = at.parent
+
+
+def box_of(widget: Widget) -> Box:
+    """Return left, bottom, right, top in window pixels."""
+    x, y = widget.to_window(*widget.pos)
+    return x, y, x + widget.width, y + widget.height
+
+
+def text_box(label: Label) -> Box:
+    """Return the box of a label's drawn text, in window pixels."""
+    x, y, right, top = box_of(label)
+    width, height = label.texture_size
+    middle_x, middle_y = (x + right) / 2, (y + top) / 2
+    return middle_x - width / 2, middle_y - height / 2, middle_x + width / 2, middle_y + height / 2
+
+
+def cut(box: Box, by: Box) -> Box | None:
+    """Return the part of a box inside another; None when there is none."""
+    left, bottom, right, top = max(box[0], by[0]), max(box[1], by[1]), min(box[2], by[2]), min(box[3], by[3])
+    return (left, bottom, right, top) if right - left > 0 and top - bottom > 0 else None
+
+
+def visible_part(widget: Widget, box: Box) -> Box | None:
+    """Return the part of a box that scroll views and the window let through."""
+    part: Box | None = cut(box, (0, 0, Window.width, Window.height))
+    for holder in ancestors(widget):
+        if part is None:
+            return None
+        if isinstance(holder, ScrollView):
+            part = cut(part, box_of(holder))
+    return part
+
+
+def labels_in(root: Widget) -> list[Label]:
+    """Return every label that says something and can be seen."""
+    return [w for w in everything(root) if isinstance(w, Label) and w.text.strip() and shown(w)]
+
+
+def clipped_text(root: Widget) -> list[Finding]:
+    """Find text larger than its widget, or running out of the window sideways."""
+    found = []
+    for label in labels_in(root):
+        width, height = label.texture_size
+        if width > label.width + SLACK and label.text_size[0] is not None:
+            found.append(Finding("clipped sideways", f"{label.text!r} {width:.0f} > {label.width:.0f}"))
+        if height > label.height + SLACK:
+            found.append(Finding("clipped in height", f"{label.text!r} {height:.0f} > {label.height:.0f}"))
+        left, _bottom, right, _top = text_box(label)
+        if left < -SLACK or right > Window.width + SLACK:
+            found.append(Finding("runs out of the window", f"{label.text!r} from {left:.0f} to {right:.0f}"))
+        if getattr(label, "is_shortened", False):
+            found.append(Finding("shortened", repr(label.text)))
+    return found
+
+
+def overlapping_text(root: Widget) -> list[Finding]:
+    """Find two texts drawn over each other."""
+    boxes = []
+    for label in labels_in(root):
+        box = visible_part(label, text_box(label))
+        if box is not None:
+            boxes.append((label, box))
+    found = []
+    for index, (one, box) in enumerate(boxes):
+        for other, other_box in boxes[index + 1 :]:
+            both = cut(box, other_box)
+            if both and both[2] - both[0] > 3 and both[3] - both[1] > 6:
+                found.append(Finding("overlapping", f"{one.text!r} and {other.text!r}"))
+    return found
+
+
+def small_targets(root: Widget) -> list[Finding]:
+    """Find keys too small for a thumb."""
+    found = []
+    for widget in everything(root):
+        if not isinstance(widget, ButtonBehavior | TextInput) or not shown(widget) or widget.disabled:
+            continue
+        least = dp(theme.LOOM_TOUCH_DP if getattr(widget, "loom", False) else theme.TOUCH_DP)
+        side = widget.height if getattr(widget, "loom", False) else min(widget.width, widget.height)
+        if side < least - SLACK:
+            name = getattr(widget, "text", "") or getattr(widget, "icon", "") or type(widget).__name__
+            found.append(Finding("too small to hit", f"{name!r} {widget.width:.0f} x {widget.height:.0f}"))
+    return found
+
+
+def out_of_reach(root: Widget) -> list[Finding]:
+    """Find keys that lie outside the window and in nothing that scrolls."""
+    found = []
+    for widget in everything(root):
+        if not isinstance(widget, ButtonBehavior) or not shown(widget) or widget.disabled:
+            continue
+        if any(isinstance(holder, ScrollView) for holder in ancestors(widget)):
+            continue
+        left, bottom, right, top = box_of(widget)
+        if left < -SLACK or bottom < -SLACK or right > Window.width + SLACK or top > Window.height + SLACK:
+            name = getattr(widget, "text", "") or getattr(widget, "icon", "") or type(widget).__name__
+            found.append(Finding("out of reach", f"{name!r} at {left:.0f}, {bottom:.0f}"))
+    return found
+
+
+def faint_text(root: Widget, picture: Path) -> list[Finding]:
+    """Find text that does not reach the contrast asked for, against the ground it was really drawn on."""
+    from PIL import Image
+
+    image = Image.open(picture).convert("RGB")
+    found = []
+    for label in labels_in(root):
+        box = visible_part(label, text_box(label))
+        if box is None or label.disabled or any(holder.opacity < 1 for holder in (label, *ancestors(label))):
+            continue
+        left, bottom, right, top = (round(side) for side in box)
+        if right - left < 6 or top - bottom < 6:
+            continue
+        part = image.crop((left, image.height - top, right, image.height - bottom))
+        ground = Counter(part.getdata()).most_common(1)[0][0]
+        ink = "#" + "".join(f"{round(c * 255):02X}" for c in label.color[:3])
+        ratio = theme.contrast(ink, "#" + "".join(f"{c:02X}" for c in ground))
+        on_swatch = any(type(holder).__name__ == "Swatch" for holder in ancestors(label))
+        wanted = 3.0 if on_swatch else theme.TEXT_CONTRAST
+        if ratio < wanted - 0.05:
+            found.append(Finding("faint", f"{label.text!r} {ratio:.1f}:1, wanted {wanted}:1"))
+    return found
+
+
+def findings(root: Widget, picture: Path | None = None) -> list[Finding]:
+    """Return everything wrong on a screen."""
+    found = clipped_text(root) + overlapping_text(root) + small_targets(root) + out_of_reach(root)
+    return found + (faint_text(root, picture) if picture else [])
