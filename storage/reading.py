@@ -429,7 +429,7 @@ def diary(
     limit, offset
         How many, after leaving out how many.
     """
-    query: Select[Any] = select(
+    query = select(
         Act.number, Act.act_id, Act.device_id, Act.clock, Act.made_at, Act.kind, Act.rug_id, Act.undoes_id,
         Act.versions, Act.seal,
     ).order_by(Act.clock.desc(), Act.device_id.desc(), Act.act_id.desc())  # fmt: skip
@@ -449,8 +449,8 @@ def diary_count(
 
 
 def _narrowed(
-    connection: Connection, query: Select[Any], rug_id: str | None, text: str, kinds: Collection[str] | None
-) -> Select[Any]:
+    connection: Connection, query: Any, rug_id: str | None, text: str, kinds: Collection[str] | None
+) -> Any:
     """Return a query over acts with the diary's conditions."""
     if rug_id is not None:
         query = query.where(Act.rug_id == rug_id)
