@@ -145,7 +145,9 @@ def learn_habit(
         run = np.concatenate([[0.0], np.cumsum(stay)])
         log_plain = run[gap_to] - run[gap_from]
         free = np.maximum(gap_len - np.bincount(gap_of, off, minlength=gap_len.size), 0.0)
-        log_away = math.log(hazard) + np.log(np.minimum(free, 3.0) + 1e-9) - free / (2.0 * length)
+        # An absence just as long as the gap; the gap still open only has to be outlasted.
+        log_away = math.log(hazard * 2.0 / length) - free / (1.5 * length)
+        log_away[-1] += math.log(0.75 * length)
         away = np.where(free >= 2, 1.0 / (1.0 + np.exp(np.clip(log_plain - log_away, -50, 50))), 0.0)
         here = np.where(wove, 1.0, np.where(off, 0.0, 1.0 - away[gap_of]))
         tries = np.bincount(weekday, here, minlength=7)
