@@ -138,7 +138,7 @@ def migrate(path: Path, to: str = "head") -> None:
             engine.dispose()
 
 
-class _Lock:
+class Lock:
     """Holds a book for one running app; the system lets go of it when the app dies, however it dies."""
 
     def __init__(self, path: Path) -> None:
@@ -208,6 +208,7 @@ def make_fresh(path: Path, device_name: str) -> None:
     for leftover in (fresh, *(fresh.with_name(fresh.name + tail) for tail in ("-wal", "-shm", "-journal"))):
         leftover.unlink(missing_ok=True)
     with closing(sqlite3.connect(fresh)) as made:
+        made.execute("PRAGMA page_size = 4096")  # `storage.carve` relies on it
         made.execute("PRAGMA journal_mode = WAL")
     migrate(fresh)
     engine = make_engine(fresh)
@@ -234,7 +235,7 @@ def settle_here(connection: Connection, device_name: str) -> str:
 class Book:
     """An open book. Reading and writing may happen on different threads; writes wait for each other."""
 
-    def __init__(self, path: Path, engine: Engine, lock: _Lock, now: Callable[[], datetime]) -> None:
+    def __init__(self, path: Path, engine: Engine, lock: Lock, now: Callable[[], datetime]) -> None:
         self.path = path
         self.engine = engine
         self.now = now
@@ -279,7 +280,7 @@ class Book:
         path = Path(path).absolute()
         with told_plainly():
             path.parent.mkdir(parents=True, exist_ok=True)
-            lock = _Lock(path.with_name(path.name + ".lock"))
+            lock = Lock(lock_path(path))
         try:
             return cls._open_locked(path, lock, device_name, now, connect)
         except BaseException:
@@ -290,14 +291,19 @@ class Book:
     def _open_locked(
         cls,
         path: Path,
-        lock: _Lock,
+        lock: Lock,
         device_name: str,
         now: Callable[[], datetime],
         connect: Callable[[], Any] | None,
     ) -> Book:
         with told_plainly():
             if not path.exists():
-                if path.with_name(path.name + "-wal").exists() or has_copies(path) or lock.acknowledged():
+                if (
+                    path.with_name(path.name + "-wal").exists()
+                    or has_copies(path)
+                    or damaged_folder(path).is_dir()
+                    or lock.acknowledged()
+                ):
                     raise damaged("the file is gone, but its copies or its journal are there")
                 make_fresh(path, device_name)
             try:
@@ -470,6 +476,16 @@ def raw_connection(connection: Connection) -> Any:
 def copies_folder(path: Path) -> Path:
     """Return the folder in which the copies of the book at `path` lie."""
     return path.with_name(path.name + ".copies")
+
+
+def damaged_folder(path: Path) -> Path:
+    """Return the folder in which damaged files of the book at `path` are kept."""
+    return path.with_name(path.name + ".damaged")
+
+
+def lock_path(path: Path) -> Path:
+    """Return the file by which a running app holds the book at `path`."""
+    return path.with_name(path.name + ".lock")
 
 
 def has_copies(path: Path) -> bool:

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterator
+from contextlib import closing
 from dataclasses import MISSING
+from pathlib import Path
 from typing import Any
 
 from storage import limits
@@ -36,10 +38,24 @@ def check_connection(connection: Any) -> None:
     """
     try:
         finding = next(findings(connection), None)
-    except sqlite3.Error as error:
+    except (sqlite3.Error, UnicodeDecodeError) as error:
         raise as_trouble(error) from error
     if finding is not None:
         raise damaged(finding)
+
+
+def check_file(path: Path) -> None:
+    """Open a copy and check it whole.
+
+    Raises
+    ------
+    BookDamaged
+        It is not sound.
+    """
+    with closing(sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True)) as connection:
+        connection.execute("PRAGMA cell_size_check = ON")
+        connection.execute("PRAGMA trusted_schema = OFF")
+        check_connection(connection)
 
 
 def columns_there(connection: Any, table: str) -> set[str]:

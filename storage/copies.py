@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, Any
 
 from storage import limits, migrations
 from storage.book import copies_folder, migrate, schema_of, sync_file, sync_folder
-from storage.checks import check_connection, check_stranger
+from storage.checks import check_connection, check_file, check_stranger
 from storage.convert import KIND_NAMES, kind_named
 from storage.trouble import BookDamaged, damaged, told_plainly
 from storage.union import unite
@@ -159,20 +159,6 @@ def _back_up(path: Path, part: Path) -> int:
         clock = target.execute("SELECT max(clock) FROM act").fetchone()[0] or 0
     sync_file(part)
     return int(clock)
-
-
-def check_file(path: Path) -> None:
-    """Open a copy and check it whole.
-
-    Raises
-    ------
-    BookDamaged
-        It is not sound.
-    """
-    with closing(sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True)) as connection:
-        connection.execute("PRAGMA cell_size_check = ON")
-        connection.execute("PRAGMA trusted_schema = OFF")
-        check_connection(connection)
 
 
 def ladder(copies: Iterable[Copy], most_bytes: int = limits.COPIES_BYTES) -> tuple[Copy, ...]:

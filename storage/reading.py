@@ -460,7 +460,9 @@ def _narrowed(
     if wanted:
         raw = connection.connection.dbapi_connection
         raw.create_function("loomside_fold", 1, _fold_stored, deterministic=True)  # type: ignore[union-attr]
-        query = query.where(or_(*(Act.number.in_(part) for part in _acts_with_words(connection, wanted, rug_id))))
+        query = query.where(
+            or_(*(Act.number.in_(part) for part in _acts_with_words(connection, wanted, rug_id)))
+        )
     return query
 
 

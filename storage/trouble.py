@@ -76,6 +76,7 @@ def _sentence(code: int, text: str) -> BookTrouble:
 # Some bindings report only a text; these are SQLite's own texts for its primary result codes.
 _TEXTS = (
     ("malformed", sqlite3.SQLITE_CORRUPT),
+    ("could not decode", sqlite3.SQLITE_CORRUPT),
     ("not a database", sqlite3.SQLITE_NOTADB),
     ("is full", sqlite3.SQLITE_FULL),
     ("readonly", sqlite3.SQLITE_READONLY),
@@ -102,11 +103,13 @@ def as_trouble(error: BaseException) -> BookTrouble:
     if isinstance(error, BookTrouble):
         return error
     original = getattr(error, "orig", None) or error
+    if isinstance(original, UnicodeDecodeError):
+        return damaged(str(original))  # text was text when it was written
     if isinstance(original, OSError):
         return _sentence(_FROM_ERRNO.get(original.errno or 0, sqlite3.SQLITE_ERROR), str(original))
     text = str(original)
     code = getattr(original, "sqlite_errorcode", None)
-    if code is None:
+    if code is None or text.startswith("Could not decode"):
         lowered = text.lower()
         code = next((number for part, number in _TEXTS if part in lowered), sqlite3.SQLITE_ERROR)
     return _sentence(code, text)
@@ -117,7 +120,7 @@ def told_plainly() -> Iterator[None]:
     """Let failures of the file, of SQLite and of SQLAlchemy out of the block as BookTrouble."""
     try:
         yield
-    except (sqlite3.Error, OSError) as error:
+    except (sqlite3.Error, OSError, UnicodeDecodeError) as error:
         raise as_trouble(error) from error
     except Exception as error:
         # SQLAlchemy wraps SQLite's errors in its own; anything else is a mistake of ours and must stay visible.

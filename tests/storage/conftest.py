@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import os
+import shutil
+import tempfile
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -9,6 +12,33 @@ import pytest
 
 from storage.book import Book
 from tests.storage.book_samples import Clock
+
+
+def _in_memory() -> Path | None:
+    """Return a folder in memory, where syncing costs nothing, if the machine has one."""
+    folder = Path("/dev/shm")
+    return folder if folder.is_dir() and os.access(folder, os.W_OK) else None
+
+
+@pytest.fixture(scope="session")
+def quick_root(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+    """A folder for all books of the run; they are synced hundreds of times, which tests of logic need not wait for."""
+    memory = _in_memory()
+    if memory is None:
+        yield tmp_path_factory.mktemp("books")
+        return
+    with tempfile.TemporaryDirectory(
+        prefix="loomside-tests-", dir=memory, ignore_cleanup_errors=True
+    ) as folder:
+        yield Path(folder)
+
+
+@pytest.fixture
+def tmp_path(quick_root: Path) -> Iterator[Path]:
+    """A folder of the test's own."""
+    folder = Path(tempfile.mkdtemp(dir=quick_root))
+    yield folder
+    shutil.rmtree(folder, ignore_errors=True)
 
 
 @pytest.fixture

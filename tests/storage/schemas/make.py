@@ -8,10 +8,9 @@ from contextlib import closing
 from dataclasses import replace
 from pathlib import Path
 
-from storage.exchange import write_exchange
-
 from storage import migrations
 from storage.book import Book
+from storage.exchange import write_exchange
 from tests.storage.book_samples import Clock, one_of_every_kind, plain
 from tracker.domain.rug import Session
 

@@ -1,0 +1,342 @@
+"""Makes a new book of what a damaged one and its copies still hold, and keeps the damaged file.
+
+Everything read from the damaged file must carry a true seal; what does not is left out and reported.
+"""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+from collections.abc import Callable, Iterator
+from contextlib import closing, suppress
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+from storage import carve
+from storage.book import Book, Lock, damaged_folder, lock_path, raw_connection, sync_folder, utc_now
+from storage.checks import check_file
+from storage.convert import (
+    KIND_NAMES,
+    Kind,
+    Raw,
+    add_seals,
+    kind_named,
+    seal_of_act,
+    seal_of_device,
+    seal_of_version,
+)
+from storage.copies import Copy, drop_work, list_copies, prepare_stranger
+from storage.exchange import put_tallies, put_version
+from storage.trouble import told_plainly
+from storage.union import join_file, make_staging
+from tracker.domain.errors import BookTrouble
+from tracker.words import _, n_
+
+TAILS = ("", "-wal", "-shm", "-journal")
+
+
+@dataclass(frozen=True, slots=True)
+class Rescued:
+    """What a rescue gave back."""
+
+    acts: int
+    """Acts in the new book."""
+    records: int
+    versions: int
+    from_copy: Copy | None
+    """The sound copy that was used as well."""
+    lost_acts: int
+    """Acts that left a gap in the count and are in no copy."""
+    torn_acts: int
+    """Acts of which only a part could be read."""
+    kept: Path
+    """Folder in which the damaged file is kept."""
+
+    @property
+    def whole(self) -> bool:
+        """Whether nothing that was ever acknowledged is known to be missing."""
+        return not self.lost_acts and not self.torn_acts
+
+    @property
+    def sentences(self) -> tuple[str, ...]:
+        """The report for the weaver."""
+        told = [
+            n_(
+                "{count} entry was rescued into a new book.",
+                "{count} entries were rescued into a new book.",
+                self.records,
+            ).format(count=self.records)
+        ]
+        if self.from_copy is not None:
+            told.append(_("A copy from {day} helped.").format(day=self.from_copy.made_at.date().isoformat()))
+        if self.whole:
+            told.append(_("Nothing is known to be missing."))
+        else:
+            lost = self.lost_acts + self.torn_acts
+            told.append(
+                n_(
+                    "What was entered in one step could not be read whole. Look through the diary and enter it again.",
+                    "What was entered in {count} steps could not be read whole. Look through the diary and enter it again.",
+                    lost,
+                ).format(count=lost)
+            )
+        told.append(_("The damaged file is kept as {name}.").format(name=self.kept.name))
+        return tuple(told)
+
+
+def rescue(
+    path: str | os.PathLike[str],
+    device_name: str = "this phone",
+    now: Callable[[], datetime] = utc_now,
+) -> Rescued:
+    """Make a new book at `path` of what can be read; the damaged file is moved aside and kept.
+
+    The new book is built beside the old one and takes its place in the last step, so that a rescue that is cut short
+    can be begun again.
+
+    Raises
+    ------
+    BookInUse
+        The book is open.
+    BookTrouble
+        Nothing at all could be read; the damaged file is left where it is.
+    """
+    path = Path(path).absolute()
+    fresh = path.with_name(path.name + ".rescued")
+    staging = path.with_name(path.name + ".carved")
+    work = path.with_name(path.name + ".copy-work")
+    with told_plainly():
+        lock = Lock(lock_path(path))
+        try:
+            for leftover in (fresh, staging, work, lock_path(fresh)):
+                drop_work(leftover)
+            source = path if path.exists() else _last_damaged(path)
+            found = _Found()
+            with Book.open(fresh, device_name, now) as book:
+                new_device = book.device_id
+                copy = _use_newest_copy(book, path, work, found)
+                if source is not None:
+                    found.read_identities(source)
+                    with book.reading() as connection:
+                        layouts = _columns_in_file(raw_connection(connection))
+                    _stage(source, staging, found, layouts)
+                    join_file(book, staging)
+                report = _settle(book, new_device, found, lock.acknowledged())
+                if not report[0]:
+                    raise BookTrouble(
+                        _(
+                            "Nothing could be read from the damaged book, and there is no copy. The file was left where it is."
+                        )
+                    )
+                book.check()
+            kept = damaged_folder(path) / f"{now().astimezone(UTC):%Y%m%dT%H%M%S%f}Z"
+            if source == path:
+                kept.mkdir(parents=True)
+                for tail in reversed(TAILS):
+                    with suppress(FileNotFoundError):
+                        os.replace(path.with_name(path.name + tail), kept / (path.name + tail))
+                sync_folder(kept)
+            os.replace(fresh, path)
+            sync_folder(path.parent)
+            lock.acknowledge(report[4])
+        finally:
+            for leftover in (fresh, staging, work, lock_path(fresh)):
+                drop_work(leftover)
+            lock.release()
+    acts, records, versions, lost, _clock, torn = report
+    return Rescued(acts, records, versions, copy, lost, torn, kept)
+
+
+def _last_damaged(path: Path) -> Path | None:
+    """Return the file an earlier rescue that was cut short had moved aside."""
+    kept = sorted(damaged_folder(path).glob(f"*/{path.name}"))
+    return kept[-1] if kept else None
+
+
+class _Found:
+    """The identities that versions refer to by number: acts and records, from the damaged file and the copy."""
+
+    def __init__(self) -> None:
+        self.here: str | None = None
+        self.devices: dict[str, str] = {}
+        self.acts: dict[int, list[tuple[Any, ...]]] = {}
+        self.records: dict[int, list[tuple[str, str, str | None]]] = {}
+
+    def act(self, number: int, told: tuple[Any, ...]) -> None:
+        """Note an act whose seal is true."""
+        known = self.acts.setdefault(number, [])
+        if told not in known:
+            known.append(told)
+
+    def record(self, number: int, told: tuple[str, str, str | None]) -> None:
+        """Note what may be a record; a version's seal will prove it."""
+        known = self.records.setdefault(number, [])
+        if told not in known:
+            known.append(told)
+
+    def read_identities(self, source: Path) -> None:
+        """Look through the pages for devices, acts and records."""
+        for number, row in carve.rows(source):
+            if len(row) == 10 and row[0] is None:
+                told = tuple(row[1:9])
+                if _true(seal_of_act, told, row[9]):
+                    self.act(number, told)
+            elif len(row) == 4 and row[0] is None and isinstance(row[1], str) and row[2] in KIND_NAMES:
+                if row[3] is None or isinstance(row[3], str):
+                    self.record(number, (row[1], row[2], row[3]))
+            elif len(row) == 3 and _true(seal_of_device, tuple(row[:2]), row[2]):
+                self.devices[row[0]] = row[1]
+            elif len(row) == 2 and number == 1 and row[0] is None and isinstance(row[1], str):
+                self.here = row[1]
+
+
+def _true(seal_of: Callable[..., int], told: tuple[Any, ...], seal: Any) -> bool:
+    try:
+        return seal_of(*told) == seal
+    except (TypeError, ValueError, OverflowError):
+        return False
+
+
+def _use_newest_copy(book: Book, path: Path, work: Path, found: _Found) -> Copy | None:
+    """Join the newest sound copy into the new book and note its numbers, which are the damaged file's own."""
+    for copy in list_copies(path):
+        try:
+            check_file(copy.path)
+            prepare_stranger(copy.path, work)
+            join_file(book, work)
+        except BookTrouble:
+            continue
+        with closing(sqlite3.connect(f"{work.as_uri()}?mode=ro", uri=True)) as connection:
+            for number, *told in connection.execute(
+                "SELECT number, act_id, device_id, clock, made_at, kind, rug_id, undoes_id, versions FROM act"
+            ):
+                found.act(number, tuple(told))
+            for number, *identity in connection.execute("SELECT number, record_id, kind, rug_id FROM record"):
+                found.record(number, (identity[0], identity[1], identity[2]))
+            found.devices.update(connection.execute("SELECT device_id, name FROM device"))
+            found.here = (connection.execute("SELECT device_id FROM here").fetchone() or (None,))[0]
+        drop_work(work)
+        return copy
+    return None
+
+
+def _columns_in_file(connection: Any) -> dict[str, list[tuple[str, str]]]:
+    """Return (name, type) of each version table's columns in the order in which rows are written."""
+    return {
+        name: [(row[1], row[2].upper()) for row in connection.execute(f'PRAGMA table_info("{name}")')]
+        for name in KIND_NAMES
+    }
+
+
+def _versions(
+    source: Path, layouts: dict[str, list[tuple[str, str]]], found: _Found
+) -> Iterator[tuple[Kind, tuple[Any, ...], tuple[str, str, str | None], tuple[Any, ...]]]:
+    """Yield (kind, act, record, (follows, withdrawn, seal, *columns)) of every version whose seal is true."""
+    for _number, row in carve.rows(source):
+        if len(row) < 7 or row[0] is not None or not isinstance(row[1], int) or not isinstance(row[2], int):
+            continue
+        for record in found.records.get(row[1], ()):
+            kind = kind_named(record[1])
+            layout = layouts[kind.name]
+            if len(row) > len(layout):
+                continue
+            # A row older than a column that a later schema added is shorter.
+            told: dict[str, Any] = {
+                name: float(value) if typed == "FLOAT" and isinstance(value, int) else value
+                for (name, typed), value in zip(layout, row, strict=False)
+            }
+            columns: tuple[Raw, ...] = tuple(told.get(name) for name in kind.columns)
+            for act in found.acts.get(row[2], ()):
+                try:
+                    true_seal = seal_of_version(
+                        kind, record[0], record[2], act[:3], told["follows"], told["withdrawn"], columns
+                    )
+                except (TypeError, ValueError, OverflowError):
+                    continue
+                if true_seal == told["seal"]:
+                    yield kind, act, record, (told["follows"], told["withdrawn"], true_seal, *columns)
+
+
+def _stage(source: Path, staging: Path, found: _Found, layouts: dict[str, list[tuple[str, str]]]) -> None:
+    """Put all that is proven into a file with a book's tables."""
+    make_staging(staging)
+    with closing(sqlite3.connect(staging)) as connection:
+        connection.execute("PRAGMA journal_mode = OFF")
+        connection.execute("PRAGMA synchronous = OFF")
+        acts: dict[str, int] = {}
+        counts: dict[str, int] = {}
+        records: dict[str, int] = {}
+        there: set[tuple[int, int]] = set()
+        totals: dict[tuple[str, str], list[int]] = {}
+
+        def put_act(told: tuple[Any, ...]) -> int:
+            if told[0] not in acts:
+                device_id = told[1]
+                name = found.devices.get(device_id, "")
+                connection.execute(
+                    "INSERT OR IGNORE INTO device (device_id, name, seal) VALUES (?, ?, ?)",
+                    (device_id, name, seal_of_device(device_id, name)),
+                )
+                acts[told[0]] = (
+                    connection.execute(
+                        "INSERT INTO act (act_id, device_id, clock, made_at, kind, rug_id, undoes_id, versions, seal)"
+                        " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
+                        (*told, seal_of_act(*told)),
+                    ).lastrowid
+                    or 0
+                )
+                counts[told[0]] = told[7]
+            return acts[told[0]]
+
+        for kind, act, record, version in _versions(source, layouts, found):
+            act_number = put_act(act)
+            if record[0] not in records:
+                records[record[0]] = (
+                    connection.execute(
+                        "INSERT INTO record (record_id, kind, rug_id) VALUES (?, ?, ?)", record
+                    ).lastrowid
+                    or 0
+                )
+            key = (records[record[0]], act_number)
+            if key in there:
+                continue
+            there.add(key)
+            put_version(connection, kind, (*key, *version))
+            counts[act[0]] -= 1
+            total = totals.setdefault((record[2] or "", kind.name), [0, 0])
+            total[0] += 1
+            total[1] = add_seals(total[1], (version[2],))
+        for candidates in found.acts.values():
+            for told in candidates:
+                put_act(told)
+        connection.executemany(
+            "INSERT INTO torn (act_id) VALUES (?)", [(act_id,) for act_id, left in counts.items() if left > 0]
+        )
+        put_tallies(connection, totals)
+        connection.commit()
+
+
+def _settle(
+    book: Book, new_device: str, found: _Found, acknowledged: int
+) -> tuple[int, int, int, int, int, int]:
+    """Give the new book its old phone and return (acts, records, versions, lost acts, highest count, torn acts)."""
+    with book.writing() as connection:
+
+        def number(sql: str, *parameters: Any) -> int:
+            return int(connection.exec_driver_sql(sql, parameters).scalar() or 0)
+
+        if found.here and number("SELECT count(*) FROM device WHERE device_id = ?", found.here):
+            connection.exec_driver_sql("UPDATE here SET device_id = ?", (found.here,))
+            connection.exec_driver_sql("DELETE FROM device WHERE device_id = ?", (new_device,))
+        acts = number("SELECT count(*) FROM act")
+        clock = number("SELECT max(clock) FROM act")
+        torn = number("SELECT count(*) FROM torn")
+        records = number("SELECT count(*) FROM record")
+        versions = sum(number(f'SELECT count(*) FROM "{name}"') for name in KIND_NAMES)
+    # Acts are numbered without gaps in the order in which they reached this phone.
+    lost = max(found.acts, default=0) - len(found.acts)
+    if acknowledged > clock:
+        lost += acknowledged - clock
+    return acts, records, versions, lost, clock, torn
