@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import json
 import random
-import resource
 import struct
 import sys
 import time
@@ -16,6 +15,7 @@ import zlib
 
 import numpy as np
 
+from tests.peak import held_bytes, peak_bytes
 from tests.unit.pictures.files import cells_of, indexed, saved
 from tracker.domain.errors import BadPicture
 from tracker.pictures import limits
@@ -139,7 +139,7 @@ def fuzz(count: int, seed: int) -> dict:
     chance = random.Random(seed)
     files = healthy_files()
     report = {"read": 0, "refused": 0, "unsound": 0, "crashes": [], "slowest_s": 0.0}
-    before_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    before_mb = held_bytes() / 1e6
     for number in range(count):
         data = damaged(files[number % len(files)], chance)
         started = time.perf_counter()
@@ -153,7 +153,7 @@ def fuzz(count: int, seed: int) -> dict:
         except BaseException:
             report["crashes"].append(f"file {number} of seed {seed}: {traceback.format_exc()[-600:]}")
         report["slowest_s"] = max(report["slowest_s"], time.perf_counter() - started)
-    report["grown_mb"] = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024 - before_mb
+    report["grown_mb"] = peak_bytes() / 1e6 - before_mb
     return report
 
 
