@@ -10,6 +10,7 @@ from PIL import Image
 
 from tests.ui.conftest import TODAY
 from tracker.domain.rug import Role
+from tracker.reports.screens import settle
 
 
 @pytest.fixture
@@ -51,6 +52,18 @@ def choice(hand, words: str):
     return next(w for w in everything(hand.stage) if isinstance(w, Key) and w.text == words and shown(w))
 
 
+def go(hand, name: str, **what) -> None:
+    """Go to a page, as a link on another page would, and let it be laid out."""
+    hand.stage.go(name, **what)
+    settle()
+
+
+def back(hand) -> None:
+    """Press the back key and let the page be laid out."""
+    hand.key_back()
+    settle()
+
+
 class Counted:
     """Counts the taps of a hand."""
 
@@ -68,7 +81,7 @@ def test_a_simple_rug_is_planned_in_twelve_taps_and_can_be_taken_back(open_app) 
     tap = Counted(hand)
     tap("Plan a rug", "Size", "120 × 180 cm", "Next: Density, knot and pile", "Next: Colours")
     tap("Add a colour", "Madder", "Add a colour", "Indigo")
-    hand.key_back()
+    back(hand)
     tap("Save the plan")
     assert tap.taps + 1 <= 12, "the back key counts too"
     desk = hand.app.desk
@@ -142,16 +155,16 @@ def test_shares_that_miss_the_whole_are_named_and_levelled(open_app) -> None:
         for key in keys:
             hand.tap(key)
         hand.tap("Done")
-        hand.key_back()
+        back(hand)
     assert hand.sees("The shares make 90 %: 10 % are missing.")
-    hand.key_back()
+    back(hand)
     hand.tap("Save the plan")
     assert hand.stage.page_name == "plan"
     assert hand.app.desk.rug is None
     hand.tap("Level them to 100 %")
     # 60 : 30 is two to one.
     assert [yarn.share for yarn in hand.stage.page.form.of(Role.PILE)] == pytest.approx([66.7, 33.3])
-    hand.key_back()
+    back(hand)
     hand.tap("Save the plan")
     assert hand.app.desk.rug is not None
 
@@ -164,7 +177,7 @@ def test_a_cartoon_fixes_knots_and_rows_and_the_size_follows(open_app, pictures)
     hand.tap("Choose a cartoon")
     hand.tap("garden.png")
     assert hand.sees("40 knots across, 60 rows, 3 colours")
-    hand.key_back()
+    back(hand)
     # 40 knots and 60 rows at 40 per 10 cm.
     assert hand.sees("10 × 15 cm")
     hand.tap("Save the plan")
@@ -197,7 +210,7 @@ def test_a_picture_that_is_no_cartoon_changes_nothing(open_app, pictures) -> Non
         assert hand.sees(sentence)
         assert hand.stage.page.form is before
         assert hand.app.desk.rug is None
-    hand.key_back()
+    back(hand)
     hand.tap("Save the plan")
     assert hand.app.desk.rug.plan.knots_across == 40
 
@@ -230,7 +243,7 @@ def test_a_quarter_of_the_rug_is_mirrored_when_the_size_says_so(open_app, pictur
         for key in keys:
             hand.tap(key)
         hand.tap("Done")
-    hand.key_back()
+    back(hand)
     hand.tap("Name and cartoon")
     hand.tap("Choose a cartoon")
     hand.tap("garden.png")
@@ -263,7 +276,7 @@ def test_the_draft_survives_closing_the_app_with_its_cartoon(open_app, pictures,
     hand.tap("Save the plan")
     assert hand.app.desk.rug.plan.name == "Pear tree"
     assert hand.app.desk.rug.cartoon.cells.shape == (60, 40)
-    open_app(book).stage.go("plan")
+    go(open_app(book), "plan")
     assert not list((tmp_path / "book.drafts").glob("*.png")), "the copy is cleared away"
 
 
@@ -273,6 +286,7 @@ def test_an_unsaved_form_can_be_started_over_and_brought_back(open_app) -> None:
     hand.tap("Size")
     hand.tap("170 × 240 cm")
     hand.stage.page.start_over()
+    settle()
     assert hand.stage.page.form.width_cm == 80
     hand.tap("Undo")
     assert hand.stage.page.form.width_cm == 170
@@ -288,10 +302,10 @@ def test_changing_a_plan_keeps_its_yarns_and_supersedes(open_app) -> None:
     plan_bare(hand)
     desk = hand.app.desk
     before = desk.rug
-    hand.stage.go("plan", rug_id=before.plan.id)
+    go(hand, "plan", rug_id=before.plan.id)
     hand.tap("Density, knot and pile")
     hand.tap("50 × 50")
-    hand.key_back()
+    back(hand)
     hand.tap("Save the plan")
     after = desk.rug
     assert after.plan.id == before.plan.id
@@ -309,7 +323,7 @@ def test_a_plan_that_did_not_change_writes_nothing(open_app) -> None:
     plan_bare(hand)
     desk = hand.app.desk
     acts = len(reading.diary(desk.book))
-    hand.stage.go("plan", rug_id=desk.rug.plan.id)
+    go(hand, "plan", rug_id=desk.rug.plan.id)
     hand.tap("Save the plan")
     assert hand.sees("Nothing was changed.")
     assert len(reading.diary(desk.book)) == acts
@@ -323,7 +337,8 @@ def test_a_yarn_that_was_bought_stays_in_the_plan(open_app) -> None:
     desk = hand.app.desk
     yarn = desk.rug.yarns_of(Role.PILE)[0]
     desk.act("lot bought", Lot(id=new_id(), rug_id=desk.rug.plan.id, yarn_id=yarn.id, day=TODAY, mass_g=500))
-    hand.stage.go("plan", rug_id=desk.rug.plan.id)
+    settle()
+    go(hand, "plan", rug_id=desk.rug.plan.id)
     hand.tap("Colours")
     hand.tap("Add a colour")
     hand.tap("Weld")

@@ -207,6 +207,10 @@ def form_of(book: RugBook, unit: str = "cm") -> PlanForm:
     """Return the form that changes an existing rug's plan."""
     plan, cartoon = book.plan, book.cartoon
     palette = () if cartoon is None else tuple(colour.upper() for colour in cartoon.palette)
+    yarns = tuple(_yarn_form(yarn, palette) for yarn in book.yarns)
+    if len({yarn.share for yarn in yarns if yarn.role == Role.PILE.value}) == 1:
+        # All alike: nobody gave a share, so another colour takes its even part.
+        yarns = tuple(replace(yarn, share=None) for yarn in yarns)
     return PlanForm(
         rug_id=plan.id,
         name=plan.name,
@@ -222,7 +226,7 @@ def form_of(book: RugBook, unit: str = "cm") -> PlanForm:
         knot_kind=plan.knot_kind.value,
         pile_height_mm=plan.pile_height_mm,
         cartoon=None if cartoon is None else cartoon_form(cartoon),
-        yarns=tuple(_yarn_form(yarn, palette) for yarn in book.yarns),
+        yarns=yarns,
         weekdays=plan.weekdays,
         hours_per_week=plan.hours_per_week,
         weavers_planned=plan.weavers_planned,

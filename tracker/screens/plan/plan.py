@@ -141,6 +141,9 @@ class PlanPage(Page):
         return True
 
     def refresh(self) -> None:
+        rug = self.desk.rug
+        if self.book is not None and rug is not None and rug.plan.id == self.book.plan.id:
+            self.book = rug
         self.show()
 
     # --- keeping
@@ -227,7 +230,8 @@ class PlanPage(Page):
         if self._open != (open_part, self.yarn_id):
             self._open = (open_part, self.yarn_id)
             self._panes[1].scroll_y = 1
-        self.summary = view.summary(form)
+        # Large type needs the room for what is asked.
+        self.summary = "" if open_part and look.text_scale >= 1.5 else view.summary(form)
         self._show_forward(open_part, wide)
 
     def _show_panes(self, wide: bool, open_part: str) -> None:
