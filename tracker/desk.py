@@ -14,7 +14,7 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
-from tracker.domain.errors import BookTrouble
+from tracker.domain.errors import BookTrouble, LoomsideError
 from tracker.domain.rug import RugBook, RugPlan, Stage
 from tracker.forecast.answers import Answers
 from tracker.words import _
@@ -277,6 +277,32 @@ class Desk:
         if turn == self._turn:
             self.trouble = sentence
             self._tell()
+
+    def aside(
+        self,
+        work: Callable[[], Any],
+        done: Callable[[Any], None],
+        failed: Callable[[str], None] | None = None,
+    ) -> None:
+        """Do `work` off the touch thread, then hand what it returns to `done` on it.
+
+        A LoomsideError goes as its sentence to `failed`. Without a background both happen at once.
+        """
+
+        def run() -> None:
+            try:
+                found = work()
+            except LoomsideError as trouble:
+                sentence = trouble.sentence
+                if failed is not None:
+                    self.post(lambda: failed(sentence))
+            else:
+                self.post(lambda: done(found))
+
+        if self.background:
+            threading.Thread(target=run, name="aside", daemon=True).start()
+        else:
+            run()
 
     # --- acting
 

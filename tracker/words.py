@@ -122,6 +122,13 @@ def month(value: date) -> str:
     return format_date(value, "LLLL y", locale=_locale())
 
 
+def month_short(value: date) -> str:
+    """Return "Jan"."""
+    from babel.dates import format_date
+
+    return format_date(value, "LLL", locale=_locale())
+
+
 def clock(at: datetime) -> str:
     """Return the time of day, "18:40"."""
     from babel.dates import format_time

@@ -1,0 +1,232 @@
+"""The diary: every act as a line of words, what it did in full, and the ways to look for it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from tracker.domain.rug import Photo, RugPlan
+from tracker.presenters import record
+from tracker.presenters.record import Names, deed_words, differences, headline, instant_words
+from tracker.words import _, clock, day_short, month_short, n_, number
+
+SESSIONS = ("session logged", "session corrected", "session withdrawn", "yarn used up")
+YARN = ("yarn bought", "yarn weighed", "yarn spoilt", "sample weighed", "yarn used up", "yarn bought in the shop")
+PREPARED = ("balls wound", "shuttles made", "warp mounted", "preparation done")
+PLAN = (
+    "rug planned",
+    "plan changed",
+    "rug put on the loom",
+    "rug finished",
+    "rug withdrawn",
+    "lessons taken over",
+    "days off entered",
+    "length measured",
+)
+PHOTOS = ("photo added",)
+MENDED = (
+    "session corrected",
+    "session withdrawn",
+    "entry corrected",
+    "entry withdrawn",
+    "entry restored",
+    "undone",
+    "went back to a copy",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Filter:
+    """One way to narrow the diary by kind."""
+
+    key: str
+    label: str
+    kinds: tuple[str, ...] | None
+
+
+def filters() -> tuple[Filter, ...]:
+    """Return the ways to narrow the diary, everything first."""
+    return (
+        Filter("all", _("Everything"), None),
+        Filter("sessions", _("Sessions"), SESSIONS),
+        Filter("yarn", _("Yarn"), YARN),
+        Filter("prepared", _("Preparation"), PREPARED),
+        Filter("plan", _("Plan, days off and measures"), PLAN),
+        Filter("photos", _("Pictures"), PHOTOS),
+        Filter("mended", _("Corrections and what was taken back"), MENDED),
+    )
+
+
+def filter_of(key: str) -> Filter:
+    """Return a filter by its key; an unknown key lets everything through."""
+    return next((one for one in filters() if one.key == key), filters()[0])
+
+
+@dataclass(frozen=True, slots=True)
+class DiaryLine:
+    """One act as a line of the diary."""
+
+    act_id: str
+    day: str
+    """Day of the month, only where it differs from the line above."""
+    month: str
+    icon: str
+    head: str
+    more: str
+    struck: bool
+    """Withdrawn by this act, or taken back since."""
+    tag: str
+    photo: str
+    """File name of a picture; "" when there is none."""
+
+
+NO_LINE = DiaryLine("", "", "", "", "", "", False, "", "")
+"""What a line shows until it has been read."""
+
+
+def _told(change: Any) -> Any:
+    return change.after if change.after is not None else change.before
+
+
+def _icon(entry: Any) -> str:
+    if entry.undoes_id:
+        return "undo"
+    told = next((_told(change) for change in entry.changes if _told(change) is not None), None)
+    plan = any(isinstance(_told(change), RugPlan) for change in entry.changes)
+    return "rug" if plan else record.ICONS.get(type(told), "info")
+
+
+def _head(entry: Any, names: Names) -> str:
+    values = [_told(change) for change in entry.changes]
+    values = [value for value in values if value is not None]
+    if not values:
+        return deed_words(entry.kind)
+    plan = next((value for value in values if isinstance(value, RugPlan)), None)
+    if plan is not None:
+        return plan.name
+    said = headline(values[0], names)
+    more = len(values) - 1
+    if more:
+        said = n_("{first}, and {count} more", "{first}, and {count} more", more).format(
+            first=said, count=number(more)
+        )
+    return said or deed_words(entry.kind)
+
+
+def diary_line(entry: Any, names: Names, today: date, above: date | None, several_rugs: bool) -> DiaryLine:
+    """Return one act (a `storage.reading.Entry`) as a line.
+
+    Parameters
+    ----------
+    above
+        The day of the line above; its day is not said again.
+    several_rugs
+        Whether the rug needs to be named.
+    """
+    local = entry.made_at.astimezone()
+    entered = local.date()
+    deed = deed_words(entry.kind)
+    parts = [deed]
+    if len(entry.changes) == 1 and not entry.undoes_id:
+        change = entry.changes[0]
+        changed = differences(change.before, change.after, names)
+        if changed:
+            parts = [f"{deed}: " + "; ".join(one.words for one in changed[:2])]
+    own_day = getattr(_told(entry.changes[0]), "day", None) if entry.changes else None
+    if own_day is not None and own_day != entered:
+        parts.append(_("for {day}").format(day=day_short(own_day, today)))
+    if several_rugs and entry.rug_id in names.rugs:
+        parts.append(names.rugs[entry.rug_id])
+    if not entry.device.here and entry.device.name:
+        parts.append(entry.device.name)
+    parts.append(clock(local))
+    gone = bool(entry.changes) and all(change.after is None for change in entry.changes) and not entry.undoes_id
+    photo = next((c.after.file_name for c in entry.changes if isinstance(c.after, Photo)), "")
+    day_of_month, month = "", ""
+    if entered != above:
+        this_year = entered.year == today.year
+        day_of_month = number(entered.day) if this_year else f"{entered.day} {month_short(entered)}"
+        month = month_short(entered) if this_year else str(entered.year)
+    return DiaryLine(
+        act_id=entry.act_id,
+        day=day_of_month,
+        month=month,
+        icon=_icon(entry),
+        head=_head(entry, names),
+        more=" · ".join(parts),
+        struck=gone or entry.undone,
+        tag=_("taken back") if entry.undone else "",
+        photo="" if entry.undone else photo,
+    )
+
+
+def diary_lines(entries: Iterable[Any], names: Names, today: date, above: Any = None) -> tuple[DiaryLine, ...]:
+    """Return a page of acts as lines; `above` is the act before the first, if there is one."""
+    several = len(names.rugs) > 1
+    last = above.made_at.astimezone().date() if above is not None else None
+    lines = []
+    for entry in entries:
+        lines.append(diary_line(entry, names, today, last, several))
+        last = entry.made_at.astimezone().date()
+    return tuple(lines)
+
+
+@dataclass(frozen=True, slots=True)
+class ChangeLine:
+    """What an act did to one entry."""
+
+    record_id: str
+    icon: str
+    head: str
+    lines: tuple[str, ...]
+    struck: bool
+
+
+@dataclass(frozen=True, slots=True)
+class EntryDetail:
+    """One act in full."""
+
+    act_id: str
+    title: str
+    who_when: str
+    undone: bool
+    undoable: bool
+    changes: tuple[ChangeLine, ...]
+    rug_id: str | None
+    take_back: str
+    """Words of the key that takes the act back, or does it again; "" when nothing would change."""
+
+
+def entry_detail(entry: Any, names: Names, today: date) -> EntryDetail:
+    """Return one act (a `storage.reading.Entry`) in full."""
+    changes = []
+    for change in entry.changes:
+        value = _told(change)
+        if value is None:
+            continue
+        changes.append(
+            ChangeLine(
+                record_id=change.record_id,
+                icon=record.ICONS.get(type(value), "info"),
+                head=headline(value, names),
+                lines=tuple(one.words for one in differences(change.before, change.after, names)),
+                struck=change.after is None,
+            )
+        )
+    take_back = ""
+    if entry.undoable and not entry.undone:
+        take_back = _("Do it again") if entry.undoes_id else _("Take it back")
+    return EntryDetail(
+        act_id=entry.act_id,
+        title=deed_words(entry.kind),
+        who_when=_("{when} on {device}").format(
+            when=instant_words(entry.made_at, today), device=entry.device.name or _("another phone")
+        ),
+        undone=entry.undone,
+        undoable=entry.undoable,
+        changes=tuple(changes),
+        rug_id=entry.rug_id,
+        take_back=take_back,
+    )
