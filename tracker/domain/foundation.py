@@ -6,8 +6,7 @@ from dataclasses import dataclass
 
 from tracker.domain import defaults, material
 from tracker.domain.rug import RugPlan, Yarn
-from tracker.domain.units import show_number
-from tracker.words import _
+from tracker.words import _, length
 
 
 def end_picks(plan: RugPlan, ground: Yarn) -> int:
@@ -55,13 +54,13 @@ def loom_fit(plan: RugPlan) -> LoomFit:
         if spare_width < 0:
             sentences.append(
                 _(
-                    "The rug is {width} cm wide with its selvedges and needs {room} cm of room for hands; "
-                    "the loom has {loom} cm between its sides. Make it narrower by {less} cm or use a wider loom."
+                    "The rug is {width} wide with its selvedges and needs {room} of room for hands; "
+                    "the loom has {loom} between its sides. Make it narrower by {less} or use a wider loom."
                 ).format(
-                    width=show_number(width_cm),
-                    room=show_number(defaults.LOOM_SIDE_ROOM_CM),
-                    loom=show_number(plan.loom_width_cm),
-                    less=show_number(-spare_width),
+                    width=length(width_cm),
+                    room=length(defaults.LOOM_SIDE_ROOM_CM),
+                    loom=length(plan.loom_width_cm),
+                    less=length(-spare_width),
                 )
             )
     if plan.beam_roll_cm is not None:
@@ -69,12 +68,12 @@ def loom_fit(plan: RugPlan) -> LoomFit:
         if spare_roll < 0:
             sentences.append(
                 _(
-                    "The cloth is {length} cm long with its ends; the beam takes up {roll} cm. "
-                    "Make it shorter by {less} cm or use a loom that rolls more."
+                    "The cloth is {long} long with its ends; the beam takes up {roll}. "
+                    "Make it shorter by {less} or use a loom that rolls more."
                 ).format(
-                    length=show_number(length_cm),
-                    roll=show_number(plan.beam_roll_cm),
-                    less=show_number(-spare_roll),
+                    long=length(length_cm),
+                    roll=length(plan.beam_roll_cm),
+                    less=length(-spare_roll),
                 )
             )
     return LoomFit(

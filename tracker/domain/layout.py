@@ -86,6 +86,41 @@ def repeat(picture: CartoonPicture, across: int = 1, along: int = 1) -> CartoonP
     )
 
 
+def points_per_knot(cells: CellArray) -> tuple[int, int]:
+    """Return (across, along) points with which each knot seems to be drawn; (1, 1) for a proper cartoon.
+
+    The largest numbers into which all colour changes fall evenly. A picture drawn large for printing has, say, 8 x 8.
+    """
+    rows, knots = cells.shape
+    step = max(1, (1 << 20) // max(1, knots))
+    across = np.zeros(knots - 1, dtype=np.bool_)
+    along = np.zeros(rows - 1, dtype=np.bool_)
+    for first in range(0, rows, step):
+        chunk = cells[first : first + step + 1]
+        across |= (chunk[:, 1:] != chunk[:, :-1]).any(axis=0)
+        along[first : first + len(chunk) - 1] = (chunk[1:] != chunk[:-1]).any(axis=1)
+    sizes = []
+    for changes, whole in ((across, knots), (along, rows)):
+        places = np.flatnonzero(changes) + 1
+        sizes.append(math.gcd(whole, *(int(place) for place in places)) if places.size else 1)
+    return sizes[0], sizes[1]
+
+
+def shrink(picture: CartoonPicture, across: int, along: int) -> CartoonPicture:
+    """Return a picture drawn with `across` x `along` points to a knot with one point to a knot."""
+    if picture.knots_across % across or picture.rows % along:
+        raise BadPicture(
+            _("{knots} x {rows} points cannot be divided evenly into knots of {across} x {along}.").format(
+                knots=picture.knots_across, rows=picture.rows, across=across, along=along
+            )
+        )
+    return CartoonPicture(
+        cells=np.ascontiguousarray(picture.cells[::along, ::across]),
+        palette=picture.palette,
+        name=picture.name,
+    )
+
+
 def join_palettes(*pictures: CartoonPicture) -> tuple[tuple[str, ...], tuple[CellArray, ...]]:
     """Return one palette for several pictures, and the cells of each in it; equal colours become one."""
     order: dict[str, int] = {}

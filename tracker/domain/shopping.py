@@ -6,8 +6,7 @@ import math
 from dataclasses import dataclass
 
 from tracker.domain.rug import Lot, Role, RugBook, Yarn
-from tracker.domain.units import show_number
-from tracker.words import _
+from tracker.words import _, mass, n_
 
 _GRAIN = 1e-9
 """Skeins; keeps a sum that is whole but for rounding from costing another skein."""
@@ -45,6 +44,20 @@ class BuyLine:
     """The dye lot to ask for, when some of it is there already."""
     warning: str
     """A sentence on dye lots, "" when one lot does it."""
+
+    @property
+    def sentence(self) -> str:
+        """What to buy, in a sentence."""
+        if self.bought:
+            return _("Enough is there: {there} for a need of {need}.").format(
+                there=mass(self.on_hand_g), need=mass(self.need_g)
+            )
+        text = n_(
+            "Buy {skeins} skein, {bought} in all.", "Buy {skeins} skeins, {bought} in all.", self.skeins
+        ).format(skeins=self.skeins, bought=mass(self.to_buy_g))
+        if self.role is Role.PILE and not self.on_hand_g:
+            text += " " + _("All from one dye bath.")
+        return text
 
     @property
     def bought(self) -> bool:
@@ -138,8 +151,8 @@ def buy_line(book: RugBook, yarn: Yarn, need_g: float, need_low_g: float, need_h
             else _("Ask for the same dye lot as before")
         )
         more = _(
-            "{mass} g of {name} are still missing. {asked}; if it is gone, buy the whole need anew from one bath."
-        ).format(mass=show_number(math.ceil(short_g)), name=yarn.name, asked=asked)
+            "{missing} of {name} are still missing. {asked}; if it is gone, buy the whole need anew from one bath."
+        ).format(missing=mass(math.ceil(short_g)), name=yarn.name, asked=asked)
         warning = f"{warning} {more}".strip()
     return BuyLine(
         yarn_id=yarn.id,

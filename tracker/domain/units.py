@@ -9,7 +9,7 @@ from enum import StrEnum
 from fractions import Fraction
 
 from tracker.domain.errors import BadEntry
-from tracker.words import _
+from tracker.words import _, number
 
 CM_PER_INCH = 2.54
 """Exact, international inch of 1959."""
@@ -144,10 +144,8 @@ class Density:
 
 
 def show_number(value: float) -> str:
-    """Return `value` with about three figures and without a tail of zeros: 1000, 64.5, 3.94."""
-    decimals = 0 if abs(value) >= 100 else 1 if abs(value) >= 10 else 2 if abs(value) >= 1 else 3
-    text = f"{value:.{decimals}f}"
-    return text.rstrip("0").rstrip(".") if "." in text else text
+    """Return `value` with about three figures, as the locale writes it, without a tail of zeros: 1,000, 64.5, 3.94."""
+    return number(value, 0 if abs(value) >= 100 else 1 if abs(value) >= 10 else 2 if abs(value) >= 1 else 3)
 
 
 # --- what a weaver types ---------------------------------------------------------------------------------
@@ -231,7 +229,7 @@ def parse_number(text: str, *, example: str = "12.5", fractions: bool = False) -
         ):
             # 1,200 is 1200 to one weaver and 1.2 to another; a wrong guess costs a thousandfold.
             bare = plain.replace(group, "")
-            other = plain.replace(group, ".").rstrip("0").rstrip(".")
+            other = number(float(plain.replace(group, ".")), 3)
             raise BadEntry(
                 _("“{text}” can be read in two ways. Write {bare} or {other}.").format(
                     text=plain, bare=bare, other=other
@@ -265,13 +263,13 @@ def parse_number_between(
     BadEntry
         When it is no number, or lies outside; the sentence names `what`, the limits and the unit.
     """
-    number = parse_number(text, example=example, fractions=fractions)
-    if not least <= number <= most:
+    value = parse_number(text, example=example, fractions=fractions)
+    if not least <= value <= most:
         raise BadEntry(
             _("{what}: {number} {unit} cannot be right. It should lie between {least} and {most} {unit}.")
             .format(
                 what=what,
-                number=show_number(number),
+                number=show_number(value),
                 unit=unit,
                 least=show_number(least),
                 most=show_number(most),
@@ -279,7 +277,7 @@ def parse_number_between(
             .replace(" .", ".")
             .replace("  ", " ")
         )
-    return number
+    return value
 
 
 def parse_count(text: str, *, example: str = "12", least: int = 0, most: int = 10_000_000) -> int:
@@ -290,20 +288,20 @@ def parse_count(text: str, *, example: str = "12", least: int = 0, most: int = 1
     BadEntry
         When it is no whole number or lies outside [least, most].
     """
-    number = parse_number(text, example=example)
-    if number != int(number):
+    value = parse_number(text, example=example)
+    if value != int(value):
         raise BadEntry(
             _("“{text}” is not a whole number. Write one such as {example}.").format(
                 text=text.strip(), example=example
             )
         )
-    if not least <= number <= most:
+    if not least <= value <= most:
         raise BadEntry(
             _("{number} cannot be right. It should lie between {least} and {most}.").format(
-                number=int(number), least=least, most=most
+                number=int(value), least=least, most=most
             )
         )
-    return int(number)
+    return int(value)
 
 
 _LENGTH_NAMES: dict[str, LengthUnit] = {

@@ -224,3 +224,22 @@ def test_every_choice_is_consistent_in_itself(knots, rows):
     for choice in check_size(plan_of(), knots, rows).choices:
         assert choice.width_cm == pytest.approx(choice.knots_across / choice.knots_per_10cm * 10)
         assert choice.length_cm == pytest.approx(choice.rows / choice.rows_per_10cm * 10)
+
+
+@given(CELLS, st.integers(1, 5), st.integers(1, 5))
+def test_a_cartoon_drawn_large_is_found_out_and_shrunk(cells, across, along):
+    large = picture(np.repeat(np.repeat(cells, along, axis=0), across, axis=1))
+    found_across, found_along = layout.points_per_knot(large.cells)
+    # Chance may make the drawn knots larger still, when neighbours agree everywhere; without any change nothing is said.
+    assert found_across % across == 0 or (cells[:, 1:] == cells[:, :-1]).all()
+    assert found_along % along == 0 or (cells[1:] == cells[:-1]).all()
+    assert np.array_equal(layout.shrink(large, across, along).cells, cells)
+
+
+def test_a_proper_cartoon_has_one_point_to_a_knot():
+    assert layout.points_per_knot(np.array([[0, 0, 1, 0], [0, 0, 1, 0], [1, 1, 1, 0]], dtype=np.uint8)) == (
+        1,
+        1,
+    )
+    with pytest.raises(BadPicture, match="evenly"):
+        layout.shrink(picture(np.zeros((3, 4))), 3, 1)

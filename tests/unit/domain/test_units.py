@@ -114,8 +114,8 @@ def test_a_density_is_entered_as_any_and_shown_as_all():
     assert shown["per foot (line)"] == "110 × 128"
     assert shown["per 7 cm (raj)"] == "25.2 × 29.4"
     assert shown["bis/bhutan"] == "8.23 × 48"
-    assert shown["knots/dm²"] == "1512"
-    assert shown["knots/m²"] == "151200"
+    assert shown["knots/dm²"] == "1,512"
+    assert shown["knots/m²"] == "151,200"
     assert shown["knots per square inch"] == "97.5"
 
 

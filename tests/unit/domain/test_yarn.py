@@ -50,13 +50,13 @@ def test_a_wrong_fineness_gets_a_sentence_with_an_example(said):
 
 
 def test_a_yarn_is_said_back_as_it_was_understood():
-    assert parse_fineness("Nm 5/2 x 3 strands").spoken == "2 plies of Nm 5, 3 strands: 1200 tex"
+    assert parse_fineness("Nm 5/2 x 3 strands").spoken == "2 plies of Nm 5, 3 strands: 1,200 tex"
     assert parse_fineness("R 800 tex").spoken == "tex 800 in all: 800 tex"
 
 
 def test_a_yarn_is_shown_in_every_system():
     # 400 tex by hand: Nm 1000 / 400 = 2.5; Ne 590.54 / 400 = 1.48; denier 3600.
-    assert dict(all_counts(400.0)) == {"tex": "400", "Nm": "2.5", "Ne": "1.48", "den": "3600"}
+    assert dict(all_counts(400.0)) == {"tex": "400", "Nm": "2.5", "Ne": "1.48", "den": "3,600"}
 
 
 @given(st.floats(5.0, 12_000.0), st.sampled_from(list(CountSystem)))
