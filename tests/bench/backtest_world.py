@@ -27,7 +27,18 @@ from tracker.domain.rug import (
     Yarn,
 )
 
-PALETTE = ("#7a3b2e", "#2f4a6d", "#c9b58b", "#3f3a34", "#b98a3c", "#6b7f5e", "#8c5b6e", "#d8cbb0", "#4f6b7a", "#9c4a3c")
+PALETTE = (
+    "#7a3b2e",
+    "#2f4a6d",
+    "#c9b58b",
+    "#3f3a34",
+    "#b98a3c",
+    "#6b7f5e",
+    "#8c5b6e",
+    "#d8cbb0",
+    "#4f6b7a",
+    "#9c4a3c",
+)
 
 
 @dataclass(frozen=True, eq=False)
@@ -77,7 +88,13 @@ class State:
 
     def copies(self, n: int) -> State:
         """Repeat the one replicate of this state n times."""
-        return State(self.day, *(np.repeat(getattr(self, k)[:1], n) for k in ("work", "hours", "drift", "habit", "absent", "team")))
+        return State(
+            self.day,
+            *(
+                np.repeat(getattr(self, k)[:1], n)
+                for k in ("work", "hours", "drift", "habit", "absent", "team")
+            ),
+        )
 
 
 @dataclass
@@ -97,7 +114,15 @@ class Day:
 def first_state(w: Weave, start: int, rng: np.random.Generator) -> State:
     """Return the state of one replicate before the first day."""
     one = np.ones(1)
-    return State(start - 1, 0 * one, 0 * one, w.drift_sd * rng.normal(size=1), one.copy(), 0 * one, w.team_sizes[0] * one)
+    return State(
+        start - 1,
+        0 * one,
+        0 * one,
+        w.drift_sd * rng.normal(size=1),
+        one.copy(),
+        0 * one,
+        w.team_sizes[0] * one,
+    )
 
 
 def next_day(w: Weave, s: State, rng: np.random.Generator) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -107,7 +132,9 @@ def next_day(w: Weave, s: State, rng: np.random.Generator) -> tuple[np.ndarray, 
     weekday = (s.day - 1) % 7  # date.fromordinal(1) was a Monday
     fall_ill = (s.absent <= 0) & (rng.random(n) < w.absence_hazard)
     if fall_ill.any():
-        s.absent[fall_ill] = 1 + rng.gamma(w.absence_shape, w.absence_mean / w.absence_shape, int(fall_ill.sum()))
+        s.absent[fall_ill] = 1 + rng.gamma(
+            w.absence_shape, w.absence_mean / w.absence_shape, int(fall_ill.sum())
+        )
     change = rng.random(n) < w.habit_hazard
     if change.any():
         low, high = np.log(w.habit_range)
@@ -125,7 +152,9 @@ def next_day(w: Weave, s: State, rng: np.random.Generator) -> tuple[np.ndarray, 
     pace = (
         w.knots_per_hour
         * s.team**w.team_power
-        * np.exp(-w.learn_excess * np.exp(-s.hours / w.learn_hours) + s.drift + w.evening_sd * rng.normal(size=n))
+        * np.exp(
+            -w.learn_excess * np.exp(-s.hours / w.learn_hours) + s.drift + w.evening_sd * rng.normal(size=n)
+        )
     )
     unpicks = wove & (rng.random(n) < w.unpick_chance)
     s.work = s.work + hours * pace * np.where(unpicks, 0.7, 1.0)
@@ -153,7 +182,9 @@ def finish_days(w: Weave, s: State, rng: np.random.Generator, most_days: int = 4
     return done
 
 
-def true_course(w: Weave, start: int, rng: np.random.Generator, keep: tuple[float, ...]) -> tuple[list[Day], dict[float, State]]:
+def true_course(
+    w: Weave, start: int, rng: np.random.Generator, keep: tuple[float, ...]
+) -> tuple[list[Day], dict[float, State]]:
     """Weave one rug to its end; also return the states at the first evening at which each share of rows is done."""
     s = first_state(w, start, rng)
     rows = w.row_work.size
@@ -162,7 +193,9 @@ def true_course(w: Weave, start: int, rng: np.random.Generator, keep: tuple[floa
     total = w.work_before[-1]
     while s.work[0] < total and len(course) < 3000:
         wove, hours, peak = next_day(w, s, rng)
-        course.append(Day(s.day, bool(wove[0]), float(hours[0]), float(s.work[0]), float(peak[0]), int(s.team[0])))
+        course.append(
+            Day(s.day, bool(wove[0]), float(hours[0]), float(s.work[0]), float(peak[0]), int(s.team[0]))
+        )
         at = np.searchsorted(w.work_before, s.work[0] + 1e-9, side="right") - 1
         for share in keep:
             if share not in kept and wove[0] and at >= share * rows and s.work[0] < total:
@@ -224,8 +257,11 @@ class TrueRug:
     """True grams a knot (pile) or a row (weft)."""
     mass_at: dict[float, dict[str, float]]
     """True grams on hand of each yarn on the evening of each kept share."""
-    ahead_each: dict[str, np.ndarray]
-    """Knots (pile) or passes' rows (weft) of each row, shape (rows,)."""
+    used_g: dict[str, np.ndarray]
+    """True grams of each yarn used up to the end of each day woven on, what was unpicked included, (days woven,)."""
+    woven_day: np.ndarray = field(default_factory=lambda: np.zeros(0, dtype=int))
+    woven_row: np.ndarray = field(default_factory=lambda: np.zeros(0))
+    """Rows and parts of rows on the loom at the end of each of those days."""
     hours: float = 0.0
     """Hours at the loom from the first day to the last."""
 
@@ -246,7 +282,14 @@ def draw_weaver(rng: np.random.Generator) -> dict[str, float]:
     }
 
 
-def draw_rug(seed: int, checks: tuple[float, ...], *, may_have_earlier: bool = True, weaver: dict[str, float] | None = None, small: bool = False) -> TrueRug:
+def draw_rug(
+    seed: int,
+    checks: tuple[float, ...],
+    *,
+    may_have_earlier: bool = True,
+    weaver: dict[str, float] | None = None,
+    small: bool = False,
+) -> TrueRug:
     """Draw one rug, weave it to the end and write its book."""
     rng = np.random.default_rng([seed, 77])
     traits = weaver or draw_weaver(rng)
@@ -256,12 +299,18 @@ def draw_rug(seed: int, checks: tuple[float, ...], *, may_have_earlier: bool = T
         sizes: tuple[int, ...] = (1,)
         if rng.random() < 0.3:
             base = int(rng.integers(2, 5))
-            sizes = tuple(sorted({max(1, base - 1), base, base}, reverse=True)) if rng.random() < 0.7 else (base,)
+            sizes = (
+                tuple(sorted({max(1, base - 1), base, base}, reverse=True)) if rng.random() < 0.7 else (base,)
+            )
         days_a_week = int(rng.integers(2, 7))
-        weekdays = np.sort(rng.choice(7, size=days_a_week, replace=False, p=np.array([3, 3, 3, 3, 3, 2, 1]) / 18))
+        weekdays = np.sort(
+            rng.choice(7, size=days_a_week, replace=False, p=np.array([3, 3, 3, 3, 3, 2, 1]) / 18)
+        )
         hours_a_day = float(rng.uniform(1.5, 7.5))
         weekly = days_a_week * hours_a_day * (1 - traits["skips"])
-        expected = rows * (across + traits["row_knots"]) * 1.15 / traits["knots_per_hour"] / sizes[0] / weekly * 7
+        expected = (
+            rows * (across + traits["row_knots"]) * 1.15 / traits["knots_per_hour"] / sizes[0] / weekly * 7
+        )
         if 60 <= expected <= 420:
             break
     colours = int(rng.integers(2, 10))
@@ -272,7 +321,9 @@ def draw_rug(seed: int, checks: tuple[float, ...], *, may_have_earlier: bool = T
 
     start_day = date(2024, 1, 1) + timedelta(days=int(rng.integers(0, 700)))
     start = start_day.toordinal()
-    off_spans = [(int(start + rng.integers(10, 300)), int(rng.integers(3, 16))) for _ in range(int(rng.integers(0, 3)))]
+    off_spans = [
+        (int(start + rng.integers(10, 300)), int(rng.integers(3, 16))) for _ in range(int(rng.integers(0, 3)))
+    ]
     off = frozenset(d for first, n in off_spans for d in range(first, first + n))
     chance = np.full(7, rng.uniform(0.0, 0.06))
     chance[weekdays] = np.clip(1 - traits["skips"] * np.exp(rng.normal(0, 0.4, weekdays.size)), 0.2, 0.99)
@@ -313,10 +364,18 @@ def draw_rug(seed: int, checks: tuple[float, ...], *, may_have_earlier: bool = T
     sessions = _sessions(weave, course, plan.id, rng)
     book = RugBook(
         plan=plan,
-        cartoon=Cartoon(id="c", rug_id=plan.id, cells=cells, palette=PALETTE[:colours]) if has_cartoon else None,
+        cartoon=Cartoon(id="c", rug_id=plan.id, cells=cells, palette=PALETTE[:colours])
+        if has_cartoon
+        else None,
         weavers=tuple(Weaver(id=f"w{i}", name=f"Weaver {i}") for i in range(max(sizes))),
         days_off=tuple(
-            DaysOff(id=f"o{i}", rug_id=None, first_day=date.fromordinal(first), last_day=date.fromordinal(first + n - 1), reason="festival")
+            DaysOff(
+                id=f"o{i}",
+                rug_id=None,
+                first_day=date.fromordinal(first),
+                last_day=date.fromordinal(first + n - 1),
+                reason="festival",
+            )
             for i, (first, n) in enumerate(off_spans)
         ),
         sessions=sessions,
@@ -372,7 +431,14 @@ def _sessions(weave: Weave, course: list[Day], rug_id: str, rng: np.random.Gener
 # ------------------------------------------------------------------------------------------------- yarn
 
 
-def _add_yarn(rug: TrueRug, knots: np.ndarray, cells: np.ndarray, course: list[Day], checks: tuple[float, ...], rng: np.random.Generator) -> None:
+def _add_yarn(
+    rug: TrueRug,
+    knots: np.ndarray,
+    cells: np.ndarray,
+    course: list[Day],
+    checks: tuple[float, ...],
+    rng: np.random.Generator,
+) -> None:
     """Buy, wind, use, weigh and spoil yarn along the true course, and write down what a weaver would."""
     book, plan = rug.book, rug.book.plan
     rows = plan.rows
@@ -426,7 +492,17 @@ def _add_yarn(rug: TrueRug, knots: np.ndarray, cells: np.ndarray, course: list[D
             parts = [(start, round(nominal * 0.6, 0)), (later, round(nominal * 0.4, 0))]
         true_lots = [(d, m * (1 + float(rng.normal(0, 0.012)))) for d, m in parts]
         for i, (d, m) in enumerate(parts):
-            lots.append(Lot(id=f"l{y}.{i}", rug_id=plan.id, yarn_id=yarn.id, day=date.fromordinal(d), mass_g=m, dye_lot=f"{y}{i}", born=i))
+            lots.append(
+                Lot(
+                    id=f"l{y}.{i}",
+                    rug_id=plan.id,
+                    yarn_id=yarn.id,
+                    day=date.fromordinal(d),
+                    mass_g=m,
+                    dye_lot=f"{y}{i}",
+                    born=i,
+                )
+            )
         cumulative = np.concatenate([[0.0], np.cumsum(each[y])])
         ball_bias = float(rng.normal(0, 0.02))
 
@@ -435,6 +511,7 @@ def _add_yarn(rug: TrueRug, knots: np.ndarray, cells: np.ndarray, course: list[D
 
         open_balls = [ball() * float(rng.uniform(0.9, 1.0)) for _ in range(max(rug.weave.team_sizes))]
         gone = spoilt_g = 0.0
+        path = np.zeros(len(wove))
         at_work = 0.0
         loses = rng.random() < 0.08
         weighs = records in ("scale", "both") and rng.random() < 0.85
@@ -442,10 +519,14 @@ def _add_yarn(rug: TrueRug, knots: np.ndarray, cells: np.ndarray, course: list[D
         for number, day in enumerate(wove):
             rows_from = float(np.interp(at_work, work, np.arange(rows + 1)))
             rows_to = float(np.interp(day.work_peak, work, np.arange(rows + 1)))
-            units = float(np.interp(rows_to, np.arange(rows + 1), cumulative) - np.interp(rows_from, np.arange(rows + 1), cumulative))
+            units = float(
+                np.interp(rows_to, np.arange(rows + 1), cumulative)
+                - np.interp(rows_from, np.arange(rows + 1), cumulative)
+            )
             at_work = day.work
             took = units * true_each[y] * (1 + float(rng.normal(0, 0.05)))
             gone += took
+            path[number] = gone
             ended = 0
             for hand in range(day.team):
                 left = took / day.team
@@ -462,22 +543,39 @@ def _add_yarn(rug: TrueRug, knots: np.ndarray, cells: np.ndarray, course: list[D
                 lost = float(rng.uniform(20, 0.08 * total + 30))
                 spoilt_g += lost
                 spoilt.append(
-                    Spoilt(id=f"x{y}.{number}", rug_id=plan.id, yarn_id=yarn.id, day=date.fromordinal(day.day), mass_g=max(1.0, round(lost * (1 + float(rng.normal(0, 0.1))) / 5) * 5), born=(number + 1) * 10 + 2)
+                    Spoilt(
+                        id=f"x{y}.{number}",
+                        rug_id=plan.id,
+                        yarn_id=yarn.id,
+                        day=date.fromordinal(day.day),
+                        mass_g=max(1.0, round(lost * (1 + float(rng.normal(0, 0.1))) / 5) * 5),
+                        born=(number + 1) * 10 + 2,
+                    )
                 )
             here = sum(m for d, m in true_lots if d <= day.day) - gone - spoilt_g
             if weighs and number % weigh_every == phase and here > 0:
                 damp = float(rng.normal(0, 0.015))
                 shown = max(0.0, round(here * (1 + damp) / resolution) * resolution)
                 weighings.append(
-                    Weighing(id=f"g{y}.{number}", rug_id=plan.id, yarn_id=yarn.id, day=date.fromordinal(day.day), mass_g=shown, resolution_g=resolution, born=(number + 1) * 10 + 5)
+                    Weighing(
+                        id=f"g{y}.{number}",
+                        rug_id=plan.id,
+                        yarn_id=yarn.id,
+                        day=date.fromordinal(day.day),
+                        mass_g=shown,
+                        resolution_g=resolution,
+                        born=(number + 1) * 10 + 5,
+                    )
                 )
             for share in checks:
                 if share in rug.states and rug.states[share].day == day.day:
                     mass_at[share][yarn.id] = here
         rug.use_each[yarn.id] = true_each[y]
-        rug.ahead_each[yarn.id] = each[y]
+        rug.used_g[yarn.id] = path
     sessions = tuple(replace(s, used=tuple(used.get(i, ()))) for i, s in enumerate(book.sessions))
     rug.mass_at = mass_at
+    rug.woven_day = np.array([d.day for d in wove])
+    rug.woven_row = np.interp([d.work for d in wove], work, np.arange(rows + 1))
     rug.book = replace(
         book, yarns=tuple(yarns), sessions=sessions, lots=tuple(lots), spoilt=tuple(spoilt),
         weighings=tuple(sorted(weighings, key=lambda g: (g.day, g.born))),

@@ -81,7 +81,9 @@ def main(runs: int = 9) -> None:
     ratios = [mine / yard for mine, yard in zip(ours, bare, strict=True)]
     print(f"bare one-label app: median {statistics.median(bare):.3f} s")
     print(f"Loomside, first view with its answers: median {statistics.median(ours):.3f} s")
-    print(f"ratio: median {statistics.median(ratios):.2f} (least {min(ratios):.2f}, most {max(ratios):.2f}); wanted at most 2")
+    print(
+        f"ratio: median {statistics.median(ratios):.2f} (least {min(ratios):.2f}, most {max(ratios):.2f}); wanted at most 2"
+    )
 
 
 if __name__ == "__main__":

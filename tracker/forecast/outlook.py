@@ -242,7 +242,7 @@ def _yarn_answer(
             order_g = skeins * skein
         rows = np.minimum(run_out_rows(ledger, drawn, now.row_now), last_row)
         low, mid, high = np.quantile(rows, [RANGE_LOW, 0.5, RANGE_HIGH])
-        row, rows_between = round(mid), (math.floor(low), math.ceil(high))
+        row, rows_between = round(mid), (round(low), round(high))
         if now.futures is not None:
             out = _days_of_rows(now.futures, rows, now.row_now, first_open_day(now.book, now.today), rng)
             low, mid, high = np.quantile(out, [RANGE_LOW, 0.5, RANGE_HIGH])

@@ -15,7 +15,7 @@ from tracker.forecast import priors
 from tracker.forecast.chart import RowsToWeave, rows_to_weave
 from tracker.forecast.stats import normal_scores, weighted_least_squares
 
-LEAST_ROWS = 4
+LEAST_ROWS = 6
 """Sessions are grouped until they gained so many rows."""
 
 MOST_OBSERVATIONS = 140
@@ -129,7 +129,8 @@ def _blocks(rows: np.ndarray) -> np.ndarray:
     """Group consecutive sessions until a group gained at least `LEAST_ROWS` rows net; the group of each session.
 
     A wide rug gains a row in two evenings, and an evening of unpicking gains less than nothing: only
-    together with their neighbours do such sessions say what a row costs. What is left over at the end is -1.
+    together with their neighbours do such sessions say what a row costs. What is left over at the end joins the
+    last group; -1 when there is no group at all.
     """
     group = np.empty(rows.size, dtype=int)
     number, start, gained = 0, 0, 0
@@ -138,7 +139,14 @@ def _blocks(rows: np.ndarray) -> np.ndarray:
         if gained >= LEAST_ROWS:
             group[start : place + 1] = number
             number, start, gained = number + 1, place + 1, 0
-    group[start:] = -1 if number or gained <= 0 else 0
+    if number == 0:
+        group[:] = 0 if gained > 0 else -1
+    else:
+        group[start:] = number - 1
+        if rows[group == number - 1].sum() <= 0:  # more was taken out since than the last group had gained
+            group[group >= number - 1] = (
+                number - 2 if number > 1 and rows[group >= number - 2].sum() > 0 else -1
+            )
     return group
 
 

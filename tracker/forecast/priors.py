@@ -6,6 +6,8 @@ on which the back-test is scored.
 
 from __future__ import annotations
 
+from tracker.domain import defaults
+
 # Pace ------------------------------------------------------------------------------------------------
 RATE_SD_PLAN = 0.25
 """Spread (log) of the true rate about the rate the plan names."""
@@ -60,16 +62,16 @@ ABSENCE_STRENGTH = 3.0
 """Absences nobody knew of: one in so many days, lasting so many days on average, each worth so many absences."""
 
 # Yarn ------------------------------------------------------------------------------------------------
-USE_COMMON_SD = 0.20
+USE_COMMON_SD = float(defaults.SD_GEOMETRY)
 """Spread (log) of what all colours have in common: the hand and the shears."""
-USE_COLOUR_SD = 0.07
+USE_COLOUR_SD = 0.06
 """Spread (log) of one colour about the others."""
 USE_ASSUMED_SD = 0.25
 """Added when no fineness was entered and one had to be assumed."""
 SHARE_SD = 0.10
 SHARE_NOW_SD = 0.40
 """Without a cartoon: spread (log) of a colour's real share of the whole rug, and of the part woven so far."""
-WEFT_COMMON_SD = 0.12
+WEFT_COMMON_SD = float(defaults.SD_WEFT_GEOMETRY)
 WEFT_OWN_SD = 0.06
 """The same for wefts."""
 LOT_SD = 0.015
@@ -77,8 +79,8 @@ LOT_SD = 0.015
 DAMP_SD = 0.02
 """Spread of a weighing by the damp of the day: wool takes up some percent more water in humid air."""
 SCALE_SD_G = 1.0
-BALL_SD = 0.06
-BALL_COMMON_SD = 0.03
+BALL_SD = 0.05
+BALL_COMMON_SD = 0.025
 """Spread of a wound ball or shuttle about its nominal mass: each, and all of a yarn together."""
 SPOILT_SD = 0.15
 """Spread of what was spoilt about what was written down."""

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-ENOUGH_FROM = 0.97
+ENOUGH_FROM = 0.95
 """A yarn is called enough when the chance that it lasts is at least this."""
 
-SHORT_BELOW = 0.12
+SHORT_BELOW = 0.20
 """A yarn is called short when the chance that it lasts is below this; between the two it is tight."""
 
 ORDER_CHANCE = 0.98
