@@ -1,0 +1,138 @@
+"""Crash: an app is killed at random moments; what it acknowledged is there, and no act is half there."""
+
+from __future__ import annotations
+
+import json
+import os
+import random
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+from storage import reading
+from storage.book import Book
+from tests.storage.book_samples import Clock
+
+ROOT = Path(__file__).parents[2]
+
+
+class Life:
+    """What one killed life of the app said."""
+
+    def __init__(self) -> None:
+        self.opened = False
+        self.started: dict[str, list[str]] = {}
+        self.done: list[str] = []
+
+
+def live_and_die(path: Path, seed: int, seconds: float) -> Life:
+    """Run the app, kill it after some time, and return what it said."""
+    child = subprocess.Popen(
+        [sys.executable, "-m", "tests.storage.crash_child", str(path), str(seed)],
+        cwd=ROOT,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+    )
+    assert child.stdout is not None
+    assert child.stderr is not None
+    life = Life()
+    # The time runs from the first word, so that the kills fall into the work and not only into the start.
+    first = child.stdout.readline()
+    time.sleep(seconds)
+    os.kill(child.pid, signal.SIGKILL)
+    rest = child.stdout.read()
+    complaint = child.stderr.read()
+    child.wait()
+    assert child.returncode == -signal.SIGKILL, complaint.decode()
+    for line in (first + rest).splitlines():
+        try:
+            told = json.loads(line)
+        except ValueError:
+            continue  # killed in the middle of a word
+        if told[0] == "open":
+            life.opened = True
+        elif told[0] == "start":
+            life.started[told[1]] = told[2]
+        elif told[0] == "done":
+            life.done.append(told[1])
+    return life
+
+
+def check_after(path: Path, life: Life, known: dict[str, list[str]]) -> int:
+    """Check the book after a death; add to `known` what is in it for good; return how many acts hung in the air."""
+    with Book.open(path, now=Clock()) as book:
+        book.check()  # integrity, foreign keys, seals, tallies, and that every act is whole
+        entries = {entry.act_id: entry for entry in reading.diary(book, limit=100_000)}
+        for act_id in life.done:
+            assert act_id in entries, f"{act_id} was acknowledged and is gone"
+        known.update({act_id: life.started[act_id] for act_id in life.done})
+        in_the_air = [act_id for act_id in life.started if act_id not in life.done]
+        assert len(in_the_air) <= 1
+        for act_id in in_the_air:
+            if act_id in entries:
+                known[act_id] = life.started[act_id]
+        assert set(entries) == set(known)
+        for act_id, record_ids in known.items():
+            written = {change.record_id for change in entries[act_id].changes}
+            assert set(record_ids) <= written, f"{act_id} is half there"
+        return len(in_the_air)
+
+
+def kill_often(folder: Path, kills: int, seed: int, lives_of_a_book: int = 25) -> dict[str, int]:
+    """Kill the app `kills` times, with a new book now and then; return what happened."""
+    chance = random.Random(seed)
+    counts = {"kills": 0, "acts acknowledged": 0, "acts in the air": 0, "acts checked": 0}
+    known: dict[str, list[str]] = {}
+    path = folder / "0.loomside"
+    for number in range(kills):
+        if number % lives_of_a_book == 0:
+            path = folder / f"{number}.loomside"
+            known = {}
+        life = live_and_die(path, seed * 1_000_000 + number, chance.uniform(0.0, 0.25))
+        assert life.opened
+        counts["acts in the air"] += check_after(path, life, known)
+        counts["kills"] += 1
+        counts["acts acknowledged"] += len(life.done)
+        counts["acts checked"] += len(known)
+    return counts
+
+
+def test_an_app_killed_now_and_then_loses_nothing_it_acknowledged(tmp_path):
+    counts = kill_often(tmp_path, kills=12, seed=1, lives_of_a_book=6)
+    print(counts)
+    assert counts["kills"] == 12
+    assert counts["acts acknowledged"] > 50
+
+
+def test_an_app_killed_while_it_makes_its_first_book_can_make_it_again(tmp_path):
+    chance = random.Random(3)
+    for number in range(4):
+        path = tmp_path / f"{number}.loomside"
+        child = subprocess.Popen(
+            [sys.executable, "-m", "tests.storage.crash_child", str(path), "1"],
+            cwd=ROOT,
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.DEVNULL,
+        )
+        limit = time.monotonic() + 20
+        while not path.with_name(path.name + ".new").exists() and time.monotonic() < limit:
+            time.sleep(0.002)
+        time.sleep(chance.uniform(0, 0.3))
+        os.kill(child.pid, signal.SIGKILL)
+        child.wait()
+        with Book.open(path, now=Clock()) as book:
+            book.check()
+
+
+@pytest.mark.slow
+@pytest.mark.timeout(6000)
+def test_an_app_killed_five_hundred_times_loses_nothing_it_acknowledged(tmp_path, capsys):
+    began = time.monotonic()
+    counts = kill_often(tmp_path, kills=510, seed=int(time.time()) % 1000)
+    with capsys.disabled():
+        print(f"\ncrash: {counts} in {time.monotonic() - began:.0f} s; every kill survived")
+    assert counts["kills"] >= 500
