@@ -296,6 +296,15 @@ def calendar(pen: Pen) -> None:
 
 
 @icon
+def chart(pen: Pen) -> None:
+    """A line that climbs between two axes."""
+    pen.line((3.4, 3.2), (3.4, 20.6), (20.8, 20.6))
+    pen.line((7, 16), (11, 11.4), (14.6, 13.6), (20, 6))
+    for x, y in ((7, 16), (11, 11.4), (14.6, 13.6), (20, 6)):
+        pen.dot(x, y, 1.9)
+
+
+@icon
 def diary(pen: Pen) -> None:
     """An open book."""
     pen.line(

@@ -1,0 +1,369 @@
+"""When it is done: the date and its range on a month, days off, the wished-for day, marks on the way, what follows."""
+
+from __future__ import annotations
+
+import calendar
+from collections import defaultdict
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+
+from tracker.domain.errors import BadEntry
+from tracker.domain.rug import AfterStep, DaysOff, RugBook, RugPlan, Stage, new_id
+from tracker.forecast.answers import Answers
+from tracker.presenters.standing import chance_words, range_words
+from tracker.words import _, day, day_short, hours, month, n_, number, weekday, weekday_name
+
+LONGEST_STEP_DAYS = 365.0
+LONGEST_NAME = 60
+
+
+@dataclass(frozen=True, slots=True)
+class DayState:
+    """One day of a month: what was done on it, and what may be."""
+
+    day: date
+    figure: str
+    in_month: bool
+    rows: int = 0
+    """Rows gained; below zero when some were unpicked."""
+    woven: bool = False
+    share: float = 0.0
+    """Rows over the most of any day, 0 to 1."""
+    off: bool = False
+    today: bool = False
+    in_range: bool = False
+    middle: bool = False
+    wished: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class MonthState:
+    """A month as it is drawn."""
+
+    title: str
+    weekdays: tuple[str, ...]
+    days: tuple[DayState, ...]
+    """Whole weeks."""
+
+
+@dataclass(frozen=True, slots=True)
+class StepLine:
+    """A step after the last row."""
+
+    step_id: str
+    name: str
+    days: str
+    done: bool
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class MarkLine:
+    """A place on the way to the last row."""
+
+    name: str
+    day: str
+    span: str
+
+
+@dataclass(frozen=True, slots=True)
+class FinishState:
+    """What the page says in words."""
+
+    label: str
+    figure: str
+    span: str
+    ready: str
+    left: str
+    wish: str
+    wish_words: str
+    marks: tuple[MarkLine, ...]
+    steps: tuple[StepLine, ...]
+    rests_on: tuple[str, ...]
+    moved_by: tuple[str, ...]
+    can_finish: bool
+    """Every row is woven, and the rug is not yet called finished."""
+
+
+def rows_by_day(book: RugBook) -> dict[date, int]:
+    """Return the rows gained on every day with a session."""
+    rows: dict[date, int] = defaultdict(int)
+    for session in book.sessions:
+        rows[session.day] += session.rows
+    return dict(rows)
+
+
+def _covers(off: DaysOff, on: date) -> bool:
+    return off.first_day <= on <= off.last_day
+
+
+def month_state(book: RugBook, answers: Answers, shown: date, today: date, first_weekday: int = 0) -> MonthState:
+    """Lay one month out.
+
+    Parameters
+    ----------
+    book, answers
+        The rug and its answers.
+    shown
+        Any day of the month.
+    today
+        The local day.
+    first_weekday
+        0 = Monday.
+    """
+    gained = rows_by_day(book)
+    most = max(1, max(gained.values(), default=1))
+    finish = answers.finish
+    days = []
+    for week in calendar.Calendar(first_weekday).monthdatescalendar(shown.year, shown.month):
+        for on in week:
+            rows = gained.get(on, 0)
+            days.append(
+                DayState(
+                    day=on,
+                    figure=number(on.day),
+                    in_month=on.month == shown.month,
+                    rows=rows,
+                    woven=on in gained,
+                    share=max(0.0, min(1.0, rows / most)),
+                    off=any(_covers(off, on) for off in book.days_off),
+                    today=on == today,
+                    in_range=finish is not None and finish.early <= on <= finish.late,
+                    middle=finish is not None and on == finish.middle,
+                    wished=on == book.plan.wished_day,
+                )
+            )
+    heads = tuple(weekday_name((first_weekday + at) % 7, "narrow") for at in range(7))
+    return MonthState(month(shown), heads, tuple(days))
+
+
+def other_month(shown: date, months: int) -> date:
+    """Return the first day of the month so many months away."""
+    index = min(max(shown.year * 12 + shown.month - 1 + months, 12), 9999 * 12 - 1)
+    return date(index // 12, index % 12 + 1, 1)
+
+
+def day_words(book: RugBook, answers: Answers, on: date, today: date) -> str:
+    """Say what there is to say of one day."""
+    parts = []
+    sessions = [session for session in book.sessions if session.day == on]
+    if sessions:
+        rows = sum(session.rows for session in sessions)
+        words = n_("{rows} row", "{rows} rows", abs(rows)).format(rows=f"{rows:+d}".replace("-", "−"))
+        given = [session.hours for session in sessions if session.hours]
+        if given:
+            words = _("{rows} in {hours}").format(rows=words, hours=hours(sum(given)))
+        parts.append(words)
+    elif on < today:
+        parts.append(_("no session"))
+    for off in book.days_off:
+        if _covers(off, on):
+            parts.append(_("day off: {reason}").format(reason=off.reason) if off.reason else _("day off"))
+            break
+    finish = answers.finish
+    if finish is not None:
+        if on == finish.middle:
+            parts.append(_("the last row about here"))
+        elif finish.early <= on <= finish.late:
+            parts.append(_("the last row may come here"))
+        if on == finish.ready and on != finish.middle:
+            parts.append(_("ready, with the steps after weaving"))
+    if on == book.plan.wished_day:
+        parts.append(_("wished for"))
+    if on == today:
+        parts.insert(0, _("today"))
+    said = _("{weekday}, {day}").format(weekday=weekday(on), day=day(on, today))
+    return f"{said}: {'; '.join(parts)}" if parts else said
+
+
+@dataclass(frozen=True, slots=True)
+class DayOffChange:
+    """What one tap on a day writes, and the sentence that answers it."""
+
+    kind: str
+    values: tuple[DaysOff, ...]
+    withdraw: tuple[str, ...]
+    sentence: str
+    now_off: bool
+
+
+def toggle_day_off(book: RugBook, on: date, today: date) -> DayOffChange:
+    """Return what makes `on` a day off, or a weaving day again when it was one.
+
+    Days off hold for every rug. A day within a longer absence splits it in two.
+    """
+    said = _("{weekday}, {day}").format(weekday=weekday(on), day=day(on, today))
+    covering = [off for off in book.days_off if _covers(off, on)]
+    if not covering:
+        value = DaysOff(id=new_id(), rug_id=None, first_day=on, last_day=on)
+        return DayOffChange("days off entered", (value,), (), _("{day} is a day off.").format(day=said), True)
+    values: list[DaysOff] = []
+    withdraw: list[str] = []
+    one = timedelta(days=1)
+    for off in covering:
+        if off.first_day == off.last_day:
+            withdraw.append(off.id)
+        elif off.first_day == on:
+            values.append(replace(off, first_day=on + one))
+        elif off.last_day == on:
+            values.append(replace(off, last_day=on - one))
+        else:
+            values += [replace(off, last_day=on - one), replace(off, id=new_id(), first_day=on + one)]
+    return DayOffChange(
+        "days off withdrawn", tuple(values), tuple(withdraw), _("{day} is no longer a day off.").format(day=said), False
+    )
+
+
+def with_reason(book: RugBook, on: date, reason: str) -> DaysOff | None:
+    """Return the absence that covers a day with another reason; None when there is none."""
+    off = next((off for off in book.days_off if _covers(off, on)), None)
+    return None if off is None else replace(off, reason=reason.strip())
+
+
+def with_wish(plan: RugPlan, wished: date | None, today: date) -> RugPlan:
+    """Return the plan with another wished-for day.
+
+    Raises
+    ------
+    BadEntry
+        When the day is past.
+    """
+    if wished is not None and wished < today:
+        raise BadEntry(_("{day} is past. Choose a day to come.").format(day=day(wished, today)))
+    return replace(plan, wished_day=wished)
+
+
+# --- the steps after weaving
+
+
+def usual_steps(rug_id: str) -> tuple[AfterStep, ...]:
+    """Return the steps that usually follow the last row (common practice, no source)."""
+    names = ((_("Cut off and secure the ends"), 1.0), (_("Wash and dry"), 4.0), (_("Shear"), 1.0), (_("Fringe"), 2.0))
+    return tuple(
+        AfterStep(id=new_id(), rug_id=rug_id, number=index, name=name, days=days)
+        for index, (name, days) in enumerate(names, start=1)
+    )
+
+
+def new_step(book: RugBook) -> AfterStep:
+    """Return an empty step that comes after the others."""
+    last = max((step.number for step in book.after_steps), default=0)
+    return AfterStep(id=new_id(), rug_id=book.plan.id, number=last + 1, name="", days=1.0)
+
+
+def checked_step(step: AfterStep) -> AfterStep:
+    """Return the step with its name tidied.
+
+    Raises
+    ------
+    BadEntry
+        When it has no name, or its days cannot be.
+    """
+    name = " ".join(step.name.split())
+    if not name:
+        raise BadEntry(_("Give the step a name, such as “Wash and dry”."))
+    if len(name) > LONGEST_NAME:
+        raise BadEntry(_("Keep the name under {most} characters.").format(most=number(LONGEST_NAME)))
+    if not 0 <= step.days <= LONGEST_STEP_DAYS:
+        raise BadEntry(_("Give the days the step takes, from 0 to {most}.").format(most=number(LONGEST_STEP_DAYS)))
+    return replace(step, name=name)
+
+
+def ticked(step: AfterStep, today: date) -> AfterStep:
+    """Return the step done today, or open again when it was done."""
+    return replace(step, done_day=None if step.done_day else today)
+
+
+def days_words(count: float) -> str:
+    """Say a number of days."""
+    whole = int(count) if count == int(count) else 2
+    return n_("{days} day", "{days} days", whole).format(days=number(count, 1))
+
+
+def _step_line(step: AfterStep, today: date) -> StepLine:
+    done = step.done_day is not None
+    note = _("done {day}").format(day=day_short(step.done_day, today)) if step.done_day else days_words(step.days)
+    return StepLine(step.id, step.name, days_words(step.days), done, note)
+
+
+# --- all of it in words
+
+
+def _need_words(answers: Answers) -> str:
+    finish = answers.finish
+    if finish is None or finish.rows_a_day_for_wish is None:
+        return ""
+    rows = finish.rows_a_day_for_wish
+    shown = round(rows, 1)
+    return n_(
+        "It takes {rows} row on every weaving day.", "It takes {rows} rows on every weaving day.", 1 if shown == 1 else 2
+    ).format(rows=number(shown, 1))
+
+
+def finish_state(book: RugBook, answers: Answers) -> FinishState:
+    """Turn the answers into what the page says."""
+    plan, finish, today = book.plan, answers.finish, answers.day
+    wish = wish_words = span = ready = left = ""
+    marks: tuple[MarkLine, ...] = ()
+    if plan.wished_day is not None:
+        wish = day(plan.wished_day, today)
+    if finish is None:
+        finished = plan.stage is Stage.FINISHED
+        label = _("Finished") if finished else _("Every row is woven")
+        figure = day(plan.finished_day, today) if plan.finished_day else _("woven")
+        open_days = sum(step.days for step in book.after_steps if step.done_day is None)
+        if open_days:
+            ready = _("{days} of work after weaving are still open.").format(days=days_words(open_days))
+    else:
+        count = answers.basis.sessions
+        label = (
+            _("Last row about (from the plan)")
+            if answers.basis.from_plan
+            else n_("Last row about (from {count} session)", "Last row about (from {count} sessions)", count).format(
+                count=number(count)
+            )
+        )
+        figure = day(finish.middle, today)
+        span = range_words(finish.early, finish.late, today)
+        if finish.ready and finish.ready > finish.middle:
+            ready = _("Ready {day}, with the steps after weaving.").format(day=day(finish.ready, today))
+        left = _("About {hours} at the loom are left.").format(hours=hours(finish.hours_left))
+        if plan.wished_day is not None:
+            parts = []
+            if plan.wished_day < today:
+                parts.append(_("That day is past."))
+            elif finish.chance_of_wish is not None:
+                parts.append(_("The last row by then: {chance}.").format(chance=chance_words(finish.chance_of_wish)))
+            need = _need_words(answers)
+            if need and plan.wished_day >= today:
+                parts.append(need)
+            wish_words = " ".join(parts)
+        else:
+            wish_words = _("Name a day, and its chance stands here.")
+        marks = tuple(
+            MarkLine(
+                _("{name}, row {row}").format(name=name[:1].upper() + name[1:], row=number(row)),
+                day_short(middle, today),
+                _("{early} to {late}").format(early=day_short(early, early), late=day_short(late, today)),
+            )
+            for name, row, early, middle, late in finish.marks
+        )
+    return FinishState(
+        label=label,
+        figure=figure,
+        span=span,
+        ready=ready,
+        left=left,
+        wish=wish,
+        wish_words=wish_words,
+        marks=marks,
+        steps=tuple(_step_line(step, today) for step in sorted(book.after_steps, key=lambda s: (s.number, s.born))),
+        rests_on=answers.basis.rests_on,
+        moved_by=answers.basis.moved_by,
+        can_finish=answers.finished and plan.stage is not Stage.FINISHED,
+    )
+
+
+def finished_plan(plan: RugPlan, today: date, last_session: date | None) -> RugPlan:
+    """Return the plan of a rug whose last row is woven: finished on the day of its last session."""
+    return replace(plan, stage=Stage.FINISHED, finished_day=last_session or today)

@@ -1,0 +1,1 @@
+"""When the rug is done."""

@@ -1,0 +1,437 @@
+"""When it is done: the date, its range on a month, days off by a tap, the wished-for day, and what comes after."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, replace
+from datetime import date
+
+from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
+
+from tracker.domain.rug import AfterStep
+from tracker.presenters import finish as finish_sums
+from tracker.screens import Scene
+from tracker.screens.stage.stage import Page
+from tracker.widgets.basics import Across, Column, Key, Text, load_kv
+from tracker.widgets.look import look
+from tracker.widgets.month_calendar import MonthCalendar  # noqa: F401 - used by the kv file
+from tracker.widgets.pad import ask_day, ask_number, ask_text
+from tracker.words import _, number
+
+STEP_DRAFT = "after step"
+
+
+class MarkRow(Column):
+    """A place on the way, with its day."""
+
+    name = StringProperty("")
+    day = StringProperty("")
+    span = StringProperty("")
+
+
+class StepRow(Across):
+    """A step after weaving: ticked on the left, opened on the right."""
+
+    line = ObjectProperty(finish_sums.StepLine("", "", "", False, ""), rebind=True)
+
+    __events__ = ("on_tick", "on_open")
+
+    def on_tick(self) -> None:
+        """The tick was tapped."""
+
+    def on_open(self) -> None:
+        """The step itself was tapped."""
+
+
+class StepSheet(Column):
+    """A step being entered or changed."""
+
+    name = StringProperty("")
+    days = NumericProperty(1)
+    days_shown = StringProperty("")
+    days_unit = StringProperty("")
+    trouble = StringProperty("")
+    is_new = BooleanProperty(True)
+    page = ObjectProperty(None)
+
+
+class FinishPage(Page):
+    """The third answer, and all that bears on it."""
+
+    state = StringProperty("empty")
+    hint = StringProperty("")
+    label = StringProperty("")
+    figure = StringProperty("")
+    span = StringProperty("")
+    ready = StringProperty("")
+    left_words = StringProperty("")
+    wish = StringProperty("")
+    wish_words = StringProperty("")
+    day_sentence = StringProperty("")
+    picked_off = BooleanProperty(False)
+    month_words = StringProperty("")
+
+    picked: date | None = None
+    shown: date | None = None
+
+    def enter(self, **_what) -> None:
+        if self.shown is None:
+            self.shown = self.desk.today().replace(day=1)
+        self.picked = None
+        self.ids.scroll.scroll_y = 1
+        look.bind(shape=self._arrange)
+        self._arrange()
+
+    def leave(self) -> None:
+        look.unbind(shape=self._arrange)
+
+    def _arrange(self, *_args) -> None:
+        """Put the parts into one column on a phone upright, into two where there is width."""
+        ids = self.ids
+        for part in (ids.answer, ids.months, ids.rest):
+            if part.parent:
+                part.parent.remove_widget(part)
+        if look.shape == "tall":
+            places = ((ids.answer, ids.left), (ids.months, ids.left), (ids.rest, ids.left))
+        else:
+            places = ((ids.months, ids.left), (ids.answer, ids.right), (ids.rest, ids.right))
+        for part, column in places:
+            column.add_widget(part)
+        if self.desk.rug is not None:
+            self._show_months()
+
+    # --- showing
+
+    def refresh(self) -> None:
+        desk = self.desk
+        if desk.rug is None or desk.answers is None:
+            self.state = "empty"
+            self.hint = desk.trouble or (
+                _("No rug yet. Plan one, and the day on which its last row is woven stands here.")
+                if desk.fresh
+                else _("Opening the book …")
+            )
+            return
+        self.state = "rug"
+        state = finish_sums.finish_state(desk.rug, desk.answers)
+        self.label, self.figure, self.span = state.label, state.figure, state.span
+        self.ready, self.left_words = state.ready, state.left
+        self.wish, self.wish_words = state.wish, state.wish_words
+        self._offer(self.ids.end_place, state.can_finish, _("The rug is finished"), "check", self.call_finished, "act")
+        self._offer(self.ids.usual_place, not state.steps, _("Take the usual four"), "copy", self.add_usual)
+        self._show_months()
+        self._show_marks(state.marks)
+        self._show_steps(state.steps)
+        self._show_sentences(self.ids.moved, state.moved_by)
+        self._show_sentences(self.ids.basis, state.rests_on)
+
+    def _offer(self, place, wanted: bool, words: str, icon: str, work, role: str = "plain") -> None:
+        """Put a key into its place while it has something to do."""
+        if wanted == bool(place.children):
+            return
+        place.clear_widgets()
+        if wanted:
+            key = Key(text=words, icon=icon, role=role)
+            key.bind(on_release=lambda _key: work())
+            place.add_widget(key)
+
+    def _first_weekday(self) -> int:
+        return int(self.desk.setting("first weekday", 0) or 0)
+
+    def _show_months(self) -> None:
+        desk, ids = self.desk, self.ids
+        if desk.rug is None or desk.answers is None:
+            return
+        today = desk.today()
+        ids.month.month = finish_sums.month_state(desk.rug, desk.answers, self.shown, today, self._first_weekday())
+        self.month_words = ids.month.month.title
+        ids.month.picked = self.picked
+        two = look.shape == "tablet"
+        if two != bool(ids.second_place.children):
+            ids.second_place.clear_widgets()
+            if two:
+                from kivy.factory import Factory
+
+                second = Factory.SecondMonth()
+                second.ids.month.bind(on_day=lambda _month, on: self.tap_day(on))
+                ids.second_place.add_widget(second)
+        if two:
+            second = ids.second_place.children[0]
+            after = finish_sums.other_month(self.shown, 1)
+            second.ids.month.month = finish_sums.month_state(
+                desk.rug, desk.answers, after, today, self._first_weekday()
+            )
+            second.ids.month.picked = self.picked
+            second.title = second.ids.month.month.title
+        self._say_day()
+
+    def _say_day(self) -> None:
+        desk = self.desk
+        if self.picked is None:
+            self.day_sentence = _("Tap a day to come to take it off, a day past to read it.")
+            self.picked_off = False
+        else:
+            self.day_sentence = finish_sums.day_words(desk.rug, desk.answers, self.picked, desk.today())
+            self.picked_off = any(off.first_day <= self.picked <= off.last_day for off in desk.rug.days_off)
+
+    def _show_marks(self, marks) -> None:
+        box = self.ids.marks
+        box.clear_widgets()
+        for mark in marks:
+            box.add_widget(MarkRow(name=mark.name, day=mark.day, span=mark.span))
+
+    def _show_steps(self, steps) -> None:
+        box = self.ids.steps
+        if len(box.children) != len(steps):
+            box.clear_widgets()
+            for _step in steps:
+                row = StepRow()
+                row.bind(on_tick=lambda row: self.tick(row.line.step_id), on_open=lambda row: self.open_step(row.line.step_id))
+                box.add_widget(row)
+        for row, line in zip(reversed(box.children), steps, strict=True):
+            row.line = line
+
+    def _show_sentences(self, box, sentences) -> None:
+        box.clear_widgets()
+        for sentence in sentences:
+            box.add_widget(Text(text=sentence))
+
+    # --- the month
+
+    def turn(self, months: int) -> None:
+        """Show another month."""
+        self.shown = finish_sums.other_month(self.shown, months)
+        self._show_months()
+
+    def show_finish(self) -> None:
+        """Show the month of the middle date; when it is shown already, the present month."""
+        answers = self.desk.answers
+        today = self.desk.today().replace(day=1)
+        wished = answers.finish.middle.replace(day=1) if answers is not None and answers.finish else today
+        self.shown = today if self.shown == wished else wished
+        self._show_months()
+
+    def tap_day(self, on: date) -> None:
+        """Take a day to come off, or on again; read a day that is past."""
+        desk = self.desk
+        self.picked = on
+        if on < desk.today():
+            self._show_months()
+            return
+        change = finish_sums.toggle_day_off(desk.rug, on, desk.today())
+        before = desk.answers
+
+        def work() -> None:
+            act_id = desk.act(change.kind, *change.values, withdraw=change.withdraw)
+            desk.once(lambda: self._answer(change.sentence, act_id, before))
+
+        self.stage.try_act(work)
+
+    def _answer(self, sentence: str, act_id: str, before) -> None:
+        """Say what was done and how it moved the date, with an undo."""
+        desk, stage = self.desk, self.stage
+
+        def undo() -> None:
+            stage.try_act(lambda: desk.undo(act_id))
+            stage.say(_("Taken back."))
+
+        after = desk.answers
+        if before is not None and after is not None and before.finish and after.finish:
+            from tracker.words import day, n_
+
+            moved = (after.finish.middle - before.finish.middle).days
+            if moved:
+                sentence = "{} {}".format(
+                    sentence,
+                    n_(
+                        "The last row moves {days} day, to {day}.", "The last row moves {days} days, to {day}.", abs(moved)
+                    ).format(days=f"{moved:+d}".replace("-", "−"), day=day(after.finish.middle, after.day)),
+                )
+        stage.say(sentence, undo=undo)
+
+    def ask_reason(self) -> None:
+        """Ask why the picked day is off."""
+        on, desk = self.picked, self.desk
+        off = finish_sums.with_reason(desk.rug, on, "")
+        if off is None:
+            return
+        kept = next(o.reason for o in desk.rug.days_off if o.id == off.id)
+
+        def take(reason: str) -> None:
+            value = finish_sums.with_reason(desk.rug, on, reason)
+            if value is not None:
+                desk.act("days off entered", value)
+
+        ask_text(self.stage, _("Why is it a day off?"), kept, take, hint=_("A wedding, a market, harvest …"), most=80)
+
+    # --- the wish
+
+    def ask_wish(self) -> None:
+        """Ask for the wished-for day."""
+        desk = self.desk
+        start = desk.rug.plan.wished_day or (desk.answers.finish.middle if desk.answers.finish else desk.today())
+        ask_day(self.stage, _("By which day do you wish it woven?"), start, self._wish)
+
+    def _wish(self, on: date | None) -> None:
+        desk, stage = self.desk, self.stage
+
+        def work() -> None:
+            plan = finish_sums.with_wish(desk.rug.plan, on, desk.today())
+            act_id = desk.act("wished-for day changed", plan)
+
+            def undo() -> None:
+                stage.try_act(lambda: desk.undo(act_id))
+                stage.say(_("Taken back."))
+
+            def answer() -> None:
+                words = finish_sums.finish_state(desk.rug, desk.answers).wish_words if on else _("No day is wished for.")
+                stage.say(words, undo=undo)
+
+            desk.once(answer)
+
+        stage.try_act(work)
+
+    def drop_wish(self) -> None:
+        """Wish for no day."""
+        self._wish(None)
+
+    # --- the steps after weaving
+
+    def _write(self, kind: str, sentence: str, *values, withdraw=()) -> None:
+        desk, stage = self.desk, self.stage
+
+        def work() -> None:
+            act_id = desk.act(kind, *values, withdraw=withdraw)
+
+            def undo() -> None:
+                stage.try_act(lambda: desk.undo(act_id))
+                stage.say(_("Taken back."))
+
+            desk.once(lambda: stage.say(sentence, undo=undo))
+
+        stage.try_act(work)
+
+    def _step(self, step_id: str) -> AfterStep | None:
+        return next((step for step in self.desk.rug.after_steps if step.id == step_id), None)
+
+    def tick(self, step_id: str) -> None:
+        """Tick a step off, or open it again."""
+        step = self._step(step_id)
+        if step is None:
+            return
+        step = finish_sums.ticked(step, self.desk.today())
+        sentence = _("{step}: done.") if step.done_day else _("{step}: open again.")
+        self._write("step ticked", sentence.format(step=step.name), step)
+
+    def add_usual(self) -> None:
+        """Take the usual steps."""
+        steps = finish_sums.usual_steps(self.desk.rug.plan.id)
+        self._write("steps entered", _("Four steps entered. Change their days to what you know."), *steps)
+
+    def open_step(self, step_id: str | None = None) -> None:
+        """Enter a new step, or change one."""
+        step = self._step(step_id) if step_id else finish_sums.new_step(self.desk.rug)
+        if step is None:
+            return
+        kept = self.desk.drafts.get(STEP_DRAFT)
+        key = step_id or "new"
+        if isinstance(kept, dict) and kept.get("for") == key and kept.get("rug") == step.rug_id:
+            step = replace(step, name=str(kept.get("name", "")), days=float(kept.get("days", 1.0)))
+        self._editing = step
+        self._editing_key = key
+        self._sheet = StepSheet(page=self, is_new=step_id is None)
+        self._show_sheet()
+        self.stage.open_sheet(_("A step after weaving"), self._sheet)
+
+    def _show_sheet(self) -> None:
+        step = self._editing
+        self._sheet.name, self._sheet.days = step.name, step.days
+        self._sheet.days_shown = number(step.days, 1)
+        self._sheet.days_unit = _("days")
+        self._sheet.trouble = ""
+
+    def change_step(self, **fields) -> None:
+        """Change the step in the sheet and keep it beside the book."""
+        self._editing = replace(self._editing, **fields)
+        step = asdict(self._editing)
+        self.desk.drafts.put(
+            STEP_DRAFT, {"for": self._editing_key, "rug": step["rug_id"], "name": step["name"], "days": step["days"]}
+        )
+        self._show_sheet()
+
+    def ask_step_name(self) -> None:
+        """Ask for the step's name."""
+        def take(name: str) -> None:
+            self.change_step(name=name)
+
+        ask_text(self.stage, _("What is done?"), self._editing.name, take, most=60)
+
+    def ask_step_days(self) -> None:
+        """Ask for the days the step takes."""
+        ask_number(
+            self.stage,
+            _("How many days does it take?"),
+            self._editing.days,
+            lambda days: self.change_step(days=float(days)),
+            unit=_("days"),
+            decimals=1,
+            most=finish_sums.LONGEST_STEP_DAYS,
+        )
+
+    def save_step(self) -> None:
+        """Write the step of the sheet."""
+        from tracker.domain.errors import BadEntry
+
+        try:
+            step = finish_sums.checked_step(self._editing)
+        except BadEntry as trouble:
+            self._sheet.trouble = trouble.sentence
+            return
+        new = self._sheet.is_new
+        self.desk.drafts.put(STEP_DRAFT, None)
+        self.stage.close_sheet()
+        self._write("step entered" if new else "step changed", _("{step}: kept.").format(step=step.name), step)
+
+    def withdraw_step(self) -> None:
+        """Take the step of the sheet out."""
+        step = self._editing
+        self.desk.drafts.put(STEP_DRAFT, None)
+        self.stage.close_sheet()
+        self._write("step withdrawn", _("{step}: taken out.").format(step=step.name), withdraw=(step.id,))
+
+    # --- the end
+
+    def call_finished(self) -> None:
+        """Say that the rug is finished."""
+        rug = self.desk.rug
+        plan = finish_sums.finished_plan(
+            rug.plan, self.desk.today(), rug.sessions[-1].day if rug.sessions else None
+        )
+        self._write("rug finished", _("{rug} is finished.").format(rug=plan.name), plan)
+
+    def act(self) -> None:
+        """The key of the empty page."""
+        self.stage.go("plan")
+
+
+def scenes(desk) -> list[Scene]:
+    """This month, the month of the finish, the lower end of the page, a step's sheet."""
+    found = [Scene("finish", "finish", {})]
+    if desk.rug is None:
+        return found
+
+    def at_finish(page: FinishPage) -> None:
+        page.show_finish()
+        if look.shape == "tall":
+            page.ids.scroll.scroll_y = 0.62
+
+    def below(page: FinishPage) -> None:
+        page.ids.scroll.scroll_y = 0
+
+    def stepping(page: FinishPage) -> None:
+        page.open_step()
+
+    return [*found, Scene("finish-month", "finish", {}, at_finish), Scene("finish-below", "finish", {}, below),
+            Scene("finish-step", "finish", {}, stepping)]
+
+
+load_kv(__file__)

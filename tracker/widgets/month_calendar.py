@@ -1,0 +1,114 @@
+"""A month drawn by us: days woven, days off, today, and the range of the last row as a hatched band."""
+
+from __future__ import annotations
+
+from kivy.graphics.texture import Texture
+from kivy.properties import BooleanProperty, ListProperty, NumericProperty, ObjectProperty, StringProperty
+from kivy.uix.behaviors import ButtonBehavior
+from kivy.uix.label import Label
+
+from tracker.widgets.basics import Column, Text, load_kv
+
+HATCH_SIDE = 16
+_hatch: Texture | None = None
+
+
+def hatch() -> Texture:
+    """Return slanting lines on clear, to be repeated: a pattern that says "maybe" without any colour."""
+    global _hatch
+    if _hatch is None:
+        texture = Texture.create(size=(HATCH_SIDE, HATCH_SIDE), colorfmt="rgba")
+        texture.wrap = "repeat"
+        cells = bytearray()
+        for y in range(HATCH_SIDE):
+            for x in range(HATCH_SIDE):
+                cells += b"\xff\xff\xff" + (b"\xff" if (x - y) % 8 < 2 else b"\x00")
+        texture.blit_buffer(bytes(cells), colorfmt="rgba", bufferfmt="ubyte")
+        texture.add_reload_observer(_forget)
+        _hatch = texture
+    return _hatch
+
+
+def _forget(*_args) -> None:
+    global _hatch
+    _hatch = None
+
+
+def hatch_coords(x: float, y: float, width: float, height: float) -> tuple[float, ...]:
+    """Return texture coordinates that let the hatching run on from one day to the next."""
+    u, v = x / HATCH_SIDE, y / HATCH_SIDE
+    u1, v1 = (x + width) / HATCH_SIDE, (y + height) / HATCH_SIDE
+    return (u, v, u1, v, u1, v1, u, v1)
+
+
+class DayFace(Label):
+    """How a day looks."""
+
+    rows_share = NumericProperty(0.0)
+    woven = BooleanProperty(False)
+    off = BooleanProperty(False)
+    today = BooleanProperty(False)
+    in_range = BooleanProperty(False)
+    middle = BooleanProperty(False)
+    wished = BooleanProperty(False)
+    picked = BooleanProperty(False)
+    faint = BooleanProperty(False)
+    down = BooleanProperty(False)
+    hatch = staticmethod(hatch)
+    hatch_coords = staticmethod(hatch_coords)
+
+
+class CalendarDay(ButtonBehavior, DayFace):
+    """A day that can be tapped."""
+
+    value = ObjectProperty(None, allownone=True)
+
+    def on_state(self, _widget, state: str) -> None:
+        self.down = state == "down"
+
+
+class LegendEntry(Column):
+    """A sample of a day's look and what it means."""
+
+    words = StringProperty("")
+    face = ListProperty([])
+
+
+class MonthCalendar(Column):
+    """Shows a `MonthState`; `on_day` tells which day was tapped."""
+
+    month = ObjectProperty(None, allownone=True, force_dispatch=True)
+    picked = ObjectProperty(None, allownone=True)
+
+    __events__ = ("on_day",)
+
+    def on_day(self, day) -> None:
+        """A day was tapped."""
+
+    def on_picked(self, *_args) -> None:
+        for cell in self.ids.days.children:
+            cell.picked = cell.value == self.picked
+
+    def on_month(self, _widget, month) -> None:
+        if month is None:
+            return
+        heads, grid = self.ids.heads, self.ids.days
+        if len(heads.children) != 7:
+            for _head in range(7):
+                heads.add_widget(Text(style="small", tone="soft", halign="center"))
+        for head, words in zip(reversed(heads.children), month.weekdays, strict=True):
+            head.text = words
+        while len(grid.children) > len(month.days):
+            grid.remove_widget(grid.children[0])
+        while len(grid.children) < len(month.days):
+            cell = CalendarDay()
+            cell.bind(on_release=lambda cell: self.dispatch("on_day", cell.value))
+            grid.add_widget(cell)
+        for cell, day in zip(reversed(grid.children), month.days, strict=True):
+            cell.value, cell.text, cell.faint = day.day, day.figure, not day.in_month
+            cell.woven, cell.rows_share, cell.off = day.woven, day.share, day.off
+            cell.today, cell.in_range, cell.middle, cell.wished = day.today, day.in_range, day.middle, day.wished
+            cell.picked = day.day == self.picked
+
+
+load_kv(__file__)
