@@ -83,6 +83,7 @@ def test_the_least_purchase_is_a_kilogram_of_each_colour():
     line = material_plan(book_of(plan)).shopping.lines[0]
     assert line.need_g < 200
     assert (line.skeins, line.to_buy_g) == (2, 1000.0)
+    assert line.sentence == "Buy 2 skeins, 1 kg in all. All from one dye bath."
 
 
 def test_a_small_rug_takes_about_ten_shuttles():

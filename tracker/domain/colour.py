@@ -178,10 +178,11 @@ def merge_shades(
     counts: ArrayLike,
     *,
     delta_e: float = defaults.MERGE_DELTA_E,
+    keep: tuple[str, ...] = (),
     max_colours: int = MAX_COLOURS,
     name: str = "",
 ) -> MergedScan:
-    """Merge every shade of a scan into a more frequent one that looks alike.
+    """Merge the stray shades of a scan into more frequent ones that look alike.
 
     Parameters
     ----------
@@ -192,15 +193,19 @@ def merge_shades(
     counts
         (n,) knots of each shade.
     delta_e
-        Shades nearer than this (CIEDE2000) count as one colour.
+        Rare shades nearer than this (CIEDE2000) to a frequent one count as that; shades nobody can tell apart do so
+        however frequent they are.
+    keep
+        Shades, "#RRGGBB", that the weaver wants kept apart.
     max_colours
         Colours that may remain.
 
     Notes
     -----
-    Shades are taken from the most frequent to the rarest; one that lies within `delta_e` of a colour already kept
-    joins the nearest, any other is kept. A rare colour that is unlike all others thus survives, as the single knots
-    of an eye should.
+    Shades are taken from the most frequent to the rarest. One joins the nearest colour already kept when the eye cannot
+    tell them apart, or when it lies within `delta_e` and is rare beside it; any other is kept. Two blues of one family
+    that both fill a part of the rug thus stay two, and a rare colour that is unlike all others survives, as the single
+    knots of an eye should.
 
     Raises
     ------
@@ -211,7 +216,9 @@ def merge_shades(
     many = np.asarray(counts, dtype=np.int64)
     lab = lab_of_rgb(rgb)
     order = np.argsort(-many, kind="stable")
+    apart = {colour.upper() for colour in keep}
     kept: list[int] = []
+    gathered: list[int] = []
     kept_lab = np.empty((max_colours + 1, 3))
     target = np.zeros(len(rgb), dtype=np.uint8)
     merged: list[Merged] = []
@@ -219,8 +226,11 @@ def merge_shades(
         if kept:
             away = ciede2000(lab[shade], kept_lab[: len(kept)])
             nearest = int(np.argmin(away))
-            if away[nearest] <= delta_e:
+            rare = many[shade] <= defaults.STRAY_SHARE * gathered[nearest]
+            alike = away[nearest] <= (delta_e if rare else min(delta_e, defaults.SAME_DELTA_E))
+            if alike and hex_of_rgb(rgb[shade]) not in apart:
                 target[shade] = nearest
+                gathered[nearest] += int(many[shade])
                 if many[shade] and tuple(rgb[shade]) != tuple(rgb[kept[nearest]]):
                     merged.append(
                         Merged(
@@ -241,6 +251,7 @@ def merge_shades(
                 ).format(most=max_colours)
             )
         kept_lab[len(kept)] = lab[shade]
+        gathered.append(int(many[shade]))
         target[shade] = len(kept)
         kept.append(int(shade))
     out = np.empty(cells.shape, dtype=np.uint8)
@@ -252,6 +263,17 @@ def merge_shades(
         picture=CartoonPicture(cells=out, palette=palette, name=name),
         merged=tuple(sorted(merged, key=lambda entry: -entry.knots)),
     )
+
+
+def merge_strays(
+    picture: CartoonPicture, *, delta_e: float = defaults.MERGE_DELTA_E, keep: tuple[str, ...] = ()
+) -> MergedScan:
+    """Merge the stray shades of a cartoon that was read as it is; parameters as `merge_shades`."""
+    counts = np.zeros(len(picture.palette), dtype=np.int64)
+    for row in picture.cells:
+        counts += np.bincount(row, minlength=len(picture.palette))
+    shades = [rgb_of_hex(colour) for colour in picture.palette]
+    return merge_shades(picture.cells, shades, counts, delta_e=delta_e, keep=keep, name=picture.name)
 
 
 # --- palette and yarns ---------------------------------------------------------------------------------------------

@@ -159,7 +159,18 @@ SD_SHARE = Default(0.10, "share", "a colour's share was estimated by eye instead
 MERGE_DELTA_E = Default(
     6.0,
     "CIEDE2000",
-    "shades nearer than this are taken for one colour; our choice, above the 1 to 2 that is just seen",
+    "rare shades nearer than this to a frequent one are taken for it; our choice, no source",
+)
+SAME_DELTA_E = Default(
+    2.3,
+    "CIEDE2000",
+    "shades nearer than this are one colour to the eye, however frequent; the just noticeable difference often quoted "
+    "for CIELAB, from memory",
+)
+STRAY_SHARE = Default(
+    0.10,
+    "share",
+    "a shade with less than this share of its neighbour's knots counts as rare; our choice, no source",
 )
 NAME_DELTA_E = Default(
     12.0,

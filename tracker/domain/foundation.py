@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from tracker.domain import defaults, material
 from tracker.domain.rug import RugPlan, Yarn
-from tracker.words import _, length
+from tracker.words import _, length, mass
 
 
 def end_picks(plan: RugPlan, ground: Yarn) -> int:
@@ -134,6 +134,21 @@ class FinishedMass:
             return None
         least, most = self.published_g_per_m2
         return least <= self.g_per_m2 <= most
+
+    @property
+    def sentence(self) -> str:
+        """What a square metre weighs, beside what is published for the quality."""
+        text = _("About {found} a square metre when finished.").format(found=mass(self.g_per_m2))
+        if self.published_g_per_m2 is None:
+            return text
+        least, most = self.published_g_per_m2
+        if least == most:
+            return text + " " + _("Published for this density: {found}.").format(found=mass(least))
+        return (
+            text
+            + " "
+            + _("Published for this density: {least} to {most}.").format(least=mass(least), most=mass(most))
+        )
 
 
 def warp_in_cloth_g(plan: RugPlan, warp: Yarn | None) -> float:

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from tracker.domain import defaults
 from tracker.domain.rug import KnotKind, Role, RugPlan, Sample, Yarn
+from tracker.words import _
 
 TEX_TO_G_PER_CM = 1e-5
 """One tex is 1 g per 1,000 m."""
@@ -305,7 +306,7 @@ class PileUse:
     mass_per_knot_g: float
     relative_sd: float
     rests_on: str
-    """One of "sample", "other colour's sample", "cut length", "mass per area", "geometry"."""
+    """One of the constants below; `say_basis` puts it into words."""
 
 
 SAMPLE = "sample"
@@ -314,6 +315,18 @@ CUT_LENGTH = "cut length"
 PER_AREA = "mass per area"
 GEOMETRY = "geometry"
 MEASURED = "measured"
+
+
+def say_basis(rests_on: str) -> str:
+    """Return in words what a need rests on."""
+    return {
+        SAMPLE: _("from your knotted and weighed sample"),
+        BORROWED: _("from the thread geometry, corrected by another colour's sample"),
+        CUT_LENGTH: _("from the length you cut"),
+        PER_AREA: _("from the mass per square metre you entered"),
+        MEASURED: _("from the take-up you measured"),
+        GEOMETRY: _("from the thread geometry; knot and weigh a sample to be surer"),
+    }[rests_on]
 
 
 def sample_mass_per_knot_g(samples: tuple[Sample, ...]) -> tuple[float, float]:

@@ -148,6 +148,16 @@ def show_number(value: float) -> str:
     return number(value, 0 if abs(value) >= 100 else 1 if abs(value) >= 10 else 2 if abs(value) >= 1 else 3)
 
 
+def entry_number(value: float, decimals: int = 2) -> str:
+    """Return `value` as it stands in a field to be changed: the locale's decimal sign, no grouping, so it parses back.
+
+    At most two decimals: three could be taken for thousands.
+    """
+    text = f"{value:.{min(decimals, 2)}f}"
+    text = text.rstrip("0").rstrip(".") if "." in text else text
+    return text.replace(".", number(0.5, 1)[1:-1])
+
+
 # --- what a weaver types ---------------------------------------------------------------------------------
 
 _SPACES = "\u0020\u00a0\u2009\u202f\u2007"

@@ -12,7 +12,9 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
+from tracker.domain import defaults
 from tracker.domain.cartoon import CartoonPicture
+from tracker.domain.colour import MergedScan, merge_shades
 from tracker.domain.errors import BadPicture
 from tracker.pictures import limits
 from tracker.words import _
@@ -81,6 +83,27 @@ def read_shades(source: Source, *, name: str = "", max_shades: int = limits.MAX_
     for row in cells:
         counts += np.bincount(row, minlength=len(shades))
     return ShadePicture(cells=cells, shades=shades, counts=counts, name=name)
+
+
+def read_scan(
+    source: Source, *, name: str = "", delta_e: float = defaults.MERGE_DELTA_E, keep: tuple[str, ...] = ()
+) -> MergedScan:
+    """Return a cartoon with its stray shades merged, and what was merged; for scans, and for cleaning any cartoon.
+
+    Parameters
+    ----------
+    source, name
+        As `read_cartoon`.
+    delta_e, keep
+        As `domain.colour.merge_shades`: how alike strays must be (CIEDE2000), and shades to keep apart.
+
+    Raises
+    ------
+    BadPicture
+        As `read_cartoon`, and when more than the allowed colours remain after merging.
+    """
+    scan = read_shades(source, name=name)
+    return merge_shades(scan.cells, scan.shades, scan.counts, delta_e=delta_e, keep=keep, name=scan.name)
 
 
 # --- opening under limits ------------------------------------------------------------------------------------

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from tests.unit.domain.rugs import pile
+from tracker.domain.cartoon import CartoonPicture
 from tracker.domain.colour import (
     adopt_palette,
     ciede2000,
@@ -13,6 +14,7 @@ from tracker.domain.colour import (
     lab_of_hex,
     match_palette,
     merge_shades,
+    merge_strays,
     plain_colour_name,
     rgb_of_hex,
 )
@@ -30,6 +32,7 @@ def test_a_colour_is_written_and_read():
 def test_stray_shades_join_the_colour_they_look_like_and_the_report_says_so():
     shades = [(160, 60, 40), (30, 40, 90), (163, 62, 41), (255, 255, 0)]
     cells = np.array([[0, 0, 0, 2], [1, 1, 1, 3]])
+    assert float(ciede2000(lab_of_hex("#A33E29"), lab_of_hex("#A03C28"))) < 2.3
     scan = merge_shades(cells, shades, [3, 3, 1, 1])
     assert scan.picture.palette == ("#A03C28", "#1E285A", "#FFFF00")
     assert scan.picture.cells.tolist() == [[0, 0, 0, 0], [1, 1, 1, 2]]
@@ -39,6 +42,31 @@ def test_stray_shades_join_the_colour_they_look_like_and_the_report_says_so():
     )
     assert scan.knots_merged == 1
     assert "1 stray" in scan.sentence
+
+
+def test_two_alike_colours_that_both_fill_a_part_stay_two():
+    blues = [(31, 58, 95), (44, 72, 112)]
+    away = float(ciede2000(lab_of_hex(hex_of_rgb(blues[0])), lab_of_hex(hex_of_rgb(blues[1]))))
+    assert 2.3 < away < 6.0
+    cells = np.array([[0] * 60 + [1] * 40])
+    assert len(merge_shades(cells, blues, [60, 40]).picture.palette) == 2
+    # Rare beside the other, it is a stray; unless the weaver says it is not.
+    cells = np.array([[0] * 98 + [1] * 2])
+    assert len(merge_shades(cells, blues, [98, 2]).picture.palette) == 1
+    assert len(merge_shades(cells, blues, [98, 2], keep=("#2c4870",)).picture.palette) == 2
+
+
+def test_shades_the_eye_cannot_tell_apart_are_one_however_frequent():
+    assert len(merge_shades(np.array([[0, 1]]), [(160, 60, 40), (161, 60, 40)], [1, 1]).picture.palette) == 1
+
+
+def test_a_cartoon_that_was_read_can_be_cleaned_afterwards():
+    cells = np.array([[0] * 50 + [1] * 2, [2] * 52], dtype=np.uint8)
+    picture = CartoonPicture(cells=cells, palette=("#A23B2A", "#A63F2E", "#1F3A5F"), name="scan.png")
+    cleaned = merge_strays(picture)
+    assert cleaned.picture.palette == ("#1F3A5F", "#A23B2A")
+    assert cleaned.picture.cells.tolist() == [[1] * 52, [0] * 52]
+    assert cleaned.picture.name == "scan.png"
 
 
 def test_a_single_knot_unlike_all_others_survives():

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import copy
 import math
+import pickle
 from dataclasses import replace
 from datetime import timedelta
 
@@ -276,6 +278,7 @@ def test_enough_on_hand_leaves_nothing_to_buy_and_nothing_to_warn_of():
     line = material_plan(book_of(yarns=(yarn, weft(1), warp()), lots=(lot(7128.0, "A"),))).shopping.lines[0]
     assert line.bought
     assert line.warning == ""
+    assert line.sentence == "Enough is there: 7.13 kg for a need of 6.48 kg."
 
 
 def test_two_dye_lots_are_warned_of():
@@ -439,6 +442,22 @@ def test_no_need_falls_when_a_dimension_grows(data, dimension, kind, weavers):
     for less, more in zip(before.balls, after.balls, strict=True):
         assert more.balls >= less.balls
     assert after.preparation.hours_all >= before.preparation.hours_all - 1e-9
+
+
+def test_every_basis_and_the_finished_mass_can_be_said():
+    bases = (material.SAMPLE, material.BORROWED, material.CUT_LENGTH, material.PER_AREA, material.MEASURED)
+    said = {material.say_basis(basis) for basis in (*bases, material.GEOMETRY)}
+    assert len(said) == 6
+    # 40 x 40 per 10 cm is 160,000 knots/m2, for which nothing is published; 28.3 x 28.3 is close to 80,000.
+    assert "Published" not in material_plan(book_of()).finished.sentence
+    finished = material_plan(book_of(plan_of(knots_per_10cm=28.3, rows_per_10cm=28.3))).finished
+    assert finished.sentence.endswith("Published for this density: 3.5 kg to 4.25 kg.")
+
+
+def test_a_default_is_a_number_that_survives_copying():
+    rate = defaults.KNOTS_PER_HOUR
+    for twin in (copy.deepcopy(rate), pickle.loads(pickle.dumps(rate))):
+        assert (twin, twin.unit, twin.source) == (rate, rate.unit, rate.source)
 
 
 def test_every_default_names_its_source():

@@ -7,6 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.unit.domain.rugs import value_or_sentence
+from tracker import words
 from tracker.domain import units
 from tracker.domain.errors import BadEntry
 from tracker.domain.units import (
@@ -69,6 +70,18 @@ def test_any_text_is_either_a_number_or_a_sentence(typed):
 def test_every_hundredth_comes_back(hundredths, sign):
     text = f"{hundredths / 100:.2f}".replace(".", sign)
     assert parse_number(text) == pytest.approx(hundredths / 100)
+
+
+@given(st.floats(0.0, 1e6), st.sampled_from(["en", "de"]))
+def test_what_stands_in_a_field_is_read_back_as_it_was(value, tongue):
+    before = words.language()
+    words.use_language(tongue)
+    try:
+        shown = units.entry_number(value)
+        assert parse_number(shown) == pytest.approx(value, abs=0.0051)
+        assert ("," in shown) <= (tongue == "de")
+    finally:
+        words.use_language(before)
 
 
 def test_a_count_is_whole_and_within_its_limits():

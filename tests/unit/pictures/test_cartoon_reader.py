@@ -10,10 +10,9 @@ import pytest
 from PIL import Image
 
 from tests.unit.pictures.files import PALETTE, cells_of, indexed, saved
-from tracker.domain.colour import merge_shades
 from tracker.domain.errors import BadPicture
 from tracker.pictures import limits
-from tracker.pictures.cartoon_reader import read_cartoon, read_shades
+from tracker.pictures.cartoon_reader import read_cartoon, read_scan, read_shades
 
 HEX = tuple(f"#{r:02X}{g:02X}{b:02X}" for r, g, b in PALETTE)
 
@@ -184,9 +183,9 @@ def test_a_scan_with_stray_shades_becomes_a_clean_cartoon():
     rgb[strays] += rng.integers(-3, 4, (int(strays.sum()), 3), dtype=np.int16)
     data = saved(Image.fromarray(rgb.clip(0, 255).astype(np.uint8)), "PNG")
     assert "more than 64" in refusal(data)
-    scan = read_shades(data)
-    assert scan.counts.sum() == 1600
-    merged = merge_shades(scan.cells, scan.shades, scan.counts)
+    assert read_shades(data).counts.sum() == 1600
+    merged = read_scan(data, name="scan.png")
+    assert merged.picture.name == "scan.png"
     assert colours_of(merged.picture) == as_seen(cells)
     # All that was changed is reported, and nothing else.
     changed = int((rgb.clip(0, 255) != np.asarray(PALETTE)[cells]).any(axis=2).sum())
