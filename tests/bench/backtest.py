@@ -15,19 +15,19 @@ import sys
 import time
 from collections import defaultdict
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 
 sys.path[:0] = [str(Path(__file__).parents[2]), str(Path(__file__).parent)]
 
-import numpy as np
-from backtest_world import book_on, draw_rug, finish_days
+import numpy as np  # noqa: E402
+from backtest_world import book_on, draw_rug, finish_days  # noqa: E402
 
-from tracker.domain.rug import Role, RugBook, RugPlan, Session, Stage, Yarn
-from tracker.forecast.answers import YarnWord
-from tracker.forecast.outlook import yarn_answers
-from tracker.forecast.reckon import reckon
+from tracker.domain.rug import Role, RugBook, RugPlan, Session, Stage, Yarn  # noqa: E402
+from tracker.forecast.answers import YarnWord  # noqa: E402
+from tracker.forecast.outlook import yarn_answers  # noqa: E402
+from tracker.forecast.reckon import reckon  # noqa: E402
 
 CHECKS = (0.10, 0.25, 0.50, 0.75)
 SCORING_SEED = 900_000

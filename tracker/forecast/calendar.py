@@ -6,12 +6,17 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import lru_cache
 
 import numpy as np
 
 from tracker.domain.rug import DaysOff, RugPlan
 from tracker.forecast import priors
 from tracker.forecast.pace import Diary, even_normals, planned_hours_a_day
+from tracker.forecast.stats import gamma_from_normal
+
+ABSENCE_DAYS_SD = 0.35
+"""Spread (log) of a weaver's mean length of absences about the learnt one."""
 
 PRESENCE_GRID = np.array(
     [0.08, 0.18, 0.28, 0.38, 0.48, 0.57, 0.65, 0.72, 0.78, 0.84, 0.89, 0.93, 0.96, 0.985]
@@ -266,27 +271,31 @@ def earlier_hours_ratio(books: Sequence[tuple[RugPlan, Diary]]) -> tuple[float, 
 
 
 BLOCK_DAYS = 64
+PRESENT, ABSENT, NORMAL = 1, 2, 3
+"""Kinds of draws that belong to calendar days."""
+
+
+@lru_cache(maxsize=96)
+def _block(seed: int, kind: int, block: int, futures: int) -> np.ndarray:
+    rng = np.random.default_rng([seed, kind, block])
+    shape = (futures, BLOCK_DAYS)
+    if kind == NORMAL:
+        return rng.standard_normal(shape, dtype=np.float32)
+    return rng.random(shape, dtype=np.float32)
 
 
 def _keyed(seed: int, kind: int, first: int, days: int, futures: int) -> np.ndarray:
-    """Uniform draws (futures, days) that belong to calendar days: tomorrow's forecast meets the same days again."""
-    blocks = range(first // BLOCK_DAYS, (first + days - 1) // BLOCK_DAYS + 1)
-    drawn = [
-        np.random.default_rng([seed, kind, block]).random((BLOCK_DAYS, futures), dtype=np.float32)
-        for block in blocks
-    ]
-    skip = first - (first // BLOCK_DAYS) * BLOCK_DAYS
-    return np.concatenate(drawn, axis=0)[skip : skip + days].T
+    """Draws (futures, days) that belong to calendar days: tomorrow's forecast meets the same days again.
 
-
-def _keyed_normals(seed: int, kind: int, first: int, days: int, futures: int) -> np.ndarray:
+    Without that, the middle date would flicker from day to day by the noise of the draws.
+    """
     blocks = range(first // BLOCK_DAYS, (first + days - 1) // BLOCK_DAYS + 1)
-    drawn = [
-        np.random.default_rng([seed, kind, block]).standard_normal((BLOCK_DAYS, futures), dtype=np.float32)
-        for block in blocks
-    ]
     skip = first - (first // BLOCK_DAYS) * BLOCK_DAYS
-    return np.concatenate(drawn, axis=0)[skip : skip + days].T
+    drawn = [_block(seed, kind, block, futures) for block in blocks]
+    drawn[0] = drawn[0][:, skip:]
+    over = sum(part.shape[1] for part in drawn) - days
+    drawn[-1] = drawn[-1][:, : drawn[-1].shape[1] - over]
+    return np.concatenate(drawn, axis=1)
 
 
 def draw_days(
@@ -303,7 +312,7 @@ def draw_days(
     Parameters
     ----------
     habit : what is known of days and hours
-    off : bool (days,), days off known beforehand, from day `first` (an ordinal) on
+    off : bool (days,), days off known beforehand, from day `first` (an ordinal) on; whole weeks
     extra_sd : spread (log) of a session's pace, which acts on its output as the hours do
     futures : number of futures
     seed : draws that belong to calendar days are keyed by it
@@ -314,54 +323,54 @@ def draw_days(
     float32 array (futures, days): hours a day
     """
     days = off.size
-    weekday = (np.arange(first, first + days) - 1) % 7
-    place = (rng.permutation(futures) + 0.5) / futures
-    node = np.minimum(np.searchsorted(np.cumsum(habit.weight), place), habit.weight.size - 1)
-    level = habit.log_hours[node] + habit.log_hours_sd[node] * even_normals(futures, 1, rng)[:, 0]
+    weekday = (np.arange(first, first + 7) - 1) % 7
+    weekly = (futures, days // 7, 7)
+    # Every draw below is made whatever the record says, so that a changed record meets the same luck.
+    scores = even_normals(futures, 3, rng)
+    slices = np.stack([(rng.permutation(futures) + 0.5) / futures for _ in range(5)])
+    waits = rng.exponential(1.0, (4, futures))
+
+    node = np.minimum(np.searchsorted(np.cumsum(habit.weight), slices[0]), habit.weight.size - 1)
+    level = habit.log_hours[node] + habit.log_hours_sd[node] * scores[:, 0]
     climbed = np.cumsum(habit.presence, axis=1)[node]
-    at = np.minimum(
-        (climbed < ((rng.permutation(futures) + 0.5) / futures)[:, None]).sum(axis=1), PRESENCE_GRID.size - 1
-    )
+    at = np.minimum((climbed < slices[1][:, None]).sum(axis=1), PRESENCE_GRID.size - 1)
     logit = _logit(PRESENCE_GRID)[at][:, None] + habit.weekday_logit
-    chance7 = np.where(habit.planned, 1.0 / (1.0 + np.exp(-logit)), np.nan_to_num(habit.other)).astype(
-        np.float32
-    )
-    chance = chance7[:, weekday]
-    wove = _keyed(seed, 1, first, days, futures) < chance
+    chance = np.where(habit.planned, 1.0 / (1.0 + np.exp(-logit)), np.nan_to_num(habit.other))
+    presence = _keyed(seed, PRESENT, first, days, futures).reshape(weekly)
+    wove = (presence < chance.astype(np.float32)[:, None, weekday]).reshape(futures, days)
     wove &= ~off
 
     # Absences: begin anywhere, last exponentially; one may be under way today.
-    hazard = rng.gamma(habit.absence_shape, 1.0 / habit.absence_rate, futures)
-    mean_len = habit.absence_days * np.exp(0.35 * even_normals(futures, 1, rng)[:, 0])
-    chances = _keyed(seed, 2, first, days, futures)
+    hazard = gamma_from_normal(habit.absence_shape, scores[:, 1]) / habit.absence_rate
+    mean_len = habit.absence_days * np.exp(ABSENCE_DAYS_SD * scores[:, 2])
+    chances = _keyed(seed, ABSENT, first, days, futures)
     until = np.zeros((futures, days), dtype=np.float32)
     who, when = np.nonzero(chances < hazard[:, None].astype(np.float32))
     # A draw that fell below the hazard is even between nothing and the hazard: it also gives the length.
     lengths = -np.log1p(-np.minimum(chances[who, when] / hazard[who], 0.9999)) * mean_len[who]
     until[who, when] = when + 1.0 + lengths
-    if habit.absent_now > 0:
-        still = rng.random(futures) < habit.absent_now
-        rest = rng.exponential(1.0, futures) * mean_len
-        until[:, 0] = np.maximum(until[:, 0], np.where(still, rest, 0.0))
+    still = slices[2] < habit.absent_now
+    until[:, 0] = np.maximum(until[:, 0], np.where(still, waits[0] * mean_len, 0.0))
     np.maximum.accumulate(until, axis=1, out=until)
     wove &= until <= np.arange(days, dtype=np.float32)
 
-    # Changes of habit to come.
-    change = np.zeros((futures, days), dtype=np.float32)
-    since = np.zeros(futures)
-    step = np.arange(days, dtype=np.float32)
+    hours = _keyed(seed, NORMAL, first, days, futures)
+    hours *= np.float32(math.hypot(habit.day_sd, extra_sd))
+    by_week = hours.reshape(weekly)
+    by_week += (level[:, None] + habit.weekday_log_hours).astype(np.float32)[:, None, weekday]
+    # Changes of habit to come: each replaces the one before.
     smallest, largest = np.log(priors.HABIT_CHANGE_RANGE)
-    for _ in range(3):
-        since = since + rng.exponential(priors.HABIT_CHANGE_DAYS, futures)
-        size = smallest + (largest - smallest) * (rng.permutation(futures) + 0.5) / futures
-        touched = np.flatnonzero(since < days)
-        change[touched] = np.where(step >= since[touched, None], size[touched, None], change[touched])
-    spread = math.hypot(habit.day_sd, extra_sd)
-    log_hours = _keyed_normals(seed, 3, first, days, futures) * np.float32(spread)
-    log_hours += change
-    log_hours += (level[:, None] + habit.weekday_log_hours).astype(np.float32)[:, weekday]
-    hours = np.minimum(np.exp(log_hours), np.float32(16.0))
-    return np.where(wove, hours, np.float32(0.0))
+    since = np.cumsum(waits[1:] * priors.HABIT_CHANGE_DAYS, axis=0)
+    sizes = smallest + (largest - smallest) * slices[2:5]
+    for future in np.flatnonzero(since[0] < days).tolist():
+        starts = np.minimum(since[:, future], days).astype(int)
+        hours[future, starts[0] : starts[1]] += sizes[0, future]
+        hours[future, starts[1] : starts[2]] += sizes[1, future]
+        hours[future, starts[2] :] += sizes[2, future]
+    np.exp(hours, out=hours)
+    np.minimum(hours, np.float32(16.0), out=hours)
+    hours *= wove
+    return hours
 
 
 def expected_hours_a_day(habit: Habit) -> float:

@@ -14,7 +14,7 @@ from tracker.forecast import priors
 from tracker.forecast.calendar import Habit, draw_days, expected_hours_a_day, off_ordinals
 from tracker.forecast.pace import Diary, PaceFit, draw_pace, hours_to_rows
 
-FUTURES = 512
+FUTURES = 400
 MOST_DAYS = 1400
 
 
@@ -71,34 +71,32 @@ def weave_futures(
     strength = float((sizes**power_now).mean())
     mean_day = max(expected_hours_a_day(habit) * strength, 0.02)
     middle = float(np.median(need[:, -1])) / mean_day
-    days = int(min(max(1.7 * middle + 45.0, 60.0), MOST_DAYS))
+    days = 7 * math.ceil(min(max(1.45 * middle + 45.0, 60.0), MOST_DAYS) / 7.0)
     start = first.toordinal()
     off = off_ordinals(days_off, start, start + days - 1)
     done = draw_days(habit, off, start, fit.evening_sd, futures, seed, rng)
 
     # Drift and team, in blocks of a week.
-    weeks = days // 7 + 1
+    weeks = days // 7
     keep = math.exp(-7.0 / priors.DRIFT_DAYS)
     sd = fit.drift_sd[draws.node]
     shock = np.random.default_rng([seed, 12]).standard_normal((weeks, futures))
     gain = np.empty((futures, weeks))
     drift = draws.drift
-    if alike:
-        team = np.full(futures, sizes[-1])
+    team = np.full(futures, sizes[-1])
+    crew = np.random.default_rng([seed, 13])
     for w in range(weeks):
-        if not alike and w % 4 == 0:
-            team = np.full(futures, sizes[-1]) if w == 0 else rng.choice(sizes, futures)
+        if not alike and w and w % 4 == 0:
+            team = sizes[crew.integers(0, sizes.size, futures)]
         gain[:, w] = draws.team_power * np.log(team) - drift
         drift = keep * drift + math.sqrt(1 - keep**2) * sd * shock[w]
-    done *= np.exp(gain).astype(np.float32)[:, np.arange(days) // 7]
-    climbed = np.cumsum(done, axis=1, dtype=np.float64)
-
-    # One search for all futures: each future's climb is lifted above the one before.
-    lift = climbed[:, -1].max() + 1.0
-    base = np.arange(futures)[:, None] * lift
-    at = np.searchsorted((climbed + base).ravel(), (np.minimum(need, lift - 0.5) + base).ravel(), side="left")
-    at = at.reshape(need.shape) - np.arange(futures)[:, None] * days
-    total = climbed[:, -1:]
+    by_week = done.reshape(futures, weeks, 7)
+    by_week *= np.exp(gain).astype(np.float32)[:, :, None]
+    climbed = np.cumsum(done, axis=1, out=done)
+    at = np.stack(
+        [climb.searchsorted(goal) for climb, goal in zip(climbed, need.astype(np.float32), strict=True)]
+    )
+    total = climbed[:, -1:].astype(float)
     beyond = need > total
     rate = np.maximum(total / days, 0.3 * mean_day)
     reached = np.where(beyond, days + (need - total) / rate, at)

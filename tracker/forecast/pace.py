@@ -13,7 +13,7 @@ from tracker.domain import defaults
 from tracker.domain.rug import RugBook, RugPlan
 from tracker.forecast import priors
 from tracker.forecast.chart import RowsToWeave, rows_to_weave
-from tracker.forecast.stats import normal_scores, weighted_least_squares
+from tracker.forecast.stats import gamma_from_normal, normal_scores, weighted_least_squares
 
 LEAST_ROWS = 6
 """Sessions are grouped until they gained so many rows."""
@@ -285,7 +285,7 @@ class PaceFit:
     evening_sd: float
     woken_h: float
     lost: tuple[float, float]
-    """Hours lost to unpicking and hours woven, prior included: the shape of a Beta."""
+    """Hours lost to unpicking and hours that gained rows, prior included."""
 
 
 def fit_pace(diary: Diary, seen: Observations, prior: PacePrior, today: date) -> PaceFit:
@@ -422,10 +422,11 @@ def draw_pace(fit: PaceFit, count: int, rng: np.random.Generator) -> PaceDraws:
     climbed = np.cumsum(fit.weight)
     place = (rng.permutation(count) + 0.5) / count
     node = np.minimum(np.searchsorted(climbed, place), climbed.size - 1)
-    scores = even_normals(count, 4, rng)
-    state = fit.mean[node] + np.einsum("sij,sj->si", fit.root[node], scores)
-    lost = rng.beta(fit.lost[0], fit.lost[1], count)
-    return PaceDraws(state[:, 0], state[:, 1], state[:, 2], state[:, 3], node, 1.0 - lost)
+    scores = even_normals(count, 5, rng)
+    state = fit.mean[node] + np.einsum("sij,sj->si", fit.root[node], scores[:, :4])
+    lost = gamma_from_normal(fit.lost[0], scores[:, 4])
+    kept = fit.lost[1] / (fit.lost[1] + lost)
+    return PaceDraws(state[:, 0], state[:, 1], state[:, 2], state[:, 3], node, kept)
 
 
 def even_normals(count: int, columns: int, rng: np.random.Generator) -> np.ndarray:

@@ -65,11 +65,22 @@ def normal_scores(count: int) -> np.ndarray:
     return _scores(count)
 
 
-def quantile_of_weighted(values: np.ndarray, weights: np.ndarray, share: float) -> float:
-    """Quantile of weighted values: the smallest value at which the cumulated weight reaches `share`."""
-    order = np.argsort(values, kind="stable")
-    climbed = np.cumsum(weights[order])
-    return float(values[order][min(int(np.searchsorted(climbed, share * climbed[-1])), values.size - 1)])
+def gamma_from_normal(shape: float, z: np.ndarray) -> np.ndarray:
+    """Turn standard normal values into values of a Gamma distribution of that shape and rate one.
+
+    Unlike rejection sampling it takes one draw a value whatever the shape, so that a shape that moves a
+    little moves every value a little.
+
+    Notes
+    -----
+    Wilson and Hilferty: the cube root of a Gamma value is nearly normal. Within 2 % of the exact quantiles between
+    5 % and 95 % for shapes from 3 on; coarser below.
+
+    References
+    ----------
+    E. B. Wilson, M. M. Hilferty, Proc. Natl. Acad. Sci. 17 (1931) 684. From memory.
+    """
+    return shape * np.maximum(1.0 - 1.0 / (9.0 * shape) + z / (3.0 * math.sqrt(shape)), 0.0) ** 3
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -1,0 +1,110 @@
+"""How long a complete set of answers takes for a large rug, as a ratio to the bare array work on its cartoon.
+
+Run it from the root of the repository: python tests/bench/forecast_speed.py
+"""
+
+from __future__ import annotations
+
+import sys
+import time
+from datetime import date, timedelta
+from pathlib import Path
+
+sys.path[:0] = [str(Path(__file__).parents[2])]
+
+import numpy as np  # noqa: E402
+
+from tracker.domain.rug import Cartoon, Lot, Role, RugBook, RugPlan, Session, Stage, Weighing, Yarn  # noqa: E402
+from tracker.forecast.chart import count_rows  # noqa: E402
+from tracker.forecast.outlook import outlook  # noqa: E402
+
+ROWS, ACROSS, SESSIONS, YARNS = 1200, 700, 400, 12
+
+
+def large_book() -> tuple[RugBook, date]:
+    """Return a rug of 1,200 rows x 700 knots half woven in 400 sessions, with ten colours and two wefts."""
+    rng = np.random.default_rng(7)
+    cells = np.repeat(rng.integers(0, 10, (ROWS, ACROSS // 7)), 7, axis=1).astype(np.uint8)
+    start = date(2024, 1, 1)
+    plan = RugPlan(
+        id="r", name="A large rug", width_cm=175, length_cm=300, knots_per_10cm=40, rows_per_10cm=40,
+        knots_across=ACROSS, rows=ROWS, pile_height_mm=8, weekdays=(0, 1, 2, 3, 4, 5), hours_per_week=18,
+        start_day=start, wished_day=start + timedelta(days=1100), stage=Stage.ON_LOOM,
+    )  # fmt: skip
+    yarns = tuple(
+        Yarn(
+            id=f"p{k}",
+            rug_id="r",
+            role=Role.PILE,
+            number=k + 1,
+            name=f"Colour {k + 1}",
+            tex=400,
+            cartoon_values=(k,),
+        )
+        for k in range(YARNS - 2)
+    ) + tuple(
+        Yarn(
+            id=f"f{k}",
+            rug_id="r",
+            role=Role.WEFT,
+            number=k + 1,
+            name=f"Weft {k + 1}",
+            tex=400,
+            unit_mass_g=60,
+        )
+        for k in range(2)
+    )
+    days = [start + timedelta(days=d) for d in range(800) if (start + timedelta(days=d)).weekday() != 6][
+        :SESSIONS
+    ]
+    sessions = tuple(
+        Session(
+            id=f"s{i}", rug_id="r", day=day, rows=int(rng.integers(1, 3)), hours=float(rng.integers(3, 9)) / 2,
+            used=((f"p{i % 10}", 1.0),) if i % 4 == 0 else (), born=i + 1,
+        )
+        for i, day in enumerate(days)
+    )  # fmt: skip
+    lots = tuple(Lot(id=f"l{y.id}", rug_id="r", yarn_id=y.id, day=start, mass_g=2000.0) for y in yarns)
+    weighings = tuple(
+        Weighing(
+            id=f"w{i}.{y.id}", rug_id="r", yarn_id=y.id, day=days[i], mass_g=2000.0 - 2.0 * i, born=10_000 + i
+        )
+        for i in (60, 150, 240, 330)
+        for y in yarns
+    )
+    book = RugBook(
+        plan=plan, cartoon=Cartoon(id="c", rug_id="r", cells=cells, palette=("#888888",) * 10), yarns=yarns,
+        sessions=sessions, lots=lots, weighings=weighings,
+    )  # fmt: skip
+    return book, days[-1]
+
+
+def timed(work: object, repeats: int = 25) -> float:
+    """Return the seconds of the quickest of so many runs: the one least disturbed by other work on the machine."""
+    spent = []
+    for _ in range(repeats):
+        began = time.perf_counter()
+        work()  # type: ignore[operator]
+        spent.append(time.perf_counter() - began)
+    return float(np.min(spent))
+
+
+def main() -> None:
+    """Measure and print."""
+    book, today = large_book()
+    assert book.cartoon is not None
+    cells = book.cartoon.cells
+    began = time.perf_counter()
+    outlook(book, today)
+    first = time.perf_counter() - began
+    bare = timed(lambda: count_rows(cells))
+    complete = timed(lambda: outlook(book, today))
+    print(f"bare array work on the cartoon   {bare * 1e3:7.1f} ms")
+    print(
+        f"complete answers                 {complete * 1e3:7.1f} ms   {complete / bare:5.1f} times the array work"
+    )
+    print(f"the first time, imports included {first * 1e3:7.1f} ms   (target: at most 60 ms)")
+
+
+if __name__ == "__main__":
+    main()
