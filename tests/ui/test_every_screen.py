@@ -1,6 +1,7 @@
 """Every screen in an empty, an ordinary and an overfull book, at every size: nothing clipped, faint or out of reach.
 
 The pictures land in the folder named by LOOMSIDE_PICTURES, or in pytest's own temporary folder.
+LOOMSIDE_PAGES names the pages to walk, when only some are of interest.
 """
 
 from __future__ import annotations
@@ -51,7 +52,7 @@ def test_every_screen_reads(open_app, walked_books, pictures, book: str, size, p
     troubles: list[str] = []
     try:
         look.dark, look.text_scale = dark, percent / 100
-        for scene in scenes(hand.app.desk):
+        for scene in scenes(hand.app.desk, os.environ.get("LOOMSIDE_PAGES", "").split()):
             scene.show(hand.stage)
             settle()
             name = f"{scene.name}-{book}-{size[0]}x{size[1]}-{percent}{'-dark' if dark else ''}.png"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from kivy.clock import Clock
+from kivy.core.window import Window
 from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
 
 from tracker.desk import now_utc
@@ -140,7 +141,8 @@ class EveningPage(Page):
 
         measured = CoreLabel(text=words, font_size=look.type_sizes["body"], bold=True)
         measured.refresh()
-        return min(self.width - 2 * look.pad if self.width > 200 else 9999, measured.texture.width + dp(64))
+        room = Window.width / (1 if look.shape == "tall" else 2) - 3 * look.pad
+        return min(room, measured.texture.width + dp(64))
 
     # --- changing
 
