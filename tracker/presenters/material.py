@@ -1,0 +1,458 @@
+"""The material plan for reading: the cloth, every yarn, what the loom takes, and where each number comes from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from tracker.domain import defaults, material
+from tracker.domain.material_plan import MaterialPlan, PileNeed, WarpNeed, WeftNeed, YarnNeed
+from tracker.domain.rug import RugBook
+from tracker.domain.units import show_number
+from tracker.domain.winding import BallLine, ShuttleLine
+from tracker.domain.yarn import all_counts
+from tracker.forecast.answers import Answers
+from tracker.words import _, mass, n_, number, percent
+
+
+@dataclass(frozen=True, slots=True)
+class Story:
+    """Where a number comes from: a sentence, and the figures that go into it."""
+
+    title: str
+    sentence: str
+    lines: tuple[tuple[str, str], ...] = ()
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """One number of the plan with its name; tapping it tells its story."""
+
+    label: str
+    figure: str
+    story: Story | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class YarnFacts:
+    """One yarn of the plan."""
+
+    yarn_id: str
+    swatch: str
+    number: str
+    name: str
+    need: str
+    range: str
+    lines: tuple[str, ...]
+    story: Story
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Facts that belong together."""
+
+    title: str
+    icon: str
+    facts: tuple[Fact, ...] = ()
+    yarns: tuple[YarnFacts, ...] = ()
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class MaterialWords:
+    """What the material page shows."""
+
+    rug_name: str
+    warnings: tuple[str, ...]
+    groups: tuple[Group, ...]
+
+
+def mm(value: float, decimals: int = 1) -> str:
+    """Return millimetres."""
+    return _("{number} mm").format(number=number(value, decimals))
+
+
+def cm(value: float) -> str:
+    """Return centimetres."""
+    return _("{number} cm").format(number=number(value, 1))
+
+
+def range_words(low_g: float, high_g: float) -> str:
+    """Return the masses between which eight needs in ten lie."""
+    return _("{low} to {high}, 8 times in 10").format(low=mass(low_g), high=mass(high_g))
+
+
+def rests_words(rests_on: str) -> str:
+    """Return a sentence on what the need of a yarn rests on."""
+    return {
+        material.SAMPLE: _("From a sample you knotted and weighed."),
+        material.BORROWED: _("From the threads, corrected by what a sample of another colour says of your hand."),
+        material.CUT_LENGTH: _("From the length of yarn you cut for one knot."),
+        material.PER_AREA: _("From the pile yarn in a square metre that you gave."),
+        material.GEOMETRY: _(
+            "Reckoned from the threads: how far the yarn runs round two warps, the pile, and what knife and shears take. "
+            "A knotted and weighed sample is surer."
+        ),
+        material.MEASURED: _("From the take-up you measured."),
+    }.get(rests_on, "")
+
+
+def work_words(hours_: float) -> str:
+    """Return a stretch of work as one would say it: minutes below an hour, then half hours."""
+    if hours_ < 0.96:
+        return _("{number} min").format(number=number(max(5, 5 * round(12 * hours_))))
+    return _("{number} h").format(number=number(round(2 * hours_) / 2, 1) if hours_ < 20 else number(hours_))
+
+
+def fineness_words(need: YarnNeed) -> str:
+    """Return a yarn's fineness in tex and Nm, saying when it is assumed."""
+    counts = dict(all_counts(need.tex))
+    words = _("R {tex} tex (Nm {nm})").format(tex=show_number(need.tex), nm=counts["Nm"])
+    return _("{fineness}, assumed").format(fineness=words) if need.tex_assumed else words
+
+
+def _pile_facts(plan: MaterialPlan, need: PileNeed, balls: BallLine | None, skeins: str) -> YarnFacts:
+    rows = ""
+    if need.rows_with is not None:
+        rows = (
+            n_(
+                "in {count} row, from row {first} to row {last}",
+                "in {count} rows, from row {first} to row {last}",
+                need.rows_with,
+            ).format(count=number(need.rows_with), first=number(need.first_row or 0), last=number(need.last_row or 0))
+            if need.rows_with
+            else _("not in the cartoon")
+        )
+    knots = n_("{knots} knot, {share}", "{knots} knots, {share}", round(need.knots)).format(
+        knots=number(need.knots), share=percent(need.share)
+    )
+    lines = [knots, rows, skeins, ball_words(balls) if balls is not None else ""]
+    knot = need.knot
+    return YarnFacts(
+        yarn_id=need.yarn_id,
+        swatch=need.swatch,
+        number=str(need.number),
+        name=need.name,
+        need=mass(need.need_g),
+        range=range_words(need.need_low_g, need.need_high_g),
+        lines=tuple(line for line in lines if line),
+        story=Story(
+            title=need.name,
+            sentence=rests_words(need.rests_on),
+            lines=(
+                (_("Knots"), number(need.knots)),
+                (_("Yarn in one knot, by mass"), _("{mg} mg").format(mg=number(need.mass_per_knot_g * 1000, 1))),
+                (_("Fineness"), fineness_words(need)),
+                (_("Thickness of the yarn"), mm(need.diameter_mm, 2)),
+                (_("Round the warps, reckoned"), mm(knot.collar_mm)),
+                (_("Two legs of pile"), mm(knot.legs_mm)),
+                (_("Knife and shears take"), mm(knot.lost_mm)),
+                (_("Length in all"), _("{number} m").format(number=number(need.length_m))),
+            ),
+            source=_("Knife: {knife}. Packing: {packing}.").format(
+                knife=defaults.KNIFE_MM_PER_KNOT.source, packing=defaults.PACKING_PILE.source
+            ),
+        ),
+    )
+
+
+def ball_words(line: BallLine) -> str:
+    """Return the balls of a colour, and how the weavers share them."""
+    if not line.balls:
+        return _("no ball to wind")
+    words = n_("{count} ball", "{count} balls", line.balls).format(count=number(line.balls))
+    if line.weavers > 1:
+        words += ", " + n_("{each} for each weaver", "{each} for each weaver", line.balls_per_weaver).format(
+            each=number(line.balls_per_weaver)
+        )
+    return words + ", " + _("about {mm} across").format(mm=mm(line.diameter_mm, 0))
+
+
+def _weft_facts(need: WeftNeed, shuttles: ShuttleLine | None, skeins: str) -> YarnFacts:
+    lines = [
+        n_("{count} pass after each row", "{count} passes after each row", need.passes_per_row).format(
+            count=number(need.passes_per_row)
+        ),
+        skeins,
+    ]
+    if shuttles is not None and shuttles.shuttles:
+        lines.append(
+            n_("{count} shuttle, each for {rows} rows", "{count} shuttles, each for {rows} rows", shuttles.shuttles).format(
+                count=number(shuttles.shuttles), rows=number(shuttles.rows_per_shuttle)
+            )
+        )
+    measured = need.rests_on == material.MEASURED
+    return YarnFacts(
+        yarn_id=need.yarn_id,
+        swatch=need.swatch,
+        number=_("w{number}").format(number=need.number),
+        name=need.name,
+        need=mass(need.need_g),
+        range=range_words(need.need_low_g, need.need_high_g),
+        lines=tuple(line for line in lines if line),
+        story=Story(
+            title=need.name,
+            sentence=rests_words(material.MEASURED)
+            if measured
+            else _("Reckoned from how it waves between the warps. Measure the take-up to be surer."),
+            lines=(
+                (_("Take-up"), _("{number} %").format(number=number(100 * need.take_up, 1))),
+                (_("Length of one pass"), cm(need.length_per_pass_cm)),
+                (_("of that, the turn at the selvedge"), cm(need.turn_cm)),
+                (_("Mass after each row"), _("{number} g").format(number=number(need.mass_per_row_g, 2))),
+                (_("Passes in each flat end"), number(need.end_picks)),
+                (_("In both flat ends"), mass(need.ends_g)),
+                (_("Fineness"), fineness_words(need)),
+                (_("Thickness"), mm(need.diameter_mm, 2)),
+                (_("Length in all"), _("{number} m").format(number=number(need.length_m))),
+            ),
+            source=_("F. T. Peirce, The Geometry of Cloth Structure, 1937. Ground weft: {ground}").format(
+                ground=defaults.GROUND_WEFT_WAVE.source
+            ),
+        ),
+    )
+
+
+def _warp_facts(plan: MaterialPlan, need: WarpNeed, skeins: str) -> YarnFacts:
+    balls = n_("{count} ball", "{count} balls", need.balls).format(count=number(need.balls))
+    return YarnFacts(
+        yarn_id=need.yarn_id,
+        swatch=need.swatch,
+        number=_("p{number}").format(number=need.number),
+        name=need.name,
+        need=mass(need.need_g),
+        range=range_words(need.need_low_g, need.need_high_g),
+        lines=tuple(
+            line
+            for line in (
+                _("{warps} warps of {length}").format(warps=number(plan.warps), length=cm(plan.warp_length_cm)),
+                skeins,
+                _("{balls} of {mass}").format(balls=balls, mass=mass(need.ball_g)),
+            )
+            if line
+        ),
+        story=Story(
+            title=need.name,
+            sentence=_("Counted from the knots: two warps each, and the selvedges."),
+            lines=(
+                (_("Knots across"), number(plan.plan.knots_across)),
+                (_("Extra warps in the selvedges"), number(plan.plan.selvedge_warps)),
+                (_("Warps"), number(plan.warps)),
+                (_("Woven length with both ends"), cm(plan.length_cm + 2 * plan.plan.end_cm)),
+                (_("Fringes, both"), cm(2 * plan.plan.fringe_cm)),
+                (_("What the loom keeps"), cm(plan.plan.loom_waste_cm)),
+                (_("Length of one warp, with take-up"), cm(plan.warp_length_cm)),
+                (_("Fineness"), fineness_words(need)),
+                (_("Thickness"), mm(need.diameter_mm, 2)),
+            ),
+            source=_("Take-up of the warp: {source}").format(source=defaults.WARP_TAKE_UP.source),
+        ),
+    )
+
+
+def skein_words(book: RugBook, plan: MaterialPlan, answers: Answers | None, yarn_id: str) -> str:
+    """Return what to buy of a yarn, or that enough is there."""
+    from tracker.presenters.shopping import buy_of
+
+    line = next((line for line in plan.shopping.lines if line.yarn_id == yarn_id), None)
+    yarn = next((yarn for yarn in book.yarns if yarn.id == yarn_id), None)
+    if line is None or yarn is None:
+        return ""
+    answer = None if answers is None else next((a for a in answers.yarns if a.yarn_id == yarn_id), None)
+    buy = buy_of(line, answer, yarn)
+    if not buy.skeins:
+        return _("bought: {mass}").format(mass=mass(line.on_hand_g)) if line.on_hand_g else ""
+    words = n_("to buy: {count} skein of {mass}", "to buy: {count} skeins of {mass}", buy.skeins).format(
+        count=number(buy.skeins), mass=mass(buy.mass_g / buy.skeins)
+    )
+    if line.on_hand_g:
+        words += ", " + _("{mass} is bought").format(mass=mass(line.on_hand_g))
+    return words
+
+
+def material_words(book: RugBook, plan: MaterialPlan, answers: Answers | None) -> MaterialWords:
+    """Return the whole plan in words; what to buy follows from the answers, as on every other page."""
+
+    def skeins(yarn_id: str) -> str:
+        return skein_words(book, plan, answers, yarn_id)
+
+    about_lots = {line.warning for line in plan.shopping.lines}
+    balls = {line.yarn_id: line for line in plan.balls}
+    shuttles = {line.yarn_id: line for line in plan.shuttles}
+    cloth = Group(
+        _("The cloth"),
+        "rug",
+        (
+            Fact(
+                _("Size"),
+                _("{width} × {length} cm").format(width=number(plan.width_cm, 1), length=number(plan.length_cm, 1)),
+                Story(
+                    _("Size"),
+                    _("The knots across and the rows at the planned density, without selvedges, ends and fringes."),
+                    (
+                        (_("Knots across"), number(plan.plan.knots_across)),
+                        (_("Rows"), number(plan.plan.rows)),
+                        (_("Width with the selvedges"), cm(plan.loom.cloth_width_cm)),
+                        (_("Length with the flat ends"), cm(plan.loom.cloth_length_cm)),
+                    ),
+                ),
+            ),
+            Fact(
+                _("Knots"),
+                number(plan.knots),
+                Story(
+                    _("Knots"),
+                    _("{knots} knots across in {rows} rows.").format(
+                        knots=number(plan.plan.knots_across), rows=number(plan.plan.rows)
+                    ),
+                    ()
+                    if plan.colour_changes is None
+                    else ((_("Colour changes within the rows"), number(plan.colour_changes)),),
+                ),
+            ),
+            Fact(
+                _("Density"),
+                _("{across} × {along} per 10 cm").format(
+                    across=show_number(plan.density.knots_per_10cm), along=show_number(plan.density.rows_per_10cm)
+                ),
+                Story(_("Density"), _("The same density in every way the trade says it."), plan.density.all_ways()),
+            ),
+            _finished(plan),
+        ),
+    )
+    colours = Group(
+        _("Colours"),
+        "ball",
+        yarns=tuple(
+            _pile_facts(plan, need, balls.get(need.yarn_id), skeins(need.yarn_id)) for need in plan.pile
+        ),
+    )
+    wefts = Group(
+        _("Wefts"),
+        "shuttle",
+        yarns=tuple(
+            _weft_facts(need, shuttles.get(need.yarn_id), skeins(need.yarn_id)) for need in plan.wefts
+        ),
+    )
+    warp = Group(
+        _("Warp"),
+        "warp",
+        yarns=() if plan.warp is None else (_warp_facts(plan, plan.warp, skeins(plan.warp.yarn_id)),),
+    )
+    return MaterialWords(
+        rug_name=book.plan.name,
+        # The shopping page speaks of dye lots.
+        warnings=tuple(sentence for sentence in plan.warnings if sentence not in about_lots),
+        groups=tuple(
+            group for group in (cloth, colours, wefts, warp, _loom(plan), _work(plan)) if group.facts or group.yarns
+        ),
+    )
+
+
+def _finished(plan: MaterialPlan) -> Fact:
+    finished = plan.finished
+    lines = [
+        (_("Pile"), mass(finished.pile_g)),
+        (_("Wefts"), mass(finished.wefts_g)),
+        (_("Warp in the cloth"), mass(finished.warp_g)),
+        (_("In all"), mass(finished.total_g)),
+        (_("A square metre"), _("{mass} on each m²").format(mass=mass(finished.g_per_m2))),
+    ]
+    sentence = _("What stays in the rug when pile is sheared and the loom's waste cut off, without fringes.")
+    source = ""
+    if finished.published_g_per_m2 is not None:
+        least, most = finished.published_g_per_m2
+        lines.append((_("Published for this density"), _("{least} to {most}").format(least=mass(least), most=mass(most))))
+        source = _("nepalcarpet.org, “Quality of Carpets”; pile heights are not given there")
+    return Fact(
+        _("Finished rug"),
+        _("{mass}, {each} on each m²").format(mass=mass(finished.total_g), each=mass(finished.g_per_m2)),
+        Story(_("Finished rug"), sentence, tuple(lines), source),
+    )
+
+
+def _fits(fits: bool | None, spare_cm: float | None) -> str:
+    if fits is None or spare_cm is None:
+        return _("loom's size not given")
+    if fits:
+        return _("fits, {spare} to spare").format(spare=cm(spare_cm))
+    return _("too large by {less}").format(less=cm(-spare_cm))
+
+
+def _loom(plan: MaterialPlan) -> Group:
+    loom = plan.loom
+    return Group(
+        _("Does it fit the loom?"),
+        "measure",
+        (
+            Fact(
+                _("Between the sides"),
+                _fits(loom.fits_width, loom.spare_width_cm),
+                Story(
+                    _("Between the sides"),
+                    _("The cloth with its selvedges, and room for hands at both sides."),
+                    (
+                        (_("Cloth with selvedges"), cm(loom.cloth_width_cm)),
+                        (_("Room for hands"), cm(float(defaults.LOOM_SIDE_ROOM_CM))),
+                        *(
+                            ((_("Loom"), cm(plan.plan.loom_width_cm)),)
+                            if plan.plan.loom_width_cm is not None
+                            else ()
+                        ),
+                    ),
+                    defaults.LOOM_SIDE_ROOM_CM.source,
+                ),
+            ),
+            Fact(
+                _("On the beam"),
+                _fits(loom.fits_roll, loom.spare_roll_cm),
+                Story(
+                    _("On the beam"),
+                    _("The whole cloth with both flat ends, against what the beam can roll up."),
+                    ((_("Cloth with its ends"), cm(loom.cloth_length_cm)),),
+                ),
+            ),
+        ),
+    )
+
+
+def _work(plan: MaterialPlan) -> Group:
+    preparation = plan.preparation
+    each = (
+        (_("One ball"), work_words(preparation.ball.hours_each)),
+        (_("One shuttle"), work_words(preparation.shuttle.hours_each)),
+        (_("The warp"), work_words(preparation.warp.hours_each)),
+    )
+    return Group(
+        _("The work"),
+        "timer",
+        (
+            Fact(
+                _("Preparation"),
+                work_words(preparation.hours_all),
+                Story(
+                    _("Preparation"),
+                    preparation.rests_on,
+                    (*each, (_("Left to do"), work_words(preparation.hours_left))),
+                    _("One ball, one shuttle, the warp: {source}").format(source=defaults.HOURS_PER_BALL.source),
+                ),
+            ),
+            Fact(
+                _("Knotting"),
+                work_words(plan.weaving_hours),
+                Story(
+                    _("Knotting"),
+                    _("All knots at the expected rate, the planned weavers together. The first evenings replace it."),
+                    (
+                        (_("Knots"), number(plan.knots)),
+                        (
+                            _("Knots an hour, each weaver"),
+                            number(plan.plan.knots_per_hour or defaults.KNOTS_PER_HOUR),
+                        ),
+                        (_("Weavers side by side"), number(plan.plan.weavers_planned)),
+                    ),
+                    "" if plan.plan.knots_per_hour else defaults.KNOTS_PER_HOUR.source,
+                ),
+            ),
+        ),
+    )

@@ -1,0 +1,168 @@
+"""The preparation checklist: what is wound, made and mounted, what is left of it in hours."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date
+
+from tracker.domain.material_plan import MaterialPlan
+from tracker.domain.rug import Preparation, PreparationKind, Role, RugBook, new_id
+from tracker.domain.winding import CheckItem
+from tracker.presenters import entry_forms
+from tracker.presenters.entry_forms import EntryForm, FormKind
+from tracker.presenters.material import work_words
+from tracker.words import _, day, hours, n_, number
+
+
+@dataclass(frozen=True, slots=True)
+class CheckLine:
+    """One line of the checklist."""
+
+    kind: PreparationKind
+    yarn_id: str | None
+    swatch: str
+    number: str
+    name: str
+    words: str
+    """How much is done: "3 of 12 balls"."""
+    note: str
+    share: float
+    ticked: bool
+    one_more: str
+    """Words of the key that ticks off one; "" when nothing is left."""
+
+
+@dataclass(frozen=True, slots=True)
+class CheckGroup:
+    """Lines of one kind."""
+
+    title: str
+    icon: str
+    lines: tuple[CheckLine, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Done:
+    """One entry of what was prepared."""
+
+    record_id: str
+    words: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class PreparationWords:
+    """What the preparation page shows."""
+
+    headline: str
+    share: float
+    rests_on: str
+    groups: tuple[CheckGroup, ...]
+    done: tuple[Done, ...]
+    ready: bool
+
+
+def kind_title(kind: PreparationKind) -> str:
+    """Return what a kind of preparation is headed with."""
+    return {
+        PreparationKind.WARP: _("Mount the warp"),
+        PreparationKind.BALLS: _("Wind balls"),
+        PreparationKind.SHUTTLES: _("Make shuttles"),
+    }[kind]
+
+
+def count_words(kind: PreparationKind, count: int) -> str:
+    """Return so many balls, shuttles or warps."""
+    if kind is PreparationKind.BALLS:
+        return n_("{count} ball", "{count} balls", count).format(count=number(count))
+    if kind is PreparationKind.SHUTTLES:
+        return n_("{count} shuttle", "{count} shuttles", count).format(count=number(count))
+    return _("warp mounted")
+
+
+def _line(item: CheckItem, book: RugBook, plan: MaterialPlan) -> CheckLine:
+    yarn = next((yarn for yarn in book.yarns if yarn.id == item.yarn_id), None)
+    each = {
+        PreparationKind.BALLS: plan.preparation.ball,
+        PreparationKind.SHUTTLES: plan.preparation.shuttle,
+        PreparationKind.WARP: plan.preparation.warp,
+    }[item.kind]
+    if item.kind is PreparationKind.WARP:
+        words = _("mounted") if item.ticked else _("not mounted yet")
+        one_more = "" if item.ticked else _("Mounted")
+    else:
+        words = _("{done} of {planned}").format(
+            done=number(item.done), planned=count_words(item.kind, item.planned)
+        )
+        one_more = "" if item.ticked else _("+1")
+    note = "" if item.ticked else _("about {hours} left").format(hours=work_words(item.left * each.hours_each))
+    if item.kind is PreparationKind.BALLS:
+        line = next((line for line in plan.balls if line.yarn_id == item.yarn_id), None)
+        if line is not None and line.weavers > 1:
+            shared = n_("{each} for each weaver", "{each} for each weaver", line.balls_per_weaver).format(
+                each=number(line.balls_per_weaver)
+            )
+            note = f"{shared}; {note}" if note else shared
+    letter = {Role.PILE: "", Role.WEFT: _("w"), Role.WARP: _("p")}[yarn.role] if yarn else ""
+    return CheckLine(
+        kind=item.kind,
+        yarn_id=item.yarn_id,
+        swatch=yarn.swatch if yarn else "",
+        number=f"{letter}{yarn.number}" if yarn else "",
+        name=item.name,
+        words=words,
+        note=note,
+        share=min(1.0, item.done / item.planned) if item.planned else 1.0,
+        ticked=item.ticked,
+        one_more=one_more,
+    )
+
+
+def preparation_words(book: RugBook, plan: MaterialPlan, today: date) -> PreparationWords:
+    """Return the checklist in words."""
+    found = plan.preparation
+    groups = []
+    for kind, icon in (
+        (PreparationKind.WARP, "warp"),
+        (PreparationKind.BALLS, "wind"),
+        (PreparationKind.SHUTTLES, "shuttle"),
+    ):
+        lines = tuple(_line(item, book, plan) for item in found.items if item.kind is kind)
+        if lines:
+            groups.append(CheckGroup(kind_title(kind), icon, lines))
+    if found.ready:
+        headline = _("Everything is ready.")
+    else:
+        headline = _("About {left} left of {all}").format(left=work_words(found.hours_left), all=work_words(found.hours_all))
+    names = {yarn.id: yarn.name for yarn in book.yarns}
+    done = tuple(
+        Done(
+            record_id=entry.id,
+            words=count_words(entry.kind, entry.count)
+            + (f", {names[entry.yarn_id]}" if entry.yarn_id in names else ""),
+            note=day(entry.day, today) + (f", {hours(entry.hours)}" if entry.hours is not None else ""),
+        )
+        for entry in reversed(book.preparations)
+    )
+    return PreparationWords(
+        headline=headline,
+        share=1.0 if found.ready or not found.hours_all else 1.0 - found.hours_left / found.hours_all,
+        rests_on=found.rests_on,
+        groups=tuple(groups),
+        done=done,
+        ready=found.ready,
+    )
+
+
+def one_more(book: RugBook, line: CheckLine, today: date) -> Preparation:
+    """Return the record of one more ball, shuttle or the warp, its time not noted."""
+    return Preparation(id=new_id(), rug_id=book.plan.id, day=today, kind=line.kind, yarn_id=line.yarn_id, count=1)
+
+
+def preparation_form(book: RugBook, plan: MaterialPlan, line: CheckLine, today: date) -> EntryForm:
+    """Return the form that notes how many were done and how long it took; all that is left is filled in."""
+    form = entry_forms.blank(FormKind.PREPARATION, book, today, line.yarn_id)
+    left = next(
+        (item.left for item in plan.preparation.items if (item.kind, item.yarn_id) == (line.kind, line.yarn_id)), 1
+    )
+    return replace(form.with_answer("count", max(1, left)), fixed={"kind": str(line.kind)})

@@ -1,0 +1,189 @@
+"""The shopping list for reading in a shop: by dyer, each yarn in whole skeins, ticked off as it is bought."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from tracker.domain.material_plan import MaterialPlan
+from tracker.domain.rug import Role, RugBook, Yarn
+from tracker.domain.shopping import BuyLine
+from tracker.forecast.answers import Answers, YarnAnswer
+from tracker.presenters import entry_forms
+from tracker.presenters.entry_forms import EntryForm, FormKind
+from tracker.presenters.material import range_words
+from tracker.presenters.yarn import mixed_words
+from tracker.words import _, mass, n_, number, one_after_another
+
+
+@dataclass(frozen=True, slots=True)
+class ShoppingLine:
+    """One yarn on the list."""
+
+    yarn_id: str
+    swatch: str
+    number: str
+    name: str
+    amount: str
+    """What to ask for at the counter: "5 skeins of 500 g"."""
+    mass: str
+    cost: str
+    note: str
+    warning: str
+    bought: bool
+
+
+@dataclass(frozen=True, slots=True)
+class ShoppingGroup:
+    """What one dyer is asked for."""
+
+    dyer: str
+    lines: tuple[ShoppingLine, ...]
+    left: str
+
+
+@dataclass(frozen=True, slots=True)
+class ShoppingWords:
+    """What the shopping page shows."""
+
+    headline: str
+    cost: str
+    groups: tuple[ShoppingGroup, ...]
+    done: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Buy:
+    """What to buy of one yarn."""
+
+    skeins: int
+    mass_g: float
+    cost: float | None
+
+
+def buy_of(line: BuyLine, answer: YarnAnswer | None, yarn: Yarn) -> Buy:
+    """Return what to buy of a yarn: what the forecast asks for, so that every page names the same mass.
+
+    The warp has no forecast and follows the plan's need and margin.
+    """
+    if answer is None:
+        return Buy(line.skeins, line.to_buy_g, line.cost if line.skeins else None)
+    cost = None
+    if yarn.price_per_kg is not None and answer.order_skeins:
+        cost = answer.order_g / 1000 * yarn.price_per_kg
+    return Buy(answer.order_skeins, answer.order_g, cost)
+
+
+def lot_warnings(line: BuyLine, buy: Buy) -> tuple[str, ...]:
+    """Return the sentences on dye lots that a weaver should have in mind at the counter."""
+    found = []
+    if len(line.dye_lots) > 1 and line.role is Role.PILE:
+        found.append(mixed_words(line.dye_lots))
+    if buy.skeins and line.on_hand_g and line.role is Role.PILE:
+        found.append(
+            _("Ask for dye lot {lot}. If it is gone, buy all that is still needed from one bath.").format(
+                lot=line.ask_for_lot
+            )
+            if line.ask_for_lot
+            else _("Ask for the same dye lot as before. If it is gone, buy all that is still needed from one bath.")
+        )
+    return tuple(found)
+
+
+def shopping_line(line: BuyLine, answer: YarnAnswer | None, yarn: Yarn) -> ShoppingLine:
+    """Return one yarn's line in words."""
+    letter = {Role.PILE: "", Role.WEFT: _("w"), Role.WARP: _("p")}[line.role]
+    buy = buy_of(line, answer, yarn)
+    if not buy.skeins:
+        amount = _("bought")
+        note = _("{hand} bought, the rug needs {need}").format(hand=mass(line.on_hand_g), need=mass(line.need_g))
+    else:
+        amount = n_("{count} skein of {mass}", "{count} skeins of {mass}", buy.skeins).format(
+            count=number(buy.skeins), mass=mass(buy.mass_g / buy.skeins)
+        )
+        note = _("the rug needs {need} ({range})").format(
+            need=mass(line.need_g), range=range_words(line.need_low_g, line.need_high_g)
+        )
+        if line.on_hand_g:
+            note += "; " + _("{hand} is bought").format(hand=mass(line.on_hand_g))
+        if answer is not None and 0 < line.skeins < buy.skeins:
+            note += ". " + n_(
+                "{count} skein would do for the need and your margin, without being sure",
+                "{count} skeins would do for the need and your margin, without being sure",
+                line.skeins,
+            ).format(count=number(line.skeins))
+    return ShoppingLine(
+        yarn_id=line.yarn_id,
+        swatch=line.swatch,
+        number=f"{letter}{line.number}",
+        name=line.name,
+        amount=amount,
+        mass=mass(buy.mass_g) if buy.skeins else "",
+        cost="" if buy.cost is None else _("price {cost}").format(cost=number(buy.cost, 2)),
+        note=note,
+        warning=" ".join(lot_warnings(line, buy)),
+        bought=not buy.skeins,
+    )
+
+
+def shopping_words(book: RugBook, plan: MaterialPlan, answers: Answers | None) -> ShoppingWords:
+    """Return the list in words."""
+    yarns = {yarn.id: yarn for yarn in book.yarns}
+    by_yarn = {} if answers is None else {answer.yarn_id: answer for answer in answers.yarns}
+    groups = []
+    mass_g = cost = 0.0
+    without_price: list[str] = []
+    to_buy = 0
+    for dyer, buy_lines in plan.shopping.by_dyer():
+        lines = []
+        group_g = 0.0
+        for line in buy_lines:
+            yarn, answer = yarns[line.yarn_id], by_yarn.get(line.yarn_id)
+            buy = buy_of(line, answer, yarn)
+            lines.append(shopping_line(line, answer, yarn))
+            if buy.skeins:
+                to_buy += 1
+                group_g += buy.mass_g
+                cost += buy.cost or 0.0
+                if buy.cost is None:
+                    without_price.append(line.name)
+        mass_g += group_g
+        groups.append(
+            ShoppingGroup(
+                dyer=dyer or _("Dyer not given"),
+                # What is still to buy stands first.
+                lines=tuple(sorted(lines, key=lambda line: line.bought)),
+                left=_("{mass} to buy").format(mass=mass(group_g)) if group_g else _("all bought"),
+            )
+        )
+    # Dyers from whom nothing is needed any more stand last.
+    groups.sort(key=lambda group: all(line.bought for line in group.lines))
+    if not to_buy:
+        return ShoppingWords(_("Everything is bought."), "", tuple(groups), True)
+    headline = n_("{count} yarn to buy, {mass}", "{count} yarns to buy, {mass}", to_buy).format(
+        count=number(to_buy), mass=mass(mass_g)
+    )
+    costs = ""
+    if cost:
+        costs = _("price {cost} in all").format(cost=number(cost, 2))
+        if without_price:
+            costs = _("price {cost}, without {names}").format(
+                cost=number(cost, 2), names=one_after_another(without_price)
+            )
+    return ShoppingWords(headline, costs, tuple(groups), False)
+
+
+def lot_form(
+    book: RugBook, plan: MaterialPlan, answers: Answers | None, yarn_id: str, today: date
+) -> EntryForm:
+    """Return the form of a purchase with what the list says already filled in."""
+    form = entry_forms.blank(FormKind.LOT, book, today, yarn_id)
+    line = next(line for line in plan.shopping.lines if line.yarn_id == yarn_id)
+    yarn = next(yarn for yarn in book.yarns if yarn.id == yarn_id)
+    answer = None if answers is None else next((a for a in answers.yarns if a.yarn_id == yarn_id), None)
+    buy = buy_of(line, answer, yarn)
+    if buy.skeins:
+        form = form.with_answer("mass_g", round(buy.mass_g))
+    if buy.cost is not None:
+        form = form.with_answer("price", round(buy.cost, 2))
+    return form

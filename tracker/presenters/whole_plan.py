@@ -1,0 +1,54 @@
+"""The whole material plan of the rug in hand, reckoned once for each reading of the book."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from tracker.domain.material_plan import MaterialPlan, material_plan
+from tracker.domain.rug import Preparation, RugBook
+
+
+class WholePlan:
+    """Keeps the last plan, so that going from page to page does not reckon it again."""
+
+    def __init__(self) -> None:
+        self._of: RugBook | None = None
+        self._found: MaterialPlan | None = None
+
+    def of(self, desk: Any) -> MaterialPlan | None:
+        """Return the plan of the rug in hand; None when there is none.
+
+        The weaver's times of preparation are learnt from all her rugs.
+        """
+        book = desk.rug
+        if book is None:
+            return None
+        if book is not self._of or self._found is None:
+            count = None
+            if self._of is not None and self._found is not None:
+                before, now = self._of.cartoon, book.cartoon
+                if before is not None and now is not None and before.cells is now.cells:
+                    count = self._found.count
+            self._found = material_plan(book, count=count, earlier=preparations_elsewhere(desk))
+            self._of = book
+        return self._found
+
+
+def preparations_elsewhere(desk: Any) -> tuple[Preparation, ...]:
+    """Return what was prepared for the weaver's other rugs."""
+    from storage import reading
+    from tracker.domain.errors import BookTrouble
+
+    try:
+        return tuple(
+            preparation
+            for plan in desk.plans
+            if desk.rug is None or plan.id != desk.rug.plan.id
+            for preparation in reading.rug_book(desk.book, plan.id, with_cartoon=False).preparations
+        )
+    except BookTrouble:
+        # Own times are a nicety; a book that cannot be read is told of elsewhere.
+        return ()
+
+
+whole_plan = WholePlan()

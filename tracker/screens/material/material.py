@@ -1,0 +1,145 @@
+"""The whole material plan for reading; tapping a number tells where it comes from."""
+
+from __future__ import annotations
+
+from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
+from kivy.uix.boxlayout import BoxLayout
+
+from tracker.presenters.material import Fact, Group, Story, YarnFacts, material_words
+from tracker.presenters.whole_plan import whole_plan
+from tracker.screens import Scene
+from tracker.screens.stage.stage import Page
+from tracker.widgets.basics import Across, Icon, RowKey, Text, Tiles, load_kv
+from tracker.widgets.forms import FormColumn
+from tracker.widgets.look import look
+from tracker.words import _
+
+BLANK = YarnFacts("", "#C8B89A", "", "", "", "", (), Story("", ""))
+
+
+class YarnNeedCard(RowKey):
+    """What the rug needs of one yarn."""
+
+    facts = ObjectProperty(BLANK, rebind=True)
+    lines = StringProperty("")
+
+
+class FactCard(RowKey):
+    """One number of the plan."""
+
+    fact = ObjectProperty(Fact("", ""), rebind=True)
+
+
+class MaterialPage(Page):
+    """The material plan of the rug in hand."""
+
+    has_rug = BooleanProperty(False)
+
+    def __init__(self, **kwargs) -> None:
+        super().__init__(**kwargs)
+        self._shown: tuple = ()
+        look.bind(shape=lambda *_a: self.show(), text_scale=lambda *_a: self.show())
+
+    def enter(self, **_what) -> None:
+        self.ids.scroll.scroll_y = 1
+        self._shown = ()
+
+    def refresh(self) -> None:
+        if (self.desk.rug, self.desk.answers) != self._shown:
+            self.show()
+
+    def show(self) -> None:
+        """Fill the page from the plan."""
+        desk = self.desk
+        if desk is None:
+            return
+        self._shown = (desk.rug, desk.answers)
+        columns = self.ids.columns
+        columns.clear_widgets()
+        plan = whole_plan.of(desk)
+        self.has_rug = plan is not None
+        if plan is None:
+            column = no_rug(self)
+            self._place(columns, (column,))
+            return
+        words = material_words(desk.rug, plan, desk.answers)
+        boxes = [FormColumn(pos_hint={"top": 1}) for _at in range(1 if look.shape == "tall" else 2)]
+        for sentence in words.warnings:
+            boxes[0].warn(sentence)
+        for at, group in enumerate(words.groups):
+            # Two columns: the cloth, the loom and the work stand left, the yarns right.
+            self._add_group(boxes[-1] if group.yarns else boxes[0], group, at)
+        self._place(columns, boxes)
+
+    @staticmethod
+    def _place(columns: BoxLayout, boxes) -> None:
+        def measure(*_args) -> None:
+            columns.height = max(box.height for box in boxes) + columns.padding[1] + columns.padding[3]
+
+        for box in boxes:
+            columns.add_widget(box)
+            box.bind(height=measure)
+        measure()
+
+    def _add_group(self, box: FormColumn, group: Group, at: int) -> None:
+        head = Across(padding=(0, look.gap if box.children else 0, 0, 0))
+        head.add_widget(Icon(name=group.icon, side=24, tone="soft", pos_hint={"center_y": 0.5}))
+        head.add_widget(Text(text=group.title, style="lead", strong=True, pos_hint={"center_y": 0.5}))
+        box.add_widget(head)
+        if group.facts:
+            tiles = Tiles(cols=2 if look.text_scale < 1.5 else 1)
+            for fact in group.facts:
+                card = FactCard(fact=fact)
+                card.bind(on_release=lambda card: self.tell(card.fact.story))
+                tiles.add_widget(card)
+            box.add_widget(tiles)
+        for facts in group.yarns:
+            card = YarnNeedCard(facts=facts, lines="\n".join(facts.lines))
+            card.bind(on_release=lambda card: self.tell(card.facts.story))
+            box.add_widget(card)
+
+    def tell(self, story: Story | None) -> None:
+        """Show where a number comes from."""
+        if story is None:
+            return
+        box = FormColumn()
+        box.note(story.sentence, tone="ink", style="body")
+        if story.lines:
+            box.table(story.lines)
+        if story.source:
+            box.note(_("Source: {source}").format(source=story.source))
+        self.stage.open_sheet(story.title, box)
+
+    def change_plan(self) -> None:
+        """Open the plan form."""
+        if self.desk.rug is not None:
+            self.stage.go("plan", rug_id=self.desk.rug.plan.id)
+
+
+def no_rug(page: Page) -> FormColumn:
+    """Return what a page says that needs a rug when there is none."""
+    box = FormColumn(pos_hint={"top": 1})
+    box.heading(_("No rug yet."))
+    box.note(_("Plan one first: its size, its density, its colours. It takes about two minutes."), style="body")
+    box.key(_("Plan a rug"), lambda: page.stage.go("plan"), icon="plus", role="act")
+    return box
+
+
+def scenes(desk) -> list[Scene]:
+    """The plan, and where two of its numbers come from."""
+    found = [Scene("material", "material", {})]
+    if desk.rug is not None:
+
+        def colour(page: MaterialPage) -> None:
+            words = material_words(desk.rug, whole_plan.of(desk), desk.answers)
+            page.tell(next(group for group in words.groups if group.yarns).yarns[0].story)
+
+        def lower(page: MaterialPage) -> None:
+            page.ids.scroll.scroll_y = 0
+
+        found.append(Scene("material-story", "material", {}, colour))
+        found.append(Scene("material-end", "material", {}, lower))
+    return found
+
+
+load_kv(__file__)

@@ -1,0 +1,145 @@
+"""The preparation checklist: a tap for each ball, shuttle and the warp; times noted count for the next rug."""
+
+from __future__ import annotations
+
+from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
+
+from tracker.domain.rug import PreparationKind
+from tracker.presenters import entry_forms
+from tracker.presenters.preparation import (
+    CheckLine,
+    Done,
+    count_words,
+    one_more,
+    preparation_form,
+    preparation_words,
+)
+from tracker.presenters.whole_plan import whole_plan
+from tracker.screens import Scene
+from tracker.screens.material.material import MaterialPage, no_rug
+from tracker.screens.stage.stage import Page
+from tracker.widgets.basics import RowKey, load_kv
+from tracker.widgets.entry_sheet import EntrySheet
+from tracker.widgets.forms import FormColumn
+from tracker.widgets.look import look
+from tracker.widgets.record_sheet import open_record
+from tracker.words import _
+
+FIRST_DONE = 6
+"""Entries shown of what was prepared; the rest stands in the diary."""
+
+
+class CheckCard(RowKey):
+    """One line of the checklist; its key ticks off one, the card itself notes several with their time."""
+
+    line = ObjectProperty(
+        CheckLine(PreparationKind.BALLS, "", "#C8B89A", "", "", "", "", 0.0, False, ""), rebind=True
+    )
+    wide_key = BooleanProperty(False)
+
+    __events__ = ("on_one_more",)
+
+    def on_one_more(self) -> None:
+        """The key was tapped."""
+
+
+class DoneRow(RowKey):
+    """One entry of what was prepared."""
+
+    done = ObjectProperty(Done("", "", ""), rebind=True)
+
+
+class PreparationPage(Page):
+    """What is to be done before the first knot."""
+
+    headline = StringProperty("")
+    rests_on = StringProperty("")
+    share = NumericProperty(0.0)
+
+    def __init__(self, **kwargs) -> None:
+        super().__init__(**kwargs)
+        self._shown = None
+        look.bind(shape=lambda *_a: self.show())
+
+    def enter(self, **_what) -> None:
+        self.ids.scroll.scroll_y = 1
+        self._shown = None
+
+    def refresh(self) -> None:
+        if self._shown is None or self.desk.rug is not self._shown:
+            self.show()
+
+    def show(self) -> None:
+        """Fill the page from the checklist."""
+        desk = self.desk
+        if desk is None:
+            return
+        self._shown = desk.rug
+        columns = self.ids.columns
+        columns.clear_widgets()
+        plan = whole_plan.of(desk)
+        if plan is None:
+            self.headline = self.rests_on = ""
+            MaterialPage._place(columns, (no_rug(self),))
+            return
+        words = preparation_words(desk.rug, plan, desk.today())
+        self.headline, self.rests_on, self.share = words.headline, words.rests_on, words.share
+        boxes = [FormColumn(pos_hint={"top": 1}) for _at in range(1 if look.shape == "tall" else 2)]
+        for group in words.groups:
+            # Two columns: the balls stand right, they are most.
+            box = boxes[-1] if group.icon == "wind" else boxes[0]
+            box.heading(group.title)
+            for line in group.lines:
+                card = CheckCard(line=line, wide_key=len(line.one_more) > 3)
+                card.bind(on_release=lambda card: self.note(card.line), on_one_more=lambda card: self.tick(card.line))
+                box.add_widget(card)
+        if words.done:
+            box = boxes[0]
+            box.heading(_("Done so far"))
+            for done in words.done[:FIRST_DONE]:
+                row = DoneRow(done=done)
+                row.bind(on_release=lambda row: open_record(self.stage, self.desk, row.done.record_id))
+                box.add_widget(row)
+        MaterialPage._place(columns, boxes)
+
+    def tick(self, line: CheckLine) -> None:
+        """Tick off one, with a way back."""
+        desk, stage = self.desk, self.stage
+        if desk.rug is None or line.ticked:
+            return
+        acts: list[str] = []
+        if not stage.try_act(
+            lambda: acts.append(desk.act("preparation done", one_more(desk.rug, line, desk.today())))
+        ):
+            return
+
+        def undo() -> None:
+            if stage.try_act(lambda: desk.undo(acts[0])):
+                stage.say(_("Taken back."))
+
+        name = "" if line.kind is PreparationKind.WARP else f": {line.name}"
+        stage.say(count_words(line.kind, 1) + name, undo=undo)
+
+    def note(self, line: CheckLine) -> None:
+        """Note how many were done, and how long it took."""
+        desk = self.desk
+        form = preparation_form(desk.rug, whole_plan.of(desk), line, desk.today())
+        sheet = EntrySheet(
+            self.stage, desk, form, desk.rug, f"entry {form.kind} {line.kind} {line.yarn_id or desk.rug.plan.id}"
+        )
+        title = entry_forms.title_of(form, desk.rug) + f": {line.name}"
+        self.stage.open_sheet(title, sheet)
+
+
+def scenes(desk) -> list[Scene]:
+    """The checklist, and the form that notes several with their time."""
+    found = [Scene("preparation", "preparation", {})]
+    if desk.rug is not None:
+        words = preparation_words(desk.rug, whole_plan.of(desk), desk.today())
+        line = next((line for group in words.groups for line in group.lines if line.yarn_id), None)
+        if line is not None:
+            found.append(Scene("preparation-note", "preparation", {}, lambda page: page.note(line)))
+    return found
+
+
+load_kv(__file__)

@@ -1,0 +1,108 @@
+"""The shopping list: large, by dyer; ticking a yarn off asks what was bought and enters the lot."""
+
+from __future__ import annotations
+
+from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
+from kivy.uix.anchorlayout import AnchorLayout
+
+from tracker.presenters import entry_forms
+from tracker.presenters.shopping import ShoppingLine, lot_form, shopping_words
+from tracker.presenters.whole_plan import whole_plan
+from tracker.screens import Scene
+from tracker.screens.material.material import MaterialPage, no_rug
+from tracker.screens.stage.stage import Page
+from tracker.widgets.basics import RowKey, load_kv
+from tracker.widgets.entry_sheet import EntrySheet
+from tracker.widgets.forms import FormColumn
+from tracker.widgets.look import look
+
+
+class TickBox(AnchorLayout):
+    """A box with a tick in it, or none."""
+
+    ticked = BooleanProperty(False)
+
+
+class BuyCard(RowKey):
+    """One yarn to buy."""
+
+    line = ObjectProperty(ShoppingLine("", "#C8B89A", "", "", "", "", "", "", "", False), rebind=True)
+    sum_words = StringProperty("")
+
+    def on_line(self, *_args) -> None:
+        self.sum_words = " · ".join(part for part in (self.line.mass, self.line.cost) if part)
+
+
+class ShoppingPage(Page):
+    """What is still to buy for the rug in hand."""
+
+    headline = StringProperty("")
+    cost = StringProperty("")
+
+    def __init__(self, **kwargs) -> None:
+        super().__init__(**kwargs)
+        self._shown: tuple = ()
+        look.bind(shape=lambda *_a: self.show())
+
+    def enter(self, **_what) -> None:
+        self.ids.scroll.scroll_y = 1
+        self._shown = ()
+
+    def refresh(self) -> None:
+        if (self.desk.rug, self.desk.answers) != self._shown:
+            self.show()
+
+    def show(self) -> None:
+        """Fill the page from the list."""
+        desk = self.desk
+        if desk is None:
+            return
+        self._shown = (desk.rug, desk.answers)
+        columns = self.ids.columns
+        columns.clear_widgets()
+        plan = whole_plan.of(desk)
+        if plan is None:
+            self.headline = self.cost = ""
+            MaterialPage._place(columns, (no_rug(self),))
+            return
+        words = shopping_words(desk.rug, plan, desk.answers)
+        self.headline, self.cost = words.headline, words.cost
+        boxes = [FormColumn(pos_hint={"top": 1}) for _at in range(1 if look.shape == "tall" else 2)]
+        heights = [0] * len(boxes)
+        for group in words.groups:
+            # The column with fewer lines takes the next dyer.
+            at = heights.index(min(heights))
+            heights[at] += 1 + sum(1 if line.bought else 3 for line in group.lines)
+            box = boxes[at]
+            box.heading(group.dyer)
+            box.note(group.left)
+            for line in group.lines:
+                card = BuyCard(line=line)
+                card.bind(on_release=lambda card: self.tick(card.line))
+                box.add_widget(card)
+        MaterialPage._place(columns, boxes)
+
+    def tick(self, line: ShoppingLine) -> None:
+        """Ask what was bought; a yarn that is bought already opens its story, where it can be corrected."""
+        desk = self.desk
+        if line.bought:
+            self.stage.go("yarn_story", yarn_id=line.yarn_id)
+            return
+        book = desk.rug
+        form = lot_form(book, whole_plan.of(desk), desk.answers, line.yarn_id, desk.today())
+        sheet = EntrySheet(self.stage, desk, form, book, f"entry {form.kind} {line.yarn_id}")
+        self.stage.open_sheet(entry_forms.title_of(form, book), sheet)
+
+
+def scenes(desk) -> list[Scene]:
+    """The list, and the form of a purchase."""
+    found = [Scene("shopping", "shopping", {})]
+    if desk.rug is not None:
+        words = shopping_words(desk.rug, whole_plan.of(desk), desk.answers)
+        line = next((line for group in words.groups for line in group.lines if not line.bought), None)
+        if line is not None:
+            found.append(Scene("shopping-bought", "shopping", {}, lambda page: page.tick(line)))
+    return found
+
+
+load_kv(__file__)
