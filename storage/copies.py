@@ -96,6 +96,11 @@ def copy_now(book: Book, reason: str = ASKED) -> Copy:
     return _copy(book.path, book.now(), reason)
 
 
+def _copy_before(book: Book, source: Path) -> Copy:
+    """Copy the book before going back to `source`, which must not fall off the ladder by that."""
+    return _copy(book.path, book.now(), BEFORE_RESTORING, spared=source)
+
+
 def daily_copy(book: Book, today: date | None = None) -> Copy | None:
     """Copy the book unless the newest daily copy is of the same day.
 
@@ -128,7 +133,7 @@ def copy_before_migration(path: Path, now: datetime) -> Copy:
     return _copy(path, now, BEFORE_MIGRATION)
 
 
-def _copy(path: Path, now: datetime, reason: str) -> Copy:
+def _copy(path: Path, now: datetime, reason: str, spared: Path | None = None) -> Copy:
     folder = copies_folder(path)
     with told_plainly():
         folder.mkdir(exist_ok=True)
@@ -143,7 +148,7 @@ def _copy(path: Path, now: datetime, reason: str) -> Copy:
         finally:
             for leftover in folder.glob("*.part*"):
                 leftover.unlink(missing_ok=True)
-        thin(path)
+        thin(path, spared=spared)
         return Copy(target, made_at, clock, reason, target.stat().st_size)
 
 
@@ -185,12 +190,12 @@ def ladder(copies: Iterable[Copy], most_bytes: int = limits.COPIES_BYTES) -> tup
     return tuple(chosen)
 
 
-def thin(book_path: Path, most_bytes: int = limits.COPIES_BYTES) -> None:
-    """Remove the copies that are not on the ladder."""
+def thin(book_path: Path, most_bytes: int = limits.COPIES_BYTES, spared: Path | None = None) -> None:
+    """Remove the copies that are not on the ladder, but for `spared`."""
     copies = list_copies(book_path)
     kept = set(ladder(copies, most_bytes))
     for copy in copies:
-        if copy not in kept:
+        if copy not in kept and copy.path != spared:
             copy.path.unlink(missing_ok=True)
 
 
@@ -247,7 +252,7 @@ def restore(book: Book, source: str | os.PathLike[str], kind: str = "went back t
                 prepare_stranger(Path(source), work)
             except BookDamaged as error:
                 raise _unsound() from error
-            before = copy_now(book, BEFORE_RESTORING)
+            before = _copy_before(book, Path(source).absolute())
             with book.joining(work) as connection:
                 unite(connection, book.device_id)
                 targets = list(_differences(connection))
