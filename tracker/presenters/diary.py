@@ -217,7 +217,14 @@ def entry_detail(entry: Any, names: Names, today: date) -> EntryDetail:
         )
     take_back = ""
     if entry.undoable and not entry.undone:
-        take_back = _("Do it again") if entry.undoes_id else _("Take it back")
+        only = entry.changes[0] if len(entry.changes) == 1 else None
+        if entry.undoes_id:
+            take_back = _("Do it again")
+        elif only is None:
+            take_back = _("Take it all back")
+        elif only.before is not None and only.after is not None:
+            take_back = _("Take this correction back")
+        # What was entered or withdrawn alone has keys of its own: withdraw, restore.
     return EntryDetail(
         act_id=entry.act_id,
         title=deed_words(entry.kind),

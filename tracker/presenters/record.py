@@ -153,9 +153,10 @@ def headline(value: Any, names: Names) -> str:
         case Measurement():
             return _("{length} to row {row}").format(length=length(value.length_cm), row=number(value.row))
         case DaysOff():
-            when = day_short(value.first_day)
+            # Its year is told in the details; here it would only push the reason off the line.
+            when = day_short(value.first_day, value.first_day)
             if value.last_day != value.first_day:
-                when = _("{first} to {last}").format(first=when, last=day_short(value.last_day))
+                when = _("{first} to {last}").format(first=when, last=day_short(value.last_day, value.last_day))
             return when + (": " + value.reason if value.reason else "")
         case Preparation():
             return prepared_words(value.kind, value.count, names.yarn(value.yarn_id) if value.yarn_id else "")

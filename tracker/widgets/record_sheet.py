@@ -7,8 +7,9 @@ from typing import Any
 
 from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 
+from tracker.device.photos import photo_path
 from tracker.domain.errors import LoomsideError
-from tracker.domain.rug import Cartoon, RugBook, RugPlan, Session, Yarn
+from tracker.domain.rug import Cartoon, Photo, RugBook, RugPlan, Session, Yarn
 from tracker.presenters import record
 from tracker.presenters.entry_forms import VALUES
 from tracker.widgets.basics import Column, Key, load_kv
@@ -36,6 +37,8 @@ class RecordDetail(Column):
 
     gone = BooleanProperty(False)
     trouble = StringProperty("")
+    picture = StringProperty("")
+    """File of the entry's picture."""
 
     def __init__(
         self,
@@ -64,6 +67,11 @@ class RecordDetail(Column):
             return
         self.value = next((version.value for version in versions if version.value is not None), None)
         self.gone = versions[0].value is None
+        if isinstance(self.value, Photo):
+            path = photo_path(self.desk.path, self.value.file_name)
+            self.picture = str(path or "")
+            if path is None:
+                self.trouble = _("The picture itself lies on the phone that took it.")
         lines = self.ids.lines
         lines.clear_widgets()
         for label, answer in record.details(self.value, self.names):

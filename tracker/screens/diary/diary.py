@@ -1,0 +1,472 @@
+"""The diary: all that was entered, newest first; searched, narrowed, corrected, withdrawn, restored; with pictures."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from kivy.clock import Clock
+from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
+from kivy.uix.behaviors import ButtonBehavior
+from kivy.uix.boxlayout import BoxLayout
+from kivy.uix.recycleview.views import RecycleDataViewBehavior
+
+from tracker.device import camera, photos
+from tracker.domain.errors import LoomsideError
+from tracker.domain.rug import Photo, new_id
+from tracker.presenters import diary as told
+from tracker.presenters.diary import NO_LINE, ChangeLine, DiaryLine
+from tracker.presenters.record import Names
+from tracker.screens import Scene
+from tracker.screens.stage.stage import Page
+from tracker.widgets.basics import Column, Key, RowKey, load_kv
+from tracker.widgets.file_list import ask_picture
+from tracker.widgets.look import look
+from tracker.widgets.pad import ask_choice
+from tracker.widgets.record_sheet import RecordDetail, open_record
+from tracker.words import _, n_, number
+
+PAGE = 60
+"""Entries read at a time."""
+AHEAD = 2
+"""Pages read beyond the one in sight, so that a quick finger rarely meets an empty line."""
+SEARCH_PAUSE_S = 0.3
+"""Quiet after the last letter before the search runs."""
+
+
+class DiaryRow(RecycleDataViewBehavior, ButtonBehavior, BoxLayout):
+    """One act on the list. Its height is fixed, so that thousands scroll without being measured."""
+
+    line: DiaryLine = ObjectProperty(NO_LINE, rebind=True)
+    place = NumericProperty(0)
+    chosen = BooleanProperty(False)
+    one_line = BooleanProperty(True)
+    """False for large text: the headline then has two lines, and no icon takes room from it."""
+    thumbnail = StringProperty("")
+    page = ObjectProperty(None, allownone=True)
+
+    def refresh_view_attrs(self, view, index, data) -> None:
+        """Show another place of the list."""
+        self.page = data["page"]
+        self.place = index
+        self.show()
+
+    def show(self) -> None:
+        """Show what is known of this place."""
+        line = self.page.line_at(self.place)
+        if line is not self.line:
+            self.line = line
+            self.thumbnail = self.page.thumbnail_of(line)
+        self.chosen = bool(line.act_id) and line.act_id == self.page.open_act
+
+
+class ChangeRow(RowKey):
+    """What an act did to one entry."""
+
+    change = ObjectProperty(ChangeLine("", "", "", (), False), rebind=True)
+
+
+class EntryDetail(Column):
+    """One act in full: what it wrote, and the key that takes it back."""
+
+    who_when = StringProperty("")
+    undone = BooleanProperty(False)
+
+
+class DiaryPage(Page):
+    """All that was entered."""
+
+    found = StringProperty("")
+    """How many entries, and what they were narrowed to."""
+    narrowed = BooleanProperty(False)
+    searching = BooleanProperty(False)
+    empty = StringProperty("")
+    empty_hint = StringProperty("")
+    nothing_open = BooleanProperty(True)
+    row_height = NumericProperty(64)
+
+    def __init__(self, **kwargs) -> None:
+        self._lines: dict[int, DiaryLine] = {}
+        self._entries: dict[str, Any] = {}
+        self._asked: set[int] = set()
+        self._names = Names()
+        self._turn = 0
+        self._total = 0
+        self._search_event = None
+        self.open_act = ""
+        self.text = ""
+        self.filter_key = "all"
+        self.this_rug = False
+        super().__init__(**kwargs)
+        look.bind(type_sizes=self._resize, shape=lambda *_a: self._reopen())
+        self._resize()
+
+    def _resize(self, *_args) -> None:
+        from kivy.metrics import dp
+
+        sizes = look.type_sizes
+        lines = 2 if look.text_scale > 1.3 else 1
+        self.row_height = max(dp(56), (sizes["body"] * lines + sizes["small"]) * 1.25 + dp(16))
+
+    # --- reading
+
+    def enter(self, **_what) -> None:
+        kept = self.desk.drafts.get("diary") or {}
+        self.filter_key = told.filter_of(str(kept.get("filter", "all"))).key
+        self.this_rug = bool(kept.get("this rug"))
+        self.text = str(kept.get("text") or "")
+        self.searching = bool(self.text)
+        self.ids.search.text = self.text
+
+    def leave(self) -> None:
+        if self._search_event:
+            self._search_event.cancel()
+
+    def refresh(self) -> None:
+        """Read the diary anew, keeping the place where the list stands."""
+        desk = self.desk
+        if desk.trouble:
+            self.empty, self.empty_hint = desk.trouble, ""
+            return
+        if not desk.fresh and desk.rug is None and not self._lines:
+            self.empty, self.empty_hint = _("Opening the book …"), ""
+            return
+        self._turn += 1
+        turn = self._turn
+        query = self._query()
+        plans = desk.plans
+
+        def read() -> tuple[int, Names, tuple]:
+            from storage import reading
+
+            book = desk.book
+            names = Names(
+                {yarn.id: yarn for yarn in reading.yarns(book)},
+                {weaver.id: weaver.name for weaver in reading.weavers(book)},
+                {plan.id: plan.name for plan in plans},
+            )
+            count = reading.diary_count(book, **query)
+            first = self._first_in_sight() // PAGE
+            return count, names, (first, *self._read_page(query, names, first))
+
+        desk.aside(read, lambda found: self._counted(turn, *found), self._failed)
+
+    def _query(self) -> dict[str, Any]:
+        return {
+            "rug_id": self.desk.rug_id if self.this_rug else None,
+            "text": self.text,
+            "kinds": told.filter_of(self.filter_key).kinds,
+        }
+
+    def _read_page(self, query: dict[str, Any], names: Names, number_of_page: int) -> tuple[tuple, tuple]:
+        """Read one page of acts, off the touch thread."""
+        from storage import reading
+
+        start = number_of_page * PAGE
+        before = 1 if start else 0
+        entries = reading.diary(self.desk.book, **query, limit=PAGE + before, offset=start - before)
+        above = entries[0] if before and entries else None
+        return entries[before:], told.diary_lines(entries[before:], names, self.desk.today(), above)
+
+    def _counted(self, turn: int, total: int, names: Names, page: tuple) -> None:
+        if turn != self._turn:
+            return
+        self._names = names
+        self._lines, self._entries, self._asked = {}, {}, {page[0]}
+        self._keep(*page)
+        view = self.ids.rows
+        if total != self._total or len(view.data) != total:
+            self._total = total
+            view.data = [{"page": self} for _place in range(total)]
+        self._show_rows()
+        self._say_found()
+        if self.open_act and self.open_act in self._entries:
+            self._reopen()
+        elif self.open_act and look.shape != "tall":
+            self._close_pane()
+
+    def _failed(self, sentence: str) -> None:
+        self.stage.say(sentence, warn=True)
+
+    def _say_found(self) -> None:
+        chosen = told.filter_of(self.filter_key)
+        self.narrowed = bool(self.text or self.this_rug or chosen.kinds is not None)
+        parts = [n_("{count} entry", "{count} entries", self._total).format(count=number(self._total))]
+        if chosen.kinds is not None:
+            parts.append(chosen.label)
+        if self.this_rug and self.desk.rug is not None:
+            parts.append(self.desk.rug.plan.name)
+        if self.text:
+            parts.append(_("“{text}”").format(text=self.text))
+        self.found = " · ".join(parts)
+        self.empty = self.empty_hint = ""
+        if self._total == 0 and self.narrowed:
+            self.empty = _("Nothing found.")
+            self.empty_hint = _("Try fewer letters, or show everything again.")
+        elif self._total == 0:
+            self.empty = _("Nothing entered yet.")
+            self.empty_hint = _(
+                "Plan a rug, then log a session: all you enter is kept here, newest first, and can be put right."
+            )
+
+    # --- the list
+
+    def _first_in_sight(self) -> int:
+        if not self._total:
+            return 0
+        view = self.ids.rows
+        room = self._total * self.row_height - view.height
+        return max(0, int(max(0.0, room) * (1 - min(1.0, max(0.0, view.scroll_y))) / self.row_height))
+
+    def line_at(self, place: int) -> DiaryLine:
+        """Return the line of a place; an empty one while it is still being read."""
+        asked = place // PAGE
+        for page in range(asked, min(asked + AHEAD, max(0, self._total - 1) // PAGE) + 1):
+            if page not in self._asked:
+                self._ask_page(page)
+        return self._lines.get(place, NO_LINE)
+
+    def _ask_page(self, page: int) -> None:
+        self._asked.add(page)
+        turn, query, names = self._turn, self._query(), self._names
+
+        def done(found: tuple[tuple, tuple]) -> None:
+            if turn == self._turn:
+                self._keep(page, *found)
+                self._show_rows()
+
+        self.desk.aside(lambda: self._read_page(query, names, page), done, self._failed)
+
+    def _keep(self, page: int, entries: tuple, lines: tuple[DiaryLine, ...]) -> None:
+        for place, (entry, line) in enumerate(zip(entries, lines, strict=True), page * PAGE):
+            self._lines[place] = line
+            self._entries[entry.act_id] = entry
+
+    def _show_rows(self) -> None:
+        """Show again what is in sight."""
+        for row in self.ids.rows.children[0].children:
+            if isinstance(row, DiaryRow) and row.page is not None:
+                row.show()
+
+    def thumbnail_of(self, line: DiaryLine) -> str:
+        """Return the file of a line's thumbnail; "" when there is none."""
+        path = photos.thumbnail_path(self.desk.path, line.photo) if line.photo else None
+        return str(path) if path else ""
+
+    # --- narrowing
+
+    def _keep_narrowing(self) -> None:
+        self.desk.drafts.put("diary", {"filter": self.filter_key, "this rug": self.this_rug, "text": self.text})
+        self.ids.rows.scroll_y = 1
+        self.refresh()
+
+    def ask_filter(self) -> None:
+        """Ask what to show."""
+        choices: list[tuple[str, object]] = [(one.label, one.key) for one in told.filters()]
+        if len(self.desk.plans) > 1 and self.desk.rug is not None:
+            name = self.desk.rug.plan.name
+            words = _("Every rug") if self.this_rug else _("Only {name}").format(name=name)
+            choices.append((words, "rug"))
+
+        def pick(choice: object) -> None:
+            if choice == "rug":
+                self.this_rug = not self.this_rug
+            else:
+                self.filter_key = str(choice)
+            self._keep_narrowing()
+
+        ask_choice(self.stage, _("What to show"), choices, pick, chosen=self.filter_key)
+
+    def toggle_search(self) -> None:
+        """Show the line to search with, or put it away."""
+        self.searching = not self.searching
+        if self.searching:
+            self.ids.search.focus = True
+        else:
+            self.ids.search.text = ""
+
+    def search_typed(self, text: str) -> None:
+        """Letters were typed; search once the fingers rest."""
+        if text == self.text:
+            return
+        if self._search_event:
+            self._search_event.cancel()
+
+        def search(_dt: float) -> None:
+            self.text = text
+            self._keep_narrowing()
+
+        self._search_event = Clock.schedule_once(search, SEARCH_PAUSE_S if text else 0)
+
+    def show_everything(self) -> None:
+        """Drop every narrowing."""
+        self.filter_key, self.this_rug, self.text, self.searching = "all", False, "", False
+        self.ids.search.text = ""
+        self._keep_narrowing()
+
+    def back(self) -> bool:
+        if self.searching:
+            self.toggle_search()
+            return True
+        return False
+
+    # --- one entry
+
+    def open_row(self, row: DiaryRow) -> None:
+        """Show an act in full: beside the list where there is room, else in a sheet."""
+        entry = self._entries.get(row.line.act_id)
+        if entry is None:
+            return
+        self.open_act = entry.act_id
+        if look.shape == "tall":
+            self.stage.open_sheet(told.entry_detail(entry, self._names, self.desk.today()).title, self._detail(entry))
+        else:
+            self._reopen()
+            self._show_rows()
+
+    def _reopen(self) -> None:
+        """Show the open act in the pane beside the list."""
+        entry = self._entries.get(self.open_act)
+        if look.shape == "tall" or entry is None:
+            self._close_pane()
+            return
+        pane = self.ids.pane
+        pane.clear_widgets()
+        self.ids.pane_title.text = told.entry_detail(entry, self._names, self.desk.today()).title
+        pane.add_widget(self._detail(entry))
+        self.nothing_open = False
+
+    def _close_pane(self) -> None:
+        self.open_act = ""
+        if "pane" in self.ids:
+            self.ids.pane.clear_widgets()
+            self.ids.pane_title.text = ""
+        self.nothing_open = True
+
+    def _detail(self, entry: Any) -> EntryDetail:
+        detail = told.entry_detail(entry, self._names, self.desk.today())
+        # One entry's history tells who and when by itself.
+        who_when = detail.who_when if len(detail.changes) != 1 else ""
+        box = EntryDetail(who_when=who_when, undone=detail.undone)
+        body = box.ids.body
+        book = self.desk.rug if self.desk.rug is not None and entry.rug_id == self.desk.rug.plan.id else None
+        if len(detail.changes) == 1:
+            one = detail.changes[0]
+            body.add_widget(RecordDetail(self.stage, self.desk, one.record_id, self._names, book))
+        else:
+            for change in detail.changes:
+                row = ChangeRow(change=change)
+                row.bind(on_release=lambda row: self._open_change(row.change.record_id, book))
+                body.add_widget(row)
+        if detail.take_back:
+            key = Key(text=detail.take_back, icon="redo" if entry.undoes_id else "undo")
+            key.bind(on_release=lambda _key: self.take_back(detail))
+            box.ids.foot.add_widget(key)
+        return box
+
+    def _open_change(self, record_id: str, book) -> None:
+        self.stage.close_sheet()
+        open_record(self.stage, self.desk, record_id, names=self._names, book=book)
+
+    def take_back(self, detail: told.EntryDetail) -> None:
+        """Take an act back; the strip offers to do it again."""
+        stage, desk = self.stage, self.desk
+        undone: list[str] = []
+        if not stage.try_act(lambda: undone.append(desk.undo(detail.act_id))):
+            return
+        stage.close_sheet()
+
+        def again() -> None:
+            if undone[0] and stage.try_act(lambda: desk.undo(undone[0])):
+                desk.once(lambda: stage.say(_("It stands again.")))
+
+        said = _("Taken back: {entry}").format(entry=detail.changes[0].head if detail.changes else detail.title)
+        desk.once(lambda: stage.say(said, undo=again))
+
+    # --- pictures
+
+    def add_photo(self) -> None:
+        """Take a picture, or choose one from the files."""
+        if self.desk.rug is None:
+            self.stage.say(_("Plan a rug first; its pictures are then kept with it."), warn=True)
+            return
+        if not camera.has_camera():
+            self._choose_photo()
+            return
+        ask_choice(
+            self.stage,
+            _("A picture of the rug"),
+            [(_("Take one now"), "camera"), (_("Choose one from the files"), "files")],
+            lambda choice: self._take_photo() if choice == "camera" else self._choose_photo(),
+        )
+
+    def _take_photo(self) -> None:
+        def taken(path: Path | None) -> None:
+            if path is not None:
+                self.desk.post(lambda: self.keep_photo(path, remove=True))
+
+        if not camera.take_picture(taken):
+            self.stage.say(_("The camera did not open. Choose a picture from the files instead."), warn=True)
+            self._choose_photo()
+
+    def _choose_photo(self) -> None:
+        ask_picture(self.stage, _("A picture of the rug"), self.keep_photo)
+
+    def keep_photo(self, source: Path, remove: bool = False) -> None:
+        """Keep a picture with the rug in hand."""
+        stage, desk = self.stage, self.desk
+        if desk.rug is None:
+            return
+        rug_id, day = desk.rug.plan.id, desk.today()
+
+        def keep() -> str:
+            try:
+                return photos.keep_photo(desk.path, source)
+            finally:
+                if remove:
+                    source.unlink(missing_ok=True)
+
+        def kept(file_name: str) -> None:
+            photo = Photo(id=new_id(), rug_id=rug_id, day=day, file_name=file_name)
+            try:
+                act_id = desk.act("photo added", photo, rug_id=rug_id)
+            except LoomsideError as trouble:
+                photos.forget_photo(desk.path, file_name)
+                stage.say(trouble.sentence, warn=True)
+                return
+
+            def undo() -> None:
+                if stage.try_act(lambda: desk.undo(act_id)):
+                    desk.once(lambda: stage.say(_("Taken back.")))
+
+            desk.once(lambda: stage.say(_("The picture is kept with the rug."), undo=undo))
+
+        desk.aside(keep, kept, self._failed)
+
+
+def scenes(desk) -> list[Scene]:
+    """The list, an entry in full, a correction's history, and what the list can be narrowed to."""
+    found = [Scene("diary", "diary", {})]
+    if desk.rug is None:
+        return found
+
+    def open_kind(page: DiaryPage, kind: str) -> None:
+        from tracker.reports.screens import settle
+
+        settle(3)
+        wanted = next((entry for entry in page._entries.values() if entry.kind == kind), None)
+        if wanted is not None:
+            row = DiaryRow()
+            row.line = next(line for line in page._lines.values() if line.act_id == wanted.act_id)
+            page.open_row(row)
+
+    found += [
+        Scene("diary-entry", "diary", {}, lambda page: open_kind(page, "session logged")),
+        Scene("diary-correction", "diary", {}, lambda page: open_kind(page, "session corrected")),
+        Scene("diary-many", "diary", {}, lambda page: open_kind(page, "yarn bought")),
+        Scene("diary-filter", "diary", {}, lambda page: page.ask_filter()),
+    ]
+    return found
+
+
+load_kv(__file__)
