@@ -10,12 +10,13 @@ import json
 import os
 import threading
 from collections.abc import Callable, Iterable
+from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
 from tracker.domain.errors import BookTrouble, LoomsideError
-from tracker.domain.rug import RugBook, RugPlan, Stage
+from tracker.domain.rug import DaysOff, RugBook, RugPlan, Stage
 from tracker.forecast.answers import Answers
 from tracker.words import _
 
@@ -65,6 +66,8 @@ class Desk:
         self.answers: Answers | None = None
         self.before: Answers | None = None
         """The answers as they stood before the last act, to say what changed."""
+        self.holidays: tuple[DaysOff, ...] = ()
+        """Public holidays that count as days off beside those entered."""
         self.fresh = False
         """False while newer answers are being worked out."""
         self.trouble = ""
@@ -257,6 +260,7 @@ class Desk:
         """Read one rug and work out its answers, with what the finished rugs taught."""
         from storage import reading
         from tracker.forecast.outlook import outlook
+        from tracker.holidays_off import days_off_of
 
         rug = reading.rug_book(self._book, rug_id)
         earlier = tuple(
@@ -264,7 +268,10 @@ class Desk:
             for plan in self.plans
             if plan.id != rug_id and plan.stage is Stage.FINISHED
         )
-        return rug, outlook(rug, self.today(), earlier=earlier)
+        country = str(reading.setting(self._book, "country", "") or "")
+        self.holidays = days_off_of(country, rug.plan.start_day, self.today())
+        reckoned = replace(rug, days_off=rug.days_off + self.holidays) if self.holidays else rug
+        return rug, outlook(reckoned, self.today(), earlier=earlier)
 
     def _set(self, turn: int, plans, settings, rug, answers) -> None:
         if turn != self._turn:

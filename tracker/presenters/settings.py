@@ -15,7 +15,7 @@ DEFAULT_BREAK_MINUTES = 45
 COUNTRIES = (
     "", "AF", "AL", "AM", "AT", "AU", "AZ", "BE", "BR", "CA", "CH", "CN", "DE", "DK", "DZ", "EG", "ES", "FI", "FR",
     "GB", "GE", "GR", "IE", "IN", "IR", "IT", "JO", "JP", "KG", "KZ", "LB", "MA", "MN", "MX", "NL", "NO", "NP", "NZ",
-    "PE", "PK", "PL", "PT", "RO", "RS", "SE", "TM", "TN", "TR", "UA", "US", "UZ", "ZA",
+    "PE", "PK", "PL", "PT", "RO", "RS", "SE", "TM", "TN", "TR", "US", "UZ", "ZA",
 )  # fmt: skip
 """Countries whose public holidays may be taken as days off; "" takes none."""
 
