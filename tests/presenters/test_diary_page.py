@@ -1,0 +1,153 @@
+"""The diary's lines, details and history say what was done, by whom, when, and what was there before."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, date, datetime
+
+import pytest
+
+from storage import reading
+from storage.book import Book
+from tests.presenters.rugs import TODAY, book, plan, session, yarns
+from tracker.domain.rug import DaysOff, Lot, Photo, Preparation, PreparationKind, Weaver, Weighing
+from tracker.presenters.diary import diary_lines, entry_detail, filter_of, filters
+from tracker.presenters.record import deed_words, details, differences, headline, history_lines, names_of
+
+NAMES = names_of((book(),))
+
+
+class Clock:
+    """Noon of one day after another."""
+
+    def __init__(self) -> None:
+        self.day = 1
+
+    def __call__(self) -> datetime:
+        return datetime(2026, 11, self.day, 12, tzinfo=UTC)
+
+
+@pytest.fixture
+def clock() -> Clock:
+    return Clock()
+
+
+@pytest.fixture
+def filled(tmp_path, clock):
+    """A book in which a session was entered wrong, corrected, withdrawn, and the withdrawal taken back."""
+    with Book.open(tmp_path / "b", now=clock) as opened:
+        with opened.act("rug planned", rug_id="rug") as act:
+            act.write(plan())
+            for yarn in yarns():
+                act.write(yarn)
+            act.write(Weaver(id="ann", name="Ann"))
+        clock.day = 3
+        with opened.act("session logged") as act:
+            act.write(session(1, 51, day=date(2026, 11, 3), used=(("red", 1.0),)))
+        clock.day = 4
+        with opened.act("session corrected") as act:
+            act.write(session(1, 5, day=date(2026, 11, 3), used=(("red", 1.0),)))
+        clock.day = 5
+        with opened.act("session withdrawn") as act:
+            act.withdraw("s1")
+            gone = act.act_id
+        clock.day = 6
+        opened.undo(gone)
+        yield opened
+
+
+def test_each_act_is_a_line_with_its_day_once(filled) -> None:
+    lines = diary_lines(reading.diary(filled), NAMES, TODAY)
+    assert [(line.day, line.month) for line in lines] == [
+        ("6", "Nov"), ("5", "Nov"), ("4", "Nov"), ("3", "Nov"), ("1", "Nov"),
+    ]  # fmt: skip
+    assert lines[-1].head == "Little field"
+    assert lines[3].head == "+51 rows, 3 h, 1 ball of Madder"
+    assert lines[2].more.startswith("Session corrected: Rows: +51 → +5")
+    assert lines[0].icon == "undo"
+    # Two acts of one day: the day is said once.
+    twice = diary_lines(reading.diary(filled)[:2], NAMES, TODAY, reading.diary(filled)[0])
+    assert twice[0].day == ""
+
+
+def test_what_was_withdrawn_is_struck_until_it_is_taken_back(filled) -> None:
+    withdrawal = diary_lines(reading.diary(filled), NAMES, TODAY)[1]
+    assert withdrawal.struck
+    assert withdrawal.tag == "taken back"
+
+
+def test_the_history_tells_both_figures_and_who_wrote_them(filled) -> None:
+    lines = history_lines(reading.history(filled, "s1"), NAMES, TODAY)
+    assert [line.deed for line in lines] == ["Restored", "Withdrawn", "Corrected", "Entered"]
+    assert lines[2].lines == ("Rows: +51 → +5",)
+    assert "4 November" in lines[2].who_when
+    assert "this phone" in lines[2].who_when
+    assert [line.current for line in lines] == [True, False, False, False]
+
+
+def test_an_act_in_full_offers_what_makes_sense(filled) -> None:
+    undo, withdrawn, corrected, logged, planned = (entry_detail(e, NAMES, TODAY) for e in reading.diary(filled))
+    assert undo.take_back == "Do it again"
+    assert withdrawn.take_back == ""
+    # Later acts stand above these: taking them back would change nothing.
+    assert corrected.take_back == ""
+    assert logged.take_back == ""
+    assert planned.take_back == "Take it all back"
+    assert len(planned.changes) == 5
+    assert corrected.changes[0].lines == ("Rows: +51 → +5",)
+
+
+def test_an_entry_for_another_day_says_which(tmp_path, clock) -> None:
+    clock.day = 20
+    with Book.open(tmp_path / "b", now=clock) as opened:
+        with opened.act("session logged") as act:
+            act.write(session(1, 5, day=date(2026, 11, 12)))
+        (line,) = diary_lines(reading.diary(opened), NAMES, TODAY)
+    assert "for 12 Nov" in line.more
+
+
+def test_the_rug_is_named_only_where_there_are_several(filled) -> None:
+    two = names_of((book(), book(plan=plan(id="other", name="Other"))))
+    entry = reading.diary(filled, kinds=("session logged",))
+    assert "Little field" not in diary_lines(entry, NAMES, TODAY)[0].more
+    assert "Little field" in diary_lines(entry, two, TODAY)[0].more
+
+
+SAID = [
+    (session(1, -2, None), "2 rows unpicked"),
+    (session(1, 0, None, used=(("weft", 2.0),)), "2 shuttles of Ground weft"),
+    (session(1, 1, 0.5), "+1 row, 0.5 h"),
+    (Lot(id="l", rug_id="rug", yarn_id="red", day=TODAY, mass_g=1250, dye_lot="M-1"), "1.25 kg of Madder, dye lot M-1"),
+    (Weighing(id="w", rug_id="rug", yarn_id="gone", day=TODAY, mass_g=40), "40 g of a yarn no longer in the plan left"),
+    (DaysOff(id="d", rug_id=None, first_day=TODAY, last_day=TODAY, reason="market"), "25 Nov: market"),
+    (Preparation(id="p", rug_id="rug", day=TODAY, kind=PreparationKind.WARP), "Warp mounted"),
+    (Photo(id="f", rug_id="rug", day=TODAY, file_name="f.jpg"), "A picture of the rug"),
+]
+
+
+@pytest.mark.parametrize(("value", "said"), SAID, ids=lambda one: one if isinstance(one, str) else "")
+def test_every_kind_of_entry_has_its_headline(value, said) -> None:
+    assert headline(value, NAMES) == said
+
+
+def test_details_leave_out_what_is_empty_and_differences_what_is_equal() -> None:
+    first = session(1, 5, None)
+    labels = dict(details(first, NAMES))
+    assert labels["Hours"] == "not given"
+    assert "Note" not in labels
+    changed = differences(first, replace(first, note="corner", weavers=("ann", "bo")), NAMES)
+    assert [(one.label, one.before, one.after) for one in changed] == [
+        ("Who wove", "Ann", "Ann and Bo"),
+        ("Note", "", "corner"),
+    ]
+    assert changed[1].words == "Note: nothing → corner"
+    assert differences(None, first, NAMES) == ()
+
+
+def test_a_deed_unknown_to_this_version_is_still_told() -> None:
+    assert deed_words("yarn dyed anew") == "Yarn dyed anew"
+
+
+def test_an_unknown_filter_lets_everything_through() -> None:
+    assert filter_of("no such").kinds is None
+    assert len({one.key for one in filters()}) == len(filters())
