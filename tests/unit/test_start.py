@@ -1,0 +1,141 @@
+"""The command line: the same answers as text and JSON, pictures of the screens, and plain sentences for trouble."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from tests.ui.conftest import TODAY
+from tracker.start import main
+
+ROOT = Path(__file__).parents[2]
+DAY = TODAY.isoformat()
+
+
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory) -> str:
+    from tracker.demo import ensure_demo
+
+    return str(ensure_demo(tmp_path_factory.mktemp("demo") / "demo.loomside", TODAY))
+
+
+def run(*arguments: str, **environment: str) -> subprocess.CompletedProcess:
+    """Run main.py as a newcomer would."""
+    bare = {key: value for key, value in os.environ.items() if key not in ("DISPLAY", "WAYLAND_DISPLAY", "SDL_VIDEODRIVER")}
+    return subprocess.run(
+        [sys.executable, "main.py", *arguments],
+        cwd=ROOT,
+        env={**bare, **environment},
+        capture_output=True,
+        text=True,
+        timeout=120,
+    )
+
+
+def test_a_machine_without_a_screen_gets_a_sentence_that_points_to_the_text(tmp_path: Path) -> None:
+    found = run("--book", str(tmp_path / "b.loomside"))
+    assert found.returncode == 3
+    assert "finds no screen" in found.stderr
+    assert "--text" in found.stderr
+    assert "Traceback" not in found.stderr
+
+
+def test_text_and_json_give_the_same_answers(demo: str, capsys) -> None:
+    assert main(["--book", demo, "--day", DAY, "--json"]) == 0
+    values = json.loads(capsys.readouterr().out)["rugs"][0]
+    assert main(["--book", demo, "--day", DAY, "--text"]) == 0
+    text = capsys.readouterr().out
+    assert f"Row {values['where']['rows_woven']} of {values['where']['rows']}" in text
+    for line in values["yarns"]:
+        assert line["name"] in text
+    assert values["yarns"][0]["word"] == "short"
+    assert values["finish"]["early"] <= values["finish"]["middle"] <= values["finish"]["late"]
+
+
+def test_the_text_agrees_with_sums_by_hand(demo: str, capsys) -> None:
+    import sqlite3
+    from contextlib import closing
+
+    assert main(["--book", demo, "--day", DAY, "--json"]) == 0
+    where = json.loads(capsys.readouterr().out)["rugs"][0]["where"]
+    # By hand: the latest version of each session of this rug, withdrawn ones left out, straight from the file.
+    with closing(sqlite3.connect(demo)) as connection:
+        rug, knots_across = connection.execute(
+            "SELECT r.record_id, p.knots_across FROM rug_plan p JOIN record r ON r.number = p.record "
+            "JOIN act a ON a.number = p.act WHERE p.name = 'Walled garden' ORDER BY a.clock DESC"
+        ).fetchone()
+        rows = connection.execute(
+            "SELECT s.record, s.rows, s.hours, s.withdrawn FROM session s JOIN act a ON a.number = s.act "
+            "JOIN record r ON r.number = s.record WHERE r.rug_id = ? ORDER BY a.clock",
+            (rug,),
+        ).fetchall()
+    latest: dict[int, tuple[int, float | None]] = {}
+    for record, gained, hours, withdrawn in rows:
+        if withdrawn:
+            latest.pop(record, None)
+        else:
+            latest[record] = (gained, hours)
+    assert where["rows_woven"] == sum(gained for gained, _hours in latest.values())
+    assert where["hours_woven"] == pytest.approx(sum(hours or 0 for _gained, hours in latest.values()))
+    assert where["knots_woven"] == where["rows_woven"] * knots_across
+    assert where["share"] == pytest.approx(where["knots_woven"] / (where["rows"] * 241), abs=1e-4)
+
+
+def test_every_rug_can_be_asked_for_by_name(demo: str, capsys) -> None:
+    assert main(["--book", demo, "--day", DAY, "--json", "--rug", "doorstep"]) == 0
+    assert json.loads(capsys.readouterr().out)["rugs"][0]["rug"]["name"] == "Doorstep"
+    assert main(["--book", demo, "--day", DAY, "--json", "--rug", "all"]) == 0
+    assert len(json.loads(capsys.readouterr().out)["rugs"]) == 3
+
+
+def test_an_unknown_rug_gets_the_names_there_are(demo: str, capsys) -> None:
+    assert main(["--book", demo, "--day", DAY, "--text", "--rug", "Nowhere"]) == 1
+    said = capsys.readouterr().err
+    assert "no rug named Nowhere" in said
+    assert "Walled garden" in said
+
+
+def test_an_empty_book_says_so(tmp_path: Path, capsys) -> None:
+    assert main(["--book", str(tmp_path / "new.loomside"), "--text"]) == 0
+    assert "no rug is planned yet" in capsys.readouterr().out
+
+
+def test_a_file_that_is_no_book_gets_a_sentence_and_is_left_alone(tmp_path: Path, capsys) -> None:
+    path = tmp_path / "letter.txt"
+    path.write_text("Dear weaver")
+    assert main(["--book", str(path), "--text"]) == 2
+    said = capsys.readouterr().err
+    assert "damaged" in said or "not a book" in said
+    assert path.read_text() == "Dear weaver"
+
+
+@pytest.mark.parametrize("size", ["big", "360", "10x10", "99999x10", "360x"])
+def test_a_size_that_is_none_gets_an_example(size: str, tmp_path: Path) -> None:
+    found = run("--demo", "--screens", str(tmp_path), "--size", size, XDG_DATA_HOME=str(tmp_path))
+    assert found.returncode == 2
+    assert "such as 360x640" in found.stderr
+    assert "Traceback" not in found.stderr
+
+
+def test_a_screen_is_drawn_at_the_size_asked(tmp_path: Path) -> None:
+    from PIL import Image
+
+    found = run("--demo", "--day", DAY, "--screens", str(tmp_path / "p"), "--size", "412x892", "--only", "standing", XDG_DATA_HOME=str(tmp_path))
+    assert found.returncode == 0, found.stderr
+    with Image.open(tmp_path / "p" / "standing.png") as picture:
+        assert picture.size == (412, 892)
+        assert len(picture.convert("RGB").getcolors(maxcolors=10**6)) > 50
+    assert "Traceback" not in found.stderr
+    assert "mtdev" not in found.stderr.lower()
+
+
+def test_help_lists_every_option() -> None:
+    found = run("--help")
+    assert found.returncode == 0
+    for option in ("--book", "--demo", "--text", "--json", "--rug", "--day", "--screens", "--size"):
+        assert option in found.stdout
