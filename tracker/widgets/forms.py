@@ -143,7 +143,10 @@ class FormColumn(Column):
             return
         tiles = Tiles(cols=2)
         for line, tapped in lines:
-            self.field(line, tapped, tiles)
+            field = self.field(line, tapped, tiles)
+            # As tall as its neighbour, even when that one has a sentence more.
+            field.size_hint_y = 1
+            field.bind(minimum_height=lambda field, least: setattr(field, "size_hint_min_y", max(look.touch, least)))
         self.add_widget(tiles)
 
     def chips(
