@@ -1,0 +1,178 @@
+"""The finish: days on the month, days off split and joined as life has them, the wish, the steps after weaving."""
+
+from dataclasses import replace
+from datetime import date
+
+import pytest
+
+from tests.presenters.rugs import TODAY, book, plan, session
+from tracker.domain.errors import BadEntry
+from tracker.domain.rug import AfterStep, DaysOff, Stage
+from tracker.forecast.answers import Answers, Basis, FinishAnswer, Where
+from tracker.presenters import finish
+
+
+def answers(**fields) -> Answers:
+    """Answers with the last row on 20 December 2026, 12 to 28 December eight times in ten."""
+    last = FinishAnswer(
+        **{
+            "middle": date(2026, 12, 20),
+            "early": date(2026, 12, 12),
+            "late": date(2026, 12, 28),
+            "ready": date(2026, 12, 23),
+            "hours_left": 61.0,
+            **fields,
+        }
+    )
+    where = Where(rows_woven=50, rows=200, knots_woven=5000, knots=20000, rows_last_session=5, hours_woven=30)
+    return Answers(day=TODAY, where=where, yarns=(), finish=last, basis=Basis(sessions=9, from_plan=False))
+
+
+def off(first: int, last: int, reason: str = "market", name: str = "off") -> DaysOff:
+    return DaysOff(id=name, rug_id=None, first_day=date(2026, 12, first), last_day=date(2026, 12, last), reason=reason)
+
+
+def days_of(state, marked) -> list[int]:
+    return [d.day.day for d in state.days if d.in_month and getattr(d, marked)]
+
+
+def test_a_month_is_whole_weeks_that_begin_where_the_weaver_wants() -> None:
+    state = finish.month_state(book(), answers(), date(2026, 12, 5), TODAY)
+    assert state.title == "December 2026"
+    assert len(state.days) % 7 == 0
+    assert state.days[0].day == date(2026, 11, 30)  # a Monday
+    sunday_first = finish.month_state(book(), answers(), date(2026, 12, 5), TODAY, first_weekday=6)
+    assert sunday_first.days[0].day == date(2026, 11, 29)
+    assert sunday_first.weekdays[0] == "S"
+
+
+def test_the_month_marks_the_range_the_middle_the_wish_and_days_off() -> None:
+    rug = book(plan=plan(wished_day=date(2026, 12, 24)), days_off=(off(7, 9),))
+    state = finish.month_state(rug, answers(), date(2026, 12, 1), TODAY)
+    assert days_of(state, "in_range") == list(range(12, 29))
+    assert days_of(state, "middle") == [20]
+    assert days_of(state, "wished") == [24]
+    assert days_of(state, "off") == [7, 8, 9]
+
+
+def test_days_woven_show_their_rows_beside_the_best_day() -> None:
+    rug = book(session(1, 8), session(2, 4), session(3, -2))
+    state = finish.month_state(rug, answers(), date(2026, 11, 1), TODAY)
+    woven = {d.day.day: (d.rows, d.share) for d in state.days if d.woven}
+    assert woven == {2: (8, 1.0), 3: (4, 0.5), 4: (-2, 0.0)}
+    assert days_of(state, "today") == [25]
+
+
+def test_months_turn_over_the_year() -> None:
+    assert finish.other_month(date(2026, 12, 1), 1) == date(2027, 1, 1)
+    assert finish.other_month(date(2026, 1, 1), -1) == date(2025, 12, 1)
+
+
+def test_a_day_is_read_in_words() -> None:
+    rug = book(session(1, 8, 2.5), session(2, -2, None), days_off=(off(7, 9),), plan=plan(wished_day=date(2026, 12, 24)))
+
+    def said(day: date) -> str:
+        return finish.day_words(rug, answers(), day, TODAY)
+
+    assert said(date(2026, 11, 2)) == "Monday, 2 November: +8 rows in 2.5 h"
+    assert said(date(2026, 11, 3)) == "Tuesday, 3 November: −2 rows"
+    assert said(date(2026, 11, 4)) == "Wednesday, 4 November: no session"
+    assert said(date(2026, 12, 8)) == "Tuesday, 8 December: day off: market"
+    assert said(date(2026, 12, 20)) == "Sunday, 20 December: the last row about here"
+    assert said(date(2026, 12, 24)) == "Thursday, 24 December: the last row may come here; wished for"
+    assert said(TODAY) == "Wednesday, 25 November: today"
+
+
+def test_a_tap_takes_a_day_off_and_a_second_tap_withdraws_it() -> None:
+    day = date(2026, 12, 8)
+    first = finish.toggle_day_off(book(), day, TODAY)
+    (value,) = first.values
+    assert (value.first_day, value.last_day, value.rug_id, first.now_off) == (day, day, None, True)
+    second = finish.toggle_day_off(book(days_off=(value,)), day, TODAY)
+    assert (second.values, second.withdraw, second.now_off) == ((), (value.id,), False)
+
+
+@pytest.mark.parametrize(
+    ("day", "left"),
+    [(7, [(8, 10)]), (10, [(7, 9)]), (8, [(7, 7), (9, 10)])],
+)
+def test_a_day_taken_out_of_an_absence_leaves_the_rest(day, left) -> None:
+    change = finish.toggle_day_off(book(days_off=(off(7, 10),)), date(2026, 12, day), TODAY)
+    assert [(v.first_day.day, v.last_day.day) for v in change.values] == left
+    assert change.values[0].id == "off"
+    assert len({v.id for v in change.values}) == len(left)
+    assert {v.reason for v in change.values} == {"market"}
+    assert change.withdraw == ()
+
+
+def test_a_day_covered_twice_is_free_after_one_tap() -> None:
+    rug = book(days_off=(off(7, 10), off(8, 8, name="second")))
+    change = finish.toggle_day_off(rug, date(2026, 12, 8), TODAY)
+    assert change.withdraw == ("second",)
+    after = book(days_off=change.values)
+    state = finish.month_state(after, answers(), date(2026, 12, 1), TODAY)
+    assert days_of(state, "off") == [7, 9, 10]
+
+
+def test_a_reason_goes_to_the_absence_of_the_day() -> None:
+    rug = book(days_off=(off(7, 10),))
+    assert finish.with_reason(rug, date(2026, 12, 9), " wedding ").reason == "wedding"
+    assert finish.with_reason(rug, date(2026, 12, 11), "x") is None
+
+
+def test_the_wish_is_said_with_its_chance_and_what_it_takes() -> None:
+    rug = book(plan=plan(wished_day=date(2026, 12, 24)))
+    state = finish.finish_state(rug, answers(chance_of_wish=0.71, rows_a_day_for_wish=7.25))
+    assert state.wish == "24 December"
+    assert state.wish_words == "The last row by then: 7 times in 10. It takes 7.2 rows on every weaving day."
+    past = finish.finish_state(book(plan=plan(wished_day=date(2026, 11, 24))), answers(chance_of_wish=0.0))
+    assert past.wish_words == "That day is past."
+    assert finish.finish_state(book(), answers()).wish_words == "Name a day, and its chance stands here."
+
+
+def test_a_past_day_is_not_wished_for() -> None:
+    with pytest.raises(BadEntry):
+        finish.with_wish(plan(), date(2026, 11, 24), TODAY)
+    assert finish.with_wish(plan(wished_day=TODAY), None, TODAY).wished_day is None
+
+
+def test_the_answer_names_its_range_and_the_day_it_is_ready() -> None:
+    state = finish.finish_state(book(), answers(marks=(("half-way", 100, date(2026, 12, 1), date(2026, 12, 3), date(2026, 12, 6)),)))
+    assert state.label == "Last row about (from 9 sessions)"
+    assert state.figure == "20 December"
+    assert state.span == "12 Dec to 28 Dec, 8 times in 10"
+    assert state.ready == "Ready 23 December, with the steps after weaving."
+    assert state.marks == (finish.MarkLine("Half-way, row 100", "3 Dec", "1 Dec to 6 Dec"),)
+
+
+def test_steps_stand_in_their_order_and_are_ticked_and_opened() -> None:
+    wash = AfterStep(id="w", rug_id="rug", number=2, name="Wash", days=4)
+    cut = AfterStep(id="c", rug_id="rug", number=1, name="Cut off", days=1)
+    done = finish.ticked(cut, TODAY)
+    assert done.done_day == TODAY
+    assert finish.ticked(done, TODAY).done_day is None
+    lines = finish.finish_state(book(after_steps=(wash, done)), answers()).steps
+    assert [(s.name, s.done, s.note) for s in lines] == [("Cut off", True, "done 25 Nov"), ("Wash", False, "4 days")]
+    assert finish.new_step(book(after_steps=(wash, cut))).number == 3
+    assert [s.number for s in finish.usual_steps("rug")] == [1, 2, 3, 4]
+
+
+def test_a_step_needs_a_name_and_days_that_can_be() -> None:
+    step = finish.new_step(book())
+    with pytest.raises(BadEntry):
+        finish.checked_step(step)
+    with pytest.raises(BadEntry):
+        finish.checked_step(replace(step, name="Wash", days=400))
+    assert finish.checked_step(replace(step, name="  Wash   it ")).name == "Wash it"
+
+
+def test_a_woven_rug_is_called_finished_on_the_day_of_its_last_session() -> None:
+    woven = replace(answers(), finish=None, finished=True)
+    state = finish.finish_state(book(), woven)
+    assert state.can_finish
+    assert state.label == "Every row is woven"
+    done = finish.finished_plan(plan(), TODAY, date(2026, 11, 20))
+    assert (done.stage, done.finished_day) == (Stage.FINISHED, date(2026, 11, 20))
+    after = finish.finish_state(book(plan=done), woven)
+    assert not after.can_finish
+    assert (after.label, after.figure) == ("Finished", "20 November")

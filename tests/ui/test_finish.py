@@ -1,0 +1,183 @@
+"""The finish by touch: read the date, take days off and on, wish for a day, tick the steps after weaving."""
+
+from __future__ import annotations
+
+import shutil
+from datetime import date
+from pathlib import Path
+
+import pytest
+from kivy.metrics import dp
+
+from tests.ui.conftest import TODAY
+
+
+@pytest.fixture(scope="session")
+def demo_book(tmp_path_factory) -> Path:
+    from tracker.demo import ensure_demo
+
+    return ensure_demo(tmp_path_factory.mktemp("demo") / "demo.loomside", TODAY)
+
+
+@pytest.fixture
+def demo(tmp_path: Path, demo_book: Path) -> Path:
+    return Path(shutil.copy(demo_book, tmp_path / "book.loomside"))
+
+
+def at_the_finish(open_app, path, **how):
+    hand = open_app(path, **how)
+    hand.tap("Finish")
+    return hand
+
+
+def cell(hand, day: date):
+    """The day on the month shown."""
+    return next(c for c in hand.stage.page.ids.month.ids.days.children if c.value == day)
+
+
+def off_days(hand) -> set[date]:
+    return {
+        off.first_day.fromordinal(n)
+        for off in hand.app.desk.rug.days_off
+        for n in range(off.first_day.toordinal(), off.last_day.toordinal() + 1)
+    }
+
+
+def test_the_date_its_range_and_what_it_rests_on_are_read(open_app, demo) -> None:
+    hand = at_the_finish(open_app, demo)
+    finish = hand.app.desk.answers.finish
+    assert hand.sees("Last row about (from 40 sessions)")
+    assert hand.sees(str(finish.middle.day))
+    for sentence in hand.app.desk.answers.basis.rests_on:
+        hand.reach(hand.find(sentence))
+    assert cell(hand, TODAY).today
+
+
+def test_a_day_off_is_taken_by_a_tap_and_undone(open_app, demo) -> None:
+    hand = at_the_finish(open_app, demo)
+    day = date(2026, 11, 27)
+    before = off_days(hand)
+    hand.tap(cell(hand, day))
+    assert off_days(hand) == before | {day}
+    assert cell(hand, day).off
+    assert hand.sees("Friday, 27 November is a day off.")
+    hand.tap("Undo")
+    assert off_days(hand) == before
+    assert not cell(hand, day).off
+
+
+def test_a_second_tap_makes_it_a_weaving_day_again(open_app, demo) -> None:
+    hand = at_the_finish(open_app, demo)
+    before = off_days(hand)
+    for _tap in range(2):
+        hand.tap(cell(hand, date(2026, 11, 27)))
+    assert off_days(hand) == before
+
+
+def test_one_day_of_the_wedding_is_woven_after_all(open_app, demo) -> None:
+    hand = at_the_finish(open_app, demo)
+    hand.stage.page.turn(1)
+    assert off_days(hand) == {date(2026, 12, d) for d in (7, 8, 9, 10)}
+    hand.tap(cell(hand, date(2026, 12, 8)))
+    assert off_days(hand) == {date(2026, 12, d) for d in (7, 9, 10)}
+    hand.tap("Undo")
+    assert off_days(hand) == {date(2026, 12, d) for d in (7, 8, 9, 10)}
+
+
+def test_a_past_day_is_read_and_nothing_is_written(open_app, demo) -> None:
+    hand = at_the_finish(open_app, demo)
+    last = hand.app.desk.rug.sessions[-1]
+    before = off_days(hand)
+    hand.tap(cell(hand, last.day))
+    assert hand.sees(f"{last.rows:+d} rows in")
+    assert off_days(hand) == before
+
+
+def test_the_reason_of_a_day_off_is_kept(open_app, demo) -> None:
+    hand = at_the_finish(open_app, demo)
+    hand.tap(cell(hand, date(2026, 11, 27)))
+    hand.tap("Say why")
+    hand.stage.sheet.content.ids.entry.text = "Market"
+    hand.tap("Done")
+    assert any(off.reason == "Market" for off in hand.app.desk.rug.days_off)
+
+
+def test_the_month_of_the_finish_is_one_tap_away(open_app, demo) -> None:
+    hand = at_the_finish(open_app, demo)
+    middle = hand.app.desk.answers.finish.middle
+    hand.tap(hand.stage.page.month_words)
+    assert cell(hand, middle).middle
+    assert cell(hand, middle).in_range
+
+
+def test_a_wished_for_day_is_chosen_and_given_up(open_app, demo) -> None:
+    hand = at_the_finish(open_app, demo)
+    old = hand.app.desk.rug.plan.wished_day
+    hand.tap("Wished-for day")
+    hand.tap("29")
+    assert hand.app.desk.rug.plan.wished_day == old.replace(day=29)
+    hand.tap("Undo")
+    assert hand.app.desk.rug.plan.wished_day == old
+    hand.stage.hush()
+    hand.tap(next(w for w in hand.stage.page.ids.rest.walk() if getattr(w, "icon", "") == "close"))
+    assert hand.app.desk.rug.plan.wished_day is None
+    assert hand.sees("Name a day, and its chance stands here.")
+
+
+def test_a_step_is_added_ticked_and_taken_out(open_app, demo) -> None:
+    hand = at_the_finish(open_app, demo)
+    before = len(hand.app.desk.rug.after_steps)
+    ready = hand.app.desk.answers.finish.ready
+    hand.tap("Add a step")
+    hand.tap("Save")
+    assert hand.sees("Give the step a name")
+    hand.tap("What is done")
+    hand.stage.sheet.content.ids.entry.text = "Photograph"
+    hand.tap(hand.find("Done", hand.stage.sheet))
+    hand.tap(hand.stage.sheet.content.children[2].children[0])  # plus: two days
+    hand.tap("Save")
+    step = hand.app.desk.rug.after_steps[-1]
+    assert (step.name, step.days, len(hand.app.desk.rug.after_steps)) == ("Photograph", 2.0, before + 1)
+    assert (hand.app.desk.answers.finish.ready - ready).days == 2
+    hand.stage.hush()
+    row = hand.stage.page.ids.steps.children[0]
+    hand.tap(row.children[1])
+    assert hand.app.desk.rug.after_steps[-1].done_day == TODAY
+    hand.stage.hush()
+    hand.tap("Photograph")
+    hand.tap("Take this step out")
+    assert len(hand.app.desk.rug.after_steps) == before
+
+
+def test_a_half_entered_step_is_still_there_after_a_phone_call(open_app, demo) -> None:
+    hand = at_the_finish(open_app, demo)
+    hand.tap("Add a step")
+    hand.tap(hand.stage.sheet.content.children[2].children[0])
+    hand = at_the_finish(open_app, demo)
+    hand.tap("Add a step")
+    assert hand.stage.sheet.content.days == 2
+
+
+def test_without_steps_the_usual_four_are_offered(open_app, demo) -> None:
+    hand = open_app(demo)
+    desk = hand.app.desk
+    desk.choose(next(plan.id for plan in desk.plans if plan.name == "Long winter"))
+    hand.tap("Finish")
+    assert hand.sees("(from the plan)")
+    hand.tap("Take the usual four")
+    assert [step.number for step in desk.rug.after_steps] == [1, 2, 3, 4]
+
+
+def test_an_empty_book_says_what_to_do_first(open_app) -> None:
+    hand = at_the_finish(open_app, None)
+    assert hand.sees("No rug yet.")
+    hand.find("Plan a rug")
+
+
+@pytest.mark.parametrize("size", [(360, 640), (892, 412), (1280, 800)])
+def test_every_day_is_large_enough_for_a_thumb(open_app, demo, size) -> None:
+    hand = at_the_finish(open_app, demo, size=size)
+    cells = hand.stage.page.ids.month.ids.days.children
+    assert len(cells) >= 28
+    assert min(c.height for c in cells) >= dp(48)
+    assert min(c.width for c in cells) >= dp(48)
