@@ -153,7 +153,9 @@ def test_shares_that_are_left_open_divide_the_rest():
     shares, warning = shares_of((pile(1, share=0.5), pile(2, share=0.3)))
     assert shares == (pytest.approx(0.625), pytest.approx(0.375))
     assert "80 %" in warning
-    assert "equal parts" in shares_of((pile(1, share=0.0), pile(2, share=0.0)))[1]
+    shares, warning = shares_of((pile(1, share=0.0), pile(2, share=0.0)))
+    assert shares == (0.5, 0.5)
+    assert "equal parts" in warning
 
 
 def test_a_count_from_an_earlier_plan_serves_again_and_a_wrong_one_does_not():
@@ -281,6 +283,15 @@ def test_enough_on_hand_leaves_nothing_to_buy_and_nothing_to_warn_of():
     assert line.sentence == "Enough is there: 7.13 kg for a need of 6.48 kg."
 
 
+@pytest.mark.parametrize(("on_hand_g", "covers"), [(6480.0, False), (7087.0, False), (7090.0, True)])
+def test_whether_an_unlucky_rug_is_covered_too(on_hand_g, covers):
+    # 6,480 g, surely within exp(1.2816 x 0.07) = 1.0939 of it eight times in ten: up to 7,088 g. No margin is wished.
+    yarn = pile(cut_length_mm=45.0, margin=0.0)
+    line = material_plan(book_of(yarns=(yarn, weft(1), warp()), lots=(lot(on_hand_g),))).shopping.lines[0]
+    assert line.to_buy_g == 0
+    assert line.covers_high is covers
+
+
 def test_two_dye_lots_are_warned_of():
     yarn = pile(cut_length_mm=45.0)
     lots = (lot(4000.0, "A", number=1), lot(4000.0, "B", number=2))
@@ -325,6 +336,13 @@ def test_balls_times_mass_cover_the_lot_and_are_never_overfull(mass_g, weavers, 
     assert ball_g <= full_g * (1 + 1e-9)
     # One ball fewer for each would not do.
     assert weavers * (each - 1) * full_g < mass_g
+
+
+def test_a_lot_shared_by_three_by_hand():
+    # 1,000 g for three weavers, balls of at most 200 g: two each, 1,000 / 6 = 166.67, up to the next tenth.
+    assert balls_of_lot(1000.0, 3, 200.0) == (2, pytest.approx(166.7))
+    assert balls_of_lot(1200.0, 3, 200.0) == (2, pytest.approx(200.0))
+    assert balls_of_lot(0.0, 3, 200.0) == (0, 0.0)
 
 
 @settings(max_examples=60, deadline=None)
@@ -452,6 +470,25 @@ def test_every_basis_and_the_finished_mass_can_be_said():
     assert "Published" not in material_plan(book_of()).finished.sentence
     finished = material_plan(book_of(plan_of(knots_per_10cm=28.3, rows_per_10cm=28.3))).finished
     assert finished.sentence.endswith("Published for this density: 3.5 kg to 4.25 kg.")
+
+
+def test_a_finished_mass_is_held_against_what_is_published():
+    def of(g_per_m2, published):
+        return foundation.FinishedMass(
+            pile_g=g_per_m2,
+            wefts_g=g_per_m2 / 2,
+            warp_g=g_per_m2 / 2,
+            area_m2=2.0,
+            published_g_per_m2=published,
+        )
+
+    assert of(3500.0, None).g_per_m2 == pytest.approx(3500)
+    assert of(3500.0, None).in_published_range is None
+    masses = (3499.0, 3500.0, 4250.0, 4251.0)
+    assert [of(mass, (3500.0, 4250.0)).in_published_range for mass in masses] == [False, True, True, False]
+    assert "density: 3.8 kg." in of(3500.0, (3800.0, 3800.0)).sentence
+    assert foundation.published_range_g_per_m2(70_000) == (3800, 3800)
+    assert foundation.published_range_g_per_m2(160_000) is None
 
 
 def test_a_default_is_a_number_that_survives_copying():
