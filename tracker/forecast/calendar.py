@@ -18,6 +18,11 @@ from tracker.forecast.stats import gamma_from_normal
 ABSENCE_DAYS_SD = 0.35
 """Spread (log) of a weaver's mean length of absences about the learnt one."""
 
+WEEK_SD = 0.06
+HOURS_CAUTION = 1.25
+"""Weeks differ (log) beyond their days, and the spread of days is itself only estimated: both keep a few short
+evenings from being taken for a new habit."""
+
 PRESENCE_GRID = np.array(
     [0.08, 0.18, 0.28, 0.38, 0.48, 0.57, 0.65, 0.72, 0.78, 0.84, 0.89, 0.93, 0.96, 0.985]
 )
@@ -222,7 +227,7 @@ def learn_habit(
         log_weight = np.log(np.maximum(score, 1e-300))
         n = week_n[w]
         if n:
-            total = var + day_var / n
+            total = var + day_var * HOURS_CAUTION / n + WEEK_SD**2
             gap = week_sum[w] / n - mean
             log_weight = log_weight - 0.5 * (np.log(total) + gap**2 / total)
             gain = var / total

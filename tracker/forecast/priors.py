@@ -56,7 +56,7 @@ HABIT_CHANGE_RANGE = (0.5, 1.35)
 """A lasting change of habit comes once in so many days; the hours a day then change by a factor between half and
 a third more, every ratio alike: half days are commoner than doubled ones."""
 ABSENCE_EVERY_DAYS = 80.0
-ABSENCE_EVERY_STRENGTH = 3.0
+ABSENCE_EVERY_STRENGTH = 4.0
 ABSENCE_DAYS = 9.0
 ABSENCE_STRENGTH = 3.0
 """Absences nobody knew of: one in so many days, lasting so many days on average, each worth so many absences."""
