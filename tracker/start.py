@@ -28,6 +28,9 @@ def parser() -> argparse.ArgumentParser:
     found.add_argument("--demo", action="store_true", help=_("open a demo book, kept apart from your own"))
     found.add_argument("--text", action="store_true", help=_("print the answers as text instead of opening a window"))
     found.add_argument("--json", action="store_true", help=_("print the answers as JSON instead of opening a window"))
+    found.add_argument(
+        "--plan", action="store_true", help=_("print the material plan, alone or with --text or --json")
+    )
     found.add_argument("--rug", help=_("with --text or --json: the rug's name (default: the one in hand; 'all': every rug)"))
     found.add_argument("--day", type=date.fromisoformat, help=_("the day to answer for, as 2027-01-31 (default: today)"))
     found.add_argument("--screens", type=Path, metavar="FOLDER", help=_("draw every screen to PNG files in a folder"))
@@ -122,7 +125,8 @@ def open_desk(options: argparse.Namespace, background: bool) -> Desk:
 
 def print_answers(options: argparse.Namespace) -> int:
     """Print the answers of one rug, or of all, as text or JSON."""
-    from tracker.reports.text_form import as_text, as_values, shelf_text
+    from tracker.domain.material_plan import material_plan
+    from tracker.reports.text_form import as_text, as_values, plan_text, plan_values, shelf_text
 
     desk = open_desk(options, background=False)
     desk.open()
@@ -137,10 +141,16 @@ def print_answers(options: argparse.Namespace) -> int:
                 print(shelf_text(desk.plans), end="", file=sys.stderr)
                 return 1
         pairs = [desk.answers_for(plan.id) for plan in wanted]
+        plans = [material_plan(book) for book, _answers in pairs] if options.plan else []
         if options.json:
-            print(json.dumps({"rugs": [as_values(*pair) for pair in pairs]}, ensure_ascii=False, indent=2))
-        else:
-            print("\n".join(as_text(*pair) for pair in pairs) if pairs else shelf_text(()), end="")
+            values = [as_values(*pair) for pair in pairs]
+            for value, (book, answers), plan in zip(values, pairs, plans, strict=False):
+                value["material"] = plan_values(book, plan, answers)
+            print(json.dumps({"rugs": values}, ensure_ascii=False, indent=2))
+            return 0
+        texts = [as_text(*pair) for pair in pairs] if options.text or not options.plan else []
+        texts += [plan_text(book, plan, answers) for (book, answers), plan in zip(pairs, plans, strict=False)]
+        print("\n".join(texts) if pairs else shelf_text(()), end="")
     finally:
         desk.close()
     return 0
@@ -167,7 +177,7 @@ def main(arguments: list[str] | None = None) -> int:
     if options.language:
         use_language(options.language)
     try:
-        if options.text or options.json:
+        if options.text or options.json or options.plan:
             return print_answers(options)
         if options.screens:
             from tracker.reports.screens import draw_screens

@@ -7,8 +7,12 @@ from datetime import date
 from enum import Enum
 from typing import Any
 
+from tracker.domain.material_plan import MaterialPlan
 from tracker.domain.rug import RugBook, RugPlan
 from tracker.forecast.answers import Answers, YarnAnswer
+from tracker.presenters.material import material_words
+from tracker.presenters.preparation import preparation_words
+from tracker.presenters.shopping import buy_of, shopping_words
 from tracker.presenters.standing import chance_words, range_words, yarn_code, yarn_words
 from tracker.words import _, day, mass, n_, number, percent
 
@@ -134,3 +138,58 @@ def shelf_text(plans: tuple[RugPlan, ...]) -> str:
     if not plans:
         return _("The book is empty: no rug is planned yet.") + "\n"
     return "".join(f"{plan.name} ({plan.stage.value})\n" for plan in plans)
+
+
+def plan_text(book: RugBook, plan: MaterialPlan, answers: Answers) -> str:
+    """Return the material plan of one rug as plain text: the cloth, every yarn, what to buy, what to prepare."""
+    title = _("Material for {name}").format(name=book.plan.name)
+    words = material_words(book, plan, answers)
+    lines = [title, "=" * len(title)]
+    for group in words.groups:
+        lines += ["", group.title]
+        lines += [f"  {fact.label:<24} {fact.figure}" for fact in group.facts]
+        for yarn in group.yarns:
+            lines.append(f"  {yarn.number:>3} {yarn.name:<16} {yarn.need} ({yarn.range})")
+            lines += [" " * 22 + line for line in yarn.lines]
+    shopping = shopping_words(book, plan, answers)
+    lines += ["", _("Shopping list") + ": " + shopping.headline]
+    if shopping.cost:
+        lines.append("  " + shopping.cost)
+    for dealer in shopping.groups:
+        open_lines = [line for line in dealer.lines if not line.bought]
+        if open_lines:
+            lines.append(f"  {dealer.dyer}")
+        for line in open_lines:
+            what = ", ".join(part for part in (line.amount, line.mass, line.cost) if part)
+            lines.append(f"  {line.number:>3} {line.name:<16} {what}")
+            if line.warning:
+                lines.append(" " * 22 + line.warning)
+    prepared = preparation_words(book, plan, answers.day)
+    lines += ["", _("Preparation") + ": " + prepared.headline]
+    for check in prepared.groups:
+        lines.append(f"  {check.title}")
+        lines += [f"  {line.number:>3} {line.name:<16} {line.words}" for line in check.lines]
+    if words.warnings:
+        lines += ["", *words.warnings]
+    return "\n".join(lines) + "\n"
+
+
+def plan_values(book: RugBook, plan: MaterialPlan, answers: Answers) -> dict[str, Any]:
+    """Return the material plan of one rug as plain values for JSON; units stand in the names."""
+    found = {
+        field.name: plain(getattr(plan, field.name))
+        for field in fields(plan)
+        if field.name not in ("plan", "count", "shopping")
+    }
+    found["finished"].update(
+        total_g=round(plan.finished.total_g, 4),
+        g_per_m2=round(plan.finished.g_per_m2, 4),
+    )
+    by_yarn = {answer.yarn_id: answer for answer in answers.yarns}
+    yarns = {yarn.id: yarn for yarn in book.yarns}
+    shopping = []
+    for line in plan.shopping.lines:
+        buy = buy_of(line, by_yarn.get(line.yarn_id), yarns[line.yarn_id])
+        shopping.append({**plain(line), "buy": plain(buy)})
+    found["shopping"] = shopping
+    return found
