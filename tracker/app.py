@@ -22,8 +22,9 @@ class LoomsideApp(App):
 
     title = "Loomside"
 
-    def __init__(self, desk: Desk, **kwargs) -> None:
+    def __init__(self, desk: Desk, language: str | None = None, **kwargs) -> None:
         super().__init__(**kwargs)
+        self.language = language
         self.desk = desk
         self.stage: Stage | None = None
 
@@ -32,7 +33,7 @@ class LoomsideApp(App):
         desk.post = lambda work: Clock.schedule_once(lambda _dt: work(), 0)
         look.dark = bool(desk.drafts.get("dark", False))
         look.text_scale = float(desk.drafts.get("text scale", 1.0))
-        words.use_language(str(desk.drafts.get("language", "en")))
+        words.use_language(self.language or str(desk.drafts.get("language", "en")))
         look.fit(*Window.size)
         Window.clearcolor = look.tones["ground"]
         look.bind(tones=lambda *_a: setattr(Window, "clearcolor", look.tones["ground"]))

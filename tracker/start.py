@@ -12,6 +12,7 @@ from pathlib import Path
 
 from tracker.desk import Desk
 from tracker.domain.errors import LoomsideError
+from tracker.window import has_display, prepare_kivy
 from tracker.words import _, use_language
 
 DEMO_LASTS = timedelta(days=7)
@@ -54,47 +55,6 @@ def data_folder() -> Path:
         folder = Path(os.environ.get("XDG_DATA_HOME", Path.home() / ".local" / "share")) / "loomside"
     folder.mkdir(parents=True, exist_ok=True)
     return folder
-
-
-def has_display() -> bool:
-    """True when a window can be opened, or drawn without a screen on request."""
-    if sys.platform != "linux" or os.environ.get("ANDROID_PRIVATE"):
-        return True
-    if os.environ.get("SDL_VIDEODRIVER") in ("offscreen", "dummy"):
-        return True
-    return bool(os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY"))
-
-
-def prepare_kivy(offscreen: bool = False, size: tuple[int, int] | None = None) -> None:
-    """Set Kivy up before its first import: no log files, no config file, no input provider this machine lacks."""
-    os.environ.setdefault("KIVY_NO_ARGS", "1")
-    os.environ.setdefault("KIVY_NO_CONFIG", "1")
-    os.environ.setdefault("KIVY_NO_FILELOG", "1")
-    os.environ.setdefault("KIVY_LOG_MODE", "PYTHON")
-    if offscreen:
-        os.environ["SDL_VIDEODRIVER"] = "offscreen"
-        os.environ.setdefault("KIVY_METRICS_DENSITY", "1")
-    if sys.platform == "linux" and not os.environ.get("ANDROID_PRIVATE"):
-        # Kivy tries libmtdev on import and prints a traceback where it is missing; an empty module says "not here".
-        import types
-
-        if not (os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY")):
-            os.environ.setdefault("KIVY_CLIPBOARD", "dummy")
-        sys.modules.setdefault("kivy.input.providers.mtdev", types.ModuleType("kivy.input.providers.mtdev"))
-    import logging
-
-    logging.getLogger("kivy").addFilter(lambda record: not record.getMessage().startswith("Cutbuffer"))
-    from kivy.config import Config
-
-    Config.set("kivy", "exit_on_escape", "0")
-    for name, _provider in list(Config.items("input")):
-        if name != "mouse":
-            Config.remove_option("input", name)
-    Config.set("input", "mouse", "mouse,disable_multitouch")
-    width, height = size or (412, 892)
-    Config.set("graphics", "width", str(width))
-    Config.set("graphics", "height", str(height))
-    Config.set("graphics", "maxfps", "0" if offscreen else "60")
 
 
 def forget_old_demo(path: Path) -> None:
@@ -167,7 +127,26 @@ def run_window(options: argparse.Namespace) -> int:
 
     desk = open_desk(options, background=True)
     on_window()
-    LoomsideApp(desk).run()
+    LoomsideApp(desk, language=options.language).run()
+    return 0
+
+
+def draw_pictures(options: argparse.Namespace) -> int:
+    """Draw the screens to a folder and print the files."""
+    from tracker.reports.screens import draw_screens, size_of
+
+    size = size_of(options.size)
+    folder = Path(options.screens)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError:
+        print(_("{folder} cannot be made. Name a folder that can be written to.").format(folder=folder), file=sys.stderr)
+        return 2
+    prepare_kivy(offscreen=True, size=size)
+    text_scale = min(2.0, max(1.0, options.text_size / 100))
+    desk = open_desk(options, background=False)
+    for path in draw_screens(desk, folder, options.only or (), options.dark, text_scale, options.language):
+        print(path)
     return 0
 
 
@@ -180,9 +159,7 @@ def main(arguments: list[str] | None = None) -> int:
         if options.text or options.json or options.plan:
             return print_answers(options)
         if options.screens:
-            from tracker.reports.screens import draw_screens
-
-            return draw_screens(options)
+            return draw_pictures(options)
         if not has_display():
             print(
                 _(

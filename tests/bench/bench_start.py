@@ -20,7 +20,7 @@ TODAY = date(2026, 11, 25)
 BARE = """
 import sys, time
 sys.path.insert(0, {root!r})
-from tracker.start import prepare_kivy
+from tracker.window import prepare_kivy
 prepare_kivy(size=(360, 640))
 from kivy.app import App
 from kivy.core.window import Window

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from tracker.start import prepare_kivy
+from tracker.window import prepare_kivy
 
 TODAY = date(2026, 11, 25)
 

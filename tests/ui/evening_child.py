@@ -7,7 +7,7 @@ import time
 from datetime import date
 from pathlib import Path
 
-from tracker.start import prepare_kivy
+from tracker.window import prepare_kivy
 
 
 def main(book: str, seconds: float) -> None:

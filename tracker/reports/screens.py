@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-import argparse
 import re
-import sys
+from collections.abc import Collection, Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from tracker.domain.errors import BadEntry
 from tracker.words import _
+
+if TYPE_CHECKING:
+    from tracker.app import LoomsideApp
+    from tracker.desk import Desk
 
 LEAST_SIDE, MOST_SIDE = 240, 4096
 SETTLE_FRAMES = 6
@@ -41,7 +45,7 @@ def settle(frames: int = SETTLE_FRAMES) -> None:
         EventLoop.idle()
 
 
-def open_window(desk) -> object:
+def open_window(desk: Desk, language: str | None = None) -> LoomsideApp:
     """Build the app in a window that is driven by hand, frame by frame; return the app."""
     from kivy.base import EventLoop
     from kivy.core.window import Window
@@ -49,7 +53,7 @@ def open_window(desk) -> object:
     from tracker.app import LoomsideApp
 
     EventLoop.ensure_window()
-    app = LoomsideApp(desk)
+    app = LoomsideApp(desk, language=language)
     app.root = app.build()
     Window.add_widget(app.root)
     app._app_window = Window
@@ -61,30 +65,27 @@ def open_window(desk) -> object:
     return app
 
 
-def draw_screens(options: argparse.Namespace) -> int:
-    """Draw every screen of the book the options name; print the files."""
-    size = size_of(options.size)
-    from tracker.start import open_desk, prepare_kivy
+def draw_screens(
+    desk: Desk,
+    folder: Path,
+    only: Collection[str] = (),
+    dark: bool = False,
+    text_scale: float = 1.0,
+    language: str | None = None,
+) -> Iterator[Path]:
+    """Draw every scene of the desk's book into a folder, yielding each file; closes the desk at the end.
 
-    prepare_kivy(offscreen=True, size=size)
-    desk = open_desk(options, background=False)
-    try:
-        folder = Path(options.screens)
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError:
-        print(_("{folder} cannot be made. Name a folder that can be written to.").format(folder=options.screens), file=sys.stderr)
-        return 2
-    app = open_window(desk)
+    `tracker.window.prepare_kivy` must have been called, offscreen, with the size wanted.
+    """
+    app = open_window(desk, language)
     from tracker.screens import scenes
     from tracker.widgets.look import look
 
-    look.dark = options.dark
-    look.text_scale = min(2.0, max(1.0, options.text_size / 100))
-    for scene in scenes(desk, options.only or ()):
+    look.dark, look.text_scale = dark, text_scale
+    for scene in scenes(desk, only):
         scene.show(app.root)
         settle()
         path = folder / f"{scene.name}.png"
         app.root.export_to_png(str(path))
-        print(path)
+        yield path
     desk.close()
-    return 0
