@@ -93,7 +93,9 @@ def ciede2000(first: ArrayLike, second: ArrayLike) -> FloatArray:
     h2 = np.degrees(np.arctan2(b2, a2p)) % 360.0
     grey = c1 * c2 == 0
     turn = h2 - h1
-    turn = np.where(turn > 180, turn - 360, np.where(turn < -180, turn + 360, turn))
+    # Exactly opposite hues must not be turned by the last bit of an arc tangent; the published table takes them unturned.
+    half = 180.0 + 1e-9
+    turn = np.where(turn > half, turn - 360, np.where(turn < -half, turn + 360, turn))
     turn = np.where(grey, 0.0, turn)
     d_l = l2 - l1
     d_c = c2 - c1
@@ -101,7 +103,7 @@ def ciede2000(first: ArrayLike, second: ArrayLike) -> FloatArray:
     mean_l = (l1 + l2) / 2
     mean_c = (c1 + c2) / 2
     total = h1 + h2
-    far = np.abs(h1 - h2) > 180
+    far = np.abs(h1 - h2) > half
     mean_h = np.where(far, np.where(total < 360, (total + 360) / 2, (total - 360) / 2), total / 2)
     mean_h = np.where(grey, total, mean_h)
     t = (
