@@ -1,0 +1,1 @@
+"""The rug looked at closely."""
