@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
+from kivy.metrics import dp
+from kivy.properties import NumericProperty, ObjectProperty, StringProperty
 
 from tracker.domain.rug import PreparationKind
 from tracker.presenters import entry_forms
@@ -20,7 +21,7 @@ from tracker.screens.material.material import MaterialPage, no_rug
 from tracker.screens.stage.stage import Page
 from tracker.widgets.basics import RowKey, load_kv
 from tracker.widgets.entry_sheet import EntrySheet
-from tracker.widgets.forms import FormColumn
+from tracker.widgets.forms import FormColumn, words_width
 from tracker.widgets.look import look
 from tracker.widgets.record_sheet import open_record
 from tracker.words import _
@@ -35,7 +36,7 @@ class CheckCard(RowKey):
     line = ObjectProperty(
         CheckLine(PreparationKind.BALLS, "", "#C8B89A", "", "", "", "", 0.0, False, ""), rebind=True
     )
-    wide_key = BooleanProperty(False)
+    key_width = NumericProperty(0)
 
     __events__ = ("on_one_more",)
 
@@ -90,7 +91,7 @@ class PreparationPage(Page):
             box = boxes[-1] if group.icon == "wind" else boxes[0]
             box.heading(group.title)
             for line in group.lines:
-                card = CheckCard(line=line, wide_key=len(line.one_more) > 3)
+                card = CheckCard(line=line, key_width=words_width(line.one_more) + dp(28) if line.one_more else 0)
                 card.bind(on_release=lambda card: self.note(card.line), on_one_more=lambda card: self.tick(card.line))
                 box.add_widget(card)
         if words.done:

@@ -1,0 +1,186 @@
+"""Buying and preparing by touch: a tick enters a lot, a tap winds a ball, and every page names the same masses."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from tests.ui.conftest import TODAY
+from tests.ui.hand import everything, shown
+from tracker.domain.rug import PreparationKind, Role, RugPlan, Yarn
+from tracker.reports.screens import settle
+
+
+def plan() -> RugPlan:
+    """40 x 60 cm at 30 x 30 per 10 cm: 120 knots by 180 rows, 21,600 knots."""
+    return RugPlan(
+        id="r", name="Little field", width_cm=40, length_cm=60, knots_per_10cm=30, rows_per_10cm=30,
+        knots_across=120, rows=180, pile_height_mm=8, start_day=date(2026, 12, 1), weavers_planned=2,
+    )  # fmt: skip
+
+
+def yarns() -> tuple[Yarn, ...]:
+    """Two colours cut to 50 mm a knot from R 600 tex, a ground weft and a warp; the blue one has no dyer."""
+    return (
+        Yarn(
+            id="red", rug_id="r", role=Role.PILE, number=1, name="Madder", swatch="#9B2F25", share=0.5, tex=600,
+            count="R 600 tex", cut_length_mm=50, dyer="Valley", price_per_kg=40, skein_g=250, least_purchase_g=250,
+        ),
+        Yarn(
+            id="blue", rug_id="r", role=Role.PILE, number=2, name="Indigo", swatch="#24406B", share=0.5, tex=600,
+            count="R 600 tex", cut_length_mm=50,
+        ),
+        Yarn(id="weft", rug_id="r", role=Role.WEFT, number=1, name="Ground weft", tex=500, unit_mass_g=100),
+        Yarn(id="warp", rug_id="r", role=Role.WARP, number=1, name="Warp", tex=500, fibre="cotton", unit_mass_g=500),
+    )  # fmt: skip
+
+
+@pytest.fixture
+def hand(open_app, tmp_path: Path):
+    """The app on a book with one planned rug."""
+    hand = open_app(tmp_path / "book.loomside")
+    hand.app.desk.act("rug planned", plan(), *yarns(), rug_id="r")
+    settle()
+    return hand
+
+
+def go(hand, name: str) -> None:
+    hand.stage.go(name)
+    settle()
+
+
+def cards(hand, kind: str) -> list:
+    return [w for w in everything(hand.stage) if type(w).__name__ == kind and shown(w)]
+
+
+def test_the_material_plan_tells_where_a_number_comes_from(hand) -> None:
+    go(hand, "material")
+    assert hand.sees("21,600")
+    # Each knot takes 50 mm of R 600 tex, 30 mg; 10,800 knots of each colour take 324 g.
+    assert hand.sees("324 g")
+    # Two warps a knot and eight for the selvedges.
+    assert hand.sees("248 warps")
+    hand.tap("Madder")
+    assert hand.sees("From the length of yarn you cut for one knot.")
+    assert hand.sees("30 mg")
+    hand.key_back()
+    settle()
+    hand.tap("Density")
+    # 30 x 30 per 10 cm are 900 knots on a square decimetre.
+    assert hand.sees("900")
+
+
+def test_ticking_a_yarn_off_enters_its_lot_and_can_be_taken_back(hand) -> None:
+    desk = hand.app.desk
+    go(hand, "shopping")
+    headings = [text for text in hand.words() if text in ("Valley", "Dyer not given")]
+    assert headings == ["Valley", "Dyer not given"]
+    first = cards(hand, "BuyCard")[0]
+    assert (first.line.name, first.line.bought) == ("Madder", False)
+    order = next(answer for answer in desk.answers.yarns if answer.yarn_id == "red")
+    assert order.order_skeins * 250 == order.order_g
+    assert first.line.amount == f"{order.order_skeins} skeins of 250 g"
+    hand.tap("Madder")
+    hand.tap("Dye lot")
+    hand.stage.sheet.content.ids.entry.text = "K-7"
+    hand.tap("Done")
+    hand.tap("Save")
+    (lot,) = desk.rug.lots
+    assert (lot.yarn_id, lot.dye_lot, lot.dyer, lot.day) == ("red", "K-7", "Valley", TODAY)
+    assert lot.mass_g == order.order_g
+    # 40 for a kilogram.
+    assert lot.price == pytest.approx(order.order_g / 1000 * 40)
+    line = next(card.line for card in cards(hand, "BuyCard") if card.line.name == "Madder")
+    assert line.bought
+    hand.tap("Undo")
+    assert desk.rug.lots == ()
+    line = next(card.line for card in cards(hand, "BuyCard") if card.line.name == "Madder")
+    assert not line.bought
+
+
+def test_a_half_filled_purchase_is_found_again(hand) -> None:
+    go(hand, "shopping")
+    hand.tap("Madder")
+    hand.tap("Dye lot")
+    hand.stage.sheet.content.ids.entry.text = "K-7"
+    hand.tap("Done")
+    hand.key_back()
+    settle()
+    assert hand.app.desk.rug.lots == ()
+    hand.tap("Madder")
+    assert hand.sees("K-7")
+
+
+def test_every_page_names_the_same_mass_to_buy(hand) -> None:
+    desk = hand.app.desk
+    go(hand, "shopping")
+    on_list = {card.line.name: card.line.mass for card in cards(hand, "BuyCard")}
+    from tracker.words import mass
+
+    for answer in desk.answers.yarns:
+        name = next(yarn.name for yarn in desk.rug.yarns if yarn.id == answer.yarn_id)
+        assert on_list[name] == mass(answer.order_g)
+
+
+def test_winding_a_ball_counts_into_the_record_and_the_hours_left(hand) -> None:
+    desk = hand.app.desk
+    go(hand, "preparation")
+    before = hand.stage.page.share
+    card = next(card for card in cards(hand, "CheckCard") if card.line.name == "Madder")
+    # 324 g for two weavers: 162 g each, one ball of at most 200 g for each.
+    assert card.line.words == "0 of 2 balls"
+    hand.tap(card.ids.more)
+    (entry,) = desk.rug.preparations
+    assert (entry.kind, entry.yarn_id, entry.count, entry.day) == (PreparationKind.BALLS, "red", 1, TODAY)
+    card = next(card for card in cards(hand, "CheckCard") if card.line.name == "Madder")
+    assert card.line.words == "1 of 2 balls"
+    assert hand.stage.page.share > before
+    hand.tap("Undo")
+    assert desk.rug.preparations == ()
+    assert hand.stage.page.share == before
+
+
+def test_own_times_replace_the_common_ones(hand) -> None:
+    desk = hand.app.desk
+    go(hand, "preparation")
+    assert hand.sees("Times are common ones")
+    for name in ("Madder", "Indigo"):
+        hand.tap(name)
+        hand.tap("Hours")
+        for key in "1":
+            hand.tap(key)
+        hand.tap("Done")
+        hand.tap("Save")
+    assert [(entry.count, entry.hours) for entry in desk.rug.preparations] == [(2, 1.0), (2, 1.0)]
+    assert hand.sees("Your own times are used for: balls.")
+    go(hand, "material")
+    # Two hours for four balls.
+    fact = next(c.fact for c in cards(hand, "FactCard") if c.fact.label == "Preparation")
+    assert ("One ball", "30 min") in fact.story.lines
+
+
+def test_mounting_the_warp_is_one_tap(hand) -> None:
+    go(hand, "preparation")
+    hand.tap("Mounted")
+    (entry,) = hand.app.desk.rug.preparations
+    assert entry.kind is PreparationKind.WARP
+    assert hand.sees("mounted")
+
+
+@pytest.mark.parametrize("name", ["material", "shopping", "preparation"])
+def test_without_a_rug_each_page_says_what_to_do_first(open_app, tmp_path, name) -> None:
+    hand = open_app(tmp_path / "empty.loomside")
+    go(hand, name)
+    assert hand.sees("No rug yet.")
+    hand.tap("Plan a rug")
+    assert hand.stage.page_name == "plan"
+
+
+def test_the_plan_can_be_changed_from_the_material_page(hand) -> None:
+    go(hand, "material")
+    hand.stage.page.change_plan()
+    settle()
+    assert hand.stage.page.form.rug_id == "r"
+    assert hand.stage.page.form.of(Role.PILE)[0].count == "R 600 tex"
