@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from kivy.properties import ObjectProperty, StringProperty
+from kivy.uix.behaviors import ButtonBehavior
 
 from tracker.domain.rug import Role
 from tracker.presenters.standing import Standing, YarnLine, standing
 from tracker.screens.stage.stage import Page
 from tracker.widgets.basics import RowKey, load_kv
-from tracker.widgets.rug_picture import RugPicture  # noqa: F401 - used by the kv file
+from tracker.widgets.rug_picture import RugPicture
 from tracker.words import _
 
 
@@ -16,6 +17,10 @@ class YarnTile(RowKey):
     """How one colour or weft stands."""
 
     line = ObjectProperty(YarnLine("", "", "", "#C8B89A", "", "ink", False, 0.0, Role.PILE), rebind=True)
+
+
+class PictureKey(ButtonBehavior, RugPicture):
+    """The rug's picture; a tap leads closer."""
 
 
 class StandingPage(Page):
