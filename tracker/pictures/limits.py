@@ -20,6 +20,8 @@ CARTOON_FORMATS = ("PNG", "GIF", "BMP")
 MAX_PHOTO_FILE_BYTES = 60_000_000
 MAX_PHOTO_PIXELS = 120_000_000
 """A phone's largest camera mode today gives about 108 megapixels."""
+MAX_WHOLE_PHOTO_PIXELS = 25_000_000
+"""The same for photos other than JPEG, which are unpacked whole at up to eight bytes a point."""
 MAX_PHOTO_SIDE = 20_000
 PHOTO_FORMATS = ("JPEG", "PNG", "WEBP", "BMP", "GIF")
 THUMBNAIL_SIDE = 480

@@ -64,14 +64,17 @@ def read_photo(
             warnings.simplefilter("ignore")
             with Image.open(io.BytesIO(data), formats=_known_formats()) as image:
                 width, height = image.size
-                if max(width, height) > limits.MAX_PHOTO_SIDE or width * height > limits.MAX_PHOTO_PIXELS:
+                # Only a JPEG can be unpacked at a fraction of its size; all others must fit the memory whole.
+                most = limits.MAX_PHOTO_PIXELS if image.format == "JPEG" else limits.MAX_WHOLE_PHOTO_PIXELS
+                if max(width, height) > limits.MAX_PHOTO_SIDE or width * height > most:
                     raise _too_large(width, height)
-                # A JPEG can be unpacked at a fraction of its size: a large photo then needs little memory.
                 image.draft("RGB", (side, side))
                 image.load()
-                upright = ImageOps.exif_transpose(image)
-                photo = _shrunk(_opaque(upright), side)
-                small = _shrunk(photo, thumbnail_side)
+                ImageOps.exif_transpose(image, in_place=True)
+                photo = _opaque(image)
+                photo.thumbnail((side, side))
+                small = photo.copy()
+                small.thumbnail((thumbnail_side, thumbnail_side))
                 return ReadPhoto(
                     photo=_jpeg(photo),
                     thumbnail=_jpeg(small),
@@ -144,12 +147,6 @@ def _opaque(image: Image.Image) -> Image.Image:
         ground.alpha_composite(full)
         return ground.convert("RGB")
     return image.convert("RGB")
-
-
-def _shrunk(image: Image.Image, side: int) -> Image.Image:
-    small = image.copy()
-    small.thumbnail((side, side))
-    return small
 
 
 def _jpeg(image: Image.Image) -> bytes:
