@@ -146,13 +146,16 @@ def _cells(value: object) -> bytes:
     ):
         raise BadEntry(_("This cartoon is too large to be kept."))
     # zlib's output may differ between phones; that is fine, since a version is made once and then only passed on.
-    return struct.pack(">II", rows, knots) + zlib.compress(np.ascontiguousarray(value).tobytes(), 6)
+    packed = struct.pack(">II", rows, knots) + zlib.compress(np.ascontiguousarray(value).tobytes(), 6)
+    if len(packed) > limits.CARTOON_PACKED_BYTES:
+        raise BadEntry(_("This cartoon is too large to be kept."))
+    return packed
 
 
 def _load_cells(stored: bytes) -> object:
     import numpy as np
 
-    if not isinstance(stored, bytes) or len(stored) < 8:
+    if not isinstance(stored, bytes) or not 8 < len(stored) <= limits.CARTOON_PACKED_BYTES:
         raise BadEntry(_("This cartoon is not a grid of knots."))
     rows, knots = struct.unpack(">II", stored[:8])
     if not (
