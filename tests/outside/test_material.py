@@ -46,6 +46,16 @@ def test_the_finished_mass_lands_in_the_published_range(knots_per_m2, least, mos
     assert published_range_g_per_m2(knots_per_m2) == (least, most)
 
 
+@pytest.mark.parametrize("kind", list(KnotKind))
+@pytest.mark.parametrize(("knots_per_m2", "least", "most"), [row[:3] for row in QUALITIES])
+def test_with_the_yarn_the_app_assumes_usual_pile_heights_land_there_too(knots_per_m2, least, most, kind):
+    # Tibetan-style piles are usually between 6 and 15 mm, coarse ones higher (common practice, no source): at least two
+    # millimetres of that span must give the published mass.
+    heights = [6 + 0.5 * step for step in range(19)]
+    fitting = [mm for mm in heights if least <= finished_g_per_m2(knots_per_m2, mm, 0.0, kind) <= most]
+    assert max(fitting) - min(fitting) >= 2.0
+
+
 @pytest.mark.parametrize(("knots_per_m2", "least", "most", "pile_height_mm", "tex"), QUALITIES)
 def test_it_stays_there_for_neighbouring_pile_heights_or_leaves_by_little(
     knots_per_m2, least, most, pile_height_mm, tex

@@ -8,7 +8,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from tracker.domain import defaults, foundation, material
-from tracker.domain.cartoon import CartoonCount, count_cartoon, counts_by_yarn, unclaimed_values
+from tracker.domain.cartoon import (
+    CartoonCount,
+    count_cartoon,
+    counts_by_yarn,
+    unclaimed_values,
+    yarn_of_value,
+)
 from tracker.domain.foundation import FinishedMass, LoomFit, loom_fit
 from tracker.domain.material import KnotLength
 from tracker.domain.rug import Preparation, Role, RugBook, RugPlan, Yarn
@@ -294,14 +300,14 @@ def _pile_needs(
     share_sd = 0.0
     if count is not None and claimed:
         per_row = counts_by_yarn(count, pile)
+        owner = yarn_of_value(pile, count.colours)
         knots = [float(many) for many in per_row.sum(axis=0)]
         for position, yarn in enumerate(pile):
             where = np.flatnonzero(per_row[:, position])
             rows[position] = (
                 (int(where.size), int(where[0]) + 1, int(where[-1]) + 1) if where.size else (0, None, None)
             )
-            values = [value for value in yarn.cartoon_values if 0 <= value < count.colours]
-            parts = count.section_totals[:, values].sum(axis=1)
+            parts = count.section_totals[:, owner == position].sum(axis=1)
             if parts.sum() > 0:
                 sections[yarn.id] = tuple(float(part) / float(parts.sum()) for part in parts)
         unclaimed = unclaimed_values(count, pile)

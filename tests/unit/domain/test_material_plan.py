@@ -378,6 +378,14 @@ def test_the_weavers_are_told_whose_part_takes_more():
     )
 
 
+def test_a_value_claimed_twice_counts_once():
+    cells = np.array([[0, 0, 1, 1], [0, 0, 1, 1]], dtype=np.uint8)
+    yarns = (pile(1, cartoon_values=(0, 0, 1)), pile(2, cartoon_values=(1,)), weft(1), warp())
+    plan = material_plan(book_of(plan_of(weavers_planned=2), yarns=yarns, cartoon=cartoon_of(cells)))
+    assert [need.knots for need in plan.pile] == [8, 0]
+    assert plan.balls[0].need_of_weaver_g[0] == pytest.approx(plan.pile[0].need_g / 2)
+
+
 def test_the_checklist_follows_the_record():
     book = book_of(yarns=(pile(cut_length_mm=10.0), weft(1), warp()))  # 1,440 g: 8 balls of 180 g
     before = material_plan(book).preparation
