@@ -146,6 +146,10 @@ class Part(BoxLayout):
         if not self.there:
             self.height = 0
 
+    def on_touch_down(self, touch):
+        # What is away has no height, but its keys have; they must not catch what is meant for others.
+        return self.there and super().on_touch_down(touch)
+
 
 class Tiles(GridLayout):
     """Equal columns; each line of tiles is as tall as its tallest."""
