@@ -10,7 +10,9 @@ import gettext
 from collections.abc import Sequence
 from datetime import date, datetime
 from pathlib import Path
+from typing import Literal
 
+Width = Literal["wide", "abbreviated", "narrow"]
 CATALOGUES = Path(__file__).parent / "catalogues"
 
 _translation: gettext.NullTranslations = gettext.NullTranslations()
@@ -103,12 +105,12 @@ def day_short(value: date, today: date | None = None) -> str:
     return format_skeleton(skeleton, value, locale=_locale())
 
 
-def weekday(value: date, width: str = "wide") -> str:
+def weekday(value: date, width: Width = "wide") -> str:
     """Return the name of the day's weekday; `width` is "wide", "abbreviated" or "narrow"."""
     return weekday_name(value.weekday(), width)
 
 
-def weekday_name(index: int, width: str = "wide") -> str:
+def weekday_name(index: int, width: Width = "wide") -> str:
     """Return the name of weekday `index`, 0 = Monday."""
     from babel.dates import get_day_names
 

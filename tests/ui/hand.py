@@ -129,7 +129,8 @@ class Hand:
         widget = self.find(what) if isinstance(what, str) else what
         self.reach(widget)
         x, y = widget.to_window(*widget.center)
-        assert 0 <= x <= Window.width and 0 <= y <= Window.height, f"{widget} lies outside the window"
+        inside = 0 <= x <= Window.width and 0 <= y <= Window.height
+        assert inside, f"{widget} lies outside the window"
         self.tap_at(x, y)
 
     def tap_at(self, x: float, y: float) -> None:

@@ -73,7 +73,7 @@ class SettingsPage(Page):
 
     def ask_country(self) -> None:
         """Choose whose public holidays are days off."""
-        named = sorted(((sums.country_name(code), code) for code in sums.COUNTRIES if code))
+        named = sorted((sums.country_name(code), code) for code in sums.COUNTRIES if code)
         ask_choice(
             self.stage,
             _("Public holidays of"),
