@@ -126,8 +126,8 @@ def test_two_taps_come_closer_and_two_more_fit_it_again(open_app, demo) -> None:
             steps["doubletap"].process([("begin", finger)])
             finger.put(140, 300)
             settle(1)
-            steps["doubletap"].process([("end", finger)])
             finger.lift()
+            steps["doubletap"].process([("end", finger)])
             settle(1)
 
     double_tap()
