@@ -229,8 +229,14 @@ def learn_habit(
         if n:
             total = var + day_var * HOURS_CAUTION / n + WEEK_SD**2
             gap = week_sum[w] / n - mean
-            log_weight = log_weight - 0.5 * (np.log(total) + gap**2 / total)
-            gain = var / total
+            # One evening of the week may have been an odd one, which says nothing of the habit.
+            odd = min(priors.ODD_EVENING * n, 0.4)
+            wide = total + (priors.ODD_EVENING_SD / n) ** 2
+            plain_like = (1.0 - odd) * np.exp(-0.5 * gap**2 / total) / np.sqrt(total)
+            odd_like = odd * np.exp(-0.5 * gap**2 / wide) / np.sqrt(wide)
+            both = np.maximum(plain_like + odd_like, 1e-300)
+            log_weight = log_weight + np.log(both)
+            gain = (plain_like / total + odd_like / wide) / both * var
             mean = mean + gain * gap
             var = var * (1 - gain)
         weight = weight * np.exp(log_weight - log_weight.max())

@@ -121,8 +121,9 @@ class Observations:
     """bool (sessions,): hours that cannot be meant (a forgotten timer)."""
     usual_hours: np.ndarray
     """float (sessions,): the hours, with odd ones replaced by what those rows usually take."""
-    lost_hours: float
-    """Hours that slow groups cost beyond the usual pace and that the robust weights leave out."""
+    rows: np.ndarray
+    hours: np.ndarray
+    """Rows and hours of each group; no hours where they cannot be meant."""
 
 
 def _blocks(rows: np.ndarray) -> np.ndarray:
@@ -195,9 +196,6 @@ def observe(diary: Diary, asked: RowsToWeave) -> Observations:
         odd[use] = slow[block] & (diary.hours[use] > long) & diary.given[use]
         mended = np.minimum(diary.hours[use] * np.exp(-gap[block]), long)
         usual[use] = np.where(odd[use], mended, usual[use])
-    any_odd = summed(odd) > 0
-    # Robust weights take slow evenings for accidents; accidents are part of life and cost their hours.
-    lost = float(((1.0 - weight) * hours * (1.0 - np.exp(-gap)))[~any_odd].sum())
     woken = np.cumsum(usual) - 0.5 * usual
     return Observations(
         day=summed(diary.day) / np.maximum(held, 1.0),
@@ -210,11 +208,12 @@ def observe(diary: Diary, asked: RowsToWeave) -> Observations:
         evening_sd=evening,
         odd=odd,
         usual_hours=usual,
-        lost_hours=max(lost, 0.0),
+        rows=rows,
+        hours=np.where(summed(odd) > 0, 0.0, hours),
     )
 
 
-def _near_median(values: np.ndarray, width: int = 13) -> np.ndarray:
+def _near_median(values: np.ndarray, width: int = 25) -> np.ndarray:
     if values.size <= width:
         return np.full(values.size, float(np.median(values)) if values.size else 0.0)
     padded = np.pad(values, width // 2, mode="reflect")
@@ -363,11 +362,29 @@ def fit_pace(diary: Diary, seen: Observations, prior: PacePrior, today: date) ->
         root=np.linalg.cholesky(covariance.reshape(-1, 4, 4) + 1e-12 * np.eye(4)),
         evening_sd=seen.evening_sd,
         woken_h=float(seen.usual_hours.sum()),
-        lost=(
-            priors.UNPICK_HOURS[0] + seen.lost_hours,
-            priors.UNPICK_HOURS[1] + max(float(seen.usual_hours.sum()) - seen.lost_hours, 0.0),
-        ),
+        lost=_lost_hours(seen, grid, weight, mean),
     )
+
+
+def _lost_hours(
+    seen: Observations, grid: Sequence[np.ndarray], weight: np.ndarray, mean: np.ndarray
+) -> tuple[float, float]:
+    """Hours beyond what the rows should have cost, and the hours they should: prior included.
+
+    The robust weights take evenings of unpicking for accidents; accidents are part of life and cost their hours.
+    """
+    best = np.unravel_index(int(np.argmax(weight)), weight.shape)
+    state = mean[best]
+    fitted = (
+        state[0]
+        + np.log1p(grid[0][best] * seen.busy)
+        + state[1] * np.exp(-seen.woken / grid[1][best])
+        - state[2] * seen.log_team
+    )
+    counted = seen.hours > 0
+    should = float((seen.rows * np.exp(fitted))[counted].sum())
+    lost = max(float(seen.hours.sum()) - should, 0.0)
+    return priors.UNPICK_HOURS[0] + lost, priors.UNPICK_HOURS[1] + should
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -9,9 +9,9 @@ from __future__ import annotations
 from tracker.domain import defaults
 
 # Pace ------------------------------------------------------------------------------------------------
-RATE_SD_PLAN = 0.25
+RATE_SD_PLAN = 0.23
 """Spread (log) of the true rate about the rate the plan names."""
-RATE_SD_DEFAULT = 0.45
+RATE_SD_DEFAULT = 0.40
 """Spread (log) of the true rate about the default of `domain.defaults`."""
 RATE_SD_EARLIER = 0.13
 """Spread (log) from one rug of a weaver to the next."""
@@ -19,9 +19,9 @@ CHANGE_KNOTS = (0.3, 0.7, 1.3, 2.4)
 CHANGE_KNOTS_WEIGHT = (0.2, 0.35, 0.3, 0.15)
 """A colour change costs the time of so many plain knots, with these odds."""
 LEARN_MEAN = 0.22
-LEARN_SD = 0.20
+LEARN_SD = 0.17
 """Excess (log) of the first hour's cost over the learnt cost."""
-LEARN_HOURS = (12.0, 30.0, 75.0)
+LEARN_HOURS = (10.0, 25.0, 60.0)
 """Hours at the loom in which that excess falls to 37 %, equally likely."""
 TEAM_POWER = 0.9
 TEAM_POWER_SD = 0.1
@@ -39,18 +39,21 @@ UNPICK_HOURS = (0.6, 30.0)
 
 # Calendar --------------------------------------------------------------------------------------------
 PRESENCE_PLANNED = 0.83
-PRESENCE_STRENGTH = 5.0
+PRESENCE_STRENGTH = 7.0
 """Chance that a planned weaving day is woven on, worth so many days of evidence."""
 PRESENCE_OTHER = 0.04
 PRESENCE_OTHER_STRENGTH = 6.0
 """The same for days outside the planned week."""
 WEEKDAY_STRENGTH = 10.0
 """A weekday's own habit is shrunk to the common one as if by so many days."""
-HOURS_PLAN_SD = 0.28
+HOURS_PLAN_SD = 0.25
 """Spread (log) of the real hours a day about the plan's."""
 HOURS_SD = 0.30
 HOURS_STRENGTH = 6.0
 """Spread (log) of the hours of single days, worth so many days of evidence."""
+ODD_EVENING = 0.08
+ODD_EVENING_SD = 0.6
+"""Chance that the hours of an evening are out of all habit (a visit, a long night), and their spread (log) then."""
 HABIT_CHANGE_DAYS = 450.0
 HABIT_CHANGE_RANGE = (0.5, 1.35)
 """A lasting change of habit comes once in so many days; the hours a day then change by a factor between half and
@@ -84,8 +87,10 @@ BALL_COMMON_SD = 0.025
 """Spread of a wound ball or shuttle about its nominal mass: each, and all of a yarn together."""
 SPOILT_SD = 0.15
 """Spread of what was spoilt about what was written down."""
-ODD_RECORD = 0.05
-"""Chance that a record about a ball does not mean what it says: a ball not noted, a second one opened."""
+BALL_NOT_NOTED = 0.02
+"""Chance that an ended ball or shuttle was not noted."""
+ODD_RECORD = 0.03
+"""Chance that a record about a ball does not mean what it says at all: a second one opened, a small one wound."""
 
 # Cloth -----------------------------------------------------------------------------------------------
 PITCH_SD = 0.05

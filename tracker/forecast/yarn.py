@@ -139,18 +139,21 @@ def _log_evidence(
         hands = max(ledger.team, 1.0)
         if number > 0:
             last = int(ends[-1])
-            # The last ball ended somewhere in its session; other hands had begun balls of their own.
+            # The last ball ended somewhere in its session; other hands had begun balls of their own. One may have
+            # ended and not been noted.
             low, high = use * ledger.tied[last], use * ledger.tied[last + 1]
-            sd = unit * math.sqrt(
-                number * priors.BALL_SD**2 + (number * priors.BALL_COMMON_SD) ** 2 + 0.02 * number
-            )
-            wound = number * unit
-            chance = normal_below((high - wound) / sd) - normal_below(
-                (low - wound - (hands - 1.0) * unit) / sd
-            )
-            width = np.maximum(high - low + (hands - 1.0) * unit, 1e-9) / (6.0 * unit)
+            missed = min(priors.BALL_NOT_NOTED * number, 0.35)
+            likely = np.zeros(use.size)
+            for count, odds in ((number, 1.0 - missed), (number + 1.0, missed)):
+                sd = unit * math.sqrt(count * priors.BALL_SD**2 + (count * priors.BALL_COMMON_SD) ** 2)
+                likely += odds * (
+                    normal_below((high - count * unit) / sd)
+                    - normal_below((low - (count + hands - 1.0) * unit) / sd)
+                )
+            width = np.minimum((high - low + (hands - 1.0) * unit) / (6.0 * unit), 0.2)
             total += np.log(
-                (1 - priors.ODD_RECORD) * np.maximum(chance, 0.0) + priors.ODD_RECORD * np.minimum(width, 0.2)
+                (1 - priors.ODD_RECORD) * np.maximum(likely, 0.0)
+                + priors.ODD_RECORD * np.maximum(width, 1e-6)
             )
             since = ledger.tied[-1] - ledger.tied[last + 1]
         else:

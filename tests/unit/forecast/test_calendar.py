@@ -1,0 +1,119 @@
+"""Days and hours at the loom, learnt from records whose habit is known."""
+
+from __future__ import annotations
+
+import math
+from datetime import date, timedelta
+
+import numpy as np
+import pytest
+
+from tracker.domain.rug import DaysOff, RugBook
+from tracker.forecast.calendar import PRESENCE_GRID, Habit, draw_days, learn_habit, off_ordinals
+from tracker.forecast.pace import diary_of
+
+from .books import BOOK, PLAN, START, weekdays, woven
+
+
+def habit_of(book: RugBook, today: date | None = None, days_off: tuple[DaysOff, ...] = ()) -> Habit:
+    """Learn the habit from a book."""
+    diary = diary_of(book)
+    return learn_habit(book.plan, diary, diary.hours, days_off, today or book.sessions[-1].day)
+
+
+def presence(habit: Habit) -> float:
+    """Mean chance of weaving on a planned day."""
+    return float(habit.weight @ habit.presence @ PRESENCE_GRID)
+
+
+def usual_hours(habit: Habit) -> float:
+    """Typical hours of a day woven on."""
+    return math.exp(float(habit.weight @ habit.log_hours))
+
+
+def hours_a_week(habit: Habit, off: np.ndarray | None = None, weeks: int = 20) -> float:
+    """Mean simulated hours a week from the Monday after everything on."""
+    first = date(2027, 1, 4).toordinal()
+    none = np.zeros(weeks * 7, dtype=bool)
+    hours = draw_days(habit, none if off is None else off, first, 0.0, 400, 5, np.random.default_rng(2))
+    return float(hours.sum(axis=1).mean() / weeks)
+
+
+def test_before_any_session_the_week_is_the_planned_one_less_what_life_takes():
+    habit = learn_habit(PLAN, diary_of(BOOK), np.zeros(0), (), START)
+    assert 20 * 0.6 < hours_a_week(habit) < 20 * 1.05
+
+
+def test_a_faithful_weaver_is_believed():
+    habit = habit_of(woven(BOOK, [5] * 60))
+    assert presence(habit) > 0.92
+    assert usual_hours(habit) == pytest.approx(4.0, rel=0.03)
+
+
+def test_a_saturday_that_was_not_planned_is_learnt():
+    days = [START + timedelta(days=d) for d in range(70) if (START + timedelta(days=d)).weekday() < 6]
+    habit = habit_of(woven(BOOK, [5] * len(days), 4.0, days))
+    assert habit.other[5] > 0.6  # ten of ten Saturdays, against a plan that had none
+    assert habit.other[6] < 0.1
+
+
+def test_three_weeks_away_are_an_absence_and_no_new_habit():
+    days = weekdays(30) + weekdays(30, START + timedelta(days=42 + 21))
+    steady = habit_of(woven(BOOK, [5] * 60, 4.0, days))
+    assert presence(steady) > 0.9
+    assert steady.absence_shape > 4.8  # the prior's four absences and nearly one more
+    assert steady.absence_days > 10.0
+
+
+def test_someone_who_has_not_come_for_two_weeks_may_be_away_today():
+    book = woven(BOOK, [5] * 30)
+    last = book.sessions[-1].day
+    assert habit_of(book, last + timedelta(days=1)).absent_now < 0.2
+    assert habit_of(book, last + timedelta(days=14)).absent_now > 0.9
+
+
+def test_half_days_are_noticed_within_weeks_and_one_short_evening_is_not():
+    before = usual_hours(habit_of(woven(BOOK, [5] * 40, [4.0] * 40)))
+    one = usual_hours(habit_of(woven(BOOK, [5] * 41, [4.0] * 40 + [2.0])))
+    many = usual_hours(habit_of(woven(BOOK, [5] * 60, [4.0] * 40 + [2.0] * 20)))
+    assert one == pytest.approx(before, rel=0.1)
+    assert many == pytest.approx(2.0, rel=0.15)
+
+
+def test_nobody_weaves_on_days_off():
+    habit = habit_of(woven(BOOK, [5] * 40))
+    first = date(2027, 1, 4).toordinal()
+    span = DaysOff(
+        id="o", rug_id=None, first_day=date.fromordinal(first + 7), last_day=date.fromordinal(first + 13)
+    )
+    off = off_ordinals((span,), first, first + 27)
+    assert off.tolist() == [False] * 7 + [True] * 7 + [False] * 14
+    hours = draw_days(habit, off, first, 0.0, 50, 5, np.random.default_rng(2))
+    assert hours[:, off].sum() == 0.0
+    assert hours[:, ~off].sum() > 0.0
+
+
+def test_days_off_do_not_count_as_evenings_missed():
+    days = weekdays(20) + weekdays(20, START + timedelta(days=28 + 4))
+    gap = DaysOff(
+        id="o", rug_id=None, first_day=START + timedelta(days=26), last_day=START + timedelta(days=31)
+    )
+    book = woven(BOOK, [5] * 40, 4.0, days)
+    assert presence(habit_of(book, days_off=(gap,))) >= presence(habit_of(book))
+
+
+def test_an_evening_not_over_is_not_an_evening_missed():
+    book = woven(BOOK, [5] * 40)  # ends on a Friday
+    friday = book.sessions[-1].day
+    monday = friday + timedelta(days=3)
+    assert habit_of(book, monday).presence == pytest.approx(habit_of(book, friday).presence)
+
+
+def test_the_same_days_meet_the_same_luck_when_forecast_again():
+    habit = habit_of(woven(BOOK, [5] * 40))
+    first = date(2027, 1, 4).toordinal()
+    off = np.zeros(70, dtype=bool)
+    today = draw_days(habit, off, first, 0.0, 200, 5, np.random.default_rng(2))
+    tomorrow = draw_days(habit, off, first + 1, 0.0, 200, 5, np.random.default_rng(2))
+    alike = (today[:, 1:8] > 0) == (tomorrow[:, :7] > 0)
+    assert alike.mean() > 0.97

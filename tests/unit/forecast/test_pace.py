@@ -1,0 +1,162 @@
+"""What a row costs: learnt from sessions whose true cost is known."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from tracker.domain.rug import Cartoon, RugBook, Stage
+from tracker.forecast import priors
+from tracker.forecast.chart import rows_to_weave
+from tracker.forecast.pace import (
+    Observations,
+    PaceFit,
+    diary_of,
+    draw_pace,
+    fit_pace,
+    hours_to_rows,
+    observe,
+    pace_prior,
+)
+
+from .books import BOOK, PLAN, woven
+
+
+def learn(book: RugBook) -> tuple[PaceFit, Observations]:
+    """Fit the pace of a book on the day of its last session."""
+    diary, asked = diary_of(book), rows_to_weave(book)
+    seen = observe(diary, asked)
+    return fit_pace(diary, seen, pace_prior(book.plan, asked.across), book.sessions[-1].day), seen
+
+
+def middle_hours(book: RugBook, fit: PaceFit) -> float:
+    """Median hours to the last row."""
+    asked = rows_to_weave(book)
+    busy = asked.changes[book.rows_woven :] / asked.across
+    draws = draw_pace(fit, 400, np.random.default_rng(1))
+    return float(np.median(hours_to_rows(fit, draws, busy, np.array([busy.size - 1]))))
+
+
+def test_a_steady_weaver_needs_as_long_for_the_rest_as_the_record_says():
+    # 40 sessions of 5 rows in 4 hours: 0.8 hours a row, 160 rows left.
+    book = woven(BOOK, [5] * 40)
+    fit, _seen = learn(book)
+    assert middle_hours(book, fit) == pytest.approx(160 * 0.8, rel=0.05)
+
+
+def test_the_cost_of_a_colour_change_is_told_apart_from_the_plain_row():
+    # Rows alternate in blocks of ten: plain, and 120 changes in 240 knots. A change costs 1.3 knots here, so
+    # a busy row costs 240 + 156 = 396 knots' time: 1.65 times a plain one.
+    plain, busy = np.zeros(240, dtype=np.uint8), np.tile(np.array([0, 0, 1, 1], dtype=np.uint8), 60)
+    cells = np.stack([plain if (row // 10) % 2 == 0 else busy for row in range(360)])
+    changes = np.count_nonzero(np.diff(cells.astype(int), axis=1), axis=1)
+    cartoon = Cartoon(id="c", rug_id="r", cells=cells, palette=("#a", "#b"))
+    rng = np.random.default_rng(5)
+    cost = (240 + 1.3 * changes) / 600.0
+    hours = [float(cost[i * 5 : i * 5 + 5].sum() * np.exp(rng.normal(0, 0.05))) for i in range(40)]
+    fit, _seen = learn(woven(replace(BOOK, cartoon=cartoon), [5] * 40, hours))
+    weight = {cost: float(fit.weight[fit.change_knots == cost].sum()) for cost in priors.CHANGE_KNOTS}
+    assert max(weight, key=lambda k: weight[k]) == 1.3
+    assert weight[1.3] > 0.9
+
+
+def test_a_forgotten_timer_is_marked_and_counts_for_little():
+    hours: list[float | None] = [4.0] * 30
+    honest, _ = learn(woven(BOOK, [5] * 30, hours))
+    hours[20] = 14.0
+    book = woven(BOOK, [5] * 30, hours)
+    fit, seen = learn(book)
+    assert seen.odd.tolist() == [i == 20 for i in range(30)]
+    assert seen.usual_hours[20] == pytest.approx(4.0, rel=0.7)
+    assert middle_hours(book, fit) == pytest.approx(middle_hours(woven(BOOK, [5] * 30), honest), rel=0.03)
+
+
+def test_unpicking_costs_hours_that_the_rest_will_cost_too():
+    # Every tenth evening takes out five rows: 9 x 5 - 5 = 40 rows in ten evenings of 4 hours, one hour a row
+    # where an untroubled row costs 0.8.
+    rows = [5, 5, 5, 5, 5, 5, 5, 5, 5, -5] * 5
+    book = woven(BOOK, rows)
+    fit, _seen = learn(book)
+    left = 360 - book.rows_woven
+    assert middle_hours(book, fit) == pytest.approx(left * 1.0, rel=0.06)
+
+
+def test_rows_that_take_two_evenings_are_read_together():
+    book = woven(BOOK, [0, 1] * 25, 3.0)  # 6 hours a row
+    fit, _seen = learn(book)
+    assert middle_hours(book, fit) == pytest.approx((360 - 25) * 6.0, rel=0.12)
+
+
+def test_sessions_without_hours_leave_the_rows_a_day_as_they_are():
+    book = woven(BOOK, [5] * 30, None)
+    fit, seen = learn(book)
+    # Hours stand in as planned (4 a day); what counts is that rows a day come out as recorded.
+    assert seen.usual_hours == pytest.approx(4.0)
+    assert middle_hours(book, fit) / 4.0 == pytest.approx((360 - 150) / 5.0, rel=0.06)
+
+
+def test_two_at_the_loom_weave_nearly_twice_as_much():
+    pair = tuple(replace(s, weavers=("a", "b"), rows=9) for s in woven(BOOK, [9] * 20).sessions)
+    alone = tuple(replace(s, weavers=("a",)) for s in woven(BOOK, [5] * 40).sessions[20:])
+    fit, _seen = learn(replace(BOOK, sessions=pair + alone))
+    # 9 rows by two against 5 by one: 2 ** 0.85; the default power is 0.9.
+    assert float(fit.weight @ fit.mean[:, 2]) == pytest.approx(math.log(9 / 5) / math.log(2), abs=0.06)
+
+
+def test_the_fall_of_the_first_weeks_is_not_carried_into_the_rest():
+    # Cost falls from 1.6 times to the learnt 0.8 hours a row, with 25 hours to 37 %.
+    hours, spent = [], 0.0
+    for _ in range(30):
+        cost = 5 * 0.8 * math.exp(0.47 * math.exp(-(spent + 2.0) / 25.0))
+        hours.append(cost)
+        spent += cost
+    book = woven(BOOK, [5] * 30, hours)
+    fit, _seen = learn(book)
+    flat = sum(hours) / 150 * 210
+    learnt = 0.8 * 210
+    assert middle_hours(book, fit) == pytest.approx(learnt, rel=0.05)
+    assert abs(middle_hours(book, fit) - learnt) < abs(flat - learnt)
+
+
+def test_the_fit_is_the_exact_gaussian_posterior():
+    """One node of the grid against brute conditioning of the joint normal distribution of state and data."""
+    book = woven(BOOK, [5, 6, 4, 5, 5, 7, 5, 6, 5, 5], [4.0, 4.5, 3.5, 4.0, 4.5, 5.0, 4.0, 4.0, 4.5, 3.5])
+    diary, asked = diary_of(book), rows_to_weave(book)
+    seen = observe(diary, asked)
+    prior = pace_prior(PLAN, 240)
+    fit = fit_pace(diary, seen, prior, book.sessions[-1].day)
+    node = 7
+    cost, fall, drift = fit.change_knots[node], fit.learn_hours[node], fit.drift_sd[node]
+    n = seen.day.size
+    today = book.sessions[-1].day.toordinal()
+    times = np.append(seen.day, today)
+    memory = drift**2 * np.exp(-np.abs(times[:, None] - times[None, :]) / priors.DRIFT_DAYS)
+    # Unknowns: level, excess, power, and the drift on every day; data are linear in them.
+    sds = np.array([prior.level_sd, prior.learn_sd, priors.TEAM_POWER_SD])
+    joint = np.zeros((3 + n + 1, 3 + n + 1))
+    joint[:3, :3] = np.diag(sds**2)
+    joint[3:, 3:] = memory
+    mean = np.concatenate([[prior.level, prior.learn, priors.TEAM_POWER], np.zeros(n + 1)])
+    see = np.column_stack([np.ones(n), np.exp(-seen.woken / fall), -seen.log_team, np.eye(n), np.zeros(n)])
+    noise = np.diag(seen.evening_sd**2 / seen.weight + seen.variance)
+    gain = joint @ see.T @ np.linalg.inv(see @ joint @ see.T + noise)
+    data = seen.log_row_hours - np.log1p(cost * seen.busy)
+    after = mean + gain @ (data - see @ mean)
+    spread = joint - gain @ see @ joint
+    keep = [0, 1, 2, n + 3]
+    assert fit.mean[node] == pytest.approx(after[keep], rel=1e-6, abs=1e-8)
+    ours = fit.root[node] @ fit.root[node].T
+    assert ours == pytest.approx(spread[np.ix_(keep, keep)], rel=1e-5, abs=1e-9)
+
+
+def test_an_earlier_rug_of_the_same_weaver_teaches_the_pace():
+    earlier = replace(woven(BOOK, [8] * 40), plan=replace(PLAN, stage=Stage.FINISHED))  # 0.5 hours a row
+    alone, taught = pace_prior(PLAN, 240), pace_prior(PLAN, 240, (earlier,))
+    changes = rows_to_weave(BOOK).changes[0] / 240  # without a cartoon some changes are assumed
+    true = math.log(0.5 / (1 + changes))
+    assert taught.rugs == 1
+    assert abs(taught.level - true) < 0.4 * abs(alone.level - true)
+    assert taught.level_sd < alone.level_sd

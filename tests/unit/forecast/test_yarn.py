@@ -1,0 +1,215 @@
+"""Whether the yarn lasts: evidence whose meaning can be worked out by hand or by another method."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from datetime import date, timedelta
+
+import numpy as np
+import pytest
+import scipy.integrate
+
+from tracker.domain.rug import Lot, RugBook, Sample, Session, Spoilt, Weighing
+from tracker.forecast import priors
+from tracker.forecast.answers import YarnAnswer, YarnWord
+from tracker.forecast.outlook import outlook
+from tracker.forecast.yarn import Ledger, learn_use, scale_evidence
+
+from .books import BLUE, BOOK, PLANNED_KNOT_G, RED, START, striped, woven
+
+DRAWN = replace(BOOK, cartoon=striped())
+KNOTS_A_ROW = {"red": 180, "blue": 60}
+
+
+def lot(yarn: str, mass_g: float, day: date = START, dye_lot: str = "A") -> Lot:
+    """Return a purchase."""
+    return Lot(id=f"l{yarn}{day}{dye_lot}", rug_id="r", yarn_id=yarn, day=day, mass_g=mass_g, dye_lot=dye_lot)
+
+
+def weighing(yarn: str, mass_g: float, day: date, resolution_g: float = 1.0) -> Weighing:
+    """Return a weighing in the evening, after the day's session."""
+    return Weighing(
+        id=f"w{yarn}{day}",
+        rug_id="r",
+        yarn_id=yarn,
+        day=day,
+        mass_g=mass_g,
+        resolution_g=resolution_g,
+        born=9999,
+    )
+
+
+def answer(book: RugBook, yarn: str, today: date | None = None) -> YarnAnswer:
+    """Return the answer for one yarn, on the last session's day unless told otherwise."""
+    day = today or book.sessions[-1].day
+    return next(a for a in outlook(book, day).yarns if a.yarn_id == yarn)
+
+
+def test_a_weighing_gives_the_use_of_a_knot():
+    # 100 rows took 18,000 red knots. 1,000 g were bought and 550 g are left: 25 mg a knot; 260 rows need 1,170 g.
+    book = replace(woven(DRAWN, [5] * 20), lots=(lot("red", 1000.0),))
+    book = replace(book, weighings=(weighing("red", 550.0, book.sessions[-1].day),))
+    red = answer(book, "red")
+    assert red.on_hand_g == pytest.approx(550, abs=15)
+    assert red.needed_g == pytest.approx(1170, rel=0.05)
+    assert red.word is YarnWord.SHORT
+    assert red.short_g == pytest.approx(620, rel=0.09)
+    assert red.runs_out_row == pytest.approx(100 + 550 / (180 * 0.025), abs=7)
+
+
+def test_balls_that_ended_give_the_use_of_a_knot():
+    # Balls of 200 g: the third ended in the evening of row 100, so 18,000 knots took about 600 g: 33 mg each.
+    book = woven(DRAWN, [5] * 20)
+    sessions = list(book.sessions)
+    for place in (6, 13, 19):
+        sessions[place] = replace(sessions[place], used=(("red", 1.0),))
+    book = replace(book, sessions=tuple(sessions), lots=(lot("red", 4000.0),))
+    red = answer(book, "red")
+    assert red.needed_g == pytest.approx(260 * 180 * 600 / 18000, rel=0.08)
+    assert red.on_hand_g == pytest.approx(3400, abs=60)
+
+
+def test_a_ball_that_has_not_ended_says_that_not_more_was_used():
+    # 30 rows, 5,400 red knots: the plan says 108 g. The weaver notes balls (a blue one of 36 g just ended, as
+    # planned for 1,800 knots), and the first red one of 100 g has not ended.
+    small = replace(RED, unit_mass_g=100.0)
+    blue = replace(BLUE, unit_mass_g=36.0)
+    book = replace(woven(DRAWN, [5] * 6), yarns=(small, blue), lots=(lot("red", 2000.0),))
+    sessions = (*book.sessions[:-1], replace(book.sessions[-1], used=(("blue", 1.0),)))
+    silent = answer(book, "red")
+    noted = answer(replace(book, sessions=sessions), "red")
+    assert noted.needed_high_g < silent.needed_high_g
+    assert noted.on_hand_g > silent.on_hand_g
+
+
+def test_a_colour_without_a_record_borrows_from_the_others():
+    # Red takes 1.3 times the plan, which the scales say sharply; blue was never weighed.
+    tied = 100 * 180
+    left = 1000.0 - tied * PLANNED_KNOT_G * 1.3
+    book = replace(woven(DRAWN, [5] * 20), lots=(lot("red", 1000.0), lot("blue", 1000.0)))
+    plain = answer(book, "blue")
+    taught = answer(replace(book, weighings=(weighing("red", round(left), book.sessions[-1].day),)), "blue")
+    planned = 260 * 60 * PLANNED_KNOT_G
+    assert plain.needed_g == pytest.approx(planned, rel=0.03)
+    # Borrowed by 0.18^2 / (0.18^2 + 0.06^2) = 0.9 of log 1.3.
+    assert taught.needed_g == pytest.approx(planned * math.exp(0.9 * math.log(1.3)), rel=0.04)
+    assert taught.needed_high_g / taught.needed_low_g < plain.needed_high_g / plain.needed_low_g
+
+
+def test_one_yarn_alone_is_learnt_as_numerical_integration_says():
+    """Posterior of the use from one weighing, against scipy's quadrature over use and the lot's true mass."""
+    tied = np.array([0.0, 20_000.0])
+    session = Session(id="s", rug_id="r", day=START, rows=100, born=1)
+    ledger = Ledger(
+        yarn=RED, planned_g=0.02, tied=tied, ahead=np.linspace(0, 72_000, 361), lots=(lot("red", 1000.0),),
+        weighings=(weighing("red", 480.0, START, 10.0),), spoilt=(), samples=(), ended=np.zeros(1), team=1.0,
+    )  # fmt: skip
+    scale = scale_evidence(ledger, [(session.day, session.born)])
+    use = learn_use([ledger], [scale], 0.18, 0.06, False, np.random.default_rng(1))[0]
+    spread = math.hypot(0.18, 0.06)
+    noise = math.sqrt(priors.SCALE_SD_G**2 + 100.0 / 12.0 + (priors.DAMP_SD * 480.0) ** 2)
+
+    def density(offset: float, ratio: float) -> float:
+        expected = 1000.0 * (1.0 + priors.LOT_SD * offset) - 20_000.0 * 0.02 * math.exp(ratio)
+        return math.exp(-0.5 * ((ratio / spread) ** 2 + offset**2 + ((480.0 - expected) / noise) ** 2))
+
+    def moment(power: int) -> float:
+        value, _error = scipy.integrate.dblquad(
+            lambda offset, ratio: ratio**power * density(offset, ratio), -0.2, 0.8, -6, 6, epsabs=1e-10
+        )
+        return float(value)
+
+    whole = moment(0)
+    mean = moment(1) / whole
+    sd = math.sqrt(moment(2) / whole - mean**2)
+    assert float(use.log_ratio.mean()) == pytest.approx(mean, abs=0.002)
+    assert float(use.log_ratio.std()) == pytest.approx(sd, rel=0.03)
+
+
+def test_a_knotted_sample_counts():
+    sample = Sample(id="k", rug_id="r", yarn_id="red", day=START, knots=2000, mass_g=52.0)  # 26 mg a knot
+    red = answer(replace(DRAWN, samples=(sample,), lots=(lot("red", 3000.0),)), "red", START)
+    assert red.needed_g == pytest.approx(360 * 180 * 0.026, rel=0.05)
+
+
+def test_spoilt_yarn_is_gone_and_bought_yarn_is_there():
+    book = replace(woven(DRAWN, [5] * 20), lots=(lot("red", 1000.0),))
+    last = book.sessions[-1].day
+    before = answer(book, "red").on_hand_g
+    lost = Spoilt(id="x", rug_id="r", yarn_id="red", day=last, mass_g=150.0, born=5000)
+    assert answer(replace(book, spoilt=(lost,)), "red").on_hand_g == pytest.approx(before - 150, abs=8)
+    more = lot("red", 400.0, last, "B")
+    richer = answer(replace(book, lots=(*book.lots, more)), "red")
+    assert richer.on_hand_g == pytest.approx(before + 400, abs=8)
+    assert richer.mixed_lots == ("A", "B")
+
+
+def test_yarn_bought_after_the_last_weighing_adds_to_it():
+    book = woven(DRAWN, [5] * 20)
+    weighed, later = book.sessions[9].day, book.sessions[14].day
+    book = replace(
+        book,
+        lots=(lot("red", 600.0), lot("red", 500.0, later, "B")),
+        weighings=(weighing("red", 420.0, weighed),),
+    )
+    # 50 rows took 180 g (20 mg a knot), so 50 rows more leave 420 - 180 + 500.
+    assert answer(book, "red").on_hand_g == pytest.approx(740, abs=20)
+
+
+def test_orders_are_whole_skeins_of_at_least_the_least_purchase_and_in_time():
+    yarns = (replace(RED, skein_g=250.0, least_purchase_g=600.0, lead_days=20), BLUE)
+    book = replace(
+        woven(replace(DRAWN, yarns=yarns), [5] * 20), lots=(lot("red", 1200.0), lot("blue", 900.0))
+    )
+    book = replace(book, weighings=(weighing("red", 840.0, book.sessions[-1].day),))
+    red = answer(book, "red")
+    # 260 rows x 180 knots x 20 mg = 936 g against 840 g: about 100 g short, the least purchase is 600 g: 3 skeins.
+    assert red.word in (YarnWord.SHORT, YarnWord.TIGHT)
+    assert red.order_skeins == 3
+    assert red.order_g == 750.0
+    assert red.runs_out_day_range is not None
+    assert red.order_by == red.runs_out_day_range[0] - timedelta(days=20)
+
+
+def test_an_order_makes_the_yarn_last_with_the_wished_chance():
+    book = replace(woven(DRAWN, [5] * 20), lots=(lot("red", 500.0), lot("blue", 900.0)))
+    red = answer(book, "red")
+    assert red.order_g > red.short_g
+    filled = replace(book, lots=(*book.lots, lot("red", red.order_g, book.sessions[-1].day, "B")))
+    after = answer(filled, "red")
+    assert after.word is YarnWord.ENOUGH
+    assert after.chance >= 0.97
+
+
+def test_the_worst_yarn_stands_first_and_nothing_bought_says_so():
+    book = replace(woven(DRAWN, [5] * 20), lots=(lot("red", 500.0), lot("blue", 5000.0)))
+    words = [a.word for a in outlook(book, book.sessions[-1].day).yarns]
+    assert words == [YarnWord.SHORT, YarnWord.NOT_BOUGHT, YarnWord.ENOUGH]
+
+
+def test_a_colour_that_is_not_needed_any_more_is_done():
+    cells = striped().cells.copy()
+    cells[100:] = 0  # no blue above row 100
+    assert DRAWN.cartoon is not None
+    book = replace(
+        woven(replace(DRAWN, cartoon=replace(DRAWN.cartoon, cells=cells)), [5] * 20),
+        lots=(lot("blue", 100.0),),
+    )
+    assert answer(book, "blue").word is YarnWord.DONE
+
+
+def test_without_a_cartoon_the_shares_serve_and_the_ranges_are_wider():
+    lots = (lot("red", 3000.0), lot("blue", 900.0))
+    bare = answer(replace(woven(BOOK, [5] * 20), lots=lots), "blue")
+    drawn = answer(replace(woven(DRAWN, [5] * 20), lots=lots), "blue")
+    assert bare.needed_g == pytest.approx(drawn.needed_g, rel=0.08)
+    assert bare.needed_high_g - bare.needed_low_g > 1.2 * (drawn.needed_high_g - drawn.needed_low_g)
+
+
+def test_unpicked_yarn_is_gone():
+    rows = [5] * 20
+    straight = answer(replace(woven(DRAWN, rows), lots=(lot("red", 1000.0),)), "red")
+    # Ten rows taken out and woven again: 1,800 knots more, 36 g at 20 mg.
+    again = answer(replace(woven(DRAWN, [*rows, -10, 5, 5]), lots=(lot("red", 1000.0),)), "red")
+    assert straight.on_hand_g - again.on_hand_g == pytest.approx(36, abs=6)
