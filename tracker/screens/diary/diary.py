@@ -66,6 +66,18 @@ class ChangeRow(RowKey):
     change = ObjectProperty(ChangeLine("", "", "", (), False), rebind=True)
 
 
+class SearchLine(BoxLayout):
+    """The line to search with."""
+
+    __events__ = ("on_letters", "on_close")
+
+    def on_letters(self, text: str) -> None:
+        """Letters were typed."""
+
+    def on_close(self) -> None:
+        """The key was tapped."""
+
+
 class EntryDetail(Column):
     """One act in full: what it wrote, and the key that takes it back."""
 
@@ -93,6 +105,10 @@ class DiaryPage(Page):
         self._turn = 0
         self._total = 0
         self._search_event = None
+        self.search_line = SearchLine()
+        self.search_line.bind(
+            on_letters=lambda _line, text: self.search_typed(text), on_close=lambda _line: self.toggle_search()
+        )
         self.open_act = ""
         self.text = ""
         self.filter_key = "all"
@@ -115,8 +131,7 @@ class DiaryPage(Page):
         self.filter_key = told.filter_of(str(kept.get("filter", "all"))).key
         self.this_rug = bool(kept.get("this rug"))
         self.text = str(kept.get("text") or "")
-        self.searching = bool(self.text)
-        self.ids.search.text = self.text
+        self._show_search(bool(self.text))
 
     def leave(self) -> None:
         if self._search_event:
@@ -279,11 +294,22 @@ class DiaryPage(Page):
 
     def toggle_search(self) -> None:
         """Show the line to search with, or put it away."""
-        self.searching = not self.searching
+        self._show_search(not self.searching)
         if self.searching:
-            self.ids.search.focus = True
+            self.search_line.ids.letters.focus = True
         else:
-            self.ids.search.text = ""
+            self.search_typed("")
+
+    def _show_search(self, searching: bool) -> None:
+        """Put the search line there, or take it away: a hidden one would still catch touches."""
+        self.searching = searching
+        place, line = self.ids.search_place, self.search_line
+        place.clear_widgets()
+        if searching:
+            line.ids.letters.text = self.text
+            place.add_widget(line)
+        else:
+            line.ids.letters.focus = False
 
     def search_typed(self, text: str) -> None:
         """Letters were typed; search once the fingers rest."""
@@ -300,8 +326,8 @@ class DiaryPage(Page):
 
     def show_everything(self) -> None:
         """Drop every narrowing."""
-        self.filter_key, self.this_rug, self.text, self.searching = "all", False, "", False
-        self.ids.search.text = ""
+        self.filter_key, self.this_rug, self.text = "all", False, ""
+        self._show_search(False)
         self._keep_narrowing()
 
     def back(self) -> bool:

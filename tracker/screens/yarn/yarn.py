@@ -8,7 +8,7 @@ from tracker.domain.rug import Role
 from tracker.presenters.yarn import YarnCard, yarn_shelf
 from tracker.screens import Scene
 from tracker.screens.stage.stage import Page
-from tracker.widgets.basics import RowKey, load_kv
+from tracker.widgets.basics import Key, RowKey, load_kv
 from tracker.widgets.look import look
 from tracker.words import _
 
@@ -53,8 +53,10 @@ class YarnPage(Page):
                 if desk.fresh and not desk.trouble
                 else ""
             )
+            self._offer_plan(bool(self.empty_hint))
             return
         self.empty = self.empty_hint = ""
+        self._offer_plan(False)
         state = yarn_shelf(desk.rug, desk.answers)
         self.headline, self.tone, self.hint, self.first = state.headline, state.tone, state.hint, state.first
         box = self.ids.cards
@@ -66,6 +68,17 @@ class YarnPage(Page):
                 box.add_widget(card)
         for widget, card in zip(reversed(box.children), state.cards, strict=True):
             widget.card = card
+
+    def _offer_plan(self, offered: bool) -> None:
+        """Put the key to plan a rug there, or take it away: a hidden one would still catch touches."""
+        foot = self.ids.foot
+        if offered == bool(foot.children):
+            return
+        foot.clear_widgets()
+        if offered:
+            key = Key(text=_("Plan a rug"), icon="plus", role="act", style="lead", loom=True)
+            key.bind(on_release=lambda _key: self.stage.go("plan"))
+            foot.add_widget(key)
 
 
 def scenes(desk) -> list[Scene]:

@@ -1,0 +1,243 @@
+"""The diary by touch: found, corrected, withdrawn, restored; pictures kept; thousands of entries to the last."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from pathlib import Path
+
+import pytest
+
+from tests.presenters.rugs import plan, session, yarns
+from tests.ui.conftest import TODAY
+from tests.ui.test_yarn_ui import tap_number
+from tracker.device.photos import photo_path, thumbnail_path
+
+
+def rows_in_sight(hand) -> list:
+    """Return the visible lines, top first."""
+    found = [row for row in hand.stage.page.ids.rows.children[0].children if row.line.act_id]
+    return sorted(found, key=lambda row: -row.y)
+
+
+def search(hand, text: str) -> None:
+    hand.tap(hand.stage.page.children[-1].ids.actions.children[-1])
+    hand.stage.page.search_line.ids.letters.text = text
+    hand.wait(lambda: text in hand.stage.page.found)
+
+
+def test_the_newest_entry_stands_on_top_with_its_day(open_app, demo) -> None:
+    hand = open_app(demo)
+    hand.tap("Diary")
+    page = hand.stage.page
+    assert page.found == f"{hand.app.desk.book.acts()} entries"
+    top = rows_in_sight(hand)[0].line
+    assert (top.day, top.month) == ("24", "Nov")
+    assert "Wedding in the village" in top.head
+
+
+def test_a_wrong_session_is_found_corrected_and_its_history_shows_both(open_app, demo) -> None:
+    hand = open_app(demo)
+    desk = hand.app.desk
+    wrong = next(s for s in desk.rug.sessions if s.note.startswith("Half of the pool"))
+    before = desk.rug.rows_woven
+    hand.tap("Diary")
+    search(hand, "half of the pool")
+    assert hand.stage.page.found == "1 entry · “half of the pool”"
+    hand.tap(rows_in_sight(hand)[0])
+    hand.tap("Correct")
+    assert hand.stage.page_name == "evening"
+    hand.tap(f"+{wrong.rows}")
+    tap_number(hand, str(wrong.rows + 2))
+    hand.tap("Save")
+    assert hand.stage.page_name == "diary"
+    assert desk.rug.rows_woven == before + 2
+    assert next(s for s in desk.rug.sessions if s.id == wrong.id).note == wrong.note
+    # The correction and what it corrected are both in the diary; the search is still on.
+    assert len(rows_in_sight(hand)) == 2
+    hand.tap(rows_in_sight(hand)[0])
+    assert hand.sees(f"Rows: +{wrong.rows} → +{wrong.rows + 2}")
+    assert hand.sees("Corrected")
+    assert hand.sees("Entered")
+
+
+def test_an_entry_is_withdrawn_and_restored_much_later(open_app, demo) -> None:
+    hand = open_app(demo)
+    desk = hand.app.desk
+    session_id, rows = desk.rug.sessions[-1].id, desk.rug.rows_woven
+    gained = desk.rug.sessions[-1].rows
+    hand.tap("Diary")
+    hand.tap(rows_in_sight(hand)[1])
+    hand.tap("Withdraw")
+    assert desk.rug.rows_woven == rows - gained
+    assert hand.sees("Withdrawn: ")
+    # The app is closed; days go by.
+    hand = open_app(demo, today=TODAY + timedelta(days=3))
+    desk = hand.app.desk
+    hand.tap("Diary")
+    top = rows_in_sight(hand)[0]
+    assert top.line.struck
+    hand.tap(top)
+    assert hand.sees("Withdrawn: it no longer counts.")
+    hand.tap("Restore")
+    assert desk.rug.rows_woven == rows
+    assert desk.rug.sessions[-1].id == session_id
+    assert hand.sees("Restored: ")
+
+
+def test_taking_an_act_back_can_itself_be_taken_back(open_app, demo) -> None:
+    hand = open_app(demo)
+    desk = hand.app.desk
+    slip = next(e for e in _entries(desk) if e.kind == "session corrected")
+    right, rows = slip.changes[0].after.rows, desk.rug.rows_woven
+    wrong = slip.changes[0].before.rows
+    hand.tap("Diary")
+    hand.tap(hand.stage.page.children[-1].ids.actions.children[1])
+    hand.tap("Corrections and what was taken back")
+    row = next(row for row in rows_in_sight(hand) if row.line.act_id == slip.act_id)
+    hand.tap(row)
+    hand.tap("Take this correction back")
+    assert desk.rug.rows_woven == rows - right + wrong
+    hand.tap("Undo")
+    assert desk.rug.rows_woven == rows
+
+
+def _entries(desk):
+    from storage import reading
+
+    return reading.diary(desk.book, limit=500)
+
+
+def test_narrowed_to_yarn_only_yarn_is_there_and_everything_comes_back(open_app, demo) -> None:
+    hand = open_app(demo)
+    hand.tap("Diary")
+    everything = hand.stage.page.found
+    hand.tap(hand.stage.page.children[-1].ids.actions.children[1])
+    hand.tap(next(w for w in _sheet_keys(hand) if w.text == "Yarn"))
+    assert "Yarn" in hand.stage.page.found
+    assert {row.line.icon for row in rows_in_sight(hand)} <= {"buy", "weigh", "spoilt", "knot"}
+    hand.tap("Show everything")
+    assert hand.stage.page.found == everything
+
+
+def _sheet_keys(hand):
+    from tests.ui.hand import everything
+    from tracker.widgets.basics import Key
+
+    return [widget for widget in everything(hand.stage.sheet) if isinstance(widget, Key)]
+
+
+def test_a_search_without_luck_says_what_to_do(open_app, demo) -> None:
+    hand = open_app(demo)
+    hand.tap("Diary")
+    search(hand, "no such word")
+    assert hand.sees("Nothing found.")
+    hand.key_back()
+    hand.wait(lambda: "“" not in hand.stage.page.found)
+    assert not hand.sees("Nothing found.")
+
+
+def test_beside_the_list_a_wide_window_shows_the_entry(open_app, demo) -> None:
+    hand = open_app(demo, size=(892, 412))
+    hand.tap("Diary")
+    assert hand.sees("Tap an entry to read it in full.")
+    hand.tap(rows_in_sight(hand)[1])
+    assert hand.stage.sheet is None
+    assert hand.sees("Who wove")
+    hand.tap("Withdraw")
+    assert hand.app.desk.rug is not None
+    assert hand.sees("Withdrawn: ")
+
+
+def test_an_empty_book_says_what_to_do_first(open_app) -> None:
+    hand = open_app()
+    hand.tap("Diary")
+    assert hand.sees("Nothing entered yet.")
+    assert hand.sees("Plan a rug")
+
+
+@pytest.fixture
+def picture(tmp_path: Path) -> Path:
+    from PIL import Image
+
+    folder = tmp_path / "camera"
+    folder.mkdir()
+    path = folder / "corner.jpg"
+    Image.new("RGB", (800, 600), "#9C2F25").save(path)
+    return path
+
+
+def test_a_picture_is_kept_with_the_rug_and_shown(open_app, demo, picture: Path) -> None:
+    hand = open_app(demo)
+    desk = hand.app.desk
+    desk.drafts.put("picture folder", str(picture.parent))
+    hand.tap("Diary")
+    hand.tap(hand.stage.page.children[-1].ids.actions.children[0])
+    hand.tap("corner.jpg")
+    (photo,) = desk.rug.photos
+    assert hand.sees("The picture is kept with the rug.")
+    assert photo_path(demo, photo.file_name).is_file()
+    assert rows_in_sight(hand)[0].thumbnail == str(thumbnail_path(demo, photo.file_name))
+    # The weaver's own file may go; the book's does not.
+    picture.unlink()
+    hand.tap(rows_in_sight(hand)[0])
+    hand.tap("Correct")
+    hand.tap("Caption")
+    hand.stage.sheet.content.ids.entry.text = "The corner flower"
+    hand.tap("Done")
+    hand.tap("Save")
+    assert desk.rug.photos[0].caption == "The corner flower"
+    assert rows_in_sight(hand)[0].line.head == "The corner flower"
+
+
+def test_a_file_that_is_no_picture_changes_nothing(open_app, demo, tmp_path: Path) -> None:
+    bad = tmp_path / "bad"
+    bad.mkdir()
+    (bad / "letter.jpg").write_text("not a picture at all")
+    hand = open_app(demo)
+    desk, acts = hand.app.desk, hand.app.desk.book.acts()
+    desk.drafts.put("picture folder", str(bad))
+    hand.tap("Diary")
+    hand.tap(hand.stage.page.children[-1].ids.actions.children[0])
+    hand.tap("letter.jpg")
+    assert hand.sees("This file is not a photo that can be read here.")
+    assert desk.book.acts() == acts
+    assert not list(Path(str(demo) + ".photos").glob("*"))
+
+
+def test_a_picture_name_from_elsewhere_never_leaves_its_folder(tmp_path: Path) -> None:
+    (tmp_path / "secret.jpg").write_bytes(b"x")
+    (tmp_path / "b.photos").mkdir()
+    for name in ("../secret.jpg", "/etc/hostname", "..", ".", "", "a/../../secret.jpg"):
+        assert photo_path(tmp_path / "b", name) is None
+        assert thumbnail_path(tmp_path / "b", name) is None
+
+
+def test_thousands_of_entries_scroll_to_the_very_first(open_app, tmp_path: Path) -> None:
+    from storage.book import Book
+
+    path = tmp_path / "long.loomside"
+    count = 400
+    with Book.open(path) as book:
+        with book.act("rug planned", rug_id="rug") as act:
+            act.write(plan(rows=100_000))
+            for yarn in yarns():
+                act.write(yarn)
+        first = date(2025, 1, 1)
+        for at in range(count):
+            with book.act("session logged") as act:
+                act.write(session(1, 1 + at % 7, id=f"s{at}", day=first + timedelta(days=at), weavers=()))
+    hand = open_app(path)
+    hand.tap("Diary")
+    page = hand.stage.page
+    assert page.found == f"{count + 1} entries"
+    # Only what is near was read so far.
+    assert len(page._lines) < count
+    page.ids.rows.scroll_y = 0
+    hand.wait(lambda: any(row.line.head == "Little field" for row in rows_in_sight(hand)))
+    middle = 0.5
+    page.ids.rows.scroll_y = middle
+    hand.wait(lambda: rows_in_sight(hand) and all(row.line.head for row in rows_in_sight(hand)))
+    # Places and lines agree: place p tells session number count - 1 - p.
+    for row in rows_in_sight(hand):
+        rows = 1 + (count - 1 - row.place) % 7
+        assert row.line.head.startswith(f"+{rows} row")
