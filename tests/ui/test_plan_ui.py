@@ -139,7 +139,7 @@ def test_a_slip_in_a_sheet_is_named_there_and_nothing_is_lost(open_app) -> None:
     sheet.content.ids.entry.text = "Nm 5/2 x 3"
     hand.tap("Done")
     # Nm 5 is 200 tex; two plies, three strands: 1,200 tex.
-    assert hand.sees("1200 tex")
+    assert hand.sees("1,200 tex")
     assert hand.stage.page.form.of(Role.PILE)[0].count == "Nm 5/2 x 3"
 
 
@@ -285,8 +285,8 @@ def test_an_unsaved_form_can_be_started_over_and_brought_back(open_app) -> None:
     open_plan(hand)
     hand.tap("Size")
     hand.tap("170 × 240 cm")
-    hand.stage.page.start_over()
-    settle()
+    back(hand)
+    hand.tap("Start over")
     assert hand.stage.page.form.width_cm == 80
     hand.tap("Undo")
     assert hand.stage.page.form.width_cm == 170

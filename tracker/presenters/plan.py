@@ -466,7 +466,8 @@ def take_cartoon(form: PlanForm, cartoon: CartoonForm) -> PlanForm:
     A yarn keeps the cartoon colours it had where the new cartoon has them too; the rest is matched by eye (CIEDE2000),
     and what matches nothing becomes a new yarn with a plain name. The yarn a blank form starts with makes room.
     """
-    palette = tuple(shade for shade, _knots in cartoon.shades)
+    # The commonest colour first, as a weaver would name them.
+    palette = tuple(shade for shade, _knots in sorted(cartoon.shades, key=lambda shade: -shade[1]))
     pile = tuple(yarn for yarn in form.of(Role.PILE) if not yarn.untouched)
     kept = tuple(replace(yarn, shades=tuple(s for s in yarn.shades if s in palette)) for yarn in pile)
     claimed = {shade for yarn in kept for shade in yarn.shades}

@@ -191,8 +191,11 @@ def overview(form: PlanForm, book: RugBook | None = None, wrong: dict[str, str] 
         "colours": (
             "skein",
             n_("{count} colour", "{count} colours", len(pile)).format(count=number(len(pile))),
-            share_trouble(form)
-            or (_("shares from the cartoon") if cartoon is not None else _("shares make 100 %")),
+            _("shares from the cartoon")
+            if cartoon is not None
+            else ""
+            if share_trouble(form)
+            else _("shares make 100 %"),
         ),
         "foundation": (
             "shuttle",

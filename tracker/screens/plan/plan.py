@@ -14,7 +14,7 @@ from kivy.metrics import dp
 from kivy.properties import StringProperty
 
 from tracker.domain.cartoon import CartoonPicture
-from tracker.domain.errors import BadEntry, LoomsideError
+from tracker.domain.errors import BadEntry, BadPicture, LoomsideError
 from tracker.domain.layout import Given, SizeChoice, SizeWay
 from tracker.domain.rug import KnotKind, Role, RugBook, new_id
 from tracker.domain.units import (
@@ -35,7 +35,7 @@ from tracker.presenters.plan import CartoonForm, PlanForm, YarnForm
 from tracker.presenters.settings import settings
 from tracker.screens import Scene
 from tracker.screens.stage.stage import Page
-from tracker.widgets.basics import Across, Stepper, Swatch, Text, load_kv
+from tracker.widgets.basics import Across, Key, Stepper, Swatch, Text, load_kv
 from tracker.widgets.file_list import ask_picture
 from tracker.widgets.forms import CardKey, FormColumn
 from tracker.widgets.look import look
@@ -217,7 +217,6 @@ class PlanPage(Page):
         yarn = form.yarn(self.yarn_id) if self.yarn_id else None
         if yarn is not None and not wide:
             self.heading = yarn.name
-        self.actions = [("undo", self.start_over)] if self._draft_there() else []
         self._show_panes(wide, open_part)
         self._fill_overview(parts, open_part if wide else "")
         detail = self._boxes[1]
@@ -297,6 +296,10 @@ class PlanPage(Page):
             )  # fmt: skip
             card.bind(on_release=lambda _card, key=part.key: self.open(key))
             box.add_widget(card)
+        if self._draft_there():
+            again = Key(text=_("Start over"), icon="restore", role="quiet")
+            again.bind(on_release=lambda _key: self.start_over())
+            box.add_widget(again)
 
     # --- the rug: name and cartoon
 
@@ -507,16 +510,18 @@ class PlanPage(Page):
     def _take_preview(self, merge: bool) -> None:
         path, found = self._preview
         picture = found.merged.picture if merge else found.clean
-        try:
-            file = self._copy(path)
-        except OSError:
-            self._cartoon_trouble = _(
-                "The picture could not be copied: there may be no room left. Make room, then choose it again."
-            )
-            self.show()
-            return
         self._preview = None
-        self._took(sums.cartoon_form(picture, file=file, merge=merge), picture)
+
+        def job() -> CartoonForm:
+            try:
+                file = self._copy(path)
+            except OSError as trouble:
+                raise BadPicture(
+                    _("The picture could not be copied: there may be no room left. Make room, then choose it again.")
+                ) from trouble
+            return sums.cartoon_form(picture, file=file, merge=merge)
+
+        self._work(_("Counting the knots …"), job, lambda cartoon: self._took(cartoon, picture))
 
     def _copy(self, path: Path) -> str:
         self.folder.mkdir(parents=True, exist_ok=True)

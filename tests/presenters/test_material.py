@@ -1,0 +1,178 @@
+"""The material plan, the shopping list and the checklist in words, without a window."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+
+import pytest
+
+from tests.presenters.rugs import TODAY, plan, yarns
+from tracker.domain.material_plan import material_plan
+from tracker.domain.rug import Lot, Preparation, PreparationKind, Role, RugBook, Stage
+from tracker.forecast.outlook import outlook
+from tracker.presenters.material import material_words, work_words
+from tracker.presenters.preparation import one_more, preparation_form, preparation_words
+from tracker.presenters.shopping import lot_form, shopping_words
+from tracker.reports.text_form import plan_text, plan_values
+
+
+def book(**changes) -> RugBook:
+    """The little field with 50 mm of R 600 tex in each knot: 10,000 knots, 30 mg each, 300 g of either colour."""
+    cut = tuple(
+        replace(yarn, cut_length_mm=50.0, dyer=dyer, price_per_kg=price) if yarn.role is Role.PILE else yarn
+        for yarn, dyer, price in zip(yarns(), ("Valley", "", ""), (40.0, None, None), strict=True)
+    )
+    return RugBook(plan=plan(stage=Stage.PLANNED), yarns=cut, **changes)
+
+
+def lot(**changes) -> Lot:
+    fields = {"id": "lot", "rug_id": "rug", "yarn_id": "red", "day": TODAY, "mass_g": 1000.0, "dye_lot": "K-1"}
+    return Lot(**{**fields, **changes})
+
+
+def words_of(rug: RugBook):
+    return shopping_words(rug, material_plan(rug), outlook(rug, TODAY))
+
+
+def line_of(rug: RugBook, name: str):
+    return next(line for group in words_of(rug).groups for line in group.lines if line.name == name)
+
+
+def test_every_yarn_says_its_need_and_where_it_comes_from() -> None:
+    rug = book()
+    words = material_words(rug, material_plan(rug), outlook(rug, TODAY))
+    red = next(yarn for group in words.groups for yarn in group.yarns if yarn.name == "Madder")
+    # 10,000 knots of 50 mm at 600 g a kilometre.
+    assert red.need == "300 g"
+    assert "10,000 knots, 50 %" in red.lines
+    assert red.story.sentence == "From the length of yarn you cut for one knot."
+    # 10,000 knots of 50 mm are 500 m.
+    assert ("Length in all", "500 m") in red.story.lines
+    assert ("Two legs of pile", "16 mm") in red.story.lines
+
+
+def test_a_rug_that_does_not_fit_the_loom_is_told_of() -> None:
+    rug = replace(book(), plan=plan(loom_width_cm=45.0))
+    words = material_words(rug, material_plan(rug), outlook(rug, TODAY))
+    fact = next(fact for group in words.groups for fact in group.facts if fact.label == "Between the sides")
+    # 100 knots at 25 per 10 cm are 40 cm, eight selvedge warps of 2 mm 1.6 cm, and 10 cm for hands: 6.6 cm too much.
+    assert fact.figure == "too large by 6.6 cm"
+    assert any("wider loom" in sentence for sentence in words.warnings)
+
+
+@pytest.mark.parametrize(
+    ("hours", "words"), [(1 / 3, "20 min"), (0.01, "5 min"), (0.97, "1 h"), (1.29, "1.5 h"), (25.2, "25 h")]
+)
+def test_work_is_said_as_one_would_say_it(hours: float, words: str) -> None:
+    assert work_words(hours) == words
+
+
+# --- shopping
+
+
+def test_the_list_goes_by_dyer_and_what_is_to_buy_stands_first() -> None:
+    rug = book(lots=(lot(),))
+    groups = words_of(rug).groups
+    assert groups[-1].dyer == "Valley", "nothing is needed from there any more"
+    assert [line.name for line in groups[-1].lines] == ["Madder"]
+    assert groups[-1].left == "all bought"
+    assert not groups[0].lines[0].bought
+
+
+def test_the_price_is_added_up_and_what_has_none_is_named() -> None:
+    rug = book()
+    answer = next(answer for answer in outlook(rug, TODAY).yarns if answer.yarn_id == "red")
+    words = words_of(rug)
+    # 40 for a kilogram.
+    price = answer.order_g / 1000 * 40
+    assert words.cost == f"price {price:g}, without Indigo and Ground weft"
+    assert line_of(rug, "Madder").cost == f"price {price:g}"
+    assert line_of(rug, "Indigo").cost == ""
+
+
+def test_a_second_purchase_asks_for_the_same_dye_lot() -> None:
+    line = line_of(book(lots=(lot(mass_g=100.0),)), "Madder")
+    assert not line.bought
+    assert "Ask for dye lot K-1." in line.warning
+
+
+def test_mixed_dye_lots_are_warned_of_even_when_all_is_bought() -> None:
+    line = line_of(book(lots=(lot(), lot(id="other", dye_lot="K-2"))), "Madder")
+    assert line.bought
+    assert "K-1 and K-2 may differ in shade" in line.warning
+
+
+def test_the_form_of_a_purchase_is_filled_in_from_the_list() -> None:
+    rug = book()
+    answers = outlook(rug, TODAY)
+    order = next(answer for answer in answers.yarns if answer.yarn_id == "red")
+    form = lot_form(rug, material_plan(rug), answers, "red", TODAY)
+    assert form.answers["mass_g"] == order.order_g
+    assert form.answers["dyer"] == "Valley"
+    assert form.answers["price"] == pytest.approx(order.order_g * 0.04)
+
+
+def test_everything_bought_says_so() -> None:
+    lots = tuple(lot(id=yarn.id, yarn_id=yarn.id, mass_g=5000.0) for yarn in yarns())
+    words = words_of(book(lots=lots))
+    assert words.done
+    assert words.headline == "Everything is bought."
+
+
+# --- preparation
+
+
+def test_the_checklist_counts_what_was_done() -> None:
+    done = Preparation(id="p", rug_id="rug", day=TODAY, kind=PreparationKind.BALLS, yarn_id="red", count=1, hours=0.5)
+    rug = book(preparations=(done,))
+    words = preparation_words(rug, material_plan(rug), TODAY)
+    balls = next(group for group in words.groups if group.icon == "wind")
+    # 300 g on balls of at most 200 g: two.
+    assert [(line.name, line.words) for line in balls.lines] == [("Madder", "1 of 2 balls"), ("Indigo", "0 of 2 balls")]
+    assert balls.lines[0].share == 0.5
+    assert not words.ready
+    assert [(entry.words, entry.note) for entry in words.done] == [("1 ball, Madder", "25 November, 0.5 h")]
+
+
+def test_ticking_everything_off_leaves_no_hours() -> None:
+    rug = book()
+    for _turn in range(100):
+        found = preparation_words(rug, material_plan(rug), TODAY)
+        line = next((line for group in found.groups for line in group.lines if not line.ticked), None)
+        if line is None:
+            break
+        rug = replace(rug, preparations=(*rug.preparations, one_more(rug, line, TODAY)))
+    assert found.ready
+    assert (found.headline, found.share) == ("Everything is ready.", 1.0)
+
+
+def test_noting_several_starts_with_all_that_is_left() -> None:
+    rug = book()
+    found = material_plan(rug)
+    line = next(group for group in preparation_words(rug, found, TODAY).groups if group.icon == "wind").lines[0]
+    form = preparation_form(rug, found, line, TODAY)
+    assert form.answers["count"] == 2
+    assert form.fixed["kind"] == PreparationKind.BALLS
+
+
+# --- text form
+
+
+def test_the_text_form_prints_every_yarn_and_the_shopping_list() -> None:
+    rug = book()
+    text = plan_text(rug, material_plan(rug), outlook(rug, date(2026, 11, 25)))
+    for part in ("Material for Little field", "Madder", "300 g", "Shopping list", "Valley", "Preparation"):
+        assert part in text
+
+
+def test_the_values_name_their_units_and_can_be_written_as_json() -> None:
+    import json
+
+    rug = book()
+    found = json.loads(json.dumps(plan_values(rug, material_plan(rug), outlook(rug, TODAY))))
+    red = next(need for need in found["pile"] if need["name"] == "Madder")
+    assert red["need_g"] == pytest.approx(300)
+    assert red["mass_per_knot_g"] == pytest.approx(0.03)
+    assert found["warps"] == 208
+    assert {line["name"] for line in found["shopping"]} == {"Madder", "Indigo", "Ground weft"}

@@ -1,0 +1,331 @@
+"""The plan form without a window: what it assumes, how taps change it, what it refuses, the records it becomes."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from datetime import date, timedelta
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tests.presenters import rugs
+from tracker.domain.cartoon import CartoonPicture
+from tracker.domain.errors import BadEntry
+from tracker.domain.layout import SizeWay
+from tracker.domain.rug import Cartoon, Lot, Role, RugBook, RugPlan, Yarn
+from tracker.presenters import plan as form_sums
+from tracker.presenters import plan_view as view
+from tracker.presenters.shades import free_shade, parts_of, shades
+
+TODAY = date(2026, 11, 25)
+
+
+def blank() -> form_sums.PlanForm:
+    return form_sums.blank_form(TODAY)
+
+
+def picture(knots: int = 40, rows: int = 60) -> CartoonPicture:
+    """Ivory with 200 knots of madder and one row of night blue at the bottom."""
+    cells = np.zeros((rows, knots), dtype=np.uint8)
+    cells[10:20, 5:25] = 1
+    cells[0] = 2
+    return CartoonPicture(cells=cells, palette=("#EFE6D2", "#9B2F25", "#18263F"), name="garden.png")
+
+
+def with_cartoon(form: form_sums.PlanForm | None = None) -> form_sums.PlanForm:
+    return form_sums.take_cartoon(form or blank(), form_sums.cartoon_form(picture(), file="a.png"))
+
+
+def pile_names(form: form_sums.PlanForm) -> list[str]:
+    return [yarn.name for yarn in form.of(Role.PILE)]
+
+
+# --- starting and keeping
+
+
+def test_a_blank_form_can_be_saved_as_it_stands() -> None:
+    form = blank()
+    assert form_sums.troubles(form) == {}
+    plan = next(value for value in form_sums.records(form).values if isinstance(value, RugPlan))
+    # 80 x 120 cm at 40 per 10 cm.
+    assert (plan.knots_across, plan.rows) == (320, 480)
+
+
+def test_a_kept_form_comes_back_as_it_was() -> None:
+    form = replace(with_cartoon(), wished_day=date(2027, 5, 1), weavers=(("w", "Ilsa"),))
+    kept = json.loads(json.dumps(form_sums.to_kept(form)))
+    assert form_sums.from_kept(kept) == form
+
+
+@pytest.mark.parametrize(
+    "spoilt",
+    [
+        None,
+        "text",
+        [],
+        {},
+        {"start_day": "yesterday"},
+        {**form_sums.to_kept(form_sums.blank_form(TODAY)), "width_cm": "wide"},
+        {**form_sums.to_kept(form_sums.blank_form(TODAY)), "yarns": [{"id": 3}]},
+        {**form_sums.to_kept(form_sums.blank_form(TODAY)), "unknown": 1},
+    ],
+)
+def test_a_draft_that_cannot_be_read_is_no_draft(spoilt) -> None:
+    assert form_sums.from_kept(spoilt) is None
+
+
+# --- colours and shares
+
+
+def test_colours_share_evenly_until_a_share_is_given() -> None:
+    form = form_sums.add_colour(blank(), "Madder", "#9B2F25")
+    form = form_sums.add_colour(form, "Madder", "#9B2F25")
+    assert pile_names(form) == ["Ivory", "Madder", "Madder 2"]
+    assert form_sums.even_shares(form.of(Role.PILE)) == pytest.approx([100 / 3] * 3)
+    form = form_sums.set_share(form, form.of(Role.PILE)[0].id, 50.0)
+    assert form_sums.even_shares(form.of(Role.PILE)) == pytest.approx([50, 25, 25])
+    assert form_sums.share_trouble(form) == ""
+
+
+def test_another_colour_gets_what_is_missing_to_the_whole() -> None:
+    form = form_sums.set_share(blank(), blank().of(Role.PILE)[0].id, None)
+    first = form.of(Role.PILE)[0].id
+    form = form_sums.add_colour(form_sums.set_share(form, first, 70.0), "Madder", "#9B2F25")
+    assert form_sums.even_shares(form.of(Role.PILE)) == pytest.approx([70, 30])
+
+
+@given(st.lists(st.floats(0, 100), min_size=1, max_size=12))
+def test_levelled_shares_make_the_whole_and_keep_their_order(shares: list[float]) -> None:
+    form = blank()
+    for at in range(len(shares) - 1):
+        form = form_sums.add_colour(form, f"Colour {at}", "#808080")
+    for yarn, share in zip(form.of(Role.PILE), shares, strict=True):
+        form = form_sums.set_share(form, yarn.id, share)
+    level = [yarn.share for yarn in form_sums.level_shares(form).of(Role.PILE)]
+    assert sum(round(10 * share) for share in level) == 1000
+    total = sum(shares)
+    if total > 0:
+        for share, before in zip(level, shares, strict=True):
+            assert abs(share - 100 * before / total) < 0.1 + 1e-6
+
+
+def test_what_the_book_tells_of_stays_in_the_plan() -> None:
+    lot = Lot(id="l", rug_id="rug", yarn_id="red", day=TODAY, mass_g=500)
+    book = RugBook(plan=rugs.plan(), yarns=rugs.yarns(), lots=(lot,))
+    form = form_sums.form_of(book)
+    with pytest.raises(BadEntry, match="Madder has been bought"):
+        form_sums.remove_yarn(form, "red", book)
+    assert pile_names(form_sums.remove_yarn(form, "blue", book)) == ["Madder"]
+    with pytest.raises(BadEntry, match="at least one weft"):
+        form_sums.remove_yarn(form, "weft", book)
+
+
+# --- the cartoon
+
+
+def test_a_cartoon_brings_its_own_colours_and_size() -> None:
+    form = with_cartoon()
+    assert (form.knots, form.rows) == (40, 60)
+    assert (form.true_width_cm, form.true_length_cm) == (10, 15)
+    assert [yarn.shades for yarn in form.of(Role.PILE)] == [("#EFE6D2",), ("#9B2F25",), ("#18263F",)]
+    assert [form_sums.knots_of(form, yarn) for yarn in form.of(Role.PILE)] == [2400 - 240, 200, 40]
+    assert form_sums.size_check(form) is None
+
+
+def test_yarns_that_were_named_are_matched_to_the_cartoon_by_eye() -> None:
+    form = form_sums.add_colour(blank(), "My red", "#A03028")
+    form = form_sums.with_yarn(form, form.of(Role.PILE)[0].id, name="Lambswool")
+    form = with_cartoon(form)
+    by_name = {yarn.name: yarn.shades for yarn in form.of(Role.PILE)}
+    assert by_name["My red"] == ("#9B2F25",)
+    assert by_name["Lambswool"] == ("#EFE6D2",)
+    assert len(by_name) == 3
+
+
+def test_a_renamed_yarn_keeps_its_cartoon_colour_when_the_picture_is_laid_out_anew() -> None:
+    form = with_cartoon()
+    red = form.of(Role.PILE)[1]
+    form = form_sums.with_yarn(form, red.id, name="Madder from the valley", swatch="#7A1F18")
+    again = form_sums.take_cartoon(form, form_sums.cartoon_form(picture(80, 120), file="a.png", given="full"))
+    assert next(yarn for yarn in again.of(Role.PILE) if yarn.id == red.id).shades == ("#9B2F25",)
+    assert len(again.of(Role.PILE)) == 3
+
+
+def test_two_cartoon_colours_can_be_knotted_in_one_yarn() -> None:
+    form = with_cartoon()
+    ivory, red, blue = form.of(Role.PILE)
+    form = form_sums.move_shade(form, "#18263F", red.id)
+    assert form_sums.knots_of(form, form.yarn(red.id)) == 240
+    assert form_sums.knots_of(form, form.yarn(blue.id)) == 0
+    form = form_sums.remove_yarn(form, blue.id, None)
+    with pytest.raises(BadEntry, match="cartoon is knotted in"):
+        form_sums.remove_yarn(form, ivory.id, None)
+    yarns = form_sums.to_yarns(form, picture().palette)
+    assert [yarn.cartoon_values for yarn in yarns if yarn.role is Role.PILE] == [(0,), (1, 2)]
+
+
+def test_going_without_the_cartoon_keeps_its_shares_and_size() -> None:
+    bare = form_sums.drop_cartoon(with_cartoon())
+    assert (bare.width_cm, bare.length_cm) == (10, 15)
+    # 2,160, 200 and 40 of 2,400 knots.
+    assert [yarn.share for yarn in bare.of(Role.PILE)] == pytest.approx([90.0, 8.3, 1.7])
+    assert form_sums.troubles(bare) == {}
+
+
+def test_a_cartoon_that_disagrees_with_a_wished_size_offers_its_ways_out() -> None:
+    form = with_cartoon(form_sums.set_size(blank(), width_cm=20.0, length_cm=30.0))
+    check = form_sums.size_check(form)
+    ways = {choice.way: choice for choice in check.choices}
+    assert {SizeWay.KEEP_DENSITY, SizeWay.KEEP_SIZE, SizeWay.MIRROR, SizeWay.REPEAT} <= set(ways)
+    kept = form_sums.choose_size(form, ways[SizeWay.KEEP_SIZE])
+    # 40 knots on 20 cm.
+    assert (kept.knots_per_10cm, kept.rows_per_10cm) == (20, 20)
+    assert form_sums.size_check(kept) is None
+    follows = form_sums.choose_size(form, ways[SizeWay.KEEP_DENSITY])
+    assert (follows.width_cm, follows.length_cm) == (10, 15)
+
+
+def test_the_size_follows_a_cartoon_when_the_density_changes() -> None:
+    form = form_sums.set_density(with_cartoon(), knots_per_10cm=20.0, rows_per_10cm=20.0)
+    assert (form.width_cm, form.length_cm) == (20, 30)
+    assert form_sums.size_check(form) is None
+
+
+# --- checking
+
+
+def first_yarn(form: form_sums.PlanForm, **changes) -> form_sums.PlanForm:
+    return form_sums.with_yarn(form, form.of(Role.PILE)[0].id, **changes)
+
+
+@pytest.mark.parametrize(
+    ("change", "field", "says"),
+    [
+        (lambda form: replace(form, name="  "), "name", "Give the rug a name"),
+        (lambda form: replace(form, width_cm=2.0), "width", "measures between 5 and 2,000 cm"),
+        (lambda form: replace(form, knots_per_10cm=400.0), "across", "Look at the unit"),
+        (lambda form: replace(form, width_cm=2000.0, knots_per_10cm=250.0), "width", "50,000 knots across"),
+        (lambda form: replace(form, pile_height_mm=0.0), "pile", "between 1 and 100 mm"),
+        (lambda form: replace(form, weekdays=()), "weekdays", "at least one day"),
+        (lambda form: replace(form, hours_per_week=0.0), "hours", "hours you sit"),
+        (lambda form: replace(form, wished_day=form.start_day - timedelta(days=1)), "wish", "before the start"),
+        (lambda form: first_yarn(form, share=80.0), "colours", "80 %: 20 % are missing"),
+        (lambda form: first_yarn(form, share=120.0), "colours", "120 %: 20 % too many"),
+    ],
+)
+def test_every_bad_field_is_named_where_it_stands(change, field, says) -> None:
+    wrong = form_sums.troubles(change(blank()))
+    assert says in wrong[field]
+    assert view.part_of(blank(), field) in view.PARTS
+    with pytest.raises(BadEntry):
+        form_sums.records(change(blank()))
+
+
+def test_two_yarns_of_one_name_and_a_wrong_count_are_named_at_the_yarn() -> None:
+    form = form_sums.add_colour(blank(), "Madder", "#9B2F25")
+    one, other = form.of(Role.PILE)
+    wrong = form_sums.troubles(form_sums.with_yarn(form, other.id, name="ivory"))
+    assert "called ivory already" in wrong[f"yarn {other.id}"]
+    wrong = form_sums.troubles(form_sums.with_yarn(form, one.id, count="Nm five"))
+    assert "is not a yarn fineness" in wrong[f"yarn {one.id}"]
+    assert view.part_of(form, f"yarn {one.id}") == "colours"
+
+
+def test_a_plan_cannot_be_shorter_than_what_is_woven() -> None:
+    book = RugBook(plan=rugs.plan(), yarns=rugs.yarns(), sessions=(rugs.Session(id="s", rug_id="rug", day=TODAY, rows=60),))
+    form = form_sums.set_size(form_sums.form_of(book), length_cm=20.0)
+    # 20 cm at 25 per 10 cm are 50 rows.
+    assert "60 rows are woven already" in form_sums.troubles(form, book)["length"]
+
+
+# --- records
+
+
+def test_an_untouched_plan_of_an_existing_rug_writes_nothing() -> None:
+    cartoon = Cartoon(id="c", rug_id="rug", cells=np.zeros((200, 100), dtype=np.uint8), palette=("#9C2F25",))
+    red, *others = rugs.yarns()
+    yarns = (replace(red, share=None, cartoon_values=(0,)), *(replace(y, share=None) for y in others))
+    book = RugBook(plan=rugs.plan(born=3), yarns=tuple(replace(y, born=4, count="R 600 tex", tex=600) for y in yarns), cartoon=cartoon)
+    found = form_sums.records(form_sums.form_of(book), book)
+    assert found.values == ()
+    assert found.withdraw == ()
+
+
+def test_changing_one_yarn_writes_that_yarn_alone() -> None:
+    book = RugBook(plan=rugs.plan(), yarns=tuple(replace(y, count=f"R {y.tex:g} tex") for y in rugs.yarns()))
+    form = form_sums.with_yarn(form_sums.form_of(book), "red", dyer="Valley")
+    (yarn,) = form_sums.records(form, book).values
+    assert (yarn.id, yarn.dyer, yarn.number) == ("red", "Valley", 1)
+
+
+def test_numbers_on_the_balls_stay_true_when_a_colour_is_removed() -> None:
+    book = RugBook(plan=rugs.plan(), yarns=rugs.yarns())
+    form = form_sums.remove_yarn(form_sums.form_of(book), "red", book)
+    form = form_sums.add_colour(form, "Weld", "#D9B23A")
+    found = form_sums.records(form, book)
+    numbers = {value.name: value.number for value in found.values if isinstance(value, Yarn)}
+    assert numbers["Weld"] == 3
+    assert numbers.get("Indigo", 2) == 2
+    assert found.withdraw == ("red",)
+
+
+def test_what_the_form_does_not_ask_keeps_its_value() -> None:
+    book = RugBook(plan=rugs.plan(notes="the loom by the window"), yarns=rugs.yarns())
+    form = replace(form_sums.form_of(book), hours_per_week=9.0)
+    plan = next(value for value in form_sums.records(form, book).values if isinstance(value, RugPlan))
+    assert (plan.hours_per_week, plan.notes, plan.stage) == (9.0, "the loom by the window", book.plan.stage)
+
+
+def test_going_without_the_cartoon_withdraws_it() -> None:
+    cartoon = Cartoon(id="c", rug_id="rug", cells=np.zeros((200, 100), dtype=np.uint8), palette=("#9C2F25",))
+    book = RugBook(plan=rugs.plan(), yarns=rugs.yarns(), cartoon=cartoon)
+    form = form_sums.level_shares(form_sums.drop_cartoon(form_sums.form_of(book)))
+    assert "c" in form_sums.records(form, book).withdraw
+
+
+def test_a_lost_picture_is_said_instead_of_saving_a_rug_without_it() -> None:
+    with pytest.raises(BadEntry, match="picture is gone"):
+        form_sums.records(with_cartoon())
+
+
+def test_a_known_weaver_is_not_entered_twice() -> None:
+    form = form_sums.add_weaver(blank(), "Ilsa", ("Perrin",))
+    assert [name for _id, name in form.weavers] == ["Ilsa"]
+    for name in ("perrin", "ILSA"):
+        with pytest.raises(BadEntry, match="in the book already"):
+            form_sums.add_weaver(form, name, ("Perrin",))
+
+
+# --- showing
+
+
+def test_the_cards_say_the_plan_in_the_weavers_own_units() -> None:
+    form = replace(blank(), unit="inch", density_unit="per inch", width_cm=91.44, length_cm=152.4)
+    cards = {part.key: part for part in view.overview(form)}
+    assert cards["size"].answer == "36 × 60 in"
+    # 40 per 10 cm are 10.16 an inch.
+    assert cards["cloth"].answer == "10.2 × 10.2 per inch"
+    form = replace(blank(), density_unit="bis", knots_per_10cm=100 / 2.54, rows_per_10cm=400 / 3 / 2.54)
+    # 9/60: 10 across and 13.3 along per inch (little-persia.com, "How Are Knot Counts Measured?").
+    assert view.density_words(form) == "9 / 60 bis"
+
+
+def test_a_fineness_left_open_says_what_is_assumed() -> None:
+    form = blank()
+    line = view.count_line(form, form.of(Role.PILE)[0])
+    assert line.answer == "not given"
+    assert line.hint.startswith("assumed: R ")
+
+
+@given(st.floats(0, 1), st.floats(0.05, 0.95), st.floats(0.05, 1))
+def test_a_mixed_shade_can_be_mixed_again(hue: float, lightness: float, strength: float) -> None:
+    colour = free_shade(hue, lightness, strength)
+    assert free_shade(*parts_of(colour)) == colour
+
+
+def test_the_sheet_of_shades_has_no_name_or_colour_twice() -> None:
+    sheet = shades()
+    assert len({shade.name for shade in sheet}) == len({shade.colour for shade in sheet}) == len(sheet)
