@@ -357,3 +357,54 @@ def test_a_wish_is_optional_and_can_be_removed(open_app) -> None:
     assert hand.stage.page.form.wished_day is not None
     hand.tap("Remove the wish")
     assert hand.stage.page.form.wished_day is None
+
+
+@pytest.mark.parametrize("size", [(892, 412), (1280, 800)])
+def test_with_room_the_cards_stay_beside_the_open_part(open_app, size) -> None:
+    hand = open_app(size=size)
+    open_plan(hand)
+    hand.tap("Size")
+    hand.tap("60 × 90 cm")
+    assert hand.sees("240 knots across, 360 rows")
+    hand.tap("Colours")
+    hand.tap("Add a colour")
+    hand.tap("Weld")
+    hand.tap("Weld")
+    hand.tap("All colours")
+    assert hand.sees("Add a colour")
+    hand.tap("Save the plan")
+    rug = hand.app.desk.rug
+    assert (rug.plan.knots_across, rug.plan.rows) == (240, 360)
+    assert [yarn.name for yarn in rug.yarns_of(Role.PILE)] == ["Ivory", "Weld"]
+
+
+def test_a_shade_is_mixed_with_three_bars(open_app) -> None:
+    hand = open_app()
+    open_plan(hand)
+    hand.tap("Colours")
+    hand.tap("Add a colour")
+    hand.tap("Mix another shade")
+    sheet = hand.stage.sheet.content
+    # Two thirds round the circle of hues lies blue.
+    bar = sheet.bars["hue"]
+    x, y = bar.to_window(*bar.pos)
+    hand.tap_at(x + bar.width * 0.63, y + bar.height / 2)
+    hand.tap("Take this shade")
+    yarn = hand.stage.page.form.of(Role.PILE)[-1]
+    red, green, blue = (int(yarn.swatch[at : at + 2], 16) for at in (1, 3, 5))
+    assert blue > red
+    assert blue > green
+    assert "blue" in yarn.name.lower()
+
+
+def test_the_phone_reads_a_picture_beside_the_touch_thread(open_app, pictures) -> None:
+    small_cartoon(pictures)
+    hand = open_app()
+    hand.app.desk.background = True
+    open_plan(hand)
+    hand.tap("Name and cartoon")
+    page = hand.stage.page
+    page.look_at(pictures / "garden.png")
+    assert page.form.cartoon is None, "reading goes on while the screen answers"
+    hand.wait(lambda: page.form.cartoon is not None)
+    assert (page.form.knots, page.form.rows) == (40, 60)

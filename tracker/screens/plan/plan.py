@@ -92,6 +92,7 @@ class PlanPage(Page):
         self._preview: Any = None
         self._cartoon_trouble = ""
         self._reading = ""
+        self._visit = 0
         self._tried = False
         self._more = False
         self._restored = False
@@ -101,7 +102,10 @@ class PlanPage(Page):
     # --- coming and going
 
     def enter(self, rug_id: str | None = None, **_what) -> None:
+        from storage import reading
+
         desk = self.desk
+        self._visit += 1
         self.part = self.yarn_id = ""
         self._preview, self._cartoon_trouble, self._reading = None, "", ""
         self._tried = self._more = False
@@ -111,7 +115,7 @@ class PlanPage(Page):
             if desk.rug is not None and desk.rug.plan.id == rug_id:
                 self.book = desk.rug
             else:
-                self.stage.try_act(lambda: setattr(self, "book", desk.answers_for(rug_id)[0]))
+                self.stage.try_act(lambda: setattr(self, "book", reading.rug_book(desk.book, rug_id)))
         self._draft = NEW if self.book is None else rug_id or NEW
         kept = sums.from_kept((desk.drafts.get(DRAFTS) or {}).get(self._draft))
         self._restored = kept is not None
@@ -185,6 +189,8 @@ class PlanPage(Page):
         """Forget the draft, with a way back."""
         kept, part = self.form, self.part
         picture = self._picture
+        self._visit += 1
+        self._reading = ""
         self._keep(None)
         self.form, self._picture, self._preview = self._fresh(), None, None
         if self.form.cartoon is not None and self.book is not None and self.book.cartoon is not None:
@@ -296,6 +302,11 @@ class PlanPage(Page):
             )  # fmt: skip
             card.bind(on_release=lambda _card, key=part.key: self.open(key))
             box.add_widget(card)
+        rug = self.desk.rug
+        if self.book is not None and rug is not None and rug.plan.id == self.book.plan.id:
+            material = Key(text=_("What the rug needs"), icon="ball")
+            material.bind(on_release=lambda _key: self.stage.go("material"))
+            box.add_widget(material)
         if self._draft_there():
             again = Key(text=_("Start over"), icon="restore", role="quiet")
             again.bind(on_release=lambda _key: self.start_over())
@@ -457,13 +468,11 @@ class PlanPage(Page):
         """Do a job off the touch thread; a sentence that it raises is shown at the cartoon."""
         self._reading, self._cartoon_trouble = words, ""
         background = self.desk.background
-        form = self.form
+        visit = self._visit
 
         def finish(result: Any, sentence: str) -> None:
-            if form is not self.form:
-                # The form went on to something else in the meantime.
-                self._reading = ""
-                self.show()
+            if visit != self._visit:
+                # Another rug's form is open by now, or this one was begun anew.
                 return
             self._reading, self._cartoon_trouble = "", sentence
             if not sentence:
