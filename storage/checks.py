@@ -106,12 +106,18 @@ def check_stranger(connection: Any) -> None:
             "SELECT act_id, device_id, clock, made_at, kind, rug_id, undoes_id, versions FROM act"
         ):
             check_act(*row)
-        for record_id, kind_name, rug_id in connection.execute("SELECT record_id, kind, rug_id FROM record"):
-            check_record(record_id, kind_name, rug_id)
+        identities = " UNION ALL ".join(
+            f"SELECT DISTINCT record_id, rug_id, '{name}' FROM \"{name}\"" for name in KIND_NAMES
+        )
+        if connection.execute(
+            f"SELECT 1 FROM ({identities}) GROUP BY record_id HAVING count(*) > 1 LIMIT 1"
+        ).fetchone():
+            raise BadEntry("a record of two kinds or rugs")
         for name in KIND_NAMES:
             kind = kind_named(name)
             for row in version_rows(connection, kind):
-                check_version(kind, row[6], row[7], row[9:])
+                check_record(row[0], name, row[1])
+                check_version(kind, row[5], row[6], row[8:])
     except (BadEntry, ValueError, TypeError, KeyError, OverflowError, RecursionError) as error:
         raise strange(str(error)) from error
 
@@ -145,7 +151,7 @@ def check_act(
     numbers = (clock, made_at, versions)
     if any(type(one) is not int for one in numbers):
         raise BadEntry("an act counts in whole numbers")
-    if not (1 <= clock <= limits.CLOCK and abs(made_at) < 2**62 and 1 <= versions <= limits.WHOLE_NUMBER):
+    if not (1 <= clock <= limits.CLOCK and abs(made_at) < 2**62 and 0 <= versions <= limits.WHOLE_NUMBER):
         raise BadEntry("an act's count is out of range")
 
 
@@ -197,6 +203,8 @@ def _bad_acts(connection: Any) -> Iterator[str]:
     for act_id, device_id, clock, made_at, kind, rug_id, undoes_id, versions, seal in connection.execute(
         "SELECT act_id, device_id, clock, made_at, kind, rug_id, undoes_id, versions, seal FROM act"
     ):
+        if not versions:
+            continue  # a rescue put it in the place of a lost one; it says nothing
         try:
             true_seal = seal_of_act(act_id, device_id, clock, made_at, kind, rug_id, undoes_id, versions)
         except (TypeError, ValueError):
@@ -206,25 +214,23 @@ def _bad_acts(connection: Any) -> Iterator[str]:
 
 
 def version_rows(connection: Any, kind: Kind) -> Iterator[tuple[Any, ...]]:
-    """Yield (act number, record id, rug id, act id, device id, clock, follows, withdrawn, seal, *columns).
+    """Yield (record id, rug id, act id, device id, clock, follows, withdrawn, seal, *columns) of every version.
 
     Columns that an older schema lacks come as None.
     """
     there = columns_there(connection, kind.name)
     if not there:
         return
-    columns = ", ".join(f'v."{name}"' if name in there else "NULL" for name in kind.columns)
+    columns = ", ".join(f'"{name}"' if name in there else "NULL" for name in kind.columns)
     yield from connection.execute(
-        f"SELECT v.act, r.record_id, r.rug_id, a.act_id, a.device_id, a.clock, v.follows, v.withdrawn, v.seal, {columns}"
-        f' FROM "{kind.name}" v JOIN record r ON r.number = v.record AND r.kind = ?'
-        " JOIN act a ON a.number = v.act",
-        (kind.name,),
+        "SELECT record_id, rug_id, act_id, device_id, clock, follows, withdrawn, seal,"
+        f' {columns} FROM "{kind.name}"'
     )
 
 
 def seal_is_true(kind: Kind, row: tuple[Any, ...]) -> bool:
     """Tell whether a row of `version_rows` carries its true seal."""
-    _number, record_id, rug_id, act_id, device_id, clock, follows, withdrawn, seal, *columns = row
+    record_id, rug_id, act_id, device_id, clock, follows, withdrawn, seal, *columns = row
     try:
         return seal == seal_of_version(
             kind, record_id, rug_id, (act_id, device_id, clock), follows, withdrawn, columns
@@ -234,25 +240,18 @@ def seal_is_true(kind: Kind, row: tuple[Any, ...]) -> bool:
 
 
 def _bad_versions(connection: Any) -> Iterator[str]:
-    of_acts: dict[int, int] = {}
+    of_acts: dict[str, int] = {}
     tallies: dict[tuple[str, str], tuple[int, int]] = {}
     for name in KIND_NAMES:
         kind = kind_named(name)
-        if not columns_there(connection, name):
-            continue
-        seen = 0
         for row in version_rows(connection, kind):
-            seen += 1
             if not seal_is_true(kind, row):
-                yield f"the seal of a version of {name} {row[1]!r} is broken"
+                yield f"the seal of a version of {name} {row[0]!r} is broken"
                 return
-            of_acts[row[0]] = of_acts.get(row[0], 0) + 1
-            key = (row[2] or "", name)
+            of_acts[row[2]] = of_acts.get(row[2], 0) + 1
+            key = (row[1] or "", name)
             versions, seals = tallies.get(key, (0, 0))
-            tallies[key] = (versions + 1, add_seals(seals, (row[8],)))
-        if seen != connection.execute(f'SELECT count(*) FROM "{name}"').fetchone()[0]:
-            yield f"versions of {name} whose record or act is gone"
-            return
+            tallies[key] = (versions + 1, add_seals(seals, (row[7],)))
     stored = {
         (rug_id, kind): (versions, seals)
         for rug_id, kind, versions, seals in connection.execute(
@@ -263,8 +262,11 @@ def _bad_versions(connection: Any) -> Iterator[str]:
         yield "the tally does not agree with the versions"
         return
     torn = {row[0] for row in connection.execute("SELECT act_id FROM torn")}
-    for number, act_id, versions in connection.execute("SELECT number, act_id, versions FROM act"):
-        there = of_acts.pop(number, 0)
-        if there > versions or (there < versions) != (act_id in torn):
-            yield f"act number {number} is not whole"
+    for act_id, versions in connection.execute("SELECT act_id, versions FROM act"):
+        there = of_acts.pop(act_id, 0)
+        lost = versions == 0
+        if (there > versions and not lost) or (there < versions or lost) != (act_id in torn):
+            yield f"act {act_id!r} is not whole"
             return
+    if of_acts:
+        yield "versions without their act"

@@ -33,6 +33,9 @@ Raw = str | int | float | bytes | None
 SETTING_PREFIX = "setting:"
 """Record ids of settings: the same key on two phones is the same record."""
 
+SHARED_COLUMNS = ("record_id", "rug_id", "act_id", "device_id", "clock", "follows", "withdrawn", "seal")
+"""The columns every version has before those of its kind."""
+
 _ID = re.compile(rf"[A-Za-z0-9_.:\-]{{1,{limits.ID_CHARACTERS}}}")
 _SEAL_MASK = (1 << 63) - 1
 _canonical = json.JSONEncoder(ensure_ascii=True, separators=(",", ":"), allow_nan=False).encode

@@ -273,13 +273,11 @@ def _unsound() -> BookDamaged:
 
 def _newest_versions(connection: Any, schema: str, name: str) -> dict[str, str]:
     """Return for each record of one kind the id of the act that wrote its newest version."""
-    newest: dict[str, str] = {}
-    for record_id, act_id in connection.exec_driver_sql(
-        f'SELECT r.record_id, a.act_id FROM {schema}."{name}" v JOIN {schema}.record r ON r.number = v.record'
-        f" JOIN {schema}.act a ON a.number = v.act ORDER BY a.clock, a.device_id, a.act_id"
-    ):
-        newest[record_id] = act_id
-    return newest
+    return dict(
+        connection.exec_driver_sql(
+            f'SELECT record_id, act_id FROM {schema}."{name}" ORDER BY clock, device_id, act_id'
+        ).all()
+    )
 
 
 def _differences(connection: Any) -> Iterable[Target]:
@@ -288,7 +286,7 @@ def _differences(connection: Any) -> Iterable[Target]:
         kind = kind_named(name)
         now = _newest_versions(connection, "main", name)
         then = _newest_versions(connection, "other", name)
-        columns = ", ".join(f'v."{column}"' for column in kind.columns)
+        columns = ", ".join(f'"{column}"' for column in kind.columns)
         for record_id, act_id in now.items():
             wanted = then.get(record_id)
             if wanted == act_id:
@@ -297,9 +295,7 @@ def _differences(connection: Any) -> Iterable[Target]:
                 yield Target(record_id, None, None, True, None)
                 continue
             row = connection.exec_driver_sql(
-                f'SELECT r.rug_id, v.withdrawn, {columns} FROM other."{name}" v'
-                " JOIN other.record r ON r.number = v.record JOIN other.act a ON a.number = v.act"
-                " WHERE r.record_id = ? AND a.act_id = ?",
+                f'SELECT rug_id, withdrawn, {columns} FROM other."{name}" WHERE record_id = ? AND act_id = ?',
                 (record_id, wanted),
             ).one()
             yield Target(record_id, row[0], kind, bool(row[1]), tuple(row[2:]))

@@ -47,6 +47,7 @@ from storage.checks import (
 )
 from storage.convert import (
     KIND_NAMES,
+    SHARED_COLUMNS,
     Kind,
     add_seals,
     checked_id,
@@ -117,7 +118,7 @@ def _lines(connection: Connection) -> Iterator[Any]:
         " t.act_id IS NOT NULL FROM act a LEFT JOIN torn t ON t.act_id = a.act_id"
         " ORDER BY a.clock, a.device_id, a.act_id"
     ):
-        if seal_of_act(*told) != seal:
+        if seal_of_act(*told) != seal and told[-1]:
             raise damaged(f"the seal of act {told[0]!r} is broken")
         yield ["a", *told, torn]
     written = 0
@@ -126,7 +127,7 @@ def _lines(connection: Connection) -> Iterator[Any]:
         for row in version_rows(raw, kind):
             if not seal_is_true(kind, row):
                 raise damaged(f"the seal of a version of {name} {row[1]!r} is broken")
-            _number, record_id, rug_id, act_id, _device, _clock, follows, withdrawn, _seal, *columns = row
+            record_id, rug_id, act_id, _device, _clock, follows, withdrawn, _seal, *columns = row
             fields = {
                 field: base64.b64encode(value).decode("ascii") if isinstance(value, bytes) else value
                 for field, value in zip(kind.columns, columns, strict=True)
@@ -135,7 +136,7 @@ def _lines(connection: Connection) -> Iterator[Any]:
             yield ["v", name, record_id, rug_id, act_id, follows, withdrawn, fields]
             written += 1
     if written != versions:
-        raise damaged("versions whose record or act is gone")
+        raise damaged("versions that cannot be read")
 
 
 def unreadable() -> BookTrouble:
@@ -303,36 +304,26 @@ class _Filler:
         columns = _columns(kind, fields)
         check_version(kind, follows, withdrawn, columns)
         act = self.connection.execute(
-            "SELECT number, device_id, clock FROM act WHERE act_id = ?", (checked_id(act_id),)
+            "SELECT device_id, clock FROM act WHERE act_id = ?", (checked_id(act_id),)
         ).fetchone()
         if act is None:
             raise BadEntry("a version without its act")
-        known = self.connection.execute(
-            "SELECT number, kind, rug_id FROM record WHERE record_id = ?", (record_id,)
-        ).fetchone()
-        if known is None:
-            number = self.connection.execute(
-                "INSERT INTO record (record_id, kind, rug_id) VALUES (?, ?, ?)", (record_id, name, rug_id)
-            ).lastrowid
-        else:
-            number, *rest = known
-            if rest != [name, rug_id]:
-                raise BadEntry("a record of two kinds")
-        seal = seal_of_version(kind, record_id, rug_id, (act_id, *act[1:]), follows, withdrawn, columns)
-        put_version(self.connection, kind, (number, act[0], follows, withdrawn, seal, *columns))
+        seal = seal_of_version(kind, record_id, rug_id, (act_id, *act), follows, withdrawn, columns)
+        row = (record_id, rug_id, act_id, *act, follows, withdrawn, seal, *columns)
+        if not put_version(self.connection, kind, row):
+            raise BadEntry("a version told twice")
         self.versions += 1
         total = self.seals.setdefault((rug_id or "", name), [0, 0])
         total[0] += 1
         total[1] = add_seals(total[1], (seal,))
 
 
-def put_version(connection: sqlite3.Connection, kind: Kind, row: tuple[Any, ...]) -> None:
-    """Insert (record, act, follows, withdrawn, seal, *columns) into a staging file."""
-    names = ", ".join(
-        f'"{name}"' for name in ("record", "act", "follows", "withdrawn", "seal", *kind.columns)
-    )
+def put_version(connection: sqlite3.Connection, kind: Kind, row: tuple[Any, ...]) -> bool:
+    """Insert (*SHARED_COLUMNS, *columns) into a staging file, unless it is there; tell whether it was new."""
+    names = ", ".join(f'"{name}"' for name in (*SHARED_COLUMNS, *kind.columns))
     marks = ", ".join("?" * len(row))
-    connection.execute(f'INSERT INTO "{kind.name}" ({names}) VALUES ({marks})', row)
+    done = connection.execute(f'INSERT OR IGNORE INTO "{kind.name}" ({names}) VALUES ({marks})', row)
+    return done.rowcount > 0
 
 
 def put_tallies(connection: sqlite3.Connection, totals: dict[tuple[str, str], list[int]]) -> None:

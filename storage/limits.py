@@ -30,8 +30,8 @@ CARTOON_ROWS = 20_000
 CARTOON_KNOTS = 20_000
 CARTOON_CELLS = 40_000_000
 """Most cells of a cartoon: a carpet of 6 x 9 m at 80 knots per 10 cm has 34.6 million."""
-CARTOON_PACKED_BYTES = 6 * 1024**2
-"""Most bytes of a packed cartoon: ten times what a detailed carpet takes."""
+CARTOON_PACKED_BYTES = 4 * 1024**2
+"""Most bytes of a packed cartoon: several times what a detailed carpet takes."""
 
 CLOCK = 2**53
 """Largest Lamport count ever accepted; at an act a second it lasts 285 million years."""
@@ -42,7 +42,7 @@ EXCHANGE_PACKED_BYTES = 64 * 1024**2
 """Largest exchange file as it lies on the phone."""
 EXCHANGE_UNPACKED_BYTES = 768 * 1024**2
 """Most text an exchange file may unpack to; it is read as a stream, never held as a whole."""
-EXCHANGE_LINE_BYTES = 9 * 1024**2
+EXCHANGE_LINE_BYTES = 6 * 1024**2
 """Longest line: a cartoon of CARTOON_PACKED_BYTES in base64 fits."""
 EXCHANGE_ACTS = 1_000_000
 EXCHANGE_ROWS = 2_000_000

@@ -60,23 +60,10 @@ class Act(Base):
     rug_id: Mapped[str | None] = mapped_column(String)
     undoes_id: Mapped[str | None] = mapped_column(String, index=True)
     versions: Mapped[int] = mapped_column(Integer)
-    """How many versions it wrote: a half act is noticed."""
+    """How many versions it wrote: a half act is noticed. 0: the act itself was lost, its versions were rescued."""
     seal: Mapped[int] = mapped_column(BigInteger)
 
     __table_args__ = (Index("ix_act_rug_id_clock", "rug_id", "clock"),)
-
-
-class Record(Base):
-    """The identity of something entered; what it says stands in the versions."""
-
-    __tablename__ = "record"
-
-    number: Mapped[int] = mapped_column(Integer, primary_key=True)
-    record_id: Mapped[str] = mapped_column(String, unique=True)
-    kind: Mapped[str] = mapped_column(String)
-    rug_id: Mapped[str | None] = mapped_column(String)
-
-    __table_args__ = (Index("ix_record_kind_rug_id", "kind", "rug_id"),)
 
 
 class Tally(Base):
@@ -103,22 +90,32 @@ class Torn(Base):
 
 
 class Version:
-    """What the version tables share. One row is one whole version, never updated, never deleted."""
+    """What the version tables share. One row is one whole version, never updated, never deleted.
 
-    version: Mapped[int] = mapped_column(Integer, primary_key=True, sort_order=-6)
-    record: Mapped[int] = mapped_column(ForeignKey("record.number"), sort_order=-5)
-    act: Mapped[int] = mapped_column(ForeignKey("act.number"), sort_order=-4)
+    A row repeats what its seal speaks of (rug, device, count), so that it can be read and proven by itself: a rug is
+    read without a join, and a version survives the loss of the page that held its act.
+    """
+
+    version: Mapped[int] = mapped_column(Integer, primary_key=True, sort_order=-9)
+    """Of this file only."""
+    record_id: Mapped[str] = mapped_column(String, sort_order=-8)
+    """The identity of what was entered."""
+    rug_id: Mapped[str | None] = mapped_column(String, sort_order=-7)
+    act_id: Mapped[str] = mapped_column(ForeignKey("act.act_id"), sort_order=-6)
+    device_id: Mapped[str] = mapped_column(String, sort_order=-5)
+    clock: Mapped[int] = mapped_column(BigInteger, sort_order=-4)
     follows: Mapped[str | None] = mapped_column(String, sort_order=-3)
     """The act id of the version this one took the place of, as its writer saw it."""
     withdrawn: Mapped[int] = mapped_column(Integer, sort_order=-2)
     seal: Mapped[int] = mapped_column(BigInteger, sort_order=-1)
 
     @declared_attr.directive
-    def __table_args__(cls) -> tuple[UniqueConstraint, Index]:
+    def __table_args__(cls) -> tuple[UniqueConstraint, Index, Index]:
         name = cls.__tablename__  # type: ignore[attr-defined]
         return (
-            UniqueConstraint("record", "act", name=f"uq_{name}_record_act"),
-            Index(f"ix_{name}_act", "act"),
+            UniqueConstraint("record_id", "act_id", name=f"uq_{name}_record_id_act_id"),
+            Index(f"ix_{name}_rug_id", "rug_id"),
+            Index(f"ix_{name}_act_id", "act_id"),
         )
 
 

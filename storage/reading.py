@@ -8,7 +8,7 @@ from datetime import date, datetime
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import Connection, Select, bindparam, func, literal, or_, select
+from sqlalchemy import Connection, Select, bindparam, func, or_, select
 
 from storage.convert import (
     KIND_NAMES,
@@ -21,9 +21,9 @@ from storage.convert import (
     seal_of_version,
     to_value,
 )
-from storage.models import Act, Device, Record, Tally, Torn
+from storage.models import Act, Device, Tally, Torn
 from storage.trouble import damaged
-from storage.unit_of_work import instant
+from storage.unit_of_work import find_kind, instant
 from tracker.domain.errors import BadEntry, BookTrouble
 from tracker.domain.rug import Cartoon, RugBook, RugPlan, Weaver, Yarn
 from tracker.words import _
@@ -101,33 +101,32 @@ def _versions(name: str) -> Select[Any]:
     """Return the query for all versions of one kind, without a condition."""
     kind = kind_named(name)
     table = kind.table
-    return (
-        select(
-            Record.record_id,
-            Record.rug_id,
-            Act.act_id,
-            Act.device_id,
-            Act.clock,
-            table.c.follows,
-            table.c.withdrawn,
-            table.c.seal,
-            *(table.c[column] for column in kind.columns),
-        )
-        .select_from(Record)
-        .join(table, table.c.record == Record.number)
-        .join(Act, Act.number == table.c.act)
-        .where(Record.kind == kind.name)
+    return select(
+        table.c.record_id,
+        table.c.rug_id,
+        table.c.act_id,
+        table.c.device_id,
+        table.c.clock,
+        table.c.follows,
+        table.c.withdrawn,
+        table.c.seal,
+        *(table.c[column] for column in kind.columns),
     )
 
 
 @cache
 def _versions_of_rug(name: str) -> Select[Any]:
-    return _versions(name).where(Record.rug_id == bindparam("rug_id"))
+    return _versions(name).where(kind_named(name).table.c.rug_id == bindparam("rug_id"))
 
 
 @cache
 def _versions_of_book(name: str) -> Select[Any]:
-    return _versions(name).where(Record.rug_id.is_(None))
+    return _versions(name).where(kind_named(name).table.c.rug_id.is_(None))
+
+
+@cache
+def _versions_of_record(name: str) -> Select[Any]:
+    return _versions(name).where(kind_named(name).table.c.record_id == bindparam("record_id"))
 
 
 def _true(kind: Kind, row: Sequence[Any]) -> Sequence[Any]:
@@ -300,8 +299,8 @@ def setting(book: Book, key: str, default: object = None) -> Any:
     """Return one setting, or `default` if it was never made."""
     kind = kind_named("setting")
     with book.reading() as connection:
-        query = _versions("setting").where(Record.record_id == SETTING_PREFIX + key)
-        values = _current_values(kind, [_true(kind, row) for row in connection.execute(query)])
+        rows = connection.execute(_versions_of_record("setting"), {"record_id": SETTING_PREFIX + key})
+        values = _current_values(kind, [_true(kind, row) for row in rows])
     return values[0].value if values else default
 
 
@@ -309,7 +308,7 @@ def writers_of(connection: Connection, here: str) -> dict[str, Writer]:
     """Return every phone that wrote into the book by its id; `here` is this phone's."""
     kind = kind_named("setting")
     query = _versions("setting").where(
-        Record.record_id.startswith(SETTING_PREFIX + DEVICE_NAME_KEY, autoescape=True)
+        kind.table.c.record_id.startswith(SETTING_PREFIX + DEVICE_NAME_KEY, autoescape=True)
     )
     renamed = {
         value.id.removeprefix(DEVICE_NAME_KEY): value.value
@@ -379,30 +378,23 @@ def _ids_with_name(connection: Connection, text: str) -> list[str]:
         table = kind_named(name).table
         found |= dict.fromkeys(
             connection.execute(
-                select(Record.record_id)
-                .join(table, table.c.record == Record.number)
-                .where(Record.kind == name)
-                .where(func.instr(func.loomside_fold(table.c.name), text) > 0)
+                select(table.c.record_id).where(func.instr(func.loomside_fold(table.c.name), text) > 0)
             ).scalars()
         )
     return list(found)[:_NAMES_SEARCHED]
 
 
 def _acts_with_words(connection: Connection, text: str, rug_id: str | None) -> list[Any]:
-    """Return queries for the numbers of acts that wrote `text`, or something about a yarn or weaver so called."""
+    """Return queries for the ids of acts that wrote `text`, or something about a yarn or weaver so called."""
     queries = []
     named = _ids_with_name(connection, text)
     for name, columns in _WORDS.items():
         table = kind_named(name).table
         fits = [func.instr(func.loomside_fold(table.c[column]), text) > 0 for column in columns]
         fits += [func.instr(table.c[column], one) > 0 for column in _NAMED.get(name, ()) for one in named]
-        query = select(table.c.act).where(or_(*fits))
+        query = select(table.c.act_id).where(or_(*fits))
         if rug_id is not None:
-            query = query.where(
-                table.c.record.in_(
-                    select(Record.number).where(Record.kind == name).where(Record.rug_id == rug_id)
-                )
-            )
+            query = query.where(table.c.rug_id == rug_id)
         queries.append(query)
     return queries
 
@@ -430,7 +422,7 @@ def diary(
         How many, after leaving out how many.
     """
     query = select(
-        Act.number, Act.act_id, Act.device_id, Act.clock, Act.made_at, Act.kind, Act.rug_id, Act.undoes_id,
+        Act.act_id, Act.device_id, Act.clock, Act.made_at, Act.kind, Act.rug_id, Act.undoes_id,
         Act.versions, Act.seal,
     ).order_by(Act.clock.desc(), Act.device_id.desc(), Act.act_id.desc())  # fmt: skip
     with book.reading() as connection:
@@ -461,7 +453,7 @@ def _narrowed(
         raw = connection.connection.dbapi_connection
         raw.create_function("loomside_fold", 1, _fold_stored, deterministic=True)  # type: ignore[union-attr]
         query = query.where(
-            or_(*(Act.number.in_(part) for part in _acts_with_words(connection, wanted, rug_id)))
+            or_(*(Act.act_id.in_(part) for part in _acts_with_words(connection, wanted, rug_id)))
         )
     return query
 
@@ -512,9 +504,15 @@ def _entries(connection: Connection, here: str, acts: Sequence[Any]) -> Iterable
     for name in KIND_NAMES:
         kind = kind_named(name)
         table = kind.table
-        for part in _chunks([act.number for act in acts]):
-            touched = select(table.c.record).where(table.c.act.in_(part))
-            rows = connection.execute(_versions(name).where(Record.number.in_(touched))).all()
+        for part in _chunks([act.act_id for act in acts]):
+            touched = connection.execute(
+                select(table.c.record_id).where(table.c.act_id.in_(part)).distinct()
+            ).scalars()
+            rows = [
+                row
+                for some in _chunks(touched.all())
+                for row in connection.execute(_versions(name).where(table.c.record_id.in_(some)))
+            ]
             for chain in _chains(kind, rows):
                 born = chain[0][_CLOCK]
                 for position, row in enumerate(chain):
@@ -553,6 +551,8 @@ def _entries(connection: Connection, here: str, acts: Sequence[Any]) -> Iterable
 
 
 def _true_act(act: Any) -> None:
+    if not act.versions:
+        return  # a rescue put it in the place of a lost one; it says nothing
     try:
         seal = seal_of_act(
             act.act_id,
@@ -584,9 +584,9 @@ class StoredVersion:
     columns: tuple[Any, ...]
 
 
-def chain_of(connection: Connection, kind: Kind, number: int) -> list[StoredVersion]:
-    """Return the versions of the record with this number, oldest first, checked."""
-    rows = connection.execute(_versions(kind.name).where(Record.number == number)).all()
+def chain_of(connection: Connection, kind: Kind, record_id: str) -> list[StoredVersion]:
+    """Return the versions of one record, oldest first, checked."""
+    rows = connection.execute(_versions_of_record(kind.name), {"record_id": record_id}).all()
     return [
         StoredVersion(
             record_id=row[_RECORD],
@@ -629,17 +629,13 @@ def history(book: Book, record_id: str) -> tuple[PastVersion, ...]:
         There is no such record.
     """
     with book.reading() as connection:
-        found = connection.execute(
-            select(Record.number, Record.kind)
-            .where(Record.record_id.in_([record_id, SETTING_PREFIX + record_id]))
-            .order_by(Record.record_id == literal(record_id))
-        ).first()
-        if found is None:
+        kind = find_kind(connection, record_id)
+        if kind is None:
+            record_id = SETTING_PREFIX + record_id
+            kind = find_kind(connection, record_id)
+        if kind is None:
             raise BookTrouble(_("This entry is not in the book."))
-        kind = kind_named(found.kind)
-        (chain,) = _chains(
-            kind, connection.execute(_versions(kind.name).where(Record.number == found.number)).all()
-        ) or [[]]
+        (chain,) = _chains(kind, connection.execute(_versions_of_record(kind.name), {"record_id": record_id}))
         acts = {
             act.act_id: act
             for part in _chunks([row[_ACT] for row in chain])

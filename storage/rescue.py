@@ -19,6 +19,7 @@ from storage.book import Book, Lock, damaged_folder, lock_path, raw_connection, 
 from storage.checks import check_file
 from storage.convert import (
     KIND_NAMES,
+    SHARED_COLUMNS,
     Kind,
     Raw,
     add_seals,
@@ -34,6 +35,8 @@ from storage.union import join_file, make_staging
 from tracker.domain.errors import BookTrouble
 from tracker.words import _, n_
 
+RESCUED = "rescued"
+"""Kind of what stands in the place of a lost act."""
 TAILS = ("", "-wal", "-shm", "-journal")
 
 
@@ -156,36 +159,29 @@ def _last_damaged(path: Path) -> Path | None:
 
 
 class _Found:
-    """The identities that versions refer to by number: acts and records, from the damaged file and the copy."""
+    """What the damaged file and the copy tell of phones and acts."""
 
     def __init__(self) -> None:
         self.here: str | None = None
         self.devices: dict[str, str] = {}
-        self.acts: dict[int, list[tuple[Any, ...]]] = {}
-        self.records: dict[int, list[tuple[str, str, str | None]]] = {}
+        self.acts: dict[str, tuple[Any, ...]] = {}
+        self.numbers: set[int] = set()
+        """Numbers of the acts found; they are given without gaps."""
+        self.substitutes = 0
+        """How many acts are known only from their versions."""
 
     def act(self, number: int, told: tuple[Any, ...]) -> None:
         """Note an act whose seal is true."""
-        known = self.acts.setdefault(number, [])
-        if told not in known:
-            known.append(told)
-
-    def record(self, number: int, told: tuple[str, str, str | None]) -> None:
-        """Note what may be a record; a version's seal will prove it."""
-        known = self.records.setdefault(number, [])
-        if told not in known:
-            known.append(told)
+        self.acts[told[0]] = told
+        self.numbers.add(number)
 
     def read_identities(self, source: Path) -> None:
-        """Look through the pages for devices, acts and records."""
+        """Look through the pages for phones and acts."""
         for number, row in carve.rows(source):
             if len(row) == 10 and row[0] is None:
                 told = tuple(row[1:9])
-                if _true(seal_of_act, told, row[9]):
+                if told[7] and _true(seal_of_act, told, row[9]):
                     self.act(number, told)
-            elif len(row) == 4 and row[0] is None and isinstance(row[1], str) and row[2] in KIND_NAMES:
-                if row[3] is None or isinstance(row[3], str):
-                    self.record(number, (row[1], row[2], row[3]))
             elif len(row) == 3 and _true(seal_of_device, tuple(row[:2]), row[2]):
                 self.devices[row[0]] = row[1]
             elif len(row) == 2 and number == 1 and row[0] is None and isinstance(row[1], str):
@@ -213,8 +209,6 @@ def _use_newest_copy(book: Book, path: Path, work: Path, found: _Found) -> Copy 
                 "SELECT number, act_id, device_id, clock, made_at, kind, rug_id, undoes_id, versions FROM act"
             ):
                 found.act(number, tuple(told))
-            for number, *identity in connection.execute("SELECT number, record_id, kind, rug_id FROM record"):
-                found.record(number, (identity[0], identity[1], identity[2]))
             found.devices.update(connection.execute("SELECT device_id, name FROM device"))
             found.here = (connection.execute("SELECT device_id FROM here").fetchone() or (None,))[0]
         drop_work(work)
@@ -231,32 +225,28 @@ def _columns_in_file(connection: Any) -> dict[str, list[tuple[str, str]]]:
 
 
 def _versions(
-    source: Path, layouts: dict[str, list[tuple[str, str]]], found: _Found
-) -> Iterator[tuple[Kind, tuple[Any, ...], tuple[str, str, str | None], tuple[Any, ...]]]:
-    """Yield (kind, act, record, (follows, withdrawn, seal, *columns)) of every version whose seal is true."""
+    source: Path, layouts: dict[str, list[tuple[str, str]]]
+) -> Iterator[tuple[Kind, tuple[Any, ...]]]:
+    """Yield (kind, (*SHARED_COLUMNS, *columns)) of every version whose seal is true."""
+    shared = len(SHARED_COLUMNS) + 1  # and the table's own key before them
     for _number, row in carve.rows(source):
-        if len(row) < 7 or row[0] is not None or not isinstance(row[1], int) or not isinstance(row[2], int):
+        if len(row) <= shared or row[0] is not None or not isinstance(row[1], str):
             continue
-        for record in found.records.get(row[1], ()):
-            kind = kind_named(record[1])
-            layout = layouts[kind.name]
+        record_id, rug_id, act_id, device_id, clock, follows, withdrawn, seal = row[1:shared]
+        for name, layout in layouts.items():
+            # A row older than a column that a later schema added is shorter.
             if len(row) > len(layout):
                 continue
-            # A row older than a column that a later schema added is shorter.
+            kind = kind_named(name)
             told: dict[str, Any] = {
-                name: float(value) if typed == "FLOAT" and isinstance(value, int) else value
-                for (name, typed), value in zip(layout, row, strict=False)
+                column: float(value) if typed == "FLOAT" and isinstance(value, int) else value
+                for (column, typed), value in zip(layout, row, strict=False)
             }
-            columns: tuple[Raw, ...] = tuple(told.get(name) for name in kind.columns)
-            for act in found.acts.get(row[2], ()):
-                try:
-                    true_seal = seal_of_version(
-                        kind, record[0], record[2], act[:3], told["follows"], told["withdrawn"], columns
-                    )
-                except (TypeError, ValueError, OverflowError):
-                    continue
-                if true_seal == told["seal"]:
-                    yield kind, act, record, (told["follows"], told["withdrawn"], true_seal, *columns)
+            columns: tuple[Raw, ...] = tuple(told.get(column) for column in kind.columns)
+            act = (act_id, device_id, clock)
+            if _true(seal_of_version, (kind, record_id, rug_id, act, follows, withdrawn, columns), seal):
+                yield kind, (*row[1:shared], *columns)
+                break
 
 
 def _stage(source: Path, staging: Path, found: _Found, layouts: dict[str, list[tuple[str, str]]]) -> None:
@@ -265,54 +255,39 @@ def _stage(source: Path, staging: Path, found: _Found, layouts: dict[str, list[t
     with closing(sqlite3.connect(staging)) as connection:
         connection.execute("PRAGMA journal_mode = OFF")
         connection.execute("PRAGMA synchronous = OFF")
-        acts: dict[str, int] = {}
-        counts: dict[str, int] = {}
-        records: dict[str, int] = {}
-        there: set[tuple[int, int]] = set()
+        left: dict[str, int] = {}
         totals: dict[tuple[str, str], list[int]] = {}
 
-        def put_act(told: tuple[Any, ...]) -> int:
-            if told[0] not in acts:
-                device_id = told[1]
-                name = found.devices.get(device_id, "")
-                connection.execute(
-                    "INSERT OR IGNORE INTO device (device_id, name, seal) VALUES (?, ?, ?)",
-                    (device_id, name, seal_of_device(device_id, name)),
-                )
-                acts[told[0]] = (
-                    connection.execute(
-                        "INSERT INTO act (act_id, device_id, clock, made_at, kind, rug_id, undoes_id, versions, seal)"
-                        " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
-                        (*told, seal_of_act(*told)),
-                    ).lastrowid
-                    or 0
-                )
-                counts[told[0]] = told[7]
-            return acts[told[0]]
+        def put_act(told: tuple[Any, ...]) -> None:
+            device_id = told[1]
+            name = found.devices.get(device_id, "")
+            connection.execute(
+                "INSERT OR IGNORE INTO device (device_id, name, seal) VALUES (?, ?, ?)",
+                (device_id, name, seal_of_device(device_id, name)),
+            )
+            connection.execute(
+                "INSERT INTO act (act_id, device_id, clock, made_at, kind, rug_id, undoes_id, versions, seal)"
+                " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
+                (*told, seal_of_act(*told)),
+            )
+            left[told[0]] = told[7]
 
-        for kind, act, record, version in _versions(source, layouts, found):
-            act_number = put_act(act)
-            if record[0] not in records:
-                records[record[0]] = (
-                    connection.execute(
-                        "INSERT INTO record (record_id, kind, rug_id) VALUES (?, ?, ?)", record
-                    ).lastrowid
-                    or 0
-                )
-            key = (records[record[0]], act_number)
-            if key in there:
+        for told in found.acts.values():
+            put_act(told)
+        for kind, row in _versions(source, layouts):
+            _record, rug_id, act_id, device_id, clock, *_rest = row
+            if act_id not in left:
+                # The act is lost, its version is not: something has to stand in its place, and says that it does.
+                put_act((act_id, device_id, clock, 0, RESCUED, rug_id, None, 0))
+                found.substitutes += 1
+            if not put_version(connection, kind, row):
                 continue
-            there.add(key)
-            put_version(connection, kind, (*key, *version))
-            counts[act[0]] -= 1
-            total = totals.setdefault((record[2] or "", kind.name), [0, 0])
+            left[act_id] -= 1
+            total = totals.setdefault((rug_id or "", kind.name), [0, 0])
             total[0] += 1
-            total[1] = add_seals(total[1], (version[2],))
-        for candidates in found.acts.values():
-            for told in candidates:
-                put_act(told)
+            total[1] = add_seals(total[1], (row[7],))
         connection.executemany(
-            "INSERT INTO torn (act_id) VALUES (?)", [(act_id,) for act_id, left in counts.items() if left > 0]
+            "INSERT INTO torn (act_id) VALUES (?)", [(act_id,) for act_id, count in left.items() if count]
         )
         put_tallies(connection, totals)
         connection.commit()
@@ -333,10 +308,9 @@ def _settle(
         acts = number("SELECT count(*) FROM act")
         clock = number("SELECT max(clock) FROM act")
         torn = number("SELECT count(*) FROM torn")
-        records = number("SELECT count(*) FROM record")
+        records = sum(number(f'SELECT count(DISTINCT record_id) FROM "{name}"') for name in KIND_NAMES)
         versions = sum(number(f'SELECT count(*) FROM "{name}"') for name in KIND_NAMES)
     # Acts are numbered without gaps in the order in which they reached this phone.
-    lost = max(found.acts, default=0) - len(found.acts)
-    if acknowledged > clock:
-        lost += acknowledged - clock
+    lost = max(0, max(found.numbers, default=0) - len(found.numbers) - found.substitutes)
+    lost += max(0, acknowledged - clock)
     return acts, records, versions, lost, clock, torn

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import Connection
 
 from storage import limits
-from storage.convert import KIND_NAMES, SETTING_PREFIX, kind_named
+from storage.convert import KIND_NAMES, SETTING_PREFIX, SHARED_COLUMNS, kind_named
 from storage.models import Base
 from storage.reading import Writer, chain_of, value_of, writers_of
 from storage.unit_of_work import add_to_tally, same_columns
@@ -91,51 +91,57 @@ def unite(connection: Connection, here: str) -> Joined:
 
     _refuse_contradictions(run)
     before = number("SELECT max(number) FROM main.act")
-    records_before = number("SELECT max(number) FROM main.record")
     # A rescued book may have lost a phone's name; the same larger name wins on every phone.
-    run("INSERT INTO main.device (device_id, name, seal) SELECT device_id, name, seal FROM other.device WHERE true"
+    run(
+        "INSERT INTO main.device (device_id, name, seal) SELECT device_id, name, seal FROM other.device WHERE true"
         " ON CONFLICT (device_id) DO UPDATE SET name = excluded.name, seal = excluded.seal"
-        " WHERE excluded.name > name")  # fmt: skip
-    run("INSERT INTO main.act (act_id, device_id, clock, made_at, kind, rug_id, undoes_id, versions, seal)"
-        " SELECT act_id, device_id, clock, made_at, kind, rug_id, undoes_id, versions, seal FROM other.act o"
-        " WHERE NOT EXISTS (SELECT 1 FROM main.act m WHERE m.act_id = o.act_id) ORDER BY clock, device_id, act_id")  # fmt: skip
-    run("INSERT INTO main.record (record_id, kind, rug_id) SELECT record_id, kind, rug_id FROM other.record o"
-        " WHERE NOT EXISTS (SELECT 1 FROM main.record m WHERE m.record_id = o.record_id) ORDER BY number")  # fmt: skip
+        " WHERE excluded.name > name"
+    )
+    told = "device_id, clock, made_at, kind, rug_id, undoes_id, versions, seal"
+    # The whole act takes the place of what a rescue put where one was lost.
+    run(
+        f"UPDATE main.act SET ({told}) = (SELECT {told} FROM other.act o WHERE o.act_id = main.act.act_id)"
+        " WHERE versions = 0 AND act_id IN (SELECT act_id FROM other.act WHERE versions > 0)"
+    )
+    run(
+        f"INSERT INTO main.act (act_id, {told}) SELECT act_id, {told} FROM other.act o"
+        " WHERE NOT EXISTS (SELECT 1 FROM main.act m WHERE m.act_id = o.act_id)"
+        " ORDER BY clock, device_id, act_id"
+    )
     new_versions = 0
-    touched: list[tuple[str, int]] = []
+    new_records = 0
+    touched: list[tuple[str, str]] = []
     for name in KIND_NAMES:
         highest = number(f'SELECT max(version) FROM main."{name}"')
-        columns = ", ".join(f'"{column}"' for column in kind_named(name).columns)
-        theirs = ", ".join(f'v."{column}"' for column in kind_named(name).columns)
-        run(f'INSERT INTO main."{name}" (record, act, follows, withdrawn, seal, {columns})'
-            f" SELECT mr.number, ma.number, v.follows, v.withdrawn, v.seal, {theirs} FROM other.\"{name}\" v"
-            " JOIN other.record r ON r.number = v.record JOIN main.record mr ON mr.record_id = r.record_id"
-            " JOIN other.act a ON a.number = v.act JOIN main.act ma ON ma.act_id = a.act_id"
-            f' WHERE NOT EXISTS (SELECT 1 FROM main."{name}" m WHERE m.record = mr.number AND m.act = ma.number)'
-            " ORDER BY ma.number")  # fmt: skip
+        columns = ", ".join(f'"{column}"' for column in (*SHARED_COLUMNS, *kind_named(name).columns))
+        run(
+            f'INSERT INTO main."{name}" ({columns}) SELECT {columns} FROM other."{name}" o'
+            f' WHERE NOT EXISTS (SELECT 1 FROM main."{name}" m'
+            " WHERE m.record_id = o.record_id AND m.act_id = o.act_id) ORDER BY clock, device_id, act_id"
+        )
         seals: dict[tuple[str, str], list[int]] = {}
-        for rug_id, seal in run(
-            f'SELECT r.rug_id, v.seal FROM main."{name}" v JOIN main.record r ON r.number = v.record'
-            " WHERE v.version > ?",
-            (highest,),
-        ):
+        for rug_id, seal in run(f'SELECT rug_id, seal FROM main."{name}" WHERE version > ?', (highest,)):
             seals.setdefault((rug_id or "", name), []).append(seal)
             new_versions += 1
         add_to_tally(connection, seals)
+        new_records += number(
+            f'SELECT count(DISTINCT n.record_id) FROM main."{name}" n WHERE n.version > {highest} AND NOT EXISTS'
+            f' (SELECT 1 FROM main."{name}" m WHERE m.record_id = n.record_id AND m.version <= {highest})'
+        )
         # Two versions that follow the same one were written without knowing of each other.
         contested = run(
-            f'SELECT record FROM main."{name}" WHERE record IN'
-            f' (SELECT record FROM main."{name}" WHERE version > ?) GROUP BY record'
-            " HAVING count(*) > count(DISTINCT coalesce(follows, '')) ORDER BY record",
+            f'SELECT record_id FROM main."{name}" WHERE record_id IN'
+            f' (SELECT record_id FROM main."{name}" WHERE version > ?) GROUP BY record_id'
+            " HAVING count(*) > count(DISTINCT coalesce(follows, '')) ORDER BY record_id",
             (highest,),
         ).all()
-        touched += [(name, record) for (record,) in contested]
+        touched += [(name, record_id) for (record_id,) in contested]
     _settle_torn(run)
     devices = [row[0] for row in run("SELECT DISTINCT device_id FROM main.act WHERE number > ?", (before,))]
     writers = writers_of(connection, here)
     return Joined(
         acts=number(f"SELECT count(*) FROM main.act WHERE number > {before}"),
-        records=number(f"SELECT count(*) FROM main.record WHERE number > {records_before}"),
+        records=new_records,
         versions=new_versions,
         devices=tuple(sorted(writers[one].name for one in devices)),
         conflicts=tuple(_conflicts(connection, touched, writers)),
@@ -144,17 +150,24 @@ def unite(connection: Connection, here: str) -> Joined:
 
 def _refuse_contradictions(run: Any) -> None:
     queries = [
-        "SELECT 1 FROM other.act o JOIN main.act m ON m.act_id = o.act_id WHERE m.seal <> o.seal LIMIT 1",
-        "SELECT 1 FROM other.record o JOIN main.record m ON m.record_id = o.record_id"
-        " WHERE m.kind <> o.kind OR m.rug_id IS NOT o.rug_id LIMIT 1",
+        # An act that a rescue put where one was lost says nothing that could contradict.
+        "SELECT 1 FROM other.act o JOIN main.act m ON m.act_id = o.act_id"
+        " WHERE m.seal <> o.seal AND m.versions > 0 AND o.versions > 0 LIMIT 1"
     ]
-    queries += [
-        f'SELECT 1 FROM other."{name}" v JOIN other.record r ON r.number = v.record'
-        " JOIN main.record mr ON mr.record_id = r.record_id"
-        " JOIN other.act a ON a.number = v.act JOIN main.act ma ON ma.act_id = a.act_id"
-        f' JOIN main."{name}" m ON m.record = mr.number AND m.act = ma.number WHERE m.seal <> v.seal LIMIT 1'
-        for name in KIND_NAMES
-    ]
+    for name in KIND_NAMES:
+        queries.append(
+            f'SELECT 1 FROM other."{name}" o JOIN main."{name}" m ON m.record_id = o.record_id'
+            " WHERE m.rug_id IS NOT o.rug_id OR (m.act_id = o.act_id AND m.seal <> o.seal) LIMIT 1"
+        )
+        elsewhere = " OR ".join(
+            f'EXISTS (SELECT 1 FROM main."{other}" m WHERE m.record_id = o.record_id)'
+            for other in KIND_NAMES
+            if other != name
+        )
+        queries.append(
+            f'SELECT 1 FROM other."{name}" o WHERE NOT EXISTS'
+            f' (SELECT 1 FROM main."{name}" m WHERE m.record_id = o.record_id) AND ({elsewhere}) LIMIT 1'
+        )
     if any(run(query).first() for query in queries):
         raise contradiction()
     # A poisoned count would leave no room for the acts to come; an honest one is explained by the acts there are.
@@ -167,23 +180,25 @@ def _refuse_contradictions(run: Any) -> None:
 
 def _settle_torn(run: Any) -> None:
     """Note which acts are not whole; those that have become whole are no longer torn."""
-    counts = " UNION ALL ".join(f'SELECT act FROM main."{name}"' for name in KIND_NAMES)
-    candidates = "SELECT act_id FROM main.torn UNION SELECT act_id FROM other.torn"
-    torn = run(
-        f"SELECT a.act_id FROM main.act a LEFT JOIN ({counts}) v ON v.act = a.number"
-        f" WHERE a.act_id IN ({candidates}) GROUP BY a.number HAVING count(v.act) < a.versions"
-    ).all()
+    candidates = run("SELECT act_id FROM main.torn UNION SELECT act_id FROM other.torn").all()
     run("DELETE FROM main.torn")
-    for (act_id,) in torn:
-        run("INSERT INTO main.torn (act_id) VALUES (?)", (act_id,))
+    count = " + ".join(
+        f'(SELECT count(*) FROM main."{name}" v WHERE v.act_id = a.act_id)' for name in KIND_NAMES
+    )
+    for (act_id,) in candidates:
+        run(
+            "INSERT INTO main.torn (act_id) SELECT a.act_id FROM main.act a"
+            f" WHERE a.act_id = ? AND (a.versions = 0 OR {count} < a.versions)",
+            (act_id,),
+        )
 
 
 def _conflicts(
-    connection: Connection, touched: Iterable[tuple[str, int]], writers: dict[str, Writer]
+    connection: Connection, touched: Iterable[tuple[str, str]], writers: dict[str, Writer]
 ) -> Iterable[Conflict]:
-    for name, number in touched:
+    for name, record_id in touched:
         kind = kind_named(name)
-        chain = chain_of(connection, kind, number)
+        chain = chain_of(connection, kind, record_id)
         kept = chain[-1]
         followed = {version.follows for version in chain}
         aside = [

@@ -5,13 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+from functools import cache
 from types import TracebackType
 from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import Connection, Insert, func, insert, select, update
+from sqlalchemy import Connection, bindparam, func, insert, literal, select, union_all, update
 
 from storage import limits
 from storage.convert import (
+    KIND_NAMES,
     SETTING_PREFIX,
     Kind,
     Raw,
@@ -24,8 +26,7 @@ from storage.convert import (
     seal_of_version,
     to_columns,
 )
-from storage.models import Act, Record, Tally
-from storage.trouble import damaged
+from storage.models import Act, Tally
 from tracker.domain.errors import BadEntry, BookTrouble
 from tracker.domain.rug import Setting, new_id
 from tracker.words import _
@@ -46,16 +47,6 @@ class Target:
     withdrawn: bool
     columns: tuple[Raw, ...] | None
     """In the order of the kind's fields; None: as they are."""
-
-
-@dataclass(frozen=True, slots=True)
-class Current:
-    """The version of a record that counts."""
-
-    number: int
-    act_id: str
-    withdrawn: int
-    columns: tuple[Raw, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,32 +150,41 @@ class ActInWork:
             self.act_id = stored.holder
 
 
-def _version_query(kind: Kind) -> Any:
+@cache
+def _version_query(name: str) -> Any:
+    kind = kind_named(name)
     table = kind.table
     return (
         select(
-            Act.act_id,
-            Act.device_id,
-            Act.clock,
-            table.c.follows,
+            table.c.act_id,
+            table.c.rug_id,
             table.c.withdrawn,
-            table.c.seal,
-            *(table.c[name] for name in kind.columns),
+            *(table.c[column] for column in kind.columns),
         )
-        .select_from(table)
-        .join(Act, Act.number == table.c.act)
+        .where(table.c.record_id == bindparam("record_id"))
+        .order_by(table.c.clock.desc(), table.c.device_id.desc(), table.c.act_id.desc())
     )
 
 
-def versions_newest_first(connection: Connection, kind: Kind, number: int) -> list[Any]:
-    """Return rows (act id, device id, clock, follows, withdrawn, seal, *columns) of one record, newest first."""
-    return list(
-        connection.execute(
-            _version_query(kind)
-            .where(kind.table.c.record == number)
-            .order_by(Act.clock.desc(), Act.device_id.desc(), Act.act_id.desc())
+@cache
+def _kind_query() -> Any:
+    return union_all(
+        *(
+            select(literal(name)).where(kind_named(name).table.c.record_id == bindparam("record_id"))
+            for name in KIND_NAMES
         )
-    )
+    ).limit(1)
+
+
+def find_kind(connection: Connection, record_id: str) -> Kind | None:
+    """Return the kind of the record with this id; None: there is no such record."""
+    name = connection.execute(_kind_query(), {"record_id": record_id}).scalar()
+    return None if name is None else kind_named(name)
+
+
+def versions_newest_first(connection: Connection, kind: Kind, record_id: str) -> list[Any]:
+    """Return rows (act id, rug id, withdrawn, *columns) of one record, newest first."""
+    return list(connection.execute(_version_query(kind.name), {"record_id": record_id}))
 
 
 def store(
@@ -202,53 +202,36 @@ def store(
     A target that is true already is not written again, so that trying a second time does no harm.
 
     """
-    changes: list[tuple[Kind, int | None, str, str | None, str | None, bool, tuple[Raw, ...]]] = []
+    changes: list[tuple[Kind, str, str | None, str | None, bool, tuple[Raw, ...]]] = []
     holder: str | None = None
     for target in targets:
-        known = connection.execute(
-            select(Record.number, Record.kind, Record.rug_id).where(Record.record_id == target.record_id)
-        ).first()
+        known = find_kind(connection, target.record_id)
         if known is None:
             if target.kind is None or target.columns is None:
                 raise BadEntry(_("This entry is not in the book."))
             changes.append(
-                (target.kind, None, target.record_id, target.rug_id, None, target.withdrawn, target.columns)
+                (target.kind, target.record_id, target.rug_id, None, target.withdrawn, target.columns)
             )
             continue
-        if target.kind is not None and (target.kind.name, target.rug_id) != (known.kind, known.rug_id):
+        current_act, of_rug, withdrawn, *held = versions_newest_first(connection, known, target.record_id)[0]
+        if target.kind is not None and (target.kind.name, target.rug_id) != (known.name, of_rug):
             raise BadEntry(_("Another entry of the book carries the same mark of identity."))
-        record_kind = kind_named(known.kind)
-        newest = versions_newest_first(connection, record_kind, known.number)[:1]
-        if not newest:
-            raise damaged(f"record {target.record_id} has no version")
-        current_act, _device, _clock, _follows, withdrawn, _seal, *held = newest[0]
         columns = tuple(held) if target.columns is None else target.columns
-        if bool(withdrawn) == target.withdrawn and same_columns(record_kind, columns, tuple(held)):
+        if bool(withdrawn) == target.withdrawn and same_columns(known, columns, tuple(held)):
             holder = current_act
             continue
-        changes.append(
-            (
-                record_kind,
-                known.number,
-                target.record_id,
-                known.rug_id,
-                current_act,
-                target.withdrawn,
-                columns,
-            )
-        )
+        changes.append((known, target.record_id, of_rug, current_act, target.withdrawn, columns))
     if not changes:
         return Stored(0, 0, holder)
 
     if rug_id is None:
-        of_rugs = {change[3] for change in changes}
+        of_rugs = {change[2] for change in changes}
         rug_id = of_rugs.pop() if len(of_rugs) == 1 else None
     clock = (connection.execute(select(func.max(Act.clock))).scalar() or 0) + 1
     if clock > limits.CLOCK:
         raise BookTrouble(_("This book has reached the end of its count and takes no more entries."))
     made_at = microseconds(book.now())
-    act_number = _inserted(
-        connection,
+    connection.execute(
         insert(Act).values(
             act_id=act_id,
             device_id=book.device_id,
@@ -259,22 +242,20 @@ def store(
             undoes_id=undoes_id,
             versions=len(changes),
             seal=seal_of_act(act_id, book.device_id, clock, made_at, kind, rug_id, undoes_id, len(changes)),
-        ),
+        )
     )
     new_seals: dict[tuple[str, str], list[int]] = {}
-    for record_kind, number, record_id, of_rug, follows, gone, columns in changes:
-        if number is None:
-            number = _inserted(
-                connection,
-                insert(Record).values(record_id=record_id, kind=record_kind.name, rug_id=of_rug),
-            )
+    for record_kind, record_id, of_rug, follows, gone, columns in changes:
         seal = seal_of_version(
             record_kind, record_id, of_rug, (act_id, book.device_id, clock), follows, int(gone), columns
         )
         connection.execute(
             insert(record_kind.table).values(
-                record=number,
-                act=act_number,
+                record_id=record_id,
+                rug_id=of_rug,
+                act_id=act_id,
+                device_id=book.device_id,
+                clock=clock,
                 follows=follows,
                 withdrawn=int(gone),
                 seal=seal,
@@ -284,14 +265,6 @@ def store(
         new_seals.setdefault((of_rug or "", record_kind.name), []).append(seal)
     add_to_tally(connection, new_seals)
     return Stored(len(changes), clock, None)
-
-
-def _inserted(connection: Connection, statement: Insert) -> int:
-    """Run an insert of one row and return the number SQLite gave it."""
-    key = connection.execute(statement).inserted_primary_key
-    if key is None:
-        raise BookTrouble(_("The book could not be read or written, so this was not done. Try again."))
-    return int(key[0])
 
 
 def same_columns(kind: Kind, one: tuple[Raw, ...], other: tuple[Raw, ...]) -> bool:
@@ -327,42 +300,38 @@ def add_to_tally(connection: Connection, new_seals: dict[tuple[str, str], list[i
             )
 
 
-def records_of_act(connection: Connection, act_number: int) -> list[tuple[Kind, int, str, str | None]]:
-    """Return (kind, record number, record id, rug id) of every record an act wrote."""
-    from storage.convert import KIND_NAMES
-
+def records_of_act(connection: Connection, act_id: str) -> list[tuple[Kind, str]]:
+    """Return (kind, record id) of every record an act wrote."""
     found = []
     for name in KIND_NAMES:
         kind = kind_named(name)
         rows = connection.execute(
-            select(Record.number, Record.record_id, Record.rug_id)
-            .select_from(kind.table)
-            .join(Record, Record.number == kind.table.c.record)
-            .where(kind.table.c.act == act_number)
-            .order_by(kind.table.c.version)
+            select(kind.table.c.record_id).where(kind.table.c.act_id == act_id).order_by(kind.table.c.version)
         )
-        found += [(kind, row.number, row.record_id, row.rug_id) for row in rows]
+        found += [(kind, record_id) for (record_id,) in rows]
     return found
 
 
 def undo(book: Book, act_id: str, kind: str = "undone") -> Undone:
     """Undo an act; see `Book.undo`."""
     with book.writing() as connection:
-        act = connection.execute(select(Act.number, Act.rug_id).where(Act.act_id == act_id)).first()
+        act = connection.execute(select(Act.rug_id).where(Act.act_id == act_id)).first()
         if act is None:
             raise BookTrouble(_("This is not in the book, so it cannot be undone."))
         targets = []
         left = []
-        for record_kind, number, record_id, rug_id in records_of_act(connection, act.number):
-            rows = versions_newest_first(connection, record_kind, number)
-            if rows[0].act_id != act_id:
+        for record_kind, record_id in records_of_act(connection, act_id):
+            newest, *older = versions_newest_first(connection, record_kind, record_id)
+            if newest.act_id != act_id:
                 left.append(record_id)
-            elif len(rows) > 1:
+            elif older:
                 targets.append(
-                    Target(record_id, rug_id, record_kind, bool(rows[1].withdrawn), tuple(rows[1][6:]))
+                    Target(
+                        record_id, newest.rug_id, record_kind, bool(older[0].withdrawn), tuple(older[0][3:])
+                    )
                 )
-            elif not rows[0].withdrawn:
-                targets.append(Target(record_id, rug_id, record_kind, True, tuple(rows[0][6:])))
+            elif not newest.withdrawn:
+                targets.append(Target(record_id, newest.rug_id, record_kind, True, tuple(newest[3:])))
         new_act = new_id()
         stored = Stored(0, 0, None)
         if targets:

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from storage import reading
-from storage.convert import KIND_NAMES, kind_named, kind_of
+from storage.convert import KIND_NAMES, SHARED_COLUMNS, kind_named, kind_of
 from storage.trouble import BookDamaged
 from tests.storage.book_samples import bare, one_of_every_kind, plan, session
 from tracker.domain.errors import BadEntry, BookTrouble
@@ -48,7 +48,7 @@ def test_every_kind_of_value_comes_back_as_it_was_entered(open_book):
 def test_every_field_of_every_value_has_a_column():
     for name in KIND_NAMES:
         kind = kind_named(name)
-        columns = set(kind.table.c.keys()) - {"version", "record", "act", "follows", "withdrawn", "seal"}
+        columns = set(kind.table.c.keys()) - {"version", *SHARED_COLUMNS}
         assert columns == set(kind.columns), name
 
 
@@ -289,7 +289,8 @@ def test_a_changed_or_lost_row_is_noticed_when_it_is_read(open_book):
         "UPDATE session SET rows = 40 WHERE version = 1",
         "DELETE FROM session WHERE version = 2",
         "UPDATE session SET withdrawn = 1 WHERE version = 1",
-        "UPDATE record SET rug_id = 'x' WHERE kind = 'session'",
+        "UPDATE session SET rug_id = 'x'",
+        "UPDATE session SET clock = 7",
         "UPDATE act SET clock = 7",
     ):
         with sqlite3.connect(path) as connection:

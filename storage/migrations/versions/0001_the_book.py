@@ -23,16 +23,6 @@ def upgrade() -> None:
         sa.PrimaryKeyConstraint("device_id"),
     )
     op.create_table(
-        "record",
-        sa.Column("number", sa.Integer(), nullable=False),
-        sa.Column("record_id", sa.String(), nullable=False),
-        sa.Column("kind", sa.String(), nullable=False),
-        sa.Column("rug_id", sa.String(), nullable=True),
-        sa.PrimaryKeyConstraint("number"),
-        sa.UniqueConstraint("record_id"),
-    )
-    op.create_index("ix_record_kind_rug_id", "record", ["kind", "rug_id"], unique=False)
-    op.create_table(
         "tally",
         sa.Column("number", sa.Integer(), nullable=False),
         sa.Column("rug_id", sa.String(), nullable=False),
@@ -80,8 +70,11 @@ def upgrade() -> None:
     op.create_table(
         "after_step",
         sa.Column("version", sa.Integer(), nullable=False),
-        sa.Column("record", sa.Integer(), nullable=False),
-        sa.Column("act", sa.Integer(), nullable=False),
+        sa.Column("record_id", sa.String(), nullable=False),
+        sa.Column("rug_id", sa.String(), nullable=True),
+        sa.Column("act_id", sa.String(), nullable=False),
+        sa.Column("device_id", sa.String(), nullable=False),
+        sa.Column("clock", sa.BigInteger(), nullable=False),
         sa.Column("follows", sa.String(), nullable=True),
         sa.Column("withdrawn", sa.Integer(), nullable=False),
         sa.Column("seal", sa.BigInteger(), nullable=False),
@@ -90,22 +83,22 @@ def upgrade() -> None:
         sa.Column("days", sa.Float(), nullable=False),
         sa.Column("done_day", sa.String(), nullable=True),
         sa.ForeignKeyConstraint(
-            ["act"],
-            ["act.number"],
-        ),
-        sa.ForeignKeyConstraint(
-            ["record"],
-            ["record.number"],
+            ["act_id"],
+            ["act.act_id"],
         ),
         sa.PrimaryKeyConstraint("version"),
-        sa.UniqueConstraint("record", "act", name="uq_after_step_record_act"),
+        sa.UniqueConstraint("record_id", "act_id", name="uq_after_step_record_id_act_id"),
     )
-    op.create_index("ix_after_step_act", "after_step", ["act"], unique=False)
+    op.create_index("ix_after_step_act_id", "after_step", ["act_id"], unique=False)
+    op.create_index("ix_after_step_rug_id", "after_step", ["rug_id"], unique=False)
     op.create_table(
         "cartoon",
         sa.Column("version", sa.Integer(), nullable=False),
-        sa.Column("record", sa.Integer(), nullable=False),
-        sa.Column("act", sa.Integer(), nullable=False),
+        sa.Column("record_id", sa.String(), nullable=False),
+        sa.Column("rug_id", sa.String(), nullable=True),
+        sa.Column("act_id", sa.String(), nullable=False),
+        sa.Column("device_id", sa.String(), nullable=False),
+        sa.Column("clock", sa.BigInteger(), nullable=False),
         sa.Column("follows", sa.String(), nullable=True),
         sa.Column("withdrawn", sa.Integer(), nullable=False),
         sa.Column("seal", sa.BigInteger(), nullable=False),
@@ -113,22 +106,22 @@ def upgrade() -> None:
         sa.Column("palette", sa.String(), nullable=False),
         sa.Column("source_name", sa.String(), nullable=False),
         sa.ForeignKeyConstraint(
-            ["act"],
-            ["act.number"],
-        ),
-        sa.ForeignKeyConstraint(
-            ["record"],
-            ["record.number"],
+            ["act_id"],
+            ["act.act_id"],
         ),
         sa.PrimaryKeyConstraint("version"),
-        sa.UniqueConstraint("record", "act", name="uq_cartoon_record_act"),
+        sa.UniqueConstraint("record_id", "act_id", name="uq_cartoon_record_id_act_id"),
     )
-    op.create_index("ix_cartoon_act", "cartoon", ["act"], unique=False)
+    op.create_index("ix_cartoon_act_id", "cartoon", ["act_id"], unique=False)
+    op.create_index("ix_cartoon_rug_id", "cartoon", ["rug_id"], unique=False)
     op.create_table(
         "days_off",
         sa.Column("version", sa.Integer(), nullable=False),
-        sa.Column("record", sa.Integer(), nullable=False),
-        sa.Column("act", sa.Integer(), nullable=False),
+        sa.Column("record_id", sa.String(), nullable=False),
+        sa.Column("rug_id", sa.String(), nullable=True),
+        sa.Column("act_id", sa.String(), nullable=False),
+        sa.Column("device_id", sa.String(), nullable=False),
+        sa.Column("clock", sa.BigInteger(), nullable=False),
         sa.Column("follows", sa.String(), nullable=True),
         sa.Column("withdrawn", sa.Integer(), nullable=False),
         sa.Column("seal", sa.BigInteger(), nullable=False),
@@ -136,22 +129,22 @@ def upgrade() -> None:
         sa.Column("last_day", sa.String(), nullable=False),
         sa.Column("reason", sa.String(), nullable=False),
         sa.ForeignKeyConstraint(
-            ["act"],
-            ["act.number"],
-        ),
-        sa.ForeignKeyConstraint(
-            ["record"],
-            ["record.number"],
+            ["act_id"],
+            ["act.act_id"],
         ),
         sa.PrimaryKeyConstraint("version"),
-        sa.UniqueConstraint("record", "act", name="uq_days_off_record_act"),
+        sa.UniqueConstraint("record_id", "act_id", name="uq_days_off_record_id_act_id"),
     )
-    op.create_index("ix_days_off_act", "days_off", ["act"], unique=False)
+    op.create_index("ix_days_off_act_id", "days_off", ["act_id"], unique=False)
+    op.create_index("ix_days_off_rug_id", "days_off", ["rug_id"], unique=False)
     op.create_table(
         "lot",
         sa.Column("version", sa.Integer(), nullable=False),
-        sa.Column("record", sa.Integer(), nullable=False),
-        sa.Column("act", sa.Integer(), nullable=False),
+        sa.Column("record_id", sa.String(), nullable=False),
+        sa.Column("rug_id", sa.String(), nullable=True),
+        sa.Column("act_id", sa.String(), nullable=False),
+        sa.Column("device_id", sa.String(), nullable=False),
+        sa.Column("clock", sa.BigInteger(), nullable=False),
         sa.Column("follows", sa.String(), nullable=True),
         sa.Column("withdrawn", sa.Integer(), nullable=False),
         sa.Column("seal", sa.BigInteger(), nullable=False),
@@ -162,22 +155,22 @@ def upgrade() -> None:
         sa.Column("dyer", sa.String(), nullable=False),
         sa.Column("price", sa.Float(), nullable=True),
         sa.ForeignKeyConstraint(
-            ["act"],
-            ["act.number"],
-        ),
-        sa.ForeignKeyConstraint(
-            ["record"],
-            ["record.number"],
+            ["act_id"],
+            ["act.act_id"],
         ),
         sa.PrimaryKeyConstraint("version"),
-        sa.UniqueConstraint("record", "act", name="uq_lot_record_act"),
+        sa.UniqueConstraint("record_id", "act_id", name="uq_lot_record_id_act_id"),
     )
-    op.create_index("ix_lot_act", "lot", ["act"], unique=False)
+    op.create_index("ix_lot_act_id", "lot", ["act_id"], unique=False)
+    op.create_index("ix_lot_rug_id", "lot", ["rug_id"], unique=False)
     op.create_table(
         "measurement",
         sa.Column("version", sa.Integer(), nullable=False),
-        sa.Column("record", sa.Integer(), nullable=False),
-        sa.Column("act", sa.Integer(), nullable=False),
+        sa.Column("record_id", sa.String(), nullable=False),
+        sa.Column("rug_id", sa.String(), nullable=True),
+        sa.Column("act_id", sa.String(), nullable=False),
+        sa.Column("device_id", sa.String(), nullable=False),
+        sa.Column("clock", sa.BigInteger(), nullable=False),
         sa.Column("follows", sa.String(), nullable=True),
         sa.Column("withdrawn", sa.Integer(), nullable=False),
         sa.Column("seal", sa.BigInteger(), nullable=False),
@@ -186,22 +179,22 @@ def upgrade() -> None:
         sa.Column("length_cm", sa.Float(), nullable=False),
         sa.Column("resolution_cm", sa.Float(), nullable=False),
         sa.ForeignKeyConstraint(
-            ["act"],
-            ["act.number"],
-        ),
-        sa.ForeignKeyConstraint(
-            ["record"],
-            ["record.number"],
+            ["act_id"],
+            ["act.act_id"],
         ),
         sa.PrimaryKeyConstraint("version"),
-        sa.UniqueConstraint("record", "act", name="uq_measurement_record_act"),
+        sa.UniqueConstraint("record_id", "act_id", name="uq_measurement_record_id_act_id"),
     )
-    op.create_index("ix_measurement_act", "measurement", ["act"], unique=False)
+    op.create_index("ix_measurement_act_id", "measurement", ["act_id"], unique=False)
+    op.create_index("ix_measurement_rug_id", "measurement", ["rug_id"], unique=False)
     op.create_table(
         "photo",
         sa.Column("version", sa.Integer(), nullable=False),
-        sa.Column("record", sa.Integer(), nullable=False),
-        sa.Column("act", sa.Integer(), nullable=False),
+        sa.Column("record_id", sa.String(), nullable=False),
+        sa.Column("rug_id", sa.String(), nullable=True),
+        sa.Column("act_id", sa.String(), nullable=False),
+        sa.Column("device_id", sa.String(), nullable=False),
+        sa.Column("clock", sa.BigInteger(), nullable=False),
         sa.Column("follows", sa.String(), nullable=True),
         sa.Column("withdrawn", sa.Integer(), nullable=False),
         sa.Column("seal", sa.BigInteger(), nullable=False),
@@ -210,22 +203,22 @@ def upgrade() -> None:
         sa.Column("caption", sa.String(), nullable=False),
         sa.Column("linked_id", sa.String(), nullable=True),
         sa.ForeignKeyConstraint(
-            ["act"],
-            ["act.number"],
-        ),
-        sa.ForeignKeyConstraint(
-            ["record"],
-            ["record.number"],
+            ["act_id"],
+            ["act.act_id"],
         ),
         sa.PrimaryKeyConstraint("version"),
-        sa.UniqueConstraint("record", "act", name="uq_photo_record_act"),
+        sa.UniqueConstraint("record_id", "act_id", name="uq_photo_record_id_act_id"),
     )
-    op.create_index("ix_photo_act", "photo", ["act"], unique=False)
+    op.create_index("ix_photo_act_id", "photo", ["act_id"], unique=False)
+    op.create_index("ix_photo_rug_id", "photo", ["rug_id"], unique=False)
     op.create_table(
         "preparation",
         sa.Column("version", sa.Integer(), nullable=False),
-        sa.Column("record", sa.Integer(), nullable=False),
-        sa.Column("act", sa.Integer(), nullable=False),
+        sa.Column("record_id", sa.String(), nullable=False),
+        sa.Column("rug_id", sa.String(), nullable=True),
+        sa.Column("act_id", sa.String(), nullable=False),
+        sa.Column("device_id", sa.String(), nullable=False),
+        sa.Column("clock", sa.BigInteger(), nullable=False),
         sa.Column("follows", sa.String(), nullable=True),
         sa.Column("withdrawn", sa.Integer(), nullable=False),
         sa.Column("seal", sa.BigInteger(), nullable=False),
@@ -235,22 +228,22 @@ def upgrade() -> None:
         sa.Column("count", sa.Integer(), nullable=False),
         sa.Column("hours", sa.Float(), nullable=True),
         sa.ForeignKeyConstraint(
-            ["act"],
-            ["act.number"],
-        ),
-        sa.ForeignKeyConstraint(
-            ["record"],
-            ["record.number"],
+            ["act_id"],
+            ["act.act_id"],
         ),
         sa.PrimaryKeyConstraint("version"),
-        sa.UniqueConstraint("record", "act", name="uq_preparation_record_act"),
+        sa.UniqueConstraint("record_id", "act_id", name="uq_preparation_record_id_act_id"),
     )
-    op.create_index("ix_preparation_act", "preparation", ["act"], unique=False)
+    op.create_index("ix_preparation_act_id", "preparation", ["act_id"], unique=False)
+    op.create_index("ix_preparation_rug_id", "preparation", ["rug_id"], unique=False)
     op.create_table(
         "rug_plan",
         sa.Column("version", sa.Integer(), nullable=False),
-        sa.Column("record", sa.Integer(), nullable=False),
-        sa.Column("act", sa.Integer(), nullable=False),
+        sa.Column("record_id", sa.String(), nullable=False),
+        sa.Column("rug_id", sa.String(), nullable=True),
+        sa.Column("act_id", sa.String(), nullable=False),
+        sa.Column("device_id", sa.String(), nullable=False),
+        sa.Column("clock", sa.BigInteger(), nullable=False),
         sa.Column("follows", sa.String(), nullable=True),
         sa.Column("withdrawn", sa.Integer(), nullable=False),
         sa.Column("seal", sa.BigInteger(), nullable=False),
@@ -280,22 +273,22 @@ def upgrade() -> None:
         sa.Column("beam_roll_cm", sa.Float(), nullable=True),
         sa.Column("notes", sa.String(), nullable=False),
         sa.ForeignKeyConstraint(
-            ["act"],
-            ["act.number"],
-        ),
-        sa.ForeignKeyConstraint(
-            ["record"],
-            ["record.number"],
+            ["act_id"],
+            ["act.act_id"],
         ),
         sa.PrimaryKeyConstraint("version"),
-        sa.UniqueConstraint("record", "act", name="uq_rug_plan_record_act"),
+        sa.UniqueConstraint("record_id", "act_id", name="uq_rug_plan_record_id_act_id"),
     )
-    op.create_index("ix_rug_plan_act", "rug_plan", ["act"], unique=False)
+    op.create_index("ix_rug_plan_act_id", "rug_plan", ["act_id"], unique=False)
+    op.create_index("ix_rug_plan_rug_id", "rug_plan", ["rug_id"], unique=False)
     op.create_table(
         "sample",
         sa.Column("version", sa.Integer(), nullable=False),
-        sa.Column("record", sa.Integer(), nullable=False),
-        sa.Column("act", sa.Integer(), nullable=False),
+        sa.Column("record_id", sa.String(), nullable=False),
+        sa.Column("rug_id", sa.String(), nullable=True),
+        sa.Column("act_id", sa.String(), nullable=False),
+        sa.Column("device_id", sa.String(), nullable=False),
+        sa.Column("clock", sa.BigInteger(), nullable=False),
         sa.Column("follows", sa.String(), nullable=True),
         sa.Column("withdrawn", sa.Integer(), nullable=False),
         sa.Column("seal", sa.BigInteger(), nullable=False),
@@ -305,22 +298,22 @@ def upgrade() -> None:
         sa.Column("mass_g", sa.Float(), nullable=False),
         sa.Column("resolution_g", sa.Float(), nullable=False),
         sa.ForeignKeyConstraint(
-            ["act"],
-            ["act.number"],
-        ),
-        sa.ForeignKeyConstraint(
-            ["record"],
-            ["record.number"],
+            ["act_id"],
+            ["act.act_id"],
         ),
         sa.PrimaryKeyConstraint("version"),
-        sa.UniqueConstraint("record", "act", name="uq_sample_record_act"),
+        sa.UniqueConstraint("record_id", "act_id", name="uq_sample_record_id_act_id"),
     )
-    op.create_index("ix_sample_act", "sample", ["act"], unique=False)
+    op.create_index("ix_sample_act_id", "sample", ["act_id"], unique=False)
+    op.create_index("ix_sample_rug_id", "sample", ["rug_id"], unique=False)
     op.create_table(
         "session",
         sa.Column("version", sa.Integer(), nullable=False),
-        sa.Column("record", sa.Integer(), nullable=False),
-        sa.Column("act", sa.Integer(), nullable=False),
+        sa.Column("record_id", sa.String(), nullable=False),
+        sa.Column("rug_id", sa.String(), nullable=True),
+        sa.Column("act_id", sa.String(), nullable=False),
+        sa.Column("device_id", sa.String(), nullable=False),
+        sa.Column("clock", sa.BigInteger(), nullable=False),
         sa.Column("follows", sa.String(), nullable=True),
         sa.Column("withdrawn", sa.Integer(), nullable=False),
         sa.Column("seal", sa.BigInteger(), nullable=False),
@@ -331,43 +324,43 @@ def upgrade() -> None:
         sa.Column("used", sa.String(), nullable=False),
         sa.Column("note", sa.String(), nullable=False),
         sa.ForeignKeyConstraint(
-            ["act"],
-            ["act.number"],
-        ),
-        sa.ForeignKeyConstraint(
-            ["record"],
-            ["record.number"],
+            ["act_id"],
+            ["act.act_id"],
         ),
         sa.PrimaryKeyConstraint("version"),
-        sa.UniqueConstraint("record", "act", name="uq_session_record_act"),
+        sa.UniqueConstraint("record_id", "act_id", name="uq_session_record_id_act_id"),
     )
-    op.create_index("ix_session_act", "session", ["act"], unique=False)
+    op.create_index("ix_session_act_id", "session", ["act_id"], unique=False)
+    op.create_index("ix_session_rug_id", "session", ["rug_id"], unique=False)
     op.create_table(
         "setting",
         sa.Column("version", sa.Integer(), nullable=False),
-        sa.Column("record", sa.Integer(), nullable=False),
-        sa.Column("act", sa.Integer(), nullable=False),
+        sa.Column("record_id", sa.String(), nullable=False),
+        sa.Column("rug_id", sa.String(), nullable=True),
+        sa.Column("act_id", sa.String(), nullable=False),
+        sa.Column("device_id", sa.String(), nullable=False),
+        sa.Column("clock", sa.BigInteger(), nullable=False),
         sa.Column("follows", sa.String(), nullable=True),
         sa.Column("withdrawn", sa.Integer(), nullable=False),
         sa.Column("seal", sa.BigInteger(), nullable=False),
         sa.Column("value", sa.String(), nullable=False),
         sa.ForeignKeyConstraint(
-            ["act"],
-            ["act.number"],
-        ),
-        sa.ForeignKeyConstraint(
-            ["record"],
-            ["record.number"],
+            ["act_id"],
+            ["act.act_id"],
         ),
         sa.PrimaryKeyConstraint("version"),
-        sa.UniqueConstraint("record", "act", name="uq_setting_record_act"),
+        sa.UniqueConstraint("record_id", "act_id", name="uq_setting_record_id_act_id"),
     )
-    op.create_index("ix_setting_act", "setting", ["act"], unique=False)
+    op.create_index("ix_setting_act_id", "setting", ["act_id"], unique=False)
+    op.create_index("ix_setting_rug_id", "setting", ["rug_id"], unique=False)
     op.create_table(
         "spoilt",
         sa.Column("version", sa.Integer(), nullable=False),
-        sa.Column("record", sa.Integer(), nullable=False),
-        sa.Column("act", sa.Integer(), nullable=False),
+        sa.Column("record_id", sa.String(), nullable=False),
+        sa.Column("rug_id", sa.String(), nullable=True),
+        sa.Column("act_id", sa.String(), nullable=False),
+        sa.Column("device_id", sa.String(), nullable=False),
+        sa.Column("clock", sa.BigInteger(), nullable=False),
         sa.Column("follows", sa.String(), nullable=True),
         sa.Column("withdrawn", sa.Integer(), nullable=False),
         sa.Column("seal", sa.BigInteger(), nullable=False),
@@ -376,43 +369,43 @@ def upgrade() -> None:
         sa.Column("mass_g", sa.Float(), nullable=False),
         sa.Column("note", sa.String(), nullable=False),
         sa.ForeignKeyConstraint(
-            ["act"],
-            ["act.number"],
-        ),
-        sa.ForeignKeyConstraint(
-            ["record"],
-            ["record.number"],
+            ["act_id"],
+            ["act.act_id"],
         ),
         sa.PrimaryKeyConstraint("version"),
-        sa.UniqueConstraint("record", "act", name="uq_spoilt_record_act"),
+        sa.UniqueConstraint("record_id", "act_id", name="uq_spoilt_record_id_act_id"),
     )
-    op.create_index("ix_spoilt_act", "spoilt", ["act"], unique=False)
+    op.create_index("ix_spoilt_act_id", "spoilt", ["act_id"], unique=False)
+    op.create_index("ix_spoilt_rug_id", "spoilt", ["rug_id"], unique=False)
     op.create_table(
         "weaver",
         sa.Column("version", sa.Integer(), nullable=False),
-        sa.Column("record", sa.Integer(), nullable=False),
-        sa.Column("act", sa.Integer(), nullable=False),
+        sa.Column("record_id", sa.String(), nullable=False),
+        sa.Column("rug_id", sa.String(), nullable=True),
+        sa.Column("act_id", sa.String(), nullable=False),
+        sa.Column("device_id", sa.String(), nullable=False),
+        sa.Column("clock", sa.BigInteger(), nullable=False),
         sa.Column("follows", sa.String(), nullable=True),
         sa.Column("withdrawn", sa.Integer(), nullable=False),
         sa.Column("seal", sa.BigInteger(), nullable=False),
         sa.Column("name", sa.String(), nullable=False),
         sa.ForeignKeyConstraint(
-            ["act"],
-            ["act.number"],
-        ),
-        sa.ForeignKeyConstraint(
-            ["record"],
-            ["record.number"],
+            ["act_id"],
+            ["act.act_id"],
         ),
         sa.PrimaryKeyConstraint("version"),
-        sa.UniqueConstraint("record", "act", name="uq_weaver_record_act"),
+        sa.UniqueConstraint("record_id", "act_id", name="uq_weaver_record_id_act_id"),
     )
-    op.create_index("ix_weaver_act", "weaver", ["act"], unique=False)
+    op.create_index("ix_weaver_act_id", "weaver", ["act_id"], unique=False)
+    op.create_index("ix_weaver_rug_id", "weaver", ["rug_id"], unique=False)
     op.create_table(
         "weighing",
         sa.Column("version", sa.Integer(), nullable=False),
-        sa.Column("record", sa.Integer(), nullable=False),
-        sa.Column("act", sa.Integer(), nullable=False),
+        sa.Column("record_id", sa.String(), nullable=False),
+        sa.Column("rug_id", sa.String(), nullable=True),
+        sa.Column("act_id", sa.String(), nullable=False),
+        sa.Column("device_id", sa.String(), nullable=False),
+        sa.Column("clock", sa.BigInteger(), nullable=False),
         sa.Column("follows", sa.String(), nullable=True),
         sa.Column("withdrawn", sa.Integer(), nullable=False),
         sa.Column("seal", sa.BigInteger(), nullable=False),
@@ -422,22 +415,22 @@ def upgrade() -> None:
         sa.Column("resolution_g", sa.Float(), nullable=False),
         sa.Column("note", sa.String(), nullable=False),
         sa.ForeignKeyConstraint(
-            ["act"],
-            ["act.number"],
-        ),
-        sa.ForeignKeyConstraint(
-            ["record"],
-            ["record.number"],
+            ["act_id"],
+            ["act.act_id"],
         ),
         sa.PrimaryKeyConstraint("version"),
-        sa.UniqueConstraint("record", "act", name="uq_weighing_record_act"),
+        sa.UniqueConstraint("record_id", "act_id", name="uq_weighing_record_id_act_id"),
     )
-    op.create_index("ix_weighing_act", "weighing", ["act"], unique=False)
+    op.create_index("ix_weighing_act_id", "weighing", ["act_id"], unique=False)
+    op.create_index("ix_weighing_rug_id", "weighing", ["rug_id"], unique=False)
     op.create_table(
         "yarn",
         sa.Column("version", sa.Integer(), nullable=False),
-        sa.Column("record", sa.Integer(), nullable=False),
-        sa.Column("act", sa.Integer(), nullable=False),
+        sa.Column("record_id", sa.String(), nullable=False),
+        sa.Column("rug_id", sa.String(), nullable=True),
+        sa.Column("act_id", sa.String(), nullable=False),
+        sa.Column("device_id", sa.String(), nullable=False),
+        sa.Column("clock", sa.BigInteger(), nullable=False),
         sa.Column("follows", sa.String(), nullable=True),
         sa.Column("withdrawn", sa.Integer(), nullable=False),
         sa.Column("seal", sa.BigInteger(), nullable=False),
@@ -462,14 +455,11 @@ def upgrade() -> None:
         sa.Column("dyer", sa.String(), nullable=False),
         sa.Column("lead_days", sa.Integer(), nullable=False),
         sa.ForeignKeyConstraint(
-            ["act"],
-            ["act.number"],
-        ),
-        sa.ForeignKeyConstraint(
-            ["record"],
-            ["record.number"],
+            ["act_id"],
+            ["act.act_id"],
         ),
         sa.PrimaryKeyConstraint("version"),
-        sa.UniqueConstraint("record", "act", name="uq_yarn_record_act"),
+        sa.UniqueConstraint("record_id", "act_id", name="uq_yarn_record_id_act_id"),
     )
-    op.create_index("ix_yarn_act", "yarn", ["act"], unique=False)
+    op.create_index("ix_yarn_act_id", "yarn", ["act_id"], unique=False)
+    op.create_index("ix_yarn_rug_id", "yarn", ["rug_id"], unique=False)
