@@ -263,15 +263,30 @@ class Desk:
         from tracker.holidays_off import days_off_of
 
         rug = reading.rug_book(self._book, rug_id)
-        earlier = tuple(
-            reading.rug_book(self._book, plan.id)
-            for plan in self.plans
-            if plan.id != rug_id and plan.stage is Stage.FINISHED
-        )
+        earlier = self._earlier(rug_id)
         country = str(reading.setting(self._book, "country", "") or "")
         self.holidays = days_off_of(country, rug.plan.start_day, self.today())
         reckoned = replace(rug, days_off=rug.days_off + self.holidays) if self.holidays else rug
         return rug, outlook(reckoned, self.today(), earlier=earlier)
+
+    def _earlier(self, rug_id: str, by: date | None = None) -> tuple[RugBook, ...]:
+        """Read the finished rugs other than this one; with `by`, those finished by that day."""
+        from storage import reading
+
+        return tuple(
+            reading.rug_book(self._book, plan.id)
+            for plan in self.plans
+            if plan.id != rug_id
+            and plan.stage is Stage.FINISHED
+            and (by is None or (plan.finished_day or date.max) <= by)
+        )
+
+    def outlook_of(self, rug: RugBook, on: date) -> Answers:
+        """Work out what would have been answered on a day from a book as it then stood."""
+        from tracker.forecast.outlook import outlook
+
+        reckoned = replace(rug, days_off=rug.days_off + self.holidays) if self.holidays else rug
+        return outlook(reckoned, on, earlier=self._earlier(rug.plan.id, on))
 
     def _set(self, turn: int, plans, settings, rug, answers) -> None:
         if turn != self._turn:
