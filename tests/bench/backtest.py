@@ -33,6 +33,8 @@ CHECKS = (0.10, 0.25, 0.50, 0.75)
 SCORING_SEED = 900_000
 TUNING_SEED = 100_000
 ORACLE_FUTURES = 400
+TEAM = 30
+"""Workers of a sewing team of the real data, about (the full data set gives 20 to 60)."""
 DATA = Path(__file__).parent / "data" / "garment_productivity.csv"
 
 
@@ -170,6 +172,8 @@ def _real_rug(number: int, span: list[tuple[date, float]]) -> list[Case]:
         id=f"real{number}", name="A sewing team", width_cm=100, length_cm=100, knots_per_10cm=40, rows_per_10cm=40,
         knots_across=400, rows=rows, pile_height_mm=8, start_day=span[0][0], weekdays=tuple(sorted(worked)),
         hours_per_week=8.0 * len(worked), stage=Stage.ON_LOOM,
+        weavers_planned=TEAM,
+        knots_per_hour=20 * 400 / 8.0 / TEAM**0.9,  # the plan is the target the output is measured against
     )  # fmt: skip
     sessions = tuple(
         Session(id=f"s{i}", rug_id=plan.id, day=day, rows=int(rows_each[i]), born=i)

@@ -120,11 +120,12 @@ def learn_habit(
     grid_prior = PRESENCE_GRID ** (a0 - 1) * (1 - PRESENCE_GRID) ** (b0 - 1) * np.gradient(PRESENCE_GRID)
     grid_prior = grid_prior / grid_prior.sum()
     other_prior = np.where(planned, np.nan, priors.PRESENCE_OTHER)
+    every = priors.ABSENCE_EVERY_DAYS * math.sqrt(max(plan.weavers_planned, 1))
     nothing = Habit(
         weight=np.ones(1), log_hours=np.array([base_mean]), log_hours_sd=np.array([base_sd]),
         presence=grid_prior[None], weekday_log_hours=np.zeros(7), weekday_logit=np.zeros(7), other=other_prior,
         day_sd=priors.HOURS_SD, absence_shape=priors.ABSENCE_EVERY_STRENGTH,
-        absence_rate=priors.ABSENCE_EVERY_STRENGTH * priors.ABSENCE_EVERY_DAYS, absence_days=priors.ABSENCE_DAYS,
+        absence_rate=priors.ABSENCE_EVERY_STRENGTH * every, absence_days=priors.ABSENCE_DAYS,
         absent_now=0.0, gap_days=0, planned=planned,
     )  # fmt: skip
     if not diary.size:
@@ -148,7 +149,7 @@ def learn_habit(
     gap_len = gap_to - gap_from
     here = np.zeros(count)
     away = np.zeros(gap_len.size)
-    hazard, length = 1.0 / priors.ABSENCE_EVERY_DAYS, priors.ABSENCE_DAYS
+    hazard, length = 1.0 / every, priors.ABSENCE_DAYS
     gap_of = np.cumsum(wove) - 1
     for _ in range(3):
         stay = np.where(off, 0.0, np.log1p(-np.minimum(chance[weekday], 0.995)))
@@ -256,7 +257,7 @@ def learn_habit(
         other=np.where(planned, np.nan, chance),
         day_sd=math.sqrt(day_var),
         absence_shape=priors.ABSENCE_EVERY_STRENGTH + float(closed.sum()),
-        absence_rate=priors.ABSENCE_EVERY_STRENGTH * priors.ABSENCE_EVERY_DAYS + count,
+        absence_rate=priors.ABSENCE_EVERY_STRENGTH * every + count,
         absence_days=absence_days,
         absent_now=float(away[-1]) if gap_len[-1] > 0 else 0.0,
         gap_days=int(gap_len[-1]),

@@ -15,6 +15,9 @@ from tracker.forecast import priors
 from tracker.forecast.chart import RowsToWeave, rows_to_weave
 from tracker.forecast.stats import gamma_from_normal, normal_scores, weighted_least_squares
 
+SHORTEST_H = 0.05
+"""Less than three minutes are no hours given."""
+
 LEAST_ROWS = 6
 """Sessions are grouped until they gained so many rows."""
 
@@ -69,7 +72,8 @@ def diary_of(book: RugBook) -> Diary:
     count = len(sessions)
     rows = np.fromiter((s.rows for s in sessions), dtype=int, count=count)
     raw = np.fromiter(((s.hours or 0.0) for s in sessions), dtype=float, count=count)
-    given = raw > 0.0
+    given = raw >= SHORTEST_H
+    raw = np.minimum(raw, 24.0)
     own = raw[given]
     usual = math.exp(float(np.mean(np.log(own)))) if own.size else planned_hours_a_day(book.plan)
     if 0 < own.size < 5:  # a few given hours do not yet make a habit

@@ -39,7 +39,7 @@ UNPICK_HOURS = (0.6, 30.0)
 
 # Calendar --------------------------------------------------------------------------------------------
 PRESENCE_PLANNED = 0.83
-PRESENCE_STRENGTH = 7.0
+PRESENCE_STRENGTH = 5.0
 """Chance that a planned weaving day is woven on, worth so many days of evidence."""
 PRESENCE_OTHER = 0.04
 PRESENCE_OTHER_STRENGTH = 6.0
@@ -59,15 +59,16 @@ HABIT_CHANGE_RANGE = (0.5, 1.35)
 """A lasting change of habit comes once in so many days; the hours a day then change by a factor between half and
 a third more, every ratio alike: half days are commoner than doubled ones."""
 ABSENCE_EVERY_DAYS = 80.0
-ABSENCE_EVERY_STRENGTH = 4.0
+ABSENCE_EVERY_STRENGTH = 2.0
 ABSENCE_DAYS = 9.0
 ABSENCE_STRENGTH = 3.0
-"""Absences nobody knew of: one in so many days, lasting so many days on average, each worth so many absences."""
+"""Absences nobody knew of: one in so many days for a weaver alone (times the root of the number of weavers: the
+others go on), lasting so many days on average, each worth so many absences."""
 
 # Yarn ------------------------------------------------------------------------------------------------
 USE_COMMON_SD = float(defaults.SD_GEOMETRY)
 """Spread (log) of what all colours have in common: the hand and the shears."""
-USE_COLOUR_SD = 0.06
+USE_COLOUR_SD = 0.07
 """Spread (log) of one colour about the others."""
 USE_ASSUMED_SD = 0.25
 """Added when no fineness was entered and one had to be assumed."""
@@ -82,14 +83,14 @@ LOT_SD = 0.015
 DAMP_SD = 0.02
 """Spread of a weighing by the damp of the day: wool takes up some percent more water in humid air."""
 SCALE_SD_G = 1.0
-BALL_SD = 0.05
-BALL_COMMON_SD = 0.025
+BALL_SD = 0.06
+BALL_COMMON_SD = 0.035
 """Spread of a wound ball or shuttle about its nominal mass: each, and all of a yarn together."""
 SPOILT_SD = 0.15
 """Spread of what was spoilt about what was written down."""
 BALL_NOT_NOTED = 0.02
 """Chance that an ended ball or shuttle was not noted."""
-ODD_RECORD = 0.03
+ODD_RECORD = 0.05
 """Chance that a record about a ball does not mean what it says at all: a second one opened, a small one wound."""
 
 # Cloth -----------------------------------------------------------------------------------------------

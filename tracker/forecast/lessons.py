@@ -1,0 +1,172 @@
+"""What a rug taught: rows, hours, knots an hour, and the yarn a knot or a row really took beside what was planned."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date
+
+from tracker.domain import material
+from tracker.domain.rug import Lot, Role, RugBook, RugPlan, Session, Spoilt, Weighing, Yarn
+from tracker.forecast.chart import RowsToWeave, rows_to_weave
+
+LEAST_SHARE = 0.2
+"""A weighing teaches the use of a yarn once this share of its knots or rows is woven; before, noise outweighs it."""
+LEAST_BALLS = 2
+"""Without a weighing, so many ended balls or shuttles teach the use, to about half a ball."""
+LEAST_RATIO, MOST_RATIO = 0.5, 2.0
+"""Beyond half or twice the plan something was not entered: such a use is shown, but not offered to another rug."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class YarnLesson:
+    """What one yarn took. `g_each` is in g a knot (pile) or g a row (weft)."""
+
+    yarn_id: str
+    count: float
+    """Knots or rows woven of it when its use was last known."""
+    used_g: float
+    g_each: float
+    planned_g_each: float
+    weighed: bool
+    """True: from a weighing; False: from ended balls or shuttles, so about half a ball sure."""
+
+    @property
+    def ratio(self) -> float:
+        """Real use over planned use."""
+        return self.g_each / self.planned_g_each if self.planned_g_each > 0 else 1.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lessons:
+    """What one rug taught."""
+
+    rows: int
+    knots: int
+    sessions: int
+    hours: float
+    """Hours at the loom, as far as they were given."""
+    knots_per_hour: float | None
+    """Knots an hour of one weaver, from the sessions with hours; None without any."""
+    planned_knots_per_hour: float | None
+    first_day: date | None
+    last_day: date | None
+    yarns: tuple[YarnLesson, ...]
+
+
+def lessons_of(book: RugBook) -> Lessons:
+    """Return what a rug taught so far.
+
+    Notes
+    -----
+    A session of several weavers counts its hours once for each: knots an hour are one weaver's. A yarn's use is
+    bought - spoilt - left, by its last weighing; lots and losses after that weighing are left out.
+    """
+    plan = book.plan
+    asked = rows_to_weave(book)
+    warp = next(iter(book.yarns_of(Role.WARP)), None)
+    timed = [session for session in book.sessions if session.hours and session.rows]
+    weaver_hours = sum((session.hours or 0.0) * max(1, len(session.weavers)) for session in timed)
+    timed_knots = sum(session.rows for session in timed) * plan.knots_across
+    woven = min(max(book.rows_woven, 0), asked.rows)
+    found = [_yarn_lesson(book, yarn, asked, warp) for yarn in (*asked.pile, *book.yarns_of(Role.WEFT))]
+    return Lessons(
+        rows=woven,
+        knots=woven * plan.knots_across,
+        sessions=len(book.sessions),
+        hours=sum(session.hours or 0.0 for session in book.sessions),
+        knots_per_hour=timed_knots / weaver_hours if weaver_hours > 0 and timed_knots > 0 else None,
+        planned_knots_per_hour=plan.knots_per_hour,
+        first_day=book.sessions[0].day if book.sessions else None,
+        last_day=plan.finished_day or (book.sessions[-1].day if book.sessions else None),
+        yarns=tuple(lesson for lesson in found if lesson is not None),
+    )
+
+
+def _woven_of(asked: RowsToWeave, yarn: Yarn, rows: int) -> float:
+    """Return the knots (pile) or rows (weft) of a yarn in the first `rows` rows."""
+    rows = min(max(rows, 0), asked.rows)
+    if yarn.role is Role.WEFT:
+        return float(rows)
+    place = [one.id for one in asked.pile].index(yarn.id)
+    return float(asked.knots[:rows, place].sum())
+
+
+def _planned_g_each(plan: RugPlan, yarn: Yarn, warp: Yarn | None) -> float:
+    if yarn.role is Role.WEFT:
+        return material.weft_mass_per_row_g(plan, yarn, warp)
+    return material.pile_mass_per_knot_g(plan, yarn, warp)
+
+
+def _yarn_lesson(book: RugBook, yarn: Yarn, asked: RowsToWeave, warp: Yarn | None) -> YarnLesson | None:
+    planned = _planned_g_each(book.plan, yarn, warp)
+    whole = _woven_of(asked, yarn, asked.rows)
+    for weighing in reversed([one for one in book.weighings if one.yarn_id == yarn.id]):
+        rows = sum(s.rows for s in book.sessions if _not_after(s, weighing))
+        count = _woven_of(asked, yarn, rows)
+        bought = sum(lot.mass_g for lot in book.lots if lot.yarn_id == yarn.id and _not_after(lot, weighing))
+        lost = sum(one.mass_g for one in book.spoilt if one.yarn_id == yarn.id and _not_after(one, weighing))
+        used = bought - lost - weighing.mass_g
+        if bought > 0 and used > 0 and whole > 0 and count >= LEAST_SHARE * whole:
+            return YarnLesson(
+                yarn_id=yarn.id, count=count, used_g=used, g_each=used / count, planned_g_each=planned, weighed=True
+            )
+    ended = sum(number for session in book.sessions for name, number in session.used if name == yarn.id)
+    count = _woven_of(asked, yarn, book.rows_woven)
+    if ended < LEAST_BALLS or count <= 0 or yarn.unit_mass_g <= 0:
+        return None
+    # Somewhere between what has ended and one more.
+    used = (ended + 0.5) * yarn.unit_mass_g
+    return YarnLesson(
+        yarn_id=yarn.id, count=count, used_g=used, g_each=used / count, planned_g_each=planned, weighed=False
+    )
+
+
+def _not_after(value: Lot | Spoilt | Session, weighing: Weighing) -> bool:
+    """True when something dated was entered for a day up to the weighing; on its day, in the order of entry."""
+    return bool((value.day, value.born) <= (weighing.day, weighing.born))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Taken:
+    """A plan with the lessons of another rug in it."""
+
+    plan: RugPlan
+    yarns: tuple[Yarn, ...]
+    """Those that change."""
+
+
+def take_over(lessons: Lessons, taught: RugBook, book: RugBook) -> Taken:
+    """Return a rug's plan and yarns with what another rug taught.
+
+    The rate becomes the plan's knots an hour. A yarn takes the use of the yarn of the same role and name; a pile
+    yarn without one takes the mean ratio of all pile yarns, for the hand that ties them is the same. Uses beyond
+    half or twice the plan are not taken over.
+
+    Notes
+    -----
+    Pile: the planned mass of a knot in this rug times the ratio, as mass in a square metre. Weft: the length that
+    the ratio asks for, as take-up.
+    """
+    plan = book.plan
+    if lessons.knots_per_hour:
+        plan = replace(plan, knots_per_hour=float(round(lessons.knots_per_hour)))
+    names = {yarn.id: (yarn.role, yarn.name.casefold()) for yarn in taught.yarns}
+    sane = [one for one in lessons.yarns if LEAST_RATIO <= one.ratio <= MOST_RATIO and one.yarn_id in names]
+    by_name = {names[one.yarn_id]: one.ratio for one in sane}
+    pile = [one for one in sane if names[one.yarn_id][0] is Role.PILE]
+    knots = sum(one.count for one in pile)
+    common = sum(one.ratio * one.count for one in pile) / knots if knots > 0 else None
+    warp = next(iter(book.yarns_of(Role.WARP)), None)
+    changed = []
+    for yarn in book.yarns:
+        ratio = by_name.get((yarn.role, yarn.name.casefold()))
+        if yarn.role is Role.PILE:
+            ratio = common if ratio is None else ratio
+            if ratio is not None:
+                g_per_m2 = material.pile_mass_per_knot_g(plan, yarn, warp) * ratio * material.knots_per_m2(plan)
+                changed.append(replace(yarn, pile_g_per_m2=round(g_per_m2, 1)))
+        elif yarn.role is Role.WEFT and ratio is not None:
+            take_up = (1.0 + material.weft_take_up(plan, yarn, warp)) * ratio - 1.0
+            if take_up >= 0:
+                changed.append(replace(yarn, take_up=round(take_up, 4)))
+    return Taken(plan=plan, yarns=tuple(changed))
