@@ -128,7 +128,7 @@ class RugCloser(Widget):
             return
         # Only what can be seen is drawn: no stencil, and the days' column stays clear.
         left, right = max(x, self._left), min(x + width, self._left + w)
-        bottom, top = max(self.y, self._bottom), min(self.top, self._bottom + h)
+        bottom, top = max(self.y, self._bottom), min(self.y + self.height, self._bottom + h)
         u0, u1 = (left - self._left) / w, (right - self._left) / w
         v0, v1 = (bottom - self._bottom) / h, (top - self._bottom) / h
         self._rect.pos = (left, bottom)

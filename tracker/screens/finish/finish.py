@@ -134,6 +134,11 @@ class FinishPage(Page):
             key.bind(on_release=lambda _key: work())
             place.add_widget(key)
 
+    def _calendar_rug(self):
+        """Return the rug with the public holidays among its days off, as the forecast takes them."""
+        rug = self.desk.rug
+        return replace(rug, days_off=rug.days_off + self.desk.holidays) if self.desk.holidays else rug
+
     def _first_weekday(self) -> int:
         return int(self.desk.setting("first weekday", 0) or 0)
 
@@ -141,8 +146,8 @@ class FinishPage(Page):
         desk, ids = self.desk, self.ids
         if desk.rug is None or desk.answers is None:
             return
-        today = desk.today()
-        ids.month.month = finish_sums.month_state(desk.rug, desk.answers, self.shown, today, self._first_weekday())
+        today, rug = desk.today(), self._calendar_rug()
+        ids.month.month = finish_sums.month_state(rug, desk.answers, self.shown, today, self._first_weekday())
         self.month_words = ids.month.month.title
         ids.month.picked = self.picked
         two = look.shape == "tablet"
@@ -157,9 +162,7 @@ class FinishPage(Page):
         if two:
             second = ids.second_place.children[0]
             after = finish_sums.other_month(self.shown, 1)
-            second.ids.month.month = finish_sums.month_state(
-                desk.rug, desk.answers, after, today, self._first_weekday()
-            )
+            second.ids.month.month = finish_sums.month_state(rug, desk.answers, after, today, self._first_weekday())
             second.ids.month.picked = self.picked
             second.title = second.ids.month.month.title
         self._say_day()
@@ -170,7 +173,7 @@ class FinishPage(Page):
             self.day_sentence = _("Tap a day to come to take it off, a day past to read it.")
             self.picked_off = False
         else:
-            self.day_sentence = finish_sums.day_words(desk.rug, desk.answers, self.picked, desk.today())
+            self.day_sentence = finish_sums.day_words(self._calendar_rug(), desk.answers, self.picked, desk.today())
             self.picked_off = any(off.first_day <= self.picked <= off.last_day for off in desk.rug.days_off)
 
     def _show_marks(self, marks) -> None:
@@ -216,6 +219,10 @@ class FinishPage(Page):
         self.picked = on
         if on < desk.today():
             self._show_months()
+            return
+        if any(off.first_day <= on <= off.last_day for off in desk.holidays):
+            self._show_months()
+            self.stage.say(_("A public holiday of the country chosen in the settings. Choose another country there to weave on it."))
             return
         change = finish_sums.toggle_day_off(desk.rug, on, desk.today())
         before = desk.answers

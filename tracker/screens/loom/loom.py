@@ -25,7 +25,7 @@ from tracker.widgets.row_strip import RowStrip  # noqa: F401 - used by the kv fi
 from tracker.words import _, number
 
 PLACE = "loom place"
-MIRRORED = "loom mirrored"
+MIRRORED = "mirrored"
 STRIP_BELOW, STRIP_ABOVE = 30, 30
 
 

@@ -1,0 +1,342 @@
+"""How it has gone: how the date moved, rows by week, hours by weekday, pace; as charts of plain numbers and words."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from statistics import median
+
+from tracker.domain.rug import RugBook, Stage
+from tracker.forecast.answers import Answers
+from tracker.words import _, day, day_short, hours, n_, number, weekday_name
+
+DATE_POINTS = 12
+"""Days of the record for which the forecast is worked out anew."""
+PACE_WINDOW = 5
+"""Sessions whose middle the line through the pace follows."""
+MOST_TICKS = 5
+
+
+@dataclass(frozen=True, slots=True)
+class ChartPoint:
+    """One point or bar: where it stands, and the sentence that is read when it is touched."""
+
+    x: float
+    y: float
+    words: str
+    low: float | None = None
+    high: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Chart:
+    """A chart ready to be drawn. `kind` is "line", "bars" or "dots"; `hint` says what is missing when it is empty."""
+
+    title: str
+    kind: str
+    summary: str
+    points: tuple[ChartPoint, ...] = ()
+    x_range: tuple[float, float] = (0.0, 1.0)
+    y_range: tuple[float, float] = (0.0, 1.0)
+    x_ticks: tuple[tuple[float, str], ...] = ()
+    y_ticks: tuple[tuple[float, str], ...] = ()
+    trend: tuple[tuple[float, float], ...] = ()
+    guide: tuple[float, str] | None = None
+    """A level to compare with, such as the wished-for day."""
+    hint: str = ""
+
+
+# --- scales
+
+
+def even_ticks(low: float, high: float, most: int = MOST_TICKS) -> tuple[float, ...]:
+    """Return round numbers from `low` to `high`, at most `most` of them, a step of 1, 2 or 5 times a power of ten apart."""
+    span = max(high - low, 1e-9)
+    step = 10.0 ** math.floor(math.log10(span / max(1, most - 1)))
+    for factor in (1, 2, 5, 10, 20):
+        first = math.ceil(low / (step * factor) - 1e-9)
+        last = math.floor(high / (step * factor) + 1e-9)
+        if last - first + 1 <= most:
+            return tuple(at * step * factor for at in range(first, last + 1))
+    return (low, high)
+
+
+def day_ticks(first: date, last: date, most: int = MOST_TICKS) -> tuple[date, ...]:
+    """Return days to write along an axis: firsts of months, or Mondays when the span is short."""
+    if (last - first).days <= 60:
+        monday = first + timedelta(days=-first.weekday() % 7)
+        for weeks in (1, 2, 4, 8):
+            days = tuple(
+                monday + timedelta(weeks=weeks * n) for n in range((last - monday).days // (7 * weeks) + 1)
+            )
+            if len(days) <= most:
+                return days
+    index = first.year * 12 + first.month - 1 + (first.day > 1)
+    end = last.year * 12 + last.month - 1
+    for months in (1, 2, 3, 6, 12, 24, 60):
+        start = -(-index // months) * months
+        found = tuple(date(at // 12, at % 12 + 1, 1) for at in range(start, end + 1, months))
+        if len(found) <= most:
+            return found
+    return (first, last)
+
+
+def _day_labels(first: date, last: date, most: int = MOST_TICKS) -> tuple[tuple[float, str], ...]:
+    return tuple((float(at.toordinal()), day_short(at, at)) for at in day_ticks(first, last, most))
+
+
+def _from_zero(values: Sequence[float]) -> tuple[tuple[float, float], tuple[tuple[float, str], ...]]:
+    """Return a scale from zero (or below it) that holds the values, with its ticks."""
+    low, high = min(0.0, *values), max(1e-6, *values)
+    ticks = even_ticks(low, high * 1.05 if high > 0 else 1.0)
+    top = max(high * 1.08, ticks[-1])
+    return (min(low, ticks[0]), top), tuple((at, number(at, 2)) for at in ticks)
+
+
+# --- how the date moved
+
+
+def book_as_of(book: RugBook, on: date) -> RugBook:
+    """Return the book as it stood on the evening of a day: later entries left out, the rug still on the loom.
+
+    Days off and the plan are taken as they are now: the book does not say since when they were known.
+    """
+    return replace(
+        book,
+        plan=replace(book.plan, stage=Stage.ON_LOOM, finished_day=None),
+        sessions=tuple(s for s in book.sessions if s.day <= on),
+        lots=tuple(lot for lot in book.lots if lot.day <= on),
+        weighings=tuple(w for w in book.weighings if w.day <= on),
+        spoilt=tuple(s for s in book.spoilt if s.day <= on),
+        samples=tuple(s for s in book.samples if s.day <= on),
+        measurements=tuple(m for m in book.measurements if m.day <= on),
+        preparations=tuple(p for p in book.preparations if p.day <= on),
+        after_steps=tuple(replace(s, done_day=None) if s.done_day and s.done_day > on else s for s in book.after_steps),
+    )
+
+
+def past_days(book: RugBook, today: date, count: int = DATE_POINTS) -> tuple[date, ...]:
+    """Return the days of sessions for which to look back, evenly through the record, the last one among them."""
+    days = sorted({session.day for session in book.sessions if session.day <= today})
+    if len(days) <= count:
+        return tuple(days)
+    return tuple(days[round(at * (len(days) - 1) / (count - 1))] for at in range(count))
+
+
+@dataclass(frozen=True, slots=True)
+class PastDate:
+    """What was foretold on the evening of a day."""
+
+    day: date
+    early: date
+    middle: date
+    late: date
+
+
+def past_dates(
+    book: RugBook, days: Sequence[date], look: Callable[[RugBook, date], Answers]
+) -> tuple[PastDate, ...]:
+    """Work out what the forecast would have said on each of the days; `look` is the outlook of a book on a day."""
+    found = []
+    for on in days:
+        finish = look(book_as_of(book, on), on).finish
+        if finish is not None:
+            found.append(PastDate(on, finish.early, finish.middle, finish.late))
+    return tuple(found)
+
+
+def date_chart(past: Sequence[PastDate], wished: date | None, finished: date | None = None) -> Chart:
+    """Show how the foretold last row moved through the record."""
+    title = _("How the date has moved")
+    if len(past) < 2:
+        return Chart(title, "line", "", hint=_("After two sessions the date's way is drawn here."))
+    points = tuple(
+        ChartPoint(
+            float(p.day.toordinal()),
+            float(p.middle.toordinal()),
+            _("On {day}: {middle}, {early} to {late}").format(
+                day=day_short(p.day, p.day),
+                middle=day(p.middle, p.day),
+                early=day_short(p.early, p.early),
+                late=day_short(p.late, p.late if p.late.year == p.day.year else p.day),
+            ),
+            float(p.early.toordinal()),
+            float(p.late.toordinal()),
+        )
+        for p in past
+    )
+    level = finished or wished
+    words = ""
+    if level:
+        said = _("woven {day}") if finished else _("wished for: {day}")
+        words = said.format(day=day_short(level, past[-1].day))
+    lows = [p.early.toordinal() for p in past] + ([level.toordinal()] if level else [])
+    highs = [p.late.toordinal() for p in past] + ([level.toordinal()] if level else [])
+    low, high = min(lows), max(highs)
+    air = max(2, round((high - low) * 0.06))
+    moved = (past[-1].middle - past[0].middle).days
+    if moved:
+        summary = (
+            n_("{days} day later than after the first session.", "{days} days later than after the first session.", moved)
+            if moved > 0
+            else n_("{days} day sooner than after the first session.", "{days} days sooner than after the first session.", -moved)
+        ).format(days=number(abs(moved)))
+    else:
+        summary = _("The same day as after the first session.")
+    return Chart(
+        title,
+        "line",
+        summary,
+        points,
+        (points[0].x, points[-1].x),
+        (float(low - air), float(high + air)),
+        _day_labels(past[0].day, past[-1].day, 4),
+        _day_labels(date.fromordinal(low - air), date.fromordinal(high + air)),
+        guide=(float(level.toordinal()), words) if level else None,
+    )
+
+
+# --- rows by week
+
+
+def rows_by_week(book: RugBook, today: date, first_weekday: int = 0) -> Chart:
+    """Show the rows gained in each week from the first session on; weeks without one count as nothing."""
+    title = _("Rows by week")
+    if not book.sessions:
+        return Chart(title, "bars", "", hint=_("Log the first session, and the weeks line up here."))
+
+    def week_of(on: date) -> date:
+        return on - timedelta(days=(on.weekday() - first_weekday) % 7)
+
+    gained: dict[date, int] = defaultdict(int)
+    for session in book.sessions:
+        gained[week_of(session.day)] += session.rows
+    first = min(gained)
+    last = max(*gained, min(week_of(today), week_of(book.plan.finished_day or today)))
+    weeks = [first + timedelta(weeks=n) for n in range((last - first).days // 7 + 1)]
+    points = tuple(
+        ChartPoint(
+            float(week.toordinal()),
+            float(gained.get(week, 0)),
+            _("Week of {day}: {rows}").format(
+                day=day_short(week, today),
+                rows=n_("{count} row", "{count} rows", abs(gained.get(week, 0))).format(
+                    count=number(gained.get(week, 0))
+                ),
+            ),
+        )
+        for week in weeks
+    )
+    scale, ticks = _from_zero([p.y for p in points])
+    whole = [p.y for p, week in zip(points, weeks, strict=True) if week + timedelta(days=7) <= today] or [p.y for p in points]
+    middle = median(whole)
+    summary = n_("{rows} row in the middle week.", "{rows} rows in the middle week.", 1 if middle == 1 else 2).format(
+        rows=number(middle, 1)
+    )
+    return Chart(
+        title,
+        "bars",
+        summary,
+        points,
+        (points[0].x - 3.5, points[-1].x + 3.5),
+        scale,
+        _day_labels(first, last, 4),
+        ticks,
+    )
+
+
+# --- hours by weekday
+
+
+def hours_by_weekday(book: RugBook, first_weekday: int = 0) -> Chart:
+    """Show the mean hours at the loom on each weekday, weeks without that day counted as nothing."""
+    title = _("Hours by weekday")
+    timed = [session for session in book.sessions if session.hours]
+    if not timed:
+        return Chart(title, "bars", "", hint=_("Give the hours with your sessions, and your week is drawn here."))
+    first, last = timed[0].day, max(session.day for session in timed)
+    total: dict[int, float] = defaultdict(float)
+    days: dict[int, set[date]] = defaultdict(set)
+    for session in timed:
+        total[session.day.weekday()] += session.hours or 0.0
+        days[session.day.weekday()].add(session.day)
+    order = [(first_weekday + at) % 7 for at in range(7)]
+    span = (last - first).days + 1
+    # How often each weekday came within the record, so that a short record is not divided by too many weeks.
+    came = {w: sum((first + timedelta(days=d)).weekday() == w for d in range(min(span, 7))) for w in order}
+    came = {w: span // 7 + sum((first + timedelta(days=span - span % 7 + d)).weekday() == w for d in range(span % 7)) for w in came}
+    points = []
+    for at, weekday in enumerate(order):
+        mean = total[weekday] / came[weekday] if came[weekday] else 0.0
+        count = len(days[weekday])
+        words = _("{weekday}: {hours} on average").format(weekday=weekday_name(weekday), hours=hours(round(mean, 1)))
+        if count:
+            words = "{} ({})".format(
+                words, n_("{count} day woven", "{count} days woven", count).format(count=number(count))
+            )
+        points.append(ChartPoint(float(at), mean, words))
+    scale, ticks = _from_zero([p.y for p in points])
+    best = max(points, key=lambda p: p.y)
+    week = sum(total.values()) / max(span / 7, 1.0)
+    return Chart(
+        title,
+        "bars",
+        _("{hours} a week, most on {weekday}.").format(
+            hours=hours(round(week, 1)), weekday=weekday_name(order[int(best.x)])
+        ),
+        tuple(points),
+        (-0.5, 6.5),
+        scale,
+        tuple((float(at), weekday_name(w, "abbreviated")) for at, w in enumerate(order)),
+        ticks,
+    )
+
+
+# --- pace
+
+
+def pace(book: RugBook, today: date) -> Chart:
+    """Show the hours a row took, session by session, and the middle of each few sessions as a line."""
+    title = _("Hours a row")
+    timed = [session for session in book.sessions if session.hours and session.rows > 0]
+    if len(timed) < 2:
+        return Chart(title, "dots", "", hint=_("After two sessions with rows and hours the pace is drawn here."))
+    points = tuple(
+        ChartPoint(
+            float(s.day.toordinal()),
+            (s.hours or 0.0) / s.rows,
+            _("{day}: {each} a row ({rows} in {hours})").format(
+                day=day_short(s.day, today),
+                each=hours(round((s.hours or 0.0) / s.rows, 2)),
+                rows=n_("{count} row", "{count} rows", s.rows).format(count=number(s.rows)),
+                hours=hours(s.hours or 0.0),
+            ),
+        )
+        for s in timed
+    )
+    values = [p.y for p in points]
+    half = PACE_WINDOW // 2
+    trend = tuple(
+        (points[at].x, median(values[max(0, at - half) : at + half + 1])) for at in range(len(points))
+    )
+    scale, ticks = _from_zero(values)
+    first, last = median(values[:PACE_WINDOW]), median(values[-PACE_WINDOW:])
+    summary = _("{now} a row of late; {then} at the beginning.").format(
+        now=hours(round(last, 2)), then=hours(round(first, 2))
+    )
+    return Chart(
+        title,
+        "dots",
+        summary,
+        points,
+        (points[0].x, max(points[-1].x, points[0].x + 1)),
+        scale,
+        _day_labels(timed[0].day, timed[-1].day, 4),
+        ticks,
+        trend,
+    )
+
+

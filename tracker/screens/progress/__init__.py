@@ -1,0 +1,1 @@
+"""How it has gone so far."""

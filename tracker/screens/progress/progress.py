@@ -1,0 +1,107 @@
+"""How it has gone: four charts, each with a sentence; a touch reads a point."""
+
+from __future__ import annotations
+
+from kivy.properties import ObjectProperty, StringProperty
+
+from tracker.presenters import progress as sums
+from tracker.screens import Scene
+from tracker.screens.stage.stage import Page
+from tracker.widgets.basics import Card, load_kv
+from tracker.widgets.chart import ChartView  # noqa: F401 - used by the kv file
+from tracker.words import _
+
+
+class ChartCard(Card):
+    """A chart with its title and what is read from it."""
+
+    chart = ObjectProperty(None, allownone=True)
+    title = StringProperty("")
+    reading = StringProperty("")
+    hint = StringProperty("")
+
+    def on_chart(self, _widget, chart) -> None:
+        if chart is not None:
+            self.title, self.hint = chart.title, chart.hint
+            self.reading = chart.summary
+
+    def read(self, index: int) -> None:
+        """Say the point under the finger."""
+        self.reading = self.chart.points[index].words
+
+
+class ProgressPage(Page):
+    """The record as pictures."""
+
+    hint = StringProperty("")
+
+    _asked: tuple = ()
+
+    def enter(self, **_what) -> None:
+        self.ids.scroll.scroll_y = 1
+
+    def refresh(self) -> None:
+        desk, ids = self.desk, self.ids
+        if desk.rug is None or desk.answers is None:
+            self.hint = desk.trouble or (
+                _("No rug yet. Plan one and weave; its weeks and its pace are drawn here.")
+                if desk.fresh
+                else _("Opening the book …")
+            )
+            return
+        self.hint = ""
+        rug, today = desk.rug, desk.today()
+        self.title = _("Progress")
+        first = int(desk.setting("first weekday", 0) or 0)
+        ids.weeks.chart = sums.rows_by_week(rug, today, first)
+        ids.weekdays.chart = sums.hours_by_weekday(rug, first)
+        ids.pace.chart = sums.pace(rug, today)
+        self._look_back()
+
+    def _look_back(self) -> None:
+        """Work out the past dates off the touch thread, once for each state of the record."""
+        desk = self.desk
+        rug, today = desk.rug, desk.today()
+        asked = (rug.plan, rug.sessions, rug.days_off, today)
+        if asked == self._asked:
+            return
+        self._asked = asked
+        days = sums.past_days(rug, today)
+        if len(days) > 1:
+            self.ids.dates.chart = sums.Chart(
+                _("How the date has moved"), "line", "", hint=_("Working out what was foretold …")
+            )
+
+        def work():
+            return sums.past_dates(rug, days, desk.outlook_of)
+
+        def done(past) -> None:
+            if self._asked == asked:
+                self.ids.dates.chart = sums.date_chart(past, rug.plan.wished_day, rug.plan.finished_day)
+
+        def failed(sentence: str) -> None:
+            self._asked = ()
+            self.ids.dates.chart = sums.Chart(_("How the date has moved"), "line", "", hint=sentence)
+
+        desk.aside(work, done, failed)
+
+
+def scenes(desk) -> list[Scene]:
+    """The charts from above, and one with a point touched."""
+    found = [Scene("progress", "progress", {})]
+    if desk.rug is None:
+        return found
+
+    def touched(page: ProgressPage) -> None:
+        for card in (page.ids.dates, page.ids.weeks):
+            if card.chart and len(card.chart.points) > 4:
+                card.ids.view.picked = 4
+                card.read(4)
+
+    def below(page: ProgressPage) -> None:
+        page.ids.scroll.scroll_y = 0
+
+    return [*found, Scene("progress-touched", "progress", {}, touched), Scene("progress-below", "progress", {}, below)]
+
+
+load_kv(__file__)

@@ -1,0 +1,234 @@
+"""A chart drawn by us: a line with its range hatched, bars, or dots with a line through them; touched to read a point."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+from kivy.core.text import Label as CoreLabel
+from kivy.graphics import Color, Ellipse, Line, Mesh, Rectangle
+from kivy.metrics import dp
+from kivy.properties import NumericProperty, ObjectProperty
+from kivy.uix.widget import Widget
+
+from tracker.widgets.look import look
+from tracker.widgets.month_calendar import HATCH_SIDE, hatch
+
+
+class ChartView(Widget):
+    """Draws a `tracker.presenters.progress.Chart`; `picked` is the point under the finger, -1 for none."""
+
+    chart = ObjectProperty(None, allownone=True)
+    picked = NumericProperty(-1)
+
+    __events__ = ("on_read",)
+
+    def __init__(self, **kwargs) -> None:
+        super().__init__(**kwargs)
+        self.bind(pos=self._draw, size=self._draw, picked=self._draw)
+        look.bind(tones=self._draw, type_sizes=self._draw)
+
+    def on_read(self, index: int) -> None:
+        """A point is under the finger."""
+
+    def on_chart(self, *_args) -> None:
+        if self.chart is None or self.picked >= len(self.chart.points):
+            self.picked = -1
+        self._draw()
+
+    # --- scales
+
+    def _labels(self) -> tuple[list, list]:
+        size = look.type_sizes["small"]
+
+        def texture(words: str):
+            label = CoreLabel(text=words, font_size=size, color=look.tones["soft"])
+            label.refresh()
+            return label.texture
+
+        chart = self.chart
+        return (
+            [(at, texture(words)) for at, words in chart.x_ticks],
+            [(at, texture(words)) for at, words in chart.y_ticks],
+        )
+
+    def _plot(self, y_labels: list) -> tuple[float, float, float, float]:
+        """Return x, y, width and height of the plot inside its labels."""
+        gutter = max((t.width for _at, t in y_labels), default=0) + dp(8)
+        foot = look.type_sizes["small"] * 1.35
+        head = look.type_sizes["small"] * (0.7 if self.chart.guide is None else 1.6)
+        return self.x + gutter, self.y + foot, max(1, self.width - gutter - dp(8)), max(1, self.height - foot - head)
+
+    def _scales(self):
+        x, y, width, height = self._frame
+        (x0, x1), (y0, y1) = self.chart.x_range, self.chart.y_range
+
+        def across(at: float) -> float:
+            return x + (at - x0) / max(1e-9, x1 - x0) * width
+
+        def up(at: float) -> float:
+            return y + (at - y0) / max(1e-9, y1 - y0) * height
+
+        return across, up
+
+    # --- drawing
+
+    def _draw(self, *_args) -> None:
+        self.canvas.clear()
+        chart = self.chart
+        if chart is None or not chart.points or self.width < 40 or self.height < 40:
+            return
+        x_labels, y_labels = self._labels()
+        self._frame = self._plot(y_labels)
+        _x, y, _width, height = self._frame
+        across, up = self._scales()
+        with self.canvas:
+            self._draw_axes(x_labels, y_labels, across, up)
+            if chart.kind == "bars":
+                self._draw_bars(across, up)
+            elif chart.kind == "line":
+                self._draw_line(across, up)
+            else:
+                self._draw_dots(across, up)
+            if chart.guide is not None:
+                self._draw_guide(across, up)
+            if 0 <= self.picked < len(chart.points):
+                at = across(chart.points[self.picked].x)
+                Color(*look.tones["ink"])
+                Line(points=[at, y, at, y + height], width=dp(1))
+                if chart.kind != "bars":
+                    self._dot(at, up(chart.points[self.picked].y), dp(6), "ink")
+
+    def _draw_axes(self, x_labels, y_labels, across, up) -> None:
+        x, y, width, _height = self._frame
+        taken = -1e9
+        for at, texture in y_labels:
+            level = up(at)
+            Color(*look.tones["line"])
+            Line(points=[x, level, x + width, level], width=1)
+            if level - texture.height * 0.9 >= taken:
+                Color(1, 1, 1, 1)
+                Rectangle(
+                    texture=texture, pos=(x - dp(8) - texture.width, level - texture.height / 2), size=texture.size
+                )
+                taken = level
+        end = -1e9
+        for at, texture in x_labels:
+            left = min(max(self.x, across(at) - texture.width / 2), self.x + self.width - texture.width)
+            if left < end:
+                continue
+            Color(*look.tones["edge"])
+            Line(points=[across(at), y, across(at), y - dp(4)], width=1)
+            Color(1, 1, 1, 1)
+            Rectangle(texture=texture, pos=(left, self.y), size=texture.size)
+            end = left + texture.width + dp(8)
+        Color(*look.tones["edge"])
+        foot = up(max(self.chart.y_range[0], min(0.0, self.chart.y_range[1]))) if self.chart.kind == "bars" else y
+        Line(points=[x, foot, x + width, foot], width=dp(1))
+
+    def _draw_bars(self, across, up) -> None:
+        chart = self.chart
+        points = chart.points
+        step = min(
+            (across(after.x) - across(before.x) for before, after in pairwise(points)), default=self._frame[2] / 3
+        )
+        wide = max(1.0, min(dp(44), step * 0.72))
+        for index, point in enumerate(points):
+            foot, top = up(0.0), up(point.y)
+            if abs(top - foot) < 1:
+                continue
+            Color(*look.tones["ink" if index == self.picked else "indigo"])
+            Rectangle(pos=(across(point.x) - wide / 2, min(foot, top)), size=(wide, abs(top - foot)))
+            if point.y < 0:
+                # below zero: hatched as well, so that colour and place are not alone in saying it
+                Color(*look.tones["card"])
+                Rectangle(
+                    texture=hatch(),
+                    pos=(across(point.x) - wide / 2, top),
+                    size=(wide, foot - top),
+                    tex_coords=(0, 0, wide / HATCH_SIDE, 0, wide / HATCH_SIDE, (foot - top) / HATCH_SIDE, 0, (foot - top) / HATCH_SIDE),
+                )
+
+    def _draw_line(self, across, up) -> None:
+        points = self.chart.points
+        vertices: list[float] = []
+        for point in points:
+            at = across(point.x)
+            for level in (up(point.low if point.low is not None else point.y), up(point.high if point.high is not None else point.y)):
+                vertices += [at, level, at / HATCH_SIDE, level / HATCH_SIDE]
+        Color(*look.tones["chosen"])
+        Mesh(vertices=vertices, indices=list(range(len(points) * 2)), mode="triangle_strip")
+        Color(*look.tones["indigo"][:3], 0.5)
+        Mesh(vertices=vertices, indices=list(range(len(points) * 2)), mode="triangle_strip", texture=hatch())
+        Color(*look.tones["indigo"])
+        Line(points=[c for p in points for c in (across(p.x), up(p.y))], width=dp(2))
+        for point in points:
+            self._dot(across(point.x), up(point.y), dp(4), "indigo")
+
+    def _draw_dots(self, across, up) -> None:
+        chart = self.chart
+        if len(chart.trend) > 1:
+            Color(*look.tones["madder"])
+            Line(points=[c for x, y in chart.trend for c in (across(x), up(y))], width=dp(1.8))
+        small = dp(3.5) if len(chart.points) < 120 else dp(2)
+        for point in chart.points:
+            self._dot(across(point.x), up(point.y), small, "indigo")
+
+    def _draw_guide(self, across, up) -> None:
+        at, words = self.chart.guide
+        x, _y, width, _height = self._frame
+        level = up(at)
+        Color(*look.tones["madder"])
+        Line(points=[x, level, x + width, level], width=dp(1), dash_length=6, dash_offset=4)
+        label = CoreLabel(text=words, font_size=look.type_sizes["small"], bold=True, color=look.tones["madder"])
+        label.refresh()
+        texture = label.texture
+        # named in the corner above the plot, clear of every line
+        top = self.y + self.height
+        middle = top - texture.height / 2
+        left = x + width - texture.width
+        Color(*look.tones["madder"])
+        if left - dp(34) >= self.x:
+            Line(points=[left - dp(34), middle, left - dp(6), middle], width=dp(1), dash_length=6, dash_offset=4)
+        Color(1, 1, 1, 1)
+        Rectangle(texture=texture, pos=(left, top - texture.height), size=texture.size)
+
+    def _dot(self, x: float, y: float, radius: float, tone: str) -> None:
+        Color(*look.tones["card"])
+        Ellipse(pos=(x - radius - dp(1), y - radius - dp(1)), size=(2 * radius + dp(2), 2 * radius + dp(2)))
+        Color(*look.tones[tone])
+        Ellipse(pos=(x - radius, y - radius), size=(2 * radius, 2 * radius))
+
+    # --- reading
+
+    def nearest(self, x: float) -> int:
+        """Return the point nearest to a window place; -1 without any."""
+        chart = self.chart
+        if chart is None or not chart.points or not hasattr(self, "_frame"):
+            return -1
+        across, _up = self._scales()
+        return min(range(len(chart.points)), key=lambda at: abs(across(chart.points[at].x) - x))
+
+    def _read(self, touch) -> None:
+        index = self.nearest(touch.x)
+        if index >= 0:
+            self.picked = index
+            self.dispatch("on_read", index)
+
+    def on_touch_down(self, touch):
+        if self.chart is None or not self.chart.points or touch.is_mouse_scrolling or not self.collide_point(*touch.pos):
+            return super().on_touch_down(touch)
+        touch.grab(self)
+        self._read(touch)
+        return True
+
+    def on_touch_move(self, touch):
+        if touch.grab_current is not self:
+            return super().on_touch_move(touch)
+        self._read(touch)
+        return True
+
+    def on_touch_up(self, touch):
+        if touch.grab_current is not self:
+            return super().on_touch_up(touch)
+        touch.ungrab(self)
+        return True
