@@ -58,7 +58,8 @@ class RugPicture(Widget):
         room_w, room_h = max(1, self.width - 2 * margin), max(1, self.height - 2 * dp(5))
         width = min(room_w, room_h * self.aspect)
         height = width / self.aspect
-        return self.center_x - width / 2, self.center_y - height / 2, width, height
+        # Not by center_x and center_y: Kivy brings those up to date only after it has told of the new size.
+        return self.x + (self.width - width) / 2, self.y + (self.height - height) / 2, width, height
 
     def _draw(self, *_args) -> None:
         self.canvas.clear()
