@@ -287,7 +287,7 @@ PRESENT, ABSENT, NORMAL = 1, 2, 3
 """Kinds of draws that belong to calendar days."""
 
 
-@lru_cache(maxsize=96)
+@lru_cache(maxsize=72)
 def _block(seed: int, kind: int, block: int, futures: int) -> np.ndarray:
     rng = np.random.default_rng([seed, kind, block])
     shape = (futures, BLOCK_DAYS)
