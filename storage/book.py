@@ -48,6 +48,7 @@ def prepare(connection: sqlite3.Connection) -> None:
             "fullfsync = ON",  # only Apple's systems look at this one
             "foreign_keys = ON",
             "cell_size_check = ON",
+            "cache_size = -8000",  # KiB: one rug of many stays in reach without filling a small phone
             "trusted_schema = OFF",
         ):
             cursor.execute(f"PRAGMA {pragma}")
