@@ -1,0 +1,237 @@
+"""The shelf: every rug with where it stands, and what a rug taught, ready to be offered to the next."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from tracker.domain.rug import Role, RugBook, RugPlan, Stage
+from tracker.forecast.answers import Answers
+from tracker.forecast.lessons import LEAST_RATIO, MOST_RATIO, Lessons, YarnLesson
+from tracker.presenters.standing import yarn_code
+from tracker.words import _, day, hours, length, mass, n_, number, percent
+
+
+@dataclass(frozen=True, slots=True)
+class RugCard:
+    """One rug on the shelf."""
+
+    rug_id: str
+    name: str
+    stage: Stage
+    size: str
+    where: str
+    when: str
+    share: float
+    in_hand: bool
+
+
+@dataclass(frozen=True, slots=True)
+class ShelfGroup:
+    """Rugs at the same point of their lives."""
+
+    stage: Stage
+    label: str
+    cards: tuple[RugCard, ...]
+
+
+STAGES = (Stage.ON_LOOM, Stage.PLANNED, Stage.FINISHED)
+
+
+def stage_heading(stage: Stage) -> str:
+    """Return the heading over rugs of a stage."""
+    return {Stage.ON_LOOM: _("On the loom"), Stage.PLANNED: _("Planned"), Stage.FINISHED: _("Finished")}[stage]
+
+
+def size_words(plan: RugPlan, unit: str = "cm") -> str:
+    """Return a rug's size."""
+    return _("{width} by {length}").format(width=length(plan.width_cm, unit), length=length(plan.length_cm, unit))
+
+
+def rug_card(plan: RugPlan, today: date, in_hand: bool, answers: Answers | None = None, unit: str = "cm") -> RugCard:
+    """Return how one rug stands on the shelf; `answers` may still be on their way."""
+    where, when, share = "", "", 0.0
+    if answers is not None:
+        share = answers.where.share
+    if plan.stage is Stage.PLANNED:
+        where = n_("{rows} row", "{rows} rows", plan.rows).format(rows=number(plan.rows))
+        when = _("to begin {day}").format(day=day(plan.start_day, today))
+    elif plan.stage is Stage.ON_LOOM and answers is not None:
+        where = _("row {row} of {rows}").format(
+            row=number(answers.where.rows_woven), rows=number(answers.where.rows)
+        )
+        where += ", " + _("{percent} of the knots").format(percent=percent(share))
+        when = (
+            _("done about {day}").format(day=day(answers.finish.middle, today))
+            if answers.finish is not None
+            else _("the last row is woven")
+        )
+    elif plan.stage is Stage.FINISHED:
+        where = n_("{rows} row", "{rows} rows", plan.rows).format(rows=number(plan.rows))
+        when = _("finished {day}").format(day=day(plan.finished_day, today)) if plan.finished_day else ""
+        share = 1.0
+    return RugCard(plan.id, plan.name, plan.stage, size_words(plan, unit), where, when, share, in_hand)
+
+
+def shelf_groups(cards: tuple[RugCard, ...]) -> tuple[ShelfGroup, ...]:
+    """Return the cards by stage, what is being woven first, empty groups left out; the finished newest first."""
+    groups = []
+    for stage in STAGES:
+        of_stage = tuple(card for card in cards if card.stage is stage)
+        if stage is Stage.FINISHED:
+            of_stage = of_stage[::-1]
+        if of_stage:
+            groups.append(ShelfGroup(stage, stage_heading(stage), of_stage))
+    return tuple(groups)
+
+
+@dataclass(frozen=True, slots=True)
+class RugDeed:
+    """Something that can be done with a rug."""
+
+    key: str
+    label: str
+    icon: str
+    role: str = "plain"
+
+
+def deeds_of(plan: RugPlan, in_hand: bool, woven: int) -> tuple[RugDeed, ...]:
+    """Return what can be done with a rug, the likeliest first."""
+    deeds: list[RugDeed] = []
+    if not in_hand:
+        deeds.append(RugDeed("hand", _("Take it in hand"), "right", "act"))
+    if plan.stage is Stage.PLANNED:
+        deeds.append(RugDeed("loom", _("Put it on the loom"), "warp", "act" if in_hand else "plain"))
+    if plan.stage is Stage.ON_LOOM and woven > 0:
+        role = "act" if in_hand and woven >= plan.rows else "plain"
+        deeds.append(RugDeed("finish", _("It is finished"), "flag", role))
+    if woven > 0:
+        deeds.append(RugDeed("lessons", _("What it taught"), "info"))
+    if plan.stage is Stage.FINISHED:
+        deeds.append(RugDeed("back", _("Back on the loom"), "undo"))
+    deeds.append(RugDeed("plan", _("Change the plan"), "edit"))
+    deeds.append(RugDeed("withdraw", _("Withdraw the rug"), "withdraw"))
+    return tuple(deeds)
+
+
+def unfinished_words(plan: RugPlan, woven: int) -> str:
+    """Say that rows are still missing when a rug is called finished; "" when none are."""
+    left = plan.rows - woven
+    if left <= 0:
+        return ""
+    return n_(
+        "{left} row of the plan is not woven. Is the rug finished all the same?",
+        "{left} rows of the plan are not woven. Is the rug finished all the same?",
+        left,
+    ).format(left=number(left))
+
+
+# --- lessons -------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class LessonLine:
+    """What one yarn took."""
+
+    number: str
+    name: str
+    swatch: str
+    real: str
+    planned: str
+    difference: str
+    tone: str
+    sure: str
+
+
+@dataclass(frozen=True, slots=True)
+class LessonWords:
+    """What a rug taught, in words."""
+
+    title: str
+    facts: tuple[tuple[str, str, str], ...]
+    """(label, figure, more)"""
+    yarns: tuple[LessonLine, ...]
+    missing: str
+    """What would teach more; "" when all is known."""
+
+
+def _each(lesson: YarnLesson, role: Role, g_each: float) -> str:
+    if role is Role.WEFT:
+        return _("{number} g a row").format(number=number(g_each, 2))
+    return _("{mass} a thousand knots").format(mass=mass(1000.0 * g_each))
+
+
+def _difference(ratio: float) -> tuple[str, str]:
+    share = ratio - 1.0
+    if abs(share) < 0.005:
+        return _("as planned"), "green"
+    words = _("{percent} more than planned") if share > 0 else _("{percent} less than planned")
+    return words.format(percent=percent(abs(share))), "madder" if share > 0.05 else "ink"
+
+
+def lesson_words(book: RugBook, lessons: Lessons, today: date) -> LessonWords:
+    """Say what a rug taught."""
+    facts = [
+        (_("Rows woven"), number(lessons.rows), n_("{knots} knot", "{knots} knots", lessons.knots).format(knots=number(lessons.knots))),
+        (
+            _("Hours at the loom"),
+            hours(lessons.hours),
+            n_("in {count} session", "in {count} sessions", lessons.sessions).format(count=number(lessons.sessions)),
+        ),
+    ]
+    if lessons.knots_per_hour is not None:
+        planned = (
+            _("planned: {number}").format(number=number(lessons.planned_knots_per_hour))
+            if lessons.planned_knots_per_hour
+            else _("of one weaver")
+        )
+        facts.append((_("Knots an hour"), number(lessons.knots_per_hour), planned))
+    if lessons.first_day and lessons.last_day:
+        days = (lessons.last_day - lessons.first_day).days + 1
+        facts.append(
+            (
+                _("From first to last day"),
+                n_("{days} day", "{days} days", days).format(days=number(days)),
+                _("{first} to {last}").format(first=day(lessons.first_day, today), last=day(lessons.last_day, today)),
+            )
+        )
+    yarns = {yarn.id: yarn for yarn in book.yarns}
+    lines = []
+    for lesson in lessons.yarns:
+        yarn = yarns[lesson.yarn_id]
+        difference, tone = _difference(lesson.ratio)
+        odd = not LEAST_RATIO <= lesson.ratio <= MOST_RATIO
+        lines.append(
+            LessonLine(
+                number=yarn_code(yarn),
+                name=yarn.name,
+                swatch=yarn.swatch,
+                real=_each(lesson, yarn.role, lesson.g_each),
+                planned=_("planned: {number}").format(number=_each(lesson, yarn.role, lesson.planned_g_each)),
+                difference=difference,
+                tone=tone,
+                sure=_("far from the plan: is something not entered?")
+                if odd
+                else (_("weighed") if lesson.weighed else _("from what was used up, about")),
+            )
+        )
+    known = {lesson.yarn_id for lesson in lessons.yarns}
+    unknown = [yarn.name for yarn in book.yarns if yarn.role is not Role.WARP and yarn.id not in known]
+    missing = ""
+    if unknown:
+        missing = n_(
+            "Weigh what is left of {name}: its use then stands here, too.",
+            "Weigh what is left of {count} more yarns: their use then stands here, too.",
+            len(unknown),
+        ).format(name=unknown[0], count=number(len(unknown)))
+    return LessonWords(
+        title=_("What {name} taught").format(name=book.plan.name),
+        facts=tuple(facts),
+        yarns=tuple(lines),
+        missing=missing,
+    )
+
+
+def learners(plans: tuple[RugPlan, ...], taught_id: str) -> tuple[RugPlan, ...]:
+    """Return the rugs to which lessons can be offered: those still planned."""
+    return tuple(plan for plan in plans if plan.id != taught_id and plan.stage is Stage.PLANNED)

@@ -1,0 +1,314 @@
+"""The shelf: rugs planned, on the loom and finished; choose one, move it on, and offer what it taught to the next."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import date
+from typing import Any
+
+from kivy.metrics import dp
+from kivy.properties import NumericProperty, ObjectProperty, StringProperty
+
+from tracker import theme
+from tracker.domain.rug import RugBook, RugPlan, Stage
+from tracker.forecast.lessons import lessons_of, take_over
+from tracker.presenters import shelf as told
+from tracker.presenters.picture import rug_picture
+from tracker.presenters.shelf import LessonLine, RugCard
+from tracker.screens import Scene
+from tracker.screens.stage.stage import Page
+from tracker.widgets.basics import Column, Key, RowKey, Text, load_kv
+from tracker.widgets.look import look
+from tracker.widgets.pad import ask_day
+from tracker.widgets.rug_picture import RugPicture  # noqa: F401 - used by the kv file
+from tracker.words import _
+
+SMALL_PICTURE = 200
+"""Pixels of the longer side of a rug's picture on the shelf."""
+
+
+class RugCardKey(RowKey):
+    """One rug on the shelf."""
+
+    card = ObjectProperty(RugCard("", "", Stage.PLANNED, "", "", "", 0.0, False), rebind=True)
+    picture = ObjectProperty(None, allownone=True, force_dispatch=True)
+    aspect = NumericProperty(0.7)
+
+
+class GroupColumn(Column):
+    """Rugs at the same point of their lives."""
+
+    label = StringProperty("")
+
+
+class LessonFact(Column):
+    """One figure a rug ended with."""
+
+    label = StringProperty("")
+    figure = StringProperty("")
+    more = StringProperty("")
+
+
+class LessonRow(Column):
+    """What one yarn took."""
+
+    line = ObjectProperty(LessonLine("", "", "#C8B89A", "", "", "", "ink", ""), rebind=True)
+
+
+class LessonSheet(Column):
+    """What a rug taught."""
+
+    missing = StringProperty("")
+
+
+class ShelfPage(Page):
+    """All rugs."""
+
+    empty = StringProperty("")
+    columns = NumericProperty(1)
+
+    def __init__(self, **kwargs) -> None:
+        self._known: dict[str, tuple[RugBook, Any, Any]] = {}
+        """Rug, answers and picture by the rug's id, as last read."""
+        self._turn = 0
+        super().__init__(**kwargs)
+        self.bind(width=self._fit_columns)
+        look.bind(text_scale=self._fit_columns)
+
+    def _fit_columns(self, *_args) -> None:
+        room = self.width - 2 * look.pad
+        self.columns = max(1, min(3, int(room / (dp(270) * max(1.0, look.text_scale * 0.8)))))
+
+    def enter(self, **_what) -> None:
+        self.ids.scroll.scroll_y = 1
+
+    # --- showing
+
+    def refresh(self) -> None:
+        desk = self.desk
+        if not desk.plans:
+            self.empty = desk.trouble or (_("No rug yet.") if desk.fresh else _("Opening the book …"))
+            self.ids.groups.clear_widgets()
+            return
+        self.empty = ""
+        self._turn += 1
+        self._known = {plan.id: self._known[plan.id] for plan in desk.plans if plan.id in self._known}
+        if desk.rug is not None and desk.answers is not None:
+            known = self._known.get(desk.rug.plan.id)
+            if known is None or known[0] is not desk.rug:
+                self._known[desk.rug.plan.id] = (desk.rug, desk.answers, self._draw(desk.rug))
+        self._show()
+        self._read_next(self._turn, [plan for plan in desk.plans if plan.id != desk.rug_id])
+
+    @staticmethod
+    def _draw(rug: RugBook):
+        ground = (theme.DARK if look.dark else theme.LIGHT).card
+        return rug_picture(rug, ground, longest=SMALL_PICTURE)
+
+    def _read_next(self, turn: int, waiting: list[RugPlan]) -> None:
+        """Read the other rugs one by one, off the touch thread, each shown as it comes."""
+        if not waiting or turn != self._turn:
+            return
+        plan, *rest = waiting
+        known = self._known.get(plan.id)
+
+        def read():
+            rug, answers = self.desk.answers_for(plan.id)
+            return rug, answers, self._draw(rug)
+
+        def done(found) -> None:
+            if turn != self._turn:
+                return
+            self._known[plan.id] = found
+            self._show()
+            self._read_next(turn, rest)
+
+        if known is not None and known[0].plan == plan and known[1].day == self.desk.today():
+            self._read_next(turn, rest)
+        else:
+            self.desk.aside(read, done, lambda sentence: self.stage.say(sentence, warn=True))
+
+    def _cards(self) -> tuple[RugCard, ...]:
+        desk = self.desk
+        today, in_hand = desk.today(), desk.rug_id
+        unit = str(desk.setting("length unit", "cm"))
+        cards = []
+        for plan in desk.plans:
+            known = self._known.get(plan.id)
+            cards.append(told.rug_card(plan, today, plan.id == in_hand, known[1] if known else None, unit))
+        return tuple(cards)
+
+    def _show(self) -> None:
+        groups = told.shelf_groups(self._cards())
+        box = self.ids.groups
+        wanted = [(group.stage, [card.rug_id for card in group.cards]) for group in groups]
+        if getattr(self, "_shown", None) != wanted or not box.children:
+            self._shown = wanted
+            box.clear_widgets()
+            for group in groups:
+                column = GroupColumn(label=group.label)
+                for card in group.cards:
+                    key = RugCardKey(card=card)
+                    key.bind(on_release=lambda key: self.open_rug(key.card.rug_id))
+                    column.ids.rugs.add_widget(key)
+                box.add_widget(column)
+        cards = {card.rug_id: card for group in groups for card in group.cards}
+        for column in box.children:
+            for key in column.ids.rugs.children:
+                key.card = cards[key.card.rug_id]
+                known = self._known.get(key.card.rug_id)
+                if known is not None and known[2] is not key.picture:
+                    plan = known[0].plan
+                    key.aspect = max(0.2, min(3.0, plan.width_cm / plan.length_cm))
+                    key.picture = known[2]
+
+    # --- one rug
+
+    def open_rug(self, rug_id: str) -> None:
+        """Offer what can be done with a rug."""
+        plan = next(plan for plan in self.desk.plans if plan.id == rug_id)
+        known = self._known.get(rug_id)
+        woven = known[0].rows_woven if known else 0
+        column = Column()
+        for deed in told.deeds_of(plan, rug_id == self.desk.rug_id, woven):
+            key = Key(text=deed.label, icon=deed.icon, role=deed.role, halign="left", value=deed.key)
+            key.bind(on_release=lambda key: self.do(key.value, plan))
+            column.add_widget(key)
+        self.stage.open_sheet(plan.name, column)
+
+    def do(self, deed: str, plan: RugPlan) -> None:
+        """Do one of the things offered."""
+        stage, desk = self.stage, self.desk
+        stage.close_sheet()
+        if deed == "hand":
+            desk.choose(plan.id)
+            stage.home("standing")
+        elif deed == "plan":
+            stage.go("plan", rug_id=plan.id)
+        elif deed == "loom":
+            self._act(
+                "rug put on the loom",
+                _("{name} is on the loom."),
+                replace(plan, stage=Stage.ON_LOOM),
+                after=lambda: desk.choose(plan.id),
+            )
+        elif deed == "back":
+            self._act(
+                "rug put on the loom",
+                _("{name} is on the loom again."),
+                replace(plan, stage=Stage.ON_LOOM, finished_day=None),
+            )
+        elif deed == "finish":
+            self._ask_finished(plan)
+        elif deed == "lessons":
+            self.show_lessons(plan.id)
+        elif deed == "withdraw":
+            self._act("rug withdrawn", _("{name} is withdrawn; the diary can restore it."), plan, withdraw=True)
+
+    def _act(
+        self,
+        kind: str,
+        said: str,
+        plan: RugPlan,
+        *more: Any,
+        withdraw: bool = False,
+        after: Callable[[], None] | None = None,
+    ) -> bool:
+        desk, stage = self.desk, self.stage
+        done: list[str] = []
+
+        def act() -> None:
+            if withdraw:
+                done.append(desk.act(kind, withdraw=(plan.id,), rug_id=plan.id))
+            else:
+                done.append(desk.act(kind, plan, *more, rug_id=plan.id))
+
+        if not stage.try_act(act):
+            return False
+        if after:
+            after()
+
+        def undo() -> None:
+            if stage.try_act(lambda: desk.undo(done[0])):
+                desk.once(lambda: stage.say(_("Taken back.")))
+
+        desk.once(lambda: stage.say(said.format(name=plan.name), undo=undo))
+        return True
+
+    def _ask_finished(self, plan: RugPlan) -> None:
+        known = self._known.get(plan.id)
+        woven = known[0].rows_woven if known else plan.rows
+        last = known[0].sessions[-1].day if known and known[0].sessions else self.desk.today()
+
+        def finish(day: date) -> None:
+            finished = replace(plan, stage=Stage.FINISHED, finished_day=day)
+            # The day's sheet is still open here; the lessons come up in its place.
+            if self._act("rug finished", _("{name} is finished. Well woven!"), finished):
+                self.desk.once(lambda: self.show_lessons(plan.id))
+
+        days = ask_day(self.stage, _("The day it was finished"), last, finish)
+        caution = told.unfinished_words(plan, woven)
+        if caution:
+            days.add_widget(Text(text=caution, strong=True, tone="madder"), index=len(days.children))
+
+    # --- lessons
+
+    def show_lessons(self, rug_id: str) -> None:
+        """Show what a rug taught, and offer it to those still planned."""
+
+        def read():
+            from storage import reading
+
+            rug = reading.rug_book(self.desk.book, rug_id)
+            return rug, lessons_of(rug)
+
+        self.desk.aside(
+            read, lambda found: self._show_lessons(*found), lambda sentence: self.stage.say(sentence, warn=True)
+        )
+
+    def _show_lessons(self, rug: RugBook, lessons) -> None:
+        words = told.lesson_words(rug, lessons, self.desk.today())
+        sheet = LessonSheet(missing=words.missing)
+        for label, figure, more in words.facts:
+            sheet.ids.facts.add_widget(LessonFact(label=label, figure=figure, more=more))
+        for line in words.yarns:
+            sheet.ids.yarns.add_widget(LessonRow(line=line))
+        for plan in told.learners(self.desk.plans, rug.plan.id):
+            key = Key(text=_("Offer to {name}").format(name=plan.name), icon="share", role="act", value=plan.id)
+            key.bind(on_release=lambda key: self.offer(rug, lessons, key.value))
+            sheet.ids.offers.add_widget(key)
+        self.stage.close_sheet()
+        self.stage.open_sheet(words.title, sheet)
+
+    def offer(self, taught: RugBook, lessons, rug_id: str) -> None:
+        """Write what a rug taught into the plan of another."""
+        from storage import reading
+
+        stage, desk = self.stage, self.desk
+        found: list[RugBook] = []
+        if not stage.try_act(lambda: found.append(reading.rug_book(desk.book, rug_id, with_cartoon=False))):
+            return
+        taken = take_over(lessons, taught, found[0])
+        stage.close_sheet()
+        self._act(
+            "lessons taken over",
+            _("{name} now counts with your own rate and use of yarn."),
+            taken.plan,
+            *taken.yarns,
+        )
+
+
+def scenes(desk) -> list[Scene]:
+    """The shelf, what can be done with a rug, and what a finished one taught."""
+    found = [Scene("shelf", "shelf", {})]
+    if desk.rug is None:
+        return found
+    found.append(Scene("shelf-rug", "shelf", {}, lambda page: page.open_rug(page.desk.rug_id)))
+    finished = next((plan for plan in desk.plans if plan.stage is Stage.FINISHED), None)
+    if finished is not None:
+        found.append(Scene("shelf-lessons", "shelf", {}, lambda page: page.show_lessons(finished.id)))
+    return found
+
+
+load_kv(__file__)
