@@ -112,7 +112,7 @@ def daily_copy(book: Book, today: date | None = None) -> Copy | None:
     Returns
     -------
     Copy or None
-        None: today's copy was there, or nothing was entered since the last one.
+        None: today's copy was there.
     """
     now = book.now()
     mark = copies_folder(book.path) / "last-day"

@@ -186,3 +186,25 @@ def test_an_entry_that_cannot_be_kept_is_refused_before_anything_is_written(book
             enter(spoilt)
     assert reading.rugs(book) == ()
     assert book.acts() == 0
+
+
+def test_a_book_asks_for_no_network(open_book, tmp_path, monkeypatch):
+    import socket
+
+    from storage import copies, exchange
+    from storage.rescue import rescue
+
+    def refused(*_arguments, **_options):
+        raise AssertionError("the network was asked for")
+
+    for name in ("socket", "create_connection", "getaddrinfo", "socketpair"):
+        monkeypatch.setattr(socket, name, refused)
+    book = open_book()
+    with book.act("rug planned") as act:
+        act.write(plan())
+    exchange.write_exchange(book, tmp_path / "file")
+    exchange.join(book, tmp_path / "file")
+    copies.restore(book, copies.copy_now(book).path)
+    book.close()
+    rescue(book.path)
+    assert len(reading.rugs(open_book())) == 1
