@@ -265,8 +265,10 @@ class Desk:
         rug = reading.rug_book(self._book, rug_id)
         earlier = self._earlier(rug_id)
         country = str(reading.setting(self._book, "country", "") or "")
-        self.holidays = days_off_of(country, rug.plan.start_day, self.today())
-        reckoned = replace(rug, days_off=rug.days_off + self.holidays) if self.holidays else rug
+        holidays = days_off_of(country, rug.plan.start_day, self.today())
+        if rug_id == self.rug_id:
+            self.holidays = holidays
+        reckoned = replace(rug, days_off=rug.days_off + holidays) if holidays else rug
         return rug, outlook(reckoned, self.today(), earlier=earlier)
 
     def _earlier(self, rug_id: str, by: date | None = None) -> tuple[RugBook, ...]:

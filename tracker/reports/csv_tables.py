@@ -1,0 +1,224 @@
+"""The record as tables for a spreadsheet: RFC 4180, UTF-8 with a byte order mark, no cell a spreadsheet would run.
+
+Numbers stand as plain numbers with a point and their unit in the head; days as 2027-01-31.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+import unicodedata
+from collections.abc import Iterable, Sequence
+from datetime import date
+
+import numpy as np
+
+from tracker.domain.cartoon import count_of, counts_by_yarn
+from tracker.domain.material_plan import material_plan
+from tracker.domain.rug import Role, RugBook, Yarn
+from tracker.forecast.answers import Answers
+from tracker.presenters.plan_view import fibre_words
+from tracker.presenters.record import names_of, used_words
+from tracker.presenters.rug_record import yarn_use, yarns_in_order
+from tracker.presenters.standing import yarn_code, yarn_words
+from tracker.words import _
+
+FORMULA_STARTS = "=+-@\t\r\n＝＋－＠"
+"""A text that begins with one of these is run as a formula by some spreadsheet (OWASP, "CSV Injection",
+https://owasp.org/www-community/attacks/CSV_Injection); the fullwidth forms are taken for the plain ones."""
+GUARD = "'"
+"""What is put before such a text; a spreadsheet shows the rest as text."""
+
+Cell = str | int | float | date | None
+
+
+def safe_cell(value: Cell) -> str | int | float:
+    """Return a cell as it may be written: numbers stay numbers, texts cannot be taken for formulas."""
+    if value is None:
+        return ""
+    if isinstance(value, date):
+        return value.isoformat()
+    if isinstance(value, int | np.integer):
+        return int(value)
+    if isinstance(value, float | np.floating):
+        return round(float(value), 4) if math.isfinite(value) else ""
+    text = "".join(
+        letter for letter in value if letter in "\t\r\n" or unicodedata.category(letter) not in ("Cc", "Cs")
+    )
+    # Blanks and unseen characters before it do not keep every spreadsheet from running a formula.
+    first = next((letter for letter in text if unicodedata.category(letter) not in ("Zs", "Cf")), "")
+    plain = text.replace("\r\n", "\n").replace("\r", "\n")
+    return GUARD + plain if first and first in FORMULA_STARTS else plain
+
+
+def table(head: Sequence[str], rows: Iterable[Sequence[Cell]]) -> bytes:
+    """Return a table as the bytes of a CSV file; texts are quoted, numbers are not."""
+    out = io.StringIO(newline="")
+    writer = csv.writer(out, quoting=csv.QUOTE_NONNUMERIC, lineterminator="\r\n")
+    writer.writerow([safe_cell(word) for word in head])
+    for row in rows:
+        writer.writerow([safe_cell(cell) for cell in row])
+    return out.getvalue().encode("utf-8-sig")
+
+
+def sessions_table(book: RugBook) -> bytes:
+    """Return every session, oldest first."""
+    names = names_of((book,))
+    on_loom = 0
+    rows: list[Sequence[Cell]] = []
+    for session in book.sessions:
+        on_loom += session.rows
+        used = [
+            used_words(names.yarns[yarn_id].role, names.yarns[yarn_id].name, count)
+            for yarn_id, count in session.used
+            if yarn_id in names.yarns
+        ]
+        rows.append(
+            (
+                session.day,
+                session.rows,
+                on_loom,
+                session.hours,
+                len(session.weavers),
+                "; ".join(names.weaver(who) for who in session.weavers),
+                "; ".join(used),
+                session.note,
+            )
+        )
+    return table(
+        (
+            _("day"), _("rows"), _("rows on the loom"), _("hours"), _("weavers at the loom"), _("weavers"), _("used up"),
+            _("note"),
+        ),
+        rows,
+    )  # fmt: skip
+
+
+def role_words(role: Role) -> str:
+    """Return what a yarn does in the cloth."""
+    return {Role.PILE: _("pile"), Role.WEFT: _("weft"), Role.WARP: _("warp")}[role]
+
+
+def yarn_table(book: RugBook, answers: Answers) -> bytes:
+    """Return a line a yarn: what it is, what was bought of it, used, is left, and is needed."""
+    plan = material_plan(book)
+    by_yarn = {answer.yarn_id: answer for answer in answers.yarns}
+    needs = {need.yarn_id: need for need in plan.needs}
+    basis = {"weighed": _("weighed"), "reckoned": _("reckoned"), "plan": _("from the plan"), "needed": ""}
+    rows: list[Sequence[Cell]] = []
+    for yarn in yarns_in_order(book):
+        lots = [lot for lot in book.lots if lot.yarn_id == yarn.id]
+        answer, need, use = by_yarn.get(yarn.id), needs.get(yarn.id), yarn_use(book, answers, plan, yarn)
+        paid = [lot.price for lot in lots if lot.price is not None]
+        rows.append(
+            (
+                yarn_code(yarn),
+                role_words(yarn.role),
+                yarn.name,
+                yarn.swatch,
+                yarn.count,
+                yarn.tex or None,
+                fibre_words(yarn.fibre),
+                "; ".join(dict.fromkeys(who for who in [*(lot.dyer for lot in lots), yarn.dyer] if who)),
+                "; ".join(dict.fromkeys(lot.dye_lot for lot in lots if lot.dye_lot)),
+                round(getattr(need, "knots", 0.0)) if yarn.role is Role.PILE and need is not None else None,
+                None if need is None else round(need.need_g, 1),
+                float(sum(lot.mass_g for lot in lots)),
+                float(sum(paid)) if paid else None,
+                float(sum(one.mass_g for one in book.spoilt if one.yarn_id == yarn.id)),
+                None if use.basis == "needed" or use.mass_g is None else round(use.mass_g, 1),
+                basis[use.basis],
+                None if answer is None else round(answer.on_hand_g, 1),
+                None if answer is None else round(answer.needed_g, 1),
+                None if answer is None else round(answer.needed_low_g, 1),
+                None if answer is None else round(answer.needed_high_g, 1),
+                "" if answer is None else yarn_words(answer),
+                None if answer is None else answer.order_g,
+                None if answer is None else answer.order_by,
+            )
+        )
+    return table(
+        (
+            _("number"), _("use"), _("name"), _("colour"), _("fineness"), _("tex"), _("fibre"), _("dyer"), _("dye lots"),
+            _("knots in the rug"), _("planned need (g)"), _("bought (g)"), _("paid"), _("lost (g)"), _("used so far (g)"),
+            _("used so far is"), _("on hand (g)"), _("rest needs (g)"), _("rest needs, low (g)"), _("rest needs, high (g)"),
+            _("does it last"), _("order (g)"), _("order by"),
+        ),
+        rows,
+    )  # fmt: skip
+
+
+def yarn_events_table(book: RugBook) -> bytes:
+    """Return all that happened to the yarns, oldest first: bought, weighed, lost, sampled, balls and shuttles ended."""
+    yarns = {yarn.id: yarn for yarn in book.yarns}
+    found: list[tuple[date, int, tuple[Cell, ...]]] = []
+
+    def add(
+        value, yarn_id: str, what: str, mass_g: float | None, count: float | None, lot: str = "", dyer: str = "",
+        price: float | None = None, note: str = "",
+    ) -> None:  # fmt: skip
+        yarn: Yarn | None = yarns.get(yarn_id)
+        code, name = (yarn_code(yarn), yarn.name) if yarn else ("", _("a yarn no longer in the plan"))
+        found.append((value.day, value.born, (value.day, code, name, what, mass_g, count, lot, dyer, price, note)))
+
+    for lot in book.lots:
+        add(lot, lot.yarn_id, _("bought"), lot.mass_g, None, lot.dye_lot, lot.dyer, lot.price)
+    for weighing in book.weighings:
+        add(weighing, weighing.yarn_id, _("weighed: left"), weighing.mass_g, None, note=weighing.note)
+    for spoilt in book.spoilt:
+        add(spoilt, spoilt.yarn_id, _("lost"), spoilt.mass_g, None, note=spoilt.note)
+    for sample in book.samples:
+        add(sample, sample.yarn_id, _("sample: knots"), sample.mass_g, sample.knots)
+    for session in book.sessions:
+        for yarn_id, count in session.used:
+            ended = _("shuttles emptied") if yarn_id in yarns and yarns[yarn_id].role is Role.WEFT else _("balls used up")
+            add(session, yarn_id, ended, None, count)
+    found.sort(key=lambda one: (one[0], one[1]))
+    return table(
+        (
+            _("day"), _("number"), _("name"), _("what"), _("mass (g)"), _("count"), _("dye lot"), _("dyer"), _("price"),
+            _("note"),
+        ),
+        [row for _day, _born, row in found],
+    )  # fmt: skip
+
+
+def days_of_rows(book: RugBook) -> list[date]:
+    """Return the day on which each row that is on the loom was woven, row 1 first; unpicked rows are gone."""
+    days: list[date] = []
+    for session in book.sessions:
+        if session.rows >= 0:
+            days += [session.day] * session.rows
+        else:
+            del days[max(0, len(days) + session.rows) :]
+    return days[: max(0, book.plan.rows)]
+
+
+def rows_table(book: RugBook) -> bytes:
+    """Return a line a row of the rug: when it was woven, its colour changes, its knots of each colour."""
+    days = days_of_rows(book)
+    head = [_("row"), _("woven on")]
+    pile = [yarn for yarn in book.yarns if yarn.role is Role.PILE]
+    extra: list[list[Cell]] = []
+    if book.cartoon is not None:
+        count = count_of(book.cartoon)
+        knots = counts_by_yarn(count, book.yarns)
+        columns = [at for at, yarn in enumerate(book.yarns) if yarn.role is Role.PILE]
+        head += [_("colour changes"), *(_("{number} {name} (knots)").format(number=yarn.number, name=yarn.name) for yarn in pile)]
+        extra = [[int(count.changes[row]), *map(int, knots[row, columns])] for row in range(count.rows)]
+    rows = [
+        (row + 1, days[row] if row < len(days) else None, *(extra[row] if row < len(extra) else ()))
+        for row in range(book.plan.rows)
+    ]
+    return table(head, [(*row, *([None] * (len(head) - len(row)))) for row in rows])
+
+
+def csv_files(book: RugBook, answers: Answers) -> dict[str, bytes]:
+    """Return all tables of one rug by their file names."""
+    return {
+        _("sessions") + ".csv": sessions_table(book),
+        _("yarn") + ".csv": yarn_table(book, answers),
+        _("yarn events") + ".csv": yarn_events_table(book),
+        _("rows") + ".csv": rows_table(book),
+    }

@@ -1,0 +1,156 @@
+"""Where files that leave the app are written: a folder of their own, under names of their own, nothing overwritten."""
+
+from __future__ import annotations
+
+import errno
+import os
+import unicodedata
+from collections.abc import Mapping
+from pathlib import Path
+
+from tracker.device.service import service
+from tracker.domain.errors import BookTrouble
+from tracker.words import _
+
+FOLDER = "Loomside"
+LONGEST_NAME = 60
+"""Letters of a rug's name kept in a file name."""
+LONGEST_BYTES = 150
+"""The same in bytes of UTF-8: file systems allow 255 for the whole name."""
+NUMBERS = 10_000
+"""How many files of one name may lie in a folder."""
+RESERVED = {"con", "prn", "aux", "nul", *(f"{port}{n}" for port in ("com", "lpt") for n in range(1, 10))}
+"""Names that Windows keeps for devices."""
+
+
+def documents_folder() -> Path | None:
+    """Return the folder in which this device keeps documents, where it can be written to; None without one."""
+    storage = service("storagepath")
+    if storage is None:
+        return None
+    try:
+        found = storage.get_documents_dir()
+    except Exception:
+        # plyer raises whatever the device raises; then there is no such folder.
+        return None
+    path = Path(str(found)) if found else None
+    return path if path is not None and path.is_dir() and os.access(path, os.W_OK) else None
+
+
+def out_folder(book_path: Path) -> Path:
+    """Return the folder for files to be taken along: among the weaver's documents, or beside the book."""
+    return (documents_folder() or Path(book_path).parent) / FOLDER
+
+
+def folder_words(folder: Path) -> str:
+    """Return a folder as it is named on a screen: from the weaver's own folder on, where it lies in there."""
+    try:
+        return str(Path(folder).relative_to(Path.home()))
+    except ValueError:
+        return str(folder)
+
+
+def safe_name(name: str) -> str:
+    """Return a rug's name as every file system takes it."""
+    kept = "".join(
+        " " if letter in '\\/:*?"<>|' or unicodedata.category(letter).startswith("C") else letter
+        for letter in unicodedata.normalize("NFC", name)
+    )
+    kept = " ".join(kept.split())[:LONGEST_NAME].strip(" .")
+    while len(kept.encode("utf-8", "ignore")) > LONGEST_BYTES:
+        kept = kept[:-1].strip(" .")
+    return f"{kept} rug" if kept.casefold() in RESERVED or not kept else kept
+
+
+def _trouble(error: OSError, folder: Path) -> BookTrouble:
+    where = folder_words(folder)
+    if error.errno in (errno.ENOSPC, errno.EDQUOT):
+        return BookTrouble(_("There is no room left for the file. Make some room, then try again."))
+    if error.errno in (errno.EACCES, errno.EPERM, errno.EROFS):
+        return BookTrouble(_("{folder} cannot be written to. Allow it, or free the card's lock, then try again.").format(folder=where))
+    return BookTrouble(_("The file could not be written to {folder}. See that the folder is there, then try again.").format(folder=where))
+
+
+def write_numbered(folder: Path, name: str, data: bytes) -> Path:
+    """Write a file under `name`, or under "name 2", "name 3"... when there is one already; return its path.
+
+    The file is there whole or not at all.
+
+    Raises
+    ------
+    BookTrouble
+        It could not be written; nothing is left behind, and the same call may be tried again.
+    """
+    folder = Path(folder)
+    stem, ending = Path(name).stem, Path(name).suffix
+    taken: Path | None = None
+    part: Path | None = None
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        taken = _take_name(folder, stem, ending)
+        part = taken.with_name(taken.name + ".part")
+        with open(part, "wb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        os.replace(part, taken)
+    except OSError as error:
+        _forget(part, taken)
+        raise _trouble(error, folder) from error
+    return taken
+
+
+def _take_name(folder: Path, stem: str, ending: str) -> Path:
+    """Make an empty file under the first free name, so that nobody else takes it."""
+    for count in range(1, NUMBERS):
+        path = folder / (f"{stem}{ending}" if count == 1 else f"{stem} {count}{ending}")
+        try:
+            with open(path, "xb"):
+                return path
+        except FileExistsError:
+            continue
+    raise OSError(errno.EEXIST, "every name is taken")
+
+
+def write_numbered_folder(folder: Path, name: str, files: Mapping[str, bytes]) -> Path:
+    """Write files into a new folder `name` (numbered like a file); return its path.
+
+    Raises
+    ------
+    BookTrouble
+        One of them could not be written; none is left behind.
+    """
+    made: Path | None = None
+    written: list[Path] = []
+    try:
+        Path(folder).mkdir(parents=True, exist_ok=True)
+        for count in range(1, NUMBERS):
+            path = Path(folder) / (name if count == 1 else f"{name} {count}")
+            try:
+                path.mkdir()
+            except FileExistsError:
+                continue
+            made = path
+            break
+        if made is None:
+            raise OSError(errno.EEXIST, "every name is taken")
+        for file_name, data in files.items():
+            written.append(write_numbered(made, file_name, data))
+    except OSError as error:
+        _forget(*written)
+        raise _trouble(error, Path(folder)) from error
+    except BookTrouble:
+        _forget(*written)
+        if made is not None and not any(made.iterdir()):
+            made.rmdir()
+        raise
+    return made
+
+
+def _forget(*paths: Path | None) -> None:
+    for path in paths:
+        if path is not None:
+            try:
+                path.unlink(missing_ok=True)
+            except OSError:
+                continue

@@ -1,0 +1,339 @@
+"""The record of one rug as a PDF: its plate, what it is made of, how it was woven, its photos, and care for the buyer."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import fields, is_dataclass
+from io import BytesIO
+from typing import Any
+
+from tracker.domain.rug import Role
+from tracker.presenters.rug_record import Fact, RugRecord
+from tracker.reports.print_sheet import (
+    BOTTOM,
+    GREEN,
+    INDIGO,
+    INK,
+    LINE,
+    MADDER,
+    MARGIN,
+    PAGE_HEIGHT,
+    PAGE_WIDTH,
+    SOFT,
+    WOOL,
+    Sheets,
+)
+from tracker.words import _, number
+
+WIDTH = PAGE_WIDTH - 2 * MARGIN
+PLATE_HEIGHT = 176.0
+"""Height of the wool ground under the rug's picture."""
+FRINGE = 4.0
+CARE_ROOM = 110.0
+"""Height below which the advice to the buyer begins on a page of its own."""
+PHOTO_PIXELS = 1400
+"""Longer side of a printed photo."""
+
+
+def texts_of(value: Any) -> Iterator[str]:
+    """Yield every text in a value made of dataclasses and tuples."""
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, tuple):
+        for part in value:
+            yield from texts_of(part)
+    elif is_dataclass(value) and not isinstance(value, type):
+        for field in fields(value):
+            yield from texts_of(getattr(value, field.name))
+
+
+def record_pdf(record: RugRecord) -> bytes:
+    """Set the record of a rug on A4 pages and return the file's bytes."""
+    sheets = Sheets(f"{record.name}: {record.kicker}", _("{name}, {day}").format(name=record.name, day=record.on_day), texts_of(record))
+    pile = [yarn for yarn in record.yarns if yarn.role is Role.PILE]
+    sheets.band = tuple((yarn.swatch, yarn.share) for yarn in pile)
+    _plate(sheets, record)
+    _now(sheets, record)
+    _materials(sheets, record)
+    _weaving(sheets, record)
+    _photos(sheets, record)
+    _care(sheets, record)
+    return sheets.finished()
+
+
+# --- the first page
+
+
+def _plate(sheets: Sheets, record: RugRecord) -> None:
+    sheets.pdf.add_page()
+    sheets.box(0, 0, PAGE_WIDTH, PLATE_HEIGHT, WOOL)
+    sheets.draw_band(0, 5)
+    sheets.words(MARGIN, 12, record.kicker, 9.5, MADDER, "B", width=WIDTH - 45)
+    sheets.words(PAGE_WIDTH - MARGIN - 45, 12, record.on_day, 9.5, SOFT, align="R", width=45)
+    _rug(sheets, record, 22.0 + FRINGE, PLATE_HEIGHT - 22.0 - 2 * FRINGE - 14.0)
+
+    y = PLATE_HEIGHT + 8
+    size = 30.0
+    while size > 17 and len(sheets.lines_of(record.name, size, "black", WIDTH)) > (1 if size > 22 else 2):
+        size -= 1
+    y += sheets.paragraph(MARGIN, y, WIDTH, record.name, size, INK, "black", most=2, leading=1.12)
+    y += sheets.paragraph(MARGIN, y + 1.0, WIDTH, record.subtitle, 11, SOFT, most=2) + 4.0
+    sheets.rule(MARGIN, y, 24, MADDER, 0.9)
+    _fact_grid(sheets, record.facts, MARGIN, y + 5.0, WIDTH, 3, PAGE_HEIGHT - BOTTOM)
+
+
+def _rug(sheets: Sheets, record: RugRecord, top: float, room: float) -> None:
+    """Draw the rug in the middle of the plate, as large as it fits, with its fringes and its measures."""
+    aspect = record.width_cm / record.length_cm if record.length_cm > 0 and record.width_cm > 0 else 1.0
+    height = min(room, 148.0 / aspect)
+    width = height * aspect
+    x, y = (PAGE_WIDTH - width) / 2, top + (room - height) / 2
+    sheets.picture(record.picture, x, y, width, height)
+    sheets.pdf.set_draw_color(0x43, 0x2A, 0x1D)
+    sheets.pdf.set_line_width(0.25)
+    sheets.pdf.rect(x, y, width, height)
+    # The fringe: warp ends, one every 1.3 mm.
+    ends = max(2, round(width / 1.3))
+    for end in range(ends + 1):
+        at = x + width * end / ends
+        sheets.stroke(at, y + height, at, y + height + FRINGE, "#B9A583", 0.22)
+        if record.woven_share >= 1.0:
+            sheets.stroke(at, y - FRINGE, at, y, "#B9A583", 0.22)
+    if 0 < record.woven_share < 1:
+        at = y + height * (1 - record.woven_share)
+        sheets.stroke(x - 3, at, x + width + 3, at, MADDER, 0.5)
+        sheets.words(0, at - 2.2, record.woven_words, 9, MADDER, "B", "R", x - 4.5)
+    foot = y + height + FRINGE + 3.5
+    sheets.stroke(x, foot, x + width, foot, SOFT)
+    for edge in (x, x + width):
+        sheets.stroke(edge, foot - 1, edge, foot + 1, SOFT)
+    sheets.words(PAGE_WIDTH / 2 - 30, foot + 1.4, record.width_words, 9, SOFT, align="C", width=60)
+    side = x + width + 5.5
+    sheets.stroke(side, y, side, y + height, SOFT)
+    for edge in (y, y + height):
+        sheets.stroke(side - 1, edge, side + 1, edge, SOFT)
+    middle = y + height / 2
+    with sheets.pdf.rotation(90, side + 4.0, middle):
+        sheets.words(side + 4.0 - 30, middle - 1.9, record.length_words, 9, SOFT, align="C", width=60)
+
+
+def _fact_grid(
+    sheets: Sheets, facts: tuple[Fact, ...], x: float, y: float, width: float, columns: int, foot: float = 0.0
+) -> float:
+    """Print facts side by side; return the height they took. With a `foot`, what reaches below it is left tighter."""
+    gap = 6.0
+    each = (width - gap * (columns - 1)) / columns
+    start = y
+    for at in range(0, len(facts), columns):
+        tallest = 0.0
+        for place, fact in enumerate(facts[at : at + columns]):
+            left = x + place * (each + gap)
+            sheets.words(left, y, fact.label, 8.5, SOFT, width=each)
+            took = 4.2
+            took += sheets.paragraph(left, y + took, each, fact.figure, 12.5, INK, "B", most=2, leading=1.18)
+            took += sheets.paragraph(left, y + took + 0.4, each, fact.more, 8.5, SOFT, most=2 if foot else 4) + 0.4
+            tallest = max(tallest, took)
+        y += tallest + 4.0
+    return y - start
+
+
+# --- the pages after it
+
+
+def _head(record: RugRecord) -> str:
+    return record.name
+
+
+def _heading(sheets: Sheets, record: RugRecord, words: str, room: float = 40.0) -> None:
+    if not sheets.room(14.0 + room, _head(record)) and sheets.y > 30:
+        sheets.y += 5.0
+    sheets.words(MARGIN, sheets.y, words, 19, INK, "black", width=WIDTH)
+    sheets.y += 9.5
+    sheets.rule(MARGIN, sheets.y, 24, MADDER, 0.9)
+    sheets.y += 5.5
+
+
+def _now(sheets: Sheets, record: RugRecord) -> None:
+    sheets.add_page(_head(record))
+    if not record.now:
+        return
+    _heading(sheets, record, _("Where it stands on {day}").format(day=record.on_day))
+    sheets.y += _fact_grid(sheets, record.now, MARGIN, sheets.y, WIDTH, 2)
+    for warning in record.warnings:
+        sheets.y += sheets.paragraph(MARGIN, sheets.y, WIDTH, warning, 10, MADDER, "B") + 3.0
+
+
+def _materials(sheets: Sheets, record: RugRecord) -> None:
+    _heading(sheets, record, _("What it is made of"))
+    if not record.yarns:
+        sheets.y += sheets.paragraph(MARGIN, sheets.y, WIDTH, _("No yarn is in the plan."), 10.5, SOFT)
+    knots_x, used_x = PAGE_WIDTH - MARGIN - 62, PAGE_WIDTH - MARGIN - 34
+
+    def columns() -> None:
+        sheets.words(knots_x, sheets.y, _("Knots"), 8.5, SOFT, align="R", width=24)
+        sheets.words(used_x, sheets.y, _("Yarn"), 8.5, SOFT, align="R", width=34)
+        sheets.y += 5.0
+
+    if record.yarns:
+        columns()
+    role: Role | None = None
+    for yarn in record.yarns:
+        lines = [sheets.lines_of(line, 9, "", knots_x - MARGIN - 18) for line in yarn.lines if line]
+        named = len(sheets.lines_of(yarn.name, 11.5, "B", knots_x - MARGIN - 14))
+        height = max(11.5, 4.9 * min(2, named) + 4.2 * sum(min(2, len(broken)) for broken in lines))
+        if sheets.room(height, _head(record)):
+            columns()
+        if role is not None:
+            sheets.rule(MARGIN, sheets.y - 1.3, WIDTH, SOFT if role is not yarn.role else LINE)
+        role = yarn.role
+        y = sheets.y
+        sheets.swatch(MARGIN, y, 9.0, yarn.swatch, yarn.number)
+        name = sheets.paragraph(MARGIN + 14, y - 0.4, knots_x - MARGIN - 14, yarn.name, 11.5, INK, "B", most=2, leading=1.18)
+        below = y + 0.1 + name
+        for line in yarn.lines:
+            below += sheets.paragraph(MARGIN + 14, below, knots_x - MARGIN - 18, line, 9, SOFT, most=2)
+        sheets.words(knots_x, y - 0.2, yarn.knots, 11, INK, align="R", width=24)
+        sheets.words(used_x, y - 0.2, yarn.used, 11, INK, "B", "R", 34)
+        sheets.words(used_x, y + 4.9, yarn.basis, 8.5, SOFT, align="R", width=34)
+        sheets.y = max(y + 10.5, below) + 1.9
+
+    half = (len(record.densities) + 1) // 2
+    _heading(sheets, record, _("Its density, as the trade says it"), 6.5 * half)
+    for column in range(2):
+        x = MARGIN + column * (WIDTH / 2 + 4)
+        for at, (unit, figure) in enumerate(record.densities[column * half : (column + 1) * half]):
+            y = sheets.y + at * 6.6
+            sheets.words(x, y, unit, 10, SOFT, width=48)
+            sheets.words(x + 40, y, figure, 10.5, INK, "B", "R", WIDTH / 2 - 46)
+            sheets.rule(x, y + 5.4, WIDTH / 2 - 6)
+    sheets.y += 6.6 * half + 2.0
+
+
+def _weaving(sheets: Sheets, record: RugRecord) -> None:
+    if record.bars:
+        _heading(sheets, record, _("How it was woven"), 100)
+        sheets.y += _fact_grid(sheets, record.weaving, MARGIN, sheets.y, WIDTH, max(1, len(record.weaving)))
+        _chart(sheets, record)
+    if record.weavers:
+        sheets.room(14.0 + 6.6, _head(record))
+        sheets.words(MARGIN, sheets.y, _("At the loom"), 11.5, INK, "B")
+        sheets.y += 7.0
+        for weaver in record.weavers:
+            sheets.room(6.6, _head(record))
+            sheets.words(MARGIN, sheets.y, weaver.name, 10.5, INK, width=WIDTH - 80)
+            sheets.words(PAGE_WIDTH - MARGIN - 76, sheets.y, weaver.days, 10.5, INK, align="R", width=36)
+            sheets.words(PAGE_WIDTH - MARGIN - 36, sheets.y, weaver.hours, 10.5, INK, align="R", width=36)
+            sheets.rule(MARGIN, sheets.y + 5.4, WIDTH)
+            sheets.y += 6.6
+        sheets.y += 3.0
+    if record.steps:
+        _heading(sheets, record, _("After weaving"), 7.0 * min(4, len(record.steps)))
+        for name, words in record.steps:
+            sheets.room(6.6, _head(record))
+            sheets.words(MARGIN, sheets.y, name, 10.5, INK, width=WIDTH - 66)
+            sheets.words(PAGE_WIDTH - MARGIN - 62, sheets.y, words, 10.5, SOFT, align="R", width=62)
+            sheets.rule(MARGIN, sheets.y + 5.4, WIDTH)
+            sheets.y += 6.6
+
+
+def _chart(sheets: Sheets, record: RugRecord) -> None:
+    """Draw the rows gained as bars on a line; what was unpicked hangs below it."""
+    bars = record.bars
+    height = 46.0
+    sheets.room(height + 22, _head(record))
+    sheets.words(MARGIN, sheets.y, record.chart_title, 11.5, INK, "B")
+    sheets.y += 8.5
+    most = max(1, *(bar.rows for bar in bars))
+    least = min(0, *(bar.rows for bar in bars))
+    scale = height / (most - least)
+    zero = sheets.y + most * scale
+    step = WIDTH / len(bars)
+    wide = min(step * 0.72, 16.0)
+    label_size = 8.0 if len(bars) <= 14 else 7.0
+    for at, bar in enumerate(bars):
+        middle = MARGIN + step * (at + 0.5)
+        tall = abs(bar.rows) * scale
+        if bar.rows:
+            top = zero - tall if bar.rows > 0 else zero
+            sheets.box(middle - wide / 2, top, wide, tall, INDIGO if bar.rows > 0 else MADDER)
+            if step > 6.5:
+                over = top - 4.0 if bar.rows > 0 else zero + tall
+                shown = number(bar.rows) if bar.rows > 0 else "−" + number(-bar.rows)
+                sheets.words(middle - step / 2, over, shown, 8.5, INK, "B", "C", step)
+        elif step > 6.5:
+            sheets.words(middle - step / 2, zero - 4.2, number(0), 8.5, SOFT, align="C", width=step)
+        if bar.label:
+            reach = max(step, 15.0)
+            left = min(max(middle - reach / 2, MARGIN - 4), PAGE_WIDTH - MARGIN + 4 - reach)
+            sheets.words(left, zero - least * scale + 1.6 + (3.4 if least < 0 else 0), bar.label, label_size, SOFT, align="C", width=reach)
+    sheets.rule(MARGIN, zero, WIDTH, SOFT, 0.3)
+    sheets.y += height + 9.0 + (3.4 if least < 0 else 0)
+
+
+def _photos(sheets: Sheets, record: RugRecord) -> None:
+    if not record.photos and not record.photos_left_out:
+        return
+    _heading(sheets, record, _("Pictures kept with it"), 80 if record.photos else 10)
+    gap = 8.0
+    each = (WIDTH - gap) / 2
+    for at in range(0, len(record.photos), 2):
+        pair = [(photo, *_photo(photo.path)) for photo in record.photos[at : at + 2]]
+        heights = [min(each * 1.25, each / aspect) for _photo_, _data, aspect in pair]
+        sheets.room(max(heights) + 12, _head(record))
+        for place, ((photo, data, aspect), height) in enumerate(zip(pair, heights, strict=True)):
+            x = MARGIN + place * (each + gap)
+            if data is None:
+                sheets.box(x, sheets.y, each, height, WOOL)
+                sheets.paragraph(x + 6, sheets.y + height / 2 - 4, each - 12, _("This picture cannot be read."), 9, SOFT)
+            else:
+                width = min(each, height * aspect)
+                sheets.pdf.image(data, x=x, y=sheets.y, w=width, h=height)
+            sheets.paragraph(x, sheets.y + height + 1.5, each, photo.words, 9, SOFT, most=2)
+        sheets.y += max(heights) + 13
+    if record.photos_left_out:
+        sheets.room(6, _head(record))
+        sheets.y += sheets.paragraph(MARGIN, sheets.y, WIDTH, record.photos_left_out, 9.5, SOFT)
+
+
+def _photo(path: Any) -> tuple[BytesIO | None, float]:
+    """Return a photo as a JPEG small enough to print, and its width over its height; None when it cannot be read."""
+    from PIL import Image
+
+    try:
+        with Image.open(path) as image:
+            image.draft("RGB", (PHOTO_PIXELS, PHOTO_PIXELS))
+            small = image.convert("RGB")
+        small.thumbnail((PHOTO_PIXELS, PHOTO_PIXELS))
+        data = BytesIO()
+        small.save(data, "JPEG", quality=85)
+    except (OSError, ValueError, Image.DecompressionBombError):
+        return None, 1.4
+    data.seek(0)
+    return data, small.width / small.height
+
+
+def _care(sheets: Sheets, record: RugRecord) -> None:
+    sheets.add_page(_head(record))
+    if record.notes.strip():
+        _heading(sheets, record, _("Notes"), 12)
+        for line in sheets.lines_of(record.notes, 10.5, "", WIDTH):
+            sheets.room(5.0, _head(record))
+            sheets.words(MARGIN, sheets.y, line, 10.5, INK)
+            sheets.y += 5.0
+    _heading(sheets, record, _("How to care for it"), CARE_ROOM)
+    for what, how in record.care:
+        height = 6.0 + 5.2 * len(sheets.lines_of(how, 11, "", WIDTH - 52))
+        sheets.room(height, _head(record))
+        sheets.paragraph(MARGIN, sheets.y, 44, what, 11, GREEN, "B")
+        took = sheets.paragraph(MARGIN + 52, sheets.y, WIDTH - 52, how, 11, INK)
+        sheets.y += max(took, 5.2 * len(sheets.lines_of(what, 11, "B", 44))) + 4.5
+        sheets.rule(MARGIN, sheets.y - 2.4, WIDTH)
+    sheets.y += 2.0
+    sheets.y += sheets.paragraph(
+        MARGIN,
+        sheets.y,
+        WIDTH,
+        _("Common practice, no source. For an old, fine or silk piece ask somebody who restores hand-knotted rugs."),
+        9.5,
+        SOFT,
+    )
