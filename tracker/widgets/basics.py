@@ -45,7 +45,7 @@ class WholeWords(Label):
     def __init__(self, **kwargs) -> None:
         super().__init__(**kwargs)
         self.bind(text=self._fit_words, style=self._fit_words, room=self._fit_words)
-        look.fbind("type_sizes", self._fit_words)
+        look.bind(type_sizes=self._fit_words)
         self._fit_words()
 
     def _fit_words(self, *_args) -> None:
@@ -84,7 +84,7 @@ class Figure(Label):
     def __init__(self, **kwargs) -> None:
         super().__init__(**kwargs)
         self.bind(text=self._measure, style=self._measure, width=self._fit, natural=self._fit)
-        look.fbind("type_sizes", self._measure)
+        look.bind(type_sizes=self._measure)
         self._measure()
 
     def _measure(self, *_args) -> None:

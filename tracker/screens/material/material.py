@@ -38,7 +38,10 @@ class MaterialPage(Page):
     def __init__(self, **kwargs) -> None:
         super().__init__(**kwargs)
         self._shown: tuple = ()
-        look.bind(shape=lambda *_a: self.show(), text_scale=lambda *_a: self.show())
+        look.bind(shape=self._relaid, text_scale=self._relaid)
+
+    def _relaid(self, *_args) -> None:
+        self.show()
 
     def enter(self, **_what) -> None:
         self.ids.scroll.scroll_y = 1

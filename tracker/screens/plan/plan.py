@@ -97,9 +97,12 @@ class PlanPage(Page):
         self._more = False
         self._restored = False
         self._open = ("", "")
-        look.bind(shape=lambda *_a: self.show())
+        look.bind(shape=self._relaid)
 
     # --- coming and going
+
+    def _relaid(self, *_args) -> None:
+        self.show()
 
     def enter(self, rug_id: str | None = None, **_what) -> None:
         from storage import reading
@@ -125,7 +128,9 @@ class PlanPage(Page):
             self._lay_out(self.form.cartoon, None)
         elif self.form.cartoon is not None and self.book is not None and self.book.cartoon is not None:
             cartoon = self.book.cartoon
-            self._picture = CartoonPicture(cells=cartoon.cells, palette=cartoon.palette, name=cartoon.source_name)
+            self._picture = CartoonPicture(
+                cells=cartoon.cells, palette=cartoon.palette, name=cartoon.source_name
+            )
         self._panes[0].scroll_y = 1
 
     def _fresh(self) -> PlanForm:
@@ -195,7 +200,9 @@ class PlanPage(Page):
         self.form, self._picture, self._preview = self._fresh(), None, None
         if self.form.cartoon is not None and self.book is not None and self.book.cartoon is not None:
             cartoon = self.book.cartoon
-            self._picture = CartoonPicture(cells=cartoon.cells, palette=cartoon.palette, name=cartoon.source_name)
+            self._picture = CartoonPicture(
+                cells=cartoon.cells, palette=cartoon.palette, name=cartoon.source_name
+            )
         self._restored = self._tried = False
         self.part = self.yarn_id = ""
         self.show()
@@ -259,7 +266,10 @@ class PlanPage(Page):
         elif self.yarn_id:
             self.forward, self.forward_icon = _("Done"), "check"
         else:
-            self.forward, self.forward_icon = _("Next: {part}").format(part=view.part_title(following)), "right"
+            self.forward, self.forward_icon = (
+                _("Next: {part}").format(part=view.part_title(following)),
+                "right",
+            )
 
     @staticmethod
     def _following(part: str) -> str:
@@ -293,7 +303,10 @@ class PlanPage(Page):
             box.add_widget(note)
         elif self.form.new and not open_part:
             box.add_widget(
-                Text(text=_("Everything has a starting value. Change what you know, leave the rest."), tone="soft")
+                Text(
+                    text=_("Everything has a starting value. Change what you know, leave the rest."),
+                    tone="soft",
+                )
             )
         for part in parts:
             card = CardKey(
@@ -400,9 +413,7 @@ class PlanPage(Page):
         return _("none")
 
     def _switch(self, box: FormColumn, words: str, on: bool, option: str) -> None:
-        box.chips(
-            ((words, True),), lambda _value: on, lambda _value: self._relay(**{option: not on})
-        )
+        box.chips(((words, True),), lambda _value: on, lambda _value: self._relay(**{option: not on}))
 
     def _add_picture(self, box: FormColumn, picture: CartoonPicture | None) -> None:
         if picture is None:
@@ -526,7 +537,9 @@ class PlanPage(Page):
                 file = self._copy(path)
             except OSError as trouble:
                 raise BadPicture(
-                    _("The picture could not be copied: there may be no room left. Make room, then choose it again.")
+                    _(
+                        "The picture could not be copied: there may be no room left. Make room, then choose it again."
+                    )
                 ) from trouble
             return sums.cartoon_form(picture, file=file, merge=merge)
 
@@ -548,7 +561,9 @@ class PlanPage(Page):
         self._picture = picture
         self.change(sums.take_cartoon(before, cartoon))
         self.stage.say(
-            _("Cartoon taken: {knots} × {rows} knots.").format(knots=number(cartoon.knots), rows=number(cartoon.rows)),
+            _("Cartoon taken: {knots} × {rows} knots.").format(
+                knots=number(cartoon.knots), rows=number(cartoon.rows)
+            ),
             undo=undo,
         )
 
@@ -672,7 +687,8 @@ class PlanPage(Page):
             box.chips(
                 tuple((words.format(width=size[0], length=size[1]), size) for size in sizes),
                 lambda size: (
-                    abs(to_cm(size[0], unit) - form.width_cm) < 0.05 and abs(to_cm(size[1], unit) - form.length_cm) < 0.05
+                    abs(to_cm(size[0], unit) - form.width_cm) < 0.05
+                    and abs(to_cm(size[1], unit) - form.length_cm) < 0.05
                 ),
                 lambda size: self.change(
                     sums.set_size(form, width_cm=to_cm(size[0], unit), length_cm=to_cm(size[1], unit))
@@ -732,7 +748,9 @@ class PlanPage(Page):
     def _fill_cloth(self, box: FormColumn, wrong: dict[str, str]) -> None:
         form = self.form
         across, along = view.units_of(form)
-        box.note(_("How close the knots stand. Say it in the unit you know; tap a common one, or give your own."))
+        box.note(
+            _("How close the knots stand. Say it in the unit you know; tap a common one, or give your own.")
+        )
         box.chips(
             view.density_units(),
             lambda unit: unit == form.density_unit,
@@ -742,7 +760,9 @@ class PlanPage(Page):
             box.chips(
                 tuple((f"{each} × {each}", each) for each in sums.DENSITIES_PER_10CM),
                 lambda each: form.knots_per_10cm == each == form.rows_per_10cm,
-                lambda each: self.change(sums.set_density(form, knots_per_10cm=float(each), rows_per_10cm=float(each))),
+                lambda each: self.change(
+                    sums.set_density(form, knots_per_10cm=float(each), rows_per_10cm=float(each))
+                ),
             )
         lines = view.cloth_lines(form, wrong)
         box.pair(
@@ -793,7 +813,9 @@ class PlanPage(Page):
         trouble = sums.share_trouble(form)
         if trouble:
             box.warn(trouble)
-            box.key(_("Level them to 100 %"), lambda: self.change(sums.level_shares(self.form)), icon="measure")
+            box.key(
+                _("Level them to 100 %"), lambda: self.change(sums.level_shares(self.form)), icon="measure"
+            )
         if form.cartoon is None:
             box.key(_("Add a colour"), self.add_colour, icon="plus")
         box.heading(_("The same for all colours"))
@@ -803,7 +825,9 @@ class PlanPage(Page):
         counts = {yarn.count for yarn in pile}
         line = view.count_line(form, pile[0])
         if len(counts) > 1:
-            line = view.Line(_("Fineness"), _("differs"), _("Each colour has its own; an answer here is for all."))
+            line = view.Line(
+                _("Fineness"), _("differs"), _("Each colour has its own; an answer here is for all.")
+            )
         box.field(line, lambda: self.ask_count(None, Role.PILE))
         for name, title in (("unit_mass_g", _("On one ball")), ("dyer", _("Dyer"))):
             values = {getattr(yarn, name) for yarn in pile}
@@ -835,7 +859,10 @@ class PlanPage(Page):
         lines = view.yarn_lines(form, yarn, wrong)
         if look.shape != "tall":
             key = box.key(
-                _("All colours") if role is Role.PILE else _("Wefts, warp and loom"), self.back, icon="left", role="quiet"
+                _("All colours") if role is Role.PILE else _("Wefts, warp and loom"),
+                self.back,
+                icon="left",
+                role="quiet",
             )
             key.halign = "left"
         shade = CardKey(_("Shade"), yarn.name, swatch=(yarn.swatch, ""), end_icon="edit")
@@ -873,9 +900,11 @@ class PlanPage(Page):
             box.field(line, lambda: self.ask_share(yarn))
             return
         box.note(
-            n_("{knots} knot in the cartoon", "{knots} knots in the cartoon", round(sums.knots_of(form, yarn))).format(
-                knots=number(sums.knots_of(form, yarn))
-            ),
+            n_(
+                "{knots} knot in the cartoon",
+                "{knots} knots in the cartoon",
+                round(sums.knots_of(form, yarn)),
+            ).format(knots=number(sums.knots_of(form, yarn))),
             tone="ink",
             style="body",
         )
@@ -940,7 +969,12 @@ class PlanPage(Page):
             self._set_yarn(yarn_id, role, count=text)
 
         ask_text(
-            self.stage, _("Fineness, as the label says it"), yarn.count, take, hint=EXAMPLES.split(", R")[0], most=60
+            self.stage,
+            _("Fineness, as the label says it"),
+            yarn.count,
+            take,
+            hint=EXAMPLES.split(", R")[0],
+            most=60,
         )
 
     def _set_yarn(self, yarn_id: str | None, role: Role, **changes: Any) -> None:
@@ -992,7 +1026,9 @@ class PlanPage(Page):
             after = sums.remove_yarn(before, yarn.id, self.book)
             self.yarn_id = ""
             self.change(after)
-            self.stage.say(_("{name} is out of the plan.").format(name=yarn.name), undo=lambda: self.change(before))
+            self.stage.say(
+                _("{name} is out of the plan.").format(name=yarn.name), undo=lambda: self.change(before)
+            )
 
         self.stage.try_act(work)
 
@@ -1070,7 +1106,12 @@ class PlanPage(Page):
         box.field(lines["start"], self.ask_start)
         box.field(lines["wish"], self.ask_wish)
         if form.wished_day is not None:
-            box.key(_("Remove the wish"), lambda: self.change(replace(self.form, wished_day=None)), icon="close", role="quiet")
+            box.key(
+                _("Remove the wish"),
+                lambda: self.change(replace(self.form, wished_day=None)),
+                icon="close",
+                role="quiet",
+            )
 
     def _weavers_known(self) -> tuple[Any, ...]:
         if self.book is not None:

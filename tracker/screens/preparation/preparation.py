@@ -60,7 +60,10 @@ class PreparationPage(Page):
     def __init__(self, **kwargs) -> None:
         super().__init__(**kwargs)
         self._shown = None
-        look.bind(shape=lambda *_a: self.show())
+        look.bind(shape=self._relaid)
+
+    def _relaid(self, *_args) -> None:
+        self.show()
 
     def enter(self, **_what) -> None:
         self.ids.scroll.scroll_y = 1

@@ -42,7 +42,10 @@ class ShoppingPage(Page):
     def __init__(self, **kwargs) -> None:
         super().__init__(**kwargs)
         self._shown: tuple = ()
-        look.bind(shape=lambda *_a: self.show())
+        look.bind(shape=self._relaid)
+
+    def _relaid(self, *_args) -> None:
+        self.show()
 
     def enter(self, **_what) -> None:
         self.ids.scroll.scroll_y = 1

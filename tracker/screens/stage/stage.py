@@ -99,10 +99,10 @@ class Stage(FloatLayout):
         self._strip: Strip | None = None
         self._strip_event = None
         self._build_nav()
-        look.bind(shape=lambda *_a: self._build_nav())
+        look.bind(shape=self._build_nav)
         desk.listen(self.book_changed)
 
-    def _build_nav(self) -> None:
+    def _build_nav(self, *_args) -> None:
         nav = self.ids.nav
         nav.clear_widgets()
         for name, info in PAGES.items():
