@@ -110,8 +110,10 @@ class FinishPage(Page):
                 if desk.fresh
                 else _("Opening the book …")
             )
+            self._offer(self.ids.plan_place, desk.fresh, _("Plan a rug"), "plus", self.act, "act")
             return
         self.state = "rug"
+        self._offer(self.ids.plan_place, False, "", "", self.act)
         state = finish_sums.finish_state(desk.rug, desk.answers)
         self.label, self.figure, self.span = state.label, state.figure, state.span
         self.ready, self.left_words = state.ready, state.left
@@ -130,7 +132,7 @@ class FinishPage(Page):
             return
         place.clear_widgets()
         if wanted:
-            key = Key(text=words, icon=icon, role=role)
+            key = Key(text=words, icon=icon, role=role, loom=role == "act", style="lead" if role == "act" else "body")
             key.bind(on_release=lambda _key: work())
             place.add_widget(key)
 

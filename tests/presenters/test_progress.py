@@ -1,0 +1,134 @@
+"""The charts' numbers by hand: past dates from the record as it stood, weeks, weekdays, pace, round scales."""
+
+from dataclasses import replace
+from datetime import date
+
+import pytest
+
+from tests.presenters.rugs import TODAY, book, plan, session
+from tests.presenters.test_finish import answers
+from tracker.domain.rug import AfterStep, Lot, Stage, Weighing
+from tracker.presenters import progress
+
+
+def test_a_book_as_of_a_day_knows_nothing_later() -> None:
+    rug = book(
+        session(1, 5),
+        session(9, 4),
+        plan=plan(stage=Stage.FINISHED, finished_day=date(2026, 11, 20)),
+        lots=(Lot(id="l", rug_id="rug", yarn_id="red", day=date(2026, 11, 6), mass_g=500),),
+        weighings=(Weighing(id="w", rug_id="rug", yarn_id="red", day=date(2026, 11, 5), mass_g=300),),
+        after_steps=(AfterStep(id="a", rug_id="rug", number=1, name="Wash", days=3, done_day=date(2026, 11, 22)),),
+    )
+    then = progress.book_as_of(rug, date(2026, 11, 5))
+    assert then.rows_woven == 5
+    assert then.lots == ()
+    assert len(then.weighings) == 1
+    assert (then.plan.stage, then.plan.finished_day) == (Stage.ON_LOOM, None)
+    assert then.after_steps[0].done_day is None
+    assert rug.rows_woven == 9
+
+
+def test_past_days_go_evenly_through_the_record_and_end_with_it() -> None:
+    rug = book(*(session(n, 1) for n in range(1, 22)))
+    days = progress.past_days(rug, TODAY, count=5)
+    assert [d.day for d in days] == [2, 7, 12, 17, 22]
+    assert progress.past_days(book(session(3, 1)), TODAY) == (date(2026, 11, 4),)
+
+
+def test_each_past_date_is_foretold_from_the_book_of_its_day() -> None:
+    rug = book(session(1, 5), session(2, 5), session(3, 5))
+    asked = []
+
+    def look(then, on):
+        asked.append((on.day, then.rows_woven))
+        return answers(middle=date(2026, 12, 30 - then.rows_woven))
+
+    past = progress.past_dates(rug, progress.past_days(rug, TODAY), look)
+    assert asked == [(2, 5), (3, 10), (4, 15)]
+    assert [p.middle.day for p in past] == [25, 20, 15]
+
+
+def test_the_way_of_the_date_is_said_and_read() -> None:
+    past = [
+        progress.PastDate(date(2026, 11, 2), date(2026, 12, 10), date(2026, 12, 20), date(2027, 1, 20)),
+        progress.PastDate(date(2026, 11, 9), date(2026, 12, 12), date(2026, 12, 17), date(2026, 12, 30)),
+    ]
+    chart = progress.date_chart(past, date(2026, 12, 24))
+    assert chart.summary == "3 days sooner than after the first session."
+    assert chart.points[1].words == "On 9 Nov: 17 December, 12 Dec to 30 Dec"
+    assert (chart.points[0].low, chart.points[0].high) == (
+        date(2026, 12, 10).toordinal(),
+        date(2027, 1, 20).toordinal(),
+    )
+    assert chart.guide == (date(2026, 12, 24).toordinal(), "wished for: 24 Dec")
+    assert chart.y_range[0] < date(2026, 12, 10).toordinal()
+    assert progress.date_chart(past[:1], None).hint
+
+
+def test_weeks_without_a_session_count_as_nothing() -> None:
+    # 2 and 4 November are in the week of Monday the 2nd, 18 November in that of the 16th
+    rug = book(session(1, 5), session(3, 2), session(17, -3))
+    chart = progress.rows_by_week(rug, TODAY)
+    assert [(date.fromordinal(int(p.x)).day, p.y) for p in chart.points] == [(2, 7), (9, 0), (16, -3), (23, 0)]
+    assert chart.points[0].words == "Week of 2 Nov: 7 rows"
+    assert chart.y_range[0] <= -3
+    # the running week is not over, so it does not weigh: the middle of 7, 0 and -3
+    assert chart.summary == "0 rows in the middle week."
+    sunday = progress.rows_by_week(rug, TODAY, first_weekday=6)
+    assert date.fromordinal(int(sunday.points[0].x)) == date(2026, 11, 1)
+
+
+def test_a_finished_rugs_weeks_end_with_it() -> None:
+    rug = book(session(1, 5), plan=plan(stage=Stage.FINISHED, finished_day=date(2026, 11, 3)))
+    assert len(progress.rows_by_week(rug, TODAY).points) == 1
+
+
+def test_hours_by_weekday_are_means_over_the_weeks_of_the_record() -> None:
+    # Mondays 2, 9 and 16 November: 3 h, nothing, 4.5 h; one Wednesday of the two in the record: 2 h
+    rug = book(session(1, 5, 3.0), session(3, 2, 2.0), session(15, 4, 4.5), session(5, 1, None))
+    chart = progress.hours_by_weekday(rug)
+    assert chart.points[0].y == pytest.approx(7.5 / 3)
+    assert chart.points[2].y == pytest.approx(2.0 / 2)
+    assert chart.points[4].y == 0
+    assert chart.points[0].words == "Monday: 2.5 h on average (2 days woven)"
+    # 9.5 h in 15 days
+    assert chart.summary == "4.4 h a week, most on Monday."
+    assert next(words for _at, words in chart.x_ticks) == "Mon"
+    assert next(words for _at, words in progress.hours_by_weekday(rug, 6).x_ticks) == "Sun"
+
+
+def test_pace_leaves_out_what_has_no_rows_or_no_hours() -> None:
+    rug = book(session(1, 6, 3.0), session(2, -2, 1.0), session(3, 4, None), session(4, 2, 3.0), session(5, 4, 3.0))
+    chart = progress.pace(rug, TODAY)
+    assert [p.y for p in chart.points] == [0.5, 1.5, 0.75]
+    assert chart.points[1].words == "5 Nov: 1.5 h a row (2 rows in 3 h)"
+    # of three points each middle is over what lies within two of it: all three
+    assert [y for _x, y in chart.trend] == [0.75, 0.75, 0.75]
+
+
+@pytest.mark.parametrize("chart", [progress.rows_by_week(book(), TODAY), progress.hours_by_weekday(book()), progress.pace(book(), TODAY)])
+def test_an_empty_chart_says_what_it_waits_for(chart) -> None:
+    assert chart.points == ()
+    assert chart.hint
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "ticks"),
+    [(0, 10, (0, 5, 10)), (0, 23, (0, 5, 10, 15, 20)), (0, 0.9, (0, 0.2, 0.4, 0.6, 0.8)), (-3, 7, (-2, 0, 2, 4, 6)), (0, 26, (0, 10, 20)), (0, 1, (0, 0.5, 1))],
+)
+def test_scales_have_round_numbers(low, high, ticks) -> None:
+    assert progress.even_ticks(low, high) == pytest.approx(ticks)
+
+
+def test_days_along_an_axis_are_mondays_or_firsts_of_months() -> None:
+    short = progress.day_ticks(date(2026, 11, 3), date(2026, 11, 25))
+    assert [d.day for d in short] == [9, 16, 23]
+    long = progress.day_ticks(date(2026, 1, 15), date(2026, 12, 20), 4)
+    assert long == (date(2026, 4, 1), date(2026, 7, 1), date(2026, 10, 1))
+    assert len(progress.day_ticks(date(2010, 1, 1), date(2026, 1, 1))) <= 5
+
+
+def test_a_session_corrected_to_another_day_moves_with_it() -> None:
+    rug = book(session(1, 5), replace(session(2, 3), day=date(2026, 11, 10)))
+    assert [p.y for p in progress.rows_by_week(rug, date(2026, 11, 15)).points] == [5, 3]
