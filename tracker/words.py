@@ -89,10 +89,11 @@ def day(value: date, today: date | None = None) -> str:
     """Return a day as "12 January", with the year when it is not the year of `today`."""
     from babel.dates import format_date, format_skeleton
 
-    skeleton = "MMMMd" if today is not None and value.year == today.year else "yMMMMd"
+    with_year = today is None or value.year != today.year
     if _language == "en":
-        return format_date(value, "d MMMM" if skeleton == "MMMMd" else "d MMMM y", locale=_locale())
-    return format_skeleton(skeleton, value, locale=_locale())
+        return format_date(value, "d MMMM y" if with_year else "d MMMM", locale=_locale())
+    # Not the skeleton yMMMMd: where a locale lacks it, babel falls back to the month's short name.
+    return format_date(value, "long", locale=_locale()) if with_year else format_skeleton("MMMMd", value, locale=_locale())
 
 
 def day_short(value: date, today: date | None = None) -> str:
