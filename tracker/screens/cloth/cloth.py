@@ -1,0 +1,196 @@
+"""Measure the cloth: its length at a row, what that says of the end, and how to mend it while it can be mended."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from kivy.properties import BooleanProperty, StringProperty
+
+from tracker.domain.errors import LoomsideError
+from tracker.domain.rug import Hold
+from tracker.presenters import cloth as sums
+from tracker.screens import Scene
+from tracker.screens.progress.progress import ChartCard  # noqa: F401 - used by the kv file
+from tracker.screens.stage.stage import Page
+from tracker.widgets.basics import Across, load_kv
+from tracker.widgets.pad import ask_number
+from tracker.words import _
+
+DRAFT = "measurement"
+
+
+class MeasureRow(Across):
+    """A length measured before, with a key that withdraws it."""
+
+    words = StringProperty("")
+    note = StringProperty("")
+    measurement_id = StringProperty("")
+
+    __events__ = ("on_withdraw",)
+
+    def on_withdraw(self) -> None:
+        """The withdraw key was tapped."""
+
+
+class ClothPage(Page):
+    """The measure of the cloth."""
+
+    hint = StringProperty("")
+    row = StringProperty("")
+    length = StringProperty("")
+    expected = StringProperty("")
+    headline = StringProperty("")
+    figure = StringProperty("")
+    span = StringProperty("")
+    beat = StringProperty("")
+    warning = StringProperty("")
+    mend = StringProperty("")
+    hold_rows = StringProperty("")
+    hold_length = StringProperty("")
+    holds_rows = BooleanProperty(True)
+
+    form: sums.MeasureForm | None = None
+
+    def enter(self, **_what) -> None:
+        desk = self.desk
+        self.form = None
+        if desk.rug is not None:
+            self.form = sums.from_kept(desk.drafts.get(DRAFT), desk.rug)
+        self.ids.scroll.scroll_y = 1
+
+    def refresh(self) -> None:
+        desk = self.desk
+        self.title = _("The cloth")
+        if desk.rug is None or desk.answers is None:
+            self.hint = desk.trouble or (
+                _("No rug yet. Plan one; once it is on the loom, its length is measured here.")
+                if desk.fresh
+                else _("Opening the book …")
+            )
+            return
+        self.hint = ""
+        if self.form is None:
+            self.form = sums.blank_form(desk.rug)
+        state = sums.cloth_state(self.form, desk.rug, desk.answers, self._unit())
+        self.row, self.length, self.expected = state.row, state.length, state.expected
+        self.headline, self.figure, self.span = state.headline, state.figure, state.span
+        self.beat, self.warning, self.mend = state.beat, state.warning, state.mend
+        self.hold_rows, self.hold_length = state.hold_rows, state.hold_length
+        self.holds_rows = state.hold is Hold.ROWS
+        self.ids.chart.chart = state.chart
+        box = self.ids.lines
+        if len(box.children) != len(state.lines):
+            box.clear_widgets()
+            for _line in state.lines:
+                line = MeasureRow()
+                line.bind(on_withdraw=lambda line: self.withdraw(line.measurement_id))
+                box.add_widget(line)
+        for widget, line in zip(reversed(box.children), state.lines, strict=True):
+            widget.words, widget.note, widget.measurement_id = line.words, line.note, line.measurement_id
+
+    def _unit(self) -> str:
+        return "inch" if self.desk.setting("length unit") == "inch" else "cm"
+
+    # --- entering
+
+    def change(self, **fields) -> None:
+        """Change the form, keep it beside the book, and show it."""
+        self.form = replace(self.form, **fields)
+        self.desk.drafts.put(DRAFT, sums.to_kept(self.form, self.desk.rug))
+        self.refresh()
+
+    def ask_row(self) -> None:
+        """Ask for the row up to which was measured."""
+        ask_number(
+            self.stage,
+            _("Measured up to which row?"),
+            self.form.row or None,
+            lambda row: self.change(row=int(row)),
+            unit=_("row"),
+            most=99_999,
+        )
+
+    def ask_length(self) -> None:
+        """Ask for the measured length."""
+        unit = self._unit()
+        given = self.form.length_cm
+        ask_number(
+            self.stage,
+            _("Length from the first row of knots"),
+            None if given is None else round(sums.in_unit(given, unit), 2),
+            lambda value: self.change(length_cm=sums.in_cm(float(value), unit)),
+            unit=_("in") if unit == "inch" else _("cm"),
+            decimals=2 if unit == "inch" else 1,
+            most=9_999,
+        )
+
+    def save(self) -> None:
+        """Write the measurement; on any trouble say it and keep the form."""
+        desk, stage = self.desk, self.stage
+        try:
+            value = sums.to_measurement(self.form, desk.rug, desk.today(), self._unit())
+            act_id = desk.act("length measured", value)
+        except LoomsideError as trouble:
+            stage.say(trouble.sentence, warn=True)
+            return
+        kept = self.form
+        desk.drafts.put(DRAFT, None)
+        self.form = None
+
+        def undo() -> None:
+            if stage.try_act(lambda: desk.undo(act_id)):
+                desk.drafts.put(DRAFT, sums.to_kept(kept, desk.rug))
+                self.form = kept
+                self.refresh()
+                stage.say(_("Taken back."))
+
+        def answer() -> None:
+            self.refresh()
+            stage.say(self.warning or _("Kept. {beat}").format(beat=self.beat), undo=undo, warn=bool(self.warning))
+
+        desk.once(answer)
+
+    def withdraw(self, measurement_id: str) -> None:
+        """Take a measurement out."""
+        self._write("measurement withdrawn", _("Measurement taken out."), withdraw=(measurement_id,))
+
+    def hold(self, hold: Hold | str) -> None:
+        """Hold the rows or the length."""
+        hold = Hold(hold)
+        if hold is self.desk.rug.plan.hold:
+            return
+        sentence = (
+            _("The rows are held; the length comes out as you beat.")
+            if hold is Hold.ROWS
+            else _("The length is held; the rows come out as you beat.")
+        )
+        self._write("hold changed", sentence, sums.with_hold(self.desk.rug.plan, hold))
+
+    def _write(self, kind: str, sentence: str, *values, withdraw=()) -> None:
+        desk, stage = self.desk, self.stage
+
+        def work() -> None:
+            act_id = desk.act(kind, *values, withdraw=withdraw)
+
+            def undo() -> None:
+                stage.try_act(lambda: desk.undo(act_id))
+                stage.say(_("Taken back."))
+
+            desk.once(lambda: stage.say(sentence, undo=undo))
+
+        stage.try_act(work)
+
+
+def scenes(desk) -> list[Scene]:
+    """The page, its number pad, its lower end."""
+    found = [Scene("cloth", "cloth", {})]
+    if desk.rug is None:
+        return found
+
+    def below(page: ClothPage) -> None:
+        page.ids.scroll.scroll_y = 0
+
+    return [*found, Scene("cloth-pad", "cloth", {}, lambda page: page.ask_length()), Scene("cloth-below", "cloth", {}, below)]
+
+
+load_kv(__file__)
