@@ -29,8 +29,8 @@ class Life:
         self.done: list[str] = []
 
 
-def live_and_die(path: Path, seed: int, seconds: float) -> Life:
-    """Run the app, kill it after some time, and return what it said."""
+def live_and_die(path: Path, seed: int, words: int, seconds: float) -> Life:
+    """Run the app, kill it some time after it has said so many words, and return what it said."""
     child = subprocess.Popen(
         [sys.executable, "-m", "tests.storage.crash_child", str(path), str(seed)],
         cwd=ROOT,
@@ -40,8 +40,8 @@ def live_and_die(path: Path, seed: int, seconds: float) -> Life:
     assert child.stdout is not None
     assert child.stderr is not None
     life = Life()
-    # The time runs from the first word, so that the kills fall into the work and not only into the start.
-    first = child.stdout.readline()
+    # Counted in words and not only in time, so that the kills fall into the work on a busy machine too.
+    first = b"".join(child.stdout.readline() for _word in range(words))
     time.sleep(seconds)
     os.kill(child.pid, signal.SIGKILL)
     rest = child.stdout.read()
@@ -92,7 +92,7 @@ def kill_often(folder: Path, kills: int, seed: int, lives_of_a_book: int = 25) -
         if number % lives_of_a_book == 0:
             path = folder / f"{number}.loomside"
             known = {}
-        life = live_and_die(path, seed * 1_000_000 + number, chance.uniform(0.0, 0.25))
+        life = live_and_die(path, seed * 1_000_000 + number, chance.randint(1, 40), chance.uniform(0.0, 0.05))
         assert life.opened
         counts["acts in the air"] += check_after(path, life, known)
         counts["kills"] += 1
