@@ -1,11 +1,14 @@
 """Every starting value of the sums, each with its source; what a weaver measures replaces them.
 
 A `Default` is an ordinary number that remembers its unit and where it comes from, so that a screen can show both.
+Sources that a screen shows are marked, and translated there.
 """
 
 from __future__ import annotations
 
-NO_SOURCE = "common practice, no source"
+from tracker.words import mark
+
+NO_SOURCE = mark("common practice, no source")
 MEMORY = "handbook value, from memory"
 
 
@@ -32,7 +35,9 @@ class Default(float):
 KNOTS_PER_HOUR = Default(
     800.0,
     "knots/h",
-    "a trained weaver ties up to 7,000 knots a day, 875 an hour in 8 hours (mueller.art, “Knotting”); a little below",
+    mark(
+        "a trained weaver ties up to 7,000 knots a day, 875 an hour in 8 hours (mueller.art, “Knotting”); a little below"
+    ),
 )
 HOURS_PER_BALL = Default(20.0 / 60.0, "h", NO_SOURCE)
 """Winding one ball."""
@@ -82,12 +87,14 @@ PACKING_TWISTED = Default(
     "(F. T. Peirce, J. Text. Inst. 28 (1937) T45)",
 )
 """Warp and weft."""
-PACKING_PILE = Default(0.50, "share", "soft-spun pile yarn is bulkier than warp; " + NO_SOURCE)
+PACKING_PILE = Default(0.50, "share", mark("soft-spun pile yarn is bulkier than warp; common practice, no source"))
 
 # --- the knot -----------------------------------------------------------------------------------------------------
 
 KNIFE_MM_PER_KNOT = Default(
-    3.0, "mm", "the knife leaves the two ends that much longer together than the shears will; " + NO_SOURCE
+    3.0,
+    "mm",
+    mark("the knife leaves the two ends that much longer together than the shears will; common practice, no source"),
 )
 SHEARS_MM_PER_LEG = Default(
     1.5, "mm", "sheared off each of the two legs when the pile is levelled; " + NO_SOURCE
@@ -111,8 +118,10 @@ WEFT_FILL_SINUOUS = Default(
 GROUND_WEFT_WAVE = Default(
     0.15,
     "share",
-    "share of (warp + weft diameter) by which the taut ground weft waves; the warps take the rest; "
-    + NO_SOURCE,
+    mark(
+        "share of (warp + weft diameter) by which the taut ground weft waves; the warps take the rest; "
+        "common practice, no source"
+    ),
 )
 SINUOUS_WEFT_WAVE = Default(
     0.5,
@@ -121,7 +130,9 @@ SINUOUS_WEFT_WAVE = Default(
     "(F. T. Peirce, J. Text. Inst. 28 (1937) T45)",
 )
 WARP_TAKE_UP = Default(
-    0.03, "share", "taut warps wave little; woven-in length over cloth length less one; " + NO_SOURCE
+    0.03,
+    "share",
+    mark("taut warps wave little; woven-in length over cloth length less one; common practice, no source"),
 )
 END_ROWS_PER_WEFT_DIAMETER = Default(
     1.15,
@@ -134,7 +145,9 @@ END_CM = Default(2.0, "cm", NO_SOURCE)
 FRINGE_CM = Default(10.0, "cm", NO_SOURCE)
 LOOM_WASTE_CM = Default(60.0, "cm", NO_SOURCE)
 LOOM_SIDE_ROOM_CM = Default(
-    10.0, "cm", "room for hands between the cloth and the loom's sides, both together; " + NO_SOURCE
+    10.0,
+    "cm",
+    mark("room for hands between the cloth and the loom's sides, both together; common practice, no source"),
 )
 
 # --- how sure the sums are: relative standard deviations of the need ----------------------------------------------

@@ -150,7 +150,7 @@ def _pile_facts(plan: MaterialPlan, need: PileNeed, balls: BallLine | None, skei
                 (_("Length in all"), _("{number} m").format(number=number(need.length_m))),
             ),
             source=_("Knife: {knife}. Packing: {packing}.").format(
-                knife=defaults.KNIFE_MM_PER_KNOT.source, packing=defaults.PACKING_PILE.source
+                knife=_(defaults.KNIFE_MM_PER_KNOT.source), packing=_(defaults.PACKING_PILE.source)
             ),
         ),
     )
@@ -207,7 +207,7 @@ def _weft_facts(need: WeftNeed, shuttles: ShuttleLine | None, skeins: str) -> Ya
                 (_("Length in all"), _("{number} m").format(number=number(need.length_m))),
             ),
             source=_("F. T. Peirce, The Geometry of Cloth Structure, 1937. Ground weft: {ground}").format(
-                ground=defaults.GROUND_WEFT_WAVE.source
+                ground=_(defaults.GROUND_WEFT_WAVE.source)
             ),
         ),
     )
@@ -245,7 +245,7 @@ def _warp_facts(plan: MaterialPlan, need: WarpNeed, skeins: str) -> YarnFacts:
                 (_("Fineness"), fineness_words(need)),
                 (_("Thickness"), mm(need.diameter_mm, 2)),
             ),
-            source=_("Take-up of the warp: {source}").format(source=defaults.WARP_TAKE_UP.source),
+            source=_("Take-up of the warp: {source}").format(source=_(defaults.WARP_TAKE_UP.source)),
         ),
     )
 
@@ -400,7 +400,7 @@ def _loom(plan: MaterialPlan) -> Group:
                             else ()
                         ),
                     ),
-                    defaults.LOOM_SIDE_ROOM_CM.source,
+                    _(defaults.LOOM_SIDE_ROOM_CM.source),
                 ),
             ),
             Fact(
@@ -434,7 +434,7 @@ def _work(plan: MaterialPlan) -> Group:
                     _("Preparation"),
                     preparation.rests_on,
                     (*each, (_("Left to do"), work_words(preparation.hours_left))),
-                    _("One ball, one shuttle, the warp: {source}").format(source=defaults.HOURS_PER_BALL.source),
+                    _("One ball, one shuttle, the warp: {source}").format(source=_(defaults.HOURS_PER_BALL.source)),
                 ),
             ),
             Fact(
@@ -451,7 +451,7 @@ def _work(plan: MaterialPlan) -> Group:
                         ),
                         (_("Weavers side by side"), number(plan.plan.weavers_planned)),
                     ),
-                    "" if plan.plan.knots_per_hour else defaults.KNOTS_PER_HOUR.source,
+                    "" if plan.plan.knots_per_hour else _(defaults.KNOTS_PER_HOUR.source),
                 ),
             ),
         ),

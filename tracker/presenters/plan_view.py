@@ -149,6 +149,10 @@ def density_words(form: PlanForm) -> str:
     return _("{across} × {along} {unit}").format(across=figures[0], along=figures[1], unit=unit_words(across))
 
 
+def _side_words(per_10cm: float, unit: DensityUnit) -> str:
+    return _("{number} {unit}").format(number=show_number(from_per_10cm(per_10cm, unit)), unit=unit_words(unit))
+
+
 def knots_words(form: PlanForm) -> str:
     """Return the knots across, the rows and the knots in all."""
     return _("{knots} knots across, {rows} rows").format(knots=number(form.knots), rows=number(form.rows))
@@ -262,12 +266,12 @@ def cloth_lines(form: PlanForm, wrong: dict[str, str]) -> dict[str, Line]:
     return {
         "across": Line(
             _("Knots across"),
-            f"{show_number(from_per_10cm(form.knots_per_10cm, across))} {unit_words(across)}",
+            _side_words(form.knots_per_10cm, across),
             trouble=wrong.get("across", ""),
         ),
         "along": Line(
             _("Rows along"),
-            f"{show_number(from_per_10cm(form.rows_per_10cm, along))} {unit_words(along)}",
+            _side_words(form.rows_per_10cm, along),
             trouble=wrong.get("along", ""),
         ),
         "pile": Line(

@@ -290,6 +290,9 @@ def details(value: Any, names: Names) -> tuple[tuple[str, str], ...]:
 
 
 def _yarn_details(yarn: Yarn) -> list[tuple[str, str]]:
+    # Only here: it brings the sums of the plan along, and the diary opens without them.
+    from tracker.presenters.plan_view import fibre_words
+
     roles = {Role.PILE: _("pile"), Role.WEFT: _("weft"), Role.WARP: _("warp")}
     return [
         (_("Name"), yarn.name),
@@ -298,7 +301,7 @@ def _yarn_details(yarn: Yarn) -> list[tuple[str, str]]:
         (_("Swatch"), yarn.swatch if yarn.role is Role.PILE else ""),
         (_("Share of the knots"), "" if yarn.share is None else percent(yarn.share)),
         (_("Fineness"), yarn.count),
-        (_("Fibre"), yarn.fibre),
+        (_("Fibre"), fibre_words(yarn.fibre)),
         (_("On one ball") if yarn.role is not Role.WEFT else _("On one shuttle"), mass(yarn.unit_mass_g)),
         (_("Passes a row"), number(yarn.passes_per_row) if yarn.role is Role.WEFT else ""),
         (_("Take-up"), "" if yarn.take_up is None else percent(yarn.take_up)),
@@ -392,7 +395,10 @@ def deed_words(kind: str) -> str:
         "sample weighed": _("Sample weighed"),
         "yarn used up": _("Yarn used up"),
         "length measured": _("Length measured"),
+        "measurement withdrawn": _("Measured length withdrawn"),
+        "hold changed": _("Rows or length kept"),
         "days off entered": _("Days off"),
+        "days off withdrawn": _("Days off withdrawn"),
         "balls wound": _("Balls wound"),
         "shuttles made": _("Shuttles made"),
         "warp mounted": _("Warp mounted"),
@@ -406,6 +412,13 @@ def deed_words(kind: str) -> str:
         "rug put on the loom": _("Rug put on the loom"),
         "rug finished": _("Rug finished"),
         "rug withdrawn": _("Rug withdrawn"),
+        "wished-for day changed": _("Wished-for day"),
+        "steps entered": _("Steps after weaving"),
+        "step entered": _("Step after weaving"),
+        "step changed": _("Step after weaving changed"),
+        "step ticked": _("Step after weaving"),
+        "step withdrawn": _("Step after weaving withdrawn"),
+        "went back to a copy": _("Went back to a copy"),
         "lessons taken over": _("Lessons taken over"),
         "weaver added": _("Weaver"),
         "weavers entered": _("Weavers"),
