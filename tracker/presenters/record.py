@@ -171,8 +171,30 @@ def headline(value: Any, names: Names) -> str:
         case RugPlan() | Yarn() | Weaver():
             return str(value.name)
         case Setting():
-            return str(value.id).replace("_", " ").replace(".", " ")
+            return _setting_label(value)
     return ""
+
+
+def _setting_label(setting: Setting) -> str:
+    known = {
+        "length unit": _("Lengths in"),
+        "country": _("Public holidays of"),
+        "lead days": _("Days from order to delivery, for new yarns"),
+        "rug in hand": _("Rug in hand"),
+    }
+    # A device's name is kept under a key that ends in the device's id; nobody can read that.
+    return known.get(setting.id) or (_("Name of a phone") if setting.id.startswith("device_name.") else setting.id)
+
+
+def _setting_answer(setting: Setting, names: Names) -> str:
+    said = setting.value
+    if setting.id == "rug in hand":
+        return names.rugs.get(str(said), "…")
+    if setting.id == "length unit":
+        return _("inches") if said == "inch" else _("centimetres")
+    if setting.id == "country" and not said:
+        return _("none")
+    return "…" if isinstance(said, dict | list) else number(said) if type(said) in (int, float) else str(said)
 
 
 def _day(value: date | None) -> str:
@@ -284,8 +306,7 @@ def details(value: Any, names: Names) -> tuple[tuple[str, str], ...]:
         case RugPlan():
             found = _plan_details(value)
         case Setting():
-            said = value.value
-            found = [(headline(value, names), said if isinstance(said, str) else "…" if isinstance(said, dict | list) else str(said))]
+            found = [(headline(value, names), _setting_answer(value, names))]
     return tuple((label, answer) for label, answer in found if answer)
 
 
