@@ -194,7 +194,9 @@ def _setting_answer(setting: Setting, names: Names) -> str:
         return _("inches") if said == "inch" else _("centimetres")
     if setting.id == "country" and not said:
         return _("none")
-    return "…" if isinstance(said, dict | list) else number(said) if type(said) in (int, float) else str(said)
+    if isinstance(said, int | float) and not isinstance(said, bool):
+        return number(said, 2)
+    return "…" if isinstance(said, dict | list) else str(said)
 
 
 def _day(value: date | None) -> str:
