@@ -10,8 +10,9 @@ import time
 from datetime import date, timedelta
 from pathlib import Path
 
-from tracker.desk import Desk
-from tracker.domain.errors import LoomsideError
+from tracker.desk import Desk, now_utc
+from tracker.domain.errors import BadEntry, LoomsideError
+from tracker.domain.rug import RugPlan
 from tracker.window import has_display, prepare_kivy
 from tracker.words import _, use_language
 
@@ -32,7 +33,15 @@ def parser() -> argparse.ArgumentParser:
     found.add_argument(
         "--plan", action="store_true", help=_("print the material plan, alone or with --text or --json")
     )
-    found.add_argument("--rug", help=_("with --text or --json: the rug's name (default: the one in hand; 'all': every rug)"))
+    found.add_argument("--record", type=Path, metavar="FILE.pdf", help=_("write the record of the rug as a PDF"))
+    found.add_argument(
+        "--rows", type=Path, metavar="FILE.pdf", help=_("write the rows of its cartoon as a PDF to print for the loom")
+    )
+    found.add_argument("--csv", type=Path, metavar="FOLDER", help=_("write sessions, yarns and rows as tables for a spreadsheet"))
+    found.add_argument("--calendar", type=Path, metavar="FILE.ics", help=_("write the days to come as a calendar file"))
+    found.add_argument(
+        "--rug", help=_("with what is printed or written: the rug's name (default: the one in hand; 'all': every rug)")
+    )
     found.add_argument("--day", type=date.fromisoformat, help=_("the day to answer for, as 2027-01-31 (default: today)"))
     found.add_argument("--screens", type=Path, metavar="FOLDER", help=_("draw every screen to PNG files in a folder"))
     found.add_argument("--size", default="360x640", help=_("with --screens: width x height of the window (default 360x640)"))
@@ -83,6 +92,22 @@ def open_desk(options: argparse.Namespace, background: bool) -> Desk:
     return Desk(path, today=(lambda: day) if day else None, background=background)
 
 
+def rugs_wanted(desk: Desk, options: argparse.Namespace) -> list[RugPlan] | None:
+    """Return the plans of the rugs the options name; None, once it is said, when there is none of that name."""
+    from tracker.reports.text_form import shelf_text
+
+    if not options.rug:
+        return [plan for plan in desk.plans if plan.id == desk.rug_id]
+    if options.rug == "all":
+        return list(desk.plans)
+    wanted = [plan for plan in desk.plans if plan.name.casefold() == options.rug.casefold()]
+    if not wanted:
+        print(_("There is no rug named {name} in this book. It has:").format(name=options.rug), file=sys.stderr)
+        print(shelf_text(desk.plans), end="", file=sys.stderr)
+        return None
+    return wanted
+
+
 def print_answers(options: argparse.Namespace) -> int:
     """Print the answers of one rug, or of all, as text or JSON."""
     from tracker.domain.material_plan import material_plan
@@ -91,15 +116,9 @@ def print_answers(options: argparse.Namespace) -> int:
     desk = open_desk(options, background=False)
     desk.open()
     try:
-        wanted = [plan for plan in desk.plans if plan.id == desk.rug_id]
-        if options.rug == "all":
-            wanted = list(desk.plans)
-        elif options.rug:
-            wanted = [plan for plan in desk.plans if plan.name.casefold() == options.rug.casefold()]
-            if not wanted:
-                print(_("There is no rug named {name} in this book. It has:").format(name=options.rug), file=sys.stderr)
-                print(shelf_text(desk.plans), end="", file=sys.stderr)
-                return 1
+        wanted = rugs_wanted(desk, options)
+        if wanted is None:
+            return 1
         pairs = [desk.answers_for(plan.id) for plan in wanted]
         plans = [material_plan(book) for book, _answers in pairs] if options.plan else []
         if options.json:
@@ -114,6 +133,48 @@ def print_answers(options: argparse.Namespace) -> int:
     finally:
         desk.close()
     return 0
+
+
+def write_files(options: argparse.Namespace) -> int:
+    """Write the record, the rows, tables and the calendar that were asked for, and print the names they got.
+
+    A file that is there already is never overwritten: the new one gets a number.
+    """
+    from tracker.presenters.record_out import Kind
+    from tracker.reports.files_out import safe_name, write_numbered
+    from tracker.reports.take_along import files_of
+    from tracker.reports.text_form import shelf_text
+
+    asked = ((Kind.RECORD, options.record), (Kind.ROWS, options.rows), (Kind.TABLES, options.csv), (Kind.CALENDAR, options.calendar))
+    desk = open_desk(options, background=False)
+    desk.open()
+    try:
+        wanted = rugs_wanted(desk, options)
+        if not wanted:
+            if wanted is not None:
+                print(shelf_text(()), end="", file=sys.stderr)
+            return 1
+        unit = "inch" if desk.setting("length unit") == "inch" else "cm"
+        failed = False
+        for plan in wanted:
+            rug, answers = desk.answers_for(plan.id)
+            for kind, path in asked:
+                if path is None:
+                    continue
+                try:
+                    files = files_of(kind, rug, answers, book_path=desk.path, now=now_utc(), unit=unit)
+                except BadEntry as trouble:
+                    print(f"{plan.name}: {trouble.sentence}", file=sys.stderr)
+                    failed = True
+                    continue
+                for name, data in files.items():
+                    target = path / name if kind is Kind.TABLES else path
+                    if len(wanted) > 1:
+                        target = target.with_name(f"{safe_name(plan.name)} {target.name}")
+                    print(write_numbered(target.parent, target.name, data))
+    finally:
+        desk.close()
+    return 1 if failed else 0
 
 
 def on_window() -> None:
@@ -156,6 +217,8 @@ def main(arguments: list[str] | None = None) -> int:
     if options.language:
         use_language(options.language)
     try:
+        if options.record or options.rows or options.csv or options.calendar:
+            return write_files(options)
         if options.text or options.json or options.plan:
             return print_answers(options)
         if options.screens:

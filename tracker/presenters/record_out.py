@@ -3,13 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import StrEnum
 from pathlib import Path
 
 from tracker.domain.rug import RugBook, Stage
 from tracker.forecast.answers import Answers
-from tracker.reports.files_out import folder_words
-from tracker.reports.take_along import Kind
 from tracker.words import _, n_, number
+
+
+class Kind(StrEnum):
+    """What can be taken along."""
+
+    RECORD = "record"
+    ROWS = "rows"
+    TABLES = "tables"
+    CALENDAR = "calendar"
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +59,7 @@ def has_days_ahead(book: RugBook, answers: Answers) -> bool:
     return answers.finish is not None or any(off.last_day >= answers.day for off in book.days_off)
 
 
-def record_out(book: RugBook, answers: Answers, folder: Path, first_row: int | None = None) -> RecordOut:
+def record_out(book: RugBook, answers: Answers, folder: str, first_row: int | None = None) -> RecordOut:
     """Turn a rug into what the page shows.
 
     Parameters
@@ -59,7 +67,7 @@ def record_out(book: RugBook, answers: Answers, folder: Path, first_row: int | N
     book, answers
         The rug and its answers.
     folder
-        Where files will be written.
+        Where files will be written, as it is named.
     first_row
         The row chosen for the cartoon's print; None: the usual one.
     """
@@ -80,7 +88,7 @@ def record_out(book: RugBook, answers: Answers, folder: Path, first_row: int | N
     return RecordOut(
         rug_name=book.plan.name,
         headline=headline,
-        folder=folder_words(folder),
+        folder=folder,
         cards=(
             TakeCard(
                 Kind.RECORD,

@@ -38,6 +38,7 @@ PAGES: dict[str, PageInfo] = {
     "closer": PageInfo("tracker.screens.closer.closer", "CloserPage"),
     "progress": PageInfo("tracker.screens.progress.progress", "ProgressPage"),
     "cloth": PageInfo("tracker.screens.cloth.cloth", "ClothPage"),
+    "record": PageInfo("tracker.screens.record.record", "RecordPage"),
     "settings": PageInfo("tracker.screens.settings.settings", "SettingsPage"),
     "cautions": PageInfo("tracker.screens.cautions.cautions", "CautionsPage"),
     "copies": PageInfo("tracker.screens.copies.copies", "CopiesPage"),

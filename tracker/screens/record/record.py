@@ -1,0 +1,198 @@
+"""What can be taken along of a rug, written to files: the record, the cartoon's rows, the calendar, tables."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from kivy.properties import ObjectProperty, StringProperty
+
+from tracker.desk import now_utc
+from tracker.domain.errors import BadEntry
+from tracker.domain.rug import RugBook, Stage
+from tracker.forecast.answers import Answers
+from tracker.presenters.record_out import Kind, RecordOut, TakeCard, record_out, written_words
+from tracker.reports import files_out
+from tracker.screens import Scene
+from tracker.screens.loom.loom import MIRRORED
+from tracker.screens.material.material import MaterialPage, no_rug
+from tracker.screens.stage.stage import Page
+from tracker.widgets.basics import RowKey, load_kv
+from tracker.widgets.forms import FormColumn
+from tracker.widgets.look import look
+from tracker.widgets.pad import ask_number
+from tracker.words import _, number
+
+BLANK = TakeCard(Kind.RECORD, "", "", "", True)
+
+
+class TakeKey(RowKey):
+    """One thing to take along; tapping it writes the file."""
+
+    card = ObjectProperty(BLANK, rebind=True)
+    result = StringProperty("")
+    tone = StringProperty("green")
+
+
+class RecordPage(Page):
+    """Writes the files of one rug and says where they lie."""
+
+    def __init__(self, **kwargs) -> None:
+        super().__init__(**kwargs)
+        self.rug_id: str | None = None
+        self._found: tuple[RugBook, Answers] | None = None
+        self._busy: Kind | None = None
+        self._results: dict[Kind, tuple[str, str]] = {}
+        self._first_row: int | None = None
+        self._trouble = ""
+        look.bind(shape=lambda *_a: self.show(), text_scale=lambda *_a: self.show())
+
+    def enter(self, rug_id: str | None = None, **_what) -> None:
+        self.ids.scroll.scroll_y = 1
+        if rug_id != self.rug_id or self._found is None:
+            self._results, self._first_row = {}, None
+        self.rug_id = rug_id
+        self._found = None
+        self._trouble = ""
+
+    def refresh(self) -> None:
+        desk = self.desk
+        wanted = self.rug_id or desk.rug_id
+        if desk.rug is not None and desk.rug.plan.id == wanted and desk.answers is not None:
+            self._found = (desk.rug, desk.answers)
+        elif wanted is not None and any(plan.id == wanted for plan in desk.plans):
+
+            def found(pair: tuple[RugBook, Answers]) -> None:
+                if pair[0].plan.id == (self.rug_id or desk.rug_id):
+                    self._found = pair
+                    self.show()
+
+            desk.aside(lambda: desk.answers_for(wanted), found, self._failed_to_read)
+        else:
+            self._found = None
+        self.show()
+
+    def _failed_to_read(self, sentence: str) -> None:
+        self._trouble = sentence
+        self.show()
+
+    @property
+    def folder(self) -> Path:
+        """Where the files go."""
+        return files_out.out_folder(self.desk.path)
+
+    def state(self) -> RecordOut | None:
+        """Return what the page shows; None until the rug is read."""
+        if self._found is None:
+            return None
+        return record_out(*self._found, files_out.folder_words(self.folder), self._first_row)
+
+    def show(self) -> None:
+        """Fill the page."""
+        if self.desk is None:
+            return
+        self.title = _("Take along")
+        columns, head = self.ids.columns, self.ids.head
+        columns.clear_widgets()
+        head.clear_widgets()
+        words = self.state()
+        if words is None:
+            if self.desk.plans and not self._trouble:
+                return
+            box = no_rug(self) if not self._trouble else FormColumn(pos_hint={"top": 1})
+            if self._trouble:
+                box.warn(self._trouble)
+            MaterialPage._place(columns, (box,))
+            return
+        top = FormColumn()
+        top.heading(words.rug_name)
+        top.note(words.headline, tone="ink", style="body")
+        top.note(_("Written to the folder {folder}; what lies there is never overwritten.").format(folder=words.folder))
+        head.add_widget(top)
+        boxes = [FormColumn(pos_hint={"top": 1}) for _at in range(1 if look.shape == "tall" else 2)]
+        for at, card in enumerate(words.cards):
+            box = boxes[at * len(boxes) // len(words.cards)]
+            tone, result = self._results.get(card.kind, ("green", ""))
+            if self._busy is card.kind:
+                tone, result = "soft", _("Writing…")
+            key = TakeKey(card=card, result=result, tone=tone)
+            key.bind(on_release=lambda key: self.take(key.card))
+            box.add_widget(key)
+            if card.kind is Kind.ROWS and card.can:
+                box.key(
+                    _("Begin with another row than {row}").format(row=number(words.first_row)), self.ask_first_row, icon="edit"
+                )
+        MaterialPage._place(columns, boxes)
+
+    def ask_first_row(self) -> None:
+        """Ask with which row the print of the cartoon begins."""
+        words = self.state()
+        if words is None:
+            return
+
+        def chosen(row: float | None) -> None:
+            if row is None or row != int(row):
+                raise BadEntry(_("Give the number of a row."))
+            self._first_row = int(row)
+            self._results.pop(Kind.ROWS, None)
+            self.show()
+
+        ask_number(self.stage, _("First row to print"), words.first_row, chosen, least=1, most=words.rows)
+
+    def take(self, card: TakeCard) -> None:
+        """Write one thing; trouble is a sentence on its card, and the next tap tries again."""
+        from tracker.reports.take_along import take
+
+        if self._busy is not None or self._found is None:
+            return
+        if not card.can:
+            self.stage.say(card.note)
+            return
+        book, answers = self._found
+        desk, folder, words = self.desk, self.folder, self.state()
+        first_row = words.first_row if words else 1
+        unit = "inch" if desk.setting("length unit") == "inch" else "cm"
+        mirrored = bool(desk.drafts.get(MIRRORED, False))
+        self._busy = card.kind
+        self.show()
+
+        def work() -> Path:
+            return take(
+                card.kind,
+                book,
+                answers,
+                folder,
+                book_path=desk.path,
+                now=now_utc(),
+                unit=unit,
+                first_row=first_row,
+                mirrored=mirrored,
+            )
+
+        def ended(tone: str, sentence: str) -> None:
+            self._busy = None
+            self._results[card.kind] = (tone, sentence)
+            self.show()
+
+        desk.aside(work, lambda path: ended("green", written_words(path)), lambda sentence: ended("madder", sentence))
+
+
+def scenes(desk) -> list[Scene]:
+    """The page of the rug in hand and of a finished one, with a file written, and one that could not be."""
+
+    def written(page: RecordPage) -> None:
+        page._results = {
+            Kind.RECORD: ("green", written_words(Path(_("{name} record").format(name=desk.rug.plan.name) + ".pdf"))),
+            Kind.TABLES: ("madder", _("There is no room left for the file. Make some room, then try again.")),
+        }
+        page.show()
+
+    found = [Scene("record", "record", {})]
+    if desk.rug is not None:
+        found.append(Scene("record-written", "record", {}, written))
+    done = next((plan for plan in desk.plans if plan.stage is Stage.FINISHED), None)
+    if done is not None:
+        found.append(Scene("record-finished", "record", {"rug_id": done.id}))
+    return found
+
+
+load_kv(__file__)
