@@ -109,6 +109,7 @@ def deeds_of(plan: RugPlan, in_hand: bool, woven: int) -> tuple[RugDeed, ...]:
         deeds.append(RugDeed("lessons", _("What it taught"), "info"))
     if plan.stage is Stage.FINISHED:
         deeds.append(RugDeed("back", _("Back on the loom"), "undo"))
+    deeds.append(RugDeed("record", _("Take along"), "share"))
     deeds.append(RugDeed("plan", _("Change the plan"), "edit"))
     deeds.append(RugDeed("withdraw", _("Withdraw the rug"), "withdraw"))
     return tuple(deeds)

@@ -43,11 +43,16 @@ def out_folder(book_path: Path) -> Path:
 
 
 def folder_words(folder: Path) -> str:
-    """Return a folder as it is named on a screen: from the weaver's own folder on, where it lies in there."""
+    """Return a folder as it is named on a screen, "Documents › Loomside": from the weaver's own folder on, where it lies in it.
+
+    The blanks let a long one wrap.
+    """
+    folder = Path(folder)
     try:
-        return str(Path(folder).relative_to(Path.home()))
+        return " › ".join(folder.relative_to(Path.home()).parts)
     except ValueError:
-        return str(folder)
+        inside = folder.parts[1:] if folder.anchor else folder.parts
+        return folder.anchor + " › ".join(inside)
 
 
 def safe_name(name: str) -> str:

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from kivy.metrics import dp
 from kivy.properties import ObjectProperty, StringProperty
 
+from tracker import theme
 from tracker.desk import now_utc
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import RugBook, Stage
 from tracker.forecast.answers import Answers
+from tracker.presenters.picture import rug_picture
 from tracker.presenters.record_out import Kind, RecordOut, TakeCard, record_out, written_words
 from tracker.reports import files_out
 from tracker.screens import Scene
@@ -20,6 +23,7 @@ from tracker.widgets.basics import RowKey, load_kv
 from tracker.widgets.forms import FormColumn
 from tracker.widgets.look import look
 from tracker.widgets.pad import ask_number
+from tracker.widgets.rug_picture import RugPicture
 from tracker.words import _, number
 
 BLANK = TakeCard(Kind.RECORD, "", "", "", True)
@@ -109,6 +113,7 @@ class RecordPage(Page):
         top.note(_("Written to the folder {folder}; what lies there is never overwritten.").format(folder=words.folder))
         head.add_widget(top)
         boxes = [FormColumn(pos_hint={"top": 1}) for _at in range(1 if look.shape == "tall" else 2)]
+        shown = [self._plate()] if look.shape == "tablet" else []
         for at, card in enumerate(words.cards):
             box = boxes[at * len(boxes) // len(words.cards)]
             tone, result = self._results.get(card.kind, ("green", ""))
@@ -121,7 +126,22 @@ class RecordPage(Page):
                 box.key(
                     _("Begin with another row than {row}").format(row=number(words.first_row)), self.ask_first_row, icon="edit"
                 )
-        MaterialPage._place(columns, boxes)
+        MaterialPage._place(columns, [*shown, *boxes])
+
+    def _plate(self) -> RugPicture:
+        """Return the rug's picture, for where there is room for it."""
+        book, _answers = self._found
+        plan = book.plan
+        plate = RugPicture(
+            aspect=max(0.2, min(3.0, plan.width_cm / plan.length_cm)),
+            rows=max(1, plan.rows),
+            row=max(0, book.rows_woven),
+            size_hint_y=None,
+            height=max(dp(200), self.height * 0.62),
+            pos_hint={"top": 1},
+        )
+        plate.picture = rug_picture(book, (theme.DARK if look.dark else theme.LIGHT).ground, longest=600)
+        return plate
 
     def ask_first_row(self) -> None:
         """Ask with which row the print of the cartoon begins."""

@@ -186,6 +186,8 @@ class ShelfPage(Page):
             stage.home("standing")
         elif deed == "plan":
             stage.go("plan", rug_id=plan.id)
+        elif deed == "record":
+            stage.go("record", rug_id=plan.id)
         elif deed == "loom":
             self._act(
                 "rug put on the loom",
