@@ -101,6 +101,8 @@ def to_measurement(form: MeasureForm, book: RugBook, today: date, unit: str = "c
     BadEntry
         With a sentence, when something in it cannot be.
     """
+    if book.rows_woven < 1:
+        raise BadEntry(_("Nothing is woven yet. Measure after the first rows."))
     if form.row < 1:
         raise BadEntry(_("Give the row up to which you measured; row 1 is the first."))
     if form.row > book.rows_woven:

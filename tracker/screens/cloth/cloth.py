@@ -50,12 +50,10 @@ class ClothPage(Page):
     holds_rows = BooleanProperty(True)
 
     form: sums.MeasureForm | None = None
+    _form_of = ""
 
     def enter(self, **_what) -> None:
-        desk = self.desk
         self.form = None
-        if desk.rug is not None:
-            self.form = sums.from_kept(desk.drafts.get(DRAFT), desk.rug)
         self.ids.scroll.scroll_y = 1
 
     def refresh(self) -> None:
@@ -69,8 +67,9 @@ class ClothPage(Page):
             )
             return
         self.hint = ""
-        if self.form is None:
-            self.form = sums.blank_form(desk.rug)
+        if self.form is None or self._form_of != desk.rug.plan.id:
+            self.form = sums.from_kept(desk.drafts.get(DRAFT), desk.rug) or sums.blank_form(desk.rug)
+            self._form_of = desk.rug.plan.id
         state = sums.cloth_state(self.form, desk.rug, desk.answers, self._unit())
         self.row, self.length, self.expected = state.row, state.length, state.expected
         self.headline, self.figure, self.span = state.headline, state.figure, state.span

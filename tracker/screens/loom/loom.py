@@ -72,12 +72,13 @@ class LoomPage(Page):
     all_tied = BooleanProperty(False)
 
     shown: int | None = None
+    _shown_of: str | None = None
     row: row_sums.LoomRow | None = None
 
     # --- coming and going
 
     def enter(self, row: int | None = None, **_what) -> None:
-        self.shown = row
+        self.shown, self._shown_of = row, None
         self.mirrored = bool(self.desk.drafts.get(MIRRORED, False))
         self.speaks = can_speak()
         keep_awake(True)
@@ -105,6 +106,10 @@ class LoomPage(Page):
                 or (_("No rug yet. Plan one, then its rows stand here.") if desk.fresh else _("Opening the book …"))
             )
             return
+        if self._shown_of != desk.rug.plan.id:
+            # another rug was taken in hand: the row looked at was the other's
+            self.shown = self.shown if self._shown_of is None else None
+            self._shown_of = desk.rug.plan.id
         row = row_sums.loom_row(desk.rug, self.shown, self._form(), desk.today(), self.mirrored)
         self.row = row
         self.state, self.figure, self.of, self.summary = row.state, row.figure, row.of, row.summary
