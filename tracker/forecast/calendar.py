@@ -161,8 +161,9 @@ def learn_habit(
         log_away[-1] += math.log(0.75 * length)
         away = np.where(free >= 2, 1.0 / (1.0 + np.exp(np.clip(log_plain - log_away, -50, 50))), 0.0)
         here = np.where(wove, 1.0, np.where(off, 0.0, 1.0 - away[gap_of]))
-        tries = np.bincount(weekday, here, minlength=7)
-        hits = np.bincount(weekday, wove, minlength=7)
+        # The first evening starts the record and says nothing of how often there is one.
+        tries = np.bincount(weekday[1:], here[1:], minlength=7)
+        hits = np.bincount(weekday[1:], wove[1:], minlength=7)
         pooled = (hits[planned].sum() + a0) / (tries[planned].sum() + a0 + b0)
         chance = np.where(
             planned,
@@ -202,6 +203,7 @@ def learn_habit(
     week_n = np.bincount(week[ours], minlength=weeks).astype(float)
     week_sum = np.bincount(week[ours], residual, minlength=weeks)
     ask = planned[weekday]
+    ask[0] = False
     week_hit = np.bincount(week[ask], wove[ask], minlength=weeks)
     week_miss = np.bincount(week[ask], here[ask] * ~wove[ask], minlength=weeks)
 

@@ -16,6 +16,8 @@ from tracker.forecast.pace import Diary, PaceFit, draw_pace, hours_to_rows
 
 FUTURES = 400
 MOST_DAYS = 1400
+TEAM_DAYS = 28
+"""A team keeps its size for about so long."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -29,6 +31,25 @@ class Futures:
     def quantile(self, mark: int, share: float) -> float:
         """Quantile of the day of one mark."""
         return float(np.quantile(self.days[:, mark], share))
+
+
+def team_sizes(diary: Diary, weavers_planned: int) -> np.ndarray:
+    """Sizes of the team between which a future month chooses, each as likely; the last one is today's.
+
+    The record gives one a month. A team of several was not always whole, nor will it be: until months of
+    record say otherwise, one month in two is expected to be one hand short.
+    """
+    if not diary.size:
+        whole, months = float(max(weavers_planned, 1)), np.zeros(0)
+    else:
+        month = (diary.day - diary.day[-1]) // TEAM_DAYS
+        ends = np.append(np.flatnonzero(np.diff(month)), diary.size - 1)
+        months = diary.team[ends]
+        whole = max(float(np.median(diary.team)), 1.0)
+    now = float(months[-1]) if months.size else whole
+    if whole < 2.0:
+        return months[-6:] if months.size else np.array([now])
+    return np.concatenate([[whole, whole - 1.0], months[-6:], [now]])
 
 
 def weave_futures(
@@ -65,7 +86,7 @@ def weave_futures(
     rng = np.random.default_rng([seed, 11])
     draws = draw_pace(fit, futures, rng)
     need = hours_to_rows(fit, draws, busy_ahead, np.clip(marks - row_now - 1, 0, busy_ahead.size - 1))
-    sizes = diary.team[-30:] if diary.size else np.array([float(max(weavers_planned, 1))])
+    sizes = team_sizes(diary, weavers_planned)
     alike = bool(np.all(sizes == sizes[-1]))
     power_now = float(fit.weight @ fit.mean[:, 2])
     strength = float((sizes**power_now).mean())
