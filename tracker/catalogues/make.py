@@ -26,6 +26,8 @@ QUOTED = r"""('(?:[^'\\\n]|\\.)*'|"(?:[^"\\\n]|\\.)*")"""
 IN_KV = re.compile(r"(?<![\w.])_\(\s*" + QUOTED + r"\s*\)")
 PLURAL_IN_KV = re.compile(r"(?<![\w.])n_\(\s*" + QUOTED + r"\s*,\s*" + QUOTED + r"\s*,")
 
+HEADER_FIELDS = {"project": "Loomside", "version": "1", "last_translator": "Loomside", "language_team": "Loomside"}
+
 Message = str | tuple[str, ...]
 
 
@@ -76,12 +78,12 @@ def compiled(catalog: Catalog) -> bytes:
 
 def untranslated(catalog: Catalog) -> list[Message]:
     """Return the messages that lack a translation, or one of its plural forms."""
-    lacking = []
+    lacking: list[Message] = []
     for message in catalog:
         if message.id:
             said = message.string if isinstance(message.string, tuple | list) else (message.string,)
             if not all(said):
-                lacking.append(message.id)
+                lacking.append(message.id if isinstance(message.id, str) else tuple(message.id))
     return lacking
 
 
@@ -94,6 +96,8 @@ def main() -> None:
         catalog = read_catalog(language)
         catalog.update(found, no_fuzzy_matching=True)
         catalog.obsolete.clear()
+        for name, value in HEADER_FIELDS.items():
+            setattr(catalog, name, value)
         path = po_path(language)
         path.parent.mkdir(parents=True, exist_ok=True)
         with path.open("wb") as file:
