@@ -1,0 +1,94 @@
+"""Whole jobs by touch: a rug from its plan through a month of evenings, and a wrong week put right."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from pathlib import Path
+
+from tests.ui.conftest import TODAY
+from tracker.reports.screens import settle
+
+EVENINGS = 20
+
+
+def plan_a_rug(hand) -> None:
+    """60 x 90 cm at 25 x 25: 150 knots by 225 rows, two colours."""
+    for key in ("Plan a rug", "Size", "60 × 90 cm", "Next: Density, knot and pile", "25 × 25", "Next: Colours"):
+        hand.tap(key)
+    for key in ("Add a colour", "Madder", "Add a colour", "Indigo"):
+        hand.tap(key)
+    hand.key_back()
+    settle()
+    hand.tap("Save the plan")
+
+
+def test_a_rug_is_planned_and_a_month_of_evenings_logged(open_app, tmp_path: Path) -> None:
+    path = tmp_path / "book.loomside"
+    hand = open_app(path)
+    plan_a_rug(hand)
+    desk = hand.app.desk
+    assert (desk.rug.plan.knots_across, desk.rug.plan.rows) == (150, 225)
+    assert hand.sees("from the plan")
+    first = desk.answers.finish
+    widths, rows = [(first.late - first.early).days], 0
+    # Four evenings a week for five weeks, six rows each, opened anew every evening as a phone would be.
+    days = [TODAY + timedelta(days=7 * (n // 4) + n % 4) for n in range(EVENINGS)]
+    for number, day in enumerate(days):
+        hand = open_app(path, today=day)
+        hand.tap("Log the session")
+        if number == 0:
+            hand.tap("0")
+            hand.tap("6")
+            hand.tap("Done")
+        else:
+            hand.tap(next(key for key in hand.stage.page.ids.suggestions.children if key.value == 6))
+        if number % 5 == 4:
+            hand.tap("Madder")
+        hand.tap("Save")
+        rows += 6
+        desk = hand.app.desk
+        assert hand.stage.page.ids.row_figure.text == str(rows)
+        assert hand.sees(f"Row {rows} of 225")
+        finish = desk.answers.finish
+        assert finish.early <= finish.middle <= finish.late
+        widths.append((finish.late - finish.early).days)
+    assert desk.rug.rows_woven == 6 * EVENINGS
+    # 105 rows at 24 a week are a little over four weeks from 25 December... by hand: 105 / 24 = 4.4 weeks.
+    by_hand = days[-1] + timedelta(days=round(105 / 24 * 7))
+    assert abs((desk.answers.finish.middle - by_hand).days) <= 7
+    assert widths[-1] < widths[0], "a month of steady evenings makes the forecast surer"
+    assert hand.sees(f"from {EVENINGS} sessions")
+    madder = next(yarn for yarn in desk.rug.yarns if yarn.name == "Madder")
+    assert sum(dict(s.used).get(madder.id, 0) for s in desk.rug.sessions) == EVENINGS / 5
+
+
+def one_more(hand):
+    """The plus key of the rows."""
+    from tests.ui.hand import everything
+    from tracker.widgets.basics import Stepper
+
+    stepper = next(widget for widget in everything(hand.stage) if isinstance(widget, Stepper))
+    return stepper.children[0]
+
+
+def test_a_wrong_week_is_put_right(open_app, demo) -> None:
+    hand = open_app(demo)
+    desk = hand.app.desk
+    week = [s for s in desk.rug.sessions if date(2026, 11, 9) <= s.day <= date(2026, 11, 15)]
+    assert len(week) >= 3
+    before, middle = desk.rug.rows_woven, desk.answers.finish.middle
+    for session in week:
+        hand.stage.go("evening", session_id=session.id)
+        settle()
+        hand.tap(one_more(hand))
+        hand.tap("Save")
+        assert hand.stage.page_name == "standing"
+    assert desk.rug.rows_woven == before + len(week)
+    assert {s.id for s in week} <= {s.id for s in desk.rug.sessions}
+    assert desk.answers.finish.middle <= middle + timedelta(days=1), "more rows done are not a later date"
+    # What was there before is still in the book.
+    from storage import reading
+
+    for session in week:
+        versions = reading.history(desk.book, session.id)
+        assert len(versions) >= 2
