@@ -8,6 +8,7 @@ from kivy.core.window import Window
 
 from tracker import words
 from tracker.desk import Desk
+from tracker.device.reminders import POLL_SECONDS, Reminders
 from tracker.domain.errors import BookTrouble
 from tracker.screens.stage.stage import Stage
 from tracker.theme import DARK, LIGHT
@@ -40,6 +41,8 @@ class LoomsideApp(App):
         Window.softinput_mode = "below_target"
         Window.bind(on_keyboard=self._on_key)
         self.stage = Stage(desk)
+        self.reminders = Reminders(desk.drafts, self.stage.say)
+        Clock.schedule_interval(self._look_at_timer, POLL_SECONDS)
         desk.ground = (DARK if look.dark else LIGHT).card
         self.stage.home("standing")
         if desk.background:
@@ -56,11 +59,18 @@ class LoomsideApp(App):
             self.desk.trouble = trouble.sentence
             self.stage.book_changed()
 
+    def _look_at_timer(self, _dt: float) -> None:
+        self.reminders.poll()
+
     def _on_key(self, _window, key: int, *_args) -> bool:
         return key == KEY_BACK and self.stage is not None and self.stage.back()
 
     def on_pause(self) -> bool:
         return True
+
+    def on_resume(self) -> None:
+        # A sleeping phone stands still; what fell due meanwhile is said at once.
+        self.reminders.poll()
 
     def on_stop(self) -> None:
         self.desk.close()

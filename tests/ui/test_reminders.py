@@ -1,0 +1,23 @@
+"""A break is reminded of on the screen, whatever page is open."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+from tracker.desk import now_utc
+from tracker.presenters import timer
+from tracker.reports.screens import settle
+
+
+def test_a_long_sitting_is_reminded_of_a_break_on_any_page(open_app) -> None:
+    hand = open_app(None)
+    desk = hand.app.desk
+    hand.tap("Diary")
+    desk.drafts.put("session timer", timer.to_kept(timer.start(now_utc() - timedelta(minutes=46))))
+    hand.app._look_at_timer(0)
+    settle()
+    assert hand.sees("0:46 at the loom.")
+    hand.stage.hush()
+    hand.app._look_at_timer(0)
+    settle()
+    assert not hand.sees("at the loom.")
