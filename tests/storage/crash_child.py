@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import json
+import os
 import random
 import sys
+import traceback
 from dataclasses import replace
 from datetime import date, timedelta
 
@@ -80,5 +82,24 @@ def main(path: str, seed: int) -> None:
         say(["done", act_id])
 
 
+def nursery() -> None:
+    """Bring forth one life after another, as asked for on the standard input; a fork is born in no time."""
+    for line in sys.stdin:
+        path, seed = json.loads(line)
+        pid = os.fork()
+        if pid == 0:
+            try:
+                main(path, seed)
+            except BaseException:
+                traceback.print_exc()
+            os._exit(1)
+        say(["born", pid])
+        _pid, status = os.waitpid(pid, 0)
+        say(["dead", status])
+
+
 if __name__ == "__main__":
-    main(sys.argv[1], int(sys.argv[2]))
+    if len(sys.argv) > 1:
+        main(sys.argv[1], int(sys.argv[2]))
+    else:
+        nursery()
