@@ -49,7 +49,7 @@ def calendar_file(book: RugBook, answers: Answers, made_at: datetime) -> bytes:
     BadEntry
         Nothing lies ahead: every row is woven and no day off is to come.
     """
-    from icalendar import Alarm, Calendar, Event
+    from icalendar import Alarm, Calendar, Event, vText
 
     today, finish, rug = answers.day, answers.finish, book.plan
     file = Calendar()
@@ -57,8 +57,9 @@ def calendar_file(book: RugBook, answers: Answers, made_at: datetime) -> bytes:
     file.add("prodid", "-//Loomside//Loomside//EN")
     file.add("calscale", "GREGORIAN")
     file.add("method", "PUBLISH")
-    file.add("name", _plain(rug.name))
-    file.add("x-wr-calname", _plain(rug.name))
+    # vText escapes; older and newer icalendar know these two properties by different types.
+    for key in ("NAME", "X-WR-CALNAME"):
+        file[key] = vText(_plain(rug.name))
     stamp = made_at.astimezone(UTC).replace(microsecond=0)
 
     def add(uid: str, first: date, summary: str, description: str, last: date | None = None, remind: bool = False) -> None:

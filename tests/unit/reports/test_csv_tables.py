@@ -1,0 +1,110 @@
+"""Tables read back with Python's own csv reader: every figure there, nothing a spreadsheet would run."""
+
+from __future__ import annotations
+
+import csv
+import io
+from datetime import date
+
+import pytest
+
+from tests.unit.reports.books import small_answers, small_book
+from tracker.domain.rug import Session
+from tracker.reports.csv_tables import csv_files, rows_table, safe_cell, sessions_table, table, yarn_events_table, yarn_table
+
+
+def read(data: bytes) -> list[dict[str, str]]:
+    return list(csv.DictReader(io.StringIO(data.decode("utf-8-sig"), newline="")))
+
+
+def test_sessions_come_oldest_first_with_what_is_on_the_loom_after_each() -> None:
+    lines = read(sessions_table(small_book()))
+    assert [line["day"] for line in lines] == ["2026-11-09", "2026-11-17", "2026-11-24"]
+    assert [line["rows"] for line in lines] == ["2", "2", "-1"]
+    assert [line["rows on the loom"] for line in lines] == ["2", "4", "3"]
+    assert [float(line["hours"]) for line in lines] == [2.0, 3.0, 0.5]
+    assert lines[1]["weavers"] == "Ann; Bo"
+    assert lines[1]["used up"] == "1 ball of Madder; 2 shuttles of Ground weft"
+
+
+def test_a_row_stands_with_the_day_it_was_woven_last_and_its_knots() -> None:
+    lines = read(rows_table(small_book()))
+    # Row 4 was woven on the 17th and taken out on the 24th; row 3 of that evening stayed.
+    assert [line["woven on"] for line in lines] == ["2026-11-09", "2026-11-09", "2026-11-17", ""]
+    assert [line["colour changes"] for line in lines] == ["0", "2", "2", "2"]
+    assert [line["1 Madder (knots)"] for line in lines] == ["6", "4", "4", "4"]
+    assert [line["2 Indigo (knots)"] for line in lines] == ["0", "2", "2", "2"]
+
+
+def test_a_rug_without_a_cartoon_still_has_its_rows() -> None:
+    lines = read(rows_table(small_book(cartoon=None)))
+    assert len(lines) == 4
+    assert list(lines[0]) == ["row", "woven on"]
+
+
+def test_a_yarn_weighed_after_the_last_session_has_its_use_by_the_scale() -> None:
+    madder, indigo, weft = read(yarn_table(small_book(), small_answers()))
+    # 500 + 250 bought, 20 lost, 610 left on the scale: 120 g went into the rug.
+    assert float(madder["bought (g)"]) == 750
+    assert float(madder["lost (g)"]) == 20
+    assert float(madder["used so far (g)"]) == 120
+    assert madder["used so far is"] == "weighed"
+    assert madder["dye lots"] == "M-1; M-2"
+    assert madder["dyer"] == "the hill dyer; the river dyer"
+    assert int(madder["knots in the rug"]) == 18
+    assert indigo["order by"] == "2026-11-28"
+    assert float(indigo["order (g)"]) == 500
+    assert weft["use"] == "weft"
+
+
+def test_all_that_happened_to_the_yarns_is_told_in_order() -> None:
+    lines = read(yarn_events_table(small_book()))
+    assert [(line["day"], line["name"], line["what"], line["mass (g)"], line["count"]) for line in lines] == [
+        ("2026-11-02", "Madder", "bought", "500.0", ""),
+        ("2026-11-16", "Madder", "bought", "250.0", ""),
+        ("2026-11-17", "Madder", "balls used up", "", "1.0"),
+        ("2026-11-17", "Ground weft", "shuttles emptied", "", "2.0"),
+        ("2026-11-17", "Madder", "lost", "20.0", ""),
+        ("2026-11-24", "Madder", "weighed: left", "610.0", ""),
+    ]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "=1+1", "+1", "-1", "@SUM(A1)", "\t=1+1", "\r=1+1", "\n=1+1", " =1+1", "\u00a0=cmd|' /C calc'!A0", "＝1+1", "－2",
+        "\ufeff=1+1", "\u200b@x", "-2 rows out again",
+    ],
+)  # fmt: skip
+def test_a_note_that_looks_like_a_formula_is_kept_as_text(text: str) -> None:
+    guarded = safe_cell(text)
+    assert isinstance(guarded, str)
+    assert guarded[0] == "'"
+    session = Session(id="s", rug_id="rug", day=date(2026, 11, 9), rows=-2, hours=1.0, note=text)
+    raw = sessions_table(small_book(sessions=(session,))).decode("utf-8-sig")
+    (line,) = read(raw.encode("utf-8-sig"))
+    assert line["note"].startswith("'")
+    # The number beside it stays a number, unquoted and unguarded.
+    assert ",-2,-2,1.0," in raw
+
+
+@pytest.mark.parametrize("text", ["1 = one", "a-b", "Ördek, \"mavi\"\nиндиго", "3.5", "'tis"])
+def test_any_other_text_comes_back_as_it_was(text: str) -> None:
+    assert next(csv.reader(io.StringIO(table((text,), ()).decode("utf-8-sig"), newline=""))) == [text]
+
+
+def test_the_files_are_rfc_4180_in_utf_8_with_a_byte_order_mark() -> None:
+    files = csv_files(small_book(), small_answers())
+    assert set(files) == {"sessions.csv", "yarn.csv", "yarn events.csv", "rows.csv"}
+    for data in files.values():
+        assert data[:3] == b"\xef\xbb\xbf"
+        assert data.endswith(b"\r\n")
+        assert b"\n" not in data.replace(b"\r\n", b"")
+        widths = {len(line) for line in csv.reader(io.StringIO(data.decode("utf-8-sig"), newline=""))}
+        assert len(widths) == 1
+
+
+def test_what_is_no_number_leaves_its_cell_empty() -> None:
+    assert safe_cell(float("nan")) == safe_cell(float("inf")) == safe_cell(None) == ""
+    assert safe_cell(date(2027, 1, 31)) == "2027-01-31"
+    assert safe_cell("bell\x07\x00") == "bell"
