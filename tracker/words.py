@@ -58,6 +58,13 @@ def number(value: float, decimals: int = 0) -> str:
     return format_decimal(value, pattern, locale=_locale())
 
 
+def decimal_sign() -> str:
+    """Return the sign between whole and tenths, "." or ","."""
+    from babel.numbers import get_decimal_symbol
+
+    return get_decimal_symbol(_locale())
+
+
 def percent(share: float) -> str:
     """Return a share of 1 as whole percent; never "100 %" or "0 %" for something between."""
     whole = round(share * 100)

@@ -146,6 +146,7 @@ def test_turkish_numbers_dates_and_units() -> None:
     assert words.mass(340) == "340 g"
     assert words.hours(2.5) == "2,5 sa"
     assert words.number(12345.6, 1) == "12.345,6"
+    assert words.decimal_sign() == ","
     assert words.day(date(2027, 1, 5)) == "5 Ocak 2027"
     assert words.day(date(2027, 1, 5), date(2027, 3, 1)) == "5 Ocak"
     assert words.weekday(date(2026, 11, 25)) == "Çarşamba"

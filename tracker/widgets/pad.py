@@ -11,7 +11,7 @@ from kivy.uix.boxlayout import BoxLayout
 
 from tracker.domain.errors import BadEntry
 from tracker.widgets.basics import Column, Key, Text, load_kv
-from tracker.words import _, month, number, weekday_name
+from tracker.words import _, decimal_sign, month, number, weekday_name
 
 MOST_DIGITS = 9
 
@@ -34,7 +34,7 @@ class NumberPad(Column):
         for mark in ("7", "8", "9", "4", "5", "6", "1", "2", "3"):
             self._add(mark)
         if self.decimals:
-            self._add(".")
+            self._add(".", decimal_sign())
         elif self.signed:
             self._add("−")
         else:
@@ -46,8 +46,8 @@ class NumberPad(Column):
         if self.signed and self.decimals:
             self._add("−")
 
-    def _add(self, mark: str) -> None:
-        key = Key(text=mark, loom=True, style="title", value=mark)
+    def _add(self, mark: str, words: str = "") -> None:
+        key = Key(text=words or mark, loom=True, style="title", value=mark)
         key.bind(on_release=lambda key: self.press(key.value))
         self.ids.marks.add_widget(key)
 
