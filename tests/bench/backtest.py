@@ -30,7 +30,7 @@ from tracker.forecast.outlook import yarn_answers  # noqa: E402
 from tracker.forecast.reckon import reckon  # noqa: E402
 
 CHECKS = (0.10, 0.25, 0.50, 0.75)
-SCORING_SEED = 900_000
+SCORING_SEED = 700_000
 TUNING_SEED = 100_000
 ORACLE_FUTURES = 400
 TEAM = 30

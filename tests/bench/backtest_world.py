@@ -380,7 +380,7 @@ def draw_rug(
         ),
         sessions=sessions,
     )
-    rug = TrueRug(weave, book, (), states, course[-1].day, {}, {}, {}, sum(d.hours for d in course))
+    rug = TrueRug(weave, book, (), states, course[-1].day, {}, {}, {}, hours=sum(d.hours for d in course))
     _add_yarn(rug, knots, cells, course, checks, rng)
     if may_have_earlier and rng.random() < 0.35:
         before = draw_rug(seed + 500_000, (), may_have_earlier=False, weaver=traits, small=True)

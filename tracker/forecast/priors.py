@@ -18,7 +18,7 @@ RATE_SD_EARLIER = 0.13
 CHANGE_KNOTS = (0.3, 0.7, 1.3, 2.4)
 CHANGE_KNOTS_WEIGHT = (0.2, 0.35, 0.3, 0.15)
 """A colour change costs the time of so many plain knots, with these odds."""
-LEARN_MEAN = 0.22
+LEARN_MEAN = 0.25
 LEARN_SD = 0.17
 """Excess (log) of the first hour's cost over the learnt cost."""
 LEARN_HOURS = (10.0, 25.0, 60.0)
@@ -39,7 +39,7 @@ UNPICK_HOURS = (0.6, 30.0)
 
 # Calendar --------------------------------------------------------------------------------------------
 PRESENCE_PLANNED = 0.83
-PRESENCE_STRENGTH = 5.0
+PRESENCE_STRENGTH = 14.0
 """Chance that a planned weaving day is woven on, worth so many days of evidence."""
 PRESENCE_OTHER = 0.04
 PRESENCE_OTHER_STRENGTH = 6.0
