@@ -54,13 +54,15 @@ class Rescued:
     """Acts that left a gap in the count and are in no copy."""
     torn_acts: int
     """Acts of which only a part could be read."""
+    lost_names: int
+    """Phones whose name could not be read."""
     kept: Path
     """Folder in which the damaged file is kept."""
 
     @property
     def whole(self) -> bool:
         """Whether nothing that was ever acknowledged is known to be missing."""
-        return not self.lost_acts and not self.torn_acts
+        return not self.lost_acts and not self.torn_acts and not self.lost_names
 
     @property
     def sentences(self) -> tuple[str, ...]:
@@ -76,8 +78,10 @@ class Rescued:
             told.append(_("A copy from {day} helped.").format(day=self.from_copy.made_at.date().isoformat()))
         if self.whole:
             told.append(_("Nothing is known to be missing."))
-        else:
-            lost = self.lost_acts + self.torn_acts
+        if self.lost_names:
+            told.append(_("The name of a phone could not be read. Name it again in the settings."))
+        lost = self.lost_acts + self.torn_acts
+        if lost:
             told.append(
                 n_(
                     "What was entered in one step could not be read whole. Look through the diary and enter it again.",
@@ -93,11 +97,17 @@ def rescue(
     path: str | os.PathLike[str],
     device_name: str = "this phone",
     now: Callable[[], datetime] = utc_now,
+    start_anew: bool = False,
 ) -> Rescued:
     """Make a new book at `path` of what can be read; the damaged file is moved aside and kept.
 
     The new book is built beside the old one and takes its place in the last step, so that a rescue that is cut short
     can be begun again.
+
+    Parameters
+    ----------
+    start_anew
+        Make an empty book even if nothing at all could be read.
 
     Raises
     ------
@@ -126,8 +136,8 @@ def rescue(
                         layouts = _columns_in_file(raw_connection(connection))
                     _stage(source, staging, found, layouts)
                     join_file(book, staging)
-                report = _settle(book, new_device, found, lock.acknowledged())
-                if not report[0]:
+                account = _settle(book, new_device, found, lock.acknowledged())
+                if not account.acts and not start_anew:
                     raise BookTrouble(
                         _(
                             "Nothing could be read from the damaged book, and there is no copy. The file was left where it is."
@@ -143,13 +153,21 @@ def rescue(
                 sync_folder(kept)
             os.replace(fresh, path)
             sync_folder(path.parent)
-            lock.acknowledge(report[4])
+            lock.acknowledge(account.clock)
         finally:
             for leftover in (fresh, staging, work, lock_path(fresh)):
                 drop_work(leftover)
             lock.release()
-    acts, records, versions, lost, _clock, torn = report
-    return Rescued(acts, records, versions, copy, lost, torn, kept)
+    return Rescued(
+        acts=account.acts,
+        records=account.records,
+        versions=account.versions,
+        from_copy=copy,
+        lost_acts=account.lost,
+        torn_acts=account.torn,
+        lost_names=account.nameless,
+        kept=kept,
+    )
 
 
 def _last_damaged(path: Path) -> Path | None:
@@ -293,10 +311,21 @@ def _stage(source: Path, staging: Path, found: _Found, layouts: dict[str, list[t
         connection.commit()
 
 
-def _settle(
-    book: Book, new_device: str, found: _Found, acknowledged: int
-) -> tuple[int, int, int, int, int, int]:
-    """Give the new book its old phone and return (acts, records, versions, lost acts, highest count, torn acts)."""
+@dataclass(frozen=True, slots=True)
+class _Account:
+    """What is in the new book, and what is known to be missing."""
+
+    acts: int
+    records: int
+    versions: int
+    clock: int
+    torn: int
+    lost: int
+    nameless: int
+
+
+def _settle(book: Book, new_device: str, found: _Found, acknowledged: int) -> _Account:
+    """Give the new book its old phone and say what is in it."""
     with book.writing() as connection:
 
         def number(sql: str, *parameters: Any) -> int:
@@ -305,12 +334,15 @@ def _settle(
         if found.here and number("SELECT count(*) FROM device WHERE device_id = ?", found.here):
             connection.exec_driver_sql("UPDATE here SET device_id = ?", (found.here,))
             connection.exec_driver_sql("DELETE FROM device WHERE device_id = ?", (new_device,))
-        acts = number("SELECT count(*) FROM act")
         clock = number("SELECT max(clock) FROM act")
-        torn = number("SELECT count(*) FROM torn")
-        records = sum(number(f'SELECT count(DISTINCT record_id) FROM "{name}"') for name in KIND_NAMES)
-        versions = sum(number(f'SELECT count(*) FROM "{name}"') for name in KIND_NAMES)
-    # Acts are numbered without gaps in the order in which they reached this phone.
-    lost = max(0, max(found.numbers, default=0) - len(found.numbers) - found.substitutes)
-    lost += max(0, acknowledged - clock)
-    return acts, records, versions, lost, clock, torn
+        # Acts are numbered without gaps in the order in which they reached this phone.
+        gaps = max(found.numbers, default=0) - len(found.numbers) - found.substitutes
+        return _Account(
+            acts=number("SELECT count(*) FROM act"),
+            records=sum(number(f'SELECT count(DISTINCT record_id) FROM "{name}"') for name in KIND_NAMES),
+            versions=sum(number(f'SELECT count(*) FROM "{name}"') for name in KIND_NAMES),
+            clock=clock,
+            torn=number("SELECT count(*) FROM torn"),
+            lost=max(0, gaps) + max(0, acknowledged - clock),
+            nameless=number("SELECT count(*) FROM device WHERE name = ''"),
+        )

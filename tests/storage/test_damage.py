@@ -16,9 +16,10 @@ import pytest
 
 from storage import copies, reading
 from storage.book import Book, damaged_folder
+from storage.exchange import join, write_exchange
 from storage.rescue import Rescued, rescue
 from storage.trouble import BookDamaged
-from tests.storage.book_samples import Clock, everything, one_of_every_kind, session
+from tests.storage.book_samples import Clock, everything, one_of_every_kind, plan, session
 from tracker.domain.errors import BookTrouble
 from tracker.domain.rug import RugPlan, Session
 
@@ -292,6 +293,23 @@ def test_nothing_to_rescue_leaves_the_file_where_it_is(tmp_path):
     with pytest.raises(BookTrouble, match="Nothing could be read"):
         rescue(path)
     assert path.read_bytes() == b"\x00" * 20_000
+    report = rescue(path, start_anew=True)
+    assert (report.kept / path.name).read_bytes() == b"\x00" * 20_000
+    with Book.open(path) as book:
+        assert book.acts() == 0
+
+
+def test_a_lost_name_of_a_phone_is_reported(closed_sample, tmp_path):
+    sample, _expected = closed_sample
+    path = put(sample, tmp_path / "work")
+    data = path.read_bytes()
+    assert data.count(b"sample phone") == 1
+    path.write_bytes(data.replace(b"sample phone", b"simple phone"))
+    with pytest.raises(BookDamaged):
+        Book.open(path)
+    report = rescue(path, now=Clock())
+    assert (report.lost_names, report.lost_acts, report.torn_acts) == (1, 0, 0)
+    assert any("name of a phone" in sentence for sentence in report.sentences)
 
 
 def test_a_phone_keeps_its_identity_and_its_count_through_a_rescue(closed_sample, tmp_path):
@@ -309,9 +327,6 @@ def test_a_phone_keeps_its_identity_and_its_count_through_a_rescue(closed_sample
 
 
 def test_an_act_torn_by_damage_becomes_whole_by_joining(open_book, tmp_path):
-    from storage.exchange import join, write_exchange
-    from tests.storage.book_samples import plan
-
     book = open_book()
     rug = plan()
     with book.act("rug planned") as act:
@@ -369,3 +384,44 @@ def _page_with(data: bytearray, text: bytes) -> int:
     """Return the number of the third page that holds `text`."""
     pages = [at // PAGE + 1 for at in range(0, len(data), PAGE) if text in data[at : at + PAGE]]
     return pages[2]
+
+
+def test_versions_outlive_their_act_and_take_it_back_from_another_phone(open_book, tmp_path):
+    book = open_book()
+    rug = plan()
+    with book.act("rug planned") as act:
+        act.write(rug)
+    for number in range(5):
+        with book.act("session logged") as act:
+            act.write(session(rug.id, rows=number, note="kept"))
+    expected = told(book)
+    write_exchange(book, tmp_path / "x")
+    path = book.path
+    book.close()
+    # As if the page of these acts were gone, but for the gap that only a lost page can leave.
+    with closing(sqlite3.connect(path)) as connection:
+        connection.execute("DELETE FROM act WHERE number IN (2, 3, 6)")
+        connection.commit()
+    with pytest.raises(BookDamaged):
+        Book.open(path)
+    report = rescue(path, now=Clock())
+    assert (report.torn_acts, report.lost_acts, report.whole) == (3, 0, False)
+    with Book.open(path, now=Clock()) as rescued:
+        rescued.check()
+        assert [one.rows for one in reading.rug_book(rescued, rug.id).sessions] == [0, 1, 2, 3, 4]
+        assert sorted(entry.kind for entry in reading.diary(rescued)).count("rescued") == 3
+        # The stand-ins travel like acts, and the true acts take their place wherever they meet.
+        write_exchange(rescued, tmp_path / "rescued")
+        with Book.open(tmp_path / "other", now=Clock()) as other:
+            join(other, tmp_path / "rescued")
+            other.check()
+            join(other, tmp_path / "x")
+            join(other, tmp_path / "rescued")
+            other.check()
+            assert told(other) == expected
+        join(rescued, tmp_path / "x")
+        rescued.check()
+        assert told(rescued) == expected
+        with rescued.act("session logged", rug.id) as act:
+            act.write(session(rug.id, rows=7))
+        rescued.check()
