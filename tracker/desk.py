@@ -290,6 +290,18 @@ class Desk:
         reckoned = replace(rug, days_off=rug.days_off + self.holidays) if self.holidays else rug
         return outlook(reckoned, on, earlier=self._earlier(rug.plan.id, on))
 
+    def rug_book(self, rug_id: str, with_cartoon: bool = True) -> RugBook:
+        """Read one rug of the book, without its answers.
+
+        Raises
+        ------
+        BookTrouble
+            When it is not there or cannot be read.
+        """
+        from storage import reading
+
+        return reading.rug_book(self.book, rug_id, with_cartoon)
+
     def _set(self, turn: int, plans, settings, rug, answers) -> None:
         if turn != self._turn:
             return

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from tracker.domain.errors import BookTrouble
 from tracker.domain.material_plan import MaterialPlan, material_plan
 from tracker.domain.rug import Preparation, RugBook
 
@@ -36,15 +37,12 @@ class WholePlan:
 
 def preparations_elsewhere(desk: Any) -> tuple[Preparation, ...]:
     """Return what was prepared for the weaver's other rugs."""
-    from storage import reading
-    from tracker.domain.errors import BookTrouble
-
     try:
         return tuple(
             preparation
             for plan in desk.plans
             if desk.rug is None or plan.id != desk.rug.plan.id
-            for preparation in reading.rug_book(desk.book, plan.id, with_cartoon=False).preparations
+            for preparation in desk.rug_book(plan.id, with_cartoon=False).preparations
         )
     except BookTrouble:
         # Own times are a nicety; a book that cannot be read is told of elsewhere.

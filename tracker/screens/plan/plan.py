@@ -105,8 +105,6 @@ class PlanPage(Page):
         self.show()
 
     def enter(self, rug_id: str | None = None, **_what) -> None:
-        from storage import reading
-
         desk = self.desk
         self._visit += 1
         self.part = self.yarn_id = ""
@@ -118,7 +116,7 @@ class PlanPage(Page):
             if desk.rug is not None and desk.rug.plan.id == rug_id:
                 self.book = desk.rug
             else:
-                self.stage.try_act(lambda: setattr(self, "book", reading.rug_book(desk.book, rug_id)))
+                self.stage.try_act(lambda: setattr(self, "book", desk.rug_book(rug_id)))
         self._draft = NEW if self.book is None else rug_id or NEW
         kept = sums.from_kept((desk.drafts.get(DRAFTS) or {}).get(self._draft))
         self._restored = kept is not None
