@@ -77,14 +77,18 @@ def record_out(book: RugBook, answers: Answers, folder: str, first_row: int | No
     ahead = has_days_ahead(book, answers)
     if finished:
         headline = _("This rug is finished: hand its record over with it.")
-        note = _("For whoever gets the rug: its picture, size, knots, yarns and how it was woven, with advice on its care.")
+        note = _(
+            "For whoever gets the rug: its picture, size, knots, yarns and how it was woven, with advice on its care."
+        )
     elif book.sessions:
         headline = _("This rug is on the loom: all of this is so far, as of today.")
         note = _("Its picture as woven, size, knots, yarns, how it is being woven, and today's answers.")
     else:
         headline = _("No row is woven yet: all of this comes from the plan.")
         note = _("The plan on paper: size, knots, yarns and when it may be done.")
-    sessions = n_("{count} session", "{count} sessions", len(book.sessions)).format(count=number(len(book.sessions)))
+    sessions = n_("{count} session", "{count} sessions", len(book.sessions)).format(
+        count=number(len(book.sessions))
+    )
     return RecordOut(
         rug_name=book.plan.name,
         headline=headline,
@@ -100,7 +104,9 @@ def record_out(book: RugBook, answers: Answers, folder: str, first_row: int | No
             TakeCard(
                 Kind.ROWS,
                 _("The rows of the cartoon"),
-                _("PDF to print: the runs of every row from row {first} on, to tick off at the loom.").format(first=number(first))
+                _("PDF to print: the runs of every row from row {first} on, to tick off at the loom.").format(
+                    first=number(first)
+                )
                 if rows
                 else _("This rug has no cartoon, so there are no rows to print."),
                 "row",
@@ -109,7 +115,9 @@ def record_out(book: RugBook, answers: Answers, folder: str, first_row: int | No
             TakeCard(
                 Kind.CALENDAR,
                 _("The days to come"),
-                _("Calendar file: the last row, marks on the way, yarn to order, days off. Taking it in again moves them.")
+                _(
+                    "Calendar file: the last row, marks on the way, yarn to order, days off. Taking it in again moves them."
+                )
                 if ahead
                 else _("The last row is woven: there is nothing for a calendar."),
                 "calendar",
@@ -118,7 +126,9 @@ def record_out(book: RugBook, answers: Answers, folder: str, first_row: int | No
             TakeCard(
                 Kind.TABLES,
                 _("Tables"),
-                _("CSV files for a spreadsheet: {sessions}, yarns, what happened to them, rows.").format(sessions=sessions),
+                _("CSV files for a spreadsheet: {sessions}, yarns, what happened to them, rows.").format(
+                    sessions=sessions
+                ),
                 "chart",
                 True,
             ),

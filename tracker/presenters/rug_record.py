@@ -323,7 +323,12 @@ def _names(book: RugBook) -> str:
 
 def _yarn_entries(book: RugBook, answers: Answers, plan: MaterialPlan) -> tuple[YarnEntry, ...]:
     needs = {need.yarn_id: need for need in plan.needs}
-    basis = {"weighed": _("weighed"), "reckoned": _("reckoned"), "plan": _("from the plan"), "needed": _("needed")}
+    basis = {
+        "weighed": _("weighed"),
+        "reckoned": _("reckoned"),
+        "plan": _("from the plan"),
+        "needed": _("needed"),
+    }
     entries = []
     for yarn in yarns_in_order(book):
         lots = [lot for lot in book.lots if lot.yarn_id == yarn.id]
@@ -362,8 +367,12 @@ def _weaving(book: RugBook) -> tuple[Fact, ...]:
     untimed = sum(session.hours is None for session in book.sessions)
     more = ""
     if untimed and hours:
-        more = n_("{count} session without hours", "{count} sessions without hours", untimed).format(count=number(untimed))
-    sat = n_("{count} session", "{count} sessions", len(book.sessions)).format(count=number(len(book.sessions)))
+        more = n_("{count} session without hours", "{count} sessions without hours", untimed).format(
+            count=number(untimed)
+        )
+    sat = n_("{count} session", "{count} sessions", len(book.sessions)).format(
+        count=number(len(book.sessions))
+    )
     facts = [Fact(_("Days at the loom"), number(weaving_days(book)), sat)]
     if hours:
         facts.append(Fact(_("Hours at the loom"), number(round(hours * 4) / 4, 2), more))
@@ -372,7 +381,9 @@ def _weaving(book: RugBook) -> tuple[Fact, ...]:
         Fact(
             _("Rows woven"),
             number(book.rows_woven),
-            n_("{rows} row unpicked on the way", "{rows} rows unpicked on the way", unpicked).format(rows=number(unpicked))
+            n_("{rows} row unpicked on the way", "{rows} rows unpicked on the way", unpicked).format(
+                rows=number(unpicked)
+            )
             if unpicked
             else "",
         )
@@ -380,7 +391,11 @@ def _weaving(book: RugBook) -> tuple[Fact, ...]:
     timed_rows = sum(session.rows for session in book.sessions if session.hours is not None)
     if hours and timed_rows > 0:
         facts.append(
-            Fact(_("Knots in an hour"), number(timed_rows * book.plan.knots_across / hours), _("of everybody together"))
+            Fact(
+                _("Knots in an hour"),
+                number(timed_rows * book.plan.knots_across / hours),
+                _("of everybody together"),
+            )
         )
     return tuple(facts)
 
@@ -394,7 +409,9 @@ def _weavers(book: RugBook) -> tuple[WeaverEntry, ...]:
             days[who].add(session.day)
             hours[who] += session.hours or 0.0
     return tuple(
-        WeaverEntry(names.weaver(who), _days_count(len(days[who])), hours_words(hours[who]) if hours[who] else "–")
+        WeaverEntry(
+            names.weaver(who), _days_count(len(days[who])), hours_words(hours[who]) if hours[who] else "–"
+        )
         for who in days
     )
 
@@ -412,7 +429,8 @@ def _bars(book: RugBook) -> tuple[str, tuple[Bar, ...]]:
         return _("Rows by month"), bars
     every = max(1, -(-len(weeks) // 12))
     return _("Rows by week"), tuple(
-        Bar(monday, rows, day_short(monday, monday) if at % every == 0 else "") for at, (monday, rows) in enumerate(weeks)
+        Bar(monday, rows, day_short(monday, monday) if at % every == 0 else "")
+        for at, (monday, rows) in enumerate(weeks)
     )
 
 
@@ -428,20 +446,26 @@ def _now(book: RugBook, answers: Answers) -> tuple[Fact, ...]:
     ]
     if finish is not None:
         facts.append(
-            Fact(_("Last row about"), day(finish.middle, today), range_words(finish.early, finish.late, today))
+            Fact(
+                _("Last row about"), day(finish.middle, today), range_words(finish.early, finish.late, today)
+            )
         )
         if finish.ready is not None and finish.ready > finish.middle:
             facts.append(Fact(_("Ready about"), day(finish.ready, today), _("with the steps after weaving")))
     else:
         facts.append(Fact(_("Last row"), _("woven"), ""))
     yarns = {yarn.id: yarn.name for yarn in book.yarns}
-    wanting = [one for one in answers.yarns if one.word in (YarnWord.SHORT, YarnWord.TIGHT, YarnWord.NOT_BOUGHT)]
+    wanting = [
+        one for one in answers.yarns if one.word in (YarnWord.SHORT, YarnWord.TIGHT, YarnWord.NOT_BOUGHT)
+    ]
 
     def said(one: YarnAnswer) -> str:
         return f"{yarns.get(one.yarn_id, '')}: {yarn_words(one)}"
 
     if wanting:
-        figure = n_("{count} yarn to watch", "{count} yarns to watch", len(wanting)).format(count=number(len(wanting)))
+        figure = n_("{count} yarn to watch", "{count} yarns to watch", len(wanting)).format(
+            count=number(len(wanting))
+        )
         shown = [said(one) for one in wanting[:4]]
         if len(wanting) > len(shown):
             rest = len(wanting) - len(shown)
@@ -456,7 +480,9 @@ def _steps(book: RugBook, today: date) -> tuple[tuple[str, str], ...]:
     return tuple(
         (
             step.name,
-            _("done {day}").format(day=day(step.done_day)) if step.done_day else _("to do, {days}").format(days=days_words(step.days)),
+            _("done {day}").format(day=day(step.done_day))
+            if step.done_day
+            else _("to do, {days}").format(days=days_words(step.days)),
         )
         for step in sorted(book.after_steps, key=lambda one: (one.number, one.born))
     )
@@ -467,11 +493,15 @@ def care_advice() -> tuple[tuple[str, str], ...]:
     return (
         (
             _("Every week"),
-            _("Vacuum gently, along the pile and without a beating brush. Sweep the fringe by hand; a machine tears it."),
+            _(
+                "Vacuum gently, along the pile and without a beating brush. Sweep the fringe by hand; a machine tears it."
+            ),
         ),
         (
             _("Every half year"),
-            _("Turn the rug round, so that feet and light wear it evenly. Look under furniture and at the back for moths."),
+            _(
+                "Turn the rug round, so that feet and light wear it evenly. Look under furniture and at the back for moths."
+            ),
         ),
         (
             _("When something is spilt"),
@@ -480,16 +510,28 @@ def care_advice() -> tuple[tuple[str, str], ...]:
                 "with a little lukewarm water. Try anything else first where nobody sees it: colours may run."
             ),
         ),
-        (_("On the floor"), _("Lay something under it that keeps it from slipping. Do not set plant pots on it: damp rots the knots.")),
-        (_("Light"), _("Strong sun pales every dye in time. Draw a curtain at noon, or turn the rug more often.")),
+        (
+            _("On the floor"),
+            _(
+                "Lay something under it that keeps it from slipping. Do not set plant pots on it: damp rots the knots."
+            ),
+        ),
+        (
+            _("Light"),
+            _("Strong sun pales every dye in time. Draw a curtain at noon, or turn the rug more often."),
+        ),
         (
             _("When it is put away"),
-            _("Clean and dry it, roll it round a tube in the direction of the pile, and wrap it in cotton, not in plastic. Do not fold it."),
+            _(
+                "Clean and dry it, roll it round a tube in the direction of the pile, and wrap it in cotton, not in plastic. Do not fold it."
+            ),
         ),
         (_("A loose tuft or thread"), _("Cut it level with the pile. Never pull it: it holds a knot.")),
         (
             _("Edges, fringe, a good wash"),
-            _("Have edges and fringe secured as soon as they loosen, and have the rug washed by somebody who washes hand-knotted rugs by hand."),
+            _(
+                "Have edges and fringe secured as soon as they loosen, and have the rug washed by somebody who washes hand-knotted rugs by hand."
+            ),
         ),
     )
 
@@ -550,7 +592,9 @@ def rug_record(
             for photo, path in here[:PHOTOS]
         ),
         photos_left_out=n_(
-            "{count} more picture is kept in the book.", "{count} more pictures are kept in the book.", left_out
+            "{count} more picture is kept in the book.",
+            "{count} more pictures are kept in the book.",
+            left_out,
         ).format(count=number(left_out))
         if left_out
         else "",

@@ -31,7 +31,11 @@ def uid_of(*parts: str) -> str:
 
 def _plain(text: str) -> str:
     """Return text a calendar can hold: no control characters but line breaks."""
-    return "".join(letter for letter in text if letter == "\n" or (ord(letter) >= 32 and ord(letter) != 127 and not 0xD800 <= ord(letter) < 0xE000))
+    return "".join(
+        letter
+        for letter in text
+        if letter == "\n" or (ord(letter) >= 32 and ord(letter) != 127 and not 0xD800 <= ord(letter) < 0xE000)
+    )
 
 
 def calendar_file(book: RugBook, answers: Answers, made_at: datetime) -> bytes:
@@ -62,7 +66,9 @@ def calendar_file(book: RugBook, answers: Answers, made_at: datetime) -> bytes:
         file[key] = vText(_plain(rug.name))
     stamp = made_at.astimezone(UTC).replace(microsecond=0)
 
-    def add(uid: str, first: date, summary: str, description: str, last: date | None = None, remind: bool = False) -> None:
+    def add(
+        uid: str, first: date, summary: str, description: str, last: date | None = None, remind: bool = False
+    ) -> None:
         event = Event()
         event.add("uid", uid)
         event.add("dtstamp", stamp)
@@ -85,16 +91,32 @@ def calendar_file(book: RugBook, answers: Answers, made_at: datetime) -> bytes:
     if finish is not None:
         said = []
         if finish.early != finish.late:
-            said.append(_("The last row: {range}.").format(range=range_words(finish.early, finish.late, today)))
+            said.append(
+                _("The last row: {range}.").format(range=range_words(finish.early, finish.late, today))
+            )
         if finish.chance_of_wish is not None and rug.wished_day is not None:
             said.append(
-                _("By the wished-for {day}: {chance}.").format(day=day(rug.wished_day), chance=chance_words(finish.chance_of_wish))
+                _("By the wished-for {day}: {chance}.").format(
+                    day=day(rug.wished_day), chance=chance_words(finish.chance_of_wish)
+                )
             )
         said.append(_("As it looked on {day}.").format(day=day(today)))
-        add(uid_of(rug.id, "finish"), finish.middle, _("{rug}: last row about today").format(rug=rug.name), "\n".join(said))
+        add(
+            uid_of(rug.id, "finish"),
+            finish.middle,
+            _("{rug}: last row about today").format(rug=rug.name),
+            "\n".join(said),
+        )
         if finish.ready is not None and finish.ready > finish.middle:
-            steps = [f"{step.name}: {days_words(step.days)}" for step in book.after_steps if step.done_day is None]
-            add(uid_of(rug.id, "ready"), finish.ready, _("{rug}: ready about today").format(rug=rug.name), "\n".join(steps))
+            steps = [
+                f"{step.name}: {days_words(step.days)}" for step in book.after_steps if step.done_day is None
+            ]
+            add(
+                uid_of(rug.id, "ready"),
+                finish.ready,
+                _("{rug}: ready about today").format(rug=rug.name),
+                "\n".join(steps),
+            )
         seen: list[int] = []
         for name, row, early, middle, late in finish.marks:
             # By its row, not its name, which another language changes; two marks may share a row.
@@ -122,7 +144,13 @@ def calendar_file(book: RugBook, answers: Answers, made_at: datetime) -> bytes:
         )
     for off in book.days_off:
         if off.last_day >= today:
-            add(uid_of("days off", off.id), off.first_day, off.reason or _("Day off from the loom"), "", off.last_day)
+            add(
+                uid_of("days off", off.id),
+                off.first_day,
+                off.reason or _("Day off from the loom"),
+                "",
+                off.last_day,
+            )
     if not file.subcomponents:
         raise BadEntry(_("Nothing lies ahead of this rug that a calendar could hold: its last row is woven."))
     return bytes(file.to_ical())

@@ -160,7 +160,9 @@ def yarn_events_table(book: RugBook) -> bytes:
     ) -> None:  # fmt: skip
         yarn: Yarn | None = yarns.get(yarn_id)
         code, name = (yarn_code(yarn), yarn.name) if yarn else ("", _("a yarn no longer in the plan"))
-        found.append((value.day, value.born, (value.day, code, name, what, mass_g, count, lot, dyer, price, note)))
+        found.append(
+            (value.day, value.born, (value.day, code, name, what, mass_g, count, lot, dyer, price, note))
+        )
 
     for lot in book.lots:
         add(lot, lot.yarn_id, _("bought"), lot.mass_g, None, lot.dye_lot, lot.dyer, lot.price)
@@ -172,7 +174,11 @@ def yarn_events_table(book: RugBook) -> bytes:
         add(sample, sample.yarn_id, _("sample: knots"), sample.mass_g, sample.knots)
     for session in book.sessions:
         for yarn_id, count in session.used:
-            ended = _("shuttles emptied") if yarn_id in yarns and yarns[yarn_id].role is Role.WEFT else _("balls used up")
+            ended = (
+                _("shuttles emptied")
+                if yarn_id in yarns and yarns[yarn_id].role is Role.WEFT
+                else _("balls used up")
+            )
             add(session, yarn_id, ended, None, count)
     found.sort(key=lambda one: (one[0], one[1]))
     return table(
@@ -205,7 +211,10 @@ def rows_table(book: RugBook) -> bytes:
         count = count_of(book.cartoon)
         knots = counts_by_yarn(count, book.yarns)
         columns = [at for at, yarn in enumerate(book.yarns) if yarn.role is Role.PILE]
-        head += [_("colour changes"), *(_("{number} {name} (knots)").format(number=yarn.number, name=yarn.name) for yarn in pile)]
+        head += [
+            _("colour changes"),
+            *(_("{number} {name} (knots)").format(number=yarn.number, name=yarn.name) for yarn in pile),
+        ]
         extra = [[int(count.changes[row]), *map(int, knots[row, columns])] for row in range(count.rows)]
     rows = [
         (row + 1, days[row] if row < len(days) else None, *(extra[row] if row < len(extra) else ()))

@@ -72,8 +72,16 @@ def _trouble(error: OSError, folder: Path) -> BookTrouble:
     if error.errno in (errno.ENOSPC, errno.EDQUOT):
         return BookTrouble(_("There is no room left for the file. Make some room, then try again."))
     if error.errno in (errno.EACCES, errno.EPERM, errno.EROFS):
-        return BookTrouble(_("{folder} cannot be written to. Allow it, or free the card's lock, then try again.").format(folder=where))
-    return BookTrouble(_("The file could not be written to {folder}. See that the folder is there, then try again.").format(folder=where))
+        return BookTrouble(
+            _("{folder} cannot be written to. Allow it, or free the card's lock, then try again.").format(
+                folder=where
+            )
+        )
+    return BookTrouble(
+        _("The file could not be written to {folder}. See that the folder is there, then try again.").format(
+            folder=where
+        )
+    )
 
 
 def write_numbered(folder: Path, name: str, data: bytes) -> Path:

@@ -152,7 +152,15 @@ class Sheets:
         return float(self.pdf.get_string_width(printable(text)))
 
     def words(
-        self, x: float, y: float, text: str, size: float, colour: str = INK, style: str = "", align: str = "L", width: float = 0.0
+        self,
+        x: float,
+        y: float,
+        text: str,
+        size: float,
+        colour: str = INK,
+        style: str = "",
+        align: str = "L",
+        width: float = 0.0,
     ) -> None:
         """Print one line with its top at `y`; with a width it is ranged within it and shortened to fit."""
         text = printable(text).replace("\n", " ")
@@ -161,7 +169,9 @@ class Sheets:
             text = self.shortened(text, size, style, width)
         self.ink(colour)
         self.pdf.set_xy(x, y)
-        self.pdf.cell(width or self.pdf.get_string_width(text) + 0.1, size * MM_PER_POINT * 1.2, text, align=align)
+        self.pdf.cell(
+            width or self.pdf.get_string_width(text) + 0.1, size * MM_PER_POINT * 1.2, text, align=align
+        )
 
     def shortened(self, text: str, size: float, style: str, width: float) -> str:
         """Return the text, cut with an ellipsis where it does not fit the width."""
@@ -184,7 +194,12 @@ class Sheets:
         self.pdf.set_xy(0, 0)
         return list(
             self.pdf.multi_cell(
-                max(width, 5.0), size, printable(text), align="L", dry_run=True, output=MethodReturnValue.LINES
+                max(width, 5.0),
+                size,
+                printable(text),
+                align="L",
+                dry_run=True,
+                output=MethodReturnValue.LINES,
             )
         )
 
@@ -218,9 +233,20 @@ class Sheets:
         """Draw a yarn's colour with its number on it."""
         self.box(x, y, side, side, colour, edge=theme.LIGHT.edge)
         size = min(side * 1.35, 12.0)
-        self.words(x, y + (side - size * MM_PER_POINT * 1.2) / 2, mark, size, theme.ink_on(hex_of(colour)), "B", "C", side)
+        self.words(
+            x,
+            y + (side - size * MM_PER_POINT * 1.2) / 2,
+            mark,
+            size,
+            theme.ink_on(hex_of(colour)),
+            "B",
+            "C",
+            side,
+        )
 
-    def picture(self, cells: np.ndarray, x: float, y: float, width: float, height: float, least_pixels: int = 1400) -> None:
+    def picture(
+        self, cells: np.ndarray, x: float, y: float, width: float, height: float, least_pixels: int = 1400
+    ) -> None:
         """Print an array (rows, columns, 3), row 1 at the foot, each cell kept sharp."""
         from PIL import Image
 

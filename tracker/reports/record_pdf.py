@@ -49,7 +49,11 @@ def texts_of(value: Any) -> Iterator[str]:
 
 def record_pdf(record: RugRecord) -> bytes:
     """Set the record of a rug on A4 pages and return the file's bytes."""
-    sheets = Sheets(f"{record.name}: {record.kicker}", _("{name}, {day}").format(name=record.name, day=record.on_day), texts_of(record))
+    sheets = Sheets(
+        f"{record.name}: {record.kicker}",
+        _("{name}, {day}").format(name=record.name, day=record.on_day),
+        texts_of(record),
+    )
     pile = [yarn for yarn in record.yarns if yarn.role is Role.PILE]
     sheets.band = tuple((yarn.swatch, yarn.share) for yarn in pile)
     _plate(sheets, record)
@@ -131,7 +135,10 @@ def _fact_grid(
             sheets.words(left, y, fact.label, 8.5, SOFT, width=each)
             took = 4.2
             took += sheets.paragraph(left, y + took, each, fact.figure, 12.5, INK, "B", most=2, leading=1.18)
-            took += sheets.paragraph(left, y + took + 0.4, each, fact.more, 8.5, SOFT, most=2 if foot else 4) + 0.4
+            took += (
+                sheets.paragraph(left, y + took + 0.4, each, fact.more, 8.5, SOFT, most=2 if foot else 4)
+                + 0.4
+            )
             tallest = max(tallest, took)
         y += tallest + 4.0
     return y - start
@@ -188,7 +195,9 @@ def _materials(sheets: Sheets, record: RugRecord) -> None:
         role = yarn.role
         y = sheets.y
         sheets.swatch(MARGIN, y, 9.0, yarn.swatch, yarn.number)
-        name = sheets.paragraph(MARGIN + 14, y - 0.4, knots_x - MARGIN - 14, yarn.name, 11.5, INK, "B", most=2, leading=1.18)
+        name = sheets.paragraph(
+            MARGIN + 14, y - 0.4, knots_x - MARGIN - 14, yarn.name, 11.5, INK, "B", most=2, leading=1.18
+        )
         below = y + 0.1 + name
         for line in yarn.lines:
             below += sheets.paragraph(MARGIN + 14, below, knots_x - MARGIN - 18, line, 9, SOFT, most=2)
@@ -265,7 +274,15 @@ def _chart(sheets: Sheets, record: RugRecord) -> None:
         if bar.label:
             reach = max(step, 15.0)
             left = min(max(middle - reach / 2, MARGIN - 4), PAGE_WIDTH - MARGIN + 4 - reach)
-            sheets.words(left, zero - least * scale + 1.6 + (3.4 if least < 0 else 0), bar.label, label_size, SOFT, align="C", width=reach)
+            sheets.words(
+                left,
+                zero - least * scale + 1.6 + (3.4 if least < 0 else 0),
+                bar.label,
+                label_size,
+                SOFT,
+                align="C",
+                width=reach,
+            )
     sheets.rule(MARGIN, zero, WIDTH, SOFT, 0.3)
     sheets.y += height + 9.0 + (3.4 if least < 0 else 0)
 
@@ -284,7 +301,9 @@ def _photos(sheets: Sheets, record: RugRecord) -> None:
             x = MARGIN + place * (each + gap)
             if data is None:
                 sheets.box(x, sheets.y, each, height, WOOL)
-                sheets.paragraph(x + 6, sheets.y + height / 2 - 4, each - 12, _("This picture cannot be read."), 9, SOFT)
+                sheets.paragraph(
+                    x + 6, sheets.y + height / 2 - 4, each - 12, _("This picture cannot be read."), 9, SOFT
+                )
             else:
                 width = min(each, height * aspect)
                 sheets.pdf.image(data, x=x, y=sheets.y, w=width, h=height)
@@ -333,7 +352,9 @@ def _care(sheets: Sheets, record: RugRecord) -> None:
         MARGIN,
         sheets.y,
         WIDTH,
-        _("Common practice, no source. For an old, fine or silk piece ask somebody who restores hand-knotted rugs."),
+        _(
+            "Common practice, no source. For an old, fine or silk piece ask somebody who restores hand-knotted rugs."
+        ),
         9.5,
         SOFT,
     )

@@ -123,7 +123,9 @@ def rows_list(book: RugBook, first: int = 1, last: int | None = None, mirrored: 
         last=last,
         mirrored=mirrored,
         groups=tuple(
-            RowGroup(group.first, group.last, tuple(Run(renamed[run.colour], run.knots) for run in group.runs))
+            RowGroup(
+                group.first, group.last, tuple(Run(renamed[run.colour], run.knots) for run in group.runs)
+            )
             for group in groups
         ),
         yarns=tuple(yarns[at] for at in order),
@@ -144,7 +146,9 @@ def rows_pdf(rows: RowsList, made_on: str) -> bytes:
         if rows.mirrored
         else _("Each row begins at the cartoon's left edge.")
     )
-    how = _("The square names the yarn, the figure after it says how many knots. Row 1 is woven first. Tick a row when it is done.")
+    how = _(
+        "The square names the yarn, the figure after it says how many knots. Row 1 is woven first. Tick a row when it is done."
+    )
     sheets.y += sheets.paragraph(MARGIN, sheets.y, WIDTH, f"{way} {how}", 10, SOFT) + 4.0
     for at, (code, name, colour) in enumerate(rows.yarns):
         column = at % 3
@@ -180,9 +184,17 @@ def _set_rows(sheets: Sheets, rows: RowsList) -> None:
             x += wide
         tall = STEP * len(lines)
         sheets.room(min(tall, 3 * STEP) + 2.0, rows.name)
-        label = number(group.first) if group.first == group.last else f"{number(group.first)}–{number(group.last)}"
-        said = "" if group.first == group.last else n_("{count} row alike", "{count} rows alike", group.last - group.first + 1).format(
-            count=number(group.last - group.first + 1)
+        label = (
+            number(group.first)
+            if group.first == group.last
+            else f"{number(group.first)}–{number(group.last)}"
+        )
+        said = (
+            ""
+            if group.first == group.last
+            else n_("{count} row alike", "{count} rows alike", group.last - group.first + 1).format(
+                count=number(group.last - group.first + 1)
+            )
         )
         sheets.rule(MARGIN, sheets.y - 1.0, WIDTH)
         sheets.box(MARGIN, sheets.y + 0.6, 4.0, 4.0, "#FFFFFF", edge=theme.LIGHT.edge)

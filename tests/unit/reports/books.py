@@ -56,7 +56,9 @@ def small_book(**changes) -> RugBook:
         )
         for number, (name, swatch) in enumerate((("Madder", RED), ("Indigo", BLUE)), start=1)
     ]  # fmt: skip
-    weft = Yarn(id="weft", rug_id="rug", role=Role.WEFT, number=1, name="Ground weft", tex=400, fibre="cotton")
+    weft = Yarn(
+        id="weft", rug_id="rug", role=Role.WEFT, number=1, name="Ground weft", tex=400, fibre="cotton"
+    )
     sessions = (
         Session(id="s1", rug_id="rug", day=date(2026, 11, 9), rows=2, hours=2.0, weavers=("ann",), born=10, note="First rows"),
         Session(
@@ -72,16 +74,52 @@ def small_book(**changes) -> RugBook:
         "weavers": (Weaver(id="ann", name="Ann"), Weaver(id="bo", name="Bo")),
         "sessions": sessions,
         "lots": (
-            Lot(id="l1", rug_id="rug", yarn_id="madder", day=date(2026, 11, 2), mass_g=500.0, dye_lot="M-1", dyer="the hill dyer", price=31.5, born=1),
-            Lot(id="l2", rug_id="rug", yarn_id="madder", day=date(2026, 11, 16), mass_g=250.0, dye_lot="M-2", born=2),
+            Lot(
+                id="l1",
+                rug_id="rug",
+                yarn_id="madder",
+                day=date(2026, 11, 2),
+                mass_g=500.0,
+                dye_lot="M-1",
+                dyer="the hill dyer",
+                price=31.5,
+                born=1,
+            ),
+            Lot(
+                id="l2",
+                rug_id="rug",
+                yarn_id="madder",
+                day=date(2026, 11, 16),
+                mass_g=250.0,
+                dye_lot="M-2",
+                born=2,
+            ),
         ),
-        "spoilt": (Spoilt(id="x", rug_id="rug", yarn_id="madder", day=date(2026, 11, 17), mass_g=20.0, born=14),),
-        "weighings": (Weighing(id="w", rug_id="rug", yarn_id="madder", day=date(2026, 11, 24), mass_g=610.0, born=15),),
-        "measurements": (Measurement(id="m", rug_id="rug", day=date(2026, 11, 17), row=4, length_cm=20.5, born=16),),
+        "spoilt": (
+            Spoilt(id="x", rug_id="rug", yarn_id="madder", day=date(2026, 11, 17), mass_g=20.0, born=14),
+        ),
+        "weighings": (
+            Weighing(id="w", rug_id="rug", yarn_id="madder", day=date(2026, 11, 24), mass_g=610.0, born=15),
+        ),
+        "measurements": (
+            Measurement(id="m", rug_id="rug", day=date(2026, 11, 17), row=4, length_cm=20.5, born=16),
+        ),
         "after_steps": (AfterStep(id="a", rug_id="rug", number=1, name="Wash and dry", days=4.0),),
         "days_off": (
-            DaysOff(id="past", rug_id=None, first_day=date(2026, 10, 1), last_day=date(2026, 10, 2), reason="Harvest"),
-            DaysOff(id="off", rug_id=None, first_day=date(2026, 12, 24), last_day=date(2026, 12, 26), reason="Feast, with guests; long"),
+            DaysOff(
+                id="past",
+                rug_id=None,
+                first_day=date(2026, 10, 1),
+                last_day=date(2026, 10, 2),
+                reason="Harvest",
+            ),
+            DaysOff(
+                id="off",
+                rug_id=None,
+                first_day=date(2026, 12, 24),
+                last_day=date(2026, 12, 26),
+                reason="Feast, with guests; long",
+            ),
         ),
     }
     return RugBook(**{**values, **changes})

@@ -70,7 +70,9 @@ def test_days_off_run_from_first_to_last_and_past_ones_stay_out() -> None:
 def test_taking_it_in_again_moves_the_events_and_doubles_none() -> None:
     before = events(small_book(), small_answers())
     answers = small_answers(day=date(2026, 11, 28))
-    moved = replace(answers, finish=replace(answers.finish, middle=date(2026, 12, 10), ready=date(2026, 12, 14)))
+    moved = replace(
+        answers, finish=replace(answers.finish, middle=date(2026, 12, 10), ready=date(2026, 12, 14))
+    )
     renamed = replace(small_book(), plan=replace(small_book().plan, name="Big field"))
     after = events(renamed, moved, NOON + timedelta(days=3))
     old, new = before["Little field: last row about today"], after["Big field: last row about today"]

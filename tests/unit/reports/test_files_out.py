@@ -10,7 +10,13 @@ import pytest
 
 from tracker.domain.errors import BookTrouble
 from tracker.reports import files_out
-from tracker.reports.files_out import folder_words, out_folder, safe_name, write_numbered, write_numbered_folder
+from tracker.reports.files_out import (
+    folder_words,
+    out_folder,
+    safe_name,
+    write_numbered,
+    write_numbered_folder,
+)
 
 
 def test_nothing_is_ever_overwritten(tmp_path: Path) -> None:
@@ -30,7 +36,12 @@ def test_tables_lie_in_a_folder_of_their_own(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(
     ("number", "said"),
-    [(errno.ENOSPC, "no room left"), (errno.EROFS, "cannot be written to"), (errno.EACCES, "cannot be written to"), (errno.EIO, "could not be written")],
+    [
+        (errno.ENOSPC, "no room left"),
+        (errno.EROFS, "cannot be written to"),
+        (errno.EACCES, "cannot be written to"),
+        (errno.EIO, "could not be written"),
+    ],
 )
 @pytest.mark.parametrize("step", ["fsync", "replace"])
 def test_a_disk_that_refuses_leaves_nothing_behind_and_can_be_tried_again(

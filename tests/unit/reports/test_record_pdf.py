@@ -56,9 +56,30 @@ def test_the_record_of_the_demo_rug_has_its_figures(demo) -> None:
     document, words = read(record_pdf(rug_record(*demo["Walled garden"])))
     # By hand: 241 x 341 knots at 24 x 24 per 10 cm: 241 / 2.4 = 100.4 cm, 341 / 2.4 = 142.1 cm; 24 x 24 x 100 = 57,600
     # in a square metre; 24 x 2.54 / 10 = 6.10 an inch, squared 37.2; x 12 = 73.2 a foot; 24 x 0.7 = 16.8 in 7 cm.
-    for figure in ("82,181", "241 across, 341 rows", "100.4 × 142.1 cm", "57,600", "6.1 × 6.1", "37.2", "73.2 × 73.2", "16.8 × 16.8"):
+    for figure in (
+        "82,181",
+        "241 across, 341 rows",
+        "100.4 × 142.1 cm",
+        "57,600",
+        "6.1 × 6.1",
+        "37.2",
+        "73.2 × 73.2",
+        "16.8 × 16.8",
+    ):
         assert figure in words, figure
-    for said in ("A record so far", "symmetric", "10 mm", "Madder red", "dye lot M-14", "dye lots W-3 and W-4", "the dyer by the river", "Nm 5/2 x 3 strands", "row 197 of 341", "40 days", "2 rows unpicked"):
+    for said in (
+        "A record so far",
+        "symmetric",
+        "10 mm",
+        "Madder red",
+        "dye lot M-14",
+        "dye lots W-3 and W-4",
+        "the dyer by the river",
+        "Nm 5/2 x 3 strands",
+        "row 197 of 341",
+        "40 days",
+        "2 rows unpicked",
+    ):
         assert said in words, said
     assert document.metadata is not None
     assert document.metadata.title.startswith("Walled garden")
@@ -94,7 +115,10 @@ def test_a_finished_rugs_yarn_is_what_was_bought_less_what_the_scale_left(demo) 
 def test_hours_and_days_of_each_weaver_are_summed() -> None:
     record = rug_record(small_book(), small_answers())
     # Ann: 9 and 17 November, 2 + 3 h. Bo: 17 and 24 November, 3 + 0.5 h.
-    assert [(one.name, one.days, one.hours) for one in record.weavers] == [("Ann", "2 days", "5 h"), ("Bo", "2 days", "3.5 h")]
+    assert [(one.name, one.days, one.hours) for one in record.weavers] == [
+        ("Ann", "2 days", "5 h"),
+        ("Bo", "2 days", "3.5 h"),
+    ]
     facts = {fact.label: fact for fact in record.weaving}
     assert facts["Days at the loom"].figure == "3"
     assert facts["Hours at the loom"].figure == "5.5"
@@ -118,7 +142,15 @@ def test_the_chart_has_every_week_from_first_to_last_idle_and_unpicked_ones_too(
 
 def test_years_of_weaving_are_charted_by_month() -> None:
     sessions = tuple(
-        Session(id=f"s{n}", rug_id="rug", day=date(2024, 1, 15) + timedelta(days=30 * n), rows=1, hours=1.0, born=n) for n in range(24)
+        Session(
+            id=f"s{n}",
+            rug_id="rug",
+            day=date(2024, 1, 15) + timedelta(days=30 * n),
+            rows=1,
+            hours=1.0,
+            born=n,
+        )
+        for n in range(24)
     )
     book = replace(small_book(), sessions=sessions, plan=replace(small_book().plan, rows=100))
     record = rug_record(book, small_answers())
@@ -157,7 +189,11 @@ def test_a_finished_plate_is_the_cartoon_knot_for_knot(demo) -> None:
     book, answers = demo["Walled garden"]
     missing = book.plan.rows - book.rows_woven
     last = Session(id="end", rug_id=book.plan.id, day=TODAY, rows=missing, hours=9.0, born=10**6)
-    done = replace(book, sessions=(*book.sessions, last), plan=replace(book.plan, stage=Stage.FINISHED, finished_day=TODAY))
+    done = replace(
+        book,
+        sessions=(*book.sessions, last),
+        plan=replace(book.plan, stage=Stage.FINISHED, finished_day=TODAY),
+    )
     document, _words = read(record_pdf(rug_record(done, answers)))
     plate = plate_of(document)
     times = plate.shape[0] // 341
@@ -199,7 +235,9 @@ def named(name: str, notes: str = ""):
     )
 
 
-@pytest.mark.parametrize("name", ["Sırlı bahçe İĞÜŞÖÇ", "Зимний ковёр Їґ", "Қызыл шегір", "Příliš žluťoučký", "Ελαία", "გამარჯობა"])
+@pytest.mark.parametrize(
+    "name", ["Sırlı bahçe İĞÜŞÖÇ", "Зимний ковёр Їґ", "Қызыл шегір", "Příliš žluťoučký", "Ελαία", "გამარჯობა"]
+)
 def test_names_in_many_letters_are_printed_as_they_are(name: str) -> None:
     document, words = read(record_pdf(rug_record(named(name, name), small_answers())))
     assert name in words
@@ -221,7 +259,11 @@ def test_no_text_stops_the_record(name: str) -> None:
 
 def test_the_app_s_own_type_travels_with_the_file() -> None:
     document, _words = read(record_pdf(rug_record(small_book(), small_answers())))
-    fonts = {str(font.get_object()["/BaseFont"]) for page in document.pages for font in page["/Resources"]["/Font"].values()}
+    fonts = {
+        str(font.get_object()["/BaseFont"])
+        for page in document.pages
+        for font in page["/Resources"]["/Font"].values()
+    }
     assert any("Lato" in font for font in fonts)
     for page in document.pages:
         for font in page["/Resources"]["/Font"].values():
@@ -241,7 +283,16 @@ def test_a_rug_that_is_only_planned_has_a_record_too(demo) -> None:
 
 def test_a_rug_without_anything_else_has_a_record_too() -> None:
     bare = small_book(
-        cartoon=None, yarns=(), weavers=(), sessions=(), lots=(), spoilt=(), weighings=(), measurements=(), after_steps=(), days_off=()
+        cartoon=None,
+        yarns=(),
+        weavers=(),
+        sessions=(),
+        lots=(),
+        spoilt=(),
+        weighings=(),
+        measurements=(),
+        after_steps=(),
+        days_off=(),
     )
     _document, words = read(record_pdf(rug_record(bare, small_answers(yarns=(), finish=None))))
     assert "No yarn is in the plan." in words
@@ -300,7 +351,11 @@ def test_the_printed_rows_are_the_cartoon_read_with_another_reader(demo) -> None
         page.extract_text(visitor_text=keep)
         labels += [text for _y, _x, text, size in pieces if re.fullmatch(r"3\d\d(–3\d\d)?", text)]
         codes = [(y, x, text) for y, x, text, size in pieces if size == 8.5 and re.fullmatch(r"\d", text)]
-        counts = [(y, x, int(text)) for y, x, text, size in pieces if size == 13.0 and re.fullmatch(r"\d+", text) and x > 130]
+        counts = [
+            (y, x, int(text))
+            for y, x, text, size in pieces
+            if size == 13.0 and re.fullmatch(r"\d+", text) and x > 130
+        ]
         for (_y1, x1, code), (_y2, x2, count) in zip(codes, counts, strict=True):
             assert 0 < x2 - x1 < 20
             found.append((code, count))

@@ -110,7 +110,11 @@ class RecordPage(Page):
         top = FormColumn()
         top.heading(words.rug_name)
         top.note(words.headline, tone="ink", style="body")
-        top.note(_("Written to the folder {folder}; what lies there is never overwritten.").format(folder=words.folder))
+        top.note(
+            _("Written to the folder {folder}; what lies there is never overwritten.").format(
+                folder=words.folder
+            )
+        )
         head.add_widget(top)
         boxes = [FormColumn(pos_hint={"top": 1}) for _at in range(1 if look.shape == "tall" else 2)]
         shown = [self._plate()] if look.shape == "tablet" else []
@@ -124,7 +128,9 @@ class RecordPage(Page):
             box.add_widget(key)
             if card.kind is Kind.ROWS and card.can:
                 box.key(
-                    _("Begin with another row than {row}").format(row=number(words.first_row)), self.ask_first_row, icon="edit"
+                    _("Begin with another row than {row}").format(row=number(words.first_row)),
+                    self.ask_first_row,
+                    icon="edit",
                 )
         MaterialPage._place(columns, [*shown, *boxes])
 
@@ -190,10 +196,16 @@ class RecordPage(Page):
 
         def ended(tone: str, sentence: str) -> None:
             self._busy = None
-            self._results[card.kind] = (tone, sentence)
+            # Another rug's page may be open by now; then the sentence is told on the strip.
+            if self._found is not None and self._found[0].plan.id == book.plan.id:
+                self._results[card.kind] = (tone, sentence)
+            else:
+                self.stage.say(sentence, warn=tone == "madder")
             self.show()
 
-        desk.aside(work, lambda path: ended("green", written_words(path)), lambda sentence: ended("madder", sentence))
+        desk.aside(
+            work, lambda path: ended("green", written_words(path)), lambda sentence: ended("madder", sentence)
+        )
 
 
 def scenes(desk) -> list[Scene]:
@@ -201,7 +213,10 @@ def scenes(desk) -> list[Scene]:
 
     def written(page: RecordPage) -> None:
         page._results = {
-            Kind.RECORD: ("green", written_words(Path(_("{name} record").format(name=desk.rug.plan.name) + ".pdf"))),
+            Kind.RECORD: (
+                "green",
+                written_words(Path(_("{name} record").format(name=desk.rug.plan.name) + ".pdf")),
+            ),
             Kind.TABLES: ("madder", _("There is no room left for the file. Make some room, then try again.")),
         }
         page.show()
