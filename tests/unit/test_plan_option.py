@@ -1,0 +1,45 @@
+"""`--plan`: the whole material plan on a machine without a screen, as text and as values."""
+
+from __future__ import annotations
+
+import json
+from datetime import date
+
+import pytest
+
+from tracker.start import main
+
+DAY = date(2026, 11, 25)
+
+
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory) -> str:
+    from tracker.demo import ensure_demo
+
+    return str(ensure_demo(tmp_path_factory.mktemp("demo") / "demo.loomside", DAY))
+
+
+def test_the_plan_alone_is_printed_without_the_answers(demo, capsys) -> None:
+    assert main(["--book", demo, "--day", DAY.isoformat(), "--plan"]) == 0
+    text = capsys.readouterr().out
+    assert text.startswith("Material for Walled garden")
+    # 241 knots, two warps each, and eight for the selvedges.
+    assert "490 warps" in text
+    assert "Done about" not in text
+
+
+def test_the_plan_stands_beside_the_answers_in_the_values(demo, capsys) -> None:
+    assert main(["--book", demo, "--day", DAY.isoformat(), "--json", "--plan", "--rug", "all"]) == 0
+    rugs = json.loads(capsys.readouterr().out)["rugs"]
+    assert len(rugs) > 1
+    for rug in rugs:
+        assert rug["material"]["knots"] == rug["where"]["knots"]
+        # What every yarn is ordered by the answers is what the shopping list buys.
+        to_buy = {line["yarn_id"]: line["buy"]["mass_g"] for line in rug["material"]["shopping"]}
+        for yarn in rug["yarns"]:
+            assert to_buy[yarn["yarn_id"]] == pytest.approx(yarn["order_g"])
+
+
+def test_without_the_option_no_plan_is_printed(demo, capsys) -> None:
+    assert main(["--book", demo, "--day", DAY.isoformat(), "--json"]) == 0
+    assert "material" not in json.loads(capsys.readouterr().out)["rugs"][0]
