@@ -9,6 +9,7 @@ from kivy.clock import Clock
 from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
 from kivy.uix.behaviors import ButtonBehavior
 from kivy.uix.boxlayout import BoxLayout
+from kivy.uix.recycleboxlayout import RecycleBoxLayout
 from kivy.uix.recycleview.views import RecycleDataViewBehavior
 
 from tracker.device import camera, photos
@@ -58,6 +59,18 @@ class DiaryRow(RecycleDataViewBehavior, ButtonBehavior, BoxLayout):
             self.line = line
             self.thumbnail = self.page.thumbnail_of(line)
         self.chosen = bool(line.act_id) and line.act_id == self.page.open_act
+
+
+class EvenRows(RecycleBoxLayout):
+    """Lays out rows of one height. Kivy's own walks along all rows at every move to find those in sight."""
+
+    row_height = NumericProperty(64)
+
+    def get_view_index_at(self, pos) -> int:
+        """Return the place at a height, by one division."""
+        count = len(self.view_opts or ())
+        place = int((self.y + self.height - pos[1]) // self.row_height)
+        return max(0, min(count - 1, place))
 
 
 class ChangeRow(RowKey):
