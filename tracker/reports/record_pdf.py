@@ -288,14 +288,19 @@ def _chart(sheets: Sheets, record: RugRecord) -> None:
 
 
 def _photos(sheets: Sheets, record: RugRecord) -> None:
-    if not record.photos and not record.photos_left_out:
-        return
-    _heading(sheets, record, _("Pictures kept with it"), 80 if record.photos else 10)
+    title = _("Pictures kept with it")
+    if not record.photos:
+        if not record.photos_left_out:
+            return
+        _heading(sheets, record, title, 10)
     gap = 8.0
     each = (WIDTH - gap) / 2
     for at in range(0, len(record.photos), 2):
         pair = [(photo, *_photo(photo.path)) for photo in record.photos[at : at + 2]]
         heights = [min(each * 1.25, each / aspect) for _photo_, _data, aspect in pair]
+        if at == 0:
+            # The heading stays with the first pictures.
+            _heading(sheets, record, title, max(heights) + 12)
         sheets.room(max(heights) + 12, _head(record))
         for place, ((photo, data, aspect), height) in enumerate(zip(pair, heights, strict=True)):
             x = MARGIN + place * (each + gap)
