@@ -66,15 +66,12 @@ def test_the_text_agrees_with_sums_by_hand(demo: str, capsys) -> None:
     # By hand: the latest version of each session of this rug, withdrawn ones left out, straight from the file.
     with closing(sqlite3.connect(demo)) as connection:
         rug, knots_across = connection.execute(
-            "SELECT r.record_id, p.knots_across FROM rug_plan p JOIN record r ON r.number = p.record "
-            "JOIN act a ON a.number = p.act WHERE p.name = 'Walled garden' ORDER BY a.clock DESC"
+            "SELECT record_id, knots_across FROM rug_plan WHERE name = 'Walled garden' ORDER BY clock DESC"
         ).fetchone()
         rows = connection.execute(
-            "SELECT s.record, s.rows, s.hours, s.withdrawn FROM session s JOIN act a ON a.number = s.act "
-            "JOIN record r ON r.number = s.record WHERE r.rug_id = ? ORDER BY a.clock",
-            (rug,),
+            "SELECT record_id, rows, hours, withdrawn FROM session WHERE rug_id = ? ORDER BY clock", (rug,)
         ).fetchall()
-    latest: dict[int, tuple[int, float | None]] = {}
+    latest: dict[str, tuple[int, float | None]] = {}
     for record, gained, hours, withdrawn in rows:
         if withdrawn:
             latest.pop(record, None)
