@@ -1,0 +1,136 @@
+"""The shelf by touch: another rug taken in hand, one put on the loom, one finished and its lessons used in the next."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.ui.conftest import TODAY
+from tracker.domain.rug import Stage
+from tracker.forecast.lessons import lessons_of
+from tracker.reports.screens import settle
+
+
+def open_shelf(hand) -> None:
+    hand.stage.go("shelf")
+    settle()
+
+
+def plan_of(hand, name: str):
+    return next(plan for plan in hand.app.desk.plans if plan.name == name)
+
+
+def test_all_rugs_stand_in_their_places_with_what_counts_for_each(open_app, demo) -> None:
+    hand = open_app(demo)
+    open_shelf(hand)
+    words = hand.words()
+    assert [w for w in words if w in ("On the loom", "Planned", "Finished")] == ["On the loom", "Planned", "Finished"]
+    rug = hand.app.desk.rug
+    assert any(w.startswith(f"row {rug.rows_woven} of {rug.plan.rows}") for w in words)
+    assert "in hand" in words
+    assert any(w.startswith("to begin ") for w in words)
+    assert any(w.startswith("finished ") for w in words)
+
+
+def test_another_rug_is_taken_in_hand_and_stays_so(open_app, demo) -> None:
+    hand = open_app(demo)
+    open_shelf(hand)
+    hand.tap("Long winter")
+    hand.tap("Take it in hand")
+    assert hand.stage.page_name == "standing"
+    assert hand.app.desk.rug.plan.name == "Long winter"
+    hand = open_app(demo)
+    assert hand.app.desk.rug.plan.name == "Long winter"
+
+
+def test_a_planned_rug_goes_on_the_loom_and_undo_takes_it_off(open_app, demo) -> None:
+    hand = open_app(demo)
+    open_shelf(hand)
+    hand.tap("Long winter")
+    hand.tap("Put it on the loom")
+    assert plan_of(hand, "Long winter").stage is Stage.ON_LOOM
+    assert hand.app.desk.rug.plan.name == "Long winter"
+    hand.tap("Undo")
+    assert plan_of(hand, "Long winter").stage is Stage.PLANNED
+
+
+def test_a_rug_is_finished_and_its_lessons_are_shown_and_offered_to_the_next(open_app, demo) -> None:
+    hand = open_app(demo)
+    desk = hand.app.desk
+    rug = desk.rug
+    taught = lessons_of(rug)
+    open_shelf(hand)
+    hand.tap("Walled garden")
+    hand.tap("It is finished")
+    left = rug.plan.rows - rug.rows_woven
+    assert hand.sees(f"{left} rows of the plan are not woven.")
+    days = hand.stage.sheet.content
+    hand.tap(next(key for key in days.ids.days.children if getattr(key, "value", None) == TODAY))
+    plan = plan_of(hand, "Walled garden")
+    assert (plan.stage, plan.finished_day) == (Stage.FINISHED, TODAY)
+    hand.wait(lambda: hand.sees("What Walled garden taught"))
+    assert hand.sees(f"{taught.knots:,} knots")
+    assert hand.sees("more than planned") or hand.sees("less than planned")
+    hand.tap("Offer to Long winter")
+    assert hand.sees("Long winter now counts with your own rate and use of yarn.")
+    assert plan_of(hand, "Long winter").knots_per_hour == round(taught.knots_per_hour)
+    from storage import reading
+
+    winter = reading.rug_book(desk.book, plan_of(hand, "Long winter").id)
+    assert all(yarn.pile_g_per_m2 for yarn in winter.yarns_of("pile"))
+    hand.tap("Undo")
+    winter = reading.rug_book(desk.book, plan_of(hand, "Long winter").id)
+    assert not any(yarn.pile_g_per_m2 for yarn in winter.yarns_of("pile"))
+
+
+def test_finishing_is_taken_back_by_undo(open_app, demo) -> None:
+    hand = open_app(demo)
+    open_shelf(hand)
+    hand.tap("Walled garden")
+    hand.tap("It is finished")
+    hand.tap(next(k for k in hand.stage.sheet.content.ids.days.children if getattr(k, "value", None) == TODAY))
+    hand.wait(lambda: hand.stage.sheet is not None)
+    hand.key_back()
+    hand.tap("Undo")
+    plan = plan_of(hand, "Walled garden")
+    assert (plan.stage, plan.finished_day) == (Stage.ON_LOOM, None)
+
+
+def test_a_withdrawn_rug_comes_back_from_the_diary(open_app, demo) -> None:
+    hand = open_app(demo)
+    desk = hand.app.desk
+    rows = desk.rug.rows_woven
+    open_shelf(hand)
+    hand.tap("Walled garden")
+    hand.tap("Withdraw the rug")
+    assert "Walled garden" not in {plan.name for plan in desk.plans}
+    assert desk.rug.plan.name != "Walled garden"
+    hand.stage.home("diary")
+    settle()
+    top = max(hand.stage.page.ids.rows.children[0].children, key=lambda row: row.y)
+    assert top.line.struck
+    hand.tap(top)
+    hand.tap("Restore")
+    assert "Walled garden" in {plan.name for plan in desk.plans}
+    desk.choose(plan_of(hand, "Walled garden").id)
+    settle()
+    assert desk.rug.rows_woven == rows
+
+
+def test_changing_the_plan_leads_to_the_plan_of_that_rug(open_app, demo) -> None:
+    hand = open_app(demo)
+    open_shelf(hand)
+    hand.tap("Doorstep")
+    hand.tap("Change the plan")
+    assert hand.stage.page_name == "plan"
+    assert hand.sees("Doorstep")
+    hand.key_back()
+    assert hand.stage.page_name == "shelf"
+
+
+@pytest.mark.parametrize("size", [(360, 640), (892, 412)])
+def test_an_empty_shelf_says_what_to_do_first(open_app, size) -> None:
+    hand = open_app(size=size)
+    open_shelf(hand)
+    assert hand.sees("No rug yet.")
+    hand.tap("Plan a rug")
+    assert hand.stage.page_name == "plan"
