@@ -31,8 +31,8 @@ class Found:
     trouble: str = ""
 
 
-def look_into(folder: Path) -> Found:
-    """Return the folders and pictures in a folder; hidden ones are left out."""
+def look_into(folder: Path, endings: tuple[str, ...] = ENDINGS) -> Found:
+    """Return the folders and pictures (or other files with these endings) in a folder; hidden ones are left out."""
     folders: list[Path] = []
     pictures: list[tuple[float, Path, int]] = []
     try:
@@ -43,7 +43,7 @@ def look_into(folder: Path) -> Found:
                 try:
                     if entry.is_dir():
                         folders.append(Path(entry.path))
-                    elif entry.name.lower().endswith(ENDINGS):
+                    elif entry.name.lower().endswith(endings):
                         stat = entry.stat()
                         pictures.append((stat.st_mtime, Path(entry.path), stat.st_size))
                 except OSError:
@@ -83,6 +83,10 @@ class FileList(Column):
 
     done = ObjectProperty(None)
     folder = ObjectProperty(None)
+    endings = ObjectProperty(ENDINGS)
+    icon = StringProperty("photo")
+    nothing = StringProperty("")
+    """Said where a folder holds nothing to choose; "": about pictures."""
 
     def on_folder(self, *_args) -> None:
         """Show another folder."""
@@ -91,7 +95,7 @@ class FileList(Column):
     def show(self, most: int) -> None:
         """Fill the list with at most so many lines."""
         self.clear_widgets()
-        found = look_into(self.folder)
+        found = look_into(self.folder, self.endings)
         places = [place for place in files.picture_folders() if place != self.folder]
         self.add_widget(Text(text=str(self.folder), style="small", tone="soft"))
         if found.trouble:
@@ -99,10 +103,10 @@ class FileList(Column):
         lines: list[tuple[str, str, str, Path]] = []
         if self.folder.parent != self.folder:
             lines.append(("up", _("Up to {folder}").format(folder=self.folder.parent.name or "/"), "", self.folder.parent))
-        lines += [("photo", path.name, bytes_words(size), path) for path, size in found.pictures]
+        lines += [(self.icon, path.name, bytes_words(size), path) for path, size in found.pictures]
         lines += [("shelf", path.name, "", path) for path in found.folders]
         if not found.pictures and not found.trouble:
-            self.add_widget(Text(text=_("No pictures here. Open another folder.")))
+            self.add_widget(Text(text=self.nothing or _("No pictures here. Open another folder.")))
             lines += [("place", place.name or str(place), "", place) for place in places]
         for icon, name, note, path in lines[:most]:
             line = FileLine(icon, name, note, path=path)
@@ -136,6 +140,38 @@ def ask_picture(stage, title: str, done: Callable[[Path], None]) -> FileList | N
     kept = Path(str(desk.drafts.get("picture folder") or ""))
     start = kept if kept.is_absolute() and kept.is_dir() else files.picture_folders()[0]
     sheet = FileList(done=finish, spacing=dp(4) if look.text_scale < 1.5 else look.gap)
+    sheet.folder = start
+    stage.open_sheet(title, sheet)
+    return sheet
+
+
+def ask_file(
+    stage, title: str, done: Callable[[Path], None], *, endings: tuple[str, ...], nothing: str, kept: str
+) -> FileList | None:
+    """Ask for a file with one of these endings; `done` gets its path, on the touch thread.
+
+    Parameters
+    ----------
+    nothing
+        What a folder without such a file says.
+    kept
+        Name of the draft in which the last folder is remembered.
+    """
+    desk = stage.desk
+    if files.has_chooser():
+        files.choose_file(lambda path: desk.post(lambda: done(path)) if path is not None else None)
+        return None
+
+    def finish(path: Path) -> None:
+        desk.drafts.put(kept, str(path.parent))
+        stage.close_sheet()
+        done(path)
+
+    last = Path(str(desk.drafts.get(kept) or ""))
+    start = last if last.is_absolute() and last.is_dir() else files.shared_folder()
+    sheet = FileList(
+        done=finish, endings=endings, icon="join", nothing=nothing, spacing=dp(4) if look.text_scale < 1.5 else look.gap
+    )
     sheet.folder = start
     stage.open_sheet(title, sheet)
     return sheet
