@@ -105,6 +105,9 @@ class Stage(FloatLayout):
     def _build_nav(self, *_args) -> None:
         nav = self.ids.nav
         nav.clear_widgets()
+        if not self.nav_shown:
+            # What lies outside the window would still be drawn with every frame.
+            return
         for name, info in PAGES.items():
             if info.tab:
                 key = NavKey(icon=info.icon, text=_(info.label), value=name)
@@ -113,6 +116,9 @@ class Stage(FloatLayout):
         if look.shape == "tablet":
             nav.add_widget(Widget())
         self._mark_nav()
+
+    def on_nav_shown(self, *_args) -> None:
+        self._build_nav()
 
     def _mark_nav(self) -> None:
         root = self._trail[0][0] if self._trail else ""
