@@ -83,6 +83,13 @@ def list_copies(book_path: str | os.PathLike[str]) -> tuple[Copy, ...]:
     return tuple(sorted(found, key=lambda copy: (copy.clock, copy.made_at, copy.path.name), reverse=True))
 
 
+def acts_since(book: Book, copy: Copy) -> int:
+    """Return how many acts the book holds that the copy does not, as far as the count tells."""
+    with book.reading() as connection:
+        found = connection.exec_driver_sql("SELECT count(*) FROM act WHERE clock > ?", (copy.clock,)).scalar()
+    return int(found or 0)
+
+
 def copy_now(book: Book, reason: str = ASKED) -> Copy:
     """Copy the book, check the copy, and thin the ladder.
 

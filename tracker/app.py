@@ -18,6 +18,10 @@ KEY_BACK = 27
 """Escape on a keyboard and the back gesture on Android."""
 
 
+COPY_AFTER_S = 8
+"""The copy of the day waits until the weaver has what she opened the app for."""
+
+
 class LoomsideApp(App):
     """Runs one desk in one window."""
 
@@ -48,6 +52,7 @@ class LoomsideApp(App):
         if desk.background:
             # After the first frame: opening takes longer than drawing what was last shown.
             Clock.schedule_once(lambda _dt: Clock.schedule_once(lambda _dt: desk.open_soon()))
+            Clock.schedule_once(lambda _dt: self._copy_of_the_day(), COPY_AFTER_S)
         else:
             self._open_now()
         return self.stage
@@ -58,6 +63,10 @@ class LoomsideApp(App):
         except BookTrouble as trouble:
             self.desk.trouble = trouble.sentence
             self.stage.book_changed()
+
+    def _copy_of_the_day(self) -> None:
+        stage = self.stage
+        self.desk.copy_of_the_day(lambda sentence: stage.say(sentence, warn=True) if stage else None)
 
     def _look_at_timer(self, _dt: float) -> None:
         self.reminders.poll()
@@ -71,6 +80,7 @@ class LoomsideApp(App):
     def on_resume(self) -> None:
         # A sleeping phone stands still; what fell due meanwhile is said at once.
         self.reminders.poll()
+        self._copy_of_the_day()
 
     def on_stop(self) -> None:
         self.desk.close()

@@ -74,6 +74,8 @@ class Desk:
         self.drafts = Drafts(self.path.with_name(self.path.stem + ".drafts.json"))
         self._view_path = self.path.with_name(self.path.stem + ".view")
         self._opened = threading.Event()
+        self.damaged = False
+        """True when the book could not be opened because its file is damaged: `rescue` may help."""
         self.ground = ""
         """Colour towards which the rug's picture pales; set by who shows it."""
         self.picture: Any = None
@@ -90,12 +92,42 @@ class Desk:
             With a sentence, when the book cannot be opened.
         """
         from storage.book import Book
+        from storage.trouble import BookDamaged
 
         try:
             self._book = Book.open(self.path, device_name=self._device_name)
+            self.damaged = False
+        except BookDamaged:
+            self.damaged = True
+            raise
         finally:
             self._opened.set()
         self.read(inline=True)
+
+    def rescue(self) -> tuple[str, ...]:
+        """Make a new book of what can be read of a damaged one, open it, and return the plain report.
+
+        Raises
+        ------
+        BookTrouble
+            With a sentence, when nothing could be read; the damaged file is where it was.
+        """
+        from storage.rescue import rescue
+
+        rescued = rescue(self.path, self._device_name)
+        self.open()
+        return rescued.sentences
+
+    def copy_of_the_day(self, failed: Callable[[str], None] | None = None) -> None:
+        """Copy the book off the touch thread, unless today's copy is there; a failure is told to `failed`."""
+
+        def work() -> None:
+            from storage.copies import daily_copy
+
+            if self._book is not None:
+                daily_copy(self._book, self.today())
+
+        self.aside(work, lambda _done: None, failed)
 
     def open_soon(self) -> None:
         """Open the book off the touch thread; trouble is told like any other news."""

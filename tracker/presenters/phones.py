@@ -1,0 +1,94 @@
+"""Two phones, one rug: what a file from another phone brought, and what was done where both had changed the same."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from tracker.presenters.record import ICONS, Names, differences, headline
+from tracker.words import _, n_, number, one_after_another
+
+SUFFIX = ".loomside-exchange"
+MOST_NAME = 40
+
+
+def file_name(device_name: str, today: date) -> str:
+    """Return the name of the file a phone writes: who wrote it and when, in letters every phone can store."""
+    kept = "".join(sign if sign.isalnum() and sign.isascii() else "-" for sign in device_name.strip())
+    kept = "-".join(part for part in kept.split("-") if part)[:MOST_NAME] or "loomside"
+    return f"{kept}-{today.isoformat()}{SUFFIX}"
+
+
+@dataclass(frozen=True, slots=True)
+class ConflictLine:
+    """One entry that two phones had changed without knowing of each other."""
+
+    record_id: str
+    icon: str
+    kept: str
+    aside: str
+    lines: tuple[str, ...]
+    """Field by field: set aside → kept."""
+
+
+@dataclass(frozen=True, slots=True)
+class JoinedWords:
+    """What a file brought."""
+
+    headline: str
+    from_whom: str
+    conflicts: tuple[ConflictLine, ...]
+    rule: str
+
+
+def _who(told: Any) -> str:
+    return _("this phone") if told.device.here else told.device.name or _("another phone")
+
+
+def conflict_lines(conflicts: Iterable[Any], names: Names) -> tuple[ConflictLine, ...]:
+    """Return the conflicts (`storage.union.Conflict`) in words."""
+    found = []
+    for conflict in conflicts:
+        kept = conflict.kept
+        value = kept.value if kept.value is not None else next((o.value for o in conflict.set_aside if o.value), None)
+        other = conflict.set_aside[0] if conflict.set_aside else None
+        said = headline(value, names) if value is not None else ""
+        kept_words = said if kept.value is not None else _("withdrawn: {entry}").format(entry=said)
+        aside = ""
+        lines: tuple[str, ...] = ()
+        if other is not None:
+            aside = _("set aside: {entry} ({who})").format(
+                entry=headline(other.value, names) if other.value is not None else _("withdrawn"), who=_who(other)
+            )
+            lines = tuple(one.words for one in differences(other.value, kept.value, names))
+        found.append(
+            ConflictLine(
+                record_id=conflict.record_id,
+                icon=ICONS.get(type(value), "info"),
+                kept=_("{entry} ({who})").format(entry=kept_words, who=_who(kept)),
+                aside=aside,
+                lines=lines,
+            )
+        )
+    return tuple(found)
+
+
+def joined_words(joined: Any, names: Names) -> JoinedWords:
+    """Say what a file (`storage.union.Joined`) brought."""
+    if joined.nothing_new:
+        return JoinedWords(_("Nothing new: all of it was here already."), "", (), "")
+    said = n_("{count} new entry.", "{count} new entries.", joined.acts).format(count=number(joined.acts))
+    from_whom = _("From {names}").format(names=one_after_another(joined.devices)) if joined.devices else ""
+    conflicts = conflict_lines(joined.conflicts, names)
+    rule = ""
+    if conflicts:
+        rule = n_(
+            "{count} entry was changed on both phones. What was entered last counts; the other stays in its history, "
+            "and a correction brings it back.",
+            "{count} entries were changed on both phones. What was entered last counts; the other stays in the "
+            "history, and a correction brings it back.",
+            len(conflicts),
+        ).format(count=number(len(conflicts)))
+    return JoinedWords(said, from_whom, conflicts, rule)

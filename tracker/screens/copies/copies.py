@@ -1,0 +1,180 @@
+"""The copies of the book: those made by themselves, one made now, and going back to one."""
+
+from __future__ import annotations
+
+from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
+
+from tracker.presenters.copies import CopiesWords, CopyLine, copies_words, restored_words
+from tracker.screens import Scene
+from tracker.screens.stage.stage import Page
+from tracker.widgets.basics import Column, Key, RowKey, Text, load_kv
+from tracker.widgets.look import look
+from tracker.words import _
+
+
+class CopyRow(RowKey):
+    """One copy."""
+
+    line = ObjectProperty(CopyLine("", "", "", "", ""), rebind=True)
+
+
+class CopiesPage(Page):
+    """All copies on this phone."""
+
+    headline = StringProperty("")
+    room = StringProperty("")
+    busy = StringProperty("")
+    damaged = BooleanProperty(False)
+    trouble = StringProperty("")
+    columns = NumericProperty(1)
+
+    def __init__(self, **kwargs) -> None:
+        self._turn = 0
+        super().__init__(**kwargs)
+        self.bind(width=self._fit_columns)
+        look.bind(text_scale=self._fit_columns)
+
+    def _fit_columns(self, *_args) -> None:
+        from kivy.metrics import dp
+
+        room = self.width - 2 * look.pad
+        self.columns = max(1, min(3, int(room / (dp(330) * max(1.0, look.text_scale * 0.8)))))
+
+    def enter(self, **_what) -> None:
+        self.busy = ""
+        self.ids.scroll.scroll_y = 1
+
+    # --- showing
+
+    def refresh(self) -> None:
+        desk = self.desk
+        self.damaged = desk.damaged
+        self.trouble = desk.trouble
+        self._turn += 1
+        turn, today = self._turn, desk.today()
+
+        def read() -> CopiesWords:
+            from storage.copies import acts_since, list_copies
+
+            copies = list_copies(desk.path)
+            book = None if desk.damaged or desk.trouble else desk.book
+            return copies_words([(copy, acts_since(book, copy) if book else None) for copy in copies], today)
+
+        desk.aside(read, lambda words: self._show(turn, words), self._failed)
+
+    def _show(self, turn: int, words: CopiesWords) -> None:
+        if turn != self._turn:
+            return
+        self.headline, self.room = words.headline, words.room
+        box = self.ids.copies
+        if len(box.children) != len(words.lines):
+            box.clear_widgets()
+            for _line in words.lines:
+                row = CopyRow()
+                row.bind(on_release=lambda row: self.open_copy(row.line))
+                box.add_widget(row)
+        for row, line in zip(reversed(box.children), words.lines, strict=True):
+            row.line = line
+
+    def _failed(self, sentence: str) -> None:
+        self.busy = ""
+        self.stage.say(sentence, warn=True)
+
+    # --- doing
+
+    def copy_now(self) -> None:
+        """Make a copy now."""
+        if self.busy:
+            return
+        desk = self.desk
+        self.busy = _("Copying the book …")
+
+        def copy() -> None:
+            from storage.copies import copy_now
+
+            copy_now(desk.book)
+
+        def done(_none: object) -> None:
+            self.busy = ""
+            self.stage.say(_("The book is copied and the copy checked."))
+            self.refresh()
+
+        desk.aside(copy, done, self._failed)
+
+    def open_copy(self, line: CopyLine) -> None:
+        """Say what going back to a copy means, and offer it."""
+        column = Column()
+        column.add_widget(Text(text=f"{line.when} · {line.why}", strong=True))
+        column.add_widget(
+            Text(
+                text=_(
+                    "Everything will be as it was then ({since}). The book is copied first, nothing is erased, and "
+                    "Undo takes it back."
+                ).format(since=line.since or line.size)
+            )
+        )
+        if self.damaged:
+            column.add_widget(Text(text=_("The damaged book has to be rescued first."), tone="madder", strong=True))
+        else:
+            key = Key(text=_("Go back to this copy"), icon="restore", role="act", loom=True)
+            key.bind(on_release=lambda _key: self.restore(line))
+            column.add_widget(key)
+        self.stage.open_sheet(_("Copy of the book"), column)
+
+    def restore(self, line: CopyLine) -> None:
+        """Go back to a copy, as one act that can be taken back."""
+        if self.busy:
+            return
+        desk, stage = self.desk, self.stage
+        stage.close_sheet()
+        self.busy = _("Going back to the copy …")
+
+        def work():
+            from storage.copies import restore
+
+            return restore(desk.book, line.path)
+
+        def done(restored) -> None:
+            self.busy = ""
+            desk.read()
+            act_id = restored.act_id
+
+            def undo() -> None:
+                if stage.try_act(lambda: desk.undo(act_id)):
+                    desk.once(lambda: stage.say(_("Taken back: the book is as before.")))
+
+            said = restored_words(restored.records)
+            desk.once(lambda: stage.say(said, undo=undo if act_id else None))
+
+        desk.aside(work, done, self._failed)
+
+    def rescue(self) -> None:
+        """Make a new book of what can be read of the damaged one."""
+        if self.busy:
+            return
+        self.busy = _("Reading what can be read …")
+
+        def done(sentences: tuple[str, ...]) -> None:
+            self.busy = ""
+            column = Column()
+            for sentence in sentences:
+                column.add_widget(Text(text=sentence))
+            self.stage.open_sheet(_("The book was rescued"), column)
+            self.refresh()
+
+        self.desk.aside(self.desk.rescue, done, self._failed)
+
+
+def scenes(desk) -> list[Scene]:
+    """The page, and what going back means."""
+    from storage.copies import list_copies
+
+    found = [Scene("copies", "copies", {})]
+    if list_copies(desk.path):
+        found.append(
+            Scene("copies-go-back", "copies", {}, lambda page: page.open_copy(page.ids.copies.children[-1].line))
+        )
+    return found
+
+
+load_kv(__file__)
