@@ -13,7 +13,7 @@ from tracker.presenters.record import Names, deed_words, differences, headline, 
 from tracker.words import _, clock, day_short, month_short, n_, number
 
 SESSIONS = ("session logged", "session corrected", "session withdrawn", "yarn used up")
-YARN = ("yarn bought", "yarn weighed", "yarn spoilt", "sample weighed", "yarn used up", "yarn bought in the shop")
+YARN = ("yarn bought", "yarn weighed", "yarn spoilt", "sample weighed", "yarn used up")
 PREPARED = ("balls wound", "shuttles made", "warp mounted", "preparation done")
 PLAN = (
     "rug planned",
@@ -23,7 +23,15 @@ PLAN = (
     "rug withdrawn",
     "lessons taken over",
     "days off entered",
+    "days off withdrawn",
     "length measured",
+    "measurement withdrawn",
+    "hold changed",
+    "steps entered",
+    "step entered",
+    "step changed",
+    "step ticked",
+    "step withdrawn",
 )
 PHOTOS = ("photo added",)
 MENDED = (
@@ -32,6 +40,9 @@ MENDED = (
     "entry corrected",
     "entry withdrawn",
     "entry restored",
+    "days off withdrawn",
+    "measurement withdrawn",
+    "step withdrawn",
     "undone",
     "went back to a copy",
 )
