@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from kivy.properties import ObjectProperty, StringProperty
+from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 from kivy.uix.behaviors import ButtonBehavior
 
 from tracker.domain.rug import Role
@@ -28,10 +28,14 @@ class StandingPage(Page):
 
     empty = StringProperty("")
     empty_hint = StringProperty("")
+    trouble = BooleanProperty(False)
+    """Whether the book could not be opened or read."""
 
     def refresh(self) -> None:
         desk = self.desk
+        self.trouble = bool(desk.trouble)
         if desk.trouble:
+            self.title = _("Loomside")
             self.empty, self.empty_hint = desk.trouble, ""
             return
         if desk.rug is None or desk.answers is None:
@@ -79,8 +83,13 @@ class StandingPage(Page):
         self.stage.go("yarn_story", yarn_id=yarn_id)
 
     def log(self) -> None:
-        """Open the evening form; without a rug, plan one."""
-        if self.desk.rug is None:
+        """Open the evening form; without a rug, plan one; a book in trouble is tried again, or led to its copies."""
+        if self.trouble and self.desk.damaged:
+            self.stage.go("copies")
+        elif self.trouble:
+            self.desk.trouble = ""
+            self.desk.open_soon()
+        elif self.desk.rug is None:
             self.stage.go("plan")
         else:
             self.stage.go("evening")
