@@ -415,7 +415,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(
         description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
     )
-    parser.add_argument("--rugs", type=int, default=600, help="simulated rugs (default 600)")
+    parser.add_argument("--rugs", type=int, default=800, help="simulated rugs (default 800)")
     parser.add_argument("--tune", action="store_true", help="use the rugs set aside for tuning")
     parser.add_argument("--workers", type=int, default=2, help="processes (default 2)")
     options = parser.parse_args()

@@ -106,8 +106,12 @@ def main() -> None:
     again = timed(lambda: outlook(book, today))
     new = timed(from_nothing)
     print(f"bare array work on the cartoon         {bare * 1e3:7.1f} ms")
-    print(f"complete answers after a tap           {again * 1e3:7.1f} ms   {again / bare:5.1f} times the array work")
-    print(f"complete answers, nothing remembered   {new * 1e3:7.1f} ms   {new / bare:5.1f} times the array work")
+    print(
+        f"complete answers after a tap           {again * 1e3:7.1f} ms   {again / bare:5.1f} times the array work"
+    )
+    print(
+        f"complete answers, nothing remembered   {new * 1e3:7.1f} ms   {new / bare:5.1f} times the array work"
+    )
     print("target: at most 60 ms")
 
 
