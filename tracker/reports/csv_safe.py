@@ -4,53 +4,46 @@ from __future__ import annotations
 
 import csv
 import io
+import math
+import unicodedata
 from collections.abc import Iterable, Sequence
 from datetime import date
-from pathlib import Path
 
-_STARTS = "=+-@|%\t\r\n" + "＝＋－＠"
-"""First signs at which some spreadsheet takes a cell for a formula or a command; full-width ones too.
+import numpy as np
 
-Source: OWASP, "CSV Injection" (owasp.org/www-community/attacks/CSV_Injection): = + - @, tab, carriage return, line
-feed and the full-width forms. | and % start DDE calls and are added from common practice, no source.
-"""
+FORMULA_STARTS = "=+-@|%\t\r\n＝＋－＠"
+"""A text that begins with one of these is run as a formula by some spreadsheet (OWASP, "CSV Injection",
+https://owasp.org/www-community/attacks/CSV_Injection); the fullwidth forms are taken for the plain ones. | and % start commands in some (common practice, no source)."""
+GUARD = "'"
+"""What is put before such a text; a spreadsheet shows the rest as text."""
 
 Cell = str | int | float | date | None
 
 
-def safe_cell(value: Cell) -> str:
-    """Return what stands in a cell: numbers and days as they are, text so that it stays text.
-
-    A text that could be taken for a formula gets an apostrophe in front, which spreadsheets show or hide but never
-    evaluate. Blanks before it do not help it, since some programs drop them.
-    """
+def safe_cell(value: Cell) -> str | int | float:
+    """Return a cell as it may be written: numbers stay numbers, texts cannot be taken for formulas."""
     if value is None:
         return ""
-    if isinstance(value, (bool, int, float)):
-        return repr(value) if isinstance(value, float) else str(value)
     if isinstance(value, date):
         return value.isoformat()
-    text = value.replace("\x00", "")
-    # What a program might skip before it looks: any white space, and marks that cannot be seen.
-    seen = (
-        text.lstrip()
-        .lstrip("\ufeff\u200b\u200c\u200d\u200e\u200f\u2060\u202a\u202b\u202c\u202d\u202e")
-        .lstrip()
+    if isinstance(value, int | np.integer):
+        return int(value)
+    if isinstance(value, float | np.floating):
+        return round(float(value), 4) if math.isfinite(value) else ""
+    text = "".join(
+        letter for letter in value if letter in "\t\r\n" or unicodedata.category(letter) not in ("Cc", "Cs")
     )
-    if (text[:1] in _STARTS and text) or (seen[:1] in _STARTS and seen):
-        return "'" + text
-    return text
+    # Blanks and unseen characters before it do not keep every spreadsheet from running a formula.
+    first = next((letter for letter in text if unicodedata.category(letter) not in ("Zs", "Cf")), "")
+    plain = text.replace("\r\n", "\n").replace("\r", "\n")
+    return GUARD + plain if first and first in FORMULA_STARTS else plain
 
 
-def csv_text(header: Sequence[str], rows: Iterable[Sequence[Cell]]) -> str:
-    """Return a table as RFC 4180 text: every cell quoted, lines ending in CR LF."""
+def table(head: Sequence[str], rows: Iterable[Sequence[Cell]]) -> bytes:
+    """Return a table as the bytes of a CSV file; texts are quoted, numbers are not."""
     out = io.StringIO(newline="")
-    writer = csv.writer(out, quoting=csv.QUOTE_ALL, lineterminator="\r\n")
-    writer.writerow([safe_cell(name) for name in header])
-    writer.writerows([safe_cell(cell) for cell in row] for row in rows)
-    return out.getvalue()
-
-
-def write_csv(path: Path, header: Sequence[str], rows: Iterable[Sequence[Cell]]) -> None:
-    """Write a table as a file; it begins with a byte-order mark, by which spreadsheets know UTF-8."""
-    path.write_bytes(csv_text(header, rows).encode("utf-8-sig"))
+    writer = csv.writer(out, quoting=csv.QUOTE_NONNUMERIC, lineterminator="\r\n")
+    writer.writerow([safe_cell(word) for word in head])
+    for row in rows:
+        writer.writerow([safe_cell(cell) for cell in row])
+    return out.getvalue().encode("utf-8-sig")

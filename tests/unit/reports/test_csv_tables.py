@@ -10,15 +10,8 @@ import pytest
 
 from tests.unit.reports.books import small_answers, small_book
 from tracker.domain.rug import Session
-from tracker.reports.csv_tables import (
-    csv_files,
-    rows_table,
-    safe_cell,
-    sessions_table,
-    table,
-    yarn_events_table,
-    yarn_table,
-)
+from tracker.reports.csv_safe import safe_cell, table
+from tracker.reports.csv_tables import csv_files, rows_table, sessions_table, yarn_events_table, yarn_table
 
 
 def read(data: bytes) -> list[dict[str, str]]:
