@@ -9,6 +9,7 @@ from kivy.clock import Clock
 from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
 from kivy.uix.behaviors import ButtonBehavior
 from kivy.uix.boxlayout import BoxLayout
+from kivy.uix.label import Label
 from kivy.uix.recycleboxlayout import RecycleBoxLayout
 from kivy.uix.recycleview.views import RecycleDataViewBehavior
 
@@ -33,6 +34,12 @@ AHEAD = 2
 """Pages read beyond the one in sight, so that a quick finger rarely meets an empty line."""
 SEARCH_PAUSE_S = 0.3
 """Quiet after the last letter before the search runs."""
+
+
+class BriefText(Label):
+    """A line that ends in dots where it is too long: the whole is a tap away."""
+
+    brief = True
 
 
 class DiaryRow(RecycleDataViewBehavior, ButtonBehavior, BoxLayout):
