@@ -139,6 +139,13 @@ def month_short(value: date) -> str:
     return format_date(value, "LLL", locale=_locale())
 
 
+def month_and_year(value: date) -> str:
+    """Return "Jan 2027"."""
+    from babel.dates import format_skeleton
+
+    return format_skeleton("yMMM", value, locale=_locale())
+
+
 def clock(at: datetime) -> str:
     """Return the time of day, "18:40"."""
     from babel.dates import format_time

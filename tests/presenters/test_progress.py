@@ -132,3 +132,13 @@ def test_days_along_an_axis_are_mondays_or_firsts_of_months() -> None:
 def test_a_session_corrected_to_another_day_moves_with_it() -> None:
     rug = book(session(1, 5), replace(session(2, 3), day=date(2026, 11, 10)))
     assert [p.y for p in progress.rows_by_week(rug, date(2026, 11, 15)).points] == [5, 3]
+
+
+def test_years_are_told_apart_along_an_axis() -> None:
+    past = [
+        progress.PastDate(date(2026, 11, 2), date(2027, 1, 10), date(2028, 2, 20), date(2029, 1, 20)),
+        progress.PastDate(date(2026, 11, 9), date(2027, 2, 12), date(2028, 3, 17), date(2029, 3, 30)),
+    ]
+    labels = [words for _at, words in progress.date_chart(past, None).y_ticks]
+    assert labels[:2] == ["Jan 2027", "Jul 2027"]
+    assert len(set(labels)) == len(labels)

@@ -11,12 +11,14 @@ from statistics import median
 
 from tracker.domain.rug import RugBook, Stage
 from tracker.forecast.answers import Answers
-from tracker.words import _, day, day_short, hours, n_, number, weekday_name
+from tracker.words import _, day, day_short, hours, month_and_year, n_, number, weekday_name
 
 DATE_POINTS = 12
 """Days of the record for which the forecast is worked out anew."""
 PACE_WINDOW = 5
-"""Sessions whose middle the line through the pace follows."""
+"""Sessions whose middle the line through the pace follows, at least."""
+PACE_SHARE = 20
+"""A long record's line follows the middle of a twentieth of it."""
 MOST_TICKS = 5
 
 
@@ -85,7 +87,10 @@ def day_ticks(first: date, last: date, most: int = MOST_TICKS) -> tuple[date, ..
 
 
 def _day_labels(first: date, last: date, most: int = MOST_TICKS) -> tuple[tuple[float, str], ...]:
-    return tuple((float(at.toordinal()), day_short(at, at)) for at in day_ticks(first, last, most))
+    ticks = day_ticks(first, last, most)
+    if ticks and ticks[0].year != ticks[-1].year:
+        return tuple((float(at.toordinal()), month_and_year(at)) for at in ticks)
+    return tuple((float(at.toordinal()), day_short(at, at)) for at in ticks)
 
 
 def _from_zero(values: Sequence[float]) -> tuple[tuple[float, float], tuple[tuple[float, str], ...]]:
@@ -318,7 +323,7 @@ def pace(book: RugBook, today: date) -> Chart:
         for s in timed
     )
     values = [p.y for p in points]
-    half = PACE_WINDOW // 2
+    half = max(PACE_WINDOW, len(values) // PACE_SHARE) // 2
     trend = tuple(
         (points[at].x, median(values[max(0, at - half) : at + half + 1])) for at in range(len(points))
     )

@@ -42,6 +42,7 @@ class RugCloser(Widget):
         self._left = self._bottom = 0.0
         self._fingers: dict = {}
         self._words: dict = {}
+        self._column_of: tuple = (None, 0.0)
         self._middle: tuple[float, float] | None = None
         with self.canvas:
             self._paper = Color(*look.tones["card"])
@@ -55,7 +56,7 @@ class RugCloser(Widget):
         self.canvas.add(self._marks)
         self.canvas.add(PopMatrix())
         self.bind(pos=self._resized, size=self._resized, margins=self._resized, aspect=self._resized)
-        self.bind(rows=self._relabel, row=self._relabel, woven=self._relabel, ahead=self._relabel)
+        self.bind(rows=self._relabel, row=self._relabel, woven=self._resized, ahead=self._resized, row_words=self._resized)
         look.bind(tones=self._recolour, type_sizes=self._reword)
 
     # --- what is shown
@@ -72,7 +73,8 @@ class RugCloser(Widget):
 
     def _reword(self, *_args) -> None:
         self._words.clear()
-        self._relabel()
+        self._column_of = (None, 0.0)
+        self._resized()
 
     def _area(self) -> tuple[float, float, float, float]:
         """Return x, y, width and height of the place for the picture itself, the days' column left out."""
@@ -81,8 +83,15 @@ class RugCloser(Widget):
         return self.x + left, self.y + bottom, width, max(1.0, self.height - top - bottom)
 
     def _column(self) -> float:
-        """Width of the column of days."""
-        return look.type_sizes["small"] * 4.6 + dp(10)
+        """Width of the column of days: as wide as its longest words."""
+        words = {(mark.words, "ink", False) for mark in self.woven}
+        words |= {(mark.words, "indigo", True) for mark in self.ahead}
+        words.add((self.row_words, "ink", True))
+        key = frozenset(words)
+        if self._column_of[0] != key:
+            widest = max((self._label(*one).width for one in words if one[0]), default=0)
+            self._column_of = (key, widest + dp(20))
+        return self._column_of[1]
 
     def _base(self) -> tuple[float, float]:
         """Return the size of the picture when it is fitted."""

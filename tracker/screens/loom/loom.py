@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from kivy.core.text import Label as CoreLabel
 from kivy.metrics import dp
 from kivy.properties import BooleanProperty, NumericProperty, StringProperty
 from kivy.uix.behaviors import ButtonBehavior
 from kivy.uix.boxlayout import BoxLayout
+from kivy.uix.label import Label
 from kivy.uix.recycleview import RecycleView
 
 from tracker.desk import now_utc
@@ -26,6 +28,8 @@ from tracker.words import _, number
 
 PLACE = "loom place"
 MIRRORED = "mirrored"
+LONG_NAME = 22
+"""Letters from which a name may take more than a line."""
 STRIP_BELOW, STRIP_ABOVE = 30, 30
 
 
@@ -34,6 +38,40 @@ def page_of(widget) -> LoomPage:
     while not isinstance(widget, LoomPage):
         widget = widget.parent
     return widget
+
+
+class RunName(Label):
+    """A yarn's name: as large as fits its place, over several lines when it is long."""
+
+    style = StringProperty("title")
+
+    def __init__(self, **kwargs) -> None:
+        super().__init__(**kwargs)
+        self.bind(text=self._fit, size=self._fit, style=self._fit)
+        look.bind(type_sizes=self._fit)
+
+    def _lines(self, font_px: float) -> float:
+        """Return how many lines the words take at a size; more than can be when a word is wider than the place."""
+        label = CoreLabel(font_name=self.font_name, font_size=font_px, bold=True)
+        lines, width = 1, 0.0
+        space = label.get_extents(" ")[0]
+        for word in self.text.split():
+            long = label.get_extents(word)[0]
+            if long > self.width:
+                return 99
+            if width and width + space + long > self.width:
+                lines, width = lines + 1, long
+            else:
+                width += (space if width else 0.0) + long
+        return lines
+
+    def _fit(self, *_args) -> None:
+        if self.width < 10 or self.height < 10:
+            return
+        font_px, least = look.type_sizes[self.style], look.type_sizes["small"] * 0.8
+        while font_px > least and self._lines(font_px) * font_px * 1.25 > max(self.height, font_px * 1.3):
+            font_px *= 0.93
+        self.font_size = font_px
 
 
 class RunTile(ButtonBehavior, BoxLayout):
@@ -45,6 +83,8 @@ class RunTile(ButtonBehavior, BoxLayout):
     code = StringProperty("")
     swatch = StringProperty("#C8B89A")
     span = StringProperty("")
+    long_name = BooleanProperty(False)
+    """The name wants the room of the knots' numbers, too."""
     tied = BooleanProperty(False)
     here = BooleanProperty(False)
 
@@ -138,6 +178,7 @@ class LoomPage(Page):
                 "code": run.code,
                 "swatch": run.swatch,
                 "span": run.span,
+                "long_name": len(run.name) > LONG_NAME,
                 "tied": index < here,
                 "here": index == here,
             }
