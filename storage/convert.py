@@ -52,6 +52,9 @@ class Field:
     load: Callable[[typing.Any], object]
     default: object
     """The value's default, or dataclasses.MISSING."""
+    younger: bool = False
+    """Whether a later schema added the column: its default is kept as NULL, as in rows older than the column, so
+    that the same value always reads and seals the same."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -253,12 +256,12 @@ def _codec(hint: object) -> tuple[Callable[[object], Raw], Callable[[typing.Any]
     raise TypeError(f"no way to store {hint!r}")
 
 
-def _field(name: str, hint: object, default: object) -> Field:
+def _field(name: str, hint: object, default: object, nullable: bool) -> Field:
     optional = isinstance(hint, types.UnionType) and type(None) in typing.get_args(hint)
     if optional:
         (hint,) = (part for part in typing.get_args(hint) if part is not type(None))
     store, load = _codec(hint)
-    return Field(name, optional, store, load, default)
+    return Field(name, optional, store, load, default, younger=nullable and not optional)
 
 
 # The order is the order in which a rug's kinds are read; names are the tables' names.
@@ -289,13 +292,13 @@ def kind_named(name: str) -> Kind:
     value_class, model = _CLASSES[name]
     # Annotations are resolved without numpy, which the app imports only when it draws a cartoon.
     hints = typing.get_type_hints(value_class, localns={"np": _Numpy})
+    table = model.__table__  # type: ignore[attr-defined]
     stored = tuple(
-        _field(field.name, hints[field.name], field.default)
+        _field(field.name, hints[field.name], field.default, bool(table.c[field.name].nullable))
         for field in fields(value_class)
         if field.name not in ("id", "rug_id", "born")
     )
     of_rug = any(field.name == "rug_id" for field in fields(value_class))
-    table = model.__table__  # type: ignore[attr-defined]
     return Kind(name, value_class, table, stored, of_rug)
 
 
@@ -334,7 +337,8 @@ def to_columns(kind: Kind, value: object) -> dict[str, Raw]:
     columns: dict[str, Raw] = {}
     for field in kind.fields:
         entered = getattr(value, field.name)
-        columns[field.name] = None if entered is None and field.optional else field.store(entered)
+        absent = entered is None if field.optional else field.younger and entered == field.default
+        columns[field.name] = None if absent else field.store(entered)
     if kind.name == "photo":
         checked_file_name(columns["file_name"])
     return columns

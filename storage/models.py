@@ -208,6 +208,8 @@ class SessionVersion(Version, Base):
     weavers: Mapped[str]
     used: Mapped[str]
     note: Mapped[str]
+    places: Mapped[str | None]
+    ahead: Mapped[str | None]
 
 
 class LotVersion(Version, Base):

@@ -120,6 +120,8 @@ def one_of_every_kind() -> list[Any]:
         weavers=(weaver.id,),
         used=((yarn.id, 0.5),),
         note="طويل",
+        places=((weaver.id, 3, 40),),
+        ahead=((weaver.id, 2),),
     )
     return [
         rug,

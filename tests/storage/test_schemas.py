@@ -9,6 +9,7 @@ import sqlite3
 import subprocess
 import sys
 from contextlib import closing
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -71,6 +72,38 @@ def test_a_book_of_every_schema_opens_with_all_it_held(open_book, tmp_path, sche
     assert found == {}
     (correction,) = (entry for entry in reading.diary(book) if entry.kind == "corrected")
     assert correction.changes[0].before.rows == 99
+
+
+def test_a_session_older_than_the_places_of_a_team_says_none_and_is_the_same_when_entered_again(
+    open_book, tmp_path
+):
+    shutil.copy(SCHEMAS / "0001.book", tmp_path / "book.loomside")
+    book = open_book()
+    (rug,) = reading.rugs(book)
+    (sat,) = reading.rug_book(book, rug.id).sessions
+    assert (sat.places, sat.ahead) == ((), ())
+    acts = book.acts()
+    with book.act("session corrected") as act:
+        act.write(sat)
+    assert book.acts() == acts
+    said = replace(sat, places=((sat.weavers[0], 1, 40),), ahead=((sat.weavers[0], 2),))
+    with book.act("session corrected") as act:
+        act.write(said)
+    told = reading.rug_book(book, rug.id).sessions[0]
+    assert (told.places, told.ahead) == (said.places, said.ahead)
+    book.undo(act.act_id)
+    assert reading.rug_book(book, rug.id).sessions[0].places == ()
+    book.check()
+
+
+def test_the_newest_sample_says_the_places_of_a_team(open_book, tmp_path):
+    shutil.copy(SCHEMAS / "0002.book", tmp_path / "book.loomside")
+    book = open_book()
+    (rug,) = reading.rugs(book)
+    told = reading.rug_book(book, rug.id)
+    (sat,) = told.sessions
+    assert sat.places == ((told.weavers[0].id, 3, 40),)
+    assert sat.ahead == ((told.weavers[0].id, 2),)
 
 
 def test_a_phone_that_carries_only_compiled_files_can_make_a_book(tmp_path):

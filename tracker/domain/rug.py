@@ -152,6 +152,9 @@ class Session:
     """One stretch of weaving. `rows` is below zero when more was unpicked than woven.
 
     `used` pairs a yarn's id with the balls (pile) or shuttles (weft) that ended in this session.
+    `places` says who sat where, left to right: weaver id, first and last knot, counted from 1 as the cartoon is
+    read from the front; empty: nobody said. `ahead` pairs a weaver's id with the rows that her part stood, at the
+    end, above the rows counted as finished; who is not named stood level with them. See `team.py`.
     """
 
     id: str
@@ -162,6 +165,8 @@ class Session:
     weavers: tuple[str, ...] = ()
     used: tuple[tuple[str, float], ...] = ()
     note: str = ""
+    places: tuple[tuple[str, int, int], ...] = ()
+    ahead: tuple[tuple[str, int], ...] = ()
     born: int = 0
 
 
