@@ -1,0 +1,171 @@
+"""Who sits where across the width, and the knots each one wove; every number is worked out by hand."""
+
+from datetime import date
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tracker.domain import team
+from tracker.domain.errors import BadEntry
+from tracker.domain.rug import Session
+
+ANN_AND_BO = (("ann", 1, 60), ("bo", 61, 100))
+
+
+def sat(rows: int, **changes) -> Session:
+    fields = {"id": "s", "rug_id": "r", "day": date(2026, 3, 2), "rows": rows, "weavers": ("ann", "bo")}
+    return Session(**{**fields, **changes})
+
+
+def test_a_width_is_shared_evenly_in_the_order_they_sit() -> None:
+    assert team.share_evenly(("bo", "ann"), 100) == (("bo", 1, 50), ("ann", 51, 100))
+    # 100 = 3 x 33 + 1: the first from the left has the knot that is left over.
+    assert team.share_evenly(("a", "b", "c"), 100) == (("a", 1, 34), ("b", 35, 67), ("c", 68, 100))
+    # 11 = 3 x 3 + 2: the first two have one more.
+    assert team.share_evenly(("a", "b", "c"), 11) == (("a", 1, 4), ("b", 5, 8), ("c", 9, 11))
+
+
+def test_more_weavers_than_knots_cannot_share() -> None:
+    with pytest.raises(BadEntry, match="3 weavers cannot share 2 knots"):
+        team.share_evenly(("a", "b", "c"), 2)
+
+
+@given(st.integers(1, 12), st.integers(12, 2000))
+def test_an_even_share_covers_the_whole_width_and_nobody_has_two_knots_more(weavers: int, knots: int) -> None:
+    places = team.share_evenly([str(one) for one in range(weavers)], knots)
+    team.check_places(places, knots)
+    assert team.gaps(places, knots) == ()
+    sizes = [team.knots_of(place) for place in places]
+    assert sum(sizes) == knots
+    assert max(sizes) - min(sizes) <= 1
+
+
+def test_a_stretch_without_a_weaver_is_told() -> None:
+    assert team.gaps(ANN_AND_BO, 100) == ()
+    assert team.gaps((("ann", 3, 60), ("bo", 65, 90)), 100) == ((1, 2), (61, 64), (91, 100))
+    team.check_places((("ann", 3, 60), ("bo", 65, 90)), 100)
+
+
+@pytest.mark.parametrize(
+    ("places", "why"),
+    [
+        ((("ann", 1, 60), ("bo", 60, 100)), "over each other"),
+        ((("bo", 61, 100), ("ann", 1, 60)), "over each other"),
+        ((("ann", 0, 60),), "100 knots wide"),
+        ((("ann", 1, 101),), "100 knots wide"),
+        ((("ann", 60, 59),), "100 knots wide"),
+        ((("ann", 1, 10), ("ann", 11, 20)), "two places"),
+    ],
+)
+def test_places_that_cannot_be_are_refused(places, why: str) -> None:
+    with pytest.raises(BadEntry, match=why):
+        team.check_places(places, 100)
+    assert not team.sound(places, 100)
+
+
+def test_no_places_are_no_fault_and_say_nothing() -> None:
+    team.check_places((), 100)
+    assert not team.sound((), 100)
+    assert team.sound(ANN_AND_BO, 100)
+
+
+def test_a_border_moves_for_both_neighbours() -> None:
+    assert team.with_border(ANN_AND_BO, 0, 70) == (("ann", 1, 70), ("bo", 71, 100))
+    three = (("a", 1, 10), ("b", 11, 20), ("c", 21, 30))
+    assert team.with_border(three, 1, 15) == (("a", 1, 10), ("b", 11, 15), ("c", 16, 30))
+
+
+def test_a_border_leaves_each_neighbour_a_knot() -> None:
+    assert team.with_border(ANN_AND_BO, 0, 100) == (("ann", 1, 99), ("bo", 100, 100))
+    assert team.with_border(ANN_AND_BO, 0, -5) == (("ann", 1, 1), ("bo", 2, 100))
+
+
+def test_moving_a_border_closes_a_gap_there() -> None:
+    assert team.with_border((("ann", 1, 50), ("bo", 61, 100)), 0, 55) == (("ann", 1, 55), ("bo", 56, 100))
+
+
+def test_neighbours_who_change_seats_keep_their_number_of_knots() -> None:
+    # Bo's 40 knots come first, then Ann's 60.
+    assert team.with_neighbours_changed(ANN_AND_BO, 0) == (("bo", 1, 40), ("ann", 41, 100))
+    # With 4 knots of nobody between them: 20 of Bo, the 4, then 10 of Ann.
+    gapped = (("ann", 1, 10), ("bo", 15, 34))
+    assert team.with_neighbours_changed(gapped, 0) == (("bo", 1, 20), ("ann", 25, 34))
+
+
+@pytest.mark.parametrize("ahead", [(("bo", -1),), (("bo", 501),), (("cy", 1),)])
+def test_nobody_stands_ahead_of_all_reason_or_without_a_place(ahead) -> None:
+    with pytest.raises(BadEntry, match="from 0 to 500 rows ahead"):
+        team.check_ahead(ANN_AND_BO, ahead)
+
+
+def test_parts_may_stand_ahead() -> None:
+    team.check_ahead(ANN_AND_BO, (("bo", 3), ("ann", 0)))
+
+
+def test_each_weaver_wove_rows_times_her_own_knots() -> None:
+    (woven,) = team.knots_woven([sat(4, places=ANN_AND_BO)], 100)
+    # 4 x 60 and 4 x 40.
+    assert dict(woven.by_weaver) == {"ann": 240, "bo": 160}
+    assert woven.unsaid == 0
+
+
+def test_who_stands_ahead_wove_more_then_and_less_when_the_others_catch_up() -> None:
+    sessions = [
+        sat(4, places=ANN_AND_BO, ahead=(("bo", 3),)),
+        sat(5, places=ANN_AND_BO, ahead=(("bo", 1),)),
+        sat(2, places=ANN_AND_BO),
+    ]
+    first, second, third = team.knots_woven(sessions, 100)
+    assert dict(first.by_weaver) == {"ann": 4 * 60, "bo": 4 * 40 + 3 * 40}
+    assert dict(second.by_weaver) == {"ann": 5 * 60, "bo": 5 * 40 + (1 - 3) * 40}
+    assert dict(third.by_weaver) == {"ann": 2 * 60, "bo": 2 * 40 - 1 * 40}
+    # All 11 rows are level in the end: 11 x 60, 11 x 40.
+    assert team.knots_in_all(sessions, 100) == ({"ann": 660, "bo": 440}, 0)
+
+
+def test_a_part_that_stood_ahead_stays_hers_when_the_places_change() -> None:
+    sessions = [
+        sat(0, places=ANN_AND_BO, ahead=(("bo", 2),)),
+        sat(2, places=(("ann", 1, 50), ("bo", 51, 100))),
+    ]
+    # First Bo alone: 2 x 40. Then Ann ties 2 x 50; Bo ties only knots 51 to 60 of both rows, 2 x 10.
+    assert team.knots_in_all(sessions, 100) == ({"ann": 100, "bo": 80 + 20}, 0)
+
+
+def test_who_sits_alone_wove_the_whole_width() -> None:
+    assert team.knots_in_all([sat(3, weavers=("ann",))], 100) == ({"ann": 300}, 0)
+
+
+def test_knots_of_a_team_whose_places_nobody_said_are_nobodys() -> None:
+    assert team.knots_in_all([sat(3), sat(2, weavers=())], 100) == ({}, 500)
+
+
+def test_knots_in_a_gap_are_nobodys() -> None:
+    # Knots 91 to 100 of 3 rows.
+    (woven,) = team.knots_woven([sat(3, places=(("ann", 1, 60), ("bo", 61, 90)))], 100)
+    assert (dict(woven.by_weaver), woven.unsaid) == ({"ann": 180, "bo": 90}, 30)
+
+
+def test_unpicked_rows_are_taken_from_those_who_unpicked_them() -> None:
+    (woven,) = team.knots_woven([sat(-2, places=ANN_AND_BO)], 100)
+    assert dict(woven.by_weaver) == {"ann": -120, "bo": -80}
+
+
+def test_places_that_no_longer_fit_the_width_count_as_not_said() -> None:
+    assert team.knots_in_all([sat(3, places=ANN_AND_BO)], 90) == ({}, 270)
+
+
+ROWS = st.integers(-20, 60)
+
+
+@given(st.lists(st.tuples(ROWS, st.integers(1, 29), st.integers(0, 5), st.booleans()), max_size=12))
+def test_all_knots_are_the_rows_times_the_width_and_what_stands_ahead_at_the_end(evenings) -> None:
+    sessions = [
+        sat(rows, places=(("ann", 1, border), ("bo", border + 1, 30)) if said else (), ahead=(("bo", ahead),))
+        for rows, border, ahead, said in evenings
+    ]
+    by_weaver, unsaid = team.knots_in_all(sessions, 30)
+    rows, border, ahead, said = sum(one.rows for one in sessions), *(evenings[-1][1:] if evenings else (0, 0, False))
+    left_over = (30 - border) * ahead if said else 0
+    assert sum(by_weaver.values()) + unsaid == rows * 30 + left_over

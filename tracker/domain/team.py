@@ -1,0 +1,211 @@
+"""A team at one loom: who sits where across the width, whose part stands ahead, and the knots each one wove.
+
+Knots are counted from 1, left to right as the cartoon is read from the front, whichever side the team sits on.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from tracker.domain.errors import BadEntry
+from tracker.domain.rug import Session
+from tracker.words import _, n_, number
+
+Place = tuple[str, int, int]
+"""Weaver id, first knot, last knot."""
+Places = tuple[Place, ...]
+Ahead = tuple[tuple[str, int], ...]
+"""Weaver id, rows above the rows counted as finished."""
+
+MOST_AHEAD = 500
+"""Rows that one part may stand above the others. Wefts pass through the whole shed, so in truth it is a few; the bound
+only keeps out slips of the finger (common practice, no source)."""
+
+
+def knots_of(place: Place) -> int:
+    """Return the knots of one place in a row."""
+    return place[2] - place[1] + 1
+
+
+def share_evenly(weavers: Sequence[str], knots_across: int) -> Places:
+    """Share a row's knots out among weavers side by side.
+
+    Parameters
+    ----------
+    weavers
+        Weaver ids, left to right.
+    knots_across
+        Knots in a row.
+
+    Returns
+    -------
+    Places
+        The whole width, in order; what does not divide goes one knot each to the first from the left.
+
+    Raises
+    ------
+    BadEntry
+        There are more weavers than knots.
+    """
+    if len(weavers) > knots_across:
+        raise BadEntry(
+            n_(
+                "{count} weaver cannot share {knots} knots. Choose fewer weavers.",
+                "{count} weavers cannot share {knots} knots. Choose fewer weavers.",
+                len(weavers),
+            ).format(count=number(len(weavers)), knots=number(knots_across))
+        )
+    places, last = [], 0
+    for index, weaver in enumerate(weavers):
+        knots = knots_across // len(weavers) + (index < knots_across % len(weavers))
+        places.append((weaver, last + 1, last + knots))
+        last += knots
+    return tuple(places)
+
+
+def gaps(places: Places, knots_across: int) -> tuple[tuple[int, int], ...]:
+    """Return (first, last) of every stretch of the width in which nobody has a place. `places` must be sound."""
+    found, next_knot = [], 1
+    for _weaver, first, last in places:
+        if first > next_knot:
+            found.append((next_knot, first - 1))
+        next_knot = last + 1
+    if next_knot <= knots_across:
+        found.append((next_knot, knots_across))
+    return tuple(found)
+
+
+def check_places(places: Places, knots_across: int) -> None:
+    """Check that places lie side by side within the width. Stretches without a weaver are allowed; see `gaps`.
+
+    Raises
+    ------
+    BadEntry
+        A place is empty, lies outside the width or over another, or a weaver has two.
+    """
+    if len({weaver for weaver, _first, _last in places}) != len(places):
+        raise BadEntry(_("Somebody has two places across the width. Share the width out anew."))
+    before = 0
+    for _weaver, first, last in places:
+        if not 1 <= first <= last <= knots_across:
+            raise BadEntry(
+                n_(
+                    "The places do not fit this rug, which is {knots} knot wide. Share the width out anew.",
+                    "The places do not fit this rug, which is {knots} knots wide. Share the width out anew.",
+                    knots_across,
+                ).format(knots=number(knots_across))
+            )
+        if first <= before:
+            raise BadEntry(_("Two places lie over each other. Share the width out anew."))
+        before = last
+
+
+def sound(places: Places, knots_across: int) -> bool:
+    """Tell whether `check_places` has nothing against the places; none at all are not."""
+    try:
+        check_places(places, knots_across)
+    except BadEntry:
+        return False
+    return bool(places)
+
+
+def with_border(places: Places, index: int, last: int) -> Places:
+    """Return the places with the border to the right of place `index` after knot `last`.
+
+    The neighbour to the right begins at the next knot. Nobody loses all knots: the border stops one knot short.
+    """
+    weaver, first, _old = places[index]
+    neighbour, _first, end = places[index + 1]
+    last = max(first, min(end - 1, last))
+    return (*places[:index], (weaver, first, last), (neighbour, last + 1, end), *places[index + 2 :])
+
+
+def with_neighbours_changed(places: Places, index: int) -> Places:
+    """Return the places with place `index` and its right neighbour's changed; each keeps her number of knots."""
+    left, right = places[index], places[index + 1]
+    gap = right[1] - left[2] - 1
+    middle = left[1] + knots_of(right) - 1
+    moved = ((right[0], left[1], middle), (left[0], middle + gap + 1, right[2]))
+    return (*places[:index], *moved, *places[index + 2 :])
+
+
+def check_ahead(places: Places, ahead: Ahead) -> None:
+    """Check how far parts stand ahead.
+
+    Raises
+    ------
+    BadEntry
+        Rows are below zero or beyond `MOST_AHEAD`, or belong to somebody without a place.
+    """
+    seated = {weaver for weaver, _first, _last in places}
+    for weaver, rows in ahead:
+        if weaver not in seated or not 0 <= rows <= MOST_AHEAD:
+            raise BadEntry(
+                _("A part can stand from {least} to {most} rows ahead of the rows counted.").format(
+                    least=number(0), most=number(MOST_AHEAD)
+                )
+            )
+
+
+@dataclass(frozen=True, slots=True)
+class Woven:
+    """Knots of one session by weaver; below zero where more was unpicked than woven."""
+
+    session_id: str
+    by_weaver: tuple[tuple[str, int], ...]
+    unsaid: int
+    """Knots of which nobody said who wove them."""
+
+
+def knots_woven(sessions: Iterable[Session], knots_across: int) -> tuple[Woven, ...]:
+    """Return the knots of every session by weaver.
+
+    Parameters
+    ----------
+    sessions
+        All sessions of the rug in their order.
+    knots_across
+        Knots in a row.
+
+    Returns
+    -------
+    tuple[Woven, ...]
+        For every session: rows x the knots of each place, more by what the place stands ahead now and less by what
+        it stood ahead before. Who sat alone has the whole width. All knots together are rows x width plus what
+        stands ahead at the end, so no knot is counted twice when a part that was ahead is caught up with.
+
+    Notes
+    -----
+    A session in which nobody said who stands ahead ends with all parts level. Places that do not fit the width count
+    as not said.
+    """
+    import numpy as np  # the session form needs the places only, and must not wait for numpy
+
+    above = np.zeros(knots_across, dtype=np.int64)
+    found = []
+    for session in sessions:
+        places = tuple(session.places)
+        if not sound(places, knots_across):
+            alone = len(session.weavers) == 1 and knots_across > 0
+            places = ((session.weavers[0], 1, knots_across),) if alone else ()
+        rows_ahead = dict(session.ahead)
+        now = np.zeros_like(above)
+        for weaver, first, last in places:
+            now[first - 1 : last] = max(0, min(MOST_AHEAD, rows_ahead.get(weaver, 0)))
+        gained = session.rows + now - above
+        by_weaver = tuple((weaver, int(gained[first - 1 : last].sum())) for weaver, first, last in places)
+        found.append(Woven(session.id, by_weaver, int(gained.sum()) - sum(knots for _weaver, knots in by_weaver)))
+        above = now
+    return tuple(found)
+
+
+def knots_in_all(sessions: Iterable[Session], knots_across: int) -> tuple[dict[str, int], int]:
+    """Return (knots of each weaver by id, knots of which nobody said who wove them) over all sessions."""
+    by_weaver: dict[str, int] = {}
+    unsaid = 0
+    for woven in knots_woven(sessions, knots_across):
+        unsaid += woven.unsaid
+        for weaver, knots in woven.by_weaver:
+            by_weaver[weaver] = by_weaver.get(weaver, 0) + knots
+    return by_weaver, unsaid
