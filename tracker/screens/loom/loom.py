@@ -110,6 +110,7 @@ class LoomPage(Page):
     mirrored = BooleanProperty(False)
     speaks = BooleanProperty(False)
     all_tied = BooleanProperty(False)
+    long_names = BooleanProperty(False)
 
     shown: int | None = None
     _shown_of: str | None = None
@@ -170,6 +171,7 @@ class LoomPage(Page):
         row, place = self.row, self._place()
         here = place or 0
         self.all_tied = bool(row.runs) and here >= len(row.runs)
+        self.long_names = any(len(run.name) > LONG_NAME for run in row.runs)
         self.ids.runs.data = [
             {
                 "index": index,
@@ -333,9 +335,9 @@ class LoomPage(Page):
         if self.row is None or not speak(row_sums.spoken(self.row, self._place())):
             self.stage.say(_("This device cannot read aloud."))
 
-    def tile_height(self, scale: float) -> float:
+    def tile_height(self, scale: float, long_names: bool) -> float:
         """Height of a run's tile in px."""
-        lines = 1.25 if scale < 1.5 else 1.46
+        lines = 1.25 if scale < 1.5 else 2.0 if long_names else 1.46
         return max(look.loom_touch, look.type_sizes["great"] * lines) + dp(2)
 
 
