@@ -215,7 +215,9 @@ def cloth_state(form: MeasureForm, book: RugBook, answers: Answers, unit: str = 
         length="" if form.length_cm is None else length(form.length_cm, unit),
         expected=_("The plan has {length} at row {row}.").format(
             length=length(planned_cm(plan, form.row), unit), row=number(form.row)
-        ),
+        )
+        if form.row
+        else "",
         headline=headline,
         figure=figure,
         span=span,

@@ -74,12 +74,17 @@ class FinishPage(Page):
     shown: date | None = None
 
     def enter(self, **_what) -> None:
-        if self.shown is None:
-            self.shown = self.desk.today().replace(day=1)
+        self.shown = self._first_month()
         self.picked = None
         self.ids.scroll.scroll_y = 1
         look.bind(shape=self._arrange)
         self._arrange()
+
+    def _first_month(self) -> date:
+        """The present month; a finished rug's last one."""
+        rug = self.desk.rug
+        finished = rug.plan.finished_day if rug is not None else None
+        return (finished or self.desk.today()).replace(day=1)
 
     def leave(self) -> None:
         look.unbind(shape=self._arrange)
