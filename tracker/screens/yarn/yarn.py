@@ -16,6 +16,8 @@ from tracker.words import _
 class YarnLineCard(RowKey):
     """How one yarn stands, with its masses."""
 
+    side_by_side = BooleanProperty(True)
+    """Whether the name leaves room for the words beside it."""
     card = ObjectProperty(YarnCard("", "", "", "#C8B89A", "", "ink", "", "", "", 0.0, Role.PILE), rebind=True)
 
 
