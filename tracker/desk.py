@@ -402,11 +402,11 @@ class Desk:
         """Return a setting of the book."""
         return self.settings.get(key, default)
 
-    def set_setting(self, key: str, value: Any) -> None:
-        """Keep a setting in the book."""
+    def set_setting(self, key: str, value: Any) -> str:
+        """Keep a setting in the book; return the act's id, for undo."""
         from tracker.domain.rug import Setting
 
-        self.act("setting changed", Setting(id=key, value=value))
+        return self.act("setting changed", Setting(id=key, value=value))
 
 
 class Drafts:

@@ -154,7 +154,7 @@ def write_files(options: argparse.Namespace) -> int:
             if wanted is not None:
                 print(shelf_text(()), end="", file=sys.stderr)
             return 1
-        unit = "inch" if desk.setting("length unit") == "inch" else "cm"
+        unit = "inch" if desk.setting("length_unit") == "inch" else "cm"
         failed = False
         for plan in wanted:
             rug, answers = desk.answers_for(plan.id)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from tracker.domain.rug import RugBook, RugPlan, Role, Session, Stage, Weaver, Yarn
+from tracker.domain.rug import Role, RugBook, RugPlan, Session, Stage, Weaver, Yarn
 
 TODAY = date(2026, 11, 25)
 

@@ -177,9 +177,10 @@ def headline(value: Any, names: Names) -> str:
 
 def _setting_label(setting: Setting) -> str:
     known = {
-        "length unit": _("Lengths in"),
+        "length_unit": _("Lengths in"),
         "country": _("Public holidays of"),
-        "lead days": _("Days from order to delivery, for new yarns"),
+        "lead_days": _("Days from order to delivery, for new yarns"),
+        "first_weekday": _("The week begins on"),
         "rug in hand": _("Rug in hand"),
     }
     # A device's name is kept under a key that ends in the device's id; nobody can read that.
@@ -190,8 +191,10 @@ def _setting_answer(setting: Setting, names: Names) -> str:
     said = setting.value
     if setting.id == "rug in hand":
         return names.rugs.get(str(said), "…")
-    if setting.id == "length unit":
+    if setting.id == "length_unit":
         return _("inches") if said == "inch" else _("centimetres")
+    if setting.id == "first_weekday" and isinstance(said, int) and 0 <= said <= 6:
+        return weekday_name(said)
     if setting.id == "country" and not said:
         return _("none")
     if isinstance(said, int | float) and not isinstance(said, bool):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from tracker.words import _, n_, number
+from tracker.words import _, n_, number, weekday_name
 
 LANGUAGES: dict[str, str] = {"en": "English", "tr": "Türkçe"}
 """Languages with a complete catalogue, each by its own name."""
@@ -32,6 +32,8 @@ class Settings:
     lead_days: int
     break_minutes: int
     mirrored: bool
+    first_weekday: int = 0
+    """The day a week begins with on every calendar, 0 = Monday."""
 
     @property
     def text_words(self) -> str:
@@ -51,6 +53,11 @@ class Settings:
         return country_name(self.country)
 
     @property
+    def week_words(self) -> str:
+        """The day a week begins with."""
+        return weekday_name(self.first_weekday)
+
+    @property
     def lead_words(self) -> str:
         """How long a dyer takes."""
         return n_("{days} day", "{days} days", self.lead_days).format(days=number(self.lead_days))
@@ -67,6 +74,12 @@ def country_name(code: str) -> str:
     return Locale.parse(language()).territories.get(code, code)
 
 
+def first_weekday(book_settings: dict[str, Any]) -> int:
+    """Return the day a week begins with, 0 = Monday."""
+    day = book_settings.get("first_weekday")
+    return day if isinstance(day, int) and 0 <= day <= 6 else 0
+
+
 def settings(kept: Any, book_settings: dict[str, Any]) -> Settings:
     """Return the choices from what this phone keeps (`kept.get`) and what the book keeps."""
     scale = kept.get("text scale", 1.0)
@@ -74,9 +87,10 @@ def settings(kept: Any, book_settings: dict[str, Any]) -> Settings:
         text_scale=float(scale) if isinstance(scale, int | float) and 1 <= scale <= 2 else 1.0,
         dark=bool(kept.get("dark", False)),
         language=str(kept.get("language", "en")),
-        unit="inch" if book_settings.get("length unit") == "inch" else "cm",
+        unit="inch" if book_settings.get("length_unit") == "inch" else "cm",
         country=str(book_settings.get("country") or ""),
-        lead_days=int(book_settings.get("lead days") or 14),
+        lead_days=int(book_settings.get("lead_days") or 14),
         break_minutes=int(kept.get("break minutes", DEFAULT_BREAK_MINUTES)),
         mirrored=bool(kept.get("mirrored", False)),
+        first_weekday=first_weekday(book_settings),
     )

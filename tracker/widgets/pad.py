@@ -10,6 +10,7 @@ from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, St
 from kivy.uix.boxlayout import BoxLayout
 
 from tracker.domain.errors import BadEntry
+from tracker.presenters.settings import first_weekday
 from tracker.widgets.basics import Column, Key, Text, load_kv
 from tracker.words import _, decimal_sign, month, number, weekday_name
 
@@ -213,7 +214,7 @@ def ask_day(stage, title: str, value: date, done: Callable[[date], None]) -> Mon
         done(picked)
         stage.close_sheet()
 
-    days = MonthDays(picked=value, done=finish)
+    days = MonthDays(picked=value, done=finish, first_weekday=first_weekday(stage.desk.settings))
     days.shown_month = value.replace(day=1)
     stage.open_sheet(title, days)
     return days

@@ -88,7 +88,7 @@ class ClothPage(Page):
             widget.words, widget.note, widget.measurement_id = line.words, line.note, line.measurement_id
 
     def _unit(self) -> str:
-        return "inch" if self.desk.setting("length unit") == "inch" else "cm"
+        return "inch" if self.desk.setting("length_unit") == "inch" else "cm"
 
     # --- entering
 

@@ -147,7 +147,7 @@ class FinishPage(Page):
         return replace(rug, days_off=rug.days_off + self.desk.holidays) if self.desk.holidays else rug
 
     def _first_weekday(self) -> int:
-        return int(self.desk.setting("first weekday", 0) or 0)
+        return int(self.desk.setting("first_weekday", 0) or 0)
 
     def _show_months(self) -> None:
         desk, ids = self.desk, self.ids

@@ -176,7 +176,7 @@ class RecordPage(Page):
         book, answers = self._found
         desk, folder, words = self.desk, self.folder, self.state()
         first_row = words.first_row if words else 1
-        unit = "inch" if desk.setting("length unit") == "inch" else "cm"
+        unit = "inch" if desk.setting("length_unit") == "inch" else "cm"
         mirrored = bool(desk.drafts.get(MIRRORED, False))
         self._busy = card.kind
         self.show()

@@ -67,8 +67,15 @@ class SettingsPage(Page):
             self.stage,
             _("Lengths in"),
             [(_("centimetres"), "cm"), (_("inches"), "inch")],
-            lambda unit: self.write("length unit", unit),
+            lambda unit: self.write("length_unit", unit),
             self.state.unit,
+        )
+
+    def ask_week(self) -> None:
+        """Choose the day a week begins with."""
+        choices = [(words.weekday_name(day), day) for day in (0, 5, 6)]
+        ask_choice(
+            self.stage, _("The week begins on"), choices, lambda day: self.write("first_weekday", day), self.state.first_weekday
         )
 
     def ask_country(self) -> None:
@@ -88,7 +95,7 @@ class SettingsPage(Page):
             self.stage,
             _("Days from order to delivery, for new yarns"),
             self.state.lead_days,
-            lambda days: self.write("lead days", days),
+            lambda days: self.write("lead_days", days),
             unit=_("days"),
             most=365,
         )

@@ -1,0 +1,80 @@
+"""The weaver's choices take effect at once, and are still there when the app is opened again."""
+
+from __future__ import annotations
+
+
+def open_settings(hand) -> None:
+    from tracker.reports.screens import settle
+
+    hand.stage.go("settings")
+    settle()
+
+
+def test_text_size_and_dark_colours_stay(open_app, demo) -> None:
+    from tracker.widgets.look import look
+
+    try:
+        hand = open_app(demo)
+        open_settings(hand)
+        hand.tap("Text size")
+        hand.tap("150 %")
+        hand.tap("Colours")
+        assert (look.text_scale, look.dark) == (1.5, True)
+        look.text_scale, look.dark = 1.0, False
+        open_app(demo)
+        assert (look.text_scale, look.dark) == (1.5, True)
+    finally:
+        look.text_scale, look.dark = 1.0, False
+
+
+def test_the_words_change_with_the_language_and_back(open_app, demo) -> None:
+    from tracker import words
+
+    try:
+        hand = open_app(demo)
+        open_settings(hand)
+        hand.tap("Language")
+        hand.tap("Türkçe")
+        assert words.language() == "tr"
+        hand.key_back()
+        assert not hand.sees("Log the session")
+        hand = open_app(demo)
+        assert words.language() == "tr"
+        assert not hand.sees("Log the session")
+    finally:
+        words.use_language("en")
+
+
+def test_a_country_adds_its_holidays_and_undo_takes_them_back(open_app, demo) -> None:
+    hand = open_app(demo)
+    desk = hand.app.desk
+    open_settings(hand)
+    hand.tap("Public holidays count as days off")
+    hand.tap("Germany")
+    assert desk.setting("country") == "DE"
+    assert any(off.first_day.isoformat() == "2026-12-25" for off in desk.holidays)
+    hand.tap("Undo")
+    assert not desk.holidays
+
+
+def test_the_week_begins_where_the_weaver_says(open_app, demo) -> None:
+    hand = open_app(demo)
+    open_settings(hand)
+    hand.tap("The week begins on")
+    hand.tap("Saturday")
+    hand.stage.home("standing")
+    hand.tap("Log the session")
+    hand.tap("today")
+    days = hand.stage.sheet.content.ids.days
+    # 1 November 2026 is a Sunday: the second place of a week that begins on Saturday.
+    first = [key.value for key in reversed(days.children) if getattr(key, "value", None)][:2]
+    assert [day.isoformat() for day in first] == ["2026-10-31", "2026-11-01"]
+
+
+def test_the_cautions_name_their_sources(open_app, demo) -> None:
+    hand = open_app(demo)
+    open_settings(hand)
+    hand.tap("Cautions: sitting, blades, dust, dyes")
+    assert hand.sees("20 cm above the height of your elbows")
+    assert hand.sees("10.1080/10803548.2004.11076625")
+    assert hand.sees("have the last word")
