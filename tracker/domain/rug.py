@@ -368,6 +368,11 @@ class RugBook:
         """Rows on the loom now."""
         return sum(session.rows for session in self.sessions)
 
+    @property
+    def woven_sessions(self) -> tuple[Session, ...]:
+        """Sessions in which somebody wove; a ball used up or a note alone is no weaving."""
+        return tuple(session for session in self.sessions if session.rows or session.hours)
+
     def yarns_of(self, role: Role) -> tuple[Yarn, ...]:
         """Yarns of one role in their order."""
         return tuple(yarn for yarn in self.yarns if yarn.role is role)

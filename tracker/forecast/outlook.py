@@ -73,7 +73,7 @@ def outlook(book: RugBook, today: date, *, earlier: Sequence[RugBook] = (), seed
         rows=now.asked.rows,
         knots_woven=now.row_now * across,
         knots=now.asked.rows * across,
-        rows_last_session=book.sessions[-1].rows if book.sessions else None,
+        rows_last_session=book.woven_sessions[-1].rows if diary.size else None,
         hours_woven=float(sum(s.hours or 0.0 for s in book.sessions)),
     )
     finish = None if now.futures is None else _finish(now, now.futures, marks)

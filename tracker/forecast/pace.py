@@ -68,7 +68,7 @@ def _rounding(hours: np.ndarray) -> float:
 
 def diary_of(book: RugBook) -> Diary:
     """Turn a book's sessions into arrays; hours that were not given become the usual hours of that weaver."""
-    sessions = book.sessions
+    sessions = book.woven_sessions
     count = len(sessions)
     rows = np.fromiter((s.rows for s in sessions), dtype=int, count=count)
     raw = np.fromiter(((s.hours or 0.0) for s in sessions), dtype=float, count=count)

@@ -44,7 +44,7 @@ def rows_planned(book: RugBook, cloth: Cloth) -> int:
 
 def first_open_day(book: RugBook, today: date) -> date:
     """The first day that can still be woven on: today, unless this evening is already in the book."""
-    woven_today = any(s.day >= today for s in book.sessions[-3:])
+    woven_today = any(s.day >= today for s in book.woven_sessions[-3:])
     first = today + timedelta(days=1) if woven_today else today
     return first if book.sessions else max(first, book.plan.start_day)
 
