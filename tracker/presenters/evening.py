@@ -8,8 +8,10 @@ from datetime import date, timedelta
 from statistics import median
 from typing import Any
 
+from tracker.domain import team
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import Role, RugBook, Session, Yarn, new_id
+from tracker.presenters.places import PlacePart, fits, gap_words, names_of_weavers, place_parts, remembered
 from tracker.words import _, day, n_, number
 
 RECENT = 8
@@ -31,6 +33,9 @@ class EveningForm:
     weavers: tuple[str, ...] = ()
     used: tuple[tuple[str, float], ...] = ()
     note: str = ""
+    places: team.Places = ()
+    """Kept while other weavers are tapped; they count only for those who sit there, see `places_said`."""
+    ahead: team.Ahead = ()
 
     def used_of(self, yarn_id: str) -> float:
         """Balls or shuttles of a yarn that ended in this session."""
@@ -70,6 +75,10 @@ class Evening:
     """(id, name, sat at the loom)"""
     note: str
     correcting: bool = field(default=False)
+    team: bool = False
+    """Two or more weave side by side, so that their places can be told."""
+    places: tuple[PlacePart, ...] = ()
+    places_words: str = ""
 
 
 def usual_rows(book: RugBook) -> int:
@@ -104,12 +113,67 @@ def blank_form(book: RugBook, today: date, timer_hours: float | None = None) -> 
     """Return the form an evening starts with: today, usual hours (or the timer's), the same weavers as last time."""
     last = book.sessions[-1].weavers if book.sessions else tuple(w.id for w in book.weavers[:1])
     known = {weaver.id for weaver in book.weavers}
+    weavers = tuple(weaver for weaver in last if weaver in known)
+    places, ahead = remembered(book, weavers)
     return EveningForm(
         session_id=new_id(),
         day=today,
         hours=timer_hours if timer_hours is not None else usual_hours(book),
-        weavers=tuple(weaver for weaver in last if weaver in known),
+        weavers=weavers,
+        places=places,
+        ahead=ahead,
     )
+
+
+def with_weavers(form: EveningForm, book: RugBook, weavers: tuple[str, ...]) -> EveningForm:
+    """Return the form with others at the loom: in the places told here, else where they last sat together."""
+    if fits(form.places, weavers, book.plan.knots_across):
+        return replace(form, weavers=weavers)
+    places, ahead = remembered(book, weavers)
+    # Places told in this form stay in it, so that a slip of the finger costs one tap back.
+    return replace(form, weavers=weavers, places=places or form.places, ahead=ahead if places else form.ahead)
+
+
+def places_said(form: EveningForm, book: RugBook) -> tuple[team.Places, team.Ahead]:
+    """Return the places and what stands ahead as they count for those who sit at the loom; empty: nobody said."""
+    if len(form.weavers) < 2 or not fits(form.places, form.weavers, book.plan.knots_across):
+        return (), ()
+    left = max(0, book.plan.rows - _rows_before(form, book) - form.rows)
+    # Nothing stands higher than the rug's last row; near the end what was remembered shrinks by itself.
+    ahead = ((weaver, min(rows, left, team.MOST_AHEAD)) for weaver, rows in form.ahead if weaver in form.weavers)
+    return form.places, tuple((weaver, rows) for weaver, rows in ahead if rows > 0)
+
+
+def _rows_before(form: EveningForm, book: RugBook) -> int:
+    """Rows on the loom when this session began."""
+    rows = 0
+    for session in book.sessions:
+        if session.id == form.session_id:
+            break
+        rows += session.rows
+    return rows
+
+
+def _places_to_store(form: EveningForm, book: RugBook) -> tuple[team.Places, team.Ahead]:
+    """Return what the session says; a correction of something else leaves places as told, fit or not."""
+    stored = next((session for session in book.sessions if session.id == form.session_id), None)
+    if stored is not None and (form.places, form.ahead, set(form.weavers)) == (
+        stored.places, stored.ahead, set(stored.weavers)
+    ):
+        return stored.places, stored.ahead
+    return places_said(form, book)
+
+
+def places_to_change(form: EveningForm, book: RugBook) -> tuple[team.Places, team.Ahead]:
+    """Return the places a sheet starts with: those told, else an even share in the order they were tapped.
+
+    Raises
+    ------
+    BadEntry
+        There are more weavers than knots in a row.
+    """
+    places, ahead = places_said(form, book)
+    return (places, ahead) if places else (team.share_evenly(form.weavers, book.plan.knots_across), ())
 
 
 def form_of(session: Session) -> EveningForm:
@@ -122,6 +186,8 @@ def form_of(session: Session) -> EveningForm:
         weavers=session.weavers,
         used=session.used,
         note=session.note,
+        places=session.places,
+        ahead=session.ahead,
     )
 
 
@@ -141,8 +207,11 @@ def from_kept(kept: Any) -> EveningForm | None:
             weavers=tuple(kept["weavers"]),
             used=tuple((str(yarn), float(count)) for yarn, count in kept["used"]),
             note=str(kept["note"]),
+            # Forms kept by an older app have no places.
+            places=tuple((str(who), int(first), int(last)) for who, first, last in kept.get("places", ())),
+            ahead=tuple((str(who), int(rows)) for who, rows in kept.get("ahead", ())),
         )
-    except (KeyError, TypeError, ValueError):
+    except (AttributeError, KeyError, TypeError, ValueError):
         return None
 
 
@@ -189,6 +258,7 @@ def to_session(form: EveningForm, book: RugBook, today: date) -> Session:
         raise BadEntry(
             _("The note is longer than {most} characters. Shorten it a little.").format(most=number(MOST_NOTE))
         )
+    places, ahead = _places_to_store(form, book)
     return Session(
         id=form.session_id,
         rug_id=book.plan.id,
@@ -198,6 +268,8 @@ def to_session(form: EveningForm, book: RugBook, today: date) -> Session:
         weavers=form.weavers,
         used=form.used,
         note=form.note.strip(),
+        places=places,
+        ahead=ahead,
     )
 
 
@@ -218,6 +290,13 @@ def evening(form: EveningForm, book: RugBook, today: date, correcting: bool = Fa
     else:
         when = day(form.day, today)
     after = rows_elsewhere(form, book) + form.rows
+    across = book.plan.knots_across
+    places, ahead = places_said(form, book)
+    parts = place_parts(places, ahead, names_of_weavers(book), across)
+    if parts:
+        told = " · ".join([part.words for part in parts] + [gap for gap in (gap_words(places, across),) if gap])
+    else:
+        told = _("Who sits where? Tap to say.")
     return Evening(
         title=_("Correct the session") if correcting else _("Session"),
         day=when,
@@ -231,4 +310,7 @@ def evening(form: EveningForm, book: RugBook, today: date, correcting: bool = Fa
         weavers=tuple((weaver.id, weaver.name, weaver.id in form.weavers) for weaver in book.weavers),
         note=form.note,
         correcting=correcting,
+        team=len(form.weavers) > 1,
+        places=parts,
+        places_words=told,
     )

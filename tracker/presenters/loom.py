@@ -12,8 +12,9 @@ from tracker import theme
 from tracker.domain.cartoon import runs_of_row, yarn_of_value
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import RugBook, Stage
-from tracker.presenters.evening import EveningForm, blank_form
+from tracker.presenters.evening import EveningForm, blank_form, places_said
 from tracker.presenters.picture import cell_colours
+from tracker.presenters.places import PlacePart, names_of_weavers, place_parts, places_at_loom
 from tracker.presenters.standing import yarn_code
 from tracker.words import _, day_short, n_, number
 
@@ -60,11 +61,14 @@ class LoomRow:
         return self.row != self.current
 
 
-def runs_of(book: RugBook, row: int, mirrored: bool = False) -> tuple[RunTile, ...]:
+def runs_of(
+    book: RugBook, row: int, mirrored: bool = False, part: tuple[int, int] | None = None
+) -> tuple[RunTile, ...]:
     """Return the runs of a row (from 1), in working order.
 
     Cartoon colours that are knotted in one yarn make one run. `mirrored`: for who works from the back, the
-    cartoon's right end comes first.
+    cartoon's right end comes first. `part`: only these knots (first and last, from 1 as read from the front);
+    the runs are cut there, their knots still counted over the whole row.
     """
     cartoon = book.cartoon
     if cartoon is None or not 1 <= row <= cartoon.rows:
@@ -73,9 +77,13 @@ def runs_of(book: RugBook, row: int, mirrored: bool = False) -> tuple[RunTile, .
     cells = cartoon.cells[row - 1]
     # A value without a yarn stands for itself: -1 - value is below every yarn's position.
     keys = np.where(owner >= 0, owner, -1 - np.arange(owner.size))[cells]
+    at = 0
+    if part is not None:
+        keys = keys[part[0] - 1 : part[1]]
+        at = cells.size - part[1] if mirrored else part[0] - 1
     if mirrored:
         keys = keys[::-1]
-    tiles, at = [], 0
+    tiles = []
     for run in runs_of_row(keys):
         if run.colour >= 0:
             yarn = book.yarns[run.colour]
@@ -94,7 +102,12 @@ def runs_of(book: RugBook, row: int, mirrored: bool = False) -> tuple[RunTile, .
 
 
 def loom_row(
-    book: RugBook, shown: int | None, counted: EveningForm | None, today: date, mirrored: bool = False
+    book: RugBook,
+    shown: int | None,
+    counted: EveningForm | None,
+    today: date,
+    mirrored: bool = False,
+    part: tuple[int, int] | None = None,
 ) -> LoomRow:
     """Turn the book into what the page shows.
 
@@ -110,6 +123,8 @@ def loom_row(
         The local day.
     mirrored
         The weaver works from the back.
+    part
+        First and last knot of the one weaver's place that is looked at; None: the whole row.
     """
     rows = book.plan.rows
     more = counted.rows if counted else 0
@@ -141,7 +156,7 @@ def loom_row(
         ).format(row=number(book.cartoon.rows))
     else:
         state = "row"
-        runs = runs_of(book, row, mirrored)
+        runs = runs_of(book, row, mirrored, part)
         colours = len({(run.code, run.swatch) for run in runs})
         summary = "{}, {}".format(
             n_("{count} run", "{count} runs", len(runs)).format(count=number(len(runs))),
@@ -166,24 +181,31 @@ def loom_row(
 # --- the place within the row
 
 
-def place_of(kept: object, rug_id: str, row: int, runs: int) -> int | None:
+def place_of(
+    kept: object, rug_id: str, row: int, runs: int, part: tuple[int, int] | None = None
+) -> int | None:
     """Return the run (from 0) at which the weaver is in `row`, `runs` when past the last; None: not marked.
 
-    `kept` is what the drafts hold: rug id -> {"row", "run"}.
+    `kept` is what the drafts hold: rug id -> {"row", "run", "part"}; a place marked in another part of the row does
+    not count.
     """
     place = kept.get(rug_id) if isinstance(kept, dict) else None
     if not isinstance(place, dict) or place.get("row") != row:
+        return None
+    if place.get("part") != (None if part is None else list(part)):
         return None
     run = place.get("run")
     return run if isinstance(run, int) and 0 < run <= runs else None
 
 
-def with_place(kept: object, rug_id: str, row: int, run: int | None) -> dict:
+def with_place(
+    kept: object, rug_id: str, row: int, run: int | None, part: tuple[int, int] | None = None
+) -> dict:
     """Return what the drafts should hold with the place at `run`; None or 0 takes the mark away."""
     places = dict(kept) if isinstance(kept, dict) else {}
     places.pop(rug_id, None)
     if run:
-        places[rug_id] = {"row": row, "run": run}
+        places[rug_id] = {"row": row, "run": run} if part is None else {"row": row, "run": run, "part": list(part)}
     return places
 
 
@@ -193,6 +215,53 @@ def next_place(tapped: int, place: int | None) -> int:
     A row without a mark is at its first run.
     """
     return tapped + 1 if tapped == (place or 0) else tapped
+
+
+# --- one weaver's part of the row
+
+
+def team_parts(book: RugBook, form: EveningForm | None) -> tuple[PlacePart, ...]:
+    """Return the parts of the row as the team sits now, left to right; empty when nobody said or one sits alone."""
+    waiting = None
+    if form is not None:
+        said = places_said(form, book)
+        waiting = said if said[0] else None
+        if waiting is None and book.sessions and set(form.weavers) != set(book.sessions[-1].weavers):
+            return ()  # others than last time sit here, and nobody said where
+    places, ahead = places_at_loom(book, waiting)
+    if len(places) < 2:
+        return ()
+    return place_parts(places, ahead, names_of_weavers(book), book.plan.knots_across)
+
+
+def part_of(kept: object, rug_id: str, parts: tuple[PlacePart, ...]) -> PlacePart | None:
+    """Return the part looked at; None: the whole row. `kept` is what the drafts hold: rug id -> weaver id."""
+    wanted = kept.get(rug_id) if isinstance(kept, dict) else None
+    return next((part for part in parts if part.weaver_id == wanted), None)
+
+
+def with_part(kept: object, rug_id: str, weaver_id: str | None) -> dict:
+    """Return what the drafts should hold when a weaver's part is looked at; None: the whole row."""
+    parts = dict(kept) if isinstance(kept, dict) else {}
+    parts.pop(rug_id, None)
+    if weaver_id:
+        parts[rug_id] = weaver_id
+    return parts
+
+
+def part_words(part: PlacePart | None, parts: tuple[PlacePart, ...]) -> str:
+    """Return what the key says that chooses a part; "" when there is no team."""
+    if not parts:
+        return ""
+    if part is None:
+        return _("The whole row")
+    return _("{name}: {knots}").format(name=part.name, knots=", ".join(filter(None, (part.span, part.ahead_words))))
+
+
+def row_of_part(part: PlacePart, current: int, rows: int) -> int | None:
+    """Return the row that comes next in a part that stands ahead; None when it is the one that comes next for all."""
+    row = min(rows, current + part.ahead)
+    return None if row == current else row
 
 
 # --- counting rows

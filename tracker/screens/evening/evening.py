@@ -14,11 +14,13 @@ from tracker.domain.rug import Weaver, new_id
 from tracker.presenters import evening as form_sums
 from tracker.presenters import timer as timer_sums
 from tracker.presenters.evening import EveningForm, UseLine
+from tracker.presenters.places import names_of_weavers
 from tracker.presenters.standing import what_changed
 from tracker.screens import Scene
 from tracker.screens.stage.stage import Page
-from tracker.widgets.basics import Key, RowKey, load_kv
+from tracker.widgets.basics import Column, Key, RowKey, load_kv
 from tracker.widgets.pad import ask_day, ask_number, ask_text
+from tracker.widgets.places_sheet import PlacesStrip  # noqa: F401 - used by the kv file
 from tracker.words import _, number
 
 DRAFT = "session form"
@@ -37,6 +39,18 @@ class UseTile(RowKey):
         """The minus key was tapped."""
 
 
+class PlacesLine(Column):
+    """Who of a team sits where across the width; tapping it asks."""
+
+    parts = ObjectProperty((), force_dispatch=True)
+    told = StringProperty("")
+
+    __events__ = ("on_ask",)
+
+    def on_ask(self) -> None:
+        """The line was tapped."""
+
+
 class EveningPage(Page):
     """Enter or correct one session."""
 
@@ -50,6 +64,11 @@ class EveningPage(Page):
     timer_state = StringProperty("none")
 
     form: EveningForm | None = None
+
+    def __init__(self, **kwargs) -> None:
+        super().__init__(**kwargs)
+        self.places_line = PlacesLine()
+        self.places_line.bind(on_ask=lambda _line: self.ask_places())
 
     def enter(self, session_id: str | None = None, **_what) -> None:
         desk = self.desk
@@ -89,6 +108,7 @@ class EveningPage(Page):
         self._fill_tiles(self.ids.balls, state.balls)
         self._fill_tiles(self.ids.shuttles, state.shuttles)
         self._fill_weavers(state.weavers)
+        self._fill_places(state)
         self._show_timer()
 
     def _fill_suggestions(self, values: tuple[int, ...]) -> None:
@@ -132,6 +152,17 @@ class EveningPage(Page):
         add.width = self._chip_width(add.text)
         add.bind(on_release=lambda _key: self.add_weaver())
         box.add_widget(add)
+
+    def _fill_places(self, state: form_sums.Evening) -> None:
+        """Show the line of places for a team only, so that who weaves alone has the shorter form."""
+        column, line = self.ids.right, self.places_line
+        if not state.team:
+            if line.parent is not None:
+                column.remove_widget(line)
+            return
+        line.parts, line.told = state.places, state.places_words
+        if line.parent is None:
+            column.add_widget(line, index=column.children.index(self.ids.weavers))
 
     def _chip_width(self, words: str) -> float:
         from kivy.core.text import Label as CoreLabel
@@ -200,7 +231,27 @@ class EveningPage(Page):
     def toggle_weaver(self, weaver_id: str) -> None:
         """Somebody sat at the loom, or did not."""
         sat = self.form.weavers
-        self.change(weavers=tuple(w for w in sat if w != weaver_id) if weaver_id in sat else (*sat, weaver_id))
+        sit = tuple(w for w in sat if w != weaver_id) if weaver_id in sat else (*sat, weaver_id)
+        self.form = form_sums.with_weavers(self.form, self.desk.rug, sit)
+        self.change()
+
+    def ask_places(self) -> None:
+        """Ask who of the team sits where across the width."""
+        from tracker.widgets.places_sheet import ask_places
+
+        def ask() -> None:
+            places, ahead = form_sums.places_to_change(self.form, rug)
+            ask_places(
+                self.stage,
+                names_of_weavers(rug),
+                rug.plan.knots_across,
+                places,
+                ahead,
+                lambda places, ahead: self.change(places=places, ahead=ahead),
+            )
+
+        rug = self.desk.rug
+        self.stage.try_act(ask)
 
     def add_weaver(self) -> None:
         """Ask for the name of somebody new."""
@@ -212,7 +263,8 @@ class EveningPage(Page):
                 raise BadEntry(_("Give a name, or a sign by which you know each other."))
             weaver = Weaver(id=new_id(), name=name)
             self.desk.act("weaver added", weaver)
-            self.change(weavers=(*self.form.weavers, weaver.id))
+            self.form = form_sums.with_weavers(self.form, self.desk.rug, (*self.form.weavers, weaver.id))
+            self.change()
 
         ask_text(self.stage, _("Who?"), "", take, hint=_("A name"), most=60)
 
@@ -302,11 +354,26 @@ def scenes(desk) -> list[Scene]:
     """The form, and its number pad."""
     if desk.rug is None:
         return []
-    return [
+    found = [
         Scene("evening", "evening", {}),
         Scene("evening-number-pad", "evening", {}, lambda page: page.ask_rows()),
         Scene("evening-day", "evening", {}, lambda page: page.ask_day()),
     ]
+    if len(desk.rug.weavers) < 2:
+        return found
+
+    def as_team(page: EveningPage) -> None:
+        form = replace(page.form, weavers=tuple(weaver.id for weaver in desk.rug.weavers), places=(), ahead=())
+        places, _ahead = form_sums.places_to_change(form, desk.rug)
+        page.form = replace(form, places=places, ahead=((places[-1][0], 3),))
+        page.refresh()
+        Clock.schedule_once(lambda _dt: page.ids.scroll.scroll_to(page.places_line, animate=False))
+
+    def sheet(page: EveningPage) -> None:
+        as_team(page)
+        page.ask_places()
+
+    return [*found, Scene("evening-team", "evening", {}, as_team), Scene("evening-places", "evening", {}, sheet)]
 
 
 load_kv(__file__)

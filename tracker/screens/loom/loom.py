@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from kivy.core.text import Label as CoreLabel
 from kivy.metrics import dp
 from kivy.properties import BooleanProperty, NumericProperty, StringProperty
@@ -17,17 +19,20 @@ from tracker.domain.errors import LoomsideError
 from tracker.presenters import evening as form_sums
 from tracker.presenters import loom as row_sums
 from tracker.presenters import timer as timer_sums
+from tracker.presenters.places import PlacePart
 from tracker.screens import Scene
 from tracker.screens.evening.evening import DRAFT, TIMER
 from tracker.screens.stage.stage import Page
 from tracker.theme import DARK, LIGHT
-from tracker.widgets.basics import load_kv
+from tracker.widgets.basics import Key, load_kv
 from tracker.widgets.look import look
+from tracker.widgets.pad import ask_choice
 from tracker.widgets.row_strip import RowStrip  # noqa: F401 - used by the kv file
 from tracker.words import _, number
 
 PLACE = "loom place"
 MIRRORED = "mirrored"
+PART = "loom part"
 LONG_NAME = 22
 """Letters from which a name may take more than a line."""
 STRIP_BELOW, STRIP_ABOVE = 30, 30
@@ -111,10 +116,21 @@ class LoomPage(Page):
     speaks = BooleanProperty(False)
     all_tied = BooleanProperty(False)
     long_names = BooleanProperty(False)
+    part_shown = StringProperty("")
+    """What the key says that chooses one weaver's part of the row; "" without a team."""
+    part_room = NumericProperty(0)
+    """Height that key takes, in px, with the gap below it."""
 
+    parts: tuple[PlacePart, ...] = ()
+    part: PlacePart | None = None
     shown: int | None = None
     _shown_of: str | None = None
     row: row_sums.LoomRow | None = None
+
+    def __init__(self, **kwargs) -> None:
+        super().__init__(**kwargs)
+        self.part_key = Key(icon="team", loom=True)
+        self.part_key.bind(on_release=lambda _key: self.ask_part(), height=self._measure_part)
 
     # --- coming and going
 
@@ -140,6 +156,8 @@ class LoomPage(Page):
         if desk.rug is None:
             self.row = None
             self.state = "no rug"
+            self.parts, self.part, self.part_shown = (), None, ""
+            self._show_part()
             self.figure = self.of = self.summary = self.counted = ""
             self.browsing = False
             self.hint = (
@@ -151,8 +169,13 @@ class LoomPage(Page):
             # another rug was taken in hand: the row looked at was the other's
             self.shown = self.shown if self._shown_of is None else None
             self._shown_of = desk.rug.plan.id
-        row = row_sums.loom_row(desk.rug, self.shown, self._form(), desk.today(), self.mirrored)
+        form = self._form()
+        self.parts = row_sums.team_parts(desk.rug, form)
+        self.part = row_sums.part_of(desk.drafts.get(PART), desk.rug.plan.id, self.parts)
+        row = row_sums.loom_row(desk.rug, self.shown, form, desk.today(), self.mirrored, self._knots())
         self.row = row
+        self.part_shown = row_sums.part_words(self.part, self.parts) if row.state == "row" else ""
+        self._show_part()
         self.state, self.figure, self.of, self.summary = row.state, row.figure, row.of, row.summary
         self.hint, self.counted, self.browsing, self.current = row.hint, row.counted_words, row.browsing, row.current
         palette = DARK if look.dark else LIGHT
@@ -161,11 +184,28 @@ class LoomPage(Page):
         )
         self._show_runs()
 
+    def _knots(self) -> tuple[int, int] | None:
+        """Return first and last knot of the part looked at; None: the whole row."""
+        return None if self.part is None else (self.part.first, self.part.last)
+
+    def _show_part(self) -> None:
+        """Show the key of the parts for a team only."""
+        left, key = self.ids.left, self.part_key
+        key.text, key.role = self.part_shown, "plain" if self.part is None else "chosen"
+        if self.part_shown and key.parent is None:
+            left.add_widget(key, index=left.children.index(self.ids.strip) + 1)
+        elif not self.part_shown and key.parent is not None:
+            left.remove_widget(key)
+        self._measure_part()
+
+    def _measure_part(self, *_args) -> None:
+        self.part_room = self.part_key.height + look.gap if self.part_key.parent is not None else 0
+
     def _place(self) -> int | None:
         if self.row is None or self.desk.rug is None:
             return None
         kept = self.desk.drafts.get(PLACE)
-        return row_sums.place_of(kept, self.desk.rug.plan.id, self.row.row, len(self.row.runs))
+        return row_sums.place_of(kept, self.desk.rug.plan.id, self.row.row, len(self.row.runs), self._knots())
 
     def _show_runs(self) -> None:
         row, place = self.row, self._place()
@@ -223,8 +263,25 @@ class LoomPage(Page):
 
     def _keep_place(self, run: int) -> None:
         drafts = self.desk.drafts
-        drafts.put(PLACE, row_sums.with_place(drafts.get(PLACE), self.desk.rug.plan.id, self.row.row, run))
+        kept, rug_id = drafts.get(PLACE), self.desk.rug.plan.id
+        drafts.put(PLACE, row_sums.with_place(kept, rug_id, self.row.row, run, self._knots()))
         self._show_runs()
+
+    # --- one weaver's part
+
+    def ask_part(self) -> None:
+        """Ask whose part of the row to look at."""
+        choices = [(row_sums.part_words(None, self.parts), None)]
+        choices += [(row_sums.part_words(part, self.parts), part.weaver_id) for part in self.parts]
+        chosen = None if self.part is None else self.part.weaver_id
+        ask_choice(self.stage, _("Whose part of the row?"), choices, self.choose_part, chosen)
+
+    def choose_part(self, weaver_id: str | None) -> None:
+        """Look at one weaver's part, at the row that comes next there; None: at the whole row."""
+        drafts, rug = self.desk.drafts, self.desk.rug
+        drafts.put(PART, row_sums.with_part(drafts.get(PART), rug.plan.id, weaver_id))
+        part = next((part for part in self.parts if part.weaver_id == weaver_id), None)
+        self.look_at(None if part is None else row_sums.row_of_part(part, self.row.current, rug.plan.rows))
 
     # --- other rows
 
@@ -365,6 +422,21 @@ def scenes(desk) -> list[Scene]:
         page.row_done()
         drafts.put(DRAFT, None)
 
+    def one_part(page: LoomPage) -> None:
+        # A team on paper only: the book stays as it is.
+        rug, drafts = page.desk.rug, page.desk.drafts
+        weavers = tuple(weaver.id for weaver in rug.weavers)
+        form = form_sums.with_weavers(form_sums.blank_form(rug, page.desk.today()), rug, weavers)
+        places, _ahead = form_sums.places_to_change(form, rug)
+        page._keep_form(replace(form, places=places, ahead=((places[0][0], 2),)))
+        page.refresh()
+        if page.parts:
+            page.choose_part(places[0][0])
+        drafts.put(DRAFT, None)
+        drafts.put(PART, None)
+
+    if len(desk.rug.weavers) > 1:
+        found.append(Scene("loom-part", "loom", {}, one_part))
     return [*found, Scene("loom-counted", "loom", {}, counted), Scene("loom-place", "loom", {}, marked), Scene("loom-next-row", "loom", {}, browsed),
             Scene("loom-mirrored", "loom", {}, mirrored)]
 

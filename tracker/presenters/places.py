@@ -1,0 +1,137 @@
+"""Who of a team sits where across the width, in words and as shares of a strip."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from tracker.domain import team
+from tracker.domain.rug import RugBook, Session
+from tracker.words import _, n_, number
+
+
+@dataclass(frozen=True, slots=True)
+class PlacePart:
+    """One weaver's place."""
+
+    weaver_id: str
+    number: str
+    """Counted from the left of the cartoon's front."""
+    name: str
+    knots: str
+    span: str
+    first: int
+    last: int
+    share: float
+    """Of the width, 0 to 1."""
+    gap_before: float
+    """Share of the width to the left of it in which nobody sits."""
+    ahead: int
+    ahead_words: str
+
+    @property
+    def words(self) -> str:
+        """The place on one line."""
+        return ", ".join(part for part in (f"{self.number} {self.name}: {self.knots}", self.ahead_words) if part)
+
+
+def span_words(first: int, last: int) -> str:
+    """Say which knots: "knots 1 to 60"."""
+    if first == last:
+        return _("knot {first}").format(first=number(first))
+    return _("knots {first} to {last}").format(first=number(first), last=number(last))
+
+
+def knots_words(knots: int) -> str:
+    """Say how many knots."""
+    return n_("{count} knot", "{count} knots", knots).format(count=number(knots))
+
+
+def ahead_words(rows: int) -> str:
+    """Say how far a part stands ahead; "" when level."""
+    return n_("{rows} row ahead", "{rows} rows ahead", rows).format(rows=number(rows)) if rows else ""
+
+
+def place_parts(
+    places: team.Places, ahead: team.Ahead, names: dict[str, str], knots_across: int
+) -> tuple[PlacePart, ...]:
+    """Return sound places as parts of a strip, left to right."""
+    rows_ahead, parts, before = dict(ahead), [], 0
+    for index, place in enumerate(places):
+        weaver, first, last = place
+        rows = rows_ahead.get(weaver, 0)
+        parts.append(
+            PlacePart(
+                weaver_id=weaver,
+                number=number(index + 1),
+                name=names.get(weaver, _("somebody")),
+                knots=knots_words(team.knots_of(place)),
+                span=span_words(first, last),
+                first=first,
+                last=last,
+                share=team.knots_of(place) / knots_across,
+                gap_before=(first - 1 - before) / knots_across,
+                ahead=rows,
+                ahead_words=ahead_words(rows),
+            )
+        )
+        before = last
+    return tuple(parts)
+
+
+def gap_words(places: team.Places, knots_across: int) -> str:
+    """Say which knots are nobody's; "" when the whole width is shared out."""
+    found = team.gaps(places, knots_across)
+    if not found:
+        return ""
+    return _("Nobody sits at {spans}.").format(spans=", ".join(span_words(first, last) for first, last in found))
+
+
+def names_of_weavers(book: RugBook) -> dict[str, str]:
+    """Return the weavers' names by id."""
+    return {weaver.id: weaver.name for weaver in book.weavers}
+
+
+# --- what is remembered
+
+
+def _same_team(places: team.Places, weavers: Sequence[str]) -> bool:
+    return {weaver for weaver, _first, _last in places} == set(weavers)
+
+
+def fits(places: team.Places, weavers: Sequence[str], knots_across: int) -> bool:
+    """Tell whether places are those of exactly these weavers and lie within the width."""
+    return _same_team(places, weavers) and team.sound(places, knots_across)
+
+
+def remembered(book: RugBook, weavers: Sequence[str]) -> tuple[team.Places, team.Ahead]:
+    """Return the places these weavers had when they last sat together, and what still stands ahead.
+
+    What stood ahead counts only if it was the last session of all: after any other session it is another height.
+    """
+    if len(set(weavers)) < 2:
+        return (), ()
+    for session in reversed(book.sessions):
+        if fits(session.places, weavers, book.plan.knots_across):
+            return session.places, session.ahead if session is book.sessions[-1] else ()
+    return (), ()
+
+
+# --- at the loom
+
+
+def places_at_loom(
+    book: RugBook, waiting: tuple[team.Places, team.Ahead] | None
+) -> tuple[team.Places, team.Ahead]:
+    """Return the places that count at the loom now: those of the waiting session form, else of the latest session.
+
+    `waiting` None: no form waits. Empty places: not known.
+    """
+    if waiting is not None:
+        places, ahead = waiting
+    elif book.sessions:
+        latest: Session = book.sessions[-1]
+        places, ahead = latest.places, latest.ahead
+    else:
+        return (), ()
+    return (places, ahead) if team.sound(places, book.plan.knots_across) else ((), ())
