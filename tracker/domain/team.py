@@ -185,6 +185,9 @@ def knots_woven(sessions: Iterable[Session], knots_across: int) -> tuple[Woven, 
     above = np.zeros(knots_across, dtype=np.int64)
     found = []
     for session in sessions:
+        if not (session.rows or session.hours or session.places):
+            found.append(Woven(session.id, (), 0))  # a ball used up or a note alone: the cloth stands as it stood
+            continue
         places = tuple(session.places)
         if not sound(places, knots_across):
             alone = len(session.weavers) == 1 and knots_across > 0

@@ -111,7 +111,8 @@ def suggestions(book: RugBook) -> tuple[int, ...]:
 
 def blank_form(book: RugBook, today: date, timer_hours: float | None = None) -> EveningForm:
     """Return the form an evening starts with: today, usual hours (or the timer's), the same weavers as last time."""
-    last = book.sessions[-1].weavers if book.sessions else tuple(w.id for w in book.weavers[:1])
+    woven = book.woven_sessions
+    last = woven[-1].weavers if woven else tuple(w.id for w in book.weavers[:1])
     known = {weaver.id for weaver in book.weavers}
     weavers = tuple(weaver for weaver in last if weaver in known)
     places, ahead = remembered(book, weavers)

@@ -226,7 +226,8 @@ def team_parts(book: RugBook, form: EveningForm | None) -> tuple[PlacePart, ...]
     if form is not None:
         said = places_said(form, book)
         waiting = said if said[0] else None
-        if waiting is None and book.sessions and set(form.weavers) != set(book.sessions[-1].weavers):
+        latest = book.woven_sessions[-1:]
+        if waiting is None and latest and set(form.weavers) != set(latest[0].weavers):
             return ()  # others than last time sit here, and nobody said where
     places, ahead = places_at_loom(book, waiting)
     if len(places) < 2:
@@ -249,12 +250,14 @@ def with_part(kept: object, rug_id: str, weaver_id: str | None) -> dict:
     return parts
 
 
-def part_words(part: PlacePart | None, parts: tuple[PlacePart, ...]) -> str:
-    """Return what the key says that chooses a part; "" when there is no team."""
+def part_words(part: PlacePart | None, parts: tuple[PlacePart, ...], short: bool = False) -> str:
+    """Return what the key says that chooses a part; "" when there is no team. `short`: the weaver's name alone."""
     if not parts:
         return ""
     if part is None:
         return _("The whole row")
+    if short:
+        return part.name
     return _("{name}: {knots}").format(name=part.name, knots=", ".join(filter(None, (part.span, part.ahead_words))))
 
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from tracker.domain import team
-from tracker.domain.rug import RugBook, Session
+from tracker.domain.rug import RugBook
 from tracker.words import _, n_, number
 
 
@@ -111,9 +111,10 @@ def remembered(book: RugBook, weavers: Sequence[str]) -> tuple[team.Places, team
     """
     if len(set(weavers)) < 2:
         return (), ()
-    for session in reversed(book.sessions):
+    woven = book.woven_sessions
+    for session in reversed(woven):
         if fits(session.places, weavers, book.plan.knots_across):
-            return session.places, session.ahead if session is book.sessions[-1] else ()
+            return session.places, session.ahead if session is woven[-1] else ()
     return (), ()
 
 
@@ -129,8 +130,8 @@ def places_at_loom(
     """
     if waiting is not None:
         places, ahead = waiting
-    elif book.sessions:
-        latest: Session = book.sessions[-1]
+    elif book.woven_sessions:
+        latest = book.woven_sessions[-1]
         places, ahead = latest.places, latest.ahead
     else:
         return (), ()

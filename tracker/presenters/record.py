@@ -30,6 +30,7 @@ from tracker.domain.rug import (
     Weighing,
     Yarn,
 )
+from tracker.presenters.places import ahead_words, span_words
 from tracker.words import (
     _,
     clock,
@@ -224,6 +225,16 @@ def details(value: Any, names: Names) -> tuple[tuple[str, str], ...]:
                 (_("Rows"), signed(value.rows)),
                 (_("Hours"), _("not given") if value.hours is None else hours(value.hours)),
                 (_("Who wove"), one_after_another([names.weaver(weaver) for weaver in value.weavers])),
+                (
+                    _("Places across the width"),
+                    one_after_another(
+                        [f"{names.weaver(who)}: {span_words(first, last)}" for who, first, last in value.places]
+                    ),
+                ),
+                (
+                    _("Ahead"),
+                    one_after_another([f"{names.weaver(who)}: {ahead_words(rows)}" for who, rows in value.ahead]),
+                ),
                 (
                     _("Used up"),
                     one_after_another(

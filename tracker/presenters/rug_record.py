@@ -13,10 +13,12 @@ import numpy as np
 from tracker.domain.material import warp_mass_g
 from tracker.domain.material_plan import MaterialPlan, material_plan
 from tracker.domain.rug import KnotKind, Photo, PreparationKind, Role, RugBook, Stage, Yarn
+from tracker.domain.team import knots_in_all
 from tracker.domain.units import CM_PER_INCH
 from tracker.forecast.answers import Answers, YarnAnswer, YarnWord
 from tracker.presenters.finish import days_words
 from tracker.presenters.picture import rug_picture
+from tracker.presenters.places import knots_words
 from tracker.presenters.plan_view import fibre_words
 from tracker.presenters.record import names_of
 from tracker.presenters.standing import range_words, yarn_code, yarn_words
@@ -69,6 +71,8 @@ class WeaverEntry:
     name: str
     days: str
     hours: str
+    knots: str = ""
+    """Knots this weaver wove; "" while nobody ever said who sits where."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -408,12 +412,22 @@ def _weavers(book: RugBook) -> tuple[WeaverEntry, ...]:
         for who in session.weavers:
             days[who].add(session.day)
             hours[who] += session.hours or 0.0
-    return tuple(
+    knots: dict[str, int] = {}
+    unsaid = 0
+    if any(session.places for session in book.sessions):
+        knots, unsaid = knots_in_all(book.sessions, book.plan.knots_across)
+    entries = [
         WeaverEntry(
-            names.weaver(who), _days_count(len(days[who])), hours_words(hours[who]) if hours[who] else "–"
+            names.weaver(who),
+            _days_count(len(days[who])),
+            hours_words(hours[who]) if hours[who] else "–",
+            knots_words(knots[who]) if who in knots else "",
         )
         for who in days
-    )
+    ]
+    if unsaid:
+        entries.append(WeaverEntry(_("Nobody said who"), "", "", knots_words(unsaid)))
+    return tuple(entries)
 
 
 def _bars(book: RugBook) -> tuple[str, tuple[Bar, ...]]:

@@ -169,3 +169,16 @@ def test_all_knots_are_the_rows_times_the_width_and_what_stands_ahead_at_the_end
     rows, border, ahead, said = sum(one.rows for one in sessions), *(evenings[-1][1:] if evenings else (0, 0, False))
     left_over = (30 - border) * ahead if said else 0
     assert sum(by_weaver.values()) + unsaid == rows * 30 + left_over
+
+
+def test_a_ball_noted_between_two_evenings_leaves_the_cloth_as_it_stood() -> None:
+    sessions = [
+        sat(4, places=ANN_AND_BO, ahead=(("bo", 3),)),
+        sat(0, weavers=(), used=(("red", 1.0),)),
+        sat(3, places=ANN_AND_BO),
+    ]
+    first, note, last = team.knots_woven(sessions, 100)
+    assert (note.by_weaver, note.unsaid) == ((), 0)
+    # Bo's part had these three rows already.
+    assert dict(last.by_weaver) == {"ann": 180, "bo": 0}
+    assert dict(first.by_weaver)["bo"] == 280

@@ -127,6 +127,20 @@ def test_hours_and_days_of_each_weaver_are_summed() -> None:
     assert facts["Knots in an hour"].figure == "3"
 
 
+def test_knots_of_each_weaver_are_told_once_somebody_said_who_sits_where() -> None:
+    book = small_book()
+    first, second, third = book.sessions
+    places = (("ann", 1, 4), ("bo", 5, 6))
+    told = replace(book, sessions=(first, replace(second, places=places), replace(third, rows=-1, weavers=("ann", "bo"))))
+    # Ann alone 2 x 6, then 2 x 4 of her place; Bo 2 x 2; the row taken out of 6 knots is nobody's.
+    assert [(one.name, one.knots) for one in rug_record(told, small_answers()).weavers] == [
+        ("Ann", "20 knots"),
+        ("Bo", "4 knots"),
+        ("Nobody said who", "-6 knots"),
+    ]
+    assert {one.knots for one in rug_record(book, small_answers()).weavers} == {""}
+
+
 def test_the_chart_has_every_week_from_first_to_last_idle_and_unpicked_ones_too() -> None:
     book = small_book()
     later = Session(id="s4", rug_id="rug", day=date(2026, 12, 8), rows=2, hours=1.0, born=20)

@@ -174,7 +174,8 @@ class LoomPage(Page):
         self.part = row_sums.part_of(desk.drafts.get(PART), desk.rug.plan.id, self.parts)
         row = row_sums.loom_row(desk.rug, self.shown, form, desk.today(), self.mirrored, self._knots())
         self.row = row
-        self.part_shown = row_sums.part_words(self.part, self.parts) if row.state == "row" else ""
+        short = look.text_scale >= 1.5
+        self.part_shown = row_sums.part_words(self.part, self.parts, short) if row.state == "row" else ""
         self._show_part()
         self.state, self.figure, self.of, self.summary = row.state, row.figure, row.of, row.summary
         self.hint, self.counted, self.browsing, self.current = row.hint, row.counted_words, row.browsing, row.current
