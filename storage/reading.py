@@ -371,23 +371,22 @@ _NAMES_SEARCHED = 40
 """Most yarns and weavers by whose name entries are found; a text that fits more of them says too little."""
 
 
-def _ids_with_name(connection: Connection, text: str) -> list[str]:
-    """Return the ids of yarns and weavers that are, or once were, called something with `text` in it."""
+def _ids_with_name(connection: Connection, text: str, rug_id: str | None) -> list[str]:
+    """Return the ids of yarns (of one rug, if so asked) and weavers that are, or once were, called so."""
     found: dict[str, None] = {}
     for name in ("yarn", "weaver"):
         table = kind_named(name).table
-        found |= dict.fromkeys(
-            connection.execute(
-                select(table.c.record_id).where(func.instr(func.loomside_fold(table.c.name), text) > 0)
-            ).scalars()
-        )
+        query = select(table.c.record_id).where(func.instr(func.loomside_fold(table.c.name), text) > 0)
+        if name == "yarn" and rug_id is not None:
+            query = query.where(table.c.rug_id == rug_id)
+        found |= dict.fromkeys(connection.execute(query).scalars())
     return list(found)[:_NAMES_SEARCHED]
 
 
 def _acts_with_words(connection: Connection, text: str, rug_id: str | None) -> list[Any]:
     """Return queries for the ids of acts that wrote `text`, or something about a yarn or weaver so called."""
     queries = []
-    named = _ids_with_name(connection, text)
+    named = _ids_with_name(connection, text, rug_id)
     for name, columns in _WORDS.items():
         table = kind_named(name).table
         fits = [func.instr(func.loomside_fold(table.c[column]), text) > 0 for column in columns]
