@@ -42,12 +42,14 @@ def sessions_table(book: RugBook) -> bytes:
                 "; ".join(names.weaver(who) for who in session.weavers),
                 "; ".join(used),
                 session.note,
+                "; ".join(f"{names.weaver(who)}: {first}-{last}" for who, first, last in session.places),
+                "; ".join(f"{names.weaver(who)}: {rows}" for who, rows in session.ahead),
             )
         )
     return table(
         (
             _("day"), _("rows"), _("rows on the loom"), _("hours"), _("weavers at the loom"), _("weavers"), _("used up"),
-            _("note"),
+            _("note"), _("places (knots from the left)"), _("rows ahead"),
         ),
         rows,
     )  # fmt: skip

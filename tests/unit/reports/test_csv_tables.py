@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -109,3 +110,12 @@ def test_what_is_no_number_leaves_its_cell_empty() -> None:
     assert safe_cell(float("nan")) == safe_cell(float("inf")) == safe_cell(None) == ""
     assert safe_cell(date(2027, 1, 31)) == "2027-01-31"
     assert safe_cell("bell\x07\x00") == "bell"
+
+
+def test_who_sat_where_and_stood_ahead_has_columns_of_its_own() -> None:
+    first, second, third = small_book().sessions
+    told = replace(second, places=(("ann", 1, 4), ("bo", 5, 6)), ahead=(("bo", 1),))
+    lines = read(sessions_table(small_book(sessions=(first, told, third))))
+    assert lines[1]["places (knots from the left)"] == "Ann: 1-4; Bo: 5-6"
+    assert lines[1]["rows ahead"] == "Bo: 1"
+    assert (lines[0]["places (knots from the left)"], lines[0]["rows ahead"]) == ("", "")
