@@ -33,7 +33,9 @@ def public_holidays(country: str, first_year: int, last_year: int) -> tuple[Days
     except NotImplementedError:
         return ()
     return tuple(
-        DaysOff(id=f"holiday {country} {day.isoformat()}", rug_id=None, first_day=day, last_day=day, reason=name)
+        DaysOff(
+            id=f"holiday {country} {day.isoformat()}", rug_id=None, first_day=day, last_day=day, reason=name
+        )
         for day, name in sorted(found.items())
     )
 

@@ -24,30 +24,63 @@ def parser() -> argparse.ArgumentParser:
     """Return the command line's parser."""
     found = argparse.ArgumentParser(
         prog="main.py",
-        description=_("Loomside, a progress book for hand-knotted rugs. Without options it opens the weaver's own book."),
+        description=_(
+            "Loomside, a progress book for hand-knotted rugs. Without options it opens the weaver's own book."
+        ),
     )
     found.add_argument("--book", type=Path, help=_("the book's file; made when it is not there"))
     found.add_argument("--demo", action="store_true", help=_("open a demo book, kept apart from your own"))
-    found.add_argument("--text", action="store_true", help=_("print the answers as text instead of opening a window"))
-    found.add_argument("--json", action="store_true", help=_("print the answers as JSON instead of opening a window"))
+    found.add_argument(
+        "--text", action="store_true", help=_("print the answers as text instead of opening a window")
+    )
+    found.add_argument(
+        "--json", action="store_true", help=_("print the answers as JSON instead of opening a window")
+    )
     found.add_argument(
         "--plan", action="store_true", help=_("print the material plan, alone or with --text or --json")
     )
-    found.add_argument("--record", type=Path, metavar="FILE.pdf", help=_("write the record of the rug as a PDF"))
     found.add_argument(
-        "--rows", type=Path, metavar="FILE.pdf", help=_("write the rows of its cartoon as a PDF to print for the loom")
+        "--record", type=Path, metavar="FILE.pdf", help=_("write the record of the rug as a PDF")
     )
-    found.add_argument("--csv", type=Path, metavar="FOLDER", help=_("write sessions, yarns and rows as tables for a spreadsheet"))
-    found.add_argument("--calendar", type=Path, metavar="FILE.ics", help=_("write the days to come as a calendar file"))
     found.add_argument(
-        "--rug", help=_("with what is printed or written: the rug's name (default: the one in hand; 'all': every rug)")
+        "--rows",
+        type=Path,
+        metavar="FILE.pdf",
+        help=_("write the rows of its cartoon as a PDF to print for the loom"),
     )
-    found.add_argument("--day", type=date.fromisoformat, help=_("the day to answer for, as 2027-01-31 (default: today)"))
-    found.add_argument("--screens", type=Path, metavar="FOLDER", help=_("draw every screen to PNG files in a folder"))
-    found.add_argument("--size", default="360x640", help=_("with --screens: width x height of the window (default 360x640)"))
+    found.add_argument(
+        "--csv",
+        type=Path,
+        metavar="FOLDER",
+        help=_("write sessions, yarns and rows as tables for a spreadsheet"),
+    )
+    found.add_argument(
+        "--calendar", type=Path, metavar="FILE.ics", help=_("write the days to come as a calendar file")
+    )
+    found.add_argument(
+        "--rug",
+        help=_(
+            "with what is printed or written: the rug's name (default: the one in hand; 'all': every rug)"
+        ),
+    )
+    found.add_argument(
+        "--day", type=date.fromisoformat, help=_("the day to answer for, as 2027-01-31 (default: today)")
+    )
+    found.add_argument(
+        "--screens", type=Path, metavar="FOLDER", help=_("draw every screen to PNG files in a folder")
+    )
+    found.add_argument(
+        "--size", default="360x640", help=_("with --screens: width x height of the window (default 360x640)")
+    )
     found.add_argument("--only", nargs="+", metavar="PAGE", help=_("with --screens: these pages alone"))
     found.add_argument("--dark", action="store_true", help=_("with --screens: in the dark colours"))
-    found.add_argument("--text-size", type=int, default=100, metavar="PERCENT", help=_("with --screens: text size, 100 to 200"))
+    found.add_argument(
+        "--text-size",
+        type=int,
+        default=100,
+        metavar="PERCENT",
+        help=_("with --screens: text size, 100 to 200"),
+    )
     found.add_argument("--language", help=_("the language of the words, such as en or tr"))
     return found
 
@@ -102,7 +135,9 @@ def rugs_wanted(desk: Desk, options: argparse.Namespace) -> list[RugPlan] | None
         return list(desk.plans)
     wanted = [plan for plan in desk.plans if plan.name.casefold() == options.rug.casefold()]
     if not wanted:
-        print(_("There is no rug named {name} in this book. It has:").format(name=options.rug), file=sys.stderr)
+        print(
+            _("There is no rug named {name} in this book. It has:").format(name=options.rug), file=sys.stderr
+        )
         print(shelf_text(desk.plans), end="", file=sys.stderr)
         return None
     return wanted
@@ -145,7 +180,12 @@ def write_files(options: argparse.Namespace) -> int:
     from tracker.reports.take_along import files_of
     from tracker.reports.text_form import shelf_text
 
-    asked = ((Kind.RECORD, options.record), (Kind.ROWS, options.rows), (Kind.TABLES, options.csv), (Kind.CALENDAR, options.calendar))
+    asked = (
+        (Kind.RECORD, options.record),
+        (Kind.ROWS, options.rows),
+        (Kind.TABLES, options.csv),
+        (Kind.CALENDAR, options.calendar),
+    )
     desk = open_desk(options, background=False)
     desk.open()
     try:
@@ -201,7 +241,10 @@ def draw_pictures(options: argparse.Namespace) -> int:
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError:
-        print(_("{folder} cannot be made. Name a folder that can be written to.").format(folder=folder), file=sys.stderr)
+        print(
+            _("{folder} cannot be made. Name a folder that can be written to.").format(folder=folder),
+            file=sys.stderr,
+        )
         return 2
     prepare_kivy(offscreen=True, size=size)
     text_scale = min(2.0, max(1.0, options.text_size / 100))

@@ -100,7 +100,11 @@ def day(value: date, today: date | None = None) -> str:
     if _language == "en":
         return format_date(value, "d MMMM y" if with_year else "d MMMM", locale=_locale())
     # Not the skeleton yMMMMd: where a locale lacks it, babel falls back to the month's short name.
-    return format_date(value, "long", locale=_locale()) if with_year else format_skeleton("MMMMd", value, locale=_locale())
+    return (
+        format_date(value, "long", locale=_locale())
+        if with_year
+        else format_skeleton("MMMMd", value, locale=_locale())
+    )
 
 
 def day_short(value: date, today: date | None = None) -> str:

@@ -53,12 +53,14 @@ def fill(path: Path, entries: int) -> None:
                 note="The corner came out well." if at % 11 == 0 else "",
             )  # fmt: skip
             if at % 5 == 0:
-                kind, value = "yarn weighed", Weighing(
-                    id=f"w{at}", rug_id="rug", yarn_id="blue", day=day, mass_g=float(at)
+                kind, value = (
+                    "yarn weighed",
+                    Weighing(id=f"w{at}", rug_id="rug", yarn_id="blue", day=day, mass_g=float(at)),
                 )
             elif at % 8 == 0:
-                kind, value = "yarn bought", Lot(
-                    id=f"l{at}", rug_id="rug", yarn_id="red", day=day, mass_g=1000.0, dye_lot=f"M-{at}"
+                kind, value = (
+                    "yarn bought",
+                    Lot(id=f"l{at}", rug_id="rug", yarn_id="red", day=day, mass_g=1000.0, dye_lot=f"M-{at}"),
                 )
             with book.act(kind, rug_id="rug") as act:
                 act.write(value)
@@ -154,7 +156,9 @@ def told(name: str, times: list[float]) -> float:
     ordered = sorted(times)
     mean, slow, worst = statistics.fmean(ordered), ordered[int(len(ordered) * 0.95)], ordered[-1]
     late = sum(one > FRAME_MS for one in times) / len(times)
-    print(f"{name:<34} mean {mean:6.2f} ms   95 % {slow:6.2f} ms   worst {worst:6.2f} ms   over 1/60 s {late:5.1%}")
+    print(
+        f"{name:<34} mean {mean:6.2f} ms   95 % {slow:6.2f} ms   worst {worst:6.2f} ms   over 1/60 s {late:5.1%}"
+    )
     return mean
 
 
@@ -181,7 +185,9 @@ def main() -> None:
         page = app.root.page
         while not page._lines and time.monotonic() < end:
             settle(1)
-        print(f"{desk.book.acts()} entries; first ones shown after {(time.perf_counter() - began) * 1000:.0f} ms")
+        print(
+            f"{desk.book.acts()} entries; first ones shown after {(time.perf_counter() - began) * 1000:.0f} ms"
+        )
         ours = scroll(page.ids.rows)
         reached = max(row.place for row in page.ids.rows.children[0].children)
         blank = sum(not row.line.act_id for row in page.ids.rows.children[0].children)

@@ -45,15 +45,29 @@ def large_rug(rows: int, knots: int):
         stage=Stage.ON_LOOM,
     )
     yarns = tuple(
-        Yarn(id=f"y{n}", rug_id="r", role=Role.PILE, number=n + 1, name=f"Colour {n + 1}", swatch=palette[n], cartoon_values=(n,), tex=400)
+        Yarn(
+            id=f"y{n}",
+            rug_id="r",
+            role=Role.PILE,
+            number=n + 1,
+            name=f"Colour {n + 1}",
+            swatch=palette[n],
+            cartoon_values=(n,),
+            tex=400,
+        )
         for n in range(12)
     )
     sessions = tuple(
-        Session(id=f"s{n}", rug_id="r", day=date(2026, 1, 5) + timedelta(days=2 * n), rows=rows // 240, hours=4.0)
+        Session(
+            id=f"s{n}", rug_id="r", day=date(2026, 1, 5) + timedelta(days=2 * n), rows=rows // 240, hours=4.0
+        )
         for n in range(120)
     )
     return RugBook(
-        plan=plan, cartoon=Cartoon(id="c", rug_id="r", cells=cells, palette=palette), yarns=yarns, sessions=sessions
+        plan=plan,
+        cartoon=Cartoon(id="c", rug_id="r", cells=cells, palette=palette),
+        yarns=yarns,
+        sessions=sessions,
     )
 
 

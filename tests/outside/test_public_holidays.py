@@ -27,5 +27,7 @@ def test_no_country_has_none() -> None:
 def test_every_country_offered_is_known() -> None:
     from tracker.presenters.settings import COUNTRIES
 
-    unknown = [code for code in COUNTRIES if code and not days_off_of(code, date(2026, 1, 1), date(2026, 11, 25))]
+    unknown = [
+        code for code in COUNTRIES if code and not days_off_of(code, date(2026, 1, 1), date(2026, 11, 25))
+    ]
     assert unknown == []

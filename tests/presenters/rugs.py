@@ -32,8 +32,26 @@ def plan(**changes) -> RugPlan:
 def yarns() -> tuple[Yarn, ...]:
     """Two colours of equal share and one weft."""
     return (
-        Yarn(id="red", rug_id="rug", role=Role.PILE, number=1, name="Madder", swatch="#9C2F25", share=0.5, tex=600),
-        Yarn(id="blue", rug_id="rug", role=Role.PILE, number=2, name="Indigo", swatch="#27406B", share=0.5, tex=600),
+        Yarn(
+            id="red",
+            rug_id="rug",
+            role=Role.PILE,
+            number=1,
+            name="Madder",
+            swatch="#9C2F25",
+            share=0.5,
+            tex=600,
+        ),
+        Yarn(
+            id="blue",
+            rug_id="rug",
+            role=Role.PILE,
+            number=2,
+            name="Indigo",
+            swatch="#27406B",
+            share=0.5,
+            tex=600,
+        ),
         Yarn(id="weft", rug_id="rug", role=Role.WEFT, number=1, name="Ground weft", tex=400, unit_mass_g=100),
     )
 

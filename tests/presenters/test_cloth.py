@@ -93,7 +93,10 @@ def test_the_chart_shows_how_far_each_length_is_off() -> None:
 
 
 def test_measurements_stand_newest_first() -> None:
-    assert [line.words for line in said(woven((50, 20.0), (100, 40.0))).lines] == ["Row 100: 40 cm", "Row 50: 20 cm"]
+    assert [line.words for line in said(woven((50, 20.0), (100, 40.0))).lines] == [
+        "Row 100: 40 cm",
+        "Row 50: 20 cm",
+    ]
 
 
 def test_holding_the_length_is_a_change_of_the_plan_and_says_the_rows() -> None:

@@ -30,7 +30,11 @@ def test_copies_tell_when_why_how_large_and_what_came_since() -> None:
     first, second = words.lines
     assert first.when.startswith("24 November, ")
     assert (first.why, first.size, first.since) == ("the copy of the day", "400 kB", "nothing entered since")
-    assert (second.why, second.size, second.since) == ("before the app was renewed", "1.6 MB", "7 entries since")
+    assert (second.why, second.size, second.since) == (
+        "before the app was renewed",
+        "1.6 MB",
+        "7 entries since",
+    )
 
 
 def test_without_a_readable_book_nothing_is_said_of_since() -> None:
@@ -61,7 +65,9 @@ def test_a_conflict_tells_both_sides_and_the_rule() -> None:
         kept=Told(THERE, session(1, 6)),
         set_aside=(Told(HERE, session(1, 7)),),
     )
-    words = joined_words(Joined(acts=3, records=1, versions=3, devices=("Bo's phone",), conflicts=(conflict,)), NAMES)
+    words = joined_words(
+        Joined(acts=3, records=1, versions=3, devices=("Bo's phone",), conflicts=(conflict,)), NAMES
+    )
     assert words.headline == "3 new entries."
     assert words.from_whom == "From Bo's phone"
     (line,) = words.conflicts
@@ -73,9 +79,15 @@ def test_a_conflict_tells_both_sides_and_the_rule() -> None:
 
 def test_a_withdrawal_that_won_still_names_what_it_withdrew() -> None:
     conflict = Conflict(
-        record_id="s1", kind="session", rug_id="rug", kept=Told(HERE, None), set_aside=(Told(THERE, session(1, 7)),)
+        record_id="s1",
+        kind="session",
+        rug_id="rug",
+        kept=Told(HERE, None),
+        set_aside=(Told(THERE, session(1, 7)),),
     )
-    (line,) = joined_words(Joined(acts=1, records=0, versions=1, devices=(), conflicts=(conflict,)), NAMES).conflicts
+    (line,) = joined_words(
+        Joined(acts=1, records=0, versions=1, devices=(), conflicts=(conflict,)), NAMES
+    ).conflicts
     assert line.kept == "withdrawn: +7 rows, 3 h (this phone)"
     assert line.lines == ()
 

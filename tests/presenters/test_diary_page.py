@@ -86,7 +86,9 @@ def test_the_history_tells_both_figures_and_who_wrote_them(filled) -> None:
 
 
 def test_an_act_in_full_offers_what_makes_sense(filled) -> None:
-    undo, withdrawn, corrected, logged, planned = (entry_detail(e, NAMES, TODAY) for e in reading.diary(filled))
+    undo, withdrawn, corrected, logged, planned = (
+        entry_detail(e, NAMES, TODAY) for e in reading.diary(filled)
+    )
     assert undo.take_back == "Do it again"
     assert withdrawn.take_back == ""
     # Later acts stand above these: taking them back would change nothing.
@@ -117,8 +119,14 @@ SAID = [
     (session(1, -2, None), "2 rows unpicked"),
     (session(1, 0, None, used=(("weft", 2.0),)), "2 shuttles of Ground weft"),
     (session(1, 1, 0.5), "+1 row, 0.5 h"),
-    (Lot(id="l", rug_id="rug", yarn_id="red", day=TODAY, mass_g=1250, dye_lot="M-1"), "1.25 kg of Madder, dye lot M-1"),
-    (Weighing(id="w", rug_id="rug", yarn_id="gone", day=TODAY, mass_g=40), "40 g of a yarn no longer in the plan left"),
+    (
+        Lot(id="l", rug_id="rug", yarn_id="red", day=TODAY, mass_g=1250, dye_lot="M-1"),
+        "1.25 kg of Madder, dye lot M-1",
+    ),
+    (
+        Weighing(id="w", rug_id="rug", yarn_id="gone", day=TODAY, mass_g=40),
+        "40 g of a yarn no longer in the plan left",
+    ),
     (DaysOff(id="d", rug_id=None, first_day=TODAY, last_day=TODAY, reason="market"), "25 Nov: market"),
     (Preparation(id="p", rug_id="rug", day=TODAY, kind=PreparationKind.WARP), "Warp mounted"),
     (Photo(id="f", rug_id="rug", day=TODAY, file_name="f.jpg"), "A picture of the rug"),

@@ -27,7 +27,15 @@ from tracker.presenters.entry_forms import FormKind
 
 def lot(lot_id: str, mass_g: float = 500.0, **changes) -> Lot:
     return replace(
-        Lot(id=lot_id, rug_id="rug", yarn_id="red", day=date(2026, 11, 1), mass_g=mass_g, dye_lot="M-1", dyer="Nuray"),
+        Lot(
+            id=lot_id,
+            rug_id="rug",
+            yarn_id="red",
+            day=date(2026, 11, 1),
+            mass_g=mass_g,
+            dye_lot="M-1",
+            dyer="Nuray",
+        ),
         **changes,
     )
 
@@ -38,7 +46,13 @@ def test_a_lot_needs_its_mass_and_takes_the_dyer_of_last_time() -> None:
     with pytest.raises(BadEntry, match="Mass"):
         forms.to_value(form, rug, TODAY)
     bought = forms.to_value(form.with_answer("mass_g", 750), rug, TODAY)
-    assert (bought.mass_g, bought.yarn_id, bought.dyer, bought.day, bought.price) == (750.0, "red", "Nuray", TODAY, None)
+    assert (bought.mass_g, bought.yarn_id, bought.dyer, bought.day, bought.price) == (
+        750.0,
+        "red",
+        "Nuray",
+        TODAY,
+        None,
+    )
 
 
 def test_another_dye_lot_is_cautioned_the_same_one_is_not() -> None:
@@ -151,4 +165,9 @@ def test_every_form_has_a_title_and_asks_something() -> None:
         assert words.title
         assert words.lines
         assert all(line.question.label for line in words.lines)
-    assert "Shuttles" in forms.form_words(forms.blank(FormKind.BALL, rug, TODAY, "weft"), rug, TODAY).lines[0].question.label
+    assert (
+        "Shuttles"
+        in forms.form_words(forms.blank(FormKind.BALL, rug, TODAY, "weft"), rug, TODAY)
+        .lines[0]
+        .question.label
+    )

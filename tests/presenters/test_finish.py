@@ -29,7 +29,9 @@ def answers(**fields) -> Answers:
 
 
 def off(first: int, last: int, reason: str = "market", name: str = "off") -> DaysOff:
-    return DaysOff(id=name, rug_id=None, first_day=date(2026, 12, first), last_day=date(2026, 12, last), reason=reason)
+    return DaysOff(
+        id=name, rug_id=None, first_day=date(2026, 12, first), last_day=date(2026, 12, last), reason=reason
+    )
 
 
 def days_of(state, marked) -> list[int]:
@@ -69,7 +71,12 @@ def test_months_turn_over_the_year() -> None:
 
 
 def test_a_day_is_read_in_words() -> None:
-    rug = book(session(1, 8, 2.5), session(2, -2, None), days_off=(off(7, 9),), plan=plan(wished_day=date(2026, 12, 24)))
+    rug = book(
+        session(1, 8, 2.5),
+        session(2, -2, None),
+        days_off=(off(7, 9),),
+        plan=plan(wished_day=date(2026, 12, 24)),
+    )
 
     def said(day: date) -> str:
         return finish.day_words(rug, answers(), day, TODAY)
@@ -137,7 +144,9 @@ def test_a_past_day_is_not_wished_for() -> None:
 
 
 def test_the_answer_names_its_range_and_the_day_it_is_ready() -> None:
-    state = finish.finish_state(book(), answers(marks=(("half-way", 100, date(2026, 12, 1), date(2026, 12, 3), date(2026, 12, 6)),)))
+    state = finish.finish_state(
+        book(), answers(marks=(("half-way", 100, date(2026, 12, 1), date(2026, 12, 3), date(2026, 12, 6)),))
+    )
     assert state.label == "Last row about (from 9 sessions)"
     assert state.figure == "20 December"
     assert state.span == "12 Dec to 28 Dec, 8 times in 10"
@@ -152,7 +161,10 @@ def test_steps_stand_in_their_order_and_are_ticked_and_opened() -> None:
     assert done.done_day == TODAY
     assert finish.ticked(done, TODAY).done_day is None
     lines = finish.finish_state(book(after_steps=(wash, done)), answers()).steps
-    assert [(s.name, s.done, s.note) for s in lines] == [("Cut off", True, "done 25 Nov"), ("Wash", False, "4 days")]
+    assert [(s.name, s.done, s.note) for s in lines] == [
+        ("Cut off", True, "done 25 Nov"),
+        ("Wash", False, "4 days"),
+    ]
     assert finish.new_step(book(after_steps=(wash, cut))).number == 3
     assert [s.number for s in finish.usual_steps("rug")] == [1, 2, 3, 4]
 

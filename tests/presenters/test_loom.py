@@ -14,12 +14,16 @@ from tracker.presenters.evening import blank_form
 
 def with_cartoon(*sessions, rows: int = 3, **changes):
     """A rug of 10 knots: row 1 is 4 red, 1 blue, 5 red; row 2 all blue; row 3 in a colour no yarn has at its left."""
-    cells = np.array([[0, 0, 2, 2, 1, 0, 0, 0, 0, 0], [1] * 10, [3, 3, 0, 0, 0, 0, 0, 0, 0, 1]], dtype=np.uint8)[:rows]
+    cells = np.array(
+        [[0, 0, 2, 2, 1, 0, 0, 0, 0, 0], [1] * 10, [3, 3, 0, 0, 0, 0, 0, 0, 0, 1]], dtype=np.uint8
+    )[:rows]
     red, blue, weft = yarns()
     return book(
         *sessions,
         plan=plan(knots_across=10, rows=3, **changes),
-        cartoon=Cartoon(id="c", rug_id="rug", cells=cells, palette=("#111111", "#222222", "#333333", "#ABCDEF")),
+        cartoon=Cartoon(
+            id="c", rug_id="rug", cells=cells, palette=("#111111", "#222222", "#333333", "#ABCDEF")
+        ),
         # two shades of the scan are knotted in one red yarn
         yarns=(replace(red, cartoon_values=(0, 2)), replace(blue, cartoon_values=(1,)), weft),
     )

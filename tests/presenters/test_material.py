@@ -27,7 +27,14 @@ def book(**changes) -> RugBook:
 
 
 def lot(**changes) -> Lot:
-    fields = {"id": "lot", "rug_id": "rug", "yarn_id": "red", "day": TODAY, "mass_g": 1000.0, "dye_lot": "K-1"}
+    fields = {
+        "id": "lot",
+        "rug_id": "rug",
+        "yarn_id": "red",
+        "day": TODAY,
+        "mass_g": 1000.0,
+        "dye_lot": "K-1",
+    }
     return Lot(**{**fields, **changes})
 
 
@@ -124,12 +131,17 @@ def test_everything_bought_says_so() -> None:
 
 
 def test_the_checklist_counts_what_was_done() -> None:
-    done = Preparation(id="p", rug_id="rug", day=TODAY, kind=PreparationKind.BALLS, yarn_id="red", count=1, hours=0.5)
+    done = Preparation(
+        id="p", rug_id="rug", day=TODAY, kind=PreparationKind.BALLS, yarn_id="red", count=1, hours=0.5
+    )
     rug = book(preparations=(done,))
     words = preparation_words(rug, material_plan(rug), TODAY)
     balls = next(group for group in words.groups if group.icon == "wind")
     # 300 g on balls of at most 200 g: two.
-    assert [(line.name, line.words) for line in balls.lines] == [("Madder", "1 of 2 balls"), ("Indigo", "0 of 2 balls")]
+    assert [(line.name, line.words) for line in balls.lines] == [
+        ("Madder", "1 of 2 balls"),
+        ("Indigo", "0 of 2 balls"),
+    ]
     assert balls.lines[0].share == 0.5
     assert not words.ready
     assert [(entry.words, entry.note) for entry in words.done] == [("1 ball, Madder", "25 November, 0.5 h")]
@@ -150,7 +162,9 @@ def test_ticking_everything_off_leaves_no_hours() -> None:
 def test_noting_several_starts_with_all_that_is_left() -> None:
     rug = book()
     found = material_plan(rug)
-    line = next(group for group in preparation_words(rug, found, TODAY).groups if group.icon == "wind").lines[0]
+    line = next(group for group in preparation_words(rug, found, TODAY).groups if group.icon == "wind").lines[
+        0
+    ]
     form = preparation_form(rug, found, line, TODAY)
     assert form.answers["count"] == 2
     assert form.fixed["kind"] == PreparationKind.BALLS

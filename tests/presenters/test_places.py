@@ -45,7 +45,10 @@ def test_the_form_starts_with_the_places_and_the_height_of_last_time() -> None:
     kept = evening.to_session(form, rug, TODAY)
     assert (kept.places, kept.ahead) == (SEATS, AHEAD)
     shown = evening.evening(form, rug, TODAY)
-    assert [(part.number, part.name, part.share) for part in shown.places] == [("1", "Bo", 0.4), ("2", "Ann", 0.6)]
+    assert [(part.number, part.name, part.share) for part in shown.places] == [
+        ("1", "Bo", 0.4),
+        ("2", "Ann", 0.6),
+    ]
     assert shown.places_words == "1 Bo: 40 knots · 2 Ann: 60 knots, 2 rows ahead"
 
 
@@ -206,6 +209,8 @@ def test_the_diary_tells_places_and_heights() -> None:
 
 
 def test_somebody_unknown_still_has_a_place() -> None:
-    (part,) = places.place_parts((("x", 1, 4),), (), places.names_of_weavers(book(weavers=(Weaver(id="a", name="A"),))), 4)
+    (part,) = places.place_parts(
+        (("x", 1, 4),), (), places.names_of_weavers(book(weavers=(Weaver(id="a", name="A"),))), 4
+    )
     assert part.name == "somebody"
     assert part.share == 1.0

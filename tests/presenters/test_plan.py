@@ -211,7 +211,11 @@ def first_yarn(form: form_sums.PlanForm, **changes) -> form_sums.PlanForm:
         (lambda form: replace(form, pile_height_mm=0.0), "pile", "between 1 and 100 mm"),
         (lambda form: replace(form, weekdays=()), "weekdays", "at least one day"),
         (lambda form: replace(form, hours_per_week=0.0), "hours", "hours you sit"),
-        (lambda form: replace(form, wished_day=form.start_day - timedelta(days=1)), "wish", "before the start"),
+        (
+            lambda form: replace(form, wished_day=form.start_day - timedelta(days=1)),
+            "wish",
+            "before the start",
+        ),
         (lambda form: first_yarn(form, share=80.0), "colours", "80 %: 20 % are missing"),
         (lambda form: first_yarn(form, share=120.0), "colours", "120 %: 20 % too many"),
     ],
@@ -235,7 +239,11 @@ def test_two_yarns_of_one_name_and_a_wrong_count_are_named_at_the_yarn() -> None
 
 
 def test_a_plan_cannot_be_shorter_than_what_is_woven() -> None:
-    book = RugBook(plan=rugs.plan(), yarns=rugs.yarns(), sessions=(rugs.Session(id="s", rug_id="rug", day=TODAY, rows=60),))
+    book = RugBook(
+        plan=rugs.plan(),
+        yarns=rugs.yarns(),
+        sessions=(rugs.Session(id="s", rug_id="rug", day=TODAY, rows=60),),
+    )
     form = form_sums.set_size(form_sums.form_of(book), length_cm=20.0)
     # 20 cm at 25 per 10 cm are 50 rows.
     assert "60 rows are woven already" in form_sums.troubles(form, book)["length"]
@@ -248,7 +256,11 @@ def test_an_untouched_plan_of_an_existing_rug_writes_nothing() -> None:
     cartoon = Cartoon(id="c", rug_id="rug", cells=np.zeros((200, 100), dtype=np.uint8), palette=("#9C2F25",))
     red, *others = rugs.yarns()
     yarns = (replace(red, share=None, cartoon_values=(0,)), *(replace(y, share=None) for y in others))
-    book = RugBook(plan=rugs.plan(born=3), yarns=tuple(replace(y, born=4, count="R 600 tex", tex=600) for y in yarns), cartoon=cartoon)
+    book = RugBook(
+        plan=rugs.plan(born=3),
+        yarns=tuple(replace(y, born=4, count="R 600 tex", tex=600) for y in yarns),
+        cartoon=cartoon,
+    )
     found = form_sums.records(form_sums.form_of(book), book)
     assert found.values == ()
     assert found.withdraw == ()

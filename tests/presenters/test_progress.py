@@ -18,7 +18,9 @@ def test_a_book_as_of_a_day_knows_nothing_later() -> None:
         plan=plan(stage=Stage.FINISHED, finished_day=date(2026, 11, 20)),
         lots=(Lot(id="l", rug_id="rug", yarn_id="red", day=date(2026, 11, 6), mass_g=500),),
         weighings=(Weighing(id="w", rug_id="rug", yarn_id="red", day=date(2026, 11, 5), mass_g=300),),
-        after_steps=(AfterStep(id="a", rug_id="rug", number=1, name="Wash", days=3, done_day=date(2026, 11, 22)),),
+        after_steps=(
+            AfterStep(id="a", rug_id="rug", number=1, name="Wash", days=3, done_day=date(2026, 11, 22)),
+        ),
     )
     then = progress.book_as_of(rug, date(2026, 11, 5))
     assert then.rows_woven == 5
@@ -70,7 +72,12 @@ def test_weeks_without_a_session_count_as_nothing() -> None:
     # 2 and 4 November are in the week of Monday the 2nd, 18 November in that of the 16th
     rug = book(session(1, 5), session(3, 2), session(17, -3))
     chart = progress.rows_by_week(rug, TODAY)
-    assert [(date.fromordinal(int(p.x)).day, p.y) for p in chart.points] == [(2, 7), (9, 0), (16, -3), (23, 0)]
+    assert [(date.fromordinal(int(p.x)).day, p.y) for p in chart.points] == [
+        (2, 7),
+        (9, 0),
+        (16, -3),
+        (23, 0),
+    ]
     assert chart.points[0].words == "Week of 2 Nov: 7 rows"
     assert chart.y_range[0] <= -3
     # the running week is not over, so it does not weigh: the middle of 7, 0 and -3
@@ -99,7 +106,9 @@ def test_hours_by_weekday_are_means_over_the_weeks_of_the_record() -> None:
 
 
 def test_pace_leaves_out_what_has_no_rows_or_no_hours() -> None:
-    rug = book(session(1, 6, 3.0), session(2, -2, 1.0), session(3, 4, None), session(4, 2, 3.0), session(5, 4, 3.0))
+    rug = book(
+        session(1, 6, 3.0), session(2, -2, 1.0), session(3, 4, None), session(4, 2, 3.0), session(5, 4, 3.0)
+    )
     chart = progress.pace(rug, TODAY)
     assert [p.y for p in chart.points] == [0.5, 1.5, 0.75]
     assert chart.points[1].words == "5 Nov: 1.5 h a row (2 rows in 3 h)"
@@ -107,7 +116,10 @@ def test_pace_leaves_out_what_has_no_rows_or_no_hours() -> None:
     assert [y for _x, y in chart.trend] == [0.75, 0.75, 0.75]
 
 
-@pytest.mark.parametrize("chart", [progress.rows_by_week(book(), TODAY), progress.hours_by_weekday(book()), progress.pace(book(), TODAY)])
+@pytest.mark.parametrize(
+    "chart",
+    [progress.rows_by_week(book(), TODAY), progress.hours_by_weekday(book()), progress.pace(book(), TODAY)],
+)
 def test_an_empty_chart_says_what_it_waits_for(chart) -> None:
     assert chart.points == ()
     assert chart.hint
@@ -115,7 +127,14 @@ def test_an_empty_chart_says_what_it_waits_for(chart) -> None:
 
 @pytest.mark.parametrize(
     ("low", "high", "ticks"),
-    [(0, 10, (0, 5, 10)), (0, 23, (0, 5, 10, 15, 20)), (0, 0.9, (0, 0.2, 0.4, 0.6, 0.8)), (-3, 7, (-2, 0, 2, 4, 6)), (0, 26, (0, 10, 20)), (0, 1, (0, 0.5, 1))],
+    [
+        (0, 10, (0, 5, 10)),
+        (0, 23, (0, 5, 10, 15, 20)),
+        (0, 0.9, (0, 0.2, 0.4, 0.6, 0.8)),
+        (-3, 7, (-2, 0, 2, 4, 6)),
+        (0, 26, (0, 10, 20)),
+        (0, 1, (0, 0.5, 1)),
+    ],
 )
 def test_scales_have_round_numbers(low, high, ticks) -> None:
     assert progress.even_ticks(low, high) == pytest.approx(ticks)

@@ -91,7 +91,9 @@ def test_a_reminder_is_remembered_when_the_app_is_closed() -> None:
     evening.at(minutes=45)
     again = Evening()
     again.drafts = evening.drafts
-    again.reminders = Reminders(evening.drafts, again.said.append, notify=again._notify, vibrate=again._vibrate, now=lambda: again.now)
+    again.reminders = Reminders(
+        evening.drafts, again.said.append, notify=again._notify, vibrate=again._vibrate, now=lambda: again.now
+    )
     assert not again.at(minutes=50)
     assert again.at(minutes=90)
 
@@ -112,7 +114,9 @@ def test_a_device_without_services_stays_quiet() -> None:
         "assert service('vibrator') is None and service('no such thing') is None\n"
         "print(notify('a', 'b'), vibrate(), can_speak(), speak('row 1'))\n"
     )
-    ran = subprocess.run([sys.executable, "-W", "error::UserWarning", "-c", code], capture_output=True, text=True, check=False)
+    ran = subprocess.run(
+        [sys.executable, "-W", "error::UserWarning", "-c", code], capture_output=True, text=True, check=False
+    )
     assert ran.stdout.split()[1:] == ["False", "False", "False"]
     assert "Traceback" not in ran.stderr
     assert ran.returncode == 0

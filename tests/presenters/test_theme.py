@@ -29,7 +29,9 @@ def test_contrast_agrees_with_the_standard() -> None:
     assert theme.contrast("#767676", "#FFFFFF") == pytest.approx(4.54, abs=0.005)
 
 
-@pytest.mark.parametrize("swatch", ["#000000", "#FFFFFF", "#9C2F25", "#27406B", "#D9A92B", "#808080", "#777777"])
+@pytest.mark.parametrize(
+    "swatch", ["#000000", "#FFFFFF", "#9C2F25", "#27406B", "#D9A92B", "#808080", "#777777"]
+)
 def test_the_number_on_a_swatch_reads(swatch: str) -> None:
     # The worst grey lies between the two inks; 3:1 is WCAG's bound for large bold text.
     assert theme.contrast(theme.ink_on(swatch), swatch) >= 3.0

@@ -45,12 +45,15 @@ def enough(yarn_id: str) -> YarnAnswer:
 
 
 def answers(*found: YarnAnswer) -> Answers:
-    return Answers(day=TODAY, where=WHERE, yarns=found, finish=None, basis=Basis(sessions=20, from_plan=False))
+    return Answers(
+        day=TODAY, where=WHERE, yarns=found, finish=None, basis=Basis(sessions=20, from_plan=False)
+    )
 
 
 def lot(lot_id: str, yarn_id: str = "red", dye_lot: str = "M-1", **changes) -> Lot:
     return replace(
-        Lot(id=lot_id, rug_id="rug", yarn_id=yarn_id, day=date(2026, 10, 20), mass_g=1000.0, dye_lot=dye_lot), **changes
+        Lot(id=lot_id, rug_id="rug", yarn_id=yarn_id, day=date(2026, 10, 20), mass_g=1000.0, dye_lot=dye_lot),
+        **changes,
     )
 
 
@@ -98,7 +101,8 @@ def test_the_warp_stands_there_once_it_is_bought() -> None:
     card = yarn_shelf(rug, answers(enough("red"))).cards[-1]
     assert (card.name, card.on_hand) == ("Warp", "1 kg")
     mounted = replace(
-        rug, preparations=(Preparation(id="p", rug_id="rug", day=TODAY, kind=PreparationKind.WARP, hours=8.0),)
+        rug,
+        preparations=(Preparation(id="p", rug_id="rug", day=TODAY, kind=PreparationKind.WARP, hours=8.0),),
     )
     assert yarn_shelf(mounted, answers(enough("red"))).cards[-1].word == "on the loom"
 
@@ -109,9 +113,19 @@ def full_story_book():
         session(2, 5, used=(("blue", 2.0),)),
         session(3, 5, used=(("red", 2.0), ("weft", 1.0))),
         lots=(lot("l1", price=60.0), lot("l2", dye_lot="M-2", day=date(2026, 11, 20), born=90)),
-        weighings=(Weighing(id="w1", rug_id="rug", yarn_id="red", day=date(2026, 11, 22), mass_g=420.0, born=91),),
-        spoilt=(Spoilt(id="x1", rug_id="rug", yarn_id="red", day=date(2026, 11, 3), mass_g=15.0, note="moth", born=50),),
-        samples=(Sample(id="p1", rug_id="rug", yarn_id="red", day=date(2026, 10, 25), knots=500, mass_g=30.0, born=1),),
+        weighings=(
+            Weighing(id="w1", rug_id="rug", yarn_id="red", day=date(2026, 11, 22), mass_g=420.0, born=91),
+        ),
+        spoilt=(
+            Spoilt(
+                id="x1", rug_id="rug", yarn_id="red", day=date(2026, 11, 3), mass_g=15.0, note="moth", born=50
+            ),
+        ),
+        samples=(
+            Sample(
+                id="p1", rug_id="rug", yarn_id="red", day=date(2026, 10, 25), knots=500, mass_g=30.0, born=1
+            ),
+        ),
     )
 
 

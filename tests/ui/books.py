@@ -66,7 +66,14 @@ def overfull_book(path: Path, today: date) -> Path:
         for n in range(COLOURS)
     ]
     wefts = [
-        Yarn(id=f"{200 + n:032x}", rug_id=plan.id, role=Role.WEFT, number=n + 1, name=f"{LONG} weft", tex=900 - 400 * n)
+        Yarn(
+            id=f"{200 + n:032x}",
+            rug_id=plan.id,
+            role=Role.WEFT,
+            number=n + 1,
+            name=f"{LONG} weft",
+            tex=900 - 400 * n,
+        )
         for n in range(2)
     ]
     cells = rng.integers(0, COLOURS, size=(1200, 700)).astype(np.uint8)
@@ -86,20 +93,44 @@ def overfull_book(path: Path, today: date) -> Path:
         for n in range(SESSIONS)
     ]
     lots = [
-        Lot(id=f"{2000 + n:032x}", rug_id=plan.id, yarn_id=yarn.id, day=plan.start_day, mass_g=12345.0 + n, dye_lot=f"LOT-{n:06d}-AUTUMN", dyer=yarn.dyer)
+        Lot(
+            id=f"{2000 + n:032x}",
+            rug_id=plan.id,
+            yarn_id=yarn.id,
+            day=plan.start_day,
+            mass_g=12345.0 + n,
+            dye_lot=f"LOT-{n:06d}-AUTUMN",
+            dyer=yarn.dyer,
+        )
         for n, yarn in enumerate([*yarns, *wefts, yarns[0]])
     ]
     with Book.open(path) as book:
         with book.act("rug planned", rug_id=plan.id) as act:
-            for value in [plan, *weavers, *yarns, *wefts, Cartoon(id="b" * 32, rug_id=plan.id, cells=cells, palette=tuple(y.swatch for y in yarns))]:
+            for value in [
+                plan,
+                *weavers,
+                *yarns,
+                *wefts,
+                Cartoon(id="b" * 32, rug_id=plan.id, cells=cells, palette=tuple(y.swatch for y in yarns)),
+            ]:
                 act.write(value)
         for value in [*lots, *sessions]:
-            with book.act("session logged" if isinstance(value, Session) else "lot bought", rug_id=plan.id) as act:
+            with book.act(
+                "session logged" if isinstance(value, Session) else "lot bought", rug_id=plan.id
+            ) as act:
                 act.write(value)
         with book.act("written", rug_id=plan.id) as act:
             act.write(Weighing(id="c" * 32, rug_id=plan.id, yarn_id=yarns[1].id, day=today, mass_g=1234.0))
             act.write(Measurement(id="d" * 32, rug_id=plan.id, day=today, row=400, length_cm=131.5))
-            act.write(DaysOff(id="e" * 32, rug_id=None, first_day=today + timedelta(days=20), last_day=today + timedelta(days=40), reason=LONG))
+            act.write(
+                DaysOff(
+                    id="e" * 32,
+                    rug_id=None,
+                    first_day=today + timedelta(days=20),
+                    last_day=today + timedelta(days=40),
+                    reason=LONG,
+                )
+            )
         for n in range(12):
             with book.act("rug planned", rug_id=f"{300 + n:032x}") as act:
                 act.write(replace(plan, id=f"{300 + n:032x}", name=f"{LONG}, rug {n}", stage=Stage.PLANNED))

@@ -28,7 +28,11 @@ def demo(tmp_path: Path, demo_book: Path) -> Path:
 
 def close_up(open_app, path, **how):
     hand = open_app(path, **how)
-    picture = hand.stage.page.ids.picture if how.get("size", (360, 640))[0] < 500 else hand.stage.page.ids.wide_picture
+    picture = (
+        hand.stage.page.ids.picture
+        if how.get("size", (360, 640))[0] < 500
+        else hand.stage.page.ids.wide_picture
+    )
     hand.tap(picture)
     assert hand.stage.page_name == "closer"
     return hand, hand.stage.page.ids.closer
@@ -154,7 +158,9 @@ def test_keys_do_what_fingers_do(open_app, demo) -> None:
     assert closer.zoom == pytest.approx(1)
     hand.tap(key("row"))
     x, y, width, height = closer._area()
-    assert under(closer, x + width / 2, y + height / 2)[1] == pytest.approx(closer.row / closer.rows, abs=0.01)
+    assert under(closer, x + width / 2, y + height / 2)[1] == pytest.approx(
+        closer.row / closer.rows, abs=0.01
+    )
     assert hand.key_back()
     assert closer.zoom == 1
     Window.dispatch("on_key_down", 43, 0, "+", [])

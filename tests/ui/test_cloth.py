@@ -27,7 +27,9 @@ def demo(tmp_path: Path, demo_book: Path) -> Path:
 def at_the_cloth(open_app, path, **how):
     hand = open_app(path, **how)
     hand.tap("Finish")
-    key = next(w for w in hand.stage.page.walk() if getattr(w, "icon", "") == "measure" and hasattr(w, "on_release"))
+    key = next(
+        w for w in hand.stage.page.walk() if getattr(w, "icon", "") == "measure" and hasattr(w, "on_release")
+    )
     hand.tap(key)
     assert hand.stage.page_name == "cloth"
     return hand

@@ -17,7 +17,9 @@ def test_before_the_first_copy_the_page_says_how_it_comes(open_app, demo) -> Non
     assert hand.sees("No copy yet.")
 
 
-def test_a_week_entered_wrong_is_undone_by_going_back_to_a_copy_and_that_is_taken_back(open_app, demo) -> None:
+def test_a_week_entered_wrong_is_undone_by_going_back_to_a_copy_and_that_is_taken_back(
+    open_app, demo
+) -> None:
     hand = open_app(demo)
     desk = hand.app.desk
     rows, sessions = desk.rug.rows_woven, len(desk.rug.sessions)

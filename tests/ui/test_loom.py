@@ -191,7 +191,14 @@ def test_every_key_is_large_enough_for_the_loom(open_app, demo, size) -> None:
     hand = at_the_loom(open_app, demo, size=size)
     hand.tap("Row done")
     page = hand.stage.page
-    keys = [page.ids.before, page.ids.act, page.ids.after, page.ids.mirror, *page.ids.counted_line.children, *tiles(hand)]
+    keys = [
+        page.ids.before,
+        page.ids.act,
+        page.ids.after,
+        page.ids.mirror,
+        *page.ids.counted_line.children,
+        *tiles(hand),
+    ]
     keys = [key for key in keys if hasattr(key, "on_release")]
     assert len(keys) > 6
     for key in keys:

@@ -26,7 +26,9 @@ def demo(tmp_path: Path, demo_book: Path) -> Path:
 
 
 def chart_key(hand):
-    return next(w for w in hand.stage.page.walk() if getattr(w, "icon", "") == "chart" and hasattr(w, "on_release"))
+    return next(
+        w for w in hand.stage.page.walk() if getattr(w, "icon", "") == "chart" and hasattr(w, "on_release")
+    )
 
 
 def at_the_charts(open_app, path, **how):
@@ -108,7 +110,12 @@ def test_an_unwoven_rug_says_what_its_charts_wait_for(open_app, demo) -> None:
     desk = hand.app.desk
     desk.choose(next(plan.id for plan in desk.plans if plan.name == "Long winter"))
     hand.tap(chart_key(hand))
-    for words in ("After two sessions the date's way", "Log the first session", "Give the hours", "After two sessions with rows"):
+    for words in (
+        "After two sessions the date's way",
+        "Log the first session",
+        "Give the hours",
+        "After two sessions with rows",
+    ):
         assert hand.sees(words)
 
 

@@ -23,7 +23,11 @@ def test_all_rugs_stand_in_their_places_with_what_counts_for_each(open_app, demo
     hand = open_app(demo)
     open_shelf(hand)
     words = hand.words()
-    assert [w for w in words if w in ("On the loom", "Planned", "Finished")] == ["On the loom", "Planned", "Finished"]
+    assert [w for w in words if w in ("On the loom", "Planned", "Finished")] == [
+        "On the loom",
+        "Planned",
+        "Finished",
+    ]
     rug = hand.app.desk.rug
     assert any(w.startswith(f"row {rug.rows_woven} of {rug.plan.rows}") for w in words)
     assert "in hand" in words
@@ -87,7 +91,9 @@ def test_finishing_is_taken_back_by_undo(open_app, demo) -> None:
     open_shelf(hand)
     hand.tap("Walled garden")
     hand.tap("It is finished")
-    hand.tap(next(k for k in hand.stage.sheet.content.ids.days.children if getattr(k, "value", None) == TODAY))
+    hand.tap(
+        next(k for k in hand.stage.sheet.content.ids.days.children if getattr(k, "value", None) == TODAY)
+    )
     hand.wait(lambda: hand.stage.sheet is not None)
     hand.key_back()
     hand.tap("Undo")

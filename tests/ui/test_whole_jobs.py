@@ -13,7 +13,14 @@ EVENINGS = 20
 
 def plan_a_rug(hand) -> None:
     """60 x 90 cm at 25 x 25: 150 knots by 225 rows, two colours."""
-    for key in ("Plan a rug", "Size", "60 × 90 cm", "Next: Density, knot and pile", "25 × 25", "Next: Colours"):
+    for key in (
+        "Plan a rug",
+        "Size",
+        "60 × 90 cm",
+        "Next: Density, knot and pile",
+        "25 × 25",
+        "Next: Colours",
+    ):
         hand.tap(key)
     for key in ("Add a colour", "Madder", "Add a colour", "Indigo"):
         hand.tap(key)

@@ -27,7 +27,9 @@ from tracker.catalogues.make import (
     untranslated,
 )
 
-MARKUP = re.compile(r"\[/?(b|i|u|s|sub|sup|font|size|color|ref|anchor|font_family|font_context|font_features|text_language)\b")
+MARKUP = re.compile(
+    r"\[/?(b|i|u|s|sub|sup|font|size|color|ref|anchor|font_family|font_context|font_features|text_language)\b"
+)
 """Tags of Kivy's text markup; names that a weaver types are shown beside the messages, so markup stays off."""
 
 
@@ -61,7 +63,11 @@ def forms(value: str | list[str] | tuple[str, ...] | None) -> tuple[str, ...]:
 
 def fields(text: str) -> set[tuple[str, str]]:
     """Return the fields of a message with the format each is written in."""
-    return {(name, spec or "") for _text, name, spec, _conversion in string.Formatter().parse(text) if name is not None}
+    return {
+        (name, spec or "")
+        for _text, name, spec, _conversion in string.Formatter().parse(text)
+        if name is not None
+    }
 
 
 def pairs(catalog: Catalog) -> list[tuple[str, str]]:
@@ -69,7 +75,9 @@ def pairs(catalog: Catalog) -> list[tuple[str, str]]:
     return [pair for e in entries(catalog) for pair in zip(forms(e.id), forms(e.string), strict=True)]
 
 
-def test_every_message_of_the_app_is_in_the_catalogue_and_none_is_left_over(sources: Catalog, catalog: Catalog) -> None:
+def test_every_message_of_the_app_is_in_the_catalogue_and_none_is_left_over(
+    sources: Catalog, catalog: Catalog
+) -> None:
     assert ids(sources) - ids(catalog) == set(), "run: python -m tracker.catalogues.make"
     assert ids(catalog) - ids(sources) == set(), "run: python -m tracker.catalogues.make"
 
@@ -157,8 +165,23 @@ def test_turkish_numbers_dates_and_units() -> None:
 
 def test_turkish_words_of_the_trade() -> None:
     words.use_language("tr")
-    said = [words._(w) for w in ("Rug", "Row", "Yarn", "Finish", "Diary", "Warp", "Pile", "Fringe", "Knot", "Save", "Undo")]
-    assert said == ["Halı", "Sıra", "İplik", "Bitiş", "Günlük", "Çözgü", "Hav", "Saçak", "Düğüm", "Kaydet", "Geri al"]
+    said = [
+        words._(w)
+        for w in ("Rug", "Row", "Yarn", "Finish", "Diary", "Warp", "Pile", "Fringe", "Knot", "Save", "Undo")
+    ]
+    assert said == [
+        "Halı",
+        "Sıra",
+        "İplik",
+        "Bitiş",
+        "Günlük",
+        "Çözgü",
+        "Hav",
+        "Saçak",
+        "Düğüm",
+        "Kaydet",
+        "Geri al",
+    ]
 
 
 def test_turkish_plurals_follow_the_count() -> None:
@@ -174,7 +197,9 @@ def test_an_unknown_language_falls_back_to_english() -> None:
 
 
 def test_every_sentence_in_a_kv_file_is_wrapped() -> None:
-    bare = re.compile(r"^\s*\w*(?:text|title|label|hint|words|answer|empty|sentence)\w*:\s*f?['\"][^'\"]*[A-Za-z]{2}")
+    bare = re.compile(
+        r"^\s*\w*(?:text|title|label|hint|words|answer|empty|sentence)\w*:\s*f?['\"][^'\"]*[A-Za-z]{2}"
+    )
     found = [
         (path.name, number, line.strip())
         for path in sorted((ROOT / "tracker").rglob("*.kv"))

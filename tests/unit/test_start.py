@@ -26,7 +26,11 @@ def demo(tmp_path_factory) -> str:
 
 def run(*arguments: str, **environment: str) -> subprocess.CompletedProcess:
     """Run main.py as a newcomer would."""
-    bare = {key: value for key, value in os.environ.items() if key not in ("DISPLAY", "WAYLAND_DISPLAY", "SDL_VIDEODRIVER")}
+    bare = {
+        key: value
+        for key, value in os.environ.items()
+        if key not in ("DISPLAY", "WAYLAND_DISPLAY", "SDL_VIDEODRIVER")
+    }
     return subprocess.run(
         [sys.executable, "main.py", *arguments],
         cwd=ROOT,
@@ -122,7 +126,18 @@ def test_a_size_that_is_none_gets_an_example(size: str, tmp_path: Path) -> None:
 def test_a_screen_is_drawn_at_the_size_asked(tmp_path: Path) -> None:
     from PIL import Image
 
-    found = run("--demo", "--day", DAY, "--screens", str(tmp_path / "p"), "--size", "412x892", "--only", "standing", XDG_DATA_HOME=str(tmp_path))
+    found = run(
+        "--demo",
+        "--day",
+        DAY,
+        "--screens",
+        str(tmp_path / "p"),
+        "--size",
+        "412x892",
+        "--only",
+        "standing",
+        XDG_DATA_HOME=str(tmp_path),
+    )
     assert found.returncode == 0, found.stderr
     with Image.open(tmp_path / "p" / "standing.png") as picture:
         assert picture.size == (412, 892)

@@ -26,7 +26,12 @@ QUOTED = r"""('(?:[^'\\\n]|\\.)*'|"(?:[^"\\\n]|\\.)*")"""
 IN_KV = re.compile(r"(?<![\w.])_\(\s*" + QUOTED + r"\s*\)")
 PLURAL_IN_KV = re.compile(r"(?<![\w.])n_\(\s*" + QUOTED + r"\s*,\s*" + QUOTED + r"\s*,")
 
-HEADER_FIELDS = {"project": "Loomside", "version": "1", "last_translator": "Loomside", "language_team": "Loomside"}
+HEADER_FIELDS = {
+    "project": "Loomside",
+    "version": "1",
+    "last_translator": "Loomside",
+    "language_team": "Loomside",
+}
 
 Message = str | tuple[str, ...]
 
@@ -34,7 +39,9 @@ Message = str | tuple[str, ...]
 def messages_in(path: Path) -> Iterator[tuple[int, Message]]:
     """Yield (line number, message) of one source file; a plural message is a pair."""
     if path.suffix == ".py":
-        for line, message, _comments, _context in extract("python", io.BytesIO(path.read_bytes()), keywords=KEYWORDS):
+        for line, message, _comments, _context in extract(
+            "python", io.BytesIO(path.read_bytes()), keywords=KEYWORDS
+        ):
             yield line, message
         return
     for line, text in enumerate(path.read_text("utf-8").splitlines(), 1):

@@ -34,7 +34,9 @@ def choose_file(done: Callable[[Path | None], None]) -> None:
     from plyer import filechooser
 
     try:
-        filechooser.open_file(on_selection=lambda found: done(Path(found[0]) if found else None), multiple=False)
+        filechooser.open_file(
+            on_selection=lambda found: done(Path(found[0]) if found else None), multiple=False
+        )
     except Exception:
         # plyer raises whatever the phone raises; without a chooser nothing was chosen.
         done(None)
@@ -54,7 +56,9 @@ def shared_folder() -> Path:
             pass
         return Path(os.environ.get("ANDROID_PRIVATE") or Path.home())
     home = Path.home()
-    return next((home / name for name in ("Downloads", "Download", "Documents") if (home / name).is_dir()), home)
+    return next(
+        (home / name for name in ("Downloads", "Download", "Documents") if (home / name).is_dir()), home
+    )
 
 
 def picture_folders() -> tuple[Path, ...]:

@@ -87,14 +87,18 @@ PACKING_TWISTED = Default(
     "(F. T. Peirce, J. Text. Inst. 28 (1937) T45)",
 )
 """Warp and weft."""
-PACKING_PILE = Default(0.50, "share", mark("soft-spun pile yarn is bulkier than warp; common practice, no source"))
+PACKING_PILE = Default(
+    0.50, "share", mark("soft-spun pile yarn is bulkier than warp; common practice, no source")
+)
 
 # --- the knot -----------------------------------------------------------------------------------------------------
 
 KNIFE_MM_PER_KNOT = Default(
     3.0,
     "mm",
-    mark("the knife leaves the two ends that much longer together than the shears will; common practice, no source"),
+    mark(
+        "the knife leaves the two ends that much longer together than the shears will; common practice, no source"
+    ),
 )
 SHEARS_MM_PER_LEG = Default(
     1.5, "mm", "sheared off each of the two legs when the pile is levelled; " + NO_SOURCE

@@ -186,7 +186,9 @@ def knots_woven(sessions: Iterable[Session], knots_across: int) -> tuple[Woven, 
     found = []
     for session in sessions:
         if not (session.rows or session.hours or session.places):
-            found.append(Woven(session.id, (), 0))  # a ball used up or a note alone: the cloth stands as it stood
+            found.append(
+                Woven(session.id, (), 0)
+            )  # a ball used up or a note alone: the cloth stands as it stood
             continue
         places = tuple(session.places)
         if not sound(places, knots_across):
@@ -198,7 +200,9 @@ def knots_woven(sessions: Iterable[Session], knots_across: int) -> tuple[Woven, 
             now[first - 1 : last] = max(0, min(MOST_AHEAD, rows_ahead.get(weaver, 0)))
         gained = session.rows + now - above
         by_weaver = tuple((weaver, int(gained[first - 1 : last].sum())) for weaver, first, last in places)
-        found.append(Woven(session.id, by_weaver, int(gained.sum()) - sum(knots for _weaver, knots in by_weaver)))
+        found.append(
+            Woven(session.id, by_weaver, int(gained.sum()) - sum(knots for _weaver, knots in by_weaver))
+        )
         above = now
     return tuple(found)
 

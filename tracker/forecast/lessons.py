@@ -108,7 +108,12 @@ def _yarn_lesson(book: RugBook, yarn: Yarn, asked: RowsToWeave, warp: Yarn | Non
         used = bought - lost - weighing.mass_g
         if bought > 0 and used > 0 and whole > 0 and count >= LEAST_SHARE * whole:
             return YarnLesson(
-                yarn_id=yarn.id, count=count, used_g=used, g_each=used / count, planned_g_each=planned, weighed=True
+                yarn_id=yarn.id,
+                count=count,
+                used_g=used,
+                g_each=used / count,
+                planned_g_each=planned,
+                weighed=True,
             )
     ended = sum(number for session in book.sessions for name, number in session.used if name == yarn.id)
     count = _woven_of(asked, yarn, book.rows_woven)
@@ -163,7 +168,9 @@ def take_over(lessons: Lessons, taught: RugBook, book: RugBook) -> Taken:
         if yarn.role is Role.PILE:
             ratio = common if ratio is None else ratio
             if ratio is not None:
-                g_per_m2 = material.pile_mass_per_knot_g(plan, yarn, warp) * ratio * material.knots_per_m2(plan)
+                g_per_m2 = (
+                    material.pile_mass_per_knot_g(plan, yarn, warp) * ratio * material.knots_per_m2(plan)
+                )
                 changed.append(replace(yarn, pile_g_per_m2=round(g_per_m2, 1)))
         elif yarn.role is Role.WEFT and ratio is not None:
             take_up = (1.0 + material.weft_take_up(plan, yarn, warp)) * ratio - 1.0

@@ -28,7 +28,9 @@ def cautions() -> tuple[Caution, ...]:
                 "Weave at about 20 cm above the height of your elbows, on a high seat that slopes about 10 degrees "
                 "forward. Move the work or the seat as the rug grows; do not stoop after it."
             ),
-            _("A. Choobineh and others, Int. J. Occup. Saf. Ergon. 10(4), 2004, doi 10.1080/10803548.2004.11076625"),
+            _(
+                "A. Choobineh and others, Int. J. Occup. Saf. Ergon. 10(4), 2004, doi 10.1080/10803548.2004.11076625"
+            ),
         ),
         Caution(
             "bell",
@@ -79,7 +81,9 @@ def cautions() -> tuple[Caution, ...]:
         Caution(
             "sun",
             _("Light"),
-            _("Good light from the side spares eyes and neck. What you cannot see without leaning in is too dark."),
+            _(
+                "Good light from the side spares eyes and neck. What you cannot see without leaning in is too dark."
+            ),
             practice,
         ),
     )

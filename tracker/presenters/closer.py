@@ -71,7 +71,8 @@ def closer_state(book: RugBook, answers: Answers) -> CloserState:
     """Turn the book into the words beside the picture."""
     today = answers.day
     woven = tuple(
-        SideMark((s.first - 1 + s.last) / 2, day_short(s.day, today), "", s.first, s.last) for s in stretches(book)
+        SideMark((s.first - 1 + s.last) / 2, day_short(s.day, today), "", s.first, s.last)
+        for s in stretches(book)
     )
     ahead: tuple[SideMark, ...] = ()
     if answers.finish is not None:

@@ -118,7 +118,9 @@ def to_measurement(form: MeasureForm, book: RugBook, today: date, unit: str = "c
     share = form.length_cm / planned_cm(book.plan, form.row)
     if not LEAST_STRETCH <= share <= MOST_STRETCH:
         raise BadEntry(
-            _("{length} cannot be: the plan has {planned} at row {row}. Look at the tape and the row once more.").format(
+            _(
+                "{length} cannot be: the plan has {planned} at row {row}. Look at the tape and the row once more."
+            ).format(
                 length=length(form.length_cm, unit),
                 planned=length(planned_cm(book.plan, form.row), unit),
                 row=number(form.row),
@@ -179,7 +181,9 @@ def _signed_length(length_cm: float, unit: str) -> str:
     words = length(abs(length_cm), unit)
     if round(in_unit(abs(length_cm), unit), 1) == 0:
         return _("just as planned")
-    return (_("{length} longer than planned") if length_cm > 0 else _("{length} shorter than planned")).format(length=words)
+    return (
+        _("{length} longer than planned") if length_cm > 0 else _("{length} shorter than planned")
+    ).format(length=words)
 
 
 def cloth_state(form: MeasureForm, book: RugBook, answers: Answers, unit: str = "cm") -> ClothState:
@@ -188,7 +192,9 @@ def cloth_state(form: MeasureForm, book: RugBook, answers: Answers, unit: str = 
     cloth = read_cloth(plan, book.measurements, book.rows_woven)
     headline = figure = span = mend = ""
     warning = answers.length_warning
-    beat = _("Nothing measured yet. Planned are {planned} rows in 10 cm.").format(planned=number(plan.rows_per_10cm, 1))
+    beat = _("Nothing measured yet. Planned are {planned} rows in 10 cm.").format(
+        planned=number(plan.rows_per_10cm, 1)
+    )
     final, between = answers.final_length_cm, answers.final_length_range_cm
     if cloth.measured:
         beat = _("You beat {rows} rows into 10 cm; planned are {planned}.").format(
@@ -237,5 +243,9 @@ def cloth_state(form: MeasureForm, book: RugBook, answers: Answers, unit: str = 
         hold_rows=_("{rows} rows, whatever length they give").format(rows=number(plan.rows))
         + (_(" (about {length})").format(length=length(ends_at, unit)) if ends_at is not None else ""),
         hold_length=_("{length}, whatever rows it takes").format(length=length(plan.length_cm, unit))
-        + (n_(" (about {rows} row)", " (about {rows} rows)", rows_then).format(rows=number(rows_then)) if cloth.measured else ""),
+        + (
+            n_(" (about {rows} row)", " (about {rows} rows)", rows_then).format(rows=number(rows_then))
+            if cloth.measured
+            else ""
+        ),
     )

@@ -153,7 +153,9 @@ def diary_line(entry: Any, names: Names, today: date, above: date | None, severa
     if not entry.device.here and entry.device.name:
         parts.append(entry.device.name)
     parts.append(clock(local))
-    gone = bool(entry.changes) and all(change.after is None for change in entry.changes) and not entry.undoes_id
+    gone = (
+        bool(entry.changes) and all(change.after is None for change in entry.changes) and not entry.undoes_id
+    )
     photo = next((c.after.file_name for c in entry.changes if isinstance(c.after, Photo)), "")
     day_of_month, month = "", ""
     if entered != above:
@@ -173,7 +175,9 @@ def diary_line(entry: Any, names: Names, today: date, above: date | None, severa
     )
 
 
-def diary_lines(entries: Iterable[Any], names: Names, today: date, above: Any = None) -> tuple[DiaryLine, ...]:
+def diary_lines(
+    entries: Iterable[Any], names: Names, today: date, above: Any = None
+) -> tuple[DiaryLine, ...]:
     """Return a page of acts as lines; `above` is the act before the first, if there is one."""
     several = len(names.rugs) > 1
     last = above.made_at.astimezone().date() if above is not None else None

@@ -223,7 +223,9 @@ def to_kept(form: EntryForm) -> dict[str, Any]:
         "yarn_id": form.yarn_id,
         "correcting": form.correcting,
         "answers": dict(form.answers),
-        "fixed": {key: str(value) if isinstance(value, StrEnum) else value for key, value in form.fixed.items()},
+        "fixed": {
+            key: str(value) if isinstance(value, StrEnum) else value for key, value in form.fixed.items()
+        },
     }
 
 
@@ -256,7 +258,9 @@ def questions(form: EntryForm, book: RugBook | None) -> tuple[Question, ...]:
     """Return the questions a form asks, in order."""
     yarn = _yarn(book, form.yarn_id)
     on_day = Question("day", _("Day"), Sort.DAY)
-    note = Question("note", _("Note"), Sort.TEXT, optional=True, most=MOST_NOTE, lines=3, hint=_("if you like"))
+    note = Question(
+        "note", _("Note"), Sort.TEXT, optional=True, most=MOST_NOTE, lines=3, hint=_("if you like")
+    )
     scale = Question(
         "resolution_g",
         _("The scale shows steps of"),
@@ -272,7 +276,9 @@ def questions(form: EntryForm, book: RugBook | None) -> tuple[Question, ...]:
             lots = [lot for lot in book.lots if lot.yarn_id == form.yarn_id] if book else []
             dyers = [lot.dyer for lot in book.lots] + [one.dyer for one in book.yarns] if book else []
             return (
-                Question("mass_g", _("Mass"), Sort.NUMBER, _("g"), least=1, hint=_("as it was weighed in the shop")),
+                Question(
+                    "mass_g", _("Mass"), Sort.NUMBER, _("g"), least=1, hint=_("as it was weighed in the shop")
+                ),
                 Question(
                     "dye_lot",
                     _("Dye lot"),
@@ -292,17 +298,32 @@ def questions(form: EntryForm, book: RugBook | None) -> tuple[Question, ...]:
                     hint=_("if you like"),
                 ),
                 Question(
-                    "price", _("Price in all"), Sort.NUMBER, decimals=2, most=1e9, optional=True, hint=_("if you like")
+                    "price",
+                    _("Price in all"),
+                    Sort.NUMBER,
+                    decimals=2,
+                    most=1e9,
+                    optional=True,
+                    hint=_("if you like"),
                 ),
                 on_day,
             )
         case FormKind.WEIGHING:
             every = ball_or_shuttle(yarn, plural=True)
             left = _("All that is left, begun {balls} and skeins too").format(balls=every)
-            return (Question("mass_g", _("Left"), Sort.NUMBER, _("g"), decimals=1, hint=left), scale, on_day, note)
+            return (
+                Question("mass_g", _("Left"), Sort.NUMBER, _("g"), decimals=1, hint=left),
+                scale,
+                on_day,
+                note,
+            )
         case FormKind.SPOILT:
             why = replace(note, hint=_("spoilt, given away, used for something else"))
-            return (Question("mass_g", _("Lost for the rug"), Sort.NUMBER, _("g"), decimals=1, least=0.1), on_day, why)
+            return (
+                Question("mass_g", _("Lost for the rug"), Sort.NUMBER, _("g"), decimals=1, least=0.1),
+                on_day,
+                why,
+            )
         case FormKind.SAMPLE:
             sheared = _("knotted and sheared as the rug will be")
             return (
@@ -312,9 +333,19 @@ def questions(form: EntryForm, book: RugBook | None) -> tuple[Question, ...]:
                 on_day,
             )
         case FormKind.BALL:
-            label = _("Shuttles used up") if yarn is not None and yarn.role is Role.WEFT else _("Balls used up")
+            label = (
+                _("Shuttles used up") if yarn is not None and yarn.role is Role.WEFT else _("Balls used up")
+            )
             return (
-                Question("count", label, Sort.NUMBER, ball_or_shuttle(yarn, plural=True), decimals=2, least=0.25, most=99),
+                Question(
+                    "count",
+                    label,
+                    Sort.NUMBER,
+                    ball_or_shuttle(yarn, plural=True),
+                    decimals=2,
+                    least=0.25,
+                    most=99,
+                ),
                 on_day,
             )
         case FormKind.MEASUREMENT:
@@ -331,7 +362,9 @@ def questions(form: EntryForm, book: RugBook | None) -> tuple[Question, ...]:
                     most=10_000,
                     hint=_("from the first row of knots to this one"),
                 ),
-                Question("resolution_cm", _("Read to"), Sort.NUMBER, _("cm"), decimals=2, least=0.01, most=10),
+                Question(
+                    "resolution_cm", _("Read to"), Sort.NUMBER, _("cm"), decimals=2, least=0.01, most=10
+                ),
                 on_day,
             )
         case FormKind.PREPARATION:
@@ -340,11 +373,25 @@ def questions(form: EntryForm, book: RugBook | None) -> tuple[Question, ...]:
                 asked.insert(
                     0,
                     Question(
-                        "count", _("How many"), Sort.NUMBER, ball_or_shuttle(yarn, plural=True), least=1, most=10_000
+                        "count",
+                        _("How many"),
+                        Sort.NUMBER,
+                        ball_or_shuttle(yarn, plural=True),
+                        least=1,
+                        most=10_000,
                     ),
                 )
             asked.append(
-                Question("hours", _("Hours"), Sort.NUMBER, _("h"), decimals=2, most=1000, optional=True, hint=_("in all"))
+                Question(
+                    "hours",
+                    _("Hours"),
+                    Sort.NUMBER,
+                    _("h"),
+                    decimals=2,
+                    most=1000,
+                    optional=True,
+                    hint=_("in all"),
+                )
             )
             return tuple(asked)
         case FormKind.DAYS_OFF:
@@ -567,5 +614,3 @@ def deed_of(form: EntryForm) -> str:
 def said_after(value: Any, book: RugBook) -> str:
     """Say what was entered, for kinds that no answer follows from."""
     return record.headline(value, record.names_of((book,)))
-
-

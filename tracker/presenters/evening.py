@@ -141,7 +141,9 @@ def places_said(form: EveningForm, book: RugBook) -> tuple[team.Places, team.Ahe
         return (), ()
     left = max(0, book.plan.rows - _rows_before(form, book) - form.rows)
     # Nothing stands higher than the rug's last row; near the end what was remembered shrinks by itself.
-    ahead = ((weaver, min(rows, left, team.MOST_AHEAD)) for weaver, rows in form.ahead if weaver in form.weavers)
+    ahead = (
+        (weaver, min(rows, left, team.MOST_AHEAD)) for weaver, rows in form.ahead if weaver in form.weavers
+    )
     return form.places, tuple((weaver, rows) for weaver, rows in ahead if rows > 0)
 
 
@@ -159,7 +161,9 @@ def _places_to_store(form: EveningForm, book: RugBook) -> tuple[team.Places, tea
     """Return what the session says; a correction of something else leaves places as told, fit or not."""
     stored = next((session for session in book.sessions if session.id == form.session_id), None)
     if stored is not None and (form.places, form.ahead, set(form.weavers)) == (
-        stored.places, stored.ahead, set(stored.weavers)
+        stored.places,
+        stored.ahead,
+        set(stored.weavers),
     ):
         return stored.places, stored.ahead
     return places_said(form, book)
@@ -251,13 +255,17 @@ def to_session(form: EveningForm, book: RugBook, today: date) -> Session:
         raise BadEntry(_("A day has 24 hours. Give the hours at the loom, such as 2.5, or leave them open."))
     if form.day > today + timedelta(days=1):
         raise BadEntry(
-            _("{day} is still to come. Choose the day on which you sat at the loom.").format(day=day(form.day))
+            _("{day} is still to come. Choose the day on which you sat at the loom.").format(
+                day=day(form.day)
+            )
         )
     if not form.rows and not form.hours and not form.used and not form.note.strip():
         raise BadEntry(_("Nothing is entered yet. Tap the rows you finished, or the yarn you used up."))
     if len(form.note) > MOST_NOTE:
         raise BadEntry(
-            _("The note is longer than {most} characters. Shorten it a little.").format(most=number(MOST_NOTE))
+            _("The note is longer than {most} characters. Shorten it a little.").format(
+                most=number(MOST_NOTE)
+            )
         )
     places, ahead = _places_to_store(form, book)
     return Session(
@@ -295,7 +303,9 @@ def evening(form: EveningForm, book: RugBook, today: date, correcting: bool = Fa
     places, ahead = places_said(form, book)
     parts = place_parts(places, ahead, names_of_weavers(book), across)
     if parts:
-        told = " · ".join([part.words for part in parts] + [gap for gap in (gap_words(places, across),) if gap])
+        told = " · ".join(
+            [part.words for part in parts] + [gap for gap in (gap_words(places, across),) if gap]
+        )
     else:
         told = _("Who sits where? Tap to say.")
     return Evening(

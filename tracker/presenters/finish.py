@@ -97,7 +97,9 @@ def _covers(off: DaysOff, on: date) -> bool:
     return off.first_day <= on <= off.last_day
 
 
-def month_state(book: RugBook, answers: Answers, shown: date, today: date, first_weekday: int = 0) -> MonthState:
+def month_state(
+    book: RugBook, answers: Answers, shown: date, today: date, first_weekday: int = 0
+) -> MonthState:
     """Lay one month out.
 
     Parameters
@@ -210,7 +212,11 @@ def toggle_day_off(book: RugBook, on: date, today: date) -> DayOffChange:
         else:
             values += [replace(off, last_day=on - one), replace(off, id=new_id(), first_day=on + one)]
     return DayOffChange(
-        "days off withdrawn", tuple(values), tuple(withdraw), _("{day} is no longer a day off.").format(day=said), False
+        "days off withdrawn",
+        tuple(values),
+        tuple(withdraw),
+        _("{day} is no longer a day off.").format(day=said),
+        False,
     )
 
 
@@ -238,7 +244,12 @@ def with_wish(plan: RugPlan, wished: date | None, today: date) -> RugPlan:
 
 def usual_steps(rug_id: str) -> tuple[AfterStep, ...]:
     """Return the steps that usually follow the last row (common practice, no source)."""
-    names = ((_("Cut off and secure the ends"), 1.0), (_("Wash and dry"), 4.0), (_("Shear"), 1.0), (_("Fringe"), 2.0))
+    names = (
+        (_("Cut off and secure the ends"), 1.0),
+        (_("Wash and dry"), 4.0),
+        (_("Shear"), 1.0),
+        (_("Fringe"), 2.0),
+    )
     return tuple(
         AfterStep(id=new_id(), rug_id=rug_id, number=index, name=name, days=days)
         for index, (name, days) in enumerate(names, start=1)
@@ -265,7 +276,9 @@ def checked_step(step: AfterStep) -> AfterStep:
     if len(name) > LONGEST_NAME:
         raise BadEntry(_("Keep the name under {most} characters.").format(most=number(LONGEST_NAME)))
     if not 0 <= step.days <= LONGEST_STEP_DAYS:
-        raise BadEntry(_("Give the days the step takes, from 0 to {most}.").format(most=number(LONGEST_STEP_DAYS)))
+        raise BadEntry(
+            _("Give the days the step takes, from 0 to {most}.").format(most=number(LONGEST_STEP_DAYS))
+        )
     return replace(step, name=name)
 
 
@@ -282,7 +295,11 @@ def days_words(count: float) -> str:
 
 def _step_line(step: AfterStep, today: date) -> StepLine:
     done = step.done_day is not None
-    note = _("done {day}").format(day=day_short(step.done_day, today)) if step.done_day else days_words(step.days)
+    note = (
+        _("done {day}").format(day=day_short(step.done_day, today))
+        if step.done_day
+        else days_words(step.days)
+    )
     return StepLine(step.id, step.name, days_words(step.days), done, note)
 
 
@@ -296,7 +313,9 @@ def _need_words(answers: Answers) -> str:
     rows = finish.rows_a_day_for_wish
     shown = round(rows, 1)
     return n_(
-        "It takes {rows} row on every weaving day.", "It takes {rows} rows on every weaving day.", 1 if shown == 1 else 2
+        "It takes {rows} row on every weaving day.",
+        "It takes {rows} rows on every weaving day.",
+        1 if shown == 1 else 2,
     ).format(rows=number(shown, 1))
 
 
@@ -319,9 +338,9 @@ def finish_state(book: RugBook, answers: Answers) -> FinishState:
         label = (
             _("Last row about (from the plan)")
             if answers.basis.from_plan
-            else n_("Last row about (from {count} session)", "Last row about (from {count} sessions)", count).format(
-                count=number(count)
-            )
+            else n_(
+                "Last row about (from {count} session)", "Last row about (from {count} sessions)", count
+            ).format(count=number(count))
         )
         figure = day(finish.middle, today)
         span = range_words(finish.early, finish.late, today)
@@ -333,7 +352,9 @@ def finish_state(book: RugBook, answers: Answers) -> FinishState:
             if plan.wished_day < today:
                 parts.append(_("That day is past."))
             elif finish.chance_of_wish is not None:
-                parts.append(_("The last row by then: {chance}.").format(chance=chance_words(finish.chance_of_wish)))
+                parts.append(
+                    _("The last row by then: {chance}.").format(chance=chance_words(finish.chance_of_wish))
+                )
             need = _need_words(answers)
             if need and plan.wished_day >= today:
                 parts.append(need)
@@ -357,7 +378,9 @@ def finish_state(book: RugBook, answers: Answers) -> FinishState:
         wish=wish,
         wish_words=wish_words,
         marks=marks,
-        steps=tuple(_step_line(step, today) for step in sorted(book.after_steps, key=lambda s: (s.number, s.born))),
+        steps=tuple(
+            _step_line(step, today) for step in sorted(book.after_steps, key=lambda s: (s.number, s.born))
+        ),
         rests_on=answers.basis.rests_on,
         moved_by=answers.basis.moved_by,
         can_finish=answers.finished and plan.stage is not Stage.FINISHED,

@@ -133,7 +133,9 @@ def loom_row(
     row = current if shown is None else max(1, min(rows, shown))
     words = ""
     if more:
-        words = n_("{count} row counted", "{count} rows counted", abs(more)).format(count=f"{more:+d}".replace("-", "−"))
+        words = n_("{count} row counted", "{count} rows counted", abs(more)).format(
+            count=f"{more:+d}".replace("-", "−")
+        )
         if counted is not None and counted.day != today:
             words = _("{counted} on {day}").format(counted=words, day=day_short(counted.day, today))
     runs: tuple[RunTile, ...] = ()
@@ -205,7 +207,9 @@ def with_place(
     places = dict(kept) if isinstance(kept, dict) else {}
     places.pop(rug_id, None)
     if run:
-        places[rug_id] = {"row": row, "run": run} if part is None else {"row": row, "run": run, "part": list(part)}
+        places[rug_id] = (
+            {"row": row, "run": run} if part is None else {"row": row, "run": run, "part": list(part)}
+        )
     return places
 
 
@@ -258,7 +262,9 @@ def part_words(part: PlacePart | None, parts: tuple[PlacePart, ...], short: bool
         return _("The whole row")
     if short:
         return part.name
-    return _("{name}: {knots}").format(name=part.name, knots=", ".join(filter(None, (part.span, part.ahead_words))))
+    return _("{name}: {knots}").format(
+        name=part.name, knots=", ".join(filter(None, (part.span, part.ahead_words)))
+    )
 
 
 def row_of_part(part: PlacePart, current: int, rows: int) -> int | None:

@@ -86,7 +86,9 @@ def rests_words(rests_on: str) -> str:
     """Return a sentence on what the need of a yarn rests on."""
     return {
         material.SAMPLE: _("From a sample you knotted and weighed."),
-        material.BORROWED: _("From the threads, corrected by what a sample of another colour says of your hand."),
+        material.BORROWED: _(
+            "From the threads, corrected by what a sample of another colour says of your hand."
+        ),
         material.CUT_LENGTH: _("From the length of yarn you cut for one knot."),
         material.PER_AREA: _("From the pile yarn in a square metre that you gave."),
         material.GEOMETRY: _(
@@ -119,7 +121,11 @@ def _pile_facts(plan: MaterialPlan, need: PileNeed, balls: BallLine | None, skei
                 "in {count} row, from row {first} to row {last}",
                 "in {count} rows, from row {first} to row {last}",
                 need.rows_with,
-            ).format(count=number(need.rows_with), first=number(need.first_row or 0), last=number(need.last_row or 0))
+            ).format(
+                count=number(need.rows_with),
+                first=number(need.first_row or 0),
+                last=number(need.last_row or 0),
+            )
             if need.rows_with
             else _("not in the cartoon")
         )
@@ -141,7 +147,10 @@ def _pile_facts(plan: MaterialPlan, need: PileNeed, balls: BallLine | None, skei
             sentence=rests_words(need.rests_on),
             lines=(
                 (_("Knots"), number(need.knots)),
-                (_("Yarn in one knot, by mass"), _("{mg} mg").format(mg=number(need.mass_per_knot_g * 1000, 1))),
+                (
+                    _("Yarn in one knot, by mass"),
+                    _("{mg} mg").format(mg=number(need.mass_per_knot_g * 1000, 1)),
+                ),
                 (_("Fineness"), fineness_words(need)),
                 (_("Thickness of the yarn"), mm(need.diameter_mm, 2)),
                 (_("Round the warps, reckoned"), mm(knot.collar_mm)),
@@ -177,9 +186,11 @@ def _weft_facts(need: WeftNeed, shuttles: ShuttleLine | None, skeins: str) -> Ya
     ]
     if shuttles is not None and shuttles.shuttles:
         lines.append(
-            n_("{count} shuttle, each for {rows} rows", "{count} shuttles, each for {rows} rows", shuttles.shuttles).format(
-                count=number(shuttles.shuttles), rows=number(shuttles.rows_per_shuttle)
-            )
+            n_(
+                "{count} shuttle, each for {rows} rows",
+                "{count} shuttles, each for {rows} rows",
+                shuttles.shuttles,
+            ).format(count=number(shuttles.shuttles), rows=number(shuttles.rows_per_shuttle))
         )
     measured = need.rests_on == material.MEASURED
     return YarnFacts(
@@ -225,7 +236,9 @@ def _warp_facts(plan: MaterialPlan, need: WarpNeed, skeins: str) -> YarnFacts:
         lines=tuple(
             line
             for line in (
-                _("{warps} warps of {length}").format(warps=number(plan.warps), length=cm(plan.warp_length_cm)),
+                _("{warps} warps of {length}").format(
+                    warps=number(plan.warps), length=cm(plan.warp_length_cm)
+                ),
                 skeins,
                 _("{balls} of {mass}").format(balls=balls, mass=mass(need.ball_g)),
             )
@@ -285,10 +298,14 @@ def material_words(book: RugBook, plan: MaterialPlan, answers: Answers | None) -
         (
             Fact(
                 _("Size"),
-                _("{width} × {length} cm").format(width=number(plan.width_cm, 1), length=number(plan.length_cm, 1)),
+                _("{width} × {length} cm").format(
+                    width=number(plan.width_cm, 1), length=number(plan.length_cm, 1)
+                ),
                 Story(
                     _("Size"),
-                    _("The knots across and the rows at the planned density, without selvedges, ends and fringes."),
+                    _(
+                        "The knots across and the rows at the planned density, without selvedges, ends and fringes."
+                    ),
                     (
                         (_("Knots across"), number(plan.plan.knots_across)),
                         (_("Rows"), number(plan.plan.rows)),
@@ -313,9 +330,14 @@ def material_words(book: RugBook, plan: MaterialPlan, answers: Answers | None) -
             Fact(
                 _("Density"),
                 _("{across} × {along} per 10 cm").format(
-                    across=show_number(plan.density.knots_per_10cm), along=show_number(plan.density.rows_per_10cm)
+                    across=show_number(plan.density.knots_per_10cm),
+                    along=show_number(plan.density.rows_per_10cm),
                 ),
-                Story(_("Density"), _("The same density in every way the trade says it."), plan.density.all_ways()),
+                Story(
+                    _("Density"),
+                    _("The same density in every way the trade says it."),
+                    plan.density.all_ways(),
+                ),
             ),
             _finished(plan),
         ),
@@ -344,7 +366,9 @@ def material_words(book: RugBook, plan: MaterialPlan, answers: Answers | None) -
         # The shopping page speaks of dye lots.
         warnings=tuple(sentence for sentence in plan.warnings if sentence not in about_lots),
         groups=tuple(
-            group for group in (cloth, colours, wefts, warp, _loom(plan), _work(plan)) if group.facts or group.yarns
+            group
+            for group in (cloth, colours, wefts, warp, _loom(plan), _work(plan))
+            if group.facts or group.yarns
         ),
     )
 
@@ -362,7 +386,12 @@ def _finished(plan: MaterialPlan) -> Fact:
     source = ""
     if finished.published_g_per_m2 is not None:
         least, most = finished.published_g_per_m2
-        lines.append((_("Published for this density"), _("{least} to {most}").format(least=mass(least), most=mass(most))))
+        lines.append(
+            (
+                _("Published for this density"),
+                _("{least} to {most}").format(least=mass(least), most=mass(most)),
+            )
+        )
         source = _("nepalcarpet.org, “Quality of Carpets”; pile heights are not given there")
     return Fact(
         _("Finished rug"),
@@ -434,7 +463,9 @@ def _work(plan: MaterialPlan) -> Group:
                     _("Preparation"),
                     preparation.rests_on,
                     (*each, (_("Left to do"), work_words(preparation.hours_left))),
-                    _("One ball, one shuttle, the warp: {source}").format(source=_(defaults.HOURS_PER_BALL.source)),
+                    _("One ball, one shuttle, the warp: {source}").format(
+                        source=_(defaults.HOURS_PER_BALL.source)
+                    ),
                 ),
             ),
             Fact(
@@ -442,7 +473,9 @@ def _work(plan: MaterialPlan) -> Group:
                 work_words(plan.weaving_hours),
                 Story(
                     _("Knotting"),
-                    _("All knots at the expected rate, the planned weavers together. The first evenings replace it."),
+                    _(
+                        "All knots at the expected rate, the planned weavers together. The first evenings replace it."
+                    ),
                     (
                         (_("Knots"), number(plan.knots)),
                         (

@@ -52,7 +52,11 @@ def conflict_lines(conflicts: Iterable[Any], names: Names) -> tuple[ConflictLine
     found = []
     for conflict in conflicts:
         kept = conflict.kept
-        value = kept.value if kept.value is not None else next((o.value for o in conflict.set_aside if o.value), None)
+        value = (
+            kept.value
+            if kept.value is not None
+            else next((o.value for o in conflict.set_aside if o.value), None)
+        )
         other = conflict.set_aside[0] if conflict.set_aside else None
         said = headline(value, names) if value is not None else ""
         kept_words = said if kept.value is not None else _("withdrawn: {entry}").format(entry=said)
@@ -60,7 +64,8 @@ def conflict_lines(conflicts: Iterable[Any], names: Names) -> tuple[ConflictLine
         lines: tuple[str, ...] = ()
         if other is not None:
             aside = _("set aside: {entry} ({who})").format(
-                entry=headline(other.value, names) if other.value is not None else _("withdrawn"), who=_who(other)
+                entry=headline(other.value, names) if other.value is not None else _("withdrawn"),
+                who=_who(other),
             )
             lines = tuple(one.words for one in differences(other.value, kept.value, names))
         found.append(

@@ -32,7 +32,9 @@ class PlacePart:
     @property
     def words(self) -> str:
         """The place on one line."""
-        return ", ".join(part for part in (f"{self.number} {self.name}: {self.knots}", self.ahead_words) if part)
+        return ", ".join(
+            part for part in (f"{self.number} {self.name}: {self.knots}", self.ahead_words) if part
+        )
 
 
 def span_words(first: int, last: int) -> str:
@@ -84,7 +86,9 @@ def gap_words(places: team.Places, knots_across: int) -> str:
     found = team.gaps(places, knots_across)
     if not found:
         return ""
-    return _("Nobody sits at {spans}.").format(spans=", ".join(span_words(first, last) for first, last in found))
+    return _("Nobody sits at {spans}.").format(
+        spans=", ".join(span_words(first, last) for first, last in found)
+    )
 
 
 def names_of_weavers(book: RugBook) -> dict[str, str]:

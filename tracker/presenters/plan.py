@@ -172,7 +172,12 @@ def blank_form(today: date, rugs: int = 0, unit: str = "cm", lead_days: int | No
         density_unit="per inch" if unit == "inch" else "per 10 cm",
         yarns=(
             YarnForm(
-                id=new_id(), role=Role.PILE.value, name=first.name, swatch=first.colour, lead_days=lead, untouched=True
+                id=new_id(),
+                role=Role.PILE.value,
+                name=first.name,
+                swatch=first.colour,
+                lead_days=lead,
+                untouched=True,
             ),
             new_weft(0, lead),
             new_weft(1, lead),
@@ -337,7 +342,8 @@ def with_yarn(form: PlanForm, yarn_id: str, **changes: Any) -> PlanForm:
 def with_all(form: PlanForm, role: Role, **changes: Any) -> PlanForm:
     """Return the form with every yarn of one role changed alike."""
     return replace(
-        form, yarns=tuple(replace(yarn, **changes) if yarn.role == role.value else yarn for yarn in form.yarns)
+        form,
+        yarns=tuple(replace(yarn, **changes) if yarn.role == role.value else yarn for yarn in form.yarns),
     )
 
 
@@ -404,13 +410,15 @@ def remove_yarn(form: PlanForm, yarn_id: str, book: RugBook | None) -> PlanForm:
         return form
     if book is not None and _told_of(book, yarn_id):
         raise BadEntry(
-            _("{name} has been bought or used already, so it stays in the plan. Give it a share of 0 instead.").format(
-                name=yarn.name
-            )
+            _(
+                "{name} has been bought or used already, so it stays in the plan. Give it a share of 0 instead."
+            ).format(name=yarn.name)
         )
     if form.cartoon is not None and yarn.shades:
         raise BadEntry(
-            _("The cartoon is knotted in {name}. Give its cartoon colours to another yarn first.").format(name=yarn.name)
+            _("The cartoon is knotted in {name}. Give its cartoon colours to another yarn first.").format(
+                name=yarn.name
+            )
         )
     if yarn.role != Role.WARP.value and len(form.of(Role(yarn.role))) == 1:
         raise BadEntry(
@@ -456,7 +464,8 @@ def level_shares(form: PlanForm) -> PlanForm:
         tenths[at] += 1
     new = {yarn.id: tenth / 10 for yarn, tenth in zip(pile, tenths, strict=True)}
     return replace(
-        form, yarns=tuple(replace(yarn, share=new[yarn.id]) if yarn.id in new else yarn for yarn in form.yarns)
+        form,
+        yarns=tuple(replace(yarn, share=new[yarn.id]) if yarn.id in new else yarn for yarn in form.yarns),
     )
 
 
@@ -473,7 +482,9 @@ def take_cartoon(form: PlanForm, cartoon: CartoonForm) -> PlanForm:
     claimed = {shade for yarn in kept for shade in yarn.shades}
     free = tuple(shade for shade in palette if shade not in claimed)
     idle = tuple(
-        Yarn(id=yarn.id, rug_id=form.rug_id, role=Role.PILE, number=at + 1, name=yarn.name, swatch=yarn.swatch)
+        Yarn(
+            id=yarn.id, rug_id=form.rug_id, role=Role.PILE, number=at + 1, name=yarn.name, swatch=yarn.swatch
+        )
         for at, yarn in enumerate(kept)
         if not yarn.shades
     )
@@ -483,7 +494,8 @@ def take_cartoon(form: PlanForm, cartoon: CartoonForm) -> PlanForm:
     for match in match_palette(free, idle):
         if match.yarn_id is not None:
             kept = tuple(
-                replace(yarn, shades=(match.colour.upper(),)) if yarn.id == match.yarn_id else yarn for yarn in kept
+                replace(yarn, shades=(match.colour.upper(),)) if yarn.id == match.yarn_id else yarn
+                for yarn in kept
             )
             continue
         name, at = match.name[:1].upper() + match.name[1:], 2
@@ -626,9 +638,9 @@ def _fence(form: PlanForm) -> dict[str, str]:
             )
     for key, value in (("across", form.knots_per_10cm), ("along", form.rows_per_10cm)):
         if not LEAST_PER_10CM <= value <= MOST_PER_10CM:
-            found[key] = _("Hand-knotted rugs have between {least} and {most} per 10 cm. Look at the unit.").format(
-                least=number(LEAST_PER_10CM), most=number(MOST_PER_10CM)
-            )
+            found[key] = _(
+                "Hand-knotted rugs have between {least} and {most} per 10 cm. Look at the unit."
+            ).format(least=number(LEAST_PER_10CM), most=number(MOST_PER_10CM))
     return found
 
 
@@ -652,8 +664,12 @@ def share_trouble(form: PlanForm) -> str:
     if abs(off) <= SHARE_SLACK:
         return ""
     if off > 0:
-        return _("The shares make {total} %: {off} % are missing.").format(total=number(total, 1), off=number(off, 1))
-    return _("The shares make {total} %: {off} % too many.").format(total=number(total, 1), off=number(-off, 1))
+        return _("The shares make {total} %: {off} % are missing.").format(
+            total=number(total, 1), off=number(off, 1)
+        )
+    return _("The shares make {total} %: {off} % too many.").format(
+        total=number(total, 1), off=number(-off, 1)
+    )
 
 
 def troubles(form: PlanForm, book: RugBook | None = None) -> dict[str, str]:
@@ -821,9 +837,7 @@ def records(form: PlanForm, book: RugBook | None = None, picture: CartoonPicture
     before = None if book is None else book.cartoon
     if form.cartoon is not None:
         if picture is not None:
-            cartoon = as_cartoon(
-                picture, id=new_id() if before is None else before.id, rug_id=form.rug_id
-            )
+            cartoon = as_cartoon(picture, id=new_id() if before is None else before.id, rug_id=form.rug_id)
             cartoon = replace(cartoon, source_name=form.cartoon.name)
             palette = cartoon.palette
             values.append(cartoon)
@@ -859,7 +873,10 @@ def draft_book(form: PlanForm) -> RugBook:
     yarns = tuple(
         replace(yarn, share=shares.get(yarn.id), cartoon_values=())
         for yarn in to_yarns(
-            replace(form, yarns=tuple(replace(y, count="" if count_trouble(y.count) else y.count) for y in form.yarns))
+            replace(
+                form,
+                yarns=tuple(replace(y, count="" if count_trouble(y.count) else y.count) for y in form.yarns),
+            )
         )
     )
     return RugBook(plan=to_plan(form), yarns=yarns)

@@ -132,7 +132,8 @@ def size_words(width_cm: float, length_cm: float, unit: str) -> str:
     """Return a width and a length."""
     if unit == "inch":
         return _("{width} × {length} in").format(
-            width=number(from_cm(width_cm, LengthUnit.INCH), 1), length=number(from_cm(length_cm, LengthUnit.INCH), 1)
+            width=number(from_cm(width_cm, LengthUnit.INCH), 1),
+            length=number(from_cm(length_cm, LengthUnit.INCH), 1),
         )
     return _("{width} × {length} cm").format(width=number(width_cm, 1), length=number(length_cm, 1))
 
@@ -150,7 +151,9 @@ def density_words(form: PlanForm) -> str:
 
 
 def _side_words(per_10cm: float, unit: DensityUnit) -> str:
-    return _("{number} {unit}").format(number=show_number(from_per_10cm(per_10cm, unit)), unit=unit_words(unit))
+    return _("{number} {unit}").format(
+        number=show_number(from_per_10cm(per_10cm, unit)), unit=unit_words(unit)
+    )
 
 
 def knots_words(form: PlanForm) -> str:
@@ -166,7 +169,9 @@ def knot_kind_words(kind: str) -> str:
     }[kind]
 
 
-def overview(form: PlanForm, book: RugBook | None = None, wrong: dict[str, str] | None = None) -> tuple[Part, ...]:
+def overview(
+    form: PlanForm, book: RugBook | None = None, wrong: dict[str, str] | None = None
+) -> tuple[Part, ...]:
     """Return a card for each part; `wrong` are the troubles to show."""
     by_part: dict[str, str] = {}
     for field, sentence in (wrong or {}).items():
@@ -180,7 +185,9 @@ def overview(form: PlanForm, book: RugBook | None = None, wrong: dict[str, str] 
             form.name or _("no name yet"),
             _("without a cartoon")
             if cartoon is None
-            else _("cartoon of {knots} × {rows} knots").format(knots=number(cartoon.knots), rows=number(cartoon.rows)),
+            else _("cartoon of {knots} × {rows} knots").format(
+                knots=number(cartoon.knots), rows=number(cartoon.rows)
+            ),
         ),
         "size": (
             "measure",
@@ -297,7 +304,9 @@ def yarn_cards(form: PlanForm, role: Role, wrong: dict[str, str]) -> tuple[YarnC
                 amount = percent(knots / total) if knots else _("not in the cartoon")
             note = _("{knots} knots").format(knots=number(knots)) + (f" · {yarn.count}" if yarn.count else "")
         elif role is Role.WEFT:
-            amount = n_("{passes} pass a row", "{passes} passes a row", yarn.passes).format(passes=yarn.passes)
+            amount = n_("{passes} pass a row", "{passes} passes a row", yarn.passes).format(
+                passes=yarn.passes
+            )
             note = yarn.count or assumed_words(form, yarn)
         else:
             amount, note = "", yarn.count or assumed_words(form, yarn)
@@ -348,7 +357,9 @@ def _optional(value: float | None, words: str, empty: str) -> str:
 def yarn_lines(form: PlanForm, yarn: YarnForm, wrong: dict[str, str]) -> dict[str, Line]:
     """Return the lines of one yarn, by the name of what they ask."""
     pile = yarn.role == Role.PILE.value
-    unit = {Role.PILE.value: _("On one ball"), Role.WEFT.value: _("On one shuttle")}.get(yarn.role, _("On one ball"))
+    unit = {Role.PILE.value: _("On one ball"), Role.WEFT.value: _("On one shuttle")}.get(
+        yarn.role, _("On one ball")
+    )
     shares = dict(zip((y.id for y in form.of(Role.PILE)), even_shares(form.of(Role.PILE)), strict=True))
     return {
         "name": Line(_("Name"), yarn.name or _("no name yet"), trouble=_name_trouble(wrong, yarn)),
@@ -371,9 +382,13 @@ def yarn_lines(form: PlanForm, yarn: YarnForm, wrong: dict[str, str]) -> dict[st
             _("How much longer the yarn is than the cloth; reckoned from the threads until you measure it."),
         ),
         "dyer": Line(
-            _("Dyer") if pile else _("Shop"), yarn.dyer or _("not given"), _("The shopping list is sorted by it.")
+            _("Dyer") if pile else _("Shop"),
+            yarn.dyer or _("not given"),
+            _("The shopping list is sorted by it."),
         ),
-        "price_per_kg": Line(_("Price of a kilogram"), _optional(yarn.price_per_kg, "{number}", _("not given"))),
+        "price_per_kg": Line(
+            _("Price of a kilogram"), _optional(yarn.price_per_kg, "{number}", _("not given"))
+        ),
         "lead_days": Line(
             _("From order to delivery"),
             n_("{days} day", "{days} days", yarn.lead_days).format(days=number(yarn.lead_days)),
@@ -483,7 +498,11 @@ def week_lines(form: PlanForm, today: date, wrong: dict[str, str]) -> dict[str, 
 def weekday_chips(form: PlanForm, first_weekday: int = 0) -> tuple[tuple[str, int, bool], ...]:
     """Return (short name, weekday, planned) of the seven days."""
     return tuple(
-        (weekday_name((first_weekday + at) % 7, "abbreviated"), (first_weekday + at) % 7, (first_weekday + at) % 7 in form.weekdays)
+        (
+            weekday_name((first_weekday + at) % 7, "abbreviated"),
+            (first_weekday + at) % 7,
+            (first_weekday + at) % 7 in form.weekdays,
+        )
         for at in range(7)
     )
 

@@ -95,7 +95,9 @@ def _line(item: CheckItem, book: RugBook, plan: MaterialPlan) -> CheckLine:
             done=number(item.done), planned=count_words(item.kind, item.planned)
         )
         one_more = "" if item.ticked else _("+1")
-    note = "" if item.ticked else _("about {hours} left").format(hours=work_words(item.left * each.hours_each))
+    note = (
+        "" if item.ticked else _("about {hours} left").format(hours=work_words(item.left * each.hours_each))
+    )
     if item.kind is PreparationKind.BALLS:
         line = next((line for line in plan.balls if line.yarn_id == item.yarn_id), None)
         if line is not None and line.weavers > 1:
@@ -133,7 +135,9 @@ def preparation_words(book: RugBook, plan: MaterialPlan, today: date) -> Prepara
     if found.ready:
         headline = _("Everything is ready.")
     else:
-        headline = _("About {left} left of {all}").format(left=work_words(found.hours_left), all=work_words(found.hours_all))
+        headline = _("About {left} left of {all}").format(
+            left=work_words(found.hours_left), all=work_words(found.hours_all)
+        )
     names = {yarn.id: yarn.name for yarn in book.yarns}
     done = tuple(
         Done(
@@ -156,13 +160,20 @@ def preparation_words(book: RugBook, plan: MaterialPlan, today: date) -> Prepara
 
 def one_more(book: RugBook, line: CheckLine, today: date) -> Preparation:
     """Return the record of one more ball, shuttle or the warp, its time not noted."""
-    return Preparation(id=new_id(), rug_id=book.plan.id, day=today, kind=line.kind, yarn_id=line.yarn_id, count=1)
+    return Preparation(
+        id=new_id(), rug_id=book.plan.id, day=today, kind=line.kind, yarn_id=line.yarn_id, count=1
+    )
 
 
 def preparation_form(book: RugBook, plan: MaterialPlan, line: CheckLine, today: date) -> EntryForm:
     """Return the form that notes how many were done and how long it took; all that is left is filled in."""
     form = entry_forms.blank(FormKind.PREPARATION, book, today, line.yarn_id)
     left = next(
-        (item.left for item in plan.preparation.items if (item.kind, item.yarn_id) == (line.kind, line.yarn_id)), 1
+        (
+            item.left
+            for item in plan.preparation.items
+            if (item.kind, item.yarn_id) == (line.kind, line.yarn_id)
+        ),
+        1,
     )
     return replace(form.with_answer("count", max(1, left)), fixed={"kind": str(line.kind)})

@@ -119,7 +119,9 @@ def book_as_of(book: RugBook, on: date) -> RugBook:
         samples=tuple(s for s in book.samples if s.day <= on),
         measurements=tuple(m for m in book.measurements if m.day <= on),
         preparations=tuple(p for p in book.preparations if p.day <= on),
-        after_steps=tuple(replace(s, done_day=None) if s.done_day and s.done_day > on else s for s in book.after_steps),
+        after_steps=tuple(
+            replace(s, done_day=None) if s.done_day and s.done_day > on else s for s in book.after_steps
+        ),
     )
 
 
@@ -185,9 +187,17 @@ def date_chart(past: Sequence[PastDate], wished: date | None, finished: date | N
     moved = (past[-1].middle - past[0].middle).days
     if moved:
         summary = (
-            n_("{days} day later than after the first session.", "{days} days later than after the first session.", moved)
+            n_(
+                "{days} day later than after the first session.",
+                "{days} days later than after the first session.",
+                moved,
+            )
             if moved > 0
-            else n_("{days} day sooner than after the first session.", "{days} days sooner than after the first session.", -moved)
+            else n_(
+                "{days} day sooner than after the first session.",
+                "{days} days sooner than after the first session.",
+                -moved,
+            )
         ).format(days=number(abs(moved)))
     else:
         summary = _("The same day as after the first session.")
@@ -236,11 +246,13 @@ def rows_by_week(book: RugBook, today: date, first_weekday: int = 0) -> Chart:
         for week in weeks
     )
     scale, ticks = _from_zero([p.y for p in points])
-    whole = [p.y for p, week in zip(points, weeks, strict=True) if week + timedelta(days=7) <= today] or [p.y for p in points]
+    whole = [p.y for p, week in zip(points, weeks, strict=True) if week + timedelta(days=7) <= today] or [
+        p.y for p in points
+    ]
     middle = median(whole)
-    summary = n_("{rows} row in the middle week.", "{rows} rows in the middle week.", 1 if middle == 1 else 2).format(
-        rows=number(middle, 1)
-    )
+    summary = n_(
+        "{rows} row in the middle week.", "{rows} rows in the middle week.", 1 if middle == 1 else 2
+    ).format(rows=number(middle, 1))
     return Chart(
         title,
         "bars",
@@ -261,7 +273,9 @@ def hours_by_weekday(book: RugBook, first_weekday: int = 0) -> Chart:
     title = _("Hours by weekday")
     timed = [session for session in book.sessions if session.hours]
     if not timed:
-        return Chart(title, "bars", "", hint=_("Give the hours with your sessions, and your week is drawn here."))
+        return Chart(
+            title, "bars", "", hint=_("Give the hours with your sessions, and your week is drawn here.")
+        )
     first, last = timed[0].day, max(session.day for session in timed)
     total: dict[int, float] = defaultdict(float)
     days: dict[int, set[date]] = defaultdict(set)
@@ -272,12 +286,18 @@ def hours_by_weekday(book: RugBook, first_weekday: int = 0) -> Chart:
     span = (last - first).days + 1
     # How often each weekday came within the record, so that a short record is not divided by too many weeks.
     came = {w: sum((first + timedelta(days=d)).weekday() == w for d in range(min(span, 7))) for w in order}
-    came = {w: span // 7 + sum((first + timedelta(days=span - span % 7 + d)).weekday() == w for d in range(span % 7)) for w in came}
+    came = {
+        w: span // 7
+        + sum((first + timedelta(days=span - span % 7 + d)).weekday() == w for d in range(span % 7))
+        for w in came
+    }
     points = []
     for at, weekday in enumerate(order):
         mean = total[weekday] / came[weekday] if came[weekday] else 0.0
         count = len(days[weekday])
-        words = _("{weekday}: {hours} on average").format(weekday=weekday_name(weekday), hours=hours(round(mean, 1)))
+        words = _("{weekday}: {hours} on average").format(
+            weekday=weekday_name(weekday), hours=hours(round(mean, 1))
+        )
         if count:
             words = "{} ({})".format(
                 words, n_("{count} day woven", "{count} days woven", count).format(count=number(count))
@@ -308,7 +328,9 @@ def pace(book: RugBook, today: date) -> Chart:
     title = _("Hours a row")
     timed = [session for session in book.sessions if session.hours and session.rows > 0]
     if len(timed) < 2:
-        return Chart(title, "dots", "", hint=_("After two sessions with rows and hours the pace is drawn here."))
+        return Chart(
+            title, "dots", "", hint=_("After two sessions with rows and hours the pace is drawn here.")
+        )
     points = tuple(
         ChartPoint(
             float(s.day.toordinal()),
@@ -343,5 +365,3 @@ def pace(book: RugBook, today: date) -> Chart:
         ticks,
         trend,
     )
-
-

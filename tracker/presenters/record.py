@@ -157,7 +157,9 @@ def headline(value: Any, names: Names) -> str:
             # Its year is told in the details; here it would only push the reason off the line.
             when = day_short(value.first_day, value.first_day)
             if value.last_day != value.first_day:
-                when = _("{first} to {last}").format(first=when, last=day_short(value.last_day, value.last_day))
+                when = _("{first} to {last}").format(
+                    first=when, last=day_short(value.last_day, value.last_day)
+                )
             return when + (": " + value.reason if value.reason else "")
         case Preparation():
             return prepared_words(value.kind, value.count, names.yarn(value.yarn_id) if value.yarn_id else "")
@@ -185,7 +187,9 @@ def _setting_label(setting: Setting) -> str:
         "rug in hand": _("Rug in hand"),
     }
     # A device's name is kept under a key that ends in the device's id; nobody can read that.
-    return known.get(setting.id) or (_("Name of a phone") if setting.id.startswith("device_name.") else setting.id)
+    return known.get(setting.id) or (
+        _("Name of a phone") if setting.id.startswith("device_name.") else setting.id
+    )
 
 
 def _setting_answer(setting: Setting, names: Names) -> str:
@@ -228,19 +232,26 @@ def details(value: Any, names: Names) -> tuple[tuple[str, str], ...]:
                 (
                     _("Places across the width"),
                     one_after_another(
-                        [f"{names.weaver(who)}: {span_words(first, last)}" for who, first, last in value.places]
+                        [
+                            f"{names.weaver(who)}: {span_words(first, last)}"
+                            for who, first, last in value.places
+                        ]
                     ),
                 ),
                 (
                     _("Ahead"),
-                    one_after_another([f"{names.weaver(who)}: {ahead_words(rows)}" for who, rows in value.ahead]),
+                    one_after_another(
+                        [f"{names.weaver(who)}: {ahead_words(rows)}" for who, rows in value.ahead]
+                    ),
                 ),
                 (
                     _("Used up"),
                     one_after_another(
                         [
                             used_words(
-                                names.yarns[yarn].role if yarn in names.yarns else Role.PILE, names.yarn(yarn), count
+                                names.yarns[yarn].role if yarn in names.yarns else Role.PILE,
+                                names.yarn(yarn),
+                                count,
                             )
                             for yarn, count in value.used
                         ]
@@ -297,13 +308,21 @@ def details(value: Any, names: Names) -> tuple[tuple[str, str], ...]:
         case Preparation():
             found = [
                 (_("Day"), _day(value.day)),
-                (_("Done"), prepared_words(value.kind, value.count, names.yarn(value.yarn_id) if value.yarn_id else "")),
+                (
+                    _("Done"),
+                    prepared_words(
+                        value.kind, value.count, names.yarn(value.yarn_id) if value.yarn_id else ""
+                    ),
+                ),
                 (_("Hours"), "" if value.hours is None else hours(value.hours)),
             ]
         case AfterStep():
             found = [
                 (_("Step"), value.name),
-                (_("Takes"), n_("{days} day", "{days} days", round(value.days)).format(days=number(value.days, 1))),
+                (
+                    _("Takes"),
+                    n_("{days} day", "{days} days", round(value.days)).format(days=number(value.days, 1)),
+                ),
                 (_("Done on"), _day(value.done_day)),
             ]
         case Photo():
@@ -342,7 +361,12 @@ def _yarn_details(yarn: Yarn) -> list[tuple[str, str]]:
         (_("On one ball") if yarn.role is not Role.WEFT else _("On one shuttle"), mass(yarn.unit_mass_g)),
         (_("Passes a row"), number(yarn.passes_per_row) if yarn.role is Role.WEFT else ""),
         (_("Take-up"), "" if yarn.take_up is None else percent(yarn.take_up)),
-        (_("Cut length"), "" if yarn.cut_length_mm is None else _("{number} mm").format(number=number(yarn.cut_length_mm, 1))),
+        (
+            _("Cut length"),
+            ""
+            if yarn.cut_length_mm is None
+            else _("{number} mm").format(number=number(yarn.cut_length_mm, 1)),
+        ),
         (
             _("Pile yarn in a square metre"),
             "" if yarn.pile_g_per_m2 is None else _("{mass}/m²").format(mass=mass(yarn.pile_g_per_m2)),
@@ -352,13 +376,18 @@ def _yarn_details(yarn: Yarn) -> list[tuple[str, str]]:
         (_("Bought on top of the need"), percent(yarn.margin)),
         (_("Price a kilogram"), _decimal(yarn.price_per_kg)),
         (_("Dyer"), yarn.dyer),
-        (_("From order to delivery"), n_("{days} day", "{days} days", yarn.lead_days).format(days=number(yarn.lead_days))),
+        (
+            _("From order to delivery"),
+            n_("{days} day", "{days} days", yarn.lead_days).format(days=number(yarn.lead_days)),
+        ),
     ]
 
 
 def stage_words(stage: Stage) -> str:
     """Say where a rug is in its life."""
-    return {Stage.PLANNED: _("planned"), Stage.ON_LOOM: _("on the loom"), Stage.FINISHED: _("finished")}[stage]
+    return {Stage.PLANNED: _("planned"), Stage.ON_LOOM: _("on the loom"), Stage.FINISHED: _("finished")}[
+        stage
+    ]
 
 
 def _plan_details(plan: RugPlan) -> list[tuple[str, str]]:
@@ -375,7 +404,10 @@ def _plan_details(plan: RugPlan) -> list[tuple[str, str]]:
         (_("Rows"), number(plan.rows)),
         (_("Pile height"), _("{number} mm").format(number=number(plan.pile_height_mm, 1))),
         (_("Knot"), knots[plan.knot_kind]),
-        (_("Weaving days"), one_after_another([weekday_name(index, "abbreviated") for index in plan.weekdays])),
+        (
+            _("Weaving days"),
+            one_after_another([weekday_name(index, "abbreviated") for index in plan.weekdays]),
+        ),
         (_("Hours a week"), hours(plan.hours_per_week)),
         (_("Weavers"), number(plan.weavers_planned)),
         (_("Start"), _day(plan.start_day)),
@@ -515,7 +547,8 @@ def history_lines(versions: Iterable[Any], names: Names, today: date) -> tuple[P
             PastLine(
                 act_id=version.act_id,
                 who_when=_("{when} on {device}").format(
-                    when=instant_words(version.made_at, today), device=version.device.name or _("another phone")
+                    when=instant_words(version.made_at, today),
+                    device=version.device.name or _("another phone"),
                 ),
                 deed=deed,
                 lines=lines,

@@ -45,7 +45,9 @@ class Settings:
         """How often a break is suggested."""
         if not self.break_minutes:
             return _("never")
-        return n_("every minute", "every {minutes} minutes", self.break_minutes).format(minutes=self.break_minutes)
+        return n_("every minute", "every {minutes} minutes", self.break_minutes).format(
+            minutes=self.break_minutes
+        )
 
     @property
     def country_words(self) -> str:

@@ -53,7 +53,9 @@ def shades() -> tuple[Shade, ...]:
 
 def free_shade(hue: float, lightness: float, strength: float) -> str:
     """Return "#RRGGBB" of a hue (0 to 1 round the circle), a lightness and a strength (0 to 1)."""
-    red, green, blue = colorsys.hls_to_rgb(hue % 1.0, min(1.0, max(0.0, lightness)), min(1.0, max(0.0, strength)))
+    red, green, blue = colorsys.hls_to_rgb(
+        hue % 1.0, min(1.0, max(0.0, lightness)), min(1.0, max(0.0, strength))
+    )
     return f"#{round(red * 255):02X}{round(green * 255):02X}{round(blue * 255):02X}"
 
 

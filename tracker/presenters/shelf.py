@@ -40,15 +40,21 @@ STAGES = (Stage.ON_LOOM, Stage.PLANNED, Stage.FINISHED)
 
 def stage_heading(stage: Stage) -> str:
     """Return the heading over rugs of a stage."""
-    return {Stage.ON_LOOM: _("On the loom"), Stage.PLANNED: _("Planned"), Stage.FINISHED: _("Finished")}[stage]
+    return {Stage.ON_LOOM: _("On the loom"), Stage.PLANNED: _("Planned"), Stage.FINISHED: _("Finished")}[
+        stage
+    ]
 
 
 def size_words(plan: RugPlan, unit: str = "cm") -> str:
     """Return a rug's size."""
-    return _("{width} by {length}").format(width=length(plan.width_cm, unit), length=length(plan.length_cm, unit))
+    return _("{width} by {length}").format(
+        width=length(plan.width_cm, unit), length=length(plan.length_cm, unit)
+    )
 
 
-def rug_card(plan: RugPlan, today: date, in_hand: bool, answers: Answers | None = None, unit: str = "cm") -> RugCard:
+def rug_card(
+    plan: RugPlan, today: date, in_hand: bool, answers: Answers | None = None, unit: str = "cm"
+) -> RugCard:
     """Return how one rug stands on the shelf; `answers` may still be on their way."""
     where, when, share = "", "", 0.0
     if answers is not None:
@@ -173,11 +179,17 @@ def _difference(ratio: float) -> tuple[str, str]:
 def lesson_words(book: RugBook, lessons: Lessons, today: date) -> LessonWords:
     """Say what a rug taught."""
     facts = [
-        (_("Rows woven"), number(lessons.rows), n_("{knots} knot", "{knots} knots", lessons.knots).format(knots=number(lessons.knots))),
+        (
+            _("Rows woven"),
+            number(lessons.rows),
+            n_("{knots} knot", "{knots} knots", lessons.knots).format(knots=number(lessons.knots)),
+        ),
         (
             _("Hours at the loom"),
             hours(lessons.hours),
-            n_("in {count} session", "in {count} sessions", lessons.sessions).format(count=number(lessons.sessions)),
+            n_("in {count} session", "in {count} sessions", lessons.sessions).format(
+                count=number(lessons.sessions)
+            ),
         ),
     ]
     if lessons.knots_per_hour is not None:
@@ -193,7 +205,9 @@ def lesson_words(book: RugBook, lessons: Lessons, today: date) -> LessonWords:
             (
                 _("From first to last day"),
                 n_("{days} day", "{days} days", days).format(days=number(days)),
-                _("{first} to {last}").format(first=day(lessons.first_day, today), last=day(lessons.last_day, today)),
+                _("{first} to {last}").format(
+                    first=day(lessons.first_day, today), last=day(lessons.last_day, today)
+                ),
             )
         )
     yarns = {yarn.id: yarn for yarn in book.yarns}

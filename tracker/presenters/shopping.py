@@ -85,7 +85,9 @@ def lot_warnings(line: BuyLine, buy: Buy) -> tuple[str, ...]:
                 lot=line.ask_for_lot
             )
             if line.ask_for_lot
-            else _("Ask for the same dye lot as before. If it is gone, buy all that is still needed from one bath.")
+            else _(
+                "Ask for the same dye lot as before. If it is gone, buy all that is still needed from one bath."
+            )
         )
     return tuple(found)
 
@@ -96,7 +98,9 @@ def shopping_line(line: BuyLine, answer: YarnAnswer | None, yarn: Yarn) -> Shopp
     buy = buy_of(line, answer, yarn)
     if not buy.skeins:
         amount = _("bought")
-        note = _("{hand} bought, the rug needs {need}").format(hand=mass(line.on_hand_g), need=mass(line.need_g))
+        note = _("{hand} bought, the rug needs {need}").format(
+            hand=mass(line.on_hand_g), need=mass(line.need_g)
+        )
     else:
         amount = n_("{count} skein of {mass}", "{count} skeins of {mass}", buy.skeins).format(
             count=number(buy.skeins), mass=mass(buy.mass_g / buy.skeins)

@@ -134,7 +134,9 @@ def standing(book: RugBook, answers: Answers) -> Standing:
         finish_label = (
             _("Done about (from the plan)")
             if answers.basis.from_plan
-            else n_("Done about (from {count} session)", "Done about (from {count} sessions)", count).format(count=count)
+            else n_("Done about (from {count} session)", "Done about (from {count} sessions)", count).format(
+                count=count
+            )
         )
         finish_figure = day(finish.middle, today)
         finish_range = range_words(finish.early, finish.late, today)
@@ -187,7 +189,9 @@ def what_changed(before: Answers | None, after: Answers, book: RugBook) -> str:
             elif days < 0:
                 moved = " " + n_("({days} day sooner)", "({days} days sooner)", -days).format(days=-days)
         parts.append(day_short(after.finish.middle, after.day) + moved)
-    worst = next((a for a in after.yarns if a.word in (YarnWord.SHORT, YarnWord.TIGHT, YarnWord.NOT_BOUGHT)), None)
+    worst = next(
+        (a for a in after.yarns if a.word in (YarnWord.SHORT, YarnWord.TIGHT, YarnWord.NOT_BOUGHT)), None
+    )
     names = {yarn.id: yarn.name for yarn in book.yarns}
     if worst is not None:
         parts.append(f"{names.get(worst.yarn_id, '')}: {yarn_words(worst)}")

@@ -162,7 +162,11 @@ def yarn_shelf(book: RugBook, answers: Answers) -> YarnShelf:
     hint = ""
     if not words:
         return YarnShelf(
-            _("No yarn in the plan yet."), "ink", _("Add its colours and wefts to the plan first."), cards, True
+            _("No yarn in the plan yet."),
+            "ink",
+            _("Add its colours and wefts to the plan first."),
+            cards,
+            True,
         )
     if not book.lots and not book.weighings:
         return YarnShelf(
@@ -312,7 +316,12 @@ def _story_lines(book: RugBook, yarn: Yarn, today: date) -> tuple[StoryLine, ...
 
     def add(value, icon: str, head: str, *more: str, session: bool = False) -> None:
         line = StoryLine(
-            value.id, icon, day_short(value.day, today), head, " · ".join(part for part in more if part), session
+            value.id,
+            icon,
+            day_short(value.day, today),
+            head,
+            " · ".join(part for part in more if part),
+            session,
         )
         found.append((value.day, value.born, line))
 
@@ -326,7 +335,9 @@ def _story_lines(book: RugBook, yarn: Yarn, today: date) -> tuple[StoryLine, ...
         add(lot, "buy", _("{mass} bought").format(mass=mass(lot.mass_g)), mark, lot.dyer, price)
     weighing: Weighing
     for weighing in of_this(book.weighings):
-        add(weighing, "weigh", _("{mass} left on the scale").format(mass=mass(weighing.mass_g)), weighing.note)
+        add(
+            weighing, "weigh", _("{mass} left on the scale").format(mass=mass(weighing.mass_g)), weighing.note
+        )
     spoilt: Spoilt
     for spoilt in of_this(book.spoilt):
         add(spoilt, "spoilt", _("{mass} lost").format(mass=mass(spoilt.mass_g)), spoilt.note)
@@ -342,7 +353,11 @@ def _story_lines(book: RugBook, yarn: Yarn, today: date) -> tuple[StoryLine, ...
             a_thousand,
         )
     for done in of_this(book.preparations):
-        add(done, "shuttle" if yarn.role is Role.WEFT else "wind", prepared_words(done.kind, done.count, yarn.name))
+        add(
+            done,
+            "shuttle" if yarn.role is Role.WEFT else "wind",
+            prepared_words(done.kind, done.count, yarn.name),
+        )
     session: Session
     for session in book.sessions:
         count = dict(session.used).get(yarn.id, 0.0)
@@ -385,7 +400,9 @@ def yarn_story(book: RugBook, answers: Answers, yarn_id: str) -> YarnStory | Non
         basis = (
             _("Learnt from what you used and weighed; ranges hold 8 times in 10.")
             if known
-            else _("From the plan until a ball is used up or something is weighed; ranges hold 8 times in 10.")
+            else _(
+                "From the plan until a ball is used up or something is weighed; ranges hold 8 times in 10."
+            )
         )
     return YarnStory(
         yarn_id=yarn.id,

@@ -229,9 +229,13 @@ def _weaving(sheets: Sheets, record: RugRecord) -> None:
         sheets.y += 7.0
         for weaver in record.weavers:
             sheets.room(6.6, _head(record))
-            sheets.words(MARGIN, sheets.y, weaver.name, 10.5, INK, width=WIDTH - (120 if weaver.knots else 80))
+            sheets.words(
+                MARGIN, sheets.y, weaver.name, 10.5, INK, width=WIDTH - (120 if weaver.knots else 80)
+            )
             if weaver.knots:
-                sheets.words(PAGE_WIDTH - MARGIN - 116, sheets.y, weaver.knots, 10.5, INK, align="R", width=36)
+                sheets.words(
+                    PAGE_WIDTH - MARGIN - 116, sheets.y, weaver.knots, 10.5, INK, align="R", width=36
+                )
             sheets.words(PAGE_WIDTH - MARGIN - 76, sheets.y, weaver.days, 10.5, INK, align="R", width=36)
             sheets.words(PAGE_WIDTH - MARGIN - 36, sheets.y, weaver.hours, 10.5, INK, align="R", width=36)
             sheets.rule(MARGIN, sheets.y + 5.4, WIDTH)

@@ -30,9 +30,9 @@ def size_of(words: str) -> tuple[int, int]:
     size = (int(found[1]), int(found[2])) if found else (0, 0)
     if not all(LEAST_SIDE <= side <= MOST_SIDE for side in size):
         raise BadEntry(
-            _("Give the size as width x height in pixels, each from {least} to {most}, such as 360x640.").format(
-                least=LEAST_SIDE, most=MOST_SIDE
-            )
+            _(
+                "Give the size as width x height in pixels, each from {least} to {most}, such as 360x640."
+            ).format(least=LEAST_SIDE, most=MOST_SIDE)
         )
     return size
 

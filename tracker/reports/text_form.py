@@ -64,9 +64,9 @@ def as_text(book: RugBook, answers: Answers) -> str:
         lines.append(_("No session yet: all that follows comes from the plan."))
     else:
         lines.append(
-            n_("{count} session, {hours} hours", "{count} sessions, {hours} hours", answers.basis.sessions).format(
-                count=number(answers.basis.sessions), hours=number(where.hours_woven, 1)
-            )
+            n_(
+                "{count} session, {hours} hours", "{count} sessions, {hours} hours", answers.basis.sessions
+            ).format(count=number(answers.basis.sessions), hours=number(where.hours_woven, 1))
         )
     lines.append("")
     if finish is None:

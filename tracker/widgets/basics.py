@@ -179,8 +179,22 @@ class Key(ButtonBehavior, BoxLayout):
     value = ObjectProperty(None, allownone=True)
     """Whatever the key stands for, handed back to who listens."""
 
-    GROUNDS = {"plain": "field", "act": "act", "quiet": "", "warn": "madder_ground", "chosen": "chosen", "here": "chosen"}  # noqa: RUF012
-    INKS = {"plain": "ink", "act": "on_act", "quiet": "ink", "warn": "on_madder", "chosen": "ink", "here": "ink"}  # noqa: RUF012
+    GROUNDS = {
+        "plain": "field",
+        "act": "act",
+        "quiet": "",
+        "warn": "madder_ground",
+        "chosen": "chosen",
+        "here": "chosen",
+    }  # noqa: RUF012
+    INKS = {
+        "plain": "ink",
+        "act": "on_act",
+        "quiet": "ink",
+        "warn": "on_madder",
+        "chosen": "ink",
+        "here": "ink",
+    }  # noqa: RUF012
 
     def ground_colour(self, state: str, role: str, tones: dict) -> tuple:
         """Return the ground under the key's present state."""

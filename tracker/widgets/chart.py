@@ -56,7 +56,12 @@ class ChartView(Widget):
         gutter = max((t.width for _at, t in y_labels), default=0) + dp(8)
         foot = look.type_sizes["small"] * 1.35
         head = look.type_sizes["small"] * (0.7 if self.chart.guide is None else 1.6)
-        return self.x + gutter, self.y + foot, max(1, self.width - gutter - dp(8)), max(1, self.height - foot - head)
+        return (
+            self.x + gutter,
+            self.y + foot,
+            max(1, self.width - gutter - dp(8)),
+            max(1, self.height - foot - head),
+        )
 
     def _scales(self):
         x, y, width, height = self._frame
@@ -108,7 +113,9 @@ class ChartView(Widget):
             if level - texture.height * 0.9 >= taken:
                 Color(1, 1, 1, 1)
                 Rectangle(
-                    texture=texture, pos=(x - dp(8) - texture.width, level - texture.height / 2), size=texture.size
+                    texture=texture,
+                    pos=(x - dp(8) - texture.width, level - texture.height / 2),
+                    size=texture.size,
                 )
                 taken = level
         end = -1e9
@@ -122,14 +129,19 @@ class ChartView(Widget):
             Rectangle(texture=texture, pos=(left, self.y), size=texture.size)
             end = left + texture.width + dp(8)
         Color(*look.tones["edge"])
-        foot = up(max(self.chart.y_range[0], min(0.0, self.chart.y_range[1]))) if self.chart.kind == "bars" else y
+        foot = (
+            up(max(self.chart.y_range[0], min(0.0, self.chart.y_range[1])))
+            if self.chart.kind == "bars"
+            else y
+        )
         Line(points=[x, foot, x + width, foot], width=dp(1))
 
     def _draw_bars(self, across, up) -> None:
         chart = self.chart
         points = chart.points
         step = min(
-            (across(after.x) - across(before.x) for before, after in pairwise(points)), default=self._frame[2] / 3
+            (across(after.x) - across(before.x) for before, after in pairwise(points)),
+            default=self._frame[2] / 3,
         )
         wide = max(1.0, min(dp(44), step * 0.72))
         for index, point in enumerate(points):
@@ -145,7 +157,16 @@ class ChartView(Widget):
                     texture=hatch(),
                     pos=(across(point.x) - wide / 2, top),
                     size=(wide, foot - top),
-                    tex_coords=(0, 0, wide / HATCH_SIDE, 0, wide / HATCH_SIDE, (foot - top) / HATCH_SIDE, 0, (foot - top) / HATCH_SIDE),
+                    tex_coords=(
+                        0,
+                        0,
+                        wide / HATCH_SIDE,
+                        0,
+                        wide / HATCH_SIDE,
+                        (foot - top) / HATCH_SIDE,
+                        0,
+                        (foot - top) / HATCH_SIDE,
+                    ),
                 )
 
     def _draw_line(self, across, up) -> None:
@@ -153,7 +174,10 @@ class ChartView(Widget):
         vertices: list[float] = []
         for point in points:
             at = across(point.x)
-            for level in (up(point.low if point.low is not None else point.y), up(point.high if point.high is not None else point.y)):
+            for level in (
+                up(point.low if point.low is not None else point.y),
+                up(point.high if point.high is not None else point.y),
+            ):
                 vertices += [at, level, at / HATCH_SIDE, level / HATCH_SIDE]
         Color(*look.tones["chosen"])
         Mesh(vertices=vertices, indices=list(range(len(points) * 2)), mode="triangle_strip")
@@ -179,7 +203,9 @@ class ChartView(Widget):
         level = up(at)
         Color(*look.tones["madder"])
         Line(points=[x, level, x + width, level], width=dp(1), dash_length=6, dash_offset=4)
-        label = CoreLabel(text=words, font_size=look.type_sizes["small"], bold=True, color=look.tones["madder"])
+        label = CoreLabel(
+            text=words, font_size=look.type_sizes["small"], bold=True, color=look.tones["madder"]
+        )
         label.refresh()
         texture = label.texture
         # named in the corner above the plot, clear of every line
@@ -188,7 +214,12 @@ class ChartView(Widget):
         left = x + width - texture.width
         Color(*look.tones["madder"])
         if left - dp(34) >= self.x:
-            Line(points=[left - dp(34), middle, left - dp(6), middle], width=dp(1), dash_length=6, dash_offset=4)
+            Line(
+                points=[left - dp(34), middle, left - dp(6), middle],
+                width=dp(1),
+                dash_length=6,
+                dash_offset=4,
+            )
         Color(1, 1, 1, 1)
         Rectangle(texture=texture, pos=(left, top - texture.height), size=texture.size)
 
@@ -215,7 +246,12 @@ class ChartView(Widget):
             self.dispatch("on_read", index)
 
     def on_touch_down(self, touch):
-        if self.chart is None or not self.chart.points or touch.is_mouse_scrolling or not self.collide_point(*touch.pos):
+        if (
+            self.chart is None
+            or not self.chart.points
+            or touch.is_mouse_scrolling
+            or not self.collide_point(*touch.pos)
+        ):
             return super().on_touch_down(touch)
         touch.grab(self)
         self._read(touch)

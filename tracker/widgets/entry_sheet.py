@@ -54,7 +54,11 @@ class EntrySheet(Column):
         self.blank = form
         self.saved = saved
         kept = entry_forms.from_kept(desk.drafts.get(draft) or {})
-        same = kept is not None and (kept.kind, kept.yarn_id, kept.rug_id) == (form.kind, form.yarn_id, form.rug_id)
+        same = kept is not None and (kept.kind, kept.yarn_id, kept.rug_id) == (
+            form.kind,
+            form.yarn_id,
+            form.rug_id,
+        )
         self.form: EntryForm = kept if kept is not None and same else form
         self._kept_note: KeptNote | None = None
         if same:
@@ -155,7 +159,12 @@ class EntrySheet(Column):
         stage.close_sheet()
 
         def sentence() -> str:
-            if form.yarn_id and desk.rug is not None and desk.answers is not None and desk.rug.plan.id == form.rug_id:
+            if (
+                form.yarn_id
+                and desk.rug is not None
+                and desk.answers is not None
+                and desk.rug.plan.id == form.rug_id
+            ):
                 return yarn_changed(before, desk.answers, desk.rug, form.yarn_id)
             return _("Saved.")
 

@@ -102,7 +102,14 @@ class FileList(Column):
             self.add_widget(Text(text=found.trouble, tone="madder"))
         lines: list[tuple[str, str, str, Path]] = []
         if self.folder.parent != self.folder:
-            lines.append(("up", _("Up to {folder}").format(folder=self.folder.parent.name or "/"), "", self.folder.parent))
+            lines.append(
+                (
+                    "up",
+                    _("Up to {folder}").format(folder=self.folder.parent.name or "/"),
+                    "",
+                    self.folder.parent,
+                )
+            )
         lines += [(self.icon, path.name, bytes_words(size), path) for path, size in found.pictures]
         lines += [("shelf", path.name, "", path) for path in found.folders]
         if not found.pictures and not found.trouble:
@@ -114,7 +121,10 @@ class FileList(Column):
             self.add_widget(line)
         if len(lines) > most:
             left = len(lines) - most
-            more = Key(text=n_("Show {count} more", "Show {count} more", left).format(count=number(left)), icon="down")
+            more = Key(
+                text=n_("Show {count} more", "Show {count} more", left).format(count=number(left)),
+                icon="down",
+            )
             more.bind(on_release=lambda _key: self.show(most + 400))
             self.add_widget(more)
 
@@ -170,7 +180,11 @@ def ask_file(
     last = Path(str(desk.drafts.get(kept) or ""))
     start = last if last.is_absolute() and last.is_dir() else files.shared_folder()
     sheet = FileList(
-        done=finish, endings=endings, icon="join", nothing=nothing, spacing=dp(4) if look.text_scale < 1.5 else look.gap
+        done=finish,
+        endings=endings,
+        icon="join",
+        nothing=nothing,
+        spacing=dp(4) if look.text_scale < 1.5 else look.gap,
     )
     sheet.folder = start
     stage.open_sheet(title, sheet)

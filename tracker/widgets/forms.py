@@ -146,7 +146,9 @@ class FormColumn(Column):
             field = self.field(line, tapped, tiles)
             # As tall as its neighbour, even when that one has a sentence more.
             field.size_hint_y = 1
-            field.bind(minimum_height=lambda field, least: setattr(field, "size_hint_min_y", max(look.touch, least)))
+            field.bind(
+                minimum_height=lambda field, least: setattr(field, "size_hint_min_y", max(look.touch, least))
+            )
         self.add_widget(tiles)
 
     def chips(

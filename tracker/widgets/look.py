@@ -64,9 +64,7 @@ class Look(EventDispatcher):
 def register_fonts() -> None:
     """Make the app's own type the default of every label."""
     fonts = ASSETS / "fonts"
-    LabelBase.register(
-        "Roboto", str(fonts / "Lato-Regular.ttf"), fn_bold=str(fonts / "Lato-Bold.ttf")
-    )
+    LabelBase.register("Roboto", str(fonts / "Lato-Regular.ttf"), fn_bold=str(fonts / "Lato-Bold.ttf"))
     LabelBase.register("Figure", str(fonts / "Lato-Black.ttf"))
 
 

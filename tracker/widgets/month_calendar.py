@@ -107,7 +107,12 @@ class MonthCalendar(Column):
         for cell, day in zip(reversed(grid.children), month.days, strict=True):
             cell.value, cell.text, cell.faint = day.day, day.figure, not day.in_month
             cell.woven, cell.rows_share, cell.off = day.woven, day.share, day.off
-            cell.today, cell.in_range, cell.middle, cell.wished = day.today, day.in_range, day.middle, day.wished
+            cell.today, cell.in_range, cell.middle, cell.wished = (
+                day.today,
+                day.in_range,
+                day.middle,
+                day.wished,
+            )
             cell.picked = day.day == self.picked
 
 

@@ -144,7 +144,14 @@ class TextAsk(Column):
 
 
 def ask_text(
-    stage, title: str, value: str, done: Callable[[str], None], *, hint: str = "", lines: int = 1, most: int = 200
+    stage,
+    title: str,
+    value: str,
+    done: Callable[[str], None],
+    *,
+    hint: str = "",
+    lines: int = 1,
+    most: int = 200,
 ) -> TextAsk:
     """Ask for text in a sheet; `done` may raise BadEntry."""
 
@@ -221,7 +228,11 @@ def ask_day(stage, title: str, value: date, done: Callable[[date], None]) -> Mon
 
 
 def ask_choice(
-    stage, title: str, choices: Sequence[tuple[str, object]], done: Callable[[object], None], chosen: object = None
+    stage,
+    title: str,
+    choices: Sequence[tuple[str, object]],
+    done: Callable[[object], None],
+    chosen: object = None,
 ) -> Column:
     """Ask for one of a few; `choices` are (words, value) pairs."""
     column = Column()

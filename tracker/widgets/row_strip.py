@@ -112,7 +112,9 @@ class RowStrip(Widget):
                     for tone, grow in (("card", dp(3)), ("indigo", 0.0)):
                         Color(*look.tones[tone])
                         foot = at - dp(5) - tip * 1.3 - grow
-                        Triangle(points=[point, at - dp(2), point - tip - grow, foot, point + tip + grow, foot])
+                        Triangle(
+                            points=[point, at - dp(2), point - tip - grow, foot, point + tip + grow, foot]
+                        )
 
     # --- a finger along the strip
 

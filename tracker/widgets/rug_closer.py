@@ -56,7 +56,13 @@ class RugCloser(Widget):
         self.canvas.add(self._marks)
         self.canvas.add(PopMatrix())
         self.bind(pos=self._resized, size=self._resized, margins=self._resized, aspect=self._resized)
-        self.bind(rows=self._relabel, row=self._relabel, woven=self._resized, ahead=self._resized, row_words=self._resized)
+        self.bind(
+            rows=self._relabel,
+            row=self._relabel,
+            woven=self._resized,
+            ahead=self._resized,
+            row_words=self._resized,
+        )
         look.bind(tones=self._recolour, type_sizes=self._reword)
 
     # --- what is shown
@@ -154,7 +160,9 @@ class RugCloser(Widget):
         key = (words, tone, bold)
         found = self._words.get(key)
         if found is None:
-            label = CoreLabel(text=words, font_size=look.type_sizes["small"], bold=bold, color=look.tones[tone])
+            label = CoreLabel(
+                text=words, font_size=look.type_sizes["small"], bold=bold, color=look.tones[tone]
+            )
             label.refresh()
             found = self._words[key] = label.texture
         return found
@@ -205,7 +213,11 @@ class RugCloser(Widget):
             span = self._label(ahead[index].span, "ink")
             if span.width + dp(20) <= right - left:
                 put(Color(*look.tones["card"]))
-                put(Rectangle(pos=(left + dp(6), at - span.height / 2), size=(span.width + dp(8), span.height)))
+                put(
+                    Rectangle(
+                        pos=(left + dp(6), at - span.height / 2), size=(span.width + dp(8), span.height)
+                    )
+                )
                 words(span, left + dp(10), at)
         # the row at the loom
         if 0 < self.row < self.rows:
@@ -214,7 +226,18 @@ class RugCloser(Widget):
             put(Color(*look.tones["ink"]))
             put(Line(points=[left, at_row, right, at_row], width=dp(1.2)))
             side = dp(9)
-            put(Triangle(points=[right + dp(1), at_row, right + side, at_row + side * 0.7, right + side, at_row - side * 0.7]))
+            put(
+                Triangle(
+                    points=[
+                        right + dp(1),
+                        at_row,
+                        right + side,
+                        at_row + side * 0.7,
+                        right + side,
+                        at_row - side * 0.7,
+                    ]
+                )
+            )
             words(self._label(self.row_words, "ink", True), column, at_row)
 
     # --- moving it

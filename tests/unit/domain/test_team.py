@@ -166,7 +166,10 @@ def test_all_knots_are_the_rows_times_the_width_and_what_stands_ahead_at_the_end
         for rows, border, ahead, said in evenings
     ]
     by_weaver, unsaid = team.knots_in_all(sessions, 30)
-    rows, border, ahead, said = sum(one.rows for one in sessions), *(evenings[-1][1:] if evenings else (0, 0, False))
+    rows, border, ahead, said = (
+        sum(one.rows for one in sessions),
+        *(evenings[-1][1:] if evenings else (0, 0, False)),
+    )
     left_over = (30 - border) * ahead if said else 0
     assert sum(by_weaver.values()) + unsaid == rows * 30 + left_over
 

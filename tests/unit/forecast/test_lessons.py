@@ -66,7 +66,11 @@ def test_a_cartoon_tells_how_many_knots_a_colour_has() -> None:
     red, blue, weft = yarns()
     rug = book(
         session(1, 60),
-        yarns=(replace(red, cartoon_values=(1,), share=None), replace(blue, cartoon_values=(0,), share=None), weft),
+        yarns=(
+            replace(red, cartoon_values=(1,), share=None),
+            replace(blue, cartoon_values=(0,), share=None),
+            weft,
+        ),
         cartoon=Cartoon(id="c", rug_id="rug", cells=cells, palette=("#27406B", "#9C2F25")),
         lots=(lot("red", 500.0),),
         weighings=(weighing("red", 350.0),),
@@ -77,7 +81,11 @@ def test_a_cartoon_tells_how_many_knots_a_colour_has() -> None:
 
 def test_a_weft_is_counted_by_rows_and_ended_shuttles_serve_without_a_weighing() -> None:
     # 3 shuttles of 100 g ended in 120 rows: about 3.5 shuttles, 350 g.
-    rug = book(session(1, 60, used=(("weft", 1.0),)), session(2, 60, used=(("weft", 2.0),)), lots=(lot("weft", 1000.0),))
+    rug = book(
+        session(1, 60, used=(("weft", 1.0),)),
+        session(2, 60, used=(("weft", 2.0),)),
+        lots=(lot("weft", 1000.0),),
+    )
     (weft,) = lessons_of(rug).yarns
     assert not weft.weighed
     assert (weft.count, weft.used_g) == (120.0, 350.0)

@@ -8,7 +8,9 @@ from tracker.forecast.outlook import outlook
 
 def test_a_note_without_rows_or_hours_moves_no_date() -> None:
     evenings = [session(number, 4 + number % 3) for number in range(1, 16)]
-    note = session(20, 0, None, day=date(2026, 11, 21), used=(("red", 0.0),), note="A ball fell into the tea.")
+    note = session(
+        20, 0, None, day=date(2026, 11, 21), used=(("red", 0.0),), note="A ball fell into the tea."
+    )
     without = outlook(book(*evenings), TODAY)
     with_note = outlook(book(*evenings, note), TODAY)
     assert with_note.finish == without.finish

@@ -131,7 +131,9 @@ def test_knots_of_each_weaver_are_told_once_somebody_said_who_sits_where() -> No
     book = small_book()
     first, second, third = book.sessions
     places = (("ann", 1, 4), ("bo", 5, 6))
-    told = replace(book, sessions=(first, replace(second, places=places), replace(third, rows=-1, weavers=("ann", "bo"))))
+    told = replace(
+        book, sessions=(first, replace(second, places=places), replace(third, rows=-1, weavers=("ann", "bo")))
+    )
     # Ann alone 2 x 6, then 2 x 4 of her place; Bo 2 x 2; the row taken out of 6 knots is nobody's.
     assert [(one.name, one.knots) for one in rug_record(told, small_answers()).weavers] == [
         ("Ann", "20 knots"),

@@ -55,7 +55,14 @@ class CloserPage(Page):
         self.title = state.title
         closer.aspect, closer.rows, closer.row = state.aspect, state.rows, state.row
         closer.row_words, closer.woven, closer.ahead = state.row_words, list(state.woven), list(state.ahead)
-        drawn = (rug.plan.id, rug.cartoon.id if rug.cartoon else None, rug.sessions, rug.yarns, rug.plan.rows, look.dark)
+        drawn = (
+            rug.plan.id,
+            rug.cartoon.id if rug.cartoon else None,
+            rug.sessions,
+            rug.yarns,
+            rug.plan.rows,
+            look.dark,
+        )
         if drawn != self._drawn:
             closer.picture = rug_picture(rug, (DARK if look.dark else LIGHT).card, longest=LONGEST_SIDE)
             self._drawn = drawn
@@ -93,8 +100,11 @@ def scenes(desk) -> list[Scene]:
     def nearest(page: CloserPage) -> None:
         page.ids.closer.zoom_by(3)
 
-    return [Scene("closer", "closer", {}, fitted), Scene("closer-row", "closer", {}, at_row),
-            Scene("closer-knots", "closer", {}, nearest)]
+    return [
+        Scene("closer", "closer", {}, fitted),
+        Scene("closer-row", "closer", {}, at_row),
+        Scene("closer-knots", "closer", {}, nearest),
+    ]
 
 
 load_kv(__file__)

@@ -145,7 +145,9 @@ class ClothPage(Page):
 
         def answer() -> None:
             self.refresh()
-            stage.say(self.warning or _("Kept. {beat}").format(beat=self.beat), undo=undo, warn=bool(self.warning))
+            stage.say(
+                self.warning or _("Kept. {beat}").format(beat=self.beat), undo=undo, warn=bool(self.warning)
+            )
 
         desk.once(answer)
 
@@ -189,7 +191,11 @@ def scenes(desk) -> list[Scene]:
     def below(page: ClothPage) -> None:
         page.ids.scroll.scroll_y = 0
 
-    return [*found, Scene("cloth-pad", "cloth", {}, lambda page: page.ask_length()), Scene("cloth-below", "cloth", {}, below)]
+    return [
+        *found,
+        Scene("cloth-pad", "cloth", {}, lambda page: page.ask_length()),
+        Scene("cloth-below", "cloth", {}, below),
+    ]
 
 
 load_kv(__file__)

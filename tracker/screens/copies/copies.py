@@ -114,7 +114,9 @@ class CopiesPage(Page):
             )
         )
         if self.damaged:
-            column.add_widget(Text(text=_("The damaged book has to be rescued first."), tone="madder", strong=True))
+            column.add_widget(
+                Text(text=_("The damaged book has to be rescued first."), tone="madder", strong=True)
+            )
         else:
             key = Key(text=_("Go back to this copy"), icon="restore", role="act", loom=True)
             key.bind(on_release=lambda _key: self.restore(line))
@@ -172,7 +174,9 @@ def scenes(desk) -> list[Scene]:
     found = [Scene("copies", "copies", {})]
     if list_copies(desk.path):
         found.append(
-            Scene("copies-go-back", "copies", {}, lambda page: page.open_copy(page.ids.copies.children[-1].line))
+            Scene(
+                "copies-go-back", "copies", {}, lambda page: page.open_copy(page.ids.copies.children[-1].line)
+            )
         )
     return found
 

@@ -127,7 +127,8 @@ class DiaryPage(Page):
         self._search_event = None
         self.search_line = SearchLine()
         self.search_line.bind(
-            on_letters=lambda _line, text: self.search_typed(text), on_close=lambda _line: self.toggle_search()
+            on_letters=lambda _line, text: self.search_typed(text),
+            on_close=lambda _line: self.toggle_search(),
         )
         self.open_act = ""
         self.text = ""
@@ -291,7 +292,9 @@ class DiaryPage(Page):
     # --- narrowing
 
     def _keep_narrowing(self) -> None:
-        self.desk.drafts.put("diary", {"filter": self.filter_key, "this rug": self.this_rug, "text": self.text})
+        self.desk.drafts.put(
+            "diary", {"filter": self.filter_key, "this rug": self.this_rug, "text": self.text}
+        )
         self.ids.rows.scroll_y = 1
         self.refresh()
 
@@ -365,7 +368,9 @@ class DiaryPage(Page):
             return
         self.open_act = entry.act_id
         if look.shape == "tall":
-            self.stage.open_sheet(told.entry_detail(entry, self._names, self.desk.today()).title, self._detail(entry))
+            self.stage.open_sheet(
+                told.entry_detail(entry, self._names, self.desk.today()).title, self._detail(entry)
+            )
         else:
             self._reopen()
             self._show_rows()
@@ -426,7 +431,9 @@ class DiaryPage(Page):
             if undone[0] and stage.try_act(lambda: desk.undo(undone[0])):
                 desk.once(lambda: stage.say(_("It stands again.")))
 
-        said = _("Taken back: {entry}").format(entry=detail.changes[0].head if detail.changes else detail.title)
+        said = _("Taken back: {entry}").format(
+            entry=detail.changes[0].head if detail.changes else detail.title
+        )
         desk.once(lambda: stage.say(said, undo=again))
 
     # --- pictures

@@ -75,7 +75,9 @@ class EveningPage(Page):
         self.correcting = session_id is not None
         self._draft = DRAFT if session_id is None else f"{DRAFT} {session_id}"
         kept = form_sums.from_kept(desk.drafts.get(self._draft) or {})
-        if kept is not None and (session_id is not None or desk.drafts.get("session rug") == desk.rug.plan.id):
+        if kept is not None and (
+            session_id is not None or desk.drafts.get("session rug") == desk.rug.plan.id
+        ):
             self.form = kept
         elif session_id is not None:
             session = next((s for s in desk.rug.sessions if s.id == session_id), None)
@@ -128,7 +130,8 @@ class EveningPage(Page):
             for _line in lines:
                 tile = UseTile()
                 tile.bind(
-                    on_release=lambda tile: self.use(tile.line, 1), on_fewer=lambda tile: self.use(tile.line, -1)
+                    on_release=lambda tile: self.use(tile.line, 1),
+                    on_fewer=lambda tile: self.use(tile.line, -1),
                 )
                 box.add_widget(tile)
         for tile, line in zip(reversed(box.children), lines, strict=True):
@@ -337,7 +340,9 @@ class EveningPage(Page):
         def undo() -> None:
             stage.try_act(lambda: desk.undo(act_id))
             desk.drafts.put(self._draft, kept)
-            desk.once(lambda: stage.say(_("Taken back.") + " " + what_changed(before, desk.answers, desk.rug)))
+            desk.once(
+                lambda: stage.say(_("Taken back.") + " " + what_changed(before, desk.answers, desk.rug))
+            )
 
         def answer() -> None:
             if desk.answers is not None and desk.rug is not None:
@@ -363,7 +368,9 @@ def scenes(desk) -> list[Scene]:
         return found
 
     def as_team(page: EveningPage) -> None:
-        form = replace(page.form, weavers=tuple(weaver.id for weaver in desk.rug.weavers), places=(), ahead=())
+        form = replace(
+            page.form, weavers=tuple(weaver.id for weaver in desk.rug.weavers), places=(), ahead=()
+        )
         places, _ahead = form_sums.places_to_change(form, desk.rug)
         page.form = replace(form, places=places, ahead=((places[-1][0], 3),))
         page.refresh()
@@ -373,7 +380,11 @@ def scenes(desk) -> list[Scene]:
         as_team(page)
         page.ask_places()
 
-    return [*found, Scene("evening-team", "evening", {}, as_team), Scene("evening-places", "evening", {}, sheet)]
+    return [
+        *found,
+        Scene("evening-team", "evening", {}, as_team),
+        Scene("evening-places", "evening", {}, sheet),
+    ]
 
 
 load_kv(__file__)

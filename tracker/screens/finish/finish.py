@@ -123,7 +123,9 @@ class FinishPage(Page):
         self.label, self.figure, self.span = state.label, state.figure, state.span
         self.ready, self.left_words = state.ready, state.left
         self.wish, self.wish_words = state.wish, state.wish_words
-        self._offer(self.ids.end_place, state.can_finish, _("The rug is finished"), "check", self.call_finished, "act")
+        self._offer(
+            self.ids.end_place, state.can_finish, _("The rug is finished"), "check", self.call_finished, "act"
+        )
         self._offer(self.ids.usual_place, not state.steps, _("Take the usual four"), "copy", self.add_usual)
         self._show_months()
         self._show_marks(state.marks)
@@ -137,7 +139,13 @@ class FinishPage(Page):
             return
         place.clear_widgets()
         if wanted:
-            key = Key(text=words, icon=icon, role=role, loom=role == "act", style="lead" if role == "act" else "body")
+            key = Key(
+                text=words,
+                icon=icon,
+                role=role,
+                loom=role == "act",
+                style="lead" if role == "act" else "body",
+            )
             key.bind(on_release=lambda _key: work())
             place.add_widget(key)
 
@@ -169,7 +177,9 @@ class FinishPage(Page):
         if two:
             second = ids.second_place.children[0]
             after = finish_sums.other_month(self.shown, 1)
-            second.ids.month.month = finish_sums.month_state(rug, desk.answers, after, today, self._first_weekday())
+            second.ids.month.month = finish_sums.month_state(
+                rug, desk.answers, after, today, self._first_weekday()
+            )
             second.ids.month.picked = self.picked
             second.title = second.ids.month.month.title
         self._say_day()
@@ -180,7 +190,9 @@ class FinishPage(Page):
             self.day_sentence = _("Tap a day to come to take it off, a day past to read it.")
             self.picked_off = False
         else:
-            self.day_sentence = finish_sums.day_words(self._calendar_rug(), desk.answers, self.picked, desk.today())
+            self.day_sentence = finish_sums.day_words(
+                self._calendar_rug(), desk.answers, self.picked, desk.today()
+            )
             self.picked_off = any(off.first_day <= self.picked <= off.last_day for off in desk.rug.days_off)
 
     def _show_marks(self, marks) -> None:
@@ -195,7 +207,10 @@ class FinishPage(Page):
             box.clear_widgets()
             for _step in steps:
                 row = StepRow()
-                row.bind(on_tick=lambda row: self.tick(row.line.step_id), on_open=lambda row: self.open_step(row.line.step_id))
+                row.bind(
+                    on_tick=lambda row: self.tick(row.line.step_id),
+                    on_open=lambda row: self.open_step(row.line.step_id),
+                )
                 box.add_widget(row)
         for row, line in zip(reversed(box.children), steps, strict=True):
             row.line = line
@@ -229,7 +244,11 @@ class FinishPage(Page):
             return
         if any(off.first_day <= on <= off.last_day for off in desk.holidays):
             self._show_months()
-            self.stage.say(_("A public holiday of the country chosen in the settings. Choose another country there to weave on it."))
+            self.stage.say(
+                _(
+                    "A public holiday of the country chosen in the settings. Choose another country there to weave on it."
+                )
+            )
             return
         change = finish_sums.toggle_day_off(desk.rug, on, desk.today())
         before = desk.answers
@@ -257,7 +276,9 @@ class FinishPage(Page):
                 sentence = "{} {}".format(
                     sentence,
                     n_(
-                        "The last row moves {days} day, to {day}.", "The last row moves {days} days, to {day}.", abs(moved)
+                        "The last row moves {days} day, to {day}.",
+                        "The last row moves {days} days, to {day}.",
+                        abs(moved),
                     ).format(days=f"{moved:+d}".replace("-", "−"), day=day(after.finish.middle, after.day)),
                 )
         stage.say(sentence, undo=undo)
@@ -275,14 +296,23 @@ class FinishPage(Page):
             if value is not None:
                 desk.act("days off entered", value)
 
-        ask_text(self.stage, _("Why is it a day off?"), kept, take, hint=_("A wedding, a market, harvest …"), most=80)
+        ask_text(
+            self.stage,
+            _("Why is it a day off?"),
+            kept,
+            take,
+            hint=_("A wedding, a market, harvest …"),
+            most=80,
+        )
 
     # --- the wish
 
     def ask_wish(self) -> None:
         """Ask for the wished-for day."""
         desk = self.desk
-        start = desk.rug.plan.wished_day or (desk.answers.finish.middle if desk.answers.finish else desk.today())
+        start = desk.rug.plan.wished_day or (
+            desk.answers.finish.middle if desk.answers.finish else desk.today()
+        )
         ask_day(self.stage, _("By which day do you wish it woven?"), start, self._wish)
 
     def _wish(self, on: date | None) -> None:
@@ -297,7 +327,11 @@ class FinishPage(Page):
                 stage.say(_("Taken back."))
 
             def answer() -> None:
-                words = finish_sums.finish_state(desk.rug, desk.answers).wish_words if on else _("No day is wished for.")
+                words = (
+                    finish_sums.finish_state(desk.rug, desk.answers).wish_words
+                    if on
+                    else _("No day is wished for.")
+                )
                 stage.say(words, undo=undo)
 
             desk.once(answer)
@@ -368,12 +402,14 @@ class FinishPage(Page):
         self._editing = replace(self._editing, **fields)
         step = asdict(self._editing)
         self.desk.drafts.put(
-            STEP_DRAFT, {"for": self._editing_key, "rug": step["rug_id"], "name": step["name"], "days": step["days"]}
+            STEP_DRAFT,
+            {"for": self._editing_key, "rug": step["rug_id"], "name": step["name"], "days": step["days"]},
         )
         self._show_sheet()
 
     def ask_step_name(self) -> None:
         """Ask for the step's name."""
+
         def take(name: str) -> None:
             self.change_step(name=name)
 
@@ -403,7 +439,9 @@ class FinishPage(Page):
         new = self._sheet.is_new
         self.desk.drafts.put(STEP_DRAFT, None)
         self.stage.close_sheet()
-        self._write("step entered" if new else "step changed", _("{step}: kept.").format(step=step.name), step)
+        self._write(
+            "step entered" if new else "step changed", _("{step}: kept.").format(step=step.name), step
+        )
 
     def withdraw_step(self) -> None:
         """Take the step of the sheet out."""
@@ -444,8 +482,12 @@ def scenes(desk) -> list[Scene]:
     def stepping(page: FinishPage) -> None:
         page.open_step()
 
-    return [*found, Scene("finish-month", "finish", {}, at_finish), Scene("finish-below", "finish", {}, below),
-            Scene("finish-step", "finish", {}, stepping)]
+    return [
+        *found,
+        Scene("finish-month", "finish", {}, at_finish),
+        Scene("finish-below", "finish", {}, below),
+        Scene("finish-step", "finish", {}, stepping),
+    ]
 
 
 load_kv(__file__)

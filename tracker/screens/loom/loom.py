@@ -160,9 +160,10 @@ class LoomPage(Page):
             self._show_part()
             self.figure = self.of = self.summary = self.counted = ""
             self.browsing = False
-            self.hint = (
-                desk.trouble
-                or (_("No rug yet. Plan one, then its rows stand here.") if desk.fresh else _("Opening the book …"))
+            self.hint = desk.trouble or (
+                _("No rug yet. Plan one, then its rows stand here.")
+                if desk.fresh
+                else _("Opening the book …")
             )
             return
         if self._shown_of != desk.rug.plan.id:
@@ -178,7 +179,12 @@ class LoomPage(Page):
         self.part_shown = row_sums.part_words(self.part, self.parts, short) if row.state == "row" else ""
         self._show_part()
         self.state, self.figure, self.of, self.summary = row.state, row.figure, row.of, row.summary
-        self.hint, self.counted, self.browsing, self.current = row.hint, row.counted_words, row.browsing, row.current
+        self.hint, self.counted, self.browsing, self.current = (
+            row.hint,
+            row.counted_words,
+            row.browsing,
+            row.current,
+        )
         palette = DARK if look.dark else LIGHT
         self.ids.strip.strip = row_sums.row_strip(
             desk.rug, row.row, STRIP_BELOW, STRIP_ABOVE, palette.card, self.mirrored
@@ -438,8 +444,13 @@ def scenes(desk) -> list[Scene]:
 
     if len(desk.rug.weavers) > 1:
         found.append(Scene("loom-part", "loom", {}, one_part))
-    return [*found, Scene("loom-counted", "loom", {}, counted), Scene("loom-place", "loom", {}, marked), Scene("loom-next-row", "loom", {}, browsed),
-            Scene("loom-mirrored", "loom", {}, mirrored)]
+    return [
+        *found,
+        Scene("loom-counted", "loom", {}, counted),
+        Scene("loom-place", "loom", {}, marked),
+        Scene("loom-next-row", "loom", {}, browsed),
+        Scene("loom-mirrored", "loom", {}, mirrored),
+    ]
 
 
 load_kv(__file__)

@@ -123,7 +123,9 @@ def no_rug(page: Page) -> FormColumn:
     """Return what a page says that needs a rug when there is none."""
     box = FormColumn(pos_hint={"top": 1})
     box.heading(_("No rug yet."))
-    box.note(_("Plan one first: its size, its density, its colours. It takes about two minutes."), style="body")
+    box.note(
+        _("Plan one first: its size, its density, its colours. It takes about two minutes."), style="body"
+    )
     box.key(_("Plan a rug"), lambda: page.stage.go("plan"), icon="plus", role="act")
     return box
 

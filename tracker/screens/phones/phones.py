@@ -102,9 +102,9 @@ class PhonesPage(Page):
 
         def done(path: Path) -> None:
             self.busy = ""
-            self.written = _("The file {name} lies in {folder}. Send it to the other phone and take it in there.").format(
-                name=path.name, folder=path.parent
-            )
+            self.written = _(
+                "The file {name} lies in {folder}. Send it to the other phone and take it in there."
+            ).format(name=path.name, folder=path.parent)
 
         desk.aside(work, done, self._failed)
 
@@ -189,7 +189,9 @@ def scenes(desk) -> list[Scene]:
     )  # fmt: skip
     return [
         Scene("phones", "phones", {}),
-        Scene("phones-joined", "phones", {}, lambda page: page._show_joined(told.joined_words(joined, Names()))),
+        Scene(
+            "phones-joined", "phones", {}, lambda page: page._show_joined(told.joined_words(joined, Names()))
+        ),
     ]
 
 

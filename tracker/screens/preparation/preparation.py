@@ -94,8 +94,13 @@ class PreparationPage(Page):
             box = boxes[-1] if group.icon == "wind" else boxes[0]
             box.heading(group.title)
             for line in group.lines:
-                card = CheckCard(line=line, key_width=words_width(line.one_more) + dp(28) if line.one_more else 0)
-                card.bind(on_release=lambda card: self.note(card.line), on_one_more=lambda card: self.tick(card.line))
+                card = CheckCard(
+                    line=line, key_width=words_width(line.one_more) + dp(28) if line.one_more else 0
+                )
+                card.bind(
+                    on_release=lambda card: self.note(card.line),
+                    on_one_more=lambda card: self.tick(card.line),
+                )
                 box.add_widget(card)
         if words.done:
             box = boxes[0]
@@ -129,7 +134,11 @@ class PreparationPage(Page):
         desk = self.desk
         form = preparation_form(desk.rug, whole_plan.of(desk), line, desk.today())
         sheet = EntrySheet(
-            self.stage, desk, form, desk.rug, f"entry {form.kind} {line.kind} {line.yarn_id or desk.rug.plan.id}"
+            self.stage,
+            desk,
+            form,
+            desk.rug,
+            f"entry {form.kind} {line.kind} {line.yarn_id or desk.rug.plan.id}",
         )
         title = entry_forms.title_of(form, desk.rug) + f": {line.name}"
         self.stage.open_sheet(title, sheet)

@@ -101,7 +101,11 @@ def scenes(desk) -> list[Scene]:
     def below(page: ProgressPage) -> None:
         page.ids.scroll.scroll_y = 0
 
-    return [*found, Scene("progress-touched", "progress", {}, touched), Scene("progress-below", "progress", {}, below)]
+    return [
+        *found,
+        Scene("progress-touched", "progress", {}, touched),
+        Scene("progress-below", "progress", {}, below),
+    ]
 
 
 load_kv(__file__)

@@ -59,7 +59,13 @@ class SettingsPage(Page):
             words.use_language(code)
             self.stage.forget_pages()
 
-        ask_choice(self.stage, _("Language"), [(name, code) for code, name in sums.LANGUAGES.items()], take, self.state.language)
+        ask_choice(
+            self.stage,
+            _("Language"),
+            [(name, code) for code, name in sums.LANGUAGES.items()],
+            take,
+            self.state.language,
+        )
 
     def ask_unit(self) -> None:
         """Centimetres or inches."""
@@ -75,7 +81,11 @@ class SettingsPage(Page):
         """Choose the day a week begins with."""
         choices = [(words.weekday_name(day), day) for day in (0, 5, 6)]
         ask_choice(
-            self.stage, _("The week begins on"), choices, lambda day: self.write("first_weekday", day), self.state.first_weekday
+            self.stage,
+            _("The week begins on"),
+            choices,
+            lambda day: self.write("first_weekday", day),
+            self.state.first_weekday,
         )
 
     def ask_country(self) -> None:
@@ -107,7 +117,11 @@ class SettingsPage(Page):
             for m in sums.BREAK_MINUTES
         ]
         ask_choice(
-            self.stage, _("Suggest a break"), choices, lambda m: self.keep("break minutes", m), self.state.break_minutes
+            self.stage,
+            _("Suggest a break"),
+            choices,
+            lambda m: self.keep("break minutes", m),
+            self.state.break_minutes,
         )
 
     def toggle_mirrored(self) -> None:
@@ -117,7 +131,10 @@ class SettingsPage(Page):
 
 def scenes(desk) -> list[Scene]:
     """The page and one of its lists."""
-    return [Scene("settings", "settings", {}), Scene("settings-language", "settings", {}, lambda page: page.ask_language())]
+    return [
+        Scene("settings", "settings", {}),
+        Scene("settings-language", "settings", {}, lambda page: page.ask_language()),
+    ]
 
 
 load_kv(__file__)

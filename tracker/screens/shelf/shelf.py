@@ -206,7 +206,9 @@ class ShelfPage(Page):
         elif deed == "lessons":
             self.show_lessons(plan.id)
         elif deed == "withdraw":
-            self._act("rug withdrawn", _("{name} is withdrawn; the diary can restore it."), plan, withdraw=True)
+            self._act(
+                "rug withdrawn", _("{name} is withdrawn; the diary can restore it."), plan, withdraw=True
+            )
 
     def _act(
         self,
@@ -266,7 +268,9 @@ class ShelfPage(Page):
             return rug, lessons_of(rug)
 
         self.desk.aside(
-            read, lambda found: self._show_lessons(*found), lambda sentence: self.stage.say(sentence, warn=True)
+            read,
+            lambda found: self._show_lessons(*found),
+            lambda sentence: self.stage.say(sentence, warn=True),
         )
 
     def _show_lessons(self, rug: RugBook, lessons) -> None:
@@ -277,7 +281,9 @@ class ShelfPage(Page):
         for line in words.yarns:
             sheet.ids.yarns.add_widget(LessonRow(line=line))
         for plan in told.learners(self.desk.plans, rug.plan.id):
-            key = Key(text=_("Offer to {name}").format(name=plan.name), icon="share", role="act", value=plan.id)
+            key = Key(
+                text=_("Offer to {name}").format(name=plan.name), icon="share", role="act", value=plan.id
+            )
             key.bind(on_release=lambda key: self.offer(rug, lessons, key.value))
             sheet.ids.offers.add_widget(key)
         self.stage.close_sheet()

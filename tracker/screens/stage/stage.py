@@ -214,7 +214,9 @@ class Stage(FloatLayout):
         strip = Strip(sentence=sentence, undo=undo, undo_label=_("Undo") if undo else "", warn=warn)
         self._strip = strip
         self.ids.strip_place.add_widget(strip)
-        self._strip_event = Clock.schedule_once(lambda _dt: self.hush(), STRIP_SECONDS * (2 if undo or warn else 1))
+        self._strip_event = Clock.schedule_once(
+            lambda _dt: self.hush(), STRIP_SECONDS * (2 if undo or warn else 1)
+        )
 
     def hush(self) -> None:
         """Take the strip away."""

@@ -46,7 +46,9 @@ class StandingPage(Page):
                 self._show(view.state, view.picture, view.aspect)
             elif desk.fresh:
                 self.empty = _("No rug yet.")
-                self.empty_hint = _("Plan the first one: its size, its density, its colours. It takes about two minutes.")
+                self.empty_hint = _(
+                    "Plan the first one: its size, its density, its colours. It takes about two minutes."
+                )
             else:
                 self.empty, self.empty_hint = _("Opening the book …"), ""
             return

@@ -41,7 +41,9 @@ class YarnPage(Page):
         """One column on a phone; on wider windows as many as hold a card at the present text size."""
         from kivy.metrics import dp
 
-        self.columns = max(1, min(3, int((self.width - 2 * look.pad) / (dp(330) * max(1.0, look.text_scale * 0.8)))))
+        self.columns = max(
+            1, min(3, int((self.width - 2 * look.pad) / (dp(330) * max(1.0, look.text_scale * 0.8))))
+        )
 
     def enter(self, **_what) -> None:
         self.ids.scroll.scroll_y = 1

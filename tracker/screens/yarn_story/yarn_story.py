@@ -82,7 +82,10 @@ class YarnStoryPage(Page):
         holder = self.ids.more
         holder.clear_widgets()
         if more > 0:
-            key = Key(text=n_("Show {count} more", "Show {count} more", more).format(count=number(more)), icon="down")
+            key = Key(
+                text=n_("Show {count} more", "Show {count} more", more).format(count=number(more)),
+                icon="down",
+            )
             key.bind(on_release=lambda _key: self.show_more())
             holder.add_widget(key)
 
@@ -127,7 +130,11 @@ def scenes(desk) -> list[Scene]:
             what,
             lambda page, kind=kind: open_entry(page.stage, page.desk, kind, page.yarn_id),
         )
-        for name, kind in (("bought", FormKind.LOT), ("weigh", FormKind.WEIGHING), ("sample", FormKind.SAMPLE))
+        for name, kind in (
+            ("bought", FormKind.LOT),
+            ("weigh", FormKind.WEIGHING),
+            ("sample", FormKind.SAMPLE),
+        )
     ]
     mixed = next((one.yarn_id for one in desk.answers.yarns if one.mixed_lots), None)
     if mixed:
