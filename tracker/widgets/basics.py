@@ -41,11 +41,13 @@ class WholeWords(Label):
     fitted = NumericProperty(1.0)
     room = NumericProperty(0)
     """Width there is for a word; 0 when not known yet."""
+    sizes = ObjectProperty(None, allownone=True)
+    """The type sizes, by kv: a bind of our own to `look` would look through all labels there are."""
 
     def __init__(self, **kwargs) -> None:
         super().__init__(**kwargs)
-        self.bind(text=self._fit_words, style=self._fit_words, room=self._fit_words)
-        look.bind(type_sizes=self._fit_words)
+        for name in ("text", "style", "room", "sizes"):
+            self.fbind(name, self._fit_words)
         self._fit_words()
 
     def _fit_words(self, *_args) -> None:
@@ -80,11 +82,14 @@ class Figure(Label):
 
     natural = NumericProperty(0.0)
     """Width of the text at full size."""
+    sizes = ObjectProperty(None, allownone=True)
 
     def __init__(self, **kwargs) -> None:
         super().__init__(**kwargs)
-        self.bind(text=self._measure, style=self._measure, width=self._fit, natural=self._fit)
-        look.bind(type_sizes=self._measure)
+        for name in ("text", "style", "sizes"):
+            self.fbind(name, self._measure)
+        for name in ("width", "natural"):
+            self.fbind(name, self._fit)
         self._measure()
 
     def _measure(self, *_args) -> None:
