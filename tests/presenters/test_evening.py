@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from tests.presenters.rugs import TODAY, book, plan, session
 from tracker.domain.errors import BadEntry
+from tracker.domain.rug import Hold, Measurement
 from tracker.presenters import evening
 
 
@@ -106,3 +107,15 @@ def test_the_page_says_what_the_row_will_be() -> None:
     assert state.day == "today"
     assert [line.name for line in state.balls] == ["Madder", "Indigo"]
     assert [line.number for line in state.shuttles] == ["w1"]
+
+
+def test_when_the_length_is_held_the_measured_cloth_says_how_many_rows_there_are() -> None:
+    # 80 cm planned in 200 rows, 0.4 cm a row. Beaten closer, 100 rows measure 36 cm: 0.36 cm a row would take
+    # 222 rows; the plan's own expectation pulls the estimate a little back towards 200.
+    measured = Measurement(id="m", rug_id="rug", day=TODAY, row=100, length_cm=36.0, resolution_cm=0.1)
+    held = book(session(1, 199), plan=plan(hold=Hold.LENGTH), measurements=(measured,))
+    form = replace(evening.blank_form(held, TODAY), rows=5)
+    assert evening.to_session(form, held, TODAY).rows == 5
+    rows_kept = book(session(1, 199), plan=plan(hold=Hold.ROWS), measurements=(measured,))
+    with pytest.raises(BadEntry, match="only 1 row"):
+        evening.to_session(form, rows_kept, TODAY)

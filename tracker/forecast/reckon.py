@@ -42,6 +42,16 @@ def rows_planned(book: RugBook, cloth: Cloth) -> int:
     return max(book.plan.rows, 1)
 
 
+def rows_wanted(book: RugBook) -> int:
+    """The rows this rug is to have by what is measured so far; the plan's, unless the length is held."""
+    return rows_planned(book, read_cloth(book.plan, book.measurements, max(book.rows_woven, 0)))
+
+
+def most_rows(book: RugBook) -> int:
+    """The rows that may be entered: the plan's, or more when the length is held and takes more."""
+    return max(book.plan.rows, rows_wanted(book))
+
+
 def first_open_day(book: RugBook, today: date) -> date:
     """The first day that can still be woven on: today, unless this evening is already in the book."""
     woven_today = any(s.day >= today for s in book.woven_sessions[-3:])

@@ -11,6 +11,7 @@ from typing import Any
 from tracker.domain import team
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import Role, RugBook, Session, Yarn, new_id
+from tracker.forecast.reckon import most_rows, rows_wanted
 from tracker.presenters.places import PlacePart, fits, gap_words, names_of_weavers, place_parts, remembered
 from tracker.words import _, day, n_, number
 
@@ -139,7 +140,7 @@ def places_said(form: EveningForm, book: RugBook) -> tuple[team.Places, team.Ahe
     """Return the places and what stands ahead as they count for those who sit at the loom; empty: nobody said."""
     if len(form.weavers) < 2 or not fits(form.places, form.weavers, book.plan.knots_across):
         return (), ()
-    left = max(0, book.plan.rows - _rows_before(form, book) - form.rows)
+    left = max(0, most_rows(book) - _rows_before(form, book) - form.rows)
     # Nothing stands higher than the rug's last row; near the end what was remembered shrinks by itself.
     ahead = (
         (weaver, min(rows, left, team.MOST_AHEAD)) for weaver, rows in form.ahead if weaver in form.weavers
@@ -235,13 +236,14 @@ def to_session(form: EveningForm, book: RugBook, today: date) -> Session:
     """
     before = rows_elsewhere(form, book)
     after = before + form.rows
-    if after > book.plan.rows:
+    most = most_rows(book)
+    if after > most:
         raise BadEntry(
             n_(
                 "The rug has only {left} row to go. Take fewer rows, or change the rug's length in its plan.",
                 "The rug has only {left} rows to go. Take fewer rows, or change the rug's length in its plan.",
-                book.plan.rows - before,
-            ).format(left=number(book.plan.rows - before))
+                most - before,
+            ).format(left=number(most - before))
         )
     if after < 0:
         raise BadEntry(
@@ -312,7 +314,7 @@ def evening(form: EveningForm, book: RugBook, today: date, correcting: bool = Fa
         title=_("Correct the session") if correcting else _("Session"),
         day=when,
         rows=form.rows,
-        rows_after=_("then row {row} of {rows}").format(row=number(after), rows=number(book.plan.rows)),
+        rows_after=_("then row {row} of {rows}").format(row=number(after), rows=number(rows_wanted(book))),
         suggestions=suggestions(book),
         hours=_("not given") if form.hours is None else number(form.hours, 2),
         hours_value=form.hours or 0.0,

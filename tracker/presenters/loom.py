@@ -12,6 +12,7 @@ from tracker import theme
 from tracker.domain.cartoon import runs_of_row, yarn_of_value
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import RugBook, Stage
+from tracker.forecast.reckon import most_rows, rows_wanted
 from tracker.presenters.evening import EveningForm, blank_form, places_said
 from tracker.presenters.picture import cell_colours
 from tracker.presenters.places import PlacePart, names_of_weavers, place_parts, places_at_loom
@@ -126,7 +127,7 @@ def loom_row(
     part
         First and last knot of the one weaver's place that is looked at; None: the whole row.
     """
-    rows = book.plan.rows
+    rows = rows_wanted(book)
     more = counted.rows if counted else 0
     done = max(0, min(rows, book.rows_woven + more))
     current = min(done + 1, rows)
@@ -286,7 +287,7 @@ def count_rows(form: EveningForm | None, book: RugBook, today: date, by: int) ->
     """
     form = form or blank_form(book, today)
     after = book.rows_woven + form.rows + by
-    if after > book.plan.rows:
+    if after > most_rows(book):
         raise BadEntry(_("Every row of this rug is counted. Save the session."))
     if after < 0:
         raise BadEntry(_("There is no row left to take back."))

@@ -1,6 +1,7 @@
 """The touch parts every screen is made of: text, icons, keys, cards, fields, scrolling columns."""
 
 from pathlib import Path
+from typing import ClassVar
 
 from kivy.core.text import Label as CoreLabel
 from kivy.lang import Builder
@@ -184,22 +185,22 @@ class Key(ButtonBehavior, BoxLayout):
     value = ObjectProperty(None, allownone=True)
     """Whatever the key stands for, handed back to who listens."""
 
-    GROUNDS = {
+    GROUNDS: ClassVar = {
         "plain": "field",
         "act": "act",
         "quiet": "",
         "warn": "madder_ground",
         "chosen": "chosen",
         "here": "chosen",
-    }  # noqa: RUF012
-    INKS = {
+    }
+    INKS: ClassVar = {
         "plain": "ink",
         "act": "on_act",
         "quiet": "ink",
         "warn": "on_madder",
         "chosen": "ink",
         "here": "ink",
-    }  # noqa: RUF012
+    }
 
     def ground_colour(self, state: str, role: str, tones: dict) -> tuple:
         """Return the ground under the key's present state."""

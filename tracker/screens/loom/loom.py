@@ -288,7 +288,9 @@ class LoomPage(Page):
         drafts, rug = self.desk.drafts, self.desk.rug
         drafts.put(PART, row_sums.with_part(drafts.get(PART), rug.plan.id, weaver_id))
         part = next((part for part in self.parts if part.weaver_id == weaver_id), None)
-        self.look_at(None if part is None else row_sums.row_of_part(part, self.row.current, rug.plan.rows))
+        self.look_at(
+            None if part is None else row_sums.row_of_part(part, self.row.current, row_sums.rows_wanted(rug))
+        )
 
     # --- other rows
 
@@ -301,7 +303,7 @@ class LoomPage(Page):
         """Look at the row after or before."""
         if self.row is None:
             return
-        row = max(1, min(self.desk.rug.plan.rows, self.row.row + by))
+        row = max(1, min(row_sums.rows_wanted(self.desk.rug), self.row.row + by))
         self.look_at(None if row == self.row.current else row)
 
     # --- counting
@@ -386,7 +388,7 @@ class LoomPage(Page):
         if self.row is None or self.desk.rug is None:
             return ""
         row = self.row.row + by
-        return number(row) if 1 <= row <= self.desk.rug.plan.rows else ""
+        return number(row) if 1 <= row <= row_sums.rows_wanted(self.desk.rug) else ""
 
     def mirror(self) -> None:
         """Show the row for a weaver at the back, or at the front again."""
