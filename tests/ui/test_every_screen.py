@@ -6,6 +6,7 @@ LOOMSIDE_PAGES names the pages to walk, when only some are of interest.
 
 from __future__ import annotations
 
+import itertools
 import os
 from pathlib import Path
 
@@ -14,6 +15,26 @@ import pytest
 from tests.ui.conftest import TODAY
 
 SIZES = ((360, 640), (412, 892), (892, 412), (1280, 800))
+BOOKS = ("empty", "ordinary", "overfull")
+IN_EVERY_RUN = {
+    ("empty", (360, 640), 100, "light"),
+    ("empty", (1280, 800), 200, "dark"),
+    ("ordinary", (360, 640), 100, "light"),
+    ("ordinary", (412, 892), 200, "dark"),
+    ("ordinary", (892, 412), 100, "dark"),
+    ("ordinary", (1280, 800), 100, "light"),
+    ("overfull", (360, 640), 200, "light"),
+    ("overfull", (892, 412), 100, "light"),
+}
+"""Every book, size, text size and light at least once; all their combinations are walked with -m slow."""
+WALKS = [
+    pytest.param(
+        *walk,
+        id=f"{walk[0]}-{walk[1][0]}x{walk[1][1]}-{walk[2]}-{walk[3]}",
+        marks=() if walk in IN_EVERY_RUN else pytest.mark.slow,
+    )
+    for walk in itertools.product(BOOKS, SIZES, (100, 200), ("light", "dark"))
+]
 
 
 @pytest.fixture(scope="session")
@@ -37,25 +58,24 @@ def pictures(tmp_path_factory) -> Path:
     return folder
 
 
-@pytest.mark.parametrize("percent", [100, 200])
-@pytest.mark.parametrize("size", SIZES, ids=lambda size: "x".join(map(str, size)))
-@pytest.mark.parametrize("book", ["empty", "ordinary", "overfull"])
-def test_every_screen_reads(open_app, walked_books, pictures, book: str, size, percent: int) -> None:
+@pytest.mark.timeout(900)
+@pytest.mark.parametrize(("book", "size", "percent", "light"), WALKS)
+def test_every_screen_reads(
+    open_app, walked_books, pictures, book: str, size: tuple[int, int], percent: int, light: str
+) -> None:
     from tests.ui.walk import findings
     from tracker.reports.screens import settle
     from tracker.screens import scenes
     from tracker.widgets.look import look
 
-    # Both lights, without doubling the walk: dark at the second size.
-    dark = size == SIZES[1]
     hand = open_app(walked_books[book], size=size)
     troubles: list[str] = []
     try:
-        look.dark, look.text_scale = dark, percent / 100
+        look.dark, look.text_scale = light == "dark", percent / 100
         for scene in scenes(hand.app.desk, os.environ.get("LOOMSIDE_PAGES", "").split()):
             scene.show(hand.stage)
             settle()
-            name = f"{scene.name}-{book}-{size[0]}x{size[1]}-{percent}{'-dark' if dark else ''}.png"
+            name = f"{scene.name}-{book}-{size[0]}x{size[1]}-{percent}-{light}.png"
             picture = pictures / name
             hand.stage.export_to_png(str(picture))
             root = hand.stage.sheet or hand.stage
