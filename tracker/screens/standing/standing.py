@@ -28,6 +28,8 @@ class StandingPage(Page):
 
     empty = StringProperty("")
     empty_hint = StringProperty("")
+    basis = StringProperty("")
+    """What moved the date, or that all of it comes from the plan."""
     trouble = BooleanProperty(False)
     """Whether the book could not be opened or read."""
 
@@ -69,7 +71,7 @@ class StandingPage(Page):
         ids.finish_label.text, ids.finish_figure.text = state.finish_label, state.finish_figure
         ids.finish_range.text = state.finish_range
         ids.wish.text = state.wish
-        ids.basis.text = state.basis
+        self.basis = state.basis
         tiles = ids.yarns
         if len(tiles.children) != len(state.yarns):
             tiles.clear_widgets()
