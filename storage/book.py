@@ -28,6 +28,9 @@ if TYPE_CHECKING:
 APPLICATION_ID = int.from_bytes(b"Loom", "big")
 """SQLite's mark in the file header that tells a book from other SQLite files."""
 
+DEMO_MARK = int.from_bytes(b"demo", "big")
+"""SQLite's user version of a book that the app made up itself; 0 in a weaver's own book. Joining never copies it."""
+
 HEADER = b"SQLite format 3\x00"
 
 
@@ -118,6 +121,21 @@ def schema_of(path: Path) -> str:
             )
         )
     return str(found[0])
+
+
+def is_demo(path: Path) -> bool:
+    """Tell whether the file at `path` is a book that this app made up as a demo, from its header alone.
+
+    The header's fields are at 60 (user version) and 68 (application id): www.sqlite.org/fileformat2.html, 1.3.
+    """
+    try:
+        if not path.is_file():
+            return False
+        with open(path, "rb") as file:
+            header = file.read(100)
+    except OSError:
+        return False
+    return header.startswith(HEADER) and header[60:64] + header[68:72] == b"demo" + b"Loom"
 
 
 def migrate(path: Path, to: str = "head") -> None:
@@ -447,6 +465,11 @@ class Book:
         with self.reading() as connection:
             check_connection(raw_connection(connection))
         self.checked = True
+
+    def mark_as_demo(self) -> None:
+        """Mark this book as made up by the app; see `is_demo`."""
+        with self.writing() as connection:
+            connection.exec_driver_sql(f"PRAGMA user_version = {DEMO_MARK}")
 
     def acts(self) -> int:
         """Return how many acts the book holds."""

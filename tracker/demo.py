@@ -17,6 +17,7 @@ from typing import Any
 
 import numpy as np
 
+from tracker.domain.errors import BookTrouble
 from tracker.domain.material import pile_mass_per_knot_g, weft_mass_per_row_g
 from tracker.domain.rug import (
     AfterStep,
@@ -682,7 +683,7 @@ def demo_deeds(today: date) -> tuple[Deed, ...]:
 
 
 def build_demo(path: str | os.PathLike[str], today: date) -> None:
-    """Write the demo book as a new file at `path`.
+    """Write the demo book as a new file at `path`, marked as a demo in its header.
 
     Parameters
     ----------
@@ -709,21 +710,66 @@ def build_demo(path: str | os.PathLike[str], today: date) -> None:
                     act.write(value)
                 for record_id in deed.withdrawn:
                     act.withdraw(record_id)
+        book.mark_as_demo()
 
 
-def demo_path(folder: Path) -> Path:
-    """Return the demo book's file in a folder of books: never the weaver's own."""
-    return folder / FILE_NAME
+DEMO_LASTS = timedelta(days=7)
+"""A demo book untouched for so long is followed by a new one, so that its record ends the day before again."""
+
+
+def demo_path(folder: Path, today: date, day: date | None = None) -> Path:
+    """Return where the demo book lies, or is to be built, in the folder of this user's books.
+
+    Every demo has a folder of its own, named by the day it was built for, and nothing is ever removed to make room for
+    a newer one: whatever else lies in `folder` is out of its reach.
+
+    Parameters
+    ----------
+    today
+        The local calendar day.
+    day
+        The day the demo is asked for, when one was named: its own demo, whatever its age.
+    """
+    if day is not None:
+        return folder / "demo of a day" / day.isoformat() / FILE_NAME
+    demos = folder / "demo"
+    newest = max(demos.glob(f"*/{FILE_NAME}"), key=lambda path: path.stat().st_mtime, default=None)
+    if newest is not None:
+        touched = datetime.fromtimestamp(newest.stat().st_mtime).date()  # noqa: DTZ006 - the weaver's own day
+        if today - touched <= DEMO_LASTS:
+            return newest
+    return demos / today.isoformat() / FILE_NAME
 
 
 def ensure_demo(path: Path, today: date) -> Path:
-    """Build the demo book at `path` unless it is there already; return the path."""
-    if not path.exists():
-        # Built beside and moved there whole: a demo that was stopped half-way would stay half a demo.
+    """Build the demo book at `path` unless it is there already; return the path.
+
+    Raises
+    ------
+    BookTrouble
+        When a file is there that is no demo of this app (it is left alone), or the demo cannot be written.
+    """
+    from storage.book import Lock, is_demo, lock_path
+
+    if path.exists():
+        if not is_demo(path):
+            raise BookTrouble(
+                _(
+                    "{path} is not a demo book, so it is left alone. Open it without --demo, or move it elsewhere."
+                ).format(path=path)
+            )
+        return path
+    # Built beside and moved there whole: a demo that was stopped half-way would stay half a demo. What an earlier
+    # build left is removed by name, its lock first: that one would otherwise vouch for acts the new file lacks.
+    path.parent.mkdir(parents=True, exist_ok=True)
+    building = Lock(path.with_name(path.stem + ".building"))
+    try:
         half = path.with_name(path.stem + ".half.loomside")
-        for tail in ("", "-wal", "-shm", "-journal"):
+        for tail in (".lock", "", "-wal", "-shm", "-journal", ".new", ".new-wal", ".new-shm", ".new-journal"):
             half.with_name(half.name + tail).unlink(missing_ok=True)
         build_demo(half, today)
         os.replace(half, path)
-        half.with_name(half.name + ".lock").unlink(missing_ok=True)
+        os.replace(lock_path(half), lock_path(path))
+    finally:
+        building.release()
     return path

@@ -6,8 +6,7 @@ import argparse
 import json
 import os
 import sys
-import time
-from datetime import date, timedelta
+from datetime import date
 from pathlib import Path
 
 from tracker.desk import Desk, now_utc
@@ -15,9 +14,6 @@ from tracker.domain.errors import BadEntry, LoomsideError
 from tracker.domain.rug import RugPlan
 from tracker.window import has_display, prepare_kivy
 from tracker.words import _, use_language
-
-DEMO_LASTS = timedelta(days=7)
-"""A demo book untouched for so long is built anew, so that its record ends the day before again."""
 
 
 def parser() -> argparse.ArgumentParser:
@@ -99,27 +95,29 @@ def data_folder() -> Path:
     return folder
 
 
-def forget_old_demo(path: Path) -> None:
-    """Remove a demo book that nobody has touched for a while."""
-    try:
-        untouched = time.time() - path.stat().st_mtime
-    except OSError:
-        return
-    if untouched > DEMO_LASTS.total_seconds():
-        for old in path.parent.glob(f"{path.stem}.*"):
-            if old.is_file():
-                old.unlink()
-
-
 def open_desk(options: argparse.Namespace, background: bool) -> Desk:
-    """Return a desk on the book the options name; the demo book is built when it is not there."""
+    """Return a desk on the book the options name; the demo book is built when it is not there.
+
+    Raises
+    ------
+    BadEntry
+        When a demo is asked for and a book named: the demo has a place of its own and touches no other file.
+    BookTrouble
+        When the demo cannot be built.
+    """
     day = options.day
     if options.demo:
         from tracker.demo import demo_path, ensure_demo
 
-        path = options.book or demo_path(data_folder() if not day else data_folder() / f"demo-{day}")
-        forget_old_demo(path)
-        ensure_demo(path, day or date.today())  # noqa: DTZ011 - the weaver's own day
+        if options.book is not None:
+            raise BadEntry(
+                _(
+                    "--demo opens a book of its own and leaves {book} alone. "
+                    "Leave --demo out to open that book, or leave --book out to see the demo."
+                ).format(book=options.book)
+            )
+        today = date.today()  # noqa: DTZ011 - the weaver's own day
+        path = ensure_demo(demo_path(data_folder(), today, day), day or today)
     else:
         path = options.book or data_folder() / "book.loomside"
     return Desk(path, today=(lambda: day) if day else None, background=background)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 import tempfile
@@ -20,9 +21,25 @@ TABLET = ("standing", "progress")
 
 def draw(folder: Path, size: str, pages: tuple[str, ...]) -> list[Image.Image]:
     """Return the pages of a fresh demo book at a size."""
-    main = [sys.executable, "main.py", "--demo", "--day", DAY, "--book", str(folder / "demo.loomside")]
     shots = folder / size
-    subprocess.run([*main, "--screens", str(shots), "--size", size, "--only", *pages], cwd=ROOT, check=True)
+    subprocess.run(
+        [
+            sys.executable,
+            "main.py",
+            "--demo",
+            "--day",
+            DAY,
+            "--screens",
+            str(shots),
+            "--size",
+            size,
+            "--only",
+            *pages,
+        ],
+        cwd=ROOT,
+        env={**os.environ, "XDG_DATA_HOME": str(folder)},
+        check=True,
+    )
     return [Image.open(shots / f"{page}.png").convert("RGB") for page in pages]
 
 

@@ -30,7 +30,7 @@ MORE_THAN_PLAN = 1.06
 
 @pytest.fixture(scope="module")
 def rugs(tmp_path_factory: pytest.TempPathFactory) -> dict[str, RugBook]:
-    path = demo.ensure_demo(demo.demo_path(tmp_path_factory.mktemp("demo")), TODAY)
+    path = demo.ensure_demo(demo.demo_path(tmp_path_factory.mktemp("demo"), TODAY), TODAY)
     with Book.open(path) as book:
         return {plan.name: reading.rug_book(book, plan.id) for plan in reading.rugs(book)}
 
