@@ -17,9 +17,18 @@ from sqlalchemy.pool import QueuePool
 from storage import limits, migrations
 from storage.convert import checked_text, seal_of_device
 from storage.models import Act, Device, Here
-from storage.trouble import BookFromNewerApp, BookInUse, NotABook, as_trouble, damaged, told_plainly
+from storage.trouble import (
+    BookFromNewerApp,
+    BookInUse,
+    NotABook,
+    as_trouble,
+    damaged,
+    not_a_book,
+    told_plainly,
+)
 from tracker.domain.errors import BookTrouble
 from tracker.domain.rug import new_id
+from tracker.regular_file import open_regular
 from tracker.words import _
 
 if TYPE_CHECKING:
@@ -102,15 +111,15 @@ def schema_of(path: Path) -> str:
         The schema is none that this app knows.
     """
     with told_plainly():
-        with open(path, "rb") as file:
+        with open_regular(path) as file:
             if file.read(len(HEADER)) != HEADER:
-                raise NotABook(_("This file is not a book of this app. Choose another file."))
+                raise not_a_book()
         with closing(sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True)) as connection:
             connection.execute("PRAGMA busy_timeout = 5000")
             application = connection.execute("PRAGMA application_id").fetchone()[0]
             tables = connection.execute("SELECT count(*) FROM sqlite_master WHERE name = 'alembic_version'")
             if application != APPLICATION_ID or not tables.fetchone()[0]:
-                raise NotABook(_("This file is not a book of this app. Choose another file."))
+                raise not_a_book()
             found = [row[0] for row in connection.execute("SELECT version_num FROM alembic_version")]
     if len(found) != 1:
         raise damaged("no single schema version")
@@ -123,15 +132,45 @@ def schema_of(path: Path) -> str:
     return str(found[0])
 
 
+def refuse_strangers(path: Path) -> None:
+    """Refuse a file that neither is nor ever was a book; nothing is written beside it.
+
+    A book whose head is broken is told by what lies beside it, or by a row in it that carries a true seal.
+
+    Raises
+    ------
+    NotABook
+        It is another program's file, an empty one, a folder or a device.
+    """
+    with told_plainly():
+        try:
+            with open_regular(path) as file:
+                head = file.read(100)
+        except FileNotFoundError:
+            return
+        # The application id's place: www.sqlite.org/fileformat2.html, 1.3.
+        if head.startswith(HEADER) and int.from_bytes(head[68:72], "big") == APPLICATION_ID:
+            return
+        if has_traces(path):
+            return
+        from storage.rescue import holds_entries
+
+        if not holds_entries(path):
+            raise not_a_book()
+
+
+def has_traces(path: Path) -> bool:
+    """Tell whether what lies beside `path` says that a book with entries lay there."""
+    return has_copies(path) or damaged_folder(path).is_dir() or acknowledged_in(lock_path(path)) > 0
+
+
 def is_demo(path: Path) -> bool:
     """Tell whether the file at `path` is a book that this app made up as a demo, from its header alone.
 
     The header's fields are at 60 (user version) and 68 (application id): www.sqlite.org/fileformat2.html, 1.3.
     """
     try:
-        if not path.is_file():
-            return False
-        with open(path, "rb") as file:
+        with open_regular(path) as file:
             header = file.read(100)
     except OSError:
         return False
@@ -155,6 +194,23 @@ def migrate(path: Path, to: str = "head") -> None:
                 command.upgrade(config, to)
         finally:
             engine.dispose()
+
+
+COUNT_BYTES = 32
+"""Length of the count of acts at the head of a lock file."""
+
+
+def _count(told: bytes) -> int:
+    return int(told) if told.strip().isdigit() else 0
+
+
+def acknowledged_in(lock: Path) -> int:
+    """Return the count in a lock file, without holding or making it; 0: there is none."""
+    try:
+        with open_regular(lock) as file:
+            return _count(file.read(COUNT_BYTES))
+    except OSError:
+        return 0
 
 
 class Lock:
@@ -183,8 +239,7 @@ class Lock:
 
     def acknowledged(self) -> int:
         """Return the largest count of an act that a phone has acknowledged, as far as this file knows."""
-        told = os.pread(self._file, 32, 0).strip() if hasattr(os, "pread") else b""
-        return int(told) if told.isdigit() else 0
+        return _count(os.pread(self._file, COUNT_BYTES, 0)) if hasattr(os, "pread") else 0
 
     def acknowledge(self, clock: int) -> None:
         """Note that the act with this count is on the disk.
@@ -194,7 +249,7 @@ class Lock:
         """
         if hasattr(os, "pwrite"):
             with suppress(OSError):
-                os.pwrite(self._file, b"%-32d" % clock, 0)
+                os.pwrite(self._file, (b"%d" % clock).ljust(COUNT_BYTES), 0)
 
     def release(self) -> None:
         """Let another app have the book."""
@@ -297,6 +352,7 @@ class Book:
             It cannot be read or written.
         """
         path = Path(path).absolute()
+        refuse_strangers(path)
         with told_plainly():
             path.parent.mkdir(parents=True, exist_ok=True)
             lock = Lock(lock_path(path))

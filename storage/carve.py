@@ -6,10 +6,13 @@ is the published one (sqlite.org/fileformat2.html). What is read here is only a 
 
 from __future__ import annotations
 
+import itertools
 import struct
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
+
+from tracker.regular_file import open_regular
 
 PAGE_SIZE = 4096
 """Every book is made with pages of this size, see `storage.book.make_fresh`."""
@@ -79,12 +82,12 @@ class _Pages:
     """The pages of a file, with those a journal holds on top of it."""
 
     def __init__(self, path: Path) -> None:
-        self.file = open(path, "rb")  # noqa: SIM115 - closed by `close`
+        self.file = open_regular(path)
         self.size = PAGE_SIZE  # the header may be the very page that broke
         self.file.seek(0, 2)
         self.bytes = self.file.tell()
         journal = path.with_name(path.name + "-wal")
-        self.journal = open(journal, "rb") if journal.exists() else None  # noqa: SIM115
+        self.journal = open_regular(journal) if journal.is_file() else None
         self.frames: list[tuple[int, int]] = []
         """(page number, position in the journal) of every committed frame."""
         if self.journal is not None:
@@ -147,15 +150,21 @@ class _Pages:
                 yield self._whole(self.journal.read(self.size)), 100 if number == 1 else 0
 
 
-def rows(path: Path) -> Iterator[tuple[int, list[Any]]]:
+def rows(path: Path, most_bytes: int | None = None) -> Iterator[tuple[int, list[Any]]]:
     """Yield (row number, values) of every row that can be read from the pages of the file and its journal.
+
+    Parameters
+    ----------
+    most_bytes
+        How much is looked through at most; None: all of it.
 
     Rows come in no order, some more than once, and some may be nonsense: nothing here is proven yet. A column that
     is the table's integer key comes as None; the row number stands for it.
     """
     pages = _Pages(path)
     try:
-        for page, offset in pages.all():
+        left = None if most_bytes is None else most_bytes // pages.size
+        for page, offset in itertools.islice(pages.all(), left):
             yield from _rows_of_page(pages, page, offset)
     finally:
         pages.close()

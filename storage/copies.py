@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import os
 import re
-import shutil
 import sqlite3
 from collections.abc import Iterable
 from contextlib import closing, suppress
@@ -24,8 +23,8 @@ from storage.convert import KIND_NAMES, kind_named
 from storage.trouble import BookDamaged, damaged, told_plainly
 from storage.union import unite
 from storage.unit_of_work import Target, store
-from tracker.domain.errors import BookTrouble
 from tracker.domain.rug import new_id
+from tracker.regular_file import copy_regular
 from tracker.words import _
 
 if TYPE_CHECKING:
@@ -214,10 +213,9 @@ def prepare_stranger(source: Path, work: Path) -> None:
     NotABook, BookFromNewerApp, BookDamaged, BookTrouble
         It is not joined or restored; `source` is untouched.
     """
-    if source.stat().st_size > limits.BOOK_BYTES:
-        raise BookTrouble(_("This file is larger than any book can be, so nothing was taken from it."))
     drop_work(work)
-    shutil.copyfile(source, work)
+    with told_plainly():
+        copy_regular(source, work, limits.BOOK_BYTES)
     schema = schema_of(work)
     with closing(sqlite3.connect(work)) as connection:
         connection.execute("PRAGMA trusted_schema = OFF")

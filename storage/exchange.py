@@ -57,9 +57,10 @@ from storage.convert import (
     seal_of_device,
     seal_of_version,
 )
-from storage.trouble import BookFromNewerApp, damaged, told_plainly
+from storage.trouble import BookFromNewerApp, damaged, told_plainly, too_large
 from storage.union import Joined, join_file, make_staging
 from tracker.domain.errors import BadEntry, BookTrouble
+from tracker.regular_file import open_regular
 from tracker.words import _
 
 if TYPE_CHECKING:
@@ -146,19 +147,14 @@ def unreadable() -> BookTrouble:
     )
 
 
-def too_large() -> BookTrouble:
-    """Return the error for a file beyond the limits."""
-    return BookTrouble(_("This file is larger than any book can be, so nothing was taken from it."))
-
-
 def _unpacked_lines(path: Path) -> Iterator[bytes]:
     """Yield the lines of a gzip stream, never holding more than a line and a block, within the limits."""
-    if path.stat().st_size > limits.EXCHANGE_PACKED_BYTES:
-        raise too_large()
     unpacker = zlib.decompressobj(16 + zlib.MAX_WBITS)
     total = 0
     rest = bytearray()
-    with open(path, "rb") as file:
+    with open_regular(path) as file:
+        if os.fstat(file.fileno()).st_size > limits.EXCHANGE_PACKED_BYTES:
+            raise too_large()
         packed = file.read(_BLOCK)
         while packed and not unpacker.eof:
             try:
@@ -166,6 +162,8 @@ def _unpacked_lines(path: Path) -> Iterator[bytes]:
             except zlib.error:
                 raise unreadable() from None
             packed = unpacker.unconsumed_tail or file.read(_BLOCK)
+            if file.tell() > limits.EXCHANGE_PACKED_BYTES:
+                raise too_large()
             total += len(block)
             searched = len(rest)
             rest += block

@@ -15,7 +15,16 @@ from pathlib import Path
 from typing import Any
 
 from storage import carve
-from storage.book import Book, Lock, damaged_folder, lock_path, raw_connection, sync_folder, utc_now
+from storage.book import (
+    Book,
+    Lock,
+    damaged_folder,
+    lock_path,
+    raw_connection,
+    refuse_strangers,
+    sync_folder,
+    utc_now,
+)
 from storage.checks import check_file
 from storage.convert import (
     KIND_NAMES,
@@ -113,10 +122,13 @@ def rescue(
     ------
     BookInUse
         The book is open.
+    NotABook
+        The file never was a book.
     BookTrouble
         Nothing at all could be read; the damaged file is left where it is.
     """
     path = Path(path).absolute()
+    refuse_strangers(path)
     fresh = path.with_name(path.name + ".rescued")
     staging = path.with_name(path.name + ".carved")
     work = path.with_name(path.name + ".copy-work")
@@ -170,6 +182,25 @@ def rescue(
     )
 
 
+LOOKED_AT_BYTES = 8 * 1024**2
+"""How much of a file is looked through for a row of a book, when nothing else says that it was one."""
+
+
+def holds_entries(path: Path) -> bool:
+    """Tell whether a file that no longer looks like a book, or its journal, holds a phone or an act with a true seal."""
+    return any(_phone_or_act(number, row) is not None for number, row in carve.rows(path, LOOKED_AT_BYTES))
+
+
+def _phone_or_act(number: int, row: list[Any]) -> tuple[Any, ...] | None:
+    """Return what a row says of a phone (two values) or of an act (eight); None if it is neither, or not proven."""
+    if len(row) == 10 and row[0] is None:
+        told = tuple(row[1:9])
+        return told if told[7] and _true(seal_of_act, told, row[9]) else None
+    if len(row) == 3 and _true(seal_of_device, tuple(row[:2]), row[2]):
+        return tuple(row[:2])
+    return None
+
+
 def _last_damaged(path: Path) -> Path | None:
     """Return the file an earlier rescue that was cut short had moved aside."""
     kept = sorted(damaged_folder(path).glob(f"*/{path.name}"))
@@ -196,12 +227,11 @@ class _Found:
     def read_identities(self, source: Path) -> None:
         """Look through the pages for phones and acts."""
         for number, row in carve.rows(source):
-            if len(row) == 10 and row[0] is None:
-                told = tuple(row[1:9])
-                if told[7] and _true(seal_of_act, told, row[9]):
-                    self.act(number, told)
-            elif len(row) == 3 and _true(seal_of_device, tuple(row[:2]), row[2]):
-                self.devices[row[0]] = row[1]
+            told = _phone_or_act(number, row)
+            if told is not None and len(told) == 8:
+                self.act(number, told)
+            elif told is not None:
+                self.devices[told[0]] = told[1]
             elif len(row) == 2 and number == 1 and row[0] is None and isinstance(row[1], str):
                 self.here = row[1]
 

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 from tracker.domain.errors import BookTrouble
+from tracker.regular_file import NotRegular, TooLarge
 from tracker.words import _
 
 
@@ -34,6 +35,21 @@ def damaged(detail: str = "") -> BookDamaged:
     )
     trouble.__notes__ = [detail] if detail else []
     return trouble
+
+
+def not_a_book() -> NotABook:
+    """Return the error for a file that is something else."""
+    return NotABook(_("This file is not a book of this app. Choose another file."))
+
+
+def no_file() -> NotABook:
+    """Return the error for a folder, pipe or device in the place of a file."""
+    return NotABook(_("This is no file but a folder or a device. Choose another file."))
+
+
+def too_large() -> BookTrouble:
+    """Return the error for a file beyond the limits."""
+    return BookTrouble(_("This file is larger than any book can be, so nothing was taken from it."))
 
 
 def _sentence(code: int, text: str) -> BookTrouble:
@@ -105,6 +121,10 @@ def as_trouble(error: BaseException) -> BookTrouble:
     original = getattr(error, "orig", None) or error
     if isinstance(original, UnicodeDecodeError):
         return damaged(str(original))  # text was text when it was written
+    if isinstance(original, (NotRegular, IsADirectoryError)):
+        return no_file()
+    if isinstance(original, TooLarge):
+        return too_large()
     if isinstance(original, OSError):
         return _sentence(_FROM_ERRNO.get(original.errno or 0, sqlite3.SQLITE_ERROR), str(original))
     text = str(original)

@@ -285,6 +285,8 @@ def test_a_rescue_cut_short_can_be_begun_again(closed_sample, tmp_path, monkeypa
 
 def test_nothing_to_rescue_leaves_the_file_where_it_is(tmp_path):
     path = tmp_path / "book.loomside"
+    with Book.open(path) as book, book.act("rug planned") as act:
+        act.write(plan())
     path.write_bytes(b"\x00" * 20_000)
     with pytest.raises(BookDamaged):
         Book.open(path)

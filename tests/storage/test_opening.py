@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import io
 import sqlite3
 import subprocess
 import sys
 import threading
 from contextlib import closing
+from functools import cache
 from pathlib import Path
 
 import pytest
+from PIL import Image
 
-from storage import migrations, reading
-from storage.book import Book, schema_of
+from storage import copies, migrations, reading
+from storage.book import Book, lock_path, schema_of
+from storage.rescue import rescue
 from storage.trouble import BookDamaged, BookFromNewerApp, BookInUse, NotABook
 from tests.storage.book_samples import plan, session
 from tracker.domain.errors import BadEntry, BookTrouble
@@ -99,10 +103,63 @@ def test_another_file_is_no_book(tmp_path):
 
 def test_a_book_that_vanished_does_not_come_back_empty(open_book):
     book = open_book()
+    with book.act("rug planned") as act:
+        act.write(plan())
     book.close()
     book.path.write_bytes(b"")
     with pytest.raises(BookDamaged):
         open_book()
+
+
+@cache
+def strangers() -> dict[str, bytes]:
+    """Files that never were a book."""
+    picture = io.BytesIO()
+    Image.effect_noise((600, 400), 90).convert("RGB").save(picture, "JPEG")
+    with closing(sqlite3.connect(":memory:")) as other:
+        other.execute("CREATE TABLE act (number INTEGER PRIMARY KEY, act_id TEXT)")
+        other.executemany("INSERT INTO act (act_id) VALUES (?)", [("x" * 90,)] * 200)
+        other.commit()
+        database = other.serialize()
+    return {
+        "a photo": picture.getvalue(),
+        "another program's database": database,
+        "an empty file": b"",
+        "a letter": b"Dear weaver,\n" * 400,
+        "zeros": bytes(20_000),
+    }
+
+
+@pytest.mark.parametrize("what", strangers())
+def test_a_file_that_never_was_a_book_is_called_no_book_and_left_alone(tmp_path, what):
+    path = tmp_path / "book.loomside"
+    path.write_bytes(strangers()[what])
+    for attempt in (Book.open, rescue):
+        with pytest.raises(NotABook, match="not a book of this app"):
+            attempt(path)
+    assert path.read_bytes() == strangers()[what]
+    assert [one.name for one in tmp_path.iterdir()] == [path.name]
+
+
+@pytest.mark.parametrize("witness", ["its lock", "its copies", "a page of it"])
+def test_a_book_that_became_another_file_is_still_a_damaged_book(open_book, witness):
+    book = open_book()
+    with book.act("rug planned") as act:
+        act.write(plan())
+    if witness == "its copies":
+        copies.copy_now(book)
+    book.close()
+    garbage = strangers()["a photo"]
+    if witness == "a page of it":
+        garbage += bytes(-len(garbage) % 4096) + book.path.read_bytes()[4096:]
+    book.path.write_bytes(garbage)
+    if witness != "its lock":
+        lock_path(book.path).unlink()
+    with pytest.raises(BookDamaged, match="Rescue"):
+        open_book()
+    if witness != "its lock":
+        rescue(book.path)
+        assert len(reading.rugs(open_book())) == 1
 
 
 def test_opening_an_up_to_date_book_needs_no_alembic(open_book):

@@ -17,9 +17,9 @@ from tracker.domain.cartoon import CartoonPicture
 from tracker.domain.colour import MergedScan, merge_shades
 from tracker.domain.errors import BadPicture
 from tracker.pictures import limits
+from tracker.pictures.opening import Source, no_file, picture_bytes
+from tracker.regular_file import NotRegular, TooLarge
 from tracker.words import _
-
-Source = bytes | bytearray | str | Path
 
 _STRIP_PIXELS = 1 << 20
 """Pixels taken out of Pillow at once; whole-picture copies would double the memory."""
@@ -112,21 +112,19 @@ def read_scan(
 def _open(source: Source, name: str) -> tuple[Image.Image, str]:
     """Return the picture, unpacked and of a kind that can be counted, and its name."""
     if isinstance(source, (str, Path)):
-        path = Path(source)
-        name = name or path.name
-        try:
-            size = path.stat().st_size
-            if size > limits.MAX_CARTOON_FILE_BYTES:
-                raise _too_large_file(size)
-            data = path.read_bytes()
-        except OSError as trouble:
-            raise BadPicture(
-                _("The picture could not be opened. Check that the file is still there.")
-            ) from trouble
-    else:
-        data = bytes(source)
-        if len(data) > limits.MAX_CARTOON_FILE_BYTES:
-            raise _too_large_file(len(data))
+        name = name or Path(source).name
+    elif len(source) > limits.MAX_CARTOON_FILE_BYTES:
+        raise _too_large_file(len(source))
+    try:
+        data = picture_bytes(source, limits.MAX_CARTOON_FILE_BYTES)
+    except NotRegular as trouble:
+        raise no_file() from trouble
+    except TooLarge as trouble:
+        raise _too_large_file(trouble.size_bytes) from trouble
+    except OSError as trouble:
+        raise BadPicture(
+            _("The picture could not be opened. Check that the file is still there.")
+        ) from trouble
     if not data:
         raise BadPicture(_("The file is empty. Choose another picture."))
     _check_kind(data)

@@ -13,9 +13,9 @@ from PIL import Image, ImageOps
 
 from tracker.domain.errors import BadPicture
 from tracker.pictures import limits
+from tracker.pictures.opening import Source, no_file, picture_bytes
+from tracker.regular_file import NotRegular, TooLarge
 from tracker.words import _
-
-Source = bytes | bytearray | str | Path
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -109,26 +109,28 @@ def _known_formats() -> list[str]:
 
 def _bytes_of(source: Source, name: str) -> tuple[bytes, str]:
     if isinstance(source, (str, Path)):
-        path = Path(source)
-        name = name or path.name
-        try:
-            size = path.stat().st_size
-            data = path.read_bytes() if size <= limits.MAX_PHOTO_FILE_BYTES else b""
-        except OSError as trouble:
-            raise BadPicture(
-                _("The photo could not be opened. Check that the file is still there.")
-            ) from trouble
-    else:
-        data, size = bytes(source), len(source)
-    if size > limits.MAX_PHOTO_FILE_BYTES:
-        raise BadPicture(
-            _(
-                "The photo's file is too large: {size} MB, at most {most} MB are read. Take it with a smaller size."
-            ).format(size=size // 1_000_000, most=limits.MAX_PHOTO_FILE_BYTES // 1_000_000)
-        )
+        name = name or Path(source).name
+    elif len(source) > limits.MAX_PHOTO_FILE_BYTES:
+        raise _too_large_file(len(source))
+    try:
+        data = picture_bytes(source, limits.MAX_PHOTO_FILE_BYTES)
+    except NotRegular as trouble:
+        raise no_file() from trouble
+    except TooLarge as trouble:
+        raise _too_large_file(trouble.size_bytes) from trouble
+    except OSError as trouble:
+        raise BadPicture(_("The photo could not be opened. Check that the file is still there.")) from trouble
     if not data:
         raise BadPicture(_("The file is empty. Choose another photo."))
     return data, name
+
+
+def _too_large_file(size: int) -> BadPicture:
+    return BadPicture(
+        _(
+            "The photo's file is too large: {size} MB, at most {most} MB are read. Take it with a smaller size."
+        ).format(size=size // 1_000_000, most=limits.MAX_PHOTO_FILE_BYTES // 1_000_000)
+    )
 
 
 def _too_large(width: int, height: int) -> BadPicture:

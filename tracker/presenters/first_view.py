@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 from tracker.domain.rug import Role
 from tracker.presenters.standing import Standing, YarnLine
+from tracker.regular_file import read_regular
 
 if TYPE_CHECKING:
     import numpy as np
@@ -74,9 +75,7 @@ def keep(view: FirstView, path: Path) -> None:
 def kept(path: Path) -> FirstView | None:
     """Return the kept view; None when there is none or it cannot be read."""
     try:
-        if path.stat().st_size > MOST_BYTES:
-            return None
-        head_bytes, rgb = path.read_bytes().split(b"\n", 1)
+        head_bytes, rgb = read_regular(path, MOST_BYTES).split(b"\n", 1)
         head = json.loads(head_bytes)
         state = head["state"]
         yarns = tuple(YarnLine(**{**line, "role": Role(line["role"])}) for line in state["yarns"])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import struct
+import time
 import zlib
 
 import numpy as np
@@ -13,6 +14,7 @@ from tests.unit.pictures.files import PALETTE, cells_of, indexed, saved
 from tracker.domain.errors import BadPicture
 from tracker.pictures import limits
 from tracker.pictures.cartoon_reader import read_cartoon, read_scan, read_shades
+from tracker.pictures.photo_reader import read_photo
 
 HEX = tuple(f"#{r:02X}{g:02X}{b:02X}" for r, g, b in PALETTE)
 
@@ -109,7 +111,7 @@ def test_what_is_no_picture_is_told_apart():
 
 def test_a_file_that_is_gone_gets_a_sentence(tmp_path):
     assert "still there" in refusal(tmp_path / "gone.png")
-    assert "could not be opened" in refusal(tmp_path)
+    assert "a folder" in refusal(tmp_path)
 
 
 @pytest.mark.parametrize("kind", ["PNG", "GIF", "BMP"])
@@ -197,3 +199,60 @@ def test_a_photo_has_too_many_shades_even_for_a_scan():
     data = saved(Image.fromarray(rng.integers(0, 256, (100, 100, 3), dtype=np.uint8)), "PNG")
     with pytest.raises(BadPicture, match="more than 4096"):
         read_shades(data)
+
+
+def in_many_parts(kind: str, parts: int) -> bytes:
+    """A sound picture of 12 x 12 with so many notes in it."""
+    data = saved(Image.new("P" if kind == "GIF" else "RGB", (12, 12)), kind)
+    if kind == "PNG":
+        note = struct.pack(">I", 3) + b"tEXt" + b"a\0b" + struct.pack(">I", zlib.crc32(b"tEXta\0b"))
+        return data[:33] + note * parts + data[33:]
+    if kind == "JPEG":
+        return data[:2] + b"\xff\xfe\x00\x03a" * parts + data[2:]
+    palette = 13 + 3 * 2 ** ((data[10] & 7) + 1)
+    return data[:palette] + b"\x21\xfe\x01a\x00" * parts + data[palette:]
+
+
+@pytest.mark.parametrize(
+    ("reader", "kind"),
+    [
+        (read_cartoon, "PNG"),
+        (read_cartoon, "GIF"),
+        (read_photo, "PNG"),
+        (read_photo, "GIF"),
+        (read_photo, "JPEG"),
+    ],
+)
+def test_a_picture_with_a_million_notes_is_refused_at_once_and_one_with_a_few_is_read(reader, kind):
+    reader(in_many_parts(kind, 100))
+    hostile = in_many_parts(kind, 1_000_000)
+    began = time.process_time()
+    with pytest.raises(BadPicture, match="too many small pieces"):
+        reader(hostile)
+    # Pillow alone takes seconds; the bound is loose because the machine may be busy.
+    assert time.process_time() - began < 1.0
+
+
+def test_other_ways_to_cut_a_picture_into_crumbs_are_refused_too():
+    png, gif, jpeg = (saved(Image.new("P", (12, 12)).convert(mode), kind) for mode, kind in
+                      (("RGB", "PNG"), ("P", "GIF"), ("RGB", "JPEG")))  # fmt: skip
+    empty = struct.pack(">I", 0) + b"IDAT" + struct.pack(">I", zlib.crc32(b"IDAT"))
+    palette = 13 + 3 * 2 ** ((gif[10] & 7) + 1)
+    for data in (
+        png[:-12] + empty * 1_000_000 + png[-12:],
+        gif[:palette] + b"\x21\xfe" + b"\x01a" * 1_000_000 + b"\0" + gif[palette:],
+        gif[:-1] + b"\x2c" + bytes(4) + struct.pack("<HHB", 1, 1, 0) + b"\2" + b"\1\0" * 1_000_000,
+        gif[:palette] + bytes(1_000_000) + gif[palette:],
+        jpeg[:2] + b"\xff" * 1_000_000 + jpeg[2:],
+    ):
+        with pytest.raises(BadPicture, match="too many small pieces"):
+            (read_photo if data.startswith(b"\xff") else read_cartoon)(data)
+
+
+@pytest.mark.parametrize("kind", ["PNG", "GIF"])
+def test_a_large_cartoon_is_not_too_many_parts(kind):
+    """Noise of 64 colours does not pack: more blocks than any real cartoon of the size has."""
+    noise = np.random.default_rng(1).integers(0, 64, (1500, 1500), dtype=np.uint8)
+    picture = Image.fromarray(noise)
+    picture = picture.convert("P")
+    assert read_cartoon(saved(picture, kind)).rows == 1500

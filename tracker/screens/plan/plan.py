@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
 import threading
 from collections.abc import Callable
 from dataclasses import replace
@@ -28,11 +27,13 @@ from tracker.domain.units import (
     to_per_10cm,
 )
 from tracker.domain.yarn import EXAMPLES, parse_fineness
+from tracker.pictures.limits import MAX_CARTOON_FILE_BYTES
 from tracker.presenters import plan as sums
 from tracker.presenters import plan_view as view
 from tracker.presenters.picture import chosen_cartoon
 from tracker.presenters.plan import CartoonForm, PlanForm, YarnForm
 from tracker.presenters.settings import settings
+from tracker.regular_file import copy_regular
 from tracker.screens import Scene
 from tracker.screens.stage.stage import Page
 from tracker.widgets.basics import Across, Key, Stepper, Swatch, Text, load_kv
@@ -546,7 +547,7 @@ class PlanPage(Page):
     def _copy(self, path: Path) -> str:
         self.folder.mkdir(parents=True, exist_ok=True)
         name = new_id() + path.suffix.lower()[:8]
-        shutil.copyfile(path, self.folder / name)
+        copy_regular(path, self.folder / name, MAX_CARTOON_FILE_BYTES)
         return name
 
     def _took(self, cartoon: CartoonForm, picture: CartoonPicture) -> None:

@@ -1,0 +1,127 @@
+"""Files that somebody chose: links to endless devices, pipes, folders, files that understate their size."""
+
+from __future__ import annotations
+
+import os
+import socket
+import subprocess
+import sys
+import textwrap
+from pathlib import Path
+
+import pytest
+
+from tracker.regular_file import NotRegular, TooLarge, copy_regular, open_regular, read_regular
+
+ROOT = Path(__file__).parents[2]
+
+pytestmark = pytest.mark.skipif(os.name == "nt", reason="pipes and devices as files")
+
+
+def pitfalls(folder: Path) -> dict[str, Path]:
+    """Make one of everything that is no regular file, by its name in a folder of files."""
+    os.mkfifo(folder / "pipe")
+    (folder / "endless").symlink_to("/dev/zero")
+    (folder / "terminal").symlink_to("/dev/tty")
+    (folder / "folder").mkdir()
+    with socket.socket(socket.AF_UNIX) as there:
+        here = os.getcwd()
+        os.chdir(folder)  # the name of a socket may be short only
+        try:
+            there.bind("socket")
+        finally:
+            os.chdir(here)
+    return {path.name: path for path in folder.iterdir()}
+
+
+def test_only_regular_files_are_opened_and_none_is_waited_for(tmp_path):
+    for path in pitfalls(tmp_path).values():
+        with pytest.raises((NotRegular, OSError)):
+            open_regular(path)
+    for name in ("pipe", "endless", "folder", "socket"):
+        with pytest.raises(NotRegular):
+            open_regular(tmp_path / name)
+
+
+def test_a_link_to_a_regular_file_is_as_good_as_the_file(tmp_path):
+    (tmp_path / "rug").write_bytes(b"pile")
+    (tmp_path / "link").symlink_to("rug")
+    assert read_regular(tmp_path / "link", 4) == b"pile"
+
+
+def test_no_more_than_the_limit_is_read_whatever_size_a_file_says_it_has(tmp_path):
+    (tmp_path / "four").write_bytes(b"pile")
+    assert read_regular(tmp_path / "four", 4) == b"pile"
+    with pytest.raises(TooLarge) as met:
+        read_regular(tmp_path / "four", 3)
+    assert met.value.size_bytes == 4
+    with pytest.raises(TooLarge):
+        copy_regular(tmp_path / "four", tmp_path / "copy", 3)
+    assert not (tmp_path / "copy").exists()
+
+
+@pytest.mark.skipif(not Path("/proc/self/maps").exists(), reason="no file that understates its size")
+def test_a_file_that_says_it_is_empty_is_read_under_its_limit_too(tmp_path):
+    assert os.stat("/proc/self/maps").st_size == 0
+    with pytest.raises(TooLarge):
+        read_regular("/proc/self/maps", 100)
+    with pytest.raises(TooLarge):
+        copy_regular("/proc/self/maps", tmp_path / "copy", 100)
+    assert not (tmp_path / "copy").exists()
+
+
+READERS = {
+    "cartoon": "from tracker.pictures.cartoon_reader import read_cartoon; read_cartoon(path)",
+    "scan": "from tracker.pictures.cartoon_reader import read_shades; read_shades(path)",
+    "photo": "from tracker.pictures.photo_reader import read_photo; read_photo(path)",
+    "photo kept": "from tracker.device.photos import keep_photo; keep_photo(folder / 'b.loomside', path)",
+    "exchange file": (
+        "from storage.book import Book; from storage.exchange import join\n"
+        "with Book.open(folder / 'b.loomside') as book: join(book, path)"
+    ),
+    "copy": (
+        "from storage.book import Book; from storage.copies import restore\n"
+        "with Book.open(folder / 'b.loomside') as book: restore(book, path)"
+    ),
+    "book": "from storage.book import Book; Book.open(path)",
+    "schema": "from storage.book import schema_of; schema_of(path)",
+    "rescue": "from storage.rescue import rescue; rescue(path)",
+}
+
+
+@pytest.mark.parametrize("reader", READERS)
+def test_a_pipe_a_device_and_a_folder_are_refused_in_a_sentence_at_once(tmp_path, reader):
+    """In a process of its own with little memory: today's answer would be to hang, or to fill it."""
+    pitfalls(tmp_path)
+    code = f"""
+        import resource, sys
+        from pathlib import Path
+        from tracker.domain.errors import LoomsideError
+        import sqlalchemy, numpy, PIL.Image, storage.exchange
+        resource.setrlimit(resource.RLIMIT_AS, (3 << 30, 3 << 30))
+        folder = Path(sys.argv[1])
+        def read(path):
+{textwrap.indent(READERS[reader], " " * 12)}
+        for name in ("pipe", "endless", "folder", "socket"):
+            try:
+                read(folder / name)
+            except LoomsideError as error:
+                print(name, error.sentence)
+            else:
+                print(name, "was taken")
+    """
+    run = subprocess.run(
+        [sys.executable, "-c", textwrap.dedent(code), str(tmp_path)],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=20,
+    )
+    assert run.returncode == 0, run.stderr
+    said = run.stdout.splitlines()
+    assert len(said) == 4
+    for line in said:
+        assert "no file" in line, line
+    left = {path.name for path in tmp_path.iterdir()}
+    assert not [name for name in left if "part" in name or "restoring" in name or "joining" in name]

@@ -1,0 +1,106 @@
+"""Takes in the bytes of a picture file: from a regular file only, under a limit, in no more parts than it needs."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from tracker.domain.errors import BadPicture
+from tracker.pictures import limits
+from tracker.regular_file import read_regular
+from tracker.words import _
+
+Source = bytes | bytearray | str | Path
+
+
+def picture_bytes(source: Source, most_bytes: int) -> bytes:
+    """Return the bytes of a picture given as such or as a path.
+
+    Raises
+    ------
+    BadPicture
+        It is made of so many small parts that reading them would take long.
+    regular_file.NotRegular, regular_file.TooLarge, OSError
+        See `regular_file.read_regular`; each kind of picture has its own sentences for these.
+    """
+    data = read_regular(source, most_bytes) if isinstance(source, (str, Path)) else bytes(source)
+    if too_many_parts(data):
+        raise BadPicture(
+            _("This picture file is made of too many small pieces. Open it in another app and save it anew.")
+        )
+    return data
+
+
+def no_file() -> BadPicture:
+    """Return the error for a folder, pipe or device chosen as a picture."""
+    return BadPicture(_("This is no file but a folder or a device. Choose a picture."))
+
+
+def too_many_parts(data: bytes) -> bool:
+    """Tell whether a PNG, GIF or JPEG file has more parts than `limits` allows; it is not looked into further."""
+    if data.startswith(b"\x89PNG\r\n\x1a\n"):
+        return _png_parts(data)
+    if data.startswith((b"GIF87a", b"GIF89a")):
+        return _gif_parts(data)
+    if data.startswith(b"\xff\xd8"):
+        return _jpeg_parts(data)
+    return False
+
+
+def _png_parts(data: bytes) -> bool:
+    at = 8
+    for _part in range(limits.MAX_FILE_PARTS):
+        if at + 12 > len(data):
+            return False
+        at += 12 + int.from_bytes(data[at : at + 4], "big")
+    return True
+
+
+def _jpeg_parts(data: bytes) -> bool:
+    # Up to the pixels: what follows is read by the decoder's own machine code. Pillow takes filling bytes one by one.
+    at = 2
+    for _part in range(limits.MAX_FILE_PARTS):
+        if at + 4 > len(data) or data[at : at + 2] == b"\xff\xda":
+            return False
+        if data[at] != 0xFF or data[at + 1] in (0x00, 0xFF) or 0xD0 <= data[at + 1] <= 0xD9:
+            at += 1
+        else:
+            at += 2 + max(2, int.from_bytes(data[at + 2 : at + 4], "big"))
+    return True
+
+
+def _gif_parts(data: bytes) -> bool:
+    def palette(flags: int) -> int:
+        return 3 * 2 ** ((flags & 7) + 1) if flags & 0x80 else 0
+
+    if len(data) < 13:
+        return False
+    at = 13 + palette(data[10])
+    parts = blocks = 0
+    while at < len(data):
+        parts += 1
+        is_picture = data[at] == 0x2C
+        if is_picture:
+            if at + 11 > len(data):
+                return False
+            at += 11 + palette(data[at + 9])
+        elif data[at] == 0x21:
+            at += 2
+        else:
+            at += 1  # the end, or bytes that Pillow passes over one by one
+            if data[at - 1] == 0x3B:
+                return False
+            if parts > limits.MAX_FILE_PARTS:
+                return True
+            continue
+        while at < len(data) and data[at]:
+            at += 1 + data[at]
+            if is_picture:
+                blocks += 1
+            else:
+                parts += 1
+            if parts > limits.MAX_FILE_PARTS or blocks > limits.MAX_GIF_BLOCKS:
+                return True
+        at += 1
+        if parts > limits.MAX_FILE_PARTS:
+            return True
+    return False
