@@ -182,7 +182,7 @@ def rescue(
     )
 
 
-LOOKED_AT_BYTES = 8 * 1024**2
+LOOKED_AT_BYTES = 4 * 1024**2
 """How much of a file is looked through for a row of a book, when nothing else says that it was one."""
 
 
