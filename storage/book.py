@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import os
+import re
 import sqlite3
+import stat
 import threading
 from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager, suppress
@@ -29,6 +31,7 @@ from storage.trouble import (
 from tracker.domain.errors import BookTrouble
 from tracker.domain.rug import new_id
 from tracker.regular_file import open_regular
+from tracker.whole_file import drop_working, working
 from tracker.words import _
 
 if TYPE_CHECKING:
@@ -213,12 +216,23 @@ def acknowledged_in(lock: Path) -> int:
         return 0
 
 
+_LOCK = re.compile(rb"(?:\d+ *)?")
+"""What a lock file may hold: nothing, or the count written by `Lock.acknowledge`."""
+
+
 class Lock:
     """Holds a book for one running app; the system lets go of it when the app dies, however it dies."""
 
     def __init__(self, path: Path) -> None:
         self._file = os.open(path, os.O_RDWR | os.O_CREAT, 0o600)
         try:
+            if not (stat.S_ISREG(os.fstat(self._file).st_mode) and _LOCK.fullmatch(os.read(self._file, 64))):
+                raise BookTrouble(
+                    _(
+                        "{path} is not of this app, and lies where the book needs a file of its own. "
+                        "Move it elsewhere, then open the book again."
+                    ).format(path=path)
+                )
             if os.name == "nt":
                 import msvcrt
 
@@ -227,11 +241,11 @@ class Lock:
                 import fcntl
 
                 fcntl.flock(self._file, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except OSError as error:
+        except BaseException as error:
             os.close(self._file)
             import errno
 
-            if error.errno in (errno.EWOULDBLOCK, errno.EACCES, errno.EDEADLK):
+            if isinstance(error, OSError) and error.errno in (errno.EWOULDBLOCK, errno.EACCES, errno.EDEADLK):
                 raise BookInUse(
                     _("This book is already open in another window of the app. Close that one first.")
                 ) from None
@@ -278,9 +292,8 @@ def sync_folder(folder: Path) -> None:
 
 def make_fresh(path: Path, device_name: str) -> None:
     """Make an empty book beside `path` and move it there whole: a file at `path` is never half a book."""
-    fresh = path.with_name(path.name + ".new")
-    for leftover in (fresh, *(fresh.with_name(fresh.name + tail) for tail in ("-wal", "-shm", "-journal"))):
-        leftover.unlink(missing_ok=True)
+    fresh = working(path, "new")
+    drop_working(fresh)
     with closing(sqlite3.connect(fresh)) as made:
         made.execute("PRAGMA page_size = 4096")  # `storage.carve` relies on it
         made.execute("PRAGMA journal_mode = WAL")

@@ -9,6 +9,7 @@ from __future__ import annotations
 import os
 import re
 import sqlite3
+import threading
 from collections.abc import Iterable
 from contextlib import closing, suppress
 from dataclasses import dataclass
@@ -25,6 +26,7 @@ from storage.union import unite
 from storage.unit_of_work import Target, store
 from tracker.domain.rug import new_id
 from tracker.regular_file import copy_regular
+from tracker.whole_file import drop_working, working
 from tracker.words import _
 
 if TYPE_CHECKING:
@@ -139,12 +141,17 @@ def copy_before_migration(path: Path, now: datetime) -> Copy:
     return _copy(path, now, BEFORE_MIGRATION)
 
 
+_copying = threading.Lock()
+"""The copy of the day and one asked for by a tap take turns."""
+
+
 def _copy(path: Path, now: datetime, reason: str, spared: Path | None = None) -> Copy:
     folder = copies_folder(path)
-    with told_plainly():
+    with told_plainly(), _copying:
         folder.mkdir(exist_ok=True)
-        part = folder / f"{new_id()}.part"
+        part = working(folder / "copy")
         try:
+            drop_working(part)
             clock = _back_up(path, part)
             check_file(part)
             made_at = now.astimezone(UTC)
@@ -152,8 +159,7 @@ def _copy(path: Path, now: datetime, reason: str, spared: Path | None = None) ->
             os.replace(part, target)
             sync_folder(folder)
         finally:
-            for leftover in folder.glob("*.part*"):
-                leftover.unlink(missing_ok=True)
+            drop_working(part)
         thin(path, spared=spared)
         return Copy(target, made_at, clock, reason, target.stat().st_size)
 
@@ -213,7 +219,7 @@ def prepare_stranger(source: Path, work: Path) -> None:
     NotABook, BookFromNewerApp, BookDamaged, BookTrouble
         It is not joined or restored; `source` is untouched.
     """
-    drop_work(work)
+    drop_working(work)
     with told_plainly():
         copy_regular(source, work, limits.BOOK_BYTES)
     schema = schema_of(work)
@@ -231,12 +237,6 @@ def prepare_stranger(source: Path, work: Path) -> None:
         check_stranger(connection)
 
 
-def drop_work(work: Path) -> None:
-    """Remove a working file and what SQLite keeps beside it."""
-    for tail in ("", "-wal", "-shm", "-journal"):
-        work.with_name(work.name + tail).unlink(missing_ok=True)
-
-
 def restore(book: Book, source: str | os.PathLike[str], kind: str = "went back to a copy") -> Restored:
     """Make every record of the book say what it says in the copy (or another book file) at `source`.
 
@@ -249,7 +249,7 @@ def restore(book: Book, source: str | os.PathLike[str], kind: str = "went back t
     BookFromNewerApp, NotABook, BookTrouble
         The file cannot be used; the book is unchanged.
     """
-    work = book.path.with_name(book.path.name + ".restoring")
+    work = working(book.path, "restoring")
     act_id = new_id()
     with told_plainly():
         try:
@@ -264,7 +264,7 @@ def restore(book: Book, source: str | os.PathLike[str], kind: str = "went back t
                 stored = store(connection, book, targets, act_id=act_id, kind=kind, rug_id=None)
                 highest = connection.exec_driver_sql("SELECT max(clock) FROM main.act").scalar() or 0
         finally:
-            drop_work(work)
+            drop_working(work)
     book.acknowledge(highest)
     return Restored(act_id if stored.versions else None, stored.versions, before)
 

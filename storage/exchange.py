@@ -61,6 +61,7 @@ from storage.trouble import BookFromNewerApp, damaged, told_plainly, too_large
 from storage.union import Joined, join_file, make_staging
 from tracker.domain.errors import BadEntry, BookTrouble
 from tracker.regular_file import open_regular
+from tracker.whole_file import drop_working, working
 from tracker.words import _
 
 if TYPE_CHECKING:
@@ -86,10 +87,11 @@ def write_exchange(book: Book, target: str | os.PathLike[str]) -> int:
         The book cannot be read whole, or the file not be written; `target` is then as it was.
     """
     target = Path(target)
-    part = target.with_name(target.name + ".part")
+    part = working(target)
     with told_plainly():
         try:
-            with open(part, "wb") as file, gzip.GzipFile("", "wb", 6, file, mtime=0) as packed:
+            part.unlink(missing_ok=True)
+            with open(part, "xb") as file, gzip.GzipFile("", "wb", 6, file, mtime=0) as packed:
                 digest = hashlib.sha256()
                 lines = 0
                 with book.reading() as connection:
@@ -201,13 +203,13 @@ def join(book: Book, source: str | os.PathLike[str]) -> Joined:
         The file is broken, beyond the limits of `storage.limits`, or contradicts the book; the book is unchanged.
     """
     source = Path(source)
-    staging = book.path.with_name(book.path.name + ".joining")
+    staging = working(book.path, "joining")
     with told_plainly():
         try:
             stage(source, staging)
             return join_file(book, staging)
         finally:
-            staging.unlink(missing_ok=True)
+            drop_working(staging)
 
 
 def stage(source: Path, staging: Path) -> None:

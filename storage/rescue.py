@@ -37,11 +37,12 @@ from storage.convert import (
     seal_of_device,
     seal_of_version,
 )
-from storage.copies import Copy, drop_work, list_copies, prepare_stranger
+from storage.copies import Copy, list_copies, prepare_stranger
 from storage.exchange import put_tallies, put_version
 from storage.trouble import told_plainly
 from storage.union import join_file, make_staging
 from tracker.domain.errors import BookTrouble
+from tracker.whole_file import drop_working, working
 from tracker.words import _, n_
 
 RESCUED = "rescued"
@@ -129,14 +130,14 @@ def rescue(
     """
     path = Path(path).absolute()
     refuse_strangers(path)
-    fresh = path.with_name(path.name + ".rescued")
-    staging = path.with_name(path.name + ".carved")
-    work = path.with_name(path.name + ".copy-work")
+    fresh = working(path, "rescued")
+    staging = working(path, "carved")
+    work = working(path, "copy-work")
     with told_plainly():
         lock = Lock(lock_path(path))
         try:
             for leftover in (fresh, staging, work, lock_path(fresh)):
-                drop_work(leftover)
+                drop_working(leftover)
             source = path if path.exists() else _last_damaged(path)
             found = _Found()
             with Book.open(fresh, device_name, now) as book:
@@ -168,7 +169,7 @@ def rescue(
             lock.acknowledge(account.clock)
         finally:
             for leftover in (fresh, staging, work, lock_path(fresh)):
-                drop_work(leftover)
+                drop_working(leftover)
             lock.release()
     return Rescued(
         acts=account.acts,
@@ -259,7 +260,7 @@ def _use_newest_copy(book: Book, path: Path, work: Path, found: _Found) -> Copy 
                 found.act(number, tuple(told))
             found.devices.update(connection.execute("SELECT device_id, name FROM device"))
             found.here = (connection.execute("SELECT device_id FROM here").fetchone() or (None,))[0]
-        drop_work(work)
+        drop_working(work)
         return copy
     return None
 

@@ -20,6 +20,7 @@ from storage.models import Base
 from storage.reading import Writer, chain_of, value_of, writers_of
 from storage.unit_of_work import add_to_tally, same_columns
 from tracker.domain.errors import BookTrouble
+from tracker.whole_file import drop_working
 from tracker.words import _
 
 if TYPE_CHECKING:
@@ -221,10 +222,10 @@ def _conflicts(
 
 
 def make_staging(path: Path) -> None:
-    """Make an empty file with a book's tables, to be filled and joined; it needs no durability."""
+    """Make an empty working file with a book's tables, to be filled and joined; it needs no durability."""
     from sqlalchemy import create_engine
 
-    path.unlink(missing_ok=True)
+    drop_working(path)
     engine = create_engine(f"sqlite:///{path}")
     try:
         Base.metadata.create_all(engine)

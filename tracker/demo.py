@@ -38,6 +38,7 @@ from tracker.domain.rug import (
     Yarn,
 )
 from tracker.domain.yarn import parse_fineness
+from tracker.whole_file import drop_working, working
 from tracker.words import _
 
 CARTOON = Path(__file__).parents[1] / "assets" / "demo" / "cartoon.png"
@@ -750,26 +751,41 @@ def ensure_demo(path: Path, today: date) -> Path:
         When a file is there that is no demo of this app (it is left alone), or the demo cannot be written.
     """
     from storage.book import Lock, is_demo, lock_path
+    from storage.trouble import told_plainly
 
-    if path.exists():
-        if not is_demo(path):
-            raise BookTrouble(
-                _(
-                    "{path} is not a demo book, so it is left alone. Open it without --demo, or move it elsewhere."
-                ).format(path=path)
-            )
-        return path
-    # Built beside and moved there whole: a demo that was stopped half-way would stay half a demo. What an earlier
-    # build left is removed by name, its lock first: that one would otherwise vouch for acts the new file lacks.
-    path.parent.mkdir(parents=True, exist_ok=True)
-    building = Lock(path.with_name(path.stem + ".building"))
-    try:
-        half = path.with_name(path.stem + ".half.loomside")
-        for tail in (".lock", "", "-wal", "-shm", "-journal", ".new", ".new-wal", ".new-shm", ".new-journal"):
-            half.with_name(half.name + tail).unlink(missing_ok=True)
-        build_demo(half, today)
-        os.replace(half, path)
-        os.replace(lock_path(half), lock_path(path))
-    finally:
-        building.release()
+    if not os.path.lexists(path):
+        with told_plainly():
+            path.parent.mkdir(parents=True, exist_ok=True)
+            held = Lock(lock_path(path))
+            try:
+                _build_beside(path, today, held)
+            finally:
+                held.release()
+    if not is_demo(path):
+        raise BookTrouble(
+            _(
+                "{path} is not a demo book, so it is left alone. Open it without --demo, or move it elsewhere."
+            ).format(path=path)
+        )
     return path
+
+
+def _build_beside(path: Path, today: date, held: Any) -> None:
+    """Build the demo beside `path`, whose lock is `held`, and move it there whole: stopped half-way, it would stay half a demo."""
+    from storage.book import Lock, lock_path
+
+    half = working(path, "half")
+    leftovers = (half, lock_path(half), working(half, "new"))
+    for part in leftovers:
+        drop_working(part)
+    build_demo(half, today)
+    # Noted before the book is there: a lock file that an earlier demo left may vouch for acts that this one lacks.
+    counted = Lock(lock_path(half))
+    try:
+        held.acknowledge(counted.acknowledged())
+    finally:
+        counted.release()
+    if not os.path.lexists(path):
+        os.replace(half, path)
+    for part in leftovers:
+        drop_working(part)

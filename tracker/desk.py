@@ -6,8 +6,6 @@ who listens is told, on the touch thread, when there is something newer to show.
 
 from __future__ import annotations
 
-import json
-import os
 import threading
 from collections.abc import Callable, Iterable
 from dataclasses import replace
@@ -17,6 +15,7 @@ from typing import Any
 
 from tracker.domain.errors import BookTrouble, LoomsideError
 from tracker.domain.rug import DaysOff, RugBook, RugPlan, Stage
+from tracker.drafts import Drafts
 from tracker.forecast.answers import Answers
 from tracker.words import _
 
@@ -49,7 +48,7 @@ class Desk:
         background: bool = True,
         device_name: str = "",
     ) -> None:
-        self.path = Path(path)
+        self.path = Path(path).absolute()
         self._today = today
         self.post = post
         self.background = background
@@ -71,8 +70,8 @@ class Desk:
         self.fresh = False
         """False while newer answers are being worked out."""
         self.trouble = ""
-        self.drafts = Drafts(self.path.with_name(self.path.stem + ".drafts.json"))
-        self._view_path = self.path.with_name(self.path.stem + ".view")
+        self.drafts = Drafts(self.path.with_name(self.path.name + ".drafts.json"))
+        self._view_path = self.path.with_name(self.path.name + ".view")
         self._opened = threading.Event()
         self.damaged = False
         """True when the book could not be opened because its file is damaged: `rescue` may help."""
@@ -407,41 +406,6 @@ class Desk:
         from tracker.domain.rug import Setting
 
         return self.act("setting changed", Setting(id=key, value=value))
-
-
-class Drafts:
-    """Half-filled forms, the running timer and the place where the weaver was: kept beside the book.
-
-    Not part of the record: losing this file loses no act that was answered.
-    """
-
-    def __init__(self, path: Path) -> None:
-        self.path = path
-        try:
-            kept = json.loads(path.read_text("utf-8"))
-            self._kept: dict[str, Any] = kept if isinstance(kept, dict) else {}
-        except (OSError, ValueError):
-            self._kept = {}
-
-    def get(self, name: str, default: Any = None) -> Any:
-        """Return what was kept under `name`."""
-        return self._kept.get(name, default)
-
-    def put(self, name: str, what: Any) -> None:
-        """Keep `what` (anything JSON can say) under `name`; None forgets it.
-
-        A full or read-only disk is no reason to stop the weaver: the draft then lives in memory only.
-        """
-        if what is None:
-            self._kept.pop(name, None)
-        else:
-            self._kept[name] = what
-        part = self.path.with_suffix(".part")
-        try:
-            part.write_text(json.dumps(self._kept, ensure_ascii=False), "utf-8")
-            os.replace(part, self.path)
-        except OSError:
-            pass
 
 
 def now_utc() -> datetime:

@@ -137,7 +137,7 @@ def read_regular(path: str | os.PathLike[str], most_bytes: int) -> bytes:
 
 
 def copy_regular(source: str | os.PathLike[str], target: Path, most_bytes: int) -> None:
-    """Copy a regular file; errors as `read_regular`, and then no `target` is left.
+    """Copy a regular file to a new one; errors as `read_regular`, and then no `target` is left.
 
     Raises
     ------
@@ -147,14 +147,15 @@ def copy_regular(source: str | os.PathLike[str], target: Path, most_bytes: int) 
     with open_regular(source) as file:
         if os.fstat(file.fileno()).st_size > most_bytes:
             raise TooLarge(os.fstat(file.fileno()).st_size)
-        try:
-            with open(target, "wb") as copy:
+        # "x": a file that is there already is neither overwritten nor, on failure, removed.
+        with open(target, "xb") as copy:
+            try:
                 left = most_bytes + 1
                 while left and (part := file.read(min(left, _BLOCK))):
                     copy.write(part)
                     left -= len(part)
                 if not left:
                     raise TooLarge(most_bytes + 1)
-        except BaseException:
-            target.unlink(missing_ok=True)
-            raise
+            except BaseException:
+                target.unlink(missing_ok=True)
+                raise

@@ -29,6 +29,7 @@ from storage.convert import (
 from storage.union import join_file, make_staging
 from tests.storage.book_samples import plan
 from tracker.domain.rug import Lot, Measurement, Photo, Role, Session, Spoilt, Weighing, Yarn, new_id
+from tracker.whole_file import working
 
 SESSIONS, RECORDS = 400, 6000
 """Of one rug: 50 such rugs are 20,000 sessions and 300,000 records."""
@@ -75,7 +76,7 @@ def records_of_a_rug(chance: random.Random) -> Iterator[Any]:
 def fill(book: Book, rugs: int, seed: int = 1) -> None:
     """Put `rugs` rugs into a book, each record in an act of its own, by way of a staging file."""
     chance = random.Random(seed)
-    staging = book.path.with_name("staging")
+    staging = working(book.path, "staging")
     make_staging(staging)
     device_id = new_id()
     # Rugs grow side by side, so that a rug's rows lie scattered over the whole file.

@@ -70,7 +70,7 @@ def test_a_copy_of_a_damaged_book_does_not_count(book):
     with pytest.raises(BookDamaged):
         copies.copy_now(book)
     assert copies.list_copies(book.path) == (kept,)
-    assert not list(kept.path.parent.glob("*.part*"))
+    assert not list(kept.path.parent.glob("*.loomside-part*"))
 
 
 def test_the_ladder_keeps_days_weeks_months_and_years():

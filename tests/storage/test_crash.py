@@ -16,6 +16,7 @@ import pytest
 from storage import reading
 from storage.book import Book
 from tests.storage.book_samples import Clock
+from tracker.whole_file import working
 
 ROOT = Path(__file__).parents[2]
 
@@ -142,7 +143,7 @@ def test_an_app_killed_while_it_makes_its_first_book_can_make_it_again(tmp_path)
             stderr=subprocess.DEVNULL,
         )
         limit = time.monotonic() + 20
-        while not path.with_name(path.name + ".new").exists() and time.monotonic() < limit:
+        while not working(path, "new").exists() and time.monotonic() < limit:
             time.sleep(0.002)
         time.sleep(chance.uniform(0, 0.3))
         os.kill(child.pid, signal.SIGKILL)

@@ -373,5 +373,5 @@ def test_what_the_system_says_about_files_becomes_a_sentence(book, tmp_path, mon
         exchange.write_exchange(book, tmp_path / "file")
     monkeypatch.undo()
     assert copies.list_copies(book.path) == ()
-    assert not list(tmp_path.glob("*.part"))
+    assert not list(tmp_path.glob("*.loomside-part*"))
     assert copies.copy_now(book) in copies.list_copies(book.path)

@@ -277,7 +277,7 @@ def test_the_draft_survives_closing_the_app_with_its_cartoon(open_app, pictures,
     assert hand.app.desk.rug.plan.name == "Pear tree"
     assert hand.app.desk.rug.cartoon.cells.shape == (60, 40)
     go(open_app(book), "plan")
-    assert not list((tmp_path / "book.drafts").glob("*.png")), "the copy is cleared away"
+    assert not list((tmp_path / "book.loomside.drafts").glob("*.png")), "the copy is cleared away"
 
 
 def test_an_unsaved_form_can_be_started_over_and_brought_back(open_app) -> None:

@@ -16,6 +16,7 @@ from tracker.domain.rug import Role, RugBook, Session, Stage, Yarn
 from tracker.forecast.answers import YarnWord
 from tracker.forecast.outlook import outlook
 from tracker.pictures.cartoon_reader import read_cartoon
+from tracker.whole_file import working
 
 TODAY = date(2026, 11, 25)
 ASSETS = Path(__file__).parents[2] / "assets"
@@ -249,7 +250,7 @@ def test_a_demo_that_is_there_keeps_what_was_tapped_into_it(tmp_path: Path) -> N
 
 
 def test_a_demo_that_was_stopped_half_way_is_built_anew(tmp_path: Path) -> None:
-    (tmp_path / "demo.half.loomside").write_bytes(b"half a book")
+    working(tmp_path / "demo.loomside", "half").write_bytes(b"half a book")
     path = demo.ensure_demo(tmp_path / "demo.loomside", TODAY)
     with Book.open(path) as book:
         assert len(reading.rugs(book)) == 3

@@ -12,9 +12,10 @@ from pathlib import Path
 
 import pytest
 
-from storage.book import Book, is_demo
+from storage.book import Book, Lock, is_demo, lock_path
 from tracker import demo, start
 from tracker.domain.errors import BookTrouble
+from tracker.whole_file import working
 
 TODAY = date(2026, 11, 25)
 EIGHT_DAYS_S = 8 * 24 * 3600
@@ -110,7 +111,7 @@ def test_a_demo_killed_while_it_is_built_is_built_anew(tmp_path: Path, after_s: 
     path = tmp_path / demo.FILE_NAME
     builder = multiprocessing.get_context("fork").Process(target=demo.ensure_demo, args=(path, TODAY))
     builder.start()
-    half = path.with_name("demo.half.loomside.lock")
+    half = lock_path(working(path, "half"))
     deadline = time.monotonic() + 30
     while not half.exists() and time.monotonic() < deadline:
         time.sleep(0.005)
@@ -123,10 +124,8 @@ def test_a_demo_killed_while_it_is_built_is_built_anew(tmp_path: Path, after_s: 
 
 
 def test_two_demos_built_at_once_do_not_spoil_each_other(tmp_path: Path) -> None:
-    from storage.book import Lock
-
     path = tmp_path / demo.FILE_NAME
-    first = Lock(path.with_name("demo.building"))
+    first = Lock(lock_path(path))
     with pytest.raises(BookTrouble):
         demo.ensure_demo(path, TODAY)
     first.release()

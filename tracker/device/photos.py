@@ -7,6 +7,7 @@ from pathlib import Path
 
 from tracker.domain.errors import BookTrouble
 from tracker.domain.rug import new_id
+from tracker.whole_file import write_whole
 from tracker.words import _
 
 THUMBNAIL = ".small.jpg"
@@ -54,13 +55,7 @@ def keep_photo(book_path: str | os.PathLike[str], source: bytes | str | Path) ->
         folder.mkdir(exist_ok=True)
         # The picture comes last: once it is there, its thumbnail is, too.
         for data, ending in ((read.thumbnail, THUMBNAIL), (read.photo, ".jpg")):
-            part = folder / (name + ending + ".part")
-            written.append(part)
-            with open(part, "wb") as file:
-                file.write(data)
-                file.flush()
-                os.fsync(file.fileno())
-            os.replace(part, folder / (name + ending))
+            write_whole(folder / (name + ending), data)
             written.append(folder / (name + ending))
     except OSError as trouble:
         for path in written:

@@ -11,6 +11,7 @@ from tracker.domain.errors import BadEntry
 from tracker.domain.rug import Hold, Measurement, RugBook, RugPlan, new_id
 from tracker.forecast.answers import Answers
 from tracker.forecast.cloth import density_to_mend, read_cloth, rows_for_length
+from tracker.kept import read_as
 from tracker.presenters.progress import Chart, ChartPoint, even_ticks
 from tracker.words import _, day_short, length, n_, number
 
@@ -73,7 +74,7 @@ def from_kept(kept: Any, book: RugBook) -> MeasureForm | None:
         if kept["rug"] != book.plan.id:
             return None
         given = kept["length_cm"]
-        return MeasureForm(int(kept["row"]), None if given is None else float(given))
+        return MeasureForm(read_as(int, kept["row"]), read_as(float | None, given))
     except (KeyError, TypeError, ValueError):
         return None
 

@@ -6,7 +6,6 @@ phone call, and `to_value` turns it into the value that one act writes.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from enum import StrEnum
@@ -29,6 +28,7 @@ from tracker.domain.rug import (
     Yarn,
     new_id,
 )
+from tracker.kept import read_as
 from tracker.presenters import record
 from tracker.words import _, day, mass, number
 
@@ -115,8 +115,8 @@ class EntryForm:
     rug_id: str | None
     yarn_id: str | None = None
     correcting: bool = False
-    answers: Mapping[str, Any] = field(default_factory=dict)
-    fixed: Mapping[str, Any] = field(default_factory=dict)
+    answers: dict[str, Any] = field(default_factory=dict)
+    fixed: dict[str, Any] = field(default_factory=dict)
     """What a correction keeps as it was."""
 
     def with_answer(self, key: str, answer: Any) -> EntryForm:
@@ -232,26 +232,26 @@ def to_kept(form: EntryForm) -> dict[str, Any]:
 def from_kept(kept: Any) -> EntryForm | None:
     """Return a kept form; None when it cannot be read."""
     try:
-        form = EntryForm(
-            kind=FormKind(kept["kind"]),
-            record_id=str(kept["record_id"]),
-            rug_id=kept["rug_id"],
-            yarn_id=kept["yarn_id"],
-            correcting=bool(kept["correcting"]),
-            answers=dict(kept["answers"]),
-            fixed=dict(kept["fixed"]),
-        )
+        form = read_as(EntryForm, kept)
         for key in ("day", "first_day", "last_day"):
             form.day_of(key)
+        for value in form.fixed.values():
+            read_as(str | None, value)
+        if form.kind is FormKind.PREPARATION:
+            PreparationKind(form.fixed["kind"])
+        if form.kind is FormKind.PHOTO:
+            read_as(str, form.fixed["file_name"])
         for key in _NUMBERS:
-            if not isinstance(form.answers.get(key), int | float | None):
-                return None
+            read_as(float | None, form.answers.get(key))
+        for key in _TEXTS:
+            read_as(str | None, form.answers.get(key))
     except (KeyError, TypeError, ValueError):
         return None
     return form
 
 
 _NUMBERS = ("mass_g", "price", "resolution_g", "knots", "count", "row", "length_cm", "resolution_cm", "hours")
+_TEXTS = ("dye_lot", "dyer", "note", "reason", "caption", "day", "first_day", "last_day")
 
 
 def questions(form: EntryForm, book: RugBook | None) -> tuple[Question, ...]:

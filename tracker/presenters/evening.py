@@ -12,6 +12,7 @@ from tracker.domain import team
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import Role, RugBook, Session, Yarn, new_id
 from tracker.forecast.reckon import most_rows, rows_wanted
+from tracker.kept import read_as
 from tracker.presenters.places import PlacePart, fits, gap_words, names_of_weavers, place_parts, remembered
 from tracker.words import _, day, n_, number
 
@@ -205,19 +206,8 @@ def to_kept(form: EveningForm) -> dict[str, Any]:
 def from_kept(kept: Any) -> EveningForm | None:
     """Return a kept form; None when it cannot be read."""
     try:
-        return EveningForm(
-            session_id=str(kept["session_id"]),
-            day=date.fromisoformat(kept["day"]),
-            rows=int(kept["rows"]),
-            hours=None if kept["hours"] is None else float(kept["hours"]),
-            weavers=tuple(kept["weavers"]),
-            used=tuple((str(yarn), float(count)) for yarn, count in kept["used"]),
-            note=str(kept["note"]),
-            # Forms kept by an older app have no places.
-            places=tuple((str(who), int(first), int(last)) for who, first, last in kept.get("places", ())),
-            ahead=tuple((str(who), int(rows)) for who, rows in kept.get("ahead", ())),
-        )
-    except (AttributeError, KeyError, TypeError, ValueError):
+        return read_as(EveningForm, kept)
+    except ValueError:
         return None
 
 

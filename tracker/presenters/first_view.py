@@ -7,14 +7,16 @@ answers are worked out anew. The file is a line of JSON and the picture's bytes;
 from __future__ import annotations
 
 import json
-import os
+import re
+from contextlib import suppress
 from dataclasses import asdict, dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypedDict
 
-from tracker.domain.rug import Role
-from tracker.presenters.standing import Standing, YarnLine
+from tracker.kept import read_as
+from tracker.presenters.standing import TONES, Standing
 from tracker.regular_file import read_regular
+from tracker.whole_file import write_whole
 
 if TYPE_CHECKING:
     import numpy as np
@@ -22,6 +24,7 @@ if TYPE_CHECKING:
 LONGEST = 600
 """Pixels of the kept picture's longer side at the most."""
 MOST_BYTES = 4_000_000
+_SWATCH = re.compile("#[0-9A-Fa-f]{6}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,28 +67,42 @@ def keep(view: FirstView, path: Path) -> None:
         "width": view.picture.width,
         "height": view.picture.height,
     }
-    part = path.with_suffix(".viewpart")
-    try:
-        part.write_bytes(json.dumps(head).encode() + b"\n" + view.picture.rgb)
-        os.replace(part, path)
-    except OSError:
-        pass
+    with suppress(OSError):
+        write_whole(path, json.dumps(head).encode() + b"\n" + view.picture.rgb)
+
+
+class _Head(TypedDict):
+    """The line before the picture's bytes."""
+
+    aspect: float
+    mark: str
+    rug_id: str
+    day: str
+    language: str
+    ground: str
+    state: Standing
+    width: int
+    height: int
 
 
 def kept(path: Path) -> FirstView | None:
     """Return the kept view; None when there is none or it cannot be read."""
     try:
         head_bytes, rgb = read_regular(path, MOST_BYTES).split(b"\n", 1)
-        head = json.loads(head_bytes)
-        state = head["state"]
-        yarns = tuple(YarnLine(**{**line, "role": Role(line["role"])}) for line in state["yarns"])
-        width, height = int(head["width"]), int(head["height"])
-        if width < 1 or height < 1 or len(rgb) != width * height * 3:
-            return None
-        return FirstView(
-            state=Standing(**{**state, "yarns": yarns}),
-            picture=Picture(width, height, rgb),
-            **{name: head[name] for name in ("aspect", "mark", "rug_id", "day", "language", "ground")},
-        )
-    except (OSError, ValueError, KeyError, TypeError):
+        head = read_as(_Head, json.loads(head_bytes))
+    except (OSError, ValueError, RecursionError):
         return None
+    width, height, state = head["width"], head["height"], head["state"]
+    whole = (
+        min(width, height) >= 1
+        and len(rgb) == width * height * 3
+        and head["aspect"] > 0
+        and all(_SWATCH.fullmatch(line.swatch) and line.tone in TONES.values() for line in state.yarns)
+    )
+    if not whole:
+        return None
+    return FirstView(
+        state=state,
+        picture=Picture(width, height, rgb),
+        **{name: head[name] for name in ("aspect", "mark", "rug_id", "day", "language", "ground")},
+    )

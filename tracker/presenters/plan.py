@@ -16,6 +16,7 @@ from tracker.domain.layout import SizeCheck, SizeChoice, SizeWay, as_cartoon, ch
 from tracker.domain.rug import Cartoon, KnotKind, Role, RugBook, RugPlan, Weaver, Yarn, new_id
 from tracker.domain.units import LEAST_PER_10CM, MOST_PER_10CM
 from tracker.domain.yarn import parse_fineness
+from tracker.kept import read_as
 from tracker.presenters.shades import shades
 from tracker.words import _, day, n_, number
 
@@ -296,27 +297,12 @@ def to_kept(form: PlanForm) -> dict[str, Any]:
     return kept
 
 
-def _tuples(value: Any) -> Any:
-    return tuple(_tuples(item) for item in value) if isinstance(value, list) else value
-
-
 def from_kept(kept: Any) -> PlanForm | None:
     """Return a kept form; None when it cannot be read."""
     try:
-        found = {key: _tuples(value) for key, value in kept.items()}
-        found["start_day"] = date.fromisoformat(found["start_day"])
-        found["wished_day"] = date.fromisoformat(found["wished_day"]) if found["wished_day"] else None
-        if found["cartoon"] is not None:
-            found["cartoon"] = CartoonForm(**{key: _tuples(value) for key, value in found["cartoon"].items()})
-        found["yarns"] = tuple(
-            YarnForm(**{key: _tuples(value) for key, value in yarn.items()}) for yarn in found["yarns"]
-        )
-        form = PlanForm(**found)
-        assert isinstance(form.name, str)
-        for name in ("width_cm", "length_cm", "knots_per_10cm", "rows_per_10cm", "hours_per_week"):
-            assert math.isfinite(getattr(form, name))
+        form = read_as(PlanForm, kept)
         return form if troubles(form) is not None else None
-    except (AssertionError, AttributeError, KeyError, TypeError, ValueError):
+    except (ValueError, OverflowError, ZeroDivisionError):
         return None
 
 

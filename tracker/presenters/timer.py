@@ -6,6 +6,8 @@ from dataclasses import asdict, dataclass, replace
 from datetime import datetime, timedelta
 from typing import Any
 
+from tracker.kept import read_as
+
 LONGEST = timedelta(hours=16)
 """A timer that ran longer was forgotten; its hours are then asked for instead of believed."""
 
@@ -84,13 +86,12 @@ def to_kept(timer: Timer | None) -> dict[str, Any] | None:
 
 def from_kept(kept: Any) -> Timer | None:
     """Return a kept timer; None when there is none or it cannot be read."""
-    if not isinstance(kept, dict):
-        return None
     try:
-        timer = Timer(**kept)
+        timer = read_as(Timer, kept)
+        timedelta(seconds=timer.paused_s)
         for instant in (timer.started, timer.paused_at or timer.started):
             if datetime.fromisoformat(instant).tzinfo is None:
                 return None
         return timer
-    except (TypeError, ValueError):
+    except (ValueError, OverflowError):
         return None

@@ -5,11 +5,12 @@ from __future__ import annotations
 import errno
 import os
 import unicodedata
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 
 from tracker.device.service import service
 from tracker.domain.errors import BookTrouble
+from tracker.whole_file import write_whole
 from tracker.words import _
 
 FOLDER = "Loomside"
@@ -94,27 +95,40 @@ def write_numbered(folder: Path, name: str, data: bytes) -> Path:
     BookTrouble
         It could not be written; nothing is left behind, and the same call may be tried again.
     """
+    return write_new(folder, name, lambda path: write_whole(path, data))
+
+
+def write_new(folder: Path, name: str, write: Callable[[Path], object]) -> Path:
+    """Let `write` fill a new file whose name is found as in `write_numbered`; return its path.
+
+    Parameters
+    ----------
+    write
+        Gets the path of an empty file, made just now, whose place it takes.
+
+    Raises
+    ------
+    LoomsideError
+        It could not be written; nothing is left behind, and the same call may be tried again.
+    """
     folder = Path(folder)
-    stem, ending = Path(name).stem, Path(name).suffix
     taken: Path | None = None
-    part: Path | None = None
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        taken = _take_name(folder, stem, ending)
-        part = taken.with_name(taken.name + ".part")
-        with open(part, "wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        os.replace(part, taken)
+        taken = _take_name(folder, name)
+        write(taken)
     except OSError as error:
-        _forget(part, taken)
+        _forget(taken)
         raise _trouble(error, folder) from error
+    except BaseException:
+        _forget(taken)
+        raise
     return taken
 
 
-def _take_name(folder: Path, stem: str, ending: str) -> Path:
+def _take_name(folder: Path, name: str) -> Path:
     """Make an empty file under the first free name, so that nobody else takes it."""
+    stem, ending = Path(name).stem, Path(name).suffix
     for count in range(1, NUMBERS):
         path = folder / (f"{stem}{ending}" if count == 1 else f"{stem} {count}{ending}")
         try:

@@ -12,6 +12,7 @@ from tracker.domain.rug import Setting
 from tracker.presenters import phones as told
 from tracker.presenters.phones import ConflictLine
 from tracker.presenters.record import Names
+from tracker.reports.files_out import write_new
 from tracker.screens import Scene
 from tracker.screens.stage.stage import Page
 from tracker.widgets.basics import RowKey, load_kv
@@ -91,14 +92,13 @@ class PhonesPage(Page):
         if self.busy:
             return
         desk = self.desk
-        target = files.shared_folder() / told.file_name(self.device_name, desk.today())
+        name = told.file_name(self.device_name, desk.today())
         self.busy, self.written = _("Writing the file …"), ""
 
         def work() -> Path:
             from storage.exchange import write_exchange
 
-            write_exchange(desk.book, target)
-            return target
+            return write_new(files.shared_folder(), name, lambda target: write_exchange(desk.book, target))
 
         def done(path: Path) -> None:
             self.busy = ""

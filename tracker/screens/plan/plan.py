@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import threading
 from collections.abc import Callable
 from dataclasses import replace
@@ -46,6 +47,8 @@ from tracker.widgets.shade_sheet import ask_shade
 from tracker.words import _, n_, number
 
 DRAFTS = "plan forms"
+_COPY_NAME = re.compile(r"[0-9a-f]{32}(\.[^.]{0,7})?")
+"""The names this page gives to copies of pictures; it removes no other file."""
 """Where half-filled plans are kept: by the rug's id, "" for a new one."""
 NEW = ""
 
@@ -173,7 +176,7 @@ class PlanPage(Page):
     @property
     def folder(self) -> Path:
         """Where copies of chosen pictures lie until the plan is saved."""
-        return self.desk.path.with_name(self.desk.path.stem + ".drafts")
+        return self.desk.path.with_name(self.desk.path.name + ".drafts")
 
     def _tidy(self) -> None:
         """Remove copies of pictures that no draft needs."""
@@ -183,7 +186,7 @@ class PlanPage(Page):
             needed |= sums.files_of(form) if form is not None else set()
         try:
             for path in self.folder.iterdir():
-                if path.name not in needed:
+                if path.name not in needed and _COPY_NAME.fullmatch(path.name):
                     path.unlink()
         except OSError:
             # A copy that stays is only a little room lost.

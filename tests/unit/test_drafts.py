@@ -1,0 +1,254 @@
+"""What lies beside the book may be torn, edited by hand or hostile: a wrong value costs itself and nothing more."""
+
+from __future__ import annotations
+
+import json
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from tracker.domain.rug import Role
+from tracker.drafts import Drafts
+from tracker.kept import object_of, read_as
+from tracker.presenters import cloth, entry_forms, evening, first_view, plan, timer
+from tracker.presenters import settings as choices
+from tracker.presenters.standing import Standing, YarnLine
+
+DAY = date(2026, 11, 25)
+DEEP = "[" * 100_000 + "]" * 100_000
+NOON = datetime(2026, 11, 25, 12, tzinfo=UTC)
+
+
+def drafts_of(folder: Path, text: str) -> Drafts:
+    (folder / "b.drafts.json").write_text(text, "utf-8")
+    return Drafts(folder / "b.drafts.json")
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        '"text scale": "abc"',
+        '"text scale": NaN',
+        '"text scale": 1e999',
+        '"text scale": true',
+        '"text scale": 40',
+        '"text scale": ' + "9" * 5000,
+        f'"text scale": {DEEP}',
+        '"dark": "no"',
+        '"language": "xx"',
+        '"language": {"en": 1}',
+        '"break minutes": -5',
+        '"diary": {"text": 7}',
+        '"diary": [1]',
+        f'"diary": {{"text": {DEEP}}}',
+        '"after step": {"for": "new", "rug": "r", "name": "Wash", "days": "many"}',
+        '"plan forms": {"": [1, 2]}',
+        '"loom place": {"r": 3}',
+        '"session form": [{"day": 1}]',
+        '"rug in hand": 12',
+        '"rug in hand": "\\ud800"',
+        '"entry lot y": "x"',
+    ],
+)
+def test_a_wrong_value_is_left_out_by_itself(tmp_path: Path, wrong: str) -> None:
+    name = json.loads(wrong.split(":")[0])
+    kept = drafts_of(
+        tmp_path, '{"mirrored": true, ' + wrong + ', "session rug": "r, {}[]\\"", "measurement": {}}'
+    )
+    assert kept.get(name) is None
+    assert kept.get("mirrored") is True
+    assert kept.get("session rug") == 'r, {}[]"'
+    assert kept.get("measurement") == {}
+    assert choices.settings(kept, {}).text_scale == 1.0
+
+
+@pytest.mark.parametrize(
+    "text", ["", "[]", "7", DEEP, "{", '{"dark"', "null", "\0", '{"dark": true} {', '"{}"', "{:}", "{,}"]
+)
+def test_a_file_that_is_no_object_is_an_empty_one(tmp_path: Path, text: str) -> None:
+    kept = drafts_of(tmp_path, text)
+    kept.put("dark", True)
+    assert Drafts(kept.path).get("dark") is True
+
+
+def test_of_a_torn_file_the_whole_values_are_kept(tmp_path: Path) -> None:
+    kept = drafts_of(tmp_path, '{"dark": true, "text scale": 1.5, "session rug": "r", "diary": {"text": "mad')
+    assert (kept.get("dark"), kept.get("text scale"), kept.get("session rug")) == (True, 1.5, "r")
+
+
+def test_a_folder_or_a_very_large_file_in_its_place_is_no_drafts(tmp_path: Path) -> None:
+    (tmp_path / "d").mkdir()
+    assert Drafts(tmp_path / "d").get("dark") is None
+    (tmp_path / "large").write_text('{"dark": true, "x": "' + "a" * 5_000_000 + '"}')
+    assert Drafts(tmp_path / "large").get("dark") is None
+
+
+JSON = st.recursive(
+    st.none()
+    | st.booleans()
+    | st.integers()
+    | st.floats()
+    | st.text(max_size=8)
+    | st.sampled_from(["2026-11-25", "lot", "2026-11-25T12:00:00+00:00", "#9C2F25", "pile", 1e300, -1, 0]),
+    lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=6), inner, max_size=3),
+    max_leaves=6,
+)
+
+FORMS: dict[str, tuple[Any, Any]] = {
+    "session form": (
+        evening.to_kept(evening.EveningForm("s", DAY, 3, 1.5, ("w",), (("y", 1.0),), "a note")),
+        lambda kept: evening.from_kept(kept),
+    ),
+    "session timer": (timer.to_kept(timer.start(NOON)), lambda kept: timer.from_kept(kept)),
+    "plan": (
+        plan.to_kept(
+            plan.PlanForm(
+                "r",
+                "Garden",
+                DAY,
+                cartoon=plan.CartoonForm("c", 40, 60, (("#9C2F25", 2400),), file="a.png"),
+                yarns=(plan.YarnForm("y", "pile", "Madder", share=50.0, shades=("#9C2F25",)),),
+                wished_day=DAY,
+            )
+        ),
+        lambda kept: plan.from_kept(kept),
+    ),
+    "entry": (
+        {
+            "kind": "lot",
+            "record_id": "l",
+            "rug_id": "r",
+            "yarn_id": "y",
+            "correcting": False,
+            "answers": {"mass_g": 500, "dye_lot": "M-9", "day": "2026-11-25", "price": None},
+            "fixed": {},
+        },
+        lambda kept: entry_forms.from_kept(kept),
+    ),
+}
+
+
+@pytest.mark.parametrize("name", FORMS)
+def test_a_sound_form_comes_back_as_it_was_kept(name: str) -> None:
+    kept, read = FORMS[name]
+    assert read(json.loads(json.dumps(kept))) is not None
+    assert kept == json.loads(json.dumps(kept)) or name in ("session form", "plan")
+
+
+@pytest.mark.parametrize("name", FORMS)
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(data=st.data())
+def test_a_form_with_any_value_in_any_place_is_read_or_left_out(name: str, data: st.DataObject) -> None:
+    kept, read = FORMS[name]
+    odd = json.loads(json.dumps(kept))
+    place = odd
+    while True:
+        key = data.draw(st.sampled_from(sorted(place) if isinstance(place, dict) else range(len(place))))
+        inner = place[key]
+        if isinstance(inner, dict | list) and inner and data.draw(st.booleans()):
+            place = inner
+            continue
+        place[key] = data.draw(JSON)
+        break
+    form = read(odd)
+    if form is None:
+        return
+    # What is taken for a form can be shown and kept again.
+    if name == "session timer":
+        timer.shown(form, NOON)
+        timer.break_due(form, NOON, 45)
+        timer.resume(timer.pause(form, NOON), NOON)
+    elif name == "plan":
+        plan.troubles(form)
+        json.dumps(plan.to_kept(form), allow_nan=False)
+    elif name == "entry":
+        assert entry_forms.questions(form, None)
+        assert form.day_of() is None or isinstance(form.day_of(), date)
+    else:
+        json.dumps(evening.to_kept(form), allow_nan=False)
+        assert isinstance(form.rows, int)
+        assert all(isinstance(who, str) for who in form.weavers)
+
+
+@settings(max_examples=100, deadline=None)
+@given(kept=JSON)
+def test_no_value_upsets_a_form_or_the_choices(kept: Any) -> None:
+    for _kept, read in FORMS.values():
+        read(kept)
+    for name in ("rug", "row", "length_cm"):
+        cloth_form = {"rug": "r", "row": 1, "length_cm": 2.0} | {name: kept}
+
+        class Book:
+            class plan:
+                id = "r"
+
+        cloth.from_kept(cloth_form, Book)
+
+
+@settings(max_examples=100, deadline=None)
+@given(value=JSON, tail=st.text(max_size=5))
+def test_splitting_by_hand_agrees_with_the_standard_reader(value: Any, tail: str) -> None:
+    try:
+        text = json.dumps({"a": value, "b": 1}, allow_nan=False)
+    except ValueError:
+        return
+    # The tail spoils the text, so that it is split by hand.
+    assert object_of(text + "]" + tail) == object_of(text)
+
+
+def test_a_kind_is_never_guessed() -> None:
+    for kind, value in (
+        (int, "3"),
+        (int, True),
+        (int, 2.5),
+        (float, "x"),
+        (str, 3),
+        (bool, 1),
+        (date, 20261125),
+    ):
+        with pytest.raises(ValueError, match=r"."):
+            read_as(kind, value)
+    assert read_as(float, 3) == 3.0
+    assert read_as(date | None, None) is None
+
+
+# --- the first view that was kept
+
+
+def view() -> first_view.FirstView:
+    line = YarnLine("y", "1", "Madder", "#9C2F25", "short 3 g", "madder", False, 0.5, Role.PILE)
+    state = Standing("Garden", "3", "of 9", "", 0.3, "", "", "", "", "", (line,), "", False, False, 3, 9)
+    picture = first_view.Picture(2, 1, bytes(6))
+    return first_view.FirstView(state, picture, 0.7, "m", "r", "2026-11-25", "en", "#ffffff")
+
+
+def test_a_kept_view_comes_back_as_it_was(tmp_path: Path) -> None:
+    first_view.keep(view(), tmp_path / "v")
+    assert first_view.kept(tmp_path / "v") == view()
+
+
+@settings(max_examples=80, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(data=st.data())
+def test_a_hostile_view_is_left_out_or_of_its_types(tmp_path: Path, data: st.DataObject) -> None:
+    path = tmp_path / "v"
+    first_view.keep(view(), path)
+    head_text, rgb = path.read_bytes().split(b"\n", 1)
+    head = json.loads(head_text)
+    where = data.draw(st.sampled_from([head, head["state"], head["state"]["yarns"][0]]))
+    where[data.draw(st.sampled_from(sorted(where)))] = data.draw(JSON)
+    path.write_bytes(json.dumps(head).encode() + b"\n" + rgb)
+    found = first_view.kept(path)
+    if found is not None:
+        assert all(isinstance(line.name, str) and line.swatch.startswith("#") for line in found.state.yarns)
+        assert found.aspect > 0
+        assert isinstance(found.state.row_figure, str)
+
+
+@pytest.mark.parametrize("head", [DEEP, "{}", "7", '{"state": {"yarns": 3}}', "NaN"])
+def test_a_view_that_is_none_is_left_out(tmp_path: Path, head: str) -> None:
+    (tmp_path / "v").write_bytes(head.encode() + b"\n" + bytes(6))
+    assert first_view.kept(tmp_path / "v") is None
