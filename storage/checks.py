@@ -5,7 +5,6 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing
-from dataclasses import MISSING
 from pathlib import Path
 from typing import Any
 
@@ -15,15 +14,18 @@ from storage.convert import (
     SETTING_PREFIX,
     Kind,
     add_seals,
-    checked_file_name,
+    cells_in,
+    check_stored,
     checked_id,
     checked_text,
+    is_lawful,
     kind_named,
     seal_of_act,
     seal_of_device,
     seal_of_version,
 )
 from storage.trouble import as_trouble, damaged
+from tracker.domain import rules
 from tracker.domain.errors import BadEntry, BookTrouble
 from tracker.words import _
 
@@ -82,8 +84,13 @@ def findings(connection: Any) -> Iterator[str]:
     yield from _bad_versions(connection)
 
 
-def check_stranger(connection: Any) -> None:
+def check_stranger(connection: Any, values_checked: bool = False) -> None:
     """Check a sound file that came from outside against the limits of `storage.limits` before it is joined.
+
+    Parameters
+    ----------
+    values_checked
+        Whether every version has gone through `check_version` already.
 
     Raises
     ------
@@ -98,8 +105,7 @@ def check_stranger(connection: Any) -> None:
             if shape != {(column.name, 0) for column in table.columns}:
                 raise strange(f"table {table.name} has an odd shape")
         for device_id, name in connection.execute("SELECT device_id, name FROM device"):
-            checked_id(device_id)
-            checked_text(name, limits.TEXT_CHARACTERS)
+            check_device(device_id, name)
         for (act_id,) in connection.execute("SELECT act_id FROM torn"):
             checked_id(act_id)
         for row in connection.execute(
@@ -113,11 +119,17 @@ def check_stranger(connection: Any) -> None:
             f"SELECT 1 FROM ({identities}) GROUP BY record_id HAVING count(*) > 1 LIMIT 1"
         ).fetchone():
             raise BadEntry("a record of two kinds or rugs")
-        for name in KIND_NAMES:
+        if connection.execute(
+            "SELECT 1 FROM act a JOIN act u ON u.act_id = a.undoes_id WHERE u.clock >= a.clock LIMIT 1"
+        ).fetchone():
+            raise BadEntry("an act that undoes a later one")
+        if is_overfull(connection):
+            raise too_large()
+        for name in KIND_NAMES if not values_checked else ():
             kind = kind_named(name)
             for row in version_rows(connection, kind):
                 check_record(row[0], name, row[1])
-                check_version(kind, row[5], row[6], row[8:])
+                check_version(kind, row[0], row[1], row[5], row[6], row[8:])
     except (BadEntry, ValueError, TypeError, KeyError, OverflowError, RecursionError) as error:
         raise strange(str(error)) from error
 
@@ -172,25 +184,74 @@ def check_record(record_id: Any, kind_name: Any, rug_id: Any) -> None:
         raise BadEntry("a record of the wrong rug")
 
 
-def check_version(kind: Kind, follows: Any, withdrawn: Any, columns: tuple[Any, ...]) -> None:
+def check_version(
+    kind: Kind,
+    record_id: str,
+    rug_id: str | None,
+    follows: Any,
+    withdrawn: Any,
+    columns: tuple[Any, ...],
+) -> None:
     """Check what one version from outside says; BadEntry if a phone of ours would not have written it."""
     if follows is not None:
         checked_id(follows)
     if withdrawn not in (0, 1) or type(withdrawn) is not int:
         raise BadEntry("neither withdrawn nor not")
     for field, stored in zip(kind.fields, columns, strict=True):
-        if stored is None:
-            if not field.optional and field.default is MISSING:
-                raise BadEntry(f"{field.name} is missing")
+        # Cells may be packed otherwise by another phone's zlib; that they unpack to a cartoon is seen below.
+        if stored is None or field.name == "cells":
             continue
-        again = field.load(stored)
-        # Cells may be packed otherwise by another phone's zlib; that they unpack to a cartoon has now been seen.
-        if isinstance(stored, bytes) and field.name == "cells":
-            continue
-        if field.store(again) != stored or type(field.store(again)) is not type(stored):
+        again = field.store(field.load(stored))
+        if again != stored or type(again) is not type(stored):
             raise BadEntry(f"{field.name} is not written as a book writes it")
-        if field.name == "file_name":
-            checked_file_name(stored)
+    check_stored(kind, record_id, rug_id, columns)
+
+
+def leave_out_unlawful(connection: sqlite3.Connection) -> None:
+    """Take out of a working file every version that breaks a rule; its act is then told as torn."""
+    for name in KIND_NAMES:
+        kind = kind_named(name)
+        unlawful = [
+            (row[0], row[1], row[2], row[7])
+            for row in version_rows(connection, kind)
+            if not is_lawful(kind, row[0], row[1], row[8:])
+        ]
+        for record_id, rug_id, act_id, seal in unlawful:
+            connection.execute(
+                f'DELETE FROM "{name}" WHERE record_id = ? AND act_id = ?', (record_id, act_id)
+            )
+            connection.execute("INSERT OR IGNORE INTO torn (act_id) VALUES (?)", (act_id,))
+            where = "WHERE rug_id = ? AND kind = ?"
+            (seals,) = connection.execute(f"SELECT seals FROM tally {where}", (rug_id or "", name)).fetchone()
+            connection.execute(
+                f"UPDATE tally SET versions = versions - 1, seals = ? {where}",
+                (add_seals(seals, (-seal,)), rug_id or "", name),
+            )
+    connection.execute("DELETE FROM tally WHERE versions = 0")
+    connection.commit()
+
+
+def check_device(device_id: Any, name: Any) -> None:
+    """Check one phone from outside; BadEntry if no book writes one like it."""
+    checked_id(device_id)
+    checked_text(name, rules.DEVICE_NAME.most)
+
+
+def is_overfull(connection: Any, schema: str = "main") -> bool:
+    """Tell whether a file holds more than any book takes in: versions of all, of one rug, cells of cartoons."""
+    totals = [
+        total for (total,) in connection.execute(f"SELECT sum(versions) FROM {schema}.tally GROUP BY rug_id")
+    ]
+    return (
+        sum(totals) > limits.BOOK_VERSIONS
+        or max(totals, default=0) > limits.RUG_VERSIONS
+        or cells_in(connection, schema) > limits.BOOK_CELLS
+    )
+
+
+def too_large() -> BookTrouble:
+    """Return the error for a file beyond the limits."""
+    return BookTrouble(_("This file is larger than any book can be, so nothing was taken from it."))
 
 
 def _bad_acts(connection: Any) -> Iterator[str]:

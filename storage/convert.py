@@ -23,9 +23,13 @@ from hashlib import blake2b
 from sqlalchemy import Table
 
 from storage import limits, models
-from tracker.domain import rug
+from tracker.domain import rug, rules
 from tracker.domain.errors import BadEntry
 from tracker.words import _
+
+if typing.TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
 
 Raw = str | int | float | bytes | None
 """What SQLite stores."""
@@ -116,12 +120,6 @@ def _decimal(value: object) -> float:
 def _day(value: object) -> str:
     if type(value) is not date:
         raise BadEntry(_("A day was expected here."))
-    if not limits.FIRST_DAY <= value <= limits.LAST_DAY:
-        raise BadEntry(
-            _("The day must lie between {first} and {last}. Check the year.").format(
-                first=limits.FIRST_DAY.isoformat(), last=limits.LAST_DAY.isoformat()
-            )
-        )
     return value.isoformat()
 
 
@@ -158,9 +156,50 @@ def _cells(value: object) -> bytes:
     return packed
 
 
-def _load_cells(stored: bytes) -> object:
-    import numpy as np
+@dataclass(frozen=True, slots=True)
+class StoredCells:
+    """A cartoon's cells as a book keeps them: rows and knots as two big-endian 32-bit numbers, then zlib."""
 
+    stored: bytes
+    shape: tuple[int, int]
+
+    def unpack(self) -> NDArray[np.uint8]:
+        """Return the cells.
+
+        Raises
+        ------
+        BadEntry
+            They are not what their first bytes say.
+        """
+        import numpy as np
+
+        rows, knots = self.shape
+        unpacker = zlib.decompressobj()
+        try:
+            raw = unpacker.decompress(memoryview(self.stored)[8:], rows * knots + 1)
+        except zlib.error:
+            raise BadEntry(_("This cartoon is not a grid of knots.")) from None
+        if len(raw) != rows * knots:
+            raise BadEntry(_("This cartoon is not a grid of knots."))
+        return np.frombuffer(raw, dtype=np.uint8).reshape(rows, knots)
+
+
+def cells_told(stored: object) -> int:
+    """Return how many cells a stored cartoon says it has, without unpacking it; 0 for what is no cartoon."""
+    try:
+        rows, knots = _load_cells(stored).shape
+    except BadEntry:
+        return 0
+    return rows * knots
+
+
+def cells_in(connection: typing.Any, schema: str = "main") -> int:
+    """Return how many cells all versions of all cartoons in a file say they have, without unpacking one."""
+    packed = connection.execute(f"SELECT substr(cells, 1, 9) FROM {schema}.cartoon")
+    return sum(cells_told(start) for (start,) in packed)
+
+
+def _load_cells(stored: object) -> StoredCells:
     if not isinstance(stored, bytes) or not 8 < len(stored) <= limits.CARTOON_PACKED_BYTES:
         raise BadEntry(_("This cartoon is not a grid of knots."))
     rows, knots = struct.unpack(">II", stored[:8])
@@ -170,14 +209,7 @@ def _load_cells(stored: bytes) -> object:
         and rows * knots <= limits.CARTOON_CELLS
     ):
         raise BadEntry(_("This cartoon is too large to be kept."))
-    unpacker = zlib.decompressobj()
-    try:
-        raw = unpacker.decompress(stored[8:], rows * knots + 1)
-    except zlib.error:
-        raise BadEntry(_("This cartoon is not a grid of knots.")) from None
-    if len(raw) != rows * knots:
-        raise BadEntry(_("This cartoon is not a grid of knots."))
-    return np.frombuffer(raw, dtype=np.uint8).reshape(rows, knots)
+    return StoredCells(stored, (rows, knots))
 
 
 def _same(value: object) -> object:
@@ -341,6 +373,10 @@ def to_columns(kind: Kind, value: object) -> dict[str, Raw]:
         columns[field.name] = None if absent else field.store(entered)
     if kind.name == "photo":
         checked_file_name(columns["file_name"])
+    if kind.name == "cartoon":
+        rules.check(value)  # its cells need not be packed and unpacked for it
+    else:
+        check_stored(kind, *identity(value), tuple(columns.values()))
     return columns
 
 
@@ -379,6 +415,37 @@ def to_value(
         if kind.of_rug:
             arguments["rug_id"] = rug_id
     return kind.value(**arguments)
+
+
+UNLAWFUL = (BadEntry, ValueError, KeyError, TypeError, IndexError, OverflowError, RecursionError)
+"""What turning a stored version into a value can raise when it is not what a book writes."""
+
+
+def check_stored(kind: Kind, record_id: str, rug_id: str | None, columns: typing.Sequence[Raw]) -> None:
+    """Check one stored version as a whole: every field, and every rule of `tracker.domain.rules`.
+
+    Raises
+    ------
+    BadEntry
+        A phone of ours would not have written it; the sentence says why.
+    """
+    try:
+        rules.check(to_value(kind, record_id, rug_id, 1, columns))
+        if kind.name == "photo":
+            checked_file_name(columns[kind.columns.index("file_name")])
+    except BadEntry:
+        raise
+    except UNLAWFUL as error:
+        raise BadEntry(_("This entry is not written as a book writes it.")) from error
+
+
+def is_lawful(kind: Kind, record_id: str, rug_id: str | None, columns: typing.Sequence[Raw]) -> bool:
+    """Tell whether `check_stored` has nothing against a version."""
+    try:
+        check_stored(kind, record_id, rug_id, columns)
+    except BadEntry:
+        return False
+    return True
 
 
 def seal_of_version(

@@ -19,11 +19,18 @@ from typing import TYPE_CHECKING, Any
 
 from storage import limits, migrations
 from storage.book import copies_folder, migrate, schema_of, sync_file, sync_folder
-from storage.checks import check_connection, check_file, check_stranger
+from storage.checks import (
+    check_connection,
+    check_file,
+    check_stranger,
+    is_overfull,
+    leave_out_unlawful,
+    too_large,
+)
 from storage.convert import KIND_NAMES, kind_named
 from storage.trouble import BookDamaged, damaged, told_plainly
 from storage.union import unite
-from storage.unit_of_work import Target, store
+from storage.unit_of_work import Target, raw_of, store
 from tracker.domain.rug import new_id
 from tracker.regular_file import copy_regular
 from tracker.whole_file import drop_working, working
@@ -211,8 +218,14 @@ def thin(book_path: Path, most_bytes: int = limits.COPIES_BYTES, spared: Path | 
             copy.path.unlink(missing_ok=True)
 
 
-def prepare_stranger(source: Path, work: Path) -> None:
+def prepare_stranger(source: Path, work: Path, own: bool = False) -> None:
     """Copy a book file from outside to `work`, bring it to the newest schema, and check it as one from outside.
+
+    Parameters
+    ----------
+    own
+        Whether it is a copy that this app made of its own book: a version in it that breaks a rule was in the book
+        before the rule was, and is left out; in a file from outside it is reason to refuse the file.
 
     Raises
     ------
@@ -232,6 +245,10 @@ def prepare_stranger(source: Path, work: Path) -> None:
         migrate(work)
         with closing(sqlite3.connect(work)) as connection:
             connection.execute("PRAGMA journal_mode = DELETE")
+    if own:
+        with closing(sqlite3.connect(work)) as connection:
+            connection.execute("PRAGMA trusted_schema = OFF")
+            leave_out_unlawful(connection)
     with closing(sqlite3.connect(f"{work.as_uri()}?mode=ro", uri=True)) as connection:
         connection.execute("PRAGMA trusted_schema = OFF")
         check_stranger(connection)
@@ -251,15 +268,18 @@ def restore(book: Book, source: str | os.PathLike[str], kind: str = "went back t
     """
     work = working(book.path, "restoring")
     act_id = new_id()
+    own = _is_own_copy(book, Path(source))
     with told_plainly():
         try:
             try:
-                prepare_stranger(Path(source), work)
+                prepare_stranger(Path(source), work, own)
             except BookDamaged as error:
                 raise _unsound() from error
             before = _copy_before(book, Path(source).absolute())
             with book.joining(work) as connection:
                 unite(connection, book.device_id)
+                if not own and is_overfull(raw_of(connection)):
+                    raise too_large()
                 targets = list(_differences(connection))
                 stored = store(connection, book, targets, act_id=act_id, kind=kind, rug_id=None)
                 highest = connection.exec_driver_sql("SELECT max(clock) FROM main.act").scalar() or 0
@@ -267,6 +287,10 @@ def restore(book: Book, source: str | os.PathLike[str], kind: str = "went back t
             drop_working(work)
     book.acknowledge(highest)
     return Restored(act_id if stored.versions else None, stored.versions, before)
+
+
+def _is_own_copy(book: Book, source: Path) -> bool:
+    return source.absolute().parent == copies_folder(book.path).absolute()
 
 
 def _unsound() -> BookDamaged:

@@ -1,12 +1,10 @@
-"""Every limit on what a book takes in, in one place: typed values, exchange files and copies.
+"""Every limit on the size of what a book takes in, in one place: files, copies, and what a field can store.
 
-The same limits hold for what is typed and for what comes from another phone, so that whatever one phone
+What a value may be is said in `tracker.domain.rules`. The same limits hold for what is typed and for what comes from another phone, so that whatever one phone
 accepted the other accepts too. They are generous: they keep out nonsense and malice, not long rugs.
 """
 
 from __future__ import annotations
-
-from datetime import date
 
 TEXT_CHARACTERS = 10_000
 """Longest text of one field."""
@@ -19,9 +17,6 @@ LIST_ITEMS = 4096
 JSON_CHARACTERS = 200_000
 """Longest JSON text of a setting or a small list."""
 
-FIRST_DAY = date(1900, 1, 1)
-LAST_DAY = date(2300, 12, 31)
-"""A day outside these is a slip of the finger."""
 WHOLE_NUMBER = 10**9
 """Largest size of a whole number, either sign."""
 DECIMAL = 1e12
@@ -33,6 +28,13 @@ CARTOON_CELLS = 40_000_000
 CARTOON_PACKED_BYTES = 4 * 1024**2
 """Most bytes of a packed cartoon: several times what a detailed carpet takes."""
 
+BOOK_CELLS = 400_000_000
+"""Most cells of all versions of all cartoons in a book: ten of the largest carpets, or 400 rugs of 1,200 x 800 knots."""
+BOOK_VERSIONS = 600_000
+"""Most versions of records in a book that came from elsewhere: twice a book of 50 rugs with 6,000 entries each."""
+RUG_VERSIONS = 60_000
+"""The same of one rug: all of them are proven whenever the rug is read."""
+
 CLOCK = 2**53
 """Largest Lamport count ever accepted; at an act a second it lasts 285 million years."""
 CLOCK_LEAP = 1_000_000
@@ -40,12 +42,12 @@ CLOCK_LEAP = 1_000_000
 
 EXCHANGE_PACKED_BYTES = 64 * 1024**2
 """Largest exchange file as it lies on the phone."""
-EXCHANGE_UNPACKED_BYTES = 768 * 1024**2
+EXCHANGE_UNPACKED_BYTES = 256 * 1024**2
 """Most text an exchange file may unpack to; it is read as a stream, never held as a whole."""
 EXCHANGE_LINE_BYTES = 6 * 1024**2
 """Longest line: a cartoon of CARTOON_PACKED_BYTES in base64 fits."""
-EXCHANGE_ACTS = 1_000_000
-EXCHANGE_ROWS = 2_000_000
+EXCHANGE_ACTS = BOOK_VERSIONS
+EXCHANGE_ROWS = BOOK_VERSIONS
 """Most versions of records in one exchange file."""
 EXCHANGE_DEVICES = 10_000
 

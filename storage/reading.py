@@ -13,6 +13,7 @@ from sqlalchemy import Connection, Select, bindparam, func, or_, select
 from storage.convert import (
     KIND_NAMES,
     SETTING_PREFIX,
+    UNLAWFUL,
     Kind,
     add_seals,
     kind_named,
@@ -24,15 +25,14 @@ from storage.convert import (
 from storage.models import Act, Device, Tally, Torn
 from storage.trouble import damaged
 from storage.unit_of_work import find_kind, instant
+from tracker.domain import rules
 from tracker.domain.errors import BadEntry, BookTrouble
-from tracker.domain.rug import Cartoon, RugBook, RugPlan, Weaver, Yarn
+from tracker.domain.rug import Cartoon, RugBook, RugPlan, SetAside, Weaver, Yarn
+from tracker.domain.rules import DEVICE_NAME_KEY
 from tracker.words import _
 
 if TYPE_CHECKING:
     from storage.book import Book
-
-DEVICE_NAME_KEY = "device_name."
-"""Settings with this prefix and a device's id rename the device in the diary."""
 
 # Positions in a row of `_versions`.
 _RECORD, _RUG, _ACT, _DEVICE, _CLOCK, _FOLLOWS, _WITHDRAWN, _SEAL, _COLUMNS = range(9)
@@ -149,14 +149,31 @@ def _true(kind: Kind, row: Sequence[Any]) -> Sequence[Any]:
 
 
 def _value(kind: Kind, row: Sequence[Any], born: int) -> Any:
+    """Return the value a version holds, or what says that it cannot be: one bad record must not hide the others."""
     try:
-        return to_value(kind, row[_RECORD], row[_RUG], born, row[_COLUMNS:])
-    except (BadEntry, ValueError, KeyError, TypeError) as error:
-        raise damaged(f"{kind.name} {row[_RECORD]!r} cannot be read: {error}") from error
+        value = to_value(kind, row[_RECORD], row[_RUG], born, row[_COLUMNS:])
+        rules.check(value, cells=False)
+    except UNLAWFUL as error:
+        return _set_aside(kind, row, born, error)
+    return value
 
 
-def _current_values(kind: Kind, rows: Iterable[Sequence[Any]]) -> list[Any]:
-    """Return the values that count among the rows, each checked, in the order of birth."""
+def _set_aside(kind: Kind, row: Sequence[Any], born: int, error: Exception) -> SetAside:
+    sentence = error.sentence if isinstance(error, BadEntry) else _("It is not written as a book writes it.")
+    record_id = row[_RECORD].removeprefix(SETTING_PREFIX)
+    return SetAside(id=record_id, kind=kind.name, rug_id=row[_RUG], sentence=sentence, born=born)
+
+
+@dataclass(frozen=True, slots=True)
+class _Current:
+    """The values that count among some versions, and those that cannot be."""
+
+    values: list[Any]
+    set_aside: list[SetAside]
+
+
+def _current(kind: Kind, rows: Iterable[Sequence[Any]]) -> _Current:
+    """Return what counts among the rows, each checked, in the order of birth."""
     newest: dict[str, Sequence[Any]] = {}
     born: dict[str, int] = {}
     for row in rows:
@@ -170,9 +187,33 @@ def _current_values(kind: Kind, rows: Iterable[Sequence[Any]]) -> list[Any]:
             newest[record_id] = row
         if row[_CLOCK] < born[record_id]:
             born[record_id] = row[_CLOCK]
-    values = [_value(kind, row, born[record_id]) for record_id, row in newest.items() if not row[_WITHDRAWN]]
+    told = [_value(kind, row, born[record_id]) for record_id, row in newest.items() if not row[_WITHDRAWN]]
+    values = [value for value in told if not isinstance(value, SetAside)]
     values.sort(key=_order)
-    return values
+    return _Current(values, [value for value in told if isinstance(value, SetAside)])
+
+
+def _current_plans(rows: Sequence[Sequence[Any]]) -> _Current:
+    """Like `_current`, but a plan that cannot be is shown as near as it can be, so that its rug opens."""
+    kind = kind_named("rug_plan")
+    found = _current(kind, rows)
+    for aside in found.set_aside:
+        chain = sorted(
+            (row for row in rows if row[_RECORD] == aside.id and not row[_WITHDRAWN]),
+            key=lambda row: (row[_CLOCK], row[_DEVICE], row[_ACT]),
+            reverse=True,
+        )
+        for row in chain:
+            value = _value(kind, row, aside.born)
+            if isinstance(value, SetAside):
+                try:
+                    value = rules.within(to_value(kind, row[_RECORD], row[_RUG], aside.born, row[_COLUMNS:]))
+                except UNLAWFUL:
+                    continue
+            found.values.append(value)
+            break
+    found.values.sort(key=_order)
+    return found
 
 
 def _order(value: Any) -> tuple[int, date, int, str]:
@@ -210,8 +251,9 @@ def _sealed(connection: Connection, name: str, rug_id: str | None, tallies: _Tal
     return checked
 
 
-def _read(connection: Connection, name: str, rug_id: str | None, tallies: _Tallies) -> list[Any]:
-    return _current_values(kind_named(name), _sealed(connection, name, rug_id, tallies))
+def _read(connection: Connection, name: str, rug_id: str | None, tallies: _Tallies) -> _Current:
+    rows = _sealed(connection, name, rug_id, tallies)
+    return _current_plans(rows) if name == "rug_plan" else _current(kind_named(name), rows)
 
 
 def rugs(book: Book) -> tuple[RugPlan, ...]:
@@ -225,7 +267,10 @@ def yarns(book: Book) -> tuple[Yarn, ...]:
 
 
 def _of_all_rugs(book: Book, name: str) -> list[Any]:
-    """Return the current values of one kind of every rug, each version checked against the tallies."""
+    """Return the current values of one kind of every rug, each version checked against the tallies.
+
+    What cannot be is left out here; `rug_book` tells of it.
+    """
     kind = kind_named(name)
     with book.reading() as connection:
         rows = [_true(kind, row) for row in connection.execute(_versions(name))]
@@ -234,7 +279,7 @@ def _of_all_rugs(book: Book, name: str) -> list[Any]:
         0, (row[_SEAL] for row in rows)
     ) != add_seals(0, (row.seals for row in expected)):
         raise damaged(f"the tallies of {name} do not agree")
-    return _current_values(kind, rows)
+    return (_current_plans(rows) if name == "rug_plan" else _current(kind, rows)).values
 
 
 def rug_book(book: Book, rug_id: str, with_cartoon: bool = True) -> RugBook:
@@ -253,8 +298,12 @@ def rug_book(book: Book, rug_id: str, with_cartoon: bool = True) -> RugBook:
     with book.reading() as connection:
         tallies = _Tallies(connection, ("", rug_id))
 
-        def read(name: str) -> tuple[Any, ...]:
-            return tuple(_read(connection, name, rug_id, tallies))
+        aside: list[SetAside] = []
+
+        def read(name: str, rug: str | None = rug_id) -> tuple[Any, ...]:
+            found = _read(connection, name, rug, tallies)
+            aside.extend(found.set_aside)
+            return tuple(found.values)
 
         plans = read("rug_plan")
         if not plans:
@@ -263,12 +312,23 @@ def rug_book(book: Book, rug_id: str, with_cartoon: bool = True) -> RugBook:
         if with_cartoon:
             # Two phones may each have given the rug a cartoon; the one entered last counts.
             cartoon = max(read("cartoon"), key=lambda one: (one.born, one.id), default=None)
-        days_off = sorted((*read("days_off"), *_read(connection, "days_off", None, tallies)), key=_order)
+        if cartoon is not None:
+            try:
+                rules.check(cartoon)
+            except UNLAWFUL as error:
+                sentence = (
+                    error.sentence
+                    if isinstance(error, BadEntry)
+                    else _("It is not written as a book writes it.")
+                )
+                aside.append(SetAside(cartoon.id, "cartoon", rug_id, sentence, cartoon.born))
+                cartoon = None
+        days_off = sorted((*read("days_off"), *read("days_off", None)), key=_order)
         return RugBook(
             plan=plans[0],
             cartoon=cartoon,
             yarns=read("yarn"),
-            weavers=tuple(_read(connection, "weaver", None, tallies)),
+            weavers=read("weaver", None),
             sessions=read("session"),
             lots=read("lot"),
             weighings=read("weighing"),
@@ -279,19 +339,20 @@ def rug_book(book: Book, rug_id: str, with_cartoon: bool = True) -> RugBook:
             preparations=read("preparation"),
             after_steps=read("after_step"),
             photos=read("photo"),
+            set_aside=tuple(aside),
         )
 
 
 def weavers(book: Book) -> tuple[Weaver, ...]:
     """Return everybody who sits at the loom, in the order in which they were entered."""
     with book.reading() as connection:
-        return tuple(_read(connection, "weaver", None, _Tallies(connection, ("",))))
+        return tuple(_read(connection, "weaver", None, _Tallies(connection, ("",))).values)
 
 
 def settings(book: Book) -> dict[str, object]:
     """Return all settings by their key."""
     with book.reading() as connection:
-        found = _read(connection, "setting", None, _Tallies(connection, ("",)))
+        found = _read(connection, "setting", None, _Tallies(connection, ("",))).values
     return {setting.id: setting.value for setting in found}
 
 
@@ -300,7 +361,7 @@ def setting(book: Book, key: str, default: object = None) -> Any:
     kind = kind_named("setting")
     with book.reading() as connection:
         rows = connection.execute(_versions_of_record("setting"), {"record_id": SETTING_PREFIX + key})
-        values = _current_values(kind, [_true(kind, row) for row in rows])
+        values = _current(kind, [_true(kind, row) for row in rows]).values
     return values[0].value if values else default
 
 
@@ -310,10 +371,13 @@ def writers_of(connection: Connection, here: str) -> dict[str, Writer]:
     query = _versions("setting").where(
         kind.table.c.record_id.startswith(SETTING_PREFIX + DEVICE_NAME_KEY, autoescape=True)
     )
-    renamed = {
-        value.id.removeprefix(DEVICE_NAME_KEY): value.value
-        for value in _current_values(kind, [_true(kind, row) for row in connection.execute(query)])
-    }
+    # A phone is called what it calls itself: a name that another phone gave it does not count.
+    own = [
+        row
+        for row in (_true(kind, row) for row in connection.execute(query))
+        if row[_RECORD] == SETTING_PREFIX + DEVICE_NAME_KEY + row[_DEVICE]
+    ]
+    renamed = {value.id.removeprefix(DEVICE_NAME_KEY): value.value for value in _current(kind, own).values}
     known = connection.execute(select(Device.device_id, Device.name, Device.seal)).all()
     if any(seal_of_device(row.device_id, row.name) != row.seal for row in known):
         raise damaged("the seal of a device is broken")
@@ -466,22 +530,25 @@ def _chunks(items: Sequence[Any], size: int = 500) -> Iterable[Sequence[Any]]:
         yield items[start : start + size]
 
 
+_UNDOERS = """
+    WITH RECURSIVE chain (act_id) AS (
+        SELECT act_id FROM act WHERE act_id IN ({marks}) UNION SELECT a.act_id FROM act a JOIN chain c ON a.undoes_id = c.act_id
+    )
+    SELECT a.act_id, a.undoes_id, a.clock FROM act a JOIN chain c ON c.act_id = a.act_id
+"""
+
+
 def _undone(connection: Connection, acts: Sequence[Any]) -> set[str]:
     """Return which acts an undo stands against; an undo that was itself undone does not stand."""
     undoers: dict[str, list[str]] = {}
-    clocks = {act.act_id: act.clock for act in acts}
-    open_ids = list(clocks)
-    while open_ids:
-        following = []
-        for part in _chunks(open_ids):
-            for row in connection.execute(
-                select(Act.act_id, Act.undoes_id, Act.clock).where(Act.undoes_id.in_(part))
-            ):
-                undoers.setdefault(row.undoes_id, []).append(row.act_id)
-                if row.act_id not in clocks:
-                    clocks[row.act_id] = row.clock
-                    following.append(row.act_id)
-        open_ids = following
+    clocks: dict[str, int] = {}
+    # One query for whole chains, however often undo and redo were pressed, or a file says they were.
+    for part in _chunks([act.act_id for act in acts]):
+        query = _UNDOERS.format(marks=", ".join("?" * len(part)))
+        for act_id, undoes_id, clock in connection.exec_driver_sql(query, tuple(part)):
+            if act_id not in clocks and undoes_id is not None:
+                undoers.setdefault(undoes_id, []).append(act_id)
+            clocks[act_id] = clock
     # An undo is always younger than what it undoes, so going from the youngest settles every chain without
     # recursion, however often a weaver pressed undo and redo.
     stands: dict[str, bool] = {}
@@ -606,7 +673,8 @@ def value_of(kind: Kind, version: StoredVersion, born: int) -> Any:
     """Return the value a version holds; None: withdrawn."""
     if version.withdrawn:
         return None
-    return to_value(kind, version.record_id, version.rug_id, born, version.columns)
+    shared = (version.record_id, version.rug_id, version.act_id, version.device_id, version.clock)
+    return _value(kind, (*shared, version.follows, version.withdrawn, 0, *version.columns), born)
 
 
 def _chains(kind: Kind, rows: Iterable[Sequence[Any]]) -> list[list[Sequence[Any]]]:

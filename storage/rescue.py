@@ -32,6 +32,7 @@ from storage.convert import (
     Kind,
     Raw,
     add_seals,
+    is_lawful,
     kind_named,
     seal_of_act,
     seal_of_device,
@@ -249,7 +250,7 @@ def _use_newest_copy(book: Book, path: Path, work: Path, found: _Found) -> Copy 
     for copy in list_copies(path):
         try:
             check_file(copy.path)
-            prepare_stranger(copy.path, work)
+            prepare_stranger(copy.path, work, own=True)
             join_file(book, work)
         except BookTrouble:
             continue
@@ -324,7 +325,9 @@ def _stage(source: Path, staging: Path, found: _Found, layouts: dict[str, list[t
         for told in found.acts.values():
             put_act(told)
         for kind, row in _versions(source, layouts):
-            _record, rug_id, act_id, device_id, clock, *_rest = row
+            record_id, rug_id, act_id, device_id, clock, *_rest = row
+            if not is_lawful(kind, record_id, rug_id, row[len(SHARED_COLUMNS) :]):
+                continue
             if act_id not in left:
                 # The act is lost, its version is not: something has to stand in its place, and says that it does.
                 put_act((act_id, device_id, clock, 0, RESCUED, rug_id, None, 0))

@@ -15,10 +15,11 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import Connection
 
 from storage import limits
+from storage.checks import is_overfull
 from storage.convert import KIND_NAMES, SETTING_PREFIX, SHARED_COLUMNS, kind_named
 from storage.models import Base
 from storage.reading import Writer, chain_of, value_of, writers_of
-from storage.unit_of_work import add_to_tally, same_columns
+from storage.unit_of_work import add_to_tally, raw_of, same_columns
 from tracker.domain.errors import BookTrouble
 from tracker.whole_file import drop_working
 from tracker.words import _
@@ -72,10 +73,20 @@ def contradiction() -> BookTrouble:
     )
 
 
-def join_file(book: Book, other: Path) -> Joined:
-    """Join the checked file `other` into the book, all of it or nothing."""
+def join_file(book: Book, other: Path, bounded: bool = False) -> Joined:
+    """Join the checked file `other` into the book, all of it or nothing.
+
+    Parameters
+    ----------
+    bounded
+        Whether the book must stay within `limits` afterwards; a rescue gives back whatever there was.
+    """
     with book.joining(other) as connection:
         joined = unite(connection, book.device_id)
+        if bounded and not joined.nothing_new and is_overfull(raw_of(connection)):
+            raise BookTrouble(
+                _("Together with this file the book would be too large, so nothing was taken from it.")
+            )
         highest = connection.exec_driver_sql("SELECT max(clock) FROM main.act").scalar() or 0
     book.acknowledge(highest)
     return joined

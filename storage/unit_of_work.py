@@ -18,6 +18,8 @@ from storage.convert import (
     Kind,
     Raw,
     add_seals,
+    cells_in,
+    cells_told,
     checked_text,
     identity,
     kind_named,
@@ -223,6 +225,15 @@ def store(
         changes.append((known, target.record_id, of_rug, current_act, target.withdrawn, columns))
     if not changes:
         return Stored(0, 0, holder)
+    new_cells = sum(
+        cells_told(told[record_kind.columns.index("cells")])
+        for record_kind, _record, _rug, _follows, gone, told in changes
+        if record_kind.name == "cartoon" and not gone
+    )
+    if new_cells and new_cells + cells_in(raw_of(connection)) > limits.BOOK_CELLS:
+        raise BadEntry(
+            _("All cartoons of this book together would be too large. Keep this rug in a book of its own.")
+        )
 
     if rug_id is None:
         of_rugs = {change[2] for change in changes}
@@ -267,6 +278,11 @@ def store(
     return Stored(len(changes), clock, None)
 
 
+def raw_of(connection: Connection) -> Any:
+    """Return the DBAPI connection underneath."""
+    return connection.connection.dbapi_connection
+
+
 def same_columns(kind: Kind, one: tuple[Raw, ...], other: tuple[Raw, ...]) -> bool:
     """Tell whether two versions say the same; a cartoon packed anew may differ in bytes and still be the same."""
     if one == other:
@@ -278,7 +294,8 @@ def same_columns(kind: Kind, one: tuple[Raw, ...], other: tuple[Raw, ...]) -> bo
             return False
         import numpy as np
 
-        if not np.array_equal(field.load(left), field.load(right)):  # type: ignore[arg-type]
+        mine, others = field.load(left), field.load(right)
+        if mine.shape != others.shape or not np.array_equal(mine.unpack(), others.unpack()):  # type: ignore[attr-defined]
             return False
     return True
 

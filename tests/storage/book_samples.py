@@ -111,7 +111,7 @@ def one_of_every_kind() -> list[Any]:
         dyer="the dyer by the river",
         lead_days=21,
     )
-    cells = np.arange(60 * 40, dtype=np.uint32).reshape(60, 40).astype(np.uint8)
+    cells = (np.arange(60 * 40, dtype=np.uint32).reshape(60, 40) % 7 % 2).astype(np.uint8)
     sat = session(
         rug.id,
         day=date(2024, 2, 29),
@@ -222,3 +222,10 @@ def plain(value: Any) -> dict[str, Any]:
         return part
 
     return {"is": type(value).__name__, **{name: told(part) for name, part in bare(value).items()}}
+
+
+def entry_fields(value: Any) -> dict[str, Any]:
+    """Return the fields of a value without cells as an exchange file tells them."""
+    from storage.convert import kind_of, to_columns
+
+    return {name: told for name, told in to_columns(kind_of(value), value).items() if told is not None}

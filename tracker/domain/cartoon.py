@@ -12,12 +12,13 @@ from numpy.typing import NDArray
 
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import Cartoon, Yarn
+from tracker.domain.rules import MOST_COLOURS
 from tracker.words import _
 
 CellArray = NDArray[np.uint8]
 CountArray = NDArray[np.int64]
 
-MAX_COLOURS = 64
+MAX_COLOURS = MOST_COLOURS
 """Colours a cartoon may have, however it came about."""
 MAX_KNOTS = 40_000_000
 """Knots a cartoon may have; 4,000 x 6,000 and more go in."""

@@ -10,7 +10,7 @@ import uuid
 from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 if TYPE_CHECKING:
     import numpy as np
@@ -289,7 +289,31 @@ class AfterStep:
     born: int = 0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class PackedCells(Protocol):
+    """Cells that are unpacked only when somebody looks at them."""
+
+    shape: tuple[int, int]
+
+    def unpack(self) -> np.ndarray:
+        """Return the cells as a uint8 array of `shape`."""
+
+
+class _Cells:
+    """The field `Cartoon.cells`: packed cells are unpacked at the first look, so that telling of a cartoon is cheap."""
+
+    def __get__(self, cartoon: Cartoon | None, _owner: type) -> np.ndarray:
+        if cartoon is None:
+            raise AttributeError("cells")  # dataclasses take this for a field without a default
+        cells = cartoon.__dict__["cells"]
+        if hasattr(cells, "unpack"):
+            cells = cartoon.__dict__["cells"] = cells.unpack()
+        return cells
+
+    def __set__(self, cartoon: Cartoon, cells: np.ndarray | PackedCells) -> None:
+        cartoon.__dict__["cells"] = cells
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
 class Cartoon:
     """The knot chart of a whole rug, expanded to full size.
 
@@ -299,7 +323,7 @@ class Cartoon:
 
     id: str
     rug_id: str
-    cells: np.ndarray
+    cells: np.ndarray = _Cells()  # type: ignore[assignment]
     palette: tuple[str, ...]
     source_name: str = ""
     born: int = 0
@@ -307,12 +331,12 @@ class Cartoon:
     @property
     def rows(self) -> int:
         """Rows of knots."""
-        return int(self.cells.shape[0])
+        return int(self.__dict__["cells"].shape[0])
 
     @property
     def knots_across(self) -> int:
         """Knots in a row."""
-        return int(self.cells.shape[1])
+        return int(self.__dict__["cells"].shape[1])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -340,6 +364,19 @@ class Setting:
     born: int = 0
 
 
+@dataclass(frozen=True, slots=True)
+class SetAside:
+    """A record that breaks a rule of `rules.py`: it stays in the book, counts for nothing, and is told."""
+
+    id: str
+    kind: str
+    """The kind of record as the book calls it: "session", "lot"."""
+    rug_id: str | None
+    sentence: str
+    """What cannot be."""
+    born: int = 0
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RugBook:
     """Everything the book holds about one rug, current versions only.
@@ -362,6 +399,8 @@ class RugBook:
     preparations: tuple[Preparation, ...] = ()
     after_steps: tuple[AfterStep, ...] = field(default=())
     photos: tuple[Photo, ...] = ()
+    set_aside: tuple[SetAside, ...] = ()
+    """Records that cannot be what they say; none of the others knows of them."""
 
     @property
     def rows_woven(self) -> int:

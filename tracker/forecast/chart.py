@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from tracker.domain.cartoon import count_cartoon
 from tracker.domain.rug import Cartoon, Role, RugBook, Yarn
 
 _counted: dict[int, tuple[weakref.ref[np.ndarray], RowCounts]] = {}
@@ -32,12 +33,10 @@ def count_rows(cells: np.ndarray) -> RowCounts:
     -------
     RowCounts
     """
-    rows = cells.shape[0]
-    changes = np.count_nonzero(cells[:, 1:] != cells[:, :-1], axis=1)
-    values = int(cells.max()) + 1 if cells.size else 1
-    keys = cells.astype(np.int64) + (np.arange(rows, dtype=np.int64) * values)[:, None]
-    knots = np.bincount(keys.ravel(), minlength=rows * values).reshape(rows, values)
-    return RowCounts(changes, knots, find_landmarks(knots))
+    # In pieces: a key for every knot at once would take sixteen times the memory of the cartoon.
+    count = count_cartoon(cells, int(cells.max()) + 1 if cells.size else 1)
+    knots = count.per_row.astype(np.int64)
+    return RowCounts(count.changes.astype(np.int64), knots, find_landmarks(knots))
 
 
 def counts_of(cartoon: Cartoon) -> RowCounts:
