@@ -24,7 +24,7 @@ from storage.convert import (
     seal_of_device,
     seal_of_version,
 )
-from storage.trouble import as_trouble, damaged
+from storage.trouble import as_trouble, damaged, too_large
 from tracker.domain import rules
 from tracker.domain.errors import BadEntry, BookTrouble
 from tracker.words import _
@@ -247,11 +247,6 @@ def is_overfull(connection: Any, schema: str = "main") -> bool:
         or max(totals, default=0) > limits.RUG_VERSIONS
         or cells_in(connection, schema) > limits.BOOK_CELLS
     )
-
-
-def too_large() -> BookTrouble:
-    """Return the error for a file beyond the limits."""
-    return BookTrouble(_("This file is larger than any book can be, so nothing was taken from it."))
 
 
 def _bad_acts(connection: Any) -> Iterator[str]:

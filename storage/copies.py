@@ -25,10 +25,9 @@ from storage.checks import (
     check_stranger,
     is_overfull,
     leave_out_unlawful,
-    too_large,
 )
 from storage.convert import KIND_NAMES, kind_named
-from storage.trouble import BookDamaged, damaged, told_plainly
+from storage.trouble import BookDamaged, damaged, told_plainly, too_large
 from storage.union import unite
 from storage.unit_of_work import Target, raw_of, store
 from tracker.domain.rug import new_id

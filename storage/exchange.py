@@ -44,7 +44,6 @@ from storage.checks import (
     findings,
     seal_is_true,
     strange,
-    too_large,
     version_rows,
 )
 from storage.convert import (
