@@ -118,7 +118,7 @@ def one_rug(seed: int) -> tuple[list[Case], list[YarnCase]]:
                 (o[0], o[1], o[2], o[3], o[4]),
             )
         )
-        ahead = {yarn.id: now.asked.knots[:, k] for k, yarn in enumerate(now.asked.pile)}
+        ahead = {yarn.id: now.to_weave.knots[:, k] for k, yarn in enumerate(now.to_weave.pile)}
         for answer in yarn_answers(now, 20260101):
             if answer.word in (YarnWord.DONE, YarnWord.NOT_BOUGHT):
                 continue

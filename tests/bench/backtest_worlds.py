@@ -70,10 +70,7 @@ def one_rug(
     known : also weave the futures of the forecaster that knows all
     change : what is done to the book before it is read, such as another plan; None: nothing
     """
-    if world == "loom":
-        drawn = backtest_world.draw_rug(seed, CHECKS)
-    else:
-        drawn = DRAW[world](seed, CHECKS)
+    drawn = backtest_world.draw_rug(seed, CHECKS) if world == "loom" else DRAW[world](seed, CHECKS)
     cases = []
     whole = change(drawn.book) if change else drawn.book
     for share in CHECKS:

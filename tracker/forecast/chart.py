@@ -138,12 +138,12 @@ class Landmarks:
 
 def _sharpest(mix: np.ndarray, low: int, high: int, width: int) -> tuple[int, float]:
     """Place between low and high where the colours before and behind differ most, and by how much (0 to 1)."""
-    climbed = np.concatenate([np.zeros((1, mix.shape[1])), np.cumsum(mix, axis=0)])
+    cumulative = np.concatenate([np.zeros((1, mix.shape[1])), np.cumsum(mix, axis=0)])
     at = np.arange(max(low, width), min(high, mix.shape[0] - width) + 1)
     if at.size == 0:
         return low, 0.0
-    before = (climbed[at] - climbed[at - width]) / width
-    behind = (climbed[at + width] - climbed[at]) / width
+    before = (cumulative[at] - cumulative[at - width]) / width
+    behind = (cumulative[at + width] - cumulative[at]) / width
     gap = 0.5 * np.abs(before - behind).sum(axis=1)
     best = int(np.argmax(gap))
     return int(at[best]), float(gap[best])

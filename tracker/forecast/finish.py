@@ -11,8 +11,9 @@ import numpy as np
 
 from tracker.domain.rug import DaysOff
 from tracker.forecast import priors
-from tracker.forecast.calendar import Habit, draw_days, expected_hours_a_day, off_ordinals
-from tracker.forecast.pace import Diary, PaceFit, draw_pace, hours_to_rows
+from tracker.forecast.calendar import Habit, draw_days, off_ordinals
+from tracker.forecast.pace import PaceFit, draw_pace, hours_to_rows
+from tracker.forecast.sessions import SessionArrays
 
 FUTURES = 400
 MOST_DAYS = 1400
@@ -33,19 +34,19 @@ class Futures:
         return float(np.quantile(self.days[:, mark], share))
 
 
-def team_sizes(diary: Diary, weavers_planned: int) -> np.ndarray:
+def team_sizes(sessions: SessionArrays, weavers_planned: int) -> np.ndarray:
     """Sizes of the team between which a future month chooses, each as likely; the last one is today's.
 
     The record gives one a month. A team of several was not always whole, nor will it be: until months of
     record say otherwise, one month in two is expected to be one hand short.
     """
-    if not diary.size:
+    if not sessions.size:
         whole, months = float(max(weavers_planned, 1)), np.zeros(0)
     else:
-        month = (diary.day - diary.day[-1]) // TEAM_DAYS
-        ends = np.append(np.flatnonzero(np.diff(month)), diary.size - 1)
-        months = diary.team[ends]
-        whole = max(float(np.median(diary.team)), 1.0)
+        month = (sessions.day - sessions.day[-1]) // TEAM_DAYS
+        ends = np.append(np.flatnonzero(np.diff(month)), sessions.size - 1)
+        months = sessions.team[ends]
+        whole = max(float(np.median(sessions.team)), 1.0)
     now = float(months[-1]) if months.size else whole
     if whole < 2.0:
         return months[-6:] if months.size else np.array([now])
@@ -55,8 +56,8 @@ def team_sizes(diary: Diary, weavers_planned: int) -> np.ndarray:
 def weave_futures(
     fit: PaceFit,
     habit: Habit,
-    diary: Diary,
-    busy_ahead: np.ndarray,
+    sessions: SessionArrays,
+    changes_per_knot_ahead: np.ndarray,
     row_now: int,
     marks: np.ndarray,
     days_off: Sequence[DaysOff],
@@ -70,8 +71,8 @@ def weave_futures(
     Parameters
     ----------
     fit, habit : pace and calendar as learnt
-    diary : the record, for the sizes of the team
-    busy_ahead : colour changes per knot of the rows to come, (rows left,), not empty
+    sessions : the record, for the sizes of the team
+    changes_per_knot_ahead : colour changes per knot of the rows to come, (rows left,), not empty
     row_now : rows on the loom
     marks : rows (counted from the start of the rug) whose days are wanted, rising, the last one the last row
     days_off : days known beforehand
@@ -85,17 +86,19 @@ def weave_futures(
     """
     rng = np.random.default_rng([seed, 11])
     draws = draw_pace(fit, futures, rng)
-    need = hours_to_rows(fit, draws, busy_ahead, np.clip(marks - row_now - 1, 0, busy_ahead.size - 1))
-    sizes = team_sizes(diary, weavers_planned)
+    need = hours_to_rows(
+        fit, draws, changes_per_knot_ahead, np.clip(marks - row_now - 1, 0, changes_per_knot_ahead.size - 1)
+    )
+    sizes = team_sizes(sessions, weavers_planned)
     alike = bool(np.all(sizes == sizes[-1]))
     power_now = float(fit.weight @ fit.mean[:, 2])
     strength = float((sizes**power_now).mean())
-    mean_day = max(expected_hours_a_day(habit) * strength, 0.02)
+    mean_day = max(habit.hours_a_day * strength, 0.02)
     middle = float(np.median(need[:, -1])) / mean_day
     days = 7 * math.ceil(min(max(1.45 * middle + 45.0, 60.0), MOST_DAYS) / 7.0)
     start = first.toordinal()
     off = off_ordinals(days_off, start, start + days - 1)
-    done = draw_days(habit, off, start, fit.evening_sd, futures, seed, rng)
+    done = draw_days(habit, off, start, fit.session_sd, futures, seed, rng)
 
     # Drift and team, in blocks of a week.
     weeks = days // 7
@@ -113,11 +116,11 @@ def weave_futures(
         drift = keep * drift + math.sqrt(1 - keep**2) * sd * shock[w]
     by_week = done.reshape(futures, weeks, 7)
     by_week *= np.exp(gain).astype(np.float32)[:, :, None]
-    climbed = np.cumsum(done, axis=1, out=done)
+    cumulative = np.cumsum(done, axis=1, out=done)
     at = np.stack(
-        [climb.searchsorted(goal) for climb, goal in zip(climbed, need.astype(np.float32), strict=True)]
+        [climb.searchsorted(goal) for climb, goal in zip(cumulative, need.astype(np.float32), strict=True)]
     )
-    total = climbed[:, -1:].astype(float)
+    total = cumulative[:, -1:].astype(float)
     beyond = need > total
     rate = np.maximum(total / days, 0.3 * mean_day)
     reached = np.where(beyond, days + (need - total) / rate, at)

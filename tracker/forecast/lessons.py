@@ -62,13 +62,13 @@ def lessons_of(book: RugBook) -> Lessons:
     bought - spoilt - left, by its last weighing; lots and losses after that weighing are left out.
     """
     plan = book.plan
-    asked = rows_to_weave(book)
+    to_weave = rows_to_weave(book)
     warp = next(iter(book.yarns_of(Role.WARP)), None)
     timed = [session for session in book.sessions if session.hours and session.rows]
     weaver_hours = sum((session.hours or 0.0) * max(1, len(session.weavers)) for session in timed)
     timed_knots = sum(session.rows for session in timed) * plan.knots_across
-    woven = min(max(book.rows_woven, 0), asked.rows)
-    found = [_yarn_lesson(book, yarn, asked, warp) for yarn in (*asked.pile, *book.yarns_of(Role.WEFT))]
+    woven = min(max(book.rows_woven, 0), to_weave.rows)
+    found = [_yarn_lesson(book, yarn, to_weave, warp) for yarn in (*to_weave.pile, *book.yarns_of(Role.WEFT))]
     return Lessons(
         rows=woven,
         knots=woven * plan.knots_across,
@@ -82,13 +82,13 @@ def lessons_of(book: RugBook) -> Lessons:
     )
 
 
-def _woven_of(asked: RowsToWeave, yarn: Yarn, rows: int) -> float:
+def _woven_of(to_weave: RowsToWeave, yarn: Yarn, rows: int) -> float:
     """Return the knots (pile) or rows (weft) of a yarn in the first `rows` rows."""
-    rows = min(max(rows, 0), asked.rows)
+    rows = min(max(rows, 0), to_weave.rows)
     if yarn.role is Role.WEFT:
         return float(rows)
-    place = [one.id for one in asked.pile].index(yarn.id)
-    return float(asked.knots[:rows, place].sum())
+    place = [one.id for one in to_weave.pile].index(yarn.id)
+    return float(to_weave.knots[:rows, place].sum())
 
 
 def _planned_g_each(plan: RugPlan, yarn: Yarn, warp: Yarn | None) -> float:
@@ -97,12 +97,12 @@ def _planned_g_each(plan: RugPlan, yarn: Yarn, warp: Yarn | None) -> float:
     return material.pile_mass_per_knot_g(plan, yarn, warp)
 
 
-def _yarn_lesson(book: RugBook, yarn: Yarn, asked: RowsToWeave, warp: Yarn | None) -> YarnLesson | None:
+def _yarn_lesson(book: RugBook, yarn: Yarn, to_weave: RowsToWeave, warp: Yarn | None) -> YarnLesson | None:
     planned = _planned_g_each(book.plan, yarn, warp)
-    whole = _woven_of(asked, yarn, asked.rows)
+    whole = _woven_of(to_weave, yarn, to_weave.rows)
     for weighing in reversed([one for one in book.weighings if one.yarn_id == yarn.id]):
         rows = sum(s.rows for s in book.sessions if _not_after(s, weighing))
-        count = _woven_of(asked, yarn, rows)
+        count = _woven_of(to_weave, yarn, rows)
         bought = sum(lot.mass_g for lot in book.lots if lot.yarn_id == yarn.id and _not_after(lot, weighing))
         lost = sum(one.mass_g for one in book.spoilt if one.yarn_id == yarn.id and _not_after(one, weighing))
         used = bought - lost - weighing.mass_g
@@ -116,7 +116,7 @@ def _yarn_lesson(book: RugBook, yarn: Yarn, asked: RowsToWeave, warp: Yarn | Non
                 weighed=True,
             )
     ended = sum(number for session in book.sessions for name, number in session.used if name == yarn.id)
-    count = _woven_of(asked, yarn, book.rows_woven)
+    count = _woven_of(to_weave, yarn, book.rows_woven)
     if ended < LEAST_BALLS or count <= 0 or yarn.unit_mass_g <= 0:
         return None
     # Somewhere between what has ended and one more.

@@ -17,7 +17,7 @@ from tracker.forecast.chart import counts_of
 from tracker.forecast.cloth import density_to_mend, final_length
 from tracker.forecast.finish import Futures
 from tracker.forecast.reasons import moved_by, rests_on
-from tracker.forecast.reckon import Reckoning, book_as_of, first_open_day, reckon
+from tracker.forecast.reckon import Reckoning, book_as_of, reckon
 from tracker.forecast.stats import normal_below
 from tracker.forecast.thresholds import (
     ENOUGH_FROM,
@@ -66,20 +66,20 @@ def outlook(book: RugBook, today: date, *, earlier: Sequence[RugBook] = (), seed
     """
     marks = _marks_of(book)
     now = reckon(book, today, earlier, seed, extra_marks=[row for _name, row in marks])
-    diary = now.diary
-    across = now.asked.across
+    sessions = now.sessions
+    across = now.to_weave.across
     where = Where(
         rows_woven=book.rows_woven,
-        rows=now.asked.rows,
+        rows=now.to_weave.rows,
         knots_woven=now.row_now * across,
-        knots=now.asked.rows * across,
-        rows_last_session=book.woven_sessions[-1].rows if diary.size else None,
+        knots=now.to_weave.rows * across,
+        rows_last_session=book.woven_sessions[-1].rows if sessions.size else None,
         hours_woven=float(sum(s.hours or 0.0 for s in book.sessions)),
     )
     finish = None if now.futures is None else _finish(now, now.futures, marks)
     length, length_range, warning = _length(now)
     moved: tuple[str, ...] = ()
-    if diary.size and now.futures is not None and diary.day[0] <= today.toordinal() - 7:
+    if sessions.size and now.futures is not None and sessions.day[0] <= today.toordinal() - 7:
         then = reckon(book_as_of(book, today - timedelta(days=7)), today - timedelta(days=7), earlier, seed)
         moved = moved_by(now, then)
     return Answers(
@@ -87,7 +87,9 @@ def outlook(book: RugBook, today: date, *, earlier: Sequence[RugBook] = (), seed
         where=where,
         yarns=yarn_answers(now, seed),
         finish=finish,
-        basis=Basis(sessions=diary.size, from_plan=not diary.size, rests_on=rests_on(now), moved_by=moved),
+        basis=Basis(
+            sessions=sessions.size, from_plan=not sessions.size, rests_on=rests_on(now), moved_by=moved
+        ),
         finished=now.finished,
         final_length_cm=length,
         final_length_range_cm=length_range,
@@ -146,13 +148,13 @@ def _finish(now: Reckoning, futures: Futures, marks: list[tuple[str, int]]) -> F
 
 def _rows_a_day(now: Reckoning, wished: date) -> float | None:
     """Rows a weaving day to be done on the wished day; None when no planned day is left before it."""
-    first = first_open_day(now.book, now.today)
+    first = now.first_open
     if wished < first:
         return None
     off = off_ordinals(now.book.days_off, first.toordinal(), wished.toordinal())
     weekday = (np.arange(first.toordinal(), wished.toordinal() + 1) - 1) % 7
     days = int((now.habit.planned[weekday] & ~off).sum())
-    return (now.asked.rows - now.row_now) / days if days else None
+    return (now.to_weave.rows - now.row_now) / days if days else None
 
 
 # ------------------------------------------------------------------------------------------------- yarn
@@ -160,29 +162,33 @@ def _rows_a_day(now: Reckoning, wished: date) -> float | None:
 
 def yarn_answers(now: Reckoning, seed: int) -> tuple[YarnAnswer, ...]:
     """Answer for every pile colour and every weft, the worst first."""
-    book, plan, asked = now.book, now.book.plan, now.asked
+    book, plan, to_weave = now.book, now.book.plan, now.to_weave
     warps = book.yarns_of(Role.WARP)
     warp = warps[0] if warps else None
     rng = np.random.default_rng([seed, 21])
     keys: list[tuple[date, int]] = [(s.day, s.born) for s in book.sessions]
-    team = float(np.median(now.diary.team[-20:])) if now.diary.size else float(max(plan.weavers_planned, 1))
-    gained = float(np.maximum(now.diary.rows, 0).sum())
-    taken_out = float(np.maximum(-now.diary.rows, 0).sum())
+    team = (
+        float(np.median(now.sessions.team[-20:]))
+        if now.sessions.size
+        else float(max(plan.weavers_planned, 1))
+    )
+    gained = float(np.maximum(now.sessions.rows, 0).sum())
+    taken_out = float(np.maximum(-now.sessions.rows, 0).sum())
     unpicked = (taken_out + 0.3) / (gained + 60.0)
     answers: list[YarnAnswer] = []
     wefts = book.yarns_of(Role.WEFT)
     groups: list[tuple[tuple[Yarn, ...], list[float], list[np.ndarray], float, float]] = [
         (
-            asked.pile,
-            [pile_mass_per_knot_g(plan, yarn, warp) for yarn in asked.pile],
-            [np.concatenate([[0.0], np.cumsum(asked.knots[:, k])]) for k in range(len(asked.pile))],
-            _common_sd(asked.pile, priors.USE_COMMON_SD),
+            to_weave.pile,
+            [pile_mass_per_knot_g(plan, yarn, warp) for yarn in to_weave.pile],
+            [np.concatenate([[0.0], np.cumsum(to_weave.knots[:, k])]) for k in range(len(to_weave.pile))],
+            _common_sd(to_weave.pile, priors.USE_COMMON_SD),
             priors.USE_COLOUR_SD,
         ),
         (
             wefts,
             [weft_mass_per_row_g(plan, yarn, warp) for yarn in wefts],
-            [np.arange(asked.rows + 1, dtype=float)] * len(wefts),
+            [np.arange(to_weave.rows + 1, dtype=float)] * len(wefts),
             _common_sd(wefts, priors.WEFT_COMMON_SD),
             priors.WEFT_OWN_SD,
         ),
@@ -194,7 +200,7 @@ def yarn_answers(now: Reckoning, seed: int) -> tuple[YarnAnswer, ...]:
         scales = [scale_evidence(ledger, keys) for ledger in ledgers]
         notes_balls = any(float(ledger.ended.sum()) > 0 for ledger in ledgers)
         by_eye = (priors.SHARE_SD, priors.SHARE_NOW_SD)
-        shares = by_eye if book.cartoon is None and len(yarns) > 1 and yarns is asked.pile else None
+        shares = by_eye if book.cartoon is None and len(yarns) > 1 and yarns is to_weave.pile else None
         uses = learn_use(ledgers, scales, common_sd, own_sd, notes_balls, rng, shares)
         for ledger, scale, use in zip(ledgers, scales, uses, strict=True):
             answers.append(_yarn_answer(now, ledger, scale, use, unpicked, rng))
@@ -244,7 +250,7 @@ def _yarn_answer(
         low, mid, high = np.quantile(rows, [RANGE_LOW, 0.5, RANGE_HIGH])
         row, rows_between = round(mid), (round(low), round(high))
         if now.futures is not None:
-            out = _days_of_rows(now.futures, rows, now.row_now, first_open_day(now.book, now.today), rng)
+            out = _days_of_rows(now.futures, rows, now.row_now, now.first_open, rng)
             low, mid, high = np.quantile(out, [RANGE_LOW, 0.5, RANGE_HIGH])
             day, days_between = _day(mid), (_day(low), _day(high))
             if skeins:
@@ -295,7 +301,7 @@ def _length(now: Reckoning) -> tuple[float | None, tuple[float, float] | None, s
     cloth, plan = now.cloth, now.book.plan
     if not cloth.measured:
         return None, None, ""
-    mean, sd = final_length(cloth, now.asked.rows)
+    mean, sd = final_length(cloth, now.to_weave.rows)
     reach = 1.2815515655446004 * sd
     between = (mean - reach, mean + reach)
     tolerance = LENGTH_TOLERANCE * plan.length_cm
@@ -303,7 +309,7 @@ def _length(now: Reckoning) -> tuple[float | None, tuple[float, float] | None, s
         return mean, between, ""
     over = 1.0 - float(normal_below((plan.length_cm + tolerance - mean) / max(sd, 1e-9)))
     under = float(normal_below((plan.length_cm - tolerance - mean) / max(sd, 1e-9)))
-    mend = density_to_mend(cloth, now.asked.rows, plan.length_cm)
+    mend = density_to_mend(cloth, now.to_weave.rows, plan.length_cm)
     if mend is None or max(over, under) < LENGTH_SURE:
         return mean, between, ""
     # A beat can be changed by a few rows in 10 cm, not at will.

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 import numpy as np
@@ -13,84 +13,23 @@ from tracker.domain import defaults
 from tracker.domain.rug import RugBook, RugPlan
 from tracker.forecast import priors
 from tracker.forecast.chart import RowsToWeave, rows_to_weave
+from tracker.forecast.sessions import SessionArrays, session_arrays
 from tracker.forecast.stats import gamma_from_normal, normal_scores, weighted_least_squares
-
-SHORTEST_H = 0.05
-"""Less than three minutes are no hours given."""
 
 LEAST_ROWS = 6
 """Sessions are grouped until they gained so many rows."""
 
+LEAST_TO_DOUBT = 5
+"""Sessions with rows and hours before one of them is called out of line."""
+
+FAR_TOO_FAST = 0.3
+HARDLY_FEWER = 0.5
+LONG_SESSION = 1.6
+"""Hours are too few when they are below this share of what the rows usually take and of a usual session, though it gained at
+least half of the usual rows; rows are too many beyond one over that share. A session is long beyond so many usual ones."""
+
 MOST_OBSERVATIONS = 140
 """More sessions than this are pooled, the oldest first, to keep the sums small."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Diary:
-    """The sessions as arrays, one entry a session, in order.
-
-    Attributes
-    ----------
-    day : ordinals, int (n,)
-    rows : rows gained, int (n,)
-    row_before : rows on the loom before the session, int (n,)
-    hours : float (n,), filled in where not given
-    given : bool (n,), True where the hours are the weaver's own
-    team : weavers at the loom, float (n,)
-    step_h : the hours' rounding, such as 0.5
-    """
-
-    day: np.ndarray
-    rows: np.ndarray
-    row_before: np.ndarray
-    hours: np.ndarray
-    given: np.ndarray
-    team: np.ndarray
-    step_h: float
-
-    @property
-    def size(self) -> int:
-        """Number of sessions."""
-        return int(self.day.size)
-
-
-def planned_hours_a_day(plan: RugPlan) -> float:
-    """Hours on a planned weaving day."""
-    return max(plan.hours_per_week, 0.25) / max(len(plan.weekdays), 1)
-
-
-def _rounding(hours: np.ndarray) -> float:
-    for step in (1.0, 0.5, 0.25):
-        if hours.size and np.all(np.abs(hours / step - np.round(hours / step)) < 1e-6):
-            return step
-    return 1.0 / 60.0
-
-
-def diary_of(book: RugBook) -> Diary:
-    """Turn a book's sessions into arrays; hours that were not given become the usual hours of that weaver."""
-    sessions = book.woven_sessions
-    count = len(sessions)
-    rows = np.fromiter((s.rows for s in sessions), dtype=int, count=count)
-    raw = np.fromiter(((s.hours or 0.0) for s in sessions), dtype=float, count=count)
-    given = raw >= SHORTEST_H
-    raw = np.minimum(raw, 24.0)
-    own = raw[given]
-    usual = math.exp(float(np.mean(np.log(own)))) if own.size else planned_hours_a_day(book.plan)
-    if 0 < own.size < 5:  # a few given hours do not yet make a habit
-        share = own.size / 5.0
-        usual = usual**share * planned_hours_a_day(book.plan) ** (1.0 - share)
-    sizes = np.fromiter((len(s.weavers) for s in sessions), dtype=float, count=count)
-    known = sizes[sizes > 0]
-    common = float(np.median(known)) if known.size else float(max(book.plan.weavers_planned, 1))
-    return Diary(
-        day=np.fromiter((s.day.toordinal() for s in sessions), dtype=int, count=count),
-        rows=rows,
-        row_before=np.concatenate([[0], np.cumsum(rows)[:-1]]).astype(int) if count else rows,
-        hours=np.where(given, raw, usual),
-        given=given,
-        team=np.where(sizes > 0, sizes, common),
-        step_h=_rounding(own),
-    )
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -108,23 +47,27 @@ class PacePrior:
 class Observations:
     """Groups of sessions that gained rows, as observations of the log cost of a row.
 
-    `log_row_hours` is log(hours / rows); `busy` the mean colour changes per knot of those rows; `woken` the
+    `log_row_hours` is log(hours / rows); `changes_per_knot` the mean colour changes per knot of those rows; `hours_before` the
     hours at the loom before the middle of the session; `variance` the part that comes from rounding; `weight`
     the sessions in the group, fewer when it is out of line.
     """
 
     day: np.ndarray
     log_row_hours: np.ndarray
-    busy: np.ndarray
-    woken: np.ndarray
+    changes_per_knot: np.ndarray
+    hours_before: np.ndarray
     log_team: np.ndarray
     variance: np.ndarray
     weight: np.ndarray
-    evening_sd: float
-    odd: np.ndarray
-    """bool (sessions,): hours that cannot be meant (a forgotten timer)."""
+    session_sd: float
+    too_long: np.ndarray
+    """bool (sessions,): far too many hours for the rows (a forgotten timer)."""
+    too_short: np.ndarray
+    """bool (sessions,): far too few hours for the rows (a slip of the finger)."""
+    too_many_rows: np.ndarray
+    """bool (sessions,): far too many rows for the hours and for this weaver."""
     usual_hours: np.ndarray
-    """float (sessions,): the hours, with odd ones replaced by what those rows usually take."""
+    """float (sessions,): the hours, with those that cannot be meant replaced by what the rows usually take."""
     rows: np.ndarray
     hours: np.ndarray
     """Rows and hours of each group; no hours where they cannot be meant."""
@@ -155,9 +98,41 @@ def _blocks(rows: np.ndarray) -> np.ndarray:
     return group
 
 
-def observe(diary: Diary, asked: RowsToWeave) -> Observations:
-    """Make observations of the pace from the diary, and mark the sessions whose hours cannot be meant."""
-    group = _blocks(diary.rows)
+@dataclass(frozen=True, slots=True, eq=False)
+class _Doubtful:
+    """Sessions whose figures do not go together, and the hours that stand in for those that cannot be meant."""
+
+    short: np.ndarray
+    """bool (sessions,): far too few hours for the rows."""
+    rows: np.ndarray
+    """bool (sessions,): far too many rows for the hours and for this weaver."""
+    hours: np.ndarray
+    """float (sessions,): hours, the too few ones as those rows usually take."""
+
+
+def _doubtful(sessions: SessionArrays) -> _Doubtful:
+    """Mark single sessions with far too few hours, or far too many rows."""
+    none = np.zeros(sessions.size, dtype=bool)
+    sure = sessions.given & (sessions.rows > 0)
+    if int(sure.sum()) < LEAST_TO_DOUBT:
+        return _Doubtful(none, none, sessions.hours)
+    rows_a_day = sessions.rows / sessions.days_woven
+    hours_a_day = sessions.hours / sessions.days_woven
+    usual_rows, usual_hours = float(np.median(rows_a_day[sure])), float(np.median(hours_a_day[sure]))
+    row_h = float(np.median(hours_a_day[sure] / rows_a_day[sure]))
+    fast = sure & (hours_a_day < FAR_TOO_FAST * row_h * rows_a_day)
+    short = fast & (hours_a_day < FAR_TOO_FAST * usual_hours) & (rows_a_day >= HARDLY_FEWER * usual_rows)
+    many = fast & ~short & (rows_a_day > usual_rows / FAR_TOO_FAST)
+    mended = np.minimum(row_h * sessions.rows, usual_hours * sessions.days_woven)
+    return _Doubtful(short, many, np.where(short, mended, sessions.hours))
+
+
+def observe(sessions: SessionArrays, to_weave: RowsToWeave) -> Observations:
+    """Make observations of the pace from the sessions, and mark the sessions whose hours cannot be meant."""
+    doubtful = _doubtful(sessions)
+    sessions = replace(sessions, hours=doubtful.hours)
+    given = sessions.given & ~doubtful.short
+    group = _blocks(sessions.rows)
     use = group >= 0
     block = group[use]
     count = int(block.max()) + 1 if block.size else 0
@@ -165,55 +140,55 @@ def observe(diary: Diary, asked: RowsToWeave) -> Observations:
     def summed(values: np.ndarray) -> np.ndarray:
         return np.bincount(block, values[use], minlength=count)
 
-    held = summed(np.ones(diary.size))
-    rows, hours = summed(diary.rows), summed(diary.hours)
-    busy_to = np.concatenate([[0.0], np.cumsum(asked.changes / max(asked.across, 1))])
-    reached = np.clip(diary.row_before[use] + diary.rows[use], 0, asked.rows)
+    held = summed(np.ones(sessions.size))
+    rows, hours = summed(sessions.rows), summed(sessions.hours)
+    changes_to = np.concatenate([[0.0], np.cumsum(to_weave.changes / max(to_weave.across, 1))])
+    reached = np.clip(sessions.row_before[use] + sessions.rows[use], 0, to_weave.rows)
     last = np.zeros(count, dtype=int)
     last[block] = reached  # the last session of a group wins
-    first = np.clip(last - rows.astype(int), 0, asked.rows - 1)
+    first = np.clip(last - rows.astype(int), 0, to_weave.rows - 1)
     last = np.maximum(last, first + 1)
-    busy = (busy_to[last] - busy_to[first]) / np.maximum(last - first, 1)
+    changes_per_knot = (changes_to[last] - changes_to[first]) / np.maximum(last - first, 1)
     log_row_hours = np.log(hours) - np.log(rows)
-    log_team = summed(np.log(diary.team) * diary.hours) / hours if count else hours
-    plain = log_row_hours - np.log1p(busy) + priors.TEAM_POWER * log_team
-    near = _near_median(plain)
-    other = held * (diary.step_h**2 / 12.0) / hours**2 + (1.0 / 6.0) / rows**2
-    if diary.given.any():
-        other = other + (summed(~diary.given * diary.hours**2) / hours**2) * priors.MISSING_HOURS_SD**2
-    gap = plain - near
-    single = np.sqrt(held)
-    mad = float(np.median(np.abs(gap * single))) * 1.4826 if count >= 5 else priors.EVENING_SD
-    scale = max(math.sqrt(0.5 * mad**2 + 0.5 * priors.EVENING_SD**2), 0.05)
+    log_team = summed(np.log(sessions.team) * sessions.hours) / hours if count else hours
+    plain = log_row_hours - np.log1p(changes_per_knot) + priors.TEAM_POWER * log_team
+    gap = plain - _near_median(plain)
+    other = held * (sessions.step_h**2 / 12.0) / hours**2 + (1.0 / 6.0) / rows**2
+    if given.any():
+        other = other + (summed(~given * sessions.hours**2) / hours**2) * priors.MISSING_HOURS_SD**2
+    mad = float(np.median(np.abs(gap * np.sqrt(held)))) * 1.4826 if count >= 5 else priors.SESSION_SD
+    scale = max(math.sqrt(0.5 * mad**2 + 0.5 * priors.SESSION_SD**2), 0.05)
     weight = np.minimum(5.0 / (4.0 + gap**2 / (scale**2 / held + other)), 1.0)
     own = np.maximum(gap**2 * weight - other, 0.0) * held
-    evening = math.sqrt(
-        (priors.EVENING_STRENGTH * priors.EVENING_SD**2 + float(own.sum()))
-        / (priors.EVENING_STRENGTH + max(count - 1, 0))
+    session_sd = math.sqrt(
+        (priors.SESSION_STRENGTH * priors.SESSION_SD**2 + float(own.sum()))
+        / (priors.SESSION_STRENGTH + max(count - 1, 0))
     )
-    # A forgotten timer: far too many hours for the rows, and for an evening of this weaver.
-    usual = diary.hours.copy()
-    odd = np.zeros(diary.size, dtype=bool)
+    # A forgotten timer: far too many hours for the rows, and for a session of this weaver.
+    usual = sessions.hours.copy()
+    long = np.zeros(sessions.size, dtype=bool)
     if count:
-        long = float(np.median(diary.hours)) * 1.6
-        slow = (gap > 3.5 * np.sqrt(evening**2 / held + other)) & (gap > 0.4)
-        odd[use] = slow[block] & (diary.hours[use] > long) & diary.given[use]
-        mended = np.minimum(diary.hours[use] * np.exp(-gap[block]), long)
-        usual[use] = np.where(odd[use], mended, usual[use])
-    woken = np.cumsum(usual) - 0.5 * usual
+        most = float(np.median(sessions.hours)) * LONG_SESSION
+        slow = (gap > 3.5 * np.sqrt(session_sd**2 / held + other)) & (gap > 0.4)
+        long[use] = slow[block] & (sessions.hours[use] > most) & given[use]
+        mended = np.minimum(sessions.hours[use] * np.exp(-gap[block]), most)
+        usual[use] = np.where(long[use], mended, usual[use])
+    hours_before = np.cumsum(usual) - 0.5 * usual
     return Observations(
-        day=summed(diary.day) / np.maximum(held, 1.0),
+        day=summed(sessions.day) / np.maximum(held, 1.0),
         log_row_hours=log_row_hours,
-        busy=busy,
-        woken=summed(woken) / np.maximum(held, 1.0),
+        changes_per_knot=changes_per_knot,
+        hours_before=summed(hours_before) / np.maximum(held, 1.0),
         log_team=log_team,
         variance=other,
         weight=weight * held,
-        evening_sd=evening,
-        odd=odd,
+        session_sd=session_sd,
+        too_long=long,
+        too_short=doubtful.short,
+        too_many_rows=doubtful.rows,
         usual_hours=usual,
         rows=rows,
-        hours=np.where(summed(odd) > 0, 0.0, hours),
+        hours=np.where(summed(long | doubtful.rows) > 0, 0.0, hours),
     )
 
 
@@ -245,7 +220,7 @@ def pace_prior(plan: RugPlan, across: int, earlier: Sequence[RugBook] = ()) -> P
         weight = 1.0 / (priors.RATE_SD_EARLIER**2 * 2.0 + own_sd**2)
         total += (own + math.log(max(across, 1))) * weight
         precision += weight
-        weight = 1.0 / (0.12**2 + fall_sd**2)
+        weight = 1.0 / (priors.LEARN_SD_EARLIER**2 + fall_sd**2)
         learn += fall * weight
         learn_precision += weight
     return PacePrior(total / precision, precision**-0.5, learn / learn_precision, learn_precision**-0.5, rugs)
@@ -253,20 +228,20 @@ def pace_prior(plan: RugPlan, across: int, earlier: Sequence[RugBook] = ()) -> P
 
 def _earlier_level(book: RugBook) -> tuple[float, float, float, float] | None:
     """Fit one earlier rug: log hours a knot once learnt, its spread, the learning fall, its spread."""
-    diary = diary_of(book)
-    if not diary.given.any():
+    sessions = session_arrays(book)
+    if not sessions.given.any():
         return None
-    seen = observe(diary, rows_to_weave(book))
-    if seen.day.size < 8:
+    observed = observe(sessions, rows_to_weave(book))
+    if observed.day.size < 8:
         return None
     y = (
-        seen.log_row_hours
+        observed.log_row_hours
         - math.log(max(book.plan.knots_across, 1))
-        - np.log1p(seen.busy)
-        + priors.TEAM_POWER * seen.log_team
+        - np.log1p(observed.changes_per_knot)
+        + priors.TEAM_POWER * observed.log_team
     )
-    x = np.stack([np.ones(y.size), np.exp(-seen.woken / 30.0)], axis=1)
-    fit = weighted_least_squares(x, y, seen.weight / (seen.evening_sd**2 + seen.variance))
+    x = np.stack([np.ones(y.size), np.exp(-observed.hours_before / priors.LEARN_HOURS_EARLIER)], axis=1)
+    fit = weighted_least_squares(x, y, observed.weight / (observed.session_sd**2 + observed.variance))
     errors = fit.standard_errors
     return float(fit.coefficients[0]), float(errors[0]), float(fit.coefficients[1]), float(errors[1])
 
@@ -285,16 +260,16 @@ class PaceFit:
     drift_sd: np.ndarray
     mean: np.ndarray
     root: np.ndarray
-    evening_sd: float
-    woken_h: float
+    session_sd: float
+    hours_so_far: float
     lost: tuple[float, float]
     """Hours lost to unpicking and hours that gained rows, prior included."""
 
 
-def fit_pace(diary: Diary, seen: Observations, prior: PacePrior, today: date) -> PaceFit:
+def fit_pace(sessions: SessionArrays, observed: Observations, prior: PacePrior, today: date) -> PaceFit:
     """Fit the pace by generalised least squares on a small grid of the parameters that are not linear.
 
-    log(hours / rows) = level + log(1 + change_knots x busy) + excess x exp(-woken / learn_hours)
+    log(hours / rows) = level + log(1 + change_knots x changes_per_knot) + excess x exp(-hours_before / learn_hours)
     - power x log(team) + drift(day) + noise, drift being a stationary Gaussian process with exponential memory.
 
     References
@@ -302,13 +277,18 @@ def fit_pace(diary: Diary, seen: Observations, prior: PacePrior, today: date) ->
     C. E. Rasmussen, C. K. I. Williams, Gaussian Processes for Machine Learning, 2006, section 2.7 (explicit
     basis functions); grid weights are the marginal likelihoods. From memory.
     """
-    data = _pooled(seen)
+    data = _pooled(observed)
     n = data.day.size
     changes = np.array(priors.CHANGE_KNOTS)
     falls = np.array(priors.LEARN_HOURS)
     drifts = np.array(priors.DRIFT_SDS)
-    mean0 = np.array([prior.level, prior.learn, priors.TEAM_POWER])
-    precision0 = np.array([prior.level_sd, prior.learn_sd, priors.TEAM_POWER_SD]) ** -2.0
+    means0 = [
+        np.array([prior.level, prior.learn * part, priors.TEAM_POWER]) for part in priors.LEARN_HOURS_PART
+    ]
+    precisions0 = [
+        np.array([prior.level_sd, prior.learn_sd * part, priors.TEAM_POWER_SD]) ** -2.0
+        for part in priors.LEARN_HOURS_PART
+    ]
     shape = (changes.size, falls.size, drifts.size)
     weight = np.zeros(shape)
     mean = np.zeros((*shape, 4))
@@ -323,11 +303,12 @@ def fit_pace(diary: Diary, seen: Observations, prior: PacePrior, today: date) ->
             root = np.linalg.cholesky(full)
             log_det = 2.0 * float(np.log(np.diag(root)).sum())
             columns = [np.ones(n), -data.log_team, drift**2 * reach]
-            columns += [np.exp(-data.woken / fall) for fall in falls]
-            columns += [data.log_row_hours - np.log1p(cost * data.busy) for cost in changes]
+            columns += [np.exp(-data.hours_before / fall) for fall in falls]
+            columns += [data.log_row_hours - np.log1p(cost * data.changes_per_knot) for cost in changes]
             white = np.linalg.solve(root, np.stack(columns, axis=1))
             gram = white.T @ white
         for j in range(falls.size):
+            mean0, precision0 = means0[j], precisions0[j]
             for i in range(changes.size):
                 if n:
                     at = [0, 3 + j, 1]
@@ -350,7 +331,11 @@ def fit_pace(diary: Diary, seen: Observations, prior: PacePrior, today: date) ->
                 else:
                     spread, best, log_weight = np.diag(1.0 / precision0), mean0, 0.0
                     pull, drift_mean, drift_left = np.zeros(3), 0.0, drift**2
-                weight[i, j, k] = log_weight + math.log(priors.CHANGE_KNOTS_WEIGHT[i])
+                weight[i, j, k] = (
+                    log_weight
+                    + math.log(priors.CHANGE_KNOTS_WEIGHT[i])
+                    + math.log(priors.LEARN_HOURS_WEIGHT[j])
+                )
                 mean[i, j, k] = [*best, drift_mean]
                 covariance[i, j, k, :3, :3] = spread
                 covariance[i, j, k, 3, :3] = covariance[i, j, k, :3, 3] = -spread @ pull
@@ -364,14 +349,14 @@ def fit_pace(diary: Diary, seen: Observations, prior: PacePrior, today: date) ->
         drift_sd=grid[2].ravel(),
         mean=mean.reshape(-1, 4),
         root=np.linalg.cholesky(covariance.reshape(-1, 4, 4) + 1e-12 * np.eye(4)),
-        evening_sd=seen.evening_sd,
-        woken_h=float(seen.usual_hours.sum()),
-        lost=_lost_hours(seen, grid, weight, mean),
+        session_sd=observed.session_sd,
+        hours_so_far=float(observed.usual_hours.sum()),
+        lost=_lost_hours(observed, grid, weight, mean),
     )
 
 
 def _lost_hours(
-    seen: Observations, grid: Sequence[np.ndarray], weight: np.ndarray, mean: np.ndarray
+    observed: Observations, grid: Sequence[np.ndarray], weight: np.ndarray, mean: np.ndarray
 ) -> tuple[float, float]:
     """Hours beyond what the rows should have cost, and the hours they should: prior included.
 
@@ -381,13 +366,13 @@ def _lost_hours(
     state = mean[best]
     fitted = (
         state[0]
-        + np.log1p(grid[0][best] * seen.busy)
-        + state[1] * np.exp(-seen.woken / grid[1][best])
-        - state[2] * seen.log_team
+        + np.log1p(grid[0][best] * observed.changes_per_knot)
+        + state[1] * np.exp(-observed.hours_before / grid[1][best])
+        - state[2] * observed.log_team
     )
-    counted = seen.hours > 0
-    should = float((seen.rows * np.exp(fitted))[counted].sum())
-    lost = max(float(seen.hours.sum()) - should, 0.0)
+    counted = observed.hours > 0
+    should = float((observed.rows * np.exp(fitted))[counted].sum())
+    lost = max(float(observed.hours.sum()) - should, 0.0)
     return priors.UNPICK_HOURS[0] + lost, priors.UNPICK_HOURS[1] + should
 
 
@@ -395,18 +380,29 @@ def _lost_hours(
 class _Pooled:
     day: np.ndarray
     log_row_hours: np.ndarray
-    busy: np.ndarray
-    woken: np.ndarray
+    changes_per_knot: np.ndarray
+    hours_before: np.ndarray
     log_team: np.ndarray
     variance: np.ndarray
 
 
-def _pooled(seen: Observations) -> _Pooled:
+def _pooled(observed: Observations) -> _Pooled:
     """Pool the oldest observations so that at most about `MOST_OBSERVATIONS` remain."""
-    variance = seen.evening_sd**2 / seen.weight + seen.variance if seen.day.size else seen.variance
-    n = seen.day.size
+    variance = (
+        observed.session_sd**2 / observed.weight + observed.variance
+        if observed.day.size
+        else observed.variance
+    )
+    n = observed.day.size
     if n <= MOST_OBSERVATIONS:
-        return _Pooled(seen.day, seen.log_row_hours, seen.busy, seen.woken, seen.log_team, variance)
+        return _Pooled(
+            observed.day,
+            observed.log_row_hours,
+            observed.changes_per_knot,
+            observed.hours_before,
+            observed.log_team,
+            variance,
+        )
     recent = MOST_OBSERVATIONS // 2
     old = n - recent
     group = np.minimum(np.arange(old) * recent // old, recent - 1)
@@ -416,11 +412,11 @@ def _pooled(seen: Observations) -> _Pooled:
         return np.concatenate([np.bincount(group, values[:old] / variance[:old]) / information, values[old:]])
 
     return _Pooled(
-        joined(seen.day),
-        joined(seen.log_row_hours),
-        joined(seen.busy),
-        joined(seen.woken),
-        joined(seen.log_team),
+        joined(observed.day),
+        joined(observed.log_row_hours),
+        joined(observed.changes_per_knot),
+        joined(observed.hours_before),
+        joined(observed.log_team),
         np.concatenate([1.0 / information, variance[old:]]),
     )
 
@@ -440,9 +436,9 @@ class PaceDraws:
 
 def draw_pace(fit: PaceFit, count: int, rng: np.random.Generator) -> PaceDraws:
     """Draw `count` paces from the fit; nodes are drawn in equal slices so that the draws spread evenly."""
-    climbed = np.cumsum(fit.weight)
+    cumulative = np.cumsum(fit.weight)
     place = (rng.permutation(count) + 0.5) / count
-    node = np.minimum(np.searchsorted(climbed, place), climbed.size - 1)
+    node = np.minimum(np.searchsorted(cumulative, place), cumulative.size - 1)
     scores = even_normals(count, 5, rng)
     state = fit.mean[node] + np.einsum("sij,sj->si", fit.root[node], scores[:, :4])
     lost = gamma_from_normal(fit.lost[0], scores[:, 4])
@@ -455,21 +451,23 @@ def even_normals(count: int, columns: int, rng: np.random.Generator) -> np.ndarr
     return np.stack([normal_scores(count)[rng.permutation(count)] for _ in range(columns)], axis=1)
 
 
-def hours_to_rows(fit: PaceFit, draws: PaceDraws, busy: np.ndarray, at: np.ndarray) -> np.ndarray:
+def hours_to_rows(fit: PaceFit, draws: PaceDraws, changes_per_knot: np.ndarray, at: np.ndarray) -> np.ndarray:
     """Hours of one weaver from now to the end of the rows at places `at`, for every future.
 
     Parameters
     ----------
     fit, draws : the pace and its draws
-    busy : colour changes per knot of every row still to come, shape (rows left,)
-    at : places in `busy`, int (marks,)
+    changes_per_knot : colour changes per knot of every row still to come, shape (rows left,)
+    at : places in `changes_per_knot`, int (marks,)
 
     Returns
     -------
     array (futures, marks) of hours, drift not included
     """
     central = float(fit.weight @ fit.mean[:, 0])
-    woken = fit.woken_h + np.concatenate([[0.0], np.cumsum(math.exp(central) * (1.0 + busy))[:-1]])
+    hours_before = fit.hours_so_far + np.concatenate(
+        [[0.0], np.cumsum(math.exp(central) * (1.0 + changes_per_knot))[:-1]]
+    )
     nodes = np.arange(fit.weight.size)
     live = np.zeros(fit.weight.size, dtype=bool)
     live[np.unique(draws.node)] = True
@@ -479,8 +477,8 @@ def hours_to_rows(fit: PaceFit, draws: PaceDraws, busy: np.ndarray, at: np.ndarr
     for node in nodes[live]:
         key = (float(fit.change_knots[node]), float(fit.learn_hours[node]))
         if key not in tables:
-            cost = 1.0 + key[0] * busy
-            fall = np.exp(-woken / key[1])
+            cost = 1.0 + key[0] * changes_per_knot
+            fall = np.exp(-hours_before / key[1])
             raised = cost * np.exp(excesses[:, None] * fall)
             tables[key] = np.log(np.cumsum(raised, axis=1)[:, at])
         mine = draws.node == node

@@ -14,23 +14,30 @@ RATE_SD_PLAN = 0.23
 RATE_SD_DEFAULT = 0.40
 """Spread (log) of the true rate about the default of `domain.defaults`."""
 RATE_SD_EARLIER = 0.13
-"""Spread (log) from one rug of a weaver to the next."""
+LEARN_SD_EARLIER = 0.12
+LEARN_HOURS_EARLIER = 30.0
+"""Spread (log) from one rug of a weaver to the next: of the rate, of the learning excess; and the hours in which an
+earlier rug's excess is taken to have fallen to 37 %."""
 CHANGE_KNOTS = (0.3, 0.7, 1.3, 2.4)
 CHANGE_KNOTS_WEIGHT = (0.2, 0.35, 0.3, 0.15)
 """A colour change costs the time of so many plain knots, with these odds."""
 LEARN_MEAN = 0.25
 LEARN_SD = 0.17
 """Excess (log) of the first hour's cost over the learnt cost."""
-LEARN_HOURS = (10.0, 25.0, 60.0)
-"""Hours at the loom in which that excess falls to 37 %, equally likely."""
+LEARN_HOURS = (12.0, 60.0, 250.0)
+LEARN_HOURS_WEIGHT = (0.2, 0.3, 0.5)
+LEARN_HOURS_PART = (1.0, 1.0, 0.85)
+"""Hours at the loom in which that excess falls to 37 %, with these odds; a slow fall is a smaller one, by so much (mean
+and spread). Practice goes on paying for the whole rug (power
+law of practice; A. Newell, P. S. Rosenbloom, in Cognitive Skills and their Acquisition, 1981; from memory)."""
 TEAM_POWER = 0.9
 TEAM_POWER_SD = 0.1
 """A team of n does the work of n to this power."""
 DRIFT_SDS = (0.03, 0.08)
 DRIFT_DAYS = 45.0
 """Slow drift of the pace: its spread (log) and the days over which it is remembered."""
-EVENING_SD = 0.18
-EVENING_STRENGTH = 6.0
+SESSION_SD = 0.18
+SESSION_STRENGTH = 6.0
 """Spread (log) of single sessions about the pace, worth so many sessions of evidence."""
 MISSING_HOURS_SD = 0.30
 """Extra spread (log) of a session whose hours were not given, when others were."""
@@ -38,32 +45,82 @@ UNPICK_HOURS = (0.6, 30.0)
 """Hours lost to sessions that gained nothing, per hours woven: prior (lost, woven)."""
 
 # Calendar --------------------------------------------------------------------------------------------
-PRESENCE_PLANNED = 0.83
-PRESENCE_STRENGTH = 14.0
-"""Chance that a planned weaving day is woven on, worth so many days of evidence."""
-PRESENCE_OTHER = 0.04
-PRESENCE_OTHER_STRENGTH = 6.0
-"""The same for days outside the planned week."""
-WEEKDAY_STRENGTH = 10.0
-"""A weekday's own habit is shrunk to the common one as if by so many days."""
-HOURS_PLAN_SD = 0.25
-"""Spread (log) of the real hours a day about the plan's."""
+LEAST_PLANNED_H = 0.25
+"""A plan of fewer hours a week is read as so many, h."""
+OWN_HOURS_FROM = 5
+"""Sessions with hours that make a habit; before, the plan's hours have their say where hours were left out."""
+ONE_SESSION_OVER_PLAN = 2.5
+"""An entry of more hours than so many planned days may stand for several days."""
+PRESENCE = 0.80
+PRESENCE_STRENGTH = 6.0
+"""Chance that a weaving day is woven on, and the days of evidence it is worth."""
+PRESENCE_UNPLANNED = 0.10
+"""Chance that a day outside the planned week is woven on, before the weeks around have shown it."""
+WEEKDAY_STRENGTH = 14.0
+"""A weekday's own chance lies about the common one as if by so many days."""
+SELDOM = (0.5, 16.0)
+"""Beta law of the chance of a weekday that is hardly ever woven on."""
+WEAVING_DAY_PLANNED = 0.93
+WEAVING_DAY_UNPLANNED = 0.12
+WEAVING_DAY_UNTOLD = 0.6
+"""Chance that a weekday is in truth a weaving day: when the plan names it, when it does not, and not knowing the plan."""
+OLD_HABIT_SHARE = 0.3
+OLD_HABIT_DAYS = 1.0
+"""After a change of habit so much of each weekday's record before still counts: a share, at most so many days."""
+AROUND_WEEKS = 5.0
+AROUND_STRENGTH = 1.5
+"""Weeks over which the habit around a gap is taken (to 37 %), and the days the plan is worth in it."""
+HOURS_PLAN_SHIFT = 0.08
+HOURS_PLAN_SD = 0.30
+"""Mean and spread (log) of the real hours of a day woven on over the plan's hours a planned day. Some weavers mean
+every planned day by their hours a week, some what comes of it when days are missed: the mean lies between."""
 HOURS_SD = 0.30
 HOURS_STRENGTH = 6.0
 """Spread (log) of the hours of single days, worth so many days of evidence."""
-ODD_EVENING = 0.08
-ODD_EVENING_SD = 0.6
-"""Chance that the hours of an evening are out of all habit (a visit, a long night), and their spread (log) then."""
-HABIT_CHANGE_DAYS = 450.0
-HABIT_CHANGE_RANGE = (0.5, 1.35)
-"""A lasting change of habit comes once in so many days; the hours a day then change by a factor between half and
-a third more, every ratio alike: half days are commoner than doubled ones."""
-ABSENCE_EVERY_DAYS = 80.0
-ABSENCE_EVERY_STRENGTH = 2.0
-ABSENCE_DAYS = 9.0
-ABSENCE_STRENGTH = 3.0
-"""Absences nobody knew of: one in so many days for a weaver alone (times the root of the number of weavers: the
-others go on), lasting so many days on average, each worth so many absences."""
+WEEKDAY_HOURS_STRENGTH = 8.0
+"""A weekday's own hours are shrunk to the common ones as if by so many days."""
+LEAST_DAY_H = 0.05
+"""Least hours of a day woven on, h."""
+LONGEST_SESSION_H = 16.0
+"""Nobody sits at the loom longer in a day, h."""
+ODD_EVENING_REACH = 1.5
+"""A single day out of all habit counts as if it were off by at most so many standard deviations."""
+WEEK_SD = 0.08
+"""Weeks differ (log) beyond their days."""
+FIRST_LEVEL_SD = 0.6
+"""Spread (log) of the hours about the record's own middle, for weighing since when a level has held."""
+HABIT_CHANGE_DAYS = 300.0
+"""A lasting change of habit comes once in so many days."""
+HABIT_CHANGE_SD = 0.35
+"""Spread (log) of the hours after a change about those before."""
+HABIT_CHANGE_RANGE = (0.6, 1.5)
+"""A change to come changes the hours a day by a factor in this range, every ratio alike."""
+PLAN_AFTER_CHANGE = 0.05
+"""After a change of habit the plan still counts for so much of what it counted for at first."""
+SEASON_SD = 0.14
+SEASON_DAYS = 60.0
+"""Slow ups and downs of the hours a day: spread (log), and the days over which they are remembered."""
+SHORT_ABSENCE_EVERY_DAYS = 80.0
+SHORT_ABSENCE_STRENGTH = 2.0
+SHORT_ABSENCE_LENGTHS = (0.3, 0.27, 0.2, 0.13, 0.1)
+"""Short absences: one in so many days for a weaver alone, worth so many absences; chances of 2, 3, 4, 5 and 6 days."""
+LONG_ABSENCE_EVERY_DAYS = 300.0
+LONG_ABSENCE_STRENGTH = 1.5
+LONG_ABSENCE_EXCESS_DAYS = 8.0
+LONG_ABSENCE_EXCESS_STRENGTH = 2.0
+LONG_ABSENCE_EXCESS_SD = 0.3
+LONG_ABSENCE_TAIL = 3.0
+"""Long absences: one in so many days, worth so many; mean days beyond six, worth so many absences; how well the mean is
+known (log); shape of the Lomax law of their length."""
+ABSENCE_TEAM_POWER = 0.7
+"""A team of n is absent as a whole less often, by n to this power."""
+EARLIER_WEEKS = 3.0
+"""An earlier rug's weekdays count for so many weeks of record."""
+EARLIER_LEAST_SESSIONS = 8
+"""Fewer sessions teach nothing about a weaver's days."""
+EARLIER_HOURS_SD = 0.17
+EARLIER_HOURS_NEW_SD = 0.15
+"""Spread (log) of a rug's hours a day over the plan's about the weaver's own ratio, and of the new rug's about what was learnt."""
 
 # Yarn ------------------------------------------------------------------------------------------------
 USE_COMMON_SD = float(defaults.SD_GEOMETRY)

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 
 import numpy as np
 
-from tracker.forecast.calendar import expected_hours_a_day, off_ordinals
+from tracker.forecast.calendar import off_ordinals
 from tracker.forecast.chart import counts_of
 from tracker.forecast.reckon import Reckoning
 from tracker.forecast.thresholds import MOVED_FROM_DAYS, SLOW_FROM
@@ -15,7 +15,7 @@ from tracker.words import _, n_
 
 def rests_on(now: Reckoning) -> tuple[str, ...]:
     """Sentences on the evidence: number of sessions, what the last ones were like, earlier rugs, odd hours."""
-    count = now.diary.size
+    count = now.sessions.size
     sentences = []
     if not count:
         sentences.append(_("From the plan alone; the first session will make it yours."))
@@ -31,7 +31,7 @@ def rests_on(now: Reckoning) -> tuple[str, ...]:
                 now.earlier_rugs,
             ).format(count=now.earlier_rugs)
         )
-    missing = int((~now.diary.given).sum())
+    missing = int((~now.sessions.given).sum())
     if missing:
         sentences.append(
             n_(
@@ -40,7 +40,7 @@ def rests_on(now: Reckoning) -> tuple[str, ...]:
                 missing,
             ).format(count=missing)
         )
-    odd = int(now.seen.odd.sum())
+    odd = int(now.observed.too_long.sum())
     if odd:
         sentences.append(
             n_(
@@ -54,19 +54,19 @@ def rests_on(now: Reckoning) -> tuple[str, ...]:
 
 def _lately(now: Reckoning) -> str:
     """Say whether the last three sessions were slower or faster than the pace learnt before."""
-    if now.seen.day.size < 6:
+    if now.observed.day.size < 6:
         return ""
-    fit, seen = now.fit, now.seen
+    fit, observed = now.fit, now.observed
     state = fit.weight @ fit.mean
     cost = float(fit.weight @ fit.change_knots)
     fall = float(fit.weight @ fit.learn_hours)
     usual = (
         state[0]
-        + np.log1p(cost * seen.busy)
-        + state[1] * np.exp(-seen.woken / fall)
-        - state[2] * seen.log_team
+        + np.log1p(cost * observed.changes_per_knot)
+        + state[1] * np.exp(-observed.hours_before / fall)
+        - state[2] * observed.log_team
     )
-    gap = seen.log_row_hours - usual
+    gap = observed.log_row_hours - usual
     last = float(np.median(gap[-3:]))
     if last > SLOW_FROM:
         return _("the last 3 were slow")
@@ -81,14 +81,14 @@ def moved_by(now: Reckoning, then: Reckoning) -> tuple[str, ...]:
     The shift is taken apart in order: time at the loom other than expected, days off added, pace other than
     expected (on the rows woven since and on those to come), habit other than before.
     """
-    if now.futures is None or then.futures is None or not now.diary.size:
+    if now.futures is None or then.futures is None or not now.sessions.size:
         return ()
     shift = round(now.futures.quantile(-1, 0.5)) - round(then.futures.quantile(-1, 0.5))
     span = (now.today - then.today).days
-    d_now = max(expected_hours_a_day(now.habit), 0.02)
-    d_then = max(expected_hours_a_day(then.habit), 0.02)
-    since = now.diary.day > then.today.toordinal()
-    spent = float(now.seen.usual_hours[since].sum())
+    d_now = max(now.habit.hours_a_day, 0.02)
+    d_then = max(then.habit.hours_a_day, 0.02)
+    since = now.sessions.day > then.today.toordinal()
+    spent = float(now.observed.usual_hours[since].sum())
     off = _days_off_between(now, then.today + timedelta(days=1), now.today)
     planned_share = span - off
     by_time = (d_then * planned_share - spent) / d_then
@@ -97,7 +97,7 @@ def moved_by(now: Reckoning, then: Reckoning) -> tuple[str, ...]:
     end = date.fromordinal(int(now.futures.quantile(-1, 0.5)))
     by_off = _days_off_between(now, now.today, end) - _days_off_between(then, now.today, end)
     evenings = _planned_evenings(now, then.today + timedelta(days=1), now.today)
-    woven = len({int(d) for d in now.diary.day[since]})
+    woven = len({int(d) for d in now.sessions.day[since]})
     floor = max(MOVED_FROM_DAYS, 0.2 * abs(shift))
     causes: list[tuple[float, str]] = []
     if abs(by_time) >= floor:
@@ -129,13 +129,13 @@ def moved_by(now: Reckoning, then: Reckoning) -> tuple[str, ...]:
     if abs(by_off) >= floor:
         text = _("days off added") if by_off > 0 else _("days off taken back")
         causes.append((by_off, text))
-    if now.asked.rows != then.asked.rows:
+    if now.to_weave.rows != then.to_weave.rows:
         text = (
             _("more rows to reach the length")
-            if now.asked.rows > then.asked.rows
+            if now.to_weave.rows > then.to_weave.rows
             else _("fewer rows to reach the length")
         )
-        causes.append((float(now.asked.rows - then.asked.rows), text))
+        causes.append((float(now.to_weave.rows - then.to_weave.rows), text))
     ago = _("last week") if span == 7 else n_("{count} day ago", "{count} days ago", span).format(count=span)
     if shift == 0:
         return (_("The same date as {ago}.").format(ago=ago),)

@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from datetime import date
 
 import numpy as np
 
 from tracker.domain.rug import Hold, RugBook, Stage
-from tracker.forecast.calendar import Habit, earlier_hours_ratio, learn_habit
+from tracker.forecast.calendar import Habit, earlier_habit, learn_habit
 from tracker.forecast.chart import RowsToWeave, rows_to_weave
 from tracker.forecast.cloth import Cloth, read_cloth, rows_for_length
 from tracker.forecast.finish import FUTURES, Futures, weave_futures
-from tracker.forecast.pace import Diary, Observations, PaceFit, diary_of, fit_pace, observe, pace_prior
+from tracker.forecast.pace import Observations, PaceFit, fit_pace, observe, pace_prior
+from tracker.forecast.sessions import SessionArrays, open_from, session_arrays
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -22,11 +23,13 @@ class Reckoning:
 
     book: RugBook
     today: date
-    asked: RowsToWeave
+    to_weave: RowsToWeave
     row_now: int
+    first_open: date
+    """The first day of which the record says nothing yet."""
     cloth: Cloth
-    diary: Diary
-    seen: Observations
+    sessions: SessionArrays
+    observed: Observations
     fit: PaceFit
     habit: Habit
     futures: Futures | None
@@ -50,13 +53,6 @@ def rows_wanted(book: RugBook) -> int:
 def most_rows(book: RugBook) -> int:
     """The rows that may be entered: the plan's, or more when the length is held and takes more."""
     return max(book.plan.rows, rows_wanted(book))
-
-
-def first_open_day(book: RugBook, today: date) -> date:
-    """The first day that can still be woven on: today, unless this evening is already in the book."""
-    woven_today = any(s.day >= today for s in book.woven_sessions[-3:])
-    first = today + timedelta(days=1) if woven_today else today
-    return first if book.sessions else max(first, book.plan.start_day)
 
 
 def reckon(
@@ -83,30 +79,31 @@ def reckon(
     woven = max(book.rows_woven, 0)
     cloth = read_cloth(plan, book.measurements, woven)
     rows = rows_planned(book, cloth)
-    asked = rows_to_weave(book, rows)
-    row_now = min(woven, asked.rows)
-    diary = diary_of(book)
-    seen = observe(diary, asked)
+    to_weave = rows_to_weave(book, rows)
+    row_now = min(woven, to_weave.rows)
+    sessions = session_arrays(book)
+    observed = observe(sessions, to_weave)
     earlier = earlier[-3:]
-    prior = pace_prior(plan, asked.across, earlier)
-    fit = fit_pace(diary, seen, prior, today)
-    ratio = earlier_hours_ratio([(b.plan, diary_of(b)) for b in earlier])
-    habit = learn_habit(plan, diary, seen.usual_hours, book.days_off, today, ratio)
-    finished = plan.stage is Stage.FINISHED or row_now >= asked.rows
+    prior = pace_prior(plan, to_weave.across, earlier)
+    fit = fit_pace(sessions, observed, prior, today)
+    taught = earlier_habit([(rug.plan, session_arrays(rug), rug.days_off) for rug in earlier])
+    habit = learn_habit(plan, sessions, observed.usual_hours, book.days_off, today, taught)
+    finished = plan.stage is Stage.FINISHED or row_now >= to_weave.rows
+    first_open = open_from(sessions, today, plan.start_day)
     ahead: Futures | None = None
     marks = np.zeros(0, dtype=int)
     if not finished:
-        band = np.linspace(row_now, asked.rows, 21)[1:].round().astype(int)
-        wanted = [r for r in extra_marks if row_now < r <= asked.rows]
+        band = np.linspace(row_now, to_weave.rows, 21)[1:].round().astype(int)
+        wanted = [r for r in extra_marks if row_now < r <= to_weave.rows]
         marks = np.unique(np.concatenate([band, np.array(wanted, dtype=int)]))
         marks = marks[marks > row_now]
-        busy = asked.changes[row_now:] / max(asked.across, 1)
+        changes_per_knot = to_weave.changes[row_now:] / max(to_weave.across, 1)
         ahead = weave_futures(
-            fit, habit, diary, busy, row_now, marks, book.days_off, first_open_day(book, today), seed, futures,
+            fit, habit, sessions, changes_per_knot, row_now, marks, book.days_off, first_open, seed, futures,
             plan.weavers_planned,
         )  # fmt: skip
     return Reckoning(
-        book=book, today=today, asked=asked, row_now=row_now, cloth=cloth, diary=diary, seen=seen, fit=fit,
+        book=book, today=today, to_weave=to_weave, row_now=row_now, first_open=first_open, cloth=cloth, sessions=sessions, observed=observed, fit=fit,
         habit=habit, futures=ahead, marks=marks, earlier_rugs=prior.rugs, finished=finished,
     )  # fmt: skip
 

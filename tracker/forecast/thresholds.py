@@ -26,3 +26,16 @@ LENGTH_TOLERANCE = 0.015
 
 LENGTH_SURE = 0.80
 """The length is warned about when it leaves the tolerance with at least this chance."""
+
+SHORTEST_HOURS_H = 0.05
+"""Less than three minutes are no hours given, h."""
+
+LONGEST_DAY_H = 24.0
+"""Hours of a day."""
+
+COARSE_FROM_DAYS = 3.0
+COARSE_REGULAR = 0.6
+"""Entries stand for several days when their middle distance is at least so many days and this share of them keeps to it."""
+
+NO_DATE_AFTER_DAYS = 60
+"""Nothing logged for so many days, known days off left out: no date is given until something is."""

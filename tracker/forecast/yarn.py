@@ -248,8 +248,8 @@ def learn_use(
         if not flat[place]:
             log_post = log_post + _log_evidence(ledger, scale, grid, records_balls)
         density = np.exp(log_post - log_post.max())
-        climbed = np.cumsum(density) - 0.5 * density
-        ratios = np.interp((np.arange(DRAWS) + 0.5) / DRAWS, climbed / density.sum(), grid)
+        cumulative = np.cumsum(density) - 0.5 * density
+        ratios = np.interp((np.arange(DRAWS) + 0.5) / DRAWS, cumulative / density.sum(), grid)
         whole = ratios
         if share_sd is not None:
             weight = 0.0 if math.isinf(variances[place]) else 1.0 / (variances[place] + own_sd**2)
@@ -297,11 +297,11 @@ def stock(
     if scale is None:
         on_hand = on_hand + book_sd * scores
     else:
-        # Offset of the book, given the use: a common factor on what was bought, seen through every weighing.
-        seen = scale.mass[None, :] - (scale.book[None, :] - grams[:, None] * scale.tied[None, :])
+        # Offset of the book, given the use: a common factor on what was bought, observed through every weighing.
+        observed = scale.mass[None, :] - (scale.book[None, :] - grams[:, None] * scale.tied[None, :])
         weight = scale.book_sd / scale.noise_sd**2
         precision = 1.0 + float((scale.book_sd * weight).sum())
-        centre = seen @ weight / precision
+        centre = observed @ weight / precision
         drawn = centre + scores / math.sqrt(precision)
         on_hand = on_hand + drawn * book_sd
         # The last weighing knows best: what came before it only matters through the offset.

@@ -260,6 +260,7 @@ def sessions_of(course: Course, keep: Bookkeeping, rng: np.random.Generator) -> 
         if hours is not None:
             step = keep.hour_step or 1 / 60
             hours = max(round(hours / step) * step, step)
+            hours = hours if hours <= 24 else None  # a book takes no more hours in one entry
         sessions.append(
             Session(
                 id=f"s{i}", rug_id="r", day=date.fromordinal(entered), rows=rows - told, hours=hours,

@@ -2,33 +2,33 @@
 
 from __future__ import annotations
 
-import math
 from datetime import date, timedelta
 
 import numpy as np
 import pytest
 
 from tracker.domain.rug import DaysOff, RugBook
-from tracker.forecast.calendar import PRESENCE_GRID, Habit, draw_days, learn_habit, off_ordinals
-from tracker.forecast.pace import diary_of
+from tracker.forecast.absences import usual_absences
+from tracker.forecast.calendar import Habit, draw_days, learn_habit, off_ordinals
+from tracker.forecast.sessions import session_arrays
 
 from .books import BOOK, PLAN, START, weekdays, woven
 
 
 def habit_of(book: RugBook, today: date | None = None, days_off: tuple[DaysOff, ...] = ()) -> Habit:
     """Learn the habit from a book."""
-    diary = diary_of(book)
-    return learn_habit(book.plan, diary, diary.hours, days_off, today or book.sessions[-1].day)
+    sessions = session_arrays(book)
+    return learn_habit(book.plan, sessions, sessions.hours, days_off, today or book.sessions[-1].day)
 
 
 def presence(habit: Habit) -> float:
     """Mean chance of weaving on a planned day."""
-    return float(habit.weight @ habit.presence @ PRESENCE_GRID)
+    return float(habit.weekdays.mean[habit.planned].mean())
 
 
 def usual_hours(habit: Habit) -> float:
     """Typical hours of a day woven on."""
-    return math.exp(float(habit.weight @ habit.log_hours))
+    return habit.hours.usual
 
 
 def hours_a_week(habit: Habit, off: np.ndarray | None = None, weeks: int = 20) -> float:
@@ -40,7 +40,7 @@ def hours_a_week(habit: Habit, off: np.ndarray | None = None, weeks: int = 20) -
 
 
 def test_before_any_session_the_week_is_the_planned_one_less_what_life_takes():
-    habit = learn_habit(PLAN, diary_of(BOOK), np.zeros(0), (), START)
+    habit = learn_habit(PLAN, session_arrays(BOOK), np.zeros(0), (), START)
     assert 20 * 0.6 < hours_a_week(habit) < 20 * 1.05
 
 
@@ -53,23 +53,26 @@ def test_a_faithful_weaver_is_believed():
 def test_a_saturday_that_was_not_planned_is_learnt():
     days = [START + timedelta(days=d) for d in range(70) if (START + timedelta(days=d)).weekday() < 6]
     habit = habit_of(woven(BOOK, [5] * len(days), 4.0, days))
-    assert habit.other[5] > 0.6  # ten of ten Saturdays, against a plan that had none
-    assert habit.other[6] < 0.1
+    assert habit.weekdays.mean[5] > 0.8  # ten of ten Saturdays, against a plan that had none
+    assert habit.weekdays.mean[6] < 0.05
 
 
 def test_three_weeks_away_are_an_absence_and_no_new_habit():
     days = weekdays(30) + weekdays(30, START + timedelta(days=42 + 21))
     steady = habit_of(woven(BOOK, [5] * 60, 4.0, days))
     assert presence(steady) > 0.9
-    assert steady.absence_shape > 2.8  # the prior's two absences and nearly one more
-    assert steady.absence_days > 10.0
+    usual = usual_absences(1)
+    assert steady.absences.long_shape - usual.long_shape > 0.9  # one long absence, and no short one
+    assert steady.absences.short_shape - usual.short_shape < 0.2
+    assert steady.absences.long_excess_days > usual.long_excess_days
 
 
 def test_someone_who_has_not_come_for_two_weeks_may_be_away_today():
     book = woven(BOOK, [5] * 30)
     last = book.sessions[-1].day
-    assert habit_of(book, last + timedelta(days=1)).absent_now < 0.2
-    assert habit_of(book, last + timedelta(days=14)).absent_now > 0.9
+    tomorrow = habit_of(book, last + timedelta(days=1)).absences
+    assert tomorrow.now_short + tomorrow.now_long < 0.2
+    assert habit_of(book, last + timedelta(days=14)).absences.now_long > 0.9
 
 
 def test_half_days_are_noticed_within_weeks_and_one_short_evening_is_not():
@@ -106,7 +109,9 @@ def test_an_evening_not_over_is_not_an_evening_missed():
     book = woven(BOOK, [5] * 40)  # ends on a Friday
     friday = book.sessions[-1].day
     monday = friday + timedelta(days=3)
-    assert habit_of(book, monday).presence == pytest.approx(habit_of(book, friday).presence)
+    assert habit_of(book, monday).weekdays.mean == pytest.approx(
+        habit_of(book, friday).weekdays.mean, abs=0.02
+    )
 
 
 def test_the_same_days_meet_the_same_luck_when_forecast_again():

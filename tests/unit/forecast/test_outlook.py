@@ -68,9 +68,9 @@ def test_colour_changes_and_knots_are_counted_from_the_cartoon():
     book = RugBook(
         plan=plan, yarns=(red, blue), cartoon=Cartoon(id="c", rug_id="r", cells=cells, palette=("#a",) * 3)
     )
-    asked = rows_to_weave(book)
-    assert asked.changes.tolist() == [1, 3, 0]
-    assert asked.knots.tolist() == [[2, 2], [2, 2], [4, 0]]
+    to_weave = rows_to_weave(book)
+    assert to_weave.changes.tolist() == [1, 3, 0]
+    assert to_weave.knots.tolist() == [[2, 2], [2, 2], [4, 0]]
 
 
 def test_after_the_last_row_there_is_no_date_and_no_yarn_is_needed():

@@ -1,0 +1,158 @@
+"""The sessions of a book as arrays: hours filled in where none were given, an entry for a whole week laid out on its days."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+
+from tracker.domain.rug import RugBook, RugPlan
+from tracker.forecast import priors
+from tracker.forecast.thresholds import (
+    COARSE_FROM_DAYS,
+    COARSE_REGULAR,
+    LONGEST_DAY_H,
+    SHORTEST_HOURS_H,
+)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class SessionArrays:
+    """The sessions as arrays, one entry a session, in order.
+
+    Attributes
+    ----------
+    day : ordinals, int (n,)
+    rows : rows gained, int (n,)
+    row_before : rows on the loom before the session, int (n,)
+    hours : float (n,), filled in where not given
+    given : bool (n,), True where the hours are the weaver's own
+    team : weavers at the loom, float (n,)
+    step_h : the hours' rounding, such as 0.5
+    first_day : int (n,), the first day (ordinal) of those on which this was woven; before `day` where one entry stands for several
+    days_woven : float (n,), planned weaving days from `first_day` to `day`; 1 where an entry is one session
+    """
+
+    day: np.ndarray
+    rows: np.ndarray
+    row_before: np.ndarray
+    hours: np.ndarray
+    given: np.ndarray
+    team: np.ndarray
+    step_h: float
+    first_day: np.ndarray
+    days_woven: np.ndarray
+    entry_days: int
+    """Usual days from one entry to the next where one entry stands for several days; 1: each session is entered by itself."""
+
+    @property
+    def size(self) -> int:
+        """Number of sessions."""
+        return int(self.day.size)
+
+
+def planned_days(plan: RugPlan) -> np.ndarray:
+    """Weekdays of the plan, bool (7,), 0 = Monday; every day when the plan names none."""
+    planned = np.zeros(7, dtype=bool)
+    planned[[weekday for weekday in plan.weekdays if 0 <= weekday < 7]] = True
+    return planned if planned.any() else ~planned
+
+
+def planned_hours_a_day(plan: RugPlan) -> float:
+    """Hours on a planned weaving day."""
+    return min(max(plan.hours_per_week, priors.LEAST_PLANNED_H) / max(len(plan.weekdays), 1), LONGEST_DAY_H)
+
+
+def _rounding(hours: np.ndarray) -> float:
+    for step in (1.0, 0.5, 0.25):
+        if hours.size and np.all(np.abs(hours / step - np.round(hours / step)) < 1e-6):
+            return step
+    return 1.0 / 60.0
+
+
+def _spans(plan: RugPlan, day: np.ndarray, raw: np.ndarray, given: np.ndarray) -> tuple[np.ndarray, int]:
+    """First day (ordinal) of those for which each entry stands, int (n,), and the usual days between entries.
+
+    An entry stands for several days when entries come at regular, wide distances though the plan has many weaving days, and its
+    hours are not those of one session: left out, or more than fit into a day.
+    """
+    first = day.copy()
+    on = np.unique(day)
+    if on.size < 2:
+        return first, 1
+    gaps = np.diff(on)
+    usual = float(np.median(gaps))
+    regular = float((np.abs(gaps - usual) <= 1.0).mean())
+    wide = usual >= COARSE_FROM_DAYS and usual * planned_days(plan).sum() / 7.0 >= 2.0
+    if on.size < 4 or not wide or regular < COARSE_REGULAR:
+        return first, 1
+    lumped = ~given | (raw > priors.ONE_SESSION_OVER_PLAN * planned_hours_a_day(plan))
+    if lumped.mean() < COARSE_REGULAR:
+        return first, 1
+    before = np.concatenate([[day[0] - round(usual)], day[:-1]])
+    reach = np.maximum(day - before, 1)
+    reach = np.where(
+        reach > usual + 2.0, round(usual), reach
+    )  # what is beyond the usual distance was no weaving
+    return np.where(lumped & (day > before), day - reach + 1, first), round(usual)
+
+
+def open_from(sessions: SessionArrays, today: date, start: date) -> date:
+    """The first day of which the record says nothing yet: from here on the future is woven.
+
+    Today or tomorrow as a rule; the day after the last session when the phone's clock is behind it, or when
+    what was woven since is not yet entered because one entry stands for several days.
+    """
+    if not sessions.size:
+        return max(today, start)
+    after = int(sessions.day.max()) + 1
+    if sessions.entry_days > 1:
+        return date.fromordinal(max(after, today.toordinal() - sessions.entry_days))
+    return date.fromordinal(max(after, today.toordinal()))
+
+
+def _weaving_days(planned: np.ndarray, first: np.ndarray, last: np.ndarray) -> np.ndarray:
+    """Planned weaving days from first to last, both counted, at least one each."""
+    counts = [
+        max(int(planned[(np.arange(begin, end + 1) - 1) % 7].sum()), 1)
+        for begin, end in zip(first.tolist(), last.tolist(), strict=True)
+    ]
+    return np.array(counts, dtype=float)
+
+
+def session_arrays(book: RugBook) -> SessionArrays:
+    """Turn a book's sessions into arrays; hours that were not given become the usual hours of that weaver."""
+    sessions = book.woven_sessions
+    count = len(sessions)
+    day = np.fromiter((s.day.toordinal() for s in sessions), dtype=int, count=count)
+    rows = np.fromiter((s.rows for s in sessions), dtype=int, count=count)
+    raw = np.fromiter(((s.hours or 0.0) for s in sessions), dtype=float, count=count)
+    given = raw >= SHORTEST_HOURS_H
+    first, entry_days = _spans(book.plan, day, raw, given)
+    days_woven = np.ones(count)
+    several = first < day
+    if several.any():
+        days_woven[several] = _weaving_days(planned_days(book.plan), first[several], day[several])
+    raw = np.minimum(raw, LONGEST_DAY_H * (day - first + 1))
+    own = raw[given] / days_woven[given]
+    usual = math.exp(float(np.mean(np.log(own)))) if own.size else planned_hours_a_day(book.plan)
+    if 0 < own.size < priors.OWN_HOURS_FROM:  # a few given hours do not yet make a habit
+        share = own.size / priors.OWN_HOURS_FROM
+        usual = usual**share * planned_hours_a_day(book.plan) ** (1.0 - share)
+    sizes = np.fromiter((len(s.weavers) for s in sessions), dtype=float, count=count)
+    known = sizes[sizes > 0]
+    common = float(np.median(known)) if known.size else float(max(book.plan.weavers_planned, 1))
+    return SessionArrays(
+        day=day,
+        rows=rows,
+        row_before=np.concatenate([[0], np.cumsum(rows)[:-1]]).astype(int) if count else rows,
+        hours=np.where(given, raw, usual * days_woven),
+        given=given,
+        team=np.where(sizes > 0, sizes, common),
+        step_h=_rounding(raw[given]),
+        first_day=first,
+        days_woven=days_woven,
+        entry_days=entry_days,
+    )
