@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
+import threading
+from collections import deque
+from time import monotonic
+
 from kivy.app import App
+from kivy.base import ExceptionHandler, ExceptionManager
 from kivy.clock import Clock
 from kivy.core.window import Window
 
@@ -12,6 +17,7 @@ from tracker.device.reminders import POLL_SECONDS, Reminders
 from tracker.domain.errors import BookTrouble
 from tracker.screens.stage.stage import Stage
 from tracker.theme import DARK, LIGHT
+from tracker.unforeseen import note_and_say
 from tracker.widgets.look import look
 
 KEY_BACK = 27
@@ -20,6 +26,27 @@ KEY_BACK = 27
 
 COPY_AFTER_S = 8
 """The copy of the day waits until the weaver has what she opened the app for."""
+
+
+FAULTS, FAULTS_WITHIN_S = 5, 10.0
+"""So many unforeseen faults within so many seconds come from drawing itself: going on would show nothing new."""
+
+
+class _Survivor(ExceptionHandler):
+    """Tells what nobody foresaw on the touch thread, and lets the app go on where it can."""
+
+    def __init__(self, app: LoomsideApp) -> None:
+        self._app = app
+        self._times: deque[float] = deque(maxlen=FAULTS)
+
+    def handle_exception(self, inst: BaseException) -> int:
+        if not isinstance(inst, Exception):
+            return ExceptionManager.RAISE
+        self._times.append(monotonic())
+        if len(self._times) == FAULTS and self._times[-1] - self._times[0] < FAULTS_WITHIN_S:
+            return ExceptionManager.RAISE
+        self._app._say(note_and_say(inst, self._app.desk.path))
+        return ExceptionManager.PASS
 
 
 class LoomsideApp(App):
@@ -36,9 +63,9 @@ class LoomsideApp(App):
     def build(self) -> Stage:
         desk = self.desk
         desk.post = lambda work: Clock.schedule_once(lambda _dt: work(), 0)
-        look.dark = bool(desk.drafts.get("dark", False))
-        look.text_scale = float(desk.drafts.get("text scale", 1.0))
-        words.use_language(self.language or str(desk.drafts.get("language", "en")))
+        look.dark = desk.drafts.get("dark", False)
+        look.text_scale = desk.drafts.get("text scale", 1.0)
+        words.use_language(self.language or desk.drafts.get("language", "en"))
         look.fit(*Window.size)
         Window.clearcolor = look.tones["ground"]
         look.bind(tones=lambda *_a: setattr(Window, "clearcolor", look.tones["ground"]))
@@ -57,7 +84,28 @@ class LoomsideApp(App):
             self._open_now()
         return self.stage
 
+    def survive(self) -> None:
+        """From now on let what nobody foresaw end in a sentence on the screen, its trace kept, and go on.
+
+        A fault that comes again and again is raised instead, so that the app ends.
+        """
+        ExceptionManager.add_handler(_Survivor(self))
+
+        def in_thread(thrown: threading.ExceptHookArgs) -> None:
+            if isinstance(thrown.exc_value, Exception):
+                told = note_and_say(thrown.exc_value, self.desk.path)
+                self.desk.post(lambda: self._say(told))
+
+        threading.excepthook = in_thread
+
+    def _say(self, sentence: str) -> None:
+        if self.stage is not None:
+            self.stage.say(sentence, warn=True)
+
     def _open_now(self) -> None:
+        if self.desk.was_opened:
+            self.desk.read()
+            return
         try:
             self.desk.open()
         except BookTrouble as trouble:

@@ -17,6 +17,7 @@ from tracker.domain.errors import BookTrouble, LoomsideError
 from tracker.domain.rug import DaysOff, RugBook, RugPlan, Stage
 from tracker.drafts import Drafts
 from tracker.forecast.answers import Answers
+from tracker.unforeseen import note_and_say
 from tracker.words import _
 
 
@@ -73,6 +74,8 @@ class Desk:
         self.drafts = Drafts(self.path.with_name(self.path.name + ".drafts.json"))
         self._view_path = self.path.with_name(self.path.name + ".view")
         self._opened = threading.Event()
+        self.was_opened = False
+        """True once the book could be opened."""
         self.damaged = False
         """True when the book could not be opened because its file is damaged: `rescue` may help."""
         self.ground = ""
@@ -95,7 +98,7 @@ class Desk:
 
         try:
             self._book = Book.open(self.path, device_name=self._device_name)
-            self.damaged = False
+            self.damaged, self.was_opened = False, True
         except BookDamaged:
             self.damaged = True
             raise
@@ -137,6 +140,9 @@ class Desk:
             except BookTrouble as trouble:
                 sentence = trouble.sentence
                 self.post(lambda: self._set_trouble(self._turn, sentence))
+            except Exception as error:
+                told = note_and_say(error, self.path)
+                self.post(lambda: self._set_trouble(self._turn, told))
 
         threading.Thread(target=work, name="opening", daemon=True).start()
 
@@ -353,7 +359,8 @@ class Desk:
     ) -> None:
         """Do `work` off the touch thread, then hand what it returns to `done` on it.
 
-        A LoomsideError goes as its sentence to `failed`. Without a background both happen at once.
+        A LoomsideError goes as its sentence to `failed`, and so does, with its trace kept, what nobody foresaw.
+        Without a background both happen at once, and what nobody foresaw is raised.
         """
 
         def run() -> None:
@@ -363,6 +370,11 @@ class Desk:
                 sentence = trouble.sentence
                 if failed is not None:
                     self.post(lambda: failed(sentence))
+            except Exception as error:
+                if failed is None or not self.background:
+                    raise
+                told = note_and_say(error, self.path)
+                self.post(lambda: failed(told))
             else:
                 self.post(lambda: done(found))
 

@@ -65,6 +65,8 @@ class Drafts:
 
     def __init__(self, path: Path) -> None:
         self.path = path
+        self.lasting = True
+        """False: what is put lives in memory only, so that looking at a book changes nothing beside it."""
         self._kept: dict[str, Any] = {}
         with suppress(OSError, ValueError):
             self._kept = self._sound(object_of(read_regular(path, MOST_BYTES).decode("utf-8", "replace")))
@@ -90,5 +92,7 @@ class Drafts:
             self._kept.pop(name, None)
         else:
             self._kept[name] = what
+        if not self.lasting:
+            return
         with suppress(OSError, ValueError):
             write_whole(self.path, json.dumps(self._kept, ensure_ascii=False).encode("utf-8"))

@@ -22,8 +22,21 @@ _language = "en"
 def use_language(language: str) -> None:
     """Speak `language` (a code such as "en") from now on; an unknown one falls back to English."""
     global _translation, _language
+    if language != "en" and not _is_known(language):
+        language = "en"
     _translation = gettext.translation("loomside", CATALOGUES, languages=[language], fallback=True)
     _language = language
+
+
+def _is_known(language: str) -> bool:
+    """Tell whether numbers and days can be written in a language, with a catalogue or without one."""
+    from babel import Locale, UnknownLocaleError
+
+    try:
+        Locale.parse(language)
+    except (UnknownLocaleError, ValueError, TypeError):
+        return False
+    return True
 
 
 def language() -> str:

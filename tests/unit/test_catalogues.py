@@ -192,8 +192,10 @@ def test_turkish_plurals_follow_the_count() -> None:
 
 
 def test_an_unknown_language_falls_back_to_english() -> None:
-    words.use_language("xx")
-    assert words._("Row") == "Row"
+    for unknown in ("xx", "", "tr/../tr", "xx-YY-zz", "😀"):
+        words.use_language(unknown)
+        assert words._("Row") == "Row"
+        assert words.number(1234.5, 1) == "1,234.5"
 
 
 def test_every_sentence_in_a_kv_file_is_wrapped() -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date
 from pathlib import Path
 
 import pytest
@@ -10,14 +9,14 @@ import pytest
 from storage import copies, exchange
 from storage.book import Book, Lock, lock_path
 from storage.rescue import rescue
+from tests.unit.books import TODAY, planned
 from tracker import demo, start
 from tracker.desk import Desk
 from tracker.device import photos
 from tracker.domain.errors import BookTrouble
-from tracker.domain.rug import RugPlan, Session
+from tracker.domain.rug import Session
 from tracker.reports.files_out import write_new, write_numbered, write_numbered_folder
 
-TODAY = date(2026, 11, 25)
 LOOK_ALIKES = (
     *(
         "mine.drafts.json",
@@ -57,26 +56,6 @@ def unchanged(folder: Path) -> bool:
     ]
     assert wrong == []
     return True
-
-
-def planned(path: Path) -> None:
-    """Make a book with one rug of which some rows are woven."""
-    with Book.open(path) as book, book.act("rug planned") as act:
-        act.write(
-            RugPlan(
-                id="r",
-                name="my.rug",
-                width_cm=40.0,
-                length_cm=80.0,
-                knots_per_10cm=25.0,
-                rows_per_10cm=25.0,
-                knots_across=100,
-                rows=200,
-                pile_height_mm=10.0,
-                start_day=TODAY,
-            )
-        )
-        act.write(Session(id="s", rug_id="r", day=TODAY, rows=3, hours=1.0))
 
 
 @pytest.mark.parametrize("name", ["mine.loomside", "my.rug.loomside", "mine.book"])

@@ -2,20 +2,31 @@
 
 from __future__ import annotations
 
+import io
+import os
 import re
 from collections.abc import Collection, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from tracker.domain.errors import BadEntry
+from tracker.domain.errors import BadEntry, BookTrouble
+from tracker.regular_file import open_regular
+from tracker.whole_file import write_whole
 from tracker.words import _
 
 if TYPE_CHECKING:
+    from kivy.uix.widget import Widget
+
     from tracker.app import LoomsideApp
     from tracker.desk import Desk
 
 LEAST_SIDE, MOST_SIDE = 240, 4096
 SETTLE_FRAMES = 6
+SOFTWARE = "Loomside screens"
+MARK = b"tEXtSoftware\0" + SOFTWARE.encode()
+"""By this a picture drawn here is known again: www.w3.org/TR/png-3, 11.3.3.2, tEXt with the keyword Software."""
+MARK_WITHIN = 200
+"""Bytes from the beginning of a file within which the mark stands: after signature and IHDR."""
 
 
 def size_of(words: str) -> tuple[int, int]:
@@ -75,17 +86,71 @@ def draw_screens(
 ) -> Iterator[Path]:
     """Draw every scene of the desk's book into a folder, yielding each file; closes the desk at the end.
 
-    `tracker.window.prepare_kivy` must have been called, offscreen, with the size wanted.
-    """
-    app = open_window(desk, language)
-    from tracker.screens import scenes
-    from tracker.widgets.look import look
+    `tracker.window.prepare_kivy` must have been called, offscreen, with the size wanted. A picture drawn here before is
+    drawn over; it carries a mark.
 
-    look.dark, look.text_scale = dark, text_scale
-    for scene in scenes(desk, only):
-        scene.show(app.root)
-        settle()
-        path = folder / f"{scene.name}.png"
-        app.root.export_to_png(str(path))
-        yield path
-    desk.close()
+    Raises
+    ------
+    BookTrouble
+        When the book cannot be opened, or a picture not be written.
+    BadEntry
+        When a file that was not drawn here bears the name of a picture; nothing was drawn then.
+    """
+    # Scenes fill forms in and clear them; the weaver's own half-filled ones stay as they are.
+    desk.drafts.lasting = False
+    try:
+        app = open_window(desk, language)
+        from tracker.screens import scenes
+        from tracker.widgets.look import look
+
+        if desk.trouble:
+            raise BookTrouble(desk.trouble)
+        wanted = scenes(desk, only)
+        for scene in wanted:
+            _refuse_other(folder / f"{scene.name}.png")
+        look.dark, look.text_scale = dark, text_scale
+        for scene in wanted:
+            scene.show(app.root)
+            settle()
+            path = folder / f"{scene.name}.png"
+            _save(app.root, path)
+            yield path
+    finally:
+        desk.close()
+
+
+def _refuse_other(path: Path) -> None:
+    if os.path.lexists(path):
+        try:
+            with open_regular(path) as file:
+                ours = MARK in file.read(MARK_WITHIN)
+        except OSError:
+            ours = False
+        if not ours:
+            raise BadEntry(
+                _("{path} is not a picture of a screen, so it is left alone. Name another folder.").format(
+                    path=path
+                )
+            )
+
+
+def _save(widget: Widget, path: Path) -> None:
+    from PIL import Image
+    from PIL.PngImagePlugin import PngInfo
+
+    texture = widget.export_as_image().texture
+    picture = Image.frombytes("RGBA", texture.size, texture.pixels)
+    told = PngInfo()
+    told.add_text("Software", SOFTWARE)
+    data = io.BytesIO()
+    picture.save(data, "PNG", pnginfo=told)
+    _refuse_other(path)
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        write_whole(path, data.getvalue())
+    except OSError as error:
+        raise BookTrouble(
+            _("{folder} cannot be written to. Name a folder that can be, with room in it.").format(
+                folder=path.parent
+            )
+        ) from error

@@ -142,7 +142,8 @@ def scenes(desk) -> list[Scene]:
         def lower(page: MaterialPage) -> None:
             page.ids.scroll.scroll_y = 0
 
-        found.append(Scene("material-story", "material", {}, colour))
+        if desk.rug.yarns:
+            found.append(Scene("material-story", "material", {}, colour))
         found.append(Scene("material-end", "material", {}, lower))
     return found
 

@@ -180,6 +180,8 @@ class PlanPage(Page):
 
     def _tidy(self) -> None:
         """Remove copies of pictures that no draft needs."""
+        if not self.desk.drafts.lasting:
+            return
         needed: set[str] = set()
         for kept in (self.desk.drafts.get(DRAFTS) or {}).values():
             form = sums.from_kept(kept)
@@ -1237,7 +1239,8 @@ def scenes(desk) -> list[Scene]:
         found.append(Scene("plan-change", "plan", what))
         found.append(Scene("plan-change-rug", "plan", what, opened("rug")))
         found.append(Scene("plan-change-colours", "plan", what, opened("colours")))
-        found.append(Scene("plan-change-yarn", "plan", what, opened("colours", yarn=True, more=True)))
+        if any(yarn.role is Role.PILE for yarn in desk.rug.yarns):
+            found.append(Scene("plan-change-yarn", "plan", what, opened("colours", yarn=True, more=True)))
     return found
 
 

@@ -1,0 +1,287 @@
+"""The command line on every kind of book and with any words: an answer or a plain sentence, never a traceback."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from tests.unit import books
+from tests.unit.books import TODAY
+from tracker import start
+from tracker.demo import ensure_demo
+from tracker.unforeseen import EXIT_CODE, HEADER, MOST_BYTES, log_path, note
+
+DAY = TODAY.isoformat()
+WRITTEN = ("--record", "--rows", "--csv", "--calendar")
+PRINTED = (["--text"], ["--json"], ["--plan"], ["--plan", "--json"], ["--text", "--rug", "all"])
+
+
+def run(*arguments: str) -> int:
+    """Run the command line in this process; return its exit code."""
+    try:
+        return start.main(list(arguments))
+    except SystemExit as ended:
+        return int(ended.code or 0)
+
+
+@pytest.fixture(autouse=True)
+def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "home"))
+    for name in ("DISPLAY", "WAYLAND_DISPLAY", "SDL_VIDEODRIVER"):
+        monkeypatch.delenv(name, raising=False)
+    return tmp_path / "home" / "loomside"
+
+
+def plain(said: str) -> bool:
+    """Tell whether what was said holds a sentence and no trace."""
+    return bool(said.strip()) and "Traceback" not in said and "Error" not in said
+
+
+@pytest.mark.parametrize("make", [books.empty, books.bare, books.planned, books.finished])
+@pytest.mark.parametrize("how", PRINTED, ids=" ".join)
+def test_every_sound_book_is_answered(
+    make: Callable[[Path], None], how: list[str], tmp_path: Path, capsys: pytest.CaptureFixture
+) -> None:
+    make(tmp_path / "b.loomside")
+    assert run("--book", str(tmp_path / "b.loomside"), "--day", DAY, *how) == 0
+    said = capsys.readouterr()
+    assert said.err == ""
+    if "--json" in how:
+        assert len(json.loads(said.out)["rugs"]) == (0 if make is books.empty else 1)
+    else:
+        assert plain(said.out)
+
+
+@pytest.mark.parametrize("make", [books.empty, books.bare, books.planned, books.finished])
+@pytest.mark.parametrize("how", WRITTEN)
+def test_every_sound_book_is_written_or_a_sentence_says_what_is_missing(
+    make: Callable[[Path], None], how: str, tmp_path: Path, capsys: pytest.CaptureFixture
+) -> None:
+    make(tmp_path / "b.loomside")
+    out = tmp_path / "out"
+    out.mkdir()
+    code = run("--book", str(tmp_path / "b.loomside"), "--day", DAY, how, str(out))
+    said = capsys.readouterr()
+    written = said.out.split("\n")[:-1]
+    assert sorted(out.iterdir()) == sorted(Path(name) for name in written)
+    assert (code == 0) == bool(written)
+    assert written or plain(said.err)
+    assert not (tmp_path / "out 2").exists()
+
+
+@pytest.mark.parametrize("make", [books.damaged, books.folder])
+@pytest.mark.parametrize(
+    "how", [*PRINTED, *([name, "OUT"] for name in WRITTEN), ["--screens", "OUT"]], ids=" ".join
+)
+def test_a_book_that_cannot_be_opened_is_said_and_the_exit_code_tells(
+    make: Callable[[Path], None], how: list[str], tmp_path: Path, capsys: pytest.CaptureFixture
+) -> None:
+    path = tmp_path / "b.loomside"
+    make(path)
+    out = tmp_path / "out"
+    assert run("--book", str(path), *(str(out) if word == "OUT" else word for word in how)) == 2
+    said = capsys.readouterr()
+    assert said.out == ""
+    assert plain(said.err)
+    assert not out.exists()
+
+
+@pytest.mark.parametrize(
+    ("wrong", "said"),
+    [
+        (["--language", "xx"], "Türkçe"),
+        (["--language", ""], "Türkçe"),
+        (["--book", ""], "empty name"),
+        (["--book", "a\0b"], "empty name"),
+        (["--book", "/"], "is a folder"),
+        (["--book", "."], "is a folder"),
+        (["--rug", ""], "the rug's name"),
+        (["--rug", "  "], "the rug's name"),
+        (["--only", "nopage"], "standing, loom, yarn"),
+        (["--day", "2026-02-31"], "there is no day 2026-02-31"),
+        (["--day", "tomorrow"], "there is no day tomorrow"),
+        (["--day", "0001-01-01"], "1990-01-01"),
+        (["--text-size", "0"], "100 to 200"),
+        (["--text-size", "9" * 5000], "100 to 200"),
+        (["--record", ""], "empty name"),
+        (["--record", "made-up/"], "no folder made-up/"),
+        (["--screens", ""], "empty name"),
+    ],
+)
+def test_a_word_that_cannot_be_is_refused_by_a_sentence(
+    wrong: list[str], said: str, capsys: pytest.CaptureFixture
+) -> None:
+    assert run("--text", *wrong) == 2
+    error = capsys.readouterr().err
+    assert said in error
+    assert "isoformat" not in error
+    assert plain(error.replace("error:", ""))
+
+
+def test_a_record_asked_for_in_a_folder_gets_a_name_of_its_own_there(
+    tmp_path: Path, capsys: pytest.CaptureFixture
+) -> None:
+    demo = ensure_demo(tmp_path / "demo.loomside", TODAY)
+    folder = tmp_path / "papers"
+    folder.mkdir()
+    assert run("--book", str(demo), "--day", DAY, "--record", str(folder)) == 0
+    assert run("--book", str(demo), "--day", DAY, "--record", str(folder)) == 0
+    assert [path.name for path in sorted(folder.iterdir())] == [
+        "Walled garden record 2.pdf",
+        "Walled garden record.pdf",
+    ]
+
+
+# --- what nobody foresaw
+
+
+def broken(*_arguments: object, **_how: object) -> None:
+    raise ZeroDivisionError("nobody thought of this")
+
+
+def test_what_nobody_foresaw_ends_in_a_sentence_that_names_the_trace(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture
+) -> None:
+    path = tmp_path / "b.loomside"
+    books.planned(path)
+    monkeypatch.setattr("tracker.desk.Desk.answers_for", broken)
+    monkeypatch.setattr("tracker.start.rugs_wanted", broken)
+    monkeypatch.setattr("tracker.desk.Desk.open", lambda _desk: None)
+    assert run("--book", str(path), "--text") == EXIT_CODE == 70
+    said = capsys.readouterr()
+    assert str(log_path(path)) in said.err
+    assert len(said.err.splitlines()) == 1
+    assert plain(said.err)
+    kept = log_path(path).read_text()
+    assert "ZeroDivisionError: nobody thought of this" in kept
+    assert "rugs_wanted" in kept
+
+
+def test_a_trace_that_cannot_lie_beside_the_book_is_kept_elsewhere(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture
+) -> None:
+    monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
+    where = note(ValueError("odd"), tmp_path / "no such folder" / "b.loomside")
+    assert where is not None
+    assert where.parent == tmp_path
+    assert "ValueError: odd" in where.read_text()
+    monkeypatch.setattr("tempfile.tempdir", str(tmp_path / "gone"))
+    assert note(ValueError("odder"), None) is None
+    assert "ValueError: odder" in capsys.readouterr().err
+
+
+def test_the_traces_stay_within_their_size_and_spare_another_file(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
+    path = tmp_path / "b.loomside"
+
+    def deep(depth: int) -> None:
+        if depth:
+            deep(depth - 1)
+        raise ValueError(f"the last was {'x' * 50_000}")
+
+    for number in range(30):
+        with pytest.raises(ValueError, match="the last was") as caught:
+            deep(200)
+        caught.value.add_note(f"number {number}")
+        assert note(caught.value, path) == log_path(path)
+    kept = log_path(path).read_bytes()
+    assert len(kept) <= MOST_BYTES
+    assert kept.startswith(HEADER)
+    assert kept.count(b"Python 3") >= 5
+    log_path(path).write_text("her own notes on trouble")
+    assert note(ValueError("odd"), path) != log_path(path)
+    assert log_path(path).read_text() == "her own notes on trouble"
+
+
+# --- any words at all
+
+OPTIONS = (
+    *("--book", "--demo", "--text", "--json", "--plan", "--record", "--rows", "--csv", "--calendar", "--rug"),
+    *(
+        "--day",
+        "--screens",
+        "--size",
+        "--only",
+        "--dark",
+        "--text-size",
+        "--language",
+        "--help",
+        "--",
+        "-x",
+        "--b",
+    ),
+)
+
+
+def words_for(folder: Path) -> st.SearchStrategy[list[str]]:
+    """Return lists of arguments: options, odd values, books of every kind; always below `folder`."""
+    paths = st.sampled_from(
+        ["b", "f", "d", "e", "x/y/z", "..", ".", "p.pdf", "é.loomside", "n" * 300, "a.b.c", "q/../b"]
+    )
+    odd = st.one_of(
+        st.text(st.characters(exclude_characters="/\\"), max_size=6),
+        st.sampled_from(
+            ["", "all", "my.rug", "2026-11-25", "2026-02-31", "tr", "en", "xx", "360x640", "0x0", "standing"]
+        ),
+        st.sampled_from(["-1", "NaN", "1e999", "100", "\0", "\udcff", "٣", "%s", "{}", "{path}"]),
+        paths.map(lambda name: str(folder / name)),
+    )
+    printing = st.sampled_from(["--text", "--json", "--plan"])
+    return st.tuples(
+        st.lists(st.one_of(st.sampled_from(OPTIONS), odd), max_size=6),
+        paths.map(lambda name: ["--book", str(folder / name)]),
+        printing,
+        st.lists(st.tuples(st.sampled_from(OPTIONS[5:18]), odd), max_size=3),
+    ).map(lambda parts: [*parts[1], *(word for pair in parts[3] for word in pair), *parts[0], parts[2]])
+
+
+def try_any_words(
+    tmp_path: Path, capsys: pytest.CaptureFixture, monkeypatch: pytest.MonkeyPatch, examples: int
+) -> None:
+    """Run the command line `examples` times with made-up arguments."""
+    monkeypatch.chdir(tmp_path)
+    # A window or its drawing would take seconds; the words before it are what is tried here.
+    monkeypatch.setattr(start, "run_window", lambda _options: 0)
+    monkeypatch.setattr("tracker.reports.screens.draw_screens", lambda *_arguments: iter(()))
+    monkeypatch.setattr(start, "prepare_kivy", lambda **_how: None)
+    books.planned(tmp_path / "b")
+    books.finished(tmp_path / "f")
+    books.empty(tmp_path / "e")
+    books.damaged(tmp_path / "d")
+
+    @settings(
+        max_examples=examples,
+        deadline=None,
+        suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
+    )
+    @given(arguments=words_for(tmp_path))
+    def every(arguments: list[str]) -> None:
+        if "--demo" in arguments and "--day" in arguments:
+            arguments = [word for word in arguments if word != "--demo"]
+        code = run(*arguments)
+        said = capsys.readouterr()
+        assert code in (0, 1, 2, 3), (arguments, said.err)
+        assert "Traceback" not in said.err + said.out
+        assert code == 0 or said.err.strip(), arguments
+
+    every()
+
+
+def test_any_words_get_an_answer_or_a_sentence(
+    tmp_path: Path, capsys: pytest.CaptureFixture, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    try_any_words(tmp_path, capsys, monkeypatch, 60)
+
+
+@pytest.mark.slow
+def test_any_words_at_length(
+    tmp_path: Path, capsys: pytest.CaptureFixture, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    try_any_words(tmp_path, capsys, monkeypatch, 3000)
