@@ -37,7 +37,7 @@ def finished(path: Path) -> None:
     """Make a book whose one rug, without a yarn entered, is finished."""
     planned(path)
     with Book.open(path) as book, book.act("rug finished") as act:
-        act.write(Session(id="t", rug_id="r", day=TODAY - timedelta(days=1), rows=197, hours=40.0))
+        act.write(Session(id="t", rug_id="r", day=TODAY - timedelta(days=1), rows=197, hours=24.0))
         act.write(replace(reading.rugs(book)[0], stage=Stage.FINISHED, finished_day=TODAY))
 
 
