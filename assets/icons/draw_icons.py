@@ -645,16 +645,23 @@ def info(pen: Pen) -> None:
 # --- the app's own icon -----------------------------------------------------------------------------------------
 
 IVORY, WALNUT, MADDER, INDIGO, WELD = "#EFE4CC", "#432A1D", "#A5372A", "#223A63", "#DFB048"
+NIGHT = "#1C1510"
+"""The ground of the dark colours; the presplash of a phone set to dark stands on it."""
+SPAN = 32.0
+"""Units across the app's own icon."""
+ADAPTIVE, ADAPTIVE_SIDE = 108, 432
+"""Android's adaptive icons are 108 dp square, drawn at four pixels a dp; launchers show the middle 72 dp or less."""
+SAFE = 66
+"""The circle of this many dp is cut off by no launcher."""
+PRESPLASH = (720, 1280)
+FLECK = 96
+"""Pixels of the small picture in the status bar: 24 dp at four pixels a dp."""
 
 
-def app_icon(side: int = 512) -> Image.Image:
-    """Draw a rug of a few rows of knots growing between its warps, on undyed wool."""
-    span = 32.0
-    pen = Pen(span, mode="RGBA")
-    pen.ink = IVORY
-    pen.box(0, 0, span, span, 6.5)
+def knot_rows(pen: Pen, colours: dict[str, str], warps: str, between: str) -> None:
+    """Draw a few rows of knots growing between their warps."""
     across, knot = 9, 2.75
-    first = (span - across * knot) / 2
+    first = (SPAN - across * knot) / 2
     rows = [
         "WWWWWWWWW",
         "NININININ",
@@ -664,27 +671,93 @@ def app_icon(side: int = 512) -> Image.Image:
         "MMMYNY...",
     ]
     foot = 26.6
-    pen.ink = WALNUT
+    pen.ink = warps
     for i in range(across):
         for part in (0.28, 0.72):
             x = first + (i + part) * knot
             pen.box(x - 0.27, 3.6, x + 0.27, foot + 2.4, 0.27)
-    colours = {"N": INDIGO, "M": MADDER, "Y": WELD, "I": IVORY, "W": WALNUT}
     for up, letters in enumerate(rows):
         top = foot - (up + 1) * knot
         for i, letter in enumerate(letters):
             if letter == ".":
                 continue
             left = first + i * knot
-            pen.ink = WALNUT
+            pen.ink = between
             pen.box(left - 0.05, top - 0.05, left + knot + 0.05, top + knot + 0.05, 0)
             pen.ink = colours[letter]
             pen.box(left + 0.07, top + 0.07, left + knot - 0.07, top + knot - 0.07, 0.55)
+
+
+COLOURS = {"N": INDIGO, "M": MADDER, "Y": WELD, "I": IVORY, "W": WALNUT}
+
+
+def app_icon(side: int = 512) -> Image.Image:
+    """Draw a rug of a few rows of knots growing between its warps, on undyed wool."""
+    pen = Pen(SPAN, mode="RGBA")
+    pen.ink = IVORY
+    pen.box(0, 0, SPAN, SPAN, 6.5)
+    knot_rows(pen, COLOURS, WALNUT, WALNUT)
     return pen.image.resize((side, side), Image.Resampling.LANCZOS)
 
 
+def bare_rug(side: int, warps: str = WALNUT) -> Image.Image:
+    """Draw the same rug on nothing."""
+    pen = Pen(SPAN, mode="RGBA")
+    knot_rows(pen, COLOURS, warps, WALNUT)
+    return pen.image.resize((side, side), Image.Resampling.LANCZOS)
+
+
+def in_safe_circle(picture: Image.Image) -> Image.Image:
+    """Lay a square picture into the part of an adaptive icon that no launcher cuts off."""
+    # The rug is 24.75 of 32 units wide and 25.4 high: at this side its corners touch the safe circle.
+    side = round(SAFE / ADAPTIVE * ADAPTIVE_SIDE / (24.75**2 + 25.4**2) ** 0.5 * SPAN)
+    ground = Image.new("RGBA", (ADAPTIVE_SIDE, ADAPTIVE_SIDE), (0, 0, 0, 0))
+    edge = (ADAPTIVE_SIDE - side) // 2
+    ground.paste(picture.resize((side, side), Image.Resampling.LANCZOS), (edge, edge))
+    return ground
+
+
+def one_ink(picture: Image.Image) -> Image.Image:
+    """Return a picture's shape in white, its light colours left open, for a launcher that tints its icons."""
+    grey = picture.convert("RGB").convert("L").point(lambda value: 0 if value > 150 else 255)
+    alpha = Image.composite(picture.getchannel("A"), Image.new("L", picture.size, 0), grey)
+    white = Image.new("RGBA", picture.size, (255, 255, 255, 0))
+    white.putalpha(alpha)
+    return white
+
+
+def presplash(ground: str, warps: str) -> Image.Image:
+    """Draw what stands on the screen while the app loads."""
+    wide, high = PRESPLASH
+    picture = Image.new("RGB", PRESPLASH, ground)
+    rug = bare_rug(wide // 2, warps)
+    picture.paste(rug, ((wide - rug.width) // 2, (high - rug.height) // 2), rug)
+    return picture
+
+
+def draw_package(folder: Path) -> None:
+    """Write what the phone's package alone needs: its icons, the small picture of a notice, the presplash."""
+    rug = bare_rug(1024)
+    resources = folder / "res"
+    for name in ("mipmap", "drawable", "drawable-night"):
+        (resources / name).mkdir(parents=True, exist_ok=True)
+    in_safe_circle(rug).save(folder / "icon_foreground.png", optimize=True)
+    Image.new("RGB", (ADAPTIVE_SIDE, ADAPTIVE_SIDE), IVORY).save(
+        folder / "icon_background.png", optimize=True
+    )
+    in_safe_circle(one_ink(rug)).save(resources / "mipmap" / "icon_monochrome.png", optimize=True)
+    pen = Pen()
+    DRAWINGS["row"](pen)
+    alpha = pen.image.resize((FLECK, FLECK), Image.Resampling.LANCZOS)
+    notice = Image.new("LA", (FLECK, FLECK), 255)
+    notice.putalpha(alpha)
+    notice.convert("RGBA").save(resources / "drawable" / "notice.png", optimize=True)
+    presplash("#F3EBDC", WALNUT).save(folder / "presplash.jpg", quality=90)
+    presplash(NIGHT, "#DCCDB6").save(resources / "drawable-night" / "presplash.jpg", quality=90)
+
+
 def main() -> None:
-    """Write every icon beside this file."""
+    """Write every icon beside this file, and those of the phone's package into its own folder."""
     here = Path(__file__).parent
     for name, draw in DRAWINGS.items():
         pen = Pen()
@@ -694,6 +767,7 @@ def main() -> None:
         picture.putalpha(alpha)
         picture.convert("RGBA").save(here / f"{name}.png", optimize=True)
     app_icon().save(here / "loomside.png", optimize=True)
+    draw_package(here.parents[1] / "android")
 
 
 if __name__ == "__main__":
