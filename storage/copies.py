@@ -32,7 +32,7 @@ from storage.union import unite
 from storage.unit_of_work import Target, raw_of, store
 from tracker.domain.rug import new_id
 from tracker.regular_file import copy_regular
-from tracker.whole_file import drop_working, working
+from tracker.whole_file import drop_working, working, write_whole
 from tracker.words import _
 
 if TYPE_CHECKING:
@@ -138,7 +138,7 @@ def daily_copy(book: Book, today: date | None = None) -> Copy | None:
         return None
     copy = _copy(book.path, now, DAILY)
     with suppress(OSError):
-        mark.write_text(day, encoding="ascii")
+        write_whole(mark, day.encode("ascii"))
     return copy
 
 

@@ -10,7 +10,10 @@ import pytest
 from tests.presenters.rugs import plan, session, yarns
 from tests.ui.conftest import TODAY
 from tests.ui.test_yarn_ui import tap_number
+from tracker.device import photos
 from tracker.device.photos import photo_path, thumbnail_path
+from tracker.domain.errors import BookTrouble
+from tracker.domain.rug import new_id
 
 
 def rows_in_sight(hand) -> list:
@@ -202,6 +205,30 @@ def test_a_file_that_is_no_picture_changes_nothing(open_app, demo, tmp_path: Pat
     assert hand.sees("This file is not a photo that can be read here.")
     assert desk.book.acts() == acts
     assert not list(Path(str(demo) + ".photos").glob("*"))
+
+
+def test_a_picture_taken_goes_from_the_cameras_folder_only_once_the_book_has_it(
+    open_app, demo, picture: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    taken = picture.with_name(f"loomside-{new_id()}.jpg")
+    taken.write_bytes(picture.read_bytes())
+    hand = open_app(demo)
+    hand.tap("Diary")
+
+    def full(*_arguments: object) -> str:
+        raise BookTrouble("There is no room left.")
+
+    with monkeypatch.context() as patch:
+        patch.setattr(photos, "keep_photo", full)
+        hand.stage.page.keep_photo(taken, remove=True)
+        hand.wait(lambda: hand.sees("There is no room left."))
+    assert taken.is_file()
+    hand.stage.page.keep_photo(picture, remove=True)
+    hand.wait(lambda: len(hand.app.desk.rug.photos) == 1)
+    hand.stage.page.keep_photo(taken, remove=True)
+    hand.wait(lambda: len(hand.app.desk.rug.photos) == 2)
+    assert not taken.exists()
+    assert picture.is_file(), "not taken by the app"
 
 
 def test_a_picture_name_from_elsewhere_never_leaves_its_folder(tmp_path: Path) -> None:

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import re
 import tempfile
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 
 from tracker.device.service import service
 from tracker.domain.rug import new_id
+
+_TAKEN = re.compile(r"loomside-[0-9a-f]{32}\.jpg")
+"""The names under which pictures are taken."""
 
 
 def has_camera() -> bool:
@@ -27,6 +32,13 @@ def _shared_folder() -> Path:
         if found and Path(str(found)).is_dir():
             return Path(str(found))
     return Path(tempfile.gettempdir())
+
+
+def forget_picture(path: Path) -> None:
+    """Remove a picture that `take_picture` made; any other file is left alone."""
+    if _TAKEN.fullmatch(path.name):
+        with suppress(OSError):
+            path.unlink(missing_ok=True)
 
 
 def take_picture(done: Callable[[Path | None], None]) -> bool:

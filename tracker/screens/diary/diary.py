@@ -466,18 +466,14 @@ class DiaryPage(Page):
         ask_picture(self.stage, _("A picture of the rug"), self.keep_photo)
 
     def keep_photo(self, source: Path, remove: bool = False) -> None:
-        """Keep a picture with the rug in hand."""
+        """Keep a picture with the rug in hand; `remove`: the camera's own file goes once the book has it."""
         stage, desk = self.stage, self.desk
         if desk.rug is None:
             return
         rug_id, day = desk.rug.plan.id, desk.today()
 
         def keep() -> str:
-            try:
-                return photos.keep_photo(desk.path, source)
-            finally:
-                if remove:
-                    source.unlink(missing_ok=True)
+            return photos.keep_photo(desk.path, source)
 
         def kept(file_name: str) -> None:
             photo = Photo(id=new_id(), rug_id=rug_id, day=day, file_name=file_name)
@@ -487,6 +483,9 @@ class DiaryPage(Page):
                 photos.forget_photo(desk.path, file_name)
                 stage.say(trouble.sentence, warn=True)
                 return
+            # Only now: a picture that could not be kept is still there to be chosen again.
+            if remove:
+                camera.forget_picture(source)
 
             def undo() -> None:
                 if stage.try_act(lambda: desk.undo(act_id)):
