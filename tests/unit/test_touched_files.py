@@ -62,6 +62,7 @@ KNOWN: dict[str, str] = {
     "storage/rescue.py: _stage": "sqlite3.connect",
     "storage/union.py: make_staging": "create_engine drop_working",
     "assets/demo/draw_cartoon.py: main": "save",
+    "assets/icons/draw_icons.py: draw_package": "mkdir save save save save save save",
     "assets/icons/draw_icons.py: main": "save save",
     "assets/pictures/draw.py: draw": "subprocess.run",
     "assets/pictures/draw.py: main": "save save tempfile.TemporaryDirectory",
