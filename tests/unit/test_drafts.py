@@ -139,6 +139,12 @@ def test_a_sound_form_comes_back_as_it_was_kept(name: str) -> None:
     assert kept == json.loads(json.dumps(kept)) or name in ("session form", "plan")
 
 
+def test_a_timer_that_stands_since_no_instant_is_none() -> None:
+    kept, read = FORMS["session timer"]
+    assert read({**kept, "paused_at": ""}) is None
+    assert read({**kept, "paused_s": 1e14}) is None
+
+
 @pytest.mark.parametrize("name", FORMS)
 @settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(data=st.data())

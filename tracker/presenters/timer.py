@@ -89,7 +89,7 @@ def from_kept(kept: Any) -> Timer | None:
     try:
         timer = read_as(Timer, kept)
         timedelta(seconds=timer.paused_s)
-        for instant in (timer.started, timer.paused_at or timer.started):
+        for instant in (timer.started, timer.started if timer.paused_at is None else timer.paused_at):
             if datetime.fromisoformat(instant).tzinfo is None:
                 return None
         return timer
