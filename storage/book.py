@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import re
 import sqlite3
 import stat
+import sys
 import threading
 from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager, suppress
-from datetime import UTC, datetime
+from dataclasses import replace
+from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -18,6 +21,7 @@ from sqlalchemy.pool import QueuePool
 
 from storage import limits, migrations
 from storage.convert import checked_text, seal_of_device
+from storage.journal import Journal, journal_path, salts, whose
 from storage.models import Act, Device, Here
 from storage.trouble import (
     BookFromNewerApp,
@@ -28,13 +32,15 @@ from storage.trouble import (
     not_a_book,
     told_plainly,
 )
+from storage.witness import EVERY_ACTS, Standing, note, noted, refuse_older, standing_of
 from tracker.domain.errors import BookTrouble
 from tracker.domain.rug import new_id
-from tracker.regular_file import open_regular
-from tracker.whole_file import drop_working, working
+from tracker.regular_file import hold, is_held, let_go, open_regular
+from tracker.whole_file import drop_working, sync_folder, working
 from tracker.words import _
 
 if TYPE_CHECKING:
+    from storage.copies import Copy
     from storage.unit_of_work import ActInWork, Undone
 
 APPLICATION_ID = int.from_bytes(b"Loom", "big")
@@ -164,7 +170,12 @@ def refuse_strangers(path: Path) -> None:
 
 def has_traces(path: Path) -> bool:
     """Tell whether what lies beside `path` says that a book with entries lay there."""
-    return has_copies(path) or damaged_folder(path).is_dir() or acknowledged_in(lock_path(path)) > 0
+    return (
+        has_copies(path)
+        or damaged_folder(path).is_dir()
+        or acknowledged_in(lock_path(path)) > 0
+        or noted(witness_path(path)) is not None
+    )
 
 
 def is_demo(path: Path) -> bool:
@@ -216,57 +227,118 @@ def acknowledged_in(lock: Path) -> int:
         return 0
 
 
-_LOCK = re.compile(rb"(?:\d+ *)?")
-"""What a lock file may hold: nothing, or the count written by `Lock.acknowledge`."""
+_LOCK = re.compile(rb"(?:\d+ *)?(?:[0-9a-f]{16} *)?")
+"""What a lock file may hold: nothing, or the count and the journal's mark written by `Lock.acknowledge`."""
+
+
+def _in_use() -> BookInUse:
+    return BookInUse(_("This book is already open in another window of the app. Close that one first."))
+
+
+def _flock(handle: int) -> None:
+    """Hold what is behind a descriptor for this process alone; BookInUse when another holds it."""
+    try:
+        if os.name == "nt":
+            import msvcrt
+
+            msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)  # type: ignore[attr-defined]
+        else:
+            import fcntl
+
+            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except OSError as error:
+        if error.errno in (errno.EWOULDBLOCK, errno.EACCES, errno.EDEADLK):
+            raise _in_use() from None
+        raise
+
+
+LOCKS_BY_FILE = os.name != "nt" and sys.platform != "darwin"
+"""Whether the book's file itself is held too, so that a hard link to it is noticed.
+
+On Linux flock knows nothing of SQLite's own locks (flock(2), fcntl(2)); elsewhere the two would meet.
+"""
 
 
 class Lock:
     """Holds a book for one running app; the system lets go of it when the app dies, however it dies."""
 
     def __init__(self, path: Path) -> None:
+        self._book: int | None = None
         self._file = os.open(path, os.O_RDWR | os.O_CREAT, 0o600)
         try:
-            if not (stat.S_ISREG(os.fstat(self._file).st_mode) and _LOCK.fullmatch(os.read(self._file, 64))):
+            if not (stat.S_ISREG(os.fstat(self._file).st_mode) and _LOCK.fullmatch(os.read(self._file, 128))):
                 raise BookTrouble(
                     _(
                         "{path} is not of this app, and lies where the book needs a file of its own. "
                         "Move it elsewhere, then open the book again."
                     ).format(path=path)
                 )
-            if os.name == "nt":
-                import msvcrt
-
-                msvcrt.locking(self._file, msvcrt.LK_NBLCK, 1)  # type: ignore[attr-defined]
-            else:
-                import fcntl
-
-                fcntl.flock(self._file, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except BaseException as error:
+            _flock(self._file)
+        except BaseException:
             os.close(self._file)
-            import errno
-
-            if isinstance(error, OSError) and error.errno in (errno.EWOULDBLOCK, errno.EACCES, errno.EDEADLK):
-                raise BookInUse(
-                    _("This book is already open in another window of the app. Close that one first.")
-                ) from None
             raise
+
+    def hold_file(self, book: Path) -> None:
+        """Hold the book's file itself, by whatever name another app may know it.
+
+        The descriptor stays open until `release`, after SQLite has closed its own: see `regular_file.hold`.
+
+        Raises
+        ------
+        BookInUse
+            Another app, or another book of this one, has this very file open.
+        """
+        if not LOCKS_BY_FILE or self._book is not None:
+            return
+        if is_held(book):
+            raise _in_use()
+        handle = os.open(book, os.O_RDONLY | os.O_NONBLOCK)
+        try:
+            _flock(handle)
+        except BookInUse:
+            os.close(handle)
+            raise
+        except OSError:
+            os.close(handle)  # a file system without such locks: the lock file must do
+            return
+        hold(handle)
+        self._book = handle
 
     def acknowledged(self) -> int:
         """Return the largest count of an act that a phone has acknowledged, as far as this file knows."""
         return _count(os.pread(self._file, COUNT_BYTES, 0)) if hasattr(os, "pread") else 0
 
-    def acknowledge(self, clock: int) -> None:
-        """Note that the act with this count is on the disk.
+    def acknowledge(self, clock: int, journal_salts: bytes = b"") -> None:
+        """Note that the act with this count is on the disk, in the journal of that mark.
 
         SQLite drops the end of a damaged journal without a word; this note, written after each commit, tells that
         something is missing. It is not synced: it may lag behind the book, and can never run ahead of it.
         """
         if hasattr(os, "pwrite"):
             with suppress(OSError):
-                os.pwrite(self._file, (b"%d" % clock).ljust(COUNT_BYTES), 0)
+                told = (b"%d" % clock).ljust(COUNT_BYTES) + journal_salts.hex().encode().ljust(COUNT_BYTES)
+                os.pwrite(self._file, told, 0)
+
+    def journal_salts(self) -> bytes:
+        """Return the mark of the journal into which the last acknowledged act was written; empty: it is not known."""
+        if not hasattr(os, "pread"):
+            return b""
+        told = os.pread(self._file, COUNT_BYTES, COUNT_BYTES).strip()
+        try:
+            return bytes.fromhex(told.decode("ascii"))
+        except ValueError:
+            return b""
+
+    def day(self) -> date:
+        """Return the local day on which an act was acknowledged last."""
+        return datetime.fromtimestamp(os.fstat(self._file).st_mtime, UTC).astimezone().date()
 
     def release(self) -> None:
         """Let another app have the book."""
+        if self._book is not None:
+            let_go(self._book)
+            os.close(self._book)
+            self._book = None
         os.close(self._file)
 
 
@@ -279,33 +351,57 @@ def sync_file(path: Path) -> None:
         os.close(handle)
 
 
-def sync_folder(folder: Path) -> None:
-    """Make a rename in `folder` survive a flat battery, where the system offers that."""
-    if os.name == "nt":
-        return
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
-
-
 def make_fresh(path: Path, device_name: str) -> None:
     """Make an empty book beside `path` and move it there whole: a file at `path` is never half a book."""
     fresh = working(path, "new")
     drop_working(fresh)
-    with closing(sqlite3.connect(fresh)) as made:
-        made.execute("PRAGMA page_size = 4096")  # `storage.carve` relies on it
-        made.execute("PRAGMA journal_mode = WAL")
-    migrate(fresh)
-    engine = make_engine(fresh)
     try:
-        with engine.connect().execution_options(writing=True) as connection, connection.begin():
-            settle_here(connection, device_name)
-    finally:
-        engine.dispose()
-    os.replace(fresh, path)
+        with closing(sqlite3.connect(fresh)) as made:
+            made.execute("PRAGMA page_size = 4096")  # `storage.carve` relies on it
+            made.execute("PRAGMA journal_mode = WAL")
+        migrate(fresh)
+        engine = make_engine(fresh)
+        try:
+            with engine.connect().execution_options(writing=True) as connection, connection.begin():
+                settle_here(connection, device_name)
+        finally:
+            engine.dispose()
+        os.replace(fresh, path)
+    except BaseException:
+        drop_working(fresh)
+        raise
     sync_folder(path.parent)
+
+
+def set_rollback_journal_aside(path: Path, now: datetime) -> None:
+    """Move a rollback journal that lies beside the book at `path` away: it is not the book's, and SQLite would obey it.
+
+    A book has a write-ahead journal from its first second. Only a copy of a book that is opened as one is switched to it,
+    by one write into the head of the file, after which either state is whole.
+    """
+    stray = path.with_name(path.name + "-journal")
+    if not stray.is_file() or not stray.stat().st_size:
+        return
+    kept = damaged_folder(path) / f"{now.astimezone(UTC):%Y%m%dT%H%M%S%f}Z"
+    kept.mkdir(parents=True, exist_ok=True)
+    os.replace(stray, kept / stray.name)
+    sync_folder(kept)
+
+
+def refuse_another_name(path: Path) -> None:
+    """Refuse a book whose journal lies beside another name of the same file: it would be opened without its last acts."""
+    told = path.stat()
+    if told.st_nlink < 2:
+        return
+    for other in path.parent.iterdir():
+        if other.name == path.name or other.is_symlink() or not other.is_file():
+            continue
+        if os.path.samestat(other.stat(), told) and journal_path(other).exists():
+            raise BookTrouble(
+                _("This book was last written under its other name, {name}. Open it by that name.").format(
+                    name=other.name
+                )
+            )
 
 
 def settle_here(connection: Connection, device_name: str) -> str:
@@ -333,6 +429,9 @@ class Book:
         self._writing = threading.RLock()
         self._closed = False
         self._acknowledged = lock.acknowledged()
+        self._noted: Standing | None = None
+        self._passed_over = 0
+        self._acts_since_noted = 0
 
     @classmethod
     def open(
@@ -341,6 +440,7 @@ class Book:
         device_name: str = "this phone",
         now: Callable[[], datetime] = utc_now,
         connect: Callable[[], Any] | None = None,
+        as_it_is: bool = False,
     ) -> Book:
         """Open the book at `path`, or make one there.
 
@@ -352,11 +452,17 @@ class Book:
             Tells the time in UTC; written beside each act, never used for order.
         connect
             See `make_engine`.
+        as_it_is
+            Open it even if acts are missing that it once held; they are not asked for again.
 
         Raises
         ------
+        NotABook
+            The file is none and never was one; nothing was written beside it.
         BookInUse
             Another running app has it open.
+        BookOlder
+            It is sound, but lacks acts it held before.
         BookFromNewerApp
             A newer app wrote it; it is left untouched.
         BookDamaged
@@ -364,13 +470,13 @@ class Book:
         BookTrouble
             It cannot be read or written.
         """
-        path = Path(path).absolute()
+        path = real_path(path)
         refuse_strangers(path)
         with told_plainly():
             path.parent.mkdir(parents=True, exist_ok=True)
             lock = Lock(lock_path(path))
         try:
-            return cls._open_locked(path, lock, device_name, now, connect)
+            return cls._open_locked(path, lock, device_name, now, connect, as_it_is)
         except BaseException:
             lock.release()
             raise
@@ -383,17 +489,18 @@ class Book:
         device_name: str,
         now: Callable[[], datetime],
         connect: Callable[[], Any] | None,
+        as_it_is: bool,
     ) -> Book:
         with told_plainly():
             if not path.exists():
-                if (
-                    path.with_name(path.name + "-wal").exists()
-                    or has_copies(path)
-                    or damaged_folder(path).is_dir()
-                    or lock.acknowledged()
-                ):
+                if journal_path(path).exists() or has_traces(path):
                     raise damaged("the file is gone, but its copies or its journal are there")
                 make_fresh(path, device_name)
+            lock.hold_file(path)
+            refuse_another_name(path)
+            set_rollback_journal_aside(path, now())
+            if whose(path, lock.journal_salts()) in (Journal.FOREIGN, Journal.OLD):
+                raise damaged("the journal is not the book's")
             try:
                 schema = schema_of(path)
             except NotABook as error:
@@ -412,12 +519,25 @@ class Book:
                             "The book could not be brought up to date and was left as it was. Restart the app and try again."
                         )
                     ) from error
+            if journal_path(path).exists():
+                # SQLite makes a journal part of the file when the last connection is closed, and then removes it. What
+                # it would make of the book is looked at first without the right to write, so that it can be refused.
+                with closing(sqlite3.connect(f"{path.as_uri()}?mode=ro", uri=True)) as connection:
+                    connection.execute("PRAGMA busy_timeout = 5000")
+                    connection.execute("PRAGMA cell_size_check = ON")
+                    if path.stat().st_size <= limits.CHECK_AT_OPENING_BYTES:
+                        from storage.checks import check_connection
+
+                        check_connection(connection)
+                    if not as_it_is:
+                        refuse_older(connection, *_known_of(path, lock))
             engine = make_engine(path, connect)
             book = cls(path, engine, lock, now)
             try:
                 book._greet(device_name)
                 if path.stat().st_size <= limits.CHECK_AT_OPENING_BYTES:
                     book.check()
+                book._meet_witnesses(as_it_is)
             except BaseException:
                 engine.dispose()
                 raise
@@ -427,13 +547,40 @@ class Book:
         """Learn which device this is."""
         with self.reading() as connection:
             found = connection.execute(select(Here.device_id)).scalar()
-            highest = connection.execute(select(func.max(Act.clock))).scalar() or 0
         if found is None:
             with self.writing() as connection:
                 found = settle_here(connection, device_name)
-        if self._lock.acknowledged() > highest:
-            raise damaged("acknowledged acts are missing")
         self.device_id = found
+
+    def _meet_witnesses(self, as_it_is: bool) -> None:
+        """See that nothing is missing of what the book is known to have held; `as_it_is`: accept that it is."""
+        kept, acknowledged, copied = _known_of(self.path, self._lock)
+        with self.reading() as connection:
+            raw = raw_connection(connection)
+            if not as_it_is:
+                refuse_older(raw, kept, acknowledged, copied)
+            present = standing_of(raw, date.min)
+        if as_it_is:
+            self._acknowledged = present.clock
+            self._lock.acknowledge(present.clock)
+            self._passed_over = copied[0]
+        elif kept is not None:
+            self._noted, self._passed_over = kept, kept.passed_over
+        self.note_witness()
+
+    def note_witness(self) -> None:
+        """Bring to the disk, apart from the book, how far the book has come; see `storage.witness`."""
+        try:
+            with self.reading() as connection:
+                present = standing_of(
+                    raw_connection(connection), self.now().astimezone().date(), self._passed_over
+                )
+        except BookTrouble:
+            return  # a disk in trouble says so to whoever reads or writes next
+        self._acts_since_noted = 0
+        if self._noted is None or replace(self._noted, day=present.day) != present:
+            note(witness_path(self.path), present)
+            self._noted = present
 
     @contextmanager
     def reading(self) -> Iterator[Connection]:
@@ -493,7 +640,10 @@ class Book:
         """Note that all acts up to this count are on the disk."""
         if clock > self._acknowledged:
             self._acknowledged = clock
-            self._lock.acknowledge(clock)
+            self._lock.acknowledge(clock, salts(self.path))
+            self._acts_since_noted += 1
+            if self._acts_since_noted >= EVERY_ACTS:
+                self.note_witness()
 
     def act(self, kind: str, rug_id: str | None = None) -> ActInWork:
         """Return an act to be used in a `with` block: what it writes is committed whole at the end of the block.
@@ -549,6 +699,7 @@ class Book:
         """Close the book and let go of its lock. Closing twice does no harm."""
         if self._closed:
             return
+        self.note_witness()
         self._closed = True
         with self._writing:
             self.engine.dispose()
@@ -566,19 +717,61 @@ def raw_connection(connection: Connection) -> Any:
     return connection.connection.dbapi_connection
 
 
+def _known_of(path: Path, lock: Lock) -> tuple[Standing | None, tuple[int, date], tuple[int, date]]:
+    """Return what the note, the lock and the copies of the book at `path` say of how far it had come."""
+    newest = next(iter(_copies_of(path)), None)
+    return (
+        noted(witness_path(path)),
+        (lock.acknowledged(), lock.day()),
+        (0, date.min) if newest is None else (newest.clock, newest.made_at.astimezone().date()),
+    )
+
+
+def _copies_of(path: Path) -> tuple[Copy, ...]:
+    from storage.copies import list_copies
+
+    return list_copies(path)
+
+
+def real_path(path: str | os.PathLike[str]) -> Path:
+    """Return where the book at `path` lies once all symbolic links are followed: what belongs to it lies beside that."""
+    return Path(os.path.realpath(path))
+
+
+def _beside(path: Path, tail: str) -> Path:
+    path = real_path(path)
+    return path.with_name(path.name + tail)
+
+
 def copies_folder(path: Path) -> Path:
     """Return the folder in which the copies of the book at `path` lie."""
-    return path.with_name(path.name + ".copies")
+    return _beside(path, ".copies")
 
 
 def damaged_folder(path: Path) -> Path:
     """Return the folder in which damaged files of the book at `path` are kept."""
-    return path.with_name(path.name + ".damaged")
+    return _beside(path, ".damaged")
 
 
 def lock_path(path: Path) -> Path:
     """Return the file by which a running app holds the book at `path`."""
-    return path.with_name(path.name + ".lock")
+    return _beside(path, ".lock")
+
+
+def witness_path(path: Path) -> Path:
+    """Return the note of how far the book at `path` had come; see `storage.witness`."""
+    return _beside(path, ".last-act")
+
+
+def pass_on_witness(built: Path, path: Path) -> None:
+    """Note beside `path` what is noted of the book built at `built`, which is about to take the place at `path`.
+
+    What lay there before is vouched for no longer, neither by its note nor by its copies.
+    """
+    standing = noted(witness_path(built))
+    if standing is not None:
+        newest = max((copy.clock for copy in _copies_of(path)), default=0)
+        note(witness_path(path), replace(standing, passed_over=newest))
 
 
 def has_copies(path: Path) -> bool:

@@ -78,20 +78,30 @@ def _record(payload: bytes) -> list[Any]:
     return values
 
 
+def _checksum(order: str, data: bytes, sums: tuple[int, int]) -> tuple[int, int]:
+    """Return the journal's running checksum over more bytes: www.sqlite.org/fileformat2.html, 4.2."""
+    one, two = sums
+    words = struct.unpack(f"{order}{len(data) // 4}I", data)
+    for first, second in zip(words[::2], words[1::2], strict=True):
+        one = (one + first + two) & 0xFFFFFFFF
+        two = (two + second + one) & 0xFFFFFFFF
+    return one, two
+
+
 class _Pages:
     """The pages of a file, with those a journal holds on top of it."""
 
-    def __init__(self, path: Path) -> None:
+    def __init__(self, path: Path, with_journal: bool, as_sqlite: bool) -> None:
         self.file = open_regular(path)
         self.size = PAGE_SIZE  # the header may be the very page that broke
         self.file.seek(0, 2)
         self.bytes = self.file.tell()
         journal = path.with_name(path.name + "-wal")
-        self.journal = open_regular(journal) if journal.is_file() else None
+        self.journal = open_regular(journal) if with_journal and journal.is_file() else None
         self.frames: list[tuple[int, int]] = []
         """(page number, position in the journal) of every committed frame."""
         if self.journal is not None:
-            self._find_frames()
+            self._find_frames(as_sqlite)
         self.newest = dict(self.frames)
 
     def close(self) -> None:
@@ -100,7 +110,7 @@ class _Pages:
         if self.journal is not None:
             self.journal.close()
 
-    def _find_frames(self) -> None:
+    def _find_frames(self, as_sqlite: bool) -> None:
         journal = self.journal
         assert journal is not None
         header = journal.read(_WAL_HEADER)
@@ -110,11 +120,22 @@ class _Pages:
         found: list[tuple[int, int]] = []
         committed = 0
         at = _WAL_HEADER
+        order = ">" if header[3] & 1 else "<"
+        sums = _checksum(order, header[:24], (0, 0))
+        if as_sqlite and (salts is None or struct.pack(">II", *sums) != header[24:32]):
+            return
         while True:
             journal.seek(at)
             frame = journal.read(_FRAME_HEADER)
             if len(frame) < _FRAME_HEADER:
                 break
+            if as_sqlite:
+                page = journal.read(self.size)
+                if len(page) < self.size or frame[8:16] != salts:
+                    break
+                sums = _checksum(order, page, _checksum(order, frame[:8], sums))
+                if struct.pack(">II", *sums) != frame[16:24]:
+                    break
             number, commit = struct.unpack(">II", frame[:8])
             salts = frame[8:16] if salts is None else salts
             if frame[8:16] == salts and number:
@@ -139,9 +160,9 @@ class _Pages:
     def _whole(self, data: bytes) -> bytes:
         return data.ljust(self.size, b"\x00")
 
-    def all(self) -> Iterator[tuple[bytes, int]]:
+    def all(self, in_file: bool) -> Iterator[tuple[bytes, int]]:
         """Yield every page there is, in every state the files still hold, with the offset of its header."""
-        for number in range(1, -(-self.bytes // self.size) + 1):
+        for number in range(1, -(-self.bytes // self.size) + 1) if in_file else ():
             self.file.seek((number - 1) * self.size)
             yield self._whole(self.file.read(self.size)), 100 if number == 1 else 0
         if self.journal is not None:
@@ -150,21 +171,33 @@ class _Pages:
                 yield self._whole(self.journal.read(self.size)), 100 if number == 1 else 0
 
 
-def rows(path: Path, most_bytes: int | None = None) -> Iterator[tuple[int, list[Any]]]:
+def rows(
+    path: Path,
+    most_bytes: int | None = None,
+    *,
+    in_file: bool = True,
+    in_journal: bool = True,
+    as_sqlite: bool = False,
+) -> Iterator[tuple[int, list[Any]]]:
     """Yield (row number, values) of every row that can be read from the pages of the file and its journal.
 
     Parameters
     ----------
     most_bytes
         How much is looked through at most; None: all of it.
+    in_file, in_journal
+        False: the pages of the file, or of its journal, are left out. A long row of the file is then read without the
+        journal, one of the journal with the file's pages under it.
+    as_sqlite
+        Of the journal, only what SQLite itself would replay: up to the first frame whose checksum is broken.
 
     Rows come in no order, some more than once, and some may be nonsense: nothing here is proven yet. A column that
     is the table's integer key comes as None; the row number stands for it.
     """
-    pages = _Pages(path)
+    pages = _Pages(path, in_journal, as_sqlite)
     try:
         left = None if most_bytes is None else most_bytes // pages.size
-        for page, offset in itertools.islice(pages.all(), left):
+        for page, offset in itertools.islice(pages.all(in_file), left):
             yield from _rows_of_page(pages, page, offset)
     finally:
         pages.close()

@@ -249,6 +249,16 @@ def is_overfull(connection: Any, schema: str = "main") -> bool:
     )
 
 
+def proven_act(row: list[Any]) -> tuple[Any, ...] | None:
+    """Return what a row found on a page says of an act (id, device, count, ..., versions); None: it is no act of ours."""
+    if len(row) != 10 or row[0] is not None or not row[8]:
+        return None
+    try:
+        return tuple(row[1:9]) if seal_of_act(*row[1:9]) == row[9] else None
+    except (TypeError, ValueError, OverflowError):
+        return None
+
+
 def _bad_acts(connection: Any) -> Iterator[str]:
     for device_id, name, seal in connection.execute("SELECT device_id, name, seal FROM device"):
         if (

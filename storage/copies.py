@@ -107,6 +107,7 @@ def copy_now(book: Book, reason: str = ASKED) -> Copy:
     BookTrouble
         It could not be written; older copies are untouched.
     """
+    book.note_witness()
     return _copy(book.path, book.now(), reason)
 
 
@@ -136,6 +137,7 @@ def daily_copy(book: Book, today: date | None = None) -> Copy | None:
         known = mark.read_text(encoding="ascii", errors="replace").strip() if mark.is_file() else ""
     if dailies and known == day:
         return None
+    book.note_witness()
     copy = _copy(book.path, now, DAILY)
     with suppress(OSError):
         write_whole(mark, day.encode("ascii"))

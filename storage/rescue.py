@@ -21,11 +21,13 @@ from storage.book import (
     damaged_folder,
     lock_path,
     raw_connection,
+    real_path,
     refuse_strangers,
     sync_folder,
     utc_now,
+    witness_path,
 )
-from storage.checks import check_file
+from storage.checks import check_file, proven_act
 from storage.convert import (
     KIND_NAMES,
     SHARED_COLUMNS,
@@ -40,15 +42,16 @@ from storage.convert import (
 )
 from storage.copies import Copy, list_copies, prepare_stranger
 from storage.exchange import put_tallies, put_version
+from storage.journal import Journal, whose
 from storage.trouble import told_plainly
 from storage.union import join_file, make_staging
+from storage.witness import note, noted, standing_of
 from tracker.domain.errors import BookTrouble
-from tracker.whole_file import drop_working, working
+from tracker.whole_file import SQLITE_TAILS, drop_working, working
 from tracker.words import _, n_
 
 RESCUED = "rescued"
 """Kind of what stands in the place of a lost act."""
-TAILS = ("", "-wal", "-shm", "-journal")
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,11 +72,13 @@ class Rescued:
     """Phones whose name could not be read."""
     kept: Path
     """Folder in which the damaged file is kept."""
+    left_out: bool = False
+    """Whether something of another book lay beside the file or in it, and was left out."""
 
     @property
     def whole(self) -> bool:
         """Whether nothing that was ever acknowledged is known to be missing."""
-        return not self.lost_acts and not self.torn_acts and not self.lost_names
+        return not (self.lost_acts or self.torn_acts or self.lost_names or self.left_out)
 
     @property
     def sentences(self) -> tuple[str, ...]:
@@ -91,6 +96,13 @@ class Rescued:
             told.append(_("Nothing is known to be missing."))
         if self.lost_names:
             told.append(_("The name of a phone could not be read. Name it again in the settings."))
+        if self.left_out:
+            told.append(
+                _(
+                    "Entries of another book had got among those of this one and were left out. "
+                    "Look through the diary whether the last entries are there."
+                )
+            )
         lost = self.lost_acts + self.torn_acts
         if lost:
             told.append(
@@ -129,15 +141,18 @@ def rescue(
     BookTrouble
         Nothing at all could be read; the damaged file is left where it is.
     """
-    path = Path(path).absolute()
+    path = real_path(path)
     refuse_strangers(path)
     fresh = working(path, "rescued")
     staging = working(path, "carved")
     work = working(path, "copy-work")
+    leftovers = (fresh, staging, work, lock_path(fresh), witness_path(fresh))
     with told_plainly():
         lock = Lock(lock_path(path))
         try:
-            for leftover in (fresh, staging, work, lock_path(fresh)):
+            if path.exists():
+                lock.hold_file(path)
+            for leftover in leftovers:
                 drop_working(leftover)
             source = path if path.exists() else _last_damaged(path)
             found = _Found()
@@ -145,12 +160,15 @@ def rescue(
                 new_device = book.device_id
                 copy = _use_newest_copy(book, path, work, found)
                 if source is not None:
+                    found.look_at_journal(source, lock.journal_salts())
                     found.read_identities(source)
                     with book.reading() as connection:
                         layouts = _columns_in_file(raw_connection(connection))
                     _stage(source, staging, found, layouts)
                     join_file(book, staging)
-                account = _settle(book, new_device, found, lock.acknowledged())
+                kept_note = noted(witness_path(path))
+                known = max(lock.acknowledged(), kept_note.clock if kept_note is not None else 0)
+                account = _settle(book, new_device, found, known)
                 if not account.acts and not start_anew:
                     raise BookTrouble(
                         _(
@@ -158,18 +176,24 @@ def rescue(
                         )
                     )
                 book.check()
+                with book.reading() as connection:
+                    copies_clock = max((one.clock for one in list_copies(path)), default=0)
+                    standing = standing_of(
+                        raw_connection(connection), now().astimezone().date(), copies_clock
+                    )
             kept = damaged_folder(path) / f"{now().astimezone(UTC):%Y%m%dT%H%M%S%f}Z"
             if source == path:
                 kept.mkdir(parents=True)
-                for tail in reversed(TAILS):
+                for tail in reversed(SQLITE_TAILS):
                     with suppress(FileNotFoundError):
                         os.replace(path.with_name(path.name + tail), kept / (path.name + tail))
                 sync_folder(kept)
             os.replace(fresh, path)
             sync_folder(path.parent)
             lock.acknowledge(account.clock)
+            note(witness_path(path), standing)
         finally:
-            for leftover in (fresh, staging, work, lock_path(fresh)):
+            for leftover in leftovers:
                 drop_working(leftover)
             lock.release()
     return Rescued(
@@ -181,6 +205,7 @@ def rescue(
         torn_acts=account.torn,
         lost_names=account.nameless,
         kept=kept,
+        left_out=found.foreign,
     )
 
 
@@ -195,9 +220,8 @@ def holds_entries(path: Path) -> bool:
 
 def _phone_or_act(number: int, row: list[Any]) -> tuple[Any, ...] | None:
     """Return what a row says of a phone (two values) or of an act (eight); None if it is neither, or not proven."""
-    if len(row) == 10 and row[0] is None:
-        told = tuple(row[1:9])
-        return told if told[7] and _true(seal_of_act, told, row[9]) else None
+    if len(row) == 10:
+        return proven_act(row)
     if len(row) == 3 and _true(seal_of_device, tuple(row[:2]), row[2]):
         return tuple(row[:2])
     return None
@@ -216,19 +240,34 @@ class _Found:
         self.here: str | None = None
         self.devices: dict[str, str] = {}
         self.acts: dict[str, tuple[Any, ...]] = {}
-        self.numbers: set[int] = set()
-        """Numbers of the acts found; they are given without gaps."""
+        self.numbers: dict[int, str] = {}
+        """The acts found, by their numbers, which are given without gaps."""
+        self.refused: set[str] = set()
+        """Acts that have the number of another act of this book: they are of another book."""
+        self.foreign = False
+        """Whether something of another book was met."""
+        self.with_journal = True
         self.substitutes = 0
         """How many acts are known only from their versions."""
 
     def act(self, number: int, told: tuple[Any, ...]) -> None:
-        """Note an act whose seal is true."""
+        """Note an act whose seal is true, unless its number is another's already."""
+        if self.numbers.setdefault(number, told[0]) != told[0]:
+            self.refused.add(told[0])
+            self.foreign = True
+            return
         self.acts[told[0]] = told
-        self.numbers.add(number)
+
+    def look_at_journal(self, source: Path, noted_salts: bytes) -> None:
+        """Leave the journal beside the damaged file out if it is another book's."""
+        known = {number: (act_id, str(self.acts[act_id][1])) for number, act_id in self.numbers.items()}
+        if whose(source, noted_salts, known) is Journal.FOREIGN:
+            self.with_journal = False
+            self.foreign = True
 
     def read_identities(self, source: Path) -> None:
         """Look through the pages for phones and acts."""
-        for number, row in carve.rows(source):
+        for number, row in carve.rows(source, in_journal=self.with_journal):
             told = _phone_or_act(number, row)
             if told is not None and len(told) == 8:
                 self.act(number, told)
@@ -275,11 +314,11 @@ def _columns_in_file(connection: Any) -> dict[str, list[tuple[str, str]]]:
 
 
 def _versions(
-    source: Path, layouts: dict[str, list[tuple[str, str]]]
+    source: Path, layouts: dict[str, list[tuple[str, str]]], with_journal: bool
 ) -> Iterator[tuple[Kind, tuple[Any, ...]]]:
     """Yield (kind, (*SHARED_COLUMNS, *columns)) of every version whose seal is true."""
     shared = len(SHARED_COLUMNS) + 1  # and the table's own key before them
-    for _number, row in carve.rows(source):
+    for _number, row in carve.rows(source, in_journal=with_journal):
         if len(row) <= shared or row[0] is not None or not isinstance(row[1], str):
             continue
         record_id, rug_id, act_id, device_id, clock, follows, withdrawn, seal = row[1:shared]
@@ -324,9 +363,11 @@ def _stage(source: Path, staging: Path, found: _Found, layouts: dict[str, list[t
 
         for told in found.acts.values():
             put_act(told)
-        for kind, row in _versions(source, layouts):
+        for kind, row in _versions(source, layouts, found.with_journal):
             record_id, rug_id, act_id, device_id, clock, *_rest = row
-            if not is_lawful(kind, record_id, rug_id, row[len(SHARED_COLUMNS) :]):
+            if act_id in found.refused or not is_lawful(
+                kind, record_id, rug_id, row[len(SHARED_COLUMNS) :]
+            ):
                 continue
             if act_id not in left:
                 # The act is lost, its version is not: something has to stand in its place, and says that it does.

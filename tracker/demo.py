@@ -772,10 +772,10 @@ def ensure_demo(path: Path, today: date) -> Path:
 
 def _build_beside(path: Path, today: date, held: Any) -> None:
     """Build the demo beside `path`, whose lock is `held`, and move it there whole: stopped half-way, it would stay half a demo."""
-    from storage.book import Lock, lock_path
+    from storage.book import Lock, lock_path, pass_on_witness, witness_path
 
     half = working(path, "half")
-    leftovers = (half, lock_path(half), working(half, "new"))
+    leftovers = (half, lock_path(half), witness_path(half), working(half, "new"))
     for part in leftovers:
         drop_working(part)
     build_demo(half, today)
@@ -785,6 +785,7 @@ def _build_beside(path: Path, today: date, held: Any) -> None:
         held.acknowledge(counted.acknowledged())
     finally:
         counted.release()
+    pass_on_witness(half, path)
     if not os.path.lexists(path):
         os.replace(half, path)
     for part in leftovers:

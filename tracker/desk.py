@@ -78,6 +78,8 @@ class Desk:
         """True once the book could be opened."""
         self.damaged = False
         """True when the book could not be opened because its file is damaged: `rescue` may help."""
+        self.older = False
+        """True when that is because acts are missing, so that it can be opened as it is, too."""
         self.ground = ""
         """Colour towards which the rug's picture pales; set by who shows it."""
         self.picture: Any = None
@@ -85,8 +87,13 @@ class Desk:
 
     # --- opening and closing
 
-    def open(self) -> None:
+    def open(self, as_it_is: bool = False) -> None:
         """Open the book and read what the first view shows.
+
+        Parameters
+        ----------
+        as_it_is
+            Open it though acts are missing that it once held.
 
         Raises
         ------
@@ -95,12 +102,13 @@ class Desk:
         """
         from storage.book import Book
         from storage.trouble import BookDamaged
+        from storage.witness import BookOlder
 
         try:
-            self._book = Book.open(self.path, device_name=self._device_name)
-            self.damaged, self.was_opened = False, True
-        except BookDamaged:
-            self.damaged = True
+            self._book = Book.open(self.path, device_name=self._device_name, as_it_is=as_it_is)
+            self.damaged, self.older, self.was_opened = False, False, True
+        except BookDamaged as trouble:
+            self.damaged, self.older = True, isinstance(trouble, BookOlder)
             raise
         finally:
             self._opened.set()

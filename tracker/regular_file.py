@@ -37,6 +37,12 @@ def let_go(handle: int) -> None:
             del _held[key]
 
 
+def is_held(path: str | os.PathLike[str]) -> bool:
+    """Tell whether the file at `path`, by this or another of its names, is held by this process."""
+    told = os.stat(path)
+    return (told.st_dev, told.st_ino) in _held
+
+
 class _Held(io.RawIOBase):
     """A file read through a descriptor of somebody else's, with a place of its own in it."""
 

@@ -35,6 +35,17 @@ def drop_working(part: Path) -> None:
         part.with_name(part.name + tail).unlink(missing_ok=True)
 
 
+def sync_folder(folder: Path) -> None:
+    """Make a rename in `folder` survive a flat battery, where the system offers that."""
+    if os.name == "nt":
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
 def write_whole(path: Path, data: bytes) -> None:
     """Write `data` to the app's own file `path`, taking the place of what was there.
 

@@ -15,7 +15,7 @@ import pytest
 from PIL import Image
 
 from storage import copies, migrations, reading
-from storage.book import Book, lock_path, schema_of
+from storage.book import LOCKS_BY_FILE, Book, lock_path, schema_of
 from storage.rescue import rescue
 from storage.trouble import BookDamaged, BookFromNewerApp, BookInUse, NotABook
 from tests.storage.book_samples import plan, session
@@ -264,4 +264,100 @@ def test_a_book_asks_for_no_network(open_book, tmp_path, monkeypatch):
     copies.restore(book, copies.copy_now(book).path)
     book.close()
     rescue(book.path)
+    assert len(reading.rugs(open_book())) == 1
+
+
+@pytest.mark.skipif(
+    not LOCKS_BY_FILE, reason="hard links are noticed where locks by file do not meet SQLite's"
+)
+@pytest.mark.parametrize("link", ["symbolic", "hard", "both", "a linked folder"])
+def test_a_book_open_under_one_name_is_not_opened_under_another(open_book, tmp_path, link):
+    book = open_book()
+    with book.act("rug planned") as act:
+        act.write(plan())
+    (tmp_path / "elsewhere").mkdir()
+    other = tmp_path / "elsewhere" / "another name.loomside"
+    if link == "symbolic":
+        other.symlink_to(book.path)
+    elif link == "a linked folder":
+        (tmp_path / "way").symlink_to(tmp_path)
+        other = tmp_path / "way" / book.path.name
+    else:
+        other.hardlink_to(book.path)
+        if link == "both":
+            (tmp_path / "link").symlink_to(other)
+            other = tmp_path / "link"
+    for attempt in (Book.open, rescue):
+        with pytest.raises(BookInUse, match="already open"):
+            attempt(other)
+    code = (
+        "import sys; from storage.book import Book; from storage.trouble import BookInUse\n"
+        "try: Book.open(sys.argv[1])\n"
+        "except BookInUse as error: print(error.sentence); sys.exit(7)"
+    )
+    again = subprocess.run(
+        [sys.executable, "-c", code, str(other)], cwd=ROOT, capture_output=True, text=True, check=False
+    )
+    assert again.returncode == 7, again.stderr
+    # The book in hand is unharmed by all this: SQLite's own locks still hold.
+    with closing(sqlite3.connect(book.path, timeout=0)) as stranger, pytest.raises(sqlite3.OperationalError):
+        stranger.execute("PRAGMA journal_mode = DELETE").fetchall()
+    with book.act("rug planned") as act:
+        act.write(plan("second"))
+    assert len(reading.rugs(book)) == 2
+
+
+def test_reading_the_open_book_as_something_else_does_not_drop_its_locks(open_book, tmp_path):
+    """Closing any descriptor of a file drops all POSIX locks of the process on it."""
+    from storage.book import is_demo
+    from storage.exchange import join
+    from tracker.domain.errors import BadPicture
+    from tracker.pictures.cartoon_reader import read_cartoon
+
+    book = open_book()
+    with book.act("rug planned") as act:
+        act.write(plan())
+    assert not is_demo(book.path)
+    with pytest.raises(BadPicture):
+        read_cartoon(book.path)
+    with pytest.raises(BookTrouble):
+        join(book, book.path)
+    code = (
+        "import sqlite3, sys\n"
+        "print(sqlite3.connect(sys.argv[1], timeout=0).execute('PRAGMA journal_mode = DELETE').fetchall())"
+    )
+    stranger = subprocess.run(
+        [sys.executable, "-c", code, str(book.path)], capture_output=True, text=True, check=False
+    )
+    assert "locked" in stranger.stderr, stranger.stdout
+    assert book.path.with_name(book.path.name + "-wal").exists()
+
+
+def test_a_book_named_by_a_symbolic_link_keeps_what_belongs_to_it_in_one_place(open_book, tmp_path):
+    book = open_book()
+    with book.act("rug planned") as act:
+        act.write(plan())
+    book.close()
+    (tmp_path / "desk").mkdir()
+    link = tmp_path / "desk" / "link.loomside"
+    link.symlink_to(book.path)
+    with Book.open(link) as again:
+        copy = copies.copy_now(again)
+    assert copies.list_copies(link) == copies.list_copies(book.path) == (copy,)
+    assert [one.name for one in link.parent.iterdir()] == ["link.loomside"]
+    assert link.is_symlink()
+
+
+def test_a_book_last_written_under_its_other_name_is_not_opened_without_its_last_acts(open_book, tmp_path):
+    book = open_book()
+    other = tmp_path / "second.loomside"
+    other.hardlink_to(book.path)
+    with book.act("rug planned") as act:
+        act.write(plan())
+    journal = book.path.with_name(book.path.name + "-wal")
+    left = journal.read_bytes()
+    book.close()
+    journal.write_bytes(left)
+    with pytest.raises(BookTrouble, match=r"other name, book\.loomside"):
+        Book.open(other)
     assert len(reading.rugs(open_book())) == 1

@@ -58,6 +58,29 @@ def test_a_copy_of_the_day_is_made_once(open_app, demo) -> None:
     assert hand.app.desk.today() == TODAY
 
 
+def test_an_older_book_says_so_and_is_opened_as_it_is_by_touch(open_app, demo) -> None:
+    hand = open_app(demo)
+    hand.app.desk.close()
+    older = demo.read_bytes()
+    hand = open_app(demo)
+    rows = hand.app.desk.rug.rows_woven
+    hand.tap("Log the session")
+    hand.tap(hand.stage.page.ids.suggestions.children[0])
+    hand.tap("Save")
+    hand.app.desk.close()
+    demo.write_bytes(older)
+    hand = open_app(demo)
+    assert hand.sees("The book looks older than it was on")
+    hand.tap("See what can be saved")
+    hand.tap("Open the book as it is")
+    hand.wait(lambda: hand.sees("The book is open as it is."))
+    assert hand.app.desk.rug.rows_woven == rows
+    assert not hand.sees("Open the book as it is")
+    hand.app.desk.close()
+    hand = open_app(demo)
+    assert hand.app.desk.rug.rows_woven == rows
+
+
 def test_a_damaged_book_is_rescued_by_touch(open_app, demo) -> None:
     hand = open_app(demo)
     rows, name = hand.app.desk.rug.rows_woven, hand.app.desk.rug.plan.name

@@ -49,6 +49,11 @@ class CopiesPage(Page):
     def refresh(self) -> None:
         desk = self.desk
         self.damaged = desk.damaged
+        self.ids.older.clear_widgets()
+        if desk.older:
+            key = Key(text=_("Open the book as it is"), icon="right")
+            key.bind(on_release=lambda _key: self.open_as_it_is())
+            self.ids.older.add_widget(key)
         self.trouble = desk.trouble
         self._turn += 1
         turn, today = self._turn, desk.today()
@@ -149,6 +154,19 @@ class CopiesPage(Page):
             desk.once(lambda: stage.say(said, undo=undo if act_id else None))
 
         desk.aside(work, done, self._failed)
+
+    def open_as_it_is(self) -> None:
+        """Open a book that lacks acts it once held, without them."""
+        if self.busy:
+            return
+        self.busy = _("Opening the book …")
+
+        def done(_none: object) -> None:
+            self.busy = ""
+            self.stage.say(_("The book is open as it is. Its copies are kept."))
+            self.refresh()
+
+        self.desk.aside(lambda: self.desk.open(as_it_is=True), done, self._failed)
 
     def rescue(self) -> None:
         """Make a new book of what can be read of the damaged one."""
