@@ -5,6 +5,7 @@ from __future__ import annotations
 import errno
 import os
 import re
+import shutil
 import sqlite3
 import stat
 import sys
@@ -17,6 +18,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Connection, Engine, create_engine, event, func, insert, select
+from sqlalchemy.exc import DBAPIError
 from sqlalchemy.pool import QueuePool
 
 from storage import limits, migrations
@@ -26,9 +28,12 @@ from storage.models import Act, Device, Here
 from storage.trouble import (
     BookFromNewerApp,
     BookInUse,
+    DiskTrouble,
+    NoRoom,
     NotABook,
     as_trouble,
     damaged,
+    no_room,
     not_a_book,
     told_plainly,
 )
@@ -109,6 +114,34 @@ def make_engine(path: Path, connect: Callable[[], Any] | None = None) -> Engine:
     return engine
 
 
+def from_newer_app() -> BookFromNewerApp:
+    """Return the error for a book of a schema that this app does not know."""
+    return BookFromNewerApp(
+        _(
+            "This book was written by a newer version of the app. Update the app, then open it again. Nothing was changed."
+        )
+    )
+
+
+def memory_connection(image: bytes | bytearray) -> sqlite3.Connection:
+    """Return a connection to a book of its own in memory, made of a whole file's bytes."""
+    connection = sqlite3.connect(":memory:", check_same_thread=False)
+    connection.deserialize(image)
+    return connection
+
+
+FULL_BYTES = 256 * 1024
+"""A disk with less room than this is full: SQLite's working memory beside a book alone takes 32 KiB, a first act more."""
+
+
+def is_full(folder: Path) -> bool:
+    """Tell whether there is no room left where `folder` lies."""
+    try:
+        return shutil.disk_usage(folder).free < FULL_BYTES
+    except OSError:
+        return False
+
+
 def schema_of(path: Path) -> str:
     """Return the schema of the book at `path`, looking without touching.
 
@@ -133,11 +166,7 @@ def schema_of(path: Path) -> str:
     if len(found) != 1:
         raise damaged("no single schema version")
     if found[0] not in migrations.KNOWN:
-        raise BookFromNewerApp(
-            _(
-                "This book was written by a newer version of the app. Update the app, then open it again. Nothing was changed."
-            )
-        )
+        raise from_newer_app()
     return str(found[0])
 
 
@@ -191,8 +220,14 @@ def is_demo(path: Path) -> bool:
     return header.startswith(HEADER) and header[60:64] + header[68:72] == b"demo" + b"Loom"
 
 
-def migrate(path: Path, to: str = "head") -> None:
-    """Bring the SQLite file at `path` to schema `to`, in one transaction: it is migrated whole or not at all."""
+def migrate(path: Path, to: str = "head", in_memory: sqlite3.Connection | None = None) -> None:
+    """Bring the SQLite file at `path` to schema `to`, in one transaction: it is migrated whole or not at all.
+
+    Parameters
+    ----------
+    in_memory
+        What was read of it into memory, which is migrated instead.
+    """
     # Alembic takes as long to import as the rest of the book together, and is needed once in many months.
     from alembic import command
     from alembic.config import Config
@@ -201,13 +236,14 @@ def migrate(path: Path, to: str = "head") -> None:
     config.set_main_option("script_location", str(Path(migrations.__file__).parent).replace("%", "%%"))
     config.set_main_option("sourceless", "true")  # phones carry compiled files only
     with told_plainly():
-        engine = make_engine(path)
+        engine = make_engine(path, None if in_memory is None else lambda: in_memory)
         try:
             with engine.connect().execution_options(writing=True) as connection, connection.begin():
                 config.attributes["connection"] = connection
                 command.upgrade(config, to)
         finally:
-            engine.dispose()
+            if in_memory is None:
+                engine.dispose()
 
 
 COUNT_BYTES = 32
@@ -252,6 +288,34 @@ def _flock(handle: int) -> None:
         raise
 
 
+@contextmanager
+def nothing_left_on_failure(path: Path) -> Iterator[None]:
+    """Remove what SQLite began to make beside the book at `path`, and could not, when the block fails on a full disk."""
+    beside = [path.with_name(path.name + tail) for tail in ("-wal", "-shm")]
+    fresh = [one for one in beside if not one.exists()]
+    try:
+        yield
+    except DiskTrouble:
+        for one in fresh:
+            with suppress(OSError):
+                if one.name.endswith("-shm") or not one.stat().st_size:
+                    one.unlink()
+        raise
+
+
+def _lock_on(path: Path) -> Lock:
+    """Hold the book at `path`; where no lock file can be made, by the book's file alone."""
+    try:
+        return Lock(lock_path(path))
+    except OSError:
+        lock = Lock(None)
+        if path.exists():
+            lock.hold_file(path)
+        if not lock.holds_file:
+            raise
+        return lock
+
+
 LOCKS_BY_FILE = os.name != "nt" and sys.platform != "darwin"
 """Whether the book's file itself is held too, so that a hard link to it is noticed.
 
@@ -262,8 +326,12 @@ On Linux flock knows nothing of SQLite's own locks (flock(2), fcntl(2)); elsewhe
 class Lock:
     """Holds a book for one running app; the system lets go of it when the app dies, however it dies."""
 
-    def __init__(self, path: Path) -> None:
+    def __init__(self, path: Path | None) -> None:
+        """Hold the lock file at `path`, made if need be; None: there shall be none, and `hold_file` has to do."""
         self._book: int | None = None
+        self._file = -1
+        if path is None:
+            return
         self._file = os.open(path, os.O_RDWR | os.O_CREAT, 0o600)
         try:
             if not (stat.S_ISREG(os.fstat(self._file).st_mode) and _LOCK.fullmatch(os.read(self._file, 128))):
@@ -277,6 +345,11 @@ class Lock:
         except BaseException:
             os.close(self._file)
             raise
+
+    @property
+    def holds_file(self) -> bool:
+        """Whether the book's file itself is held."""
+        return self._book is not None
 
     def hold_file(self, book: Path) -> None:
         """Hold the book's file itself, by whatever name another app may know it.
@@ -306,7 +379,9 @@ class Lock:
 
     def acknowledged(self) -> int:
         """Return the largest count of an act that a phone has acknowledged, as far as this file knows."""
-        return _count(os.pread(self._file, COUNT_BYTES, 0)) if hasattr(os, "pread") else 0
+        if self._file < 0 or not hasattr(os, "pread"):
+            return 0
+        return _count(os.pread(self._file, COUNT_BYTES, 0))
 
     def acknowledge(self, clock: int, journal_salts: bytes = b"") -> None:
         """Note that the act with this count is on the disk, in the journal of that mark.
@@ -321,7 +396,7 @@ class Lock:
 
     def journal_salts(self) -> bytes:
         """Return the mark of the journal into which the last acknowledged act was written; empty: it is not known."""
-        if not hasattr(os, "pread"):
+        if self._file < 0 or not hasattr(os, "pread"):
             return b""
         told = os.pread(self._file, COUNT_BYTES, COUNT_BYTES).strip()
         try:
@@ -331,6 +406,8 @@ class Lock:
 
     def day(self) -> date:
         """Return the local day on which an act was acknowledged last."""
+        if self._file < 0:
+            return date.min
         return datetime.fromtimestamp(os.fstat(self._file).st_mtime, UTC).astimezone().date()
 
     def release(self) -> None:
@@ -339,7 +416,9 @@ class Lock:
             let_go(self._book)
             os.close(self._book)
             self._book = None
-        os.close(self._file)
+        if self._file >= 0:
+            os.close(self._file)
+            self._file = -1
 
 
 def sync_file(path: Path) -> None:
@@ -373,7 +452,7 @@ def make_fresh(path: Path, device_name: str) -> None:
     sync_folder(path.parent)
 
 
-def set_rollback_journal_aside(path: Path, now: datetime) -> None:
+def set_rollback_journal_aside(path: Path, now: Callable[[], datetime]) -> None:
     """Move a rollback journal that lies beside the book at `path` away: it is not the book's, and SQLite would obey it.
 
     A book has a write-ahead journal from its first second. Only a copy of a book that is opened as one is switched to it,
@@ -382,7 +461,7 @@ def set_rollback_journal_aside(path: Path, now: datetime) -> None:
     stray = path.with_name(path.name + "-journal")
     if not stray.is_file() or not stray.stat().st_size:
         return
-    kept = damaged_folder(path) / f"{now.astimezone(UTC):%Y%m%dT%H%M%S%f}Z"
+    kept = damaged_folder(path) / f"{now().astimezone(UTC):%Y%m%dT%H%M%S%f}Z"
     kept.mkdir(parents=True, exist_ok=True)
     os.replace(stray, kept / stray.name)
     sync_folder(kept)
@@ -425,6 +504,9 @@ class Book:
         self.device_id = ""
         self.checked = False
         """Whether the whole file has been checked since it was opened."""
+        self.reading_only: DiskTrouble | None = None
+        """What keeps the book from being written; it is then read from memory, and each act tries the file anew."""
+        self._connect: Callable[[], Any] | None = None
         self._lock = lock
         self._writing = threading.RLock()
         self._closed = False
@@ -474,12 +556,96 @@ class Book:
         refuse_strangers(path)
         with told_plainly():
             path.parent.mkdir(parents=True, exist_ok=True)
-            lock = Lock(lock_path(path))
+            lock = _lock_on(path)
         try:
-            return cls._open_locked(path, lock, device_name, now, connect, as_it_is)
+            return cls._open_or_read(path, lock, device_name, now, connect, as_it_is)
         except BaseException:
             lock.release()
             raise
+
+    @classmethod
+    def _open_or_read(
+        cls,
+        path: Path,
+        lock: Lock,
+        device_name: str,
+        now: Callable[[], datetime],
+        connect: Callable[[], Any] | None,
+        as_it_is: bool,
+    ) -> Book:
+        try:
+            with nothing_left_on_failure(path):
+                return cls._open_locked(path, lock, device_name, now, connect, as_it_is)
+        except DiskTrouble as trouble:
+            if not isinstance(trouble, NoRoom) and is_full(path.parent):
+                told: DiskTrouble = no_room()
+                told.__cause__ = trouble
+            else:
+                told = trouble
+            if not path.exists():
+                raise told from trouble
+            return cls._in_memory(path, lock, now, connect, as_it_is, told)
+
+    @classmethod
+    def _in_memory(
+        cls,
+        path: Path,
+        lock: Lock,
+        now: Callable[[], datetime],
+        connect: Callable[[], Any] | None,
+        as_it_is: bool,
+        trouble: DiskTrouble,
+    ) -> Book:
+        """Read the book into memory, so that it can be shown though `trouble` keeps SQLite from opening the file."""
+        from storage import carve
+        from storage.checks import check_connection
+
+        try:
+            lock.hold_file(path)
+            found = carve.image(path, limits.MEMORY_BYTES)
+        except (OSError, ValueError):
+            raise trouble from None
+        with told_plainly(), closing(memory_connection(found)) as connection:
+            connection.execute("PRAGMA query_only = ON")
+            check_connection(connection)
+            if not as_it_is:
+                refuse_older(connection, *_known_of(path, lock))
+            schema = connection.execute("SELECT version_num FROM alembic_version").fetchone()[0]
+        if schema not in migrations.KNOWN:
+            raise from_newer_app()
+        if schema != migrations.NEWEST:
+            with closing(memory_connection(found)) as connection:
+                migrate(path, in_memory=connection)
+                found = bytearray(connection.serialize())
+        book = cls(path, make_engine(path, lambda: memory_connection(found)), lock, now)
+        book.reading_only = trouble
+        book._connect = connect
+        book.checked = True
+        with book.reading() as reader:
+            book.device_id = reader.execute(select(Here.device_id)).scalar() or ""
+        return book
+
+    def _let_write(self) -> None:
+        """Turn to the file itself if the book was only read from memory; raise what kept it from that if it still does."""
+        if self.reading_only is None:
+            return
+        try:
+            with nothing_left_on_failure(self.path):
+                if schema_of(self.path) != migrations.NEWEST:
+                    raise self.reading_only
+                engine = make_engine(self.path, self._connect)
+                try:
+                    with engine.connect().execution_options(writing=True) as connection, connection.begin():
+                        connection.execute(select(func.max(Act.clock)))
+                except BaseException:
+                    engine.dispose()
+                    raise
+        except (BookTrouble, sqlite3.Error, OSError, DBAPIError) as error:
+            raise self.reading_only from error
+        self.engine, memory = engine, self.engine
+        self.reading_only = None
+        memory.dispose()
+        self.note_witness()
 
     @classmethod
     def _open_locked(
@@ -498,7 +664,7 @@ class Book:
                 make_fresh(path, device_name)
             lock.hold_file(path)
             refuse_another_name(path)
-            set_rollback_journal_aside(path, now())
+            set_rollback_journal_aside(path, now)
             if whose(path, lock.journal_salts()) in (Journal.FOREIGN, Journal.OLD):
                 raise damaged("the journal is not the book's")
             try:
@@ -570,17 +736,18 @@ class Book:
 
     def note_witness(self) -> None:
         """Bring to the disk, apart from the book, how far the book has come; see `storage.witness`."""
+        if self.reading_only is not None:
+            return
         try:
             with self.reading() as connection:
-                present = standing_of(
-                    raw_connection(connection), self.now().astimezone().date(), self._passed_over
-                )
+                present = standing_of(raw_connection(connection), date.min, self._passed_over)
         except BookTrouble:
             return  # a disk in trouble says so to whoever reads or writes next
         self._acts_since_noted = 0
-        if self._noted is None or replace(self._noted, day=present.day) != present:
-            note(witness_path(self.path), present)
-            self._noted = present
+        known = Standing(0, 0, "", date.min) if self._noted is None else replace(self._noted, day=date.min)
+        if present != known:
+            self._noted = replace(present, day=self.now().astimezone().date())
+            note(witness_path(self.path), self._noted)
 
     @contextmanager
     def reading(self) -> Iterator[Connection]:
@@ -591,8 +758,10 @@ class Book:
     @contextmanager
     def writing(self) -> Iterator[Connection]:
         """Give the one connection that may write; all of the block is written, or on an exception none of it."""
-        with self._writing, told_plainly(), self._connection(writing=True) as connection:
-            yield connection
+        with self._writing, told_plainly():
+            self._let_write()
+            with self._connection(writing=True) as connection:
+                yield connection
 
     @contextmanager
     def _connection(self, writing: bool) -> Iterator[Connection]:
@@ -624,7 +793,14 @@ class Book:
     @contextmanager
     def joining(self, other: Path) -> Iterator[Connection]:
         """Like `writing`, with the checked file `other`, which has a book's tables, attached as `other`."""
-        with self._writing, told_plainly(), self.engine.connect() as connection:
+        with self._writing, told_plainly():
+            self._let_write()
+            with self._attached(other) as connection:
+                yield connection
+
+    @contextmanager
+    def _attached(self, other: Path) -> Iterator[Connection]:
+        with self.engine.connect() as connection:
             raw = raw_connection(connection)
             raw.execute("ATTACH ? AS other", (f"{other.absolute().as_uri()}?mode=ro&immutable=1",))
             try:

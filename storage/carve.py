@@ -6,6 +6,7 @@ is the published one (sqlite.org/fileformat2.html). What is read here is only a 
 
 from __future__ import annotations
 
+import contextlib
 import itertools
 import struct
 from collections.abc import Iterator
@@ -98,6 +99,8 @@ class _Pages:
         self.bytes = self.file.tell()
         journal = path.with_name(path.name + "-wal")
         self.journal = open_regular(journal) if with_journal and journal.is_file() else None
+        self.pages_in_all = 0
+        """Pages of the whole book after the last commit in the journal; 0: it holds none."""
         self.frames: list[tuple[int, int]] = []
         """(page number, position in the journal) of every committed frame."""
         if self.journal is not None:
@@ -142,6 +145,7 @@ class _Pages:
                 found.append((number, at + _FRAME_HEADER))
                 if commit:
                     committed = len(found)
+                    self.pages_in_all = commit
             at += _FRAME_HEADER + self.size
         # What stands after the last commit belongs to an act that was never acknowledged.
         self.frames = found[:committed]
@@ -169,6 +173,33 @@ class _Pages:
             for number, place in self.frames:
                 self.journal.seek(place)
                 yield self._whole(self.journal.read(self.size)), 100 if number == 1 else 0
+
+
+def image(path: Path, most_bytes: int) -> bytearray:
+    """Return the book at `path` as SQLite would see it, its journal replayed, without touching either file.
+
+    The head says that there is no journal: the image is whole by itself.
+
+    Raises
+    ------
+    ValueError
+        It is larger than `most_bytes`.
+    OSError
+        It cannot be read.
+    """
+    pages = _Pages(path, with_journal=True, as_sqlite=True)
+    try:
+        last = pages.pages_in_all or -(-pages.bytes // pages.size)
+        if last * pages.size > most_bytes:
+            raise ValueError("too large to be held in memory")
+        found = bytearray(pages.size * last)
+        for number in range(1, last + 1):
+            with contextlib.suppress(IndexError):  # a page that neither holds was never written
+                found[(number - 1) * pages.size : number * pages.size] = pages.page(number)
+    finally:
+        pages.close()
+    found[18:20] = b"\x01\x01"  # www.sqlite.org/fileformat2.html, 1.3: versions for writing and reading
+    return found
 
 
 def rows(

@@ -53,6 +53,8 @@ EXCHANGE_DEVICES = 10_000
 
 BOOK_BYTES = 4 * 1024**3
 """Largest book file accepted for restoring."""
+MEMORY_BYTES = 64 * 1024**2
+"""Largest book that is read from working memory when the phone is full; each reading thread holds one."""
 COPIES_BYTES = 200 * 1024**2
 """All copies of a book together; the newest sound copy is kept whatever its size."""
 CHECK_AT_OPENING_BYTES = 2 * 1024**2

@@ -16,6 +16,14 @@ class BookDamaged(BookTrouble):
     """What is written in the file cannot be what was once entered."""
 
 
+class DiskTrouble(BookTrouble):
+    """The phone did not let the file be read or written as usual; what is in it may still be read."""
+
+
+class NoRoom(DiskTrouble):
+    """The phone is full."""
+
+
 class BookInUse(BookTrouble):
     """Another running app holds the book."""
 
@@ -52,18 +60,22 @@ def too_large() -> BookTrouble:
     return BookTrouble(_("This file is larger than any book can be, so nothing was taken from it."))
 
 
+def no_room() -> NoRoom:
+    """Return the error for a full phone."""
+    return NoRoom(
+        _("There is no room left on this phone, so this was not written. Free some space, then try again.")
+    )
+
+
 def _sentence(code: int, text: str) -> BookTrouble:
     primary = code & 0xFF
+    # The last two: no room for the working memory that SQLite keeps beside a book.
+    if primary == sqlite3.SQLITE_FULL or code in (sqlite3.SQLITE_IOERR_SHMSIZE, sqlite3.SQLITE_IOERR_SHMOPEN):
+        return no_room()
     if primary in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB):
         return damaged(text)
-    if primary == sqlite3.SQLITE_FULL:
-        return BookTrouble(
-            _(
-                "There is no room left on this phone, so this was not written. Free some space, then try again."
-            )
-        )
     if primary == sqlite3.SQLITE_READONLY:
-        return BookTrouble(
+        return DiskTrouble(
             _(
                 "The book's file may only be read, so this was not written. Allow writing to it, then try again."
             )
@@ -73,13 +85,13 @@ def _sentence(code: int, text: str) -> BookTrouble:
             _("Another app is holding the book's file, so this was not done. Try again in a moment.")
         )
     if primary in (sqlite3.SQLITE_PERM, sqlite3.SQLITE_AUTH, sqlite3.SQLITE_CANTOPEN):
-        return BookTrouble(
+        return DiskTrouble(
             _(
                 "This app is not allowed to open the book's file. Check the folder's permissions, then try again."
             )
         )
     if primary == sqlite3.SQLITE_IOERR:
-        return BookTrouble(
+        return DiskTrouble(
             _("The phone could not read or write the book's file, so this was not done. Try again.")
         )
     if primary == sqlite3.SQLITE_NOMEM:

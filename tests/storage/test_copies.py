@@ -295,6 +295,9 @@ def test_an_update_that_fails_leaves_the_book_as_it_was(open_book, tomorrow, mon
 
 def test_without_a_sound_copy_nothing_is_updated(open_book, tomorrow, monkeypatch):
     book = open_book()
+    rug = plan()
+    with book.act("entered") as act:
+        act.write(rug)
     book.close()
     tomorrow()
 
@@ -302,8 +305,12 @@ def test_without_a_sound_copy_nothing_is_updated(open_book, tomorrow, monkeypatc
         raise OSError(28, "injected")
 
     monkeypatch.setattr("storage.copies._back_up", no_room)
-    with pytest.raises(BookTrouble, match="no room left"):
-        open_book()
+    # It is read as it is in memory; what would be written is refused.
+    read = open_book()
+    assert [one.id for one in reading.rugs(read)] == [rug.id]
+    with pytest.raises(BookTrouble, match="no room left"), read.act("entered") as act:
+        act.write(plan("second"))
+    read.close()
     monkeypatch.undo()
     assert schema_of(book.path) == migrations.NEWEST
     open_book().check()
