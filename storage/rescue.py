@@ -365,9 +365,7 @@ def _stage(source: Path, staging: Path, found: _Found, layouts: dict[str, list[t
             put_act(told)
         for kind, row in _versions(source, layouts, found.with_journal):
             record_id, rug_id, act_id, device_id, clock, *_rest = row
-            if act_id in found.refused or not is_lawful(
-                kind, record_id, rug_id, row[len(SHARED_COLUMNS) :]
-            ):
+            if act_id in found.refused or not is_lawful(kind, record_id, rug_id, row[len(SHARED_COLUMNS) :]):
                 continue
             if act_id not in left:
                 # The act is lost, its version is not: something has to stand in its place, and says that it does.
