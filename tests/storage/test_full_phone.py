@@ -135,29 +135,21 @@ def test_a_book_begun_where_the_room_ends_half_way_leaves_nothing_half_made(card
     assert "no room left" in said
 
 
-def test_text_record_tables_and_calendar_work_on_a_full_disk(card, tmp_path):
+def test_text_record_and_tables_work_on_a_full_disk(card, tmp_path, capsys):
+    from tracker.start import main
+
     path = card / "book.loomside"
     a_book(path, killed=True)
     fill(card)
     out = tmp_path / "out"
-    out.mkdir()
-    run = lambda *options: subprocess.run(  # noqa: E731
-        [sys.executable, "main.py", "--book", str(path), *options],
-        cwd=ROOT,
-        capture_output=True,
-        text=True,
-        check=False,
-    )
-    text = run("--text")
-    assert text.returncode == 0, text.stderr
-    assert "18" in text.stdout
-    files = run("--record", str(out / "r.pdf"), "--csv", str(out / "tables"))
-    assert files.returncode == 0, files.stderr
+    book = ["--book", str(path)]
+    assert main([*book, "--text"]) == 0
+    assert "18 of 60" in capsys.readouterr().out
+    assert main([*book, "--record", str(out / "r.pdf"), "--csv", str(out / "tables")]) == 0
     assert (out / "r.pdf").read_bytes().startswith(b"%PDF")
     assert any((out / "tables").glob("*.csv"))
-    here = run("--record", str(card / "r.pdf"))
-    assert here.returncode != 0
-    assert "no room left" in here.stderr
+    assert main([*book, "--record", str(card / "r.pdf")]) != 0
+    assert "no room left" in capsys.readouterr().err
     assert not [one.name for one in card.iterdir() if "part" in one.name or one.name.startswith("r")]
 
 
