@@ -8,6 +8,7 @@ copy laid over the book, or a book whose journal was lost, is found by them when
 from __future__ import annotations
 
 import json
+import os
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date
@@ -23,6 +24,8 @@ from tracker.words import n_
 EVERY_ACTS = 16
 """Acts between two notes, each of which is synced: an evening at the loom is a handful of acts."""
 _MOST_BYTES = 4096
+_BEGINS = b'{"clock": '
+"""How every note begins."""
 
 
 class BookOlder(BookDamaged):
@@ -66,7 +69,10 @@ def standing_of(connection: Any, day: date, passed_over: int = 0) -> Standing:
 
 
 def note(path: Path, standing: Standing) -> None:
-    """Write the note to `path` and bring it to the disk; a disk that cannot take it keeps the older one."""
+    """Write the note to `path` and bring it to the disk; a disk that cannot take it keeps the older one.
+
+    A file there that is no note of ours is left alone.
+    """
     told = {
         "clock": standing.clock,
         "acts": standing.acts,
@@ -75,6 +81,8 @@ def note(path: Path, standing: Standing) -> None:
         "passed over": standing.passed_over,
     }
     with suppress(OSError):
+        if os.path.lexists(path) and not read_regular(path, _MOST_BYTES).startswith(_BEGINS):
+            return
         write_whole(path, json.dumps(told).encode("ascii"))
         sync_folder(path.parent)
 

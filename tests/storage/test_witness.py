@@ -180,8 +180,8 @@ def test_the_note_is_synced_when_opened_closed_copied_and_every_so_many_acts(tmp
     assert noted(witness_path(path)).acts == EVERY_ACTS + 2
 
 
-@pytest.mark.parametrize("spoilt", [b"", b"{", b"[]", b'{"clock": "x"}', b"\xff", b"9" * 10_000, b"[" * 4000])
-def test_a_spoilt_note_is_no_note(tmp_path, spoilt):
+@pytest.mark.parametrize("spoilt", [b'{"clock": "x"}', b'{"clock": 1e999}', b'{"clock": ' + b"[" * 4000])
+def test_a_spoilt_note_is_no_note_and_is_written_anew(tmp_path, spoilt):
     clock = Evening()
     path = tmp_path / "book.loomside"
     weave(path, clock, 2)
@@ -190,3 +190,15 @@ def test_a_spoilt_note_is_no_note(tmp_path, spoilt):
     with Book.open(path, now=clock) as book:
         assert book.acts() == 3
     assert noted(witness_path(path)).acts == 3
+
+
+@pytest.mark.parametrize("other", [b"", b"{", b"[]", b"\xff", b"9" * 10_000, b"Dear diary"])
+def test_a_file_of_somebody_else_where_the_note_should_be_is_left_alone(tmp_path, other):
+    clock = Evening()
+    path = tmp_path / "book.loomside"
+    weave(path, clock, 2)
+    witness_path(path).write_bytes(other)
+    weave(path, clock, 2)
+    assert witness_path(path).read_bytes() == other
+    with Book.open(path, now=clock) as book:
+        assert book.acts() == 5
