@@ -308,8 +308,8 @@ def test_a_book_whose_file_really_may_not_grow(tmp_path):
         with book.act("rug planned") as act:
             act.write(rug)
         act = book.act("sessions logged")
-        for _number in range(60):
-            act.write(session(rug.id, note="x" * 5000))
+        for _number in range(150):
+            act.write(session(rug.id, note="x" * 2000))
         soft, hard = resource.getrlimit(resource.RLIMIT_FSIZE)
         resource.setrlimit(resource.RLIMIT_FSIZE, (200_000, hard))
         try:
@@ -321,7 +321,7 @@ def test_a_book_whose_file_really_may_not_grow(tmp_path):
         assert reading.rug_book(book, rug.id).sessions == ()
         resource.setrlimit(resource.RLIMIT_FSIZE, (soft, hard))
         act.commit()
-        assert len(reading.rug_book(book, rug.id).sessions) == 60
+        assert len(reading.rug_book(book, rug.id).sessions) == 150
         book.check()
         book.close()
     """
