@@ -821,6 +821,17 @@ class Book:
             if self._acts_since_noted >= EVERY_ACTS:
                 self.note_witness()
 
+    @property
+    def notice(self) -> str:
+        """What the weaver has to know of a book that can only be read now; empty: it can be written."""
+        if self.reading_only is None:
+            return ""
+        if isinstance(self.reading_only, NoRoom):
+            return _(
+                "There is no room left on this phone: the book can be read, and nothing be entered. Free some space."
+            )
+        return _("The book's file cannot be written now: the book can be read, and nothing be entered.")
+
     def act(self, kind: str, rug_id: str | None = None) -> ActInWork:
         """Return an act to be used in a `with` block: what it writes is committed whole at the end of the block.
 

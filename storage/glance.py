@@ -14,6 +14,8 @@ def glance(path: Path) -> str | None:
     The mark is a hash of the book's own tally (how many versions of what there are, and the sum of their seals).
     """
     try:
+        if not path.is_file():
+            return None  # SQLite would wait for whoever writes into a pipe
         with closing(
             sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True, timeout=0.05)
         ) as connection:

@@ -12,6 +12,7 @@ from pathlib import Path
 
 from storage import carve
 from storage.checks import proven_act
+from tracker.regular_file import open_regular
 
 _SALTS = slice(16, 24)
 """Where a journal's head has the numbers that its frames repeat: www.sqlite.org/fileformat2.html, 4.1."""
@@ -38,7 +39,7 @@ def journal_path(path: Path) -> Path:
 def salts(path: Path) -> bytes:
     """Return the eight bytes that mark the journal of the book at `path`; empty: there is none."""
     try:
-        with open(journal_path(path), "rb") as file:
+        with open_regular(journal_path(path)) as file:
             return file.read(_HEAD_BYTES)[_SALTS]
     except OSError:
         return b""

@@ -160,6 +160,11 @@ def parser() -> argparse.ArgumentParser:
         metavar="PERCENT",
         help=_("with --screens: text size, 100 to 200"),
     )
+    found.add_argument(
+        "--as-it-is",
+        action="store_true",
+        help=_("with what is printed or written: open the book though entries are missing that it once held"),
+    )
     found.add_argument("--language", type=_language, help=_("the language of the words, such as en or tr"))
     return found
 
@@ -240,7 +245,9 @@ def opened(options: argparse.Namespace) -> Iterator[Desk]:
     """
     desk = open_desk(options, background=False)
     try:
-        desk.open()
+        desk.open(as_it_is=options.as_it_is)
+        if desk.book.notice:
+            print(desk.book.notice, file=sys.stderr)
         if desk.trouble and not desk.plans:
             raise BookTrouble(desk.trouble)
         yield desk

@@ -144,7 +144,9 @@ def test_text_record_and_tables_work_on_a_full_disk(card, tmp_path, capsys):
     out = tmp_path / "out"
     book = ["--book", str(path)]
     assert main([*book, "--text"]) == 0
-    assert "18 of 60" in capsys.readouterr().out
+    said = capsys.readouterr()
+    assert "18 of 60" in said.out
+    assert "no room left" in said.err
     assert main([*book, "--record", str(out / "r.pdf"), "--csv", str(out / "tables")]) == 0
     assert (out / "r.pdf").read_bytes().startswith(b"%PDF")
     assert any((out / "tables").glob("*.csv"))

@@ -78,6 +78,17 @@ def test_an_older_book_can_be_opened_as_it_is_and_is_not_asked_about_again(tmp_p
         assert book.acts() == 5
 
 
+def test_an_older_book_can_be_opened_as_it_is_from_the_command_line(tmp_path, capsys):
+    from tracker.start import main
+
+    path = older_book(tmp_path, Evening())
+    asked = ["--book", str(path), "--text"]
+    assert main(asked) == 2
+    assert "looks older than it was" in capsys.readouterr().err
+    assert main([*asked, "--as-it-is"]) == 0
+    assert main(asked) == 0
+
+
 def test_the_copies_are_a_third_witness_and_can_be_passed_over(tmp_path):
     clock = Evening()
     path = tmp_path / "book.loomside"

@@ -85,6 +85,10 @@ READERS = {
     ),
     "book": "from storage.book import Book; Book.open(path)",
     "schema": "from storage.book import schema_of; schema_of(path)",
+    "glance": (
+        "from storage.glance import glance; from storage.trouble import no_file\n"
+        "if glance(path) is None: raise no_file()"
+    ),
     "rescue": "from storage.rescue import rescue; rescue(path)",
 }
 
