@@ -33,3 +33,12 @@ THUMBNAIL_SIDE = 480
 """Longest side of a thumbnail, in pixels."""
 KEPT_PHOTO_SIDE = 2048
 """Longest side of a photo kept in the book, in pixels."""
+
+MAX_SHEET_PIXELS = 50_000_000
+"""A photographed or scanned cartoon; a phone's usual camera gives 12, its largest mode 50."""
+READ_SHEET_PIXELS = 24_000_000
+"""Above this a JPEG is unpacked at half its size and other pictures are halved: the reading gains nothing from more."""
+SHEET_FORMATS = ("PNG", "JPEG", "WEBP", "BMP", "GIF", "TIFF")
+"""Formats of pictures that are looked at rather than taken point by point."""
+MAX_SOFT_POINTS = 4_000_000
+"""Points of a picture with one knot a point and softened edges; larger ones are photographs."""

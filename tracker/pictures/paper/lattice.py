@@ -1,0 +1,343 @@
+"""Finds the lattice of squares on a straightened sheet: pitch along both axes, phase, and gentle bending.
+
+The borders of squares lie on a lattice whether a line is drawn there or only the colour changes. Strength of edges is
+summed over narrow bands, its spectrum gives the pitch, and its phase at that pitch, tile by tile, tells where the lines
+run; a smooth polynomial through the phases is the lattice.
+
+References
+----------
+P. D. Welch, IEEE Trans. Audio Electroacoust. 15(2), 1967, doi 10.1109/TAU.1967.1161901: averaged spectra.
+M. J. Hytch, E. Snoeck, R. Kilaas, Ultramicroscopy 74(3), 1998, doi 10.1016/S0304-3991(98)00035-7: displacement of a
+lattice from the local phase of one of its waves.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
+from numpy.typing import NDArray
+
+from tracker.pictures.paper.perspective import apply
+
+FloatArray = NDArray[np.float64]
+
+BAND = 16
+"""Height of the bands over which edges are summed, in points: a quarter degree of slant blurs a line by 0.2 points."""
+_WINDOW = 256
+"""Length of the pieces whose spectra are averaged, in points."""
+_LONGEST_PITCH = 64.0
+_SHORTEST_PITCH = 2.4
+_FLOOR, _CAP = 12, 96
+"""Edges are counted between these (sum of the three channels' steps): below is noise, above all are equally edges."""
+_MESH = 4
+"""Squares between two points at which the lattice is solved for; between them it is taken as straight."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Profiles:
+    """Strength of edges summed over bands: `across[band, x]` of upright edges at x, `along[band, y]` of level ones at y."""
+
+    across: FloatArray
+    along: FloatArray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Axis:
+    """The lattice coordinate along one axis: squares counted from an arbitrary line, over the straightened picture."""
+
+    pitch: float
+    """Points to a square, on average."""
+    level: bool
+    """Whether it counts along y (rows) rather than along x."""
+    middle: tuple[float, float]
+    half: float
+    degree: int
+    terms: FloatArray
+    coherence: float = 0.0
+    """How much of the edges' strength is in step with the lattice, 0 to 1."""
+
+    def at(self, x: FloatArray, y: FloatArray) -> FloatArray:
+        """Return lattice coordinates of points of the straightened picture."""
+        along = y if self.level else x
+        return np.asarray(along / self.pitch + self.bending(x, y))
+
+    def bending(self, x: FloatArray, y: FloatArray) -> FloatArray:
+        """Return how far the lattice departs from an even one, in squares."""
+        u, v = (x - self.middle[0]) / self.half, (y - self.middle[1]) / self.half
+        return np.asarray(
+            sum(term * u**i * v**j for term, (i, j) in zip(self.terms, _powers(self.degree), strict=True))
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Lattice:
+    """Where every square lies in the picture. Squares are counted across from the left, along from the top."""
+
+    across: Axis
+    along: Axis
+    to_flat: FloatArray
+    """(3, 3) homography from the picture to the straightened one."""
+
+    def squares_of(self, points: FloatArray) -> FloatArray:
+        """Return (..., 2) lattice coordinates of (..., 2) points of the picture."""
+        flat = apply(self.to_flat, points)
+        return np.stack(
+            [self.across.at(flat[..., 0], flat[..., 1]), self.along.at(flat[..., 0], flat[..., 1])], axis=-1
+        )
+
+    def points_of(self, a: FloatArray, b: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Return (len(b), len(a)) x and y in the picture of the lattice's crossing points a x b."""
+        aa, bb = np.meshgrid(np.asarray(a, dtype=np.float64), np.asarray(b, dtype=np.float64))
+        x, y = self._solve(aa, bb)
+        picture = apply(np.linalg.inv(self.to_flat), np.stack([x, y], axis=-1))
+        return picture[..., 0], picture[..., 1]
+
+    def _solve(self, aa: FloatArray, bb: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Return x, y in the straightened picture: a few rounds of Newton's method from the even lattice."""
+        x = (aa - float(self.across.terms[0])) * self.across.pitch
+        y = (bb - float(self.along.terms[0])) * self.along.pitch
+        step = 0.25
+        for _round in range(6):
+            a, b = self.across.at(x, y), self.along.at(x, y)
+            ax = (self.across.at(x + step, y) - a) / step
+            ay = (self.across.at(x, y + step) - a) / step
+            bx = (self.along.at(x + step, y) - b) / step
+            by = (self.along.at(x, y + step) - b) / step
+            off_a, off_b = aa - a, bb - b
+            det = ax * by - ay * bx
+            det = np.where(np.abs(det) < 1e-9, 1e-9, det)
+            x = x + (off_a * by - off_b * ay) / det
+            y = y + (off_b * ax - off_a * bx) / det
+        return x, y
+
+    def mesh(self, a: FloatArray, b: FloatArray) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+        """Return x and y in the picture at sorted lattice coordinates a x b, straight between every few squares."""
+        nodes_a, left, share_a = _between(a)
+        nodes_b, top, share_b = _between(b)
+        out = []
+        for nodes in self.points_of(nodes_a, nodes_b):
+            grid = nodes.astype(np.float32)
+            rows = grid[top] * (1 - share_b)[:, None] + grid[top + 1] * share_b[:, None]
+            out.append(rows[:, left] * (1 - share_a) + rows[:, left + 1] * share_a)
+        return out[0], out[1]
+
+    def moved(self, a: float, b: float) -> Lattice:
+        """Return the same lattice counted from square (a, b)."""
+        return replace(self, across=_shifted(self.across, -a), along=_shifted(self.along, -b))
+
+
+def _shifted(axis: Axis, by: float) -> Axis:
+    terms = axis.terms.copy()
+    terms[0] += by
+    return replace(axis, terms=terms)
+
+
+def _between(places: FloatArray) -> tuple[FloatArray, NDArray[np.intp], NDArray[np.float32]]:
+    low, high = float(places[0]), float(places[-1])
+    many = max(1, int(np.ceil((high - low) / _MESH)))
+    nodes = np.linspace(low, high, many + 1) if high > low else np.array([low, low + 1.0])
+    step = nodes[1] - nodes[0]
+    left = np.clip(((places - low) / step).astype(np.intp), 0, many - 1)
+    return nodes, left, ((places - nodes[left]) / step).astype(np.float32)
+
+
+def _powers(degree: int) -> list[tuple[int, int]]:
+    return [(total - j, j) for total in range(degree + 1) for j in range(total + 1)]
+
+
+# --- edges -------------------------------------------------------------------------------------------------------
+
+
+def edge_profiles(rgb: NDArray[np.uint8], progress: Callable[[float], None] | None = None) -> Profiles:
+    """Return the edges of a straightened picture summed over bands; index i stands for the line between points i-1 and i."""
+    height, width = rgb.shape[:2]
+    bands_along = max(1, height // BAND)
+    bands_across = max(1, width // BAND)
+    across = np.zeros((bands_along, width + 1))
+    along = np.zeros((bands_across, height + 1))
+    cuts = np.arange(bands_across) * BAND
+    for band in range(bands_along):
+        top = band * BAND
+        last = height if band == bands_along - 1 else top + BAND
+        part = rgb[top : min(height, last + 1)].astype(np.int16)
+        steps = np.abs(part[: last - top, 1:] - part[: last - top, :-1]).sum(axis=2, dtype=np.int16)
+        across[band, 1:width] = np.clip(steps - _FLOOR, 0, _CAP).sum(axis=0)
+        steps = np.abs(part[1:] - part[:-1]).sum(axis=2, dtype=np.int16)
+        steps = np.clip(steps - _FLOOR, 0, _CAP)
+        along[:, top + 1 : top + 1 + steps.shape[0]] = np.add.reduceat(steps, cuts, axis=1, dtype=np.int32).T
+        if progress is not None:
+            progress((band + 1) / bands_along)
+    return Profiles(across=across, along=along)
+
+
+# --- pitch -------------------------------------------------------------------------------------------------------
+
+
+def spectrum(profile: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return frequencies (1/points) and the share of the edges' strength that is in step at each, squared, averaged."""
+    length = min(_WINDOW, profile.shape[1])
+    pieces = sliding_window_view(profile, length, axis=1)[:, :: max(1, length // 2)].reshape(-1, length)
+    taper = np.hanning(length)
+    whole = pieces @ taper
+    kept = whole > max(1.0, 0.15 * float(np.median(whole)))
+    pieces, whole = pieces[kept], whole[kept]
+    padded = 4 * _WINDOW
+    frequencies = np.fft.rfftfreq(padded)
+    if not len(pieces):
+        return frequencies, np.zeros(len(frequencies))
+    level = (whole / taper.sum())[:, None]
+    waves = np.abs(np.fft.rfft((pieces - level) * taper, padded, axis=1)) ** 2
+    weights = np.minimum(whole, 2 * np.median(whole))
+    return frequencies, np.asarray((waves / whole[:, None] ** 2 * weights[:, None]).sum(axis=0) / weights.sum())
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PitchFound:
+    """A pitch that may be the sheet's: points to a square across and along, and how strongly the edges keep step."""
+
+    across: float
+    along: float
+    strength: float
+    rival: float
+    """Strength of the next best pitch over this one's."""
+
+
+def find_pitch(profiles: Profiles) -> tuple[PitchFound, ...]:
+    """Return likely pitches, the best first; none when no edges keep step.
+
+    The edges are most in step at the true pitch; its multiples have a share only. Squares are about as wide as high,
+    so both axes are judged together. A larger pitch that is nearly as good is preferred: at a fraction of the true pitch
+    the edges are in step as well.
+    """
+    axes = []
+    for profile in (profiles.across, profiles.along):
+        frequency, power = spectrum(profile)
+        fit = (frequency > 1 / _LONGEST_PITCH) & (frequency < 1 / _SHORTEST_PITCH)
+        peaks = np.flatnonzero(fit[1:-1] & (power[1:-1] > power[:-2]) & (power[1:-1] >= power[2:])) + 1
+        if not len(peaks):
+            return ()
+        peaks = peaks[np.argsort(-power[peaks])][:12]
+        refined = []
+        for peak in peaks:
+            before, here, after = power[peak - 1 : peak + 2]
+            bend = before - 2 * here + after
+            shift = 0.5 * (before - after) / bend if bend else 0.0
+            refined.append((1.0 / ((peak + shift) * (frequency[1] - frequency[0])), float(here)))
+        axes.append(refined)
+    best_across, best_along = axes[0][0][1], axes[1][0][1]
+    pairs = []
+    for pitch_across, power_across in axes[0]:
+        for pitch_along, power_along in axes[1]:
+            odd = np.log(pitch_across / pitch_along) / 0.35
+            score = (
+                np.log(power_across / best_across)
+                + np.log(power_along / best_along)
+                + 0.3 * np.log(pitch_across * pitch_along)
+                - 0.5 * odd**2
+            )
+            pairs.append((float(score), pitch_across, pitch_along, float(np.sqrt(power_across * power_along))))
+    pairs.sort(reverse=True)
+    top = pairs[0][0]
+    return tuple(
+        PitchFound(across=across, along=along, strength=float(np.sqrt(power)), rival=float(np.exp(score - top)))
+        for score, across, along, power in pairs[:4]
+    )
+
+
+# --- phase -------------------------------------------------------------------------------------------------------
+
+
+def fit_axis(profile: FloatArray, pitch: float, level: bool, degree: int = 4) -> Axis:
+    """Return the lattice along one axis: the phase of the edges at the pitch, followed from tile to tile.
+
+    Parameters
+    ----------
+    profile
+        (bands, length) from `edge_profiles`.
+    pitch
+        Points to a square, within a few percent.
+    level
+        Whether the lines are level (rows) and the profile runs along y.
+    degree
+        Of the polynomial that carries bending and what is left of the perspective.
+    """
+    bands, length = profile.shape
+    hop = max(2, round(3 * pitch))
+    span = min(length, max(8, round(10 * pitch)))
+    pieces = sliding_window_view(profile, span, axis=1)[:, ::hop]
+    taper = np.hanning(span + 2)[1:-1]
+    starts = np.arange(pieces.shape[1]) * hop
+    turning = np.exp(-2j * np.pi * np.arange(span) / pitch)
+    waves = (pieces @ (taper * turning)) * np.exp(-2j * np.pi * starts / pitch)[None, :]
+    whole = pieces @ taper + 1e-9
+    along = np.broadcast_to(starts + (span - 1) / 2, waves.shape)
+    other = np.broadcast_to(((np.arange(bands) + 0.5) * BAND)[:, None], waves.shape)
+    x, y = (other, along) if level else (along, other)
+    size = (bands * BAND, length) if level else (length, bands * BAND)
+    middle, half = (size[0] / 2, size[1] / 2), max(size) / 2
+    strength = np.abs(waves)
+    coherence = strength / whole
+    weights = np.minimum(strength, np.quantile(strength, 0.95)) * coherence**2
+    phase = np.angle(waves) / (2 * np.pi)
+
+    start = np.unravel_index(int(np.argmax(_box(weights, 2))), weights.shape)
+    rows = slice(max(0, start[0] - 3), start[0] + 4)
+    columns = slice(max(0, start[1] - 3), start[1] + 4)
+    near = (waves * coherence)[rows, columns]
+    slope_along = np.angle((near[:, 1:] * near[:, :-1].conj()).sum() or 1) / (2 * np.pi * hop)
+    slope_other = np.angle((near[1:] * near[:-1].conj()).sum() or 1) / (2 * np.pi * BAND)
+    slope_x, slope_y = (slope_other, slope_along) if level else (slope_along, slope_other)
+    x0, y0 = float(x[start]), float(y[start])
+    powers = _powers(degree)
+    u, v = (x - middle[0]) / half, (y - middle[1]) / half
+    basis = np.stack([u**i * v**j for i, j in powers], axis=-1)
+    terms = np.zeros(len(powers))
+    terms[1], terms[2] = slope_x * half, slope_y * half
+    terms[0] = phase[start] - slope_x * (x0 - middle[0]) - slope_y * (y0 - middle[1])
+    away = np.hypot(x - x0, y - y0)
+    reach = 2.5 * max(hop, BAND)
+    farthest = float(away.max())
+    while True:
+        inside = away <= reach
+        spread = np.sqrt(float((away[inside] ** 2).mean())) / half
+        now = 1 if spread < 0.2 else 2 if spread < 0.4 else 3 if reach < farthest else degree
+        now = min(now, degree)
+        count = (now + 1) * (now + 2) // 2
+        rounds = 4 if reach < farthest else 10
+        for _round in range(rounds):
+            off = phase - basis @ terms
+            off -= np.rint(off)
+            w = np.where(inside, weights * np.exp(-((off / 0.2) ** 2)), 0.0)
+            part = basis[..., :count].reshape(-1, count)
+            moments = (part * w.reshape(-1, 1)).T @ part
+            # Terms beyond the straight ones must be earned by evidence spread over the sheet.
+            damping = np.array([0.0 if i + j <= 1 else 1e-4 for i, j in powers[:count]]) * w.sum() + 1e-12
+            moments[np.diag_indices(count)] += damping
+            pull = (part * (w * off).reshape(-1, 1)).sum(axis=0)
+            terms[:count] += np.linalg.solve(moments + 1e-9 * np.eye(count) * max(1.0, w.sum()), pull)
+        if reach >= farthest:
+            break
+        reach *= 1.5
+    off = phase - basis @ terms
+    off -= np.rint(off)
+    in_step = float((strength * np.cos(2 * np.pi * off)).sum() / whole.sum())
+    return Axis(
+        pitch=pitch,
+        level=level,
+        middle=middle,
+        half=half,
+        degree=degree,
+        terms=terms,
+        coherence=max(0.0, in_step),
+    )
+
+
+def _box(values: FloatArray, reach: int) -> FloatArray:
+    out = values
+    for axis in (0, 1):
+        padded = np.pad(out, [(reach, reach) if a == axis else (0, 0) for a in (0, 1)])
+        out = sliding_window_view(padded, 2 * reach + 1, axis=axis).sum(axis=-1)
+    return np.asarray(out)

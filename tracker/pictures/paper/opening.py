@@ -1,0 +1,155 @@
+"""Opens a photographed, scanned or enlarged cartoon under limits, upright and only as large as the reading needs."""
+
+from __future__ import annotations
+
+import contextlib
+import importlib
+import io
+import warnings
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image, ImageOps
+
+from tracker.domain.errors import BadPicture
+from tracker.pictures import limits
+from tracker.words import _
+
+Source = bytes | bytearray | str | Path
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class OpenedSheet:
+    """A picture of a cartoon as it was opened."""
+
+    rgb: NDArray[np.uint8]
+    """(height, width, 3) red, green, blue, upright."""
+    scale: float
+    """Points of the file to one point here, along each side."""
+    name: str = ""
+
+    @property
+    def width(self) -> int:
+        """Points across."""
+        return int(self.rgb.shape[1])
+
+    @property
+    def height(self) -> int:
+        """Points along."""
+        return int(self.rgb.shape[0])
+
+
+def open_sheet(source: Source, *, name: str = "") -> OpenedSheet:
+    """Return the picture in a PNG, JPEG, WebP, BMP, GIF or TIFF file.
+
+    Parameters
+    ----------
+    source
+        The file's bytes, or its path.
+    name
+        Name to keep; a path gives its own.
+
+    Raises
+    ------
+    BadPicture
+        When it is no picture, broken or too large; the sentence says which and what to do.
+    """
+    data, name = _bytes_of(source, name)
+    try:
+        with warnings.catch_warnings():
+            # Pillow only warns where our own limits, checked next, already decide.
+            warnings.simplefilter("ignore")
+            with Image.open(io.BytesIO(data), formats=_known_formats()) as image:
+                width, height = image.size
+                _check_size(width, height)
+                if image.format == "JPEG" and width * height > limits.READ_SHEET_PIXELS:
+                    image.draft("RGB", (width // 2, height // 2))
+                image.load()
+                if image.width * image.height > 2 * limits.READ_SHEET_PIXELS:
+                    image = image.convert("RGB").reduce(2)
+                image = ImageOps.exif_transpose(image)
+                scale = max(width, height) / max(image.size)
+                rgb = np.asarray(_opaque(image))
+    except BadPicture:
+        raise
+    except (Image.DecompressionBombError, MemoryError) as trouble:
+        raise _too_large_to_unpack() from trouble
+    except Image.UnidentifiedImageError as trouble:
+        raise BadPicture(
+            _("This file is not a picture that can be read here. Choose a JPEG, PNG, WebP or TIFF picture.")
+        ) from trouble
+    except Exception as trouble:
+        # Pillow raises a wide range of errors on broken files; all mean the same here.
+        raise BadPicture(
+            _("The picture is broken and cannot be read to its end. Take it again, or copy it anew.")
+        ) from trouble
+    return OpenedSheet(rgb=rgb, scale=scale, name=name)
+
+
+def _known_formats() -> list[str]:
+    """Return the formats that this Pillow can open; it loads WebP and TIFF only when asked, and may lack them."""
+    Image.preinit()
+    for plugin in ("WebPImagePlugin", "TiffImagePlugin"):
+        with contextlib.suppress(ImportError):
+            importlib.import_module(f"PIL.{plugin}")
+    return [kind for kind in limits.SHEET_FORMATS if kind in Image.OPEN]
+
+
+def _check_size(width: int, height: int) -> None:
+    if width * height > limits.MAX_SHEET_PIXELS or max(width, height) > limits.MAX_PHOTO_SIDE:
+        raise BadPicture(
+            _(
+                "The picture is too large: {width} x {height} points; at most {million} million are read. "
+                "Take it with a smaller size."
+            ).format(width=width, height=height, million=limits.MAX_SHEET_PIXELS // 1_000_000)
+        )
+    if min(width, height) < limits.MIN_SIDE:
+        raise BadPicture(
+            _("The picture is too small: {width} x {height} points. Take the cartoon from nearer.").format(
+                width=width, height=height
+            )
+        )
+
+
+def _too_large_to_unpack() -> BadPicture:
+    return BadPicture(_("The picture is too large to be unpacked. Take it with a smaller size."))
+
+
+def _bytes_of(source: Source, name: str) -> tuple[bytes, str]:
+    if isinstance(source, (str, Path)):
+        path = Path(source)
+        name = name or path.name
+        try:
+            size = path.stat().st_size
+            data = path.read_bytes() if size <= limits.MAX_CARTOON_FILE_BYTES else b""
+        except OSError as trouble:
+            raise BadPicture(
+                _("The picture could not be opened. Check that the file is still there.")
+            ) from trouble
+    else:
+        data, size = bytes(source), len(source)
+    if size > limits.MAX_CARTOON_FILE_BYTES:
+        raise BadPicture(
+            _("The file is too large: {size} MB, at most {most} MB are read.").format(
+                size=size // 1_000_000, most=limits.MAX_CARTOON_FILE_BYTES // 1_000_000
+            )
+        )
+    if not data:
+        raise BadPicture(_("The file is empty. Choose another picture."))
+    return data, name
+
+
+def _opaque(image: Image.Image) -> Image.Image:
+    """Return the picture in RGB; see-through parts become white, 16-bit greys keep their upper byte."""
+    if image.mode.startswith("I") or image.mode == "F":
+        grey = np.asarray(image).astype(np.float64)
+        top = 65535.0 if grey.max() > 255 else 255.0
+        return Image.fromarray((grey.clip(0, top) * (255.0 / top)).astype(np.uint8)).convert("RGB")
+    if image.mode in ("RGBA", "LA", "PA") or "transparency" in image.info:
+        full = image.convert("RGBA")
+        ground = Image.new("RGBA", full.size, "white")
+        ground.alpha_composite(full)
+        return ground.convert("RGB")
+    return image.convert("RGB")

@@ -1,0 +1,627 @@
+"""Reads a cartoon from a photograph, a scan or an enlarged picture, and tells how sure it is.
+
+`read_sheet` finds everything by itself; `again` reckons anew with what the weaver set by hand (corners, numbers of knots
+and rows, a crop, the number of colours) and keeps the opened picture. A reading is a frozen value.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from enum import StrEnum
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tracker.domain.cartoon import MAX_COLOURS, MAX_KNOTS, CartoonPicture
+from tracker.domain.colour import hex_of_rgb
+from tracker.domain.errors import BadEntry, BadPicture
+from tracker.domain.layout import points_per_knot
+from tracker.pictures import limits
+from tracker.pictures.paper.lattice import (
+    Axis,
+    Lattice,
+    PitchFound,
+    Profiles,
+    edge_profiles,
+    find_pitch,
+    fit_axis,
+)
+from tracker.pictures.paper.opening import OpenedSheet, Source, open_sheet
+from tracker.pictures.paper.perspective import apply, flattened, homography, straightening
+from tracker.pictures.paper.shades import Shades, doubted, find_shades
+from tracker.pictures.paper.squares import Extent, Squares, find_extent, look_at_squares
+from tracker.words import _
+
+FloatArray = NDArray[np.float64]
+Point = tuple[float, float]
+
+SURE = 0.75
+"""From here on a reading is called sure; below it the weaver is asked. Our choice, scored in DEVELOPERS.md."""
+_MOST_FLAT_PIXELS = 16_000_000
+_LEAST_COHERENCE = 0.12
+"""Share of the edges' strength in step with a lattice below which there is none; noise alone gives under 0.1."""
+_LEAST_FLAT = 0.6
+"""Share of squares of one colour inside, below which the lattice is no cartoon's."""
+_FEW_POINTS = 4.5
+"""Points to a knot below which colours run into each other and the weaver is always asked."""
+
+
+class How(StrEnum):
+    """How the squares lie in the picture."""
+
+    POINTS = "points"
+    """One point of the picture is one knot."""
+    ENLARGED = "enlarged"
+    """Each knot is a block of points, exactly."""
+    PAPER = "paper"
+    """Squares on paper, found by their lattice."""
+
+
+class Ask(StrEnum):
+    """What a reading is not sure of."""
+
+    SIZE = "size"
+    EDGES = "edges"
+    COLOURS = "colours"
+    SQUARES = "squares"
+    POINTS = "points"
+
+
+class StopReading(Exception):
+    """Raised out of a reading that was stopped."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wish:
+    """What the weaver set by hand; None or empty where the reader is to find it."""
+
+    knots: int | None = None
+    rows: int | None = None
+    corners: tuple[Point, Point, Point, Point] | None = None
+    """Top left, top right, bottom right, bottom left, in points of the picture's file, upright."""
+    crop: tuple[float, float, float, float] | None = None
+    """Left, top, right, bottom, in points of the picture's file: what lies outside is not looked at."""
+    colours: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Reading:
+    """What was understood of a picture of a cartoon."""
+
+    sheet: OpenedSheet
+    wish: Wish
+    how: How
+    cells: NDArray[np.uint8]
+    """(rows, knots) index into `palette`, as seen: the top row first."""
+    palette: tuple[str, ...]
+    confidence: NDArray[np.float32]
+    """(rows, knots) chance that a square has the right colour, as far as the picture tells."""
+    doubted: NDArray[np.bool_]
+    """(rows, knots) squares to look at, at most 2 % of all."""
+    corners: tuple[Point, ...]
+    """Corners of the cartoon in the file: top left, top right, bottom right, bottom left."""
+    points_across: float
+    """Points of the file to a knot, across and along, on average."""
+    points_along: float
+    sure: float
+    """0 to 1."""
+    asks: tuple[Ask, ...]
+    """What the weaver should look at, the weightiest first."""
+    lattice: Lattice | None = None
+    """Where the squares lie in the opened picture; None when points or blocks of points are the knots."""
+
+    @property
+    def knots_across(self) -> int:
+        """Knots in a row."""
+        return int(self.cells.shape[1])
+
+    @property
+    def rows(self) -> int:
+        """Rows of knots."""
+        return int(self.cells.shape[0])
+
+    @property
+    def is_sure(self) -> bool:
+        """Whether nothing needs to be asked."""
+        return self.sure >= SURE and not self.asks
+
+    @property
+    def picture(self) -> CartoonPicture:
+        """The cartoon, row 1 (the bottom) first."""
+        return CartoonPicture(
+            cells=np.ascontiguousarray(self.cells[::-1]), palette=self.palette, name=self.sheet.name
+        )
+
+    @property
+    def sentence(self) -> str:
+        """What was found, in short."""
+        return _("{knots} knots across, {rows} rows, {colours} colours").format(
+            knots=self.knots_across, rows=self.rows, colours=len(self.palette)
+        )
+
+
+def say_asks(reading: Reading) -> tuple[str, ...]:
+    """Return a sentence for each thing the reading is not sure of: what to look at, and what to do."""
+    words = {
+        Ask.SIZE: _(
+            "The number of knots is not sure. Count the squares across and the rows, and enter them if they differ."
+        ),
+        Ask.EDGES: _("Where the cartoon ends is not sure. Look at the four corners, and move them if they are off."),
+        Ask.COLOURS: _("The number of colours is not sure. Enter how many yarns the cartoon has if it differs."),
+        Ask.SQUARES: _("Many squares are doubtful. Take the picture from nearer, in even light, or mend them by hand."),
+        Ask.POINTS: _(
+            "The squares are very small in the picture, about {points} points each. Take it from nearer, or in parts."
+        ).format(points=round(min(reading.points_across, reading.points_along))),
+    }
+    return tuple(words[ask] for ask in reading.asks)
+
+
+Progress = Callable[[float], None]
+
+
+@dataclass(slots=True)
+class _Steps:
+    """Passes on progress, and stops when asked to."""
+
+    progress: Progress | None = None
+    stop: Callable[[], bool] | None = None
+    done: float = field(default=0.0)
+
+    def at(self, share: float) -> None:
+        if self.stop is not None and self.stop():
+            raise StopReading
+        self.done = share
+        if self.progress is not None:
+            self.progress(share)
+
+
+def read_sheet(
+    source: Source | OpenedSheet,
+    *,
+    name: str = "",
+    wish: Wish | None = None,
+    progress: Progress | None = None,
+    stop: Callable[[], bool] | None = None,
+) -> Reading:
+    """Return what is understood of a picture of a cartoon.
+
+    Parameters
+    ----------
+    source
+        The file's bytes, its path, or a sheet that is open already.
+    wish
+        What the weaver set by hand.
+    progress
+        Called with the share done, 0 to 1, in the thread that reads.
+    stop
+        Asked between steps; when it says True, `StopReading` is raised.
+
+    Raises
+    ------
+    BadPicture
+        When it is no cartoon that can be read; the sentence says what to do.
+    BadEntry
+        When a wish cannot be: corners that are no four-sided shape, numbers that do not fit.
+    """
+    steps = _Steps(progress, stop)
+    steps.at(0.0)
+    wish = wish or Wish()
+    _check_wish(wish)
+    sheet = source if isinstance(source, OpenedSheet) else open_sheet(source, name=name)
+    steps.at(0.15)
+    rgb, (left, top) = _cropped(sheet, wish)
+    corners = None
+    if wish.corners is not None:
+        corners = np.array(wish.corners, dtype=np.float64) / sheet.scale - [left, top]
+    exact = _few_colours(rgb) if corners is None else None
+    if exact is not None:
+        reading = _blocks(sheet, wish, exact, (left, top))
+        if reading is not None:
+            steps.at(1.0)
+            return reading
+    found = _on_paper(rgb, wish, corners, exact is not None, steps)
+    if found is None:
+        reading = _points(sheet, wish, rgb, exact, (left, top))
+        if reading is None:
+            raise _no_cartoon(rgb)
+        steps.at(1.0)
+        return reading
+    reading = _reading_of(sheet, wish, rgb, found, (left, top))
+    steps.at(1.0)
+    return reading
+
+
+def again(
+    reading: Reading,
+    *,
+    progress: Progress | None = None,
+    stop: Callable[[], bool] | None = None,
+    **wishes: object,
+) -> Reading:
+    """Return the same picture read anew with other wishes (fields of `Wish`), the others kept."""
+    return read_sheet(
+        reading.sheet,
+        wish=replace(reading.wish, **wishes),  # type: ignore[arg-type]
+        progress=progress,
+        stop=stop,
+    )
+
+
+# --- wishes ------------------------------------------------------------------------------------------------------
+
+
+def _check_wish(wish: Wish) -> None:
+    for count in (wish.knots, wish.rows):
+        if count is not None and not limits.MIN_SIDE <= count <= limits.MAX_SIDE:
+            raise BadEntry(
+                _("{count} is no number of knots or rows. Enter {least} to {most}.").format(
+                    count=count, least=limits.MIN_SIDE, most=limits.MAX_SIDE
+                )
+            )
+    if wish.colours is not None and not 1 <= wish.colours <= MAX_COLOURS:
+        raise BadEntry(
+            _("{count} is no number of colours. Enter 1 to {most}.").format(count=wish.colours, most=MAX_COLOURS)
+        )
+    if wish.corners is not None:
+        points = np.array(wish.corners, dtype=np.float64)
+        sides = np.roll(points, -1, axis=0) - points
+        nexts = np.roll(sides, -1, axis=0)
+        turns = sides[:, 0] * nexts[:, 1] - sides[:, 1] * nexts[:, 0]
+        if not np.isfinite(points).all() or turns.min() <= 0 or np.hypot(sides[:, 0], sides[:, 1]).min() < 4:
+            raise BadEntry(
+                _(
+                    "The four corners do not go round the cartoon. "
+                    "Set them top left, top right, bottom right, bottom left."
+                )
+            )
+
+
+def _cropped(sheet: OpenedSheet, wish: Wish) -> tuple[NDArray[np.uint8], tuple[int, int]]:
+    if wish.crop is None:
+        return sheet.rgb, (0, 0)
+    left, top, right, bottom = (part / sheet.scale for part in wish.crop)
+    x0, y0 = max(0, int(left)), max(0, int(top))
+    part = sheet.rgb[y0 : max(y0, int(np.ceil(bottom))), x0 : max(x0, int(np.ceil(right)))]
+    if min(part.shape[:2]) < 8:
+        raise BadEntry(_("The strip that was cut out is too narrow. Take in the whole cartoon."))
+    return np.ascontiguousarray(part), (x0, y0)
+
+
+# --- pictures drawn by a program ---------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Exact:
+    cells: NDArray[np.uint8]
+    palette: tuple[str, ...]
+
+
+def _few_colours(rgb: NDArray[np.uint8]) -> _Exact | None:
+    """Return the picture as indices when it has so few colours that a program drew it."""
+    height, width = rgb.shape[:2]
+    packed = (
+        rgb[..., 0].astype(np.uint32) << 16 | rgb[..., 1].astype(np.uint32) << 8 | rgb[..., 2].astype(np.uint32)
+    )
+    sample = packed[:: max(1, height // 300), :: max(1, width // 300)]
+    if len(np.unique(sample)) > MAX_COLOURS:
+        return None
+    seen = np.zeros(1 << 24, dtype=bool)
+    seen[packed.ravel()] = True
+    values = np.flatnonzero(seen)
+    if len(values) > MAX_COLOURS:
+        return None
+    table = np.zeros(1 << 24, dtype=np.uint8)
+    table[values] = np.arange(len(values))
+    palette = tuple(hex_of_rgb((value >> 16, value >> 8 & 255, value & 255)) for value in values)
+    return _Exact(table[packed], palette)
+
+
+def _blocks(sheet: OpenedSheet, wish: Wish, exact: _Exact, at: tuple[int, int]) -> Reading | None:
+    """Return the reading when each knot is a block of points, exactly."""
+    across, along = points_per_knot(exact.cells)
+    height, width = exact.cells.shape
+    if wish.knots is not None and wish.rows is not None:
+        if width % wish.knots or height % wish.rows:
+            return None
+        if across % (width // wish.knots) or along % (height // wish.rows):
+            return None
+        across, along = width // wish.knots, height // wish.rows
+    if max(across, along) < 2 or min(width // across, height // along) < limits.MIN_SIDE:
+        return None
+    if not 0.4 <= across / along <= 2.5:
+        return None
+    cells = np.ascontiguousarray(exact.cells[along // 2 :: along, across // 2 :: across])
+    told = wish.knots is not None and wish.rows is not None
+    asks = () if told or min(across, along) >= 3 else (Ask.SIZE,)
+    return _exact_reading(sheet, wish, How.ENLARGED, cells, exact.palette, (across, along), at, asks)
+
+
+def _exact_reading(
+    sheet: OpenedSheet,
+    wish: Wish,
+    how: How,
+    cells: NDArray[np.uint8],
+    palette: tuple[str, ...],
+    points: tuple[int, int],
+    at: tuple[int, int],
+    asks: tuple[Ask, ...],
+) -> Reading:
+    used, cells = np.unique(cells, return_inverse=True)
+    left, top = at[0] * sheet.scale, at[1] * sheet.scale
+    right = left + cells.shape[1] * points[0] * sheet.scale
+    bottom = top + cells.shape[0] * points[1] * sheet.scale
+    return Reading(
+        sheet=sheet,
+        wish=wish,
+        how=how,
+        cells=cells.astype(np.uint8),
+        palette=tuple(palette[value] for value in used),
+        confidence=np.ones(cells.shape, dtype=np.float32),
+        doubted=np.zeros(cells.shape, dtype=bool),
+        corners=((left, top), (right, top), (right, bottom), (left, bottom)),
+        points_across=points[0] * sheet.scale,
+        points_along=points[1] * sheet.scale,
+        sure=0.6 if asks else 1.0,
+        asks=asks,
+    )
+
+
+def _points(
+    sheet: OpenedSheet, wish: Wish, rgb: NDArray[np.uint8], exact: _Exact | None, at: tuple[int, int]
+) -> Reading | None:
+    """Return the reading when one point is one knot, its edges softened or not; None when it is not that either."""
+    height, width = rgb.shape[:2]
+    if wish.knots not in (None, width) or wish.rows not in (None, height):
+        return None
+    if width * height > MAX_KNOTS or max(width, height) > limits.MAX_SIDE:
+        return None
+    if exact is not None:
+        # A picture this large with one knot a point may as well be an enlarged one whose squares were not found.
+        asks = () if wish.knots and wish.rows else (Ask.SIZE,) if width * height > 1_000_000 else ()
+        return _exact_reading(sheet, wish, How.POINTS, exact.cells, exact.palette, (1, 1), at, asks)
+    if width * height > limits.MAX_SOFT_POINTS:
+        return None
+    shades = find_shades(
+        rgb, np.zeros((height, width), dtype=np.float32), many=wish.colours, even_light=True
+    )
+    if len(shades.palette) > 40 or (shades.confidence < 0.8).mean() > 0.25:
+        return None
+    mean = np.array([[int(c[i : i + 2], 16) for i in (1, 3, 5)] for c in shades.palette], dtype=np.int16)
+    off = np.abs(rgb.astype(np.int16) - mean[shades.cells]).max(axis=2)
+    # Most points of a softened cartoon lie right on a yarn's colour; those of a photograph lie anywhere.
+    if (off <= 6).mean() < 0.6 or (off > 40).mean() > 0.15:
+        return None
+    found = _exact_reading(sheet, wish, How.POINTS, shades.cells, shades.palette, (1, 1), at, (Ask.SIZE,))
+    return replace(found, confidence=shades.confidence, doubted=doubted(shades.confidence))
+
+
+# --- squares on paper --------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Found:
+    lattice: Lattice
+    extent: Extent
+    squares: Squares
+    shades: Shades
+    pitch: PitchFound
+    coherence: float
+    told: bool
+
+
+def _on_paper(
+    rgb: NDArray[np.uint8], wish: Wish, corners: FloatArray | None, drawn: bool, steps: _Steps
+) -> _Found | None:
+    height, width = rgb.shape[:2]
+    if min(height, width) < 24:
+        return None
+    if corners is not None:
+        to_flat = _upright(corners)
+    else:
+        to_flat = np.eye(3) if drawn else straightening(rgb)
+    steps.at(0.25)
+    flat, to_flat = flattened(rgb, to_flat, _MOST_FLAT_PIXELS)
+    steps.at(0.35)
+    profiles = edge_profiles(flat, lambda share: steps.at(0.35 + 0.2 * share))
+    del flat
+    found = _lattice(profiles, to_flat, wish, corners)
+    steps.at(0.7)
+    if found is None:
+        return None
+    lattice, pitch, coherence = found
+    extent: Extent | None
+    if corners is not None:
+        lattice, extent = _cornered(lattice, corners, wish)
+    else:
+        extent = find_extent(rgb, lattice)
+        if extent is not None and (wish.knots or wish.rows):
+            lattice, extent = _counted(lattice, extent, wish)
+    if extent is None:
+        return None
+    steps.at(0.8)
+    points = min(lattice.across.pitch, lattice.along.pitch)
+    squares = look_at_squares(
+        rgb,
+        lattice,
+        (extent.left, extent.top, extent.right, extent.bottom),
+        3 if points < 8 else 5,
+        0.18 if points < 5 else 0.24,
+    )
+    told = corners is not None and wish.knots is not None and wish.rows is not None
+    if not told and coherence < _LEAST_COHERENCE:
+        return None
+    if not told and (squares.spread <= _inside_noise(squares)).mean() < _LEAST_FLAT:
+        return None
+    if drawn and (squares.spread <= 0).mean() < 0.97:
+        # A program's picture has squares of one colour exactly; anything else is a picture of knots, point by point.
+        return None
+    shades = find_shades(squares.colours, squares.spread, many=wish.colours, even_light=drawn)
+    steps.at(0.95)
+    return _Found(
+        lattice=lattice,
+        extent=extent,
+        squares=squares,
+        shades=shades,
+        pitch=pitch,
+        coherence=coherence,
+        told=told,
+    )
+
+
+def _inside_noise(squares: Squares) -> float:
+    """Return how far the inside of a square of one colour may depart from it, in steps of a channel."""
+    return 10.0 + 1.5 * float(np.median(squares.spread))
+
+
+def _upright(corners: FloatArray) -> FloatArray:
+    """Return the homography that makes the four corners a rectangle of about the same size."""
+    wide = (np.linalg.norm(corners[1] - corners[0]) + np.linalg.norm(corners[2] - corners[3])) / 2
+    high = (np.linalg.norm(corners[3] - corners[0]) + np.linalg.norm(corners[2] - corners[1])) / 2
+    return homography(corners, [[0, 0], [wide, 0], [wide, high], [0, high]])
+
+
+def _lattice(
+    profiles: Profiles, to_flat: FloatArray, wish: Wish, corners: FloatArray | None
+) -> tuple[Lattice, PitchFound, float] | None:
+    """Return the best lattice among the likely pitches, the pitch and how much of the edges keep step."""
+    pitches = find_pitch(profiles)
+    if corners is not None:
+        box = apply(to_flat, corners)
+        if wish.knots is not None and wish.rows is not None:
+            wide = (np.linalg.norm(box[1] - box[0]) + np.linalg.norm(box[2] - box[3])) / 2
+            high = (np.linalg.norm(box[3] - box[0]) + np.linalg.norm(box[2] - box[1])) / 2
+            pitches = (
+                PitchFound(across=wide / wish.knots, along=high / wish.rows, strength=1.0, rival=1.0),
+            )
+    best: tuple[float, Lattice, PitchFound, float] | None = None
+    fitted: dict[tuple[bool, float], Axis] = {}
+    for pitch in pitches[:4]:
+        if pitch.rival < 0.25:
+            break
+        axes = []
+        for level, profile, size in (
+            (False, profiles.across, pitch.across),
+            (True, profiles.along, pitch.along),
+        ):
+            key = (level, size)
+            if key not in fitted:
+                fitted[key] = fit_axis(profile, size, level)
+            axes.append(fitted[key])
+        coherence = float(np.sqrt(axes[0].coherence * axes[1].coherence))
+        worth = coherence * float(pitch.across * pitch.along) ** 0.15
+        if best is None or worth > best[0]:
+            best = (worth, Lattice(across=axes[0], along=axes[1], to_flat=to_flat), pitch, coherence)
+    return best[1:] if best is not None else None
+
+
+def _cornered(lattice: Lattice, corners: FloatArray, wish: Wish) -> tuple[Lattice, Extent]:
+    """Return the lattice and the extent for corners that were set by hand."""
+    flat = apply(lattice.to_flat, corners)
+    places = lattice.squares_of(corners)
+    left, right = float((places[0, 0] + places[3, 0]) / 2), float((places[1, 0] + places[2, 0]) / 2)
+    top, bottom = float((places[0, 1] + places[1, 1]) / 2), float((places[2, 1] + places[3, 1]) / 2)
+    knots = wish.knots or max(limits.MIN_SIDE, round(right - left))
+    rows = wish.rows or max(limits.MIN_SIDE, round(bottom - top))
+    x0, y0 = round((left + right - knots) / 2), round((top + bottom - rows) / 2)
+    wanted = np.array([[x0, y0], [x0 + knots, y0], [x0 + knots, y0 + rows], [x0, y0 + rows]], dtype=np.float64)
+    if np.abs(places - wanted).max() > 0.5:
+        # The edges tell another story than the weaver's corners and numbers: those count.
+        lattice = even_lattice(corners, knots, rows)
+        x0 = y0 = 0
+    del flat
+    return lattice, Extent(left=x0, top=y0, right=x0 + knots, bottom=y0 + rows, ruled=False, sure=1.0)
+
+
+def even_lattice(corners: FloatArray, knots: int, rows: int) -> Lattice:
+    """Return the lattice of a flat sheet with these corners and numbers of squares."""
+    to_flat = homography(corners, [[0, 0], [knots, 0], [knots, rows], [0, rows]])
+    axes = [
+        Axis(pitch=1.0, level=level, middle=(0.0, 0.0), half=1.0, degree=0, terms=np.zeros(1), coherence=0.0)
+        for level in (False, True)
+    ]
+    return Lattice(across=axes[0], along=axes[1], to_flat=to_flat)
+
+
+def _counted(lattice: Lattice, extent: Extent, wish: Wish) -> tuple[Lattice, Extent]:
+    """Return the lattice stretched over the found extent so that it has the numbers of squares the weaver said."""
+    knots, rows = extent.right - extent.left, extent.bottom - extent.top
+    wanted = (wish.knots or knots, wish.rows or rows)
+    if wanted == (knots, rows):
+        return lattice, extent
+    a, b = lattice.points_of(
+        np.array([extent.left, extent.right], dtype=np.float64),
+        np.array([extent.top, extent.bottom], dtype=np.float64),
+    )
+    corners = np.array([[a[0, 0], b[0, 0]], [a[0, 1], b[0, 1]], [a[1, 1], b[1, 1]], [a[1, 0], b[1, 0]]])
+    return even_lattice(corners, *wanted), replace(
+        extent, left=0, top=0, right=wanted[0], bottom=wanted[1]
+    )
+
+
+def _reading_of(
+    sheet: OpenedSheet, wish: Wish, rgb: NDArray[np.uint8], found: _Found, at: tuple[int, int]
+) -> Reading:
+    extent, shades = found.extent, found.shades
+    x, y = found.lattice.points_of(
+        np.array([extent.left, extent.right], dtype=np.float64),
+        np.array([extent.top, extent.bottom], dtype=np.float64),
+    )
+    order = ((0, 0), (0, 1), (1, 1), (1, 0))
+    corners = tuple(
+        ((float(x[i]) + at[0]) * sheet.scale, (float(y[i]) + at[1]) * sheet.scale) for i in order
+    )
+    c = np.array(corners)
+    knots, rows = shades.cells.shape[1], shades.cells.shape[0]
+    across = float(np.linalg.norm(c[1] - c[0]) + np.linalg.norm(c[2] - c[3])) / 2 / knots
+    along = float(np.linalg.norm(c[3] - c[0]) + np.linalg.norm(c[2] - c[1])) / 2 / rows
+    doubt = doubted(shades.confidence)
+    unsure = float((shades.confidence < 0.9).mean())
+    asks: list[Ask] = []
+    size_sure = min(1.0, found.coherence / 0.3)
+    if not found.told:
+        if size_sure < 0.7:
+            asks.append(Ask.SIZE)
+        if extent.sure < 0.55:
+            asks.append(Ask.EDGES)
+        if min(across, along) / sheet.scale < _FEW_POINTS:
+            asks.append(Ask.POINTS)
+    if wish.colours is None and shades.clear < 0.7:
+        asks.append(Ask.COLOURS)
+    if unsure > 0.03:
+        asks.append(Ask.SQUARES)
+    sure = (
+        (1.0 if found.told else size_sure * min(1.0, 0.4 + extent.sure))
+        * (1.0 if wish.colours is not None else 0.7 + 0.3 * shades.clear)
+        * (1 - min(0.6, 4 * unsure))
+    )
+    return Reading(
+        sheet=sheet,
+        wish=wish,
+        how=How.PAPER,
+        cells=shades.cells,
+        palette=shades.palette,
+        confidence=shades.confidence,
+        doubted=doubt,
+        corners=corners,
+        points_across=across,
+        points_along=along,
+        sure=float(sure),
+        asks=tuple(asks),
+        lattice=found.lattice.moved(extent.left, extent.top) if found.lattice.across.pitch != 1.0 else found.lattice,
+    )
+
+
+def _no_cartoon(rgb: NDArray[np.uint8]) -> BadPicture:
+    light = rgb[:: max(1, rgb.shape[0] // 200), :: max(1, rgb.shape[1] // 200)].astype(np.float32).mean(axis=2)
+    if float(np.quantile(light, 0.98)) < 40:
+        return BadPicture(_("The picture is too dark to see squares in. Take it again with more light."))
+    if float(np.quantile(light, 0.99) - np.quantile(light, 0.01)) < 12:
+        return BadPicture(_("The picture is of one colour all over. Take it again with the whole cartoon in view."))
+    return BadPicture(
+        _(
+            "No squares were found in this picture. Take it straight from the front, near enough that a square is at "
+            "least five points wide, or set the four corners and the numbers by hand. "
+            "A picture that is no cartoon can be turned into knots instead."
+        )
+    )

@@ -1,0 +1,366 @@
+"""Finds the yarns' colours among the squares: evens out the light, clusters in CIELAB, and tells which squares are doubtful.
+
+References
+----------
+E. H. Land, J. J. McCann, J. Opt. Soc. Am. 61(1), 1971, doi 10.1364/JOSA.61.000001: light changes gently where colour
+does not; its slope is read between neighbours of one colour.
+D. Comaniciu, P. Meer, IEEE Trans. PAMI 24(5), 2002, doi 10.1109/34.1000236: mean shift to the middle of a cluster.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tracker.domain.cartoon import MAX_COLOURS
+from tracker.domain.colour import ciede2000, hex_of_rgb, lab_of_rgb
+
+FloatArray = NDArray[np.float64]
+
+APART_DELTA_E = 5.0
+"""CIEDE2000 below which two clusters are one yarn, unless the picture is clean; our choice."""
+LEAST_SQUARES = 3
+LEAST_SHARE = 0.0002
+"""A colour needs so many squares, and such a share of them, to count as a yarn's by itself; our choice."""
+DOUBT_BELOW = 0.97
+"""Confidence under which a square is shown to the weaver."""
+MOST_DOUBTED = 0.02
+"""Share of squares shown as doubtful at most: more could not be walked through."""
+_SAMPLE = 40_000
+_TAILS = 4.0
+"""Degrees of freedom of the heavy-tailed (Student) spread round a yarn's colour."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Shades:
+    """The squares' yarns."""
+
+    cells: NDArray[np.uint8]
+    """(rows, knots) index of each square's colour, top row first."""
+    palette: tuple[str, ...]
+    confidence: NDArray[np.float32]
+    """(rows, knots) chance that the square is in the right colour, as far as the picture tells."""
+    light: NDArray[np.float32]
+    """(rows, knots) natural logarithm of the light's share, 0 at its brightest."""
+    clear: float
+    """0 to 1: how well the colours stand apart."""
+
+
+def find_shades(
+    colours: NDArray[np.uint8], spread: NDArray[np.float32], *, many: int | None = None, even_light: bool = False
+) -> Shades:
+    """Return the fewest colours that explain the squares.
+
+    Parameters
+    ----------
+    colours, spread
+        (rows, knots, 3) and (rows, knots) from `look_at_squares`.
+    many
+        Number of colours, when the weaver said it.
+    even_light
+        The picture was drawn by a program: no light to even out.
+    """
+    rows, knots = spread.shape
+    coded = colours.astype(np.float32)
+    light = np.zeros((rows, knots), dtype=np.float32)
+    if not even_light:
+        light = _gentle_light(coded)
+    centres = labels = None
+    for round_ in range(1 if even_light else 3):
+        lit = np.clip(coded * np.exp(-light)[..., None], 0, 300)
+        lab = lab_of_rgb(lit).astype(np.float32)
+        noise = _noise(lab)
+        centres = _clusters(lab.reshape(-1, 3), noise, many)
+        labels, scale = _assign(lab.reshape(-1, 3), centres)
+        labels = labels.reshape(rows, knots)
+        if many is None:
+            centres, labels = _without_ghosts(lab, labels, centres, noise)
+        if round_ < 2 and not even_light:
+            light = light + _local_light(lit, lab, labels, centres)
+    assert centres is not None
+    assert labels is not None
+    flat = lab.reshape(-1, 3)
+    labels, scale = _assign(flat, centres)
+    confidence = _confidence(flat, centres, scale).reshape(rows, knots)
+    used, cells = np.unique(labels, return_inverse=True)
+    cells = cells.reshape(rows, knots).astype(np.uint8)
+    palette = []
+    for index in range(len(used)):
+        mine = (cells == index) & (confidence > 0.5)
+        mine = mine if mine.any() else cells == index
+        palette.append(hex_of_rgb(np.clip(np.rint(np.median(lit[mine], axis=0)), 0, 255)))
+    gaps = _gaps(centres[used])
+    return Shades(
+        cells=cells,
+        palette=tuple(palette),
+        confidence=confidence.astype(np.float32),
+        light=light,
+        clear=float(np.clip(gaps / 8.0, 0, 1)),
+    )
+
+
+def doubted(confidence: NDArray[np.float32]) -> NDArray[np.bool_]:
+    """Return the squares to show as doubtful: the least sure, at most a fixed share of all."""
+    most = max(1, int(MOST_DOUBTED * confidence.size))
+    limit = min(DOUBT_BELOW, float(np.partition(confidence.ravel(), most - 1)[most - 1]))
+    out = confidence < limit
+    if out.sum() < most:
+        ties = np.flatnonzero((confidence == limit).ravel() & (limit < DOUBT_BELOW))[: most - int(out.sum())]
+        out.ravel()[ties] = True
+    return np.asarray(out)
+
+
+# --- light -------------------------------------------------------------------------------------------------------
+
+
+def _gentle_light(coded: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Return the logarithm of the light over the sheet, a gentle polynomial, from neighbours of one colour."""
+    rows, knots = coded.shape[:2]
+    level = np.log(coded + 4.0)
+    v, u = np.meshgrid(np.linspace(-1, 1, rows), np.linspace(-1, 1, knots), indexing="ij")
+    powers = [(i, j) for i in range(4) for j in range(4 - i) if i + j > 0]
+    basis = np.stack([u**i * v**j for i, j in powers], axis=-1).astype(np.float32)
+    moments = np.zeros((len(powers), len(powers)))
+    pull = np.zeros(len(powers))
+    # Over several squares at once the slope stands out of the noise.
+    for step in (1, 3):
+        for axis in (0, 1):
+            if coded.shape[axis] <= step:
+                continue
+            one = tuple(slice(None, -step) if a == axis else slice(None) for a in (0, 1))
+            two = tuple(slice(step, None) if a == axis else slice(None) for a in (0, 1))
+            rise = level[two] - level[one]
+            alike = np.ptp(rise, axis=2) < 0.07
+            gain = rise.mean(axis=2)
+            alike &= np.abs(gain) < 0.05 + 0.02 * step
+            b = (basis[two] - basis[one])[alike]
+            moments += b.T @ b
+            pull += b.T @ gain[alike]
+    if not moments.any():
+        return np.zeros((rows, knots), dtype=np.float32)
+    moments += np.eye(len(powers)) * (1e-3 * np.trace(moments) / len(powers) + 1e-9)
+    light = basis @ np.linalg.solve(moments, pull)
+    return np.asarray(light - np.quantile(light, 0.95), dtype=np.float32)
+
+
+def _local_light(
+    lit: NDArray[np.float32], lab: NDArray[np.float32], labels: NDArray[np.intp], centres: FloatArray
+) -> NDArray[np.float32]:
+    """Return what the light departs from the gentle one, from how squares depart from their yarn's colour."""
+    rows, knots = labels.shape
+    mean = np.zeros((len(centres), 3), dtype=np.float32)
+    for index in range(len(centres)):
+        mine = lit[labels == index]
+        if len(mine):
+            mean[index] = np.median(mine, axis=0)
+    gain = (np.log(lit + 4.0) - np.log(mean + 4.0)[labels]).mean(axis=2)
+    off = lab - centres[labels]
+    sound = np.linalg.norm(off[..., 1:], axis=2) < 12
+    sound &= np.abs(gain) < 0.3
+    side = 6
+    tall, wide = -(-rows // side), -(-knots // side)
+    padded = np.full((tall * side, wide * side), np.nan, dtype=np.float32)
+    padded[:rows, :knots] = np.where(sound, gain, np.nan)
+    tiles = padded.reshape(tall, side, wide, side).transpose(0, 2, 1, 3).reshape(tall, wide, -1)
+    count = np.isfinite(tiles).sum(axis=2)
+    with np.errstate(all="ignore"):
+        import warnings
+
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore", RuntimeWarning)
+            middle = np.nan_to_num(np.nanmedian(tiles, axis=2))
+    weight = np.where(count >= 4, count, 0).astype(np.float32)
+    smooth = _blur(middle * weight) / np.maximum(_blur(weight), 1e-3)
+    y = np.clip((np.arange(rows) + 0.5) / side - 0.5, 0, tall - 1)
+    x = np.clip((np.arange(knots) + 0.5) / side - 0.5, 0, wide - 1)
+    y0, x0 = np.minimum(y.astype(int), max(0, tall - 2)), np.minimum(x.astype(int), max(0, wide - 2))
+    y1, x1 = np.minimum(y0 + 1, tall - 1), np.minimum(x0 + 1, wide - 1)
+    fy, fx = (y - y0)[:, None], (x - x0)[None, :]
+    out = (smooth[np.ix_(y0, x0)] * (1 - fx) + smooth[np.ix_(y0, x1)] * fx) * (1 - fy) + (
+        smooth[np.ix_(y1, x0)] * (1 - fx) + smooth[np.ix_(y1, x1)] * fx
+    ) * fy
+    return np.asarray(out, dtype=np.float32)
+
+
+def _blur(values: NDArray[np.float32]) -> NDArray[np.float32]:
+    for axis in (0, 1):
+        pad = [(1, 1) if a == axis else (0, 0) for a in (0, 1)]
+        p = np.pad(values, pad)
+        n = values.shape[axis]
+        parts = [np.take(p, np.arange(k, k + n), axis=axis) for k in range(3)]
+        values = (parts[0] + 2 * parts[1] + parts[2]) / 4
+    return values
+
+
+# --- clusters ----------------------------------------------------------------------------------------------------
+
+
+def _noise(lab: NDArray[np.float32]) -> float:
+    """Return the standard deviation of a square's colour along each axis of CIELAB, from neighbours of one colour."""
+    apart = [
+        np.linalg.norm(lab[1:] - lab[:-1], axis=2).ravel(),
+        np.linalg.norm(lab[:, 1:] - lab[:, :-1], axis=2).ravel(),
+    ]
+    away = np.concatenate(apart)
+    near = away[away < 10]
+    if len(near) < 20 or len(near) < 0.02 * len(away):
+        return 1.5
+    # The length of a difference of two: median 1.54 x sqrt(2) standard deviations (chi with 3 degrees of freedom).
+    return float(max(0.2, np.median(near) / 2.18))
+
+
+def _clusters(lab: NDArray[np.float32], noise: float, many: int | None) -> FloatArray:
+    """Return the middles of the clusters, the fullest first."""
+    total = len(lab)
+    if total > _SAMPLE:
+        lab = lab[np.random.default_rng(1).choice(total, _SAMPLE, replace=False)]
+    least = max(LEAST_SQUARES * len(lab) / total, LEAST_SHARE * len(lab), 1.5)
+    radius = max(2.5, 3.0 * noise)
+    left = np.ones(len(lab), dtype=bool)
+    centres: list[FloatArray] = []
+    most = MAX_COLOURS if many is None else max(many * 2, many + 4)
+    while left.sum() >= least and len(centres) < most:
+        rest = lab[left]
+        centre = _densest(rest, max(2.0, 1.5 * noise))
+        near = np.zeros(len(rest), dtype=bool)
+        for _round in range(6):
+            near = ((rest - centre) ** 2).sum(axis=1) < radius**2
+            if not near.any():
+                break
+            moved = rest[near].mean(axis=0)
+            if np.abs(moved - centre).max() < 0.02:
+                break
+            centre = moved
+        wider = ((rest - centre) ** 2).sum(axis=1) < (1.4 * radius) ** 2
+        if near.sum() < least:
+            break
+        centres.append(centre.astype(np.float64))
+        places = np.flatnonzero(left)
+        left[places[wider]] = False
+    if not centres:
+        centres = [lab.mean(axis=0).astype(np.float64)]
+    found = np.array(centres)
+    return _merged(lab, found, noise, many)
+
+
+def _densest(lab: NDArray[np.float32], bin_: float) -> NDArray[np.float32]:
+    keys = np.floor(lab / bin_).astype(np.int64)
+    keys -= keys.min(axis=0)
+    size = keys.max(axis=0) + 3
+    flat = ((keys[:, 0] + 1) * size[1] + keys[:, 1] + 1) * size[2] + keys[:, 2] + 1
+    values, counts = np.unique(flat, return_counts=True)
+    best = int(values[int(np.argmax(counts))])
+    return np.asarray(lab[flat == best].mean(axis=0))
+
+
+def _merged(lab: NDArray[np.float32], centres: FloatArray, noise: float, many: int | None) -> FloatArray:
+    """Return the clusters with those made one that the eye, or the noise, cannot tell apart."""
+    limit = max(2.3, min(APART_DELTA_E, 3.0 * noise))
+    counts = np.bincount(_assign(lab, centres)[0], minlength=len(centres)).astype(float)
+    while len(centres) > 1:
+        away = ciede2000(centres[:, None], centres[None])
+        away[np.diag_indices(len(centres))] = np.inf
+        weight = np.minimum(counts[:, None], counts[None]) if many is not None else np.ones_like(away)
+        cost = away * weight**0.5
+        one, two = np.unravel_index(int(np.argmin(cost)), cost.shape)
+        enough = len(centres) <= many if many is not None else away[one, two] >= limit
+        if enough:
+            break
+        share = counts[one] + counts[two]
+        centres[one] = (centres[one] * counts[one] + centres[two] * counts[two]) / max(share, 1e-9)
+        counts[one] = share
+        centres, counts = np.delete(centres, two, axis=0), np.delete(counts, two)
+    return np.asarray(centres[np.argsort(-counts, kind="stable")])
+
+
+def _assign(lab: NDArray[np.float32], centres: FloatArray) -> tuple[NDArray[np.intp], FloatArray]:
+    """Return each square's cluster and the (3, 3) matrix that makes the spread round the middles even."""
+    scale = np.eye(3)
+    labels = np.zeros(len(lab), dtype=np.intp)
+    for round_ in range(2):
+        labels = np.argmin(_distances(lab, centres, scale), axis=1)
+        if round_ == 0:
+            some = slice(None, None, max(1, len(lab) // _SAMPLE))
+            off = lab[some] - centres[labels[some]]
+            near = off[(off**2).sum(axis=1) < np.quantile((off**2).sum(axis=1), 0.9) + 1e-9]
+            moments = near.T @ near / max(1, len(near)) * 1.5 + 0.05 * np.eye(3)
+            size = float(np.trace(moments)) / 3
+            # Half round: the shape of the noise is known only roughly.
+            scale = np.linalg.cholesky(np.linalg.inv(0.5 * moments + 0.5 * size * np.eye(3)))
+    return labels, scale
+
+
+def _distances(lab: NDArray[np.float32], centres: FloatArray, scale: FloatArray) -> NDArray[np.float32]:
+    points, middles = (lab @ scale).astype(np.float32), (centres @ scale).astype(np.float32)
+    squared = (points**2).sum(axis=1)[:, None] + (middles**2).sum(axis=1)[None] - 2 * points @ middles.T
+    return np.asarray(np.maximum(squared, 0))
+
+
+def _confidence(lab: NDArray[np.float32], centres: FloatArray, scale: FloatArray) -> NDArray[np.float32]:
+    """Return the chance of the nearest colour against all others, with heavy tails."""
+    out = np.empty(len(lab), dtype=np.float32)
+    power = (_TAILS + 3) / 2
+    for first in range(0, len(lab), 100_000):
+        squared = _distances(lab[first : first + 100_000], centres, scale)
+        likely = (1 + squared / _TAILS) ** -power
+        out[first : first + 100_000] = likely.max(axis=1) / likely.sum(axis=1)
+    return out
+
+
+def _without_ghosts(
+    lab: NDArray[np.float32], labels: NDArray[np.intp], centres: FloatArray, noise: float
+) -> tuple[FloatArray, NDArray[np.intp]]:
+    """Return the clusters without those made of squares that only mix their neighbours' colours."""
+    shape = labels.shape
+    flat = lab.reshape(-1, 3)
+    total = labels.size
+    while len(centres) > 2:
+        counts = np.bincount(labels.ravel(), minlength=len(centres))
+        ghost = -1
+        for index in np.argsort(counts):
+            if counts[index] == 0:
+                ghost = int(index)
+                break
+            if counts[index] > 0.02 * total:
+                break
+            if _ghostly(lab, labels, centres, int(index), noise):
+                ghost = int(index)
+                break
+        if ghost < 0:
+            break
+        centres = np.delete(centres, ghost, axis=0)
+        labels = _assign(flat, centres)[0].reshape(shape)
+    return centres, labels
+
+
+def _ghostly(
+    lab: NDArray[np.float32], labels: NDArray[np.intp], centres: FloatArray, index: int, noise: float
+) -> bool:
+    rows, knots = labels.shape
+    y, x = np.nonzero(labels == index)
+    if len(y) > 3000:
+        some = np.random.default_rng(2).choice(len(y), 3000, replace=False)
+        y, x = y[some], x[some]
+    mixed = np.zeros(len(y), dtype=bool)
+    own = lab[y, x]
+    reach = max(3.0, 2.5 * noise)
+    for dy, dx in ((0, 1), (1, 0), (1, 1), (1, -1)):
+        one = labels[np.clip(y - dy, 0, rows - 1), np.clip(x - dx, 0, knots - 1)]
+        two = labels[np.clip(y + dy, 0, rows - 1), np.clip(x + dx, 0, knots - 1)]
+        a, b = centres[one], centres[two]
+        way = b - a
+        length = np.maximum((way**2).sum(axis=1), 1e-6)
+        share = ((own - a) * way).sum(axis=1) / length
+        away = np.linalg.norm(own - a - way * np.clip(share, 0, 1)[:, None], axis=1)
+        mixed |= (one != two) & (one != index) & (two != index) & (share > 0.08) & (share < 0.92) & (away < reach)
+    return bool(mixed.mean() > 0.6)
+
+
+def _gaps(centres: FloatArray) -> float:
+    if len(centres) < 2:
+        return 100.0
+    away = ciede2000(centres[:, None], centres[None])
+    away[np.diag_indices(len(centres))] = np.inf
+    return float(away.min())

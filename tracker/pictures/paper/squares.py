@@ -1,0 +1,304 @@
+"""Looks at every square of a lattice: its own colour, what lies between it and its neighbours, where the cartoon ends."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image
+
+from tracker.pictures.paper.lattice import Lattice
+
+FloatArray = NDArray[np.float64]
+ByteArray = NDArray[np.uint8]
+
+_LINE_STEP = 8.0
+"""Grey steps by which a line must differ from both its squares, at least."""
+_EDGE_STEP = 18.0
+"""Steps of a channel by which neighbouring squares must differ to be two colours, at least."""
+_MOST_SQUARES = 3_000_000
+"""Squares looked at while the end of the cartoon is sought."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Squares:
+    """Every square of a part of the lattice as seen in the picture."""
+
+    colours: ByteArray
+    """(rows, knots, 3) the middle (median) of the square's inside."""
+    spread: NDArray[np.float32]
+    """(rows, knots) how far the inside departs from it, in steps of a channel (median)."""
+    seen: NDArray[np.bool_]
+    """(rows, knots) whether the square lies in the picture."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Extent:
+    """Where the cartoon ends, in squares of the lattice."""
+
+    left: int
+    top: int
+    right: int
+    bottom: int
+    ruled: bool
+    """Whether lines are drawn between squares."""
+    sure: float
+    """0 to 1: how clearly all four sides stand out."""
+
+
+def sample(
+    picture: NDArray[np.uint8], lattice: Lattice, a: FloatArray, b: FloatArray
+) -> tuple[NDArray[np.uint8], NDArray[np.bool_]]:
+    """Return the picture's points at lattice coordinates a x b, and whether they lie in the picture."""
+    x, y = lattice.mesh(a, b)
+    height, width = picture.shape[:2]
+    seen = (x >= 0) & (x < width) & (y >= 0) & (y < height)
+    column = np.clip(x, 0, width - 1).astype(np.int32)
+    row = np.clip(y, 0, height - 1).astype(np.int32)
+    return picture[row, column], seen
+
+
+def look_at_squares(
+    rgb: ByteArray, lattice: Lattice, box: tuple[int, int, int, int], a_side: int, reach: float = 0.25
+) -> Squares:
+    """Return the colour of every square in a box (left, top, right, bottom).
+
+    Parameters
+    ----------
+    a_side
+        Samples along each side of a square.
+    reach
+        Distance of the outermost samples from the square's middle, in squares.
+    """
+    left, top, right, bottom = box
+    offsets = np.linspace(0.5 - reach, 0.5 + reach, a_side) if a_side > 1 else np.array([0.5])
+    rows, knots = bottom - top, right - left
+    colours = np.empty((rows, knots, 3), dtype=np.uint8)
+    spread = np.empty((rows, knots), dtype=np.float32)
+    seen = np.empty((rows, knots), dtype=bool)
+    a = (np.arange(left, right)[:, None] + offsets).ravel()
+    step = max(8, 400_000 // (knots * a_side * a_side))
+    many = a_side * a_side
+    for first in range(0, rows, step):
+        last = min(rows, first + step)
+        b = (np.arange(top + first, top + last)[:, None] + offsets).ravel()
+        points, inside = sample(rgb, lattice, a, b)
+        block = points.reshape(last - first, a_side, knots, a_side, 3).transpose(0, 2, 4, 1, 3)
+        block = np.ascontiguousarray(block).reshape(last - first, knots, 3, many)
+        middle = np.partition(block, many // 2, axis=-1)[..., many // 2]
+        colours[first:last] = middle
+        away = np.abs(block.astype(np.int16) - middle[..., None]).max(axis=2)
+        spread[first:last] = np.partition(away, many // 2, axis=-1)[..., many // 2]
+        seen[first:last] = inside.reshape(last - first, a_side, knots, a_side).all(axis=(1, 3))
+    return Squares(colours=colours, spread=spread, seen=seen)
+
+
+def whole_box(rgb: ByteArray, lattice: Lattice) -> tuple[int, int, int, int]:
+    """Return the box of all squares that lie in the picture, cut to what its size allows."""
+    height, width = rgb.shape[:2]
+    x, y = np.meshgrid(np.linspace(0, width, 25), np.linspace(0, height, 25))
+    places = lattice.squares_of(np.stack([x, y], axis=-1))
+    middle = lattice.squares_of(np.array([width / 2, height / 2]))
+    out = []
+    for axis, side in ((0, lattice.across.pitch), (1, lattice.along.pitch)):
+        # The polynomial means nothing far from the cartoon; the picture's own size bounds the box.
+        most = 0.9 * max(width, height) / side + 4
+        low = max(float(places[..., axis].min()), float(middle[axis]) - most)
+        high = min(float(places[..., axis].max()), float(middle[axis]) + most)
+        out.append((int(np.floor(low + 0.02)), int(np.ceil(high - 0.02))))
+    return out[0][0], out[1][0], out[0][1], out[1][1]
+
+
+def find_extent(rgb: ByteArray, lattice: Lattice) -> Extent | None:
+    """Return where the cartoon ends; None when nothing on the lattice looks like one."""
+    box = whole_box(rgb, lattice)
+    left, top, right, bottom = box
+    knots, rows = right - left, bottom - top
+    if min(knots, rows) < 3 or knots * rows > _MOST_SQUARES:
+        return None
+    squares = look_at_squares(rgb, lattice, box, 3)
+    grey = np.asarray(Image.fromarray(rgb).convert("L"))
+    upright_line, upright_edge, level_line, level_edge, mixed = _borders(grey, lattice, box, squares)
+    seen = squares.seen
+    noise = float(np.median(squares.spread[seen])) if seen.any() else 0.0
+    flat = seen & (squares.spread <= max(6.0, 3 * noise))
+    upright, level = upright_line | upright_edge, level_line | level_edge
+    sides = (
+        upright[:, :-1].astype(np.float32) + upright[:, 1:] + level[:-1].astype(np.float32) + level[1:]
+    ) / 4
+    sides = np.where(seen, sides, 0.0)
+    busy = _box_mean(sides, 2) > 0.2
+    between = busy[:, 1:] & busy[:, :-1] & seen[:, 1:] & seen[:, :-1]
+    lines = float(upright_line[:, 1:-1][between].mean()) if between.any() else 0.0
+    between = busy[1:] & busy[:-1] & seen[1:] & seen[:-1]
+    lines = (lines + (float(level_line[1:-1][between].mean()) if between.any() else 0.0)) / 2
+    ruled = lines > 0.4
+    found = _ruled_box(sides, flat) if ruled else _coloured_box(squares, flat, noise, fills_picture(rgb, lattice))
+    if found is None:
+        return None
+    x0, y0, x1, y1, sure = found
+    if x1 - x0 < 3 or y1 - y0 < 3:
+        return None
+    return Extent(left=left + x0, top=top + y0, right=left + x1, bottom=top + y1, ruled=ruled, sure=sure)
+
+
+def fills_picture(rgb: ByteArray, lattice: Lattice) -> bool:
+    """Return whether the picture's four sides are borders of squares: the cartoon was cropped, or drawn, to the point."""
+    height, width = rgb.shape[:2]
+    corners = lattice.squares_of(np.array([[0, 0], [width, 0], [width, height], [0, height]], dtype=np.float64))
+    return bool(np.abs(corners - np.rint(corners)).max() < 0.2)
+
+
+def _borders(
+    grey: ByteArray, lattice: Lattice, box: tuple[int, int, int, int], squares: Squares
+) -> tuple[NDArray[np.bool_], ...]:
+    """Return, for upright and level borders of squares, whether a line is drawn there and whether the colour changes."""
+    left, top, right, bottom = box
+    knots, rows = right - left, bottom - top
+    weights = np.array([0.299, 0.587, 0.114], dtype=np.float32)
+    light = squares.colours @ weights
+    noise = float(np.median(squares.spread[squares.seen])) if squares.seen.any() else 0.0
+    line_step, edge_step = max(_LINE_STEP, 2.5 * noise), max(_EDGE_STEP, 4 * noise)
+    third = np.array([0.3, 0.5, 0.7])
+    out: list[NDArray[np.bool_]] = []
+    for upright in (True, False):
+        darkest: FloatArray | None = None
+        lightest: FloatArray | None = None
+        for off in (-0.07, 0.0, 0.07):
+            if upright:
+                a = np.arange(left, right + 1) + off
+                b = (np.arange(top, bottom)[:, None] + third).ravel()
+                values = sample(grey, lattice, a, b)[0].reshape(rows, 3, knots + 1)
+                value = np.median(values, axis=1)
+            else:
+                a = (np.arange(left, right)[:, None] + third).ravel()
+                b = np.arange(top, bottom + 1) + off
+                value = np.median(sample(grey, lattice, a, b)[0].reshape(rows + 1, knots, 3), axis=2)
+            darkest = value if darkest is None else np.minimum(darkest, value)
+            lightest = value if lightest is None else np.maximum(lightest, value)
+        assert darkest is not None
+        assert lightest is not None
+        pad = ((0, 0), (1, 1)) if upright else ((1, 1), (0, 0))
+        padded = np.pad(light, pad, mode="edge")
+        one, two = (padded[:, :-1], padded[:, 1:]) if upright else (padded[:-1], padded[1:])
+        line = (np.minimum(one, two) - darkest > line_step) | (lightest - np.maximum(one, two) > line_step)
+        colours = np.pad(squares.colours.astype(np.int16), (*pad, (0, 0)), mode="edge")
+        step = colours[:, 1:] - colours[:, :-1] if upright else colours[1:] - colours[:-1]
+        out += [line, np.abs(step).max(axis=2) > edge_step]
+    return (*out, np.zeros(0, dtype=bool))
+
+
+def _ruled_box(sides: NDArray[np.float32], flat: NDArray[np.bool_]) -> tuple[int, int, int, int, float] | None:
+    """Return the box whose squares have lines round them and those outside have none."""
+    # A square just outside has the cartoon's last line as one of its four sides.
+    score = sides - 0.32
+    strong = sides >= 0.75
+    per_row = strong.sum(axis=1)
+    if not per_row.any():
+        return None
+    picked = np.flatnonzero(per_row >= 0.3 * np.quantile(per_row, 0.98))
+    y0, y1 = int(picked[0]), int(picked[-1]) + 1
+    x0, x1 = 0, sides.shape[1]
+    for _round in range(5):
+        x0, x1 = _best_run(score[y0:y1].mean(axis=0))
+        y0, y1 = _best_run(score[:, x0:x1].mean(axis=1))
+    inner = [sides[y0:y1, x0], sides[y0:y1, x1 - 1], sides[y0, x0:x1], sides[y1 - 1, x0:x1]]
+    height, width = sides.shape
+    outer = [
+        sides[y0:y1, x0 - 1] if x0 > 0 else np.zeros(1),
+        sides[y0:y1, x1] if x1 < width else np.zeros(1),
+        sides[y0 - 1, x0:x1] if y0 > 0 else np.zeros(1),
+        sides[y1, x0:x1] if y1 < height else np.zeros(1),
+    ]
+    clear = min(float(i.mean()) - float(o.mean()) for i, o in zip(inner, outer, strict=True))
+    return x0, y0, x1, y1, float(np.clip(clear / 0.6, 0, 1))
+
+
+def _best_run(score: FloatArray) -> tuple[int, int]:
+    """Return the (start, end) of the run with the largest sum."""
+    best, start, out = 0.0, 0, (0, 1)
+    total = 0.0
+    for place, value in enumerate(score):
+        total += float(value)
+        if total > best:
+            best, out = total, (start, place + 1)
+        if total <= 0:
+            total, start = 0.0, place + 1
+    return out
+
+
+def _coloured_box(
+    squares: Squares, flat: NDArray[np.bool_], noise: float, fills: bool
+) -> tuple[int, int, int, int, float] | None:
+    """Return the box inside a straight margin of paper; where no side has one, all whole squares of the picture."""
+    seen = squares.seen
+    if not seen.any():
+        return None
+    colours = squares.colours.astype(np.float32)
+    light = colours.mean(axis=2)
+    tint = colours.max(axis=2) - colours.min(axis=2)
+    reference = float(np.quantile(light[flat], 0.97)) if flat.any() else 255.0
+    paper = flat & (light > 0.62 * reference) & (tint < 0.16 * light + 3 * noise + 6)
+    height, width = seen.shape
+    rows = np.flatnonzero(seen.mean(axis=1) > 0.5)
+    columns = np.flatnonzero(seen.mean(axis=0) > 0.5)
+    if not len(rows) or not len(columns):
+        return None
+    x0, x1, y0, y1 = int(columns[0]), int(columns[-1]) + 1, int(rows[0]), int(rows[-1]) + 1
+    whole = (x0, y0, x1, y1)
+    sure = 1.0
+    if fills:
+        return (*whole, 1.0)
+    for _round in range(2):
+        ends = []
+        for side in range(4):
+            part = paper[y0:y1] if side % 2 == 0 else paper[:, x0:x1].T
+            whole_part = seen[y0:y1] if side % 2 == 0 else seen[:, x0:x1].T
+            if side >= 2:
+                part, whole_part = part[:, ::-1], whole_part[:, ::-1]
+            ends.append(_margin_end(part, whole_part))
+        (lx, ls), (ty, ts), (rx, rs), (by, bs) = ends
+        x0, y0 = (lx if lx is not None else whole[0]), (ty if ty is not None else whole[1])
+        x1 = width - rx if rx is not None else whole[2]
+        y1 = height - by if by is not None else whole[3]
+        if x1 - x0 < 3 or y1 - y0 < 3:
+            return None
+        sure = min(ls, ts, rs, bs)
+    return x0, y0, x1, y1, sure
+
+
+def _margin_end(paper: NDArray[np.bool_], seen: NDArray[np.bool_]) -> tuple[int | None, float]:
+    """Return the column at which the margin on the left ends, None when there is none, and how clear that is.
+
+    In every row the first stretch of paper from the outside is followed to its end; a margin ends at the same column in
+    most rows.
+    """
+    rows, columns = paper.shape
+    half = max(3, columns // 2)
+    votes = np.zeros(columns + 1)
+    for line, inside in zip(paper, seen, strict=True):
+        places = np.flatnonzero(line[:half])
+        if not len(places):
+            continue
+        first = int(places[0])
+        rest = np.flatnonzero(~line[first:])
+        end = first + int(rest[0]) if len(rest) else columns
+        # Paper narrower than a square and a half may be a white knot.
+        if end - first >= 2 or first == 0 or not inside[max(0, first - 1)]:
+            votes[end] += 1
+    if not votes.any():
+        return None, 1.0
+    best = int(np.argmax(votes[:half]))
+    near = votes[max(0, best - 1) : best + 2].sum() / rows
+    if near < 0.5:
+        return None, float(1 - near)
+    return best, float(min(1.0, votes[best] / rows / 0.8))
+
+
+def _box_mean(values: NDArray[np.float32], reach: int) -> NDArray[np.float32]:
+    size = 2 * reach + 1
+    padded = np.pad(values, reach)
+    sums = np.pad(np.cumsum(np.cumsum(padded, axis=0, dtype=np.float64), axis=1), ((1, 0), (1, 0)))
+    total = sums[size:, size:] - sums[:-size, size:] - sums[size:, :-size] + sums[:-size, :-size]
+    return np.asarray(total / size**2, dtype=np.float32)
