@@ -28,6 +28,9 @@ DOUBT_BELOW = 0.97
 """Confidence under which a square is shown to the weaver."""
 MOST_DOUBTED = 0.02
 """Share of squares shown as doubtful at most: more could not be walked through."""
+_ROUNDS = 5
+_SPLIT_ROUNDS = 2
+"""Rounds of clustering, evening out the light and taking off what leaks; the first ones leave clusters apart."""
 _SAMPLE = 40_000
 _TAILS = 4.0
 """Degrees of freedom of the heavy-tailed (Student) spread round a yarn's colour."""
@@ -68,17 +71,22 @@ def find_shades(
     if not even_light:
         light = _gentle_light(coded)
     centres = labels = None
-    for round_ in range(1 if even_light else 3):
+    for round_ in range(1 if even_light else _ROUNDS):
+        last = even_light or round_ == _ROUNDS - 1
         lit = np.clip(coded * np.exp(-light)[..., None], 0, 300)
         lab = lab_of_rgb(lit).astype(np.float32)
         noise = _noise(lab)
-        centres = _clusters(lab.reshape(-1, 3), noise, many)
+        # What leaks between squares makes clusters overlap: until it is taken off, too many clusters do less harm.
+        split = not even_light and round_ < _SPLIT_ROUNDS
+        centres = _clusters(lab.reshape(-1, 3), noise, many, split)
         labels, scale = _assign(lab.reshape(-1, 3), centres)
         labels = labels.reshape(rows, knots)
-        if many is None:
+        if many is None and not split:
             centres, labels = _without_ghosts(lab, labels, centres, noise)
-        if round_ < 2 and not even_light:
-            light = light + _local_light(lit, lab, labels, centres)
+        if not last:
+            if not split:
+                light = light + _local_light(lit, lab, labels, centres)
+            coded = _without_leak(coded, np.exp(light)[..., None], lit, labels, centres)
     assert centres is not None
     assert labels is not None
     flat = lab.reshape(-1, 3)
@@ -184,6 +192,44 @@ def _local_light(
     return np.asarray(out, dtype=np.float32)
 
 
+_TO_LUMA = np.array([[0.299, 0.587, 0.114], [-0.1687, -0.3313, 0.5], [0.5, -0.4187, -0.0813]], dtype=np.float32)
+"""sRGB to lightness and two colour differences as JPEG takes them (ITU-T T.871): it blurs the latter more."""
+
+
+def _without_leak(
+    coded: NDArray[np.float32],
+    light: NDArray[np.float32],
+    lit: NDArray[np.float32],
+    labels: NDArray[np.intp],
+    centres: FloatArray,
+) -> NDArray[np.float32]:
+    """Return the squares' colours without what blur and JPEG let leak in from their neighbours.
+
+    How much leaks is measured: squares depart from their yarn's colour towards their neighbours' colours.
+    """
+    mean = np.zeros((len(centres), 3), dtype=np.float32)
+    for index in range(len(centres)):
+        mine = lit[labels == index]
+        if len(mine):
+            mean[index] = np.median(mine, axis=0)
+    off = (lit - mean[labels]) @ _TO_LUMA.T
+    own = lit @ _TO_LUMA.T
+    padded = np.pad(own, ((1, 1), (1, 1), (0, 0)), mode="edge")
+    level = padded[1:-1, :-2] + padded[1:-1, 2:] - 2 * own
+    upright = padded[:-2, 1:-1] + padded[2:, 1:-1] - 2 * own
+    size = np.abs(off).max(axis=2)
+    sound = size < max(6.0, 3 * float(np.median(size)))
+    taken = np.zeros_like(own)
+    for channels in ((0,), (1, 2)):
+        columns = list(channels)
+        predictors = np.stack([level[sound][:, columns].ravel(), upright[sound][:, columns].ravel()], axis=1)
+        moments = predictors.T @ predictors + np.eye(2) * (1e-3 * predictors.size + 1e-6)
+        leak = np.clip(np.linalg.solve(moments, predictors.T @ off[sound][:, columns].ravel()), 0.0, 0.25)
+        taken[..., columns] = leak[0] * level[..., columns] + leak[1] * upright[..., columns]
+    back = np.linalg.inv(_TO_LUMA).T.astype(np.float32)
+    return np.asarray(np.clip(coded - (taken @ back) * light, 0, 255), dtype=np.float32)
+
+
 def _blur(values: NDArray[np.float32]) -> NDArray[np.float32]:
     for axis in (0, 1):
         pad = [(1, 1) if a == axis else (0, 0) for a in (0, 1)]
@@ -211,7 +257,7 @@ def _noise(lab: NDArray[np.float32]) -> float:
     return float(max(0.2, np.median(near) / 2.18))
 
 
-def _clusters(lab: NDArray[np.float32], noise: float, many: int | None) -> FloatArray:
+def _clusters(lab: NDArray[np.float32], noise: float, many: int | None, split: bool) -> FloatArray:
     """Return the middles of the clusters, the fullest first."""
     total = len(lab)
     if total > _SAMPLE:
@@ -242,6 +288,8 @@ def _clusters(lab: NDArray[np.float32], noise: float, many: int | None) -> Float
     if not centres:
         centres = [lab.mean(axis=0).astype(np.float64)]
     found = np.array(centres)
+    if split:
+        return found
     return _merged(lab, found, noise, many)
 
 
@@ -256,23 +304,61 @@ def _densest(lab: NDArray[np.float32], bin_: float) -> NDArray[np.float32]:
 
 
 def _merged(lab: NDArray[np.float32], centres: FloatArray, noise: float, many: int | None) -> FloatArray:
-    """Return the clusters with those made one that the eye, or the noise, cannot tell apart."""
-    limit = max(2.3, min(APART_DELTA_E, 3.0 * noise))
+    """Return the clusters with those made one between which there is no gap, or that the eye cannot tell apart."""
+    limit = max(2.3, min(APART_DELTA_E, 2.0 * noise))
     counts = np.bincount(_assign(lab, centres)[0], minlength=len(centres)).astype(float)
+    apart: set[tuple[bytes, bytes]] = set()
     while len(centres) > 1:
         away = ciede2000(centres[:, None], centres[None])
         away[np.diag_indices(len(centres))] = np.inf
-        weight = np.minimum(counts[:, None], counts[None]) if many is not None else np.ones_like(away)
-        cost = away * weight**0.5
-        one, two = np.unravel_index(int(np.argmin(cost)), cost.shape)
-        enough = len(centres) <= many if many is not None else away[one, two] >= limit
-        if enough:
+        if many is not None and len(centres) <= many:
             break
-        share = counts[one] + counts[two]
-        centres[one] = (centres[one] * counts[one] + centres[two] * counts[two]) / max(share, 1e-9)
-        counts[one] = share
-        centres, counts = np.delete(centres, two, axis=0), np.delete(counts, two)
+        cost = away * np.minimum(counts[:, None], counts[None]) ** 0.25
+        for one, two in zip(*np.unravel_index(np.argsort(cost, axis=None), cost.shape), strict=True):
+            if one >= two:
+                continue
+            if away[one, two] < limit:
+                break
+            pair = (centres[one].tobytes(), centres[two].tobytes())
+            if away[one, two] > 22 or pair in apart:
+                continue
+            if not _gap_between(lab, centres[one], centres[two], noise):
+                break
+            apart.add(pair)
+        else:
+            if many is None:
+                break
+            one, two = np.unravel_index(int(np.argmin(cost)), cost.shape)
+        # The fuller one's middle stands: fringes must not drag it.
+        keep, drop = (one, two) if counts[one] >= counts[two] else (two, one)
+        if counts[drop] > 0.3 * counts[keep]:
+            share = counts[one] + counts[two]
+            centres[keep] = (centres[one] * counts[one] + centres[two] * counts[two]) / max(share, 1e-9)
+        counts[keep] += counts[drop]
+        centres, counts = np.delete(centres, drop, axis=0), np.delete(counts, drop)
     return np.asarray(centres[np.argsort(-counts, kind="stable")])
+
+
+def _gap_between(lab: NDArray[np.float32], one: FloatArray, two: FloatArray, noise: float) -> bool:
+    """Return whether fewer squares lie between two middles than at the emptier of them."""
+    way = two - one
+    length = float(np.linalg.norm(way))
+    way = way / max(length, 1e-9)
+    off = lab - one
+    along = off @ way
+    across = np.sqrt(np.maximum((off**2).sum(axis=1) - along**2, 0))
+    tube = across < max(2.5, 2.0 * noise, 0.2 * length)
+    places = along[tube] / max(length, 1e-9)
+    width = float(np.clip(max(1.5, noise) / max(length, 1e-9), 0.08, 0.2))
+    at_one = np.count_nonzero(np.abs(places) < width)
+    at_two = np.count_nonzero(np.abs(places - 1) < width)
+    between = [
+        np.count_nonzero(np.abs(places - middle) < width) for middle in np.arange(2 * width, 1 - 1.5 * width, width)
+    ]
+    if not between:
+        return length > 4 * noise + 2
+    lower = min(at_one, at_two)
+    return bool(min(between) + np.sqrt(lower) * 0.7 < 0.75 * lower)
 
 
 def _assign(lab: NDArray[np.float32], centres: FloatArray) -> tuple[NDArray[np.intp], FloatArray]:
