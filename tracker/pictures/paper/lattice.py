@@ -32,6 +32,9 @@ _LONGEST_PITCH = 64.0
 _SHORTEST_PITCH = 2.4
 _FLOOR, _CAP = 12, 96
 """Edges are counted between these (sum of the three channels' steps): below is noise, above all are equally edges."""
+_LINE_REACH = 2
+"""Points on both sides against which a line must be dark."""
+_LINE_FLOOR, _LINE_CAP = 3, 40
 _MESH = 4
 """Squares between two points at which the lattice is solved for; between them it is taken as straight."""
 
@@ -42,6 +45,8 @@ class Profiles:
 
     across: FloatArray
     along: FloatArray
+    shift: float = 0.0
+    """Place of index 0, in points: half a point where points themselves count rather than the steps between them."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -173,6 +178,35 @@ def edge_profiles(rgb: NDArray[np.uint8], progress: Callable[[float], None] | No
     return Profiles(across=across, along=along)
 
 
+def line_profiles(grey: NDArray[np.uint8], progress: Callable[[float], None] | None = None) -> Profiles:
+    """Return the dark lines of a straightened picture summed over bands.
+
+    Where squares are small, a blurred line has its two edges half a pitch apart, and edges no longer keep step; the
+    line's own middle does.
+    """
+    height, width = grey.shape
+    bands_along = max(1, height // BAND)
+    bands_across = max(1, width // BAND)
+    across = np.zeros((bands_along, width + 1))
+    along = np.zeros((bands_across, height + 1))
+    cuts = np.arange(bands_across) * BAND
+    reach = _LINE_REACH
+    for band in range(bands_along):
+        top = band * BAND
+        last = height if band == bands_along - 1 else top + BAND
+        part = grey[top:last].astype(np.int16)
+        depth = np.minimum(part[:, : -2 * reach], part[:, 2 * reach :]) - part[:, reach:-reach]
+        across[band, reach : width - reach] = np.clip(depth - _LINE_FLOOR, 0, _LINE_CAP).sum(axis=0)
+        first, end = max(0, top - reach), min(height, last + reach)
+        part = grey[first:end].astype(np.int16)
+        depth = np.minimum(part[: -2 * reach], part[2 * reach :]) - part[reach:-reach]
+        depth = np.clip(depth - _LINE_FLOOR, 0, _LINE_CAP)
+        along[:, first + reach : end - reach] = np.add.reduceat(depth, cuts, axis=1, dtype=np.int32).T
+        if progress is not None:
+            progress((band + 1) / bands_along)
+    return Profiles(across=across, along=along, shift=0.5)
+
+
 # --- pitch -------------------------------------------------------------------------------------------------------
 
 
@@ -250,7 +284,7 @@ def find_pitch(profiles: Profiles) -> tuple[PitchFound, ...]:
 # --- phase -------------------------------------------------------------------------------------------------------
 
 
-def fit_axis(profile: FloatArray, pitch: float, level: bool, degree: int = 4) -> Axis:
+def fit_axis(profile: FloatArray, pitch: float, level: bool, *, shift: float = 0.0, degree: int = 4) -> Axis:
     """Return the lattice along one axis: the phase of the edges at the pitch, followed from tile to tile.
 
     Parameters
@@ -261,15 +295,17 @@ def fit_axis(profile: FloatArray, pitch: float, level: bool, degree: int = 4) ->
         Points to a square, within a few percent.
     level
         Whether the lines are level (rows) and the profile runs along y.
+    shift
+        Place of the profile's index 0, in points.
     degree
         Of the polynomial that carries bending and what is left of the perspective.
     """
     bands, length = profile.shape
-    hop = max(2, round(3 * pitch))
+    hop = max(2, round(4 * pitch))
     span = min(length, max(8, round(10 * pitch)))
     pieces = sliding_window_view(profile, span, axis=1)[:, ::hop]
     taper = np.hanning(span + 2)[1:-1]
-    starts = np.arange(pieces.shape[1]) * hop
+    starts = np.arange(pieces.shape[1]) * hop + shift
     turning = np.exp(-2j * np.pi * np.arange(span) / pitch)
     waves = (pieces @ (taper * turning)) * np.exp(-2j * np.pi * starts / pitch)[None, :]
     whole = pieces @ taper + 1e-9
@@ -298,25 +334,31 @@ def fit_axis(profile: FloatArray, pitch: float, level: bool, degree: int = 4) ->
     terms[1], terms[2] = slope_x * half, slope_y * half
     terms[0] = phase[start] - slope_x * (x0 - middle[0]) - slope_y * (y0 - middle[1])
     away = np.hypot(x - x0, y - y0)
+    # Tiles with next to nothing in step would only cost time.
+    telling = weights > 0.03 * float(np.quantile(weights, 0.98))
     reach = 2.5 * max(hop, BAND)
     farthest = float(away.max())
     while True:
-        inside = away <= reach
-        spread = np.sqrt(float((away[inside] ** 2).mean())) / half
-        now = 1 if spread < 0.2 else 2 if spread < 0.4 else 3 if reach < farthest else degree
+        inside = (away <= reach) & telling
+        spread = np.sqrt(float((away[inside] ** 2).mean() if inside.any() else 0.0)) / half
+        now = 1 if reach < 5 * max(hop, BAND) else 2 if spread < 0.3 else 3 if reach < farthest else degree
         now = min(now, degree)
         count = (now + 1) * (now + 2) // 2
-        rounds = 4 if reach < farthest else 10
+        rounds = 3 if reach < farthest else 8
+        part, value, weight = basis[inside][:, :count], phase[inside], weights[inside]
         for _round in range(rounds):
-            off = phase - basis @ terms
+            off = value - part @ terms[:count]
             off -= np.rint(off)
-            w = np.where(inside, weights * np.exp(-((off / 0.2) ** 2)), 0.0)
-            part = basis[..., :count].reshape(-1, count)
-            moments = (part * w.reshape(-1, 1)).T @ part
+            w = weight * np.exp(-((off / 0.2) ** 2))
+            moments = (part * w[:, None]).T @ part
             # Terms beyond the straight ones must be earned by evidence spread over the sheet.
-            damping = np.array([0.0 if i + j <= 1 else 1e-4 for i, j in powers[:count]]) * w.sum() + 1e-12
+            damping = (
+                np.array([0.0 if i + j <= 1 else 1e-4 * min(1.0, spread) ** (2 * (i + j)) for i, j in powers[:count]])
+                * w.sum()
+                + 1e-12
+            )
             moments[np.diag_indices(count)] += damping
-            pull = (part * (w * off).reshape(-1, 1)).sum(axis=0)
+            pull = part.T @ (w * off)
             terms[:count] += np.linalg.solve(moments + 1e-9 * np.eye(count) * max(1.0, w.sum()), pull)
         if reach >= farthest:
             break

@@ -12,6 +12,7 @@ from enum import StrEnum
 
 import numpy as np
 from numpy.typing import NDArray
+from PIL import Image
 
 from tracker.domain.cartoon import MAX_COLOURS, MAX_KNOTS, CartoonPicture
 from tracker.domain.colour import hex_of_rgb
@@ -26,6 +27,7 @@ from tracker.pictures.paper.lattice import (
     edge_profiles,
     find_pitch,
     fit_axis,
+    line_profiles,
 )
 from tracker.pictures.paper.opening import OpenedSheet, Source, open_sheet
 from tracker.pictures.paper.perspective import apply, flattened, homography, straightening
@@ -405,7 +407,6 @@ class _Found:
     extent: Extent
     squares: Squares
     shades: Shades
-    pitch: PitchFound
     coherence: float
     told: bool
 
@@ -423,13 +424,18 @@ def _on_paper(
     steps.at(0.25)
     flat, to_flat = flattened(rgb, to_flat, _MOST_FLAT_PIXELS)
     steps.at(0.35)
-    profiles = edge_profiles(flat, lambda share: steps.at(0.35 + 0.2 * share))
+    profiles = (
+        edge_profiles(flat, lambda share: steps.at(0.35 + 0.15 * share)),
+        line_profiles(
+            np.asarray(Image.fromarray(flat).convert("L")), lambda share: steps.at(0.5 + 0.1 * share)
+        ),
+    )
     del flat
     found = _lattice(profiles, to_flat, wish, corners)
     steps.at(0.7)
     if found is None:
         return None
-    lattice, pitch, coherence = found
+    lattice, coherence = found
     extent: Extent | None
     if corners is not None:
         lattice, extent = _cornered(lattice, corners, wish)
@@ -463,7 +469,6 @@ def _on_paper(
         extent=extent,
         squares=squares,
         shades=shades,
-        pitch=pitch,
         coherence=coherence,
         told=told,
     )
@@ -482,37 +487,62 @@ def _upright(corners: FloatArray) -> FloatArray:
 
 
 def _lattice(
-    profiles: Profiles, to_flat: FloatArray, wish: Wish, corners: FloatArray | None
-) -> tuple[Lattice, PitchFound, float] | None:
-    """Return the best lattice among the likely pitches, the pitch and how much of the edges keep step."""
-    pitches = find_pitch(profiles)
-    if corners is not None:
+    signals: tuple[Profiles, ...], to_flat: FloatArray, wish: Wish, corners: FloatArray | None
+) -> tuple[Lattice, float] | None:
+    """Return the best lattice among the likely pitches, and how much of the edges keep step with it."""
+    candidates = [(signal, pitch) for signal in signals for pitch in find_pitch(signal)[:3] if pitch.rival > 0.25]
+    if corners is not None and wish.knots is not None and wish.rows is not None:
         box = apply(to_flat, corners)
-        if wish.knots is not None and wish.rows is not None:
-            wide = (np.linalg.norm(box[1] - box[0]) + np.linalg.norm(box[2] - box[3])) / 2
-            high = (np.linalg.norm(box[3] - box[0]) + np.linalg.norm(box[2] - box[1])) / 2
-            pitches = (
-                PitchFound(across=wide / wish.knots, along=high / wish.rows, strength=1.0, rival=1.0),
-            )
-    best: tuple[float, Lattice, PitchFound, float] | None = None
-    fitted: dict[tuple[bool, float], Axis] = {}
-    for pitch in pitches[:4]:
-        if pitch.rival < 0.25:
-            break
-        axes = []
+        wide = (np.linalg.norm(box[1] - box[0]) + np.linalg.norm(box[2] - box[3])) / 2
+        high = (np.linalg.norm(box[3] - box[0]) + np.linalg.norm(box[2] - box[1])) / 2
+        told = PitchFound(across=wide / wish.knots, along=high / wish.rows, strength=1.0, rival=1.0)
+        candidates = [(signal, told) for signal in signals]
+    if not candidates:
+        return None
+    strongest = max(_worth(pitch.strength, pitch) for _signal, pitch in candidates)
+    fitted: dict[tuple[int, bool, float], Axis] = {}
+    for signal, pitch in candidates:
+        if _worth(pitch.strength, pitch) < 0.35 * strongest:
+            continue
         for level, profile, size in (
-            (False, profiles.across, pitch.across),
-            (True, profiles.along, pitch.along),
+            (False, signal.across, pitch.across),
+            (True, signal.along, pitch.along),
         ):
-            key = (level, size)
+            key = (id(signal), level, size)
             if key not in fitted:
-                fitted[key] = fit_axis(profile, size, level)
-            axes.append(fitted[key])
-        coherence = float(np.sqrt(axes[0].coherence * axes[1].coherence))
-        worth = coherence * float(pitch.across * pitch.along) ** 0.15
-        if best is None or worth > best[0]:
-            best = (worth, Lattice(across=axes[0], along=axes[1], to_flat=to_flat), pitch, coherence)
-    return best[1:] if best is not None else None
+                fitted[key] = fit_axis(profile, size, level, shift=signal.shift)
+    # Squares are about as wide as high: the two axes are chosen together.
+    best: tuple[float, Axis, Axis] | None = None
+    for across in (axis for axis in fitted.values() if not axis.level):
+        for along in (axis for axis in fitted.values() if axis.level):
+            worth = _best_of(across, fitted) + _best_of(along, fitted) - 0.5 * (
+                np.log(across.pitch / along.pitch) / 0.35
+            ) ** 2
+            if best is None or worth > best[0]:
+                best = (worth, across, along)
+    if best is None:
+        return None
+    _score, across, along = best
+    coherence = float(np.sqrt(across.coherence * along.coherence))
+    return Lattice(across=across, along=along, to_flat=to_flat), coherence
+
+
+def _best_of(axis: Axis, fitted: dict[tuple[int, bool, float], Axis]) -> float:
+    """Return what a lattice along one axis is worth beside the others found along it.
+
+    At a half of the true pitch edges or lines may keep step even better (marks in the squares' middles do that), at the
+    double they do not: a lattice of twice the pitch that is fairly in step is preferred.
+    """
+    rivals = [other for other in fitted.values() if other.level == axis.level]
+    top = max(other.coherence for other in rivals)
+    if axis.coherence < max(0.1, 0.3 * top):
+        return float(np.log(max(axis.coherence, 1e-6)) - 3.0)
+    return float(np.log(axis.coherence) + 1.6 * np.log(axis.pitch))
+
+
+def _worth(strength: float, pitch: PitchFound) -> float:
+    """Return what a pitch is worth: at a fraction of the true one edges are in step as well, so the larger is preferred."""
+    return strength * float(pitch.across * pitch.along) ** 0.15
 
 
 def _cornered(lattice: Lattice, corners: FloatArray, wish: Wish) -> tuple[Lattice, Extent]:

@@ -13,7 +13,7 @@ from tracker.pictures.paper.lattice import Lattice
 FloatArray = NDArray[np.float64]
 ByteArray = NDArray[np.uint8]
 
-_LINE_STEP = 8.0
+_LINE_STEP = 5.0
 """Grey steps by which a line must differ from both its squares, at least."""
 _EDGE_STEP = 18.0
 """Steps of a channel by which neighbouring squares must differ to be two colours, at least."""
@@ -119,7 +119,7 @@ def find_extent(rgb: ByteArray, lattice: Lattice) -> Extent | None:
         return None
     squares = look_at_squares(rgb, lattice, box, 3)
     grey = np.asarray(Image.fromarray(rgb).convert("L"))
-    upright_line, upright_edge, level_line, level_edge, mixed = _borders(grey, lattice, box, squares)
+    upright_line, upright_edge, level_line, level_edge = _borders(grey, lattice, box, squares)
     seen = squares.seen
     noise = float(np.median(squares.spread[seen])) if seen.any() else 0.0
     flat = seen & (squares.spread <= max(6.0, 3 * noise))
@@ -134,7 +134,7 @@ def find_extent(rgb: ByteArray, lattice: Lattice) -> Extent | None:
     between = busy[1:] & busy[:-1] & seen[1:] & seen[:-1]
     lines = (lines + (float(level_line[1:-1][between].mean()) if between.any() else 0.0)) / 2
     ruled = lines > 0.4
-    found = _ruled_box(sides, flat) if ruled else _coloured_box(squares, flat, noise, fills_picture(rgb, lattice))
+    found = _ruled_box(sides, upright, level) if ruled else _coloured_box(squares, flat, noise, fills_picture(rgb, lattice))
     if found is None:
         return None
     x0, y0, x1, y1, sure = found
@@ -159,7 +159,7 @@ def _borders(
     weights = np.array([0.299, 0.587, 0.114], dtype=np.float32)
     light = squares.colours @ weights
     noise = float(np.median(squares.spread[squares.seen])) if squares.seen.any() else 0.0
-    line_step, edge_step = max(_LINE_STEP, 2.5 * noise), max(_EDGE_STEP, 4 * noise)
+    line_step, edge_step = max(_LINE_STEP, 1.5 * noise), max(_EDGE_STEP, 4 * noise)
     third = np.array([0.3, 0.5, 0.7])
     out: list[NDArray[np.bool_]] = []
     for upright in (True, False):
@@ -186,10 +186,12 @@ def _borders(
         colours = np.pad(squares.colours.astype(np.int16), (*pad, (0, 0)), mode="edge")
         step = colours[:, 1:] - colours[:, :-1] if upright else colours[1:] - colours[:-1]
         out += [line, np.abs(step).max(axis=2) > edge_step]
-    return (*out, np.zeros(0, dtype=bool))
+    return tuple(out)
 
 
-def _ruled_box(sides: NDArray[np.float32], flat: NDArray[np.bool_]) -> tuple[int, int, int, int, float] | None:
+def _ruled_box(
+    sides: NDArray[np.float32], upright: NDArray[np.bool_], level: NDArray[np.bool_]
+) -> tuple[int, int, int, int, float] | None:
     """Return the box whose squares have lines round them and those outside have none."""
     # A square just outside has the cartoon's last line as one of its four sides.
     score = sides - 0.32
@@ -203,6 +205,8 @@ def _ruled_box(sides: NDArray[np.float32], flat: NDArray[np.bool_]) -> tuple[int
     for _round in range(5):
         x0, x1 = _best_run(score[y0:y1].mean(axis=0))
         y0, y1 = _best_run(score[:, x0:x1].mean(axis=1))
+    x0, x1 = _to_last_line(upright[y0:y1].mean(axis=0), x0, x1)
+    y0, y1 = _to_last_line(level[:, x0:x1].mean(axis=1), y0, y1)
     inner = [sides[y0:y1, x0], sides[y0:y1, x1 - 1], sides[y0, x0:x1], sides[y1 - 1, x0:x1]]
     height, width = sides.shape
     outer = [
@@ -213,6 +217,20 @@ def _ruled_box(sides: NDArray[np.float32], flat: NDArray[np.bool_]) -> tuple[int
     ]
     clear = min(float(i.mean()) - float(o.mean()) for i, o in zip(inner, outer, strict=True))
     return x0, y0, x1, y1, float(np.clip(clear / 0.6, 0, 1))
+
+
+def _to_last_line(lines: FloatArray, first: int, last: int) -> tuple[int, int]:
+    """Return the run moved in or out until it ends on lines that are drawn: `lines[i]` is the share of line i seen."""
+    for _step in range(3):
+        if first > 0 and lines[first - 1] > 0.6:
+            first -= 1
+        elif lines[first] < 0.4 and last - first > 3:
+            first += 1
+        if last < len(lines) - 1 and lines[last + 1] > 0.6:
+            last += 1
+        elif lines[last] < 0.4 and last - first > 3:
+            last -= 1
+    return first, last
 
 
 def _best_run(score: FloatArray) -> tuple[int, int]:
