@@ -451,8 +451,8 @@ def _on_paper(
         rgb,
         lattice,
         (extent.left, extent.top, extent.right, extent.bottom),
-        3 if points < 8 else 5,
-        0.18 if points < 5 else 0.24,
+        4 if points < 8 else 5,
+        0.3,
     )
     told = corners is not None and wish.knots is not None and wish.rows is not None
     if not told and coherence < _LEAST_COHERENCE:
@@ -530,14 +530,15 @@ def _lattice(
 def _best_of(axis: Axis, fitted: dict[tuple[int, bool, float], Axis]) -> float:
     """Return what a lattice along one axis is worth beside the others found along it.
 
-    At a half of the true pitch edges or lines may keep step even better (marks in the squares' middles do that), at the
-    double they do not: a lattice of twice the pitch that is fairly in step is preferred.
+    At a half or a third of the true pitch edges or lines may keep step even better (marks in the squares' middles do
+    that); at a multiple of the true pitch they do not. So a multiple that is fairly in step is preferred.
     """
-    rivals = [other for other in fitted.values() if other.level == axis.level]
-    top = max(other.coherence for other in rivals)
-    if axis.coherence < max(0.1, 0.3 * top):
-        return float(np.log(max(axis.coherence, 1e-6)) - 3.0)
-    return float(np.log(axis.coherence) + 1.6 * np.log(axis.pitch))
+    top = max((other for other in fitted.values() if other.level == axis.level), key=lambda one: one.coherence)
+    times = axis.pitch / top.pitch
+    multiple = round(times) in (2, 3) and abs(times - round(times)) < 0.05
+    if multiple and axis.coherence > max(0.1, 0.3 * top.coherence):
+        return float(np.log(top.coherence + 1e-6)) + 0.1
+    return float(np.log(axis.coherence + 1e-6))
 
 
 def _worth(strength: float, pitch: PitchFound) -> float:

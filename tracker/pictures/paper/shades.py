@@ -28,9 +28,14 @@ DOUBT_BELOW = 0.97
 """Confidence under which a square is shown to the weaver."""
 MOST_DOUBTED = 0.02
 """Share of squares shown as doubtful at most: more could not be walked through."""
-_ROUNDS = 5
-_SPLIT_ROUNDS = 2
-"""Rounds of clustering, evening out the light and taking off what leaks; the first ones leave clusters apart."""
+_FIRST_EVEN = np.diag([1.3, 0.85, 0.85])
+"""Before the noise is known: JPEG and cameras keep lightness better than colour."""
+_ROUNDS = 4
+"""Rounds of clustering and of evening out the light by its clusters."""
+_LEAKS = (0.0, 0.02, 0.04, 0.06, 0.08, 0.11, 0.14, 0.18)
+"""Shares of each neighbour's colour that are tried as leaking into a square."""
+_MOST_LIGHT = 1.2
+"""Range of the logarithm of the light over a sheet that is believed: a factor of 3.3 in the picture, 13 in real light."""
 _SAMPLE = 40_000
 _TAILS = 4.0
 """Degrees of freedom of the heavy-tailed (Student) spread round a yarn's colour."""
@@ -71,25 +76,23 @@ def find_shades(
     if not even_light:
         light = _gentle_light(coded)
     centres = labels = None
+    if not even_light:
+        coded = _without_leak(coded * np.exp(-light)[..., None]) * np.exp(light)[..., None]
+    # Noise is not alike in lightness and in colour: clusters are sought in coordinates in which it is.
+    even = np.eye(3) if even_light else _FIRST_EVEN
     for round_ in range(1 if even_light else _ROUNDS):
-        last = even_light or round_ == _ROUNDS - 1
         lit = np.clip(coded * np.exp(-light)[..., None], 0, 300)
-        lab = lab_of_rgb(lit).astype(np.float32)
-        noise = _noise(lab)
-        # What leaks between squares makes clusters overlap: until it is taken off, too many clusters do less harm.
-        split = not even_light and round_ < _SPLIT_ROUNDS
-        centres = _clusters(lab.reshape(-1, 3), noise, many, split)
-        labels, scale = _assign(lab.reshape(-1, 3), centres)
-        labels = labels.reshape(rows, knots)
-        if many is None and not split:
-            centres, labels = _without_ghosts(lab, labels, centres, noise)
-        if not last:
-            if not split:
-                light = light + _local_light(lit, lab, labels, centres)
-            coded = _without_leak(coded, np.exp(light)[..., None], lit, labels, centres)
-    assert centres is not None
-    assert labels is not None
-    flat = lab.reshape(-1, 3)
+        lab = lab_of_rgb(lit)
+        places = (lab @ even).astype(np.float32)
+        noise = _noise(places)
+        centres = _clusters(places.reshape(-1, 3), noise, many, np.linalg.inv(even))
+        labels = _assign(places.reshape(-1, 3), centres)[0].reshape(rows, knots)
+        if many is None:
+            centres, labels = _without_ghosts(places, labels, centres, noise)
+        if round_ < _ROUNDS - 1 and not even_light:
+            light = light + _local_light(lit, places, labels, centres)
+            even = _evening(lab, labels)
+    flat = places.reshape(-1, 3)
     labels, scale = _assign(flat, centres)
     confidence = _confidence(flat, centres, scale).reshape(rows, knots)
     used, cells = np.unique(labels, return_inverse=True)
@@ -99,7 +102,7 @@ def find_shades(
         mine = (cells == index) & (confidence > 0.5)
         mine = mine if mine.any() else cells == index
         palette.append(hex_of_rgb(np.clip(np.rint(np.median(lit[mine], axis=0)), 0, 255)))
-    gaps = _gaps(centres[used])
+    gaps = _gaps(centres[used] @ np.linalg.inv(even))
     return Shades(
         cells=cells,
         palette=tuple(palette),
@@ -148,8 +151,12 @@ def _gentle_light(coded: NDArray[np.float32]) -> NDArray[np.float32]:
             pull += b.T @ gain[alike]
     if not moments.any():
         return np.zeros((rows, knots), dtype=np.float32)
-    moments += np.eye(len(powers)) * (1e-3 * np.trace(moments) / len(powers) + 1e-9)
+    # A belief that the light changes by about a third over the sheet, against noise of 0.03 in a square's level, keeps a
+    # few chance likenesses from making up a light.
+    moments += np.eye(len(powers)) * (1e-3 * np.trace(moments) / len(powers) + 0.02)
     light = basis @ np.linalg.solve(moments, pull)
+    if np.ptp(light) > _MOST_LIGHT:
+        return np.zeros((rows, knots), dtype=np.float32)
     return np.asarray(light - np.quantile(light, 0.95), dtype=np.float32)
 
 
@@ -165,7 +172,7 @@ def _local_light(
             mean[index] = np.median(mine, axis=0)
     gain = (np.log(lit + 4.0) - np.log(mean + 4.0)[labels]).mean(axis=2)
     off = lab - centres[labels]
-    sound = np.linalg.norm(off[..., 1:], axis=2) < 12
+    sound = np.linalg.norm(off, axis=2) < 25
     sound &= np.abs(gain) < 0.3
     side = 6
     tall, wide = -(-rows // side), -(-knots // side)
@@ -196,38 +203,38 @@ _TO_LUMA = np.array([[0.299, 0.587, 0.114], [-0.1687, -0.3313, 0.5], [0.5, -0.41
 """sRGB to lightness and two colour differences as JPEG takes them (ITU-T T.871): it blurs the latter more."""
 
 
-def _without_leak(
-    coded: NDArray[np.float32],
-    light: NDArray[np.float32],
-    lit: NDArray[np.float32],
-    labels: NDArray[np.intp],
-    centres: FloatArray,
-) -> NDArray[np.float32]:
+def _without_leak(coded: NDArray[np.float32]) -> NDArray[np.float32]:
     """Return the squares' colours without what blur and JPEG let leak in from their neighbours.
 
-    How much leaks is measured: squares depart from their yarn's colour towards their neighbours' colours.
+    How much leaks is found by trying: taken off rightly, the squares fall into the tightest clusters (the least entropy of
+    their colours). Lightness and colour are tried one after the other, as JPEG blurs the latter more.
     """
-    mean = np.zeros((len(centres), 3), dtype=np.float32)
-    for index in range(len(centres)):
-        mine = lit[labels == index]
-        if len(mine):
-            mean[index] = np.median(mine, axis=0)
-    off = (lit - mean[labels]) @ _TO_LUMA.T
-    own = lit @ _TO_LUMA.T
+    rows, knots = coded.shape[:2]
+    own = coded @ _TO_LUMA.T
     padded = np.pad(own, ((1, 1), (1, 1), (0, 0)), mode="edge")
-    level = padded[1:-1, :-2] + padded[1:-1, 2:] - 2 * own
-    upright = padded[:-2, 1:-1] + padded[2:, 1:-1] - 2 * own
-    size = np.abs(off).max(axis=2)
-    sound = size < max(6.0, 3 * float(np.median(size)))
-    taken = np.zeros_like(own)
-    for channels in ((0,), (1, 2)):
-        columns = list(channels)
-        predictors = np.stack([level[sound][:, columns].ravel(), upright[sound][:, columns].ravel()], axis=1)
-        moments = predictors.T @ predictors + np.eye(2) * (1e-3 * predictors.size + 1e-6)
-        leak = np.clip(np.linalg.solve(moments, predictors.T @ off[sound][:, columns].ravel()), 0.0, 0.25)
-        taken[..., columns] = leak[0] * level[..., columns] + leak[1] * upright[..., columns]
+    around = padded[1:-1, :-2] + padded[1:-1, 2:] + padded[:-2, 1:-1] + padded[2:, 1:-1] - 4 * own
+    flat, ring = own.reshape(-1, 3), around.reshape(-1, 3)
+    if len(flat) > _SAMPLE // 2:
+        some = np.random.default_rng(3).choice(len(flat), _SAMPLE // 2, replace=False)
+        flat, ring = flat[some], ring[some]
+    best = (0.0, 0.0)
+    for _round in range(2):
+        light_leak = min(_LEAKS, key=lambda leak: _entropy(flat - ring * [leak, best[1], best[1]]))
+        colour_leak = min(_LEAKS, key=lambda leak: _entropy(flat - ring * [light_leak, leak, leak]))
+        if best == (light_leak, colour_leak):
+            break
+        best = (light_leak, colour_leak)
+    taken = around * np.array([best[0], best[1], best[1]], dtype=np.float32)
     back = np.linalg.inv(_TO_LUMA).T.astype(np.float32)
-    return np.asarray(np.clip(coded - (taken @ back) * light, 0, 255), dtype=np.float32)
+    return np.asarray(np.clip(coded - taken @ back, 0, 255), dtype=np.float32)
+
+
+def _entropy(colours: FloatArray) -> float:
+    """Return the entropy of colours in bins a few steps wide."""
+    keys = np.floor(colours / 7.0 + 100.0).astype(np.int64)
+    counts = np.unique((keys[:, 0] * 512 + keys[:, 1]) * 512 + keys[:, 2], return_counts=True)[1]
+    share = counts / len(colours)
+    return float(-(share * np.log(share)).sum())
 
 
 def _blur(values: NDArray[np.float32]) -> NDArray[np.float32]:
@@ -257,8 +264,23 @@ def _noise(lab: NDArray[np.float32]) -> float:
     return float(max(0.2, np.median(near) / 2.18))
 
 
-def _clusters(lab: NDArray[np.float32], noise: float, many: int | None, split: bool) -> FloatArray:
-    """Return the middles of the clusters, the fullest first."""
+def _evening(lab: FloatArray, labels: NDArray[np.intp]) -> FloatArray:
+    """Return the (3, 3) matrix into coordinates in which squares spread evenly round their yarn's colour."""
+    flat, mine = lab.reshape(-1, 3), labels.ravel()
+    counts = np.maximum(np.bincount(mine), 1)
+    middle = np.stack([np.bincount(mine, weights=flat[:, axis]) / counts for axis in range(3)], axis=1)
+    off = flat - middle[mine]
+    size = np.abs(off).sum(axis=1)
+    off = off[size <= np.quantile(size, 0.85)]
+    moments = off.T @ off / max(1, len(off)) + 0.1 * np.eye(3)
+    moments = 0.9 * moments + 0.1 * np.trace(moments) / 3 * np.eye(3)
+    return np.asarray(np.linalg.cholesky(np.linalg.inv(moments)) * np.linalg.det(moments) ** (1 / 6))
+
+
+def _clusters(
+    lab: NDArray[np.float32], noise: float, many: int | None, to_lab: FloatArray
+) -> FloatArray:
+    """Return the middles of the clusters, the fullest first; `to_lab` takes the coordinates back to CIELAB."""
     total = len(lab)
     if total > _SAMPLE:
         lab = lab[np.random.default_rng(1).choice(total, _SAMPLE, replace=False)]
@@ -288,9 +310,7 @@ def _clusters(lab: NDArray[np.float32], noise: float, many: int | None, split: b
     if not centres:
         centres = [lab.mean(axis=0).astype(np.float64)]
     found = np.array(centres)
-    if split:
-        return found
-    return _merged(lab, found, noise, many)
+    return _merged(lab, found, noise, many, to_lab)
 
 
 def _densest(lab: NDArray[np.float32], bin_: float) -> NDArray[np.float32]:
@@ -303,13 +323,16 @@ def _densest(lab: NDArray[np.float32], bin_: float) -> NDArray[np.float32]:
     return np.asarray(lab[flat == best].mean(axis=0))
 
 
-def _merged(lab: NDArray[np.float32], centres: FloatArray, noise: float, many: int | None) -> FloatArray:
+def _merged(
+    lab: NDArray[np.float32], centres: FloatArray, noise: float, many: int | None, to_lab: FloatArray
+) -> FloatArray:
     """Return the clusters with those made one between which there is no gap, or that the eye cannot tell apart."""
     limit = max(2.3, min(APART_DELTA_E, 2.0 * noise))
     counts = np.bincount(_assign(lab, centres)[0], minlength=len(centres)).astype(float)
     apart: set[tuple[bytes, bytes]] = set()
     while len(centres) > 1:
-        away = ciede2000(centres[:, None], centres[None])
+        eye = centres @ to_lab
+        away = ciede2000(eye[:, None], eye[None])
         away[np.diag_indices(len(centres))] = np.inf
         if many is not None and len(centres) <= many:
             break
