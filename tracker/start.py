@@ -165,6 +165,29 @@ def parser() -> argparse.ArgumentParser:
         action="store_true",
         help=_("with what is printed or written: open the book though entries are missing that it once held"),
     )
+    found.add_argument(
+        "--read-cartoon",
+        type=_path,
+        metavar="PICTURE",
+        help=_("read a cartoon from a photograph, a scan or an enlarged picture, and say how sure that is"),
+    )
+    found.add_argument(
+        "--into",
+        type=_file,
+        metavar="FILE.png",
+        help=_("with --read-cartoon: where to write it, one point a knot"),
+    )
+    found.add_argument(
+        "--knots", metavar="80x120", help=_("with --read-cartoon: its knots and rows, where you know them")
+    )
+    found.add_argument(
+        "--corners",
+        metavar="CORNERS",
+        help=_('with --read-cartoon: its corners as "x,y x,y x,y x,y" in points, from the top left round'),
+    )
+    found.add_argument(
+        "--colours", type=int, metavar="NUMBER", help=_("with --read-cartoon: how many colours it has")
+    )
     found.add_argument("--language", type=_language, help=_("the language of the words, such as en or tr"))
     return found
 
@@ -377,6 +400,17 @@ def draw_pictures(options: argparse.Namespace) -> int:
 
 def run(options: argparse.Namespace) -> int:
     """Do what the options ask for; return the exit code."""
+    if options.read_cartoon:
+        from tracker.reports.cartoon_form import read_to_file
+
+        return read_to_file(
+            options.read_cartoon,
+            options.into,
+            knots=options.knots,
+            corners=options.corners,
+            colours=options.colours,
+            as_json=options.json,
+        )
     if options.record or options.rows or options.csv or options.calendar:
         return write_files(options)
     if options.text or options.json or options.plan:

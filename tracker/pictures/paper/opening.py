@@ -15,9 +15,9 @@ from PIL import Image, ImageOps
 
 from tracker.domain.errors import BadPicture
 from tracker.pictures import limits
+from tracker.pictures.opening import Source, no_file, picture_bytes
+from tracker.regular_file import NotRegular, TooLarge
 from tracker.words import _
-
-Source = bytes | bytearray | str | Path
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -29,6 +29,8 @@ class OpenedSheet:
     scale: float
     """Points of the file to one point here, along each side."""
     name: str = ""
+    lossy: bool = False
+    """Whether the file's kind keeps colours only roughly."""
 
     @property
     def width(self) -> int:
@@ -66,6 +68,7 @@ def open_sheet(source: Source, *, name: str = "") -> OpenedSheet:
                 _check_size(width, height)
                 if image.format == "JPEG" and width * height > limits.READ_SHEET_PIXELS:
                     image.draft("RGB", (width // 2, height // 2))
+                lossy = image.format == "JPEG"
                 image.load()
                 if image.width * image.height > 2 * limits.READ_SHEET_PIXELS:
                     image = image.convert("RGB").reduce(2)
@@ -85,7 +88,7 @@ def open_sheet(source: Source, *, name: str = "") -> OpenedSheet:
         raise BadPicture(
             _("The picture is broken and cannot be read to its end. Take it again, or copy it anew.")
         ) from trouble
-    return OpenedSheet(rgb=rgb, scale=scale, name=name)
+    return OpenedSheet(rgb=rgb, scale=scale, name=name, lossy=lossy)
 
 
 def _known_formats() -> list[str]:
@@ -119,26 +122,33 @@ def _too_large_to_unpack() -> BadPicture:
 
 def _bytes_of(source: Source, name: str) -> tuple[bytes, str]:
     if isinstance(source, (str, Path)):
-        path = Path(source)
-        name = name or path.name
-        try:
-            size = path.stat().st_size
-            data = path.read_bytes() if size <= limits.MAX_CARTOON_FILE_BYTES else b""
-        except OSError as trouble:
-            raise BadPicture(
-                _("The picture could not be opened. Check that the file is still there.")
-            ) from trouble
-    else:
-        data, size = bytes(source), len(source)
-    if size > limits.MAX_CARTOON_FILE_BYTES:
+        name = name or Path(source).name
+    elif len(source) > limits.MAX_CARTOON_FILE_BYTES:
+        raise _too_large_file(len(source))
+    try:
+        data = picture_bytes(source, limits.MAX_CARTOON_FILE_BYTES)
+    except NotRegular as trouble:
+        raise no_file() from trouble
+    except TooLarge as trouble:
+        raise _too_large_file(trouble.size_bytes) from trouble
+    except OSError as trouble:
         raise BadPicture(
-            _("The file is too large: {size} MB, at most {most} MB are read.").format(
-                size=size // 1_000_000, most=limits.MAX_CARTOON_FILE_BYTES // 1_000_000
-            )
-        )
+            _("The picture could not be opened. Check that the file is still there.")
+        ) from trouble
     if not data:
         raise BadPicture(_("The file is empty. Choose another picture."))
+    packed_bmp = data.startswith(b"BM") and data[30:34] in (b"\x01\0\0\0", b"\x02\0\0\0")
+    if packed_bmp and len(data) > limits.MAX_RUN_LENGTH_BMP_BYTES:
+        raise BadPicture(_("A packed BMP of this size takes too long to read. Save the cartoon as PNG."))
     return data, name
+
+
+def _too_large_file(size: int) -> BadPicture:
+    return BadPicture(
+        _("The file is too large: {size} MB, at most {most} MB are read.").format(
+            size=size // 1_000_000, most=limits.MAX_CARTOON_FILE_BYTES // 1_000_000
+        )
+    )
 
 
 def _opaque(image: Image.Image) -> Image.Image:

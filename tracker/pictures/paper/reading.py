@@ -45,6 +45,10 @@ _LEAST_COHERENCE = 0.12
 """Share of the edges' strength in step with a lattice below which there is none; noise alone gives under 0.1."""
 _LEAST_FLAT = 0.6
 """Share of squares of one colour inside, below which the lattice is no cartoon's."""
+_LEAST_SURE = 0.3
+"""Below it what was found by itself is taken for chance."""
+_CLEAN_COLOURS = 12
+"""A picture of no more colours was drawn, however dark or pale; one of more may be a photograph of nothing."""
 _FEW_POINTS = 4.5
 """Points to a knot below which colours run into each other and the weaver is always asked."""
 
@@ -216,20 +220,24 @@ def read_sheet(
     corners = None
     if wish.corners is not None:
         corners = np.array(wish.corners, dtype=np.float64) / sheet.scale - [left, top]
-    exact = _few_colours(rgb) if corners is None else None
+    exact = _few_colours(rgb) if corners is None and not sheet.lossy else None
+    if exact is None or len(exact.palette) > _CLEAN_COLOURS:
+        _check_something_seen(rgb)
     if exact is not None:
         reading = _blocks(sheet, wish, exact, (left, top))
         if reading is not None:
             steps.at(1.0)
             return reading
     found = _on_paper(rgb, wish, corners, exact is not None, steps)
-    if found is None:
+    reading = _reading_of(sheet, wish, rgb, found, (left, top)) if found is not None else None
+    empty = reading is not None and len(reading.palette) == 1 and wish.colours != 1
+    if reading is not None and corners is None and (reading.sure < _LEAST_SURE or empty):
+        # Bricks, faces and print keep some step too: squares so poor are none.
+        reading = None
+    if reading is None:
         reading = _points(sheet, wish, rgb, exact, (left, top))
-        if reading is None:
-            raise _no_cartoon(rgb)
-        steps.at(1.0)
-        return reading
-    reading = _reading_of(sheet, wish, rgb, found, (left, top))
+    if reading is None:
+        raise _only_grid() if empty else _no_cartoon()
     steps.at(1.0)
     return reading
 
@@ -643,12 +651,21 @@ def _reading_of(
     )
 
 
-def _no_cartoon(rgb: NDArray[np.uint8]) -> BadPicture:
+def _only_grid() -> BadPicture:
+    return BadPicture(
+        _("The squares in this picture are all empty. Take a picture of a cartoon whose squares are coloured.")
+    )
+
+
+def _check_something_seen(rgb: NDArray[np.uint8]) -> None:
     light = rgb[:: max(1, rgb.shape[0] // 200), :: max(1, rgb.shape[1] // 200)].astype(np.float32).mean(axis=2)
     if float(np.quantile(light, 0.98)) < 40:
-        return BadPicture(_("The picture is too dark to see squares in. Take it again with more light."))
+        raise BadPicture(_("The picture is too dark to see squares in. Take it again with more light."))
     if float(np.quantile(light, 0.99) - np.quantile(light, 0.01)) < 12:
-        return BadPicture(_("The picture is of one colour all over. Take it again with the whole cartoon in view."))
+        raise BadPicture(_("The picture is of one colour all over. Take it again with the whole cartoon in view."))
+
+
+def _no_cartoon() -> BadPicture:
     return BadPicture(
         _(
             "No squares were found in this picture. Take it straight from the front, near enough that a square is at "

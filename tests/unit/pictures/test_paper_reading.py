@@ -1,0 +1,216 @@
+"""Cartoons on paper: what is read from photographs, scans and enlarged pictures is held against the true cartoon."""
+
+from __future__ import annotations
+
+import io
+
+import numpy as np
+import pytest
+from PIL import Image, ImageFilter
+
+from tests.unit.pictures.on_paper import (
+    Trouble,
+    cartoon,
+    enlarged,
+    framed,
+    put_on_paper,
+    saved,
+    scaled,
+    yarns,
+)
+from tracker.domain.errors import BadEntry, BadPicture
+from tracker.pictures import limits
+from tracker.pictures.paper.reading import Ask, How, Reading, StopReading, Wish, again, read_sheet
+
+KNOTS, ROWS = 46, 64
+
+
+def true_cartoon(seed: int = 1, colours: int = 5, kind: str = "bordered") -> tuple[np.ndarray, np.ndarray]:
+    rng = np.random.default_rng(seed)
+    return framed(cartoon(rng, ROWS, KNOTS, colours, kind)), yarns(rng, colours)
+
+
+def photographed(seed: int = 1, colours: int = 5, **trouble):
+    cells, palette = true_cartoon(seed, colours)
+    return put_on_paper(np.random.default_rng(seed), cells, palette, Trouble(**trouble))
+
+
+def wrong_squares(reading: Reading, cells: np.ndarray) -> np.ndarray:
+    """Squares not in the yarn that most squares of the same found colour have."""
+    assert reading.cells.shape == cells.shape
+    pairs = np.zeros((len(reading.palette), int(cells.max()) + 1), dtype=int)
+    np.add.at(pairs, (reading.cells, cells), 1)
+    return pairs.argmax(axis=1)[reading.cells] != cells
+
+
+@pytest.mark.parametrize("points", [2, 3, 6, 11])
+def test_a_picture_enlarged_so_many_times_is_read_at_its_own_size_or_asks(points: int) -> None:
+    cells, palette = true_cartoon()
+    reading = read_sheet(enlarged(cells, palette, points).data)
+    assert (reading.knots_across, reading.rows) == (KNOTS, ROWS)
+    assert not wrong_squares(reading, cells).any()
+    assert reading.is_sure or Ask.SIZE in reading.asks
+
+
+def test_grid_lines_a_margin_and_a_key_beside_it_are_no_knots_and_no_yarn() -> None:
+    cells, palette = true_cartoon()
+    reading = read_sheet(enlarged(cells, palette, 6, lines=True, margin=21, key=True).data)
+    assert (reading.knots_across, reading.rows) == (KNOTS, ROWS)
+    assert len(reading.palette) == 5
+    assert not wrong_squares(reading, cells).any()
+    assert reading.is_sure
+
+
+@pytest.mark.parametrize("jpeg", [0, 80])
+def test_a_scan_at_seven_and_a_third_points_is_read(jpeg: int) -> None:
+    cells, palette = true_cartoon()
+    reading = read_sheet(scaled(cells, palette, 7.3, jpeg=jpeg).data)
+    assert (reading.knots_across, reading.rows) == (KNOTS, ROWS)
+    assert len(reading.palette) == 5
+    assert not wrong_squares(reading, cells).any()
+
+
+@pytest.mark.parametrize(
+    "trouble",
+    [
+        {"grid": "none"},
+        {"grid": "thin", "numbers": True, "key": True},
+        {"grid": "tenth", "aspect": 1.2, "falloff": 0.5},
+        {"grid": "thin", "inside": "symbols"},
+        {"grid": "thin", "inside": "dots", "points": 11.0},
+        {"grid": "tenth", "bend": 0.006},
+    ],
+    ids=lambda trouble: " ".join(f"{key} {value}" for key, value in trouble.items()),
+)
+def test_a_photograph_from_aside_is_read_knot_by_knot(trouble: dict) -> None:
+    sheet = photographed(
+        **{"points": 9.0, "tilt_deg": 14, "turn_deg": 6, "table": True, "noise": 2, "jpeg": 80, "blur": 0.05}
+        | trouble
+    )
+    reading = read_sheet(sheet.data)
+    assert (reading.knots_across, reading.rows) == (KNOTS, ROWS)
+    assert len(reading.palette) == 5
+    assert wrong_squares(reading, sheet.cells).mean() <= 0.002
+    assert np.abs(np.array(reading.corners) - sheet.corners).max() < 0.35 * sheet.points
+
+
+def test_one_point_a_knot_is_read_as_it_is_and_surely() -> None:
+    cells, palette = true_cartoon(kind="speckled")
+    reading = read_sheet(saved(Image.fromarray(palette[cells])))
+    assert reading.how is How.POINTS
+    assert not wrong_squares(reading, cells).any()
+    assert reading.is_sure
+
+
+def test_softened_edges_at_one_point_a_knot_give_no_ghost_yarns() -> None:
+    cells, palette = true_cartoon()
+    soft = Image.fromarray(palette[cells]).filter(ImageFilter.GaussianBlur(0.25))
+    reading = read_sheet(saved(soft))
+    assert (reading.knots_across, reading.rows) == (KNOTS, ROWS)
+    assert len(reading.palette) == 5
+    assert wrong_squares(reading, cells).mean() < 0.01
+
+
+def test_row_one_of_the_cartoon_is_the_bottom_row_of_the_paper() -> None:
+    sheet = photographed(points=8.0)
+    reading = read_sheet(sheet.data)
+    assert np.array_equal(reading.picture.cells[0], reading.cells[-1])
+
+
+def test_with_corners_and_numbers_given_even_three_points_a_knot_have_the_right_size() -> None:
+    sheet = photographed(points=3.2, tilt_deg=12, turn_deg=5, table=True, jpeg=85)
+    corners = tuple((float(x), float(y)) for x, y in sheet.corners)
+    reading = read_sheet(sheet.data, wish=Wish(knots=KNOTS, rows=ROWS, corners=corners))
+    assert (reading.knots_across, reading.rows) == (KNOTS, ROWS)
+
+
+def test_the_picture_is_turned_as_the_camera_says() -> None:
+    sheet = photographed(points=8.0)
+    lying = Image.open(io.BytesIO(sheet.data)).transpose(Image.Transpose.ROTATE_90)
+    exif = Image.Exif()
+    exif[0x0112] = 6  # "turn a quarter clockwise to see it upright"
+    out = io.BytesIO()
+    lying.save(out, "JPEG", quality=92, exif=exif)
+    reading = read_sheet(out.getvalue())
+    assert not wrong_squares(reading, sheet.cells).any()
+
+
+@pytest.mark.parametrize("kind", ["WEBP", "TIFF", "BMP", "GIF"])
+def test_every_usual_kind_of_picture_is_taken(kind: str) -> None:
+    sheet = photographed(points=8.0)
+    out = io.BytesIO()
+    options = {"lossless": True} if kind == "WEBP" else {}
+    Image.open(io.BytesIO(sheet.data)).convert("RGB").save(out, kind, **options)
+    reading = read_sheet(out.getvalue())
+    assert (reading.knots_across, reading.rows) == (KNOTS, ROWS)
+
+
+def test_setting_the_number_of_colours_by_hand_reckons_anew_on_the_same_picture() -> None:
+    sheet = photographed(points=8.0)
+    reading = read_sheet(sheet.data)
+    fewer = again(reading, colours=3)
+    assert len(fewer.palette) == 3
+    assert fewer.sheet is reading.sheet
+    assert len(again(fewer, colours=None).palette) == len(reading.palette)
+
+
+def test_cropping_to_a_part_reads_that_part() -> None:
+    sheet = photographed(points=8.0, grid="thin")
+    reading = read_sheet(sheet.data)
+    (left, top), _right, (right, bottom), _low = reading.corners
+    middle = (top + bottom) / 2
+    half = again(reading, crop=(left - 20, top - 20, right + 20, middle + 1))
+    assert half.knots_across == KNOTS
+    assert half.rows == ROWS // 2
+    assert not wrong_squares(half, sheet.cells[: ROWS // 2]).any()
+
+
+def test_a_stop_ends_the_reading_and_the_bar_moves_until_then() -> None:
+    sheet = photographed(points=8.0)
+    shares: list[float] = []
+    with pytest.raises(StopReading):
+        read_sheet(sheet.data, progress=shares.append, stop=lambda: bool(shares) and shares[-1] >= 0.4)
+    assert shares == sorted(shares)
+    assert 0.4 <= shares[-1] < 0.7
+
+
+@pytest.mark.parametrize(
+    ("picture", "says"),
+    [
+        (Image.new("RGB", (600, 800), (3, 3, 4)), "too dark"),
+        (Image.new("RGB", (600, 800), (180, 181, 180)), "of one colour"),
+    ],
+)
+def test_a_picture_of_nothing_gets_a_sentence_that_says_what_to_do(picture: Image.Image, says: str) -> None:
+    noise = np.random.default_rng(1).integers(0, 4, (800, 600, 3), dtype=np.uint8)
+    noisy = Image.fromarray(np.asarray(picture) + noise)
+    with pytest.raises(BadPicture, match=says):
+        read_sheet(saved(noisy, 90))
+
+
+def test_nothing_but_grid_gets_a_sentence() -> None:
+    cells = np.zeros((ROWS, KNOTS), dtype=np.uint8)
+    paper = np.array([[250, 248, 240]], dtype=np.uint8)
+    sheet = put_on_paper(np.random.default_rng(1), cells, paper, Trouble(points=9.0, jpeg=85, noise=2))
+    with pytest.raises(BadPicture, match="all empty"):
+        read_sheet(sheet.data)
+
+
+def test_a_picture_that_unpacks_to_too_many_points_is_refused_unopened() -> None:
+    bomb = Image.new("1", (12_000, 12_000))
+    with pytest.raises(BadPicture, match="too large"):
+        read_sheet(saved(bomb))
+    assert 12_000 * 12_000 > limits.MAX_SHEET_PIXELS
+
+
+def test_a_broken_file_is_refused() -> None:
+    data = photographed(points=8.0, jpeg=80).data
+    with pytest.raises(BadPicture, match=r"broken|No squares"):
+        read_sheet(data[: len(data) // 3])
+    with pytest.raises(BadPicture, match="not a picture"):
+        read_sheet(b"these are no points")
+
+
+def test_corners_that_cross_are_refused_with_a_sentence() -> None:
+    with pytest.raises(BadEntry, match="do not go round"):
+        read_sheet(photographed(points=8.0).data, wish=Wish(corners=((0, 0), (90, 90), (90, 0), (0, 90))))

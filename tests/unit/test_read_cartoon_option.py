@@ -1,0 +1,81 @@
+"""`--read-cartoon`: a cartoon read from a picture into a file with one point a knot, and how sure that is."""
+
+from __future__ import annotations
+
+import json
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from tests.unit.pictures.on_paper import Trouble, cartoon, enlarged, framed, put_on_paper, yarns
+from tracker.pictures.cartoon_reader import read_cartoon
+from tracker.start import main
+
+
+@pytest.fixture(scope="module")
+def truth() -> tuple[np.ndarray, np.ndarray]:
+    rng = np.random.default_rng(3)
+    return framed(cartoon(rng, 60, 40, 4, "patches")), yarns(rng, 4)
+
+
+def test_a_clear_photograph_becomes_a_cartoon_that_the_app_reads_and_exits_with_0(truth, tmp_path, capsys) -> None:
+    cells, palette = truth
+    sheet = put_on_paper(
+        np.random.default_rng(3), cells, palette, Trouble(points=9.0, tilt_deg=10, turn_deg=3, table=True, jpeg=85)
+    )
+    picture, into = tmp_path / "wall.jpg", tmp_path / "cartoon.png"
+    picture.write_bytes(sheet.data)
+    assert main(["--read-cartoon", str(picture), "--into", str(into), "--json"]) == 0
+    said = json.loads(capsys.readouterr().out)
+    assert (said["knots_across"], said["rows"]) == (40, 60)
+    assert len(said["colours"]) == 4
+    assert said["is_sure"]
+    assert said["file"] == str(into)
+    taken = read_cartoon(into)
+    assert (taken.knots_across, taken.rows) == (40, 60)
+    pairs = np.zeros((4, 4), dtype=int)
+    np.add.at(pairs, (taken.cells[::-1], cells), 1)
+    assert (pairs > 0).sum() == 4
+
+
+def test_a_doubtful_reading_is_written_and_exits_with_4(truth, tmp_path, capsys) -> None:
+    cells, palette = truth
+    picture, into = tmp_path / "twice.png", tmp_path / "cartoon.png"
+    picture.write_bytes(enlarged(cells, palette, 2).data)
+    assert main(["--read-cartoon", str(picture), "--into", str(into)]) == 4
+    assert Image.open(into).size == (40, 60)
+    out = capsys.readouterr()
+    assert "40 knots across, 60 rows, 4 colours" in out.out
+    assert "The number of knots is not sure" in out.out
+    assert main(["--read-cartoon", str(picture), "--into", str(into), "--knots", "40x60"]) == 0
+
+
+def test_what_is_no_cartoon_exits_with_2_and_writes_nothing(tmp_path, capsys) -> None:
+    picture, into = tmp_path / "night.png", tmp_path / "cartoon.png"
+    Image.new("RGB", (300, 400)).save(picture)
+    Image.effect_noise((300, 400), 3).point(lambda v: max(0, v - 120)).convert("RGB").save(picture)
+    assert main(["--read-cartoon", str(picture), "--into", str(into)]) == 2
+    assert "too dark" in capsys.readouterr().err
+    assert not into.exists()
+
+
+@pytest.mark.parametrize(
+    ("options", "says"),
+    [
+        (["--knots", "many"], "no size"),
+        (["--corners", "1,2 3,4"], "no four corners"),
+        (["--colours", "900"], "no number of colours"),
+    ],
+)
+def test_options_that_make_no_sense_get_a_sentence(options, says, truth, tmp_path, capsys) -> None:
+    picture = tmp_path / "a.png"
+    picture.write_bytes(enlarged(*truth, 5).data)
+    assert main(["--read-cartoon", str(picture), "--into", str(tmp_path / "b.png"), *options]) == 2
+    assert says in capsys.readouterr().err
+    assert not (tmp_path / "b.png").exists()
+
+
+def test_without_a_place_to_write_to_it_says_so(tmp_path, capsys) -> None:
+    assert main(["--read-cartoon", str(tmp_path / "a.png")]) == 2
+    assert "--into" in capsys.readouterr().err
