@@ -19,10 +19,15 @@ def truth() -> tuple[np.ndarray, np.ndarray]:
     return framed(cartoon(rng, 60, 40, 4, "patches")), yarns(rng, 4)
 
 
-def test_a_clear_photograph_becomes_a_cartoon_that_the_app_reads_and_exits_with_0(truth, tmp_path, capsys) -> None:
+def test_a_clear_photograph_becomes_a_cartoon_that_the_app_reads_and_exits_with_0(
+    truth, tmp_path, capsys
+) -> None:
     cells, palette = truth
     sheet = put_on_paper(
-        np.random.default_rng(3), cells, palette, Trouble(points=9.0, tilt_deg=10, turn_deg=3, table=True, jpeg=85)
+        np.random.default_rng(3),
+        cells,
+        palette,
+        Trouble(points=9.0, tilt_deg=10, turn_deg=3, table=True, jpeg=85),
     )
     picture, into = tmp_path / "wall.jpg", tmp_path / "cartoon.png"
     picture.write_bytes(sheet.data)

@@ -128,7 +128,11 @@ def as_text(reading: Reading) -> str:
     lines += say_asks(reading)
     squares = doubted_squares(reading)
     if squares:
-        lines.append(n_("{count} square is doubtful:", "{count} squares are doubtful:", len(squares)).format(count=len(squares)))
+        lines.append(
+            n_("{count} square is doubtful:", "{count} squares are doubtful:", len(squares)).format(
+                count=len(squares)
+            )
+        )
         lines += [
             _("  row {row}, knot {knot}: {colour}, {percent} sure").format(
                 row=square["row"],

@@ -266,7 +266,9 @@ def put_on_paper(rng: np.random.Generator, cells: np.ndarray, palette: np.ndarra
     high = wide * trouble.aspect
     # Paper in points, its middle at the origin; then tilted about a random axis and seen from a distance.
     half = (
-        np.array([[-left, -top], [knots + right, -top], [knots + right, rows + bottom], [-left, rows + bottom]])
+        np.array(
+            [[-left, -top], [knots + right, -top], [knots + right, rows + bottom], [-left, rows + bottom]]
+        )
         - [knots / 2, rows / 2]
     ) * [wide, high]
     tilt, turn = np.radians(trouble.tilt_deg), np.radians(trouble.turn_deg)
@@ -287,11 +289,15 @@ def put_on_paper(rng: np.random.Generator, cells: np.ndarray, palette: np.ndarra
     low, up = flat.min(axis=0) - room, flat.max(axis=0) + room
     if not trouble.table and (trouble.tilt_deg or trouble.turn_deg):
         # The picture shows paper only: a crop inside the sheet's outline, but round all of the cartoon.
-        chart = seen((np.array([[0, 0], [knots, 0], [knots, rows], [0, rows]]) - [knots / 2, rows / 2]) * [wide, high])
+        chart = seen(
+            (np.array([[0, 0], [knots, 0], [knots, rows], [0, rows]]) - [knots / 2, rows / 2]) * [wide, high]
+        )
         low, up = chart.min(axis=0) - 0.4 * margin * wide, chart.max(axis=0) + 0.4 * margin * wide
     width, height = (np.ceil(up - low)).astype(int)
     into_picture = _homography(
-        np.array([[-left, -top], [knots + right, -top], [knots + right, rows + bottom], [-left, rows + bottom]]),
+        np.array(
+            [[-left, -top], [knots + right, -top], [knots + right, rows + bottom], [-left, rows + bottom]]
+        ),
         flat - low,
     )
     back = np.linalg.inv(into_picture)
@@ -358,7 +364,9 @@ def put_on_paper(rng: np.random.Generator, cells: np.ndarray, palette: np.ndarra
                     for place, most, other, other_most in ((x, knots, y, rows), (y, rows, x, knots)):
                         nearest = np.rint(place)
                         wide_line = np.where(
-                            (trouble.grid == "tenth") & (nearest % 10 == 0), np.float32(2.2 * thin), np.float32(thin)
+                            (trouble.grid == "tenth") & (nearest % 10 == 0),
+                            np.float32(2.2 * thin),
+                            np.float32(thin),
                         )
                         line |= (
                             (np.abs(place - nearest) < wide_line)
@@ -405,7 +413,11 @@ def _lit(rng: np.random.Generator, linear: np.ndarray, trouble: Trouble) -> np.n
         linear = linear * (1 - np.float32(trouble.falloff) * along**1.3)[..., None]
     if trouble.shadow:
         angle = rng.uniform(0, 2 * np.pi)
-        along = x * np.float32(np.cos(angle)) + y * np.float32(np.sin(angle)) - np.float32(rng.uniform(-0.15, 0.15))
+        along = (
+            x * np.float32(np.cos(angle))
+            + y * np.float32(np.sin(angle))
+            - np.float32(rng.uniform(-0.15, 0.15))
+        )
         soft = np.clip(along * max(height, width) / 3 + 0.5, 0, 1)
         linear = linear * (1 - np.float32(trouble.shadow) * soft)[..., None]
     return linear
@@ -439,9 +451,7 @@ def enlarged(
         ruled[::points], ruled[:, ::points] = 96, 96
         picture = ruled
     right = 20 * points if key else margin
-    full = np.full(
-        (picture.shape[0] + 2 * margin, picture.shape[1] + margin + right, 3), 255, dtype=np.uint8
-    )
+    full = np.full((picture.shape[0] + 2 * margin, picture.shape[1] + margin + right, 3), 255, dtype=np.uint8)
     full[margin : margin + picture.shape[0], margin : margin + picture.shape[1]] = picture
     if key:
         canvas = Image.fromarray(full)
@@ -450,11 +460,17 @@ def enlarged(
         for index, colour in enumerate(palette):
             y = margin + 7 + index * (5 * points + 3)
             pen.rectangle(
-                [x, y, x + 4 * points, y + 4 * points], fill=tuple(int(c) for c in colour), outline=(60, 60, 60)
+                [x, y, x + 4 * points, y + 4 * points],
+                fill=tuple(int(c) for c in colour),
+                outline=(60, 60, 60),
             )
-            pen.text((x + 5 * points, y + points), f"{index + 1} wool", (30, 30, 30), font=_font(2 * points + 4))
+            pen.text(
+                (x + 5 * points, y + points), f"{index + 1} wool", (30, 30, 30), font=_font(2 * points + 4)
+            )
         full = np.asarray(canvas)
-    corners = np.array([[0, 0], [knots * points, 0], [knots * points, rows * points], [0, rows * points]], float)
+    corners = np.array(
+        [[0, 0], [knots * points, 0], [knots * points, rows * points], [0, rows * points]], float
+    )
     return Sheet(
         data=saved(Image.fromarray(full)),
         cells=cells,
@@ -501,12 +517,16 @@ SCORED_KINDS = (
 def sheet_of(seed: int, kind: str) -> Sheet:
     """One test picture of a kind of trouble; the same seed gives the same picture."""
     rng = np.random.default_rng([seed, SCORED_KINDS.index(kind)])
-    colours = int(rng.choice([2, 3, 4, 5, 6, 6, 8, 10, 12, 16, 20, 30], p=[0.05, 0.08] + [0.1] * 7 + [0.07, 0.05, 0.05]))
+    colours = int(
+        rng.choice([2, 3, 4, 5, 6, 6, 8, 10, 12, 16, 20, 30], p=[0.05, 0.08] + [0.1] * 7 + [0.07, 0.05, 0.05])
+    )
     design = str(rng.choice(KINDS))
     knots = int(rng.integers(60, 130))
     rows = int(rng.integers(90, 200))
     if kind == "large":
-        knots, rows = (700, 1000) if rng.random() < 0.3 else (int(rng.integers(250, 500)), int(rng.integers(350, 700)))
+        knots, rows = (
+            (700, 1000) if rng.random() < 0.3 else (int(rng.integers(250, 500)), int(rng.integers(350, 700)))
+        )
     cells = cartoon(rng, rows, knots, colours, design)
     palette = yarns(rng, colours)
     points = float(rng.uniform(5, 16))
@@ -530,7 +550,12 @@ def sheet_of(seed: int, kind: str) -> Sheet:
         sheet = enlarged(cells, palette, int(rng.integers(2, 13)))
     elif kind == "enlarged, lines, key":
         sheet = enlarged(
-            cells, palette, int(rng.integers(5, 13)), lines=True, margin=int(rng.integers(0, 40)), key=rng.random() < 0.7
+            cells,
+            palette,
+            int(rng.integers(5, 13)),
+            lines=True,
+            margin=int(rng.integers(0, 40)),
+            key=rng.random() < 0.7,
         )
     elif kind == "scaled, soft":
         sheet = scaled(cells, palette, float(rng.uniform(3, 12)), jpeg=int(rng.choice([0, 75, 90])))
@@ -545,9 +570,13 @@ def sheet_of(seed: int, kind: str) -> Sheet:
     elif kind == "photo, light":
         sheet = put_on_paper(rng, cells, palette, Trouble(**base, **{**photo, "falloff": 0.5}))
     elif kind == "photo, shadow":
-        sheet = put_on_paper(rng, cells, palette, Trouble(**base, **photo, shadow=float(rng.uniform(0.3, 0.5))))
+        sheet = put_on_paper(
+            rng, cells, palette, Trouble(**base, **photo, shadow=float(rng.uniform(0.3, 0.5)))
+        )
     elif kind == "photo, bent":
-        sheet = put_on_paper(rng, cells, palette, Trouble(**base, **photo, bend=float(rng.uniform(0.003, 0.012))))
+        sheet = put_on_paper(
+            rng, cells, palette, Trouble(**base, **photo, bend=float(rng.uniform(0.003, 0.012)))
+        )
     elif kind == "symbols":
         trouble = Trouble(**{**base, "points": max(8.0, points)}, **photo, inside="symbols")
         sheet = put_on_paper(rng, cells, palette, trouble)
@@ -555,11 +584,18 @@ def sheet_of(seed: int, kind: str) -> Sheet:
         trouble = Trouble(**{**base, "points": max(8.0, points)}, **photo, inside="dots")
         sheet = put_on_paper(rng, cells, palette, trouble)
     elif kind == "few points":
-        trouble = Trouble(**{**base, "points": float(rng.uniform(3, 5))}, **{**photo, "blur": min(0.1, hand["blur"])})
+        trouble = Trouble(
+            **{**base, "points": float(rng.uniform(3, 5))}, **{**photo, "blur": min(0.1, hand["blur"])}
+        )
         sheet = put_on_paper(rng, cells, palette, trouble)
     elif kind == "large":
         trouble = Trouble(**{**base, "points": float(rng.uniform(4, 6)), "key": False}, **photo)
         sheet = put_on_paper(rng, cells, palette, trouble)
     else:
         sheet = put_on_paper(rng, cells, palette, Trouble(**base, **photo))
-    return Sheet(**{**{f: getattr(sheet, f) for f in sheet.__dataclass_fields__}, "name": f"{kind} {seed} {design} {colours}"})
+    return Sheet(
+        **{
+            **{f: getattr(sheet, f) for f in sheet.__dataclass_fields__},
+            "name": f"{kind} {seed} {design} {colours}",
+        }
+    )

@@ -225,7 +225,9 @@ def spectrum(profile: FloatArray) -> tuple[FloatArray, FloatArray]:
     level = (whole / taper.sum())[:, None]
     waves = np.abs(np.fft.rfft((pieces - level) * taper, padded, axis=1)) ** 2
     weights = np.minimum(whole, 2 * np.median(whole))
-    return frequencies, np.asarray((waves / whole[:, None] ** 2 * weights[:, None]).sum(axis=0) / weights.sum())
+    return frequencies, np.asarray(
+        (waves / whole[:, None] ** 2 * weights[:, None]).sum(axis=0) / weights.sum()
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -272,11 +274,15 @@ def find_pitch(profiles: Profiles) -> tuple[PitchFound, ...]:
                 + 0.3 * np.log(pitch_across * pitch_along)
                 - 0.5 * odd**2
             )
-            pairs.append((float(score), pitch_across, pitch_along, float(np.sqrt(power_across * power_along))))
+            pairs.append(
+                (float(score), pitch_across, pitch_along, float(np.sqrt(power_across * power_along)))
+            )
     pairs.sort(reverse=True)
     top = pairs[0][0]
     return tuple(
-        PitchFound(across=across, along=along, strength=float(np.sqrt(power)), rival=float(np.exp(score - top)))
+        PitchFound(
+            across=across, along=along, strength=float(np.sqrt(power)), rival=float(np.exp(score - top))
+        )
         for score, across, along, power in pairs[:4]
     )
 
@@ -353,7 +359,12 @@ def fit_axis(profile: FloatArray, pitch: float, level: bool, *, shift: float = 0
             moments = (part * w[:, None]).T @ part
             # Terms beyond the straight ones must be earned by evidence spread over the sheet.
             damping = (
-                np.array([0.0 if i + j <= 1 else 1e-4 * min(1.0, spread) ** (2 * (i + j)) for i, j in powers[:count]])
+                np.array(
+                    [
+                        0.0 if i + j <= 1 else 1e-4 * min(1.0, spread) ** (2 * (i + j))
+                        for i, j in powers[:count]
+                    ]
+                )
                 * w.sum()
                 + 1e-12
             )

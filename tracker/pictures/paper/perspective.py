@@ -101,7 +101,9 @@ def _line_directions(rgb: NDArray[np.uint8]) -> tuple[FloatArray, FloatArray, Fl
             angle = np.arctan2(gy[strong], gx[strong]) % np.pi
             weight = np.minimum(strength[strong], 3000.0)
             histograms.append(
-                np.bincount(np.rint(angle * (bins / np.pi)).astype(int) % bins, weights=weight, minlength=bins)
+                np.bincount(
+                    np.rint(angle * (bins / np.pi)).astype(int) % bins, weights=weight, minlength=bins
+                )
             )
             places.append((left + min(_BLOCK, width) / 2, top + min(_BLOCK, height) / 2))
     table = np.array(histograms)
@@ -167,7 +169,9 @@ def _vanishing_point(points: FloatArray, angles: FloatArray, weights: FloatArray
     return point
 
 
-def flattened(rgb: NDArray[np.uint8], to_flat: FloatArray, most_pixels: int) -> tuple[NDArray[np.uint8], FloatArray]:
+def flattened(
+    rgb: NDArray[np.uint8], to_flat: FloatArray, most_pixels: int
+) -> tuple[NDArray[np.uint8], FloatArray]:
     """Return the picture taken through a homography, and the homography moved so that it lands at 0, 0.
 
     Parameters
@@ -187,8 +191,13 @@ def flattened(rgb: NDArray[np.uint8], to_flat: FloatArray, most_pixels: int) -> 
     back = np.linalg.inv(forward)
     back = back / back[2, 2]
     size = tuple(int(part) for part in np.ceil((up - low) * shrink))
-    middle = tuple(int(part) for part in np.median(rgb[:: max(1, height // 50), :: max(1, width // 50)].reshape(-1, 3), axis=0))
-    image = Image.fromarray(rgb).transform(
+    middle = tuple(
+        int(part)
+        for part in np.median(rgb[:: max(1, height // 50), :: max(1, width // 50)].reshape(-1, 3), axis=0)
+    )
+    image = Image.fromarray(
+        rgb
+    ).transform(
         size,  # type: ignore[arg-type]
         Image.Transform.PERSPECTIVE,
         tuple(back.ravel()[:8]),

@@ -47,6 +47,8 @@ _LEAST_FLAT = 0.6
 """Share of squares of one colour inside, below which the lattice is no cartoon's."""
 _LEAST_SURE = 0.3
 """Below it what was found by itself is taken for chance."""
+_POOR = 0.5
+"""Below it another explanation of the picture is tried as well."""
 _CLEAN_COLOURS = 12
 """A picture of no more colours was drawn, however dark or pale; one of more may be a photograph of nothing."""
 _FEW_POINTS = 4.5
@@ -153,9 +155,15 @@ def say_asks(reading: Reading) -> tuple[str, ...]:
         Ask.SIZE: _(
             "The number of knots is not sure. Count the squares across and the rows, and enter them if they differ."
         ),
-        Ask.EDGES: _("Where the cartoon ends is not sure. Look at the four corners, and move them if they are off."),
-        Ask.COLOURS: _("The number of colours is not sure. Enter how many yarns the cartoon has if it differs."),
-        Ask.SQUARES: _("Many squares are doubtful. Take the picture from nearer, in even light, or mend them by hand."),
+        Ask.EDGES: _(
+            "Where the cartoon ends is not sure. Look at the four corners, and move them if they are off."
+        ),
+        Ask.COLOURS: _(
+            "The number of colours is not sure. Enter how many yarns the cartoon has if it differs."
+        ),
+        Ask.SQUARES: _(
+            "Many squares are doubtful. Take the picture from nearer, in even light, or mend them by hand."
+        ),
         Ask.POINTS: _(
             "The squares are very small in the picture, about {points} points each. Take it from nearer, or in parts."
         ).format(points=round(min(reading.points_across, reading.points_along))),
@@ -230,14 +238,19 @@ def read_sheet(
             return reading
     found = _on_paper(rgb, wish, corners, exact is not None, steps)
     reading = _reading_of(sheet, wish, rgb, found, (left, top)) if found is not None else None
-    empty = reading is not None and len(reading.palette) == 1 and wish.colours != 1
-    if reading is not None and corners is None and (reading.sure < _LEAST_SURE or empty):
-        # Bricks, faces and print keep some step too: squares so poor are none.
-        reading = None
+    if reading is not None and corners is None:
+        if len(reading.palette) == 1 and wish.colours != 1 and exact is None:
+            raise _only_grid()
+        if reading.sure < _POOR:
+            # Small pictures with softened edges keep some step by chance: one point a knot may explain them better.
+            reading = _points(sheet, wish, rgb, exact, (left, top)) or reading
+        if reading.how is How.PAPER and reading.sure < _LEAST_SURE:
+            # Bricks, faces and print keep some step too: squares so poor are none.
+            raise _no_cartoon()
     if reading is None:
         reading = _points(sheet, wish, rgb, exact, (left, top))
     if reading is None:
-        raise _only_grid() if empty else _no_cartoon()
+        raise _no_cartoon()
     steps.at(1.0)
     return reading
 
@@ -271,7 +284,9 @@ def _check_wish(wish: Wish) -> None:
             )
     if wish.colours is not None and not 1 <= wish.colours <= MAX_COLOURS:
         raise BadEntry(
-            _("{count} is no number of colours. Enter 1 to {most}.").format(count=wish.colours, most=MAX_COLOURS)
+            _("{count} is no number of colours. Enter 1 to {most}.").format(
+                count=wish.colours, most=MAX_COLOURS
+            )
         )
     if wish.corners is not None:
         points = np.array(wish.corners, dtype=np.float64)
@@ -311,7 +326,9 @@ def _few_colours(rgb: NDArray[np.uint8]) -> _Exact | None:
     """Return the picture as indices when it has so few colours that a program drew it."""
     height, width = rgb.shape[:2]
     packed = (
-        rgb[..., 0].astype(np.uint32) << 16 | rgb[..., 1].astype(np.uint32) << 8 | rgb[..., 2].astype(np.uint32)
+        rgb[..., 0].astype(np.uint32) << 16
+        | rgb[..., 1].astype(np.uint32) << 8
+        | rgb[..., 2].astype(np.uint32)
     )
     sample = packed[:: max(1, height // 300), :: max(1, width // 300)]
     if len(np.unique(sample)) > MAX_COLOURS:
@@ -392,9 +409,7 @@ def _points(
         return _exact_reading(sheet, wish, How.POINTS, exact.cells, exact.palette, (1, 1), at, asks)
     if width * height > limits.MAX_SOFT_POINTS:
         return None
-    shades = find_shades(
-        rgb, np.zeros((height, width), dtype=np.float32), many=wish.colours, even_light=True
-    )
+    shades = find_shades(rgb, np.zeros((height, width), dtype=np.float32), many=wish.colours, even_light=True)
     if len(shades.palette) > 40 or (shades.confidence < 0.8).mean() > 0.25:
         return None
     mean = np.array([[int(c[i : i + 2], 16) for i in (1, 3, 5)] for c in shades.palette], dtype=np.int16)
@@ -425,10 +440,7 @@ def _on_paper(
     height, width = rgb.shape[:2]
     if min(height, width) < 24:
         return None
-    if corners is not None:
-        to_flat = _upright(corners)
-    else:
-        to_flat = np.eye(3) if drawn else straightening(rgb)
+    to_flat = _upright(corners) if corners is not None else np.eye(3) if drawn else straightening(rgb)
     steps.at(0.25)
     flat, to_flat = flattened(rgb, to_flat, _MOST_FLAT_PIXELS)
     steps.at(0.35)
@@ -498,7 +510,9 @@ def _lattice(
     signals: tuple[Profiles, ...], to_flat: FloatArray, wish: Wish, corners: FloatArray | None
 ) -> tuple[Lattice, float] | None:
     """Return the best lattice among the likely pitches, and how much of the edges keep step with it."""
-    candidates = [(signal, pitch) for signal in signals for pitch in find_pitch(signal)[:3] if pitch.rival > 0.25]
+    candidates = [
+        (signal, pitch) for signal in signals for pitch in find_pitch(signal)[:3] if pitch.rival > 0.25
+    ]
     if corners is not None and wish.knots is not None and wish.rows is not None:
         box = apply(to_flat, corners)
         wide = (np.linalg.norm(box[1] - box[0]) + np.linalg.norm(box[2] - box[3])) / 2
@@ -523,9 +537,11 @@ def _lattice(
     best: tuple[float, Axis, Axis] | None = None
     for across in (axis for axis in fitted.values() if not axis.level):
         for along in (axis for axis in fitted.values() if axis.level):
-            worth = _best_of(across, fitted) + _best_of(along, fitted) - 0.5 * (
-                np.log(across.pitch / along.pitch) / 0.35
-            ) ** 2
+            worth = (
+                _best_of(across, fitted)
+                + _best_of(along, fitted)
+                - 0.5 * (np.log(across.pitch / along.pitch) / 0.35) ** 2
+            )
             if best is None or worth > best[0]:
                 best = (worth, across, along)
     if best is None:
@@ -541,7 +557,9 @@ def _best_of(axis: Axis, fitted: dict[tuple[int, bool, float], Axis]) -> float:
     At a half or a third of the true pitch edges or lines may keep step even better (marks in the squares' middles do
     that); at a multiple of the true pitch they do not. So a multiple that is fairly in step is preferred.
     """
-    top = max((other for other in fitted.values() if other.level == axis.level), key=lambda one: one.coherence)
+    top = max(
+        (other for other in fitted.values() if other.level == axis.level), key=lambda one: one.coherence
+    )
     times = axis.pitch / top.pitch
     multiple = round(times) in (2, 3) and abs(times - round(times)) < 0.05
     if multiple and axis.coherence > max(0.1, 0.3 * top.coherence):
@@ -563,7 +581,9 @@ def _cornered(lattice: Lattice, corners: FloatArray, wish: Wish) -> tuple[Lattic
     knots = wish.knots or max(limits.MIN_SIDE, round(right - left))
     rows = wish.rows or max(limits.MIN_SIDE, round(bottom - top))
     x0, y0 = round((left + right - knots) / 2), round((top + bottom - rows) / 2)
-    wanted = np.array([[x0, y0], [x0 + knots, y0], [x0 + knots, y0 + rows], [x0, y0 + rows]], dtype=np.float64)
+    wanted = np.array(
+        [[x0, y0], [x0 + knots, y0], [x0 + knots, y0 + rows], [x0, y0 + rows]], dtype=np.float64
+    )
     if np.abs(places - wanted).max() > 0.5:
         # The edges tell another story than the weaver's corners and numbers: those count.
         lattice = even_lattice(corners, knots, rows)
@@ -593,9 +613,7 @@ def _counted(lattice: Lattice, extent: Extent, wish: Wish) -> tuple[Lattice, Ext
         np.array([extent.top, extent.bottom], dtype=np.float64),
     )
     corners = np.array([[a[0, 0], b[0, 0]], [a[0, 1], b[0, 1]], [a[1, 1], b[1, 1]], [a[1, 0], b[1, 0]]])
-    return even_lattice(corners, *wanted), replace(
-        extent, left=0, top=0, right=wanted[0], bottom=wanted[1]
-    )
+    return even_lattice(corners, *wanted), replace(extent, left=0, top=0, right=wanted[0], bottom=wanted[1])
 
 
 def _reading_of(
@@ -607,9 +625,7 @@ def _reading_of(
         np.array([extent.top, extent.bottom], dtype=np.float64),
     )
     order = ((0, 0), (0, 1), (1, 1), (1, 0))
-    corners = tuple(
-        ((float(x[i]) + at[0]) * sheet.scale, (float(y[i]) + at[1]) * sheet.scale) for i in order
-    )
+    corners = tuple(((float(x[i]) + at[0]) * sheet.scale, (float(y[i]) + at[1]) * sheet.scale) for i in order)
     c = np.array(corners)
     knots, rows = shades.cells.shape[1], shades.cells.shape[0]
     across = float(np.linalg.norm(c[1] - c[0]) + np.linalg.norm(c[2] - c[3])) / 2 / knots
@@ -647,22 +663,30 @@ def _reading_of(
         points_along=along,
         sure=float(sure),
         asks=tuple(asks),
-        lattice=found.lattice.moved(extent.left, extent.top) if found.lattice.across.pitch != 1.0 else found.lattice,
+        lattice=found.lattice.moved(extent.left, extent.top)
+        if found.lattice.across.pitch != 1.0
+        else found.lattice,
     )
 
 
 def _only_grid() -> BadPicture:
     return BadPicture(
-        _("The squares in this picture are all empty. Take a picture of a cartoon whose squares are coloured.")
+        _(
+            "The squares in this picture are all empty. Take a picture of a cartoon whose squares are coloured."
+        )
     )
 
 
 def _check_something_seen(rgb: NDArray[np.uint8]) -> None:
-    light = rgb[:: max(1, rgb.shape[0] // 200), :: max(1, rgb.shape[1] // 200)].astype(np.float32).mean(axis=2)
+    light = (
+        rgb[:: max(1, rgb.shape[0] // 200), :: max(1, rgb.shape[1] // 200)].astype(np.float32).mean(axis=2)
+    )
     if float(np.quantile(light, 0.98)) < 40:
         raise BadPicture(_("The picture is too dark to see squares in. Take it again with more light."))
     if float(np.quantile(light, 0.99) - np.quantile(light, 0.01)) < 12:
-        raise BadPicture(_("The picture is of one colour all over. Take it again with the whole cartoon in view."))
+        raise BadPicture(
+            _("The picture is of one colour all over. Take it again with the whole cartoon in view.")
+        )
 
 
 def _no_cartoon() -> BadPicture:

@@ -57,7 +57,11 @@ class Shades:
 
 
 def find_shades(
-    colours: NDArray[np.uint8], spread: NDArray[np.float32], *, many: int | None = None, even_light: bool = False
+    colours: NDArray[np.uint8],
+    spread: NDArray[np.float32],
+    *,
+    many: int | None = None,
+    even_light: bool = False,
 ) -> Shades:
     """Return the fewest colours that explain the squares.
 
@@ -199,7 +203,9 @@ def _local_light(
     return np.asarray(out, dtype=np.float32)
 
 
-_TO_LUMA = np.array([[0.299, 0.587, 0.114], [-0.1687, -0.3313, 0.5], [0.5, -0.4187, -0.0813]], dtype=np.float32)
+_TO_LUMA = np.array(
+    [[0.299, 0.587, 0.114], [-0.1687, -0.3313, 0.5], [0.5, -0.4187, -0.0813]], dtype=np.float32
+)
 """sRGB to lightness and two colour differences as JPEG takes them (ITU-T T.871): it blurs the latter more."""
 
 
@@ -277,9 +283,7 @@ def _evening(lab: FloatArray, labels: NDArray[np.intp]) -> FloatArray:
     return np.asarray(np.linalg.cholesky(np.linalg.inv(moments)) * np.linalg.det(moments) ** (1 / 6))
 
 
-def _clusters(
-    lab: NDArray[np.float32], noise: float, many: int | None, to_lab: FloatArray
-) -> FloatArray:
+def _clusters(lab: NDArray[np.float32], noise: float, many: int | None, to_lab: FloatArray) -> FloatArray:
     """Return the middles of the clusters, the fullest first; `to_lab` takes the coordinates back to CIELAB."""
     total = len(lab)
     if total > _SAMPLE:
@@ -376,7 +380,8 @@ def _gap_between(lab: NDArray[np.float32], one: FloatArray, two: FloatArray, noi
     at_one = np.count_nonzero(np.abs(places) < width)
     at_two = np.count_nonzero(np.abs(places - 1) < width)
     between = [
-        np.count_nonzero(np.abs(places - middle) < width) for middle in np.arange(2 * width, 1 - 1.5 * width, width)
+        np.count_nonzero(np.abs(places - middle) < width)
+        for middle in np.arange(2 * width, 1 - 1.5 * width, width)
     ]
     if not between:
         return length > 4 * noise + 2
@@ -463,7 +468,9 @@ def _ghostly(
         length = np.maximum((way**2).sum(axis=1), 1e-6)
         share = ((own - a) * way).sum(axis=1) / length
         away = np.linalg.norm(own - a - way * np.clip(share, 0, 1)[:, None], axis=1)
-        mixed |= (one != two) & (one != index) & (two != index) & (share > 0.08) & (share < 0.92) & (away < reach)
+        mixed |= (
+            (one != two) & (one != index) & (two != index) & (share > 0.08) & (share < 0.92) & (away < reach)
+        )
     return bool(mixed.mean() > 0.6)
 
 

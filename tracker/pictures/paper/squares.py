@@ -137,7 +137,11 @@ def find_extent(rgb: ByteArray, lattice: Lattice) -> Extent | None:
     between = busy[1:] & busy[:-1] & seen[1:] & seen[:-1]
     lines = (lines + (float(level_line[1:-1][between].mean()) if between.any() else 0.0)) / 2
     ruled = lines > 0.4
-    found = _ruled_box(sides, upright, level) if ruled else _coloured_box(squares, flat, noise, fills_picture(rgb, lattice))
+    found = (
+        _ruled_box(sides, upright, level)
+        if ruled
+        else _coloured_box(squares, flat, noise, fills_picture(rgb, lattice))
+    )
     if found is None:
         return None
     x0, y0, x1, y1, sure = found
@@ -149,7 +153,9 @@ def find_extent(rgb: ByteArray, lattice: Lattice) -> Extent | None:
 def fills_picture(rgb: ByteArray, lattice: Lattice) -> bool:
     """Return whether the picture's four sides are borders of squares: the cartoon was cropped, or drawn, to the point."""
     height, width = rgb.shape[:2]
-    corners = lattice.squares_of(np.array([[0, 0], [width, 0], [width, height], [0, height]], dtype=np.float64))
+    corners = lattice.squares_of(
+        np.array([[0, 0], [width, 0], [width, height], [0, height]], dtype=np.float64)
+    )
     return bool(np.abs(corners - np.rint(corners)).max() < 0.2)
 
 
