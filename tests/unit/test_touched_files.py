@@ -21,6 +21,7 @@ KNOWN: dict[str, str] = {
     "tracker/presenters/first_view.py: keep": "write_whole",
     "tracker/regular_file.py: open_regular": "getattr os.fdopen os.open",
     "tracker/regular_file.py: copy_regular": "open unlink",
+    "tracker/reports/cartoon_form.py: png_of": "save",
     "tracker/reports/files_out.py: write_numbered": "write_whole",
     "tracker/reports/files_out.py: write_new": "mkdir",
     "tracker/reports/files_out.py: _take_name": "open",

@@ -215,7 +215,6 @@ def _without_leak(coded: NDArray[np.float32]) -> NDArray[np.float32]:
     How much leaks is found by trying: taken off rightly, the squares fall into the tightest clusters (the least entropy of
     their colours). Lightness and colour are tried one after the other, as JPEG blurs the latter more.
     """
-    rows, knots = coded.shape[:2]
     own = coded @ _TO_LUMA.T
     padded = np.pad(own, ((1, 1), (1, 1), (0, 0)), mode="edge")
     around = padded[1:-1, :-2] + padded[1:-1, 2:] + padded[:-2, 1:-1] + padded[2:, 1:-1] - 4 * own
