@@ -158,7 +158,8 @@ def learn_absences(record: DayRecord, planned: np.ndarray, believed: Absences) -
     length = ends - begins
     gap_of = np.cumsum(record.wove) - 1
     free = length - np.bincount(gap_of, record.off, minlength=length.size)
-    here = np.where(record.off, 0.0, 1.0)
+    # Begun without the long gaps: what the weeks around say of a gap must not rest on the gap itself.
+    here = np.where(record.off | (~record.wove & (free > LONGEST_SHORT)[gap_of]), 0.0, 1.0)
     absences = believed
     short = long = np.zeros(length.size)
     is_open = np.zeros(length.size, dtype=bool)

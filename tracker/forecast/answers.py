@@ -103,6 +103,8 @@ class Answers:
     finish: FinishAnswer | None
     basis: Basis
     finished: bool = False
+    silent_days: int | None = None
+    """Days for which nothing was entered, when they are so many that no date is given; known days off left out."""
     final_length_cm: float | None = None
     final_length_range_cm: tuple[float, float] | None = None
     length_warning: str = ""

@@ -38,7 +38,8 @@ def team_sizes(sessions: SessionArrays, weavers_planned: int) -> np.ndarray:
     """Sizes of the team between which a future month chooses, each as likely; the last one is today's.
 
     The record gives one a month. A team of several was not always whole, nor will it be: until months of
-    record say otherwise, one month in two is expected to be one hand short.
+    record say otherwise, one month in two is expected to be one hand short. A record that names nobody has such
+    months in its rows already.
     """
     if not sessions.size:
         whole, months = float(max(weavers_planned, 1)), np.zeros(0)
@@ -48,6 +49,8 @@ def team_sizes(sessions: SessionArrays, weavers_planned: int) -> np.ndarray:
         months = sessions.team[ends]
         whole = max(float(np.median(sessions.team)), 1.0)
     now = float(months[-1]) if months.size else whole
+    if sessions.size and not sessions.team_told:
+        return np.array([whole])
     if whole < 2.0:
         return months[-6:] if months.size else np.array([now])
     return np.concatenate([[whole, whole - 1.0], months[-6:], [now]])

@@ -91,6 +91,7 @@ def outlook(book: RugBook, today: date, *, earlier: Sequence[RugBook] = (), seed
             sessions=sessions.size, from_plan=not sessions.size, rests_on=rests_on(now), moved_by=moved
         ),
         finished=now.finished,
+        silent_days=now.silent_days if not now.finished and now.futures is None else None,
         final_length_cm=length,
         final_length_range_cm=length_range,
         length_warning=warning,

@@ -47,6 +47,8 @@ UNPICK_HOURS = (0.6, 30.0)
 # Calendar --------------------------------------------------------------------------------------------
 LEAST_PLANNED_H = 0.25
 """A plan of fewer hours a week is read as so many, h."""
+LONGEST_PLANNED_H = 12.0
+"""A plan of more hours a day is read as so many, h."""
 OWN_HOURS_FROM = 5
 """Sessions with hours that make a habit; before, the plan's hours have their say where hours were left out."""
 ONE_SESSION_OVER_PLAN = 2.5

@@ -8,9 +8,16 @@ import numpy as np
 
 from tracker.forecast.calendar import off_ordinals
 from tracker.forecast.chart import counts_of
+from tracker.forecast.pace import LEAST_TO_DOUBT
 from tracker.forecast.reckon import Reckoning
-from tracker.forecast.thresholds import MOVED_FROM_DAYS, SLOW_FROM
-from tracker.words import _, n_
+from tracker.forecast.thresholds import (
+    FASTEST_KNOTS_PER_HOUR,
+    MOVED_FROM_DAYS,
+    SAY_SILENT_FROM_DAYS,
+    SLOW_FROM,
+    SLOWEST_KNOTS_PER_HOUR,
+)
+from tracker.words import _, day_short, n_
 
 
 def rests_on(now: Reckoning) -> tuple[str, ...]:
@@ -40,16 +47,63 @@ def rests_on(now: Reckoning) -> tuple[str, ...]:
                 missing,
             ).format(count=missing)
         )
-    odd = int(now.observed.too_long.sum())
-    if odd:
+    sentences += _doubts(now)
+    if now.silent_days >= SAY_SILENT_FROM_DAYS and not now.finished:
+        sentences.append(
+            n_(
+                "Nothing was entered for {count} day.",
+                "Nothing was entered for {count} days.",
+                now.silent_days,
+            ).format(count=now.silent_days)
+        )
+    return tuple(sentences)
+
+
+def _doubts(now: Reckoning) -> list[str]:
+    """Ask about figures that cannot be meant."""
+    sentences = []
+    long = int(now.observed.too_long.sum())
+    if long:
         sentences.append(
             n_(
                 "{count} session has far too many hours for its rows and counts for little. Was the timer left on?",
                 "{count} sessions have far too many hours for their rows and count for little. Was the timer left on?",
-                odd,
-            ).format(count=odd)
+                long,
+            ).format(count=long)
         )
-    return tuple(sentences)
+    short = int(now.observed.too_short.sum())
+    if short:
+        sentences.append(
+            n_(
+                "{count} session has far too few hours for its rows; what such rows usually take stands in.",
+                "{count} sessions have far too few hours for their rows; what such rows usually take stands in.",
+                short,
+            ).format(count=short)
+        )
+    for place in np.flatnonzero(now.observed.too_many_rows)[-2:].tolist():
+        sentences.append(
+            _("{day}: {rows} rows are far more than usual. Is the number right?").format(
+                day=day_short(date.fromordinal(int(now.sessions.day[place])), now.today),
+                rows=int(now.sessions.rows[place]),
+            )
+        )
+    given = now.sessions.given & (now.sessions.rows > 0)
+    if int(given.sum()) >= LEAST_TO_DOUBT:
+        hours = now.sessions.hours[given] * now.sessions.team[given]
+        pace = float(np.median(now.sessions.rows[given] * now.to_weave.across / hours))
+        if pace < SLOWEST_KNOTS_PER_HOUR:
+            sentences.append(
+                _("By these hours {knots} knots take an hour. Are the hours perhaps minutes?").format(
+                    knots=max(round(pace), 1)
+                )
+            )
+        elif pace > FASTEST_KNOTS_PER_HOUR:
+            sentences.append(
+                _(
+                    "By these hours {knots} knots take an hour. Are hours missing, or rows counted twice?"
+                ).format(knots=round(pace))
+            )
+    return sentences
 
 
 def _lately(now: Reckoning) -> str:
@@ -89,13 +143,13 @@ def moved_by(now: Reckoning, then: Reckoning) -> tuple[str, ...]:
     d_then = max(then.habit.hours_a_day, 0.02)
     since = now.sessions.day > then.today.toordinal()
     spent = float(now.observed.usual_hours[since].sum())
-    off = _days_off_between(now, then.today + timedelta(days=1), now.today)
-    planned_share = span - off
+    tomorrow = then.today + timedelta(days=1)
+    planned_share = span - _weaving_days_off(then, tomorrow, now.today)
     by_time = (d_then * planned_share - spent) / d_then
     by_pace = (now.futures.hours_left + spent - then.futures.hours_left) / d_now
     by_habit = now.futures.hours_left * (1.0 / d_now - 1.0 / d_then)
     end = date.fromordinal(int(now.futures.quantile(-1, 0.5)))
-    by_off = _days_off_between(now, now.today, end) - _days_off_between(then, now.today, end)
+    by_off = _weaving_days_off(now, tomorrow, end) - _weaving_days_off(then, tomorrow, end)
     evenings = _planned_evenings(now, then.today + timedelta(days=1), now.today)
     woven = len({int(d) for d in now.sessions.day[since]})
     floor = max(MOVED_FROM_DAYS, 0.2 * abs(shift))
@@ -161,12 +215,14 @@ def _part_of(now: Reckoning) -> str:
     return "medallion" if start is not None and end is not None and start < row <= end else ""
 
 
-def _days_off_between(at: Reckoning, first: date, last: date) -> float:
-    """Planned weaving days between two days (both counted) that are known to be off."""
+def _weaving_days_off(at: Reckoning, first: date, last: date) -> float:
+    """Days known to be off between two days (both counted), each by how likely it would have been woven on, in mean days."""
     if last < first:
         return 0.0
     off = off_ordinals(at.book.days_off, first.toordinal(), last.toordinal())
-    return float(off.sum())
+    weekday = (np.arange(first.toordinal(), last.toordinal() + 1) - 1) % 7
+    chance = at.habit.weekdays.mean
+    return float(chance[weekday][off].sum() / max(float(chance.mean()), 1e-6))
 
 
 def _planned_evenings(at: Reckoning, first: date, last: date) -> int:

@@ -8,18 +8,31 @@ from datetime import date
 
 import numpy as np
 
-from tracker.domain.rug import Hold, RugBook, Stage
-from tracker.forecast.calendar import Habit, earlier_habit, learn_habit
+from tracker.domain.rug import (
+    Hold,
+    Lot,
+    Measurement,
+    Photo,
+    RugBook,
+    Sample,
+    Session,
+    Spoilt,
+    Stage,
+    Weighing,
+)
+from tracker.forecast.calendar import Habit, earlier_habit, learn_habit, off_ordinals
 from tracker.forecast.chart import RowsToWeave, rows_to_weave
 from tracker.forecast.cloth import Cloth, read_cloth, rows_for_length
 from tracker.forecast.finish import FUTURES, Futures, weave_futures
 from tracker.forecast.pace import Observations, PaceFit, fit_pace, observe, pace_prior
 from tracker.forecast.sessions import SessionArrays, open_from, session_arrays
+from tracker.forecast.thresholds import NO_DATE_AFTER_DAYS
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Reckoning:
-    """What a book says on one day; `futures` is None once the last row is woven."""
+    """What a book says on one day; `futures` is None once the last row is woven, and while nothing is
+    logged for too long."""
 
     book: RugBook
     today: date
@@ -34,6 +47,8 @@ class Reckoning:
     habit: Habit
     futures: Futures | None
     marks: np.ndarray
+    silent_days: int
+    """Days since anything was entered, known days off left out; 0 before the first session."""
     earlier_rugs: int
     finished: bool
 
@@ -76,6 +91,8 @@ def reckon(
     Reckoning
     """
     plan = book.plan
+    # A phone's clock may be behind the book; no day before the last session can be today.
+    today = max([today, *(session.day for session in book.woven_sessions)])
     woven = max(book.rows_woven, 0)
     cloth = read_cloth(plan, book.measurements, woven)
     rows = rows_planned(book, cloth)
@@ -92,7 +109,8 @@ def reckon(
     first_open = open_from(sessions, today, plan.start_day)
     ahead: Futures | None = None
     marks = np.zeros(0, dtype=int)
-    if not finished:
+    silent = days_silent(book, today)
+    if not finished and silent < NO_DATE_AFTER_DAYS:
         band = np.linspace(row_now, to_weave.rows, 21)[1:].round().astype(int)
         wanted = [r for r in extra_marks if row_now < r <= to_weave.rows]
         marks = np.unique(np.concatenate([band, np.array(wanted, dtype=int)]))
@@ -104,14 +122,35 @@ def reckon(
         )  # fmt: skip
     return Reckoning(
         book=book, today=today, to_weave=to_weave, row_now=row_now, first_open=first_open, cloth=cloth, sessions=sessions, observed=observed, fit=fit,
-        habit=habit, futures=ahead, marks=marks, earlier_rugs=prior.rugs, finished=finished,
+        habit=habit, futures=ahead, marks=marks, silent_days=silent, earlier_rugs=prior.rugs, finished=finished,
     )  # fmt: skip
 
 
+def _entries(book: RugBook) -> tuple[Session | Lot | Weighing | Spoilt | Sample | Measurement | Photo, ...]:
+    """Everything dated that somebody entered while the rug was on the loom."""
+    return (
+        *book.sessions, *book.lots, *book.weighings, *book.spoilt, *book.samples, *book.measurements, *book.photos
+    )  # fmt: skip
+
+
+def days_silent(book: RugBook, today: date) -> int:
+    """Days since anything was entered, known days off left out; 0 before the first session."""
+    if not book.woven_sessions:
+        return 0
+    newest = max(entry.day for entry in _entries(book)).toordinal()
+    off = off_ordinals(book.days_off, newest + 1, today.toordinal())
+    return int((~off).sum())
+
+
 def book_as_of(book: RugBook, day: date) -> RugBook:
-    """The book as it stood on the evening of `day`."""
+    """The book as it stood on the evening of `day`.
+
+    Days off carry no day of entry; they were known when they were entered before something dated on or before that day.
+    """
+    known = max((entry.born for entry in _entries(book) if entry.day <= day), default=0)
     return replace(
         book,
         sessions=tuple(s for s in book.sessions if s.day <= day),
         measurements=tuple(m for m in book.measurements if m.day <= day),
+        days_off=tuple(off for off in book.days_off if off.born <= known),
     )

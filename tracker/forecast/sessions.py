@@ -44,6 +44,8 @@ class SessionArrays:
     step_h: float
     first_day: np.ndarray
     days_woven: np.ndarray
+    team_told: bool
+    """Whether any session names its weavers; otherwise `team` is the plan's."""
     entry_days: int
     """Usual days from one entry to the next where one entry stands for several days; 1: each session is entered by itself."""
 
@@ -62,7 +64,10 @@ def planned_days(plan: RugPlan) -> np.ndarray:
 
 def planned_hours_a_day(plan: RugPlan) -> float:
     """Hours on a planned weaving day."""
-    return min(max(plan.hours_per_week, priors.LEAST_PLANNED_H) / max(len(plan.weekdays), 1), LONGEST_DAY_H)
+    return min(
+        max(plan.hours_per_week, priors.LEAST_PLANNED_H) / max(len(plan.weekdays), 1),
+        priors.LONGEST_PLANNED_H,
+    )
 
 
 def _rounding(hours: np.ndarray) -> float:
@@ -154,5 +159,6 @@ def session_arrays(book: RugBook) -> SessionArrays:
         step_h=_rounding(raw[given]),
         first_day=first,
         days_woven=days_woven,
+        team_told=bool(known.size),
         entry_days=entry_days,
     )

@@ -37,5 +37,13 @@ COARSE_FROM_DAYS = 3.0
 COARSE_REGULAR = 0.6
 """Entries stand for several days when their middle distance is at least so many days and this share of them keeps to it."""
 
+SAY_SILENT_FROM_DAYS = 10
+"""Nothing logged for so many days, known days off left out: it is said."""
+
+SLOWEST_KNOTS_PER_HOUR = 40.0
+FASTEST_KNOTS_PER_HOUR = 4000.0
+"""Paces of one weaver below and beyond these are asked about: published ones run from 150 knots an hour
+(byrdcallstudio.com, lesson 4) to 10,000 a day (Wikipedia, "Oriental rug"; about 1,250 an hour)."""
+
 NO_DATE_AFTER_DAYS = 60
 """Nothing logged for so many days, known days off left out: no date is given until something is."""

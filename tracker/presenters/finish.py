@@ -10,7 +10,7 @@ from datetime import date, timedelta
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import AfterStep, DaysOff, RugBook, RugPlan, Stage, new_id
 from tracker.forecast.answers import Answers
-from tracker.presenters.standing import chance_words, range_words
+from tracker.presenters.standing import chance_words, range_words, silent_words
 from tracker.words import _, day, day_short, hours, month, n_, number, weekday, weekday_name
 
 LONGEST_STEP_DAYS = 365.0
@@ -326,7 +326,9 @@ def finish_state(book: RugBook, answers: Answers) -> FinishState:
     marks: tuple[MarkLine, ...] = ()
     if plan.wished_day is not None:
         wish = day(plan.wished_day, today)
-    if finish is None:
+    if answers.silent_days is not None:
+        label, figure, span = silent_words(answers.silent_days)
+    elif finish is None:
         finished = plan.stage is Stage.FINISHED
         label = _("Finished") if finished else _("Every row is woven")
         figure = day(plan.finished_day, today) if plan.finished_day else _("woven")

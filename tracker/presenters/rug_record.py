@@ -21,7 +21,7 @@ from tracker.presenters.picture import rug_picture
 from tracker.presenters.places import knots_words
 from tracker.presenters.plan_view import fibre_words
 from tracker.presenters.record import names_of
-from tracker.presenters.standing import range_words, yarn_code, yarn_words
+from tracker.presenters.standing import range_words, silent_words, yarn_code, yarn_words
 from tracker.words import _, day, day_short, mass, month_short, n_, number, one_after_another, percent
 
 MOST_WEEKS = 60
@@ -466,6 +466,8 @@ def _now(book: RugBook, answers: Answers) -> tuple[Fact, ...]:
         )
         if finish.ready is not None and finish.ready > finish.middle:
             facts.append(Fact(_("Ready about"), day(finish.ready, today), _("with the steps after weaving")))
+    elif answers.silent_days is not None:
+        facts.append(Fact(*silent_words(answers.silent_days)))
     else:
         facts.append(Fact(_("Last row"), _("woven"), ""))
     yarns = {yarn.id: yarn.name for yarn in book.yarns}

@@ -8,7 +8,7 @@ from datetime import date
 from tracker.domain.rug import Role, RugBook, RugPlan, Stage
 from tracker.forecast.answers import Answers
 from tracker.forecast.lessons import LEAST_RATIO, MOST_RATIO, Lessons, YarnLesson
-from tracker.presenters.standing import yarn_code
+from tracker.presenters.standing import silent_words, yarn_code
 from tracker.words import _, day, hours, length, mass, n_, number, percent
 
 
@@ -70,6 +70,8 @@ def rug_card(
         when = (
             _("done about {day}").format(day=day(answers.finish.middle, today))
             if answers.finish is not None
+            else silent_words(answers.silent_days)[0]
+            if answers.silent_days is not None
             else _("the last row is woven")
         )
     elif plan.stage is Stage.FINISHED:

@@ -120,11 +120,19 @@ def chance_words(chance: float) -> str:
     return n_("{tenths} time in 10", "{tenths} times in 10", tenths).format(tenths=tenths)
 
 
+def silent_words(days: int) -> tuple[str, str, str]:
+    """Say why no date is given: label, figure and what brings it back."""
+    label = n_("Nothing entered for {count} day", "Nothing entered for {count} days", days)
+    return label.format(count=number(days)), _("no date"), _("The next session brings it back.")
+
+
 def standing(book: RugBook, answers: Answers) -> Standing:
     """Turn the answers into what the first view shows."""
     where, finish, today = answers.where, answers.finish, answers.day
     wish = ""
-    if finish is None:
+    if answers.silent_days is not None:
+        finish_label, finish_figure, finish_range = silent_words(answers.silent_days)
+    elif finish is None:
         finish_label, finish_range = _("Last row woven"), ""
         finish_figure = _("woven")
         if book.plan.finished_day:

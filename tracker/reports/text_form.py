@@ -13,7 +13,7 @@ from tracker.forecast.answers import Answers, YarnAnswer
 from tracker.presenters.material import material_words
 from tracker.presenters.preparation import preparation_words
 from tracker.presenters.shopping import buy_of, shopping_words
-from tracker.presenters.standing import chance_words, range_words, yarn_code, yarn_words
+from tracker.presenters.standing import chance_words, range_words, silent_words, yarn_code, yarn_words
 from tracker.words import _, day, mass, n_, number, percent
 
 
@@ -69,7 +69,9 @@ def as_text(book: RugBook, answers: Answers) -> str:
             ).format(count=number(answers.basis.sessions), hours=number(where.hours_woven, 1))
         )
     lines.append("")
-    if finish is None:
+    if answers.silent_days is not None:
+        lines.append(": ".join(silent_words(answers.silent_days)[:2]))
+    elif finish is None:
         lines.append(_("The last row is woven."))
     else:
         lines.append(

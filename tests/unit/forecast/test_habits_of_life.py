@@ -1,0 +1,312 @@
+"""What a weaver would notice: days off the plan, slips of the finger, pauses, changes of habit, coarse books, clocks behind."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import date, timedelta
+
+import pytest
+
+from tracker.domain.rug import DaysOff, RugBook, Session
+from tracker.forecast.answers import Answers, FinishAnswer
+from tracker.forecast.outlook import outlook
+
+from .books import BOOK, PLAN, START, weekdays, woven
+
+
+def days_of(weekday_numbers: set[int], count: int, first: date = START) -> list[date]:
+    """Return so many days that fall on those weekdays."""
+    days, day = [], first
+    while len(days) < count:
+        if day.weekday() in weekday_numbers:
+            days.append(day)
+        day += timedelta(days=1)
+    return days
+
+
+def answers_of(book: RugBook, today: date | None = None, earlier: tuple[RugBook, ...] = ()) -> Answers:
+    return outlook(book, today or book.sessions[-1].day, earlier=earlier)
+
+
+def finish_of(book: RugBook, today: date | None = None) -> FinishAnswer:
+    """Return the finish, by default on the day of the last session."""
+    finish = answers_of(book, today).finish
+    assert finish is not None
+    return finish
+
+
+def days_left(book: RugBook, today: date | None = None) -> int:
+    """Return the days to the middle date."""
+    on = today or book.sessions[-1].day
+    return (finish_of(book, on).middle - on).days
+
+
+# --- the plan's weekdays
+
+
+def test_saturdays_that_are_woven_are_believed_within_weeks_though_the_plan_has_none():
+    # Monday to Saturday, 5 rows each: 30 rows a week. After 4 weeks 120 rows stand, 240 are left: 8 weeks, 56 days.
+    book = woven(BOOK, [5] * 24, 4.0, days_of({0, 1, 2, 3, 4, 5}, 24))
+    assert days_left(book) == pytest.approx(56, abs=4)
+
+
+def test_a_plan_with_days_never_woven_on_is_no_later_than_the_straight_line():
+    # Planned Monday to Saturday, woven Monday, Wednesday, Friday: 15 rows a week; 120 rows in 8 weeks, 240 left: 112 days.
+    plan = replace(PLAN, weekdays=(0, 1, 2, 3, 4, 5))
+    book = woven(replace(BOOK, plan=plan), [5] * 24, 4.0, days_of({0, 2, 4}, 24))
+    assert days_left(book) == pytest.approx(112, abs=9)
+
+
+# --- slips of the finger
+
+
+def test_too_few_hours_typed_once_hardly_move_the_date_and_are_asked_about():
+    right = woven(BOOK, [5] * 20)
+    hours: list[float | None] = [4.0] * 20
+    hours[16] = 0.1
+    slip = woven(BOOK, [5] * 20, hours)
+    assert abs(days_left(slip) - days_left(right)) <= 0.02 * days_left(right)
+    basis = answers_of(slip).basis
+    assert "far too few hours" in " ".join(basis.rests_on)
+    assert "hours a week" not in " ".join(basis.moved_by)
+
+
+def test_a_truly_short_session_moves_the_date_a_little():
+    right = woven(BOOK, [5] * 21)
+    short = woven(BOOK, [5] * 20 + [1], [4.0] * 20 + [0.8])
+    # Four rows fewer are 0.8 of a day's work: a day or two of about sixty.
+    assert 0 <= days_left(short) - days_left(right) <= 0.05 * days_left(right)
+
+
+def test_a_session_without_a_row_moves_the_date_by_less_than_a_few_days():
+    right = woven(BOOK, [5] * 21)
+    none = woven(BOOK, [5] * 20 + [0])
+    assert 0 <= days_left(none) - days_left(right) <= 0.06 * days_left(right)
+
+
+def test_ten_times_too_many_rows_are_asked_about():
+    rows = [5] * 20
+    rows[15] = 50
+    text = " ".join(answers_of(woven(BOOK, rows)).basis.rests_on)
+    assert "50 rows are far more than usual" in text
+    assert "far more" not in " ".join(answers_of(woven(BOOK, [5] * 20)).basis.rests_on)
+
+
+def test_hours_typed_in_minutes_all_along_are_named():
+    # 5 rows of 240 knots in "20 hours": 60 knots an hour are slow but may be; 1 row in 20: 12 an hour may not.
+    text = " ".join(answers_of(woven(BOOK, [1] * 20, 20.0)).basis.rests_on)
+    assert "Are the hours perhaps minutes?" in text
+    assert "minutes" not in " ".join(answers_of(woven(BOOK, [5] * 20)).basis.rests_on)
+
+
+# --- more is never later
+
+
+@pytest.mark.parametrize("count", [0, 4, 18, 40])
+def test_more_planned_hours_never_mean_a_later_date(count: int):
+    left = []
+    for hours in (2.0, 4.0, 8.0, 16.0, 32.0):
+        plan = replace(PLAN, hours_per_week=hours)
+        book = woven(replace(BOOK, plan=plan), [5] * count)
+        left.append(days_left(book, book.sessions[-1].day if book.sessions else START))
+    assert left == sorted(left, reverse=True)
+
+
+# --- pauses
+
+
+def test_who_stops_is_told_so_and_gets_no_date_until_something_is_entered():
+    book = woven(BOOK, [5] * 30)
+    last = book.sessions[-1].day
+    widths = []
+    for days in (20, 50):
+        answers = answers_of(book, last + timedelta(days=days))
+        assert f"Nothing was entered for {days} days." in answers.basis.rests_on
+        assert answers.finish is not None
+        widths.append((answers.finish.late - answers.finish.early).days)
+    assert widths[1] > widths[0]
+    for days in (60, 365, 3000):
+        answers = answers_of(book, last + timedelta(days=days))
+        assert answers.finish is None
+        assert not answers.finished
+        assert answers.silent_days == days
+    again = Session(id="again", rug_id="r", day=last + timedelta(days=200), rows=5, hours=4.0, born=9_000)
+    answers = answers_of(replace(book, sessions=(*book.sessions, again)))
+    assert answers.finish is not None
+    assert answers.silent_days is None
+
+
+def test_days_off_that_are_known_are_no_silence():
+    book = woven(BOOK, [5] * 30)
+    last = book.sessions[-1].day
+    away = DaysOff(id="o", rug_id="r", first_day=last + timedelta(days=1), last_day=last + timedelta(days=90))
+    answers = answers_of(replace(book, days_off=(away,)), last + timedelta(days=70))
+    assert answers.finish is not None
+    assert answers.finish.early > away.last_day
+
+
+@pytest.mark.parametrize(("before", "after"), [(4, 4), (4, 12), (8, 8), (2, 10)])
+def test_a_fortnight_away_in_the_first_weeks_is_not_taken_for_habit(before: int, after: int):
+    steady = woven(BOOK, [5] * (before + after))
+    away_to = START + timedelta(days=14 + 7 * (-(-before // 5)))
+    gap = woven(BOOK, [5] * (before + after), 4.0, weekdays(before) + weekdays(after, away_to))
+    # The rest is the same work; that one such absence may come again is worth a few days of about eighty.
+    assert days_left(gap) - days_left(steady) <= 0.06 * days_left(steady)
+    late, usual = (finish_of(book).late - book.sessions[-1].day for book in (gap, steady))
+    assert late.days <= 1.12 * usual.days
+
+
+def test_many_short_absences_are_expected_again():
+    # Two weeks in three whole, the third begins on Wednesday: 13 evenings in three weeks instead of 15.
+    days = [day for day in weekdays(90) if not ((day - START).days // 7 % 3 == 2 and day.weekday() < 2)][:39]
+    book = woven(BOOK, [5] * 39, 4.0, days)
+    # 165 rows left at 65 rows in three weeks: 53 days.
+    assert days_left(book) == pytest.approx(53, abs=6)
+
+
+# --- changes of habit
+
+
+@pytest.mark.parametrize("weeks", [4, 6])
+def test_three_days_a_week_instead_of_six_are_believed_within_weeks(weeks: int):
+    plan = replace(PLAN, weekdays=(0, 1, 2, 3, 4, 5), rows=1200)
+    before = days_of({0, 1, 2, 3, 4, 5}, 120)
+    after = days_of({0, 2, 4}, 3 * weeks, before[-1] + timedelta(days=1))
+    book = woven(replace(BOOK, plan=plan), [5] * (120 + 3 * weeks), 4.0, before + after)
+    today = book.sessions[-1].day + timedelta(days=2)
+    truth = round((1200 - 5 * (120 + 3 * weeks)) / 15 * 7) - 2
+    finish = finish_of(book, today)
+    assert (finish.early - today).days <= truth <= (finish.late - today).days
+    assert (finish.middle - today).days == pytest.approx(truth, rel=0.12)
+
+
+# --- the book and the clock
+
+
+def test_one_entry_a_week_without_hours_says_the_same_as_an_entry_a_day():
+    daily = woven(BOOK, [5] * 40)
+    fridays = [day for day in weekdays(40) if day.weekday() == 4]
+    weekly = woven(BOOK, [25] * 8, None, fridays)
+    assert days_left(weekly) == pytest.approx(days_left(daily), rel=0.06)
+
+
+def test_a_clock_behind_the_last_session_gives_no_earlier_date():
+    book = woven(BOOK, [5] * 30)
+    last = book.sessions[-1].day
+    assert finish_of(book, last - timedelta(days=10)) == finish_of(book, last)
+    done = woven(replace(BOOK, plan=replace(PLAN, rows=151)), [5] * 30)
+    assert finish_of(done, last - timedelta(days=10)).early > last
+
+
+def test_days_off_added_move_the_date_and_are_named():
+    book = woven(BOOK, [5] * 30)
+    today = book.sessions[-1].day
+    wedding = DaysOff(
+        id="o",
+        rug_id="r",
+        first_day=today + timedelta(days=10),
+        last_day=today + timedelta(days=23),
+        born=999,
+    )
+    plain, added = answers_of(book), answers_of(replace(book, days_off=(wedding,)))
+    assert plain.finish is not None
+    assert added.finish is not None
+    assert 12 <= (added.finish.middle - plain.finish.middle).days <= 16
+    assert "later than last week: days off added" in added.basis.moved_by[0]
+    # Known all along, they are no news.
+    known = answers_of(replace(book, days_off=(replace(wedding, born=0),)))
+    assert "days off" not in " ".join(known.basis.moved_by)
+
+
+def test_a_weeks_days_off_taken_back_are_no_longer_waited_for():
+    book = woven(BOOK, [5] * 30)
+    ahead = book.sessions[-1].day + timedelta(days=7)
+    off = DaysOff(id="o", rug_id="r", first_day=ahead, last_day=ahead + timedelta(days=6))
+    assert days_left(replace(book, days_off=(off,))) - days_left(book) in range(5, 10)
+
+
+# --- effects of single pieces, each seen to fail with the piece taken out
+
+
+def test_the_wished_for_day_itself_is_still_in_time():
+    # Four rows are left on a Monday evening: not today any more, likely tomorrow.
+    book = woven(BOOK, [5] * 70 + [6])
+    assert book.sessions[-1].day.weekday() == 0
+    tomorrow = book.sessions[-1].day + timedelta(days=1)
+
+    def chance(wished: date) -> float:
+        told = finish_of(replace(book, plan=replace(PLAN, wished_day=wished))).chance_of_wish
+        assert told is not None
+        return told
+
+    assert chance(tomorrow) > 0.35
+    assert chance(tomorrow - timedelta(days=1)) == 0.0
+
+
+def test_the_chance_of_the_wish_is_a_half_on_the_middle_date():
+    book = woven(BOOK, [5] * 40)
+    middle = finish_of(book).middle
+    plan = replace(PLAN, wished_day=middle)
+    chance = finish_of(replace(book, plan=plan)).chance_of_wish
+    assert chance is not None
+    # Futures end on whole days, so those of the middle date itself are in time: at least one in two, and not many more.
+    assert 0.5 <= chance <= 0.62
+
+
+def test_a_mark_is_reached_with_its_own_row_not_the_next():
+    # 5 rows a session, 150 woven; the middle is row 180: the 6th session from now, the last row the 42nd.
+    book = woven(BOOK, [5] * 30)
+    today = book.sessions[-1].day
+    marks = {row: middle for _name, row, _early, middle, _late in finish_of(book).marks}
+    nearly = woven(BOOK, [5] * 30)
+    one_row = replace(nearly, plan=replace(PLAN, rows=302))  # the middle is row 151: the next row
+    first = {row: middle for _name, row, _early, middle, _late in finish_of(one_row).marks}
+    assert (first[151] - today).days == 3  # Friday to Monday: the evening on which the next row is woven
+    assert (marks[180] - today).days == pytest.approx(10, abs=3)
+
+
+def test_before_the_first_session_nothing_is_woven_before_the_start_day():
+    later = replace(BOOK, plan=replace(PLAN, start_day=START + timedelta(days=30)))
+    shift = finish_of(later, START).middle - finish_of(BOOK, START).middle
+    assert 25 <= shift.days <= 35
+
+
+def test_unpicked_rows_have_eaten_yarn_that_the_rest_will_eat_too():
+    from tracker.domain.rug import Lot
+
+    lot = Lot(id="l", rug_id="r", yarn_id="red", day=START, mass_g=3000.0)
+    smooth = woven(replace(BOOK, lots=(lot,)), [5] * 24)
+    rough = woven(replace(BOOK, lots=(lot,)), [10, -5] * 24)  # 120 rows too, and as many taken out
+
+    def red(book: RugBook) -> tuple[float, float]:
+        answer = next(yarn for yarn in answers_of(book).yarns if yarn.yarn_id == "red")
+        return answer.on_hand_g, answer.needed_g
+
+    # Twice the knots were tied: about twice as much is gone, and the rest will take half as much again or more.
+    assert 3000 - red(rough)[0] == pytest.approx(2 * (3000 - red(smooth)[0]), rel=0.1)
+    assert red(rough)[1] > 1.3 * red(smooth)[1]
+
+
+def test_a_team_in_an_earlier_rug_is_no_quicker_weaver_now():
+    # The earlier rug was woven by three: 5 rows in 4 hours by three are one weaver's 5 rows in about 4 x 3 ** 0.9 = 10.7 hours.
+    from tracker.domain.rug import Stage
+
+    def earlier(team: tuple[str, ...]) -> RugBook:
+        rug = woven(BOOK, [5] * 60)
+        sessions = tuple(replace(session, weavers=team) for session in rug.sessions)
+        return replace(rug, plan=replace(PLAN, stage=Stage.FINISHED, id="e"), sessions=sessions)
+
+    alone, three = (answers_of(BOOK, START, (earlier(team),)).finish for team in (("a",), ("a", "b", "c")))
+    assert alone is not None
+    assert three is not None
+    assert three.hours_left > 1.4 * alone.hours_left
+
+
+@pytest.mark.parametrize(
+    "change", [lambda plan: replace(plan, knots_per_hour=700), lambda plan: replace(plan, rows=330)]
+)
+def test_a_quicker_pace_or_fewer_rows_never_mean_a_later_date(change: Callable):
+    book = woven(BOOK, [5] * 12)
+    slower = replace(book, plan=replace(PLAN, knots_per_hour=350))
+    assert days_left(replace(slower, plan=change(slower.plan))) <= days_left(slower)

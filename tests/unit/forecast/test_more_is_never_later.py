@@ -1,0 +1,101 @@
+"""More hours, days, hands or pace never mean a later date; more rows or days off never an earlier one; over random books."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date, timedelta
+
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from tracker.domain.rug import DaysOff, RugBook
+from tracker.forecast.reckon import reckon
+
+from .books import BOOK, PLAN, START, woven
+
+
+@st.composite
+def books(draw: st.DrawFn) -> tuple[RugBook, date]:
+    """Draw a weaver's plan and her first weeks, and the day of the forecast."""
+    plan = replace(
+        PLAN,
+        rows=draw(st.integers(120, 500)),
+        weekdays=tuple(sorted(draw(st.sets(st.integers(0, 6), min_size=2)))),
+        hours_per_week=float(draw(st.integers(3, 40))),
+        knots_per_hour=draw(st.sampled_from([None, 300.0, 700.0])),
+        weavers_planned=draw(st.integers(1, 3)),
+    )
+    days = sorted(draw(st.sets(st.integers(0, 50), max_size=30)))
+    rows = draw(st.lists(st.integers(1, 9), min_size=len(days), max_size=len(days)))
+    hours = draw(st.sampled_from([None, 1.5, 4.0]))
+    book = woven(replace(BOOK, plan=plan), rows, hours, [START + timedelta(days=day) for day in days] or None)
+    if book.rows_woven >= plan.rows - 5:
+        book = replace(book, plan=replace(plan, rows=book.rows_woven + 60))
+    last = book.sessions[-1].day if book.sessions else START
+    return book, last + timedelta(days=draw(st.integers(0, 5)))
+
+
+def middle(book: RugBook, today: date) -> float:
+    """Return the median day of the last row."""
+    futures = reckon(book, today).futures
+    assert futures is not None
+    return futures.quantile(-1, 0.5)
+
+
+def planned(book: RugBook, **changes: object) -> RugBook:
+    return replace(book, plan=replace(book.plan, **changes))
+
+
+properties = settings(
+    max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large]
+)
+
+
+@properties
+@given(drawn=books(), more=st.sampled_from([1.2, 2.0, 4.0]))
+def test_more_planned_hours(drawn: tuple[RugBook, date], more: float):
+    book, today = drawn
+    left = middle(book, today) - today.toordinal()
+    # Where hours were left out the plan's stand in, in the pace too: one day in twenty may then go the other way.
+    slack = 0.0 if all(session.hours for session in book.sessions) else 0.05 * left + 1.0
+    assert (
+        middle(planned(book, hours_per_week=book.plan.hours_per_week * more), today)
+        <= middle(book, today) + slack
+    )
+
+
+@properties
+@given(drawn=books())
+def test_one_more_weaver_before_the_first_session(drawn: tuple[RugBook, date]):
+    # Once there is a record, its rows are what the hands at the loom make of a day, however many were planned.
+    book, today = replace(drawn[0], sessions=()), drawn[1]
+    assert middle(planned(book, weavers_planned=book.plan.weavers_planned + 1), today) <= middle(book, today)
+
+
+@properties
+@given(drawn=books(), more=st.integers(1, 100))
+def test_more_rows(drawn: tuple[RugBook, date], more: int):
+    book, today = drawn
+    assert middle(planned(book, rows=book.plan.rows + more), today) >= middle(book, today)
+
+
+@properties
+@given(drawn=books(), begins=st.integers(1, 60), length=st.integers(1, 20))
+def test_days_off_ahead(drawn: tuple[RugBook, date], begins: int, length: int):
+    book, today = drawn
+    first = today + timedelta(days=begins)
+    off = DaysOff(id="o", rug_id="r", first_day=first, last_day=first + timedelta(days=length - 1))
+    assert middle(replace(book, days_off=(off,)), today) >= middle(book, today)
+
+
+@properties
+@given(drawn=books(), weekday=st.integers(0, 6))
+def test_one_more_weekday_of_as_many_hours(drawn: tuple[RugBook, date], weekday: int):
+    book, today = drawn
+    plan = book.plan
+    more = tuple(sorted({*plan.weekdays, weekday}))
+    hours = plan.hours_per_week * len(more) / len(plan.weekdays)
+    with_day = planned(book, weekdays=more, hours_per_week=hours)
+    # Which gaps count as absences rests on the planned week too: one day in fifty may go the other way.
+    left = middle(book, today) - today.toordinal()
+    assert middle(with_day, today) - today.toordinal() <= left * 1.02 + 1
