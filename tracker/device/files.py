@@ -1,4 +1,4 @@
-"""The phone's own picture chooser. Elsewhere the app shows its own list of folders."""
+"""The phone's own chooser, and where files meant for others go. Elsewhere the app shows its own list of folders."""
 
 from __future__ import annotations
 
@@ -6,47 +6,37 @@ import os
 from collections.abc import Callable
 from pathlib import Path
 
+from tracker.device.java import on_android
+from tracker.device.service import service
+
 
 def has_chooser() -> bool:
-    """True on Android, where pictures are chosen in the system's own way."""
-    return bool(os.environ.get("ANDROID_ARGUMENT") or os.environ.get("ANDROID_PRIVATE"))
+    """True on Android, where pictures and files are chosen in the system's own way."""
+    return on_android()
 
 
 def choose_picture(done: Callable[[Path | None], None]) -> None:
-    """Let the phone ask for a picture; `done` gets its path, or None when nothing was chosen.
+    """Let the phone ask for a picture; `done` gets a copy of it, or None when nothing was chosen.
 
     The phone answers on a thread of its own.
     """
-    from plyer import filechooser
+    from tracker.device.content import PICTURES, choose
 
-    def chosen(selection: list[str] | None) -> None:
-        done(Path(selection[0]) if selection else None)
-
-    try:
-        filechooser.open_file(on_selection=chosen, filters=["image"], multiple=False)
-    except Exception:
-        # plyer raises whatever the phone raises; without a chooser nothing was chosen.
+    if not choose(done, PICTURES):
         done(None)
 
 
 def choose_file(done: Callable[[Path | None], None]) -> None:
-    """Let the phone ask for any file; `done` gets its path, or None. The phone answers on a thread of its own."""
-    from plyer import filechooser
+    """Let the phone ask for any file; `done` gets a copy of it, or None. The phone answers on a thread of its own."""
+    from tracker.device.content import choose
 
-    try:
-        filechooser.open_file(
-            on_selection=lambda found: done(Path(found[0]) if found else None), multiple=False
-        )
-    except Exception:
-        # plyer raises whatever the phone raises; without a chooser nothing was chosen.
+    if not choose(done):
         done(None)
 
 
 def shared_folder() -> Path:
     """Return the folder for files meant for others: the phone's downloads, where every file app looks."""
-    from tracker.device.service import service
-
-    if has_chooser():
+    if on_android():
         try:
             found = service("storagepath").get_downloads_dir()  # type: ignore[union-attr]
             if found and os.access(str(found), os.W_OK):

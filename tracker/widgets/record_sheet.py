@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable
 from typing import Any
 
@@ -10,7 +9,7 @@ from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 
 from tracker.device.photos import photo_path
 from tracker.domain.errors import LoomsideError
-from tracker.domain.rug import Cartoon, Photo, RugBook, RugPlan, Session, SetAside, Yarn
+from tracker.domain.rug import Cartoon, Photo, RugBook, RugPlan, Session, Yarn
 from tracker.presenters import record
 from tracker.presenters.entry_forms import VALUES
 from tracker.widgets.basics import Column, Key, load_kv
@@ -94,9 +93,9 @@ class RecordDetail(Column):
 
         if self.value is None:
             return
-        if self.gone and not isinstance(self.value, SetAside):
+        if self.gone:
             add(_("Restore"), "restore", self.restore, "act")
-        elif not self.gone:
+        else:
             if self._can_correct():
                 add(_("Correct"), "edit", self.correct, "act")
             if not isinstance(self.value, DETAIL_KINDS):
@@ -164,9 +163,25 @@ class RecordDetail(Column):
 
 def kind_words(value: Any) -> str:
     """Return what a kind of entry is called."""
-    if isinstance(value, SetAside):
-        return record.kind_words(value.kind)
-    return record.kind_words(re.sub(r"(?<!^)(?=[A-Z])", "_", type(value).__name__).lower())
+    from tracker.domain import rug
+
+    return {
+        rug.Session: _("Session"),
+        rug.Lot: _("Yarn bought"),
+        rug.Weighing: _("Weighing"),
+        rug.Spoilt: _("Yarn lost"),
+        rug.Sample: _("Sample"),
+        rug.Measurement: _("Measured length"),
+        rug.DaysOff: _("Days off"),
+        rug.Preparation: _("Preparation"),
+        rug.AfterStep: _("Step after weaving"),
+        rug.Photo: _("Picture"),
+        rug.Weaver: _("Weaver"),
+        rug.Cartoon: _("Cartoon"),
+        rug.Yarn: _("Yarn in the plan"),
+        rug.RugPlan: _("Plan"),
+        rug.Setting: _("Setting"),
+    }.get(type(value), _("Entry"))
 
 
 def open_record(

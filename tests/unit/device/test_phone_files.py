@@ -1,0 +1,339 @@
+"""Files, pictures, permission, alarms, arrivals and settings on phones of every level, against their own API."""
+
+from __future__ import annotations
+
+import ast
+import json
+import os
+import sys
+from datetime import datetime
+from pathlib import Path
+
+import pytest
+
+from tests.unit.device.phone import JavaException, NotThere, Phone, Thing, phones
+from tests.unit.device.since import SINCE
+from tracker.device import alarms, appearance, arrivals, camera, content, files, java, permission, results
+
+LEVELS = [phone.level for phone in phones(Path("."))]
+DEVICE = Path(java.__file__).parent
+
+
+@pytest.fixture(params=LEVELS, ids=[f"api{level}" for level in LEVELS])
+def phone(request, tmp_path, monkeypatch) -> Phone:
+    """Return a phone of one level that our device code runs on."""
+    made = Phone(request.param, tmp_path)
+    monkeypatch.setenv("ANDROID_PRIVATE", str(tmp_path))
+    monkeypatch.delenv("ANDROID_ARGUMENT", raising=False)
+    for name, module in made.modules().items():
+        monkeypatch.setitem(sys.modules, name, module)
+    for user in (java, alarms, appearance, arrivals, camera, content, permission, results):
+        for name in ("java_class", "as_java", "implementing"):
+            if hasattr(user, name):
+                monkeypatch.setattr(user, name, getattr(made, name))
+    monkeypatch.setattr(results, "_listening", [])
+    monkeypatch.setattr(results, "_waiting", {})
+    return made
+
+
+def lying_at(phone: Phone, data: bytes, name: str = "two.loomside-exchange") -> Thing:
+    """Put a file into another app and return its content address."""
+
+    def opened(_it, _address, mode: str) -> Thing:
+        path = phone.folder / "of another app"
+        if "w" not in mode:
+            path.write_bytes(data)
+        descriptor = os.open(path, os.O_RDONLY if mode == "r" else os.O_WRONLY | os.O_CREAT | os.O_TRUNC)
+        phone.says["android.os.ParcelFileDescriptor.detachFd"] = descriptor
+        return phone.thing("android.os.ParcelFileDescriptor")
+
+    phone.says["android.content.ContentResolver.openFileDescriptor"] = opened
+    phone.says["android.content.ContentResolver.query"] = lambda *_a: phone.thing("android.database.Cursor")
+    phone.says["android.database.Cursor.getString"] = name
+    phone.says["android.database.Cursor.moveToFirst"] = True
+    return phone.thing("android.net.Uri")
+
+
+def answer_with(phone: Phone, address: Thing | None) -> Thing:
+    phone.says["android.content.Intent.getData"] = address
+    return phone.thing("android.content.Intent")
+
+
+def test_a_chosen_file_comes_as_a_copy_of_our_own_with_its_ending(phone) -> None:
+    got: list[Path | None] = []
+    files.choose_file(got.append)
+    assert files.has_chooser()
+    phone.answers("RESULT_OK", answer_with(phone, lying_at(phone, b"a whole book")))
+    assert got[0] is not None
+    assert got[0].read_bytes() == b"a whole book"
+    assert got[0].suffix == ".loomside-exchange"
+    assert got[0].is_relative_to(phone.folder)
+
+
+def test_no_permission_is_asked_for_files_or_pictures(phone) -> None:
+    files.choose_file(lambda _path: None)
+    files.choose_picture(lambda _path: None)
+    phone.says["android.content.pm.PackageManager.hasSystemFeature"] = True
+    camera.take_picture(lambda _path: None)
+    assert phone.asked_for == []
+
+
+def test_pictures_come_through_the_photo_picker_where_there_is_one(phone) -> None:
+    files.choose_picture(lambda _path: None)
+    (intent, _code) = phone.calls("Activity.startActivityForResult")[-1]
+    wanted = "ACTION_PICK_IMAGES" if phone.level >= 33 else "ACTION_OPEN_DOCUMENT"
+    assert wanted in intent.given[0]
+    assert intent.kept["setType"] == [("image/*",)]
+
+
+def test_choosing_nothing_or_what_cannot_be_read_brings_nothing(phone) -> None:
+    got: list[Path | None] = []
+    files.choose_file(got.append)
+    phone.answers("RESULT_CANCELED")
+    files.choose_file(got.append)
+    address = lying_at(phone, b"")
+
+    def refused(*_arguments):
+        raise JavaException("FileNotFoundException")
+
+    phone.says["android.content.ContentResolver.openFileDescriptor"] = refused
+    phone.answers("RESULT_OK", answer_with(phone, address))
+    assert got == [None, None]
+    assert not list((phone.folder / "taken").iterdir())
+
+
+def test_a_file_beyond_the_limit_is_not_copied_in(phone) -> None:
+    assert content.take_in(lying_at(phone, b"x" * 101), most_bytes=100) is None
+    assert content.take_in(lying_at(phone, b"x" * 100), most_bytes=100) is not None
+
+
+def test_a_name_of_another_app_leads_nowhere(phone) -> None:
+    taken = content.take_in(lying_at(phone, b"x", name="../../book.loomside/.."))
+    assert taken is not None
+    assert taken.parent.parent == phone.folder / "taken"
+
+
+def test_a_phone_without_a_chooser_brings_nothing(phone) -> None:
+    def nobody(*_arguments):
+        raise JavaException("ActivityNotFoundException")
+
+    phone.says["android.app.Activity.startActivityForResult"] = nobody
+    got: list[Path | None] = []
+    files.choose_file(got.append)
+    assert got == [None]
+    phone.says["android.content.pm.PackageManager.hasSystemFeature"] = True
+    assert not camera.take_picture(got.append)
+
+
+def test_the_camera_writes_where_it_is_told_and_gets_no_path(phone) -> None:
+    got: list[Path | None] = []
+    assert not camera.has_camera()
+    phone.says["android.content.pm.PackageManager.hasSystemFeature"] = True
+    assert camera.take_picture(got.append)
+    _context, authority, file = phone.calls("FileProvider.getUriForFile")[-1]
+    (intent, _code) = phone.calls("Activity.startActivityForResult")[-1]
+    assert authority == "loomside.book.files"
+    assert intent.kept["putExtra"][0][1]._class.name == "android.net.Uri"
+    target = Path(file.given[0])
+    target.write_bytes(b"a picture")
+    phone.answers("RESULT_OK")
+    assert got == [target]
+    camera.forget_picture(target)
+    assert not target.exists()
+
+
+def test_a_picture_not_taken_leaves_nothing_behind(phone) -> None:
+    got: list[Path | None] = []
+    phone.says["android.content.pm.PackageManager.hasSystemFeature"] = True
+    camera.take_picture(got.append)
+    target = Path(phone.calls("FileProvider.getUriForFile")[-1][2].given[0])
+    target.touch()
+    phone.answers("RESULT_CANCELED")
+    assert got == [None]
+    assert not target.exists()
+
+
+def test_a_file_is_given_under_its_name_for_reading_only(phone, tmp_path) -> None:
+    record = tmp_path / "1.tmp"
+    record.write_bytes(b"%PDF")
+    assert content.share(record, "Walled garden record.pdf", "application/pdf", "Give the record")
+    given = Path(phone.calls("FileProvider.getUriForFile")[-1][2].given[0])
+    assert given.name == "Walled garden record.pdf"
+    assert given.read_bytes() == b"%PDF"
+    (sent, title) = phone.calls("Intent.createChooser")[-1]
+    assert title.given == ("Give the record",)
+    flags = [flag for (flag,) in sent.kept["addFlags"]]
+    Intent = phone.java_class("android.content.Intent")
+    assert flags == [Intent.FLAG_GRANT_READ_URI_PERMISSION]
+    assert sent.given == (Intent.ACTION_SEND,)
+
+
+def test_only_the_file_given_last_can_be_read_by_others(phone, tmp_path) -> None:
+    record = tmp_path / "1.tmp"
+    record.write_bytes(b"%PDF")
+    content.share(record, "one.pdf", "application/pdf", "Give")
+    content.share(record, "two.pdf", "application/pdf", "Give")
+    assert [path.name for path in (phone.folder / "given").iterdir()] == ["two.pdf"]
+
+
+def test_a_file_is_kept_where_the_weaver_says(phone, tmp_path) -> None:
+    record, kept = tmp_path / "record", []
+    record.write_bytes(b"%PDF")
+    assert content.save(record, "record.pdf", "application/pdf", kept.append)
+    phone.answers("RESULT_OK", answer_with(phone, lying_at(phone, b"")))
+    assert kept == [True]
+    assert (phone.folder / "of another app").read_bytes() == b"%PDF"
+
+
+def test_the_permission_for_notices_is_asked_for_where_the_phone_wants_it(phone) -> None:
+    denied = 1 if phone.level >= 33 else 0
+    phone.says["android.content.Context.checkSelfPermission"] = -denied
+    phone.says["android.content.pm.PackageManager.PERMISSION_GRANTED"] = 0
+    phone.grants = False
+    told: list[bool] = []
+    permission.ask_to_notify(told.append)
+    assert told == [phone.level < 33]
+    assert phone.asked_for == ([["android.permission.POST_NOTIFICATIONS"]] if phone.level >= 33 else [])
+
+
+def test_alarms_go_to_the_receiver_in_words_that_are_ready_to_show(phone) -> None:
+    alarm = alarms.Alarm(
+        "session", "Sessions", datetime.fromisoformat("2026-11-25T20:00"), datetime.fromisoformat("2026-11-25T23:59"), "Loomside",
+        "Nothing written down today.", "session", "r1",
+    )  # fmt: skip
+    assert alarms.set_alarms([alarm])
+    (_context, message) = phone.calls("ReminderReceiver.schedule")[-1]
+    (entry,) = json.loads(message)
+    java_source = (Path("android/src/loomside/book/ReminderReceiver.java")).read_text(encoding="utf-8")
+    assert set(entry) - {"id"} == {key for key in entry if f'optString("{key}")' in java_source}
+    assert (entry["at"], entry["page"], entry["rug"]) == ("2026-11-25T20:00", "session", "r1")
+
+
+def test_a_tapped_reminder_opens_its_page_and_rug(phone) -> None:
+    phone.says["android.content.Intent.getAction"] = arrivals.OPEN
+    phone.says["android.content.Intent.getStringExtra"] = lambda _it, key: {"page": "shopping", "rug": "r1"}[
+        key
+    ]
+    phone.says["android.app.Activity.getIntent"] = lambda _it: phone.thing("android.content.Intent")
+    got: list[arrivals.Arrival] = []
+    assert arrivals.listen(got.append)
+    assert got == [arrivals.Arrival(page="shopping", rug_id="r1")]
+    assert phone.calls("Activity.setIntent"), "a rotation would open the page once more"
+    phone.new_intent(phone.thing("android.content.Intent"))
+    assert len(got) == 2
+
+
+@pytest.mark.parametrize("action", ["ACTION_VIEW", "ACTION_SEND"])
+def test_a_picture_tapped_or_sent_in_another_app_is_taken_in(phone, action) -> None:
+    Intent = phone.java_class("android.content.Intent")
+    address = lying_at(phone, b"a picture", name="cartoon.jpg")
+    phone.says["android.content.Intent.getAction"] = getattr(Intent, action)
+    phone.says["android.content.Intent.getData"] = address if action == "ACTION_VIEW" else None
+    phone.says["android.content.Intent.getParcelableExtra"] = address if action == "ACTION_SEND" else None
+    phone.says["android.content.Intent.getType"] = "image/jpeg"
+    found = arrivals.read_intent(phone.thing("android.content.Intent"))
+    assert found is not None
+    assert found.is_picture
+    assert found.file is not None
+    assert found.file.read_bytes() == b"a picture"
+
+
+def test_the_launcher_asks_for_nothing(phone) -> None:
+    phone.says["android.content.Intent.getAction"] = "android.intent.action.MAIN"
+    assert arrivals.read_intent(phone.thing("android.content.Intent")) is None
+    assert arrivals.read_intent(None) is None
+
+
+@pytest.mark.parametrize(("night", "dark"), [("YES", True), ("NO", False), ("UNDEFINED", None)])
+def test_the_phones_own_settings_are_read(phone, night, dark) -> None:
+    base = "android.content.res.Configuration."
+    # values of Android's reference, from memory
+    phone.says |= {f"{base}UI_MODE_NIGHT_MASK": 0x30, f"{base}UI_MODE_NIGHT_UNDEFINED": 0}
+    phone.says |= {f"{base}UI_MODE_NIGHT_YES": 0x20, f"{base}UI_MODE_NIGHT_NO": 0x10}
+    phone.says[f"{base}uiMode"] = {"YES": 0x21, "NO": 0x11, "UNDEFINED": 0x01}[night]
+    phone.says["java.util.Locale.getLanguage"] = "tr"
+    phone.says[f"{base}fontWeightAdjustment"] = 300
+    assert appearance.appearance() == appearance.Appearance(dark, "tr", phone.level >= 31)
+
+
+def test_only_what_the_systems_bars_cover_counts(phone) -> None:
+    bars = {"Left": 0, "Top": 80, "Right": 0, "Bottom": 48}
+    for side, wide in bars.items():
+        phone.says[f"android.view.WindowInsets.getSystemWindowInset{side}"] = wide
+        phone.says[f"android.graphics.Insets.{side.lower()}"] = wide
+    phone.says["android.app.Activity.getWindow"] = lambda _it: phone.thing("android.view.Window")
+    phone.says["android.view.View.getRootWindowInsets"] = lambda _it: phone.thing("android.view.WindowInsets")
+    phone.says["android.view.View.getWidth"], phone.says["android.view.View.getHeight"] = 720, 1600
+    rect = "android.graphics.Rect."
+    clear = {"left": 0, "top": 80, "right": 720, "bottom": 1552}
+    under = {"left": 0, "top": 0, "right": 720, "bottom": 1600}
+    for lies, wanted in ((clear, appearance.Insets()), (under, appearance.Insets(top=80, bottom=48))):
+        phone.says |= {rect + side: value for side, value in lies.items()}
+        assert appearance.insets() == wanted
+
+
+# --- the checks themselves
+
+
+def test_the_phone_refuses_what_its_api_lacks(tmp_path) -> None:
+    phone = Phone(24, tmp_path)
+    Intent = phone.java_class("android.content.Intent")
+    with pytest.raises(NotThere):
+        Intent.ACTION_SENDD  # noqa: B018
+    with pytest.raises(NotThere):
+        Intent("a", 3, "b")
+    with pytest.raises(NotThere):
+        Intent().setType(3)
+    with pytest.raises(NotThere):
+        Intent.setType("not static")
+    with pytest.raises(NotThere):
+        phone.java_class("android.provider.MediaStore").ACTION_PICK_IMAGES  # noqa: B018
+    with pytest.raises((NotThere, LookupError)):
+        phone.java_class("android.content.Intend")
+    assert phone.java_class("android.content.Intent").ACTION_SEND
+
+
+def asked_classes() -> dict[str, list[tuple[str, str]]]:
+    """Return for each file the classes it names and the type written beside each."""
+    found: dict[str, list[tuple[str, str]]] = {}
+    for path in DEVICE.glob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.AnnAssign) and isinstance(node.value, ast.Call):
+                call = node.value
+                if ast.unparse(call.func) == "java_class" and isinstance(call.args[0], ast.Constant):
+                    found.setdefault(path.name, []).append(
+                        (str(call.args[0].value), ast.unparse(node.annotation))
+                    )
+    return found
+
+
+def test_each_class_named_carries_its_own_type_for_mypy_to_check() -> None:
+    pairs = [pair for named in asked_classes().values() for pair in named]
+    assert len(pairs) > 15
+    for name, kind in pairs:
+        assert kind == f"type[{name.replace('$', '.')}]"
+
+
+def test_no_class_is_named_without_a_type_beside_it() -> None:
+    for path in DEVICE.glob("*.py"):
+        text = path.read_text(encoding="utf-8")
+        calls = [
+            node
+            for node in ast.walk(ast.parse(text))
+            if isinstance(node, ast.Call)
+            and ast.unparse(node.func) == "java_class"
+            and isinstance(node.args[0], ast.Constant)
+        ]
+        assert len(calls) == len(asked_classes().get(path.name, [])), path
+
+
+def test_what_is_newer_than_the_minimum_is_known_to_the_stubs() -> None:
+    from tests.unit.device.stubs import java_class
+
+    for name in SINCE:
+        owner, _dot, member = name.rpartition(".")
+        try:
+            java_class(name)
+        except LookupError:
+            one = java_class(owner)
+            assert member in one.methods or member in one.fields, name
