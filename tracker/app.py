@@ -68,12 +68,12 @@ class LoomsideApp(App):
         words.use_language(self.language or desk.drafts.get("language", "en"))
         look.fit(*Window.size)
         Window.clearcolor = look.tones["ground"]
-        look.bind(tones=lambda *_a: setattr(Window, "clearcolor", look.tones["ground"]))
+        look.bind(tones=self._recolour)
         Window.softinput_mode = "below_target"
         Window.bind(on_keyboard=self._on_key)
         self.stage = Stage(desk)
         self.reminders = Reminders(desk.drafts, self.stage.say)
-        Clock.schedule_interval(self._look_at_timer, POLL_SECONDS)
+        self._polling = Clock.schedule_interval(self._look_at_timer, POLL_SECONDS)
         desk.ground = (DARK if look.dark else LIGHT).card
         self.stage.home("standing")
         if desk.background:
@@ -101,6 +101,9 @@ class LoomsideApp(App):
     def _say(self, sentence: str) -> None:
         if self.stage is not None:
             self.stage.say(sentence, warn=True)
+
+    def _recolour(self, *_args) -> None:
+        Window.clearcolor = look.tones["ground"]
 
     def _open_now(self) -> None:
         if self.desk.was_opened:
@@ -131,4 +134,11 @@ class LoomsideApp(App):
         self._copy_of_the_day()
 
     def on_stop(self) -> None:
-        self.desk.close()
+        try:
+            Window.unbind(on_keyboard=self._on_key)
+            if self.stage is not None:
+                self._polling.cancel()
+                self.stage.close()
+            look.let_go()
+        finally:
+            self.desk.close()
