@@ -123,6 +123,17 @@ def test_a_word_that_cannot_be_is_refused_by_a_sentence(
     assert plain(error.replace("error:", ""))
 
 
+@pytest.mark.parametrize("how", [*WRITTEN, "--book"])
+def test_a_name_longer_than_a_file_system_takes_gets_a_sentence(
+    how: str, tmp_path: Path, capsys: pytest.CaptureFixture
+) -> None:
+    books.planned(tmp_path / "b.loomside")
+    for name in ("n" * 300, "n" * 300 + "/"):
+        code = run("--book", str(tmp_path / "b.loomside"), "--day", DAY, how, f"{tmp_path}/{name}", "--text")
+        assert code in (1, 2)
+        assert plain(capsys.readouterr().err.replace("error:", ""))
+
+
 def test_a_record_asked_for_in_a_folder_gets_a_name_of_its_own_there(
     tmp_path: Path, capsys: pytest.CaptureFixture
 ) -> None:
@@ -149,9 +160,7 @@ def test_what_nobody_foresaw_ends_in_a_sentence_that_names_the_trace(
 ) -> None:
     path = tmp_path / "b.loomside"
     books.planned(path)
-    monkeypatch.setattr("tracker.desk.Desk.answers_for", broken)
     monkeypatch.setattr("tracker.start.rugs_wanted", broken)
-    monkeypatch.setattr("tracker.desk.Desk.open", lambda _desk: None)
     assert run("--book", str(path), "--text") == EXIT_CODE == 70
     said = capsys.readouterr()
     assert str(log_path(path)) in said.err
