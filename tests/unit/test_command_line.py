@@ -211,22 +211,10 @@ def test_the_traces_stay_within_their_size_and_spare_another_file(
 
 # --- any words at all
 
-OPTIONS = (
-    *("--book", "--demo", "--text", "--json", "--plan", "--record", "--rows", "--csv", "--calendar", "--rug"),
-    *(
-        "--day",
-        "--screens",
-        "--size",
-        "--only",
-        "--dark",
-        "--text-size",
-        "--language",
-        "--help",
-        "--",
-        "-x",
-        "--b",
-    ),
-)
+ACTIONS = {name: action for action in start.parser()._actions for name in action.option_strings}
+"""Every option there is, also those to come."""
+OPTIONS = (*ACTIONS, "--", "-x", "--b")
+WITH_VALUES = tuple(name for name, action in ACTIONS.items() if action.nargs != 0)
 
 
 def words_for(folder: Path) -> st.SearchStrategy[list[str]]:
@@ -247,7 +235,7 @@ def words_for(folder: Path) -> st.SearchStrategy[list[str]]:
         st.lists(st.one_of(st.sampled_from(OPTIONS), odd), max_size=6),
         paths.map(lambda name: ["--book", str(folder / name)]),
         printing,
-        st.lists(st.tuples(st.sampled_from(OPTIONS[5:18]), odd), max_size=3),
+        st.lists(st.tuples(st.sampled_from(WITH_VALUES), odd), max_size=3),
     ).map(lambda parts: [*parts[1], *(word for pair in parts[3] for word in pair), *parts[0], parts[2]])
 
 
