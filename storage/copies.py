@@ -28,7 +28,7 @@ from storage.checks import (
 )
 from storage.convert import KIND_NAMES, kind_named
 from storage.trouble import BookDamaged, damaged, told_plainly, too_large
-from storage.union import unite
+from storage.union import Lacks, check_own_acts, unite
 from storage.unit_of_work import Target, raw_of, store
 from tracker.domain.rug import new_id
 from tracker.regular_file import copy_regular
@@ -41,6 +41,7 @@ if TYPE_CHECKING:
 DAILY = "daily"
 BEFORE_MIGRATION = "before-update"
 BEFORE_RESTORING = "before-restoring"
+BEFORE_JOINING = "before-joining"
 ASKED = "asked"
 
 NEWEST_KEPT = 2
@@ -190,7 +191,7 @@ def ladder(copies: Iterable[Copy], most_bytes: int = limits.COPIES_BYTES) -> tup
     """Return which of the copies (newest first) are kept."""
     copies = tuple(copies)
     kept: dict[Copy, None] = dict.fromkeys(copies[:NEWEST_KEPT])
-    for reason in (BEFORE_MIGRATION, BEFORE_RESTORING):
+    for reason in (BEFORE_MIGRATION, BEFORE_RESTORING, BEFORE_JOINING):
         kept.update(dict.fromkeys([copy for copy in copies if copy.reason == reason][:1]))
     rungs: tuple[tuple[str, int | None], ...] = (
         ("%Y-%m-%d", DAYS_KEPT),
@@ -278,6 +279,8 @@ def restore(book: Book, source: str | os.PathLike[str], kind: str = "went back t
                 raise _unsound() from error
             before = _copy_before(book, Path(source).absolute())
             with book.joining(work) as connection:
+                if not own:
+                    check_own_acts(connection, book.device_id, Lacks.LAST)
                 unite(connection, book.device_id)
                 if not own and is_overfull(raw_of(connection)):
                     raise too_large()

@@ -34,7 +34,14 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import Connection
 
 from storage import limits, migrations
-from storage.book import raw_connection, sync_file, sync_folder
+from storage.book import (
+    acknowledged_in,
+    damaged_folder,
+    lock_path,
+    raw_connection,
+    sync_file,
+    sync_folder,
+)
 from storage.checks import (
     check_act,
     check_device,
@@ -59,8 +66,9 @@ from storage.convert import (
     seal_of_device,
     seal_of_version,
 )
+from storage.copies import BEFORE_JOINING, copy_now
 from storage.trouble import BookFromNewerApp, damaged, told_plainly, too_large
-from storage.union import Joined, join_file, make_staging
+from storage.union import Joined, Lacks, join_file, make_staging
 from tracker.domain.errors import BadEntry, BookTrouble
 from tracker.regular_file import open_regular
 from tracker.whole_file import drop_working, working
@@ -205,13 +213,22 @@ def _parse(line: bytes) -> Any:
     return json.loads(line.decode("utf-8"), parse_constant=_no_constant)
 
 
-def join(book: Book, source: str | os.PathLike[str]) -> Joined:
+def join(book: Book, source: str | os.PathLike[str], put_back: bool = False) -> Joined:
     """Join an exchange file into the book: a union, all of the file or nothing.
+
+    A book into which something new comes is copied first, and the copy checked.
+
+    Parameters
+    ----------
+    put_back
+        Whether the weaver said that this book was put back from an older copy, and may lack entries of its own.
 
     Raises
     ------
     BookFromNewerApp
         A newer app wrote the file.
+    NotOurs
+        It holds acts in this phone's name that its book should hold; `put_back` says that it need not.
     BookTrouble
         The file is broken, beyond the limits of `storage.limits`, or contradicts the book; the book is unchanged.
     """
@@ -220,9 +237,21 @@ def join(book: Book, source: str | os.PathLike[str]) -> Joined:
     with told_plainly():
         try:
             stage(source, staging)
-            return join_file(book, staging, bounded=True)
+            return join_file(
+                book,
+                staging,
+                bounded=True,
+                before=lambda: copy_now(book, BEFORE_JOINING),
+                lacks=Lacks.ANY if put_back else _lacks(book),
+            )
         finally:
             drop_working(staging)
+
+
+def _lacks(book: Book) -> Lacks:
+    """Tell what the book may lack: something if it was rescued, or lies here without what notes its last act."""
+    doubtful = damaged_folder(book.path).is_dir() or not acknowledged_in(lock_path(book.path))
+    return Lacks.LAST if doubtful else Lacks.NONE
 
 
 def stage(source: Path, staging: Path) -> None:

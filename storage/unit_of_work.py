@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from functools import cache
@@ -317,16 +317,20 @@ def add_to_tally(connection: Connection, new_seals: dict[tuple[str, str], list[i
             )
 
 
-def records_of_act(connection: Connection, act_id: str) -> list[tuple[Kind, str]]:
-    """Return (kind, record id) of every record an act wrote."""
-    found = []
+def records_of_acts(connection: Connection, act_ids: Collection[str]) -> list[tuple[Kind, str]]:
+    """Return (kind, record id) of every record that some acts wrote, each once."""
+    found: dict[tuple[Kind, str], None] = {}
+    wanted = list(act_ids)
     for name in KIND_NAMES:
         kind = kind_named(name)
-        rows = connection.execute(
-            select(kind.table.c.record_id).where(kind.table.c.act_id == act_id).order_by(kind.table.c.version)
-        )
-        found += [(kind, record_id) for (record_id,) in rows]
-    return found
+        for start in range(0, len(wanted), 500):
+            rows = connection.execute(
+                select(kind.table.c.record_id)
+                .where(kind.table.c.act_id.in_(wanted[start : start + 500]))
+                .order_by(kind.table.c.version)
+            )
+            found |= dict.fromkeys((kind, record_id) for (record_id,) in rows)
+    return list(found)
 
 
 def undo(book: Book, act_id: str, kind: str = "undone") -> Undone:
@@ -337,7 +341,7 @@ def undo(book: Book, act_id: str, kind: str = "undone") -> Undone:
             raise BookTrouble(_("This is not in the book, so it cannot be undone."))
         targets = []
         left = []
-        for record_kind, record_id in records_of_act(connection, act_id):
+        for record_kind, record_id in records_of_acts(connection, (act_id,)):
             newest, *older = versions_newest_first(connection, record_kind, record_id)
             if newest.act_id != act_id:
                 left.append(record_id)

@@ -17,7 +17,7 @@ from tracker.domain.errors import BookTrouble, LoomsideError
 from tracker.domain.rug import DaysOff, RugBook, RugPlan, Stage
 from tracker.drafts import Drafts
 from tracker.forecast.answers import Answers
-from tracker.unforeseen import note_and_say
+from tracker.unforeseen import note, note_and_say
 from tracker.words import _
 
 
@@ -145,7 +145,7 @@ class Desk:
         def work() -> None:
             try:
                 self.open()
-            except BookTrouble as trouble:
+            except LoomsideError as trouble:
                 sentence = trouble.sentence
                 self.post(lambda: self._set_trouble(self._turn, sentence))
             except Exception as error:
@@ -277,13 +277,24 @@ class Desk:
                     found = self._read_now()
                     if found[2] is not None and found[3] is not None and self.ground:
                         self.picture = self._draw(found[2])
-            except BookTrouble as trouble:
+            except LoomsideError as trouble:
                 sentence = trouble.sentence
                 self.post(lambda: self._set_trouble(turn, sentence))
+            except Exception as error:
+                # A thread that ends without a word leaves the weaver with a page that never fills.
+                if not self.background:
+                    raise
+                told = note_and_say(error, self.path)
+                self.post(lambda: self._set_trouble(turn, told))
             else:
                 self.post(lambda: self._set(turn, *found))
-                if found[2] is not None and found[3] is not None and self.ground:
-                    self._keep_view(found[2], found[3])
+                try:
+                    if found[2] is not None and found[3] is not None and self.ground:
+                        self._keep_view(found[2], found[3])
+                except Exception as error:
+                    if not self.background:
+                        raise
+                    note(error, self.path)  # the next start shows nothing early; the answers are there
 
         if inline or not self.background:
             work()
@@ -324,14 +335,17 @@ class Desk:
     def _earlier(self, rug_id: str, by: date | None = None) -> tuple[RugBook, ...]:
         """Read the finished rugs other than this one; with `by`, those finished by that day."""
         from storage import reading
+        from tracker.forecast.thresholds import EARLIER_RUGS
 
-        return tuple(
-            reading.rug_book(self._book, plan.id)
+        finished = [
+            plan.id
             for plan in self.plans
             if plan.id != rug_id
             and plan.stage is Stage.FINISHED
             and (by is None or (plan.finished_day or date.max) <= by)
-        )
+        ]
+        # The others teach nothing more, and each would hold its cartoon in memory.
+        return tuple(reading.rug_book(self._book, one) for one in finished[-EARLIER_RUGS:])
 
     def outlook_of(self, rug: RugBook, on: date) -> Answers:
         """Work out what would have been answered on a day from a book as it then stood."""

@@ -66,7 +66,7 @@ def records_of_a_rug(chance: random.Random) -> Iterator[Any]:
         elif kind == 1:
             yield Lot(**common, yarn_id=yarn_id, mass_g=1000.0, dye_lot=str(number), dyer="a dyer")
         elif kind == 2:
-            yield Measurement(**common, row=number, length_cm=number / 40)
+            yield Measurement(**common, row=number, length_cm=1.0 + number / 40)
         elif kind == 3:
             yield Photo(**common, file_name=f"{number}.jpg", caption="border and field")
         else:

@@ -9,10 +9,10 @@ import pytest
 
 from storage.copies import Copy
 from storage.reading import Writer
-from storage.union import Conflict, Joined, Told
+from storage.union import Conflict, Joined, Told, Withdrawal
 from tests.presenters.rugs import TODAY, book, session
 from tracker.presenters.copies import copies_words, restored_words, size_words
-from tracker.presenters.phones import file_name, joined_words
+from tracker.presenters.phones import file_name, joined_words, taken_back_words
 from tracker.presenters.record import names_of
 
 NAMES = names_of((book(),))
@@ -103,3 +103,38 @@ def test_a_withdrawal_that_won_still_names_what_it_withdrew() -> None:
 )
 def test_a_files_name_is_safe_on_every_phone(name: str, said: str) -> None:
     assert file_name(name, date(2026, 11, 25)) == said
+
+
+def test_what_a_file_withdrew_is_told_by_name_rugs_first() -> None:
+    rug = book().plan
+    words = joined_words(
+        Joined(
+            acts=2,
+            records=0,
+            versions=2,
+            devices=("Bo's phone",),
+            conflicts=(),
+            withdrawn=(
+                Withdrawal("s1", "session", rug.id, THERE, session(1, 7)),
+                Withdrawal(rug.id, "rug_plan", rug.id, THERE, rug),
+            ),
+            own_acts=1,
+            act_ids=("a1", "a2"),
+        ),
+        NAMES,
+    )
+    assert [line.kept for line in words.withdrawn] == [
+        f"withdrawn: Plan: {rug.name}",
+        "withdrawn: Session: +7 rows, 3 h",
+    ]
+    assert {line.aside for line in words.withdrawn} == {"Bo's phone"}
+    assert words.withdrawn_rule.startswith("2 entries of this book were withdrawn by it.")
+    assert words.from_whom == "From Bo's phone. 1 entry is this phone's own, which its book had lost."
+
+
+def test_taking_a_join_back_says_what_stays() -> None:
+    assert (
+        taken_back_words(3, 1)
+        == "3 entries are as before the file came. 1 entry was changed since and stays."
+    )
+    assert taken_back_words(0, 2) == "Nothing of it is left to take back."

@@ -136,3 +136,59 @@ def test_a_copy_of_the_book_is_no_exchange_file(open_app, demo, folder: Path) ->
     open_phones(hand)
     hand.tap("Choose a file")
     assert hand.sees("No file of another phone here.")
+
+
+def test_what_the_other_phones_file_brought_is_taken_back_by_one_touch_and_comes_again(
+    open_app, demo, tmp_path: Path, folder: Path
+) -> None:
+    session_id = other_phone(demo, tmp_path, folder, rows=5)
+    hand = open_app(demo)
+    desk = hand.app.desk
+
+    def rows() -> dict[str, int]:
+        return {one.id: one.rows for one in desk.rug.sessions}
+
+    before = rows()
+    open_phones(hand)
+    assert not hand.sees("Take back what the last file brought")
+    hand.tap("Choose a file")
+    hand.tap("perrin.loomside-exchange")
+    hand.wait(lambda: hand.sees("2 new entries."))
+    after = rows()
+    assert after[session_id] == 5
+    assert len(after) == len(before) + 1
+    hand.tap("Take back what the last file brought")
+    hand.wait(lambda: hand.sees("2 entries are as before the file came."))
+    assert rows() == before
+    assert not hand.sees("Take back what the last file brought")
+    hand.tap("Undo")
+    hand.wait(lambda: hand.sees("It is in the book again."))
+    assert rows() == after
+
+
+def test_what_the_other_phone_withdrew_is_told_and_brought_back_by_a_tap(
+    open_app, demo, tmp_path: Path, folder: Path
+) -> None:
+    from storage.exchange import join
+
+    with Book.open(demo) as book:
+        write_exchange(book, folder / "first.loomside-exchange")
+    with Book.open(tmp_path / "other.loomside", device_name="Perrin's phone (invented)") as book:
+        join(book, folder / "first.loomside-exchange")
+        plan = next(plan for plan in reading.rugs(book) if plan.name == "Walled garden")
+        last = reading.rug_book(book, plan.id, with_cartoon=False).sessions[-1]
+        with book.act("session withdrawn") as act:
+            act.withdraw(last.id)
+        write_exchange(book, folder / "perrin.loomside-exchange")
+    (folder / "first.loomside-exchange").unlink()
+    hand = open_app(demo)
+    desk = hand.app.desk
+    count = len(desk.rug.sessions)
+    open_phones(hand)
+    hand.tap("Choose a file")
+    hand.tap("perrin.loomside-exchange")
+    hand.wait(lambda: hand.sees("1 entry of this book was withdrawn by it."))
+    assert len(desk.rug.sessions) == count - 1
+    hand.tap(hand.stage.page.ids.withdrawn.children[0])
+    hand.tap("Restore")
+    hand.wait(lambda: len(desk.rug.sessions) == count)

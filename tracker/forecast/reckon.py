@@ -26,7 +26,7 @@ from tracker.forecast.cloth import Cloth, read_cloth, rows_for_length
 from tracker.forecast.finish import FUTURES, Futures, weave_futures
 from tracker.forecast.pace import Observations, PaceFit, fit_pace, observe, pace_prior
 from tracker.forecast.sessions import SessionArrays, open_from, session_arrays
-from tracker.forecast.thresholds import NO_DATE_AFTER_DAYS
+from tracker.forecast.thresholds import EARLIER_RUGS, NO_DATE_AFTER_DAYS
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -100,7 +100,7 @@ def reckon(
     row_now = min(woven, to_weave.rows)
     sessions = session_arrays(book)
     observed = observe(sessions, to_weave)
-    earlier = earlier[-3:]
+    earlier = earlier[-EARLIER_RUGS:]
     prior = pace_prior(plan, to_weave.across, earlier)
     fit = fit_pace(sessions, observed, prior, today)
     taught = earlier_habit([(rug.plan, session_arrays(rug), rug.days_off) for rug in earlier])

@@ -47,3 +47,6 @@ FASTEST_KNOTS_PER_HOUR = 4000.0
 
 NO_DATE_AFTER_DAYS = 60
 """Nothing logged for so many days, known days off left out: no date is given until something is."""
+
+EARLIER_RUGS = 3
+"""Finished rugs from which pace and habit are borrowed: the last ones, since hands change."""

@@ -45,6 +45,7 @@ def why_words(reason: str) -> str:
         "daily": _("the copy of the day"),
         "before-update": _("before the app was renewed"),
         "before-restoring": _("before going back to a copy"),
+        "before-joining": _("before another phone's file was taken in"),
         "asked": _("you asked for it"),
     }.get(reason, reason)
 

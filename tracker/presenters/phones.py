@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from tracker.presenters.record import ICONS, Names, differences, headline
+from tracker.presenters.record import ICONS, Names, differences, headline, kind_words
 from tracker.words import _, n_, number, one_after_another
 
 SUFFIX = ".loomside-exchange"
@@ -41,10 +41,15 @@ class JoinedWords:
     from_whom: str
     conflicts: tuple[ConflictLine, ...]
     rule: str
+    withdrawn: tuple[ConflictLine, ...] = ()
+    """What was in this book and the other phone took out, by name."""
+    withdrawn_rule: str = ""
+    act_ids: tuple[str, ...] = ()
+    """What taking the join back takes back; empty: nothing came."""
 
 
-def _who(told: Any) -> str:
-    return _("this phone") if told.device.here else told.device.name or _("another phone")
+def _who(writer: Any) -> str:
+    return _("this phone") if writer.here else writer.name or _("another phone")
 
 
 def conflict_lines(conflicts: Iterable[Any], names: Names) -> tuple[ConflictLine, ...]:
@@ -65,19 +70,36 @@ def conflict_lines(conflicts: Iterable[Any], names: Names) -> tuple[ConflictLine
         if other is not None:
             aside = _("set aside: {entry} ({who})").format(
                 entry=headline(other.value, names) if other.value is not None else _("withdrawn"),
-                who=_who(other),
+                who=_who(other.device),
             )
             lines = tuple(one.words for one in differences(other.value, kept.value, names))
         found.append(
             ConflictLine(
                 record_id=conflict.record_id,
                 icon=ICONS.get(type(value), "info"),
-                kept=_("{entry} ({who})").format(entry=kept_words, who=_who(kept)),
+                kept=_("{entry} ({who})").format(entry=kept_words, who=_who(kept.device)),
                 aside=aside,
                 lines=lines,
             )
         )
     return tuple(found)
+
+
+def withdrawn_lines(withdrawn: Iterable[Any], names: Names) -> tuple[ConflictLine, ...]:
+    """Return what a file withdrew (`storage.union.Withdrawal`) in words, rugs first."""
+    ordered = sorted(withdrawn, key=lambda gone: gone.kind != "rug_plan")
+    return tuple(
+        ConflictLine(
+            record_id=gone.record_id,
+            icon=ICONS.get(type(gone.value), "info"),
+            kept=_("withdrawn: {entry}").format(
+                entry=f"{kind_words(gone.kind)}: {headline(gone.value, names)}".removesuffix(": ")
+            ),
+            aside=_who(gone.by),
+            lines=(),
+        )
+        for gone in ordered
+    )
 
 
 def joined_words(joined: Any, names: Names) -> JoinedWords:
@@ -96,4 +118,34 @@ def joined_words(joined: Any, names: Names) -> JoinedWords:
             "history, and a correction brings it back.",
             len(conflicts),
         ).format(count=number(len(conflicts)))
-    return JoinedWords(said, from_whom, conflicts, rule)
+    if joined.own_acts:
+        lost = n_(
+            "{count} entry is this phone's own, which its book had lost.",
+            "{count} entries are this phone's own, which its book had lost.",
+            joined.own_acts,
+        ).format(count=number(joined.own_acts))
+        from_whom = f"{from_whom}. {lost}" if from_whom else lost
+    contested = {conflict.record_id for conflict in joined.conflicts}
+    withdrawn = withdrawn_lines((gone for gone in joined.withdrawn if gone.record_id not in contested), names)
+    withdrawn_rule = ""
+    if withdrawn:
+        withdrawn_rule = n_(
+            "{count} entry of this book was withdrawn by it. Tap it to bring it back.",
+            "{count} entries of this book were withdrawn by it. Tap one to bring it back.",
+            len(withdrawn),
+        ).format(count=number(len(withdrawn)))
+    return JoinedWords(said, from_whom, conflicts, rule, withdrawn, withdrawn_rule, tuple(joined.act_ids))
+
+
+def taken_back_words(restored: int, left: int) -> str:
+    """Say what taking a join back did."""
+    if not restored:
+        return _("Nothing of it is left to take back.")
+    said = n_(
+        "{count} entry is as before the file came.", "{count} entries are as before the file came.", restored
+    ).format(count=number(restored))
+    if left:
+        said += " " + n_(
+            "{count} entry was changed since and stays.", "{count} entries were changed since and stay.", left
+        ).format(count=number(left))
+    return said

@@ -23,6 +23,7 @@ from tracker.domain.rug import (
     RugPlan,
     Sample,
     Session,
+    SetAside,
     Setting,
     Spoilt,
     Stage,
@@ -62,7 +63,46 @@ ICONS: dict[type, str] = {
     AfterStep: "scissors",
     Photo: "photo",
     Setting: "settings",
+    SetAside: "info",
 }
+
+
+def kind_words(kind: str) -> str:
+    """Return what a kind of entry is called; `kind` is its name in the book."""
+    return {
+        "session": _("Session"),
+        "lot": _("Yarn bought"),
+        "weighing": _("Weighing"),
+        "spoilt": _("Yarn lost"),
+        "sample": _("Sample"),
+        "measurement": _("Measured length"),
+        "days_off": _("Days off"),
+        "preparation": _("Preparation"),
+        "after_step": _("Step after weaving"),
+        "photo": _("Picture"),
+        "weaver": _("Weaver"),
+        "cartoon": _("Cartoon"),
+        "yarn": _("Yarn in the plan"),
+        "rug_plan": _("Plan"),
+        "setting": _("Setting"),
+    }.get(kind, _("Entry"))
+
+
+def set_aside_words(book: RugBook) -> str:
+    """Say which entries of a rug cannot be used; "" when all can."""
+    aside = book.set_aside
+    if not aside:
+        return ""
+    plan = next((entry for entry in aside if entry.kind == "rug_plan"), None)
+    if plan is not None:
+        said = _("The plan holds what cannot be, and is shown as near to it as can be. Change the plan.")
+        return f"{said} {plan.sentence}"
+    said = n_(
+        "{count} entry cannot be used and counts for nothing. It is in the diary.",
+        "{count} entries cannot be used and count for nothing. They are in the diary.",
+        len(aside),
+    ).format(count=number(len(aside)))
+    return f"{said} {kind_words(aside[0].kind)}: {aside[0].sentence}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,6 +215,8 @@ def headline(value: Any, names: Names) -> str:
             return str(value.name)
         case Setting():
             return _setting_label(value)
+        case SetAside():
+            return _("{kind}: cannot be used").format(kind=kind_words(value.kind))
     return ""
 
 
@@ -342,6 +384,8 @@ def details(value: Any, names: Names) -> tuple[tuple[str, str], ...]:
             found = _plan_details(value)
         case Setting():
             found = [(headline(value, names), _setting_answer(value, names))]
+        case SetAside():
+            found = [(_("Cannot be used"), value.sentence)]
     return tuple((label, answer) for label, answer in found if answer)
 
 
@@ -492,6 +536,7 @@ def deed_words(kind: str) -> str:
         "weaver added": _("Weaver"),
         "weavers entered": _("Weavers"),
         "setting changed": _("Setting"),
+        "join taken back": _("Taken back: what another phone's file brought"),
         "undone": _("Taken back"),
     }
     return known.get(kind) or kind[:1].upper() + kind[1:]

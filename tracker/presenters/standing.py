@@ -7,6 +7,7 @@ from datetime import date
 
 from tracker.domain.rug import Role, RugBook, Yarn
 from tracker.forecast.answers import Answers, YarnAnswer, YarnWord
+from tracker.presenters.record import set_aside_words
 from tracker.words import _, day, day_short, mass, n_, number, percent
 
 TONES = {
@@ -163,6 +164,7 @@ def standing(book: RugBook, answers: Answers) -> Standing:
     basis = answers.basis.moved_by[0] if answers.basis.moved_by else ""
     if answers.basis.from_plan:
         basis = _("All of this comes from the plan: no session yet.")
+    basis = set_aside_words(book) or basis
     return Standing(
         rug_name=book.plan.name,
         row_figure=number(where.rows_woven),

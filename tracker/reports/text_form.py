@@ -12,6 +12,7 @@ from tracker.domain.rug import RugBook, RugPlan
 from tracker.forecast.answers import Answers, YarnAnswer
 from tracker.presenters.material import material_words
 from tracker.presenters.preparation import preparation_words
+from tracker.presenters.record import set_aside_words
 from tracker.presenters.shopping import buy_of, shopping_words
 from tracker.presenters.standing import chance_words, range_words, silent_words, yarn_code, yarn_words
 from tracker.words import _, day, mass, n_, number, percent
@@ -102,6 +103,9 @@ def as_text(book: RugBook, answers: Answers) -> str:
         yarn = yarns.get(answer.yarn_id)
         if yarn is not None:
             lines.append(yarn_text(yarn.name, yarn_code(yarn), answer, today))
+    aside = set_aside_words(book)
+    if aside:
+        lines += ["", aside]
     if answers.basis.rests_on or answers.basis.moved_by:
         lines.append("")
         lines += [*answers.basis.rests_on, *answers.basis.moved_by]
@@ -132,6 +136,7 @@ def as_values(book: RugBook, answers: Answers) -> dict[str, Any]:
         yarn = yarns.get(line["yarn_id"])
         if yarn is not None:
             line.update(name=yarn.name, role=yarn.role.value, number=yarn.number)
+    found["set_aside"] = plain(book.set_aside)
     return {"rug": {"id": book.plan.id, "name": book.plan.name, "stage": book.plan.stage.value}, **found}
 
 

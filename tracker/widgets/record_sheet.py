@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from typing import Any
 
@@ -9,7 +10,7 @@ from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 
 from tracker.device.photos import photo_path
 from tracker.domain.errors import LoomsideError
-from tracker.domain.rug import Cartoon, Photo, RugBook, RugPlan, Session, Yarn
+from tracker.domain.rug import Cartoon, Photo, RugBook, RugPlan, Session, SetAside, Yarn
 from tracker.presenters import record
 from tracker.presenters.entry_forms import VALUES
 from tracker.widgets.basics import Column, Key, load_kv
@@ -93,9 +94,9 @@ class RecordDetail(Column):
 
         if self.value is None:
             return
-        if self.gone:
+        if self.gone and not isinstance(self.value, SetAside):
             add(_("Restore"), "restore", self.restore, "act")
-        else:
+        elif not self.gone:
             if self._can_correct():
                 add(_("Correct"), "edit", self.correct, "act")
             if not isinstance(self.value, DETAIL_KINDS):
@@ -163,25 +164,9 @@ class RecordDetail(Column):
 
 def kind_words(value: Any) -> str:
     """Return what a kind of entry is called."""
-    from tracker.domain import rug
-
-    return {
-        rug.Session: _("Session"),
-        rug.Lot: _("Yarn bought"),
-        rug.Weighing: _("Weighing"),
-        rug.Spoilt: _("Yarn lost"),
-        rug.Sample: _("Sample"),
-        rug.Measurement: _("Measured length"),
-        rug.DaysOff: _("Days off"),
-        rug.Preparation: _("Preparation"),
-        rug.AfterStep: _("Step after weaving"),
-        rug.Photo: _("Picture"),
-        rug.Weaver: _("Weaver"),
-        rug.Cartoon: _("Cartoon"),
-        rug.Yarn: _("Yarn in the plan"),
-        rug.RugPlan: _("Plan"),
-        rug.Setting: _("Setting"),
-    }.get(type(value), _("Entry"))
+    if isinstance(value, SetAside):
+        return record.kind_words(value.kind)
+    return record.kind_words(re.sub(r"(?<!^)(?=[A-Z])", "_", type(value).__name__).lower())
 
 
 def open_record(

@@ -15,11 +15,16 @@ from tracker.presenters.record import Names
 from tracker.reports.files_out import write_new
 from tracker.screens import Scene
 from tracker.screens.stage.stage import Page
-from tracker.widgets.basics import RowKey, load_kv
+from tracker.widgets.basics import Column, Key, RowKey, Text, load_kv
 from tracker.widgets.file_list import ask_file
 from tracker.widgets.pad import ask_text
 from tracker.widgets.record_sheet import open_record
 from tracker.words import _
+
+LAST_JOIN = "last join"
+"""The draft that remembers what the last file brought, so that it can be taken back after a restart too."""
+MOST_KEPT = 5000
+"""Acts of a file that are remembered; a larger one is taken back by going back to the copy made before it."""
 
 
 class ConflictRow(RowKey):
@@ -38,10 +43,12 @@ class PhonesPage(Page):
     headline = StringProperty("")
     from_whom = StringProperty("")
     rule = StringProperty("")
+    withdrawn_rule = StringProperty("")
 
     def enter(self, **_what) -> None:
         self.busy = ""
         self.ids.scroll.scroll_y = 1
+        self._offer_taking_back()
 
     def leave(self) -> None:
         self.written = ""
@@ -121,8 +128,8 @@ class PhonesPage(Page):
             kept="exchange folder",
         )
 
-    def take(self, path: Path) -> None:
-        """Take a file of the other phone in."""
+    def take(self, path: Path, put_back: bool = False) -> None:
+        """Take a file of the other phone in; `put_back`: the weaver said that this book was put back from a copy."""
         if self.busy:
             return
         desk = self.desk
@@ -131,8 +138,12 @@ class PhonesPage(Page):
         def work():
             from storage import reading
             from storage.exchange import join
+            from storage.union import NotOurs
 
-            joined = join(desk.book, path)
+            try:
+                joined = join(desk.book, path, put_back)
+            except NotOurs as doubt:
+                return None, doubt.sentence
             book = desk.book
             names = Names(
                 {yarn.id: yarn for yarn in reading.yarns(book)},
@@ -143,17 +154,42 @@ class PhonesPage(Page):
 
         def done(found) -> None:
             self.busy = ""
+            if found[0] is None:
+                self._ask_put_back(path, found[1])
+                return
             self._names = found[1]
-            self._show_joined(told.joined_words(*found))
+            words = told.joined_words(*found)
+            if words.act_ids:
+                desk.drafts.put(LAST_JOIN, {"acts": list(words.act_ids[:MOST_KEPT])})
+            self._show_joined(words)
             desk.read()
 
         desk.aside(work, done, self._failed)
 
+    def _ask_put_back(self, path: Path, sentence: str) -> None:
+        """Ask whether entries in this phone's name may be its own."""
+        column = Column()
+        column.add_widget(Text(text=sentence))
+        key = Key(text=_("This book was put back: take the file"), icon="join", role="act", loom=True)
+
+        def take(_key) -> None:
+            self.stage.close_sheet()
+            self.take(path, put_back=True)
+
+        key.bind(on_release=take)
+        column.add_widget(key)
+        self.stage.open_sheet(_("Entries in this phone's name"), column)
+
     def _show_joined(self, words: told.JoinedWords) -> None:
         self.headline, self.from_whom, self.rule = words.headline, words.from_whom, words.rule
-        box = self.ids.conflicts
+        self.withdrawn_rule = words.withdrawn_rule
+        self._show_lines(self.ids.withdrawn, words.withdrawn)
+        self._show_lines(self.ids.conflicts, words.conflicts)
+        self._offer_taking_back()
+
+    def _show_lines(self, box: Column, lines: tuple[ConflictLine, ...]) -> None:
         box.clear_widgets()
-        for line in words.conflicts:
+        for line in lines:
             row = ConflictRow(line=line)
             row.bind(
                 on_release=lambda row: open_record(
@@ -162,14 +198,72 @@ class PhonesPage(Page):
             )
             box.add_widget(row)
 
+    # --- taking a join back
+
+    def _last_join(self) -> tuple[str, ...]:
+        """Return the acts that the last file brought, as far as this phone still remembers."""
+        kept = self.desk.drafts.get(LAST_JOIN)
+        acts = kept.get("acts") if isinstance(kept, dict) else None
+        if not isinstance(acts, list) or not all(isinstance(act, str) for act in acts):
+            return ()
+        return tuple(acts) if len(acts) < MOST_KEPT else ()
+
+    def _offer_taking_back(self) -> None:
+        box = self.ids.back
+        box.clear_widgets()
+        if not self._last_join():
+            return
+        key = Key(text=_("Take back what the last file brought"), icon="undo")
+        key.bind(on_release=lambda _key: self.take_back())
+        box.add_widget(key)
+        box.add_widget(
+            Text(
+                text=_(
+                    "What came goes out again here, and on the other phone when it takes your next file. Nothing is "
+                    "erased; Undo brings it back."
+                ),
+                style="small",
+                tone="soft",
+            )
+        )
+
+    def take_back(self) -> None:
+        """Take back all that the last file brought, as one act that can itself be taken back."""
+        desk, stage, acts = self.desk, self.stage, self._last_join()
+        if self.busy or not acts:
+            return
+        self.busy = _("Taking it back …")
+
+        def work():
+            from storage.union import undo_join
+
+            return undo_join(desk.book, acts)
+
+        def done(undone) -> None:
+            self.busy = ""
+            desk.drafts.put(LAST_JOIN, None)
+            self._show_joined(told.JoinedWords("", "", (), ""))
+            desk.read()
+
+            def again() -> None:
+                if stage.try_act(lambda: desk.undo(undone.act_id)):
+                    desk.drafts.put(LAST_JOIN, {"acts": list(acts)})
+                    self._offer_taking_back()
+                    desk.once(lambda: stage.say(_("It is in the book again.")))
+
+            said = told.taken_back_words(len(undone.restored), len(undone.left))
+            desk.once(lambda: stage.say(said, undo=again if undone.act_id else None))
+
+        desk.aside(work, done, self._failed)
+
 
 def scenes(desk) -> list[Scene]:
     """The page, and what a file brought."""
     from datetime import date
 
     from storage.reading import Writer
-    from storage.union import Conflict, Joined, Told
-    from tracker.domain.rug import Session
+    from storage.union import Conflict, Joined, Told, Withdrawal
+    from tracker.domain.rug import Session, Spoilt
 
     def session(rows: int) -> Session:
         return Session(id="s", rug_id="r", day=date(2026, 11, 21), rows=rows, hours=3.0)
@@ -184,6 +278,12 @@ def scenes(desk) -> list[Scene]:
             Conflict(
                 record_id="s", kind="session", rug_id="r", kept=Told(there, session(6)),
                 set_aside=(Told(here, session(7)),),
+            ),
+        ),
+        withdrawn=(
+            Withdrawal(
+                record_id="l", kind="spoilt", rug_id="r", by=there,
+                value=Spoilt(id="l", rug_id="r", yarn_id="y", day=date(2026, 11, 20), mass_g=40.0),
             ),
         ),
     )  # fmt: skip

@@ -1,0 +1,80 @@
+"""The desk tells every failure of its threads, foreseen or not, and the rest of the book stays in reach."""
+
+from __future__ import annotations
+
+import threading
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from storage.book import Book
+from tests.storage.book_samples import plan, session
+from tracker.desk import Desk
+from tracker.domain import rules
+from tracker.domain.rug import Measurement, new_id
+from tracker.presenters.standing import standing
+from tracker.reports.text_form import as_text, as_values
+from tracker.unforeseen import log_path
+
+TODAY = date(2026, 3, 10)
+
+
+@pytest.fixture
+def path(tmp_path: Path) -> Path:
+    """A book with a rug and an evening."""
+    path = tmp_path / "book.loomside"
+    with Book.open(path) as book, book.act("entered") as act:
+        rug = plan(name="Garden")
+        act.write(rug)
+        act.write(session(rug.id))
+    return path
+
+
+def wait_for_news(desk: Desk) -> None:
+    """Open the desk as the app does and wait until it says something."""
+    told = threading.Event()
+    desk.listen(told.set)
+    desk.open_soon()
+    assert told.wait(20)
+
+
+def test_a_failure_that_nobody_foresaw_while_reading_is_said(path: Path, monkeypatch) -> None:
+    desk = Desk(path, today=lambda: TODAY)
+
+    def break_off(*_told: object, **_more: object) -> None:
+        raise ZeroDivisionError("float division by zero")
+
+    monkeypatch.setattr("tracker.forecast.outlook.outlook", break_off)
+    wait_for_news(desk)
+    assert "did not foresee" in desk.trouble
+    assert "division" not in desk.trouble
+    assert "ZeroDivisionError" in log_path(path).read_text("utf-8")  # the trace is for the developer
+    desk.close()
+
+
+def test_a_failure_that_nobody_foresaw_while_opening_is_said(path: Path, monkeypatch) -> None:
+    desk = Desk(path, today=lambda: TODAY)
+    monkeypatch.setattr(Book, "open", lambda *_told, **_more: 1 / 0)
+    wait_for_news(desk)
+    assert desk.trouble
+
+
+def test_one_bad_record_is_said_on_the_first_view_and_in_the_text_form(path: Path, monkeypatch) -> None:
+    desk = Desk(path, today=lambda: TODAY, background=False)
+    desk.open()
+    rug_id = desk.plans[0].id
+    with monkeypatch.context() as lawless:
+        lawless.setattr(rules, "check", lambda value, cells=True: None)
+        desk.act(
+            "length measured", Measurement(id=new_id(), rug_id=rug_id, day=TODAY, row=10**9, length_cm=5.0)
+        )
+    desk.read()
+    assert desk.trouble == ""
+    assert desk.rug is not None
+    assert desk.answers is not None
+    assert desk.rug.rows_woven == 4
+    assert "cannot be used" in standing(desk.rug, desk.answers).basis
+    assert "cannot be used" in as_text(desk.rug, desk.answers)
+    assert [one["kind"] for one in as_values(desk.rug, desk.answers)["set_aside"]] == ["measurement"]
+    desk.close()
