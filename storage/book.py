@@ -734,6 +734,15 @@ class Book:
             self._noted, self._passed_over = kept, kept.passed_over
         self.note_witness()
 
+    @property
+    def may_lack_acts(self) -> bool:
+        """Whether the book was knowingly opened without what its copies hold, was rescued, or came here without notes."""
+        return (
+            self._passed_over > 0
+            or damaged_folder(self.path).is_dir()
+            or not acknowledged_in(lock_path(self.path))
+        )
+
     def note_witness(self) -> None:
         """Bring to the disk, apart from the book, how far the book has come; see `storage.witness`."""
         if self.reading_only is not None:

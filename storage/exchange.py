@@ -35,9 +35,6 @@ from sqlalchemy import Connection
 
 from storage import limits, migrations
 from storage.book import (
-    acknowledged_in,
-    damaged_folder,
-    lock_path,
     raw_connection,
     sync_file,
     sync_folder,
@@ -242,16 +239,10 @@ def join(book: Book, source: str | os.PathLike[str], put_back: bool = False) -> 
                 staging,
                 bounded=True,
                 before=lambda: copy_now(book, BEFORE_JOINING),
-                lacks=Lacks.ANY if put_back else _lacks(book),
+                lacks=Lacks.ANY if put_back else Lacks.LAST if book.may_lack_acts else Lacks.NONE,
             )
         finally:
             drop_working(staging)
-
-
-def _lacks(book: Book) -> Lacks:
-    """Tell what the book may lack: something if it was rescued, or lies here without what notes its last act."""
-    doubtful = damaged_folder(book.path).is_dir() or not acknowledged_in(lock_path(book.path))
-    return Lacks.LAST if doubtful else Lacks.NONE
 
 
 def stage(source: Path, staging: Path) -> None:

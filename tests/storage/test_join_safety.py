@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from storage import copies, reading
-from storage.book import Book, damaged_folder, lock_path
+from storage.book import Book, damaged_folder
 from storage.exchange import join, write_exchange
 from storage.union import NotOurs, undo_join
 from tests.storage.book_samples import Clock, entry_fields, one_of_every_kind, plan, session
@@ -178,8 +178,8 @@ def test_what_this_phone_cannot_have_said_is_refused_even_of_a_book_put_back(pho
     assert mine.acts() == 1
 
 
-@pytest.fixture
-def put_back(open_book, tmp_path) -> tuple[Book, Book, Any]:
+@pytest.fixture(params=["on a new phone", "in its own place"])
+def put_back(request, open_book, tmp_path) -> tuple[Book, Book, Any]:
     """This phone's book put back from a copy two evenings old, and the other phone's, which knows both evenings."""
     mine, other = open_book("mine.loomside"), open_book("other.loomside", device_name="other")
     rug = plan()
@@ -191,11 +191,11 @@ def put_back(open_book, tmp_path) -> tuple[Book, Book, Any]:
         enter(mine, session(rug.id, rows=rows))
     give(mine, other)
     mine.close()
-    for path in (mine.path, *mine.path.parent.glob("mine.loomside-*")):
-        path.unlink(missing_ok=True)
-    lock_path(mine.path).unlink()
-    shutil.copy(kept, mine.path)
-    return open_book("mine.loomside"), other, rug
+    if request.param == "in its own place":
+        shutil.copy(kept, mine.path)
+        return open_book("mine.loomside", as_it_is=True), other, rug
+    shutil.copy(kept, tmp_path / "moved.loomside")
+    return open_book("moved.loomside"), other, rug
 
 
 def test_a_book_put_back_from_a_copy_gets_its_own_evenings_again(put_back):
