@@ -15,6 +15,7 @@ from tracker import words
 from tracker.desk import Desk
 from tracker.device.reminders import POLL_SECONDS, Reminders
 from tracker.domain.errors import BookTrouble
+from tracker.phone import PhoneLife
 from tracker.screens.stage.stage import Stage
 from tracker.theme import DARK, LIGHT
 from tracker.unforeseen import note_and_say
@@ -68,12 +69,14 @@ class LoomsideApp(App):
         words.use_language(self.language or desk.drafts.get("language", "en"))
         look.fit(*Window.size)
         Window.clearcolor = look.tones["ground"]
-        look.bind(tones=self._recolour)
+        look.bind(tones=lambda *_a: setattr(Window, "clearcolor", look.tones["ground"]))
         Window.softinput_mode = "below_target"
         Window.bind(on_keyboard=self._on_key)
         self.stage = Stage(desk)
         self.reminders = Reminders(desk.drafts, self.stage.say)
-        self._polling = Clock.schedule_interval(self._look_at_timer, POLL_SECONDS)
+        self.phone = PhoneLife(desk, self.stage)
+        Window.bind(on_memorywarning=self._on_low_memory)
+        Clock.schedule_interval(self._look_at_timer, POLL_SECONDS)
         desk.ground = (DARK if look.dark else LIGHT).card
         self.stage.home("standing")
         if desk.background:
@@ -82,6 +85,7 @@ class LoomsideApp(App):
             Clock.schedule_once(lambda _dt: self._copy_of_the_day(), COPY_AFTER_S)
         else:
             self._open_now()
+        self.phone.begin()
         return self.stage
 
     def survive(self) -> None:
@@ -101,9 +105,6 @@ class LoomsideApp(App):
     def _say(self, sentence: str) -> None:
         if self.stage is not None:
             self.stage.say(sentence, warn=True)
-
-    def _recolour(self, *_args) -> None:
-        Window.clearcolor = look.tones["ground"]
 
     def _open_now(self) -> None:
         if self.desk.was_opened:
@@ -125,7 +126,11 @@ class LoomsideApp(App):
     def _on_key(self, _window, key: int, *_args) -> bool:
         return key == KEY_BACK and self.stage is not None and self.stage.back()
 
+    def _on_low_memory(self, *_args) -> None:
+        self.phone.low_memory()
+
     def on_pause(self) -> bool:
+        self.phone.leave()
         return True
 
     def on_resume(self) -> None:
@@ -134,11 +139,5 @@ class LoomsideApp(App):
         self._copy_of_the_day()
 
     def on_stop(self) -> None:
-        try:
-            Window.unbind(on_keyboard=self._on_key)
-            if self.stage is not None:
-                self._polling.cancel()
-                self.stage.close()
-            look.let_go()
-        finally:
-            self.desk.close()
+        self.phone.leave()
+        self.desk.close()

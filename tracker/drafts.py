@@ -40,6 +40,7 @@ def _offered(value: Any) -> str:
 
 READERS: dict[str, Callable[[Any], Any]] = {
     "dark": partial(read_as, bool),
+    "remind when closed": partial(read_as, bool),
     "mirrored": partial(read_as, bool),
     "language": _offered,
     "text scale": partial(_between, LEAST_TEXT_SCALE, MOST_TEXT_SCALE),

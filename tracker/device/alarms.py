@@ -4,38 +4,18 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from dataclasses import dataclass
-from datetime import datetime
 from typing import Any
 
 from tracker.device.java import APPLICATION_ID, activity, java_class, on_android
+from tracker.domain.reminder import Reminder
 
 RECEIVER = f"{APPLICATION_ID}.ReminderReceiver"
 
 
-@dataclass(frozen=True, slots=True)
-class Alarm:
-    """One reminder, in words that are ready to show."""
-
-    kind: str
-    """Which channel it comes on, such as "session"; each kind can be switched off in the system's settings."""
-    channel: str
-    """What the system's settings call the channel."""
-    at: datetime
-    """When it is due by the phone's own clock (naive, local); the system may bring it a little later."""
-    until: datetime
-    """After this it is of no use any more and is not shown."""
-    title: str
-    words: str
-    page: str
-    """The page that a tap on it opens."""
-    rug_id: str = ""
-
-
-def as_message(alarms: Sequence[Alarm]) -> str:
+def as_message(alarms: Sequence[Reminder]) -> str:
     """Return alarms as the receiver reads them."""
 
-    def entry(id_: int, alarm: Alarm) -> dict[str, Any]:
+    def entry(id_: int, alarm: Reminder) -> dict[str, Any]:
         return {
             "id": id_,
             "kind": alarm.kind,
@@ -51,7 +31,7 @@ def as_message(alarms: Sequence[Alarm]) -> str:
     return json.dumps([entry(id_, alarm) for id_, alarm in enumerate(alarms, 1)], ensure_ascii=False)
 
 
-def set_alarms(alarms: Sequence[Alarm]) -> bool:
+def set_alarms(alarms: Sequence[Reminder]) -> bool:
     """Be reminded of these, and of nothing else that was set before; False where the device cannot."""
     if not on_android():
         return False

@@ -14,6 +14,7 @@ import pytest
 from tests.unit.device.phone import JavaException, NotThere, Phone, Thing, phones
 from tests.unit.device.since import SINCE
 from tracker.device import alarms, appearance, arrivals, camera, content, files, java, permission, results
+from tracker.domain.reminder import Reminder
 
 LEVELS = [phone.level for phone in phones(Path("."))]
 DEVICE = Path(java.__file__).parent
@@ -197,7 +198,7 @@ def test_the_permission_for_notices_is_asked_for_where_the_phone_wants_it(phone)
 
 
 def test_alarms_go_to_the_receiver_in_words_that_are_ready_to_show(phone) -> None:
-    alarm = alarms.Alarm(
+    alarm = Reminder(
         "session", "Sessions", datetime.fromisoformat("2026-11-25T20:00"), datetime.fromisoformat("2026-11-25T23:59"), "Loomside",
         "Nothing written down today.", "session", "r1",
     )  # fmt: skip

@@ -177,27 +177,16 @@ class Stage(FloatLayout):
         holder.add_widget(page)
         self._mark_nav()
 
+    def drop_hidden_pages(self) -> None:
+        """Let go of every page that is not shown; each is built anew when it is next wanted."""
+        self._pages = {name: page for name, page in self._pages.items() if page is self.page}
+
     def forget_pages(self) -> None:
         """Build every page anew when next shown (another language, another book)."""
         self._pages.clear()
         self._build_nav()
         if self._trail:
             self._show(*self._trail[-1])
-
-    def every_page(self) -> list[Page]:
-        """All pages built so far."""
-        return list(self._pages.values())
-
-    def close(self) -> None:
-        """End the page on top and keep none: the app closes."""
-        if self.page is not None:
-            self.page.leave()
-        self.hush()
-        self.desk.unlisten(self.book_changed)
-        self.close_sheet()
-        self.ids.holder.clear_widgets()
-        self.page = None
-        self._pages.clear()
 
     def book_changed(self) -> None:
         """The desk has a newer book or newer answers."""

@@ -1,0 +1,103 @@
+"""What the phone reminds of while the app is closed."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, date, datetime, time, timedelta
+
+from tests.presenters.rugs import book, plan, session
+from tests.presenters.test_yarn_page import answer
+from tracker.domain.rug import DaysOff, Stage
+from tracker.presenters import timer
+from tracker.presenters.reminders import build_reminders, usual_time
+
+WEDNESDAY = date(2026, 11, 25)
+
+
+def at(clock: str, day: date = WEDNESDAY) -> datetime:
+    return datetime.combine(day, time.fromisoformat(clock))
+
+
+def reminders(rug=None, *, now: str = "12:00", yarns=(), **more):
+    class OnlyYarns:
+        def __init__(self) -> None:
+            self.yarns = yarns
+
+    return build_reminders(
+        rug, OnlyYarns() if yarns else None, more.pop("timer", None), now_utc=at(now).replace(tzinfo=UTC), now=at(now), **more
+    )  # fmt: skip
+
+
+def test_a_session_not_written_down_is_asked_about_after_the_usual_hour() -> None:
+    evenings = [at("19:10"), at("18:50"), at("19:00"), at("21:30"), at("19:05")]
+    first = reminders(book(), entered=evenings)[0]
+    assert first.at == at("19:35")  # the middle of the five is 19:05; half an hour later
+    assert (first.page, first.rug_id) == ("evening", "rug")
+    assert "Little field" in first.words
+    assert first.until == at("23:59")
+
+
+def test_before_her_own_hour_is_known_it_is_eight_in_the_evening() -> None:
+    assert usual_time([at("10:00")] * 4) == time(20)
+    assert usual_time([at("10:00")] * 5) == time(10)
+
+
+def test_nobody_is_reminded_in_the_night() -> None:
+    assert reminders(book(), entered=[at("23:50")] * 5)[0].at == at("22:30")
+
+
+def test_a_day_written_down_a_day_off_and_a_free_weekday_are_left_in_peace() -> None:
+    woven = book(session(24, 5))  # 25 November
+    assert session(24, 5).day == WEDNESDAY
+    days = [one.at.date() for one in reminders(woven)]
+    assert days == [date(2026, 11, 26), date(2026, 11, 27)]
+    off = DaysOff(
+        id="o", rug_id=None, first_day=date(2026, 11, 25), last_day=date(2026, 11, 26), reason="wedding"
+    )
+    assert [one.at.date() for one in reminders(book(days_off=(off,)))] == [date(2026, 11, 27)]
+    assert reminders(book(plan=plan(weekdays=(6,)))) == ()
+
+
+def test_a_finished_or_planned_rug_asks_nothing() -> None:
+    for stage in (Stage.FINISHED, Stage.PLANNED):
+        assert reminders(book(plan=plan(stage=stage))) == ()
+
+
+def test_the_evening_that_has_passed_is_not_asked_about() -> None:
+    assert reminders(book(), now="21:00")[0].at.date() == date(2026, 11, 26)
+
+
+def test_an_order_is_due_in_the_morning_of_its_day_and_says_what_to_order() -> None:
+    rug = book(plan=plan(weekdays=()))
+    (order,) = reminders(rug, yarns=(answer(order_by=date(2026, 12, 4)),))
+    assert order.at == at("09:00", date(2026, 12, 4))
+    assert order.page == "shopping"
+    assert "Madder" in order.words
+    assert "500 g" in order.words
+    assert reminders(rug, yarns=(replace(answer(), order_g=0.0),)) == ()
+
+
+def test_two_yarns_of_one_day_make_one_reminder() -> None:
+    (order,) = reminders(book(plan=plan(weekdays=())), yarns=(answer(), answer("blue")))
+    assert "Madder" in order.words
+    assert "Indigo" in order.words
+
+
+def test_a_break_comes_after_what_is_left_of_the_interval_and_once_more() -> None:
+    running = timer.start(at("11:50").replace(tzinfo=UTC))
+    breaks = reminders(timer=running, break_minutes=45)
+    assert [one.at for one in breaks] == [at("12:35"), at("13:20")]
+
+
+def test_a_paused_a_forgotten_and_an_unwanted_break_stay_away() -> None:
+    noon = at("12:00").replace(tzinfo=UTC)
+    paused = timer.pause(timer.start(noon - timedelta(minutes=10)), noon)
+    assert reminders(timer=paused, break_minutes=45) == ()
+    assert reminders(timer=timer.start(noon - timedelta(hours=17)), break_minutes=45) == ()
+    assert reminders(timer=timer.start(noon), break_minutes=0) == ()
+
+
+def test_the_soonest_comes_first() -> None:
+    found = reminders(book(), yarns=(answer(order_by=date(2026, 11, 26)),))
+    assert [one.at for one in found] == sorted(one.at for one in found)
+    assert {one.kind for one in found} == {"session", "order"}

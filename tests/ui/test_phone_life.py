@@ -1,0 +1,109 @@
+"""The app among others on a phone: reminders asked for once, tapped, and set when it is left; files handed over."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from PIL import Image
+
+from tracker import phone
+from tracker.device.arrivals import Arrival
+from tracker.domain.rug import Session, new_id
+from tracker.reports.screens import settle
+
+
+def on_a_phone(monkeypatch) -> list:
+    """Let the app believe it runs on one; return what alarms it sets."""
+    told: list = []
+    monkeypatch.setattr(phone, "on_android", lambda: True)
+    monkeypatch.setattr(phone.arrivals, "listen", lambda _arrived: True)
+    monkeypatch.setattr(phone.alarms, "set_alarms", lambda found: told.append(list(found)) or True)
+    return told
+
+
+def test_reminding_is_asked_once_and_not_now_is_respected(open_app, demo: Path, monkeypatch) -> None:
+    told = on_a_phone(monkeypatch)
+    hand = open_app(demo)
+    assert hand.sees("Shall this phone remind you")
+    hand.tap("Not now")
+    hand.app.on_pause()
+    assert told == [[]]
+    hand.app.phone.ask_to_remind()
+    assert not hand.sees("Shall this phone remind you")
+
+
+def test_saying_yes_asks_the_phone_and_leaving_sets_the_reminders(open_app, demo: Path, monkeypatch) -> None:
+    told = on_a_phone(monkeypatch)
+    monkeypatch.setattr(phone.permission, "ask_to_notify", lambda done: done(True))
+    hand = open_app(demo)
+    hand.tap("Yes, remind me")
+    desk = hand.app.desk
+    desk.act("session logged", Session(id=new_id(), rug_id=desk.rug_id, day=desk.today(), rows=4, hours=2.0))
+    hand.app.on_pause()
+    assert {one.rug_id for one in told[-1] if one.kind == "session"} <= {desk.rug_id}
+    assert all(one.at < one.until for one in told[-1])
+
+
+def test_a_permission_refused_ends_reminding(open_app, demo: Path, monkeypatch) -> None:
+    told = on_a_phone(monkeypatch)
+    monkeypatch.setattr(phone.permission, "ask_to_notify", lambda done: done(False))
+    hand = open_app(demo)
+    hand.tap("Yes, remind me")
+    hand.app.on_pause()
+    assert told == [[]]
+
+
+def test_an_empty_book_is_not_asked_about_reminders(open_app, monkeypatch) -> None:
+    on_a_phone(monkeypatch)
+    hand = open_app(None)
+    assert not hand.sees("Shall this phone remind you")
+
+
+def test_a_tapped_reminder_opens_its_page(open_app, demo: Path) -> None:
+    hand = open_app(demo)
+    hand.app.phone.arrived(Arrival(page="shopping", rug_id=hand.app.desk.rug_id))
+    assert hand.stage.page_name == "shopping"
+    hand.app.phone.arrived(Arrival(page="loom"))
+    assert hand.stage.page_name == "loom"
+    hand.app.phone.arrived(Arrival(page="no such page"))
+    assert hand.stage.page_name == "loom"
+
+
+def test_a_picture_of_another_app_goes_to_the_cartoon_reader(open_app, demo: Path, tmp_path: Path) -> None:
+    hand = open_app(demo)
+    picture = tmp_path / "cartoon.png"
+    Image.new("RGB", (30, 20), "#9C2F25").save(picture)
+    hand.app.phone.arrived(Arrival(file=picture, is_picture=True))
+    assert hand.stage.page_name == "plan"
+    assert hand.stage.page._preview is not None or hand.stage.page._picture is not None
+
+
+def test_a_file_of_another_phone_starts_the_joining(open_app, demo: Path, tmp_path: Path) -> None:
+    hand = open_app(demo)
+    stranger = tmp_path / "two.loomside-exchange"
+    stranger.write_bytes(b"not a book")
+    hand.app.phone.arrived(Arrival(file=stranger))
+    settle()
+    assert hand.stage.page_name == "phones"
+    assert hand.stage._strip is not None, "a file that is none of ours is said to be so"
+
+
+def test_a_file_that_could_not_be_taken_in_is_said_so(open_app, demo: Path) -> None:
+    hand = open_app(demo)
+    hand.app.phone.arrived(Arrival())
+    settle()
+    assert hand.sees("did not hand the file over")
+
+
+def test_low_memory_drops_hidden_pages_and_keeps_the_one_in_hand(open_app, demo: Path) -> None:
+    from kivy.core.window import Window
+
+    hand = open_app(demo)
+    hand.tap("Yarn")
+    hand.tap("Diary")
+    shown = hand.stage.page
+    assert len(hand.stage._pages) >= 3
+    Window.dispatch("on_memorywarning")
+    assert list(hand.stage._pages.values()) == [shown]
+    hand.tap("Yarn")
+    assert hand.stage.page_name == "yarn"

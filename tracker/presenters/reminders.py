@@ -1,0 +1,164 @@
+"""What the phone reminds of while the app is closed: worked out anew whenever the app is left."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date, datetime, time, timedelta
+from statistics import median
+
+from tracker.domain.reminder import Reminder
+from tracker.domain.rug import RugBook, Stage
+from tracker.forecast.answers import Answers
+from tracker.presenters import timer as timer_sums
+from tracker.presenters.yarn import order_words
+from tracker.words import _
+
+USUAL_TIME = time(20)
+"""When a session is asked about before this weaver's own hour is known: our own choice."""
+EVENINGS_NEEDED = 5
+"""From so many sessions entered on their own day on, the weaver's own hour is known."""
+GRACE = timedelta(minutes=30)
+"""How long after the usual hour a session is missed."""
+DAYS_AHEAD = 3
+"""Beyond this an app that nobody opens falls silent."""
+ORDER_TIME = time(9)
+"""When shops open, more or less: our own choice."""
+BREAK_USEFUL = timedelta(minutes=30)
+"""A break that was due this long ago is no longer worth a notice."""
+LAST_TIME = time(22, 30)
+"""Nobody is reminded later in the day than this."""
+
+
+def usual_time(entered: Sequence[datetime]) -> time:
+    """Return the time of day at which this weaver enters sessions.
+
+    Parameters
+    ----------
+    entered
+        Local times at which sessions were entered on the day they were woven, the newest first.
+    """
+    minutes = [moment.hour * 60 + moment.minute for moment in entered]
+    if len(minutes) < EVENINGS_NEEDED:
+        return USUAL_TIME
+    middle = int(median(minutes))
+    return time(middle // 60, middle % 60)
+
+
+def _session_reminders(rug: RugBook, now: datetime, hour: time) -> list[Reminder]:
+    if rug.plan.stage is not Stage.ON_LOOM:
+        return []
+    written = {session.day for session in rug.sessions}
+    off = {
+        day
+        for days in rug.days_off
+        for day in (
+            days.first_day + timedelta(days=n) for n in range((days.last_day - days.first_day).days + 1)
+        )
+        if day <= now.date() + timedelta(days=DAYS_AHEAD)
+    }
+    found = []
+    for day in (now.date() + timedelta(days=ahead) for ahead in range(DAYS_AHEAD)):
+        at = min(datetime.combine(day, hour) + GRACE, datetime.combine(day, LAST_TIME))
+        if day.weekday() not in rug.plan.weekdays or day in written | off or at <= now:
+            continue
+        found.append(
+            Reminder(
+                kind="session",
+                channel=_("Sessions not written down"),
+                at=at,
+                until=datetime.combine(day, time(23, 59)),
+                title=_("Did you weave today?"),
+                words=_("Nothing of {rug} is written down for today yet.").format(rug=rug.plan.name),
+                page="evening",
+                rug_id=rug.plan.id,
+            )
+        )
+    return found
+
+
+def _order_reminders(rug: RugBook, answers: Answers, now: datetime) -> list[Reminder]:
+    yarns = {yarn.id: yarn for yarn in rug.yarns}
+    due: dict[date, list[str]] = {}
+    for one in answers.yarns:
+        if (
+            one.order_by is not None
+            and one.order_g > 0
+            and one.order_by >= now.date()
+            and one.yarn_id in yarns
+        ):
+            words = order_words(yarns[one.yarn_id], one, one.order_by)
+            due.setdefault(one.order_by, []).append(f"{yarns[one.yarn_id].name}: {words}")
+    return [
+        Reminder(
+            kind="order",
+            channel=_("Yarn to order"),
+            at=max(datetime.combine(day, ORDER_TIME), now + timedelta(minutes=1)),
+            until=datetime.combine(day, time(23, 59)),
+            title=_("Yarn to order today"),
+            words="\n".join(lines),
+            page="shopping",
+            rug_id=rug.plan.id,
+        )
+        for day, lines in sorted(due.items())
+        if datetime.combine(day, ORDER_TIME) > now
+    ]
+
+
+def _break_reminders(
+    timer: timer_sums.Timer | None, now_utc: datetime, now: datetime, minutes: float
+) -> list[Reminder]:
+    if (
+        timer is None
+        or timer.paused
+        or minutes <= 0
+        or timer_sums.worked(timer, now_utc) > timer_sums.LONGEST
+    ):
+        return []
+    since = timer_sums.worked(timer, now_utc).total_seconds() - timer.last_break_s
+    first = now + timedelta(seconds=max(0.0, minutes * 60 - since))
+    # The app is closed and nobody says that the break was taken: reminded once and once more, then no longer.
+    return [
+        Reminder(
+            kind="break",
+            channel=_("Breaks while the timer runs"),
+            at=at,
+            until=at + BREAK_USEFUL,
+            title=_("Time for a break"),
+            words=_("Stand up, look into the distance, let your hands rest."),
+            page="loom",
+        )
+        for at in (first, first + timedelta(minutes=minutes))
+    ]
+
+
+def build_reminders(
+    rug: RugBook | None,
+    answers: Answers | None,
+    timer: timer_sums.Timer | None,
+    *,
+    now_utc: datetime,
+    now: datetime,
+    entered: Sequence[datetime] = (),
+    break_minutes: float = 0,
+) -> tuple[Reminder, ...]:
+    """Return what to remind of from `now` on, the soonest first.
+
+    Parameters
+    ----------
+    rug, answers
+        The rug in hand and its answers; None: there is none.
+    timer
+        The session's timer, when it runs.
+    now_utc, now
+        The instant, and the same by the phone's own clock without a zone.
+    entered
+        Local times at which sessions were entered on their own day, the newest first.
+    break_minutes
+        The weaver's interval between breaks; 0 for never.
+    """
+    found = _break_reminders(timer, now_utc, now, break_minutes)
+    if rug is not None:
+        found += _session_reminders(rug, now, usual_time(entered))
+        if answers is not None:
+            found += _order_reminders(rug, answers, now)
+    return tuple(sorted(found, key=lambda one: one.at))
