@@ -1,0 +1,93 @@
+"""What a master's eye would remark, on cartoons small enough to check by eye."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from tracker.domain.cartoon import CartoonPicture
+from tracker.domain.cartoon_checks import (
+    Axis,
+    alike_shades,
+    broken_symmetry,
+    crowded_rows,
+    open_borders,
+    rare_colours,
+    remarks_on,
+    stray_knots,
+)
+
+
+def drawn(*rows: str) -> np.ndarray:
+    """Cells from rows of digits, the first row the first woven."""
+    return np.array([[int(letter) for letter in row] for row in rows], dtype=np.uint8)
+
+
+def test_a_single_knot_in_a_plain_ground_is_a_stray_and_a_pair_is_none() -> None:
+    cells = drawn("000000000", "010000000", "000000000", "000011000", "000000000")
+    assert stray_knots(cells) == ((1, 1),)
+
+
+def test_two_blues_nobody_can_tell_apart_are_named_and_a_red_is_not() -> None:
+    found = alike_shades(("#1F3A5F", "#203B61", "#A23B2A"))
+    assert [(pair.one, pair.two) for pair in found] == [(0, 1)]
+
+
+def test_the_knot_that_breaks_left_and_right_is_found() -> None:
+    rng = np.random.default_rng(2)
+    half = rng.integers(0, 4, (60, 20), dtype=np.uint8)
+    cells = np.concatenate([half, half[:, ::-1]], axis=1)
+    assert broken_symmetry(cells) == ()
+    cells[7, 3] = (cells[7, 3] + 1) % 4
+    (found,) = broken_symmetry(cells)
+    assert found.axis is Axis.UPRIGHT
+    assert found.broken == ((7, 3),)
+
+
+def test_a_cartoon_never_meant_to_mirror_is_left_alone() -> None:
+    assert broken_symmetry(np.random.default_rng(3).integers(0, 4, (40, 30), dtype=np.uint8)) == ()
+
+
+def test_a_small_motif_aside_on_a_plain_ground_is_no_broken_symmetry() -> None:
+    cells = np.zeros((100, 100), dtype=np.uint8)
+    cells[10:13, 10:13] = 1
+    assert broken_symmetry(cells) == ()
+
+
+def test_a_colour_of_three_knots_is_rare_and_an_unused_one_is_not() -> None:
+    cells = np.zeros((10, 10), dtype=np.uint8)
+    cells[0, :3] = 1
+    assert rare_colours(cells, 3) == (1,)
+
+
+def test_a_row_of_thirteen_colours_is_crowded() -> None:
+    cells = np.zeros((3, 26), dtype=np.uint8)
+    cells[1] = np.arange(26) % 13
+    cells[2] = np.arange(26) % 12
+    assert crowded_rows(cells, 13) == (1,)
+
+
+def bordered(knots_between: int) -> np.ndarray:
+    """A border four deep whose bottom repeats every five knots between corners of four, round a plain field."""
+    rows, knots = 60, knots_between + 8
+    cells = np.zeros((rows, knots), dtype=np.uint8)
+    motif = drawn("11111", "12221", "13231", "11211")
+    cells[:4, 4 : 4 + knots_between] = np.tile(motif, (1, knots_between // 5 + 1))[:, :knots_between]
+    return cells
+
+
+def test_a_border_that_comes_out_even_is_not_remarked() -> None:
+    assert [found for found in open_borders(bordered(50)) if found.side == "bottom"] == []
+
+
+def test_a_border_with_two_knots_left_over_at_the_corner_is_remarked() -> None:
+    (found,) = [found for found in open_borders(bordered(52)) if found.side == "bottom"]
+    assert (found.repeat, found.left_over) == (5, 2)
+
+
+def test_all_remarks_come_together() -> None:
+    cells = np.zeros((9, 9), dtype=np.uint8)
+    cells[3, 4] = 1
+    found = remarks_on(CartoonPicture(cells=cells, palette=("#AA0000", "#AB0101")))
+    assert found.strays == ((3, 4),)
+    assert found.rare == (1,)
+    assert len(found.alike) == 1
