@@ -230,61 +230,24 @@ def spectrum(profile: FloatArray) -> tuple[FloatArray, FloatArray]:
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PitchFound:
-    """A pitch that may be the sheet's: points to a square across and along, and how strongly the edges keep step."""
+def likely_pitches(profile: FloatArray, most: int = 6) -> tuple[tuple[float, float], ...]:
+    """Return (points to a square, strength) of pitches with which the edges keep step, the strongest first.
 
-    across: float
-    along: float
-    strength: float
-    rival: float
-    """Strength of the next best pitch over this one's."""
-
-
-def find_pitch(profiles: Profiles) -> tuple[PitchFound, ...]:
-    """Return likely pitches, the best first; none when no edges keep step.
-
-    The edges are most in step at the true pitch; its multiples have a share only. Squares are about as wide as high,
-    so both axes are judged together. A larger pitch that is nearly as good is preferred: at a fraction of the true pitch
-    the edges are in step as well.
+    Motifs of the design keep some step as well: which pitch is the squares' is told by following it over the sheet.
     """
-    axes = []
-    for profile in (profiles.across, profiles.along):
-        frequency, power = spectrum(profile)
-        fit = (frequency > 1 / _LONGEST_PITCH) & (frequency < 1 / _SHORTEST_PITCH)
-        peaks = np.flatnonzero(fit[1:-1] & (power[1:-1] > power[:-2]) & (power[1:-1] >= power[2:])) + 1
-        if not len(peaks):
-            return ()
-        peaks = peaks[np.argsort(-power[peaks])][:12]
-        refined = []
-        for peak in peaks:
-            before, here, after = power[peak - 1 : peak + 2]
-            bend = before - 2 * here + after
-            shift = 0.5 * (before - after) / bend if bend else 0.0
-            refined.append((1.0 / ((peak + shift) * (frequency[1] - frequency[0])), float(here)))
-        axes.append(refined)
-    best_across, best_along = axes[0][0][1], axes[1][0][1]
-    pairs = []
-    for pitch_across, power_across in axes[0]:
-        for pitch_along, power_along in axes[1]:
-            odd = np.log(pitch_across / pitch_along) / 0.35
-            score = (
-                np.log(power_across / best_across)
-                + np.log(power_along / best_along)
-                + 0.3 * np.log(pitch_across * pitch_along)
-                - 0.5 * odd**2
-            )
-            pairs.append(
-                (float(score), pitch_across, pitch_along, float(np.sqrt(power_across * power_along)))
-            )
-    pairs.sort(reverse=True)
-    top = pairs[0][0]
-    return tuple(
-        PitchFound(
-            across=across, along=along, strength=float(np.sqrt(power)), rival=float(np.exp(score - top))
-        )
-        for score, across, along, power in pairs[:4]
-    )
+    frequency, power = spectrum(profile)
+    fit = (frequency > 1 / _LONGEST_PITCH) & (frequency < 1 / _SHORTEST_PITCH)
+    peaks = np.flatnonzero(fit[1:-1] & (power[1:-1] > power[:-2]) & (power[1:-1] >= power[2:])) + 1
+    peaks = peaks[np.argsort(-power[peaks])][:most]
+    found = []
+    for peak in peaks:
+        if power[peak] < 0.15 * power[peaks[0]]:
+            break
+        before, here, after = power[peak - 1 : peak + 2]
+        bend = before - 2 * here + after
+        shift = 0.5 * (before - after) / bend if bend else 0.0
+        found.append((float(1.0 / ((peak + shift) * (frequency[1] - frequency[0]))), float(np.sqrt(here))))
+    return tuple(found)
 
 
 # --- phase -------------------------------------------------------------------------------------------------------
@@ -361,7 +324,7 @@ def fit_axis(profile: FloatArray, pitch: float, level: bool, *, shift: float = 0
             damping = (
                 np.array(
                     [
-                        0.0 if i + j <= 1 else 1e-4 * min(1.0, spread) ** (2 * (i + j))
+                        0.0 if i + j <= 1 else 1e-2 * min(1.0, spread) ** (2 * (i + j))
                         for i, j in powers[:count]
                     ]
                 )

@@ -22,11 +22,10 @@ from tracker.pictures import limits
 from tracker.pictures.paper.lattice import (
     Axis,
     Lattice,
-    PitchFound,
     Profiles,
     edge_profiles,
-    find_pitch,
     fit_axis,
+    likely_pitches,
     line_profiles,
 )
 from tracker.pictures.paper.opening import OpenedSheet, Source, open_sheet
@@ -43,6 +42,8 @@ SURE = 0.75
 _MOST_FLAT_PIXELS = 16_000_000
 _LEAST_COHERENCE = 0.12
 """Share of the edges' strength in step with a lattice below which there is none; noise alone gives under 0.1."""
+_CLEAR_LINES, _CLEAR_EDGES = 0.4, 0.6
+"""The share in step from which on the numbers are believed, of a sheet with lines and of one without."""
 _LEAST_FLAT = 0.6
 """Share of squares of one colour inside, below which the lattice is no cartoon's."""
 _LEAST_SURE = 0.3
@@ -510,40 +511,35 @@ def _lattice(
     signals: tuple[Profiles, ...], to_flat: FloatArray, wish: Wish, corners: FloatArray | None
 ) -> tuple[Lattice, float] | None:
     """Return the best lattice among the likely pitches, and how much of the edges keep step with it."""
-    candidates = [
-        (signal, pitch) for signal in signals for pitch in find_pitch(signal)[:3] if pitch.rival > 0.25
-    ]
-    if corners is not None and wish.knots is not None and wish.rows is not None:
+    fitted: dict[bool, list[tuple[int, Axis]]] = {False: [], True: []}
+    told: dict[bool, float] = {}
+    if corners is not None:
         box = apply(to_flat, corners)
-        wide = (np.linalg.norm(box[1] - box[0]) + np.linalg.norm(box[2] - box[3])) / 2
-        high = (np.linalg.norm(box[3] - box[0]) + np.linalg.norm(box[2] - box[1])) / 2
-        told = PitchFound(across=wide / wish.knots, along=high / wish.rows, strength=1.0, rival=1.0)
-        candidates = [(signal, told) for signal in signals]
-    if not candidates:
-        return None
-    strongest = max(_worth(pitch.strength, pitch) for _signal, pitch in candidates)
-    fitted: dict[tuple[int, bool, float], Axis] = {}
-    for signal, pitch in candidates:
-        if _worth(pitch.strength, pitch) < 0.35 * strongest:
-            continue
-        for level, profile, size in (
-            (False, signal.across, pitch.across),
-            (True, signal.along, pitch.along),
-        ):
-            key = (id(signal), level, size)
-            if key not in fitted:
-                fitted[key] = fit_axis(profile, size, level, shift=signal.shift)
+        if wish.knots is not None:
+            told[False] = (
+                float(np.linalg.norm(box[1] - box[0]) + np.linalg.norm(box[2] - box[3])) / 2 / wish.knots
+            )
+        if wish.rows is not None:
+            told[True] = (
+                float(np.linalg.norm(box[3] - box[0]) + np.linalg.norm(box[2] - box[1])) / 2 / wish.rows
+            )
+    for level in (False, True):
+        for index, signal in enumerate(signals):
+            profile = signal.along if level else signal.across
+            pitches = (
+                [told[level]] if level in told else [pitch for pitch, _strength in likely_pitches(profile)]
+            )
+            fitted[level] += [
+                (index, fit_axis(profile, pitch, level, shift=signal.shift)) for pitch in pitches
+            ]
     # Squares are about as wide as high: the two axes are chosen together.
     best: tuple[float, Axis, Axis] | None = None
-    for across in (axis for axis in fitted.values() if not axis.level):
-        for along in (axis for axis in fitted.values() if axis.level):
-            worth = (
-                _best_of(across, fitted)
-                + _best_of(along, fitted)
-                - 0.5 * (np.log(across.pitch / along.pitch) / 0.35) ** 2
-            )
+    for index, across in fitted[False]:
+        for other, along in fitted[True]:
+            odd = np.log(across.pitch / along.pitch) / 0.35
+            worth = _worth(index, across, fitted[False]) + _worth(other, along, fitted[True]) - 0.5 * odd**2
             if best is None or worth > best[0]:
-                best = (worth, across, along)
+                best = (float(worth), across, along)
     if best is None:
         return None
     _score, across, along = best
@@ -551,25 +547,19 @@ def _lattice(
     return Lattice(across=across, along=along, to_flat=to_flat), coherence
 
 
-def _best_of(axis: Axis, fitted: dict[tuple[int, bool, float], Axis]) -> float:
+def _worth(signal: int, axis: Axis, rivals: list[tuple[int, Axis]]) -> float:
     """Return what a lattice along one axis is worth beside the others found along it.
 
-    At a half or a third of the true pitch edges or lines may keep step even better (marks in the squares' middles do
-    that); at a multiple of the true pitch they do not. So a multiple that is fairly in step is preferred.
+    At a half or a third of the true pitch edges keep step just as well, and lines may do so even better (marks in the
+    squares' middles do that); at a multiple of the true pitch they do not. So a multiple that is fairly in step is preferred.
     """
-    top = max(
-        (other for other in fitted.values() if other.level == axis.level), key=lambda one: one.coherence
-    )
+    top_signal, top = max(rivals, key=lambda rival: rival[1].coherence)
     times = axis.pitch / top.pitch
     multiple = round(times) in (2, 3) and abs(times - round(times)) < 0.05
-    if multiple and axis.coherence > max(0.1, 0.3 * top.coherence):
+    enough = 0.75 if signal == top_signal else 0.3
+    if multiple and axis.coherence > max(0.1, enough * top.coherence):
         return float(np.log(top.coherence + 1e-6)) + 0.1
     return float(np.log(axis.coherence + 1e-6))
-
-
-def _worth(strength: float, pitch: PitchFound) -> float:
-    """Return what a pitch is worth: at a fraction of the true one edges are in step as well, so the larger is preferred."""
-    return strength * float(pitch.across * pitch.along) ** 0.15
 
 
 def _cornered(lattice: Lattice, corners: FloatArray, wish: Wish) -> tuple[Lattice, Extent]:
@@ -635,7 +625,8 @@ def _reading_of(
     asks: list[Ask] = []
     size_sure = min(1.0, found.coherence / 0.3)
     if not found.told:
-        if size_sure < 0.7:
+        # Without lines, nearly all edges must lie on the lattice: the steps of a large motif keep some step too.
+        if found.coherence < (_CLEAR_LINES if extent.ruled else _CLEAR_EDGES):
             asks.append(Ask.SIZE)
         if extent.sure < 0.55:
             asks.append(Ask.EDGES)

@@ -13,7 +13,7 @@ from tracker.pictures.paper.lattice import Lattice
 FloatArray = NDArray[np.float64]
 ByteArray = NDArray[np.uint8]
 
-_LINE_STEP = 5.0
+_LINE_STEP = 6.0
 """Grey steps by which a line must differ from both its squares, at least."""
 _EDGE_STEP = 18.0
 """Steps of a channel by which neighbouring squares must differ to be two colours, at least."""
@@ -168,7 +168,7 @@ def _borders(
     weights = np.array([0.299, 0.587, 0.114], dtype=np.float32)
     light = squares.colours @ weights
     noise = float(np.median(squares.spread[squares.seen])) if squares.seen.any() else 0.0
-    line_step, edge_step = max(_LINE_STEP, 1.5 * noise), max(_EDGE_STEP, 4 * noise)
+    line_step, edge_step = max(_LINE_STEP, 2.0 * noise), max(_EDGE_STEP, 4 * noise)
     third = np.array([0.3, 0.5, 0.7])
     out: list[NDArray[np.bool_]] = []
     for upright in (True, False):
@@ -230,7 +230,7 @@ def _ruled_box(
 
 def _to_last_line(lines: FloatArray, first: int, last: int) -> tuple[int, int]:
     """Return the run moved in or out until it ends on lines that are drawn: `lines[i]` is the share of line i seen."""
-    for _step in range(3):
+    for _step in range(12):
         if first > 0 and lines[first - 1] > 0.6:
             first -= 1
         elif lines[first] < 0.4 and last - first > 3:
