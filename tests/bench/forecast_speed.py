@@ -15,9 +15,9 @@ sys.path[:0] = [str(Path(__file__).parents[2])]
 
 import numpy as np  # noqa: E402
 
+from tracker.domain.cartoon import count_of  # noqa: E402
 from tracker.domain.rug import Cartoon, Lot, Role, RugBook, RugPlan, Session, Stage, Weighing, Yarn  # noqa: E402
 from tracker.forecast.calendar import _block  # noqa: E402
-from tracker.forecast.chart import count_rows  # noqa: E402
 from tracker.forecast.outlook import outlook  # noqa: E402
 
 ROWS, ACROSS, SESSIONS, YARNS = 1200, 700, 400, 12
@@ -102,7 +102,7 @@ def main() -> None:
         _block.cache_clear()
         outlook(replace(book, cartoon=replace(cartoon, cells=cartoon.cells.copy())), today)
 
-    bare = timed(lambda: count_rows(cartoon.cells))
+    bare = timed(lambda: count_of(cartoon))
     again = timed(lambda: outlook(book, today))
     new = timed(from_nothing)
     print(f"bare array work on the cartoon         {bare * 1e3:7.1f} ms")

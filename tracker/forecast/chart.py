@@ -22,30 +22,16 @@ class RowCounts:
     landmarks: Landmarks
 
 
-def count_rows(cells: np.ndarray) -> RowCounts:
-    """Count colour changes and knots of each cell value in every row.
-
-    Parameters
-    ----------
-    cells : uint8 array, shape (rows, knots)
-
-    Returns
-    -------
-    RowCounts
-    """
-    # In pieces: a key for every knot at once would take sixteen times the memory of the cartoon.
-    count = count_cartoon(cells, int(cells.max()) + 1 if cells.size else 1)
-    knots = count.per_row.astype(np.int64)
-    return RowCounts(count.changes.astype(np.int64), knots, find_landmarks(knots))
-
-
 def counts_of(cartoon: Cartoon) -> RowCounts:
     """Return the counts of a cartoon; the same cell array is counted once."""
     key = id(cartoon.cells)
     kept = _counted.get(key)
     if kept is not None and kept[0]() is cartoon.cells:
         return kept[1]
-    counts = count_rows(cartoon.cells)
+    cells = cartoon.cells
+    colours = max(len(cartoon.palette), int(cells.max()) + 1 if cells.size else 1)
+    counted = count_cartoon(cells, colours)
+    counts = RowCounts(counted.changes, counted.per_row, find_landmarks(counted.per_row))
 
     def forget(_gone: object, key: int = key) -> None:
         _counted.pop(key, None)
