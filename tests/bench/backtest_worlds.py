@@ -153,6 +153,8 @@ def table(cases: Sequence[DayForecast], bars: bool = True) -> str:
         [s.bias for s in ours],
         [abs(s.bias) <= BARS["bias"][i] for i, s in enumerate(ours)],
     )
+    if known[0] is not None:
+        row("  the all-knowing's", [k.bias for k in known if k])
     row("80 % range holds", [s.holds_80 for s in ours])
     if known[0] is not None:
         row("  the all-knowing's", [k.holds_80 for k in known if k])

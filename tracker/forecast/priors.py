@@ -26,7 +26,7 @@ LEARN_SD = 0.17
 """Excess (log) of the first hour's cost over the learnt cost."""
 LEARN_HOURS = (12.0, 60.0, 250.0)
 LEARN_HOURS_WEIGHT = (0.2, 0.3, 0.5)
-LEARN_HOURS_PART = (1.0, 1.0, 0.85)
+LEARN_HOURS_PART = (1.0, 1.0, 0.75)
 """Hours at the loom in which that excess falls to 37 %, with these odds; a slow fall is a smaller one, by so much (mean
 and spread). Practice goes on paying for the whole rug (power
 law of practice; A. Newell, P. S. Rosenbloom, in Cognitive Skills and their Acquisition, 1981; from memory)."""
@@ -41,7 +41,7 @@ SESSION_STRENGTH = 6.0
 """Spread (log) of single sessions about the pace, worth so many sessions of evidence."""
 MISSING_HOURS_SD = 0.30
 """Extra spread (log) of a session whose hours were not given, when others were."""
-UNPICK_HOURS = (0.6, 30.0)
+UNPICK_HOURS = (1.0, 50.0)
 """Hours lost to sessions that gained nothing, per hours woven: prior (lost, woven)."""
 
 # Calendar --------------------------------------------------------------------------------------------
@@ -72,7 +72,7 @@ OLD_HABIT_DAYS = 1.0
 AROUND_WEEKS = 5.0
 AROUND_STRENGTH = 1.5
 """Weeks over which the habit around a gap is taken (to 37 %), and the days the plan is worth in it."""
-HOURS_PLAN_SHIFT = 0.08
+HOURS_PLAN_SHIFT = 0.05
 HOURS_PLAN_SD = 0.30
 """Mean and spread (log) of the real hours of a day woven on over the plan's hours a planned day. Some weavers mean
 every planned day by their hours a week, some what comes of it when days are missed: the mean lies between."""
@@ -106,7 +106,7 @@ SHORT_ABSENCE_EVERY_DAYS = 80.0
 SHORT_ABSENCE_STRENGTH = 2.0
 SHORT_ABSENCE_LENGTHS = (0.3, 0.27, 0.2, 0.13, 0.1)
 """Short absences: one in so many days for a weaver alone, worth so many absences; chances of 2, 3, 4, 5 and 6 days."""
-LONG_ABSENCE_EVERY_DAYS = 300.0
+LONG_ABSENCE_EVERY_DAYS = 260.0
 LONG_ABSENCE_STRENGTH = 1.5
 LONG_ABSENCE_EXCESS_DAYS = 8.0
 LONG_ABSENCE_EXCESS_STRENGTH = 2.0
