@@ -9,6 +9,7 @@ import numpy as np
 
 from tracker.domain.cartoon import count_cartoon
 from tracker.domain.rug import Cartoon, Role, RugBook, Yarn
+from tracker.forecast import priors
 
 _counted: dict[int, tuple[weakref.ref[np.ndarray], RowCounts]] = {}
 
@@ -63,10 +64,6 @@ class RowsToWeave:
         return int(self.changes.size)
 
 
-CHANGES_PER_COLOUR = 4.0
-"""Without a cartoon: colour changes expected in a row for every colour beyond the first (no source)."""
-
-
 def rows_to_weave(book: RugBook, rows: int | None = None) -> RowsToWeave:
     """Lay out what each row asks for: from the cartoon, or from the colours' shares without one.
 
@@ -94,7 +91,7 @@ def rows_to_weave(book: RugBook, rows: int | None = None) -> RowsToWeave:
         if shares.sum() > 0:
             shares = shares / shares.sum()
         knots = np.tile(shares * plan.knots_across, (total, 1))
-        changes = np.full(total, CHANGES_PER_COLOUR * max(0, len(pile) - 1))
+        changes = np.full(total, priors.CHANGES_PER_COLOUR * max(0, len(pile) - 1))
         return RowsToWeave(plan.knots_across, changes, pile, knots)
     counts = counts_of(book.cartoon)
     columns = np.zeros((counts.changes.size, len(pile)))

@@ -58,7 +58,11 @@ def read_cloth(plan: RugPlan, measurements: Sequence[Measurement], row_now: int)
             continue
         move, noise = _move(max(item.row - row, 0), height)
         mean, covariance = kalman_predict(mean, covariance, move, noise)
-        variance = priors.MEASURE_SD_CM**2 + item.resolution_cm**2 / 12.0 + (0.004 * item.length_cm) ** 2
+        variance = (
+            priors.MEASURE_SD_CM**2
+            + item.resolution_cm**2 / 12.0
+            + (priors.MEASURE_SD_SHARE * item.length_cm) ** 2
+        )
         mean, covariance, _likelihood = kalman_update(
             mean, covariance, np.array([1.0, 0.0]), item.length_cm, variance
         )

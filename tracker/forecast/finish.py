@@ -17,8 +17,6 @@ from tracker.forecast.sessions import SessionArrays
 
 FUTURES = 400
 MOST_DAYS = 1400
-TEAM_DAYS = 28
-"""A team keeps its size for about so long."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -44,7 +42,7 @@ def team_sizes(sessions: SessionArrays, weavers_planned: int) -> np.ndarray:
     if not sessions.size:
         whole, months = float(max(weavers_planned, 1)), np.zeros(0)
     else:
-        month = (sessions.day - sessions.day[-1]) // TEAM_DAYS
+        month = (sessions.day - sessions.day[-1]) // priors.TEAM_DAYS
         ends = np.append(np.flatnonzero(np.diff(month)), sessions.size - 1)
         months = sessions.team[ends]
         whole = max(float(np.median(sessions.team)), 1.0)

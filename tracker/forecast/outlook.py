@@ -20,6 +20,7 @@ from tracker.forecast.reasons import moved_by, rests_on
 from tracker.forecast.reckon import Reckoning, book_as_of, reckon
 from tracker.forecast.stats import normal_below
 from tracker.forecast.thresholds import (
+    BEAT_CAN_CHANGE,
     ENOUGH_FROM,
     LENGTH_SURE,
     LENGTH_TOLERANCE,
@@ -175,7 +176,7 @@ def yarn_answers(now: Reckoning, seed: int) -> tuple[YarnAnswer, ...]:
     )
     gained = float(np.maximum(now.sessions.rows, 0).sum())
     taken_out = float(np.maximum(-now.sessions.rows, 0).sum())
-    unpicked = (taken_out + 0.3) / (gained + 60.0)
+    unpicked = (taken_out + priors.UNPICK_ROWS[0]) / (gained + priors.UNPICK_ROWS[1])
     answers: list[YarnAnswer] = []
     wefts = book.yarns_of(Role.WEFT)
     groups: list[tuple[tuple[Yarn, ...], list[float], list[np.ndarray], float, float]] = [
@@ -314,7 +315,7 @@ def _length(now: Reckoning) -> tuple[float | None, tuple[float, float] | None, s
     if mend is None or max(over, under) < LENGTH_SURE:
         return mean, between, ""
     # A beat can be changed by a few rows in 10 cm, not at will.
-    can = 0.85 < mend / cloth.rows_per_10cm < 1.15
+    can = abs(mend / cloth.rows_per_10cm - 1.0) < BEAT_CAN_CHANGE
     off_cm = abs(mean - plan.length_cm)
     if over >= LENGTH_SURE:
         text = _("At this beat the rug ends {off} cm too long.").format(off=f"{off_cm:.1f}")

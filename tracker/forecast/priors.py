@@ -44,6 +44,13 @@ MISSING_HOURS_SD = 0.30
 UNPICK_HOURS = (1.0, 50.0)
 """Hours lost to sessions that gained nothing, per hours woven: prior (lost, woven)."""
 
+UNPICK_ROWS = (0.3, 60.0)
+"""Rows unpicked per row gained: prior (unpicked, gained); their yarn is lost."""
+TEAM_DAYS = 28
+"""A team keeps its size for about so many days."""
+CHANGES_PER_COLOUR = 4.0
+"""Without a cartoon: colour changes expected in a row for every colour beyond the first."""
+
 # Calendar --------------------------------------------------------------------------------------------
 LEAST_PLANNED_H = 0.25
 """A plan of fewer hours a week is read as so many, h."""
@@ -158,4 +165,5 @@ PITCH_SD = 0.05
 PITCH_DRIFT_SD = 0.010
 """Drift (log) of the row height in a hundred rows."""
 MEASURE_SD_CM = 0.25
-"""Spread of a length measured on the loom, beside the tape's resolution."""
+MEASURE_SD_SHARE = 0.004
+"""Spread of a length measured on the loom, beside the tape's resolution: in cm, and as a share of the length."""

@@ -24,6 +24,9 @@ SLOW_FROM = 0.12
 LENGTH_TOLERANCE = 0.015
 """A rug whose length ends within this share of the plan's is on measure."""
 
+BEAT_CAN_CHANGE = 0.15
+"""Share by which the beat can change the row density at most (common practice: a few rows in 10 cm)."""
+
 LENGTH_SURE = 0.80
 """The length is warned about when it leaves the tolerance with at least this chance."""
 

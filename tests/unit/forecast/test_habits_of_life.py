@@ -83,7 +83,8 @@ def test_a_truly_short_session_moves_the_date_a_little():
 def test_a_session_without_a_row_moves_the_date_by_less_than_a_few_days():
     right = woven(BOOK, [5] * 21)
     none = woven(BOOK, [5] * 20 + [0])
-    assert 0 <= days_left(none) - days_left(right) <= 0.06 * days_left(right)
+    # The five rows that are missing take a day and a half to make up; the rest is what such sessions may yet cost.
+    assert 0 <= days_left(none) - days_left(right) <= 1.5 + 0.06 * days_left(right)
 
 
 def test_ten_times_too_many_rows_are_asked_about():

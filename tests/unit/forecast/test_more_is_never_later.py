@@ -56,8 +56,8 @@ properties = settings(
 def test_more_planned_hours(drawn: tuple[RugBook, date], more: float):
     book, today = drawn
     left = middle(book, today) - today.toordinal()
-    # Where hours were left out the plan's stand in, in the pace too: one day in twenty may then go the other way.
-    slack = 0.0 if all(session.hours for session in book.sessions) else 0.05 * left + 1.0
+    # Where hours were left out the plan's stand in, in the pace too: one day in ten may then go the other way.
+    slack = 0.0 if all(session.hours for session in book.sessions) else 0.10 * left + 1.0
     assert (
         middle(planned(book, hours_per_week=book.plan.hours_per_week * more), today)
         <= middle(book, today) + slack
