@@ -5,6 +5,7 @@ from __future__ import annotations
 import threading
 from collections import deque
 from time import monotonic
+from typing import Any
 
 from kivy.app import App
 from kivy.base import ExceptionHandler, ExceptionManager
@@ -13,9 +14,11 @@ from kivy.core.window import Window
 
 from tracker import words
 from tracker.desk import Desk
+from tracker.device.appearance import appearance
 from tracker.device.reminders import POLL_SECONDS, Reminders
 from tracker.domain.errors import BookTrouble
 from tracker.phone import PhoneLife
+from tracker.presenters.settings import LANGUAGES
 from tracker.screens.stage.stage import Stage
 from tracker.theme import DARK, LIGHT
 from tracker.unforeseen import note_and_say
@@ -64,9 +67,11 @@ class LoomsideApp(App):
     def build(self) -> Stage:
         desk = self.desk
         desk.post = lambda work: Clock.schedule_once(lambda _dt: work(), 0)
-        look.dark = desk.drafts.get("dark", False)
+        set_here = appearance()
+        look.dark = bool(self._chosen("dark", set_here.dark))
         look.text_scale = desk.drafts.get("text scale", 1.0)
-        words.use_language(self.language or desk.drafts.get("language", "en"))
+        spoken = set_here.language if set_here.language in LANGUAGES else "en"
+        words.use_language(self.language or self._chosen("language", spoken))
         look.fit(*Window.size)
         Window.clearcolor = look.tones["ground"]
         look.bind(tones=lambda *_a: setattr(Window, "clearcolor", look.tones["ground"]))
@@ -87,6 +92,10 @@ class LoomsideApp(App):
             self._open_now()
         self.phone.begin()
         return self.stage
+
+    def _chosen(self, name: str, of_the_phone: Any) -> Any:
+        """Return what the weaver chose in the app; what the phone is set to while she has not."""
+        return self.desk.drafts.get(name, of_the_phone)
 
     def survive(self) -> None:
         """From now on let what nobody foresaw end in a sentence on the screen, its trace kept, and go on.

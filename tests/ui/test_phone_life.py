@@ -107,3 +107,29 @@ def test_low_memory_drops_hidden_pages_and_keeps_the_one_in_hand(open_app, demo:
     assert list(hand.stage._pages.values()) == [shown]
     hand.tap("Yarn")
     assert hand.stage.page_name == "yarn"
+
+
+def test_a_phone_set_to_dark_and_turkish_is_followed_until_the_weaver_chooses(
+    open_app, demo: Path, tmp_path: Path, monkeypatch
+) -> None:
+    from tracker import app, words
+    from tracker.device.appearance import Appearance
+    from tracker.widgets.look import look
+
+    monkeypatch.setattr(app, "appearance", lambda: Appearance(dark=True, language="tr"))
+    try:
+        open_app(demo)
+        assert look.dark
+        assert words.language() == "tr"
+        hand = open_app(demo)
+        hand.stage.go("settings")
+        hand.stage.page.toggle_dark()
+        assert not look.dark, "the first tap on a dark phone makes it light"
+        open_app(demo)
+        assert not look.dark
+        monkeypatch.setattr(app, "appearance", lambda: Appearance(language="zu"))
+        open_app(demo)
+        assert words.language() == "en"
+    finally:
+        look.dark = False
+        words.use_language("en")

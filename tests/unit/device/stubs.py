@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
 
-PACKAGES = {"android", "java", "javax", "androidx"}
+PACKAGES = {"android", "java", "javax", "androidx", "org"}
 
 
 @dataclass(frozen=True, slots=True)

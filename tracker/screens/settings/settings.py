@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from kivy.properties import ObjectProperty
 
 from tracker import words
@@ -23,7 +25,13 @@ class SettingsPage(Page):
 
     def refresh(self) -> None:
         self.title = _("Settings")
-        self.state = sums.settings(self.desk.drafts, self.desk.settings)
+        drafts, state = self.desk.drafts, sums.settings(self.desk.drafts, self.desk.settings)
+        # What the weaver has not chosen is as the phone is set.
+        if drafts.get("dark") is None:
+            state = replace(state, dark=look.dark)
+        if drafts.get("language") is None:
+            state = replace(state, language=words.language())
+        self.state = state
 
     def keep(self, name: str, value) -> None:
         """Keep a choice of this phone and show it."""
