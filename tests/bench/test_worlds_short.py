@@ -1,0 +1,53 @@
+"""The worlds nobody tuned for, in short: they know nothing of the forecaster, the scores are right, the dates are sane."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from .backtest_scores import DayForecast, crps, line_with_its_errors, pinball, reliability, score
+from .backtest_worlds import forecasts
+
+
+def test_no_world_knows_the_forecaster():
+    for path in (Path(__file__).parent / "worlds").glob("*.py"):
+        lines = path.read_text(encoding="utf-8").splitlines()
+        assert not any("forecast" in line for line in lines if line.lstrip().startswith(("import ", "from ")))
+
+
+def test_the_crps_is_that_worked_by_hand():
+    # Draws 0 and 2, truth 1: mean distance 1; the draws are 0, 2, 2, 0 apart: half of their mean is 0.5.
+    assert crps(np.array([0.0, 2.0]), 1.0) == pytest.approx(0.5)
+    assert crps(np.array([5.0]), 3.0) == pytest.approx(2.0)
+
+
+def test_the_pinball_loss_is_that_worked_by_hand():
+    # Every quantile is 4, the truth 6: the losses are 2 x (0.1, 0.25, 0.5, 0.75, 0.9), their mean 1.
+    assert pinball(np.full(9, 4.0), 6.0) == pytest.approx(1.0)
+
+
+def test_bias_and_tails_have_their_signs():
+    late = score([10.0, 10.0], [np.array([14.0, 15.0, 16.0])] * 2)
+    assert (late.bias, late.before, late.after) == (0.5, 1.0, 0.0)
+
+
+def test_the_line_with_its_errors_never_sees_its_own():
+    cases = [DayForecast("w", n, 0.5, truth, np.zeros(1), 10.0) for n, truth in enumerate((10.0, 20.0, 30.0))]
+    assert [d.tolist() for d in line_with_its_errors(cases)] == [[20.0, 30.0], [10.0, 30.0], [10.0, 20.0]]
+
+
+def test_what_is_said_is_counted_where_it_is_said():
+    sure = DayForecast("w", 1, 0.5, 100.0, np.full(10, 1.0), 10.0)  # sure of tomorrow, and wrong
+    assert [row for row in reliability([sure]) if row[1]] == [(10, 7, 0.0)]
+
+
+@pytest.mark.parametrize("world", ["village", "workshop"])
+def test_dates_hold_about_as_often_as_they_say(world: str):
+    cases = forecasts(world, 12, 300_000, known=False)
+    assert len(cases) > 40
+    told = score([c.truth for c in cases], [c.drawn for c in cases])
+    # A dozen rugs whose four forecasts hang together: wide limits.
+    assert 0.55 <= told.holds_80 <= 0.98
+    assert abs(told.bias) < 0.25
