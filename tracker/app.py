@@ -74,14 +74,14 @@ class LoomsideApp(App):
         words.use_language(self.language or self._chosen("language", spoken))
         look.fit(*Window.size)
         Window.clearcolor = look.tones["ground"]
-        look.bind(tones=lambda *_a: setattr(Window, "clearcolor", look.tones["ground"]))
+        look.bind(tones=self._recolour)
         Window.softinput_mode = "below_target"
         Window.bind(on_keyboard=self._on_key)
         self.stage = Stage(desk)
         self.reminders = Reminders(desk.drafts, self.stage.say)
         self.phone = PhoneLife(desk, self.stage)
         Window.bind(on_memorywarning=self._on_low_memory)
-        Clock.schedule_interval(self._look_at_timer, POLL_SECONDS)
+        self._polling = Clock.schedule_interval(self._look_at_timer, POLL_SECONDS)
         desk.ground = (DARK if look.dark else LIGHT).card
         self.stage.home("standing")
         if desk.background:
@@ -114,6 +114,9 @@ class LoomsideApp(App):
     def _say(self, sentence: str) -> None:
         if self.stage is not None:
             self.stage.say(sentence, warn=True)
+
+    def _recolour(self, *_args) -> None:
+        Window.clearcolor = look.tones["ground"]
 
     def _open_now(self) -> None:
         if self.desk.was_opened:
@@ -148,5 +151,12 @@ class LoomsideApp(App):
         self._copy_of_the_day()
 
     def on_stop(self) -> None:
-        self.phone.leave()
-        self.desk.close()
+        try:
+            Window.unbind(on_keyboard=self._on_key, on_memorywarning=self._on_low_memory)
+            if self.stage is not None:
+                self.phone.leave()
+                self._polling.cancel()
+                self.stage.close()
+            look.let_go()
+        finally:
+            self.desk.close()

@@ -220,6 +220,11 @@ class Desk:
         """Call `listener` whenever the book or the answers changed."""
         self._listeners.append(listener)
 
+    def unlisten(self, listener: Callable[[], None]) -> None:
+        """Call `listener` no longer."""
+        if listener in self._listeners:
+            self._listeners.remove(listener)
+
     def once(self, listener: Callable[[], None]) -> None:
         """Call `listener` one time, when the answers are next fresh (now, when they are)."""
         if self.fresh:

@@ -38,7 +38,7 @@ def _path(text: str) -> Path:
 
 def _file(text: str) -> Path:
     path = _path(text)
-    if text.endswith(("/", os.sep)) and not path.is_dir():
+    if text.endswith(("/", os.sep)) and not os.path.isdir(path):
         raise argparse.ArgumentTypeError(
             _("there is no folder {folder}. Make it first, or name a file").format(folder=text)
         )
@@ -356,7 +356,7 @@ def write_files(options: argparse.Namespace) -> int:
                     failed = True
                     continue
                 for name, data in files.items():
-                    target = path / name if kind is Kind.TABLES or path.is_dir() else path
+                    target = path / name if kind is Kind.TABLES or os.path.isdir(path) else path
                     if len(wanted) > 1:
                         target = target.with_name(f"{safe_name(plan.name)} {target.name}")
                     print(write_numbered(target.parent, target.name, data))

@@ -12,19 +12,38 @@ from tracker.window import prepare_kivy
 
 TODAY = date(2026, 11, 25)
 
+# Before any test here is read: some import Kivy at their top.
+prepare_kivy(offscreen=True, size=(360, 640))
+
 
 @pytest.fixture(scope="session", autouse=True)
-def _kivy() -> None:
-    prepare_kivy(offscreen=True, size=(360, 640))
+def _time() -> None:
+    from tests.ui.handed_time import hand_in_time
+
+    hand_in_time()
+
+
+@pytest.fixture(scope="session")
+def _draw() -> Callable[[], None]:
+    """Return what draws the window; no frame does so by itself.
+
+    What is asserted is laid out and typeset without it. Without a graphics card half of a test's time would go
+    into frames that nobody looks at; each test draws its last one, and the walk through every screen draws all.
+    """
+    from kivy.core.window import Window
+
+    draw = Window.on_draw
+    Window.on_draw = lambda: None
+    return draw
 
 
 @pytest.fixture
-def open_app(tmp_path: Path) -> Iterator[Callable]:
+def open_app(tmp_path: Path, _draw: Callable[[], None]) -> Iterator[Callable]:
     """Return a function that opens the app on a book file and returns a hand to drive it."""
     from kivy.core.window import Window
 
     from tracker.desk import Desk
-    from tracker.reports.screens import open_window, settle
+    from tracker.reports.screens import close_window, open_window, settle
 
     opened: list = []
 
@@ -41,12 +60,12 @@ def open_app(tmp_path: Path) -> Iterator[Callable]:
 
     def closing() -> None:
         while opened:
-            app = opened.pop()
-            Window.remove_widget(app.root)
-            Window.unbind(on_keyboard=app._on_key)
-            app.desk.close()
+            close_window(opened.pop())
 
+    opening.close = closing
     yield opening
+    if opened:
+        _draw()
     closing()
 
 

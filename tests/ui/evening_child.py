@@ -14,9 +14,11 @@ def main(book: str, seconds: float) -> None:
     """Log evenings until killed; print each session's id once the screen has answered it."""
     prepare_kivy(offscreen=True, size=(360, 640))
     from tests.ui.hand import Hand
+    from tests.ui.handed_time import hand_in_time
     from tracker.desk import Desk
     from tracker.reports.screens import open_window
 
+    hand_in_time()
     hand = Hand(open_window(Desk(Path(book), today=lambda: date(2026, 11, 25), background=False)))
     print("open", flush=True)
     end = time.monotonic() + seconds

@@ -11,6 +11,7 @@ from kivy.input.motionevent import MotionEvent
 from kivy.uix.scrollview import ScrollView
 from kivy.uix.widget import Widget
 
+from tests.ui.handed_time import handed, pass_time
 from tracker.reports.screens import settle
 
 
@@ -32,7 +33,7 @@ class Finger(MotionEvent):
 
     def put(self, x: float, y: float) -> None:
         self._at(x, y)
-        self.time_start = time.time()
+        self.time_start = handed()
         EventLoop.post_dispatch_input("begin", self)
 
     def slide(self, x: float, y: float) -> None:
@@ -41,7 +42,7 @@ class Finger(MotionEvent):
         EventLoop.post_dispatch_input("update", self)
 
     def lift(self) -> None:
-        self.time_end = time.time()
+        self.time_end = handed()
         EventLoop.post_dispatch_input("end", self)
 
 
@@ -76,7 +77,7 @@ class Hand:
         return self.app.root
 
     def wait(self, until: Callable[[], bool], seconds: float = 10) -> None:
-        """Let frames pass until something is so; fail when it never is."""
+        """Let frames pass until what another thread does is done; fail when it never is."""
         end = time.monotonic() + seconds
         while not until():
             assert time.monotonic() < end, "waited in vain"
@@ -139,9 +140,7 @@ class Hand:
         finger.put(x, y)
         settle(1)
         finger.lift()
-        settle(3)
-        time.sleep(0.04)
-        settle(2)
+        settle(5)
 
     def drag(self, start: tuple[float, float], end: tuple[float, float], steps: int = 8) -> None:
         """Slide a finger from one place to another and rest there before lifting."""
@@ -152,8 +151,7 @@ class Hand:
             share = step / steps
             finger.slide(start[0] + (end[0] - start[0]) * share, start[1] + (end[1] - start[1]) * share)
             settle(1)
-        time.sleep(0.12)
-        settle(2)
+        pass_time(0.12)
         finger.slide(*end)
         settle(1)
         finger.lift()

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import shutil
-import time
 from pathlib import Path
 
 import pytest
@@ -11,6 +10,7 @@ from kivy.core.window import Window
 
 from tests.ui.conftest import TODAY
 from tests.ui.hand import Finger
+from tests.ui.handed_time import handed, pass_time
 from tracker.reports.screens import settle
 
 
@@ -117,17 +117,17 @@ def test_it_never_comes_nearer_than_a_knot_can_be_seen(open_app, demo) -> None:
     assert closer.zoom == 1
 
 
-def test_two_taps_come_closer_and_two_more_fit_it_again(open_app, demo, monkeypatch) -> None:
-    # Kivy tells double taps apart before it hands touches on; on a busy machine a hand may be slow.
+def test_two_taps_come_closer_and_two_more_fit_it_again(open_app, demo) -> None:
+    # Kivy tells double taps apart before it hands touches on.
     from kivy.input.postproc import kivy_postproc_modules as steps
 
-    monkeypatch.setattr(steps["doubletap"], "double_tap_time", 60)
     _hand, closer = close_up(open_app, demo)
 
     def tap() -> None:
         finger = Finger(140, 300)
-        finger.time_start = time.time()
+        finger.time_start = handed()
         finger.osx, finger.osy = finger.sx, finger.sy
+        steps["doubletap"].process([])  # as with each frame: old taps are forgotten
         steps["doubletap"].process([("begin", finger)])
         finger.put(140, 300)
         finger.lift()
@@ -142,6 +142,9 @@ def test_two_taps_come_closer_and_two_more_fit_it_again(open_app, demo, monkeypa
     steps["doubletap"].touches.clear()
     tap()
     assert closer.zoom == pytest.approx(3)
+    pass_time(1)
+    tap()
+    assert closer.zoom == pytest.approx(3), "two taps a second apart are no double tap"
     tap()
     assert closer.zoom == 1
 

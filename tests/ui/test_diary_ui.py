@@ -246,7 +246,7 @@ def test_thousands_of_entries_scroll_to_the_very_first(open_app, tmp_path: Path)
     count = 400
     with Book.open(path) as book:
         with book.act("rug planned", rug_id="rug") as act:
-            act.write(plan(rows=100_000))
+            act.write(plan(rows=20_000))
             for yarn in yarns():
                 act.write(yarn)
         first = date(2025, 1, 1)

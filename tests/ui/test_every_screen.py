@@ -63,6 +63,7 @@ def pictures(tmp_path_factory) -> Path:
 def test_every_screen_reads(
     open_app, walked_books, pictures, book: str, size: tuple[int, int], percent: int, light: str
 ) -> None:
+    from tests.ui.letting_go import references_to, still_there
     from tests.ui.walk import findings
     from tracker.reports.screens import settle
     from tracker.screens import scenes
@@ -82,4 +83,9 @@ def test_every_screen_reads(
             troubles += [f"{scene.name}: {finding}" for finding in findings(root, picture)]
     finally:
         look.dark, look.text_scale = False, 1.0
+    references = references_to([hand.stage, *hand.stage.every_page()])
+    del hand
+    open_app.close()
+    kept = still_there(references)
+    assert not kept, f"{len(kept)} widgets of a closed app are still there, such as {kept[:5]}"
     assert not troubles, f"{len(troubles)} findings\n" + "\n".join(troubles[:60])

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import shutil
-import time
 from pathlib import Path
 
 import pytest
 
 from tests.ui.conftest import TODAY
 from tests.ui.hand import Finger
+from tests.ui.handed_time import pass_time
 from tracker.reports.screens import settle
 
 
@@ -85,8 +85,7 @@ def test_a_finger_slid_along_reads_point_after_point(open_app, demo) -> None:
     y = view.to_window(0, y + height / 2)[1]
     finger = Finger(x + 2, y)
     finger.put(x + 2, y)
-    settle(1)
-    time.sleep(0.1)  # a finger that rests reads; one that sets off at once scrolls
+    pass_time(0.1)  # a finger that rests reads; one that sets off at once scrolls
     for step in range(31):
         finger.slide(x + 2 + (width - 4) * step / 30, y)
         settle(1)

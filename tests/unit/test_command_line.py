@@ -123,6 +123,17 @@ def test_a_word_that_cannot_be_is_refused_by_a_sentence(
     assert plain(error.replace("error:", ""))
 
 
+@pytest.mark.parametrize("how", [*WRITTEN, "--book"])
+def test_a_name_longer_than_a_file_system_takes_gets_a_sentence(
+    how: str, tmp_path: Path, capsys: pytest.CaptureFixture
+) -> None:
+    books.planned(tmp_path / "b.loomside")
+    for name in ("n" * 300, "n" * 300 + "/"):
+        code = run("--book", str(tmp_path / "b.loomside"), "--day", DAY, how, f"{tmp_path}/{name}", "--text")
+        assert code in (1, 2)
+        assert plain(capsys.readouterr().err.replace("error:", ""))
+
+
 def test_a_record_asked_for_in_a_folder_gets_a_name_of_its_own_there(
     tmp_path: Path, capsys: pytest.CaptureFixture
 ) -> None:
@@ -149,9 +160,7 @@ def test_what_nobody_foresaw_ends_in_a_sentence_that_names_the_trace(
 ) -> None:
     path = tmp_path / "b.loomside"
     books.planned(path)
-    monkeypatch.setattr("tracker.desk.Desk.answers_for", broken)
     monkeypatch.setattr("tracker.start.rugs_wanted", broken)
-    monkeypatch.setattr("tracker.desk.Desk.open", lambda _desk: None)
     assert run("--book", str(path), "--text") == EXIT_CODE == 70
     said = capsys.readouterr()
     assert str(log_path(path)) in said.err
@@ -202,22 +211,10 @@ def test_the_traces_stay_within_their_size_and_spare_another_file(
 
 # --- any words at all
 
-OPTIONS = (
-    *("--book", "--demo", "--text", "--json", "--plan", "--record", "--rows", "--csv", "--calendar", "--rug"),
-    *(
-        "--day",
-        "--screens",
-        "--size",
-        "--only",
-        "--dark",
-        "--text-size",
-        "--language",
-        "--help",
-        "--",
-        "-x",
-        "--b",
-    ),
-)
+ACTIONS = {name: action for action in start.parser()._actions for name in action.option_strings}
+"""Every option there is, also those to come."""
+OPTIONS = (*ACTIONS, "--", "-x", "--b")
+WITH_VALUES = tuple(name for name, action in ACTIONS.items() if action.nargs != 0)
 
 
 def words_for(folder: Path) -> st.SearchStrategy[list[str]]:
@@ -238,7 +235,7 @@ def words_for(folder: Path) -> st.SearchStrategy[list[str]]:
         st.lists(st.one_of(st.sampled_from(OPTIONS), odd), max_size=6),
         paths.map(lambda name: ["--book", str(folder / name)]),
         printing,
-        st.lists(st.tuples(st.sampled_from(OPTIONS[5:18]), odd), max_size=3),
+        st.lists(st.tuples(st.sampled_from(WITH_VALUES), odd), max_size=3),
     ).map(lambda parts: [*parts[1], *(word for pair in parts[3] for word in pair), *parts[0], parts[2]])
 
 

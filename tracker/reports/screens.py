@@ -76,6 +76,16 @@ def open_window(desk: Desk, language: str | None = None) -> LoomsideApp:
     return app
 
 
+def close_window(app: LoomsideApp) -> None:
+    """Close an app that was opened with `open_window`; the window itself stays for the next one."""
+    from kivy.app import App
+    from kivy.core.window import Window
+
+    app.dispatch("on_stop")
+    Window.remove_widget(app.root)
+    type(app)._running_app = App._running_app = None
+
+
 def draw_screens(
     desk: Desk,
     folder: Path,
@@ -98,6 +108,7 @@ def draw_screens(
     """
     # Scenes fill forms in and clear them; the weaver's own half-filled ones stay as they are.
     desk.drafts.lasting = False
+    app = None
     try:
         app = open_window(desk, language)
         from tracker.screens import scenes
@@ -116,6 +127,8 @@ def draw_screens(
             _save(app.root, path)
             yield path
     finally:
+        if app is not None:
+            close_window(app)
         desk.close()
 
 

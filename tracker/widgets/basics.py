@@ -3,6 +3,7 @@
 from pathlib import Path
 from typing import ClassVar
 
+from kivy.clock import Clock
 from kivy.core.text import Label as CoreLabel
 from kivy.lang import Builder
 from kivy.properties import (
@@ -259,6 +260,10 @@ class Entry(TextInput):
     """A line (or a few) for names and notes."""
 
     tone = StringProperty("ink")
+
+    def _adjust_viewport(self, cc: int, cr: int) -> None:
+        # Kivy does so, too, but keeps for ever the field it last did it for, and with it that field's page.
+        Clock.schedule_once(lambda _dt: TextInput._adjust_viewport.__wrapped__(self, cc, cr), -1)
 
 
 class Scroll(ScrollView):

@@ -1,11 +1,16 @@
-"""The theme as Kivy properties, so that kv rules follow light and dark, text size and window shape."""
+"""The theme for kv rules and widgets, which follow light and dark, text size and window shape."""
 
+from __future__ import annotations
+
+import weakref
+from collections.abc import Callable
+from itertools import count
 from pathlib import Path
+from typing import Any
 
 from kivy.core.text import LabelBase
-from kivy.event import EventDispatcher
+from kivy.event import Observable
 from kivy.metrics import dp, sp
-from kivy.properties import BooleanProperty, DictProperty, NumericProperty, OptionProperty
 
 from tracker import theme
 
@@ -19,35 +24,55 @@ def colours(palette: theme.Palette) -> dict[str, tuple[float, ...]]:
     }
 
 
-class Look(EventDispatcher):
-    """What every widget reads its colours, sizes and type from. There is one, `look`."""
+class Followed:
+    """An attribute of `Look` whose changes are told to everything that follows it."""
 
-    dark = BooleanProperty(False)
-    text_scale = NumericProperty(1.0)
-    shape = OptionProperty("tall", options=("tall", "wide", "tablet"))
+    def __set_name__(self, owner: type, name: str) -> None:
+        self.name = name
+
+    def __get__(self, look: Look | None, owner: type) -> Any:
+        return self if look is None else look.__dict__[self.name]
+
+    def __set__(self, look: Look, value: Any) -> None:
+        before = look.__dict__.get(self.name)
+        look.__dict__[self.name] = value
+        if before is not None and before != value:
+            look._changed(self.name, value)
+
+
+class Look(Observable):
+    """What every widget reads its colours, sizes and type from. There is one, `look`.
+
+    A page is some thousand kv rules that follow this one object, and each rule is taken off it when its widget
+    goes. Kivy's own properties look through all who follow for that; here it is one step, however many there are.
+    Sizes that never change are followed by nobody.
+    """
+
+    dark = Followed()
+    text_scale = Followed()
+    """Type size over the normal one."""
+    shape = Followed()
     """tall: a phone upright; wide: a phone on its side; tablet: room both ways."""
-    tones = DictProperty(colours(theme.LIGHT))
-    type_sizes = DictProperty({})
-    touch = NumericProperty(0)
-    loom_touch = NumericProperty(0)
-    gap = NumericProperty(0)
-    pad = NumericProperty(0)
-    radius = NumericProperty(0)
+    tones = Followed()
+    """Colour by name, as red, green, blue and opacity from 0 to 1."""
+    type_sizes = Followed()
+    """Type size by name [px]."""
 
     def __init__(self) -> None:
-        super().__init__()
-        self.bind(dark=self._recolour, text_scale=self._resize, shape=self._resize)
+        self._followers: dict[str, dict[int, tuple[Any, tuple, dict]]] = {
+            name: {} for name, kind in vars(Look).items() if isinstance(kind, Followed)
+        }
+        self._numbers = count(1)
+        self.dark, self.text_scale, self.shape = False, 1.0, "tall"
+        self.touch, self.loom_touch = dp(theme.TOUCH_DP), dp(theme.LOOM_TOUCH_DP)
+        self.gap, self.pad, self.radius = dp(theme.GAP_DP), dp(theme.PAD_DP), dp(theme.RADIUS_DP)
+        self._recolour()
         self._resize()
 
-    def _recolour(self, *_args) -> None:
+    def _recolour(self) -> None:
         self.tones = colours(theme.DARK if self.dark else theme.LIGHT)
 
-    def _resize(self, *_args) -> None:
-        self.touch = dp(theme.TOUCH_DP)
-        self.loom_touch = dp(theme.LOOM_TOUCH_DP)
-        self.gap = dp(theme.GAP_DP)
-        self.pad = dp(theme.PAD_DP)
-        self.radius = dp(theme.RADIUS_DP)
+    def _resize(self) -> None:
         self.type_sizes = {
             name: sp(size) * self.text_scale * (theme.TABLET_TYPE if self.shape == "tablet" else 1.0)
             for name, size in theme.TYPE_SP.items()
@@ -59,6 +84,71 @@ class Look(EventDispatcher):
             self.shape = "tablet"
         else:
             self.shape = "wide" if width_px > height_px else "tall"
+
+    # --- following, as kv rules do it
+
+    def fbind(self, name: str, func: Callable, *args: Any, **kwargs: Any) -> int:
+        """Call `func(*args, look, value)` at each change of `name`; return its number, 0 for what never changes."""
+        followers = self._followers.get(name)
+        if followers is None:
+            return 0
+        number = next(self._numbers)
+        followers[number] = (func, args, kwargs)
+        return number
+
+    def unbind_uid(self, name: str, uid: int) -> None:
+        """Follow no longer; a number that is not there is no trouble."""
+        self._followers.get(name, {}).pop(uid, None)
+
+    def property(self, name: str, quiet: bool = False) -> None:
+        """Tell kv that no value here has changing parts of its own."""
+
+    # --- following, as widgets do it
+
+    def bind(self, **methods: Callable) -> None:
+        """Call a widget's method at each change, for as long as the widget lives.
+
+        Raises
+        ------
+        TypeError
+            For a function that is not a method: it would keep alive for ever what it speaks of.
+        """
+        for name, method in methods.items():
+            followers, number = self._followers[name], next(self._numbers)
+            # Bound by default values, for the loop goes on.
+            weak = weakref.WeakMethod(method, lambda _gone, f=followers, n=number: f.pop(n, None))
+            followers[number] = (weak, (), {})
+
+    def unbind(self, **methods: Callable) -> None:
+        """Call the methods no longer."""
+        for name, method in methods.items():
+            followers = self._followers[name]
+            weak = weakref.WeakMethod(method)
+            for number in [number for number, (func, *_rest) in followers.items() if func == weak]:
+                del followers[number]
+
+    def followers(self) -> int:
+        """Return how many rules and methods follow."""
+        return sum(len(followers) for followers in self._followers.values())
+
+    def let_go(self) -> None:
+        """Be followed by nobody: the app that did is closed."""
+        for followers in self._followers.values():
+            followers.clear()
+
+    def _changed(self, name: str, value: Any) -> None:
+        if name == "dark":
+            self._recolour()
+        elif name in ("text_scale", "shape"):
+            self._resize()
+        followers = self._followers[name]
+        for number in list(followers):
+            # One before may have taken this one away, as when a page lays its parts out anew.
+            func, args, kwargs = followers.get(number, (None, (), {}))
+            if isinstance(func, weakref.WeakMethod):
+                func = func()
+            if func is not None:
+                func(*args, self, value, **kwargs)
 
 
 def register_fonts() -> None:

@@ -135,7 +135,7 @@ class DiaryPage(Page):
         self.filter_key = "all"
         self.this_rug = False
         super().__init__(**kwargs)
-        look.bind(type_sizes=self._resize, shape=lambda *_a: self._reopen())
+        look.bind(type_sizes=self._resize, shape=self._reopen)
         self._resize()
 
     def _resize(self, *_args) -> None:
@@ -375,7 +375,7 @@ class DiaryPage(Page):
             self._reopen()
             self._show_rows()
 
-    def _reopen(self) -> None:
+    def _reopen(self, *_args) -> None:
         """Show the open act in the pane beside the list."""
         entry = self._entries.get(self.open_act)
         if look.shape == "tall" or entry is None:

@@ -48,7 +48,10 @@ class RecordPage(Page):
         self._results: dict[Kind, tuple[str, str]] = {}
         self._first_row: int | None = None
         self._trouble = ""
-        look.bind(shape=lambda *_a: self.show(), text_scale=lambda *_a: self.show())
+        look.bind(shape=self._relaid, text_scale=self._relaid)
+
+    def _relaid(self, *_args) -> None:
+        self.show()
 
     def enter(self, rug_id: str | None = None, **_what) -> None:
         self.ids.scroll.scroll_y = 1

@@ -188,6 +188,21 @@ class Stage(FloatLayout):
         if self._trail:
             self._show(*self._trail[-1])
 
+    def every_page(self) -> list[Page]:
+        """All pages built so far."""
+        return list(self._pages.values())
+
+    def close(self) -> None:
+        """End the page on top and keep none: the app closes."""
+        if self.page is not None:
+            self.page.leave()
+        self.hush()
+        self.desk.unlisten(self.book_changed)
+        self.close_sheet()
+        self.ids.holder.clear_widgets()
+        self.page = None
+        self._pages.clear()
+
     def book_changed(self) -> None:
         """The desk has a newer book or newer answers."""
         if self.page is not None:
