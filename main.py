@@ -1,6 +1,6 @@
 """Starts Loomside."""
 
-from tracker.start import main
+from tracker.app.command_line import main
 
 if __name__ == "__main__":
     raise SystemExit(main())

@@ -31,17 +31,17 @@ from storage.trouble import (
     DiskTrouble,
     NoRoom,
     NotABook,
+    as_book_trouble,
     as_trouble,
     damaged,
     no_room,
     not_a_book,
-    told_plainly,
 )
 from storage.witness import EVERY_ACTS, Standing, note, noted, refuse_older, standing_of
 from tracker.domain.errors import BookTrouble
 from tracker.domain.rug import new_id
-from tracker.regular_file import hold, is_held, let_go, open_regular
-from tracker.whole_file import drop_working, sync_folder, working
+from tracker.files.regular import hold, is_held, let_go, open_regular
+from tracker.files.whole import drop_working, sync_folder, working
 from tracker.words import _
 
 if TYPE_CHECKING:
@@ -152,7 +152,7 @@ def schema_of(path: Path) -> str:
     BookFromNewerApp
         The schema is none that this app knows.
     """
-    with told_plainly():
+    with as_book_trouble():
         with open_regular(path) as file:
             if file.read(len(HEADER)) != HEADER:
                 raise not_a_book()
@@ -180,7 +180,7 @@ def refuse_strangers(path: Path) -> None:
     NotABook
         It is another program's file, an empty one, a folder or a device.
     """
-    with told_plainly():
+    with as_book_trouble():
         try:
             with open_regular(path) as file:
                 head = file.read(100)
@@ -235,7 +235,7 @@ def migrate(path: Path, to: str = "head", in_memory: sqlite3.Connection | None =
     config = Config()
     config.set_main_option("script_location", str(Path(migrations.__file__).parent).replace("%", "%%"))
     config.set_main_option("sourceless", "true")  # phones carry compiled files only
-    with told_plainly():
+    with as_book_trouble():
         engine = make_engine(path, None if in_memory is None else lambda: in_memory)
         try:
             with engine.connect().execution_options(writing=True) as connection, connection.begin():
@@ -554,7 +554,7 @@ class Book:
         """
         path = real_path(path)
         refuse_strangers(path)
-        with told_plainly():
+        with as_book_trouble():
             path.parent.mkdir(parents=True, exist_ok=True)
             lock = _lock_on(path)
         try:
@@ -605,7 +605,7 @@ class Book:
             found = carve.image(path, limits.MEMORY_BYTES)
         except (OSError, ValueError):
             raise trouble from None
-        with told_plainly(), closing(memory_connection(found)) as connection:
+        with as_book_trouble(), closing(memory_connection(found)) as connection:
             connection.execute("PRAGMA query_only = ON")
             check_connection(connection)
             if not as_it_is:
@@ -657,7 +657,7 @@ class Book:
         connect: Callable[[], Any] | None,
         as_it_is: bool,
     ) -> Book:
-        with told_plainly():
+        with as_book_trouble():
             if not path.exists():
                 if journal_path(path).exists() or has_traces(path):
                     raise damaged("the file is gone, but its copies or its journal are there")
@@ -761,13 +761,13 @@ class Book:
     @contextmanager
     def reading(self) -> Iterator[Connection]:
         """Give a connection that sees the book as it is now, unmoved by what is written meanwhile."""
-        with told_plainly(), self._connection(writing=False) as connection:
+        with as_book_trouble(), self._connection(writing=False) as connection:
             yield connection
 
     @contextmanager
     def writing(self) -> Iterator[Connection]:
         """Give the one connection that may write; all of the block is written, or on an exception none of it."""
-        with self._writing, told_plainly():
+        with self._writing, as_book_trouble():
             self._let_write()
             with self._connection(writing=True) as connection:
                 yield connection
@@ -802,7 +802,7 @@ class Book:
     @contextmanager
     def joining(self, other: Path) -> Iterator[Connection]:
         """Like `writing`, with the checked file `other`, which has a book's tables, attached as `other`."""
-        with self._writing, told_plainly():
+        with self._writing, as_book_trouble():
             self._let_write()
             with self._attached(other) as connection:
                 yield connection

@@ -13,7 +13,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from tracker.regular_file import open_regular
+from tracker.files.regular import open_regular
 
 PAGE_SIZE = 4096
 """Every book is made with pages of this size, see `storage.book.make_fresh`."""

@@ -27,12 +27,12 @@ from storage.checks import (
     leave_out_unlawful,
 )
 from storage.convert import KIND_NAMES, kind_named
-from storage.trouble import BookDamaged, damaged, told_plainly, too_large
-from storage.union import Lacks, check_own_acts, unite
+from storage.merge import Lacks, check_own_acts, unite
+from storage.trouble import BookDamaged, as_book_trouble, damaged, too_large
 from storage.unit_of_work import Target, raw_of, store
 from tracker.domain.rug import new_id
-from tracker.regular_file import copy_regular
-from tracker.whole_file import drop_working, working, write_whole
+from tracker.files.regular import copy_regular
+from tracker.files.whole import drop_working, working, write_whole
 from tracker.words import _
 
 if TYPE_CHECKING:
@@ -81,7 +81,7 @@ def list_copies(book_path: str | os.PathLike[str]) -> tuple[Copy, ...]:
     """Return the copies of the book at `book_path`, newest first. The book need not be open."""
     folder = copies_folder(Path(book_path).absolute())
     found = []
-    with told_plainly():
+    with as_book_trouble():
         for path in folder.glob("*.book") if folder.is_dir() else ():
             named = _NAME.fullmatch(path.name)
             if named and path.is_file() and not path.is_symlink():
@@ -134,7 +134,7 @@ def daily_copy(book: Book, today: date | None = None) -> Copy | None:
     mark = copies_folder(book.path) / "last-day"
     day = (today or now.date()).isoformat()
     dailies = [copy for copy in list_copies(book.path) if copy.reason == DAILY]
-    with told_plainly():
+    with as_book_trouble():
         known = mark.read_text(encoding="ascii", errors="replace").strip() if mark.is_file() else ""
     if dailies and known == day:
         return None
@@ -156,7 +156,7 @@ _copying = threading.Lock()
 
 def _copy(path: Path, now: datetime, reason: str, spared: Path | None = None) -> Copy:
     folder = copies_folder(path)
-    with told_plainly(), _copying:
+    with as_book_trouble(), _copying:
         folder.mkdir(exist_ok=True)
         part = working(folder / "copy")
         try:
@@ -235,7 +235,7 @@ def prepare_stranger(source: Path, work: Path, own: bool = False) -> None:
         It is not joined or restored; `source` is untouched.
     """
     drop_working(work)
-    with told_plainly():
+    with as_book_trouble():
         copy_regular(source, work, limits.BOOK_BYTES)
     schema = schema_of(work)
     with closing(sqlite3.connect(work)) as connection:
@@ -271,7 +271,7 @@ def restore(book: Book, source: str | os.PathLike[str], kind: str = "went back t
     work = working(book.path, "restoring")
     act_id = new_id()
     own = _is_own_copy(book, Path(source))
-    with told_plainly():
+    with as_book_trouble():
         try:
             try:
                 prepare_stranger(Path(source), work, own)

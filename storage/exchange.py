@@ -64,11 +64,11 @@ from storage.convert import (
     seal_of_version,
 )
 from storage.copies import BEFORE_JOINING, copy_now
-from storage.trouble import BookFromNewerApp, damaged, told_plainly, too_large
-from storage.union import Joined, Lacks, join_file, make_staging
+from storage.merge import Joined, Lacks, join_file, make_staging
+from storage.trouble import BookFromNewerApp, as_book_trouble, damaged, too_large
 from tracker.domain.errors import BadEntry, BookTrouble
-from tracker.regular_file import open_regular
-from tracker.whole_file import drop_working, working
+from tracker.files.regular import open_regular
+from tracker.files.whole import drop_working, working
 from tracker.words import _
 
 if TYPE_CHECKING:
@@ -95,7 +95,7 @@ def write_exchange(book: Book, target: str | os.PathLike[str]) -> int:
     """
     target = Path(target)
     part = working(target)
-    with told_plainly():
+    with as_book_trouble():
         try:
             part.unlink(missing_ok=True)
             with open(part, "xb") as file, gzip.GzipFile("", "wb", 6, file, mtime=0) as packed:
@@ -231,7 +231,7 @@ def join(book: Book, source: str | os.PathLike[str], put_back: bool = False) -> 
     """
     source = Path(source)
     staging = working(book.path, "joining")
-    with told_plainly():
+    with as_book_trouble():
         try:
             stage(source, staging)
             return join_file(

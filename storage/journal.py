@@ -12,7 +12,7 @@ from pathlib import Path
 
 from storage import carve
 from storage.checks import proven_act
-from tracker.regular_file import open_regular
+from tracker.files.regular import open_regular
 
 _SALTS = slice(16, 24)
 """Where a journal's head has the numbers that its frames repeat: www.sqlite.org/fileformat2.html, 4.1."""

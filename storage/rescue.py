@@ -43,11 +43,11 @@ from storage.convert import (
 from storage.copies import Copy, list_copies, prepare_stranger
 from storage.exchange import put_tallies, put_version
 from storage.journal import Journal, whose
-from storage.trouble import told_plainly
-from storage.union import join_file, make_staging
+from storage.merge import join_file, make_staging
+from storage.trouble import as_book_trouble
 from storage.witness import note, noted, standing_of
 from tracker.domain.errors import BookTrouble
-from tracker.whole_file import SQLITE_TAILS, drop_working, working
+from tracker.files.whole import SQLITE_TAILS, drop_working, working
 from tracker.words import _, n_
 
 RESCUED = "rescued"
@@ -147,7 +147,7 @@ def rescue(
     staging = working(path, "carved")
     work = working(path, "copy-work")
     leftovers = (fresh, staging, work, lock_path(fresh), witness_path(fresh))
-    with told_plainly():
+    with as_book_trouble():
         lock = Lock(lock_path(path))
         try:
             if path.exists():

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 from tracker.domain.errors import BookTrouble
-from tracker.regular_file import NotRegular, TooLarge
+from tracker.files.regular import NotRegular, TooLarge
 from tracker.words import _
 
 
@@ -148,7 +148,7 @@ def as_trouble(error: BaseException) -> BookTrouble:
 
 
 @contextmanager
-def told_plainly() -> Iterator[None]:
+def as_book_trouble() -> Iterator[None]:
     """Let failures of the file, of SQLite and of SQLAlchemy out of the block as BookTrouble."""
     try:
         yield

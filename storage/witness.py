@@ -16,8 +16,8 @@ from pathlib import Path
 from typing import Any
 
 from storage.trouble import BookDamaged
-from tracker.regular_file import read_regular
-from tracker.whole_file import sync_folder, write_whole
+from tracker.files.regular import read_regular
+from tracker.files.whole import sync_folder, write_whole
 from tracker.words import day as day_words
 from tracker.words import n_
 

@@ -15,8 +15,8 @@ ROOT = HERE.parents[1]
 DAY = "2026-11-25"
 GAP = 16
 PAPER = "#C9BBA3"
-PHONE = ("standing", "evening", "loom", "yarn", "finish", "closer")
-TABLET = ("standing", "progress")
+PHONE = ("home", "session", "loom", "yarn", "finish", "zoom")
+TABLET = ("home", "progress")
 
 
 def draw(folder: Path, size: str, pages: tuple[str, ...]) -> list[Image.Image]:

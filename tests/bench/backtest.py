@@ -24,7 +24,7 @@ sys.path[:0] = [str(Path(__file__).parents[2]), str(Path(__file__).parent)]
 import numpy as np  # noqa: E402
 from backtest_world import book_on, draw_rug, finish_days  # noqa: E402
 
-from tracker.domain.rug import Role, RugBook, RugPlan, Session, Stage, Yarn  # noqa: E402
+from tracker.domain.rug import Role, RugBook, RugPlan, RugStage, Session, Yarn  # noqa: E402
 from tracker.forecast.answers import YarnWord  # noqa: E402
 from tracker.forecast.outlook import yarn_answers  # noqa: E402
 from tracker.forecast.reckon import reckon  # noqa: E402
@@ -179,7 +179,7 @@ def _real_rug(number: int, span: list[tuple[date, float]]) -> list[Case]:
     plan = RugPlan(
         id=f"real{number}", name="A sewing team", width_cm=100, length_cm=100, knots_per_10cm=40, rows_per_10cm=40,
         knots_across=400, rows=rows, pile_height_mm=8, start_day=span[0][0], weekdays=tuple(sorted(worked)),
-        hours_per_week=8.0 * len(worked), stage=Stage.ON_LOOM,
+        hours_per_week=8.0 * len(worked), stage=RugStage.ON_LOOM,
         weavers_planned=TEAM,
         knots_per_hour=20 * 400 / 8.0 / TEAM**0.9,  # the plan is the target the output is measured against
     )  # fmt: skip

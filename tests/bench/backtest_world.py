@@ -19,9 +19,9 @@ from tracker.domain.rug import (
     Role,
     RugBook,
     RugPlan,
+    RugStage,
     Session,
     Spoilt,
-    Stage,
     Weaver,
     Weighing,
     Yarn,
@@ -358,7 +358,7 @@ def draw_rug(
         id=f"rug{seed}", name=f"Simulated rug {seed}", width_cm=across / 4.0, length_cm=rows / 4.0,
         knots_per_10cm=40, rows_per_10cm=40, knots_across=across, rows=rows, pile_height_mm=8,
         weekdays=tuple(int(d) for d in weekdays), hours_per_week=round(planned_week, 1), weavers_planned=sizes[0],
-        start_day=start_day, wished_day=start_day + timedelta(days=int(expected)), stage=Stage.ON_LOOM,
+        start_day=start_day, wished_day=start_day + timedelta(days=int(expected)), stage=RugStage.ON_LOOM,
         knots_per_hour=None if rng.random() < 0.4 else round(traits["knots_per_hour"] * float(np.exp(rng.normal(0.05, 0.22))), -1),
     )  # fmt: skip
     sessions = _sessions(weave, course, plan.id, rng)
@@ -393,7 +393,7 @@ def _moved(book: RugBook, days: int) -> RugBook:
     """Move a finished book in time, keeping what the forecaster may use of it."""
     by = timedelta(days=days // 7 * 7)
     done = book.sessions[-1].day + by if book.sessions else book.plan.start_day + by
-    plan = replace(book.plan, start_day=book.plan.start_day + by, stage=Stage.FINISHED, finished_day=done)
+    plan = replace(book.plan, start_day=book.plan.start_day + by, stage=RugStage.FINISHED, finished_day=done)
     return replace(
         book,
         plan=plan,

@@ -16,7 +16,7 @@ import time
 from datetime import date, timedelta
 from pathlib import Path
 
-from tracker.start import prepare_kivy
+from tracker.app.command_line import prepare_kivy
 
 ENTRIES = 5000
 SWIPES = 25
@@ -99,7 +99,7 @@ def scroll(view) -> tuple[list[float], list[float]]:
     from kivy.core.window import Window
 
     from tests.ui.hand import Finger
-    from tracker.reports.screens import settle
+    from tracker.previews.draw import settle
 
     settle(5)
     x = view.to_window(*view.center)[0]
@@ -172,8 +172,8 @@ def main() -> None:
         fill(path, entries)
         from kivy.core.window import Window
 
-        from tracker.desk import Desk
-        from tracker.reports.screens import open_window, settle
+        from tracker.app.desk import Desk
+        from tracker.previews.draw import open_window, settle
 
         desk = Desk(path, today=lambda: TODAY)
         app = open_window(desk)
@@ -181,7 +181,7 @@ def main() -> None:
         while not desk.fresh and time.monotonic() < end:
             settle(1)
         began = time.perf_counter()
-        app.root.home("diary")
+        app.root.open_tab("diary")
         page = app.root.page
         while not page._lines and time.monotonic() < end:
             settle(1)

@@ -26,7 +26,7 @@ BLOCK = 40
 
 def large_rug(rows: int, knots: int):
     """An invented rug with a cartoon of this size, half woven in 120 sessions."""
-    from tracker.domain.rug import Cartoon, Role, RugBook, RugPlan, Session, Stage, Yarn
+    from tracker.domain.rug import Cartoon, Role, RugBook, RugPlan, RugStage, Session, Yarn
 
     down, across = np.mgrid[0:rows, 0:knots]
     cells = (((down // 7) ^ (across // 7)) % 12).astype(np.uint8)
@@ -42,7 +42,7 @@ def large_rug(rows: int, knots: int):
         rows=rows,
         pile_height_mm=6,
         start_day=date(2026, 1, 5),
-        stage=Stage.ON_LOOM,
+        stage=RugStage.ON_LOOM,
     )
     yarns = tuple(
         Yarn(
@@ -79,7 +79,7 @@ def main() -> None:
     options.add_argument("--frames", type=int, default=240)
     asked = options.parse_args()
 
-    from tracker.start import prepare_kivy
+    from tracker.app.command_line import prepare_kivy
 
     prepare_kivy(offscreen=True, size=SIZE)
     from kivy.clock import Clock
@@ -89,11 +89,11 @@ def main() -> None:
     from kivy.uix.widget import Widget
 
     from tests.ui.hand import Finger
-    from tracker.desk import Desk
+    from tracker.app.desk import Desk
     from tracker.forecast.outlook import outlook
-    from tracker.presenters.closer import LONGEST_SIDE
     from tracker.presenters.picture import rug_picture
-    from tracker.reports.screens import open_window, settle
+    from tracker.presenters.zoom import LONGEST_SIDE
+    from tracker.previews.draw import open_window, settle
     from tracker.widgets.rug_picture import texture_of
 
     book = large_rug(asked.rows, asked.knots)
@@ -103,12 +103,12 @@ def main() -> None:
     app = open_window(desk)
     desk.rug, desk.answers = book, answers
     Clock._max_fps = 0
-    stage = app.root
+    shell = app.root
     start = time.perf_counter()
-    stage.go("closer")
+    shell.go("zoom")
     settle()
     opened = time.perf_counter() - start
-    closer = stage.page.ids.closer
+    closer = shell.page.ids.closer
 
     class Bare(Widget):
         """The yardstick: one texture that follows the finger."""
@@ -165,8 +165,8 @@ def main() -> None:
             times["picture alone"] += frame_times(closer, BLOCK)
             Window.remove_widget(closer)
             holder.add_widget(closer, len(holder.children))
-            times["page"] += frame_times(stage, BLOCK)
-            times[still] += frame_times(stage, BLOCK, moves=False)
+            times["page"] += frame_times(shell, BLOCK)
+            times[still] += frame_times(shell, BLOCK, moves=False)
         yardstick = np.median(times["bare texture"])
         print(name)
         for what, each in times.items():

@@ -20,7 +20,7 @@ TODAY = date(2026, 11, 25)
 BARE = """
 import sys, time
 sys.path.insert(0, {root!r})
-from tracker.window import prepare_kivy
+from tracker.app.window import prepare_kivy
 prepare_kivy(size=(360, 640))
 from kivy.app import App
 from kivy.core.window import Window
@@ -37,15 +37,15 @@ Bare().run()
 OURS = """
 import sys, time
 sys.path.insert(0, {root!r})
-from tracker.start import main
-import tracker.start as start
+from tracker.app.command_line import main
+import tracker.app.command_line as start
 def watch():
     from kivy.core.window import Window
     from kivy.app import App
     def flipped(*_a):
         app = App.get_running_app()
-        page = app.stage.page if app and app.stage else None
-        if page is not None and page.name == "standing" and page.ids.row_figure.text and page.ids.finish_figure.text:
+        page = app.shell.page if app and app.shell else None
+        if page is not None and page.name == "home" and page.ids.row_figure.text and page.ids.finish_figure.text:
             print(time.time(), flush=True)
             __import__("os")._exit(0)
     Window.bind(on_flip=flipped)
@@ -67,7 +67,7 @@ def once(code: str) -> float:
 
 def main(runs: int = 9) -> None:
     """Print both times and their ratio."""
-    from tracker.demo import ensure_demo
+    from tracker.demo.demo import ensure_demo
 
     with tempfile.TemporaryDirectory() as folder:
         book = ensure_demo(Path(folder) / "demo.loomside", TODAY)

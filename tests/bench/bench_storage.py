@@ -26,10 +26,10 @@ from storage.convert import (
     seal_of_version,
     to_columns,
 )
-from storage.union import join_file, make_staging
+from storage.merge import join_file, make_staging
 from tests.storage.book_samples import plan
 from tracker.domain.rug import Lot, Measurement, Photo, Role, Session, Spoilt, Weighing, Yarn, new_id
-from tracker.whole_file import working
+from tracker.files.whole import working
 
 SESSIONS, RECORDS = 400, 6000
 """Of one rug: 50 such rugs are 20,000 sessions and 300,000 records."""

@@ -16,7 +16,7 @@ sys.path[:0] = [str(Path(__file__).parents[2])]
 import numpy as np  # noqa: E402
 
 from tracker.domain.cartoon import count_of  # noqa: E402
-from tracker.domain.rug import Cartoon, Lot, Role, RugBook, RugPlan, Session, Stage, Weighing, Yarn  # noqa: E402
+from tracker.domain.rug import Cartoon, Lot, Role, RugBook, RugPlan, RugStage, Session, Weighing, Yarn  # noqa: E402
 from tracker.forecast.calendar import _block  # noqa: E402
 from tracker.forecast.outlook import outlook  # noqa: E402
 
@@ -31,7 +31,7 @@ def large_book() -> tuple[RugBook, date]:
     plan = RugPlan(
         id="r", name="A large rug", width_cm=175, length_cm=300, knots_per_10cm=40, rows_per_10cm=40,
         knots_across=ACROSS, rows=ROWS, pile_height_mm=8, weekdays=(0, 1, 2, 3, 4, 5), hours_per_week=18,
-        start_day=start, wished_day=start + timedelta(days=1100), stage=Stage.ON_LOOM,
+        start_day=start, wished_day=start + timedelta(days=1100), stage=RugStage.ON_LOOM,
     )  # fmt: skip
     yarns = tuple(
         Yarn(

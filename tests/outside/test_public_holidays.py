@@ -2,7 +2,7 @@
 
 from datetime import date
 
-from tracker.holidays_off import days_off_of
+from tracker.app.public_holidays import days_off_of
 
 
 def test_republic_day_is_a_day_off_in_turkey() -> None:

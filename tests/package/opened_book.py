@@ -8,7 +8,7 @@ from pathlib import Path
 
 def files_beside_the_book(folder: Path, today: date) -> set[str]:
     """Return the names of what lies in a folder while a book is open in it, and after it was closed."""
-    from tracker.desk import Desk
+    from tracker.app.desk import Desk
 
     desk = Desk(folder / "book.loomside", today=lambda: today, background=False)
     desk.open()

@@ -14,8 +14,8 @@ def main(folder: str, out: str, old_book: str) -> None:
         entry for entry in sys.path if "site-packages" not in entry
     ]
     from tracker import words
+    from tracker.app.command_line import main as start
     from tracker.presenters.settings import COUNTRIES, LANGUAGES
-    from tracker.start import main as start
 
     packed = (str(place / "app"), str(place / "site-packages"))
     book = ["--demo", "--day", "2026-11-25"]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from tracker.domain.rug import Role, RugBook, RugPlan, Session, Stage, Weaver, Yarn
+from tracker.domain.rug import Role, RugBook, RugPlan, RugStage, Session, Weaver, Yarn
 
 TODAY = date(2026, 11, 25)
 
@@ -22,7 +22,7 @@ def plan(**changes) -> RugPlan:
         "rows": 200,
         "pile_height_mm": 8.0,
         "start_day": date(2026, 11, 2),
-        "stage": Stage.ON_LOOM,
+        "stage": RugStage.ON_LOOM,
         "hours_per_week": 15.0,
         "knots_per_hour": 500.0,
     }

@@ -24,7 +24,7 @@ def woven(*pairs, rows: int = 100, **changes):
 
 
 def said(rug, unit: str = "cm"):
-    return cloth.cloth_state(cloth.blank_form(rug), rug, outlook(rug, TODAY), unit)
+    return cloth.build_cloth_state(cloth.blank_form(rug), rug, outlook(rug, TODAY), unit)
 
 
 def test_the_form_starts_at_the_row_on_the_loom_and_names_what_the_plan_has() -> None:

@@ -12,7 +12,7 @@ from storage.book import Book
 from tests.presenters.rugs import TODAY, book, plan, session, yarns
 from tracker.domain.rug import DaysOff, Lot, Photo, Preparation, PreparationKind, Weaver, Weighing
 from tracker.presenters.diary import diary_lines, entry_detail, filter_of, filters
-from tracker.presenters.record import deed_words, details, differences, headline, history_lines, names_of
+from tracker.presenters.entry_text import deed_words, details, differences, headline, history_lines, names_of
 
 NAMES = names_of((book(),))
 
@@ -89,12 +89,12 @@ def test_an_act_in_full_offers_what_makes_sense(filled) -> None:
     undo, withdrawn, corrected, logged, planned = (
         entry_detail(e, NAMES, TODAY) for e in reading.diary(filled)
     )
-    assert undo.take_back == "Do it again"
-    assert withdrawn.take_back == ""
+    assert undo.undo_now == "Do it again"
+    assert withdrawn.undo_now == ""
     # Later acts stand above these: taking them back would change nothing.
-    assert corrected.take_back == ""
-    assert logged.take_back == ""
-    assert planned.take_back == "Take it all back"
+    assert corrected.undo_now == ""
+    assert logged.undo_now == ""
+    assert planned.undo_now == "Take it all back"
     assert len(planned.changes) == 5
     assert corrected.changes[0].lines == ("Rows: +51 → +5",)
 

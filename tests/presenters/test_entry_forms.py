@@ -58,22 +58,22 @@ def test_a_lot_needs_its_mass_and_takes_the_dyer_of_last_time() -> None:
 def test_another_dye_lot_is_cautioned_the_same_one_is_not() -> None:
     rug = book(lots=(lot("l1"),))
     form = forms.blank(FormKind.LOT, rug, TODAY, "red").with_answer("mass_g", 500)
-    assert forms.form_words(form.with_answer("dye_lot", "M-1"), rug, TODAY).caution == ""
-    caution = forms.form_words(form.with_answer("dye_lot", "M-2"), rug, TODAY).caution
+    assert forms.build_entry_form_state(form.with_answer("dye_lot", "M-1"), rug, TODAY).caution == ""
+    caution = forms.build_entry_form_state(form.with_answer("dye_lot", "M-2"), rug, TODAY).caution
     assert "M-1" in caution
     assert "M-2" in caution
     assert "daylight" in caution
     # Correcting the only lot's own mark mixes nothing.
     own = forms.form_of(rug.lots[0]).with_answer("dye_lot", "M-2")
-    assert forms.form_words(own, rug, TODAY).caution == ""
+    assert forms.build_entry_form_state(own, rug, TODAY).caution == ""
 
 
 def test_a_weighing_of_more_than_was_bought_is_questioned_but_taken() -> None:
     rug = book(lots=(lot("l1", 500.0),))
     form = forms.blank(FormKind.WEIGHING, rug, TODAY, "red").with_answer("mass_g", 620)
-    assert "500 g" in forms.form_words(form, rug, TODAY).caution
+    assert "500 g" in forms.build_entry_form_state(form, rug, TODAY).caution
     assert forms.to_value(form, rug, TODAY).mass_g == 620.0
-    assert forms.form_words(form.with_answer("mass_g", 480), rug, TODAY).caution == ""
+    assert forms.build_entry_form_state(form.with_answer("mass_g", 480), rug, TODAY).caution == ""
 
 
 def test_an_empty_scale_is_an_answer() -> None:
@@ -161,13 +161,13 @@ def test_every_form_has_a_title_and_asks_something() -> None:
     for kind in FormKind:
         yarn = "weft" if kind is FormKind.BALL else "red"
         form = forms.blank(kind, rug, TODAY, yarn)
-        words = forms.form_words(form, rug, TODAY)
+        words = forms.build_entry_form_state(form, rug, TODAY)
         assert words.title
         assert words.lines
         assert all(line.question.label for line in words.lines)
     assert (
         "Shuttles"
-        in forms.form_words(forms.blank(FormKind.BALL, rug, TODAY, "weft"), rug, TODAY)
+        in forms.build_entry_form_state(forms.blank(FormKind.BALL, rug, TODAY, "weft"), rug, TODAY)
         .lines[0]
         .question.label
     )

@@ -7,7 +7,7 @@ import pytest
 
 from tests.presenters.rugs import TODAY, book, plan, session
 from tracker.domain.errors import BadEntry
-from tracker.domain.rug import AfterStep, DaysOff, Stage
+from tracker.domain.rug import AfterStep, DaysOff, RugStage
 from tracker.forecast.answers import Answers, Basis, FinishAnswer, Where
 from tracker.presenters import finish
 
@@ -39,18 +39,18 @@ def days_of(state, marked) -> list[int]:
 
 
 def test_a_month_is_whole_weeks_that_begin_where_the_weaver_wants() -> None:
-    state = finish.month_state(book(), answers(), date(2026, 12, 5), TODAY)
+    state = finish.build_month_state(book(), answers(), date(2026, 12, 5), TODAY)
     assert state.title == "December 2026"
     assert len(state.days) % 7 == 0
     assert state.days[0].day == date(2026, 11, 30)  # a Monday
-    sunday_first = finish.month_state(book(), answers(), date(2026, 12, 5), TODAY, first_weekday=6)
+    sunday_first = finish.build_month_state(book(), answers(), date(2026, 12, 5), TODAY, first_weekday=6)
     assert sunday_first.days[0].day == date(2026, 11, 29)
     assert sunday_first.weekdays[0] == "S"
 
 
 def test_the_month_marks_the_range_the_middle_the_wish_and_days_off() -> None:
     rug = book(plan=plan(wished_day=date(2026, 12, 24)), days_off=(off(7, 9),))
-    state = finish.month_state(rug, answers(), date(2026, 12, 1), TODAY)
+    state = finish.build_month_state(rug, answers(), date(2026, 12, 1), TODAY)
     assert days_of(state, "in_range") == list(range(12, 29))
     assert days_of(state, "middle") == [20]
     assert days_of(state, "wished") == [24]
@@ -59,7 +59,7 @@ def test_the_month_marks_the_range_the_middle_the_wish_and_days_off() -> None:
 
 def test_days_woven_show_their_rows_beside_the_best_day() -> None:
     rug = book(session(1, 8), session(2, 4), session(3, -2))
-    state = finish.month_state(rug, answers(), date(2026, 11, 1), TODAY)
+    state = finish.build_month_state(rug, answers(), date(2026, 11, 1), TODAY)
     woven = {d.day.day: (d.rows, d.share) for d in state.days if d.woven}
     assert woven == {2: (8, 1.0), 3: (4, 0.5), 4: (-2, 0.0)}
     assert days_of(state, "today") == [25]
@@ -117,7 +117,7 @@ def test_a_day_covered_twice_is_free_after_one_tap() -> None:
     change = finish.toggle_day_off(rug, date(2026, 12, 8), TODAY)
     assert change.withdraw == ("second",)
     after = book(days_off=change.values)
-    state = finish.month_state(after, answers(), date(2026, 12, 1), TODAY)
+    state = finish.build_month_state(after, answers(), date(2026, 12, 1), TODAY)
     assert days_of(state, "off") == [7, 9, 10]
 
 
@@ -129,12 +129,16 @@ def test_a_reason_goes_to_the_absence_of_the_day() -> None:
 
 def test_the_wish_is_said_with_its_chance_and_what_it_takes() -> None:
     rug = book(plan=plan(wished_day=date(2026, 12, 24)))
-    state = finish.finish_state(rug, answers(chance_of_wish=0.71, rows_a_day_for_wish=7.25))
+    state = finish.build_finish_state(rug, answers(chance_of_wish=0.71, rows_a_day_for_wish=7.25))
     assert state.wish == "24 December"
     assert state.wish_words == "The last row by then: 7 times in 10. It takes 7.2 rows on every weaving day."
-    past = finish.finish_state(book(plan=plan(wished_day=date(2026, 11, 24))), answers(chance_of_wish=0.0))
+    past = finish.build_finish_state(
+        book(plan=plan(wished_day=date(2026, 11, 24))), answers(chance_of_wish=0.0)
+    )
     assert past.wish_words == "That day is past."
-    assert finish.finish_state(book(), answers()).wish_words == "Name a day, and its chance stands here."
+    assert (
+        finish.build_finish_state(book(), answers()).wish_words == "Name a day, and its chance stands here."
+    )
 
 
 def test_a_past_day_is_not_wished_for() -> None:
@@ -144,7 +148,7 @@ def test_a_past_day_is_not_wished_for() -> None:
 
 
 def test_the_answer_names_its_range_and_the_day_it_is_ready() -> None:
-    state = finish.finish_state(
+    state = finish.build_finish_state(
         book(), answers(marks=(("half-way", 100, date(2026, 12, 1), date(2026, 12, 3), date(2026, 12, 6)),))
     )
     assert state.label == "Last row about (from 9 sessions)"
@@ -160,7 +164,7 @@ def test_steps_stand_in_their_order_and_are_ticked_and_opened() -> None:
     done = finish.ticked(cut, TODAY)
     assert done.done_day == TODAY
     assert finish.ticked(done, TODAY).done_day is None
-    lines = finish.finish_state(book(after_steps=(wash, done)), answers()).steps
+    lines = finish.build_finish_state(book(after_steps=(wash, done)), answers()).steps
     assert [(s.name, s.done, s.note) for s in lines] == [
         ("Cut off", True, "done 25 Nov"),
         ("Wash", False, "4 days"),
@@ -180,11 +184,11 @@ def test_a_step_needs_a_name_and_days_that_can_be() -> None:
 
 def test_a_woven_rug_is_called_finished_on_the_day_of_its_last_session() -> None:
     woven = replace(answers(), finish=None, finished=True)
-    state = finish.finish_state(book(), woven)
+    state = finish.build_finish_state(book(), woven)
     assert state.can_finish
     assert state.label == "Every row is woven"
     done = finish.finished_plan(plan(), TODAY, date(2026, 11, 20))
-    assert (done.stage, done.finished_day) == (Stage.FINISHED, date(2026, 11, 20))
-    after = finish.finish_state(book(plan=done), woven)
+    assert (done.stage, done.finished_day) == (RugStage.FINISHED, date(2026, 11, 20))
+    after = finish.build_finish_state(book(plan=done), woven)
     assert not after.can_finish
     assert (after.label, after.figure) == ("Finished", "20 November")

@@ -7,9 +7,9 @@ import pytest
 
 from tests.presenters.rugs import TODAY, book, plan, session, yarns
 from tracker.domain.errors import BadEntry
-from tracker.domain.rug import Cartoon, Stage
+from tracker.domain.rug import Cartoon, RugStage
 from tracker.presenters import loom
-from tracker.presenters.evening import blank_form
+from tracker.presenters.session import blank_form
 
 
 def with_cartoon(*sessions, rows: int = 3, **changes):
@@ -34,8 +34,8 @@ def said(runs) -> list[str]:
 
 
 def test_the_next_row_is_the_one_above_the_last_woven() -> None:
-    assert loom.loom_row(with_cartoon(), None, None, TODAY).row == 1
-    assert loom.loom_row(with_cartoon(session(1, 2)), None, None, TODAY).row == 3
+    assert loom.build_loom_state(with_cartoon(), None, None, TODAY).row == 1
+    assert loom.build_loom_state(with_cartoon(session(1, 2)), None, None, TODAY).row == 3
 
 
 def test_runs_stand_in_order_with_shades_of_one_yarn_together() -> None:
@@ -56,7 +56,7 @@ def test_from_the_back_the_row_reads_the_other_way() -> None:
     runs = loom.runs_of(with_cartoon(), 3, mirrored=True)
     assert said(runs) == ["1 Indigo", "7 Madder", "2 no yarn yet"]
     assert [(run.first, run.last) for run in runs] == [(1, 1), (2, 8), (9, 10)]
-    state = loom.loom_row(with_cartoon(), None, None, TODAY, mirrored=True)
+    state = loom.build_loom_state(with_cartoon(), None, None, TODAY, mirrored=True)
     assert "from the back" in state.summary
 
 
@@ -68,7 +68,7 @@ def test_the_whole_row_is_covered_by_its_runs() -> None:
 def test_counted_rows_move_the_row_on_and_are_said() -> None:
     rug = with_cartoon(session(1, 1))
     form = loom.count_rows(None, rug, TODAY, 1)
-    state = loom.loom_row(rug, None, form, TODAY)
+    state = loom.build_loom_state(rug, None, form, TODAY)
     assert (state.row, state.counted, state.counted_words) == (3, 1, "+1 row counted")
     assert form.hours == blank_form(rug, TODAY).hours
     assert form.weavers == ("ann",)
@@ -77,7 +77,7 @@ def test_counted_rows_move_the_row_on_and_are_said() -> None:
 def test_rows_counted_on_another_day_name_the_day() -> None:
     rug = with_cartoon()
     form = loom.count_rows(None, rug, TODAY.replace(day=24), 1)
-    assert loom.loom_row(rug, None, form, TODAY).counted_words == "+1 row counted on 24 Nov"
+    assert loom.build_loom_state(rug, None, form, TODAY).counted_words == "+1 row counted on 24 Nov"
     assert loom.must_save_first(form, TODAY, timer_runs=False)
     assert not loom.must_save_first(form, TODAY, timer_runs=True)
     assert not loom.must_save_first(loom.count_rows(None, rug, TODAY, 1), TODAY, timer_runs=False)
@@ -86,7 +86,7 @@ def test_rows_counted_on_another_day_name_the_day() -> None:
 def test_no_more_rows_are_counted_than_the_rug_has() -> None:
     rug = with_cartoon(session(1, 2))
     form = loom.count_rows(None, rug, TODAY, 1)
-    assert loom.loom_row(rug, None, form, TODAY).state == "woven"
+    assert loom.build_loom_state(rug, None, form, TODAY).state == "woven"
     with pytest.raises(BadEntry):
         loom.count_rows(form, rug, TODAY, 1)
     with pytest.raises(BadEntry):
@@ -102,15 +102,18 @@ def test_a_row_counted_and_taken_back_leaves_no_half_filled_form() -> None:
 
 def test_another_row_can_be_looked_at_within_the_rug() -> None:
     rug = with_cartoon(session(1, 1))
-    state = loom.loom_row(rug, 1, None, TODAY)
+    state = loom.build_loom_state(rug, 1, None, TODAY)
     assert (state.row, state.current, state.browsing) == (1, 2, True)
-    assert loom.loom_row(rug, 99, None, TODAY).row == 3
+    assert loom.build_loom_state(rug, 99, None, TODAY).row == 3
 
 
 def test_what_is_said_without_a_row() -> None:
-    assert loom.loom_row(book(), None, None, TODAY).state == "no cartoon"
-    assert loom.loom_row(with_cartoon(session(1, 2), rows=2), None, None, TODAY).state == "past the cartoon"
-    assert loom.loom_row(with_cartoon(stage=Stage.FINISHED), None, None, TODAY).state == "woven"
+    assert loom.build_loom_state(book(), None, None, TODAY).state == "no cartoon"
+    assert (
+        loom.build_loom_state(with_cartoon(session(1, 2), rows=2), None, None, TODAY).state
+        == "past the cartoon"
+    )
+    assert loom.build_loom_state(with_cartoon(stage=RugStage.FINISHED), None, None, TODAY).state == "woven"
 
 
 def test_the_place_is_kept_for_its_row_and_its_rug() -> None:
@@ -151,7 +154,7 @@ def test_the_strip_shows_the_row_between_its_neighbours() -> None:
 
 
 def test_a_row_is_read_aloud_from_the_place_on() -> None:
-    state = loom.loom_row(with_cartoon(), 1, None, TODAY)
+    state = loom.build_loom_state(with_cartoon(), 1, None, TODAY)
     assert loom.spoken(state, None) == "Row 1. 4 Madder, 1 Indigo, 5 Madder. End of the row."
     assert loom.spoken(state, 2) == "5 Madder. End of the row."
     assert loom.spoken(state, 3) == "End of the row."

@@ -9,11 +9,11 @@ import pytest
 
 from tests.presenters.rugs import TODAY, plan, yarns
 from tracker.domain.material_plan import material_plan
-from tracker.domain.rug import Lot, Preparation, PreparationKind, Role, RugBook, Stage
+from tracker.domain.rug import Lot, Preparation, PreparationKind, Role, RugBook, RugStage
 from tracker.forecast.outlook import outlook
-from tracker.presenters.material import material_words, work_words
-from tracker.presenters.preparation import one_more, preparation_form, preparation_words
-from tracker.presenters.shopping import lot_form, shopping_words
+from tracker.presenters.material import build_material_state, work_words
+from tracker.presenters.preparation import build_preparation_state, one_more, preparation_form
+from tracker.presenters.shopping import build_shopping_state, lot_form
 from tracker.reports.text_form import plan_text, plan_values
 
 
@@ -23,7 +23,7 @@ def book(**changes) -> RugBook:
         replace(yarn, cut_length_mm=50.0, dyer=dyer, price_per_kg=price) if yarn.role is Role.PILE else yarn
         for yarn, dyer, price in zip(yarns(), ("Valley", "", ""), (40.0, None, None), strict=True)
     )
-    return RugBook(plan=plan(stage=Stage.PLANNED), yarns=cut, **changes)
+    return RugBook(plan=plan(stage=RugStage.PLANNED), yarns=cut, **changes)
 
 
 def lot(**changes) -> Lot:
@@ -39,7 +39,7 @@ def lot(**changes) -> Lot:
 
 
 def words_of(rug: RugBook):
-    return shopping_words(rug, material_plan(rug), outlook(rug, TODAY))
+    return build_shopping_state(rug, material_plan(rug), outlook(rug, TODAY))
 
 
 def line_of(rug: RugBook, name: str):
@@ -48,7 +48,7 @@ def line_of(rug: RugBook, name: str):
 
 def test_every_yarn_says_its_need_and_where_it_comes_from() -> None:
     rug = book()
-    words = material_words(rug, material_plan(rug), outlook(rug, TODAY))
+    words = build_material_state(rug, material_plan(rug), outlook(rug, TODAY))
     red = next(yarn for group in words.groups for yarn in group.yarns if yarn.name == "Madder")
     # 10,000 knots of 50 mm at 600 g a kilometre.
     assert red.need == "300 g"
@@ -61,7 +61,7 @@ def test_every_yarn_says_its_need_and_where_it_comes_from() -> None:
 
 def test_a_rug_that_does_not_fit_the_loom_is_told_of() -> None:
     rug = replace(book(), plan=plan(loom_width_cm=45.0))
-    words = material_words(rug, material_plan(rug), outlook(rug, TODAY))
+    words = build_material_state(rug, material_plan(rug), outlook(rug, TODAY))
     fact = next(fact for group in words.groups for fact in group.facts if fact.label == "Between the sides")
     # 100 knots at 25 per 10 cm are 40 cm, eight selvedge warps of 2 mm 1.6 cm, and 10 cm for hands: 6.6 cm too much.
     assert fact.figure == "too large by 6.6 cm"
@@ -135,7 +135,7 @@ def test_the_checklist_counts_what_was_done() -> None:
         id="p", rug_id="rug", day=TODAY, kind=PreparationKind.BALLS, yarn_id="red", count=1, hours=0.5
     )
     rug = book(preparations=(done,))
-    words = preparation_words(rug, material_plan(rug), TODAY)
+    words = build_preparation_state(rug, material_plan(rug), TODAY)
     balls = next(group for group in words.groups if group.icon == "wind")
     # 300 g on balls of at most 200 g: two.
     assert [(line.name, line.words) for line in balls.lines] == [
@@ -150,7 +150,7 @@ def test_the_checklist_counts_what_was_done() -> None:
 def test_ticking_everything_off_leaves_no_hours() -> None:
     rug = book()
     for _turn in range(100):
-        found = preparation_words(rug, material_plan(rug), TODAY)
+        found = build_preparation_state(rug, material_plan(rug), TODAY)
         line = next((line for group in found.groups for line in group.lines if not line.ticked), None)
         if line is None:
             break
@@ -162,9 +162,9 @@ def test_ticking_everything_off_leaves_no_hours() -> None:
 def test_noting_several_starts_with_all_that_is_left() -> None:
     rug = book()
     found = material_plan(rug)
-    line = next(group for group in preparation_words(rug, found, TODAY).groups if group.icon == "wind").lines[
-        0
-    ]
+    line = next(
+        group for group in build_preparation_state(rug, found, TODAY).groups if group.icon == "wind"
+    ).lines[0]
     form = preparation_form(rug, found, line, TODAY)
     assert form.answers["count"] == 2
     assert form.fixed["kind"] == PreparationKind.BALLS

@@ -9,7 +9,8 @@ import pytest
 from tests.presenters.rugs import TODAY, book, plan, session
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import Cartoon, Weaver
-from tracker.presenters import evening, loom, places, record
+from tracker.presenters import entry_text, loom, places
+from tracker.presenters import session as session_page
 
 TEAM = ("ann", "bo")
 SEATS = (("bo", 1, 40), ("ann", 41, 100))
@@ -22,29 +23,29 @@ def seated(number: int, rows: int, **changes):
 
 def test_who_weaves_alone_is_not_asked_for_places() -> None:
     rug = book(session(1, 4))
-    shown = evening.evening(evening.blank_form(rug, TODAY), rug, TODAY)
+    shown = session_page.build_session_state(session_page.blank_form(rug, TODAY), rug, TODAY)
     assert not shown.team
     assert shown.places == ()
 
 
 def test_a_team_of_which_nobody_said_the_places_is_asked_and_nothing_is_made_up() -> None:
     rug = book(session(1, 4, weavers=TEAM))
-    form = replace(evening.blank_form(rug, TODAY), rows=2)
-    shown = evening.evening(form, rug, TODAY)
+    form = replace(session_page.blank_form(rug, TODAY), rows=2)
+    shown = session_page.build_session_state(form, rug, TODAY)
     assert shown.team
     assert shown.places == ()
     assert shown.places_words == "Who sits where? Tap to say."
-    assert evening.to_session(form, rug, TODAY).places == ()
-    assert evening.places_to_change(form, rug) == ((("ann", 1, 50), ("bo", 51, 100)), ())
+    assert session_page.to_session(form, rug, TODAY).places == ()
+    assert session_page.places_to_change(form, rug) == ((("ann", 1, 50), ("bo", 51, 100)), ())
 
 
 def test_the_form_starts_with_the_places_and_the_height_of_last_time() -> None:
     rug = book(seated(1, 4))
-    form = replace(evening.blank_form(rug, TODAY), rows=2)
+    form = replace(session_page.blank_form(rug, TODAY), rows=2)
     assert (form.places, form.ahead) == (SEATS, AHEAD)
-    kept = evening.to_session(form, rug, TODAY)
+    kept = session_page.to_session(form, rug, TODAY)
     assert (kept.places, kept.ahead) == (SEATS, AHEAD)
-    shown = evening.evening(form, rug, TODAY)
+    shown = session_page.build_session_state(form, rug, TODAY)
     assert [(part.number, part.name, part.share) for part in shown.places] == [
         ("1", "Bo", 0.4),
         ("2", "Ann", 0.6),
@@ -54,72 +55,74 @@ def test_the_form_starts_with_the_places_and_the_height_of_last_time() -> None:
 
 def test_a_ball_noted_in_between_changes_nobodys_place() -> None:
     rug = book(seated(1, 4), session(2, 0, None, weavers=(), used=(("red", 1.0),)))
-    assert evening.blank_form(rug, TODAY).places == SEATS
-    assert evening.blank_form(rug, TODAY).ahead == AHEAD
+    assert session_page.blank_form(rug, TODAY).places == SEATS
+    assert session_page.blank_form(rug, TODAY).ahead == AHEAD
 
 
 def test_after_others_sat_there_the_seats_are_remembered_but_not_the_height() -> None:
     rug = book(seated(1, 4), session(2, 3))
-    form = evening.with_weavers(evening.blank_form(rug, TODAY), rug, TEAM)
+    form = session_page.with_weavers(session_page.blank_form(rug, TODAY), rug, TEAM)
     assert (form.places, form.ahead) == (SEATS, ())
 
 
 def test_tapping_a_weaver_off_and_on_again_loses_nothing() -> None:
     rug = book(session(1, 4, weavers=TEAM))
-    told = replace(evening.blank_form(rug, TODAY), rows=2, places=SEATS, ahead=AHEAD)
-    alone = evening.with_weavers(told, rug, ("bo",))
-    assert evening.to_session(alone, rug, TODAY).places == ()
-    again = evening.with_weavers(alone, rug, ("bo", "ann"))
-    stored = evening.to_session(again, rug, TODAY)
+    told = replace(session_page.blank_form(rug, TODAY), rows=2, places=SEATS, ahead=AHEAD)
+    alone = session_page.with_weavers(told, rug, ("bo",))
+    assert session_page.to_session(alone, rug, TODAY).places == ()
+    again = session_page.with_weavers(alone, rug, ("bo", "ann"))
+    stored = session_page.to_session(again, rug, TODAY)
     assert (stored.places, stored.ahead) == (SEATS, AHEAD)
 
 
 def test_the_places_survive_a_form_being_kept_and_an_older_apps_form_is_read() -> None:
-    form = evening.blank_form(book(seated(1, 4)), TODAY)
-    kept = json.loads(json.dumps(evening.to_kept(form)))
-    assert evening.from_kept(kept) == form
+    form = session_page.blank_form(book(seated(1, 4)), TODAY)
+    kept = json.loads(json.dumps(session_page.to_kept(form)))
+    assert session_page.from_kept(kept) == form
     del kept["places"], kept["ahead"]
-    assert evening.from_kept(kept) == replace(form, places=(), ahead=())
-    assert evening.from_kept({**kept, "places": [["ann", "x", 3]]}) is None
-    assert evening.from_kept({**kept, "places": [["ann", 3]]}) is None
-    assert evening.from_kept({**kept, "ahead": 7}) is None
+    assert session_page.from_kept(kept) == replace(form, places=(), ahead=())
+    assert session_page.from_kept({**kept, "places": [["ann", "x", 3]]}) is None
+    assert session_page.from_kept({**kept, "places": [["ann", 3]]}) is None
+    assert session_page.from_kept({**kept, "ahead": 7}) is None
 
 
 def test_no_part_is_said_to_stand_above_the_last_row() -> None:
     # 190 of 200 rows, then 9: one row is left, so that two ahead cannot be.
     rug = book(seated(1, 190))
-    stored = evening.to_session(replace(evening.blank_form(rug, TODAY), rows=9), rug, TODAY)
+    stored = session_page.to_session(replace(session_page.blank_form(rug, TODAY), rows=9), rug, TODAY)
     assert stored.ahead == (("ann", 1),)
-    assert evening.to_session(replace(evening.blank_form(rug, TODAY), rows=10), rug, TODAY).ahead == ()
+    assert (
+        session_page.to_session(replace(session_page.blank_form(rug, TODAY), rows=10), rug, TODAY).ahead == ()
+    )
 
 
 def test_correcting_the_rows_of_an_early_session_keeps_what_stood_ahead_then() -> None:
     rug = book(seated(1, 4), session(2, 196))
-    form = replace(evening.form_of(rug.sessions[0]), rows=3)
-    stored = evening.to_session(form, rug, TODAY)
+    form = replace(session_page.form_of(rug.sessions[0]), rows=3)
+    stored = session_page.to_session(form, rug, TODAY)
     assert (stored.places, stored.ahead) == (SEATS, AHEAD)
     # A changed height is held to the row the loom had then, not to the rug's end.
-    assert evening.to_session(replace(form, ahead=(("ann", 5),)), rug, TODAY).ahead == (("ann", 5),)
+    assert session_page.to_session(replace(form, ahead=(("ann", 5),)), rug, TODAY).ahead == (("ann", 5),)
 
 
 def test_correcting_a_session_keeps_places_that_no_longer_fit_the_plan() -> None:
     rug = book(seated(1, 4), plan=plan(knots_across=90))
-    stored = evening.to_session(replace(evening.form_of(rug.sessions[0]), rows=3), rug, TODAY)
+    stored = session_page.to_session(replace(session_page.form_of(rug.sessions[0]), rows=3), rug, TODAY)
     assert stored.places == SEATS
-    assert evening.blank_form(rug, TODAY).places == ()
+    assert session_page.blank_form(rug, TODAY).places == ()
 
 
 def test_more_weavers_than_knots_are_told_so() -> None:
     rug = book(plan=plan(knots_across=1))
-    form = replace(evening.blank_form(rug, TODAY), weavers=TEAM)
+    form = replace(session_page.blank_form(rug, TODAY), weavers=TEAM)
     with pytest.raises(BadEntry, match="cannot share"):
-        evening.places_to_change(form, rug)
+        session_page.places_to_change(form, rug)
 
 
 def test_a_stretch_without_a_weaver_is_said() -> None:
     gapped = (("bo", 1, 40), ("ann", 43, 100))
     rug = book(seated(1, 4, places=gapped, ahead=()))
-    shown = evening.evening(evening.blank_form(rug, TODAY), rug, TODAY)
+    shown = session_page.build_session_state(session_page.blank_form(rug, TODAY), rug, TODAY)
     assert shown.places_words.endswith("Nobody sits at knots 41 to 42.")
     assert shown.places[1].gap_before == pytest.approx(0.02)
     assert places.gap_words((("bo", 2, 100),), 100) == "Nobody sits at knot 1."
@@ -157,7 +160,7 @@ def test_from_the_back_the_part_lies_on_the_other_side() -> None:
 def test_the_parts_are_those_of_the_waiting_form_else_of_the_latest_session() -> None:
     rug = woven(seated(1, 4))
     assert [part.name for part in loom.team_parts(rug, None)] == ["Bo", "Ann"]
-    form = replace(evening.blank_form(rug, TODAY), places=(("ann", 1, 50), ("bo", 51, 100)))
+    form = replace(session_page.blank_form(rug, TODAY), places=(("ann", 1, 50), ("bo", 51, 100)))
     assert [part.name for part in loom.team_parts(rug, form)] == ["Ann", "Bo"]
     assert loom.team_parts(rug, replace(form, weavers=("ann",))) == ()
     assert loom.team_parts(woven(session(1, 4)), None) == ()
@@ -199,12 +202,12 @@ def test_a_place_marked_in_one_part_does_not_count_in_another() -> None:
 
 
 def test_the_diary_tells_places_and_heights() -> None:
-    names = record.Names(weavers={"ann": "Ann", "bo": "Bo"})
-    told = dict(record.details(seated(1, 4), names))
+    names = entry_text.Names(weavers={"ann": "Ann", "bo": "Bo"})
+    told = dict(entry_text.details(seated(1, 4), names))
     assert told["Places across the width"] == "Bo: knots 1 to 40 and Ann: knots 41 to 100"
     assert told["Ahead"] == "Ann: 2 rows ahead"
-    assert "Places across the width" not in dict(record.details(session(1, 4), names))
-    (changed,) = record.differences(seated(1, 4), seated(1, 4, ahead=()), names)
+    assert "Places across the width" not in dict(entry_text.details(session(1, 4), names))
+    (changed,) = entry_text.differences(seated(1, 4), seated(1, 4, ahead=()), names)
     assert changed.words == "Ahead: Ann: 2 rows ahead → nothing"
 
 

@@ -7,7 +7,7 @@ import pytest
 
 from tests.presenters.rugs import TODAY, book, plan, session
 from tests.presenters.test_finish import answers
-from tracker.domain.rug import AfterStep, Lot, Stage, Weighing
+from tracker.domain.rug import AfterStep, Lot, RugStage, Weighing
 from tracker.presenters import progress
 
 
@@ -15,7 +15,7 @@ def test_a_book_as_of_a_day_knows_nothing_later() -> None:
     rug = book(
         session(1, 5),
         session(9, 4),
-        plan=plan(stage=Stage.FINISHED, finished_day=date(2026, 11, 20)),
+        plan=plan(stage=RugStage.FINISHED, finished_day=date(2026, 11, 20)),
         lots=(Lot(id="l", rug_id="rug", yarn_id="red", day=date(2026, 11, 6), mass_g=500),),
         weighings=(Weighing(id="w", rug_id="rug", yarn_id="red", day=date(2026, 11, 5), mass_g=300),),
         after_steps=(
@@ -26,7 +26,7 @@ def test_a_book_as_of_a_day_knows_nothing_later() -> None:
     assert then.rows_woven == 5
     assert then.lots == ()
     assert len(then.weighings) == 1
-    assert (then.plan.stage, then.plan.finished_day) == (Stage.ON_LOOM, None)
+    assert (then.plan.stage, then.plan.finished_day) == (RugStage.ON_LOOM, None)
     assert then.after_steps[0].done_day is None
     assert rug.rows_woven == 9
 
@@ -87,7 +87,7 @@ def test_weeks_without_a_session_count_as_nothing() -> None:
 
 
 def test_a_finished_rugs_weeks_end_with_it() -> None:
-    rug = book(session(1, 5), plan=plan(stage=Stage.FINISHED, finished_day=date(2026, 11, 3)))
+    rug = book(session(1, 5), plan=plan(stage=RugStage.FINISHED, finished_day=date(2026, 11, 3)))
     assert len(progress.rows_by_week(rug, TODAY).points) == 1
 
 

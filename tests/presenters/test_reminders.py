@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from tracker.device.reminders import EVERY, TIMER, Reminders
+from tracker.app.reminders import EVERY, TIMER, Reminders
 from tracker.presenters import timer
 
 SIX = datetime(2026, 11, 25, 18, 0, tzinfo=UTC)

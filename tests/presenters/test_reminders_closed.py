@@ -7,7 +7,7 @@ from datetime import UTC, date, datetime, time, timedelta
 
 from tests.presenters.rugs import book, plan, session
 from tests.presenters.test_yarn_page import answer
-from tracker.domain.rug import DaysOff, Stage
+from tracker.domain.rug import DaysOff, RugStage
 from tracker.presenters import timer
 from tracker.presenters.reminders import build_reminders, usual_time
 
@@ -59,7 +59,7 @@ def test_a_day_written_down_a_day_off_and_a_free_weekday_are_left_in_peace() -> 
 
 
 def test_a_finished_or_planned_rug_asks_nothing() -> None:
-    for stage in (Stage.FINISHED, Stage.PLANNED):
+    for stage in (RugStage.FINISHED, RugStage.PLANNED):
         assert reminders(book(plan=plan(stage=stage))) == ()
 
 

@@ -8,7 +8,13 @@ from datetime import date, timedelta
 from tests.presenters.rugs import TODAY, book, session, yarns
 from tracker.domain.rug import Lot, Preparation, PreparationKind, Role, Sample, Spoilt, Weighing, Yarn
 from tracker.forecast.answers import Answers, Basis, Where, YarnAnswer, YarnWord
-from tracker.presenters.yarn import mixed_words, order_words, yarn_changed, yarn_shelf, yarn_story
+from tracker.presenters.yarn import (
+    build_yarn_state,
+    build_yarn_story_state,
+    mixed_words,
+    order_words,
+    yarn_changed,
+)
 
 WHERE = Where(rows_woven=100, rows=200, knots_woven=10_000, knots=20_000, rows_last_session=5, hours_woven=40)
 
@@ -58,7 +64,7 @@ def lot(lot_id: str, yarn_id: str = "red", dye_lot: str = "M-1", **changes) -> L
 
 
 def test_the_page_leads_with_what_will_not_last_and_when_to_order() -> None:
-    page = yarn_shelf(book(lots=(lot("l1"),)), answers(answer(), enough("blue"), enough("weft")))
+    page = build_yarn_state(book(lots=(lot("l1"),)), answers(answer(), enough("blue"), enough("weft")))
     assert page.headline == "1 yarn will not last."
     assert page.hint == "Order by 4 December."
     first = page.cards[0]
@@ -71,40 +77,40 @@ def test_the_page_leads_with_what_will_not_last_and_when_to_order() -> None:
 
 def test_an_order_that_is_overdue_says_now() -> None:
     late = answer(order_by=TODAY - timedelta(days=3))
-    assert yarn_shelf(book(lots=(lot("l1"),)), answers(late)).hint == "Order now."
+    assert build_yarn_state(book(lots=(lot("l1"),)), answers(late)).hint == "Order now."
     words = order_words(yarns()[0], late, TODAY, ("M-1",))
     assert words == "Order 500 g (1 skein) of dye lot M-1 now: it takes 14 days to come."
 
 
 def test_a_yarn_that_would_end_with_the_last_row_is_not_said_to_end_before() -> None:
     tight = answer(word=YarnWord.TIGHT, chance=0.6, runs_out_row=200)
-    assert yarn_shelf(book(lots=(lot("l1"),)), answers(tight)).cards[0].ends == ""
+    assert build_yarn_state(book(lots=(lot("l1"),)), answers(tight)).cards[0].ends == ""
 
 
 def test_before_anything_is_bought_the_page_says_what_to_do_first() -> None:
-    page = yarn_shelf(book(), answers(answer(word=YarnWord.NOT_BOUGHT, on_hand_g=0.0)))
+    page = build_yarn_state(book(), answers(answer(word=YarnWord.NOT_BOUGHT, on_hand_g=0.0)))
     assert page.first
     assert page.headline == "Nothing bought yet."
     assert "shopping list" in page.hint
 
 
 def test_when_all_lasts_the_page_says_so_calmly() -> None:
-    page = yarn_shelf(book(lots=(lot("l1"),)), answers(enough("red"), enough("blue")))
+    page = build_yarn_state(book(lots=(lot("l1"),)), answers(enough("red"), enough("blue")))
     assert (page.headline, page.tone, page.hint) == ("Every yarn lasts.", "green", "")
 
 
 def test_the_warp_stands_there_once_it_is_bought() -> None:
     warp = Yarn(id="warp", rug_id="rug", role=Role.WARP, number=1, name="Warp", tex=500, fibre="cotton")
     rug = book(yarns=(*yarns(), warp))
-    assert [card.name for card in yarn_shelf(rug, answers(enough("red"))).cards] == ["Madder"]
+    assert [card.name for card in build_yarn_state(rug, answers(enough("red"))).cards] == ["Madder"]
     rug = book(yarns=(*yarns(), warp), lots=(lot("l9", "warp", ""),))
-    card = yarn_shelf(rug, answers(enough("red"))).cards[-1]
+    card = build_yarn_state(rug, answers(enough("red"))).cards[-1]
     assert (card.name, card.on_hand) == ("Warp", "1 kg")
     mounted = replace(
         rug,
         preparations=(Preparation(id="p", rug_id="rug", day=TODAY, kind=PreparationKind.WARP, hours=8.0),),
     )
-    assert yarn_shelf(mounted, answers(enough("red"))).cards[-1].word == "on the loom"
+    assert build_yarn_state(mounted, answers(enough("red"))).cards[-1].word == "on the loom"
 
 
 def full_story_book():
@@ -130,7 +136,7 @@ def full_story_book():
 
 
 def test_the_story_tells_all_that_happened_newest_first() -> None:
-    story = yarn_story(full_story_book(), answers(answer(mixed_lots=("M-1", "M-2"))), "red")
+    story = build_yarn_story_state(full_story_book(), answers(answer(mixed_lots=("M-1", "M-2"))), "red")
     assert [line.record_id for line in story.lines] == ["w1", "l2", "s3", "x1", "s1", "p1", "l1"]
     heads = {line.record_id: line for line in story.lines}
     assert heads["w1"].head == "420 g left on the scale"
@@ -143,7 +149,7 @@ def test_the_story_tells_all_that_happened_newest_first() -> None:
 
 
 def test_the_story_gives_the_answer_in_full() -> None:
-    story = yarn_story(full_story_book(), answers(answer(mixed_lots=("M-1", "M-2"))), "red")
+    story = build_yarn_story_state(full_story_book(), answers(answer(mixed_lots=("M-1", "M-2"))), "red")
     facts = {fact.label: (fact.figure, fact.more) for fact in story.facts}
     assert facts["On hand"] == ("300 g", "280 g to 320 g")
     assert facts["The rest needs"] == ("640 g", "600 g to 690 g")
@@ -155,7 +161,7 @@ def test_the_story_gives_the_answer_in_full() -> None:
 
 
 def test_a_weft_is_wound_on_shuttles_and_not_sampled() -> None:
-    story = yarn_story(full_story_book(), answers(enough("weft")), "weft")
+    story = build_yarn_story_state(full_story_book(), answers(enough("weft")), "weft")
     assert [act.label for act in story.acts] == ["Bought", "Weigh", "Shuttle empty", "Lost"]
     assert story.lines[0].head == "1 shuttle of Ground weft used up"
 
@@ -166,7 +172,7 @@ def test_one_dye_lot_is_no_cause_for_alarm() -> None:
 
 
 def test_a_yarn_that_left_the_plan_has_no_story() -> None:
-    assert yarn_story(book(), answers(), "gone") is None
+    assert build_yarn_story_state(book(), answers(), "gone") is None
 
 
 def test_an_act_says_what_it_did_to_its_yarn() -> None:

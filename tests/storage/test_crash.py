@@ -16,7 +16,7 @@ import pytest
 from storage import reading
 from storage.book import Book
 from tests.storage.book_samples import Clock
-from tracker.whole_file import working
+from tracker.files.whole import working
 
 ROOT = Path(__file__).parents[2]
 

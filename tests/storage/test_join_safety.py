@@ -12,7 +12,7 @@ import pytest
 from storage import copies, reading
 from storage.book import Book, damaged_folder
 from storage.exchange import join, write_exchange
-from storage.union import NotOurs, undo_join
+from storage.merge import NotOurs, undo_join
 from tests.storage.book_samples import Clock, entry_fields, one_of_every_kind, plan, session
 from tests.storage.test_fuzz import lines_of, pack
 from tests.storage.test_joining import enter, give, told

@@ -15,8 +15,8 @@ from tracker.domain.rug import (
     Measurement,
     Role,
     RugPlan,
+    RugStage,
     Session,
-    Stage,
     Weaver,
     Weighing,
     Yarn,
@@ -44,7 +44,7 @@ def overfull_book(path: Path, today: date) -> Path:
         pile_height_mm=9.0,
         start_day=today - timedelta(days=500),
         wished_day=today + timedelta(days=400),
-        stage=Stage.ON_LOOM,
+        stage=RugStage.ON_LOOM,
         hours_per_week=44.0,
         weavers_planned=4,
     )
@@ -133,5 +133,7 @@ def overfull_book(path: Path, today: date) -> Path:
             )
         for n in range(12):
             with book.act("rug planned", rug_id=f"{300 + n:032x}") as act:
-                act.write(replace(plan, id=f"{300 + n:032x}", name=f"{LONG}, rug {n}", stage=Stage.PLANNED))
+                act.write(
+                    replace(plan, id=f"{300 + n:032x}", name=f"{LONG}, rug {n}", stage=RugStage.PLANNED)
+                )
     return path

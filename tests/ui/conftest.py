@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from tracker.window import prepare_kivy
+from tracker.app.window import prepare_kivy
 
 TODAY = date(2026, 11, 25)
 
@@ -42,8 +42,8 @@ def open_app(tmp_path: Path, _draw: Callable[[], None]) -> Iterator[Callable]:
     """Return a function that opens the app on a book file and returns a hand to drive it."""
     from kivy.core.window import Window
 
-    from tracker.desk import Desk
-    from tracker.reports.screens import close_window, open_window, settle
+    from tracker.app.desk import Desk
+    from tracker.previews.draw import close_window, open_window, settle
 
     opened: list = []
 
@@ -72,7 +72,7 @@ def open_app(tmp_path: Path, _draw: Callable[[], None]) -> Iterator[Callable]:
 @pytest.fixture(scope="session")
 def demo_book(tmp_path_factory) -> Path:
     """Return the demo book, built once; tests work on copies of it."""
-    from tracker.demo import ensure_demo
+    from tracker.demo.demo import ensure_demo
 
     return ensure_demo(tmp_path_factory.mktemp("demo") / "demo.loomside", TODAY)
 

@@ -12,7 +12,7 @@ from kivy.uix.scrollview import ScrollView
 from kivy.uix.widget import Widget
 
 from tests.ui.handed_time import handed, pass_time
-from tracker.reports.screens import settle
+from tracker.previews.draw import settle
 
 
 class Finger(MotionEvent):
@@ -72,7 +72,7 @@ class Hand:
         self.app = app
 
     @property
-    def stage(self):
+    def shell(self):
         """The root of the window."""
         return self.app.root
 
@@ -89,7 +89,7 @@ class Hand:
         """Return the topmost visible widget that says `text`."""
         found = [
             widget
-            for widget in everything(root or self.stage)
+            for widget in everything(root or self.shell)
             if getattr(widget, "text", None) == text and shown(widget)
         ]
         assert found, f"nothing on the screen says {text!r}; it says {self.words()}"
@@ -99,7 +99,7 @@ class Hand:
         """Return every text that can be seen, top to bottom of the tree."""
         return [
             widget.text
-            for widget in everything(root or self.stage)
+            for widget in everything(root or self.shell)
             if getattr(widget, "text", "") and shown(widget)
         ]
 

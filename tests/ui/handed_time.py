@@ -57,7 +57,7 @@ def hand_in_time() -> None:
 
 def pass_time(seconds: float) -> None:
     """Let so much time pass on the screen."""
-    from tracker.reports.screens import settle
+    from tracker.previews.draw import settle
 
     frames = math.ceil(seconds / LONGEST_FRAME_S if seconds > 1 else seconds / FRAME_S)
     handed.frame_s = seconds / frames

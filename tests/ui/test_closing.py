@@ -11,12 +11,12 @@ from tests.ui.letting_go import references_to, still_there
 
 def test_nothing_of_a_closed_app_is_kept(open_app, demo) -> None:
     hand = open_app(demo)
-    hand.stage.home("loom")
+    hand.shell.open_tab("loom")
     pass_time(0.1)
-    hand.stage.home("standing")
+    hand.shell.open_tab("home")
     hand.tap("Log the session")
     hand.tap("today")
-    references = references_to([hand.stage, *hand.stage.every_page()])
+    references = references_to([hand.shell, *hand.shell.every_page()])
     del hand
     open_app.close()
     assert len(references) > 500
@@ -36,7 +36,7 @@ def test_no_page_of_a_closed_app_is_drawn_when_the_light_changes(open_app, demo,
 
     monkeypatch.setattr(ChartView, "_draw", _draw)
     hand = open_app(demo)
-    hand.stage.go("progress")
+    hand.shell.go("progress")
     pass_time(0.1)
     drawn.clear()
     look.dark = True
@@ -49,9 +49,9 @@ def test_no_page_of_a_closed_app_is_drawn_when_the_light_changes(open_app, demo,
 
 def test_pages_built_anew_leave_nothing_of_the_old_ones(open_app, demo) -> None:
     hand = open_app(demo)
-    for name in ("loom", "diary", "standing"):
-        hand.stage.home(name)
+    for name in ("loom", "diary", "home"):
+        hand.shell.open_tab(name)
         pass_time(0.1)
-    references = references_to(hand.stage.every_page())
-    hand.stage.forget_pages()
+    references = references_to(hand.shell.every_page())
+    hand.shell.rebuild_pages()
     assert still_there(references) == []

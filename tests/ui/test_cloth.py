@@ -9,12 +9,12 @@ import pytest
 
 from tests.ui.conftest import TODAY
 from tracker.domain.rug import Hold
-from tracker.reports.screens import settle
+from tracker.previews.draw import settle
 
 
 @pytest.fixture(scope="session")
 def demo_book(tmp_path_factory) -> Path:
-    from tracker.demo import ensure_demo
+    from tracker.demo.demo import ensure_demo
 
     return ensure_demo(tmp_path_factory.mktemp("demo") / "demo.loomside", TODAY)
 
@@ -28,17 +28,17 @@ def at_the_cloth(open_app, path, **how):
     hand = open_app(path, **how)
     hand.tap("Finish")
     key = next(
-        w for w in hand.stage.page.walk() if getattr(w, "icon", "") == "measure" and hasattr(w, "on_release")
+        w for w in hand.shell.page.walk() if getattr(w, "icon", "") == "measure" and hasattr(w, "on_release")
     )
     hand.tap(key)
-    assert hand.stage.page_name == "cloth"
+    assert hand.shell.page_name == "cloth"
     return hand
 
 
 def give(hand, digits: str) -> None:
     for digit in digits:
-        hand.tap(hand.find(digit, hand.stage.sheet))
-    hand.tap(hand.find("Done", hand.stage.sheet))
+        hand.tap(hand.find(digit, hand.shell.sheet))
+    hand.tap(hand.find("Done", hand.shell.sheet))
 
 
 def test_a_length_is_measured_and_undone(open_app, demo) -> None:
@@ -50,10 +50,10 @@ def test_a_length_is_measured_and_undone(open_app, demo) -> None:
     hand.tap("Save the length")
     latest = hand.app.desk.rug.measurements[-1]
     assert (latest.row, latest.length_cm, latest.day) == (rows, 83.5, TODAY)
-    assert hand.sees("Kept. You beat") or hand.stage.page.warning
+    assert hand.sees("Kept. You beat") or hand.shell.page.warning
     hand.tap("Undo")
     assert len(hand.app.desk.rug.measurements) == before
-    assert hand.stage.page.length == "83.5 cm"
+    assert hand.shell.page.length == "83.5 cm"
 
 
 def test_a_slip_is_refused_and_the_form_stays(open_app, demo) -> None:
@@ -62,7 +62,7 @@ def test_a_slip_is_refused_and_the_form_stays(open_app, demo) -> None:
     give(hand, "835")
     hand.tap("Save the length")
     assert hand.sees("835 cm cannot be")
-    assert hand.stage.page.length == "835 cm"
+    assert hand.shell.page.length == "835 cm"
 
 
 def test_a_half_filled_form_is_still_there_after_closing(open_app, demo) -> None:
@@ -70,7 +70,7 @@ def test_a_half_filled_form_is_still_there_after_closing(open_app, demo) -> None
     hand.tap("Length")
     give(hand, "83.5")
     hand = at_the_cloth(open_app, demo)
-    assert hand.stage.page.length == "83.5 cm"
+    assert hand.shell.page.length == "83.5 cm"
 
 
 def test_a_loose_beat_is_warned_about_while_it_can_be_mended(open_app, demo) -> None:
@@ -78,13 +78,13 @@ def test_a_loose_beat_is_warned_about_while_it_can_be_mended(open_app, demo) -> 
     hand.tap("Length")
     give(hand, "88")
     hand.tap("Save the length")
-    assert "too long" in hand.stage.page.warning
-    assert "Beat harder" in hand.stage.page.warning
+    assert "too long" in hand.shell.page.warning
+    assert "Beat harder" in hand.shell.page.warning
 
 
 def test_a_wrong_measurement_is_withdrawn(open_app, demo) -> None:
     hand = at_the_cloth(open_app, demo)
-    first = hand.stage.page.ids.lines.children[-1]
+    first = hand.shell.page.ids.lines.children[-1]
     gone = first.measurement_id
     hand.tap(first.children[0])
     assert gone not in {m.id for m in hand.app.desk.rug.measurements}
@@ -94,16 +94,16 @@ def test_a_wrong_measurement_is_withdrawn(open_app, demo) -> None:
 
 def test_the_length_is_held_instead_of_the_rows(open_app, demo) -> None:
     hand = at_the_cloth(open_app, demo)
-    hand.tap(hand.stage.page.hold_length)
+    hand.tap(hand.shell.page.hold_length)
     assert hand.app.desk.rug.plan.hold is Hold.LENGTH
-    assert not hand.stage.page.holds_rows
+    assert not hand.shell.page.holds_rows
     hand.tap("Undo")
     assert hand.app.desk.rug.plan.hold is Hold.ROWS
 
 
 def test_an_empty_book_says_what_to_do_first(open_app) -> None:
     hand = open_app(None)
-    hand.stage.go("cloth")
+    hand.shell.go("cloth")
     settle()
     assert hand.sees("No rug yet.")
 
@@ -112,7 +112,7 @@ def test_an_unwoven_rug_has_nothing_to_measure(open_app, demo) -> None:
     hand = open_app(demo)
     desk = hand.app.desk
     desk.choose(next(plan.id for plan in desk.plans if plan.name == "Long winter"))
-    hand.stage.go("cloth")
+    hand.shell.go("cloth")
     settle()
     assert hand.sees("Nothing measured yet.")
     hand.tap("Save the length")

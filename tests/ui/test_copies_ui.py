@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from tests.ui.conftest import TODAY
-from tracker.reports.screens import settle
+from tracker.previews.draw import settle
 
 
 def open_copies(hand) -> None:
-    hand.stage.go("copies")
+    hand.shell.go("copies")
     settle()
 
 
@@ -29,10 +29,10 @@ def test_a_week_entered_wrong_is_undone_by_going_back_to_a_copy_and_that_is_take
     assert hand.sees("you asked for it")
     assert hand.sees("nothing entered since")
     hand.key_back()
-    hand.wait(lambda: hand.stage.page_name == "standing")
+    hand.wait(lambda: hand.shell.page_name == "home")
     for _evening in range(2):
         hand.tap("Log the session")
-        hand.tap(hand.stage.page.ids.suggestions.children[0])
+        hand.tap(hand.shell.page.ids.suggestions.children[0])
         hand.tap("Save")
     wrong = desk.rug.rows_woven
     assert wrong > rows
@@ -65,7 +65,7 @@ def test_an_older_book_says_so_and_is_opened_as_it_is_by_touch(open_app, demo) -
     hand = open_app(demo)
     rows = hand.app.desk.rug.rows_woven
     hand.tap("Log the session")
-    hand.tap(hand.stage.page.ids.suggestions.children[0])
+    hand.tap(hand.shell.page.ids.suggestions.children[0])
     hand.tap("Save")
     hand.app.desk.close()
     demo.write_bytes(older)
@@ -95,7 +95,7 @@ def test_a_damaged_book_is_rescued_by_touch(open_app, demo) -> None:
     assert hand.app.desk.damaged
     open_copies(hand)
     hand.tap("Rescue what can be read")
-    hand.wait(lambda: hand.stage.sheet is not None)
+    hand.wait(lambda: hand.shell.sheet is not None)
     assert hand.sees("rescued into a new book")
     assert hand.sees("The damaged file is kept as")
     desk = hand.app.desk

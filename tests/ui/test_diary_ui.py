@@ -18,20 +18,20 @@ from tracker.domain.rug import new_id
 
 def rows_in_sight(hand) -> list:
     """Return the visible lines, top first."""
-    found = [row for row in hand.stage.page.ids.rows.children[0].children if row.line.act_id]
+    found = [row for row in hand.shell.page.ids.rows.children[0].children if row.line.act_id]
     return sorted(found, key=lambda row: -row.y)
 
 
 def search(hand, text: str) -> None:
-    hand.tap(hand.stage.page.children[-1].ids.actions.children[-1])
-    hand.stage.page.search_line.ids.letters.text = text
-    hand.wait(lambda: text in hand.stage.page.found)
+    hand.tap(hand.shell.page.children[-1].ids.actions.children[-1])
+    hand.shell.page.search_line.ids.letters.text = text
+    hand.wait(lambda: text in hand.shell.page.found)
 
 
 def test_the_newest_entry_stands_on_top_with_its_day(open_app, demo) -> None:
     hand = open_app(demo)
     hand.tap("Diary")
-    page = hand.stage.page
+    page = hand.shell.page
     assert page.found == f"{hand.app.desk.book.acts()} entries"
     top = rows_in_sight(hand)[0].line
     assert (top.day, top.month) == ("24", "Nov")
@@ -45,14 +45,14 @@ def test_a_wrong_session_is_found_corrected_and_its_history_shows_both(open_app,
     before = desk.rug.rows_woven
     hand.tap("Diary")
     search(hand, "half of the pool")
-    assert hand.stage.page.found == "1 entry · “half of the pool”"
+    assert hand.shell.page.found == "1 entry · “half of the pool”"
     hand.tap(rows_in_sight(hand)[0])
     hand.tap("Correct")
-    assert hand.stage.page_name == "evening"
+    assert hand.shell.page_name == "session"
     hand.tap(f"+{wrong.rows}")
     tap_number(hand, str(wrong.rows + 2))
     hand.tap("Save")
-    assert hand.stage.page_name == "diary"
+    assert hand.shell.page_name == "diary"
     assert desk.rug.rows_woven == before + 2
     assert next(s for s in desk.rug.sessions if s.id == wrong.id).note == wrong.note
     # The correction and what it corrected are both in the diary; the search is still on.
@@ -94,7 +94,7 @@ def test_taking_an_act_back_can_itself_be_taken_back(open_app, demo) -> None:
     right, rows = slip.changes[0].after.rows, desk.rug.rows_woven
     wrong = slip.changes[0].before.rows
     hand.tap("Diary")
-    hand.tap(hand.stage.page.children[-1].ids.actions.children[1])
+    hand.tap(hand.shell.page.children[-1].ids.actions.children[1])
     hand.tap("Corrections and what was taken back")
     row = next(row for row in rows_in_sight(hand) if row.line.act_id == slip.act_id)
     hand.tap(row)
@@ -113,20 +113,20 @@ def _entries(desk):
 def test_narrowed_to_yarn_only_yarn_is_there_and_everything_comes_back(open_app, demo) -> None:
     hand = open_app(demo)
     hand.tap("Diary")
-    everything = hand.stage.page.found
-    hand.tap(hand.stage.page.children[-1].ids.actions.children[1])
+    everything = hand.shell.page.found
+    hand.tap(hand.shell.page.children[-1].ids.actions.children[1])
     hand.tap(next(w for w in _sheet_keys(hand) if w.text == "Yarn"))
-    assert "Yarn" in hand.stage.page.found
+    assert "Yarn" in hand.shell.page.found
     assert {row.line.icon for row in rows_in_sight(hand)} <= {"buy", "weigh", "spoilt", "knot"}
     hand.tap("Show everything")
-    assert hand.stage.page.found == everything
+    assert hand.shell.page.found == everything
 
 
 def _sheet_keys(hand):
     from tests.ui.hand import everything
     from tracker.widgets.basics import Key
 
-    return [widget for widget in everything(hand.stage.sheet) if isinstance(widget, Key)]
+    return [widget for widget in everything(hand.shell.sheet) if isinstance(widget, Key)]
 
 
 def test_a_search_without_luck_says_what_to_do(open_app, demo) -> None:
@@ -135,7 +135,7 @@ def test_a_search_without_luck_says_what_to_do(open_app, demo) -> None:
     search(hand, "no such word")
     assert hand.sees("Nothing found.")
     hand.key_back()
-    hand.wait(lambda: "“" not in hand.stage.page.found)
+    hand.wait(lambda: "“" not in hand.shell.page.found)
     assert not hand.sees("Nothing found.")
 
 
@@ -144,7 +144,7 @@ def test_beside_the_list_a_wide_window_shows_the_entry(open_app, demo) -> None:
     hand.tap("Diary")
     assert hand.sees("Tap an entry to read it in full.")
     hand.tap(rows_in_sight(hand)[1])
-    assert hand.stage.sheet is None
+    assert hand.shell.sheet is None
     assert hand.sees("Who wove")
     hand.tap("Withdraw")
     assert hand.app.desk.rug is not None
@@ -174,7 +174,7 @@ def test_a_picture_is_kept_with_the_rug_and_shown(open_app, demo, picture: Path)
     desk = hand.app.desk
     desk.drafts.put("picture folder", str(picture.parent))
     hand.tap("Diary")
-    hand.tap(hand.stage.page.children[-1].ids.actions.children[0])
+    hand.tap(hand.shell.page.children[-1].ids.actions.children[0])
     hand.tap("corner.jpg")
     (photo,) = desk.rug.photos
     assert hand.sees("The picture is kept with the rug.")
@@ -185,7 +185,7 @@ def test_a_picture_is_kept_with_the_rug_and_shown(open_app, demo, picture: Path)
     hand.tap(rows_in_sight(hand)[0])
     hand.tap("Correct")
     hand.tap("Caption")
-    hand.stage.sheet.content.ids.entry.text = "The corner flower"
+    hand.shell.sheet.content.ids.entry.text = "The corner flower"
     hand.tap("Done")
     hand.tap("Save")
     assert desk.rug.photos[0].caption == "The corner flower"
@@ -200,7 +200,7 @@ def test_a_file_that_is_no_picture_changes_nothing(open_app, demo, tmp_path: Pat
     desk, acts = hand.app.desk, hand.app.desk.book.acts()
     desk.drafts.put("picture folder", str(bad))
     hand.tap("Diary")
-    hand.tap(hand.stage.page.children[-1].ids.actions.children[0])
+    hand.tap(hand.shell.page.children[-1].ids.actions.children[0])
     hand.tap("letter.jpg")
     assert hand.sees("This file is not a photo that can be read here.")
     assert desk.book.acts() == acts
@@ -220,12 +220,12 @@ def test_a_picture_taken_goes_from_the_cameras_folder_only_once_the_book_has_it(
 
     with monkeypatch.context() as patch:
         patch.setattr(photos, "keep_photo", full)
-        hand.stage.page.keep_photo(taken, remove=True)
+        hand.shell.page.keep_photo(taken, remove=True)
         hand.wait(lambda: hand.sees("There is no room left."))
     assert taken.is_file()
-    hand.stage.page.keep_photo(picture, remove=True)
+    hand.shell.page.keep_photo(picture, remove=True)
     hand.wait(lambda: len(hand.app.desk.rug.photos) == 1)
-    hand.stage.page.keep_photo(taken, remove=True)
+    hand.shell.page.keep_photo(taken, remove=True)
     hand.wait(lambda: len(hand.app.desk.rug.photos) == 2)
     assert not taken.exists()
     assert picture.is_file(), "not taken by the app"
@@ -255,7 +255,7 @@ def test_thousands_of_entries_scroll_to_the_very_first(open_app, tmp_path: Path)
                 act.write(session(1, 1 + at % 7, id=f"s{at}", day=first + timedelta(days=at), weavers=()))
     hand = open_app(path)
     hand.tap("Diary")
-    page = hand.stage.page
+    page = hand.shell.page
     assert page.found == f"{count + 1} entries"
     # Only what is near was read so far.
     assert len(page._lines) < count

@@ -40,7 +40,7 @@ WALKS = [
 @pytest.fixture(scope="session")
 def walked_books(tmp_path_factory) -> dict[str, Path]:
     from tests.ui.books import overfull_book
-    from tracker.demo import ensure_demo
+    from tracker.demo.demo import ensure_demo
 
     folder = tmp_path_factory.mktemp("books")
     return {
@@ -65,8 +65,8 @@ def test_every_screen_reads(
 ) -> None:
     from tests.ui.letting_go import references_to, still_there
     from tests.ui.walk import findings
-    from tracker.reports.screens import settle
-    from tracker.screens import scenes
+    from tracker.previews.draw import settle
+    from tracker.previews.scenes import scenes
     from tracker.widgets.look import look
 
     hand = open_app(walked_books[book], size=size)
@@ -74,16 +74,16 @@ def test_every_screen_reads(
     try:
         look.dark, look.text_scale = light == "dark", percent / 100
         for scene in scenes(hand.app.desk, os.environ.get("LOOMSIDE_PAGES", "").split()):
-            scene.show(hand.stage)
+            scene.show(hand.shell)
             settle()
             name = f"{scene.name}-{book}-{size[0]}x{size[1]}-{percent}-{light}.png"
             picture = pictures / name
-            hand.stage.export_to_png(str(picture))
-            root = hand.stage.sheet or hand.stage
+            hand.shell.export_to_png(str(picture))
+            root = hand.shell.sheet or hand.shell
             troubles += [f"{scene.name}: {finding}" for finding in findings(root, picture)]
     finally:
         look.dark, look.text_scale = False, 1.0
-    references = references_to([hand.stage, *hand.stage.every_page()])
+    references = references_to([hand.shell, *hand.shell.every_page()])
     del hand
     open_app.close()
     kept = still_there(references)

@@ -14,7 +14,7 @@ from tests.ui.conftest import TODAY
 
 @pytest.fixture(scope="session")
 def demo_book(tmp_path_factory) -> Path:
-    from tracker.demo import ensure_demo
+    from tracker.demo.demo import ensure_demo
 
     return ensure_demo(tmp_path_factory.mktemp("demo") / "demo.loomside", TODAY)
 
@@ -32,7 +32,7 @@ def at_the_finish(open_app, path, **how):
 
 def cell(hand, day: date):
     """The day on the month shown."""
-    return next(c for c in hand.stage.page.ids.month.ids.days.children if c.value == day)
+    return next(c for c in hand.shell.page.ids.month.ids.days.children if c.value == day)
 
 
 def off_days(hand) -> set[date]:
@@ -76,7 +76,7 @@ def test_a_second_tap_makes_it_a_weaving_day_again(open_app, demo) -> None:
 
 def test_one_day_of_the_wedding_is_woven_after_all(open_app, demo) -> None:
     hand = at_the_finish(open_app, demo)
-    hand.stage.page.turn(1)
+    hand.shell.page.turn(1)
     assert off_days(hand) == {date(2026, 12, d) for d in (7, 8, 9, 10)}
     hand.tap(cell(hand, date(2026, 12, 8)))
     assert off_days(hand) == {date(2026, 12, d) for d in (7, 9, 10)}
@@ -97,7 +97,7 @@ def test_the_reason_of_a_day_off_is_kept(open_app, demo) -> None:
     hand = at_the_finish(open_app, demo)
     hand.tap(cell(hand, date(2026, 11, 27)))
     hand.tap("Say why")
-    hand.stage.sheet.content.ids.entry.text = "Market"
+    hand.shell.sheet.content.ids.entry.text = "Market"
     hand.tap("Done")
     assert any(off.reason == "Market" for off in hand.app.desk.rug.days_off)
 
@@ -105,7 +105,7 @@ def test_the_reason_of_a_day_off_is_kept(open_app, demo) -> None:
 def test_the_month_of_the_finish_is_one_tap_away(open_app, demo) -> None:
     hand = at_the_finish(open_app, demo)
     middle = hand.app.desk.answers.finish.middle
-    hand.tap(hand.stage.page.month_words)
+    hand.tap(hand.shell.page.month_words)
     assert cell(hand, middle).middle
     assert cell(hand, middle).in_range
 
@@ -118,8 +118,8 @@ def test_a_wished_for_day_is_chosen_and_given_up(open_app, demo) -> None:
     assert hand.app.desk.rug.plan.wished_day == old.replace(day=29)
     hand.tap("Undo")
     assert hand.app.desk.rug.plan.wished_day == old
-    hand.stage.hush()
-    hand.tap(next(w for w in hand.stage.page.ids.rest.walk() if getattr(w, "icon", "") == "close"))
+    hand.shell.dismiss_toast()
+    hand.tap(next(w for w in hand.shell.page.ids.rest.walk() if getattr(w, "icon", "") == "close"))
     assert hand.app.desk.rug.plan.wished_day is None
     assert hand.sees("Name a day, and its chance stands here.")
 
@@ -132,18 +132,18 @@ def test_a_step_is_added_ticked_and_taken_out(open_app, demo) -> None:
     hand.tap("Save")
     assert hand.sees("Give the step a name")
     hand.tap("What is done")
-    hand.stage.sheet.content.ids.entry.text = "Photograph"
-    hand.tap(hand.find("Done", hand.stage.sheet))
-    hand.tap(hand.stage.sheet.content.children[2].children[0])  # plus: two days
+    hand.shell.sheet.content.ids.entry.text = "Photograph"
+    hand.tap(hand.find("Done", hand.shell.sheet))
+    hand.tap(hand.shell.sheet.content.children[2].children[0])  # plus: two days
     hand.tap("Save")
     step = hand.app.desk.rug.after_steps[-1]
     assert (step.name, step.days, len(hand.app.desk.rug.after_steps)) == ("Photograph", 2.0, before + 1)
     assert (hand.app.desk.answers.finish.ready - ready).days == 2
-    hand.stage.hush()
-    row = hand.stage.page.ids.steps.children[0]
+    hand.shell.dismiss_toast()
+    row = hand.shell.page.ids.steps.children[0]
     hand.tap(row.children[1])
     assert hand.app.desk.rug.after_steps[-1].done_day == TODAY
-    hand.stage.hush()
+    hand.shell.dismiss_toast()
     hand.tap("Photograph")
     hand.tap("Take this step out")
     assert len(hand.app.desk.rug.after_steps) == before
@@ -152,10 +152,10 @@ def test_a_step_is_added_ticked_and_taken_out(open_app, demo) -> None:
 def test_a_half_entered_step_is_still_there_after_a_phone_call(open_app, demo) -> None:
     hand = at_the_finish(open_app, demo)
     hand.tap("Add a step")
-    hand.tap(hand.stage.sheet.content.children[2].children[0])
+    hand.tap(hand.shell.sheet.content.children[2].children[0])
     hand = at_the_finish(open_app, demo)
     hand.tap("Add a step")
-    assert hand.stage.sheet.content.days == 2
+    assert hand.shell.sheet.content.days == 2
 
 
 def test_without_steps_the_usual_four_are_offered(open_app, demo) -> None:
@@ -177,7 +177,7 @@ def test_an_empty_book_says_what_to_do_first(open_app) -> None:
 @pytest.mark.parametrize("size", [(360, 640), (892, 412), (1280, 800)])
 def test_every_day_is_large_enough_for_a_thumb(open_app, demo, size) -> None:
     hand = at_the_finish(open_app, demo, size=size)
-    cells = hand.stage.page.ids.month.ids.days.children
+    cells = hand.shell.page.ids.month.ids.days.children
     assert len(cells) >= 28
     assert min(c.height for c in cells) >= dp(48)
     assert min(c.width for c in cells) >= dp(48)

@@ -23,7 +23,7 @@ ROOT = Path(__file__).parents[2]
 def test_a_killed_app_keeps_every_answered_session(tmp_path: Path, seed: int) -> None:
     from storage import reading
     from storage.book import Book
-    from tracker.demo import ensure_demo
+    from tracker.demo.demo import ensure_demo
 
     path = ensure_demo(tmp_path / "book.loomside", TODAY)
     child = subprocess.Popen(

@@ -15,7 +15,7 @@ from tests.ui.conftest import TODAY
 
 @pytest.fixture(scope="session")
 def demo_book(tmp_path_factory) -> Path:
-    from tracker.demo import ensure_demo
+    from tracker.demo.demo import ensure_demo
 
     return ensure_demo(tmp_path_factory.mktemp("demo") / "demo.loomside", TODAY)
 
@@ -35,7 +35,7 @@ def tiles(hand):
     """The run tiles on the screen, in order."""
     from tracker.screens.loom.loom import RunTile
 
-    shown = [w for w in hand.stage.page.ids.run_grid.children if isinstance(w, RunTile)]
+    shown = [w for w in hand.shell.page.ids.run_grid.children if isinstance(w, RunTile)]
     return sorted(shown, key=lambda tile: tile.index)
 
 
@@ -43,7 +43,7 @@ def test_the_row_to_weave_stands_there_with_its_runs(open_app, demo) -> None:
     hand = at_the_loom(open_app, demo)
     rug = hand.app.desk.rug
     row = rug.rows_woven + 1
-    assert hand.stage.page.figure == str(row)
+    assert hand.shell.page.figure == str(row)
     cells = rug.cartoon.cells[row - 1]
     first = int((cells != cells[0]).argmax())
     names = {value: y.name for y in rug.yarns for value in y.cartoon_values}
@@ -63,7 +63,7 @@ def test_a_tap_marks_the_place_and_it_is_still_there_after_closing(open_app, dem
 
 def test_tapping_on_and_on_reaches_the_end_of_the_row(open_app, demo) -> None:
     hand = at_the_loom(open_app, demo)
-    page = hand.stage.page
+    page = hand.shell.page
     runs = len(page.row.runs)
     for index in range(runs):
         here = next(tile for tile in tiles(hand) if tile.here)
@@ -80,27 +80,27 @@ def test_rows_done_are_counted_and_wait_in_the_session_form(open_app, demo) -> N
     woven = hand.app.desk.rug.rows_woven
     hand.tap("Row done")
     hand.tap("Row done")
-    assert hand.stage.page.figure == str(woven + 3)
+    assert hand.shell.page.figure == str(woven + 3)
     assert hand.sees("+2 rows counted")
     hand = at_the_loom(open_app, demo)
     assert hand.sees("+2 rows counted")
     hand.tap("Save the session")
-    assert hand.stage.page.rows == 2
+    assert hand.shell.page.rows == 2
     hand.tap("Save")
     desk = hand.app.desk
     assert (desk.rug.sessions[-1].rows, desk.rug.rows_woven) == (2, woven + 2)
     hand.tap("Row")
-    assert hand.stage.page.figure == str(woven + 3)
+    assert hand.shell.page.figure == str(woven + 3)
     assert not hand.sees("counted")
 
 
 def test_a_row_counted_by_mistake_is_taken_back_with_its_key(open_app, demo) -> None:
     hand = at_the_loom(open_app, demo)
-    before = hand.stage.page.figure
+    before = hand.shell.page.figure
     hand.tap("Row done")
-    undo = next(k for k in hand.stage.page.ids.counted_line.children if getattr(k, "icon", "") == "undo")
+    undo = next(k for k in hand.shell.page.ids.counted_line.children if getattr(k, "icon", "") == "undo")
     hand.tap(undo)
-    assert hand.stage.page.figure == before
+    assert hand.shell.page.figure == before
     assert hand.app.desk.drafts.get("session form") is None
 
 
@@ -110,28 +110,28 @@ def test_rows_of_another_evening_are_saved_before_new_ones_are_counted(open_app,
     hand = at_the_loom(open_app, demo, today=TODAY + timedelta(days=1))
     assert hand.sees("+1 row counted on 25 Nov")
     hand.tap("Row done")
-    assert hand.stage.page_name == "evening"
-    assert hand.stage.page.rows == 1
+    assert hand.shell.page_name == "session"
+    assert hand.shell.page.rows == 1
     assert hand.sees("counted on another day")
 
 
 def test_other_rows_are_looked_at_and_back_leads_to_the_next_one(open_app, demo) -> None:
     hand = at_the_loom(open_app, demo)
-    row = int(hand.stage.page.figure)
-    hand.tap(hand.stage.page.ids.after)
-    hand.tap(hand.stage.page.ids.after)
-    assert hand.stage.page.figure == str(row + 2)
+    row = int(hand.shell.page.figure)
+    hand.tap(hand.shell.page.ids.after)
+    hand.tap(hand.shell.page.ids.after)
+    assert hand.shell.page.figure == str(row + 2)
     assert hand.key_back()
-    assert hand.stage.page.figure == str(row)
-    hand.tap(hand.stage.page.ids.before)
-    assert hand.stage.page.figure == str(row - 1)
+    assert hand.shell.page.figure == str(row)
+    hand.tap(hand.shell.page.ids.before)
+    assert hand.shell.page.figure == str(row - 1)
     hand.tap(f"Back to row {row}")
-    assert hand.stage.page.figure == str(row)
+    assert hand.shell.page.figure == str(row)
 
 
 def test_from_the_back_the_row_runs_the_other_way_and_stays_so(open_app, demo) -> None:
     hand = at_the_loom(open_app, demo)
-    page = hand.stage.page
+    page = hand.shell.page
     # a row that reads differently from its two ends
     while [r.count for r in page.row.runs] == [r.count for r in reversed(page.row.runs)]:
         hand.tap(page.ids.after)
@@ -139,13 +139,13 @@ def test_from_the_back_the_row_runs_the_other_way_and_stays_so(open_app, demo) -
     hand.tap(page.ids.mirror)
     assert [(r.count, r.name) for r in page.row.runs] == front[::-1]
     hand = at_the_loom(open_app, demo)
-    hand.stage.page.look_at(row)
-    assert [(r.count, r.name) for r in hand.stage.page.row.runs] == front[::-1]
+    hand.shell.page.look_at(row)
+    assert [(r.count, r.name) for r in hand.shell.page.row.runs] == front[::-1]
 
 
 def test_a_knot_tapped_in_the_strip_marks_its_run(open_app, demo) -> None:
     hand = at_the_loom(open_app, demo)
-    page, strip = hand.stage.page, hand.stage.page.ids.strip
+    page, strip = hand.shell.page, hand.shell.page.ids.strip
     second = page.row.runs[1]
     knot = (second.first - 1 + second.last) / 2
     x, y = strip.to_window(strip.x + knot * strip.side, strip.center_y)
@@ -155,7 +155,7 @@ def test_a_knot_tapped_in_the_strip_marks_its_run(open_app, demo) -> None:
 
 def test_dragging_the_strip_shows_more_of_the_row_and_marks_nothing(open_app, demo) -> None:
     hand = at_the_loom(open_app, demo)
-    strip = hand.stage.page.ids.strip
+    strip = hand.shell.page.ids.strip
     y = strip.to_window(*strip.center)[1]
     hand.drag((300, y), (100, y))
     assert strip._start == pytest.approx(200, abs=2)
@@ -167,10 +167,10 @@ def test_without_a_cartoon_the_row_number_and_its_keys_remain(open_app, demo) ->
     desk = hand.app.desk
     desk.choose(next(plan.id for plan in desk.plans if plan.name == "Long winter"))
     hand.tap("Row")
-    assert hand.stage.page.figure == "1"
+    assert hand.shell.page.figure == "1"
     assert hand.sees("This rug has no cartoon.")
     hand.tap("Row done")
-    assert hand.stage.page.figure == "2"
+    assert hand.shell.page.figure == "2"
 
 
 def test_an_empty_book_says_what_to_do_first(open_app) -> None:
@@ -190,7 +190,7 @@ def test_the_screen_stays_lit_only_at_the_loom(open_app, demo) -> None:
 def test_every_key_is_large_enough_for_the_loom(open_app, demo, size) -> None:
     hand = at_the_loom(open_app, demo, size=size)
     hand.tap("Row done")
-    page = hand.stage.page
+    page = hand.shell.page
     keys = [
         page.ids.before,
         page.ids.act,

@@ -10,7 +10,7 @@ import pytest
 from tests.ui.conftest import TODAY
 from tests.ui.hand import everything, shown
 from tracker.domain.rug import PreparationKind, Role, RugPlan, Yarn
-from tracker.reports.screens import settle
+from tracker.previews.draw import settle
 
 
 def plan() -> RugPlan:
@@ -47,12 +47,12 @@ def hand(open_app, tmp_path: Path):
 
 
 def go(hand, name: str) -> None:
-    hand.stage.go(name)
+    hand.shell.go(name)
     settle()
 
 
 def cards(hand, kind: str) -> list:
-    return [w for w in everything(hand.stage) if type(w).__name__ == kind and shown(w)]
+    return [w for w in everything(hand.shell) if type(w).__name__ == kind and shown(w)]
 
 
 def test_the_material_plan_tells_where_a_number_comes_from(hand) -> None:
@@ -84,7 +84,7 @@ def test_ticking_a_yarn_off_enters_its_lot_and_can_be_taken_back(hand) -> None:
     assert first.line.amount == f"{order.order_skeins} skeins of 250 g"
     hand.tap("Madder")
     hand.tap("Dye lot")
-    hand.stage.sheet.content.ids.entry.text = "K-7"
+    hand.shell.sheet.content.ids.entry.text = "K-7"
     hand.tap("Done")
     hand.tap("Save")
     (lot,) = desk.rug.lots
@@ -104,7 +104,7 @@ def test_a_half_filled_purchase_is_found_again(hand) -> None:
     go(hand, "shopping")
     hand.tap("Madder")
     hand.tap("Dye lot")
-    hand.stage.sheet.content.ids.entry.text = "K-7"
+    hand.shell.sheet.content.ids.entry.text = "K-7"
     hand.tap("Done")
     hand.key_back()
     settle()
@@ -127,7 +127,7 @@ def test_every_page_names_the_same_mass_to_buy(hand) -> None:
 def test_winding_a_ball_counts_into_the_record_and_the_hours_left(hand) -> None:
     desk = hand.app.desk
     go(hand, "preparation")
-    before = hand.stage.page.share
+    before = hand.shell.page.share
     card = next(card for card in cards(hand, "CheckCard") if card.line.name == "Madder")
     # 324 g for two weavers: 162 g each, one ball of at most 200 g for each.
     assert card.line.words == "0 of 2 balls"
@@ -136,10 +136,10 @@ def test_winding_a_ball_counts_into_the_record_and_the_hours_left(hand) -> None:
     assert (entry.kind, entry.yarn_id, entry.count, entry.day) == (PreparationKind.BALLS, "red", 1, TODAY)
     card = next(card for card in cards(hand, "CheckCard") if card.line.name == "Madder")
     assert card.line.words == "1 of 2 balls"
-    assert hand.stage.page.share > before
+    assert hand.shell.page.share > before
     hand.tap("Undo")
     assert desk.rug.preparations == ()
-    assert hand.stage.page.share == before
+    assert hand.shell.page.share == before
 
 
 def test_own_times_replace_the_common_ones(hand) -> None:
@@ -175,12 +175,12 @@ def test_without_a_rug_each_page_says_what_to_do_first(open_app, tmp_path, name)
     go(hand, name)
     assert hand.sees("No rug yet.")
     hand.tap("Plan a rug")
-    assert hand.stage.page_name == "plan"
+    assert hand.shell.page_name == "plan"
 
 
 def test_the_plan_can_be_changed_from_the_material_page(hand) -> None:
     go(hand, "material")
-    hand.stage.page.change_plan()
+    hand.shell.page.change_plan()
     settle()
-    assert hand.stage.page.form.rug_id == "r"
-    assert hand.stage.page.form.of(Role.PILE)[0].count == "R 600 tex"
+    assert hand.shell.page.form.rug_id == "r"
+    assert hand.shell.page.form.of(Role.PILE)[0].count == "R 600 tex"

@@ -6,10 +6,10 @@ from pathlib import Path
 
 from PIL import Image
 
-from tracker import phone
+from tracker.app import phone
 from tracker.device.arrivals import Arrival
 from tracker.domain.rug import Session, new_id
-from tracker.reports.screens import settle
+from tracker.previews.draw import settle
 
 
 def on_a_phone(monkeypatch) -> list:
@@ -62,11 +62,11 @@ def test_an_empty_book_is_not_asked_about_reminders(open_app, monkeypatch) -> No
 def test_a_tapped_reminder_opens_its_page(open_app, demo: Path) -> None:
     hand = open_app(demo)
     hand.app.phone.arrived(Arrival(page="shopping", rug_id=hand.app.desk.rug_id))
-    assert hand.stage.page_name == "shopping"
+    assert hand.shell.page_name == "shopping"
     hand.app.phone.arrived(Arrival(page="loom"))
-    assert hand.stage.page_name == "loom"
+    assert hand.shell.page_name == "loom"
     hand.app.phone.arrived(Arrival(page="no such page"))
-    assert hand.stage.page_name == "loom"
+    assert hand.shell.page_name == "loom"
 
 
 def test_a_picture_of_another_app_goes_to_the_cartoon_reader(open_app, demo: Path, tmp_path: Path) -> None:
@@ -74,8 +74,8 @@ def test_a_picture_of_another_app_goes_to_the_cartoon_reader(open_app, demo: Pat
     picture = tmp_path / "cartoon.png"
     Image.new("RGB", (30, 20), "#9C2F25").save(picture)
     hand.app.phone.arrived(Arrival(file=picture, is_picture=True))
-    assert hand.stage.page_name == "plan"
-    assert hand.stage.page._preview is not None or hand.stage.page._picture is not None
+    assert hand.shell.page_name == "plan"
+    assert hand.shell.page._preview is not None or hand.shell.page._picture is not None
 
 
 def test_a_file_of_another_phone_starts_the_joining(open_app, demo: Path, tmp_path: Path) -> None:
@@ -84,8 +84,8 @@ def test_a_file_of_another_phone_starts_the_joining(open_app, demo: Path, tmp_pa
     stranger.write_bytes(b"not a book")
     hand.app.phone.arrived(Arrival(file=stranger))
     settle()
-    assert hand.stage.page_name == "phones"
-    assert hand.stage._strip is not None, "a file that is none of ours is said to be so"
+    assert hand.shell.page_name == "sync"
+    assert hand.shell._toast is not None, "a file that is none of ours is said to be so"
 
 
 def test_a_file_that_could_not_be_taken_in_is_said_so(open_app, demo: Path) -> None:
@@ -101,18 +101,19 @@ def test_low_memory_drops_hidden_pages_and_keeps_the_one_in_hand(open_app, demo:
     hand = open_app(demo)
     hand.tap("Yarn")
     hand.tap("Diary")
-    shown = hand.stage.page
-    assert len(hand.stage._pages) >= 3
+    shown = hand.shell.page
+    assert len(hand.shell._pages) >= 3
     Window.dispatch("on_memorywarning")
-    assert list(hand.stage._pages.values()) == [shown]
+    assert list(hand.shell._pages.values()) == [shown]
     hand.tap("Yarn")
-    assert hand.stage.page_name == "yarn"
+    assert hand.shell.page_name == "yarn"
 
 
 def test_a_phone_set_to_dark_and_turkish_is_followed_until_the_weaver_chooses(
     open_app, demo: Path, tmp_path: Path, monkeypatch
 ) -> None:
-    from tracker import app, words
+    from tracker import words
+    from tracker.app import app
     from tracker.device.appearance import Appearance
     from tracker.widgets.look import look
 
@@ -122,8 +123,8 @@ def test_a_phone_set_to_dark_and_turkish_is_followed_until_the_weaver_chooses(
         assert look.dark
         assert words.language() == "tr"
         hand = open_app(demo)
-        hand.stage.go("settings")
-        hand.stage.page.toggle_dark()
+        hand.shell.go("settings")
+        hand.shell.page.toggle_dark()
         assert not look.dark, "the first tap on a dark phone makes it light"
         open_app(demo)
         assert not look.dark

@@ -13,19 +13,19 @@ def sit_together(hand) -> tuple[str, str]:
     """Open the session form with both weavers at the loom; return their ids, first tapped first."""
     hand.tap("Log the session")
     ids = {weaver.name: weaver.id for weaver in hand.app.desk.rug.weavers}
-    form = hand.stage.page.form
+    form = hand.shell.page.form
     for name in (LEFT, RIGHT):
         if ids[name] in form.weavers:
             hand.tap(name)
     for name in (LEFT, RIGHT):
         hand.tap(name)
-    assert hand.stage.page.form.weavers == (ids[LEFT], ids[RIGHT])
+    assert hand.shell.page.form.weavers == (ids[LEFT], ids[RIGHT])
     return ids[LEFT], ids[RIGHT]
 
 
 def open_places(hand):
-    hand.tap(hand.stage.page.places_line.ids.key)
-    return hand.stage.sheet.content
+    hand.tap(hand.shell.page.places_line.ids.key)
+    return hand.shell.sheet.content
 
 
 def test_a_team_says_its_places_and_next_time_they_stand_there(open_app, demo) -> None:
@@ -40,7 +40,7 @@ def test_a_team_says_its_places_and_next_time_they_stand_there(open_app, demo) -
     for digit in "100":
         hand.tap(digit)
     hand.tap("Done")
-    assert hand.stage.sheet.content is sheet
+    assert hand.shell.sheet.content is sheet
     assert hand.sees("141 knots (knots 101 to 241)")
     # One knot more for who sits on the left, then three rows ahead on the right.
     border = sheet.borders[0]
@@ -50,9 +50,9 @@ def test_a_team_says_its_places_and_next_time_they_stand_there(open_app, demo) -
         hand.tap(sheet.cards[1]._rows.children[0])
     assert hand.sees("3 rows ahead")
     hand.tap("Done")
-    assert hand.stage.sheet is None
+    assert hand.shell.sheet is None
     assert hand.sees("2 Indi (invented): 140 knots, 3 rows ahead")
-    hand.tap(hand.stage.page.ids.suggestions.children[2])
+    hand.tap(hand.shell.page.ids.suggestions.children[2])
     hand.tap("Save")
     latest = hand.app.desk.rug.sessions[-1]
     assert latest.day == TODAY
@@ -62,7 +62,7 @@ def test_a_team_says_its_places_and_next_time_they_stand_there(open_app, demo) -
     # The next evening asks nothing again: rows, save.
     hand.tap("Log the session")
     assert hand.sees("1 Madda (invented): 101 knots")
-    hand.tap(hand.stage.page.ids.suggestions.children[2])
+    hand.tap(hand.shell.page.ids.suggestions.children[2])
     hand.tap("Save")
     assert hand.app.desk.rug.sessions[-1].places == latest.places
 
@@ -73,13 +73,13 @@ def test_two_change_seats_share_evenly_and_leave_it_unsaid(open_app, demo) -> No
     sheet = open_places(hand)
     hand.tap(sheet.borders[0].swap)
     # Each keeps her knots: who had 120 has knots 1 to 120 now.
-    assert hand.stage.page.form.places == ((right, 1, 120), (left, 121, KNOTS))
+    assert hand.shell.page.form.places == ((right, 1, 120), (left, 121, KNOTS))
     hand.tap(sheet.borders[0].children[3])
-    assert hand.stage.page.form.places == ((right, 1, 119), (left, 120, KNOTS))
+    assert hand.shell.page.form.places == ((right, 1, 119), (left, 120, KNOTS))
     hand.tap("Share evenly")
-    assert hand.stage.page.form.places == ((right, 1, 121), (left, 122, KNOTS))
+    assert hand.shell.page.form.places == ((right, 1, 121), (left, 122, KNOTS))
     hand.tap("Leave it unsaid")
-    assert hand.stage.page.form.places == ()
+    assert hand.shell.page.form.places == ()
     assert hand.sees("Who sits where?")
 
 
@@ -88,7 +88,7 @@ def test_a_glance_at_the_places_says_nothing_for_the_weavers(open_app, demo) -> 
     sit_together(hand)
     open_places(hand)
     assert hand.key_back()
-    assert hand.stage.page.form.places == ()
+    assert hand.shell.page.form.places == ()
 
 
 def test_the_places_are_still_there_after_the_app_was_closed(open_app, demo) -> None:
@@ -98,7 +98,7 @@ def test_the_places_are_still_there_after_the_app_was_closed(open_app, demo) -> 
     hand.tap(sheet.borders[0].children[1])
     hand = open_app(demo)
     hand.tap("Log the session")
-    assert hand.stage.page.form.places == ((left, 1, 122), (right, 123, KNOTS))
+    assert hand.shell.page.form.places == ((left, 1, 122), (right, 123, KNOTS))
     assert hand.sees("1 Madda (invented): 122 knots")
 
 
@@ -119,10 +119,10 @@ def test_at_the_loom_each_weaver_reads_her_own_part(open_app, demo) -> None:
     sheet = open_places(hand)
     hand.tap(sheet.cards[1]._rows.children[0])
     hand.tap("Done")
-    hand.tap(hand.stage.page.ids.suggestions.children[2])
+    hand.tap(hand.shell.page.ids.suggestions.children[2])
     hand.tap("Save")
     hand.tap("Row")
-    page = hand.stage.page
+    page = hand.shell.page
     whole, current = page.row.runs, page.row.current
     assert sum(run.knots for run in whole) == KNOTS
     hand.tap("The whole row")
@@ -141,7 +141,7 @@ def test_at_the_loom_each_weaver_reads_her_own_part(open_app, demo) -> None:
     # The part looked at is still so after the app was closed.
     hand = open_app(demo)
     hand.tap("Row")
-    assert hand.stage.page.row.runs[0].first == 122
+    assert hand.shell.page.row.runs[0].first == 122
     hand.tap("Indi (invented): knots 122 to 241, 1 row ahead")
     hand.tap("The whole row")
-    assert sum(run.knots for run in hand.stage.page.row.runs) == KNOTS
+    assert sum(run.knots for run in hand.shell.page.row.runs) == KNOTS

@@ -10,7 +10,7 @@ from PIL import Image
 
 from tests.ui.conftest import TODAY
 from tracker.domain.rug import Role
-from tracker.reports.screens import settle
+from tracker.previews.draw import settle
 
 
 @pytest.fixture
@@ -49,12 +49,12 @@ def choice(hand, words: str):
     from tests.ui.hand import everything, shown
     from tracker.widgets.basics import Key
 
-    return next(w for w in everything(hand.stage) if isinstance(w, Key) and w.text == words and shown(w))
+    return next(w for w in everything(hand.shell) if isinstance(w, Key) and w.text == words and shown(w))
 
 
 def go(hand, name: str, **what) -> None:
     """Go to a page, as a link on another page would, and let it be laid out."""
-    hand.stage.go(name, **what)
+    hand.shell.go(name, **what)
     settle()
 
 
@@ -86,7 +86,7 @@ def test_a_simple_rug_is_planned_in_twelve_taps_and_can_be_taken_back(open_app) 
     assert tap.taps + 1 <= 12, "the back key counts too"
     desk = hand.app.desk
     plan = desk.rug.plan
-    assert hand.stage.page_name == "standing"
+    assert hand.shell.page_name == "home"
     # 120 cm at 40 per 10 cm are 480 knots, 180 cm are 720 rows.
     assert (plan.width_cm, plan.length_cm, plan.knots_across, plan.rows) == (120, 180, 480, 720)
     pile = desk.rug.yarns_of(Role.PILE)
@@ -117,7 +117,7 @@ def test_numbers_are_given_in_the_weavers_own_units(open_app) -> None:
     for key in "10":
         hand.tap(key)
     hand.tap("Done")
-    form = hand.stage.page.form
+    form = hand.shell.page.form
     assert form.width_cm == pytest.approx(91.44)
     assert form.knots_per_10cm == pytest.approx(39.3701, abs=1e-3)
     # 36 inches at 10 knots an inch.
@@ -131,16 +131,16 @@ def test_a_slip_in_a_sheet_is_named_there_and_nothing_is_lost(open_app) -> None:
     open_plan(hand)
     hand.tap("Colours")
     hand.tap("Fineness")
-    sheet = hand.stage.sheet
+    sheet = hand.shell.sheet
     sheet.content.ids.entry.text = "Nm five"
     hand.tap("Done")
-    assert hand.stage.sheet is sheet
+    assert hand.shell.sheet is sheet
     assert hand.sees("is not a yarn fineness")
     sheet.content.ids.entry.text = "Nm 5/2 x 3"
     hand.tap("Done")
     # Nm 5 is 200 tex; two plies, three strands: 1,200 tex.
     assert hand.sees("1,200 tex")
-    assert hand.stage.page.form.of(Role.PILE)[0].count == "Nm 5/2 x 3"
+    assert hand.shell.page.form.of(Role.PILE)[0].count == "Nm 5/2 x 3"
 
 
 def test_shares_that_miss_the_whole_are_named_and_levelled(open_app) -> None:
@@ -159,11 +159,11 @@ def test_shares_that_miss_the_whole_are_named_and_levelled(open_app) -> None:
     assert hand.sees("The shares make 90 %: 10 % are missing.")
     back(hand)
     hand.tap("Save the plan")
-    assert hand.stage.page_name == "plan"
+    assert hand.shell.page_name == "plan"
     assert hand.app.desk.rug is None
     hand.tap("Level them to 100 %")
     # 60 : 30 is two to one.
-    assert [yarn.share for yarn in hand.stage.page.form.of(Role.PILE)] == pytest.approx([66.7, 33.3])
+    assert [yarn.share for yarn in hand.shell.page.form.of(Role.PILE)] == pytest.approx([66.7, 33.3])
     back(hand)
     hand.tap("Save the plan")
     assert hand.app.desk.rug is not None
@@ -203,12 +203,12 @@ def test_a_picture_that_is_no_cartoon_changes_nothing(open_app, pictures) -> Non
     hand.tap("Name and cartoon")
     hand.tap("Choose a cartoon")
     hand.tap("garden.png")
-    before = hand.stage.page.form
+    before = hand.shell.page.form
     for name, sentence in (("letter.png", "This file is not a picture"), ("photo.jpg", "JPEG photo")):
         hand.tap("Choose another picture")
         hand.tap(name)
         assert hand.sees(sentence)
-        assert hand.stage.page.form is before
+        assert hand.shell.page.form is before
         assert hand.app.desk.rug is None
     back(hand)
     hand.tap("Save the plan")
@@ -226,11 +226,11 @@ def test_stray_shades_are_shown_before_they_are_merged(open_app, pictures) -> No
     hand.tap("Choose a cartoon")
     hand.tap("scan.png")
     assert hand.sees("1 stray shades were merged into 2 colours") or hand.sees("5 knots")
-    assert hand.stage.page.form.cartoon is None, "nothing is taken before it was looked at"
+    assert hand.shell.page.form.cartoon is None, "nothing is taken before it was looked at"
     hand.tap("Merge these shades")
-    assert [knots for _shade, knots in hand.stage.page.form.cartoon.shades] == [2195, 205]
+    assert [knots for _shade, knots in hand.shell.page.form.cartoon.shades] == [2195, 205]
     hand.tap("Undo")
-    assert hand.stage.page.form.cartoon is None
+    assert hand.shell.page.form.cartoon is None
 
 
 def test_a_quarter_of_the_rug_is_mirrored_when_the_size_says_so(open_app, pictures) -> None:
@@ -249,7 +249,7 @@ def test_a_quarter_of_the_rug_is_mirrored_when_the_size_says_so(open_app, pictur
     hand.tap("garden.png")
     assert hand.sees("but 20 x 30 cm were planned")
     hand.tap("It looks like a quarter: mirror it both ways.")
-    form = hand.stage.page.form
+    form = hand.shell.page.form
     assert (form.knots, form.rows) == (80, 120)
     assert dict(form.cartoon.shades) == {"#EFE6D2": 4 * (2400 - 260), "#9B2F25": 800, "#24406B": 240}
     assert not hand.sees("were planned")
@@ -264,7 +264,7 @@ def test_the_draft_survives_closing_the_app_with_its_cartoon(open_app, pictures,
     hand.tap("Choose a cartoon")
     hand.tap("garden.png")
     hand.tap("Name")
-    hand.stage.sheet.content.ids.entry.text = "Pear tree"
+    hand.shell.sheet.content.ids.entry.text = "Pear tree"
     hand.tap("Done")
     picture.unlink()
 
@@ -287,9 +287,9 @@ def test_an_unsaved_form_can_be_started_over_and_brought_back(open_app) -> None:
     hand.tap("170 × 240 cm")
     back(hand)
     hand.tap("Start over")
-    assert hand.stage.page.form.width_cm == 80
+    assert hand.shell.page.form.width_cm == 80
     hand.tap("Undo")
-    assert hand.stage.page.form.width_cm == 170
+    assert hand.shell.page.form.width_cm == 170
 
 
 def plan_bare(hand) -> None:
@@ -345,7 +345,7 @@ def test_a_yarn_that_was_bought_stays_in_the_plan(open_app) -> None:
     hand.tap("Ivory")
     hand.tap("Remove this yarn")
     assert hand.sees("so it stays in the plan")
-    assert len(hand.stage.page.form.of(Role.PILE)) == 2
+    assert len(hand.shell.page.form.of(Role.PILE)) == 2
 
 
 def test_a_wish_is_optional_and_can_be_removed(open_app) -> None:
@@ -354,9 +354,9 @@ def test_a_wish_is_optional_and_can_be_removed(open_app) -> None:
     hand.tap("Working week")
     hand.tap("Wished to be done by")
     hand.tap("25")
-    assert hand.stage.page.form.wished_day is not None
+    assert hand.shell.page.form.wished_day is not None
     hand.tap("Remove the wish")
-    assert hand.stage.page.form.wished_day is None
+    assert hand.shell.page.form.wished_day is None
 
 
 @pytest.mark.parametrize("size", [(892, 412), (1280, 800)])
@@ -384,13 +384,13 @@ def test_a_shade_is_mixed_with_three_bars(open_app) -> None:
     hand.tap("Colours")
     hand.tap("Add a colour")
     hand.tap("Mix another shade")
-    sheet = hand.stage.sheet.content
+    sheet = hand.shell.sheet.content
     # Two thirds round the circle of hues lies blue.
     bar = sheet.bars["hue"]
     x, y = bar.to_window(*bar.pos)
     hand.tap_at(x + bar.width * 0.63, y + bar.height / 2)
     hand.tap("Take this shade")
-    yarn = hand.stage.page.form.of(Role.PILE)[-1]
+    yarn = hand.shell.page.form.of(Role.PILE)[-1]
     red, green, blue = (int(yarn.swatch[at : at + 2], 16) for at in (1, 3, 5))
     assert blue > red
     assert blue > green
@@ -403,7 +403,7 @@ def test_the_phone_reads_a_picture_beside_the_touch_thread(open_app, pictures) -
     hand.app.desk.background = True
     open_plan(hand)
     hand.tap("Name and cartoon")
-    page = hand.stage.page
+    page = hand.shell.page
     page.look_at(pictures / "garden.png")
     assert page.form.cartoon is None, "reading goes on while the screen answers"
     hand.wait(lambda: page.form.cartoon is not None)

@@ -10,12 +10,12 @@ import pytest
 from tests.ui.conftest import TODAY
 from tests.ui.hand import Finger
 from tests.ui.handed_time import pass_time
-from tracker.reports.screens import settle
+from tracker.previews.draw import settle
 
 
 @pytest.fixture(scope="session")
 def demo_book(tmp_path_factory) -> Path:
-    from tracker.demo import ensure_demo
+    from tracker.demo.demo import ensure_demo
 
     return ensure_demo(tmp_path_factory.mktemp("demo") / "demo.loomside", TODAY)
 
@@ -27,14 +27,14 @@ def demo(tmp_path: Path, demo_book: Path) -> Path:
 
 def chart_key(hand):
     return next(
-        w for w in hand.stage.page.walk() if getattr(w, "icon", "") == "chart" and hasattr(w, "on_release")
+        w for w in hand.shell.page.walk() if getattr(w, "icon", "") == "chart" and hasattr(w, "on_release")
     )
 
 
 def at_the_charts(open_app, path, **how):
     hand = open_app(path, **how)
     hand.tap(chart_key(hand))
-    assert hand.stage.page_name == "progress"
+    assert hand.shell.page_name == "progress"
     return hand
 
 
@@ -42,15 +42,15 @@ def test_the_charts_are_one_tap_from_the_first_view_and_from_the_finish(open_app
     hand = at_the_charts(open_app, demo)
     hand.key_back()
     settle()
-    assert hand.stage.page_name == "standing"
+    assert hand.shell.page_name == "home"
     hand.tap("Finish")
     hand.tap(chart_key(hand))
-    assert hand.stage.page_name == "progress"
+    assert hand.shell.page_name == "progress"
 
 
 def test_the_last_point_of_the_date_is_todays_answer(open_app, demo) -> None:
     hand = at_the_charts(open_app, demo)
-    card = hand.stage.page.ids.dates
+    card = hand.shell.page.ids.dates
     hand.wait(lambda: len(card.chart.points) == 12)
     finish = hand.app.desk.answers.finish
     last = card.chart.points[-1]
@@ -61,7 +61,7 @@ def test_the_last_point_of_the_date_is_todays_answer(open_app, demo) -> None:
 
 def test_a_touched_week_is_read(open_app, demo) -> None:
     hand = at_the_charts(open_app, demo)
-    card = hand.stage.page.ids.weeks
+    card = hand.shell.page.ids.weeks
     view = card.ids.view
     hand.reach(view)
     across, _up = view._scales()
@@ -75,7 +75,7 @@ def test_a_touched_week_is_read(open_app, demo) -> None:
 
 def test_a_finger_slid_along_reads_point_after_point(open_app, demo) -> None:
     hand = at_the_charts(open_app, demo)
-    card = hand.stage.page.ids.dates
+    card = hand.shell.page.ids.dates
     hand.wait(lambda: len(card.chart.points) == 12)
     hand.reach(card.ids.view)
     view = card.ids.view
@@ -98,7 +98,7 @@ def test_a_finger_slid_along_reads_point_after_point(open_app, demo) -> None:
 
 def test_a_drag_up_scrolls_the_page(open_app, demo) -> None:
     hand = at_the_charts(open_app, demo)
-    scroll = hand.stage.page.ids.scroll
+    scroll = hand.shell.page.ids.scroll
     assert scroll.scroll_y == 1
     hand.drag((20, 150), (20, 500))
     assert scroll.scroll_y < 0.8
@@ -120,7 +120,7 @@ def test_an_unwoven_rug_says_what_its_charts_wait_for(open_app, demo) -> None:
 
 def test_an_empty_book_says_what_to_do_first(open_app) -> None:
     hand = open_app(None)
-    hand.stage.go("progress")
+    hand.shell.go("progress")
     settle()
     assert hand.sees("No rug yet.")
 
@@ -129,7 +129,7 @@ def test_an_empty_book_says_what_to_do_first(open_app) -> None:
 def test_every_chart_lies_within_its_card(open_app, demo, size) -> None:
     hand = at_the_charts(open_app, demo, size=size)
     for name in ("dates", "weeks", "weekdays", "pace"):
-        card = hand.stage.page.ids[name]
+        card = hand.shell.page.ids[name]
         view = card.ids.view
         x, y, width, height = view._frame
         assert card.x <= view.x < x

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from datetime import timedelta
 
-from tracker.desk import now_utc
+from tracker.app.clock import now_utc
 from tracker.presenters import timer
-from tracker.reports.screens import settle
+from tracker.previews.draw import settle
 
 
 def test_a_long_sitting_is_reminded_of_a_break_on_any_page(open_app) -> None:
@@ -17,7 +17,7 @@ def test_a_long_sitting_is_reminded_of_a_break_on_any_page(open_app) -> None:
     hand.app._look_at_timer(0)
     settle()
     assert hand.sees("0:46 at the loom.")
-    hand.stage.hush()
+    hand.shell.dismiss_toast()
     hand.app._look_at_timer(0)
     settle()
     assert not hand.sees("at the loom.")

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 
 def open_settings(hand) -> None:
-    from tracker.reports.screens import settle
+    from tracker.previews.draw import settle
 
-    hand.stage.go("settings")
+    hand.shell.go("settings")
     settle()
 
 
@@ -62,10 +62,10 @@ def test_the_week_begins_where_the_weaver_says(open_app, demo) -> None:
     open_settings(hand)
     hand.tap("The week begins on")
     hand.tap("Saturday")
-    hand.stage.home("standing")
+    hand.shell.open_tab("home")
     hand.tap("Log the session")
     hand.tap("today")
-    days = hand.stage.sheet.content.ids.days
+    days = hand.shell.sheet.content.ids.days
     # 1 November 2026 is a Sunday: the second place of a week that begins on Saturday.
     first = [key.value for key in reversed(days.children) if getattr(key, "value", None)][:2]
     assert [day.isoformat() for day in first] == ["2026-10-31", "2026-11-01"]

@@ -5,13 +5,13 @@ from __future__ import annotations
 import pytest
 
 from tests.ui.conftest import TODAY
-from tracker.domain.rug import Stage
+from tracker.domain.rug import RugStage
 from tracker.forecast.lessons import lessons_of
-from tracker.reports.screens import settle
+from tracker.previews.draw import settle
 
 
 def open_shelf(hand) -> None:
-    hand.stage.go("shelf")
+    hand.shell.go("shelf")
     settle()
 
 
@@ -40,7 +40,7 @@ def test_another_rug_is_taken_in_hand_and_stays_so(open_app, demo) -> None:
     open_shelf(hand)
     hand.tap("Long winter")
     hand.tap("Take it in hand")
-    assert hand.stage.page_name == "standing"
+    assert hand.shell.page_name == "home"
     assert hand.app.desk.rug.plan.name == "Long winter"
     hand = open_app(demo)
     assert hand.app.desk.rug.plan.name == "Long winter"
@@ -51,10 +51,10 @@ def test_a_planned_rug_goes_on_the_loom_and_undo_takes_it_off(open_app, demo) ->
     open_shelf(hand)
     hand.tap("Long winter")
     hand.tap("Put it on the loom")
-    assert plan_of(hand, "Long winter").stage is Stage.ON_LOOM
+    assert plan_of(hand, "Long winter").stage is RugStage.ON_LOOM
     assert hand.app.desk.rug.plan.name == "Long winter"
     hand.tap("Undo")
-    assert plan_of(hand, "Long winter").stage is Stage.PLANNED
+    assert plan_of(hand, "Long winter").stage is RugStage.PLANNED
 
 
 def test_a_rug_is_finished_and_its_lessons_are_shown_and_offered_to_the_next(open_app, demo) -> None:
@@ -67,10 +67,10 @@ def test_a_rug_is_finished_and_its_lessons_are_shown_and_offered_to_the_next(ope
     hand.tap("It is finished")
     left = rug.plan.rows - rug.rows_woven
     assert hand.sees(f"{left} rows of the plan are not woven.")
-    days = hand.stage.sheet.content
+    days = hand.shell.sheet.content
     hand.tap(next(key for key in days.ids.days.children if getattr(key, "value", None) == TODAY))
     plan = plan_of(hand, "Walled garden")
-    assert (plan.stage, plan.finished_day) == (Stage.FINISHED, TODAY)
+    assert (plan.stage, plan.finished_day) == (RugStage.FINISHED, TODAY)
     hand.wait(lambda: hand.sees("What Walled garden taught"))
     assert hand.sees(f"{taught.knots:,} knots")
     assert hand.sees("more than planned") or hand.sees("less than planned")
@@ -92,13 +92,13 @@ def test_finishing_is_taken_back_by_undo(open_app, demo) -> None:
     hand.tap("Walled garden")
     hand.tap("It is finished")
     hand.tap(
-        next(k for k in hand.stage.sheet.content.ids.days.children if getattr(k, "value", None) == TODAY)
+        next(k for k in hand.shell.sheet.content.ids.days.children if getattr(k, "value", None) == TODAY)
     )
-    hand.wait(lambda: hand.stage.sheet is not None)
+    hand.wait(lambda: hand.shell.sheet is not None)
     hand.key_back()
     hand.tap("Undo")
     plan = plan_of(hand, "Walled garden")
-    assert (plan.stage, plan.finished_day) == (Stage.ON_LOOM, None)
+    assert (plan.stage, plan.finished_day) == (RugStage.ON_LOOM, None)
 
 
 def test_a_withdrawn_rug_comes_back_from_the_diary(open_app, demo) -> None:
@@ -110,9 +110,9 @@ def test_a_withdrawn_rug_comes_back_from_the_diary(open_app, demo) -> None:
     hand.tap("Withdraw the rug")
     assert "Walled garden" not in {plan.name for plan in desk.plans}
     assert desk.rug.plan.name != "Walled garden"
-    hand.stage.home("diary")
+    hand.shell.open_tab("diary")
     settle()
-    top = max(hand.stage.page.ids.rows.children[0].children, key=lambda row: row.y)
+    top = max(hand.shell.page.ids.rows.children[0].children, key=lambda row: row.y)
     assert top.line.struck
     hand.tap(top)
     hand.tap("Restore")
@@ -127,10 +127,10 @@ def test_changing_the_plan_leads_to_the_plan_of_that_rug(open_app, demo) -> None
     open_shelf(hand)
     hand.tap("Doorstep")
     hand.tap("Change the plan")
-    assert hand.stage.page_name == "plan"
+    assert hand.shell.page_name == "plan"
     assert hand.sees("Doorstep")
     hand.key_back()
-    assert hand.stage.page_name == "shelf"
+    assert hand.shell.page_name == "shelf"
 
 
 @pytest.mark.parametrize("size", [(360, 640), (892, 412)])
@@ -139,4 +139,4 @@ def test_an_empty_shelf_says_what_to_do_first(open_app, size) -> None:
     open_shelf(hand)
     assert hand.sees("No rug yet.")
     hand.tap("Plan a rug")
-    assert hand.stage.page_name == "plan"
+    assert hand.shell.page_name == "plan"

@@ -25,5 +25,5 @@ def test_a_damaged_book_leads_to_what_can_be_saved(open_app, demo: Path) -> None
     hand = open_app(demo)
     assert hand.sees("damaged")
     hand.tap("See what can be saved")
-    assert hand.stage.page_name == "copies"
+    assert hand.shell.page_name == "copies"
     assert demo.read_bytes() == bytes(damaged), "a damaged book is not made worse"

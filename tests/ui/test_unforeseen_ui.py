@@ -13,14 +13,14 @@ import pytest
 from storage import reading
 from storage.book import Book
 from tests.unit import books
+from tracker.app.unforeseen import EXIT_CODE, log_path
 from tracker.screens import PAGES
-from tracker.unforeseen import EXIT_CODE, log_path
 
 ROOT = Path(__file__).parents[2]
 
 APP = """
 import sys, threading
-from tracker import start
+from tracker.app import command_line
 from tracker.domain.rug import Session
 from tests.unit.books import TODAY
 
@@ -39,8 +39,8 @@ def script(app):
         app.desk.act("session logged", Session(id="late", rug_id="r", day=TODAY, rows=2, hours=1.0))
 
     def listen():
-        say = app.stage.say
-        app.stage.say = lambda sentence, **how: (said.append(sentence), say(sentence, **how))
+        say = app.shell.toast
+        app.shell.toast = lambda sentence, **how: (said.append(sentence), say(sentence, **how))
 
     def end():
         print("SAID", *said, sep="\\n")
@@ -57,11 +57,11 @@ def script(app):
     Clock.schedule_once(step, 0.05)
 
 def begun():
-    from tracker.app import LoomsideApp
+    from tracker.app.app import LoomsideApp
     LoomsideApp.on_start = lambda app: script(app)
 
-start.on_window = begun
-raise SystemExit(start.main(["--book", sys.argv[1], "--day", TODAY.isoformat()]))
+command_line.on_window = begun
+raise SystemExit(command_line.main(["--book", sys.argv[1], "--day", TODAY.isoformat()]))
 """
 
 

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from pathlib import Path
 
 from tests.ui.conftest import TODAY
-from tracker.reports.screens import settle
+from tracker.previews.draw import settle
 
 EVENINGS = 20
 
@@ -48,13 +48,13 @@ def test_a_rug_is_planned_and_a_month_of_evenings_logged(open_app, tmp_path: Pat
             hand.tap("6")
             hand.tap("Done")
         else:
-            hand.tap(next(key for key in hand.stage.page.ids.suggestions.children if key.value == 6))
+            hand.tap(next(key for key in hand.shell.page.ids.suggestions.children if key.value == 6))
         if number % 5 == 4:
             hand.tap("Madder")
         hand.tap("Save")
         rows += 6
         desk = hand.app.desk
-        assert hand.stage.page.ids.row_figure.text == str(rows)
+        assert hand.shell.page.ids.row_figure.text == str(rows)
         assert hand.sees(f"Row {rows} of 225")
         finish = desk.answers.finish
         assert finish.early <= finish.middle <= finish.late
@@ -74,7 +74,7 @@ def one_more(hand):
     from tests.ui.hand import everything
     from tracker.widgets.basics import Stepper
 
-    stepper = next(widget for widget in everything(hand.stage) if isinstance(widget, Stepper))
+    stepper = next(widget for widget in everything(hand.shell) if isinstance(widget, Stepper))
     return stepper.children[0]
 
 
@@ -85,11 +85,11 @@ def test_a_wrong_week_is_put_right(open_app, demo) -> None:
     assert len(week) >= 3
     before, middle = desk.rug.rows_woven, desk.answers.finish.middle
     for session in week:
-        hand.stage.go("evening", session_id=session.id)
+        hand.shell.go("session", session_id=session.id)
         settle()
         hand.tap(one_more(hand))
         hand.tap("Save")
-        assert hand.stage.page_name == "standing"
+        assert hand.shell.page_name == "home"
     assert desk.rug.rows_woven == before + len(week)
     assert {s.id for s in week} <= {s.id for s in desk.rug.sessions}
     assert desk.answers.finish.middle <= middle + timedelta(days=1), "more rows done are not a later date"

@@ -44,9 +44,9 @@ def test_a_short_colour_is_bought_and_the_first_view_says_it_lasts(open_app, dem
     lot = hand.app.desk.rug.lots[-1]
     assert (lot.mass_g, lot.dye_lot, lot.day, lot.dyer) == (750.0, "M-14", TODAY, "the dyer by the river")
     hand.key_back()
-    hand.wait(lambda: hand.stage.page_name == "yarn")
+    hand.wait(lambda: hand.shell.page_name == "yarn")
     hand.tap("Rug")
-    tile = next(t for t in hand.stage.page.ids.yarns.children if t.line.name == "Madder red")
+    tile = next(t for t in hand.shell.page.ids.yarns.children if t.line.name == "Madder red")
     assert tile.line.word.startswith("enough")
 
 
@@ -93,7 +93,7 @@ def test_a_form_without_its_answer_says_which_and_stays(open_app, demo) -> None:
     hand.tap("Save")
     assert hand.sees("One answer is missing: Mass.")
     assert len(hand.app.desk.rug.lots) == lots
-    assert hand.stage.sheet is not None
+    assert hand.shell.sheet is not None
 
 
 def test_the_back_key_closes_pad_form_and_page_one_by_one(open_app, demo) -> None:
@@ -104,12 +104,12 @@ def test_the_back_key_closes_pad_form_and_page_one_by_one(open_app, demo) -> Non
     hand.tap("7")
     hand.key_back()
     assert hand.sees("Dye lot")
-    assert hand.stage.sheet is not None
+    assert hand.shell.sheet is not None
     hand.key_back()
-    assert hand.stage.sheet is None
-    assert hand.stage.page_name == "yarn_story"
+    assert hand.shell.sheet is None
+    assert hand.shell.page_name == "yarn_story"
     hand.key_back()
-    assert hand.stage.page_name == "yarn"
+    assert hand.shell.page_name == "yarn"
 
 
 def test_a_ball_used_up_at_the_loom_is_one_tap_and_save(open_app, demo) -> None:
@@ -138,7 +138,7 @@ def test_another_dye_lot_is_cautioned_before_saving_and_warned_of_after(open_app
     tap_number(hand, "500")
     hand.tap("Dye lot")
     hand.tap("Another …")
-    hand.stage.sheet.content.ids.entry.text = "M-15"
+    hand.shell.sheet.content.ids.entry.text = "M-15"
     hand.tap("Done")
     assert hand.sees("You have M-14 of this yarn; M-15 may differ in shade.")
     hand.tap("Save")

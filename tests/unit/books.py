@@ -8,7 +8,7 @@ from pathlib import Path
 
 from storage import reading
 from storage.book import Book
-from tracker.domain.rug import RugPlan, Session, Stage
+from tracker.domain.rug import RugPlan, RugStage, Session
 
 TODAY = date(2026, 11, 25)
 
@@ -38,7 +38,7 @@ def finished(path: Path) -> None:
     planned(path)
     with Book.open(path) as book, book.act("rug finished") as act:
         act.write(Session(id="t", rug_id="r", day=TODAY - timedelta(days=1), rows=197, hours=24.0))
-        act.write(replace(reading.rugs(book)[0], stage=Stage.FINISHED, finished_day=TODAY))
+        act.write(replace(reading.rugs(book)[0], stage=RugStage.FINISHED, finished_day=TODAY))
 
 
 def bare(path: Path) -> None:

@@ -12,9 +12,9 @@ from hypothesis import strategies as st
 
 from tests.unit import books
 from tests.unit.books import TODAY
-from tracker import start
-from tracker.demo import ensure_demo
-from tracker.unforeseen import EXIT_CODE, HEADER, MOST_BYTES, log_path, note
+from tracker.app import command_line
+from tracker.app.unforeseen import EXIT_CODE, HEADER, MOST_BYTES, log_path, note
+from tracker.demo.demo import ensure_demo
 
 DAY = TODAY.isoformat()
 WRITTEN = ("--record", "--rows", "--csv", "--calendar")
@@ -24,7 +24,7 @@ PRINTED = (["--text"], ["--json"], ["--plan"], ["--plan", "--json"], ["--text", 
 def run(*arguments: str) -> int:
     """Run the command line in this process; return its exit code."""
     try:
-        return start.main(list(arguments))
+        return command_line.main(list(arguments))
     except SystemExit as ended:
         return int(ended.code or 0)
 
@@ -102,7 +102,7 @@ def test_a_book_that_cannot_be_opened_is_said_and_the_exit_code_tells(
         (["--book", "."], "is a folder"),
         (["--rug", ""], "the rug's name"),
         (["--rug", "  "], "the rug's name"),
-        (["--only", "nopage"], "standing, loom, yarn"),
+        (["--only", "nopage"], "home, loom, yarn"),
         (["--day", "2026-02-31"], "there is no day 2026-02-31"),
         (["--day", "tomorrow"], "there is no day tomorrow"),
         (["--day", "0001-01-01"], "1990-01-01"),
@@ -160,7 +160,7 @@ def test_what_nobody_foresaw_ends_in_a_sentence_that_names_the_trace(
 ) -> None:
     path = tmp_path / "b.loomside"
     books.planned(path)
-    monkeypatch.setattr("tracker.start.rugs_wanted", broken)
+    monkeypatch.setattr("tracker.app.command_line.rugs_wanted", broken)
     assert run("--book", str(path), "--text") == EXIT_CODE == 70
     said = capsys.readouterr()
     assert str(log_path(path)) in said.err
@@ -211,7 +211,7 @@ def test_the_traces_stay_within_their_size_and_spare_another_file(
 
 # --- any words at all
 
-ACTIONS = {name: action for action in start.parser()._actions for name in action.option_strings}
+ACTIONS = {name: action for action in command_line.parser()._actions for name in action.option_strings}
 """Every option there is, also those to come."""
 OPTIONS = (*ACTIONS, "--", "-x", "--b")
 WITH_VALUES = tuple(name for name, action in ACTIONS.items() if action.nargs != 0)
@@ -225,7 +225,7 @@ def words_for(folder: Path) -> st.SearchStrategy[list[str]]:
     odd = st.one_of(
         st.text(st.characters(exclude_characters="/\\"), max_size=6),
         st.sampled_from(
-            ["", "all", "my.rug", "2026-11-25", "2026-02-31", "tr", "en", "xx", "360x640", "0x0", "standing"]
+            ["", "all", "my.rug", "2026-11-25", "2026-02-31", "tr", "en", "xx", "360x640", "0x0", "home"]
         ),
         st.sampled_from(["-1", "NaN", "1e999", "100", "\0", "\udcff", "٣", "%s", "{}", "{path}"]),
         paths.map(lambda name: str(folder / name)),
@@ -245,9 +245,9 @@ def try_any_words(
     """Run the command line `examples` times with made-up arguments."""
     monkeypatch.chdir(tmp_path)
     # A window or its drawing would take seconds; the words before it are what is tried here.
-    monkeypatch.setattr(start, "run_window", lambda _options: 0)
-    monkeypatch.setattr("tracker.reports.screens.draw_screens", lambda *_arguments: iter(()))
-    monkeypatch.setattr(start, "prepare_kivy", lambda **_how: None)
+    monkeypatch.setattr(command_line, "run_window", lambda _options: 0)
+    monkeypatch.setattr("tracker.previews.draw.draw_screens", lambda *_arguments: iter(()))
+    monkeypatch.setattr(command_line, "prepare_kivy", lambda **_how: None)
     books.planned(tmp_path / "b")
     books.finished(tmp_path / "f")
     books.empty(tmp_path / "e")

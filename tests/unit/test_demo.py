@@ -11,12 +11,12 @@ import pytest
 
 from storage import reading
 from storage.book import Book
-from tracker import demo
-from tracker.domain.rug import Role, RugBook, Session, Stage, Yarn
+from tracker.demo import demo
+from tracker.domain.rug import Role, RugBook, RugStage, Session, Yarn
+from tracker.files.whole import working
 from tracker.forecast.answers import YarnWord
 from tracker.forecast.outlook import outlook
 from tracker.pictures.cartoon_reader import read_cartoon
-from tracker.whole_file import working
 
 TODAY = date(2026, 11, 25)
 ASSETS = Path(__file__).parents[2] / "assets"
@@ -95,9 +95,9 @@ def test_the_rug_is_nearly_the_same_left_and_right_but_not_quite() -> None:
 
 def test_there_is_a_rug_finished_one_on_the_loom_and_one_planned(rugs: dict[str, RugBook]) -> None:
     assert {name: rug.plan.stage for name, rug in rugs.items()} == {
-        "Walled garden": Stage.ON_LOOM,
-        "Doorstep": Stage.FINISHED,
-        "Long winter": Stage.PLANNED,
+        "Walled garden": RugStage.ON_LOOM,
+        "Doorstep": RugStage.FINISHED,
+        "Long winter": RugStage.PLANNED,
     }
     assert rugs["Doorstep"].rows_woven == rugs["Doorstep"].plan.rows == 216
     assert not rugs["Long winter"].sessions
@@ -241,7 +241,7 @@ def test_the_diary_keeps_the_slips_of_the_finger(tmp_path: Path) -> None:
 def test_a_demo_that_is_there_keeps_what_was_tapped_into_it(tmp_path: Path) -> None:
     path = demo.ensure_demo(tmp_path / "demo.loomside", TODAY)
     with Book.open(path) as book:
-        rug = next(plan for plan in reading.rugs(book) if plan.stage is Stage.ON_LOOM)
+        rug = next(plan for plan in reading.rugs(book) if plan.stage is RugStage.ON_LOOM)
         with book.act("session logged") as act:
             act.write(Session(id="mine", rug_id=rug.id, day=TODAY, rows=3, hours=1.0))
     demo.ensure_demo(path, TODAY)

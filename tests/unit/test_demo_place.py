@@ -13,9 +13,10 @@ from pathlib import Path
 import pytest
 
 from storage.book import Book, Lock, is_demo, lock_path
-from tracker import demo, start
+from tracker.app import command_line
+from tracker.demo import demo
 from tracker.domain.errors import BookTrouble
-from tracker.whole_file import working
+from tracker.files.whole import working
 
 TODAY = date(2026, 11, 25)
 EIGHT_DAYS_S = 8 * 24 * 3600
@@ -56,7 +57,7 @@ def test_a_demo_is_refused_beside_a_named_book_and_the_book_is_left_alone(
 ) -> None:
     book = own_book(tmp_path / "own")
     before = contents(book.parent)
-    assert start.main(["--demo", "--book", str(book), how]) == 2
+    assert command_line.main(["--demo", "--book", str(book), how]) == 2
     assert "leaves" in capsys.readouterr().err
     assert contents(book.parent) == before
 
@@ -67,7 +68,7 @@ def test_a_weavers_book_that_lies_where_a_demo_would_be_is_refused_and_left_alon
     book = own_book(home / "demo of a day" / TODAY.isoformat())
     book.rename(book.with_name(demo.FILE_NAME))
     before = contents(book.parent)
-    assert start.main(["--demo", "--day", TODAY.isoformat(), "--text"]) == 2
+    assert command_line.main(["--demo", "--day", TODAY.isoformat(), "--text"]) == 2
     assert "not a demo book" in capsys.readouterr().err
     assert contents(book.parent) == before
 

@@ -10,12 +10,12 @@ import pytest
 
 from storage.book import Book
 from tests.storage.book_samples import plan, session
-from tracker.desk import Desk
+from tracker.app.desk import Desk
+from tracker.app.unforeseen import log_path
 from tracker.domain import rules
 from tracker.domain.rug import Measurement, new_id
-from tracker.presenters.standing import standing
+from tracker.presenters.home import build_home_state
 from tracker.reports.text_form import as_text, as_values
-from tracker.unforeseen import log_path
 
 TODAY = date(2026, 3, 10)
 
@@ -74,7 +74,7 @@ def test_one_bad_record_is_said_on_the_first_view_and_in_the_text_form(path: Pat
     assert desk.rug is not None
     assert desk.answers is not None
     assert desk.rug.rows_woven == 4
-    assert "cannot be used" in standing(desk.rug, desk.answers).basis
+    assert "cannot be used" in build_home_state(desk.rug, desk.answers).basis
     assert "cannot be used" in as_text(desk.rug, desk.answers)
     assert [one["kind"] for one in as_values(desk.rug, desk.answers)["set_aside"]] == ["measurement"]
     desk.close()

@@ -11,12 +11,13 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from tracker.app.drafts import Drafts
 from tracker.domain.rug import Role
-from tracker.drafts import Drafts
-from tracker.kept import object_of, read_as
-from tracker.presenters import cloth, entry_forms, evening, first_view, plan, timer
+from tracker.files.typed import object_of, read_as
+from tracker.presenters import cloth, entry_forms, first_view, plan, timer
+from tracker.presenters import session as session_page
 from tracker.presenters import settings as choices
-from tracker.presenters.standing import Standing, YarnLine
+from tracker.presenters.home import HomeState, YarnLine
 
 DAY = date(2026, 11, 25)
 DEEP = "[" * 100_000 + "]" * 100_000
@@ -63,7 +64,7 @@ def test_a_wrong_value_is_left_out_by_itself(tmp_path: Path, wrong: str) -> None
     assert kept.get("mirrored") is True
     assert kept.get("session rug") == 'r, {}[]"'
     assert kept.get("measurement") == {}
-    assert choices.settings(kept, {}).text_scale == 1.0
+    assert choices.build_settings_state(kept, {}).text_scale == 1.0
 
 
 @pytest.mark.parametrize(
@@ -100,8 +101,8 @@ JSON = st.recursive(
 
 FORMS: dict[str, tuple[Any, Any]] = {
     "session form": (
-        evening.to_kept(evening.EveningForm("s", DAY, 3, 1.5, ("w",), (("y", 1.0),), "a note")),
-        lambda kept: evening.from_kept(kept),
+        session_page.to_kept(session_page.SessionForm("s", DAY, 3, 1.5, ("w",), (("y", 1.0),), "a note")),
+        lambda kept: session_page.from_kept(kept),
     ),
     "session timer": (timer.to_kept(timer.start(NOON)), lambda kept: timer.from_kept(kept)),
     "plan": (
@@ -175,7 +176,7 @@ def test_a_form_with_any_value_in_any_place_is_read_or_left_out(name: str, data:
         assert entry_forms.questions(form, None)
         assert form.day_of() is None or isinstance(form.day_of(), date)
     else:
-        json.dumps(evening.to_kept(form), allow_nan=False)
+        json.dumps(session_page.to_kept(form), allow_nan=False)
         assert isinstance(form.rows, int)
         assert all(isinstance(who, str) for who in form.weavers)
 
@@ -227,7 +228,7 @@ def test_a_kind_is_never_guessed() -> None:
 
 def view() -> first_view.FirstView:
     line = YarnLine("y", "1", "Madder", "#9C2F25", "short 3 g", "madder", False, 0.5, Role.PILE)
-    state = Standing("Garden", "3", "of 9", "", 0.3, "", "", "", "", "", (line,), "", False, False, 3, 9)
+    state = HomeState("Garden", "3", "of 9", "", 0.3, "", "", "", "", "", (line,), "", False, False, 3, 9)
     picture = first_view.Picture(2, 1, bytes(6))
     return first_view.FirstView(state, picture, 0.7, "m", "r", "2026-11-25", "en", "#ffffff")
 

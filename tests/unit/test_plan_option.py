@@ -7,14 +7,14 @@ from datetime import date
 
 import pytest
 
-from tracker.start import main
+from tracker.app.command_line import main
 
 DAY = date(2026, 11, 25)
 
 
 @pytest.fixture(scope="module")
 def demo(tmp_path_factory) -> str:
-    from tracker.demo import ensure_demo
+    from tracker.demo.demo import ensure_demo
 
     return str(ensure_demo(tmp_path_factory.mktemp("demo") / "demo.loomside", DAY))
 

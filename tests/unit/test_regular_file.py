@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from tracker.regular_file import NotRegular, TooLarge, copy_regular, open_regular, read_regular
+from tracker.files.regular import NotRegular, TooLarge, copy_regular, open_regular, read_regular
 
 ROOT = Path(__file__).parents[2]
 
@@ -86,7 +86,7 @@ READERS = {
     "book": "from storage.book import Book; Book.open(path)",
     "schema": "from storage.book import schema_of; schema_of(path)",
     "glance": (
-        "from storage.glance import glance; from storage.trouble import no_file\n"
+        "from storage.fingerprint import glance; from storage.trouble import no_file\n"
         "if glance(path) is None: raise no_file()"
     ),
     "rescue": "from storage.rescue import rescue; rescue(path)",

@@ -10,8 +10,9 @@ from storage import copies, exchange
 from storage.book import Book, Lock, lock_path
 from storage.rescue import rescue
 from tests.unit.books import TODAY, planned
-from tracker import demo, start
-from tracker.desk import Desk
+from tracker.app import command_line
+from tracker.app.desk import Desk
+from tracker.demo import demo
 from tracker.device import photos
 from tracker.domain.errors import BookTrouble
 from tracker.domain.rug import Session
@@ -69,7 +70,7 @@ def test_every_option_leaves_what_lies_beside_the_book(
         *(["--record", str(folder / "record.pdf")], ["--rows", str(folder / "mine.pdf")]),
         *(["--calendar", str(folder / "mine.txt")], ["--csv", str(folder)], ["--record", str(folder)]),
     ):
-        start.main(["--book", str(book), "--day", TODAY.isoformat(), *how])
+        command_line.main(["--book", str(book), "--day", TODAY.isoformat(), *how])
     assert unchanged(folder)
     assert (folder / "record 2.pdf").read_bytes().startswith(b"%PDF")
 

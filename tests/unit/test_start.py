@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from tests.ui.conftest import TODAY
-from tracker.start import main
+from tracker.app.command_line import main
 
 ROOT = Path(__file__).parents[2]
 DAY = TODAY.isoformat()
@@ -19,7 +19,7 @@ DAY = TODAY.isoformat()
 
 @pytest.fixture(scope="module")
 def demo(tmp_path_factory) -> str:
-    from tracker.demo import ensure_demo
+    from tracker.demo.demo import ensure_demo
 
     return str(ensure_demo(tmp_path_factory.mktemp("demo") / "demo.loomside", TODAY))
 
@@ -135,11 +135,11 @@ def test_a_screen_is_drawn_at_the_size_asked(tmp_path: Path) -> None:
         "--size",
         "412x892",
         "--only",
-        "standing",
+        "home",
         XDG_DATA_HOME=str(tmp_path),
     )
     assert found.returncode == 0, found.stderr
-    with Image.open(tmp_path / "p" / "standing.png") as picture:
+    with Image.open(tmp_path / "p" / "home.png") as picture:
         assert picture.size == (412, 892)
         assert len(picture.convert("RGB").getcolors(maxcolors=10**6)) > 50
     assert "Traceback" not in found.stderr

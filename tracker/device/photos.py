@@ -7,7 +7,7 @@ from pathlib import Path
 
 from tracker.domain.errors import BookTrouble
 from tracker.domain.rug import new_id
-from tracker.whole_file import write_whole
+from tracker.files.whole import write_whole
 from tracker.words import _
 
 THUMBNAIL = ".small.jpg"

@@ -36,7 +36,7 @@ class Role(StrEnum):
     WARP = "warp"
 
 
-class Stage(StrEnum):
+class RugStage(StrEnum):
     """Where a rug is in its life."""
 
     PLANNED = "planned"
@@ -75,7 +75,7 @@ class RugPlan:
     weavers_planned: int = 1
     start_day: date
     wished_day: date | None = None
-    stage: Stage = Stage.PLANNED
+    stage: RugStage = RugStage.PLANNED
     finished_day: date | None = None
     hold: Hold = Hold.ROWS
     knots_per_hour: float | None = None

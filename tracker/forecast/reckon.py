@@ -14,10 +14,10 @@ from tracker.domain.rug import (
     Measurement,
     Photo,
     RugBook,
+    RugStage,
     Sample,
     Session,
     Spoilt,
-    Stage,
     Weighing,
 )
 from tracker.forecast.calendar import Habit, earlier_habit, learn_habit, off_ordinals
@@ -105,7 +105,7 @@ def reckon(
     fit = fit_pace(sessions, observed, prior, today)
     taught = earlier_habit([(rug.plan, session_arrays(rug), rug.days_off) for rug in earlier])
     habit = learn_habit(plan, sessions, observed.usual_hours, book.days_off, today, taught)
-    finished = plan.stage is Stage.FINISHED or row_now >= to_weave.rows
+    finished = plan.stage is RugStage.FINISHED or row_now >= to_weave.rows
     first_open = open_from(sessions, today, plan.start_day)
     ahead: Futures | None = None
     marks = np.zeros(0, dtype=int)

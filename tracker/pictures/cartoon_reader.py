@@ -16,9 +16,9 @@ from tracker.domain import defaults
 from tracker.domain.cartoon import CartoonPicture
 from tracker.domain.colour import MergedScan, merge_shades
 from tracker.domain.errors import BadPicture
+from tracker.files.regular import NotRegular, TooLarge
 from tracker.pictures import limits
 from tracker.pictures.opening import Source, no_file, picture_bytes
-from tracker.regular_file import NotRegular, TooLarge
 from tracker.words import _
 
 _STRIP_PIXELS = 1 << 20

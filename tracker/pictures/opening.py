@@ -5,8 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 from tracker.domain.errors import BadPicture
+from tracker.files.regular import read_regular
 from tracker.pictures import limits
-from tracker.regular_file import read_regular
 from tracker.words import _
 
 Source = bytes | bytearray | str | Path

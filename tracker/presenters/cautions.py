@@ -17,7 +17,7 @@ class Caution:
     source: str
 
 
-def cautions() -> tuple[Caution, ...]:
+def build_cautions_state() -> tuple[Caution, ...]:
     """Return every caution, the most common harm first."""
     practice = _("Common practice, no source.")
     return (

@@ -9,9 +9,9 @@ from typing import Any
 
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import Hold, Measurement, RugBook, RugPlan, new_id
+from tracker.files.typed import read_as
 from tracker.forecast.answers import Answers
 from tracker.forecast.cloth import density_to_mend, read_cloth, rows_for_length
-from tracker.kept import read_as
 from tracker.presenters.progress import Chart, ChartPoint, even_ticks
 from tracker.words import _, day_short, length, n_, number
 
@@ -187,7 +187,7 @@ def _signed_length(length_cm: float, unit: str) -> str:
     ).format(length=words)
 
 
-def cloth_state(form: MeasureForm, book: RugBook, answers: Answers, unit: str = "cm") -> ClothState:
+def build_cloth_state(form: MeasureForm, book: RugBook, answers: Answers, unit: str = "cm") -> ClothState:
     """Turn book, answers and the half-filled form into what the page says."""
     plan, today = book.plan, answers.day
     cloth = read_cloth(plan, book.measurements, book.rows_woven)

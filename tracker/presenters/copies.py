@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from tracker.presenters.record import instant_words
+from tracker.presenters.entry_text import instant_words
 from tracker.words import _, n_, number
 
 
@@ -24,7 +24,7 @@ class CopyLine:
 
 
 @dataclass(frozen=True, slots=True)
-class CopiesWords:
+class CopiesState:
     """The page."""
 
     headline: str
@@ -50,7 +50,7 @@ def why_words(reason: str) -> str:
     }.get(reason, reason)
 
 
-def copies_words(copies: Iterable[tuple[Any, int | None]], today: date) -> CopiesWords:
+def build_copies_state(copies: Iterable[tuple[Any, int | None]], today: date) -> CopiesState:
     """Turn the copies into what the page shows.
 
     Parameters
@@ -79,13 +79,13 @@ def copies_words(copies: Iterable[tuple[Any, int | None]], today: date) -> Copie
             )
         )
     if not lines:
-        return CopiesWords(
+        return CopiesState(
             _("No copy yet. The first is made by itself on the first day of use; or make one now."), "", ()
         )
     headline = n_("{count} copy on this phone", "{count} copies on this phone", len(lines)).format(
         count=number(len(lines))
     )
-    return CopiesWords(headline, size_words(total), tuple(lines))
+    return CopiesState(headline, size_words(total), tuple(lines))
 
 
 def restored_words(records: int) -> str:

@@ -8,8 +8,8 @@ from datetime import date
 from typing import Any
 
 from tracker.domain.rug import Photo, RugPlan
-from tracker.presenters import record
-from tracker.presenters.record import Names, deed_words, differences, headline, instant_words
+from tracker.presenters import entry_text
+from tracker.presenters.entry_text import Names, deed_words, differences, headline, instant_words
 from tracker.words import _, clock, day_short, month_short, n_, number
 
 SESSIONS = ("session logged", "session corrected", "session withdrawn", "yarn used up")
@@ -106,7 +106,7 @@ def _icon(entry: Any) -> str:
         return "undo"
     told = next((_told(change) for change in entry.changes if _told(change) is not None), None)
     plan = any(isinstance(_told(change), RugPlan) for change in entry.changes)
-    return "rug" if plan else record.ICONS.get(type(told), "info")
+    return "rug" if plan else entry_text.ICONS.get(type(told), "info")
 
 
 def _head(entry: Any, names: Names) -> str:
@@ -210,7 +210,7 @@ class EntryDetail:
     undoable: bool
     changes: tuple[ChangeLine, ...]
     rug_id: str | None
-    take_back: str
+    undo_now: str
     """Words of the key that takes the act back, or does it again; "" when nothing would change."""
 
 
@@ -224,21 +224,21 @@ def entry_detail(entry: Any, names: Names, today: date) -> EntryDetail:
         changes.append(
             ChangeLine(
                 record_id=change.record_id,
-                icon=record.ICONS.get(type(value), "info"),
+                icon=entry_text.ICONS.get(type(value), "info"),
                 head=headline(value, names),
                 lines=tuple(one.words for one in differences(change.before, change.after, names)),
                 struck=change.after is None,
             )
         )
-    take_back = ""
+    undo_now = ""
     if entry.undoable and not entry.undone:
         only = entry.changes[0] if len(entry.changes) == 1 else None
         if entry.undoes_id:
-            take_back = _("Do it again")
+            undo_now = _("Do it again")
         elif only is None:
-            take_back = _("Take it all back")
+            undo_now = _("Take it all back")
         elif only.before is not None and only.after is not None:
-            take_back = _("Take this correction back")
+            undo_now = _("Take this correction back")
         # What was entered or withdrawn alone has keys of its own: withdraw, restore.
     return EntryDetail(
         act_id=entry.act_id,
@@ -250,5 +250,5 @@ def entry_detail(entry: Any, names: Names, today: date) -> EntryDetail:
         undoable=entry.undoable,
         changes=tuple(changes),
         rug_id=entry.rug_id,
-        take_back=take_back,
+        undo_now=undo_now,
     )

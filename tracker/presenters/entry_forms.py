@@ -28,8 +28,8 @@ from tracker.domain.rug import (
     Yarn,
     new_id,
 )
-from tracker.kept import read_as
-from tracker.presenters import record
+from tracker.files.typed import read_as
+from tracker.presenters import entry_text
 from tracker.words import _, day, mass, number
 
 MOST_MASS_G = 1_000_000
@@ -140,7 +140,7 @@ class FormLine:
 
 
 @dataclass(frozen=True, slots=True)
-class FormWords:
+class EntryFormState:
     """What a form shows."""
 
     title: str
@@ -484,13 +484,13 @@ def caution_of(form: EntryForm, book: RugBook | None) -> str:
     return ""
 
 
-def form_words(form: EntryForm, book: RugBook | None, today: date) -> FormWords:
+def build_entry_form_state(form: EntryForm, book: RugBook | None, today: date) -> EntryFormState:
     """Turn a form into what is shown."""
     lines = []
     for question in questions(form, book):
         value = form.answers.get(question.key)
         lines.append(FormLine(question, _shown(question, value, today), question.hint, value))
-    return FormWords(title_of(form, book), tuple(lines), caution_of(form, book), _("Save"))
+    return EntryFormState(title_of(form, book), tuple(lines), caution_of(form, book), _("Save"))
 
 
 def _missing(question: Question) -> BadEntry:
@@ -613,4 +613,4 @@ def deed_of(form: EntryForm) -> str:
 
 def said_after(value: Any, book: RugBook) -> str:
     """Say what was entered, for kinds that no answer follows from."""
-    return record.headline(value, record.names_of((book,)))
+    return entry_text.headline(value, entry_text.names_of((book,)))

@@ -8,9 +8,9 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from tracker.domain.errors import BadEntry
-from tracker.domain.rug import AfterStep, DaysOff, RugBook, RugPlan, Stage, new_id
+from tracker.domain.rug import AfterStep, DaysOff, RugBook, RugPlan, RugStage, new_id
 from tracker.forecast.answers import Answers
-from tracker.presenters.standing import chance_words, range_words, silent_words
+from tracker.presenters.home import chance_words, range_words, silent_words
 from tracker.words import _, day, day_short, hours, month, n_, number, weekday, weekday_name
 
 LONGEST_STEP_DAYS = 365.0
@@ -97,7 +97,7 @@ def _covers(off: DaysOff, on: date) -> bool:
     return off.first_day <= on <= off.last_day
 
 
-def month_state(
+def build_month_state(
     book: RugBook, answers: Answers, shown: date, today: date, first_weekday: int = 0
 ) -> MonthState:
     """Lay one month out.
@@ -319,7 +319,7 @@ def _need_words(answers: Answers) -> str:
     ).format(rows=number(shown, 1))
 
 
-def finish_state(book: RugBook, answers: Answers) -> FinishState:
+def build_finish_state(book: RugBook, answers: Answers) -> FinishState:
     """Turn the answers into what the page says."""
     plan, finish, today = book.plan, answers.finish, answers.day
     wish = wish_words = span = ready = left = ""
@@ -329,7 +329,7 @@ def finish_state(book: RugBook, answers: Answers) -> FinishState:
     if answers.silent_days is not None:
         label, figure, span = silent_words(answers.silent_days)
     elif finish is None:
-        finished = plan.stage is Stage.FINISHED
+        finished = plan.stage is RugStage.FINISHED
         label = _("Finished") if finished else _("Every row is woven")
         figure = day(plan.finished_day, today) if plan.finished_day else _("woven")
         open_days = sum(step.days for step in book.after_steps if step.done_day is None)
@@ -385,10 +385,10 @@ def finish_state(book: RugBook, answers: Answers) -> FinishState:
         ),
         rests_on=answers.basis.rests_on,
         moved_by=answers.basis.moved_by,
-        can_finish=answers.finished and plan.stage is not Stage.FINISHED,
+        can_finish=answers.finished and plan.stage is not RugStage.FINISHED,
     )
 
 
 def finished_plan(plan: RugPlan, today: date, last_session: date | None) -> RugPlan:
     """Return the plan of a rug whose last row is woven: finished on the day of its last session."""
-    return replace(plan, stage=Stage.FINISHED, finished_day=last_session or today)
+    return replace(plan, stage=RugStage.FINISHED, finished_day=last_session or today)

@@ -13,10 +13,10 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypedDict
 
-from tracker.kept import read_as
-from tracker.presenters.standing import TONES, Standing
-from tracker.regular_file import read_regular
-from tracker.whole_file import write_whole
+from tracker.files.regular import read_regular
+from tracker.files.typed import read_as
+from tracker.files.whole import write_whole
+from tracker.presenters.home import TONES, HomeState
 
 if TYPE_CHECKING:
     import numpy as np
@@ -40,11 +40,11 @@ class Picture:
 class FirstView:
     """What the first view shows of one rug."""
 
-    state: Standing
+    state: HomeState
     picture: Picture
     aspect: float
     mark: str
-    """What the book held (`storage.glance`)."""
+    """What the book held (`storage.fingerprint`)."""
     rug_id: str
     day: str
     language: str
@@ -80,7 +80,7 @@ class _Head(TypedDict):
     day: str
     language: str
     ground: str
-    state: Standing
+    state: HomeState
     width: int
     height: int
 

@@ -11,12 +11,12 @@ import numpy as np
 from tracker import theme
 from tracker.domain.cartoon import runs_of_row, yarn_of_value
 from tracker.domain.errors import BadEntry
-from tracker.domain.rug import RugBook, Stage
+from tracker.domain.rug import RugBook, RugStage
 from tracker.forecast.reckon import most_rows, rows_wanted
-from tracker.presenters.evening import EveningForm, blank_form, places_said
+from tracker.presenters.home import yarn_code
 from tracker.presenters.picture import cell_colours
 from tracker.presenters.places import PlacePart, names_of_weavers, place_parts, places_at_loom
-from tracker.presenters.standing import yarn_code
+from tracker.presenters.session import SessionForm, blank_form, places_said
 from tracker.words import _, day_short, n_, number
 
 SPOKEN_RUNS = 12
@@ -42,7 +42,7 @@ class RunTile:
 
 
 @dataclass(frozen=True, slots=True)
-class LoomRow:
+class LoomState:
     """What the page shows. `state` is "row", "no cartoon", "woven", "planned" or "past the cartoon"."""
 
     state: str
@@ -102,14 +102,14 @@ def runs_of(
     return tuple(tiles)
 
 
-def loom_row(
+def build_loom_state(
     book: RugBook,
     shown: int | None,
-    counted: EveningForm | None,
+    counted: SessionForm | None,
     today: date,
     mirrored: bool = False,
     part: tuple[int, int] | None = None,
-) -> LoomRow:
+) -> LoomState:
     """Turn the book into what the page shows.
 
     Parameters
@@ -141,7 +141,7 @@ def loom_row(
             words = _("{counted} on {day}").format(counted=words, day=day_short(counted.day, today))
     runs: tuple[RunTile, ...] = ()
     summary = hint = ""
-    if book.plan.stage is Stage.FINISHED or (done >= rows and shown is None):
+    if book.plan.stage is RugStage.FINISHED or (done >= rows and shown is None):
         state = "woven"
         hint = _("Every row of this rug is woven.")
     elif book.cartoon is None:
@@ -167,7 +167,7 @@ def loom_row(
         )
         if mirrored:
             summary = _("{runs}, from the back").format(runs=summary)
-    return LoomRow(
+    return LoomState(
         state=state,
         row=row,
         current=current,
@@ -225,7 +225,7 @@ def next_place(tapped: int, place: int | None) -> int:
 # --- one weaver's part of the row
 
 
-def team_parts(book: RugBook, form: EveningForm | None) -> tuple[PlacePart, ...]:
+def team_parts(book: RugBook, form: SessionForm | None) -> tuple[PlacePart, ...]:
     """Return the parts of the row as the team sits now, left to right; empty when nobody said or one sits alone."""
     waiting = None
     if form is not None:
@@ -277,7 +277,7 @@ def row_of_part(part: PlacePart, current: int, rows: int) -> int | None:
 # --- counting rows
 
 
-def count_rows(form: EveningForm | None, book: RugBook, today: date, by: int) -> EveningForm:
+def count_rows(form: SessionForm | None, book: RugBook, today: date, by: int) -> SessionForm:
     """Return the session form with `by` rows more, begun as an evening begins when there is none.
 
     Raises
@@ -294,12 +294,12 @@ def count_rows(form: EveningForm | None, book: RugBook, today: date, by: int) ->
     return replace(form, rows=form.rows + by)
 
 
-def is_bare(form: EveningForm, book: RugBook) -> bool:
+def is_bare(form: SessionForm, book: RugBook) -> bool:
     """True when the form holds nothing but what it starts with, so that it need not be kept."""
     return replace(blank_form(book, form.day), session_id=form.session_id) == form
 
 
-def must_save_first(form: EveningForm | None, today: date, timer_runs: bool) -> bool:
+def must_save_first(form: SessionForm | None, today: date, timer_runs: bool) -> bool:
     """True when rows of an earlier day still wait to be saved and would be mixed with today's.
 
     While the timer runs it is one sitting, midnight or not.
@@ -342,7 +342,7 @@ def row_strip(
 # --- reading aloud
 
 
-def spoken(state: LoomRow, place: int | None) -> str:
+def spoken(state: LoomState, place: int | None) -> str:
     """Return the words to read aloud: the row, then the runs from the place on."""
 
     def words() -> Iterator[str]:

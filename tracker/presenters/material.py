@@ -59,7 +59,7 @@ class Group:
 
 
 @dataclass(frozen=True, slots=True)
-class MaterialWords:
+class MaterialState:
     """What the material page shows."""
 
     rug_name: str
@@ -283,7 +283,7 @@ def skein_words(book: RugBook, plan: MaterialPlan, answers: Answers | None, yarn
     return words
 
 
-def material_words(book: RugBook, plan: MaterialPlan, answers: Answers | None) -> MaterialWords:
+def build_material_state(book: RugBook, plan: MaterialPlan, answers: Answers | None) -> MaterialState:
     """Return the whole plan in words; what to buy follows from the answers, as on every other page."""
 
     def skeins(yarn_id: str) -> str:
@@ -361,7 +361,7 @@ def material_words(book: RugBook, plan: MaterialPlan, answers: Answers | None) -
         "warp",
         yarns=() if plan.warp is None else (_warp_facts(plan, plan.warp, skeins(plan.warp.yarn_id)),),
     )
-    return MaterialWords(
+    return MaterialState(
         rug_name=book.plan.name,
         # The shopping page speaks of dye lots.
         warnings=tuple(sentence for sentence in plan.warnings if sentence not in about_lots),

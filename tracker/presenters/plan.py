@@ -16,7 +16,7 @@ from tracker.domain.layout import SizeCheck, SizeChoice, SizeWay, as_cartoon, ch
 from tracker.domain.rug import Cartoon, KnotKind, Role, RugBook, RugPlan, Weaver, Yarn, new_id
 from tracker.domain.units import LEAST_PER_10CM, MOST_PER_10CM
 from tracker.domain.yarn import parse_fineness
-from tracker.kept import read_as
+from tracker.files.typed import read_as
 from tracker.presenters.shades import shades
 from tracker.words import _, day, n_, number
 

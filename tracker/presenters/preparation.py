@@ -51,7 +51,7 @@ class Done:
 
 
 @dataclass(frozen=True, slots=True)
-class PreparationWords:
+class PreparationState:
     """What the preparation page shows."""
 
     headline: str
@@ -120,7 +120,7 @@ def _line(item: CheckItem, book: RugBook, plan: MaterialPlan) -> CheckLine:
     )
 
 
-def preparation_words(book: RugBook, plan: MaterialPlan, today: date) -> PreparationWords:
+def build_preparation_state(book: RugBook, plan: MaterialPlan, today: date) -> PreparationState:
     """Return the checklist in words."""
     found = plan.preparation
     groups = []
@@ -148,7 +148,7 @@ def preparation_words(book: RugBook, plan: MaterialPlan, today: date) -> Prepara
         )
         for entry in reversed(book.preparations)
     )
-    return PreparationWords(
+    return PreparationState(
         headline=headline,
         share=1.0 if found.ready or not found.hours_all else 1.0 - found.hours_left / found.hours_all,
         rests_on=found.rests_on,

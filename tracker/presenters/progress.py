@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from statistics import median
 
-from tracker.domain.rug import RugBook, Stage
+from tracker.domain.rug import RugBook, RugStage
 from tracker.forecast.answers import Answers
 from tracker.words import _, day, day_short, hours, month_and_year, n_, number, weekday_name
 
@@ -111,7 +111,7 @@ def book_as_of(book: RugBook, on: date) -> RugBook:
     """
     return replace(
         book,
-        plan=replace(book.plan, stage=Stage.ON_LOOM, finished_day=None),
+        plan=replace(book.plan, stage=RugStage.ON_LOOM, finished_day=None),
         sessions=tuple(s for s in book.sessions if s.day <= on),
         lots=tuple(lot for lot in book.lots if lot.day <= on),
         weighings=tuple(w for w in book.weighings if w.day <= on),

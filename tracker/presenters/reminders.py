@@ -7,7 +7,7 @@ from datetime import date, datetime, time, timedelta
 from statistics import median
 
 from tracker.domain.reminder import Reminder
-from tracker.domain.rug import RugBook, Stage
+from tracker.domain.rug import RugBook, RugStage
 from tracker.forecast.answers import Answers
 from tracker.presenters import timer as timer_sums
 from tracker.presenters.yarn import order_words
@@ -45,7 +45,7 @@ def usual_time(entered: Sequence[datetime]) -> time:
 
 
 def _session_reminders(rug: RugBook, now: datetime, hour: time) -> list[Reminder]:
-    if rug.plan.stage is not Stage.ON_LOOM:
+    if rug.plan.stage is not RugStage.ON_LOOM:
         return []
     written = {session.day for session in rug.sessions}
     off = {

@@ -12,16 +12,16 @@ import numpy as np
 
 from tracker.domain.material import warp_mass_g
 from tracker.domain.material_plan import MaterialPlan, material_plan
-from tracker.domain.rug import KnotKind, Photo, PreparationKind, Role, RugBook, Stage, Yarn
+from tracker.domain.rug import KnotKind, Photo, PreparationKind, Role, RugBook, RugStage, Yarn
 from tracker.domain.team import knots_in_all
 from tracker.domain.units import CM_PER_INCH
 from tracker.forecast.answers import Answers, YarnAnswer, YarnWord
+from tracker.presenters.entry_text import names_of
 from tracker.presenters.finish import days_words
+from tracker.presenters.home import range_words, silent_words, yarn_code, yarn_words
 from tracker.presenters.picture import rug_picture
 from tracker.presenters.places import knots_words
 from tracker.presenters.plan_view import fibre_words
-from tracker.presenters.record import names_of
-from tracker.presenters.standing import range_words, silent_words, yarn_code, yarn_words
 from tracker.words import _, day, day_short, mass, month_short, n_, number, one_after_another, percent
 
 MOST_WEEKS = 60
@@ -227,7 +227,7 @@ def _title(book: RugBook) -> tuple[str, str]:
     """Return the kicker and the subtitle."""
     plan, sessions = book.plan, book.sessions
     size = size_words(plan.width_cm, plan.length_cm)
-    if plan.stage is Stage.FINISHED:
+    if plan.stage is RugStage.FINISHED:
         kicker = _("The record of a hand-knotted rug")
     elif sessions:
         kicker = _("A record so far: this rug is on the loom")
@@ -578,7 +578,7 @@ def rug_record(
     """
     plan = material_plan(book)
     rug = book.plan
-    so_far = rug.stage is not Stage.FINISHED
+    so_far = rug.stage is not RugStage.FINISHED
     kicker, subtitle = _title(book)
     chart_title, bars = _bars(book)
     here: list[tuple[Photo, Path]] = [

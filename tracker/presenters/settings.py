@@ -21,7 +21,7 @@ COUNTRIES = (
 
 
 @dataclass(frozen=True, slots=True)
-class Settings:
+class SettingsState:
     """What the settings page shows."""
 
     text_scale: float
@@ -82,10 +82,10 @@ def first_weekday(book_settings: dict[str, Any]) -> int:
     return day if isinstance(day, int) and 0 <= day <= 6 else 0
 
 
-def settings(kept: Any, book_settings: dict[str, Any]) -> Settings:
+def build_settings_state(kept: Any, book_settings: dict[str, Any]) -> SettingsState:
     """Return the choices from what this phone keeps (`kept.get`) and what the book keeps."""
     scale = kept.get("text scale", 1.0)
-    return Settings(
+    return SettingsState(
         text_scale=float(scale) if isinstance(scale, int | float) and 1 <= scale <= 2 else 1.0,
         dark=bool(kept.get("dark", False)),
         language=str(kept.get("language", "en")),

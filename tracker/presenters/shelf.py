@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from tracker.domain.rug import Role, RugBook, RugPlan, Stage
+from tracker.domain.rug import Role, RugBook, RugPlan, RugStage
 from tracker.forecast.answers import Answers
 from tracker.forecast.lessons import LEAST_RATIO, MOST_RATIO, Lessons, YarnLesson
-from tracker.presenters.standing import silent_words, yarn_code
+from tracker.presenters.home import silent_words, yarn_code
 from tracker.words import _, day, hours, length, mass, n_, number, percent
 
 
@@ -18,7 +18,7 @@ class RugCard:
 
     rug_id: str
     name: str
-    stage: Stage
+    stage: RugStage
     size: str
     where: str
     when: str
@@ -30,19 +30,21 @@ class RugCard:
 class ShelfGroup:
     """Rugs at the same point of their lives."""
 
-    stage: Stage
+    stage: RugStage
     label: str
     cards: tuple[RugCard, ...]
 
 
-STAGES = (Stage.ON_LOOM, Stage.PLANNED, Stage.FINISHED)
+STAGES = (RugStage.ON_LOOM, RugStage.PLANNED, RugStage.FINISHED)
 
 
-def stage_heading(stage: Stage) -> str:
+def stage_heading(stage: RugStage) -> str:
     """Return the heading over rugs of a stage."""
-    return {Stage.ON_LOOM: _("On the loom"), Stage.PLANNED: _("Planned"), Stage.FINISHED: _("Finished")}[
-        stage
-    ]
+    return {
+        RugStage.ON_LOOM: _("On the loom"),
+        RugStage.PLANNED: _("Planned"),
+        RugStage.FINISHED: _("Finished"),
+    }[stage]
 
 
 def size_words(plan: RugPlan, unit: str = "cm") -> str:
@@ -59,10 +61,10 @@ def rug_card(
     where, when, share = "", "", 0.0
     if answers is not None:
         share = answers.where.share
-    if plan.stage is Stage.PLANNED:
+    if plan.stage is RugStage.PLANNED:
         where = n_("{rows} row", "{rows} rows", plan.rows).format(rows=number(plan.rows))
         when = _("to begin {day}").format(day=day(plan.start_day, today))
-    elif plan.stage is Stage.ON_LOOM and answers is not None:
+    elif plan.stage is RugStage.ON_LOOM and answers is not None:
         where = _("row {row} of {rows}").format(
             row=number(answers.where.rows_woven), rows=number(answers.where.rows)
         )
@@ -74,7 +76,7 @@ def rug_card(
             if answers.silent_days is not None
             else _("the last row is woven")
         )
-    elif plan.stage is Stage.FINISHED:
+    elif plan.stage is RugStage.FINISHED:
         where = n_("{rows} row", "{rows} rows", plan.rows).format(rows=number(plan.rows))
         when = _("finished {day}").format(day=day(plan.finished_day, today)) if plan.finished_day else ""
         share = 1.0
@@ -86,7 +88,7 @@ def shelf_groups(cards: tuple[RugCard, ...]) -> tuple[ShelfGroup, ...]:
     groups = []
     for stage in STAGES:
         of_stage = tuple(card for card in cards if card.stage is stage)
-        if stage is Stage.FINISHED:
+        if stage is RugStage.FINISHED:
             of_stage = of_stage[::-1]
         if of_stage:
             groups.append(ShelfGroup(stage, stage_heading(stage), of_stage))
@@ -108,14 +110,14 @@ def deeds_of(plan: RugPlan, in_hand: bool, woven: int) -> tuple[RugDeed, ...]:
     deeds: list[RugDeed] = []
     if not in_hand:
         deeds.append(RugDeed("hand", _("Take it in hand"), "right", "act"))
-    if plan.stage is Stage.PLANNED:
+    if plan.stage is RugStage.PLANNED:
         deeds.append(RugDeed("loom", _("Put it on the loom"), "warp", "act" if in_hand else "plain"))
-    if plan.stage is Stage.ON_LOOM and woven > 0:
+    if plan.stage is RugStage.ON_LOOM and woven > 0:
         role = "act" if in_hand and woven >= plan.rows else "plain"
         deeds.append(RugDeed("finish", _("It is finished"), "flag", role))
     if woven > 0:
         deeds.append(RugDeed("lessons", _("What it taught"), "info"))
-    if plan.stage is Stage.FINISHED:
+    if plan.stage is RugStage.FINISHED:
         deeds.append(RugDeed("back", _("Back on the loom"), "undo"))
     deeds.append(RugDeed("record", _("Take along"), "share"))
     deeds.append(RugDeed("plan", _("Change the plan"), "edit"))
@@ -153,7 +155,7 @@ class LessonLine:
 
 
 @dataclass(frozen=True, slots=True)
-class LessonWords:
+class LessonState:
     """What a rug taught, in words."""
 
     title: str
@@ -178,7 +180,7 @@ def _difference(ratio: float) -> tuple[str, str]:
     return words.format(percent=percent(abs(share))), "madder" if share > 0.05 else "ink"
 
 
-def lesson_words(book: RugBook, lessons: Lessons, today: date) -> LessonWords:
+def build_lesson_state(book: RugBook, lessons: Lessons, today: date) -> LessonState:
     """Say what a rug taught."""
     facts = [
         (
@@ -241,7 +243,7 @@ def lesson_words(book: RugBook, lessons: Lessons, today: date) -> LessonWords:
             "Weigh what is left of {count} more yarns: their use then stands here, too.",
             len(unknown),
         ).format(name=unknown[0], count=number(len(unknown)))
-    return LessonWords(
+    return LessonState(
         title=_("What {name} taught").format(name=book.plan.name),
         facts=tuple(facts),
         yarns=tuple(lines),
@@ -251,4 +253,4 @@ def lesson_words(book: RugBook, lessons: Lessons, today: date) -> LessonWords:
 
 def learners(plans: tuple[RugPlan, ...], taught_id: str) -> tuple[RugPlan, ...]:
     """Return the rugs to which lessons can be offered: those still planned."""
-    return tuple(plan for plan in plans if plan.id != taught_id and plan.stage is Stage.PLANNED)
+    return tuple(plan for plan in plans if plan.id != taught_id and plan.stage is RugStage.PLANNED)

@@ -43,7 +43,7 @@ class ShoppingGroup:
 
 
 @dataclass(frozen=True, slots=True)
-class ShoppingWords:
+class ShoppingState:
     """What the shopping page shows."""
 
     headline: str
@@ -130,7 +130,7 @@ def shopping_line(line: BuyLine, answer: YarnAnswer | None, yarn: Yarn) -> Shopp
     )
 
 
-def shopping_words(book: RugBook, plan: MaterialPlan, answers: Answers | None) -> ShoppingWords:
+def build_shopping_state(book: RugBook, plan: MaterialPlan, answers: Answers | None) -> ShoppingState:
     """Return the list in words."""
     yarns = {yarn.id: yarn for yarn in book.yarns}
     by_yarn = {} if answers is None else {answer.yarn_id: answer for answer in answers.yarns}
@@ -163,7 +163,7 @@ def shopping_words(book: RugBook, plan: MaterialPlan, answers: Answers | None) -
     # Dyers from whom nothing is needed any more stand last.
     groups.sort(key=lambda group: all(line.bought for line in group.lines))
     if not to_buy:
-        return ShoppingWords(_("Everything is bought."), "", tuple(groups), True)
+        return ShoppingState(_("Everything is bought."), "", tuple(groups), True)
     headline = n_("{count} yarn to buy, {mass}", "{count} yarns to buy, {mass}", to_buy).format(
         count=number(to_buy), mass=mass(mass_g)
     )
@@ -174,7 +174,7 @@ def shopping_words(book: RugBook, plan: MaterialPlan, answers: Answers | None) -
             costs = _("price {cost}, without {names}").format(
                 cost=number(cost, 2), names=one_after_another(without_price)
             )
-    return ShoppingWords(headline, costs, tuple(groups), False)
+    return ShoppingState(headline, costs, tuple(groups), False)
 
 
 def lot_form(

@@ -6,7 +6,7 @@ from dataclasses import asdict, dataclass, replace
 from datetime import datetime, timedelta
 from typing import Any
 
-from tracker.kept import read_as
+from tracker.files.typed import read_as
 
 LONGEST = timedelta(hours=16)
 """A timer that ran longer was forgotten; its hours are then asked for instead of believed."""

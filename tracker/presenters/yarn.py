@@ -9,8 +9,8 @@ from tracker.domain.material import warp_mass_g
 from tracker.domain.rug import Lot, PreparationKind, Role, RugBook, Sample, Session, Spoilt, Weighing, Yarn
 from tracker.forecast.answers import Answers, YarnAnswer, YarnWord
 from tracker.presenters.entry_forms import FormKind, dye_lots_on_hand
-from tracker.presenters.record import names_of, prepared_words, used_words
-from tracker.presenters.standing import TONES, chance_words, yarn_code, yarn_words
+from tracker.presenters.entry_text import names_of, prepared_words, used_words
+from tracker.presenters.home import TONES, chance_words, yarn_code, yarn_words
 from tracker.words import _, day, day_short, mass, n_, number, one_after_another
 
 WANTING = (YarnWord.SHORT, YarnWord.NOT_BOUGHT)
@@ -35,7 +35,7 @@ class YarnCard:
 
 
 @dataclass(frozen=True, slots=True)
-class YarnShelf:
+class YarnState:
     """The yarn page."""
 
     headline: str
@@ -146,7 +146,7 @@ def _warp_cards(book: RugBook) -> tuple[YarnCard, ...]:
     return tuple(cards)
 
 
-def yarn_shelf(book: RugBook, answers: Answers) -> YarnShelf:
+def build_yarn_state(book: RugBook, answers: Answers) -> YarnState:
     """Turn the answers into the yarn page, worst first."""
     yarns = {yarn.id: yarn for yarn in book.yarns}
     cards = tuple(
@@ -161,7 +161,7 @@ def yarn_shelf(book: RugBook, answers: Answers) -> YarnShelf:
     tight = sum(word is YarnWord.TIGHT for word in words)
     hint = ""
     if not words:
-        return YarnShelf(
+        return YarnState(
             _("No yarn in the plan yet."),
             "ink",
             _("Add its colours and wefts to the plan first."),
@@ -169,7 +169,7 @@ def yarn_shelf(book: RugBook, answers: Answers) -> YarnShelf:
             True,
         )
     if not book.lots and not book.weighings:
-        return YarnShelf(
+        return YarnState(
             _("Nothing bought yet."),
             "ink",
             _(
@@ -200,7 +200,7 @@ def yarn_shelf(book: RugBook, answers: Answers) -> YarnShelf:
             if first <= answers.day
             else _("Order by {day}.").format(day=day(first, answers.day))
         )
-    return YarnShelf(headline, tone, hint, cards, False)
+    return YarnState(headline, tone, hint, cards, False)
 
 
 # --- one yarn ------------------------------------------------------------------------------------------------------
@@ -237,7 +237,7 @@ class StoryAct:
 
 
 @dataclass(frozen=True, slots=True)
-class YarnStory:
+class YarnStoryState:
     """The story of one yarn."""
 
     yarn_id: str
@@ -373,7 +373,7 @@ def _story_lines(book: RugBook, yarn: Yarn, today: date) -> tuple[StoryLine, ...
     return tuple(line for _day, _born, line in found)
 
 
-def yarn_story(book: RugBook, answers: Answers, yarn_id: str) -> YarnStory | None:
+def build_yarn_story_state(book: RugBook, answers: Answers, yarn_id: str) -> YarnStoryState | None:
     """Return the story of one yarn; None when it is not in the plan any more."""
     yarn = next((one for one in book.yarns if one.id == yarn_id), None)
     if yarn is None:
@@ -404,7 +404,7 @@ def yarn_story(book: RugBook, answers: Answers, yarn_id: str) -> YarnStory | Non
                 "From the plan until a ball is used up or something is weighed; ranges hold 8 times in 10."
             )
         )
-    return YarnStory(
+    return YarnStoryState(
         yarn_id=yarn.id,
         name=yarn.name,
         number=yarn_code(yarn),

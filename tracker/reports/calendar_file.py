@@ -13,7 +13,7 @@ from tracker.domain.errors import BadEntry
 from tracker.domain.rug import RugBook
 from tracker.forecast.answers import Answers
 from tracker.presenters.finish import days_words
-from tracker.presenters.standing import chance_words, range_words
+from tracker.presenters.home import chance_words, range_words
 from tracker.presenters.yarn import order_words
 from tracker.words import _, day, number
 

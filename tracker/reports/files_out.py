@@ -10,7 +10,7 @@ from pathlib import Path
 
 from tracker.device.service import service
 from tracker.domain.errors import BookTrouble
-from tracker.whole_file import write_whole
+from tracker.files.whole import write_whole
 from tracker.words import _
 
 FOLDER = "Loomside"

@@ -10,11 +10,11 @@ from typing import Any
 from tracker.domain.material_plan import MaterialPlan
 from tracker.domain.rug import RugBook, RugPlan
 from tracker.forecast.answers import Answers, YarnAnswer
-from tracker.presenters.material import material_words
-from tracker.presenters.preparation import preparation_words
-from tracker.presenters.record import set_aside_words
-from tracker.presenters.shopping import buy_of, shopping_words
-from tracker.presenters.standing import chance_words, range_words, silent_words, yarn_code, yarn_words
+from tracker.presenters.entry_text import set_aside_words
+from tracker.presenters.home import chance_words, range_words, silent_words, yarn_code, yarn_words
+from tracker.presenters.material import build_material_state
+from tracker.presenters.preparation import build_preparation_state
+from tracker.presenters.shopping import build_shopping_state, buy_of
 from tracker.words import _, day, mass, n_, number, percent
 
 
@@ -150,7 +150,7 @@ def shelf_text(plans: tuple[RugPlan, ...]) -> str:
 def plan_text(book: RugBook, plan: MaterialPlan, answers: Answers) -> str:
     """Return the material plan of one rug as plain text: the cloth, every yarn, what to buy, what to prepare."""
     title = _("Material for {name}").format(name=book.plan.name)
-    words = material_words(book, plan, answers)
+    words = build_material_state(book, plan, answers)
     lines = [title, "=" * len(title)]
     for group in words.groups:
         lines += ["", group.title]
@@ -158,7 +158,7 @@ def plan_text(book: RugBook, plan: MaterialPlan, answers: Answers) -> str:
         for yarn in group.yarns:
             lines.append(f"  {yarn.number:>3} {yarn.name:<16} {yarn.need} ({yarn.range})")
             lines += [" " * 22 + line for line in yarn.lines]
-    shopping = shopping_words(book, plan, answers)
+    shopping = build_shopping_state(book, plan, answers)
     lines += ["", _("Shopping list") + ": " + shopping.headline]
     if shopping.cost:
         lines.append("  " + shopping.cost)
@@ -171,7 +171,7 @@ def plan_text(book: RugBook, plan: MaterialPlan, answers: Answers) -> str:
             lines.append(f"  {line.number:>3} {line.name:<16} {what}")
             if line.warning:
                 lines.append(" " * 22 + line.warning)
-    prepared = preparation_words(book, plan, answers.day)
+    prepared = build_preparation_state(book, plan, answers.day)
     lines += ["", _("Preparation") + ": " + prepared.headline]
     for check in prepared.groups:
         lines.append(f"  {check.title}")

@@ -9,7 +9,7 @@ from typing import Protocol
 
 import numpy as np
 
-from tracker.domain.rug import Cartoon, DaysOff, Role, RugBook, RugPlan, Session, Stage, Weaver, Yarn
+from tracker.domain.rug import Cartoon, DaysOff, Role, RugBook, RugPlan, RugStage, Session, Weaver, Yarn
 
 MOST_DAYS = 4000
 """A rug that is not finished by then is given up, days."""
@@ -194,7 +194,7 @@ def plan_of(piece: Piece, start: int, **said: object) -> RugPlan:
     return RugPlan(
         id="r", name="A rug", width_cm=piece.across / 4, length_cm=piece.rows / 4, knots_per_10cm=40,
         rows_per_10cm=40, knots_across=piece.across, rows=piece.rows, pile_height_mm=8,
-        start_day=date.fromordinal(start), stage=Stage.ON_LOOM, **said,
+        start_day=date.fromordinal(start), stage=RugStage.ON_LOOM, **said,
     )  # fmt: skip
 
 
@@ -289,7 +289,7 @@ def finished(book: RugBook) -> RugBook:
     last = book.sessions[-1].day
     return replace(
         book,
-        plan=replace(book.plan, stage=Stage.FINISHED, finished_day=last),
+        plan=replace(book.plan, stage=RugStage.FINISHED, finished_day=last),
         cartoon=None,
     )
 

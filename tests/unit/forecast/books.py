@@ -8,14 +8,14 @@ from datetime import date, timedelta
 
 import numpy as np
 
-from tracker.domain.rug import Cartoon, Role, RugBook, RugPlan, Session, Stage, Yarn
+from tracker.domain.rug import Cartoon, Role, RugBook, RugPlan, RugStage, Session, Yarn
 
 START = date(2026, 1, 5)  # a Monday
 
 PLAN = RugPlan(
     id="r", name="Test rug", width_cm=60, length_cm=90, knots_per_10cm=40, rows_per_10cm=40,
     knots_across=240, rows=360, pile_height_mm=8, start_day=START, hours_per_week=20,
-    wished_day=date(2026, 9, 1), stage=Stage.ON_LOOM,
+    wished_day=date(2026, 9, 1), stage=RugStage.ON_LOOM,
 )  # fmt: skip
 RED = Yarn(
     id="red", rug_id="r", role=Role.PILE, number=1, name="Red", share=0.75, tex=400, cartoon_values=(0,),

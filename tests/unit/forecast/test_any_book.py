@@ -16,10 +16,10 @@ from tracker.domain.rug import (
     Lot,
     Measurement,
     RugBook,
+    RugStage,
     Sample,
     Session,
     Spoilt,
-    Stage,
     Weighing,
 )
 from tracker.forecast.answers import YarnWord
@@ -38,7 +38,7 @@ def books(draw: st.DrawFn) -> RugBook:
     rows, across = draw(st.integers(1, 60)), draw(st.integers(1, 40))
     plan = replace(
         PLAN, rows=rows, knots_across=across, hold=draw(st.sampled_from(Hold)),
-        stage=draw(st.sampled_from([Stage.PLANNED, Stage.ON_LOOM, Stage.ON_LOOM, Stage.FINISHED])),
+        stage=draw(st.sampled_from([RugStage.PLANNED, RugStage.ON_LOOM, RugStage.ON_LOOM, RugStage.FINISHED])),
         weekdays=tuple(sorted(draw(st.sets(st.integers(0, 6))))), hours_per_week=draw(st.floats(0, 90)),
         knots_per_hour=draw(st.none() | st.floats(5, 3000)), wished_day=draw(st.none() | days),
         weavers_planned=draw(st.integers(0, 5)),

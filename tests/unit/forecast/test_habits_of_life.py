@@ -291,12 +291,12 @@ def test_unpicked_rows_have_eaten_yarn_that_the_rest_will_eat_too():
 
 def test_a_team_in_an_earlier_rug_is_no_quicker_weaver_now():
     # The earlier rug was woven by three: 5 rows in 4 hours by three are one weaver's 5 rows in about 4 x 3 ** 0.9 = 10.7 hours.
-    from tracker.domain.rug import Stage
+    from tracker.domain.rug import RugStage
 
     def earlier(team: tuple[str, ...]) -> RugBook:
         rug = woven(BOOK, [5] * 60)
         sessions = tuple(replace(session, weavers=team) for session in rug.sessions)
-        return replace(rug, plan=replace(PLAN, stage=Stage.FINISHED, id="e"), sessions=sessions)
+        return replace(rug, plan=replace(PLAN, stage=RugStage.FINISHED, id="e"), sessions=sessions)
 
     alone, three = (answers_of(BOOK, START, (earlier(team),)).finish for team in (("a",), ("a", "b", "c")))
     assert alone is not None

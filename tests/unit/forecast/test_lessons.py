@@ -10,7 +10,7 @@ import pytest
 
 from tests.presenters.rugs import book, plan, session, yarns
 from tracker.domain import material
-from tracker.domain.rug import Cartoon, Lot, Role, Spoilt, Stage, Weighing, Yarn
+from tracker.domain.rug import Cartoon, Lot, Role, RugStage, Spoilt, Weighing, Yarn
 from tracker.forecast.lessons import lessons_of, take_over
 
 EARLY, LATE = date(2026, 10, 1), date(2026, 11, 20)
@@ -103,7 +103,7 @@ def test_too_little_teaches_nothing() -> None:
 def taught():
     return book(
         session(1, 200, 40.0),
-        plan=plan(stage=Stage.FINISHED),
+        plan=plan(stage=RugStage.FINISHED),
         lots=(lot("red", 2000.0), lot("weft", 2000.0)),
         weighings=(weighing("red", 1750.0), weighing("weft", 1960.0)),
     )

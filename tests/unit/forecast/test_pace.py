@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from tracker.domain.rug import Cartoon, RugBook, Stage
+from tracker.domain.rug import Cartoon, RugBook, RugStage
 from tracker.forecast import priors
 from tracker.forecast.chart import rows_to_weave
 from tracker.forecast.pace import (
@@ -161,7 +161,7 @@ def test_the_fit_is_the_exact_gaussian_posterior():
 
 
 def test_an_earlier_rug_of_the_same_weaver_teaches_the_pace():
-    earlier = replace(woven(BOOK, [8] * 40), plan=replace(PLAN, stage=Stage.FINISHED))  # 0.5 hours a row
+    earlier = replace(woven(BOOK, [8] * 40), plan=replace(PLAN, stage=RugStage.FINISHED))  # 0.5 hours a row
     alone, taught = pace_prior(PLAN, 240), pace_prior(PLAN, 240, (earlier,))
     changes = rows_to_weave(BOOK).changes[0] / 240  # without a cartoon some changes are assumed
     true = math.log(0.5 / (1 + changes))

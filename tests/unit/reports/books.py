@@ -15,9 +15,9 @@ from tracker.domain.rug import (
     Role,
     RugBook,
     RugPlan,
+    RugStage,
     Session,
     Spoilt,
-    Stage,
     Weaver,
     Weighing,
     Yarn,
@@ -47,7 +47,7 @@ def small_book(**changes) -> RugBook:
     """
     plan = RugPlan(
         id="rug", name="Little field", width_cm=30.0, length_cm=20.0, knots_per_10cm=2.0, rows_per_10cm=2.0,
-        knots_across=6, rows=4, pile_height_mm=9.0, start_day=date(2026, 11, 9), stage=Stage.ON_LOOM,
+        knots_across=6, rows=4, pile_height_mm=9.0, start_day=date(2026, 11, 9), stage=RugStage.ON_LOOM,
     )  # fmt: skip
     pile = [
         Yarn(

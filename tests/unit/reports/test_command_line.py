@@ -10,14 +10,14 @@ from icalendar import Calendar
 from pypdf import PdfReader
 
 from tests.ui.conftest import TODAY
-from tracker.start import main, parser
+from tracker.app.command_line import main, parser
 
 DAY = TODAY.isoformat()
 
 
 @pytest.fixture(scope="module")
 def demo(tmp_path_factory) -> str:
-    from tracker.demo import ensure_demo
+    from tracker.demo.demo import ensure_demo
 
     return str(ensure_demo(tmp_path_factory.mktemp("demo") / "demo.loomside", TODAY))
 

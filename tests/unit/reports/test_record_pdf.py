@@ -16,9 +16,9 @@ from pypdf import PdfReader
 
 from tests.ui.conftest import TODAY
 from tests.unit.reports.books import BLUE, CELLS, RED, small_answers, small_book
-from tracker.desk import Desk
+from tracker.app.desk import Desk
 from tracker.domain.errors import BadEntry
-from tracker.domain.rug import Photo, Session, Stage
+from tracker.domain.rug import Photo, RugStage, Session
 from tracker.presenters.rug_record import rug_record
 from tracker.reports import rows_pdf as rows_module
 from tracker.reports.record_pdf import record_pdf
@@ -30,7 +30,7 @@ CARTOON = Path(__file__).parents[3] / "assets" / "demo" / "cartoon.png"
 @pytest.fixture(scope="module")
 def demo(tmp_path_factory):
     """Every rug of the demo book with its answers, by name."""
-    from tracker.demo import ensure_demo
+    from tracker.demo.demo import ensure_demo
 
     path = ensure_demo(tmp_path_factory.mktemp("demo") / "demo.loomside", TODAY)
     desk = Desk(path, today=lambda: TODAY, background=False)
@@ -208,7 +208,7 @@ def test_a_finished_plate_is_the_cartoon_knot_for_knot(demo) -> None:
     done = replace(
         book,
         sessions=(*book.sessions, last),
-        plan=replace(book.plan, stage=Stage.FINISHED, finished_day=TODAY),
+        plan=replace(book.plan, stage=RugStage.FINISHED, finished_day=TODAY),
     )
     document, _words = read(record_pdf(rug_record(done, answers)))
     plate = plate_of(document)

@@ -14,9 +14,9 @@ from numpy.typing import NDArray
 from PIL import Image, ImageOps
 
 from tracker.domain.errors import BadPicture
+from tracker.files.regular import NotRegular, TooLarge
 from tracker.pictures import limits
 from tracker.pictures.opening import Source, no_file, picture_bytes
-from tracker.regular_file import NotRegular, TooLarge
 from tracker.words import _
 
 

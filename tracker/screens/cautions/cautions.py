@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from kivy.properties import StringProperty
 
-from tracker.presenters.cautions import cautions, closing
-from tracker.screens.stage.stage import Page
+from tracker.presenters.cautions import build_cautions_state, closing
+from tracker.shell.page import Page
 from tracker.widgets.basics import Card, load_kv
 from tracker.words import _
 
@@ -26,7 +26,7 @@ class CautionsPage(Page):
         self.title = _("Cautions")
         box = self.ids.cards
         if not box.children:
-            for caution in cautions():
+            for caution in build_cautions_state():
                 box.add_widget(
                     CautionCard(
                         icon=caution.icon, heading=caution.title, advice=caution.text, source=caution.source

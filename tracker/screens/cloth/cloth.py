@@ -9,11 +9,10 @@ from kivy.properties import BooleanProperty, StringProperty
 from tracker.domain.errors import LoomsideError
 from tracker.domain.rug import Hold
 from tracker.presenters import cloth as sums
-from tracker.screens import Scene
 from tracker.screens.progress.progress import ChartCard  # noqa: F401 - used by the kv file
-from tracker.screens.stage.stage import Page
+from tracker.sheets.asking import ask_number
+from tracker.shell.page import Page
 from tracker.widgets.basics import Across, load_kv
-from tracker.widgets.pad import ask_number
 from tracker.words import _
 
 DRAFT = "measurement"
@@ -70,7 +69,7 @@ class ClothPage(Page):
         if self.form is None or self._form_of != desk.rug.plan.id:
             self.form = sums.from_kept(desk.drafts.get(DRAFT), desk.rug) or sums.blank_form(desk.rug)
             self._form_of = desk.rug.plan.id
-        state = sums.cloth_state(self.form, desk.rug, desk.answers, self._unit())
+        state = sums.build_cloth_state(self.form, desk.rug, desk.answers, self._unit())
         self.row, self.length, self.expected = state.row, state.length, state.expected
         self.headline, self.figure, self.span = state.headline, state.figure, state.span
         self.beat, self.warning, self.mend = state.beat, state.warning, state.mend
@@ -101,7 +100,7 @@ class ClothPage(Page):
     def ask_row(self) -> None:
         """Ask for the row up to which was measured."""
         ask_number(
-            self.stage,
+            self.shell,
             _("Measured up to which row?"),
             self.form.row or None,
             lambda row: self.change(row=int(row)),
@@ -114,7 +113,7 @@ class ClothPage(Page):
         unit = self._unit()
         given = self.form.length_cm
         ask_number(
-            self.stage,
+            self.shell,
             _("Length from the first row of knots"),
             None if given is None else round(sums.in_unit(given, unit), 2),
             lambda value: self.change(length_cm=sums.in_cm(float(value), unit)),
@@ -125,27 +124,27 @@ class ClothPage(Page):
 
     def save(self) -> None:
         """Write the measurement; on any trouble say it and keep the form."""
-        desk, stage = self.desk, self.stage
+        desk, shell = self.desk, self.shell
         try:
             value = sums.to_measurement(self.form, desk.rug, desk.today(), self._unit())
             act_id = desk.act("length measured", value)
         except LoomsideError as trouble:
-            stage.say(trouble.sentence, warn=True)
+            shell.toast(trouble.sentence, warn=True)
             return
         kept = self.form
         desk.drafts.put(DRAFT, None)
         self.form = None
 
         def undo() -> None:
-            if stage.try_act(lambda: desk.undo(act_id)):
+            if shell.try_act(lambda: desk.undo(act_id)):
                 desk.drafts.put(DRAFT, sums.to_kept(kept, desk.rug))
                 self.form = kept
                 self.refresh()
-                stage.say(_("Taken back."))
+                shell.toast(_("Taken back."))
 
         def answer() -> None:
             self.refresh()
-            stage.say(
+            shell.toast(
                 self.warning or _("Kept. {beat}").format(beat=self.beat), undo=undo, warn=bool(self.warning)
             )
 
@@ -168,34 +167,18 @@ class ClothPage(Page):
         self._write("hold changed", sentence, sums.with_hold(self.desk.rug.plan, hold))
 
     def _write(self, kind: str, sentence: str, *values, withdraw=()) -> None:
-        desk, stage = self.desk, self.stage
+        desk, shell = self.desk, self.shell
 
         def work() -> None:
             act_id = desk.act(kind, *values, withdraw=withdraw)
 
             def undo() -> None:
-                stage.try_act(lambda: desk.undo(act_id))
-                stage.say(_("Taken back."))
+                shell.try_act(lambda: desk.undo(act_id))
+                shell.toast(_("Taken back."))
 
-            desk.once(lambda: stage.say(sentence, undo=undo))
+            desk.once(lambda: shell.toast(sentence, undo=undo))
 
-        stage.try_act(work)
-
-
-def scenes(desk) -> list[Scene]:
-    """The page, its number pad, its lower end."""
-    found = [Scene("cloth", "cloth", {})]
-    if desk.rug is None:
-        return found
-
-    def below(page: ClothPage) -> None:
-        page.ids.scroll.scroll_y = 0
-
-    return [
-        *found,
-        Scene("cloth-pad", "cloth", {}, lambda page: page.ask_length()),
-        Scene("cloth-below", "cloth", {}, below),
-    ]
+        shell.try_act(work)
 
 
 load_kv(__file__)

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
 
-from tracker.presenters.copies import CopiesWords, CopyLine, copies_words, restored_words
-from tracker.screens import Scene
-from tracker.screens.stage.stage import Page
+from tracker.presenters.copies import CopiesState, CopyLine, build_copies_state, restored_words
+from tracker.shell.page import Page
 from tracker.widgets.basics import Column, Key, RowKey, Text, load_kv
 from tracker.widgets.look import look
 from tracker.words import _
@@ -58,16 +57,18 @@ class CopiesPage(Page):
         self._turn += 1
         turn, today = self._turn, desk.today()
 
-        def read() -> CopiesWords:
+        def read() -> CopiesState:
             from storage.copies import acts_since, list_copies
 
             copies = list_copies(desk.path)
             book = None if desk.damaged or desk.trouble else desk.book
-            return copies_words([(copy, acts_since(book, copy) if book else None) for copy in copies], today)
+            return build_copies_state(
+                [(copy, acts_since(book, copy) if book else None) for copy in copies], today
+            )
 
         desk.aside(read, lambda words: self._show(turn, words), self._failed)
 
-    def _show(self, turn: int, words: CopiesWords) -> None:
+    def _show(self, turn: int, words: CopiesState) -> None:
         if turn != self._turn:
             return
         self.headline, self.room = words.headline, words.room
@@ -83,7 +84,7 @@ class CopiesPage(Page):
 
     def _failed(self, sentence: str) -> None:
         self.busy = ""
-        self.stage.say(sentence, warn=True)
+        self.shell.toast(sentence, warn=True)
 
     # --- doing
 
@@ -101,7 +102,7 @@ class CopiesPage(Page):
 
         def done(_none: object) -> None:
             self.busy = ""
-            self.stage.say(_("The book is copied and the copy checked."))
+            self.shell.toast(_("The book is copied and the copy checked."))
             self.refresh()
 
         desk.aside(copy, done, self._failed)
@@ -126,14 +127,14 @@ class CopiesPage(Page):
             key = Key(text=_("Go back to this copy"), icon="restore", role="act", loom=True)
             key.bind(on_release=lambda _key: self.restore(line))
             column.add_widget(key)
-        self.stage.open_sheet(_("Copy of the book"), column)
+        self.shell.open_sheet(_("Copy of the book"), column)
 
     def restore(self, line: CopyLine) -> None:
         """Go back to a copy, as one act that can be taken back."""
         if self.busy:
             return
-        desk, stage = self.desk, self.stage
-        stage.close_sheet()
+        desk, shell = self.desk, self.shell
+        shell.close_sheet()
         self.busy = _("Going back to the copy …")
 
         def work():
@@ -147,11 +148,11 @@ class CopiesPage(Page):
             act_id = restored.act_id
 
             def undo() -> None:
-                if stage.try_act(lambda: desk.undo(act_id)):
-                    desk.once(lambda: stage.say(_("Taken back: the book is as before.")))
+                if shell.try_act(lambda: desk.undo(act_id)):
+                    desk.once(lambda: shell.toast(_("Taken back: the book is as before.")))
 
             said = restored_words(restored.records)
-            desk.once(lambda: stage.say(said, undo=undo if act_id else None))
+            desk.once(lambda: shell.toast(said, undo=undo if act_id else None))
 
         desk.aside(work, done, self._failed)
 
@@ -163,7 +164,7 @@ class CopiesPage(Page):
 
         def done(_none: object) -> None:
             self.busy = ""
-            self.stage.say(_("The book is open as it is. Its copies are kept."))
+            self.shell.toast(_("The book is open as it is. Its copies are kept."))
             self.refresh()
 
         self.desk.aside(lambda: self.desk.open(as_it_is=True), done, self._failed)
@@ -179,24 +180,10 @@ class CopiesPage(Page):
             column = Column()
             for sentence in sentences:
                 column.add_widget(Text(text=sentence))
-            self.stage.open_sheet(_("The book was rescued"), column)
+            self.shell.open_sheet(_("The book was rescued"), column)
             self.refresh()
 
         self.desk.aside(self.desk.rescue, done, self._failed)
-
-
-def scenes(desk) -> list[Scene]:
-    """The page, and what going back means."""
-    from storage.copies import list_copies
-
-    found = [Scene("copies", "copies", {})]
-    if list_copies(desk.path):
-        found.append(
-            Scene(
-                "copies-go-back", "copies", {}, lambda page: page.open_copy(page.ids.copies.children[-1].line)
-            )
-        )
-    return found
 
 
 load_kv(__file__)

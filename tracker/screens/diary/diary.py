@@ -18,14 +18,13 @@ from tracker.domain.errors import LoomsideError
 from tracker.domain.rug import Photo, new_id
 from tracker.presenters import diary as told
 from tracker.presenters.diary import NO_LINE, ChangeLine, DiaryLine
-from tracker.presenters.record import Names
-from tracker.screens import Scene
-from tracker.screens.stage.stage import Page
+from tracker.presenters.entry_text import Names
+from tracker.sheets.asking import ask_choice
+from tracker.sheets.entry_detail import RecordDetail, open_record
+from tracker.sheets.files import ask_picture
+from tracker.shell.page import Page
 from tracker.widgets.basics import Column, Key, RowKey, load_kv
-from tracker.widgets.file_list import ask_picture
 from tracker.widgets.look import look
-from tracker.widgets.pad import ask_choice
-from tracker.widgets.record_sheet import RecordDetail, open_record
 from tracker.words import _, n_, number
 
 PAGE = 60
@@ -222,7 +221,7 @@ class DiaryPage(Page):
             self._close_pane()
 
     def _failed(self, sentence: str) -> None:
-        self.stage.say(sentence, warn=True)
+        self.shell.toast(sentence, warn=True)
 
     def _say_found(self) -> None:
         chosen = told.filter_of(self.filter_key)
@@ -313,7 +312,7 @@ class DiaryPage(Page):
                 self.filter_key = str(choice)
             self._keep_narrowing()
 
-        ask_choice(self.stage, _("What to show"), choices, pick, chosen=self.filter_key)
+        ask_choice(self.shell, _("What to show"), choices, pick, chosen=self.filter_key)
 
     def toggle_search(self) -> None:
         """Show the line to search with, or put it away."""
@@ -368,7 +367,7 @@ class DiaryPage(Page):
             return
         self.open_act = entry.act_id
         if look.shape == "tall":
-            self.stage.open_sheet(
+            self.shell.open_sheet(
                 told.entry_detail(entry, self._names, self.desk.today()).title, self._detail(entry)
             )
         else:
@@ -403,51 +402,51 @@ class DiaryPage(Page):
         book = self.desk.rug if self.desk.rug is not None and entry.rug_id == self.desk.rug.plan.id else None
         if len(detail.changes) == 1:
             one = detail.changes[0]
-            body.add_widget(RecordDetail(self.stage, self.desk, one.record_id, self._names, book))
+            body.add_widget(RecordDetail(self.shell, self.desk, one.record_id, self._names, book))
         else:
             for change in detail.changes:
                 row = ChangeRow(change=change)
                 row.bind(on_release=lambda row: self._open_change(row.change.record_id, book))
                 body.add_widget(row)
-        if detail.take_back:
-            key = Key(text=detail.take_back, icon="redo" if entry.undoes_id else "undo")
-            key.bind(on_release=lambda _key: self.take_back(detail))
+        if detail.undo_now:
+            key = Key(text=detail.undo_now, icon="redo" if entry.undoes_id else "undo")
+            key.bind(on_release=lambda _key: self.undo_now(detail))
             box.ids.foot.add_widget(key)
         return box
 
     def _open_change(self, record_id: str, book) -> None:
-        self.stage.close_sheet()
-        open_record(self.stage, self.desk, record_id, names=self._names, book=book)
+        self.shell.close_sheet()
+        open_record(self.shell, self.desk, record_id, names=self._names, book=book)
 
-    def take_back(self, detail: told.EntryDetail) -> None:
+    def undo_now(self, detail: told.EntryDetail) -> None:
         """Take an act back; the strip offers to do it again."""
-        stage, desk = self.stage, self.desk
+        shell, desk = self.shell, self.desk
         undone: list[str] = []
-        if not stage.try_act(lambda: undone.append(desk.undo(detail.act_id))):
+        if not shell.try_act(lambda: undone.append(desk.undo(detail.act_id))):
             return
-        stage.close_sheet()
+        shell.close_sheet()
 
         def again() -> None:
-            if undone[0] and stage.try_act(lambda: desk.undo(undone[0])):
-                desk.once(lambda: stage.say(_("It stands again.")))
+            if undone[0] and shell.try_act(lambda: desk.undo(undone[0])):
+                desk.once(lambda: shell.toast(_("It stands again.")))
 
         said = _("Taken back: {entry}").format(
             entry=detail.changes[0].head if detail.changes else detail.title
         )
-        desk.once(lambda: stage.say(said, undo=again))
+        desk.once(lambda: shell.toast(said, undo=again))
 
     # --- pictures
 
     def add_photo(self) -> None:
         """Take a picture, or choose one from the files."""
         if self.desk.rug is None:
-            self.stage.say(_("Plan a rug first; its pictures are then kept with it."), warn=True)
+            self.shell.toast(_("Plan a rug first; its pictures are then kept with it."), warn=True)
             return
         if not camera.has_camera():
             self._choose_photo()
             return
         ask_choice(
-            self.stage,
+            self.shell,
             _("A picture of the rug"),
             [(_("Take one now"), "camera"), (_("Choose one from the files"), "files")],
             lambda choice: self._take_photo() if choice == "camera" else self._choose_photo(),
@@ -459,15 +458,17 @@ class DiaryPage(Page):
                 self.desk.post(lambda: self.keep_photo(path, remove=True))
 
         if not camera.take_picture(taken):
-            self.stage.say(_("The camera did not open. Choose a picture from the files instead."), warn=True)
+            self.shell.toast(
+                _("The camera did not open. Choose a picture from the files instead."), warn=True
+            )
             self._choose_photo()
 
     def _choose_photo(self) -> None:
-        ask_picture(self.stage, _("A picture of the rug"), self.keep_photo)
+        ask_picture(self.shell, _("A picture of the rug"), self.keep_photo)
 
     def keep_photo(self, source: Path, remove: bool = False) -> None:
         """Keep a picture with the rug in hand; `remove`: the camera's own file goes once the book has it."""
-        stage, desk = self.stage, self.desk
+        shell, desk = self.shell, self.desk
         if desk.rug is None:
             return
         rug_id, day = desk.rug.plan.id, desk.today()
@@ -481,44 +482,19 @@ class DiaryPage(Page):
                 act_id = desk.act("photo added", photo, rug_id=rug_id)
             except LoomsideError as trouble:
                 photos.forget_photo(desk.path, file_name)
-                stage.say(trouble.sentence, warn=True)
+                shell.toast(trouble.sentence, warn=True)
                 return
             # Only now: a picture that could not be kept is still there to be chosen again.
             if remove:
                 camera.forget_picture(source)
 
             def undo() -> None:
-                if stage.try_act(lambda: desk.undo(act_id)):
-                    desk.once(lambda: stage.say(_("Taken back.")))
+                if shell.try_act(lambda: desk.undo(act_id)):
+                    desk.once(lambda: shell.toast(_("Taken back.")))
 
-            desk.once(lambda: stage.say(_("The picture is kept with the rug."), undo=undo))
+            desk.once(lambda: shell.toast(_("The picture is kept with the rug."), undo=undo))
 
         desk.aside(keep, kept, self._failed)
-
-
-def scenes(desk) -> list[Scene]:
-    """The list, an entry in full, a correction's history, and what the list can be narrowed to."""
-    found = [Scene("diary", "diary", {})]
-    if desk.rug is None:
-        return found
-
-    def open_kind(page: DiaryPage, kind: str) -> None:
-        from tracker.reports.screens import settle
-
-        settle(3)
-        wanted = next((entry for entry in page._entries.values() if entry.kind == kind), None)
-        if wanted is not None:
-            row = DiaryRow()
-            row.line = next(line for line in page._lines.values() if line.act_id == wanted.act_id)
-            page.open_row(row)
-
-    found += [
-        Scene("diary-entry", "diary", {}, lambda page: open_kind(page, "session logged")),
-        Scene("diary-correction", "diary", {}, lambda page: open_kind(page, "session corrected")),
-        Scene("diary-many", "diary", {}, lambda page: open_kind(page, "yarn bought")),
-        Scene("diary-filter", "diary", {}, lambda page: page.ask_filter()),
-    ]
-    return found
 
 
 load_kv(__file__)

@@ -9,12 +9,11 @@ from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, St
 
 from tracker.domain.rug import AfterStep
 from tracker.presenters import finish as finish_sums
-from tracker.screens import Scene
-from tracker.screens.stage.stage import Page
+from tracker.sheets.asking import ask_day, ask_number, ask_text
+from tracker.shell.page import Page
 from tracker.widgets.basics import Across, Column, Key, Text, load_kv
 from tracker.widgets.look import look
 from tracker.widgets.month_calendar import MonthCalendar  # noqa: F401 - used by the kv file
-from tracker.widgets.pad import ask_day, ask_number, ask_text
 from tracker.words import _, number
 
 STEP_DRAFT = "after step"
@@ -119,7 +118,7 @@ class FinishPage(Page):
             return
         self.state = "rug"
         self._offer(self.ids.plan_place, False, "", "", self.act)
-        state = finish_sums.finish_state(desk.rug, desk.answers)
+        state = finish_sums.build_finish_state(desk.rug, desk.answers)
         self.label, self.figure, self.span = state.label, state.figure, state.span
         self.ready, self.left_words = state.ready, state.left
         self.wish, self.wish_words = state.wish, state.wish_words
@@ -162,7 +161,9 @@ class FinishPage(Page):
         if desk.rug is None or desk.answers is None:
             return
         today, rug = desk.today(), self._calendar_rug()
-        ids.month.month = finish_sums.month_state(rug, desk.answers, self.shown, today, self._first_weekday())
+        ids.month.month = finish_sums.build_month_state(
+            rug, desk.answers, self.shown, today, self._first_weekday()
+        )
         self.month_words = ids.month.month.title
         ids.month.picked = self.picked
         two = look.shape == "tablet"
@@ -177,7 +178,7 @@ class FinishPage(Page):
         if two:
             second = ids.second_place.children[0]
             after = finish_sums.other_month(self.shown, 1)
-            second.ids.month.month = finish_sums.month_state(
+            second.ids.month.month = finish_sums.build_month_state(
                 rug, desk.answers, after, today, self._first_weekday()
             )
             second.ids.month.picked = self.picked
@@ -244,7 +245,7 @@ class FinishPage(Page):
             return
         if any(off.first_day <= on <= off.last_day for off in desk.holidays):
             self._show_months()
-            self.stage.say(
+            self.shell.toast(
                 _(
                     "A public holiday of the country chosen in the settings. Choose another country there to weave on it."
                 )
@@ -257,15 +258,15 @@ class FinishPage(Page):
             act_id = desk.act(change.kind, *change.values, withdraw=change.withdraw)
             desk.once(lambda: self._answer(change.sentence, act_id, before))
 
-        self.stage.try_act(work)
+        self.shell.try_act(work)
 
     def _answer(self, sentence: str, act_id: str, before) -> None:
         """Say what was done and how it moved the date, with an undo."""
-        desk, stage = self.desk, self.stage
+        desk, shell = self.desk, self.shell
 
         def undo() -> None:
-            stage.try_act(lambda: desk.undo(act_id))
-            stage.say(_("Taken back."))
+            shell.try_act(lambda: desk.undo(act_id))
+            shell.toast(_("Taken back."))
 
         after = desk.answers
         if before is not None and after is not None and before.finish and after.finish:
@@ -281,7 +282,7 @@ class FinishPage(Page):
                         abs(moved),
                     ).format(days=f"{moved:+d}".replace("-", "−"), day=day(after.finish.middle, after.day)),
                 )
-        stage.say(sentence, undo=undo)
+        shell.toast(sentence, undo=undo)
 
     def ask_reason(self) -> None:
         """Ask why the picked day is off."""
@@ -297,7 +298,7 @@ class FinishPage(Page):
                 desk.act("days off entered", value)
 
         ask_text(
-            self.stage,
+            self.shell,
             _("Why is it a day off?"),
             kept,
             take,
@@ -313,30 +314,30 @@ class FinishPage(Page):
         start = desk.rug.plan.wished_day or (
             desk.answers.finish.middle if desk.answers.finish else desk.today()
         )
-        ask_day(self.stage, _("By which day do you wish it woven?"), start, self._wish)
+        ask_day(self.shell, _("By which day do you wish it woven?"), start, self._wish)
 
     def _wish(self, on: date | None) -> None:
-        desk, stage = self.desk, self.stage
+        desk, shell = self.desk, self.shell
 
         def work() -> None:
             plan = finish_sums.with_wish(desk.rug.plan, on, desk.today())
             act_id = desk.act("wished-for day changed", plan)
 
             def undo() -> None:
-                stage.try_act(lambda: desk.undo(act_id))
-                stage.say(_("Taken back."))
+                shell.try_act(lambda: desk.undo(act_id))
+                shell.toast(_("Taken back."))
 
             def answer() -> None:
                 words = (
-                    finish_sums.finish_state(desk.rug, desk.answers).wish_words
+                    finish_sums.build_finish_state(desk.rug, desk.answers).wish_words
                     if on
                     else _("No day is wished for.")
                 )
-                stage.say(words, undo=undo)
+                shell.toast(words, undo=undo)
 
             desk.once(answer)
 
-        stage.try_act(work)
+        shell.try_act(work)
 
     def drop_wish(self) -> None:
         """Wish for no day."""
@@ -345,18 +346,18 @@ class FinishPage(Page):
     # --- the steps after weaving
 
     def _write(self, kind: str, sentence: str, *values, withdraw=()) -> None:
-        desk, stage = self.desk, self.stage
+        desk, shell = self.desk, self.shell
 
         def work() -> None:
             act_id = desk.act(kind, *values, withdraw=withdraw)
 
             def undo() -> None:
-                stage.try_act(lambda: desk.undo(act_id))
-                stage.say(_("Taken back."))
+                shell.try_act(lambda: desk.undo(act_id))
+                shell.toast(_("Taken back."))
 
-            desk.once(lambda: stage.say(sentence, undo=undo))
+            desk.once(lambda: shell.toast(sentence, undo=undo))
 
-        stage.try_act(work)
+        shell.try_act(work)
 
     def _step(self, step_id: str) -> AfterStep | None:
         return next((step for step in self.desk.rug.after_steps if step.id == step_id), None)
@@ -388,7 +389,7 @@ class FinishPage(Page):
         self._editing_key = key
         self._sheet = StepSheet(page=self, is_new=step_id is None)
         self._show_sheet()
-        self.stage.open_sheet(_("A step after weaving"), self._sheet)
+        self.shell.open_sheet(_("A step after weaving"), self._sheet)
 
     def _show_sheet(self) -> None:
         step = self._editing
@@ -413,12 +414,12 @@ class FinishPage(Page):
         def take(name: str) -> None:
             self.change_step(name=name)
 
-        ask_text(self.stage, _("What is done?"), self._editing.name, take, most=60)
+        ask_text(self.shell, _("What is done?"), self._editing.name, take, most=60)
 
     def ask_step_days(self) -> None:
         """Ask for the days the step takes."""
         ask_number(
-            self.stage,
+            self.shell,
             _("How many days does it take?"),
             self._editing.days,
             lambda days: self.change_step(days=float(days)),
@@ -438,7 +439,7 @@ class FinishPage(Page):
             return
         new = self._sheet.is_new
         self.desk.drafts.put(STEP_DRAFT, None)
-        self.stage.close_sheet()
+        self.shell.close_sheet()
         self._write(
             "step entered" if new else "step changed", _("{step}: kept.").format(step=step.name), step
         )
@@ -447,7 +448,7 @@ class FinishPage(Page):
         """Take the step of the sheet out."""
         step = self._editing
         self.desk.drafts.put(STEP_DRAFT, None)
-        self.stage.close_sheet()
+        self.shell.close_sheet()
         self._write("step withdrawn", _("{step}: taken out.").format(step=step.name), withdraw=(step.id,))
 
     # --- the end
@@ -462,32 +463,7 @@ class FinishPage(Page):
 
     def act(self) -> None:
         """The key of the empty page."""
-        self.stage.go("plan")
-
-
-def scenes(desk) -> list[Scene]:
-    """This month, the month of the finish, the lower end of the page, a step's sheet."""
-    found = [Scene("finish", "finish", {})]
-    if desk.rug is None:
-        return found
-
-    def at_finish(page: FinishPage) -> None:
-        page.show_finish()
-        if look.shape == "tall":
-            page.ids.scroll.scroll_y = 0.62
-
-    def below(page: FinishPage) -> None:
-        page.ids.scroll.scroll_y = 0
-
-    def stepping(page: FinishPage) -> None:
-        page.open_step()
-
-    return [
-        *found,
-        Scene("finish-month", "finish", {}, at_finish),
-        Scene("finish-below", "finish", {}, below),
-        Scene("finish-step", "finish", {}, stepping),
-    ]
+        self.shell.go("plan")
 
 
 load_kv(__file__)

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from kivy.core.text import Label as CoreLabel
 from kivy.metrics import dp
 from kivy.properties import BooleanProperty, NumericProperty, StringProperty
@@ -12,21 +10,20 @@ from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.label import Label
 from kivy.uix.recycleview import RecycleView
 
-from tracker.desk import now_utc
+from tracker.app.clock import now_utc
 from tracker.device.awake import keep_awake
 from tracker.device.speak import can_speak, speak
 from tracker.domain.errors import LoomsideError
-from tracker.presenters import evening as form_sums
 from tracker.presenters import loom as row_sums
+from tracker.presenters import session as form_sums
 from tracker.presenters import timer as timer_sums
 from tracker.presenters.places import PlacePart
-from tracker.screens import Scene
-from tracker.screens.evening.evening import DRAFT, TIMER
-from tracker.screens.stage.stage import Page
+from tracker.screens.session.session import DRAFT, TIMER
+from tracker.sheets.asking import ask_choice
+from tracker.shell.page import Page
 from tracker.theme import DARK, LIGHT
 from tracker.widgets.basics import Key, load_kv
 from tracker.widgets.look import look
-from tracker.widgets.pad import ask_choice
 from tracker.widgets.row_strip import RowStrip  # noqa: F401 - used by the kv file
 from tracker.words import _, number
 
@@ -125,7 +122,7 @@ class LoomPage(Page):
     part: PlacePart | None = None
     shown: int | None = None
     _shown_of: str | None = None
-    row: row_sums.LoomRow | None = None
+    row: row_sums.LoomState | None = None
 
     def __init__(self, **kwargs) -> None:
         super().__init__(**kwargs)
@@ -173,7 +170,9 @@ class LoomPage(Page):
         form = self._form()
         self.parts = row_sums.team_parts(desk.rug, form)
         self.part = row_sums.part_of(desk.drafts.get(PART), desk.rug.plan.id, self.parts)
-        row = row_sums.loom_row(desk.rug, self.shown, form, desk.today(), self.mirrored, self._knots())
+        row = row_sums.build_loom_state(
+            desk.rug, self.shown, form, desk.today(), self.mirrored, self._knots()
+        )
         self.row = row
         short = look.text_scale >= 1.5
         self.part_shown = row_sums.part_words(self.part, self.parts, short) if row.state == "row" else ""
@@ -281,7 +280,7 @@ class LoomPage(Page):
         choices = [(row_sums.part_words(None, self.parts), None)]
         choices += [(row_sums.part_words(part, self.parts), part.weaver_id) for part in self.parts]
         chosen = None if self.part is None else self.part.weaver_id
-        ask_choice(self.stage, _("Whose part of the row?"), choices, self.choose_part, chosen)
+        ask_choice(self.shell, _("Whose part of the row?"), choices, self.choose_part, chosen)
 
     def choose_part(self, weaver_id: str | None) -> None:
         """Look at one weaver's part, at the row that comes next there; None: at the whole row."""
@@ -308,32 +307,32 @@ class LoomPage(Page):
 
     # --- counting
 
-    def _form(self) -> form_sums.EveningForm | None:
+    def _form(self) -> form_sums.SessionForm | None:
         """Return the session form that waits in the drafts for this rug."""
         drafts, rug = self.desk.drafts, self.desk.rug
         if rug is None or drafts.get("session rug") != rug.plan.id:
             return None
         return form_sums.from_kept(drafts.get(DRAFT) or {})
 
-    def _keep_form(self, form: form_sums.EveningForm) -> None:
+    def _keep_form(self, form: form_sums.SessionForm) -> None:
         drafts, rug = self.desk.drafts, self.desk.rug
         drafts.put(DRAFT, None if row_sums.is_bare(form, rug) else form_sums.to_kept(form))
         drafts.put("session rug", rug.plan.id)
 
     def row_done(self) -> None:
         """Count a row and go on to the next."""
-        desk, stage = self.desk, self.stage
+        desk, shell = self.desk, self.shell
         form = self._form()
         timer = timer_sums.from_kept(desk.drafts.get(TIMER))
         runs = timer is not None and timer_sums.worked(timer, now_utc()) <= timer_sums.LONGEST
         if row_sums.must_save_first(form, desk.today(), runs):
-            stage.go("evening")
-            stage.say(_("These rows were counted on another day. Save them first."), warn=True)
+            shell.go("session")
+            shell.toast(_("These rows were counted on another day. Save them first."), warn=True)
             return
         try:
             form = row_sums.count_rows(form, desk.rug, desk.today(), 1)
         except LoomsideError as trouble:
-            stage.say(trouble.sentence, warn=True)
+            shell.toast(trouble.sentence, warn=True)
             return
         self._keep_form(form)
         self._forget_place()
@@ -346,11 +345,11 @@ class LoomPage(Page):
             self.refresh()
             return
 
-        def take_back() -> None:
+        def undo_now() -> None:
             self._keep_form(row_sums.count_rows(form, self.desk.rug, self.desk.today(), -1))
             self.look_at(None)
 
-        self.stage.try_act(take_back)
+        self.shell.try_act(undo_now)
 
     def _forget_place(self) -> None:
         drafts = self.desk.drafts
@@ -358,16 +357,16 @@ class LoomPage(Page):
 
     def save_session(self) -> None:
         """Go to the session form; the counted rows stand in it."""
-        self.stage.go("evening")
+        self.shell.go("session")
 
     def act(self) -> None:
         """The large key: a row done, or whatever comes first."""
         if self.state == "no rug":
-            self.stage.go("plan")
+            self.shell.go("plan")
         elif self.browsing:
             self.look_at(None)
         elif self.state == "woven":
-            self.stage.go("evening" if self.counted else "finish")
+            self.shell.go("session" if self.counted else "finish")
         else:
             self.row_done()
 
@@ -399,60 +398,12 @@ class LoomPage(Page):
     def read_aloud(self) -> None:
         """Read the row aloud from the place on."""
         if self.row is None or not speak(row_sums.spoken(self.row, self._place())):
-            self.stage.say(_("This device cannot read aloud."))
+            self.shell.toast(_("This device cannot read aloud."))
 
     def tile_height(self, scale: float, long_names: bool) -> float:
         """Height of a run's tile in px."""
         lines = 1.25 if scale < 1.5 else 2.0 if long_names else 1.46
         return max(look.loom_touch, look.type_sizes["great"] * lines) + dp(2)
-
-
-def scenes(desk) -> list[Scene]:
-    """The row, the place marked, another row looked at, and rows counted."""
-    found = [Scene("loom", "loom", {})]
-    if desk.rug is None:
-        return found
-
-    def marked(page: LoomPage) -> None:
-        if page.row and len(page.row.runs) > 3:
-            page._keep_place(3)
-
-    def browsed(page: LoomPage) -> None:
-        page._forget_place()
-        page.step(1)
-
-    def mirrored(page: LoomPage) -> None:
-        page.mirror()
-        page.desk.drafts.put(MIRRORED, None)
-
-    def counted(page: LoomPage) -> None:
-        drafts = page.desk.drafts
-        page.row_done()
-        page.row_done()
-        drafts.put(DRAFT, None)
-
-    def one_part(page: LoomPage) -> None:
-        # A team on paper only: the book stays as it is.
-        rug, drafts = page.desk.rug, page.desk.drafts
-        weavers = tuple(weaver.id for weaver in rug.weavers)
-        form = form_sums.with_weavers(form_sums.blank_form(rug, page.desk.today()), rug, weavers)
-        places, _ahead = form_sums.places_to_change(form, rug)
-        page._keep_form(replace(form, places=places, ahead=((places[0][0], 2),)))
-        page.refresh()
-        if page.parts:
-            page.choose_part(places[0][0])
-        drafts.put(DRAFT, None)
-        drafts.put(PART, None)
-
-    if len(desk.rug.weavers) > 1:
-        found.append(Scene("loom-part", "loom", {}, one_part))
-    return [
-        *found,
-        Scene("loom-counted", "loom", {}, counted),
-        Scene("loom-place", "loom", {}, marked),
-        Scene("loom-next-row", "loom", {}, browsed),
-        Scene("loom-mirrored", "loom", {}, mirrored),
-    ]
 
 
 load_kv(__file__)

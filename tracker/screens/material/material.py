@@ -5,10 +5,9 @@ from __future__ import annotations
 from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 
-from tracker.presenters.material import Fact, Group, Story, YarnFacts, material_words
+from tracker.presenters.material import Fact, Group, Story, YarnFacts, build_material_state
 from tracker.presenters.whole_plan import whole_plan
-from tracker.screens import Scene
-from tracker.screens.stage.stage import Page
+from tracker.shell.page import Page
 from tracker.widgets.basics import Across, Icon, RowKey, Text, Tiles, load_kv
 from tracker.widgets.forms import FormColumn
 from tracker.widgets.look import look
@@ -65,7 +64,7 @@ class MaterialPage(Page):
             column = no_rug(self)
             self._place(columns, (column,))
             return
-        words = material_words(desk.rug, plan, desk.answers)
+        words = build_material_state(desk.rug, plan, desk.answers)
         boxes = [FormColumn(pos_hint={"top": 1}) for _at in range(1 if look.shape == "tall" else 2)]
         for sentence in words.warnings:
             boxes[0].warn(sentence)
@@ -111,12 +110,12 @@ class MaterialPage(Page):
             box.table(story.lines)
         if story.source:
             box.note(_("Source: {source}").format(source=story.source))
-        self.stage.open_sheet(story.title, box)
+        self.shell.open_sheet(story.title, box)
 
     def change_plan(self) -> None:
         """Open the plan form."""
         if self.desk.rug is not None:
-            self.stage.go("plan", rug_id=self.desk.rug.plan.id)
+            self.shell.go("plan", rug_id=self.desk.rug.plan.id)
 
 
 def no_rug(page: Page) -> FormColumn:
@@ -126,26 +125,8 @@ def no_rug(page: Page) -> FormColumn:
     box.note(
         _("Plan one first: its size, its density, its colours. It takes about two minutes."), style="body"
     )
-    box.key(_("Plan a rug"), lambda: page.stage.go("plan"), icon="plus", role="act")
+    box.key(_("Plan a rug"), lambda: page.shell.go("plan"), icon="plus", role="act")
     return box
-
-
-def scenes(desk) -> list[Scene]:
-    """The plan, and where two of its numbers come from."""
-    found = [Scene("material", "material", {})]
-    if desk.rug is not None:
-
-        def colour(page: MaterialPage) -> None:
-            words = material_words(desk.rug, whole_plan.of(desk), desk.answers)
-            page.tell(next(group for group in words.groups if group.yarns).yarns[0].story)
-
-        def lower(page: MaterialPage) -> None:
-            page.ids.scroll.scroll_y = 0
-
-        if desk.rug.yarns:
-            found.append(Scene("material-story", "material", {}, colour))
-        found.append(Scene("material-end", "material", {}, lower))
-    return found
 
 
 load_kv(__file__)

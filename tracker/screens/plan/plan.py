@@ -28,22 +28,21 @@ from tracker.domain.units import (
     to_per_10cm,
 )
 from tracker.domain.yarn import EXAMPLES, parse_fineness
+from tracker.files.regular import copy_regular
 from tracker.pictures.limits import MAX_CARTOON_FILE_BYTES
 from tracker.presenters import plan as sums
 from tracker.presenters import plan_view as view
 from tracker.presenters.picture import chosen_cartoon
 from tracker.presenters.plan import CartoonForm, PlanForm, YarnForm
 from tracker.presenters.settings import settings
-from tracker.regular_file import copy_regular
-from tracker.screens import Scene
-from tracker.screens.stage.stage import Page
+from tracker.sheets.asking import ask_choice, ask_day, ask_number, ask_text
+from tracker.sheets.files import ask_picture
+from tracker.sheets.shades import ask_shade
+from tracker.shell.page import Page
 from tracker.widgets.basics import Across, Key, Stepper, Swatch, Text, load_kv
-from tracker.widgets.file_list import ask_picture
 from tracker.widgets.forms import CardKey, FormColumn
 from tracker.widgets.look import look
-from tracker.widgets.pad import ask_choice, ask_day, ask_number, ask_text
 from tracker.widgets.rug_picture import RugPicture
-from tracker.widgets.shade_sheet import ask_shade
 from tracker.words import _, n_, number
 
 DRAFTS = "plan forms"
@@ -120,7 +119,7 @@ class PlanPage(Page):
             if desk.rug is not None and desk.rug.plan.id == rug_id:
                 self.book = desk.rug
             else:
-                self.stage.try_act(lambda: setattr(self, "book", desk.rug_book(rug_id)))
+                self.shell.try_act(lambda: setattr(self, "book", desk.rug_book(rug_id)))
         self._draft = NEW if self.book is None else rug_id or NEW
         kept = sums.from_kept((desk.drafts.get(DRAFTS) or {}).get(self._draft))
         self._restored = kept is not None
@@ -215,7 +214,7 @@ class PlanPage(Page):
             self._picture, self.part = picture, part
             self.change(kept)
 
-        self.stage.say(_("The form is as at the start."), undo=undo)
+        self.shell.toast(_("The form is as at the start."), undo=undo)
 
     # --- showing
 
@@ -322,7 +321,7 @@ class PlanPage(Page):
         rug = self.desk.rug
         if self.book is not None and rug is not None and rug.plan.id == self.book.plan.id:
             material = Key(text=_("What the rug needs"), icon="ball")
-            material.bind(on_release=lambda _key: self.stage.go("material"))
+            material.bind(on_release=lambda _key: self.shell.go("material"))
             box.add_widget(material)
         if self._draft_there():
             again = Key(text=_("Start over"), icon="restore", role="quiet")
@@ -475,7 +474,7 @@ class PlanPage(Page):
                 raise BadEntry(_("Give the rug a name."))
             self.change(replace(self.form, name=name))
 
-        ask_text(self.stage, _("Name of the rug"), self.form.name, take, most=sums.MOST_NAME)
+        ask_text(self.shell, _("Name of the rug"), self.form.name, take, most=sums.MOST_NAME)
 
     # --- the cartoon's pictures
 
@@ -514,7 +513,7 @@ class PlanPage(Page):
 
     def choose_cartoon(self) -> None:
         """Ask for the picture of the cartoon."""
-        ask_picture(self.stage, _("Which picture?"), self.look_at)
+        ask_picture(self.shell, _("Which picture?"), self.look_at)
 
     def look_at(self, path: Path) -> None:
         """Read a chosen picture; take it when it is clean, else show first what would be merged."""
@@ -564,7 +563,7 @@ class PlanPage(Page):
 
         self._picture = picture
         self.change(sums.take_cartoon(before, cartoon))
-        self.stage.say(
+        self.shell.toast(
             _("Cartoon taken: {knots} × {rows} knots.").format(
                 knots=number(cartoon.knots), rows=number(cartoon.rows)
             ),
@@ -623,12 +622,12 @@ class PlanPage(Page):
 
         self._picture = None
         self.change(sums.drop_cartoon(before))
-        self.stage.say(_("The cartoon is left out; its colours keep their shares."), undo=undo)
+        self.shell.toast(_("The cartoon is left out; its colours keep their shares."), undo=undo)
 
     def ask_given(self) -> None:
         """Ask what part of the rug the picture shows."""
         ask_choice(
-            self.stage,
+            self.shell,
             _("The picture shows"),
             given_words(),
             lambda given: self._relay(given=given, shared_column=False, shared_row=False),
@@ -638,7 +637,7 @@ class PlanPage(Page):
     def ask_times(self, option: str, title: str) -> None:
         """Ask how often the picture is repeated."""
         ask_number(
-            self.stage, title, getattr(self.form.cartoon, option), lambda times: self._relay(**{option: times}),
+            self.shell, title, getattr(self.form.cartoon, option), lambda times: self._relay(**{option: times}),
             unit=_("times"), least=1, most=500,
         )  # fmt: skip
 
@@ -657,7 +656,7 @@ class PlanPage(Page):
                 return
             self._relay(**{option: file})
 
-        ask_picture(self.stage, title, take)
+        ask_picture(self.shell, title, take)
 
     def ask_border(self) -> None:
         """Ask for the two pictures of a border; when both are there, leave the border out again."""
@@ -719,7 +718,7 @@ class PlanPage(Page):
             self.change(sums.set_size(self.form, **{side: to_cm(value, unit)}))
 
         ask_number(
-            self.stage, title, round(from_cm(getattr(self.form, side), unit), 2), take,
+            self.shell, title, round(from_cm(getattr(self.form, side), unit), 2), take,
             unit=_("in") if unit is LengthUnit.INCH else _("cm"), decimals=2,
             least=round(from_cm(sums.LEAST_SIDE_CM, unit), 1), most=round(from_cm(sums.MOST_SIDE_CM, unit)),
         )  # fmt: skip
@@ -793,14 +792,14 @@ class PlanPage(Page):
             self.change(sums.set_density(self.form, **{which: check_density(to_per_10cm(count, unit))}))
 
         ask_number(
-            self.stage, title, round(from_per_10cm(getattr(self.form, which), unit), 2), take,
+            self.shell, title, round(from_per_10cm(getattr(self.form, which), unit), 2), take,
             unit=view.unit_words(unit), decimals=2, most=round(from_per_10cm(MOST_PER_10CM, unit)),
         )  # fmt: skip
 
     def ask_pile(self) -> None:
         """Ask how high the pile stands."""
         ask_number(
-            self.stage, _("Pile height after shearing"), self.form.pile_height_mm,
+            self.shell, _("Pile height after shearing"), self.form.pile_height_mm,
             lambda value: self.change(replace(self.form, pile_height_mm=value)),
             unit=_("mm"), decimals=1, least=1, most=100,
         )  # fmt: skip
@@ -852,9 +851,9 @@ class PlanPage(Page):
         """Ask for the shade of one more colour."""
 
         def take(name: str, colour: str) -> None:
-            self.stage.try_act(lambda: self.change(sums.add_colour(self.form, name, colour)))
+            self.shell.try_act(lambda: self.change(sums.add_colour(self.form, name, colour)))
 
-        ask_shade(self.stage, _("Which shade?"), "#9B2F25", take)
+        ask_shade(self.shell, _("Which shade?"), "#9B2F25", take)
 
     # --- one yarn
 
@@ -930,7 +929,7 @@ class PlanPage(Page):
             self.change(sums.move_shade(self.form, shade, str(yarn_id)))
 
         ask_choice(
-            self.stage,
+            self.shell,
             _("Knotted in"),
             tuple((other.name, other.id) for other in self.form.of(Role.PILE)),
             take,
@@ -940,7 +939,7 @@ class PlanPage(Page):
     def ask_swatch(self, yarn: YarnForm) -> None:
         """Ask for the yarn's shade; the name stays."""
         ask_shade(
-            self.stage, _("Shade of {name}").format(name=yarn.name), yarn.swatch,
+            self.shell, _("Shade of {name}").format(name=yarn.name), yarn.swatch,
             lambda _name, colour: self.change(sums.with_yarn(self.form, yarn.id, swatch=colour)),
         )  # fmt: skip
 
@@ -952,12 +951,12 @@ class PlanPage(Page):
                 raise BadEntry(_("Give it a name."))
             self.change(sums.with_yarn(self.form, yarn.id, name=name))
 
-        ask_text(self.stage, _("Name of the yarn"), yarn.name, take, most=60)
+        ask_text(self.shell, _("Name of the yarn"), yarn.name, take, most=60)
 
     def ask_share(self, yarn: YarnForm) -> None:
         """Ask for a colour's share; left empty it takes an even part."""
         ask_number(
-            self.stage, _("Share of {name}").format(name=yarn.name), yarn.share,
+            self.shell, _("Share of {name}").format(name=yarn.name), yarn.share,
             lambda share: self.change(sums.set_share(self.form, yarn.id, share)),
             unit="%", decimals=1, most=100, optional=True,
         )  # fmt: skip
@@ -973,7 +972,7 @@ class PlanPage(Page):
             self._set_yarn(yarn_id, role, count=text)
 
         ask_text(
-            self.stage,
+            self.shell,
             _("Fineness, as the label says it"),
             yarn.count,
             take,
@@ -994,7 +993,7 @@ class PlanPage(Page):
         value = getattr(yarn, name)
         if name == "dyer":
             ask_text(
-                self.stage, title, value, lambda text: self._set_yarn(yarn_id, role, dyer=text),
+                self.shell, title, value, lambda text: self._set_yarn(yarn_id, role, dyer=text),
                 hint=_("A name or a place"), most=80,
             )  # fmt: skip
             return
@@ -1011,14 +1010,14 @@ class PlanPage(Page):
             "pile_g_per_m2": (_("g"), 0, 50, 20_000, True),
         }[name]
         ask_number(
-            self.stage, title, value, lambda given: self._set_yarn(yarn_id, role, **{name: given}),
+            self.shell, title, value, lambda given: self._set_yarn(yarn_id, role, **{name: given}),
             unit=unit, decimals=decimals, least=least, most=most, optional=optional,
         )  # fmt: skip
 
     def ask_fibre(self, yarn: YarnForm) -> None:
         """Ask of what a yarn is spun."""
         ask_choice(
-            self.stage, _("Fibre"), view.fibres(),
+            self.shell, _("Fibre"), view.fibres(),
             lambda fibre: self.change(sums.with_yarn(self.form, yarn.id, fibre=fibre)), yarn.fibre,
         )  # fmt: skip
 
@@ -1030,11 +1029,11 @@ class PlanPage(Page):
             after = sums.remove_yarn(before, yarn.id, self.book)
             self.yarn_id = ""
             self.change(after)
-            self.stage.say(
+            self.shell.toast(
                 _("{name} is out of the plan.").format(name=yarn.name), undo=lambda: self.change(before)
             )
 
-        self.stage.try_act(work)
+        self.shell.try_act(work)
 
     # --- wefts, warp and loom
 
@@ -1058,7 +1057,7 @@ class PlanPage(Page):
         """Ask for a measure of the loom or the ends."""
         if name == "selvedge_warps":
             ask_number(
-                self.stage, title, self.form.selvedge_warps,
+                self.shell, title, self.form.selvedge_warps,
                 lambda value: self.change(replace(self.form, selvedge_warps=value)), unit=_("warps"), most=200,
             )  # fmt: skip
             return
@@ -1069,7 +1068,7 @@ class PlanPage(Page):
             self.change(replace(self.form, **{name: None if given is None else to_cm(given, unit)}))
 
         ask_number(
-            self.stage, title, None if value is None else round(from_cm(value, unit), 2), take,
+            self.shell, title, None if value is None else round(from_cm(value, unit), 2), take,
             unit=_("in") if unit is LengthUnit.INCH else _("cm"), decimals=1, most=5000,
             optional=name in ("loom_width_cm", "beam_roll_cm"),
         )  # fmt: skip
@@ -1125,7 +1124,7 @@ class PlanPage(Page):
     def ask_hours(self) -> None:
         """Ask for the hours of a week."""
         ask_number(
-            self.stage, _("Hours at the loom in a week"), self.form.hours_per_week,
+            self.shell, _("Hours at the loom in a week"), self.form.hours_per_week,
             lambda value: self.change(replace(self.form, hours_per_week=value)),
             unit=_("hours"), decimals=1, least=0.5, most=168,
         )  # fmt: skip
@@ -1133,14 +1132,14 @@ class PlanPage(Page):
     def ask_weavers(self) -> None:
         """Ask how many sit side by side."""
         ask_number(
-            self.stage, _("Weavers side by side"), self.form.weavers_planned,
+            self.shell, _("Weavers side by side"), self.form.weavers_planned,
             lambda value: self.change(replace(self.form, weavers_planned=value)), unit=_("weavers"), least=1, most=12,
         )  # fmt: skip
 
     def ask_rate(self) -> None:
         """Ask for the rate the weaver expects."""
         ask_number(
-            self.stage, _("Knots an hour, each weaver"), self.form.knots_per_hour,
+            self.shell, _("Knots an hour, each weaver"), self.form.knots_per_hour,
             lambda value: self.change(replace(self.form, knots_per_hour=None if value is None else float(value))),
             unit=_("knots"), least=10, most=5000, optional=True,
         )  # fmt: skip
@@ -1148,7 +1147,7 @@ class PlanPage(Page):
     def name_weaver(self) -> None:
         """Ask for somebody's name."""
         ask_text(
-            self.stage, _("Who?"), "",
+            self.shell, _("Who?"), "",
             lambda name: self.change(
                 sums.add_weaver(self.form, name, tuple(weaver.name for weaver in self._weavers_known()))
             ),
@@ -1158,14 +1157,14 @@ class PlanPage(Page):
     def ask_start(self) -> None:
         """Ask for the first day."""
         ask_day(
-            self.stage, _("First day at the loom"), self.form.start_day,
+            self.shell, _("First day at the loom"), self.form.start_day,
             lambda picked: self.change(replace(self.form, start_day=picked)),
         )  # fmt: skip
 
     def ask_wish(self) -> None:
         """Ask for the wished day."""
         ask_day(
-            self.stage,
+            self.shell,
             _("Wished to be done by"),
             self.form.wished_day or self.form.start_day + timedelta(days=90),
             lambda picked: self.change(replace(self.form, wished_day=picked)),
@@ -1175,14 +1174,14 @@ class PlanPage(Page):
 
     def save(self) -> None:
         """Write the plan as one act; with something wrong, go there instead and say it."""
-        form, book, desk, stage = self.form, self.book, self.desk, self.stage
+        form, book, desk, shell = self.form, self.book, self.desk, self.shell
         wrong = sums.troubles(form, book)
         if wrong:
             self._tried = True
             field = next(iter(wrong))
             self.part, self.yarn_id = view.part_of(form, field), ""
             self.show()
-            stage.say(wrong[field], warn=True)
+            shell.toast(wrong[field], warn=True)
             return
         acts: list[str] = []
         picture = self._picture if form.cartoon is not None and form.cartoon.file else None
@@ -1193,55 +1192,28 @@ class PlanPage(Page):
                 kind = "rug planned" if form.new else "plan changed"
                 acts.append(desk.act(kind, *found.values, withdraw=found.withdraw, rug_id=form.rug_id))
 
-        if not stage.try_act(work):
+        if not shell.try_act(work):
             return
         kept = sums.to_kept(form)
         self._keep(None)
         draft = self._draft
         if form.new:
             desk.choose(form.rug_id)
-        stage.home("standing")
+        shell.open_tab("home")
         if not acts:
-            stage.say(_("Nothing was changed."))
+            shell.toast(_("Nothing was changed."))
             return
 
         def undo() -> None:
-            if stage.try_act(lambda: desk.undo(acts[0])):
+            if shell.try_act(lambda: desk.undo(acts[0])):
                 desk.drafts.put(DRAFTS, {**(desk.drafts.get(DRAFTS) or {}), draft: kept})
-                desk.once(lambda: stage.say(_("Taken back. The form is kept as it was.")))
+                desk.once(lambda: shell.toast(_("Taken back. The form is kept as it was.")))
 
-        desk.once(lambda: stage.say(view.saved_words(form), undo=undo))
+        desk.once(lambda: shell.toast(view.saved_words(form), undo=undo))
 
 
 def _times(count: int) -> str:
     return n_("once", "{count} times", count).format(count=number(count))
-
-
-def scenes(desk) -> list[Scene]:
-    """The cards, each part, one yarn, the sheet of shades; and the change of a plan."""
-
-    def opened(part: str, yarn: bool = False, more: bool = False) -> Callable[[PlanPage], None]:
-        def then(page: PlanPage) -> None:
-            page.open(part)
-            if yarn:
-                page.open_yarn(page.form.of(Role.PILE if part == "colours" else Role.WEFT)[0].id)
-            if more:
-                page.show_more()
-
-        return then
-
-    found = [Scene("plan", "plan", {})]
-    found += [Scene(f"plan-{part}", "plan", {}, opened(part)) for part in view.PARTS]
-    found.append(Scene("plan-weft", "plan", {}, opened("foundation", yarn=True)))
-    found.append(Scene("plan-shades", "plan", {}, lambda page: (page.open("colours"), page.add_colour())))
-    if desk.rug is not None:
-        what = {"rug_id": desk.rug.plan.id}
-        found.append(Scene("plan-change", "plan", what))
-        found.append(Scene("plan-change-rug", "plan", what, opened("rug")))
-        found.append(Scene("plan-change-colours", "plan", what, opened("colours")))
-        if any(yarn.role is Role.PILE for yarn in desk.rug.yarns):
-            found.append(Scene("plan-change-yarn", "plan", what, opened("colours", yarn=True, more=True)))
-    return found
 
 
 load_kv(__file__)

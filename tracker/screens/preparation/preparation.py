@@ -10,20 +10,19 @@ from tracker.presenters import entry_forms
 from tracker.presenters.preparation import (
     CheckLine,
     Done,
+    build_preparation_state,
     count_words,
     one_more,
     preparation_form,
-    preparation_words,
 )
 from tracker.presenters.whole_plan import whole_plan
-from tracker.screens import Scene
 from tracker.screens.material.material import MaterialPage, no_rug
-from tracker.screens.stage.stage import Page
+from tracker.sheets.entry_detail import open_record
+from tracker.sheets.entry_form import EntrySheet
+from tracker.shell.page import Page
 from tracker.widgets.basics import RowKey, load_kv
-from tracker.widgets.entry_sheet import EntrySheet
 from tracker.widgets.forms import FormColumn, words_width
 from tracker.widgets.look import look
-from tracker.widgets.record_sheet import open_record
 from tracker.words import _
 
 FIRST_DONE = 6
@@ -86,7 +85,7 @@ class PreparationPage(Page):
             self.headline = self.rests_on = ""
             MaterialPage._place(columns, (no_rug(self),))
             return
-        words = preparation_words(desk.rug, plan, desk.today())
+        words = build_preparation_state(desk.rug, plan, desk.today())
         self.headline, self.rests_on, self.share = words.headline, words.rests_on, words.share
         boxes = [FormColumn(pos_hint={"top": 1}) for _at in range(1 if look.shape == "tall" else 2)]
         for group in words.groups:
@@ -107,52 +106,41 @@ class PreparationPage(Page):
             box.heading(_("Done so far"))
             for done in words.done[:FIRST_DONE]:
                 row = DoneRow(done=done)
-                row.bind(on_release=lambda row: open_record(self.stage, self.desk, row.done.record_id))
+                row.bind(on_release=lambda row: open_record(self.shell, self.desk, row.done.record_id))
                 box.add_widget(row)
         MaterialPage._place(columns, boxes)
 
     def tick(self, line: CheckLine) -> None:
         """Tick off one, with a way back."""
-        desk, stage = self.desk, self.stage
+        desk, shell = self.desk, self.shell
         if desk.rug is None or line.ticked:
             return
         acts: list[str] = []
-        if not stage.try_act(
+        if not shell.try_act(
             lambda: acts.append(desk.act("preparation done", one_more(desk.rug, line, desk.today())))
         ):
             return
 
         def undo() -> None:
-            if stage.try_act(lambda: desk.undo(acts[0])):
-                stage.say(_("Taken back."))
+            if shell.try_act(lambda: desk.undo(acts[0])):
+                shell.toast(_("Taken back."))
 
         name = "" if line.kind is PreparationKind.WARP else f": {line.name}"
-        stage.say(count_words(line.kind, 1) + name, undo=undo)
+        shell.toast(count_words(line.kind, 1) + name, undo=undo)
 
     def note(self, line: CheckLine) -> None:
         """Note how many were done, and how long it took."""
         desk = self.desk
         form = preparation_form(desk.rug, whole_plan.of(desk), line, desk.today())
         sheet = EntrySheet(
-            self.stage,
+            self.shell,
             desk,
             form,
             desk.rug,
             f"entry {form.kind} {line.kind} {line.yarn_id or desk.rug.plan.id}",
         )
         title = entry_forms.title_of(form, desk.rug) + f": {line.name}"
-        self.stage.open_sheet(title, sheet)
-
-
-def scenes(desk) -> list[Scene]:
-    """The checklist, and the form that notes several with their time."""
-    found = [Scene("preparation", "preparation", {})]
-    if desk.rug is not None:
-        words = preparation_words(desk.rug, whole_plan.of(desk), desk.today())
-        line = next((line for group in words.groups for line in group.lines if line.yarn_id), None)
-        if line is not None:
-            found.append(Scene("preparation-note", "preparation", {}, lambda page: page.note(line)))
-    return found
+        self.shell.open_sheet(title, sheet)
 
 
 load_kv(__file__)

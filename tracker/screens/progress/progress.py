@@ -5,8 +5,7 @@ from __future__ import annotations
 from kivy.properties import ObjectProperty, StringProperty
 
 from tracker.presenters import progress as sums
-from tracker.screens import Scene
-from tracker.screens.stage.stage import Page
+from tracker.shell.page import Page
 from tracker.widgets.basics import Card, load_kv
 from tracker.widgets.chart import ChartView  # noqa: F401 - used by the kv file
 from tracker.words import _
@@ -84,28 +83,6 @@ class ProgressPage(Page):
             self.ids.dates.chart = sums.Chart(_("How the date has moved"), "line", "", hint=sentence)
 
         desk.aside(work, done, failed)
-
-
-def scenes(desk) -> list[Scene]:
-    """The charts from above, and one with a point touched."""
-    found = [Scene("progress", "progress", {})]
-    if desk.rug is None:
-        return found
-
-    def touched(page: ProgressPage) -> None:
-        for card in (page.ids.dates, page.ids.weeks):
-            if card.chart and len(card.chart.points) > 4:
-                card.ids.view.picked = 4
-                card.read(4)
-
-    def below(page: ProgressPage) -> None:
-        page.ids.scroll.scroll_y = 0
-
-    return [
-        *found,
-        Scene("progress-touched", "progress", {}, touched),
-        Scene("progress-below", "progress", {}, below),
-    ]
 
 
 load_kv(__file__)

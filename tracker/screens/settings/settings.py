@@ -8,11 +8,10 @@ from kivy.properties import ObjectProperty
 
 from tracker import words
 from tracker.presenters import settings as sums
-from tracker.screens import Scene
-from tracker.screens.stage.stage import Page
+from tracker.sheets.asking import ask_choice, ask_number
+from tracker.shell.page import Page
 from tracker.widgets.basics import load_kv
 from tracker.widgets.look import look
-from tracker.widgets.pad import ask_choice, ask_number
 from tracker.words import _, n_
 
 BARE = sums.Settings(1.0, False, "en", "cm", "", 14, sums.DEFAULT_BREAK_MINUTES, False)
@@ -25,7 +24,7 @@ class SettingsPage(Page):
 
     def refresh(self) -> None:
         self.title = _("Settings")
-        drafts, state = self.desk.drafts, sums.settings(self.desk.drafts, self.desk.settings)
+        drafts, state = self.desk.drafts, sums.build_settings_state(self.desk.drafts, self.desk.settings)
         # What the weaver has not chosen is as the phone is set.
         if drafts.get("dark") is None:
             state = replace(state, dark=look.dark)
@@ -41,8 +40,8 @@ class SettingsPage(Page):
     def write(self, name: str, value) -> None:
         """Write a choice of the whole book, with undo."""
         acts: list[str] = []
-        if self.stage.try_act(lambda: acts.append(self.desk.set_setting(name, value))):
-            self.stage.say(_("Changed."), undo=lambda: self.stage.try_act(lambda: self.desk.undo(acts[0])))
+        if self.shell.try_act(lambda: acts.append(self.desk.set_setting(name, value))):
+            self.shell.toast(_("Changed."), undo=lambda: self.shell.try_act(lambda: self.desk.undo(acts[0])))
 
     def ask_text_size(self) -> None:
         """Choose the text size."""
@@ -52,7 +51,7 @@ class SettingsPage(Page):
             look.text_scale = scale
 
         choices = [(_("{number} %").format(number=words.number(s * 100)), s) for s in sums.TEXT_SCALES]
-        ask_choice(self.stage, _("Text size"), choices, take, self.state.text_scale)
+        ask_choice(self.shell, _("Text size"), choices, take, self.state.text_scale)
 
     def toggle_dark(self) -> None:
         """Light or dark."""
@@ -65,10 +64,10 @@ class SettingsPage(Page):
         def take(code) -> None:
             self.keep("language", code)
             words.use_language(code)
-            self.stage.forget_pages()
+            self.shell.rebuild_pages()
 
         ask_choice(
-            self.stage,
+            self.shell,
             _("Language"),
             [(name, code) for code, name in sums.LANGUAGES.items()],
             take,
@@ -78,7 +77,7 @@ class SettingsPage(Page):
     def ask_unit(self) -> None:
         """Centimetres or inches."""
         ask_choice(
-            self.stage,
+            self.shell,
             _("Lengths in"),
             [(_("centimetres"), "cm"), (_("inches"), "inch")],
             lambda unit: self.write("length_unit", unit),
@@ -89,7 +88,7 @@ class SettingsPage(Page):
         """Choose the day a week begins with."""
         choices = [(words.weekday_name(day), day) for day in (0, 5, 6)]
         ask_choice(
-            self.stage,
+            self.shell,
             _("The week begins on"),
             choices,
             lambda day: self.write("first_weekday", day),
@@ -100,7 +99,7 @@ class SettingsPage(Page):
         """Choose whose public holidays are days off."""
         named = sorted((sums.country_name(code), code) for code in sums.COUNTRIES if code)
         ask_choice(
-            self.stage,
+            self.shell,
             _("Public holidays of"),
             [(sums.country_name(""), ""), *named],
             lambda code: self.write("country", code),
@@ -110,7 +109,7 @@ class SettingsPage(Page):
     def ask_lead(self) -> None:
         """Ask how long a dyer usually takes."""
         ask_number(
-            self.stage,
+            self.shell,
             _("Days from order to delivery, for new yarns"),
             self.state.lead_days,
             lambda days: self.write("lead_days", days),
@@ -125,7 +124,7 @@ class SettingsPage(Page):
             for m in sums.BREAK_MINUTES
         ]
         ask_choice(
-            self.stage,
+            self.shell,
             _("Suggest a break"),
             choices,
             lambda m: self.keep("break minutes", m),
@@ -135,14 +134,6 @@ class SettingsPage(Page):
     def toggle_mirrored(self) -> None:
         """Rows as seen from the front or the back of the loom."""
         self.keep("mirrored", not self.state.mirrored)
-
-
-def scenes(desk) -> list[Scene]:
-    """The page and one of its lists."""
-    return [
-        Scene("settings", "settings", {}),
-        Scene("settings-language", "settings", {}, lambda page: page.ask_language()),
-    ]
 
 
 load_kv(__file__)

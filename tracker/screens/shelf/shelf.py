@@ -11,16 +11,15 @@ from kivy.metrics import dp
 from kivy.properties import NumericProperty, ObjectProperty, StringProperty
 
 from tracker import theme
-from tracker.domain.rug import RugBook, RugPlan, Stage
+from tracker.domain.rug import RugBook, RugPlan, RugStage
 from tracker.forecast.lessons import lessons_of, take_over
 from tracker.presenters import shelf as told
 from tracker.presenters.picture import rug_picture
 from tracker.presenters.shelf import LessonLine, RugCard
-from tracker.screens import Scene
-from tracker.screens.stage.stage import Page
+from tracker.sheets.asking import ask_day
+from tracker.shell.page import Page
 from tracker.widgets.basics import Column, Key, RowKey, Text, load_kv
 from tracker.widgets.look import look
-from tracker.widgets.pad import ask_day
 from tracker.widgets.rug_picture import RugPicture  # noqa: F401 - used by the kv file
 from tracker.words import _
 
@@ -31,7 +30,7 @@ SMALL_PICTURE = 200
 class RugCardKey(RowKey):
     """One rug on the shelf."""
 
-    card = ObjectProperty(RugCard("", "", Stage.PLANNED, "", "", "", 0.0, False), rebind=True)
+    card = ObjectProperty(RugCard("", "", RugStage.PLANNED, "", "", "", 0.0, False), rebind=True)
     picture = ObjectProperty(None, allownone=True, force_dispatch=True)
     aspect = NumericProperty(0.7)
 
@@ -127,7 +126,7 @@ class ShelfPage(Page):
         if known is not None and known[0].plan == plan and known[1].day == self.desk.today():
             self._read_next(turn, rest)
         else:
-            self.desk.aside(read, done, lambda sentence: self.stage.say(sentence, warn=True))
+            self.desk.aside(read, done, lambda sentence: self.shell.toast(sentence, warn=True))
 
     def _cards(self) -> tuple[RugCard, ...]:
         desk = self.desk
@@ -175,31 +174,31 @@ class ShelfPage(Page):
             key = Key(text=deed.label, icon=deed.icon, role=deed.role, halign="left", value=deed.key)
             key.bind(on_release=lambda key: self.do(key.value, plan))
             column.add_widget(key)
-        self.stage.open_sheet(plan.name, column)
+        self.shell.open_sheet(plan.name, column)
 
     def do(self, deed: str, plan: RugPlan) -> None:
         """Do one of the things offered."""
-        stage, desk = self.stage, self.desk
-        stage.close_sheet()
+        shell, desk = self.shell, self.desk
+        shell.close_sheet()
         if deed == "hand":
             desk.choose(plan.id)
-            stage.home("standing")
+            shell.open_tab("home")
         elif deed == "plan":
-            stage.go("plan", rug_id=plan.id)
+            shell.go("plan", rug_id=plan.id)
         elif deed == "record":
-            stage.go("record", rug_id=plan.id)
+            shell.go("export", rug_id=plan.id)
         elif deed == "loom":
             self._act(
                 "rug put on the loom",
                 _("{name} is on the loom."),
-                replace(plan, stage=Stage.ON_LOOM),
+                replace(plan, stage=RugStage.ON_LOOM),
                 after=lambda: desk.choose(plan.id),
             )
         elif deed == "back":
             self._act(
                 "rug put on the loom",
                 _("{name} is on the loom again."),
-                replace(plan, stage=Stage.ON_LOOM, finished_day=None),
+                replace(plan, stage=RugStage.ON_LOOM, finished_day=None),
             )
         elif deed == "finish":
             self._ask_finished(plan)
@@ -219,7 +218,7 @@ class ShelfPage(Page):
         withdraw: bool = False,
         after: Callable[[], None] | None = None,
     ) -> bool:
-        desk, stage = self.desk, self.stage
+        desk, shell = self.desk, self.shell
         done: list[str] = []
 
         def act() -> None:
@@ -228,16 +227,16 @@ class ShelfPage(Page):
             else:
                 done.append(desk.act(kind, plan, *more, rug_id=plan.id))
 
-        if not stage.try_act(act):
+        if not shell.try_act(act):
             return False
         if after:
             after()
 
         def undo() -> None:
-            if stage.try_act(lambda: desk.undo(done[0])):
-                desk.once(lambda: stage.say(_("Taken back.")))
+            if shell.try_act(lambda: desk.undo(done[0])):
+                desk.once(lambda: shell.toast(_("Taken back.")))
 
-        desk.once(lambda: stage.say(said.format(name=plan.name), undo=undo))
+        desk.once(lambda: shell.toast(said.format(name=plan.name), undo=undo))
         return True
 
     def _ask_finished(self, plan: RugPlan) -> None:
@@ -246,12 +245,12 @@ class ShelfPage(Page):
         last = known[0].sessions[-1].day if known and known[0].sessions else self.desk.today()
 
         def finish(day: date) -> None:
-            finished = replace(plan, stage=Stage.FINISHED, finished_day=day)
+            finished = replace(plan, stage=RugStage.FINISHED, finished_day=day)
             # The day's sheet is still open here; the lessons come up in its place.
             if self._act("rug finished", _("{name} is finished. Well woven!"), finished):
                 self.desk.once(lambda: self.show_lessons(plan.id))
 
-        days = ask_day(self.stage, _("The day it was finished"), last, finish)
+        days = ask_day(self.shell, _("The day it was finished"), last, finish)
         caution = told.unfinished_words(plan, woven)
         if caution:
             days.add_widget(Text(text=caution, strong=True, tone="madder"), index=len(days.children))
@@ -270,11 +269,11 @@ class ShelfPage(Page):
         self.desk.aside(
             read,
             lambda found: self._show_lessons(*found),
-            lambda sentence: self.stage.say(sentence, warn=True),
+            lambda sentence: self.shell.toast(sentence, warn=True),
         )
 
     def _show_lessons(self, rug: RugBook, lessons) -> None:
-        words = told.lesson_words(rug, lessons, self.desk.today())
+        words = told.build_lesson_state(rug, lessons, self.desk.today())
         sheet = LessonSheet(missing=words.missing)
         for label, figure, more in words.facts:
             sheet.ids.facts.add_widget(LessonFact(label=label, figure=figure, more=more))
@@ -286,37 +285,25 @@ class ShelfPage(Page):
             )
             key.bind(on_release=lambda key: self.offer(rug, lessons, key.value))
             sheet.ids.offers.add_widget(key)
-        self.stage.close_sheet()
-        self.stage.open_sheet(words.title, sheet)
+        self.shell.close_sheet()
+        self.shell.open_sheet(words.title, sheet)
 
     def offer(self, taught: RugBook, lessons, rug_id: str) -> None:
         """Write what a rug taught into the plan of another."""
         from storage import reading
 
-        stage, desk = self.stage, self.desk
+        shell, desk = self.shell, self.desk
         found: list[RugBook] = []
-        if not stage.try_act(lambda: found.append(reading.rug_book(desk.book, rug_id, with_cartoon=False))):
+        if not shell.try_act(lambda: found.append(reading.rug_book(desk.book, rug_id, with_cartoon=False))):
             return
         taken = take_over(lessons, taught, found[0])
-        stage.close_sheet()
+        shell.close_sheet()
         self._act(
             "lessons taken over",
             _("{name} now counts with your own rate and use of yarn."),
             taken.plan,
             *taken.yarns,
         )
-
-
-def scenes(desk) -> list[Scene]:
-    """The shelf, what can be done with a rug, and what a finished one taught."""
-    found = [Scene("shelf", "shelf", {})]
-    if desk.rug is None:
-        return found
-    found.append(Scene("shelf-rug", "shelf", {}, lambda page: page.open_rug(page.desk.rug_id)))
-    finished = next((plan for plan in desk.plans if plan.stage is Stage.FINISHED), None)
-    if finished is not None:
-        found.append(Scene("shelf-lessons", "shelf", {}, lambda page: page.show_lessons(finished.id)))
-    return found
 
 
 load_kv(__file__)

@@ -6,13 +6,12 @@ from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 from kivy.uix.anchorlayout import AnchorLayout
 
 from tracker.presenters import entry_forms
-from tracker.presenters.shopping import ShoppingLine, lot_form, shopping_words
+from tracker.presenters.shopping import ShoppingLine, build_shopping_state, lot_form
 from tracker.presenters.whole_plan import whole_plan
-from tracker.screens import Scene
 from tracker.screens.material.material import MaterialPage, no_rug
-from tracker.screens.stage.stage import Page
+from tracker.sheets.entry_form import EntrySheet
+from tracker.shell.page import Page
 from tracker.widgets.basics import RowKey, load_kv
-from tracker.widgets.entry_sheet import EntrySheet
 from tracker.widgets.forms import FormColumn
 from tracker.widgets.look import look
 
@@ -68,7 +67,7 @@ class ShoppingPage(Page):
             self.headline = self.cost = ""
             MaterialPage._place(columns, (no_rug(self),))
             return
-        words = shopping_words(desk.rug, plan, desk.answers)
+        words = build_shopping_state(desk.rug, plan, desk.answers)
         self.headline, self.cost = words.headline, words.cost
         boxes = [FormColumn(pos_hint={"top": 1}) for _at in range(1 if look.shape == "tall" else 2)]
         heights = [0] * len(boxes)
@@ -89,23 +88,12 @@ class ShoppingPage(Page):
         """Ask what was bought; a yarn that is bought already opens its story, where it can be corrected."""
         desk = self.desk
         if line.bought:
-            self.stage.go("yarn_story", yarn_id=line.yarn_id)
+            self.shell.go("yarn_story", yarn_id=line.yarn_id)
             return
         book = desk.rug
         form = lot_form(book, whole_plan.of(desk), desk.answers, line.yarn_id, desk.today())
-        sheet = EntrySheet(self.stage, desk, form, book, f"entry {form.kind} {line.yarn_id}")
-        self.stage.open_sheet(entry_forms.title_of(form, book), sheet)
-
-
-def scenes(desk) -> list[Scene]:
-    """The list, and the form of a purchase."""
-    found = [Scene("shopping", "shopping", {})]
-    if desk.rug is not None:
-        words = shopping_words(desk.rug, whole_plan.of(desk), desk.answers)
-        line = next((line for group in words.groups for line in group.lines if not line.bought), None)
-        if line is not None:
-            found.append(Scene("shopping-bought", "shopping", {}, lambda page: page.tick(line)))
-    return found
+        sheet = EntrySheet(self.shell, desk, form, book, f"entry {form.kind} {line.yarn_id}")
+        self.shell.open_sheet(entry_forms.title_of(form, book), sheet)
 
 
 load_kv(__file__)

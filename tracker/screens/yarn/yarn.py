@@ -5,9 +5,8 @@ from __future__ import annotations
 from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
 
 from tracker.domain.rug import Role
-from tracker.presenters.yarn import YarnCard, yarn_shelf
-from tracker.screens import Scene
-from tracker.screens.stage.stage import Page
+from tracker.presenters.yarn import YarnCard, build_yarn_state
+from tracker.shell.page import Page
 from tracker.widgets.basics import Key, RowKey, load_kv
 from tracker.widgets.look import look
 from tracker.words import _
@@ -61,14 +60,14 @@ class YarnPage(Page):
             return
         self.empty = self.empty_hint = ""
         self._offer_plan(False)
-        state = yarn_shelf(desk.rug, desk.answers)
+        state = build_yarn_state(desk.rug, desk.answers)
         self.headline, self.tone, self.hint, self.first = state.headline, state.tone, state.hint, state.first
         box = self.ids.cards
         if len(box.children) != len(state.cards):
             box.clear_widgets()
             for _card in state.cards:
                 card = YarnLineCard()
-                card.bind(on_release=lambda card: self.stage.go("yarn_story", yarn_id=card.card.yarn_id))
+                card.bind(on_release=lambda card: self.shell.go("yarn_story", yarn_id=card.card.yarn_id))
                 box.add_widget(card)
         for widget, card in zip(reversed(box.children), state.cards, strict=True):
             widget.card = card
@@ -81,13 +80,8 @@ class YarnPage(Page):
         foot.clear_widgets()
         if offered:
             key = Key(text=_("Plan a rug"), icon="plus", role="act", style="lead", loom=True)
-            key.bind(on_release=lambda _key: self.stage.go("plan"))
+            key.bind(on_release=lambda _key: self.shell.go("plan"))
             foot.add_widget(key)
-
-
-def scenes(desk) -> list[Scene]:
-    """The page as it stands."""
-    return [Scene("yarn", "yarn", {})]
 
 
 load_kv(__file__)

@@ -7,12 +7,11 @@ from kivy.properties import NumericProperty, ObjectProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 
 from tracker.presenters.entry_forms import FormKind
-from tracker.presenters.yarn import Fact, StoryAct, StoryLine, yarn_story
-from tracker.screens import Scene
-from tracker.screens.stage.stage import Page
+from tracker.presenters.yarn import Fact, StoryAct, StoryLine, build_yarn_story_state
+from tracker.sheets.entry_detail import open_record
+from tracker.sheets.entry_form import open_entry
+from tracker.shell.page import Page
 from tracker.widgets.basics import Column, Key, RowKey, load_kv
-from tracker.widgets.entry_sheet import open_entry
-from tracker.widgets.record_sheet import open_record
 from tracker.words import _, n_, number
 
 FIRST_LINES = 30
@@ -67,10 +66,10 @@ class YarnStoryPage(Page):
         desk = self.desk
         if desk.rug is None or desk.answers is None:
             return
-        story = yarn_story(desk.rug, desk.answers, self.yarn_id or "")
+        story = build_yarn_story_state(desk.rug, desk.answers, self.yarn_id or "")
         if story is None:
-            self.stage.say(_("That yarn is no longer in the plan."), warn=True)
-            Clock.schedule_once(lambda _dt: self.stage.back())
+            self.shell.toast(_("That yarn is no longer in the plan."), warn=True)
+            Clock.schedule_once(lambda _dt: self.shell.back())
             return
         self.title, self.number, self.swatch = story.name, story.number, story.swatch
         self.word, self.tone, self.share = story.word, story.tone, story.share
@@ -109,47 +108,11 @@ class YarnStoryPage(Page):
 
     def do(self, key: ActKey) -> None:
         """Open the form of an act."""
-        open_entry(self.stage, self.desk, key.act.kind, self.yarn_id)
+        open_entry(self.shell, self.desk, key.act.kind, self.yarn_id)
 
     def open_line(self, row: StoryRow) -> None:
         """Show one entry with its history."""
-        open_record(self.stage, self.desk, row.line.record_id)
-
-
-def scenes(desk) -> list[Scene]:
-    """The worst yarn, a form begun, and an entry with its history."""
-    if desk.rug is None or not desk.answers.yarns:
-        return []
-    worst = desk.answers.yarns[0].yarn_id
-    what = {"yarn_id": worst}
-    found = [Scene("yarn-story", "yarn_story", what)]
-    found += [
-        Scene(
-            f"yarn-story-{name}",
-            "yarn_story",
-            what,
-            lambda page, kind=kind: open_entry(page.stage, page.desk, kind, page.yarn_id),
-        )
-        for name, kind in (
-            ("bought", FormKind.LOT),
-            ("weigh", FormKind.WEIGHING),
-            ("sample", FormKind.SAMPLE),
-        )
-    ]
-    mixed = next((one.yarn_id for one in desk.answers.yarns if one.mixed_lots), None)
-    if mixed:
-        found.append(Scene("yarn-story-mixed-lots", "yarn_story", {"yarn_id": mixed}))
-    story = yarn_story(desk.rug, desk.answers, worst)
-    if story and story.lines:
-        found.append(
-            Scene(
-                "yarn-story-entry",
-                "yarn_story",
-                what,
-                lambda page: open_record(page.stage, page.desk, story.lines[0].record_id),
-            )
-        )
-    return found
+        open_record(self.shell, self.desk, row.line.record_id)
 
 
 load_kv(__file__)

@@ -1,0 +1,160 @@
+"""The whole evening by touch: open, tap rows and balls, save, read the new answers, undo, close, find everything."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from tests.ui.conftest import TODAY
+
+
+@pytest.fixture(scope="session")
+def demo_book(tmp_path_factory) -> Path:
+    from tracker.demo.demo import ensure_demo
+
+    return ensure_demo(tmp_path_factory.mktemp("demo") / "demo.loomside", TODAY)
+
+
+@pytest.fixture
+def demo(tmp_path: Path, demo_book: Path) -> Path:
+    import shutil
+
+    return Path(shutil.copy(demo_book, tmp_path / "book.loomside"))
+
+
+def row_now(hand) -> int:
+    return int(hand.shell.page.ids.row_figure.text)
+
+
+def test_the_first_view_answers_all_three_questions_without_a_tap(open_app, demo) -> None:
+    hand = open_app(demo)
+    desk = hand.app.desk
+    words = hand.words()
+    assert str(desk.rug.rows_woven) in words
+    assert any("of the knots" in word for word in words)
+    assert any("8 times in 10" in word for word in words)
+    names = [tile.line.name for tile in reversed(hand.shell.page.ids.yarns.children)]
+    assert sorted(names) == sorted(y.name for y in desk.rug.yarns if y.role != "warp")
+    assert names[0] == "Madder red"
+    assert hand.sees("short ")
+    # Without a tap means without scrolling, too: the last yarn lies above the key that logs the session.
+    last = hand.shell.page.ids.yarns.children[0]
+    log = hand.shell.page.ids.log
+    assert last.to_window(*last.pos)[1] >= log.to_window(log.x, log.top)[1]
+
+
+def test_an_ordinary_evening_takes_four_taps(open_app, demo) -> None:
+    hand = open_app(demo)
+    desk, before = hand.app.desk, row_now(hand)
+    middle = desk.answers.finish.middle
+    hand.tap("Log the session")
+    usual = hand.shell.page.ids.suggestions.children[2]
+    rows = usual.value
+    hand.tap(usual)
+    hand.tap("Madder red")
+    hand.tap("Save")
+    assert row_now(hand) == before + rows
+    latest = desk.rug.sessions[-1]
+    assert (latest.rows, latest.day) == (rows, TODAY)
+    assert latest.hours
+    assert latest.weavers == desk.rug.sessions[-2].weavers
+    red = next(y.id for y in desk.rug.yarns if y.name == "Madder red")
+    assert dict(latest.used) == {red: 1}
+    assert hand.sees(f"Row {before + rows} of {desk.rug.plan.rows}")
+    assert abs((desk.answers.finish.middle - middle).days) <= 7
+
+
+def test_undo_takes_it_back_and_the_form_is_kept(open_app, demo) -> None:
+    hand = open_app(demo)
+    before, sessions = row_now(hand), len(hand.app.desk.rug.sessions)
+    hand.tap("Log the session")
+    hand.tap(hand.shell.page.ids.suggestions.children[0])
+    hand.tap("Save")
+    assert row_now(hand) > before
+    hand.tap("Undo")
+    assert row_now(hand) == before
+    assert len(hand.app.desk.rug.sessions) == sessions
+    hand.tap("Log the session")
+    assert hand.shell.page.form.rows > 0
+
+
+def test_rows_can_be_typed_and_unpicked(open_app, demo) -> None:
+    hand = open_app(demo)
+    before = row_now(hand)
+    hand.tap("Log the session")
+    hand.tap("0")
+    hand.tap("−")
+    hand.tap("2")
+    hand.tap("Done")
+    assert hand.shell.page.rows == -2
+    hand.tap("Save")
+    assert row_now(hand) == before - 2
+
+
+def test_too_many_rows_get_a_sentence_and_nothing_is_lost(open_app, demo) -> None:
+    hand = open_app(demo)
+    sessions = len(hand.app.desk.rug.sessions)
+    hand.tap("Log the session")
+    hand.tap("0")
+    for digit in "999":
+        hand.tap(digit)
+    hand.tap("Done")
+    hand.tap("Save")
+    assert hand.sees("to go. Take fewer rows")
+    assert hand.shell.page_name == "session"
+    assert hand.shell.page.rows == 999
+    assert len(hand.app.desk.rug.sessions) == sessions
+
+
+def test_a_half_filled_form_is_there_after_the_app_was_closed(open_app, demo) -> None:
+    hand = open_app(demo)
+    hand.tap("Log the session")
+    hand.tap(hand.shell.page.ids.suggestions.children[1])
+    hand.tap("Indigo")
+    rows, used = hand.shell.page.form.rows, hand.shell.page.form.used
+    hand = open_app(demo)
+    hand.tap("Log the session")
+    assert (hand.shell.page.form.rows, hand.shell.page.form.used) == (rows, used)
+
+
+def test_back_leaves_the_sheet_then_the_form_then_the_app(open_app, demo) -> None:
+    hand = open_app(demo)
+    hand.tap("Log the session")
+    hand.tap("today")
+    assert hand.shell.sheet is not None
+    assert hand.key_back()
+    assert hand.shell.sheet is None
+    assert hand.key_back()
+    assert hand.shell.page_name == "home"
+    assert not hand.key_back()
+
+
+def test_another_day_is_chosen_on_the_month(open_app, demo) -> None:
+    hand = open_app(demo)
+    hand.tap("Log the session")
+    hand.tap("today")
+    hand.tap("23")
+    assert hand.shell.page.form.day == date(2026, 11, 23)
+    hand.tap(hand.shell.page.ids.suggestions.children[4])
+    hand.tap("Save")
+    assert date(2026, 11, 23) in {session.day for session in hand.app.desk.rug.sessions}
+
+
+def test_everything_is_there_after_the_app_is_opened_again(open_app, demo) -> None:
+    hand = open_app(demo)
+    hand.tap("Log the session")
+    hand.tap(hand.shell.page.ids.suggestions.children[2])
+    hand.tap("Save")
+    row, latest = row_now(hand), hand.app.desk.rug.sessions[-1]
+    hand = open_app(demo)
+    assert row_now(hand) == row
+    assert hand.app.desk.rug.sessions[-1] == latest
+
+
+def test_an_empty_book_says_what_to_do_first(open_app) -> None:
+    hand = open_app()
+    assert hand.sees("No rug yet.")
+    assert hand.sees("Plan the first one")
+    assert hand.find("Plan a rug")

@@ -1,0 +1,194 @@
+"""Two phones by touch: a file written, taken in on the other phone, a conflict shown, nothing doubled."""
+
+from __future__ import annotations
+
+import shutil
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from storage import reading
+from storage.book import Book
+from storage.exchange import write_exchange
+from tracker.device import files
+from tracker.previews.draw import settle
+
+
+@pytest.fixture
+def folder(tmp_path: Path, monkeypatch) -> Path:
+    """The folder in which both phones' files lie."""
+    found = tmp_path / "card"
+    found.mkdir()
+    monkeypatch.setattr(files, "shared_folder", lambda: found)
+    return found
+
+
+def open_phones(hand) -> None:
+    hand.shell.go("sync")
+    settle()
+
+
+def other_phone(demo: Path, tmp_path: Path, folder: Path, rows: int, extra: bool = True) -> str:
+    """Let a second phone correct the last session to so many rows and log one more; return the session's id."""
+    from storage.exchange import join
+
+    first = folder / "first.loomside-exchange"
+    with Book.open(demo) as book:
+        write_exchange(book, first)
+    with Book.open(tmp_path / "other.loomside", device_name="Perrin's phone (invented)") as book:
+        join(book, first)
+        plan = next(plan for plan in reading.rugs(book) if plan.name == "Walled garden")
+        rug = reading.rug_book(book, plan.id, with_cartoon=False)
+        last = rug.sessions[-1]
+        with book.act("session corrected") as act:
+            act.write(replace(last, rows=rows))
+        if extra:
+            with book.act("session logged") as act:
+                act.write(replace(last, id="0" * 32, rows=3, note="from the other phone"))
+        write_exchange(book, folder / "perrin.loomside-exchange")
+    first.unlink()
+    return last.id
+
+
+def test_the_file_for_the_other_phone_lies_where_the_page_says(open_app, demo, folder: Path) -> None:
+    hand = open_app(demo)
+    open_phones(hand)
+    hand.tap("Write a file")
+    (written,) = folder.iterdir()
+    assert written.name == "demo-2026-11-25.loomside-exchange"
+    assert hand.sees(written.name)
+    assert hand.sees(str(folder))
+    assert written.stat().st_size > 1000
+
+
+def test_the_other_phones_evening_comes_in_once_however_often_it_is_taken(
+    open_app, demo, tmp_path: Path, folder: Path
+) -> None:
+    other_phone(demo, tmp_path, folder, rows=5)
+    hand = open_app(demo)
+    desk = hand.app.desk
+    before = len(desk.rug.sessions)
+    open_phones(hand)
+    hand.tap("Choose a file")
+    hand.tap("perrin.loomside-exchange")
+    hand.wait(lambda: hand.sees("2 new entries."))
+    assert hand.sees("From Perrin's phone (invented)")
+    assert len(desk.rug.sessions) == before + 1
+    hand.tap("Choose a file")
+    hand.tap("perrin.loomside-exchange")
+    hand.wait(lambda: hand.sees("Nothing new: all of it was here already."))
+    assert len(desk.rug.sessions) == before + 1
+
+
+def test_a_session_corrected_on_both_phones_shows_what_counts_and_what_was_set_aside(
+    open_app, demo, tmp_path: Path, folder: Path
+) -> None:
+    session_id = other_phone(demo, tmp_path, folder, rows=5, extra=False)
+    hand = open_app(demo)
+    desk = hand.app.desk
+    mine = next(s for s in desk.rug.sessions if s.id == session_id)
+    desk.act("session corrected", replace(mine, rows=8))
+    open_phones(hand)
+    hand.tap("Choose a file")
+    hand.tap("perrin.loomside-exchange")
+    hand.wait(lambda: hand.sees("1 entry was changed on both phones."))
+    kept = next(s for s in desk.rug.sessions if s.id == session_id).rows
+    assert kept in (5, 8)
+    lost = 13 - kept
+    row = hand.shell.page.ids.conflicts.children[0]
+    assert f"Rows: +{lost} → +{kept}" in row.line.lines
+    hand.tap(row)
+    assert hand.sees("Set aside: another phone's later entry won.")
+
+
+def test_a_file_that_is_none_of_ours_changes_nothing(open_app, demo, folder: Path) -> None:
+    (folder / "letter.loomside-exchange").write_text("Dear Perrin")
+    hand = open_app(demo)
+    acts = hand.app.desk.book.acts()
+    open_phones(hand)
+    hand.tap("Choose a file")
+    hand.tap("letter.loomside-exchange")
+    hand.wait(lambda: hand.shell._toast is not None)
+    assert hand.shell._toast.warn
+    assert hand.app.desk.book.acts() == acts
+
+
+def test_a_phone_is_given_a_name_that_the_diary_then_tells(open_app, demo, folder: Path) -> None:
+    hand = open_app(demo)
+    open_phones(hand)
+    hand.tap("This phone is called")
+    hand.shell.sheet.content.ids.entry.text = "Window loom"
+    hand.tap("Done")
+    assert hand.sees("This phone is now called Window loom.")
+    assert hand.shell.page.device_name == "Window loom"
+    hand.tap("Write a file")
+    assert (folder / "Window-loom-2026-11-25.loomside-exchange").is_file()
+    hand.shell.open_tab("diary")
+    settle()
+    hand.tap(max(hand.shell.page.ids.rows.children[0].children, key=lambda row: row.y))
+    assert hand.sees("on Window loom")
+
+
+def test_a_copy_of_the_book_is_no_exchange_file(open_app, demo, folder: Path) -> None:
+    shutil.copy(demo, folder / "book.loomside")
+    hand = open_app(demo)
+    open_phones(hand)
+    hand.tap("Choose a file")
+    assert hand.sees("No file of another phone here.")
+
+
+def test_what_the_other_phones_file_brought_is_taken_back_by_one_touch_and_comes_again(
+    open_app, demo, tmp_path: Path, folder: Path
+) -> None:
+    session_id = other_phone(demo, tmp_path, folder, rows=5)
+    hand = open_app(demo)
+    desk = hand.app.desk
+
+    def rows() -> dict[str, int]:
+        return {one.id: one.rows for one in desk.rug.sessions}
+
+    before = rows()
+    open_phones(hand)
+    assert not hand.sees("Take back what the last file brought")
+    hand.tap("Choose a file")
+    hand.tap("perrin.loomside-exchange")
+    hand.wait(lambda: hand.sees("2 new entries."))
+    after = rows()
+    assert after[session_id] == 5
+    assert len(after) == len(before) + 1
+    hand.tap("Take back what the last file brought")
+    hand.wait(lambda: hand.sees("2 entries are as before the file came."))
+    assert rows() == before
+    assert not hand.sees("Take back what the last file brought")
+    hand.tap("Undo")
+    hand.wait(lambda: hand.sees("It is in the book again."))
+    assert rows() == after
+
+
+def test_what_the_other_phone_withdrew_is_told_and_brought_back_by_a_tap(
+    open_app, demo, tmp_path: Path, folder: Path
+) -> None:
+    from storage.exchange import join
+
+    with Book.open(demo) as book:
+        write_exchange(book, folder / "first.loomside-exchange")
+    with Book.open(tmp_path / "other.loomside", device_name="Perrin's phone (invented)") as book:
+        join(book, folder / "first.loomside-exchange")
+        plan = next(plan for plan in reading.rugs(book) if plan.name == "Walled garden")
+        last = reading.rug_book(book, plan.id, with_cartoon=False).sessions[-1]
+        with book.act("session withdrawn") as act:
+            act.withdraw(last.id)
+        write_exchange(book, folder / "perrin.loomside-exchange")
+    (folder / "first.loomside-exchange").unlink()
+    hand = open_app(demo)
+    desk = hand.app.desk
+    count = len(desk.rug.sessions)
+    open_phones(hand)
+    hand.tap("Choose a file")
+    hand.tap("perrin.loomside-exchange")
+    hand.wait(lambda: hand.sees("1 entry of this book was withdrawn by it."))
+    assert len(desk.rug.sessions) == count - 1
+    hand.tap(hand.shell.page.ids.withdrawn.children[0])
+    hand.tap("Restore")
+    hand.wait(lambda: len(desk.rug.sessions) == count)

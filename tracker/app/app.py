@@ -1,0 +1,163 @@
+"""The Kivy app: the window, the shell, the back key, and a desk that answers on the touch thread."""
+
+from __future__ import annotations
+
+import threading
+from collections import deque
+from time import monotonic
+from typing import Any
+
+from kivy.app import App
+from kivy.base import ExceptionHandler, ExceptionManager
+from kivy.clock import Clock
+from kivy.core.window import Window
+
+from tracker import words
+from tracker.app.desk import Desk
+from tracker.app.phone import PhoneLife
+from tracker.app.reminders import POLL_SECONDS, Reminders
+from tracker.app.unforeseen import note_and_say
+from tracker.device.appearance import appearance
+from tracker.domain.errors import BookTrouble
+from tracker.presenters.settings import LANGUAGES
+from tracker.screens import PAGES
+from tracker.shell.shell import Shell
+from tracker.theme import DARK, LIGHT
+from tracker.widgets.look import look
+
+KEY_BACK = 27
+"""Escape on a keyboard and the back gesture on Android."""
+
+
+COPY_AFTER_S = 8
+"""The copy of the day waits until the weaver has what she opened the app for."""
+
+
+FAULTS, FAULTS_WITHIN_S = 5, 10.0
+"""So many unforeseen faults within so many seconds come from drawing itself: going on would show nothing new."""
+
+
+class _Survivor(ExceptionHandler):
+    """Tells what nobody foresaw on the touch thread, and lets the app go on where it can."""
+
+    def __init__(self, app: LoomsideApp) -> None:
+        self._app = app
+        self._times: deque[float] = deque(maxlen=FAULTS)
+
+    def handle_exception(self, inst: BaseException) -> int:
+        if not isinstance(inst, Exception):
+            return ExceptionManager.RAISE
+        self._times.append(monotonic())
+        if len(self._times) == FAULTS and self._times[-1] - self._times[0] < FAULTS_WITHIN_S:
+            return ExceptionManager.RAISE
+        self._app._say(note_and_say(inst, self._app.desk.path))
+        return ExceptionManager.PASS
+
+
+class LoomsideApp(App):
+    """Runs one desk in one window."""
+
+    title = "Loomside"
+
+    def __init__(self, desk: Desk, language: str | None = None, **kwargs) -> None:
+        super().__init__(**kwargs)
+        self.language = language
+        self.desk = desk
+        self.shell: Shell | None = None
+
+    def build(self) -> Shell:
+        desk = self.desk
+        desk.post = lambda work: Clock.schedule_once(lambda _dt: work(), 0)
+        set_here = appearance()
+        look.dark = bool(self._chosen("dark", set_here.dark))
+        look.text_scale = desk.drafts.get("text scale", 1.0)
+        spoken = set_here.language if set_here.language in LANGUAGES else "en"
+        words.use_language(self.language or self._chosen("language", spoken))
+        look.fit(*Window.size)
+        Window.clearcolor = look.tones["ground"]
+        look.bind(tones=self._recolour)
+        Window.softinput_mode = "below_target"
+        Window.bind(on_keyboard=self._on_key)
+        self.shell = Shell(desk, PAGES)
+        self.reminders = Reminders(desk.drafts, self.shell.toast)
+        self.phone = PhoneLife(desk, self.shell)
+        Window.bind(on_memorywarning=self._on_low_memory)
+        self._polling = Clock.schedule_interval(self._look_at_timer, POLL_SECONDS)
+        desk.ground = (DARK if look.dark else LIGHT).card
+        self.shell.open_tab("home")
+        if desk.background:
+            # After the first frame: opening takes longer than drawing what was last shown.
+            Clock.schedule_once(lambda _dt: Clock.schedule_once(lambda _dt: desk.open_soon()))
+            Clock.schedule_once(lambda _dt: self._copy_of_the_day(), COPY_AFTER_S)
+        else:
+            self._open_now()
+        self.phone.begin()
+        return self.shell
+
+    def _chosen(self, name: str, of_the_phone: Any) -> Any:
+        """Return what the weaver chose in the app; what the phone is set to while she has not."""
+        return self.desk.drafts.get(name, of_the_phone)
+
+    def survive(self) -> None:
+        """From now on let what nobody foresaw end in a sentence on the screen, its trace kept, and go on.
+
+        A fault that comes again and again is raised instead, so that the app ends.
+        """
+        ExceptionManager.add_handler(_Survivor(self))
+
+        def in_thread(thrown: threading.ExceptHookArgs) -> None:
+            if isinstance(thrown.exc_value, Exception):
+                told = note_and_say(thrown.exc_value, self.desk.path)
+                self.desk.post(lambda: self._say(told))
+
+        threading.excepthook = in_thread
+
+    def _say(self, sentence: str) -> None:
+        if self.shell is not None:
+            self.shell.toast(sentence, warn=True)
+
+    def _recolour(self, *_args) -> None:
+        Window.clearcolor = look.tones["ground"]
+
+    def _open_now(self) -> None:
+        if self.desk.was_opened:
+            self.desk.read()
+            return
+        try:
+            self.desk.open()
+        except BookTrouble as trouble:
+            self.desk.trouble = trouble.sentence
+            self.shell.book_changed()
+
+    def _copy_of_the_day(self) -> None:
+        shell = self.shell
+        self.desk.copy_of_the_day(lambda sentence: shell.toast(sentence, warn=True) if shell else None)
+
+    def _look_at_timer(self, _dt: float) -> None:
+        self.reminders.poll()
+
+    def _on_key(self, _window, key: int, *_args) -> bool:
+        return key == KEY_BACK and self.shell is not None and self.shell.back()
+
+    def _on_low_memory(self, *_args) -> None:
+        self.phone.low_memory()
+
+    def on_pause(self) -> bool:
+        self.phone.leave()
+        return True
+
+    def on_resume(self) -> None:
+        # A sleeping phone stands still; what fell due meanwhile is said at once.
+        self.reminders.poll()
+        self._copy_of_the_day()
+
+    def on_stop(self) -> None:
+        try:
+            Window.unbind(on_keyboard=self._on_key, on_memorywarning=self._on_low_memory)
+            if self.shell is not None:
+                self.phone.leave()
+                self._polling.cancel()
+                self.shell.close()
+            look.let_go()
+        finally:
+            self.desk.close()

@@ -1,0 +1,482 @@
+"""Reads the command line and starts the app, the text form or the pictures of the screens."""
+
+from __future__ import annotations
+
+import argparse
+import errno
+import io
+import json
+import os
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from datetime import date
+from pathlib import Path
+
+from tracker.app.clock import now_utc
+from tracker.app.desk import Desk
+from tracker.app.window import has_display, prepare_kivy
+from tracker.domain.errors import BadEntry, BookTrouble, LoomsideError
+from tracker.domain.rug import RugPlan
+from tracker.words import _, use_language
+
+FIRST_DAY, LAST_DAY = date(1990, 1, 1), date(2150, 12, 31)
+"""Days to answer for; beyond them a book would be answered for a century of weaving, and the demo has no calendar."""
+LEAST_TEXT_SIZE, MOST_TEXT_SIZE = 100, 200
+"""Percent of the usual size of the text."""
+CLOSED_PIPE = 141
+"""What a shell reports for a program whose reader went away: 128 + SIGPIPE."""
+INTERRUPTED = 130
+"""The same for one stopped from the keyboard: 128 + SIGINT."""
+
+
+def _path(text: str) -> Path:
+    if not text.strip() or "\0" in text:
+        raise argparse.ArgumentTypeError(_("say a file or a folder, not an empty name"))
+    # "made-up/.." has no name of its own that anything could be written under.
+    return Path(os.path.normpath(text)) if Path(text).name == ".." else Path(text)
+
+
+def _file(text: str) -> Path:
+    path = _path(text)
+    if text.endswith(("/", os.sep)) and not os.path.isdir(path):
+        raise argparse.ArgumentTypeError(
+            _("there is no folder {folder}. Make it first, or name a file").format(folder=text)
+        )
+    return path
+
+
+def _day(text: str) -> date:
+    try:
+        day = date.fromisoformat(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(
+            _("there is no day {day}. Say it as year-month-day, such as 2027-01-31").format(day=text)
+        ) from None
+    if not FIRST_DAY <= day <= LAST_DAY:
+        raise argparse.ArgumentTypeError(
+            _("say a day from {first} to {last}").format(
+                first=FIRST_DAY.isoformat(), last=LAST_DAY.isoformat()
+            )
+        )
+    return day
+
+
+def _rug(text: str) -> str:
+    if not text.strip():
+        raise argparse.ArgumentTypeError(_("say the rug's name, or 'all'"))
+    return text
+
+
+def _text_size(text: str) -> int:
+    if not text.isdecimal() or not LEAST_TEXT_SIZE <= int(text[:9]) <= MOST_TEXT_SIZE:
+        raise argparse.ArgumentTypeError(
+            _("say the percent from {least} to {most}").format(least=LEAST_TEXT_SIZE, most=MOST_TEXT_SIZE)
+        )
+    return int(text)
+
+
+def _page(text: str) -> str:
+    from tracker.screens import PAGES
+
+    if text not in PAGES:
+        raise argparse.ArgumentTypeError(
+            _("there is no page {page}. The pages are {pages}").format(page=text, pages=", ".join(PAGES))
+        )
+    return text
+
+
+def _language(text: str) -> str:
+    from tracker.presenters.settings import LANGUAGES
+
+    if text not in LANGUAGES:
+        offered = ", ".join(f"{code} ({name})" for code, name in LANGUAGES.items())
+        raise argparse.ArgumentTypeError(
+            _("Loomside does not speak {language}. It speaks {offered}").format(
+                language=text, offered=offered
+            )
+        )
+    return text
+
+
+def parser() -> argparse.ArgumentParser:
+    """Return the command line's parser."""
+    found = argparse.ArgumentParser(
+        prog="main.py",
+        description=_(
+            "Loomside, a progress book for hand-knotted rugs. Without options it opens the weaver's own book."
+        ),
+    )
+    found.add_argument("--book", type=_path, help=_("the book's file; made when it is not there"))
+    found.add_argument("--demo", action="store_true", help=_("open a demo book, kept apart from your own"))
+    found.add_argument(
+        "--text", action="store_true", help=_("print the answers as text instead of opening a window")
+    )
+    found.add_argument(
+        "--json", action="store_true", help=_("print the answers as JSON instead of opening a window")
+    )
+    found.add_argument(
+        "--plan", action="store_true", help=_("print the material plan, alone or with --text or --json")
+    )
+    found.add_argument(
+        "--record", type=_file, metavar="FILE.pdf", help=_("write the record of the rug as a PDF")
+    )
+    found.add_argument(
+        "--rows",
+        type=_file,
+        metavar="FILE.pdf",
+        help=_("write the rows of its cartoon as a PDF to print for the loom"),
+    )
+    found.add_argument(
+        "--csv",
+        type=_path,
+        metavar="FOLDER",
+        help=_("write sessions, yarns and rows as tables for a spreadsheet"),
+    )
+    found.add_argument(
+        "--calendar", type=_file, metavar="FILE.ics", help=_("write the days to come as a calendar file")
+    )
+    found.add_argument(
+        "--rug",
+        type=_rug,
+        help=_(
+            "with what is printed or written: the rug's name (default: the one in hand; 'all': every rug)"
+        ),
+    )
+    found.add_argument("--day", type=_day, help=_("the day to answer for, as 2027-01-31 (default: today)"))
+    found.add_argument(
+        "--screens", type=_path, metavar="FOLDER", help=_("draw every screen to PNG files in a folder")
+    )
+    found.add_argument(
+        "--size", default="360x640", help=_("with --screens: width x height of the window (default 360x640)")
+    )
+    found.add_argument(
+        "--only", nargs="+", type=_page, metavar="PAGE", help=_("with --screens: these pages alone")
+    )
+    found.add_argument("--dark", action="store_true", help=_("with --screens: in the dark colours"))
+    found.add_argument(
+        "--text-size",
+        type=_text_size,
+        default=LEAST_TEXT_SIZE,
+        metavar="PERCENT",
+        help=_("with --screens: text size, 100 to 200"),
+    )
+    found.add_argument(
+        "--as-it-is",
+        action="store_true",
+        help=_("with what is printed or written: open the book though entries are missing that it once held"),
+    )
+    found.add_argument(
+        "--read-cartoon",
+        type=_path,
+        metavar="PICTURE",
+        help=_("read a cartoon from a photograph, a scan or an enlarged picture, and say how sure that is"),
+    )
+    found.add_argument(
+        "--into",
+        type=_file,
+        metavar="FILE.png",
+        help=_("with --read-cartoon: where to write it, one point a knot"),
+    )
+    found.add_argument(
+        "--knots", metavar="80x120", help=_("with --read-cartoon: its knots and rows, where you know them")
+    )
+    found.add_argument(
+        "--corners",
+        metavar="CORNERS",
+        help=_('with --read-cartoon: its corners as "x,y x,y x,y x,y" in points, from the top left round'),
+    )
+    found.add_argument(
+        "--colours", type=int, metavar="NUMBER", help=_("with --read-cartoon: how many colours it has")
+    )
+    found.add_argument("--language", type=_language, help=_("the language of the words, such as en or tr"))
+    return found
+
+
+def data_folder() -> Path:
+    """Return the folder in which this user's books lie, made when it is not there."""
+    if os.environ.get("ANDROID_PRIVATE"):
+        folder = Path(os.environ["ANDROID_PRIVATE"])
+    elif sys.platform == "win32":
+        folder = Path(os.environ.get("APPDATA", Path.home())) / "Loomside"
+    elif sys.platform == "darwin":
+        folder = Path.home() / "Library" / "Application Support" / "Loomside"
+    else:
+        folder = Path(os.environ.get("XDG_DATA_HOME", Path.home() / ".local" / "share")) / "loomside"
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise BookTrouble(
+            _(
+                "{folder} cannot be made, and the books lie there. Say with --book where yours is to lie."
+            ).format(folder=folder)
+        ) from error
+    return folder
+
+
+def book_path(options: argparse.Namespace) -> Path:
+    """Return the file of the weaver's book that the options name; for a demo a name in the folder where it lies.
+
+    Raises
+    ------
+    BookTrouble
+        When there can be no book.
+    """
+    if options.book is None or options.demo:
+        return data_folder() / ("demo" if options.demo else "book.loomside")
+    path = Path(os.path.abspath(options.book))
+    if not path.name or os.path.isdir(path):
+        raise BookTrouble(_("{path} is a folder. Name the book's file in it.").format(path=path))
+    return path
+
+
+def open_desk(options: argparse.Namespace, background: bool) -> Desk:
+    """Return a desk on the book the options name; the demo book is built when it is not there.
+
+    Raises
+    ------
+    BadEntry
+        When a demo is asked for and a book named: the demo has a place of its own and touches no other file.
+    BookTrouble
+        When the demo cannot be built.
+    """
+    day = options.day
+    if options.demo:
+        from tracker.demo.demo import demo_path, ensure_demo
+
+        if options.book is not None:
+            raise BadEntry(
+                _(
+                    "--demo opens a book of its own and leaves {book} alone. "
+                    "Leave --demo out to open that book, or leave --book out to see the demo."
+                ).format(book=options.book)
+            )
+        today = date.today()  # noqa: DTZ011 - the weaver's own day
+        path = ensure_demo(demo_path(data_folder(), today, day), day or today)
+    else:
+        path = book_path(options)
+    return Desk(path, today=(lambda: day) if day else None, background=background)
+
+
+@contextmanager
+def opened(options: argparse.Namespace) -> Iterator[Desk]:
+    """Open the book the options name for the length of a `with` block.
+
+    Raises
+    ------
+    LoomsideError
+        As `open_desk`; and when the book cannot be opened, or not even its rugs be listed.
+    """
+    desk = open_desk(options, background=False)
+    try:
+        desk.open(as_it_is=options.as_it_is)
+        if desk.book.notice:
+            print(desk.book.notice, file=sys.stderr)
+        if desk.trouble and not desk.plans:
+            raise BookTrouble(desk.trouble)
+        yield desk
+    finally:
+        desk.close()
+
+
+def rugs_wanted(desk: Desk, options: argparse.Namespace) -> list[RugPlan] | None:
+    """Return the plans of the rugs the options name; None, once it is said, when there is none of that name."""
+    from tracker.reports.text_form import shelf_text
+
+    if not options.rug:
+        return [plan for plan in desk.plans if plan.id == desk.rug_id]
+    if options.rug == "all":
+        return list(desk.plans)
+    wanted = [plan for plan in desk.plans if plan.name.casefold() == options.rug.casefold()]
+    if not wanted:
+        print(
+            _("There is no rug named {name} in this book. It has:").format(name=options.rug), file=sys.stderr
+        )
+        print(shelf_text(desk.plans), end="", file=sys.stderr)
+        return None
+    return wanted
+
+
+def print_answers(options: argparse.Namespace) -> int:
+    """Print the answers of one rug, or of all, as text or JSON; return the exit code."""
+    from tracker.domain.material_plan import material_plan
+    from tracker.reports.text_form import as_text, as_values, plan_text, plan_values, shelf_text
+
+    with opened(options) as desk:
+        wanted = rugs_wanted(desk, options)
+        if wanted is None:
+            return 1
+        pairs = [desk.answers_for(plan.id) for plan in wanted]
+        plans = [material_plan(book) for book, _answers in pairs] if options.plan else []
+        if options.json:
+            values = [as_values(*pair) for pair in pairs]
+            for value, (book, answers), plan in zip(values, pairs, plans, strict=False):
+                value["material"] = plan_values(book, plan, answers)
+            plain = not (sys.stdout.encoding or "").lower().startswith("utf")
+            print(json.dumps({"rugs": values}, ensure_ascii=plain, indent=2))
+            return 0
+        texts = [as_text(*pair) for pair in pairs] if options.text or not options.plan else []
+        texts += [plan_text(book, plan, answers) for (book, answers), plan in zip(pairs, plans, strict=False)]
+        print("\n".join(texts) if pairs else shelf_text(()), end="")
+    return 0
+
+
+def write_files(options: argparse.Namespace) -> int:
+    """Write the record, the rows, tables and the calendar that were asked for, and print the names they got.
+
+    A file that is there already is never overwritten: the new one gets a number.
+    """
+    from tracker.presenters.export import Kind
+    from tracker.reports.export import files_of
+    from tracker.reports.files_out import safe_name, write_numbered
+    from tracker.reports.text_form import shelf_text
+
+    asked = (
+        (Kind.RECORD, options.record),
+        (Kind.ROWS, options.rows),
+        (Kind.TABLES, options.csv),
+        (Kind.CALENDAR, options.calendar),
+    )
+    with opened(options) as desk:
+        wanted = rugs_wanted(desk, options)
+        if not wanted:
+            if wanted is not None:
+                print(shelf_text(()), end="", file=sys.stderr)
+            return 1
+        unit = "inch" if desk.setting("length_unit") == "inch" else "cm"
+        failed = False
+        for plan in wanted:
+            rug, answers = desk.answers_for(plan.id)
+            for kind, path in asked:
+                if path is None:
+                    continue
+                try:
+                    files = files_of(kind, rug, answers, book_path=desk.path, now=now_utc(), unit=unit)
+                except BadEntry as trouble:
+                    print(f"{plan.name}: {trouble.sentence}", file=sys.stderr)
+                    failed = True
+                    continue
+                for name, data in files.items():
+                    target = path / name if kind is Kind.TABLES or os.path.isdir(path) else path
+                    if len(wanted) > 1:
+                        target = target.with_name(f"{safe_name(plan.name)} {target.name}")
+                    print(write_numbered(target.parent, target.name, data))
+    return 1 if failed else 0
+
+
+def on_window() -> None:
+    """Called once the window exists and before the app runs; a benchmark listens here."""
+
+
+def run_window(options: argparse.Namespace) -> int:
+    """Open the window."""
+    prepare_kivy()
+    from tracker.app.app import LoomsideApp
+
+    desk = open_desk(options, background=True)
+    on_window()
+    app = LoomsideApp(desk, language=options.language)
+    app.survive()
+    try:
+        app.run()
+    finally:
+        desk.close()
+    return 0 if desk.was_opened or not desk.trouble else 2
+
+
+def draw_pictures(options: argparse.Namespace) -> int:
+    """Draw the screens to a folder and print the files."""
+    from tracker.previews.draw import draw_screens, size_of
+
+    size = size_of(options.size)
+    with opened(options) as desk:
+        prepare_kivy(offscreen=True, size=size)
+        text_scale = options.text_size / 100
+        for path in draw_screens(
+            desk, options.screens, options.only or (), options.dark, text_scale, options.language
+        ):
+            print(path)
+    return 0
+
+
+def run(options: argparse.Namespace) -> int:
+    """Do what the options ask for; return the exit code."""
+    if options.read_cartoon:
+        from tracker.reports.cartoon_form import read_to_file
+
+        return read_to_file(
+            options.read_cartoon,
+            options.into,
+            knots=options.knots,
+            corners=options.corners,
+            colours=options.colours,
+            as_json=options.json,
+        )
+    if options.record or options.rows or options.csv or options.calendar:
+        return write_files(options)
+    if options.text or options.json or options.plan:
+        return print_answers(options)
+    if options.screens:
+        return draw_pictures(options)
+    if not has_display():
+        print(
+            _(
+                "Loomside finds no screen here. Print the answers with --text or --json, "
+                "or draw every screen to pictures with --screens FOLDER."
+            ),
+            file=sys.stderr,
+        )
+        return 3
+    return run_window(options)
+
+
+def main(arguments: list[str] | None = None) -> int:
+    """Run Loomside with the given arguments; return the exit code."""
+    options: argparse.Namespace | None = None
+    try:
+        for stream in (sys.stdout, sys.stderr):
+            # A name that the terminal cannot write is no reason to stop.
+            if isinstance(stream, io.TextIOWrapper) and stream.errors == "strict":
+                stream.reconfigure(errors="backslashreplace")
+        options = parser().parse_args(arguments)
+        if options.language:
+            use_language(options.language)
+        code = run(options)
+        if sys.stdout is not None:
+            sys.stdout.flush()
+        return code
+    except LoomsideError as trouble:
+        print(trouble.sentence, file=sys.stderr)
+        return 2
+    except BrokenPipeError:
+        _forget_output()
+        return CLOSED_PIPE
+    except OSError as error:
+        if error.errno not in (errno.ENOSPC, errno.EDQUOT, errno.EIO):
+            return _unforeseen(error, options)
+        _forget_output()
+        print(_("The answers could not be written: there may be no room left."), file=sys.stderr)
+        return 2
+    except KeyboardInterrupt:
+        return INTERRUPTED
+    except Exception as error:
+        return _unforeseen(error, options)
+
+
+def _forget_output() -> None:
+    """Let go of what is still in the buffer: it has nowhere to go, and Python would complain at the end."""
+    with suppress(OSError, ValueError):
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, sys.stdout.fileno())
+        os.close(nowhere)
+
+
+def _unforeseen(error: Exception, options: argparse.Namespace | None) -> int:
+    from tracker.app.unforeseen import EXIT_CODE, note_and_say
+
+    beside: Path | None = None
+    if options is not None:
+        with suppress(LoomsideError, OSError, ValueError):
+            beside = book_path(options)
+    print(note_and_say(error, beside), file=sys.stderr)
+    return EXIT_CODE

@@ -1,0 +1,447 @@
+"""The weaver's desk: the open book, the rug in hand and its present answers. No Kivy, so that it is tested bare.
+
+Screens ask the desk for values and hand it acts. Reading and forecasting happen off the touch thread;
+who listens is told, on the touch thread, when there is something newer to show.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Iterable
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from tracker.app.drafts import Drafts
+from tracker.app.unforeseen import note, note_and_say
+from tracker.domain.errors import BookTrouble, LoomsideError
+from tracker.domain.rug import DaysOff, RugBook, RugPlan, RugStage
+from tracker.forecast.answers import Answers
+from tracker.words import _
+
+
+def _inline(work: Callable[[], None]) -> None:
+    work()
+
+
+class Desk:
+    """One open book and the rug in hand.
+
+    Parameters
+    ----------
+    path
+        The book's file; made when it is not there.
+    today
+        Returns the local calendar day.
+    post
+        Runs a callable on the touch thread; called from the worker.
+    background
+        False: everything happens at once, in the calling thread (tests, text form).
+    """
+
+    def __init__(
+        self,
+        path: Path,
+        *,
+        today: Callable[[], date] | None = None,
+        post: Callable[[Callable[[], None]], None] = _inline,
+        background: bool = True,
+        device_name: str = "",
+    ) -> None:
+        self.path = Path(path).absolute()
+        self._today = today
+        self.post = post
+        self.background = background
+        self._device_name = device_name or _("this phone")
+        self._listeners: list[Callable[[], None]] = []
+        self._once: list[Callable[[], None]] = []
+        self._book: Any = None
+        self._turn = 0
+        self._turn_lock = threading.Lock()
+        self._reading = threading.Lock()
+        self.plans: tuple[RugPlan, ...] = ()
+        self.settings: dict[str, Any] = {}
+        self.rug: RugBook | None = None
+        self.answers: Answers | None = None
+        self.before: Answers | None = None
+        """The answers as they stood before the last act, to say what changed."""
+        self.holidays: tuple[DaysOff, ...] = ()
+        """Public holidays that count as days off beside those entered."""
+        self.fresh = False
+        """False while newer answers are being worked out."""
+        self.trouble = ""
+        self.drafts = Drafts(self.path.with_name(self.path.name + ".drafts.json"))
+        self._view_path = self.path.with_name(self.path.name + ".view")
+        self._opened = threading.Event()
+        self.was_opened = False
+        """True once the book could be opened."""
+        self.damaged = False
+        """True when the book could not be opened because its file is damaged: `rescue` may help."""
+        self.older = False
+        """True when that is because acts are missing, so that it can be opened as it is, too."""
+        self.ground = ""
+        """Colour towards which the rug's picture pales; set by who shows it."""
+        self.picture: Any = None
+        """The rug's picture, uint8 of shape (rows, knots, 3), drawn off the touch thread."""
+
+    # --- opening and closing
+
+    def open(self, as_it_is: bool = False) -> None:
+        """Open the book and read what the first view shows.
+
+        Parameters
+        ----------
+        as_it_is
+            Open it though acts are missing that it once held.
+
+        Raises
+        ------
+        BookTrouble
+            With a sentence, when the book cannot be opened.
+        """
+        from storage.book import Book
+        from storage.trouble import BookDamaged
+        from storage.witness import BookOlder
+
+        try:
+            self._book = Book.open(self.path, device_name=self._device_name, as_it_is=as_it_is)
+            self.damaged, self.older, self.was_opened = False, False, True
+        except BookDamaged as trouble:
+            self.damaged, self.older = True, isinstance(trouble, BookOlder)
+            raise
+        finally:
+            self._opened.set()
+        self.read(inline=True)
+
+    def rescue(self) -> tuple[str, ...]:
+        """Make a new book of what can be read of a damaged one, open it, and return the plain report.
+
+        Raises
+        ------
+        BookTrouble
+            With a sentence, when nothing could be read; the damaged file is where it was.
+        """
+        from storage.rescue import rescue
+
+        rescued = rescue(self.path, self._device_name)
+        self.open()
+        return rescued.sentences
+
+    def copy_of_the_day(self, failed: Callable[[str], None] | None = None) -> None:
+        """Copy the book off the touch thread, unless today's copy is there; a failure is told to `failed`."""
+
+        def work() -> None:
+            from storage.copies import daily_copy
+
+            if self._book is not None:
+                daily_copy(self._book, self.today())
+
+        self.aside(work, lambda _done: None, failed)
+
+    def open_soon(self) -> None:
+        """Open the book off the touch thread; trouble is told like any other news."""
+
+        def work() -> None:
+            try:
+                self.open()
+            except LoomsideError as trouble:
+                sentence = trouble.sentence
+                self.post(lambda: self._set_trouble(self._turn, sentence))
+            except Exception as error:
+                told = note_and_say(error, self.path)
+                self.post(lambda: self._set_trouble(self._turn, told))
+
+        threading.Thread(target=work, name="opening", daemon=True).start()
+
+    def last_view(self) -> Any:
+        """Return the first view as last shown, when the book still holds exactly that; otherwise None."""
+        from storage.fingerprint import glance
+        from tracker.presenters.first_view import kept
+        from tracker.words import language
+
+        view = kept(self._view_path)
+        if view is None or view.language != language() or view.ground != self.ground:
+            return None
+        wished = self.drafts.get("rug in hand")
+        if wished is not None and wished != view.rug_id:
+            return None
+        return view if glance(self.path) == view.mark else None
+
+    def _keep_view(self, rug: RugBook, answers: Answers) -> None:
+        from storage.fingerprint import glance
+        from tracker.presenters import first_view
+        from tracker.presenters.home import build_home_state
+        from tracker.words import language
+
+        mark = glance(self.path)
+        if mark is not None:
+            view = first_view.FirstView(
+                state=build_home_state(rug, answers),
+                picture=first_view.picture_of(self.picture),
+                aspect=rug.plan.width_cm / rug.plan.length_cm,
+                mark=mark,
+                rug_id=rug.plan.id,
+                day=answers.day.isoformat(),
+                language=language(),
+                ground=self.ground,
+            )
+            first_view.keep(view, self._view_path)
+
+    def close(self) -> None:
+        """Close the book. Safe to call twice."""
+        book, self._book = self._book, None
+        if book is not None:
+            with self._reading:
+                book.close()
+
+    @property
+    def book(self) -> Any:
+        """The open `storage.book.Book`.
+
+        Raises
+        ------
+        BookTrouble
+            When no book is open.
+        """
+        if self._book is None and self.background:
+            self._opened.wait(timeout=10)
+        if self._book is None:
+            raise BookTrouble(_("The book is not open. Close Loomside and start it again."))
+        return self._book
+
+    def today(self) -> date:
+        """The local calendar day."""
+        return self._today() if self._today else date.today()  # noqa: DTZ011 - the weaver's own day
+
+    # --- listening
+
+    def listen(self, listener: Callable[[], None]) -> None:
+        """Call `listener` whenever the book or the answers changed."""
+        self._listeners.append(listener)
+
+    def unlisten(self, listener: Callable[[], None]) -> None:
+        """Call `listener` no longer."""
+        if listener in self._listeners:
+            self._listeners.remove(listener)
+
+    def once(self, listener: Callable[[], None]) -> None:
+        """Call `listener` one time, when the answers are next fresh (now, when they are)."""
+        if self.fresh:
+            listener()
+        else:
+            self._once.append(listener)
+
+    def _tell(self) -> None:
+        for listener in list(self._listeners):
+            listener()
+        if self.fresh:
+            waiting, self._once = self._once, []
+            for listener in waiting:
+                listener()
+
+    # --- the rug in hand
+
+    @property
+    def rug_id(self) -> str | None:
+        """The rug in hand; None when there is none yet."""
+        wished = self.drafts.get("rug in hand")
+        if any(plan.id == wished for plan in self.plans):
+            return wished
+        for stage in (RugStage.ON_LOOM, RugStage.PLANNED, RugStage.FINISHED):
+            for plan in self.plans:
+                if plan.stage is stage:
+                    return plan.id
+        return None
+
+    def choose(self, rug_id: str) -> None:
+        """Take another rug in hand."""
+        self.drafts.put("rug in hand", rug_id)
+        self.before = None
+        self.read()
+
+    # --- reading
+
+    def read(self, inline: bool = False) -> None:
+        """Read the rug in hand anew and work out its answers, then tell who listens."""
+        with self._turn_lock:
+            self._turn += 1
+            turn = self._turn
+        self.fresh = False
+
+        def work() -> None:
+            try:
+                with self._reading:
+                    if turn != self._turn or self._book is None:
+                        return
+                    found = self._read_now()
+                    if found[2] is not None and found[3] is not None and self.ground:
+                        self.picture = self._draw(found[2])
+            except LoomsideError as trouble:
+                sentence = trouble.sentence
+                self.post(lambda: self._set_trouble(turn, sentence))
+            except Exception as error:
+                # A thread that ends without a word leaves the weaver with a page that never fills.
+                if not self.background:
+                    raise
+                told = note_and_say(error, self.path)
+                self.post(lambda: self._set_trouble(turn, told))
+            else:
+                self.post(lambda: self._set(turn, *found))
+                try:
+                    if found[2] is not None and found[3] is not None and self.ground:
+                        self._keep_view(found[2], found[3])
+                except Exception as error:
+                    if not self.background:
+                        raise
+                    note(error, self.path)  # the next start shows nothing early; the answers are there
+
+        if inline or not self.background:
+            work()
+        else:
+            threading.Thread(target=work, name="reading", daemon=True).start()
+
+    def _read_now(self) -> tuple[tuple[RugPlan, ...], dict, RugBook | None, Answers | None]:
+        from storage import reading
+
+        plans = reading.rugs(self._book)
+        settings = reading.settings(self._book)
+        self.plans = plans
+        rug_id = self.rug_id
+        if rug_id is None:
+            return plans, settings, None, None
+        return plans, settings, *self.answers_for(rug_id)
+
+    def _draw(self, rug: RugBook) -> Any:
+        from tracker.presenters.picture import rug_picture
+
+        return rug_picture(rug, self.ground)
+
+    def answers_for(self, rug_id: str) -> tuple[RugBook, Answers]:
+        """Read one rug and work out its answers, with what the finished rugs taught."""
+        from storage import reading
+        from tracker.app.public_holidays import days_off_of
+        from tracker.forecast.outlook import outlook
+
+        rug = reading.rug_book(self._book, rug_id)
+        earlier = self._earlier(rug_id)
+        country = str(reading.setting(self._book, "country", "") or "")
+        holidays = days_off_of(country, rug.plan.start_day, self.today())
+        if rug_id == self.rug_id:
+            self.holidays = holidays
+        reckoned = replace(rug, days_off=rug.days_off + holidays) if holidays else rug
+        return rug, outlook(reckoned, self.today(), earlier=earlier)
+
+    def _earlier(self, rug_id: str, by: date | None = None) -> tuple[RugBook, ...]:
+        """Read the finished rugs other than this one; with `by`, those finished by that day."""
+        from storage import reading
+        from tracker.forecast.thresholds import EARLIER_RUGS
+
+        finished = [
+            plan.id
+            for plan in self.plans
+            if plan.id != rug_id
+            and plan.stage is RugStage.FINISHED
+            and (by is None or (plan.finished_day or date.max) <= by)
+        ]
+        # The others teach nothing more, and each would hold its cartoon in memory.
+        return tuple(reading.rug_book(self._book, one) for one in finished[-EARLIER_RUGS:])
+
+    def outlook_of(self, rug: RugBook, on: date) -> Answers:
+        """Work out what would have been answered on a day from a book as it then stood."""
+        from tracker.forecast.outlook import outlook
+
+        reckoned = replace(rug, days_off=rug.days_off + self.holidays) if self.holidays else rug
+        return outlook(reckoned, on, earlier=self._earlier(rug.plan.id, on))
+
+    def rug_book(self, rug_id: str, with_cartoon: bool = True) -> RugBook:
+        """Read one rug of the book, without its answers.
+
+        Raises
+        ------
+        BookTrouble
+            When it is not there or cannot be read.
+        """
+        from storage import reading
+
+        return reading.rug_book(self.book, rug_id, with_cartoon)
+
+    def _set(self, turn: int, plans, settings, rug, answers) -> None:
+        if turn != self._turn:
+            return
+        self.plans, self.settings, self.rug, self.answers = plans, settings, rug, answers
+        self.fresh, self.trouble = True, ""
+        self._tell()
+
+    def _set_trouble(self, turn: int, sentence: str) -> None:
+        if turn == self._turn:
+            self.trouble = sentence
+            self._tell()
+
+    def aside(
+        self,
+        work: Callable[[], Any],
+        done: Callable[[Any], None],
+        failed: Callable[[str], None] | None = None,
+    ) -> None:
+        """Do `work` off the touch thread, then hand what it returns to `done` on it.
+
+        A LoomsideError goes as its sentence to `failed`, and so does, with its trace kept, what nobody foresaw.
+        Without a background both happen at once, and what nobody foresaw is raised.
+        """
+
+        def run() -> None:
+            try:
+                found = work()
+            except LoomsideError as trouble:
+                sentence = trouble.sentence
+                if failed is not None:
+                    self.post(lambda: failed(sentence))
+            except Exception as error:
+                if failed is None or not self.background:
+                    raise
+                told = note_and_say(error, self.path)
+                self.post(lambda: failed(told))
+            else:
+                self.post(lambda: done(found))
+
+        if self.background:
+            threading.Thread(target=run, name="aside", daemon=True).start()
+        else:
+            run()
+
+    # --- acting
+
+    def act(self, kind: str, *values: Any, withdraw: Iterable[str] = (), rug_id: str | None = None) -> str:
+        """Write `values` and withdraw records as one act; return the act's id, for undo.
+
+        Raises
+        ------
+        BookTrouble
+            When it could not be written; nothing has changed then, and the same call may be tried again.
+        """
+        with self.book.act(kind, rug_id=rug_id or self.rug_id) as act:
+            for value in values:
+                act.write(value)
+            for record_id in withdraw:
+                act.withdraw(record_id)
+        self.before = self.answers
+        self.read()
+        return act.act_id
+
+    def undo(self, act_id: str) -> str:
+        """Take an act back; return the id of the act that did so (undo that to do it again)."""
+        undone = self.book.undo(act_id)
+        self.before = self.answers
+        self.read()
+        return undone.act_id if hasattr(undone, "act_id") else undone
+
+    def setting(self, key: str, default: Any = None) -> Any:
+        """Return a setting of the book."""
+        return self.settings.get(key, default)
+
+    def set_setting(self, key: str, value: Any) -> str:
+        """Keep a setting in the book; return the act's id, for undo."""
+        from tracker.domain.rug import Setting
+
+        return self.act("setting changed", Setting(id=key, value=value))

@@ -1,0 +1,99 @@
+"""Half-filled forms, the running timer and the choices of this phone: kept in a file beside the book."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from contextlib import suppress
+from functools import partial
+from pathlib import Path
+from typing import Any, TypedDict
+
+from tracker.files.regular import read_regular
+from tracker.files.typed import object_of, read_as
+from tracker.files.whole import write_whole
+from tracker.presenters.settings import LANGUAGES
+
+MOST_BYTES = 4_000_000
+"""A file of drafts beyond this is not this app's."""
+LEAST_TEXT_SCALE, MOST_TEXT_SCALE = 1.0, 2.0
+MOST_BREAK_MINUTES = 600.0
+
+AfterStepDraft = TypedDict("AfterStepDraft", {"for": str, "rug": str, "name": str, "days": float})
+"""A step after weaving that is being entered."""
+DiaryDraft = TypedDict("DiaryDraft", {"filter": str, "this rug": bool, "text": str}, total=False)
+"""What the diary is narrowed to."""
+
+
+def _between(least: float, most: float, value: Any) -> float:
+    found = read_as(float, value)
+    if not least <= found <= most:
+        raise ValueError("out of range")
+    return found
+
+
+def _offered(value: Any) -> str:
+    if read_as(str, value) not in LANGUAGES:
+        raise ValueError("no language of this app")
+    return value
+
+
+READERS: dict[str, Callable[[Any], Any]] = {
+    "dark": partial(read_as, bool),
+    "remind when closed": partial(read_as, bool),
+    "mirrored": partial(read_as, bool),
+    "language": _offered,
+    "text scale": partial(_between, LEAST_TEXT_SCALE, MOST_TEXT_SCALE),
+    "break minutes": partial(_between, 0, MOST_BREAK_MINUTES),
+    "rug in hand": partial(read_as, str),
+    "session rug": partial(read_as, str),
+    "picture folder": partial(read_as, str),
+    "exchange folder": partial(read_as, str),
+    "plan forms": partial(read_as, dict[str, dict]),
+    "loom place": partial(read_as, dict[str, dict]),
+    "loom part": partial(read_as, dict[str, str]),
+    "after step": partial(read_as, AfterStepDraft),
+    "diary": partial(read_as, DiaryDraft),
+}
+"""What each draft must be. Every other one is a form, an object, and its own page reads it by its fields' types."""
+
+
+class Drafts:
+    """What is kept beside the book. Not part of the record: losing this file loses no act that was answered.
+
+    The file is read by one rule a draft: a wrong value is left out by itself, and the rest is kept.
+    """
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        self.lasting = True
+        """False: what is put lives in memory only, so that looking at a book changes nothing beside it."""
+        self._kept: dict[str, Any] = {}
+        with suppress(OSError, ValueError):
+            self._kept = self._sound(object_of(read_regular(path, MOST_BYTES).decode("utf-8", "replace")))
+
+    @staticmethod
+    def _sound(found: dict[str, Any]) -> dict[str, Any]:
+        kept: dict[str, Any] = {}
+        for name, value in found.items():
+            with suppress(ValueError):
+                kept[name] = READERS.get(name, partial(read_as, dict))(value)
+        return kept
+
+    def get(self, name: str, default: Any = None) -> Any:
+        """Return what was kept under `name`."""
+        return self._kept.get(name, default)
+
+    def put(self, name: str, what: Any) -> None:
+        """Keep `what` (anything JSON can say) under `name`; None forgets it.
+
+        A full or read-only disk is no reason to stop the weaver: the draft then lives in memory only.
+        """
+        if what is None:
+            self._kept.pop(name, None)
+        else:
+            self._kept[name] = what
+        if not self.lasting:
+            return
+        with suppress(OSError, ValueError):
+            write_whole(self.path, json.dumps(self._kept, ensure_ascii=False).encode("utf-8"))

@@ -1,0 +1,129 @@
+"""The app's life on a phone: what is reminded of when it is left, what brought it up, what goes when memory is short."""
+
+from __future__ import annotations
+
+from contextlib import suppress
+from datetime import datetime
+from typing import Any
+
+from tracker.app.clock import now_utc
+from tracker.app.desk import Desk
+from tracker.device import alarms, arrivals, permission
+from tracker.device.java import on_android
+from tracker.domain.errors import LoomsideError
+from tracker.domain.rug import Session
+from tracker.presenters import timer as timer_sums
+from tracker.presenters.reminders import build_reminders
+from tracker.presenters.settings import DEFAULT_BREAK_MINUTES
+from tracker.screens import PAGES
+from tracker.sheets.asking import ask_choice
+from tracker.words import _
+
+REMIND = "remind when closed"
+"""The draft that keeps the weaver's answer; absent: not asked yet."""
+TIMER, EVERY = "session timer", "break minutes"
+SESSIONS_READ = 20
+"""So many evenings tell the usual hour."""
+
+
+class PhoneLife:
+    """Joins the desk and what is on the screen to the phone around them."""
+
+    def __init__(self, desk: Desk, stage: Any) -> None:
+        self._desk, self._stage = desk, stage
+
+    def begin(self) -> None:
+        """Listen for what other apps hand over, and ask once whether to remind."""
+        if not on_android():
+            return
+        arrivals.listen(lambda arrival: self._desk.post(lambda: self.arrived(arrival)))
+        self._desk.once(self.ask_to_remind)
+
+    def arrived(self, arrival: arrivals.Arrival) -> None:
+        """Go where a tapped reminder points, or take in what another app handed over."""
+        desk, stage = self._desk, self._stage
+        if arrival.page in PAGES:
+            if arrival.rug_id and any(plan.id == arrival.rug_id for plan in desk.plans):
+                desk.choose(arrival.rug_id)
+            if PAGES[arrival.page].tab:
+                stage.home(arrival.page)
+            else:
+                stage.home("standing")
+                stage.go(arrival.page)
+        elif arrival.file is not None and arrival.is_picture:
+            path = arrival.file
+            stage.home("standing")
+            stage.go("plan", rug_id=desk.rug_id)
+            stage.page.look_at(path)
+        elif arrival.file is not None:
+            stage.home("standing")
+            stage.go("phones")
+            stage.page.take(arrival.file)
+        elif not arrival.page:
+            stage.say(
+                _("The other app did not hand the file over. Save it first, then open it here."), warn=True
+            )
+
+    def ask_to_remind(self) -> None:
+        """Ask, once there is a session to remind of and never again after an answer, whether to remind."""
+        desk = self._desk
+        if desk.drafts.get(REMIND) is not None or desk.rug is None or not desk.rug.sessions:
+            return
+
+        def answered(wanted: object) -> None:
+            desk.drafts.put(REMIND, bool(wanted))
+            if wanted:
+                permission.ask_to_notify(lambda granted: desk.post(lambda: desk.drafts.put(REMIND, granted)))
+
+        ask_choice(
+            self._stage,
+            _("Shall this phone remind you of a session not written down, of yarn to order and of breaks?"),
+            [(_("Yes, remind me"), True), (_("Not now"), False)],
+            answered,
+        )
+
+    def leave(self) -> None:
+        """The app goes out of sight: from now on the phone reminds."""
+        desk = self._desk
+        if not on_android():
+            return
+        if not desk.drafts.get(REMIND):
+            alarms.set_alarms(())
+            return
+        every = desk.drafts.get(EVERY, DEFAULT_BREAK_MINUTES)
+        alarms.set_alarms(
+            build_reminders(
+                desk.rug,
+                desk.answers,
+                timer_sums.from_kept(desk.drafts.get(TIMER)),
+                now_utc=now_utc(),
+                now=datetime.now().astimezone().replace(tzinfo=None),
+                entered=self._entered(),
+                break_minutes=float(every)
+                if isinstance(every, int | float)
+                else float(DEFAULT_BREAK_MINUTES),
+            )
+        )
+
+    def _entered(self) -> list[datetime]:
+        """Return the local times at which sessions were entered on their own day, the newest first."""
+        from storage import reading
+
+        found = []
+        with suppress(LoomsideError):
+            for entry in reading.diary(self._desk.book, kinds=("session logged",), limit=SESSIONS_READ):
+                local = entry.made_at.astimezone().replace(tzinfo=None)
+                if any(
+                    isinstance(change.after, Session) and change.after.day == local.date()
+                    for change in entry.changes
+                ):
+                    found.append(local)
+        return found
+
+    def low_memory(self) -> None:
+        """Let go of what can be had again: pages that are not shown, pictures and what Kivy keeps of them."""
+        from kivy.cache import Cache
+
+        self._stage.drop_hidden_pages()
+        for category in ("kv.image", "kv.texture", "kv.loader"):
+            Cache.remove(category)

@@ -1,0 +1,71 @@
+"""Reminds of a break while the session timer runs: a notice, a buzz and a strip on the screen."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime
+from typing import Any
+
+from tracker.app.clock import now_utc
+from tracker.device.notify import notify, vibrate
+from tracker.presenters import timer as timer_sums
+from tracker.presenters.settings import DEFAULT_BREAK_MINUTES
+from tracker.words import _
+
+TIMER = "session timer"
+EVERY = "break minutes"
+POLL_SECONDS = 15
+"""How often the timer is looked at."""
+
+
+def break_words(timer: timer_sums.Timer, now: datetime) -> str:
+    """Return the sentence of a reminder. It advises; it diagnoses nothing."""
+    return _("{time} at the loom. Stand up, look into the distance, let your hands rest.").format(
+        time=timer_sums.shown(timer, now)
+    )
+
+
+class Reminders:
+    """Looks at the timer from time to time; whatever the device cannot do is left out.
+
+    Parameters
+    ----------
+    drafts
+        Where timer and interval are kept (`get`, `put`).
+    say
+        Shows a sentence on the screen.
+    """
+
+    def __init__(
+        self,
+        drafts: Any,
+        say: Callable[[str], None],
+        *,
+        notify: Callable[[str, str], bool] = notify,
+        vibrate: Callable[[], bool] = vibrate,
+        now: Callable[[], datetime] = now_utc,
+    ) -> None:
+        self._drafts, self._say = drafts, say
+        self._notify, self._vibrate, self._now = notify, vibrate, now
+
+    def minutes(self) -> float:
+        """Return the interval the weaver set, in minutes; 0 for never."""
+        kept = self._drafts.get(EVERY, DEFAULT_BREAK_MINUTES)
+        return float(kept) if isinstance(kept, int | float) else float(DEFAULT_BREAK_MINUTES)
+
+    def poll(self) -> bool:
+        """Remind when a break is due; return whether it was.
+
+        A timer that runs longer than anybody sits was forgotten, and nobody is there to be reminded.
+        """
+        timer, now = timer_sums.from_kept(self._drafts.get(TIMER)), self._now()
+        if timer is None or timer_sums.worked(timer, now) > timer_sums.LONGEST:
+            return False
+        if not timer_sums.break_due(timer, now, self.minutes()):
+            return False
+        self._drafts.put(TIMER, timer_sums.to_kept(timer_sums.reminded(timer, now)))
+        words = break_words(timer, now)
+        self._notify(_("Time for a break"), words)
+        self._vibrate()
+        self._say(words)
+        return True

@@ -1,0 +1,1 @@
+"""The demo book: an invented workshop, and where its file lies."""

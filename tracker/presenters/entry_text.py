@@ -1,0 +1,607 @@
+"""What an entry of the book says in words: its headline, its details, and how one version differs from another."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from typing import Any
+
+from tracker.domain.rug import (
+    AfterStep,
+    Cartoon,
+    DaysOff,
+    Hold,
+    KnotKind,
+    Lot,
+    Measurement,
+    Photo,
+    Preparation,
+    PreparationKind,
+    Role,
+    RugBook,
+    RugPlan,
+    RugStage,
+    Sample,
+    Session,
+    SetAside,
+    Setting,
+    Spoilt,
+    Weaver,
+    Weighing,
+    Yarn,
+)
+from tracker.presenters.places import ahead_words, span_words
+from tracker.words import (
+    _,
+    clock,
+    day,
+    day_short,
+    hours,
+    length,
+    mass,
+    n_,
+    number,
+    one_after_another,
+    percent,
+    weekday_name,
+)
+
+ICONS: dict[type, str] = {
+    RugPlan: "rug",
+    Cartoon: "rug",
+    Yarn: "skein",
+    Weaver: "person",
+    Session: "row",
+    Lot: "buy",
+    Weighing: "weigh",
+    Spoilt: "spoilt",
+    Sample: "knot",
+    Measurement: "measure",
+    DaysOff: "calendar",
+    Preparation: "wind",
+    AfterStep: "scissors",
+    Photo: "photo",
+    Setting: "settings",
+    SetAside: "info",
+}
+
+
+def kind_words(kind: str) -> str:
+    """Return what a kind of entry is called; `kind` is its name in the book."""
+    return {
+        "session": _("Session"),
+        "lot": _("Yarn bought"),
+        "weighing": _("Weighing"),
+        "spoilt": _("Yarn lost"),
+        "sample": _("Sample"),
+        "measurement": _("Measured length"),
+        "days_off": _("Days off"),
+        "preparation": _("Preparation"),
+        "after_step": _("Step after weaving"),
+        "photo": _("Picture"),
+        "weaver": _("Weaver"),
+        "cartoon": _("Cartoon"),
+        "yarn": _("Yarn in the plan"),
+        "rug_plan": _("Plan"),
+        "setting": _("Setting"),
+    }.get(kind, _("Entry"))
+
+
+def set_aside_words(book: RugBook) -> str:
+    """Say which entries of a rug cannot be used; "" when all can."""
+    aside = book.set_aside
+    if not aside:
+        return ""
+    plan = next((entry for entry in aside if entry.kind == "rug_plan"), None)
+    if plan is not None:
+        said = _("The plan holds what cannot be, and is shown as near to it as can be. Change the plan.")
+        return f"{said} {plan.sentence}"
+    said = n_(
+        "{count} entry cannot be used and counts for nothing. It is in the diary.",
+        "{count} entries cannot be used and count for nothing. They are in the diary.",
+        len(aside),
+    ).format(count=number(len(aside)))
+    return f"{said} {kind_words(aside[0].kind)}: {aside[0].sentence}"
+
+
+@dataclass(frozen=True, slots=True)
+class Names:
+    """What the ids in an entry are called."""
+
+    yarns: Mapping[str, Yarn] = field(default_factory=dict)
+    weavers: Mapping[str, str] = field(default_factory=dict)
+    rugs: Mapping[str, str] = field(default_factory=dict)
+
+    def yarn(self, yarn_id: str | None) -> str:
+        """Return a yarn's name."""
+        found = self.yarns.get(yarn_id or "")
+        return found.name if found else _("a yarn no longer in the plan")
+
+    def weaver(self, weaver_id: str) -> str:
+        """Return a weaver's name."""
+        return self.weavers.get(weaver_id, _("somebody"))
+
+
+def names_of(books: Iterable[RugBook]) -> Names:
+    """Return the names used in some rugs' books."""
+    yarns: dict[str, Yarn] = {}
+    weavers: dict[str, str] = {}
+    rugs: dict[str, str] = {}
+    for book in books:
+        rugs[book.plan.id] = book.plan.name
+        yarns |= {yarn.id: yarn for yarn in book.yarns}
+        weavers |= {weaver.id: weaver.name for weaver in book.weavers}
+    return Names(yarns, weavers, rugs)
+
+
+def signed(rows: int) -> str:
+    """Return rows with their sign, "+5" or "−2"."""
+    return ("+" if rows > 0 else "−" if rows < 0 else "") + number(abs(rows))
+
+
+def rows_words(rows: int) -> str:
+    """Say rows gained: "+5 rows", "2 rows unpicked"."""
+    if rows < 0:
+        return n_("{rows} row unpicked", "{rows} rows unpicked", -rows).format(rows=number(-rows))
+    return n_("{rows} row", "{rows} rows", rows).format(rows=signed(rows))
+
+
+def used_words(role: Role, name: str, count: float) -> str:
+    """Say what was used up of a yarn: "2 balls of Madder red"."""
+    if role is Role.WEFT:
+        form = n_("{count} shuttle of {name}", "{count} shuttles of {name}", round(count))
+    else:
+        form = n_("{count} ball of {name}", "{count} balls of {name}", round(count))
+    return form.format(count=number(count, 2), name=name)
+
+
+def prepared_words(kind: PreparationKind, count: int, name: str = "") -> str:
+    """Say what was prepared: "3 balls of Indigo wound"."""
+    if kind is PreparationKind.WARP:
+        return _("Warp mounted")
+    if kind is PreparationKind.SHUTTLES:
+        form = n_("{count} shuttle of {name} made", "{count} shuttles of {name} made", count)
+    else:
+        form = n_("{count} ball of {name} wound", "{count} balls of {name} wound", count)
+    return form.format(count=number(count), name=name)
+
+
+def headline(value: Any, names: Names) -> str:
+    """Say in one line what an entry is."""
+    match value:
+        case Session():
+            parts = []
+            if value.rows or not value.used:
+                parts.append(rows_words(value.rows))
+            if value.hours:
+                parts.append(hours(value.hours))
+            for yarn_id, count in value.used:
+                yarn = names.yarns.get(yarn_id)
+                parts.append(used_words(yarn.role if yarn else Role.PILE, names.yarn(yarn_id), count))
+            return ", ".join(parts)
+        case Lot():
+            lot = _("{mass} of {name}").format(mass=mass(value.mass_g), name=names.yarn(value.yarn_id))
+            return lot + (", " + _("dye lot {lot}").format(lot=value.dye_lot) if value.dye_lot else "")
+        case Weighing():
+            return _("{mass} of {name} left").format(mass=mass(value.mass_g), name=names.yarn(value.yarn_id))
+        case Spoilt():
+            return _("{mass} of {name} lost").format(mass=mass(value.mass_g), name=names.yarn(value.yarn_id))
+        case Sample():
+            return _("{knots} knots of {name}: {mass}").format(
+                knots=number(value.knots), name=names.yarn(value.yarn_id), mass=mass(value.mass_g)
+            )
+        case Measurement():
+            return _("{length} to row {row}").format(length=length(value.length_cm), row=number(value.row))
+        case DaysOff():
+            # Its year is told in the details; here it would only push the reason off the line.
+            when = day_short(value.first_day, value.first_day)
+            if value.last_day != value.first_day:
+                when = _("{first} to {last}").format(
+                    first=when, last=day_short(value.last_day, value.last_day)
+                )
+            return when + (": " + value.reason if value.reason else "")
+        case Preparation():
+            return prepared_words(value.kind, value.count, names.yarn(value.yarn_id) if value.yarn_id else "")
+        case AfterStep():
+            return value.name + (": " + _("done") if value.done_day else "")
+        case Photo():
+            return value.caption or _("A picture of the rug")
+        case Cartoon():
+            return _("Cartoon of {knots} knots by {rows} rows").format(
+                knots=number(value.knots_across), rows=number(value.rows)
+            )
+        case RugPlan() | Yarn() | Weaver():
+            return str(value.name)
+        case Setting():
+            return _setting_label(value)
+        case SetAside():
+            return _("{kind}: cannot be used").format(kind=kind_words(value.kind))
+    return ""
+
+
+def _setting_label(setting: Setting) -> str:
+    known = {
+        "length_unit": _("Lengths in"),
+        "country": _("Public holidays of"),
+        "lead_days": _("Days from order to delivery, for new yarns"),
+        "first_weekday": _("The week begins on"),
+        "rug in hand": _("Rug in hand"),
+    }
+    # A device's name is kept under a key that ends in the device's id; nobody can read that.
+    return known.get(setting.id) or (
+        _("Name of a phone") if setting.id.startswith("device_name.") else setting.id
+    )
+
+
+def _setting_answer(setting: Setting, names: Names) -> str:
+    said = setting.value
+    if setting.id == "rug in hand":
+        return names.rugs.get(str(said), "…")
+    if setting.id == "length_unit":
+        return _("inches") if said == "inch" else _("centimetres")
+    if setting.id == "first_weekday" and isinstance(said, int) and 0 <= said <= 6:
+        return weekday_name(said)
+    if setting.id == "country" and not said:
+        return _("none")
+    if isinstance(said, int | float) and not isinstance(said, bool):
+        return number(said, 2)
+    return "…" if isinstance(said, dict | list) else str(said)
+
+
+def _day(value: date | None) -> str:
+    return "" if value is None else day(value)
+
+
+def _optional_length(length_cm: float | None) -> str:
+    return "" if length_cm is None else length(length_cm)
+
+
+def _decimal(value: float | None, decimals: int = 2) -> str:
+    return "" if value is None else number(value, decimals)
+
+
+def details(value: Any, names: Names) -> tuple[tuple[str, str], ...]:
+    """Return an entry's fields as (label, answer) pairs, the empty ones left out."""
+    found: list[tuple[str, str]] = []
+    match value:
+        case Session():
+            found = [
+                (_("Day"), _day(value.day)),
+                (_("Rows"), signed(value.rows)),
+                (_("Hours"), _("not given") if value.hours is None else hours(value.hours)),
+                (_("Who wove"), one_after_another([names.weaver(weaver) for weaver in value.weavers])),
+                (
+                    _("Places across the width"),
+                    one_after_another(
+                        [
+                            f"{names.weaver(who)}: {span_words(first, last)}"
+                            for who, first, last in value.places
+                        ]
+                    ),
+                ),
+                (
+                    _("Ahead"),
+                    one_after_another(
+                        [f"{names.weaver(who)}: {ahead_words(rows)}" for who, rows in value.ahead]
+                    ),
+                ),
+                (
+                    _("Used up"),
+                    one_after_another(
+                        [
+                            used_words(
+                                names.yarns[yarn].role if yarn in names.yarns else Role.PILE,
+                                names.yarn(yarn),
+                                count,
+                            )
+                            for yarn, count in value.used
+                        ]
+                    ),
+                ),
+                (_("Note"), value.note),
+            ]
+        case Lot():
+            found = [
+                (_("Yarn"), names.yarn(value.yarn_id)),
+                (_("Day"), _day(value.day)),
+                (_("Mass"), mass(value.mass_g)),
+                (_("Dye lot"), value.dye_lot),
+                (_("Dyer"), value.dyer),
+                (_("Price in all"), _decimal(value.price)),
+            ]
+        case Weighing():
+            found = [
+                (_("Yarn"), names.yarn(value.yarn_id)),
+                (_("Day"), _day(value.day)),
+                (_("Left"), mass(value.mass_g)),
+                (_("The scale shows steps of"), _("{number} g").format(number=number(value.resolution_g, 2))),
+                (_("Note"), value.note),
+            ]
+        case Spoilt():
+            found = [
+                (_("Yarn"), names.yarn(value.yarn_id)),
+                (_("Day"), _day(value.day)),
+                (_("Lost"), mass(value.mass_g)),
+                (_("Note"), value.note),
+            ]
+        case Sample():
+            found = [
+                (_("Yarn"), names.yarn(value.yarn_id)),
+                (_("Day"), _day(value.day)),
+                (_("Knots"), number(value.knots)),
+                (_("Mass"), _("{number} g").format(number=number(value.mass_g, 2))),
+                (_("The scale shows steps of"), _("{number} g").format(number=number(value.resolution_g, 2))),
+            ]
+        case Measurement():
+            found = [
+                (_("Day"), _day(value.day)),
+                (_("Row"), number(value.row)),
+                (_("Woven length"), length(value.length_cm)),
+                (_("Read to"), length(value.resolution_cm)),
+            ]
+        case DaysOff():
+            found = [
+                (_("First day"), _day(value.first_day)),
+                (_("Last day"), _day(value.last_day)),
+                (_("Reason"), value.reason),
+                (_("Counts for"), names.rugs.get(value.rug_id, "") if value.rug_id else _("every rug")),
+            ]
+        case Preparation():
+            found = [
+                (_("Day"), _day(value.day)),
+                (
+                    _("Done"),
+                    prepared_words(
+                        value.kind, value.count, names.yarn(value.yarn_id) if value.yarn_id else ""
+                    ),
+                ),
+                (_("Hours"), "" if value.hours is None else hours(value.hours)),
+            ]
+        case AfterStep():
+            found = [
+                (_("Step"), value.name),
+                (
+                    _("Takes"),
+                    n_("{days} day", "{days} days", round(value.days)).format(days=number(value.days, 1)),
+                ),
+                (_("Done on"), _day(value.done_day)),
+            ]
+        case Photo():
+            found = [(_("Day"), _day(value.day)), (_("Caption"), value.caption)]
+        case Weaver():
+            found = [(_("Name"), value.name)]
+        case Cartoon():
+            found = [
+                (_("Knots across"), number(value.knots_across)),
+                (_("Rows"), number(value.rows)),
+                (_("Colours"), number(len(value.palette))),
+                (_("Taken from"), value.source_name),
+            ]
+        case Yarn():
+            found = _yarn_details(value)
+        case RugPlan():
+            found = _plan_details(value)
+        case Setting():
+            found = [(headline(value, names), _setting_answer(value, names))]
+        case SetAside():
+            found = [(_("Cannot be used"), value.sentence)]
+    return tuple((label, answer) for label, answer in found if answer)
+
+
+def _yarn_details(yarn: Yarn) -> list[tuple[str, str]]:
+    # Only here: it brings the sums of the plan along, and the diary opens without them.
+    from tracker.presenters.plan_view import fibre_words
+
+    roles = {Role.PILE: _("pile"), Role.WEFT: _("weft"), Role.WARP: _("warp")}
+    return [
+        (_("Name"), yarn.name),
+        (_("Kind"), roles[yarn.role]),
+        (_("Number"), number(yarn.number)),
+        (_("Swatch"), yarn.swatch if yarn.role is Role.PILE else ""),
+        (_("Share of the knots"), "" if yarn.share is None else percent(yarn.share)),
+        (_("Fineness"), yarn.count),
+        (_("Fibre"), fibre_words(yarn.fibre)),
+        (_("On one ball") if yarn.role is not Role.WEFT else _("On one shuttle"), mass(yarn.unit_mass_g)),
+        (_("Passes a row"), number(yarn.passes_per_row) if yarn.role is Role.WEFT else ""),
+        (_("Take-up"), "" if yarn.take_up is None else percent(yarn.take_up)),
+        (
+            _("Cut length"),
+            ""
+            if yarn.cut_length_mm is None
+            else _("{number} mm").format(number=number(yarn.cut_length_mm, 1)),
+        ),
+        (
+            _("Pile yarn in a square metre"),
+            "" if yarn.pile_g_per_m2 is None else _("{mass}/m²").format(mass=mass(yarn.pile_g_per_m2)),
+        ),
+        (_("Skein"), mass(yarn.skein_g)),
+        (_("Least purchase"), mass(yarn.least_purchase_g)),
+        (_("Bought on top of the need"), percent(yarn.margin)),
+        (_("Price a kilogram"), _decimal(yarn.price_per_kg)),
+        (_("Dyer"), yarn.dyer),
+        (
+            _("From order to delivery"),
+            n_("{days} day", "{days} days", yarn.lead_days).format(days=number(yarn.lead_days)),
+        ),
+    ]
+
+
+def stage_words(stage: RugStage) -> str:
+    """Say where a rug is in its life."""
+    return {
+        RugStage.PLANNED: _("planned"),
+        RugStage.ON_LOOM: _("on the loom"),
+        RugStage.FINISHED: _("finished"),
+    }[stage]
+
+
+def _plan_details(plan: RugPlan) -> list[tuple[str, str]]:
+    knots = {KnotKind.SYMMETRIC: _("symmetric"), KnotKind.ASYMMETRIC: _("asymmetric")}
+    holds = {Hold.ROWS: _("the number of rows"), Hold.LENGTH: _("the length")}
+    return [
+        (_("Name"), plan.name),
+        (_("State"), stage_words(plan.stage)),
+        (_("Width"), length(plan.width_cm)),
+        (_("Length"), length(plan.length_cm)),
+        (_("Knots in 10 cm"), number(plan.knots_per_10cm, 2)),
+        (_("Rows in 10 cm"), number(plan.rows_per_10cm, 2)),
+        (_("Knots across"), number(plan.knots_across)),
+        (_("Rows"), number(plan.rows)),
+        (_("Pile height"), _("{number} mm").format(number=number(plan.pile_height_mm, 1))),
+        (_("Knot"), knots[plan.knot_kind]),
+        (
+            _("Weaving days"),
+            one_after_another([weekday_name(index, "abbreviated") for index in plan.weekdays]),
+        ),
+        (_("Hours a week"), hours(plan.hours_per_week)),
+        (_("Weavers"), number(plan.weavers_planned)),
+        (_("Start"), _day(plan.start_day)),
+        (_("Wished for"), _day(plan.wished_day)),
+        (_("Finished on"), _day(plan.finished_day)),
+        (_("Kept when the density differs"), holds[plan.hold]),
+        (_("Knots an hour"), _decimal(plan.knots_per_hour, 0)),
+        (_("Selvedge warps"), number(plan.selvedge_warps)),
+        (_("Flat-woven end"), length(plan.end_cm)),
+        (_("Fringe"), length(plan.fringe_cm)),
+        (_("Loom waste"), length(plan.loom_waste_cm)),
+        (_("Width between the loom's sides"), _optional_length(plan.loom_width_cm)),
+        (_("Cloth the beam takes"), _optional_length(plan.beam_roll_cm)),
+        (_("Notes"), plan.notes),
+    ]
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """One field that a correction changed."""
+
+    label: str
+    before: str
+    after: str
+
+    @property
+    def words(self) -> str:
+        """The change on one line."""
+        return f"{self.label}: {self.before or _('nothing')} → {self.after or _('nothing')}"
+
+
+def differences(before: Any, after: Any, names: Names) -> tuple[Difference, ...]:
+    """Return what differs between two versions of an entry, field by field."""
+    if before is None or after is None:
+        return ()
+    old, new = dict(details(before, names)), dict(details(after, names))
+    labels = list(dict.fromkeys([*old, *new]))
+    return tuple(
+        Difference(label, old.get(label, ""), new.get(label, ""))
+        for label in labels
+        if old.get(label, "") != new.get(label, "")
+    )
+
+
+def deed_words(kind: str) -> str:
+    """Say what somebody did; `kind` is the act's kind as the book keeps it."""
+    known = {
+        "session logged": _("Session"),
+        "session corrected": _("Session corrected"),
+        "session withdrawn": _("Session withdrawn"),
+        "yarn bought": _("Yarn bought"),
+        "yarn weighed": _("Yarn weighed"),
+        "yarn spoilt": _("Yarn lost"),
+        "sample weighed": _("Sample weighed"),
+        "yarn used up": _("Yarn used up"),
+        "length measured": _("Length measured"),
+        "measurement withdrawn": _("Measured length withdrawn"),
+        "hold changed": _("Rows or length kept"),
+        "days off entered": _("Days off"),
+        "days off withdrawn": _("Days off withdrawn"),
+        "balls wound": _("Balls wound"),
+        "shuttles made": _("Shuttles made"),
+        "warp mounted": _("Warp mounted"),
+        "preparation done": _("Preparation"),
+        "entry corrected": _("Entry corrected"),
+        "entry withdrawn": _("Entry withdrawn"),
+        "entry restored": _("Entry restored"),
+        "photo added": _("Picture"),
+        "rug planned": _("Rug planned"),
+        "plan changed": _("Plan changed"),
+        "rug put on the loom": _("Rug put on the loom"),
+        "rug finished": _("Rug finished"),
+        "rug withdrawn": _("Rug withdrawn"),
+        "wished-for day changed": _("Wished-for day"),
+        "steps entered": _("Steps after weaving"),
+        "step entered": _("Step after weaving"),
+        "step changed": _("Step after weaving changed"),
+        "step ticked": _("Step after weaving"),
+        "step withdrawn": _("Step after weaving withdrawn"),
+        "went back to a copy": _("Went back to a copy"),
+        "lessons taken over": _("Lessons taken over"),
+        "weaver added": _("Weaver"),
+        "weavers entered": _("Weavers"),
+        "setting changed": _("Setting"),
+        "join taken back": _("Taken back: what another phone's file brought"),
+        "undone": _("Taken back"),
+    }
+    return known.get(kind) or kind[:1].upper() + kind[1:]
+
+
+@dataclass(frozen=True, slots=True)
+class PastLine:
+    """One version of an entry, for its history."""
+
+    act_id: str
+    who_when: str
+    deed: str
+    lines: tuple[str, ...]
+    """What changed from the version before; for the first version nothing: its details say it."""
+    current: bool
+    withdrawn: bool
+    set_aside: bool
+
+
+def instant_words(made_at: datetime, today: date) -> str:
+    """Say when something was entered, by this phone's time zone: "24 November, 18:05"."""
+    local = made_at.astimezone()
+    return _("{day}, {time}").format(day=day(local.date(), today), time=clock(local))
+
+
+def history_lines(versions: Iterable[Any], names: Names, today: date) -> tuple[PastLine, ...]:
+    """Return the history of one entry, newest first: who, when, and what was before and after.
+
+    Parameters
+    ----------
+    versions
+        `storage.reading.history` of the entry, newest first.
+    """
+    chain = list(versions)
+    found = []
+    for place, version in enumerate(chain):
+        before = next((older.value for older in chain[place + 1 :] if older.value is not None), None)
+        previous = chain[place + 1].value if place + 1 < len(chain) else None
+        lines: tuple[str, ...] = ()
+        if version.value is not None and before is not None:
+            lines = tuple(one.words for one in differences(before, version.value, names))
+        if version.value is None:
+            deed = _("Withdrawn")
+        elif place + 1 == len(chain):
+            deed = _("Entered")
+        elif previous is None:
+            deed = _("Restored")
+        else:
+            deed = _("Corrected")
+        if version.set_aside:
+            lines += (_("Set aside: another phone's later entry won."),)
+        found.append(
+            PastLine(
+                act_id=version.act_id,
+                who_when=_("{when} on {device}").format(
+                    when=instant_words(version.made_at, today),
+                    device=version.device.name or _("another phone"),
+                ),
+                deed=deed,
+                lines=lines,
+                current=version.current,
+                withdrawn=version.value is None,
+                set_aside=version.set_aside,
+            )
+        )
+    return tuple(found)

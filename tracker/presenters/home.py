@@ -1,0 +1,210 @@
+"""The first view: where the rug stands, whether the yarn lasts, when it is done."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from tracker.domain.rug import Role, RugBook, Yarn
+from tracker.forecast.answers import Answers, YarnAnswer, YarnWord
+from tracker.presenters.entry_text import set_aside_words
+from tracker.words import _, day, day_short, mass, n_, number, percent
+
+TONES = {
+    YarnWord.ENOUGH: "green",
+    YarnWord.TIGHT: "ink",
+    YarnWord.SHORT: "madder",
+    YarnWord.NOT_BOUGHT: "madder",
+    YarnWord.DONE: "soft",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class YarnLine:
+    """One yarn on the first view."""
+
+    yarn_id: str
+    number: str
+    name: str
+    swatch: str
+    word: str
+    """What is said of it with grams: "short by 340 g"."""
+    tone: str
+    tight: bool
+    share: float
+    """On hand over what is still needed, at most 1."""
+    role: Role
+
+
+@dataclass(frozen=True, slots=True)
+class HomeState:
+    """The first view's three answers as words and shares."""
+
+    rug_name: str
+    row_figure: str
+    row_of: str
+    knots: str
+    share: float
+    last: str
+    finish_label: str
+    finish_figure: str
+    finish_range: str
+    wish: str
+    yarns: tuple[YarnLine, ...]
+    basis: str
+    from_plan: bool
+    finished: bool
+    rows_woven: int
+    rows: int
+
+
+def yarn_code(yarn: Yarn) -> str:
+    """Return the short mark of a yarn: its number, with a letter for weft and warp."""
+    letter = {Role.PILE: "", Role.WEFT: _("w"), Role.WARP: _("p")}[yarn.role]
+    return f"{letter}{yarn.number}"
+
+
+def yarn_words(answer: YarnAnswer) -> str:
+    """Say in a few words whether a yarn lasts, with grams."""
+    if answer.word is YarnWord.DONE:
+        return _("done")
+    if answer.word is YarnWord.NOT_BOUGHT:
+        return _("buy {mass}").format(mass=mass(answer.needed_g))
+    if answer.word is YarnWord.SHORT:
+        return _("short {mass}").format(mass=mass(answer.short_g))
+    spare = answer.on_hand_g - answer.needed_g
+    if answer.word is YarnWord.TIGHT:
+        if spare < 0:
+            return _("tight, {mass} short").format(mass=mass(-spare))
+        return _("tight, {mass} over").format(mass=mass(spare))
+    return _("enough, {mass} over").format(mass=mass(spare))
+
+
+def yarn_line(yarn: Yarn, answer: YarnAnswer) -> YarnLine:
+    """Return how one yarn stands on a list."""
+    share = 1.0 if answer.needed_g <= 0 else max(0.0, min(1.0, answer.on_hand_g / answer.needed_g))
+    return YarnLine(
+        yarn_id=yarn.id,
+        number=yarn_code(yarn),
+        name=yarn.name,
+        swatch=yarn.swatch,
+        word=yarn_words(answer),
+        tone=TONES[answer.word],
+        tight=answer.word is YarnWord.TIGHT,
+        share=share,
+        role=yarn.role,
+    )
+
+
+def yarn_lines(book: RugBook, answers: Answers) -> tuple[YarnLine, ...]:
+    """Return every colour and weft, worst first."""
+    yarns = {yarn.id: yarn for yarn in book.yarns}
+    return tuple(yarn_line(yarns[a.yarn_id], a) for a in answers.yarns if a.yarn_id in yarns)
+
+
+def range_words(early: date, late: date, today: date) -> str:
+    """Say an 80 % range of days."""
+    if early == late:
+        return day(early, today)
+    return _("{early} to {late}, 8 times in 10").format(
+        early=day_short(early, early), late=day_short(late, today)
+    )
+
+
+def chance_words(chance: float) -> str:
+    """Say a chance in whole tenths, the way people bet."""
+    tenths = round(chance * 10)
+    if tenths <= 0:
+        return _("hardly a chance")
+    if tenths >= 10:
+        return _("almost certain")
+    return n_("{tenths} time in 10", "{tenths} times in 10", tenths).format(tenths=tenths)
+
+
+def silent_words(days: int) -> tuple[str, str, str]:
+    """Say why no date is given: label, figure and what brings it back."""
+    label = n_("Nothing entered for {count} day", "Nothing entered for {count} days", days)
+    return label.format(count=number(days)), _("no date"), _("The next session brings it back.")
+
+
+def build_home_state(book: RugBook, answers: Answers) -> HomeState:
+    """Turn the answers into what the first view shows."""
+    where, finish, today = answers.where, answers.finish, answers.day
+    wish = ""
+    if answers.silent_days is not None:
+        finish_label, finish_figure, finish_range = silent_words(answers.silent_days)
+    elif finish is None:
+        finish_label, finish_range = _("Last row woven"), ""
+        finish_figure = _("woven")
+        if book.plan.finished_day:
+            finish_label, finish_figure = _("Finished"), day(book.plan.finished_day, today)
+    else:
+        count = answers.basis.sessions
+        finish_label = (
+            _("Done about (from the plan)")
+            if answers.basis.from_plan
+            else n_("Done about (from {count} session)", "Done about (from {count} sessions)", count).format(
+                count=count
+            )
+        )
+        finish_figure = day(finish.middle, today)
+        finish_range = range_words(finish.early, finish.late, today)
+        if finish.chance_of_wish is not None and book.plan.wished_day:
+            wish = _("by {day}: {chance}").format(
+                day=day_short(book.plan.wished_day, today), chance=chance_words(finish.chance_of_wish)
+            )
+    last = ""
+    if where.rows_last_session is not None:
+        count = where.rows_last_session
+        last = (
+            n_("{rows} row in the last session", "{rows} rows in the last session", count)
+            if count >= 0
+            else n_("{rows} row in the last session", "{rows} rows in the last session", -count)
+        ).format(rows=f"{count:+d}".replace("-", "−"))
+    basis = answers.basis.moved_by[0] if answers.basis.moved_by else ""
+    if answers.basis.from_plan:
+        basis = _("All of this comes from the plan: no session yet.")
+    basis = set_aside_words(book) or basis
+    return HomeState(
+        rug_name=book.plan.name,
+        row_figure=number(where.rows_woven),
+        row_of=_("of {rows} rows").format(rows=number(where.rows)),
+        knots=_("{percent} of the knots").format(percent=percent(where.share)),
+        share=where.share,
+        last=last,
+        finish_label=finish_label,
+        finish_figure=finish_figure,
+        finish_range=finish_range,
+        wish=wish,
+        yarns=yarn_lines(book, answers),
+        basis=basis,
+        from_plan=answers.basis.from_plan,
+        finished=answers.finished,
+        rows_woven=where.rows_woven,
+        rows=where.rows,
+    )
+
+
+def what_changed(before: Answers | None, after: Answers, book: RugBook) -> str:
+    """Say in one line what an act did to the three answers."""
+    parts = [
+        _("Row {row} of {rows}").format(row=number(after.where.rows_woven), rows=number(after.where.rows))
+    ]
+    if after.finish is not None:
+        moved = ""
+        if before is not None and before.finish is not None:
+            days = (after.finish.middle - before.finish.middle).days
+            if days > 0:
+                moved = " " + n_("({days} day later)", "({days} days later)", days).format(days=days)
+            elif days < 0:
+                moved = " " + n_("({days} day sooner)", "({days} days sooner)", -days).format(days=-days)
+        parts.append(day_short(after.finish.middle, after.day) + moved)
+    worst = next(
+        (a for a in after.yarns if a.word in (YarnWord.SHORT, YarnWord.TIGHT, YarnWord.NOT_BOUGHT)), None
+    )
+    names = {yarn.id: yarn.name for yarn in book.yarns}
+    if worst is not None:
+        parts.append(f"{names.get(worst.yarn_id, '')}: {yarn_words(worst)}")
+    elif after.yarns:
+        parts.append(_("every yarn lasts"))
+    return " · ".join(parts)

@@ -1,0 +1,321 @@
+"""The session form: what it starts with, what it checks, and the session it becomes."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import asdict, dataclass, field, replace
+from datetime import date, timedelta
+from statistics import median
+from typing import Any
+
+from tracker.domain import team
+from tracker.domain.errors import BadEntry
+from tracker.domain.rug import Role, RugBook, Session, Yarn, new_id
+from tracker.files.typed import read_as
+from tracker.forecast.reckon import most_rows, rows_wanted
+from tracker.presenters.places import PlacePart, fits, gap_words, names_of_weavers, place_parts, remembered
+from tracker.words import _, day, n_, number
+
+RECENT = 8
+"""Sessions looked at for what is usual."""
+MOST_HOURS = 24.0
+MOST_NOTE = 2000
+PLANNED_KNOTS_PER_HOUR = 600.0
+"""Used only for the first session's suggestion, when the plan names no rate (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class SessionForm:
+    """A session being entered."""
+
+    session_id: str
+    day: date
+    rows: int = 0
+    hours: float | None = None
+    weavers: tuple[str, ...] = ()
+    used: tuple[tuple[str, float], ...] = ()
+    note: str = ""
+    places: team.Places = ()
+    """Kept while other weavers are tapped; they count only for those who sit there, see `places_said`."""
+    ahead: team.Ahead = ()
+
+    def used_of(self, yarn_id: str) -> float:
+        """Balls or shuttles of a yarn that ended in this session."""
+        return dict(self.used).get(yarn_id, 0.0)
+
+    def with_used(self, yarn_id: str, count: float) -> SessionForm:
+        """Return the form with another count for one yarn."""
+        used = {**dict(self.used), yarn_id: count}
+        return replace(self, used=tuple((key, value) for key, value in used.items() if value > 0))
+
+
+@dataclass(frozen=True, slots=True)
+class UseLine:
+    """One yarn that can be tapped as used up."""
+
+    yarn_id: str
+    number: str
+    name: str
+    swatch: str
+    count: float
+
+
+@dataclass(frozen=True, slots=True)
+class SessionState:
+    """What the session page shows."""
+
+    title: str
+    day: str
+    rows: int
+    rows_after: str
+    suggestions: tuple[int, ...]
+    hours: str
+    hours_value: float
+    balls: tuple[UseLine, ...]
+    shuttles: tuple[UseLine, ...]
+    weavers: tuple[tuple[str, str, bool], ...]
+    """(id, name, sat at the loom)"""
+    note: str
+    correcting: bool = field(default=False)
+    team: bool = False
+    """Two or more weave side by side, so that their places can be told."""
+    places: tuple[PlacePart, ...] = ()
+    places_words: str = ""
+
+
+def usual_rows(book: RugBook) -> int:
+    """Return the rows of an ordinary session of late; before the first one, what the plan expects."""
+    gained = [session.rows for session in book.sessions[-RECENT:] if session.rows > 0]
+    if gained:
+        return max(1, round(median(gained)))
+    sittings = max(1, len(book.plan.weekdays))
+    rate = book.plan.knots_per_hour or PLANNED_KNOTS_PER_HOUR
+    knots = book.plan.hours_per_week / sittings * rate * max(1, book.plan.weavers_planned)
+    return max(1, round(knots / max(1, book.plan.knots_across)))
+
+
+def usual_hours(book: RugBook) -> float | None:
+    """Return the hours of an ordinary session of late, to the half; before the first one, the plan's."""
+    given = [session.hours for session in book.sessions[-RECENT:] if session.hours]
+    if given:
+        return round(median(given) * 2) / 2
+    planned = book.plan.hours_per_week / max(1, len(book.plan.weekdays))
+    return round(planned * 2) / 2 or None
+
+
+def suggestions(book: RugBook) -> tuple[int, ...]:
+    """Return five likely numbers of rows, the usual one in the middle."""
+    usual = usual_rows(book)
+    step = max(1, round(usual / 6))
+    first = max(1, usual - 2 * step)
+    return tuple(first + step * index for index in range(5))
+
+
+def blank_form(book: RugBook, today: date, timer_hours: float | None = None) -> SessionForm:
+    """Return the form an evening starts with: today, usual hours (or the timer's), the same weavers as last time."""
+    woven = book.woven_sessions
+    last = woven[-1].weavers if woven else tuple(w.id for w in book.weavers[:1])
+    known = {weaver.id for weaver in book.weavers}
+    weavers = tuple(weaver for weaver in last if weaver in known)
+    places, ahead = remembered(book, weavers)
+    return SessionForm(
+        session_id=new_id(),
+        day=today,
+        hours=timer_hours if timer_hours is not None else usual_hours(book),
+        weavers=weavers,
+        places=places,
+        ahead=ahead,
+    )
+
+
+def with_weavers(form: SessionForm, book: RugBook, weavers: tuple[str, ...]) -> SessionForm:
+    """Return the form with others at the loom: in the places told here, else where they last sat together."""
+    if fits(form.places, weavers, book.plan.knots_across):
+        return replace(form, weavers=weavers)
+    places, ahead = remembered(book, weavers)
+    # Places told in this form stay in it, so that a slip of the finger costs one tap back.
+    return replace(form, weavers=weavers, places=places or form.places, ahead=ahead if places else form.ahead)
+
+
+def places_said(form: SessionForm, book: RugBook) -> tuple[team.Places, team.Ahead]:
+    """Return the places and what stands ahead as they count for those who sit at the loom; empty: nobody said."""
+    if len(form.weavers) < 2 or not fits(form.places, form.weavers, book.plan.knots_across):
+        return (), ()
+    left = max(0, most_rows(book) - _rows_before(form, book) - form.rows)
+    # Nothing stands higher than the rug's last row; near the end what was remembered shrinks by itself.
+    ahead = (
+        (weaver, min(rows, left, team.MOST_AHEAD)) for weaver, rows in form.ahead if weaver in form.weavers
+    )
+    return form.places, tuple((weaver, rows) for weaver, rows in ahead if rows > 0)
+
+
+def _rows_before(form: SessionForm, book: RugBook) -> int:
+    """Rows on the loom when this session began."""
+    rows = 0
+    for session in book.sessions:
+        if session.id == form.session_id:
+            break
+        rows += session.rows
+    return rows
+
+
+def _places_to_store(form: SessionForm, book: RugBook) -> tuple[team.Places, team.Ahead]:
+    """Return what the session says; a correction of something else leaves places as told, fit or not."""
+    stored = next((session for session in book.sessions if session.id == form.session_id), None)
+    if stored is not None and (form.places, form.ahead, set(form.weavers)) == (
+        stored.places,
+        stored.ahead,
+        set(stored.weavers),
+    ):
+        return stored.places, stored.ahead
+    return places_said(form, book)
+
+
+def places_to_change(form: SessionForm, book: RugBook) -> tuple[team.Places, team.Ahead]:
+    """Return the places a sheet starts with: those told, else an even share in the order they were tapped.
+
+    Raises
+    ------
+    BadEntry
+        There are more weavers than knots in a row.
+    """
+    places, ahead = places_said(form, book)
+    return (places, ahead) if places else (team.share_evenly(form.weavers, book.plan.knots_across), ())
+
+
+def form_of(session: Session) -> SessionForm:
+    """Return the form that corrects an earlier session."""
+    return SessionForm(
+        session_id=session.id,
+        day=session.day,
+        rows=session.rows,
+        hours=session.hours,
+        weavers=session.weavers,
+        used=session.used,
+        note=session.note,
+        places=session.places,
+        ahead=session.ahead,
+    )
+
+
+def to_kept(form: SessionForm) -> dict[str, Any]:
+    """Return the form as JSON can keep it."""
+    return {**asdict(form), "day": form.day.isoformat()}
+
+
+def from_kept(kept: Any) -> SessionForm | None:
+    """Return a kept form; None when it cannot be read."""
+    try:
+        return read_as(SessionForm, kept)
+    except ValueError:
+        return None
+
+
+def rows_elsewhere(form: SessionForm, book: RugBook) -> int:
+    """Rows on the loom without this session."""
+    return sum(session.rows for session in book.sessions if session.id != form.session_id)
+
+
+def to_session(form: SessionForm, book: RugBook, today: date) -> Session:
+    """Return the session the form stands for.
+
+    Raises
+    ------
+    BadEntry
+        With a sentence, when something in it cannot be.
+    """
+    before = rows_elsewhere(form, book)
+    after = before + form.rows
+    most = most_rows(book)
+    if after > most:
+        raise BadEntry(
+            n_(
+                "The rug has only {left} row to go. Take fewer rows, or change the rug's length in its plan.",
+                "The rug has only {left} rows to go. Take fewer rows, or change the rug's length in its plan.",
+                most - before,
+            ).format(left=number(most - before))
+        )
+    if after < 0:
+        raise BadEntry(
+            n_(
+                "There is only {rows} row on the loom to unpick. Unpick at most that.",
+                "There are only {rows} rows on the loom to unpick. Unpick at most that many.",
+                before,
+            ).format(rows=number(before))
+        )
+    if form.hours is not None and not (math.isfinite(form.hours) and 0 <= form.hours <= MOST_HOURS):
+        raise BadEntry(_("A day has 24 hours. Give the hours at the loom, such as 2.5, or leave them open."))
+    if form.day > today + timedelta(days=1):
+        raise BadEntry(
+            _("{day} is still to come. Choose the day on which you sat at the loom.").format(
+                day=day(form.day)
+            )
+        )
+    if not form.rows and not form.hours and not form.used and not form.note.strip():
+        raise BadEntry(_("Nothing is entered yet. Tap the rows you finished, or the yarn you used up."))
+    if len(form.note) > MOST_NOTE:
+        raise BadEntry(
+            _("The note is longer than {most} characters. Shorten it a little.").format(
+                most=number(MOST_NOTE)
+            )
+        )
+    places, ahead = _places_to_store(form, book)
+    return Session(
+        id=form.session_id,
+        rug_id=book.plan.id,
+        day=form.day,
+        rows=form.rows,
+        hours=form.hours or None,
+        weavers=form.weavers,
+        used=form.used,
+        note=form.note.strip(),
+        places=places,
+        ahead=ahead,
+    )
+
+
+def _use_lines(yarns: tuple[Yarn, ...], form: SessionForm) -> tuple[UseLine, ...]:
+    from tracker.presenters.home import yarn_code
+
+    return tuple(
+        UseLine(yarn.id, yarn_code(yarn), yarn.name, yarn.swatch, form.used_of(yarn.id)) for yarn in yarns
+    )
+
+
+def build_session_state(
+    form: SessionForm, book: RugBook, today: date, correcting: bool = False
+) -> SessionState:
+    """Turn the form into what the page shows."""
+    if form.day == today:
+        when = _("today")
+    elif form.day == today - timedelta(days=1):
+        when = _("yesterday")
+    else:
+        when = day(form.day, today)
+    after = rows_elsewhere(form, book) + form.rows
+    across = book.plan.knots_across
+    places, ahead = places_said(form, book)
+    parts = place_parts(places, ahead, names_of_weavers(book), across)
+    if parts:
+        told = " · ".join(
+            [part.words for part in parts] + [gap for gap in (gap_words(places, across),) if gap]
+        )
+    else:
+        told = _("Who sits where? Tap to say.")
+    return SessionState(
+        title=_("Correct the session") if correcting else _("Session"),
+        day=when,
+        rows=form.rows,
+        rows_after=_("then row {row} of {rows}").format(row=number(after), rows=number(rows_wanted(book))),
+        suggestions=suggestions(book),
+        hours=_("not given") if form.hours is None else number(form.hours, 2),
+        hours_value=form.hours or 0.0,
+        balls=_use_lines(book.yarns_of(Role.PILE), form),
+        shuttles=_use_lines(book.yarns_of(Role.WEFT), form),
+        weavers=tuple((weaver.id, weaver.name, weaver.id in form.weavers) for weaver in book.weavers),
+        note=form.note,
+        correcting=correcting,
+        team=len(form.weavers) > 1,
+        places=parts,
+        places_words=told,
+    )

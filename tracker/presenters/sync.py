@@ -1,0 +1,151 @@
+"""Two phones, one rug: what a file from another phone brought, and what was done where both had changed the same."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from tracker.presenters.entry_text import ICONS, Names, differences, headline, kind_words
+from tracker.words import _, n_, number, one_after_another
+
+SUFFIX = ".loomside-exchange"
+MOST_NAME = 40
+
+
+def file_name(device_name: str, today: date) -> str:
+    """Return the name of the file a phone writes: who wrote it and when, in letters every phone can store."""
+    kept = "".join(sign if sign.isalnum() and sign.isascii() else "-" for sign in device_name.strip())
+    kept = "-".join(part for part in kept.split("-") if part)[:MOST_NAME] or "loomside"
+    return f"{kept}-{today.isoformat()}{SUFFIX}"
+
+
+@dataclass(frozen=True, slots=True)
+class ConflictLine:
+    """One entry that two phones had changed without knowing of each other."""
+
+    record_id: str
+    icon: str
+    kept: str
+    aside: str
+    lines: tuple[str, ...]
+    """Field by field: set aside → kept."""
+
+
+@dataclass(frozen=True, slots=True)
+class MergeState:
+    """What a file brought."""
+
+    headline: str
+    from_whom: str
+    conflicts: tuple[ConflictLine, ...]
+    rule: str
+    withdrawn: tuple[ConflictLine, ...] = ()
+    """What was in this book and the other phone took out, by name."""
+    withdrawn_rule: str = ""
+    act_ids: tuple[str, ...] = ()
+    """What taking the join back takes back; empty: nothing came."""
+
+
+def _who(writer: Any) -> str:
+    return _("this phone") if writer.here else writer.name or _("another phone")
+
+
+def conflict_lines(conflicts: Iterable[Any], names: Names) -> tuple[ConflictLine, ...]:
+    """Return the conflicts (`storage.merge.Conflict`) in words."""
+    found = []
+    for conflict in conflicts:
+        kept = conflict.kept
+        value = (
+            kept.value
+            if kept.value is not None
+            else next((o.value for o in conflict.set_aside if o.value), None)
+        )
+        other = conflict.set_aside[0] if conflict.set_aside else None
+        said = headline(value, names) if value is not None else ""
+        kept_words = said if kept.value is not None else _("withdrawn: {entry}").format(entry=said)
+        aside = ""
+        lines: tuple[str, ...] = ()
+        if other is not None:
+            aside = _("set aside: {entry} ({who})").format(
+                entry=headline(other.value, names) if other.value is not None else _("withdrawn"),
+                who=_who(other.device),
+            )
+            lines = tuple(one.words for one in differences(other.value, kept.value, names))
+        found.append(
+            ConflictLine(
+                record_id=conflict.record_id,
+                icon=ICONS.get(type(value), "info"),
+                kept=_("{entry} ({who})").format(entry=kept_words, who=_who(kept.device)),
+                aside=aside,
+                lines=lines,
+            )
+        )
+    return tuple(found)
+
+
+def withdrawn_lines(withdrawn: Iterable[Any], names: Names) -> tuple[ConflictLine, ...]:
+    """Return what a file withdrew (`storage.merge.Withdrawal`) in words, rugs first."""
+    ordered = sorted(withdrawn, key=lambda gone: gone.kind != "rug_plan")
+    return tuple(
+        ConflictLine(
+            record_id=gone.record_id,
+            icon=ICONS.get(type(gone.value), "info"),
+            kept=_("withdrawn: {entry}").format(
+                entry=f"{kind_words(gone.kind)}: {headline(gone.value, names)}".removesuffix(": ")
+            ),
+            aside=_who(gone.by),
+            lines=(),
+        )
+        for gone in ordered
+    )
+
+
+def build_merge_state(joined: Any, names: Names) -> MergeState:
+    """Say what a file (`storage.merge.Joined`) brought."""
+    if joined.nothing_new:
+        return MergeState(_("Nothing new: all of it was here already."), "", (), "")
+    said = n_("{count} new entry.", "{count} new entries.", joined.acts).format(count=number(joined.acts))
+    from_whom = _("From {names}").format(names=one_after_another(joined.devices)) if joined.devices else ""
+    conflicts = conflict_lines(joined.conflicts, names)
+    rule = ""
+    if conflicts:
+        rule = n_(
+            "{count} entry was changed on both phones. What was entered last counts; the other stays in its history, "
+            "and a correction brings it back.",
+            "{count} entries were changed on both phones. What was entered last counts; the other stays in the "
+            "history, and a correction brings it back.",
+            len(conflicts),
+        ).format(count=number(len(conflicts)))
+    if joined.own_acts:
+        lost = n_(
+            "{count} entry is this phone's own, which its book had lost.",
+            "{count} entries are this phone's own, which its book had lost.",
+            joined.own_acts,
+        ).format(count=number(joined.own_acts))
+        from_whom = f"{from_whom}. {lost}" if from_whom else lost
+    contested = {conflict.record_id for conflict in joined.conflicts}
+    withdrawn = withdrawn_lines((gone for gone in joined.withdrawn if gone.record_id not in contested), names)
+    withdrawn_rule = ""
+    if withdrawn:
+        withdrawn_rule = n_(
+            "{count} entry of this book was withdrawn by it. Tap it to bring it back.",
+            "{count} entries of this book were withdrawn by it. Tap one to bring it back.",
+            len(withdrawn),
+        ).format(count=number(len(withdrawn)))
+    return MergeState(said, from_whom, conflicts, rule, withdrawn, withdrawn_rule, tuple(joined.act_ids))
+
+
+def taken_back_words(restored: int, left: int) -> str:
+    """Say what taking a join back did."""
+    if not restored:
+        return _("Nothing of it is left to take back.")
+    said = n_(
+        "{count} entry is as before the file came.", "{count} entries are as before the file came.", restored
+    ).format(count=number(restored))
+    if left:
+        said += " " + n_(
+            "{count} entry was changed since and stays.", "{count} entries were changed since and stay.", left
+        ).format(count=number(left))
+    return said

@@ -1,0 +1,115 @@
+"""The rug looked at closely: which day wove which rows, and when the rows to come will be reached."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from tracker.domain.rug import RugBook
+from tracker.forecast.answers import Answers
+from tracker.words import _, day_short, n_, number
+
+LONGEST_SIDE = 4096
+"""Pixels of the picture's longer side at the most; what every phone's textures hold."""
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """Rows `first` to `last` (from 1) that still lie on the loom as one day left them."""
+
+    day: date
+    first: int
+    last: int
+
+
+@dataclass(frozen=True, slots=True)
+class SideMark:
+    """Words beside the picture at a height: `at` rows above the first row's lower edge."""
+
+    at: float
+    words: str
+    span: str = ""
+    """For rows to come: the range of days; "" for woven ones."""
+    from_row: int = 0
+    to_row: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class ZoomState:
+    """What the page draws beside and over the picture."""
+
+    title: str
+    rows: int
+    row: int
+    aspect: float
+    row_words: str
+    woven: tuple[SideMark, ...]
+    ahead: tuple[SideMark, ...]
+
+
+def stretches(book: RugBook) -> tuple[Stretch, ...]:
+    """Return which rows each day left on the loom, from the first row up. Unpicked rows fall off the top."""
+    pile: list[list] = []
+    top = 0
+    for session in book.sessions:
+        if session.rows > 0:
+            if pile and pile[-1][0] == session.day:
+                pile[-1][2] += session.rows
+            else:
+                pile.append([session.day, top + 1, top + session.rows])
+            top += session.rows
+        elif session.rows < 0:
+            top = max(0, top + session.rows)
+            while pile and pile[-1][1] > top:
+                pile.pop()
+            if pile:
+                pile[-1][2] = min(pile[-1][2], top)
+    return tuple(Stretch(*entry) for entry in pile)
+
+
+def build_zoom_state(book: RugBook, answers: Answers) -> ZoomState:
+    """Turn the book into the words beside the picture."""
+    today = answers.day
+    woven = tuple(
+        SideMark((s.first - 1 + s.last) / 2, day_short(s.day, today), "", s.first, s.last)
+        for s in stretches(book)
+    )
+    ahead: tuple[SideMark, ...] = ()
+    if answers.finish is not None:
+        ahead = tuple(
+            SideMark(
+                float(row),
+                day_short(middle, today),
+                _("{early} to {late}").format(early=day_short(early, early), late=day_short(late, today)),
+                row,
+                row,
+            )
+            for row, early, middle, late in answers.finish.bands
+        )
+    plan = book.plan
+    return ZoomState(
+        title=plan.name,
+        rows=max(1, plan.rows),
+        row=max(0, min(plan.rows, book.rows_woven)),
+        aspect=max(0.05, min(20.0, plan.width_cm / plan.length_cm)),
+        row_words=n_("{row} row", "{row} rows", book.rows_woven).format(row=number(book.rows_woven)),
+        woven=woven,
+        ahead=ahead,
+    )
+
+
+def without_overlap(heights: list[float], least: float) -> list[int]:
+    """Return which of the heights (rising) can carry a label without two coming nearer than `least`.
+
+    The last one is always among them, so that the end of the rug is never without its day.
+    """
+    kept: list[int] = []
+    for index, height in enumerate(heights):
+        if not kept or height - heights[kept[-1]] >= least:
+            kept.append(index)
+    last = len(heights) - 1
+    if kept and kept[-1] != last:
+        while kept and heights[last] - heights[kept[-1]] < least:
+            kept.pop()
+        kept.append(last)
+    return kept

@@ -1,0 +1,30 @@
+"""One state of the app worth drawing."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from tracker.screens import PAGES
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """One state of the app worth drawing: a page, what it is told, and what is tapped first."""
+
+    name: str
+    page: str
+    what: dict
+    then: Callable[[Any], None] | None = None
+
+    def show(self, shell: Any) -> None:
+        """Bring the shell into this scene."""
+        shell.dismiss_toast()
+        if PAGES[self.page].tab:
+            shell.open_tab(self.page, **self.what)
+        else:
+            shell.open_tab("home")
+            shell.go(self.page, **self.what)
+        if self.then:
+            self.then(shell.page)

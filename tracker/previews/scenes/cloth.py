@@ -1,0 +1,23 @@
+"""Scenes of the page cloth."""
+
+from __future__ import annotations
+
+from tracker.previews.scene import Scene
+from tracker.screens.cloth.cloth import ClothPage
+from tracker.screens.progress.progress import ChartCard  # noqa: F401 - used by the kv file
+
+
+def scenes(desk) -> list[Scene]:
+    """The page, its number pad, its lower end."""
+    found = [Scene("cloth", "cloth", {})]
+    if desk.rug is None:
+        return found
+
+    def below(page: ClothPage) -> None:
+        page.ids.scroll.scroll_y = 0
+
+    return [
+        *found,
+        Scene("cloth-pad", "cloth", {}, lambda page: page.ask_length()),
+        Scene("cloth-below", "cloth", {}, below),
+    ]

@@ -1,0 +1,19 @@
+"""Scenes of the page copies."""
+
+from __future__ import annotations
+
+from tracker.previews.scene import Scene
+
+
+def scenes(desk) -> list[Scene]:
+    """The page, and what going back means."""
+    from storage.copies import list_copies
+
+    found = [Scene("copies", "copies", {})]
+    if list_copies(desk.path):
+        found.append(
+            Scene(
+                "copies-go-back", "copies", {}, lambda page: page.open_copy(page.ids.copies.children[-1].line)
+            )
+        )
+    return found

@@ -1,0 +1,31 @@
+"""Scenes of the page diary."""
+
+from __future__ import annotations
+
+from tracker.previews.scene import Scene
+from tracker.screens.diary.diary import DiaryPage, DiaryRow
+
+
+def scenes(desk) -> list[Scene]:
+    """The list, an entry in full, a correction's history, and what the list can be narrowed to."""
+    found = [Scene("diary", "diary", {})]
+    if desk.rug is None:
+        return found
+
+    def open_kind(page: DiaryPage, kind: str) -> None:
+        from tracker.previews.draw import settle
+
+        settle(3)
+        wanted = next((entry for entry in page._entries.values() if entry.kind == kind), None)
+        if wanted is not None:
+            row = DiaryRow()
+            row.line = next(line for line in page._lines.values() if line.act_id == wanted.act_id)
+            page.open_row(row)
+
+    found += [
+        Scene("diary-entry", "diary", {}, lambda page: open_kind(page, "session logged")),
+        Scene("diary-correction", "diary", {}, lambda page: open_kind(page, "session corrected")),
+        Scene("diary-many", "diary", {}, lambda page: open_kind(page, "yarn bought")),
+        Scene("diary-filter", "diary", {}, lambda page: page.ask_filter()),
+    ]
+    return found

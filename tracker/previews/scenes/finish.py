@@ -1,0 +1,33 @@
+"""Scenes of the page finish."""
+
+from __future__ import annotations
+
+from tracker.previews.scene import Scene
+from tracker.screens.finish.finish import FinishPage
+from tracker.widgets.look import look
+from tracker.widgets.month_calendar import MonthCalendar  # noqa: F401 - used by the kv file
+
+
+def scenes(desk) -> list[Scene]:
+    """This month, the month of the finish, the lower end of the page, a step's sheet."""
+    found = [Scene("finish", "finish", {})]
+    if desk.rug is None:
+        return found
+
+    def at_finish(page: FinishPage) -> None:
+        page.show_finish()
+        if look.shape == "tall":
+            page.ids.scroll.scroll_y = 0.62
+
+    def below(page: FinishPage) -> None:
+        page.ids.scroll.scroll_y = 0
+
+    def stepping(page: FinishPage) -> None:
+        page.open_step()
+
+    return [
+        *found,
+        Scene("finish-month", "finish", {}, at_finish),
+        Scene("finish-below", "finish", {}, below),
+        Scene("finish-step", "finish", {}, stepping),
+    ]

@@ -1,0 +1,59 @@
+"""Scenes of the page loom."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from tracker.presenters import session as form_sums
+from tracker.previews.scene import Scene
+from tracker.screens.loom.loom import MIRRORED, PART, LoomPage
+from tracker.screens.session.session import DRAFT
+from tracker.widgets.row_strip import RowStrip  # noqa: F401 - used by the kv file
+
+
+def scenes(desk) -> list[Scene]:
+    """The row, the place marked, another row looked at, and rows counted."""
+    found = [Scene("loom", "loom", {})]
+    if desk.rug is None:
+        return found
+
+    def marked(page: LoomPage) -> None:
+        if page.row and len(page.row.runs) > 3:
+            page._keep_place(3)
+
+    def browsed(page: LoomPage) -> None:
+        page._forget_place()
+        page.step(1)
+
+    def mirrored(page: LoomPage) -> None:
+        page.mirror()
+        page.desk.drafts.put(MIRRORED, None)
+
+    def counted(page: LoomPage) -> None:
+        drafts = page.desk.drafts
+        page.row_done()
+        page.row_done()
+        drafts.put(DRAFT, None)
+
+    def one_part(page: LoomPage) -> None:
+        # A team on paper only: the book stays as it is.
+        rug, drafts = page.desk.rug, page.desk.drafts
+        weavers = tuple(weaver.id for weaver in rug.weavers)
+        form = form_sums.with_weavers(form_sums.blank_form(rug, page.desk.today()), rug, weavers)
+        places, _ahead = form_sums.places_to_change(form, rug)
+        page._keep_form(replace(form, places=places, ahead=((places[0][0], 2),)))
+        page.refresh()
+        if page.parts:
+            page.choose_part(places[0][0])
+        drafts.put(DRAFT, None)
+        drafts.put(PART, None)
+
+    if len(desk.rug.weavers) > 1:
+        found.append(Scene("loom-part", "loom", {}, one_part))
+    return [
+        *found,
+        Scene("loom-counted", "loom", {}, counted),
+        Scene("loom-place", "loom", {}, marked),
+        Scene("loom-next-row", "loom", {}, browsed),
+        Scene("loom-mirrored", "loom", {}, mirrored),
+    ]

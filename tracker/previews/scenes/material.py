@@ -1,0 +1,26 @@
+"""Scenes of the page material."""
+
+from __future__ import annotations
+
+from tracker.presenters.material import build_material_state
+from tracker.presenters.whole_plan import whole_plan
+from tracker.previews.scene import Scene
+from tracker.screens.material.material import MaterialPage
+
+
+def scenes(desk) -> list[Scene]:
+    """The plan, and where two of its numbers come from."""
+    found = [Scene("material", "material", {})]
+    if desk.rug is not None:
+
+        def colour(page: MaterialPage) -> None:
+            words = build_material_state(desk.rug, whole_plan.of(desk), desk.answers)
+            page.tell(next(group for group in words.groups if group.yarns).yarns[0].story)
+
+        def lower(page: MaterialPage) -> None:
+            page.ids.scroll.scroll_y = 0
+
+        if desk.rug.yarns:
+            found.append(Scene("material-story", "material", {}, colour))
+        found.append(Scene("material-end", "material", {}, lower))
+    return found

@@ -1,0 +1,37 @@
+"""Scenes of the page plan."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from tracker.domain.rug import Role
+from tracker.presenters import plan_view as view
+from tracker.previews.scene import Scene
+from tracker.screens.plan.plan import PlanPage
+
+
+def scenes(desk) -> list[Scene]:
+    """The cards, each part, one yarn, the sheet of shades; and the change of a plan."""
+
+    def opened(part: str, yarn: bool = False, more: bool = False) -> Callable[[PlanPage], None]:
+        def then(page: PlanPage) -> None:
+            page.open(part)
+            if yarn:
+                page.open_yarn(page.form.of(Role.PILE if part == "colours" else Role.WEFT)[0].id)
+            if more:
+                page.show_more()
+
+        return then
+
+    found = [Scene("plan", "plan", {})]
+    found += [Scene(f"plan-{part}", "plan", {}, opened(part)) for part in view.PARTS]
+    found.append(Scene("plan-weft", "plan", {}, opened("foundation", yarn=True)))
+    found.append(Scene("plan-shades", "plan", {}, lambda page: (page.open("colours"), page.add_colour())))
+    if desk.rug is not None:
+        what = {"rug_id": desk.rug.plan.id}
+        found.append(Scene("plan-change", "plan", what))
+        found.append(Scene("plan-change-rug", "plan", what, opened("rug")))
+        found.append(Scene("plan-change-colours", "plan", what, opened("colours")))
+        if any(yarn.role is Role.PILE for yarn in desk.rug.yarns):
+            found.append(Scene("plan-change-yarn", "plan", what, opened("colours", yarn=True, more=True)))
+    return found

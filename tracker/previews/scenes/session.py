@@ -1,0 +1,44 @@
+"""Scenes of the page session."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from kivy.clock import Clock
+
+from tracker.presenters import session as form_sums
+from tracker.previews.scene import Scene
+from tracker.screens.session.session import SessionPage
+from tracker.sheets.places import PlacesStrip  # noqa: F401 - used by the kv file
+
+
+def scenes(desk) -> list[Scene]:
+    """The form, and its number pad."""
+    if desk.rug is None:
+        return []
+    found = [
+        Scene("session", "session", {}),
+        Scene("session-number-pad", "session", {}, lambda page: page.ask_rows()),
+        Scene("session-day", "session", {}, lambda page: page.ask_day()),
+    ]
+    if len(desk.rug.weavers) < 2:
+        return found
+
+    def as_team(page: SessionPage) -> None:
+        form = replace(
+            page.form, weavers=tuple(weaver.id for weaver in desk.rug.weavers), places=(), ahead=()
+        )
+        places, _ahead = form_sums.places_to_change(form, desk.rug)
+        page.form = replace(form, places=places, ahead=((places[-1][0], 3),))
+        page.refresh()
+        Clock.schedule_once(lambda _dt: page.ids.scroll.scroll_to(page.places_line, animate=False))
+
+    def sheet(page: SessionPage) -> None:
+        as_team(page)
+        page.ask_places()
+
+    return [
+        *found,
+        Scene("session-team", "session", {}, as_team),
+        Scene("session-places", "session", {}, sheet),
+    ]

@@ -1,0 +1,18 @@
+"""Scenes of the page shopping."""
+
+from __future__ import annotations
+
+from tracker.presenters.shopping import build_shopping_state
+from tracker.presenters.whole_plan import whole_plan
+from tracker.previews.scene import Scene
+
+
+def scenes(desk) -> list[Scene]:
+    """The list, and the form of a purchase."""
+    found = [Scene("shopping", "shopping", {})]
+    if desk.rug is not None:
+        words = build_shopping_state(desk.rug, whole_plan.of(desk), desk.answers)
+        line = next((line for group in words.groups for line in group.lines if not line.bought), None)
+        if line is not None:
+            found.append(Scene("shopping-bought", "shopping", {}, lambda page: page.tick(line)))
+    return found

@@ -1,0 +1,10 @@
+"""Scenes of the page yarn."""
+
+from __future__ import annotations
+
+from tracker.previews.scene import Scene
+
+
+def scenes(desk) -> list[Scene]:
+    """The page as it stands."""
+    return [Scene("yarn", "yarn", {})]

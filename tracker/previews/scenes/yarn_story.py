@@ -1,0 +1,45 @@
+"""Scenes of the page yarn_story."""
+
+from __future__ import annotations
+
+from tracker.presenters.entry_forms import FormKind
+from tracker.presenters.yarn import build_yarn_story_state
+from tracker.previews.scene import Scene
+from tracker.sheets.entry_detail import open_record
+from tracker.sheets.entry_form import open_entry
+
+
+def scenes(desk) -> list[Scene]:
+    """The worst yarn, a form begun, and an entry with its history."""
+    if desk.rug is None or not desk.answers.yarns:
+        return []
+    worst = desk.answers.yarns[0].yarn_id
+    what = {"yarn_id": worst}
+    found = [Scene("yarn-story", "yarn_story", what)]
+    found += [
+        Scene(
+            f"yarn-story-{name}",
+            "yarn_story",
+            what,
+            lambda page, kind=kind: open_entry(page.shell, page.desk, kind, page.yarn_id),
+        )
+        for name, kind in (
+            ("bought", FormKind.LOT),
+            ("weigh", FormKind.WEIGHING),
+            ("sample", FormKind.SAMPLE),
+        )
+    ]
+    mixed = next((one.yarn_id for one in desk.answers.yarns if one.mixed_lots), None)
+    if mixed:
+        found.append(Scene("yarn-story-mixed-lots", "yarn_story", {"yarn_id": mixed}))
+    story = build_yarn_story_state(desk.rug, desk.answers, worst)
+    if story and story.lines:
+        found.append(
+            Scene(
+                "yarn-story-entry",
+                "yarn_story",
+                what,
+                lambda page: open_record(page.shell, page.desk, story.lines[0].record_id),
+            )
+        )
+    return found

@@ -1,0 +1,80 @@
+"""Makes what a weaver takes along of a rug: the record, tables, the calendar, the cartoon's rows."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from tracker.device.photos import photo_path
+from tracker.domain.rug import RugBook
+from tracker.forecast.answers import Answers
+from tracker.presenters.export import Kind
+from tracker.reports.files_out import safe_name, write_numbered, write_numbered_folder
+from tracker.words import _, day
+
+
+def record_bytes(book: RugBook, answers: Answers, book_path: Path, unit: str = "cm") -> bytes:
+    """Return the record as a PDF; `book_path` tells where the photos lie."""
+    from tracker.presenters.rug_record import rug_record
+    from tracker.reports.record_pdf import record_pdf
+
+    return record_pdf(rug_record(book, answers, unit=unit, photo_at=lambda name: photo_path(book_path, name)))
+
+
+def files_of(
+    kind: Kind,
+    book: RugBook,
+    answers: Answers,
+    *,
+    book_path: Path,
+    now: datetime,
+    unit: str = "cm",
+    first_row: int = 1,
+    mirrored: bool = False,
+) -> dict[str, bytes]:
+    """Make one thing to take along; return its files, names and bytes.
+
+    Raises
+    ------
+    BadEntry
+        There is nothing to make of this rug; the sentence says why.
+    """
+    name = safe_name(book.plan.name)
+    if kind is Kind.RECORD:
+        return {_("{name} record").format(name=name) + ".pdf": record_bytes(book, answers, book_path, unit)}
+    if kind is Kind.ROWS:
+        from tracker.reports.rows_pdf import rows_list, rows_pdf
+
+        rows = rows_list(book, first_row, None, mirrored)
+        said = _("{name} rows {first} to {last}").format(name=name, first=rows.first, last=rows.last)
+        return {said + ".pdf": rows_pdf(rows, day(answers.day))}
+    if kind is Kind.TABLES:
+        from tracker.reports.csv_tables import csv_files
+
+        return csv_files(book, answers)
+    from tracker.reports.calendar_file import calendar_file
+
+    return {name + ".ics": calendar_file(book, answers, now)}
+
+
+def take(kind: Kind, book: RugBook, answers: Answers, folder: Path, **how: Any) -> Path:
+    """Make one thing (`how` as `files_of` takes it) and write it into a folder under a free name.
+
+    Returns
+    -------
+    Path
+        The file written; for tables the folder that holds them.
+
+    Raises
+    ------
+    BadEntry
+        There is nothing to make of this rug.
+    BookTrouble
+        It could not be written. The same call may be tried again.
+    """
+    files = files_of(kind, book, answers, **how)
+    if kind is Kind.TABLES:
+        return write_numbered_folder(folder, _("{name} tables").format(name=safe_name(book.plan.name)), files)
+    ((name, data),) = files.items()
+    return write_numbered(folder, name, data)

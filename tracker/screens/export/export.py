@@ -1,0 +1,213 @@
+"""What can be taken along of a rug, written to files: the record, the cartoon's rows, the calendar, tables."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from kivy.metrics import dp
+from kivy.properties import ObjectProperty, StringProperty
+
+from tracker import theme
+from tracker.app.clock import now_utc
+from tracker.domain.errors import BadEntry
+from tracker.domain.rug import RugBook
+from tracker.forecast.answers import Answers
+from tracker.presenters.export import ExportCard, ExportState, Kind, build_export_state, written_words
+from tracker.presenters.picture import rug_picture
+from tracker.reports import files_out
+from tracker.screens.loom.loom import MIRRORED
+from tracker.screens.material.material import MaterialPage, no_rug
+from tracker.sheets.asking import ask_number
+from tracker.shell.page import Page
+from tracker.widgets.basics import RowKey, load_kv
+from tracker.widgets.forms import FormColumn
+from tracker.widgets.look import look
+from tracker.widgets.rug_picture import RugPicture
+from tracker.words import _, number
+
+BLANK = ExportCard(Kind.RECORD, "", "", "", True)
+
+
+class ExportKey(RowKey):
+    """One thing to take along; tapping it writes the file."""
+
+    card = ObjectProperty(BLANK, rebind=True)
+    result = StringProperty("")
+    tone = StringProperty("green")
+
+
+class ExportPage(Page):
+    """Writes the files of one rug and says where they lie."""
+
+    def __init__(self, **kwargs) -> None:
+        super().__init__(**kwargs)
+        self.rug_id: str | None = None
+        self._found: tuple[RugBook, Answers] | None = None
+        self._busy: Kind | None = None
+        self._results: dict[Kind, tuple[str, str]] = {}
+        self._first_row: int | None = None
+        self._trouble = ""
+        look.bind(shape=self._relaid, text_scale=self._relaid)
+
+    def _relaid(self, *_args) -> None:
+        self.show()
+
+    def enter(self, rug_id: str | None = None, **_what) -> None:
+        self.ids.scroll.scroll_y = 1
+        if rug_id != self.rug_id or self._found is None:
+            self._results, self._first_row = {}, None
+        self.rug_id = rug_id
+        self._found = None
+        self._trouble = ""
+
+    def refresh(self) -> None:
+        desk = self.desk
+        wanted = self.rug_id or desk.rug_id
+        if desk.rug is not None and desk.rug.plan.id == wanted and desk.answers is not None:
+            self._found = (desk.rug, desk.answers)
+        elif wanted is not None and any(plan.id == wanted for plan in desk.plans):
+
+            def found(pair: tuple[RugBook, Answers]) -> None:
+                if pair[0].plan.id == (self.rug_id or desk.rug_id):
+                    self._found = pair
+                    self.show()
+
+            desk.aside(lambda: desk.answers_for(wanted), found, self._failed_to_read)
+        else:
+            self._found = None
+        self.show()
+
+    def _failed_to_read(self, sentence: str) -> None:
+        self._trouble = sentence
+        self.show()
+
+    @property
+    def folder(self) -> Path:
+        """Where the files go."""
+        return files_out.out_folder(self.desk.path)
+
+    def state(self) -> ExportState | None:
+        """Return what the page shows; None until the rug is read."""
+        if self._found is None:
+            return None
+        return build_export_state(*self._found, files_out.folder_words(self.folder), self._first_row)
+
+    def show(self) -> None:
+        """Fill the page."""
+        if self.desk is None:
+            return
+        self.title = _("Take along")
+        columns, head = self.ids.columns, self.ids.head
+        columns.clear_widgets()
+        head.clear_widgets()
+        words = self.state()
+        if words is None:
+            if self.desk.plans and not self._trouble:
+                return
+            box = no_rug(self) if not self._trouble else FormColumn(pos_hint={"top": 1})
+            if self._trouble:
+                box.warn(self._trouble)
+            MaterialPage._place(columns, (box,))
+            return
+        top = FormColumn()
+        top.heading(words.rug_name)
+        top.note(words.headline, tone="ink", style="body")
+        top.note(
+            _("Written to the folder {folder}; what lies there is never overwritten.").format(
+                folder=words.folder
+            )
+        )
+        head.add_widget(top)
+        boxes = [FormColumn(pos_hint={"top": 1}) for _at in range(1 if look.shape == "tall" else 2)]
+        shown = [self._plate()] if look.shape == "tablet" else []
+        for at, card in enumerate(words.cards):
+            box = boxes[at * len(boxes) // len(words.cards)]
+            tone, result = self._results.get(card.kind, ("green", ""))
+            if self._busy is card.kind:
+                tone, result = "soft", _("Writing…")
+            key = ExportKey(card=card, result=result, tone=tone)
+            key.bind(on_release=lambda key: self.take(key.card))
+            box.add_widget(key)
+            if card.kind is Kind.ROWS and card.can:
+                box.key(
+                    _("Begin with another row than {row}").format(row=number(words.first_row)),
+                    self.ask_first_row,
+                    icon="edit",
+                )
+        MaterialPage._place(columns, [*shown, *boxes])
+
+    def _plate(self) -> RugPicture:
+        """Return the rug's picture, for where there is room for it."""
+        book, _answers = self._found
+        plan = book.plan
+        plate = RugPicture(
+            aspect=max(0.2, min(3.0, plan.width_cm / plan.length_cm)),
+            rows=max(1, plan.rows),
+            row=max(0, book.rows_woven),
+            size_hint_y=None,
+            height=max(dp(200), self.height * 0.62),
+            pos_hint={"top": 1},
+        )
+        plate.picture = rug_picture(book, (theme.DARK if look.dark else theme.LIGHT).ground, longest=600)
+        return plate
+
+    def ask_first_row(self) -> None:
+        """Ask with which row the print of the cartoon begins."""
+        words = self.state()
+        if words is None:
+            return
+
+        def chosen(row: float | None) -> None:
+            if row is None or row != int(row):
+                raise BadEntry(_("Give the number of a row."))
+            self._first_row = int(row)
+            self._results.pop(Kind.ROWS, None)
+            self.show()
+
+        ask_number(self.shell, _("First row to print"), words.first_row, chosen, least=1, most=words.rows)
+
+    def take(self, card: ExportCard) -> None:
+        """Write one thing; trouble is a sentence on its card, and the next tap tries again."""
+        from tracker.reports.export import take
+
+        if self._busy is not None or self._found is None:
+            return
+        if not card.can:
+            self.shell.toast(card.note)
+            return
+        book, answers = self._found
+        desk, folder, words = self.desk, self.folder, self.state()
+        first_row = words.first_row if words else 1
+        unit = "inch" if desk.setting("length_unit") == "inch" else "cm"
+        mirrored = bool(desk.drafts.get(MIRRORED, False))
+        self._busy = card.kind
+        self.show()
+
+        def work() -> Path:
+            return take(
+                card.kind,
+                book,
+                answers,
+                folder,
+                book_path=desk.path,
+                now=now_utc(),
+                unit=unit,
+                first_row=first_row,
+                mirrored=mirrored,
+            )
+
+        def ended(tone: str, sentence: str) -> None:
+            self._busy = None
+            # Another rug's page may be open by now; then the sentence is told on the strip.
+            if self._found is not None and self._found[0].plan.id == book.plan.id:
+                self._results[card.kind] = (tone, sentence)
+            else:
+                self.shell.toast(sentence, warn=tone == "madder")
+            self.show()
+
+        desk.aside(
+            work, lambda path: ended("green", written_words(path)), lambda sentence: ended("madder", sentence)
+        )
+
+
+load_kv(__file__)

@@ -1,0 +1,357 @@
+"""The session form: rows, hours, yarn used up, who wove; saved in at most four taps from the open app."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from kivy.clock import Clock
+from kivy.core.window import Window
+from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
+
+from tracker.app.clock import now_utc
+from tracker.domain.errors import LoomsideError
+from tracker.domain.rug import Weaver, new_id
+from tracker.presenters import session as form_sums
+from tracker.presenters import timer as timer_sums
+from tracker.presenters.home import what_changed
+from tracker.presenters.places import names_of_weavers
+from tracker.presenters.session import SessionForm, UseLine
+from tracker.sheets.asking import ask_day, ask_number, ask_text
+from tracker.sheets.places import PlacesStrip  # noqa: F401 - used by the kv file
+from tracker.shell.page import Page
+from tracker.widgets.basics import Column, Key, RowKey, load_kv
+from tracker.words import _, number
+
+DRAFT = "session form"
+TIMER = "session timer"
+
+
+class UseTile(RowKey):
+    """One yarn: each tap says one more ball or shuttle ended."""
+
+    line = ObjectProperty(UseLine("", "", "", "#C8B89A", 0.0), rebind=True)
+    unit = StringProperty("")
+
+    __events__ = ("on_fewer",)
+
+    def on_fewer(self) -> None:
+        """The minus key was tapped."""
+
+
+class PlacesLine(Column):
+    """Who of a team sits where across the width; tapping it asks."""
+
+    parts = ObjectProperty((), force_dispatch=True)
+    told = StringProperty("")
+
+    __events__ = ("on_ask",)
+
+    def on_ask(self) -> None:
+        """The line was tapped."""
+
+
+class SessionPage(Page):
+    """Enter or correct one session."""
+
+    correcting = BooleanProperty(False)
+    rows = NumericProperty(0)
+    rows_after = StringProperty("")
+    hours = StringProperty("")
+    day = StringProperty("")
+    note = StringProperty("")
+    timer_shown = StringProperty("")
+    timer_state = StringProperty("none")
+
+    form: SessionForm | None = None
+
+    def __init__(self, **kwargs) -> None:
+        super().__init__(**kwargs)
+        self.places_line = PlacesLine()
+        self.places_line.bind(on_ask=lambda _line: self.ask_places())
+
+    def enter(self, session_id: str | None = None, **_what) -> None:
+        desk = self.desk
+        self.correcting = session_id is not None
+        self._draft = DRAFT if session_id is None else f"{DRAFT} {session_id}"
+        kept = form_sums.from_kept(desk.drafts.get(self._draft) or {})
+        if kept is not None and (
+            session_id is not None or desk.drafts.get("session rug") == desk.rug.plan.id
+        ):
+            self.form = kept
+        elif session_id is not None:
+            session = next((s for s in desk.rug.sessions if s.id == session_id), None)
+            if session is None:
+                self.shell.toast(_("That session is no longer in the book."), warn=True)
+                Clock.schedule_once(lambda _dt: self.shell.back())
+                self.form = form_sums.blank_form(desk.rug, desk.today())
+            else:
+                self.form = form_sums.form_of(session)
+        else:
+            self.form = form_sums.blank_form(desk.rug, desk.today(), self._timer_hours())
+        self.ids.scroll.scroll_y = 1
+        self._ticking = Clock.schedule_interval(lambda _dt: self._show_timer(), 1)
+
+    def leave(self) -> None:
+        self._ticking.cancel()
+
+    # --- showing
+
+    def refresh(self) -> None:
+        if self.form is None or self.desk.rug is None:
+            return
+        state = form_sums.build_session_state(self.form, self.desk.rug, self.desk.today(), self.correcting)
+        self.title = state.title
+        self.day, self.rows, self.rows_after = state.day, state.rows, state.rows_after
+        self.hours, self.note = state.hours, state.note
+        if self.ids.note.text != state.note and not self.ids.note.focus:
+            self.ids.note.text = state.note
+        self._fill_suggestions(state.suggestions)
+        self._fill_tiles(self.ids.balls, state.balls)
+        self._fill_tiles(self.ids.shuttles, state.shuttles)
+        self._fill_weavers(state.weavers)
+        self._fill_places(state)
+        self._show_timer()
+
+    def _fill_suggestions(self, values: tuple[int, ...]) -> None:
+        box = self.ids.suggestions
+        if [key.value for key in reversed(box.children)] != list(values):
+            box.clear_widgets()
+            for value in values:
+                key = Key(text=number(value), value=value, style="lead", size_hint_y=1)
+                key.bind(on_release=lambda key: self.set_rows(key.value))
+                box.add_widget(key)
+        for key in box.children:
+            key.role = "chosen" if key.value == self.rows else "plain"
+
+    def _fill_tiles(self, box, lines: tuple[UseLine, ...]) -> None:
+        if len(box.children) != len(lines):
+            box.clear_widgets()
+            for _line in lines:
+                tile = UseTile()
+                tile.bind(
+                    on_release=lambda tile: self.use(tile.line, 1),
+                    on_fewer=lambda tile: self.use(tile.line, -1),
+                )
+                box.add_widget(tile)
+        for tile, line in zip(reversed(box.children), lines, strict=True):
+            tile.line = line
+
+    def _fill_weavers(self, weavers: tuple[tuple[str, str, bool], ...]) -> None:
+        box = self.ids.weavers
+        box.clear_widgets()
+        for weaver_id, name, sat in weavers:
+            key = Key(
+                text=name,
+                value=weaver_id,
+                icon="check" if sat else "",
+                role="chosen" if sat else "plain",
+                size_hint_x=None,
+            )
+            key.width = self._chip_width(name)
+            key.bind(on_release=lambda key: self.toggle_weaver(key.value))
+            box.add_widget(key)
+        add = Key(text=_("Add a weaver"), icon="plus", size_hint_x=None)
+        add.width = self._chip_width(add.text)
+        add.bind(on_release=lambda _key: self.add_weaver())
+        box.add_widget(add)
+
+    def _fill_places(self, state: form_sums.Evening) -> None:
+        """Show the line of places for a team only, so that who weaves alone has the shorter form."""
+        column, line = self.ids.right, self.places_line
+        if not state.team:
+            if line.parent is not None:
+                column.remove_widget(line)
+            return
+        line.parts, line.told = state.places, state.places_words
+        if line.parent is None:
+            column.add_widget(line, index=column.children.index(self.ids.weavers))
+
+    def _chip_width(self, words: str) -> float:
+        from kivy.core.text import Label as CoreLabel
+        from kivy.metrics import dp
+
+        from tracker.widgets.look import look
+
+        measured = CoreLabel(text=words, font_size=look.type_sizes["body"], bold=True)
+        measured.refresh()
+        room = Window.width / (1 if look.shape == "tall" else 2) - 3 * look.pad
+        return min(room, measured.texture.width + dp(64))
+
+    # --- changing
+
+    def change(self, **fields) -> None:
+        """Change the form, keep it beside the book, and show it."""
+        self.form = replace(self.form, **fields)
+        self.desk.drafts.put(self._draft, form_sums.to_kept(self.form))
+        self.desk.drafts.put("session rug", self.desk.rug.plan.id)
+        self.refresh()
+
+    def set_rows(self, rows: int) -> None:
+        """Take a number of rows."""
+        self.change(rows=int(rows))
+
+    def ask_rows(self) -> None:
+        """Ask for the rows on the number pad."""
+        ask_number(
+            self.shell,
+            _("Rows finished (below zero: unpicked)"),
+            self.form.rows or None,
+            lambda rows: self.set_rows(rows),
+            unit=_("rows"),
+            signed=True,
+            least=-9999,
+            most=9999,
+        )
+
+    def step_hours(self, by: float) -> None:
+        """Half an hour more or less; below nothing the hours are left open."""
+        hours = (self.form.hours or 0.0) + by
+        self.change(hours=None if hours <= 0 else min(form_sums.MOST_HOURS, hours))
+
+    def ask_hours(self) -> None:
+        """Ask for the hours on the number pad."""
+        ask_number(
+            self.shell,
+            _("Hours at the loom"),
+            self.form.hours,
+            lambda hours: self.change(hours=hours or None),
+            unit=_("hours"),
+            decimals=2,
+            most=form_sums.MOST_HOURS,
+            optional=True,
+        )
+
+    def ask_day(self) -> None:
+        """Ask on which day it was."""
+        ask_day(self.shell, _("Which day?"), self.form.day, lambda picked: self.change(day=picked))
+
+    def use(self, line: UseLine, by: int) -> None:
+        """One more, or one fewer, of a yarn ended."""
+        self.form = self.form.with_used(line.yarn_id, max(0.0, self.form.used_of(line.yarn_id) + by))
+        self.change()
+
+    def toggle_weaver(self, weaver_id: str) -> None:
+        """Somebody sat at the loom, or did not."""
+        sat = self.form.weavers
+        sit = tuple(w for w in sat if w != weaver_id) if weaver_id in sat else (*sat, weaver_id)
+        self.form = form_sums.with_weavers(self.form, self.desk.rug, sit)
+        self.change()
+
+    def ask_places(self) -> None:
+        """Ask who of the team sits where across the width."""
+        from tracker.sheets.places import ask_places
+
+        def ask() -> None:
+            places, ahead = form_sums.places_to_change(self.form, rug)
+            ask_places(
+                self.shell,
+                names_of_weavers(rug),
+                rug.plan.knots_across,
+                places,
+                ahead,
+                lambda places, ahead: self.change(places=places, ahead=ahead),
+            )
+
+        rug = self.desk.rug
+        self.shell.try_act(ask)
+
+    def add_weaver(self) -> None:
+        """Ask for the name of somebody new."""
+
+        def take(name: str) -> None:
+            from tracker.domain.errors import BadEntry
+
+            if not name:
+                raise BadEntry(_("Give a name, or a sign by which you know each other."))
+            weaver = Weaver(id=new_id(), name=name)
+            self.desk.act("weaver added", weaver)
+            self.form = form_sums.with_weavers(self.form, self.desk.rug, (*self.form.weavers, weaver.id))
+            self.change()
+
+        ask_text(self.shell, _("Who?"), "", take, hint=_("A name"), most=60)
+
+    def note_changed(self, text: str) -> None:
+        """The note was typed."""
+        if self.form is not None and text != self.form.note:
+            self.form = replace(self.form, note=text)
+            self.desk.drafts.put(self._draft, form_sums.to_kept(self.form))
+            self.desk.drafts.put("session rug", self.desk.rug.plan.id)
+
+    # --- the timer
+
+    def _timer(self) -> timer_sums.Timer | None:
+        return timer_sums.from_kept(self.desk.drafts.get(TIMER))
+
+    def _timer_hours(self) -> float | None:
+        timer = self._timer()
+        return timer_sums.hours_worked(timer, now_utc()) if timer else None
+
+    def _show_timer(self) -> None:
+        timer = self._timer()
+        if timer is None:
+            self.timer_state, self.timer_shown = "none", _("Start the timer")
+        else:
+            self.timer_state = "paused" if timer.paused else "running"
+            self.timer_shown = timer_sums.shown(timer, now_utc())
+
+    def tap_timer(self) -> None:
+        """Start the timer, pause it, or go on."""
+        timer, now = self._timer(), now_utc()
+        if timer is None:
+            timer = timer_sums.start(now)
+        elif timer.paused:
+            timer = timer_sums.resume(timer, now)
+        else:
+            timer = timer_sums.pause(timer, now)
+            hours = timer_sums.hours_worked(timer, now)
+            if hours:
+                self.change(hours=hours)
+        self.desk.drafts.put(TIMER, timer_sums.to_kept(timer))
+        self._show_timer()
+
+    def drop_timer(self) -> None:
+        """Forget the timer."""
+        self.desk.drafts.put(TIMER, None)
+        self._show_timer()
+
+    # --- saving
+
+    def save(self) -> None:
+        """Write the session; on any trouble say it and keep the form as it is."""
+        desk, shell = self.desk, self.shell
+        timer = self._timer()
+        if timer is not None and not timer.paused and not self.correcting:
+            hours = timer_sums.hours_worked(timer, now_utc())
+            if hours:
+                self.form = replace(self.form, hours=hours)
+        try:
+            session = form_sums.to_session(self.form, desk.rug, desk.today())
+            before = desk.answers
+            act_id = desk.act("session corrected" if self.correcting else "session logged", session)
+        except LoomsideError as trouble:
+            shell.toast(trouble.sentence, warn=True)
+            return
+        kept = form_sums.to_kept(self.form)
+        desk.drafts.put(self._draft, None)
+        if not self.correcting:
+            desk.drafts.put(TIMER, None)
+
+        def undo() -> None:
+            shell.try_act(lambda: desk.undo(act_id))
+            desk.drafts.put(self._draft, kept)
+            desk.once(
+                lambda: shell.toast(_("Taken back.") + " " + what_changed(before, desk.answers, desk.rug))
+            )
+
+        def answer() -> None:
+            if desk.answers is not None and desk.rug is not None:
+                shell.toast(what_changed(before, desk.answers, desk.rug), undo=undo)
+
+        desk.once(answer)
+        if self.correcting:
+            shell.back()
+        else:
+            shell.open_tab("home")
+
+
+load_kv(__file__)

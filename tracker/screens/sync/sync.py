@@ -1,0 +1,259 @@
+"""Two phones at one loom: write a file for the other phone, take one in, and see what came."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from kivy.properties import ObjectProperty, StringProperty
+
+from tracker.device import files
+from tracker.domain.errors import BadEntry
+from tracker.domain.rug import Setting
+from tracker.presenters import sync as told
+from tracker.presenters.entry_text import Names
+from tracker.presenters.sync import ConflictLine
+from tracker.reports.files_out import write_new
+from tracker.sheets.asking import ask_text
+from tracker.sheets.entry_detail import open_record
+from tracker.sheets.files import ask_file
+from tracker.shell.page import Page
+from tracker.widgets.basics import Column, Key, RowKey, Text, load_kv
+from tracker.words import _
+
+LAST_JOIN = "last join"
+"""The draft that remembers what the last file brought, so that it can be taken back after a restart too."""
+MOST_KEPT = 5000
+"""Acts of a file that are remembered; a larger one is taken back by going back to the copy made before it."""
+
+
+class ConflictRow(RowKey):
+    """One entry that both phones had changed."""
+
+    line = ObjectProperty(ConflictLine("", "", "", "", ()), rebind=True)
+
+
+class SyncPage(Page):
+    """Join two phones' books."""
+
+    device_name = StringProperty("")
+    busy = StringProperty("")
+    written = StringProperty("")
+    """Where the last file lies."""
+    headline = StringProperty("")
+    from_whom = StringProperty("")
+    rule = StringProperty("")
+    withdrawn_rule = StringProperty("")
+
+    def enter(self, **_what) -> None:
+        self.busy = ""
+        self.ids.scroll.scroll_y = 1
+        self._offer_taking_back()
+
+    def leave(self) -> None:
+        self.written = ""
+
+    def refresh(self) -> None:
+        desk = self.desk
+
+        def read() -> str:
+            from storage import reading
+
+            return reading.device(desk.book).name
+
+        desk.aside(read, self._named, self._failed)
+
+    def _named(self, name: str) -> None:
+        self.device_name = name
+
+    def _failed(self, sentence: str) -> None:
+        self.busy = ""
+        self.shell.toast(sentence, warn=True)
+
+    # --- this phone's name
+
+    def ask_name(self) -> None:
+        """Ask what this phone is called in the diary of both."""
+
+        def take(name: str) -> None:
+            from storage import reading
+
+            if not name:
+                raise BadEntry(_("Give a name by which both of you know this phone."))
+            desk, shell = self.desk, self.shell
+            key = reading.DEVICE_NAME_KEY + desk.book.device_id
+            act_id = desk.act("setting changed", Setting(id=key, value=name))
+            desk.once(
+                lambda: shell.toast(
+                    _("This phone is now called {name}.").format(name=name),
+                    undo=lambda: shell.try_act(lambda: desk.undo(act_id)),
+                )
+            )
+
+        ask_text(self.shell, _("What is this phone called?"), self.device_name, take, most=told.MOST_NAME)
+
+    # --- giving
+
+    def write(self) -> None:
+        """Write a file with the whole book for the other phone."""
+        if self.busy:
+            return
+        desk = self.desk
+        name = told.file_name(self.device_name, desk.today())
+        self.busy, self.written = _("Writing the file …"), ""
+
+        def work() -> Path:
+            from storage.exchange import write_exchange
+
+            return write_new(files.shared_folder(), name, lambda target: write_exchange(desk.book, target))
+
+        def done(path: Path) -> None:
+            self.busy = ""
+            self.written = _(
+                "The file {name} lies in {folder}. Send it to the other phone and take it in there."
+            ).format(name=path.name, folder=path.parent)
+
+        desk.aside(work, done, self._failed)
+
+    # --- taking
+
+    def choose(self) -> None:
+        """Choose the file of the other phone."""
+        ask_file(
+            self.shell,
+            _("The other phone's file"),
+            self.take,
+            endings=(told.SUFFIX,),
+            nothing=_("No file of another phone here. Open the folder where it was saved."),
+            kept="exchange folder",
+        )
+
+    def take(self, path: Path, put_back: bool = False) -> None:
+        """Take a file of the other phone in; `put_back`: the weaver said that this book was put back from a copy."""
+        if self.busy:
+            return
+        desk = self.desk
+        self.busy = _("Taking the file in …")
+
+        def work():
+            from storage import reading
+            from storage.exchange import join
+            from storage.merge import NotOurs
+
+            try:
+                joined = join(desk.book, path, put_back)
+            except NotOurs as doubt:
+                return None, doubt.sentence
+            book = desk.book
+            names = Names(
+                {yarn.id: yarn for yarn in reading.yarns(book)},
+                {weaver.id: weaver.name for weaver in reading.weavers(book)},
+                {plan.id: plan.name for plan in reading.rugs(book)},
+            )
+            return joined, names
+
+        def done(found) -> None:
+            self.busy = ""
+            if found[0] is None:
+                self._ask_put_back(path, found[1])
+                return
+            self._names = found[1]
+            words = told.build_merge_state(*found)
+            if words.act_ids:
+                desk.drafts.put(LAST_JOIN, {"acts": list(words.act_ids[:MOST_KEPT])})
+            self._show_joined(words)
+            desk.read()
+
+        desk.aside(work, done, self._failed)
+
+    def _ask_put_back(self, path: Path, sentence: str) -> None:
+        """Ask whether entries in this phone's name may be its own."""
+        column = Column()
+        column.add_widget(Text(text=sentence))
+        key = Key(text=_("This book was put back: take the file"), icon="join", role="act", loom=True)
+
+        def take(_key) -> None:
+            self.shell.close_sheet()
+            self.take(path, put_back=True)
+
+        key.bind(on_release=take)
+        column.add_widget(key)
+        self.shell.open_sheet(_("Entries in this phone's name"), column)
+
+    def _show_joined(self, words: told.MergeState) -> None:
+        self.headline, self.from_whom, self.rule = words.headline, words.from_whom, words.rule
+        self.withdrawn_rule = words.withdrawn_rule
+        self._show_lines(self.ids.withdrawn, words.withdrawn)
+        self._show_lines(self.ids.conflicts, words.conflicts)
+        self._offer_taking_back()
+
+    def _show_lines(self, box: Column, lines: tuple[ConflictLine, ...]) -> None:
+        box.clear_widgets()
+        for line in lines:
+            row = ConflictRow(line=line)
+            row.bind(
+                on_release=lambda row: open_record(
+                    self.shell, self.desk, row.line.record_id, names=self._names
+                )
+            )
+            box.add_widget(row)
+
+    # --- taking a join back
+
+    def _last_join(self) -> tuple[str, ...]:
+        """Return the acts that the last file brought, as far as this phone still remembers."""
+        kept = self.desk.drafts.get(LAST_JOIN)
+        acts = kept.get("acts") if isinstance(kept, dict) else None
+        if not isinstance(acts, list) or not all(isinstance(act, str) for act in acts):
+            return ()
+        return tuple(acts) if len(acts) < MOST_KEPT else ()
+
+    def _offer_taking_back(self) -> None:
+        box = self.ids.back
+        box.clear_widgets()
+        if not self._last_join():
+            return
+        key = Key(text=_("Take back what the last file brought"), icon="undo")
+        key.bind(on_release=lambda _key: self.undo_now())
+        box.add_widget(key)
+        box.add_widget(
+            Text(
+                text=_(
+                    "What came goes out again here, and on the other phone when it takes your next file. Nothing is "
+                    "erased; Undo brings it back."
+                ),
+                style="small",
+                tone="soft",
+            )
+        )
+
+    def undo_now(self) -> None:
+        """Take back all that the last file brought, as one act that can itself be taken back."""
+        desk, shell, acts = self.desk, self.shell, self._last_join()
+        if self.busy or not acts:
+            return
+        self.busy = _("Taking it back …")
+
+        def work():
+            from storage.merge import undo_join
+
+            return undo_join(desk.book, acts)
+
+        def done(undone) -> None:
+            self.busy = ""
+            desk.drafts.put(LAST_JOIN, None)
+            self._show_joined(told.MergeState("", "", (), ""))
+            desk.read()
+
+            def again() -> None:
+                if shell.try_act(lambda: desk.undo(undone.act_id)):
+                    desk.drafts.put(LAST_JOIN, {"acts": list(acts)})
+                    self._offer_taking_back()
+                    desk.once(lambda: shell.toast(_("It is in the book again.")))
+
+            said = told.taken_back_words(len(undone.restored), len(undone.left))
+            desk.once(lambda: shell.toast(said, undo=again if undone.act_id else None))
+
+        desk.aside(work, done, self._failed)
+
+
+load_kv(__file__)

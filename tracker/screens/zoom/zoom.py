@@ -1,0 +1,87 @@
+"""The rug's picture on the whole screen: pinch and drag to look closer, the days along its side."""
+
+from __future__ import annotations
+
+from kivy.core.window import Window
+from kivy.properties import StringProperty
+
+from tracker.presenters.picture import rug_picture
+from tracker.presenters.zoom import LONGEST_SIDE, build_zoom_state
+from tracker.shell.page import Page
+from tracker.theme import DARK, LIGHT
+from tracker.widgets.basics import load_kv
+from tracker.widgets.look import look
+from tracker.widgets.rug_zoom import KEY_STEP, RugZoom  # noqa: F401 - used by the kv file
+from tracker.words import _
+
+PLUS_KEYS = (43, 61, 270)
+MINUS_KEYS = (45, 269)
+
+
+class ZoomPage(Page):
+    """The rug, as close as one likes."""
+
+    hint = StringProperty("")
+
+    _drawn: tuple = ()
+
+    def enter(self, **_what) -> None:
+        Window.bind(on_key_down=self._key)
+
+    def leave(self) -> None:
+        Window.unbind(on_key_down=self._key)
+
+    def back(self) -> bool:
+        """From close up, back first shows the whole rug."""
+        if self.ids.closer.zoom > 1.01:
+            self.ids.closer.fit()
+            return True
+        return False
+
+    def refresh(self) -> None:
+        desk = self.desk
+        closer = self.ids.closer
+        if desk.rug is None or desk.answers is None:
+            self.title = _("Loomside")
+            self.hint = desk.trouble or (
+                _("No rug yet. Plan one, and it grows here.") if desk.fresh else _("Opening the book …")
+            )
+            closer.picture, self._drawn = None, ()
+            return
+        self.hint = ""
+        rug = desk.rug
+        state = build_zoom_state(rug, desk.answers)
+        self.title = state.title
+        closer.aspect, closer.rows, closer.row = state.aspect, state.rows, state.row
+        closer.row_words, closer.woven, closer.ahead = state.row_words, list(state.woven), list(state.ahead)
+        drawn = (
+            rug.plan.id,
+            rug.cartoon.id if rug.cartoon else None,
+            rug.sessions,
+            rug.yarns,
+            rug.plan.rows,
+            look.dark,
+        )
+        if drawn != self._drawn:
+            closer.picture = rug_picture(rug, (DARK if look.dark else LIGHT).card, longest=LONGEST_SIDE)
+            self._drawn = drawn
+
+    def nearer(self) -> None:
+        """One step closer."""
+        self.ids.closer.zoom_by(KEY_STEP)
+
+    def farther(self) -> None:
+        """One step back."""
+        self.ids.closer.zoom_by(1 / KEY_STEP)
+
+    def _key(self, _window, key: int, *_args) -> bool:
+        if key in PLUS_KEYS:
+            self.nearer()
+        elif key in MINUS_KEYS:
+            self.farther()
+        else:
+            return False
+        return True
+
+
+load_kv(__file__)

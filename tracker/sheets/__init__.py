@@ -1,0 +1,1 @@
+"""What more than one page asks in a sheet: numbers, days, files, entries, places, shades."""

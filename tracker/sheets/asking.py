@@ -1,0 +1,256 @@
+"""Asking for one thing in a sheet: a number on large keys, a line of text, a day on a month, one of a list."""
+
+from __future__ import annotations
+
+import calendar
+from collections.abc import Callable, Sequence
+from datetime import date
+
+from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
+from kivy.uix.boxlayout import BoxLayout
+
+from tracker.domain.errors import BadEntry
+from tracker.presenters.settings import first_weekday
+from tracker.widgets.basics import Column, Key, Text, load_kv
+from tracker.words import _, decimal_sign, month, number, weekday_name
+
+MOST_DIGITS = 9
+
+
+class NumberPad(Column):
+    """Digits on keys large enough for a thumb."""
+
+    shown = StringProperty("")
+    unit = StringProperty("")
+    trouble = StringProperty("")
+    decimals = NumericProperty(0)
+    signed = BooleanProperty(False)
+    done = ObjectProperty(None)
+    """Called with the text; may raise BadEntry, whose sentence is then shown."""
+
+    def __init__(self, **kwargs) -> None:
+        super().__init__(**kwargs)
+        self._untouched = True
+        self._minus = False
+        for mark in ("7", "8", "9", "4", "5", "6", "1", "2", "3"):
+            self._add(mark)
+        if self.decimals:
+            self._add(".", decimal_sign())
+        elif self.signed:
+            self._add("−")
+        else:
+            self._add("00")
+        self._add("0")
+        key = Key(icon="back", loom=True, style="title")
+        key.bind(on_release=lambda _key: self.rub_out())
+        self.ids.marks.add_widget(key)
+        if self.signed and self.decimals:
+            self._add("−")
+
+    def _add(self, mark: str, words: str = "") -> None:
+        key = Key(text=words or mark, loom=True, style="title", value=mark)
+        key.bind(on_release=lambda key: self.press(key.value))
+        self.ids.marks.add_widget(key)
+
+    def press(self, mark: str) -> None:
+        """Take one key. The first digit replaces what stood there."""
+        self.trouble = ""
+        if mark == "−":
+            self.shown = self.shown[1:] if self.shown.startswith("-") else "-" + self.shown
+            self._minus = self.shown.startswith("-")
+            return
+        text = ("-" if self._minus else "") if self._untouched else self.shown
+        self._untouched = False
+        if mark == "." and ("." in text or not text.lstrip("-")):
+            text = text if "." in text else text + "0"
+            mark = "" if "." in text else "."
+        if "." in text and len(text.split(".")[1]) >= self.decimals:
+            return
+        if sum(c.isdigit() for c in text + mark) <= MOST_DIGITS:
+            self.shown = text + mark
+
+    def rub_out(self) -> None:
+        """Take the last digit away."""
+        self._untouched = False
+        self.trouble = ""
+        self.shown = self.shown[:-1]
+
+    def finish(self) -> None:
+        """Hand the number over."""
+        try:
+            self.done(self.shown)
+        except BadEntry as trouble:
+            self.trouble = trouble.sentence
+
+
+def ask_number(
+    shell,
+    title: str,
+    value: float | None,
+    done: Callable[[float | None], None],
+    *,
+    unit: str = "",
+    decimals: int = 0,
+    signed: bool = False,
+    least: float = 0,
+    most: float = 999_999_999,
+    optional: bool = False,
+) -> NumberPad:
+    """Ask for a number in a sheet.
+
+    `done` gets the number, or None when it was left empty and `optional`; it may raise BadEntry.
+    """
+
+    def finish(text: str) -> None:
+        if text in ("", "-", "."):
+            if not optional:
+                raise BadEntry(_("Give a number, then tap Done."))
+            given = None
+        else:
+            given = float(text)
+            if not least <= given <= most:
+                raise BadEntry(
+                    _("Give a number from {least} to {most}.").format(
+                        least=number(least, decimals), most=number(most, decimals)
+                    )
+                )
+            given = given if decimals else int(given)
+        done(given)
+        shell.close_sheet()
+
+    shown = "" if value is None else f"{value:.{decimals}f}"
+    if "." in shown:
+        shown = shown.rstrip("0").rstrip(".")
+    pad = NumberPad(shown=shown, unit=unit, decimals=decimals, signed=signed, done=finish)
+    shell.open_sheet(title, pad)
+    return pad
+
+
+class TextAsk(Column):
+    """One line or a few of text."""
+
+    text = StringProperty("")
+    hint = StringProperty("")
+    trouble = StringProperty("")
+    lines = NumericProperty(1)
+    done = ObjectProperty(None)
+
+    def finish(self) -> None:
+        """Hand the text over."""
+        try:
+            self.done(self.ids.entry.text)
+        except BadEntry as trouble:
+            self.trouble = trouble.sentence
+
+
+def ask_text(
+    shell,
+    title: str,
+    value: str,
+    done: Callable[[str], None],
+    *,
+    hint: str = "",
+    lines: int = 1,
+    most: int = 200,
+) -> TextAsk:
+    """Ask for text in a sheet; `done` may raise BadEntry."""
+
+    def finish(text: str) -> None:
+        text = " ".join(text.split()) if lines == 1 else text.strip()
+        if len(text) > most:
+            raise BadEntry(_("Keep it under {most} characters.").format(most=number(most)))
+        done(text)
+        shell.close_sheet()
+
+    ask = TextAsk(text=value, hint=hint, lines=lines, done=finish)
+    shell.open_sheet(title, ask)
+    ask.ids.entry.focus = True
+    return ask
+
+
+class DayKey(Key):
+    """One day of a month."""
+
+
+class MonthDays(Column):
+    """A month whose days can be tapped."""
+
+    shown_month = ObjectProperty(None)
+    picked = ObjectProperty(None, allownone=True)
+    done = ObjectProperty(None)
+    first_weekday = NumericProperty(0)
+
+    def on_shown_month(self, *_args) -> None:
+        self._fill()
+
+    def _fill(self) -> None:
+        grid = self.ids.days
+        grid.clear_widgets()
+        self.ids.month.text = month(self.shown_month)
+        for index in range(7):
+            grid.add_widget(
+                Text(
+                    text=weekday_name((index + self.first_weekday) % 7, "narrow"),
+                    style="small",
+                    tone="soft",
+                    halign="center",
+                )
+            )
+        weeks = calendar.Calendar(self.first_weekday).monthdatescalendar(
+            self.shown_month.year, self.shown_month.month
+        )
+        for week in weeks:
+            for day_ in week:
+                key = DayKey(text=str(day_.day), value=day_)
+                key.role = "chosen" if day_ == self.picked else "quiet"
+                key.opacity = 1 if day_.month == self.shown_month.month else 0.5
+                key.bind(on_release=lambda key: self.done(key.value))
+                grid.add_widget(key)
+
+    def turn(self, months: int) -> None:
+        """Show another month."""
+        index = self.shown_month.year * 12 + self.shown_month.month - 1 + months
+        if 12 <= index < 9999 * 12:
+            self.shown_month = date(index // 12, index % 12 + 1, 1)
+
+
+def ask_day(shell, title: str, value: date, done: Callable[[date], None]) -> MonthDays:
+    """Ask for a day on a month calendar."""
+
+    def finish(picked: date) -> None:
+        done(picked)
+        shell.close_sheet()
+
+    days = MonthDays(picked=value, done=finish, first_weekday=first_weekday(shell.desk.settings))
+    days.shown_month = value.replace(day=1)
+    shell.open_sheet(title, days)
+    return days
+
+
+def ask_choice(
+    shell,
+    title: str,
+    choices: Sequence[tuple[str, object]],
+    done: Callable[[object], None],
+    chosen: object = None,
+) -> Column:
+    """Ask for one of a few; `choices` are (words, value) pairs."""
+    column = Column()
+    for words, value in choices:
+        key = Key(text=words, value=value, halign="left", role="chosen" if value == chosen else "plain")
+
+        def pick(key: Key) -> None:
+            shell.close_sheet()
+            done(key.value)
+
+        key.bind(on_release=pick)
+        column.add_widget(key)
+    shell.open_sheet(title, column)
+    return column
+
+
+class Spacer(BoxLayout):
+    """Nothing, of a size."""
+
+
+load_kv(__file__)

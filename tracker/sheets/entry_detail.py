@@ -1,0 +1,199 @@
+"""One entry of the book in a sheet: what it says, its history of corrections, and the keys to mend it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from typing import Any
+
+from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
+
+from tracker.device.photos import photo_path
+from tracker.domain.errors import LoomsideError
+from tracker.domain.rug import Cartoon, Photo, RugBook, RugPlan, Session, SetAside, Yarn
+from tracker.presenters import entry_text
+from tracker.presenters.entry_forms import VALUES
+from tracker.sheets.entry_form import open_entry
+from tracker.widgets.basics import Column, Key, load_kv
+from tracker.words import _
+
+DETAIL_KINDS = (RugPlan, Cartoon, Yarn)
+
+
+class DetailLine(Column):
+    """A label and what it says."""
+
+    label = StringProperty("")
+    answer = StringProperty("")
+
+
+class PastEntry(Column):
+    """One version in the history."""
+
+    line = ObjectProperty(entry_text.PastLine("", "", "", (), False, False, False), rebind=True)
+
+
+class RecordDetail(Column):
+    """The details, the history and the keys of one entry."""
+
+    gone = BooleanProperty(False)
+    trouble = StringProperty("")
+    picture = StringProperty("")
+    """File of the entry's picture."""
+
+    def __init__(
+        self,
+        shell,
+        desk,
+        record_id: str,
+        names: entry_text.Names,
+        book: RugBook | None = None,
+        changed: Callable[[], None] | None = None,
+        **kwargs,
+    ) -> None:
+        super().__init__(**kwargs)
+        self.shell, self.desk, self.record_id = shell, desk, record_id
+        self.names, self.book, self.changed = names, book, changed
+        self.value: Any = None
+        self.show()
+
+    def show(self) -> None:
+        """Read the entry anew and show it."""
+        from storage import reading
+
+        try:
+            versions = reading.history(self.desk.book, self.record_id)
+        except LoomsideError as trouble:
+            self.trouble = trouble.sentence
+            return
+        self.value = next((version.value for version in versions if version.value is not None), None)
+        self.gone = versions[0].value is None
+        if isinstance(self.value, Photo):
+            path = photo_path(self.desk.path, self.value.file_name)
+            self.picture = str(path or "")
+            if path is None:
+                self.trouble = _("The picture itself lies on the phone that took it.")
+        lines = self.ids.lines
+        lines.clear_widgets()
+        for label, answer in entry_text.details(self.value, self.names):
+            lines.add_widget(DetailLine(label=label, answer=answer))
+        past = self.ids.past
+        past.clear_widgets()
+        for line in entry_text.history_lines(versions, self.names, self.desk.today()):
+            past.add_widget(PastEntry(line=line))
+        self._show_keys()
+
+    def _show_keys(self) -> None:
+        box = self.ids.mend
+        box.clear_widgets()
+
+        def add(text: str, icon: str, call: Callable[[], None], role: str = "plain") -> None:
+            key = Key(text=text, icon=icon, role=role)
+            key.bind(on_release=lambda _key: call())
+            box.add_widget(key)
+
+        if self.value is None:
+            return
+        if self.gone and not isinstance(self.value, SetAside):
+            add(_("Restore"), "restore", self.restore, "act")
+        elif not self.gone:
+            if self._can_correct():
+                add(_("Correct"), "edit", self.correct, "act")
+            if not isinstance(self.value, DETAIL_KINDS):
+                add(_("Withdraw"), "withdraw", self.withdraw)
+
+    def _can_correct(self) -> bool:
+        return type(self.value) in VALUES or isinstance(self.value, Session | RugPlan | Cartoon | Yarn)
+
+    @property
+    def rug_id(self) -> str | None:
+        """The rug the entry belongs to."""
+        value = self.value
+        return value.id if isinstance(value, RugPlan) else getattr(value, "rug_id", None)
+
+    def correct(self) -> None:
+        """Open the form that corrects this entry."""
+        value, shell, desk = self.value, self.shell, self.desk
+        shell.close_sheet()
+        if isinstance(value, Session):
+            self._in_hand(lambda: shell.go("session", session_id=value.id))
+        elif isinstance(value, DETAIL_KINDS):
+            shell.go("plan", rug_id=self.rug_id)
+        else:
+            open_entry(shell, desk, value=value, book=self.book, saved=lambda _act_id: self._tell())
+
+    def _in_hand(self, then: Callable[[], None]) -> None:
+        """Take the entry's rug in hand, then go on."""
+        desk = self.desk
+        if self.rug_id and self.rug_id != desk.rug_id:
+            desk.choose(self.rug_id)
+        desk.once(then)
+
+    def _tell(self) -> None:
+        if self.changed:
+            self.changed()
+
+    def _act(self, kind: str, said: str, *values: Any, withdraw: tuple[str, ...] = ()) -> None:
+        desk, shell = self.desk, self.shell
+        try:
+            act_id = desk.act(kind, *values, withdraw=withdraw, rug_id=self.rug_id)
+        except LoomsideError as trouble:
+            self.trouble = trouble.sentence
+            return
+        shell.close_sheet()
+
+        def undo() -> None:
+            if shell.try_act(lambda: desk.undo(act_id)):
+                desk.once(lambda: shell.toast(_("Taken back.")))
+                self._tell()
+
+        desk.once(lambda: shell.toast(said, undo=undo))
+        self._tell()
+
+    def withdraw(self) -> None:
+        """Take the entry out of the book; it stays in the diary and can be restored."""
+        kind = "session withdrawn" if isinstance(self.value, Session) else "entry withdrawn"
+        said = _("Withdrawn: {entry}").format(entry=entry_text.headline(self.value, self.names))
+        self._act(kind, said, withdraw=(self.record_id,))
+
+    def restore(self) -> None:
+        """Bring a withdrawn entry back as it last was."""
+        said = _("Restored: {entry}").format(entry=entry_text.headline(self.value, self.names))
+        self._act("entry restored", said, self.value)
+
+
+def kind_words(value: Any) -> str:
+    """Return what a kind of entry is called."""
+    if isinstance(value, SetAside):
+        return entry_text.kind_words(value.kind)
+    return entry_text.kind_words(re.sub(r"(?<!^)(?=[A-Z])", "_", type(value).__name__).lower())
+
+
+def open_record(
+    shell,
+    desk,
+    record_id: str,
+    *,
+    names: entry_text.Names | None = None,
+    book: RugBook | None = None,
+    changed: Callable[[], None] | None = None,
+) -> RecordDetail:
+    """Show one entry in a sheet.
+
+    Parameters
+    ----------
+    names
+        What ids are called; None: those of the rug in hand.
+    book
+        The rug the entry belongs to; None: the one in hand.
+    changed
+        Called when the entry was corrected, withdrawn or restored.
+    """
+    book = book or desk.rug
+    names = names or entry_text.names_of((book,) if book else ())
+    detail = RecordDetail(shell, desk, record_id, names, book, changed)
+    shell.open_sheet(kind_words(detail.value), detail)
+    return detail
+
+
+load_kv(__file__)

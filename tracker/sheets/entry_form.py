@@ -1,0 +1,215 @@
+"""A small form in a sheet: a few questions asked on our own pads, a draft at every change, one act, one undo."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date
+from typing import Any
+
+from kivy.properties import StringProperty
+from kivy.uix.boxlayout import BoxLayout
+
+from tracker.domain.errors import BadEntry, LoomsideError
+from tracker.domain.rug import RugBook
+from tracker.presenters import entry_forms
+from tracker.presenters.entry_forms import EntryForm, FormKind, FormLine, Sort
+from tracker.presenters.yarn import yarn_changed
+from tracker.sheets.asking import ask_choice, ask_day, ask_number, ask_text
+from tracker.widgets.basics import Column, Field, load_kv
+from tracker.words import _
+
+
+class QuestionField(Field):
+    """One question of a small form."""
+
+
+class KeptNote(BoxLayout):
+    """Says that a half-filled form was found again, and offers to begin anew."""
+
+    __events__ = ("on_afresh",)
+
+    def on_afresh(self) -> None:
+        """The key was tapped."""
+
+
+class EntrySheet(Column):
+    """The questions of one form and the key that saves them."""
+
+    caution = StringProperty("")
+    trouble = StringProperty("")
+    save_words = StringProperty("")
+
+    def __init__(
+        self,
+        shell,
+        desk,
+        form: EntryForm,
+        book: RugBook | None,
+        draft: str,
+        saved: Callable[[str], None] | None = None,
+        **kwargs,
+    ) -> None:
+        super().__init__(**kwargs)
+        self.shell, self.desk, self.book, self.draft = shell, desk, book, draft
+        self.blank = form
+        self.saved = saved
+        kept = entry_forms.from_kept(desk.drafts.get(draft) or {})
+        same = kept is not None and (kept.kind, kept.yarn_id, kept.rug_id) == (
+            form.kind,
+            form.yarn_id,
+            form.rug_id,
+        )
+        self.form: EntryForm = kept if kept is not None and same else form
+        self._kept_note: KeptNote | None = None
+        if same:
+            self._kept_note = KeptNote()
+            self._kept_note.bind(on_afresh=lambda _note: self.start_afresh())
+            self.add_widget(self._kept_note, index=len(self.children))
+        self.show()
+
+    def show(self) -> None:
+        """Show the form as it stands."""
+        words = entry_forms.build_entry_form_state(self.form, self.book, self.desk.today())
+        self.caution, self.save_words = words.caution, words.save
+        box = self.ids.questions
+        if len(box.children) != len(words.lines):
+            box.clear_widgets()
+            for _line in words.lines:
+                box.add_widget(QuestionField())
+        for field, line in zip(reversed(box.children), words.lines, strict=True):
+            field.label, field.answer, field.hint = line.question.label, line.answer, line.hint
+            field.unbind(on_release=field.asks) if hasattr(field, "asks") else None
+            field.asks = lambda _field, line=line: self.ask(line)
+            field.bind(on_release=field.asks)
+
+    def answer(self, key: str, value: Any) -> None:
+        """Take an answer, keep the form beside the book, and show it."""
+        self.trouble = ""
+        self.form = self.form.with_answer(key, value)
+        self.desk.drafts.put(self.draft, entry_forms.to_kept(self.form))
+        self.show()
+
+    def ask(self, line: FormLine) -> None:
+        """Ask one question on its pad."""
+        question, key = line.question, line.question.key
+        if question.sort is Sort.NUMBER:
+            ask_number(
+                self.shell,
+                question.label,
+                line.value,
+                lambda value: self.answer(key, value),
+                unit=question.unit,
+                decimals=question.decimals,
+                least=question.least,
+                most=question.most,
+                optional=question.optional,
+            )
+        elif question.sort is Sort.DAY:
+            picked = date.fromisoformat(line.value) if line.value else self.desk.today()
+            ask_day(self.shell, question.label, picked, lambda picked: self.answer(key, picked.isoformat()))
+        elif question.offers:
+            choices = [(offer, offer) for offer in question.offers[:6]]
+            choices += [(_("Another …"), ""), (_("None"), None)]
+
+            def pick(choice: Any) -> None:
+                if choice == "":
+                    self._ask_text(line)
+                else:
+                    self.answer(key, choice or "")
+
+            ask_choice(self.shell, question.label, choices, pick, chosen=line.value or None)
+        else:
+            self._ask_text(line)
+
+    def _ask_text(self, line: FormLine) -> None:
+        question = line.question
+        ask_text(
+            self.shell,
+            question.label,
+            str(line.value or ""),
+            lambda text: self.answer(question.key, text),
+            hint=question.hint,
+            lines=question.lines,
+            most=int(question.most),
+        )
+
+    def start_afresh(self) -> None:
+        """Forget what was kept and begin again."""
+        self.desk.drafts.put(self.draft, None)
+        self.form, self.trouble = self.blank, ""
+        if self._kept_note is not None:
+            self.remove_widget(self._kept_note)
+        self.show()
+
+    def save(self) -> None:
+        """Write the form as one act; on any trouble say it and keep the form."""
+        desk, shell, form, draft = self.desk, self.shell, self.form, self.draft
+        before = desk.answers
+        try:
+            value = entry_forms.to_value(form, self.book, desk.today())
+            act_id = desk.act(entry_forms.deed_of(form), value, rug_id=form.rug_id)
+        except BadEntry as trouble:
+            self.trouble = trouble.sentence
+            return
+        except LoomsideError as trouble:
+            self.trouble = trouble.sentence
+            return
+        kept = entry_forms.to_kept(form)
+        desk.drafts.put(draft, None)
+        shell.close_sheet()
+
+        def sentence() -> str:
+            if (
+                form.yarn_id
+                and desk.rug is not None
+                and desk.answers is not None
+                and desk.rug.plan.id == form.rug_id
+            ):
+                return yarn_changed(before, desk.answers, desk.rug, form.yarn_id)
+            return _("Saved.")
+
+        def undo() -> None:
+            def undo_now() -> None:
+                desk.undo(act_id)
+                desk.drafts.put(draft, kept)
+
+            if shell.try_act(undo_now):
+                desk.once(lambda: shell.toast(_("Taken back.") + " " + sentence()))
+
+        desk.once(lambda: shell.toast(sentence(), undo=undo))
+        if self.saved:
+            self.saved(act_id)
+
+
+def open_entry(
+    shell,
+    desk,
+    kind: FormKind | None = None,
+    yarn_id: str | None = None,
+    *,
+    value: Any = None,
+    book: RugBook | None = None,
+    saved: Callable[[str], None] | None = None,
+) -> EntrySheet:
+    """Open a small form in a sheet: a new entry of `kind`, or the correction of `value`.
+
+    Parameters
+    ----------
+    book
+        The rug the entry belongs to; None: the one in hand.
+    saved
+        Called with the act's id when it was written.
+    """
+    book = book or desk.rug
+    if value is not None:
+        form = entry_forms.form_of(value)
+        draft = f"correction {form.record_id}"
+    else:
+        form = entry_forms.blank(kind, book, desk.today(), yarn_id)
+        draft = f"entry {kind} {yarn_id or book.plan.id}"
+    sheet = EntrySheet(shell, desk, form, book, draft, saved)
+    shell.open_sheet(entry_forms.title_of(form, book), sheet)
+    return sheet
+
+
+load_kv(__file__)

@@ -1,0 +1,35 @@
+"""One screen of the app."""
+
+from __future__ import annotations
+
+from kivy.properties import BooleanProperty, ListProperty, ObjectProperty, StringProperty
+from kivy.uix.boxlayout import BoxLayout
+
+from tracker.widgets.basics import load_kv
+
+
+class Page(BoxLayout):
+    """One screen. Subclasses ask a presenter in `refresh` and lay out in their kv."""
+
+    title = StringProperty("")
+    can_go_back = BooleanProperty(True)
+    actions = ListProperty([])
+    name = StringProperty("")
+    shell = ObjectProperty(None)
+    desk = ObjectProperty(None)
+
+    def enter(self, **what) -> None:
+        """Come on top, told what to show. Called each time, before `refresh`."""
+
+    def refresh(self) -> None:
+        """Show what the book now says."""
+
+    def leave(self) -> None:
+        """Another page comes on top."""
+
+    def back(self) -> bool:
+        """Handle the back gesture; True when there was something of the page's own to go back from."""
+        return False
+
+
+load_kv(__file__)

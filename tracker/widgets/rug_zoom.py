@@ -1,0 +1,322 @@
+"""The rug's picture under two fingers: pinched, dragged, fitted; days along its side. Uploaded to the screen once."""
+
+from __future__ import annotations
+
+from math import hypot
+
+from kivy.core.text import Label as CoreLabel
+from kivy.graphics import Color, InstructionGroup, Line, PopMatrix, PushMatrix, Rectangle, Translate, Triangle
+from kivy.metrics import dp
+from kivy.properties import ListProperty, NumericProperty, ObjectProperty, StringProperty
+from kivy.uix.widget import Widget
+
+from tracker.presenters.zoom import without_overlap
+from tracker.widgets.look import look
+from tracker.widgets.rug_picture import texture_of
+
+LARGEST_KNOT_DP = 40
+"""Side of a knot at the nearest."""
+KEY_STEP = 1.6
+WHEEL_STEP = 1.2
+
+
+class RugZoom(Widget):
+    """Shows a picture at any size; only its place on the screen changes while a finger moves."""
+
+    picture = ObjectProperty(None, allownone=True, force_dispatch=True)
+    aspect = NumericProperty(0.7)
+    rows = NumericProperty(1)
+    row = NumericProperty(0)
+    row_words = StringProperty("")
+    woven = ListProperty([])
+    """`SideMark`s of the days woven."""
+    ahead = ListProperty([])
+    """`SideMark`s of the rows to come."""
+    margins = ListProperty([0, 0, 0, 0])
+    """Left, top, right, bottom pixels that other widgets cover."""
+    zoom = NumericProperty(1.0)
+
+    def __init__(self, **kwargs) -> None:
+        super().__init__(**kwargs)
+        self._texture = None
+        self._left = self._bottom = 0.0
+        self._fingers: dict = {}
+        self._words: dict = {}
+        self._column_of: tuple = (None, 0.0)
+        self._middle: tuple[float, float] | None = None
+        with self.canvas:
+            self._paper = Color(*look.tones["card"])
+            self._white = Color(1, 1, 1, 1)
+            self._rect = Rectangle(size=(0, 0))
+            self._edge_colour = Color(*look.tones["edge"])
+            self._edges = Line(points=[], width=dp(1))
+            PushMatrix()
+            self._shift = Translate(0, 0)
+        self._marks = InstructionGroup()
+        self.canvas.add(self._marks)
+        self.canvas.add(PopMatrix())
+        self.bind(pos=self._resized, size=self._resized, margins=self._resized, aspect=self._resized)
+        self.bind(
+            rows=self._relabel,
+            row=self._relabel,
+            woven=self._resized,
+            ahead=self._resized,
+            row_words=self._resized,
+        )
+        look.bind(tones=self._recolour, type_sizes=self._reword)
+
+    # --- what is shown
+
+    def on_picture(self, _widget, picture) -> None:
+        self._texture = None if picture is None else texture_of(picture)
+        self._rect.texture = self._texture
+        self._place()
+        self._relabel()
+
+    def _recolour(self, *_args) -> None:
+        self._edge_colour.rgba = look.tones["edge"]
+        self._reword()
+
+    def _reword(self, *_args) -> None:
+        self._words.clear()
+        self._column_of = (None, 0.0)
+        self._resized()
+
+    def _area(self) -> tuple[float, float, float, float]:
+        """Return x, y, width and height of the place for the picture itself, the days' column left out."""
+        left, top, right, bottom = self.margins
+        width = max(1.0, self.width - left - right - self._column())
+        return self.x + left, self.y + bottom, width, max(1.0, self.height - top - bottom)
+
+    def _column(self) -> float:
+        """Width of the column of days: as wide as its longest words."""
+        words = {(mark.words, "ink", False) for mark in self.woven}
+        words |= {(mark.words, "indigo", True) for mark in self.ahead}
+        words.add((self.row_words, "ink", True))
+        key = frozenset(words)
+        if self._column_of[0] != key:
+            widest = max((self._label(*one).width for one in words if one[0]), default=0)
+            self._column_of = (key, widest + dp(20))
+        return self._column_of[1]
+
+    def _base(self) -> tuple[float, float]:
+        """Return the size of the picture when it is fitted."""
+        _x, _y, width, height = self._area()
+        width, height = max(1.0, width - dp(16)), max(1.0, height - dp(24))
+        fitted = min(width, height * self.aspect)
+        return fitted, fitted / self.aspect
+
+    def most_zoom(self) -> float:
+        """Return the zoom at which a knot has its largest size."""
+        if self._texture is None:
+            return 1.0
+        knot = self._base()[1] / max(1, self.rows)
+        return max(1.0, dp(LARGEST_KNOT_DP) / max(knot, 1e-6))
+
+    def _resized(self, *_args) -> None:
+        middle = self._middle
+        self.zoom = min(self.zoom, self.most_zoom())
+        if middle is not None:
+            self._centre_on(*middle)
+        else:
+            self._place()
+        self._relabel()
+
+    def _size(self) -> tuple[float, float]:
+        width, height = self._base()
+        return width * self.zoom, height * self.zoom
+
+    def _place(self) -> None:
+        """Keep the picture within its bounds and put its visible part on the screen."""
+        x, y, width, height = self._area()
+        w, h = self._size()
+        air = dp(10)
+        self._left = x + (width - w) / 2 if w <= width else min(x, max(x + width - w, self._left))
+        self._bottom = (
+            y + (height - h) / 2
+            if h <= height - 2 * air
+            else min(y + air, max(y + height - air - h, self._bottom))
+        )
+        if self._texture is None:
+            self._rect.size = (0, 0)
+            self._edges.points = []
+            return
+        # Only what can be seen is drawn: no stencil, and the days' column stays clear.
+        left, right = max(x, self._left), min(x + width, self._left + w)
+        bottom, top = max(self.y, self._bottom), min(self.y + self.height, self._bottom + h)
+        u0, u1 = (left - self._left) / w, (right - self._left) / w
+        v0, v1 = (bottom - self._bottom) / h, (top - self._bottom) / h
+        self._rect.pos = (left, bottom)
+        self._rect.size = (max(0, right - left), max(0, top - bottom))
+        self._rect.tex_coords = (u0, v0, u1, v0, u1, v1, u0, v1)
+        self._edges.points = [left, bottom, right, bottom, right, top, left, top, left, bottom]
+        self._shift.y = self._bottom
+        if w > 0 and h > 0:
+            self._middle = ((x + width / 2 - self._left) / w, (y + height / 2 - self._bottom) / h)
+
+    # --- the days beside it
+
+    def _label(self, words: str, tone: str, bold: bool = False):
+        key = (words, tone, bold)
+        found = self._words.get(key)
+        if found is None:
+            label = CoreLabel(
+                text=words, font_size=look.type_sizes["small"], bold=bold, color=look.tones[tone]
+            )
+            label.refresh()
+            found = self._words[key] = label.texture
+        return found
+
+    def _relabel(self, *_args) -> None:
+        """Choose which days have room at this zoom and lay them out from the picture's lower edge."""
+        marks = self._marks
+        marks.clear()
+        if self._texture is None:
+            return
+        x, _y, width, _height = self._area()
+        w, h = self._size()
+        row_height = h / max(1, self.rows)
+        left, right = max(x, x + (width - w) / 2), min(x + width, x + (width + w) / 2)
+        line = look.type_sizes["small"] * 1.25
+        at_row = self.row * row_height
+        column = right + dp(12)
+
+        def put(instruction) -> None:
+            marks.add(instruction)
+
+        def words(texture, at_x: float, at_y: float) -> None:
+            put(Color(1, 1, 1, 1))
+            put(Rectangle(texture=texture, pos=(at_x, at_y - texture.height / 2), size=texture.size))
+
+        def clear_of_row(at: float) -> bool:
+            return abs(at - at_row) >= line * 1.1
+
+        # woven: a bracket as long as the day's rows, and the day
+        tops = [mark.at * row_height for mark in self.woven]
+        for mark in self.woven:
+            put(Color(*look.tones["edge"]))
+            low, high = (mark.from_row - 1) * row_height + dp(1), mark.to_row * row_height - dp(1)
+            put(Line(points=[right + dp(5), low, right + dp(5), max(low + 1, high)], width=dp(1.5)))
+        for index in without_overlap(tops, line):
+            if clear_of_row(tops[index]):
+                words(self._label(self.woven[index].words, "ink"), column, tops[index])
+        # ahead: a line across the pale part with the range on it, the middle day beside it
+        ahead = [mark for mark in self.ahead if mark.from_row > self.row]
+        heights = [mark.at * row_height for mark in ahead]
+        for index in without_overlap(heights, line * 2.1):
+            at = heights[index]
+            if not clear_of_row(at):
+                continue
+            put(Color(*look.tones["indigo"]))
+            put(Line(points=[left, at, right + dp(8), at], width=dp(1), dash_length=4, dash_offset=4))
+            words(self._label(ahead[index].words, "indigo", True), column, at)
+            span = self._label(ahead[index].span, "ink")
+            if span.width + dp(20) <= right - left:
+                put(Color(*look.tones["card"]))
+                put(
+                    Rectangle(
+                        pos=(left + dp(6), at - span.height / 2), size=(span.width + dp(8), span.height)
+                    )
+                )
+                words(span, left + dp(10), at)
+        # the row at the loom
+        if 0 < self.row < self.rows:
+            put(Color(*look.tones["card"]))
+            put(Line(points=[left, at_row, right, at_row], width=dp(2.4)))
+            put(Color(*look.tones["ink"]))
+            put(Line(points=[left, at_row, right, at_row], width=dp(1.2)))
+            side = dp(9)
+            put(
+                Triangle(
+                    points=[
+                        right + dp(1),
+                        at_row,
+                        right + side,
+                        at_row + side * 0.7,
+                        right + side,
+                        at_row - side * 0.7,
+                    ]
+                )
+            )
+            words(self._label(self.row_words, "ink", True), column, at_row)
+
+    # --- moving it
+
+    def fit(self) -> None:
+        """Show the whole rug."""
+        self.zoom = 1.0
+        self._place()
+        self._relabel()
+
+    def zoom_by(self, factor: float, at: tuple[float, float] | None = None) -> None:
+        """Come closer or go back, keeping what lies at `at` (window place; None: the middle) where it is."""
+        x, y, width, height = self._area()
+        px, py = at or (x + width / 2, y + height / 2)
+        w, h = self._size()
+        u, v = (px - self._left) / w, (py - self._bottom) / h
+        zoom = min(self.most_zoom(), max(1.0, self.zoom * factor))
+        if zoom == self.zoom:
+            return
+        self.zoom = zoom
+        w, h = self._size()
+        self._left, self._bottom = px - u * w, py - v * h
+        self._place()
+        self._relabel()
+
+    def move_by(self, right: float, up: float) -> None:
+        """Drag the picture, as far as its edges allow."""
+        self._left += right
+        self._bottom += up
+        self._place()
+
+    def _centre_on(self, u: float, v: float) -> None:
+        x, y, width, height = self._area()
+        w, h = self._size()
+        self._left, self._bottom = x + width / 2 - u * w, y + height / 2 - v * h
+        self._place()
+
+    def go_to_row(self) -> None:
+        """Come close to the row at the loom."""
+        knot = self._base()[1] / max(1, self.rows)
+        self.zoom = min(self.most_zoom(), max(2.0, dp(10) / max(knot, 1e-6)))
+        self._centre_on(self._middle[0] if self._middle else 0.5, self.row / max(1, self.rows))
+        self._relabel()
+
+    # --- fingers
+
+    def on_touch_down(self, touch):
+        if self._texture is None or not self.collide_point(*touch.pos):
+            return super().on_touch_down(touch)
+        if touch.is_mouse_scrolling:
+            self.zoom_by(WHEEL_STEP if touch.button == "scrolldown" else 1 / WHEEL_STEP, touch.pos)
+            return True
+        if touch.is_double_tap and not self._fingers:
+            self.fit() if self.zoom > 1.01 else self.zoom_by(3.0, touch.pos)
+            return True
+        touch.grab(self)
+        self._fingers[touch.uid] = touch.pos
+        return True
+
+    def on_touch_move(self, touch):
+        if touch.grab_current is not self or touch.uid not in self._fingers:
+            return super().on_touch_move(touch)
+        before = dict(self._fingers)
+        self._fingers[touch.uid] = touch.pos
+        if len(before) == 1:
+            ox, oy = before[touch.uid]
+            self.move_by(touch.x - ox, touch.y - oy)
+        elif touch.uid in list(before)[:2]:
+            (ax, ay), (bx, by) = list(before.values())[:2]
+            (cx, cy), (dx, dy) = list(self._fingers.values())[:2]
+            self.move_by((cx + dx - ax - bx) / 2, (cy + dy - ay - by) / 2)
+            apart = hypot(ax - bx, ay - by)
+            if apart > 1:
+                self.zoom_by(hypot(cx - dx, cy - dy) / apart, ((cx + dx) / 2, (cy + dy) / 2))
+        return True
+
+    def on_touch_up(self, touch):
+        if touch.grab_current is not self:
+            return super().on_touch_up(touch)
+        touch.ungrab(self)
+        self._fingers.pop(touch.uid, None)
+        return True
