@@ -166,9 +166,10 @@ def test_all_knots_are_the_rows_times_the_width_and_what_stands_ahead_at_the_end
         for rows, border, ahead, said in evenings
     ]
     by_weaver, unsaid = team.knots_in_all(sessions, 30)
+    # An entry without rows and without places is a note alone: the cloth stands as it stood before it.
     rows, border, ahead, said = (
         sum(one.rows for one in sessions),
-        *(evenings[-1][1:] if evenings else (0, 0, False)),
+        *next((told[1:] for told in reversed(evenings) if told[0] or told[3]), (0, 0, False)),
     )
     left_over = (30 - border) * ahead if said else 0
     assert sum(by_weaver.values()) + unsaid == rows * 30 + left_over
