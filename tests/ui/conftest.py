@@ -8,9 +8,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.today import TODAY
 from tracker.app.window import prepare_kivy
-
-TODAY = date(2026, 11, 25)
 
 # Before any test here is read: some import Kivy at their top.
 prepare_kivy(offscreen=True, size=(360, 640))
@@ -67,19 +66,3 @@ def open_app(tmp_path: Path, _draw: Callable[[], None]) -> Iterator[Callable]:
     if opened:
         _draw()
     closing()
-
-
-@pytest.fixture(scope="session")
-def demo_book(tmp_path_factory) -> Path:
-    """Return the demo book, built once; tests work on copies of it."""
-    from tracker.demo.demo import ensure_demo
-
-    return ensure_demo(tmp_path_factory.mktemp("demo") / "demo.loomside", TODAY)
-
-
-@pytest.fixture
-def demo(tmp_path: Path, demo_book: Path) -> Path:
-    """Return a fresh copy of the demo book."""
-    import shutil
-
-    return Path(shutil.copy(demo_book, tmp_path / "book.loomside"))

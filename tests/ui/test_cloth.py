@@ -2,26 +2,9 @@
 
 from __future__ import annotations
 
-import shutil
-from pathlib import Path
-
-import pytest
-
-from tests.ui.conftest import TODAY
+from tests.today import TODAY
 from tracker.domain.rug import Hold
 from tracker.previews.draw import settle
-
-
-@pytest.fixture(scope="session")
-def demo_book(tmp_path_factory) -> Path:
-    from tracker.demo.demo import ensure_demo
-
-    return ensure_demo(tmp_path_factory.mktemp("demo") / "demo.loomside", TODAY)
-
-
-@pytest.fixture
-def demo(tmp_path: Path, demo_book: Path) -> Path:
-    return Path(shutil.copy(demo_book, tmp_path / "book.loomside"))
 
 
 def at_the_cloth(open_app, path, **how):

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from tests.presenters.rugs import plan, session, yarns
-from tests.ui.conftest import TODAY
+from tests.today import TODAY
 from tests.ui.test_yarn_ui import tap_number
 from tracker.device import photos
 from tracker.device.photos import photo_path, thumbnail_path

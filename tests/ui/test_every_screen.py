@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import itertools
 import os
+import shutil
 from pathlib import Path
 
 import pytest
 
-from tests.ui.conftest import TODAY
+from tests.today import TODAY
 
 SIZES = ((360, 640), (412, 892), (892, 412), (1280, 800))
 BOOKS = ("empty", "ordinary", "overfull")
@@ -38,14 +39,13 @@ WALKS = [
 
 
 @pytest.fixture(scope="session")
-def walked_books(tmp_path_factory) -> dict[str, Path]:
+def walked_books(tmp_path_factory, demo_book) -> dict[str, Path]:
     from tests.ui.books import overfull_book
-    from tracker.demo.demo import ensure_demo
 
     folder = tmp_path_factory.mktemp("books")
     return {
         "empty": folder / "empty" / "book.loomside",
-        "ordinary": ensure_demo(folder / "ordinary.loomside", TODAY),
+        "ordinary": Path(shutil.copy(demo_book, folder / "ordinary.loomside")),
         "overfull": overfull_book(folder / "overfull.loomside", TODAY),
     }
 

@@ -14,20 +14,16 @@ from pathlib import Path
 
 import pytest
 
-from tests.ui.conftest import TODAY
-
 ROOT = Path(__file__).parents[2]
 
 
 @pytest.mark.parametrize("seed", range(4))
-def test_a_killed_app_keeps_every_answered_session(tmp_path: Path, seed: int) -> None:
+def test_a_killed_app_keeps_every_answered_session(demo: Path, seed: int) -> None:
     from storage import reading
     from storage.book import Book
-    from tracker.demo.demo import ensure_demo
 
-    path = ensure_demo(tmp_path / "book.loomside", TODAY)
     child = subprocess.Popen(
-        [sys.executable, "-m", "tests.ui.evening_child", str(path), "30"],
+        [sys.executable, "-m", "tests.ui.evening_child", str(demo), "30"],
         cwd=ROOT,
         stdout=subprocess.PIPE,
         stderr=subprocess.DEVNULL,
@@ -43,10 +39,10 @@ def test_a_killed_app_keeps_every_answered_session(tmp_path: Path, seed: int) ->
         child.send_signal(signal.SIGKILL)
         rest, _nothing = child.communicate()
     answered += rest.split()
-    with closing(sqlite3.connect(path)) as connection:
+    with closing(sqlite3.connect(demo)) as connection:
         assert connection.execute("PRAGMA integrity_check").fetchone() == ("ok",)
         assert connection.execute("PRAGMA foreign_key_check").fetchall() == []
-    with Book.open(path) as book:
+    with Book.open(demo) as book:
         plan = next(plan for plan in reading.rugs(book) if plan.name == "Walled garden")
         kept = {session.id for session in reading.rug_book(book, plan.id).sessions}
     assert set(answered) <= kept

@@ -2,27 +2,13 @@
 
 from __future__ import annotations
 
-import shutil
 from datetime import timedelta
-from pathlib import Path
 
 import pytest
 from kivy.core.window import Window
 from kivy.metrics import dp
 
-from tests.ui.conftest import TODAY
-
-
-@pytest.fixture(scope="session")
-def demo_book(tmp_path_factory) -> Path:
-    from tracker.demo.demo import ensure_demo
-
-    return ensure_demo(tmp_path_factory.mktemp("demo") / "demo.loomside", TODAY)
-
-
-@pytest.fixture
-def demo(tmp_path: Path, demo_book: Path) -> Path:
-    return Path(shutil.copy(demo_book, tmp_path / "book.loomside"))
+from tests.today import TODAY
 
 
 def at_the_loom(open_app, path, **how):

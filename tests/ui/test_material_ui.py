@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.ui.conftest import TODAY
+from tests.today import TODAY
 from tests.ui.hand import everything, shown
 from tracker.domain.rug import PreparationKind, Role, RugPlan, Yarn
 from tracker.previews.draw import settle

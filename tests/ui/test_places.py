@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tests.ui.conftest import TODAY
+from tests.today import TODAY
 
 LEFT, RIGHT = "Madda (invented)", "Indi (invented)"
 KNOTS = 241

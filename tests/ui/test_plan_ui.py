@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from tests.ui.conftest import TODAY
+from tests.today import TODAY
 from tracker.domain.rug import Role
 from tracker.previews.draw import settle
 

@@ -2,27 +2,11 @@
 
 from __future__ import annotations
 
-import shutil
-from pathlib import Path
-
 import pytest
 
-from tests.ui.conftest import TODAY
 from tests.ui.hand import Finger
 from tests.ui.handed_time import pass_time
 from tracker.previews.draw import settle
-
-
-@pytest.fixture(scope="session")
-def demo_book(tmp_path_factory) -> Path:
-    from tracker.demo.demo import ensure_demo
-
-    return ensure_demo(tmp_path_factory.mktemp("demo") / "demo.loomside", TODAY)
-
-
-@pytest.fixture
-def demo(tmp_path: Path, demo_book: Path) -> Path:
-    return Path(shutil.copy(demo_book, tmp_path / "book.loomside"))
 
 
 def chart_key(hand):

@@ -3,25 +3,8 @@
 from __future__ import annotations
 
 from datetime import date
-from pathlib import Path
 
-import pytest
-
-from tests.ui.conftest import TODAY
-
-
-@pytest.fixture(scope="session")
-def demo_book(tmp_path_factory) -> Path:
-    from tracker.demo.demo import ensure_demo
-
-    return ensure_demo(tmp_path_factory.mktemp("demo") / "demo.loomside", TODAY)
-
-
-@pytest.fixture
-def demo(tmp_path: Path, demo_book: Path) -> Path:
-    import shutil
-
-    return Path(shutil.copy(demo_book, tmp_path / "book.loomside"))
+from tests.today import TODAY
 
 
 def row_now(hand) -> int:

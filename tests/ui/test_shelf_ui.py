@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.ui.conftest import TODAY
+from tests.today import TODAY
 from tracker.domain.rug import RugStage
 from tracker.forecast.lessons import lessons_of
 from tracker.previews.draw import settle

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 from pathlib import Path
 
-from tests.ui.conftest import TODAY
+from tests.today import TODAY
 from tracker.previews.draw import settle
 
 EVENINGS = 20

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tests.ui.conftest import TODAY
+from tests.today import TODAY
 from tracker.forecast.answers import YarnWord
 
 

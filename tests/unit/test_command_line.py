@@ -14,7 +14,6 @@ from tests.unit import books
 from tests.unit.books import TODAY
 from tracker.app import command_line
 from tracker.app.unforeseen import EXIT_CODE, HEADER, MOST_BYTES, log_path, note
-from tracker.demo.demo import ensure_demo
 
 DAY = TODAY.isoformat()
 WRITTEN = ("--record", "--rows", "--csv", "--calendar")
@@ -135,9 +134,8 @@ def test_a_name_longer_than_a_file_system_takes_gets_a_sentence(
 
 
 def test_a_record_asked_for_in_a_folder_gets_a_name_of_its_own_there(
-    tmp_path: Path, capsys: pytest.CaptureFixture
+    demo: Path, tmp_path: Path, capsys: pytest.CaptureFixture
 ) -> None:
-    demo = ensure_demo(tmp_path / "demo.loomside", TODAY)
     folder = tmp_path / "papers"
     folder.mkdir()
     assert run("--book", str(demo), "--day", DAY, "--record", str(folder)) == 0

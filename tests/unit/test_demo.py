@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib.util
+import shutil
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -30,8 +31,8 @@ MORE_THAN_PLAN = 1.06
 
 
 @pytest.fixture(scope="module")
-def rugs(tmp_path_factory: pytest.TempPathFactory) -> dict[str, RugBook]:
-    path = demo.ensure_demo(demo.demo_path(tmp_path_factory.mktemp("demo"), TODAY), TODAY)
+def rugs(tmp_path_factory: pytest.TempPathFactory, demo_book: Path) -> dict[str, RugBook]:
+    path = Path(shutil.copy(demo_book, tmp_path_factory.mktemp("demo") / "demo.loomside"))
     with Book.open(path) as book:
         return {plan.name: reading.rug_book(book, plan.id) for plan in reading.rugs(book)}
 
@@ -229,17 +230,16 @@ def test_the_same_day_gives_the_same_demo_and_another_day_only_moves_it() -> Non
     assert max(deed.day for deed in later) == date(2028, 2, 28)
 
 
-def test_the_diary_keeps_the_slips_of_the_finger(tmp_path: Path) -> None:
+def test_the_diary_keeps_the_slips_of_the_finger(tmp_path: Path, demo_book: Path) -> None:
     kinds = [deed.kind for deed in demo.demo_deeds(TODAY)]
     assert kinds.count("session corrected") == 1
     assert kinds.count("session withdrawn") == 1
-    demo.build_demo(tmp_path / "demo.loomside", TODAY)
-    with Book.open(tmp_path / "demo.loomside") as book:
+    with Book.open(shutil.copy(demo_book, tmp_path / "demo.loomside")) as book:
         assert book.acts() == len(kinds)
 
 
-def test_a_demo_that_is_there_keeps_what_was_tapped_into_it(tmp_path: Path) -> None:
-    path = demo.ensure_demo(tmp_path / "demo.loomside", TODAY)
+def test_a_demo_that_is_there_keeps_what_was_tapped_into_it(tmp_path: Path, demo_book: Path) -> None:
+    path = Path(shutil.copy(demo_book, tmp_path / "demo.loomside"))
     with Book.open(path) as book:
         rug = next(plan for plan in reading.rugs(book) if plan.stage is RugStage.ON_LOOM)
         with book.act("session logged") as act:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 from datetime import date
 
 import pytest
@@ -13,10 +14,8 @@ DAY = date(2026, 11, 25)
 
 
 @pytest.fixture(scope="module")
-def demo(tmp_path_factory) -> str:
-    from tracker.demo.demo import ensure_demo
-
-    return str(ensure_demo(tmp_path_factory.mktemp("demo") / "demo.loomside", DAY))
+def demo(tmp_path_factory, demo_book) -> str:
+    return str(shutil.copy(demo_book, tmp_path_factory.mktemp("demo") / "demo.loomside"))
 
 
 def test_the_plan_alone_is_printed_without_the_answers(demo, capsys) -> None:

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import json
 import os
+import shutil
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
 
-from tests.ui.conftest import TODAY
+from tests.today import TODAY
 from tracker.app.command_line import main
 
 ROOT = Path(__file__).parents[2]
@@ -18,10 +19,8 @@ DAY = TODAY.isoformat()
 
 
 @pytest.fixture(scope="module")
-def demo(tmp_path_factory) -> str:
-    from tracker.demo.demo import ensure_demo
-
-    return str(ensure_demo(tmp_path_factory.mktemp("demo") / "demo.loomside", TODAY))
+def demo(tmp_path_factory, demo_book) -> str:
+    return str(shutil.copy(demo_book, tmp_path_factory.mktemp("demo") / "demo.loomside"))
 
 
 def run(*arguments: str, **environment: str) -> subprocess.CompletedProcess:

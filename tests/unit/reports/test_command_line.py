@@ -3,23 +3,22 @@
 from __future__ import annotations
 
 import io
+import shutil
 from pathlib import Path
 
 import pytest
 from icalendar import Calendar
 from pypdf import PdfReader
 
-from tests.ui.conftest import TODAY
+from tests.today import TODAY
 from tracker.app.command_line import main, parser
 
 DAY = TODAY.isoformat()
 
 
 @pytest.fixture(scope="module")
-def demo(tmp_path_factory) -> str:
-    from tracker.demo.demo import ensure_demo
-
-    return str(ensure_demo(tmp_path_factory.mktemp("demo") / "demo.loomside", TODAY))
+def demo(tmp_path_factory, demo_book) -> str:
+    return str(shutil.copy(demo_book, tmp_path_factory.mktemp("demo") / "demo.loomside"))
 
 
 def test_everything_asked_for_is_written_and_named(demo: str, tmp_path: Path, capsys) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import re
+import shutil
 from dataclasses import replace
 from datetime import date, timedelta
 from itertools import groupby
@@ -14,7 +15,7 @@ import pytest
 from PIL import Image
 from pypdf import PdfReader
 
-from tests.ui.conftest import TODAY
+from tests.today import TODAY
 from tests.unit.reports.books import BLUE, CELLS, RED, small_answers, small_book
 from tracker.app.desk import Desk
 from tracker.domain.errors import BadEntry
@@ -28,11 +29,9 @@ CARTOON = Path(__file__).parents[3] / "assets" / "demo" / "cartoon.png"
 
 
 @pytest.fixture(scope="module")
-def demo(tmp_path_factory):
+def demo(tmp_path_factory, demo_book):
     """Every rug of the demo book with its answers, by name."""
-    from tracker.demo.demo import ensure_demo
-
-    path = ensure_demo(tmp_path_factory.mktemp("demo") / "demo.loomside", TODAY)
+    path = Path(shutil.copy(demo_book, tmp_path_factory.mktemp("demo") / "demo.loomside"))
     desk = Desk(path, today=lambda: TODAY, background=False)
     desk.open()
     yield {plan.name: desk.answers_for(plan.id) for plan in desk.plans}

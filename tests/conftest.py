@@ -1,0 +1,24 @@
+"""The demo book for every test that wants a book somebody lived with: built once a process, handed out as copies."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+import pytest
+
+from tests.today import TODAY
+
+
+@pytest.fixture(scope="session")
+def demo_book(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return the demo book of `TODAY`. Tests open copies of it, never itself."""
+    from tracker.demo.demo import ensure_demo
+
+    return ensure_demo(tmp_path_factory.mktemp("demo book") / "demo.loomside", TODAY)
+
+
+@pytest.fixture
+def demo(tmp_path: Path, demo_book: Path) -> Path:
+    """Return a copy of the demo book for one test."""
+    return Path(shutil.copy(demo_book, tmp_path / "book.loomside"))
