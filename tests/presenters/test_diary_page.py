@@ -159,3 +159,13 @@ def test_a_deed_unknown_to_this_version_is_still_told() -> None:
 def test_an_unknown_filter_lets_everything_through() -> None:
     assert filter_of("no such").kinds is None
     assert len({one.key for one in filters()}) == len(filters())
+
+
+def test_the_wished_for_day_is_found_among_the_plans_acts(tmp_path) -> None:
+    with Book.open(tmp_path / "b") as opened:
+        with opened.act("rug planned", rug_id="rug") as act:
+            act.write(plan())
+        with opened.act("wished-for day changed", rug_id="rug") as act:
+            act.write(plan(wished_day=date(2026, 12, 24)))
+        found = reading.diary(opened, kinds=filter_of("plan").kinds)
+    assert [entry.kind for entry in found] == ["wished-for day changed", "rug planned"]

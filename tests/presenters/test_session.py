@@ -8,8 +8,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.presenters.rugs import TODAY, book, plan, session
+from tracker.domain import defaults
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import Hold, Measurement
+from tracker.domain.work import planned_weaving_hours
 from tracker.presenters import session as session_page
 
 
@@ -17,6 +19,14 @@ def test_before_the_first_session_the_plan_suggests_the_rows() -> None:
     # 15 h in 5 sittings = 3 h; 500 knots an hour = 1,500 knots; 100 knots a row = 15 rows.
     assert session_page.usual_rows(book()) == 15
     assert session_page.usual_hours(book()) == 3.0
+
+
+def test_a_plan_without_a_pace_is_suggested_at_the_pace_that_its_hours_are_told_at() -> None:
+    rug = book(plan=plan(knots_per_hour=None))
+    # 800 knots an hour (the default and its source stand in one place), 3 h a sitting, 100 knots a row.
+    assert session_page.usual_rows(rug) == round(3 * defaults.KNOTS_PER_HOUR / 100)
+    hours_a_row = planned_weaving_hours(rug.plan) / rug.plan.rows
+    assert session_page.usual_rows(rug) == round(3 / hours_a_row)
 
 
 def test_later_the_record_suggests_them_and_unpicked_rows_do_not_count() -> None:

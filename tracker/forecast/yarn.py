@@ -9,6 +9,7 @@ from datetime import date
 
 import numpy as np
 
+from tracker.domain import defaults
 from tracker.domain.rug import Lot, RugBook, Sample, Session, Spoilt, Weighing, Yarn
 from tracker.forecast import priors
 from tracker.forecast.stats import normal_below, normal_scores
@@ -163,7 +164,7 @@ def _log_evidence(
         total += np.log((1 - priors.ODD_RECORD) * open_left + priors.ODD_RECORD)
     for sample in ledger.samples:
         if sample.knots > 0 and sample.mass_g > 0:
-            sd = math.hypot(sample.resolution_g / math.sqrt(12.0), 0.06 * sample.mass_g)
+            sd = math.hypot(sample.resolution_g / math.sqrt(12.0), defaults.SD_SAMPLE * sample.mass_g)
             total += -0.5 * ((use * sample.knots - sample.mass_g) / sd) ** 2
     return total
 

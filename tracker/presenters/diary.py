@@ -21,6 +21,7 @@ PLAN = (
     "rug put on the loom",
     "rug finished",
     "rug withdrawn",
+    "wished-for day changed",
     "lessons taken over",
     "days off entered",
     "days off withdrawn",

@@ -82,14 +82,14 @@ def build_export_state(
         note = _(
             "For whoever gets the rug: its picture, size, knots, yarns and how it was woven, with advice on its care."
         )
-    elif book.sessions:
+    elif book.woven_sessions:
         headline = _("This rug is on the loom: all of this is so far, as of today.")
         note = _("Its picture as woven, size, knots, yarns, how it is being woven, and today's answers.")
     else:
         headline = _("No row is woven yet: all of this comes from the plan.")
         note = _("The plan on paper: size, knots, yarns and when it may be done.")
-    sessions = n_("{count} session", "{count} sessions", len(book.sessions)).format(
-        count=number(len(book.sessions))
+    sessions = n_("{count} session", "{count} sessions", len(book.woven_sessions)).format(
+        count=number(len(book.woven_sessions))
     )
     return ExportState(
         rug_name=book.plan.name,

@@ -86,9 +86,9 @@ class FinishState:
 
 
 def rows_by_day(book: RugBook) -> dict[date, int]:
-    """Return the rows gained on every day with a session."""
+    """Return the rows gained on every day on which somebody wove."""
     rows: dict[date, int] = defaultdict(int)
-    for session in book.sessions:
+    for session in book.woven_sessions:
         rows[session.day] += session.rows
     return dict(rows)
 
@@ -148,7 +148,7 @@ def other_month(shown: date, months: int) -> date:
 def day_words(book: RugBook, answers: Answers, on: date, today: date) -> str:
     """Say what there is to say of one day."""
     parts = []
-    sessions = [session for session in book.sessions if session.day == on]
+    sessions = [session for session in book.woven_sessions if session.day == on]
     if sessions:
         rows = sum(session.rows for session in sessions)
         words = n_("{rows} row", "{rows} rows", abs(rows)).format(rows=f"{rows:+d}".replace("-", "−"))

@@ -47,7 +47,7 @@ def usual_time(entered: Sequence[datetime]) -> time:
 def _session_reminders(rug: RugBook, now: datetime, hour: time) -> list[Reminder]:
     if rug.plan.stage is not RugStage.ON_LOOM:
         return []
-    written = {session.day for session in rug.sessions}
+    written = {session.day for session in rug.woven_sessions}
     off = {
         day
         for days in rug.days_off

@@ -134,7 +134,7 @@ class RugRecord:
 
 def weaving_days(book: RugBook) -> int:
     """Return the days on which somebody wove."""
-    return len({session.day for session in book.sessions})
+    return len({session.day for session in book.woven_sessions})
 
 
 def yarns_in_order(book: RugBook) -> tuple[Yarn, ...]:
@@ -223,10 +223,10 @@ def _days_count(count: int) -> str:
     return n_("{count} day", "{count} days", count).format(count=number(count))
 
 
-def _title(book: RugBook) -> tuple[str, str]:
+def _title(book: RugBook, unit: str) -> tuple[str, str]:
     """Return the kicker and the subtitle."""
-    plan, sessions = book.plan, book.sessions
-    size = size_words(plan.width_cm, plan.length_cm)
+    plan, sessions = book.plan, book.woven_sessions
+    size = size_words(plan.width_cm, plan.length_cm, unit)
     if plan.stage is RugStage.FINISHED:
         kicker = _("The record of a hand-knotted rug")
     elif sessions:
@@ -311,7 +311,7 @@ def _facts(book: RugBook, answers: Answers, plan: MaterialPlan, unit: str) -> tu
 
 
 def _loom_time(book: RugBook) -> tuple[str, str]:
-    if not book.sessions:
+    if not book.woven_sessions:
         return _("not begun"), ""
     hours = sum(session.hours or 0.0 for session in book.sessions)
     figure = _days_count(weaving_days(book))
@@ -365,17 +365,17 @@ def _yarn_entries(book: RugBook, answers: Answers, plan: MaterialPlan) -> tuple[
 
 
 def _weaving(book: RugBook) -> tuple[Fact, ...]:
-    if not book.sessions:
+    if not book.woven_sessions:
         return ()
     hours = sum(session.hours or 0.0 for session in book.sessions)
-    untimed = sum(session.hours is None for session in book.sessions)
+    untimed = sum(session.hours is None for session in book.woven_sessions)
     more = ""
     if untimed and hours:
         more = n_("{count} session without hours", "{count} sessions without hours", untimed).format(
             count=number(untimed)
         )
-    sat = n_("{count} session", "{count} sessions", len(book.sessions)).format(
-        count=number(len(book.sessions))
+    sat = n_("{count} session", "{count} sessions", len(book.woven_sessions)).format(
+        count=number(len(book.woven_sessions))
     )
     facts = [Fact(_("Days at the loom"), number(weaving_days(book)), sat)]
     if hours:
@@ -579,7 +579,7 @@ def rug_record(
     plan = material_plan(book)
     rug = book.plan
     so_far = rug.stage is not RugStage.FINISHED
-    kicker, subtitle = _title(book)
+    kicker, subtitle = _title(book, unit)
     chart_title, bars = _bars(book)
     here: list[tuple[Photo, Path]] = [
         (photo, path) for photo in book.photos if (path := photo_at(photo.file_name)) is not None

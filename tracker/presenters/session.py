@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from statistics import median
 from typing import Any
 
-from tracker.domain import team
+from tracker.domain import defaults, team
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import Role, RugBook, Session, Yarn, new_id
 from tracker.files.typed import read_as
@@ -20,8 +20,6 @@ RECENT = 8
 """Sessions looked at for what is usual."""
 MOST_HOURS = 24.0
 MOST_NOTE = 2000
-PLANNED_KNOTS_PER_HOUR = 600.0
-"""Used only for the first session's suggestion, when the plan names no rate (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +87,7 @@ def usual_rows(book: RugBook) -> int:
     if gained:
         return max(1, round(median(gained)))
     sittings = max(1, len(book.plan.weekdays))
-    rate = book.plan.knots_per_hour or PLANNED_KNOTS_PER_HOUR
+    rate = book.plan.knots_per_hour or float(defaults.KNOTS_PER_HOUR)
     knots = book.plan.hours_per_week / sittings * rate * max(1, book.plan.weavers_planned)
     return max(1, round(knots / max(1, book.plan.knots_across)))
 

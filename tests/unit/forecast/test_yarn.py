@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 import scipy.integrate
 
+from tracker.domain import defaults
 from tracker.domain.rug import Lot, RugBook, Sample, Session, Spoilt, Weighing
 from tracker.forecast import priors
 from tracker.forecast.answers import YarnAnswer, YarnWord
@@ -131,6 +132,14 @@ def test_a_knotted_sample_counts():
     sample = Sample(id="k", rug_id="r", yarn_id="red", day=START, knots=2000, mass_g=52.0)  # 26 mg a knot
     red = answer(replace(DRAWN, samples=(sample,), lots=(lot("red", 3000.0),)), "red", START)
     assert red.needed_g == pytest.approx(360 * 180 * 0.026, rel=0.05)
+
+
+def test_the_forecast_trusts_a_sample_as_much_as_the_plan_does(monkeypatch):
+    sample = Sample(id="k", rug_id="r", yarn_id="red", day=START, knots=2000, mass_g=52.0)  # 26 mg a knot
+    book = replace(DRAWN, samples=(sample,), lots=(lot("red", 3000.0),))
+    trusted = answer(book, "red", START).needed_g
+    monkeypatch.setattr(defaults, "SD_SAMPLE", 1.0)  # now a sample tells next to nothing
+    assert answer(book, "red", START).needed_g < 0.95 * trusted  # near the 20 mg a knot it was planned at
 
 
 def test_spoilt_yarn_is_gone_and_bought_yarn_is_there():
