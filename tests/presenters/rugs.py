@@ -6,8 +6,6 @@ from datetime import date
 
 from tracker.domain.rug import Role, RugBook, RugPlan, RugStage, Session, Weaver, Yarn
 
-TODAY = date(2026, 11, 25)
-
 
 def plan(**changes) -> RugPlan:
     """A rug of 100 knots by 200 rows."""

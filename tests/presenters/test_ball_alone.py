@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date, datetime, time
 
-from tests.presenters.rugs import TODAY, book, session
+from tests.presenters.rugs import book, session
 from tests.presenters.test_finish import answers
+from tests.today import TODAY
 from tests.unit.reports.books import small_answers, small_book
 from tracker.domain.rug import RugBook, Session
 from tracker.presenters import finish

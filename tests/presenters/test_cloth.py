@@ -4,7 +4,8 @@ from datetime import date
 
 import pytest
 
-from tests.presenters.rugs import TODAY, book, plan, session
+from tests.presenters.rugs import book, plan, session
+from tests.today import TODAY
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import Hold, Measurement
 from tracker.forecast.outlook import outlook

@@ -9,7 +9,8 @@ import pytest
 
 from storage import reading
 from storage.book import Book
-from tests.presenters.rugs import TODAY, book, plan, session, yarns
+from tests.presenters.rugs import book, plan, session, yarns
+from tests.today import TODAY
 from tracker.domain.rug import DaysOff, Lot, Photo, Preparation, PreparationKind, Weaver, Weighing
 from tracker.presenters.diary import diary_lines, entry_detail, filter_of, filters
 from tracker.presenters.entry_text import deed_words, details, differences, headline, history_lines, names_of

@@ -8,7 +8,8 @@ from datetime import date
 
 import pytest
 
-from tests.presenters.rugs import TODAY, book, session
+from tests.presenters.rugs import book, session
+from tests.today import TODAY
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import (
     DaysOff,

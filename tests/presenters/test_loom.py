@@ -5,7 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from tests.presenters.rugs import TODAY, book, plan, session, yarns
+from tests.presenters.rugs import book, plan, session, yarns
+from tests.today import TODAY
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import Cartoon, RugStage
 from tracker.presenters import loom

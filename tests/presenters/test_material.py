@@ -7,7 +7,8 @@ from datetime import date
 
 import pytest
 
-from tests.presenters.rugs import TODAY, plan, yarns
+from tests.presenters.rugs import plan, yarns
+from tests.today import TODAY
 from tracker.domain.material_plan import material_plan
 from tracker.domain.rug import Lot, Preparation, PreparationKind, Role, RugBook, RugStage
 from tracker.forecast.outlook import outlook

@@ -6,7 +6,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from tests.presenters.rugs import TODAY, book, plan, session
+from tests.presenters.rugs import book, plan, session
+from tests.today import TODAY
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import Cartoon, Weaver
 from tracker.presenters import entry_text, loom, places

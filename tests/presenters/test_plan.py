@@ -12,6 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.presenters import rugs
+from tests.today import TODAY
 from tracker.domain.cartoon import CartoonPicture
 from tracker.domain.errors import BadEntry
 from tracker.domain.layout import SizeWay
@@ -19,8 +20,6 @@ from tracker.domain.rug import Cartoon, Lot, Role, RugBook, RugPlan, Yarn
 from tracker.presenters import plan as form_sums
 from tracker.presenters import plan_view as view
 from tracker.presenters.shades import free_shade, parts_of, shades
-
-TODAY = date(2026, 11, 25)
 
 
 def blank() -> form_sums.PlanForm:

@@ -5,8 +5,9 @@ from datetime import date
 
 import pytest
 
-from tests.presenters.rugs import TODAY, book, plan, session
+from tests.presenters.rugs import book, plan, session
 from tests.presenters.test_finish import answers
+from tests.today import TODAY
 from tracker.domain.rug import AfterStep, Lot, RugStage, Weighing
 from tracker.presenters import progress
 

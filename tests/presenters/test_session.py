@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.presenters.rugs import TODAY, book, plan, session
+from tests.presenters.rugs import book, plan, session
+from tests.today import TODAY
 from tracker.domain import defaults
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import Hold, Measurement

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date, timedelta
 
-from tests.presenters.rugs import TODAY, book, session, yarns
+from tests.presenters.rugs import book, session, yarns
+from tests.today import TODAY
 from tracker.domain.rug import Lot, Preparation, PreparationKind, Role, Sample, Spoilt, Weighing, Yarn
 from tracker.forecast.answers import Answers, Basis, Where, YarnAnswer, YarnWord
 from tracker.presenters.yarn import (

@@ -1,4 +1,4 @@
-"""A child process that logs an evening by touch and says so; its parent kills it. Run: python -m tests.ui.evening_child BOOK"""
+"""A child process that logs an evening by touch and says so; its parent kills it. Run: python -m tests.ui.session_child BOOK"""
 
 from __future__ import annotations
 

@@ -84,7 +84,7 @@ def test_every_screen_reads(
     finally:
         look.dark, look.text_scale = False, 1.0
     references = references_to([hand.shell, *hand.shell.every_page()])
-    del hand
+    del hand, root, scene
     open_app.close()
     kept = still_there(references)
     assert not kept, f"{len(kept)} widgets of a closed app are still there, such as {kept[:5]}"

@@ -23,7 +23,7 @@ def test_a_killed_app_keeps_every_answered_session(demo: Path, seed: int) -> Non
     from storage.book import Book
 
     child = subprocess.Popen(
-        [sys.executable, "-m", "tests.ui.evening_child", str(demo), "30"],
+        [sys.executable, "-m", "tests.ui.session_child", str(demo), "30"],
         cwd=ROOT,
         stdout=subprocess.PIPE,
         stderr=subprocess.DEVNULL,

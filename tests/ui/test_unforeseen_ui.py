@@ -22,7 +22,7 @@ APP = """
 import sys, threading
 from tracker.app import command_line
 from tracker.domain.rug import Session
-from tests.unit.books import TODAY
+from tests.today import TODAY
 
 def script(app):
     from kivy.clock import Clock

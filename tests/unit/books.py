@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import timedelta
 from pathlib import Path
 
 from storage import reading
 from storage.book import Book
+from tests.today import TODAY
 from tracker.domain.rug import RugPlan, RugStage, Session
-
-TODAY = date(2026, 11, 25)
 
 
 def planned(path: Path) -> None:

@@ -10,8 +10,8 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from tests.today import TODAY
 from tests.unit import books
-from tests.unit.books import TODAY
 from tracker.app import command_line
 from tracker.app.unforeseen import EXIT_CODE, HEADER, MOST_BYTES, log_path, note
 

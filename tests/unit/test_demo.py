@@ -12,6 +12,7 @@ import pytest
 
 from storage import reading
 from storage.book import Book
+from tests.today import TODAY
 from tracker.demo import demo
 from tracker.domain.rug import Role, RugBook, RugStage, Session, Yarn
 from tracker.files.whole import working
@@ -19,7 +20,6 @@ from tracker.forecast.answers import YarnWord
 from tracker.forecast.outlook import outlook
 from tracker.pictures.cartoon_reader import read_cartoon
 
-TODAY = date(2026, 11, 25)
 ASSETS = Path(__file__).parents[2] / "assets"
 
 # By hand from the plan: 24 knots on 10 cm are warps 2.083 mm apart. Nm 5/2 x 3 is 1000 / 5 x 2 x 3 = 1200 tex, in

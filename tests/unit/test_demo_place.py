@@ -13,12 +13,12 @@ from pathlib import Path
 import pytest
 
 from storage.book import Book, Lock, is_demo, lock_path
+from tests.today import TODAY
 from tracker.app import command_line
 from tracker.demo import demo
 from tracker.domain.errors import BookTrouble
 from tracker.files.whole import working
 
-TODAY = date(2026, 11, 25)
 EIGHT_DAYS_S = 8 * 24 * 3600
 
 

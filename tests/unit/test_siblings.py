@@ -9,7 +9,8 @@ import pytest
 from storage import copies, exchange
 from storage.book import Book, Lock, lock_path
 from storage.rescue import rescue
-from tests.unit.books import TODAY, planned
+from tests.today import TODAY
+from tests.unit.books import planned
 from tracker.app import command_line
 from tracker.app.desk import Desk
 from tracker.demo import demo

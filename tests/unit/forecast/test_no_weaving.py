@@ -2,7 +2,8 @@
 
 from datetime import date
 
-from tests.presenters.rugs import TODAY, book, session
+from tests.presenters.rugs import book, session
+from tests.today import TODAY
 from tracker.forecast.outlook import outlook
 
 

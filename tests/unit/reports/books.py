@@ -6,6 +6,7 @@ from datetime import date
 
 import numpy as np
 
+from tests.today import TODAY
 from tracker.domain.rug import (
     AfterStep,
     Cartoon,
@@ -24,7 +25,6 @@ from tracker.domain.rug import (
 )
 from tracker.forecast.answers import Answers, Basis, FinishAnswer, Where, YarnAnswer, YarnWord
 
-TODAY = date(2026, 11, 25)
 RED, BLUE = "#A5372A", "#223A63"
 
 CELLS = np.array(

@@ -8,7 +8,8 @@ from datetime import UTC, date, datetime, timedelta
 import pytest
 from icalendar import Calendar
 
-from tests.unit.reports.books import TODAY, small_answers, small_book
+from tests.today import TODAY
+from tests.unit.reports.books import small_answers, small_book
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import RugBook
 from tracker.forecast.answers import Answers
