@@ -25,7 +25,7 @@ def main(folder: str, out: str, old_book: str) -> None:
         ["--rows", str(target / "rows.pdf")],
         ["--calendar", str(target / "days.ics")],
         ["--csv", str(target / "tables")],
-        ["--screens", str(target), "--only", "standing"],
+        ["--screens", str(target), "--only", "home"],
     ):
         if code := start([*book, *arguments]):
             raise SystemExit(f"{arguments}: {code}")

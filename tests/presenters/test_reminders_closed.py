@@ -32,7 +32,7 @@ def test_a_session_not_written_down_is_asked_about_after_the_usual_hour() -> Non
     evenings = [at("19:10"), at("18:50"), at("19:00"), at("21:30"), at("19:05")]
     first = reminders(book(), entered=evenings)[0]
     assert first.at == at("19:35")  # the middle of the five is 19:05; half an hour later
-    assert (first.page, first.rug_id) == ("evening", "rug")
+    assert (first.page, first.rug_id) == ("session", "rug")
     assert "Little field" in first.words
     assert first.until == at("23:59")
 

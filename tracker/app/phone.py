@@ -29,8 +29,8 @@ SESSIONS_READ = 20
 class PhoneLife:
     """Joins the desk and what is on the screen to the phone around them."""
 
-    def __init__(self, desk: Desk, stage: Any) -> None:
-        self._desk, self._stage = desk, stage
+    def __init__(self, desk: Desk, shell: Any) -> None:
+        self._desk, self._shell = desk, shell
 
     def begin(self) -> None:
         """Listen for what other apps hand over, and ask once whether to remind."""
@@ -41,26 +41,26 @@ class PhoneLife:
 
     def arrived(self, arrival: arrivals.Arrival) -> None:
         """Go where a tapped reminder points, or take in what another app handed over."""
-        desk, stage = self._desk, self._stage
+        desk, shell = self._desk, self._shell
         if arrival.page in PAGES:
             if arrival.rug_id and any(plan.id == arrival.rug_id for plan in desk.plans):
                 desk.choose(arrival.rug_id)
             if PAGES[arrival.page].tab:
-                stage.home(arrival.page)
+                shell.open_tab(arrival.page)
             else:
-                stage.home("standing")
-                stage.go(arrival.page)
+                shell.open_tab("home")
+                shell.go(arrival.page)
         elif arrival.file is not None and arrival.is_picture:
             path = arrival.file
-            stage.home("standing")
-            stage.go("plan", rug_id=desk.rug_id)
-            stage.page.look_at(path)
+            shell.open_tab("home")
+            shell.go("plan", rug_id=desk.rug_id)
+            shell.page.look_at(path)
         elif arrival.file is not None:
-            stage.home("standing")
-            stage.go("phones")
-            stage.page.take(arrival.file)
+            shell.open_tab("home")
+            shell.go("sync")
+            shell.page.take(arrival.file)
         elif not arrival.page:
-            stage.say(
+            shell.toast(
                 _("The other app did not hand the file over. Save it first, then open it here."), warn=True
             )
 
@@ -76,7 +76,7 @@ class PhoneLife:
                 permission.ask_to_notify(lambda granted: desk.post(lambda: desk.drafts.put(REMIND, granted)))
 
         ask_choice(
-            self._stage,
+            self._shell,
             _("Shall this phone remind you of a session not written down, of yarn to order and of breaks?"),
             [(_("Yes, remind me"), True), (_("Not now"), False)],
             answered,
@@ -124,6 +124,6 @@ class PhoneLife:
         """Let go of what can be had again: pages that are not shown, pictures and what Kivy keeps of them."""
         from kivy.cache import Cache
 
-        self._stage.drop_hidden_pages()
+        self._shell.drop_hidden_pages()
         for category in ("kv.image", "kv.texture", "kv.loader"):
             Cache.remove(category)

@@ -69,7 +69,7 @@ def _session_reminders(rug: RugBook, now: datetime, hour: time) -> list[Reminder
                 until=datetime.combine(day, time(23, 59)),
                 title=_("Did you weave today?"),
                 words=_("Nothing of {rug} is written down for today yet.").format(rug=rug.plan.name),
-                page="evening",
+                page="session",
                 rug_id=rug.plan.id,
             )
         )

@@ -34,7 +34,7 @@ from tracker.presenters import plan as sums
 from tracker.presenters import plan_view as view
 from tracker.presenters.picture import chosen_cartoon
 from tracker.presenters.plan import CartoonForm, PlanForm, YarnForm
-from tracker.presenters.settings import settings
+from tracker.presenters.settings import build_settings_state
 from tracker.sheets.asking import ask_choice, ask_day, ask_number, ask_text
 from tracker.sheets.files import ask_picture
 from tracker.sheets.shades import ask_shade
@@ -135,7 +135,7 @@ class PlanPage(Page):
         self._panes[0].scroll_y = 1
 
     def _fresh(self) -> PlanForm:
-        chosen = settings(self.desk.drafts, self.desk.settings)
+        chosen = build_settings_state(self.desk.drafts, self.desk.settings)
         if self.book is not None:
             return sums.form_of(self.book, chosen.unit)
         return sums.blank_form(self.desk.today(), len(self.desk.plans), chosen.unit, chosen.lead_days)

@@ -14,7 +14,7 @@ from tracker.widgets.basics import load_kv
 from tracker.widgets.look import look
 from tracker.words import _, n_
 
-BARE = sums.Settings(1.0, False, "en", "cm", "", 14, sums.DEFAULT_BREAK_MINUTES, False)
+BARE = sums.SettingsState(1.0, False, "en", "cm", "", 14, sums.DEFAULT_BREAK_MINUTES, False)
 
 
 class SettingsPage(Page):
