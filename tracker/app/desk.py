@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from tracker.app.drafts import Drafts
 from tracker.app.unforeseen import note, note_and_say
@@ -19,6 +19,9 @@ from tracker.domain.errors import BookTrouble, LoomsideError
 from tracker.domain.rug import DaysOff, RugBook, RugPlan, RugStage
 from tracker.forecast.answers import Answers
 from tracker.words import _
+
+if TYPE_CHECKING:
+    from storage.unit_of_work import Undone
 
 
 def _inline(work: Callable[[], None]) -> None:
@@ -429,12 +432,12 @@ class Desk:
         self.read()
         return act.act_id
 
-    def undo(self, act_id: str) -> str:
-        """Take an act back; return the id of the act that did so (undo that to do it again)."""
-        undone = self.book.undo(act_id)
+    def undo(self, act_id: str) -> Undone:
+        """Take an act back; return what that did, with the act that did so (undo that to do it again)."""
+        undone: Undone = self.book.undo(act_id)
         self.before = self.answers
         self.read()
-        return undone.act_id if hasattr(undone, "act_id") else undone
+        return undone
 
     def setting(self, key: str, default: Any = None) -> Any:
         """Return a setting of the book."""

@@ -14,6 +14,7 @@ from tracker.domain.rug import Cartoon, Photo, RugBook, RugPlan, Session, SetAsi
 from tracker.presenters import entry_text
 from tracker.presenters.entry_forms import VALUES
 from tracker.sheets.entry_form import open_entry
+from tracker.shell.undo import undoable
 from tracker.widgets.basics import Column, Key, load_kv
 from tracker.words import _
 
@@ -142,11 +143,7 @@ class RecordDetail(Column):
             return
         shell.close_sheet()
 
-        def undo() -> None:
-            if shell.try_act(lambda: desk.undo(act_id)):
-                desk.once(lambda: shell.toast(_("Taken back.")))
-                self._tell()
-
+        undo = undoable(shell, desk, act_id, then=self._tell)
         desk.once(lambda: shell.toast(said, undo=undo))
         self._tell()
 

@@ -15,6 +15,7 @@ from tracker.presenters import entry_forms
 from tracker.presenters.entry_forms import EntryForm, FormKind, FormLine, Sort
 from tracker.presenters.yarn import yarn_changed
 from tracker.sheets.asking import ask_choice, ask_day, ask_number, ask_text
+from tracker.shell.undo import undoable
 from tracker.widgets.basics import Column, Field, load_kv
 from tracker.words import _
 
@@ -168,14 +169,13 @@ class EntrySheet(Column):
                 return yarn_changed(before, desk.answers, desk.rug, form.yarn_id)
             return _("Saved.")
 
-        def undo() -> None:
-            def undo_now() -> None:
-                desk.undo(act_id)
-                desk.drafts.put(draft, kept)
-
-            if shell.try_act(undo_now):
-                desk.once(lambda: shell.toast(_("Taken back.") + " " + sentence()))
-
+        undo = undoable(
+            shell,
+            desk,
+            act_id,
+            lambda: _("Taken back.") + " " + sentence(),
+            then=lambda: desk.drafts.put(draft, kept),
+        )
         desk.once(lambda: shell.toast(sentence(), undo=undo))
         if self.saved:
             self.saved(act_id)

@@ -12,6 +12,7 @@ from tracker.presenters import cloth as sums
 from tracker.screens.progress.progress import ChartCard  # noqa: F401 - used by the kv file
 from tracker.sheets.asking import ask_number
 from tracker.shell.page import Page
+from tracker.shell.undo import undoable
 from tracker.widgets.basics import Across, load_kv
 from tracker.words import _
 
@@ -135,12 +136,12 @@ class ClothPage(Page):
         desk.drafts.put(DRAFT, None)
         self.form = None
 
-        def undo() -> None:
-            if shell.try_act(lambda: desk.undo(act_id)):
-                desk.drafts.put(DRAFT, sums.to_kept(kept, desk.rug))
-                self.form = kept
-                self.refresh()
-                shell.toast(_("Taken back."))
+        def back_to_the_form() -> None:
+            desk.drafts.put(DRAFT, sums.to_kept(kept, desk.rug))
+            self.form = kept
+            self.refresh()
+
+        undo = undoable(shell, desk, act_id, then=back_to_the_form)
 
         def answer() -> None:
             self.refresh()
@@ -172,10 +173,7 @@ class ClothPage(Page):
         def work() -> None:
             act_id = desk.act(kind, *values, withdraw=withdraw)
 
-            def undo() -> None:
-                shell.try_act(lambda: desk.undo(act_id))
-                shell.toast(_("Taken back."))
-
+            undo = undoable(shell, desk, act_id)
             desk.once(lambda: shell.toast(sentence, undo=undo))
 
         shell.try_act(work)

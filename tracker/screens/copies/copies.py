@@ -6,6 +6,7 @@ from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, St
 
 from tracker.presenters.copies import CopiesState, CopyLine, build_copies_state, restored_words
 from tracker.shell.page import Page
+from tracker.shell.undo import undoable
 from tracker.widgets.basics import Column, Key, RowKey, Text, load_kv
 from tracker.widgets.look import look
 from tracker.words import _
@@ -147,10 +148,7 @@ class CopiesPage(Page):
             desk.read()
             act_id = restored.act_id
 
-            def undo() -> None:
-                if shell.try_act(lambda: desk.undo(act_id)):
-                    desk.once(lambda: shell.toast(_("Taken back: the book is as before.")))
-
+            undo = undoable(shell, desk, act_id, _("Taken back: the book is as before."))
             said = restored_words(restored.records)
             desk.once(lambda: shell.toast(said, undo=undo if act_id else None))
 

@@ -23,6 +23,7 @@ from tracker.sheets.asking import ask_choice
 from tracker.sheets.entry_detail import RecordDetail, open_record
 from tracker.sheets.files import ask_picture
 from tracker.shell.page import Page
+from tracker.shell.undo import left_words, undoable
 from tracker.widgets.basics import Column, Key, RowKey, load_kv
 from tracker.widgets.look import look
 from tracker.words import _, n_, number
@@ -421,18 +422,20 @@ class DiaryPage(Page):
     def undo_now(self, detail: told.EntryDetail) -> None:
         """Take an act back; the strip offers to do it again."""
         shell, desk = self.shell, self.desk
-        undone: list[str] = []
+        undone: list[Any] = []
         if not shell.try_act(lambda: undone.append(desk.undo(detail.act_id))):
             return
         shell.close_sheet()
 
-        def again() -> None:
-            if undone[0] and shell.try_act(lambda: desk.undo(undone[0])):
-                desk.once(lambda: shell.toast(_("It stands again.")))
-
+        again = None
+        if undone[0].act_id:
+            again = undoable(shell, desk, undone[0].act_id, _("It stands again."))
         said = _("Taken back: {entry}").format(
             entry=detail.changes[0].head if detail.changes else detail.title
         )
+        left = left_words(len(undone[0].left))
+        if left:
+            said = f"{said} {left}" if undone[0].restored else left
         desk.once(lambda: shell.toast(said, undo=again))
 
     # --- pictures
@@ -488,10 +491,7 @@ class DiaryPage(Page):
             if remove:
                 camera.forget_picture(source)
 
-            def undo() -> None:
-                if shell.try_act(lambda: desk.undo(act_id)):
-                    desk.once(lambda: shell.toast(_("Taken back.")))
-
+            undo = undoable(shell, desk, act_id)
             desk.once(lambda: shell.toast(_("The picture is kept with the rug."), undo=undo))
 
         desk.aside(keep, kept, self._failed)

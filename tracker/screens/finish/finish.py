@@ -11,6 +11,7 @@ from tracker.domain.rug import AfterStep
 from tracker.presenters import finish as finish_sums
 from tracker.sheets.asking import ask_day, ask_number, ask_text
 from tracker.shell.page import Page
+from tracker.shell.undo import undoable
 from tracker.widgets.basics import Across, Column, Key, Text, load_kv
 from tracker.widgets.look import look
 from tracker.widgets.month_calendar import MonthCalendar  # noqa: F401 - used by the kv file
@@ -264,10 +265,7 @@ class FinishPage(Page):
         """Say what was done and how it moved the date, with an undo."""
         desk, shell = self.desk, self.shell
 
-        def undo() -> None:
-            shell.try_act(lambda: desk.undo(act_id))
-            shell.toast(_("Taken back."))
-
+        undo = undoable(shell, desk, act_id)
         after = desk.answers
         if before is not None and after is not None and before.finish and after.finish:
             from tracker.words import day, n_
@@ -323,9 +321,7 @@ class FinishPage(Page):
             plan = finish_sums.with_wish(desk.rug.plan, on, desk.today())
             act_id = desk.act("wished-for day changed", plan)
 
-            def undo() -> None:
-                shell.try_act(lambda: desk.undo(act_id))
-                shell.toast(_("Taken back."))
+            undo = undoable(shell, desk, act_id)
 
             def answer() -> None:
                 words = (
@@ -351,10 +347,7 @@ class FinishPage(Page):
         def work() -> None:
             act_id = desk.act(kind, *values, withdraw=withdraw)
 
-            def undo() -> None:
-                shell.try_act(lambda: desk.undo(act_id))
-                shell.toast(_("Taken back."))
-
+            undo = undoable(shell, desk, act_id)
             desk.once(lambda: shell.toast(sentence, undo=undo))
 
         shell.try_act(work)

@@ -39,6 +39,7 @@ from tracker.sheets.asking import ask_choice, ask_day, ask_number, ask_text
 from tracker.sheets.files import ask_picture
 from tracker.sheets.shades import ask_shade
 from tracker.shell.page import Page
+from tracker.shell.undo import undoable
 from tracker.widgets.basics import Across, Key, Stepper, Swatch, Text, load_kv
 from tracker.widgets.forms import CardKey, FormColumn
 from tracker.widgets.look import look
@@ -1204,11 +1205,13 @@ class PlanPage(Page):
             shell.toast(_("Nothing was changed."))
             return
 
-        def undo() -> None:
-            if shell.try_act(lambda: desk.undo(acts[0])):
-                desk.drafts.put(DRAFTS, {**(desk.drafts.get(DRAFTS) or {}), draft: kept})
-                desk.once(lambda: shell.toast(_("Taken back. The form is kept as it was.")))
-
+        undo = undoable(
+            shell,
+            desk,
+            acts[0],
+            _("Taken back. The form is kept as it was."),
+            then=lambda: desk.drafts.put(DRAFTS, {**(desk.drafts.get(DRAFTS) or {}), draft: kept}),
+        )
         desk.once(lambda: shell.toast(view.saved_words(form), undo=undo))
 
 

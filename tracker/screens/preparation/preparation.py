@@ -20,6 +20,7 @@ from tracker.screens.material.material import MaterialPage, no_rug
 from tracker.sheets.entry_detail import open_record
 from tracker.sheets.entry_form import EntrySheet
 from tracker.shell.page import Page
+from tracker.shell.undo import undoable
 from tracker.widgets.basics import RowKey, load_kv
 from tracker.widgets.forms import FormColumn, words_width
 from tracker.widgets.look import look
@@ -121,12 +122,8 @@ class PreparationPage(Page):
         ):
             return
 
-        def undo() -> None:
-            if shell.try_act(lambda: desk.undo(acts[0])):
-                shell.toast(_("Taken back."))
-
         name = "" if line.kind is PreparationKind.WARP else f": {line.name}"
-        shell.toast(count_words(line.kind, 1) + name, undo=undo)
+        shell.toast(count_words(line.kind, 1) + name, undo=undoable(shell, desk, acts[0]))
 
     def note(self, line: CheckLine) -> None:
         """Note how many were done, and how long it took."""

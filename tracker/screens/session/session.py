@@ -19,6 +19,7 @@ from tracker.presenters.session import SessionForm, UseLine
 from tracker.sheets.asking import ask_day, ask_number, ask_text
 from tracker.sheets.places import PlacesStrip  # noqa: F401 - used by the kv file
 from tracker.shell.page import Page
+from tracker.shell.undo import undoable
 from tracker.widgets.basics import Column, Key, RowKey, load_kv
 from tracker.words import _, number
 
@@ -336,12 +337,13 @@ class SessionPage(Page):
         if not self.correcting:
             desk.drafts.put(TIMER, None)
 
-        def undo() -> None:
-            shell.try_act(lambda: desk.undo(act_id))
-            desk.drafts.put(self._draft, kept)
-            desk.once(
-                lambda: shell.toast(_("Taken back.") + " " + what_changed(before, desk.answers, desk.rug))
-            )
+        undo = undoable(
+            shell,
+            desk,
+            act_id,
+            lambda: _("Taken back.") + " " + what_changed(before, desk.answers, desk.rug),
+            then=lambda: desk.drafts.put(self._draft, kept),
+        )
 
         def answer() -> None:
             if desk.answers is not None and desk.rug is not None:

@@ -10,6 +10,7 @@ from tracker import words
 from tracker.presenters import settings as sums
 from tracker.sheets.asking import ask_choice, ask_number
 from tracker.shell.page import Page
+from tracker.shell.undo import undoable
 from tracker.widgets.basics import load_kv
 from tracker.widgets.look import look
 from tracker.words import _, n_
@@ -41,7 +42,7 @@ class SettingsPage(Page):
         """Write a choice of the whole book, with undo."""
         acts: list[str] = []
         if self.shell.try_act(lambda: acts.append(self.desk.set_setting(name, value))):
-            self.shell.toast(_("Changed."), undo=lambda: self.shell.try_act(lambda: self.desk.undo(acts[0])))
+            self.shell.toast(_("Changed."), undo=undoable(self.shell, self.desk, acts[0]))
 
     def ask_text_size(self) -> None:
         """Choose the text size."""

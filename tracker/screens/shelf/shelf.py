@@ -18,6 +18,7 @@ from tracker.presenters.picture import rug_picture
 from tracker.presenters.shelf import LessonLine, RugCard
 from tracker.sheets.asking import ask_day
 from tracker.shell.page import Page
+from tracker.shell.undo import undoable
 from tracker.widgets.basics import Column, Key, RowKey, Text, load_kv
 from tracker.widgets.look import look
 from tracker.widgets.rug_picture import RugPicture  # noqa: F401 - used by the kv file
@@ -232,10 +233,7 @@ class ShelfPage(Page):
         if after:
             after()
 
-        def undo() -> None:
-            if shell.try_act(lambda: desk.undo(done[0])):
-                desk.once(lambda: shell.toast(_("Taken back.")))
-
+        undo = undoable(shell, desk, done[0])
         desk.once(lambda: shell.toast(said.format(name=plan.name), undo=undo))
         return True
 

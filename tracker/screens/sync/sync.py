@@ -17,6 +17,7 @@ from tracker.sheets.asking import ask_text
 from tracker.sheets.entry_detail import open_record
 from tracker.sheets.files import ask_file
 from tracker.shell.page import Page
+from tracker.shell.undo import undoable
 from tracker.widgets.basics import Column, Key, RowKey, Text, load_kv
 from tracker.words import _
 
@@ -85,7 +86,7 @@ class SyncPage(Page):
             desk.once(
                 lambda: shell.toast(
                     _("This phone is now called {name}.").format(name=name),
-                    undo=lambda: shell.try_act(lambda: desk.undo(act_id)),
+                    undo=undoable(shell, desk, act_id),
                 )
             )
 
@@ -244,12 +245,11 @@ class SyncPage(Page):
             self._show_joined(told.MergeState("", "", (), ""))
             desk.read()
 
-            def again() -> None:
-                if shell.try_act(lambda: desk.undo(undone.act_id)):
-                    desk.drafts.put(LAST_JOIN, {"acts": list(acts)})
-                    self._offer_taking_back()
-                    desk.once(lambda: shell.toast(_("It is in the book again.")))
+            def offer_again() -> None:
+                desk.drafts.put(LAST_JOIN, {"acts": list(acts)})
+                self._offer_taking_back()
 
+            again = undoable(shell, desk, undone.act_id, _("It is in the book again."), then=offer_again)
             said = told.taken_back_words(len(undone.restored), len(undone.left))
             desk.once(lambda: shell.toast(said, undo=again if undone.act_id else None))
 
