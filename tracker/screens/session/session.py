@@ -156,7 +156,7 @@ class SessionPage(Page):
         add.bind(on_release=lambda _key: self.add_weaver())
         box.add_widget(add)
 
-    def _fill_places(self, state: form_sums.Evening) -> None:
+    def _fill_places(self, state: form_sums.SessionState) -> None:
         """Show the line of places for a team only, so that who weaves alone has the shorter form."""
         column, line = self.ids.right, self.places_line
         if not state.team:
