@@ -11,6 +11,7 @@ from kivy.app import App
 from kivy.base import ExceptionHandler, ExceptionManager
 from kivy.clock import Clock
 from kivy.core.window import Window
+from kivy.uix.recycleview import views
 
 from tracker import words
 from tracker.app.desk import Desk
@@ -159,5 +160,8 @@ class LoomsideApp(App):
                 self._polling.cancel()
                 self.shell.close()
             look.let_go()
+            # Kivy keeps rows of closed lists for the next list of their kind: they would no longer follow the look.
+            for rows in views._cached_views.values():
+                rows.clear()
         finally:
             self.desk.close()
