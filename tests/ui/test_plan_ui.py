@@ -404,7 +404,7 @@ def test_the_phone_reads_a_picture_beside_the_touch_thread(open_app, pictures) -
     open_plan(hand)
     hand.tap("Name and cartoon")
     page = hand.shell.page
-    page.look_at(pictures / "garden.png")
+    page.cartoon.look_at(pictures / "garden.png")
     assert page.form.cartoon is None, "reading goes on while the screen answers"
     hand.wait(lambda: page.form.cartoon is not None)
     assert (page.form.knots, page.form.rows) == (40, 60)

@@ -14,10 +14,13 @@ from hypothesis import strategies as st
 from tracker.app.drafts import Drafts
 from tracker.domain.rug import Role
 from tracker.files.typed import object_of, read_as
-from tracker.presenters import cloth, entry_forms, first_view, plan, timer
+from tracker.presenters import cloth, entry_forms, first_view, timer
 from tracker.presenters import session as session_page
 from tracker.presenters import settings as choices
 from tracker.presenters.home import HomeState, YarnLine
+from tracker.presenters.plan.checks import troubles
+from tracker.presenters.plan.draft import from_kept, to_kept
+from tracker.presenters.plan.form import CartoonForm, PlanForm, YarnForm
 
 DAY = date(2026, 11, 25)
 DEEP = "[" * 100_000 + "]" * 100_000
@@ -106,17 +109,17 @@ FORMS: dict[str, tuple[Any, Any]] = {
     ),
     "session timer": (timer.to_kept(timer.start(NOON)), lambda kept: timer.from_kept(kept)),
     "plan": (
-        plan.to_kept(
-            plan.PlanForm(
+        to_kept(
+            PlanForm(
                 "r",
                 "Garden",
                 DAY,
-                cartoon=plan.CartoonForm("c", 40, 60, (("#9C2F25", 2400),), file="a.png"),
-                yarns=(plan.YarnForm("y", "pile", "Madder", share=50.0, shades=("#9C2F25",)),),
+                cartoon=CartoonForm("c", 40, 60, (("#9C2F25", 2400),), file="a.png"),
+                yarns=(YarnForm("y", "pile", "Madder", share=50.0, shades=("#9C2F25",)),),
                 wished_day=DAY,
             )
         ),
-        lambda kept: plan.from_kept(kept),
+        lambda kept: from_kept(kept),
     ),
     "entry": (
         {
@@ -170,8 +173,8 @@ def test_a_form_with_any_value_in_any_place_is_read_or_left_out(name: str, data:
         timer.break_due(form, NOON, 45)
         timer.resume(timer.pause(form, NOON), NOON)
     elif name == "plan":
-        plan.troubles(form)
-        json.dumps(plan.to_kept(form), allow_nan=False)
+        troubles(form)
+        json.dumps(to_kept(form), allow_nan=False)
     elif name == "entry":
         assert entry_forms.questions(form, None)
         assert form.day_of() is None or isinstance(form.day_of(), date)

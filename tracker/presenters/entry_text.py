@@ -391,7 +391,7 @@ def details(value: Any, names: Names) -> tuple[tuple[str, str], ...]:
 
 def _yarn_details(yarn: Yarn) -> list[tuple[str, str]]:
     # Only here: it brings the sums of the plan along, and the diary opens without them.
-    from tracker.presenters.plan_view import fibre_words
+    from tracker.presenters.plan.view import fibre_words
 
     roles = {Role.PILE: _("pile"), Role.WEFT: _("weft"), Role.WARP: _("warp")}
     return [

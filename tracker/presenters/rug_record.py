@@ -21,7 +21,7 @@ from tracker.presenters.finish import days_words
 from tracker.presenters.home import range_words, silent_words, yarn_code, yarn_words
 from tracker.presenters.picture import rug_picture
 from tracker.presenters.places import knots_words
-from tracker.presenters.plan_view import fibre_words
+from tracker.presenters.plan.view import fibre_words
 from tracker.words import _, day, day_short, mass, month_short, n_, number, one_after_another, percent
 
 MOST_WEEKS = 60

@@ -14,7 +14,7 @@ from tracker.domain.rug import Role, RugBook, Yarn
 from tracker.forecast.answers import Answers
 from tracker.presenters.entry_text import names_of, used_words
 from tracker.presenters.home import yarn_code, yarn_words
-from tracker.presenters.plan_view import fibre_words
+from tracker.presenters.plan.view import fibre_words
 from tracker.presenters.rug_record import yarn_use, yarns_in_order
 from tracker.reports.csv_safe import Cell, table
 from tracker.words import _

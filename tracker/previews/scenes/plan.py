@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from tracker.domain.rug import Role
-from tracker.presenters import plan_view as view
+from tracker.presenters.plan import view
 from tracker.previews.scene import Scene
 from tracker.screens.plan.plan import PlanPage
 
@@ -19,14 +19,18 @@ def scenes(desk) -> list[Scene]:
             if yarn:
                 page.open_yarn(page.form.of(Role.PILE if part == "colours" else Role.WEFT)[0].id)
             if more:
-                page.show_more()
+                page.yarn_part.show_more()
 
         return then
 
     found = [Scene("plan", "plan", {})]
     found += [Scene(f"plan-{part}", "plan", {}, opened(part)) for part in view.PARTS]
     found.append(Scene("plan-weft", "plan", {}, opened("foundation", yarn=True)))
-    found.append(Scene("plan-shades", "plan", {}, lambda page: (page.open("colours"), page.add_colour())))
+    found.append(
+        Scene(
+            "plan-shades", "plan", {}, lambda page: (page.open("colours"), page.parts["colours"].add_colour())
+        )
+    )
     if desk.rug is not None:
         what = {"rug_id": desk.rug.plan.id}
         found.append(Scene("plan-change", "plan", what))

@@ -12,18 +12,10 @@ from tracker.domain.material_plan import material_plan
 from tracker.domain.rug import KnotKind, Role, RugBook
 from tracker.domain.units import Density, DensityUnit, LengthUnit, from_cm, from_per_10cm, show_number
 from tracker.domain.yarn import parse_fineness
-from tracker.presenters.plan import (
-    PlanForm,
-    YarnForm,
-    count_trouble,
-    draft_book,
-    even_shares,
-    knots_of,
-    share_trouble,
-    to_plan,
-    to_yarns,
-    troubles,
-)
+from tracker.presenters.plan.checks import count_trouble, troubles
+from tracker.presenters.plan.form import PlanForm, YarnForm
+from tracker.presenters.plan.records import draft_book, to_plan, to_yarns
+from tracker.presenters.plan.shares import even_shares, knots_of, share_trouble
 from tracker.words import _, day, hours, mass, n_, number, one_after_another, percent, weekday_name
 
 

@@ -1,0 +1,90 @@
+"""What is wrong with a plan form, field by field."""
+
+from __future__ import annotations
+
+from tracker.domain.errors import BadEntry
+from tracker.domain.rug import Role, RugBook
+from tracker.domain.units import LEAST_PER_10CM, MOST_PER_10CM
+from tracker.domain.yarn import parse_fineness
+from tracker.presenters.plan.form import PlanForm
+from tracker.presenters.plan.shares import share_trouble
+from tracker.words import _, day, n_, number
+
+LEAST_SIDE_CM, MOST_SIDE_CM = 5.0, 2000.0
+MOST_KNOTS_EACH_WAY = 20_000
+MOST_NAME = 80
+
+
+def size_troubles(form: PlanForm) -> dict[str, str]:
+    """Return what is wrong with size and density, by field."""
+    found: dict[str, str] = {}
+    for key, value in (("width", form.width_cm), ("length", form.length_cm)):
+        if not LEAST_SIDE_CM <= value <= MOST_SIDE_CM:
+            found[key] = _("A rug measures between {least} and {most} cm.").format(
+                least=number(LEAST_SIDE_CM), most=number(MOST_SIDE_CM)
+            )
+    for key, value in (("across", form.knots_per_10cm), ("along", form.rows_per_10cm)):
+        if not LEAST_PER_10CM <= value <= MOST_PER_10CM:
+            found[key] = _(
+                "Hand-knotted rugs have between {least} and {most} per 10 cm. Look at the unit."
+            ).format(least=number(LEAST_PER_10CM), most=number(MOST_PER_10CM))
+    return found
+
+
+def count_trouble(text: str) -> str:
+    """Return what is wrong with a yarn count, "" when it can be read or is left open."""
+    if not text.strip():
+        return ""
+    try:
+        parse_fineness(text)
+    except BadEntry as trouble:
+        return trouble.sentence
+    return ""
+
+
+def troubles(form: PlanForm, book: RugBook | None = None) -> dict[str, str]:
+    """Return a sentence for every field with which the plan cannot be saved; keys are field names or "yarn ID"."""
+    found = size_troubles(form)
+    if not form.name.strip():
+        found["name"] = _("Give the rug a name.")
+    elif len(form.name) > MOST_NAME:
+        found["name"] = _("Keep the name under {most} letters.").format(most=MOST_NAME)
+    if not {"width", "length", "across", "along"} & set(found):
+        if form.knots > MOST_KNOTS_EACH_WAY:
+            found["width"] = _("That makes {knots} knots across, more than {most}.").format(
+                knots=number(form.knots), most=number(MOST_KNOTS_EACH_WAY)
+            )
+        if form.rows > MOST_KNOTS_EACH_WAY:
+            found["length"] = _("That makes {rows} rows, more than {most}.").format(
+                rows=number(form.rows), most=number(MOST_KNOTS_EACH_WAY)
+            )
+        if book is not None and form.rows < book.rows_woven:
+            found["length"] = n_(
+                "{woven} row is woven already, but the plan has only {rows}.",
+                "{woven} rows are woven already, but the plan has only {rows}.",
+                book.rows_woven,
+            ).format(woven=number(book.rows_woven), rows=number(form.rows))
+    if not 0 < form.pile_height_mm <= 100:
+        found["pile"] = _("A pile stands between 1 and 100 mm high.")
+    if not form.of(Role.PILE):
+        found["colours"] = _("Add at least one colour.")
+    elif share_trouble(form):
+        found["colours"] = share_trouble(form)
+    names: dict[str, str] = {}
+    for yarn in form.yarns:
+        key = f"yarn {yarn.id}"
+        if not yarn.name.strip():
+            found[key] = _("Give it a name.")
+        elif names.setdefault(yarn.name.strip().casefold(), yarn.id) != yarn.id:
+            found[key] = _("Another yarn is called {name} already.").format(name=yarn.name)
+        elif sentence := count_trouble(yarn.count):
+            found[key] = sentence
+    if not form.of(Role.WEFT):
+        found["wefts"] = _("Add at least one weft.")
+    if not form.weekdays:
+        found["weekdays"] = _("Choose at least one day.")
+    if not 0 < form.hours_per_week <= 24 * 7:
+        found["hours"] = _("Give the hours you sit at the loom in a week, such as 20.")
+    if form.wished_day is not None and form.wished_day <= form.start_day:
+        found["wish"] = _("The wished day lies before the start on {day}.").format(day=day(form.start_day))
+    return found

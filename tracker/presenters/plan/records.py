@@ -1,0 +1,176 @@
+"""The records that a plan form becomes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any
+
+from tracker.domain.cartoon import CartoonPicture
+from tracker.domain.errors import BadEntry
+from tracker.domain.layout import as_cartoon
+from tracker.domain.rug import KnotKind, Role, RugBook, RugPlan, Weaver, Yarn, new_id
+from tracker.domain.yarn import parse_fineness
+from tracker.presenters.plan.checks import count_trouble, troubles
+from tracker.presenters.plan.form import PlanForm
+from tracker.presenters.plan.shares import even_shares, knots_of
+from tracker.words import _
+
+
+def plan_of_size(form: PlanForm, width_cm: float, length_cm: float) -> RugPlan:
+    """Return the plan the form stands for at a size, lengths in cm."""
+    return RugPlan(
+        id=form.rug_id,
+        name=form.name.strip(),
+        width_cm=width_cm,
+        length_cm=length_cm,
+        knots_per_10cm=form.knots_per_10cm,
+        rows_per_10cm=form.rows_per_10cm,
+        knots_across=form.knots,
+        rows=form.rows,
+        pile_height_mm=form.pile_height_mm,
+        knot_kind=KnotKind(form.knot_kind),
+        weekdays=form.weekdays,
+        hours_per_week=form.hours_per_week,
+        weavers_planned=form.weavers_planned,
+        start_day=form.start_day,
+        wished_day=form.wished_day,
+        knots_per_hour=form.knots_per_hour,
+        selvedge_warps=form.selvedge_warps,
+        end_cm=form.end_cm,
+        fringe_cm=form.fringe_cm,
+        loom_waste_cm=form.loom_waste_cm,
+        loom_width_cm=form.loom_width_cm,
+        beam_roll_cm=form.beam_roll_cm,
+    )
+
+
+def to_plan(form: PlanForm, before: RugPlan | None = None) -> RugPlan:
+    """Return the plan the form stands for; what the form does not ask keeps its value from `before`."""
+    plan = plan_of_size(form, form.true_width_cm, form.true_length_cm)
+    if before is None:
+        return plan
+    return replace(
+        plan, stage=before.stage, finished_day=before.finished_day, hold=before.hold, notes=before.notes
+    )
+
+
+def to_yarns(form: PlanForm, palette: tuple[str, ...] = ()) -> tuple[Yarn, ...]:
+    """Return the yarns the form stands for; `palette` is the cartoon's, in its own order.
+
+    A yarn that has a number keeps it, so that the numbers on the balls at the loom stay true.
+    """
+    colours = [colour.upper() for colour in palette]
+    found = []
+    for role in (Role.PILE, Role.WEFT, Role.WARP):
+        yarns = form.of(role)
+        shares = even_shares(yarns) if role is Role.PILE and form.cartoon is None else (None,) * len(yarns)
+        highest = max((yarn.number for yarn in yarns), default=0)
+        for yarn, share in zip(yarns, shares, strict=True):
+            if not yarn.number:
+                highest += 1
+            found.append(
+                Yarn(
+                    id=yarn.id,
+                    rug_id=form.rug_id,
+                    role=role,
+                    number=yarn.number or highest,
+                    name=yarn.name.strip(),
+                    swatch=yarn.swatch,
+                    share=None if share is None else share / 100,
+                    cartoon_values=tuple(at for at, colour in enumerate(colours) if colour in yarn.shades),
+                    count=yarn.count.strip(),
+                    tex=parse_fineness(yarn.count).tex if yarn.count.strip() else 0.0,
+                    fibre=yarn.fibre,
+                    unit_mass_g=yarn.unit_mass_g,
+                    passes_per_row=yarn.passes,
+                    take_up=None if yarn.take_up_percent is None else yarn.take_up_percent / 100,
+                    cut_length_mm=yarn.cut_length_mm,
+                    pile_g_per_m2=yarn.pile_g_per_m2,
+                    skein_g=yarn.skein_g,
+                    least_purchase_g=yarn.least_g,
+                    margin=yarn.margin_percent / 100,
+                    price_per_kg=yarn.price_per_kg,
+                    dyer=yarn.dyer.strip(),
+                    lead_days=yarn.lead_days,
+                )
+            )
+    return tuple(found)
+
+
+@dataclass(frozen=True, slots=True)
+class Records:
+    """What saving writes and withdraws, as one act."""
+
+    values: tuple[Any, ...]
+    withdraw: tuple[str, ...] = ()
+
+
+def records(form: PlanForm, book: RugBook | None = None, picture: CartoonPicture | None = None) -> Records:
+    """Return the records of a form that has no troubles.
+
+    Parameters
+    ----------
+    form
+        The form.
+    book
+        The rug as it stands, when its plan is changed; what did not change is not written again.
+    picture
+        The cartoon put together anew; None: the rug is bare, or keeps the cartoon it has.
+
+    Raises
+    ------
+    BadEntry
+        With the first trouble, when there is one.
+    """
+    wrong = troubles(form, book)
+    if wrong:
+        raise BadEntry(next(iter(wrong.values())))
+    values: list[Any] = []
+    palette: tuple[str, ...] = ()
+    withdraw: list[str] = []
+    before = None if book is None else book.cartoon
+    if form.cartoon is not None:
+        if picture is not None:
+            cartoon = as_cartoon(picture, id=new_id() if before is None else before.id, rug_id=form.rug_id)
+            cartoon = replace(cartoon, source_name=form.cartoon.name)
+            palette = cartoon.palette
+            values.append(cartoon)
+        elif before is not None:
+            palette = before.palette
+        else:
+            raise BadEntry(_("The cartoon's picture is gone. Choose it again."))
+    elif before is not None:
+        withdraw.append(before.id)
+    plan = to_plan(form, None if book is None else book.plan)
+    yarns = to_yarns(form, palette)
+    if book is None:
+        return Records((plan, *yarns, *values, *_weavers(form)))
+    known = {yarn.id: yarn for yarn in book.yarns}
+    changed = [yarn for yarn in yarns if known.get(yarn.id) != replace(yarn, born=_born(known.get(yarn.id)))]
+    withdraw += [yarn_id for yarn_id in known if yarn_id not in {yarn.id for yarn in yarns}]
+    plans = [] if replace(plan, born=book.plan.born) == book.plan else [plan]
+    return Records((*plans, *changed, *values, *_weavers(form)), tuple(withdraw))
+
+
+def _born(yarn: Yarn | None) -> int:
+    return 0 if yarn is None else yarn.born
+
+
+def _weavers(form: PlanForm) -> tuple[Weaver, ...]:
+    return tuple(Weaver(id=weaver_id, name=name) for weaver_id, name in form.weavers)
+
+
+def draft_book(form: PlanForm) -> RugBook:
+    """Return the rug the form would make, its colours by share, for sums that need no cartoon."""
+    total = max(1, form.knots * form.rows)
+    shares = {yarn.id: knots_of(form, yarn) / total for yarn in form.of(Role.PILE)}
+    yarns = tuple(
+        replace(yarn, share=shares.get(yarn.id), cartoon_values=())
+        for yarn in to_yarns(
+            replace(
+                form,
+                yarns=tuple(replace(y, count="" if count_trouble(y.count) else y.count) for y in form.yarns),
+            )
+        )
+    )
+    return RugBook(plan=to_plan(form), yarns=yarns)

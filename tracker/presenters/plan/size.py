@@ -1,0 +1,54 @@
+"""The size a rug is wished to have, and how its cartoon agrees with it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from tracker.domain.layout import SizeCheck, SizeChoice, SizeWay, check_size
+from tracker.presenters.plan.checks import size_troubles
+from tracker.presenters.plan.form import PlanForm
+from tracker.presenters.plan.records import plan_of_size
+
+SIZES_CM = ((60, 90), (80, 120), (120, 180), (170, 240), (200, 300))
+SIZES_INCH = ((24, 36), (36, 60), (48, 72), (72, 108), (96, 120))
+DENSITIES_PER_10CM = (25, 30, 40, 50, 60)
+
+
+def follow_size(form: PlanForm) -> PlanForm:
+    """Return the form with the wished size set to what the cartoon makes at its density."""
+    return replace(form, width_cm=form.true_width_cm, length_cm=form.true_length_cm)
+
+
+def set_size(form: PlanForm, **sides: float) -> PlanForm:
+    """Return the form with a width or length the weaver gave."""
+    return replace(form, size_said=True, **sides)
+
+
+def set_density(form: PlanForm, **densities: float) -> PlanForm:
+    """Return the form with another density; a cartoon's size follows as long as no other was wished."""
+    agreed = form.cartoon is not None and (not form.size_said or size_check(form) is None)
+    changed = replace(form, **densities)
+    return follow_size(changed) if agreed else changed
+
+
+def size_check(form: PlanForm) -> SizeCheck | None:
+    """Return how the cartoon disagrees with the wished size; None when there is nothing to choose."""
+    if form.cartoon is None or size_troubles(form):
+        return None
+    found = check_size(
+        plan_of_size(form, form.width_cm, form.length_cm), form.cartoon.knots, form.cartoon.rows
+    )
+    return None if found.agrees else found
+
+
+def choose_size(form: PlanForm, choice: SizeChoice) -> PlanForm:
+    """Return the form after one way out of a disagreement was tapped.
+
+    Mirroring and repeating change how the picture is laid out: the caller puts the cartoon together anew and hands
+    it to `take_cartoon`.
+    """
+    if choice.way is SizeWay.KEEP_SIZE:
+        return replace(form, knots_per_10cm=choice.knots_per_10cm, rows_per_10cm=choice.rows_per_10cm)
+    if choice.way is SizeWay.KEEP_DENSITY:
+        return follow_size(form)
+    return form

@@ -1,0 +1,200 @@
+"""The cartoon of the plan that is open: read, looked at, laid out and counted off the touch thread."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from tracker.domain.cartoon import CartoonPicture
+from tracker.domain.errors import BadPicture, LoomsideError
+from tracker.domain.layout import Given
+from tracker.presenters.plan.changes import drop_cartoon, take_cartoon
+from tracker.presenters.plan.form import CartoonForm, cartoon_form
+from tracker.screens.plan.drafts import PlanDrafts
+from tracker.screens.plan.part import Part, Planning
+from tracker.words import _, number
+
+
+class ChosenCartoon(Part):
+    """The pictures the weaver chose for the cartoon, and what was read from them."""
+
+    picture: CartoonPicture | None = None
+    """The whole cartoon as it will be woven; None until it was laid out."""
+    preview: tuple[Path, Any] | None = None
+    """A chosen picture and what was seen in it, until it is taken or left."""
+    trouble = ""
+    """What is wrong with the picture chosen last."""
+    reading = ""
+    """What is being done with a picture just now."""
+
+    def __init__(self, page: Planning, drafts: PlanDrafts) -> None:
+        super().__init__(page)
+        self.drafts = drafts
+        self._visit = 0
+
+    def open(self) -> None:
+        """Begin with the form that was just opened: lay its pictures out, or take the book's cartoon."""
+        self.forget()
+        self.trouble = ""
+        chosen = self.form.cartoon
+        if chosen is not None and chosen.file:
+            self.lay_out(chosen, None)
+        else:
+            self.take_books()
+
+    def forget(self) -> None:
+        """Forget the pictures; what is still being read of them will not be taken."""
+        self._visit += 1
+        self.picture, self.preview, self.reading = None, None, ""
+
+    def take_books(self) -> None:
+        """Show the cartoon that the book has, where the form says there is one."""
+        if self.form.cartoon is not None and self.book is not None and self.book.cartoon is not None:
+            cartoon = self.book.cartoon
+            self.picture = CartoonPicture(
+                cells=cartoon.cells, palette=cartoon.palette, name=cartoon.source_name
+            )
+
+    def _work(self, words: str, job: Callable[[], Any], done: Callable[[Any], None]) -> None:
+        """Do a job off the touch thread; a sentence that it raises is shown at the cartoon."""
+        self.reading, self.trouble = words, ""
+        background = self.desk.background
+        visit = self._visit
+
+        def finish(result: Any, sentence: str) -> None:
+            if visit != self._visit:
+                # Another rug's form is open by now, or this one was begun anew.
+                return
+            self.reading, self.trouble = "", sentence
+            if not sentence:
+                done(result)
+            self.page.show()
+
+        def work() -> None:
+            try:
+                result, sentence = job(), ""
+            except LoomsideError as trouble:
+                result, sentence = None, trouble.sentence
+            except MemoryError:
+                result, sentence = None, _("The picture is too large for this phone. Choose a smaller one.")
+            if background:
+                self.desk.post(lambda: finish(result, sentence))
+            else:
+                finish(result, sentence)
+
+        if background:
+            self.page.show()
+            threading.Thread(target=work, name="cartoon", daemon=True).start()
+        else:
+            work()
+
+    def look_at(self, path: Path) -> None:
+        """Read a chosen picture; take it when it is clean, else show first what would be merged."""
+        from tracker.pictures.assembling import look_at
+
+        def done(seen: Any) -> None:
+            self.preview = (path, seen)
+            if not seen.strays and seen.clean is not None:
+                self.take_preview(False)
+
+        self._work(_("Reading the picture …"), lambda: look_at(path), done)
+
+    def leave_preview(self) -> None:
+        """Leave the chosen picture; the form stays as it is."""
+        self.preview = None
+        self.page.show()
+
+    def take_preview(self, merge: bool) -> None:
+        """Take the chosen picture, its strays merged or every colour kept."""
+        if self.preview is None:
+            return
+        path, seen = self.preview
+        picture = seen.merged.picture if merge else seen.clean
+        self.preview = None
+
+        def job() -> CartoonForm:
+            try:
+                file = self.drafts.copy(path)
+            except OSError as trouble:
+                raise BadPicture(
+                    _(
+                        "The picture could not be copied: there may be no room left. Make room, then choose it again."
+                    )
+                ) from trouble
+            return cartoon_form(picture, file=file, merge=merge)
+
+        self._work(_("Counting the knots …"), job, lambda cartoon: self._took(cartoon, picture))
+
+    def _took(self, cartoon: CartoonForm, picture: CartoonPicture) -> None:
+        before, before_picture = self.form, self.picture
+
+        def undo() -> None:
+            self.picture = before_picture
+            self.change(before)
+
+        self.picture = picture
+        self.change(take_cartoon(before, cartoon))
+        self.shell.toast(
+            _("Cartoon taken: {knots} × {rows} knots.").format(
+                knots=number(cartoon.knots), rows=number(cartoon.rows)
+            ),
+            undo=undo,
+        )
+
+    def relay(self, **options: Any) -> None:
+        """Lay the cartoon's pictures out anew with other options; when that fails nothing changes but the sentence."""
+        self.lay_out(replace(self.form.cartoon, **options), self._took)
+
+    def lay_out(
+        self, cartoon: CartoonForm, done: Callable[[CartoonForm, CartoonPicture], None] | None
+    ) -> None:
+        """Lay out the pictures of a cartoon; hand it with its whole picture to `done`, or show it only."""
+        from tracker.pictures.assembling import Parts, assemble
+
+        def part(name: str) -> Path | None:
+            return self.drafts.folder / name if name else None
+
+        parts = Parts(
+            main=self.drafts.folder / cartoon.file,
+            merge=cartoon.merge,
+            given=Given(cartoon.given),
+            shared_column=cartoon.shared_column,
+            shared_row=cartoon.shared_row,
+            times_across=cartoon.times_across,
+            times_along=cartoon.times_along,
+            field=part(cartoon.field_file),
+            strip=part(cartoon.strip_file),
+            corner=part(cartoon.corner_file),
+        )
+
+        def job() -> tuple[CartoonForm, CartoonPicture]:
+            picture = assemble(parts)
+            options = {
+                name: getattr(cartoon, name)
+                for name in CartoonForm.__dataclass_fields__
+                if name not in ("name", "knots", "rows", "shades")
+            }
+            return replace(cartoon_form(picture, **options), name=cartoon.name), picture
+
+        def finish(laid_out: tuple[CartoonForm, CartoonPicture]) -> None:
+            if done is not None:
+                done(*laid_out)
+            else:
+                self.picture = laid_out[1]
+
+        self._work(_("Laying the cartoon out …"), job, finish)
+
+    def drop(self) -> None:
+        """Go without a cartoon, with a way back."""
+        before, picture = self.form, self.picture
+
+        def undo() -> None:
+            self.picture = picture
+            self.change(before)
+
+        self.picture = None
+        self.change(drop_cartoon(before))
+        self.shell.toast(_("The cartoon is left out; its colours keep their shares."), undo=undo)

@@ -1,0 +1,75 @@
+"""The part on the rug's size."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from tracker.domain.units import (
+    LengthUnit,
+    from_cm,
+    to_cm,
+)
+from tracker.presenters.plan import view
+from tracker.presenters.plan.checks import LEAST_SIDE_CM, MOST_SIDE_CM
+from tracker.presenters.plan.size import SIZES_CM, SIZES_INCH, set_size
+from tracker.screens.plan.size_choice import AskingSize
+from tracker.sheets.asking import ask_number
+from tracker.widgets.forms import FormColumn
+from tracker.words import _, number
+
+
+class SizePart(AskingSize):
+    """Width and length, as wished or as the cartoon makes them."""
+
+    def fill(self, box: FormColumn, wrong: dict[str, str]) -> None:
+        form = self.form
+        if form.cartoon is not None:
+            box.note(
+                _("The cartoon has {knots} × {rows} knots; at this density that makes {size}.").format(
+                    knots=number(form.cartoon.knots),
+                    rows=number(form.cartoon.rows),
+                    size=view.size_words(form.true_width_cm, form.true_length_cm, form.unit),
+                ),
+                tone="ink",
+                style="body",
+            )
+        else:
+            box.note(_("Without fringes. Tap a common size, or give your own."))
+            sizes = SIZES_INCH if form.unit == "inch" else SIZES_CM
+            unit = LengthUnit(form.unit)
+            words = _("{width} × {length} in") if form.unit == "inch" else _("{width} × {length} cm")
+            box.chips(
+                tuple((words.format(width=size[0], length=size[1]), size) for size in sizes),
+                lambda size: (
+                    abs(to_cm(size[0], unit) - form.width_cm) < 0.05
+                    and abs(to_cm(size[1], unit) - form.length_cm) < 0.05
+                ),
+                lambda size: self.change(
+                    set_size(form, width_cm=to_cm(size[0], unit), length_cm=to_cm(size[1], unit))
+                ),
+            )
+        lines = view.size_lines(form, wrong)
+        box.pair(
+            (lines["width"], lambda: self.ask_side("width_cm", _("Width"))),
+            (lines["length"], lambda: self.ask_side("length_cm", _("Length"))),
+        )
+        self.fill_size_choice(box)
+        box.chips(
+            ((_("in centimetres"), "cm"), (_("in inches"), "inch")),
+            lambda unit: form.unit == unit,
+            lambda unit: self.change(replace(form, unit=unit)),
+        )
+        box.note(view.knots_words(form), tone="ink", style="body")
+
+    def ask_side(self, side: str, title: str) -> None:
+        """Ask for the width or the length."""
+        unit = LengthUnit(self.form.unit)
+
+        def take(value: float) -> None:
+            self.change(set_size(self.form, **{side: to_cm(value, unit)}))
+
+        ask_number(
+            self.shell, title, round(from_cm(getattr(self.form, side), unit), 2), take,
+            unit=_("in") if unit is LengthUnit.INCH else _("cm"), decimals=2,
+            least=round(from_cm(LEAST_SIDE_CM, unit), 1), most=round(from_cm(MOST_SIDE_CM, unit)),
+        )  # fmt: skip

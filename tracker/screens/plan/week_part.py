@@ -1,0 +1,115 @@
+"""The part on the working week."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import timedelta
+from typing import Any
+
+from tracker.presenters.plan import view
+from tracker.presenters.plan.changes import add_weaver, toggle_weekday
+from tracker.screens.plan.part import Part
+from tracker.sheets.asking import ask_day, ask_number, ask_text
+from tracker.widgets.basics import Stepper
+from tracker.widgets.forms import FormColumn
+from tracker.widgets.look import look
+from tracker.words import _, n_, number
+
+
+class WeekPart(Part):
+    """Days and hours at the loom, who weaves, when it starts and is wished to be done."""
+
+    def fill(self, box: FormColumn, wrong: dict[str, str]) -> None:
+        form = self.form
+        lines = view.week_lines(form, self.desk.today(), wrong)
+        box.heading(_("Days at the loom"))
+        days = {index: name for name, index, _on in view.weekday_chips(form)}
+        box.chips(
+            tuple((name, index) for index, name in days.items()),
+            lambda index: index in form.weekdays,
+            lambda index: self.change(toggle_weekday(form, index)),
+        )
+        if "weekdays" in wrong:
+            box.warn(wrong["weekdays"])
+        box.field(lines["hours"], self.ask_hours)
+        box.heading(_("Weavers side by side"))
+        stepper = Stepper(
+            value=form.weavers_planned, least=1, most=12, loom=False, shown=number(form.weavers_planned),
+            unit=n_("weaver", "weavers", form.weavers_planned),
+        )  # fmt: skip
+        stepper.height = max(look.touch, look.type_sizes["figure"] * 1.2 + look.type_sizes["small"] * 1.5)
+        stepper.bind(
+            on_step=lambda _stepper, value: self.change(replace(self.form, weavers_planned=int(value))),
+            on_ask=lambda _stepper: self.ask_weavers(),
+        )
+        box.add_widget(stepper)
+        known = [(weaver.id, weaver.name) for weaver in self._weavers_known()]
+        names = [name for _id, name in (*known, *form.weavers)]
+        if names:
+            box.note(_("In the book: {names}").format(names=", ".join(names)))
+        box.key(_("Name a weaver"), self.name_weaver, icon="person")
+        box.field(lines["rate"], self.ask_rate)
+        box.heading(_("When"))
+        box.field(lines["start"], self.ask_start)
+        box.field(lines["wish"], self.ask_wish)
+        if form.wished_day is not None:
+            box.key(
+                _("Remove the wish"),
+                lambda: self.change(replace(self.form, wished_day=None)),
+                icon="close",
+                role="quiet",
+            )
+
+    def _weavers_known(self) -> tuple[Any, ...]:
+        if self.book is not None:
+            return self.book.weavers
+        return () if self.desk.rug is None else self.desk.rug.weavers
+
+    def ask_hours(self) -> None:
+        """Ask for the hours of a week."""
+        ask_number(
+            self.shell, _("Hours at the loom in a week"), self.form.hours_per_week,
+            lambda value: self.change(replace(self.form, hours_per_week=value)),
+            unit=_("hours"), decimals=1, least=0.5, most=168,
+        )  # fmt: skip
+
+    def ask_weavers(self) -> None:
+        """Ask how many sit side by side."""
+        ask_number(
+            self.shell, _("Weavers side by side"), self.form.weavers_planned,
+            lambda value: self.change(replace(self.form, weavers_planned=value)), unit=_("weavers"), least=1, most=12,
+        )  # fmt: skip
+
+    def ask_rate(self) -> None:
+        """Ask for the rate the weaver expects."""
+        ask_number(
+            self.shell, _("Knots an hour, each weaver"), self.form.knots_per_hour,
+            lambda value: self.change(replace(self.form, knots_per_hour=None if value is None else float(value))),
+            unit=_("knots"), least=10, most=5000, optional=True,
+        )  # fmt: skip
+
+    def name_weaver(self) -> None:
+        """Ask for somebody's name."""
+        ask_text(
+            self.shell, _("Who?"), "",
+            lambda name: self.change(
+                add_weaver(self.form, name, tuple(weaver.name for weaver in self._weavers_known()))
+            ),
+            hint=_("A name"), most=60,
+        )  # fmt: skip
+
+    def ask_start(self) -> None:
+        """Ask for the first day."""
+        ask_day(
+            self.shell, _("First day at the loom"), self.form.start_day,
+            lambda picked: self.change(replace(self.form, start_day=picked)),
+        )  # fmt: skip
+
+    def ask_wish(self) -> None:
+        """Ask for the wished day."""
+        ask_day(
+            self.shell,
+            _("Wished to be done by"),
+            self.form.wished_day or self.form.start_day + timedelta(days=90),
+            lambda picked: self.change(replace(self.form, wished_day=picked)),
+        )
