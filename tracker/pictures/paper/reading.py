@@ -95,6 +95,22 @@ class Wish:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Found:
+    """The squares as they were found on paper, and what was found before the weaver's numbers were laid over it."""
+
+    lattice: Lattice
+    extent: Extent
+    squares: Squares
+    shades: Shades
+    coherence: float
+    told: bool
+    by_itself: tuple[Lattice, Extent] | None
+    """The lattice and the extent without numbers from the weaver; None with corners set by hand."""
+    drawn: bool
+    """Whether a program drew the picture."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Reading:
     """What was understood of a picture of a cartoon."""
 
@@ -118,7 +134,10 @@ class Reading:
     asks: tuple[Ask, ...]
     """What the weaver should look at, the weightiest first."""
     lattice: Lattice | None = None
-    """Where the squares lie in the opened picture; None when points or blocks of points are the knots."""
+    """Where the squares lie in the part of the opened picture that was looked at; None when points or blocks of points
+    are the knots."""
+    found: Found | None = None
+    """What the reading rests on, kept so that a correction need not find it again."""
 
     @property
     def knots_across(self) -> int:
@@ -198,6 +217,7 @@ def read_sheet(
     wish: Wish | None = None,
     progress: Progress | None = None,
     stop: Callable[[], bool] | None = None,
+    before: Reading | None = None,
 ) -> Reading:
     """Return what is understood of a picture of a cartoon.
 
@@ -211,6 +231,8 @@ def read_sheet(
         Called with the share done, 0 to 1, in the thread that reads.
     stop
         Asked between steps; when it says True, `StopReading` is raised.
+    before
+        An earlier reading of the same sheet: what the new wishes do not touch is taken from it.
 
     Raises
     ------
@@ -225,7 +247,7 @@ def read_sheet(
     _check_wish(wish)
     sheet = source if isinstance(source, OpenedSheet) else open_sheet(source, name=name)
     steps.at(0.15)
-    rgb, (left, top) = _cropped(sheet, wish)
+    rgb, (left, top) = cropped(sheet, wish)
     corners = None
     if wish.corners is not None:
         corners = np.array(wish.corners, dtype=np.float64) / sheet.scale - [left, top]
@@ -237,7 +259,7 @@ def read_sheet(
         if reading is not None:
             steps.at(1.0)
             return reading
-    found = _on_paper(rgb, wish, corners, exact is not None, steps)
+    found = _found_before(rgb, wish, before, steps) or _on_paper(rgb, wish, corners, exact is not None, steps)
     reading = _reading_of(sheet, wish, rgb, found, (left, top)) if found is not None else None
     if reading is not None and corners is None:
         if len(reading.palette) == 1 and wish.colours != 1 and exact is None:
@@ -269,6 +291,7 @@ def again(
         wish=replace(reading.wish, **wishes),  # type: ignore[arg-type]
         progress=progress,
         stop=stop,
+        before=reading,
     )
 
 
@@ -303,7 +326,8 @@ def _check_wish(wish: Wish) -> None:
             )
 
 
-def _cropped(sheet: OpenedSheet, wish: Wish) -> tuple[NDArray[np.uint8], tuple[int, int]]:
+def cropped(sheet: OpenedSheet, wish: Wish) -> tuple[NDArray[np.uint8], tuple[int, int]]:
+    """Return the part of the opened picture that is looked at, and where its corner lies in the whole."""
     if wish.crop is None:
         return sheet.rgb, (0, 0)
     left, top, right, bottom = (part / sheet.scale for part in wish.crop)
@@ -425,19 +449,9 @@ def _points(
 # --- squares on paper --------------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Found:
-    lattice: Lattice
-    extent: Extent
-    squares: Squares
-    shades: Shades
-    coherence: float
-    told: bool
-
-
 def _on_paper(
     rgb: NDArray[np.uint8], wish: Wish, corners: FloatArray | None, drawn: bool, steps: _Steps
-) -> _Found | None:
+) -> Found | None:
     height, width = rgb.shape[:2]
     if min(height, width) < 24:
         return None
@@ -457,16 +471,50 @@ def _on_paper(
     if found is None:
         return None
     lattice, coherence = found
-    extent: Extent | None
     if corners is not None:
+        by_itself = None
         lattice, extent = _cornered(lattice, corners, wish)
     else:
-        extent = find_extent(rgb, lattice)
-        if extent is not None and (wish.knots or wish.rows):
-            lattice, extent = _counted(lattice, extent, wish)
-    if extent is None:
-        return None
+        seen = find_extent(rgb, lattice)
+        if seen is None:
+            return None
+        by_itself = lattice, seen
+        lattice, extent = _counted(lattice, seen, wish)
     steps.at(0.8)
+    return _looked_at(rgb, wish, lattice, extent, coherence, by_itself, drawn, steps)
+
+
+def _found_before(
+    rgb: NDArray[np.uint8], wish: Wish, before: Reading | None, steps: _Steps
+) -> Found | None:
+    """Return what was found, with only that reckoned anew which the new wishes touch; None when that is all."""
+    if before is None or before.found is None:
+        return None
+    if (before.wish.corners, before.wish.crop) != (wish.corners, wish.crop):
+        return None
+    found = before.found
+    if (before.wish.knots, before.wish.rows) == (wish.knots, wish.rows):
+        shades = find_shades(
+            found.squares.colours, found.squares.spread, many=wish.colours, even_light=found.drawn
+        )
+        return replace(found, shades=shades)
+    if found.by_itself is None:
+        return None
+    lattice, extent = _counted(*found.by_itself, wish)
+    return _looked_at(rgb, wish, lattice, extent, found.coherence, found.by_itself, found.drawn, steps)
+
+
+def _looked_at(
+    rgb: NDArray[np.uint8],
+    wish: Wish,
+    lattice: Lattice,
+    extent: Extent,
+    coherence: float,
+    by_itself: tuple[Lattice, Extent] | None,
+    drawn: bool,
+    steps: _Steps,
+) -> Found | None:
+    """Return the squares of a lattice with their colours; None when they are no cartoon's."""
     points = min(lattice.across.pitch, lattice.along.pitch)
     squares = look_at_squares(
         rgb,
@@ -475,7 +523,7 @@ def _on_paper(
         4 if points < 8 else 5,
         0.3,
     )
-    told = corners is not None and wish.knots is not None and wish.rows is not None
+    told = wish.corners is not None and wish.knots is not None and wish.rows is not None
     if not told and coherence < _LEAST_COHERENCE:
         return None
     if not told and (squares.spread <= _inside_noise(squares)).mean() < _LEAST_FLAT:
@@ -485,13 +533,15 @@ def _on_paper(
         return None
     shades = find_shades(squares.colours, squares.spread, many=wish.colours, even_light=drawn)
     steps.at(0.95)
-    return _Found(
+    return Found(
         lattice=lattice,
         extent=extent,
         squares=squares,
         shades=shades,
         coherence=coherence,
         told=told,
+        by_itself=by_itself,
+        drawn=drawn,
     )
 
 
@@ -607,7 +657,7 @@ def _counted(lattice: Lattice, extent: Extent, wish: Wish) -> tuple[Lattice, Ext
 
 
 def _reading_of(
-    sheet: OpenedSheet, wish: Wish, rgb: NDArray[np.uint8], found: _Found, at: tuple[int, int]
+    sheet: OpenedSheet, wish: Wish, rgb: NDArray[np.uint8], found: Found, at: tuple[int, int]
 ) -> Reading:
     extent, shades = found.extent, found.shades
     x, y = found.lattice.points_of(
@@ -657,6 +707,7 @@ def _reading_of(
         lattice=found.lattice.moved(extent.left, extent.top)
         if found.lattice.across.pitch != 1.0
         else found.lattice,
+        found=found,
     )
 
 
