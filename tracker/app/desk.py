@@ -213,6 +213,13 @@ class Desk:
             raise BookTrouble(_("The book is not open. Close Loomside and start it again."))
         return self._book
 
+    @property
+    def cartoons(self) -> Any:
+        """What may be asked about pictures of cartoons (`tracker.app.cartoons`); numpy and Pillow come with it."""
+        from tracker.app import cartoons
+
+        return cartoons
+
     def today(self) -> date:
         """The local calendar day."""
         return self._today() if self._today else date.today()  # noqa: DTZ011 - the weaver's own day

@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 from PIL import Image
 
+from tracker.domain.cartoon import CartoonPicture
 from tracker.domain.colour import plain_colour_name, rgb_of_hex
 from tracker.domain.errors import BadEntry
 from tracker.pictures.paper.reading import Reading, Wish, read_sheet, say_asks
@@ -63,10 +64,10 @@ def corners_of(text: str) -> tuple[tuple[float, float], ...]:
     return tuple((values[i], values[i + 1]) for i in range(0, 8, 2))
 
 
-def png_of(reading: Reading) -> bytes:
-    """Return the cartoon as a PNG file with one point a knot, as it was seen: row 1 at the bottom."""
-    image = Image.fromarray(reading.cells)
-    image.putpalette([part for colour in reading.palette for part in rgb_of_hex(colour)])
+def png_of(picture: CartoonPicture) -> bytes:
+    """Return a cartoon as a PNG file with one point a knot, as it hangs on the wall: row 1 at the bottom."""
+    image = Image.fromarray(np.ascontiguousarray(picture.cells[::-1]))
+    image.putpalette([part for colour in picture.palette for part in rgb_of_hex(colour)])
     out = io.BytesIO()
     image.save(out, "PNG", optimize=True)
     return out.getvalue()
@@ -175,7 +176,7 @@ def read_to_file(
         colours=colours,
     )
     reading = read_sheet(picture, wish=wish)
-    written = write_numbered(into.parent, into.name, png_of(reading))
+    written = write_numbered(into.parent, into.name, png_of(reading.picture))
     if as_json:
         print(json.dumps({**as_values(reading), "file": str(written)}, ensure_ascii=False, indent=2))
     else:

@@ -14,6 +14,8 @@ PAGES: dict[str, PageInfo] = {
     "session": PageInfo("tracker.screens.session.session", "SessionPage"),
     "shelf": PageInfo("tracker.screens.shelf.shelf", "ShelfPage"),
     "plan": PageInfo("tracker.screens.plan.plan", "PlanPage"),
+    "cartoon_reading": PageInfo("tracker.screens.cartoon_reading.cartoon_reading", "CartoonReadingPage"),
+    "knotting": PageInfo("tracker.screens.knotting.knotting", "KnottingPage"),
     "material": PageInfo("tracker.screens.material.material", "MaterialPage"),
     "shopping": PageInfo("tracker.screens.shopping.shopping", "ShoppingPage"),
     "preparation": PageInfo("tracker.screens.preparation.preparation", "PreparationPage"),

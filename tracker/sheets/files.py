@@ -16,6 +16,8 @@ from tracker.widgets.look import look
 from tracker.words import _, n_, number
 
 ENDINGS = (".png", ".gif", ".bmp", ".jpg", ".jpeg", ".webp")
+CARTOON_ENDINGS = (*ENDINGS, ".tif", ".tiff")
+"""Pictures a cartoon may be read from: scanners write TIFF."""
 FIRST = 40
 """Lines shown at once; more on request, so that a folder with thousands of photos opens at once."""
 
@@ -135,7 +137,9 @@ class FileList(Column):
             self.done(line.path)
 
 
-def ask_picture(shell, title: str, done: Callable[[Path], None]) -> FileList | None:
+def ask_picture(
+    shell, title: str, done: Callable[[Path], None], endings: tuple[str, ...] = ENDINGS
+) -> FileList | None:
     """Ask for a picture; `done` gets its path, on the touch thread. The last folder is remembered."""
     desk = shell.desk
     if files.has_chooser():
@@ -149,7 +153,7 @@ def ask_picture(shell, title: str, done: Callable[[Path], None]) -> FileList | N
 
     kept = Path(str(desk.drafts.get("picture folder") or ""))
     start = kept if kept.is_absolute() and kept.is_dir() else files.picture_folders()[0]
-    sheet = FileList(done=finish, spacing=dp(4) if look.text_scale < 1.5 else look.gap)
+    sheet = FileList(done=finish, endings=endings, spacing=dp(4) if look.text_scale < 1.5 else look.gap)
     sheet.folder = start
     shell.open_sheet(title, sheet)
     return sheet

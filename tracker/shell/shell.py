@@ -100,6 +100,15 @@ class Shell(FloatLayout):
             return True
         return False
 
+    def back_to(self, name: str) -> None:
+        """Go back along the trail to a page that lies on it; without one, to the page before."""
+        places = [at for at, (page, _what) in enumerate(self._trail[:-1]) if page == name]
+        if places:
+            self._trail = self._trail[: places[-1] + 1]
+            self._show(*self._trail[-1])
+        else:
+            self.back()
+
     def _show(self, name: str, what: dict) -> None:
         if self.page is not None:
             self.page.leave()

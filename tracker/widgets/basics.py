@@ -256,6 +256,18 @@ class Gauge(Widget):
     tone = StringProperty("indigo")
 
 
+class Busy(BoxLayout):
+    """What is being done, a bar that moves with it, and a key that stops it; nothing while nothing is done."""
+
+    words = StringProperty("")
+    share = NumericProperty(0.0)
+
+    __events__ = ("on_stop",)
+
+    def on_stop(self) -> None:
+        """The key was tapped."""
+
+
 class Entry(TextInput):
     """A line (or a few) for names and notes."""
 

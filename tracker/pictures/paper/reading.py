@@ -484,9 +484,7 @@ def _on_paper(
     return _looked_at(rgb, wish, lattice, extent, coherence, by_itself, drawn, steps)
 
 
-def _found_before(
-    rgb: NDArray[np.uint8], wish: Wish, before: Reading | None, steps: _Steps
-) -> Found | None:
+def _found_before(rgb: NDArray[np.uint8], wish: Wish, before: Reading | None, steps: _Steps) -> Found | None:
     """Return what was found, with only that reckoned anew which the new wishes touch; None when that is all."""
     if before is None or before.found is None:
         return None

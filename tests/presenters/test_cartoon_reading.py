@@ -1,0 +1,80 @@
+"""What was understood of a picture of a cartoon, said in words a weaver can check."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+
+import numpy as np
+
+from tests.today import TODAY
+from tracker.presenters.cartoon_reading import (
+    KnotWish,
+    build_knot_state,
+    build_reading_state,
+    doubted_squares,
+    first_knot_wish,
+    plan_yarns,
+)
+from tracker.presenters.plan import add_colour, blank_form
+
+
+def reading(sure: bool = True, doubts: tuple[tuple[int, int], ...] = ()) -> SimpleNamespace:
+    """80 knots across and 120 rows, two thirds of the second colour; doubts as (row from the top, knot)."""
+    cells = np.zeros((120, 80), dtype=np.uint8)
+    cells[:80] = 1
+    doubted = np.zeros(cells.shape, dtype=bool)
+    confidence = np.ones(cells.shape, dtype=np.float32)
+    for at, (row, knot) in enumerate(doubts):
+        doubted[row, knot] = True
+        confidence[row, knot] = 0.9 - 0.1 * at
+    return SimpleNamespace(
+        cells=cells, palette=("#EFE6D2", "#9B2F25"), doubted=doubted, confidence=confidence, asks=(),
+        sure=1.0 if sure else 0.4, is_sure=sure, knots_across=80, rows=120,
+    )  # fmt: skip
+
+
+def test_it_says_how_many_knots_and_how_large_they_weave() -> None:
+    state = build_reading_state(reading(), (), frozenset(), blank_form(TODAY))
+    assert state.found == "80 knots across, 120 rows, 2 colours"
+    # 80 knots and 120 rows at 40 to 10 cm.
+    assert "20 × 30 cm" in state.size
+    assert state.is_sure
+    assert state.doubts == ""
+    assert state.swatches == (("#9B2F25", "6,400"), ("#EFE6D2", "3,200"))
+
+
+def test_a_number_that_was_set_is_said_to_be_the_weavers_own() -> None:
+    state = build_reading_state(reading(sure=False), ("Count.",), frozenset({"rows"}), blank_form(TODAY))
+    assert (state.knots.hint, state.rows.hint) == ("as found", "as you said")
+    assert not state.is_sure
+    assert state.asks == ("Count.",)
+
+
+def test_doubted_squares_count_from_the_row_woven_first_the_least_sure_first() -> None:
+    found = doubted_squares(reading(doubts=((0, 5), (119, 7))))
+    # The top row of the picture is row 119; the second square is the less sure one.
+    assert found == ((0, 7), (119, 5))
+    assert (
+        "2 squares are doubted"
+        in build_reading_state(reading(doubts=((0, 5), (119, 7))), (), frozenset(), blank_form(TODAY)).doubts
+    )
+
+
+def test_a_picture_is_first_knotted_at_the_planned_width_in_its_own_colours() -> None:
+    form = blank_form(TODAY)
+    wish = first_knot_wish(form)
+    # 80 cm at 40 knots to 10 cm.
+    assert wish.knots == 320
+    assert not wish.own_yarns
+    state = build_knot_state(wish, None, (), 200, form)
+    assert "80 × 50 cm" in state.size
+    assert not state.can_use_yarns, "the one yarn of a blank form is nobody's choice"
+
+
+def test_the_plans_own_yarns_can_be_used_when_there_are_some() -> None:
+    form = add_colour(blank_form(TODAY), "Madder", "#9B2F25")
+    assert plan_yarns(form)[-1] == "#9B2F25"
+    cells = np.array([[0, 0], [0, 1]], dtype=np.uint8)
+    state = build_knot_state(KnotWish(knots=2), cells, plan_yarns(form), 2, form)
+    assert state.can_use_yarns
+    assert state.swatches[0][1] == "3"

@@ -1,0 +1,225 @@
+"""A cartoon on paper, read and corrected by touch: what is shown, what a finger can set right, what is taken."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from tests.today import TODAY
+from tests.unit.pictures.on_paper import Sheet, Trouble, cartoon, framed, put_on_paper, yarns
+from tracker.presenters.plan import blank_form
+from tracker.previews.draw import settle
+
+KNOTS, ROWS = 32, 44
+
+
+@dataclass
+class Taken:
+    """What the page handed over."""
+
+    pictures: list[Any] = field(default_factory=list)
+    doubts: list[Any] = field(default_factory=list)
+
+    def __call__(self, picture: Any, doubted: Any) -> None:
+        self.pictures.append(picture)
+        self.doubts.append(doubted)
+
+
+@pytest.fixture(scope="module")
+def sheet() -> Sheet:
+    """A cartoon of 32 x 44 squares and four colours, photographed a little from aside."""
+    rng = np.random.default_rng(5)
+    cells = framed(cartoon(rng, ROWS, KNOTS, 4, "bordered"))
+    trouble = Trouble(points=9.0, tilt_deg=8, turn_deg=3, table=True, jpeg=90, noise=1.5)
+    return put_on_paper(rng, cells, yarns(rng, 4), trouble)
+
+
+@pytest.fixture
+def wall(tmp_path: Path, sheet: Sheet) -> Path:
+    path = tmp_path / "wall.jpg"
+    path.write_bytes(sheet.data)
+    return path
+
+
+def picture_of_nothing(path: Path) -> Path:
+    """Soft clouds: no squares, no edges."""
+    rng = np.random.default_rng(2)
+    small = Image.fromarray(rng.integers(60, 200, (6, 8, 3), dtype=np.uint8))
+    soft = np.asarray(small.resize((480, 360), Image.Resampling.BICUBIC)).astype(np.int16)
+    Image.fromarray(np.clip(soft + rng.integers(-6, 7, soft.shape), 0, 255).astype(np.uint8)).save(path)
+    return path
+
+
+def read(hand, path: Path) -> Taken:
+    """Open the page on a picture."""
+    taken = Taken()
+    hand.shell.go("cartoon_reading", path=path, form=blank_form(TODAY), take=taken)
+    settle()
+    return taken
+
+
+def corner_on_screen(hand, index: int) -> tuple[float, float]:
+    view = hand.shell.page._photo
+    x, y = view.on_screen(*view.corners[index])
+    return view.to_window(x, y)
+
+
+def place_on_screen(hand, place: tuple[float, float]) -> tuple[float, float]:
+    """Where a place of the file lies in the window."""
+    page = hand.shell.page
+    view = page._photo
+    return view.to_window(*view.on_screen(place[0] / page._photo_scale, place[1] / page._photo_scale))
+
+
+def test_what_was_understood_is_shown_and_taken_with_one_tap(open_app, wall, sheet) -> None:
+    hand = open_app()
+    taken = read(hand, wall)
+    assert hand.sees("32 knots across, 44 rows, 4 colours")
+    assert hand.sees("8 × 11 cm"), "how large it weaves at the plan's 40 knots to 10 cm"
+    grid = hand.shell.page._grid
+    assert (grid.knots, grid.rows) == (KNOTS, ROWS)
+    assert not taken.pictures, "nothing is taken before it was looked at"
+    hand.tap("Take this cartoon")
+    assert taken.pictures[0].cells.shape == (ROWS, KNOTS)
+    truth = sheet.cells[::-1]
+    for value in range(4):
+        mine = taken.pictures[0].cells[truth == value]
+        assert (mine == np.bincount(mine).argmax()).mean() > 0.998
+    assert hand.shell.page_name == "home"
+
+
+def test_the_straightened_picture_shows_each_square_in_its_own_block(open_app, wall, sheet) -> None:
+    hand = open_app()
+    read(hand, wall)
+    page = hand.shell.page
+    shown = page._grid.picture
+    block = shown.shape[1] // KNOTS
+    middles = shown[block // 2 :: block, block // 2 :: block].astype(int)
+    # The squares' middles lie near the colours they were painted in, under the sheet's own light.
+    off = np.abs(middles - sheet.palette[sheet.cells].astype(int)).max(axis=2)
+    assert np.median(off) < 25
+
+
+def test_a_wrong_number_is_set_right_and_reckoned_anew(open_app, wall) -> None:
+    hand = open_app()
+    read(hand, wall)
+    hand.tap("Rows")
+    for key in "22":
+        hand.tap(key)
+    hand.tap("Done")
+    assert hand.sees("32 knots across, 22 rows")
+    assert hand.sees("as you said")
+    hand.tap("Find everything anew")
+    assert hand.sees("32 knots across, 44 rows")
+    hand.tap("Colours")
+    hand.tap("3")
+    hand.tap("Done")
+    assert hand.sees("44 rows, 3 colours")
+
+
+def test_a_corner_is_dragged_with_a_magnifier_under_the_finger(open_app, wall, sheet) -> None:
+    from tests.ui.hand import Finger
+
+    hand = open_app()
+    read(hand, wall)
+    hand.tap("Corners")
+    page = hand.shell.page
+    # Half the cartoon: both lower corners go to the middle of its sides, 22 rows from the top.
+    x, y = corner_on_screen(hand, 2)
+    finger = Finger(x, y)
+    finger.put(x, y)
+    settle(1)
+    assert page._photo._glass is not None, "the surroundings of the corner are shown enlarged"
+    finger.lift()
+    settle(1)
+    before = page.reading
+    for index, (above, below) in ((2, (1, 2)), (3, (0, 3))):
+        middle = (sheet.corners[above] + sheet.corners[below]) / 2
+        hand.drag(corner_on_screen(hand, index), place_on_screen(hand, tuple(middle)))
+    assert page.reading is not before
+    assert page.reading.knots_across == KNOTS
+    assert abs(page.reading.rows - ROWS // 2) <= 1
+
+
+def test_cutting_out_a_part_reads_that_part_alone(open_app, wall, sheet) -> None:
+    hand = open_app()
+    read(hand, wall)
+    hand.tap("Cut out")
+    page = hand.shell.page
+    top = page._photo.on_screen(0, 0)[1]
+    x, y = corner_on_screen(hand, 0)
+    middle = place_on_screen(hand, tuple((sheet.corners[0] + sheet.corners[3]) / 2))
+    hand.drag((x, y), (x, middle[1]))
+    crop = page._wishes["crop"]
+    assert crop[1] > 0
+    assert page._photo.corners[0][1] == page._photo.corners[1][1], "the box stays upright"
+    assert page._photo.on_screen(0, 0)[1] == top
+    assert page.reading.rows < ROWS * 0.6
+
+
+def test_a_picture_without_squares_says_so_and_offers_what_can_be_done(open_app, tmp_path) -> None:
+    hand = open_app()
+    taken = read(hand, picture_of_nothing(tmp_path / "clouds.png"))
+    assert hand.sees("No squares were found")
+    hand.tap("Take this cartoon")
+    assert not taken.pictures
+    assert hand.shell.page_name == "cartoon_reading"
+    hand.tap("Knot this picture")
+    assert hand.shell.page_name == "knotting"
+    # 320 knots across the planned 80 cm; a picture of 480 x 360 keeps its shape: 240 rows.
+    assert hand.sees("320 knots across, 240 rows")
+    view = hand.shell.page._view
+    assert view.picture.shape[1] / view.picture.shape[0] == pytest.approx(480 / 360, rel=0.01)
+    hand.tap("Knots across")
+    for key in "60":
+        hand.tap(key)
+    hand.tap("Done")
+    hand.tap("Take it as the cartoon")
+    assert taken.pictures[0].cells.shape == (45, 60)
+    assert len(taken.pictures[0].palette) <= 8
+
+
+def test_what_cannot_be_opened_says_why_and_offers_another(open_app, tmp_path) -> None:
+    path = tmp_path / "letter.jpg"
+    path.write_bytes(b"Dear weaver, this is no picture.")
+    hand = open_app()
+    read(hand, path)
+    assert hand.sees("not a picture")
+    assert hand.sees("Choose another picture")
+    assert not hand.sees("Knot this picture")
+
+
+def test_the_phone_reads_beside_the_touch_thread_and_can_be_stopped(open_app, wall) -> None:
+    hand = open_app()
+    hand.app.desk.background = True
+    taken = read(hand, wall)
+    page = hand.shell.page
+    assert page.busy
+    hand.wait(lambda: page._job is not None)
+    hand.tap("Stop")
+    assert hand.sees("The reading was stopped.")
+    assert page.reading is None
+    page.find_anew()
+    hand.wait(lambda: page.reading is not None)
+    assert page.share > 0, "the bar moved"
+    assert not page.busy
+    hand.tap("Take this cartoon")
+    assert taken.pictures
+
+
+def test_back_leaves_without_taking_anything(open_app, wall) -> None:
+    hand = open_app()
+    taken = read(hand, wall)
+    hand.tap("Corners")
+    assert hand.key_back()
+    assert hand.shell.page.view == "squares"
+    assert hand.key_back()
+    assert hand.shell.page_name == "home"
+    assert not taken.pictures
+    page = next(page for page in hand.shell.every_page() if page.name == "cartoon_reading")
+    assert page.sheet is None, "a photograph takes tens of megabytes"

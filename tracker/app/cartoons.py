@@ -1,0 +1,147 @@
+"""What pages may ask about pictures of cartoons: opened, read, corrected, shown, knotted. Pages know no reader."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tracker.domain.cartoon import CartoonPicture
+from tracker.domain.colour import rgb_of_hex
+from tracker.pictures import knotting
+from tracker.pictures.paper import showing
+from tracker.pictures.paper.opening import OpenedSheet, open_sheet
+from tracker.pictures.paper.reading import (
+    How,
+    Point,
+    Progress,
+    Reading,
+    StopReading,
+    Wish,
+    again,
+    read_sheet,
+    say_asks,
+)
+from tracker.reports.cartoon_form import png_of
+
+__all__ = ["png_of", "say_asks"]
+
+Picture = NDArray[np.uint8]
+LONGEST_PREVIEW = 900
+"""Points of the longer side of a picture that shows the cloth before it is taken."""
+
+
+def read(
+    sheet: OpenedSheet, progress: Progress | None = None, stop: Callable[[], bool] | None = None
+) -> Reading | None:
+    """Return what is understood of an opened picture; None when it was stopped.
+
+    Raises
+    ------
+    BadPicture
+        When it is no cartoon that can be read.
+    """
+    try:
+        return read_sheet(sheet, progress=progress, stop=stop)
+    except StopReading:
+        return None
+
+
+def correct(
+    sheet: OpenedSheet,
+    reading: Reading | None,
+    wishes: dict[str, object],
+    progress: Progress | None = None,
+    stop: Callable[[], bool] | None = None,
+) -> Reading | None:
+    """Return the picture read anew with what the weaver set by hand (fields of `Wish`); None when it was stopped.
+
+    Raises
+    ------
+    BadPicture, BadEntry
+        When it cannot be read so.
+    """
+    try:
+        if reading is not None:
+            return again(reading, progress=progress, stop=stop, **wishes)
+        return read_sheet(sheet, wish=Wish(**wishes), progress=progress, stop=stop)  # type: ignore[arg-type]
+    except StopReading:
+        return None
+
+
+def photograph(sheet: OpenedSheet) -> tuple[Picture, float]:
+    """Return the picture small enough to be shown, and points of the file to one of its points."""
+    return showing.photograph(sheet)
+
+
+def straightened(reading: Reading) -> Picture:
+    """Return the cartoon as the picture shows it, straightened, every knot alike in size."""
+    return showing.straightened(reading)[0]
+
+
+def between_corners(sheet: OpenedSheet, corners: tuple[Point, ...], knots: int, rows: int) -> Picture:
+    """Return what lies between four corners, straightened at once."""
+    return showing.between_corners(sheet, corners, knots, rows)[0]
+
+
+def as_knots(picture: CartoonPicture) -> Picture:
+    """Return a cartoon as a picture of one point a knot, the top row first."""
+    palette = np.array([rgb_of_hex(colour) for colour in picture.palette], dtype=np.uint8)
+    return palette[picture.cells[::-1]]
+
+
+def is_plain(reading: Reading) -> bool:
+    """Return whether the picture is a cartoon of one point a knot beyond doubt."""
+    return reading.how is How.POINTS and reading.is_sure
+
+
+def knot(
+    sheet: OpenedSheet,
+    densities: tuple[float, float],
+    *,
+    knots: int,
+    rows: int,
+    colours: int,
+    yarns: tuple[str, ...],
+    diffuse: bool,
+    progress: Progress | None = None,
+) -> tuple[CartoonPicture, Picture]:
+    """Return a picture that is no cartoon as one, and how the cloth will show it.
+
+    Parameters
+    ----------
+    densities
+        Knots and rows per 10 cm.
+
+    Raises
+    ------
+    BadEntry
+        When the numbers cannot be.
+    """
+    picture = knotting.knot_picture(
+        sheet, knots=knots, rows=rows, colours=colours, yarns=yarns, diffuse=diffuse, progress=progress
+    )
+    return picture, knotting.cloth_preview(picture, 1 / densities[0], 1 / densities[1], LONGEST_PREVIEW)
+
+
+def rows_for(sheet: OpenedSheet, knots: int, knots_per_10cm: float, rows_per_10cm: float) -> int:
+    """Return the rows with which the picture keeps its shape."""
+    return knotting.rows_for(sheet.width, sheet.height, knots, knots_per_10cm, rows_per_10cm)
+
+
+def sheet_of(rgb: Picture, name: str = "") -> OpenedSheet:
+    """Return a picture that is in memory already as an opened one."""
+    return OpenedSheet(rgb=rgb, scale=1.0, name=name, lossy=True)
+
+
+def open_file(path: Path) -> OpenedSheet:
+    """Return an opened picture.
+
+    Raises
+    ------
+    BadPicture
+        When it cannot be opened; the sentence says what to do.
+    """
+    return open_sheet(path, name=path.name)

@@ -1,0 +1,220 @@
+"""What was understood of a picture of a cartoon, in words: how many knots, how sure, what to look at, how large it weaves."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Any, Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tracker.presenters.plan import PlanForm
+from tracker.presenters.plan_view import Line, density_words, size_words
+from tracker.words import _, n_, number
+
+MOST_SWATCHES = 32
+"""Colours shown one by one; a reading with more is shown with its commonest."""
+Take = Callable[[Any, tuple[tuple[int, int], ...]], None]
+"""Called with the cartoon (`domain.cartoon.CartoonPicture`) and its doubted squares (row, knot), both from 0."""
+
+
+class View(StrEnum):
+    """How the picture is looked at."""
+
+    SQUARES = "squares"
+    """Straightened, with the found squares over it."""
+    CORNERS = "corners"
+    """As it was taken, with four corners to drag."""
+    CROP = "crop"
+    """As it was taken, with a box to draw round what counts."""
+    KNOTS = "knots"
+    """As it was read: one square a knot."""
+
+
+def view_words() -> tuple[tuple[str, View], ...]:
+    """Return (words, view) of the ways to look at it."""
+    return (
+        (_("Squares"), View.SQUARES),
+        (_("Corners"), View.CORNERS),
+        (_("Cut out"), View.CROP),
+        (_("Knots"), View.KNOTS),
+    )
+
+
+class ReadCartoon(Protocol):
+    """What this page needs of a reading; `pictures.paper.reading.Reading` is one."""
+
+    cells: NDArray[np.uint8]
+    palette: tuple[str, ...]
+    confidence: NDArray[np.float32]
+    doubted: NDArray[np.bool_]
+    asks: tuple[Any, ...]
+    sure: float
+
+    @property
+    def knots_across(self) -> int: ...
+    @property
+    def rows(self) -> int: ...
+    @property
+    def is_sure(self) -> bool: ...
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingState:
+    """What the page says about a reading."""
+
+    found: str
+    """"80 knots across, 120 rows, 6 colours"."""
+    is_sure: bool
+    verdict: str
+    asks: tuple[str, ...]
+    size: str
+    """How large that weaves at the plan's density."""
+    doubts: str
+    knots: Line
+    rows: Line
+    colours: Line
+    swatches: tuple[tuple[str, str], ...]
+    """(colour, share in words), the commonest first."""
+
+
+def build_reading_state(
+    reading: ReadCartoon,
+    asks: tuple[str, ...],
+    set_by_hand: frozenset[str],
+    form: PlanForm,
+) -> ReadingState:
+    """Turn a reading into words.
+
+    Parameters
+    ----------
+    asks
+        A sentence for each thing the reading is not sure of.
+    set_by_hand
+        The wishes that are set: "knots", "rows", "colours".
+    form
+        The plan the cartoon is for: its density tells how large it weaves.
+    """
+    knots, rows, colours = reading.knots_across, reading.rows, len(reading.palette)
+    doubted = int(reading.doubted.sum())
+    counts = np.bincount(reading.cells.ravel(), minlength=colours)
+    order = np.argsort(-counts, kind="stable")[:MOST_SWATCHES]
+    return ReadingState(
+        found=_("{knots} knots across, {rows} rows, {colours}").format(
+            knots=number(knots),
+            rows=number(rows),
+            colours=n_("{count} colour", "{count} colours", colours).format(count=number(colours)),
+        ),
+        is_sure=reading.is_sure,
+        verdict=(
+            _("Everything fits. Look once whether it is so.")
+            if reading.is_sure
+            else _("Not sure. Please look at this before you take it:")
+        ),
+        asks=asks,
+        size=_("That weaves {size} at {density}.").format(
+            size=size_words(knots / form.knots_per_10cm * 10, rows / form.rows_per_10cm * 10, form.unit),
+            density=density_words(form),
+        ),
+        doubts=""
+        if not doubted
+        else n_(
+            "{count} square is doubted and framed. It can be mended when the plan is saved.",
+            "{count} squares are doubted and framed. They can be mended when the plan is saved.",
+            doubted,
+        ).format(count=number(doubted)),
+        knots=_line(_("Knots across"), knots, "knots" in set_by_hand),
+        rows=_line(_("Rows"), rows, "rows" in set_by_hand),
+        colours=_line(_("Colours"), colours, "colours" in set_by_hand),
+        swatches=tuple((reading.palette[int(value)], number(int(counts[value]))) for value in order),
+    )
+
+
+def _line(label: str, count: int, by_hand: bool) -> Line:
+    return Line(label, number(count), _("as you said") if by_hand else _("as found"))
+
+
+def doubted_squares(reading: ReadCartoon) -> tuple[tuple[int, int], ...]:
+    """Return (row, knot) of the doubted squares, row 0 woven first, the least sure square first."""
+    from_top, knots = np.nonzero(reading.doubted)
+    order = np.argsort(reading.confidence[from_top, knots], kind="stable")
+    rows = reading.rows
+    return tuple((rows - 1 - int(from_top[at]), int(knots[at])) for at in order)
+
+
+def build_missing_lines(wishes: dict[str, Any]) -> tuple[Line, Line]:
+    """Return the questions for knots and rows of a picture in which nothing was found."""
+
+    def line(label: str, count: int | None) -> Line:
+        return Line(label, number(count) if count else _("not counted yet"))
+
+    return line(_("Knots across"), wishes.get("knots")), line(_("Rows"), wishes.get("rows"))
+
+
+# --- a picture that is no cartoon ---------------------------------------------------------------------------------
+
+FIRST_COLOURS = 8
+"""Colours a picture is reduced to at first; our choice."""
+MOST_KNOT_COLOURS = 64
+
+
+@dataclass(frozen=True, slots=True)
+class KnotWish:
+    """How a picture that is no cartoon is to be knotted."""
+
+    knots: int
+    colours: int = FIRST_COLOURS
+    own_yarns: bool = False
+    """In the yarns of the plan rather than in colours of the picture's own."""
+    diffuse: bool = False
+
+
+def first_knot_wish(form: PlanForm) -> KnotWish:
+    """Return the knots of the planned width, in colours of the picture's own."""
+    return KnotWish(knots=max(2, form.knots))
+
+
+def plan_yarns(form: PlanForm) -> tuple[str, ...]:
+    """Return the colours ("#RRGGBB") of the plan's yarns, those a blank form starts with left out."""
+    return tuple(yarn.swatch for yarn in form.yarns if yarn.role == "pile" and not yarn.untouched)
+
+
+@dataclass(frozen=True, slots=True)
+class KnotState:
+    """What the page says about a picture that is knotted."""
+
+    found: str
+    size: str
+    knots: Line
+    colours: Line
+    can_use_yarns: bool
+    swatches: tuple[tuple[str, str], ...]
+
+
+def build_knot_state(
+    wish: KnotWish, cells: NDArray[np.uint8] | None, palette: tuple[str, ...], rows: int, form: PlanForm
+) -> KnotState:
+    """Turn a knotted picture into words; `cells` None while it is being knotted."""
+    counts = (
+        np.bincount(cells.ravel(), minlength=len(palette)) if cells is not None else np.zeros(0, dtype=int)
+    )
+    order = np.argsort(-counts, kind="stable")[:MOST_SWATCHES]
+    return KnotState(
+        found=_("{knots} knots across, {rows} rows, {colours}").format(
+            knots=number(wish.knots),
+            rows=number(rows),
+            colours=n_("{count} colour", "{count} colours", len(palette)).format(count=number(len(palette))),
+        )
+        if cells is not None
+        else _("{knots} knots across, {rows} rows").format(knots=number(wish.knots), rows=number(rows)),
+        size=_("That weaves {size} at {density}.").format(
+            size=size_words(wish.knots / form.knots_per_10cm * 10, rows / form.rows_per_10cm * 10, form.unit),
+            density=density_words(form),
+        ),
+        knots=Line(_("Knots across"), number(wish.knots), _("the rows follow the picture")),
+        colours=Line(_("Colours"), number(wish.colours), _("at most")),
+        can_use_yarns=len(plan_yarns(form)) > 1,
+        swatches=tuple((palette[int(value)], number(int(counts[value]))) for value in order),
+    )

@@ -1,0 +1,100 @@
+"""Scenes of the page that reads a cartoon."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from tracker.presenters.cartoon_reading import View
+from tracker.presenters.plan import blank_form
+from tracker.previews.scene import Scene
+
+_SIDE = 11
+"""Points to a knot of the drawn sheet."""
+_KNOTS, _ROWS = 44, 60
+
+
+def paper(desk: Any) -> np.ndarray:
+    """Return a part of the rug's own cartoon as it hangs on the wall: squared paper, looked at a little from aside."""
+    from PIL import Image, ImageDraw
+
+    cartoon = desk.rug.cartoon
+    cells = cartoon.cells[:_ROWS, :_KNOTS][::-1]
+    palette = np.array([[int(c[i : i + 2], 16) for i in (1, 3, 5)] for c in cartoon.palette], dtype=np.uint8)
+    squares = np.kron(palette[cells], np.ones((_SIDE, _SIDE, 1), dtype=np.uint8))
+    edge = 5 * _SIDE
+    width, height = squares.shape[1] + 2 * edge, squares.shape[0] + 2 * edge
+    sheet = Image.new("RGB", (width, height), (247, 243, 232))
+    sheet.paste(Image.fromarray(squares), (edge, edge))
+    pen = ImageDraw.Draw(sheet)
+    for knot in range(cells.shape[1] + 1):
+        x = edge + knot * _SIDE
+        pen.line([x, edge, x, height - edge], (70, 66, 60), 2 if knot % 10 == 0 else 1)
+    for row in range(cells.shape[0] + 1):
+        y = height - edge - row * _SIDE
+        pen.line([edge, y, width - edge, y], (70, 66, 60), 2 if row % 10 == 0 else 1)
+    seen = sheet.transform(
+        (width + 60, height + 40),
+        Image.Transform.PERSPECTIVE,
+        (1.09, 0.035, -50.0, -0.022, 1.06, -8.0, 0.00008, 0.00005),
+        Image.Resampling.BICUBIC,
+        fillcolor=(112, 92, 74),
+    )
+    shade = np.linspace(1.0, 0.8, seen.width)[None, :, None]
+    return (np.asarray(seen) * shade).astype(np.uint8)
+
+
+def scenes(desk: Any) -> list[Scene]:
+    """The reading as squares, with its corners, as knots; and a picture that is none."""
+    if desk.rug is None or desk.rug.cartoon is None:
+        return [Scene("cartoon-none", "cartoon_reading", _what(desk), _begin(desk, None, None))]
+    found = [
+        Scene(f"cartoon-{view.value}", "cartoon_reading", _what(desk), _begin(desk, paper(desk), view))
+        for view in View
+    ]
+    found.append(Scene("cartoon-none", "cartoon_reading", _what(desk), _begin(desk, None, None)))
+
+    def held(page: Any) -> None:
+        _begin(desk, paper(desk), View.CORNERS)(page)
+        page.hold(0)
+
+    found.append(Scene("cartoon-magnifier", "cartoon_reading", _what(desk), held))
+    return found
+
+
+def landscape() -> np.ndarray:
+    """Return a picture that is no cartoon: hills under an evening sky, of our own drawing."""
+    y, x = np.mgrid[0:300, 0:420].astype(np.float64)
+    sky = np.stack([230 - 0.25 * y, 170 - 0.1 * y, 120 + 0.2 * y], axis=-1)
+    sky[np.hypot(x - 300, y - 90) < 34] = (243, 222, 160)
+    for base, high, wave, colour in (
+        (150, 34, 61.0, (120, 96, 110)),
+        (195, 28, 43.0, (86, 92, 70)),
+        (245, 18, 30.0, (52, 60, 44)),
+    ):
+        sky[y > base - high * np.sin(x / wave + base)] = colour
+    grain = np.random.default_rng(1).normal(0, 4, sky.shape)
+    return np.clip(sky + grain, 0, 255).astype(np.uint8)
+
+
+def plan_form(desk: Any) -> Any:
+    return blank_form(desk.today(), 1)
+
+
+def take_nothing(_picture: Any, _doubts: Any) -> None:
+    """Take nothing: a scene is only looked at."""
+
+
+def _what(desk: Any) -> dict[str, Any]:
+    return {"path": None, "form": plan_form(desk), "take": take_nothing}
+
+
+def _begin(desk: Any, rgb: np.ndarray | None, view: View | None) -> Any:
+    def then(page: Any) -> None:
+        page.start(desk.cartoons.sheet_of(landscape() if rgb is None else rgb, Path("wall.jpg").name))
+        if view is not None:
+            page.look_at(view.value)
+
+    return then

@@ -1,0 +1,433 @@
+"""A picture of a cartoon read off the touch thread, shown as it was understood, corrected by hand, and taken."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from kivy.metrics import dp
+from kivy.properties import BooleanProperty, NumericProperty, StringProperty
+
+from tracker.presenters.cartoon_reading import (
+    ReadingState,
+    Take,
+    View,
+    build_missing_lines,
+    build_reading_state,
+    doubted_squares,
+    view_words,
+)
+from tracker.presenters.plan import PlanForm
+from tracker.sheets.asking import ask_number
+from tracker.sheets.files import CARTOON_ENDINGS, ask_picture
+from tracker.shell.page import Page
+from tracker.widgets.basics import Chips, Key, Swatch, load_kv
+from tracker.widgets.forms import FormColumn
+from tracker.widgets.look import look
+from tracker.widgets.picture_view import CornerView, GridView
+from tracker.words import _
+
+MOST_SIDE = 12_000
+MOST_COLOURS = 64
+_FIRST_INSET = 0.08
+"""Where corners stand before any were found: this share of the picture's sides from its edges."""
+_STEP = 0.02
+"""Share of the reading after which the bar moves."""
+
+
+class ViewKey(Key):
+    """A way to look at the picture."""
+
+
+class Job:
+    """One reading under way; it ends itself when `stopped` is set."""
+
+    def __init__(self) -> None:
+        self.stopped = False
+        self.share = 0.0
+
+
+class CartoonReadingPage(Page):
+    """What was understood of a picture, and the corrections."""
+
+    view = StringProperty(View.SQUARES.value)
+    busy = StringProperty("")
+    """What is being done; "" when nothing is."""
+    share = NumericProperty(0.0)
+    ready = BooleanProperty(False)
+    """Whether there is a reading that can be taken."""
+
+    sheet: Any = None
+    reading: Any = None
+    form: PlanForm | None = None
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self._grid = GridView(margin=4)
+        self._photo = CornerView(margin=18)
+        self._photo.bind(on_moved=lambda _view, corners: self._dragged(corners))
+        # Held here: kv keeps only weak references to a pane that is off the page.
+        self._stage = self.ids.stage.__self__
+        self._job: Job | None = None
+        self._path: Path | None = None
+        self._take: Take | None = None
+        self._wishes: dict[str, Any] = {}
+        self._trouble = ""
+        self._photo_scale = 1.0
+        self._state: ReadingState | None = None
+        look.bind(shape=self._relaid)
+
+    def _relaid(self, *_args: Any) -> None:
+        if self.form is not None:
+            self.show()
+
+    # --- coming and going
+
+    def enter(self, path: Path | None = None, form: PlanForm | None = None, take: Take | None = None) -> None:
+        if path == self._path and self.sheet is not None and form == self.form:
+            return  # back from a page this one led to
+        self._let_go()
+        self._path, self.form, self._take = path, form, take
+        if path is not None:
+            self._open(path)
+
+    def leave(self) -> None:
+        self.stop()
+
+    def refresh(self) -> None:
+        self.show()
+
+    def back(self) -> bool:
+        if self.view != View.SQUARES.value and self.reading is not None:
+            self.view = View.SQUARES.value
+            self.show()
+            return True
+        self._let_go()
+        return False
+
+    def _let_go(self) -> None:
+        """Forget the picture: a photograph in full takes tens of megabytes."""
+        self.stop()
+        self.sheet = self.reading = self._path = self._state = None
+        self._wishes, self._trouble, self.ready = {}, "", False
+        self.view = View.SQUARES.value
+        self._photo.picture = self._photo.detail = self._grid.picture = None
+
+    # --- reading
+
+    def _open(self, path: Path) -> None:
+        cartoons = self.desk.cartoons
+
+        def opened(sheet: Any) -> None:
+            if path == self._path:
+                self.start(sheet)
+
+        def failed(sentence: str) -> None:
+            if path == self._path:
+                self.busy, self._trouble = "", sentence
+                self.show()
+
+        self.busy, self.share = _("Opening the picture …"), 0.0
+        self.show()
+        self.desk.aside(lambda: cartoons.open_file(path), opened, failed)
+
+    def start(self, sheet: Any) -> None:
+        """Show an opened picture and read it."""
+        self.sheet = sheet
+        self._photo.picture, self._photo_scale = self.desk.cartoons.photograph(sheet)
+        self._photo.detail = sheet.rgb
+        self.find_anew()
+
+    def hold(self, corner: int) -> None:
+        """Show the magnifier at a corner, as under a finger."""
+        self._photo.hold(corner)
+
+    def _told(self, job: Job) -> Any:
+        """Return what moves the bar, called in the thread that reads."""
+
+        def progress(share: float) -> None:
+            if share - job.share >= _STEP or share >= 1.0:
+                job.share = share
+                self.desk.post(lambda: self._moved(job))
+
+        return progress
+
+    def _moved(self, job: Job) -> None:
+        if job is self._job:
+            self.share = job.share
+
+    def _run(self, words: str, work: Any, wishes: dict[str, Any]) -> None:
+        """Read off the touch thread; what a correction cannot do is said, and the reading before it stays."""
+        self.stop()
+        job = self._job = Job()
+        self.busy, self.share = words, 0.0
+        self.show()
+
+        def done(reading: Any) -> None:
+            if job is not self._job:
+                return
+            self._job, self.busy = None, ""
+            if reading is None:
+                self._trouble = "" if self.reading is not None else _("The reading was stopped.")
+            else:
+                self.reading, self._wishes, self._trouble = reading, wishes, ""
+            self.show(anew=True)
+
+        def failed(sentence: str) -> None:
+            if job is not self._job:
+                return
+            self._job, self.busy = None, ""
+            if self.reading is None:
+                self._trouble = sentence
+            else:
+                self.shell.toast(sentence, warn=True)
+            self.show(anew=True)
+
+        self.desk.aside(lambda: work(job), done, failed)
+
+    def stop(self) -> None:
+        """End the reading under way; what was read before stays."""
+        job, self._job = self._job, None
+        if job is None:
+            return
+        job.stopped = True
+        self.busy = ""
+        if self.reading is None:
+            self._trouble = _("The reading was stopped.")
+
+    def stop_now(self) -> None:
+        """The weaver stops it."""
+        self.stop()
+        self.show(anew=True)
+
+    def _correct(self, **wishes: Any) -> None:
+        """Reckon anew with what was set by hand; what can be shown at once is shown at once."""
+        cartoons, sheet, reading = self.desk.cartoons, self.sheet, self.reading
+        wanted = {**self._wishes, **wishes}
+        self._run(
+            _("Reckoning anew …"),
+            lambda job: cartoons.correct(sheet, reading, wanted, self._told(job), lambda: job.stopped),
+            wanted,
+        )
+        if self._job is not None:
+            self._glance(wanted)
+
+    def _glance(self, wanted: dict[str, Any]) -> None:
+        """Show the straightened picture with the new lines over it before the squares are read."""
+        corners = wanted.get("corners") or (self.reading.corners if self.reading is not None else None)
+        knots = wanted.get("knots") or (self.reading.knots_across if self.reading is not None else 0)
+        rows = wanted.get("rows") or (self.reading.rows if self.reading is not None else 0)
+        if corners and knots and rows and max(knots, rows) <= MOST_SIDE:
+            self._grid.picture = self.desk.cartoons.between_corners(self.sheet, corners, knots, rows)
+            self._grid.knots, self._grid.rows, self._grid.marked = knots, rows, []
+
+    # --- corrections
+
+    def _dragged(self, corners: tuple[tuple[float, float], ...]) -> None:
+        scale = self._photo_scale
+        placed = tuple((x * scale, y * scale) for x, y in corners)
+        if self.view == View.CROP.value:
+            (left, top), (right, bottom) = placed[0], placed[2]
+            self._correct(crop=(left, top, right, bottom), corners=None)
+        else:
+            self._correct(corners=placed)
+
+    def _placed(self) -> list[tuple[float, float]]:
+        """Return the corners to show, in points of the shown photograph."""
+        width, height = self._photo.points
+        if self.view == View.CROP.value:
+            left, top, right, bottom = self._wishes.get("crop") or (
+                0, 0, width * self._photo_scale, height * self._photo_scale
+            )  # fmt: skip
+            corners = ((left, top), (right, top), (right, bottom), (left, bottom))
+        elif self._wishes.get("corners"):
+            corners = self._wishes["corners"]
+        elif self.reading is not None:
+            corners = self.reading.corners
+        else:
+            x, y = width * _FIRST_INSET, height * _FIRST_INSET
+            return [(x, y), (width - x, y), (width - x, height - y), (x, height - y)]
+        return [(x / self._photo_scale, y / self._photo_scale) for x, y in corners]
+
+    def ask_count(self, wish: str) -> None:
+        """Ask for the knots across, the rows or the number of colours; left empty, it is found again."""
+        titles = {"knots": _("Knots across"), "rows": _("Rows"), "colours": _("Colours")}
+        reading = self.reading
+        values = (
+            {"knots": reading.knots_across, "rows": reading.rows, "colours": len(reading.palette)}
+            if reading is not None
+            else {}
+        )
+        ask_number(
+            self.shell, titles[wish], self._wishes.get(wish) or values.get(wish),
+            lambda count: self._set_count(wish, count),
+            least=1 if wish == "colours" else 2, most=MOST_COLOURS if wish == "colours" else MOST_SIDE, optional=True,
+        )  # fmt: skip
+
+    def _set_count(self, wish: str, count: int | None) -> None:
+        if self.reading is None:
+            # Nothing was found yet: the corners and both numbers together are the reading.
+            self._wishes = {**self._wishes, wish: count}
+            self.show()
+        else:
+            self._correct(**{wish: count})
+
+    def read_between(self) -> None:
+        """Read a picture in which nothing was found, between the corners as they stand."""
+        scale = self._photo_scale
+        corners = tuple((x * scale, y * scale) for x, y in self._photo.corners)
+        self._correct(corners=corners)
+
+    def look_at(self, view: str) -> None:
+        """Look at it in another way."""
+        self.view = view
+        self.show(anew=True)
+
+    def choose_other(self) -> None:
+        """Read another picture instead."""
+        form, take = self.form, self._take
+
+        def chosen(path: Path) -> None:
+            self._let_go()
+            self.shell.replace(self.name, path=path, form=form, take=take)
+
+        ask_picture(self.shell, _("Which picture?"), chosen, endings=CARTOON_ENDINGS)
+
+    def knot_it(self) -> None:
+        """The picture is no cartoon: turn it into knots."""
+        take = self._take
+
+        def taken(picture: Any, doubted: tuple[tuple[int, int], ...]) -> None:
+            take(picture, doubted)
+            self._let_go()
+
+        self.shell.go("knotting", sheet=self.sheet, form=self.form, take=taken)
+
+    def take(self) -> None:
+        """Take what was read into the plan."""
+        reading, take = self.reading, self._take
+        if reading is None or take is None or self._job is not None:
+            return
+        if self.shell.try_act(lambda: take(reading.picture, doubted_squares(reading))):
+            self._let_go()
+            self.shell.back()
+
+    # --- showing
+
+    def show(self, anew: bool = False) -> None:
+        """Show what there is; with `anew` the pictures, too."""
+        if self.form is None:
+            return
+        self.title = _("Read the cartoon")
+        self.ready = self.reading is not None and not self.busy
+        self._show_views()
+        self._show_picture(anew)
+        detail = self.ids.detail
+        detail.clear_widgets()
+        self._fill(detail)
+
+    def _show_views(self) -> None:
+        box = self.ids.views
+        box.clear_widgets()
+        for words, view in view_words() if self.reading is not None else ():
+            key = ViewKey(text=words, value=view.value)
+            key.role = "chosen" if view.value == self.view else "plain"
+            key.bind(on_release=lambda key: self.look_at(key.value))
+            box.add_widget(key)
+
+    def _show_picture(self, anew: bool) -> None:
+        on_photo = self.reading is None or self.view in (View.CORNERS.value, View.CROP.value)
+        wanted = self._photo if on_photo else self._grid
+        if self._stage.children != [wanted]:
+            self._stage.clear_widgets()
+            self._stage.add_widget(wanted)
+        if on_photo:
+            if self.sheet is not None and (self.reading is not None or self._trouble):
+                self._photo.boxed = self.view == View.CROP.value
+                self._photo.corners = self._placed()
+            else:
+                self._photo.corners = []
+            return
+        reading, cartoons = self.reading, self.desk.cartoons
+        if not anew and self._grid.picture is not None:
+            return
+        if self.view == View.KNOTS.value:
+            self._grid.smooth = False
+            self._grid.cell_aspect = self.form.rows_per_10cm / self.form.knots_per_10cm
+            self._grid.picture = cartoons.as_knots(reading.picture)
+        else:
+            self._grid.smooth = True
+            self._grid.cell_aspect = min(3.0, max(1 / 3, reading.points_across / reading.points_along))
+            self._grid.picture = cartoons.straightened(reading)
+        self._grid.knots, self._grid.rows = reading.knots_across, reading.rows
+        self._grid.most_zoom = max(4.0, dp(44) / max(1e-6, self._grid.cell()[1] / self._grid.zoom))
+        self._grid.marked = list(doubted_squares(reading))
+
+    def _fill(self, box: FormColumn) -> None:
+        if self.reading is None:
+            if self._trouble and not self.busy:
+                self._fill_trouble(box)
+            return
+        state = self._state = build_reading_state(
+            self.reading,
+            self.desk.cartoons.say_asks(self.reading),
+            frozenset(name for name, value in self._wishes.items() if value is not None),
+            self.form,
+        )
+        hints = {
+            View.CORNERS.value: _(
+                "Drag each corner onto the cartoon's corner. Beside the finger it is enlarged."
+            ),
+            View.CROP.value: _("Drag the box round what counts; nothing outside it is looked at."),
+        }
+        if self.view in hints:
+            box.note(hints[self.view], tone="ink", style="body")
+        box.note(state.found, tone="ink", strong=True, style="lead")
+        box.note(state.verdict, tone="green" if state.is_sure else "madder", strong=True, style="body")
+        for sentence in state.asks:
+            box.warn(sentence)
+        box.note(state.size, tone="ink", style="body")
+        box.pair((state.knots, lambda: self.ask_count("knots")), (state.rows, lambda: self.ask_count("rows")))
+        box.field(state.colours, lambda: self.ask_count("colours"))
+        self._fill_swatches(box, state.swatches)
+        if state.doubts:
+            box.note(state.doubts, tone="ink", style="body")
+        if any(value is not None for value in self._wishes.values()):
+            box.key(_("Find everything anew"), self.find_anew, icon="restore", role="quiet")
+        box.key(_("Choose another picture"), self.choose_other, icon="photo")
+        box.key(_("It is no cartoon: knot the picture"), self.knot_it, icon="knot", role="quiet")
+
+    def find_anew(self) -> None:
+        """Forget the corrections and let everything be found again."""
+        cartoons, sheet = self.desk.cartoons, self.sheet
+        self._run(
+            _("Looking for the squares …"),
+            lambda job: cartoons.read(sheet, self._told(job), lambda: job.stopped),
+            {},
+        )
+
+    @staticmethod
+    def _fill_swatches(box: FormColumn, swatches: tuple[tuple[str, str], ...]) -> None:
+        row = Chips(spacing=dp(4))
+        for at, (colour, _knots) in enumerate(swatches):
+            row.add_widget(Swatch(colour=colour, number=str(at + 1), side=30))
+        box.add_widget(row)
+
+    def _fill_trouble(self, box: FormColumn) -> None:
+        box.warn(self._trouble)
+        if self.sheet is None:
+            box.key(_("Choose another picture"), self.choose_other, icon="photo", role="act")
+            return
+        box.note(
+            _("Is it a cartoon? Then drag the four corners onto it, and enter what you count."),
+            tone="ink",
+            style="body",
+        )
+        lines = build_missing_lines(self._wishes)
+        box.pair((lines[0], lambda: self.ask_count("knots")), (lines[1], lambda: self.ask_count("rows")))
+        box.key(_("Read between the corners"), self.read_between, icon="check")
+        box.key(_("Knot this picture"), self.knot_it, icon="knot")
+        box.key(_("Choose another picture"), self.choose_other, icon="photo", role="quiet")
+
+
+load_kv(__file__)

@@ -1,0 +1,1 @@
+"""A picture that is no cartoon turned into knots."""
