@@ -15,7 +15,8 @@ from tracker.presenters.cartoon_reading import (
     first_knot_wish,
     plan_yarns,
 )
-from tracker.presenters.plan import add_colour, blank_form
+from tracker.presenters.plan.changes import add_colour
+from tracker.presenters.plan.form import blank_form
 
 
 def reading(sure: bool = True, doubts: tuple[tuple[int, int], ...] = ()) -> SimpleNamespace:

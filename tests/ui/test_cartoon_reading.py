@@ -12,7 +12,7 @@ from PIL import Image
 
 from tests.today import TODAY
 from tests.unit.pictures.on_paper import Sheet, Trouble, cartoon, framed, put_on_paper, yarns
-from tracker.presenters.plan import blank_form
+from tracker.presenters.plan.form import blank_form
 from tracker.previews.draw import settle
 
 KNOTS, ROWS = 32, 44

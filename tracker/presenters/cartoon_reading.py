@@ -10,8 +10,8 @@ from typing import Any, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from tracker.presenters.plan import PlanForm
-from tracker.presenters.plan_view import Line, density_words, size_words
+from tracker.presenters.plan.form import PlanForm
+from tracker.presenters.plan.view import Line, density_words, size_words
 from tracker.words import _, n_, number
 
 MOST_SWATCHES = 32

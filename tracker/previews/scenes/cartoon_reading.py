@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from tracker.presenters.cartoon_reading import View
-from tracker.presenters.plan import blank_form
+from tracker.presenters.plan.form import blank_form
 from tracker.previews.scene import Scene
 
 _SIDE = 11

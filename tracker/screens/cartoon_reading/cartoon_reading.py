@@ -17,7 +17,7 @@ from tracker.presenters.cartoon_reading import (
     doubted_squares,
     view_words,
 )
-from tracker.presenters.plan import PlanForm
+from tracker.presenters.plan.form import PlanForm
 from tracker.sheets.asking import ask_number
 from tracker.sheets.files import CARTOON_ENDINGS, ask_picture
 from tracker.shell.page import Page

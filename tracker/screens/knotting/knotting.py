@@ -15,7 +15,7 @@ from tracker.presenters.cartoon_reading import (
     first_knot_wish,
     plan_yarns,
 )
-from tracker.presenters.plan import PlanForm
+from tracker.presenters.plan.form import PlanForm
 from tracker.sheets.asking import ask_number
 from tracker.shell.page import Page
 from tracker.widgets.basics import Chips, Swatch, load_kv
