@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -157,7 +156,7 @@ def faint_text(root: Widget, picture: Path) -> list[Finding]:
         if right - left < 6 or top - bottom < 6:
             continue
         part = image.crop((left, image.height - top, right, image.height - bottom))
-        ground = Counter(part.getdata()).most_common(1)[0][0]
+        _count, ground = max(part.getcolors(part.width * part.height))
         ink = "#" + "".join(f"{round(c * 255):02X}" for c in label.color[:3])
         ratio = theme.contrast(ink, "#" + "".join(f"{c:02X}" for c in ground))
         on_swatch = any(type(holder).__name__ == "Swatch" for holder in ancestors(label))
