@@ -126,10 +126,10 @@ def kill_often(folder: Path, kills: int, seed: int, lives_of_a_book: int = 25) -
 
 
 def test_an_app_killed_now_and_then_loses_nothing_it_acknowledged(tmp_path):
-    counts = kill_often(tmp_path, kills=30, seed=1, lives_of_a_book=10)
+    counts = kill_often(tmp_path, kills=16, seed=1, lives_of_a_book=8)
     print(counts)
-    assert counts["kills"] == 30
-    assert counts["acts acknowledged"] > 50
+    assert counts["kills"] == 16
+    assert counts["acts acknowledged"] > 25
 
 
 def test_an_app_killed_while_it_makes_its_first_book_can_make_it_again(tmp_path):

@@ -256,15 +256,15 @@ def fuzz_books(mine: Book, sample: Path, folder: Path, number: int, seed: int) -
 
 
 def test_broken_exchange_files(mine, sample, tmp_path):
-    counts = fuzz_exchange(mine, sample, tmp_path, 300, seed=1)
+    counts = fuzz_exchange(mine, sample, tmp_path, 150, seed=1)
     print(counts)
-    assert counts["refused"] > 200
+    assert counts["refused"] > 100
 
 
 def test_broken_books_to_go_back_to(mine, sample, tmp_path):
-    counts = fuzz_books(mine, sample, tmp_path, 120, seed=1)
+    counts = fuzz_books(mine, sample, tmp_path, 80, seed=1)
     print(counts)
-    assert counts["refused"] > 60
+    assert counts["refused"] > 40
 
 
 @pytest.mark.slow
@@ -410,8 +410,8 @@ BOMBS = """
                 file.write(packer.compress(block))
             file.write(packer.flush())
 
-    bomb("one endless line", b"a" * 2**20, 900)
-    bomb("endless empty lines", bytes([10]) * 2**20, 900)
+    bomb("one endless line", b"a" * 2**20, 600)
+    bomb("endless empty lines", bytes([10]) * 2**20, 600)
     bomb("deep nesting", b"[" * 2**20, 20)
     bomb("a wide line", b"[" + b"{}," * 3_000_000, 1)
     bomb("a wide line of lists", b"[" + b"[]," * 2_900_000 + b"0]" + bytes([10]), 1)
