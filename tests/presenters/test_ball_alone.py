@@ -12,8 +12,8 @@ from tests.unit.reports.books import small_answers, small_book
 from tracker.domain.rug import RugBook, Session
 from tracker.presenters import finish
 from tracker.presenters.export import build_export_state
+from tracker.presenters.record.rug_record import rug_record
 from tracker.presenters.reminders import _session_reminders
-from tracker.presenters.rug_record import rug_record
 
 WOVEN, BALL_ONLY = date(2026, 11, 3), date(2026, 11, 12)
 BALL = session(11, 0, None, used=(("red", 1.0),), weavers=())

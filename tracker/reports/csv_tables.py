@@ -15,7 +15,7 @@ from tracker.forecast.answers import Answers
 from tracker.presenters.entry_text import names_of, used_words
 from tracker.presenters.home import yarn_code, yarn_words
 from tracker.presenters.plan.view import fibre_words
-from tracker.presenters.rug_record import yarn_use, yarns_in_order
+from tracker.presenters.record.yarn_use import yarn_use, yarns_in_order
 from tracker.reports.csv_safe import Cell, table
 from tracker.words import _
 

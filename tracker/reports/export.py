@@ -16,7 +16,7 @@ from tracker.words import _, day
 
 def record_bytes(book: RugBook, answers: Answers, book_path: Path, unit: str = "cm") -> bytes:
     """Return the record as a PDF; `book_path` tells where the photos lie."""
-    from tracker.presenters.rug_record import rug_record
+    from tracker.presenters.record.rug_record import rug_record
     from tracker.reports.record_pdf import record_pdf
 
     return record_pdf(rug_record(book, answers, unit=unit, photo_at=lambda name: photo_path(book_path, name)))

@@ -8,7 +8,7 @@ from io import BytesIO
 from typing import Any
 
 from tracker.domain.rug import Role
-from tracker.presenters.rug_record import Fact, RugRecord
+from tracker.presenters.record.values import Fact, RugRecord
 from tracker.reports.print_sheet import (
     BOTTOM,
     GREEN,

@@ -20,7 +20,7 @@ from tests.unit.reports.books import BLUE, CELLS, RED, small_answers, small_book
 from tracker.app.desk import Desk
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import Photo, RugStage, Session
-from tracker.presenters.rug_record import rug_record
+from tracker.presenters.record.rug_record import rug_record
 from tracker.reports import rows_pdf as rows_module
 from tracker.reports.record_pdf import record_pdf
 from tracker.reports.rows_pdf import rows_list, rows_pdf

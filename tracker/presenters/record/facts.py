@@ -1,0 +1,209 @@
+"""The facts of the record: the rug as planned, how it was woven, how it stands today."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from tracker.domain.material_plan import MaterialPlan
+from tracker.domain.rug import KnotKind, Role, RugBook, Yarn
+from tracker.domain.units import CM_PER_INCH
+from tracker.forecast.answers import Answers, YarnAnswer, YarnWord
+from tracker.presenters.entry_text import names_of
+from tracker.presenters.home import range_words, silent_words, yarn_words
+from tracker.presenters.plan.view import fibre_words
+from tracker.presenters.record.values import Fact
+from tracker.words import _, day, mass, n_, number, one_after_another, percent
+
+
+def weaving_days(book: RugBook) -> int:
+    """Return the days on which somebody wove."""
+    return len({session.day for session in book.woven_sessions})
+
+
+def length_words(length_cm: float, unit: str = "cm") -> str:
+    """Return a length as the record says it, in centimetres or inches, without the unit."""
+    return number(length_cm / CM_PER_INCH if unit == "inch" else length_cm, 1)
+
+
+def size_words(width_cm: float, length_cm: float, unit: str = "cm") -> str:
+    """Return "100.4 × 142.1 cm"."""
+    said = _("{width} × {length} in") if unit == "inch" else _("{width} × {length} cm")
+    return said.format(width=length_words(width_cm, unit), length=length_words(length_cm, unit))
+
+
+def hours_words(value: float) -> str:
+    """Return hours to the nearest quarter: "120.5 h"."""
+    return _("{number} h").format(number=number(round(value * 4) / 4, 2))
+
+
+def days_count(count: int) -> str:
+    """Return "12 days"."""
+    return n_("{count} day", "{count} days", count).format(count=number(count))
+
+
+def fibres_of(yarns: Iterable[Yarn]) -> str:
+    """Name each fibre of these yarns once."""
+    return one_after_another(list(dict.fromkeys(fibre_words(yarn.fibre) for yarn in yarns)))
+
+
+def facts_of(book: RugBook, answers: Answers, plan: MaterialPlan, unit: str) -> tuple[Fact, ...]:
+    """Return what the rug is: size, knots, density, pile, foundation, weight, time and weavers."""
+    rug, density = book.plan, plan.density
+    measured = ""
+    if answers.final_length_cm is not None:
+        measured = _("length by the measure on the loom: about {length}").format(
+            length=_("{number} in").format(number=length_words(answers.final_length_cm, unit))
+            if unit == "inch"
+            else _("{number} cm").format(number=length_words(answers.final_length_cm, unit))
+        )
+    kinds = {KnotKind.SYMMETRIC: _("symmetric"), KnotKind.ASYMMETRIC: _("asymmetric")}
+    kind_more = {
+        KnotKind.SYMMETRIC: _("round both warps"),
+        KnotKind.ASYMMETRIC: _("round one warp, behind the other"),
+    }
+    wefts, warps, pile = book.yarns_of(Role.WEFT), book.yarns_of(Role.WARP), book.yarns_of(Role.PILE)
+    foundation = []
+    if warps:
+        foundation.append(_("{fibre} warp").format(fibre=fibres_of(warps)))
+    if wefts:
+        foundation.append(
+            n_("{count} weft of {fibre}", "{count} wefts of {fibre}", len(wefts)).format(
+                count=number(len(wefts)), fibre=fibres_of(wefts)
+            )
+        )
+    per_m2 = _("{knots} knots in a square metre").format(knots=number(density.per_m2))
+    return (
+        Fact(_("Size"), size_words(rug.width_cm, rug.length_cm, unit), measured),
+        Fact(
+            _("Knots"),
+            number(plan.knots),
+            _("{across} across, {rows} rows").format(across=number(rug.knots_across), rows=number(rug.rows)),
+        ),
+        Fact(
+            _("Density"),
+            _("{across} × {along} per 10 cm").format(
+                across=number(rug.knots_per_10cm, 1), along=number(rug.rows_per_10cm, 1)
+            ),
+            per_m2,
+        ),
+        Fact(_("Knot"), kinds[rug.knot_kind], kind_more[rug.knot_kind]),
+        Fact(
+            _("Pile"),
+            _("{number} mm").format(number=number(rug.pile_height_mm, 1)),
+            _("{fibre}, {colours}").format(
+                fibre=fibres_of(pile),
+                colours=n_("{count} colour", "{count} colours", len(pile)).format(count=number(len(pile))),
+            )
+            if pile
+            else "",
+        ),
+        Fact(_("Foundation"), foundation[0] if foundation else "–", ", ".join(foundation[1:])),
+        Fact(
+            _("Weight"),
+            _("about {mass}").format(mass=mass(plan.finished.total_g)),
+            _("reckoned from the plan, without fringes"),
+        ),
+        Fact(_("At the loom"), *_loom_time(book)),
+        Fact(_("Woven by"), weavers_named(book), ""),
+    )
+
+
+def _loom_time(book: RugBook) -> tuple[str, str]:
+    if not book.woven_sessions:
+        return _("not begun"), ""
+    hours = sum(session.hours or 0.0 for session in book.sessions)
+    figure = days_count(weaving_days(book))
+    return (_("{days}, {hours}").format(days=figure, hours=hours_words(hours)) if hours else figure), ""
+
+
+def weavers_named(book: RugBook) -> str:
+    """Name everybody who sat at the loom."""
+    names = names_of((book,))
+    sat = dict.fromkeys(who for session in book.sessions for who in session.weavers)
+    said = [names.weaver(who) for who in sat]
+    return one_after_another(said) if said else "–"
+
+
+def weaving_facts(book: RugBook) -> tuple[Fact, ...]:
+    """Return how it was woven: days, hours, rows and knots an hour; nothing before the first row."""
+    if not book.woven_sessions:
+        return ()
+    hours = sum(session.hours or 0.0 for session in book.sessions)
+    untimed = sum(session.hours is None for session in book.woven_sessions)
+    more = ""
+    if untimed and hours:
+        more = n_("{count} session without hours", "{count} sessions without hours", untimed).format(
+            count=number(untimed)
+        )
+    sat = n_("{count} session", "{count} sessions", len(book.woven_sessions)).format(
+        count=number(len(book.woven_sessions))
+    )
+    facts = [Fact(_("Days at the loom"), number(weaving_days(book)), sat)]
+    if hours:
+        facts.append(Fact(_("Hours at the loom"), number(round(hours * 4) / 4, 2), more))
+    unpicked = -sum(min(0, session.rows) for session in book.sessions)
+    facts.append(
+        Fact(
+            _("Rows woven"),
+            number(book.rows_woven),
+            n_("{rows} row unpicked on the way", "{rows} rows unpicked on the way", unpicked).format(
+                rows=number(unpicked)
+            )
+            if unpicked
+            else "",
+        )
+    )
+    timed_rows = sum(session.rows for session in book.sessions if session.hours is not None)
+    if hours and timed_rows > 0:
+        facts.append(
+            Fact(
+                _("Knots in an hour"),
+                number(timed_rows * book.plan.knots_across / hours),
+                _("of everybody together"),
+            )
+        )
+    return tuple(facts)
+
+
+def facts_of_today(book: RugBook, answers: Answers) -> tuple[Fact, ...]:
+    """Return today's answers."""
+    where, finish, today = answers.where, answers.finish, answers.day
+    facts = [
+        Fact(
+            _("Where it stands"),
+            _("row {row} of {rows}").format(row=number(where.rows_woven), rows=number(where.rows)),
+            _("{percent} of the knots").format(percent=percent(where.share)),
+        )
+    ]
+    if finish is not None:
+        facts.append(
+            Fact(
+                _("Last row about"), day(finish.middle, today), range_words(finish.early, finish.late, today)
+            )
+        )
+        if finish.ready is not None and finish.ready > finish.middle:
+            facts.append(Fact(_("Ready about"), day(finish.ready, today), _("with the steps after weaving")))
+    elif answers.silent_days is not None:
+        facts.append(Fact(*silent_words(answers.silent_days)))
+    else:
+        facts.append(Fact(_("Last row"), _("woven"), ""))
+    yarns = {yarn.id: yarn.name for yarn in book.yarns}
+    wanting = [
+        one for one in answers.yarns if one.word in (YarnWord.SHORT, YarnWord.TIGHT, YarnWord.NOT_BOUGHT)
+    ]
+
+    def said(one: YarnAnswer) -> str:
+        return f"{yarns.get(one.yarn_id, '')}: {yarn_words(one)}"
+
+    if wanting:
+        figure = n_("{count} yarn to watch", "{count} yarns to watch", len(wanting)).format(
+            count=number(len(wanting))
+        )
+        shown = [said(one) for one in wanting[:4]]
+        if len(wanting) > len(shown):
+            rest = len(wanting) - len(shown)
+            shown.append(n_("{count} more", "{count} more", rest).format(count=number(rest)))
+        facts.append(Fact(_("The yarn"), figure, "; ".join(shown)))
+    elif answers.yarns and finish is not None:
+        facts.append(Fact(_("The yarn"), _("every yarn lasts"), ""))
+    return tuple(facts)

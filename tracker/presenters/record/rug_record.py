@@ -1,0 +1,134 @@
+"""The record of one rug in words: what the weaver hands over with it, or so far while it is on the loom."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+
+from tracker.domain.material_plan import material_plan
+from tracker.domain.rug import Photo, RugBook, RugStage
+from tracker.forecast.answers import Answers
+from tracker.presenters.finish import days_words
+from tracker.presenters.picture import rug_picture
+from tracker.presenters.record.by_time import chart_of_rows
+from tracker.presenters.record.care import care_advice
+from tracker.presenters.record.facts import facts_of, facts_of_today, length_words, size_words, weaving_facts
+from tracker.presenters.record.materials import yarn_entries
+from tracker.presenters.record.values import PhotoEntry, RugRecord
+from tracker.presenters.record.weavers import weaver_entries
+from tracker.words import _, day, n_, number
+
+PHOTOS = 24
+"""Pictures printed at the most; a phone that kept hundreds could not hold them all at once."""
+
+
+def _title(book: RugBook, unit: str) -> tuple[str, str]:
+    """Return the kicker and the subtitle."""
+    plan, sessions = book.plan, book.woven_sessions
+    size = size_words(plan.width_cm, plan.length_cm, unit)
+    if plan.stage is RugStage.FINISHED:
+        kicker = _("The record of a hand-knotted rug")
+    elif sessions:
+        kicker = _("A record so far: this rug is on the loom")
+    else:
+        kicker = _("A rug that is planned: no row is woven yet")
+    subtitle = _("Hand-knotted pile rug, {size}").format(size=size)
+    if sessions:
+        span = (day(sessions[0].day, sessions[-1].day), day(sessions[-1].day))
+        woven = (
+            _("woven on {last}").format(last=span[1])
+            if sessions[0].day == sessions[-1].day
+            else _("woven from {first} to {last}").format(first=span[0], last=span[1])
+        )
+        subtitle += ", " + woven
+    return kicker, subtitle
+
+
+def _steps(book: RugBook, today: date) -> tuple[tuple[str, str], ...]:
+    return tuple(
+        (
+            step.name,
+            _("done {day}").format(day=day(step.done_day))
+            if step.done_day
+            else _("to do, {days}").format(days=days_words(step.days)),
+        )
+        for step in sorted(book.after_steps, key=lambda one: (one.number, one.born))
+    )
+
+
+def rug_record(
+    book: RugBook,
+    answers: Answers,
+    *,
+    unit: str = "cm",
+    photo_at: Callable[[str], Path | None] = lambda _name: None,
+    longest: int = 2400,
+    ground: str = "#F7F0E3",
+) -> RugRecord:
+    """Put the record of a rug into words.
+
+    Parameters
+    ----------
+    book, answers
+        The rug, and its answers of the day the record is made.
+    unit
+        "cm" or "inch", for lengths.
+    photo_at
+        Returns where a picture lies by its file name, or None when it is not on this phone.
+    longest
+        Pixels of the longer side of the rug's picture at the most.
+    ground
+        Colour towards which rows to come are paled.
+    """
+    plan = material_plan(book)
+    rug = book.plan
+    so_far = rug.stage is not RugStage.FINISHED
+    kicker, subtitle = _title(book, unit)
+    chart_title, bars = chart_of_rows(book)
+    here: list[tuple[Photo, Path]] = [
+        (photo, path) for photo in book.photos if (path := photo_at(photo.file_name)) is not None
+    ]
+    left_out = len(book.photos) - min(len(here), PHOTOS)
+    rows = max(1, rug.rows)
+    return RugRecord(
+        kicker=kicker,
+        name=rug.name,
+        subtitle=subtitle,
+        on_day=day(answers.day),
+        so_far=so_far,
+        facts=facts_of(book, answers, plan, unit),
+        densities=plan.density.all_ways(),
+        now=facts_of_today(book, answers) if so_far else (),
+        warnings=(answers.length_warning,) if so_far and answers.length_warning else (),
+        yarns=yarn_entries(book, answers, plan),
+        weaving=weaving_facts(book),
+        weavers=weaver_entries(book),
+        chart_title=chart_title,
+        bars=bars,
+        steps=_steps(book, answers.day),
+        notes=rug.notes,
+        photos=tuple(
+            PhotoEntry(path, f"{day(photo.day)}: {photo.caption}" if photo.caption else day(photo.day))
+            for photo, path in here[:PHOTOS]
+        ),
+        photos_left_out=n_(
+            "{count} more picture is kept in the book.",
+            "{count} more pictures are kept in the book.",
+            left_out,
+        ).format(count=number(left_out))
+        if left_out
+        else "",
+        care=care_advice(),
+        picture=rug_picture(book, ground, longest),
+        width_cm=rug.width_cm,
+        length_cm=rug.length_cm,
+        width_words=_("{length} in").format(length=length_words(rug.width_cm, unit))
+        if unit == "inch"
+        else _("{length} cm").format(length=length_words(rug.width_cm, unit)),
+        length_words=_("{length} in").format(length=length_words(rug.length_cm, unit))
+        if unit == "inch"
+        else _("{length} cm").format(length=length_words(rug.length_cm, unit)),
+        woven_share=max(0.0, min(1.0, book.rows_woven / rows)),
+        woven_words=_("row {row}").format(row=number(book.rows_woven)),
+    )

@@ -1,0 +1,41 @@
+"""Who sat at the loom, how long, and which knots were theirs."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from datetime import date
+
+from tracker.domain.rug import RugBook
+from tracker.domain.team import knots_in_all
+from tracker.presenters.entry_text import names_of
+from tracker.presenters.places import knots_words
+from tracker.presenters.record.facts import days_count, hours_words
+from tracker.presenters.record.values import WeaverEntry
+from tracker.words import _
+
+
+def weaver_entries(book: RugBook) -> tuple[WeaverEntry, ...]:
+    """Return one entry for each weaver, and one for knots of which nobody said whose they are."""
+    names = names_of((book,))
+    days: dict[str, set[date]] = defaultdict(set)
+    hours: dict[str, float] = defaultdict(float)
+    for session in book.sessions:
+        for who in session.weavers:
+            days[who].add(session.day)
+            hours[who] += session.hours or 0.0
+    knots: dict[str, int] = {}
+    unsaid = 0
+    if any(session.places for session in book.sessions):
+        knots, unsaid = knots_in_all(book.sessions, book.plan.knots_across)
+    entries = [
+        WeaverEntry(
+            names.weaver(who),
+            days_count(len(days[who])),
+            hours_words(hours[who]) if hours[who] else "–",
+            knots_words(knots[who]) if who in knots else "",
+        )
+        for who in days
+    ]
+    if unsaid:
+        entries.append(WeaverEntry(_("Nobody said who"), "", "", knots_words(unsaid)))
+    return tuple(entries)
