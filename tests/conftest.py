@@ -13,7 +13,7 @@ from tests.today import TODAY
 @pytest.fixture(scope="session")
 def demo_book(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Return the demo book of `TODAY`. Tests open copies of it, never itself."""
-    from tracker.demo.demo import ensure_demo
+    from tracker.demo.place import ensure_demo
 
     return ensure_demo(tmp_path_factory.mktemp("demo book") / "demo.loomside", TODAY)
 

@@ -67,7 +67,7 @@ def once(code: str) -> float:
 
 def main(runs: int = 9) -> None:
     """Print both times and their ratio."""
-    from tracker.demo.demo import ensure_demo
+    from tracker.demo.place import ensure_demo
 
     with tempfile.TemporaryDirectory() as folder:
         book = ensure_demo(Path(folder) / "demo.loomside", TODAY)

@@ -13,7 +13,9 @@ import pytest
 from storage import reading
 from storage.book import Book
 from tests.today import TODAY
-from tracker.demo import demo
+from tracker.demo.book import demo_deeds
+from tracker.demo.deeds import Deed
+from tracker.demo.place import ensure_demo
 from tracker.domain.rug import Role, RugBook, RugStage, Session, Yarn
 from tracker.files.whole import working
 from tracker.forecast.answers import YarnWord
@@ -217,10 +219,10 @@ def test_measured_lengths_lie_near_the_plan(garden: RugBook) -> None:
 
 
 def test_the_same_day_gives_the_same_demo_and_another_day_only_moves_it() -> None:
-    one, again = demo.demo_deeds(TODAY), demo.demo_deeds(TODAY)
-    later = demo.demo_deeds(date(2028, 2, 29))
+    one, again = demo_deeds(TODAY), demo_deeds(TODAY)
+    later = demo_deeds(date(2028, 2, 29))
 
-    def sessions(deeds: tuple[demo.Deed, ...]) -> list[Session]:
+    def sessions(deeds: tuple[Deed, ...]) -> list[Session]:
         return [value for deed in deeds for value in deed.values if isinstance(value, Session)]
 
     assert sessions(one) == sessions(again)
@@ -231,7 +233,7 @@ def test_the_same_day_gives_the_same_demo_and_another_day_only_moves_it() -> Non
 
 
 def test_the_diary_keeps_the_slips_of_the_finger(tmp_path: Path, demo_book: Path) -> None:
-    kinds = [deed.kind for deed in demo.demo_deeds(TODAY)]
+    kinds = [deed.kind for deed in demo_deeds(TODAY)]
     assert kinds.count("session corrected") == 1
     assert kinds.count("session withdrawn") == 1
     with Book.open(shutil.copy(demo_book, tmp_path / "demo.loomside")) as book:
@@ -244,13 +246,13 @@ def test_a_demo_that_is_there_keeps_what_was_tapped_into_it(tmp_path: Path, demo
         rug = next(plan for plan in reading.rugs(book) if plan.stage is RugStage.ON_LOOM)
         with book.act("session logged") as act:
             act.write(Session(id="mine", rug_id=rug.id, day=TODAY, rows=3, hours=1.0))
-    demo.ensure_demo(path, TODAY)
+    ensure_demo(path, TODAY)
     with Book.open(path) as book:
         assert reading.rug_book(book, rug.id).sessions[-1].id == "mine"
 
 
 def test_a_demo_that_was_stopped_half_way_is_built_anew(tmp_path: Path) -> None:
     working(tmp_path / "demo.loomside", "half").write_bytes(b"half a book")
-    path = demo.ensure_demo(tmp_path / "demo.loomside", TODAY)
+    path = ensure_demo(tmp_path / "demo.loomside", TODAY)
     with Book.open(path) as book:
         assert len(reading.rugs(book)) == 3

@@ -15,7 +15,8 @@ import pytest
 from storage.book import Book, Lock, is_demo, lock_path
 from tests.today import TODAY
 from tracker.app import command_line
-from tracker.demo import demo
+from tracker.demo import place
+from tracker.demo.book import demo_deeds
 from tracker.domain.errors import BookTrouble
 from tracker.files.whole import working
 
@@ -35,7 +36,7 @@ def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 @pytest.fixture(scope="module")
 def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return demo.ensure_demo(tmp_path_factory.mktemp("built") / demo.FILE_NAME, TODAY)
+    return place.ensure_demo(tmp_path_factory.mktemp("built") / place.FILE_NAME, TODAY)
 
 
 def own_book(folder: Path) -> Path:
@@ -66,7 +67,7 @@ def test_a_weavers_book_that_lies_where_a_demo_would_be_is_refused_and_left_alon
     home: Path, capsys: pytest.CaptureFixture
 ) -> None:
     book = own_book(home / "demo of a day" / TODAY.isoformat())
-    book.rename(book.with_name(demo.FILE_NAME))
+    book.rename(book.with_name(place.FILE_NAME))
     before = contents(book.parent)
     assert command_line.main(["--demo", "--day", TODAY.isoformat(), "--text"]) == 2
     assert "not a demo book" in capsys.readouterr().err
@@ -75,28 +76,28 @@ def test_a_weavers_book_that_lies_where_a_demo_would_be_is_refused_and_left_alon
 
 def test_a_new_demo_removes_nothing_of_the_old_one(home: Path, built: Path) -> None:
     today = date.today()  # noqa: DTZ011 - file times are the system's
-    old = demo.demo_path(home, today - timedelta(days=8))
+    old = place.demo_path(home, today - timedelta(days=8))
     old.parent.mkdir(parents=True)
     shutil.copy(built, old)
     (old.parent / "demo.jpg").write_bytes(b"a picture somebody put here")
     long_ago = time.time() - EIGHT_DAYS_S
     os.utime(old, (long_ago, long_ago))
     before = contents(home)
-    path = demo.demo_path(home, today)
+    path = place.demo_path(home, today)
     assert path != old
-    demo.ensure_demo(path, TODAY)
+    place.ensure_demo(path, TODAY)
     assert {name: data for name, data in contents(home).items() if name in before} == before
 
 
 def test_a_demo_touched_this_week_is_opened_again_and_an_older_one_is_followed_by_a_new_one(
     home: Path, built: Path
 ) -> None:
-    path = demo.demo_path(home, TODAY)
+    path = place.demo_path(home, TODAY)
     path.parent.mkdir(parents=True)
     shutil.copy(built, path)
     touched = date.fromtimestamp(path.stat().st_mtime)  # noqa: DTZ012
-    assert demo.demo_path(home, touched + timedelta(days=7)) == path
-    assert demo.demo_path(home, touched + timedelta(days=8)) != path
+    assert place.demo_path(home, touched + timedelta(days=7)) == path
+    assert place.demo_path(home, touched + timedelta(days=8)) != path
 
 
 def test_only_what_the_app_made_up_carries_the_mark(tmp_path: Path, built: Path) -> None:
@@ -109,8 +110,8 @@ def test_only_what_the_app_made_up_carries_the_mark(tmp_path: Path, built: Path)
 
 @pytest.mark.parametrize("after_s", [0.05, 0.3, 1.0])
 def test_a_demo_killed_while_it_is_built_is_built_anew(tmp_path: Path, after_s: float) -> None:
-    path = tmp_path / demo.FILE_NAME
-    builder = multiprocessing.get_context("fork").Process(target=demo.ensure_demo, args=(path, TODAY))
+    path = tmp_path / place.FILE_NAME
+    builder = multiprocessing.get_context("fork").Process(target=place.ensure_demo, args=(path, TODAY))
     builder.start()
     half = lock_path(working(path, "half"))
     deadline = time.monotonic() + 30
@@ -119,16 +120,16 @@ def test_a_demo_killed_while_it_is_built_is_built_anew(tmp_path: Path, after_s: 
     time.sleep(after_s)
     os.kill(builder.pid or 0, signal.SIGKILL)
     builder.join()
-    demo.ensure_demo(path, TODAY)
+    place.ensure_demo(path, TODAY)
     with Book.open(path) as book:
-        assert book.acts() == len(demo.demo_deeds(TODAY))
+        assert book.acts() == len(demo_deeds(TODAY))
 
 
 def test_two_demos_built_at_once_do_not_spoil_each_other(tmp_path: Path) -> None:
-    path = tmp_path / demo.FILE_NAME
+    path = tmp_path / place.FILE_NAME
     first = Lock(lock_path(path))
     with pytest.raises(BookTrouble):
-        demo.ensure_demo(path, TODAY)
+        place.ensure_demo(path, TODAY)
     first.release()
-    demo.ensure_demo(path, TODAY)
+    place.ensure_demo(path, TODAY)
     assert is_demo(path)

@@ -142,6 +142,8 @@ def test_the_table_has_no_circle_but_for_the_start() -> None:
         "storage",
         "tracker/presenters",
         "tracker/presenters/plan",
+        "tracker/presenters/record",
+        "tracker/demo",
         "tracker/screens/plan",
         "tracker/domain",
         "tracker/forecast",

@@ -13,7 +13,7 @@ from tests.today import TODAY
 from tests.unit.books import planned
 from tracker.app import command_line
 from tracker.app.desk import Desk
-from tracker.demo import demo
+from tracker.demo import place
 from tracker.device import photos
 from tracker.domain.errors import BookTrouble
 from tracker.domain.rug import Session
@@ -98,7 +98,7 @@ def test_a_session_of_the_app_leaves_what_lies_beside_the_book(folder: Path) -> 
 
 def test_a_new_book_and_a_demo_leave_what_lies_beside_them(folder: Path) -> None:
     Book.open(folder / "mine.loomside").close()
-    demo.ensure_demo(folder / "mine 2.loomside", TODAY)
+    place.ensure_demo(folder / "mine 2.loomside", TODAY)
     assert unchanged(folder)
 
 

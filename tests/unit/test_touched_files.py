@@ -10,8 +10,8 @@ from tests.unit.touched_files import ROOT, everywhere, touching
 
 KNOWN: dict[str, str] = {
     "tracker/catalogues/make.py: main": "mkdir open open write_bytes",
-    "tracker/demo/demo.py: ensure_demo": "mkdir",
-    "tracker/demo/demo.py: _build_beside": "drop_working drop_working os.replace",
+    "tracker/demo/place.py: ensure_demo": "mkdir",
+    "tracker/demo/place.py: _build_beside": "drop_working drop_working os.replace",
     "tracker/device/camera.py: forget_picture": "unlink",
     "tracker/device/content.py: _opened": "os.fdopen",
     "tracker/device/content.py: cache": "mkdir",

@@ -242,7 +242,7 @@ def open_desk(options: argparse.Namespace, background: bool) -> Desk:
     """
     day = options.day
     if options.demo:
-        from tracker.demo.demo import demo_path, ensure_demo
+        from tracker.demo.place import demo_path, ensure_demo
 
         if options.book is not None:
             raise BadEntry(
