@@ -38,6 +38,7 @@ from storage.trouble import (
     not_a_book,
 )
 from storage.witness import EVERY_ACTS, Standing, note, noted, refuse_older, standing_of
+from tracker.domain.act import ActKind
 from tracker.domain.errors import BookTrouble
 from tracker.domain.rug import new_id
 from tracker.files.regular import hold, is_held, let_go, open_regular
@@ -847,7 +848,7 @@ class Book:
         Parameters
         ----------
         kind
-            What the weaver did, such as "session logged"; shown in the diary.
+            What the weaver did, such as ActKind.SESSION_LOGGED; shown in the diary.
         rug_id
             The rug it concerns; None: taken from what is written, if that is one rug's.
         """
@@ -855,7 +856,7 @@ class Book:
 
         return ActInWork(self, kind, rug_id)
 
-    def undo(self, act_id: str, kind: str = "undone") -> Undone:
+    def undo(self, act_id: str, kind: str = ActKind.UNDONE) -> Undone:
         """Undo an act by a new act that restores what was before; undoing that one is redoing.
 
         Records that a later act changed are left and reported.

@@ -30,6 +30,7 @@ from storage.convert import KIND_NAMES, kind_named
 from storage.merge import Lacks, check_own_acts, unite
 from storage.trouble import BookDamaged, as_book_trouble, damaged, too_large
 from storage.unit_of_work import Target, raw_of, store
+from tracker.domain.act import ActKind
 from tracker.domain.rug import new_id
 from tracker.files.regular import copy_regular
 from tracker.files.whole import drop_working, working, write_whole
@@ -256,7 +257,7 @@ def prepare_stranger(source: Path, work: Path, own: bool = False) -> None:
         check_stranger(connection)
 
 
-def restore(book: Book, source: str | os.PathLike[str], kind: str = "went back to a copy") -> Restored:
+def restore(book: Book, source: str | os.PathLike[str], kind: str = ActKind.WENT_BACK_TO_COPY) -> Restored:
     """Make every record of the book say what it says in the copy (or another book file) at `source`.
 
     The book is copied first. What was entered since stays in the history; `book.undo(result.act_id)` brings it back.

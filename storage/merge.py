@@ -31,6 +31,7 @@ from storage.unit_of_work import (
     store,
     versions_newest_first,
 )
+from tracker.domain.act import ActKind
 from tracker.domain.errors import BookTrouble
 from tracker.domain.rug import new_id
 from tracker.files.whole import drop_working
@@ -346,7 +347,7 @@ def _withdrawals(
             )
 
 
-JOIN_UNDONE = "join taken back"
+JOIN_UNDONE = ActKind.JOIN_UNDONE
 """Kind of the act that takes a whole join back."""
 
 

@@ -46,11 +46,12 @@ from storage.journal import Journal, whose
 from storage.merge import join_file, make_staging
 from storage.trouble import as_book_trouble
 from storage.witness import note, noted, standing_of
+from tracker.domain.act import ActKind
 from tracker.domain.errors import BookTrouble
 from tracker.files.whole import SQLITE_TAILS, drop_working, working
 from tracker.words import _, n_
 
-RESCUED = "rescued"
+RESCUED = ActKind.RESCUED
 """Kind of what stands in the place of a lost act."""
 
 

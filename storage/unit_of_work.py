@@ -29,6 +29,7 @@ from storage.convert import (
     to_columns,
 )
 from storage.models import Act, Tally
+from tracker.domain.act import ActKind
 from tracker.domain.errors import BadEntry, BookTrouble
 from tracker.domain.rug import Setting, new_id
 from tracker.words import _
@@ -333,7 +334,7 @@ def records_of_acts(connection: Connection, act_ids: Collection[str]) -> list[tu
     return list(found)
 
 
-def undo(book: Book, act_id: str, kind: str = "undone") -> Undone:
+def undo(book: Book, act_id: str, kind: str = ActKind.UNDONE) -> Undone:
     """Undo an act; see `Book.undo`."""
     with book.writing() as connection:
         act = connection.execute(select(Act.rug_id).where(Act.act_id == act_id)).first()

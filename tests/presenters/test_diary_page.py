@@ -12,8 +12,9 @@ from storage.book import Book
 from tests.presenters.rugs import book, plan, session, yarns
 from tests.today import TODAY
 from tracker.domain.rug import DaysOff, Lot, Photo, Preparation, PreparationKind, Weaver, Weighing
-from tracker.presenters.diary import diary_lines, entry_detail, filter_of, filters
-from tracker.presenters.entry_text import deed_words, details, differences, headline, history_lines, names_of
+from tracker.presenters.acts import deed_words, filter_of, filters
+from tracker.presenters.diary import diary_lines, entry_detail
+from tracker.presenters.entry_text import details, differences, headline, history_lines, names_of
 
 NAMES = names_of((book(),))
 

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 from tracker.app.drafts import Drafts
 from tracker.app.unforeseen import note, note_and_say
+from tracker.domain.act import ActKind
 from tracker.domain.errors import BookTrouble, LoomsideError
 from tracker.domain.rug import DaysOff, RugBook, RugPlan, RugStage
 from tracker.forecast.answers import Answers
@@ -422,7 +423,9 @@ class Desk:
 
     # --- acting
 
-    def act(self, kind: str, *values: Any, withdraw: Iterable[str] = (), rug_id: str | None = None) -> str:
+    def act(
+        self, kind: ActKind, *values: Any, withdraw: Iterable[str] = (), rug_id: str | None = None
+    ) -> str:
         """Write `values` and withdraw records as one act; return the act's id, for undo.
 
         Raises
@@ -454,4 +457,4 @@ class Desk:
         """Keep a setting in the book; return the act's id, for undo."""
         from tracker.domain.rug import Setting
 
-        return self.act("setting changed", Setting(id=key, value=value))
+        return self.act(ActKind.SETTING_CHANGED, Setting(id=key, value=value))

@@ -10,6 +10,7 @@ from tracker.app.clock import now_utc
 from tracker.app.desk import Desk
 from tracker.device import alarms, arrivals, permission
 from tracker.device.java import on_android
+from tracker.domain.act import ActKind
 from tracker.domain.errors import LoomsideError
 from tracker.domain.rug import Session
 from tracker.presenters import timer as timer_sums
@@ -111,7 +112,7 @@ class PhoneLife:
 
         found = []
         with suppress(LoomsideError):
-            for entry in reading.diary(self._desk.book, kinds=("session logged",), limit=SESSIONS_READ):
+            for entry in reading.diary(self._desk.book, kinds=(ActKind.SESSION_LOGGED,), limit=SESSIONS_READ):
                 local = entry.made_at.astimezone().replace(tzinfo=None)
                 if any(
                     isinstance(change.after, Session) and change.after.day == local.date()

@@ -14,6 +14,7 @@ from tracker.demo.deeds import Deed, Ids
 from tracker.demo.doorstep import doorstep
 from tracker.demo.long_winter import long_winter
 from tracker.demo.walled_garden import GardenLoom
+from tracker.domain.act import ActKind
 from tracker.domain.rug import (
     Weaver,
 )
@@ -30,7 +31,7 @@ def demo_deeds(today: date) -> tuple[Deed, ...]:
     on_loom = list(GardenLoom(today, weavers, ids).deeds())
     finished = list(doorstep(on_loom[0].day - timedelta(days=12), weavers, ids))
     planned = list(long_winter(today, ids))
-    hello = Deed(finished[0].day, "weavers entered", weavers)
+    hello = Deed(finished[0].day, ActKind.WEAVERS_ENTERED, weavers)
     # Sorting is stable: within a day, what was noted first stays first.
     return tuple(sorted((hello, *finished, *on_loom, *planned), key=lambda deed: deed.day))
 

@@ -7,6 +7,8 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
+from tracker.domain.act import ActKind
+
 SEED = 1741
 
 
@@ -15,7 +17,7 @@ class Deed:
     """One act of the demo's weavers: what they did, when, and the values it wrote or record ids it withdrew."""
 
     day: date
-    kind: str
+    kind: ActKind
     values: tuple[Any, ...]
     withdrawn: tuple[str, ...] = ()
     rug_id: str | None = None

@@ -18,6 +18,7 @@ from tracker.demo.workshop import (
     foundation,
 )
 from tracker.demo.yarn_truth import Yarns, to_half
+from tracker.domain.act import ActKind
 from tracker.domain.material import pile_mass_per_knot_g, weft_mass_per_row_g
 from tracker.domain.rug import (
     AfterStep,
@@ -110,7 +111,7 @@ def doorstep(last_day: date, weavers: tuple[Weaver, Weaver], ids: Ids) -> Iterat
             ((_("Cut off"), 1.0), (_("Wash and dry"), 3.0), (_("Shear"), 1.0)), 1
         )
     )
-    yield Deed(days[0] - timedelta(days=9), "rug planned", (plan, *yarns, *steps), rug_id=rug_id)
+    yield Deed(days[0] - timedelta(days=9), ActKind.RUG_PLANNED, (plan, *yarns, *steps), rug_id=rug_id)
     bought_on = days[0] - timedelta(days=5)
     lots = []
     for yarn, mass_g, dye_lot in zip(
@@ -129,7 +130,7 @@ def doorstep(last_day: date, weavers: tuple[Weaver, Weaver], ids: Ids) -> Iterat
                 dyer=yarn.dyer,
             )
         )
-    yield Deed(bought_on, "yarn bought", tuple(lots), rug_id=rug_id)
+    yield Deed(bought_on, ActKind.YARN_BOUGHT, tuple(lots), rug_id=rug_id)
     for day, (rows, hours) in zip(days, evenings, strict=True):
         ended = {yarn_id: real.take(yarn_id, rows * mass_g) for yarn_id, mass_g in per_row.items()}
         session = Session(
@@ -141,7 +142,7 @@ def doorstep(last_day: date, weavers: tuple[Weaver, Weaver], ids: Ids) -> Iterat
             weavers=(weavers[0].id,),
             used=tuple((yarn_id, float(many)) for yarn_id, many in ended.items() if many),
         )
-        yield Deed(day, "session logged", (session,), rug_id=rug_id)
+        yield Deed(day, ActKind.SESSION_LOGGED, (session,), rug_id=rug_id)
     weighed = tuple(
         Weighing(
             id=ids.new(),
@@ -153,11 +154,11 @@ def doorstep(last_day: date, weavers: tuple[Weaver, Weaver], ids: Ids) -> Iterat
         )
         for yarn_id in g_each
     )
-    yield Deed(last_day, "yarn weighed", weighed, rug_id=rug_id)
+    yield Deed(last_day, ActKind.YARN_WEIGHED, weighed, rug_id=rug_id)
     done_on = last_day
     done = []
     for step in steps:
         done_on += timedelta(days=int(step.days))
         done.append(replace(step, done_day=done_on))
     finished = replace(plan, stage=RugStage.FINISHED, finished_day=last_day)
-    yield Deed(done_on, "rug finished", (finished, *done), rug_id=rug_id)
+    yield Deed(done_on, ActKind.RUG_FINISHED, (finished, *done), rug_id=rug_id)

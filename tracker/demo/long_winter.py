@@ -7,6 +7,7 @@ from datetime import date, timedelta
 
 from tracker.demo.deeds import Deed, Ids
 from tracker.demo.workshop import WEEKDAYS, foundation
+from tracker.domain.act import ActKind
 from tracker.domain.rug import (
     Role,
     RugPlan,
@@ -54,5 +55,5 @@ def long_winter(today: date, ids: Ids) -> Iterator[Deed]:
         notes=_("A demo. Not begun: no cartoon yet, only shares by eye."),
     )
     yield Deed(
-        today - timedelta(days=5), "rug planned", (plan, *pile, *foundation(rug_id, ids)), rug_id=rug_id
+        today - timedelta(days=5), ActKind.RUG_PLANNED, (plan, *pile, *foundation(rug_id, ids)), rug_id=rug_id
     )

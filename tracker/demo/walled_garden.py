@@ -30,6 +30,7 @@ from tracker.demo.workshop import (
     USE_OVER_PLAN,
 )
 from tracker.demo.yarn_truth import Yarns, to_half
+from tracker.domain.act import ActKind
 from tracker.domain.material import pile_mass_per_knot_g, weft_mass_per_row_g
 from tracker.domain.rug import (
     DaysOff,
@@ -81,7 +82,7 @@ class GardenLoom:
         garden = self.garden
         yield Deed(
             self.first - timedelta(days=26),
-            "rug planned",
+            ActKind.RUG_PLANNED,
             (self.plan, garden.cartoon, *garden.yarns, *garden.steps),
             rug_id=self.plan.id,
         )
@@ -120,7 +121,7 @@ class GardenLoom:
             self._lot(self.garden.sinuous, bought_on, 500, "", 14.0),
         ]
         first_lots.append(self._lot(self.garden.warp, bought_on, 1500, "", 14.0))
-        yield Deed(bought_on, "yarn bought", tuple(first_lots), rug_id=self.plan.id)
+        yield Deed(bought_on, ActKind.YARN_BOUGHT, tuple(first_lots), rug_id=self.plan.id)
 
     def _sample(self) -> Iterator[Deed]:
         sample_knots = 500
@@ -129,7 +130,7 @@ class GardenLoom:
         sample_day = self.first - timedelta(days=10)
         yield Deed(
             sample_day,
-            "sample weighed",
+            ActKind.SAMPLE_WEIGHED,
             (
                 Sample(
                     id=self.ids.new(),
@@ -167,13 +168,13 @@ class GardenLoom:
     def _preparing(self) -> Iterator[Deed]:
         yield Deed(
             self.first - timedelta(days=6),
-            "warp mounted",
+            ActKind.WARP_MOUNTED,
             (self._prepared(6, PreparationKind.WARP, None, 1, 9.5),),
             rug_id=self.plan.id,
         )
         yield Deed(
             self.first - timedelta(days=4),
-            "balls wound",
+            ActKind.BALLS_WOUND,
             tuple(
                 self._prepared(4, PreparationKind.BALLS, self.by_name[name], count, hours)
                 for name, count, hours in (
@@ -191,7 +192,7 @@ class GardenLoom:
         )
         yield Deed(
             self.first - timedelta(days=3),
-            "shuttles made",
+            ActKind.SHUTTLES_MADE,
             (
                 self._prepared(3, PreparationKind.SHUTTLES, self.garden.ground, 4, 1.5),
                 self._prepared(3, PreparationKind.SHUTTLES, self.garden.sinuous, 3, 1.5),
@@ -209,14 +210,14 @@ class GardenLoom:
             mass_g=5.0 * round(scale_g / 5.0),
             note=note,
         )
-        return Deed(day, "yarn weighed", (value,), rug_id=self.plan.id)
+        return Deed(day, ActKind.YARN_WEIGHED, (value,), rug_id=self.plan.id)
 
     def _measurement(self, day: date) -> Deed:
         length_cm = round(2.0 * self.row / self.plan.rows_per_10cm * 10.0 * SLACK) / 2.0
         value = Measurement(
             id=self.ids.new(), rug_id=self.plan.id, day=day, row=self.row, length_cm=length_cm
         )
-        return Deed(day, "length measured", (value,), rug_id=self.plan.id)
+        return Deed(day, ActKind.LENGTH_MEASURED, (value,), rug_id=self.plan.id)
 
     def _unpick(self, day: date) -> tuple[Spoilt, ...]:
         """Take rows out again; return what is lost."""
@@ -277,14 +278,16 @@ class GardenLoom:
         )
         if count == 24:
             # Slips happen: a figure too many, put right a minute later.
-            yield Deed(day, "session logged", (replace(session, rows=rows * 10 + 1),), rug_id=self.plan.id)
-            yield Deed(day, "session corrected", (session,), rug_id=self.plan.id)
+            yield Deed(
+                day, ActKind.SESSION_LOGGED, (replace(session, rows=rows * 10 + 1),), rug_id=self.plan.id
+            )
+            yield Deed(day, ActKind.SESSION_CORRECTED, (session,), rug_id=self.plan.id)
         else:
-            yield Deed(day, "session logged", (session, *lost), rug_id=self.plan.id)
+            yield Deed(day, ActKind.SESSION_LOGGED, (session, *lost), rug_id=self.plan.id)
         if count == 12:
             double = replace(session, id=self.ids.new())
-            yield Deed(day, "session logged", (double,), rug_id=self.plan.id)
-            yield Deed(day, "session withdrawn", (), (double.id,), rug_id=self.plan.id)
+            yield Deed(day, ActKind.SESSION_LOGGED, (double,), rug_id=self.plan.id)
+            yield Deed(day, ActKind.SESSION_WITHDRAWN, (), (double.id,), rug_id=self.plan.id)
 
     def _after(self, count: int, day: date) -> Iterator[Deed]:
         """Note what was measured, bought and weighed after a session."""
@@ -294,7 +297,7 @@ class GardenLoom:
             second = self._lot(
                 self.by_name["walnut"], day, self.bought[WALNUT][1] - WALNUT_FIRST_G, "W-4", 48.0
             )
-            yield Deed(day, "yarn bought", (second,), rug_id=self.plan.id)
+            yield Deed(day, ActKind.YARN_BOUGHT, (second,), rug_id=self.plan.id)
         if count == 22:
             yield self._weighing(self.by_name["ivory"], day)
         if count == 28:
@@ -314,4 +317,4 @@ class GardenLoom:
             last_day=self.today + timedelta(days=15),
             reason=_("Wedding in the village"),
         )
-        return Deed(self.days[-1], "days off entered", (off,))
+        return Deed(self.days[-1], ActKind.DAYS_OFF_ENTERED, (off,))

@@ -9,71 +9,9 @@ from typing import Any
 
 from tracker.domain.rug import Photo, RugPlan
 from tracker.presenters import entry_text
-from tracker.presenters.entry_text import Names, deed_words, differences, headline, instant_words
+from tracker.presenters.acts import OF_ANY_ENTRY, deed_words, icon_of
+from tracker.presenters.entry_text import Names, differences, headline, instant_words
 from tracker.words import _, clock, day_short, month_short, n_, number
-
-SESSIONS = ("session logged", "session corrected", "session withdrawn", "yarn used up")
-YARN = ("yarn bought", "yarn weighed", "yarn spoilt", "sample weighed", "yarn used up")
-PREPARED = ("balls wound", "shuttles made", "warp mounted", "preparation done")
-PLAN = (
-    "rug planned",
-    "plan changed",
-    "rug put on the loom",
-    "rug finished",
-    "rug withdrawn",
-    "wished-for day changed",
-    "lessons taken over",
-    "days off entered",
-    "days off withdrawn",
-    "length measured",
-    "measurement withdrawn",
-    "hold changed",
-    "steps entered",
-    "step entered",
-    "step changed",
-    "step ticked",
-    "step withdrawn",
-)
-PHOTOS = ("photo added",)
-MENDED = (
-    "session corrected",
-    "session withdrawn",
-    "entry corrected",
-    "entry withdrawn",
-    "entry restored",
-    "days off withdrawn",
-    "measurement withdrawn",
-    "step withdrawn",
-    "undone",
-    "went back to a copy",
-)
-
-
-@dataclass(frozen=True, slots=True)
-class Filter:
-    """One way to narrow the diary by kind."""
-
-    key: str
-    label: str
-    kinds: tuple[str, ...] | None
-
-
-def filters() -> tuple[Filter, ...]:
-    """Return the ways to narrow the diary, everything first."""
-    return (
-        Filter("all", _("Everything"), None),
-        Filter("sessions", _("Sessions"), SESSIONS),
-        Filter("yarn", _("Yarn"), YARN),
-        Filter("prepared", _("Preparation"), PREPARED),
-        Filter("plan", _("Plan, days off and measures"), PLAN),
-        Filter("photos", _("Pictures"), PHOTOS),
-        Filter("mended", _("Corrections and what was taken back"), MENDED),
-    )
-
-
-def filter_of(key: str) -> Filter:
-    """Return a filter by its key; an unknown key lets everything through."""
-    return next((one for one in filters() if one.key == key), filters()[0])
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,9 +43,12 @@ def _told(change: Any) -> Any:
 def _icon(entry: Any) -> str:
     if entry.undoes_id:
         return "undo"
+    icon = icon_of(entry.kind)
+    if icon is not None and entry.kind not in OF_ANY_ENTRY:
+        return icon
     told = next((_told(change) for change in entry.changes if _told(change) is not None), None)
     plan = any(isinstance(_told(change), RugPlan) for change in entry.changes)
-    return "rug" if plan else entry_text.ICONS.get(type(told), "info")
+    return "rug" if plan else entry_text.ICONS.get(type(told), icon or "info")
 
 
 def _head(entry: Any, names: Names) -> str:

@@ -11,6 +11,7 @@ from datetime import date, timedelta
 from enum import StrEnum
 from typing import Any
 
+from tracker.domain.act import ActKind
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import (
     DaysOff,
@@ -64,20 +65,20 @@ VALUES: dict[type, FormKind] = {
 }
 """The form that corrects each kind of value."""
 
-DEEDS: dict[FormKind, str] = {
-    FormKind.LOT: "yarn bought",
-    FormKind.WEIGHING: "yarn weighed",
-    FormKind.SPOILT: "yarn spoilt",
-    FormKind.SAMPLE: "sample weighed",
-    FormKind.BALL: "yarn used up",
-    FormKind.MEASUREMENT: "length measured",
-    FormKind.PREPARATION: "preparation done",
-    FormKind.DAYS_OFF: "days off entered",
-    FormKind.PHOTO: "photo added",
+DEEDS: dict[FormKind, ActKind] = {
+    FormKind.LOT: ActKind.YARN_BOUGHT,
+    FormKind.WEIGHING: ActKind.YARN_WEIGHED,
+    FormKind.SPOILT: ActKind.YARN_SPOILT,
+    FormKind.SAMPLE: ActKind.SAMPLE_WEIGHED,
+    FormKind.BALL: ActKind.YARN_USED_UP,
+    FormKind.MEASUREMENT: ActKind.LENGTH_MEASURED,
+    FormKind.PREPARATION: ActKind.PREPARATION_DONE,
+    FormKind.DAYS_OFF: ActKind.DAYS_OFF_ENTERED,
+    FormKind.PHOTO: ActKind.PHOTO_ADDED,
 }
 """The kind of act under which each form is entered."""
 
-CORRECTED = "entry corrected"
+CORRECTED = ActKind.ENTRY_CORRECTED
 
 
 class Sort(StrEnum):
@@ -606,7 +607,7 @@ def _ball(form: EntryForm, book: RugBook | None, found: dict[str, Any]) -> Sessi
     )
 
 
-def deed_of(form: EntryForm) -> str:
+def deed_of(form: EntryForm) -> ActKind:
     """Return the kind of act under which the form is written."""
     return CORRECTED if form.correcting else DEEDS[form.kind]
 

@@ -498,52 +498,6 @@ def differences(before: Any, after: Any, names: Names) -> tuple[Difference, ...]
     )
 
 
-def deed_words(kind: str) -> str:
-    """Say what somebody did; `kind` is the act's kind as the book keeps it."""
-    known = {
-        "session logged": _("Session"),
-        "session corrected": _("Session corrected"),
-        "session withdrawn": _("Session withdrawn"),
-        "yarn bought": _("Yarn bought"),
-        "yarn weighed": _("Yarn weighed"),
-        "yarn spoilt": _("Yarn lost"),
-        "sample weighed": _("Sample weighed"),
-        "yarn used up": _("Yarn used up"),
-        "length measured": _("Length measured"),
-        "measurement withdrawn": _("Measured length withdrawn"),
-        "hold changed": _("Rows or length kept"),
-        "days off entered": _("Days off"),
-        "days off withdrawn": _("Days off withdrawn"),
-        "balls wound": _("Balls wound"),
-        "shuttles made": _("Shuttles made"),
-        "warp mounted": _("Warp mounted"),
-        "preparation done": _("Preparation"),
-        "entry corrected": _("Entry corrected"),
-        "entry withdrawn": _("Entry withdrawn"),
-        "entry restored": _("Entry restored"),
-        "photo added": _("Picture"),
-        "rug planned": _("Rug planned"),
-        "plan changed": _("Plan changed"),
-        "rug put on the loom": _("Rug put on the loom"),
-        "rug finished": _("Rug finished"),
-        "rug withdrawn": _("Rug withdrawn"),
-        "wished-for day changed": _("Wished-for day"),
-        "steps entered": _("Steps after weaving"),
-        "step entered": _("Step after weaving"),
-        "step changed": _("Step after weaving changed"),
-        "step ticked": _("Step after weaving"),
-        "step withdrawn": _("Step after weaving withdrawn"),
-        "went back to a copy": _("Went back to a copy"),
-        "lessons taken over": _("Lessons taken over"),
-        "weaver added": _("Weaver"),
-        "weavers entered": _("Weavers"),
-        "setting changed": _("Setting"),
-        "join taken back": _("Taken back: what another phone's file brought"),
-        "undone": _("Taken back"),
-    }
-    return known.get(kind) or kind[:1].upper() + kind[1:]
-
-
 @dataclass(frozen=True, slots=True)
 class PastLine:
     """One version of an entry, for its history."""

@@ -7,6 +7,7 @@ from collections import defaultdict
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
+from tracker.domain.act import ActKind
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import AfterStep, DaysOff, RugBook, RugPlan, RugStage, new_id
 from tracker.forecast.answers import Answers
@@ -182,7 +183,7 @@ def day_words(book: RugBook, answers: Answers, on: date, today: date) -> str:
 class DayOffChange:
     """What one tap on a day writes, and the sentence that answers it."""
 
-    kind: str
+    kind: ActKind
     values: tuple[DaysOff, ...]
     withdraw: tuple[str, ...]
     sentence: str
@@ -198,7 +199,9 @@ def toggle_day_off(book: RugBook, on: date, today: date) -> DayOffChange:
     covering = [off for off in book.days_off if _covers(off, on)]
     if not covering:
         value = DaysOff(id=new_id(), rug_id=None, first_day=on, last_day=on)
-        return DayOffChange("days off entered", (value,), (), _("{day} is a day off.").format(day=said), True)
+        return DayOffChange(
+            ActKind.DAYS_OFF_ENTERED, (value,), (), _("{day} is a day off.").format(day=said), True
+        )
     values: list[DaysOff] = []
     withdraw: list[str] = []
     one = timedelta(days=1)
@@ -212,7 +215,7 @@ def toggle_day_off(book: RugBook, on: date, today: date) -> DayOffChange:
         else:
             values += [replace(off, last_day=on - one), replace(off, id=new_id(), first_day=on + one)]
     return DayOffChange(
-        "days off withdrawn",
+        ActKind.DAYS_OFF_WITHDRAWN,
         tuple(values),
         tuple(withdraw),
         _("{day} is no longer a day off.").format(day=said),

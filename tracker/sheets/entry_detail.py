@@ -9,6 +9,7 @@ from typing import Any
 from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 
 from tracker.device.photos import photo_path
+from tracker.domain.act import ActKind
 from tracker.domain.errors import LoomsideError
 from tracker.domain.rug import Cartoon, Photo, RugBook, RugPlan, Session, SetAside, Yarn
 from tracker.presenters import entry_text
@@ -134,7 +135,7 @@ class RecordDetail(Column):
         if self.changed:
             self.changed()
 
-    def _act(self, kind: str, said: str, *values: Any, withdraw: tuple[str, ...] = ()) -> None:
+    def _act(self, kind: ActKind, said: str, *values: Any, withdraw: tuple[str, ...] = ()) -> None:
         desk, shell = self.desk, self.shell
         try:
             act_id = desk.act(kind, *values, withdraw=withdraw, rug_id=self.rug_id)
@@ -149,14 +150,14 @@ class RecordDetail(Column):
 
     def withdraw(self) -> None:
         """Take the entry out of the book; it stays in the diary and can be restored."""
-        kind = "session withdrawn" if isinstance(self.value, Session) else "entry withdrawn"
+        kind = ActKind.SESSION_WITHDRAWN if isinstance(self.value, Session) else ActKind.ENTRY_WITHDRAWN
         said = _("Withdrawn: {entry}").format(entry=entry_text.headline(self.value, self.names))
         self._act(kind, said, withdraw=(self.record_id,))
 
     def restore(self) -> None:
         """Bring a withdrawn entry back as it last was."""
         said = _("Restored: {entry}").format(entry=entry_text.headline(self.value, self.names))
-        self._act("entry restored", said, self.value)
+        self._act(ActKind.ENTRY_RESTORED, said, self.value)
 
 
 def kind_words(value: Any) -> str:

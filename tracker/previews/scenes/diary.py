@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from tracker.domain.act import ActKind
 from tracker.previews.scene import Scene
 from tracker.screens.diary.diary import DiaryPage, DiaryRow
 
@@ -23,9 +24,9 @@ def scenes(desk) -> list[Scene]:
             page.open_row(row)
 
     found += [
-        Scene("diary-entry", "diary", {}, lambda page: open_kind(page, "session logged")),
-        Scene("diary-correction", "diary", {}, lambda page: open_kind(page, "session corrected")),
-        Scene("diary-many", "diary", {}, lambda page: open_kind(page, "yarn bought")),
+        Scene("diary-entry", "diary", {}, lambda page: open_kind(page, ActKind.SESSION_LOGGED)),
+        Scene("diary-correction", "diary", {}, lambda page: open_kind(page, ActKind.SESSION_CORRECTED)),
+        Scene("diary-many", "diary", {}, lambda page: open_kind(page, ActKind.YARN_BOUGHT)),
         Scene("diary-filter", "diary", {}, lambda page: page.ask_filter()),
     ]
     return found

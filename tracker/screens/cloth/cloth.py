@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from kivy.properties import BooleanProperty, StringProperty
 
+from tracker.domain.act import ActKind
 from tracker.domain.errors import LoomsideError
 from tracker.domain.rug import Hold
 from tracker.presenters import cloth as sums
@@ -128,7 +129,7 @@ class ClothPage(Page):
         desk, shell = self.desk, self.shell
         try:
             value = sums.to_measurement(self.form, desk.rug, desk.today(), self._unit())
-            act_id = desk.act("length measured", value)
+            act_id = desk.act(ActKind.LENGTH_MEASURED, value)
         except LoomsideError as trouble:
             shell.toast(trouble.sentence, warn=True)
             return
@@ -153,7 +154,7 @@ class ClothPage(Page):
 
     def withdraw(self, measurement_id: str) -> None:
         """Take a measurement out."""
-        self._write("measurement withdrawn", _("Measurement taken out."), withdraw=(measurement_id,))
+        self._write(ActKind.MEASUREMENT_WITHDRAWN, _("Measurement taken out."), withdraw=(measurement_id,))
 
     def hold(self, hold: Hold | str) -> None:
         """Hold the rows or the length."""
@@ -165,9 +166,9 @@ class ClothPage(Page):
             if hold is Hold.ROWS
             else _("The length is held; the rows come out as you beat.")
         )
-        self._write("hold changed", sentence, sums.with_hold(self.desk.rug.plan, hold))
+        self._write(ActKind.HOLD_CHANGED, sentence, sums.with_hold(self.desk.rug.plan, hold))
 
-    def _write(self, kind: str, sentence: str, *values, withdraw=()) -> None:
+    def _write(self, kind: ActKind, sentence: str, *values, withdraw=()) -> None:
         desk, shell = self.desk, self.shell
 
         def work() -> None:

@@ -14,9 +14,11 @@ from kivy.uix.recycleboxlayout import RecycleBoxLayout
 from kivy.uix.recycleview.views import RecycleDataViewBehavior
 
 from tracker.device import camera, photos
+from tracker.domain.act import ActKind
 from tracker.domain.errors import LoomsideError
 from tracker.domain.rug import Photo, new_id
 from tracker.presenters import diary as told
+from tracker.presenters.acts import filter_of, filters
 from tracker.presenters.diary import NO_LINE, ChangeLine, DiaryLine
 from tracker.presenters.entry_text import Names
 from tracker.sheets.asking import ask_choice
@@ -149,7 +151,7 @@ class DiaryPage(Page):
 
     def enter(self, **_what) -> None:
         kept = self.desk.drafts.get("diary") or {}
-        self.filter_key = told.filter_of(str(kept.get("filter", "all"))).key
+        self.filter_key = filter_of(str(kept.get("filter", "all"))).key
         self.this_rug = bool(kept.get("this rug"))
         self.text = str(kept.get("text") or "")
         self._show_search(bool(self.text))
@@ -191,7 +193,7 @@ class DiaryPage(Page):
         return {
             "rug_id": self.desk.rug_id if self.this_rug else None,
             "text": self.text,
-            "kinds": told.filter_of(self.filter_key).kinds,
+            "kinds": filter_of(self.filter_key).kinds,
         }
 
     def _read_page(self, query: dict[str, Any], names: Names, number_of_page: int) -> tuple[tuple, tuple]:
@@ -225,7 +227,7 @@ class DiaryPage(Page):
         self.shell.toast(sentence, warn=True)
 
     def _say_found(self) -> None:
-        chosen = told.filter_of(self.filter_key)
+        chosen = filter_of(self.filter_key)
         self.narrowed = bool(self.text or self.this_rug or chosen.kinds is not None)
         parts = [n_("{count} entry", "{count} entries", self._total).format(count=number(self._total))]
         if chosen.kinds is not None:
@@ -300,7 +302,7 @@ class DiaryPage(Page):
 
     def ask_filter(self) -> None:
         """Ask what to show."""
-        choices: list[tuple[str, object]] = [(one.label, one.key) for one in told.filters()]
+        choices: list[tuple[str, object]] = [(one.label, one.key) for one in filters()]
         if len(self.desk.plans) > 1 and self.desk.rug is not None:
             name = self.desk.rug.plan.name
             words = _("Every rug") if self.this_rug else _("Only {name}").format(name=name)
@@ -482,7 +484,7 @@ class DiaryPage(Page):
         def kept(file_name: str) -> None:
             photo = Photo(id=new_id(), rug_id=rug_id, day=day, file_name=file_name)
             try:
-                act_id = desk.act("photo added", photo, rug_id=rug_id)
+                act_id = desk.act(ActKind.PHOTO_ADDED, photo, rug_id=rug_id)
             except LoomsideError as trouble:
                 photos.forget_photo(desk.path, file_name)
                 shell.toast(trouble.sentence, warn=True)

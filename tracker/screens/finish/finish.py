@@ -7,6 +7,7 @@ from datetime import date
 
 from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
 
+from tracker.domain.act import ActKind
 from tracker.domain.rug import AfterStep
 from tracker.presenters import finish as finish_sums
 from tracker.sheets.asking import ask_day, ask_number, ask_text
@@ -293,7 +294,7 @@ class FinishPage(Page):
         def take(reason: str) -> None:
             value = finish_sums.with_reason(desk.rug, on, reason)
             if value is not None:
-                desk.act("days off entered", value)
+                desk.act(ActKind.DAYS_OFF_ENTERED, value)
 
         ask_text(
             self.shell,
@@ -319,7 +320,7 @@ class FinishPage(Page):
 
         def work() -> None:
             plan = finish_sums.with_wish(desk.rug.plan, on, desk.today())
-            act_id = desk.act("wished-for day changed", plan)
+            act_id = desk.act(ActKind.WISH_CHANGED, plan)
 
             undo = undoable(shell, desk, act_id)
 
@@ -341,7 +342,7 @@ class FinishPage(Page):
 
     # --- the steps after weaving
 
-    def _write(self, kind: str, sentence: str, *values, withdraw=()) -> None:
+    def _write(self, kind: ActKind, sentence: str, *values, withdraw=()) -> None:
         desk, shell = self.desk, self.shell
 
         def work() -> None:
@@ -362,12 +363,14 @@ class FinishPage(Page):
             return
         step = finish_sums.ticked(step, self.desk.today())
         sentence = _("{step}: done.") if step.done_day else _("{step}: open again.")
-        self._write("step ticked", sentence.format(step=step.name), step)
+        self._write(ActKind.STEP_TICKED, sentence.format(step=step.name), step)
 
     def add_usual(self) -> None:
         """Take the usual steps."""
         steps = finish_sums.usual_steps(self.desk.rug.plan.id)
-        self._write("steps entered", _("Four steps entered. Change their days to what you know."), *steps)
+        self._write(
+            ActKind.STEPS_ENTERED, _("Four steps entered. Change their days to what you know."), *steps
+        )
 
     def open_step(self, step_id: str | None = None) -> None:
         """Enter a new step, or change one."""
@@ -434,7 +437,9 @@ class FinishPage(Page):
         self.desk.drafts.put(STEP_DRAFT, None)
         self.shell.close_sheet()
         self._write(
-            "step entered" if new else "step changed", _("{step}: kept.").format(step=step.name), step
+            ActKind.STEP_ENTERED if new else ActKind.STEP_CHANGED,
+            _("{step}: kept.").format(step=step.name),
+            step,
         )
 
     def withdraw_step(self) -> None:
@@ -442,7 +447,9 @@ class FinishPage(Page):
         step = self._editing
         self.desk.drafts.put(STEP_DRAFT, None)
         self.shell.close_sheet()
-        self._write("step withdrawn", _("{step}: taken out.").format(step=step.name), withdraw=(step.id,))
+        self._write(
+            ActKind.STEP_WITHDRAWN, _("{step}: taken out.").format(step=step.name), withdraw=(step.id,)
+        )
 
     # --- the end
 
@@ -452,7 +459,7 @@ class FinishPage(Page):
         plan = finish_sums.finished_plan(
             rug.plan, self.desk.today(), rug.sessions[-1].day if rug.sessions else None
         )
-        self._write("rug finished", _("{rug} is finished.").format(rug=plan.name), plan)
+        self._write(ActKind.RUG_FINISHED, _("{rug} is finished.").format(rug=plan.name), plan)
 
     def act(self) -> None:
         """The key of the empty page."""

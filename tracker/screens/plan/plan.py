@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from kivy.properties import StringProperty
 
+from tracker.domain.act import ActKind
 from tracker.domain.rug import RugBook
 from tracker.presenters.plan import view
 from tracker.presenters.plan.checks import troubles
@@ -263,7 +264,7 @@ class PlanPage(Page):
         def work() -> None:
             changed = records(form, book, picture)
             if changed.values or changed.withdraw:
-                kind = "rug planned" if form.new else "plan changed"
+                kind = ActKind.RUG_PLANNED if form.new else ActKind.PLAN_CHANGED
                 acts.append(desk.act(kind, *changed.values, withdraw=changed.withdraw, rug_id=form.rug_id))
 
         if not shell.try_act(work):

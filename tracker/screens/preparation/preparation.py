@@ -5,6 +5,7 @@ from __future__ import annotations
 from kivy.metrics import dp
 from kivy.properties import NumericProperty, ObjectProperty, StringProperty
 
+from tracker.domain.act import ActKind
 from tracker.domain.rug import PreparationKind
 from tracker.presenters import entry_forms
 from tracker.presenters.preparation import (
@@ -118,7 +119,7 @@ class PreparationPage(Page):
             return
         acts: list[str] = []
         if not shell.try_act(
-            lambda: acts.append(desk.act("preparation done", one_more(desk.rug, line, desk.today())))
+            lambda: acts.append(desk.act(ActKind.PREPARATION_DONE, one_more(desk.rug, line, desk.today())))
         ):
             return
 

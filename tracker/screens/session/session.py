@@ -9,6 +9,7 @@ from kivy.core.window import Window
 from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
 
 from tracker.app.clock import now_utc
+from tracker.domain.act import ActKind
 from tracker.domain.errors import LoomsideError
 from tracker.domain.rug import Weaver, new_id
 from tracker.presenters import session as form_sums
@@ -265,7 +266,7 @@ class SessionPage(Page):
             if not name:
                 raise BadEntry(_("Give a name, or a sign by which you know each other."))
             weaver = Weaver(id=new_id(), name=name)
-            self.desk.act("weaver added", weaver)
+            self.desk.act(ActKind.WEAVER_ADDED, weaver)
             self.form = form_sums.with_weavers(self.form, self.desk.rug, (*self.form.weavers, weaver.id))
             self.change()
 
@@ -328,7 +329,9 @@ class SessionPage(Page):
         try:
             session = form_sums.to_session(self.form, desk.rug, desk.today())
             before = desk.answers
-            act_id = desk.act("session corrected" if self.correcting else "session logged", session)
+            act_id = desk.act(
+                ActKind.SESSION_CORRECTED if self.correcting else ActKind.SESSION_LOGGED, session
+            )
         except LoomsideError as trouble:
             shell.toast(trouble.sentence, warn=True)
             return

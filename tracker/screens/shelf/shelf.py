@@ -11,6 +11,7 @@ from kivy.metrics import dp
 from kivy.properties import NumericProperty, ObjectProperty, StringProperty
 
 from tracker import theme
+from tracker.domain.act import ActKind
 from tracker.domain.rug import RugBook, RugPlan, RugStage
 from tracker.forecast.lessons import lessons_of, take_over
 from tracker.presenters import shelf as told
@@ -190,14 +191,14 @@ class ShelfPage(Page):
             shell.go("export", rug_id=plan.id)
         elif deed == "loom":
             self._act(
-                "rug put on the loom",
+                ActKind.RUG_PUT_ON_LOOM,
                 _("{name} is on the loom."),
                 replace(plan, stage=RugStage.ON_LOOM),
                 after=lambda: desk.choose(plan.id),
             )
         elif deed == "back":
             self._act(
-                "rug put on the loom",
+                ActKind.RUG_PUT_ON_LOOM,
                 _("{name} is on the loom again."),
                 replace(plan, stage=RugStage.ON_LOOM, finished_day=None),
             )
@@ -207,12 +208,15 @@ class ShelfPage(Page):
             self.show_lessons(plan.id)
         elif deed == "withdraw":
             self._act(
-                "rug withdrawn", _("{name} is withdrawn; the diary can restore it."), plan, withdraw=True
+                ActKind.RUG_WITHDRAWN,
+                _("{name} is withdrawn; the diary can restore it."),
+                plan,
+                withdraw=True,
             )
 
     def _act(
         self,
-        kind: str,
+        kind: ActKind,
         said: str,
         plan: RugPlan,
         *more: Any,
@@ -245,7 +249,7 @@ class ShelfPage(Page):
         def finish(day: date) -> None:
             finished = replace(plan, stage=RugStage.FINISHED, finished_day=day)
             # The day's sheet is still open here; the lessons come up in its place.
-            if self._act("rug finished", _("{name} is finished. Well woven!"), finished):
+            if self._act(ActKind.RUG_FINISHED, _("{name} is finished. Well woven!"), finished):
                 self.desk.once(lambda: self.show_lessons(plan.id))
 
         days = ask_day(self.shell, _("The day it was finished"), last, finish)
@@ -297,7 +301,7 @@ class ShelfPage(Page):
         taken = take_over(lessons, taught, found[0])
         shell.close_sheet()
         self._act(
-            "lessons taken over",
+            ActKind.LESSONS_TAKEN_OVER,
             _("{name} now counts with your own rate and use of yarn."),
             taken.plan,
             *taken.yarns,

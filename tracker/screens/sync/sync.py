@@ -7,6 +7,7 @@ from pathlib import Path
 from kivy.properties import ObjectProperty, StringProperty
 
 from tracker.device import files
+from tracker.domain.act import ActKind
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import Setting
 from tracker.presenters import sync as told
@@ -82,7 +83,7 @@ class SyncPage(Page):
                 raise BadEntry(_("Give a name by which both of you know this phone."))
             desk, shell = self.desk, self.shell
             key = reading.DEVICE_NAME_KEY + desk.book.device_id
-            act_id = desk.act("setting changed", Setting(id=key, value=name))
+            act_id = desk.act(ActKind.SETTING_CHANGED, Setting(id=key, value=name))
             desk.once(
                 lambda: shell.toast(
                     _("This phone is now called {name}.").format(name=name),

@@ -1,0 +1,56 @@
+"""Every kind of act can be read, seen and found in the diary."""
+
+from __future__ import annotations
+
+import ast
+from pathlib import Path
+
+import pytest
+
+from tracker.domain.act import ActKind
+from tracker.domain.rug import PreparationKind
+from tracker.presenters.acts import deed_words, filters, icon_of
+
+ROOT = Path(__file__).parents[2]
+
+
+@pytest.mark.parametrize("kind", ActKind)
+def test_every_kind_of_act_has_its_words_its_icon_and_its_place_in_the_filters(kind: ActKind) -> None:
+    assert deed_words(kind) != deed_words("a kind of a later version")
+    assert (ROOT / "assets" / "icons" / f"{icon_of(kind)}.png").is_file()
+    assert any(kind in each.kinds for each in filters() if each.kinds is not None)
+
+
+def test_no_two_kinds_of_act_are_read_alike_where_a_weaver_must_tell_them_apart() -> None:
+    told_apart = [kind for kind in ActKind if kind.name.split("_")[0] in ("SESSION", "YARN", "ENTRY", "RUG")]
+    assert len({deed_words(kind) for kind in told_apart}) == len(told_apart)
+
+
+def test_what_a_weaver_changed_of_the_wish_is_found_under_the_plan() -> None:
+    plan = next(each for each in filters() if each.key == "plan")
+    assert plan.kinds is not None
+    assert "wished-for day changed" in plan.kinds
+
+
+def test_what_took_something_back_is_found_under_what_was_taken_back() -> None:
+    taken_back = next(each for each in filters() if each.key == "mended")
+    assert {"undone", "join taken back", "step withdrawn", "went back to a copy"} <= set(
+        taken_back.kinds or ()
+    )
+
+
+def test_an_act_of_a_later_version_is_still_read() -> None:
+    assert deed_words("yarn dyed anew") == "Yarn dyed anew"
+    assert icon_of("yarn dyed anew") is None
+
+
+def test_the_code_names_kinds_of_act_in_one_place_only() -> None:
+    kinds = {kind.value for kind in ActKind if " " in kind} - {kind.value for kind in PreparationKind}
+    named = [
+        f"{path.relative_to(ROOT)}:{node.lineno} {node.value}"
+        for path in (*ROOT.glob("tracker/**/*.py"), *ROOT.glob("storage/**/*.py"))
+        if path.name != "act.py"
+        for node in ast.walk(ast.parse(path.read_text("utf-8")))
+        if isinstance(node, ast.Constant) and node.value in kinds
+    ]
+    assert not named, "\n".join(named)
