@@ -212,6 +212,104 @@ def test_the_phone_reads_beside_the_touch_thread_and_can_be_stopped(open_app, wa
     assert taken.pictures
 
 
+class Counted:
+    """A hand that counts its taps and drags."""
+
+    def __init__(self, hand) -> None:
+        self.hand, self.count = hand, 0
+
+    def tap(self, *whats: str) -> None:
+        for what in whats:
+            self.count += 1
+            self.hand.tap(what)
+
+    def drag(self, start: tuple[float, float], end: tuple[float, float]) -> None:
+        self.count += 1
+        self.hand.drag(start, end)
+
+
+@pytest.fixture
+def home(tmp_path: Path, wall: Path, monkeypatch) -> Path:
+    """A home with the photograph of the cartoon in its folder of pictures."""
+    folder = tmp_path / "home" / "Pictures"
+    folder.mkdir(parents=True)
+    monkeypatch.setenv("HOME", str(tmp_path / "home"))
+    wall.rename(folder / "wall.jpg")
+    return folder
+
+
+def test_from_the_cameras_picture_to_a_saved_plan_in_eight_taps(open_app, home, sheet) -> None:
+    hand = open_app()
+    counted = Counted(hand)
+    counted.tap("Plan a rug", "Name and cartoon", "Choose a cartoon", "wall.jpg", "Take this cartoon")
+    counted.tap("Save the plan")
+    rug = hand.app.desk.rug
+    assert counted.count <= 8
+    assert (rug.plan.knots_across, rug.plan.rows) == (KNOTS, ROWS)
+    assert rug.cartoon.cells.shape == (ROWS, KNOTS)
+    assert rug.cartoon.source_name == "wall.jpg"
+    # The sheet's bottom row is woven first: every colour's knots are the true ones.
+    truth = np.bincount(sheet.cells.ravel())
+    found = np.bincount(rug.cartoon.cells.ravel())
+    assert sorted(found) == pytest.approx(sorted(truth), abs=3)
+
+
+def test_with_corners_set_right_it_takes_fourteen(open_app, home, sheet) -> None:
+    hand = open_app()
+    counted = Counted(hand)
+    counted.tap("Plan a rug", "Name and cartoon", "Choose a cartoon", "wall.jpg", "Corners")
+    page = hand.shell.page
+    # As if all four had been found two squares off.
+    page._correct(corners=tuple((float(x) + 18, float(y) + 18) for x, y in sheet.corners))
+    for index in range(4):
+        counted.drag(corner_on_screen(hand, index), place_on_screen(hand, tuple(sheet.corners[index])))
+    counted.tap("Take this cartoon", "Save the plan")
+    assert counted.count <= 14
+    plan = hand.app.desk.rug.plan
+    assert (plan.knots_across, plan.rows) == (KNOTS, ROWS)
+
+
+@pytest.mark.parametrize("points", [2, 6])
+def test_a_picture_drawn_large_is_never_taken_point_by_point_in_silence(open_app, home, points) -> None:
+    rng = np.random.default_rng(7)
+    cells, palette = framed(cartoon(rng, 60, 40, 5, "lattice")), yarns(rng, 5)
+    large = np.kron(palette[cells], np.ones((points, points, 1), dtype=np.uint8))
+    Image.fromarray(large).save(home / "large.png")
+    hand = open_app()
+    for what in ("Plan a rug", "Name and cartoon", "Choose a cartoon", "large.png"):
+        hand.tap(what)
+    assert hand.shell.page_name == "cartoon_reading"
+    assert hand.sees("40 knots across, 60 rows, 5 colours")
+
+
+def test_the_choice_is_undone_with_the_strip(open_app, home) -> None:
+    hand = open_app()
+    for what in ("Plan a rug", "Name and cartoon", "Choose a cartoon", "wall.jpg", "Take this cartoon"):
+        hand.tap(what)
+    assert hand.shell.page_name == "plan"
+    assert hand.sees("Cartoon taken: 32 × 44 knots.")
+    hand.tap("Undo")
+    assert hand.shell.page.form.cartoon is None
+
+
+def test_half_a_cartoon_photographed_is_mirrored_like_any_other(open_app, home) -> None:
+    hand = open_app()
+    for what in ("Plan a rug", "Name and cartoon", "Choose a cartoon", "wall.jpg", "Take this cartoon"):
+        hand.tap(what)
+    for what in ("Name and cartoon", "The picture shows", "its left half"):
+        hand.tap(what)
+    assert hand.shell.page.form.knots == 2 * KNOTS
+
+
+def test_a_picture_of_the_border_goes_the_same_way(open_app, home) -> None:
+    hand = open_app()
+    for what in ("Plan a rug", "Name and cartoon", "Choose a cartoon", "wall.jpg", "Take this cartoon"):
+        hand.tap(what)
+    for what in ("Name and cartoon", "Field laid into it", "wall.jpg"):
+        hand.tap(what)
+    assert hand.shell.page_name == "cartoon_reading", "no other picture is guessed at either"
+
+
 def test_back_leaves_without_taking_anything(open_app, wall) -> None:
     hand = open_app()
     taken = read(hand, wall)

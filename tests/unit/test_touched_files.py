@@ -35,6 +35,8 @@ KNOWN: dict[str, str] = {
     "tracker/previews/draw.py: _save": "mkdir save write_whole",
     "tracker/screens/diary/diary.py: DiaryPage._take_photo": "take_picture",
     "tracker/screens/plan/drafts.py: PlanDrafts.tidy": "unlink",
+    "tracker/screens/plan/drafts.py: PlanDrafts.write": "mkdir write_whole",
+    "tracker/sheets/photograph.py: ask_photograph.take": "take_picture",
     "tracker/screens/plan/drafts.py: PlanDrafts.copy": "copy_regular mkdir",
     "tracker/app/command_line.py: data_folder": "mkdir",
     "tracker/app/command_line.py: _forget_output": "os.open",

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from tracker.domain.cartoon import CartoonPicture
 from tracker.domain.colour import rgb_of_hex
+from tracker.domain.errors import BadPicture
 from tracker.pictures import knotting
 from tracker.pictures.paper import showing
 from tracker.pictures.paper.opening import OpenedSheet, open_sheet
@@ -92,8 +93,21 @@ def as_knots(picture: CartoonPicture) -> Picture:
     return palette[picture.cells[::-1]]
 
 
-def is_plain(reading: Reading) -> bool:
-    """Return whether the picture is a cartoon of one point a knot beyond doubt."""
+def is_plain(path: Path) -> bool:
+    """Return whether a picture is a cartoon of one point a knot beyond doubt: no photograph, nothing enlarged.
+
+    Raises
+    ------
+    BadPicture
+        When it cannot be opened.
+    """
+    sheet = open_file(path)
+    if sheet.lossy:
+        return False
+    try:
+        reading = read_sheet(sheet)
+    except BadPicture:
+        return False
     return reading.how is How.POINTS and reading.is_sure
 
 

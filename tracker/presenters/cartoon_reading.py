@@ -16,8 +16,10 @@ from tracker.words import _, n_, number
 
 MOST_SWATCHES = 32
 """Colours shown one by one; a reading with more is shown with its commonest."""
-Take = Callable[[Any, tuple[tuple[int, int], ...]], None]
-"""Called with the cartoon (`domain.cartoon.CartoonPicture`) and its doubted squares (row, knot), both from 0."""
+Squares = tuple[tuple[int, int], ...]
+"""(row, knot) of squares, both from 0; row 0 is woven first."""
+Take = Callable[[Any, Squares], None]
+"""Called with the cartoon (`domain.cartoon.CartoonPicture`) and its doubted squares, the least sure first."""
 
 
 class View(StrEnum):
@@ -136,7 +138,7 @@ def _line(label: str, count: int, by_hand: bool) -> Line:
     return Line(label, number(count), _("as you said") if by_hand else _("as found"))
 
 
-def doubted_squares(reading: ReadCartoon) -> tuple[tuple[int, int], ...]:
+def doubted_squares(reading: ReadCartoon) -> Squares:
     """Return (row, knot) of the doubted squares, row 0 woven first, the least sure square first."""
     from_top, knots = np.nonzero(reading.doubted)
     order = np.argsort(reading.confidence[from_top, knots], kind="stable")

@@ -52,6 +52,12 @@ _POOR = 0.5
 """Below it another explanation of the picture is tried as well."""
 _CLEAN_COLOURS = 12
 """A picture of no more colours was drawn, however dark or pale; one of more may be a photograph of nothing."""
+_MOST_UNEVEN = 2.0
+"""Width over height (or height over width) of a drawn square at most; knots are hardly ever more uneven."""
+_LEAST_BLOCKS = 12
+"""Knots and rows below which a lattice in a picture that a program drew is no cartoon's."""
+_CLEAR_BLOCKS = 24
+"""Knots and rows from which on blocks of points are believed unasked."""
 _FEW_POINTS = 4.5
 """Points to a knot below which colours run into each other and the weaver is always asked."""
 
@@ -261,6 +267,12 @@ def read_sheet(
             return reading
     found = _found_before(rgb, wish, before, steps) or _on_paper(rgb, wish, corners, exact is not None, steps)
     reading = _reading_of(sheet, wish, rgb, found, (left, top)) if found is not None else None
+    if reading is not None and exact is not None and (wish.knots is None or wish.rows is None):
+        if min(reading.cells.shape) < _LEAST_BLOCKS:
+            # Large plain parts of a design drawn a point a knot lie on a coarse lattice by chance.
+            reading = None
+        elif min(reading.cells.shape) < _CLEAR_BLOCKS and Ask.SIZE not in reading.asks:
+            reading = replace(reading, asks=(Ask.SIZE, *reading.asks), sure=min(reading.sure, 0.6))
     if reading is not None and corners is None:
         if len(reading.palette) == 1 and wish.colours != 1 and exact is None:
             raise _only_grid()
@@ -381,11 +393,13 @@ def _blocks(sheet: OpenedSheet, wish: Wish, exact: _Exact, at: tuple[int, int]) 
         across, along = width // wish.knots, height // wish.rows
     if max(across, along) < 2 or min(width // across, height // along) < limits.MIN_SIDE:
         return None
-    if not 0.4 <= across / along <= 2.5:
+    if not 1 / _MOST_UNEVEN <= across / along <= _MOST_UNEVEN:
         return None
     cells = np.ascontiguousarray(exact.cells[along // 2 :: along, across // 2 :: across])
     told = wish.knots is not None and wish.rows is not None
-    asks = () if told or min(across, along) >= 3 else (Ask.SIZE,)
+    # Few blocks fall on a common step by chance: a plain design of large parts at one point a knot does, too.
+    clear = min(across, along) >= 3 and min(cells.shape) >= _CLEAR_BLOCKS
+    asks = () if told or clear else (Ask.SIZE,)
     return _exact_reading(sheet, wish, How.ENLARGED, cells, exact.palette, (across, along), at, asks)
 
 

@@ -69,6 +69,8 @@ class CartoonForm:
     field_file: str = ""
     strip_file: str = ""
     corner_file: str = ""
+    doubted: tuple[tuple[int, int], ...] = ()
+    """(row, knot) of squares of the file that were read with doubt, the least sure first; row 0 is woven first."""
 
 
 @dataclass(frozen=True, slots=True)

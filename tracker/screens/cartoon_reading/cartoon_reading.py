@@ -8,6 +8,7 @@ from typing import Any
 from kivy.metrics import dp
 from kivy.properties import BooleanProperty, NumericProperty, StringProperty
 
+from tracker.device.camera import forget_picture
 from tracker.presenters.cartoon_reading import (
     ReadingState,
     Take,
@@ -19,7 +20,8 @@ from tracker.presenters.cartoon_reading import (
 )
 from tracker.presenters.plan.form import PlanForm
 from tracker.sheets.asking import ask_number
-from tracker.sheets.files import CARTOON_ENDINGS, ask_picture
+from tracker.sheets.files import CARTOON_ENDINGS
+from tracker.sheets.photograph import ask_photograph
 from tracker.shell.page import Page
 from tracker.widgets.basics import Chips, Key, Swatch, load_kv
 from tracker.widgets.forms import FormColumn
@@ -106,8 +108,10 @@ class CartoonReadingPage(Page):
         return False
 
     def _let_go(self) -> None:
-        """Forget the picture: a photograph in full takes tens of megabytes."""
+        """Forget the picture: a photograph in full takes tens of megabytes. One the camera wrote here is removed."""
         self.stop()
+        if self._path is not None:
+            forget_picture(self._path)
         self.sheet = self.reading = self._path = self._state = None
         self._wishes, self._trouble, self.ready = {}, "", False
         self.view = View.SQUARES.value
@@ -291,7 +295,7 @@ class CartoonReadingPage(Page):
             self._let_go()
             self.shell.replace(self.name, path=path, form=form, take=take)
 
-        ask_picture(self.shell, _("Which picture?"), chosen, endings=CARTOON_ENDINGS)
+        ask_photograph(self.shell, _("Which picture?"), chosen, CARTOON_ENDINGS)
 
     def knot_it(self) -> None:
         """The picture is no cartoon: turn it into knots."""

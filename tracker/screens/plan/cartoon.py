@@ -11,6 +11,7 @@ from typing import Any
 from tracker.domain.cartoon import CartoonPicture
 from tracker.domain.errors import BadPicture, LoomsideError
 from tracker.domain.layout import Given
+from tracker.presenters.cartoon_reading import Squares, Take
 from tracker.presenters.plan.changes import drop_cartoon, take_cartoon
 from tracker.presenters.plan.form import CartoonForm, cartoon_form
 from tracker.screens.plan.drafts import PlanDrafts
@@ -92,15 +93,68 @@ class ChosenCartoon(Part):
             work()
 
     def look_at(self, path: Path) -> None:
-        """Read a chosen picture; take it when it is clean, else show first what would be merged."""
+        """Take a chosen picture that is one point a knot beyond doubt; show any other as it is understood first."""
         from tracker.pictures.assembling import look_at
 
+        cartoons = self.desk.cartoons
+
         def done(seen: Any) -> None:
+            if seen is None:
+                self.read_paper(path, self.take_read)
+                return
             self.preview = (path, seen)
             if not seen.strays and seen.clean is not None:
                 self.take_preview(False)
 
-        self._work(_("Reading the picture …"), lambda: look_at(path), done)
+        self._work(
+            _("Reading the picture …"), lambda: look_at(path) if cartoons.is_plain(path) else None, done
+        )
+
+    def read_paper(self, path: Path, take: Take) -> None:
+        """Show what is understood of a picture before anything of it is taken."""
+        self.shell.go("cartoon_reading", path=path, form=self.form, take=take)
+
+    def keep_picture(self, picture: CartoonPicture) -> str:
+        """Keep a cartoon that was read, a point a knot, and return its name among the drafts.
+
+        Raises
+        ------
+        BadPicture
+            When there is no room.
+        """
+        try:
+            return self.drafts.write(self.desk.cartoons.png_of(picture))
+        except OSError as trouble:
+            raise BadPicture(
+                _("The cartoon could not be kept: there may be no room left. Make room, then take it again.")
+            ) from trouble
+
+    def take_read(self, picture: CartoonPicture, doubted: Squares) -> None:
+        """Take a cartoon that was read from paper, with the squares to look at once more."""
+        file = self.keep_picture(picture)
+        self._took(cartoon_form(picture, file=file, doubted=doubted), picture)
+
+    def look_at_part(self, path: Path, option: str) -> None:
+        """Lay another picture of the cartoon into it: the field, or a part of the border."""
+
+        def take(picture: CartoonPicture, _doubted: Squares) -> None:
+            self.relay(**{option: self.keep_picture(picture)})
+
+        def done(file: str | None) -> None:
+            if file is None:
+                self.read_paper(path, take)
+            else:
+                self.relay(**{option: file})
+
+        def copied() -> str | None:
+            if not self.desk.cartoons.is_plain(path):
+                return None
+            try:
+                return self.drafts.copy(path)
+            except OSError as trouble:
+                raise BadPicture(_("The picture could not be copied. Choose it again.")) from trouble
+
+        self._work(_("Reading the picture …"), copied, done)
 
     def leave_preview(self) -> None:
         """Leave the chosen picture; the form stays as it is."""

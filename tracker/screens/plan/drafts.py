@@ -8,6 +8,7 @@ from typing import Any
 
 from tracker.domain.rug import new_id
 from tracker.files.regular import copy_regular
+from tracker.files.whole import write_whole
 from tracker.pictures.limits import MAX_CARTOON_FILE_BYTES
 from tracker.presenters.plan.draft import files_of, from_kept, to_kept
 from tracker.presenters.plan.form import PlanForm
@@ -60,6 +61,19 @@ class PlanDrafts:
         self.folder.mkdir(parents=True, exist_ok=True)
         name = new_id() + picture.suffix.lower()[:8]
         copy_regular(picture, self.folder / name, MAX_CARTOON_FILE_BYTES)
+        return name
+
+    def write(self, png: bytes) -> str:
+        """Keep a cartoon that was read and return its name in `folder`.
+
+        Raises
+        ------
+        OSError
+            When there is no room.
+        """
+        self.folder.mkdir(parents=True, exist_ok=True)
+        name = new_id() + ".png"
+        write_whole(self.folder / name, png)
         return name
 
     def tidy(self) -> None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from pathlib import Path
 from typing import Any
 
 from kivy.metrics import dp
@@ -18,7 +17,8 @@ from tracker.presenters.plan.checks import MOST_NAME
 from tracker.presenters.plan.form import CartoonForm
 from tracker.screens.plan.size_choice import AskingSize
 from tracker.sheets.asking import ask_choice, ask_number, ask_text
-from tracker.sheets.files import ask_picture
+from tracker.sheets.files import CARTOON_ENDINGS
+from tracker.sheets.photograph import ask_photograph
 from tracker.widgets.basics import Across, Swatch, Text
 from tracker.widgets.forms import FormColumn
 from tracker.widgets.look import look
@@ -65,8 +65,8 @@ class RugPart(AskingSize):
         if cartoon is None:
             box.note(
                 _(
-                    "A picture with one point for each knot (PNG, GIF or BMP). It fixes knots and rows, and counts "
-                    "every colour. Without one you give each colour's share."
+                    "A photograph of it on the wall, a scan, or a picture with one point for each knot. It fixes "
+                    "knots and rows, and counts every colour. Without one you give each colour's share."
                 )
             )
             box.key(_("Choose a cartoon"), self.choose_cartoon, icon="photo")
@@ -195,7 +195,7 @@ class RugPart(AskingSize):
 
     def choose_cartoon(self) -> None:
         """Ask for the picture of the cartoon."""
-        ask_picture(self.shell, _("Which picture?"), self.cartoon.look_at)
+        ask_photograph(self.shell, _("Which picture?"), self.cartoon.look_at, CARTOON_ENDINGS)
 
     def ask_given(self) -> None:
         """Ask what part of the rug the picture shows."""
@@ -220,16 +220,9 @@ class RugPart(AskingSize):
             self.cartoon.relay(**{option: ""})
             return
 
-        def take(path: Path) -> None:
-            try:
-                file = self.cartoon.drafts.copy(path)
-            except OSError:
-                self.cartoon.trouble = _("The picture could not be copied. Choose it again.")
-                self.page.show()
-                return
-            self.cartoon.relay(**{option: file})
-
-        ask_picture(self.shell, title, take)
+        ask_photograph(
+            self.shell, title, lambda path: self.cartoon.look_at_part(path, option), CARTOON_ENDINGS
+        )
 
     def ask_border(self) -> None:
         """Ask for the two pictures of a border; when both are there, leave the border out again."""
