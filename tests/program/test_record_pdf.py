@@ -25,7 +25,7 @@ from tracker.reports import rows_pdf as rows_module
 from tracker.reports.record_pdf import record_pdf
 from tracker.reports.rows_pdf import rows_list, rows_pdf
 
-CARTOON = Path(__file__).parents[3] / "assets" / "demo" / "cartoon.png"
+CARTOON = Path(__file__).parents[2] / "assets" / "demo" / "cartoon.png"
 
 
 @pytest.fixture(scope="module")
