@@ -6,8 +6,18 @@ import shutil
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 
 from tests.today import TODAY
+
+settings.register_profile("every run", derandomize=True)
+settings.register_profile("long forms")
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Draw the same examples in every run, so that one change gets one verdict; the long forms draw new ones."""
+    settings.load_profile("every run" if config.getoption("markexpr") == "not slow" else "long forms")
+
 
 
 @pytest.fixture(scope="session")
