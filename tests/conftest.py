@@ -19,7 +19,6 @@ def pytest_configure(config: pytest.Config) -> None:
     settings.load_profile("every run" if config.getoption("markexpr") == "not slow" else "long forms")
 
 
-
 @pytest.fixture(scope="session")
 def demo_book(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Return the demo book of `TODAY`. Tests open copies of it, never itself."""
