@@ -98,11 +98,22 @@ def hours(value: float) -> str:
     return _("{number} h").format(number=number(value, 2 if value < 10 else 0))
 
 
+CM_PER_INCH = 2.54
+"""Exact, international inch of 1959."""
+
+
 def length(length_cm: float, unit: str = "cm") -> str:
     """Return a length in the weaver's unit, "cm" or "inch"."""
     if unit == "inch":
-        return _("{number} in").format(number=number(length_cm / 2.54, 1))
+        return _("{number} in").format(number=number(length_cm / CM_PER_INCH, 1))
     return _("{number} cm").format(number=number(length_cm, 1))
+
+
+def size(width_cm: float, length_cm: float, unit: str = "cm") -> str:
+    """Return a width and a length in the weaver's unit, "cm" or "inch": "100.4 × 142.1 cm"."""
+    said = _("{width} × {length} in") if unit == "inch" else _("{width} × {length} cm")
+    per = CM_PER_INCH if unit == "inch" else 1.0
+    return said.format(width=number(width_cm / per, 1), length=number(length_cm / per, 1))
 
 
 def day(value: date, today: date | None = None) -> str:

@@ -72,7 +72,7 @@ def test_the_way_of_the_date_is_said_and_read() -> None:
 def test_weeks_without_a_session_count_as_nothing() -> None:
     # 2 and 4 November are in the week of Monday the 2nd, 18 November in that of the 16th
     rug = book(session(1, 5), session(3, 2), session(17, -3))
-    chart = progress.rows_by_week(rug, TODAY)
+    chart = progress.weeks_chart(rug, TODAY)
     assert [(date.fromordinal(int(p.x)).day, p.y) for p in chart.points] == [
         (2, 7),
         (9, 0),
@@ -83,13 +83,13 @@ def test_weeks_without_a_session_count_as_nothing() -> None:
     assert chart.y_range[0] <= -3
     # the running week is not over, so it does not weigh: the middle of 7, 0 and -3
     assert chart.summary == "0 rows in the middle week."
-    sunday = progress.rows_by_week(rug, TODAY, first_weekday=6)
+    sunday = progress.weeks_chart(rug, TODAY, first_weekday=6)
     assert date.fromordinal(int(sunday.points[0].x)) == date(2026, 11, 1)
 
 
 def test_a_finished_rugs_weeks_end_with_it() -> None:
     rug = book(session(1, 5), plan=plan(stage=RugStage.FINISHED, finished_day=date(2026, 11, 3)))
-    assert len(progress.rows_by_week(rug, TODAY).points) == 1
+    assert len(progress.weeks_chart(rug, TODAY).points) == 1
 
 
 def test_hours_by_weekday_are_means_over_the_weeks_of_the_record() -> None:
@@ -119,7 +119,7 @@ def test_pace_leaves_out_what_has_no_rows_or_no_hours() -> None:
 
 @pytest.mark.parametrize(
     "chart",
-    [progress.rows_by_week(book(), TODAY), progress.hours_by_weekday(book()), progress.pace(book(), TODAY)],
+    [progress.weeks_chart(book(), TODAY), progress.hours_by_weekday(book()), progress.pace(book(), TODAY)],
 )
 def test_an_empty_chart_says_what_it_waits_for(chart) -> None:
     assert chart.points == ()
@@ -151,7 +151,7 @@ def test_days_along_an_axis_are_mondays_or_firsts_of_months() -> None:
 
 def test_a_session_corrected_to_another_day_moves_with_it() -> None:
     rug = book(session(1, 5), replace(session(2, 3), day=date(2026, 11, 10)))
-    assert [p.y for p in progress.rows_by_week(rug, date(2026, 11, 15)).points] == [5, 3]
+    assert [p.y for p in progress.weeks_chart(rug, date(2026, 11, 15)).points] == [5, 3]
 
 
 def test_years_are_told_apart_along_an_axis() -> None:

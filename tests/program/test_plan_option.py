@@ -24,7 +24,7 @@ def test_the_plan_alone_is_printed_without_the_answers(demo, capsys) -> None:
     assert text.startswith("Material for Walled garden")
     # 241 knots, two warps each, and eight for the selvedges.
     assert "490 warps" in text
-    assert "Done about" not in text
+    assert "Last row about" not in text
 
 
 def test_the_plan_stands_beside_the_answers_in_the_values(demo, capsys) -> None:

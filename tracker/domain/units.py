@@ -9,10 +9,8 @@ from enum import StrEnum
 from fractions import Fraction
 
 from tracker.domain.errors import BadEntry
-from tracker.words import _, number
+from tracker.words import CM_PER_INCH, _, number
 
-CM_PER_INCH = 2.54
-"""Exact, international inch of 1959."""
 CM_PER_FOOT = 12 * CM_PER_INCH
 
 BIS_INCHES = 0.9

@@ -11,8 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tracker.presenters.plan.form import PlanForm
-from tracker.presenters.plan.view import Line, density_words, size_words
-from tracker.words import _, n_, number
+from tracker.presenters.plan.view import Line, density_words
+from tracker.words import _, n_, number, size
 
 MOST_SWATCHES = 32
 """Colours shown one by one; a reading with more is shown with its commonest."""
@@ -117,7 +117,7 @@ def build_reading_state(
         ),
         asks=asks,
         size=_("That weaves {size} at {density}.").format(
-            size=size_words(knots / form.knots_per_10cm * 10, rows / form.rows_per_10cm * 10, form.unit),
+            size=size(knots / form.knots_per_10cm * 10, rows / form.rows_per_10cm * 10, form.unit),
             density=density_words(form),
         ),
         doubts=""
@@ -212,7 +212,7 @@ def build_knot_state(
         if cells is not None
         else _("{knots} knots across, {rows} rows").format(knots=number(wish.knots), rows=number(rows)),
         size=_("That weaves {size} at {density}.").format(
-            size=size_words(wish.knots / form.knots_per_10cm * 10, rows / form.rows_per_10cm * 10, form.unit),
+            size=size(wish.knots / form.knots_per_10cm * 10, rows / form.rows_per_10cm * 10, form.unit),
             density=density_words(form),
         ),
         knots=Line(_("Knots across"), number(wish.knots), _("the rows follow the picture")),

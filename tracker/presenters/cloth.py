@@ -9,13 +9,13 @@ from typing import Any
 
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import Hold, Measurement, RugBook, RugPlan, new_id
+from tracker.domain.units import LengthUnit, from_cm, to_cm
 from tracker.files.typed import read_as
 from tracker.forecast.answers import Answers
 from tracker.forecast.cloth import density_to_mend, read_cloth, rows_for_length
 from tracker.presenters.progress import Chart, ChartPoint, even_ticks
 from tracker.words import _, day_short, length, n_, number
 
-CM_PER_INCH = 2.54
 LEAST_STRETCH, MOST_STRETCH = 0.4, 2.5
 """A length outside these shares of the planned one is a slip of the finger, not a beat."""
 
@@ -81,12 +81,12 @@ def from_kept(kept: Any, book: RugBook) -> MeasureForm | None:
 
 def in_unit(length_cm: float, unit: str) -> float:
     """Return a length in the weaver's unit."""
-    return length_cm / CM_PER_INCH if unit == "inch" else length_cm
+    return from_cm(length_cm, LengthUnit(unit))
 
 
 def in_cm(value: float, unit: str) -> float:
     """Return a length given in the weaver's unit in cm."""
-    return value * CM_PER_INCH if unit == "inch" else value
+    return to_cm(value, LengthUnit(unit))
 
 
 def planned_cm(plan: RugPlan, row: int) -> float:
@@ -133,7 +133,7 @@ def to_measurement(form: MeasureForm, book: RugBook, today: date, unit: str = "c
         day=today,
         row=form.row,
         length_cm=form.length_cm,
-        resolution_cm=0.5 if unit == "cm" else CM_PER_INCH / 4,
+        resolution_cm=0.5 if unit == "cm" else to_cm(0.25, LengthUnit.INCH),
     )
 
 

@@ -11,7 +11,7 @@ from tracker.domain.act import ActKind
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import AfterStep, DaysOff, RugBook, RugPlan, RugStage, new_id
 from tracker.forecast.answers import Answers
-from tracker.presenters.home import chance_words, range_words, silent_words
+from tracker.presenters.answer_words import chance_words, day_range, last_row_label, silent_words
 from tracker.words import _, day, day_short, hours, month, n_, number, weekday, weekday_name
 
 LONGEST_STEP_DAYS = 365.0
@@ -339,16 +339,9 @@ def build_finish_state(book: RugBook, answers: Answers) -> FinishState:
         if open_days:
             ready = _("{days} of work after weaving are still open.").format(days=days_words(open_days))
     else:
-        count = answers.basis.sessions
-        label = (
-            _("Last row about (from the plan)")
-            if answers.basis.from_plan
-            else n_(
-                "Last row about (from {count} session)", "Last row about (from {count} sessions)", count
-            ).format(count=number(count))
-        )
+        label = last_row_label(answers.basis)
         figure = day(finish.middle, today)
-        span = range_words(finish.early, finish.late, today)
+        span = day_range(finish.early, finish.late, today)
         if finish.ready and finish.ready > finish.middle:
             ready = _("Ready {day}, with the steps after weaving.").format(day=day(finish.ready, today))
         left = _("About {hours} at the loom are left.").format(hours=hours(finish.hours_left))

@@ -16,7 +16,8 @@ from typing import TYPE_CHECKING, Any, TypedDict
 from tracker.files.regular import read_regular
 from tracker.files.typed import read_as
 from tracker.files.whole import write_whole
-from tracker.presenters.home import TONES, HomeState
+from tracker.presenters.answer_words import TONES
+from tracker.presenters.home import HomeState
 
 if TYPE_CHECKING:
     import numpy as np

@@ -3,20 +3,20 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
 
 from tracker.domain.rug import Role, RugBook, Yarn
 from tracker.forecast.answers import Answers, YarnAnswer, YarnWord
+from tracker.presenters.answer_words import (
+    TONES,
+    chance_words,
+    day_range,
+    last_row_label,
+    silent_words,
+    yarn_code,
+    yarn_words,
+)
 from tracker.presenters.entry_text import set_aside_words
-from tracker.words import _, day, day_short, mass, n_, number, percent
-
-TONES = {
-    YarnWord.ENOUGH: "green",
-    YarnWord.TIGHT: "ink",
-    YarnWord.SHORT: "madder",
-    YarnWord.NOT_BOUGHT: "madder",
-    YarnWord.DONE: "soft",
-}
+from tracker.words import _, day, day_short, n_, number, percent
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,28 +58,6 @@ class HomeState:
     rows: int
 
 
-def yarn_code(yarn: Yarn) -> str:
-    """Return the short mark of a yarn: its number, with a letter for weft and warp."""
-    letter = {Role.PILE: "", Role.WEFT: _("w"), Role.WARP: _("p")}[yarn.role]
-    return f"{letter}{yarn.number}"
-
-
-def yarn_words(answer: YarnAnswer) -> str:
-    """Say in a few words whether a yarn lasts, with grams."""
-    if answer.word is YarnWord.DONE:
-        return _("done")
-    if answer.word is YarnWord.NOT_BOUGHT:
-        return _("buy {mass}").format(mass=mass(answer.needed_g))
-    if answer.word is YarnWord.SHORT:
-        return _("short {mass}").format(mass=mass(answer.short_g))
-    spare = answer.on_hand_g - answer.needed_g
-    if answer.word is YarnWord.TIGHT:
-        if spare < 0:
-            return _("tight, {mass} short").format(mass=mass(-spare))
-        return _("tight, {mass} over").format(mass=mass(spare))
-    return _("enough, {mass} over").format(mass=mass(spare))
-
-
 def yarn_line(yarn: Yarn, answer: YarnAnswer) -> YarnLine:
     """Return how one yarn stands on a list."""
     share = 1.0 if answer.needed_g <= 0 else max(0.0, min(1.0, answer.on_hand_g / answer.needed_g))
@@ -102,31 +80,6 @@ def yarn_lines(book: RugBook, answers: Answers) -> tuple[YarnLine, ...]:
     return tuple(yarn_line(yarns[a.yarn_id], a) for a in answers.yarns if a.yarn_id in yarns)
 
 
-def range_words(early: date, late: date, today: date) -> str:
-    """Say an 80 % range of days."""
-    if early == late:
-        return day(early, today)
-    return _("{early} to {late}, 8 times in 10").format(
-        early=day_short(early, early), late=day_short(late, today)
-    )
-
-
-def chance_words(chance: float) -> str:
-    """Say a chance in whole tenths, the way people bet."""
-    tenths = round(chance * 10)
-    if tenths <= 0:
-        return _("hardly a chance")
-    if tenths >= 10:
-        return _("almost certain")
-    return n_("{tenths} time in 10", "{tenths} times in 10", tenths).format(tenths=tenths)
-
-
-def silent_words(days: int) -> tuple[str, str, str]:
-    """Say why no date is given: label, figure and what brings it back."""
-    label = n_("Nothing entered for {count} day", "Nothing entered for {count} days", days)
-    return label.format(count=number(days)), _("no date"), _("The next session brings it back.")
-
-
 def build_home_state(book: RugBook, answers: Answers) -> HomeState:
     """Turn the answers into what the first view shows."""
     where, finish, today = answers.where, answers.finish, answers.day
@@ -139,16 +92,9 @@ def build_home_state(book: RugBook, answers: Answers) -> HomeState:
         if book.plan.finished_day:
             finish_label, finish_figure = _("Finished"), day(book.plan.finished_day, today)
     else:
-        count = answers.basis.sessions
-        finish_label = (
-            _("Done about (from the plan)")
-            if answers.basis.from_plan
-            else n_("Done about (from {count} session)", "Done about (from {count} sessions)", count).format(
-                count=count
-            )
-        )
+        finish_label = last_row_label(answers.basis)
         finish_figure = day(finish.middle, today)
-        finish_range = range_words(finish.early, finish.late, today)
+        finish_range = day_range(finish.early, finish.late, today)
         if finish.chance_of_wish is not None and book.plan.wished_day:
             wish = _("by {day}: {chance}").format(
                 day=day_short(book.plan.wished_day, today), chance=chance_words(finish.chance_of_wish)

@@ -13,7 +13,7 @@ from tracker.domain.cartoon import runs_of_row, yarn_of_value
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import RugBook, RugStage
 from tracker.forecast.reckon import most_rows, rows_wanted
-from tracker.presenters.home import yarn_code
+from tracker.presenters.answer_words import yarn_code
 from tracker.presenters.picture import cell_colours
 from tracker.presenters.places import PlacePart, names_of_weavers, place_parts, places_at_loom
 from tracker.presenters.session import SessionForm, blank_form, places_said

@@ -11,6 +11,8 @@ from tracker.domain.units import show_number
 from tracker.domain.winding import BallLine, ShuttleLine
 from tracker.domain.yarn import all_counts
 from tracker.forecast.answers import Answers
+from tracker.presenters.answer_words import mass_range_in_full
+from tracker.presenters.shopping import buy_of
 from tracker.words import _, mass, n_, number, percent
 
 
@@ -25,7 +27,7 @@ class Story:
 
 
 @dataclass(frozen=True, slots=True)
-class Fact:
+class PlanFact:
     """One number of the plan with its name; tapping it tells its story."""
 
     label: str
@@ -53,7 +55,7 @@ class Group:
 
     title: str
     icon: str
-    facts: tuple[Fact, ...] = ()
+    facts: tuple[PlanFact, ...] = ()
     yarns: tuple[YarnFacts, ...] = ()
     note: str = ""
 
@@ -75,11 +77,6 @@ def mm(value: float, decimals: int = 1) -> str:
 def cm(value: float) -> str:
     """Return centimetres."""
     return _("{number} cm").format(number=number(value, 1))
-
-
-def range_words(low_g: float, high_g: float) -> str:
-    """Return the masses between which eight needs in ten lie."""
-    return _("{low} to {high}, 8 times in 10").format(low=mass(low_g), high=mass(high_g))
 
 
 def rests_words(rests_on: str) -> str:
@@ -140,7 +137,7 @@ def _pile_facts(plan: MaterialPlan, need: PileNeed, balls: BallLine | None, skei
         number=str(need.number),
         name=need.name,
         need=mass(need.need_g),
-        range=range_words(need.need_low_g, need.need_high_g),
+        range=mass_range_in_full(need.need_low_g, need.need_high_g),
         lines=tuple(line for line in lines if line),
         story=Story(
             title=need.name,
@@ -199,7 +196,7 @@ def _weft_facts(need: WeftNeed, shuttles: ShuttleLine | None, skeins: str) -> Ya
         number=_("w{number}").format(number=need.number),
         name=need.name,
         need=mass(need.need_g),
-        range=range_words(need.need_low_g, need.need_high_g),
+        range=mass_range_in_full(need.need_low_g, need.need_high_g),
         lines=tuple(line for line in lines if line),
         story=Story(
             title=need.name,
@@ -232,7 +229,7 @@ def _warp_facts(plan: MaterialPlan, need: WarpNeed, skeins: str) -> YarnFacts:
         number=_("p{number}").format(number=need.number),
         name=need.name,
         need=mass(need.need_g),
-        range=range_words(need.need_low_g, need.need_high_g),
+        range=mass_range_in_full(need.need_low_g, need.need_high_g),
         lines=tuple(
             line
             for line in (
@@ -265,8 +262,6 @@ def _warp_facts(plan: MaterialPlan, need: WarpNeed, skeins: str) -> YarnFacts:
 
 def skein_words(book: RugBook, plan: MaterialPlan, answers: Answers | None, yarn_id: str) -> str:
     """Return what to buy of a yarn, or that enough is there."""
-    from tracker.presenters.shopping import buy_of
-
     line = next((line for line in plan.shopping.lines if line.yarn_id == yarn_id), None)
     yarn = next((yarn for yarn in book.yarns if yarn.id == yarn_id), None)
     if line is None or yarn is None:
@@ -296,7 +291,7 @@ def build_material_state(book: RugBook, plan: MaterialPlan, answers: Answers | N
         _("The cloth"),
         "rug",
         (
-            Fact(
+            PlanFact(
                 _("Size"),
                 _("{width} × {length} cm").format(
                     width=number(plan.width_cm, 1), length=number(plan.length_cm, 1)
@@ -314,7 +309,7 @@ def build_material_state(book: RugBook, plan: MaterialPlan, answers: Answers | N
                     ),
                 ),
             ),
-            Fact(
+            PlanFact(
                 _("Knots"),
                 number(plan.knots),
                 Story(
@@ -327,7 +322,7 @@ def build_material_state(book: RugBook, plan: MaterialPlan, answers: Answers | N
                     else ((_("Colour changes within the rows"), number(plan.colour_changes)),),
                 ),
             ),
-            Fact(
+            PlanFact(
                 _("Density"),
                 _("{across} × {along} per 10 cm").format(
                     across=show_number(plan.density.knots_per_10cm),
@@ -373,7 +368,7 @@ def build_material_state(book: RugBook, plan: MaterialPlan, answers: Answers | N
     )
 
 
-def _finished(plan: MaterialPlan) -> Fact:
+def _finished(plan: MaterialPlan) -> PlanFact:
     finished = plan.finished
     lines = [
         (_("Pile"), mass(finished.pile_g)),
@@ -393,7 +388,7 @@ def _finished(plan: MaterialPlan) -> Fact:
             )
         )
         source = _("nepalcarpet.org, “Quality of Carpets”; pile heights are not given there")
-    return Fact(
+    return PlanFact(
         _("Finished rug"),
         _("{mass}, {each} on each m²").format(mass=mass(finished.total_g), each=mass(finished.g_per_m2)),
         Story(_("Finished rug"), sentence, tuple(lines), source),
@@ -414,7 +409,7 @@ def _loom(plan: MaterialPlan) -> Group:
         _("Does it fit the loom?"),
         "measure",
         (
-            Fact(
+            PlanFact(
                 _("Between the sides"),
                 _fits(loom.fits_width, loom.spare_width_cm),
                 Story(
@@ -432,7 +427,7 @@ def _loom(plan: MaterialPlan) -> Group:
                     _(defaults.LOOM_SIDE_ROOM_CM.source),
                 ),
             ),
-            Fact(
+            PlanFact(
                 _("On the beam"),
                 _fits(loom.fits_roll, loom.spare_roll_cm),
                 Story(
@@ -456,7 +451,7 @@ def _work(plan: MaterialPlan) -> Group:
         _("The work"),
         "timer",
         (
-            Fact(
+            PlanFact(
                 _("Preparation"),
                 work_words(preparation.hours_all),
                 Story(
@@ -468,7 +463,7 @@ def _work(plan: MaterialPlan) -> Group:
                     ),
                 ),
             ),
-            Fact(
+            PlanFact(
                 _("Knotting"),
                 work_words(plan.weaving_hours),
                 Story(

@@ -11,6 +11,7 @@ from statistics import median
 
 from tracker.domain.rug import RugBook, RugStage
 from tracker.forecast.answers import Answers
+from tracker.presenters.weeks import rows_by_week
 from tracker.words import _, day, day_short, hours, month_and_year, n_, number, weekday_name
 
 DATE_POINTS = 12
@@ -217,38 +218,29 @@ def date_chart(past: Sequence[PastDate], wished: date | None, finished: date | N
 # --- rows by week
 
 
-def rows_by_week(book: RugBook, today: date, first_weekday: int = 0) -> Chart:
+def weeks_chart(book: RugBook, today: date, first_weekday: int = 0) -> Chart:
     """Show the rows gained in each week from the first session on; weeks without one count as nothing."""
     title = _("Rows by week")
     if not book.sessions:
         return Chart(title, "bars", "", hint=_("Log the first session, and the weeks line up here."))
 
-    def week_of(on: date) -> date:
-        return on - timedelta(days=(on.weekday() - first_weekday) % 7)
-
-    gained: dict[date, int] = defaultdict(int)
-    for session in book.sessions:
-        gained[week_of(session.day)] += session.rows
-    first = min(gained)
-    last = max(*gained, min(week_of(today), week_of(book.plan.finished_day or today)))
-    weeks = [first + timedelta(weeks=n) for n in range((last - first).days // 7 + 1)]
+    # A finished rug's weeks end with it.
+    weeks = rows_by_week(book, first_weekday, min(today, book.plan.finished_day or today))
     points = tuple(
         ChartPoint(
             float(week.toordinal()),
-            float(gained.get(week, 0)),
+            float(rows),
             _("Week of {day}: {rows}").format(
                 day=day_short(week, today),
-                rows=n_("{count} row", "{count} rows", abs(gained.get(week, 0))).format(
-                    count=number(gained.get(week, 0))
-                ),
+                rows=n_("{count} row", "{count} rows", abs(rows)).format(count=number(rows)),
             ),
         )
-        for week in weeks
+        for week, rows in weeks
     )
     scale, ticks = _from_zero([p.y for p in points])
-    whole = [p.y for p, week in zip(points, weeks, strict=True) if week + timedelta(days=7) <= today] or [
-        p.y for p in points
-    ]
+    whole = [
+        p.y for p, (week, _rows) in zip(points, weeks, strict=True) if week + timedelta(days=7) <= today
+    ] or [p.y for p in points]
     middle = median(whole)
     summary = n_(
         "{rows} row in the middle week.", "{rows} rows in the middle week.", 1 if middle == 1 else 2
@@ -260,7 +252,7 @@ def rows_by_week(book: RugBook, today: date, first_weekday: int = 0) -> Chart:
         points,
         (points[0].x - 3.5, points[-1].x + 3.5),
         scale,
-        _day_labels(first, last, 4),
+        _day_labels(weeks[0][0], weeks[-1][0], 4),
         ticks,
     )
 

@@ -273,7 +273,7 @@ def to_session(form: SessionForm, book: RugBook, today: date) -> Session:
 
 
 def _use_lines(yarns: tuple[Yarn, ...], form: SessionForm) -> tuple[UseLine, ...]:
-    from tracker.presenters.home import yarn_code
+    from tracker.presenters.answer_words import yarn_code
 
     return tuple(
         UseLine(yarn.id, yarn_code(yarn), yarn.name, yarn.swatch, form.used_of(yarn.id)) for yarn in yarns

@@ -8,8 +8,8 @@ from datetime import date
 from tracker.domain.rug import Role, RugBook, RugPlan, RugStage
 from tracker.forecast.answers import Answers
 from tracker.forecast.lessons import LEAST_RATIO, MOST_RATIO, Lessons, YarnLesson
-from tracker.presenters.home import silent_words, yarn_code
-from tracker.words import _, day, hours, length, mass, n_, number, percent
+from tracker.presenters.answer_words import last_row_about, silent_words, yarn_code
+from tracker.words import _, day, hours, mass, n_, number, percent, size
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,13 +47,6 @@ def stage_heading(stage: RugStage) -> str:
     }[stage]
 
 
-def size_words(plan: RugPlan, unit: str = "cm") -> str:
-    """Return a rug's size."""
-    return _("{width} by {length}").format(
-        width=length(plan.width_cm, unit), length=length(plan.length_cm, unit)
-    )
-
-
 def rug_card(
     plan: RugPlan, today: date, in_hand: bool, answers: Answers | None = None, unit: str = "cm"
 ) -> RugCard:
@@ -70,7 +63,7 @@ def rug_card(
         )
         where += ", " + _("{percent} of the knots").format(percent=percent(share))
         when = (
-            _("done about {day}").format(day=day(answers.finish.middle, today))
+            last_row_about(answers.finish.middle, today)
             if answers.finish is not None
             else silent_words(answers.silent_days)[0]
             if answers.silent_days is not None
@@ -80,7 +73,9 @@ def rug_card(
         where = n_("{rows} row", "{rows} rows", plan.rows).format(rows=number(plan.rows))
         when = _("finished {day}").format(day=day(plan.finished_day, today)) if plan.finished_day else ""
         share = 1.0
-    return RugCard(plan.id, plan.name, plan.stage, size_words(plan, unit), where, when, share, in_hand)
+    return RugCard(
+        plan.id, plan.name, plan.stage, size(plan.width_cm, plan.length_cm, unit), where, when, share, in_hand
+    )
 
 
 def shelf_groups(cards: tuple[RugCard, ...]) -> tuple[ShelfGroup, ...]:

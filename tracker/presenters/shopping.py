@@ -10,8 +10,8 @@ from tracker.domain.rug import Role, RugBook, Yarn
 from tracker.domain.shopping import BuyLine
 from tracker.forecast.answers import Answers, YarnAnswer
 from tracker.presenters import entry_forms
+from tracker.presenters.answer_words import mass_range_in_full
 from tracker.presenters.entry_forms import EntryForm, FormKind
-from tracker.presenters.material import range_words
 from tracker.presenters.yarn import mixed_words
 from tracker.words import _, mass, n_, number, one_after_another
 
@@ -106,7 +106,7 @@ def shopping_line(line: BuyLine, answer: YarnAnswer | None, yarn: Yarn) -> Shopp
             count=number(buy.skeins), mass=mass(buy.mass_g / buy.skeins)
         )
         note = _("the rug needs {need} ({range})").format(
-            need=mass(line.need_g), range=range_words(line.need_low_g, line.need_high_g)
+            need=mass(line.need_g), range=mass_range_in_full(line.need_low_g, line.need_high_g)
         )
         if line.on_hand_g:
             note += "; " + _("{hand} is bought").format(hand=mass(line.on_hand_g))

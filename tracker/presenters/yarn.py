@@ -8,9 +8,10 @@ from datetime import date
 from tracker.domain.material import warp_mass_g
 from tracker.domain.rug import Lot, PreparationKind, Role, RugBook, Sample, Session, Spoilt, Weighing, Yarn
 from tracker.forecast.answers import Answers, YarnAnswer, YarnWord
+from tracker.presenters.answer_words import TONES, chance_words, mass_range, yarn_code, yarn_words
 from tracker.presenters.entry_forms import FormKind, dye_lots_on_hand
 from tracker.presenters.entry_text import names_of, prepared_words, used_words
-from tracker.presenters.home import TONES, chance_words, yarn_code, yarn_words
+from tracker.presenters.fact import Fact
 from tracker.words import _, day, day_short, mass, n_, number, one_after_another
 
 WANTING = (YarnWord.SHORT, YarnWord.NOT_BOUGHT)
@@ -44,12 +45,6 @@ class YarnState:
     cards: tuple[YarnCard, ...]
     first: bool
     """True while nothing has been bought: the page then says what to do first."""
-
-
-def range_of(low_g: float, high_g: float) -> str:
-    """Say an 80 % range of masses; "" when its ends look the same."""
-    low, high = mass(low_g), mass(high_g)
-    return "" if low == high else _("{low} to {high}").format(low=low, high=high)
 
 
 def ends_before(answer: YarnAnswer, rows: int) -> bool:
@@ -207,15 +202,6 @@ def build_yarn_state(book: RugBook, answers: Answers) -> YarnState:
 
 
 @dataclass(frozen=True, slots=True)
-class Fact:
-    """One answer about a yarn."""
-
-    label: str
-    figure: str
-    more: str = ""
-
-
-@dataclass(frozen=True, slots=True)
 class StoryLine:
     """One thing that happened to a yarn."""
 
@@ -268,12 +254,14 @@ def mixed_words(lots: tuple[str, ...]) -> str:
 
 def _facts(answer: YarnAnswer, rows: int, today: date) -> tuple[Fact, ...]:
     facts = [
-        Fact(_("On hand"), mass(answer.on_hand_g), range_of(answer.on_hand_low_g, answer.on_hand_high_g)),
+        Fact(_("On hand"), mass(answer.on_hand_g), mass_range(answer.on_hand_low_g, answer.on_hand_high_g)),
     ]
     if answer.word is YarnWord.DONE:
         return (*facts, Fact(_("Bought in all"), mass(answer.bought_g)))
     facts.append(
-        Fact(_("The rest needs"), mass(answer.needed_g), range_of(answer.needed_low_g, answer.needed_high_g))
+        Fact(
+            _("The rest needs"), mass(answer.needed_g), mass_range(answer.needed_low_g, answer.needed_high_g)
+        )
     )
     if answer.word is not YarnWord.NOT_BOUGHT:
         facts.append(Fact(_("It lasts to the last row"), chance_words(answer.chance)))

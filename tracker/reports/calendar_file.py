@@ -12,8 +12,8 @@ from datetime import UTC, date, datetime, timedelta
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import RugBook
 from tracker.forecast.answers import Answers
+from tracker.presenters.answer_words import chance_words, day_range
 from tracker.presenters.finish import days_words
-from tracker.presenters.home import chance_words, range_words
 from tracker.presenters.yarn import order_words
 from tracker.words import _, day, number
 
@@ -91,9 +91,7 @@ def calendar_file(book: RugBook, answers: Answers, made_at: datetime) -> bytes:
     if finish is not None:
         said = []
         if finish.early != finish.late:
-            said.append(
-                _("The last row: {range}.").format(range=range_words(finish.early, finish.late, today))
-            )
+            said.append(_("The last row: {range}.").format(range=day_range(finish.early, finish.late, today)))
         if finish.chance_of_wish is not None and rug.wished_day is not None:
             said.append(
                 _("By the wished-for {day}: {chance}.").format(
@@ -125,7 +123,7 @@ def calendar_file(book: RugBook, answers: Answers, made_at: datetime) -> bytes:
                 uid_of(rug.id, "mark", str(row), *(["again"] * (seen.count(row) - 1))),
                 middle,
                 _("{rug}: {mark}, row {row}, about today").format(rug=rug.name, mark=name, row=number(row)),
-                range_words(early, late, today) if early != late else "",
+                day_range(early, late, today) if early != late else "",
             )
         if rug.wished_day is not None and rug.wished_day >= today:
             add(uid_of(rug.id, "wish"), rug.wished_day, _("{rug}: wished for today").format(rug=rug.name), "")

@@ -12,8 +12,8 @@ from tracker.domain.cartoon import count_of, counts_by_yarn
 from tracker.domain.material_plan import material_plan
 from tracker.domain.rug import Role, RugBook, Yarn
 from tracker.forecast.answers import Answers
+from tracker.presenters.answer_words import yarn_code, yarn_words
 from tracker.presenters.entry_text import names_of, used_words
-from tracker.presenters.home import yarn_code, yarn_words
 from tracker.presenters.plan.view import fibre_words
 from tracker.presenters.record.yarn_use import yarn_use, yarns_in_order
 from tracker.reports.csv_safe import Cell, table

@@ -8,7 +8,8 @@ from io import BytesIO
 from typing import Any
 
 from tracker.domain.rug import Role
-from tracker.presenters.record.values import Fact, RugRecord
+from tracker.presenters.fact import Fact
+from tracker.presenters.record.values import RugRecord
 from tracker.reports.print_sheet import (
     BOTTOM,
     GREEN,

@@ -10,7 +10,7 @@ from tracker import theme
 from tracker.domain.cartoon import Run, runs_of_row, yarn_of_value
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import RugBook
-from tracker.presenters.home import yarn_code
+from tracker.presenters.answer_words import yarn_code
 from tracker.reports.print_sheet import (
     BOTTOM,
     INK,

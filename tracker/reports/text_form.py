@@ -10,27 +10,32 @@ from typing import Any
 from tracker.domain.material_plan import MaterialPlan
 from tracker.domain.rug import RugBook, RugPlan
 from tracker.forecast.answers import Answers, YarnAnswer
+from tracker.presenters.answer_words import (
+    chance_words,
+    day_range,
+    last_row_label,
+    mass_range,
+    silent_words,
+    yarn_code,
+    yarn_words,
+)
 from tracker.presenters.entry_text import set_aside_words
-from tracker.presenters.home import chance_words, range_words, silent_words, yarn_code, yarn_words
 from tracker.presenters.material import build_material_state
 from tracker.presenters.preparation import build_preparation_state
 from tracker.presenters.shopping import build_shopping_state, buy_of
 from tracker.words import _, day, mass, n_, number, percent
 
 
-def _range(low: float, high: float) -> str:
-    return _("{low} to {high}").format(low=mass(low), high=mass(high))
-
-
 def yarn_text(name: str, code: str, answer: YarnAnswer, today: date) -> str:
     """Return one yarn's answer on a line or two."""
-    line = _("  {code:>3} {name:<16} {words:<24} on hand {hand}, rest needs {need} ({range})").format(
+    between = mass_range(answer.needed_low_g, answer.needed_high_g)
+    need = mass(answer.needed_g)
+    line = _("  {code:>3} {name:<16} {words:<24} on hand {hand}, rest needs {need}").format(
         code=code,
         name=name,
         words=yarn_words(answer),
         hand=mass(answer.on_hand_g),
-        need=mass(answer.needed_g),
-        range=_range(answer.needed_low_g, answer.needed_high_g),
+        need=f"{need} ({between})" if between else need,
     )
     if answer.runs_out_row is not None:
         line += "\n" + " " * 22 + _("runs out at row {row}").format(row=number(answer.runs_out_row))
@@ -76,9 +81,8 @@ def as_text(book: RugBook, answers: Answers) -> str:
         lines.append(_("The last row is woven."))
     else:
         lines.append(
-            _("Done about {day} ({range})").format(
-                day=day(finish.middle, today), range=range_words(finish.early, finish.late, today)
-            )
+            f"{last_row_label(answers.basis)}: {day(finish.middle, today)} "
+            f"({day_range(finish.early, finish.late, today)})"
         )
         lines.append(_("{hours} hours at the loom to go").format(hours=number(finish.hours_left, 1)))
         if finish.ready:
@@ -92,7 +96,7 @@ def as_text(book: RugBook, answers: Answers) -> str:
         for name, row, early, middle, late in finish.marks:
             lines.append(
                 _("  {name}, row {row}: about {day} ({range})").format(
-                    name=name, row=number(row), day=day(middle, today), range=range_words(early, late, today)
+                    name=name, row=number(row), day=day(middle, today), range=day_range(early, late, today)
                 )
             )
     if answers.length_warning:

@@ -10,13 +10,25 @@ from tracker.domain.errors import BadEntry
 from tracker.domain.material import assumed_tex
 from tracker.domain.material_plan import material_plan
 from tracker.domain.rug import KnotKind, Role, RugBook
-from tracker.domain.units import Density, DensityUnit, LengthUnit, from_cm, from_per_10cm, show_number
+from tracker.domain.units import Density, DensityUnit, from_per_10cm, show_number
 from tracker.domain.yarn import parse_fineness
 from tracker.presenters.plan.checks import count_trouble, troubles
 from tracker.presenters.plan.form import PlanForm, YarnForm
 from tracker.presenters.plan.records import draft_book, to_plan, to_yarns
 from tracker.presenters.plan.shares import even_shares, knots_of, share_trouble
-from tracker.words import _, day, hours, mass, n_, number, one_after_another, percent, weekday_name
+from tracker.words import (
+    _,
+    day,
+    hours,
+    length,
+    mass,
+    n_,
+    number,
+    one_after_another,
+    percent,
+    size,
+    weekday_name,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +56,7 @@ class Part:
 
 
 @dataclass(frozen=True, slots=True)
-class YarnCard:
+class PlannedYarnCard:
     """One yarn on the list of colours or of the foundation."""
 
     yarn_id: str
@@ -113,23 +125,6 @@ def unit_words(unit: DensityUnit) -> str:
     }[unit]
 
 
-def length_words(length_cm: float, unit: str) -> str:
-    """Return a length in the form's unit."""
-    if unit == "inch":
-        return _("{number} in").format(number=number(from_cm(length_cm, LengthUnit.INCH), 1))
-    return _("{number} cm").format(number=number(length_cm, 1))
-
-
-def size_words(width_cm: float, length_cm: float, unit: str) -> str:
-    """Return a width and a length."""
-    if unit == "inch":
-        return _("{width} × {length} in").format(
-            width=number(from_cm(width_cm, LengthUnit.INCH), 1),
-            length=number(from_cm(length_cm, LengthUnit.INCH), 1),
-        )
-    return _("{width} × {length} cm").format(width=number(width_cm, 1), length=number(length_cm, 1))
-
-
 def density_words(form: PlanForm) -> str:
     """Return the density in the form's unit, across and along."""
     across, along = units_of(form)
@@ -183,7 +178,7 @@ def overview(
         ),
         "size": (
             "measure",
-            size_words(form.true_width_cm, form.true_length_cm, form.unit),
+            size(form.true_width_cm, form.true_length_cm, form.unit),
             knots_words(form),
         ),
         "cloth": (
@@ -254,8 +249,8 @@ def density_table(form: PlanForm) -> tuple[tuple[str, str], ...]:
 def size_lines(form: PlanForm, wrong: dict[str, str]) -> dict[str, Line]:
     """Return the lines of the part on size."""
     return {
-        "width": Line(_("Width"), length_words(form.width_cm, form.unit), trouble=wrong.get("width", "")),
-        "length": Line(_("Length"), length_words(form.length_cm, form.unit), trouble=wrong.get("length", "")),
+        "width": Line(_("Width"), length(form.width_cm, form.unit), trouble=wrong.get("width", "")),
+        "length": Line(_("Length"), length(form.length_cm, form.unit), trouble=wrong.get("length", "")),
     }
 
 
@@ -282,7 +277,7 @@ def cloth_lines(form: PlanForm, wrong: dict[str, str]) -> dict[str, Line]:
     }
 
 
-def yarn_cards(form: PlanForm, role: Role, wrong: dict[str, str]) -> tuple[YarnCard, ...]:
+def yarn_cards(form: PlanForm, role: Role, wrong: dict[str, str]) -> tuple[PlannedYarnCard, ...]:
     """Return a card for every yarn of one role."""
     yarns = form.of(role)
     total = max(1, form.knots * form.rows)
@@ -304,7 +299,7 @@ def yarn_cards(form: PlanForm, role: Role, wrong: dict[str, str]) -> tuple[YarnC
             amount, note = "", yarn.count or assumed_words(form, yarn)
         letter = {Role.PILE: "", Role.WEFT: _("w"), Role.WARP: _("p")}[role]
         cards.append(
-            YarnCard(
+            PlannedYarnCard(
                 yarn_id=yarn.id,
                 swatch=yarn.swatch,
                 number=f"{letter}{yarn.number or at + 1}",
@@ -436,7 +431,7 @@ def foundation_lines(form: PlanForm) -> dict[str, Line]:
     unit = form.unit
 
     def length_or(value: float | None, empty: str) -> str:
-        return empty if value is None else length_words(value, unit)
+        return empty if value is None else length(value, unit)
 
     return {
         "loom_width_cm": Line(
@@ -451,11 +446,11 @@ def foundation_lines(form: PlanForm) -> dict[str, Line]:
         "selvedge_warps": Line(
             _("Extra warps in the selvedges"), number(form.selvedge_warps), _("Both sides together.")
         ),
-        "end_cm": Line(_("Flat-woven end, each"), length_words(form.end_cm, unit)),
-        "fringe_cm": Line(_("Fringe, each end"), length_words(form.fringe_cm, unit)),
+        "end_cm": Line(_("Flat-woven end, each"), length(form.end_cm, unit)),
+        "fringe_cm": Line(_("Fringe, each end"), length(form.fringe_cm, unit)),
         "loom_waste_cm": Line(
             _("Warp the loom keeps"),
-            length_words(form.loom_waste_cm, unit),
+            length(form.loom_waste_cm, unit),
             _("Tied round the beams and left unwoven."),
         ),
     }

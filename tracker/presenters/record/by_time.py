@@ -3,26 +3,15 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from datetime import date, timedelta
+from datetime import date
 
 from tracker.domain.rug import RugBook
 from tracker.presenters.record.values import Bar
+from tracker.presenters.weeks import rows_by_week
 from tracker.words import _, day_short, month_short
 
 MOST_WEEKS = 60
 """Bars the chart draws week by week; a longer record is drawn by months."""
-
-
-def rows_by_week(book: RugBook) -> tuple[tuple[date, int], ...]:
-    """Return (Monday, rows gained) of every week from the first session to the last, idle ones too."""
-    if not book.sessions:
-        return ()
-    gained: dict[date, int] = defaultdict(int)
-    for session in book.sessions:
-        gained[session.day - timedelta(days=session.day.weekday())] += session.rows
-    first, last = min(gained), max(gained)
-    weeks = (last - first).days // 7 + 1
-    return tuple((monday, gained[monday]) for monday in (first + timedelta(weeks=at) for at in range(weeks)))
 
 
 def rows_by_month(book: RugBook) -> tuple[tuple[date, int], ...]:
@@ -33,11 +22,8 @@ def rows_by_month(book: RugBook) -> tuple[tuple[date, int], ...]:
     if not gained:
         return ()
     (year, first), (last_year, last) = min(gained), max(gained)
-    found = []
-    for index in range(year * 12 + first - 1, last_year * 12 + last):
-        at = (index // 12, index % 12 + 1)
-        found.append((date(*at, 1), gained[at]))
-    return tuple(found)
+    months = [(index // 12, index % 12 + 1) for index in range(year * 12 + first - 1, last_year * 12 + last)]
+    return tuple((date(*month, 1), gained[month]) for month in months)
 
 
 def chart_of_rows(book: RugBook) -> tuple[str, tuple[Bar, ...]]:

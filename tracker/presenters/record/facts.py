@@ -6,29 +6,17 @@ from collections.abc import Iterable
 
 from tracker.domain.material_plan import MaterialPlan
 from tracker.domain.rug import KnotKind, Role, RugBook, Yarn
-from tracker.domain.units import CM_PER_INCH
 from tracker.forecast.answers import Answers, YarnAnswer, YarnWord
+from tracker.presenters.answer_words import day_range, silent_words, yarn_words
 from tracker.presenters.entry_text import names_of
-from tracker.presenters.home import range_words, silent_words, yarn_words
+from tracker.presenters.fact import Fact
 from tracker.presenters.plan.view import fibre_words
-from tracker.presenters.record.values import Fact
-from tracker.words import _, day, mass, n_, number, one_after_another, percent
+from tracker.words import _, day, length, mass, n_, number, one_after_another, percent, size
 
 
 def weaving_days(book: RugBook) -> int:
     """Return the days on which somebody wove."""
     return len({session.day for session in book.woven_sessions})
-
-
-def length_words(length_cm: float, unit: str = "cm") -> str:
-    """Return a length as the record says it, in centimetres or inches, without the unit."""
-    return number(length_cm / CM_PER_INCH if unit == "inch" else length_cm, 1)
-
-
-def size_words(width_cm: float, length_cm: float, unit: str = "cm") -> str:
-    """Return "100.4 × 142.1 cm"."""
-    said = _("{width} × {length} in") if unit == "inch" else _("{width} × {length} cm")
-    return said.format(width=length_words(width_cm, unit), length=length_words(length_cm, unit))
 
 
 def hours_words(value: float) -> str:
@@ -52,9 +40,7 @@ def facts_of(book: RugBook, answers: Answers, plan: MaterialPlan, unit: str) -> 
     measured = ""
     if answers.final_length_cm is not None:
         measured = _("length by the measure on the loom: about {length}").format(
-            length=_("{number} in").format(number=length_words(answers.final_length_cm, unit))
-            if unit == "inch"
-            else _("{number} cm").format(number=length_words(answers.final_length_cm, unit))
+            length=length(answers.final_length_cm, unit)
         )
     kinds = {KnotKind.SYMMETRIC: _("symmetric"), KnotKind.ASYMMETRIC: _("asymmetric")}
     kind_more = {
@@ -73,7 +59,7 @@ def facts_of(book: RugBook, answers: Answers, plan: MaterialPlan, unit: str) -> 
         )
     per_m2 = _("{knots} knots in a square metre").format(knots=number(density.per_m2))
     return (
-        Fact(_("Size"), size_words(rug.width_cm, rug.length_cm, unit), measured),
+        Fact(_("Size"), size(rug.width_cm, rug.length_cm, unit), measured),
         Fact(
             _("Knots"),
             number(plan.knots),
@@ -177,9 +163,7 @@ def facts_of_today(book: RugBook, answers: Answers) -> tuple[Fact, ...]:
     ]
     if finish is not None:
         facts.append(
-            Fact(
-                _("Last row about"), day(finish.middle, today), range_words(finish.early, finish.late, today)
-            )
+            Fact(_("Last row about"), day(finish.middle, today), day_range(finish.early, finish.late, today))
         )
         if finish.ready is not None and finish.ready > finish.middle:
             facts.append(Fact(_("Ready about"), day(finish.ready, today), _("with the steps after weaving")))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from tracker.domain.material_plan import MaterialPlan
 from tracker.domain.rug import Role, RugBook
 from tracker.forecast.answers import Answers
-from tracker.presenters.home import yarn_code
+from tracker.presenters.answer_words import yarn_code
 from tracker.presenters.plan.view import fibre_words
 from tracker.presenters.record.values import YarnEntry
 from tracker.presenters.record.yarn_use import yarn_use, yarns_in_order

@@ -13,11 +13,11 @@ from tracker.presenters.finish import days_words
 from tracker.presenters.picture import rug_picture
 from tracker.presenters.record.by_time import chart_of_rows
 from tracker.presenters.record.care import care_advice
-from tracker.presenters.record.facts import facts_of, facts_of_today, length_words, size_words, weaving_facts
+from tracker.presenters.record.facts import facts_of, facts_of_today, weaving_facts
 from tracker.presenters.record.materials import yarn_entries
 from tracker.presenters.record.values import PhotoEntry, RugRecord
 from tracker.presenters.record.weavers import weaver_entries
-from tracker.words import _, day, n_, number
+from tracker.words import _, day, length, n_, number, size
 
 PHOTOS = 24
 """Pictures printed at the most; a phone that kept hundreds could not hold them all at once."""
@@ -26,14 +26,14 @@ PHOTOS = 24
 def _title(book: RugBook, unit: str) -> tuple[str, str]:
     """Return the kicker and the subtitle."""
     plan, sessions = book.plan, book.woven_sessions
-    size = size_words(plan.width_cm, plan.length_cm, unit)
+    measured = size(plan.width_cm, plan.length_cm, unit)
     if plan.stage is RugStage.FINISHED:
         kicker = _("The record of a hand-knotted rug")
     elif sessions:
         kicker = _("A record so far: this rug is on the loom")
     else:
         kicker = _("A rug that is planned: no row is woven yet")
-    subtitle = _("Hand-knotted pile rug, {size}").format(size=size)
+    subtitle = _("Hand-knotted pile rug, {size}").format(size=measured)
     if sessions:
         span = (day(sessions[0].day, sessions[-1].day), day(sessions[-1].day))
         woven = (
@@ -123,12 +123,8 @@ def rug_record(
         picture=rug_picture(book, ground, longest),
         width_cm=rug.width_cm,
         length_cm=rug.length_cm,
-        width_words=_("{length} in").format(length=length_words(rug.width_cm, unit))
-        if unit == "inch"
-        else _("{length} cm").format(length=length_words(rug.width_cm, unit)),
-        length_words=_("{length} in").format(length=length_words(rug.length_cm, unit))
-        if unit == "inch"
-        else _("{length} cm").format(length=length_words(rug.length_cm, unit)),
+        width_words=length(rug.width_cm, unit),
+        length_words=length(rug.length_cm, unit),
         woven_share=max(0.0, min(1.0, book.rows_woven / rows)),
         woven_words=_("row {row}").format(row=number(book.rows_woven)),
     )

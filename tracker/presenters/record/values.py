@@ -9,15 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from tracker.domain.rug import Role
-
-
-@dataclass(frozen=True, slots=True)
-class Fact:
-    """One fact of the record."""
-
-    label: str
-    figure: str
-    more: str = ""
+from tracker.presenters.fact import Fact
 
 
 @dataclass(frozen=True, slots=True)

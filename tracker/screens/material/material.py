@@ -5,7 +5,7 @@ from __future__ import annotations
 from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 
-from tracker.presenters.material import Fact, Group, Story, YarnFacts, build_material_state
+from tracker.presenters.material import Group, PlanFact, Story, YarnFacts, build_material_state
 from tracker.presenters.whole_plan import whole_plan
 from tracker.shell.page import Page
 from tracker.widgets.basics import Across, Icon, RowKey, Text, Tiles, load_kv
@@ -26,7 +26,7 @@ class YarnNeedCard(RowKey):
 class FactCard(RowKey):
     """One number of the plan."""
 
-    fact = ObjectProperty(Fact("", ""), rebind=True)
+    fact = ObjectProperty(PlanFact("", ""), rebind=True)
 
 
 class MaterialPage(Page):

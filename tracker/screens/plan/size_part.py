@@ -15,7 +15,7 @@ from tracker.presenters.plan.size import SIZES_CM, SIZES_INCH, set_size
 from tracker.screens.plan.size_choice import AskingSize
 from tracker.sheets.asking import ask_number
 from tracker.widgets.forms import FormColumn
-from tracker.words import _, number
+from tracker.words import _, number, size
 
 
 class SizePart(AskingSize):
@@ -28,7 +28,7 @@ class SizePart(AskingSize):
                 _("The cartoon has {knots} × {rows} knots; at this density that makes {size}.").format(
                     knots=number(form.cartoon.knots),
                     rows=number(form.cartoon.rows),
-                    size=view.size_words(form.true_width_cm, form.true_length_cm, form.unit),
+                    size=size(form.true_width_cm, form.true_length_cm, form.unit),
                 ),
                 tone="ink",
                 style="body",

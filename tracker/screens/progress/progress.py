@@ -52,7 +52,7 @@ class ProgressPage(Page):
         rug, today = desk.rug, desk.today()
         self.title = _("Progress")
         first = int(desk.setting("first_weekday", 0) or 0)
-        ids.weeks.chart = sums.rows_by_week(rug, today, first)
+        ids.weeks.chart = sums.weeks_chart(rug, today, first)
         ids.weekdays.chart = sums.hours_by_weekday(rug, first)
         ids.pace.chart = sums.pace(rug, today)
         self._look_back()

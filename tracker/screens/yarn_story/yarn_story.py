@@ -7,7 +7,8 @@ from kivy.properties import NumericProperty, ObjectProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 
 from tracker.presenters.entry_forms import FormKind
-from tracker.presenters.yarn import Fact, StoryAct, StoryLine, build_yarn_story_state
+from tracker.presenters.fact import Fact
+from tracker.presenters.yarn import StoryAct, StoryLine, build_yarn_story_state
 from tracker.sheets.entry_detail import open_record
 from tracker.sheets.entry_form import open_entry
 from tracker.shell.page import Page

@@ -1,0 +1,84 @@
+"""What more than one place says, each says by the same words."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+
+from tests.presenters.rugs import book, plan, session
+from tracker import words
+from tracker.domain.rug import RugBook, RugStage
+from tracker.forecast.answers import Answers
+from tracker.forecast.outlook import outlook
+from tracker.presenters.answer_words import day_range, mass_range, mass_range_in_full
+from tracker.presenters.finish import build_finish_state
+from tracker.presenters.home import build_home_state
+from tracker.presenters.record.rug_record import rug_record
+from tracker.presenters.shelf import rug_card
+from tracker.presenters.weeks import rows_by_week
+from tracker.reports.text_form import as_text
+
+TODAY = date(2026, 11, 25)
+
+
+@pytest.fixture(scope="module")
+def rug() -> RugBook:
+    return book(*(session(number, 6) for number in range(1, 13)))
+
+
+@pytest.fixture(scope="module")
+def answers(rug: RugBook) -> Answers:
+    return outlook(rug, TODAY)
+
+
+def test_every_page_and_paper_calls_the_day_of_the_last_row_by_the_same_name(
+    rug: RugBook, answers: Answers
+) -> None:
+    home, finish = build_home_state(rug, answers), build_finish_state(rug, answers)
+    assert home.finish_label == finish.label == "Last row about (from 12 sessions)"
+    assert home.finish_figure == finish.figure
+    assert home.finish_range == finish.span
+    card = rug_card(rug.plan, TODAY, in_hand=True, answers=answers)
+    assert card.when == f"last row about {home.finish_figure}"
+    line = f"{home.finish_label}: {home.finish_figure} ({home.finish_range})"
+    assert line in as_text(rug, answers).splitlines()
+    (fact,) = [fact for fact in rug_record(rug, answers).now if fact.label == "Last row about"]
+    assert (fact.figure, fact.more) == (home.finish_figure, home.finish_range)
+
+
+def test_a_range_of_one_day_is_that_day_and_no_range() -> None:
+    assert day_range(date(2026, 12, 3), date(2026, 12, 3), TODAY) == "3 December"
+    assert day_range(date(2026, 12, 3), date(2026, 12, 9), TODAY).endswith(", 8 times in 10")
+
+
+def test_a_range_of_masses_is_said_only_where_its_ends_differ() -> None:
+    assert mass_range(340.0, 420.0) == "340 g to 420 g"
+    assert mass_range_in_full(340.0, 420.0) == "340 g to 420 g, 8 times in 10"
+    assert mass_range(340.1, 340.3) == mass_range_in_full(340.1, 340.3) == ""
+
+
+@pytest.mark.parametrize(("unit", "said"), [("cm", "50.8 × 101.6 cm"), ("inch", "20 × 40 in")])
+def test_a_size_is_said_alike_on_the_shelf_and_in_the_record(unit: str, said: str, answers: Answers) -> None:
+    # 20 and 40 inches of 2.54 cm.
+    rug = plan(width_cm=50.8, length_cm=101.6)
+    assert words.size(rug.width_cm, rug.length_cm, unit) == said
+    assert rug_card(rug, TODAY, in_hand=False, unit=unit).size == said
+    record = rug_record(book(plan=rug), outlook(book(plan=rug), TODAY), unit=unit)
+    assert said in record.subtitle
+    assert record.facts[0].figure == said
+
+
+def test_idle_weeks_count_and_a_week_begins_where_the_weaver_begins_it() -> None:
+    # The 2nd of November 2026 is a Monday; sessions on the 2nd, 4th and 18th.
+    rug = book(session(1, 5), session(3, 2), session(17, -3))
+    assert rows_by_week(rug) == ((date(2026, 11, 2), 7), (date(2026, 11, 9), 0), (date(2026, 11, 16), -3))
+    assert rows_by_week(rug, first_weekday=6)[0] == (date(2026, 11, 1), 7)
+    assert rows_by_week(rug, until=TODAY)[-1] == (date(2026, 11, 23), 0)
+    assert rows_by_week(rug, until=date(2026, 11, 2)) == rows_by_week(rug)
+    assert rows_by_week(book()) == ()
+
+
+def test_a_finished_rug_is_no_longer_promised(answers: Answers) -> None:
+    rug = plan(stage=RugStage.FINISHED, finished_day=date(2026, 11, 20))
+    assert rug_card(rug, TODAY, in_hand=False, answers=answers).when == "finished 20 November"

@@ -1,0 +1,90 @@
+"""What more than one place says of the forecast's answers: ranges, chances, the last row, how a yarn stands."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from tracker.domain.rug import Role, Yarn
+from tracker.forecast.answers import Basis, YarnAnswer, YarnWord
+from tracker.words import _, day, day_short, mass, n_, number
+
+TONES = {
+    YarnWord.ENOUGH: "green",
+    YarnWord.TIGHT: "ink",
+    YarnWord.SHORT: "madder",
+    YarnWord.NOT_BOUGHT: "madder",
+    YarnWord.DONE: "soft",
+}
+
+
+def yarn_code(yarn: Yarn) -> str:
+    """Return the short mark of a yarn: its number, with a letter for weft and warp."""
+    letter = {Role.PILE: "", Role.WEFT: _("w"), Role.WARP: _("p")}[yarn.role]
+    return f"{letter}{yarn.number}"
+
+
+def yarn_words(answer: YarnAnswer) -> str:
+    """Say in a few words whether a yarn lasts, with grams."""
+    if answer.word is YarnWord.DONE:
+        return _("done")
+    if answer.word is YarnWord.NOT_BOUGHT:
+        return _("buy {mass}").format(mass=mass(answer.needed_g))
+    if answer.word is YarnWord.SHORT:
+        return _("short {mass}").format(mass=mass(answer.short_g))
+    spare = answer.on_hand_g - answer.needed_g
+    if answer.word is YarnWord.TIGHT:
+        if spare < 0:
+            return _("tight, {mass} short").format(mass=mass(-spare))
+        return _("tight, {mass} over").format(mass=mass(spare))
+    return _("enough, {mass} over").format(mass=mass(spare))
+
+
+def day_range(early: date, late: date, today: date) -> str:
+    """Say an 80 % range of days."""
+    if early == late:
+        return day(early, today)
+    return _("{early} to {late}, 8 times in 10").format(
+        early=day_short(early, early), late=day_short(late, today)
+    )
+
+
+def chance_words(chance: float) -> str:
+    """Say a chance in whole tenths, the way people bet."""
+    tenths = round(chance * 10)
+    if tenths <= 0:
+        return _("hardly a chance")
+    if tenths >= 10:
+        return _("almost certain")
+    return n_("{tenths} time in 10", "{tenths} times in 10", tenths).format(tenths=tenths)
+
+
+def silent_words(days: int) -> tuple[str, str, str]:
+    """Say why no date is given: label, figure and what brings it back."""
+    label = n_("Nothing entered for {count} day", "Nothing entered for {count} days", days)
+    return label.format(count=number(days)), _("no date"), _("The next session brings it back.")
+
+
+def last_row_about(middle: date, today: date) -> str:
+    """Say when the last row is woven: "last row about 12 January"."""
+    return _("last row about {day}").format(day=day(middle, today))
+
+
+def last_row_label(basis: Basis) -> str:
+    """Return what stands over the day of the last row, with what it rests on."""
+    if basis.from_plan:
+        return _("Last row about (from the plan)")
+    return n_(
+        "Last row about (from {count} session)", "Last row about (from {count} sessions)", basis.sessions
+    ).format(count=number(basis.sessions))
+
+
+def mass_range(low_g: float, high_g: float) -> str:
+    """Say an 80 % range of masses in g; "" when its ends look the same."""
+    low, high = mass(low_g), mass(high_g)
+    return "" if low == high else _("{low} to {high}").format(low=low, high=high)
+
+
+def mass_range_in_full(low_g: float, high_g: float) -> str:
+    """Say an 80 % range of masses in g, and how often it holds; "" when its ends look the same."""
+    between = mass_range(low_g, high_g)
+    return _("{range}, 8 times in 10").format(range=between) if between else ""
