@@ -18,7 +18,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from storage import limits, migrations
-from storage.book import copies_folder, migrate, schema_of, sync_file, sync_folder
+from storage.book import copies_folder, migrate, schema_of, sync_file
 from storage.checks import (
     check_connection,
     check_file,
@@ -33,7 +33,7 @@ from storage.unit_of_work import Target, raw_of, store
 from tracker.domain.act import ActKind
 from tracker.domain.rug import new_id
 from tracker.files.regular import copy_regular
-from tracker.files.whole import drop_working, working, write_whole
+from tracker.files.whole import drop_working, sync_folder, working, write_whole
 from tracker.words import _
 
 if TYPE_CHECKING:

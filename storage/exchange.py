@@ -37,7 +37,6 @@ from storage import limits, migrations
 from storage.book import (
     raw_connection,
     sync_file,
-    sync_folder,
 )
 from storage.checks import (
     check_act,
@@ -68,7 +67,7 @@ from storage.merge import Joined, Lacks, join_file, make_staging
 from storage.trouble import BookFromNewerApp, as_book_trouble, damaged, too_large
 from tracker.domain.errors import BadEntry, BookTrouble
 from tracker.files.regular import open_regular
-from tracker.files.whole import drop_working, working
+from tracker.files.whole import drop_working, sync_folder, working
 from tracker.words import _
 
 if TYPE_CHECKING:

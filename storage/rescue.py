@@ -23,7 +23,6 @@ from storage.book import (
     raw_connection,
     real_path,
     refuse_strangers,
-    sync_folder,
     utc_now,
     witness_path,
 )
@@ -48,7 +47,7 @@ from storage.trouble import as_book_trouble
 from storage.witness import note, noted, standing_of
 from tracker.domain.act import ActKind
 from tracker.domain.errors import BookTrouble
-from tracker.files.whole import SQLITE_TAILS, drop_working, working
+from tracker.files.whole import SQLITE_TAILS, drop_working, sync_folder, working
 from tracker.words import _, n_
 
 RESCUED = ActKind.RESCUED

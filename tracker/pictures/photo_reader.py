@@ -9,7 +9,7 @@ import warnings
 from dataclasses import dataclass
 from pathlib import Path
 
-from PIL import Image, ImageOps
+from PIL import Image, ImageOps, UnidentifiedImageError
 
 from tracker.domain.errors import BadPicture
 from tracker.files.regular import NotRegular, TooLarge
@@ -88,7 +88,7 @@ def read_photo(
         raise BadPicture(
             _("The photo is too large to be unpacked. Take it again with a smaller size.")
         ) from trouble
-    except Image.UnidentifiedImageError as trouble:
+    except UnidentifiedImageError as trouble:
         raise BadPicture(
             _("This file is not a photo that can be read here. Choose a JPEG, PNG or WebP picture.")
         ) from trouble

@@ -56,8 +56,9 @@ def act_labels() -> dict[ActKind, str]:
 
 def deed_words(kind: str) -> str:
     """Say what somebody did; `kind` is the act's kind as the book keeps it, also one of a later version."""
-    labels: dict[str, str] = {**act_labels()}
-    return labels.get(kind) or kind[:1].upper() + kind[1:]
+    if kind in set(ActKind):
+        return act_labels()[ActKind(kind)]
+    return kind[:1].upper() + kind[1:]
 
 
 ICONS: dict[ActKind, str] = {
@@ -110,8 +111,7 @@ OF_ANY_ENTRY = (ActKind.ENTRY_CORRECTED, ActKind.ENTRY_WITHDRAWN, ActKind.ENTRY_
 
 def icon_of(kind: str) -> str | None:
     """Return the icon of a kind of act; None for one of a later version."""
-    icons: dict[str, str] = {**ICONS}
-    return icons.get(kind)
+    return ICONS[ActKind(kind)] if kind in set(ActKind) else None
 
 
 FILTERS: dict[ActKind, tuple[str, ...]] = {

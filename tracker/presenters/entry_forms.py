@@ -554,11 +554,11 @@ def to_value(form: EntryForm, book: RugBook | None, today: date) -> Any:
     """
     found = checked(form, book, today)
     common: dict[str, Any] = {"id": form.record_id, "rug_id": form.rug_id}
+    of_yarn: dict[str, Any] = {**common, "yarn_id": form.yarn_id}
     match form.kind:
         case FormKind.LOT:
             return Lot(
-                **common,
-                yarn_id=form.yarn_id,
+                **of_yarn,
                 day=found["day"],
                 mass_g=float(found["mass_g"]),
                 dye_lot=found["dye_lot"],
@@ -566,11 +566,11 @@ def to_value(form: EntryForm, book: RugBook | None, today: date) -> Any:
                 price=found["price"],
             )
         case FormKind.WEIGHING:
-            return Weighing(**common, yarn_id=form.yarn_id, **found)
+            return Weighing(**of_yarn, **found)
         case FormKind.SPOILT:
-            return Spoilt(**common, yarn_id=form.yarn_id, **found)
+            return Spoilt(**of_yarn, **found)
         case FormKind.SAMPLE:
-            return Sample(**common, yarn_id=form.yarn_id, **found)
+            return Sample(**of_yarn, **found)
         case FormKind.BALL:
             return _ball(form, book, found)
         case FormKind.MEASUREMENT:
@@ -578,9 +578,7 @@ def to_value(form: EntryForm, book: RugBook | None, today: date) -> Any:
         case FormKind.PREPARATION:
             kind = PreparationKind(form.fixed["kind"])
             count = found.get("count", form.answers.get("count", 1))
-            return Preparation(
-                **common, kind=kind, yarn_id=form.yarn_id, day=found["day"], count=count, hours=found["hours"]
-            )
+            return Preparation(**of_yarn, kind=kind, day=found["day"], count=count, hours=found["hours"])
         case FormKind.DAYS_OFF:
             if found["last_day"] < found["first_day"]:
                 raise BadEntry(_("The last day lies before the first one. Change one of them."))

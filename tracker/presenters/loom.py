@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date
+from typing import Any
 
 import numpy as np
 
@@ -203,7 +204,7 @@ def place_of(
 
 def with_place(
     kept: object, rug_id: str, row: int, run: int | None, part: tuple[int, int] | None = None
-) -> dict:
+) -> dict[str, Any]:
     """Return what the drafts should hold with the place at `run`; None or 0 takes the mark away."""
     places = dict(kept) if isinstance(kept, dict) else {}
     places.pop(rug_id, None)
@@ -246,7 +247,7 @@ def part_of(kept: object, rug_id: str, parts: tuple[PlacePart, ...]) -> PlacePar
     return next((part for part in parts if part.weaver_id == wanted), None)
 
 
-def with_part(kept: object, rug_id: str, weaver_id: str | None) -> dict:
+def with_part(kept: object, rug_id: str, weaver_id: str | None) -> dict[str, Any]:
     """Return what the drafts should hold when a weaver's part is looked at; None: the whole row."""
     parts = dict(kept) if isinstance(kept, dict) else {}
     parts.pop(rug_id, None)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from tracker import theme
+from tracker.domain.cartoon import CartoonPicture
 from tracker.domain.rug import Role, RugBook
 
 PALE = 0.80
@@ -81,13 +82,13 @@ def rug_picture(book: RugBook, ground: str = theme.LIGHT.card, longest: int = LO
     return picture
 
 
-def chosen_cartoon(picture, swatches: dict[str, str], longest: int = 600) -> np.ndarray:
+def chosen_cartoon(picture: CartoonPicture, swatches: dict[str, str], longest: int = 600) -> np.ndarray:
     """Draw a cartoon that is being planned, each colour as its yarn where it has one.
 
     Parameters
     ----------
     picture
-        A `domain.cartoon.CartoonPicture`.
+        The cartoon.
     swatches
         Yarn colour by cartoon colour, both "#RRGGBB".
     longest

@@ -2,11 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
+from typing import TypeVar
 
 from tracker.domain.material import warp_mass_g
-from tracker.domain.rug import Lot, PreparationKind, Role, RugBook, Sample, Session, Spoilt, Weighing, Yarn
+from tracker.domain.rug import (
+    Lot,
+    Preparation,
+    PreparationKind,
+    Role,
+    RugBook,
+    Sample,
+    Session,
+    Spoilt,
+    Weighing,
+    Yarn,
+)
 from tracker.forecast.answers import Answers, YarnAnswer, YarnWord
 from tracker.presenters.answer_words import TONES, chance_words, mass_range, yarn_code, yarn_words
 from tracker.presenters.entry_forms import FormKind, dye_lots_on_hand
@@ -298,11 +311,16 @@ def _acts(yarn: Yarn) -> tuple[StoryAct, ...]:
     return tuple(acts)
 
 
+YarnEvent = Lot | Weighing | Spoilt | Sample | Preparation | Session
+"""What the story of a yarn is made of."""
+_Of = TypeVar("_Of", Lot, Weighing, Spoilt, Sample, Preparation)
+
+
 def _story_lines(book: RugBook, yarn: Yarn, today: date) -> tuple[StoryLine, ...]:
     """Return all that happened to a yarn, newest first."""
     found: list[tuple[date, int, StoryLine]] = []
 
-    def add(value, icon: str, head: str, *more: str, session: bool = False) -> None:
+    def add(value: YarnEvent, icon: str, head: str, *more: str, session: bool = False) -> None:
         line = StoryLine(
             value.id,
             icon,
@@ -313,23 +331,19 @@ def _story_lines(book: RugBook, yarn: Yarn, today: date) -> tuple[StoryLine, ...
         )
         found.append((value.day, value.born, line))
 
-    def of_this(values):
+    def of_this(values: Iterable[_Of]) -> Iterator[_Of]:
         return (value for value in values if value.yarn_id == yarn.id)
 
-    lot: Lot
     for lot in of_this(book.lots):
         price = "" if lot.price is None else _("price {price}").format(price=number(lot.price, 2))
         mark = _("dye lot {lot}").format(lot=lot.dye_lot) if lot.dye_lot else ""
         add(lot, "buy", _("{mass} bought").format(mass=mass(lot.mass_g)), mark, lot.dyer, price)
-    weighing: Weighing
     for weighing in of_this(book.weighings):
         add(
             weighing, "weigh", _("{mass} left on the scale").format(mass=mass(weighing.mass_g)), weighing.note
         )
-    spoilt: Spoilt
     for spoilt in of_this(book.spoilt):
         add(spoilt, "spoilt", _("{mass} lost").format(mass=mass(spoilt.mass_g)), spoilt.note)
-    sample: Sample
     for sample in of_this(book.samples):
         a_thousand = _("{mass} for 1,000 knots").format(mass=mass(1000.0 * sample.mass_g / sample.knots))
         add(
@@ -346,7 +360,6 @@ def _story_lines(book: RugBook, yarn: Yarn, today: date) -> tuple[StoryLine, ...
             "shuttle" if yarn.role is Role.WEFT else "wind",
             prepared_words(done.kind, done.count, yarn.name),
         )
-    session: Session
     for session in book.sessions:
         count = dict(session.used).get(yarn.id, 0.0)
         if count:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from tracker.domain.rug import RugBook
@@ -49,22 +49,22 @@ class ZoomState:
 
 def stretches(book: RugBook) -> tuple[Stretch, ...]:
     """Return which rows each day left on the loom, from the first row up. Unpicked rows fall off the top."""
-    pile: list[list] = []
+    stack: list[Stretch] = []
     top = 0
     for session in book.sessions:
         if session.rows > 0:
-            if pile and pile[-1][0] == session.day:
-                pile[-1][2] += session.rows
+            if stack and stack[-1].day == session.day:
+                stack[-1] = replace(stack[-1], last=stack[-1].last + session.rows)
             else:
-                pile.append([session.day, top + 1, top + session.rows])
+                stack.append(Stretch(session.day, top + 1, top + session.rows))
             top += session.rows
         elif session.rows < 0:
             top = max(0, top + session.rows)
-            while pile and pile[-1][1] > top:
-                pile.pop()
-            if pile:
-                pile[-1][2] = min(pile[-1][2], top)
-    return tuple(Stretch(*entry) for entry in pile)
+            while stack and stack[-1].first > top:
+                stack.pop()
+            if stack:
+                stack[-1] = replace(stack[-1], last=min(stack[-1].last, top))
+    return tuple(stack)
 
 
 def build_zoom_state(book: RugBook, answers: Answers) -> ZoomState:

@@ -16,6 +16,7 @@ from tracker.presenters.answer_words import yarn_code, yarn_words
 from tracker.presenters.entry_text import names_of, used_words
 from tracker.presenters.plan.view import fibre_words
 from tracker.presenters.record.yarn_use import yarn_use, yarns_in_order
+from tracker.presenters.yarn import YarnEvent
 from tracker.reports.csv_safe import Cell, table
 from tracker.words import _
 
@@ -115,7 +116,8 @@ def yarn_events_table(book: RugBook) -> bytes:
     found: list[tuple[date, int, tuple[Cell, ...]]] = []
 
     def add(
-        value, yarn_id: str, what: str, mass_g: float | None, count: float | None, lot: str = "", dyer: str = "",
+        value: YarnEvent, yarn_id: str, what: str, mass_g: float | None, count: float | None, lot: str = "",
+        dyer: str = "",
         price: float | None = None, note: str = "",
     ) -> None:  # fmt: skip
         yarn: Yarn | None = yarns.get(yarn_id)

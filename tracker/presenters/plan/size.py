@@ -19,15 +19,29 @@ def follow_size(form: PlanForm) -> PlanForm:
     return replace(form, width_cm=form.true_width_cm, length_cm=form.true_length_cm)
 
 
-def set_size(form: PlanForm, **sides: float) -> PlanForm:
-    """Return the form with a width or length the weaver gave."""
-    return replace(form, size_said=True, **sides)
+def set_size(form: PlanForm, *, width_cm: float | None = None, length_cm: float | None = None) -> PlanForm:
+    """Return the form with a width or length the weaver gave; None keeps the one there is."""
+    return replace(
+        form,
+        size_said=True,
+        width_cm=form.width_cm if width_cm is None else width_cm,
+        length_cm=form.length_cm if length_cm is None else length_cm,
+    )
 
 
-def set_density(form: PlanForm, **densities: float) -> PlanForm:
-    """Return the form with another density; a cartoon's size follows as long as no other was wished."""
+def set_density(
+    form: PlanForm, *, knots_per_10cm: float | None = None, rows_per_10cm: float | None = None
+) -> PlanForm:
+    """Return the form with another density; a cartoon's size follows as long as no other was wished.
+
+    None keeps the density there is.
+    """
     agreed = form.cartoon is not None and (not form.size_said or size_check(form) is None)
-    changed = replace(form, **densities)
+    changed = replace(
+        form,
+        knots_per_10cm=form.knots_per_10cm if knots_per_10cm is None else knots_per_10cm,
+        rows_per_10cm=form.rows_per_10cm if rows_per_10cm is None else rows_per_10cm,
+    )
     return follow_size(changed) if agreed else changed
 
 
