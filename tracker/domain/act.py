@@ -31,6 +31,7 @@ class ActKind(StrEnum):
     ENTRY_RESTORED = "entry restored"
     RUG_PLANNED = "rug planned"
     PLAN_CHANGED = "plan changed"
+    CARTOON_MENDED = "cartoon mended"
     RUG_PUT_ON_LOOM = "rug put on the loom"
     RUG_FINISHED = "rug finished"
     RUG_WITHDRAWN = "rug withdrawn"

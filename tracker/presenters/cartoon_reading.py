@@ -16,6 +16,8 @@ from tracker.words import _, n_, number, size
 
 MOST_SWATCHES = 32
 """Colours shown one by one; a reading with more is shown with its commonest."""
+MOST_DOUBTS = 5000
+"""Doubted squares kept for walking at most; more nobody walks."""
 Squares = tuple[tuple[int, int], ...]
 """(row, knot) of squares, both from 0; row 0 is woven first."""
 Take = Callable[[Any, Squares], None]
@@ -141,7 +143,7 @@ def _line(label: str, count: int, by_hand: bool) -> Line:
 def doubted_squares(reading: ReadCartoon) -> Squares:
     """Return (row, knot) of the doubted squares, row 0 woven first, the least sure square first."""
     from_top, knots = np.nonzero(reading.doubted)
-    order = np.argsort(reading.confidence[from_top, knots], kind="stable")
+    order = np.argsort(reading.confidence[from_top, knots], kind="stable")[:MOST_DOUBTS]
     rows = reading.rows
     return tuple((rows - 1 - int(from_top[at]), int(knots[at])) for at in order)
 

@@ -16,6 +16,7 @@ PAGES: dict[str, PageInfo] = {
     "plan": PageInfo("tracker.screens.plan.plan", "PlanPage"),
     "cartoon_reading": PageInfo("tracker.screens.cartoon_reading.cartoon_reading", "CartoonReadingPage"),
     "knotting": PageInfo("tracker.screens.knotting.knotting", "KnottingPage"),
+    "mending": PageInfo("tracker.screens.mending.mending", "MendingPage"),
     "material": PageInfo("tracker.screens.material.material", "MaterialPage"),
     "shopping": PageInfo("tracker.screens.shopping.shopping", "ShoppingPage"),
     "preparation": PageInfo("tracker.screens.preparation.preparation", "PreparationPage"),

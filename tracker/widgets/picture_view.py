@@ -20,6 +20,8 @@ SLOP_DP = 8
 LEAST_LINES_DP = 6
 """Lines are drawn between squares of at least this side; below, only every tenth."""
 EVERY = 10
+MID = (0.52, 0.49, 0.45, 0.8)
+"""Lines between squares: seen on undyed wool and on walnut alike, in the light and in the dark."""
 MOST_MARKS = 3000
 """Squares framed at once at most."""
 
@@ -391,6 +393,7 @@ class GridView(PictureView):
     __events__ = ("on_square",)
 
     def __init__(self, **kwargs: Any) -> None:
+        self._aim: tuple[int, int, float] | None = None
         super().__init__(**kwargs)
         for name in ("knots", "rows", "marked", "here", "lines"):
             self.fbind(name, self._redraw)
@@ -415,11 +418,23 @@ class GridView(PictureView):
     def show_square(self, row: int, knot: int, side: float) -> None:
         """Bring a square into the middle, `side` pixels high."""
         self.zoom = 1.0
+        self._aim = (row, knot, side)
         high = max(1e-6, self.cell()[1])
         width, height = self.points
         x = (knot + 0.5) * width / max(1, self.knots)
         y = (self.rows - row - 0.5) * height / max(1, self.rows)
         self.centre_on(x, y, side / high)
+
+    def _resized(self, *_args: Any) -> None:
+        super()._resized()
+        if self._aim is not None:
+            # A page is filled before it is laid out: the square is brought into the middle of its real place.
+            self.show_square(*self._aim)
+
+    def on_touch_down(self, touch: Any) -> bool:
+        if self.collide_point(*touch.pos):
+            self._aim = None
+        return super().on_touch_down(touch)
 
     def tapped(self, touch: Any) -> None:
         square = self.square_at(*touch.pos)
@@ -450,7 +465,11 @@ class GridView(PictureView):
         top, bottom = min(self.top, self._top), max(self.y, self._top - self.rows * high)
         if right <= left or top <= bottom:
             return
-        for every, strength in ((1, 0.38), (EVERY, 0.8)):
+        for every, ink, width in (
+            (1, MID, 1.0),
+            (EVERY, look.tones["card"], 2.6),
+            (EVERY, look.tones["ink"], 1.2),
+        ):
             if min(wide, high) * every < dp(LEAST_LINES_DP):
                 continue
             ends: list[float] = []
@@ -466,8 +485,13 @@ class GridView(PictureView):
                 if (self.rows - line) % every == 0:
                     y = self._top - line * high
                     ends += [left, y, 0, 0, right, y, 0, 0]
-            over.add(Color(*look.tones["ink"][:3], strength))
-            over.add(Mesh(vertices=ends, indices=list(range(len(ends) // 4)), mode="lines"))
+            over.add(Color(*ink))
+            if every == 1:
+                over.add(Mesh(vertices=ends, indices=list(range(len(ends) // 4)), mode="lines"))
+                continue
+            for at in range(0, len(ends), 8):
+                x0, y0, x1, y1 = ends[at], ends[at + 1], ends[at + 4], ends[at + 5]
+                over.add(Line(points=[x0, y0, x1, y1], width=dp(width) / 2))
 
     def _draw_marks(self, over: InstructionGroup, wide: float, high: float) -> None:
         drawn = 0
@@ -494,12 +518,15 @@ class KnotView(GridView):
     """Whether a finger paints rather than drags."""
     least_paint_dp = NumericProperty(22)
     """A square must be at least this high to be painted; smaller ones are dragged past."""
+    woven = NumericProperty(0)
+    """Rows woven: a line is drawn above them."""
 
     __events__ = ("on_stroke",)
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         self._stroke: list[tuple[int, int]] = []
+        self.fbind("woven", self._redraw)
 
     def on_stroke(self, squares: tuple[tuple[int, int], ...]) -> None:
         """A finger went over these squares and was lifted."""
@@ -543,6 +570,11 @@ class KnotView(GridView):
     def draw_over(self, over: InstructionGroup) -> None:
         super().draw_over(over)
         wide, high = self.cell()
+        if 0 < self.woven < self.rows:
+            y = self._top - (self.rows - self.woven) * high
+            for tone, width in (("card", 3.0), ("ink", 1.6)):
+                over.add(Color(*look.tones[tone]))
+                over.add(Line(points=[self._left, y, self._left + self.knots * wide, y], width=dp(width)))
         over.add(Color(*look.tones["indigo"][:3], 0.55))
         for row, knot in self._stroke:
             over.add(

@@ -6,6 +6,7 @@ from kivy.properties import StringProperty
 
 from tracker.domain.act import ActKind
 from tracker.domain.rug import RugBook
+from tracker.presenters.mending import DOUBTS, doubts_laid_out, with_doubts
 from tracker.presenters.plan import view
 from tracker.presenters.plan.checks import troubles
 from tracker.presenters.plan.form import PlanForm, blank_form, form_of
@@ -271,6 +272,9 @@ class PlanPage(Page):
             return
         draft = self._draft
         self.drafts.keep(draft, None)
+        if picture is not None and form.cartoon is not None:
+            doubts = with_doubts(desk.drafts.get(DOUBTS), form.rug_id, doubts_laid_out(form.cartoon))
+            desk.drafts.put(DOUBTS, doubts)
         if form.new:
             desk.choose(form.rug_id)
         shell.open_tab("home")

@@ -87,6 +87,9 @@ class RugPart(AskingSize):
             style="body",
         )
         self.fill_size_choice(box)
+        rug = self.desk.rug
+        if not cartoon.file and rug is not None and rug.plan.id == form.rug_id:
+            box.key(_("Mend the cartoon"), lambda: self.shell.go("mending"), icon="edit")
         box.key(_("Choose another picture"), self.choose_cartoon, icon="photo")
         box.key(_("Go without a cartoon"), self.cartoon.drop, icon="close")
         if not cartoon.file:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from kivy.core.window import Window
-from kivy.properties import StringProperty
+from kivy.properties import BooleanProperty, StringProperty
 
 from tracker.presenters.picture import rug_picture
 from tracker.presenters.zoom import LONGEST_SIDE, build_zoom_state
@@ -22,6 +22,7 @@ class ZoomPage(Page):
     """The rug, as close as one likes."""
 
     hint = StringProperty("")
+    has_cartoon = BooleanProperty(False)
 
     _drawn: tuple = ()
 
@@ -50,13 +51,14 @@ class ZoomPage(Page):
             return
         self.hint = ""
         rug = desk.rug
+        self.has_cartoon = rug.cartoon is not None
         state = build_zoom_state(rug, desk.answers)
         self.title = state.title
         closer.aspect, closer.rows, closer.row = state.aspect, state.rows, state.row
         closer.row_words, closer.woven, closer.ahead = state.row_words, list(state.woven), list(state.ahead)
         drawn = (
             rug.plan.id,
-            rug.cartoon.id if rug.cartoon else None,
+            rug.cartoon,
             rug.sessions,
             rug.yarns,
             rug.plan.rows,

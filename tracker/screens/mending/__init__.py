@@ -1,0 +1,1 @@
+"""The cartoon mended square by square."""

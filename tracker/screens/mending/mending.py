@@ -1,0 +1,550 @@
+"""The cartoon mended: doubted squares walked, knots and runs painted, areas filled, colours exchanged, each an act of the book."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from functools import partial
+from typing import Any
+
+import numpy as np
+from kivy.metrics import dp
+from kivy.properties import BooleanProperty, ListProperty, NumericProperty, StringProperty
+from kivy.uix.anchorlayout import AnchorLayout
+from kivy.uix.behaviors import ButtonBehavior
+
+from tracker.domain import mending
+from tracker.domain.act import ActKind
+from tracker.domain.errors import LoomsideError
+from tracker.domain.mending import Square
+from tracker.domain.rug import Cartoon, Yarn
+from tracker.presenters.mending import (
+    DOUBTS,
+    RemarkCard,
+    aspect_of,
+    changed_words,
+    doubts_of,
+    mended_picture,
+    remark_cards,
+    square_words,
+    threads,
+    value_names,
+    with_doubts,
+    woven_words,
+)
+from tracker.sheets.asking import ask_choice
+from tracker.shell.page import Page
+from tracker.widgets.basics import Column, Key, Text, load_kv
+from tracker.widgets.forms import CardKey
+from tracker.widgets.picture_view import KnotView
+from tracker.words import _, n_, number
+
+SQUARE_DP = 42
+"""Height of a square at first: a few dozen are on a phone, each large enough for a finger."""
+MOST_STEPS = 60
+"""Changes that can be taken back here one by one; the diary has them all."""
+
+
+class Tool(StrEnum):
+    """What a finger does on the cartoon."""
+
+    LOOK = "look"
+    PAINT = "paint"
+    FILL = "fill"
+    EXCHANGE = "exchange"
+
+
+def tool_words() -> tuple[tuple[str, Tool], ...]:
+    """Return (words, tool)."""
+    return (
+        (_("Look"), Tool.LOOK),
+        (_("Paint"), Tool.PAINT),
+        (_("Fill"), Tool.FILL),
+        (_("Exchange"), Tool.EXCHANGE),
+    )
+
+
+@dataclass(frozen=True)
+class Drawing:
+    """The cartoon as it stands: cells, palette and the yarns its values are knotted in."""
+
+    cells: np.ndarray
+    palette: tuple[str, ...]
+    yarns: tuple[Yarn, ...]
+
+
+@dataclass(frozen=True)
+class Step:
+    """A change that can be taken back: its act, and the drawing before and after."""
+
+    act_id: str
+    before: Drawing
+    after: Drawing
+
+
+class YarnKey(ButtonBehavior, AnchorLayout):
+    """A yarn to paint with."""
+
+    colour = StringProperty("#C8B89A")
+    number = StringProperty("")
+    chosen = BooleanProperty(False)
+    yarn_id = StringProperty("")
+
+
+class ToolKey(Key):
+    """What a finger does."""
+
+
+class MendingPage(Page):
+    """A few dozen squares at a time."""
+
+    tool = StringProperty(Tool.LOOK.value)
+    yarn_id = StringProperty("")
+    """The yarn to paint with."""
+    said = StringProperty("")
+    """The square spoken of."""
+    hint = StringProperty("")
+    """Why there is nothing to mend."""
+    walking = BooleanProperty(False)
+    walk_title = StringProperty("")
+    beside_name = StringProperty("")
+    """The neighbours' yarn; "" when they are all alike with the square."""
+    doubts = NumericProperty(0)
+    walk_key = StringProperty("")
+    square = ListProperty([])
+
+    drawing: Drawing | None = None
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self._view = KnotView(smooth=False, margin=8)
+        self._view.bind(on_square=lambda _view, row, knot: self._tapped((row, knot)))
+        self._view.bind(on_stroke=lambda _view, squares: self._painted(squares))
+        self.ids.stage.add_widget(self._view)
+        self._shown: Drawing | None = None
+        self._rug_id = ""
+        self._undo: list[Step] = []
+        self._redo: list[Step] = []
+        self._to_walk: list[Square] = []
+        self._walk_name = ""
+        self._walk_at = 0
+        self._walks_doubts = False
+        self._beside: int | None = None
+
+    # --- coming and going
+
+    def enter(self, **_what: Any) -> None:
+        self._undo, self._redo, self._to_walk = [], [], []
+        self.walking, self.tool, self.drawing, self._shown = False, Tool.LOOK.value, None, None
+        self.said, self.square = "", []
+
+    def back(self) -> bool:
+        if self.walking:
+            self.end_walk()
+            return True
+        return False
+
+    def leave(self) -> None:
+        self.drawing = None
+        self._undo, self._redo, self._shown = [], [], None
+        self._view.picture = None
+
+    def refresh(self) -> None:
+        rug = self.desk.rug
+        self.title = _("Mend the cartoon")
+        if rug is None or rug.cartoon is None:
+            self.drawing, self._view.picture = None, None
+            self.hint = self.desk.trouble or _(
+                "This rug has no cartoon to mend. Choose one in the plan, and its squares are here."
+            )
+            self.actions = []
+            return
+        self.hint = ""
+        begun = self.drawing is None
+        if self.desk.fresh or begun:
+            # Until the book was read anew the drawing here is the newer one.
+            self.drawing = Drawing(rug.cartoon.cells, rug.cartoon.palette, rug.yarns)
+        if self._rug_id != rug.plan.id:
+            self._rug_id, self.yarn_id = rug.plan.id, ""
+        pile = threads(self.drawing.yarns)
+        if self.yarn_id not in {thread.yarn_id for thread in pile}:
+            self.yarn_id = pile[0].yarn_id if pile else ""
+        self.show()
+        if begun:
+            self._view.show_square(min(rug.rows_woven, rug.cartoon.rows - 1), 0, dp(SQUARE_DP))
+
+    # --- showing
+
+    def show(self) -> None:
+        """Show the drawing as it stands."""
+        drawing, rug = self.drawing, self.desk.rug
+        if drawing is None or rug is None:
+            return
+        view = self._view
+        view.cell_aspect = aspect_of(rug)
+        if self._shown is not drawing:
+            self._shown = drawing
+            view.picture = mended_picture(drawing.cells, drawing.palette, drawing.yarns)
+        view.knots, view.rows = drawing.cells.shape[1], drawing.cells.shape[0]
+        view.most_zoom = max(1.0, dp(2 * SQUARE_DP) / max(1e-6, view.cell()[1] / view.zoom))
+        view.woven = rug.rows_woven
+        doubts = self._doubts()
+        self.doubts = len(doubts)
+        view.marked = list(self._to_walk[self._walk_at :] if self.walking else doubts)
+        view.painting = self.tool == Tool.PAINT.value and not self.walking
+        self.actions = [("undo", self.undo), ("redo", self.redo)]
+        self.walk_key = (
+            _("End the walk")
+            if self.walking
+            else n_("{count} doubted", "{count} doubted", self.doubts).format(count=number(self.doubts))
+            if doubts
+            else _("No doubts")
+        )
+        self._show_tools()
+        self._show_palette()
+        self._say()
+
+    def _doubts(self) -> tuple[Square, ...]:
+        rows, knots = self.drawing.cells.shape
+        return doubts_of(self.desk.drafts.get(DOUBTS), self._rug_id, rows, knots)
+
+    def _show_tools(self) -> None:
+        box = self.ids.tools
+        box.clear_widgets()
+        for words, tool in tool_words() if not self.walking else ():
+            key = ToolKey(text=words, value=tool.value)
+            key.role = "chosen" if tool.value == self.tool else "plain"
+            key.bind(on_release=lambda key: self.take_up(key.value))
+            box.add_widget(key)
+
+    def _show_palette(self) -> None:
+        box = self.ids.palette
+        box.clear_widgets()
+        for thread in threads(self.drawing.yarns):
+            key = YarnKey(colour=thread.swatch, number=thread.number, yarn_id=thread.yarn_id)
+            key.chosen = thread.yarn_id == self.yarn_id
+            key.bind(on_release=lambda key: self.choose_yarn(key.yarn_id))
+            box.add_widget(key)
+
+    def _name(self, yarn_id: str) -> str:
+        return next((yarn.name for yarn in self.drawing.yarns if yarn.id == yarn_id), "")
+
+    def _say(self) -> None:
+        """Say the square in hand, or what the tool does."""
+        drawing = self.drawing
+        self._view.here = tuple(self.square) if self.square else None
+        if self.square:
+            names = value_names(drawing.palette, drawing.yarns)
+            square = (self.square[0], self.square[1])
+            self.said = square_words(square, names[int(drawing.cells[square])])
+        else:
+            self.said = {
+                Tool.LOOK.value: _("Tap a square to hear what it is. Two fingers come closer."),
+                Tool.PAINT.value: _("Tap or slide: {yarn}."),
+                Tool.FILL.value: _("Tap an area to fill it: {yarn}."),
+                Tool.EXCHANGE.value: _("Tap a colour to exchange it for {yarn}."),
+            }[self.tool].format(yarn=self._name(self.yarn_id))
+
+    def take_up(self, tool: str) -> None:
+        """Take another tool in hand."""
+        self.tool, self.square = tool, []
+        if self.walking:
+            self.end_walk()
+        self.show()
+
+    def choose_yarn(self, yarn_id: str) -> None:
+        """Take a yarn in hand; on a walk, the square gets it and the walk goes on."""
+        self.yarn_id = yarn_id
+        if self.walking:
+            self._set_walked(yarn_id)
+            return
+        if self.tool == Tool.LOOK.value:
+            self.tool = Tool.PAINT.value
+        self.square = []
+        self.show()
+
+    # --- changing
+
+    def _tapped(self, square: Square) -> None:
+        if self.tool == Tool.FILL.value:
+            self.square = []
+            self._change(lambda drawing, value: mending.filled(drawing.cells, square, value), self.yarn_id)
+        elif self.tool == Tool.EXCHANGE.value:
+            self.square = []
+            self._ask_exchange(square)
+        else:
+            self.square = list(square)
+            self._say()
+
+    def _painted(self, squares: tuple[Square, ...]) -> None:
+        self.square = []
+        self._change(lambda drawing, value: mending.painted(drawing.cells, squares, value), self.yarn_id)
+
+    def _ask_exchange(self, square: Square) -> None:
+        """Ask where a colour is exchanged: in the whole cartoon, or on the part that is on the screen."""
+        drawing = self.drawing
+        old = int(drawing.cells[square])
+        left, top, right, bottom = self._view.seen()
+        rows = drawing.cells.shape[0]
+        box = (max(0, rows - int(np.ceil(bottom))), int(left), rows - int(top), int(np.ceil(right)))
+        part = drawing.cells[box[0] : box[2], box[1] : box[3]]
+        everywhere, here = int((drawing.cells == old).sum()), int((part == old).sum())
+        names = value_names(drawing.palette, drawing.yarns)
+        ask_choice(
+            self.shell,
+            _("{old} becomes {new}").format(old=names[old], new=self._name(self.yarn_id)),
+            (
+                (
+                    n_("in the whole cartoon: {count} knot", "in the whole cartoon: {count} knots", everywhere).format(
+                        count=number(everywhere)
+                    ),
+                    None,
+                ),
+                (
+                    n_("only on the screen: {count} knot", "only on the screen: {count} knots", here).format(
+                        count=number(here)
+                    ),
+                    box,
+                ),
+            ),
+            lambda where: self._change(
+                lambda drawing, value: mending.exchanged(drawing.cells, old, value, where), self.yarn_id
+            ),
+        )  # fmt: skip
+
+    def _change(
+        self,
+        work: Callable[[Drawing, int], np.ndarray],
+        yarn_id: str,
+        then: Callable[[], None] | None = None,
+    ) -> None:
+        """Change the drawing as one act; below the woven row it is said and asked first."""
+        drawing, rug = self.drawing, self.desk.rug
+        if drawing is None or rug is None or not yarn_id:
+            return
+        try:
+            grown = mending.value_for(yarn_id, drawing.palette, drawing.yarns)
+        except LoomsideError as trouble:
+            self.shell.toast(trouble.sentence, warn=True)
+            return
+        cells = work(drawing, grown.value)
+        lowest = mending.lowest_changed_row(drawing.cells, cells)
+        if lowest is None:
+            self.show()
+            if then is not None:
+                then()
+            return
+        after = Drawing(cells, grown.palette, grown.yarns)
+        if lowest < rug.rows_woven:
+            self._ask_woven(lowest, rug.rows_woven, lambda: self._write(after, then))
+        else:
+            self._write(after, then)
+
+    def _ask_woven(self, lowest: int, woven: int, go_on: Callable[[], None]) -> None:
+        column = Column()
+        column.add_widget(Text(text=woven_words(lowest, woven)))
+        for words, icon, role, job in (
+            (_("Leave it as it was woven"), "close", "act", self.show),
+            (_("Change the cartoon all the same"), "edit", "plain", go_on),
+        ):
+            key = Key(text=words, icon=icon, role=role)
+            key.bind(on_release=partial(self._answered, job))
+            column.add_widget(key)
+        self.shell.open_sheet(_("These rows are woven"), column)
+
+    def _answered(self, job: Callable[[], None], _key: Key) -> None:
+        self.shell.close_sheet()
+        job()
+
+    def _write(self, after: Drawing, then: Callable[[], None] | None = None) -> None:
+        before, desk, rug = self.drawing, self.desk, self.desk.rug
+        cartoon = Cartoon(
+            id=rug.cartoon.id,
+            rug_id=rug.plan.id,
+            cells=after.cells,
+            palette=after.palette,
+            source_name=rug.cartoon.source_name,
+        )
+        known = {yarn.id: yarn for yarn in before.yarns}
+        grown = [yarn for yarn in after.yarns if known[yarn.id] is not yarn]
+        acts: list[str] = []
+
+        def work() -> None:
+            # The act is told as the newer drawing before the book is read anew: a page never shows an older one.
+            self.drawing = after
+            acts.append(desk.act(ActKind.CARTOON_MENDED, cartoon, *grown, rug_id=rug.plan.id))
+
+        if not self.shell.try_act(work):
+            self.drawing = before
+            self.show()
+            return
+        self._undo = [*self._undo, Step(acts[0], before, after)][-MOST_STEPS:]
+        self._redo = []
+        self.show()
+        if not self.walking:
+            self.shell.toast(changed_words(int((before.cells != after.cells).sum())), undo=self.undo)
+        if then is not None:
+            then()
+
+    def undo(self) -> None:
+        """Take the last change back."""
+        if not self._undo:
+            self.shell.toast(_("Nothing was changed here that could be taken back."))
+            return
+        step = self._undo[-1]
+        undone = self._take_back(step.act_id, step.before)
+        if undone is not None:
+            self._undo.pop()
+            self._redo.append(Step(undone, step.before, step.after))
+
+    def redo(self) -> None:
+        """Do again what was taken back last."""
+        if not self._redo:
+            self.shell.toast(_("Nothing was taken back that could be done again."))
+            return
+        step = self._redo[-1]
+        undone = self._take_back(step.act_id, step.after)
+        if undone is not None:
+            self._redo.pop()
+            self._undo.append(Step(undone, step.before, step.after))
+
+    def _take_back(self, act_id: str, drawing: Drawing) -> str | None:
+        """Undo an act; return the act that did so, None when it could not be done."""
+        undone: list[Any] = []
+        shown = self.drawing
+
+        def work() -> None:
+            self.drawing = drawing
+            undone.append(self.desk.undo(act_id))
+
+        if not self.shell.try_act(work):
+            self.drawing = shown
+            return None
+        self.shell.dismiss_toast()
+        self.show()
+        return undone[0].act_id
+
+    # --- walking squares
+
+    def walk_doubts(self) -> None:
+        """Walk the squares that were read with doubt, the least sure first."""
+        self._begin_walk(_("Doubted squares"), self._doubts(), doubts=True)
+
+    def _begin_walk(self, name: str, squares: tuple[Square, ...], doubts: bool = False) -> None:
+        if not squares:
+            return
+        self._to_walk, self._walk_at, self._walk_name = list(squares), 0, name
+        self._walks_doubts = doubts
+        self.walking, self.tool = True, Tool.LOOK.value
+        self._show_walked()
+
+    def _show_walked(self) -> None:
+        if self._walk_at >= len(self._to_walk):
+            name = self._walk_name
+            self.end_walk()
+            self.shell.toast(_("{name}: all looked at.").format(name=name))
+            return
+        square = self._to_walk[self._walk_at]
+        drawing = self.drawing
+        self.square = list(square)
+        value = mending.neighbours_value(drawing.cells, square)
+        self._beside = value
+        names = value_names(drawing.palette, drawing.yarns)
+        self.beside_name = names[value] if value is not None else ""
+        self.walk_title = _("{name}: {at} of {many}").format(
+            name=self._walk_name, at=number(self._walk_at + 1), many=number(len(self._to_walk))
+        )
+        self.show()
+        self._view.show_square(*square, dp(SQUARE_DP))
+
+    def _go_on(self) -> None:
+        """Leave the square behind; one that was doubted is doubted no more."""
+        square = self._to_walk[self._walk_at]
+        if self._walks_doubts:
+            left = tuple(other for other in self._doubts() if other != square)
+            self.desk.drafts.put(DOUBTS, with_doubts(self.desk.drafts.get(DOUBTS), self._rug_id, left))
+        self._walk_at += 1
+        self._show_walked()
+
+    def keep_walked(self) -> None:
+        """The square is right as it is."""
+        self._go_on()
+
+    def take_neighbours(self) -> None:
+        """The square gets its neighbours' colour."""
+        value = self._beside
+        if value is None:
+            return
+        square = self._to_walk[self._walk_at]
+        drawing = self.drawing
+        cells = mending.painted(drawing.cells, (square,), value)
+        after = replace(drawing, cells=cells)
+        woven = self.desk.rug.rows_woven
+        if square[0] < woven:
+            self._ask_woven(square[0], woven, lambda: self._write(after, self._go_on))
+        else:
+            self._write(after, self._go_on)
+
+    def _set_walked(self, yarn_id: str) -> None:
+        square = self._to_walk[self._walk_at]
+        self._change(
+            lambda drawing, value: mending.painted(drawing.cells, (square,), value), yarn_id, self._go_on
+        )
+
+    def end_walk(self) -> None:
+        """Leave the walk; what was not looked at waits."""
+        self.walking, self._to_walk, self.square = False, [], []
+        self.show()
+
+    # --- a master's remarks
+
+    def look_over(self) -> None:
+        """Offer what a master's eye would remark."""
+        drawing = self.drawing
+        if drawing is None:
+            return
+        names = value_names(drawing.palette, drawing.yarns)
+        self.said = _("Looking it over …")
+        self.desk.aside(
+            lambda: remark_cards(drawing.cells, drawing.palette, names),
+            self._show_remarks,
+            lambda sentence: self.shell.toast(sentence, warn=True),
+        )
+
+    def _show_remarks(self, cards: tuple[RemarkCard, ...]) -> None:
+        if self.drawing is None:
+            return
+        self._say()
+        if not cards:
+            self.shell.toast(_("Nothing to remark on this cartoon."))
+            return
+        column = Column()
+        column.add_widget(
+            Text(text=_("Only what one may look at: the cartoon may be meant so."), tone="soft")
+        )
+        for card in cards:
+            does = bool(card.squares or card.exchange)
+            key = CardKey(card.title, "", card.note, end_icon="right" if does else "")
+            key.bind(on_release=partial(self._take_remark, card))
+            column.add_widget(key)
+        self.shell.open_sheet(_("Looked over"), column)
+
+    def _take_remark(self, card: RemarkCard, _key: CardKey) -> None:
+        if card.exchange is not None:
+            self.shell.close_sheet()
+            old, new = card.exchange
+            drawing = self.drawing
+            after = replace(drawing, cells=mending.exchanged(drawing.cells, old, new))
+            lowest = mending.lowest_changed_row(drawing.cells, after.cells)
+            woven = self.desk.rug.rows_woven
+            if lowest is not None and lowest < woven:
+                self._ask_woven(lowest, woven, lambda: self._write(after))
+            elif lowest is not None:
+                self._write(after)
+        elif card.squares:
+            self.shell.close_sheet()
+            self._begin_walk(card.title, card.squares)
+
+
+load_kv(__file__)
