@@ -60,7 +60,7 @@ class LoomsideApp(App):
 
     title = "Loomside"
 
-    def __init__(self, desk: Desk, language: str | None = None, **kwargs) -> None:
+    def __init__(self, desk: Desk, language: str | None = None, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         self.language = language
         self.desk = desk
@@ -117,7 +117,7 @@ class LoomsideApp(App):
         if self.shell is not None:
             self.shell.toast(sentence, warn=True)
 
-    def _recolour(self, *_args) -> None:
+    def _recolour(self, *_args: Any) -> None:
         Window.clearcolor = look.tones["ground"]
 
     def _open_now(self) -> None:
@@ -137,10 +137,10 @@ class LoomsideApp(App):
     def _look_at_timer(self, _dt: float) -> None:
         self.reminders.poll()
 
-    def _on_key(self, _window, key: int, *_args) -> bool:
+    def _on_key(self, _window: object, key: int, *_args: Any) -> bool:
         return key == KEY_BACK and self.shell is not None and self.shell.back()
 
-    def _on_low_memory(self, *_args) -> None:
+    def _on_low_memory(self, *_args: Any) -> None:
         self.phone.low_memory()
 
     def on_pause(self) -> bool:

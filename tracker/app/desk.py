@@ -377,7 +377,14 @@ class Desk:
 
         return reading.rug_book(self.book, rug_id, with_cartoon)
 
-    def _set(self, turn: int, plans, settings, rug, answers) -> None:
+    def _set(
+        self,
+        turn: int,
+        plans: tuple[RugPlan, ...],
+        settings: dict[str, Any],
+        rug: RugBook | None,
+        answers: Answers | None,
+    ) -> None:
         if turn != self._turn:
             return
         self.plans, self.settings, self.rug, self.answers = plans, settings, rug, answers

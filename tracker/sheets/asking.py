@@ -5,12 +5,14 @@ from __future__ import annotations
 import calendar
 from collections.abc import Callable, Sequence
 from datetime import date
+from typing import Any
 
 from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 
 from tracker.domain.errors import BadEntry
 from tracker.presenters.settings import first_weekday
+from tracker.shell.shell import Shell
 from tracker.widgets.basics import Column, Key, Text, load_kv
 from tracker.words import _, decimal_sign, month, number, weekday_name
 
@@ -28,7 +30,7 @@ class NumberPad(Column):
     done = ObjectProperty(None)
     """Called with the text; may raise BadEntry, whose sentence is then shown."""
 
-    def __init__(self, **kwargs) -> None:
+    def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         self._untouched = True
         self._minus = False
@@ -84,7 +86,7 @@ class NumberPad(Column):
 
 
 def ask_number(
-    shell,
+    shell: Shell,
     title: str,
     value: float | None,
     done: Callable[[float | None], None],
@@ -144,7 +146,7 @@ class TextAsk(Column):
 
 
 def ask_text(
-    shell,
+    shell: Shell,
     title: str,
     value: str,
     done: Callable[[str], None],
@@ -180,7 +182,7 @@ class MonthDays(Column):
     done = ObjectProperty(None)
     first_weekday = NumericProperty(0)
 
-    def on_shown_month(self, *_args) -> None:
+    def on_shown_month(self, *_args: Any) -> None:
         self._fill()
 
     def _fill(self) -> None:
@@ -214,7 +216,7 @@ class MonthDays(Column):
             self.shown_month = date(index // 12, index % 12 + 1, 1)
 
 
-def ask_day(shell, title: str, value: date, done: Callable[[date], None]) -> MonthDays:
+def ask_day(shell: Shell, title: str, value: date, done: Callable[[date], None]) -> MonthDays:
     """Ask for a day on a month calendar."""
 
     def finish(picked: date) -> None:
@@ -228,7 +230,7 @@ def ask_day(shell, title: str, value: date, done: Callable[[date], None]) -> Mon
 
 
 def ask_choice(
-    shell,
+    shell: Shell,
     title: str,
     choices: Sequence[tuple[str, object]],
     done: Callable[[object], None],

@@ -15,6 +15,7 @@ from tracker.domain.rug import Cartoon, Photo, RugBook, RugPlan, Session, SetAsi
 from tracker.presenters import entry_text
 from tracker.presenters.entry_forms import VALUES
 from tracker.sheets.entry_form import open_entry
+from tracker.shell.shell import Shell
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import Column, Key, load_kv
 from tracker.words import _
@@ -45,13 +46,13 @@ class RecordDetail(Column):
 
     def __init__(
         self,
-        shell,
-        desk,
+        shell: Shell,
+        desk: Any,
         record_id: str,
         names: entry_text.Names,
         book: RugBook | None = None,
         changed: Callable[[], None] | None = None,
-        **kwargs,
+        **kwargs: Any,
     ) -> None:
         super().__init__(**kwargs)
         self.shell, self.desk, self.record_id = shell, desk, record_id
@@ -168,8 +169,8 @@ def kind_words(value: Any) -> str:
 
 
 def open_record(
-    shell,
-    desk,
+    shell: Shell,
+    desk: Any,
     record_id: str,
     *,
     names: entry_text.Names | None = None,

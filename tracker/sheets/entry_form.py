@@ -15,6 +15,7 @@ from tracker.presenters import entry_forms
 from tracker.presenters.entry_forms import EntryForm, FormKind, FormLine, Sort
 from tracker.presenters.yarn import yarn_changed
 from tracker.sheets.asking import ask_choice, ask_day, ask_number, ask_text
+from tracker.shell.shell import Shell
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import Column, Field, load_kv
 from tracker.words import _
@@ -42,13 +43,13 @@ class EntrySheet(Column):
 
     def __init__(
         self,
-        shell,
-        desk,
+        shell: Shell,
+        desk: Any,
         form: EntryForm,
         book: RugBook | None,
         draft: str,
         saved: Callable[[str], None] | None = None,
-        **kwargs,
+        **kwargs: Any,
     ) -> None:
         super().__init__(**kwargs)
         self.shell, self.desk, self.book, self.draft = shell, desk, book, draft
@@ -182,8 +183,8 @@ class EntrySheet(Column):
 
 
 def open_entry(
-    shell,
-    desk,
+    shell: Shell,
+    desk: Any,
     kind: FormKind | None = None,
     yarn_id: str | None = None,
     *,

@@ -6,11 +6,13 @@ import os
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from kivy.metrics import dp
 from kivy.properties import ObjectProperty, StringProperty
 
 from tracker.device import files
+from tracker.shell.shell import Shell
 from tracker.widgets.basics import Column, Icon, Key, RowKey, Text
 from tracker.widgets.look import look
 from tracker.words import _, n_, number
@@ -70,7 +72,7 @@ class FileLine(RowKey):
     path = ObjectProperty(None)
     text = StringProperty("")
 
-    def __init__(self, icon: str, name: str, note: str, **kwargs) -> None:
+    def __init__(self, icon: str, name: str, note: str, **kwargs: Any) -> None:
         super().__init__(text=name, **kwargs)
         self.add_widget(Icon(name=icon, side=26, pos_hint={"center_y": 0.5}))
         words = Column(spacing=0, pos_hint={"center_y": 0.5})
@@ -90,7 +92,7 @@ class FileList(Column):
     nothing = StringProperty("")
     """Said where a folder holds nothing to choose; "": about pictures."""
 
-    def on_folder(self, *_args) -> None:
+    def on_folder(self, *_args: Any) -> None:
         """Show another folder."""
         self.show(FIRST)
 
@@ -138,7 +140,7 @@ class FileList(Column):
 
 
 def ask_picture(
-    shell, title: str, done: Callable[[Path], None], endings: tuple[str, ...] = ENDINGS
+    shell: Shell, title: str, done: Callable[[Path], None], endings: tuple[str, ...] = ENDINGS
 ) -> FileList | None:
     """Ask for a picture; `done` gets its path, on the touch thread. The last folder is remembered."""
     desk = shell.desk
@@ -160,7 +162,13 @@ def ask_picture(
 
 
 def ask_file(
-    shell, title: str, done: Callable[[Path], None], *, endings: tuple[str, ...], nothing: str, kept: str
+    shell: Shell,
+    title: str,
+    done: Callable[[Path], None],
+    *,
+    endings: tuple[str, ...],
+    nothing: str,
+    kept: str,
 ) -> FileList | None:
     """Ask for a file with one of these endings; `done` gets its path, on the touch thread.
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Any
 
 from kivy.graphics import Color, Line, Rectangle
 from kivy.metrics import dp
@@ -13,6 +14,7 @@ from tracker.domain import team
 from tracker.presenters import places as words
 from tracker.presenters.places import PlacePart
 from tracker.sheets.asking import ask_number
+from tracker.shell.shell import Shell
 from tracker.widgets.basics import Across, Card, Column, Figure, Key, Stepper, Text
 from tracker.widgets.look import look
 from tracker.words import _, number
@@ -28,7 +30,7 @@ class PlacesStrip(Widget):
     """Tuple of `PlacePart`, left to right."""
     marked = NumericProperty(-1)
 
-    def __init__(self, **kwargs) -> None:
+    def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         self.size_hint_y = None
         self._figures: list[Figure] = []
@@ -36,7 +38,7 @@ class PlacesStrip(Widget):
         look.bind(tones=self._draw, type_sizes=self._draw)
         self._draw()
 
-    def _draw(self, *_args) -> None:
+    def _draw(self, *_args: Any) -> None:
         self.height = look.type_sizes["lead"] * 1.3 / (1 - AHEAD_TALLER) + dp(6) if self.parts else 0
         while len(self._figures) < len(self.parts):
             figure = Figure(style="lead", halign="center", size_hint=(None, None))
@@ -78,7 +80,7 @@ class PlaceCard(Card):
 
     __events__ = ("on_ahead", "on_ask_ahead")
 
-    def __init__(self, **kwargs) -> None:
+    def __init__(self, **kwargs: Any) -> None:
         self._name = Text(strong=True)
         self._span = Text(style="small", tone="soft")
         self._rows = Stepper(loom=False, least=0, most=team.MOST_AHEAD)
@@ -90,7 +92,7 @@ class PlaceCard(Card):
             on_ask=lambda _stepper: self.dispatch("on_ask_ahead"),
         )
 
-    def on_part(self, _card, part: PlacePart) -> None:
+    def on_part(self, _card: object, part: PlacePart) -> None:
         self._name.text = f"{part.number} {part.name}"
         self._span.text = f"{part.knots} ({part.span})"
         self._rows.value = part.ahead
@@ -106,7 +108,7 @@ class PlaceCard(Card):
 class BorderLine(Across):
     """The border between two neighbours: a knot to and fro, the number pad, and the two changing seats."""
 
-    def __init__(self, index: int, sheet: PlacesSheet, **kwargs) -> None:
+    def __init__(self, index: int, sheet: PlacesSheet, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         self.index = index
         fewer = Key(icon="left", size_hint_x=None, width=look.touch)
@@ -128,13 +130,13 @@ class PlacesSheet(Column):
 
     def __init__(
         self,
-        shell,
+        shell: Shell,
         names: dict[str, str],
         knots_across: int,
         places: team.Places,
         ahead: team.Ahead,
         changed: Callable[[team.Places, team.Ahead], None],
-        **kwargs,
+        **kwargs: Any,
     ) -> None:
         super().__init__(**kwargs)
         self.shell, self.names, self.knots_across, self.changed = shell, names, knots_across, changed
@@ -254,7 +256,7 @@ class PlacesSheet(Column):
 
 
 def ask_places(
-    shell,
+    shell: Shell,
     names: dict[str, str],
     knots_across: int,
     places: team.Places,

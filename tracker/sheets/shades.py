@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Any
 
 from kivy.graphics import Color, Ellipse, Line, Rectangle, RoundedRectangle
 from kivy.graphics.texture import Texture
@@ -15,6 +16,7 @@ from kivy.uix.widget import Widget
 from tracker import theme
 from tracker.domain.colour import plain_colour_name
 from tracker.presenters.shades import free_shade, parts_of, shades
+from tracker.shell.shell import Shell
 from tracker.widgets.basics import Column, Key, Text, Tiles
 from tracker.widgets.look import look
 from tracker.words import _
@@ -28,7 +30,7 @@ class ShadeTile(ButtonBehavior, BoxLayout):
     text = StringProperty("")
     colour = StringProperty("#C8B89A")
 
-    def __init__(self, **kwargs) -> None:
+    def __init__(self, **kwargs: Any) -> None:
         super().__init__(orientation="vertical", size_hint_y=None, spacing=dp(2), **kwargs)
         block = Widget(size_hint_y=None, height=look.touch)
         name = Text(text=self.text, style="small", halign="center")
@@ -60,11 +62,11 @@ class ShadeBar(Widget):
     value = NumericProperty(0.5)
     colours = ListProperty([])
 
-    def __init__(self, **kwargs) -> None:
+    def __init__(self, **kwargs: Any) -> None:
         super().__init__(size_hint_y=None, height=look.touch, **kwargs)
         self.bind(pos=self._draw, size=self._draw, value=self._draw, colours=self._draw)
 
-    def _draw(self, *_args) -> None:
+    def _draw(self, *_args: Any) -> None:
         self.canvas.clear()
         if not self.colours or self.width < 10:
             return
@@ -86,23 +88,23 @@ class ShadeBar(Widget):
             Color(*look.tones["ink"])
             Line(circle=(at, self.center_y, dp(14)), width=dp(2))
 
-    def _slide(self, touch) -> None:
+    def _slide(self, touch: Any) -> None:
         self.value = min(1.0, max(0.0, (touch.x - self.x - dp(14)) / max(1, self.width - dp(28))))
 
-    def on_touch_down(self, touch):
+    def on_touch_down(self, touch: Any) -> bool:
         if not self.collide_point(*touch.pos):
             return False
         touch.grab(self)
         self._slide(touch)
         return True
 
-    def on_touch_move(self, touch):
+    def on_touch_move(self, touch: Any) -> bool:
         if touch.grab_current is not self:
             return False
         self._slide(touch)
         return True
 
-    def on_touch_up(self, touch):
+    def on_touch_up(self, touch: Any) -> bool:
         if touch.grab_current is not self:
             return False
         touch.ungrab(self)
@@ -115,7 +117,7 @@ class ShadeSheet(Column):
     colour = StringProperty("#C8B89A")
     done = ObjectProperty(None)
 
-    def __init__(self, **kwargs) -> None:
+    def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         tiles = Tiles(cols=3 if look.text_scale < 1.5 else 2)
         for shade in shades():
@@ -169,7 +171,7 @@ class ShadeSheet(Column):
         self.done(self._name(), self.colour)
 
 
-def ask_shade(shell, title: str, colour: str, done: Callable[[str, str], None]) -> ShadeSheet:
+def ask_shade(shell: Shell, title: str, colour: str, done: Callable[[str, str], None]) -> ShadeSheet:
     """Ask for a shade; `done` gets its name and "#RRGGBB"."""
 
     def finish(name: str, picked: str) -> None:

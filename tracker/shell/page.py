@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from kivy.properties import BooleanProperty, ListProperty, ObjectProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 
@@ -18,7 +20,7 @@ class Page(BoxLayout):
     shell = ObjectProperty(None)
     desk = ObjectProperty(None)
 
-    def enter(self, **what) -> None:
+    def enter(self, **what: Any) -> None:
         """Come on top, told what to show. Called each time, before `refresh`."""
 
     def refresh(self) -> None:

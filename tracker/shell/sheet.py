@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Any
 
 from kivy.properties import ObjectProperty, StringProperty
 from kivy.uix.floatlayout import FloatLayout
@@ -17,7 +18,7 @@ class Sheet(FloatLayout):
     content = ObjectProperty(None)
     on_close: Callable[[], None] | None = None
 
-    def on_touch_down(self, touch):
+    def on_touch_down(self, touch: Any) -> bool:
         if not self.ids.card.collide_point(*touch.pos):
             self.put_away()
             return True

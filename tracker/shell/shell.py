@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from typing import Any
 
 from kivy.clock import Clock
 from kivy.core.window import Window
@@ -33,7 +34,7 @@ class Shell(FloatLayout):
     desk = ObjectProperty(None)
     nav_shown = BooleanProperty(True)
 
-    def __init__(self, desk, pages: Mapping[str, PageInfo], **kwargs) -> None:
+    def __init__(self, desk: Any, pages: Mapping[str, PageInfo], **kwargs: Any) -> None:
         self._infos = pages
         super().__init__(desk=desk, **kwargs)
         self._pages: dict[str, Page] = {}
@@ -44,7 +45,7 @@ class Shell(FloatLayout):
         look.bind(shape=self._build_nav)
         desk.listen(self.book_changed)
 
-    def _build_nav(self, *_args) -> None:
+    def _build_nav(self, *_args: Any) -> None:
         nav = self.ids.nav
         nav.clear_widgets()
         if not self.nav_shown:
@@ -59,7 +60,7 @@ class Shell(FloatLayout):
             nav.add_widget(Widget())
         self._mark_nav()
 
-    def on_nav_shown(self, *_args) -> None:
+    def on_nav_shown(self, *_args: Any) -> None:
         self._build_nav()
 
     def _mark_nav(self) -> None:
@@ -67,17 +68,17 @@ class Shell(FloatLayout):
         for key in (child for child in self.ids.nav.children if isinstance(child, NavKey)):
             key.role = "here" if key.value == root else "quiet"
 
-    def open_tab(self, name: str, **what) -> None:
+    def open_tab(self, name: str, **what: Any) -> None:
         """Go to a main page and forget the trail behind."""
         self._trail = [(name, what)]
         self._show(name, what)
 
-    def go(self, name: str, **what) -> None:
+    def go(self, name: str, **what: Any) -> None:
         """Go to a page; back leads to the present one."""
         self._trail.append((name, what))
         self._show(name, what)
 
-    def replace(self, name: str, **what) -> None:
+    def replace(self, name: str, **what: Any) -> None:
         """Go to a page in place of the present one."""
         self._trail[-1:] = [(name, what)]
         self._show(name, what)
@@ -164,7 +165,7 @@ class Shell(FloatLayout):
         """The sheet on top, or None."""
         return next((child for child in self.children if isinstance(child, Sheet)), None)
 
-    def open_sheet(self, title: str, content, on_close: Callable[[], None] | None = None) -> Sheet:
+    def open_sheet(self, title: str, content: Widget, on_close: Callable[[], None] | None = None) -> Sheet:
         """Show `content` in a sheet over the page."""
         sheet = Sheet(title=title)
         sheet.on_close = on_close
@@ -206,7 +207,7 @@ class Shell(FloatLayout):
             return False
         return True
 
-    def on_size(self, *_args) -> None:
+    def on_size(self, *_args: Any) -> None:
         look.fit(*Window.size)
 
 

@@ -1,7 +1,7 @@
 """The touch parts every screen is made of: text, icons, keys, cards, fields, scrolling columns."""
 
 from pathlib import Path
-from typing import ClassVar
+from typing import Any, ClassVar
 
 from kivy.clock import Clock
 from kivy.core.text import Label as CoreLabel
@@ -46,13 +46,13 @@ class WholeWords(Label):
     sizes = ObjectProperty(None, allownone=True)
     """The type sizes, by kv: a bind of our own to `look` would look through all labels there are."""
 
-    def __init__(self, **kwargs) -> None:
+    def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         for name in ("text", "style", "room", "sizes"):
             self.fbind(name, self._fit_words)
         self._fit_words()
 
-    def _fit_words(self, *_args) -> None:
+    def _fit_words(self, *_args: Any) -> None:
         longest = max(self.text.split(), key=len, default="") if self.text else ""
         size = look.type_sizes[self.style]
         if self.room <= 1 or len(longest) * size * 1.1 <= self.room:
@@ -86,7 +86,7 @@ class Figure(Label):
     """Width of the text at full size."""
     sizes = ObjectProperty(None, allownone=True)
 
-    def __init__(self, **kwargs) -> None:
+    def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         for name in ("text", "style", "sizes"):
             self.fbind(name, self._measure)
@@ -94,11 +94,11 @@ class Figure(Label):
             self.fbind(name, self._fit)
         self._measure()
 
-    def _measure(self, *_args) -> None:
+    def _measure(self, *_args: Any) -> None:
         full = CoreLabel(font_name=self.font_name, font_size=look.type_sizes[self.style])
         self.natural = full.get_extents(self.text)[0] + 2
 
-    def _fit(self, *_args) -> None:
+    def _fit(self, *_args: Any) -> None:
         """Scale the type so that the text is at most as wide as the widget."""
         if self.width > 1 and self.natural > 2:
             self.fitted = min(1.0, self.width / self.natural)
@@ -127,15 +127,15 @@ class Column(BoxLayout):
 class Across(BoxLayout):
     """Children side by side, as tall as the tallest."""
 
-    def on_children(self, *_args) -> None:
+    def on_children(self, *_args: Any) -> None:
         for child in self.children:
             child.fbind("height", self._measure)
         self._measure()
 
-    def on_padding(self, *_args) -> None:
+    def on_padding(self, *_args: Any) -> None:
         self._measure()
 
-    def _measure(self, *_args) -> None:
+    def _measure(self, *_args: Any) -> None:
         if self.size_hint_y is None:
             heights = [child.height for child in self.children if child.size_hint_y is None]
             self.height = max(heights, default=0) + self.padding[1] + self.padding[3]
@@ -146,14 +146,14 @@ class Part(BoxLayout):
 
     there = BooleanProperty(True)
 
-    def on_there(self, *_args) -> None:
+    def on_there(self, *_args: Any) -> None:
         self.opacity = 1 if self.there else 0
         self.disabled = not self.there
         self.size_hint_y = 1 if self.there else None
         if not self.there:
             self.height = 0
 
-    def on_touch_down(self, touch):
+    def on_touch_down(self, touch: Any) -> bool:
         # What is away has no height, but its keys have; they must not catch what is meant for others.
         return self.there and super().on_touch_down(touch)
 
@@ -328,7 +328,7 @@ class TopBar(BoxLayout):
     def on_back(self) -> None:
         """The back key was tapped."""
 
-    def on_actions(self, *_args) -> None:
+    def on_actions(self, *_args: Any) -> None:
         box = self.ids.actions
         box.clear_widgets()
         for icon, callback in self.actions:

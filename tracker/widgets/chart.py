@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from itertools import pairwise
+from typing import Any
 
 from kivy.core.text import Label as CoreLabel
 from kivy.graphics import Color, Ellipse, Line, Mesh, Rectangle
@@ -22,7 +24,7 @@ class ChartView(Widget):
 
     __events__ = ("on_read",)
 
-    def __init__(self, **kwargs) -> None:
+    def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         self.bind(pos=self._draw, size=self._draw, picked=self._draw)
         look.bind(tones=self._draw, type_sizes=self._draw)
@@ -30,7 +32,7 @@ class ChartView(Widget):
     def on_read(self, index: int) -> None:
         """A point is under the finger."""
 
-    def on_chart(self, *_args) -> None:
+    def on_chart(self, *_args: Any) -> None:
         if self.chart is None or self.picked >= len(self.chart.points):
             self.picked = -1
         self._draw()
@@ -40,7 +42,7 @@ class ChartView(Widget):
     def _labels(self) -> tuple[list, list]:
         size = look.type_sizes["small"]
 
-        def texture(words: str):
+        def texture(words: str) -> Any:
             label = CoreLabel(text=words, font_size=size, color=look.tones["soft"])
             label.refresh()
             return label.texture
@@ -63,7 +65,7 @@ class ChartView(Widget):
             max(1, self.height - foot - head),
         )
 
-    def _scales(self):
+    def _scales(self) -> Any:
         x, y, width, height = self._frame
         (x0, x1), (y0, y1) = self.chart.x_range, self.chart.y_range
 
@@ -77,7 +79,7 @@ class ChartView(Widget):
 
     # --- drawing
 
-    def _draw(self, *_args) -> None:
+    def _draw(self, *_args: Any) -> None:
         self.canvas.clear()
         chart = self.chart
         if chart is None or not chart.points or self.width < 40 or self.height < 40:
@@ -103,7 +105,9 @@ class ChartView(Widget):
                 if chart.kind != "bars":
                     self._dot(at, up(chart.points[self.picked].y), dp(6), "ink")
 
-    def _draw_axes(self, x_labels, y_labels, across, up) -> None:
+    def _draw_axes(
+        self, x_labels: Any, y_labels: Any, across: Callable[[float], float], up: Callable[[float], float]
+    ) -> None:
         x, y, width, _height = self._frame
         taken = -1e9
         for at, texture in y_labels:
@@ -136,7 +140,7 @@ class ChartView(Widget):
         )
         Line(points=[x, foot, x + width, foot], width=dp(1))
 
-    def _draw_bars(self, across, up) -> None:
+    def _draw_bars(self, across: Callable[[float], float], up: Callable[[float], float]) -> None:
         chart = self.chart
         points = chart.points
         step = min(
@@ -169,7 +173,7 @@ class ChartView(Widget):
                     ),
                 )
 
-    def _draw_line(self, across, up) -> None:
+    def _draw_line(self, across: Callable[[float], float], up: Callable[[float], float]) -> None:
         points = self.chart.points
         vertices: list[float] = []
         for point in points:
@@ -188,7 +192,7 @@ class ChartView(Widget):
         for point in points:
             self._dot(across(point.x), up(point.y), dp(4), "indigo")
 
-    def _draw_dots(self, across, up) -> None:
+    def _draw_dots(self, across: Callable[[float], float], up: Callable[[float], float]) -> None:
         chart = self.chart
         if len(chart.trend) > 1:
             Color(*look.tones["madder"])
@@ -197,7 +201,7 @@ class ChartView(Widget):
         for point in chart.points:
             self._dot(across(point.x), up(point.y), small, "indigo")
 
-    def _draw_guide(self, across, up) -> None:
+    def _draw_guide(self, across: Callable[[float], float], up: Callable[[float], float]) -> None:
         at, words = self.chart.guide
         x, _y, width, _height = self._frame
         level = up(at)
@@ -239,13 +243,13 @@ class ChartView(Widget):
         across, _up = self._scales()
         return min(range(len(chart.points)), key=lambda at: abs(across(chart.points[at].x) - x))
 
-    def _read(self, touch) -> None:
+    def _read(self, touch: Any) -> None:
         index = self.nearest(touch.x)
         if index >= 0:
             self.picked = index
             self.dispatch("on_read", index)
 
-    def on_touch_down(self, touch):
+    def on_touch_down(self, touch: Any) -> bool:
         if (
             self.chart is None
             or not self.chart.points
@@ -257,13 +261,13 @@ class ChartView(Widget):
         self._read(touch)
         return True
 
-    def on_touch_move(self, touch):
+    def on_touch_move(self, touch: Any) -> bool:
         if touch.grab_current is not self:
             return super().on_touch_move(touch)
         self._read(touch)
         return True
 
-    def on_touch_up(self, touch):
+    def on_touch_up(self, touch: Any) -> bool:
         if touch.grab_current is not self:
             return super().on_touch_up(touch)
         touch.ungrab(self)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
+from typing import Any
 
 from kivy.core.text import Label as CoreLabel
 from kivy.metrics import dp
@@ -47,7 +48,7 @@ def chip(words: str, value: object, chosen: bool, tapped: Callable[[object], Non
 class RoomyChips(Chips):
     """Choices that flow; one that is wider than the form wraps its words instead of leaving the screen."""
 
-    def do_layout(self, *largs) -> None:
+    def do_layout(self, *largs: Any) -> None:
         for child in self.children:
             natural = getattr(child, "natural_width", None)
             if natural is None:
@@ -74,7 +75,7 @@ class CardKey(RowKey):
         end_icon: str = "right",
         amount: str = "",
         chosen: bool = False,
-        **kwargs,
+        **kwargs: Any,
     ) -> None:
         super().__init__(text=answer or title, ground="chosen" if chosen else "card", **kwargs)
         if swatch:
@@ -128,7 +129,7 @@ class FormColumn(Column):
         line.add_widget(Text(text=words, tone="madder", strong=True, pos_hint={"center_y": 0.5}))
         self.add_widget(line)
 
-    def field(self, line, tapped: Callable[[], None], parent: Widget | None = None) -> Field:
+    def field(self, line: Any, tapped: Callable[[], None], parent: Widget | None = None) -> Field:
         """Add a question with its answer (a value with label, answer, hint and trouble); tapping it asks."""
         field = Field(label=line.label, answer=line.answer, hint=line.hint, trouble=line.trouble)
         field.bind(on_release=lambda _field: tapped())

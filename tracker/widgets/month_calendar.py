@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from kivy.graphics.texture import Texture
 from kivy.properties import BooleanProperty, ListProperty, NumericProperty, ObjectProperty, StringProperty
 from kivy.uix.behaviors import ButtonBehavior
@@ -29,7 +31,7 @@ def hatch() -> Texture:
     return _hatch
 
 
-def _forget(*_args) -> None:
+def _forget(*_args: Any) -> None:
     global _hatch
     _hatch = None
 
@@ -63,7 +65,7 @@ class CalendarDay(ButtonBehavior, DayFace):
 
     value = ObjectProperty(None, allownone=True)
 
-    def on_state(self, _widget, state: str) -> None:
+    def on_state(self, _widget: object, state: str) -> None:
         self.down = state == "down"
 
 
@@ -82,14 +84,14 @@ class MonthCalendar(Column):
 
     __events__ = ("on_day",)
 
-    def on_day(self, day) -> None:
+    def on_day(self, day: Any) -> None:
         """A day was tapped."""
 
-    def on_picked(self, *_args) -> None:
+    def on_picked(self, *_args: Any) -> None:
         for cell in self.ids.days.children:
             cell.picked = cell.value == self.picked
 
-    def on_month(self, _widget, month) -> None:
+    def on_month(self, _widget: object, month: Any) -> None:
         if month is None:
             return
         heads, grid = self.ids.heads, self.ids.days

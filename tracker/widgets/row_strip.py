@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from kivy.graphics import Color, Line, Rectangle, Triangle
 from kivy.metrics import dp
 from kivy.properties import NumericProperty, ObjectProperty
@@ -31,7 +33,7 @@ class RowStrip(Widget):
 
     __events__ = ("on_knot",)
 
-    def __init__(self, **kwargs) -> None:
+    def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         self._texture = None
         self._start = 0.0
@@ -41,7 +43,7 @@ class RowStrip(Widget):
     def on_knot(self, knot: int) -> None:
         """A knot (from 0) was tapped."""
 
-    def on_strip(self, _widget, strip) -> None:
+    def on_strip(self, _widget: object, strip: Any) -> None:
         self._texture = None if strip is None else texture_of(strip.picture)
         self._follow()
 
@@ -55,12 +57,12 @@ class RowStrip(Widget):
             return 0.0
         return max(0.0, self.strip.picture.shape[1] * self.side - self.width)
 
-    def _follow(self, *_args) -> None:
+    def _follow(self, *_args: Any) -> None:
         """Bring the run in hand into view, with a little of what was before it."""
         self._start = min(self._most(), max(0.0, (self.place - 6) * self.side))
         self._draw()
 
-    def _draw(self, *_args) -> None:
+    def _draw(self, *_args: Any) -> None:
         self.canvas.clear()
         if self._texture is None or self.width < 4 or self.height < 4:
             return
@@ -118,14 +120,14 @@ class RowStrip(Widget):
 
     # --- a finger along the strip
 
-    def on_touch_down(self, touch):
+    def on_touch_down(self, touch: Any) -> bool:
         if self.strip is None or not self.collide_point(*touch.pos) or touch.is_mouse_scrolling:
             return super().on_touch_down(touch)
         touch.grab(self)
         touch.ud["strip"] = (touch.x, self._start, False)
         return True
 
-    def on_touch_move(self, touch):
+    def on_touch_move(self, touch: Any) -> bool:
         if touch.grab_current is not self:
             return super().on_touch_move(touch)
         x, start, moved = touch.ud["strip"]
@@ -135,7 +137,7 @@ class RowStrip(Widget):
             self._draw()
         return True
 
-    def on_touch_up(self, touch):
+    def on_touch_up(self, touch: Any) -> bool:
         if touch.grab_current is not self:
             return super().on_touch_up(touch)
         touch.ungrab(self)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from kivy.graphics import Color, Line, Rectangle, Triangle
 from kivy.graphics.texture import Texture
@@ -42,13 +42,13 @@ class RugPicture(Widget):
     """Rows woven: the mark stands above them."""
     marker = NumericProperty(12)
 
-    def __init__(self, **kwargs) -> None:
+    def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         self._texture = None
         self.bind(pos=self._draw, size=self._draw, aspect=self._draw, row=self._draw, rows=self._draw)
         look.bind(tones=self._draw)
 
-    def on_picture(self, _widget, picture) -> None:
+    def on_picture(self, _widget: object, picture: Any) -> None:
         self._texture = None if picture is None else texture_of(picture)
         self._draw()
 
@@ -61,7 +61,7 @@ class RugPicture(Widget):
         # Not by center_x and center_y: Kivy brings those up to date only after it has told of the new size.
         return self.x + (self.width - width) / 2, self.y + (self.height - height) / 2, width, height
 
-    def _draw(self, *_args) -> None:
+    def _draw(self, *_args: Any) -> None:
         self.canvas.clear()
         if self._texture is None or self.width < 4 or self.height < 4:
             return

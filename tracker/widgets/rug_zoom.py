@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from math import hypot
+from typing import Any
 
 from kivy.core.text import Label as CoreLabel
 from kivy.graphics import Color, InstructionGroup, Line, PopMatrix, PushMatrix, Rectangle, Translate, Triangle
@@ -36,7 +37,7 @@ class RugZoom(Widget):
     """Left, top, right, bottom pixels that other widgets cover."""
     zoom = NumericProperty(1.0)
 
-    def __init__(self, **kwargs) -> None:
+    def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         self._texture = None
         self._left = self._bottom = 0.0
@@ -67,17 +68,17 @@ class RugZoom(Widget):
 
     # --- what is shown
 
-    def on_picture(self, _widget, picture) -> None:
+    def on_picture(self, _widget: object, picture: Any) -> None:
         self._texture = None if picture is None else texture_of(picture)
         self._rect.texture = self._texture
         self._place()
         self._relabel()
 
-    def _recolour(self, *_args) -> None:
+    def _recolour(self, *_args: Any) -> None:
         self._edge_colour.rgba = look.tones["edge"]
         self._reword()
 
-    def _reword(self, *_args) -> None:
+    def _reword(self, *_args: Any) -> None:
         self._words.clear()
         self._column_of = (None, 0.0)
         self._resized()
@@ -113,7 +114,7 @@ class RugZoom(Widget):
         knot = self._base()[1] / max(1, self.rows)
         return max(1.0, dp(LARGEST_KNOT_DP) / max(knot, 1e-6))
 
-    def _resized(self, *_args) -> None:
+    def _resized(self, *_args: Any) -> None:
         middle = self._middle
         self.zoom = min(self.zoom, self.most_zoom())
         if middle is not None:
@@ -156,7 +157,7 @@ class RugZoom(Widget):
 
     # --- the days beside it
 
-    def _label(self, words: str, tone: str, bold: bool = False):
+    def _label(self, words: str, tone: str, bold: bool = False) -> Any:
         key = (words, tone, bold)
         found = self._words.get(key)
         if found is None:
@@ -167,7 +168,7 @@ class RugZoom(Widget):
             found = self._words[key] = label.texture
         return found
 
-    def _relabel(self, *_args) -> None:
+    def _relabel(self, *_args: Any) -> None:
         """Choose which days have room at this zoom and lay them out from the picture's lower edge."""
         marks = self._marks
         marks.clear()
@@ -181,10 +182,10 @@ class RugZoom(Widget):
         at_row = self.row * row_height
         column = right + dp(12)
 
-        def put(instruction) -> None:
+        def put(instruction: Any) -> None:
             marks.add(instruction)
 
-        def words(texture, at_x: float, at_y: float) -> None:
+        def words(texture: Any, at_x: float, at_y: float) -> None:
             put(Color(1, 1, 1, 1))
             put(Rectangle(texture=texture, pos=(at_x, at_y - texture.height / 2), size=texture.size))
 
@@ -284,7 +285,7 @@ class RugZoom(Widget):
 
     # --- fingers
 
-    def on_touch_down(self, touch):
+    def on_touch_down(self, touch: Any) -> bool:
         if self._texture is None or not self.collide_point(*touch.pos):
             return super().on_touch_down(touch)
         if touch.is_mouse_scrolling:
@@ -297,7 +298,7 @@ class RugZoom(Widget):
         self._fingers[touch.uid] = touch.pos
         return True
 
-    def on_touch_move(self, touch):
+    def on_touch_move(self, touch: Any) -> bool:
         if touch.grab_current is not self or touch.uid not in self._fingers:
             return super().on_touch_move(touch)
         before = dict(self._fingers)
@@ -314,7 +315,7 @@ class RugZoom(Widget):
                 self.zoom_by(hypot(cx - dx, cy - dy) / apart, ((cx + dx) / 2, (cy + dy) / 2))
         return True
 
-    def on_touch_up(self, touch):
+    def on_touch_up(self, touch: Any) -> bool:
         if touch.grab_current is not self:
             return super().on_touch_up(touch)
         touch.ungrab(self)

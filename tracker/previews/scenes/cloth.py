@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from tracker.previews.scene import Scene
 from tracker.screens.cloth.cloth import ClothPage
 from tracker.screens.progress.progress import ChartCard  # noqa: F401 - used by the kv file
 
 
-def scenes(desk) -> list[Scene]:
+def scenes(desk: Any) -> list[Scene]:
     """The page, its number pad, its lower end."""
     found = [Scene("cloth", "cloth", {})]
     if desk.rug is None:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from tracker.domain.act import ActKind
 from tracker.previews.scene import Scene
 from tracker.screens.diary.diary import DiaryPage, DiaryRow
 
 
-def scenes(desk) -> list[Scene]:
+def scenes(desk: Any) -> list[Scene]:
     """The list, an entry in full, a correction's history, and what the list can be narrowed to."""
     found = [Scene("diary", "diary", {})]
     if desk.rug is None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 from tracker.domain.rug import RugStage
 from tracker.presenters.export import Kind, written_words
@@ -11,7 +12,7 @@ from tracker.screens.export.export import ExportPage
 from tracker.words import _
 
 
-def scenes(desk) -> list[Scene]:
+def scenes(desk: Any) -> list[Scene]:
     """The page of the rug in hand and of a finished one, with a file written, and one that could not be."""
 
     def written(page: ExportPage) -> None:

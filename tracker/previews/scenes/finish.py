@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from tracker.previews.scene import Scene
 from tracker.screens.finish.finish import FinishPage
 from tracker.widgets.look import look
 from tracker.widgets.month_calendar import MonthCalendar  # noqa: F401 - used by the kv file
 
 
-def scenes(desk) -> list[Scene]:
+def scenes(desk: Any) -> list[Scene]:
     """This month, the month of the finish, the lower end of the page, a step's sheet."""
     found = [Scene("finish", "finish", {})]
     if desk.rug is None:

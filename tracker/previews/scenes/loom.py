@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 from tracker.presenters import session as form_sums
 from tracker.previews.scene import Scene
@@ -11,7 +12,7 @@ from tracker.screens.session.session import DRAFT
 from tracker.widgets.row_strip import RowStrip  # noqa: F401 - used by the kv file
 
 
-def scenes(desk) -> list[Scene]:
+def scenes(desk: Any) -> list[Scene]:
     """The row, the place marked, another row looked at, and rows counted."""
     found = [Scene("loom", "loom", {})]
     if desk.rug is None:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from tracker.presenters.material import build_material_state
 from tracker.presenters.whole_plan import whole_plan
 from tracker.previews.scene import Scene
 from tracker.screens.material.material import MaterialPage
 
 
-def scenes(desk) -> list[Scene]:
+def scenes(desk: Any) -> list[Scene]:
     """The plan, and where two of its numbers come from."""
     found = [Scene("material", "material", {})]
     if desk.rug is not None:

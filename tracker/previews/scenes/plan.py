@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Any
 
 from tracker.domain.rug import Role
 from tracker.presenters.plan import view
@@ -10,7 +11,7 @@ from tracker.previews.scene import Scene
 from tracker.screens.plan.plan import PlanPage
 
 
-def scenes(desk) -> list[Scene]:
+def scenes(desk: Any) -> list[Scene]:
     """The cards, each part, one yarn, the sheet of shades; and the change of a plan."""
 
     def opened(part: str, yarn: bool = False, more: bool = False) -> Callable[[PlanPage], None]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from tracker.presenters.preparation import (
     build_preparation_state,
 )
@@ -9,7 +11,7 @@ from tracker.presenters.whole_plan import whole_plan
 from tracker.previews.scene import Scene
 
 
-def scenes(desk) -> list[Scene]:
+def scenes(desk: Any) -> list[Scene]:
     """The checklist, and the form that notes several with their time."""
     found = [Scene("preparation", "preparation", {})]
     if desk.rug is not None:

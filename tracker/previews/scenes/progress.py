@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from tracker.previews.scene import Scene
 from tracker.screens.progress.progress import ProgressPage
 from tracker.widgets.chart import ChartView  # noqa: F401 - used by the kv file
 
 
-def scenes(desk) -> list[Scene]:
+def scenes(desk: Any) -> list[Scene]:
     """The charts from above, and one with a point touched."""
     found = [Scene("progress", "progress", {})]
     if desk.rug is None:

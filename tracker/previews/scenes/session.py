@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 from kivy.clock import Clock
 
@@ -12,7 +13,7 @@ from tracker.screens.session.session import SessionPage
 from tracker.sheets.places import PlacesStrip  # noqa: F401 - used by the kv file
 
 
-def scenes(desk) -> list[Scene]:
+def scenes(desk: Any) -> list[Scene]:
     """The form, and its number pad."""
     if desk.rug is None:
         return []

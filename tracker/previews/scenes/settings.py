@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from tracker.previews.scene import Scene
 
 
-def scenes(desk) -> list[Scene]:
+def scenes(desk: Any) -> list[Scene]:
     """The page and one of its lists."""
     return [
         Scene("settings", "settings", {}),

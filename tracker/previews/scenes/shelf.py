@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from tracker.domain.rug import RugStage
 from tracker.previews.scene import Scene
 from tracker.widgets.rug_picture import RugPicture  # noqa: F401 - used by the kv file
 
 
-def scenes(desk) -> list[Scene]:
+def scenes(desk: Any) -> list[Scene]:
     """The shelf, what can be done with a rug, and what a finished one taught."""
     found = [Scene("shelf", "shelf", {})]
     if desk.rug is None:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from tracker.presenters.shopping import build_shopping_state
 from tracker.presenters.whole_plan import whole_plan
 from tracker.previews.scene import Scene
 
 
-def scenes(desk) -> list[Scene]:
+def scenes(desk: Any) -> list[Scene]:
     """The list, and the form of a purchase."""
     found = [Scene("shopping", "shopping", {})]
     if desk.rug is not None:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from tracker.presenters import sync as told
 from tracker.presenters.entry_text import Names
 from tracker.previews.scene import Scene
 from tracker.words import _
 
 
-def scenes(desk) -> list[Scene]:
+def scenes(desk: Any) -> list[Scene]:
     """The page, and what a file brought."""
     from datetime import date
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from tracker.presenters.entry_forms import FormKind
 from tracker.presenters.yarn import build_yarn_story_state
 from tracker.previews.scene import Scene
@@ -9,7 +11,7 @@ from tracker.sheets.entry_detail import open_record
 from tracker.sheets.entry_form import open_entry
 
 
-def scenes(desk) -> list[Scene]:
+def scenes(desk: Any) -> list[Scene]:
     """The worst yarn, a form begun, and an entry with its history."""
     if desk.rug is None or not desk.answers.yarns:
         return []

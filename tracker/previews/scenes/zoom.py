@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from tracker.previews.scene import Scene
 from tracker.screens.zoom.zoom import ZoomPage
 from tracker.widgets.rug_zoom import KEY_STEP, RugZoom  # noqa: F401 - used by the kv file
 
 
-def scenes(desk) -> list[Scene]:
+def scenes(desk: Any) -> list[Scene]:
     """The whole rug, the row at the loom, and as close as it goes."""
     found = [Scene("zoom", "zoom", {})]
     if desk.rug is None:

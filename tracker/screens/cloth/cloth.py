@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 from kivy.properties import BooleanProperty, StringProperty
 
@@ -53,7 +54,7 @@ class ClothPage(Page):
     form: sums.MeasureForm | None = None
     _form_of = ""
 
-    def enter(self, **_what) -> None:
+    def enter(self, **_what: Any) -> None:
         self.form = None
         self.ids.scroll.scroll_y = 1
 
@@ -93,7 +94,7 @@ class ClothPage(Page):
 
     # --- entering
 
-    def change(self, **fields) -> None:
+    def change(self, **fields: Any) -> None:
         """Change the form, keep it beside the book, and show it."""
         self.form = replace(self.form, **fields)
         self.desk.drafts.put(DRAFT, sums.to_kept(self.form, self.desk.rug))
@@ -168,7 +169,7 @@ class ClothPage(Page):
         )
         self._write(ActKind.HOLD_CHANGED, sentence, sums.with_hold(self.desk.rug.plan, hold))
 
-    def _write(self, kind: ActKind, sentence: str, *values, withdraw=()) -> None:
+    def _write(self, kind: ActKind, sentence: str, *values: Any, withdraw: tuple[Any, ...] = ()) -> None:
         desk, shell = self.desk, self.shell
 
         def work() -> None:

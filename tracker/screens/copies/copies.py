@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
 
 from tracker.presenters.copies import CopiesState, CopyLine, build_copies_state, restored_words
@@ -28,19 +30,19 @@ class CopiesPage(Page):
     trouble = StringProperty("")
     columns = NumericProperty(1)
 
-    def __init__(self, **kwargs) -> None:
+    def __init__(self, **kwargs: Any) -> None:
         self._turn = 0
         super().__init__(**kwargs)
         self.bind(width=self._fit_columns)
         look.bind(text_scale=self._fit_columns)
 
-    def _fit_columns(self, *_args) -> None:
+    def _fit_columns(self, *_args: Any) -> None:
         from kivy.metrics import dp
 
         room = self.width - 2 * look.pad
         self.columns = max(1, min(3, int(room / (dp(330) * max(1.0, look.text_scale * 0.8)))))
 
-    def enter(self, **_what) -> None:
+    def enter(self, **_what: Any) -> None:
         self.busy = ""
         self.ids.scroll.scroll_y = 1
 
@@ -138,12 +140,12 @@ class CopiesPage(Page):
         shell.close_sheet()
         self.busy = _("Going back to the copy …")
 
-        def work():
+        def work() -> Any:
             from storage.copies import restore
 
             return restore(desk.book, line.path)
 
-        def done(restored) -> None:
+        def done(restored: Any) -> None:
             self.busy = ""
             desk.read()
             act_id = restored.act_id

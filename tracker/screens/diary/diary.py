@@ -55,7 +55,7 @@ class DiaryRow(RecycleDataViewBehavior, ButtonBehavior, BoxLayout):
     thumbnail = StringProperty("")
     page = ObjectProperty(None, allownone=True)
 
-    def refresh_view_attrs(self, view, index, data) -> None:
+    def refresh_view_attrs(self, view: Any, index: int, data: dict[str, Any]) -> None:
         """Show another place of the list."""
         self.page = data["page"]
         self.place = index
@@ -75,7 +75,7 @@ class EvenRows(RecycleBoxLayout):
 
     row_height = NumericProperty(64)
 
-    def get_view_index_at(self, pos) -> int:
+    def get_view_index_at(self, pos: Any) -> int:
         """Return the place at a height, by one division."""
         count = len(self.view_opts or ())
         place = int((self.y + self.height - pos[1]) // self.row_height)
@@ -119,7 +119,7 @@ class DiaryPage(Page):
     nothing_open = BooleanProperty(True)
     row_height = NumericProperty(64)
 
-    def __init__(self, **kwargs) -> None:
+    def __init__(self, **kwargs: Any) -> None:
         self._lines: dict[int, DiaryLine] = {}
         self._entries: dict[str, Any] = {}
         self._asked: set[int] = set()
@@ -140,7 +140,7 @@ class DiaryPage(Page):
         look.bind(type_sizes=self._resize, shape=self._reopen)
         self._resize()
 
-    def _resize(self, *_args) -> None:
+    def _resize(self, *_args: Any) -> None:
         from kivy.metrics import dp
 
         sizes = look.type_sizes
@@ -149,7 +149,7 @@ class DiaryPage(Page):
 
     # --- reading
 
-    def enter(self, **_what) -> None:
+    def enter(self, **_what: Any) -> None:
         kept = self.desk.drafts.get("diary") or {}
         self.filter_key = filter_of(str(kept.get("filter", "all"))).key
         self.this_rug = bool(kept.get("this rug"))
@@ -377,7 +377,7 @@ class DiaryPage(Page):
             self._reopen()
             self._show_rows()
 
-    def _reopen(self, *_args) -> None:
+    def _reopen(self, *_args: Any) -> None:
         """Show the open act in the pane beside the list."""
         entry = self._entries.get(self.open_act)
         if look.shape == "tall" or entry is None:
@@ -417,7 +417,7 @@ class DiaryPage(Page):
             box.ids.foot.add_widget(key)
         return box
 
-    def _open_change(self, record_id: str, book) -> None:
+    def _open_change(self, record_id: str, book: Any) -> None:
         self.shell.close_sheet()
         open_record(self.shell, self.desk, record_id, names=self._names, book=book)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 from kivy.metrics import dp
 from kivy.properties import ObjectProperty, StringProperty
@@ -39,7 +40,7 @@ class ExportKey(RowKey):
 class ExportPage(Page):
     """Writes the files of one rug and says where they lie."""
 
-    def __init__(self, **kwargs) -> None:
+    def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         self.rug_id: str | None = None
         self._found: tuple[RugBook, Answers] | None = None
@@ -49,10 +50,10 @@ class ExportPage(Page):
         self._trouble = ""
         look.bind(shape=self._relaid, text_scale=self._relaid)
 
-    def _relaid(self, *_args) -> None:
+    def _relaid(self, *_args: Any) -> None:
         self.show()
 
-    def enter(self, rug_id: str | None = None, **_what) -> None:
+    def enter(self, rug_id: str | None = None, **_what: Any) -> None:
         self.ids.scroll.scroll_y = 1
         if rug_id != self.rug_id or self._found is None:
             self._results, self._first_row = {}, None

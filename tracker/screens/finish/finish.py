@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from dataclasses import asdict, replace
 from datetime import date
+from typing import Any
 
 from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
+from kivy.uix.boxlayout import BoxLayout
 
 from tracker.domain.act import ActKind
-from tracker.domain.rug import AfterStep
+from tracker.domain.rug import AfterStep, RugBook
 from tracker.presenters import finish as finish_sums
 from tracker.sheets.asking import ask_day, ask_number, ask_text
 from tracker.shell.page import Page
@@ -74,7 +76,7 @@ class FinishPage(Page):
     picked: date | None = None
     shown: date | None = None
 
-    def enter(self, **_what) -> None:
+    def enter(self, **_what: Any) -> None:
         self.shown = self._first_month()
         self.picked = None
         self.ids.scroll.scroll_y = 1
@@ -90,7 +92,7 @@ class FinishPage(Page):
     def leave(self) -> None:
         look.unbind(shape=self._arrange)
 
-    def _arrange(self, *_args) -> None:
+    def _arrange(self, *_args: Any) -> None:
         """Put the parts into one column on a phone upright, into two where there is width."""
         ids = self.ids
         for part in (ids.answer, ids.months, ids.rest):
@@ -134,7 +136,7 @@ class FinishPage(Page):
         self._show_sentences(self.ids.moved, state.moved_by)
         self._show_sentences(self.ids.basis, state.rests_on)
 
-    def _offer(self, place, wanted: bool, words: str, icon: str, work, role: str = "plain") -> None:
+    def _offer(self, place: Any, wanted: bool, words: str, icon: str, work: Any, role: str = "plain") -> None:
         """Put a key into its place while it has something to do."""
         if wanted == bool(place.children):
             return
@@ -150,7 +152,7 @@ class FinishPage(Page):
             key.bind(on_release=lambda _key: work())
             place.add_widget(key)
 
-    def _calendar_rug(self):
+    def _calendar_rug(self) -> RugBook:
         """Return the rug with the public holidays among its days off, as the forecast takes them."""
         rug = self.desk.rug
         return replace(rug, days_off=rug.days_off + self.desk.holidays) if self.desk.holidays else rug
@@ -198,13 +200,13 @@ class FinishPage(Page):
             )
             self.picked_off = any(off.first_day <= self.picked <= off.last_day for off in desk.rug.days_off)
 
-    def _show_marks(self, marks) -> None:
+    def _show_marks(self, marks: Any) -> None:
         box = self.ids.marks
         box.clear_widgets()
         for mark in marks:
             box.add_widget(MarkRow(name=mark.name, day=mark.day, span=mark.span))
 
-    def _show_steps(self, steps) -> None:
+    def _show_steps(self, steps: Any) -> None:
         box = self.ids.steps
         if len(box.children) != len(steps):
             box.clear_widgets()
@@ -218,7 +220,7 @@ class FinishPage(Page):
         for row, line in zip(reversed(box.children), steps, strict=True):
             row.line = line
 
-    def _show_sentences(self, box, sentences) -> None:
+    def _show_sentences(self, box: BoxLayout, sentences: Any) -> None:
         box.clear_widgets()
         for sentence in sentences:
             box.add_widget(Text(text=sentence))
@@ -262,7 +264,7 @@ class FinishPage(Page):
 
         self.shell.try_act(work)
 
-    def _answer(self, sentence: str, act_id: str, before) -> None:
+    def _answer(self, sentence: str, act_id: str, before: Any) -> None:
         """Say what was done and how it moved the date, with an undo."""
         desk, shell = self.desk, self.shell
 
@@ -342,7 +344,7 @@ class FinishPage(Page):
 
     # --- the steps after weaving
 
-    def _write(self, kind: ActKind, sentence: str, *values, withdraw=()) -> None:
+    def _write(self, kind: ActKind, sentence: str, *values: Any, withdraw: tuple[Any, ...] = ()) -> None:
         desk, shell = self.desk, self.shell
 
         def work() -> None:
@@ -394,7 +396,7 @@ class FinishPage(Page):
         self._sheet.days_unit = _("days")
         self._sheet.trouble = ""
 
-    def change_step(self, **fields) -> None:
+    def change_step(self, **fields: Any) -> None:
         """Change the step in the sheet and keep it beside the book."""
         self._editing = replace(self._editing, **fields)
         step = asdict(self._editing)

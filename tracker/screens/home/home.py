@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 from kivy.uix.behaviors import ButtonBehavior
 
@@ -58,7 +60,7 @@ class HomePage(Page):
         plan = desk.rug.plan
         self._show(build_home_state(desk.rug, desk.answers), desk.picture, plan.width_cm / plan.length_cm)
 
-    def _show(self, state: HomeState, drawn, aspect: float) -> None:
+    def _show(self, state: HomeState, drawn: Any, aspect: float) -> None:
         self.title = state.rug_name
         ids = self.ids
         picture = ids.picture

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from kivy.core.text import Label as CoreLabel
 from kivy.metrics import dp
 from kivy.properties import BooleanProperty, NumericProperty, StringProperty
@@ -9,6 +11,7 @@ from kivy.uix.behaviors import ButtonBehavior
 from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.label import Label
 from kivy.uix.recycleview import RecycleView
+from kivy.uix.widget import Widget
 
 from tracker.app.clock import now_utc
 from tracker.device.awake import keep_awake
@@ -35,7 +38,7 @@ LONG_NAME = 22
 STRIP_BELOW, STRIP_ABOVE = 30, 30
 
 
-def page_of(widget) -> LoomPage:
+def page_of(widget: Widget) -> LoomPage:
     """Return the page a tile lies on."""
     while not isinstance(widget, LoomPage):
         widget = widget.parent
@@ -47,7 +50,7 @@ class RunName(Label):
 
     style = StringProperty("title")
 
-    def __init__(self, **kwargs) -> None:
+    def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         self.bind(text=self._fit, size=self._fit, style=self._fit)
         look.bind(type_sizes=self._fit)
@@ -67,7 +70,7 @@ class RunName(Label):
                 width += (space if width else 0.0) + long
         return lines
 
-    def _fit(self, *_args) -> None:
+    def _fit(self, *_args: Any) -> None:
         if self.width < 10 or self.height < 10:
             return
         font_px, least = look.type_sizes[self.style], look.type_sizes["small"] * 0.8
@@ -124,14 +127,14 @@ class LoomPage(Page):
     _shown_of: str | None = None
     row: row_sums.LoomState | None = None
 
-    def __init__(self, **kwargs) -> None:
+    def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         self.part_key = Key(icon="team", loom=True)
         self.part_key.bind(on_release=lambda _key: self.ask_part(), height=self._measure_part)
 
     # --- coming and going
 
-    def enter(self, row: int | None = None, **_what) -> None:
+    def enter(self, row: int | None = None, **_what: Any) -> None:
         self.shown, self._shown_of = row, None
         self.mirrored = bool(self.desk.drafts.get(MIRRORED, False))
         self.speaks = can_speak()
@@ -204,7 +207,7 @@ class LoomPage(Page):
             left.remove_widget(key)
         self._measure_part()
 
-    def _measure_part(self, *_args) -> None:
+    def _measure_part(self, *_args: Any) -> None:
         self.part_room = self.part_key.height + look.gap if self.part_key.parent is not None else 0
 
     def _place(self) -> int | None:

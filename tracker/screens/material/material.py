@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 
@@ -34,15 +36,15 @@ class MaterialPage(Page):
 
     has_rug = BooleanProperty(False)
 
-    def __init__(self, **kwargs) -> None:
+    def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         self._shown: tuple = ()
         look.bind(shape=self._relaid, text_scale=self._relaid)
 
-    def _relaid(self, *_args) -> None:
+    def _relaid(self, *_args: Any) -> None:
         self.show()
 
-    def enter(self, **_what) -> None:
+    def enter(self, **_what: Any) -> None:
         self.ids.scroll.scroll_y = 1
         self._shown = ()
 
@@ -74,8 +76,8 @@ class MaterialPage(Page):
         self._place(columns, boxes)
 
     @staticmethod
-    def _place(columns: BoxLayout, boxes) -> None:
-        def measure(*_args) -> None:
+    def _place(columns: BoxLayout, boxes: Any) -> None:
+        def measure(*_args: Any) -> None:
             columns.height = max(box.height for box in boxes) + columns.padding[1] + columns.padding[3]
 
         for box in boxes:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from kivy.properties import StringProperty
 
 from tracker.domain.act import ActKind
@@ -45,7 +47,7 @@ class PlanPage(Page):
     form: PlanForm | None = None
     book: RugBook | None = None
 
-    def __init__(self, **kwargs) -> None:
+    def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         # Held here: kv keeps only weak references to a pane that is off the page.
         self._panes = (self.ids.overview_scroll.__self__, self.ids.detail_scroll.__self__)
@@ -68,10 +70,10 @@ class PlanPage(Page):
 
     # --- coming and going
 
-    def _relaid(self, *_args) -> None:
+    def _relaid(self, *_args: Any) -> None:
         self.show()
 
-    def enter(self, rug_id: str | None = None, **_what) -> None:
+    def enter(self, rug_id: str | None = None, **_what: Any) -> None:
         desk = self.desk
         self.part = self.yarn_id = ""
         self._tried = self.yarn_part.more = False

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from kivy.metrics import dp
 from kivy.properties import NumericProperty, ObjectProperty, StringProperty
 
@@ -58,15 +60,15 @@ class PreparationPage(Page):
     rests_on = StringProperty("")
     share = NumericProperty(0.0)
 
-    def __init__(self, **kwargs) -> None:
+    def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         self._shown = None
         look.bind(shape=self._relaid)
 
-    def _relaid(self, *_args) -> None:
+    def _relaid(self, *_args: Any) -> None:
         self.show()
 
-    def enter(self, **_what) -> None:
+    def enter(self, **_what: Any) -> None:
         self.ids.scroll.scroll_y = 1
         self._shown = None
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from kivy.properties import ObjectProperty, StringProperty
 
 from tracker.presenters import progress as sums
@@ -19,7 +21,7 @@ class ChartCard(Card):
     reading = StringProperty("")
     hint = StringProperty("")
 
-    def on_chart(self, _widget, chart) -> None:
+    def on_chart(self, _widget: object, chart: Any) -> None:
         if chart is not None:
             self.title, self.hint = chart.title, chart.hint
             self.reading = chart.summary
@@ -36,7 +38,7 @@ class ProgressPage(Page):
 
     _asked: tuple = ()
 
-    def enter(self, **_what) -> None:
+    def enter(self, **_what: Any) -> None:
         self.ids.scroll.scroll_y = 1
 
     def refresh(self) -> None:
@@ -71,10 +73,10 @@ class ProgressPage(Page):
                 _("How the date has moved"), "line", "", hint=_("Working out what was foretold …")
             )
 
-        def work():
+        def work() -> Any:
             return sums.past_dates(rug, days, desk.outlook_of)
 
-        def done(past) -> None:
+        def done(past: Any) -> None:
             if self._asked == asked:
                 self.ids.dates.chart = sums.date_chart(past, rug.plan.wished_day, rug.plan.finished_day)
 

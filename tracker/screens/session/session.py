@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 from kivy.clock import Clock
 from kivy.core.window import Window
 from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
+from kivy.uix.boxlayout import BoxLayout
 
 from tracker.app.clock import now_utc
 from tracker.domain.act import ActKind
@@ -66,12 +68,12 @@ class SessionPage(Page):
 
     form: SessionForm | None = None
 
-    def __init__(self, **kwargs) -> None:
+    def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         self.places_line = PlacesLine()
         self.places_line.bind(on_ask=lambda _line: self.ask_places())
 
-    def enter(self, session_id: str | None = None, **_what) -> None:
+    def enter(self, session_id: str | None = None, **_what: Any) -> None:
         desk = self.desk
         self.correcting = session_id is not None
         self._draft = DRAFT if session_id is None else f"{DRAFT} {session_id}"
@@ -125,7 +127,7 @@ class SessionPage(Page):
         for key in box.children:
             key.role = "chosen" if key.value == self.rows else "plain"
 
-    def _fill_tiles(self, box, lines: tuple[UseLine, ...]) -> None:
+    def _fill_tiles(self, box: BoxLayout, lines: tuple[UseLine, ...]) -> None:
         if len(box.children) != len(lines):
             box.clear_widgets()
             for _line in lines:
@@ -181,7 +183,7 @@ class SessionPage(Page):
 
     # --- changing
 
-    def change(self, **fields) -> None:
+    def change(self, **fields: Any) -> None:
         """Change the form, keep it beside the book, and show it."""
         self.form = replace(self.form, **fields)
         self.desk.drafts.put(self._draft, form_sums.to_kept(self.form))

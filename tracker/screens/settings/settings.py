@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 from kivy.properties import ObjectProperty
 
@@ -33,12 +34,12 @@ class SettingsPage(Page):
             state = replace(state, language=words.language())
         self.state = state
 
-    def keep(self, name: str, value) -> None:
+    def keep(self, name: str, value: Any) -> None:
         """Keep a choice of this phone and show it."""
         self.desk.drafts.put(name, value)
         self.refresh()
 
-    def write(self, name: str, value) -> None:
+    def write(self, name: str, value: Any) -> None:
         """Write a choice of the whole book, with undo."""
         acts: list[str] = []
         if self.shell.try_act(lambda: acts.append(self.desk.set_setting(name, value))):
@@ -47,7 +48,7 @@ class SettingsPage(Page):
     def ask_text_size(self) -> None:
         """Choose the text size."""
 
-        def take(scale) -> None:
+        def take(scale: float) -> None:
             self.keep("text scale", scale)
             look.text_scale = scale
 
@@ -62,7 +63,7 @@ class SettingsPage(Page):
     def ask_language(self) -> None:
         """Choose the language of the words."""
 
-        def take(code) -> None:
+        def take(code: str) -> None:
             self.keep("language", code)
             words.use_language(code)
             self.shell.rebuild_pages()

@@ -69,7 +69,7 @@ class ShelfPage(Page):
     empty = StringProperty("")
     columns = NumericProperty(1)
 
-    def __init__(self, **kwargs) -> None:
+    def __init__(self, **kwargs: Any) -> None:
         self._known: dict[str, tuple[RugBook, Any, Any]] = {}
         """Rug, answers and picture by the rug's id, as last read."""
         self._turn = 0
@@ -77,11 +77,11 @@ class ShelfPage(Page):
         self.bind(width=self._fit_columns)
         look.bind(text_scale=self._fit_columns)
 
-    def _fit_columns(self, *_args) -> None:
+    def _fit_columns(self, *_args: Any) -> None:
         room = self.width - 2 * look.pad
         self.columns = max(1, min(3, int(room / (dp(270) * max(1.0, look.text_scale * 0.8)))))
 
-    def enter(self, **_what) -> None:
+    def enter(self, **_what: Any) -> None:
         self.ids.scroll.scroll_y = 1
 
     # --- showing
@@ -103,7 +103,7 @@ class ShelfPage(Page):
         self._read_next(self._turn, [plan for plan in desk.plans if plan.id != desk.rug_id])
 
     @staticmethod
-    def _draw(rug: RugBook):
+    def _draw(rug: RugBook) -> Any:
         ground = (theme.DARK if look.dark else theme.LIGHT).card
         return rug_picture(rug, ground, longest=SMALL_PICTURE)
 
@@ -114,11 +114,11 @@ class ShelfPage(Page):
         plan, *rest = waiting
         known = self._known.get(plan.id)
 
-        def read():
+        def read() -> Any:
             rug, answers = self.desk.answers_for(plan.id)
             return rug, answers, self._draw(rug)
 
-        def done(found) -> None:
+        def done(found: Any) -> None:
             if turn != self._turn:
                 return
             self._known[plan.id] = found
@@ -262,7 +262,7 @@ class ShelfPage(Page):
     def show_lessons(self, rug_id: str) -> None:
         """Show what a rug taught, and offer it to those still planned."""
 
-        def read():
+        def read() -> Any:
             from storage import reading
 
             rug = reading.rug_book(self.desk.book, rug_id)
@@ -274,7 +274,7 @@ class ShelfPage(Page):
             lambda sentence: self.shell.toast(sentence, warn=True),
         )
 
-    def _show_lessons(self, rug: RugBook, lessons) -> None:
+    def _show_lessons(self, rug: RugBook, lessons: Any) -> None:
         words = told.build_lesson_state(rug, lessons, self.desk.today())
         sheet = LessonSheet(missing=words.missing)
         for label, figure, more in words.facts:
@@ -290,7 +290,7 @@ class ShelfPage(Page):
         self.shell.close_sheet()
         self.shell.open_sheet(words.title, sheet)
 
-    def offer(self, taught: RugBook, lessons, rug_id: str) -> None:
+    def offer(self, taught: RugBook, lessons: Any, rug_id: str) -> None:
         """Write what a rug taught into the plan of another."""
         from storage import reading
 

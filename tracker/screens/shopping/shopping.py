@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 from kivy.uix.anchorlayout import AnchorLayout
 
@@ -28,7 +30,7 @@ class BuyCard(RowKey):
     line = ObjectProperty(ShoppingLine("", "#C8B89A", "", "", "", "", "", "", "", False), rebind=True)
     sum_words = StringProperty("")
 
-    def on_line(self, *_args) -> None:
+    def on_line(self, *_args: Any) -> None:
         self.sum_words = " · ".join(part for part in (self.line.mass, self.line.cost) if part)
 
 
@@ -38,15 +40,15 @@ class ShoppingPage(Page):
     headline = StringProperty("")
     cost = StringProperty("")
 
-    def __init__(self, **kwargs) -> None:
+    def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         self._shown: tuple = ()
         look.bind(shape=self._relaid)
 
-    def _relaid(self, *_args) -> None:
+    def _relaid(self, *_args: Any) -> None:
         self.show()
 
-    def enter(self, **_what) -> None:
+    def enter(self, **_what: Any) -> None:
         self.ids.scroll.scroll_y = 1
         self._shown = ()
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 from kivy.properties import ObjectProperty, StringProperty
 
@@ -46,7 +47,7 @@ class SyncPage(Page):
     rule = StringProperty("")
     withdrawn_rule = StringProperty("")
 
-    def enter(self, **_what) -> None:
+    def enter(self, **_what: Any) -> None:
         self.busy = ""
         self.ids.scroll.scroll_y = 1
         self._offer_taking_back()
@@ -136,7 +137,7 @@ class SyncPage(Page):
         desk = self.desk
         self.busy = _("Taking the file in …")
 
-        def work():
+        def work() -> Any:
             from storage import reading
             from storage.exchange import join
             from storage.merge import NotOurs
@@ -153,7 +154,7 @@ class SyncPage(Page):
             )
             return joined, names
 
-        def done(found) -> None:
+        def done(found: Any) -> None:
             self.busy = ""
             if found[0] is None:
                 self._ask_put_back(path, found[1])
@@ -173,7 +174,7 @@ class SyncPage(Page):
         column.add_widget(Text(text=sentence))
         key = Key(text=_("This book was put back: take the file"), icon="join", role="act", loom=True)
 
-        def take(_key) -> None:
+        def take(_key: object) -> None:
             self.shell.close_sheet()
             self.take(path, put_back=True)
 
@@ -235,12 +236,12 @@ class SyncPage(Page):
             return
         self.busy = _("Taking it back …")
 
-        def work():
+        def work() -> Any:
             from storage.merge import undo_join
 
             return undo_join(desk.book, acts)
 
-        def done(undone) -> None:
+        def done(undone: Any) -> None:
             self.busy = ""
             desk.drafts.put(LAST_JOIN, None)
             self._show_joined(told.MergeState("", "", (), ""))

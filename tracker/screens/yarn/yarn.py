@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
 
 from tracker.domain.rug import Role
@@ -31,12 +33,12 @@ class YarnPage(Page):
     first = BooleanProperty(False)
     columns = NumericProperty(1)
 
-    def __init__(self, **kwargs) -> None:
+    def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         self.bind(width=self._fit_columns)
         look.bind(text_scale=self._fit_columns)
 
-    def _fit_columns(self, *_args) -> None:
+    def _fit_columns(self, *_args: Any) -> None:
         """One column on a phone; on wider windows as many as hold a card at the present text size."""
         from kivy.metrics import dp
 
@@ -44,7 +46,7 @@ class YarnPage(Page):
             1, min(3, int((self.width - 2 * look.pad) / (dp(330) * max(1.0, look.text_scale * 0.8))))
         )
 
-    def enter(self, **_what) -> None:
+    def enter(self, **_what: Any) -> None:
         self.ids.scroll.scroll_y = 1
 
     def refresh(self) -> None:

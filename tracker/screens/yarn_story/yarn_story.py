@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from kivy.clock import Clock
 from kivy.properties import NumericProperty, ObjectProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
@@ -59,7 +61,7 @@ class YarnStoryPage(Page):
     yarn_id: str | None = None
     shown = FIRST_LINES
 
-    def enter(self, yarn_id: str | None = None, **_what) -> None:
+    def enter(self, yarn_id: str | None = None, **_what: Any) -> None:
         self.yarn_id, self.shown = yarn_id, FIRST_LINES
         self.ids.scroll.scroll_y = 1
 
@@ -90,7 +92,7 @@ class YarnStoryPage(Page):
             holder.add_widget(key)
 
     @staticmethod
-    def _fill(box, kind: type, name: str, values, tapped=None) -> None:
+    def _fill(box: BoxLayout, kind: type, name: str, values: Any, tapped: Any = None) -> None:
         """Give a box one widget for each value, reusing those it has."""
         while len(box.children) > len(values):
             box.remove_widget(box.children[0])

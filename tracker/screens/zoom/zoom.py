@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from kivy.core.window import Window
 from kivy.properties import BooleanProperty, StringProperty
 
@@ -26,7 +28,7 @@ class ZoomPage(Page):
 
     _drawn: tuple = ()
 
-    def enter(self, **_what) -> None:
+    def enter(self, **_what: Any) -> None:
         Window.bind(on_key_down=self._key)
 
     def leave(self) -> None:
@@ -76,7 +78,7 @@ class ZoomPage(Page):
         """One step back."""
         self.ids.closer.zoom_by(1 / KEY_STEP)
 
-    def _key(self, _window, key: int, *_args) -> bool:
+    def _key(self, _window: object, key: int, *_args: Any) -> bool:
         if key in PLUS_KEYS:
             self.nearer()
         elif key in MINUS_KEYS:
