@@ -128,7 +128,8 @@ class LoomsideApp(App):
             self.desk.open()
         except BookTrouble as trouble:
             self.desk.trouble = trouble.sentence
-            self.shell.book_changed()
+            if self.shell is not None:
+                self.shell.book_changed()
 
     def _copy_of_the_day(self) -> None:
         shell = self.shell

@@ -312,7 +312,7 @@ class Desk:
         else:
             threading.Thread(target=work, name="reading", daemon=True).start()
 
-    def _read_now(self) -> tuple[tuple[RugPlan, ...], dict, RugBook | None, Answers | None]:
+    def _read_now(self) -> tuple[tuple[RugPlan, ...], dict[str, Any], RugBook | None, Answers | None]:
         from storage import reading
 
         plans = reading.rugs(self._book)

@@ -18,7 +18,8 @@ from tracker.domain.cartoon import MAX_COLOURS, MAX_KNOTS, CartoonPicture
 from tracker.domain.colour import hex_of_rgb, lab_of_rgb, rgb_of_hex
 from tracker.domain.errors import BadEntry
 from tracker.pictures import limits
-from tracker.pictures.paper.opening import OpenedSheet, Source, open_sheet
+from tracker.pictures.opening import Source
+from tracker.pictures.paper.opening import OpenedSheet, open_sheet
 from tracker.words import _
 
 FloatArray = NDArray[np.float64]

@@ -15,7 +15,7 @@ class Scene:
 
     name: str
     page: str
-    what: dict
+    what: dict[str, Any]
     then: Callable[[Any], None] | None = None
 
     def show(self, shell: Any) -> None:

@@ -110,7 +110,7 @@ class EntrySheet(Column):
             picked = date.fromisoformat(line.value) if line.value else self.desk.today()
             ask_day(self.shell, question.label, picked, lambda picked: self.answer(key, picked.isoformat()))
         elif question.offers:
-            choices = [(offer, offer) for offer in question.offers[:6]]
+            choices: list[tuple[str, object]] = [(offer, offer) for offer in question.offers[:6]]
             choices += [(_("Another …"), ""), (_("None"), None)]
 
             def pick(choice: Any) -> None:
@@ -205,6 +205,8 @@ def open_entry(
     if value is not None:
         form = entry_forms.form_of(value)
         draft = f"correction {form.record_id}"
+    elif kind is None:
+        raise ValueError("neither a kind nor a value was named")
     else:
         form = entry_forms.blank(kind, book, desk.today(), yarn_id)
         draft = f"entry {kind} {yarn_id or book.plan.id}"

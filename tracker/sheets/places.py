@@ -211,7 +211,7 @@ class PlacesSheet(Column):
             self.shell,
             _("Last knot of {name}").format(name=self.names.get(left[0], _("somebody"))),
             left[2],
-            lambda knot: self.set_border(index, int(knot)),
+            lambda knot: self.set_border(index, int(knot or 0)),
             unit=_("knots from the left"),
             least=left[1],
             most=right[2] - 1,

@@ -38,7 +38,7 @@ class Shell(FloatLayout):
         self._infos = pages
         super().__init__(desk=desk, **kwargs)
         self._pages: dict[str, Page] = {}
-        self._trail: list[tuple[str, dict]] = []
+        self._trail: list[tuple[str, dict[str, Any]]] = []
         self._toast: Toast | None = None
         self._toast_event = None
         self._build_nav()
@@ -110,7 +110,7 @@ class Shell(FloatLayout):
         else:
             self.back()
 
-    def _show(self, name: str, what: dict) -> None:
+    def _show(self, name: str, what: dict[str, Any]) -> None:
         if self.page is not None:
             self.page.leave()
         for sheet in [child for child in self.children if isinstance(child, Sheet)]:

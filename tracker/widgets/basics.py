@@ -203,7 +203,7 @@ class Key(ButtonBehavior, BoxLayout):
         "here": "ink",
     }
 
-    def ground_colour(self, state: str, role: str, tones: dict) -> tuple:
+    def ground_colour(self, state: str, role: str, tones: dict[str, tuple[float, ...]]) -> tuple[float, ...]:
         """Return the ground under the key's present state."""
         if state == "down":
             return tones["pressed"]
@@ -239,11 +239,11 @@ class Swatch(AnchorLayout):
     number = StringProperty("")
     side = NumericProperty(30)
 
-    def rgba(self, colour: str) -> tuple:
+    def rgba(self, colour: str) -> tuple[float, ...]:
         """Return the swatch colour for the canvas."""
         return (*theme.channels(colour), 1)
 
-    def ink(self, colour: str) -> tuple:
+    def ink(self, colour: str) -> tuple[float, ...]:
         """Return the colour in which the number reads best."""
         return (*theme.channels(theme.ink_on(colour)), 1)
 

@@ -39,7 +39,7 @@ class ChartView(Widget):
 
     # --- scales
 
-    def _labels(self) -> tuple[list, list]:
+    def _labels(self) -> tuple[list[tuple[float, Any]], list[tuple[float, Any]]]:
         size = look.type_sizes["small"]
 
         def texture(words: str) -> Any:
@@ -53,7 +53,7 @@ class ChartView(Widget):
             [(at, texture(words)) for at, words in chart.y_ticks],
         )
 
-    def _plot(self, y_labels: list) -> tuple[float, float, float, float]:
+    def _plot(self, y_labels: list[tuple[float, Any]]) -> tuple[float, float, float, float]:
         """Return x, y, width and height of the plot inside its labels."""
         gutter = max((t.width for _at, t in y_labels), default=0) + dp(8)
         foot = look.type_sizes["small"] * 1.35
@@ -106,7 +106,11 @@ class ChartView(Widget):
                     self._dot(at, up(chart.points[self.picked].y), dp(6), "ink")
 
     def _draw_axes(
-        self, x_labels: Any, y_labels: Any, across: Callable[[float], float], up: Callable[[float], float]
+        self,
+        x_labels: list[tuple[float, Any]],
+        y_labels: list[tuple[float, Any]],
+        across: Callable[[float], float],
+        up: Callable[[float], float],
     ) -> None:
         x, y, width, _height = self._frame
         taken = -1e9

@@ -59,7 +59,7 @@ class Look(Observable):
     """Type size by name [px]."""
 
     def __init__(self) -> None:
-        self._followers: dict[str, dict[int, tuple[Any, tuple, dict]]] = {
+        self._followers: dict[str, dict[int, tuple[Callable[..., Any], tuple[Any, ...], dict[str, Any]]]] = {
             name: {} for name, kind in vars(Look).items() if isinstance(kind, Followed)
         }
         self._numbers = count(1)
@@ -87,7 +87,7 @@ class Look(Observable):
 
     # --- following, as kv rules do it
 
-    def fbind(self, name: str, func: Callable, *args: Any, **kwargs: Any) -> int:
+    def fbind(self, name: str, func: Callable[..., Any], *args: Any, **kwargs: Any) -> int:
         """Call `func(*args, look, value)` at each change of `name`; return its number, 0 for what never changes."""
         followers = self._followers.get(name)
         if followers is None:
@@ -105,7 +105,7 @@ class Look(Observable):
 
     # --- following, as widgets do it
 
-    def bind(self, **methods: Callable) -> None:
+    def bind(self, **methods: Callable[..., Any]) -> None:
         """Call a widget's method at each change, for as long as the widget lives.
 
         Raises
@@ -115,11 +115,15 @@ class Look(Observable):
         """
         for name, method in methods.items():
             followers, number = self._followers[name], next(self._numbers)
+
             # Bound by default values, for the loop goes on.
-            weak = weakref.WeakMethod(method, lambda _gone, f=followers, n=number: f.pop(n, None))
+            def forget(_gone: object, followers: dict[int, Any] = followers, number: int = number) -> None:
+                followers.pop(number, None)
+
+            weak = weakref.WeakMethod(method, forget)
             followers[number] = (weak, (), {})
 
-    def unbind(self, **methods: Callable) -> None:
+    def unbind(self, **methods: Callable[..., Any]) -> None:
         """Call the methods no longer."""
         for name, method in methods.items():
             followers = self._followers[name]

@@ -45,7 +45,7 @@ class PictureView(StencilView):
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
-        self._texture: Texture | None = None
+        self._texture: Any = None
         self._fingers: dict[Any, tuple[float, float]] = {}
         self._left = self._top = 0.0
         self._fitted = True

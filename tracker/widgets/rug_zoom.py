@@ -41,9 +41,9 @@ class RugZoom(Widget):
         super().__init__(**kwargs)
         self._texture = None
         self._left = self._bottom = 0.0
-        self._fingers: dict = {}
-        self._words: dict = {}
-        self._column_of: tuple = (None, 0.0)
+        self._fingers: dict[Any, tuple[float, float]] = {}
+        self._words: dict[Any, Any] = {}
+        self._column_of: tuple[Any, float] = (None, 0.0)
         self._middle: tuple[float, float] | None = None
         with self.canvas:
             self._paper = Color(*look.tones["card"])
