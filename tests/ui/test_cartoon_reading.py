@@ -310,6 +310,44 @@ def test_a_picture_of_the_border_goes_the_same_way(open_app, home) -> None:
     assert hand.shell.page_name == "cartoon_reading", "no other picture is guessed at either"
 
 
+def test_a_long_cartoon_is_joined_from_two_photographs(open_app, home) -> None:
+    rng = np.random.default_rng(12)
+    truth = framed(cartoon(rng, 72, 36, 4, "medallion"))
+    palette = yarns(rng, 4)
+    for name, cut in (("upper.jpg", truth[:42]), ("lower.jpg", truth[36:])):
+        trouble = Trouble(points=9.0, tilt_deg=4, turn_deg=2, table=True, jpeg=90, falloff=0.2)
+        (home / name).write_bytes(put_on_paper(rng, cut, palette, trouble).data)
+    hand = open_app()
+    for what in ("Plan a rug", "Name and cartoon", "Choose a cartoon", "upper.jpg"):
+        hand.tap(what)
+    assert hand.sees("36 knots across, 42 rows")
+    hand.tap("Add a photograph of the next part")
+    hand.tap("lower.jpg")
+    assert hand.sees("36 knots across, 36 rows")
+    assert hand.shell.page.sheet is not None
+    hand.tap("Join it to the part before")
+    assert hand.sees("36 knots across, 72 rows, 4 colours")
+    assert hand.sees("The parts share 6 rows")
+    assert hand.shell.page.sheet is None, "no photograph is held any longer"
+    hand.tap("Take this cartoon")
+    hand.tap("Save the plan")
+    assert hand.app.desk.rug.cartoon.cells.shape == (72, 36)
+
+
+def test_a_photograph_of_something_else_is_not_joined(open_app, home) -> None:
+    rng = np.random.default_rng(3)
+    other = framed(cartoon(rng, 40, 30, 4, "patches"))
+    data = put_on_paper(rng, other, yarns(rng, 4), Trouble(points=8.0, jpeg=88)).data
+    (home / "other.jpg").write_bytes(data)
+    hand = open_app()
+    for what in ("Plan a rug", "Name and cartoon", "Choose a cartoon", "wall.jpg"):
+        hand.tap(what)
+    for what in ("Add a photograph of the next part", "other.jpg", "Join it to the part before"):
+        hand.tap(what)
+    assert hand.sees("Nothing was found that both pictures show.")
+    assert hand.sees("30 knots across, 40 rows"), "what was read is still there"
+
+
 def test_back_leaves_without_taking_anything(open_app, wall) -> None:
     hand = open_app()
     taken = read(hand, wall)

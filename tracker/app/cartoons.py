@@ -12,6 +12,7 @@ from tracker.domain.cartoon import CartoonPicture
 from tracker.domain.colour import rgb_of_hex
 from tracker.domain.errors import BadPicture
 from tracker.pictures import knotting
+from tracker.pictures.joining import Joined, ReadPart, Shift, join, size_with
 from tracker.pictures.paper import showing
 from tracker.pictures.paper.opening import OpenedSheet, open_sheet
 from tracker.pictures.paper.reading import (
@@ -138,6 +139,32 @@ def knot(
         sheet, knots=knots, rows=rows, colours=colours, yarns=yarns, diffuse=diffuse, progress=progress
     )
     return picture, knotting.cloth_preview(picture, 1 / densities[0], 1 / densities[1], LONGEST_PREVIEW)
+
+
+def part_of(reading: Reading | Joined) -> ReadPart:
+    """Return what is needed of a reading to join it to another, without its photograph."""
+    return ReadPart(
+        cells=reading.cells,
+        palette=reading.palette,
+        confidence=reading.confidence,
+        doubted=reading.doubted,
+        picture=reading.picture,
+    )
+
+
+def join_parts(
+    first: ReadPart, second: ReadPart, shift: Shift | None = None
+) -> tuple[Joined, tuple[tuple[int, int, Shift], ...]]:
+    """Return two parts as one, and (rows, knots across, shift) of each way in which they fit, the taken one first.
+
+    Raises
+    ------
+    BadPicture
+        When they show nothing in common.
+    """
+    joined = join(first, second, shift)
+    ways = (joined.shift, *joined.rivals)
+    return joined, tuple((*size_with(first, second, way), way) for way in ways)
 
 
 def rows_for(sheet: OpenedSheet, knots: int, knots_per_10cm: float, rows_per_10cm: float) -> int:

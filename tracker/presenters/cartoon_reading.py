@@ -157,6 +157,11 @@ def build_missing_lines(wishes: dict[str, Any]) -> tuple[Line, Line]:
     return line(_("Knots across"), wishes.get("knots")), line(_("Rows"), wishes.get("rows"))
 
 
+def way_words(rows: int, knots: int) -> str:
+    """Say how large parts of a cartoon become when they are joined in one of several ways."""
+    return _("{knots} × {rows}").format(knots=number(knots), rows=number(rows))
+
+
 # --- a picture that is no cartoon ---------------------------------------------------------------------------------
 
 FIRST_COLOURS = 8

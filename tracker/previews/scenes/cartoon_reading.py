@@ -16,12 +16,12 @@ _SIDE = 11
 _KNOTS, _ROWS = 44, 60
 
 
-def paper(desk: Any) -> np.ndarray:
+def paper(desk: Any, first: int = 0, last: int = _ROWS) -> np.ndarray:
     """Return a part of the rug's own cartoon as it hangs on the wall: squared paper, looked at a little from aside."""
     from PIL import Image, ImageDraw
 
     cartoon = desk.rug.cartoon
-    cells = cartoon.cells[:_ROWS, :_KNOTS][::-1]
+    cells = cartoon.cells[first:last, :_KNOTS][::-1]
     palette = np.array([[int(c[i : i + 2], 16) for i in (1, 3, 5)] for c in cartoon.palette], dtype=np.uint8)
     squares = np.kron(palette[cells], np.ones((_SIDE, _SIDE, 1), dtype=np.uint8))
     edge = 5 * _SIDE
@@ -60,6 +60,15 @@ def scenes(desk: Any) -> list[Scene]:
         _begin(desk, paper(desk), View.CORNERS)(page)
         page.hold(0)
 
+    def joined(page: Any) -> None:
+        cartoons = desk.cartoons
+        parts = [
+            cartoons.part_of(cartoons.read(cartoons.sheet_of(paper(desk, *rows), "wall.jpg")))
+            for rows in ((26, _ROWS), (0, 34))
+        ]
+        page.join_parts(*parts)
+
+    found.append(Scene("cartoon-joined", "cartoon_reading", _what(desk), joined))
     found.append(Scene("cartoon-magnifier", "cartoon_reading", _what(desk), held))
     return found
 

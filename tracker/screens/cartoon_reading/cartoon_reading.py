@@ -17,6 +17,7 @@ from tracker.presenters.cartoon_reading import (
     build_reading_state,
     doubted_squares,
     view_words,
+    way_words,
 )
 from tracker.presenters.plan.form import PlanForm
 from tracker.sheets.asking import ask_number
@@ -58,6 +59,8 @@ class CartoonReadingPage(Page):
     share = NumericProperty(0.0)
     ready = BooleanProperty(False)
     """Whether there is a reading that can be taken."""
+    forward = StringProperty("")
+    """What the main key does."""
 
     sheet: Any = None
     reading: Any = None
@@ -75,6 +78,12 @@ class CartoonReadingPage(Page):
         self._take: Take | None = None
         self._wishes: dict[str, Any] = {}
         self._trouble = ""
+        self._before: Any = None
+        """The parts of the cartoon read so far, joined, while another part is read."""
+        self._ways: tuple[tuple[int, int, Any], ...] = ()
+        """(rows, knots, shift) of each way in which the parts just joined fit; empty when nothing was joined."""
+        self._joined_from: tuple[Any, Any] | None = None
+        self._visit = 0
         self._photo_scale = 1.0
         self._state: ReadingState | None = None
         look.bind(shape=self._relaid)
@@ -100,7 +109,7 @@ class CartoonReadingPage(Page):
         self.show()
 
     def back(self) -> bool:
-        if self.view != View.SQUARES.value and self.reading is not None:
+        if self.view != View.SQUARES.value and self.reading is not None and not self._ways:
             self.view = View.SQUARES.value
             self.show()
             return True
@@ -110,10 +119,13 @@ class CartoonReadingPage(Page):
     def _let_go(self) -> None:
         """Forget the picture: a photograph in full takes tens of megabytes. One the camera wrote here is removed."""
         self.stop()
+        self._visit += 1
+        self.busy = ""
         if self._path is not None:
             forget_picture(self._path)
         self.sheet = self.reading = self._path = self._state = None
         self._wishes, self._trouble, self.ready = {}, "", False
+        self._before, self._ways, self._joined_from = None, (), None
         self.view = View.SQUARES.value
         self._photo.picture = self._photo.detail = self._grid.picture = None
 
@@ -307,10 +319,72 @@ class CartoonReadingPage(Page):
 
         self.shell.go("knotting", sheet=self.sheet, form=self.form, take=taken)
 
+    # --- several photographs of one cartoon
+
+    def add_part(self) -> None:
+        """Read another photograph of the same cartoon, to be joined to this one."""
+
+        def chosen(path: Path) -> None:
+            before = self.desk.cartoons.part_of(self.reading)
+            form, take = self.form, self._take
+            self._let_go()
+            self._before, self.form, self._take, self._path = before, form, take, path
+            self._open(path)
+
+        ask_photograph(self.shell, _("Which picture?"), chosen, CARTOON_ENDINGS)
+
+    def join_parts(self, first: Any, second: Any, shift: Any = None) -> None:
+        """Join two parts off the touch thread, at a shift the weaver chose or where they fit best."""
+        cartoons = self.desk.cartoons
+        visit = self._visit
+
+        def done(joined: Any) -> None:
+            if visit != self._visit:
+                return  # left by now
+            self.busy = ""
+            self.reading, self._ways = joined
+            self._joined_from, self._before, self.sheet = (first, second), None, None
+            self._photo.picture = self._photo.detail = None
+            self.view = View.KNOTS.value
+            self.show(anew=True)
+
+        def failed(sentence: str) -> None:
+            if visit != self._visit:
+                return
+            self.busy = ""
+            self.shell.toast(sentence, warn=True)
+            self.show(anew=True)
+
+        self.busy, self.share = _("Joining the parts …"), 0.0
+        self.show()
+        self.desk.aside(lambda: cartoons.join_parts(first, second, shift), done, failed)
+
+    def _fill_joined(self, box: FormColumn) -> None:
+        state = build_reading_state(self.reading, (), frozenset(), self.form)
+        box.note(state.found, tone="ink", strong=True, style="lead")
+        box.note(self.reading.sentence, tone="ink", style="body")
+        if len(self._ways) > 1:
+            box.warn(_("The design repeats, so the parts fit in several ways. Count the rows, and choose."))
+            taken = self._ways[0][2]
+            box.chips(
+                tuple((way_words(rows, knots), shift) for rows, knots, shift in self._ways),
+                lambda shift: shift == taken,
+                lambda shift: self.join_parts(*self._joined_from, shift),
+            )
+        box.note(state.size, tone="ink", style="body")
+        self._fill_swatches(box, state.swatches)
+        if state.doubts:
+            box.note(state.doubts, tone="ink", style="body")
+        box.key(_("Add a photograph of the next part"), self.add_part, icon="join")
+        box.key(_("Start with another picture"), self.choose_other, icon="photo", role="quiet")
+
     def take(self) -> None:
-        """Take what was read into the plan."""
+        """Take what was read into the plan, or join it to the parts before."""
         reading, take = self.reading, self._take
-        if reading is None or take is None or self._job is not None:
+        if reading is None or take is None or self.busy:
+            return
+        if self._before is not None:
+            self.join_parts(self._before, self.desk.cartoons.part_of(reading))
             return
         if self.shell.try_act(lambda: take(reading.picture, doubted_squares(reading))):
             self._let_go()
@@ -324,6 +398,7 @@ class CartoonReadingPage(Page):
             return
         self.title = _("Read the cartoon")
         self.ready = self.reading is not None and not self.busy
+        self.forward = _("Take this cartoon") if self._before is None else _("Join it to the part before")
         self._show_views()
         self._show_picture(anew)
         detail = self.ids.detail
@@ -333,7 +408,7 @@ class CartoonReadingPage(Page):
     def _show_views(self) -> None:
         box = self.ids.views
         box.clear_widgets()
-        for words, view in view_words() if self.reading is not None else ():
+        for words, view in view_words() if self.reading is not None and self.sheet is not None else ():
             key = ViewKey(text=words, value=view.value)
             key.role = "chosen" if view.value == self.view else "plain"
             key.bind(on_release=lambda key: self.look_at(key.value))
@@ -372,6 +447,9 @@ class CartoonReadingPage(Page):
             if self._trouble and not self.busy:
                 self._fill_trouble(box)
             return
+        if self._ways:
+            self._fill_joined(box)
+            return
         state = self._state = build_reading_state(
             self.reading,
             self.desk.cartoons.say_asks(self.reading),
@@ -398,8 +476,10 @@ class CartoonReadingPage(Page):
             box.note(state.doubts, tone="ink", style="body")
         if any(value is not None for value in self._wishes.values()):
             box.key(_("Find everything anew"), self.find_anew, icon="restore", role="quiet")
+        box.key(_("Add a photograph of the next part"), self.add_part, icon="join")
         box.key(_("Choose another picture"), self.choose_other, icon="photo")
-        box.key(_("It is no cartoon: knot the picture"), self.knot_it, icon="knot", role="quiet")
+        if self._before is None:
+            box.key(_("It is no cartoon: knot the picture"), self.knot_it, icon="knot", role="quiet")
 
     def find_anew(self) -> None:
         """Forget the corrections and let everything be found again."""
