@@ -34,11 +34,14 @@ _MOST_RIVALS = 8
 class Part(Protocol):
     """What is needed of a reading of one part; the top row first."""
 
-    cells: NDArray[np.uint8]
-    palette: tuple[str, ...]
-    confidence: NDArray[np.float32]
-    doubted: NDArray[np.bool_]
-
+    @property
+    def cells(self) -> NDArray[np.uint8]: ...
+    @property
+    def palette(self) -> tuple[str, ...]: ...
+    @property
+    def confidence(self) -> NDArray[np.float32]: ...
+    @property
+    def doubted(self) -> NDArray[np.bool_]: ...
     @property
     def picture(self) -> CartoonPicture: ...
 
