@@ -13,7 +13,8 @@ from tracker import theme
 from tracker.domain.cartoon import runs_of_row, yarn_of_value
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import RugBook, RugStage
-from tracker.forecast.reckon import most_rows, rows_wanted
+from tracker.forecast.reckon import most_rows
+from tracker.forecast.reckon import rows_wanted as rows_wanted
 from tracker.presenters.answer_words import yarn_code
 from tracker.presenters.picture import cell_colours
 from tracker.presenters.places import PlacePart, names_of_weavers, place_parts, places_at_loom

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import calendar
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable
 from datetime import date
-from typing import Any
+from typing import Any, TypeVar, overload
 
 from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
@@ -85,11 +85,42 @@ class NumberPad(Column):
             self.trouble = trouble.sentence
 
 
+@overload
+def ask_number(
+    shell: Shell,
+    title: str,
+    value: float | None,
+    done: Callable[[float], None],
+    *,
+    unit: str = "",
+    decimals: int = 0,
+    signed: bool = False,
+    least: float = 0,
+    most: float = 999_999_999,
+) -> NumberPad: ...
+
+
+@overload
 def ask_number(
     shell: Shell,
     title: str,
     value: float | None,
     done: Callable[[float | None], None],
+    *,
+    unit: str = "",
+    decimals: int = 0,
+    signed: bool = False,
+    least: float = 0,
+    most: float = 999_999_999,
+    optional: bool,
+) -> NumberPad: ...
+
+
+def ask_number(
+    shell: Shell,
+    title: str,
+    value: float | None,
+    done: Callable[..., None],
     *,
     unit: str = "",
     decimals: int = 0,
@@ -229,11 +260,14 @@ def ask_day(shell: Shell, title: str, value: date, done: Callable[[date], None])
     return days
 
 
+_Choice = TypeVar("_Choice")
+
+
 def ask_choice(
     shell: Shell,
     title: str,
-    choices: Sequence[tuple[str, object]],
-    done: Callable[[object], None],
+    choices: Iterable[tuple[str, _Choice]],
+    done: Callable[[_Choice], None],
     chosen: object = None,
 ) -> Column:
     """Ask for one of a few; `choices` are (words, value) pairs."""

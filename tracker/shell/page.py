@@ -2,12 +2,20 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, TypeVar
 
 from kivy.properties import BooleanProperty, ListProperty, ObjectProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 
 from tracker.widgets.basics import load_kv
+
+_Value = TypeVar("_Value")
+
+
+def there(value: _Value | None) -> _Value:
+    """Return what a page has once it was entered with a rug: its keys are on the screen only then."""
+    assert value is not None, "asked before the page was entered"
+    return value
 
 
 class Page(BoxLayout):

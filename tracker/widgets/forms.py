@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from typing import Any
+from typing import Any, TypeVar
 
 from kivy.core.text import Label as CoreLabel
 from kivy.metrics import dp
@@ -34,7 +34,10 @@ def words_width(words: str, style: str = "body", strong: bool = True) -> float:
     return measured.texture.width
 
 
-def chip(words: str, value: object, chosen: bool, tapped: Callable[[object], None], icon: str = "") -> Key:
+_Choice = TypeVar("_Choice")
+
+
+def chip(words: str, value: _Choice, chosen: bool, tapped: Callable[[_Choice], None], icon: str = "") -> Key:
     """Return one choice, as wide as its words."""
     key = Key(
         text=words, value=value, icon=icon or ("check" if chosen else ""), role="chosen" if chosen else "plain",
@@ -129,14 +132,14 @@ class FormColumn(Column):
         line.add_widget(Text(text=words, tone="madder", strong=True, pos_hint={"center_y": 0.5}))
         self.add_widget(line)
 
-    def field(self, line: Any, tapped: Callable[[], None], parent: Widget | None = None) -> Field:
+    def field(self, line: Any, tapped: Callable[[], object], parent: Widget | None = None) -> Field:
         """Add a question with its answer (a value with label, answer, hint and trouble); tapping it asks."""
         field = Field(label=line.label, answer=line.answer, hint=line.hint, trouble=line.trouble)
         field.bind(on_release=lambda _field: tapped())
         (parent or self).add_widget(field)
         return field
 
-    def pair(self, *lines: tuple[object, Callable[[], None]]) -> None:
+    def pair(self, *lines: tuple[object, Callable[[], object]]) -> None:
         """Add two short questions side by side, below each other when the type is large."""
         if look.text_scale >= 1.5:
             for line, tapped in lines:
@@ -154,9 +157,9 @@ class FormColumn(Column):
 
     def chips(
         self,
-        choices: Iterable[tuple[str, object]],
-        chosen: Callable[[object], bool],
-        tapped: Callable[[object], None],
+        choices: Iterable[tuple[str, _Choice]],
+        chosen: Callable[[_Choice], bool],
+        tapped: Callable[[_Choice], None],
     ) -> Chips:
         """Add choices that flow like words."""
         box = RoomyChips()
@@ -165,7 +168,7 @@ class FormColumn(Column):
         self.add_widget(box)
         return box
 
-    def key(self, words: str, tapped: Callable[[], None], icon: str = "", role: str = "plain") -> Key:
+    def key(self, words: str, tapped: Callable[[], object], icon: str = "", role: str = "plain") -> Key:
         """Add a key over the whole width."""
         key = Key(text=words, icon=icon, role=role)
         key.bind(on_release=lambda _key: tapped())

@@ -13,7 +13,7 @@ from tracker.domain.rug import Hold
 from tracker.presenters import cloth as sums
 from tracker.screens.progress.progress import ChartCard  # noqa: F401 - used by the kv file
 from tracker.sheets.asking import ask_number
-from tracker.shell.page import Page
+from tracker.shell.page import Page, there
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import Across, load_kv
 from tracker.words import _
@@ -83,9 +83,9 @@ class ClothPage(Page):
         if len(box.children) != len(state.lines):
             box.clear_widgets()
             for _line in state.lines:
-                line = MeasureRow()
-                line.bind(on_withdraw=lambda line: self.withdraw(line.measurement_id))
-                box.add_widget(line)
+                row = MeasureRow()
+                row.bind(on_withdraw=lambda line: self.withdraw(line.measurement_id))
+                box.add_widget(row)
         for widget, line in zip(reversed(box.children), state.lines, strict=True):
             widget.words, widget.note, widget.measurement_id = line.words, line.note, line.measurement_id
 
@@ -96,8 +96,8 @@ class ClothPage(Page):
 
     def change(self, **fields: Any) -> None:
         """Change the form, keep it beside the book, and show it."""
-        self.form = replace(self.form, **fields)
-        self.desk.drafts.put(DRAFT, sums.to_kept(self.form, self.desk.rug))
+        self.form = replace(there(self.form), **fields)
+        self.desk.drafts.put(DRAFT, sums.to_kept(there(self.form), self.desk.rug))
         self.refresh()
 
     def ask_row(self) -> None:
@@ -105,7 +105,7 @@ class ClothPage(Page):
         ask_number(
             self.shell,
             _("Measured up to which row?"),
-            self.form.row or None,
+            there(self.form).row or None,
             lambda row: self.change(row=int(row)),
             unit=_("row"),
             most=99_999,
@@ -114,7 +114,7 @@ class ClothPage(Page):
     def ask_length(self) -> None:
         """Ask for the measured length."""
         unit = self._unit()
-        given = self.form.length_cm
+        given = there(self.form).length_cm
         ask_number(
             self.shell,
             _("Length from the first row of knots"),
@@ -129,12 +129,12 @@ class ClothPage(Page):
         """Write the measurement; on any trouble say it and keep the form."""
         desk, shell = self.desk, self.shell
         try:
-            value = sums.to_measurement(self.form, desk.rug, desk.today(), self._unit())
+            value = sums.to_measurement(there(self.form), desk.rug, desk.today(), self._unit())
             act_id = desk.act(ActKind.LENGTH_MEASURED, value)
         except LoomsideError as trouble:
             shell.toast(trouble.sentence, warn=True)
             return
-        kept = self.form
+        kept = there(self.form)
         desk.drafts.put(DRAFT, None)
         self.form = None
 

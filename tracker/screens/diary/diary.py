@@ -38,6 +38,10 @@ SEARCH_PAUSE_S = 0.3
 """Quiet after the last letter before the search runs."""
 
 
+Entries = tuple[Any, ...]
+Lines = tuple[DiaryLine, ...]
+
+
 class BriefText(Label):
     """A line that ends in dots where it is too long: the whole is a tap away."""
 
@@ -174,7 +178,7 @@ class DiaryPage(Page):
         query = self._query()
         plans = desk.plans
 
-        def read() -> tuple[int, Names, tuple]:
+        def read() -> tuple[int, Names, tuple[int, Entries, Lines]]:
             from storage import reading
 
             book = desk.book
@@ -196,7 +200,7 @@ class DiaryPage(Page):
             "kinds": filter_of(self.filter_key).kinds,
         }
 
-    def _read_page(self, query: dict[str, Any], names: Names, number_of_page: int) -> tuple[tuple, tuple]:
+    def _read_page(self, query: dict[str, Any], names: Names, number_of_page: int) -> tuple[Entries, Lines]:
         """Read one page of acts, off the touch thread."""
         from storage import reading
 
@@ -206,7 +210,7 @@ class DiaryPage(Page):
         above = entries[0] if before and entries else None
         return entries[before:], told.diary_lines(entries[before:], names, self.desk.today(), above)
 
-    def _counted(self, turn: int, total: int, names: Names, page: tuple) -> None:
+    def _counted(self, turn: int, total: int, names: Names, page: tuple[int, Entries, Lines]) -> None:
         if turn != self._turn:
             return
         self._names = names
@@ -268,14 +272,14 @@ class DiaryPage(Page):
         self._asked.add(page)
         turn, query, names = self._turn, self._query(), self._names
 
-        def done(found: tuple[tuple, tuple]) -> None:
+        def done(found: tuple[Entries, Lines]) -> None:
             if turn == self._turn:
                 self._keep(page, *found)
                 self._show_rows()
 
         self.desk.aside(lambda: self._read_page(query, names, page), done, self._failed)
 
-    def _keep(self, page: int, entries: tuple, lines: tuple[DiaryLine, ...]) -> None:
+    def _keep(self, page: int, entries: Entries, lines: Lines) -> None:
         for place, (entry, line) in enumerate(zip(entries, lines, strict=True), page * PAGE):
             self._lines[place] = line
             self._entries[entry.act_id] = entry

@@ -19,7 +19,7 @@ from tracker.reports import files_out
 from tracker.screens.loom.loom import MIRRORED
 from tracker.screens.material.material import MaterialPage, no_rug
 from tracker.sheets.asking import ask_number
-from tracker.shell.page import Page
+from tracker.shell.page import Page, there
 from tracker.widgets.basics import RowKey, load_kv
 from tracker.widgets.forms import FormColumn
 from tracker.widgets.look import look
@@ -139,7 +139,7 @@ class ExportPage(Page):
 
     def _plate(self) -> RugPicture:
         """Return the rug's picture, for where there is room for it."""
-        book, _answers = self._found
+        book, _answers = there(self._found)
         plan = book.plan
         plate = RugPicture(
             aspect=max(0.2, min(3.0, plan.width_cm / plan.length_cm)),

@@ -13,7 +13,7 @@ from tracker.domain.act import ActKind
 from tracker.domain.rug import AfterStep, RugBook
 from tracker.presenters import finish as finish_sums
 from tracker.sheets.asking import ask_day, ask_number, ask_text
-from tracker.shell.page import Page
+from tracker.shell.page import Page, there
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import Across, Column, Key, Text, load_kv
 from tracker.widgets.look import look
@@ -74,7 +74,8 @@ class FinishPage(Page):
     month_words = StringProperty("")
 
     picked: date | None = None
-    shown: date | None = None
+    shown: date = date.min
+    """First day of the month on top."""
 
     def enter(self, **_what: Any) -> None:
         self.shown = self._first_month()
@@ -287,7 +288,7 @@ class FinishPage(Page):
 
     def ask_reason(self) -> None:
         """Ask why the picked day is off."""
-        on, desk = self.picked, self.desk
+        on, desk = there(self.picked), self.desk
         off = finish_sums.with_reason(desk.rug, on, "")
         if off is None:
             return

@@ -23,7 +23,7 @@ from tracker.presenters import timer as timer_sums
 from tracker.presenters.places import PlacePart
 from tracker.screens.session.session import DRAFT, TIMER
 from tracker.sheets.asking import ask_choice
-from tracker.shell.page import Page
+from tracker.shell.page import Page, there
 from tracker.theme import DARK, LIGHT
 from tracker.widgets.basics import Key, load_kv
 from tracker.widgets.look import look
@@ -217,7 +217,7 @@ class LoomPage(Page):
         return row_sums.place_of(kept, self.desk.rug.plan.id, self.row.row, len(self.row.runs), self._knots())
 
     def _show_runs(self) -> None:
-        row, place = self.row, self._place()
+        row, place = there(self.row), self._place()
         here = place or 0
         self.all_tied = bool(row.runs) and here >= len(row.runs)
         self.long_names = any(len(run.name) > LONG_NAME for run in row.runs)
@@ -248,7 +248,7 @@ class LoomPage(Page):
         runs = self.ids.runs
         columns = max(1, self.ids.run_grid.cols)
         line = self.ids.run_grid.default_size[1] + self.ids.run_grid.spacing[1]
-        lines = -(-len(self.row.runs) // columns)
+        lines = -(-len(there(self.row).runs) // columns)
         beyond = lines * line - runs.height
         if beyond <= 0:
             runs.scroll_y = 1
@@ -265,7 +265,7 @@ class LoomPage(Page):
 
     def tap_knot(self, knot: int) -> None:
         """A knot of the strip was tapped: its run is in hand."""
-        for index, run in enumerate(self.row.runs):
+        for index, run in enumerate(there(self.row).runs):
             if run.first <= knot + 1 <= run.last:
                 self._keep_place(index)
                 return
@@ -273,14 +273,14 @@ class LoomPage(Page):
     def _keep_place(self, run: int) -> None:
         drafts = self.desk.drafts
         kept, rug_id = drafts.get(PLACE), self.desk.rug.plan.id
-        drafts.put(PLACE, row_sums.with_place(kept, rug_id, self.row.row, run, self._knots()))
+        drafts.put(PLACE, row_sums.with_place(kept, rug_id, there(self.row).row, run, self._knots()))
         self._show_runs()
 
     # --- one weaver's part
 
     def ask_part(self) -> None:
         """Ask whose part of the row to look at."""
-        choices = [(row_sums.part_words(None, self.parts), None)]
+        choices: list[tuple[str, str | None]] = [(row_sums.part_words(None, self.parts), None)]
         choices += [(row_sums.part_words(part, self.parts), part.weaver_id) for part in self.parts]
         chosen = None if self.part is None else self.part.weaver_id
         ask_choice(self.shell, _("Whose part of the row?"), choices, self.choose_part, chosen)
@@ -291,7 +291,9 @@ class LoomPage(Page):
         drafts.put(PART, row_sums.with_part(drafts.get(PART), rug.plan.id, weaver_id))
         part = next((part for part in self.parts if part.weaver_id == weaver_id), None)
         self.look_at(
-            None if part is None else row_sums.row_of_part(part, self.row.current, row_sums.rows_wanted(rug))
+            None
+            if part is None
+            else row_sums.row_of_part(part, there(self.row).current, row_sums.rows_wanted(rug))
         )
 
     # --- other rows

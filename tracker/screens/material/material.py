@@ -38,7 +38,7 @@ class MaterialPage(Page):
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
-        self._shown: tuple = ()
+        self._shown: tuple[Any, ...] = ()
         look.bind(shape=self._relaid, text_scale=self._relaid)
 
     def _relaid(self, *_args: Any) -> None:

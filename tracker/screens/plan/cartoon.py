@@ -16,6 +16,7 @@ from tracker.presenters.plan.changes import drop_cartoon, take_cartoon
 from tracker.presenters.plan.form import CartoonForm, cartoon_form
 from tracker.screens.plan.drafts import PlanDrafts
 from tracker.screens.plan.part import Part, Planning
+from tracker.shell.page import there
 from tracker.words import _, number
 
 
@@ -200,7 +201,7 @@ class ChosenCartoon(Part):
 
     def relay(self, **options: Any) -> None:
         """Lay the cartoon's pictures out anew with other options; when that fails nothing changes but the sentence."""
-        self.lay_out(replace(self.form.cartoon, **options), self._took)
+        self.lay_out(replace(there(self.form.cartoon), **options), self._took)
 
     def lay_out(
         self, cartoon: CartoonForm, done: Callable[[CartoonForm, CartoonPicture], None] | None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 
 from tracker.domain.rug import KnotKind
 from tracker.domain.units import (
@@ -53,12 +54,16 @@ class ClothPart(Part):
         for kind in KnotKind:
             key = box.key(
                 view.knot_kind_words(kind.value),
-                lambda kind=kind: self.change(replace(form, knot_kind=kind.value)),
+                partial(self.choose_knot, kind),
                 icon="check" if form.knot_kind == kind.value else "knot",
                 role="chosen" if form.knot_kind == kind.value else "plain",
             )
             key.halign = "left"
         box.field(lines["pile"], self.ask_pile)
+
+    def choose_knot(self, kind: KnotKind) -> None:
+        """Take a knot."""
+        self.change(replace(self.form, knot_kind=kind.value))
 
     def ask_density(self, which: str, title: str, unit: DensityUnit) -> None:
         """Ask how close the knots or rows stand."""

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 from tracker.domain.rug import Role
 from tracker.presenters.plan import view
 from tracker.presenters.plan.changes import add_colour
@@ -44,7 +46,7 @@ class ColoursPart(AskingYarn):
             line = view.yarn_lines(form, pile[0], {})[name]
             if len(values) > 1:
                 line = view.Line(title, _("differs"))
-            box.field(line, lambda name=name: self.ask_of_yarn(name, None, Role.PILE))
+            box.field(line, partial(self.ask_of_yarn, name, None, Role.PILE))
 
     def add_colour(self) -> None:
         """Ask for the shade of one more colour."""

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
+from typing import Any
 
 from tracker.domain.rug import Role
 from tracker.domain.units import (
@@ -35,21 +37,22 @@ class FoundationPart(AskingYarn):
         box.heading(_("Loom and ends"))
         lines = view.foundation_lines(form)
         for name, line in lines.items():
-            box.field(line, lambda name=name, line=line: self.ask_foundation(name, line.label))
+            box.field(line, partial(self.ask_foundation, name, line.label))
 
     def ask_foundation(self, name: str, title: str) -> None:
         """Ask for a measure of the loom or the ends."""
         if name == "selvedge_warps":
             ask_number(
                 self.shell, title, self.form.selvedge_warps,
-                lambda value: self.change(replace(self.form, selvedge_warps=value)), unit=_("warps"), most=200,
+                lambda value: self.change(replace(self.form, selvedge_warps=int(value))), unit=_("warps"), most=200,
             )  # fmt: skip
             return
         unit = LengthUnit(self.form.unit)
         value = getattr(self.form, name)
 
         def take(given: float | None) -> None:
-            self.change(replace(self.form, **{name: None if given is None else to_cm(given, unit)}))
+            length_cm: dict[str, Any] = {name: None if given is None else to_cm(given, unit)}
+            self.change(replace(self.form, **length_cm))
 
         ask_number(
             self.shell, title, None if value is None else round(from_cm(value, unit), 2), take,

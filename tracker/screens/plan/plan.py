@@ -24,7 +24,7 @@ from tracker.screens.plan.rug_part import RugPart
 from tracker.screens.plan.size_part import SizePart
 from tracker.screens.plan.week_part import WeekPart
 from tracker.screens.plan.yarn_part import YarnPart
-from tracker.shell.page import Page
+from tracker.shell.page import Page, there
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import Key, Text, load_kv
 from tracker.widgets.forms import CardKey
@@ -123,7 +123,7 @@ class PlanPage(Page):
 
     def start_over(self) -> None:
         """Forget the draft, with a way back."""
-        before, part, picture = self.form, self.part, self.cartoon.picture
+        before, part, picture = there(self.form), self.part, self.cartoon.picture
         self.drafts.keep(self._draft, None)
         self.form = self._fresh()
         self.cartoon.forget()
@@ -224,7 +224,7 @@ class PlanPage(Page):
         if self._restored:
             note = Text(text=_("Your half-filled plan, as you left it."), style="small", tone="soft")
             box.add_widget(note)
-        elif self.form.new and not open_part:
+        elif there(self.form).new and not open_part:
             box.add_widget(
                 Text(
                     text=_("Everything has a starting value. Change what you know, leave the rest."),
@@ -252,7 +252,7 @@ class PlanPage(Page):
 
     def save(self) -> None:
         """Write the plan as one act; with something wrong, go there instead and say it."""
-        form, book, desk, shell = self.form, self.book, self.desk, self.shell
+        form, book, desk, shell = there(self.form), self.book, self.desk, self.shell
         wrong = troubles(form, book)
         if wrong:
             self._tried = True

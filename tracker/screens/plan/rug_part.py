@@ -19,6 +19,7 @@ from tracker.screens.plan.size_choice import AskingSize
 from tracker.sheets.asking import ask_choice, ask_number, ask_text
 from tracker.sheets.files import CARTOON_ENDINGS
 from tracker.sheets.photograph import ask_photograph
+from tracker.shell.page import there
 from tracker.widgets.basics import Across, Swatch, Text
 from tracker.widgets.forms import FormColumn
 from tracker.widgets.look import look
@@ -207,7 +208,7 @@ class RugPart(AskingSize):
             _("The picture shows"),
             given_words(),
             lambda given: self.cartoon.relay(given=given, shared_column=False, shared_row=False),
-            self.form.cartoon.given,
+            there(self.form.cartoon).given,
         )
 
     def ask_times(self, option: str, title: str) -> None:
@@ -229,7 +230,7 @@ class RugPart(AskingSize):
 
     def ask_border(self) -> None:
         """Ask for the two pictures of a border; when both are there, leave the border out again."""
-        cartoon = self.form.cartoon
+        cartoon = there(self.form.cartoon)
         if cartoon.strip_file and cartoon.corner_file:
             self.cartoon.relay(strip_file="", corner_file="")
         elif not cartoon.strip_file:

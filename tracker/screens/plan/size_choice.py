@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 from tracker.domain.layout import SizeChoice, SizeWay
 from tracker.presenters.plan.size import choose_size, size_check
 from tracker.screens.plan.cartoon import ChosenCartoon
 from tracker.screens.plan.part import Part, Planning
+from tracker.shell.page import there
 from tracker.widgets.forms import FormColumn
 from tracker.words import _
 
@@ -26,10 +29,10 @@ class AskingSize(Part):
         for choice in check.choices:
             if choice.way is SizeWay.REDRAW:
                 box.note(_("Or: {what}").format(what=choice.sentence))
-            elif choice.way in (SizeWay.MIRROR, SizeWay.REPEAT) and not self.form.cartoon.file:
+            elif choice.way in (SizeWay.MIRROR, SizeWay.REPEAT) and not there(self.form.cartoon).file:
                 continue
             else:
-                box.key(choice.sentence, lambda choice=choice: self.choose_size(choice))
+                box.key(choice.sentence, partial(self.choose_size, choice))
         box.note(_("Until you choose, the density is kept."))
 
     def choose_size(self, choice: SizeChoice) -> None:

@@ -77,7 +77,7 @@ class WeekPart(Part):
         """Ask how many sit side by side."""
         ask_number(
             self.shell, _("Weavers side by side"), self.form.weavers_planned,
-            lambda value: self.change(replace(self.form, weavers_planned=value)), unit=_("weavers"), least=1, most=12,
+            lambda value: self.change(replace(self.form, weavers_planned=int(value))), unit=_("weavers"), least=1, most=12,
         )  # fmt: skip
 
     def ask_rate(self) -> None:

@@ -10,6 +10,7 @@ from tracker.presenters.plan import view
 from tracker.presenters.plan.changes import with_all, with_yarn
 from tracker.screens.plan.part import Part
 from tracker.sheets.asking import ask_number, ask_text
+from tracker.shell.page import there
 from tracker.widgets.forms import CardKey, FormColumn
 from tracker.words import _
 
@@ -29,7 +30,7 @@ class AskingYarn(Part):
     def ask_count(self, yarn_id: str | None, role: Role) -> None:
         """Ask for a fineness, of one yarn or of all of a role."""
         form = self.form
-        yarn = form.of(role)[0] if yarn_id is None else form.yarn(yarn_id)
+        yarn = form.of(role)[0] if yarn_id is None else there(form.yarn(yarn_id))
 
         def take(text: str) -> None:
             if text:
@@ -54,7 +55,7 @@ class AskingYarn(Part):
 
     def ask_of_yarn(self, name: str, yarn_id: str | None, role: Role) -> None:
         """Ask for one of a yarn's values, of one yarn or of all of a role."""
-        yarn = self.form.of(role)[0] if yarn_id is None else self.form.yarn(yarn_id)
+        yarn = self.form.of(role)[0] if yarn_id is None else there(self.form.yarn(yarn_id))
         title = view.yarn_lines(self.form, yarn, {})[name].label
         value = getattr(yarn, name)
         if name == "dyer":

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import Role
 from tracker.presenters.plan import view
@@ -51,10 +53,10 @@ class YarnPart(AskingYarn):
             names = ["dyer", "price_per_kg", "lead_days", "margin_percent", "skein_g", "least_g"]
             names += ["cut_length_mm", "pile_g_per_m2"] if role is Role.PILE else ["take_up_percent"]
             for name in names[:6]:
-                box.field(lines[name], lambda name=name: self.ask_of_yarn(name, yarn.id, role))
+                box.field(lines[name], partial(self.ask_of_yarn, name, yarn.id, role))
             box.heading(_("What you measured"))
             for name in names[6:]:
-                box.field(lines[name], lambda name=name: self.ask_of_yarn(name, yarn.id, role))
+                box.field(lines[name], partial(self.ask_of_yarn, name, yarn.id, role))
             box.field(lines["fibre"], lambda: self.ask_fibre(yarn))
         box.key(_("Remove this yarn"), lambda: self.remove(yarn), icon="withdraw", role="quiet")
 

@@ -22,7 +22,7 @@ from tracker.presenters.whole_plan import whole_plan
 from tracker.screens.material.material import MaterialPage, no_rug
 from tracker.sheets.entry_detail import open_record
 from tracker.sheets.entry_form import EntrySheet
-from tracker.shell.page import Page
+from tracker.shell.page import Page, there
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import RowKey, load_kv
 from tracker.widgets.forms import FormColumn, words_width
@@ -131,7 +131,7 @@ class PreparationPage(Page):
     def note(self, line: CheckLine) -> None:
         """Note how many were done, and how long it took."""
         desk = self.desk
-        form = preparation_form(desk.rug, whole_plan.of(desk), line, desk.today())
+        form = preparation_form(desk.rug, there(whole_plan.of(desk)), line, desk.today())
         sheet = EntrySheet(
             self.shell,
             desk,

@@ -36,7 +36,7 @@ class ProgressPage(Page):
 
     hint = StringProperty("")
 
-    _asked: tuple = ()
+    _asked: tuple[Any, ...] = ()
 
     def enter(self, **_what: Any) -> None:
         self.ids.scroll.scroll_y = 1

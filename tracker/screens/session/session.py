@@ -21,7 +21,7 @@ from tracker.presenters.places import names_of_weavers
 from tracker.presenters.session import SessionForm, UseLine
 from tracker.sheets.asking import ask_day, ask_number, ask_text
 from tracker.sheets.places import PlacesStrip  # noqa: F401 - used by the kv file
-from tracker.shell.page import Page
+from tracker.shell.page import Page, there
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import Column, Key, RowKey, load_kv
 from tracker.words import _, number
@@ -185,8 +185,8 @@ class SessionPage(Page):
 
     def change(self, **fields: Any) -> None:
         """Change the form, keep it beside the book, and show it."""
-        self.form = replace(self.form, **fields)
-        self.desk.drafts.put(self._draft, form_sums.to_kept(self.form))
+        self.form = replace(there(self.form), **fields)
+        self.desk.drafts.put(self._draft, form_sums.to_kept(there(self.form)))
         self.desk.drafts.put("session rug", self.desk.rug.plan.id)
         self.refresh()
 
@@ -199,7 +199,7 @@ class SessionPage(Page):
         ask_number(
             self.shell,
             _("Rows finished (below zero: unpicked)"),
-            self.form.rows or None,
+            there(self.form).rows or None,
             lambda rows: self.set_rows(rows),
             unit=_("rows"),
             signed=True,
@@ -209,7 +209,7 @@ class SessionPage(Page):
 
     def step_hours(self, by: float) -> None:
         """Half an hour more or less; below nothing the hours are left open."""
-        hours = (self.form.hours or 0.0) + by
+        hours = (there(self.form).hours or 0.0) + by
         self.change(hours=None if hours <= 0 else min(form_sums.MOST_HOURS, hours))
 
     def ask_hours(self) -> None:
@@ -217,7 +217,7 @@ class SessionPage(Page):
         ask_number(
             self.shell,
             _("Hours at the loom"),
-            self.form.hours,
+            there(self.form).hours,
             lambda hours: self.change(hours=hours or None),
             unit=_("hours"),
             decimals=2,
@@ -227,18 +227,20 @@ class SessionPage(Page):
 
     def ask_day(self) -> None:
         """Ask on which day it was."""
-        ask_day(self.shell, _("Which day?"), self.form.day, lambda picked: self.change(day=picked))
+        ask_day(self.shell, _("Which day?"), there(self.form).day, lambda picked: self.change(day=picked))
 
     def use(self, line: UseLine, by: int) -> None:
         """One more, or one fewer, of a yarn ended."""
-        self.form = self.form.with_used(line.yarn_id, max(0.0, self.form.used_of(line.yarn_id) + by))
+        self.form = there(self.form).with_used(
+            line.yarn_id, max(0.0, there(self.form).used_of(line.yarn_id) + by)
+        )
         self.change()
 
     def toggle_weaver(self, weaver_id: str) -> None:
         """Somebody sat at the loom, or did not."""
-        sat = self.form.weavers
+        sat = there(self.form).weavers
         sit = tuple(w for w in sat if w != weaver_id) if weaver_id in sat else (*sat, weaver_id)
-        self.form = form_sums.with_weavers(self.form, self.desk.rug, sit)
+        self.form = form_sums.with_weavers(there(self.form), self.desk.rug, sit)
         self.change()
 
     def ask_places(self) -> None:
@@ -246,7 +248,7 @@ class SessionPage(Page):
         from tracker.sheets.places import ask_places
 
         def ask() -> None:
-            places, ahead = form_sums.places_to_change(self.form, rug)
+            places, ahead = form_sums.places_to_change(there(self.form), rug)
             ask_places(
                 self.shell,
                 names_of_weavers(rug),
@@ -269,7 +271,9 @@ class SessionPage(Page):
                 raise BadEntry(_("Give a name, or a sign by which you know each other."))
             weaver = Weaver(id=new_id(), name=name)
             self.desk.act(ActKind.WEAVER_ADDED, weaver)
-            self.form = form_sums.with_weavers(self.form, self.desk.rug, (*self.form.weavers, weaver.id))
+            self.form = form_sums.with_weavers(
+                there(self.form), self.desk.rug, (*there(self.form).weavers, weaver.id)
+            )
             self.change()
 
         ask_text(self.shell, _("Who?"), "", take, hint=_("A name"), most=60)
@@ -327,9 +331,9 @@ class SessionPage(Page):
         if timer is not None and not timer.paused and not self.correcting:
             hours = timer_sums.hours_worked(timer, now_utc())
             if hours:
-                self.form = replace(self.form, hours=hours)
+                self.form = replace(there(self.form), hours=hours)
         try:
-            session = form_sums.to_session(self.form, desk.rug, desk.today())
+            session = form_sums.to_session(there(self.form), desk.rug, desk.today())
             before = desk.answers
             act_id = desk.act(
                 ActKind.SESSION_CORRECTED if self.correcting else ActKind.SESSION_LOGGED, session
@@ -337,7 +341,7 @@ class SessionPage(Page):
         except LoomsideError as trouble:
             shell.toast(trouble.sentence, warn=True)
             return
-        kept = form_sums.to_kept(self.form)
+        kept = form_sums.to_kept(there(self.form))
         desk.drafts.put(self._draft, None)
         if not self.correcting:
             desk.drafts.put(TIMER, None)

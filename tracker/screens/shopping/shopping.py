@@ -12,7 +12,7 @@ from tracker.presenters.shopping import ShoppingLine, build_shopping_state, lot_
 from tracker.presenters.whole_plan import whole_plan
 from tracker.screens.material.material import MaterialPage, no_rug
 from tracker.sheets.entry_form import EntrySheet
-from tracker.shell.page import Page
+from tracker.shell.page import Page, there
 from tracker.widgets.basics import RowKey, load_kv
 from tracker.widgets.forms import FormColumn
 from tracker.widgets.look import look
@@ -42,7 +42,7 @@ class ShoppingPage(Page):
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
-        self._shown: tuple = ()
+        self._shown: tuple[Any, ...] = ()
         look.bind(shape=self._relaid)
 
     def _relaid(self, *_args: Any) -> None:
@@ -93,7 +93,7 @@ class ShoppingPage(Page):
             self.shell.go("yarn_story", yarn_id=line.yarn_id)
             return
         book = desk.rug
-        form = lot_form(book, whole_plan.of(desk), desk.answers, line.yarn_id, desk.today())
+        form = lot_form(book, there(whole_plan.of(desk)), desk.answers, line.yarn_id, desk.today())
         sheet = EntrySheet(self.shell, desk, form, book, f"entry {form.kind} {line.yarn_id}")
         self.shell.open_sheet(entry_forms.title_of(form, book), sheet)
 

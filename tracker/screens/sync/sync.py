@@ -78,12 +78,12 @@ class SyncPage(Page):
         """Ask what this phone is called in the diary of both."""
 
         def take(name: str) -> None:
-            from storage import reading
+            from tracker.domain.rules import DEVICE_NAME_KEY
 
             if not name:
                 raise BadEntry(_("Give a name by which both of you know this phone."))
             desk, shell = self.desk, self.shell
-            key = reading.DEVICE_NAME_KEY + desk.book.device_id
+            key = DEVICE_NAME_KEY + desk.book.device_id
             act_id = desk.act(ActKind.SETTING_CHANGED, Setting(id=key, value=name))
             desk.once(
                 lambda: shell.toast(

@@ -68,9 +68,9 @@ class YarnPage(Page):
         if len(box.children) != len(state.cards):
             box.clear_widgets()
             for _card in state.cards:
-                card = YarnLineCard()
-                card.bind(on_release=lambda card: self.shell.go("yarn_story", yarn_id=card.card.yarn_id))
-                box.add_widget(card)
+                widget = YarnLineCard()
+                widget.bind(on_release=lambda card: self.shell.go("yarn_story", yarn_id=card.card.yarn_id))
+                box.add_widget(widget)
         for widget, card in zip(reversed(box.children), state.cards, strict=True):
             widget.card = card
 

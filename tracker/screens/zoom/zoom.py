@@ -26,7 +26,7 @@ class ZoomPage(Page):
     hint = StringProperty("")
     has_cartoon = BooleanProperty(False)
 
-    _drawn: tuple = ()
+    _drawn: tuple[Any, ...] = ()
 
     def enter(self, **_what: Any) -> None:
         Window.bind(on_key_down=self._key)
