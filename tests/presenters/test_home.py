@@ -1,0 +1,129 @@
+"""The first view says where the rug stands, whether the yarn lasts, and when it is done, and never more than it knows."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+
+import pytest
+
+from tests.presenters.answers import answers, where, yarn
+from tests.presenters.rugs import book, plan, session
+from tracker.domain.rug import RugStage, SetAside
+from tracker.forecast.answers import Basis, FinishAnswer, YarnWord
+from tracker.presenters.home import build_home_state, what_changed
+
+RUG = book(session(1, 5))
+FINISH = FinishAnswer(middle=date(2027, 1, 20), early=date(2027, 1, 12), late=date(2027, 1, 31))
+
+
+def test_the_row_and_the_share_of_the_knots_are_said() -> None:
+    state = build_home_state(RUG, answers())
+    assert (state.row_figure, state.row_of, state.knots) == ("50", "of 200 rows", "25 % of the knots")
+    assert state.share == pytest.approx(0.25)
+
+
+@pytest.mark.parametrize(
+    ("rows", "said"),
+    [
+        (5, "+5 rows in the last session"),
+        (1, "+1 row in the last session"),
+        (-3, "−3 rows in the last session"),
+        (None, ""),
+    ],
+)
+def test_rows_unpicked_are_said_as_lost(rows: int | None, said: str) -> None:
+    assert build_home_state(RUG, answers(where=where(rows_last_session=rows))).last == said
+
+
+@pytest.mark.parametrize(
+    ("answer", "said", "tone"),
+    [
+        (yarn("red"), "enough, 100 g over", "green"),
+        (yarn("red", YarnWord.TIGHT, on_hand_g=410.0), "tight, 10 g over", "ink"),
+        (yarn("red", YarnWord.TIGHT, on_hand_g=390.0, short_g=10.0), "tight, 10 g short", "ink"),
+        (yarn("red", YarnWord.SHORT, on_hand_g=60.0, short_g=340.0), "short 340 g", "madder"),
+        (yarn("red", YarnWord.NOT_BOUGHT, on_hand_g=0.0), "buy 400 g", "madder"),
+        (yarn("red", YarnWord.DONE, needed_g=0.0), "done", "soft"),
+    ],
+)
+def test_a_yarn_is_said_in_grams_and_in_a_colour(answer, said: str, tone: str) -> None:
+    (line,) = build_home_state(RUG, answers(yarns=(answer,))).yarns
+    assert (line.word, line.tone) == (said, tone)
+
+
+def test_the_gauge_of_a_yarn_is_what_is_on_hand_of_what_is_needed_and_never_more_than_full() -> None:
+    lines = build_home_state(RUG, answers(yarns=(yarn("red", on_hand_g=100.0), yarn("weft")))).yarns
+    assert [line.share for line in lines] == [pytest.approx(0.25), 1.0]
+    (done,) = build_home_state(RUG, answers(yarns=(yarn("red", YarnWord.DONE, needed_g=0.0),))).yarns
+    assert done.share == 1.0
+
+
+def test_yarns_stand_worst_first_as_the_answers_do_and_one_no_longer_planned_is_left_out() -> None:
+    lines = build_home_state(RUG, answers(yarns=(yarn("weft"), yarn("gone"), yarn("blue")))).yarns
+    assert [(line.number, line.name) for line in lines] == [("w1", "Ground weft"), ("2", "Indigo")]
+
+
+def test_the_wish_is_said_with_its_chance_and_only_when_there_is_one() -> None:
+    wishing = replace(RUG, plan=plan(wished_day=date(2027, 1, 15)))
+    asked = answers(finish=replace(FINISH, chance_of_wish=0.31))
+    assert build_home_state(wishing, asked).wish == "by 15 Jan 2027: 3 times in 10"
+    assert build_home_state(RUG, asked).wish == ""
+    assert build_home_state(wishing, answers()).wish == ""
+
+
+@pytest.mark.parametrize(
+    ("chance", "said"), [(0.0, "hardly a chance"), (0.04, "hardly a chance"), (0.06, "1 time in 10"), (0.96, "almost certain")]
+)  # fmt: skip
+def test_a_chance_is_never_said_as_none_or_as_sure(chance: float, said: str) -> None:
+    wishing = replace(RUG, plan=plan(wished_day=date(2027, 1, 15)))
+    state = build_home_state(wishing, answers(finish=replace(FINISH, chance_of_wish=chance)))
+    assert state.wish.endswith(said)
+
+
+def test_after_a_long_silence_no_date_is_given() -> None:
+    state = build_home_state(RUG, answers(finish=None, silent_days=70))
+    assert (state.finish_label, state.finish_figure) == ("Nothing entered for 70 days", "no date")
+    assert "next session" in state.finish_range
+
+
+def test_the_last_row_woven_is_said_and_then_the_day_it_was_finished() -> None:
+    woven = build_home_state(RUG, answers(finish=None, finished=True))
+    assert (woven.finish_label, woven.finish_figure, woven.finish_range) == ("Last row woven", "woven", "")
+    finished = replace(RUG, plan=plan(stage=RugStage.FINISHED, finished_day=date(2026, 11, 20)))
+    state = build_home_state(finished, answers(finish=None, finished=True))
+    assert (state.finish_label, state.finish_figure) == ("Finished", "20 November")
+
+
+def test_before_the_first_session_everything_is_said_to_come_from_the_plan() -> None:
+    state = build_home_state(book(), answers(basis=Basis(sessions=0, from_plan=True)))
+    assert state.from_plan
+    assert state.basis.startswith("All of this comes from the plan")
+    assert state.finish_label == "Last row about (by the plan)"
+
+
+def test_what_moved_the_answers_is_said_but_an_entry_that_counts_for_nothing_first() -> None:
+    moved = answers(basis=Basis(sessions=10, from_plan=False, moved_by=("Slower than before.", "A day off.")))
+    assert build_home_state(RUG, moved).basis == "Slower than before."
+    odd = SetAside(id="x", kind="lot", rug_id="rug", sentence="A lot weighs more than nothing.")
+    said = build_home_state(replace(RUG, set_aside=(odd,)), moved).basis
+    assert said.startswith("1 entry cannot be used")
+    assert said.endswith("A lot weighs more than nothing.")
+
+
+@pytest.mark.parametrize(
+    ("middle", "said"),
+    [(date(2027, 1, 23), "(3 days later)"), (date(2027, 1, 19), "(1 day sooner)"), (date(2027, 1, 20), "")],
+)
+def test_a_session_that_was_saved_says_what_it_did_to_the_date(middle: date, said: str) -> None:
+    after = answers(finish=replace(FINISH, middle=middle))
+    line = what_changed(answers(), after, RUG)
+    assert line.startswith("Row 50 of 200")
+    assert said in line
+    assert ("later" in line, "sooner" in line) == ("later" in said, "sooner" in said)
+
+
+def test_the_first_session_compares_itself_with_nothing() -> None:
+    line = what_changed(None, answers(), RUG)
+    assert "later" not in line
+    assert "sooner" not in line

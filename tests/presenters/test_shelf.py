@@ -1,0 +1,164 @@
+"""The shelf: where each rug stands, what can be done with it, what it taught."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+
+import pytest
+
+from tests.presenters.answers import TODAY, answers
+from tests.presenters.rugs import book, plan, session
+from tracker.domain.rug import Lot, RugStage, Weighing
+from tracker.forecast.lessons import YarnLesson, lessons_of
+from tracker.presenters.shelf import (
+    build_lesson_state,
+    deeds_of,
+    learners,
+    rug_card,
+    shelf_groups,
+    unfinished_words,
+)
+
+
+def test_a_rug_on_the_loom_says_its_row_and_when_its_last_row_comes() -> None:
+    card = rug_card(plan(), TODAY, in_hand=True, answers=answers())
+    assert card.where == "row 50 of 200, 25 % of the knots"
+    assert card.when == "last row about 20 January 2027"
+    assert card.share == pytest.approx(0.25)
+
+
+def test_a_rug_whose_answers_are_on_their_way_says_nothing_false() -> None:
+    card = rug_card(plan(), TODAY, in_hand=False)
+    assert (card.where, card.when, card.share) == ("", "", 0.0)
+
+
+def test_a_rug_left_alone_says_so_and_one_without_rows_left_too() -> None:
+    silent = rug_card(plan(), TODAY, in_hand=False, answers=answers(finish=None, silent_days=40))
+    assert silent.when == "Nothing entered for 40 days"
+    woven = rug_card(plan(), TODAY, in_hand=False, answers=answers(finish=None, finished=True))
+    assert woven.when == "the last row is woven"
+
+
+def test_a_planned_rug_says_when_it_begins_and_a_finished_one_when_it_ended() -> None:
+    begun = plan(stage=RugStage.PLANNED, start_day=date(2027, 2, 1))
+    assert rug_card(begun, TODAY, in_hand=False).when == "to begin 1 February 2027"
+    done = rug_card(plan(stage=RugStage.FINISHED, finished_day=date(2026, 10, 3)), TODAY, in_hand=False)
+    assert (done.where, done.when, done.share) == ("200 rows", "finished 3 October", 1.0)
+
+
+def test_what_is_woven_stands_first_and_the_newest_finished_before_the_older() -> None:
+    rugs = [
+        plan(id="old", stage=RugStage.FINISHED),
+        plan(id="next", stage=RugStage.PLANNED),
+        plan(id="new", stage=RugStage.FINISHED),
+        plan(id="now"),
+    ]
+    groups = shelf_groups(tuple(rug_card(rug, TODAY, in_hand=False) for rug in rugs))
+    assert [(group.label, [card.rug_id for card in group.cards]) for group in groups] == [
+        ("On the loom", ["now"]),
+        ("Planned", ["next"]),
+        ("Finished", ["new", "old"]),
+    ]
+    assert shelf_groups(()) == ()
+
+
+def keys(*args) -> list[str]:
+    return [deed.key for deed in deeds_of(*args)]
+
+
+def test_a_rug_can_be_called_finished_only_once_something_is_woven() -> None:
+    assert "finish" not in keys(plan(), True, 0)
+    assert "finish" in keys(plan(), True, 1)
+    assert "finish" not in keys(plan(stage=RugStage.FINISHED), True, 200)
+
+
+def test_the_likeliest_deed_stands_out_and_there_is_only_one() -> None:
+    for rug, in_hand, woven, likeliest in (
+        (plan(), False, 50, "hand"),
+        (plan(stage=RugStage.PLANNED), True, 0, "loom"),
+        (plan(stage=RugStage.PLANNED), False, 0, "hand"),
+        (plan(), True, 200, "finish"),
+    ):
+        deeds = deeds_of(rug, in_hand, woven)
+        assert [deed.key for deed in deeds if deed.role == "act"] == [likeliest]
+    assert not [deed for deed in deeds_of(plan(), True, 50) if deed.role == "act"]
+
+
+def test_a_finished_rug_can_go_back_and_tells_what_it_taught() -> None:
+    assert {"back", "lessons"} <= set(keys(plan(stage=RugStage.FINISHED), False, 200))
+    assert "back" not in keys(plan(), False, 50)
+    assert "lessons" not in keys(plan(), False, 0)
+
+
+def test_a_rug_called_finished_too_early_is_asked_about() -> None:
+    assert unfinished_words(plan(), 200) == unfinished_words(plan(), 203) == ""
+    assert unfinished_words(plan(), 199).startswith("1 row of the plan is not woven.")
+    assert unfinished_words(plan(), 190).startswith("10 rows of the plan are not woven.")
+
+
+def woven_rug():
+    """100 of 200 rows in two sessions of 10 hours; of 1,000 g of red 850 g are left on the scale."""
+    return book(
+        session(1, 50, 10.0),
+        session(2, 50, 10.0),
+        lots=(Lot(id="l", rug_id="rug", yarn_id="red", day=date(2026, 11, 1), mass_g=1000.0),),
+        weighings=(Weighing(id="w", rug_id="rug", yarn_id="red", day=date(2026, 11, 20), mass_g=850.0, born=9),),
+    )  # fmt: skip
+
+
+def test_what_a_rug_taught_is_said_in_the_weavers_own_figures() -> None:
+    rug = woven_rug()
+    state = build_lesson_state(rug, lessons_of(rug), TODAY)
+    facts = {label: (figure, more) for label, figure, more in state.facts}
+    # 100 rows of 100 knots; 10,000 knots in 20 hours.
+    assert facts["Rows woven"] == ("100", "10,000 knots")
+    assert facts["Hours at the loom"] == ("20 h", "in 2 sessions")
+    assert facts["Knots an hour"] == ("500", "planned: 500")
+    assert facts["From first to last day"][0] == "2 days"
+    (red,) = [line for line in state.yarns if line.name == "Madder"]
+    # Half of 10,000 knots took 150 g.
+    assert (red.real, red.sure) == ("30 g a thousand knots", "weighed")
+
+
+def test_yarns_that_were_never_weighed_are_asked_for() -> None:
+    rug = woven_rug()
+    assert build_lesson_state(rug, lessons_of(rug), TODAY).missing == (
+        "Weigh what is left of 2 more yarns: their use then stands here, too."
+    )
+    one = replace(rug, yarns=rug.yarns[:2])
+    assert build_lesson_state(one, lessons_of(one), TODAY).missing == (
+        "Weigh what is left of Indigo: its use then stands here, too."
+    )
+
+
+@pytest.mark.parametrize(
+    ("ratio", "difference", "tone", "odd"),
+    [
+        (1.004, "as planned", "green", False),
+        (1.04, "4 % more than planned", "ink", False),
+        (1.2, "20 % more than planned", "madder", False),
+        (0.9, "10 % less than planned", "ink", False),
+        (2.5, "150 % more than planned", "madder", True),
+    ],
+)
+def test_a_yarn_that_took_more_than_planned_stands_out(
+    ratio: float, difference: str, tone: str, odd: bool
+) -> None:
+    rug = woven_rug()
+    lesson = YarnLesson(
+        yarn_id="red", count=5000.0, used_g=500.0 * ratio, g_each=0.1 * ratio, planned_g_each=0.1, weighed=True
+    )  # fmt: skip
+    (line,) = build_lesson_state(rug, replace(lessons_of(rug), yarns=(lesson,)), TODAY).yarns
+    assert (line.difference, line.tone) == (difference, tone)
+    assert ("something not entered" in line.sure) == odd
+
+
+def test_lessons_are_offered_to_other_rugs_that_are_still_planned() -> None:
+    rugs = (
+        plan(id="taught", stage=RugStage.PLANNED),
+        plan(id="next", stage=RugStage.PLANNED),
+        plan(id="now"),
+        plan(id="old", stage=RugStage.FINISHED),
+    )
+    assert [rug.id for rug in learners(rugs, "taught")] == ["next"]
