@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import time
 from collections.abc import Callable, Iterator
 
@@ -13,6 +14,9 @@ from kivy.uix.widget import Widget
 
 from tests.ui.handed_time import handed, pass_time
 from tracker.previews.draw import settle
+
+SAME_PLACE_PX = 60
+"""Two taps no farther apart than this lie at one place."""
 
 
 class Finger(MotionEvent):
@@ -33,6 +37,7 @@ class Finger(MotionEvent):
 
     def put(self, x: float, y: float) -> None:
         self._at(x, y)
+        self.osx, self.osy = self.sx, self.sy
         self.time_start = handed()
         EventLoop.post_dispatch_input("begin", self)
 
@@ -70,6 +75,7 @@ class Hand:
 
     def __init__(self, app) -> None:
         self.app = app
+        self._last_tap = (-1e9, -1e9)
 
     @property
     def shell(self):
@@ -132,6 +138,10 @@ class Hand:
         x, y = widget.to_window(*widget.center)
         inside = 0 <= x <= Window.width and 0 <= y <= Window.height
         assert inside, f"{widget} lies outside the window"
+        if math.dist((x, y), self._last_tap) < SAME_PLACE_PX:
+            # Who looks before tapping at one place again does not tap twice in a moment.
+            pass_time(0.4, frame_s=0.2)
+        self._last_tap = (x, y)
         self.tap_at(x, y)
 
     def tap_at(self, x: float, y: float) -> None:

@@ -55,11 +55,11 @@ def hand_in_time() -> None:
         module.time = handed
 
 
-def pass_time(seconds: float) -> None:
-    """Let so much time pass on the screen."""
+def pass_time(seconds: float, frame_s: float | None = None) -> None:
+    """Let so much time pass on the screen; with few, long frames where nothing moves that has to move evenly."""
     from tracker.previews.draw import settle
 
-    frames = math.ceil(seconds / LONGEST_FRAME_S if seconds > 1 else seconds / FRAME_S)
+    frames = math.ceil(seconds / (frame_s or (LONGEST_FRAME_S if seconds > 1 else FRAME_S)))
     handed.frame_s = seconds / frames
     try:
         settle(frames)

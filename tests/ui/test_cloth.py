@@ -33,7 +33,7 @@ def test_a_length_is_measured_and_undone(open_app, demo) -> None:
     hand.tap("Save the length")
     latest = hand.app.desk.rug.measurements[-1]
     assert (latest.row, latest.length_cm, latest.day) == (rows, 83.5, TODAY)
-    assert hand.sees("Kept. You beat") or hand.shell.page.warning
+    assert hand.sees("Length saved. You beat") or hand.shell.page.warning
     hand.tap("Undo")
     assert len(hand.app.desk.rug.measurements) == before
     assert hand.shell.page.length == "83.5 cm"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from tests.today import TODAY
+from tests.ui.handed_time import pass_time
 from tracker.forecast.answers import YarnWord
 
 
@@ -158,6 +159,7 @@ def test_a_wrong_weighing_is_corrected_withdrawn_and_restored_from_the_story(ope
     now = next(w for w in hand.app.desk.rug.weighings if w.id == weighing.id)
     assert now.mass_g == 358.0
     assert (now.day, now.note) == (weighing.day, weighing.note)
+    pass_time(6)  # the strip that says it is saved lies over the line until then
     hand.tap("358 g left on the scale")
     assert hand.sees(f"Left: {weighing.mass_g:.0f} g → 358 g")
     hand.tap("Withdraw")

@@ -293,7 +293,7 @@ def count_rows(form: SessionForm | None, book: RugBook, today: date, by: int) ->
         raise BadEntry(_("Every row of this rug is counted. Save the session."))
     if after < 0:
         raise BadEntry(_("There is no row left to take back."))
-    return replace(form, rows=form.rows + by)
+    return form.with_rows(form.rows + by, book)
 
 
 def is_bare(form: SessionForm, book: RugBook) -> bool:

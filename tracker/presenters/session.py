@@ -20,6 +20,10 @@ RECENT = 8
 """Sessions looked at for what is usual."""
 MOST_HOURS = 24.0
 MOST_NOTE = 2000
+UNLIKELY_TIMES, UNLIKELY_MORE = 4, 10
+"""Rows so many times the usual, and so many more, are asked about (our own judgement: a slip adds a digit or two)."""
+LEAST_TO_JUDGE = 3
+"""Sessions that gained rows before one is called unlikely."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +40,8 @@ class SessionForm:
     places: team.Places = ()
     """Kept while other weavers are tapped; they count only for those who sit there, see `places_said`."""
     ahead: team.Ahead = ()
+    hours_said: bool = False
+    """The hours were given or timed; otherwise they are the usual ones, which come and go with the rows."""
 
     def used_of(self, yarn_id: str) -> float:
         """Balls or shuttles of a yarn that ended in this session."""
@@ -45,6 +51,17 @@ class SessionForm:
         """Return the form with another count for one yarn."""
         used = {**dict(self.used), yarn_id: count}
         return replace(self, used=tuple((key, value) for key, value in used.items() if value > 0))
+
+    def with_hours(self, hours: float | None) -> SessionForm:
+        """Return the form with the hours the weaver gave, or left open."""
+        return replace(self, hours=hours, hours_said=True)
+
+    def with_rows(self, rows: int, book: RugBook) -> SessionForm:
+        """Return the form with another number of rows; the first of them bring the usual hours, no rows take them away."""
+        if self.hours_said:
+            return replace(self, rows=rows)
+        hours = None if not rows else self.hours if self.rows else usual_hours(book)
+        return replace(self, rows=rows, hours=hours)
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +92,8 @@ class SessionState:
     """(id, name, sat at the loom)"""
     note: str
     correcting: bool = field(default=False)
+    can_save: bool = False
+    """Rows or yarn are entered; a correction may leave hours or a note alone."""
     team: bool = False
     """Two or more weave side by side, so that their places can be told."""
     places: tuple[PlacePart, ...] = ()
@@ -101,6 +120,32 @@ def usual_hours(book: RugBook) -> float | None:
     return round(planned * 2) / 2 or None
 
 
+def unlikely_rows(form: SessionForm, book: RugBook) -> int | None:
+    """Return the usual number of rows when the form's can hardly be meant; None when it can.
+
+    What is usual is told by the other sessions; before there are a few nothing is called unlikely.
+    """
+    others = replace(book, sessions=tuple(s for s in book.sessions if s.id != form.session_id))
+    if sum(session.rows > 0 for session in others.sessions) < LEAST_TO_JUDGE:
+        return None
+    usual = usual_rows(others)
+    unlikely = form.rows >= UNLIKELY_TIMES * usual and form.rows >= usual + UNLIKELY_MORE
+    return usual if unlikely else None
+
+
+def saved_words(session: Session, correcting: bool) -> str:
+    """Say what was saved, so that it is plain what an undo would take back."""
+    if correcting:
+        return _("Session corrected")
+    if session.rows > 0:
+        return n_("{rows} row saved", "{rows} rows saved", session.rows).format(rows=number(session.rows))
+    if session.rows < 0:
+        return n_("{rows} row unpicked", "{rows} rows unpicked", -session.rows).format(
+            rows=number(-session.rows)
+        )
+    return _("Yarn saved")
+
+
 def suggestions(book: RugBook) -> tuple[int, ...]:
     """Return five likely numbers of rows, the usual one in the middle."""
     usual = usual_rows(book)
@@ -110,7 +155,7 @@ def suggestions(book: RugBook) -> tuple[int, ...]:
 
 
 def blank_form(book: RugBook, today: date, timer_hours: float | None = None) -> SessionForm:
-    """Return the form an evening starts with: today, usual hours (or the timer's), the same weavers as last time."""
+    """Return the form an evening starts with: today, the timer's hours if it ran, the same weavers as last time."""
     woven = book.woven_sessions
     last = woven[-1].weavers if woven else tuple(w.id for w in book.weavers[:1])
     known = {weaver.id for weaver in book.weavers}
@@ -119,7 +164,8 @@ def blank_form(book: RugBook, today: date, timer_hours: float | None = None) -> 
     return SessionForm(
         session_id=new_id(),
         day=today,
-        hours=timer_hours if timer_hours is not None else usual_hours(book),
+        hours=timer_hours,
+        hours_said=timer_hours is not None,
         weavers=weavers,
         places=places,
         ahead=ahead,
@@ -188,6 +234,7 @@ def form_of(session: Session) -> SessionForm:
         day=session.day,
         rows=session.rows,
         hours=session.hours,
+        hours_said=True,
         weavers=session.weavers,
         used=session.used,
         note=session.note,
@@ -313,6 +360,7 @@ def build_session_state(
         weavers=tuple((weaver.id, weaver.name, weaver.id in form.weavers) for weaver in book.weavers),
         note=form.note,
         correcting=correcting,
+        can_save=bool(form.rows or form.used or (correcting and (form.hours or form.note.strip()))),
         team=len(form.weavers) > 1,
         places=parts,
         places_words=told,

@@ -424,11 +424,11 @@ def build_yarn_story_state(book: RugBook, answers: Answers, yarn_id: str) -> Yar
 
 
 def yarn_changed(before: Answers | None, after: Answers, book: RugBook, yarn_id: str) -> str:
-    """Say in one line what an act did to one yarn."""
+    """Say in one line what an act did to one yarn; "" when it is not in the plan."""
     name = names_of((book,)).yarn(yarn_id)
     now = next((one for one in after.yarns if one.yarn_id == yarn_id), None)
     if now is None:
-        return _("Saved.")
+        return ""
     then = next((one for one in before.yarns if one.yarn_id == yarn_id), None) if before else None
     words = yarn_words(now)
     if then is not None and yarn_words(then) != words:

@@ -11,7 +11,7 @@ from kivy.uix.boxlayout import BoxLayout
 
 from tracker.domain.errors import BadEntry, LoomsideError
 from tracker.domain.rug import RugBook
-from tracker.presenters import entry_forms
+from tracker.presenters import entry_forms, entry_text
 from tracker.presenters.entry_forms import EntryForm, FormKind, FormLine, Sort
 from tracker.presenters.yarn import yarn_changed
 from tracker.sheets.asking import ask_choice, ask_day, ask_number, ask_text
@@ -160,7 +160,7 @@ class EntrySheet(Column):
         desk.drafts.put(draft, None)
         shell.close_sheet()
 
-        def sentence() -> str:
+        def effect() -> str:
             if (
                 form.yarn_id
                 and desk.rug is not None
@@ -168,16 +168,18 @@ class EntrySheet(Column):
                 and desk.rug.plan.id == form.rug_id
             ):
                 return yarn_changed(before, desk.answers, desk.rug, form.yarn_id)
-            return _("Saved.")
+            return ""
 
         undo = undoable(
             shell,
             desk,
             act_id,
-            lambda: _("Taken back.") + " " + sentence(),
+            lambda: (_("Taken back.") + " " + effect()).strip(),
             then=lambda: desk.drafts.put(draft, kept),
         )
-        desk.once(lambda: shell.toast(sentence(), undo=undo))
+        names = entry_text.names_of((self.book,) if self.book is not None else ())
+        said = _("Saved: {entry}.").format(entry=entry_text.headline(value, names))
+        desk.once(lambda: shell.toast(f"{said} {effect()}".strip(), undo=undo))
         if self.saved:
             self.saved(act_id)
 

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+import math
+from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
 from kivy.clock import Clock
 from kivy.core.window import Window
-from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
+from kivy.metrics import dp
+from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
 from kivy.uix.floatlayout import FloatLayout
+from kivy.uix.scrollview import ScrollView
 from kivy.uix.widget import Widget
 
 from tracker.shell.page import Page
@@ -19,7 +22,23 @@ from tracker.widgets.basics import Key, load_kv
 from tracker.widgets.look import look
 from tracker.words import _
 
-TOAST_SECONDS = 8
+TOAST_SECONDS = 5.5
+"""How long the strip stays: long enough to be read, short enough to be out of the way."""
+WARNING_SECONDS = 10
+"""The same for a trouble said at length, with nothing to tap in it."""
+SAME_TAP_S = 0.35
+SAME_TAP_DP = 40
+"""A second touch so soon after what lies under the finger has changed, and so near the first, was meant for what lay
+there before: our own judgement, from the 0.25 s within which two touches usually count as a double tap."""
+
+
+def foot_keys(widget: Widget) -> Iterator[Key]:
+    """Walk the large keys of a page that stay where they are while it scrolls."""
+    for child in widget.children:
+        if isinstance(child, Key) and child.loom:
+            yield child
+        elif not isinstance(child, ScrollView):
+            yield from foot_keys(child)
 
 
 class NavKey(Key):
@@ -33,14 +52,20 @@ class Shell(FloatLayout):
     page_name = StringProperty("")
     desk = ObjectProperty(None)
     nav_shown = BooleanProperty(True)
+    foot = NumericProperty(0)
+    """Height in px above which the strip leaves the page's main key free."""
 
     def __init__(self, desk: Any, pages: Mapping[str, PageInfo], **kwargs: Any) -> None:
         self._infos = pages
+        self._sheet_shown: Sheet | None = None
+        self._changed_s = {"page": -math.inf, "strip": -math.inf}
+        self._touched = (-math.inf, -math.inf)
         super().__init__(desk=desk, **kwargs)
         self._pages: dict[str, Page] = {}
         self._trail: list[tuple[str, dict[str, Any]]] = []
         self._toast: Toast | None = None
         self._toast_event = None
+        self._feet: list[Key] = []
         self._build_nav()
         look.bind(shape=self._build_nav)
         desk.listen(self.book_changed)
@@ -111,6 +136,8 @@ class Shell(FloatLayout):
             self.back()
 
     def _show(self, name: str, what: dict[str, Any]) -> None:
+        self.dismiss_toast()
+        self._ground_changed()
         if self.page is not None:
             self.page.leave()
         for sheet in [child for child in self.children if isinstance(child, Sheet)]:
@@ -160,6 +187,31 @@ class Shell(FloatLayout):
         if self.page is not None:
             self.page.refresh()
 
+    # --- a second tap
+
+    def _ground_changed(self, what: str = "page") -> None:
+        """Something else lies under the finger; counted from the next frame on, when it can be seen."""
+
+        def count(_dt: float) -> None:
+            self._changed_s[what] = Clock.get_time()
+
+        self._changed_s[what] = math.inf
+        Clock.schedule_once(count, 0)
+
+    def on_children(self, *_args: Any) -> None:
+        """Note when a sheet comes or goes."""
+        if self.sheet is not self._sheet_shown:
+            self._sheet_shown = self.sheet
+            self._ground_changed()
+
+    def on_touch_down(self, touch: Any) -> bool:
+        before, self._touched = self._touched, touch.pos
+        on_strip = self._toast is not None and self._toast.collide_point(*touch.pos)
+        changed_s = max(self._changed_s["page"], self._changed_s["strip"] if on_strip else -math.inf)
+        if Clock.get_time() - changed_s < SAME_TAP_S and math.dist(before, touch.pos) < dp(SAME_TAP_DP):
+            return True
+        return super().on_touch_down(touch)
+
     @property
     def sheet(self) -> Sheet | None:
         """The sheet on top, or None."""
@@ -185,14 +237,26 @@ class Shell(FloatLayout):
         strip = Toast(sentence=sentence, undo=undo, undo_label=_("Undo") if undo else "", warn=warn)
         self._toast = strip
         self.ids.toast_place.add_widget(strip)
+        self._ground_changed("strip")
+        self._feet = list(foot_keys(self.page)) if self.page is not None else []
+        for key in self._feet:
+            key.bind(top=self._find_foot, height=self._find_foot, opacity=self._find_foot)
+        self._find_foot()
         self._toast_event = Clock.schedule_once(
-            lambda _dt: self.dismiss_toast(), TOAST_SECONDS * (2 if undo or warn else 1)
+            lambda _dt: self.dismiss_toast(), WARNING_SECONDS if warn and not undo else TOAST_SECONDS
         )
+
+    def _find_foot(self, *_args: Any) -> None:
+        tops = (key.to_window(key.x, key.top)[1] for key in self._feet if key.height and key.opacity)
+        self.foot = max((top for top in tops if top < self.height / 2), default=0)
 
     def dismiss_toast(self) -> None:
         """Take the strip away."""
         if self._toast_event:
             self._toast_event.cancel()
+        for key in self._feet:
+            key.unbind(top=self._find_foot, height=self._find_foot, opacity=self._find_foot)
+        self._feet = []
         self.ids.toast_place.clear_widgets()
         self._toast = None
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 
 from tracker.widgets.basics import Card, load_kv
@@ -14,6 +16,10 @@ class Toast(Card):
     undo_label = StringProperty("")
     undo = ObjectProperty(None, allownone=True)
     warn = BooleanProperty(False)
+
+    def on_touch_down(self, touch: Any) -> bool:
+        """Let nothing beneath be tapped through the strip."""
+        return super().on_touch_down(touch) or self.collide_point(*touch.pos)
 
     def undo_now(self) -> None:
         """Undo what the strip speaks of."""

@@ -148,7 +148,9 @@ class ClothPage(Page):
         def answer() -> None:
             self.refresh()
             shell.toast(
-                self.warning or _("Kept. {beat}").format(beat=self.beat), undo=undo, warn=bool(self.warning)
+                _("Length saved. {beat}").format(beat=self.warning or self.beat),
+                undo=undo,
+                warn=bool(self.warning),
             )
 
         desk.once(answer)

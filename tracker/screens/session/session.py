@@ -19,15 +19,17 @@ from tracker.presenters import timer as timer_sums
 from tracker.presenters.home import what_changed
 from tracker.presenters.places import names_of_weavers
 from tracker.presenters.session import SessionForm, UseLine
-from tracker.sheets.asking import ask_day, ask_number, ask_text
+from tracker.sheets.asking import ask_choice, ask_day, ask_number, ask_text
 from tracker.sheets.places import PlacesStrip  # noqa: F401 - used by the kv file
 from tracker.shell.page import Page, there
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import Column, Key, RowKey, load_kv
-from tracker.words import _, number
+from tracker.words import _, n_, number
 
 DRAFT = "session form"
 TIMER = "session timer"
+TAKEN_BACK = "session taken back"
+"""A session that was undone: it waits here for its page, and counts nowhere until it is changed or saved again."""
 
 
 class UseTile(RowKey):
@@ -65,6 +67,7 @@ class SessionPage(Page):
     note = StringProperty("")
     timer_shown = StringProperty("")
     timer_state = StringProperty("none")
+    can_save = BooleanProperty(False)
 
     form: SessionForm | None = None
 
@@ -85,15 +88,27 @@ class SessionPage(Page):
         elif session_id is not None:
             session = next((s for s in desk.rug.sessions if s.id == session_id), None)
             if session is None:
-                self.shell.toast(_("That session is no longer in the book."), warn=True)
-                Clock.schedule_once(lambda _dt: self.shell.back())
+                Clock.schedule_once(lambda _dt: self._leave_with(_("That session is no longer in the book.")))
                 self.form = form_sums.blank_form(desk.rug, desk.today())
             else:
                 self.form = form_sums.form_of(session)
         else:
-            self.form = form_sums.blank_form(desk.rug, desk.today(), self._timer_hours())
+            self.form = self._taken_back() or form_sums.blank_form(
+                desk.rug, desk.today(), self._timer_hours()
+            )
         self.ids.scroll.scroll_y = 1
         self._ticking = Clock.schedule_interval(lambda _dt: self._show_timer(), 1)
+
+    def _leave_with(self, sentence: str) -> None:
+        self.shell.back()
+        self.shell.toast(sentence, warn=True)
+
+    def _taken_back(self) -> SessionForm | None:
+        """Return the session of this rug that was undone and neither changed nor saved since."""
+        kept = self.desk.drafts.get(TAKEN_BACK) or {}
+        if kept.get("rug") != self.desk.rug.plan.id:
+            return None
+        return form_sums.from_kept(kept.get("form") or {})
 
     def leave(self) -> None:
         self._ticking.cancel()
@@ -106,7 +121,7 @@ class SessionPage(Page):
         state = form_sums.build_session_state(self.form, self.desk.rug, self.desk.today(), self.correcting)
         self.title = state.title
         self.day, self.rows, self.rows_after = state.day, state.rows, state.rows_after
-        self.hours, self.note = state.hours, state.note
+        self.hours, self.note, self.can_save = state.hours, state.note, state.can_save
         if self.ids.note.text != state.note and not self.ids.note.focus:
             self.ids.note.text = state.note
         self._fill_suggestions(state.suggestions)
@@ -186,13 +201,25 @@ class SessionPage(Page):
     def change(self, **fields: Any) -> None:
         """Change the form, keep it beside the book, and show it."""
         self.form = replace(there(self.form), **fields)
-        self.desk.drafts.put(self._draft, form_sums.to_kept(there(self.form)))
-        self.desk.drafts.put("session rug", self.desk.rug.plan.id)
+        self._keep()
         self.refresh()
+
+    def _keep(self) -> None:
+        """Keep the form beside the book; what was undone is part of it now."""
+        drafts = self.desk.drafts
+        drafts.put(self._draft, form_sums.to_kept(there(self.form)))
+        drafts.put("session rug", self.desk.rug.plan.id)
+        if not self.correcting:
+            drafts.put(TAKEN_BACK, None)
 
     def set_rows(self, rows: int) -> None:
         """Take a number of rows."""
-        self.change(rows=int(rows))
+        self.form = there(self.form).with_rows(int(rows), self.desk.rug)
+        self.change()
+
+    def _say_hours(self, hours: float | None) -> None:
+        self.form = there(self.form).with_hours(hours)
+        self.change()
 
     def ask_rows(self) -> None:
         """Ask for the rows on the number pad."""
@@ -210,7 +237,7 @@ class SessionPage(Page):
     def step_hours(self, by: float) -> None:
         """Half an hour more or less; below nothing the hours are left open."""
         hours = (there(self.form).hours or 0.0) + by
-        self.change(hours=None if hours <= 0 else min(form_sums.MOST_HOURS, hours))
+        self._say_hours(None if hours <= 0 else min(form_sums.MOST_HOURS, hours))
 
     def ask_hours(self) -> None:
         """Ask for the hours on the number pad."""
@@ -218,7 +245,7 @@ class SessionPage(Page):
             self.shell,
             _("Hours at the loom"),
             there(self.form).hours,
-            lambda hours: self.change(hours=hours or None),
+            lambda hours: self._say_hours(hours or None),
             unit=_("hours"),
             decimals=2,
             most=form_sums.MOST_HOURS,
@@ -282,8 +309,7 @@ class SessionPage(Page):
         """The note was typed."""
         if self.form is not None and text != self.form.note:
             self.form = replace(self.form, note=text)
-            self.desk.drafts.put(self._draft, form_sums.to_kept(self.form))
-            self.desk.drafts.put("session rug", self.desk.rug.plan.id)
+            self._keep()
 
     # --- the timer
 
@@ -313,7 +339,7 @@ class SessionPage(Page):
             timer = timer_sums.pause(timer, now)
             hours = timer_sums.hours_worked(timer, now)
             if hours:
-                self.change(hours=hours)
+                self._say_hours(hours)
         self.desk.drafts.put(TIMER, timer_sums.to_kept(timer))
         self._show_timer()
 
@@ -325,13 +351,42 @@ class SessionPage(Page):
     # --- saving
 
     def save(self) -> None:
+        """Write the session; ask first whether a number of rows that can hardly be meant is right."""
+        try:
+            form_sums.to_session(there(self.form), self.desk.rug, self.desk.today())
+        except LoomsideError as trouble:
+            self.shell.toast(trouble.sentence, warn=True)
+            return
+        usual = form_sums.unlikely_rows(there(self.form), self.desk.rug)
+        if usual is None:
+            self._write()
+            return
+
+        def answered(right: object) -> None:
+            if right:
+                self._write()
+
+        rows = there(self.form).rows
+        ask_choice(
+            self.shell,
+            n_("{rows} rows? {usual} row is usual.", "{rows} rows? {usual} rows are usual.", usual).format(
+                rows=number(rows), usual=number(usual)
+            ),
+            [
+                (_("Yes, save {rows} rows").format(rows=number(rows)), True),
+                (_("Change the rows"), False),
+            ],
+            answered,
+        )
+
+    def _write(self) -> None:
         """Write the session; on any trouble say it and keep the form as it is."""
         desk, shell = self.desk, self.shell
         timer = self._timer()
         if timer is not None and not timer.paused and not self.correcting:
             hours = timer_sums.hours_worked(timer, now_utc())
             if hours:
-                self.form = replace(there(self.form), hours=hours)
+                self.form = there(self.form).with_hours(hours)
         try:
             session = form_sums.to_session(there(self.form), desk.rug, desk.today())
             before = desk.answers
@@ -343,26 +398,36 @@ class SessionPage(Page):
             return
         kept = form_sums.to_kept(there(self.form))
         desk.drafts.put(self._draft, None)
-        if not self.correcting:
+        correcting, draft, rug_id = self.correcting, self._draft, session.rug_id
+        if not correcting:
             desk.drafts.put(TIMER, None)
+            desk.drafts.put(TAKEN_BACK, None)
+
+        def keep_again() -> None:
+            if correcting:
+                desk.drafts.put(draft, kept)
+            else:
+                desk.drafts.put(TAKEN_BACK, {"rug": rug_id, "form": kept})
 
         undo = undoable(
             shell,
             desk,
             act_id,
             lambda: _("Taken back.") + " " + what_changed(before, desk.answers, desk.rug),
-            then=lambda: desk.drafts.put(self._draft, kept),
+            then=keep_again,
         )
 
         def answer() -> None:
             if desk.answers is not None and desk.rug is not None:
-                shell.toast(what_changed(before, desk.answers, desk.rug), undo=undo)
+                said = form_sums.saved_words(session, correcting)
+                shell.toast(f"{said} · {what_changed(before, desk.answers, desk.rug)}", undo=undo)
 
-        desk.once(answer)
-        if self.correcting:
+        # First the page, then what is said on it: the strip goes with the page it was said on.
+        if correcting:
             shell.back()
         else:
             shell.open_tab("home")
+        desk.once(answer)
 
 
 load_kv(__file__)

@@ -39,11 +39,11 @@ class SettingsPage(Page):
         self.desk.drafts.put(name, value)
         self.refresh()
 
-    def write(self, name: str, value: Any) -> None:
-        """Write a choice of the whole book, with undo."""
+    def write(self, name: str, value: Any, said: str) -> None:
+        """Write a choice of the whole book, with undo; `said` names what was changed."""
         acts: list[str] = []
         if self.shell.try_act(lambda: acts.append(self.desk.set_setting(name, value))):
-            self.shell.toast(_("Changed."), undo=undoable(self.shell, self.desk, acts[0]))
+            self.shell.toast(said, undo=undoable(self.shell, self.desk, acts[0]))
 
     def ask_text_size(self) -> None:
         """Choose the text size."""
@@ -82,7 +82,7 @@ class SettingsPage(Page):
             self.shell,
             _("Lengths in"),
             [(_("centimetres"), "cm"), (_("inches"), "inch")],
-            lambda unit: self.write("length_unit", unit),
+            lambda unit: self.write("length_unit", unit, _("Unit of lengths changed.")),
             self.state.unit,
         )
 
@@ -93,7 +93,7 @@ class SettingsPage(Page):
             self.shell,
             _("The week begins on"),
             choices,
-            lambda day: self.write("first_weekday", day),
+            lambda day: self.write("first_weekday", day, _("First day of the week changed.")),
             self.state.first_weekday,
         )
 
@@ -104,7 +104,7 @@ class SettingsPage(Page):
             self.shell,
             _("Public holidays of"),
             [(sums.country_name(""), ""), *named],
-            lambda code: self.write("country", code),
+            lambda code: self.write("country", code, _("Public holidays changed.")),
             self.state.country,
         )
 
@@ -114,7 +114,7 @@ class SettingsPage(Page):
             self.shell,
             _("Days from order to delivery, for new yarns"),
             self.state.lead_days,
-            lambda days: self.write("lead_days", days),
+            lambda days: self.write("lead_days", days, _("Days to delivery changed.")),
             unit=_("days"),
             most=365,
         )

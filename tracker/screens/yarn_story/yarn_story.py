@@ -65,14 +65,17 @@ class YarnStoryPage(Page):
         self.yarn_id, self.shown = yarn_id, FIRST_LINES
         self.ids.scroll.scroll_y = 1
 
+    def _leave(self) -> None:
+        self.shell.back()
+        self.shell.toast(_("That yarn is no longer in the plan."), warn=True)
+
     def refresh(self) -> None:
         desk = self.desk
         if desk.rug is None or desk.answers is None:
             return
         story = build_yarn_story_state(desk.rug, desk.answers, self.yarn_id or "")
         if story is None:
-            self.shell.toast(_("That yarn is no longer in the plan."), warn=True)
-            Clock.schedule_once(lambda _dt: self.shell.back())
+            Clock.schedule_once(lambda _dt: self._leave())
             return
         self.title, self.number, self.swatch = story.name, story.number, story.swatch
         self.word, self.tone, self.share = story.word, story.tone, story.share

@@ -1,0 +1,315 @@
+"""Slips of the finger and of the memory, by touch: what lies in the way, what is tapped twice, what was never meant."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+from kivy.core.window import Window
+from kivy.metrics import dp
+
+from tests.today import TODAY
+from tests.ui.hand import Finger
+from tests.ui.handed_time import pass_time
+from tracker.previews.draw import settle
+from tracker.screens import PAGES
+from tracker.widgets.basics import Key
+
+
+def strip(hand):
+    """The strip that answers; None when there is none."""
+    return next(iter(hand.shell.ids.toast_place.children), None)
+
+
+def log(hand, rows: int) -> None:
+    """Log a session of so many rows, typed."""
+    hand.tap("Log the session")
+    type_rows(hand, rows)
+    hand.tap("Save")
+
+
+def type_rows(hand, rows: int) -> None:
+    hand.tap("0")
+    for digit in str(rows):
+        hand.tap(digit)
+    hand.tap("Done")
+
+
+def double_tap(x: float, y: float) -> None:
+    """Two taps at one place, about a seventh of a second apart."""
+    for _tap in range(2):
+        finger = Finger(x, y)
+        finger.put(x, y)
+        settle(2)
+        finger.lift()
+        settle(7)
+
+
+def middle_of(widget) -> tuple[float, float]:
+    return widget.to_window(*widget.center)
+
+
+# --- the strip that offers to undo
+
+
+def test_the_strip_leaves_the_main_key_free(open_app, demo) -> None:
+    hand = open_app(demo)
+    log(hand, 7)
+    assert strip(hand) is not None
+    key = hand.shell.page.ids.log
+    pass_time(0.5)
+    hand.tap_at(key.x + key.width * 0.85, key.y + key.height / 2)
+    assert hand.shell.page_name == "session"
+    assert hand.app.desk.rug.sessions[-1].rows == 7
+
+
+@pytest.mark.parametrize("size", [(360, 640), (892, 412)])
+def test_the_strip_lies_over_no_key_at_the_foot_of_any_page(open_app, demo, size) -> None:
+    hand = open_app(demo, size=size)
+    covered = []
+    for name in PAGES:
+        hand.shell.open_tab(name)
+        settle(2)
+        hand.shell.toast("Something was done.", undo=lambda: None)
+        settle(3)
+        low = strip(hand).to_window(*strip(hand).pos)[1]
+        foot = hand.shell.page.ids
+        for key_id in ("log", "save", "forward", "shop", "plan", "act"):
+            key = foot.get(key_id)
+            if isinstance(key, Key) and key.height and key.to_window(key.x, key.top)[1] > low:
+                covered.append((name, key.text))
+        assert strip(hand).top <= Window.height
+    assert not covered
+
+
+def test_the_strip_stays_for_five_to_six_seconds(open_app, demo) -> None:
+    hand = open_app(demo)
+    log(hand, 7)
+    pass_time(4.7)
+    assert strip(hand) is not None
+    pass_time(1.3)
+    assert strip(hand) is None
+
+
+def test_the_strip_goes_with_the_page_it_speaks_of(open_app, demo) -> None:
+    hand = open_app(demo)
+    log(hand, 7)
+    hand.tap("Yarn")
+    assert strip(hand) is None
+    assert not hand.sees("Undo")
+
+
+def test_the_strip_names_what_undo_undoes(open_app, demo) -> None:
+    hand = open_app(demo)
+    log(hand, 7)
+    assert strip(hand).sentence.startswith("7 rows saved")
+    hand.tap("Undo")
+    hand.shell.go("settings")
+    hand.shell.page.ask_week()
+    settle(2)
+    hand.tap("Sunday")
+    assert "week" in strip(hand).sentence
+
+
+def test_a_second_tap_where_the_strip_came_up_does_not_undo(open_app, demo) -> None:
+    hand = open_app(demo)
+    undone = []
+    hand.shell.open_tab("cautions")  # nothing is tapped there but the strip
+    hand.shell.toast("Measured.", undo=lambda: undone.append(1))
+    settle(3)
+    x, y = middle_of(hand.find("Undo"))
+    hand.shell.dismiss_toast()
+    settle(2)
+    finger = Finger(x, y)
+    finger.put(x, y)
+    settle(2)
+    hand.shell.toast("Measured.", undo=lambda: undone.append(1))
+    finger.lift()
+    settle(5)
+    hand.tap_at(x, y)
+    assert undone == []
+    pass_time(0.5)
+    hand.tap_at(x, y)
+    assert undone == [1]
+
+
+def test_a_double_tap_on_save_stays_on_the_first_view(open_app, demo) -> None:
+    hand = open_app(demo)
+    for key in range(5):
+        hand.shell.go("session")
+        settle(3)
+        hand.tap(hand.shell.page.ids.suggestions.children[2])
+        save = hand.shell.page.ids.save
+        _x, y = middle_of(save)
+        double_tap(save.x + save.width * (0.1 + 0.2 * key), y)
+        assert hand.shell.page_name == "home", f"the second tap went through at {key}"
+        pass_time(0.6)
+    hand.tap("Yarn")
+    assert hand.shell.page_name == "yarn"
+
+
+# --- a session undone
+
+
+def test_an_undone_session_is_gone_at_the_loom(open_app, demo) -> None:
+    hand = open_app(demo)
+    woven = hand.app.desk.rug.rows_woven
+    log(hand, 9)
+    hand.tap("Undo")
+    hand.tap("Row")
+    assert hand.shell.page.figure == str(woven + 1)
+    assert not hand.sees("counted")
+    hand.tap("Row done")
+    assert hand.sees("+1 row counted")
+
+
+def test_an_undone_session_waits_in_the_form_until_it_is_saved_or_changed(open_app, demo) -> None:
+    hand = open_app(demo)
+    log(hand, 9)
+    hand.tap("Undo")
+    hand.tap("Log the session")
+    assert hand.shell.page.rows == 9
+    hand.tap("Save")
+    hand.tap("Log the session")
+    assert hand.shell.page.rows == 0
+
+
+# --- nothing entered
+
+
+def test_an_untouched_form_cannot_be_saved_and_assumes_no_hours(open_app, demo) -> None:
+    hand = open_app(demo)
+    sessions = len(hand.app.desk.rug.sessions)
+    hand.tap("Log the session")
+    page = hand.shell.page
+    assert page.ids.save.disabled
+    assert page.form.hours is None
+    hand.tap("Save")
+    assert (hand.shell.page_name, len(hand.app.desk.rug.sessions)) == ("session", sessions)
+    hand.tap(page.ids.suggestions.children[2])
+    assert not page.ids.save.disabled
+    assert page.form.hours
+    type_rows_on(hand, 0)
+    assert page.ids.save.disabled
+    assert page.form.hours is None
+
+
+def type_rows_on(hand, rows: int) -> None:
+    hand.shell.page.ask_rows()
+    settle(2)
+    hand.tap(str(rows))
+    hand.tap("Done")
+
+
+def test_yarn_alone_can_be_saved_without_hours(open_app, demo) -> None:
+    hand = open_app(demo)
+    hand.tap("Log the session")
+    hand.tap("Madder red")
+    hand.tap("Save")
+    last = hand.app.desk.rug.sessions[-1]
+    assert (last.rows, last.hours, len(last.used)) == (0, None, 1)
+
+
+def test_hours_that_were_said_stay_when_rows_are_changed(open_app, demo) -> None:
+    hand = open_app(demo)
+    hand.tap("Log the session")
+    page = hand.shell.page
+    page.step_hours(0.5)
+    hand.tap(page.ids.suggestions.children[2])
+    assert page.form.hours == 0.5
+
+
+# --- the calendar
+
+
+def cell(hand, day: date):
+    return next(c for c in hand.shell.page.ids.month.ids.days.children if c.value == day)
+
+
+@pytest.mark.parametrize("by_px", [12, 15, 18])
+def test_a_short_flick_over_a_day_changes_nothing(open_app, demo, by_px) -> None:
+    hand = open_app(demo)
+    hand.tap("Finish")
+    before = hand.app.desk.rug.days_off
+    day = cell(hand, date(2026, 11, 27))
+    hand.reach(day)
+    x, y = middle_of(day)
+    finger = Finger(x, y)
+    finger.put(x, y)
+    settle(1)
+    finger.slide(x, y + dp(by_px) / 2)
+    settle(1)
+    finger.slide(x, y + dp(by_px))
+    settle(1)
+    finger.lift()
+    settle(15)
+    assert hand.app.desk.rug.days_off == before
+    assert hand.shell.sheet is None
+
+
+def test_a_tap_opens_the_day_and_writes_nothing_by_itself(open_app, demo) -> None:
+    hand = open_app(demo)
+    hand.tap("Finish")
+    before = hand.app.desk.rug.days_off
+    hand.tap(cell(hand, date(2026, 11, 27)))
+    assert hand.app.desk.rug.days_off == before
+    hand.tap("Take the day off")
+    assert len(hand.app.desk.rug.days_off) == len(before) + 1
+    assert hand.shell.sheet is None
+    assert cell(hand, date(2026, 11, 27)).off
+
+
+def test_a_past_day_tells_what_was_woven_and_offers_no_day_off(open_app, demo) -> None:
+    hand = open_app(demo)
+    last = hand.app.desk.rug.sessions[-1]
+    hand.tap("Finish")
+    hand.tap(cell(hand, last.day))
+    assert hand.shell.sheet is not None
+    assert hand.sees(f"{last.rows:+d} rows")
+    assert not hand.sees("Take the day off")
+
+
+def test_today_with_a_session_says_so_before_it_can_become_a_day_off(open_app, demo) -> None:
+    hand = open_app(demo)
+    log(hand, 7)
+    before = hand.app.desk.rug.days_off
+    hand.tap("Finish")
+    hand.tap(cell(hand, TODAY))
+    assert hand.app.desk.rug.days_off == before
+    assert hand.sees("+7 rows")
+    assert not hand.sees("Take the day off")
+
+
+def test_a_finished_rugs_days_cannot_become_days_off(open_app, demo) -> None:
+    from dataclasses import replace
+
+    hand = open_app(demo)
+    desk = hand.app.desk
+    desk.act("rug finished", replace(desk.rug.plan, finished_day=TODAY))
+    before = desk.rug.days_off
+    hand.tap("Finish")
+    hand.tap(cell(hand, date(2026, 11, 27)))
+    assert desk.rug.days_off == before
+    assert not hand.sees("Take the day off")
+
+
+# --- an unlikely number of rows
+
+
+def test_an_unlikely_number_of_rows_is_asked_about_once(open_app, demo) -> None:
+    hand = open_app(demo)
+    sessions = len(hand.app.desk.rug.sessions)
+    log(hand, 70)
+    assert len(hand.app.desk.rug.sessions) == sessions
+    hand.tap("Change the rows")
+    assert hand.shell.page.rows == 70
+    hand.tap("Save")
+    hand.tap("Yes, save 70 rows")
+    assert hand.app.desk.rug.sessions[-1].rows == 70
+    assert hand.shell.page_name == "home"
+
+
+def test_a_good_day_is_not_asked_about(open_app, demo) -> None:
+    hand = open_app(demo)
+    log(hand, 14)
+    assert hand.app.desk.rug.sessions[-1].rows == 14
