@@ -44,6 +44,7 @@ def test_a_day_off_is_taken_by_a_tap_and_undone(open_app, demo) -> None:
     day = date(2026, 11, 27)
     before = off_days(hand)
     hand.tap(cell(hand, day))
+    hand.tap("Take the day off")
     assert off_days(hand) == before | {day}
     assert cell(hand, day).off
     assert hand.sees("Friday, 27 November is a day off.")
@@ -55,8 +56,9 @@ def test_a_day_off_is_taken_by_a_tap_and_undone(open_app, demo) -> None:
 def test_a_second_tap_makes_it_a_weaving_day_again(open_app, demo) -> None:
     hand = at_the_finish(open_app, demo)
     before = off_days(hand)
-    for _tap in range(2):
+    for offered in ("Take the day off", "Weave on this day"):
         hand.tap(cell(hand, date(2026, 11, 27)))
+        hand.tap(offered)
     assert off_days(hand) == before
 
 
@@ -65,6 +67,7 @@ def test_one_day_of_the_wedding_is_woven_after_all(open_app, demo) -> None:
     hand.shell.page.turn(1)
     assert off_days(hand) == {date(2026, 12, d) for d in (7, 8, 9, 10)}
     hand.tap(cell(hand, date(2026, 12, 8)))
+    hand.tap("Weave on this day")
     assert off_days(hand) == {date(2026, 12, d) for d in (7, 9, 10)}
     hand.tap("Undo")
     assert off_days(hand) == {date(2026, 12, d) for d in (7, 8, 9, 10)}
@@ -81,6 +84,8 @@ def test_a_past_day_is_read_and_nothing_is_written(open_app, demo) -> None:
 
 def test_the_reason_of_a_day_off_is_kept(open_app, demo) -> None:
     hand = at_the_finish(open_app, demo)
+    hand.tap(cell(hand, date(2026, 11, 27)))
+    hand.tap("Take the day off")
     hand.tap(cell(hand, date(2026, 11, 27)))
     hand.tap("Say why")
     hand.shell.sheet.content.ids.entry.text = "Market"

@@ -180,6 +180,41 @@ def day_words(book: RugBook, answers: Answers, on: date, today: date) -> str:
 
 
 @dataclass(frozen=True, slots=True)
+class DayOffers:
+    """What a day tells when it is tapped, and what can be done with it."""
+
+    sentence: str
+    change: str
+    """What the key says that takes the day off, or on again; "" when there is nothing to change."""
+    off: bool
+    """A day off of the weaver's own, whose reason can be told."""
+
+
+def build_day_offers(
+    book: RugBook, holidays: tuple[DaysOff, ...], answers: Answers, on: date, today: date
+) -> DayOffers:
+    """Say what a tapped day tells and offers.
+
+    A day that is past, one on which somebody wove, one of a finished rug and a public holiday are only read.
+    """
+    with_holidays = replace(book, days_off=book.days_off + holidays)
+    parts = [day_words(with_holidays, answers, on, today)]
+    off = any(_covers(own, on) for own in book.days_off)
+    woven = any(session.day == on for session in book.woven_sessions)
+    finished = book.plan.stage is RugStage.FINISHED or book.plan.finished_day is not None
+    change = ""
+    if any(_covers(holiday, on) for holiday in holidays):
+        parts.append(
+            _(
+                "A public holiday of the country chosen in the settings. Choose another country there to weave on it."
+            )
+        )
+    elif on >= today and not woven and not finished:
+        change = _("Weave on this day") if off else _("Take the day off")
+    return DayOffers("\n".join(parts), change, off and bool(change))
+
+
+@dataclass(frozen=True, slots=True)
 class DayOffChange:
     """What one tap on a day writes, and the sentence that answers it."""
 

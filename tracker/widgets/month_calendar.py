@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
+from kivy.core.window import Window
 from kivy.graphics.texture import Texture
+from kivy.metrics import dp
 from kivy.properties import BooleanProperty, ListProperty, NumericProperty, ObjectProperty, StringProperty
 from kivy.uix.behaviors import ButtonBehavior
 from kivy.uix.label import Label
@@ -12,6 +15,8 @@ from kivy.uix.label import Label
 from tracker.widgets.basics import Column, Text, load_kv
 
 HATCH_SIDE = 16
+SLIP_DP = 8
+"""A finger that moved farther than this meant to scroll, even where the list has not begun to follow it yet."""
 _hatch: Texture | None = None
 
 
@@ -64,6 +69,14 @@ class CalendarDay(ButtonBehavior, DayFace):
     """A day that can be tapped."""
 
     value = ObjectProperty(None, allownone=True)
+
+    def on_touch_up(self, touch: Any) -> bool:
+        moved = math.hypot((touch.sx - touch.osx) * Window.width, (touch.sy - touch.osy) * Window.height)
+        if touch.grab_current is self and moved > dp(SLIP_DP):
+            touch.ungrab(self)
+            self._do_release()
+            return True
+        return super().on_touch_up(touch)
 
     def on_state(self, _widget: object, state: str) -> None:
         self.down = state == "down"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from typing import Any
 
 from tracker.previews.scene import Scene
@@ -11,7 +12,7 @@ from tracker.widgets.month_calendar import MonthCalendar  # noqa: F401 - used by
 
 
 def scenes(desk: Any) -> list[Scene]:
-    """This month, the month of the finish, the lower end of the page, a step's sheet."""
+    """This month, the month of the finish, the lower end of the page, a day's sheet, a step's sheet."""
     found = [Scene("finish", "finish", {})]
     if desk.rug is None:
         return found
@@ -24,6 +25,9 @@ def scenes(desk: Any) -> list[Scene]:
     def below(page: FinishPage) -> None:
         page.ids.scroll.scroll_y = 0
 
+    def day(page: FinishPage) -> None:
+        page.tap_day(page.desk.today() + timedelta(days=1))
+
     def stepping(page: FinishPage) -> None:
         page.open_step()
 
@@ -31,5 +35,6 @@ def scenes(desk: Any) -> list[Scene]:
         *found,
         Scene("finish-month", "finish", {}, at_finish),
         Scene("finish-below", "finish", {}, below),
+        Scene("finish-day", "finish", {}, day),
         Scene("finish-step", "finish", {}, stepping),
     ]

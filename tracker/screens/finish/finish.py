@@ -13,7 +13,7 @@ from tracker.domain.act import ActKind
 from tracker.domain.rug import AfterStep, RugBook
 from tracker.presenters import finish as finish_sums
 from tracker.sheets.asking import ask_day, ask_number, ask_text
-from tracker.shell.page import Page, there
+from tracker.shell.page import Page
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import Across, Column, Key, Text, load_kv
 from tracker.widgets.look import look
@@ -69,8 +69,6 @@ class FinishPage(Page):
     left_words = StringProperty("")
     wish = StringProperty("")
     wish_words = StringProperty("")
-    day_sentence = StringProperty("")
-    picked_off = BooleanProperty(False)
     month_words = StringProperty("")
 
     picked: date | None = None
@@ -188,18 +186,6 @@ class FinishPage(Page):
             )
             second.ids.month.picked = self.picked
             second.title = second.ids.month.month.title
-        self._say_day()
-
-    def _say_day(self) -> None:
-        desk = self.desk
-        if self.picked is None:
-            self.day_sentence = _("Tap a day to come to take it off, a day past to read it.")
-            self.picked_off = False
-        else:
-            self.day_sentence = finish_sums.day_words(
-                self._calendar_rug(), desk.answers, self.picked, desk.today()
-            )
-            self.picked_off = any(off.first_day <= self.picked <= off.last_day for off in desk.rug.days_off)
 
     def _show_marks(self, marks: Any) -> None:
         box = self.ids.marks
@@ -242,20 +228,31 @@ class FinishPage(Page):
         self._show_months()
 
     def tap_day(self, on: date) -> None:
-        """Take a day to come off, or on again; read a day that is past."""
-        desk = self.desk
+        """Open a day: what it tells, and what can be done with it."""
+        desk, shell = self.desk, self.shell
         self.picked = on
-        if on < desk.today():
-            self._show_months()
-            return
-        if any(off.first_day <= on <= off.last_day for off in desk.holidays):
-            self._show_months()
-            self.shell.toast(
-                _(
-                    "A public holiday of the country chosen in the settings. Choose another country there to weave on it."
-                )
-            )
-            return
+        self._show_months()
+        offers = finish_sums.build_day_offers(desk.rug, desk.holidays, desk.answers, on, desk.today())
+        sheet = Column(spacing=look.gap)
+        sheet.add_widget(Text(text=offers.sentence))
+        if offers.change:
+            change = Key(text=offers.change, icon="calendar", role="act", loom=True)
+            change.bind(on_release=lambda _key: self.change_day(on))
+            sheet.add_widget(change)
+        if offers.off:
+            why = Key(text=_("Say why"))
+            why.bind(on_release=lambda _key: self.ask_reason(on))
+            sheet.add_widget(why)
+        shell.open_sheet(_("The day"), sheet, on_close=self._let_day_go)
+
+    def _let_day_go(self) -> None:
+        self.picked = None
+        self._show_months()
+
+    def change_day(self, on: date) -> None:
+        """Take a day off, or on again."""
+        desk, shell = self.desk, self.shell
+        shell.close_sheet()
         change = finish_sums.toggle_day_off(desk.rug, on, desk.today())
         before = desk.answers
 
@@ -263,7 +260,7 @@ class FinishPage(Page):
             act_id = desk.act(change.kind, *change.values, withdraw=change.withdraw)
             desk.once(lambda: self._answer(change.sentence, act_id, before))
 
-        self.shell.try_act(work)
+        shell.try_act(work)
 
     def _answer(self, sentence: str, act_id: str, before: Any) -> None:
         """Say what was done and how it moved the date, with an undo."""
@@ -286,9 +283,10 @@ class FinishPage(Page):
                 )
         shell.toast(sentence, undo=undo)
 
-    def ask_reason(self) -> None:
-        """Ask why the picked day is off."""
-        on, desk = there(self.picked), self.desk
+    def ask_reason(self, on: date) -> None:
+        """Ask why a day is off."""
+        desk = self.desk
+        self.shell.close_sheet()
         off = finish_sums.with_reason(desk.rug, on, "")
         if off is None:
             return
@@ -328,11 +326,11 @@ class FinishPage(Page):
             undo = undoable(shell, desk, act_id)
 
             def answer() -> None:
-                words = (
-                    finish_sums.build_finish_state(desk.rug, desk.answers).wish_words
-                    if on
-                    else _("No day is wished for.")
-                )
+                state = finish_sums.build_finish_state(desk.rug, desk.answers)
+                if on:
+                    words = _("Wished for {day}.").format(day=state.wish) + " " + state.wish_words
+                else:
+                    words = _("No day is wished for.")
                 shell.toast(words, undo=undo)
 
             desk.once(answer)
