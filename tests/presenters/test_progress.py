@@ -8,7 +8,9 @@ import pytest
 from tests.presenters.rugs import book, plan, session
 from tests.presenters.test_finish import answers
 from tests.today import TODAY
-from tracker.domain.rug import AfterStep, Lot, RugStage, Weighing
+from tracker.domain.as_of import book_as_of
+from tracker.domain.rug import AfterStep, DaysOff, Lot, RugStage, Weighing
+from tracker.forecast.outlook import outlook
 from tracker.presenters import progress
 
 
@@ -23,7 +25,7 @@ def test_a_book_as_of_a_day_knows_nothing_later() -> None:
             AfterStep(id="a", rug_id="rug", number=1, name="Wash", days=3, done_day=date(2026, 11, 22)),
         ),
     )
-    then = progress.book_as_of(rug, date(2026, 11, 5))
+    then = book_as_of(rug, date(2026, 11, 5))
     assert then.rows_woven == 5
     assert then.lots == ()
     assert len(then.weighings) == 1
@@ -162,3 +164,20 @@ def test_years_are_told_apart_along_an_axis() -> None:
     labels = [words for _at, words in progress.date_chart(past, None).y_ticks]
     assert labels[:2] == ["Jan 2027", "Jul 2027"]
     assert len(set(labels)) == len(labels)
+
+
+def test_days_off_entered_later_did_not_move_the_dates_foretold_before() -> None:
+    away = DaysOff(
+        id="away", rug_id="rug", first_day=date(2026, 11, 20), last_day=date(2026, 12, 27), born=15
+    )
+    before = tuple(session(number, 5) for number in range(1, 11))
+    after = session(16, 5)
+    without, heard = book(*before, after), book(*before, after, days_off=(away,))
+    days = (before[-1].day, after.day)
+
+    expected = progress.past_dates(without, days, outlook)
+    foretold = progress.past_dates(heard, days, outlook)
+
+    assert foretold[0] == expected[0]
+    # 38 days away of which a week's work is owed: the last row comes weeks later from the day it was known.
+    assert (foretold[1].middle - expected[1].middle).days > 28

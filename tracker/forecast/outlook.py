@@ -8,6 +8,7 @@ from datetime import date, timedelta
 
 import numpy as np
 
+from tracker.domain.as_of import book_as_of
 from tracker.domain.material import pile_mass_per_knot_g, weft_mass_per_row_g
 from tracker.domain.rug import Hold, Role, RugBook, Yarn
 from tracker.forecast import priors
@@ -17,7 +18,7 @@ from tracker.forecast.chart import counts_of
 from tracker.forecast.cloth import density_to_mend, final_length
 from tracker.forecast.finish import Futures
 from tracker.forecast.reasons import moved_by, rests_on
-from tracker.forecast.reckon import Reckoning, book_as_of, reckon
+from tracker.forecast.reckon import Reckoning, reckon
 from tracker.forecast.stats import normal_below
 from tracker.forecast.thresholds import (
     BEAT_CAN_CHANGE,

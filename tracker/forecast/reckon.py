@@ -3,22 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
 
+from tracker.domain.as_of import dated_entries
 from tracker.domain.rug import (
     Hold,
-    Lot,
-    Measurement,
-    Photo,
     RugBook,
     RugStage,
-    Sample,
-    Session,
-    Spoilt,
-    Weighing,
 )
 from tracker.forecast.calendar import Habit, earlier_habit, learn_habit, off_ordinals
 from tracker.forecast.chart import RowsToWeave, rows_to_weave
@@ -126,31 +120,10 @@ def reckon(
     )  # fmt: skip
 
 
-def _entries(book: RugBook) -> tuple[Session | Lot | Weighing | Spoilt | Sample | Measurement | Photo, ...]:
-    """Everything dated that somebody entered while the rug was on the loom."""
-    return (
-        *book.sessions, *book.lots, *book.weighings, *book.spoilt, *book.samples, *book.measurements, *book.photos
-    )  # fmt: skip
-
-
 def days_silent(book: RugBook, today: date) -> int:
     """Days since anything was entered, known days off left out; 0 before the first session."""
     if not book.woven_sessions:
         return 0
-    newest = max(entry.day for entry in _entries(book)).toordinal()
+    newest = max(entry.day for entry in dated_entries(book)).toordinal()
     off = off_ordinals(book.days_off, newest + 1, today.toordinal())
     return int((~off).sum())
-
-
-def book_as_of(book: RugBook, day: date) -> RugBook:
-    """The book as it stood on the evening of `day`.
-
-    Days off carry no day of entry; they were known when they were entered before something dated on or before that day.
-    """
-    known = max((entry.born for entry in _entries(book) if entry.day <= day), default=0)
-    return replace(
-        book,
-        sessions=tuple(s for s in book.sessions if s.day <= day),
-        measurements=tuple(m for m in book.measurements if m.day <= day),
-        days_off=tuple(off for off in book.days_off if off.born <= known),
-    )

@@ -5,11 +5,12 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, timedelta
 from statistics import median
 
-from tracker.domain.rug import RugBook, RugStage
+from tracker.domain.as_of import book_as_of
+from tracker.domain.rug import RugBook
 from tracker.forecast.answers import Answers
 from tracker.presenters.weeks import rows_by_week
 from tracker.words import _, day, day_short, hours, month_and_year, n_, number, weekday_name
@@ -103,27 +104,6 @@ def _from_zero(values: Sequence[float]) -> tuple[tuple[float, float], tuple[tupl
 
 
 # --- how the date moved
-
-
-def book_as_of(book: RugBook, on: date) -> RugBook:
-    """Return the book as it stood on the evening of a day: later entries left out, the rug still on the loom.
-
-    Days off and the plan are taken as they are now: the book does not say since when they were known.
-    """
-    return replace(
-        book,
-        plan=replace(book.plan, stage=RugStage.ON_LOOM, finished_day=None),
-        sessions=tuple(s for s in book.sessions if s.day <= on),
-        lots=tuple(lot for lot in book.lots if lot.day <= on),
-        weighings=tuple(w for w in book.weighings if w.day <= on),
-        spoilt=tuple(s for s in book.spoilt if s.day <= on),
-        samples=tuple(s for s in book.samples if s.day <= on),
-        measurements=tuple(m for m in book.measurements if m.day <= on),
-        preparations=tuple(p for p in book.preparations if p.day <= on),
-        after_steps=tuple(
-            replace(s, done_day=None) if s.done_day and s.done_day > on else s for s in book.after_steps
-        ),
-    )
 
 
 def past_days(book: RugBook, today: date, count: int = DATE_POINTS) -> tuple[date, ...]:
