@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from functools import cache
 from typing import TYPE_CHECKING, Any
+from weakref import WeakValueDictionary
 
 from sqlalchemy import Connection, Select, bindparam, func, or_, select
 
@@ -148,13 +149,22 @@ def _true(kind: Kind, row: Sequence[Any]) -> Sequence[Any]:
     return row
 
 
+_cartoons_held: WeakValueDictionary[tuple[str, str, int, int], Cartoon] = WeakValueDictionary()
+"""Cartoons that somebody still holds, by record, act, seal and birth: unpacked and counted, they need not be again."""
+
+
 def _value(kind: Kind, row: Sequence[Any], born: int) -> Any:
     """Return the value a version holds, or what says that it cannot be: one bad record must not hide the others."""
+    version = (row[_RECORD], row[_ACT], row[_SEAL], born)
+    if kind.name == "cartoon" and (held := _cartoons_held.get(version)) is not None:
+        return held
     try:
         value = to_value(kind, row[_RECORD], row[_RUG], born, row[_COLUMNS:])
         rules.check(value, cells=False)
     except UNLAWFUL as error:
         return _set_aside(kind, row, born, error)
+    if kind.name == "cartoon":
+        _cartoons_held[version] = value
     return value
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable, Iterable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -23,6 +23,18 @@ from tracker.words import _
 
 if TYPE_CHECKING:
     from storage.unit_of_work import Undone
+
+
+@dataclass(frozen=True, slots=True)
+class _Reading:
+    """What one reading of the book found, made off the touch thread and published on it as a whole."""
+
+    plans: tuple[RugPlan, ...]
+    settings: dict[str, Any]
+    rug: RugBook | None = None
+    answers: Answers | None = None
+    holidays: tuple[DaysOff, ...] = ()
+    picture: Any = None
 
 
 def _inline(work: Callable[[], None]) -> None:
@@ -172,7 +184,7 @@ class Desk:
             return None
         return view if glance(self.path) == view.mark else None
 
-    def _keep_view(self, rug: RugBook, answers: Answers) -> None:
+    def _keep_view(self, rug: RugBook, answers: Answers, picture: Any) -> None:
         from storage.fingerprint import glance
         from tracker.presenters import first_view
         from tracker.presenters.home import build_home_state
@@ -182,7 +194,7 @@ class Desk:
         if mark is not None:
             view = first_view.FirstView(
                 state=build_home_state(rug, answers),
-                picture=first_view.picture_of(self.picture),
+                picture=first_view.picture_of(picture),
                 aspect=rug.plan.width_cm / rug.plan.length_cm,
                 mark=mark,
                 rug_id=rug.plan.id,
@@ -256,11 +268,15 @@ class Desk:
     @property
     def rug_id(self) -> str | None:
         """The rug in hand; None when there is none yet."""
+        return self._in_hand(self.plans)
+
+    def _in_hand(self, plans: tuple[RugPlan, ...]) -> str | None:
+        """Return which of the rugs is in hand."""
         wished = self.drafts.get("rug in hand")
-        if any(plan.id == wished for plan in self.plans):
-            return wished
+        if any(plan.id == wished for plan in plans):
+            return str(wished)
         for stage in (RugStage.ON_LOOM, RugStage.PLANNED, RugStage.FINISHED):
-            for plan in self.plans:
+            for plan in plans:
                 if plan.stage is stage:
                     return plan.id
         return None
@@ -285,9 +301,7 @@ class Desk:
                 with self._reading:
                     if turn != self._turn or self._book is None:
                         return
-                    found = self._read_now()
-                    if found[2] is not None and found[3] is not None and self.ground:
-                        self.picture = self._draw(found[2])
+                    reading = self._read_now()
             except LoomsideError as trouble:
                 sentence = trouble.sentence
                 self.post(lambda: self._set_trouble(turn, sentence))
@@ -298,10 +312,14 @@ class Desk:
                 told = note_and_say(error, self.path)
                 self.post(lambda: self._set_trouble(turn, told))
             else:
-                self.post(lambda: self._set(turn, *found))
+                self.post(lambda: self._set(turn, reading))
                 try:
-                    if found[2] is not None and found[3] is not None and self.ground:
-                        self._keep_view(found[2], found[3])
+                    if (
+                        reading.rug is not None
+                        and reading.answers is not None
+                        and reading.picture is not None
+                    ):
+                        self._keep_view(reading.rug, reading.answers, reading.picture)
                 except Exception as error:
                     if not self.background:
                         raise
@@ -312,16 +330,16 @@ class Desk:
         else:
             threading.Thread(target=work, name="reading", daemon=True).start()
 
-    def _read_now(self) -> tuple[tuple[RugPlan, ...], dict[str, Any], RugBook | None, Answers | None]:
+    def _read_now(self) -> _Reading:
         from storage import reading
 
         plans = reading.rugs(self._book)
         settings = reading.settings(self._book)
-        self.plans = plans
-        rug_id = self.rug_id
+        rug_id = self._in_hand(plans)
         if rug_id is None:
-            return plans, settings, None, None
-        return plans, settings, *self.answers_for(rug_id)
+            return _Reading(plans, settings)
+        rug, answers, holidays = self._answers_of(rug_id, plans)
+        return _Reading(plans, settings, rug, answers, holidays, self._draw(rug) if self.ground else None)
 
     def _draw(self, rug: RugBook) -> Any:
         from tracker.presenters.picture import rug_picture
@@ -330,40 +348,46 @@ class Desk:
 
     def answers_for(self, rug_id: str) -> tuple[RugBook, Answers]:
         """Read one rug and work out its answers, with what the finished rugs taught."""
+        return self._answers_of(rug_id, self.plans)[:2]
+
+    def _answers_of(
+        self, rug_id: str, plans: tuple[RugPlan, ...]
+    ) -> tuple[RugBook, Answers, tuple[DaysOff, ...]]:
+        """Read one rug, its answers, and the public holidays that were counted."""
         from storage import reading
         from tracker.app.public_holidays import days_off_of
         from tracker.forecast.outlook import outlook
 
         rug = reading.rug_book(self._book, rug_id)
-        earlier = self._earlier(rug_id)
+        earlier = self._earlier(rug_id, plans)
         country = str(reading.setting(self._book, "country", "") or "")
         holidays = days_off_of(country, rug.plan.start_day, self.today())
-        if rug_id == self.rug_id:
-            self.holidays = holidays
         reckoned = replace(rug, days_off=rug.days_off + holidays) if holidays else rug
-        return rug, outlook(reckoned, self.today(), earlier=earlier)
+        return rug, outlook(reckoned, self.today(), earlier=earlier), holidays
 
-    def _earlier(self, rug_id: str, by: date | None = None) -> tuple[RugBook, ...]:
+    def _earlier(
+        self, rug_id: str, plans: tuple[RugPlan, ...], by: date | None = None
+    ) -> tuple[RugBook, ...]:
         """Read the finished rugs other than this one; with `by`, those finished by that day."""
         from storage import reading
         from tracker.forecast.thresholds import EARLIER_RUGS
 
         finished = [
             plan.id
-            for plan in self.plans
+            for plan in plans
             if plan.id != rug_id
             and plan.stage is RugStage.FINISHED
             and (by is None or (plan.finished_day or date.max) <= by)
         ]
         # The others teach nothing more, and each would hold its cartoon in memory.
-        return tuple(reading.rug_book(self._book, one) for one in finished[-EARLIER_RUGS:])
+        return tuple(reading.rug_book(self._book, earlier_id) for earlier_id in finished[-EARLIER_RUGS:])
 
     def outlook_of(self, rug: RugBook, on: date) -> Answers:
         """Work out what would have been answered on a day from a book as it then stood."""
         from tracker.forecast.outlook import outlook
 
         reckoned = replace(rug, days_off=rug.days_off + self.holidays) if self.holidays else rug
-        return outlook(reckoned, on, earlier=self._earlier(rug.plan.id, on))
+        return outlook(reckoned, on, earlier=self._earlier(rug.plan.id, self.plans, on))
 
     def rug_book(self, rug_id: str, with_cartoon: bool = True) -> RugBook:
         """Read one rug of the book, without its answers.
@@ -377,17 +401,13 @@ class Desk:
 
         return reading.rug_book(self.book, rug_id, with_cartoon)
 
-    def _set(
-        self,
-        turn: int,
-        plans: tuple[RugPlan, ...],
-        settings: dict[str, Any],
-        rug: RugBook | None,
-        answers: Answers | None,
-    ) -> None:
+    def _set(self, turn: int, reading: _Reading) -> None:
         if turn != self._turn:
             return
-        self.plans, self.settings, self.rug, self.answers = plans, settings, rug, answers
+        self.plans, self.settings = reading.plans, reading.settings
+        self.rug, self.answers, self.holidays = reading.rug, reading.answers, reading.holidays
+        if reading.picture is not None:
+            self.picture = reading.picture
         self.fresh, self.trouble = True, ""
         self._tell()
 

@@ -1,0 +1,222 @@
+"""The desk as the app runs it: reads off the touch thread, publishes and tells on it, the newest turn wins."""
+
+from __future__ import annotations
+
+import queue
+import threading
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from storage.book import Book
+from storage.convert import StoredCells
+from tests.storage.book_samples import plan, session
+from tracker.app.desk import Desk
+from tracker.domain.act import ActKind
+from tracker.domain.errors import BadEntry
+from tracker.domain.rug import Cartoon, Measurement, RugPlan, Session, new_id
+from tracker.presenters.home import build_home_state
+
+TODAY = date(2026, 3, 10)
+PATIENCE_S = 20
+
+
+class TouchThread:
+    """The test's own thread stands for the touch thread: what is posted waits until the test lets it run."""
+
+    def __init__(self) -> None:
+        self._posted: queue.Queue[Callable[[], None]] = queue.Queue()
+
+    def post(self, work: Callable[[], None]) -> None:
+        """Leave work for the touch thread."""
+        self._posted.put(work)
+
+    def take(self) -> Callable[[], None]:
+        """Wait for the next piece of work without doing it."""
+        return self._posted.get(timeout=PATIENCE_S)
+
+    def run_until(self, done: Callable[[], bool]) -> None:
+        """Do what is posted until `done`."""
+        while not done():
+            self.take()()
+
+
+class OnTouchOnly(Desk):
+    """A desk that notes every value shown to pages that was published from another thread."""
+
+    SHOWN = frozenset(
+        {"plans", "settings", "rug", "answers", "before", "holidays", "fresh", "trouble", "picture"}
+    )
+    elsewhere: set[str]
+    watched = False
+
+    def __setattr__(self, name: str, value: object) -> None:
+        if self.watched and name in self.SHOWN and threading.current_thread() is not threading.main_thread():
+            self.elsewhere.add(name)
+        super().__setattr__(name, value)
+
+
+@pytest.fixture
+def path(tmp_path: Path) -> Path:
+    """A book with a rug on the loom and a session of four rows."""
+    path = tmp_path / "book.loomside"
+    with Book.open(path) as book, book.act(ActKind.RUG_PLANNED) as act:
+        rug = plan(name="Garden")
+        act.write(rug)
+        act.write(session(rug.id))
+    return path
+
+
+@pytest.fixture
+def touch() -> TouchThread:
+    """The touch thread."""
+    return TouchThread()
+
+
+@pytest.fixture
+def desk(path: Path, touch: TouchThread) -> Iterator[OnTouchOnly]:
+    """A desk as the app makes it, opened, with its first answers."""
+    desk = OnTouchOnly(path, today=lambda: TODAY, post=touch.post)
+    desk.ground = "#FFFFFF"
+    desk.elsewhere, desk.watched = set(), True
+    desk.open_soon()
+    touch.run_until(lambda: desk.fresh)
+    yield desk
+    desk.close()
+
+
+def in_hand(desk: Desk) -> RugPlan:
+    """Return the plan of the rug in hand."""
+    assert desk.rug is not None
+    return desk.rug.plan
+
+
+def woven(desk: Desk, rows: int) -> Session:
+    """Return one more session of so many rows."""
+    return Session(id=new_id(), rug_id=in_hand(desk).id, day=TODAY, rows=rows, hours=1.0)
+
+
+def test_what_pages_show_is_published_on_the_touch_thread_only(desk: OnTouchOnly, touch: TouchThread) -> None:
+    desk.set_setting("country", "DE")
+    touch.run_until(lambda: desk.fresh)
+    desk.act(ActKind.SESSION_LOGGED, woven(desk, 3))
+    touch.run_until(lambda: desk.fresh)
+
+    assert desk.holidays
+    assert desk.picture is not None
+    assert (
+        desk.elsewhere - {"fresh"} == set()
+    )  # `fresh` is taken back where the opening thread begins to read
+
+
+def test_a_page_sees_nothing_of_a_reading_until_it_is_told(desk: OnTouchOnly, touch: TouchThread) -> None:
+    told = []
+    desk.listen(lambda: told.append((threading.current_thread(), len(desk.plans))))
+    desk.act(ActKind.RUG_PLANNED, replace(in_hand(desk), id=new_id(), name="Second", born=0))
+    publish = touch.take()
+
+    assert (len(desk.plans), told) == (1, [])
+    publish()
+    assert told == [(threading.main_thread(), 2)]
+
+
+def test_only_the_newest_of_two_readings_is_shown(desk: OnTouchOnly, touch: TouchThread) -> None:
+    desk.act(ActKind.SESSION_LOGGED, woven(desk, 3))
+    late = touch.take()
+    desk.act(ActKind.SESSION_LOGGED, woven(desk, 2))
+    late()
+    assert not desk.fresh
+
+    touch.run_until(lambda: desk.fresh)
+    assert desk.rug is not None
+    assert desk.rug.rows_woven == 4 + 3 + 2
+
+
+def test_an_act_taken_back_leaves_the_rows_as_before(desk: OnTouchOnly, touch: TouchThread) -> None:
+    act_id = desk.act(ActKind.SESSION_LOGGED, woven(desk, 3))
+    touch.run_until(lambda: desk.fresh)
+    assert desk.rug is not None
+    assert desk.rug.rows_woven == 7
+    desk.undo(act_id)
+    touch.run_until(lambda: desk.fresh)
+    assert desk.rug.rows_woven == 4
+
+
+def test_an_act_that_fails_changes_nothing_and_may_be_tried_again(
+    desk: OnTouchOnly, touch: TouchThread
+) -> None:
+    one_more = woven(desk, 3)
+    with pytest.raises(BadEntry):
+        desk.act(ActKind.SESSION_LOGGED, one_more, withdraw=["no such record"])
+    assert desk.fresh
+    assert desk.rug is not None
+    assert desk.rug.rows_woven == 4
+
+    desk.act(ActKind.SESSION_LOGGED, one_more)
+    touch.run_until(lambda: desk.fresh)
+    assert desk.rug.rows_woven == 7
+
+
+def test_the_last_view_is_shown_at_the_next_start_as_long_as_the_book_holds_just_that(
+    desk: OnTouchOnly, path: Path
+) -> None:
+    assert desk.rug is not None
+    assert desk.answers is not None
+    shown = build_home_state(desk.rug, desk.answers)
+    for thread in threading.enumerate():
+        if thread.name == "opening":
+            thread.join(PATIENCE_S)  # it keeps the view after it has told the answers
+    desk.close()
+
+    start = Desk(path, today=lambda: TODAY)
+    start.ground = "#FFFFFF"
+    view = start.last_view()
+    assert view is not None
+    assert view.state == shown
+
+    with Book.open(path) as book, book.act(ActKind.SESSION_LOGGED) as act:
+        act.write(session(view.rug_id))
+    assert start.last_view() is None
+
+
+def test_a_cartoon_is_not_unpacked_again_after_an_act_that_leaves_it_alone(
+    path: Path, touch: TouchThread, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    unpacked = []
+    unpack = StoredCells.unpack
+
+    def noted(cells: StoredCells) -> object:
+        unpacked.append(cells)
+        return unpack(cells)
+
+    monkeypatch.setattr(StoredCells, "unpack", noted)
+    desk = Desk(path, today=lambda: TODAY, post=touch.post)
+    desk.open_soon()
+    touch.run_until(lambda: desk.fresh)
+    rug_id = in_hand(desk).id
+    cells = np.zeros((20, 10), np.uint8)
+    chart = Cartoon(id=new_id(), rug_id=rug_id, cells=cells, palette=("#AA0000",))
+    desk.act(ActKind.RUG_PLANNED, chart)
+    touch.run_until(lambda: desk.fresh)
+    assert len(unpacked) == 1
+
+    length = Measurement(id=new_id(), rug_id=rug_id, day=TODAY, row=4, length_cm=2.0)
+    desk.act(ActKind.LENGTH_MEASURED, length)
+    touch.run_until(lambda: desk.fresh)
+    assert desk.rug is not None
+    assert desk.rug.measurements
+    assert len(unpacked) == 1
+
+    # Another drawing of the same record is read anew.
+    desk.act(
+        ActKind.RUG_PLANNED, replace(chart, cells=np.ones((20, 10), np.uint8), palette=("#AA0000", "#00AA00"))
+    )
+    touch.run_until(lambda: desk.fresh)
+    assert len(unpacked) > 1
+    assert desk.rug.cartoon is not None
+    assert desk.rug.cartoon.cells.max() == 1
+    desk.close()
