@@ -8,7 +8,7 @@ import pytest
 from tests.presenters.rugs import book, plan, session, yarns
 from tests.today import TODAY
 from tracker.domain.errors import BadEntry
-from tracker.domain.rug import Cartoon, RugStage
+from tracker.domain.rug import Cartoon, Hold, Measurement, RugStage
 from tracker.presenters import loom
 from tracker.presenters.session import usual_hours
 
@@ -110,10 +110,12 @@ def test_another_row_can_be_looked_at_within_the_rug() -> None:
 
 def test_what_is_said_without_a_row() -> None:
     assert loom.build_loom_state(book(), None, None, TODAY).state == "no cartoon"
-    assert (
-        loom.build_loom_state(with_cartoon(session(1, 2), rows=2), None, None, TODAY).state
-        == "past the cartoon"
+    # Who holds the length and beats closely weaves more rows than the cartoon has.
+    close = replace(
+        with_cartoon(session(1, 2), rows=2, hold=Hold.LENGTH, length_cm=1.2),
+        measurements=(Measurement(id="m", rug_id="rug", day=TODAY, row=2, length_cm=0.7),),
     )
+    assert loom.build_loom_state(close, None, None, TODAY).state == "past the cartoon"
     assert loom.build_loom_state(with_cartoon(stage=RugStage.FINISHED), None, None, TODAY).state == "woven"
 
 

@@ -300,6 +300,7 @@ def rugs_wanted(desk: Desk, options: argparse.Namespace) -> list[RugPlan] | None
 def print_answers(options: argparse.Namespace) -> int:
     """Print the answers of one rug, or of all, as text or JSON; return the exit code."""
     from tracker.domain.material_plan import material_plan
+    from tracker.forecast.reckon import rows_wanted
     from tracker.reports.text_form import as_text, as_values, plan_text, plan_values, shelf_text
 
     with opened(options) as desk:
@@ -307,7 +308,9 @@ def print_answers(options: argparse.Namespace) -> int:
         if wanted is None:
             return 1
         pairs = [desk.answers_for(plan.id) for plan in wanted]
-        plans = [material_plan(book) for book, _answers in pairs] if options.plan else []
+        plans = (
+            [material_plan(book, rows=rows_wanted(book)) for book, _answers in pairs] if options.plan else []
+        )
         if options.json:
             values = [as_values(*pair) for pair in pairs]
             for value, (book, answers), plan in zip(values, pairs, plans, strict=False):

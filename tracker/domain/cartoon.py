@@ -5,6 +5,7 @@ Everything goes through a cartoon a few rows at a time, so that a very large one
 
 from __future__ import annotations
 
+import weakref
 from dataclasses import dataclass
 
 import numpy as np
@@ -22,6 +23,9 @@ MAX_COLOURS = MOST_COLOURS
 """Colours a cartoon may have, however it came about."""
 MAX_KNOTS = 40_000_000
 """Knots a cartoon may have; 4,000 x 6,000 and more go in."""
+
+_MOST_COUNTS = 4
+"""Counts kept of one cartoon: as it is being assigned to yarns, each assignment has its own."""
 
 _CHUNK_CELLS = 1 << 16
 """Cells counted at once: small enough that every step stays in the processor's cache."""
@@ -55,7 +59,7 @@ class CartoonCount:
     per_row: NDArray[np.int32]
     """(rows, colours) knots of each colour in each row."""
     changes: NDArray[np.int32]
-    """(rows,) colour changes in each row: places where the next knot has another colour."""
+    """(rows,) colour changes in each row: places where the next knot is tied in another yarn."""
     knots_across: int
     section_totals: CountArray
     """(sections, colours) knots of each colour in each weaver's part of the width, left to right."""
@@ -108,7 +112,9 @@ def section_starts(knots_across: int, sections: int) -> tuple[int, ...]:
     return tuple(section * knots_across // sections for section in range(sections + 1))
 
 
-def count_cartoon(cells: CellArray, colours: int, sections: int = 1) -> CartoonCount:
+def count_cartoon(
+    cells: CellArray, colours: int, sections: int = 1, knotted_in: tuple[int, ...] | None = None
+) -> CartoonCount:
     """Return the knots of each colour in each row and the colour changes of each row.
 
     Parameters
@@ -119,6 +125,9 @@ def count_cartoon(cells: CellArray, colours: int, sections: int = 1) -> CartoonC
         Length of the palette.
     sections
         Parts of the width, one for each weaver, that are also counted apart.
+    knotted_in
+        For each colour the yarn it is knotted in, by any number: from one shade to another of the same yarn nobody
+        changes the ball. None: each colour has a yarn of its own.
 
     Raises
     ------
@@ -132,6 +141,9 @@ def count_cartoon(cells: CellArray, colours: int, sections: int = 1) -> CartoonC
     step = max(1, _CHUNK_CELLS // max(1, knots))
     bins = sections * colours
     offsets = (np.arange(step, dtype=np.intp) * bins)[:, None]
+    yarns: CellArray | None = None
+    if knotted_in is not None and len(set(knotted_in)) < colours:
+        yarns = np.unique(np.array(knotted_in), return_inverse=True)[1].astype(np.uint8)
     if sections > 1:
         # Each knot falls into the bin of its row, its weaver and its colour at once.
         parts = np.repeat(np.arange(sections), np.diff(section_starts(knots, sections)))
@@ -147,7 +159,8 @@ def count_cartoon(cells: CellArray, colours: int, sections: int = 1) -> CartoonC
         counted = np.bincount(flat, minlength=many * bins).reshape(many, sections, colours)
         per_row[first : first + many] = counted.sum(axis=1) if sections > 1 else counted[:, 0]
         section_totals += counted.sum(axis=0)
-        different = chunk[:, 1:] != chunk[:, :-1]
+        tied = chunk if yarns is None else yarns[chunk]
+        different = tied[:, 1:] != tied[:, :-1]
         changes[first : first + many] = different.sum(axis=1, dtype=np.int32)
     return CartoonCount(
         per_row=per_row, changes=changes, knots_across=int(knots), section_totals=section_totals
@@ -213,6 +226,46 @@ def unclaimed_values(count: CartoonCount, yarns: tuple[Yarn, ...]) -> tuple[int,
     return tuple(int(value) for value in np.flatnonzero((owner < 0) & (totals > 0)))
 
 
-def count_of(cartoon: Cartoon) -> CartoonCount:
-    """Return the count of a whole cartoon."""
-    return count_cartoon(cartoon.cells, len(cartoon.palette))
+def knotted_in(cartoon: Cartoon, yarns: tuple[Yarn, ...]) -> tuple[int, ...]:
+    """Return for each value of a cartoon the first value that is knotted in the same yarn; without a yarn, itself."""
+    owner = yarn_of_value(yarns, len(cartoon.palette))
+    first: dict[int, int] = {}
+    return tuple(
+        value if yarn < 0 else first.setdefault(int(yarn), value) for value, yarn in enumerate(owner.tolist())
+    )
+
+
+_counted: dict[int, tuple[weakref.ref[CellArray], dict[tuple[tuple[int, ...], int], CartoonCount]]] = {}
+"""By the identity of a cell array: its counts by the yarns its values are knotted in, and by sections."""
+
+
+def count_of(cartoon: Cartoon, yarns: tuple[Yarn, ...] = (), sections: int | None = None) -> CartoonCount:
+    """Return the count of a whole cartoon knotted in `yarns`; the same cells are counted once for all who ask.
+
+    Parameters
+    ----------
+    cartoon
+        The cartoon; its cells are never changed in place.
+    yarns
+        Those whose `cartoon_values` say what is knotted in one yarn.
+    sections
+        Parts of the width counted apart; None: it does not matter.
+    """
+    cells = cartoon.cells
+    kept = _counted.get(id(cells))
+    if kept is None or kept[0]() is not cells:
+
+        def forget(_gone: object, key: int = id(cells)) -> None:
+            _counted.pop(key, None)
+
+        kept = _counted[id(cells)] = (weakref.ref(cells, forget), {})
+    same = knotted_in(cartoon, yarns)
+    for (one, parts), count in kept[1].items():
+        if one == same and sections in (None, parts):
+            return count
+    colours = max(len(cartoon.palette), int(cells.max()) + 1 if cells.size else 1)
+    count = count_cartoon(cells, colours, sections or 1, (*same, *range(len(same), colours)))
+    if len(kept[1]) >= _MOST_COUNTS:
+        kept[1].pop(next(iter(kept[1])))
+    kept[1][same, sections or 1] = count
+    return count

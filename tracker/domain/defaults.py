@@ -39,6 +39,22 @@ KNOTS_PER_HOUR = Default(
         "a trained weaver ties up to 7,000 knots a day, 875 an hour in 8 hours (mueller.art, “Knotting”); a little below"
     ),
 )
+CHANGE_KNOTS = (0.3, 0.7, 1.3, 2.4)
+CHANGE_KNOTS_CHANCE = (0.2, 0.35, 0.3, 0.15)
+"""A change of yarn costs the time of so many plain knots, with these odds; no source."""
+CHANGES_PER_COLOUR = Default(
+    4.0, "changes", "without a cartoon, changes of yarn in a row for every colour beyond the first; no source"
+)
+LEARN_EXCESS = Default(0.25, "log", "excess of the first hour's cost over the learnt cost; no source")
+LEARN_HOURS = (12.0, 60.0, 250.0)
+LEARN_HOURS_CHANCE = (0.2, 0.3, 0.5)
+LEARN_HOURS_PART = (1.0, 1.0, 0.75)
+"""Hours at the loom in which that excess falls to 37 %, with these odds; a slow fall is a smaller one, by so much (mean
+and spread). Practice goes on paying for the whole rug (power
+law of practice; A. Newell, P. S. Rosenbloom, in Cognitive Skills and their Acquisition, 1981; from memory)."""
+TEAM_POWER = Default(0.9, "power", "a team of n does the work of n to this power; no source")
+UNPICK_HOURS = (1.0, 50.0)
+"""Hours lost to evenings that gained nothing, for so many hours that gained rows; no source."""
 HOURS_PER_BALL = Default(20.0 / 60.0, "h", NO_SOURCE)
 """Winding one ball."""
 HOURS_PER_SHUTTLE = Default(30.0 / 60.0, "h", NO_SOURCE)
@@ -156,17 +172,21 @@ LOOM_SIDE_ROOM_CM = Default(
 
 # --- how sure the sums are: relative standard deviations of the need ----------------------------------------------
 
-SD_GEOMETRY = Default(
-    0.18, "share", "pile use reckoned from geometry differs by tens of percent; " + NO_SOURCE
-)
-SD_CUT_LENGTH = Default(
-    0.07, "share", "a weaver's hand-cut lengths and the yarn's fineness vary; " + NO_SOURCE
-)
-SD_G_PER_M2 = Default(0.07, "share", NO_SOURCE)
-SD_SAMPLE = Default(0.03, "share", "another hour's knots differ from the sample's; " + NO_SOURCE)
-SD_BORROWED_SAMPLE = Default(0.06, "share", "a colour sampled through another colour's sample; " + NO_SOURCE)
-SD_WEFT_GEOMETRY = Default(0.10, "share", NO_SOURCE)
-SD_WEFT_MEASURED = Default(0.03, "share", NO_SOURCE)
+SD_GEOMETRY = (0.18, 0.07)
+"""Pile use reckoned from geometry differs by tens of percent; no source. Here and below the first number is what all
+yarns have in common (the hand, the beat, the shears), the second what is a yarn's own."""
+SD_CUT_LENGTH = (0.18, 0.07)
+"""Hand-cut lengths and the yarn's fineness vary, and what is dropped or cut again goes the same way; no source."""
+SD_G_PER_M2 = (0.18, 0.07)
+"""Mass in a square metre that was told, or learnt from an earlier rug: hands and shears differ as they do from the
+geometry; no source."""
+SD_SAMPLE = (0.02, 0.022)
+"""Another hour's knots differ from the sample's; no source."""
+SD_BORROWED_SAMPLE = (0.03, 0.052)
+"""A colour reckoned through another colour's sample; no source."""
+SD_WEFT_GEOMETRY = (0.10, 0.06)
+SD_WEFT_MEASURED = (0.08, 0.05)
+"""The same for wefts: reckoned from their wave, or with a measured take-up; no source."""
 SD_WARP = Default(0.03, "share", "warp is counted and measured; its fineness varies; " + NO_SOURCE)
 SD_ASSUMED_TEX = Default(0.25, "share", "no fineness was entered, one was assumed; " + NO_SOURCE)
 SD_SHARE = Default(0.10, "share", "a colour's share was estimated by eye instead of counted; " + NO_SOURCE)

@@ -304,7 +304,10 @@ class PileUse:
     """Mass of pile yarn in one knot and how sure it is."""
 
     mass_per_knot_g: float
-    relative_sd: float
+    common_sd: float
+    """Relative standard deviation of what all colours share."""
+    own_sd: float
+    """Relative standard deviation of what is this colour's own."""
     rests_on: str
     """One of the constants below; `say_basis` puts it into words."""
 
@@ -330,17 +333,16 @@ def say_basis(rests_on: str) -> str:
 
 
 def sample_mass_per_knot_g(samples: tuple[Sample, ...]) -> tuple[float, float]:
-    """Return (g per knot, relative standard deviation) of one yarn's knotted and weighed samples.
+    """Return (g per knot, relative standard deviation by the scale) of one yarn's knotted and weighed samples.
 
-    The scale rounds each mass to its resolution: an even error of resolution / sqrt(12). On top of that the next
-    knots differ from those of the sample.
+    The scale rounds each mass to its resolution: an even error of resolution / sqrt(12).
     """
     knots = sum(sample.knots for sample in samples)
     mass_g = sum(sample.mass_g for sample in samples)
     if knots <= 0 or mass_g <= 0:
         raise ValueError("a sample needs knots and a mass")
     scale_g = math.sqrt(sum(sample.resolution_g**2 for sample in samples) / 12.0)
-    return mass_g / knots, math.hypot(scale_g / mass_g, defaults.SD_SAMPLE)
+    return mass_g / knots, scale_g / mass_g
 
 
 def geometric_mass_per_knot_g(plan: RugPlan, yarn: Yarn, warp: Yarn | None = None) -> float:
@@ -371,27 +373,30 @@ def pile_use(
     hand = weighed_g / reckoned_g if reckoned_g else None
     out = []
     for yarn in pile:
-        unsure = float(defaults.SD_ASSUMED_TEX) if yarn.tex <= 0 else 0.0
+        # An assumed fineness is wrong for all colours alike; the scale's step is the sample's own.
+        unsure, scale = float(defaults.SD_ASSUMED_TEX) if yarn.tex <= 0 else 0.0, 0.0
         if own := by_yarn.get(yarn.id):
-            mass_g, sd = sample_mass_per_knot_g(tuple(own))
-            use = PileUse(mass_per_knot_g=mass_g, relative_sd=sd, rests_on=SAMPLE)
+            unsure = 0.0
+            mass_g, scale = sample_mass_per_knot_g(tuple(own))
+            spread, rests_on = defaults.SD_SAMPLE, SAMPLE
         elif yarn.cut_length_mm:
-            sd = math.hypot(defaults.SD_CUT_LENGTH, unsure)
-            use = PileUse(
-                mass_per_knot_g=pile_mass_per_knot_g(plan, yarn, warp), relative_sd=sd, rests_on=CUT_LENGTH
-            )
+            mass_g = pile_mass_per_knot_g(plan, yarn, warp)
+            spread, rests_on = defaults.SD_CUT_LENGTH, CUT_LENGTH
         elif yarn.pile_g_per_m2:
-            use = PileUse(
-                mass_per_knot_g=pile_mass_per_knot_g(plan, yarn, warp),
-                relative_sd=float(defaults.SD_G_PER_M2),
-                rests_on=PER_AREA,
-            )
+            mass_g, unsure = pile_mass_per_knot_g(plan, yarn, warp), 0.0
+            spread, rests_on = defaults.SD_G_PER_M2, PER_AREA
+        elif hand is not None:
+            mass_g = geometric_mass_per_knot_g(plan, yarn, warp) * hand
+            spread, rests_on = defaults.SD_BORROWED_SAMPLE, BORROWED
         else:
-            sd = math.hypot(defaults.SD_GEOMETRY if hand is None else defaults.SD_BORROWED_SAMPLE, unsure)
-            use = PileUse(
-                mass_per_knot_g=geometric_mass_per_knot_g(plan, yarn, warp) * (hand or 1.0),
-                relative_sd=sd,
-                rests_on=GEOMETRY if hand is None else BORROWED,
+            mass_g = geometric_mass_per_knot_g(plan, yarn, warp)
+            spread, rests_on = defaults.SD_GEOMETRY, GEOMETRY
+        out.append(
+            PileUse(
+                mass_per_knot_g=mass_g,
+                common_sd=math.hypot(spread[0], unsure),
+                own_sd=math.hypot(spread[1], scale),
+                rests_on=rests_on,
             )
-        out.append(use)
+        )
     return tuple(out)

@@ -52,9 +52,12 @@ class BuyLine:
             return _("Enough is there: {there} for a need of {need}.").format(
                 there=mass(self.on_hand_g), need=mass(self.need_g)
             )
-        text = n_(
-            "Buy {skeins} skein, {bought} in all.", "Buy {skeins} skeins, {bought} in all.", self.skeins
-        ).format(skeins=self.skeins, bought=mass(self.to_buy_g))
+        if not self.skeins:
+            text = _("Buy {bought}.").format(bought=mass(self.to_buy_g))
+        else:
+            text = n_(
+                "Buy {skeins} skein, {bought} in all.", "Buy {skeins} skeins, {bought} in all.", self.skeins
+            ).format(skeins=self.skeins, bought=mass(self.to_buy_g))
         if self.role is Role.PILE and not self.on_hand_g:
             text += " " + _("All from one dye bath.")
         return text
@@ -62,7 +65,7 @@ class BuyLine:
     @property
     def bought(self) -> bool:
         """Whether nothing is left to buy."""
-        return self.skeins == 0
+        return self.to_buy_g <= 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,7 +87,7 @@ class Shopping:
     @property
     def without_price(self) -> tuple[str, ...]:
         """Names of the yarns to buy that have no price."""
-        return tuple(line.name for line in self.lines if line.skeins and line.cost is None)
+        return tuple(line.name for line in self.lines if line.to_buy_g and line.cost is None)
 
     def by_dyer(self) -> tuple[tuple[str, tuple[BuyLine, ...]], ...]:
         """Return (dyer, lines), those without a dyer last."""
@@ -118,13 +121,23 @@ def gathered_g(book: RugBook, yarn: Yarn) -> float:
     return max(0.0, sum(lot.mass_g for lot in lots) - sum(entry.mass_g for entry in spoilt))
 
 
-def whole_skeins(short_g: float, skein_g: float, least_purchase_g: float) -> int:
-    """Return the skeins to buy so that they hold `short_g` and at least `least_purchase_g`; 0 when nothing is short."""
+LOOSE_G = 1.0
+"""A skein of at most so many grams is no skein: the yarn is sold by the gram. 0: nobody said how it is sold."""
+
+
+def purchase(short_g: float, skein_g: float, least_purchase_g: float) -> tuple[int, float]:
+    """Return (skeins, g) to buy where `short_g` is missing: at least the least purchase, in whole skeins.
+
+    (0, 0) when nothing is short. Where yarn is sold by the gram, or nobody said how, no skeins and grams rounded up
+    to ten.
+    """
     if short_g <= 0:
-        return 0
-    if skein_g <= 0:
-        return 1
-    return math.ceil(max(short_g, least_purchase_g) / skein_g - _GRAIN)
+        return 0, 0.0
+    want_g = max(short_g, least_purchase_g)
+    if skein_g <= LOOSE_G:
+        return 0, max(10.0 * math.ceil(short_g / 10.0 - _GRAIN), least_purchase_g)
+    skeins = math.ceil(want_g / skein_g - _GRAIN)
+    return skeins, skeins * skein_g
 
 
 def buy_line(book: RugBook, yarn: Yarn, need_g: float, need_low_g: float, need_high_g: float) -> BuyLine:
@@ -132,9 +145,7 @@ def buy_line(book: RugBook, yarn: Yarn, need_g: float, need_low_g: float, need_h
     margin_g = need_g * yarn.margin
     on_hand_g = gathered_g(book, yarn)
     short_g = need_g + margin_g - on_hand_g
-    skeins = whole_skeins(short_g, yarn.skein_g, yarn.least_purchase_g)
-    skein_g = yarn.skein_g if yarn.skein_g > 0 else max(short_g, 0.0)
-    to_buy_g = skeins * skein_g
+    skeins, to_buy_g = purchase(short_g, yarn.skein_g, yarn.least_purchase_g)
     lots = lots_of(book, yarn)
     dye_lots = tuple(dict.fromkeys(lot.dye_lot for lot in lots if lot.dye_lot))
     warning = ask_for = ""
@@ -143,7 +154,7 @@ def buy_line(book: RugBook, yarn: Yarn, need_g: float, need_low_g: float, need_h
             "{name} comes from {many} dye lots ({lots}). They differ in shade: use them in bands across the whole "
             "width, every weaver from the same lot at the same row."
         ).format(name=yarn.name, many=len(dye_lots), lots=", ".join(dye_lots))
-    if yarn.role is Role.PILE and lots and skeins:
+    if yarn.role is Role.PILE and lots and to_buy_g:
         ask_for = dye_lots[-1] if dye_lots else ""
         asked = (
             _("Ask for dye lot {lot}").format(lot=ask_for)
@@ -168,7 +179,7 @@ def buy_line(book: RugBook, yarn: Yarn, need_g: float, need_low_g: float, need_h
         on_hand_g=on_hand_g,
         to_buy_g=to_buy_g,
         skeins=skeins,
-        skein_g=skein_g,
+        skein_g=yarn.skein_g,
         cost=None if yarn.price_per_kg is None else to_buy_g / 1000.0 * yarn.price_per_kg,
         spare_g=on_hand_g + to_buy_g - need_g,
         covers_high=on_hand_g + to_buy_g >= need_high_g,

@@ -1,9 +1,17 @@
-"""How long knotting takes at a steady rate: knots in a rug, hours, working days."""
+"""How long knotting takes: at a steady rate, and as it is believed before the first evening is recorded."""
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
 from tracker.domain import defaults
-from tracker.domain.rug import RugPlan
+from tracker.domain.rows import rows_to_weave
+from tracker.domain.rug import RugBook, RugPlan
 
 SECONDS_PER_HOUR = 3600.0
 
@@ -28,7 +36,95 @@ def days_for(knots: float, knots_a_day: float) -> float:
     return knots / knots_a_day
 
 
-def planned_weaving_hours(plan: RugPlan) -> float:
-    """Return the hours the knots of a rug take together at the expected rate, before any evening is recorded."""
-    rate = plan.knots_per_hour or float(defaults.KNOTS_PER_HOUR)
-    return plan.knots_across * plan.rows / rate / max(1, plan.weavers_planned)
+@dataclass(frozen=True, slots=True, eq=False)
+class PaceBelief:
+    """What a row is believed to cost, as a mixture: each node a chance, arrays (nodes,).
+
+    A row of a weaver alone takes exp(level) x (1 + change_knots x changes per knot) x exp(excess x exp(-hours woven
+    before / learn_hours)) hours; a team of n does the work of n to `team_power`; of all hours a share of `kept` gains
+    rows. The plan fills it with `planned_belief`, the forecast with what it learnt: the same sum makes hours of both.
+    """
+
+    chance: NDArray[np.float64]
+    level: NDArray[np.float64]
+    change_knots: NDArray[np.float64]
+    excess: NDArray[np.float64]
+    learn_hours: NDArray[np.float64]
+    team_power: NDArray[np.float64]
+    hours_woven: float
+    kept: float
+
+
+def log_plain_row_hours(plan: RugPlan, across: int) -> float:
+    """Return log(hours) of a learnt weaver's plain row at the plan's rate, else at the usual one."""
+    return math.log(max(across, 1) / (plan.knots_per_hour or float(defaults.KNOTS_PER_HOUR)))
+
+
+def planned_belief(plan: RugPlan, across: int) -> PaceBelief:
+    """Return what a row is believed to cost before any evening is recorded."""
+    changes, falls = (
+        grid.ravel()
+        for grid in np.meshgrid(
+            np.arange(len(defaults.CHANGE_KNOTS)), np.arange(len(defaults.LEARN_HOURS)), indexing="ij"
+        )
+    )
+    nodes = changes.size
+    lost, gained = defaults.UNPICK_HOURS
+    return PaceBelief(
+        chance=np.array(defaults.CHANGE_KNOTS_CHANCE)[changes] * np.array(defaults.LEARN_HOURS_CHANCE)[falls],
+        level=np.full(nodes, log_plain_row_hours(plan, across)),
+        change_knots=np.array(defaults.CHANGE_KNOTS)[changes],
+        excess=float(defaults.LEARN_EXCESS) * np.array(defaults.LEARN_HOURS_PART)[falls],
+        learn_hours=np.array(defaults.LEARN_HOURS)[falls],
+        team_power=np.full(nodes, float(defaults.TEAM_POWER)),
+        hours_woven=0.0,
+        kept=gained / (gained + lost),
+    )
+
+
+def planned_team(weavers: int) -> tuple[float, ...]:
+    """Return the sizes, each as likely, that a planned team has at work: of several, one month in three lacks a hand."""
+    whole = float(max(weavers, 1))
+    return (whole,) if whole < 2.0 else (whole, whole - 1.0, whole)
+
+
+def hours_before_rows(belief: PaceBelief, changes_per_knot: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return the hours of practice before each row, (rows,)."""
+    row_h = math.exp(float(belief.chance @ belief.level))
+    return belief.hours_woven + np.concatenate([[0.0], np.cumsum(row_h * (1.0 + changes_per_knot))[:-1]])
+
+
+def hours_of_rows(
+    belief: PaceBelief, changes_per_knot: NDArray[np.float64], team: Sequence[float] = (1.0,)
+) -> float:
+    """Return the hours at the loom in which a team weaves rows: the middle of the belief.
+
+    Parameters
+    ----------
+    belief
+        What a row costs.
+    changes_per_knot
+        Changes of yarn per knot of each row, (rows,).
+    team
+        Sizes the team may have, each as likely.
+    """
+    if not changes_per_knot.size:
+        return 0.0
+    before = hours_before_rows(belief, changes_per_knot)
+    rows = (1.0 + belief.change_knots[:, None] * changes_per_knot) * np.exp(
+        belief.excess[:, None] * np.exp(-before / belief.learn_hours[:, None])
+    )
+    alone = math.exp(float(belief.chance @ (belief.level + np.log(rows.sum(axis=1)))))
+    power = float(belief.chance @ belief.team_power)
+    strength = sum(size**power for size in team) / len(team)
+    return alone / belief.kept / strength
+
+
+def planned_weaving_hours(book: RugBook) -> float:
+    """Return the hours at the loom that a rug takes by its plan, before any evening is recorded."""
+    to_weave = rows_to_weave(book)
+    return hours_of_rows(
+        planned_belief(book.plan, to_weave.across),
+        to_weave.changes / max(to_weave.across, 1),
+        planned_team(book.plan.weavers_planned),
+    )

@@ -35,6 +35,18 @@ class YarnWord(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Told:
+    """What the last weighing of a yarn tells, in g."""
+
+    day: date
+    mass_g: float
+    expected_g: float
+    """What was reckoned to be there before it was weighed."""
+    usual_g: float
+    """How far the two lie apart as a rule: the scale, damp, and what lots really weigh."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class YarnAnswer:
     """Whether one yarn lasts. Masses in grams; a range is an 80 % range (10 % and 90 % quantile)."""
 
@@ -62,6 +74,8 @@ class YarnAnswer:
     order_by: date | None = None
     mixed_lots: tuple[str, ...] = ()
     """Dye lots on hand, when there is more than one."""
+    told: Told | None = None
+    """What the last weighing tells; None without one."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,4 +1,4 @@
-"""What the sums need of a cartoon: colour changes and knots of each colour, row by row, counted once."""
+"""Where the parts of a design end: border and medallion, from where the colours of the rows change most."""
 
 from __future__ import annotations
 
@@ -7,106 +7,25 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tracker.domain.cartoon import count_cartoon
-from tracker.domain.rug import Cartoon, Role, RugBook, Yarn
-from tracker.forecast import priors
+from tracker.domain.cartoon import count_of
+from tracker.domain.rug import Cartoon, Yarn
 
-_counted: dict[int, tuple[weakref.ref[np.ndarray], RowCounts]] = {}
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class RowCounts:
-    """Counts of a cartoon: `changes` (rows,) and `knots` (rows, values), knots of each cell value in each row."""
-
-    changes: np.ndarray
-    knots: np.ndarray
-    landmarks: Landmarks
+_found: dict[int, tuple[weakref.ref[np.ndarray], Landmarks]] = {}
 
 
-def counts_of(cartoon: Cartoon) -> RowCounts:
-    """Return the counts of a cartoon; the same cell array is counted once."""
-    key = id(cartoon.cells)
-    kept = _counted.get(key)
-    if kept is not None and kept[0]() is cartoon.cells:
-        return kept[1]
+def landmarks_of(cartoon: Cartoon, yarns: tuple[Yarn, ...] = ()) -> Landmarks:
+    """Return the landmarks of a cartoon; the same cell array is searched once, its count shared with the sums' by `yarns`."""
     cells = cartoon.cells
-    colours = max(len(cartoon.palette), int(cells.max()) + 1 if cells.size else 1)
-    counted = count_cartoon(cells, colours)
-    counts = RowCounts(counted.changes, counted.per_row, find_landmarks(counted.per_row))
+    kept = _found.get(id(cells))
+    if kept is not None and kept[0]() is cells:
+        return kept[1]
 
-    def forget(_gone: object, key: int = key) -> None:
-        _counted.pop(key, None)
+    def forget(_gone: object, key: int = id(cells)) -> None:
+        _found.pop(key, None)
 
-    _counted[key] = (weakref.ref(cartoon.cells, forget), counts)
-    return counts
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class RowsToWeave:
-    """Row by row what a rug asks for.
-
-    Attributes
-    ----------
-    across : knots in a row
-    changes : float array (rows,), colour changes of each row
-    pile : yarns of the pile, in order
-    knots : float array (rows, len(pile)), knots of each pile yarn in each row
-    """
-
-    across: int
-    changes: np.ndarray
-    pile: tuple[Yarn, ...]
-    knots: np.ndarray
-
-    @property
-    def rows(self) -> int:
-        """Rows of the whole rug."""
-        return int(self.changes.size)
-
-
-def rows_to_weave(book: RugBook, rows: int | None = None) -> RowsToWeave:
-    """Lay out what each row asks for: from the cartoon, or from the colours' shares without one.
-
-    When `rows` differs from the cartoon's own rows (the weaver holds the length, not the row count), what
-    is still to come of the cartoon is stretched over the rows that are still to come.
-
-    Parameters
-    ----------
-    book : RugBook
-    rows : rows the rug will have; None: the plan's
-
-    Returns
-    -------
-    RowsToWeave
-    """
-    plan = book.plan
-    pile = book.yarns_of(Role.PILE)
-    total = max(1, plan.rows if rows is None else rows)
-    if book.cartoon is None:
-        shares = np.array([yarn.share if yarn.share is not None else np.nan for yarn in pile], dtype=float)
-        open_shares = np.isnan(shares)
-        if open_shares.any():
-            left = max(0.0, 1.0 - float(np.nansum(shares)))
-            shares[open_shares] = left / open_shares.sum()
-        if shares.sum() > 0:
-            shares = shares / shares.sum()
-        knots = np.tile(shares * plan.knots_across, (total, 1))
-        changes = np.full(total, priors.CHANGES_PER_COLOUR * max(0, len(pile) - 1))
-        return RowsToWeave(plan.knots_across, changes, pile, knots)
-    counts = counts_of(book.cartoon)
-    columns = np.zeros((counts.changes.size, len(pile)))
-    for place, yarn in enumerate(pile):
-        values = [value for value in yarn.cartoon_values if 0 <= value < counts.knots.shape[1]]
-        if values:
-            columns[:, place] = counts.knots[:, values].sum(axis=1)
-    changes = counts.changes.astype(float)
-    own = counts.changes.size
-    if total != own:
-        woven = min(max(book.rows_woven, 0), own - 1, total - 1)
-        ahead = woven + ((np.arange(total - woven) + 0.5) * (own - woven) / (total - woven)).astype(int)
-        index = np.concatenate([np.arange(woven), ahead])
-        columns, changes = columns[index], changes[index]
-    return RowsToWeave(book.cartoon.knots_across, changes, pile, columns)
+    landmarks = find_landmarks(count_of(cartoon, yarns).per_row)
+    _found[id(cells)] = (weakref.ref(cells, forget), landmarks)
+    return landmarks
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,9 +10,10 @@ from datetime import date
 import numpy as np
 
 from tracker.domain.rug import DaysOff
+from tracker.domain.work import hours_of_rows, planned_team
 from tracker.forecast import priors
 from tracker.forecast.calendar import Habit, draw_days, off_ordinals
-from tracker.forecast.pace import PaceFit, draw_pace, hours_to_rows
+from tracker.forecast.pace import PaceFit, belief_of, draw_pace, hours_to_rows
 from tracker.forecast.sessions import SessionArrays
 
 FUTURES = 400
@@ -40,18 +41,16 @@ def team_sizes(sessions: SessionArrays, weavers_planned: int) -> np.ndarray:
     months in its rows already.
     """
     if not sessions.size:
-        whole, months = float(max(weavers_planned, 1)), np.zeros(0)
-    else:
-        month = (sessions.day - sessions.day[-1]) // priors.TEAM_DAYS
-        ends = np.append(np.flatnonzero(np.diff(month)), sessions.size - 1)
-        months = sessions.team[ends]
-        whole = max(float(np.median(sessions.team)), 1.0)
-    now = float(months[-1]) if months.size else whole
-    if sessions.size and not sessions.team_told:
+        return np.array(planned_team(weavers_planned))
+    month = (sessions.day - sessions.day[-1]) // priors.TEAM_DAYS
+    ends = np.append(np.flatnonzero(np.diff(month)), sessions.size - 1)
+    months = sessions.team[ends]
+    whole = max(float(np.median(sessions.team)), 1.0)
+    if not sessions.team_told:
         return np.array([whole])
     if whole < 2.0:
-        return months[-6:] if months.size else np.array([now])
-    return np.concatenate([[whole, whole - 1.0], months[-6:], [now]])
+        return months[-6:]
+    return np.concatenate([[whole, whole - 1.0], months[-6:], [float(months[-1])]])
 
 
 def weave_futures(
@@ -125,5 +124,5 @@ def weave_futures(
     beyond = need > total
     rate = np.maximum(total / days, 0.3 * mean_day)
     reached = np.where(beyond, days + (need - total) / rate, at)
-    hours_left = float(np.median(need[:, -1] / strength))
+    hours_left = hours_of_rows(belief_of(fit), changes_per_knot_ahead, sizes.tolist())
     return Futures(start + np.minimum(reached, 30000.0), marks, hours_left)

@@ -6,8 +6,10 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from tracker.domain import material
+from tracker.domain.need import Need, account_of
+from tracker.domain.rows import RowsToWeave, rows_to_weave
 from tracker.domain.rug import Lot, Role, RugBook, RugPlan, Session, Spoilt, Weighing, Yarn
-from tracker.forecast.chart import RowsToWeave, rows_to_weave
+from tracker.forecast.yarn import units_ahead
 
 LEAST_SHARE = 0.2
 """A weighing teaches the use of a yarn once this share of its knots or rows is woven; before, noise outweighs it."""
@@ -63,12 +65,12 @@ def lessons_of(book: RugBook) -> Lessons:
     """
     plan = book.plan
     to_weave = rows_to_weave(book)
-    warp = next(iter(book.yarns_of(Role.WARP)), None)
+    account = account_of(book, to_weave)
     timed = [session for session in book.sessions if session.hours and session.rows]
     weaver_hours = sum((session.hours or 0.0) * max(1, len(session.weavers)) for session in timed)
     timed_knots = sum(session.rows for session in timed) * plan.knots_across
     woven = min(max(book.rows_woven, 0), to_weave.rows)
-    found = [_yarn_lesson(book, yarn, to_weave, warp) for yarn in (*to_weave.pile, *book.yarns_of(Role.WEFT))]
+    found = [_yarn_lesson(book, need, to_weave) for need in (*account.pile, *account.wefts)]
     return Lessons(
         rows=woven,
         knots=woven * plan.knots_across,
@@ -82,27 +84,18 @@ def lessons_of(book: RugBook) -> Lessons:
     )
 
 
-def _woven_of(to_weave: RowsToWeave, yarn: Yarn, rows: int) -> float:
-    """Return the knots (pile) or rows (weft) of a yarn in the first `rows` rows."""
-    rows = min(max(rows, 0), to_weave.rows)
-    if yarn.role is Role.WEFT:
-        return float(rows)
-    place = [one.id for one in to_weave.pile].index(yarn.id)
-    return float(to_weave.knots[:rows, place].sum())
+def _yarn_lesson(book: RugBook, need: Need, to_weave: RowsToWeave) -> YarnLesson | None:
+    yarn, planned = need.yarn, need.g_per_unit
+    place = to_weave.pile.index(yarn) if yarn.role is Role.PILE else None
+    ahead = units_ahead(need, None if place is None else to_weave.knots[:, place], to_weave.rows)
 
+    def woven_of(rows: int) -> float:
+        return float(ahead[min(max(rows, 0), to_weave.rows)])
 
-def _planned_g_each(plan: RugPlan, yarn: Yarn, warp: Yarn | None) -> float:
-    if yarn.role is Role.WEFT:
-        return material.weft_mass_per_row_g(plan, yarn, warp)
-    return material.pile_mass_per_knot_g(plan, yarn, warp)
-
-
-def _yarn_lesson(book: RugBook, yarn: Yarn, to_weave: RowsToWeave, warp: Yarn | None) -> YarnLesson | None:
-    planned = _planned_g_each(book.plan, yarn, warp)
-    whole = _woven_of(to_weave, yarn, to_weave.rows)
+    whole = woven_of(to_weave.rows)
     for weighing in reversed([one for one in book.weighings if one.yarn_id == yarn.id]):
         rows = sum(s.rows for s in book.sessions if _not_after(s, weighing))
-        count = _woven_of(to_weave, yarn, rows)
+        count = woven_of(rows)
         bought = sum(lot.mass_g for lot in book.lots if lot.yarn_id == yarn.id and _not_after(lot, weighing))
         lost = sum(one.mass_g for one in book.spoilt if one.yarn_id == yarn.id and _not_after(one, weighing))
         used = bought - lost - weighing.mass_g
@@ -116,7 +109,7 @@ def _yarn_lesson(book: RugBook, yarn: Yarn, to_weave: RowsToWeave, warp: Yarn | 
                 weighed=True,
             )
     ended = sum(number for session in book.sessions for name, number in session.used if name == yarn.id)
-    count = _woven_of(to_weave, yarn, book.rows_woven)
+    count = woven_of(book.rows_woven)
     if ended < LEAST_BALLS or count <= 0 or yarn.unit_mass_g <= 0:
         return None
     # Somewhere between what has ended and one more.

@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date, timedelta
 
 import numpy as np
 
 from tracker.domain.as_of import book_as_of
-from tracker.domain.material import pile_mass_per_knot_g, weft_mass_per_row_g
-from tracker.domain.rug import Hold, Role, RugBook, Yarn
+from tracker.domain.need import account_of
+from tracker.domain.rug import Hold, RugBook
+from tracker.domain.shopping import purchase
 from tracker.forecast import priors
 from tracker.forecast.answers import Answers, Basis, FinishAnswer, Where, YarnAnswer, YarnWord
 from tracker.forecast.calendar import off_ordinals
-from tracker.forecast.chart import counts_of
+from tracker.forecast.chart import landmarks_of
 from tracker.forecast.cloth import density_to_mend, final_length
 from tracker.forecast.finish import Futures
 from tracker.forecast.reasons import moved_by, rests_on
@@ -31,15 +33,17 @@ from tracker.forecast.thresholds import (
     SHORT_BELOW,
 )
 from tracker.forecast.yarn import (
+    DRAWS,
     Ledger,
     Scale,
-    Stock,
     Use,
     learn_use,
     ledgers_of,
     run_out_rows,
     scale_evidence,
     stock,
+    units_ahead,
+    weighing_told,
 )
 from tracker.words import _
 
@@ -108,7 +112,7 @@ def _marks_of(book: RugBook) -> list[tuple[str, int]]:
     rows = max(book.plan.rows, 1)
     marks = [(_("middle"), (rows + 1) // 2)]
     if book.cartoon is not None:
-        found = counts_of(book.cartoon).landmarks
+        found = landmarks_of(book.cartoon, book.yarns)
         scale = rows / max(book.cartoon.rows, 1)
         for name, row in (
             (_("end of the border"), found.border_end),
@@ -165,54 +169,35 @@ def _rows_a_day(now: Reckoning, wished: date) -> float | None:
 
 def yarn_answers(now: Reckoning, seed: int) -> tuple[YarnAnswer, ...]:
     """Answer for every pile colour and every weft, the worst first."""
-    book, plan, to_weave = now.book, now.book.plan, now.to_weave
-    warps = book.yarns_of(Role.WARP)
-    warp = warps[0] if warps else None
+    book, to_weave = now.book, now.to_weave
+    account = account_of(book, to_weave)
     rng = np.random.default_rng([seed, 21])
     keys: list[tuple[date, int]] = [(s.day, s.born) for s in book.sessions]
     team = (
         float(np.median(now.sessions.team[-20:]))
         if now.sessions.size
-        else float(max(plan.weavers_planned, 1))
+        else float(max(book.plan.weavers_planned, 1))
     )
     gained = float(np.maximum(now.sessions.rows, 0).sum())
     taken_out = float(np.maximum(-now.sessions.rows, 0).sum())
-    unpicked = (taken_out + priors.UNPICK_ROWS[0]) / (gained + priors.UNPICK_ROWS[1])
+    unpicked = taken_out / (gained + priors.UNPICK_ROWS)
     answers: list[YarnAnswer] = []
-    wefts = book.yarns_of(Role.WEFT)
-    groups: list[tuple[tuple[Yarn, ...], list[float], list[np.ndarray], float, float]] = [
-        (
-            to_weave.pile,
-            [pile_mass_per_knot_g(plan, yarn, warp) for yarn in to_weave.pile],
-            [np.concatenate([[0.0], np.cumsum(to_weave.knots[:, k])]) for k in range(len(to_weave.pile))],
-            _common_sd(to_weave.pile, priors.USE_COMMON_SD),
-            priors.USE_COLOUR_SD,
-        ),
-        (
-            wefts,
-            [weft_mass_per_row_g(plan, yarn, warp) for yarn in wefts],
-            [np.arange(to_weave.rows + 1, dtype=float)] * len(wefts),
-            _common_sd(wefts, priors.WEFT_COMMON_SD),
-            priors.WEFT_OWN_SD,
-        ),
-    ]
-    for yarns, planned, ahead, common_sd, own_sd in groups:
-        if not yarns:
+    for needs in (account.pile, account.wefts):
+        if not needs:
             continue
-        ledgers = ledgers_of(book, yarns, planned, ahead, team)
+        pile = needs is account.pile
+        ahead = [
+            units_ahead(need, to_weave.knots[:, k] if pile else None, to_weave.rows)
+            for k, need in enumerate(needs)
+        ]
+        ledgers = ledgers_of(book, needs, ahead, team)
         scales = [scale_evidence(ledger, keys) for ledger in ledgers]
         notes_balls = any(float(ledger.ended.sum()) > 0 for ledger in ledgers)
-        by_eye = (priors.SHARE_SD, priors.SHARE_NOW_SD)
-        shares = by_eye if book.cartoon is None and len(yarns) > 1 and yarns is to_weave.pile else None
-        uses = learn_use(ledgers, scales, common_sd, own_sd, notes_balls, rng, shares)
+        by_eye = pile and not to_weave.counted and len(needs) > 1
+        uses = learn_use(ledgers, scales, notes_balls, rng, by_eye)
         for ledger, scale, use in zip(ledgers, scales, uses, strict=True):
             answers.append(_yarn_answer(now, ledger, scale, use, unpicked, rng))
     return tuple(sorted(answers, key=lambda a: (WORST_FIRST[a.word], a.chance)))
-
-
-def _common_sd(yarns: tuple[Yarn, ...], usual: float) -> float:
-    assumed = any(yarn.tex <= 0 and not yarn.pile_g_per_m2 for yarn in yarns)
-    return math.hypot(usual, priors.USE_ASSUMED_SD) if assumed else usual
 
 
 def _yarn_answer(
@@ -222,10 +207,10 @@ def _yarn_answer(
     drawn = stock(ledger, scale, use, now.row_now, unpicked, rng)
     owned = bool(ledger.lots) or bool(ledger.weighings)
     if not owned:
-        drawn = Stock(np.zeros_like(drawn.on_hand), drawn.needed, drawn.use_ahead)
+        drawn = replace(drawn, on_hand=np.zeros(DRAWS), reserve=np.zeros(DRAWS))
     last_row = ledger.ahead.size - 1
     left = float(ledger.ahead[-1] - ledger.ahead[min(now.row_now, last_row)])
-    over = drawn.on_hand - drawn.needed
+    over = drawn.reserve - drawn.needed
     chance = float((over >= 0).mean())
     if left <= 0 or now.finished:
         word, chance = YarnWord.DONE, 1.0
@@ -244,11 +229,9 @@ def _yarn_answer(
     row = rows_between = day = days_between = order_by = None
     order_g, skeins = 0.0, 0
     if word in (YarnWord.SHORT, YarnWord.NOT_BOUGHT, YarnWord.TIGHT):
-        want = float(np.quantile(-over, ORDER_CHANCE))
-        if want > 0:
-            skein = max(yarn.skein_g, 1.0)
-            skeins = math.ceil(max(want, yarn.least_purchase_g) / skein - 1e-9)
-            order_g = skeins * skein
+        # The weaver's own margin, and never less than what makes the yarn last.
+        want = max(float(np.quantile(-over, ORDER_CHANCE)), float(need) * (1.0 + yarn.margin) - float(hand))
+        skeins, order_g = purchase(want, yarn.skein_g, yarn.least_purchase_g)
         rows = np.minimum(run_out_rows(ledger, drawn, now.row_now), last_row)
         low, mid, high = np.quantile(rows, [RANGE_LOW, 0.5, RANGE_HIGH])
         row, rows_between = round(mid), (round(low), round(high))
@@ -256,7 +239,7 @@ def _yarn_answer(
             out = _days_of_rows(now.futures, rows, now.row_now, now.first_open, rng)
             low, mid, high = np.quantile(out, [RANGE_LOW, 0.5, RANGE_HIGH])
             day, days_between = _day(mid), (_day(low), _day(high))
-            if skeins:
+            if order_g > 0:
                 order_by = days_between[0] - timedelta(days=yarn.lead_days)
     dye_lots = tuple(dict.fromkeys(lot.dye_lot for lot in ledger.lots if lot.dye_lot))
     return YarnAnswer(
@@ -279,6 +262,7 @@ def _yarn_answer(
         order_skeins=skeins,
         order_by=order_by,
         mixed_lots=dye_lots if len(dye_lots) > 1 else (),
+        told=weighing_told(ledger, scale, use),
     )
 
 

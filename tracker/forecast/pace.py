@@ -9,10 +9,10 @@ from datetime import date
 
 import numpy as np
 
-from tracker.domain import defaults
+from tracker.domain.rows import RowsToWeave, rows_to_weave
 from tracker.domain.rug import RugBook, RugPlan
+from tracker.domain.work import PaceBelief, hours_before_rows, log_plain_row_hours
 from tracker.forecast import priors
-from tracker.forecast.chart import RowsToWeave, rows_to_weave
 from tracker.forecast.sessions import SessionArrays, session_arrays
 from tracker.forecast.stats import gamma_from_normal, normal_scores, weighted_least_squares
 
@@ -206,7 +206,7 @@ def pace_prior(plan: RugPlan, across: int, earlier: Sequence[RugBook] = ()) -> P
     Rugs share the weaver: the new rug's level lies about theirs, and the plan's word counts as one more voice.
     """
     named = plan.knots_per_hour
-    level = math.log(max(across, 1) / (named or float(defaults.KNOTS_PER_HOUR)))
+    level = log_plain_row_hours(plan, across)
     precision = (priors.RATE_SD_PLAN if named else priors.RATE_SD_DEFAULT) ** -2
     learn, learn_precision = priors.LEARN_MEAN * priors.LEARN_SD**-2, priors.LEARN_SD**-2
     total = level * precision
@@ -451,6 +451,20 @@ def even_normals(count: int, columns: int, rng: np.random.Generator) -> np.ndarr
     return np.stack([normal_scores(count)[rng.permutation(count)] for _ in range(columns)], axis=1)
 
 
+def belief_of(fit: PaceFit) -> PaceBelief:
+    """Return the middle of what was learnt as the belief from which the plan makes its hours too."""
+    return PaceBelief(
+        chance=fit.weight,
+        level=fit.mean[:, 0],
+        change_knots=fit.change_knots,
+        excess=fit.mean[:, 1],
+        learn_hours=fit.learn_hours,
+        team_power=fit.mean[:, 2],
+        hours_woven=fit.hours_so_far,
+        kept=fit.lost[1] / (fit.lost[1] + fit.lost[0]),
+    )
+
+
 def hours_to_rows(fit: PaceFit, draws: PaceDraws, changes_per_knot: np.ndarray, at: np.ndarray) -> np.ndarray:
     """Hours of one weaver from now to the end of the rows at places `at`, for every future.
 
@@ -464,10 +478,7 @@ def hours_to_rows(fit: PaceFit, draws: PaceDraws, changes_per_knot: np.ndarray, 
     -------
     array (futures, marks) of hours, drift not included
     """
-    central = float(fit.weight @ fit.mean[:, 0])
-    hours_before = fit.hours_so_far + np.concatenate(
-        [[0.0], np.cumsum(math.exp(central) * (1.0 + changes_per_knot))[:-1]]
-    )
+    hours_before = hours_before_rows(belief_of(fit), changes_per_knot)
     nodes = np.arange(fit.weight.size)
     live = np.zeros(fit.weight.size, dtype=bool)
     live[np.unique(draws.node)] = True

@@ -18,21 +18,17 @@ LEARN_SD_EARLIER = 0.12
 LEARN_HOURS_EARLIER = 30.0
 """Spread (log) from one rug of a weaver to the next: of the rate, of the learning excess; and the hours in which an
 earlier rug's excess is taken to have fallen to 37 %."""
-CHANGE_KNOTS = (0.3, 0.7, 1.3, 2.4)
-CHANGE_KNOTS_WEIGHT = (0.2, 0.35, 0.3, 0.15)
-"""A colour change costs the time of so many plain knots, with these odds."""
-LEARN_MEAN = 0.25
+CHANGE_KNOTS = defaults.CHANGE_KNOTS
+CHANGE_KNOTS_WEIGHT = defaults.CHANGE_KNOTS_CHANCE
+LEARN_MEAN = float(defaults.LEARN_EXCESS)
 LEARN_SD = 0.17
-"""Excess (log) of the first hour's cost over the learnt cost."""
-LEARN_HOURS = (12.0, 60.0, 250.0)
-LEARN_HOURS_WEIGHT = (0.2, 0.3, 0.5)
-LEARN_HOURS_PART = (1.0, 1.0, 0.75)
-"""Hours at the loom in which that excess falls to 37 %, with these odds; a slow fall is a smaller one, by so much (mean
-and spread). Practice goes on paying for the whole rug (power
-law of practice; A. Newell, P. S. Rosenbloom, in Cognitive Skills and their Acquisition, 1981; from memory)."""
-TEAM_POWER = 0.9
+LEARN_HOURS = defaults.LEARN_HOURS
+LEARN_HOURS_WEIGHT = defaults.LEARN_HOURS_CHANCE
+LEARN_HOURS_PART = defaults.LEARN_HOURS_PART
+TEAM_POWER = float(defaults.TEAM_POWER)
 TEAM_POWER_SD = 0.1
-"""A team of n does the work of n to this power."""
+"""What a row is believed to cost stands in `domain.defaults`, where the plan reads it too; here is how sure it is: spreads
+(log) of the learning excess and of a team's power."""
 DRIFT_SDS = (0.03, 0.08)
 DRIFT_DAYS = 45.0
 """Slow drift of the pace: its spread (log) and the days over which it is remembered."""
@@ -41,15 +37,13 @@ SESSION_STRENGTH = 6.0
 """Spread (log) of single sessions about the pace, worth so many sessions of evidence."""
 MISSING_HOURS_SD = 0.30
 """Extra spread (log) of a session whose hours were not given, when others were."""
-UNPICK_HOURS = (1.0, 50.0)
+UNPICK_HOURS = defaults.UNPICK_HOURS
 """Hours lost to sessions that gained nothing, per hours woven: prior (lost, woven)."""
 
-UNPICK_ROWS = (0.3, 60.0)
-"""Rows unpicked per row gained: prior (unpicked, gained); their yarn is lost."""
+UNPICK_ROWS = 60.0
+"""Rows gained without any unpicked that the plan is worth, before the record says what share is; their yarn is lost."""
 TEAM_DAYS = 28
 """A team keeps its size for about so many days."""
-CHANGES_PER_COLOUR = 4.0
-"""Without a cartoon: colour changes expected in a row for every colour beyond the first."""
 
 # Calendar --------------------------------------------------------------------------------------------
 LEAST_PLANNED_H = 0.25
@@ -132,18 +126,9 @@ EARLIER_HOURS_NEW_SD = 0.15
 """Spread (log) of a rug's hours a day over the plan's about the weaver's own ratio, and of the new rug's about what was learnt."""
 
 # Yarn ------------------------------------------------------------------------------------------------
-USE_COMMON_SD = float(defaults.SD_GEOMETRY)
-"""Spread (log) of what all colours have in common: the hand and the shears."""
-USE_COLOUR_SD = 0.07
-"""Spread (log) of one colour about the others."""
-USE_ASSUMED_SD = 0.25
-"""Added when no fineness was entered and one had to be assumed."""
-SHARE_SD = 0.10
 SHARE_NOW_SD = 0.40
-"""Without a cartoon: spread (log) of a colour's real share of the whole rug, and of the part woven so far."""
-WEFT_COMMON_SD = float(defaults.SD_WEFT_GEOMETRY)
-WEFT_OWN_SD = 0.06
-"""The same for wefts."""
+"""Without a cartoon: spread (log) of a colour's real share of the part woven so far. How sure the planned use of a yarn
+is stands with the use itself, in `domain.need`."""
 LOT_SD = 0.015
 """Spread of what a lot weighs about what it says."""
 DAMP_SD = 0.02

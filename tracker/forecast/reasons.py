@@ -7,7 +7,7 @@ from datetime import date, timedelta
 import numpy as np
 
 from tracker.forecast.calendar import off_ordinals
-from tracker.forecast.chart import counts_of
+from tracker.forecast.chart import landmarks_of
 from tracker.forecast.pace import LEAST_TO_DOUBT
 from tracker.forecast.reckon import Reckoning
 from tracker.forecast.thresholds import (
@@ -205,7 +205,7 @@ def _part_of(now: Reckoning) -> str:
     cartoon = now.book.cartoon
     if cartoon is None:
         return ""
-    marks = counts_of(cartoon).landmarks
+    marks = landmarks_of(cartoon, now.book.yarns)
     row = now.row_now
     if marks.border_end is not None and row <= marks.border_end:
         return "border"

@@ -9,13 +9,13 @@ from datetime import date
 import numpy as np
 
 from tracker.domain.as_of import dated_entries
+from tracker.domain.rows import RowsToWeave, planned_rows, rows_to_weave
 from tracker.domain.rug import (
     Hold,
     RugBook,
     RugStage,
 )
 from tracker.forecast.calendar import Habit, earlier_habit, learn_habit, off_ordinals
-from tracker.forecast.chart import RowsToWeave, rows_to_weave
 from tracker.forecast.cloth import Cloth, read_cloth, rows_for_length
 from tracker.forecast.finish import FUTURES, Futures, weave_futures
 from tracker.forecast.pace import Observations, PaceFit, fit_pace, observe, pace_prior
@@ -51,7 +51,7 @@ def rows_planned(book: RugBook, cloth: Cloth) -> int:
     """Rows the rug will have: the plan's, or those that reach the planned length at the measured row height."""
     if book.plan.hold is Hold.LENGTH and cloth.measured:
         return max(rows_for_length(cloth, book.plan.length_cm), 1)
-    return max(book.plan.rows, 1)
+    return planned_rows(book)
 
 
 def rows_wanted(book: RugBook) -> int:

@@ -9,9 +9,10 @@ from datetime import date
 
 import numpy as np
 
-from tracker.domain import defaults
-from tracker.domain.rug import Lot, RugBook, Sample, Session, Spoilt, Weighing, Yarn
+from tracker.domain.need import Need
+from tracker.domain.rug import Lot, RugBook, Session, Spoilt, Weighing, Yarn
 from tracker.forecast import priors
+from tracker.forecast.answers import Told
 from tracker.forecast.stats import normal_below, normal_scores
 
 DRAWS = 1000
@@ -25,23 +26,31 @@ class Ledger:
 
     Attributes
     ----------
-    yarn : the yarn
+    need : what the whole rug needs of the yarn, by the one account
     planned_g : planned grams a unit (a knot of pile, a row of weft)
     tied : float (sessions + 1,), units tied up to the end of each session, unpicked ones counted (their yarn is gone)
-    ahead : float (rows + 1,), units needed from the start of the rug up to each row
+    ahead : float (rows + 1,), units needed from the start of the rug up to each row; the flat ends count as so many rows
     """
 
-    yarn: Yarn
-    planned_g: float
+    need: Need
     tied: np.ndarray
     ahead: np.ndarray
     lots: tuple[Lot, ...]
     weighings: tuple[Weighing, ...]
     spoilt: tuple[Spoilt, ...]
-    samples: tuple[Sample, ...]
     ended: np.ndarray
     """float (sessions,), balls or shuttles ended in each session."""
     team: float
+
+    @property
+    def yarn(self) -> Yarn:
+        """The yarn."""
+        return self.need.yarn
+
+    @property
+    def planned_g(self) -> float:
+        """Planned grams a unit."""
+        return max(self.need.g_per_unit, 1e-9)
 
     @property
     def bought_g(self) -> float:
@@ -84,6 +93,12 @@ class Scale:
     tied: np.ndarray
     noise_sd: np.ndarray
     book_sd: np.ndarray
+
+    def without_last(self) -> Scale | None:
+        """The weighings before the last one; None when there was only one."""
+        if self.mass.size < 2:
+            return None
+        return Scale(self.mass[:-1], self.book[:-1], self.tied[:-1], self.noise_sd[:-1], self.book_sd[:-1])
 
 
 def scale_evidence(ledger: Ledger, keys: list[tuple[date, int]]) -> Scale | None:
@@ -162,10 +177,6 @@ def _log_evidence(
         # The balls under way have not ended yet.
         open_left = normal_below((hands * unit - use * since) / (unit * hands * 0.08))
         total += np.log((1 - priors.ODD_RECORD) * open_left + priors.ODD_RECORD)
-    for sample in ledger.samples:
-        if sample.knots > 0 and sample.mass_g > 0:
-            sd = math.hypot(sample.resolution_g / math.sqrt(12.0), defaults.SD_SAMPLE * sample.mass_g)
-            total += -0.5 * ((use * sample.knots - sample.mass_g) / sd) ** 2
     return total
 
 
@@ -179,41 +190,40 @@ class Use:
 
     log_ratio: np.ndarray
     log_ratio_whole: np.ndarray
-    evidence: bool
+    unweighed: float
+    """Mean log ratio as it would be believed without the last weighing."""
 
 
 def learn_use(
     ledgers: Sequence[Ledger],
     scales: Sequence[Scale | None],
-    common_sd: float,
-    own_sd: float,
     records_balls: bool,
     rng: np.random.Generator,
-    share_sd: tuple[float, float] | None = None,
+    by_eye: bool = False,
 ) -> list[Use]:
     """Learn the real use of yarns that share a hand: each from its own record, borrowing from the others.
 
-    log(real / planned) = common + own. Each yarn's record is laid out on a grid and summed up as a Gaussian;
-    from the others' sums follows its prior (closed form), and with its own full likelihood its posterior.
+    log(real / planned) = common_sd x hand + own_sd x own, hand and own being standard normal. Each yarn's record is laid
+    out on a grid and summed up as a Gaussian; from the others' sums follows its prior (closed form), and with its own
+    full likelihood its posterior.
 
     Parameters
     ----------
     ledgers, scales : one entry a yarn
-    common_sd, own_sd : spreads (log) of what is shared and of what is a yarn's own
     records_balls : whether this weaver notes ended balls at all
-    share_sd : without a cartoon, spreads (log) of a colour's share of the whole rug and of what is woven; else None
+    by_eye : whether the colours' shares were taken by eye, without a cartoon
 
     Returns
     -------
     list of Use, one a yarn
     """
-    whole_own = own_sd
-    if share_sd is not None:
-        whole_own, own_sd = math.hypot(own_sd, share_sd[0]), math.hypot(own_sd, share_sd[1])
+    now_sd = priors.SHARE_NOW_SD if by_eye else 0.0
+    common = [ledger.need.common_sd for ledger in ledgers]
+    own = [math.hypot(ledger.need.own_sd, now_sd) for ledger in ledgers]
     # What one record says alone, under a flat prior wide enough for any plan.
-    wide = common_sd**2 + own_sd**2
     means, variances, flat = [], [], []
-    for ledger, scale in zip(ledgers, scales, strict=True):
+    for ledger, scale, shared_sd, own_sd in zip(ledgers, scales, common, own, strict=True):
+        wide = shared_sd**2 + own_sd**2
         evidence = _log_evidence(ledger, scale, COARSE, records_balls)
         flat.append(float(np.ptp(evidence)) < 1e-9)
         mean, var = _sum_up(COARSE, evidence - 0.5 * COARSE**2 / wide)
@@ -229,16 +239,16 @@ def learn_use(
         else:
             means.append(mean / var / precision)
             variances.append(1.0 / precision)
+    # What each record says of the hand, as precision and pull on a standard normal.
+    weights = [c / (v + o**2) for c, v, o in zip(common, variances, own, strict=True)]
     out = []
     for place, (ledger, scale) in enumerate(zip(ledgers, scales, strict=True)):
-        precision = common_sd**-2
-        pull = 0.0
-        for other, (mean, var) in enumerate(zip(means, variances, strict=True)):
-            if other != place and math.isfinite(var):
-                weight = 1.0 / (var + own_sd**2)
-                precision += weight
-                pull += weight * mean
-        prior_mean, prior_var = pull / precision, 1.0 / precision + own_sd**2
+        precision = 1.0 + sum(
+            w * c for other, (w, c) in enumerate(zip(weights, common, strict=True)) if other != place
+        )
+        pull = sum(w * m for other, (w, m) in enumerate(zip(weights, means, strict=True)) if other != place)
+        prior_mean = common[place] * pull / precision
+        prior_var = common[place] ** 2 / precision + own[place] ** 2
         mean, var = prior_mean, prior_var
         if math.isfinite(variances[place]):
             var = 1.0 / (1.0 / prior_var + 1.0 / variances[place])
@@ -252,12 +262,19 @@ def learn_use(
         cumulative = np.cumsum(density) - 0.5 * density
         ratios = np.interp((np.arange(DRAWS) + 0.5) / DRAWS, cumulative / density.sum(), grid)
         whole = ratios
-        if share_sd is not None:
-            weight = 0.0 if math.isinf(variances[place]) else 1.0 / (variances[place] + own_sd**2)
-            shared_mean = (pull + weight * means[place]) / (precision + weight)
-            shared_sd = math.hypot((precision + weight) ** -0.5, whole_own)
+        if by_eye:
+            shared_precision = precision + weights[place] * common[place]
+            shared_mean = common[place] * (pull + weights[place] * means[place]) / shared_precision
+            shared_sd = math.hypot(
+                common[place] * shared_precision**-0.5, ledger.need.own_sd, ledger.need.share_sd
+            )
             whole = shared_mean + shared_sd * normal_scores(DRAWS)[rng.permutation(DRAWS)]
-        out.append(Use(ratios, whole, not flat[place]))
+        unweighed = prior_mean
+        if scale is not None:
+            wide_grid = prior_mean + 4.0 * math.sqrt(prior_var) * np.linspace(-1.0, 1.0, 81)
+            before = _log_evidence(ledger, scale.without_last(), wide_grid, records_balls)
+            unweighed, _var = _sum_up(wide_grid, before - 0.5 * (wide_grid - prior_mean) ** 2 / prior_var)
+        out.append(Use(ratios, whole, unweighed))
     return out
 
 
@@ -270,9 +287,13 @@ def _sum_up(grid: np.ndarray, log_density: np.ndarray) -> tuple[float, float]:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Stock:
-    """Draws for one yarn, arrays (DRAWS,): grams on hand today, grams the rest needs, grams a unit of the rest takes."""
+    """Draws for one yarn, arrays (DRAWS,): grams on hand today, grams the rest needs, grams a unit of the rest takes.
+
+    `reserve` is what is on hand as it counts against the need: a scale believed to its step may still have weighed damp.
+    """
 
     on_hand: np.ndarray
+    reserve: np.ndarray
     needed: np.ndarray
     use_ahead: np.ndarray
 
@@ -287,43 +308,63 @@ def stock(
 ) -> Stock:
     """Draw what is on hand today and what the rest of the rug needs.
 
-    Given the use, what is on hand is bookkeeping (lots less spoilt less use) corrected by every weighing.
+    What was weighed last is what was there, within the scale's steps; from then on, and without a weighing from the
+    start, it is bookkeeping: lots less spoilt less use.
     """
     grams = ledger.planned_g * np.exp(use.log_ratio)
     tied = float(ledger.tied[-1])
-    book = ledger.bought_g - ledger.spoilt_g
-    book_sd = math.hypot(priors.LOT_SD * ledger.bought_g, priors.SPOILT_SD * ledger.spoilt_g)
+    bought, lost = ledger.bought_g, ledger.spoilt_g
     scores = normal_scores(DRAWS)[rng.permutation(DRAWS)]
-    on_hand = book - grams * tied
-    if scale is None:
-        on_hand = on_hand + book_sd * scores
-    else:
-        # Offset of the book, given the use: a common factor on what was bought, observed through every weighing.
-        observed = scale.mass[None, :] - (scale.book[None, :] - grams[:, None] * scale.tied[None, :])
-        weight = scale.book_sd / scale.noise_sd**2
-        precision = 1.0 + float((scale.book_sd * weight).sum())
-        centre = observed @ weight / precision
-        drawn = centre + scores / math.sqrt(precision)
-        on_hand = on_hand + drawn * book_sd
-        # The last weighing knows best: what came before it only matters through the offset.
-        last_sd = float(scale.noise_sd[-1])
-        if book_sd < 1e-9:
-            on_hand = scale.mass[-1] - grams * (tied - float(scale.tied[-1])) + (book - float(scale.book[-1]))
-            on_hand = on_hand + last_sd * scores
-    left = float(ledger.ahead[-1] - ledger.ahead[min(row_now, ledger.ahead.size - 1)])
     own = normal_scores(DRAWS)[rng.permutation(DRAWS)]
+    if scale is None:
+        book_sd = math.hypot(priors.LOT_SD * bought, priors.SPOILT_SD * lost)
+        on_hand = bought - lost - grams * tied + book_sd * scores
+        reserve = on_hand
+    else:
+        last = ledger.weighings[-1]
+        at = (last.day, last.born)
+        later = sum(lot.mass_g for lot in ledger.lots if not _came_before(lot, at))
+        gone = sum(loss.mass_g for loss in ledger.spoilt if (loss.day, loss.born) > at)
+        step = last.resolution_g * ((rng.permutation(DRAWS) + 0.5) / DRAWS - 0.5)
+        book_sd = math.hypot(priors.LOT_SD * later, priors.SPOILT_SD * gone)
+        since = tied - float(scale.tied[-1])
+        on_hand = last.mass_g + step + later - gone - grams * since + book_sd * scores
+        reserve = on_hand + priors.DAMP_SD * last.mass_g * own[::-1]
+    left = float(ledger.ahead[-1] - ledger.ahead[min(row_now, ledger.ahead.size - 1)])
     whole = ledger.planned_g * np.exp(use.log_ratio_whole)
     # What the whole rug takes less what it took so far; a colour seldom vanishes from the rest.
     so_far = float(ledger.ahead[-1]) - left
-    needed = np.maximum(whole * (so_far + left) - grams * so_far, 0.25 * whole * left)
-    needed = needed * (1.0 + unpicked_share) * (1.0 + 0.01 * own)
-    return Stock(np.maximum(on_hand, 0.0), needed, needed / max(left, 1e-9))
+    middle = np.maximum(whole * (so_far + left) - grams * so_far, 0.25 * whole * left) * (
+        1.0 + unpicked_share
+    )
+    needed = middle * (1.0 + 0.01 * own)
+    # The noise of single rows widens the need and leaves its middle where the account has it.
+    needed *= float(np.median(middle)) / max(float(np.median(needed)), 1e-12)
+    return Stock(np.maximum(on_hand, 0.0), np.maximum(reserve, 0.0), needed, needed / max(left, 1e-9))
+
+
+def weighing_told(ledger: Ledger, scale: Scale | None, use: Use) -> Told | None:
+    """Return what the last weighing tells: from the weighing before it, or from what was bought; None without one."""
+    if scale is None:
+        return None
+    grams = ledger.planned_g * math.exp(use.unweighed)
+    start_g, book_g, tied, sd = 0.0, 0.0, 0.0, float(scale.book_sd[-1])
+    if scale.mass.size > 1:
+        start_g, book_g, tied = float(scale.mass[-2]), float(scale.book[-2]), float(scale.tied[-2])
+        sd = math.hypot(float(scale.noise_sd[-2]), priors.LOT_SD * (float(scale.book[-1]) - book_g))
+    expected = start_g + float(scale.book[-1]) - book_g - grams * (float(scale.tied[-1]) - tied)
+    return Told(
+        day=ledger.weighings[-1].day,
+        mass_g=ledger.weighings[-1].mass_g,
+        expected_g=max(0.0, expected),
+        usual_g=1.2815515655446004 * math.hypot(float(scale.noise_sd[-1]), sd),
+    )
 
 
 def run_out_rows(ledger: Ledger, drawn: Stock, row_now: int) -> np.ndarray:
     """Row in which each draw runs out, (DRAWS,); one more than the last row when it lasts."""
     start = float(ledger.ahead[min(row_now, ledger.ahead.size - 1)])
-    reach = start + drawn.on_hand / np.maximum(drawn.use_ahead, 1e-12)
+    reach = start + drawn.reserve / np.maximum(drawn.use_ahead, 1e-12)
     # Sorted queries are quick to search; the order is put back.
     order = np.argsort(reach)
     rows = np.empty(reach.size)
@@ -331,29 +372,40 @@ def run_out_rows(ledger: Ledger, drawn: Stock, row_now: int) -> np.ndarray:
     return np.maximum(rows, row_now + 1)
 
 
+def units_ahead(need: Need, knots: np.ndarray | None, rows: int) -> np.ndarray:
+    """Return the units needed from the start of the rug up to each row, (rows + 1,).
+
+    `knots` are those of each row; None for a weft, whose unit is a row. The first flat end comes with the first row,
+    the last one with the last.
+    """
+    ahead = np.arange(rows + 1, dtype=float) if knots is None else np.concatenate([[0.0], np.cumsum(knots)])
+    if need.ends_g and need.g_per_unit > 0:
+        ahead[1:] += need.first_end_g / need.g_per_unit
+        ahead[-1] += need.last_end_g / need.g_per_unit
+    return ahead
+
+
 def ledgers_of(
-    book: RugBook, yarns: Sequence[Yarn], planned_g: Sequence[float], ahead: Sequence[np.ndarray], team: float
+    book: RugBook, needs: Sequence[Need], ahead: Sequence[np.ndarray], team: float
 ) -> list[Ledger]:
     """Gather the records of the given yarns."""
     sessions = book.sessions
-    place = {yarn.id: k for k, yarn in enumerate(yarns)}
-    ended = np.zeros((len(yarns), len(sessions)))
+    place = {need.yarn.id: k for k, need in enumerate(needs)}
+    ended = np.zeros((len(needs), len(sessions)))
     for number, session in enumerate(sessions):
         for name, count in session.used:
             if name in place:
                 ended[place[name], number] += count
     return [
         Ledger(
-            yarn=yarn,
-            planned_g=max(grams, 1e-9),
+            need=need,
             tied=units_tied(sessions, units),
             ahead=units,
-            lots=tuple(x for x in book.lots if x.yarn_id == yarn.id),
-            weighings=tuple(x for x in book.weighings if x.yarn_id == yarn.id),
-            spoilt=tuple(x for x in book.spoilt if x.yarn_id == yarn.id),
-            samples=tuple(x for x in book.samples if x.yarn_id == yarn.id),
+            lots=tuple(x for x in book.lots if x.yarn_id == need.yarn.id),
+            weighings=tuple(x for x in book.weighings if x.yarn_id == need.yarn.id),
+            spoilt=tuple(x for x in book.spoilt if x.yarn_id == need.yarn.id),
             ended=ended[k],
             team=team,
         )
-        for k, (yarn, grams, units) in enumerate(zip(yarns, planned_g, ahead, strict=True))
+        for k, (need, units) in enumerate(zip(needs, ahead, strict=True))
     ]

@@ -8,9 +8,11 @@ from datetime import date, timedelta
 from statistics import median
 from typing import Any
 
-from tracker.domain import defaults, team
+from tracker.domain import team
 from tracker.domain.errors import BadEntry
+from tracker.domain.rows import planned_rows
 from tracker.domain.rug import Role, RugBook, Session, Yarn, new_id
+from tracker.domain.work import planned_weaving_hours
 from tracker.files.typed import read_as
 from tracker.forecast.reckon import most_rows, rows_wanted
 from tracker.presenters.places import PlacePart, fits, gap_words, names_of_weavers, place_parts, remembered
@@ -106,9 +108,8 @@ def usual_rows(book: RugBook) -> int:
     if gained:
         return max(1, round(median(gained)))
     sittings = max(1, len(book.plan.weekdays))
-    rate = book.plan.knots_per_hour or float(defaults.KNOTS_PER_HOUR)
-    knots = book.plan.hours_per_week / sittings * rate * max(1, book.plan.weavers_planned)
-    return max(1, round(knots / max(1, book.plan.knots_across)))
+    hours_a_row = planned_weaving_hours(book) / planned_rows(book)
+    return max(1, round(book.plan.hours_per_week / sittings / hours_a_row))
 
 
 def usual_hours(book: RugBook) -> float | None:

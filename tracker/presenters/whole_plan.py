@@ -7,6 +7,7 @@ from typing import Any
 from tracker.domain.errors import BookTrouble
 from tracker.domain.material_plan import MaterialPlan, material_plan
 from tracker.domain.rug import Preparation, RugBook
+from tracker.forecast.reckon import rows_wanted
 
 
 class WholePlan:
@@ -25,12 +26,7 @@ class WholePlan:
         if book is None:
             return None
         if book is not self._of or self._found is None:
-            count = None
-            if self._of is not None and self._found is not None:
-                before, now = self._of.cartoon, book.cartoon
-                if before is not None and now is not None and before.cells is now.cells:
-                    count = self._found.count
-            self._found = material_plan(book, count=count, earlier=preparations_elsewhere(desk))
+            self._found = material_plan(book, earlier=preparations_elsewhere(desk), rows=rows_wanted(book))
             self._of = book
         return self._found
 

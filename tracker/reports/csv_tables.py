@@ -12,6 +12,7 @@ from tracker.domain.cartoon import count_of, counts_by_yarn
 from tracker.domain.material_plan import material_plan
 from tracker.domain.rug import Role, RugBook, Yarn
 from tracker.forecast.answers import Answers
+from tracker.forecast.reckon import rows_wanted
 from tracker.presenters.answer_words import yarn_code, yarn_words
 from tracker.presenters.entry_text import names_of, used_words
 from tracker.presenters.plan.view import fibre_words
@@ -63,7 +64,7 @@ def role_words(role: Role) -> str:
 
 def yarn_table(book: RugBook, answers: Answers) -> bytes:
     """Return a line a yarn: what it is, what was bought of it, used, is left, and is needed."""
-    plan = material_plan(book)
+    plan = material_plan(book, rows=rows_wanted(book))
     by_yarn = {answer.yarn_id: answer for answer in answers.yarns}
     needs = {need.yarn_id: need for need in plan.needs}
     basis = {"weighed": _("weighed"), "reckoned": _("reckoned"), "plan": _("from the plan"), "needed": ""}

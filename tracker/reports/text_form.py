@@ -190,7 +190,7 @@ def plan_values(book: RugBook, plan: MaterialPlan, answers: Answers) -> dict[str
     found = {
         field.name: plain(getattr(plan, field.name))
         for field in fields(plan)
-        if field.name not in ("plan", "count", "shopping")
+        if field.name not in ("plan", "shopping")
     }
     found["finished"].update(
         total_g=round(plan.finished.total_g, 4),

@@ -6,8 +6,8 @@ import tracemalloc
 
 import numpy as np
 
+from tracker.domain.cartoon import count_of
 from tracker.domain.rug import Cartoon
-from tracker.forecast.chart import counts_of
 
 
 def cartoon_of(cells: np.ndarray) -> Cartoon:
@@ -15,16 +15,16 @@ def cartoon_of(cells: np.ndarray) -> Cartoon:
 
 
 def test_counts_are_those_of_the_rows():
-    counts = counts_of(cartoon_of(np.array([[0, 0, 1, 1], [2, 1, 2, 1]], dtype=np.uint8)))
+    counts = count_of(cartoon_of(np.array([[0, 0, 1, 1], [2, 1, 2, 1]], dtype=np.uint8)))
     assert counts.changes.tolist() == [1, 3]
-    assert counts.knots.tolist() == [[2, 2, 0], [0, 2, 2]]
+    assert counts.per_row.tolist() == [[2, 2, 0], [0, 2, 2]]
 
 
 def test_counting_a_large_cartoon_takes_less_memory_than_the_cartoon():
     cells = np.random.default_rng(1).integers(0, 3, (2000, 1500), dtype=np.uint8)
     cartoon = cartoon_of(cells)
     tracemalloc.start()
-    counts_of(cartoon)
+    count_of(cartoon)
     _now, peak = tracemalloc.get_traced_memory()
     tracemalloc.stop()
     assert peak < 0.7 * cells.nbytes

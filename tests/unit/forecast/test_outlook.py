@@ -8,9 +8,9 @@ from datetime import date, timedelta
 import numpy as np
 import pytest
 
+from tracker.domain.rows import rows_to_weave
 from tracker.domain.rug import Cartoon, Lot, Role, RugBook, RugPlan, RugStage, Session, Weighing, Yarn
 from tracker.forecast.answers import YarnWord
-from tracker.forecast.chart import rows_to_weave
 from tracker.forecast.outlook import outlook
 
 START = date(2026, 1, 5)  # a Monday

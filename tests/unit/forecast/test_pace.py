@@ -8,9 +8,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from tracker.domain.rows import rows_to_weave
 from tracker.domain.rug import Cartoon, RugBook, RugStage
 from tracker.forecast import priors
-from tracker.forecast.chart import rows_to_weave
 from tracker.forecast.pace import (
     Observations,
     PaceFit,

@@ -10,15 +10,17 @@ import numpy as np
 import pytest
 import scipy.integrate
 
-from tracker.domain import defaults
+from tracker.domain.material_plan import material_plan
+from tracker.domain.need import Need
 from tracker.domain.rug import Lot, RugBook, Sample, Session, Spoilt, Weighing
 from tracker.forecast import priors
 from tracker.forecast.answers import YarnAnswer, YarnWord
 from tracker.forecast.outlook import outlook
 from tracker.forecast.yarn import Ledger, learn_use, scale_evidence
 
-from .books import BLUE, BOOK, PLANNED_KNOT_G, RED, START, striped, woven
+from .books import BLUE, BOOK, PLANNED_KNOT_G, RED, START, WEFT, striped, woven
 
+NEED = Need(yarn=RED, units=72_000, g_per_unit=0.02, common_sd=0.18, own_sd=0.06, rests_on="cut length")
 DRAWN = replace(BOOK, cartoon=striped())
 KNOTS_A_ROW = {"red": 180, "blue": 60}
 
@@ -103,11 +105,11 @@ def test_one_yarn_alone_is_learnt_as_numerical_integration_says():
     tied = np.array([0.0, 20_000.0])
     session = Session(id="s", rug_id="r", day=START, rows=100, born=1)
     ledger = Ledger(
-        yarn=RED, planned_g=0.02, tied=tied, ahead=np.linspace(0, 72_000, 361), lots=(lot("red", 1000.0),),
-        weighings=(weighing("red", 480.0, START, 10.0),), spoilt=(), samples=(), ended=np.zeros(1), team=1.0,
+        need=NEED, tied=tied, ahead=np.linspace(0, 72_000, 361), lots=(lot("red", 1000.0),),
+        weighings=(weighing("red", 480.0, START, 10.0),), spoilt=(), ended=np.zeros(1), team=1.0,
     )  # fmt: skip
     scale = scale_evidence(ledger, [(session.day, session.born)])
-    use = learn_use([ledger], [scale], 0.18, 0.06, False, np.random.default_rng(1))[0]
+    use = learn_use([ledger], [scale], False, np.random.default_rng(1))[0]
     spread = math.hypot(0.18, 0.06)
     noise = math.sqrt(priors.SCALE_SD_G**2 + 100.0 / 12.0 + (priors.DAMP_SD * 480.0) ** 2)
 
@@ -134,12 +136,50 @@ def test_a_knotted_sample_counts():
     assert red.needed_g == pytest.approx(360 * 180 * 0.026, rel=0.05)
 
 
-def test_the_forecast_trusts_a_sample_as_much_as_the_plan_does(monkeypatch):
+def test_a_sample_of_one_colour_says_nothing_of_another_whose_cut_length_is_known():
+    # Red took a quarter more than its cut length says; blue is cut at 50 mm whatever red does.
+    sample = Sample(id="k", rug_id="r", yarn_id="red", day=START, knots=2000, mass_g=50.0)
+    blue = answer(replace(DRAWN, samples=(sample,)), "blue", START)
+    assert blue.needed_g == pytest.approx(360 * 60 * PLANNED_KNOT_G)
+
+
+def test_a_sample_counts_whole_without_a_cartoon():
     sample = Sample(id="k", rug_id="r", yarn_id="red", day=START, knots=2000, mass_g=52.0)  # 26 mg a knot
-    book = replace(DRAWN, samples=(sample,), lots=(lot("red", 3000.0),))
-    trusted = answer(book, "red", START).needed_g
-    monkeypatch.setattr(defaults, "SD_SAMPLE", 1.0)  # now a sample tells next to nothing
-    assert answer(book, "red", START).needed_g < 0.95 * trusted  # near the 20 mg a knot it was planned at
+    assert answer(replace(BOOK, samples=(sample,)), "red", START).needed_g == pytest.approx(360 * 180 * 0.026)
+
+
+def test_the_flat_ends_are_woven_from_the_ground_weft_too():
+    # Without ends the rows take so much; both ends take what their picks take, by the plan.
+    ended = replace(BOOK, plan=replace(BOOK.plan, end_cm=10.0))
+    bare = replace(BOOK, plan=replace(BOOK.plan, end_cm=0.0))
+    need = material_plan(ended).wefts[0]
+    rows_g = answer(bare, "weft", START).needed_g
+    assert need.ends_g > 50
+    assert answer(ended, "weft", START).needed_g == pytest.approx(rows_g + need.ends_g)
+    lots = (lot("weft", math.ceil(rows_g * 1.1)),)
+    assert answer(replace(bare, lots=lots), "weft", START).chance > 0.75
+    assert answer(replace(ended, lots=lots), "weft", START).chance < 0.25
+
+
+def test_what_is_on_the_scale_is_on_hand():
+    # 20,000 knots at 20 mg: by the balls 600 g should be left of 1,000; the scale says 467, in steps of 5 g.
+    book = replace(woven(DRAWN, [5] * 20), lots=(lot("red", 1000.0),))
+    last = book.sessions[-1].day
+    red = answer(replace(book, weighings=(weighing("red", 467.0, last, 5.0),)), "red")
+    assert red.on_hand_g == pytest.approx(467.0, abs=0.1)
+    assert 464.5 <= red.on_hand_low_g < 467.0 < red.on_hand_high_g <= 469.5
+    assert red.told is not None
+    # 18,000 red knots at 20 mg are 360 g.
+    assert red.told.expected_g == pytest.approx(640.0, abs=1.0)
+    assert red.told.mass_g == 467.0
+
+
+def test_the_margin_is_bought_too():
+    # A margin of 100 % on 1,296 g: 2,592 g, 6 skeins of 500 g.
+    yarns = (replace(RED, margin=1.0, skein_g=500.0), BLUE, WEFT)
+    red = answer(replace(DRAWN, yarns=yarns), "red", START)
+    assert red.needed_g == pytest.approx(360 * 180 * PLANNED_KNOT_G)
+    assert (red.order_skeins, red.order_g) == (6, 3000.0)
 
 
 def test_spoilt_yarn_is_gone_and_bought_yarn_is_there():

@@ -9,6 +9,7 @@ from pathlib import Path
 from tracker.domain.material_plan import material_plan
 from tracker.domain.rug import Photo, RugBook, RugStage
 from tracker.forecast.answers import Answers
+from tracker.forecast.reckon import rows_wanted
 from tracker.presenters.finish import days_words
 from tracker.presenters.picture import rug_picture
 from tracker.presenters.record.by_time import chart_of_rows
@@ -81,7 +82,7 @@ def rug_record(
     ground
         Colour towards which rows to come are paled.
     """
-    plan = material_plan(book)
+    plan = material_plan(book, rows=rows_wanted(book))
     rug = book.plan
     so_far = rug.stage is not RugStage.FINISHED
     kicker, subtitle = _title(book, unit)
