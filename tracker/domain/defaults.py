@@ -65,6 +65,14 @@ HOURS_WARP_FIXED = Default(2.0, "h", NO_SOURCE)
 """Part of mounting a warp that does not grow with its number of threads: heddles, shed stick, first ties."""
 OWN_TIMES_NEEDED = Default(2, "records", "our choice: two of the weaver's own times replace the default")
 
+# --- a first rug, before anything is said of it ---------------------------------------------------------------
+
+FIRST_WIDTH_CM = Default(80.0, "cm", NO_SOURCE)
+FIRST_LENGTH_CM = Default(120.0, "cm", NO_SOURCE)
+FIRST_PER_10CM = Default(40.0, "per 10 cm", NO_SOURCE)
+FIRST_PILE_MM = Default(8.0, "mm", NO_SOURCE)
+FIRST_HOURS_PER_WEEK = Default(20.0, "h", NO_SOURCE)
+
 # --- yarn as bought and wound ---------------------------------------------------------------------------------
 
 BALL_G = Default(200.0, "g", NO_SOURCE)

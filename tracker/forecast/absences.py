@@ -8,9 +8,6 @@ import numpy as np
 
 from tracker.forecast import priors
 
-SHORTEST_DAYS = 2
-"""One day without weaving is an evening missed, no absence."""
-
 
 @dataclass(frozen=True, slots=True, eq=False)
 class DayRecord:
@@ -66,7 +63,9 @@ class Absences:
         return (short + long) / (1.0 + short + long)
 
 
-LENGTHS = np.arange(SHORTEST_DAYS, SHORTEST_DAYS + len(priors.SHORT_ABSENCE_LENGTHS))
+LENGTHS = np.arange(
+    priors.SHORTEST_ABSENCE_DAYS, priors.SHORTEST_ABSENCE_DAYS + len(priors.SHORT_ABSENCE_LENGTHS)
+)
 LENGTH_CHANCE = np.array(priors.SHORT_ABSENCE_LENGTHS)
 LENGTH_CLIMB = np.cumsum(LENGTH_CHANCE)
 LONGEST_SHORT = int(LENGTHS[-1])
@@ -169,8 +168,10 @@ def learn_absences(record: DayRecord, planned: np.ndarray, believed: Absences) -
         stay = np.where(record.off, 0.0, np.log1p(-local_chance(record, here, planned)))
         run = np.concatenate([[0.0], np.cumsum(stay)])
         plain = np.exp(np.maximum(run[ends] - run[begins], -60.0))
-        place = np.clip(free.astype(int) - SHORTEST_DAYS, 0, LENGTHS.size - 1)
-        lasts_short = np.where((free >= SHORTEST_DAYS) & (excess <= 0), LENGTH_CHANCE[place], 0.0)
+        place = np.clip(free.astype(int) - priors.SHORTEST_ABSENCE_DAYS, 0, LENGTHS.size - 1)
+        lasts_short = np.where(
+            (free >= priors.SHORTEST_ABSENCE_DAYS) & (excess <= 0), LENGTH_CHANCE[place], 0.0
+        )
         at_least = np.where(excess <= 0, 1.0 - np.concatenate([[0.0], LENGTH_CLIMB[:-1]])[place], 0.0)
         mean = absences.long_excess_days
         tail = priors.LONG_ABSENCE_TAIL
@@ -185,7 +186,7 @@ def learn_absences(record: DayRecord, planned: np.ndarray, believed: Absences) -
         as_long = (
             absences.long_shape / absences.long_days * np.where(is_open, longer_than(excess, mean), density)
         )
-        wide = free >= SHORTEST_DAYS
+        wide = free >= priors.SHORTEST_ABSENCE_DAYS
         total = np.maximum(plain + as_short + as_long, 1e-300)
         short, long = np.where(wide, as_short / total, 0.0), np.where(wide, as_long / total, 0.0)
         here = np.where(record.wove, 1.0, np.where(record.off, 0.0, 1.0 - (short + long)[gap_of]))

@@ -9,14 +9,8 @@ from tracker.domain import material
 from tracker.domain.need import Need, account_of
 from tracker.domain.rows import RowsToWeave, rows_to_weave
 from tracker.domain.rug import Lot, Role, RugBook, RugPlan, Session, Spoilt, Weighing, Yarn
+from tracker.forecast.thresholds import LEAST_USE_RATIO, LESSON_FROM_BALLS, LESSON_FROM_SHARE, MOST_USE_RATIO
 from tracker.forecast.yarn import units_ahead
-
-LEAST_SHARE = 0.2
-"""A weighing teaches the use of a yarn once this share of its knots or rows is woven; before, noise outweighs it."""
-LEAST_BALLS = 2
-"""Without a weighing, so many ended balls or shuttles teach the use, to about half a ball."""
-LEAST_RATIO, MOST_RATIO = 0.5, 2.0
-"""Beyond half or twice the plan something was not entered: such a use is shown, but not offered to another rug."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,7 +93,7 @@ def _yarn_lesson(book: RugBook, need: Need, to_weave: RowsToWeave) -> YarnLesson
         bought = sum(lot.mass_g for lot in book.lots if lot.yarn_id == yarn.id and _not_after(lot, weighing))
         lost = sum(one.mass_g for one in book.spoilt if one.yarn_id == yarn.id and _not_after(one, weighing))
         used = bought - lost - weighing.mass_g
-        if bought > 0 and used > 0 and whole > 0 and count >= LEAST_SHARE * whole:
+        if bought > 0 and used > 0 and whole > 0 and count >= LESSON_FROM_SHARE * whole:
             return YarnLesson(
                 yarn_id=yarn.id,
                 count=count,
@@ -110,7 +104,7 @@ def _yarn_lesson(book: RugBook, need: Need, to_weave: RowsToWeave) -> YarnLesson
             )
     ended = sum(number for session in book.sessions for name, number in session.used if name == yarn.id)
     count = woven_of(book.rows_woven)
-    if ended < LEAST_BALLS or count <= 0 or yarn.unit_mass_g <= 0:
+    if ended < LESSON_FROM_BALLS or count <= 0 or yarn.unit_mass_g <= 0:
         return None
     # Somewhere between what has ended and one more.
     used = (ended + 0.5) * yarn.unit_mass_g
@@ -149,7 +143,11 @@ def take_over(lessons: Lessons, taught: RugBook, book: RugBook) -> Taken:
     if lessons.knots_per_hour:
         plan = replace(plan, knots_per_hour=float(round(lessons.knots_per_hour)))
     names = {yarn.id: (yarn.role, yarn.name.casefold()) for yarn in taught.yarns}
-    sane = [one for one in lessons.yarns if LEAST_RATIO <= one.ratio <= MOST_RATIO and one.yarn_id in names]
+    sane = [
+        one
+        for one in lessons.yarns
+        if LEAST_USE_RATIO <= one.ratio <= MOST_USE_RATIO and one.yarn_id in names
+    ]
     by_name = {names[one.yarn_id]: one.ratio for one in sane}
     pile = [one for one in sane if names[one.yarn_id][0] is Role.PILE]
     knots = sum(one.count for one in pile)

@@ -10,6 +10,7 @@ from datetime import date, timedelta
 import numpy as np
 
 from tracker.domain.as_of import book_as_of
+from tracker.domain.material_plan import TEN_PERCENT_POINT
 from tracker.domain.need import account_of
 from tracker.domain.rug import Hold, RugBook
 from tracker.domain.shopping import purchase
@@ -289,7 +290,7 @@ def _length(now: Reckoning) -> tuple[float | None, tuple[float, float] | None, s
     if not cloth.measured:
         return None, None, ""
     mean, sd = final_length(cloth, now.to_weave.rows)
-    reach = 1.2815515655446004 * sd
+    reach = TEN_PERCENT_POINT * sd
     between = (mean - reach, mean + reach)
     tolerance = LENGTH_TOLERANCE * plan.length_cm
     if now.finished or plan.hold is Hold.LENGTH:

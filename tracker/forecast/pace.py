@@ -15,18 +15,10 @@ from tracker.domain.work import PaceBelief, hours_before_rows, log_plain_row_hou
 from tracker.forecast import priors
 from tracker.forecast.sessions import SessionArrays, session_arrays
 from tracker.forecast.stats import gamma_from_normal, normal_scores, weighted_least_squares
+from tracker.forecast.thresholds import FAR_TOO_FAST, HARDLY_FEWER, LEAST_TO_DOUBT, LONG_SESSION
 
 LEAST_ROWS = 6
 """Sessions are grouped until they gained so many rows."""
-
-LEAST_TO_DOUBT = 5
-"""Sessions with rows and hours before one of them is called out of line."""
-
-FAR_TOO_FAST = 0.3
-HARDLY_FEWER = 0.5
-LONG_SESSION = 1.6
-"""Hours are too few when they are below this share of what the rows usually take and of a usual session, though it gained at
-least half of the usual rows; rows are too many beyond one over that share. A session is long beyond so many usual ones."""
 
 MOST_OBSERVATIONS = 140
 """More sessions than this are pooled, the oldest first, to keep the sums small."""

@@ -105,6 +105,8 @@ SEASON_DAYS = 60.0
 """Slow ups and downs of the hours a day: spread (log), and the days over which they are remembered."""
 SHORT_ABSENCE_EVERY_DAYS = 80.0
 SHORT_ABSENCE_STRENGTH = 2.0
+SHORTEST_ABSENCE_DAYS = 2
+"""One day without weaving is a session missed, no absence."""
 SHORT_ABSENCE_LENGTHS = (0.3, 0.27, 0.2, 0.13, 0.1)
 """Short absences: one in so many days for a weaver alone, worth so many absences; chances of 2, 3, 4, 5 and 6 days."""
 LONG_ABSENCE_EVERY_DAYS = 260.0
@@ -141,6 +143,10 @@ SPOILT_SD = 0.15
 """Spread of what was spoilt about what was written down."""
 BALL_NOT_NOTED = 0.02
 """Chance that an ended ball or shuttle was not noted."""
+BALLS_NOT_NOTED_MOST = 0.35
+"""Chance at the most that a ball more ended than was noted, however many ended."""
+OPEN_BALL_SD = 0.08
+"""Spread of a ball's mass, as a share, in whether the balls under way should have ended by now."""
 ODD_RECORD = 0.05
 """Chance that a record about a ball does not mean what it says at all: a second one opened, a small one wound."""
 

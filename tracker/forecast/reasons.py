@@ -8,10 +8,10 @@ import numpy as np
 
 from tracker.forecast.calendar import off_ordinals
 from tracker.forecast.chart import landmarks_of
-from tracker.forecast.pace import LEAST_TO_DOUBT
 from tracker.forecast.reckon import Reckoning
 from tracker.forecast.thresholds import (
     FASTEST_KNOTS_PER_HOUR,
+    LEAST_TO_DOUBT,
     MOVED_FROM_DAYS,
     SAY_SILENT_FROM_DAYS,
     SLOW_FROM,

@@ -53,3 +53,22 @@ NO_DATE_AFTER_DAYS = 60
 
 EARLIER_RUGS = 3
 """Finished rugs from which pace and habit are borrowed: the last ones, since hands change."""
+
+LEAST_TO_DOUBT = 5
+"""Sessions with rows and hours before one of them is called out of line."""
+
+FAR_TOO_FAST = 0.3
+HARDLY_FEWER = 0.5
+LONG_SESSION = 1.6
+"""Hours are too few when they are below this share of what the rows usually take and of a usual session, though it gained at
+least half of the usual rows; rows are too many beyond one over that share. A session is long beyond so many usual ones."""
+
+LESSON_FROM_SHARE = 0.2
+"""A weighing teaches the use of a yarn once this share of its knots or rows is woven; before, noise outweighs it."""
+
+LESSON_FROM_BALLS = 2
+"""Without a weighing, so many ended balls or shuttles teach the use, to about half a ball."""
+
+LEAST_USE_RATIO = 0.5
+MOST_USE_RATIO = 2.0
+"""Beyond half or twice the plan something was not entered: such a use is shown, but not offered to another rug."""

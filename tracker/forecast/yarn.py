@@ -158,7 +158,7 @@ def _log_evidence(
             # The last ball ended somewhere in its session; other hands had begun balls of their own. One may have
             # ended and not been noted.
             low, high = use * ledger.tied[last], use * ledger.tied[last + 1]
-            missed = min(priors.BALL_NOT_NOTED * number, 0.35)
+            missed = min(priors.BALL_NOT_NOTED * number, priors.BALLS_NOT_NOTED_MOST)
             likely = np.zeros(use.size)
             for count, odds in ((number, 1.0 - missed), (number + 1.0, missed)):
                 sd = unit * math.sqrt(count * priors.BALL_SD**2 + (count * priors.BALL_COMMON_SD) ** 2)
@@ -175,7 +175,7 @@ def _log_evidence(
         else:
             since = ledger.tied[-1]
         # The balls under way have not ended yet.
-        open_left = normal_below((hands * unit - use * since) / (unit * hands * 0.08))
+        open_left = normal_below((hands * unit - use * since) / (unit * hands * priors.OPEN_BALL_SD))
         total += np.log((1 - priors.ODD_RECORD) * open_left + priors.ODD_RECORD)
     return total
 

@@ -7,7 +7,8 @@ from datetime import date
 
 from tracker.domain.rug import Role, RugBook, RugPlan, RugStage
 from tracker.forecast.answers import Answers
-from tracker.forecast.lessons import LEAST_RATIO, MOST_RATIO, Lessons, YarnLesson
+from tracker.forecast.lessons import Lessons, YarnLesson
+from tracker.forecast.thresholds import LEAST_USE_RATIO, MOST_USE_RATIO
 from tracker.presenters.answer_words import last_row_about, silent_words, yarn_code
 from tracker.words import _, day, hours, mass, n_, number, percent, size
 
@@ -214,7 +215,7 @@ def build_lesson_state(book: RugBook, lessons: Lessons, today: date) -> LessonSt
     for lesson in lessons.yarns:
         yarn = yarns[lesson.yarn_id]
         difference, tone = _difference(lesson.ratio)
-        odd = not LEAST_RATIO <= lesson.ratio <= MOST_RATIO
+        odd = not LEAST_USE_RATIO <= lesson.ratio <= MOST_USE_RATIO
         lines.append(
             LessonLine(
                 number=yarn_code(yarn),

@@ -12,12 +12,6 @@ from tracker.domain.rug import Cartoon, KnotKind, Role, RugBook, Yarn, new_id
 from tracker.presenters.shades import shades
 from tracker.words import _
 
-# Starting values of a first rug: common practice, no source.
-WIDTH_CM, LENGTH_CM = 80.0, 120.0
-PER_10CM = 40.0
-PILE_MM = 8.0
-HOURS_PER_WEEK = 20.0
-
 
 @dataclass(frozen=True, slots=True)
 class YarnForm:
@@ -81,21 +75,21 @@ class PlanForm:
     name: str
     start_day: date
     new: bool = True
-    width_cm: float = WIDTH_CM
-    length_cm: float = LENGTH_CM
+    width_cm: float = float(defaults.FIRST_WIDTH_CM)
+    length_cm: float = float(defaults.FIRST_LENGTH_CM)
     """As wished; with a cartoon the size follows from its knots."""
     size_said: bool = False
     """True once the weaver gave a size: a cartoon that disagrees is then worth a word."""
     unit: str = "cm"
     density_unit: str = "per 10 cm"
-    knots_per_10cm: float = PER_10CM
-    rows_per_10cm: float = PER_10CM
+    knots_per_10cm: float = float(defaults.FIRST_PER_10CM)
+    rows_per_10cm: float = float(defaults.FIRST_PER_10CM)
     knot_kind: str = KnotKind.SYMMETRIC.value
-    pile_height_mm: float = PILE_MM
+    pile_height_mm: float = float(defaults.FIRST_PILE_MM)
     cartoon: CartoonForm | None = None
     yarns: tuple[YarnForm, ...] = ()
     weekdays: tuple[int, ...] = (0, 1, 2, 3, 4)
-    hours_per_week: float = HOURS_PER_WEEK
+    hours_per_week: float = float(defaults.FIRST_HOURS_PER_WEEK)
     weavers_planned: int = 1
     weavers: tuple[tuple[str, str], ...] = ()
     """(id, name) of weavers that are not in the book yet."""
