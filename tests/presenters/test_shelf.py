@@ -47,6 +47,12 @@ def test_a_planned_rug_says_when_it_begins_and_a_finished_one_when_it_ended() ->
     assert (done.where, done.when, done.share) == ("200 rows", "finished 3 October", 1.0)
 
 
+def test_a_planned_rug_with_rows_stands_among_those_on_the_loom() -> None:
+    card = rug_card(plan(stage=RugStage.PLANNED), TODAY, in_hand=False, answers=answers())
+    assert card.stage is RugStage.ON_LOOM
+    assert card.where.startswith("row 50 of 200")
+
+
 def test_what_is_woven_stands_first_and_the_newest_finished_before_the_older() -> None:
     rugs = [
         plan(id="old", stage=RugStage.FINISHED),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -11,6 +12,8 @@ from kivy.metrics import dp
 from tests.today import TODAY
 from tests.ui.hand import Finger
 from tests.ui.handed_time import pass_time
+from tracker.domain.act import ActKind
+from tracker.domain.rug import RugStage
 from tracker.previews.draw import settle
 from tracker.screens import PAGES
 from tracker.widgets.basics import Key
@@ -281,11 +284,9 @@ def test_today_with_a_session_says_so_before_it_can_become_a_day_off(open_app, d
 
 
 def test_a_finished_rugs_days_cannot_become_days_off(open_app, demo) -> None:
-    from dataclasses import replace
-
     hand = open_app(demo)
     desk = hand.app.desk
-    desk.act("rug finished", replace(desk.rug.plan, finished_day=TODAY))
+    desk.act(ActKind.RUG_FINISHED, replace(desk.rug.plan, finished_day=TODAY))
     before = desk.rug.days_off
     hand.tap("Finish")
     hand.tap(cell(hand, date(2026, 11, 27)))
@@ -313,3 +314,49 @@ def test_a_good_day_is_not_asked_about(open_app, demo) -> None:
     hand = open_app(demo)
     log(hand, 14)
     assert hand.app.desk.rug.sessions[-1].rows == 14
+
+
+# --- what comes next
+
+
+def test_the_first_rows_put_a_planned_rug_on_the_loom_and_undo_takes_it_off(open_app, demo) -> None:
+    hand = open_app(demo)
+    desk = hand.app.desk
+    winter = next(plan.id for plan in desk.plans if plan.name == "Long winter")
+    desk.choose(winter)
+    hand.wait(lambda: desk.rug is not None and desk.rug.plan.id == winter and desk.answers is not None)
+    log(hand, 3)
+    assert desk.rug.plan.stage is RugStage.ON_LOOM
+    hand.tap("Undo")
+    assert desk.rug.plan.stage is RugStage.PLANNED
+
+
+def test_with_two_rugs_on_the_looms_the_session_says_which(open_app, demo) -> None:
+    hand = open_app(demo)
+    desk = hand.app.desk
+    desk.choose(desk.rug.plan.id)
+    hand.tap("Log the session")
+    assert hand.shell.page.title == "Session"
+    hand.key_back()
+    pass_time(0.5)
+    winter = next(plan for plan in desk.plans if plan.name == "Long winter")
+    desk.act(ActKind.RUG_PUT_ON_LOOM, replace(winter, stage=RugStage.ON_LOOM), rug_id=winter.id)
+    hand.tap("Log the session")
+    assert hand.shell.page.title == "Session: Walled garden"
+
+
+def test_after_the_last_row_the_main_key_leads_to_the_finish_and_its_lessons(open_app, demo) -> None:
+    hand = open_app(demo)
+    desk = hand.app.desk
+    rug = desk.rug
+    desk.act(
+        ActKind.SESSION_LOGGED, replace(rug.sessions[-1], id="f" * 32, rows=rug.plan.rows - rug.rows_woven)
+    )
+    hand.wait(lambda: hand.sees("Finish the rug"))
+    hand.tap("Finish the rug")
+    assert hand.shell.page_name == "finish"
+    hand.tap("The rug is finished")
+    assert next(p for p in desk.plans if p.id == rug.plan.id).stage is RugStage.FINISHED
+    hand.wait(lambda: hand.sees("Knots an hour"))
+    hand.tap("Share and print the record")
+    assert hand.shell.page_name == "export"

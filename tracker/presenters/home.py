@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from tracker.domain.rug import Role, RugBook, Yarn
+from tracker.domain.rug import Role, RugBook, RugStage, Yarn
 from tracker.forecast.answers import Answers, YarnAnswer, YarnWord
 from tracker.presenters.answer_words import (
     TONES,
@@ -17,6 +17,9 @@ from tracker.presenters.answer_words import (
 )
 from tracker.presenters.entry_text import set_aside_words
 from tracker.words import _, day, day_short, n_, number, percent
+
+NEXT_ICONS = {"session": "row", "finish": "flag", "export": "share"}
+"""The pages to which the main key may lead, with its icon."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +56,10 @@ class HomeState:
     yarns: tuple[YarnLine, ...]
     basis: str
     from_plan: bool
-    finished: bool
+    act: str
+    """What the main key says."""
+    next_page: str
+    """Where it leads."""
     rows_woven: int
     rows: int
 
@@ -111,6 +117,12 @@ def build_home_state(book: RugBook, answers: Answers) -> HomeState:
     if answers.basis.from_plan:
         basis = _("All of this comes from the plan: no session yet.")
     basis = set_aside_words(book) or basis
+    if book.plan.stage is RugStage.FINISHED:
+        act, next_page = _("Share and print the record"), "export"
+    elif where.rows_woven >= where.rows:
+        act, next_page = _("Finish the rug"), "finish"
+    else:
+        act, next_page = _("Log the session"), "session"
     return HomeState(
         rug_name=book.plan.name,
         row_figure=number(where.rows_woven),
@@ -125,7 +137,8 @@ def build_home_state(book: RugBook, answers: Answers) -> HomeState:
         yarns=yarn_lines(book, answers),
         basis=basis,
         from_plan=answers.basis.from_plan,
-        finished=answers.finished,
+        act=act,
+        next_page=next_page,
         rows_woven=where.rows_woven,
         rows=where.rows,
     )

@@ -11,7 +11,7 @@ from typing import Any
 from tracker.domain import team
 from tracker.domain.errors import BadEntry
 from tracker.domain.rows import planned_rows
-from tracker.domain.rug import Role, RugBook, Session, Yarn, new_id
+from tracker.domain.rug import Role, RugBook, RugPlan, RugStage, Session, Yarn, new_id
 from tracker.domain.work import planned_weaving_hours
 from tracker.files.typed import read_as
 from tracker.forecast.reckon import most_rows, rows_wanted
@@ -81,7 +81,6 @@ class UseLine:
 class SessionState:
     """What the session page shows."""
 
-    title: str
     day: str
     rows: int
     rows_after: str
@@ -320,6 +319,21 @@ def to_session(form: SessionForm, book: RugBook, today: date) -> Session:
     )
 
 
+def begun(plan: RugPlan, session: Session) -> tuple[RugPlan, ...]:
+    """Return the plan a session changes with it: a planned rug with rows is on the loom."""
+    if plan.stage is not RugStage.PLANNED or session.rows <= 0:
+        return ()
+    return (replace(plan, stage=RugStage.ON_LOOM),)
+
+
+def title_of(plan: RugPlan, rugs_on_loom: int, correcting: bool) -> str:
+    """Return the page's title; with more than one rug on the looms it names the one that is meant."""
+    title = _("Correct the session") if correcting else _("Session")
+    if rugs_on_loom > 1:
+        return _("{title}: {rug}").format(title=title, rug=plan.name)
+    return title
+
+
 def _use_lines(yarns: tuple[Yarn, ...], form: SessionForm) -> tuple[UseLine, ...]:
     from tracker.presenters.answer_words import yarn_code
 
@@ -349,7 +363,6 @@ def build_session_state(
     else:
         told = _("Who sits where? Tap to say.")
     return SessionState(
-        title=_("Correct the session") if correcting else _("Session"),
         day=when,
         rows=form.rows,
         rows_after=_("then row {row} of {rows}").format(row=number(after), rows=number(rows_wanted(book))),

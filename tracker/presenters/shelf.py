@@ -53,12 +53,16 @@ def rug_card(
 ) -> RugCard:
     """Return how one rug stands on the shelf; `answers` may still be on their way."""
     where, when, share = "", "", 0.0
+    stage = plan.stage
     if answers is not None:
         share = answers.where.share
-    if plan.stage is RugStage.PLANNED:
+        if stage is RugStage.PLANNED and answers.where.rows_woven > 0:
+            # Rows that came from another phone's file, or before a session put a rug on the loom.
+            stage = RugStage.ON_LOOM
+    if stage is RugStage.PLANNED:
         where = n_("{rows} row", "{rows} rows", plan.rows).format(rows=number(plan.rows))
         when = _("to begin {day}").format(day=day(plan.start_day, today))
-    elif plan.stage is RugStage.ON_LOOM and answers is not None:
+    elif stage is RugStage.ON_LOOM and answers is not None:
         where = _("row {row} of {rows}").format(
             row=number(answers.where.rows_woven), rows=number(answers.where.rows)
         )
@@ -70,12 +74,12 @@ def rug_card(
             if answers.silent_days is not None
             else _("the last row is woven")
         )
-    elif plan.stage is RugStage.FINISHED:
+    elif stage is RugStage.FINISHED:
         where = n_("{rows} row", "{rows} rows", plan.rows).format(rows=number(plan.rows))
         when = _("finished {day}").format(day=day(plan.finished_day, today)) if plan.finished_day else ""
         share = 1.0
     return RugCard(
-        plan.id, plan.name, plan.stage, size(plan.width_cm, plan.length_cm, unit), where, when, share, in_hand
+        plan.id, plan.name, stage, size(plan.width_cm, plan.length_cm, unit), where, when, share, in_hand
     )
 
 

@@ -10,7 +10,7 @@ from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, St
 from kivy.uix.boxlayout import BoxLayout
 
 from tracker.domain.act import ActKind
-from tracker.domain.rug import AfterStep, RugBook
+from tracker.domain.rug import AfterStep, RugBook, RugPlan
 from tracker.presenters import finish as finish_sums
 from tracker.sheets.asking import ask_day, ask_number, ask_text
 from tracker.shell.page import Page
@@ -460,7 +460,14 @@ class FinishPage(Page):
         plan = finish_sums.finished_plan(
             rug.plan, self.desk.today(), rug.sessions[-1].day if rug.sessions else None
         )
-        self._write(ActKind.RUG_FINISHED, _("{rug} is finished.").format(rug=plan.name), plan)
+        # The rug's lessons come up among the rugs, as after finishing one there.
+        self.shell.try_act(lambda: self._finish(plan))
+
+    def _finish(self, plan: RugPlan) -> None:
+        desk, shell = self.desk, self.shell
+        undo = undoable(shell, desk, desk.act(ActKind.RUG_FINISHED, plan))
+        shell.go("shelf", lessons_of=plan.id)
+        desk.once(lambda: shell.toast(_("{rug} is finished. Well woven!").format(rug=plan.name), undo=undo))
 
     def act(self) -> None:
         """The key of the empty page."""

@@ -8,7 +8,7 @@ from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 from kivy.uix.behaviors import ButtonBehavior
 
 from tracker.domain.rug import Role
-from tracker.presenters.home import HomeState, YarnLine, build_home_state
+from tracker.presenters.home import NEXT_ICONS, HomeState, YarnLine, build_home_state
 from tracker.shell.page import Page
 from tracker.widgets.basics import RowKey, load_kv
 from tracker.widgets.rug_picture import RugPicture
@@ -32,8 +32,13 @@ class HomePage(Page):
     empty_hint = StringProperty("")
     basis = StringProperty("")
     """What moved the date, or that all of it comes from the plan."""
+    act = StringProperty("")
+    act_icon = StringProperty("row")
+    """What comes next, on the main key."""
     trouble = BooleanProperty(False)
     """Whether the book could not be opened or read."""
+
+    _next_page = "session"
 
     def refresh(self) -> None:
         desk = self.desk
@@ -74,6 +79,8 @@ class HomePage(Page):
         ids.finish_range.text = state.finish_range
         ids.wish.text = state.wish
         self.basis = state.basis
+        self.act, self.act_icon = state.act, NEXT_ICONS[state.next_page]
+        self._next_page = state.next_page
         tiles = ids.yarns
         if len(tiles.children) != len(state.yarns):
             tiles.clear_widgets()
@@ -98,7 +105,7 @@ class HomePage(Page):
         elif self.desk.rug is None:
             self.shell.go("plan")
         else:
-            self.shell.go("session")
+            self.shell.go(self._next_page)
 
 
 load_kv(__file__)

@@ -13,7 +13,7 @@ from kivy.uix.boxlayout import BoxLayout
 from tracker.app.clock import now_utc
 from tracker.domain.act import ActKind
 from tracker.domain.errors import LoomsideError
-from tracker.domain.rug import Weaver, new_id
+from tracker.domain.rug import RugStage, Weaver, new_id
 from tracker.presenters import session as form_sums
 from tracker.presenters import timer as timer_sums
 from tracker.presenters.home import what_changed
@@ -119,7 +119,8 @@ class SessionPage(Page):
         if self.form is None or self.desk.rug is None:
             return
         state = form_sums.build_session_state(self.form, self.desk.rug, self.desk.today(), self.correcting)
-        self.title = state.title
+        looms = sum(plan.stage is RugStage.ON_LOOM for plan in self.desk.plans)
+        self.title = form_sums.title_of(self.desk.rug.plan, looms, self.correcting)
         self.day, self.rows, self.rows_after = state.day, state.rows, state.rows_after
         self.hours, self.note, self.can_save = state.hours, state.note, state.can_save
         if self.ids.note.text != state.note and not self.ids.note.focus:
@@ -391,7 +392,9 @@ class SessionPage(Page):
             session = form_sums.to_session(there(self.form), desk.rug, desk.today())
             before = desk.answers
             act_id = desk.act(
-                ActKind.SESSION_CORRECTED if self.correcting else ActKind.SESSION_LOGGED, session
+                ActKind.SESSION_CORRECTED if self.correcting else ActKind.SESSION_LOGGED,
+                session,
+                *form_sums.begun(desk.rug.plan, session),
             )
         except LoomsideError as trouble:
             shell.toast(trouble.sentence, warn=True)

@@ -81,8 +81,10 @@ class ShelfPage(Page):
         room = self.width - 2 * look.pad
         self.columns = max(1, min(3, int(room / (dp(270) * max(1.0, look.text_scale * 0.8)))))
 
-    def enter(self, **_what: Any) -> None:
+    def enter(self, lessons_of: str | None = None, **_what: Any) -> None:
         self.ids.scroll.scroll_y = 1
+        if lessons_of is not None:
+            self.show_lessons(lessons_of)
 
     # --- showing
 
@@ -287,6 +289,10 @@ class ShelfPage(Page):
             )
             key.bind(on_release=lambda key: self.offer(rug, lessons, key.value))
             sheet.ids.offers.add_widget(key)
+        if rug.plan.stage is RugStage.FINISHED:
+            record = Key(text=_("Share and print the record"), icon="share", value=rug.plan.id)
+            record.bind(on_release=lambda key: self.shell.go("export", rug_id=key.value))
+            sheet.ids.offers.add_widget(record)
         self.shell.close_sheet()
         self.shell.open_sheet(words.title, sheet)
 
