@@ -167,11 +167,6 @@ def count_cartoon(
     )
 
 
-def row_counts(cells: CellArray, colours: int) -> NDArray[np.int32]:
-    """Return (rows, colours) knots of each colour in each row."""
-    return count_cartoon(cells, colours).per_row
-
-
 def colour_changes(cells: CellArray) -> NDArray[np.int32]:
     """Return (rows,) colour changes of each row."""
     return np.fromiter(
@@ -186,16 +181,6 @@ def runs_of_row(row: CellArray) -> tuple[Run, ...]:
     starts = np.concatenate(([0], np.flatnonzero(row[1:] != row[:-1]) + 1))
     lengths = np.diff(np.append(starts, row.size))
     return tuple(Run(int(row[start]), int(length)) for start, length in zip(starts, lengths, strict=True))
-
-
-def say_runs(runs: tuple[Run, ...], names: tuple[str, ...]) -> str:
-    """Return a row in words, left to right: "3 madder, 2 undyed". `names` has a name for each colour."""
-    return ", ".join(
-        _("{knots} {colour}").format(
-            knots=run.knots, colour=names[run.colour] if run.colour < len(names) else "?"
-        )
-        for run in runs
-    )
 
 
 def yarn_of_value(yarns: tuple[Yarn, ...], colours: int) -> NDArray[np.int64]:

@@ -19,11 +19,6 @@ def content_of_regain(regain: float) -> float:
     return regain / (1.0 + regain)
 
 
-def regain_of_content(content: float) -> float:
-    """Return regain (water over dry) of a moisture content (water over all)."""
-    return content / (1.0 - content)
-
-
 def dry_mass(mass: float, *, moisture_content: float) -> float:
     """Return the mass without its water, in the unit of `mass`."""
     return mass * (1.0 - moisture_content)

@@ -128,14 +128,6 @@ class FinishedMass:
         return self.total_g / self.area_m2 if self.area_m2 else 0.0
 
     @property
-    def in_published_range(self) -> bool | None:
-        """Whether it lies in the published range; None where there is none for this density."""
-        if self.published_g_per_m2 is None:
-            return None
-        least, most = self.published_g_per_m2
-        return least <= self.g_per_m2 <= most
-
-    @property
     def sentence(self) -> str:
         """What a square metre weighs, beside what is published for the quality."""
         text = _("About {found} a square metre when finished.").format(found=mass(self.g_per_m2))

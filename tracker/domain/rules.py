@@ -246,11 +246,6 @@ RULES: dict[type, dict[str, Rule]] = {
 """The rule of each field of each value; a field of a closed set (a role, a stage) needs none."""
 
 
-def rule_of(kind: type, field: str) -> Any:
-    """Return the rule of one field, for a form that takes its bounds from it."""
-    return RULES[kind][field]
-
-
 def _days_off(value: rug.DaysOff) -> None:
     if value.last_day < value.first_day:
         raise BadEntry(_("The last day lies before the first one. Change one of them."))

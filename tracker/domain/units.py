@@ -146,16 +146,6 @@ def show_number(value: float) -> str:
     return number(value, 0 if abs(value) >= 100 else 1 if abs(value) >= 10 else 2 if abs(value) >= 1 else 3)
 
 
-def entry_number(value: float, decimals: int = 2) -> str:
-    """Return `value` as it stands in a field to be changed: the locale's decimal sign, no grouping, so it parses back.
-
-    At most two decimals: three could be taken for thousands.
-    """
-    text = f"{value:.{min(decimals, 2)}f}"
-    text = text.rstrip("0").rstrip(".") if "." in text else text
-    return text.replace(".", number(0.5, 1)[1:-1])
-
-
 # --- what a weaver types ---------------------------------------------------------------------------------
 
 _SPACES = "\u0020\u00a0\u2009\u202f\u2007"
@@ -252,64 +242,6 @@ def parse_number(text: str, *, example: str = "12.5", fractions: bool = False) -
     if not _PLAIN.fullmatch(plain):
         raise _not_a_number(text, example)
     return float(plain.replace(",", "."))
-
-
-def parse_number_between(
-    text: str,
-    least: float,
-    most: float,
-    *,
-    what: str,
-    unit: str = "",
-    example: str = "12.5",
-    fractions: bool = False,
-) -> float:
-    """Return the number typed for `what` when it lies in [least, most].
-
-    Raises
-    ------
-    BadEntry
-        When it is no number, or lies outside; the sentence names `what`, the limits and the unit.
-    """
-    value = parse_number(text, example=example, fractions=fractions)
-    if not least <= value <= most:
-        raise BadEntry(
-            _("{what}: {number} {unit} cannot be right. It should lie between {least} and {most} {unit}.")
-            .format(
-                what=what,
-                number=show_number(value),
-                unit=unit,
-                least=show_number(least),
-                most=show_number(most),
-            )
-            .replace(" .", ".")
-            .replace("  ", " ")
-        )
-    return value
-
-
-def parse_count(text: str, *, example: str = "12", least: int = 0, most: int = 10_000_000) -> int:
-    """Return the whole number a weaver typed.
-
-    Raises
-    ------
-    BadEntry
-        When it is no whole number or lies outside [least, most].
-    """
-    value = parse_number(text, example=example)
-    if value != int(value):
-        raise BadEntry(
-            _("“{text}” is not a whole number. Write one such as {example}.").format(
-                text=text.strip(), example=example
-            )
-        )
-    if not least <= value <= most:
-        raise BadEntry(
-            _("{number} cannot be right. It should lie between {least} and {most}.").format(
-                number=int(value), least=least, most=most
-            )
-        )
-    return int(value)
 
 
 _LENGTH_NAMES: dict[str, LengthUnit] = {

@@ -30,7 +30,6 @@ from tracker.domain.rug import (
     new_id,
 )
 from tracker.files.typed import read_as
-from tracker.presenters import entry_text
 from tracker.words import _, day, mass, number
 
 MOST_MASS_G = 1_000_000
@@ -608,8 +607,3 @@ def _ball(form: EntryForm, book: RugBook | None, found: dict[str, Any]) -> Sessi
 def deed_of(form: EntryForm) -> ActKind:
     """Return the kind of act under which the form is written."""
     return CORRECTED if form.correcting else DEEDS[form.kind]
-
-
-def said_after(value: Any, book: RugBook) -> str:
-    """Say what was entered, for kinds that no answer follows from."""
-    return entry_text.headline(value, entry_text.names_of((book,)))

@@ -8,7 +8,6 @@ from datetime import date
 from typing import Any, TypeVar, overload
 
 from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
-from kivy.uix.boxlayout import BoxLayout
 
 from tracker.domain.errors import BadEntry
 from tracker.presenters.settings import first_weekday
@@ -283,10 +282,6 @@ def ask_choice(
         column.add_widget(key)
     shell.open_sheet(title, column)
     return column
-
-
-class Spacer(BoxLayout):
-    """Nothing, of a size."""
 
 
 load_kv(__file__)

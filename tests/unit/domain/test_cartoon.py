@@ -12,7 +12,7 @@ from hypothesis.extra import numpy as hnp
 
 from tests.unit.domain.rugs import pile, plan_of
 from tracker.domain import cartoon, layout
-from tracker.domain.cartoon import CartoonPicture, Run, count_cartoon, runs_of_row, say_runs
+from tracker.domain.cartoon import CartoonPicture, Run, count_cartoon, runs_of_row
 from tracker.domain.errors import BadEntry, BadPicture
 from tracker.domain.layout import Given, SizeWay, check_size, expand, repeat
 
@@ -39,10 +39,9 @@ def test_a_small_cartoon_counted_by_hand():
     assert (count.first_row(3), count.last_row(3), count.rows_with(3)) == (None, None, 0)
 
 
-def test_a_row_is_said_from_left_to_right():
+def test_a_row_is_read_from_left_to_right():
     runs = runs_of_row(np.array([0, 0, 0, 1, 1, 0], dtype=np.uint8))
     assert runs == (Run(0, 3), Run(1, 2), Run(0, 1))
-    assert say_runs(runs, ("madder", "undyed")) == "3 madder, 2 undyed, 1 madder"
     assert runs_of_row(np.array([], dtype=np.uint8)) == ()
 
 

@@ -7,13 +7,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.unit.domain.rugs import value_or_sentence
-from tracker import words
 from tracker.domain import units
 from tracker.domain.errors import BadEntry
 from tracker.domain.units import (
     DensityUnit,
     LengthUnit,
-    parse_count,
     parse_density,
     parse_length,
     parse_number,
@@ -70,26 +68,6 @@ def test_any_text_is_either_a_number_or_a_sentence(typed):
 def test_every_hundredth_comes_back(hundredths, sign):
     text = f"{hundredths / 100:.2f}".replace(".", sign)
     assert parse_number(text) == pytest.approx(hundredths / 100)
-
-
-@given(st.floats(0.0, 1e6), st.sampled_from(["en", "de"]))
-def test_what_stands_in_a_field_is_read_back_as_it_was(value, tongue):
-    before = words.language()
-    words.use_language(tongue)
-    try:
-        shown = units.entry_number(value)
-        assert parse_number(shown) == pytest.approx(value, abs=0.0051)
-        assert ("," in shown) <= (tongue == "de")
-    finally:
-        words.use_language(before)
-
-
-def test_a_count_is_whole_and_within_its_limits():
-    assert parse_count("12") == 12
-    assert parse_count("1 200") == 1200
-    for typed in ("1.5", "-1", "99999999"):
-        with pytest.raises(BadEntry):
-            parse_count(typed)
 
 
 @pytest.mark.parametrize(
@@ -150,9 +128,3 @@ def test_the_unit_beside_the_field_is_meant_when_none_is_typed():
 def test_a_density_survives_the_way_through_any_unit(per_10cm, unit):
     there = units.from_per_10cm(per_10cm, unit)
     assert units.to_per_10cm(there, unit) == pytest.approx(per_10cm)
-
-
-def test_a_value_outside_its_limits_names_them():
-    with pytest.raises(BadEntry) as trouble:
-        units.parse_number_between("90", 1, 40, what="Pile height", unit="mm")
-    assert trouble.value.sentence == "Pile height: 90 mm cannot be right. It should lie between 1 and 40 mm."

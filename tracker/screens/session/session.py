@@ -344,11 +344,6 @@ class SessionPage(Page):
         self.desk.drafts.put(TIMER, timer_sums.to_kept(timer))
         self._show_timer()
 
-    def drop_timer(self) -> None:
-        """Forget the timer."""
-        self.desk.drafts.put(TIMER, None)
-        self._show_timer()
-
     # --- saving
 
     def save(self) -> None:
