@@ -11,7 +11,7 @@ from kivy.properties import NumericProperty, ObjectProperty
 from kivy.uix.widget import Widget
 
 from tracker.domain import team
-from tracker.presenters import places as words
+from tracker.presenters import places as presenter
 from tracker.presenters.places import PlacePart
 from tracker.sheets.asking import ask_number
 from tracker.shell.shell import Shell
@@ -146,7 +146,7 @@ class PlacesSheet(Column):
         self.add_widget(
             Text(
                 text=_("Left to right, as the cartoon is read from the front. {knots} in a row.").format(
-                    knots=words.knots_words(knots_across)
+                    knots=presenter.knots_words(knots_across)
                 ),
                 style="small",
                 tone="soft",
@@ -181,13 +181,13 @@ class PlacesSheet(Column):
         self._show()
 
     def _show(self) -> None:
-        parts = words.place_parts(self.places, tuple(self.ahead.items()), self.names, self.knots_across)
+        parts = presenter.place_parts(self.places, tuple(self.ahead.items()), self.names, self.knots_across)
         self.strip.parts = parts
         for card, part in zip(self.cards, parts, strict=True):
             card.part = part
         for border, part in zip(self.borders, parts, strict=False):
             border.after.text = _("after knot {knot}").format(knot=number(part.last))
-        self.gap.text = words.gap_words(self.places, self.knots_across)
+        self.gap.text = presenter.gap_words(self.places, self.knots_across)
 
     def _tell(self) -> None:
         self._show()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from tracker.presenters import sync as told
+from tracker.presenters import sync as presenter
 from tracker.presenters.entry_text import Names
 from tracker.previews.scene import Scene
 from tracker.words import _
@@ -43,6 +43,9 @@ def scenes(desk: Any) -> list[Scene]:
     return [
         Scene("sync", "sync", {}),
         Scene(
-            "sync-joined", "sync", {}, lambda page: page._show_joined(told.build_merge_state(joined, Names()))
+            "sync-joined",
+            "sync",
+            {},
+            lambda page: page._show_joined(presenter.build_merge_state(joined, Names())),
         ),
     ]

@@ -10,7 +10,7 @@ from kivy.properties import BooleanProperty, StringProperty
 from tracker.domain.act import ActKind
 from tracker.domain.errors import LoomsideError
 from tracker.domain.rug import Hold
-from tracker.presenters import cloth as sums
+from tracker.presenters import cloth as presenter
 from tracker.screens.progress.progress import ChartCard  # noqa: F401 - used by the kv file
 from tracker.sheets.asking import ask_number
 from tracker.shell.page import Page, there
@@ -51,7 +51,7 @@ class ClothPage(Page):
     hold_length = StringProperty("")
     holds_rows = BooleanProperty(True)
 
-    form: sums.MeasureForm | None = None
+    form: presenter.MeasureForm | None = None
     _form_of = ""
 
     def enter(self, **_what: Any) -> None:
@@ -70,9 +70,11 @@ class ClothPage(Page):
             return
         self.hint = ""
         if self.form is None or self._form_of != desk.rug.plan.id:
-            self.form = sums.from_kept(desk.drafts.get(DRAFT), desk.rug) or sums.blank_form(desk.rug)
+            self.form = presenter.from_kept(desk.drafts.get(DRAFT), desk.rug) or presenter.blank_form(
+                desk.rug
+            )
             self._form_of = desk.rug.plan.id
-        state = sums.build_cloth_state(self.form, desk.rug, desk.answers, self._unit())
+        state = presenter.build_cloth_state(self.form, desk.rug, desk.answers, self._unit())
         self.row, self.length, self.expected = state.row, state.length, state.expected
         self.headline, self.figure, self.span = state.headline, state.figure, state.span
         self.beat, self.warning, self.mend = state.beat, state.warning, state.mend
@@ -97,7 +99,7 @@ class ClothPage(Page):
     def change(self, **fields: Any) -> None:
         """Change the form, keep it beside the book, and show it."""
         self.form = replace(there(self.form), **fields)
-        self.desk.drafts.put(DRAFT, sums.to_kept(there(self.form), self.desk.rug))
+        self.desk.drafts.put(DRAFT, presenter.to_kept(there(self.form), self.desk.rug))
         self.refresh()
 
     def ask_row(self) -> None:
@@ -118,8 +120,8 @@ class ClothPage(Page):
         ask_number(
             self.shell,
             _("Length from the first row of knots"),
-            None if given is None else round(sums.in_unit(given, unit), 2),
-            lambda value: self.change(length_cm=sums.in_cm(float(value), unit)),
+            None if given is None else round(presenter.in_unit(given, unit), 2),
+            lambda value: self.change(length_cm=presenter.in_cm(float(value), unit)),
             unit=_("in") if unit == "inch" else _("cm"),
             decimals=2 if unit == "inch" else 1,
             most=9_999,
@@ -129,7 +131,7 @@ class ClothPage(Page):
         """Write the measurement; on any trouble say it and keep the form."""
         desk, shell = self.desk, self.shell
         try:
-            value = sums.to_measurement(there(self.form), desk.rug, desk.today(), self._unit())
+            value = presenter.to_measurement(there(self.form), desk.rug, desk.today(), self._unit())
             act_id = desk.act(ActKind.LENGTH_MEASURED, value)
         except LoomsideError as trouble:
             shell.toast(trouble.sentence, warn=True)
@@ -139,7 +141,7 @@ class ClothPage(Page):
         self.form = None
 
         def back_to_the_form() -> None:
-            desk.drafts.put(DRAFT, sums.to_kept(kept, desk.rug))
+            desk.drafts.put(DRAFT, presenter.to_kept(kept, desk.rug))
             self.form = kept
             self.refresh()
 
@@ -169,7 +171,7 @@ class ClothPage(Page):
             if hold is Hold.ROWS
             else _("The length is held; the rows come out as you beat.")
         )
-        self._write(ActKind.HOLD_CHANGED, sentence, sums.with_hold(self.desk.rug.plan, hold))
+        self._write(ActKind.HOLD_CHANGED, sentence, presenter.with_hold(self.desk.rug.plan, hold))
 
     def _write(self, kind: ActKind, sentence: str, *values: Any, withdraw: tuple[Any, ...] = ()) -> None:
         desk, shell = self.desk, self.shell

@@ -17,7 +17,7 @@ from tracker.device import camera, photos
 from tracker.domain.act import ActKind
 from tracker.domain.errors import LoomsideError
 from tracker.domain.rug import Photo, new_id
-from tracker.presenters import diary as told
+from tracker.presenters import diary as presenter
 from tracker.presenters.acts import filter_of, filters
 from tracker.presenters.diary import NO_LINE, ChangeLine, DiaryLine
 from tracker.presenters.entry_text import Names
@@ -208,7 +208,7 @@ class DiaryPage(Page):
         before = 1 if start else 0
         entries = reading.diary(self.desk.book, **query, limit=PAGE + before, offset=start - before)
         above = entries[0] if before and entries else None
-        return entries[before:], told.diary_lines(entries[before:], names, self.desk.today(), above)
+        return entries[before:], presenter.diary_lines(entries[before:], names, self.desk.today(), above)
 
     def _counted(self, turn: int, total: int, names: Names, page: tuple[int, Entries, Lines]) -> None:
         if turn != self._turn:
@@ -375,7 +375,7 @@ class DiaryPage(Page):
         self.open_act = entry.act_id
         if look.shape == "tall":
             self.shell.open_sheet(
-                told.entry_detail(entry, self._names, self.desk.today()).title, self._detail(entry)
+                presenter.entry_detail(entry, self._names, self.desk.today()).title, self._detail(entry)
             )
         else:
             self._reopen()
@@ -389,7 +389,7 @@ class DiaryPage(Page):
             return
         pane = self.ids.pane
         pane.clear_widgets()
-        self.ids.pane_title.text = told.entry_detail(entry, self._names, self.desk.today()).title
+        self.ids.pane_title.text = presenter.entry_detail(entry, self._names, self.desk.today()).title
         pane.add_widget(self._detail(entry))
         self.nothing_open = False
 
@@ -401,7 +401,7 @@ class DiaryPage(Page):
         self.nothing_open = True
 
     def _detail(self, entry: Any) -> EntryDetail:
-        detail = told.entry_detail(entry, self._names, self.desk.today())
+        detail = presenter.entry_detail(entry, self._names, self.desk.today())
         # One entry's history tells who and when by itself.
         who_when = detail.who_when if len(detail.changes) != 1 else ""
         box = EntryDetail(who_when=who_when, undone=detail.undone)
@@ -425,7 +425,7 @@ class DiaryPage(Page):
         self.shell.close_sheet()
         open_record(self.shell, self.desk, record_id, names=self._names, book=book)
 
-    def undo_now(self, detail: told.EntryDetail) -> None:
+    def undo_now(self, detail: presenter.EntryDetail) -> None:
         """Take an act back; the strip offers to do it again."""
         shell, desk = self.shell, self.desk
         undone: list[Any] = []

@@ -6,7 +6,7 @@ from typing import Any
 
 from kivy.properties import ObjectProperty, StringProperty
 
-from tracker.presenters import progress as sums
+from tracker.presenters import progress as presenter
 from tracker.shell.page import Page
 from tracker.widgets.basics import Card, load_kv
 from tracker.widgets.chart import ChartView  # noqa: F401 - used by the kv file
@@ -54,9 +54,9 @@ class ProgressPage(Page):
         rug, today = desk.rug, desk.today()
         self.title = _("Progress")
         first = int(desk.setting("first_weekday", 0) or 0)
-        ids.weeks.chart = sums.weeks_chart(rug, today, first)
-        ids.weekdays.chart = sums.hours_by_weekday(rug, first)
-        ids.pace.chart = sums.pace(rug, today)
+        ids.weeks.chart = presenter.weeks_chart(rug, today, first)
+        ids.weekdays.chart = presenter.hours_by_weekday(rug, first)
+        ids.pace.chart = presenter.pace(rug, today)
         self._look_back()
 
     def _look_back(self) -> None:
@@ -67,22 +67,22 @@ class ProgressPage(Page):
         if asked == self._asked:
             return
         self._asked = asked
-        days = sums.past_days(rug, today)
+        days = presenter.past_days(rug, today)
         if len(days) > 1:
-            self.ids.dates.chart = sums.Chart(
+            self.ids.dates.chart = presenter.Chart(
                 _("How the date has moved"), "line", "", hint=_("Working out what was foretold …")
             )
 
         def work() -> Any:
-            return sums.past_dates(rug, days, desk.outlook_of)
+            return presenter.past_dates(rug, days, desk.outlook_of)
 
         def done(past: Any) -> None:
             if self._asked == asked:
-                self.ids.dates.chart = sums.date_chart(past, rug.plan.wished_day, rug.plan.finished_day)
+                self.ids.dates.chart = presenter.date_chart(past, rug.plan.wished_day, rug.plan.finished_day)
 
         def failed(sentence: str) -> None:
             self._asked = ()
-            self.ids.dates.chart = sums.Chart(_("How the date has moved"), "line", "", hint=sentence)
+            self.ids.dates.chart = presenter.Chart(_("How the date has moved"), "line", "", hint=sentence)
 
         desk.aside(work, done, failed)
 

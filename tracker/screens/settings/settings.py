@@ -8,7 +8,7 @@ from typing import Any
 from kivy.properties import ObjectProperty
 
 from tracker import words
-from tracker.presenters import settings as sums
+from tracker.presenters import settings as presenter
 from tracker.sheets.asking import ask_choice, ask_number
 from tracker.shell.page import Page
 from tracker.shell.undo import undoable
@@ -16,7 +16,7 @@ from tracker.widgets.basics import load_kv
 from tracker.widgets.look import look
 from tracker.words import _, n_
 
-BARE = sums.SettingsState(1.0, False, "en", "cm", "", 14, sums.DEFAULT_BREAK_MINUTES, False)
+BARE = presenter.SettingsState(1.0, False, "en", "cm", "", 14, presenter.DEFAULT_BREAK_MINUTES, False)
 
 
 class SettingsPage(Page):
@@ -26,7 +26,7 @@ class SettingsPage(Page):
 
     def refresh(self) -> None:
         self.title = _("Settings")
-        drafts, state = self.desk.drafts, sums.build_settings_state(self.desk.drafts, self.desk.settings)
+        drafts, state = self.desk.drafts, presenter.build_settings_state(self.desk.drafts, self.desk.settings)
         # What the weaver has not chosen is as the phone is set.
         if drafts.get("dark") is None:
             state = replace(state, dark=look.dark)
@@ -52,7 +52,7 @@ class SettingsPage(Page):
             self.keep("text scale", scale)
             look.text_scale = scale
 
-        choices = [(_("{number} %").format(number=words.number(s * 100)), s) for s in sums.TEXT_SCALES]
+        choices = [(_("{number} %").format(number=words.number(s * 100)), s) for s in presenter.TEXT_SCALES]
         ask_choice(self.shell, _("Text size"), choices, take, self.state.text_scale)
 
     def toggle_dark(self) -> None:
@@ -71,7 +71,7 @@ class SettingsPage(Page):
         ask_choice(
             self.shell,
             _("Language"),
-            [(name, code) for code, name in sums.LANGUAGES.items()],
+            [(name, code) for code, name in presenter.LANGUAGES.items()],
             take,
             self.state.language,
         )
@@ -99,11 +99,11 @@ class SettingsPage(Page):
 
     def ask_country(self) -> None:
         """Choose whose public holidays are days off."""
-        named = sorted((sums.country_name(code), code) for code in sums.COUNTRIES if code)
+        named = sorted((presenter.country_name(code), code) for code in presenter.COUNTRIES if code)
         ask_choice(
             self.shell,
             _("Public holidays of"),
-            [(sums.country_name(""), ""), *named],
+            [(presenter.country_name(""), ""), *named],
             lambda code: self.write("country", code, _("Public holidays changed.")),
             self.state.country,
         )
@@ -123,7 +123,7 @@ class SettingsPage(Page):
         """Choose how often a break is suggested while the timer runs."""
         choices = [
             (_("never") if not m else n_("every minute", "every {minutes} minutes", m).format(minutes=m), m)
-            for m in sums.BREAK_MINUTES
+            for m in presenter.BREAK_MINUTES
         ]
         ask_choice(
             self.shell,

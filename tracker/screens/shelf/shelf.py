@@ -14,7 +14,7 @@ from tracker import theme
 from tracker.domain.act import ActKind
 from tracker.domain.rug import RugBook, RugPlan, RugStage
 from tracker.forecast.lessons import lessons_of, take_over
-from tracker.presenters import shelf as told
+from tracker.presenters import shelf as presenter
 from tracker.presenters.picture import rug_picture
 from tracker.presenters.shelf import LessonLine, RugCard
 from tracker.sheets.asking import ask_day
@@ -139,11 +139,13 @@ class ShelfPage(Page):
         cards = []
         for plan in desk.plans:
             known = self._known.get(plan.id)
-            cards.append(told.rug_card(plan, today, plan.id == in_hand, known[1] if known else None, unit))
+            cards.append(
+                presenter.rug_card(plan, today, plan.id == in_hand, known[1] if known else None, unit)
+            )
         return tuple(cards)
 
     def _show(self) -> None:
-        groups = told.shelf_groups(self._cards())
+        groups = presenter.shelf_groups(self._cards())
         box = self.ids.groups
         wanted = [(group.stage, [card.rug_id for card in group.cards]) for group in groups]
         if getattr(self, "_shown", None) != wanted or not box.children:
@@ -174,7 +176,7 @@ class ShelfPage(Page):
         known = self._known.get(rug_id)
         woven = known[0].rows_woven if known else 0
         column = Column()
-        for deed in told.deeds_of(plan, rug_id == self.desk.rug_id, woven):
+        for deed in presenter.deeds_of(plan, rug_id == self.desk.rug_id, woven):
             key = Key(text=deed.label, icon=deed.icon, role=deed.role, halign="left", value=deed.key)
             key.bind(on_release=lambda key: self.do(key.value, plan))
             column.add_widget(key)
@@ -255,7 +257,7 @@ class ShelfPage(Page):
                 self.desk.once(lambda: self.show_lessons(plan.id))
 
         days = ask_day(self.shell, _("The day it was finished"), last, finish)
-        caution = told.unfinished_words(plan, woven)
+        caution = presenter.unfinished_words(plan, woven)
         if caution:
             days.add_widget(Text(text=caution, strong=True, tone="madder"), index=len(days.children))
 
@@ -277,13 +279,13 @@ class ShelfPage(Page):
         )
 
     def _show_lessons(self, rug: RugBook, lessons: Any) -> None:
-        words = told.build_lesson_state(rug, lessons, self.desk.today())
+        words = presenter.build_lesson_state(rug, lessons, self.desk.today())
         sheet = LessonSheet(missing=words.missing)
         for label, figure, more in words.facts:
             sheet.ids.facts.add_widget(LessonFact(label=label, figure=figure, more=more))
         for line in words.yarns:
             sheet.ids.yarns.add_widget(LessonRow(line=line))
-        for plan in told.learners(self.desk.plans, rug.plan.id):
+        for plan in presenter.learners(self.desk.plans, rug.plan.id):
             key = Key(
                 text=_("Offer to {name}").format(name=plan.name), icon="share", role="act", value=plan.id
             )

@@ -11,7 +11,7 @@ from tracker.device import files
 from tracker.domain.act import ActKind
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import Setting
-from tracker.presenters import sync as told
+from tracker.presenters import sync as presenter
 from tracker.presenters.entry_text import Names
 from tracker.presenters.sync import ConflictLine
 from tracker.reports.files_out import write_new
@@ -92,7 +92,9 @@ class SyncPage(Page):
                 )
             )
 
-        ask_text(self.shell, _("What is this phone called?"), self.device_name, take, most=told.MOST_NAME)
+        ask_text(
+            self.shell, _("What is this phone called?"), self.device_name, take, most=presenter.MOST_NAME
+        )
 
     # --- giving
 
@@ -101,7 +103,7 @@ class SyncPage(Page):
         if self.busy:
             return
         desk = self.desk
-        name = told.file_name(self.device_name, desk.today())
+        name = presenter.file_name(self.device_name, desk.today())
         self.busy, self.written = _("Writing the file …"), ""
 
         def work() -> Path:
@@ -125,7 +127,7 @@ class SyncPage(Page):
             self.shell,
             _("The other phone's file"),
             self.take,
-            endings=(told.SUFFIX,),
+            endings=(presenter.SUFFIX,),
             nothing=_("No file of another phone here. Open the folder where it was saved."),
             kept="exchange folder",
         )
@@ -160,7 +162,7 @@ class SyncPage(Page):
                 self._ask_put_back(path, found[1])
                 return
             self._names = found[1]
-            words = told.build_merge_state(*found)
+            words = presenter.build_merge_state(*found)
             if words.act_ids:
                 desk.drafts.put(LAST_JOIN, {"acts": list(words.act_ids[:MOST_KEPT])})
             self._show_joined(words)
@@ -182,7 +184,7 @@ class SyncPage(Page):
         column.add_widget(key)
         self.shell.open_sheet(_("Entries in this phone's name"), column)
 
-    def _show_joined(self, words: told.MergeState) -> None:
+    def _show_joined(self, words: presenter.MergeState) -> None:
         self.headline, self.from_whom, self.rule = words.headline, words.from_whom, words.rule
         self.withdrawn_rule = words.withdrawn_rule
         self._show_lines(self.ids.withdrawn, words.withdrawn)
@@ -244,7 +246,7 @@ class SyncPage(Page):
         def done(undone: Any) -> None:
             self.busy = ""
             desk.drafts.put(LAST_JOIN, None)
-            self._show_joined(told.MergeState("", "", (), ""))
+            self._show_joined(presenter.MergeState("", "", (), ""))
             desk.read()
 
             def offer_again() -> None:
@@ -252,7 +254,7 @@ class SyncPage(Page):
                 self._offer_taking_back()
 
             again = undoable(shell, desk, undone.act_id, _("It is in the book again."), then=offer_again)
-            said = told.taken_back_words(len(undone.restored), len(undone.left))
+            said = presenter.taken_back_words(len(undone.restored), len(undone.left))
             desk.once(lambda: shell.toast(said, undo=again if undone.act_id else None))
 
         desk.aside(work, done, self._failed)
