@@ -313,6 +313,9 @@ _CLASSES: dict[str, tuple[type, type]] = {
     "after_step": (rug.AfterStep, models.AfterStepVersion),
     "photo": (rug.Photo, models.PhotoVersion),
     "setting": (rug.Setting, models.SettingVersion),
+    "wage": (rug.Wage, models.WageVersion),
+    "cost": (rug.Cost, models.CostVersion),
+    "pricing": (rug.Pricing, models.PricingVersion),
 }
 
 KIND_NAMES = tuple(_CLASSES)

@@ -321,3 +321,35 @@ class SettingVersion(Version, Base):
     __tablename__ = "setting"
 
     value: Mapped[str]
+
+
+class WageVersion(Version, Base):
+    """A version of a wage."""
+
+    __tablename__ = "wage"
+
+    weaver_id: Mapped[str | None]
+    basis: Mapped[str]
+    amount: Mapped[float]
+    each: Mapped[int]
+    first_day: Mapped[str | None]
+
+
+class CostVersion(Version, Base):
+    """A version of money spent."""
+
+    __tablename__ = "cost"
+
+    day: Mapped[str]
+    kind: Mapped[str]
+    amount: Mapped[float]
+    note: Mapped[str]
+
+
+class PricingVersion(Version, Base):
+    """A version of how a rug's price is made."""
+
+    __tablename__ = "pricing"
+
+    margin: Mapped[float | None]
+    shown: Mapped[str]

@@ -349,6 +349,9 @@ def rug_book(book: Book, rug_id: str, with_cartoon: bool = True) -> RugBook:
             preparations=read("preparation"),
             after_steps=read("after_step"),
             photos=read("photo"),
+            wages=read("wage"),
+            costs=read("cost"),
+            pricings=read("pricing"),
             set_aside=tuple(aside),
         )
 
@@ -429,6 +432,8 @@ _WORDS = {
     "after_step": ("name",),
     "photo": ("caption", "day"),
     "cartoon": ("source_name",),
+    "wage": ("first_day",),
+    "cost": ("note", "day"),
 }
 
 
@@ -440,6 +445,7 @@ _NAMED = {
     "spoilt": ("yarn_id",),
     "sample": ("yarn_id",),
     "preparation": ("yarn_id",),
+    "wage": ("weaver_id",),
 }
 _NAMES_SEARCHED = 40
 """Most yarns and weavers by whose name entries are found; a text that fits more of them says too little."""

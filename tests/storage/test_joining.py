@@ -75,7 +75,7 @@ def test_an_exchange_carries_every_kind_of_value(phones):
     values = one_of_every_kind()
     enter(one, *values)
     joined = give(one, other)
-    assert (joined.acts, joined.records, joined.versions) == (1, 16, 16)
+    assert (joined.acts, joined.records, joined.versions) == (1, len(values), len(values))
     assert joined.devices == ("ash",)
     assert joined.conflicts == ()
     assert told(one) == told(other)

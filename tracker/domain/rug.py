@@ -289,6 +289,75 @@ class AfterStep:
     born: int = 0
 
 
+class WageBasis(StrEnum):
+    """What a wage is paid for."""
+
+    KNOTS = "knots"
+    ROWS = "rows"
+    AREA = "square metres"
+    DAYS = "days"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wage:
+    """What a weaver is paid: `amount` for every `each` of `basis`, such as 9 for each 1,000 knots.
+
+    `weaver_id` None: everybody who has no wage of her own. A wage counts from `first_day` on, None from the first
+    row on, until a later one begins. Amounts are in the book's one currency.
+    """
+
+    id: str
+    rug_id: str
+    weaver_id: str | None = None
+    basis: WageBasis
+    amount: float
+    each: int = 1
+    first_day: date | None = None
+    born: int = 0
+
+
+class CostKind(StrEnum):
+    """What money was spent on, besides yarn and wages."""
+
+    PREPARATION = "preparation"
+    FINISHING = "finishing"
+    OTHER = "other"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cost:
+    """Money spent on a rug on one day, in the book's one currency."""
+
+    id: str
+    rug_id: str
+    day: date
+    kind: CostKind
+    amount: float
+    note: str = ""
+    born: int = 0
+
+
+class PriceShown(StrEnum):
+    """Who reads what a rug costs."""
+
+    HERE = "in the book only"
+    RECORD = "in the record too"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pricing:
+    """How the price of a rug is made. `margin` is the share of the price (0 to below 1) that is not cost.
+
+    The record of the rug, which the customer reads, tells the price (never the costs) only where `shown` says so.
+    """
+
+    id: str
+    rug_id: str
+    margin: float | None = None
+    shown: PriceShown = PriceShown.HERE
+    born: int = 0
+
+
 class PackedCells(Protocol):
     """Cells that are unpacked only when somebody looks at them."""
 
@@ -399,6 +468,10 @@ class RugBook:
     preparations: tuple[Preparation, ...] = ()
     after_steps: tuple[AfterStep, ...] = field(default=())
     photos: tuple[Photo, ...] = ()
+    wages: tuple[Wage, ...] = ()
+    costs: tuple[Cost, ...] = ()
+    pricings: tuple[Pricing, ...] = ()
+    """One, or none; two phones may each have made one, and the one entered last counts."""
     set_aside: tuple[SetAside, ...] = ()
     """Records that cannot be what they say; none of the others knows of them."""
 

@@ -140,6 +140,8 @@ LOOM_CM = Range(0.0, 12_700.0, "cm")
 """Lengths of the loom and of what stays on it; 5,000 inches."""
 MASS_G = Range(0.0, 1_000_000.0, "g")
 PRICE = Range(0.0, 1e9)
+MOST_MARGIN = 0.95
+"""Share of a price that is not cost; at 1 no price would ever be enough."""
 SCALE_STEP_G = Range(0.01, 1000.0, "g")
 DEVICE_NAME = Letters(80)
 
@@ -241,6 +243,9 @@ RULES: dict[type, dict[str, Rule]] = {
     },
     rug.Cartoon: {"palette": Items(MOST_COLOURS, Colour()), "source_name": Letters(255)},
     rug.Photo: {"day": DAY, "file_name": Letters(255), "caption": Letters(300), "linked_id": ID},
+    rug.Wage: {"weaver_id": ID, "amount": PRICE, "each": Range(1, 1_000_000), "first_day": DAY},
+    rug.Cost: {"day": DAY, "amount": PRICE, "note": NOTE},
+    rug.Pricing: {"margin": Range(0.0, MOST_MARGIN)},
     rug.Setting: {},
 }
 """The rule of each field of each value; a field of a closed set (a role, a stage) needs none."""
@@ -273,7 +278,7 @@ def _cells(value: rug.Cartoon) -> None:
 DEVICE_NAME_KEY = "device_name."
 """Settings with this prefix and a device's id rename the device in the diary."""
 
-_TEXT_SETTINGS: dict[str, int] = {"country": 3, "length_unit": 10, "rug in hand": 80}
+_TEXT_SETTINGS: dict[str, int] = {"country": 3, "currency": 3, "length_unit": 10, "rug in hand": 80}
 _NUMBER_SETTINGS: dict[str, Range] = {"lead_days": Range(0, 999), "first_weekday": Range(0, 6)}
 
 

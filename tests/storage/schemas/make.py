@@ -41,7 +41,8 @@ def main() -> None:
     with closing(sqlite3.connect(work)) as connection:
         connection.execute("PRAGMA journal_mode = DELETE")
     work.rename(target)
-    Path(str(work) + ".lock").unlink()
+    for beside in (".lock", ".last-act"):
+        Path(str(work) + beside).unlink(missing_ok=True)
 
 
 if __name__ == "__main__":
