@@ -9,6 +9,7 @@ from __future__ import annotations
 import gettext
 from collections.abc import Sequence
 from datetime import date, datetime
+from decimal import Decimal
 from pathlib import Path
 from typing import Literal
 
@@ -84,6 +85,40 @@ def percent(share: float) -> str:
     if 0 < share < 1:
         whole = min(99, max(1, whole))
     return _("{number} %").format(number=number(whole))
+
+
+MONEY_DECIMALS = 2
+"""Decimals of an amount in no named currency."""
+
+
+def is_currency(code: str) -> bool:
+    """Return whether `code` is a currency of ISO 4217, such as "TRY"."""
+    from babel.numbers import is_currency
+
+    return is_currency(code)
+
+
+def currency_decimals(code: str) -> int:
+    """Return the usual decimals of a currency (CLDR: two for most, none for the yen); "": of money in no named one."""
+    from babel.numbers import get_currency_precision
+
+    return get_currency_precision(code) if code else MONEY_DECIMALS
+
+
+def currency_name(code: str) -> str:
+    """Return a currency by name, such as "Turkish Lira"."""
+    from babel.numbers import get_currency_name
+
+    return get_currency_name(code, locale=_locale())
+
+
+def money(amount: Decimal | float, currency: str = "") -> str:
+    """Return an amount of money as the locale writes it, with the currency's own decimals: "TRY 1,250.50", "1,250.50"."""
+    from babel.numbers import format_currency, format_decimal
+
+    if not currency:
+        return format_decimal(amount, "#,##0." + "0" * MONEY_DECIMALS, locale=_locale())
+    return format_currency(amount, currency, "¤¤ #,##0.00", locale=_locale())
 
 
 def mass(mass_g: float) -> str:

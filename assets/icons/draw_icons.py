@@ -234,6 +234,16 @@ def weigh(pen: Pen) -> None:
 
 
 @icon
+def money(pen: Pen) -> None:
+    """Coins in a pile."""
+    pen.arc(12, 6.6, 8, 0, 360, tall=0.42)
+    for y in (11.6, 16.6):
+        pen.arc(12, y, 8, 0, 180, tall=0.42)
+    for x in (4, 20):
+        pen.line((x, 6.6), (x, 16.6))
+
+
+@icon
 def buy(pen: Pen) -> None:
     """A market basket."""
     pen.arc(12, 10.4, 6.6, 180, 360, tall=1.1)

@@ -301,6 +301,7 @@ def print_answers(options: argparse.Namespace) -> int:
     """Print the answers of one rug, or of all, as text or JSON; return the exit code."""
     from tracker.domain.material_plan import material_plan
     from tracker.forecast.reckon import rows_wanted
+    from tracker.presenters.costs import currency_of
     from tracker.reports.text_form import as_text, as_values, plan_text, plan_values, shelf_text
 
     with opened(options) as desk:
@@ -312,13 +313,16 @@ def print_answers(options: argparse.Namespace) -> int:
             [material_plan(book, rows=rows_wanted(book)) for book, _answers in pairs] if options.plan else []
         )
         if options.json:
-            values = [as_values(*pair) for pair in pairs]
+            values = [as_values(*pair, currency=currency_of(desk.settings)) for pair in pairs]
             for value, (book, answers), plan in zip(values, pairs, plans, strict=False):
                 value["material"] = plan_values(book, plan, answers)
             plain = not (sys.stdout.encoding or "").lower().startswith("utf")
             print(json.dumps({"rugs": values}, ensure_ascii=plain, indent=2))
             return 0
-        texts = [as_text(*pair) for pair in pairs] if options.text or not options.plan else []
+        currency = currency_of(desk.settings)
+        texts = (
+            [as_text(*pair, currency=currency) for pair in pairs] if options.text or not options.plan else []
+        )
         texts += [plan_text(book, plan, answers) for (book, answers), plan in zip(pairs, plans, strict=False)]
         print("\n".join(texts) if pairs else shelf_text(()), end="")
     return 0
@@ -329,6 +333,7 @@ def write_files(options: argparse.Namespace) -> int:
 
     A file that is there already is never overwritten: the new one gets a number.
     """
+    from tracker.presenters.costs import currency_of
     from tracker.presenters.export import Kind
     from tracker.reports.export import files_of
     from tracker.reports.files_out import safe_name, write_numbered
@@ -347,6 +352,7 @@ def write_files(options: argparse.Namespace) -> int:
                 print(shelf_text(()), end="", file=sys.stderr)
             return 1
         unit = "inch" if desk.setting("length_unit") == "inch" else "cm"
+        currency = currency_of(desk.settings)
         failed = False
         for plan in wanted:
             rug, answers = desk.answers_for(plan.id)
@@ -354,7 +360,9 @@ def write_files(options: argparse.Namespace) -> int:
                 if path is None:
                     continue
                 try:
-                    files = files_of(kind, rug, answers, book_path=desk.path, now=now_utc(), unit=unit)
+                    files = files_of(
+                        kind, rug, answers, book_path=desk.path, now=now_utc(), unit=unit, currency=currency
+                    )
                 except BadEntry as trouble:
                     print(f"{plan.name}: {trouble.sentence}", file=sys.stderr)
                     failed = True

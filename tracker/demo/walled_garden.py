@@ -33,14 +33,20 @@ from tracker.demo.yarn_truth import Yarns, to_half
 from tracker.domain.act import ActKind
 from tracker.domain.material import pile_mass_per_knot_g, weft_mass_per_row_g
 from tracker.domain.rug import (
+    Cost,
+    CostKind,
     DaysOff,
     Lot,
     Measurement,
     Preparation,
     PreparationKind,
+    Pricing,
     Sample,
     Session,
+    Setting,
     Spoilt,
+    Wage,
+    WageBasis,
     Weaver,
     Weighing,
     Yarn,
@@ -93,6 +99,23 @@ class GardenLoom:
             yield from self._session(count, day)
             yield from self._after(count, day)
         yield self._wedding()
+        yield from self._money()
+
+    def _money(self) -> Iterator[Deed]:
+        """What is paid by the knot, what was spent besides, and the margin; the amounts are invented."""
+        begun = self.first - timedelta(days=8)
+        rug_id = self.plan.id
+        yield Deed(begun, ActKind.SETTING_CHANGED, (Setting(id="currency", value="EUR"),))
+        wage = Wage(id=self.ids.new(), rug_id=rug_id, basis=WageBasis.KNOTS, amount=9.0, each=1000)
+        yield Deed(begun, ActKind.WAGE_ENTERED, (wage,), rug_id=rug_id)
+        for kind, amount, note in (
+            (CostKind.PREPARATION, 18.0, _("New heddles and shed stick.")),
+            (CostKind.OTHER, 24.5, _("Two days' hire of the van for loom and yarn.")),
+        ):
+            spent = Cost(id=self.ids.new(), rug_id=rug_id, day=begun, kind=kind, amount=amount, note=note)
+            yield Deed(begun, ActKind.MONEY_SPENT, (spent,), rug_id=rug_id)
+        pricing = Pricing(id=self.ids.new(), rug_id=rug_id, margin=0.25)
+        yield Deed(begun, ActKind.PRICE_MADE, (pricing,), rug_id=rug_id)
 
     def _lot(self, yarn: Yarn, day: date, mass_g: float, dye_lot: str, price_per_kg: float | None) -> Lot:
         if yarn.id in self.real.bought:

@@ -11,20 +11,27 @@ from datetime import date, timedelta
 from enum import StrEnum
 from typing import Any
 
+from tracker.domain import rules
 from tracker.domain.act import ActKind
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import (
+    Cost,
+    CostKind,
     DaysOff,
     Lot,
     Measurement,
     Photo,
     Preparation,
     PreparationKind,
+    PriceShown,
+    Pricing,
     Role,
     RugBook,
     Sample,
     Session,
     Spoilt,
+    Wage,
+    WageBasis,
     Weighing,
     Yarn,
     new_id,
@@ -34,6 +41,8 @@ from tracker.words import _, day, mass, number
 
 MOST_MASS_G = 1_000_000
 MOST_NOTE = 2000
+USUAL_KNOTS_PAID = 1000
+"""Knots for which a wage by knots is said (common practice, no source)."""
 USUAL_SAMPLE_KNOTS = 500
 """Knots of a sample large enough to weigh on a kitchen scale (common practice, no source)."""
 
@@ -50,6 +59,9 @@ class FormKind(StrEnum):
     PREPARATION = "preparation"
     DAYS_OFF = "days off"
     PHOTO = "photo"
+    WAGE = "wage"
+    COST = "cost"
+    PRICING = "pricing"
 
 
 VALUES: dict[type, FormKind] = {
@@ -61,6 +73,9 @@ VALUES: dict[type, FormKind] = {
     Preparation: FormKind.PREPARATION,
     DaysOff: FormKind.DAYS_OFF,
     Photo: FormKind.PHOTO,
+    Wage: FormKind.WAGE,
+    Cost: FormKind.COST,
+    Pricing: FormKind.PRICING,
 }
 """The form that corrects each kind of value."""
 
@@ -74,6 +89,9 @@ DEEDS: dict[FormKind, ActKind] = {
     FormKind.PREPARATION: ActKind.PREPARATION_DONE,
     FormKind.DAYS_OFF: ActKind.DAYS_OFF_ENTERED,
     FormKind.PHOTO: ActKind.PHOTO_ADDED,
+    FormKind.WAGE: ActKind.WAGE_ENTERED,
+    FormKind.COST: ActKind.MONEY_SPENT,
+    FormKind.PRICING: ActKind.PRICE_MADE,
 }
 """The kind of act under which each form is entered."""
 
@@ -86,6 +104,7 @@ class Sort(StrEnum):
     NUMBER = "number"
     TEXT = "text"
     DAY = "day"
+    CHOICE = "choice"
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,6 +123,8 @@ class Question:
     offers: tuple[str, ...] = ()
     """Answers given before, to be tapped instead of typed."""
     lines: int = 1
+    choices: tuple[tuple[str | None, str], ...] = ()
+    """What can be chosen: (answer, words)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,6 +201,15 @@ def blank(kind: FormKind, book: RugBook, today: date, yarn_id: str | None = None
     elif kind is FormKind.MEASUREMENT:
         answers["row"] = book.rows_woven or None
         answers["resolution_cm"] = 0.5
+    elif kind is FormKind.WAGE:
+        last_wage = book.wages[-1] if book.wages else None
+        answers = {"weaver_id": None, "first_day": None}
+        answers["basis"] = str(last_wage.basis if last_wage else WageBasis.KNOTS)
+        answers["each"] = last_wage.each if last_wage else USUAL_KNOTS_PAID
+    elif kind is FormKind.COST:
+        answers["kind"] = str(CostKind.OTHER)
+    elif kind is FormKind.PRICING:
+        answers = {"shown": str(PriceShown.HERE)}
     return EntryForm(kind=kind, record_id=new_id(), rug_id=book.plan.id, yarn_id=yarn_id, answers=answers)
 
 
@@ -199,10 +229,12 @@ def form_of(value: Any) -> EntryForm:
             continue
         held = getattr(value, name)
         kept = held.isoformat() if isinstance(held, date) else held
-        if name in ("kind", "file_name", "linked_id"):
+        if name in ("file_name", "linked_id") or (name == "kind" and kind is FormKind.PREPARATION):
             fixed[name] = kept
+        elif name == "margin":
+            answers["percent"] = None if kept is None else round(kept * 100, 2)
         else:
-            answers[name] = kept
+            answers[name] = str(kept) if isinstance(kept, StrEnum) else kept
     return EntryForm(
         kind=kind,
         record_id=value.id,
@@ -250,8 +282,13 @@ def from_kept(kept: Any) -> EntryForm | None:
     return form
 
 
-_NUMBERS = ("mass_g", "price", "resolution_g", "knots", "count", "row", "length_cm", "resolution_cm", "hours")
-_TEXTS = ("dye_lot", "dyer", "note", "reason", "caption", "day", "first_day", "last_day")
+_NUMBERS = (
+    "mass_g", "price", "resolution_g", "knots", "count", "row", "length_cm", "resolution_cm", "hours", "amount", "each",
+    "percent",
+)  # fmt: skip
+_TEXTS = (
+    "dye_lot", "dyer", "note", "reason", "caption", "day", "first_day", "last_day", "basis", "kind", "shown", "weaver_id",
+)  # fmt: skip
 
 
 def questions(form: EntryForm, book: RugBook | None) -> tuple[Question, ...]:
@@ -405,10 +442,95 @@ def questions(form: EntryForm, book: RugBook | None) -> tuple[Question, ...]:
                 Question("caption", _("Caption"), Sort.TEXT, optional=True, most=300, hint=_("if you like")),
                 on_day,
             )
+        case FormKind.WAGE:
+            return _wage_questions(book)
+        case FormKind.COST:
+            return (
+                _amount_question(_("Amount")),
+                Question(
+                    "kind",
+                    _("For"),
+                    Sort.CHOICE,
+                    choices=tuple((str(one), entry_text.cost_kind_words(one)) for one in CostKind),
+                ),
+                on_day,
+                replace(note, hint=_("washing, stretching, transport, rent of the loom ...")),
+            )
+        case FormKind.PRICING:
+            return (
+                Question(
+                    "percent",
+                    _("Margin"),
+                    Sort.NUMBER,
+                    _("%"),
+                    decimals=1,
+                    most=round(rules.MOST_MARGIN * 100),
+                    optional=True,
+                    hint=_("the share of the price that is left when the cost is paid"),
+                ),
+                Question(
+                    "shown",
+                    _("The price stands"),
+                    Sort.CHOICE,
+                    choices=(
+                        (str(PriceShown.HERE), _("in the book only")),
+                        (str(PriceShown.RECORD), _("in the record too")),
+                    ),
+                    hint=_("the customer reads the record; costs and wages are never in it"),
+                ),
+            )
     raise ValueError(form.kind)
 
 
+def _amount_question(label: str) -> Question:
+    return Question(
+        "amount",
+        label,
+        Sort.NUMBER,
+        decimals=entry_text.MONEY_DECIMALS_ENTERED,
+        most=rules.PRICE.most,
+        hint=_("in the currency of the book"),
+    )
+
+
+def _wage_questions(book: RugBook | None) -> tuple[Question, ...]:
+    bases = {
+        WageBasis.KNOTS: _("knots"),
+        WageBasis.ROWS: _("rows"),
+        WageBasis.AREA: _("square metres"),
+        WageBasis.DAYS: _("days"),
+    }
+    people = (
+        (None, _("everybody")),
+        *((weaver.id, weaver.name) for weaver in (book.weavers if book else ())),
+    )
+    return (
+        _amount_question(_("Wage")),
+        Question("each", _("For each"), Sort.NUMBER, least=1, most=1_000_000),
+        Question(
+            "basis", _("Of"), Sort.CHOICE, choices=tuple((str(one), words) for one, words in bases.items())
+        ),
+        Question(
+            "weaver_id",
+            _("Who"),
+            Sort.CHOICE,
+            optional=True,
+            choices=people,
+            hint=_("her own wage stands before everybody's"),
+        ),
+        Question(
+            "first_day",
+            _("From"),
+            Sort.DAY,
+            optional=True,
+            hint=_("left open: from the first row of the rug"),
+        ),
+    )
+
+
 def _shown(question: Question, value: Any, today: date) -> str:
+    if question.sort is Sort.CHOICE:
+        return dict(question.choices).get(value, "")
     if value in (None, ""):
         return ""
     if question.sort is Sort.DAY:
@@ -436,6 +558,9 @@ def title_of(form: EntryForm, book: RugBook | None) -> str:
             FormKind.PREPARATION: _("Correct what was prepared"),
             FormKind.DAYS_OFF: _("Correct the days off"),
             FormKind.PHOTO: _("The picture's words"),
+            FormKind.WAGE: _("Correct the wage"),
+            FormKind.COST: _("Correct what was spent"),
+            FormKind.PRICING: _("Price for the customer"),
         }
         return titles[form.kind] + (f": {name}" if name else "")
     titles = {
@@ -448,6 +573,9 @@ def title_of(form: EntryForm, book: RugBook | None) -> str:
         FormKind.PREPARATION: _("Preparation"),
         FormKind.DAYS_OFF: _("Days off"),
         FormKind.PHOTO: _("Picture"),
+        FormKind.WAGE: _("A wage"),
+        FormKind.COST: _("Money spent"),
+        FormKind.PRICING: _("Price for the customer"),
     }
     return titles[form.kind].format(name=name)
 
@@ -517,6 +645,10 @@ def checked(form: EntryForm, book: RugBook | None, today: date) -> dict[str, Any
                     )
                 )
             found[question.key] = text
+        elif question.sort is Sort.CHOICE:
+            if value not in dict(question.choices):
+                raise _missing(question)
+            found[question.key] = value
         elif value is None or value == "":
             if not question.optional:
                 raise _missing(question)
@@ -585,6 +717,21 @@ def to_value(form: EntryForm, book: RugBook | None, today: date) -> Any:
         case FormKind.PHOTO:
             return Photo(
                 **common, **found, file_name=form.fixed["file_name"], linked_id=form.fixed.get("linked_id")
+            )
+        case FormKind.WAGE:
+            return Wage(
+                **common, **{**found, "basis": WageBasis(found["basis"]), "amount": float(found["amount"])}
+            )
+        case FormKind.COST:
+            return Cost(
+                **common, **{**found, "kind": CostKind(found["kind"]), "amount": float(found["amount"])}
+            )
+        case FormKind.PRICING:
+            share = found["percent"]
+            return Pricing(
+                **common,
+                margin=None if share is None else round(share / 100, 6),
+                shown=PriceShown(found["shown"]),
             )
     raise ValueError(form.kind)
 

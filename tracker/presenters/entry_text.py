@@ -10,6 +10,8 @@ from typing import Any
 from tracker.domain.rug import (
     AfterStep,
     Cartoon,
+    Cost,
+    CostKind,
     DaysOff,
     Hold,
     KnotKind,
@@ -18,6 +20,8 @@ from tracker.domain.rug import (
     Photo,
     Preparation,
     PreparationKind,
+    PriceShown,
+    Pricing,
     Role,
     RugBook,
     RugPlan,
@@ -27,6 +31,8 @@ from tracker.domain.rug import (
     SetAside,
     Setting,
     Spoilt,
+    Wage,
+    WageBasis,
     Weaver,
     Weighing,
     Yarn,
@@ -62,6 +68,9 @@ ICONS: dict[type, str] = {
     Preparation: "wind",
     AfterStep: "scissors",
     Photo: "photo",
+    Wage: "money",
+    Cost: "money",
+    Pricing: "money",
     Setting: "settings",
     SetAside: "info",
 }
@@ -80,6 +89,9 @@ def kind_words(kind: str) -> str:
         "preparation": _("Preparation"),
         "after_step": _("Step after weaving"),
         "photo": _("Picture"),
+        "wage": _("Wage"),
+        "cost": _("Money spent"),
+        "pricing": _("Price"),
         "weaver": _("Weaver"),
         "cartoon": _("Cartoon"),
         "yarn": _("Yarn in the plan"),
@@ -207,6 +219,15 @@ def headline(value: Any, names: Names) -> str:
             return value.name + (": " + _("done") if value.done_day else "")
         case Photo():
             return value.caption or _("A picture of the rug")
+        case Wage():
+            who = names.weaver(value.weaver_id) if value.weaver_id else _("everybody")
+            return f"{who}: {wage_words(value)}"
+        case Cost():
+            return f"{cost_kind_words(value.kind)}: {number(value.amount, MONEY_DECIMALS_ENTERED)}"
+        case Pricing():
+            if value.margin is None:
+                return _("No margin")
+            return _("Margin {share} of the price").format(share=percent(value.margin))
         case Cartoon():
             return _("Cartoon of {knots} knots by {rows} rows").format(
                 knots=number(value.knots_across), rows=number(value.rows)
@@ -220,10 +241,37 @@ def headline(value: Any, names: Names) -> str:
     return ""
 
 
+MONEY_DECIMALS_ENTERED = 4
+"""Decimals with which an amount may be entered; no currency in use has more than three (ISO 4217)."""
+
+
+def wage_words(wage: Wage) -> str:
+    """Say what a wage pays for what: "9 for each 1,000 knots"."""
+    each = {
+        WageBasis.KNOTS: n_("{amount} for each knot", "{amount} for each {each} knots", wage.each),
+        WageBasis.ROWS: n_("{amount} for each row", "{amount} for each {each} rows", wage.each),
+        WageBasis.AREA: n_(
+            "{amount} for each square metre", "{amount} for each {each} square metres", wage.each
+        ),
+        WageBasis.DAYS: n_("{amount} for each day", "{amount} for each {each} days", wage.each),
+    }[wage.basis]
+    return each.format(amount=number(wage.amount, MONEY_DECIMALS_ENTERED), each=number(wage.each))
+
+
+def cost_kind_words(kind: CostKind) -> str:
+    """Say what money was spent on."""
+    return {
+        CostKind.PREPARATION: _("Preparation"),
+        CostKind.FINISHING: _("Finishing"),
+        CostKind.OTHER: _("Other costs"),
+    }[kind]
+
+
 def _setting_label(setting: Setting) -> str:
     known = {
         "length_unit": _("Lengths in"),
         "country": _("Public holidays of"),
+        "currency": _("Currency"),
         "lead_days": _("Days from order to delivery, for new yarns"),
         "first_weekday": _("The week begins on"),
         "rug in hand": _("Rug in hand"),
@@ -369,6 +417,27 @@ def details(value: Any, names: Names) -> tuple[tuple[str, str], ...]:
             ]
         case Photo():
             found = [(_("Day"), _day(value.day)), (_("Caption"), value.caption)]
+        case Wage():
+            found = [
+                (_("Who"), names.weaver(value.weaver_id) if value.weaver_id else _("everybody")),
+                (_("Wage"), wage_words(value)),
+                (_("From"), _day(value.first_day) or _("the first row")),
+            ]
+        case Cost():
+            found = [
+                (_("Day"), _day(value.day)),
+                (_("For"), cost_kind_words(value.kind)),
+                (_("Amount"), number(value.amount, MONEY_DECIMALS_ENTERED)),
+                (_("Note"), value.note),
+            ]
+        case Pricing():
+            found = [
+                (_("Margin"), _("none") if value.margin is None else percent(value.margin)),
+                (
+                    _("The price stands"),
+                    _("in the book only") if value.shown is PriceShown.HERE else _("in the record too"),
+                ),
+            ]
         case Weaver():
             found = [(_("Name"), value.name)]
         case Cartoon():

@@ -8,6 +8,7 @@ import math
 import unicodedata
 from collections.abc import Iterable, Sequence
 from datetime import date
+from decimal import Decimal
 
 import numpy as np
 
@@ -17,15 +18,17 @@ https://owasp.org/www-community/attacks/CSV_Injection); the fullwidth forms are 
 GUARD = "'"
 """What is put before such a text; a spreadsheet shows the rest as text."""
 
-Cell = str | int | float | date | None
+Cell = str | int | float | Decimal | date | None
 
 
-def safe_cell(value: Cell) -> str | int | float:
+def safe_cell(value: Cell) -> str | int | float | Decimal:
     """Return a cell as it may be written: numbers stay numbers, texts cannot be taken for formulas."""
     if value is None:
         return ""
     if isinstance(value, date):
         return value.isoformat()
+    if isinstance(value, Decimal):
+        return value
     if isinstance(value, int | np.integer):
         return int(value)
     if isinstance(value, float | np.floating):

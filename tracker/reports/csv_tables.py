@@ -7,19 +7,22 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date
+from decimal import Decimal
 
 from tracker.domain.cartoon import count_of, counts_by_yarn
+from tracker.domain.costs import Spread, rounded
 from tracker.domain.material_plan import material_plan
 from tracker.domain.rug import Role, RugBook, Yarn
 from tracker.forecast.answers import Answers
 from tracker.forecast.reckon import rows_wanted
 from tracker.presenters.answer_words import yarn_code, yarn_words
-from tracker.presenters.entry_text import names_of, used_words
+from tracker.presenters.costs import cost_of
+from tracker.presenters.entry_text import cost_kind_words, names_of, used_words
 from tracker.presenters.plan.view import fibre_words
 from tracker.presenters.record.yarn_use import yarn_use, yarns_in_order
 from tracker.presenters.yarn import YarnEvent
 from tracker.reports.csv_safe import Cell, table
-from tracker.words import _
+from tracker.words import _, currency_decimals
 
 
 def sessions_table(book: RugBook) -> bytes:
@@ -186,11 +189,61 @@ def rows_table(book: RugBook) -> bytes:
     return table(head, [(*row, *([None] * (len(head) - len(row)))) for row in rows])
 
 
-def csv_files(book: RugBook, answers: Answers) -> dict[str, bytes]:
+def wages_table(book: RugBook, answers: Answers, currency: str) -> bytes:
+    """Return who wove what and earned what; who is not known stands last."""
+    names = names_of((book,))
+    return table(
+        (_("weaver"), _("days"), _("knots"), _("knots without a wage"), _("earned"), _("currency")),
+        [
+            (
+                names.weaver(one.work.weaver_id) if one.work.weaver_id else _("nobody said who"),
+                one.work.days,
+                one.work.knots,
+                one.unpaid_knots,
+                one.amount if book.wages else None,
+                currency,
+            )
+            for one in cost_of(book, answers, currency).earned
+        ],
+    )
+
+
+def costs_table(book: RugBook, answers: Answers, currency: str) -> bytes:
+    """Return what the rug costs so far and at the end, a line for each yarn, the wages and each spending."""
+    cost = cost_of(book, answers, currency)
+    yarns = {yarn.id: yarn for yarn in book.yarns}
+    rows: list[tuple[Cell, ...]] = []
+
+    def add(what: str, name: str, so_far: Decimal | None, end: Spread | None, on: date | None = None) -> None:
+        ends = (end.low, end.middle, end.high) if end else (None, None, None)
+        rows.append((on, what, name, so_far, *ends, currency))
+
+    for one in cost.yarns:
+        add(_("yarn"), yarns[one.yarn_id].name, one.so_far, one.at_end)
+    if book.wages:
+        add(_("wages"), "", sum((one.amount for one in cost.earned), Decimal(0)), cost.wages_at_end)
+    for spent in book.costs:
+        amount = rounded(spent.amount, currency_decimals(currency))
+        add(cost_kind_words(spent.kind), spent.note, amount, Spread(amount, amount, amount), spent.day)
+    add(_("in all"), "", cost.so_far, cost.at_end)
+    if cost.price is not None:
+        add(_("price"), "", None, Spread(cost.price, cost.price, cost.price))
+    return table(
+        (
+            _("day"), _("what"), _("name"), _("so far"), _("at the end, low"), _("at the end"), _("at the end, high"),
+            _("currency"),
+        ),
+        rows,
+    )  # fmt: skip
+
+
+def csv_files(book: RugBook, answers: Answers, currency: str = "") -> dict[str, bytes]:
     """Return all tables of one rug by their file names."""
     return {
         _("sessions") + ".csv": sessions_table(book),
         _("yarn") + ".csv": yarn_table(book, answers),
         _("yarn events") + ".csv": yarn_events_table(book),
         _("rows") + ".csv": rows_table(book),
+        _("costs") + ".csv": costs_table(book, answers, currency),
+        _("wages") + ".csv": wages_table(book, answers, currency),
     }

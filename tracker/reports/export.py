@@ -14,12 +14,18 @@ from tracker.reports.files_out import safe_name, write_numbered, write_numbered_
 from tracker.words import _, day
 
 
-def record_bytes(book: RugBook, answers: Answers, book_path: Path, unit: str = "cm") -> bytes:
+def record_bytes(
+    book: RugBook, answers: Answers, book_path: Path, unit: str = "cm", currency: str = ""
+) -> bytes:
     """Return the record as a PDF; `book_path` tells where the photos lie."""
     from tracker.presenters.record.rug_record import rug_record
     from tracker.reports.record_pdf import record_pdf
 
-    return record_pdf(rug_record(book, answers, unit=unit, photo_at=lambda name: photo_path(book_path, name)))
+    return record_pdf(
+        rug_record(
+            book, answers, unit=unit, photo_at=lambda name: photo_path(book_path, name), currency=currency
+        )
+    )
 
 
 def files_of(
@@ -32,6 +38,7 @@ def files_of(
     unit: str = "cm",
     first_row: int = 1,
     mirrored: bool = False,
+    currency: str = "",
 ) -> dict[str, bytes]:
     """Make one thing to take along; return its files, names and bytes.
 
@@ -42,7 +49,11 @@ def files_of(
     """
     name = safe_name(book.plan.name)
     if kind is Kind.RECORD:
-        return {_("{name} record").format(name=name) + ".pdf": record_bytes(book, answers, book_path, unit)}
+        return {
+            _("{name} record").format(name=name) + ".pdf": record_bytes(
+                book, answers, book_path, unit, currency
+            )
+        }
     if kind is Kind.ROWS:
         from tracker.reports.rows_pdf import rows_list, rows_pdf
 
@@ -52,7 +63,7 @@ def files_of(
     if kind is Kind.TABLES:
         from tracker.reports.csv_tables import csv_files
 
-        return csv_files(book, answers)
+        return csv_files(book, answers, currency)
     from tracker.reports.calendar_file import calendar_file
 
     return {name + ".ics": calendar_file(book, answers, now)}

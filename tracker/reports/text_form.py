@@ -19,6 +19,7 @@ from tracker.presenters.answer_words import (
     yarn_code,
     yarn_words,
 )
+from tracker.presenters.costs import costs_text, costs_values
 from tracker.presenters.entry_text import set_aside_words
 from tracker.presenters.material import build_material_state
 from tracker.presenters.preparation import build_preparation_state
@@ -50,8 +51,8 @@ def yarn_text(name: str, code: str, answer: YarnAnswer, today: date) -> str:
     return line
 
 
-def as_text(book: RugBook, answers: Answers) -> str:
-    """Return the three answers for one rug as plain text."""
+def as_text(book: RugBook, answers: Answers, currency: str = "") -> str:
+    """Return the three answers for one rug as plain text, and what it costs where that is known."""
     where, finish, today, plan = answers.where, answers.finish, answers.day, book.plan
     lines = [
         plan.name,
@@ -107,6 +108,9 @@ def as_text(book: RugBook, answers: Answers) -> str:
         yarn = yarns.get(answer.yarn_id)
         if yarn is not None:
             lines.append(yarn_text(yarn.name, yarn_code(yarn), answer, today))
+    costs = costs_text(book, answers, currency)
+    if costs:
+        lines += ["", *costs.splitlines()]
     aside = set_aside_words(book)
     if aside:
         lines += ["", aside]
@@ -131,7 +135,7 @@ def plain(value: Any) -> Any:
     return value
 
 
-def as_values(book: RugBook, answers: Answers) -> dict[str, Any]:
+def as_values(book: RugBook, answers: Answers, currency: str = "") -> dict[str, Any]:
     """Return the three answers for one rug as plain values for JSON; units stand in the names."""
     yarns = {yarn.id: yarn for yarn in book.yarns}
     found = plain(answers)
@@ -140,6 +144,7 @@ def as_values(book: RugBook, answers: Answers) -> dict[str, Any]:
         yarn = yarns.get(line["yarn_id"])
         if yarn is not None:
             line.update(name=yarn.name, role=yarn.role.value, number=yarn.number)
+    found["costs"] = costs_values(book, answers, currency)
     found["set_aside"] = plain(book.set_aside)
     return {"rug": {"id": book.plan.id, "name": book.plan.name, "stage": book.plan.stage.value}, **found}
 

@@ -106,9 +106,24 @@ class EntrySheet(Column):
                 most=question.most,
                 optional=question.optional,
             )
+        elif question.sort is Sort.CHOICE:
+            choices = [(words, answer) for answer, words in question.choices]
+            ask_choice(
+                self.shell,
+                question.label,
+                choices,
+                lambda choice: self.answer(key, choice),
+                chosen=line.value,
+            )
+        elif question.sort is Sort.DAY and question.optional and line.value:
+            ask_choice(
+                self.shell,
+                question.label,
+                [(_("Another day …"), "another"), (_("Leave it open"), None)],
+                lambda choice: self._ask_day(line) if choice else self.answer(key, None),
+            )
         elif question.sort is Sort.DAY:
-            picked = date.fromisoformat(line.value) if line.value else self.desk.today()
-            ask_day(self.shell, question.label, picked, lambda picked: self.answer(key, picked.isoformat()))
+            self._ask_day(line)
         elif question.offers:
             choices: list[tuple[str, object]] = [(offer, offer) for offer in question.offers[:6]]
             choices += [(_("Another …"), ""), (_("None"), None)]
@@ -122,6 +137,11 @@ class EntrySheet(Column):
             ask_choice(self.shell, question.label, choices, pick, chosen=line.value or None)
         else:
             self._ask_text(line)
+
+    def _ask_day(self, line: FormLine) -> None:
+        key = line.question.key
+        picked = date.fromisoformat(line.value) if line.value else self.desk.today()
+        ask_day(self.shell, line.question.label, picked, lambda picked: self.answer(key, picked.isoformat()))
 
     def _ask_text(self, line: FormLine) -> None:
         question = line.question

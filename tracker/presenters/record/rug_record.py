@@ -10,6 +10,8 @@ from tracker.domain.material_plan import material_plan
 from tracker.domain.rug import Photo, RugBook, RugStage
 from tracker.forecast.answers import Answers
 from tracker.forecast.reckon import rows_wanted
+from tracker.presenters.costs import price_for_record
+from tracker.presenters.fact import Fact
 from tracker.presenters.finish import days_words
 from tracker.presenters.picture import rug_picture
 from tracker.presenters.record.by_time import chart_of_rows
@@ -66,6 +68,7 @@ def rug_record(
     photo_at: Callable[[str], Path | None] = lambda _name: None,
     longest: int = 2400,
     ground: str = "#F7F0E3",
+    currency: str = "",
 ) -> RugRecord:
     """Put the record of a rug into words.
 
@@ -81,6 +84,8 @@ def rug_record(
         Pixels of the longer side of the rug's picture at the most.
     ground
         Colour towards which rows to come are paled.
+    currency
+        Code of the book's currency, for the price; it stands in the record only where the weaver chose so.
     """
     plan = material_plan(book, rows=rows_wanted(book))
     rug = book.plan
@@ -92,13 +97,14 @@ def rug_record(
     ]
     left_out = len(book.photos) - min(len(here), PHOTOS)
     rows = max(1, rug.rows)
+    price = price_for_record(book, answers, currency)
     return RugRecord(
         kicker=kicker,
         name=rug.name,
         subtitle=subtitle,
         on_day=day(answers.day),
         so_far=so_far,
-        facts=facts_of(book, answers, plan, unit),
+        facts=(*facts_of(book, answers, plan, unit), *((Fact(_("Price"), price),) if price else ())),
         densities=plan.density.all_ways(),
         now=facts_of_today(book, answers) if so_far else (),
         warnings=(answers.length_warning,) if so_far and answers.length_warning else (),

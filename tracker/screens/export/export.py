@@ -13,6 +13,7 @@ from tracker.app.clock import now_utc
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import RugBook
 from tracker.forecast.answers import Answers
+from tracker.presenters.costs import currency_of
 from tracker.presenters.export import ExportCard, ExportState, Kind, build_export_state, written_words
 from tracker.presenters.picture import rug_picture
 from tracker.reports import files_out
@@ -195,6 +196,7 @@ class ExportPage(Page):
                 unit=unit,
                 first_row=first_row,
                 mirrored=mirrored,
+                currency=currency_of(desk.settings),
             )
 
         def ended(tone: str, sentence: str) -> None:

@@ -1,0 +1,127 @@
+"""What a rug costs, in words: the same need and date as every other page, and nothing taken for nothing in silence."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from datetime import timedelta
+from decimal import Decimal
+
+import pytest
+
+from tests.unit.reports.books import small_answers, small_book
+from tracker.domain.rug import Cost, CostKind, PriceShown, Pricing, RugBook, Wage, WageBasis
+from tracker.presenters.costs import (
+    CURRENCIES,
+    build_costs_state,
+    costs_text,
+    costs_values,
+    currency_of,
+    masses_of,
+)
+from tracker.presenters.record.rug_record import rug_record
+from tracker.reports.csv_tables import csv_files
+from tracker.reports.text_form import as_text, as_values
+from tracker.words import currency_decimals, is_currency, money
+
+ANSWERS = small_answers()
+
+
+def paid_book(**changes) -> RugBook:
+    book = small_book()
+    parts = {
+        "wages": (Wage(id="w", rug_id="r", basis=WageBasis.ROWS, amount=2.5),),
+        "costs": (
+            Cost(id="c", rug_id="r", day=ANSWERS.day, kind=CostKind.FINISHING, amount=31.25, note="washing"),
+        ),
+    }
+    return replace(book, **{**parts, **changes})
+
+
+@pytest.mark.parametrize(
+    ("code", "decimals"), [("JPY", 0), ("USD", 2), ("EUR", 2), ("KWD", 3), ("TND", 3), ("", 2)]
+)
+def test_each_currency_has_its_usual_decimals(code, decimals):
+    # ISO 4217, list one: minor units; none named: two, as most have.
+    assert currency_decimals(code) == decimals
+    assert len(money(Decimal(1234), code).partition(".")[2]) == decimals
+
+
+def test_every_currency_offered_is_one_of_iso_4217_and_an_unknown_one_counts_as_none():
+    assert all(is_currency(code) for code in CURRENCIES)
+    assert currency_of({"currency": "TRY"}) == "TRY"
+    assert currency_of({"currency": "XQQ"}) == currency_of({"currency": 7}) == currency_of({}) == ""
+
+
+def test_yarn_that_was_bought_and_is_not_on_hand_is_what_was_used():
+    (answer, *_rest) = ANSWERS.yarns
+    mass = masses_of(small_book(), ANSWERS)[answer.yarn_id]
+    assert mass.used_g == answer.bought_g - answer.on_hand_g
+    assert mass.needed_g == answer.needed_g
+
+
+def test_a_later_last_row_costs_more_where_days_are_paid_and_nothing_where_rows_are():
+    finish = ANSWERS.finish
+    later = replace(ANSWERS, finish=replace(finish, late=finish.late + timedelta(days=30)))
+    by_day = paid_book(wages=(Wage(id="w", rug_id="r", basis=WageBasis.DAYS, amount=20.0),))
+    assert costs_values(by_day, later)["at_end"]["high"] > costs_values(by_day, ANSWERS)["at_end"]["high"]
+    assert costs_values(paid_book(), later)["at_end"] == costs_values(paid_book(), ANSWERS)["at_end"]
+
+
+def test_without_a_date_the_end_is_not_guessed_where_days_are_paid():
+    by_day = paid_book(wages=(Wage(id="w", rug_id="r", basis=WageBasis.DAYS, amount=20.0),))
+    silent = replace(ANSWERS, finish=None, silent_days=90)
+    assert "no date" in build_costs_state(by_day, silent).at_end
+    assert costs_values(by_day, silent)["at_end"] is None
+
+
+def test_yarns_without_a_price_are_named():
+    state = build_costs_state(paid_book(), ANSWERS)
+    assert any("Indigo" in warning for warning in state.warnings)
+    priced = replace(
+        paid_book(), yarns=tuple(replace(yarn, price_per_kg=10.0) for yarn in small_book().yarns)
+    )
+    assert not any("Indigo" in warning for warning in build_costs_state(priced, ANSWERS).warnings)
+
+
+def test_page_text_json_and_tables_say_the_same():
+    book = paid_book(pricings=(Pricing(id="p", rug_id="r", margin=0.4),))
+    state, values = build_costs_state(book, ANSWERS, "TRY"), costs_values(book, ANSWERS, "TRY")
+    text = as_text(book, ANSWERS, "TRY")
+    assert state.so_far in text
+    assert state.price in text
+    assert state.so_far == money(Decimal(values["so_far"]), "TRY")
+    assert as_values(book, ANSWERS, "TRY")["costs"] == values
+    json.dumps(values)
+    table = csv_files(book, ANSWERS, "TRY")["costs.csv"].decode("utf-8-sig")
+    assert f'"in all","",{values["so_far"]},' in table
+    assert f",{values['price']}," in table
+    wages = csv_files(book, ANSWERS, "TRY")["wages.csv"].decode("utf-8-sig")
+    assert all(one["amount"] in wages for one in values["earned"])
+
+
+def test_the_parts_shown_add_up_to_the_sum_shown():
+    values = costs_values(paid_book(), ANSWERS)
+    parts = [one["so_far"] for one in values["yarns"]] + [one["amount"] for one in values["earned"]]
+    parts += values["spent"].values()
+    assert sum(Decimal(part) for part in parts if part is not None) == Decimal(values["so_far"])
+
+
+def test_the_customers_record_tells_the_price_only_where_chosen_and_the_costs_never():
+    kept = paid_book(pricings=(Pricing(id="p", rug_id="r", margin=0.4),))
+    told = replace(kept, pricings=(Pricing(id="p", rug_id="r", margin=0.4, shown=PriceShown.RECORD),))
+    price = build_costs_state(kept, ANSWERS, "TRY").price
+    assert price
+    assert "Price" not in {fact.label for fact in rug_record(kept, ANSWERS, currency="TRY").facts}
+    record = rug_record(told, ANSWERS, currency="TRY")
+    assert {fact.label: fact.figure for fact in record.facts}["Price"] == price
+    values = costs_values(told, ANSWERS, "TRY")
+    assert money(Decimal(values["so_far"]), "TRY") not in repr(record)
+    assert money(Decimal("31.25"), "TRY") not in repr(record)
+
+
+def test_a_book_without_money_says_nothing_of_it_in_the_text():
+    bare = replace(
+        small_book(), lots=(), yarns=tuple(replace(yarn, price_per_kg=None) for yarn in small_book().yarns)
+    )
+    assert costs_text(bare, ANSWERS) == ""

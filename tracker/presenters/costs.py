@@ -1,0 +1,368 @@
+"""The page of what a rug costs: so far and at the end, who earned what, and the price for the customer."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+from tracker.domain.costs import (
+    NOBODY,
+    Ahead,
+    Earned,
+    RugCost,
+    Spread,
+    YarnMass,
+    price_per_g,
+    pricing_of,
+    rug_cost,
+)
+from tracker.domain.rug import PriceShown, Role, RugBook
+from tracker.forecast.answers import Answers
+from tracker.presenters.entry_text import cost_kind_words, names_of, wage_words
+from tracker.words import (
+    _,
+    currency_decimals,
+    currency_name,
+    day,
+    is_currency,
+    money,
+    n_,
+    number,
+    one_after_another,
+    percent,
+)
+
+CURRENCY = "currency"
+"""The setting of the book that names its one currency by the code of ISO 4217."""
+CURRENCIES = (
+    "AED", "AFN", "ALL", "AMD", "AUD", "AZN", "BDT", "BGN", "BRL", "CAD", "CHF", "CNY", "DKK", "DZD", "EGP", "EUR", "GBP",
+    "GEL", "INR", "IQD", "IRR", "JOD", "JPY", "KGS", "KWD", "KZT", "LBP", "MAD", "MNT", "MXN", "NOK", "NPR", "NZD", "PEN",
+    "PKR", "PLN", "RON", "RSD", "SEK", "SYP", "TJS", "TMT", "TND", "TRY", "USD", "UZS", "ZAR",
+)  # fmt: skip
+"""Currencies that are offered."""
+
+
+@dataclass(frozen=True, slots=True)
+class CostLine:
+    """One line of the reckoning. `at_end` is "" where nothing can be said."""
+
+    label: str
+    so_far: str
+    at_end: str
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Earning:
+    """What one weaver did and earned."""
+
+    name: str
+    amount: str
+    done: str
+    wage: str
+
+
+@dataclass(frozen=True, slots=True)
+class EntryLine:
+    """One wage or one spending that was entered."""
+
+    record_id: str
+    words: str
+    note: str
+    amount: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class CostsState:
+    """What the page shows."""
+
+    so_far: str
+    at_end: str
+    """Middle and range; says why where nothing can be said."""
+    price: str
+    """What the customer pays; "" without a margin."""
+    price_note: str
+    lines: tuple[CostLine, ...]
+    earnings: tuple[Earning, ...]
+    wages: tuple[EntryLine, ...]
+    spending: tuple[EntryLine, ...]
+    warnings: tuple[str, ...]
+    currency: str
+    """Name of the currency, or that none is named."""
+    rules: str
+
+
+def currency_of(settings: Mapping[str, Any]) -> str:
+    """Return the book's currency, "" when none is named."""
+    code = settings.get(CURRENCY)
+    return code if isinstance(code, str) and is_currency(code) else ""
+
+
+def currency_choices() -> list[tuple[str, str]]:
+    """Return (words, code) of the currencies offered, by name; the first names none."""
+    named = sorted((f"{currency_name(code)} ({code})", code) for code in CURRENCIES)
+    return [(_("not named"), ""), *named]
+
+
+def masses_of(book: RugBook, answers: Answers) -> dict[str, YarnMass]:
+    """Return what each yarn weighs in the rug: what was bought and is not on hand is used; a mounted warp is used up."""
+    masses = {
+        answer.yarn_id: YarnMass(
+            max(answer.bought_g - answer.on_hand_g, 0.0),
+            answer.needed_g,
+            answer.needed_low_g,
+            answer.needed_high_g,
+        )
+        for answer in answers.yarns
+    }
+    for warp in book.yarns_of(Role.WARP):
+        masses.setdefault(warp.id, YarnMass(sum(lot.mass_g for lot in book.lots if lot.yarn_id == warp.id)))
+    return masses
+
+
+def ahead_of(book: RugBook, answers: Answers) -> Ahead:
+    """Return the work that is left, as the answers have it."""
+    rows = 0 if answers.finished else max(answers.where.rows - max(book.rows_woven, 0), 0)
+    finish, plan = answers.finish, book.plan
+    if finish is None:
+        return Ahead(answers.day, rows, None)
+    early, middle, late = (
+        float((on - answers.day).days) for on in (finish.early, finish.middle, finish.late)
+    )
+    begin = max(plan.start_day, answers.day)
+    days = max((finish.middle - begin).days + 1, 0) * len(plan.weekdays) / 7
+    return Ahead(answers.day, rows, (early, middle, late), days * max(plan.weavers_planned, 1))
+
+
+def cost_of(book: RugBook, answers: Answers, currency: str = "") -> RugCost:
+    """Return what the rug costs, from the same need and the same date as every other page has."""
+    return rug_cost(book, masses_of(book, answers), ahead_of(book, answers), currency_decimals(currency))
+
+
+def spread_words(spread: Spread, currency: str) -> str:
+    """Say an amount with its range."""
+    if spread.low == spread.high:
+        return money(spread.middle, currency)
+    return _("{middle} ({low} to {high})").format(
+        middle=money(spread.middle, currency),
+        low=money(spread.low, currency),
+        high=money(spread.high, currency),
+    )
+
+
+def done_words(earned: Earned, knots_across: int) -> str:
+    """Say what somebody did: "12 days, 4,200 knots (as many as 34.5 rows)"."""
+    parts = []
+    if earned.work.days:
+        parts.append(
+            n_("{count} day", "{count} days", earned.work.days).format(count=number(earned.work.days))
+        )
+    knots = n_("{count} knot", "{count} knots", abs(earned.work.knots)).format(
+        count=number(earned.work.knots)
+    )
+    if knots_across:
+        rows = earned.work.knots / knots_across
+        knots = _("{knots} (as many as {rows} rows)").format(knots=knots, rows=number(rows, 1))
+    return ", ".join([*parts, knots])
+
+
+def _earnings(book: RugBook, cost: RugCost, answers: Answers, currency: str) -> tuple[Earning, ...]:
+    from tracker.domain.costs import wage_of
+
+    names = names_of((book,))
+    found = []
+    for one in cost.earned:
+        who = one.work.weaver_id
+        wage = wage_of(book.wages, who, answers.day)
+        found.append(
+            Earning(
+                _("Nobody said who") if who == NOBODY else names.weaver(who),
+                money(one.amount, currency) if book.wages else "",
+                done_words(one, book.plan.knots_across),
+                wage_words(wage) if wage else _("no wage entered"),
+            )
+        )
+    return tuple(found)
+
+
+def _lines(book: RugBook, cost: RugCost, currency: str) -> tuple[CostLine, ...]:
+    def both(label: str, so_far: Decimal, at_end: Spread | None, note: str = "") -> CostLine:
+        return CostLine(
+            label, money(so_far, currency), "" if at_end is None else money(at_end.middle, currency), note
+        )
+
+    lines = []
+    priced = [one for one in cost.yarns if one.so_far is not None and one.at_end is not None]
+    if priced:
+        now = sum((one.so_far for one in priced if one.so_far is not None), Decimal(0))
+        end = sum(
+            (one.at_end for one in priced[1:] if one.at_end is not None),
+            priced[0].at_end or Spread(now, now, now),
+        )
+        lines.append(both(_("Yarn used"), now, end))
+    wages = sum((one.amount for one in cost.earned), Decimal(0))
+    if book.wages:
+        lines.append(both(_("Wages"), wages, cost.wages_at_end))
+    for kind, amount in cost.spent:
+        lines.append(both(cost_kind_words(kind), amount, Spread(amount, amount, amount)))
+    return tuple(lines)
+
+
+def _warnings(book: RugBook, cost: RugCost) -> tuple[str, ...]:
+    names = {yarn.id: yarn.name for yarn in book.yarns}
+    found = []
+    if cost.unpriced:
+        listed = one_after_another([names[yarn_id] for yarn_id in cost.unpriced])
+        found.append(
+            _(
+                "Without a price, and not counted: {names}. Enter the price with a purchase or in the plan."
+            ).format(names=listed)
+        )
+    if cost.unpaid_knots:
+        found.append(
+            n_(
+                "For {count} knot no wage is entered.",
+                "For {count} knots no wage is entered.",
+                cost.unpaid_knots,
+            ).format(count=number(cost.unpaid_knots))
+        )
+    return tuple(found)
+
+
+def price_words(book: RugBook, answers: Answers, currency: str = "") -> str:
+    """Return the price for the customer; "" without a margin, or while nothing can be said of the cost at the end."""
+    price = cost_of(book, answers, currency).price
+    return "" if price is None else money(price, currency)
+
+
+def price_for_record(book: RugBook, answers: Answers, currency: str = "") -> str:
+    """Return the price that the customer's record tells; "" unless the weaver chose that it does."""
+    pricing = pricing_of(book)
+    chosen = pricing is not None and pricing.shown is PriceShown.RECORD
+    return price_words(book, answers, currency) if chosen else ""
+
+
+def build_costs_state(book: RugBook, answers: Answers, currency: str = "") -> CostsState:
+    """Turn a rug and its answers into what the page shows."""
+    cost = cost_of(book, answers, currency)
+    pricing = pricing_of(book)
+    margin = pricing.margin if pricing else None
+    price = "" if cost.price is None else money(cost.price, currency)
+    if margin is None:
+        price_note = _("Enter a margin, and the price follows from the cost at the end.")
+    elif not price:
+        price_note = _("No price yet: the cost at the end cannot be said.")
+    else:
+        price_note = _("{share} of it is left when the cost at the end is paid").format(share=percent(margin))
+        if pricing is not None and pricing.shown is PriceShown.RECORD:
+            price_note += "; " + _("it stands in the record")
+    if cost.at_end is not None:
+        at_end = spread_words(cost.at_end, currency)
+    elif answers.finish is None and not answers.finished:
+        at_end = _("not known while there is no date for the last row")
+    else:
+        at_end = _("not known until a wage for everybody, or a first row, says what a row is paid")
+    return CostsState(
+        so_far=money(cost.so_far, currency),
+        at_end=at_end,
+        price=price,
+        price_note=price_note,
+        lines=_lines(book, cost, currency),
+        earnings=_earnings(book, cost, answers, currency),
+        wages=tuple(
+            EntryLine(
+                wage.id,
+                wage_words(wage),
+                " · ".join(
+                    (
+                        names_of((book,)).weaver(wage.weaver_id) if wage.weaver_id else _("everybody"),
+                        _("from {day}").format(day=day(wage.first_day, answers.day))
+                        if wage.first_day
+                        else _("from the first row"),
+                    )
+                ),
+            )
+            for wage in book.wages
+        ),
+        spending=tuple(
+            EntryLine(
+                one.id,
+                cost_kind_words(one.kind),
+                " · ".join(part for part in (day(one.day, answers.day), one.note) if part),
+                money(one.amount, currency),
+            )
+            for one in reversed(book.costs)
+        ),
+        warnings=_warnings(book, cost),
+        currency=f"{currency_name(currency)} ({currency})" if currency else _("not named"),
+        rules=_(
+            "What wages are lawful, and how hours and piece-work must be paid and recorded, is for the rules of your "
+            "place to say. Ask who knows them."
+        ),
+    )
+
+
+def costs_text(book: RugBook, answers: Answers, currency: str = "") -> str:
+    """Return what the rug costs as plain text; "" while neither a wage, a price nor a spending is entered."""
+    if not has_money(book):
+        return ""
+    state = build_costs_state(book, answers, currency)
+    lines = [
+        _("Costs"),
+        f"  {_('so far'):<24} {state.so_far}",
+        f"  {_('at the end'):<24} {state.at_end}",
+    ]
+    for line in state.lines:
+        at_end = _("{so_far}, at the end {at_end}").format(so_far=line.so_far, at_end=line.at_end)
+        lines.append(f"  {line.label:<24} {at_end if line.at_end else line.so_far}")
+    if state.price:
+        lines.append(f"  {_('price'):<24} {state.price} ({state.price_note})")
+    if book.wages:
+        lines += [f"  {one.name:<24} {one.amount}: {one.done}" for one in state.earnings]
+    lines += [f"  {warning}" for warning in state.warnings]
+    return "\n".join(lines) + "\n"
+
+
+def costs_values(book: RugBook, answers: Answers, currency: str = "") -> dict[str, Any]:
+    """Return what the rug costs as plain values for JSON; amounts are texts, so that no digit is lost."""
+    cost = cost_of(book, answers, currency)
+
+    def spread(value: Spread | None) -> dict[str, str] | None:
+        return value and {"low": str(value.low), "middle": str(value.middle), "high": str(value.high)}
+
+    return {
+        "currency": currency or None,
+        "so_far": str(cost.so_far),
+        "at_end": spread(cost.at_end),
+        "price": None if cost.price is None else str(cost.price),
+        "yarns": [
+            {
+                "yarn_id": one.yarn_id,
+                "so_far": None if one.so_far is None else str(one.so_far),
+                "at_end": spread(one.at_end),
+            }
+            for one in cost.yarns
+        ],
+        "wages_at_end": spread(cost.wages_at_end),
+        "earned": [
+            {
+                "weaver_id": one.work.weaver_id or None,
+                "knots": one.work.knots,
+                "days": one.work.days,
+                "amount": str(one.amount),
+                "unpaid_knots": one.unpaid_knots,
+            }
+            for one in cost.earned
+        ],
+        "spent": {str(kind): str(amount) for kind, amount in cost.spent},
+        "without_price": list(cost.unpriced),
+    }
+
+
+def has_money(book: RugBook) -> bool:
+    """Tell whether anything is known of what the rug costs."""
+    return bool(book.wages or book.costs or book.pricings) or any(
+        price_per_g(book, yarn) is not None for yarn in book.yarns
+    )

@@ -1,0 +1,24 @@
+"""Scenes of the page costs."""
+
+from __future__ import annotations
+
+from tracker.presenters.entry_forms import FormKind
+from tracker.previews.scene import Scene
+from tracker.screens.costs.costs import CostsPage
+
+
+def scenes(desk) -> list[Scene]:
+    """The page, its lower end, and the form of a wage."""
+    found = [Scene("costs", "costs", {})]
+    if desk.rug is None:
+        return found
+
+    def below(page: CostsPage) -> None:
+        page.ids.scroll.scroll_y = 0
+
+    def wage(page: CostsPage) -> None:
+        from tracker.sheets.entry_form import open_entry
+
+        open_entry(page.shell, page.desk, FormKind.WAGE)
+
+    return [*found, Scene("costs-below", "costs", {}, below), Scene("costs-wage", "costs", {}, wage)]

@@ -1,0 +1,1 @@
+"""The page of what a rug costs and who earned what."""

@@ -1,0 +1,161 @@
+"""What the rug costs so far and at the end, who earned what, and the price for the customer."""
+
+from __future__ import annotations
+
+from kivy.properties import ObjectProperty, StringProperty
+
+from tracker.domain.costs import pricing_of
+from tracker.presenters.costs import (
+    CURRENCY,
+    CostLine,
+    CostsState,
+    Earning,
+    EntryLine,
+    build_costs_state,
+    currency_choices,
+    currency_of,
+)
+from tracker.presenters.entry_forms import FormKind
+from tracker.screens.material.material import MaterialPage, no_rug
+from tracker.sheets.asking import ask_choice
+from tracker.sheets.entry_detail import open_record
+from tracker.sheets.entry_form import open_entry
+from tracker.shell.page import Page
+from tracker.shell.undo import undoable
+from tracker.widgets.basics import Card, RowKey, load_kv
+from tracker.widgets.forms import CardKey, FormColumn
+from tracker.widgets.look import look
+from tracker.words import _
+
+FIRST_ENTRIES = 8
+"""Spendings shown; the rest stands in the diary."""
+
+
+class CostHead(Card):
+    """The answer: so far, at the end, the price."""
+
+    so_far = StringProperty("")
+    at_end = StringProperty("")
+    price = StringProperty("")
+
+
+class CostRow(Card):
+    """One line of the reckoning."""
+
+    line = ObjectProperty(CostLine("", "", ""), rebind=True)
+
+
+class EarningRow(Card):
+    """What one weaver did and earned."""
+
+    earning = ObjectProperty(Earning("", "", "", ""), rebind=True)
+
+
+class MoneyEntryRow(RowKey):
+    """One wage or spending that was entered."""
+
+    entry = ObjectProperty(EntryLine("", "", ""), rebind=True)
+
+
+class CostsPage(Page):
+    """What the rug in hand costs."""
+
+    def __init__(self, **kwargs) -> None:
+        super().__init__(**kwargs)
+        self._shown: tuple = ()
+        look.bind(shape=self._relaid, text_scale=self._relaid)
+
+    def _relaid(self, *_args) -> None:
+        self.show()
+
+    def enter(self, **_what) -> None:
+        self.ids.scroll.scroll_y = 1
+        self._shown = ()
+
+    def refresh(self) -> None:
+        if (self.desk.rug, self.desk.answers, self.desk.settings) != self._shown:
+            self.show()
+
+    def show(self) -> None:
+        """Fill the page."""
+        desk = self.desk
+        if desk is None:
+            return
+        self._shown = (desk.rug, desk.answers, desk.settings)
+        columns = self.ids.columns
+        columns.clear_widgets()
+        if desk.rug is None or desk.answers is None:
+            MaterialPage._place(columns, (no_rug(self),))
+            return
+        state = build_costs_state(desk.rug, desk.answers, currency_of(desk.settings))
+        boxes = [FormColumn(pos_hint={"top": 1}) for _at in range(1 if look.shape == "tall" else 2)]
+        self._reckoning(boxes[0], state)
+        self._people(boxes[-1], state)
+        MaterialPage._place(columns, boxes)
+
+    def _reckoning(self, box: FormColumn, state: CostsState) -> None:
+        box.add_widget(CostHead(so_far=state.so_far, at_end=state.at_end, price=state.price))
+        for warning in state.warnings:
+            box.warn(warning)
+        for line in state.lines:
+            box.add_widget(CostRow(line=line))
+        margin = CardKey(
+            title=_("Price for the customer"),
+            answer=state.price or _("no margin entered"),
+            note=state.price_note,
+            icon="money",
+            end_icon="edit",
+        )
+        margin.bind(on_release=lambda _card: self.enter_price())
+        box.add_widget(margin)
+        currency = CardKey(title=_("Currency"), answer=state.currency, icon="settings", end_icon="edit")
+        currency.bind(on_release=lambda _card: self.ask_currency())
+        box.add_widget(currency)
+
+    def _people(self, box: FormColumn, state: CostsState) -> None:
+        box.heading(_("Who earned what"))
+        if not state.earnings:
+            box.note(_("Nobody has woven yet."))
+        for earning in state.earnings:
+            box.add_widget(EarningRow(earning=earning))
+        box.heading(_("Wages"))
+        for entry in state.wages:
+            box.add_widget(self._entry(entry))
+        box.key(_("Enter a wage"), lambda: open_entry(self.shell, self.desk, FormKind.WAGE), icon="plus")
+        box.note(state.rules)
+        box.heading(_("Money spent"))
+        for entry in state.spending[:FIRST_ENTRIES]:
+            box.add_widget(self._entry(entry))
+        box.key(_("Enter a cost"), lambda: open_entry(self.shell, self.desk, FormKind.COST), icon="plus")
+
+    def _entry(self, entry: EntryLine) -> MoneyEntryRow:
+        row = MoneyEntryRow(entry=entry)
+        row.bind(on_release=lambda row: open_record(self.shell, self.desk, row.entry.record_id))
+        return row
+
+    def enter_price(self) -> None:
+        """Ask the margin, and whether the record tells the price."""
+        pricing = pricing_of(self.desk.rug)
+        if pricing is None:
+            open_entry(self.shell, self.desk, FormKind.PRICING)
+        else:
+            open_entry(self.shell, self.desk, value=pricing)
+
+    def ask_currency(self) -> None:
+        """Choose the one currency of the book."""
+        ask_choice(
+            self.shell,
+            _("Currency"),
+            currency_choices(),
+            self.take_currency,
+            currency_of(self.desk.settings),
+        )
+
+    def take_currency(self, code: str) -> None:
+        """Keep the currency, with undo."""
+        acts: list[str] = []
+        if self.shell.try_act(lambda: acts.append(self.desk.set_setting(CURRENCY, code))):
+            self.shell.toast(_("Changed."), undo=undoable(self.shell, self.desk, acts[0]))
+
+
+load_kv(__file__)
