@@ -330,7 +330,11 @@ def costs_values(book: RugBook, answers: Answers, currency: str = "") -> dict[st
     cost = cost_of(book, answers, currency)
 
     def spread(value: Spread | None) -> dict[str, str] | None:
-        return value and {"low": str(value.low), "middle": str(value.middle), "high": str(value.high)}
+        return (
+            None
+            if value is None
+            else {"low": str(value.low), "middle": str(value.middle), "high": str(value.high)}
+        )
 
     return {
         "currency": currency or None,

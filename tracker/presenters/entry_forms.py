@@ -232,7 +232,7 @@ def form_of(value: Any) -> EntryForm:
         if name in ("file_name", "linked_id") or (name == "kind" and kind is FormKind.PREPARATION):
             fixed[name] = kept
         elif name == "margin":
-            answers["percent"] = None if kept is None else round(kept * 100, 2)
+            answers["percent"] = None if held is None else round(float(held) * 100, 2)
         else:
             answers[name] = str(kept) if isinstance(kept, StrEnum) else kept
     return EntryForm(

@@ -107,11 +107,11 @@ class EntrySheet(Column):
                 optional=question.optional,
             )
         elif question.sort is Sort.CHOICE:
-            choices = [(words, answer) for answer, words in question.choices]
+            offered: list[tuple[str, object]] = [(words, answer) for answer, words in question.choices]
             ask_choice(
                 self.shell,
                 question.label,
-                choices,
+                offered,
                 lambda choice: self.answer(key, choice),
                 chosen=line.value,
             )

@@ -10,7 +10,7 @@ down_revision = "0002"
 branch_labels = None
 depends_on = None
 
-COLUMNS: dict[str, tuple[tuple[str, type[sa.types.TypeEngine], bool], ...]] = {
+COLUMNS: dict[str, tuple[tuple[str, type[sa.String | sa.Float[float] | sa.Integer], bool], ...]] = {
     "wage": (
         ("weaver_id", sa.String, True),
         ("basis", sa.String, False),

@@ -97,7 +97,7 @@ def test_any_other_text_comes_back_as_it_was(text: str) -> None:
 
 def test_the_files_are_rfc_4180_in_utf_8_with_a_byte_order_mark() -> None:
     files = csv_files(small_book(), small_answers())
-    assert set(files) == {"sessions.csv", "yarn.csv", "yarn events.csv", "rows.csv"}
+    assert set(files) == {"sessions.csv", "yarn.csv", "yarn events.csv", "rows.csv", "costs.csv", "wages.csv"}
     for data in files.values():
         assert data[:3] == b"\xef\xbb\xbf"
         assert data.endswith(b"\r\n")
