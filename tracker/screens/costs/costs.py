@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from kivy.properties import ObjectProperty, StringProperty
 
 from tracker.domain.costs import pricing_of
@@ -60,15 +62,15 @@ class MoneyEntryRow(RowKey):
 class CostsPage(Page):
     """What the rug in hand costs."""
 
-    def __init__(self, **kwargs) -> None:
+    def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
-        self._shown: tuple = ()
+        self._shown: tuple[Any, ...] = ()
         look.bind(shape=self._relaid, text_scale=self._relaid)
 
-    def _relaid(self, *_args) -> None:
+    def _relaid(self, *_args: Any) -> None:
         self.show()
 
-    def enter(self, **_what) -> None:
+    def enter(self, **_what: Any) -> None:
         self.ids.scroll.scroll_y = 1
         self._shown = ()
 
