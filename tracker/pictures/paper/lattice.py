@@ -129,6 +129,14 @@ class Lattice:
             out.append(rows[:, left] * (1 - share_a) + rows[:, left + 1] * share_a)
         return out[0], out[1]
 
+    def coarser(self, times: int) -> Lattice:
+        """Return the lattice of which each square is `times` x `times` squares of this one, from the same (0, 0)."""
+        axes = [
+            replace(axis, pitch=axis.pitch * times, terms=axis.terms / times)
+            for axis in (self.across, self.along)
+        ]
+        return replace(self, across=axes[0], along=axes[1])
+
     def moved(self, a: float, b: float) -> Lattice:
         """Return the same lattice counted from square (a, b)."""
         return replace(self, across=_shifted(self.across, -a), along=_shifted(self.along, -b))

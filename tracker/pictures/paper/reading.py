@@ -15,7 +15,8 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from tracker.domain.cartoon import MAX_COLOURS, MAX_KNOTS, CartoonPicture
-from tracker.domain.colour import hex_of_rgb
+from tracker.domain.colour import ciede2000, hex_of_rgb, lab_of_hex
+from tracker.domain.defaults import MERGE_DELTA_E
 from tracker.domain.errors import BadEntry, BadPicture
 from tracker.domain.layout import points_per_knot
 from tracker.pictures import limits
@@ -31,7 +32,7 @@ from tracker.pictures.paper.lattice import (
 from tracker.pictures.paper.opening import OpenedSheet, Source, open_sheet
 from tracker.pictures.paper.perspective import apply, flattened, homography, straightening
 from tracker.pictures.paper.shades import Shades, doubted, find_shades
-from tracker.pictures.paper.squares import Extent, Squares, find_extent, look_at_squares
+from tracker.pictures.paper.squares import Extent, Squares, find_extent, lines_seen, look_at_squares
 from tracker.words import _
 
 FloatArray = NDArray[np.float64]
@@ -58,6 +59,12 @@ _LEAST_BLOCKS = 12
 """Knots and rows below which a lattice in a picture that a program drew is no cartoon's."""
 _CLEAR_BLOCKS = 24
 """Knots and rows from which on blocks of points are believed unasked."""
+_BLOCKS_ALIKE = 0.985
+"""Share of colour changes that lie on every so-many-th line, from which on the squares are that much larger."""
+_MOST_TIMES = 12
+"""How many found squares a square may have along a side."""
+_SINGLE_RUNS = 0.01
+"""Share of runs of a single point, in rows and in columns, from which on a point is surely a knot: designs have outlines."""
 _FEW_POINTS = 4.5
 """Points to a knot below which colours run into each other and the weaver is always asked."""
 
@@ -269,8 +276,11 @@ def read_sheet(
     reading = _reading_of(sheet, wish, rgb, found, (left, top)) if found is not None else None
     if reading is not None and exact is not None and (wish.knots is None or wish.rows is None):
         if min(reading.cells.shape) < _LEAST_BLOCKS:
-            # Large plain parts of a design drawn a point a knot lie on a coarse lattice by chance.
-            reading = None
+            # Large plain parts of a design drawn a point a knot lie on a coarse lattice by chance; or it is a checkerboard.
+            points = _points(sheet, wish, rgb, exact, (left, top))
+            if points is not None and not _has_single_points(exact.cells):
+                points = replace(points, asks=tuple(dict.fromkeys((Ask.SIZE, *points.asks))), sure=0.6)
+            reading = points or reading
         elif min(reading.cells.shape) < _CLEAR_BLOCKS and Ask.SIZE not in reading.asks:
             reading = replace(reading, asks=(Ask.SIZE, *reading.asks), sure=min(reading.sure, 0.6))
     if reading is not None and corners is None:
@@ -443,8 +453,12 @@ def _points(
     if width * height > MAX_KNOTS or max(width, height) > limits.MAX_SIDE:
         return None
     if exact is not None:
-        # A picture this large with one knot a point may as well be an enlarged one whose squares were not found.
-        asks = () if wish.knots and wish.rows else (Ask.SIZE,) if width * height > 1_000_000 else ()
+        # A picture this large with one knot a point may as well be an enlarged one whose squares were not found, and so
+        # may one without a single fine line.
+        clear = width * height <= 1_000_000 and _has_single_points(exact.cells)
+        asks = () if wish.knots and wish.rows else () if clear else (Ask.SIZE,)
+        if len(exact.palette) > _CLEAN_COLOURS and _shades_of_each_other(exact.palette):
+            asks = (*asks, Ask.COLOURS)
         return _exact_reading(sheet, wish, How.POINTS, exact.cells, exact.palette, (1, 1), at, asks)
     if width * height > limits.MAX_SOFT_POINTS:
         return None
@@ -458,6 +472,28 @@ def _points(
         return None
     found = _exact_reading(sheet, wish, How.POINTS, shades.cells, shades.palette, (1, 1), at, (Ask.SIZE,))
     return replace(found, confidence=shades.confidence, doubted=doubted(shades.confidence))
+
+
+def _has_single_points(cells: NDArray[np.uint8]) -> bool:
+    """Return whether a fair share of the runs in rows, and in columns, is a single point between two alike.
+
+    Softened edges of an enlarged picture are single points, too, but between two that differ.
+    """
+    for lines in (cells, cells.T):
+        changes = lines[:, 1:] != lines[:, :-1]
+        runs = int(changes.sum())
+        single = changes[:, 1:] & changes[:, :-1] & (lines[:, 2:] == lines[:, :-2])
+        if runs and int(single.sum()) < _SINGLE_RUNS * runs:
+            return False
+    return True
+
+
+def _shades_of_each_other(palette: tuple[str, ...]) -> bool:
+    """Return whether most colours have another one hard to tell from it: a photograph in few shades, not yarns."""
+    labs = np.array([lab_of_hex(colour) for colour in palette])
+    away = ciede2000(labs[:, None], labs[None])
+    away[np.diag_indices(len(labs))] = np.inf
+    return bool((away.min(axis=1) < float(MERGE_DELTA_E)).mean() > 0.5)
 
 
 # --- squares on paper --------------------------------------------------------------------------------------------
@@ -544,6 +580,11 @@ def _looked_at(
         # A program's picture has squares of one colour exactly; anything else is a picture of knots, point by point.
         return None
     shades = find_shades(squares.colours, squares.spread, many=wish.colours, even_light=drawn)
+    if wish.knots is None and wish.rows is None:
+        coarse = _coarser(rgb, lattice, extent, squares, shades)
+        if coarse is not None:
+            # What was found itself is the coarser lattice: numbers given later are laid over that one.
+            return _looked_at(rgb, wish, *coarse, coherence, coarse if by_itself else None, drawn, steps)
     steps.at(0.95)
     return Found(
         lattice=lattice,
@@ -555,6 +596,60 @@ def _looked_at(
         by_itself=by_itself,
         drawn=drawn,
     )
+
+
+def _coarser(
+    rgb: NDArray[np.uint8], lattice: Lattice, extent: Extent, squares: Squares, shades: Shades
+) -> tuple[Lattice, Extent] | None:
+    """Return the lattice whose squares are blocks of the found ones; None when the found squares are the knots.
+
+    Marks in the middle of squares keep step at half their pitch, and so do squares too large for a likely pitch. Then
+    nearly all blocks are of one colour, and no line is drawn inside them.
+    """
+    box = (extent.left, extent.top, extent.right, extent.bottom)
+    lines: tuple[FloatArray, FloatArray] | None = None
+    cells = shades.cells
+    changes = (
+        (cells[1:] != cells[:-1]).sum(axis=1, dtype=np.int64),
+        (cells[:, 1:] != cells[:, :-1]).sum(axis=0, dtype=np.int64),
+    )
+    for times in range(_MOST_TIMES, 1, -1):
+        if min(cells.shape) < 4 * times or not all(part.any() for part in changes):
+            continue
+        phases = [
+            [
+                int(part[start - 1 :: times].sum()) if start else int(part[times - 1 :: times].sum())
+                for start in range(times)
+            ]
+            for part in changes
+        ]
+        at = (int(np.argmax(phases[0])), int(np.argmax(phases[1])))
+        if any(
+            phase[start] < _BLOCKS_ALIKE * part.sum()
+            for phase, start, part in zip(phases, at, changes, strict=True)
+        ):
+            continue
+        lines = lines or lines_seen(rgb, lattice, box, squares)
+        inside, between = [], []
+        for seen, start in ((lines[0], at[1]), (lines[1], at[0])):
+            places = np.arange(1, len(seen) - 1)
+            on = (places - start) % times == 0
+            between.append(float(seen[places[on]].mean()))
+            inside.append(float(seen[places[~on]].mean()))
+        if max(inside) > 0.6 * min(between):
+            continue
+        left, top = (
+            extent.left + at[1] - (times if at[1] else 0),
+            extent.top + at[0] - (times if at[0] else 0),
+        )
+        moved = lattice.moved(left, top).coarser(times)
+        # A rest of more than half a block is a block that the found extent cut.
+        rows = (extent.bottom - top + times // 2 - (times % 2 == 0)) // times
+        knots = (extent.right - left + times // 2 - (times % 2 == 0)) // times
+        first_row = 1 if at[0] and at[0] <= times // 2 else 0
+        first_knot = 1 if at[1] and at[1] <= times // 2 else 0
+        return moved, replace(extent, left=first_knot, top=first_row, right=knots, bottom=rows)
+    return None
 
 
 def _inside_noise(squares: Squares) -> float:

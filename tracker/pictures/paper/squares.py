@@ -150,6 +150,15 @@ def find_extent(rgb: ByteArray, lattice: Lattice) -> Extent | None:
     return Extent(left=left + x0, top=top + y0, right=left + x1, bottom=top + y1, ruled=ruled, sure=sure)
 
 
+def lines_seen(
+    rgb: ByteArray, lattice: Lattice, box: tuple[int, int, int, int], squares: Squares
+) -> tuple[FloatArray, FloatArray]:
+    """Return the share of each upright and each level line of a box that is drawn or parts two colours."""
+    grey = np.asarray(Image.fromarray(rgb).convert("L"))
+    upright_line, upright_edge, level_line, level_edge = _borders(grey, lattice, box, squares)
+    return (upright_line | upright_edge).mean(axis=0), (level_line | level_edge).mean(axis=1)
+
+
 def fills_picture(rgb: ByteArray, lattice: Lattice) -> bool:
     """Return whether the picture's four sides are borders of squares: the cartoon was cropped, or drawn, to the point."""
     height, width = rgb.shape[:2]
