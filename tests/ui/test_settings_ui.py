@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from tests.ui.handed_time import pass_time
+from tracker.previews.draw import settle
+
 
 def open_settings(hand) -> None:
     from tracker.previews.draw import settle
@@ -62,7 +65,9 @@ def test_the_week_begins_where_the_weaver_says(open_app, demo) -> None:
     open_settings(hand)
     hand.tap("The week begins on")
     hand.tap("Saturday")
-    hand.shell.open_tab("home")
+    hand.key_back()
+    pass_time(1.0)
+    settle()
     hand.tap("Log the session")
     hand.tap("today")
     days = hand.shell.sheet.content.ids.days

@@ -37,6 +37,7 @@ from tracker.domain.rug import (
     new_id,
 )
 from tracker.files.typed import read_as
+from tracker.presenters import entry_text
 from tracker.words import _, day, mass, number
 
 MOST_MASS_G = 1_000_000
