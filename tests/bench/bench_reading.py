@@ -1,6 +1,7 @@
 """Scores the reading of cartoons from paper, by kind of trouble, on test pictures whose truth is known.
 
     .venv/bin/python -m tests.bench.bench_reading --first 901 --seeds 3
+    .venv/bin/python -m tests.bench.bench_reading --twelve-megapixels
 
 The reader was built on seeds 1 to 3; scores come from other seeds. Nothing is asserted.
 """
@@ -8,13 +9,27 @@ The reader was built on seeds 1 to 3; scores come from other seeds. Nothing is a
 from __future__ import annotations
 
 import argparse
+import io
+import subprocess
+import sys
+import tempfile
 import time
 from collections import defaultdict
 from dataclasses import dataclass
 
 import numpy as np
+from PIL import Image
 
-from tests.unit.pictures.on_paper import SCORED_KINDS, Sheet, sheet_of
+from tests.unit.pictures.on_paper import (
+    SCORED_KINDS,
+    Sheet,
+    Trouble,
+    cartoon,
+    framed,
+    put_on_paper,
+    sheet_of,
+    yarns,
+)
 from tracker.domain.errors import BadPicture
 from tracker.pictures.paper.reading import Reading, Wish, read_sheet
 
@@ -118,13 +133,51 @@ def table(scores: dict[str, list[Score]]) -> str:
     return "\n".join(lines)
 
 
+def print_twelve_megapixels() -> None:
+    """Print how long a photograph of 12 megapixels takes, and the most memory this process ever held."""
+    rng = np.random.default_rng(1)
+    trouble = Trouble(points=12.0, grid="tenth", tilt_deg=10, turn_deg=4, table=True, jpeg=85, noise=2)
+    data = put_on_paper(rng, framed(cartoon(rng, 240, 160, 8, "bordered")), yarns(rng, 8), trouble).data
+    out = io.BytesIO()
+    Image.open(io.BytesIO(data)).resize((3000, 4000)).save(out, "JPEG", quality=88)
+    # In a process of its own: making the picture took more memory than reading it.
+    with tempfile.NamedTemporaryFile(suffix=".jpg") as file:
+        file.write(out.getvalue())
+        file.flush()
+        subprocess.run([sys.executable, "-c", _READ_ONE, file.name], check=True)
+
+
+_READ_ONE = """
+import sys, time
+from pathlib import Path
+from tracker.pictures.paper.reading import again, read_sheet
+from tracker.pictures.paper.showing import between_corners
+started = time.perf_counter()
+reading = read_sheet(sys.argv[1])
+print(reading.sentence, f"{time.perf_counter() - started:.2f} s wall, {time.process_time():.2f} s processor")
+# The kernel's own high-water mark since this program began; getrusage still counts what forked it.
+peak = next(line for line in Path("/proc/self/status").read_text().splitlines() if line.startswith("VmHWM"))
+print(f"{int(peak.split()[1]) / 1024:.0f} MiB at most")
+started = time.perf_counter()
+between_corners(reading.sheet, reading.corners, reading.knots_across, reading.rows)
+print(f"{time.perf_counter() - started:.2f} s until corrected corners are shown straightened")
+started = time.perf_counter()
+again(reading, colours=7)
+print(f"{time.perf_counter() - started:.2f} s for another number of colours")
+"""
+
+
 def main() -> None:
     """Make, read and score the pictures."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--first", type=int, default=901)
     parser.add_argument("--seeds", type=int, default=3)
     parser.add_argument("--kinds", nargs="+", default=list(SCORED_KINDS))
+    parser.add_argument("--twelve-megapixels", action="store_true", help="time and memory of one photograph")
     options = parser.parse_args()
+    if options.twelve_megapixels:
+        print_twelve_megapixels()
+        return
     scores: dict[str, list[Score]] = defaultdict(list)
     for kind in options.kinds:
         for seed in range(options.first, options.first + options.seeds):
