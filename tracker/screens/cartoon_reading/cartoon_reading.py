@@ -386,9 +386,11 @@ class CartoonReadingPage(Page):
         if self._before is not None:
             self.join_parts(self._before, self.desk.cartoons.part_of(reading))
             return
-        if self.shell.try_act(lambda: take(reading.picture, doubted_squares(reading))):
-            self._let_go()
-            self.shell.back()
+        picture, doubted = reading.picture, doubted_squares(reading)
+        self._let_go()
+        # Back first: a strip that offers to undo goes with the page it was said on.
+        self.shell.back()
+        self.shell.try_act(lambda: take(picture, doubted))
 
     # --- showing
 

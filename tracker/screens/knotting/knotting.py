@@ -142,8 +142,9 @@ class KnottingPage(Page):
         picture, take = self._picture, self._take
         if picture is None or take is None or self.busy:
             return
-        if self.shell.try_act(lambda: take(picture, ())):
-            self.shell.back_to("plan")
+        # Back first: a strip that offers to undo goes with the page it was said on.
+        self.shell.back_to("plan")
+        self.shell.try_act(lambda: take(picture, ()))
 
     def show(self) -> None:
         """Show what there is."""
