@@ -90,7 +90,8 @@ def test_a_working_ball():
 def test_the_least_purchase_is_a_kilogram_of_each_colour():
     # Common practice, no source.
     plan = plan_of(width_cm=20.0, length_cm=20.0)
-    line = material_plan(book_of(plan)).shopping.lines[0]
+    yarns = (pile(skein_g=500.0, least_purchase_g=1000.0), weft(1), weft(2), warp())
+    line = material_plan(book_of(plan, yarns=yarns)).shopping.lines[0]
     assert line.need_g < 200
     assert (line.skeins, line.to_buy_g) == (2, 1000.0)
     assert line.sentence == "Buy 2 skeins, 1 kg in all. All from one dye bath."

@@ -76,8 +76,6 @@ FIRST_HOURS_PER_WEEK = Default(20.0, "h", NO_SOURCE)
 # --- yarn as bought and wound ---------------------------------------------------------------------------------
 
 BALL_G = Default(200.0, "g", NO_SOURCE)
-SKEIN_G = Default(500.0, "g", NO_SOURCE)
-LEAST_PURCHASE_G = Default(1000.0, "g", NO_SOURCE)
 SHUTTLE_G = Default(100.0, "g", NO_SOURCE)
 MARGIN = Default(0.10, "share", NO_SOURCE)
 LEAD_DAYS = Default(14, "days", NO_SOURCE)

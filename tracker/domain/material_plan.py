@@ -205,9 +205,7 @@ def material_plan(
         )
         for need in pile_needs
     )
-    shuttles = tuple(
-        shuttle_line(yarn_of[need.yarn_id], need.need_g, need.mass_per_row_g) for need in weft_needs
-    )
+    shuttles = tuple(shuttle_line(yarn_of[need.yarn_id], need.need_g, plan.rows) for need in weft_needs)
     finished = FinishedMass(
         pile_g=sum(need.need_g * need.knot.finished_mm / need.knot.total_mm for need in pile_needs),
         wefts_g=sum(need.mass_per_row_g * plan.rows for need in weft_needs),

@@ -127,8 +127,10 @@ class Yarn:
     """Pile only: length of yarn in one knot as the weaver cuts it; overrides the geometry."""
     pile_g_per_m2: float | None = None
     """Pile only: mass of pile yarn in a square metre; overrides the geometry."""
-    skein_g: float = 500.0
-    least_purchase_g: float = 1000.0
+    skein_g: float = 0.0
+    """0: nobody said in what skeins it is sold; 1: it is sold by the gram."""
+    least_purchase_g: float = 0.0
+    """0: none, or nobody said."""
     margin: float = 0.10
     """Share bought on top of the need."""
     price_per_kg: float | None = None

@@ -187,7 +187,7 @@ RULES: dict[type, dict[str, Rule]] = {
         "take_up": Range(0.0, 3.0),
         "cut_length_mm": Range(5.0, 500.0, "mm"),
         "pile_g_per_m2": Range(50.0, 20_000.0, "g"),
-        "skein_g": Range(1.0, 50_000.0, "g"),
+        "skein_g": Range(1.0, 50_000.0, "g", or_zero=True),
         "least_purchase_g": Range(0.0, 500_000.0, "g"),
         "margin": Range(0.0, 2.0),
         "price_per_kg": Range(0.0, 10_000_000.0),

@@ -158,16 +158,17 @@ def ball_line(
     )
 
 
-def shuttle_line(yarn: Yarn, need_g: float, mass_per_row_g: float) -> ShuttleLine:
-    """Return the shuttles of one weft; `unit_mass_g` is what a full one holds."""
+def shuttle_line(yarn: Yarn, need_g: float, rows: int) -> ShuttleLine:
+    """Return the shuttles of one weft, evenly full; `unit_mass_g` is what a full one holds, the flat ends need theirs."""
     full_g = yarn.unit_mass_g if yarn.unit_mass_g > 0 else float(defaults.SHUTTLE_G)
+    shuttles = math.ceil(need_g / full_g - _GRAIN) if need_g > 0 else 0
     return ShuttleLine(
         yarn_id=yarn.id,
         number=yarn.number,
         name=yarn.name,
-        shuttles=math.ceil(need_g / full_g - _GRAIN) if need_g > 0 else 0,
+        shuttles=shuttles,
         shuttle_g=full_g,
-        rows_per_shuttle=full_g / mass_per_row_g if mass_per_row_g > 0 else 0.0,
+        rows_per_shuttle=rows / shuttles if shuttles else 0.0,
     )
 
 

@@ -206,7 +206,7 @@ def _check_size(width: int, height: int) -> None:
                 "{million} million in all are read. Make it smaller until one point is one knot."
             ).format(width=width, height=height, side=limits.MAX_SIDE, million=limits.MAX_KNOTS // 1_000_000)
         )
-    if width < limits.MIN_SIDE or height < limits.MIN_SIDE:
+    if min(width, height) < limits.MIN_SIDE or width * height < limits.MIN_KNOTS:
         raise BadPicture(
             _(
                 "The picture is too small: {width} x {height} points. A cartoon has one point for each knot."

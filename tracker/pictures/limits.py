@@ -9,8 +9,12 @@ MAX_SHADES = 4096
 """Different shades in a scanned cartoon before the stray ones are merged."""
 MAX_SIDE = 12_000
 """Knots across, or rows."""
-MIN_SIDE = 2
-"""Knots across, or rows, below which nothing can be woven."""
+MIN_SIDE = 1
+"""Knots across, or rows: a border strip may be one knot deep or wide."""
+MIN_KNOTS = 2
+"""Knots of a whole cartoon: a single point is a slip of the finger."""
+MIN_PAPER_SIDE = 2
+"""Squares each way that must be seen of a cartoon on paper before its squares can be told."""
 MAX_CARTOON_FILE_BYTES = 200_000_000
 """File size of a cartoon; a 24-bit BMP of the largest cartoon has three bytes a knot."""
 MAX_RUN_LENGTH_BMP_BYTES = 1_000_000

@@ -12,7 +12,7 @@ from tracker.domain.winding import BallLine, ShuttleLine
 from tracker.domain.yarn import all_counts
 from tracker.forecast.answers import Answers
 from tracker.presenters.answer_words import mass_range_in_full
-from tracker.presenters.shopping import buy_of
+from tracker.presenters.shopping import amount_words, buy_of
 from tracker.words import _, mass, n_, number, percent
 
 
@@ -268,13 +268,11 @@ def skein_words(book: RugBook, plan: MaterialPlan, answers: Answers | None, yarn
         return ""
     answer = None if answers is None else next((a for a in answers.yarns if a.yarn_id == yarn_id), None)
     buy = buy_of(line, answer, yarn)
-    if not buy.skeins:
-        return _("bought: {mass}").format(mass=mass(line.on_hand_g)) if line.on_hand_g else ""
-    words = n_("to buy: {count} skein of {mass}", "to buy: {count} skeins of {mass}", buy.skeins).format(
-        count=number(buy.skeins), mass=mass(buy.mass_g / buy.skeins)
-    )
+    if not buy.mass_g:
+        return _("there: {mass}").format(mass=mass(line.on_hand_g)) if line.on_hand_g else ""
+    words = _("to buy: {amount}").format(amount=amount_words(buy))
     if line.on_hand_g:
-        words += ", " + _("{mass} is bought").format(mass=mass(line.on_hand_g))
+        words += ", " + _("{mass} is there").format(mass=mass(line.on_hand_g))
     return words
 
 

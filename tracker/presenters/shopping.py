@@ -66,12 +66,18 @@ def buy_of(line: BuyLine, answer: YarnAnswer | None, yarn: Yarn) -> Buy:
 
     The warp has no forecast and follows the plan's need and margin.
     """
-    if answer is None:
-        return Buy(line.skeins, line.to_buy_g, line.cost if line.skeins else None)
-    cost = None
-    if yarn.price_per_kg is not None and answer.order_skeins:
-        cost = answer.order_g / 1000 * yarn.price_per_kg
-    return Buy(answer.order_skeins, answer.order_g, cost)
+    skeins, grams = (line.skeins, line.to_buy_g) if answer is None else (answer.order_skeins, answer.order_g)
+    priced = yarn.price_per_kg is not None and grams > 0
+    return Buy(skeins, grams, grams / 1000 * (yarn.price_per_kg or 0.0) if priced else None)
+
+
+def amount_words(buy: Buy) -> str:
+    """Return what to ask for at the counter: whole skeins, or grams where nobody said how the yarn is sold."""
+    if not buy.skeins:
+        return mass(buy.mass_g)
+    return n_("{count} skein of {mass}", "{count} skeins of {mass}", buy.skeins).format(
+        count=number(buy.skeins), mass=mass(buy.mass_g / buy.skeins)
+    )
 
 
 def lot_warnings(line: BuyLine, buy: Buy) -> tuple[str, ...]:
@@ -79,7 +85,7 @@ def lot_warnings(line: BuyLine, buy: Buy) -> tuple[str, ...]:
     found = []
     if len(line.dye_lots) > 1 and line.role is Role.PILE:
         found.append(mixed_words(line.dye_lots))
-    if buy.skeins and line.on_hand_g and line.role is Role.PILE:
+    if buy.mass_g and line.on_hand_g and line.role is Role.PILE:
         found.append(
             _("Ask for dye lot {lot}. If it is gone, buy all that is still needed from one bath.").format(
                 lot=line.ask_for_lot
@@ -96,26 +102,18 @@ def shopping_line(line: BuyLine, answer: YarnAnswer | None, yarn: Yarn) -> Shopp
     """Return one yarn's line in words."""
     letter = {Role.PILE: "", Role.WEFT: _("w"), Role.WARP: _("p")}[line.role]
     buy = buy_of(line, answer, yarn)
-    if not buy.skeins:
+    if not buy.mass_g:
         amount = _("bought")
-        note = _("{hand} bought, the rug needs {need}").format(
+        note = _("{hand} is there, the rug needs {need}").format(
             hand=mass(line.on_hand_g), need=mass(line.need_g)
         )
     else:
-        amount = n_("{count} skein of {mass}", "{count} skeins of {mass}", buy.skeins).format(
-            count=number(buy.skeins), mass=mass(buy.mass_g / buy.skeins)
-        )
+        amount = amount_words(buy)
         note = _("the rug needs {need} ({range})").format(
             need=mass(line.need_g), range=mass_range_in_full(line.need_low_g, line.need_high_g)
         )
         if line.on_hand_g:
-            note += "; " + _("{hand} is bought").format(hand=mass(line.on_hand_g))
-        if answer is not None and 0 < line.skeins < buy.skeins:
-            note += ". " + n_(
-                "{count} skein would do for the need and your margin, without being sure",
-                "{count} skeins would do for the need and your margin, without being sure",
-                line.skeins,
-            ).format(count=number(line.skeins))
+            note += "; " + _("{hand} is there").format(hand=mass(line.on_hand_g))
     return ShoppingLine(
         yarn_id=line.yarn_id,
         swatch=line.swatch,
@@ -126,7 +124,7 @@ def shopping_line(line: BuyLine, answer: YarnAnswer | None, yarn: Yarn) -> Shopp
         cost="" if buy.cost is None else _("price {cost}").format(cost=number(buy.cost, 2)),
         note=note,
         warning=" ".join(lot_warnings(line, buy)),
-        bought=not buy.skeins,
+        bought=not buy.mass_g,
     )
 
 
@@ -145,7 +143,7 @@ def build_shopping_state(book: RugBook, plan: MaterialPlan, answers: Answers | N
             yarn, answer = yarns[line.yarn_id], by_yarn.get(line.yarn_id)
             buy = buy_of(line, answer, yarn)
             lines.append(shopping_line(line, answer, yarn))
-            if buy.skeins:
+            if buy.mass_g:
                 to_buy += 1
                 group_g += buy.mass_g
                 cost += buy.cost or 0.0
@@ -186,7 +184,7 @@ def lot_form(
     yarn = next(yarn for yarn in book.yarns if yarn.id == yarn_id)
     answer = None if answers is None else next((a for a in answers.yarns if a.yarn_id == yarn_id), None)
     buy = buy_of(line, answer, yarn)
-    if buy.skeins:
+    if buy.mass_g:
         form = form.with_answer("mass_g", round(buy.mass_g))
     if buy.cost is not None:
         form = form.with_answer("price", round(buy.cost, 2))

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TypeVar
 
-from tracker.domain.material import warp_mass_g
+from tracker.domain.need import account_of
+from tracker.domain.rows import rows_to_weave
 from tracker.domain.rug import (
     Lot,
     Preparation,
@@ -21,6 +22,7 @@ from tracker.domain.rug import (
     Yarn,
 )
 from tracker.forecast.answers import Answers, YarnAnswer, YarnWord
+from tracker.forecast.reckon import rows_wanted
 from tracker.presenters.answer_words import TONES, chance_words, mass_range, yarn_code, yarn_words
 from tracker.presenters.entry_forms import FormKind, dye_lots_on_hand
 from tracker.presenters.entry_text import names_of, prepared_words, used_words
@@ -120,6 +122,11 @@ def yarn_card(yarn: Yarn, answer: YarnAnswer, rows: int, today: date) -> YarnCar
     )
 
 
+def _warp_need_g(book: RugBook, yarn: Yarn) -> float:
+    need = account_of(book, rows_to_weave(book, rows_wanted(book))).of(yarn.id)
+    return 0.0 if need is None else need.need_g
+
+
 def _warp_cards(book: RugBook) -> tuple[YarnCard, ...]:
     """Return the warp as bought against what the plan needs; it is mounted once, so nothing of it is forecast."""
     cards = []
@@ -128,7 +135,7 @@ def _warp_cards(book: RugBook) -> tuple[YarnCard, ...]:
         bought = sum(lot.mass_g for lot in book.lots if lot.yarn_id == yarn.id)
         if not bought:
             continue
-        need = warp_mass_g(book.plan, yarn)
+        need = _warp_need_g(book, yarn)
         short = need - bought
         if mounted:
             word, tone = _("on the loom"), "soft"
@@ -144,8 +151,9 @@ def _warp_cards(book: RugBook) -> tuple[YarnCard, ...]:
                 swatch=yarn.swatch,
                 word=word,
                 tone=tone,
-                on_hand=mass(bought),
-                needed=mass(need),
+                # A mounted warp is in the rug: what is left of it lies on the shelf.
+                on_hand=mass(max(0.0, bought - need) if mounted else bought),
+                needed=mass(0.0 if mounted else need),
                 ends="",
                 share=1.0 if mounted else max(0.0, min(1.0, bought / need if need else 1.0)),
                 role=yarn.role,
@@ -269,6 +277,8 @@ def _facts(answer: YarnAnswer, rows: int, today: date) -> tuple[Fact, ...]:
     facts = [
         Fact(_("On hand"), mass(answer.on_hand_g), mass_range(answer.on_hand_low_g, answer.on_hand_high_g)),
     ]
+    if answer.told is not None:
+        facts.append(Fact(_("Last weighed"), day_short(answer.told.day, today), told_words(answer)))
     if answer.word is YarnWord.DONE:
         return (*facts, Fact(_("Bought in all"), mass(answer.bought_g)))
     facts.append(
@@ -390,7 +400,7 @@ def build_yarn_story_state(book: RugBook, answers: Answers, yarn_id: str) -> Yar
         lots = answer.mixed_lots or lots
     else:
         bought = sum(lot.mass_g for lot in book.lots if lot.yarn_id == yarn_id)
-        need = warp_mass_g(book.plan, yarn) if yarn.role is Role.WARP else 0.0
+        need = _warp_need_g(book, yarn) if yarn.role is Role.WARP else 0.0
         card = next((one for one in _warp_cards(book) if one.yarn_id == yarn_id), None)
         word = card.word if card else _("buy {mass}").format(mass=mass(need))
         tone, share, order = (card.tone if card else "madder"), (card.share if card else 0.0), ""
@@ -423,6 +433,23 @@ def build_yarn_story_state(book: RugBook, answers: Answers, yarn_id: str) -> Yar
     )
 
 
+def told_words(answer: YarnAnswer) -> str:
+    """Say what the last weighing tells beside what was reckoned; "" without one."""
+    told = answer.told
+    if told is None:
+        return ""
+    gap_g = told.mass_g - told.expected_g
+    if abs(gap_g) <= told.usual_g:
+        return _("{mass} on the scale, as reckoned").format(mass=mass(told.mass_g))
+    if gap_g < 0:
+        return _(
+            "{mass} on the scale, {gap} less than reckoned: lost, a light lot, or thicker knots?"
+        ).format(mass=mass(told.mass_g), gap=mass(-gap_g))
+    return _(
+        "{mass} on the scale, {gap} more than reckoned: a purchase not entered, a heavy lot, or thinner knots?"
+    ).format(mass=mass(told.mass_g), gap=mass(gap_g))
+
+
 def yarn_changed(before: Answers | None, after: Answers, book: RugBook, yarn_id: str) -> str:
     """Say in one line what an act did to one yarn; "" when it is not in the plan."""
     name = names_of((book,)).yarn(yarn_id)
@@ -431,6 +458,9 @@ def yarn_changed(before: Answers | None, after: Answers, book: RugBook, yarn_id:
         return ""
     then = next((one for one in before.yarns if one.yarn_id == yarn_id), None) if before else None
     words = yarn_words(now)
+    if now.told is not None and (then is None or then.told != now.told):
+        # Just weighed: what the scale tells comes first.
+        return _("{name}: {told}").format(name=name, told=told_words(now))
     if then is not None and yarn_words(then) != words:
         return _("{name}: was {before}, now {after}").format(name=name, before=yarn_words(then), after=words)
     return _("{name}: {after}").format(name=name, after=words)

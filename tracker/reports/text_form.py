@@ -206,6 +206,18 @@ def plan_values(book: RugBook, plan: MaterialPlan, answers: Answers) -> dict[str
     shopping = []
     for line in plan.shopping.lines:
         buy = buy_of(line, by_yarn.get(line.yarn_id), yarns[line.yarn_id])
-        shopping.append({**plain(line), "buy": plain(buy)})
+        # One mass to buy, and what is over then, on every page and here.
+        spare_g = line.on_hand_g + buy.mass_g - line.need_g
+        shopping.append(
+            {
+                **plain(line),
+                "skeins": buy.skeins,
+                "to_buy_g": plain(buy.mass_g),
+                "cost": plain(buy.cost),
+                "spare_g": plain(spare_g),
+                "covers_high": line.on_hand_g + buy.mass_g >= line.need_high_g,
+                "buy": plain(buy),
+            }
+        )
     found["shopping"] = shopping
     return found

@@ -165,6 +165,12 @@ def test_a_gif_whose_frame_is_larger_than_its_head_says_is_not_a_way_round():
         read_cartoon(bytes(data))
 
 
+@pytest.mark.parametrize("cells", [[[0, 1, 0, 1]], [[0], [1], [0]]])
+def test_a_strip_one_knot_deep_or_wide_is_a_cartoon(cells):
+    read = read_cartoon(saved(indexed(cells), "PNG"))
+    assert (read.rows, read.knots_across) == (len(cells), len(cells[0]))
+
+
 def test_a_picture_that_is_too_small_is_refused():
     assert "too small" in refusal(saved(indexed([[0]]), "PNG"))
 

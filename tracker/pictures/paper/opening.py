@@ -108,7 +108,7 @@ def _check_size(width: int, height: int) -> None:
                 "Take it with a smaller size."
             ).format(width=width, height=height, million=limits.MAX_SHEET_PIXELS // 1_000_000)
         )
-    if min(width, height) < limits.MIN_SIDE:
+    if min(width, height) < limits.MIN_PAPER_SIDE:
         raise BadPicture(
             _("The picture is too small: {width} x {height} points. Take the cartoon from nearer.").format(
                 width=width, height=height

@@ -322,10 +322,10 @@ def again(
 
 def _check_wish(wish: Wish) -> None:
     for count in (wish.knots, wish.rows):
-        if count is not None and not limits.MIN_SIDE <= count <= limits.MAX_SIDE:
+        if count is not None and not limits.MIN_PAPER_SIDE <= count <= limits.MAX_SIDE:
             raise BadEntry(
                 _("{count} is no number of knots or rows. Enter {least} to {most}.").format(
-                    count=count, least=limits.MIN_SIDE, most=limits.MAX_SIDE
+                    count=count, least=limits.MIN_PAPER_SIDE, most=limits.MAX_SIDE
                 )
             )
     if wish.colours is not None and not 1 <= wish.colours <= MAX_COLOURS:
@@ -401,7 +401,7 @@ def _blocks(sheet: OpenedSheet, wish: Wish, exact: _Exact, at: tuple[int, int]) 
         if across % (width // wish.knots) or along % (height // wish.rows):
             return None
         across, along = width // wish.knots, height // wish.rows
-    if max(across, along) < 2 or min(width // across, height // along) < limits.MIN_SIDE:
+    if max(across, along) < 2 or min(width // across, height // along) < limits.MIN_PAPER_SIDE:
         return None
     if not 1 / _MOST_UNEVEN <= across / along <= _MOST_UNEVEN:
         return None
@@ -725,8 +725,8 @@ def _cornered(lattice: Lattice, corners: FloatArray, wish: Wish) -> tuple[Lattic
     places = lattice.squares_of(corners)
     left, right = float((places[0, 0] + places[3, 0]) / 2), float((places[1, 0] + places[2, 0]) / 2)
     top, bottom = float((places[0, 1] + places[1, 1]) / 2), float((places[2, 1] + places[3, 1]) / 2)
-    knots = wish.knots or max(limits.MIN_SIDE, round(right - left))
-    rows = wish.rows or max(limits.MIN_SIDE, round(bottom - top))
+    knots = wish.knots or max(limits.MIN_PAPER_SIDE, round(right - left))
+    rows = wish.rows or max(limits.MIN_PAPER_SIDE, round(bottom - top))
     x0, y0 = round((left + right - knots) / 2), round((top + bottom - rows) / 2)
     wanted = np.array(
         [[x0, y0], [x0 + knots, y0], [x0 + knots, y0 + rows], [x0, y0 + rows]], dtype=np.float64

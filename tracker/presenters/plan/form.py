@@ -34,8 +34,8 @@ class YarnForm:
     take_up_percent: float | None = None
     cut_length_mm: float | None = None
     pile_g_per_m2: float | None = None
-    skein_g: float = float(defaults.SKEIN_G)
-    least_g: float = float(defaults.LEAST_PURCHASE_G)
+    skein_g: float = 0.0
+    least_g: float = 0.0
     margin_percent: float = 100 * float(defaults.MARGIN)
     price_per_kg: float | None = None
     dyer: str = ""

@@ -386,7 +386,7 @@ def yarn_lines(form: PlanForm, yarn: YarnForm, wrong: dict[str, str]) -> dict[st
             _("{number} %").format(number=number(yarn.margin_percent, 1)),
             _("A later bath never has quite the same shade."),
         ),
-        "skein_g": Line(_("One skein"), mass(yarn.skein_g)),
+        "skein_g": Line(_("One skein"), mass(yarn.skein_g) if yarn.skein_g else _("not said: by the gram")),
         "least_g": Line(_("Least that is sold"), mass(yarn.least_g)),
         "cut_length_mm": Line(
             _("Yarn cut for one knot"),

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from tracker.domain.material import warp_mass_g
 from tracker.domain.material_plan import MaterialPlan
 from tracker.domain.rug import PreparationKind, Role, RugBook, Yarn
 from tracker.forecast.answers import Answers
@@ -37,7 +36,9 @@ def yarn_use(book: RugBook, answers: Answers, plan: MaterialPlan, yarn: Yarn) ->
     need = next((one for one in plan.needs if one.yarn_id == yarn.id), None)
     if yarn.role is Role.WARP:
         mounted = any(done.kind is PreparationKind.WARP for done in book.preparations)
-        return YarnUse(warp_mass_g(book.plan, yarn), "plan" if mounted or book.sessions else "needed")
+        return YarnUse(
+            None if need is None else need.need_g, "plan" if mounted or book.sessions else "needed"
+        )
     if not book.sessions:
         return YarnUse(None if need is None else need.need_g, "needed")
     lost = sum(spoilt.mass_g for spoilt in book.spoilt if spoilt.yarn_id == yarn.id)
