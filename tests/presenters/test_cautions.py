@@ -36,7 +36,7 @@ def test_figures_stand_only_where_a_source_is_named() -> None:
 
 
 def test_complaints_that_stay_belong_before_a_doctor_and_none_is_diagnosed() -> None:
-    assert ALL.count("before a doctor") >= 2
+    assert ALL.count("see a doctor") >= 2
     assert not re.search(r"you have|syndrome|tendinitis|arthritis", ALL)
 
 

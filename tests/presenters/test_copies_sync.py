@@ -89,7 +89,7 @@ def test_a_withdrawal_that_won_still_names_what_it_withdrew() -> None:
     (line,) = build_merge_state(
         Joined(acts=1, records=0, versions=1, devices=(), conflicts=(conflict,)), NAMES
     ).conflicts
-    assert line.kept == "withdrawn: +7 rows, 3 h (this phone)"
+    assert line.kept == "deleted: +7 rows, 3 h (this phone)"
     assert line.lines == ()
 
 
@@ -125,11 +125,11 @@ def test_what_a_file_withdrew_is_told_by_name_rugs_first() -> None:
         NAMES,
     )
     assert [line.kept for line in words.withdrawn] == [
-        f"withdrawn: Plan: {rug.name}",
-        "withdrawn: Session: +7 rows, 3 h",
+        f"deleted: Plan: {rug.name}",
+        "deleted: Session: +7 rows, 3 h",
     ]
     assert {line.aside for line in words.withdrawn} == {"Bo's phone"}
-    assert words.withdrawn_rule.startswith("2 entries of this book were withdrawn by it.")
+    assert words.withdrawn_rule.startswith("2 entries of this book were deleted by it.")
     assert words.from_whom == "From Bo's phone. 1 entry is this phone's own, which its book had lost."
 
 
@@ -138,4 +138,4 @@ def test_taking_a_join_back_says_what_stays() -> None:
         taken_back_words(3, 1)
         == "3 entries are as before the file came. 1 entry was changed since and stays."
     )
-    assert taken_back_words(0, 2) == "Nothing of it is left to take back."
+    assert taken_back_words(0, 2) == "Nothing of it is left to undo."

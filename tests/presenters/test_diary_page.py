@@ -75,12 +75,12 @@ def test_each_act_is_a_line_with_its_day_once(filled) -> None:
 def test_what_was_withdrawn_is_struck_until_it_is_taken_back(filled) -> None:
     withdrawal = diary_lines(reading.diary(filled), NAMES, TODAY)[1]
     assert withdrawal.struck
-    assert withdrawal.tag == "taken back"
+    assert withdrawal.tag == "undone"
 
 
 def test_the_history_tells_both_figures_and_who_wrote_them(filled) -> None:
     lines = history_lines(reading.history(filled, "s1"), NAMES, TODAY)
-    assert [line.deed for line in lines] == ["Restored", "Withdrawn", "Corrected", "Entered"]
+    assert [line.deed for line in lines] == ["Restored", "Deleted", "Corrected", "Entered"]
     assert lines[2].lines == ("Rows: +51 → +5",)
     assert "4 November" in lines[2].who_when
     assert "this phone" in lines[2].who_when

@@ -87,7 +87,7 @@ def test_a_day_is_read_in_words() -> None:
     assert said(date(2026, 11, 4)) == "Wednesday, 4 November: no session"
     assert said(date(2026, 12, 8)) == "Tuesday, 8 December: day off: market"
     assert said(date(2026, 12, 20)) == "Sunday, 20 December: the last row about here"
-    assert said(date(2026, 12, 24)) == "Thursday, 24 December: the last row may come here; wished for"
+    assert said(date(2026, 12, 24)) == "Thursday, 24 December: the last row may come here; target date"
     assert said(TODAY) == "Wednesday, 25 November: today"
 
 
@@ -138,7 +138,7 @@ def test_the_wish_is_said_with_its_chance_and_what_it_takes() -> None:
     )
     assert past.wish_words == "That day is past."
     assert (
-        finish.build_finish_state(book(), answers()).wish_words == "Name a day, and its chance stands here."
+        finish.build_finish_state(book(), answers()).wish_words == "Set a date to see how likely it is."
     )
 
 
@@ -154,7 +154,7 @@ def test_the_answer_names_its_range_and_the_day_it_is_ready() -> None:
     )
     assert state.label == "Last row about (9 sessions)"
     assert state.figure == "20 December"
-    assert state.span == "12 Dec to 28 Dec, 8 times in 10"
+    assert state.span == "likely 12 Dec to 28 Dec"
     assert state.ready == "Ready 23 December, with the steps after weaving."
     assert state.marks == (finish.MarkLine("Half-way, row 100", "3 Dec", "1 Dec to 6 Dec"),)
 

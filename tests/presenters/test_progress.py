@@ -66,7 +66,7 @@ def test_the_way_of_the_date_is_said_and_read() -> None:
         date(2026, 12, 10).toordinal(),
         date(2027, 1, 20).toordinal(),
     )
-    assert chart.guide == (date(2026, 12, 24).toordinal(), "wished for: 24 Dec")
+    assert chart.guide == (date(2026, 12, 24).toordinal(), "target: 24 Dec")
     assert chart.y_range[0] < date(2026, 12, 10).toordinal()
     assert progress.date_chart(past[:1], None).hint
 

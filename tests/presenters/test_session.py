@@ -114,7 +114,7 @@ def test_the_page_says_what_the_row_will_be() -> None:
     assert state.rows_after == "then row 45 of 200"
     assert state.day == "today"
     assert [line.name for line in state.balls] == ["Madder", "Indigo"]
-    assert [line.number for line in state.shuttles] == ["w1"]
+    assert [line.number for line in state.shuttles] == [""]
 
 
 def test_when_the_length_is_held_the_measured_cloth_says_how_many_rows_there_are() -> None:

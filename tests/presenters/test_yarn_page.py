@@ -121,7 +121,7 @@ def full_story_book():
         session(3, 5, used=(("red", 2.0), ("weft", 1.0))),
         lots=(lot("l1", price=60.0), lot("l2", dye_lot="M-2", day=date(2026, 11, 20), born=90)),
         weighings=(
-            Weighing(id="w1", rug_id="rug", yarn_id="red", day=date(2026, 11, 22), mass_g=420.0, born=91),
+            Weighing(id="", rug_id="rug", yarn_id="red", day=date(2026, 11, 22), mass_g=420.0, born=91),
         ),
         spoilt=(
             Spoilt(
@@ -138,9 +138,9 @@ def full_story_book():
 
 def test_the_story_tells_all_that_happened_newest_first() -> None:
     story = build_yarn_story_state(full_story_book(), answers(answer(mixed_lots=("M-1", "M-2"))), "red")
-    assert [line.record_id for line in story.lines] == ["w1", "l2", "s3", "x1", "s1", "p1", "l1"]
+    assert [line.record_id for line in story.lines] == ["", "l2", "s3", "x1", "s1", "p1", "l1"]
     heads = {line.record_id: line for line in story.lines}
-    assert heads["w1"].head == "420 g left on the scale"
+    assert heads[""].head == "420 g left on the scale"
     assert heads["s3"].head == "2 balls of Madder used up"
     assert heads["s3"].session
     assert heads["x1"].more == "moth"
@@ -153,7 +153,7 @@ def test_the_story_gives_the_answer_in_full() -> None:
     story = build_yarn_story_state(full_story_book(), answers(answer(mixed_lots=("M-1", "M-2"))), "red")
     facts = {fact.label: (fact.figure, fact.more) for fact in story.facts}
     assert facts["On hand"] == ("300 g", "280 g to 320 g")
-    assert facts["The rest needs"] == ("640 g", "600 g to 690 g")
+    assert facts["Still needed"] == ("640 g", "600 g to 690 g")
     assert facts["Ends at row"] == ("147", "row 141 to 155")
     assert facts["That is about"] == ("18 Dec", "12 Dec to 27 Dec")
     assert story.order == "Order 500 g (1 skein) of dye lot M-2 by 4 December."
@@ -178,5 +178,5 @@ def test_a_yarn_that_left_the_plan_has_no_story() -> None:
 
 def test_an_act_says_what_it_did_to_its_yarn() -> None:
     said = yarn_changed(answers(answer()), answers(enough("red")), book(), "red")
-    assert said == "Madder: was short 340 g, now enough, 200 g over"
+    assert said == "Madder: was short 340 g, now enough, 200 g spare"
     assert yarn_changed(answers(answer()), answers(answer()), book(), "red") == "Madder: short 340 g"

@@ -70,9 +70,9 @@ def test_an_entry_is_withdrawn_and_restored_much_later(open_app, demo) -> None:
     gained = desk.rug.sessions[-1].rows
     hand.tap("Diary")
     hand.tap(rows_in_sight(hand)[1])
-    hand.tap("Withdraw")
+    hand.tap("Delete")
     assert desk.rug.rows_woven == rows - gained
-    assert hand.sees("Withdrawn: ")
+    assert hand.sees("Deleted: ")
     # The app is closed; days go by.
     hand = open_app(demo, today=TODAY + timedelta(days=3))
     desk = hand.app.desk
@@ -80,7 +80,7 @@ def test_an_entry_is_withdrawn_and_restored_much_later(open_app, demo) -> None:
     top = rows_in_sight(hand)[0]
     assert top.line.struck
     hand.tap(top)
-    assert hand.sees("Withdrawn: it no longer counts.")
+    assert hand.sees("Deleted: it no longer counts.")
     hand.tap("Restore")
     assert desk.rug.rows_woven == rows
     assert desk.rug.sessions[-1].id == session_id
@@ -95,7 +95,7 @@ def test_taking_an_act_back_can_itself_be_taken_back(open_app, demo) -> None:
     wrong = slip.changes[0].before.rows
     hand.tap("Diary")
     hand.tap(hand.shell.page.children[-1].ids.actions.children[1])
-    hand.tap("Corrections and what was taken back")
+    hand.tap("Corrections and what was undone")
     row = next(row for row in rows_in_sight(hand) if row.line.act_id == slip.act_id)
     hand.tap(row)
     hand.tap("Take this correction back")
@@ -146,9 +146,9 @@ def test_beside_the_list_a_wide_window_shows_the_entry(open_app, demo) -> None:
     hand.tap(rows_in_sight(hand)[1])
     assert hand.shell.sheet is None
     assert hand.sees("Who wove")
-    hand.tap("Withdraw")
+    hand.tap("Delete")
     assert hand.app.desk.rug is not None
-    assert hand.sees("Withdrawn: ")
+    assert hand.sees("Deleted: ")
 
 
 def test_an_empty_book_says_what_to_do_first(open_app) -> None:

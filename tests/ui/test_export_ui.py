@@ -100,7 +100,7 @@ def test_a_rug_on_the_shelf_gives_its_own_record(open_app, demo, documents) -> N
     hand.shell.go("shelf")
     settle()
     hand.tap("Doorstep")
-    hand.tap("Take along")
+    hand.tap("Share and print")
     assert hand.sees("This rug is finished")
     hand.tap("The rows of the cartoon")
     assert hand.sees("has no cartoon")

@@ -104,7 +104,7 @@ def test_the_month_of_the_finish_is_one_tap_away(open_app, demo) -> None:
 def test_a_wished_for_day_is_chosen_and_given_up(open_app, demo) -> None:
     hand = at_the_finish(open_app, demo)
     old = hand.app.desk.rug.plan.wished_day
-    hand.tap("Wished-for day")
+    hand.tap("Target date")
     hand.tap("29")
     assert hand.app.desk.rug.plan.wished_day == old.replace(day=29)
     hand.tap("Undo")
@@ -112,7 +112,7 @@ def test_a_wished_for_day_is_chosen_and_given_up(open_app, demo) -> None:
     hand.shell.dismiss_toast()
     hand.tap(next(w for w in hand.shell.page.ids.rest.walk() if getattr(w, "icon", "") == "close"))
     assert hand.app.desk.rug.plan.wished_day is None
-    assert hand.sees("Name a day, and its chance stands here.")
+    assert hand.sees("Set a date to see how likely it is.")
 
 
 def test_a_step_is_added_ticked_and_taken_out(open_app, demo) -> None:

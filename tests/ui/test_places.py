@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from tests.today import TODAY
 
-LEFT, RIGHT = "Madda (invented)", "Indi (invented)"
+LEFT, RIGHT = "Left seat", "Right seat"
 KNOTS = 241
 """Knots in a row of the demo's rug."""
 
@@ -51,7 +51,7 @@ def test_a_team_says_its_places_and_next_time_they_stand_there(open_app, demo) -
     assert hand.sees("3 rows ahead")
     hand.tap("Done")
     assert hand.shell.sheet is None
-    assert hand.sees("2 Indi (invented): 140 knots, 3 rows ahead")
+    assert hand.sees("2 Right seat: 140 knots, 3 rows ahead")
     hand.tap(hand.shell.page.ids.suggestions.children[2])
     hand.tap("Save")
     latest = hand.app.desk.rug.sessions[-1]
@@ -61,7 +61,7 @@ def test_a_team_says_its_places_and_next_time_they_stand_there(open_app, demo) -
 
     # The next evening asks nothing again: rows, save.
     hand.tap("Log the session")
-    assert hand.sees("1 Madda (invented): 101 knots")
+    assert hand.sees("1 Left seat: 101 knots")
     hand.tap(hand.shell.page.ids.suggestions.children[2])
     hand.tap("Save")
     assert hand.app.desk.rug.sessions[-1].places == latest.places
@@ -78,7 +78,7 @@ def test_two_change_seats_share_evenly_and_leave_it_unsaid(open_app, demo) -> No
     assert hand.shell.page.form.places == ((right, 1, 119), (left, 120, KNOTS))
     hand.tap("Share evenly")
     assert hand.shell.page.form.places == ((right, 1, 121), (left, 122, KNOTS))
-    hand.tap("Leave it unsaid")
+    hand.tap("Skip")
     assert hand.shell.page.form.places == ()
     assert hand.sees("Who sits where?")
 
@@ -99,7 +99,7 @@ def test_the_places_are_still_there_after_the_app_was_closed(open_app, demo) -> 
     hand = open_app(demo)
     hand.tap("Log the session")
     assert hand.shell.page.form.places == ((left, 1, 122), (right, 123, KNOTS))
-    assert hand.sees("1 Madda (invented): 122 knots")
+    assert hand.sees("1 Left seat: 122 knots")
 
 
 def test_the_form_of_one_weaver_has_no_line_of_places(open_app, demo) -> None:
@@ -126,13 +126,13 @@ def test_at_the_loom_each_weaver_reads_her_own_part(open_app, demo) -> None:
     whole, current = page.row.runs, page.row.current
     assert sum(run.knots for run in whole) == KNOTS
     hand.tap("The whole row")
-    hand.tap("Madda (invented): knots 1 to 121")
+    hand.tap("Left seat: knots 1 to 121")
     runs = page.row.runs
     assert (runs[0].first, runs[-1].last, sum(run.knots for run in runs)) == (1, 121, 121)
     assert page.row.row == current
     # Who stands a row ahead is led to the row after it, and back again.
-    hand.tap("Madda (invented): knots 1 to 121")
-    hand.tap("Indi (invented): knots 122 to 241, 1 row ahead")
+    hand.tap("Left seat: knots 1 to 121")
+    hand.tap("Right seat: knots 122 to 241, 1 row ahead")
     assert page.row.row == current + 1
     assert (page.row.runs[0].first, page.row.runs[-1].last) == (122, KNOTS)
     hand.tap(f"Back to row {current}")
@@ -142,6 +142,6 @@ def test_at_the_loom_each_weaver_reads_her_own_part(open_app, demo) -> None:
     hand = open_app(demo)
     hand.tap("Row")
     assert hand.shell.page.row.runs[0].first == 122
-    hand.tap("Indi (invented): knots 122 to 241, 1 row ahead")
+    hand.tap("Right seat: knots 122 to 241, 1 row ahead")
     hand.tap("The whole row")
     assert sum(run.knots for run in hand.shell.page.row.runs) == KNOTS

@@ -134,7 +134,7 @@ def test_a_slip_in_a_sheet_is_named_there_and_nothing_is_lost(open_app) -> None:
     hand = open_app()
     open_plan(hand)
     hand.tap("Colours")
-    hand.tap("Fineness")
+    hand.tap("Fineness (yarn count)")
     sheet = hand.shell.sheet
     sheet.content.ids.entry.text = "Nm five"
     hand.tap("Done")
@@ -359,10 +359,10 @@ def test_a_wish_is_optional_and_can_be_removed(open_app) -> None:
     hand = open_app()
     open_plan(hand)
     hand.tap("Working week")
-    hand.tap("Wished to be done by")
+    hand.tap("Target date")
     hand.tap("25")
     assert hand.shell.page.form.wished_day is not None
-    hand.tap("Remove the wish")
+    hand.tap("Remove the target date")
     assert hand.shell.page.form.wished_day is None
 
 

@@ -17,7 +17,7 @@ def test_the_first_view_answers_all_three_questions_without_a_tap(open_app, demo
     words = hand.words()
     assert str(desk.rug.rows_woven) in words
     assert any("of the knots" in word for word in words)
-    assert any("8 times in 10" in word for word in words)
+    assert any(word.startswith("likely ") for word in words)
     names = [tile.line.name for tile in reversed(hand.shell.page.ids.yarns.children)]
     assert sorted(names) == sorted(y.name for y in desk.rug.yarns if y.role != "warp")
     assert names[0] == "Madder red"

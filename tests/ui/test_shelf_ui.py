@@ -30,7 +30,7 @@ def test_all_rugs_stand_in_their_places_with_what_counts_for_each(open_app, demo
     ]
     rug = hand.app.desk.rug
     assert any(w.startswith(f"row {rug.rows_woven} of {rug.plan.rows}") for w in words)
-    assert "in hand" in words
+    assert "open" in words
     assert any(w.startswith("to begin ") for w in words)
     assert any(w.startswith("finished ") for w in words)
 
@@ -39,7 +39,7 @@ def test_another_rug_is_taken_in_hand_and_stays_so(open_app, demo) -> None:
     hand = open_app(demo)
     open_shelf(hand)
     hand.tap("Long winter")
-    hand.tap("Take it in hand")
+    hand.tap("Open it")
     assert hand.shell.page_name == "home"
     assert hand.app.desk.rug.plan.name == "Long winter"
     hand = open_app(demo)
@@ -71,7 +71,7 @@ def test_a_rug_is_finished_and_its_lessons_are_shown_and_offered_to_the_next(ope
     hand.tap(next(key for key in days.ids.days.children if getattr(key, "value", None) == TODAY))
     plan = plan_of(hand, "Walled garden")
     assert (plan.stage, plan.finished_day) == (RugStage.FINISHED, TODAY)
-    hand.wait(lambda: hand.sees("What Walled garden taught"))
+    hand.wait(lambda: hand.sees("Lessons from Walled garden"))
     assert hand.sees(f"{taught.knots:,} knots")
     assert hand.sees("more than planned") or hand.sees("less than planned")
     hand.tap("Offer to Long winter")
@@ -107,7 +107,7 @@ def test_a_withdrawn_rug_comes_back_from_the_diary(open_app, demo) -> None:
     rows = desk.rug.rows_woven
     open_shelf(hand)
     hand.tap("Walled garden")
-    hand.tap("Withdraw the rug")
+    hand.tap("Delete the rug")
     assert "Walled garden" not in {plan.name for plan in desk.plans}
     assert desk.rug.plan.name != "Walled garden"
     hand.shell.open_tab("diary")

@@ -36,7 +36,7 @@ def other_phone(demo: Path, tmp_path: Path, folder: Path, rows: int, extra: bool
     first = folder / "first.loomside-exchange"
     with Book.open(demo) as book:
         write_exchange(book, first)
-    with Book.open(tmp_path / "other.loomside", device_name="Perrin's phone (invented)") as book:
+    with Book.open(tmp_path / "other.loomside", device_name="Perrin's phone") as book:
         join(book, first)
         plan = next(plan for plan in reading.rugs(book) if plan.name == "Walled garden")
         rug = reading.rug_book(book, plan.id, with_cartoon=False)
@@ -73,7 +73,7 @@ def test_the_other_phones_evening_comes_in_once_however_often_it_is_taken(
     hand.tap("Choose a file")
     hand.tap("perrin.loomside-exchange")
     hand.wait(lambda: hand.sees("2 new entries."))
-    assert hand.sees("From Perrin's phone (invented)")
+    assert hand.sees("From Perrin's phone")
     assert len(desk.rug.sessions) == before + 1
     hand.tap("Choose a file")
     hand.tap("perrin.loomside-exchange")
@@ -150,17 +150,17 @@ def test_what_the_other_phones_file_brought_is_taken_back_by_one_touch_and_comes
 
     before = rows()
     open_phones(hand)
-    assert not hand.sees("Take back what the last file brought")
+    assert not hand.sees("Undo what the last file brought")
     hand.tap("Choose a file")
     hand.tap("perrin.loomside-exchange")
     hand.wait(lambda: hand.sees("2 new entries."))
     after = rows()
     assert after[session_id] == 5
     assert len(after) == len(before) + 1
-    hand.tap("Take back what the last file brought")
+    hand.tap("Undo what the last file brought")
     hand.wait(lambda: hand.sees("2 entries are as before the file came."))
     assert rows() == before
-    assert not hand.sees("Take back what the last file brought")
+    assert not hand.sees("Undo what the last file brought")
     hand.tap("Undo")
     hand.wait(lambda: hand.sees("It is in the book again."))
     assert rows() == after
@@ -173,7 +173,7 @@ def test_what_the_other_phone_withdrew_is_told_and_brought_back_by_a_tap(
 
     with Book.open(demo) as book:
         write_exchange(book, folder / "first.loomside-exchange")
-    with Book.open(tmp_path / "other.loomside", device_name="Perrin's phone (invented)") as book:
+    with Book.open(tmp_path / "other.loomside", device_name="Perrin's phone") as book:
         join(book, folder / "first.loomside-exchange")
         plan = next(plan for plan in reading.rugs(book) if plan.name == "Walled garden")
         last = reading.rug_book(book, plan.id, with_cartoon=False).sessions[-1]
@@ -187,7 +187,7 @@ def test_what_the_other_phone_withdrew_is_told_and_brought_back_by_a_tap(
     open_phones(hand)
     hand.tap("Choose a file")
     hand.tap("perrin.loomside-exchange")
-    hand.wait(lambda: hand.sees("1 entry of this book was withdrawn by it."))
+    hand.wait(lambda: hand.sees("1 entry of this book was deleted by it."))
     assert len(desk.rug.sessions) == count - 1
     hand.tap(hand.shell.page.ids.withdrawn.children[0])
     hand.tap("Restore")

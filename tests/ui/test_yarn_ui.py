@@ -65,7 +65,7 @@ def test_undo_takes_the_purchase_back_and_keeps_the_form(open_app, demo) -> None
     assert answer_of(hand, yarn.id).word is YarnWord.SHORT
     hand.tap("Bought")
     assert hand.sees("750 g")
-    assert hand.sees("Found again as you left it.")
+    assert hand.sees("Draft restored.")
     hand.tap("Start afresh")
     assert not hand.sees("750 g")
 
@@ -162,9 +162,9 @@ def test_a_wrong_weighing_is_corrected_withdrawn_and_restored_from_the_story(ope
     pass_time(6)  # the strip that says it is saved lies over the line until then
     hand.tap("358 g left on the scale")
     assert hand.sees(f"Left: {weighing.mass_g:.0f} g → 358 g")
-    hand.tap("Withdraw")
+    hand.tap("Delete")
     assert weighing.id not in {w.id for w in hand.app.desk.rug.weighings}
-    assert hand.sees("Withdrawn: 358 g of Madder red left")
+    assert hand.sees("Deleted: 358 g of Madder red left")
     hand.tap("Undo")
     assert weighing.id in {w.id for w in hand.app.desk.rug.weighings}
 

@@ -49,7 +49,7 @@ def test_what_is_taken_back_is_said_and_gone(desk: Desk) -> None:
     act_id, strip = desk.act("session logged", session(1, 5)), Strip()
     done: list[str] = []
     undoable(strip, desk, act_id, then=lambda: done.append("told"))()
-    assert strip.said == ["Taken back."]
+    assert strip.said == ["Undone."]
     assert done == ["told"]
     assert desk.rug is not None
     assert desk.rug.rows_woven == 0
@@ -75,7 +75,7 @@ def test_what_a_later_act_changed_stays_and_is_said(desk: Desk) -> None:
     act_id, strip = desk.act("sessions", first, session(2, 4)), Strip()
     desk.act("session corrected", replace(first, rows=6))
     undoable(strip, desk, act_id)()
-    assert strip.said == ["Taken back. 1 entry was changed since and stays."]
+    assert strip.said == ["Undone. 1 entry was changed since and stays."]
     assert desk.rug is not None
     assert desk.rug.rows_woven == 6
 

@@ -89,13 +89,13 @@ def between_corners(sheet: OpenedSheet, corners: tuple[Point, ...], knots: int, 
 
 
 def as_knots(picture: CartoonPicture) -> Picture:
-    """Return a cartoon as a picture of one point a knot, the top row first."""
+    """Return a cartoon as a picture of one pixel a knot, the top row first."""
     palette = np.array([rgb_of_hex(colour) for colour in picture.palette], dtype=np.uint8)
     return palette[picture.cells[::-1]]
 
 
 def is_plain(path: Path) -> bool:
-    """Return whether a picture is a cartoon of one point a knot beyond doubt: no photograph, nothing enlarged.
+    """Return whether a picture is a cartoon of one pixel a knot beyond doubt: no photograph, nothing enlarged.
 
     Raises
     ------

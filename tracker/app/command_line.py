@@ -139,9 +139,7 @@ def parser() -> argparse.ArgumentParser:
     found.add_argument(
         "--rug",
         type=_rug,
-        help=_(
-            "with what is printed or written: the rug's name (default: the one in hand; 'all': every rug)"
-        ),
+        help=_("with what is printed or written: the rug's name (default: the open one; 'all': every rug)"),
     )
     found.add_argument("--day", type=_day, help=_("the day to answer for, as 2027-01-31 (default: today)"))
     found.add_argument(
@@ -176,7 +174,7 @@ def parser() -> argparse.ArgumentParser:
         "--into",
         type=_file,
         metavar="FILE.png",
-        help=_("with --read-cartoon: where to write it, one point a knot"),
+        help=_("with --read-cartoon: where to write it, one pixel a knot"),
     )
     found.add_argument(
         "--knots", metavar="80x120", help=_("with --read-cartoon: its knots and rows, where you know them")
@@ -184,7 +182,7 @@ def parser() -> argparse.ArgumentParser:
     found.add_argument(
         "--corners",
         metavar="CORNERS",
-        help=_('with --read-cartoon: its corners as "x,y x,y x,y x,y" in points, from the top left round'),
+        help=_('with --read-cartoon: its corners as "x,y x,y x,y x,y" in pixels, from the top left round'),
     )
     found.add_argument(
         "--colours", type=int, metavar="NUMBER", help=_("with --read-cartoon: how many colours it has")

@@ -25,8 +25,8 @@ def demo_deeds(today: date) -> tuple[Deed, ...]:
     """Return everything the demo's weavers noted until the day before `today`, oldest first."""
     ids = Ids()
     weavers = (
-        Weaver(id=ids.new(), name=_("Madda (invented)")),
-        Weaver(id=ids.new(), name=_("Indi (invented)")),
+        Weaver(id=ids.new(), name=_("Left seat")),
+        Weaver(id=ids.new(), name=_("Right seat")),
     )
     on_loom = list(GardenLoom(today, weavers, ids).deeds())
     finished = list(doorstep(on_loom[0].day - timedelta(days=12), weavers, ids))

@@ -43,7 +43,7 @@ def foundation(rug_id: str, ids: Ids) -> tuple[Yarn, ...]:
         )
 
     return (
-        yarn(Role.WEFT, 1, _("Ground weft"), "Nm 5/8", "#D8CDB8", 100.0),
-        yarn(Role.WEFT, 2, _("Sinuous weft"), "Nm 5/4", "#B9A78C", 100.0),
+        yarn(Role.WEFT, 1, _("Thick weft, straight"), "Nm 5/8", "#D8CDB8", 100.0),
+        yarn(Role.WEFT, 2, _("Thin weft, wavy"), "Nm 5/4", "#B9A78C", 100.0),
         yarn(Role.WARP, 1, _("Warp"), "Ne 10/16", "#E9E2D2", 500.0),
     )

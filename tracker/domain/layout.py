@@ -110,7 +110,7 @@ def shrink(picture: CartoonPicture, across: int, along: int) -> CartoonPicture:
     """Return a picture drawn with `across` x `along` points to a knot with one point to a knot."""
     if picture.knots_across % across or picture.rows % along:
         raise BadPicture(
-            _("{knots} x {rows} points cannot be divided evenly into knots of {across} x {along}.").format(
+            _("{knots} x {rows} pixels cannot be divided evenly into knots of {across} x {along}.").format(
                 knots=picture.knots_across, rows=picture.rows, across=across, along=along
             )
         )

@@ -33,8 +33,8 @@ def rests_on(now: Reckoning) -> tuple[str, ...]:
     if now.earlier_rugs:
         sentences.append(
             n_(
-                "Your pace also rests on {count} earlier rug.",
-                "Your pace also rests on {count} earlier rugs.",
+                "Your pace is also based on {count} earlier rug.",
+                "Your pace is also based on {count} earlier rugs.",
                 now.earlier_rugs,
             ).format(count=now.earlier_rugs)
         )
@@ -181,7 +181,7 @@ def moved_by(now: Reckoning, then: Reckoning) -> tuple[str, ...]:
         text = _("fewer hours a week than before") if by_habit > 0 else _("more hours a week than before")
         causes.append((by_habit, text))
     if abs(by_off) >= floor:
-        text = _("days off added") if by_off > 0 else _("days off taken back")
+        text = _("days off added") if by_off > 0 else _("days off removed")
         causes.append((by_off, text))
     if now.to_weave.rows != then.to_weave.rows:
         text = (

@@ -16,11 +16,13 @@ TONES = {
     YarnWord.DONE: "soft",
 }
 
+MONTHS_PLAIN = 300
+"""Days ahead up to which a day and its month can be of one year only, so that the year need not be said."""
+
 
 def yarn_code(yarn: Yarn) -> str:
-    """Return the short mark of a yarn: its number, with a letter for weft and warp."""
-    letter = {Role.PILE: "", Role.WEFT: _("w"), Role.WARP: _("p")}[yarn.role]
-    return f"{letter}{yarn.number}"
+    """Return the short mark of a yarn: a colour's number; wefts and warp are known by their names."""
+    return str(yarn.number) if yarn.role is Role.PILE else ""
 
 
 def yarn_words(answer: YarnAnswer) -> str:
@@ -34,17 +36,18 @@ def yarn_words(answer: YarnAnswer) -> str:
     spare = answer.on_hand_g - answer.needed_g
     if answer.word is YarnWord.TIGHT:
         if spare < 0:
-            return _("tight, {mass} short").format(mass=mass(-spare))
-        return _("tight, {mass} over").format(mass=mass(spare))
-    return _("enough, {mass} over").format(mass=mass(spare))
+            return _("nearly enough, {mass} short").format(mass=mass(-spare))
+        return _("just enough, {mass} spare").format(mass=mass(spare))
+    return _("enough, {mass} spare").format(mass=mass(spare))
 
 
 def day_range(early: date, late: date, today: date) -> str:
     """Say an 80 % range of days."""
     if early == late:
         return day(early, today)
-    return _("{early} to {late}, 8 times in 10").format(
-        early=day_short(early, early), late=day_short(late, today)
+    return _("likely {early} to {late}").format(
+        early=day_short(early, early),
+        late=day_short(late, late if (late - today).days < MONTHS_PLAIN else today),
     )
 
 
@@ -52,9 +55,9 @@ def chance_words(chance: float) -> str:
     """Say a chance in whole tenths, the way people bet."""
     tenths = round(chance * 10)
     if tenths <= 0:
-        return _("hardly a chance")
+        return _("very unlikely")
     if tenths >= 10:
-        return _("almost certain")
+        return _("very likely")
     return n_("{tenths} time in 10", "{tenths} times in 10", tenths).format(tenths=tenths)
 
 
@@ -87,4 +90,4 @@ def mass_range(low_g: float, high_g: float) -> str:
 def mass_range_in_full(low_g: float, high_g: float) -> str:
     """Say an 80 % range of masses in g, and how often it holds; "" when its ends look the same."""
     between = mass_range(low_g, high_g)
-    return _("{range}, 8 times in 10").format(range=between) if between else ""
+    return _("likely {range}").format(range=between) if between else ""

@@ -38,7 +38,7 @@ def build_cautions_state() -> tuple[Caution, ...]:
             _(
                 "Of 143 weavers asked, 62 in 100 had pain in the upper back within a year, 60 in the lower back, 56 in "
                 "the wrists and 37 in the shoulders. Get up often, stretch, look into the distance. Pain that stays, "
-                "numb fingers or weak hands belong before a doctor."
+                "numb fingers or weak hands: see a doctor."
             ),
             _("A study of carpet weavers in Qom, Health Scope, article 64182. Pauses: common practice."),
         ),
@@ -65,7 +65,7 @@ def build_cautions_state() -> tuple[Caution, ...]:
             _("Wool dust"),
             _(
                 "Shearing and beating fill the air with fibre. Open a window, sweep damp, wear a mask that fits when "
-                "you shear. Coughing or tight breath at work belongs before a doctor."
+                "you shear. With coughing or tight breath at work, see a doctor."
             ),
             practice,
         ),

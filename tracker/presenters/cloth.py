@@ -206,7 +206,7 @@ def build_cloth_state(form: MeasureForm, book: RugBook, answers: Answers, unit: 
         figure = length(final, unit)
         words = _("planned: {length}").format(length=length(plan.length_cm, unit))
         if between is not None:
-            words = _("{low} to {high}, 8 times in 10; {planned}").format(
+            words = _("likely {low} to {high}; {planned}").format(
                 low=length(between[0], unit), high=length(between[1], unit), planned=words
             )
         span = words

@@ -112,7 +112,7 @@ def diary_line(entry: Any, names: Names, today: date, above: date | None, severa
         head=_head(entry, names),
         more=" · ".join(parts),
         struck=gone or entry.undone,
-        tag=_("taken back") if entry.undone else "",
+        tag=_("undone") if entry.undone else "",
         photo="" if entry.undone else photo,
     )
 

@@ -274,7 +274,7 @@ def _setting_label(setting: Setting) -> str:
         "currency": _("Currency"),
         "lead_days": _("Days from order to delivery, for new yarns"),
         "first_weekday": _("The week begins on"),
-        "rug in hand": _("Rug in hand"),
+        "rug in hand": _("Open rug"),
     }
     # A device's name is kept under a key that ends in the device's id; nobody can read that.
     return known.get(setting.id) or (
@@ -469,7 +469,7 @@ def _yarn_details(yarn: Yarn) -> list[tuple[str, str]]:
         (_("Number"), number(yarn.number)),
         (_("Swatch"), yarn.swatch if yarn.role is Role.PILE else ""),
         (_("Share of the knots"), "" if yarn.share is None else percent(yarn.share)),
-        (_("Fineness"), yarn.count),
+        (_("Fineness (yarn count)"), yarn.count),
         (_("Fibre"), fibre_words(yarn.fibre)),
         (_("On one ball") if yarn.role is not Role.WEFT else _("On one shuttle"), mass(yarn.unit_mass_g)),
         (_("Passes a row"), number(yarn.passes_per_row) if yarn.role is Role.WEFT else ""),
@@ -526,7 +526,7 @@ def _plan_details(plan: RugPlan) -> list[tuple[str, str]]:
         (_("Hours a week"), hours(plan.hours_per_week)),
         (_("Weavers"), number(plan.weavers_planned)),
         (_("Start"), _day(plan.start_day)),
-        (_("Wished for"), _day(plan.wished_day)),
+        (_("Target date"), _day(plan.wished_day)),
         (_("Finished on"), _day(plan.finished_day)),
         (_("Kept when the density differs"), holds[plan.hold]),
         (_("Knots an hour"), _decimal(plan.knots_per_hour, 0)),
@@ -604,7 +604,7 @@ def history_lines(versions: Iterable[Any], names: Names, today: date) -> tuple[P
         if version.value is not None and before is not None:
             lines = tuple(one.words for one in differences(before, version.value, names))
         if version.value is None:
-            deed = _("Withdrawn")
+            deed = _("Deleted")
         elif place + 1 == len(chain):
             deed = _("Entered")
         elif previous is None:

@@ -172,7 +172,7 @@ def day_words(book: RugBook, answers: Answers, on: date, today: date) -> str:
         if on == finish.ready and on != finish.middle:
             parts.append(_("ready, with the steps after weaving"))
     if on == book.plan.wished_day:
-        parts.append(_("wished for"))
+        parts.append(_("target date"))
     if on == today:
         parts.insert(0, _("today"))
     said = _("{weekday}, {day}").format(weekday=weekday(on), day=day(on, today))
@@ -393,7 +393,7 @@ def build_finish_state(book: RugBook, answers: Answers) -> FinishState:
                 parts.append(need)
             wish_words = " ".join(parts)
         else:
-            wish_words = _("Name a day, and its chance stands here.")
+            wish_words = _("Set a date to see how likely it is.")
         marks = tuple(
             MarkLine(
                 _("{name}, row {row}").format(name=name[:1].upper() + name[1:], row=number(row)),

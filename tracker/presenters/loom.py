@@ -292,7 +292,7 @@ def count_rows(form: SessionForm | None, book: RugBook, today: date, by: int) ->
     if after > most_rows(book):
         raise BadEntry(_("Every row of this rug is counted. Save the session."))
     if after < 0:
-        raise BadEntry(_("There is no row left to take back."))
+        raise BadEntry(_("There is no row left to undo."))
     return form.with_rows(form.rows + by, book)
 
 

@@ -160,7 +160,7 @@ def remark_cards(
         cards.append(
             RemarkCard(
                 _("{one} and {two} are hard to tell apart").format(one=names[pair.one], two=names[pair.two]),
-                _("Colour distance {delta} (CIEDE2000). Tap to knot all in {one}.").format(
+                _("Colour distance {delta}. Tap to knot all in {one}.").format(
                     delta=number(pair.delta_e, 1), one=names[pair.one]
                 ),
                 exchange=(pair.two, pair.one),
@@ -170,7 +170,7 @@ def remark_cards(
         rows, knots = np.nonzero(cells == value)
         cards.append(
             RemarkCard(
-                _("{yarn} has hardly any knots").format(yarn=names[value]),
+                _("{yarn} has very few knots").format(yarn=names[value]),
                 n_(
                     "{count} knot in the whole rug. Tap to see.",
                     "{count} knots in the whole rug. Tap to see.",

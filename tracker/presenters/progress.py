@@ -159,7 +159,7 @@ def date_chart(past: Sequence[PastDate], wished: date | None, finished: date | N
     level = finished or wished
     words = ""
     if level:
-        said = _("woven {day}") if finished else _("wished for: {day}")
+        said = _("woven {day}") if finished else _("target: {day}")
         words = said.format(day=day_short(level, past[-1].day))
     lows = [p.early.toordinal() for p in past] + ([level.toordinal()] if level else [])
     highs = [p.late.toordinal() for p in past] + ([level.toordinal()] if level else [])
@@ -323,7 +323,7 @@ def pace(book: RugBook, today: date) -> Chart:
     )
     scale, ticks = _from_zero(values)
     first, last = median(values[:PACE_WINDOW]), median(values[-PACE_WINDOW:])
-    summary = _("{now} a row of late; {then} at the beginning.").format(
+    summary = _("{now} a row lately; {then} at the beginning.").format(
         now=hours(round(last, 2)), then=hours(round(first, 2))
     )
     return Chart(

@@ -109,19 +109,19 @@ def deeds_of(plan: RugPlan, in_hand: bool, woven: int) -> tuple[RugDeed, ...]:
     """Return what can be done with a rug, the likeliest first."""
     deeds: list[RugDeed] = []
     if not in_hand:
-        deeds.append(RugDeed("hand", _("Take it in hand"), "right", "act"))
+        deeds.append(RugDeed("hand", _("Open it"), "right", "act"))
     if plan.stage is RugStage.PLANNED:
         deeds.append(RugDeed("loom", _("Put it on the loom"), "warp", "act" if in_hand else "plain"))
     if plan.stage is RugStage.ON_LOOM and woven > 0:
         role = "act" if in_hand and woven >= plan.rows else "plain"
         deeds.append(RugDeed("finish", _("It is finished"), "flag", role))
     if woven > 0:
-        deeds.append(RugDeed("lessons", _("What it taught"), "info"))
+        deeds.append(RugDeed("lessons", _("Lessons from it"), "info"))
     if plan.stage is RugStage.FINISHED:
         deeds.append(RugDeed("back", _("Back on the loom"), "undo"))
-    deeds.append(RugDeed("record", _("Take along"), "share"))
+    deeds.append(RugDeed("record", _("Share and print"), "share"))
     deeds.append(RugDeed("plan", _("Change the plan"), "edit"))
-    deeds.append(RugDeed("withdraw", _("Withdraw the rug"), "withdraw"))
+    deeds.append(RugDeed("withdraw", _("Delete the rug"), "withdraw"))
     return tuple(deeds)
 
 
@@ -244,7 +244,7 @@ def build_lesson_state(book: RugBook, lessons: Lessons, today: date) -> LessonSt
             len(unknown),
         ).format(name=unknown[0], count=number(len(unknown)))
     return LessonState(
-        title=_("What {name} taught").format(name=book.plan.name),
+        title=_("Lessons from {name}").format(name=book.plan.name),
         facts=tuple(facts),
         yarns=tuple(lines),
         missing=missing,

@@ -64,12 +64,12 @@ def conflict_lines(conflicts: Iterable[Any], names: Names) -> tuple[ConflictLine
         )
         other = conflict.set_aside[0] if conflict.set_aside else None
         said = headline(value, names) if value is not None else ""
-        kept_words = said if kept.value is not None else _("withdrawn: {entry}").format(entry=said)
+        kept_words = said if kept.value is not None else _("deleted: {entry}").format(entry=said)
         aside = ""
         lines: tuple[str, ...] = ()
         if other is not None:
             aside = _("set aside: {entry} ({who})").format(
-                entry=headline(other.value, names) if other.value is not None else _("withdrawn"),
+                entry=headline(other.value, names) if other.value is not None else _("deleted"),
                 who=_who(other.device),
             )
             lines = tuple(one.words for one in differences(other.value, kept.value, names))
@@ -92,7 +92,7 @@ def withdrawn_lines(withdrawn: Iterable[Any], names: Names) -> tuple[ConflictLin
         ConflictLine(
             record_id=gone.record_id,
             icon=ICONS.get(type(gone.value), "info"),
-            kept=_("withdrawn: {entry}").format(
+            kept=_("deleted: {entry}").format(
                 entry=f"{kind_words(gone.kind)}: {headline(gone.value, names)}".removesuffix(": ")
             ),
             aside=_who(gone.by),
@@ -130,8 +130,8 @@ def build_merge_state(joined: Any, names: Names) -> MergeState:
     withdrawn_rule = ""
     if withdrawn:
         withdrawn_rule = n_(
-            "{count} entry of this book was withdrawn by it. Tap it to bring it back.",
-            "{count} entries of this book were withdrawn by it. Tap one to bring it back.",
+            "{count} entry of this book was deleted by it. Tap it to bring it back.",
+            "{count} entries of this book were deleted by it. Tap one to bring it back.",
             len(withdrawn),
         ).format(count=number(len(withdrawn)))
     return MergeState(said, from_whom, conflicts, rule, withdrawn, withdrawn_rule, tuple(joined.act_ids))
@@ -140,7 +140,7 @@ def build_merge_state(joined: Any, names: Names) -> MergeState:
 def taken_back_words(restored: int, left: int) -> str:
     """Say what taking a join back did."""
     if not restored:
-        return _("Nothing of it is left to take back.")
+        return _("Nothing of it is left to undo.")
     said = n_(
         "{count} entry is as before the file came.", "{count} entries are as before the file came.", restored
     ).format(count=number(restored))

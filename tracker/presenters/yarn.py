@@ -142,7 +142,7 @@ def _warp_cards(book: RugBook) -> tuple[YarnCard, ...]:
         elif short > 0:
             word, tone = _("short {mass}").format(mass=mass(short)), "madder"
         else:
-            word, tone = _("enough, {mass} over").format(mass=mass(-short)), "green"
+            word, tone = _("enough, {mass} spare").format(mass=mass(-short)), "green"
         cards.append(
             YarnCard(
                 yarn_id=yarn.id,
@@ -202,7 +202,9 @@ def build_yarn_state(book: RugBook, answers: Answers) -> YarnState:
         headline = n_("{count} yarn is still to buy.", "{count} yarns are still to buy.", to_buy)
         headline, tone = headline.format(count=number(to_buy)), "madder"
     elif tight:
-        headline = n_("{count} yarn is tight.", "{count} yarns are tight.", tight).format(count=number(tight))
+        headline = n_(
+            "{count} yarn is only just enough.", "{count} yarns are only just enough.", tight
+        ).format(count=number(tight))
         tone = "ink"
     elif all(word is YarnWord.DONE for word in words):
         headline, tone = _("The last row is woven: no more yarn is needed."), "soft"
@@ -282,9 +284,7 @@ def _facts(answer: YarnAnswer, rows: int, today: date) -> tuple[Fact, ...]:
     if answer.word is YarnWord.DONE:
         return (*facts, Fact(_("Bought in all"), mass(answer.bought_g)))
     facts.append(
-        Fact(
-            _("The rest needs"), mass(answer.needed_g), mass_range(answer.needed_low_g, answer.needed_high_g)
-        )
+        Fact(_("Still needed"), mass(answer.needed_g), mass_range(answer.needed_low_g, answer.needed_high_g))
     )
     if answer.word is not YarnWord.NOT_BOUGHT:
         facts.append(Fact(_("It lasts to the last row"), chance_words(answer.chance)))
@@ -409,10 +409,10 @@ def build_yarn_story_state(book: RugBook, answers: Answers, yarn_id: str) -> Yar
     if answer is not None:
         known = any(line.icon in ("weigh", "ball", "shuttle", "knot") for line in lines)
         basis = (
-            _("Learnt from what you used and weighed; ranges hold 8 times in 10.")
+            _("Learnt from what you used and weighed; a likely range holds 8 times in 10.")
             if known
             else _(
-                "From the plan until a ball is used up or something is weighed; ranges hold 8 times in 10."
+                "From the plan until a ball is used up or something is weighed; a likely range holds 8 times in 10."
             )
         )
     return YarnStoryState(

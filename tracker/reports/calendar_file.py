@@ -94,7 +94,7 @@ def calendar_file(book: RugBook, answers: Answers, made_at: datetime) -> bytes:
             said.append(_("The last row: {range}.").format(range=day_range(finish.early, finish.late, today)))
         if finish.chance_of_wish is not None and rug.wished_day is not None:
             said.append(
-                _("By the wished-for {day}: {chance}.").format(
+                _("By the target date, {day}: {chance}.").format(
                     day=day(rug.wished_day), chance=chance_words(finish.chance_of_wish)
                 )
             )
@@ -126,7 +126,7 @@ def calendar_file(book: RugBook, answers: Answers, made_at: datetime) -> bytes:
                 day_range(early, late, today) if early != late else "",
             )
         if rug.wished_day is not None and rug.wished_day >= today:
-            add(uid_of(rug.id, "wish"), rug.wished_day, _("{rug}: wished for today").format(rug=rug.name), "")
+            add(uid_of(rug.id, "wish"), rug.wished_day, _("{rug}: target date").format(rug=rug.name), "")
     yarns = {yarn.id: yarn for yarn in book.yarns}
     for answer in answers.yarns:
         yarn = yarns.get(answer.yarn_id)

@@ -1,4 +1,4 @@
-"""Reads a cartoon from a picture on the command line: writes one point a knot, prints what was found and what is doubted."""
+"""Reads a cartoon from a picture on the command line: writes one pixel a knot, prints what was found and what is doubted."""
 
 from __future__ import annotations
 
@@ -58,14 +58,14 @@ def corners_of(text: str) -> tuple[tuple[float, float], ...]:
         raise BadEntry(
             _(
                 "“{text}” are no four corners. Say them with --corners as x,y x,y x,y x,y: "
-                "top left, top right, bottom right, bottom left, in points of the picture."
+                "top left, top right, bottom right, bottom left, in pixels of the picture."
             ).format(text=text[:60])
         )
     return tuple((values[i], values[i + 1]) for i in range(0, 8, 2))
 
 
 def png_of(picture: CartoonPicture) -> bytes:
-    """Return a cartoon as a PNG file with one point a knot, as it hangs on the wall: row 1 at the bottom."""
+    """Return a cartoon as a PNG file with one pixel a knot, as it hangs on the wall: row 1 at the bottom."""
     image = Image.fromarray(np.ascontiguousarray(picture.cells[::-1]))
     image.putpalette([part for colour in picture.palette for part in rgb_of_hex(colour)])
     out = io.BytesIO()
@@ -115,7 +115,7 @@ def as_text(reading: Reading) -> str:
     counts = np.bincount(reading.cells.ravel(), minlength=len(reading.palette))
     lines = [
         reading.sentence,
-        _("{across} points to a knot across, {along} along").format(
+        _("{across} pixels to a knot across, {along} along").format(
             across=number(reading.points_across, 2), along=number(reading.points_along, 2)
         ),
         _("Sure: {percent}").format(percent=percent(reading.sure)),
@@ -157,7 +157,7 @@ def read_to_file(
     colours: int | None = None,
     as_json: bool = False,
 ) -> int:
-    """Read a cartoon, write it with one point a knot, print what was found; return the exit code.
+    """Read a cartoon, write it with one pixel a knot, print what was found; return the exit code.
 
     Raises
     ------

@@ -70,7 +70,7 @@ def yarn_table(book: RugBook, answers: Answers) -> bytes:
     plan = material_plan(book, rows=rows_wanted(book))
     by_yarn = {answer.yarn_id: answer for answer in answers.yarns}
     needs = {need.yarn_id: need for need in plan.needs}
-    basis = {"weighed": _("weighed"), "reckoned": _("reckoned"), "plan": _("from the plan"), "needed": ""}
+    basis = {"weighed": _("weighed"), "reckoned": _("calculated"), "plan": _("from the plan"), "needed": ""}
     rows: list[Sequence[Cell]] = []
     for yarn in yarns_in_order(book):
         lots = [lot for lot in book.lots if lot.yarn_id == yarn.id]
@@ -107,7 +107,7 @@ def yarn_table(book: RugBook, answers: Answers) -> bytes:
         (
             _("number"), _("use"), _("name"), _("colour"), _("fineness"), _("tex"), _("fibre"), _("dyer"), _("dye lots"),
             _("knots in the rug"), _("planned need (g)"), _("bought (g)"), _("paid"), _("lost (g)"), _("used so far (g)"),
-            _("used so far is"), _("on hand (g)"), _("rest needs (g)"), _("rest needs, low (g)"), _("rest needs, high (g)"),
+            _("used so far is"), _("on hand (g)"), _("still needed (g)"), _("still needed, low (g)"), _("still needed, high (g)"),
             _("does it last"), _("order (g)"), _("order by"),
         ),
         rows,

@@ -31,7 +31,7 @@ def yarn_text(name: str, code: str, answer: YarnAnswer, today: date) -> str:
     """Return one yarn's answer on a line or two."""
     between = mass_range(answer.needed_low_g, answer.needed_high_g)
     need = mass(answer.needed_g)
-    line = _("  {code:>3} {name:<16} {words:<24} on hand {hand}, rest needs {need}").format(
+    line = _("  {code:>3} {name:<16} {words:<24} on hand {hand}, still needed {need}").format(
         code=code,
         name=name,
         words=yarn_words(answer),

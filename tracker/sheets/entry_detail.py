@@ -103,7 +103,7 @@ class RecordDetail(Column):
             if self._can_correct():
                 add(_("Correct"), "edit", self.correct, "act")
             if not isinstance(self.value, DETAIL_KINDS):
-                add(_("Withdraw"), "withdraw", self.withdraw)
+                add(_("Delete"), "withdraw", self.withdraw)
 
     def _can_correct(self) -> bool:
         return type(self.value) in VALUES or isinstance(self.value, Session | RugPlan | Cartoon | Yarn)
@@ -152,7 +152,7 @@ class RecordDetail(Column):
     def withdraw(self) -> None:
         """Take the entry out of the book; it stays in the diary and can be restored."""
         kind = ActKind.SESSION_WITHDRAWN if isinstance(self.value, Session) else ActKind.ENTRY_WITHDRAWN
-        said = _("Withdrawn: {entry}").format(entry=entry_text.headline(self.value, self.names))
+        said = _("Deleted: {entry}").format(entry=entry_text.headline(self.value, self.names))
         self._act(kind, said, withdraw=(self.record_id,))
 
     def restore(self) -> None:

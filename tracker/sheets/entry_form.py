@@ -194,7 +194,7 @@ class EntrySheet(Column):
             shell,
             desk,
             act_id,
-            lambda: (_("Taken back.") + " " + effect()).strip(),
+            lambda: (_("Undone.") + " " + effect()).strip(),
             then=lambda: desk.drafts.put(draft, kept),
         )
         names = entry_text.names_of((self.book,) if self.book is not None else ())

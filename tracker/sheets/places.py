@@ -169,7 +169,7 @@ class PlacesSheet(Column):
         self.add_widget(self.gap)
         even = Key(text=_("Share evenly"))
         even.bind(on_release=lambda _key: self.share_evenly())
-        nobody = Key(text=_("Leave it unsaid"), role="quiet")
+        nobody = Key(text=_("Skip"), role="quiet")
         nobody.bind(on_release=lambda _key: self.unsay())
         both = Across() if look.text_scale < 1.3 else Column()
         both.add_widget(even)

@@ -33,7 +33,7 @@ def undoable(
     act_id
         The act to take back.
     said
-        What is said once it is taken back and the answers are fresh; "" for "Taken back.".
+        What is said once it is taken back and the answers are fresh; "" for "Undone.".
     then
         Done after the act is taken back, before anything is said: a form brought back, a page told.
     """
@@ -47,7 +47,7 @@ def undoable(
         restored, left = undone[0].restored, left_words(len(undone[0].left))
 
         def tell() -> None:
-            words = (said() if callable(said) else said) or _("Taken back.")
+            words = (said() if callable(said) else said) or _("Undone.")
             shell.toast(f"{words} {left}".rstrip() if restored or not left else left)
 
         desk.once(tell)

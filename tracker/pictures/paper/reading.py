@@ -198,7 +198,7 @@ def say_asks(reading: Reading) -> tuple[str, ...]:
             "Many squares are doubtful. Take the picture from nearer, in even light, or mend them by hand."
         ),
         Ask.POINTS: _(
-            "The squares are very small in the picture, about {points} points each. Take it from nearer, or in parts."
+            "The squares are very small in the picture, about {points} pixels each. Take it from nearer, or in parts."
         ).format(points=round(min(reading.points_across, reading.points_along))),
     }
     return tuple(words[ask] for ask in reading.asks)
@@ -287,7 +287,7 @@ def read_sheet(
         if len(reading.palette) == 1 and wish.colours != 1 and exact is None:
             raise _only_grid()
         if reading.sure < _POOR:
-            # Small pictures with softened edges keep some step by chance: one point a knot may explain them better.
+            # Small pictures with softened edges keep some step by chance: one pixel a knot may explain them better.
             reading = _points(sheet, wish, rgb, exact, (left, top)) or reading
         if reading.how is How.PAPER and reading.sure < _LEAST_SURE:
             # Bricks, faces and print keep some step too: squares so poor are none.
@@ -407,7 +407,7 @@ def _blocks(sheet: OpenedSheet, wish: Wish, exact: _Exact, at: tuple[int, int]) 
         return None
     cells = np.ascontiguousarray(exact.cells[along // 2 :: along, across // 2 :: across])
     told = wish.knots is not None and wish.rows is not None
-    # Few blocks fall on a common step by chance: a plain design of large parts at one point a knot does, too.
+    # Few blocks fall on a common step by chance: a plain design of large parts at one pixel a knot does, too.
     clear = min(across, along) >= 3 and min(cells.shape) >= _CLEAR_BLOCKS
     asks = () if told or clear else (Ask.SIZE,)
     return _exact_reading(sheet, wish, How.ENLARGED, cells, exact.palette, (across, along), at, asks)
@@ -842,7 +842,7 @@ def _no_cartoon() -> BadPicture:
     return BadPicture(
         _(
             "No squares were found in this picture. Take it straight from the front, near enough that a square is at "
-            "least five points wide, or set the four corners and the numbers by hand. "
+            "least five pixels wide, or set the four corners and the numbers by hand. "
             "A picture that is no cartoon can be turned into knots instead."
         )
     )

@@ -86,5 +86,5 @@ def troubles(form: PlanForm, book: RugBook | None = None) -> dict[str, str]:
     if not 0 < form.hours_per_week <= 24 * 7:
         found["hours"] = _("Give the hours you sit at the loom in a week, such as 20.")
     if form.wished_day is not None and form.wished_day <= form.start_day:
-        found["wish"] = _("The wished day lies before the start on {day}.").format(day=day(form.start_day))
+        found["wish"] = _("The target date lies before the start on {day}.").format(day=day(form.start_day))
     return found

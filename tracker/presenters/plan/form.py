@@ -171,7 +171,7 @@ def blank_form(today: date, rugs: int = 0, unit: str = "cm", lead_days: int | No
 
 def new_weft(index: int, lead_days: int = int(defaults.LEAD_DAYS)) -> YarnForm:
     """Return weft number `index` (from 0): ground, sinuous, then plain ones."""
-    names = (_("Ground weft"), _("Sinuous weft"))
+    names = (_("Thick weft, straight"), _("Thin weft, wavy"))
     return YarnForm(
         id=new_id(),
         role=Role.WEFT.value,

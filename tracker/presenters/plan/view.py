@@ -205,7 +205,7 @@ def overview(
             _("{hours} a week").format(hours=hours(form.hours_per_week)),
             _("from {day}").format(day=day(form.start_day))
             + (
-                ", " + _("wished by {day}").format(day=day(form.wished_day, form.start_day))
+                ", " + _("target {day}").format(day=day(form.wished_day, form.start_day))
                 if form.wished_day
                 else ""
             ),
@@ -331,10 +331,10 @@ def count_line(form: PlanForm, yarn: YarnForm) -> Line:
     """Return the line on a yarn's fineness: as typed and as understood, or what is assumed."""
     trouble = count_trouble(yarn.count)
     if yarn.count and not trouble:
-        return Line(_("Fineness"), yarn.count, parse_fineness(yarn.count).spoken)
+        return Line(_("Fineness (yarn count)"), yarn.count, parse_fineness(yarn.count).spoken)
     if trouble:
-        return Line(_("Fineness"), yarn.count, trouble=trouble)
-    return Line(_("Fineness"), _("not given"), assumed_words(form, yarn))
+        return Line(_("Fineness (yarn count)"), yarn.count, trouble=trouble)
+    return Line(_("Fineness (yarn count)"), _("not given"), assumed_words(form, yarn))
 
 
 def _optional(value: float | None, words: str, empty: str) -> str:
@@ -366,7 +366,9 @@ def yarn_lines(form: PlanForm, yarn: YarnForm, wrong: dict[str, str]) -> dict[st
         "take_up_percent": Line(
             _("Take-up, measured"),
             _optional(yarn.take_up_percent, _("{number} %"), _("not measured")),
-            _("How much longer the yarn is than the cloth; reckoned from the threads until you measure it."),
+            _(
+                "How much longer the yarn is than the cloth; calculated from the threads until you measure it."
+            ),
         ),
         "dyer": Line(
             _("Dyer") if pile else _("Shop"),
@@ -474,8 +476,8 @@ def week_lines(form: PlanForm, today: date, wrong: dict[str, str]) -> dict[str, 
         ),
         "start": Line(_("First day at the loom"), day(form.start_day, today)),
         "wish": Line(
-            _("Wished to be done by"),
-            day(form.wished_day, today) if form.wished_day else _("no wish"),
+            _("Target date"),
+            day(form.wished_day, today) if form.wished_day else _("none"),
             _("A market, a wedding: you are told how likely it is.") if not form.wished_day else "",
             wrong.get("wish", ""),
         ),

@@ -87,7 +87,7 @@ def facts_of(book: RugBook, answers: Answers, plan: MaterialPlan, unit: str) -> 
         Fact(
             _("Weight"),
             _("about {mass}").format(mass=mass(plan.finished.total_g)),
-            _("reckoned from the plan, without fringes"),
+            _("calculated from the plan, without fringes"),
         ),
         Fact(_("At the loom"), *_loom_time(book)),
         Fact(_("Woven by"), weavers_named(book), ""),

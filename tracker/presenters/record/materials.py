@@ -17,7 +17,7 @@ def yarn_entries(book: RugBook, answers: Answers, plan: MaterialPlan) -> tuple[Y
     needs = {need.yarn_id: need for need in plan.needs}
     basis = {
         "weighed": _("weighed"),
-        "reckoned": _("reckoned"),
+        "reckoned": _("calculated"),
         "plan": _("from the plan"),
         "needed": _("needed"),
     }

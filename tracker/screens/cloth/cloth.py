@@ -159,7 +159,7 @@ class ClothPage(Page):
 
     def withdraw(self, measurement_id: str) -> None:
         """Take a measurement out."""
-        self._write(ActKind.MEASUREMENT_WITHDRAWN, _("Measurement taken out."), withdraw=(measurement_id,))
+        self._write(ActKind.MEASUREMENT_WITHDRAWN, _("Measurement deleted."), withdraw=(measurement_id,))
 
     def hold(self, hold: Hold | str) -> None:
         """Hold the rows or the length."""

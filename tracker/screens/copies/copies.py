@@ -150,7 +150,7 @@ class CopiesPage(Page):
             desk.read()
             act_id = restored.act_id
 
-            undo = undoable(shell, desk, act_id, _("Taken back: the book is as before."))
+            undo = undoable(shell, desk, act_id, _("Undone: the book is as before."))
             said = restored_words(restored.records)
             desk.once(lambda: shell.toast(said, undo=undo if act_id else None))
 

@@ -436,9 +436,7 @@ class DiaryPage(Page):
         again = None
         if undone[0].act_id:
             again = undoable(shell, desk, undone[0].act_id, _("It stands again."))
-        said = _("Taken back: {entry}").format(
-            entry=detail.changes[0].head if detail.changes else detail.title
-        )
+        said = _("Undone: {entry}").format(entry=detail.changes[0].head if detail.changes else detail.title)
         left = left_words(len(undone[0].left))
         if left:
             said = f"{said} {left}" if undone[0].restored else left

@@ -98,7 +98,7 @@ class ExportPage(Page):
         """Fill the page."""
         if self.desk is None:
             return
-        self.title = _("Take along")
+        self.title = _("Share and print")
         columns, head = self.ids.columns, self.ids.head
         columns.clear_widgets()
         head.clear_widgets()

@@ -314,7 +314,7 @@ class FinishPage(Page):
         start = desk.rug.plan.wished_day or (
             desk.answers.finish.middle if desk.answers.finish else desk.today()
         )
-        ask_day(self.shell, _("By which day do you wish it woven?"), start, self._wish)
+        ask_day(self.shell, _("Target date: woven by which day?"), start, self._wish)
 
     def _wish(self, on: date | None) -> None:
         desk, shell = self.desk, self.shell
@@ -328,9 +328,9 @@ class FinishPage(Page):
             def answer() -> None:
                 state = finish_sums.build_finish_state(desk.rug, desk.answers)
                 if on:
-                    words = _("Wished for {day}.").format(day=state.wish) + " " + state.wish_words
+                    words = _("Target date: {day}.").format(day=state.wish) + " " + state.wish_words
                 else:
-                    words = _("No day is wished for.")
+                    words = _("No target date.")
                 shell.toast(words, undo=undo)
 
             desk.once(answer)
@@ -448,9 +448,7 @@ class FinishPage(Page):
         step = self._editing
         self.desk.drafts.put(STEP_DRAFT, None)
         self.shell.close_sheet()
-        self._write(
-            ActKind.STEP_WITHDRAWN, _("{step}: taken out.").format(step=step.name), withdraw=(step.id,)
-        )
+        self._write(ActKind.STEP_WITHDRAWN, _("{step}: deleted.").format(step=step.name), withdraw=(step.id,))
 
     # --- the end
 

@@ -31,7 +31,7 @@ class HomePage(Page):
     empty = StringProperty("")
     empty_hint = StringProperty("")
     basis = StringProperty("")
-    """What moved the date, or that all of it comes from the plan."""
+    """Why the date changed, or that all of it comes from the plan."""
     act = StringProperty("")
     act_icon = StringProperty("row")
     """What comes next, on the main key."""

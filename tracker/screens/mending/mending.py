@@ -390,7 +390,7 @@ class MendingPage(Page):
     def undo(self) -> None:
         """Take the last change back."""
         if not self._undo:
-            self.shell.toast(_("Nothing was changed here that could be taken back."))
+            self.shell.toast(_("Nothing was changed here that could be undone."))
             return
         step = self._undo[-1]
         undone = self._take_back(step.act_id, step.before)
@@ -401,7 +401,7 @@ class MendingPage(Page):
     def redo(self) -> None:
         """Do again what was taken back last."""
         if not self._redo:
-            self.shell.toast(_("Nothing was taken back that could be done again."))
+            self.shell.toast(_("Nothing was undone that could be done again."))
             return
         step = self._redo[-1]
         undone = self._take_back(step.act_id, step.after)

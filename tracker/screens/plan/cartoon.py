@@ -94,7 +94,7 @@ class ChosenCartoon(Part):
             work()
 
     def look_at(self, path: Path) -> None:
-        """Take a chosen picture that is one point a knot beyond doubt; show any other as it is understood first."""
+        """Take a chosen picture that is one pixel a knot beyond doubt; show any other as it is understood first."""
         from tracker.pictures.assembling import look_at
 
         cartoons = self.desk.cartoons

@@ -38,7 +38,9 @@ class ColoursPart(AskingYarn):
         line = view.count_line(form, pile[0])
         if len(counts) > 1:
             line = view.Line(
-                _("Fineness"), _("differs"), _("Each colour has its own; an answer here is for all.")
+                _("Fineness (yarn count)"),
+                _("differs"),
+                _("Each colour has its own; an answer here is for all."),
             )
         box.field(line, lambda: self.ask_count(None, Role.PILE))
         for name, title in (("unit_mass_g", _("On one ball")), ("dyer", _("Dyer"))):

@@ -26,7 +26,7 @@ class FoundationPart(AskingYarn):
     def fill(self, box: FormColumn, wrong: dict[str, str]) -> None:
         form = self.form
         box.heading(_("Wefts after each row"))
-        box.note(_("The ground weft locks the row, the sinuous one is laid over it."))
+        box.note(_("The thick weft, laid straight, locks the row; the thin one is laid over it in waves."))
         if "wefts" in wrong:
             box.warn(wrong["wefts"])
         self.fill_yarns(box, Role.WEFT, wrong)

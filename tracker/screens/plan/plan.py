@@ -222,7 +222,7 @@ class PlanPage(Page):
         box = self._boxes[0]
         box.clear_widgets()
         if self._restored:
-            note = Text(text=_("Your half-filled plan, as you left it."), style="small", tone="soft")
+            note = Text(text=_("Draft restored."), style="small", tone="soft")
             box.add_widget(note)
         elif there(self.form).new and not open_part:
             box.add_widget(
@@ -288,7 +288,7 @@ class PlanPage(Page):
             shell,
             desk,
             acts[0],
-            _("Taken back. The form is kept as it was."),
+            _("Undone. The form is kept as it was."),
             then=lambda: self.drafts.keep(draft, form),
         )
         desk.once(lambda: shell.toast(view.saved_words(form), undo=undo))

@@ -66,7 +66,7 @@ class RugPart(AskingSize):
         if cartoon is None:
             box.note(
                 _(
-                    "A photograph of it on the wall, a scan, or a picture with one point for each knot. It fixes "
+                    "A photograph of it on the wall, a scan, or a picture with one pixel for each knot. It fixes "
                     "knots and rows, and counts every colour. Without one you give each colour's share."
                 )
             )

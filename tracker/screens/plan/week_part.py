@@ -54,7 +54,7 @@ class WeekPart(Part):
         box.field(lines["wish"], self.ask_wish)
         if form.wished_day is not None:
             box.key(
-                _("Remove the wish"),
+                _("Remove the target date"),
                 lambda: self.change(replace(self.form, wished_day=None)),
                 icon="close",
                 role="quiet",
@@ -109,7 +109,7 @@ class WeekPart(Part):
         """Ask for the wished day."""
         ask_day(
             self.shell,
-            _("Wished to be done by"),
+            _("Target date"),
             self.form.wished_day or self.form.start_day + timedelta(days=90),
             lambda picked: self.change(replace(self.form, wished_day=picked)),
         )

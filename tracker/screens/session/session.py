@@ -411,7 +411,7 @@ class SessionPage(Page):
             shell,
             desk,
             act_id,
-            lambda: _("Taken back.") + " " + what_changed(before, desk.answers, desk.rug),
+            lambda: _("Undone.") + " " + what_changed(before, desk.answers, desk.rug),
             then=keep_again,
         )
 

@@ -213,7 +213,7 @@ class ShelfPage(Page):
         elif deed == "withdraw":
             self._act(
                 ActKind.RUG_WITHDRAWN,
-                _("{name} is withdrawn; the diary can restore it."),
+                _("{name} is deleted; the diary can restore it."),
                 plan,
                 withdraw=True,
             )

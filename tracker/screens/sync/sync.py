@@ -217,7 +217,7 @@ class SyncPage(Page):
         box.clear_widgets()
         if not self._last_join():
             return
-        key = Key(text=_("Take back what the last file brought"), icon="undo")
+        key = Key(text=_("Undo what the last file brought"), icon="undo")
         key.bind(on_release=lambda _key: self.undo_now())
         box.add_widget(key)
         box.add_widget(
