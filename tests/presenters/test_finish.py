@@ -137,9 +137,7 @@ def test_the_wish_is_said_with_its_chance_and_what_it_takes() -> None:
         book(plan=plan(wished_day=date(2026, 11, 24))), answers(chance_of_wish=0.0)
     )
     assert past.wish_words == "That day is past."
-    assert (
-        finish.build_finish_state(book(), answers()).wish_words == "Set a date to see how likely it is."
-    )
+    assert finish.build_finish_state(book(), answers()).wish_words == "Set a date to see how likely it is."
 
 
 def test_a_past_day_is_not_wished_for() -> None:

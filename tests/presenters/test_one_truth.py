@@ -174,10 +174,10 @@ def hold_together(book: RugBook, today: date) -> tuple[MaterialPlan, Answers]:
         story = build_yarn_story_state(book, answers, need.yarn_id)
         assert story is not None
         assert cards[need.yarn_id].needed == mass(answer.needed_g)
-        assert float(table[need.name]["rest needs (g)"]) == pytest.approx(answer.needed_g, abs=0.051)
+        assert float(table[need.name]["still needed (g)"]) == pytest.approx(answer.needed_g, abs=0.051)
         assert buy["to_buy_g"] == pytest.approx(answer.order_g, abs=1e-3)
         assert float(table[need.name]["order (g)"]) == pytest.approx(answer.order_g)
-        assert f"rest needs {mass(answer.needed_g)}" in words
+        assert f"still needed {mass(answer.needed_g)}" in words
         yarn = next(yarn for yarn in book.yarns if yarn.id == need.yarn_id)
         if answer.word in (YarnWord.SHORT, YarnWord.NOT_BOUGHT, YarnWord.TIGHT):
             assert answer.on_hand_g + answer.order_g >= answer.needed_g * (1 + yarn.margin) - 0.01

@@ -231,7 +231,9 @@ def test_a_kind_is_never_guessed() -> None:
 
 def view() -> first_view.FirstView:
     line = YarnLine("y", "1", "Madder", "#9C2F25", "short 3 g", "madder", False, 0.5, Role.PILE)
-    state = HomeState("Garden", "3", "of 9", "", 0.3, "", "", "", "", "", (line,), "", False, "Log", "session", 3, 9)
+    state = HomeState(
+        "Garden", "3", "of 9", "", 0.3, "", "", "", "", "", (line,), "", False, "Log", "session", 3, 9
+    )
     picture = first_view.Picture(2, 1, bytes(6))
     return first_view.FirstView(state, picture, 0.7, "m", "r", "2026-11-25", "en", "#ffffff")
 
