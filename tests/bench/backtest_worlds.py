@@ -4,7 +4,7 @@ Run it from the root of the repository:
 
     python tests/bench/backtest_worlds.py                        the worlds on which choices were made, other rugs
     python tests/bench/backtest_worlds.py --tune                 their rugs set aside for trying things out
-    python tests/bench/backtest_worlds.py --worlds household     the world kept for the last score
+    python tests/bench/backtest_worlds.py --worlds valley        the world kept for the last score
     python tests/bench/backtest_worlds.py --rugs 60              a shorter one
 """
 
@@ -25,7 +25,7 @@ import numpy as np  # noqa: E402
 
 from tests.bench import backtest_world  # noqa: E402
 from tests.bench.backtest_scores import DayForecast, line_with_its_errors, reliability, score  # noqa: E402
-from tests.bench.worlds import household, village, workshop  # noqa: E402
+from tests.bench.worlds import household, valley, village, workshop  # noqa: E402
 from tests.bench.worlds.common import finish_days  # noqa: E402
 from tracker.domain.rug import RugBook  # noqa: E402
 from tracker.forecast.reckon import reckon  # noqa: E402
@@ -34,10 +34,15 @@ CHECKS = (0.10, 0.25, 0.50, 0.75)
 SCORING_SEED = 700_000
 TUNING_SEED = 100_000
 KNOWN_FUTURES = 200
-DRAW = {"village": village.draw_rug, "workshop": workshop.draw_rug, "household": household.draw_rug}
+DRAW = {
+    "village": village.draw_rug,
+    "workshop": workshop.draw_rug,
+    "household": household.draw_rug,
+    "valley": valley.draw_rug,
+}
 WORLDS = ("loom", *DRAW)
-"""`loom` is the world of `backtest_world.py`; `household` was kept for the last score."""
-CHOSEN_ON = ("loom", "village", "workshop")
+"""`loom` is the world of `backtest_world.py`; `valley` is kept for the last score."""
+CHOSEN_ON = ("loom", "village", "workshop", "household")
 
 BARS = {
     "error": (0.165, 0.140, 0.132, 0.140),

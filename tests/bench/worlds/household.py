@@ -4,7 +4,7 @@ The loom waits while life happens: a spell of weaving ends, a pause of days or w
 hours of a day; now and then the whole way of living changes. Learning is a hyperbola of the rows woven, and a pause makes her
 forget some of it. Near the end the weaver hurries. All ranges are our guess; paces lie within what the trade publishes.
 
-No choice in the forecaster was made on this world: it is scored once, at the end.
+It was kept away and scored once on 25 November 2026; since then choices are made on it too.
 """
 
 from __future__ import annotations
