@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from .backtest_scores import DayForecast, crps, line_with_its_errors, pinball, reliability, score
-from .backtest_worlds import forecasts
+from .backtest_worlds import CHECKS, DRAW, forecasts
+from .worlds.common import finish_days
 
 
 def test_no_world_knows_the_forecaster():
@@ -41,6 +42,27 @@ def test_the_line_with_its_errors_never_sees_its_own():
 def test_what_is_said_is_counted_where_it_is_said():
     sure = DayForecast("w", 1, 0.5, 100.0, np.full(10, 1.0), 10.0)  # sure of tomorrow, and wrong
     assert [row for row in reliability([sure]) if row[1]] == [(10, 7, 0.0)]
+
+
+@pytest.mark.parametrize("world", list(DRAW))
+def test_a_rug_is_woven_to_its_last_row_on_its_last_day(world: str):
+    for seed in range(300_000, 300_005):
+        rug = DRAW[world](seed, CHECKS)
+        book = rug.book
+        assert book.rows_woven == book.plan.rows
+        assert book.sessions[-1].day.toordinal() == rug.finish
+        assert all(state.day <= rug.finish for state in rug.states.values())
+
+
+def test_the_all_knowing_is_right_about_as_often_as_it_says_in_the_valley():
+    # No forecast of ours is made here: the valley is held back.
+    drawn = [DRAW["valley"](seed, (0.25,)) for seed in range(300_000, 300_040)]
+    told = score(
+        [rug.finish - rug.states[0.25].day for rug in drawn],
+        [np.sort(finish_days(rug.life, rug.needed, rug.states[0.25], 80, rug.seed)) for rug in drawn],
+    )
+    assert 0.6 <= told.holds_80 <= 0.95  # of 40, three standard errors about 0.8
+    assert abs(told.bias) < 0.1
 
 
 @pytest.mark.parametrize("world", ["village", "workshop"])
