@@ -6,6 +6,7 @@ from datetime import date
 from tests.presenters.rugs import book, session
 from tests.presenters.test_finish import answers
 from tracker.presenters import zoom
+from tracker.widgets.spacing import without_overlap
 
 
 def left(*sessions) -> list[tuple[int, int, int]]:
@@ -39,7 +40,7 @@ def test_days_ahead_carry_their_range() -> None:
 
 
 def test_labels_keep_apart_and_the_last_is_always_there() -> None:
-    assert zoom.without_overlap([0, 5, 10, 15, 20], 10) == [0, 2, 4]
-    assert zoom.without_overlap([0, 10, 14], 10) == [0, 2]
-    assert zoom.without_overlap([0, 3], 10) == [1]
-    assert zoom.without_overlap([], 10) == []
+    assert without_overlap([0, 5, 10, 15, 20], 10) == [0, 2, 4]
+    assert without_overlap([0, 10, 14], 10) == [0, 2]
+    assert without_overlap([0, 3], 10) == [1]
+    assert without_overlap([], 10) == []

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import timedelta
 
-from tracker.app.clock import now_utc
+from tracker.device.clock import now_utc
 from tracker.presenters import timer
 from tracker.previews.draw import settle
 

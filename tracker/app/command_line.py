@@ -13,9 +13,9 @@ from contextlib import contextmanager, suppress
 from datetime import date
 from pathlib import Path
 
-from tracker.app.clock import now_utc
 from tracker.app.desk import Desk
 from tracker.app.window import has_display, prepare_kivy
+from tracker.device.clock import now_utc
 from tracker.domain.errors import BadEntry, BookTrouble, LoomsideError
 from tracker.domain.rug import RugPlan
 from tracker.words import _, use_language

@@ -22,7 +22,11 @@ from tracker.forecast.answers import Answers
 from tracker.words import _
 
 if TYPE_CHECKING:
+    from storage.copies import Copy
+    from storage.reading import Entry, PastVersion
     from storage.unit_of_work import Undone
+    from tracker.domain.rug import Weaver, Yarn
+    from tracker.forecast.lessons import Lessons, Taken
 
 
 @dataclass(frozen=True, slots=True)
@@ -400,6 +404,95 @@ class Desk:
         from storage import reading
 
         return reading.rug_book(self.book, rug_id, with_cartoon)
+
+    def lessons_of(self, rug_id: str) -> tuple[RugBook, Lessons]:
+        """Read a rug and what it taught."""
+        from tracker.forecast.lessons import lessons_of
+
+        rug = self.rug_book(rug_id)
+        return rug, lessons_of(rug)
+
+    def with_lessons(self, lessons: Lessons, taught: RugBook, rug_id: str) -> Taken:
+        """Return another rug's plan and yarns with what `taught` taught; nothing is written yet."""
+        from tracker.forecast.lessons import take_over
+
+        return take_over(lessons, taught, self.rug_book(rug_id, with_cartoon=False))
+
+    def history(self, record_id: str) -> tuple[PastVersion, ...]:
+        """Return every version of an entry, the one that counts first."""
+        from storage import reading
+
+        return tuple(reading.history(self.book, record_id))
+
+    def names(self) -> tuple[tuple[Yarn, ...], tuple[Weaver, ...], tuple[RugPlan, ...]]:
+        """Read every yarn, weaver and rug of the book, so that any entry can be told by name."""
+        from storage import reading
+
+        return reading.yarns(self.book), reading.weavers(self.book), reading.rugs(self.book)
+
+    def diary_count(self, **query: Any) -> int:
+        """Return how many acts the diary's question finds."""
+        from storage import reading
+
+        return reading.diary_count(self.book, **query)
+
+    def diary(self, limit: int, offset: int, **query: Any) -> tuple[Entry, ...]:
+        """Return a part of the acts that the diary's question finds, the newest first."""
+        from storage import reading
+
+        return tuple(reading.diary(self.book, **query, limit=limit, offset=offset))
+
+    def phone_name(self) -> str:
+        """Return what this phone is called in the book."""
+        from storage import reading
+
+        return reading.device(self.book).name
+
+    # --- copies
+
+    def copies(self) -> list[tuple[Copy, int | None]]:
+        """Return the copies beside the book, each with the acts since (None: not known, the book is not open)."""
+        from storage.copies import acts_since, list_copies
+
+        book = None if self.damaged or self.trouble else self.book
+        return [(copy, acts_since(book, copy) if book else None) for copy in list_copies(self.path)]
+
+    def copy_now(self) -> None:
+        """Copy the book and check the copy."""
+        from storage.copies import copy_now
+
+        copy_now(self.book)
+
+    def restore(self, copy: Path) -> Any:
+        """Go back to a copy as one act; return what that did. Call `read` on the touch thread afterwards."""
+        from storage.copies import restore
+
+        return restore(self.book, copy)
+
+    # --- two phones
+
+    def write_exchange(self, folder: Path, name: str) -> Path:
+        """Write a file with the whole book for another phone; return its path."""
+        from storage.exchange import write_exchange
+        from tracker.reports.files_out import write_new
+
+        return write_new(folder, name, lambda target: write_exchange(self.book, target))
+
+    def join(self, path: Path, put_back: bool) -> tuple[Any, str]:
+        """Take the other phone's file in; return what came, or None with the doubt whether it is of this book."""
+        from storage.exchange import join
+        from storage.merge import NotOurs
+
+        try:
+            return join(self.book, path, put_back), ""
+        except NotOurs as doubt:
+            return None, doubt.sentence
+
+    def undo_join(self, acts: Any) -> Undone:
+        """Take back all that a file brought, as one act. Call `read` on the touch thread afterwards."""
+        from storage.merge import undo_join
+
+        return undo_join(self.book, acts)
 
     def _set(self, turn: int, reading: _Reading) -> None:
         if turn != self._turn:

@@ -6,9 +6,9 @@ from contextlib import suppress
 from datetime import datetime
 from typing import Any
 
-from tracker.app.clock import now_utc
 from tracker.app.desk import Desk
 from tracker.device import alarms, arrivals, permission
+from tracker.device.clock import now_utc
 from tracker.device.java import on_android
 from tracker.domain.act import ActKind
 from tracker.domain.errors import LoomsideError

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from datetime import datetime
 from typing import Any
 
-from tracker.app.clock import now_utc
+from tracker.device.clock import now_utc
 from tracker.device.notify import notify, vibrate
 from tracker.presenters import timer as timer_sums
 from tracker.presenters.settings import DEFAULT_BREAK_MINUTES

@@ -23,6 +23,8 @@ MAX_COLOURS = MOST_COLOURS
 """Colours a cartoon may have, however it came about."""
 MAX_KNOTS = 40_000_000
 """Knots a cartoon may have; 4,000 x 6,000 and more go in."""
+MAX_CARTOON_FILE_BYTES = 200_000_000
+"""File size of a cartoon; a 24-bit BMP of the largest cartoon has three bytes a knot."""
 
 _MOST_COUNTS = 4
 """Counts kept of one cartoon: as it is being assigned to yarns, each assignment has its own."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from tracker.domain.cartoon import MAX_CARTOON_FILE_BYTES as MAX_CARTOON_FILE_BYTES
 from tracker.domain.cartoon import MAX_COLOURS as MAX_COLOURS
 from tracker.domain.cartoon import MAX_KNOTS as MAX_KNOTS
 
@@ -15,8 +16,6 @@ MIN_KNOTS = 2
 """Knots of a whole cartoon: a single point is a slip of the finger."""
 MIN_PAPER_SIDE = 2
 """Squares each way that must be seen of a cartoon on paper before its squares can be told."""
-MAX_CARTOON_FILE_BYTES = 200_000_000
-"""File size of a cartoon; a 24-bit BMP of the largest cartoon has three bytes a knot."""
 MAX_RUN_LENGTH_BMP_BYTES = 1_000_000
 """File size of a run-length BMP, which Pillow unpacks slowly, byte by byte; PNG and GIF pack better anyway."""
 MAX_FILE_PARTS = 40_000

@@ -62,10 +62,8 @@ class RecordDetail(Column):
 
     def show(self) -> None:
         """Read the entry anew and show it."""
-        from storage import reading
-
         try:
-            versions = reading.history(self.desk.book, self.record_id)
+            versions = self.desk.history(self.record_id)
         except LoomsideError as trouble:
             self.trouble = trouble.sentence
             return

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Protocol, runtime_checkable
 
 from kivy.graphics import Color, Line, Rectangle, Triangle
 from kivy.graphics.texture import Texture
@@ -10,16 +10,24 @@ from kivy.metrics import dp
 from kivy.properties import NumericProperty, ObjectProperty
 from kivy.uix.widget import Widget
 
-from tracker.presenters.first_view import Picture
 from tracker.widgets.look import look
 
 if TYPE_CHECKING:
     import numpy as np
 
 
-def texture_of(picture: np.ndarray | Picture) -> Texture:
+@runtime_checkable
+class PackedPicture(Protocol):
+    """A picture as plain bytes: `rgb` holds three bytes a knot, bottom row first."""
+
+    width: int
+    height: int
+    rgb: bytes
+
+
+def texture_of(picture: np.ndarray | PackedPicture) -> Texture:
     """Return a picture (an RGB array of shape (rows, knots, 3), or its bytes), bottom row first, as a texture."""
-    if isinstance(picture, Picture):
+    if isinstance(picture, PackedPicture):
         knots, rows, rgb = picture.width, picture.height, picture.rgb
     else:
         (rows, knots), rgb = picture.shape[:2], picture.tobytes()

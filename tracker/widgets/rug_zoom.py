@@ -11,9 +11,9 @@ from kivy.metrics import dp
 from kivy.properties import ListProperty, NumericProperty, ObjectProperty, StringProperty
 from kivy.uix.widget import Widget
 
-from tracker.presenters.zoom import without_overlap
 from tracker.widgets.look import look
 from tracker.widgets.rug_picture import texture_of
+from tracker.widgets.spacing import without_overlap
 
 LARGEST_KNOT_DP = 40
 """Side of a knot at the nearest."""

@@ -9,10 +9,8 @@ from tracker.previews.scene import Scene
 
 def scenes(desk: Any) -> list[Scene]:
     """The page, and what going back means."""
-    from storage.copies import list_copies
-
     found = [Scene("copies", "copies", {})]
-    if list_copies(desk.path):
+    if desk.copies():
         found.append(
             Scene(
                 "copies-go-back", "copies", {}, lambda page: page.open_copy(page.ids.copies.children[-1].line)

@@ -61,13 +61,7 @@ class CopiesPage(Page):
         turn, today = self._turn, desk.today()
 
         def read() -> CopiesState:
-            from storage.copies import acts_since, list_copies
-
-            copies = list_copies(desk.path)
-            book = None if desk.damaged or desk.trouble else desk.book
-            return build_copies_state(
-                [(copy, acts_since(book, copy) if book else None) for copy in copies], today
-            )
+            return build_copies_state(desk.copies(), today)
 
         desk.aside(read, lambda words: self._show(turn, words), self._failed)
 
@@ -98,17 +92,12 @@ class CopiesPage(Page):
         desk = self.desk
         self.busy = _("Copying the book …")
 
-        def copy() -> None:
-            from storage.copies import copy_now
-
-            copy_now(desk.book)
-
         def done(_none: object) -> None:
             self.busy = ""
             self.shell.toast(_("The book is copied and the copy checked."))
             self.refresh()
 
-        desk.aside(copy, done, self._failed)
+        desk.aside(desk.copy_now, done, self._failed)
 
     def open_copy(self, line: CopyLine) -> None:
         """Say what going back to a copy means, and offer it."""
@@ -141,9 +130,7 @@ class CopiesPage(Page):
         self.busy = _("Going back to the copy …")
 
         def work() -> Any:
-            from storage.copies import restore
-
-            return restore(desk.book, line.path)
+            return desk.restore(line.path)
 
         def done(restored: Any) -> None:
             self.busy = ""

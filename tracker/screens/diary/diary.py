@@ -179,15 +179,13 @@ class DiaryPage(Page):
         plans = desk.plans
 
         def read() -> tuple[int, Names, tuple[int, Entries, Lines]]:
-            from storage import reading
-
-            book = desk.book
+            yarns, weavers, _rugs = desk.names()
             names = Names(
-                {yarn.id: yarn for yarn in reading.yarns(book)},
-                {weaver.id: weaver.name for weaver in reading.weavers(book)},
+                {yarn.id: yarn for yarn in yarns},
+                {weaver.id: weaver.name for weaver in weavers},
                 {plan.id: plan.name for plan in plans},
             )
-            count = reading.diary_count(book, **query)
+            count = desk.diary_count(**query)
             first = self._first_in_sight() // PAGE
             return count, names, (first, *self._read_page(query, names, first))
 
@@ -202,11 +200,9 @@ class DiaryPage(Page):
 
     def _read_page(self, query: dict[str, Any], names: Names, number_of_page: int) -> tuple[Entries, Lines]:
         """Read one page of acts, off the touch thread."""
-        from storage import reading
-
         start = number_of_page * PAGE
         before = 1 if start else 0
-        entries = reading.diary(self.desk.book, **query, limit=PAGE + before, offset=start - before)
+        entries = self.desk.diary(**query, limit=PAGE + before, offset=start - before)
         above = entries[0] if before and entries else None
         return entries[before:], presenter.diary_lines(entries[before:], names, self.desk.today(), above)
 

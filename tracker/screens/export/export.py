@@ -9,7 +9,7 @@ from kivy.metrics import dp
 from kivy.properties import ObjectProperty, StringProperty
 
 from tracker import theme
-from tracker.app.clock import now_utc
+from tracker.device.clock import now_utc
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import RugBook
 from tracker.forecast.answers import Answers

@@ -13,8 +13,8 @@ from kivy.uix.label import Label
 from kivy.uix.recycleview import RecycleView
 from kivy.uix.widget import Widget
 
-from tracker.app.clock import now_utc
 from tracker.device.awake import keep_awake
+from tracker.device.clock import now_utc
 from tracker.device.speak import can_speak, speak
 from tracker.domain.errors import LoomsideError
 from tracker.presenters import loom as row_sums

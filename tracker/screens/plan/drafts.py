@@ -6,10 +6,10 @@ import re
 from pathlib import Path
 from typing import Any
 
+from tracker.domain.cartoon import MAX_CARTOON_FILE_BYTES
 from tracker.domain.rug import new_id
 from tracker.files.regular import copy_regular
 from tracker.files.whole import write_whole
-from tracker.pictures.limits import MAX_CARTOON_FILE_BYTES
 from tracker.presenters.plan.draft import files_of, from_kept, to_kept
 from tracker.presenters.plan.form import PlanForm
 

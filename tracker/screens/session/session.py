@@ -10,7 +10,7 @@ from kivy.core.window import Window
 from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 
-from tracker.app.clock import now_utc
+from tracker.device.clock import now_utc
 from tracker.domain.act import ActKind
 from tracker.domain.errors import LoomsideError
 from tracker.domain.rug import RugStage, Weaver, new_id

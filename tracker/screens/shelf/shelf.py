@@ -13,7 +13,6 @@ from kivy.properties import NumericProperty, ObjectProperty, StringProperty
 from tracker import theme
 from tracker.domain.act import ActKind
 from tracker.domain.rug import RugBook, RugPlan, RugStage
-from tracker.forecast.lessons import lessons_of, take_over
 from tracker.presenters import shelf as presenter
 from tracker.presenters.picture import rug_picture
 from tracker.presenters.shelf import LessonLine, RugCard
@@ -267,10 +266,7 @@ class ShelfPage(Page):
         """Show what a rug taught, and offer it to those still planned."""
 
         def read() -> Any:
-            from storage import reading
-
-            rug = reading.rug_book(self.desk.book, rug_id)
-            return rug, lessons_of(rug)
+            return self.desk.lessons_of(rug_id)
 
         self.desk.aside(
             read,
@@ -300,13 +296,11 @@ class ShelfPage(Page):
 
     def offer(self, taught: RugBook, lessons: Any, rug_id: str) -> None:
         """Write what a rug taught into the plan of another."""
-        from storage import reading
-
         shell, desk = self.shell, self.desk
         found: list[RugBook] = []
-        if not shell.try_act(lambda: found.append(reading.rug_book(desk.book, rug_id, with_cartoon=False))):
+        if not shell.try_act(lambda: found.append(desk.with_lessons(lessons, taught, rug_id))):
             return
-        taken = take_over(lessons, taught, found[0])
+        taken = found[0]
         shell.close_sheet()
         self._act(
             ActKind.LESSONS_TAKEN_OVER,

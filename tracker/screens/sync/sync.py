@@ -14,7 +14,6 @@ from tracker.domain.rug import Setting
 from tracker.presenters import sync as presenter
 from tracker.presenters.entry_text import Names
 from tracker.presenters.sync import ConflictLine
-from tracker.reports.files_out import write_new
 from tracker.sheets.asking import ask_text
 from tracker.sheets.entry_detail import open_record
 from tracker.sheets.files import ask_file
@@ -59,9 +58,7 @@ class SyncPage(Page):
         desk = self.desk
 
         def read() -> str:
-            from storage import reading
-
-            return reading.device(desk.book).name
+            return desk.phone_name()
 
         desk.aside(read, self._named, self._failed)
 
@@ -107,9 +104,7 @@ class SyncPage(Page):
         self.busy, self.written = _("Writing the file …"), ""
 
         def work() -> Path:
-            from storage.exchange import write_exchange
-
-            return write_new(files.shared_folder(), name, lambda target: write_exchange(desk.book, target))
+            return desk.write_exchange(files.shared_folder(), name)
 
         def done(path: Path) -> None:
             self.busy = ""
@@ -140,19 +135,14 @@ class SyncPage(Page):
         self.busy = _("Taking the file in …")
 
         def work() -> Any:
-            from storage import reading
-            from storage.exchange import join
-            from storage.merge import NotOurs
-
-            try:
-                joined = join(desk.book, path, put_back)
-            except NotOurs as doubt:
-                return None, doubt.sentence
-            book = desk.book
+            joined, doubt = desk.join(path, put_back)
+            if joined is None:
+                return None, doubt
+            yarns, weavers, rugs = desk.names()
             names = Names(
-                {yarn.id: yarn for yarn in reading.yarns(book)},
-                {weaver.id: weaver.name for weaver in reading.weavers(book)},
-                {plan.id: plan.name for plan in reading.rugs(book)},
+                {yarn.id: yarn for yarn in yarns},
+                {weaver.id: weaver.name for weaver in weavers},
+                {plan.id: plan.name for plan in rugs},
             )
             return joined, names
 
@@ -239,9 +229,7 @@ class SyncPage(Page):
         self.busy = _("Taking it back …")
 
         def work() -> Any:
-            from storage.merge import undo_join
-
-            return undo_join(desk.book, acts)
+            return desk.undo_join(acts)
 
         def done(undone: Any) -> None:
             self.busy = ""
