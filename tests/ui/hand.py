@@ -19,6 +19,10 @@ SAME_PLACE_PX = 60
 """Two taps no farther apart than this lie at one place."""
 
 
+READ_S = 0.4
+"""Time from one tap to the next for a hand that reads what it taps."""
+
+
 class Finger(MotionEvent):
     """One touch, in window pixels."""
 
@@ -133,6 +137,8 @@ class Hand:
 
     def tap(self, what: Widget | str) -> None:
         """Touch and lift in the middle of a widget, or of what says the given text."""
+        # Who taps what she has read has waited: at once it would be taken for a slip (`shell.SAME_TAP_S`).
+        pass_time(READ_S, READ_S / 4)
         widget = self.find(what) if isinstance(what, str) else what
         self.reach(widget)
         x, y = widget.to_window(*widget.center)

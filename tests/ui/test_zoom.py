@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from kivy.core.window import Window
 
-from tests.ui.hand import Finger
+from tests.ui.hand import READ_S, Finger
 from tests.ui.handed_time import handed, pass_time
 from tracker.previews.draw import settle
 
@@ -19,6 +19,7 @@ def close_up(open_app, path, **how):
     )
     hand.tap(picture)
     assert hand.shell.page_name == "zoom"
+    pass_time(READ_S)
     return hand, hand.shell.page.ids.closer
 
 

@@ -55,7 +55,7 @@ class PhoneLife:
             path = arrival.file
             shell.open_tab("home")
             shell.go("plan", rug_id=desk.rug_id)
-            shell.page.look_at(path)
+            shell.page.cartoon.look_at(path)
         elif arrival.file is not None:
             shell.open_tab("home")
             shell.go("sync")
