@@ -83,3 +83,19 @@ def test_the_cautions_name_their_sources(open_app, demo) -> None:
     assert hand.sees("20 cm above the height of your elbows")
     assert hand.sees("10.1080/10803548.2004.11076625")
     assert hand.sees("have the last word")
+
+
+def test_another_language_words_the_answers_too(open_app, demo) -> None:
+    from tracker import words
+
+    hand = open_app(demo)
+    english = hand.app.desk.answers.basis.rests_on
+    try:
+        open_settings(hand)
+        hand.tap("Language")
+        hand.tap("Türkçe")
+        turkish = hand.app.desk.answers.basis.rests_on
+        assert len(turkish) == len(english)
+        assert not set(turkish) & set(english), "what the forecast says follows the language at once"
+    finally:
+        words.use_language("en")

@@ -161,9 +161,10 @@ class Shell(FloatLayout):
         self._pages = {name: page for name, page in self._pages.items() if page is self.page}
 
     def rebuild_pages(self) -> None:
-        """Build every page anew when next shown (another language, another book)."""
+        """Build every page anew when next shown (another language, another book), and reckon the answers' words anew."""
         self._pages.clear()
         self._build_nav()
+        self.desk.read()
         if self._trail:
             self._show(*self._trail[-1])
 
