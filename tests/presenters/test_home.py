@@ -39,9 +39,9 @@ def test_rows_unpicked_are_said_as_lost(rows: int | None, said: str) -> None:
 @pytest.mark.parametrize(
     ("answer", "said", "tone"),
     [
-        (yarn("red"), "enough, 100 g spare", "green"),
-        (yarn("red", YarnWord.TIGHT, on_hand_g=410.0), "just enough, 10 g spare", "ink"),
-        (yarn("red", YarnWord.TIGHT, on_hand_g=390.0, short_g=10.0), "nearly enough, 10 g short", "ink"),
+        (yarn("red"), "100 g spare", "green"),
+        (yarn("red", YarnWord.TIGHT, on_hand_g=410.0), "just 10 g spare", "ink"),
+        (yarn("red", YarnWord.TIGHT, on_hand_g=390.0, short_g=10.0), "about 10 g short", "ink"),
         (yarn("red", YarnWord.SHORT, on_hand_g=60.0, short_g=340.0), "short 340 g", "madder"),
         (yarn("red", YarnWord.NOT_BOUGHT, on_hand_g=0.0), "buy 400 g", "madder"),
         (yarn("red", YarnWord.DONE, needed_g=0.0), "done", "soft"),

@@ -41,6 +41,18 @@ def yarn_words(answer: YarnAnswer) -> str:
     return _("enough, {mass} spare").format(mass=mass(spare))
 
 
+def tile_words(answer: YarnAnswer) -> str:
+    """Say the same as `yarn_words` on the narrow tiles of the first view, where the colour says whether it lasts."""
+    spare = answer.on_hand_g - answer.needed_g
+    if answer.word is YarnWord.ENOUGH:
+        return _("{mass} spare").format(mass=mass(spare))
+    if answer.word is YarnWord.TIGHT and spare >= 0:
+        return _("just {mass} spare").format(mass=mass(spare))
+    if answer.word is YarnWord.TIGHT:
+        return _("about {mass} short").format(mass=mass(-spare))
+    return yarn_words(answer)
+
+
 def day_range(early: date, late: date, today: date) -> str:
     """Say an 80 % range of days."""
     if early == late:

@@ -12,6 +12,7 @@ from tracker.presenters.answer_words import (
     day_range,
     last_row_label,
     silent_words,
+    tile_words,
     yarn_code,
     yarn_words,
 )
@@ -72,7 +73,7 @@ def yarn_line(yarn: Yarn, answer: YarnAnswer) -> YarnLine:
         number=yarn_code(yarn),
         name=yarn.name,
         swatch=yarn.swatch,
-        word=yarn_words(answer),
+        word=tile_words(answer),
         tone=TONES[answer.word],
         tight=answer.word is YarnWord.TIGHT,
         share=share,
