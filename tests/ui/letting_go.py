@@ -10,8 +10,8 @@ from kivy.uix.widget import Widget
 
 from tests.ui.handed_time import pass_time
 
-FADING_S = 1.5
-"""Longer than a scroll bar takes to fade, which holds its page until then."""
+FADING_S = 4.0
+"""Longer than a scroll bar takes to fade, and to fade again after the page behind it was laid out anew; it holds its page until then."""
 
 
 def references_to(roots: Iterable[Widget]) -> list[weakref.ref]:

@@ -68,7 +68,9 @@ class CostsPage(Page):
         look.bind(shape=self._relaid, text_scale=self._relaid)
 
     def _relaid(self, *_args: Any) -> None:
-        self.show()
+        # A page that was left is filled anew when it is entered.
+        if self.parent is not None:
+            self.show()
 
     def enter(self, **_what: Any) -> None:
         self.ids.scroll.scroll_y = 1
