@@ -11,6 +11,7 @@ from datetime import date, timedelta
 import numpy as np
 import pytest
 
+from tracker.domain.cartoon import CartoonPicture
 from tracker.domain.material_plan import MaterialPlan, material_plan
 from tracker.domain.rug import (
     Cartoon,
@@ -31,6 +32,8 @@ from tracker.forecast.answers import Answers, YarnWord
 from tracker.forecast.outlook import outlook
 from tracker.forecast.reckon import rows_wanted
 from tracker.presenters.material import build_material_state
+from tracker.presenters.plan.form import form_of
+from tracker.presenters.plan.view import plan_line, summary
 from tracker.presenters.record.rug_record import rug_record
 from tracker.presenters.shopping import build_shopping_state, lot_form
 from tracker.presenters.yarn import build_yarn_state, build_yarn_story_state
@@ -53,11 +56,11 @@ def random_book(seed: int) -> RugBook:
     plan = RugPlan(
         id="r", name="Any rug", width_cm=across / density * 10, length_cm=rows / density * 10,
         knots_per_10cm=density, rows_per_10cm=density, knots_across=across, rows=rows,
-        pile_height_mm=float(rng.uniform(4, 14)), knot_kind=rng.choice(list(KnotKind)), start_day=START,
+        pile_height_mm=float(rng.uniform(4, 14)), knot_kind=list(KnotKind)[int(rng.integers(len(KnotKind)))], start_day=START,
         hours_per_week=float(rng.uniform(1, 12)), weavers_planned=int(rng.integers(1, 4)),
         knots_per_hour=float(rng.uniform(150, 1200)) if maybe(0.5) else None,
         end_cm=float(rng.choice([0.0, 2.0, 10.0])), selvedge_warps=int(rng.integers(0, 12)),
-        stage=RugStage.ON_LOOM, hold=rng.choice(list(Hold)),
+        stage=RugStage.ON_LOOM, hold=list(Hold)[int(rng.integers(len(Hold)))],
     )  # fmt: skip
     colours = int(rng.integers(1, 5))
     cartoon = None
@@ -71,7 +74,7 @@ def random_book(seed: int) -> RugBook:
         yarns.append(
             Yarn(
                 id=f"p{k}", rug_id="r", role=Role.PILE, number=k + 1, name=f"Colour {k + 1}",
-                tex=0.0 if maybe(0.1) else float(rng.uniform(200, 1200)), cartoon_values=values if maybe(0.95) else (),
+                tex=0.0 if maybe(0.1) else round(float(rng.uniform(200, 1200)), 1), cartoon_values=values if maybe(0.95) else (),
                 share=float(rng.uniform(0.05, 0.5)) if maybe(0.5) else None,
                 cut_length_mm=float(rng.uniform(25, 60)) if maybe(0.3) else None,
                 pile_g_per_m2=float(rng.uniform(1500, 4000)) if maybe(0.2) else None,
@@ -83,8 +86,8 @@ def random_book(seed: int) -> RugBook:
         yarns.append(
             Yarn(
                 id=f"f{k}", rug_id="r", role=Role.WEFT, number=k + 1, name=f"Weft {k + 1}", fibre="cotton",
-                tex=float(rng.uniform(100, 900)), passes_per_row=int(rng.integers(1, 3)), unit_mass_g=60.0,
-                take_up=float(rng.uniform(0, 0.3)) if maybe(0.3) else None, margin=float(rng.choice([0.0, 0.2])),
+                tex=round(float(rng.uniform(100, 900)), 1), passes_per_row=int(rng.integers(1, 3)), unit_mass_g=60.0,
+                take_up=round(float(rng.uniform(0, 0.3)), 3) if maybe(0.3) else None, margin=float(rng.choice([0.0, 0.2])),
             )
         )  # fmt: skip
     if maybe(0.8):
@@ -187,6 +190,10 @@ def hold_together(book: RugBook, today: date) -> tuple[MaterialPlan, Answers]:
                 assert weighing.mass_g - half <= answer.on_hand_low_g
                 assert answer.on_hand_high_g <= weighing.mass_g + half
                 assert answer.on_hand_g == pytest.approx(weighing.mass_g, abs=0.02 * weighing.resolution_g)
+    # The plan's form, opened on this very rug, says in its one line what the material page says.
+    picture = book.cartoon and CartoonPicture(cells=book.cartoon.cells, palette=book.cartoon.palette, name="")
+    line = summary(form_of(book), book, picture)
+    assert line in ("", plan_line(plan.knots, plan.finished.total_g, plan.weaving_hours))
     if answers.finish is not None:
         assert values["finish"]["middle"] == answers.finish.middle.isoformat()
         assert values["finish"]["hours_left"] == pytest.approx(answers.finish.hours_left, abs=1e-3)

@@ -20,9 +20,14 @@ MONTHS_PLAIN = 300
 """Days ahead up to which a day and its month can be of one year only, so that the year need not be said."""
 
 
-def yarn_code(yarn: Yarn) -> str:
+def code_of(role: Role, number: int) -> str:
     """Return the short mark of a yarn: a colour's number; wefts and warp are known by their names."""
-    return str(yarn.number) if yarn.role is Role.PILE else ""
+    return str(number) if role is Role.PILE else ""
+
+
+def yarn_code(yarn: Yarn) -> str:
+    """Return the short mark of a yarn, as `code_of`."""
+    return code_of(yarn.role, yarn.number)
 
 
 def yarn_words(answer: YarnAnswer) -> str:

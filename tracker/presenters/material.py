@@ -6,12 +6,12 @@ from dataclasses import dataclass
 
 from tracker.domain import defaults, material
 from tracker.domain.material_plan import MaterialPlan, PileNeed, WarpNeed, WeftNeed, YarnNeed
-from tracker.domain.rug import RugBook
+from tracker.domain.rug import Role, RugBook
 from tracker.domain.units import show_number
 from tracker.domain.winding import BallLine, ShuttleLine
 from tracker.domain.yarn import all_counts
 from tracker.forecast.answers import Answers
-from tracker.presenters.answer_words import mass_range_in_full
+from tracker.presenters.answer_words import code_of, mass_range_in_full
 from tracker.presenters.shopping import amount_words, buy_of
 from tracker.words import _, mass, n_, number, percent
 
@@ -193,7 +193,7 @@ def _weft_facts(need: WeftNeed, shuttles: ShuttleLine | None, skeins: str) -> Ya
     return YarnFacts(
         yarn_id=need.yarn_id,
         swatch=need.swatch,
-        number=_("w{number}").format(number=need.number),
+        number=code_of(Role.WEFT, need.number),
         name=need.name,
         need=mass(need.need_g),
         range=mass_range_in_full(need.need_low_g, need.need_high_g),
@@ -226,7 +226,7 @@ def _warp_facts(plan: MaterialPlan, need: WarpNeed, skeins: str) -> YarnFacts:
     return YarnFacts(
         yarn_id=need.yarn_id,
         swatch=need.swatch,
-        number=_("p{number}").format(number=need.number),
+        number=code_of(Role.WARP, need.number),
         name=need.name,
         need=mass(need.need_g),
         range=mass_range_in_full(need.need_low_g, need.need_high_g),

@@ -6,9 +6,10 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from tracker.domain.material_plan import MaterialPlan
-from tracker.domain.rug import Preparation, PreparationKind, Role, RugBook, new_id
+from tracker.domain.rug import Preparation, PreparationKind, RugBook, new_id
 from tracker.domain.winding import CheckItem
 from tracker.presenters import entry_forms
+from tracker.presenters.answer_words import yarn_code
 from tracker.presenters.entry_forms import EntryForm, FormKind
 from tracker.presenters.material import work_words
 from tracker.words import _, day, hours, n_, number
@@ -105,12 +106,11 @@ def _line(item: CheckItem, book: RugBook, plan: MaterialPlan) -> CheckLine:
                 each=number(line.balls_per_weaver)
             )
             note = f"{shared}; {note}" if note else shared
-    letter = {Role.PILE: "", Role.WEFT: _("w"), Role.WARP: _("p")}[yarn.role] if yarn else ""
     return CheckLine(
         kind=item.kind,
         yarn_id=item.yarn_id,
         swatch=yarn.swatch if yarn else "",
-        number=f"{letter}{yarn.number}" if yarn else "",
+        number=yarn_code(yarn) if yarn else "",
         name=item.name,
         words=words,
         note=note,

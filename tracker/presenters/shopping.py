@@ -10,7 +10,7 @@ from tracker.domain.rug import Role, RugBook, Yarn
 from tracker.domain.shopping import BuyLine
 from tracker.forecast.answers import Answers, YarnAnswer
 from tracker.presenters import entry_forms
-from tracker.presenters.answer_words import mass_range_in_full
+from tracker.presenters.answer_words import code_of, mass_range_in_full
 from tracker.presenters.entry_forms import EntryForm, FormKind
 from tracker.presenters.yarn import mixed_words
 from tracker.words import _, mass, n_, number, one_after_another
@@ -100,7 +100,6 @@ def lot_warnings(line: BuyLine, buy: Buy) -> tuple[str, ...]:
 
 def shopping_line(line: BuyLine, answer: YarnAnswer | None, yarn: Yarn) -> ShoppingLine:
     """Return one yarn's line in words."""
-    letter = {Role.PILE: "", Role.WEFT: _("w"), Role.WARP: _("p")}[line.role]
     buy = buy_of(line, answer, yarn)
     if not buy.mass_g:
         amount = _("bought")
@@ -117,7 +116,7 @@ def shopping_line(line: BuyLine, answer: YarnAnswer | None, yarn: Yarn) -> Shopp
     return ShoppingLine(
         yarn_id=line.yarn_id,
         swatch=line.swatch,
-        number=f"{letter}{line.number}",
+        number=code_of(line.role, line.number),
         name=line.name,
         amount=amount,
         mass=mass(buy.mass_g) if buy.skeins else "",

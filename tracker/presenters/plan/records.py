@@ -160,17 +160,25 @@ def _weavers(form: PlanForm) -> tuple[Weaver, ...]:
     return tuple(Weaver(id=weaver_id, name=name) for weaver_id, name in form.weavers)
 
 
-def draft_book(form: PlanForm) -> RugBook:
-    """Return the rug the form would make, its colours by share, for sums that need no cartoon."""
+def draft_book(form: PlanForm, book: RugBook | None = None, picture: CartoonPicture | None = None) -> RugBook:
+    """Return the rug the form would make, with all that the book knows of it already: samples, lots, sessions.
+
+    Parameters
+    ----------
+    book
+        The rug as it stands, when its plan is changed.
+    picture
+        The cartoon as it will be woven; None: there is none, or it is not laid out yet, and the colours go by share.
+    """
+    sound = replace(
+        form, yarns=tuple(replace(y, count="" if count_trouble(y.count) else y.count) for y in form.yarns)
+    )
+    plan = to_plan(form, None if book is None else book.plan)
+    begun = RugBook(plan=plan) if book is None else replace(book, plan=plan)
+    if form.cartoon is not None and picture is not None:
+        cartoon = as_cartoon(picture, id=form.rug_id, rug_id=form.rug_id)
+        return replace(begun, cartoon=cartoon, yarns=to_yarns(sound, cartoon.palette))
     total = max(1, form.knots * form.rows)
     shares = {yarn.id: knots_of(form, yarn) / total for yarn in form.of(Role.PILE)}
-    yarns = tuple(
-        replace(yarn, share=shares.get(yarn.id), cartoon_values=())
-        for yarn in to_yarns(
-            replace(
-                form,
-                yarns=tuple(replace(y, count="" if count_trouble(y.count) else y.count) for y in form.yarns),
-            )
-        )
-    )
-    return RugBook(plan=to_plan(form), yarns=yarns)
+    yarns = tuple(replace(yarn, share=shares.get(yarn.id), cartoon_values=()) for yarn in to_yarns(sound))
+    return replace(begun, cartoon=None, yarns=yarns)

@@ -6,12 +6,15 @@ from dataclasses import dataclass
 from datetime import date
 
 from tracker.domain import defaults
+from tracker.domain.cartoon import CartoonPicture
 from tracker.domain.errors import BadEntry
 from tracker.domain.material import assumed_tex
 from tracker.domain.material_plan import material_plan
 from tracker.domain.rug import KnotKind, Role, RugBook
 from tracker.domain.units import Density, DensityUnit, from_per_10cm, show_number
 from tracker.domain.yarn import parse_fineness
+from tracker.forecast.reckon import rows_wanted
+from tracker.presenters.answer_words import code_of
 from tracker.presenters.plan.checks import count_trouble, troubles
 from tracker.presenters.plan.form import PlanForm, YarnForm
 from tracker.presenters.plan.records import draft_book, to_plan, to_yarns
@@ -227,17 +230,26 @@ def overview(
     )
 
 
-def summary(form: PlanForm) -> str:
-    """Return what the plan comes to in one line: knots, the weight of the finished rug, hours of knotting."""
+def summary(form: PlanForm, book: RugBook | None = None, picture: CartoonPicture | None = None) -> str:
+    """Return what the plan comes to in one line: knots, the weight of the finished rug, hours of knotting.
+
+    `book` and `picture` are as `records.draft_book` takes them: the line says what the material page will.
+    """
     fence = {"width", "length", "across", "along", "pile"}
     if fence & set(troubles(form)):
         return ""
     try:
-        found = material_plan(draft_book(form))
+        drafted = draft_book(form, book, picture)
+        found = material_plan(drafted, rows=rows_wanted(drafted))
     except BadEntry:
         return ""
+    return plan_line(found.knots, found.finished.total_g, found.weaving_hours)
+
+
+def plan_line(knots: int, finished_g: float, weaving_hours: float) -> str:
+    """Say in one line what a rug comes to."""
     return _("{knots} knots · about {mass} · about {hours} of knotting").format(
-        knots=number(found.knots), mass=mass(found.finished.total_g), hours=hours(found.weaving_hours)
+        knots=number(knots), mass=mass(finished_g), hours=hours(weaving_hours)
     )
 
 
@@ -297,12 +309,11 @@ def yarn_cards(form: PlanForm, role: Role, wrong: dict[str, str]) -> tuple[Plann
             note = yarn.count or assumed_words(form, yarn)
         else:
             amount, note = "", yarn.count or assumed_words(form, yarn)
-        letter = {Role.PILE: "", Role.WEFT: _("w"), Role.WARP: _("p")}[role]
         cards.append(
             PlannedYarnCard(
                 yarn_id=yarn.id,
                 swatch=yarn.swatch,
-                number=f"{letter}{yarn.number or at + 1}",
+                number=code_of(role, yarn.number or at + 1),
                 name=yarn.name or _("no name yet"),
                 amount=amount,
                 note=note,

@@ -168,7 +168,11 @@ class PlanPage(Page):
             self._open = (open_part, self.yarn_id)
             self._panes[1].scroll_y = 1
         # Large type needs the room for what is asked.
-        self.summary = "" if open_part and look.text_scale >= 1.5 else view.summary(form)
+        self.summary = (
+            ""
+            if open_part and look.text_scale >= 1.5
+            else view.summary(form, self.book, self.cartoon.picture)
+        )
         self._show_forward(open_part, wide)
 
     def _show_panes(self, wide: bool, open_part: str) -> None:
