@@ -100,7 +100,7 @@ class _Account:
 
 
 def _accounts(book: RugBook, on: date | None = None) -> dict[str, _Account]:
-    """Return every weaver's account in the order of first sitting at the loom; `on`: see `earned`."""
+    """Return every weaver's account in the order of first sitting at the loom; `on`: pay all work at that day's wages."""
     plan = book.plan
     woven = {one.session_id: one for one in knots_woven(book.sessions, plan.knots_across)}
     accounts: dict[str, _Account] = {}
@@ -131,15 +131,13 @@ def _accounts(book: RugBook, on: date | None = None) -> dict[str, _Account]:
     return accounts
 
 
-def earned(book: RugBook, decimals: int, on: date | None = None) -> tuple[Earned, ...]:
+def earned(book: RugBook, decimals: int) -> tuple[Earned, ...]:
     """Return what every weaver did and earned, in the order of first sitting at the loom; who is not known comes last.
 
     Parameters
     ----------
     decimals
         Of the currency.
-    on
-        Pay all work at the wages of this day, not at those of the day it was done on.
 
     Notes
     -----
@@ -147,7 +145,7 @@ def earned(book: RugBook, decimals: int, on: date | None = None) -> tuple[Earned
     a session that names nobody, or several without their places, belong to nobody known. A weaver's day counts once,
     however many sessions it had; a session that names nobody is one day of one weaver.
     """
-    accounts = _accounts(book, on)
+    accounts = _accounts(book)
     order = [weaver for weaver in accounts if weaver != NOBODY] + [NOBODY] * (NOBODY in accounts)
     return tuple(
         Earned(
@@ -207,7 +205,11 @@ class RugCost:
     """What a rug costs so far and at the end, line by line."""
 
     yarns: tuple[YarnCost, ...]
+    yarn_so_far: Decimal
+    """Of the yarns that have a price."""
+    yarn_at_end: Spread
     earned: tuple[Earned, ...]
+    wages_so_far: Decimal
     wages_at_end: Spread | None
     """None: nothing is known of the work that is left, or no wage is entered."""
     spent: tuple[tuple[CostKind, Decimal], ...]
@@ -294,22 +296,31 @@ def rug_cost(book: RugBook, masses: Mapping[str, YarnMass], ahead: Ahead, decima
     besides = sum((amount for _kind, amount in spent), zero)
     wages = sum((one.amount for one in paid), zero)
     yarn_now = sum((one.so_far for one in yarns if one.so_far is not None), zero)
+    yarn_end = sum((one.at_end for one in yarns if one.at_end is not None), Spread(zero, zero, zero))
     so_far = yarn_now + wages + besides
     wages_at_end = _wages_at_end(book, wages, ahead, decimals)
     at_end: Spread | None = None
     if wages_at_end is not None or not book.wages:
-        at_end = wages_at_end or Spread(wages, wages, wages)
-        for one in yarns:
-            if one.at_end is not None:
-                at_end += one.at_end
-        at_end += Spread(besides, besides, besides)
+        worked = wages_at_end or Spread(wages, wages, wages)
+        at_end = worked + yarn_end + Spread(besides, besides, besides)
     pricing = pricing_of(book)
     price = None
     if pricing is not None and pricing.margin is not None and at_end is not None:
         price = price_at_margin(at_end.middle, pricing.margin, decimals)
     unpaid = sum(one.unpaid_knots for one in paid) if book.wages else 0
     return RugCost(
-        tuple(yarns), paid, wages_at_end, spent, so_far, at_end, price, tuple(unpriced), max(unpaid, 0)
+        yarns=tuple(yarns),
+        yarn_so_far=yarn_now,
+        yarn_at_end=yarn_end,
+        earned=paid,
+        wages_so_far=wages,
+        wages_at_end=wages_at_end,
+        spent=spent,
+        so_far=so_far,
+        at_end=at_end,
+        price=price,
+        unpriced=tuple(unpriced),
+        unpaid_knots=max(unpaid, 0),
     )
 
 

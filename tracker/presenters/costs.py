@@ -17,6 +17,7 @@ from tracker.domain.costs import (
     price_per_g,
     pricing_of,
     rug_cost,
+    wage_of,
 )
 from tracker.domain.rug import PriceShown, Role, RugBook
 from tracker.forecast.answers import Answers
@@ -46,12 +47,11 @@ CURRENCIES = (
 
 @dataclass(frozen=True, slots=True)
 class CostLine:
-    """One line of the reckoning. `at_end` is "" where nothing can be said."""
+    """One line of the reckoning. `at_end` is "" where nothing can be said, or nothing more will come."""
 
     label: str
     so_far: str
     at_end: str
-    note: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +80,9 @@ class CostsState:
 
     so_far: str
     at_end: str
-    """Middle and range; says why where nothing can be said."""
+    """Says why where nothing can be said."""
+    at_end_range: str
+    """"" where there is none."""
     price: str
     """What the customer pays; "" without a margin."""
     price_note: str
@@ -141,14 +143,12 @@ def cost_of(book: RugBook, answers: Answers, currency: str = "") -> RugCost:
     return rug_cost(book, masses_of(book, answers), ahead_of(book, answers), currency_decimals(currency))
 
 
-def spread_words(spread: Spread, currency: str) -> str:
-    """Say an amount with its range."""
+def range_words(spread: Spread, currency: str) -> str:
+    """Say the range of an amount; "" where it is one amount."""
     if spread.low == spread.high:
-        return money(spread.middle, currency)
-    return _("{middle} ({low} to {high})").format(
-        middle=money(spread.middle, currency),
-        low=money(spread.low, currency),
-        high=money(spread.high, currency),
+        return ""
+    return _("likely {low} to {high}").format(
+        low=money(spread.low, currency), high=money(spread.high, currency)
     )
 
 
@@ -169,8 +169,6 @@ def done_words(earned: Earned, knots_across: int) -> str:
 
 
 def _earnings(book: RugBook, cost: RugCost, answers: Answers, currency: str) -> tuple[Earning, ...]:
-    from tracker.domain.costs import wage_of
-
     names = names_of((book,))
     found = []
     for one in cost.earned:
@@ -188,25 +186,18 @@ def _earnings(book: RugBook, cost: RugCost, answers: Answers, currency: str) -> 
 
 
 def _lines(book: RugBook, cost: RugCost, currency: str) -> tuple[CostLine, ...]:
-    def both(label: str, so_far: Decimal, at_end: Spread | None, note: str = "") -> CostLine:
+    def both(label: str, so_far: Decimal, at_end: Spread | None) -> CostLine:
+        moves = at_end is not None and at_end.middle != so_far
         return CostLine(
-            label, money(so_far, currency), "" if at_end is None else money(at_end.middle, currency), note
+            label, money(so_far, currency), money(at_end.middle, currency) if moves and at_end else ""
         )
 
     lines = []
-    priced = [one for one in cost.yarns if one.so_far is not None and one.at_end is not None]
-    if priced:
-        now = sum((one.so_far for one in priced if one.so_far is not None), Decimal(0))
-        end = sum(
-            (one.at_end for one in priced[1:] if one.at_end is not None),
-            priced[0].at_end or Spread(now, now, now),
-        )
-        lines.append(both(_("Yarn used"), now, end))
-    wages = sum((one.amount for one in cost.earned), Decimal(0))
+    if any(one.so_far is not None for one in cost.yarns):
+        lines.append(both(_("Yarn used"), cost.yarn_so_far, cost.yarn_at_end))
     if book.wages:
-        lines.append(both(_("Wages"), wages, cost.wages_at_end))
-    for kind, amount in cost.spent:
-        lines.append(both(cost_kind_words(kind), amount, Spread(amount, amount, amount)))
+        lines.append(both(_("Wages"), cost.wages_so_far, cost.wages_at_end))
+    lines += [both(cost_kind_words(kind), amount, None) for kind, amount in cost.spent]
     return tuple(lines)
 
 
@@ -259,7 +250,7 @@ def build_costs_state(book: RugBook, answers: Answers, currency: str = "") -> Co
         if pricing is not None and pricing.shown is PriceShown.RECORD:
             price_note += "; " + _("it stands in the record")
     if cost.at_end is not None:
-        at_end = spread_words(cost.at_end, currency)
+        at_end = money(cost.at_end.middle, currency)
     elif answers.finish is None and not answers.finished:
         at_end = _("not known while there is no date for the last row")
     else:
@@ -267,6 +258,7 @@ def build_costs_state(book: RugBook, answers: Answers, currency: str = "") -> Co
     return CostsState(
         so_far=money(cost.so_far, currency),
         at_end=at_end,
+        at_end_range="" if cost.at_end is None else range_words(cost.at_end, currency),
         price=price,
         price_note=price_note,
         lines=_lines(book, cost, currency),
@@ -312,7 +304,8 @@ def costs_text(book: RugBook, answers: Answers, currency: str = "") -> str:
     lines = [
         _("Costs"),
         f"  {_('so far'):<24} {state.so_far}",
-        f"  {_('at the end'):<24} {state.at_end}",
+        f"  {_('at the end'):<24} {state.at_end}"
+        + (f" ({state.at_end_range})" if state.at_end_range else ""),
     ]
     for line in state.lines:
         at_end = _("{so_far}, at the end {at_end}").format(so_far=line.so_far, at_end=line.at_end)

@@ -221,7 +221,7 @@ def costs_table(book: RugBook, answers: Answers, currency: str) -> bytes:
     for one in cost.yarns:
         add(_("yarn"), yarns[one.yarn_id].name, one.so_far, one.at_end)
     if book.wages:
-        add(_("wages"), "", sum((one.amount for one in cost.earned), Decimal(0)), cost.wages_at_end)
+        add(_("wages"), "", cost.wages_so_far, cost.wages_at_end)
     for spent in book.costs:
         amount = rounded(spent.amount, currency_decimals(currency))
         add(cost_kind_words(spent.kind), spent.note, amount, Spread(amount, amount, amount), spent.day)

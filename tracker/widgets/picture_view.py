@@ -13,6 +13,7 @@ from kivy.properties import BooleanProperty, ListProperty, NumericProperty, Obje
 from kivy.uix.stencilview import StencilView
 
 from tracker.widgets.look import look
+from tracker.widgets.pinch import pinch_of
 
 WHEEL_STEP = 1.2
 SLOP_DP = 8
@@ -207,12 +208,9 @@ class PictureView(StencilView):
                 ox, oy = before[touch.uid]
                 self.move_by(touch.x - ox, touch.y - oy)
         elif touch.uid in list(before)[:2]:
-            (ax, ay), (bx, by) = list(before.values())[:2]
-            (cx, cy), (dx, dy) = list(self._fingers.values())[:2]
-            self.move_by((cx + dx - ax - bx) / 2, (cy + dy - ay - by) / 2)
-            apart = hypot(ax - bx, ay - by)
-            if apart > 1:
-                self.zoom_by(hypot(cx - dx, cy - dy) / apart, ((cx + dx) / 2, (cy + dy) / 2))
+            pinch = pinch_of(before.values(), self._fingers.values())
+            self.move_by(pinch.right, pinch.up)
+            self.zoom_by(pinch.factor, pinch.middle)
         return True
 
     def on_touch_up(self, touch: Any) -> bool:

@@ -38,7 +38,7 @@ class CostHead(Card):
 
     so_far = StringProperty("")
     at_end = StringProperty("")
-    price = StringProperty("")
+    at_end_range = StringProperty("")
 
 
 class CostRow(Card):
@@ -98,7 +98,7 @@ class CostsPage(Page):
         MaterialPage._place(columns, boxes)
 
     def _reckoning(self, box: FormColumn, state: CostsState) -> None:
-        box.add_widget(CostHead(so_far=state.so_far, at_end=state.at_end, price=state.price))
+        box.add_widget(CostHead(so_far=state.so_far, at_end=state.at_end, at_end_range=state.at_end_range))
         for warning in state.warnings:
             box.warn(warning)
         for line in state.lines:
