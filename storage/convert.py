@@ -274,7 +274,7 @@ def _codec(hint: object) -> tuple[Callable[[object], Raw], Callable[[typing.Any]
         members = {member.value: member for member in hint}
 
         def store_choice(value: object) -> Raw:
-            if value not in members:
+            if not isinstance(value, str) or value not in members:
                 raise BadEntry(_("This is none of the choices there are."))
             return str(members[value].value)
 

@@ -9,8 +9,12 @@ from decimal import Decimal
 
 import pytest
 
+from tests.unit.domain.rugs import book_of, plan_of
 from tests.unit.reports.books import small_answers, small_book
-from tracker.domain.rug import Cost, CostKind, PriceShown, Pricing, RugBook, Wage, WageBasis
+from tracker.domain import rules
+from tracker.domain.errors import BadEntry
+from tracker.domain.rug import Cost, CostKind, PriceShown, Pricing, RugBook, Setting, Wage, WageBasis
+from tracker.forecast.outlook import outlook
 from tracker.presenters.costs import (
     CURRENCIES,
     build_costs_state,
@@ -19,6 +23,7 @@ from tracker.presenters.costs import (
     currency_of,
     masses_of,
 )
+from tracker.presenters.entry_forms import form_of, to_value
 from tracker.presenters.record.rug_record import rug_record
 from tracker.reports.csv_tables import csv_files
 from tracker.reports.text_form import as_text, as_values
@@ -125,3 +130,46 @@ def test_a_book_without_money_says_nothing_of_it_in_the_text():
         small_book(), lots=(), yarns=tuple(replace(yarn, price_per_kg=None) for yarn in small_book().yarns)
     )
     assert costs_text(bare, ANSWERS) == ""
+
+
+def test_a_wait_before_the_loom_is_not_paid_and_narrows_no_range():
+    def wages_at_end(wait_days: int) -> list[float]:
+        start = ANSWERS.day + timedelta(days=wait_days)
+        plan = plan_of(knots_across=100, rows=200, start_day=start)
+        book = replace(book_of(plan), wages=(Wage(id="w", rug_id="rug", basis=WageBasis.DAYS, amount=20.0),))
+        return [
+            float(amount)
+            for amount in costs_values(book, outlook(book, ANSWERS.day))["wages_at_end"].values()
+        ]
+
+    # The same rug and wage, begun forty weeks later: the same days are paid, to within one.
+    assert wages_at_end(280) == pytest.approx(wages_at_end(0), abs=21)
+
+
+def test_page_tables_and_sum_round_a_spending_alike():
+    two = tuple(
+        Cost(id=f"{n}", rug_id="r", day=ANSWERS.day, kind=CostKind.OTHER, amount=2.5) for n in range(2)
+    )
+    book = paid_book(wages=(), costs=two, lots=())
+    assert [one.amount for one in build_costs_state(book, ANSWERS, "JPY").spending] == ["JPY 3", "JPY 3"]
+    table = csv_files(book, ANSWERS, "JPY")["costs.csv"].decode("utf-8-sig").splitlines()
+    assert sum(",3,3,3,3," in line for line in table) == 2
+
+
+@pytest.mark.parametrize("margin", [0.1, 0.12345, 0.355, 0.94999, 0.95])
+def test_a_price_opened_for_correction_and_saved_is_the_same(margin):
+    pricing = Pricing(id="p", rug_id="r", margin=margin, shown=PriceShown.RECORD)
+    assert to_value(form_of(pricing), small_book(), ANSWERS.day) == pricing
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        Wage(id="w", rug_id="r", weaver_id="", basis=WageBasis.ROWS, amount=1.0),
+        Setting(id="currency", value="try"),
+        Setting(id="currency", value="123"),
+    ],
+)
+def test_what_could_be_read_two_ways_is_refused_with_a_sentence(wrong):
+    with pytest.raises(BadEntry, match=r"Choose"):
+        rules.check(wrong)

@@ -7,9 +7,10 @@ total that stands under them. What wages are lawful is for local rules to say, n
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from contextlib import AbstractContextManager
 from dataclasses import dataclass, field
 from datetime import date
-from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
+from decimal import ROUND_CEILING, ROUND_HALF_UP, Context, Decimal, localcontext
 from fractions import Fraction
 
 from tracker.domain.rug import Cost, CostKind, Pricing, RugBook, RugPlan, Wage, WageBasis, Yarn
@@ -19,10 +20,20 @@ NOBODY = ""
 """Stands for the weaver of whom nobody said who she was."""
 
 
-def rounded(amount: Fraction | Decimal | float, decimals: int) -> Decimal:
+DIGITS = 100
+"""Digits of any sum of money here: more than all that the rules let in can come to, so that none is rounded unseen."""
+
+
+def _whole_money() -> AbstractContextManager[Context]:
+    """Reckon with enough digits within the `with` block."""
+    return localcontext(Context(prec=DIGITS))
+
+
+def rounded(amount: Fraction | Decimal | float, decimals: int, rounding: str = ROUND_HALF_UP) -> Decimal:
     """Return an amount of money rounded to the currency's decimals, halves away from zero."""
-    exact = amount if isinstance(amount, Decimal) else _decimal(amount)
-    return exact.quantize(Decimal(1).scaleb(-decimals), ROUND_HALF_UP)
+    with _whole_money():
+        exact = amount if isinstance(amount, Decimal) else _decimal(amount)
+        return exact.quantize(Decimal(1).scaleb(-decimals), rounding)
 
 
 def _decimal(amount: Fraction | float) -> Decimal:
@@ -169,7 +180,7 @@ class YarnMass:
 
 @dataclass(frozen=True, slots=True)
 class Ahead:
-    """What is still to be done: rows, and days until the last of them early, in the middle and late."""
+    """What is still to be done: rows, and days on which may be woven until the last of them early, in the middle and late."""
 
     today: date
     rows: int
@@ -222,6 +233,8 @@ class RugCost:
     """Ids of yarns that are used or needed and have no price; they count for nothing in the sums."""
     unpaid_knots: int
     """Knots woven for which no wage is entered, where wages are entered at all."""
+    left_out: Decimal
+    """What was paid for yarn that is no longer in the plan; it counts for nothing in the sums."""
 
 
 def price_per_g(book: RugBook, yarn: Yarn) -> Fraction | None:
@@ -247,8 +260,7 @@ def price_at_margin(cost: Decimal, margin: float, decimals: int) -> Decimal:
     >>> price_at_margin(Decimal("600"), 0.4, 2)
     Decimal('1000.00')
     """
-    exact = _decimal(Fraction(cost) / (1 - _exact(margin)))
-    return exact.quantize(Decimal(1).scaleb(-decimals), ROUND_CEILING)
+    return rounded(Fraction(cost) / (1 - _exact(margin)), decimals, ROUND_CEILING)
 
 
 def rug_cost(book: RugBook, masses: Mapping[str, YarnMass], ahead: Ahead, decimals: int) -> RugCost:
@@ -269,6 +281,11 @@ def rug_cost(book: RugBook, masses: Mapping[str, YarnMass], ahead: Ahead, decima
     everybody's wage. Days ahead are as many a row as so far. Preparation, finishing and other spending at the end is
     what was entered: what nobody entered is not guessed.
     """
+    with _whole_money():
+        return _rug_cost(book, masses, ahead, decimals)
+
+
+def _rug_cost(book: RugBook, masses: Mapping[str, YarnMass], ahead: Ahead, decimals: int) -> RugCost:
     zero = rounded(Decimal(0), decimals)
     yarns: list[YarnCost] = []
     unpriced: list[str] = []
@@ -287,6 +304,7 @@ def rug_cost(book: RugBook, masses: Mapping[str, YarnMass], ahead: Ahead, decima
             for more in (mass.needed_low_g, mass.needed_g, mass.needed_high_g)
         ]
         yarns.append(YarnCost(yarn.id, rounded(used * a_gram, decimals), Spread(*ends)))
+    planned = {yarn.id for yarn in book.yarns}
     paid = earned(book, decimals)
     spent = tuple(
         (kind, _sum_of(book.costs, kind, decimals))
@@ -305,7 +323,7 @@ def rug_cost(book: RugBook, masses: Mapping[str, YarnMass], ahead: Ahead, decima
         at_end = worked + yarn_end + Spread(besides, besides, besides)
     pricing = pricing_of(book)
     price = None
-    if pricing is not None and pricing.margin is not None and at_end is not None:
+    if pricing is not None and pricing.margin is not None and at_end is not None and at_end.middle > 0:
         price = price_at_margin(at_end.middle, pricing.margin, decimals)
     unpaid = sum(one.unpaid_knots for one in paid) if book.wages else 0
     return RugCost(
@@ -321,11 +339,15 @@ def rug_cost(book: RugBook, masses: Mapping[str, YarnMass], ahead: Ahead, decima
         price=price,
         unpriced=tuple(unpriced),
         unpaid_knots=max(unpaid, 0),
+        left_out=sum(
+            (rounded(lot.price or 0.0, decimals) for lot in book.lots if lot.yarn_id not in planned), zero
+        ),
     )
 
 
 def _sum_of(costs: Iterable[Cost], kind: CostKind, decimals: int) -> Decimal:
-    return rounded(sum((_exact(cost.amount) for cost in costs if cost.kind is kind), Fraction(0)), decimals)
+    zero = rounded(Decimal(0), decimals)
+    return sum((rounded(cost.amount, decimals) for cost in costs if cost.kind is kind), zero)
 
 
 def _wages_at_end(book: RugBook, so_far: Decimal, ahead: Ahead, decimals: int) -> Spread | None:

@@ -275,6 +275,7 @@ def _cells(value: rug.Cartoon) -> None:
         )
 
 
+_CURRENCY = re.compile(r"[A-Z]{3}")
 DEVICE_NAME_KEY = "device_name."
 """Settings with this prefix and a device's id rename the device in the diary."""
 
@@ -289,10 +290,17 @@ def _setting(value: rug.Setting) -> None:
         DEVICE_NAME.check(said)
     elif said is not None and value.id in _TEXT_SETTINGS:
         Letters(_TEXT_SETTINGS[value.id]).check(said)
+        if value.id == "currency" and said and not _CURRENCY.fullmatch(str(said)):
+            raise BadEntry(_("A currency is said by its three letters, such as EUR. Choose it again."))
     elif said is not None and value.id in _NUMBER_SETTINGS:
         if not isinstance(said, int):
             raise BadEntry(_("A whole number was expected here."))
         _NUMBER_SETTINGS[value.id].check(said)
+
+
+def _wage(value: rug.Wage) -> None:
+    if value.weaver_id == "":
+        raise BadEntry(_("A wage is somebody's or everybody's. Choose whose it is."))
 
 
 _RELATIONS: dict[type, Callable[[Any], None]] = {
@@ -300,6 +308,7 @@ _RELATIONS: dict[type, Callable[[Any], None]] = {
     rug.Session: _session,
     rug.Cartoon: _cartoon,
     rug.Setting: _setting,
+    rug.Wage: _wage,
 }
 
 

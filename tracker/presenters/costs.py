@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 from typing import Any
+
+import numpy as np
 
 from tracker.domain.costs import (
     NOBODY,
@@ -16,12 +19,14 @@ from tracker.domain.costs import (
     YarnMass,
     price_per_g,
     pricing_of,
+    rounded,
     rug_cost,
     wage_of,
 )
 from tracker.domain.rug import PriceShown, Role, RugBook
 from tracker.forecast.answers import Answers
-from tracker.presenters.entry_text import cost_kind_words, names_of, wage_words
+from tracker.forecast.calendar import off_ordinals
+from tracker.presenters.entry_text import cost_kind_words, margin_words, names_of, wage_words
 from tracker.words import (
     _,
     currency_decimals,
@@ -32,7 +37,6 @@ from tracker.words import (
     n_,
     number,
     one_after_another,
-    percent,
 )
 
 CURRENCY = "currency"
@@ -130,12 +134,20 @@ def ahead_of(book: RugBook, answers: Answers) -> Ahead:
     finish, plan = answers.finish, book.plan
     if finish is None:
         return Ahead(answers.day, rows, None)
+    first = answers.day if book.woven_sessions else max(plan.start_day, answers.day)
     early, middle, late = (
-        float((on - answers.day).days) for on in (finish.early, finish.middle, finish.late)
+        _open_days(book, first, last) for last in (finish.early, finish.middle, finish.late)
     )
-    begin = max(plan.start_day, answers.day)
-    days = max((finish.middle - begin).days + 1, 0) * len(plan.weekdays) / 7
-    return Ahead(answers.day, rows, (early, middle, late), days * max(plan.weavers_planned, 1))
+    return Ahead(answers.day, rows, (early, middle, late), middle * max(plan.weavers_planned, 1))
+
+
+def _open_days(book: RugBook, first: date, last: date) -> float:
+    """Return the planned weaving days from `first` to `last`, days off left out: who waits is not paid for it."""
+    if last < first:
+        return 0.0
+    days = np.arange(first.toordinal(), last.toordinal() + 1)
+    off = off_ordinals(book.days_off, first.toordinal(), last.toordinal())
+    return float((np.isin((days - 1) % 7, book.plan.weekdays) & ~off).sum())
 
 
 def cost_of(book: RugBook, answers: Answers, currency: str = "") -> RugCost:
@@ -201,7 +213,7 @@ def _lines(book: RugBook, cost: RugCost, currency: str) -> tuple[CostLine, ...]:
     return tuple(lines)
 
 
-def _warnings(book: RugBook, cost: RugCost) -> tuple[str, ...]:
+def _warnings(book: RugBook, cost: RugCost, currency: str) -> tuple[str, ...]:
     names = {yarn.id: yarn.name for yarn in book.yarns}
     found = []
     if cost.unpriced:
@@ -218,6 +230,12 @@ def _warnings(book: RugBook, cost: RugCost) -> tuple[str, ...]:
                 "For {count} knots no wage is entered.",
                 cost.unpaid_knots,
             ).format(count=number(cost.unpaid_knots))
+        )
+    if cost.left_out:
+        found.append(
+            _("{amount} was paid for yarn that is no longer in the plan, and is not counted.").format(
+                amount=money(cost.left_out, currency)
+            )
         )
     return tuple(found)
 
@@ -246,7 +264,9 @@ def build_costs_state(book: RugBook, answers: Answers, currency: str = "") -> Co
     elif not price:
         price_note = _("No price yet: the cost at the end cannot be said.")
     else:
-        price_note = _("{share} of it is left when the cost at the end is paid").format(share=percent(margin))
+        price_note = _("{share} of it is left when the cost at the end is paid").format(
+            share=margin_words(margin)
+        )
         if pricing is not None and pricing.shown is PriceShown.RECORD:
             price_note += "; " + _("it stands in the record")
     if cost.at_end is not None:
@@ -283,11 +303,11 @@ def build_costs_state(book: RugBook, answers: Answers, currency: str = "") -> Co
                 one.id,
                 cost_kind_words(one.kind),
                 " · ".join(part for part in (day(one.day, answers.day), one.note) if part),
-                money(one.amount, currency),
+                money(rounded(one.amount, currency_decimals(currency)), currency),
             )
             for one in reversed(book.costs)
         ),
-        warnings=_warnings(book, cost),
+        warnings=_warnings(book, cost, currency),
         currency=f"{currency_name(currency)} ({currency})" if currency else _("not named"),
         rules=_(
             "What wages are lawful, and how hours and piece-work must be paid and recorded, is for the rules of your "

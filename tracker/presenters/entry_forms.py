@@ -233,7 +233,7 @@ def form_of(value: Any) -> EntryForm:
         if name in ("file_name", "linked_id") or (name == "kind" and kind is FormKind.PREPARATION):
             fixed[name] = kept
         elif name == "margin":
-            answers["percent"] = None if held is None else round(float(held) * 100, 2)
+            answers["percent"] = None if held is None else round(float(held) * 100, 6)
         else:
             answers[name] = str(kept) if isinstance(kept, StrEnum) else kept
     return EntryForm(
@@ -731,7 +731,7 @@ def to_value(form: EntryForm, book: RugBook | None, today: date) -> Any:
             share = found["percent"]
             return Pricing(
                 **common,
-                margin=None if share is None else round(share / 100, 6),
+                margin=None if share is None else round(share / 100, 8),
                 shown=PriceShown(found["shown"]),
             )
     raise ValueError(form.kind)

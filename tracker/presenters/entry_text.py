@@ -227,7 +227,7 @@ def headline(value: Any, names: Names) -> str:
         case Pricing():
             if value.margin is None:
                 return _("No margin")
-            return _("Margin {share} of the price").format(share=percent(value.margin))
+            return _("Margin {share} of the price").format(share=margin_words(value.margin))
         case Cartoon():
             return _("Cartoon of {knots} knots by {rows} rows").format(
                 knots=number(value.knots_across), rows=number(value.rows)
@@ -256,6 +256,11 @@ def wage_words(wage: Wage) -> str:
         WageBasis.DAYS: n_("{amount} for each day", "{amount} for each {each} days", wage.each),
     }[wage.basis]
     return each.format(amount=number(wage.amount, MONEY_DECIMALS_ENTERED), each=number(wage.each))
+
+
+def margin_words(margin: float) -> str:
+    """Return a margin in percent, to the tenth to which it is asked."""
+    return _("{number} %").format(number=number(100 * margin, 1))
 
 
 def cost_kind_words(kind: CostKind) -> str:
@@ -432,7 +437,7 @@ def details(value: Any, names: Names) -> tuple[tuple[str, str], ...]:
             ]
         case Pricing():
             found = [
-                (_("Margin"), _("none") if value.margin is None else percent(value.margin)),
+                (_("Margin"), _("none") if value.margin is None else margin_words(value.margin)),
                 (
                     _("The price stands"),
                     _("in the book only") if value.shown is PriceShown.HERE else _("in the record too"),

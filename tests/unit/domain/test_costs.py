@@ -244,3 +244,51 @@ def test_at_one_wage_for_all_the_parts_add_up_to_the_whole(drawn, basis):
     exact = sum((one.by_piece for one in costs._accounts(told).values()), Fraction(0))
     assert exact == costs._pay(told.wages[0], PLAN, told.rows_woven * 100, 0)
     assert sum(one.work.knots for one in earned(told, 2)) == told.rows_woven * 100
+
+
+def test_the_largest_values_the_rules_let_in_are_reckoned_to_the_last_digit():
+    wide = plan_of(knots_across=20_000, rows=20_000, knots_per_10cm=40.0, rows_per_10cm=50.0)
+    sessions = tuple(replace(sat(9999, DAY, ["ayse"]), id=f"w{n}") for n in range(200))
+    unpicked = tuple(replace(sat(-9999, NEXT, ["fatma"]), id=f"u{n}") for n in range(200))
+    told = replace(
+        book_of(wide),
+        sessions=(*sessions, *unpicked, replace(sat(1, NEXT, ["ayse"]), id="last")),
+        wages=(wage(1e9, WageBasis.KNOTS), wage(0.0, WageBasis.KNOTS, who="fatma")),
+        pricings=(Pricing(id="p", rug_id="rug", margin=0.95),),
+    )
+    cost = rug_cost(told, {}, Ahead(NEXT, 19_999, None), 4)
+    knots = (200 * 9999 + 1) * 20_000
+    assert cost.wages_so_far == Decimal(knots) * 10**9
+    assert cost.wages_at_end is not None
+    assert cost.wages_at_end.middle == cost.wages_so_far * 20_000, "one row on the loom cost all of it"
+    assert cost.price == cost.wages_at_end.middle * 20
+
+
+def test_spendings_are_rounded_one_by_one_so_that_the_list_adds_up():
+    spent = tuple(Cost(id=f"{n}", rug_id="rug", day=DAY, kind=CostKind.OTHER, amount=2.5) for n in range(2))
+    cost = rug_cost(book(costs=spent), {}, Ahead(DAY, 200, None), 0)
+    assert cost.so_far == sum(costs.rounded(one.amount, 0) for one in spent) == Decimal(6)
+
+
+def test_a_rug_unpicked_below_its_first_row_has_no_price():
+    told = book(
+        sat(-9999, weavers=["ayse"]),
+        wages=[wage(1.0, WageBasis.ROWS)],
+        pricings=(Pricing(id="p", rug_id="rug", margin=0.4),),
+    )
+    assert rug_cost(told, {}, Ahead(NEXT, 0, None), 2).price is None
+
+
+def test_money_paid_for_yarn_that_left_the_plan_is_told():
+    gone = Lot(id="l", rug_id="rug", yarn_id="gone", day=DAY, mass_g=100.0, price=12.5)
+    cost = rug_cost(book(lots=(gone,)), {}, Ahead(DAY, 200, None), 2)
+    assert (cost.so_far, cost.left_out) == (Decimal("0.00"), Decimal("12.50"))
+
+
+def test_of_two_pricings_the_one_entered_last_counts():
+    first, last = (
+        Pricing(id="b", rug_id="rug", margin=0.1, born=3),
+        Pricing(id="a", rug_id="rug", margin=0.5, born=9),
+    )
+    for both in ((first, last), (last, first)):
+        assert costs.pricing_of(book(pricings=both)) is last
