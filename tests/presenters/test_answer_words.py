@@ -36,7 +36,7 @@ def test_every_page_and_paper_calls_the_day_of_the_last_row_by_the_same_name(
     rug: RugBook, answers: Answers
 ) -> None:
     home, finish = build_home_state(rug, answers), build_finish_state(rug, answers)
-    assert home.finish_label == finish.label == "Last row about (12 sessions)"
+    assert home.finish_label == finish.label == "Last row, from 12 sessions"
     assert home.finish_figure == finish.figure
     assert home.finish_range == finish.span
     card = rug_card(rug.plan, TODAY, in_hand=True, answers=answers)

@@ -150,7 +150,7 @@ def test_the_answer_names_its_range_and_the_day_it_is_ready() -> None:
     state = finish.build_finish_state(
         book(), answers(marks=(("half-way", 100, date(2026, 12, 1), date(2026, 12, 3), date(2026, 12, 6)),))
     )
-    assert state.label == "Last row about (9 sessions)"
+    assert state.label == "Last row, from 9 sessions"
     assert state.figure == "20 December"
     assert state.span == "likely 12 Dec to 28 Dec"
     assert state.ready == "Ready 23 December, with the steps after weaving."

@@ -99,7 +99,7 @@ def test_before_the_first_session_everything_is_said_to_come_from_the_plan() -> 
     state = build_home_state(book(), answers(basis=Basis(sessions=0, from_plan=True)))
     assert state.from_plan
     assert state.basis.startswith("All of this comes from the plan")
-    assert state.finish_label == "Last row about (by the plan)"
+    assert state.finish_label == "Last row, by the plan"
 
 
 def test_what_moved_the_answers_is_said_but_an_entry_that_counts_for_nothing_first() -> None:

@@ -94,8 +94,8 @@ def test_the_price_is_added_up_and_what_has_none_is_named() -> None:
     words = words_of(rug)
     # 40 for a kilogram.
     price = answer.order_g / 1000 * 40
-    assert words.cost == f"price {price:g}, without Indigo and Ground weft"
-    assert line_of(rug, "Madder").cost == f"price {price:g}"
+    assert words.cost == f"price {price:.2f}, without Indigo and Ground weft"
+    assert line_of(rug, "Madder").cost == f"price {price:.2f}"
     assert line_of(rug, "Indigo").cost == ""
 
 

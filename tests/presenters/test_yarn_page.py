@@ -144,7 +144,7 @@ def test_the_story_tells_all_that_happened_newest_first() -> None:
     assert heads["s3"].head == "2 balls of Madder used up"
     assert heads["s3"].session
     assert heads["x1"].more == "moth"
-    assert heads["l1"].more == "dye lot M-1 · price 60"
+    assert heads["l1"].more == "dye lot M-1 · price 60.00"
     # 30 g for 500 knots is 60 g for 1,000, by hand.
     assert heads["p1"].more == "60 g for 1,000 knots"
 

@@ -32,7 +32,7 @@ def off_days(hand) -> set[date]:
 def test_the_date_its_range_and_what_it_rests_on_are_read(open_app, demo) -> None:
     hand = at_the_finish(open_app, demo)
     finish = hand.app.desk.answers.finish
-    assert hand.sees("Last row about (40 sessions)")
+    assert hand.sees("Last row, from 40 sessions")
     assert hand.sees(str(finish.middle.day))
     for sentence in hand.app.desk.answers.basis.rests_on:
         hand.reach(hand.find(sentence))
@@ -154,7 +154,7 @@ def test_without_steps_the_usual_four_are_offered(open_app, demo) -> None:
     desk = hand.app.desk
     desk.choose(next(plan.id for plan in desk.plans if plan.name == "Long winter"))
     hand.tap("Finish")
-    assert hand.sees("(by the plan)")
+    assert hand.sees("Last row, by the plan")
     hand.tap("Take the usual four")
     assert [step.number for step in desk.rug.after_steps] == [1, 2, 3, 4]
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import numpy as np
 from PIL import Image
 
 from tracker.app import phone
@@ -69,18 +70,29 @@ def test_a_tapped_reminder_opens_its_page(open_app, demo: Path) -> None:
     assert hand.shell.page_name == "loom"
 
 
-def test_a_picture_of_another_app_goes_to_the_cartoon_reader(open_app, demo: Path, tmp_path: Path) -> None:
+def test_a_picture_of_another_app_becomes_the_cartoon_of_a_new_plan(
+    open_app, demo: Path, tmp_path: Path
+) -> None:
     hand = open_app(demo)
+    cells = np.random.default_rng(5).integers(0, 3, (40, 30)).astype(np.uint8)
+    palette = np.array([[156, 47, 37], [32, 59, 96], [230, 214, 184]], dtype=np.uint8)
     picture = tmp_path / "cartoon.png"
-    Image.new("RGB", (30, 20), "#9C2F25").save(picture)
+    Image.fromarray(palette[cells]).save(picture)
     hand.app.phone.arrived(Arrival(file=picture, is_picture=True))
-    # A blank field of one colour is no cartoon for certain: the reader asks, and nothing is guessed.
-    assert hand.shell.page_name in ("plan", "cartoon_reading")
-    assert (
-        hand.shell.page_name == "cartoon_reading"
-        or hand.shell.page.cartoon.preview
-        or hand.shell.page.form.knots
-    )
+    # One pixel a knot beyond doubt, its three colours clear: nothing is to be asked.
+    assert hand.shell.page_name == "plan"
+    assert hand.shell.page.form.new
+    assert (hand.shell.page.form.cartoon.knots, hand.shell.page.form.cartoon.rows) == (30, 40)
+
+
+def test_a_photograph_of_another_app_is_shown_as_it_is_understood(
+    open_app, demo: Path, tmp_path: Path
+) -> None:
+    hand = open_app(demo)
+    photo = tmp_path / "wall.jpg"
+    Image.new("RGB", (300, 200), "#9C2F25").save(photo)
+    hand.app.phone.arrived(Arrival(file=photo, is_picture=True))
+    assert hand.shell.page_name == "cartoon_reading"
 
 
 def test_a_file_of_another_phone_starts_the_joining(open_app, demo: Path, tmp_path: Path) -> None:

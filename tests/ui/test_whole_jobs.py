@@ -64,7 +64,7 @@ def test_a_rug_is_planned_and_three_weeks_of_evenings_logged(open_app, tmp_path:
     by_hand = days[-1] + timedelta(days=round((225 - rows) / 24 * 7))
     assert abs((desk.answers.finish.middle - by_hand).days) <= 7
     assert widths[-1] < widths[0], "weeks of steady evenings make the forecast surer"
-    assert hand.sees(f"({EVENINGS} sessions)")
+    assert hand.sees(f"from {EVENINGS} sessions")
     madder = next(yarn for yarn in desk.rug.yarns if yarn.name == "Madder")
     assert sum(dict(s.used).get(madder.id, 0) for s in desk.rug.sessions) == EVENINGS / 4
 

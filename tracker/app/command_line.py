@@ -321,7 +321,10 @@ def print_answers(options: argparse.Namespace) -> int:
         texts = (
             [as_text(*pair, currency=currency) for pair in pairs] if options.text or not options.plan else []
         )
-        texts += [plan_text(book, plan, answers) for (book, answers), plan in zip(pairs, plans, strict=False)]
+        texts += [
+            plan_text(book, plan, answers, currency)
+            for (book, answers), plan in zip(pairs, plans, strict=False)
+        ]
         print("\n".join(texts) if pairs else shelf_text(()), end="")
     return 0
 

@@ -54,7 +54,9 @@ class PhoneLife:
         elif arrival.file is not None and arrival.is_picture:
             path = arrival.file
             shell.open_tab("home")
-            shell.go("plan", rug_id=desk.rug_id)
+            # A rug with rows on the loom keeps its cartoon: the picture is meant for the next one.
+            unwoven = desk.rug is not None and not desk.rug.woven_sessions
+            shell.go("plan", rug_id=desk.rug_id if unwoven else None)
             shell.page.cartoon.look_at(path)
         elif arrival.file is not None:
             shell.open_tab("home")

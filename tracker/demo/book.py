@@ -31,9 +31,10 @@ def demo_deeds(today: date) -> tuple[Deed, ...]:
     on_loom = list(GardenLoom(today, weavers, ids).deeds())
     finished = list(doorstep(on_loom[0].day - timedelta(days=12), weavers, ids))
     planned = list(long_winter(today, ids))
-    hello = Deed(finished[0].day, ActKind.WEAVERS_ENTERED, weavers)
+    # One act each: weavers stand in the order in which they were entered.
+    hello = [Deed(finished[0].day, ActKind.WEAVERS_ENTERED, (weaver,)) for weaver in weavers]
     # Sorting is stable: within a day, what was noted first stays first.
-    return tuple(sorted((hello, *finished, *on_loom, *planned), key=lambda deed: deed.day))
+    return tuple(sorted((*hello, *finished, *on_loom, *planned), key=lambda deed: deed.day))
 
 
 def build_demo(path: str | os.PathLike[str], today: date) -> None:

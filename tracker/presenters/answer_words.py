@@ -92,8 +92,8 @@ def last_row_about(middle: date, today: date) -> str:
 def last_row_label(basis: Basis) -> str:
     """Return what stands over the day of the last row, with what it rests on."""
     if basis.from_plan:
-        return _("Last row about (by the plan)")
-    return n_("Last row about ({count} session)", "Last row about ({count} sessions)", basis.sessions).format(
+        return _("Last row, by the plan")
+    return n_("Last row, from {count} session", "Last row, from {count} sessions", basis.sessions).format(
         count=number(basis.sessions)
     )
 

@@ -171,13 +171,15 @@ def done_words(earned: Earned, knots_across: int) -> str:
         parts.append(
             n_("{count} day", "{count} days", earned.work.days).format(count=number(earned.work.days))
         )
-    knots = n_("{count} knot", "{count} knots", abs(earned.work.knots)).format(
-        count=number(earned.work.knots)
-    )
-    if knots_across:
-        rows = earned.work.knots / knots_across
-        knots = _("{knots} (as many as {rows} rows)").format(knots=knots, rows=number(rows, 1))
-    return ", ".join([*parts, knots])
+    if earned.work.knots or not parts:
+        knots = n_("{count} knot", "{count} knots", abs(earned.work.knots)).format(
+            count=number(earned.work.knots)
+        )
+        if knots_across:
+            rows = earned.work.knots / knots_across
+            knots = _("{knots} (as many as {rows} rows)").format(knots=knots, rows=number(rows, 1))
+        parts.append(knots)
+    return ", ".join(parts)
 
 
 def _earnings(book: RugBook, cost: RugCost, answers: Answers, currency: str) -> tuple[Earning, ...]:
@@ -188,10 +190,16 @@ def _earnings(book: RugBook, cost: RugCost, answers: Answers, currency: str) -> 
         wage = wage_of(book.wages, who, answers.day)
         found.append(
             Earning(
-                _("Nobody said who") if who == NOBODY else names.weaver(who),
+                _("Not shared out") if who == NOBODY else names.weaver(who),
                 money(one.amount, currency) if book.wages else "",
                 done_words(one, book.plan.knots_across),
-                wage_words(wage) if wage else _("no wage entered"),
+                _(
+                    "Woven by several whose places are not said, or by nobody named. Correct those sessions to share it out."
+                )
+                if who == NOBODY
+                else wage_words(wage)
+                if wage
+                else _("no wage entered"),
             )
         )
     return tuple(found)

@@ -46,6 +46,7 @@ from tracker.words import (
     hours,
     length,
     mass,
+    money,
     n_,
     number,
     one_after_another,
@@ -361,7 +362,7 @@ def details(value: Any, names: Names) -> tuple[tuple[str, str], ...]:
                 (_("Mass"), mass(value.mass_g)),
                 (_("Dye lot"), value.dye_lot),
                 (_("Dyer"), value.dyer),
-                (_("Price in all"), _decimal(value.price)),
+                (_("Price in all"), "" if value.price is None else money(value.price)),
             ]
         case Weighing():
             found = [
@@ -492,7 +493,7 @@ def _yarn_details(yarn: Yarn) -> list[tuple[str, str]]:
         (_("Skein"), mass(yarn.skein_g)),
         (_("Least purchase"), mass(yarn.least_purchase_g)),
         (_("Bought on top of the need"), percent(yarn.margin)),
-        (_("Price a kilogram"), _decimal(yarn.price_per_kg)),
+        (_("Price a kilogram"), "" if yarn.price_per_kg is None else money(yarn.price_per_kg)),
         (_("Dyer"), yarn.dyer),
         (
             _("From order to delivery"),

@@ -269,10 +269,14 @@ def skein_words(book: RugBook, plan: MaterialPlan, answers: Answers | None, yarn
     answer = None if answers is None else next((a for a in answers.yarns if a.yarn_id == yarn_id), None)
     buy = buy_of(line, answer, yarn)
     if not buy.mass_g:
-        return _("there: {mass}").format(mass=mass(line.on_hand_g)) if line.on_hand_g else ""
+        return (
+            _("bought, less what was lost: {mass}").format(mass=mass(line.on_hand_g))
+            if line.on_hand_g
+            else ""
+        )
     words = _("to buy: {amount}").format(amount=amount_words(buy))
     if line.on_hand_g:
-        words += ", " + _("{mass} is there").format(mass=mass(line.on_hand_g))
+        words += ", " + _("{mass} bought, less what was lost").format(mass=mass(line.on_hand_g))
     return words
 
 

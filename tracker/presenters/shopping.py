@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 
+from tracker.domain.costs import rounded
 from tracker.domain.material_plan import MaterialPlan
 from tracker.domain.rug import Role, RugBook, Yarn
 from tracker.domain.shopping import BuyLine
@@ -13,7 +15,7 @@ from tracker.presenters import entry_forms
 from tracker.presenters.answer_words import code_of, mass_range_in_full
 from tracker.presenters.entry_forms import EntryForm, FormKind
 from tracker.presenters.yarn import mixed_words
-from tracker.words import _, mass, n_, number, one_after_another
+from tracker.words import _, currency_decimals, mass, money, n_, number, one_after_another
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,12 +100,12 @@ def lot_warnings(line: BuyLine, buy: Buy) -> tuple[str, ...]:
     return tuple(found)
 
 
-def shopping_line(line: BuyLine, answer: YarnAnswer | None, yarn: Yarn) -> ShoppingLine:
+def shopping_line(line: BuyLine, answer: YarnAnswer | None, yarn: Yarn, currency: str = "") -> ShoppingLine:
     """Return one yarn's line in words."""
     buy = buy_of(line, answer, yarn)
     if not buy.mass_g:
         amount = _("bought")
-        note = _("{hand} is there, the rug needs {need}").format(
+        note = _("{hand} bought, less what was lost; the rug needs {need}").format(
             hand=mass(line.on_hand_g), need=mass(line.need_g)
         )
     else:
@@ -112,7 +114,7 @@ def shopping_line(line: BuyLine, answer: YarnAnswer | None, yarn: Yarn) -> Shopp
             need=mass(line.need_g), range=mass_range_in_full(line.need_low_g, line.need_high_g)
         )
         if line.on_hand_g:
-            note += "; " + _("{hand} is there").format(hand=mass(line.on_hand_g))
+            note += "; " + _("{hand} bought, less what was lost").format(hand=mass(line.on_hand_g))
     return ShoppingLine(
         yarn_id=line.yarn_id,
         swatch=line.swatch,
@@ -120,19 +122,26 @@ def shopping_line(line: BuyLine, answer: YarnAnswer | None, yarn: Yarn) -> Shopp
         name=line.name,
         amount=amount,
         mass=mass(buy.mass_g) if buy.skeins else "",
-        cost="" if buy.cost is None else _("price {cost}").format(cost=number(buy.cost, 2)),
+        cost="" if buy.cost is None else _("price {cost}").format(cost=priced(buy.cost, currency)),
         note=note,
         warning=" ".join(lot_warnings(line, buy)),
         bought=not buy.mass_g,
     )
 
 
-def build_shopping_state(book: RugBook, plan: MaterialPlan, answers: Answers | None) -> ShoppingState:
+def priced(cost: float, currency: str) -> str:
+    """Return a price as every page says it."""
+    return money(rounded(cost, currency_decimals(currency)), currency)
+
+
+def build_shopping_state(
+    book: RugBook, plan: MaterialPlan, answers: Answers | None, currency: str = ""
+) -> ShoppingState:
     """Return the list in words."""
     yarns = {yarn.id: yarn for yarn in book.yarns}
     by_yarn = {} if answers is None else {answer.yarn_id: answer for answer in answers.yarns}
     groups = []
-    mass_g = cost = 0.0
+    mass_g, cost = 0.0, Decimal(0)
     without_price: list[str] = []
     to_buy = 0
     for dyer, buy_lines in plan.shopping.by_dyer():
@@ -141,11 +150,11 @@ def build_shopping_state(book: RugBook, plan: MaterialPlan, answers: Answers | N
         for line in buy_lines:
             yarn, answer = yarns[line.yarn_id], by_yarn.get(line.yarn_id)
             buy = buy_of(line, answer, yarn)
-            lines.append(shopping_line(line, answer, yarn))
+            lines.append(shopping_line(line, answer, yarn, currency))
             if buy.mass_g:
                 to_buy += 1
                 group_g += buy.mass_g
-                cost += buy.cost or 0.0
+                cost += rounded(buy.cost or 0.0, currency_decimals(currency))
                 if buy.cost is None:
                     without_price.append(line.name)
         mass_g += group_g
@@ -166,10 +175,10 @@ def build_shopping_state(book: RugBook, plan: MaterialPlan, answers: Answers | N
     )
     costs = ""
     if cost:
-        costs = _("price {cost} in all").format(cost=number(cost, 2))
+        costs = _("price {cost} in all").format(cost=money(cost, currency))
         if without_price:
             costs = _("price {cost}, without {names}").format(
-                cost=number(cost, 2), names=one_after_another(without_price)
+                cost=money(cost, currency), names=one_after_another(without_price)
             )
     return ShoppingState(headline, costs, tuple(groups), False)
 

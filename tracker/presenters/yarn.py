@@ -27,7 +27,7 @@ from tracker.presenters.answer_words import TONES, chance_words, mass_range, yar
 from tracker.presenters.entry_forms import FormKind, dye_lots_on_hand
 from tracker.presenters.entry_text import names_of, prepared_words, used_words
 from tracker.presenters.fact import Fact
-from tracker.words import _, day, day_short, mass, n_, number, one_after_another
+from tracker.words import _, day, day_short, mass, money, n_, number, one_after_another
 
 WANTING = (YarnWord.SHORT, YarnWord.NOT_BOUGHT)
 
@@ -345,7 +345,7 @@ def _story_lines(book: RugBook, yarn: Yarn, today: date) -> tuple[StoryLine, ...
         return (value for value in values if value.yarn_id == yarn.id)
 
     for lot in of_this(book.lots):
-        price = "" if lot.price is None else _("price {price}").format(price=number(lot.price, 2))
+        price = "" if lot.price is None else _("price {price}").format(price=money(lot.price))
         mark = _("dye lot {lot}").format(lot=lot.dye_lot) if lot.dye_lot else ""
         add(lot, "buy", _("{mass} bought").format(mass=mass(lot.mass_g)), mark, lot.dyer, price)
     for weighing in of_this(book.weighings):

@@ -196,7 +196,7 @@ def wages_table(book: RugBook, answers: Answers, currency: str) -> bytes:
         (_("weaver"), _("days"), _("knots"), _("knots without a wage"), _("earned"), _("currency")),
         [
             (
-                names.weaver(one.work.weaver_id) if one.work.weaver_id else _("nobody said who"),
+                names.weaver(one.work.weaver_id) if one.work.weaver_id else _("not shared out"),
                 one.work.days,
                 one.work.knots,
                 one.unpaid_knots,

@@ -8,7 +8,7 @@ from enum import Enum
 from typing import Any
 
 from tracker.domain.material_plan import MaterialPlan
-from tracker.domain.rug import RugBook, RugPlan
+from tracker.domain.rug import RugBook, RugPlan, Yarn
 from tracker.forecast.answers import Answers, YarnAnswer
 from tracker.presenters.answer_words import (
     chance_words,
@@ -24,16 +24,17 @@ from tracker.presenters.entry_text import set_aside_words
 from tracker.presenters.material import build_material_state
 from tracker.presenters.preparation import build_preparation_state
 from tracker.presenters.shopping import build_shopping_state, buy_of
+from tracker.presenters.yarn import order_words
 from tracker.words import _, day, mass, n_, number, percent
 
 
-def yarn_text(name: str, code: str, answer: YarnAnswer, today: date) -> str:
+def yarn_text(yarn: Yarn, answer: YarnAnswer, today: date) -> str:
     """Return one yarn's answer on a line or two."""
     between = mass_range(answer.needed_low_g, answer.needed_high_g)
     need = mass(answer.needed_g)
     line = _("  {code:>3} {name:<16} {words:<24} on hand {hand}, still needed {need}").format(
-        code=code,
-        name=name,
+        code=yarn_code(yarn),
+        name=yarn.name,
         words=yarn_words(answer),
         hand=mass(answer.on_hand_g),
         need=f"{need} ({between})" if between else need,
@@ -42,10 +43,9 @@ def yarn_text(name: str, code: str, answer: YarnAnswer, today: date) -> str:
         line += "\n" + " " * 22 + _("runs out at row {row}").format(row=number(answer.runs_out_row))
         if answer.runs_out_day:
             line += ", " + day(answer.runs_out_day, today)
-    if answer.order_g > 0:
-        line += "\n" + " " * 22 + _("order {mass} of the same lot").format(mass=mass(answer.order_g))
-        if answer.order_by:
-            line += " " + _("by {day}").format(day=day(answer.order_by, today))
+    order = order_words(yarn, answer, today)
+    if order:
+        line += "\n" + " " * 22 + order
     if answer.mixed_lots:
         line += "\n" + " " * 22 + _("mixed dye lots: {lots}").format(lots=", ".join(answer.mixed_lots))
     return line
@@ -90,7 +90,7 @@ def as_text(book: RugBook, answers: Answers, currency: str = "") -> str:
             lines.append(_("Ready to hand over about {day}").format(day=day(finish.ready, today)))
         if finish.chance_of_wish is not None and plan.wished_day:
             lines.append(
-                _("Done by {day}: {chance}").format(
+                _("Last row by {day}: {chance}").format(
                     day=day(plan.wished_day, today), chance=chance_words(finish.chance_of_wish)
                 )
             )
@@ -107,7 +107,7 @@ def as_text(book: RugBook, answers: Answers, currency: str = "") -> str:
     for answer in answers.yarns:
         yarn = yarns.get(answer.yarn_id)
         if yarn is not None:
-            lines.append(yarn_text(yarn.name, yarn_code(yarn), answer, today))
+            lines.append(yarn_text(yarn, answer, today))
     costs = costs_text(book, answers, currency)
     if costs:
         lines += ["", *costs.splitlines()]
@@ -156,7 +156,7 @@ def shelf_text(plans: tuple[RugPlan, ...]) -> str:
     return "".join(f"{plan.name} ({plan.stage.value})\n" for plan in plans)
 
 
-def plan_text(book: RugBook, plan: MaterialPlan, answers: Answers) -> str:
+def plan_text(book: RugBook, plan: MaterialPlan, answers: Answers, currency: str = "") -> str:
     """Return the material plan of one rug as plain text: the cloth, every yarn, what to buy, what to prepare."""
     title = _("Material for {name}").format(name=book.plan.name)
     words = build_material_state(book, plan, answers)
@@ -167,7 +167,7 @@ def plan_text(book: RugBook, plan: MaterialPlan, answers: Answers) -> str:
         for yarn in group.yarns:
             lines.append(f"  {yarn.number:>3} {yarn.name:<16} {yarn.need} ({yarn.range})")
             lines += [" " * 22 + line for line in yarn.lines]
-    shopping = build_shopping_state(book, plan, answers)
+    shopping = build_shopping_state(book, plan, answers, currency)
     lines += ["", _("Shopping list") + ": " + shopping.headline]
     if shopping.cost:
         lines.append("  " + shopping.cost)

@@ -8,6 +8,7 @@ from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 from kivy.uix.anchorlayout import AnchorLayout
 
 from tracker.presenters import entry_forms
+from tracker.presenters.costs import currency_of
 from tracker.presenters.shopping import ShoppingLine, build_shopping_state, lot_form
 from tracker.presenters.whole_plan import whole_plan
 from tracker.screens.material.material import MaterialPage, no_rug
@@ -69,7 +70,7 @@ class ShoppingPage(Page):
             self.headline = self.cost = ""
             MaterialPage._place(columns, (no_rug(self),))
             return
-        words = build_shopping_state(desk.rug, plan, desk.answers)
+        words = build_shopping_state(desk.rug, plan, desk.answers, currency_of(desk.settings))
         self.headline, self.cost = words.headline, words.cost
         boxes = [FormColumn(pos_hint={"top": 1}) for _at in range(1 if look.shape == "tall" else 2)]
         heights = [0] * len(boxes)
