@@ -133,6 +133,17 @@ def hours(value: float) -> str:
     return _("{number} h").format(number=number(value, 2 if value < 10 else 0))
 
 
+def hours_and_minutes(value: float) -> str:
+    """Return hours as a clock's, to the minute: "34 min", "1 h 5 min"."""
+    minutes = round(value * 60)
+    if minutes < 60:
+        return _("{number} min").format(number=number(minutes))
+    whole, rest = divmod(minutes, 60)
+    if not rest:
+        return _("{number} h").format(number=number(whole))
+    return _("{hours} h {minutes} min").format(hours=number(whole), minutes=number(rest))
+
+
 CM_PER_INCH = 2.54
 """Exact, international inch of 1959."""
 

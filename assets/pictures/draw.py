@@ -40,7 +40,7 @@ def draw(folder: Path, size: str, pages: tuple[str, ...]) -> list[Image.Image]:
         env={**os.environ, "XDG_DATA_HOME": str(folder)},
         check=True,
     )
-    return [Image.open(shots / f"{page}.png").convert("RGB") for page in pages]
+    return [Image.open(shots / f"{page.replace('_', '-')}.png").convert("RGB") for page in pages]
 
 
 def side_by_side(pictures: list[Image.Image], columns: int) -> Image.Image:

@@ -132,7 +132,7 @@ def test_the_wish_is_said_with_its_chance_and_what_it_takes() -> None:
     rug = book(plan=plan(wished_day=date(2026, 12, 24)))
     state = finish.build_finish_state(rug, answers(chance_of_wish=0.71, rows_a_day_for_wish=7.25))
     assert state.wish == "24 December"
-    assert state.wish_words == "The last row by then: 7 times in 10. It takes 7.2 rows on every weaving day."
+    assert state.wish_words == "The last row by then: likely. It takes 7.2 rows on every weaving day."
     past = finish.build_finish_state(
         book(plan=plan(wished_day=date(2026, 11, 24))), answers(chance_of_wish=0.0)
     )
@@ -191,3 +191,21 @@ def test_a_woven_rug_is_called_finished_on_the_day_of_its_last_session() -> None
     after = finish.build_finish_state(book(plan=done), woven)
     assert not after.can_finish
     assert (after.label, after.figure) == ("Finished", "20 November")
+
+
+def test_the_hours_left_the_pace_and_the_week_multiply_out_to_the_date() -> None:
+    # 61 h for 150 rows is 24.4 min a row; 25 November to 20 December is 25 days, 3.571 weeks: 17.08 h a week.
+    assert finish.build_finish_state(book(), answers()).left == (
+        "About 61 h at the loom are left. 150 rows at 24 min a row. The date counts on 17 h a week, days off included."
+    )
+
+
+def test_a_finish_within_the_week_speaks_of_no_week() -> None:
+    soon = finish.build_finish_state(book(), answers(middle=date(2026, 11, 28), hours_left=6.0)).left
+    assert "a week" not in soon
+    assert soon.startswith("About 6 h")
+
+
+def test_what_likely_means_is_said_once_beside_what_the_date_is_based_on() -> None:
+    said = " ".join(finish.build_finish_state(book(), answers()).rests_on)
+    assert said.count("four cases of five") == 1

@@ -191,3 +191,13 @@ def test_the_values_name_their_units_and_can_be_written_as_json() -> None:
     assert red["mass_per_knot_g"] == pytest.approx(0.03)
     assert found["warps"] == 208
     assert {line["name"] for line in found["shopping"]} == {"Madder", "Indigo", "Ground weft"}
+
+
+def test_the_shuttles_together_last_for_the_rows_of_the_rug() -> None:
+    # 200 rows; what is written a shuttle, times the shuttles, is off by no more than rounding.
+    state = build_material_state(book(), material_plan(book()), None)
+    (wefts,) = (group for group in state.groups if group.title == "Wefts")
+    for yarn in wefts.yarns:
+        said = next(line for line in yarn.lines if "shuttle" in line)
+        shuttles, rows = (int(word) for word in said.replace(",", "").split() if word.isdigit())
+        assert abs(shuttles * rows - 200) <= shuttles / 2

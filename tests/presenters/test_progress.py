@@ -114,7 +114,7 @@ def test_pace_leaves_out_what_has_no_rows_or_no_hours() -> None:
     )
     chart = progress.pace(rug, TODAY)
     assert [p.y for p in chart.points] == [0.5, 1.5, 0.75]
-    assert chart.points[1].words == "5 Nov: 1.5 h a row (2 rows in 3 h)"
+    assert chart.points[1].words == "5 Nov: 1 h 30 min a row (2 rows in 3 h)"
     # of three points each middle is over what lies within two of it: all three
     assert [y for _x, y in chart.trend] == [0.75, 0.75, 0.75]
 

@@ -40,3 +40,10 @@ def test_inches_are_of_25_4_millimetres() -> None:
     # ISO 31-1 / the 1959 international yard and pound agreement: 1 in = 25.4 mm exactly.
     assert words.length(25.4, "inch") == "10 in"
     assert words.length(25.4) == "25.4 cm"
+
+
+@pytest.mark.parametrize(
+    ("value", "said"), [(0.57, "34 min"), (0.004, "0 min"), (1.0, "1 h"), (1.5, "1 h 30 min"), (0.995, "1 h")]
+)
+def test_hours_are_said_to_the_minute_as_a_clock_does(value: float, said: str) -> None:
+    assert words.hours_and_minutes(value) == said

@@ -111,7 +111,13 @@ def test_the_warp_stands_there_once_it_is_bought() -> None:
         rug,
         preparations=(Preparation(id="p", rug_id="rug", day=TODAY, kind=PreparationKind.WARP, hours=8.0),),
     )
-    assert build_yarn_state(mounted, answers(enough("red"))).cards[-1].word == "on the loom"
+    card = build_yarn_state(mounted, answers(enough("red"))).cards[-1]
+    assert card.word == "on the loom"
+    story = build_yarn_story_state(mounted, answers(enough("red")), "warp")
+    facts = {fact.label: fact.figure for fact in story.facts}
+    assert facts["On hand"] == card.on_hand
+    assert "The warp needs" not in facts
+    assert facts["Bought in all"] == "1 kg"
 
 
 def full_story_book():

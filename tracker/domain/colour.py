@@ -161,16 +161,14 @@ class MergedScan:
                 colours=len(self.picture.palette)
             )
         share = 100.0 * self.knots_merged / max(1, self.picture.cells.size)
-        worst = max(entry.delta_e for entry in self.merged)
         return _(
-            "{shades} stray shades were merged into {colours} colours: {knots} knots ({share:.2g} %), "
-            "the furthest by {worst:.1f} (CIEDE2000). Look through the list before you go on."
+            "{shades} stray shades were merged into {colours} colours: {knots} knots ({share:.2g} %). "
+            "Look through the list before you go on."
         ).format(
             shades=len(self.merged),
             colours=len(self.picture.palette),
             knots=self.knots_merged,
             share=share,
-            worst=worst,
         )
 
 

@@ -72,3 +72,8 @@ LESSON_FROM_BALLS = 2
 LEAST_USE_RATIO = 0.5
 MOST_USE_RATIO = 2.0
 """Beyond half or twice the plan something was not entered: such a use is shown, but not offered to another rug."""
+
+VERY_UNLIKELY_BELOW, UNLIKELY_BELOW = 0.10, 0.33
+LIKELY_ABOVE, VERY_LIKELY_ABOVE = 0.66, 0.90
+"""Chances behind the words: very unlikely, unlikely, as likely as not, likely, very likely. From IPCC, Guidance Note for Lead
+Authors of the Fifth Assessment Report on Consistent Treatment of Uncertainties (2010), table 1 (bounds from memory)."""

@@ -6,6 +6,12 @@ from datetime import date
 
 from tracker.domain.rug import Role, Yarn
 from tracker.forecast.answers import Basis, YarnAnswer, YarnWord
+from tracker.forecast.thresholds import (
+    LIKELY_ABOVE,
+    UNLIKELY_BELOW,
+    VERY_LIKELY_ABOVE,
+    VERY_UNLIKELY_BELOW,
+)
 from tracker.words import _, day, day_short, mass, n_, number
 
 TONES = {
@@ -69,13 +75,16 @@ def day_range(early: date, late: date, today: date) -> str:
 
 
 def chance_words(chance: float) -> str:
-    """Say a chance in whole tenths, the way people bet."""
-    tenths = round(chance * 10)
-    if tenths <= 0:
+    """Say a chance (0 to 1) in plain words, never as none or as sure."""
+    if chance < VERY_UNLIKELY_BELOW:
         return _("very unlikely")
-    if tenths >= 10:
-        return _("very likely")
-    return n_("{tenths} time in 10", "{tenths} times in 10", tenths).format(tenths=tenths)
+    if chance < UNLIKELY_BELOW:
+        return _("unlikely")
+    if chance <= LIKELY_ABOVE:
+        return _("as likely as not")
+    if chance <= VERY_LIKELY_ABOVE:
+        return _("likely")
+    return _("very likely")
 
 
 def silent_words(days: int) -> tuple[str, str, str]:

@@ -12,7 +12,18 @@ from tracker.domain.errors import BadEntry
 from tracker.domain.rug import AfterStep, DaysOff, RugBook, RugPlan, RugStage, new_id
 from tracker.forecast.answers import Answers
 from tracker.presenters.answer_words import chance_words, day_range, last_row_label, silent_words
-from tracker.words import _, day, day_short, hours, month, n_, number, weekday, weekday_name
+from tracker.words import (
+    _,
+    day,
+    day_short,
+    hours,
+    hours_and_minutes,
+    month,
+    n_,
+    number,
+    weekday,
+    weekday_name,
+)
 
 LONGEST_STEP_DAYS = 365.0
 LONGEST_NAME = 60
@@ -357,6 +368,28 @@ def _need_words(answers: Answers) -> str:
     ).format(rows=number(shown, 1))
 
 
+def left_words(answers: Answers) -> str:
+    """Say the hours that are left, and by what pace and week they come to the date, so that a reader can multiply."""
+    finish, where = answers.finish, answers.where
+    assert finish is not None, "asked without a date"
+    said = [_("About {hours} at the loom are left.").format(hours=hours(finish.hours_left))]
+    rows = where.rows - where.rows_woven
+    if rows > 0 and finish.hours_left > 0:
+        said.append(
+            n_("{rows} row at {each}.", "{rows} rows at {each} a row.", rows).format(
+                rows=number(rows), each=hours_and_minutes(finish.hours_left / rows)
+            )
+        )
+        weeks = (finish.middle - answers.day).days / 7
+        if weeks >= 1:
+            said.append(
+                _("The date counts on {hours} a week, days off included.").format(
+                    hours=hours(round(finish.hours_left / weeks, 1))
+                )
+            )
+    return " ".join(said)
+
+
 def build_finish_state(book: RugBook, answers: Answers) -> FinishState:
     """Turn the answers into what the page says."""
     plan, finish, today = book.plan, answers.finish, answers.day
@@ -379,7 +412,7 @@ def build_finish_state(book: RugBook, answers: Answers) -> FinishState:
         span = day_range(finish.early, finish.late, today)
         if finish.ready and finish.ready > finish.middle:
             ready = _("Ready {day}, with the steps after weaving.").format(day=day(finish.ready, today))
-        left = _("About {hours} at the loom are left.").format(hours=hours(finish.hours_left))
+        left = left_words(answers)
         if plan.wished_day is not None:
             parts = []
             if plan.wished_day < today:
@@ -414,7 +447,7 @@ def build_finish_state(book: RugBook, answers: Answers) -> FinishState:
         steps=tuple(
             _step_line(step, today) for step in sorted(book.after_steps, key=lambda s: (s.number, s.born))
         ),
-        rests_on=answers.basis.rests_on,
+        rests_on=answers.basis.rests_on + ((_("“Likely” holds in four cases of five."),) if span else ()),
         moved_by=answers.basis.moved_by,
         can_finish=answers.finished and plan.stage is not RugStage.FINISHED,
     )

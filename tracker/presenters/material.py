@@ -184,8 +184,8 @@ def _weft_facts(need: WeftNeed, shuttles: ShuttleLine | None, skeins: str) -> Ya
     if shuttles is not None and shuttles.shuttles:
         lines.append(
             n_(
-                "{count} shuttle, each for {rows} rows",
-                "{count} shuttles, each for {rows} rows",
+                "{count} shuttle, for {rows} rows",
+                "{count} shuttles, each for about {rows} rows",
                 shuttles.shuttles,
             ).format(count=number(shuttles.shuttles), rows=number(shuttles.rows_per_shuttle))
         )

@@ -13,7 +13,17 @@ from tracker.domain.as_of import book_as_of
 from tracker.domain.rug import RugBook
 from tracker.forecast.answers import Answers
 from tracker.presenters.weeks import rows_by_week
-from tracker.words import _, day, day_short, hours, month_and_year, n_, number, weekday_name
+from tracker.words import (
+    _,
+    day,
+    day_short,
+    hours,
+    hours_and_minutes,
+    month_and_year,
+    n_,
+    number,
+    weekday_name,
+)
 
 DATE_POINTS = 12
 """Days of the record for which the forecast is worked out anew."""
@@ -309,7 +319,7 @@ def pace(book: RugBook, today: date) -> Chart:
             (s.hours or 0.0) / s.rows,
             _("{day}: {each} a row ({rows} in {hours})").format(
                 day=day_short(s.day, today),
-                each=hours(round((s.hours or 0.0) / s.rows, 2)),
+                each=hours_and_minutes((s.hours or 0.0) / s.rows),
                 rows=n_("{count} row", "{count} rows", s.rows).format(count=number(s.rows)),
                 hours=hours(s.hours or 0.0),
             ),
@@ -324,7 +334,7 @@ def pace(book: RugBook, today: date) -> Chart:
     scale, ticks = _from_zero(values)
     first, last = median(values[:PACE_WINDOW]), median(values[-PACE_WINDOW:])
     summary = _("{now} a row lately; {then} at the beginning.").format(
-        now=hours(round(last, 2)), then=hours(round(first, 2))
+        now=hours_and_minutes(last), then=hours_and_minutes(first)
     )
     return Chart(
         title,

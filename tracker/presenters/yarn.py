@@ -127,10 +127,15 @@ def _warp_need_g(book: RugBook, yarn: Yarn) -> float:
     return 0.0 if need is None else need.need_g
 
 
+def _is_mounted(book: RugBook) -> bool:
+    """Tell whether the warp is on the loom."""
+    return any(done.kind is PreparationKind.WARP for done in book.preparations)
+
+
 def _warp_cards(book: RugBook) -> tuple[YarnCard, ...]:
     """Return the warp as bought against what the plan needs; it is mounted once, so nothing of it is forecast."""
     cards = []
-    mounted = any(done.kind is PreparationKind.WARP for done in book.preparations)
+    mounted = _is_mounted(book)
     for yarn in book.yarns_of(Role.WARP):
         bought = sum(lot.mass_g for lot in book.lots if lot.yarn_id == yarn.id)
         if not bought:
@@ -404,16 +409,21 @@ def build_yarn_story_state(book: RugBook, answers: Answers, yarn_id: str) -> Yar
         card = next((one for one in _warp_cards(book) if one.yarn_id == yarn_id), None)
         word = card.word if card else _("buy {mass}").format(mass=mass(need))
         tone, share, order = (card.tone if card else "madder"), (card.share if card else 0.0), ""
-        facts = (Fact(_("Bought in all"), mass(bought)), Fact(_("The warp needs"), mass(need)))
+        if card is not None and _is_mounted(book):
+            facts = (
+                Fact(_("On hand"), card.on_hand, _("left over from the warp")),
+                Fact(_("On the loom"), mass(need)),
+                Fact(_("Bought in all"), mass(bought)),
+            )
+        else:
+            facts = (Fact(_("Bought in all"), mass(bought)), Fact(_("The warp needs"), mass(need)))
     basis = ""
     if answer is not None:
         known = any(line.icon in ("weigh", "ball", "shuttle", "knot") for line in lines)
         basis = (
-            _("Learnt from what you used and weighed; a likely range holds 8 times in 10.")
+            _("Learnt from what you used and weighed.")
             if known
-            else _(
-                "From the plan until a ball is used up or something is weighed; a likely range holds 8 times in 10."
-            )
+            else _("From the plan until a ball is used up or something is weighed.")
         )
     return YarnStoryState(
         yarn_id=yarn.id,
