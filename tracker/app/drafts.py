@@ -54,6 +54,7 @@ READERS: dict[str, Callable[[Any], Any]] = {
     "loom part": partial(read_as, dict[str, str]),
     "after step": partial(read_as, AfterStepDraft),
     "diary": partial(read_as, DiaryDraft),
+    "guide": partial(read_as, dict[str, list[str]]),
 }
 """What each draft must be. Every other one is a form, an object, and its own page reads it by its fields' types."""
 

@@ -220,3 +220,17 @@ NAME_DELTA_E = Default(
     "CIEDE2000",
     "a palette entry nearer than this to a yarn's swatch is offered as that yarn; our choice",
 )
+
+# --- setting up and lifting ---------------------------------------------------------------------------------------
+
+MARK_STEP_CM = Default(10.0, "cm", NO_SOURCE)
+"""Width of warp between two counting marks."""
+WET_MASS_AT_LEAST = Default(2.0, "times", "a soaked rug against the dry one, at least; " + NO_SOURCE)
+LIFT_ALONE_AT_MOST_G = Default(
+    23_000.0,
+    "g",
+    mark(
+        "load constant of the revised lifting equation, for one person under the best conditions (T. R. Waters and "
+        "others, DHHS (NIOSH) Publication No. 94-110, doi 10.26616/NIOSHPUB94110revised092021; the figure from memory)"
+    ),
+)

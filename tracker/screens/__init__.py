@@ -20,6 +20,7 @@ PAGES: dict[str, PageInfo] = {
     "material": PageInfo("tracker.screens.material.material", "MaterialPage"),
     "shopping": PageInfo("tracker.screens.shopping.shopping", "ShoppingPage"),
     "preparation": PageInfo("tracker.screens.preparation.preparation", "PreparationPage"),
+    "guide": PageInfo("tracker.screens.guide.guide", "GuidePage"),
     "costs": PageInfo("tracker.screens.costs.costs", "CostsPage"),
     "yarn_story": PageInfo("tracker.screens.yarn_story.yarn_story", "YarnStoryPage"),
     "zoom": PageInfo("tracker.screens.zoom.zoom", "ZoomPage"),

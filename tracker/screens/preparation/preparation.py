@@ -10,6 +10,7 @@ from kivy.properties import NumericProperty, ObjectProperty, StringProperty
 from tracker.domain.act import ActKind
 from tracker.domain.rug import PreparationKind
 from tracker.presenters import entry_forms
+from tracker.presenters.guide import GuideStage
 from tracker.presenters.preparation import (
     CheckLine,
     Done,
@@ -105,6 +106,8 @@ class PreparationPage(Page):
                     on_one_more=lambda card: self.tick(card.line),
                 )
                 box.add_widget(card)
+            if group.icon == "warp":
+                box.key(_("How to set up the warp"), self.guide, icon="check")
         if words.done:
             box = boxes[0]
             box.heading(_("Done so far"))
@@ -113,6 +116,10 @@ class PreparationPage(Page):
                 row.bind(on_release=lambda row: open_record(self.shell, self.desk, row.done.record_id))
                 box.add_widget(row)
         MaterialPage._place(columns, boxes)
+
+    def guide(self) -> None:
+        """Open the guide at the warp."""
+        self.shell.go("guide", stage=GuideStage.WARP.value)
 
     def tick(self, line: CheckLine) -> None:
         """Tick off one, with a way back."""

@@ -1,0 +1,44 @@
+"""The guide by real touches: a stage opened, steps ticked off and remembered, the way back."""
+
+from __future__ import annotations
+
+from tracker.previews.draw import settle
+
+
+def test_steps_ticked_off_are_there_again_and_back_leads_to_the_list(open_app, demo) -> None:
+    hand = open_app(demo)
+    hand.shell.go("guide")
+    settle()
+    hand.tap("Set up the warp")
+    settle()
+    step = next(words for words in hand.words() if words.startswith("Measure "))
+    hand.tap(step)
+    settle()
+    assert hand.app.desk.drafts.get("guide") == {hand.app.desk.rug.plan.id: ["warp.2"]}
+    hand.shell.back()
+    settle()
+    assert hand.sees("1 of 11 done")
+    hand.tap("Set up the warp")
+    settle()
+    hand.tap(step)
+    settle()
+    hand.shell.back()
+    settle()
+    assert not hand.sees("1 of 11 done")
+    page = hand.shell.page
+    hand.shell.back()
+    settle()
+    assert hand.shell.page is not page
+
+
+def test_preparation_opens_it_at_the_warp_and_back_leads_there(open_app, demo) -> None:
+    hand = open_app(demo)
+    hand.shell.go("preparation")
+    settle()
+    preparation = hand.shell.page
+    hand.tap("How to set up the warp")
+    settle()
+    assert any(words.startswith("Measure ") for words in hand.words())
+    hand.shell.back()
+    settle()
+    assert hand.shell.page is preparation

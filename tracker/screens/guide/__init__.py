@@ -1,0 +1,1 @@
+"""The page that guides through each stage of the work."""

@@ -1,0 +1,146 @@
+"""The guide: each stage of the work as a list to tick off, its cautions first."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
+
+from tracker.presenters.guide import GuideCard, GuideStage, GuideStep, build_guide_state
+from tracker.presenters.whole_plan import whole_plan
+from tracker.screens.material.material import MaterialPage, no_rug
+from tracker.screens.shopping.shopping import TickBox
+from tracker.shell.page import Page
+from tracker.widgets.basics import Card, RowKey, load_kv
+from tracker.widgets.forms import FormColumn
+from tracker.widgets.look import look
+from tracker.words import _
+
+TICKS = "guide"
+"""The draft that holds, for each rug, the steps ticked off on this phone."""
+
+
+class StageKey(RowKey):
+    """The head of one stage; a tap opens or closes it."""
+
+    card = ObjectProperty(GuideCard(GuideStage.YARN, "", "", "", 0.0, (), (), (), ""), rebind=True)
+    is_open = BooleanProperty(False)
+
+
+class CautionNote(Card):
+    """One caution, before the work it belongs to."""
+
+    words = StringProperty("")
+
+
+class GuideStepRow(RowKey):
+    """One thing to do; a tap ticks it off, or opens it again."""
+
+    step = ObjectProperty(GuideStep("", "", False), rebind=True)
+
+    def __init__(self, step: GuideStep, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self.step = step
+        self.add_widget(TickBox(ticked=step.ticked, pos_hint={"center_y": 0.5}), index=1)
+
+
+class GuidePage(Page):
+    """Every stage from the yarn to the hand-over: a list, and one stage on top of it; on a wide window side by side."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self._shown: Any = None
+        self._stage: str | None = None
+        self._from_list = False
+        look.bind(shape=self._relaid)
+
+    def _relaid(self, *_args: Any) -> None:
+        self.show()
+
+    def enter(self, stage: str | None = None, **_what: Any) -> None:
+        self._stage, self._from_list = stage, False
+        self._shown = None
+        self.ids.scroll.scroll_y = 1
+
+    def back(self) -> bool:
+        if self._stage is None or not self._from_list or look.shape != "tall":
+            return False
+        self._stage = None
+        self.ids.scroll.scroll_y = 1
+        self.show()
+        return True
+
+    def refresh(self) -> None:
+        if self._shown is None or self.desk.rug is not self._shown:
+            self.show()
+
+    def _ticked(self) -> list[str]:
+        return list(self.desk.drafts.get(TICKS, {}).get(self.desk.rug.plan.id, []))
+
+    def show(self) -> None:
+        """Fill the page from the guide."""
+        desk = self.desk
+        if desk is None:
+            return
+        self._shown = desk.rug
+        self.title = _("Guide")
+        columns = self.ids.columns
+        columns.clear_widgets()
+        plan = whole_plan.of(desk)
+        if plan is None:
+            MaterialPage._place(columns, (no_rug(self),))
+            return
+        unit = "inch" if desk.setting("length_unit") == "inch" else "cm"
+        cards = build_guide_state(desk.rug, plan, self._ticked(), unit)
+        wide = look.shape != "tall"
+        opened = next((card for card in cards if card.stage == self._stage), None)
+        if opened is None and wide:
+            opened = next((card for card in cards if card.share < 1), cards[0])
+        boxes = []
+        if opened is None or wide:
+            box = FormColumn(pos_hint={"top": 1})
+            for card in cards:
+                key = StageKey(card=card, is_open=card is opened)
+                key.bind(on_release=lambda key: self.open_stage(key.card.stage))
+                box.add_widget(key)
+            boxes.append(box)
+        if opened is not None:
+            self.title = opened.title
+            box = FormColumn(pos_hint={"top": 1})
+            self._fill(box, opened)
+            boxes.append(box)
+        MaterialPage._place(columns, boxes)
+
+    def _fill(self, box: FormColumn, card: GuideCard) -> None:
+        for words in card.cautions:
+            box.add_widget(CautionNote(words=words))
+        for step in card.steps:
+            row = GuideStepRow(step=step)
+            row.bind(on_release=lambda row: self.tick(row.step))
+            box.add_widget(row)
+        if card.lines:
+            box.heading(_("Counting marks, from the left edge"))
+            box.table(card.lines)
+        box.note(card.source)
+
+    def open_stage(self, stage: GuideStage) -> None:
+        """Show one stage."""
+        self._stage, self._from_list = stage.value, True
+        self.ids.scroll.scroll_y = 1
+        self.show()
+
+    def tick(self, step: GuideStep) -> None:
+        """Tick a step off, or open it again; this phone remembers it."""
+        desk = self.desk
+        ticked = [key for key in self._ticked() if key != step.key]
+        if not step.ticked:
+            ticked.append(step.key)
+        kept = dict(desk.drafts.get(TICKS, {}))
+        kept[desk.rug.plan.id] = ticked
+        desk.drafts.put(TICKS, kept)
+        at = self.ids.scroll.scroll_y
+        self.show()
+        self.ids.scroll.scroll_y = at
+
+
+load_kv(__file__)
