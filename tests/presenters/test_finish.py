@@ -195,15 +195,18 @@ def test_a_woven_rug_is_called_finished_on_the_day_of_its_last_session() -> None
 
 def test_the_hours_left_the_pace_and_the_week_multiply_out_to_the_date() -> None:
     # 61 h for 150 rows is 24.4 min a row; 25 November to 20 December is 25 days, 3.571 weeks: 17.08 h a week.
-    assert finish.build_finish_state(book(), answers()).left == (
-        "About 61 h at the loom are left. 150 rows at 24 min a row. The date counts on 17 h a week, days off included."
+    state = finish.build_finish_state(book(), answers())
+    assert state.left == "About 61 h at the loom are left."
+    assert state.rests_on[:2] == (
+        "150 rows at 24 min a row.",
+        "The date counts on 17 h a week, days off included.",
     )
 
 
 def test_a_finish_within_the_week_speaks_of_no_week() -> None:
-    soon = finish.build_finish_state(book(), answers(middle=date(2026, 11, 28), hours_left=6.0)).left
-    assert "a week" not in soon
-    assert soon.startswith("About 6 h")
+    soon = finish.build_finish_state(book(), answers(middle=date(2026, 11, 28), hours_left=6.0))
+    assert "a week" not in " ".join(soon.rests_on)
+    assert soon.left.startswith("About 6 h")
 
 
 def test_what_likely_means_is_said_once_beside_what_the_date_is_based_on() -> None:

@@ -368,11 +368,11 @@ def _need_words(answers: Answers) -> str:
     ).format(rows=number(shown, 1))
 
 
-def left_words(answers: Answers) -> str:
-    """Say the hours that are left, and by what pace and week they come to the date, so that a reader can multiply."""
+def rate_words(answers: Answers) -> tuple[str, ...]:
+    """Say by what pace and week the hours left come to the date, so that a reader can multiply."""
     finish, where = answers.finish, answers.where
     assert finish is not None, "asked without a date"
-    said = [_("About {hours} at the loom are left.").format(hours=hours(finish.hours_left))]
+    said = []
     rows = where.rows - where.rows_woven
     if rows > 0 and finish.hours_left > 0:
         said.append(
@@ -387,13 +387,14 @@ def left_words(answers: Answers) -> str:
                     hours=hours(round(finish.hours_left / weeks, 1))
                 )
             )
-    return " ".join(said)
+    return tuple(said)
 
 
 def build_finish_state(book: RugBook, answers: Answers) -> FinishState:
     """Turn the answers into what the page says."""
     plan, finish, today = book.plan, answers.finish, answers.day
     wish = wish_words = span = ready = left = ""
+    rates: tuple[str, ...] = ()
     marks: tuple[MarkLine, ...] = ()
     if plan.wished_day is not None:
         wish = day(plan.wished_day, today)
@@ -412,7 +413,8 @@ def build_finish_state(book: RugBook, answers: Answers) -> FinishState:
         span = day_range(finish.early, finish.late, today)
         if finish.ready and finish.ready > finish.middle:
             ready = _("Ready {day}, with the steps after weaving.").format(day=day(finish.ready, today))
-        left = left_words(answers)
+        left = _("About {hours} at the loom are left.").format(hours=hours(finish.hours_left))
+        rates = rate_words(answers)
         if plan.wished_day is not None:
             parts = []
             if plan.wished_day < today:
@@ -447,7 +449,9 @@ def build_finish_state(book: RugBook, answers: Answers) -> FinishState:
         steps=tuple(
             _step_line(step, today) for step in sorted(book.after_steps, key=lambda s: (s.number, s.born))
         ),
-        rests_on=answers.basis.rests_on + ((_("“Likely” holds in four cases of five."),) if span else ()),
+        rests_on=rates
+        + answers.basis.rests_on
+        + ((_("“Likely” holds in four cases of five."),) if span else ()),
         moved_by=answers.basis.moved_by,
         can_finish=answers.finished and plan.stage is not RugStage.FINISHED,
     )
