@@ -44,10 +44,11 @@ def test_a_120_line_rug_has_a_hundred_knots_a_square_inch():
     assert parse_density("90 line").per_square_inch == pytest.approx(90**2 / 144)
 
 
-@pytest.mark.parametrize("raj", [30, 40, 50, 60, 70])
-def test_raj(raj):
-    # rugrag.com, quality chart: raj = knots per 7 cm; ((raj / 7) x 2.54)^2 knots per square inch.
-    assert parse_density(f"{raj} raj").per_square_inch == pytest.approx((raj / 7 * 2.54) ** 2)
+@pytest.mark.parametrize(("raj", "per_m2"), [(40, 326_528), (30, 183_672)])
+def test_raj(raj, per_m2):
+    # tekstilbilgi.net, "Halıda düğüm sayımı ve sıklık": a rug of 40 raj has 40 x 40 knots in a square of 7 cm; times 204.08
+    # 326,528 in a square metre. The second by the same sum, from the page's 30.
+    assert parse_density(f"{raj} raj").per_m2 == pytest.approx(per_m2, rel=5e-5)
 
 
 def test_two_ways_to_288_knots_a_square_inch():
@@ -69,7 +70,7 @@ SPANS = {
     DensityUnit.PER_10CM: 10 * UREG.cm,
     DensityUnit.PER_INCH: 1 * UREG.inch,
     DensityUnit.LINE: 1 * UREG.foot,
-    DensityUnit.RAJ: 7 * UREG.cm,
+    DensityUnit.RAJ: 112 * UREG.cm / 16,  # a sixteenth of Tabriz's ell of 112 cm (entezarcarpet.ir)
     DensityUnit.BIS: 0.9 * UREG.inch,
     DensityUnit.BHUTAN: 4.5 * UREG.inch,
 }

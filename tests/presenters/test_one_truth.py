@@ -139,14 +139,40 @@ def woven(book: RugBook, seed: int) -> RugBook:
     return replace(book, sessions=sessions, weighings=weighings, measurements=measured)
 
 
+def finished_before(seed: int) -> tuple[RugBook, ...]:
+    """Up to two rugs the weaver finished earlier, long enough to teach a pace, or none."""
+    rng = np.random.default_rng([seed, 2])
+    rugs = []
+    for k in range(int(rng.integers(0, 3))):
+        book = random_book(seed + 5000 + k)
+        rows = 90
+        plan = replace(
+            book.plan, id=f"before{k}", rows=rows, stage=RugStage.FINISHED, start_day=START - timedelta(days=400),
+            finished_day=START - timedelta(days=300),
+        )  # fmt: skip
+        row_hours = float(rng.uniform(0.2, 3.0))
+        sessions = tuple(
+            Session(
+                id=f"b{k}-{evening}", rug_id=plan.id, day=plan.start_day + timedelta(days=evening), rows=6,
+                hours=round(6 * row_hours * float(rng.uniform(0.9, 1.1)), 2), born=evening + 1,
+            )
+            for evening in range(rows // 6)
+        )  # fmt: skip
+        rugs.append(replace(book, plan=plan, cartoon=None, sessions=sessions, lots=(), samples=()))
+    return tuple(rugs)
+
+
 def table_of(book: RugBook, answers: Answers) -> dict[str, dict[str, str]]:
     lines = csv.DictReader(io.StringIO(yarn_table(book, answers).decode("utf-8-sig")))
     return {line["name"]: line for line in lines}
 
 
-def hold_together(book: RugBook, today: date) -> tuple[MaterialPlan, Answers]:
+def hold_together(
+    book: RugBook, today: date, earlier: tuple[RugBook, ...] = ()
+) -> tuple[MaterialPlan, Answers]:
     """Hold what every page and every form says of one rug to one another."""
-    plan, answers = material_plan(book, rows=rows_wanted(book)), outlook(book, today)
+    answers = outlook(book, today, earlier=earlier)
+    plan = material_plan(book, rows=rows_wanted(book), taught=answers.taught)
     page = build_material_state(book, plan, answers)
     shopping = build_shopping_state(book, plan, answers)
     on_list = {line.yarn_id: line for group in shopping.groups for line in group.lines}
@@ -192,7 +218,7 @@ def hold_together(book: RugBook, today: date) -> tuple[MaterialPlan, Answers]:
                 assert answer.on_hand_g == pytest.approx(weighing.mass_g, abs=0.02 * weighing.resolution_g)
     # The plan's form, opened on this very rug, says in its one line what the material page says.
     picture = book.cartoon and CartoonPicture(cells=book.cartoon.cells, palette=book.cartoon.palette, name="")
-    line = summary(form_of(book), book, picture)
+    line = summary(form_of(book), book, picture, answers.taught)
     assert line in ("", plan_line(plan.knots, plan.finished.total_g, plan.weaving_hours))
     if answers.finish is not None:
         assert values["finish"]["middle"] == answers.finish.middle.isoformat()
@@ -202,8 +228,8 @@ def hold_together(book: RugBook, today: date) -> tuple[MaterialPlan, Answers]:
 
 
 def check(seed: int) -> None:
-    book = random_book(seed)
-    plan, answers = hold_together(book, START)
+    book, earlier = random_book(seed), finished_before(seed)
+    plan, answers = hold_together(book, START, earlier)
     by_yarn = {answer.yarn_id: answer for answer in answers.yarns}
     for need in (*plan.pile, *plan.wefts):
         # Before evidence the forecast's middle is the plan's number.
@@ -215,7 +241,7 @@ def check(seed: int) -> None:
     assert answers.finish is not None
     assert answers.finish.hours_left == pytest.approx(plan.weaving_hours, rel=1e-9)
     later = woven(book, seed)
-    hold_together(later, later.sessions[-1].day)
+    hold_together(later, later.sessions[-1].day, earlier)
 
 
 @pytest.mark.parametrize("seed", range(40))

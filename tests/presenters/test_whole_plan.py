@@ -13,6 +13,7 @@ from tracker.domain import defaults
 from tracker.domain.errors import BookTrouble
 from tracker.domain.material_plan import MaterialPlan
 from tracker.domain.rug import Cartoon, Preparation, PreparationKind, RugBook, RugPlan
+from tracker.domain.work import NOTHING_TAUGHT, Taught
 from tracker.presenters import whole_plan as whole
 from tracker.presenters.whole_plan import WholePlan, preparations_elsewhere
 
@@ -32,6 +33,9 @@ class FakeDesk:
     def plans(self) -> tuple[RugPlan, ...]:
         here = () if self.rug is None else (self.rug.plan,)
         return (*here, self.other.plan)
+
+    def taught_pace(self, rug_id: str) -> Taught:
+        return NOTHING_TAUGHT
 
     def rug_book(self, rug_id: str, with_cartoon: bool = True) -> RugBook:
         if self.broken:

@@ -5,10 +5,12 @@ from __future__ import annotations
 import json
 import shutil
 from datetime import date
+from pathlib import Path
 
 import pytest
 
 from tracker.app.command_line import main
+from tracker.app.desk import Desk
 
 DAY = date(2026, 11, 25)
 
@@ -42,3 +44,15 @@ def test_the_plan_stands_beside_the_answers_in_the_values(demo, capsys) -> None:
 def test_without_the_option_no_plan_is_printed(demo, capsys) -> None:
     assert main(["--book", demo, "--day", DAY.isoformat(), "--json"]) == 0
     assert "material" not in json.loads(capsys.readouterr().out)["rugs"][0]
+
+
+def test_the_desk_gives_the_plan_the_pace_that_the_forecast_took(demo) -> None:
+    desk = Desk(Path(demo), today=lambda: DAY, background=False)
+    desk.open()
+    try:
+        for plan in desk.plans:
+            assert desk.taught_pace(plan.id) == desk.answers_for(plan.id)[1].taught
+        # A rug that is not saved yet learns from every finished one; the demo has one.
+        assert desk.taught_pace("not saved yet").rugs == 1
+    finally:
+        desk.close()

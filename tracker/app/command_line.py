@@ -308,7 +308,9 @@ def print_answers(options: argparse.Namespace) -> int:
             return 1
         pairs = [desk.answers_for(plan.id) for plan in wanted]
         plans = (
-            [material_plan(book, rows=rows_wanted(book)) for book, _answers in pairs] if options.plan else []
+            [material_plan(book, rows=rows_wanted(book), taught=answers.taught) for book, answers in pairs]
+            if options.plan
+            else []
         )
         if options.json:
             values = [as_values(*pair, currency=currency_of(desk.settings)) for pair in pairs]

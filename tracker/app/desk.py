@@ -18,6 +18,7 @@ from tracker.app.unforeseen import note, note_and_say
 from tracker.domain.act import ActKind
 from tracker.domain.errors import BookTrouble, LoomsideError
 from tracker.domain.rug import DaysOff, RugBook, RugPlan, RugStage
+from tracker.domain.work import Taught
 from tracker.forecast.answers import Answers
 from tracker.words import _
 
@@ -81,6 +82,8 @@ class Desk:
         self._turn_lock = threading.Lock()
         self._reading = threading.Lock()
         self.plans: tuple[RugPlan, ...] = ()
+        self._taught: tuple[tuple[RugPlan, ...], str, Taught] | None = None
+        """What was last asked of `taught_pace`: for which shelf and rug, and the answer."""
         self.settings: dict[str, Any] = {}
         self.rug: RugBook | None = None
         self.answers: Answers | None = None
@@ -385,6 +388,16 @@ class Desk:
         ]
         # The others teach nothing more, and each would hold its cartoon in memory.
         return tuple(reading.rug_book(self._book, earlier_id) for earlier_id in finished[-EARLIER_RUGS:])
+
+    def taught_pace(self, rug_id: str) -> Taught:
+        """Return what the finished rugs other than this one, or one not yet saved, say of the weaver's pace."""
+        from tracker.forecast.pace import taught_by
+
+        if self.answers is not None and self.rug is not None and self.rug.plan.id == rug_id:
+            return self.answers.taught
+        if self._taught is None or self._taught[0] is not self.plans or self._taught[1] != rug_id:
+            self._taught = (self.plans, rug_id, taught_by(self._earlier(rug_id, self.plans)))
+        return self._taught[2]
 
     def outlook_of(self, rug: RugBook, on: date) -> Answers:
         """Work out what would have been answered on a day from a book as it then stood."""

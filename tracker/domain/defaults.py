@@ -39,6 +39,8 @@ KNOTS_PER_HOUR = Default(
         "a trained weaver ties up to 7,000 knots a day, 875 an hour in 8 hours (mueller.art, “Knotting”); a little below"
     ),
 )
+RATE_SD_NAMED = Default(0.23, "log", "spread of the true rate about the rate the plan names; no source")
+RATE_SD_ASSUMED = Default(0.40, "log", "spread of the true rate about the usual one; no source")
 CHANGE_KNOTS = (0.3, 0.7, 1.3, 2.4)
 CHANGE_KNOTS_CHANCE = (0.2, 0.35, 0.3, 0.15)
 """A change of yarn costs the time of so many plain knots, with these odds; no source."""
@@ -46,6 +48,7 @@ CHANGES_PER_COLOUR = Default(
     4.0, "changes", "without a cartoon, changes of yarn in a row for every colour beyond the first; no source"
 )
 LEARN_EXCESS = Default(0.25, "log", "excess of the first hour's cost over the learnt cost; no source")
+LEARN_SD = Default(0.17, "log", "spread of that excess; no source")
 LEARN_HOURS = (12.0, 60.0, 250.0)
 LEARN_HOURS_CHANCE = (0.2, 0.3, 0.5)
 LEARN_HOURS_PART = (1.0, 1.0, 0.75)

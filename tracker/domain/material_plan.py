@@ -25,7 +25,7 @@ from tracker.domain.winding import (
     preparation_plan,
     shuttle_line,
 )
-from tracker.domain.work import planned_weaving_hours
+from tracker.domain.work import NOTHING_TAUGHT, Taught, knots_an_hour, planned_weaving_hours
 from tracker.words import _, n_
 
 TEN_PERCENT_POINT = 1.2815515655446004
@@ -116,7 +116,11 @@ class MaterialPlan:
     shuttles: tuple[ShuttleLine, ...]
     preparation: PreparationPlan
     weaving_hours: float
-    """Hours at the loom at the expected rate, all planned weavers together at work."""
+    """Hours at the loom before the first row is woven, all planned weavers together at work: the forecast's first."""
+    knots_per_hour: float
+    """Plain knots an hour that one weaver is believed to tie once she has learnt the design."""
+    taught: Taught
+    """What her earlier rugs say of that."""
     colour_changes: int | None
     """In the whole cartoon; None without one."""
     warnings: tuple[str, ...]
@@ -135,7 +139,11 @@ def spread_g(need_g: float, relative_sd: float) -> tuple[float, float]:
 
 
 def material_plan(
-    book: RugBook, *, earlier: tuple[Preparation, ...] = (), rows: int | None = None
+    book: RugBook,
+    *,
+    earlier: tuple[Preparation, ...] = (),
+    rows: int | None = None,
+    taught: Taught = NOTHING_TAUGHT,
 ) -> MaterialPlan:
     """Return the complete material plan of the rug in `book`.
 
@@ -147,6 +155,8 @@ def material_plan(
         Preparations noted for the weaver's other rugs, for their times.
     rows
         Rows the rug will have when they are not the planned ones; None: the planned ones.
+    taught
+        What the weaver's other rugs say of her pace, as the forecast takes it.
     """
     warnings: list[str] = []
     weavers = max(1, book.plan.weavers_planned)
@@ -232,7 +242,9 @@ def material_plan(
         balls=balls,
         shuttles=shuttles,
         preparation=preparation_plan(book.preparations, balls, shuttles, material.warps(plan), earlier),
-        weaving_hours=planned_weaving_hours(book),
+        weaving_hours=planned_weaving_hours(book, taught),
+        knots_per_hour=knots_an_hour(plan, taught),
+        taught=taught,
         colour_changes=None if count is None else int(count.changes.sum(dtype=np.int64)),
         warnings=tuple(warnings),
     )

@@ -1,4 +1,4 @@
-"""How long knotting takes: at a steady rate, and as it is believed before the first evening is recorded."""
+"""How long knotting takes, as it is believed before the first evening is recorded and as it was learnt since."""
 
 from __future__ import annotations
 
@@ -12,28 +12,6 @@ from numpy.typing import NDArray
 from tracker.domain import defaults
 from tracker.domain.rows import rows_to_weave
 from tracker.domain.rug import RugBook, RugPlan
-
-SECONDS_PER_HOUR = 3600.0
-
-
-def knots_in(width_cm: float, length_cm: float, knots_per_10cm: float, rows_per_10cm: float) -> float:
-    """Return the knots in a piece of `width_cm` x `length_cm`."""
-    return width_cm / 10.0 * knots_per_10cm * length_cm / 10.0 * rows_per_10cm
-
-
-def weaving_hours(knots: float, seconds_per_knot: float) -> float:
-    """Return the hours one weaver needs for `knots`."""
-    return knots * seconds_per_knot / SECONDS_PER_HOUR
-
-
-def working_days(hours: float, hours_a_day: float, weavers: int = 1) -> float:
-    """Return the days on which `hours` of one weaver's work are done by `weavers` side by side."""
-    return hours / (hours_a_day * weavers)
-
-
-def days_for(knots: float, knots_a_day: float) -> float:
-    """Return the days that `knots` take at a weaver's daily output."""
-    return knots / knots_a_day
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -55,12 +33,62 @@ class PaceBelief:
     kept: float
 
 
+@dataclass(frozen=True, slots=True)
+class Taught:
+    """What a weaver's earlier rugs say of her pace, as sums of their words weighted by how sure each is; nothing: none was finished.
+
+    `rate` are the log hours of a plain knot once learnt, `learn` the excess (log) of a rug's first hour.
+    """
+
+    rate: float = 0.0
+    rate_weight: float = 0.0
+    learn: float = 0.0
+    learn_weight: float = 0.0
+    rugs: int = 0
+
+
+NOTHING_TAUGHT = Taught()
+
+
+@dataclass(frozen=True, slots=True)
+class PacePrior:
+    """Belief about the learnt pace before a rug is begun: log hours of one weaver for a plain row, and the learning excess."""
+
+    level: float
+    level_sd: float
+    learn: float
+    learn_sd: float
+    rugs: int
+
+
+def pace_prior(plan: RugPlan, across: int, taught: Taught = NOTHING_TAUGHT) -> PacePrior:
+    """Return what is believed of the pace: rugs share the weaver, and the plan's word counts as one more voice."""
+    level = log_plain_row_hours(plan, across)
+    weight = float(defaults.RATE_SD_NAMED if plan.knots_per_hour else defaults.RATE_SD_ASSUMED) ** -2
+    learn_weight = float(defaults.LEARN_SD) ** -2
+    precision, learn_precision = weight + taught.rate_weight, learn_weight + taught.learn_weight
+    row = math.log(max(across, 1))
+    return PacePrior(
+        level=(level * weight + taught.rate + row * taught.rate_weight) / precision,
+        level_sd=precision**-0.5,
+        learn=(float(defaults.LEARN_EXCESS) * learn_weight + taught.learn) / learn_precision,
+        learn_sd=learn_precision**-0.5,
+        rugs=taught.rugs,
+    )
+
+
+def knots_an_hour(plan: RugPlan, taught: Taught = NOTHING_TAUGHT) -> float:
+    """Return the plain knots an hour that a learnt weaver is believed to tie before this rug is begun."""
+    across = max(plan.knots_across, 1)
+    return across / math.exp(pace_prior(plan, across, taught).level)
+
+
 def log_plain_row_hours(plan: RugPlan, across: int) -> float:
     """Return log(hours) of a learnt weaver's plain row at the plan's rate, else at the usual one."""
     return math.log(max(across, 1) / (plan.knots_per_hour or float(defaults.KNOTS_PER_HOUR)))
 
 
-def planned_belief(plan: RugPlan, across: int) -> PaceBelief:
+def planned_belief(plan: RugPlan, across: int, taught: Taught = NOTHING_TAUGHT) -> PaceBelief:
     """Return what a row is believed to cost before any evening is recorded."""
     changes, falls = (
         grid.ravel()
@@ -69,12 +97,13 @@ def planned_belief(plan: RugPlan, across: int) -> PaceBelief:
         )
     )
     nodes = changes.size
+    prior = pace_prior(plan, across, taught)
     lost, gained = defaults.UNPICK_HOURS
     return PaceBelief(
         chance=np.array(defaults.CHANGE_KNOTS_CHANCE)[changes] * np.array(defaults.LEARN_HOURS_CHANCE)[falls],
-        level=np.full(nodes, log_plain_row_hours(plan, across)),
+        level=np.full(nodes, prior.level),
         change_knots=np.array(defaults.CHANGE_KNOTS)[changes],
-        excess=float(defaults.LEARN_EXCESS) * np.array(defaults.LEARN_HOURS_PART)[falls],
+        excess=prior.learn * np.array(defaults.LEARN_HOURS_PART)[falls],
         learn_hours=np.array(defaults.LEARN_HOURS)[falls],
         team_power=np.full(nodes, float(defaults.TEAM_POWER)),
         hours_woven=0.0,
@@ -120,11 +149,11 @@ def hours_of_rows(
     return alone / belief.kept / strength
 
 
-def planned_weaving_hours(book: RugBook) -> float:
-    """Return the hours at the loom that a rug takes by its plan, before any evening is recorded."""
+def planned_weaving_hours(book: RugBook, taught: Taught = NOTHING_TAUGHT) -> float:
+    """Return the hours at the loom that a rug takes by its plan and what earlier rugs taught, before any evening is recorded."""
     to_weave = rows_to_weave(book)
     return hours_of_rows(
-        planned_belief(book.plan, to_weave.across),
+        planned_belief(book.plan, to_weave.across, taught),
         to_weave.changes / max(to_weave.across, 1),
         planned_team(book.plan.weavers_planned),
     )

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 
+from tracker.domain.work import NOTHING_TAUGHT, Taught
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Where:
@@ -122,3 +124,5 @@ class Answers:
     final_length_cm: float | None = None
     final_length_range_cm: tuple[float, float] | None = None
     length_warning: str = ""
+    taught: Taught = NOTHING_TAUGHT
+    """What the weaver's earlier rugs say of her pace: the plan's hours rest on it as the date does."""

@@ -87,7 +87,8 @@ def outlook(book: RugBook, today: date, *, earlier: Sequence[RugBook] = (), seed
     length, length_range, warning = _length(now)
     moved: tuple[str, ...] = ()
     if sessions.size and now.futures is not None and sessions.day[0] <= today.toordinal() - 7:
-        then = reckon(book_as_of(book, today - timedelta(days=7)), today - timedelta(days=7), earlier, seed)
+        before = today - timedelta(days=7)
+        then = reckon(book_as_of(book, before), before, earlier, seed, taught=now.taught)
         moved = moved_by(now, then)
     return Answers(
         day=today,
@@ -102,6 +103,7 @@ def outlook(book: RugBook, today: date, *, earlier: Sequence[RugBook] = (), seed
         final_length_cm=length,
         final_length_range_cm=length_range,
         length_warning=warning,
+        taught=now.taught,
     )
 
 

@@ -10,8 +10,8 @@ from datetime import date
 import numpy as np
 
 from tracker.domain.rows import RowsToWeave, rows_to_weave
-from tracker.domain.rug import RugBook, RugPlan
-from tracker.domain.work import PaceBelief, hours_before_rows, log_plain_row_hours
+from tracker.domain.rug import RugBook
+from tracker.domain.work import PaceBelief, PacePrior, Taught, hours_before_rows
 from tracker.forecast import priors
 from tracker.forecast.sessions import SessionArrays, session_arrays
 from tracker.forecast.stats import gamma_from_normal, normal_scores, weighted_least_squares
@@ -22,17 +22,6 @@ LEAST_ROWS = 6
 
 MOST_OBSERVATIONS = 140
 """More sessions than this are pooled, the oldest first, to keep the sums small."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class PacePrior:
-    """Belief about the learnt pace before this rug: log hours of one weaver for a plain row."""
-
-    level: float
-    level_sd: float
-    learn: float
-    learn_sd: float
-    rugs: int
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -191,17 +180,11 @@ def _near_median(values: np.ndarray, width: int = 25) -> np.ndarray:
     return np.median(np.lib.stride_tricks.sliding_window_view(padded, width), axis=1)
 
 
-def pace_prior(plan: RugPlan, across: int, earlier: Sequence[RugBook] = ()) -> PacePrior:
-    """Belief about the pace from the plan, or from this weaver's earlier rugs when there are any.
-
-    Each earlier rug is fitted by weighted least squares: level, learning fall and colour changes.
-    Rugs share the weaver: the new rug's level lies about theirs, and the plan's word counts as one more voice.
+def taught_by(earlier: Sequence[RugBook]) -> Taught:
+    """Return what a weaver's earlier rugs say of her pace: each is fitted by weighted least squares for level, learning fall
+    and colour changes, and speaks the louder the surer it is.
     """
-    named = plan.knots_per_hour
-    level = log_plain_row_hours(plan, across)
-    precision = (priors.RATE_SD_PLAN if named else priors.RATE_SD_DEFAULT) ** -2
-    learn, learn_precision = priors.LEARN_MEAN * priors.LEARN_SD**-2, priors.LEARN_SD**-2
-    total = level * precision
+    rate = rate_weight = learn = learn_weight = 0.0
     rugs = 0
     for book in earlier:
         found = _earlier_level(book)
@@ -210,12 +193,10 @@ def pace_prior(plan: RugPlan, across: int, earlier: Sequence[RugBook] = ()) -> P
         own, own_sd, fall, fall_sd = found
         rugs += 1
         weight = 1.0 / (priors.RATE_SD_EARLIER**2 * 2.0 + own_sd**2)
-        total += (own + math.log(max(across, 1))) * weight
-        precision += weight
+        rate, rate_weight = rate + own * weight, rate_weight + weight
         weight = 1.0 / (priors.LEARN_SD_EARLIER**2 + fall_sd**2)
-        learn += fall * weight
-        learn_precision += weight
-    return PacePrior(total / precision, precision**-0.5, learn / learn_precision, learn_precision**-0.5, rugs)
+        learn, learn_weight = learn + fall * weight, learn_weight + weight
+    return Taught(rate, rate_weight, learn, learn_weight, rugs)
 
 
 def _earlier_level(book: RugBook) -> tuple[float, float, float, float] | None:

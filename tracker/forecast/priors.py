@@ -9,10 +9,6 @@ from __future__ import annotations
 from tracker.domain import defaults
 
 # Pace ------------------------------------------------------------------------------------------------
-RATE_SD_PLAN = 0.23
-"""Spread (log) of the true rate about the rate the plan names."""
-RATE_SD_DEFAULT = 0.40
-"""Spread (log) of the true rate about the default of `domain.defaults`."""
 RATE_SD_EARLIER = 0.13
 LEARN_SD_EARLIER = 0.12
 LEARN_HOURS_EARLIER = 30.0
@@ -20,15 +16,13 @@ LEARN_HOURS_EARLIER = 30.0
 earlier rug's excess is taken to have fallen to 37 %."""
 CHANGE_KNOTS = defaults.CHANGE_KNOTS
 CHANGE_KNOTS_WEIGHT = defaults.CHANGE_KNOTS_CHANCE
-LEARN_MEAN = float(defaults.LEARN_EXCESS)
-LEARN_SD = 0.17
 LEARN_HOURS = defaults.LEARN_HOURS
 LEARN_HOURS_WEIGHT = defaults.LEARN_HOURS_CHANCE
 LEARN_HOURS_PART = defaults.LEARN_HOURS_PART
 TEAM_POWER = float(defaults.TEAM_POWER)
 TEAM_POWER_SD = 0.1
-"""What a row is believed to cost stands in `domain.defaults`, where the plan reads it too; here is how sure it is: spreads
-(log) of the learning excess and of a team's power."""
+"""What a row is believed to cost stands in `domain.defaults`, where the plan reads it too; here is how sure a team's power
+is: its spread (log)."""
 DRIFT_SDS = (0.03, 0.08)
 DRIFT_DAYS = 45.0
 """Slow drift of the pace: its spread (log) and the days over which it is remembered."""

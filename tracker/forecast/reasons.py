@@ -30,13 +30,13 @@ def rests_on(now: Reckoning) -> tuple[str, ...]:
         text = n_("From {count} session", "From {count} sessions", count).format(count=count)
         lately = _lately(now)
         sentences.append(f"{text}; {lately}." if lately else f"{text}.")
-    if now.earlier_rugs:
+    if now.taught.rugs:
         sentences.append(
             n_(
                 "Your pace is also based on {count} earlier rug.",
                 "Your pace is also based on {count} earlier rugs.",
-                now.earlier_rugs,
-            ).format(count=now.earlier_rugs)
+                now.taught.rugs,
+            ).format(count=now.taught.rugs)
         )
     missing = int((~now.sessions.given).sum())
     if missing:

@@ -15,10 +15,11 @@ from tracker.domain.rug import (
     RugBook,
     RugStage,
 )
+from tracker.domain.work import Taught, pace_prior
 from tracker.forecast.calendar import Habit, earlier_habit, learn_habit, off_ordinals
 from tracker.forecast.cloth import Cloth, read_cloth, rows_for_length
 from tracker.forecast.finish import FUTURES, Futures, weave_futures
-from tracker.forecast.pace import Observations, PaceFit, fit_pace, observe, pace_prior
+from tracker.forecast.pace import Observations, PaceFit, fit_pace, observe, taught_by
 from tracker.forecast.sessions import SessionArrays, open_from, session_arrays
 from tracker.forecast.thresholds import EARLIER_RUGS, NO_DATE_AFTER_DAYS
 
@@ -43,7 +44,8 @@ class Reckoning:
     marks: np.ndarray
     silent_days: int
     """Days since anything was entered, known days off left out; 0 before the first session."""
-    earlier_rugs: int
+    taught: Taught
+    """What the weaver's earlier rugs say of her pace."""
     finished: bool
 
 
@@ -71,6 +73,7 @@ def reckon(
     seed: int = 20260101,
     futures: int = FUTURES,
     extra_marks: Sequence[int] = (),
+    taught: Taught | None = None,
 ) -> Reckoning:
     """Learn pace and habit from the record and weave the futures.
 
@@ -79,6 +82,7 @@ def reckon(
     book, today, earlier, seed : as for `outlook`
     futures : number of futures
     extra_marks : rows whose days are wanted beside the twenty or so of the band
+    taught : what the earlier rugs say of the pace, where it was worked out before
 
     Returns
     -------
@@ -95,10 +99,11 @@ def reckon(
     sessions = session_arrays(book)
     observed = observe(sessions, to_weave)
     earlier = earlier[-EARLIER_RUGS:]
-    prior = pace_prior(plan, to_weave.across, earlier)
+    taught = taught_by(earlier) if taught is None else taught
+    prior = pace_prior(plan, to_weave.across, taught)
     fit = fit_pace(sessions, observed, prior, today)
-    taught = earlier_habit([(rug.plan, session_arrays(rug), rug.days_off) for rug in earlier])
-    habit = learn_habit(plan, sessions, observed.usual_hours, book.days_off, today, taught)
+    habit_taught = earlier_habit([(rug.plan, session_arrays(rug), rug.days_off) for rug in earlier])
+    habit = learn_habit(plan, sessions, observed.usual_hours, book.days_off, today, habit_taught)
     finished = plan.stage is RugStage.FINISHED or row_now >= to_weave.rows
     first_open = open_from(sessions, today, plan.start_day)
     ahead: Futures | None = None
@@ -116,7 +121,7 @@ def reckon(
         )  # fmt: skip
     return Reckoning(
         book=book, today=today, to_weave=to_weave, row_now=row_now, first_open=first_open, cloth=cloth, sessions=sessions, observed=observed, fit=fit,
-        habit=habit, futures=ahead, marks=marks, silent_days=silent, earlier_rugs=prior.rugs, finished=finished,
+        habit=habit, futures=ahead, marks=marks, silent_days=silent, taught=taught, finished=finished,
     )  # fmt: skip
 
 

@@ -442,6 +442,17 @@ def _loom(plan: MaterialPlan) -> Group:
     )
 
 
+def _pace_source(plan: MaterialPlan) -> str:
+    """Say where the expected rate comes from; "" where the plan names it and nothing else is known."""
+    if plan.taught.rugs:
+        return n_(
+            "from your plan and {count} earlier rug",
+            "from your plan and {count} earlier rugs",
+            plan.taught.rugs,
+        ).format(count=number(plan.taught.rugs))
+    return "" if plan.plan.knots_per_hour else _(defaults.KNOTS_PER_HOUR.source)
+
+
 def _work(plan: MaterialPlan) -> Group:
     preparation = plan.preparation
     each = (
@@ -477,11 +488,11 @@ def _work(plan: MaterialPlan) -> Group:
                         (_("Knots"), number(plan.knots)),
                         (
                             _("Knots an hour, each weaver"),
-                            number(plan.plan.knots_per_hour or defaults.KNOTS_PER_HOUR),
+                            number(round(plan.knots_per_hour)),
                         ),
                         (_("Weavers side by side"), number(plan.plan.weavers_planned)),
                     ),
-                    "" if plan.plan.knots_per_hour else _(defaults.KNOTS_PER_HOUR.source),
+                    _pace_source(plan),
                 ),
             ),
         ),

@@ -26,7 +26,12 @@ class WholePlan:
         if book is None:
             return None
         if book is not self._of or self._found is None:
-            self._found = material_plan(book, earlier=preparations_elsewhere(desk), rows=rows_wanted(book))
+            self._found = material_plan(
+                book,
+                earlier=preparations_elsewhere(desk),
+                rows=rows_wanted(book),
+                taught=desk.taught_pace(book.plan.id),
+            )
             self._of = book
         return self._found
 

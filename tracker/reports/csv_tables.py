@@ -67,7 +67,7 @@ def role_words(role: Role) -> str:
 
 def yarn_table(book: RugBook, answers: Answers) -> bytes:
     """Return a line a yarn: what it is, what was bought of it, used, is left, and is needed."""
-    plan = material_plan(book, rows=rows_wanted(book))
+    plan = material_plan(book, rows=rows_wanted(book), taught=answers.taught)
     by_yarn = {answer.yarn_id: answer for answer in answers.yarns}
     needs = {need.yarn_id: need for need in plan.needs}
     basis = {"weighed": _("weighed"), "reckoned": _("calculated"), "plan": _("from the plan"), "needed": ""}

@@ -10,6 +10,7 @@ import pytest
 
 from tracker.domain.rows import rows_to_weave
 from tracker.domain.rug import Cartoon, RugBook, RugStage
+from tracker.domain.work import pace_prior
 from tracker.forecast import priors
 from tracker.forecast.pace import (
     Observations,
@@ -18,7 +19,7 @@ from tracker.forecast.pace import (
     fit_pace,
     hours_to_rows,
     observe,
-    pace_prior,
+    taught_by,
 )
 from tracker.forecast.sessions import session_arrays
 
@@ -162,7 +163,7 @@ def test_the_fit_is_the_exact_gaussian_posterior():
 
 def test_an_earlier_rug_of_the_same_weaver_teaches_the_pace():
     earlier = replace(woven(BOOK, [8] * 40), plan=replace(PLAN, stage=RugStage.FINISHED))  # 0.5 hours a row
-    alone, taught = pace_prior(PLAN, 240), pace_prior(PLAN, 240, (earlier,))
+    alone, taught = pace_prior(PLAN, 240), pace_prior(PLAN, 240, taught_by((earlier,)))
     changes = rows_to_weave(BOOK).changes[0] / 240  # without a cartoon some changes are assumed
     true = math.log(0.5 / (1 + changes))
     assert taught.rugs == 1

@@ -12,6 +12,7 @@ from tracker.domain.material import assumed_tex
 from tracker.domain.material_plan import material_plan
 from tracker.domain.rug import KnotKind, Role, RugBook
 from tracker.domain.units import Density, DensityUnit, from_per_10cm, show_number
+from tracker.domain.work import NOTHING_TAUGHT, Taught
 from tracker.domain.yarn import parse_fineness
 from tracker.forecast.reckon import rows_wanted
 from tracker.presenters.answer_words import code_of
@@ -230,17 +231,23 @@ def overview(
     )
 
 
-def summary(form: PlanForm, book: RugBook | None = None, picture: CartoonPicture | None = None) -> str:
+def summary(
+    form: PlanForm,
+    book: RugBook | None = None,
+    picture: CartoonPicture | None = None,
+    taught: Taught = NOTHING_TAUGHT,
+) -> str:
     """Return what the plan comes to in one line: knots, the weight of the finished rug, hours of knotting.
 
-    `book` and `picture` are as `records.draft_book` takes them: the line says what the material page will.
+    `book` and `picture` are as `records.draft_book` takes them: the line says what the material page will. `taught` is what
+    the weaver's other rugs say of her pace.
     """
     fence = {"width", "length", "across", "along", "pile"}
     if fence & set(troubles(form)):
         return ""
     try:
         drafted = draft_book(form, book, picture)
-        found = material_plan(drafted, rows=rows_wanted(drafted))
+        found = material_plan(drafted, rows=rows_wanted(drafted), taught=taught)
     except BadEntry:
         return ""
     return plan_line(found.knots, found.finished.total_g, found.weaving_hours)

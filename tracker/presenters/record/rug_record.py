@@ -87,7 +87,7 @@ def rug_record(
     currency
         Code of the book's currency, for the price; it stands in the record only where the weaver chose so.
     """
-    plan = material_plan(book, rows=rows_wanted(book))
+    plan = material_plan(book, rows=rows_wanted(book), taught=answers.taught)
     rug = book.plan
     so_far = rug.stage is not RugStage.FINISHED
     kicker, subtitle = _title(book, unit)

@@ -171,7 +171,7 @@ class PlanPage(Page):
         self.summary = (
             ""
             if open_part and look.text_scale >= 1.5
-            else view.summary(form, self.book, self.cartoon.picture)
+            else view.summary(form, self.book, self.cartoon.picture, self.desk.taught_pace(form.rug_id))
         )
         self._show_forward(open_part, wide)
 

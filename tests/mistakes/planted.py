@@ -1,0 +1,146 @@
+"""Deliberate mistakes in the sums: what a slip of a developer's hand could make of them, and where."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+
+class DoesNotFit(Exception):
+    """The text a mistake replaces is not in its file exactly once any more: bring the mistake up to date."""
+
+
+@dataclass(frozen=True, slots=True)
+class Mistake:
+    """One mistake: `right` stands in `file` once and becomes `wrong`."""
+
+    name: str
+    file: str
+    right: str
+    wrong: str
+
+    def plant(self, root: Path) -> None:
+        """Put the mistake into the tree at `root`."""
+        path = root / self.file
+        text = path.read_text(encoding="utf-8")
+        if text.count(self.right) != 1:
+            raise DoesNotFit(
+                f"{self.name}: {text.count(self.right)} places in {self.file} read {self.right!r}"
+            )
+        path.write_text(text.replace(self.right, self.wrong), encoding="utf-8")
+
+
+DEFAULTS = "tracker/domain/defaults.py"
+MATERIAL = "tracker/domain/material.py"
+PLAN = "tracker/domain/material_plan.py"
+FOUNDATION = "tracker/domain/foundation.py"
+NEED = "tracker/domain/need.py"
+ROWS = "tracker/domain/rows.py"
+CARTOON = "tracker/domain/cartoon.py"
+SHOPPING = "tracker/domain/shopping.py"
+WINDING = "tracker/domain/winding.py"
+WORK = "tracker/domain/work.py"
+COSTS = "tracker/domain/costs.py"
+CHART = "tracker/forecast/chart.py"
+YARN = "tracker/domain/yarn.py"
+UNITS = "tracker/domain/units.py"
+
+MISTAKES = (
+    # Those that once lived.
+    Mistake("knife 0 mm", DEFAULTS, "KNIFE_MM_PER_KNOT = Default(\n    3.0", "KNIFE_MM_PER_KNOT = Default(\n    0.0"),
+    Mistake("knife 15 mm", DEFAULTS, "KNIFE_MM_PER_KNOT = Default(\n    3.0", "KNIFE_MM_PER_KNOT = Default(\n    15.0"),
+    Mistake("shears 6 mm", DEFAULTS, "SHEARS_MM_PER_LEG = Default(\n    1.5", "SHEARS_MM_PER_LEG = Default(\n    6.0"),
+    Mistake("warp without fringe and waste", MATERIAL, " + 2.0 * plan.fringe_cm + plan.loom_waste_cm", ""),
+    Mistake("turns of the weft 0", MATERIAL, "return (around_mm + up_mm) / 10.0", "return 0.0 * (around_mm + up_mm)"),
+    Mistake("wave of the ground weft 0", DEFAULTS, "GROUND_WEFT_WAVE = Default(\n    0.15", "GROUND_WEFT_WAVE = Default(\n    0.0"),
+    Mistake("flat ends forgotten", NEED, "warp) / 2.0 if ground else 0.0", "warp) * 0.0 if ground else 0.0"),
+    Mistake("end picks counted once", FOUNDATION, "picks = 2 * end_picks(plan, ground)", "picks = end_picks(plan, ground)"),
+    Mistake("margin dropped", SHOPPING, "short_g = need_g + margin_g - on_hand_g", "short_g = need_g - on_hand_g"),
+    Mistake("balls rounded down", WINDING, "each = math.ceil(mass_g / (weavers * full_ball_g) - _GRAIN)", "each = math.floor(mass_g / (weavers * full_ball_g))"),
+    Mistake("rate 500", DEFAULTS, "KNOTS_PER_HOUR = Default(\n    800.0", "KNOTS_PER_HOUR = Default(\n    500.0"),
+    # Material.
+    Mistake("the shears take one leg", MATERIAL, "2.0 * defaults.SHEARS_MM_PER_LEG", "defaults.SHEARS_MM_PER_LEG"),
+    Mistake("one leg of pile", MATERIAL, "legs_mm=2.0 * plan.pile_height_mm", "legs_mm=plan.pile_height_mm"),
+    Mistake("what is lost is not used", MATERIAL, "return self.collar_mm + self.legs_mm + self.lost_mm", "return self.collar_mm + self.legs_mm"),
+    Mistake("what is lost stays in the rug", MATERIAL, '"""Yarn that stays in the rug."""\n        return self.collar_mm + self.legs_mm', '"""Yarn that stays in the rug."""\n        return self.total_mm'),
+    Mistake("a collar of two turns", MATERIAL, "turns_mm = 3.0 * math.pi * radius_mm", "turns_mm = 2.0 * math.pi * radius_mm"),
+    Mistake("asymmetric knots like symmetric ones", MATERIAL, "return max(0.0, spacing_mm - 2.0 * radius_mm) + turns_mm + rise_mm", "return spacing_mm + turns_mm + rise_mm"),
+    Mistake("one warp to a knot", MATERIAL, "return 2 * plan.knots_across + plan.selvedge_warps", "return plan.knots_across + plan.selvedge_warps"),
+    Mistake("selvedge warps forgotten", MATERIAL, "return 2 * plan.knots_across + plan.selvedge_warps", "return 2 * plan.knots_across"),
+    Mistake("one fringe", MATERIAL, "2.0 * plan.fringe_cm", "plan.fringe_cm"),
+    Mistake("loom waste forgotten", MATERIAL, " + plan.loom_waste_cm", ""),
+    Mistake("warp under one flat end", MATERIAL, "(pile_cm + 2.0 * plan.end_cm)", "(pile_cm + plan.end_cm)"),
+    Mistake("take-up on fringes and waste", MATERIAL, "* (1.0 + crimp) + 2.0 * plan.fringe_cm + plan.loom_waste_cm", "* (1.0 + crimp) + (2.0 * plan.fringe_cm + plan.loom_waste_cm) * (1.0 + crimp)"),
+    Mistake("weft without take-up", MATERIAL, "cloth_width_cm(plan) * (1.0 + weft_take_up(plan, yarn, warp))", "cloth_width_cm(plan)"),
+    Mistake("one pass a row", MATERIAL, "passes_cm = yarn.passes_per_row * weft_length", "passes_cm = weft_length"),
+    Mistake("measured take-up ignored", MATERIAL, "if yarn.take_up is not None:\n        return yarn.take_up", "if yarn.take_up is not None and yarn.take_up > 9:\n        return yarn.take_up"),
+    Mistake("a whole circle at each turn", MATERIAL, "around_mm = math.pi / 2.0", "around_mm = math.pi"),
+    Mistake("no way up at each turn", MATERIAL, "return (around_mm + up_mm) / 10.0", "return around_mm / 10.0"),
+    Mistake("thin weft pulled taut", DEFAULTS, "SINUOUS_WEFT_WAVE = Default(\n    0.5", "SINUOUS_WEFT_WAVE = Default(\n    0.15"),
+    Mistake("a tex ten times too light", MATERIAL, "TEX_TO_G_PER_CM = 1e-5", "TEX_TO_G_PER_CM = 1e-6"),
+    Mistake("cut length ignored", MATERIAL, "if yarn.cut_length_mm:\n        return", "if yarn.cut_length_mm and yarn.cut_length_mm < 0:\n        return"),
+    Mistake("cut length taken twice", MATERIAL, "* 1e-6 * yarn.cut_length_mm", "* 2e-6 * yarn.cut_length_mm"),
+    Mistake("mass per area ignored", MATERIAL, "if yarn.pile_g_per_m2:\n        return", "if yarn.pile_g_per_m2 and yarn.pile_g_per_m2 < 0:\n        return"),
+    Mistake("the sample's hand forgotten", MATERIAL, "mass_g = geometric_mass_per_knot_g(plan, yarn, warp) * hand", "mass_g = geometric_mass_per_knot_g(plan, yarn, warp)"),
+    Mistake("packing of yarns loose", DEFAULTS, "PACKING_TWISTED = Default(\n    0.60", "PACKING_TWISTED = Default(\n    0.45"),
+    Mistake("pile yarn as thick as its cell", DEFAULTS, "PILE_FILL = Default(\n    0.24", "PILE_FILL = Default(\n    0.48"),
+    # Foundation and finished mass.
+    Mistake("flat ends of straight weft", FOUNDATION, "material.cloth_width_cm(plan) * (1.0 + defaults.END_TAKE_UP)", "material.cloth_width_cm(plan)"),
+    Mistake("picks of the ends apart by two diameters", DEFAULTS, "END_ROWS_PER_WEFT_DIAMETER = Default(\n    1.15", "END_ROWS_PER_WEFT_DIAMETER = Default(\n    2.0"),
+    Mistake("every weft weaves the ends", NEED, "ground=position == 0", "ground=True"),
+    Mistake("finished rug without its warp", FOUNDATION, "return self.pile_g + self.wefts_g + self.warp_g", "return self.pile_g + self.wefts_g"),
+    Mistake("what was sheared off is weighed", PLAN, "need.need_g * need.knot.finished_mm / need.knot.total_mm", "need.need_g"),
+    Mistake("one row of wefts too few in ten", PLAN, "need.mass_per_row_g * plan.rows for", "need.mass_per_row_g * plan.rows * 0.9 for"),
+    # Need, rows and cartoon.
+    Mistake("a need without its ends", NEED, "return self.units * self.g_per_unit + self.ends_g", "return self.units * self.g_per_unit"),
+    Mistake("the last end forgotten", NEED, "return self.first_end_g + self.last_end_g", "return self.first_end_g"),
+    Mistake("shares not made a whole", ROWS, "return tuple(share / total for share in shares), warning", "return tuple(shares), warning"),
+    Mistake("changes between shades of one yarn", CARTOON, "tied = chunk if yarns is None else yarns[chunk]", "tied = chunk"),
+    Mistake("a change too many a row", CARTOON, "different.sum(axis=1, dtype=np.int32)", "different.sum(axis=1, dtype=np.int32) + 1"),
+    Mistake("a yarn's second shade forgotten", CARTOON, "for value in yarn.cartoon_values:", "for value in yarn.cartoon_values[:1]:"),
+    Mistake("no changes without a cartoon", ROWS, "defaults.CHANGES_PER_COLOUR * max(0, len(pile) - 1)", "0.0 * max(0, len(pile) - 1)"),
+    # The list.
+    Mistake("margin taken off", SHOPPING, "short_g = need_g + margin_g - on_hand_g", "short_g = need_g - margin_g - on_hand_g"),
+    Mistake("what is there is bought again", SHOPPING, "short_g = need_g + margin_g - on_hand_g", "short_g = need_g + margin_g"),
+    Mistake("skeins rounded down", SHOPPING, "skeins = math.ceil(want_g / skein_g - _GRAIN)", "skeins = math.floor(want_g / skein_g)"),
+    Mistake("a skein too many", SHOPPING, "return skeins, skeins * skein_g", "return skeins + 1, (skeins + 1) * skein_g"),
+    Mistake("the least purchase ignored", SHOPPING, "want_g = max(short_g, least_purchase_g)", "want_g = short_g"),
+    Mistake("grams rounded down to ten", SHOPPING, "max(10.0 * math.ceil(short_g / 10.0 - _GRAIN)", "max(10.0 * math.floor(short_g / 10.0)"),
+    Mistake("the least purchase ignored by the gram", SHOPPING, " - _GRAIN), least_purchase_g)", " - _GRAIN), 0.0)"),
+    Mistake("spoilt yarn still there", SHOPPING, "for lot in lots) - sum(entry.mass_g for entry in spoilt))", "for lot in lots))"),
+    Mistake("a weighing ignored", SHOPPING, "    if weighings:\n        last", "    if not lots:\n        last"),
+    # Winding.
+    Mistake("balls for one weaver", WINDING, "balls=each * weavers,", "balls=each,"),
+    Mistake("shuttles rounded down", WINDING, "shuttles = math.ceil(need_g / full_g - _GRAIN)", "shuttles = math.floor(need_g / full_g)"),
+    Mistake("warp balls rounded down", PLAN, "balls=math.ceil(need.need_g / ball_g - 1e-9)", "balls=math.floor(need.need_g / ball_g)"),
+    Mistake("a ball in two minutes", DEFAULTS, "HOURS_PER_BALL = Default(20.0 / 60.0", "HOURS_PER_BALL = Default(2.0 / 60.0"),
+    Mistake("a ball of 300 g", DEFAULTS, "BALL_G = Default(200.0", "BALL_G = Default(300.0"),
+    Mistake("tight balls", DEFAULTS, "BALL_PACKING = Default(\n    0.55", "BALL_PACKING = Default(\n    0.95"),
+    # Hours.
+    Mistake("unpicking twenty times as often", DEFAULTS, "UNPICK_HOURS = (1.0, 50.0)", "UNPICK_HOURS = (20.0, 50.0)"),
+    Mistake("changes take no time", WORK, "(1.0 + belief.change_knots[:, None] * changes_per_knot)", "(1.0 + 0.0 * belief.change_knots[:, None] * changes_per_knot)"),
+    Mistake("a team as slow as one", WORK, "return alone / belief.kept / strength", "return alone / belief.kept"),
+    Mistake("knots a row forgotten", WORK, "math.log(max(across, 1) /", "math.log(100.0 /"),
+    # Units and yarns.
+    Mistake("a raj of 6.5 cm in Tabriz", UNITS, "RAJ_CM = 7.0", "RAJ_CM = 6.5"),
+    Mistake("a hank of 560 yards", YARN, "(840 * 0.9144)", "(560 * 0.9144)"),
+    Mistake("strands forgotten", YARN, "return self.single_tex * self.plies * self.strands", "return self.single_tex * self.plies"),
+    # Costs.
+    Mistake("a mark-up for a margin", COSTS, "Fraction(cost) / (1 - _exact(margin))", "Fraction(cost) * (1 + _exact(margin))"),
+    Mistake("a price rounded down", COSTS, "decimals, ROUND_CEILING)", "decimals)"),
+    Mistake("a wage for each knot instead of each thousand", COSTS, "* done / wage.each", "* done"),
+    Mistake("a row paid by the knot", COSTS, "done = Fraction(knots, plan.knots_across)", "done = Fraction(knots)"),
+    Mistake("an area ten times too large", COSTS, "_exact(plan.rows_per_10cm) * 100)", "_exact(plan.rows_per_10cm) * 10)"),
+    Mistake("every session a day", COSTS, "int(new_day)", "1 + int(not new_day)"),
+    Mistake("wages left out of the cost", COSTS, "so_far = yarn_now + wages + besides", "so_far = yarn_now + besides"),
+    Mistake("other spending left out at the end", COSTS, " + Spread(besides, besides, besides)", ""),
+    Mistake("yarn used forgotten at the end", COSTS, "rounded((used + _exact(more)) * a_gram, decimals)", "rounded(_exact(more) * a_gram, decimals)"),
+    Mistake("a kilogram's price for a gram", COSTS, "_exact(yarn.price_per_kg) / 1000", "_exact(yarn.price_per_kg)"),
+    Mistake("work ahead unpaid", COSTS, "so_far + rounded((rate.by_piece", "so_far + 0 * rounded((rate.by_piece"),
+    # The chart of the design.
+    Mistake("borders of a few knots", CHART, "bordered = min(low_gap, high_gap) >= 0.125", "bordered = min(low_gap, high_gap) >= 0.01"),
+    Mistake("a border at one end is enough", CHART, "bordered = min(low_gap, high_gap) >= 0.125", "bordered = max(low_gap, high_gap) >= 0.125"),
+    Mistake("the border ends a row late", CHART, "border_end=low if bordered", "border_end=low + 1 if bordered"),
+    Mistake("the medallion ends where it starts", CHART, "medallion_end=end if inside", "medallion_end=start if inside"),
+)  # fmt: skip
+"""Each is caught by a test of `tests/outside`: `python -m tests.mistakes`."""
