@@ -50,9 +50,13 @@ class Told:
     """None: withdrawn."""
 
 
+ONE_A_RUG = ("pricing",)
+"""Kinds of which a rug has one that counts, the one entered last (`costs.pricing_of`): each phone may have entered its own."""
+
+
 @dataclass(frozen=True, slots=True)
 class Conflict:
-    """A record that two phones changed without knowing of each other."""
+    """A record that two phones changed without knowing of each other, or of which each entered its own where one counts."""
 
     record_id: str
     kind: str
@@ -282,6 +286,7 @@ def unite(connection: Connection, here: str) -> Joined:
     new_records = 0
     touched: list[tuple[str, str]] = []
     gone: list[tuple[str, str]] = []
+    rivals: list[tuple[str, str, int]] = []
     for name in KIND_NAMES:
         highest = number(f'SELECT max(version) FROM main."{name}"')
         columns = ", ".join(f'"{column}"' for column in (*SHARED_COLUMNS, *kind_named(name).columns))
@@ -299,6 +304,11 @@ def unite(connection: Connection, here: str) -> Joined:
             f'SELECT count(DISTINCT n.record_id) FROM main."{name}" n WHERE n.version > {highest} AND NOT EXISTS'
             f' (SELECT 1 FROM main."{name}" m WHERE m.record_id = n.record_id AND m.version <= {highest})'
         )
+        if name in ONE_A_RUG:
+            came = run(
+                f'SELECT DISTINCT rug_id FROM main."{name}" WHERE version > ? ORDER BY rug_id', (highest,)
+            )
+            rivals += [(name, rug_id, highest) for (rug_id,) in came]
         # Two versions that follow the same one were written without knowing of each other.
         contested = run(
             f'SELECT record_id FROM main."{name}" WHERE record_id IN'
@@ -321,7 +331,7 @@ def unite(connection: Connection, here: str) -> Joined:
         records=new_records,
         versions=new_versions,
         devices=tuple(sorted(writers[one].name for one in set(new_acts.values()))),
-        conflicts=tuple(_conflicts(connection, touched, writers)),
+        conflicts=(*_conflicts(connection, touched, writers), *_rivals(connection, rivals, writers)),
         withdrawn=tuple(_withdrawals(connection, gone, set(new_acts), writers)),
         own_acts=sum(device == here for device in new_acts.values()),
         act_ids=tuple(new_acts),
@@ -453,6 +463,40 @@ def _conflicts(
                 kept=Told(writers[kept.device_id], value_of(kind, kept, born)),
                 set_aside=tuple(
                     Told(writers[version.device_id], value_of(kind, version, born)) for version in aside
+                ),
+            )
+
+
+def _rivals(
+    connection: Connection, came: Iterable[tuple[str, str, int]], writers: dict[str, Writer]
+) -> Iterable[Conflict]:
+    """Yield where this book had one record and a new one came for the same rug, of a kind of which only one counts.
+
+    `came` are kind, rug and the highest version of that kind before the join.
+    """
+    for name, rug_id, highest in came:
+        kind = kind_named(name)
+        first = connection.exec_driver_sql(
+            f'SELECT record_id, min(version) FROM main."{name}" WHERE rug_id = ? GROUP BY record_id',
+            (rug_id,),
+        ).all()
+        if len({version > highest for _record_id, version in first}) < 2:
+            continue
+        chains = [chain_of(connection, kind, record_id) for record_id, _version in first]
+        counting = [chain for chain in chains if not chain[-1].withdrawn]
+        if len(counting) < 2:
+            continue
+        *aside, kept = sorted(counting, key=lambda chain: (chain[0].clock, chain[0].record_id))
+        others = [chain for chain in aside if not same_columns(kind, chain[-1].columns, kept[-1].columns)]
+        if others:
+            yield Conflict(
+                record_id=kept[-1].record_id,
+                kind=name,
+                rug_id=rug_id,
+                kept=Told(writers[kept[-1].device_id], value_of(kind, kept[-1], kept[0].clock)),
+                set_aside=tuple(
+                    Told(writers[chain[-1].device_id], value_of(kind, chain[-1], chain[0].clock))
+                    for chain in reversed(others)
                 ),
             )
 

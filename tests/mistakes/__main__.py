@@ -7,7 +7,7 @@ import tempfile
 from pathlib import Path
 
 from tests.mistakes.planted import MISTAKES
-from tests.mistakes.trial import SUITES, check_unharmed, copy_tree, try_mistake
+from tests.mistakes.trial import SUITES, check_unharmed, copy_tree, read_theirs, try_mistake
 
 
 def main() -> int:
@@ -21,6 +21,7 @@ def main() -> int:
         parser.error(f"no such mistake: {', '.join(sorted(unknown))}")
     mistakes = [mistake for mistake in MISTAKES if not asked.names or mistake.name in asked.names]
     lived = 0
+    read_theirs()
     with tempfile.TemporaryDirectory() as folder:
         tree = copy_tree(Path(folder))
         for suite in SUITES if asked.suite == "both" else (asked.suite,):

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import importlib
 import os
 import shutil
-import subprocess
 import sys
+import tempfile
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -14,6 +15,19 @@ from tests.mistakes.planted import Mistake
 ROOT = Path(__file__).parents[2]
 PARTS = ("tracker", "storage", "assets", "tests", "pyproject.toml", "main.py")
 """What the tests need."""
+OURS = ("tracker", "storage", "tests")
+"""Packages that a trial must take from the copy."""
+THEIRS = (
+    "numpy",
+    "scipy.optimize",
+    "scipy.stats",
+    "hypothesis",
+    "pint",
+    "pytest",
+    "pytest_timeout",
+    "xdist.plugin",
+)
+"""What every trial imports and no mistake touches: read once, before the first."""
 WITHOUT_SUMS = (
     "test_pictures_of_others.py",
     "test_public_holidays.py",
@@ -56,20 +70,49 @@ def copy_tree(into: Path) -> Path:
     return into
 
 
+def read_theirs() -> None:
+    """Import what every trial needs, so that each begins with it."""
+    for name in THEIRS:
+        importlib.import_module(name)
+
+
+def _run_tests(tree: Path, tests: tuple[str, ...], said: int) -> int:
+    """Run tests of the copy in this process, a child that does nothing else; return pytest's exit code."""
+    import pytest
+
+    os.dup2(said, 1)
+    os.dup2(said, 2)
+    os.chdir(tree)
+    for name in [name for name in sys.modules if name.split(".")[0] in OURS]:
+        del sys.modules[name]
+    sys.path[:] = [str(tree), *(place for place in sys.path if Path(place or ".").resolve() != ROOT)]
+    # A compiled file could outlive the mistake it was compiled from.
+    sys.dont_write_bytecode = True
+    return int(
+        pytest.main(
+            ["-x", "-n", "0", "-p", "no:cacheprovider", "--assert=plain", "--rootdir", str(tree), *tests]
+        )
+    )
+
+
 def run(tree: Path, suite: str) -> tuple[int, str]:
     """Run a suite in a tree until a test fails; return pytest's exit code and what it said."""
-    # A compiled file could outlive the mistake it was compiled from.
-    surroundings = {**os.environ, "PYTHONDONTWRITEBYTECODE": "1", "PYTHONPATH": str(tree)}
-    code, said = 0, ""
+    code, words = 0, ""
     for tests in SUITES[suite]:
-        command = [sys.executable, "-m", "pytest", "-x", "-n", "0", "-p", "no:cacheprovider", *tests]
-        done = subprocess.run(
-            command, cwd=tree, env=surroundings, capture_output=True, text=True, timeout=600
-        )
-        code, said = done.returncode, done.stdout + done.stderr
+        with tempfile.TemporaryFile() as said:
+            child = os.fork()
+            if not child:
+                try:
+                    code = _run_tests(tree, tests, said.fileno())
+                except BaseException:
+                    code = 70
+                os._exit(code)
+            code = os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])
+            said.seek(0)
+            words = said.read().decode(errors="replace")
         if code:
             break
-    return code, said
+    return code, words
 
 
 def check_unharmed(tree: Path, suite: str) -> None:
@@ -89,6 +132,6 @@ def try_mistake(tree: Path, mistake: Mistake, suite: str) -> Verdict:
     finally:
         path.write_text(right, encoding="utf-8")
     if code not in (0, 1):
-        raise NotATrial(f"{mistake.name}: {suite} could not be run:\n{said[-3000:]}")
+        raise NotATrial(f"{mistake.name}: {suite} could not be run ({code}):\n{said[-3000:]}")
     failed = [line.split()[1] for line in said.splitlines() if line.startswith(("FAILED ", "ERROR "))]
     return Verdict(caught=code == 1, by=failed[0] if failed else "")

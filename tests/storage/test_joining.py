@@ -22,8 +22,9 @@ from storage.book import Book
 from storage.exchange import join, write_exchange
 from storage.trouble import BookFromNewerApp
 from tests.storage.book_samples import Clock, everything, one_of_every_kind, plan, session
+from tracker.domain.costs import pricing_of
 from tracker.domain.errors import BookTrouble
-from tracker.domain.rug import Session, Weaver, new_id
+from tracker.domain.rug import Pricing, Session, Weaver, new_id
 
 SCHEMAS = Path(__file__).parent / "schemas"
 
@@ -190,6 +191,42 @@ def test_a_correction_made_after_joining_is_no_conflict(phones):
     enter(one, replace(sat, rows=6))
     assert give(one, other).conflicts == ()
     assert reading.rug_book(other, rug.id).rows_woven == 6
+
+
+def test_two_phones_that_each_said_how_the_price_is_made_are_told_which_counts(phones):
+    one, other, third = phones
+    rug = plan()
+    enter(one, rug)
+    give(one, other)
+    mine = Pricing(id="1" * 32, rug_id=rug.id, margin=0.2)
+    theirs = Pricing(id="2" * 32, rug_id=rug.id, margin=0.5)
+    enter(one, mine)
+    # Of two entered without knowing of each other the larger count is the later one.
+    enter(other, session(rug.id))
+    enter(other, theirs)
+    for joined in (give(one, other), give(other, one)):
+        (conflict,) = joined.conflicts
+        assert (conflict.kind, conflict.rug_id) == ("pricing", rug.id)
+        assert (conflict.kept.value.margin, conflict.kept.device.name) == (0.5, "birch")
+        assert [(told.value.margin, told.device.name) for told in conflict.set_aside] == [(0.2, "ash")]
+    for book in (one, other):
+        assert pricing_of(reading.rug_book(book, rug.id)).margin == 0.5
+    # What is known is not told again, nor on a phone that had none of its own; nor where both say the same.
+    assert give(one, other).conflicts == ()
+    assert give(one, third).conflicts == ()
+    enter(one, session(rug.id, rows=3))
+    assert give(one, other).conflicts == ()
+
+
+def test_two_phones_that_say_the_same_of_the_price_do_not_contradict_each_other(phones):
+    one, other, _third = phones
+    rug = plan()
+    enter(one, rug)
+    give(one, other)
+    enter(one, Pricing(id="1" * 32, rug_id=rug.id, margin=0.2))
+    enter(other, Pricing(id="2" * 32, rug_id=rug.id, margin=0.2))
+    assert give(one, other).conflicts == ()
+    assert give(other, one).conflicts == ()
 
 
 def test_phones_that_set_the_same_setting_share_it(phones):
