@@ -30,6 +30,7 @@ from tracker.domain import rules
 from tracker.domain.errors import BadEntry, BookTrouble
 from tracker.domain.rug import Cartoon, RugBook, RugPlan, SetAside, Weaver, Yarn
 from tracker.domain.rules import DEVICE_NAME_KEY
+from tracker.domain.shopping import LEAST_SETTING, SKEIN_SETTING, as_sold
 from tracker.words import _
 
 if TYPE_CHECKING:
@@ -334,10 +335,11 @@ def rug_book(book: Book, rug_id: str, with_cartoon: bool = True) -> RugBook:
                 aside.append(SetAside(cartoon.id, "cartoon", rug_id, sentence, cartoon.born))
                 cartoon = None
         days_off = sorted((*read("days_off"), *read("days_off", None)), key=_order)
+        said = {key: _setting(connection, key) for key in (SKEIN_SETTING, LEAST_SETTING)}
         return RugBook(
             plan=plans[0],
             cartoon=cartoon,
-            yarns=read("yarn"),
+            yarns=tuple(as_sold(yarn, said) for yarn in read("yarn")),
             weavers=read("weaver", None),
             sessions=read("session"),
             lots=read("lot"),
@@ -371,10 +373,14 @@ def settings(book: Book) -> dict[str, object]:
 
 def setting(book: Book, key: str, default: object = None) -> Any:
     """Return one setting, or `default` if it was never made."""
-    kind = kind_named("setting")
     with book.reading() as connection:
-        rows = connection.execute(_versions_of_record("setting"), {"record_id": SETTING_PREFIX + key})
-        values = _current(kind, [_true(kind, row) for row in rows]).values
+        return _setting(connection, key, default)
+
+
+def _setting(connection: Connection, key: str, default: object = None) -> Any:
+    kind = kind_named("setting")
+    rows = connection.execute(_versions_of_record("setting"), {"record_id": SETTING_PREFIX + key})
+    values = _current(kind, [_true(kind, row) for row in rows]).values
     return values[0].value if values else default
 
 

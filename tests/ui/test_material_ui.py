@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -185,3 +187,41 @@ def test_the_plan_can_be_changed_from_the_material_page(hand) -> None:
     settle()
     assert hand.shell.page.form.rug_id == "r"
     assert hand.shell.page.form.of(Role.PILE)[0].count == "R 600 tex"
+
+
+def test_how_yarn_is_sold_is_asked_once_on_the_list_and_until_then_grams_are_proposed(hand) -> None:
+    desk = hand.app.desk
+    # An old book, in which the app had filled skeins of 500 g and a least of 1,000 g into the blue yarn by itself.
+    blue = next(yarn for yarn in yarns() if yarn.id == "blue")
+    desk.act("yarn changed", replace(blue, skein_g=500, least_purchase_g=1000), rug_id="r")
+    settle()
+    go(hand, "shopping")
+
+    def amounts() -> dict[str, str]:
+        return {card.line.name: card.line.amount for card in cards(hand, "BuyCard")}
+
+    def order(yarn_id: str):
+        return next(answer for answer in desk.answers.yarns if answer.yarn_id == yarn_id)
+
+    short_g = order("blue").order_g
+    assert order("blue").order_skeins == 0
+    assert 0 < short_g < 1000
+    assert amounts()["Indigo"] == f"{short_g:.0f} g"
+    assert hand.sees("How is your yarn sold?")
+    hand.tap("One skein")
+    for digit in "150":
+        hand.tap(digit)
+    hand.tap("Done")
+    hand.tap("In such skeins")
+    settle()
+    assert not hand.sees("How is your yarn sold?")
+    skeins = math.ceil(short_g / 150 - 0.1)
+    assert amounts()["Indigo"] == f"{skeins} skeins of 150 g"
+    # The red yarn's own line says otherwise.
+    assert amounts()["Madder"].endswith("skeins of 250 g")
+    assert order("blue").order_g == 150 * skeins
+    hand.shell.go("yarn_story", yarn_id="blue")
+    settle()
+    assert hand.sees(f"Order {150 * skeins} g ({skeins} skeins)")
+    go(hand, "shopping")
+    assert not hand.sees("How is your yarn sold?")

@@ -7,7 +7,7 @@ who listens is told, on the touch thread, when there is something newer to show.
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -588,6 +588,12 @@ class Desk:
 
     def set_setting(self, key: str, value: Any) -> str:
         """Keep a setting in the book; return the act's id, for undo."""
+        return self.set_settings({key: value})
+
+    def set_settings(self, values: Mapping[str, Any]) -> str:
+        """Keep several settings by one act; return its id, for undo."""
         from tracker.domain.rug import Setting
 
-        return self.act(ActKind.SETTING_CHANGED, Setting(id=key, value=value))
+        return self.act(
+            ActKind.SETTING_CHANGED, *(Setting(id=key, value=value) for key, value in values.items())
+        )

@@ -280,7 +280,10 @@ DEVICE_NAME_KEY = "device_name."
 """Settings with this prefix and a device's id rename the device in the diary."""
 
 _TEXT_SETTINGS: dict[str, int] = {"country": 3, "currency": 3, "length_unit": 10, "rug in hand": 80}
-_NUMBER_SETTINGS: dict[str, Range] = {"lead_days": Range(0, 999), "first_weekday": Range(0, 6)}
+_NUMBER_SETTINGS: dict[str, Range] = {
+    "lead_days": Range(0, 999), "first_weekday": Range(0, 6),
+    "skein_g": Range(1, 50_000, "g"), "least_purchase_g": Range(0, 500_000, "g"),
+}  # fmt: skip
 
 
 def _setting(value: rug.Setting) -> None:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 
 from tracker.domain.rug import Lot, Role, RugBook, Yarn
 from tracker.words import _, mass, n_
@@ -123,6 +124,30 @@ def gathered_g(book: RugBook, yarn: Yarn) -> float:
 
 LOOSE_G = 1.0
 """A skein of at most so many grams is no skein: the yarn is sold by the gram. 0: nobody said how it is sold."""
+
+
+SKEIN_SETTING, LEAST_SETTING = "skein_g", "least_purchase_g"
+"""Settings of the book, whole grams: how yarn is sold where a yarn's own line does not say."""
+FILLED_IN_G = (500.0, 1000.0)
+"""A skein and a least purchase that the app once filled into every yarn by itself: nobody said them."""
+
+
+def says_how_sold(yarn: Yarn) -> bool:
+    """Tell whether somebody said in what skeins or from what mass on a yarn is sold."""
+    sold = (yarn.skein_g, yarn.least_purchase_g)
+    return sold not in ((0.0, 0.0), FILLED_IN_G)
+
+
+def as_sold(yarn: Yarn, settings: Mapping[str, object]) -> Yarn:
+    """Return the yarn as it is sold: by its own line, else by what the weaver said once for all, else nobody knows (0)."""
+    if says_how_sold(yarn):
+        return yarn
+    skein_g, least_g = (settings.get(key) for key in (SKEIN_SETTING, LEAST_SETTING))
+    return replace(
+        yarn,
+        skein_g=float(skein_g) if isinstance(skein_g, int) else 0.0,
+        least_purchase_g=float(least_g) if isinstance(least_g, int) else 0.0,
+    )
 
 
 def purchase(short_g: float, skein_g: float, least_purchase_g: float) -> tuple[int, float]:

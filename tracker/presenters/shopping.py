@@ -9,11 +9,12 @@ from decimal import Decimal
 from tracker.domain.costs import rounded
 from tracker.domain.material_plan import MaterialPlan
 from tracker.domain.rug import Role, RugBook, Yarn
-from tracker.domain.shopping import BuyLine
+from tracker.domain.shopping import LEAST_SETTING, LOOSE_G, SKEIN_SETTING, BuyLine
 from tracker.forecast.answers import Answers, YarnAnswer
 from tracker.presenters import entry_forms
 from tracker.presenters.answer_words import code_of, mass_range_in_full
 from tracker.presenters.entry_forms import EntryForm, FormKind
+from tracker.presenters.plan.view import Line
 from tracker.presenters.yarn import mixed_words
 from tracker.words import _, currency_decimals, mass, money, n_, number, one_after_another
 
@@ -52,6 +53,12 @@ class ShoppingState:
     cost: str
     groups: tuple[ShoppingGroup, ...]
     done: bool
+    asks_how_sold: bool = False
+    """Something is to be bought of which nobody said how it is sold: the page asks once, and proposes grams until then."""
+
+
+BY_THE_GRAM_G = round(LOOSE_G)
+"""The skein that says: by the gram."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,6 +151,7 @@ def build_shopping_state(
     mass_g, cost = 0.0, Decimal(0)
     without_price: list[str] = []
     to_buy = 0
+    unsaid = False
     for dyer, buy_lines in plan.shopping.by_dyer():
         lines = []
         group_g = 0.0
@@ -153,6 +161,7 @@ def build_shopping_state(
             lines.append(shopping_line(line, answer, yarn, currency))
             if buy.mass_g:
                 to_buy += 1
+                unsaid |= not yarn.skein_g
                 group_g += buy.mass_g
                 cost += rounded(buy.cost or 0.0, currency_decimals(currency))
                 if buy.cost is None:
@@ -180,7 +189,30 @@ def build_shopping_state(
             costs = _("price {cost}, without {names}").format(
                 cost=money(cost, currency), names=one_after_another(without_price)
             )
-    return ShoppingState(headline, costs, tuple(groups), False)
+    return ShoppingState(headline, costs, tuple(groups), False, unsaid)
+
+
+@dataclass(frozen=True, slots=True)
+class SoldState:
+    """The question how yarn is sold, as far as it is answered."""
+
+    skein: Line
+    least: Line
+    can_save: bool
+
+
+def build_sold_state(skein_g: int | None, least_g: int | None) -> SoldState:
+    """Return the question in words; a skein must be given, a least purchase may be left out."""
+    return SoldState(
+        Line(_("One skein"), mass(skein_g) if skein_g else _("not said")),
+        Line(_("Least of a colour"), mass(least_g) if least_g else _("none")),
+        bool(skein_g),
+    )
+
+
+def sold_settings(skein_g: int, least_g: int | None) -> dict[str, int]:
+    """Return the settings in which the book keeps the answer."""
+    return {SKEIN_SETTING: skein_g, LEAST_SETTING: least_g or 0}
 
 
 def lot_form(

@@ -30,7 +30,7 @@ from tracker.domain.rug import (
     Spoilt,
     Weighing,
 )
-from tracker.domain.shopping import purchase
+from tracker.domain.shopping import as_sold, purchase
 from tracker.domain.winding import balls_of_lot
 
 
@@ -280,6 +280,26 @@ def test_yarn_by_the_gram_is_bought_to_the_next_ten_grams_and_not_below_the_leas
     assert purchase(145.0, skein_g, 1000.0) == (0, 1000.0)
     assert purchase(145.0, skein_g, 0.0) == (0, 150.0)
     assert purchase(1234.0, skein_g, 1000.0) == (0, 1240.0)
+
+
+def test_what_the_app_once_filled_in_by_itself_is_nobody_s_word():
+    filled_in = pile(skein_g=500.0, least_purchase_g=1000.0)
+    told = {"skein_g": 150, "least_purchase_g": 0}
+    for silent in (filled_in, pile(skein_g=0.0, least_purchase_g=0.0)):
+        assert (as_sold(silent, {}).skein_g, as_sold(silent, {}).least_purchase_g) == (0, 0)
+        assert (as_sold(silent, told).skein_g, as_sold(silent, told).least_purchase_g) == (150, 0)
+    # What the yarn's own line says stands, a half of it too.
+    for own in (
+        pile(skein_g=500.0),
+        pile(least_purchase_g=1000.0),
+        pile(skein_g=250.0, least_purchase_g=1000.0),
+    ):
+        assert as_sold(own, told) == own
+    # Somebody who says just what was once filled in is believed.
+    said = {"skein_g": 500, "least_purchase_g": 1000}
+    assert as_sold(pile(skein_g=0.0), said).least_purchase_g == 1000
+    # A setting that makes no sense counts as none.
+    assert as_sold(filled_in, {"skein_g": "many", "least_purchase_g": None}).skein_g == 0
 
 
 def test_a_shopping_line_by_hand():
