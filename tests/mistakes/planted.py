@@ -108,7 +108,7 @@ MISTAKES = (
     Mistake("grams rounded down to ten", SHOPPING, "max(10.0 * math.ceil(short_g / 10.0 - _GRAIN)", "max(10.0 * math.floor(short_g / 10.0)"),
     Mistake("the least purchase ignored by the gram", SHOPPING, " - _GRAIN), least_purchase_g)", " - _GRAIN), 0.0)"),
     Mistake("spoilt yarn still there", SHOPPING, "for lot in lots) - sum(entry.mass_g for entry in spoilt))", "for lot in lots))"),
-    Mistake("a weighing ignored", SHOPPING, "    if weighings:\n        last", "    if not lots:\n        last"),
+    Mistake("a weighing ignored", SHOPPING, "    if weighings:\n        last", "    if weighings and not lots:\n        last"),
     # Winding.
     Mistake("balls for one weaver", WINDING, "balls=each * weavers,", "balls=each,"),
     Mistake("shuttles rounded down", WINDING, "shuttles = math.ceil(need_g / full_g - _GRAIN)", "shuttles = math.floor(need_g / full_g)"),
@@ -127,11 +127,11 @@ MISTAKES = (
     Mistake("strands forgotten", YARN, "return self.single_tex * self.plies * self.strands", "return self.single_tex * self.plies"),
     # Costs.
     Mistake("a mark-up for a margin", COSTS, "Fraction(cost) / (1 - _exact(margin))", "Fraction(cost) * (1 + _exact(margin))"),
-    Mistake("a price rounded down", COSTS, "decimals, ROUND_CEILING)", "decimals)"),
+    Mistake("a price rounded to the nearest", COSTS, "decimals, ROUND_CEILING)", "decimals)"),
     Mistake("a wage for each knot instead of each thousand", COSTS, "* done / wage.each", "* done"),
     Mistake("a row paid by the knot", COSTS, "done = Fraction(knots, plan.knots_across)", "done = Fraction(knots)"),
     Mistake("an area ten times too large", COSTS, "_exact(plan.rows_per_10cm) * 100)", "_exact(plan.rows_per_10cm) * 10)"),
-    Mistake("every session a day", COSTS, "int(new_day)", "1 + int(not new_day)"),
+    Mistake("every session a day", COSTS, "int(new_day)", "1"),
     Mistake("wages left out of the cost", COSTS, "so_far = yarn_now + wages + besides", "so_far = yarn_now + besides"),
     Mistake("other spending left out at the end", COSTS, " + Spread(besides, besides, besides)", ""),
     Mistake("yarn used forgotten at the end", COSTS, "rounded((used + _exact(more)) * a_gram, decimals)", "rounded(_exact(more) * a_gram, decimals)"),

@@ -17,15 +17,16 @@ PLAN = plan_of(width_cm=274.32, length_cm=365.76, knots_across=1296, rows=1800)
 
 
 def book_with(basis: WageBasis, amount: float, each: int = 1, days: int = 155, **parts) -> RugBook:
-    """Three weavers side by side, each on a third of the width, every day of the making."""
+    """Three weavers side by side, each on a third of the width, in the morning and in the afternoon of every day of the making."""
     thirds = (("left", 1, 432), ("middle", 433, 864), ("right", 865, 1296))
     rows = [1800 // days + (day < 1800 % days) for day in range(days)]
     sessions = tuple(
         Session(
-            id=f"s{day}", rug_id="rug", day=DAY + timedelta(days=day), rows=many, hours=8.0,
+            id=f"s{day}{half}", rug_id="rug", day=DAY + timedelta(days=day), rows=part, hours=4.0,
             weavers=("left", "middle", "right"), places=thirds,
         )
         for day, many in enumerate(rows)
+        for half, part in enumerate((many - many // 2, many // 2))
     )  # fmt: skip
     wage = Wage(id="w", rug_id="rug", basis=basis, amount=amount, each=each)
     return replace(book_of(PLAN), sessions=sessions, wages=(wage,), **parts)
@@ -86,9 +87,9 @@ def test_a_price_at_a_gross_margin(cost, margin, price):
 
 
 def test_a_price_never_leaves_less_than_the_margin():
-    # 100 at 30 % are 142.857..., a cent less would leave less than 30 %.
-    assert price_at_margin(Decimal(100), 0.30, 2) == Decimal("142.86")
-    assert price_at_margin(Decimal(100), 0.30, 0) == Decimal(143)
+    # 100 at 10 % are 111.111...; at 111.11 less than 10 % would be left.
+    assert price_at_margin(Decimal(100), 0.10, 2) == Decimal("111.12")
+    assert price_at_margin(Decimal(100), 0.10, 0) == Decimal(112)
 
 
 def test_a_whole_rug_is_priced():

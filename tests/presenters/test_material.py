@@ -57,7 +57,21 @@ def test_every_yarn_says_its_need_and_where_it_comes_from() -> None:
     assert red.story.sentence == "From the length of yarn you cut for one knot."
     # 10,000 knots of 50 mm are 500 m.
     assert ("Length in all", "500 m") in red.story.lines
-    assert ("Two legs of pile", "16 mm") in red.story.lines
+    # The parts that geometry knows would not add up to the 50 mm: they are not told beside them.
+    assert ("Yarn in one knot, by length", "50 mm") in red.story.lines
+    assert "Two legs of pile" not in dict(red.story.lines)
+    assert "By the geometry alone it would be" in dict(red.story.lines)
+
+
+def test_by_the_geometry_the_parts_of_a_knot_add_up_to_its_length() -> None:
+    rug = book()
+    rug = replace(rug, yarns=tuple(replace(yarn, cut_length_mm=None) for yarn in rug.yarns))
+    words = build_material_state(rug, material_plan(rug), outlook(rug, TODAY))
+    red = next(yarn for group in words.groups for yarn in group.yarns if yarn.name == "Madder")
+    lines = {label: float(value.split()[0]) for label, value in red.story.lines if value.endswith(" mm")}
+    assert lines["Two legs of pile"] == 16
+    parts = ("Wrapped round the warps (calculated)", "Two legs of pile", "Knife and shears take")
+    assert sum(lines[part] for part in parts) == pytest.approx(lines["Yarn in one knot, by length"], abs=0.1)
 
 
 def test_a_rug_that_does_not_fit_the_loom_is_told_of() -> None:

@@ -10,6 +10,7 @@ from datetime import date, timedelta
 
 import numpy as np
 import pytest
+from pypdf import PdfReader
 
 from tracker.domain.cartoon import CartoonPicture
 from tracker.domain.material_plan import MaterialPlan, material_plan
@@ -31,15 +32,19 @@ from tracker.domain.rug import (
 from tracker.forecast.answers import Answers, YarnWord
 from tracker.forecast.outlook import outlook
 from tracker.forecast.reckon import rows_wanted
+from tracker.presenters.answer_words import tile_words
+from tracker.presenters.finish import build_finish_state
+from tracker.presenters.home import build_home_state
 from tracker.presenters.material import build_material_state
 from tracker.presenters.plan.form import form_of
 from tracker.presenters.plan.view import plan_line, summary
 from tracker.presenters.record.rug_record import rug_record
 from tracker.presenters.shopping import build_shopping_state, lot_form
 from tracker.presenters.yarn import build_yarn_state, build_yarn_story_state
-from tracker.reports.csv_tables import yarn_table
+from tracker.reports.csv_tables import sessions_table, yarn_table
+from tracker.reports.record_pdf import record_pdf
 from tracker.reports.text_form import as_text, as_values, plan_text, plan_values
-from tracker.words import day, mass
+from tracker.words import day, hours, mass, number
 
 START = date(2026, 3, 2)
 
@@ -167,6 +172,37 @@ def table_of(book: RugBook, answers: Answers) -> dict[str, dict[str, str]]:
     return {line["name"]: line for line in lines}
 
 
+def pdf_words(book: RugBook, answers: Answers) -> str:
+    """Read the printed record back, with single blanks between the words."""
+    pages = PdfReader(io.BytesIO(record_pdf(rug_record(book, answers, longest=40)))).pages
+    return " ".join(" ".join(page.extract_text() for page in pages).split())
+
+
+def hold_papers(book: RugBook, plan: MaterialPlan, answers: Answers) -> None:
+    """Hold the first view, the finish's page, the text, JSON, the tables and the printed record to one date and its hours."""
+    printed, words = pdf_words(book, answers), as_text(book, answers)
+    first, last_row = build_home_state(book, answers), build_finish_state(book, answers)
+    for need in plan.needs:
+        entry = next(e for e in rug_record(book, answers, longest=40).yarns if e.name == need.name)
+        assert f"{entry.used}" in printed
+    assert f"about {mass(plan.finished.total_g)}" in printed
+    sessions = list(csv.DictReader(io.StringIO(sessions_table(book).decode("utf-8-sig"))))
+    assert sum(int(line["rows"]) for line in sessions) == answers.where.rows_woven == book.rows_woven
+    spent = sum(float(line["hours"] or 0) for line in sessions)
+    assert spent == pytest.approx(answers.where.hours_woven)
+    if sessions:
+        assert f"Hours at the loom {number(round(spent * 4) / 4, 2)}" in printed
+    if answers.finish is not None:
+        said = day(answers.finish.middle, answers.day)
+        assert first.finish_figure == said
+        assert last_row.figure == said
+        assert said in words
+        assert f"Last row about {said}" in printed
+        left = hours(answers.finish.hours_left)
+        assert f"About {left} at the loom are left." in last_row.left
+        assert f"{left} at the loom to go" in words
+
+
 def hold_together(
     book: RugBook, today: date, earlier: tuple[RugBook, ...] = ()
 ) -> tuple[MaterialPlan, Answers]:
@@ -203,6 +239,11 @@ def hold_together(
         story = build_yarn_story_state(book, answers, need.yarn_id)
         assert story is not None
         assert cards[need.yarn_id].needed == mass(answer.needed_g)
+        # The first view asks for what the list proposes.
+        if answer.word is YarnWord.NOT_BOUGHT or (
+            answer.word is YarnWord.TIGHT and answer.on_hand_g >= answer.needed_g
+        ):
+            assert (f"buy {mass(buy['to_buy_g'])}" in tile_words(answer)) == (buy["to_buy_g"] > 0)
         assert float(table[need.name]["still needed (g)"]) == pytest.approx(answer.needed_g, abs=0.051)
         assert buy["to_buy_g"] == pytest.approx(answer.order_g, abs=1e-3)
         assert float(table[need.name]["order (g)"]) == pytest.approx(answer.order_g)
@@ -224,6 +265,7 @@ def hold_together(
         assert values["finish"]["middle"] == answers.finish.middle.isoformat()
         assert values["finish"]["hours_left"] == pytest.approx(answers.finish.hours_left, abs=1e-3)
         assert day(answers.finish.middle, today) in words
+    hold_papers(book, plan, answers)
     return plan, answers
 
 

@@ -1,7 +1,7 @@
 """The charts' numbers by hand: past dates from the record as it stood, weeks, weekdays, pace, round scales."""
 
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 
@@ -52,6 +52,20 @@ def test_each_past_date_is_foretold_from_the_book_of_its_day() -> None:
     past = progress.past_dates(rug, progress.past_days(rug, TODAY), look)
     assert asked == [(2, 5), (3, 10), (4, 15)]
     assert [p.middle.day for p in past] == [25, 20, 15]
+
+
+def test_the_way_of_the_date_ends_in_todays_date_and_shows_what_the_pages_say_of_last_week() -> None:
+    rug = book(*(session(n, 3) for n in range(1, 22)))
+    # Days off that were entered after the last session move today's date; no evening before knew of them.
+    off = DaysOff(id="o", rug_id="rug", first_day=date(2026, 12, 1), last_day=date(2026, 12, 20), born=10_000)
+    rug = replace(rug, days_off=(off,))
+    now = outlook(rug, TODAY)
+    past = progress.past_dates(rug, progress.past_days(rug, TODAY, count=5), outlook, now)
+    assert now.finish is not None
+    assert (past[-1].day, past[-1].middle) == (TODAY, now.finish.middle)
+    last_week = next(point for point in past if point.day == TODAY - timedelta(days=7))
+    moved = (past[-1].middle - last_week.middle).days
+    assert now.basis.moved_by[0].startswith(f"{abs(moved)} day")
 
 
 def test_the_way_of_the_date_is_said_and_read() -> None:

@@ -28,6 +28,7 @@ from tracker.forecast.thresholds import (
     ENOUGH_FROM,
     LENGTH_SURE,
     LENGTH_TOLERANCE,
+    MOVED_SINCE_DAYS,
     ORDER_CHANCE,
     RANGE_HIGH,
     RANGE_LOW,
@@ -86,8 +87,8 @@ def outlook(book: RugBook, today: date, *, earlier: Sequence[RugBook] = (), seed
     finish = None if now.futures is None else _finish(now, now.futures, marks)
     length, length_range, warning = _length(now)
     moved: tuple[str, ...] = ()
-    if sessions.size and now.futures is not None and sessions.day[0] <= today.toordinal() - 7:
-        before = today - timedelta(days=7)
+    if sessions.size and now.futures is not None and sessions.day[0] <= today.toordinal() - MOVED_SINCE_DAYS:
+        before = today - timedelta(days=MOVED_SINCE_DAYS)
         then = reckon(book_as_of(book, before), before, earlier, seed, taught=now.taught)
         moved = moved_by(now, then)
     return Answers(

@@ -15,6 +15,8 @@ RANGE_LOW = 0.10
 RANGE_HIGH = 0.90
 """Every range shown runs between these two quantiles: it holds eight times in ten."""
 
+MOVED_SINCE_DAYS = 7
+"""The pages say by how much the date moved within so many days."""
 MOVED_FROM_DAYS = 1.0
 """A cause that moved the date by less than so many days is not named."""
 

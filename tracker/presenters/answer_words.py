@@ -41,7 +41,7 @@ def yarn_words(answer: YarnAnswer) -> str:
     if answer.word is YarnWord.DONE:
         return _("done")
     if answer.word is YarnWord.NOT_BOUGHT:
-        return _("buy {mass}").format(mass=mass(answer.needed_g))
+        return _("buy {mass}").format(mass=mass(answer.order_g))
     if answer.word is YarnWord.SHORT:
         return _("short {mass}").format(mass=mass(answer.short_g))
     spare = answer.on_hand_g - answer.needed_g
@@ -53,10 +53,15 @@ def yarn_words(answer: YarnAnswer) -> str:
 
 
 def tile_words(answer: YarnAnswer) -> str:
-    """Say the same as `yarn_words` on the narrow tiles of the first view, where the colour says whether it lasts."""
+    """Say the same as `yarn_words` on the narrow tiles of the first view, where the colour says whether it lasts.
+
+    Where a yarn is just enough and the list proposes to buy some for safety, so does the tile.
+    """
     spare = answer.on_hand_g - answer.needed_g
     if answer.word is YarnWord.ENOUGH:
         return _("{mass} spare").format(mass=mass(spare))
+    if answer.word is YarnWord.TIGHT and spare >= 0 and answer.order_g:
+        return _("{mass} spare, buy {order}").format(mass=mass(spare), order=mass(answer.order_g))
     if answer.word is YarnWord.TIGHT and spare >= 0:
         return _("just {mass} spare").format(mass=mass(spare))
     if answer.word is YarnWord.TIGHT:

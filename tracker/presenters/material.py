@@ -130,7 +130,6 @@ def _pile_facts(plan: MaterialPlan, need: PileNeed, balls: BallLine | None, skei
         knots=number(need.knots), share=percent(need.share)
     )
     lines = [knots, rows, skeins, ball_words(balls) if balls is not None else ""]
-    knot = need.knot
     return YarnFacts(
         yarn_id=need.yarn_id,
         swatch=need.swatch,
@@ -150,16 +149,27 @@ def _pile_facts(plan: MaterialPlan, need: PileNeed, balls: BallLine | None, skei
                 ),
                 (_("Fineness (yarn count)"), fineness_words(need)),
                 (_("Thickness of the yarn"), mm(need.diameter_mm, 2)),
-                (_("Wrapped round the warps (calculated)"), mm(knot.collar_mm)),
-                (_("Two legs of pile"), mm(knot.legs_mm)),
-                (_("Knife and shears take"), mm(knot.lost_mm)),
+                (_("Yarn in one knot, by length"), mm(need.mass_per_knot_g / need.tex * 1e6)),
                 (_("Length in all"), _("{number} m").format(number=number(need.length_m))),
+                *_parts_of_knot(need),
             ),
             source=_("Knife: {knife}. Packing: {packing}.").format(
                 knife=_(defaults.KNIFE_MM_PER_KNOT.source), packing=_(defaults.PACKING_PILE.source)
             ),
         ),
     )
+
+
+def _parts_of_knot(need: PileNeed) -> tuple[tuple[str, str], ...]:
+    """Return what a knot's yarn goes into; where the need rests on something else than the geometry, that is said."""
+    knot = need.knot
+    if need.rests_on == material.GEOMETRY:
+        return (
+            (_("Wrapped round the warps (calculated)"), mm(knot.collar_mm)),
+            (_("Two legs of pile"), mm(knot.legs_mm)),
+            (_("Knife and shears take"), mm(knot.lost_mm)),
+        )
+    return ((_("By the geometry alone it would be"), mm(knot.total_mm)),)
 
 
 def ball_words(line: BallLine) -> str:

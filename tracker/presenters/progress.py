@@ -12,6 +12,7 @@ from statistics import median
 from tracker.domain.as_of import book_as_of
 from tracker.domain.rug import RugBook
 from tracker.forecast.answers import Answers
+from tracker.forecast.thresholds import MOVED_SINCE_DAYS
 from tracker.presenters.weeks import rows_by_week
 from tracker.words import (
     _,
@@ -135,12 +136,24 @@ class PastDate:
 
 
 def past_dates(
-    book: RugBook, days: Sequence[date], look: Callable[[RugBook, date], Answers]
+    book: RugBook,
+    days: Sequence[date],
+    look: Callable[[RugBook, date], Answers],
+    now: Answers | None = None,
 ) -> tuple[PastDate, ...]:
-    """Work out what the forecast would have said on each of the days; `look` is the outlook of a book on a day."""
+    """Work out what the forecast would have said on each of the days; `look` is the outlook of a book on a day.
+
+    With `now`, today's answers, the way ends in today's date, and the day from which the pages say that the date has moved
+    is among the others, so that the chart shows what they say.
+    """
+    wanted = set(days)
+    if now is not None and now.finish is not None and len(wanted) > 1:
+        wanted.add(now.day)
+        if now.basis.moved_by:
+            wanted.add(now.day - timedelta(days=MOVED_SINCE_DAYS))
     found = []
-    for on in days:
-        finish = look(book_as_of(book, on), on).finish
+    for on in sorted(wanted):
+        finish = now.finish if now and on == now.day else look(book_as_of(book, on), on).finish
         if finish is not None:
             found.append(PastDate(on, finish.early, finish.middle, finish.late))
     return tuple(found)

@@ -25,7 +25,7 @@ from tracker.presenters.material import build_material_state
 from tracker.presenters.preparation import build_preparation_state
 from tracker.presenters.shopping import build_shopping_state, buy_of
 from tracker.presenters.yarn import order_words
-from tracker.words import _, day, mass, n_, number, percent
+from tracker.words import _, day, hours, mass, n_, number, percent
 
 
 def yarn_text(yarn: Yarn, answer: YarnAnswer, today: date) -> str:
@@ -85,7 +85,7 @@ def as_text(book: RugBook, answers: Answers, currency: str = "") -> str:
             f"{last_row_label(answers.basis)}: {day(finish.middle, today)} "
             f"({day_range(finish.early, finish.late, today)})"
         )
-        lines.append(_("{hours} hours at the loom to go").format(hours=number(finish.hours_left, 1)))
+        lines.append(_("{hours} at the loom to go").format(hours=hours(finish.hours_left)))
         if finish.ready:
             lines.append(_("Ready to hand over about {day}").format(day=day(finish.ready, today)))
         if finish.chance_of_wish is not None and plan.wished_day:
@@ -139,6 +139,8 @@ def as_values(book: RugBook, answers: Answers, currency: str = "") -> dict[str, 
     """Return the three answers for one rug as plain values for JSON; units stand in the names."""
     yarns = {yarn.id: yarn for yarn in book.yarns}
     found = plain(answers)
+    # How pace is shared between rugs is the forecast's own affair; that it is stands among the reasons.
+    del found["taught"]
     found["where"]["share"] = round(answers.where.share, 4)
     for line in found["yarns"]:
         yarn = yarns.get(line["yarn_id"])
@@ -195,7 +197,7 @@ def plan_values(book: RugBook, plan: MaterialPlan, answers: Answers) -> dict[str
     found = {
         field.name: plain(getattr(plan, field.name))
         for field in fields(plan)
-        if field.name not in ("plan", "shopping")
+        if field.name not in ("plan", "shopping", "taught")
     }
     found["finished"].update(
         total_g=round(plan.finished.total_g, 4),

@@ -67,14 +67,14 @@ class ProgressPage(Page):
         if asked == self._asked:
             return
         self._asked = asked
-        days = presenter.past_days(rug, today)
+        days, answers = presenter.past_days(rug, today), desk.answers
         if len(days) > 1:
             self.ids.dates.chart = presenter.Chart(
                 _("How the date has moved"), "line", "", hint=_("Working out what was foretold …")
             )
 
         def work() -> Any:
-            return presenter.past_dates(rug, days, desk.outlook_of)
+            return presenter.past_dates(rug, days, desk.outlook_of, answers)
 
         def done(past: Any) -> None:
             if self._asked == asked:
