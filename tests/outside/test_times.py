@@ -7,11 +7,13 @@ import statistics
 
 import numpy as np
 import pytest
+from scipy.stats import norm
 
 from tests.unit.domain.rugs import DAY, book_of, cartoon_of, pile, plan_of
 from tracker.domain.cartoon import section_starts
 from tracker.domain.material_plan import material_plan
 from tracker.domain.units import LengthUnit, parse_density, to_cm
+from tracker.domain.work import knots_an_hour, pace_prior
 from tracker.forecast.outlook import outlook
 
 LEARNING_AND_UNPICKING = 1.06
@@ -62,6 +64,16 @@ def test_a_rya_of_13776_knots():
     assert 91.84 <= plan.weaving_hours <= 91.84 * 1.2
 
 
+def test_the_dates_spread_as_widely_as_what_is_believed_of_the_rate():
+    # Without a word on the rate the range must be wider than with one; 0.40 and 0.23 of the pace, beside the calendar.
+    def days_between(rate):
+        book = book_of(plan_of(knots_per_hour=rate))
+        finish = outlook(book, book.plan.start_day).finish
+        return (finish.late - finish.early).days
+
+    assert days_between(None) > 1.15 * days_between(750.0)
+
+
 PUBLISHED_AN_HOUR = (
     300,  # artisanrugs.com, "Hand Knotted"
     5_250 / 8,  # victorlidchi.co.za: 5,000 to 5,500 a day; here and below eight hours make a day
@@ -72,6 +84,15 @@ PUBLISHED_AN_HOUR = (
     1_200,  # authenticrugsandart.com: a knot every 3 s
     10_000 / 8,  # mgtcarpet.com: 8,000 to 12,000
 )
+
+
+def test_what_is_believed_of_the_rate_lies_within_what_is_published():
+    plan = plan_of(knots_per_hour=None)
+    low, high = knots_an_hour(plan) * np.exp(norm.ppf([0.1, 0.9]) * pace_prior(plan, 400).level_sd)
+    # Eight times in ten between the slowest and the fastest, to a hundredth; and no surer than half of those published.
+    assert min(PUBLISHED_AN_HOUR) < low < high < 1.01 * max(PUBLISHED_AN_HOUR)
+    first, _middle, third = statistics.quantiles(PUBLISHED_AN_HOUR, n=4, method="inclusive")
+    assert high / low > third / first
 
 
 def test_the_pace_assumed_of_a_plain_rug_is_a_middling_one_of_those_published():

@@ -7,11 +7,14 @@ Structure", J. Text. Inst. 28 (1937) T45). Whatever the weaver measures replaces
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass
 
 from tracker.domain import defaults
 from tracker.domain.rug import KnotKind, Role, RugPlan, Sample, Yarn
+from tracker.domain.units import RAJ_CM, DensityUnit, from_per_10cm
+from tracker.domain.yarn import CountSystem, tex_from
 from tracker.words import _
 
 TEX_TO_G_PER_CM = 1e-5
@@ -62,25 +65,64 @@ def knots_per_m2(plan: RugPlan) -> float:
     return 100.0 * plan.knots_per_10cm * plan.rows_per_10cm
 
 
-def _round_tex(tex: float) -> float:
-    return float(f"{tex:.2g}")
+def _round_tex(tex: float, figures: int) -> float:
+    return float(f"{tex:.{figures}g}")
+
+
+def warp_fill(raj: float) -> float:
+    """Return the diameter of a usual warp over the distance of the warps, at a density in raj.
+
+    Notes
+    -----
+    The published cotton warps (`defaults.WARP_OF_RAJ`) give the share at four densities, a raj taken for 7 cm; between them it is a straight line, beyond them it stays.
+    """
+    fills = []
+    for published, count, plies in defaults.WARP_OF_RAJ:
+        diameter_mm = thread_diameter_mm(
+            tex_from(count, CountSystem.NE) * plies,
+            defaults.FIBRE_DENSITY_G_CM3["cotton"],
+            defaults.PACKING_TWISTED,
+        )
+        fills.append((published, diameter_mm * 2.0 * published / (10.0 * RAJ_CM)))
+    if raj <= fills[0][0]:
+        return fills[0][1]
+    for (low, at_low), (high, at_high) in itertools.pairwise(fills):
+        if raj <= high:
+            return at_low + (at_high - at_low) * (raj - low) / (high - low)
+    return fills[-1][1]
+
+
+def _usual_warp_mm(per_10cm: float) -> float:
+    """Return the diameter of a warp that is usual at a density of knots or rows, in mm."""
+    return warp_fill(from_per_10cm(per_10cm, DensityUnit.RAJ)) * 100.0 / (2.0 * per_10cm)
+
+
+def _twisted_tex(diameter_mm: float, fibre: str) -> float:
+    """Return the tex of a warp or weft of a diameter, in figures that can be bought."""
+    section_cm2 = math.pi / 4.0 * (diameter_mm / 10.0) ** 2
+    tex = section_cm2 * fibre_density_g_cm3(fibre) * defaults.PACKING_TWISTED / TEX_TO_G_PER_CM
+    return _round_tex(tex, 3)
 
 
 def assumed_tex(plan: RugPlan, yarn: Yarn) -> float:
-    """Return a fineness that suits the density, for a yarn whose own was not entered."""
-    density = fibre_density_g_cm3(yarn.fibre)
+    """Return a fineness that suits the density, for a yarn whose own was not entered.
+
+    Notes
+    -----
+    The warp is the published one for the knots across. The thick weft has twice the tex of the warp that is usual for
+    the rows, since it has to find room between them: with as many rows as knots that is twice the warp.
+    """
     if yarn.role is Role.PILE:
         cell_mm2 = 2.0 * warp_spacing_mm(plan) * row_height_mm(plan)
         section_mm2 = defaults.PILE_FILL * cell_mm2 / 2.0
-        return _round_tex(section_mm2 * 0.01 * density * defaults.PACKING_PILE / TEX_TO_G_PER_CM)
+        density = fibre_density_g_cm3(yarn.fibre)
+        return _round_tex(section_mm2 * 0.01 * density * defaults.PACKING_PILE / TEX_TO_G_PER_CM, 2)
     if yarn.role is Role.WARP:
-        diameter_mm = defaults.WARP_FILL * warp_spacing_mm(plan)
-    elif yarn.number == 1:
-        diameter_mm = defaults.WEFT_FILL_GROUND * row_height_mm(plan)
-    else:
-        diameter_mm = defaults.WEFT_FILL_SINUOUS * row_height_mm(plan)
-    section_cm2 = math.pi / 4.0 * (diameter_mm / 10.0) ** 2
-    return _round_tex(section_cm2 * density * defaults.PACKING_TWISTED / TEX_TO_G_PER_CM)
+        return _twisted_tex(_usual_warp_mm(plan.knots_per_10cm), yarn.fibre)
+    if yarn.number == 1:
+        usual_mm = _usual_warp_mm(plan.rows_per_10cm) * math.sqrt(defaults.GROUND_WEFT_OVER_WARP)
+        return _twisted_tex(usual_mm, yarn.fibre)
+    return _twisted_tex(defaults.WEFT_FILL_SINUOUS * row_height_mm(plan), yarn.fibre)
 
 
 def tex_of(plan: RugPlan, yarn: Yarn) -> float:
@@ -97,7 +139,7 @@ def diameter_of_mm(plan: RugPlan, yarn: Yarn) -> float:
 def warp_diameter_mm(plan: RugPlan, warp: Yarn | None) -> float:
     """Return the warp's diameter in mm; without a warp yarn, one that suits the density."""
     if warp is None:
-        return float(defaults.WARP_FILL) * warp_spacing_mm(plan)
+        return _usual_warp_mm(plan.knots_per_10cm)
     return diameter_of_mm(plan, warp)
 
 
@@ -237,16 +279,17 @@ def wave_crimp(height_mm: float, spacing_mm: float, sum_mm: float) -> float:
 
 
 def weft_take_up(plan: RugPlan, yarn: Yarn, warp: Yarn | None = None) -> float:
-    """Return the take-up of a weft as a fraction: the measured one, else from its wave between the warps.
+    """Return the take-up of a weft as a fraction: the measured one, else the usual one or its wave between the warps.
 
-    The ground weft (number 1) is pulled taut and waves by a small share of the sum of the diameters; a finer weft
-    shares the wave evenly with the warps, unless it jams first.
+    The ground weft (number 1) is laid in with the extra length that is published, its slack and what the comb beats
+    down; a finer weft shares the wave evenly with the warps, unless it jams first.
     """
     if yarn.take_up is not None:
         return yarn.take_up
+    if yarn.number == 1:
+        return float(defaults.GROUND_WEFT_TAKE_UP)
     sum_mm = warp_diameter_mm(plan, warp) + diameter_of_mm(plan, yarn)
-    share = defaults.GROUND_WEFT_WAVE if yarn.number == 1 else defaults.SINUOUS_WEFT_WAVE
-    return wave_crimp(share * sum_mm, warp_spacing_mm(plan), sum_mm)
+    return wave_crimp(defaults.SINUOUS_WEFT_WAVE * sum_mm, warp_spacing_mm(plan), sum_mm)
 
 
 def cloth_width_cm(plan: RugPlan) -> float:

@@ -132,10 +132,10 @@ class MaterialPlan:
         return (*self.pile, *self.wefts, *(() if self.warp is None else (self.warp,)))
 
 
-def spread_g(need_g: float, relative_sd: float) -> tuple[float, float]:
-    """Return the 10 % and 90 % points of a need, spread evenly in proportion (lognormal)."""
+def spread(middle: float, relative_sd: float) -> tuple[float, float]:
+    """Return the 10 % and 90 % points of a need or a rate, spread evenly in proportion (lognormal)."""
     factor = math.exp(TEN_PERCENT_POINT * relative_sd)
-    return need_g / factor, need_g * factor
+    return middle / factor, middle * factor
 
 
 def material_plan(
@@ -307,7 +307,7 @@ def _pile_needs(
 def _what_is_needed(account: Account, need: Need) -> dict[str, Any]:
     """Return the fields that a need of every kind has."""
     yarn, plan = need.yarn, account.plan
-    low_g, high_g = spread_g(need.need_g, need.relative_sd)
+    low_g, high_g = spread(need.need_g, need.relative_sd)
     tex = material.tex_of(plan, yarn)
     return {
         "yarn_id": yarn.id,

@@ -86,7 +86,7 @@ class RugPlan:
     """Flat-woven end, each."""
     fringe_cm: float = 10.0
     """Fringe left at each end."""
-    loom_waste_cm: float = 60.0
+    loom_waste_cm: float = 40.0
     """Warp that the loom keeps: knots, beams, the last unweavable stretch."""
     loom_width_cm: float | None = None
     """Clear width between the loom's sides."""

@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from tracker.domain import defaults, material
-from tracker.domain.material_plan import MaterialPlan, PileNeed, WarpNeed, WeftNeed, YarnNeed
+from tracker.domain.material_plan import MaterialPlan, PileNeed, WarpNeed, WeftNeed, YarnNeed, spread
 from tracker.domain.rug import Role, RugBook
 from tracker.domain.units import show_number
 from tracker.domain.winding import BallLine, ShuttleLine
+from tracker.domain.work import pace_prior
 from tracker.domain.yarn import all_counts
 from tracker.forecast.answers import Answers
 from tracker.presenters.answer_words import code_of, mass_range_in_full
@@ -184,6 +185,15 @@ def ball_words(line: BallLine) -> str:
     return words + ", " + _("about {mm} across").format(mm=mm(line.diameter_mm, 0))
 
 
+def _take_up_words(number_: int) -> str:
+    """Return where the take-up of weft number `number_` comes from when nobody measured it."""
+    if number_ == 1:
+        return _(
+            "The extra length with which a thick weft is usually laid in. Measure the take-up to be surer."
+        )
+    return _("Reckoned from how it waves between the warps. Measure the take-up to be surer.")
+
+
 def _weft_facts(need: WeftNeed, shuttles: ShuttleLine | None, skeins: str) -> YarnFacts:
     lines = [
         n_("{count} pass after each row", "{count} passes after each row", need.passes_per_row).format(
@@ -210,9 +220,7 @@ def _weft_facts(need: WeftNeed, shuttles: ShuttleLine | None, skeins: str) -> Ya
         lines=tuple(line for line in lines if line),
         story=Story(
             title=need.name,
-            sentence=rests_words(material.MEASURED)
-            if measured
-            else _("Reckoned from how it waves between the warps. Measure the take-up to be surer."),
+            sentence=rests_words(material.MEASURED) if measured else _take_up_words(need.number),
             lines=(
                 (_("Take-up"), _("{number} %").format(number=number(100 * need.take_up, 1))),
                 (_("Length of one pass"), cm(need.length_per_pass_cm)),
@@ -225,7 +233,7 @@ def _weft_facts(need: WeftNeed, shuttles: ShuttleLine | None, skeins: str) -> Ya
                 (_("Length in all"), _("{number} m").format(number=number(need.length_m))),
             ),
             source=_("F. T. Peirce, The Geometry of Cloth Structure, 1937. Thick weft: {ground}").format(
-                ground=_(defaults.GROUND_WEFT_WAVE.source)
+                ground=_(defaults.GROUND_WEFT_TAKE_UP.source)
             ),
         ),
     )
@@ -463,6 +471,13 @@ def _pace_source(plan: MaterialPlan) -> str:
     return "" if plan.plan.knots_per_hour else _(defaults.KNOTS_PER_HOUR.source)
 
 
+def _rate_between(plan: MaterialPlan) -> str:
+    """Return the knots an hour between which the true rate is believed to lie before the first evening."""
+    prior = pace_prior(plan.plan, plan.plan.knots_across, plan.taught)
+    low, high = spread(plan.knots_per_hour, prior.level_sd)
+    return _("{low} to {high}").format(low=number(low), high=number(high))
+
+
 def _work(plan: MaterialPlan) -> Group:
     preparation = plan.preparation
     each = (
@@ -500,6 +515,7 @@ def _work(plan: MaterialPlan) -> Group:
                             _("Knots an hour, each weaver"),
                             number(round(plan.knots_per_hour)),
                         ),
+                        (_("Eight times in ten"), _rate_between(plan)),
                         (_("Weavers side by side"), number(plan.plan.weavers_planned)),
                     ),
                     _pace_source(plan),
