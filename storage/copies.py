@@ -12,13 +12,11 @@ import sqlite3
 import threading
 from collections.abc import Iterable
 from contextlib import closing, suppress
-from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from storage import limits, migrations
-from storage.book import copies_folder, migrate, schema_of, sync_file
 from storage.checks import (
     check_connection,
     check_file,
@@ -26,18 +24,22 @@ from storage.checks import (
     is_overfull,
     leave_out_unlawful,
 )
+from storage.connecting import raw_connection
 from storage.convert import KIND_NAMES, kind_named
+from storage.disk import sync_file
 from storage.merge import Lacks, check_own_acts, unite
-from storage.trouble import BookDamaged, as_book_trouble, damaged, too_large
-from storage.unit_of_work import Target, raw_of, store
+from storage.open_book import OpenBook
+from storage.places import copies_folder
+from storage.schema import migrate, schema_of
+from storage.trouble import as_book_trouble, damaged, too_large
+from storage.unit_of_work import Target, store
 from tracker.domain.act import ActKind
+from tracker.domain.errors import BookDamaged
+from tracker.domain.history import Copy, Restored
 from tracker.domain.rug import new_id
 from tracker.files.regular import copy_regular
 from tracker.files.whole import drop_working, sync_folder, working, write_whole
 from tracker.words import _
-
-if TYPE_CHECKING:
-    from storage.book import Book
 
 DAILY = "daily"
 BEFORE_MIGRATION = "before-update"
@@ -51,31 +53,6 @@ DAYS_KEPT, WEEKS_KEPT, MONTHS_KEPT = 7, 5, 12
 """Of the last so many days, weeks and months that have copies, the newest copy of each; of every year one."""
 
 _NAME = re.compile(r"(\d{8}T\d{12})Z-(\d{1,16})-([a-z-]{1,40})\.book")
-
-
-@dataclass(frozen=True, slots=True)
-class Copy:
-    """A copy of the book."""
-
-    path: Path
-    made_at: datetime
-    """By the phone's clock, in UTC."""
-    clock: int
-    """The count of the newest act in it; it orders copies whatever the phone's clock said."""
-    reason: str
-    size_bytes: int
-
-
-@dataclass(frozen=True, slots=True)
-class Restored:
-    """What going back to a copy did."""
-
-    act_id: str | None
-    """The act that did it, to be undone like any other; None: the book was as the copy already."""
-    records: int
-    """How many records changed."""
-    before: Copy
-    """The copy made just before."""
 
 
 def list_copies(book_path: str | os.PathLike[str]) -> tuple[Copy, ...]:
@@ -92,14 +69,14 @@ def list_copies(book_path: str | os.PathLike[str]) -> tuple[Copy, ...]:
     return tuple(sorted(found, key=lambda copy: (copy.clock, copy.made_at, copy.path.name), reverse=True))
 
 
-def acts_since(book: Book, copy: Copy) -> int:
+def acts_since(book: OpenBook, copy: Copy) -> int:
     """Return how many acts the book holds that the copy does not, as far as the count tells."""
     with book.reading() as connection:
         found = connection.exec_driver_sql("SELECT count(*) FROM act WHERE clock > ?", (copy.clock,)).scalar()
     return int(found or 0)
 
 
-def copy_now(book: Book, reason: str = ASKED) -> Copy:
+def copy_now(book: OpenBook, reason: str = ASKED) -> Copy:
     """Copy the book, check the copy, and thin the ladder.
 
     Raises
@@ -113,12 +90,12 @@ def copy_now(book: Book, reason: str = ASKED) -> Copy:
     return _copy(book.path, book.now(), reason)
 
 
-def _copy_before(book: Book, source: Path) -> Copy:
+def _copy_before(book: OpenBook, source: Path) -> Copy:
     """Copy the book before going back to `source`, which must not fall off the ladder by that."""
     return _copy(book.path, book.now(), BEFORE_RESTORING, spared=source)
 
 
-def daily_copy(book: Book, today: date | None = None) -> Copy | None:
+def daily_copy(book: OpenBook, today: date | None = None) -> Copy | None:
     """Copy the book unless the newest daily copy is of the same day.
 
     Parameters
@@ -257,7 +234,9 @@ def prepare_stranger(source: Path, work: Path, own: bool = False) -> None:
         check_stranger(connection)
 
 
-def restore(book: Book, source: str | os.PathLike[str], kind: str = ActKind.WENT_BACK_TO_COPY) -> Restored:
+def restore(
+    book: OpenBook, source: str | os.PathLike[str], kind: str = ActKind.WENT_BACK_TO_COPY
+) -> Restored:
     """Make every record of the book say what it says in the copy (or another book file) at `source`.
 
     The book is copied first. What was entered since stays in the history; `book.undo(result.act_id)` brings it back.
@@ -283,7 +262,7 @@ def restore(book: Book, source: str | os.PathLike[str], kind: str = ActKind.WENT
                 if not own:
                     check_own_acts(connection, book.device_id, Lacks.LAST)
                 unite(connection, book.device_id)
-                if not own and is_overfull(raw_of(connection)):
+                if not own and is_overfull(raw_connection(connection)):
                     raise too_large()
                 targets = list(_differences(connection))
                 stored = store(connection, book, targets, act_id=act_id, kind=kind, rug_id=None)
@@ -294,7 +273,7 @@ def restore(book: Book, source: str | os.PathLike[str], kind: str = ActKind.WENT
     return Restored(act_id if stored.versions else None, stored.versions, before)
 
 
-def _is_own_copy(book: Book, source: Path) -> bool:
+def _is_own_copy(book: OpenBook, source: Path) -> bool:
     return source.absolute().parent == copies_folder(book.path).absolute()
 
 

@@ -29,15 +29,11 @@ import zlib
 from collections.abc import Iterator
 from contextlib import closing
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from sqlalchemy import Connection
 
 from storage import limits, migrations
-from storage.book import (
-    raw_connection,
-    sync_file,
-)
 from storage.checks import (
     check_act,
     check_device,
@@ -49,6 +45,7 @@ from storage.checks import (
     strange,
     version_rows,
 )
+from storage.connecting import raw_connection
 from storage.convert import (
     KIND_NAMES,
     SHARED_COLUMNS,
@@ -63,15 +60,15 @@ from storage.convert import (
     seal_of_version,
 )
 from storage.copies import BEFORE_JOINING, copy_now
-from storage.merge import Joined, Lacks, join_file, make_staging
+from storage.disk import sync_file
+from storage.merge import Lacks, join_file, make_staging
+from storage.open_book import OpenBook
 from storage.trouble import BookFromNewerApp, as_book_trouble, damaged, too_large
 from tracker.domain.errors import BadEntry, BookTrouble
+from tracker.domain.history import Joined
 from tracker.files.regular import open_regular
 from tracker.files.whole import drop_working, sync_folder, working
 from tracker.words import _
-
-if TYPE_CHECKING:
-    from storage.book import Book
 
 MARK = "loomside exchange"
 SUFFIX = ".loomside-exchange"
@@ -79,7 +76,7 @@ _BLOCK = 1 << 20
 _encode = json.JSONEncoder(ensure_ascii=False, separators=(",", ":"), allow_nan=False).encode
 
 
-def write_exchange(book: Book, target: str | os.PathLike[str]) -> int:
+def write_exchange(book: OpenBook, target: str | os.PathLike[str]) -> int:
     """Write everything the book holds to an exchange file, for another phone to join.
 
     Returns
@@ -209,7 +206,7 @@ def _parse(line: bytes) -> Any:
     return json.loads(line.decode("utf-8"), parse_constant=_no_constant)
 
 
-def join(book: Book, source: str | os.PathLike[str], put_back: bool = False) -> Joined:
+def join(book: OpenBook, source: str | os.PathLike[str], put_back: bool = False) -> Joined:
     """Join an exchange file into the book: a union, all of the file or nothing.
 
     A book into which something new comes is copied first, and the copy checked.

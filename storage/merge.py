@@ -8,96 +8,37 @@ act id. What did not win stays in the history as set aside.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 from enum import Enum
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from sqlalchemy import Connection
 
 from storage import limits
 from storage.checks import is_overfull
+from storage.connecting import raw_connection
 from storage.convert import KIND_NAMES, SETTING_PREFIX, SHARED_COLUMNS, kind_named
 from storage.models import Base
-from storage.reading import Writer, chain_of, value_of, writers_of
+from storage.open_book import OpenBook
+from storage.reading import chain_of, value_of, writers_of
 from storage.unit_of_work import (
     Stored,
     Target,
-    Undone,
     add_to_tally,
-    raw_of,
     records_of_acts,
     same_columns,
     store,
     versions_newest_first,
 )
 from tracker.domain.act import ActKind
-from tracker.domain.errors import BookTrouble
+from tracker.domain.errors import BookTrouble, NotOurs
+from tracker.domain.history import Conflict, Joined, Told, Undone, Withdrawal, Writer
 from tracker.domain.rug import new_id
 from tracker.files.whole import drop_working
 from tracker.words import _
 
-if TYPE_CHECKING:
-    from storage.book import Book
-
-
-@dataclass(frozen=True, slots=True)
-class Told:
-    """One of the versions in a conflict."""
-
-    device: Writer
-    value: Any
-    """None: withdrawn."""
-
-
 ONE_A_RUG = ("pricing",)
 """Kinds of which a rug has one that counts, the one entered last (`costs.pricing_of`): each phone may have entered its own."""
-
-
-@dataclass(frozen=True, slots=True)
-class Conflict:
-    """A record that two phones changed without knowing of each other, or of which each entered its own where one counts."""
-
-    record_id: str
-    kind: str
-    rug_id: str | None
-    kept: Told
-    set_aside: tuple[Told, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Withdrawal:
-    """A record of this book that the other phone took out, without a conflict."""
-
-    record_id: str
-    kind: str
-    rug_id: str | None
-    by: Writer
-    value: Any
-    """What it said before."""
-
-
-@dataclass(frozen=True, slots=True)
-class Joined:
-    """What a join brought."""
-
-    acts: int
-    """Acts that were new here."""
-    records: int
-    versions: int
-    devices: tuple[str, ...]
-    """Names of the phones the new acts come from."""
-    conflicts: tuple[Conflict, ...]
-    withdrawn: tuple[Withdrawal, ...] = ()
-    own_acts: int = 0
-    """Acts of this phone's own that its book did not hold (any more)."""
-    act_ids: tuple[str, ...] = ()
-    """The acts that were new here; `undo_join` takes back what they wrote."""
-
-    @property
-    def nothing_new(self) -> bool:
-        """Whether all of it was here already."""
-        return self.versions == 0 and self.acts == 0
 
 
 def contradiction() -> BookTrouble:
@@ -118,10 +59,6 @@ class Lacks(Enum):
     """The weaver says that the book was put back from an older copy, perhaps some time ago."""
 
 
-class NotOurs(BookTrouble):
-    """A file holds acts in this phone's name that its book does not hold, and should if the phone had made them."""
-
-
 def forged() -> BookTrouble:
     """Return the error for a file that says in this phone's name what this phone cannot have said."""
     return BookTrouble(
@@ -133,7 +70,7 @@ def forged() -> BookTrouble:
 
 
 def join_file(
-    book: Book,
+    book: OpenBook,
     other: Path,
     bounded: bool = False,
     before: Callable[[], object] | None = None,
@@ -160,7 +97,7 @@ def join_file(
         if before is not None and _brings_anything(connection):
             before()
         joined = unite(connection, book.device_id)
-        if bounded and not joined.nothing_new and is_overfull(raw_of(connection)):
+        if bounded and not joined.nothing_new and is_overfull(raw_connection(connection)):
             raise BookTrouble(
                 _("Together with this file the book would be too large, so nothing was taken from it.")
             )
@@ -361,7 +298,7 @@ JOIN_UNDONE = ActKind.JOIN_UNDONE
 """Kind of the act that takes a whole join back."""
 
 
-def undo_join(book: Book, act_ids: Iterable[str]) -> Undone:
+def undo_join(book: OpenBook, act_ids: Iterable[str]) -> Undone:
     """Take back what the acts of a join wrote, by one act: every record is as if they had not come.
 
     Nothing is erased, and undoing the act brings all of it back. Records that a later act changed are left.

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date
 from functools import cache
-from typing import TYPE_CHECKING, Any
+from typing import Any
 from weakref import WeakValueDictionary
 
 from sqlalchemy import Connection, Select, bindparam, func, or_, select
@@ -24,78 +24,19 @@ from storage.convert import (
     to_value,
 )
 from storage.models import Act, Device, Tally, Torn
+from storage.open_book import OpenBook
 from storage.trouble import damaged
 from storage.unit_of_work import find_kind, instant
 from tracker.domain import rules
 from tracker.domain.errors import BadEntry, BookTrouble
+from tracker.domain.history import Change, Entry, PastVersion, Writer
 from tracker.domain.rug import Cartoon, RugBook, RugPlan, SetAside, Weaver, Yarn
 from tracker.domain.rules import DEVICE_NAME_KEY
 from tracker.domain.shopping import LEAST_SETTING, SKEIN_SETTING, as_sold
 from tracker.words import _
 
-if TYPE_CHECKING:
-    from storage.book import Book
-
 # Positions in a row of `_versions`.
 _RECORD, _RUG, _ACT, _DEVICE, _CLOCK, _FOLLOWS, _WITHDRAWN, _SEAL, _COLUMNS = range(9)
-
-
-@dataclass(frozen=True, slots=True)
-class Writer:
-    """A phone that wrote into the book."""
-
-    device_id: str
-    name: str
-    here: bool
-    """Whether it is this phone."""
-
-
-@dataclass(frozen=True, slots=True)
-class Change:
-    """What one act did to one record."""
-
-    record_id: str
-    kind: str
-    before: Any
-    """The value before; None: there was none, or it was withdrawn."""
-    after: Any
-    """The value since; None: withdrawn."""
-    current: bool
-    """Whether no later version has taken its place."""
-
-
-@dataclass(frozen=True, slots=True)
-class Entry:
-    """One act in the diary of changes."""
-
-    act_id: str
-    made_at: datetime
-    """By the phone's own clock, in UTC."""
-    device: Writer
-    kind: str
-    rug_id: str | None
-    undoes_id: str | None
-    undone: bool
-    """Whether an undo of it stands."""
-    undoable: bool
-    """Whether an undo now would change anything."""
-    changes: tuple[Change, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class PastVersion:
-    """One version of a record."""
-
-    act_id: str
-    made_at: datetime
-    device: Writer
-    kind: str
-    """What the weaver did."""
-    value: Any
-    """None: withdrawn."""
-    current: bool
-    set_aside: bool
-    """Whether it was written elsewhere without knowing the version that won over it."""
 
 
 @cache
@@ -267,17 +208,17 @@ def _read(connection: Connection, name: str, rug_id: str | None, tallies: _Talli
     return _current_plans(rows) if name == "rug_plan" else _current(kind_named(name), rows)
 
 
-def rugs(book: Book) -> tuple[RugPlan, ...]:
+def rugs(book: OpenBook) -> tuple[RugPlan, ...]:
     """Return the plans of all rugs, in the order in which they were entered."""
     return tuple(sorted(_of_all_rugs(book, "rug_plan"), key=lambda plan: (plan.born, plan.id)))
 
 
-def yarns(book: Book) -> tuple[Yarn, ...]:
+def yarns(book: OpenBook) -> tuple[Yarn, ...]:
     """Return the yarns of all rugs, so that an entry about any rug can be told by name."""
     return tuple(_of_all_rugs(book, "yarn"))
 
 
-def _of_all_rugs(book: Book, name: str) -> list[Any]:
+def _of_all_rugs(book: OpenBook, name: str) -> list[Any]:
     """Return the current values of one kind of every rug, each version checked against the tallies.
 
     What cannot be is left out here; `rug_book` tells of it.
@@ -293,7 +234,7 @@ def _of_all_rugs(book: Book, name: str) -> list[Any]:
     return (_current_plans(rows) if name == "rug_plan" else _current(kind, rows)).values
 
 
-def rug_book(book: Book, rug_id: str, with_cartoon: bool = True) -> RugBook:
+def rug_book(book: OpenBook, rug_id: str, with_cartoon: bool = True) -> RugBook:
     """Return everything the book holds about one rug, as of one moment.
 
     Parameters
@@ -358,20 +299,20 @@ def rug_book(book: Book, rug_id: str, with_cartoon: bool = True) -> RugBook:
         )
 
 
-def weavers(book: Book) -> tuple[Weaver, ...]:
+def weavers(book: OpenBook) -> tuple[Weaver, ...]:
     """Return everybody who sits at the loom, in the order in which they were entered."""
     with book.reading() as connection:
         return tuple(_read(connection, "weaver", None, _Tallies(connection, ("",))).values)
 
 
-def settings(book: Book) -> dict[str, object]:
+def settings(book: OpenBook) -> dict[str, object]:
     """Return all settings by their key."""
     with book.reading() as connection:
         found = _read(connection, "setting", None, _Tallies(connection, ("",))).values
     return {setting.id: setting.value for setting in found}
 
 
-def setting(book: Book, key: str, default: object = None) -> Any:
+def setting(book: OpenBook, key: str, default: object = None) -> Any:
     """Return one setting, or `default` if it was never made."""
     with book.reading() as connection:
         return _setting(connection, key, default)
@@ -406,14 +347,14 @@ def writers_of(connection: Connection, here: str) -> dict[str, Writer]:
     }
 
 
-def devices(book: Book) -> tuple[Writer, ...]:
+def devices(book: OpenBook) -> tuple[Writer, ...]:
     """Return every phone that wrote into the book, this one first."""
     with book.reading() as connection:
         found = writers_of(connection, book.device_id).values()
     return tuple(sorted(found, key=lambda writer: (not writer.here, writer.name, writer.device_id)))
 
 
-def device(book: Book) -> Writer:
+def device(book: OpenBook) -> Writer:
     """Return this phone."""
     return devices(book)[0]
 
@@ -485,7 +426,7 @@ def _acts_with_words(connection: Connection, text: str, rug_id: str | None) -> l
 
 
 def diary(
-    book: Book,
+    book: OpenBook,
     rug_id: str | None = None,
     text: str = "",
     kinds: Collection[str] | None = None,
@@ -517,7 +458,7 @@ def diary(
 
 
 def diary_count(
-    book: Book, rug_id: str | None = None, text: str = "", kinds: Collection[str] | None = None
+    book: OpenBook, rug_id: str | None = None, text: str = "", kinds: Collection[str] | None = None
 ) -> int:
     """Return how many acts `diary` would tell of without a limit."""
     with book.reading() as connection:
@@ -709,7 +650,7 @@ def _chains(kind: Kind, rows: Iterable[Sequence[Any]]) -> list[list[Sequence[Any
     return list(chains.values())
 
 
-def history(book: Book, record_id: str) -> tuple[PastVersion, ...]:
+def history(book: OpenBook, record_id: str) -> tuple[PastVersion, ...]:
     """Return all versions of one record, newest first: who, when, what. A setting's id is its key.
 
     Raises

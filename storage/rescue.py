@@ -15,18 +15,9 @@ from pathlib import Path
 from typing import Any
 
 from storage import carve
-from storage.book import (
-    Book,
-    Lock,
-    damaged_folder,
-    lock_path,
-    raw_connection,
-    real_path,
-    refuse_strangers,
-    utc_now,
-    witness_path,
-)
-from storage.checks import check_file, proven_act
+from storage.book import Book
+from storage.checks import check_file
+from storage.connecting import raw_connection
 from storage.convert import (
     KIND_NAMES,
     SHARED_COLUMNS,
@@ -39,14 +30,19 @@ from storage.convert import (
     seal_of_device,
     seal_of_version,
 )
-from storage.copies import Copy, list_copies, prepare_stranger
+from storage.copies import list_copies, prepare_stranger
 from storage.exchange import put_tallies, put_version
 from storage.journal import Journal, whose
+from storage.lock import Lock
 from storage.merge import join_file, make_staging
+from storage.open_book import utc_now
+from storage.places import damaged_folder, lock_path, real_path, witness_path
+from storage.strangers import is_true, phone_or_act, refuse_strangers
 from storage.trouble import as_book_trouble
 from storage.witness import note, noted, standing_of
 from tracker.domain.act import ActKind
 from tracker.domain.errors import BookTrouble
+from tracker.domain.history import Copy
 from tracker.files.whole import SQLITE_TAILS, drop_working, sync_folder, working
 from tracker.words import _, n_
 
@@ -209,24 +205,6 @@ def rescue(
     )
 
 
-LOOKED_AT_BYTES = 4 * 1024**2
-"""How much of a file is looked through for a row of a book, when nothing else says that it was one."""
-
-
-def holds_entries(path: Path) -> bool:
-    """Tell whether a file that no longer looks like a book, or its journal, holds a phone or an act with a true seal."""
-    return any(_phone_or_act(number, row) is not None for number, row in carve.rows(path, LOOKED_AT_BYTES))
-
-
-def _phone_or_act(number: int, row: list[Any]) -> tuple[Any, ...] | None:
-    """Return what a row says of a phone (two values) or of an act (eight); None if it is neither, or not proven."""
-    if len(row) == 10:
-        return proven_act(row)
-    if len(row) == 3 and _true(seal_of_device, tuple(row[:2]), row[2]):
-        return tuple(row[:2])
-    return None
-
-
 def _last_damaged(path: Path) -> Path | None:
     """Return the file an earlier rescue that was cut short had moved aside."""
     kept = sorted(damaged_folder(path).glob(f"*/{path.name}"))
@@ -268,20 +246,13 @@ class _Found:
     def read_identities(self, source: Path) -> None:
         """Look through the pages for phones and acts."""
         for number, row in carve.rows(source, in_journal=self.with_journal):
-            told = _phone_or_act(number, row)
+            told = phone_or_act(number, row)
             if told is not None and len(told) == 8:
                 self.act(number, told)
             elif told is not None:
                 self.devices[told[0]] = told[1]
             elif len(row) == 2 and number == 1 and row[0] is None and isinstance(row[1], str):
                 self.here = row[1]
-
-
-def _true(seal_of: Callable[..., int], told: tuple[Any, ...], seal: Any) -> bool:
-    try:
-        return seal_of(*told) == seal
-    except (TypeError, ValueError, OverflowError):
-        return False
 
 
 def _use_newest_copy(book: Book, path: Path, work: Path, found: _Found) -> Copy | None:
@@ -333,7 +304,7 @@ def _versions(
             }
             columns: tuple[Raw, ...] = tuple(told.get(column) for column in kind.columns)
             act = (act_id, device_id, clock)
-            if _true(seal_of_version, (kind, record_id, rug_id, act, follows, withdrawn, columns), seal):
+            if is_true(seal_of_version, (kind, record_id, rug_id, act, follows, withdrawn, columns), seal):
                 yield kind, (*row[1:shared], *columns)
                 break
 

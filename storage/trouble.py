@@ -7,13 +7,9 @@ import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
 
-from tracker.domain.errors import BookTrouble
+from tracker.domain.errors import BookDamaged, BookTrouble
 from tracker.files.regular import NotRegular, TooLarge
 from tracker.words import _
-
-
-class BookDamaged(BookTrouble):
-    """What is written in the file cannot be what was once entered."""
 
 
 class DiskTrouble(BookTrouble):

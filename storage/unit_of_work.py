@@ -7,14 +7,14 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from functools import cache
 from types import TracebackType
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from sqlalchemy import Connection, bindparam, func, insert, literal, select, union_all, update
 
 from storage import limits
+from storage.connecting import raw_connection
 from storage.convert import (
     KIND_NAMES,
-    SETTING_PREFIX,
     Kind,
     Raw,
     add_seals,
@@ -29,13 +29,12 @@ from storage.convert import (
     to_columns,
 )
 from storage.models import Act, Tally
+from storage.open_book import OpenBook
 from tracker.domain.act import ActKind
 from tracker.domain.errors import BadEntry, BookTrouble
+from tracker.domain.history import Undone
 from tracker.domain.rug import Setting, new_id
 from tracker.words import _
-
-if TYPE_CHECKING:
-    from storage.book import Book
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
@@ -63,18 +62,6 @@ class Stored:
     """If nothing was written: the act that already holds the last target."""
 
 
-@dataclass(frozen=True, slots=True)
-class Undone:
-    """What an undo did."""
-
-    act_id: str | None
-    """The new act; None: there was nothing to undo."""
-    restored: tuple[str, ...]
-    """Ids of the records that are again as before the act."""
-    left: tuple[str, ...]
-    """Ids of the records left alone, because a later act changed them."""
-
-
 def microseconds(instant: datetime) -> int:
     """Return an aware instant as microseconds since 1970 in UTC."""
     return (instant.astimezone(UTC) - _EPOCH) // timedelta(microseconds=1)
@@ -91,7 +78,7 @@ def instant(stored: int) -> datetime:
 class ActInWork:
     """Gathers what one act writes; the end of its `with` block commits it whole, or raises and commits nothing."""
 
-    def __init__(self, book: Book, kind: str, rug_id: str | None) -> None:
+    def __init__(self, book: OpenBook, kind: str, rug_id: str | None) -> None:
         self.act_id = new_id()
         """The act's id. After a block that changed nothing: the act that already holds what was written."""
         self.stored = False
@@ -192,7 +179,7 @@ def versions_newest_first(connection: Connection, kind: Kind, record_id: str) ->
 
 def store(
     connection: Connection,
-    book: Book,
+    book: OpenBook,
     targets: Iterable[Target],
     *,
     act_id: str,
@@ -231,7 +218,7 @@ def store(
         for record_kind, _record, _rug, _follows, gone, told in changes
         if record_kind.name == "cartoon" and not gone
     )
-    if new_cells and new_cells + cells_in(raw_of(connection)) > limits.BOOK_CELLS:
+    if new_cells and new_cells + cells_in(raw_connection(connection)) > limits.BOOK_CELLS:
         raise BadEntry(
             _("All cartoons of this book together would be too large. Keep this rug in a book of its own.")
         )
@@ -277,11 +264,6 @@ def store(
         new_seals.setdefault((of_rug or "", record_kind.name), []).append(seal)
     add_to_tally(connection, new_seals)
     return Stored(len(changes), clock, None)
-
-
-def raw_of(connection: Connection) -> Any:
-    """Return the DBAPI connection underneath."""
-    return connection.connection.dbapi_connection
 
 
 def same_columns(kind: Kind, one: tuple[Raw, ...], other: tuple[Raw, ...]) -> bool:
@@ -334,7 +316,7 @@ def records_of_acts(connection: Connection, act_ids: Collection[str]) -> list[tu
     return list(found)
 
 
-def undo(book: Book, act_id: str, kind: str = ActKind.UNDONE) -> Undone:
+def undo(book: OpenBook, act_id: str, kind: str = ActKind.UNDONE) -> Undone:
     """Undo an act; see `Book.undo`."""
     with book.writing() as connection:
         act = connection.execute(select(Act.rug_id).where(Act.act_id == act_id)).first()
@@ -369,6 +351,3 @@ def undo(book: Book, act_id: str, kind: str = ActKind.UNDONE) -> Undone:
     book.acknowledge(stored.clock)
     restored = tuple(target.record_id for target in targets)
     return Undone(new_act if stored.versions else None, restored, tuple(left))
-
-
-__all__ = ["SETTING_PREFIX", "ActInWork", "Undone", "store", "undo"]

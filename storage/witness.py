@@ -15,34 +15,15 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from storage.trouble import BookDamaged
+from tracker.domain.errors import BookOlder
 from tracker.files.regular import read_regular
 from tracker.files.whole import sync_folder, write_whole
-from tracker.words import day as day_words
-from tracker.words import n_
 
 EVERY_ACTS = 16
 """Acts between two notes, each of which is synced: an evening at the loom is a handful of acts."""
 _MOST_BYTES = 4096
 _BEGINS = b'{"clock": '
 """How every note begins."""
-
-
-class BookOlder(BookDamaged):
-    """The book is sound but lacks acts that it held before."""
-
-    def __init__(self, day: date, acts: int) -> None:
-        super().__init__(
-            n_(
-                "The book looks older than it was on {day}: what was entered in {count} step is missing. "
-                "Nothing was changed. Rescue what can be found, or open the book as it is.",
-                "The book looks older than it was on {day}: what was entered in {count} steps is missing. "
-                "Nothing was changed. Rescue what can be found, or open the book as it is.",
-                acts,
-            ).format(day=day_words(day), count=acts)
-        )
-        self.day = day
-        self.acts = acts
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,11 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from storage.copies import Copy
-from storage.merge import Conflict, Joined, Told, Withdrawal
-from storage.reading import Writer
 from tests.presenters.rugs import book, session
 from tests.today import TODAY
+from tracker.domain.history import Conflict, Copy, Joined, Told, Withdrawal, Writer
 from tracker.presenters.copies import build_copies_state, restored_words, size_words
 from tracker.presenters.entry_text import names_of
 from tracker.presenters.sync import build_merge_state, file_name, taken_back_words

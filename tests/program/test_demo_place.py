@@ -12,7 +12,10 @@ from pathlib import Path
 
 import pytest
 
-from storage.book import Book, Lock, is_demo, lock_path
+from storage.book import Book
+from storage.lock import Lock
+from storage.places import lock_path
+from storage.schema import is_demo
 from tests.today import TODAY
 from tracker.app import command_line
 from tracker.demo import place

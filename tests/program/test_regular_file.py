@@ -84,7 +84,7 @@ READERS = {
         "with Book.open(folder / 'b.loomside') as book: restore(book, path)"
     ),
     "book": "from storage.book import Book; Book.open(path)",
-    "schema": "from storage.book import schema_of; schema_of(path)",
+    "schema": "from storage.schema import schema_of; schema_of(path)",
     "glance": (
         "from storage.fingerprint import glance; from storage.trouble import no_file\n"
         "if glance(path) is None: raise no_file()"

@@ -7,7 +7,9 @@ from pathlib import Path
 import pytest
 
 from storage import copies, exchange
-from storage.book import Book, Lock, lock_path
+from storage.book import Book
+from storage.lock import Lock
+from storage.places import lock_path
 from storage.rescue import rescue
 from tests.today import TODAY
 from tests.unit.books import planned

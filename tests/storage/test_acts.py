@@ -11,9 +11,8 @@ import pytest
 
 from storage import reading
 from storage.convert import KIND_NAMES, SHARED_COLUMNS, kind_named, kind_of
-from storage.trouble import BookDamaged
 from tests.storage.book_samples import bare, one_of_every_kind, plan, session
-from tracker.domain.errors import BadEntry, BookTrouble
+from tracker.domain.errors import BadEntry, BookDamaged, BookTrouble
 from tracker.domain.rug import Cartoon, Role, RugBook, Setting, Yarn, new_id
 
 

@@ -13,11 +13,13 @@ from types import SimpleNamespace
 import pytest
 
 from storage import copies, limits, migrations, reading
-from storage.book import Book, schema_of
-from storage.copies import Copy, ladder
-from storage.trouble import BookDamaged, BookFromNewerApp, NotABook
+from storage.book import Book
+from storage.copies import ladder
+from storage.schema import schema_of
+from storage.trouble import BookFromNewerApp, NotABook
 from tests.storage.book_samples import Clock, everything, one_of_every_kind, plan, session
-from tracker.domain.errors import BookTrouble
+from tracker.domain.errors import BookDamaged, BookTrouble
+from tracker.domain.history import Copy
 
 SCHEMAS = Path(__file__).parent / "schemas"
 
@@ -241,7 +243,8 @@ def tomorrow(tmp_path, monkeypatch):
         newer = SimpleNamespace(
             __file__=str(folder / "__init__.py"), KNOWN=(*migrations.KNOWN, "9001"), NEWEST="9001"
         )
-        monkeypatch.setattr("storage.book.migrations", newer)
+        for module in ("schema", "opening", "open_book"):
+            monkeypatch.setattr(f"storage.{module}.migrations", newer)
 
     return arrives
 

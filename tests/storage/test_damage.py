@@ -15,12 +15,12 @@ from typing import Any
 import pytest
 
 from storage import copies, reading
-from storage.book import Book, damaged_folder
+from storage.book import Book
 from storage.exchange import join, write_exchange
+from storage.places import damaged_folder
 from storage.rescue import Rescued, rescue
-from storage.trouble import BookDamaged
 from tests.storage.book_samples import Clock, everything, one_of_every_kind, plan, session
-from tracker.domain.errors import BookTrouble
+from tracker.domain.errors import BookDamaged, BookTrouble
 from tracker.domain.rug import RugPlan, Session
 
 PAGE = 4096

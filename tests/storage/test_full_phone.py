@@ -14,7 +14,8 @@ from pathlib import Path
 import pytest
 
 from storage import reading
-from storage.book import Book, lock_path
+from storage.book import Book
+from storage.places import lock_path
 from storage.trouble import NoRoom
 from tests.storage.book_samples import Clock, plan, session
 from tracker.domain.errors import BookTrouble

@@ -10,13 +10,14 @@ from typing import Any
 import pytest
 
 from storage import copies, reading
-from storage.book import Book, damaged_folder
+from storage.book import Book
 from storage.exchange import join, write_exchange
-from storage.merge import NotOurs, undo_join
+from storage.merge import undo_join
+from storage.places import damaged_folder
 from tests.storage.book_samples import Clock, entry_fields, one_of_every_kind, plan, session
 from tests.storage.test_fuzz import lines_of, pack
 from tests.storage.test_joining import enter, give, told
-from tracker.domain.errors import BookTrouble
+from tracker.domain.errors import BookTrouble, NotOurs
 from tracker.domain.rug import new_id
 from tracker.domain.rules import DEVICE_NAME, DEVICE_NAME_KEY
 

@@ -9,11 +9,12 @@ from pathlib import Path
 import pytest
 
 from storage import copies, reading
-from storage.book import Book, lock_path, witness_path
+from storage.book import Book
 from storage.journal import Journal, whose
+from storage.places import lock_path, witness_path
 from storage.rescue import rescue
-from storage.trouble import BookDamaged
 from tests.storage.book_samples import Clock, plan, session
+from tracker.domain.errors import BookDamaged
 
 
 def wal(path: Path) -> Path:

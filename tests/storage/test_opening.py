@@ -15,11 +15,14 @@ import pytest
 from PIL import Image
 
 from storage import copies, migrations, reading
-from storage.book import LOCKS_BY_FILE, Book, lock_path, schema_of
+from storage.book import Book
+from storage.lock import LOCKS_BY_FILE
+from storage.places import lock_path
 from storage.rescue import rescue
-from storage.trouble import BookDamaged, BookFromNewerApp, BookInUse, NotABook
+from storage.schema import schema_of
+from storage.trouble import BookFromNewerApp, BookInUse, NotABook
 from tests.storage.book_samples import plan, session
-from tracker.domain.errors import BadEntry, BookTrouble
+from tracker.domain.errors import BadEntry, BookDamaged, BookTrouble
 
 ROOT = Path(__file__).parents[2]
 
@@ -309,8 +312,8 @@ def test_a_book_open_under_one_name_is_not_opened_under_another(open_book, tmp_p
 
 def test_reading_the_open_book_as_something_else_does_not_drop_its_locks(open_book, tmp_path):
     """Closing any descriptor of a file drops all POSIX locks of the process on it."""
-    from storage.book import is_demo
     from storage.exchange import join
+    from storage.schema import is_demo
     from tracker.domain.errors import BadPicture
     from tracker.pictures.cartoon_reader import read_cartoon
 

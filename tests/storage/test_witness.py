@@ -9,11 +9,12 @@ from pathlib import Path
 import pytest
 
 from storage import copies, reading
-from storage.book import Book, lock_path, witness_path
+from storage.book import Book
+from storage.places import lock_path, witness_path
 from storage.rescue import rescue
-from storage.trouble import BookDamaged
-from storage.witness import EVERY_ACTS, BookOlder, noted
+from storage.witness import EVERY_ACTS, noted
 from tests.storage.book_samples import plan, session
+from tracker.domain.errors import BookDamaged, BookOlder
 
 
 class Evening:

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import errno
 import io
+import os
 from pathlib import Path
 
 import pytest
 from pypdf import PdfReader
 
+from tracker.device import documents as device_documents
 from tracker.previews.draw import settle
-from tracker.reports import files_out
 
 
 @pytest.fixture
@@ -18,7 +19,7 @@ def documents(tmp_path: Path, monkeypatch) -> Path:
     """The weaver's own documents folder."""
     folder = tmp_path / "home" / "Documents"
     folder.mkdir(parents=True)
-    monkeypatch.setattr(files_out, "documents_folder", lambda: folder)
+    monkeypatch.setattr(device_documents, "documents_folder", lambda: folder)
     monkeypatch.setattr(Path, "home", lambda: tmp_path / "home")
     return folder
 
@@ -69,7 +70,7 @@ def test_a_full_disk_is_a_sentence_and_the_next_tap_tries_again(
         raise OSError(errno.ENOSPC, "full")
 
     with monkeypatch.context() as broken:
-        broken.setattr(files_out.os, "replace", full)
+        broken.setattr(os, "replace", full)
         hand.tap("A record so far")
     assert hand.sees("There is no room left")
     assert names(documents) == []

@@ -12,6 +12,7 @@ from tracker.domain.cartoon import CartoonPicture
 from tracker.domain.colour import rgb_of_hex
 from tracker.domain.errors import BadPicture
 from tracker.pictures import knotting
+from tracker.pictures.assembling import Parts, assemble, look_at
 from tracker.pictures.joining import Joined, ReadPart, Shift, join, size_with
 from tracker.pictures.paper import showing
 from tracker.pictures.paper.opening import OpenedSheet, open_sheet
@@ -28,7 +29,7 @@ from tracker.pictures.paper.reading import (
 )
 from tracker.reports.cartoon_form import png_of
 
-__all__ = ["png_of", "say_asks"]
+__all__ = ["Parts", "assemble", "look_at", "png_of", "say_asks"]
 
 Picture = NDArray[np.uint8]
 LONGEST_PREVIEW = 900

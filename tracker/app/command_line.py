@@ -15,7 +15,6 @@ from pathlib import Path
 
 from tracker.app.desk import Desk
 from tracker.app.window import has_display, prepare_kivy
-from tracker.device.clock import now_utc
 from tracker.domain.errors import BadEntry, BookTrouble, LoomsideError
 from tracker.domain.rug import RugPlan
 from tracker.words import _, use_language
@@ -336,9 +335,9 @@ def write_files(options: argparse.Namespace) -> int:
 
     A file that is there already is never overwritten: the new one gets a number.
     """
+    from tracker.app.exports import files_of
     from tracker.presenters.costs import currency_of
     from tracker.presenters.export import Kind
-    from tracker.reports.export import files_of
     from tracker.reports.files_out import safe_name, write_numbered
     from tracker.reports.text_form import shelf_text
 
@@ -363,9 +362,7 @@ def write_files(options: argparse.Namespace) -> int:
                 if path is None:
                     continue
                 try:
-                    files = files_of(
-                        kind, rug, answers, book_path=desk.path, now=now_utc(), unit=unit, currency=currency
-                    )
+                    files = files_of(kind, rug, answers, desk.path, unit=unit, currency=currency)
                 except BadEntry as trouble:
                     print(f"{plan.name}: {trouble.sentence}", file=sys.stderr)
                     failed = True

@@ -23,9 +23,7 @@ from tracker.forecast.answers import Answers
 from tracker.words import _
 
 if TYPE_CHECKING:
-    from storage.copies import Copy
-    from storage.reading import Entry, PastVersion
-    from storage.unit_of_work import Undone
+    from tracker.domain.history import Copy, Entry, PastVersion, Undone
     from tracker.domain.rug import Weaver, Yarn
     from tracker.forecast.lessons import Lessons, Taken
 
@@ -124,8 +122,7 @@ class Desk:
             With a sentence, when the book cannot be opened.
         """
         from storage.book import Book
-        from storage.trouble import BookDamaged
-        from storage.witness import BookOlder
+        from tracker.domain.errors import BookDamaged, BookOlder
 
         try:
             self._book = Book.open(self.path, device_name=self._device_name, as_it_is=as_it_is)
@@ -239,6 +236,13 @@ class Desk:
         from tracker.app import cartoons
 
         return cartoons
+
+    @property
+    def exports(self) -> Any:
+        """What may be asked about files that leave the app (`tracker.app.exports`); the reports come with it."""
+        from tracker.app import exports
+
+        return exports
 
     def today(self) -> date:
         """The local calendar day."""
@@ -494,7 +498,7 @@ class Desk:
     def join(self, path: Path, put_back: bool) -> tuple[Any, str]:
         """Take the other phone's file in; return what came, or None with the doubt whether it is of this book."""
         from storage.exchange import join
-        from storage.merge import NotOurs
+        from tracker.domain.errors import NotOurs
 
         try:
             return join(self.book, path, put_back), ""

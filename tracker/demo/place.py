@@ -49,7 +49,9 @@ def ensure_demo(path: Path, today: date) -> Path:
     BookTrouble
         When a file is there that is no demo of this app (it is left alone), or the demo cannot be written.
     """
-    from storage.book import Lock, is_demo, lock_path
+    from storage.lock import Lock
+    from storage.places import lock_path
+    from storage.schema import is_demo
     from storage.trouble import as_book_trouble
 
     if not os.path.lexists(path):
@@ -71,7 +73,9 @@ def ensure_demo(path: Path, today: date) -> Path:
 
 def _build_beside(path: Path, today: date, held: Any) -> None:
     """Build the demo beside `path`, whose lock is `held`, and move it there whole: stopped half-way, it would stay half a demo."""
-    from storage.book import Lock, lock_path, pass_on_witness, witness_path
+    from storage.lock import Lock
+    from storage.opening import pass_on_witness
+    from storage.places import lock_path, witness_path
 
     half = working(path, "half")
     leftovers = (half, lock_path(half), witness_path(half), working(half, "new"))

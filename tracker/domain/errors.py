@@ -1,5 +1,12 @@
 """Errors a weaver can meet. Their text is a sentence the screen can show: what is wrong, what to do."""
 
+from __future__ import annotations
+
+from datetime import date
+
+from tracker.words import day as day_words
+from tracker.words import n_
+
 
 class LoomsideError(Exception):
     """Base of every error whose text is meant for the weaver."""
@@ -20,3 +27,28 @@ class BadPicture(LoomsideError):
 
 class BookTrouble(LoomsideError):
     """The book could not be opened, read or written."""
+
+
+class BookDamaged(BookTrouble):
+    """What is written in the file cannot be what was once entered."""
+
+
+class BookOlder(BookDamaged):
+    """The book is sound but lacks acts that it held before."""
+
+    def __init__(self, day: date, acts: int) -> None:
+        super().__init__(
+            n_(
+                "The book looks older than it was on {day}: what was entered in {count} step is missing. "
+                "Nothing was changed. Rescue what can be found, or open the book as it is.",
+                "The book looks older than it was on {day}: what was entered in {count} steps is missing. "
+                "Nothing was changed. Rescue what can be found, or open the book as it is.",
+                acts,
+            ).format(day=day_words(day), count=acts)
+        )
+        self.day = day
+        self.acts = acts
+
+
+class NotOurs(BookTrouble):
+    """A file holds acts in this phone's name that its book does not hold, and should if the phone had made them."""

@@ -56,7 +56,7 @@ def build_copies_state(copies: Iterable[tuple[Any, int | None]], today: date) ->
     Parameters
     ----------
     copies
-        (`storage.copies.Copy`, acts entered since), newest first; None for the acts when the book cannot be read.
+        (`Copy`, acts entered since), newest first; None for the acts when the book cannot be read.
     """
     lines = []
     total = 0

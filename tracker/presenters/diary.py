@@ -69,7 +69,7 @@ def _head(entry: Any, names: Names) -> str:
 
 
 def diary_line(entry: Any, names: Names, today: date, above: date | None, several_rugs: bool) -> DiaryLine:
-    """Return one act (a `storage.reading.Entry`) as a line.
+    """Return one act (a `Entry`) as a line.
 
     Parameters
     ----------
@@ -157,7 +157,7 @@ class EntryDetail:
 
 
 def entry_detail(entry: Any, names: Names, today: date) -> EntryDetail:
-    """Return one act (a `storage.reading.Entry`) in full."""
+    """Return one act (a `Entry`) in full."""
     changes = []
     for change in entry.changes:
         value = _told(change)

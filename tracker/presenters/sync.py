@@ -53,7 +53,7 @@ def _who(writer: Any) -> str:
 
 
 def conflict_lines(conflicts: Iterable[Any], names: Names) -> tuple[ConflictLine, ...]:
-    """Return the conflicts (`storage.merge.Conflict`) in words."""
+    """Return the conflicts (`Conflict`) in words."""
     found = []
     for conflict in conflicts:
         kept = conflict.kept
@@ -86,7 +86,7 @@ def conflict_lines(conflicts: Iterable[Any], names: Names) -> tuple[ConflictLine
 
 
 def withdrawn_lines(withdrawn: Iterable[Any], names: Names) -> tuple[ConflictLine, ...]:
-    """Return what a file withdrew (`storage.merge.Withdrawal`) in words, rugs first."""
+    """Return what a file withdrew (`Withdrawal`) in words, rugs first."""
     ordered = sorted(withdrawn, key=lambda gone: gone.kind != "rug_plan")
     return tuple(
         ConflictLine(
@@ -103,7 +103,7 @@ def withdrawn_lines(withdrawn: Iterable[Any], names: Names) -> tuple[ConflictLin
 
 
 def build_merge_state(joined: Any, names: Names) -> MergeState:
-    """Say what a file (`storage.merge.Joined`) brought."""
+    """Say what a file (`Joined`) brought."""
     if joined.nothing_new:
         return MergeState(_("Nothing new: all of it was here already."), "", (), "")
     said = n_("{count} new entry.", "{count} new entries.", joined.acts).format(count=number(joined.acts))

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
-from typing import Any
 
-from tracker.device.photos import photo_path
 from tracker.domain.rug import RugBook
 from tracker.forecast.answers import Answers
 from tracker.presenters.export import Kind
@@ -15,17 +14,17 @@ from tracker.words import _, day
 
 
 def record_bytes(
-    book: RugBook, answers: Answers, book_path: Path, unit: str = "cm", currency: str = ""
+    book: RugBook,
+    answers: Answers,
+    photo_at: Callable[[str], Path | None],
+    unit: str = "cm",
+    currency: str = "",
 ) -> bytes:
-    """Return the record as a PDF; `book_path` tells where the photos lie."""
+    """Return the record as a PDF; `photo_at` tells where a picture lies, None when it is not on this phone."""
     from tracker.presenters.record.rug_record import rug_record
     from tracker.reports.record_pdf import record_pdf
 
-    return record_pdf(
-        rug_record(
-            book, answers, unit=unit, photo_at=lambda name: photo_path(book_path, name), currency=currency
-        )
-    )
+    return record_pdf(rug_record(book, answers, unit=unit, photo_at=photo_at, currency=currency))
 
 
 def files_of(
@@ -33,7 +32,7 @@ def files_of(
     book: RugBook,
     answers: Answers,
     *,
-    book_path: Path,
+    photo_at: Callable[[str], Path | None],
     now: datetime,
     unit: str = "cm",
     first_row: int = 1,
@@ -51,7 +50,7 @@ def files_of(
     if kind is Kind.RECORD:
         return {
             _("{name} record").format(name=name) + ".pdf": record_bytes(
-                book, answers, book_path, unit, currency
+                book, answers, photo_at, unit, currency
             )
         }
     if kind is Kind.ROWS:
@@ -69,8 +68,8 @@ def files_of(
     return {name + ".ics": calendar_file(book, answers, now)}
 
 
-def take(kind: Kind, book: RugBook, answers: Answers, folder: Path, **how: Any) -> Path:
-    """Make one thing (`how` as `files_of` takes it) and write it into a folder under a free name.
+def write(kind: Kind, files: dict[str, bytes], folder: Path, rug_name: str) -> Path:
+    """Write one thing, made by `files_of`, into a folder under a free name.
 
     Returns
     -------
@@ -79,13 +78,10 @@ def take(kind: Kind, book: RugBook, answers: Answers, folder: Path, **how: Any) 
 
     Raises
     ------
-    BadEntry
-        There is nothing to make of this rug.
     BookTrouble
         It could not be written. The same call may be tried again.
     """
-    files = files_of(kind, book, answers, **how)
     if kind is Kind.TABLES:
-        return write_numbered_folder(folder, _("{name} tables").format(name=safe_name(book.plan.name)), files)
+        return write_numbered_folder(folder, _("{name} tables").format(name=safe_name(rug_name)), files)
     ((name, data),) = files.items()
     return write_numbered(folder, name, data)

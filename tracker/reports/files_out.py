@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import errno
-import os
 import unicodedata
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
-from tracker.device.service import service
 from tracker.domain.errors import BookTrouble
 from tracker.files.whole import write_whole
 from tracker.words import _
@@ -24,23 +22,9 @@ RESERVED = {"con", "prn", "aux", "nul", *(f"{port}{n}" for port in ("com", "lpt"
 """Names that Windows keeps for devices."""
 
 
-def documents_folder() -> Path | None:
-    """Return the folder in which this device keeps documents, where it can be written to; None without one."""
-    storage = service("storagepath")
-    if storage is None:
-        return None
-    try:
-        found = storage.get_documents_dir()
-    except Exception:
-        # plyer raises whatever the device raises; then there is no such folder.
-        return None
-    path = Path(str(found)) if found else None
-    return path if path is not None and path.is_dir() and os.access(path, os.W_OK) else None
-
-
-def out_folder(book_path: Path) -> Path:
+def out_folder(documents: Path | None, book_path: Path) -> Path:
     """Return the folder for files to be taken along: among the weaver's documents, or beside the book."""
-    return (documents_folder() or Path(book_path).parent) / FOLDER
+    return (documents or Path(book_path).parent) / FOLDER
 
 
 def folder_words(folder: Path) -> str:

@@ -8,11 +8,11 @@ from pathlib import Path
 
 import pytest
 
+from tracker.app import exports
+from tracker.device import documents as device_documents
 from tracker.domain.errors import BookTrouble
-from tracker.reports import files_out
 from tracker.reports.files_out import (
     folder_words,
-    out_folder,
     safe_name,
     write_numbered,
     write_numbered_folder,
@@ -51,7 +51,7 @@ def test_a_disk_that_refuses_leaves_nothing_behind_and_can_be_tried_again(
         raise OSError(number, "refused")
 
     with monkeypatch.context() as broken:
-        broken.setattr(files_out.os, step, refuse)
+        broken.setattr(os, step, refuse)
         with pytest.raises(BookTrouble, match=said):
             write_numbered(tmp_path, "a.pdf", b"x")
         with pytest.raises(BookTrouble, match=said):
@@ -69,7 +69,7 @@ def test_the_second_table_failing_takes_the_first_away(tmp_path: Path, monkeypat
             raise OSError(errno.ENOSPC, "full")
         real(descriptor)
 
-    monkeypatch.setattr(files_out.os, "fsync", fails_later)
+    monkeypatch.setattr(os, "fsync", fails_later)
     with pytest.raises(BookTrouble):
         write_numbered_folder(tmp_path, "tables", {"a.csv": b"1", "b.csv": b"2"})
     assert list(tmp_path.iterdir()) == []
@@ -115,12 +115,13 @@ def test_files_go_to_the_documents_or_else_beside_the_book(tmp_path: Path, monke
         def get_documents_dir() -> str:
             return str(documents)
 
-    monkeypatch.setattr(files_out, "service", lambda _name: Storage())
-    assert out_folder(tmp_path / "books" / "b.loomside") == documents / "Loomside"
+    book = tmp_path / "books" / "b.loomside"
+    monkeypatch.setattr(device_documents, "service", lambda _name: Storage())
+    assert exports.folder(book) == documents / "Loomside"
     documents.rmdir()
-    assert out_folder(tmp_path / "books" / "b.loomside") == tmp_path / "books" / "Loomside"
-    monkeypatch.setattr(files_out, "service", lambda _name: None)
-    assert out_folder(tmp_path / "books" / "b.loomside") == tmp_path / "books" / "Loomside"
+    assert exports.folder(book) == tmp_path / "books" / "Loomside"
+    monkeypatch.setattr(device_documents, "service", lambda _name: None)
+    assert exports.folder(book) == tmp_path / "books" / "Loomside"
 
 
 def test_a_folder_is_named_from_the_weavers_own_on(tmp_path: Path, monkeypatch) -> None:

@@ -14,8 +14,7 @@ def scenes(desk: Any) -> list[Scene]:
     """The page, and what a file brought."""
     from datetime import date
 
-    from storage.merge import Conflict, Joined, Told, Withdrawal
-    from storage.reading import Writer
+    from tracker.domain.history import Conflict, Joined, Told, Withdrawal, Writer
     from tracker.domain.rug import Session, Spoilt
 
     def session(rows: int) -> Session:

@@ -9,14 +9,11 @@ from kivy.metrics import dp
 from kivy.properties import ObjectProperty, StringProperty
 
 from tracker import theme
-from tracker.device.clock import now_utc
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import RugBook
-from tracker.forecast.answers import Answers
 from tracker.presenters.costs import currency_of
 from tracker.presenters.export import ExportCard, ExportState, Kind, build_export_state, written_words
 from tracker.presenters.picture import rug_picture
-from tracker.reports import files_out
 from tracker.screens.loom.loom import MIRRORED
 from tracker.screens.material.material import MaterialPage, no_rug
 from tracker.sheets.asking import ask_number
@@ -44,7 +41,7 @@ class ExportPage(Page):
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         self.rug_id: str | None = None
-        self._found: tuple[RugBook, Answers] | None = None
+        self._found: tuple[RugBook, Any] | None = None
         self._busy: Kind | None = None
         self._results: dict[Kind, tuple[str, str]] = {}
         self._first_row: int | None = None
@@ -69,7 +66,7 @@ class ExportPage(Page):
             self._found = (desk.rug, desk.answers)
         elif wanted is not None and any(plan.id == wanted for plan in desk.plans):
 
-            def found(pair: tuple[RugBook, Answers]) -> None:
+            def found(pair: tuple[RugBook, Any]) -> None:
                 if pair[0].plan.id == (self.rug_id or desk.rug_id):
                     self._found = pair
                     self.show()
@@ -86,13 +83,13 @@ class ExportPage(Page):
     @property
     def folder(self) -> Path:
         """Where the files go."""
-        return files_out.out_folder(self.desk.path)
+        return self.desk.exports.folder(self.desk.path)
 
     def state(self) -> ExportState | None:
         """Return what the page shows; None until the rug is read."""
         if self._found is None:
             return None
-        return build_export_state(*self._found, files_out.folder_words(self.folder), self._first_row)
+        return build_export_state(*self._found, self.desk.exports.folder_words(self.folder), self._first_row)
 
     def show(self) -> None:
         """Fill the page."""
@@ -170,15 +167,13 @@ class ExportPage(Page):
 
     def take(self, card: ExportCard) -> None:
         """Write one thing; trouble is a sentence on its card, and the next tap tries again."""
-        from tracker.reports.export import take
-
         if self._busy is not None or self._found is None:
             return
         if not card.can:
             self.shell.toast(card.note)
             return
         book, answers = self._found
-        desk, folder, words = self.desk, self.folder, self.state()
+        desk, words = self.desk, self.state()
         first_row = words.first_row if words else 1
         unit = "inch" if desk.setting("length_unit") == "inch" else "cm"
         mirrored = bool(desk.drafts.get(MIRRORED, False))
@@ -186,13 +181,11 @@ class ExportPage(Page):
         self.show()
 
         def work() -> Path:
-            return take(
+            return desk.exports.take(
                 card.kind,
                 book,
                 answers,
-                folder,
-                book_path=desk.path,
-                now=now_utc(),
+                desk.path,
                 unit=unit,
                 first_row=first_row,
                 mirrored=mirrored,

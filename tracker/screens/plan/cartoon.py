@@ -95,8 +95,6 @@ class ChosenCartoon(Part):
 
     def look_at(self, path: Path) -> None:
         """Take a chosen picture that is one pixel a knot beyond doubt; show any other as it is understood first."""
-        from tracker.pictures.assembling import look_at
-
         cartoons = self.desk.cartoons
 
         def done(seen: Any) -> None:
@@ -108,7 +106,9 @@ class ChosenCartoon(Part):
                 self.take_preview(False)
 
         self._work(
-            _("Reading the picture …"), lambda: look_at(path) if cartoons.is_plain(path) else None, done
+            _("Reading the picture …"),
+            lambda: cartoons.look_at(path) if cartoons.is_plain(path) else None,
+            done,
         )
 
     def read_paper(self, path: Path, take: Take) -> None:
@@ -207,12 +207,12 @@ class ChosenCartoon(Part):
         self, cartoon: CartoonForm, done: Callable[[CartoonForm, CartoonPicture], None] | None
     ) -> None:
         """Lay out the pictures of a cartoon; hand it with its whole picture to `done`, or show it only."""
-        from tracker.pictures.assembling import Parts, assemble
+        cartoons = self.desk.cartoons
 
         def part(name: str) -> Path | None:
             return self.drafts.folder / name if name else None
 
-        parts = Parts(
+        parts = cartoons.Parts(
             main=self.drafts.folder / cartoon.file,
             merge=cartoon.merge,
             given=Given(cartoon.given),
@@ -226,7 +226,7 @@ class ChosenCartoon(Part):
         )
 
         def job() -> tuple[CartoonForm, CartoonPicture]:
-            picture = assemble(parts)
+            picture = cartoons.assemble(parts)
             options = {
                 name: getattr(cartoon, name)
                 for name in CartoonForm.__dataclass_fields__

@@ -1,0 +1,158 @@
+"""What a book tells of its own past: who wrote what and when, what was undone, joined, copied. Plain values."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+
+@dataclass(frozen=True, slots=True)
+class Writer:
+    """A phone that wrote into the book."""
+
+    device_id: str
+    name: str
+    here: bool
+    """Whether it is this phone."""
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """What one act did to one record."""
+
+    record_id: str
+    kind: str
+    before: Any
+    """The value before; None: there was none, or it was withdrawn."""
+    after: Any
+    """The value since; None: withdrawn."""
+    current: bool
+    """Whether no later version has taken its place."""
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One act in the diary of changes."""
+
+    act_id: str
+    made_at: datetime
+    """By the phone's own clock, in UTC."""
+    device: Writer
+    kind: str
+    rug_id: str | None
+    undoes_id: str | None
+    undone: bool
+    """Whether an undo of it stands."""
+    undoable: bool
+    """Whether an undo now would change anything."""
+    changes: tuple[Change, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PastVersion:
+    """One version of a record."""
+
+    act_id: str
+    made_at: datetime
+    device: Writer
+    kind: str
+    """What the weaver did."""
+    value: Any
+    """None: withdrawn."""
+    current: bool
+    set_aside: bool
+    """Whether it was written elsewhere without knowing the version that won over it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Undone:
+    """What an undo did."""
+
+    act_id: str | None
+    """The new act; None: there was nothing to undo."""
+    restored: tuple[str, ...]
+    """Ids of the records that are again as before the act."""
+    left: tuple[str, ...]
+    """Ids of the records left alone, because a later act changed them."""
+
+
+@dataclass(frozen=True, slots=True)
+class Copy:
+    """A copy of the book."""
+
+    path: Path
+    made_at: datetime
+    """By the phone's clock, in UTC."""
+    clock: int
+    """The count of the newest act in it; it orders copies whatever the phone's clock said."""
+    reason: str
+    size_bytes: int
+
+
+@dataclass(frozen=True, slots=True)
+class Restored:
+    """What going back to a copy did."""
+
+    act_id: str | None
+    """The act that did it, to be undone like any other; None: the book was as the copy already."""
+    records: int
+    """How many records changed."""
+    before: Copy
+    """The copy made just before."""
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """One of the versions in a conflict."""
+
+    device: Writer
+    value: Any
+    """None: withdrawn."""
+
+
+@dataclass(frozen=True, slots=True)
+class Conflict:
+    """A record that two phones changed without knowing of each other, or of which each entered its own where one counts."""
+
+    record_id: str
+    kind: str
+    rug_id: str | None
+    kept: Told
+    set_aside: tuple[Told, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Withdrawal:
+    """A record of this book that the other phone took out, without a conflict."""
+
+    record_id: str
+    kind: str
+    rug_id: str | None
+    by: Writer
+    value: Any
+    """What it said before."""
+
+
+@dataclass(frozen=True, slots=True)
+class Joined:
+    """What a join brought."""
+
+    acts: int
+    """Acts that were new here."""
+    records: int
+    versions: int
+    devices: tuple[str, ...]
+    """Names of the phones the new acts come from."""
+    conflicts: tuple[Conflict, ...]
+    withdrawn: tuple[Withdrawal, ...] = ()
+    own_acts: int = 0
+    """Acts of this phone's own that its book did not hold (any more)."""
+    act_ids: tuple[str, ...] = ()
+    """The acts that were new here; `undo_join` takes back what they wrote."""
+
+    @property
+    def nothing_new(self) -> bool:
+        """Whether all of it was here already."""
+        return self.versions == 0 and self.acts == 0
