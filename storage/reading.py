@@ -32,7 +32,7 @@ from tracker.domain.errors import BadEntry, BookTrouble
 from tracker.domain.history import Change, Entry, PastVersion, Writer
 from tracker.domain.rug import Cartoon, RugBook, RugPlan, SetAside, Weaver, Yarn
 from tracker.domain.rules import DEVICE_NAME_KEY
-from tracker.domain.shopping import LEAST_SETTING, SKEIN_SETTING, as_sold
+from tracker.domain.shopping import LEAST_SETTING, SKEIN_SETTING, as_sold, says_how_sold
 from tracker.words import _
 
 # Positions in a row of `_versions`.
@@ -276,11 +276,14 @@ def rug_book(book: OpenBook, rug_id: str, with_cartoon: bool = True) -> RugBook:
                 aside.append(SetAside(cartoon.id, "cartoon", rug_id, sentence, cartoon.born))
                 cartoon = None
         days_off = sorted((*read("days_off"), *read("days_off", None)), key=_order)
-        said = {key: _setting(connection, key) for key in (SKEIN_SETTING, LEAST_SETTING)}
+        yarns = read("yarn")
+        if not all(says_how_sold(yarn) for yarn in yarns):
+            said = {key: _setting(connection, key) for key in (SKEIN_SETTING, LEAST_SETTING)}
+            yarns = tuple(as_sold(yarn, said) for yarn in yarns)
         return RugBook(
             plan=plans[0],
             cartoon=cartoon,
-            yarns=tuple(as_sold(yarn, said) for yarn in read("yarn")),
+            yarns=yarns,
             weavers=read("weaver", None),
             sessions=read("session"),
             lots=read("lot"),

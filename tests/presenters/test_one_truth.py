@@ -204,7 +204,7 @@ def hold_papers(book: RugBook, plan: MaterialPlan, answers: Answers) -> None:
 
 
 def hold_together(
-    book: RugBook, today: date, earlier: tuple[RugBook, ...] = ()
+    book: RugBook, today: date, earlier: tuple[RugBook, ...] = (), papers: bool = True
 ) -> tuple[MaterialPlan, Answers]:
     """Hold what every page and every form says of one rug to one another."""
     answers = outlook(book, today, earlier=earlier)
@@ -265,13 +265,14 @@ def hold_together(
         assert values["finish"]["middle"] == answers.finish.middle.isoformat()
         assert values["finish"]["hours_left"] == pytest.approx(answers.finish.hours_left, abs=1e-3)
         assert day(answers.finish.middle, today) in words
-    hold_papers(book, plan, answers)
+    if papers:
+        hold_papers(book, plan, answers)
     return plan, answers
 
 
-def check(seed: int) -> None:
+def check(seed: int, papers: bool = True) -> None:
     book, earlier = random_book(seed), finished_before(seed)
-    plan, answers = hold_together(book, START, earlier)
+    plan, answers = hold_together(book, START, earlier, papers)
     by_yarn = {answer.yarn_id: answer for answer in answers.yarns}
     for need in (*plan.pile, *plan.wefts):
         # Before evidence the forecast's middle is the plan's number.
@@ -283,7 +284,7 @@ def check(seed: int) -> None:
     assert answers.finish is not None
     assert answers.finish.hours_left == pytest.approx(plan.weaving_hours, rel=1e-9)
     later = woven(book, seed)
-    hold_together(later, later.sessions[-1].day, earlier)
+    hold_together(later, later.sessions[-1].day, earlier, papers)
 
 
 @pytest.mark.parametrize("seed", range(40))
@@ -295,4 +296,5 @@ def test_everything_says_the_same_of_any_rug(seed):
 @pytest.mark.parametrize("block", range(20))
 def test_everything_says_the_same_of_two_thousand_rugs(block):
     for seed in range(1000 + 100 * block, 1100 + 100 * block):
-        check(seed)
+        # Printing takes as long as all the rest: one book in four is printed.
+        check(seed, papers=seed % 4 == 0)

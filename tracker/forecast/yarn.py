@@ -271,7 +271,7 @@ def learn_use(
             whole = shared_mean + shared_sd * normal_scores(DRAWS)[rng.permutation(DRAWS)]
         unweighed = prior_mean
         if scale is not None:
-            wide_grid = prior_mean + 4.0 * math.sqrt(prior_var) * np.linspace(-1.0, 1.0, 81)
+            wide_grid = prior_mean + 4.0 * math.sqrt(prior_var) * np.linspace(-1.0, 1.0, 41)
             before = _log_evidence(ledger, scale.without_last(), wide_grid, records_balls)
             unweighed, _var = _sum_up(wide_grid, before - 0.5 * (wide_grid - prior_mean) ** 2 / prior_var)
         out.append(Use(ratios, whole, unweighed))
