@@ -42,7 +42,7 @@ def test_rows_unpicked_are_said_as_lost(rows: int | None, said: str) -> None:
         (yarn("red"), "100 g spare", "green"),
         (yarn("red", YarnWord.TIGHT, on_hand_g=410.0, order_g=0.0), "just 10 g spare", "ink"),
         # The list proposes to buy some for safety: so does the tile.
-        (yarn("red", YarnWord.TIGHT, on_hand_g=410.0, order_g=250.0), "10 g spare, buy 250 g", "ink"),
+        (yarn("red", YarnWord.TIGHT, on_hand_g=410.0, order_g=250.0), "buy 250 g more", "ink"),
         (yarn("red", YarnWord.TIGHT, on_hand_g=390.0, short_g=10.0), "about 10 g short", "ink"),
         (yarn("red", YarnWord.SHORT, on_hand_g=60.0, short_g=340.0), "short 340 g", "madder"),
         (yarn("red", YarnWord.NOT_BOUGHT, on_hand_g=0.0, order_g=450.0), "buy 450 g", "madder"),

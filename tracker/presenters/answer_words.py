@@ -61,7 +61,7 @@ def tile_words(answer: YarnAnswer) -> str:
     if answer.word is YarnWord.ENOUGH:
         return _("{mass} spare").format(mass=mass(spare))
     if answer.word is YarnWord.TIGHT and spare >= 0 and answer.order_g:
-        return _("{mass} spare, buy {order}").format(mass=mass(spare), order=mass(answer.order_g))
+        return _("buy {mass} more").format(mass=mass(answer.order_g))
     if answer.word is YarnWord.TIGHT and spare >= 0:
         return _("just {mass} spare").format(mass=mass(spare))
     if answer.word is YarnWord.TIGHT:
