@@ -49,7 +49,10 @@ class OnTouchOnly(Desk):
     """A desk that notes every value shown to pages that was published from another thread."""
 
     SHOWN = frozenset(
-        {"plans", "settings", "rug", "answers", "before", "holidays", "fresh", "trouble", "picture"}
+        {
+            *("plans", "settings", "rug", "answers", "before", "holidays", "fresh", "trouble", "picture"),
+            *("was_opened", "damaged", "older"),
+        }
     )
     elsewhere: set[str]
     watched = False
@@ -108,9 +111,26 @@ def test_what_pages_show_is_published_on_the_touch_thread_only(desk: OnTouchOnly
 
     assert desk.holidays
     assert desk.picture is not None
-    assert (
-        desk.elsewhere - {"fresh"} == set()
-    )  # `fresh` is taken back where the opening thread begins to read
+    assert desk.was_opened
+    assert desk.elsewhere == set()
+
+
+def test_that_a_book_is_damaged_is_published_on_the_touch_thread_with_its_trouble(
+    path: Path, touch: TouchThread
+) -> None:
+    path.write_bytes(path.read_bytes()[:4096] + b"\x55" * 4096 + path.read_bytes()[8192:])
+    desk = OnTouchOnly(path, today=lambda: TODAY, post=touch.post)
+    desk.elsewhere, desk.watched = set(), True
+    seen = []
+    desk.listen(lambda: seen.append(desk.damaged))
+    desk.open_soon()
+    touch.run_until(lambda: bool(desk.trouble))
+
+    assert seen == [True]
+    assert not desk.was_opened
+    assert not desk.older
+    assert desk.elsewhere == set()
+    desk.close()
 
 
 def test_a_page_sees_nothing_of_a_reading_until_it_is_told(desk: OnTouchOnly, touch: TouchThread) -> None:

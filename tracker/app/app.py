@@ -127,9 +127,13 @@ class LoomsideApp(App):
         try:
             self.desk.open()
         except BookTrouble as trouble:
-            self.desk.trouble = trouble.sentence
-            if self.shell is not None:
-                self.shell.book_changed()
+            sentence = trouble.sentence
+            self.desk.post(lambda: self._tell_trouble(sentence))  # after what the desk itself published
+
+    def _tell_trouble(self, sentence: str) -> None:
+        self.desk.trouble = sentence
+        if self.shell is not None:
+            self.shell.book_changed()
 
     def _copy_of_the_day(self) -> None:
         shell = self.shell

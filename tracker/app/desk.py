@@ -126,12 +126,13 @@ class Desk:
 
         try:
             self._book = Book.open(self.path, device_name=self._device_name, as_it_is=as_it_is)
-            self.damaged, self.older, self.was_opened = False, False, True
         except BookDamaged as trouble:
-            self.damaged, self.older = True, isinstance(trouble, BookOlder)
+            older = isinstance(trouble, BookOlder)
+            self.post(lambda: self._set_damaged(older))
             raise
         finally:
             self._opened.set()
+        self.post(self._set_opened)
         self.read(inline=True)
 
     def rescue(self) -> tuple[str, ...]:
@@ -305,7 +306,10 @@ class Desk:
         with self._turn_lock:
             self._turn += 1
             turn = self._turn
-        self.fresh = False
+        if inline:
+            self.post(lambda: self._set_stale(turn))  # who opens the book may do so off the touch thread
+        else:
+            self.fresh = False
 
         def work() -> None:
             try:
@@ -510,6 +514,16 @@ class Desk:
         from storage.merge import undo_join
 
         return undo_join(self.book, acts)
+
+    def _set_opened(self) -> None:
+        self.damaged, self.older, self.was_opened = False, False, True
+
+    def _set_damaged(self, older: bool) -> None:
+        self.damaged, self.older = True, older
+
+    def _set_stale(self, turn: int) -> None:
+        if turn == self._turn:
+            self.fresh = False
 
     def _set(self, turn: int, reading: _Reading) -> None:
         if turn != self._turn:
