@@ -149,6 +149,10 @@ class RugPlanVersion(Version, Base):
     loom_width_cm: Mapped[float | None]
     beam_roll_cm: Mapped[float | None]
     notes: Mapped[str]
+    raj_cm: Mapped[float | None]
+    unshorn_mm: Mapped[float | None]
+    jufti_share: Mapped[float | None]
+    warp_offset_degrees: Mapped[float | None]
 
 
 class CartoonVersion(Version, Base):
@@ -187,6 +191,7 @@ class YarnVersion(Version, Base):
     price_per_kg: Mapped[float | None]
     dyer: Mapped[str]
     lead_days: Mapped[int]
+    twist_contraction: Mapped[float | None]
 
 
 class WeaverVersion(Version, Base):

@@ -65,6 +65,8 @@ def random_book(seed: int) -> RugBook:
         hours_per_week=float(rng.uniform(1, 12)), weavers_planned=int(rng.integers(1, 4)),
         knots_per_hour=float(rng.uniform(150, 1200)) if maybe(0.5) else None,
         end_cm=float(rng.choice([0.0, 2.0, 10.0])), selvedge_warps=int(rng.integers(0, 12)),
+        raj_cm=float(rng.choice([6.5, 6.75, 7.0])), jufti_share=float(rng.choice([0.0, 0.4, 1.0])),
+        warp_offset_degrees=float(rng.choice([0.0, 45.0, 90.0])), unshorn_mm=float(rng.uniform(14, 20)) if maybe(0.3) else None,
         stage=RugStage.ON_LOOM, hold=list(Hold)[int(rng.integers(len(Hold)))],
     )  # fmt: skip
     colours = int(rng.integers(1, 5))
@@ -82,6 +84,7 @@ def random_book(seed: int) -> RugBook:
                 tex=0.0 if maybe(0.1) else round(float(rng.uniform(200, 1200)), 1), cartoon_values=values if maybe(0.95) else (),
                 share=float(rng.uniform(0.05, 0.5)) if maybe(0.5) else None,
                 cut_length_mm=float(rng.uniform(25, 60)) if maybe(0.3) else None,
+                twist_contraction=0.03 if maybe(0.2) else 0.0,
                 pile_g_per_m2=float(rng.uniform(1500, 4000)) if maybe(0.2) else None,
                 margin=float(rng.choice([0.0, 0.1, 1.0])), skein_g=float(rng.choice([0.0, 1.0, 250.0, 500.0])),
                 least_purchase_g=float(rng.choice([0.0, 500.0])),
@@ -260,6 +263,7 @@ def hold_together(
     # The plan's form, opened on this very rug, says in its one line what the material page says.
     picture = book.cartoon and CartoonPicture(cells=book.cartoon.cells, palette=book.cartoon.palette, name="")
     line = summary(form_of(book), book, picture, answers.taught)
+    assert answers.where.knots == plan.knots
     assert line in ("", plan_line(plan.knots, plan.finished.total_g, plan.weaving_hours))
     if answers.finish is not None:
         assert values["finish"]["middle"] == answers.finish.middle.isoformat()

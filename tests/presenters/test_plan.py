@@ -33,7 +33,7 @@ from tracker.presenters.plan.draft import from_kept, to_kept
 from tracker.presenters.plan.form import PlanForm, blank_form, cartoon_form, form_of
 from tracker.presenters.plan.records import records, to_yarns
 from tracker.presenters.plan.shares import even_shares, knots_of, level_shares, share_trouble
-from tracker.presenters.plan.size import choose_size, set_density, set_size, size_check
+from tracker.presenters.plan.size import choose_size, set_density, set_raj, set_size, size_check
 from tracker.presenters.shades import free_shade, parts_of, shades
 
 
@@ -355,3 +355,62 @@ def test_a_mixed_shade_can_be_mixed_again(hue: float, lightness: float, strength
 def test_the_sheet_of_shades_has_no_name_or_colour_twice() -> None:
     sheet = shades()
     assert len({shade.name for shade in sheet}) == len({shade.colour for shade in sheet}) == len(sheet)
+
+
+# --- how the knots are tied
+
+
+def test_forty_raj_stay_forty_raj_when_the_raj_is_shorter():
+    form = set_density(
+        replace(blank(), density_unit="raj"), knots_per_10cm=400 / 7, rows_per_10cm=400 / 7
+    )  # fmt: skip
+    short = set_raj(form, 6.5)
+    assert view.density_words(short) == "40 × 40 per 6.5 cm"
+    # 80 cm are 12.3 raj of 6.5 cm: 492 knots instead of 457.
+    assert (form.knots, short.knots) == (457, 492)
+    plan = records(short).values[0]
+    assert plan.raj_cm == 6.5
+    again = form_of(RugBook(plan=plan, yarns=to_yarns(short)))
+    assert view.density_words(again) == "40 × 40 per 6.5 cm"
+    assert ("per 6.5 cm (raj)", "40 × 40") in view.density_table(again)
+
+
+def test_half_a_field_over_four_warps_has_three_quarters_of_the_knots_everywhere():
+    plain, wide = blank(), replace(blank(), jufti_percent=50.0)
+    assert plain.knots * plain.rows == 320 * 480
+    assert view.summary(wide).startswith("115,200 knots")
+    assert "115,200 knots" in view.saved_words(wide)
+    assert view.yarn_cards(wide, Role.PILE, {})[0].note == "115,200 knots"
+    plan = records(wide).values[0]
+    assert plan.jufti_share == 0.5
+    assert form_of(RugBook(plan=plan, yarns=to_yarns(wide))).jufti_percent == 50.0
+
+
+def test_a_pile_that_grew_by_shearing_is_refused_where_it_was_said():
+    wrong = troubles(replace(blank(), pile_height_mm=9.0, unshorn_mm=8.0))
+    assert list(wrong) == ["unshorn"]
+    assert view.part_of(blank(), "unshorn") == "cloth"
+    assert not troubles(replace(blank(), pile_height_mm=9.0, unshorn_mm=9.0))
+
+
+def test_plies_that_twisting_shortened_weigh_more_and_the_label_s_count_stays():
+    form = blank()
+    yarn = form.of(Role.PILE)[0]
+    twisted = with_yarn(form, yarn.id, count="Nm 5/2 x 3", twist_percent=4.0)
+    # 3 strands of two singles of 200 tex; 96 cm of yarn hold what 100 cm of singles weighed: 1,200 / 0.96.
+    (told, *_wefts) = to_yarns(twisted)
+    assert told.tex == pytest.approx(1250.0)
+    assert "1,250 tex once twisted" in view.count_line(twisted, twisted.of(Role.PILE)[0]).hint
+    again = form_of(RugBook(plan=records(twisted).values[0], yarns=to_yarns(twisted)))
+    assert (again.of(Role.PILE)[0].count, again.of(Role.PILE)[0].twist_percent) == ("Nm 5/2 x 3", 4.0)
+    # What is said whole, or is a single, was not shortened once more.
+    for count in ("R 1200 tex", "Nm 5"):
+        whole = with_yarn(twisted, yarn.id, count=count)
+        assert not view.asks_twist(whole.of(Role.PILE)[0])
+        assert to_yarns(whole)[0].tex in (1200.0, 200.0)
+
+
+def test_a_twist_that_cannot_be_is_refused():
+    form = blank()
+    bad = with_yarn(form, form.of(Role.PILE)[0].id, count="Nm 5/2", twist_percent=60.0)
+    assert any(key.startswith("yarn ") for key in troubles(bad))

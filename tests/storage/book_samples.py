@@ -91,6 +91,10 @@ def one_of_every_kind() -> list[Any]:
         loom_width_cm=120.0,
         beam_roll_cm=300.0,
         notes="line one\nline two",
+        raj_cm=6.75,
+        unshorn_mm=10.5,
+        jufti_share=0.375,
+        warp_offset_degrees=45.0,
     )
     weaver = Weaver(id=new_id(), name="First sample weaver")
     yarn = Yarn(
@@ -103,7 +107,8 @@ def one_of_every_kind() -> list[Any]:
         share=0.125,
         cartoon_values=(0, 7, 255),
         count="Nm 5/2 x 3",
-        tex=1200.0,
+        tex=1250.0,
+        twist_contraction=0.04,
         fibre="silk",
         unit_mass_g=180.0,
         passes_per_row=2,

@@ -106,6 +106,24 @@ def test_the_newest_sample_says_the_places_of_a_team(open_book, tmp_path):
     assert sat.ahead == ((told.weavers[0].id, 2),)
 
 
+def test_a_plan_older_than_the_raj_by_region_has_what_was_reckoned_with_then(open_book, tmp_path):
+    shutil.copy(SCHEMAS / "0003.book", tmp_path / "book.loomside")
+    book = open_book()
+    (old,) = reading.rugs(book)
+    assert (old.raj_cm, old.unshorn_mm, old.jufti_share, old.warp_offset_degrees) == (7.0, None, 0.0, 0.0)
+    acts = book.acts()
+    with book.act("plan changed") as act:
+        act.write(old)
+    assert book.acts() == acts
+    said = replace(old, raj_cm=6.5, unshorn_mm=12.0, jufti_share=0.5, warp_offset_degrees=90.0)
+    with book.act("plan changed") as act:
+        act.write(said)
+    (told,) = reading.rugs(book)
+    assert replace(told, born=0) == replace(said, born=0)
+    assert {yarn.twist_contraction for yarn in reading.rug_book(book, old.id).yarns} == {0.0}
+    book.check()
+
+
 def test_a_phone_that_carries_only_compiled_files_can_make_a_book(tmp_path):
     for package in ("storage", "tracker"):
         shutil.copytree(

@@ -89,7 +89,7 @@ def _pay(wage: Wage, plan: RugPlan, knots: int, days: int) -> Fraction:
     """Return what a wage pays for some knots and days, exactly."""
     done: Fraction
     if wage.basis is WageBasis.KNOTS:
-        done = Fraction(knots)
+        done = knots * _exact(plan.tied_share)
     elif wage.basis is WageBasis.ROWS:
         done = Fraction(knots, plan.knots_across)
     elif wage.basis is WageBasis.AREA:
@@ -157,10 +157,11 @@ def earned(book: RugBook, decimals: int) -> tuple[Earned, ...]:
     however many sessions it had; a session that names nobody is one day of one weaver.
     """
     accounts = _accounts(book)
+    # Places are counted in knots over two warps; what is told of is knots that were tied.
     order = [weaver for weaver in accounts if weaver != NOBODY] + [NOBODY] * (NOBODY in accounts)
     return tuple(
         Earned(
-            Work(weaver, accounts[weaver].knots, len(accounts[weaver].days)),
+            Work(weaver, round(accounts[weaver].knots * book.plan.tied_share), len(accounts[weaver].days)),
             rounded(accounts[weaver].by_piece + accounts[weaver].by_day, decimals),
             accounts[weaver].unpaid_knots,
         )

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from tracker.domain import defaults, material
 from tracker.domain.rug import RugPlan, Yarn
+from tracker.domain.units import show_number
 from tracker.words import _, length, mass
 
 
@@ -22,6 +23,17 @@ def ends_mass_g(plan: RugPlan, ground: Yarn, warp: Yarn | None = None) -> float:
         plan, ground, warp
     )
     return picks * length_cm * material.tex_of(plan, ground) * material.TEX_TO_G_PER_CM
+
+
+def crowded_warps(plan: RugPlan, warp: Yarn | None) -> str:
+    """Return a sentence when the warps are too thick to lie as planned at the density; "" when they have room."""
+    needed_mm, room_mm = material.knot_width_needed_mm(plan, warp), 2.0 * material.warp_spacing_mm(plan)
+    if needed_mm <= room_mm:
+        return ""
+    return _(
+        "The warps of one knot need {needed} mm side by side, but a knot has {room} mm. "
+        "Offset them further, take a finer warp, or knot less closely."
+    ).format(needed=show_number(needed_mm), room=show_number(room_mm))
 
 
 def cloth_length_cm(plan: RugPlan) -> float:

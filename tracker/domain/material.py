@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 from tracker.domain import defaults
 from tracker.domain.rug import KnotKind, Role, RugPlan, Sample, Yarn
-from tracker.domain.units import RAJ_CM, DensityUnit, from_per_10cm
+from tracker.domain.units import DensityUnit, from_per_10cm
 from tracker.domain.yarn import CountSystem, tex_from
 from tracker.words import _
 
@@ -61,20 +61,25 @@ def row_height_mm(plan: RugPlan) -> float:
 
 
 def knots_per_m2(plan: RugPlan) -> float:
-    """Return the knots in a square metre."""
+    """Return the knots in a square metre, each over two warps."""
     return 100.0 * plan.knots_per_10cm * plan.rows_per_10cm
+
+
+def tied_per_m2(plan: RugPlan) -> float:
+    """Return the knots tied in a square metre; those over four warps fill two places."""
+    return knots_per_m2(plan) * plan.tied_share
 
 
 def _round_tex(tex: float, figures: int) -> float:
     return float(f"{tex:.{figures}g}")
 
 
-def warp_fill(raj: float) -> float:
-    """Return the diameter of a usual warp over the distance of the warps, at a density in raj.
+def warp_fill(raj: float, raj_cm: float) -> float:
+    """Return the diameter of a usual warp over the distance of the warps, at a density in raj of `raj_cm`.
 
     Notes
     -----
-    The published cotton warps (`defaults.WARP_OF_RAJ`) give the share at four densities, a raj taken for 7 cm; between them it is a straight line, beyond them it stays.
+    The published cotton warps (`defaults.WARP_OF_RAJ`) give the share at four densities, in the raj of the weaver's own region; between them it is a straight line, beyond them it stays.
     """
     fills = []
     for published, count, plies in defaults.WARP_OF_RAJ:
@@ -83,7 +88,7 @@ def warp_fill(raj: float) -> float:
             defaults.FIBRE_DENSITY_G_CM3["cotton"],
             defaults.PACKING_TWISTED,
         )
-        fills.append((published, diameter_mm * 2.0 * published / (10.0 * RAJ_CM)))
+        fills.append((published, diameter_mm * 2.0 * published / (10.0 * raj_cm)))
     if raj <= fills[0][0]:
         return fills[0][1]
     for (low, at_low), (high, at_high) in itertools.pairwise(fills):
@@ -92,9 +97,10 @@ def warp_fill(raj: float) -> float:
     return fills[-1][1]
 
 
-def _usual_warp_mm(per_10cm: float) -> float:
+def _usual_warp_mm(per_10cm: float, raj_cm: float) -> float:
     """Return the diameter of a warp that is usual at a density of knots or rows, in mm."""
-    return warp_fill(from_per_10cm(per_10cm, DensityUnit.RAJ)) * 100.0 / (2.0 * per_10cm)
+    raj = from_per_10cm(per_10cm, DensityUnit.RAJ, raj_cm)
+    return warp_fill(raj, raj_cm) * 100.0 / (2.0 * per_10cm)
 
 
 def _twisted_tex(diameter_mm: float, fibre: str) -> float:
@@ -118,9 +124,9 @@ def assumed_tex(plan: RugPlan, yarn: Yarn) -> float:
         density = fibre_density_g_cm3(yarn.fibre)
         return _round_tex(section_mm2 * 0.01 * density * defaults.PACKING_PILE / TEX_TO_G_PER_CM, 2)
     if yarn.role is Role.WARP:
-        return _twisted_tex(_usual_warp_mm(plan.knots_per_10cm), yarn.fibre)
+        return _twisted_tex(_usual_warp_mm(plan.knots_per_10cm, plan.raj_cm), yarn.fibre)
     if yarn.number == 1:
-        usual_mm = _usual_warp_mm(plan.rows_per_10cm) * math.sqrt(defaults.GROUND_WEFT_OVER_WARP)
+        usual_mm = _usual_warp_mm(plan.rows_per_10cm, plan.raj_cm) * math.sqrt(defaults.GROUND_WEFT_OVER_WARP)
         return _twisted_tex(usual_mm, yarn.fibre)
     return _twisted_tex(defaults.WEFT_FILL_SINUOUS * row_height_mm(plan), yarn.fibre)
 
@@ -139,7 +145,7 @@ def diameter_of_mm(plan: RugPlan, yarn: Yarn) -> float:
 def warp_diameter_mm(plan: RugPlan, warp: Yarn | None) -> float:
     """Return the warp's diameter in mm; without a warp yarn, one that suits the density."""
     if warp is None:
-        return _usual_warp_mm(plan.knots_per_10cm)
+        return _usual_warp_mm(plan.knots_per_10cm, plan.raj_cm)
     return diameter_of_mm(plan, warp)
 
 
@@ -154,8 +160,15 @@ class KnotLength:
     """Wrapped round the two warps and up to the surface of the knot."""
     legs_mm: float
     """Both legs of finished pile."""
-    lost_mm: float
-    """What the knife and the shears take."""
+    knife_mm: float
+    """What the knife takes when the ends are cut."""
+    shears_mm: float
+    """What the shears take of both legs."""
+
+    @property
+    def lost_mm(self) -> float:
+        """What does not stay in the rug."""
+        return self.knife_mm + self.shears_mm
 
     @property
     def total_mm(self) -> float:
@@ -168,41 +181,114 @@ class KnotLength:
         return self.collar_mm + self.legs_mm
 
 
-def knot_collar_mm(kind: KnotKind, spacing_mm: float, warp_mm: float, pile_mm: float) -> float:
-    """Return the length of pile yarn wrapped round two warps, up to the knot's surface, in mm.
+def warp_depth_mm(plan: RugPlan, warp: Yarn | None = None) -> float:
+    """Return how far every second warp stands behind its neighbour, in mm; 0 with all warps on one plane.
+
+    Notes
+    -----
+    Fully offset, the thick weft lies between the front and the back warps, so their centres stand one warp and one
+    usual thick weft apart; between the two it goes with the sine of the angle. Our own geometry, no source.
+    """
+    if not plan.warp_offset_degrees:
+        return 0.0
+    warp_mm = warp_diameter_mm(plan, warp)
+    weft_mm = _usual_warp_mm(plan.rows_per_10cm, plan.raj_cm) * math.sqrt(defaults.GROUND_WEFT_OVER_WARP)
+    return math.sin(math.radians(plan.warp_offset_degrees)) * (warp_mm + weft_mm)
+
+
+def pair_distance_mm(plan: RugPlan, warp: Yarn | None = None) -> float:
+    """Return the distance between the centres of the two warps of a knot, in mm.
+
+    On one plane it is the spacing of the warps. Offset, the pair turns by the angle: side by side it needs the cosine
+    of the spacing, and the depth comes to it.
+    """
+    beside_mm = warp_spacing_mm(plan) * math.cos(math.radians(plan.warp_offset_degrees))
+    return math.hypot(beside_mm, warp_depth_mm(plan, warp))
+
+
+def knot_width_needed_mm(plan: RugPlan, warp: Yarn | None = None) -> float:
+    """Return the width that the warps of one knot need side by side, in mm: two warps, one when fully offset."""
+    return warp_diameter_mm(plan, warp) * (1.0 + math.cos(math.radians(plan.warp_offset_degrees)))
+
+
+def knot_collar_mm(
+    kind: KnotKind, spacing_mm: float, warp_mm: float, pile_mm: float, each_side: int = 1
+) -> float:
+    """Return the length of pile yarn wrapped round the warps of a knot, up to the knot's surface, in mm.
 
     Parameters
     ----------
     kind
-        Symmetric or asymmetric.
+        Symmetric, asymmetric or on a rod.
     spacing_mm
-        Centre to centre of the two warps.
+        Centre to centre of neighbouring warps.
     warp_mm, pile_mm
         Diameters of one warp and of the pile yarn with all its strands.
+    each_side
+        Warps that are taken together on each side: 1, or 2 in a knot over four warps.
 
     Notes
     -----
     The yarn's centre line runs round a warp at r = (warp + pile) / 2. Symmetric: straight across the front of both
     warps (one spacing), then round the outside and the back of each (three quarter turns) and up between them.
-    Asymmetric: half a turn behind one warp, across to the other, a whole turn round that. Each of the two ends then
-    rises r + pile / 2 from the plane of the warps to the surface of the knot. Threads are taken as round; in a tight
-    knot they flatten, which is among the reasons why a sample is better than this sum.
+    Asymmetric: half a turn behind one warp, across to the other, a whole turn round that. On a rod: once round both
+    warps, in front and behind, a whole turn in all (Wikipedia, "Tibetan rug": a yarn looped round two warps and then
+    once round the rod). Each of the two ends then rises r + pile / 2 from the plane of the warps to the surface of the
+    knot. Two warps taken together for one lengthen each straight piece along them by a spacing, in front and behind.
+    Threads are taken as round; in a tight knot they flatten, which is among the reasons why a sample is better than
+    this sum.
     """
     radius_mm = (warp_mm + pile_mm) / 2.0
     rise_mm = 2.0 * (radius_mm + pile_mm / 2.0)
+    more_mm = (each_side - 1) * spacing_mm
+    if kind is KnotKind.ROD:
+        return 2.0 * (spacing_mm + 2.0 * more_mm) + 2.0 * math.pi * radius_mm + rise_mm
     turns_mm = 3.0 * math.pi * radius_mm
     if kind is KnotKind.SYMMETRIC:
-        return spacing_mm + turns_mm + rise_mm
-    return max(0.0, spacing_mm - 2.0 * radius_mm) + turns_mm + rise_mm
+        return spacing_mm + 4.0 * more_mm + turns_mm + rise_mm
+    return max(0.0, spacing_mm - 2.0 * radius_mm) + 3.0 * more_mm + turns_mm + rise_mm
+
+
+def sheared_mm(plan: RugPlan) -> float:
+    """Return what the shears take of both legs of a knot, in mm: from the pile height before and after, if said."""
+    if plan.unshorn_mm is None:
+        return 2.0 * defaults.SHEARS_MM_PER_LEG
+    return 2.0 * (plan.unshorn_mm - plan.pile_height_mm)
+
+
+def geometric_knot(plan: RugPlan, yarn: Yarn, warp: Yarn | None = None) -> KnotLength:
+    """Return the length of yarn in one knot by geometry alone: the mean over knots over two and over four warps.
+
+    The loops of a knot on a rod are cut along the rod, which leaves no offcut.
+    """
+    spacing_mm, warp_mm = pair_distance_mm(plan, warp), warp_diameter_mm(plan, warp)
+    pile_mm = diameter_of_mm(plan, yarn)
+    wide = plan.jufti_share / 2.0 / plan.tied_share
+    collar_mm = (1.0 - wide) * knot_collar_mm(plan.knot_kind, spacing_mm, warp_mm, pile_mm)
+    if wide:
+        collar_mm += wide * knot_collar_mm(plan.knot_kind, spacing_mm, warp_mm, pile_mm, each_side=2)
+    return KnotLength(
+        collar_mm=collar_mm,
+        legs_mm=2.0 * plan.pile_height_mm,
+        knife_mm=0.0 if plan.knot_kind is KnotKind.ROD else float(defaults.KNIFE_MM_PER_KNOT),
+        shears_mm=sheared_mm(plan),
+    )
 
 
 def knot_length(plan: RugPlan, yarn: Yarn, warp: Yarn | None = None) -> KnotLength:
-    """Return the length of yarn in one knot from its geometry."""
-    collar_mm = knot_collar_mm(
-        plan.knot_kind, warp_spacing_mm(plan), warp_diameter_mm(plan, warp), diameter_of_mm(plan, yarn)
-    )
-    lost_mm = defaults.KNIFE_MM_PER_KNOT + 2.0 * defaults.SHEARS_MM_PER_LEG
-    return KnotLength(collar_mm=collar_mm, legs_mm=2.0 * plan.pile_height_mm, lost_mm=float(lost_mm))
+    """Return the length of yarn in one knot: what the weaver cuts for it, else its geometry.
+
+    Of a length that was cut the pile and the collar stay in the rug as far as it reaches; the rest is lost, to the
+    shears first and to the knife what is then left.
+    """
+    knot = geometric_knot(plan, yarn, warp)
+    if not yarn.cut_length_mm:
+        return knot
+    legs_mm = min(knot.legs_mm, yarn.cut_length_mm)
+    collar_mm = min(knot.collar_mm, yarn.cut_length_mm - legs_mm)
+    lost_mm = yarn.cut_length_mm - legs_mm - collar_mm
+    shears_mm = min(knot.shears_mm, lost_mm)
+    return KnotLength(collar_mm=collar_mm, legs_mm=legs_mm, knife_mm=lost_mm - shears_mm, shears_mm=shears_mm)
 
 
 def pile_mass_per_knot_g(plan: RugPlan, yarn: Yarn, warp: Yarn | None = None) -> float:
@@ -211,10 +297,8 @@ def pile_mass_per_knot_g(plan: RugPlan, yarn: Yarn, warp: Yarn | None = None) ->
     A cut length the weaver entered comes first, then grams per square metre, then the geometry. `pile_use` puts
     samples before all of these.
     """
-    if yarn.cut_length_mm:
-        return tex_of(plan, yarn) * 1e-6 * yarn.cut_length_mm
-    if yarn.pile_g_per_m2:
-        return yarn.pile_g_per_m2 / knots_per_m2(plan)
+    if yarn.pile_g_per_m2 and not yarn.cut_length_mm:
+        return yarn.pile_g_per_m2 / tied_per_m2(plan)
     return tex_of(plan, yarn) * 1e-6 * knot_length(plan, yarn, warp).total_mm
 
 
@@ -282,14 +366,19 @@ def weft_take_up(plan: RugPlan, yarn: Yarn, warp: Yarn | None = None) -> float:
     """Return the take-up of a weft as a fraction: the measured one, else the usual one or its wave between the warps.
 
     The ground weft (number 1) is laid in with the extra length that is published, its slack and what the comb beats
-    down; a finer weft shares the wave evenly with the warps, unless it jams first.
+    down; a finer weft shares the wave evenly with the warps, unless it jams first. Where the warps are offset the thick
+    weft lies between front and back warps as it did; the finer one passes in front of the one and behind the other, so
+    that the depth comes to each of its waves: sqrt((1 + crimp)² + (depth / spacing)²) - 1 (our own geometry, no source).
     """
     if yarn.take_up is not None:
         return yarn.take_up
     if yarn.number == 1:
         return float(defaults.GROUND_WEFT_TAKE_UP)
+    spacing_mm = warp_spacing_mm(plan)
     sum_mm = warp_diameter_mm(plan, warp) + diameter_of_mm(plan, yarn)
-    return wave_crimp(defaults.SINUOUS_WEFT_WAVE * sum_mm, warp_spacing_mm(plan), sum_mm)
+    crimp = wave_crimp(defaults.SINUOUS_WEFT_WAVE * sum_mm, spacing_mm, sum_mm)
+    depth_mm = warp_depth_mm(plan, warp)
+    return math.hypot(1.0 + crimp, depth_mm / spacing_mm) - 1.0 if depth_mm else crimp
 
 
 def cloth_width_cm(plan: RugPlan) -> float:
@@ -390,7 +479,7 @@ def sample_mass_per_knot_g(samples: tuple[Sample, ...]) -> tuple[float, float]:
 
 def geometric_mass_per_knot_g(plan: RugPlan, yarn: Yarn, warp: Yarn | None = None) -> float:
     """Return the mass of pile yarn used up by one knot by geometry alone, in g."""
-    return tex_of(plan, yarn) * 1e-6 * knot_length(plan, yarn, warp).total_mm
+    return tex_of(plan, yarn) * 1e-6 * geometric_knot(plan, yarn, warp).total_mm
 
 
 def pile_use(

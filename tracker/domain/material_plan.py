@@ -67,7 +67,7 @@ class PileNeed(YarnNeed):
     last_row: int | None
     mass_per_knot_g: float
     knot: KnotLength
-    """By geometry, whatever `rests_on` says."""
+    """Of the length that was cut where the need rests on it, else by geometry."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,6 +101,7 @@ class MaterialPlan:
     """With the cartoon's own knots and rows, where there is one."""
     density: Density
     knots: int
+    """Knots tied: with some over four warps, fewer than the places of the cartoon."""
     width_cm: float
     """Of the knotted part."""
     length_cm: float
@@ -223,12 +224,15 @@ def material_plan(
         area_m2=plan.knots_across * plan.rows / material.knots_per_m2(plan),
         published_g_per_m2=foundation.published_range_g_per_m2(material.knots_per_m2(plan)),
     )
+    crowded = foundation.crowded_warps(plan, warp)
+    if crowded:
+        warnings.append(crowded)
     fit = loom_fit(plan)
     warnings.extend(fit.sentences)
     return MaterialPlan(
         plan=plan,
-        density=Density(plan.knots_per_10cm, plan.rows_per_10cm),
-        knots=plan.knots_across * plan.rows,
+        density=Density(plan.knots_per_10cm, plan.rows_per_10cm, plan.raj_cm),
+        knots=round(plan.knots_across * plan.rows * plan.tied_share),
         width_cm=plan.knots_across / plan.knots_per_10cm * 10.0,
         length_cm=plan.rows / plan.rows_per_10cm * 10.0,
         warps=material.warps(plan),
@@ -258,7 +262,7 @@ def _pile_needs(
     warnings: list[str] = []
     if not pile:
         return (), {}, [_("No colour is entered yet. Add the pile yarns first.")]
-    total = plan.knots_across * plan.rows
+    total = plan.knots_across * plan.rows * plan.tied_share
     sections: dict[str, tuple[float, ...]] = {}
     if count is not None and to_weave.counted:
         owner = yarn_of_value(pile, count.colours)
@@ -298,7 +302,9 @@ def _pile_needs(
                 first_row=None if ends is None else ends[0],
                 last_row=None if ends is None else ends[1],
                 mass_per_knot_g=need.g_per_unit,
-                knot=material.knot_length(plan, need.yarn, account.warp),
+                knot=(
+                    material.knot_length if need.rests_on == material.CUT_LENGTH else material.geometric_knot
+                )(plan, need.yarn, account.warp),
             )
         )
     return tuple(needs), sections, warnings

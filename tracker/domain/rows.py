@@ -20,7 +20,8 @@ class RowsToWeave:
 
     Attributes
     ----------
-    across : knots in a row
+    across : knots in a row, each over two warps
+    tied : float, knots tied in a row; fewer where some go over four warps
     changes : float array (rows,), changes of yarn in each row
     pile : yarns of the pile, in order
     knots : float array (rows, len(pile)), knots of each pile yarn in each row
@@ -28,6 +29,7 @@ class RowsToWeave:
     """
 
     across: int
+    tied: float
     changes: NDArray[np.float64]
     pile: tuple[Yarn, ...]
     knots: NDArray[np.float64]
@@ -86,7 +88,8 @@ def rows_to_weave(book: RugBook, rows: int | None = None) -> RowsToWeave:
         ahead = woven + ((np.arange(total - woven) + 0.5) * (own - woven) / (total - woven)).astype(int)
         index = np.concatenate([np.arange(woven), ahead])
         knots, changes = knots[index], changes[index]
-    return RowsToWeave(across, changes, pile, knots, counted_from_cartoon(book))
+    share = plan.tied_share
+    return RowsToWeave(across, across * share, changes, pile, knots * share, counted_from_cartoon(book))
 
 
 def shares_of(pile: tuple[Yarn, ...]) -> tuple[tuple[float, ...], str]:

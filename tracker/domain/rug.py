@@ -26,6 +26,8 @@ class KnotKind(StrEnum):
 
     SYMMETRIC = "symmetric"
     ASYMMETRIC = "asymmetric"
+    ROD = "on a rod"
+    """Looped round two warps and then round a rod, whose loops are cut along it when the row is done."""
 
 
 class Role(StrEnum):
@@ -93,7 +95,20 @@ class RugPlan:
     beam_roll_cm: float | None = None
     """Length of cloth the cloth beam can take up; None: not known."""
     notes: str = ""
+    raj_cm: float = 7.0
+    """The length of one raj where this weaver learnt it."""
+    unshorn_mm: float | None = None
+    """Pile height before shearing; None: not said."""
+    jufti_share: float = 0.0
+    """Part of the field, 0 to 1, whose knots are tied over four warps instead of two."""
+    warp_offset_degrees: float = 0.0
+    """How far every second warp stands behind its neighbour: 0 on one plane, 90 fully behind."""
     born: int = 0
+
+    @property
+    def tied_share(self) -> float:
+        """Knots tied for each place of two warps: a knot over four warps fills two places."""
+        return 1.0 - self.jufti_share / 2.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -116,6 +131,8 @@ class Yarn:
     """Fineness as the weaver says it, such as "Nm 5/2 x 3"."""
     tex: float = 0.0
     """Resultant linear density of everything that is knotted or passed together, in tex."""
+    twist_contraction: float = 0.0
+    """Share by which twisting shortened the singles of `count`; `tex` is the yarn's after it."""
     fibre: str = "wool"
     unit_mass_g: float = 200.0
     """Yarn on one ball (pile, warp) or one shuttle (weft)."""

@@ -172,6 +172,10 @@ RULES: dict[type, dict[str, Rule]] = {
         "loom_width_cm": LOOM_CM,
         "beam_roll_cm": LOOM_CM,
         "notes": Letters(10_000),
+        "raj_cm": Range(6.0, 8.0, "cm"),
+        "unshorn_mm": Range(0.1, 200.0, "mm"),
+        "jufti_share": Range(0.0, 1.0),
+        "warp_offset_degrees": Range(0.0, 90.0),
     },
     rug.Yarn: {
         "number": _NUMBER,
@@ -181,6 +185,7 @@ RULES: dict[type, dict[str, Rule]] = {
         "cartoon_values": Items(256, Range(0, 255)),
         "count": Letters(60),
         "tex": Range(LEAST_TEX, MOST_TEX, "tex", or_zero=True),
+        "twist_contraction": Range(0.0, 0.3),
         "fibre": SHORT_NAME,
         "unit_mass_g": Range(1.0, 20_000.0, "g"),
         "passes_per_row": Range(1, 20),
@@ -251,6 +256,13 @@ RULES: dict[type, dict[str, Rule]] = {
 """The rule of each field of each value; a field of a closed set (a role, a stage) needs none."""
 
 
+def _plan(value: rug.RugPlan) -> None:
+    if value.unshorn_mm is not None and value.unshorn_mm < value.pile_height_mm:
+        raise BadEntry(
+            _("The pile cannot be lower before shearing than after it. Change one of the heights.")
+        )
+
+
 def _days_off(value: rug.DaysOff) -> None:
     if value.last_day < value.first_day:
         raise BadEntry(_("The last day lies before the first one. Change one of them."))
@@ -307,6 +319,7 @@ def _wage(value: rug.Wage) -> None:
 
 
 _RELATIONS: dict[type, Callable[[Any], None]] = {
+    rug.RugPlan: _plan,
     rug.DaysOff: _days_off,
     rug.Session: _session,
     rug.Cartoon: _cartoon,
@@ -356,7 +369,12 @@ def within(plan: rug.RugPlan) -> rug.RugPlan:
             rule.check(entered)
         except BadEntry:
             mended[field] = _nearest(rule, entered)
-    return replace(plan, **mended)
+    sound = replace(plan, **mended)
+    try:
+        _plan(sound)
+    except BadEntry:
+        sound = replace(sound, unshorn_mm=None)
+    return sound
 
 
 def _nearest(rule: Rule, entered: Any) -> Any:

@@ -19,6 +19,8 @@ BHUTAN_INCHES = 4.5
 """A bhutan is the number of rows in 4.5 inches of length (same source)."""
 RAJ_CM = 7.0
 """A raj is the number of knots in 7 cm (rugrag.com, quality chart)."""
+RAJ_LENGTHS_CM = (6.5, 6.75, 7.0)
+"""By region a raj is counted over one of these (zarvancarpet.com; iran-carpet.com no. 1705; tekstilbilgi.net)."""
 
 
 class LengthUnit(StrEnum):
@@ -48,7 +50,7 @@ class DensityUnit(StrEnum):
     LINE = "line"
     """Knots per foot."""
     RAJ = "raj"
-    """Knots per 7 cm."""
+    """Knots per 7 cm, or per the raj of the region."""
     BIS = "bis"
     """Knots per 0.9 inch; said of the width."""
     BHUTAN = "bhutan"
@@ -81,14 +83,19 @@ def from_cm(length_cm: float, unit: LengthUnit) -> float:
     return length_cm / CM_PER[unit]
 
 
-def to_per_10cm(count: float, unit: DensityUnit) -> float:
+def span_cm(unit: DensityUnit, raj_cm: float = RAJ_CM) -> float:
+    """Return the length over which `unit` counts its knots, in cm; a raj is `raj_cm` long."""
+    return raj_cm if unit is DensityUnit.RAJ else SPAN_CM[unit]
+
+
+def to_per_10cm(count: float, unit: DensityUnit, raj_cm: float = RAJ_CM) -> float:
     """Return a density given in `unit` as knots (or rows) per 10 cm."""
-    return count * 10.0 / SPAN_CM[unit]
+    return count * 10.0 / span_cm(unit, raj_cm)
 
 
-def from_per_10cm(per_10cm: float, unit: DensityUnit) -> float:
+def from_per_10cm(per_10cm: float, unit: DensityUnit, raj_cm: float = RAJ_CM) -> float:
     """Return a density of knots (or rows) per 10 cm in `unit`."""
-    return per_10cm * SPAN_CM[unit] / 10.0
+    return per_10cm * span_cm(unit, raj_cm) / 10.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +106,8 @@ class Density:
     """Across."""
     rows_per_10cm: float
     """Along."""
+    raj_cm: float = RAJ_CM
+    """The length of a raj where the density is said."""
 
     @property
     def per_dm2(self) -> float:
@@ -117,11 +126,11 @@ class Density:
 
     def across(self, unit: DensityUnit) -> float:
         """Return knots across in `unit`."""
-        return from_per_10cm(self.knots_per_10cm, unit)
+        return from_per_10cm(self.knots_per_10cm, unit, self.raj_cm)
 
     def along(self, unit: DensityUnit) -> float:
         """Return rows along in `unit`."""
-        return from_per_10cm(self.rows_per_10cm, unit)
+        return from_per_10cm(self.rows_per_10cm, unit, self.raj_cm)
 
     def all_ways(self) -> tuple[tuple[str, str], ...]:
         """Return (unit, figures) lines of every way to say this density, for a screen."""
@@ -133,7 +142,10 @@ class Density:
             (_("per 10 cm"), pair(DensityUnit.PER_10CM, DensityUnit.PER_10CM)),
             (_("per inch"), pair(DensityUnit.PER_INCH, DensityUnit.PER_INCH)),
             (_("per foot (line)"), pair(DensityUnit.LINE, DensityUnit.LINE)),
-            (_("per 7 cm (raj)"), pair(DensityUnit.RAJ, DensityUnit.RAJ)),
+            (
+                _("per {cm} cm (raj)").format(cm=show_number(self.raj_cm)),
+                pair(DensityUnit.RAJ, DensityUnit.RAJ),
+            ),
             (_("bis/bhutan"), pair(DensityUnit.BIS, DensityUnit.BHUTAN)),
             (_("knots/dm²"), show_number(self.per_dm2)),
             (_("knots/m²"), show_number(self.per_m2)),

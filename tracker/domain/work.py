@@ -61,13 +61,13 @@ class PacePrior:
     rugs: int
 
 
-def pace_prior(plan: RugPlan, across: int, taught: Taught = NOTHING_TAUGHT) -> PacePrior:
+def pace_prior(plan: RugPlan, tied: float, taught: Taught = NOTHING_TAUGHT) -> PacePrior:
     """Return what is believed of the pace: rugs share the weaver, and the plan's word counts as one more voice."""
-    level = log_plain_row_hours(plan, across)
+    level = log_plain_row_hours(plan, tied)
     weight = float(defaults.RATE_SD_NAMED if plan.knots_per_hour else defaults.RATE_SD_ASSUMED) ** -2
     learn_weight = float(defaults.LEARN_SD) ** -2
     precision, learn_precision = weight + taught.rate_weight, learn_weight + taught.learn_weight
-    row = math.log(max(across, 1))
+    row = math.log(max(tied, 1.0))
     return PacePrior(
         level=(level * weight + taught.rate + row * taught.rate_weight) / precision,
         level_sd=precision**-0.5,
@@ -79,17 +79,17 @@ def pace_prior(plan: RugPlan, across: int, taught: Taught = NOTHING_TAUGHT) -> P
 
 def knots_an_hour(plan: RugPlan, taught: Taught = NOTHING_TAUGHT) -> float:
     """Return the plain knots an hour that a learnt weaver is believed to tie before this rug is begun."""
-    across = max(plan.knots_across, 1)
-    return across / math.exp(pace_prior(plan, across, taught).level)
+    tied = max(plan.knots_across * plan.tied_share, 1.0)
+    return tied / math.exp(pace_prior(plan, tied, taught).level)
 
 
-def log_plain_row_hours(plan: RugPlan, across: int) -> float:
-    """Return log(hours) of a learnt weaver's plain row at the plan's rate, else at the usual one."""
-    return math.log(max(across, 1) / (plan.knots_per_hour or float(defaults.KNOTS_PER_HOUR)))
+def log_plain_row_hours(plan: RugPlan, tied: float) -> float:
+    """Return log(hours) of a learnt weaver's plain row of `tied` knots at the plan's rate, else at the usual one."""
+    return math.log(max(tied, 1.0) / (plan.knots_per_hour or float(defaults.KNOTS_PER_HOUR)))
 
 
-def planned_belief(plan: RugPlan, across: int, taught: Taught = NOTHING_TAUGHT) -> PaceBelief:
-    """Return what a row is believed to cost before any evening is recorded."""
+def planned_belief(plan: RugPlan, tied: float, taught: Taught = NOTHING_TAUGHT) -> PaceBelief:
+    """Return what a row of `tied` knots is believed to cost before any evening is recorded."""
     changes, falls = (
         grid.ravel()
         for grid in np.meshgrid(
@@ -97,7 +97,7 @@ def planned_belief(plan: RugPlan, across: int, taught: Taught = NOTHING_TAUGHT) 
         )
     )
     nodes = changes.size
-    prior = pace_prior(plan, across, taught)
+    prior = pace_prior(plan, tied, taught)
     lost, gained = defaults.UNPICK_HOURS
     return PaceBelief(
         chance=np.array(defaults.CHANGE_KNOTS_CHANCE)[changes] * np.array(defaults.LEARN_HOURS_CHANCE)[falls],
@@ -153,7 +153,7 @@ def planned_weaving_hours(book: RugBook, taught: Taught = NOTHING_TAUGHT) -> flo
     """Return the hours at the loom that a rug takes by its plan and what earlier rugs taught, before any evening is recorded."""
     to_weave = rows_to_weave(book)
     return hours_of_rows(
-        planned_belief(book.plan, to_weave.across, taught),
-        to_weave.changes / max(to_weave.across, 1),
+        planned_belief(book.plan, to_weave.tied, taught),
+        to_weave.changes / max(to_weave.tied, 1.0),
         planned_team(book.plan.weavers_planned),
     )

@@ -8,7 +8,8 @@ for traditional counts that differ from the exact ones by at most 2 %; nothing i
 and what is shown differs by less.
 
 The resultant fineness is reckoned as single x plies x strands. Twisting shortens a plied yarn by a few per cent,
-which makes the true resultant that much heavier; a weaver who knows it enters it as "R 820 tex".
+which makes the true resultant that much heavier; a weaver who knows it enters it as "R 820 tex", or says by how much the
+singles were shortened.
 """
 
 from __future__ import annotations
@@ -97,6 +98,18 @@ class Fineness:
     def tex(self) -> float:
         """Resultant fineness of everything that is knotted or passed together, in tex."""
         return self.single_tex * self.plies * self.strands
+
+    @property
+    def is_plied(self) -> bool:
+        """True where the yarn is said by its singles, which twisting them together made shorter."""
+        return self.plies > 1 and not self.resultant
+
+    def tex_after_twist(self, contraction: float) -> float:
+        """Return the fineness in tex after twisting took a share `contraction` of the singles' length.
+
+        The same mass lies on a shorter length. What is not said by its singles stays as it was said.
+        """
+        return self.tex / (1.0 - contraction) if self.is_plied else self.tex
 
     @property
     def spoken(self) -> str:

@@ -62,12 +62,12 @@ def lessons_of(book: RugBook) -> Lessons:
     account = account_of(book, to_weave)
     timed = [session for session in book.sessions if session.hours and session.rows]
     weaver_hours = sum((session.hours or 0.0) * max(1, len(session.weavers)) for session in timed)
-    timed_knots = sum(session.rows for session in timed) * plan.knots_across
+    timed_knots = sum(session.rows for session in timed) * plan.knots_across * plan.tied_share
     woven = min(max(book.rows_woven, 0), to_weave.rows)
     found = [_yarn_lesson(book, need, to_weave) for need in (*account.pile, *account.wefts)]
     return Lessons(
         rows=woven,
-        knots=woven * plan.knots_across,
+        knots=round(woven * plan.knots_across * plan.tied_share),
         sessions=len(book.sessions),
         hours=sum(session.hours or 0.0 for session in book.sessions),
         knots_per_hour=timed_knots / weaver_hours if weaver_hours > 0 and timed_knots > 0 else None,
@@ -160,7 +160,7 @@ def take_over(lessons: Lessons, taught: RugBook, book: RugBook) -> Taken:
             ratio = common if ratio is None else ratio
             if ratio is not None:
                 g_per_m2 = (
-                    material.pile_mass_per_knot_g(plan, yarn, warp) * ratio * material.knots_per_m2(plan)
+                    material.pile_mass_per_knot_g(plan, yarn, warp) * ratio * material.tied_per_m2(plan)
                 )
                 changed.append(replace(yarn, pile_g_per_m2=round(g_per_m2, 1)))
         elif yarn.role is Role.WEFT and ratio is not None:

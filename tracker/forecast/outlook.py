@@ -75,12 +75,12 @@ def outlook(book: RugBook, today: date, *, earlier: Sequence[RugBook] = (), seed
     marks = _marks_of(book)
     now = reckon(book, today, earlier, seed, extra_marks=[row for _name, row in marks])
     sessions = now.sessions
-    across = now.to_weave.across
+    tied = now.to_weave.tied
     where = Where(
         rows_woven=book.rows_woven,
         rows=now.to_weave.rows,
-        knots_woven=now.row_now * across,
-        knots=now.to_weave.rows * across,
+        knots_woven=round(now.row_now * tied),
+        knots=round(now.to_weave.rows * tied),
         rows_last_session=book.woven_sessions[-1].rows if sessions.size else None,
         hours_woven=float(sum(s.hours or 0.0 for s in book.sessions)),
     )

@@ -123,7 +123,7 @@ def observe(sessions: SessionArrays, to_weave: RowsToWeave) -> Observations:
 
     held = summed(np.ones(sessions.size))
     rows, hours = summed(sessions.rows), summed(sessions.hours)
-    changes_to = np.concatenate([[0.0], np.cumsum(to_weave.changes / max(to_weave.across, 1))])
+    changes_to = np.concatenate([[0.0], np.cumsum(to_weave.changes / max(to_weave.tied, 1.0))])
     reached = np.clip(sessions.row_before[use] + sessions.rows[use], 0, to_weave.rows)
     last = np.zeros(count, dtype=int)
     last[block] = reached  # the last session of a group wins
@@ -209,7 +209,7 @@ def _earlier_level(book: RugBook) -> tuple[float, float, float, float] | None:
         return None
     y = (
         observed.log_row_hours
-        - math.log(max(book.plan.knots_across, 1))
+        - math.log(max(book.plan.knots_across * book.plan.tied_share, 1.0))
         - np.log1p(observed.changes_per_knot)
         + priors.TEAM_POWER * observed.log_team
     )

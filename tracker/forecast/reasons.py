@@ -90,7 +90,7 @@ def _doubts(now: Reckoning) -> list[str]:
     given = now.sessions.given & (now.sessions.rows > 0)
     if int(given.sum()) >= LEAST_TO_DOUBT:
         hours = now.sessions.hours[given] * now.sessions.team[given]
-        pace = float(np.median(now.sessions.rows[given] * now.to_weave.across / hours))
+        pace = float(np.median(now.sessions.rows[given] * now.to_weave.tied / hours))
         if pace < SLOWEST_KNOTS_PER_HOUR:
             sentences.append(
                 _("By these hours {knots} knots take an hour. Are the hours perhaps minutes?").format(

@@ -100,7 +100,7 @@ def reckon(
     observed = observe(sessions, to_weave)
     earlier = earlier[-EARLIER_RUGS:]
     taught = taught_by(earlier) if taught is None else taught
-    prior = pace_prior(plan, to_weave.across, taught)
+    prior = pace_prior(plan, to_weave.tied, taught)
     fit = fit_pace(sessions, observed, prior, today)
     habit_taught = earlier_habit([(rug.plan, session_arrays(rug), rug.days_off) for rug in earlier])
     habit = learn_habit(plan, sessions, observed.usual_hours, book.days_off, today, habit_taught)
@@ -114,7 +114,7 @@ def reckon(
         wanted = [r for r in extra_marks if row_now < r <= to_weave.rows]
         marks = np.unique(np.concatenate([band, np.array(wanted, dtype=int)]))
         marks = marks[marks > row_now]
-        changes_per_knot = to_weave.changes[row_now:] / max(to_weave.across, 1)
+        changes_per_knot = to_weave.changes[row_now:] / max(to_weave.tied, 1.0)
         ahead = weave_futures(
             fit, habit, sessions, changes_per_knot, row_now, marks, book.days_off, first_open, seed, futures,
             plan.weavers_planned,

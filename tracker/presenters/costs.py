@@ -164,8 +164,8 @@ def range_words(spread: Spread, currency: str) -> str:
     )
 
 
-def done_words(earned: Earned, knots_across: int) -> str:
-    """Say what somebody did: "12 days, 4,200 knots (as many as 34.5 rows)"."""
+def done_words(earned: Earned, tied: float) -> str:
+    """Say what somebody did: "12 days, 4,200 knots (as many as 34.5 rows)" of `tied` knots."""
     parts = []
     if earned.work.days:
         parts.append(
@@ -175,8 +175,8 @@ def done_words(earned: Earned, knots_across: int) -> str:
         knots = n_("{count} knot", "{count} knots", abs(earned.work.knots)).format(
             count=number(earned.work.knots)
         )
-        if knots_across:
-            rows = earned.work.knots / knots_across
+        if tied:
+            rows = earned.work.knots / tied
             knots = _("{knots} (as many as {rows} rows)").format(knots=knots, rows=number(rows, 1))
         parts.append(knots)
     return ", ".join(parts)
@@ -192,7 +192,7 @@ def _earnings(book: RugBook, cost: RugCost, answers: Answers, currency: str) -> 
             Earning(
                 _("Not shared out") if who == NOBODY else names.weaver(who),
                 money(one.amount, currency) if book.wages else "",
-                done_words(one, book.plan.knots_across),
+                done_words(one, book.plan.knots_across * book.plan.tied_share),
                 _(
                     "Woven by several whose places are not said, or by nobody named. Correct those sessions to share it out."
                 )

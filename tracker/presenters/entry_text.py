@@ -14,7 +14,6 @@ from tracker.domain.rug import (
     CostKind,
     DaysOff,
     Hold,
-    KnotKind,
     Lot,
     Measurement,
     Photo,
@@ -479,6 +478,7 @@ def _yarn_details(yarn: Yarn) -> list[tuple[str, str]]:
         (_("Fibre"), fibre_words(yarn.fibre)),
         (_("On one ball") if yarn.role is not Role.WEFT else _("On one shuttle"), mass(yarn.unit_mass_g)),
         (_("Passes a row"), number(yarn.passes_per_row) if yarn.role is Role.WEFT else ""),
+        (_("Shortened by twisting"), percent(yarn.twist_contraction) if yarn.twist_contraction else ""),
         (_("Take-up"), "" if yarn.take_up is None else percent(yarn.take_up)),
         (
             _("Cut length"),
@@ -512,7 +512,8 @@ def stage_words(stage: RugStage) -> str:
 
 
 def _plan_details(plan: RugPlan) -> list[tuple[str, str]]:
-    knots = {KnotKind.SYMMETRIC: _("symmetric"), KnotKind.ASYMMETRIC: _("asymmetric")}
+    from tracker.presenters.plan.view import knot_kind_name, offset_words
+
     holds = {Hold.ROWS: _("the number of rows"), Hold.LENGTH: _("the length")}
     return [
         (_("Name"), plan.name),
@@ -524,7 +525,7 @@ def _plan_details(plan: RugPlan) -> list[tuple[str, str]]:
         (_("Knots across"), number(plan.knots_across)),
         (_("Rows"), number(plan.rows)),
         (_("Pile height"), _("{number} mm").format(number=number(plan.pile_height_mm, 1))),
-        (_("Knot"), knots[plan.knot_kind]),
+        (_("Knot"), knot_kind_name(plan.knot_kind.value)),
         (
             _("Weaving days"),
             one_after_another([weekday_name(index, "abbreviated") for index in plan.weekdays]),
@@ -542,6 +543,13 @@ def _plan_details(plan: RugPlan) -> list[tuple[str, str]]:
         (_("Loom waste"), length(plan.loom_waste_cm)),
         (_("Width between the loom's sides"), _optional_length(plan.loom_width_cm)),
         (_("Cloth the beam takes"), _optional_length(plan.beam_roll_cm)),
+        (_("One raj"), _("{number} cm").format(number=number(plan.raj_cm, 2))),
+        (
+            _("Pile height before shearing"),
+            "" if plan.unshorn_mm is None else _("{number} mm").format(number=number(plan.unshorn_mm, 1)),
+        ),
+        (_("Field tied over four warps"), _("{number} %").format(number=number(100 * plan.jufti_share, 1))),
+        (_("Every second warp"), offset_words(plan.warp_offset_degrees)),
         (_("Notes"), plan.notes),
     ]
 

@@ -6,13 +6,14 @@ from dataclasses import dataclass
 
 from tracker.domain import defaults, material
 from tracker.domain.material_plan import MaterialPlan, PileNeed, WarpNeed, WeftNeed, YarnNeed, spread
-from tracker.domain.rug import Role, RugBook
+from tracker.domain.rug import KnotKind, Role, RugBook
 from tracker.domain.units import show_number
 from tracker.domain.winding import BallLine, ShuttleLine
 from tracker.domain.work import pace_prior
 from tracker.domain.yarn import all_counts
 from tracker.forecast.answers import Answers
 from tracker.presenters.answer_words import code_of, mass_range_in_full
+from tracker.presenters.plan.view import offset_words
 from tracker.presenters.shopping import amount_words, buy_of
 from tracker.words import _, mass, n_, number, percent
 
@@ -111,6 +112,27 @@ def fineness_words(need: YarnNeed) -> str:
     return _("{fineness}, assumed").format(fineness=words) if need.tex_assumed else words
 
 
+def _pile_source(plan: MaterialPlan, need: PileNeed) -> str:
+    """Return where the figures of a knot come from, as far as they are assumed."""
+    packing = _("Packing: {packing}.").format(packing=_(defaults.PACKING_PILE.source))
+    if need.rests_on == material.CUT_LENGTH or plan.plan.knot_kind is KnotKind.ROD:
+        return packing
+    return _("Knife: {knife}.").format(knife=_(defaults.KNIFE_MM_PER_KNOT.source)) + " " + packing
+
+
+def _knot_lines(plan: MaterialPlan) -> tuple[tuple[str, str], ...]:
+    """Return how the knots are tied and how the warps stand, where it was said, and the colour changes."""
+    of = plan.plan
+    lines = []
+    if of.jufti_share:
+        lines.append((_("Field tied over four warps"), percent(of.jufti_share)))
+    if of.warp_offset_degrees:
+        lines.append((_("Every second warp"), offset_words(of.warp_offset_degrees)))
+    if plan.colour_changes is not None:
+        lines.append((_("Colour changes within the rows"), number(plan.colour_changes)))
+    return tuple(lines)
+
+
 def _pile_facts(plan: MaterialPlan, need: PileNeed, balls: BallLine | None, skeins: str) -> YarnFacts:
     rows = ""
     if need.rows_with is not None:
@@ -154,9 +176,7 @@ def _pile_facts(plan: MaterialPlan, need: PileNeed, balls: BallLine | None, skei
                 (_("Length in all"), _("{number} m").format(number=number(need.length_m))),
                 *_parts_of_knot(need),
             ),
-            source=_("Knife: {knife}. Packing: {packing}.").format(
-                knife=_(defaults.KNIFE_MM_PER_KNOT.source), packing=_(defaults.PACKING_PILE.source)
-            ),
+            source=_pile_source(plan, need),
         ),
     )
 
@@ -164,11 +184,12 @@ def _pile_facts(plan: MaterialPlan, need: PileNeed, balls: BallLine | None, skei
 def _parts_of_knot(need: PileNeed) -> tuple[tuple[str, str], ...]:
     """Return what a knot's yarn goes into; where the need rests on something else than the geometry, that is said."""
     knot = need.knot
-    if need.rests_on == material.GEOMETRY:
+    if need.rests_on in (material.GEOMETRY, material.CUT_LENGTH):
         return (
             (_("Wrapped round the warps (calculated)"), mm(knot.collar_mm)),
             (_("Two legs of pile"), mm(knot.legs_mm)),
-            (_("Knife and shears take"), mm(knot.lost_mm)),
+            (_("The knife takes"), mm(knot.knife_mm)),
+            (_("The shears take"), mm(knot.shears_mm)),
         )
     return ((_("By the geometry alone it would be"), mm(knot.total_mm)),)
 
@@ -337,9 +358,7 @@ def build_material_state(book: RugBook, plan: MaterialPlan, answers: Answers | N
                     _("{knots} knots across in {rows} rows.").format(
                         knots=number(plan.plan.knots_across), rows=number(plan.plan.rows)
                     ),
-                    ()
-                    if plan.colour_changes is None
-                    else ((_("Colour changes within the rows"), number(plan.colour_changes)),),
+                    _knot_lines(plan),
                 ),
             ),
             PlanFact(

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from tracker.domain.errors import BadEntry
-from tracker.domain.rug import Role, RugBook
+from tracker.domain.rug import Role, RugBook, RugPlan, Yarn
+from tracker.domain.rules import RULES
 from tracker.domain.units import LEAST_PER_10CM, MOST_PER_10CM
 from tracker.domain.yarn import parse_fineness
-from tracker.presenters.plan.form import PlanForm
+from tracker.presenters.plan.form import PlanForm, YarnForm
 from tracker.presenters.plan.shares import share_trouble
 from tracker.words import _, day, n_, number
 
@@ -31,12 +32,40 @@ def size_troubles(form: PlanForm) -> dict[str, str]:
     return found
 
 
+def knot_troubles(form: PlanForm) -> dict[str, str]:
+    """Return what is wrong with the raj, the knots over four warps and the stand of the warps, by field."""
+    rules = RULES[RugPlan]
+    found: dict[str, str] = {}
+    for key, field, value in (
+        ("raj", "raj_cm", form.raj_cm),
+        ("unshorn", "unshorn_mm", form.unshorn_mm),
+        ("jufti", "jufti_share", form.jufti_percent / 100),
+        ("offset", "warp_offset_degrees", form.warp_offset_degrees),
+    ):
+        try:
+            if value is not None:
+                rules[field].check(value)
+        except BadEntry as trouble:
+            found[key] = trouble.sentence
+    return found
+
+
 def count_trouble(text: str) -> str:
     """Return what is wrong with a yarn count, "" when it can be read or is left open."""
     if not text.strip():
         return ""
     try:
         parse_fineness(text)
+    except BadEntry as trouble:
+        return trouble.sentence
+    return ""
+
+
+def _twist_trouble(yarn: YarnForm) -> str:
+    try:
+        RULES[Yarn]["twist_contraction"].check(yarn.twist_percent / 100)
+        if yarn.count.strip():
+            RULES[Yarn]["tex"].check(parse_fineness(yarn.count).tex_after_twist(yarn.twist_percent / 100))
     except BadEntry as trouble:
         return trouble.sentence
     return ""
@@ -66,6 +95,9 @@ def troubles(form: PlanForm, book: RugBook | None = None) -> dict[str, str]:
             ).format(woven=number(book.rows_woven), rows=number(form.rows))
     if not 0 < form.pile_height_mm <= 100:
         found["pile"] = _("A pile stands between 1 and 100 mm high.")
+    elif form.unshorn_mm is not None and form.unshorn_mm < form.pile_height_mm:
+        found["unshorn"] = _("Before shearing the pile is at least as high as after it.")
+    found |= knot_troubles(form)
     if not form.of(Role.PILE):
         found["colours"] = _("Add at least one colour.")
     elif share_trouble(form):
@@ -77,7 +109,7 @@ def troubles(form: PlanForm, book: RugBook | None = None) -> dict[str, str]:
             found[key] = _("Give it a name.")
         elif names.setdefault(yarn.name.strip().casefold(), yarn.id) != yarn.id:
             found[key] = _("Another yarn is called {name} already.").format(name=yarn.name)
-        elif sentence := count_trouble(yarn.count):
+        elif sentence := count_trouble(yarn.count) or _twist_trouble(yarn):
             found[key] = sentence
     if not form.of(Role.WEFT):
         found["wefts"] = _("Add at least one weft.")

@@ -9,6 +9,7 @@ from typing import Any
 from tracker.domain import defaults
 from tracker.domain.cartoon import CartoonPicture
 from tracker.domain.rug import Cartoon, KnotKind, Role, RugBook, Yarn, new_id
+from tracker.domain.units import RAJ_CM, DensityUnit
 from tracker.presenters.shades import shades
 from tracker.words import _
 
@@ -28,6 +29,7 @@ class YarnForm:
     shades: tuple[str, ...] = ()
     """Colours of the cartoon ("#RRGGBB") knotted in this yarn."""
     count: str = ""
+    twist_percent: float = 0.0
     fibre: str = "wool"
     unit_mass_g: float = float(defaults.BALL_G)
     passes: int = 1
@@ -101,6 +103,10 @@ class PlanForm:
     loom_waste_cm: float = float(defaults.LOOM_WASTE_CM)
     loom_width_cm: float | None = None
     beam_roll_cm: float | None = None
+    raj_cm: float = RAJ_CM
+    unshorn_mm: float | None = None
+    jufti_percent: float = 0.0
+    warp_offset_degrees: float = 0.0
 
     def of(self, role: Role) -> tuple[YarnForm, ...]:
         """Yarns of one role in their order."""
@@ -125,6 +131,11 @@ class PlanForm:
         return max(1, round(self.length_cm * self.rows_per_10cm / 10))
 
     @property
+    def tied(self) -> int:
+        """Knots that are tied: those over four warps fill two places."""
+        return round(self.knots * self.rows * (1.0 - self.jufti_percent / 200.0))
+
+    @property
     def true_width_cm(self) -> float:
         """Width the rug will have."""
         return self.width_cm if self.cartoon is None else self.cartoon.knots / self.knots_per_10cm * 10
@@ -144,7 +155,7 @@ def blank_form(today: date, rugs: int = 0, unit: str = "cm", lead_days: int | No
         name=_("Rug {number}").format(number=rugs + 1),
         start_day=today,
         unit=unit,
-        density_unit="per inch" if unit == "inch" else "per 10 cm",
+        density_unit=_usual_unit(unit),
         yarns=(
             YarnForm(
                 id=new_id(),
@@ -167,6 +178,11 @@ def blank_form(today: date, rugs: int = 0, unit: str = "cm", lead_days: int | No
             ),
         ),
     )
+
+
+def _usual_unit(unit: str) -> str:
+    """Return the unit of density that goes with a unit of length."""
+    return (DensityUnit.PER_INCH if unit == "inch" else DensityUnit.PER_10CM).value
 
 
 def new_weft(index: int, lead_days: int = int(defaults.LEAD_DAYS)) -> YarnForm:
@@ -200,7 +216,7 @@ def form_of(book: RugBook, unit: str = "cm") -> PlanForm:
         length_cm=plan.length_cm,
         size_said=cartoon is None,
         unit=unit,
-        density_unit="per inch" if unit == "inch" else "per 10 cm",
+        density_unit=_usual_unit(unit) if plan.raj_cm == RAJ_CM else DensityUnit.RAJ.value,
         knots_per_10cm=plan.knots_per_10cm,
         rows_per_10cm=plan.rows_per_10cm,
         knot_kind=plan.knot_kind.value,
@@ -218,6 +234,10 @@ def form_of(book: RugBook, unit: str = "cm") -> PlanForm:
         loom_waste_cm=plan.loom_waste_cm,
         loom_width_cm=plan.loom_width_cm,
         beam_roll_cm=plan.beam_roll_cm,
+        raj_cm=plan.raj_cm,
+        unshorn_mm=plan.unshorn_mm,
+        jufti_percent=round(100 * plan.jufti_share, 4),
+        warp_offset_degrees=plan.warp_offset_degrees,
     )
 
 
@@ -231,6 +251,7 @@ def _yarn_form(yarn: Yarn, palette: tuple[str, ...]) -> YarnForm:
         share=None if yarn.share is None else round(100 * yarn.share, 4),
         shades=tuple(dict.fromkeys(palette[value] for value in yarn.cartoon_values if value < len(palette))),
         count=yarn.count or (f"R {round(yarn.tex, 2):g} tex" if yarn.tex > 0 else ""),
+        twist_percent=round(100 * yarn.twist_contraction, 4),
         fibre=yarn.fibre,
         unit_mass_g=yarn.unit_mass_g,
         passes=yarn.passes_per_row,

@@ -41,6 +41,10 @@ def plan_of_size(form: PlanForm, width_cm: float, length_cm: float) -> RugPlan:
         loom_waste_cm=form.loom_waste_cm,
         loom_width_cm=form.loom_width_cm,
         beam_roll_cm=form.beam_roll_cm,
+        raj_cm=form.raj_cm,
+        unshorn_mm=form.unshorn_mm,
+        jufti_share=form.jufti_percent / 100,
+        warp_offset_degrees=form.warp_offset_degrees,
     )
 
 
@@ -68,6 +72,8 @@ def to_yarns(form: PlanForm, palette: tuple[str, ...] = ()) -> tuple[Yarn, ...]:
         for yarn, share in zip(yarns, shares, strict=True):
             if not yarn.number:
                 highest += 1
+            fineness = parse_fineness(yarn.count) if yarn.count.strip() else None
+            twist = yarn.twist_percent / 100 if fineness is not None and fineness.is_plied else 0.0
             found.append(
                 Yarn(
                     id=yarn.id,
@@ -79,7 +85,8 @@ def to_yarns(form: PlanForm, palette: tuple[str, ...] = ()) -> tuple[Yarn, ...]:
                     share=None if share is None else share / 100,
                     cartoon_values=tuple(at for at, colour in enumerate(colours) if colour in yarn.shades),
                     count=yarn.count.strip(),
-                    tex=parse_fineness(yarn.count).tex if yarn.count.strip() else 0.0,
+                    tex=0.0 if fineness is None else fineness.tex_after_twist(twist),
+                    twist_contraction=twist,
                     fibre=yarn.fibre,
                     unit_mass_g=yarn.unit_mass_g,
                     passes_per_row=yarn.passes,

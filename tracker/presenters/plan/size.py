@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from tracker.domain.layout import SizeCheck, SizeChoice, SizeWay, check_size
+from tracker.domain.units import DensityUnit, from_per_10cm, to_per_10cm
 from tracker.presenters.plan.checks import size_troubles
 from tracker.presenters.plan.form import PlanForm
 from tracker.presenters.plan.records import plan_of_size
@@ -43,6 +44,17 @@ def set_density(
         rows_per_10cm=form.rows_per_10cm if rows_per_10cm is None else rows_per_10cm,
     )
     return follow_size(changed) if agreed else changed
+
+
+def set_raj(form: PlanForm, raj_cm: float) -> PlanForm:
+    """Return the form with a raj of another length; the counts in raj stay, for they are what was counted."""
+    counted = {
+        name: to_per_10cm(
+            from_per_10cm(getattr(form, name), DensityUnit.RAJ, form.raj_cm), DensityUnit.RAJ, raj_cm
+        )
+        for name in ("knots_per_10cm", "rows_per_10cm")
+    }
+    return replace(set_density(form, **counted), raj_cm=raj_cm)
 
 
 def size_check(form: PlanForm) -> SizeCheck | None:

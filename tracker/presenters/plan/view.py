@@ -11,7 +11,7 @@ from tracker.domain.errors import BadEntry
 from tracker.domain.material import assumed_tex
 from tracker.domain.material_plan import material_plan
 from tracker.domain.rug import KnotKind, Role, RugBook
-from tracker.domain.units import Density, DensityUnit, from_per_10cm, show_number
+from tracker.domain.units import RAJ_CM, RAJ_LENGTHS_CM, Density, DensityUnit, from_per_10cm, show_number
 from tracker.domain.work import NOTHING_TAUGHT, Taught
 from tracker.domain.yarn import parse_fineness
 from tracker.forecast.reckon import rows_wanted
@@ -76,7 +76,7 @@ PARTS = ("rug", "size", "cloth", "colours", "foundation", "week")
 
 PART_OF_FIELD = {
     "name": "rug", "cartoon": "rug", "width": "size", "length": "size", "across": "cloth", "along": "cloth",
-    "pile": "cloth", "colours": "colours", "wefts": "foundation", "weekdays": "week", "hours": "week", "wish": "week",
+    "pile": "cloth", "raj": "cloth", "unshorn": "cloth", "jufti": "cloth", "offset": "cloth", "colours": "colours", "wefts": "foundation", "weekdays": "week", "hours": "week", "wish": "week",
 }  # fmt: skip
 
 
@@ -106,7 +106,7 @@ def density_units() -> tuple[tuple[str, str], ...]:
         (_("per 10 cm"), DensityUnit.PER_10CM.value),
         (_("per inch"), DensityUnit.PER_INCH.value),
         (_("per foot (line)"), DensityUnit.LINE.value),
-        (_("per 7 cm (raj)"), DensityUnit.RAJ.value),
+        (_("raj"), DensityUnit.RAJ.value),
         (_("bis / bhutan"), DensityUnit.BIS.value),
     )
 
@@ -117,13 +117,18 @@ def units_of(form: PlanForm) -> tuple[DensityUnit, DensityUnit]:
     return (unit, DensityUnit.BHUTAN) if unit is DensityUnit.BIS else (unit, unit)
 
 
-def unit_words(unit: DensityUnit) -> str:
+def raj_lengths() -> tuple[tuple[str, float], ...]:
+    """Return (words, cm) of the lengths a raj has by region."""
+    return tuple((_("{cm} cm").format(cm=show_number(cm)), cm) for cm in RAJ_LENGTHS_CM)
+
+
+def unit_words(unit: DensityUnit, raj_cm: float = RAJ_CM) -> str:
     """Return a density unit as it stands behind a number."""
     return {
         DensityUnit.PER_10CM: _("per 10 cm"),
         DensityUnit.PER_INCH: _("per inch"),
         DensityUnit.LINE: _("per foot"),
-        DensityUnit.RAJ: _("per 7 cm"),
+        DensityUnit.RAJ: _("per {cm} cm").format(cm=show_number(raj_cm)),
         DensityUnit.BIS: _("bis"),
         DensityUnit.BHUTAN: _("bhutan"),
     }[unit]
@@ -133,17 +138,19 @@ def density_words(form: PlanForm) -> str:
     """Return the density in the form's unit, across and along."""
     across, along = units_of(form)
     figures = (
-        show_number(from_per_10cm(form.knots_per_10cm, across)),
-        show_number(from_per_10cm(form.rows_per_10cm, along)),
+        show_number(from_per_10cm(form.knots_per_10cm, across, form.raj_cm)),
+        show_number(from_per_10cm(form.rows_per_10cm, along, form.raj_cm)),
     )
     if across is DensityUnit.BIS:
         return _("{bis} / {bhutan} bis").format(bis=figures[0], bhutan=figures[1])
-    return _("{across} × {along} {unit}").format(across=figures[0], along=figures[1], unit=unit_words(across))
+    return _("{across} × {along} {unit}").format(
+        across=figures[0], along=figures[1], unit=unit_words(across, form.raj_cm)
+    )
 
 
-def _side_words(per_10cm: float, unit: DensityUnit) -> str:
+def _side_words(per_10cm: float, unit: DensityUnit, raj_cm: float) -> str:
     return _("{number} {unit}").format(
-        number=show_number(from_per_10cm(per_10cm, unit)), unit=unit_words(unit)
+        number=show_number(from_per_10cm(per_10cm, unit, raj_cm)), unit=unit_words(unit, raj_cm)
     )
 
 
@@ -157,7 +164,28 @@ def knot_kind_words(kind: str) -> str:
     return {
         KnotKind.SYMMETRIC.value: _("Symmetric: round both warps"),
         KnotKind.ASYMMETRIC.value: _("Asymmetric: round one warp, behind the other"),
+        KnotKind.ROD.value: _("On a rod: looped round both warps and a rod, then cut"),
     }[kind]
+
+
+def knot_kind_name(kind: str) -> str:
+    """Return a kind of knot in a word or two."""
+    return {
+        KnotKind.SYMMETRIC.value: _("symmetric"),
+        KnotKind.ASYMMETRIC.value: _("asymmetric"),
+        KnotKind.ROD.value: _("on a rod"),
+    }[kind]
+
+
+def offset_chips() -> tuple[tuple[str, float], ...]:
+    """Return (words, degrees) of how every second warp stands behind its neighbour."""
+    return ((_("on one plane"), 0.0), (_("half behind"), 45.0), (_("fully behind"), 90.0))
+
+
+def offset_words(degrees: float) -> str:
+    """Return how the warps stand; what lies between the usual ways in degrees."""
+    usual = {value: words for words, value in offset_chips()}
+    return usual.get(degrees) or _("{degrees}° behind").format(degrees=show_number(degrees))
 
 
 def overview(
@@ -169,7 +197,7 @@ def overview(
         by_part.setdefault(part_of(form, field), sentence)
     pile, wefts = form.of(Role.PILE), form.of(Role.WEFT)
     cartoon = form.cartoon
-    kind = _("symmetric") if form.knot_kind == KnotKind.SYMMETRIC.value else _("asymmetric")
+    kind = knot_kind_name(form.knot_kind)
     answers: dict[str, tuple[str, str, str]] = {
         "rug": (
             "rug",
@@ -242,7 +270,7 @@ def summary(
     `book` and `picture` are as `records.draft_book` takes them: the line says what the material page will. `taught` is what
     the weaver's other rugs say of her pace.
     """
-    fence = {"width", "length", "across", "along", "pile"}
+    fence = {"width", "length", "across", "along", "pile", "raj", "unshorn", "jufti", "offset"}
     if fence & set(troubles(form)):
         return ""
     try:
@@ -262,7 +290,7 @@ def plan_line(knots: int, finished_g: float, weaving_hours: float) -> str:
 
 def density_table(form: PlanForm) -> tuple[tuple[str, str], ...]:
     """Return the density in every way the trade says it."""
-    return Density(form.knots_per_10cm, form.rows_per_10cm).all_ways()
+    return Density(form.knots_per_10cm, form.rows_per_10cm, form.raj_cm).all_ways()
 
 
 def size_lines(form: PlanForm, wrong: dict[str, str]) -> dict[str, Line]:
@@ -279,12 +307,12 @@ def cloth_lines(form: PlanForm, wrong: dict[str, str]) -> dict[str, Line]:
     return {
         "across": Line(
             _("Knots across"),
-            _side_words(form.knots_per_10cm, across),
+            _side_words(form.knots_per_10cm, across, form.raj_cm),
             trouble=wrong.get("across", ""),
         ),
         "along": Line(
             _("Rows along"),
-            _side_words(form.rows_per_10cm, along),
+            _side_words(form.rows_per_10cm, along, form.raj_cm),
             trouble=wrong.get("along", ""),
         ),
         "pile": Line(
@@ -292,6 +320,20 @@ def cloth_lines(form: PlanForm, wrong: dict[str, str]) -> dict[str, Line]:
             _("{mm} mm").format(mm=number(form.pile_height_mm, 1)),
             _("After shearing, above the knots."),
             wrong.get("pile", ""),
+        ),
+        "unshorn": Line(
+            _("Pile height before shearing"),
+            _optional(form.unshorn_mm, _("{number} mm"), _("not said")),
+            _("What the shears take follows from it; until then 1.5 mm of each leg is assumed."),
+            wrong.get("unshorn", ""),
+        ),
+        "jufti": Line(
+            _("Field tied over four warps"),
+            _("{share} %").format(share=number(form.jufti_percent, 1)),
+            _(
+                "Such a knot (jufti) fills two places. Where 70 of 100 knots are so, they fill 82 % of the field."
+            ),
+            wrong.get("jufti", ""),
         ),
     }
 
@@ -308,7 +350,9 @@ def yarn_cards(form: PlanForm, role: Role, wrong: dict[str, str]) -> tuple[Plann
             amount = _("{share} %").format(share=number(100 * knots / total, 1))
             if form.cartoon is not None:
                 amount = percent(knots / total) if knots else _("not in the cartoon")
-            note = _("{knots} knots").format(knots=number(knots)) + (f" · {yarn.count}" if yarn.count else "")
+            note = _("{knots} knots").format(knots=number(knots * form.tied / total)) + (
+                f" · {yarn.count}" if yarn.count else ""
+            )
         elif role is Role.WEFT:
             amount = n_("{passes} pass a row", "{passes} passes a row", yarn.passes).format(
                 passes=yarn.passes
@@ -349,10 +393,20 @@ def count_line(form: PlanForm, yarn: YarnForm) -> Line:
     """Return the line on a yarn's fineness: as typed and as understood, or what is assumed."""
     trouble = count_trouble(yarn.count)
     if yarn.count and not trouble:
-        return Line(_("Fineness (yarn count)"), yarn.count, parse_fineness(yarn.count).spoken)
+        fineness = parse_fineness(yarn.count)
+        spoken = fineness.spoken
+        if yarn.twist_percent and fineness.is_plied:
+            tex = show_number(fineness.tex_after_twist(yarn.twist_percent / 100))
+            spoken = _("{spoken}, {tex} tex once twisted").format(spoken=spoken, tex=tex)
+        return Line(_("Fineness (yarn count)"), yarn.count, spoken)
     if trouble:
         return Line(_("Fineness (yarn count)"), yarn.count, trouble=trouble)
     return Line(_("Fineness (yarn count)"), _("not given"), assumed_words(form, yarn))
+
+
+def asks_twist(yarn: YarnForm) -> bool:
+    """Tell whether a yarn is said by singles that were twisted together."""
+    return bool(yarn.count.strip()) and not count_trouble(yarn.count) and parse_fineness(yarn.count).is_plied
 
 
 def _optional(value: float | None, words: str, empty: str) -> str:
@@ -374,6 +428,13 @@ def yarn_lines(form: PlanForm, yarn: YarnForm, wrong: dict[str, str]) -> dict[st
             _("An even part; give your own when you know it.") if yarn.share is None else share_trouble(form),
         ),
         "count": count_line(form, yarn),
+        "twist_percent": Line(
+            _("Shortened by twisting"),
+            _("{number} %").format(number=number(yarn.twist_percent, 1)),
+            _(
+                "Singles twisted together become shorter, so the yarn is heavier than they are; often 2 to 5 %."
+            ),
+        ),
         "fibre": Line(_("Fibre"), fibre_words(yarn.fibre)),
         "unit_mass_g": Line(unit, mass(yarn.unit_mass_g)),
         "passes": Line(
@@ -518,6 +579,6 @@ def saved_words(form: PlanForm) -> str:
     """Return the sentence that answers saving."""
     if form.new:
         return _("{name} is planned: {knots} knots in {rows} rows.").format(
-            name=form.name, knots=number(form.knots * form.rows), rows=number(form.rows)
+            name=form.name, knots=number(form.tied), rows=number(form.rows)
         )
     return _("The plan of {name} is changed.").format(name=form.name)

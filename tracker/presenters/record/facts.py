@@ -10,7 +10,7 @@ from tracker.forecast.answers import Answers, YarnAnswer, YarnWord
 from tracker.presenters.answer_words import day_range, silent_words, yarn_words
 from tracker.presenters.entry_text import names_of
 from tracker.presenters.fact import Fact
-from tracker.presenters.plan.view import fibre_words
+from tracker.presenters.plan.view import fibre_words, knot_kind_name, offset_words
 from tracker.words import _, day, length, mass, n_, number, one_after_another, percent, size
 
 
@@ -42,22 +42,29 @@ def facts_of(book: RugBook, answers: Answers, plan: MaterialPlan, unit: str) -> 
         measured = _("length by the measure on the loom: about {length}").format(
             length=length(answers.final_length_cm, unit)
         )
-    kinds = {KnotKind.SYMMETRIC: _("symmetric"), KnotKind.ASYMMETRIC: _("asymmetric")}
     kind_more = {
         KnotKind.SYMMETRIC: _("round both warps"),
         KnotKind.ASYMMETRIC: _("round one warp, behind the other"),
+        KnotKind.ROD: _("looped round both warps and a rod, then cut"),
     }
+    knot_more = kind_more[rug.knot_kind]
+    if rug.jufti_share:
+        knot_more += "; " + _("over four warps in {share} of the field").format(
+            share=percent(rug.jufti_share)
+        )
     wefts, warps, pile = book.yarns_of(Role.WEFT), book.yarns_of(Role.WARP), book.yarns_of(Role.PILE)
     foundation = []
     if warps:
         foundation.append(_("{fibre} warp").format(fibre=fibres_of(warps)))
+    if warps and rug.warp_offset_degrees:
+        foundation.append(_("every second warp {how}").format(how=offset_words(rug.warp_offset_degrees)))
     if wefts:
         foundation.append(
             n_("{count} weft of {fibre}", "{count} wefts of {fibre}", len(wefts)).format(
                 count=number(len(wefts)), fibre=fibres_of(wefts)
             )
         )
-    per_m2 = _("{knots} knots in a square metre").format(knots=number(density.per_m2))
+    per_m2 = _("{knots} knots in a square metre").format(knots=number(density.per_m2 * rug.tied_share))
     return (
         Fact(_("Size"), size(rug.width_cm, rug.length_cm, unit), measured),
         Fact(
@@ -72,7 +79,7 @@ def facts_of(book: RugBook, answers: Answers, plan: MaterialPlan, unit: str) -> 
             ),
             per_m2,
         ),
-        Fact(_("Knot"), kinds[rug.knot_kind], kind_more[rug.knot_kind]),
+        Fact(_("Knot"), knot_kind_name(rug.knot_kind.value), knot_more),
         Fact(
             _("Pile"),
             _("{number} mm").format(number=number(rug.pile_height_mm, 1)),
@@ -144,7 +151,7 @@ def weaving_facts(book: RugBook) -> tuple[Fact, ...]:
         facts.append(
             Fact(
                 _("Knots in an hour"),
-                number(timed_rows * book.plan.knots_across / hours),
+                number(timed_rows * book.plan.knots_across * book.plan.tied_share / hours),
                 _("of everybody together"),
             )
         )

@@ -23,6 +23,7 @@ def weaver_entries(book: RugBook) -> tuple[WeaverEntry, ...]:
         for who in session.weavers:
             days[who].add(session.day)
             hours[who] += session.hours or 0.0
+    share = book.plan.tied_share
     knots: dict[str, int] = {}
     unsaid = 0
     if any(session.places for session in book.sessions):
@@ -32,10 +33,10 @@ def weaver_entries(book: RugBook) -> tuple[WeaverEntry, ...]:
             names.weaver(who),
             days_count(len(days[who])),
             hours_words(hours[who]) if hours[who] else "–",
-            knots_words(knots[who]) if who in knots else "",
+            knots_words(round(knots[who] * share)) if who in knots else "",
         )
         for who in days
     ]
     if unsaid:
-        entries.append(WeaverEntry(_("Nobody said who"), "", "", knots_words(unsaid)))
+        entries.append(WeaverEntry(_("Nobody said who"), "", "", knots_words(round(unsaid * share))))
     return tuple(entries)

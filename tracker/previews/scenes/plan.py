@@ -26,6 +26,11 @@ def scenes(desk: Any) -> list[Scene]:
 
     found = [Scene("plan", "plan", {})]
     found += [Scene(f"plan-{part}", "plan", {}, opened(part)) for part in view.PARTS]
+    found.append(
+        Scene(
+            "plan-cloth-more", "plan", {}, lambda page: (page.open("cloth"), page.parts["cloth"].show_more())
+        )
+    )
     found.append(Scene("plan-weft", "plan", {}, opened("foundation", yarn=True)))
     found.append(
         Scene(

@@ -14,7 +14,7 @@ from tracker.domain.units import (
     to_per_10cm,
 )
 from tracker.presenters.plan import view
-from tracker.presenters.plan.size import DENSITIES_PER_10CM, set_density
+from tracker.presenters.plan.size import DENSITIES_PER_10CM, set_density, set_raj
 from tracker.screens.plan.part import Part
 from tracker.sheets.asking import ask_number
 from tracker.widgets.forms import FormColumn
@@ -22,7 +22,7 @@ from tracker.words import _
 
 
 class ClothPart(Part):
-    """How close the knots stand, which knot it is, how high the pile."""
+    """How close the knots stand, which knot it is, how high the pile; what is seldom asked only on request."""
 
     def fill(self, box: FormColumn, wrong: dict[str, str]) -> None:
         form = self.form
@@ -35,6 +35,13 @@ class ClothPart(Part):
             lambda unit: unit == form.density_unit,
             lambda unit: self.change(replace(form, density_unit=unit)),
         )
+        if across is DensityUnit.RAJ:
+            box.note(_("One raj is counted over"))
+            box.chips(
+                view.raj_lengths(),
+                lambda cm: form.raj_cm == cm,
+                lambda cm: self.change(set_raj(form, cm)),
+            )
         if across is DensityUnit.PER_10CM:
             box.chips(
                 tuple((f"{each} × {each}", each) for each in DENSITIES_PER_10CM),
@@ -60,6 +67,37 @@ class ClothPart(Part):
             )
             key.halign = "left"
         box.field(lines["pile"], self.ask_pile)
+        told = form.unshorn_mm is not None or form.jufti_percent or form.warp_offset_degrees
+        if not (self.more or told):
+            box.key(_("Shearing, wide knots, warps behind"), self.show_more, icon="down")
+            return
+        box.field(lines["unshorn"], self.ask_unshorn)
+        box.field(lines["jufti"], self.ask_jufti)
+        box.heading(_("Every second warp"))
+        box.note(
+            _("Seen from the back a knot shows two nodes with all warps on one plane, one when fully behind.")
+        )
+        box.chips(
+            view.offset_chips(),
+            lambda degrees: form.warp_offset_degrees == degrees,
+            lambda degrees: self.change(replace(form, warp_offset_degrees=degrees)),
+        )
+
+    def ask_unshorn(self) -> None:
+        """Ask how high the pile stands before shearing."""
+        ask_number(
+            self.shell, _("Pile height before shearing"), self.form.unshorn_mm,
+            lambda value: self.change(replace(self.form, unshorn_mm=value)),
+            unit=_("mm"), decimals=1, least=1, most=200, optional=True,
+        )  # fmt: skip
+
+    def ask_jufti(self) -> None:
+        """Ask how much of the field is tied over four warps."""
+        ask_number(
+            self.shell, _("Field tied over four warps"), self.form.jufti_percent,
+            lambda value: self.change(replace(self.form, jufti_percent=value)),
+            unit="%", decimals=1, most=100,
+        )  # fmt: skip
 
     def choose_knot(self, kind: KnotKind) -> None:
         """Take a knot."""
@@ -68,12 +106,14 @@ class ClothPart(Part):
     def ask_density(self, which: str, title: str, unit: DensityUnit) -> None:
         """Ask how close the knots or rows stand."""
 
+        raj_cm = self.form.raj_cm
+
         def take(count: float) -> None:
-            self.change(set_density(self.form, **{which: check_density(to_per_10cm(count, unit))}))
+            self.change(set_density(self.form, **{which: check_density(to_per_10cm(count, unit, raj_cm))}))
 
         ask_number(
-            self.shell, title, round(from_per_10cm(getattr(self.form, which), unit), 2), take,
-            unit=view.unit_words(unit), decimals=2, most=round(from_per_10cm(MOST_PER_10CM, unit)),
+            self.shell, title, round(from_per_10cm(getattr(self.form, which), unit, raj_cm), 2), take,
+            unit=view.unit_words(unit, raj_cm), decimals=2, most=round(from_per_10cm(MOST_PER_10CM, unit, raj_cm)),
         )  # fmt: skip
 
     def ask_pile(self) -> None:

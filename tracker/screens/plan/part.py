@@ -34,6 +34,9 @@ class Planning(Protocol):
 class Part:
     """One part of the plan form: lays out its questions and asks them."""
 
+    more = False
+    """True while what is seldom asked is shown."""
+
     def __init__(self, page: Planning) -> None:
         self.page = page
 
@@ -62,6 +65,11 @@ class Part:
     def change(self, form: PlanForm) -> None:
         """Take a changed form, keep it beside the book, and show it."""
         self.page.change(form)
+
+    def show_more(self) -> None:
+        """Show what is seldom asked."""
+        self.more = True
+        self.page.show()
 
     def fill(self, box: FormColumn, wrong: dict[str, str]) -> None:
         """Lay out the questions, each with its answer; `wrong` has a sentence for each field that is wrong."""

@@ -68,6 +68,7 @@ class AskingYarn(Part):
             "unit_mass_g": (_("g"), 0, 1, 20_000, False),
             "passes": (_("passes"), 0, 1, 20, False),
             "take_up_percent": ("%", 1, 0, 300, True),
+            "twist_percent": ("%", 1, 0, 30, False),
             "price_per_kg": ("", 2, 0, 10_000_000, True),
             "lead_days": (_("days"), 0, 0, 999, False),
             "margin_percent": ("%", 1, 0, 200, False),

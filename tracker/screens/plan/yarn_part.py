@@ -21,9 +21,6 @@ from tracker.words import _, n_, number
 class YarnPart(AskingYarn):
     """Everything asked of one yarn; what is seldom asked only on request."""
 
-    more = False
-    """True while what is seldom asked is shown."""
-
     def fill_yarn(self, box: FormColumn, yarn: YarnForm, wrong: dict[str, str]) -> None:
         """Lay out what is asked of one yarn."""
         form, role = self.form, Role(yarn.role)
@@ -52,6 +49,7 @@ class YarnPart(AskingYarn):
             box.heading(_("Buying"))
             names = ["dyer", "price_per_kg", "lead_days", "margin_percent", "skein_g", "least_g"]
             names += ["cut_length_mm", "pile_g_per_m2"] if role is Role.PILE else ["take_up_percent"]
+            names += ["twist_percent"] if view.asks_twist(yarn) else []
             for name in names[:6]:
                 box.field(lines[name], partial(self.ask_of_yarn, name, yarn.id, role))
             box.heading(_("What you measured"))
@@ -59,11 +57,6 @@ class YarnPart(AskingYarn):
                 box.field(lines[name], partial(self.ask_of_yarn, name, yarn.id, role))
             box.field(lines["fibre"], lambda: self.ask_fibre(yarn))
         box.key(_("Remove this yarn"), lambda: self.remove(yarn), icon="withdraw", role="quiet")
-
-    def show_more(self) -> None:
-        """Show what is seldom asked."""
-        self.more = True
-        self.page.show()
 
     def _fill_share(self, box: FormColumn, yarn: YarnForm, line: view.Line) -> None:
         form = self.form
