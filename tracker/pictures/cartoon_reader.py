@@ -253,7 +253,7 @@ def _plain_mode(image: Image.Image) -> Image.Image:
             if image.mode in ("RGBA", "LA", "PA")
             else image.convert("RGBA").getchannel("A")
         )
-        if alpha.getextrema()[0] != 255:
+        if _lets_through(alpha):
             raise _see_through()
         return image.convert("L" if image.mode in ("LA", "La") else "RGB")
     transparency = image.info.get("transparency")
@@ -266,6 +266,11 @@ def _plain_mode(image: Image.Image) -> Image.Image:
         grey = np.asarray(image)
         return Image.fromarray((grey.astype(np.int64).clip(0, 65535) >> 8).astype(np.uint8))
     return image.convert("RGB")
+
+
+def _lets_through(alpha: Image.Image) -> bool:
+    """Return whether any pixel of a channel of opacity is not wholly opaque."""
+    return any(alpha.histogram()[:255])
 
 
 def _uses_transparency(image: Image.Image, transparency: object) -> bool:
@@ -281,7 +286,7 @@ def _uses_transparency(image: Image.Image, transparency: object) -> bool:
         return False
     if image.mode == "RGB" and isinstance(transparency, tuple):
         alpha = image.convert("RGBA").getchannel("A")
-        return bool(alpha.getextrema()[0] != 255)
+        return _lets_through(alpha)
     return False
 
 

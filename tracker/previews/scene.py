@@ -16,7 +16,7 @@ class Scene:
     name: str
     page: str
     what: dict[str, Any]
-    then: Callable[[Any], None] | None = None
+    then: Callable[[Any], object] | None = None
 
     def show(self, shell: Any) -> None:
         """Bring the shell into this scene."""

@@ -122,11 +122,12 @@ class Lattice:
         """Return x and y in the picture at sorted lattice coordinates a x b, straight between every few squares."""
         nodes_a, left, share_a = _between(a)
         nodes_b, top, share_b = _between(b)
+        one = np.float32(1.0)
         out = []
         for nodes in self.points_of(nodes_a, nodes_b):
             grid = nodes.astype(np.float32)
-            rows = grid[top] * (1 - share_b)[:, None] + grid[top + 1] * share_b[:, None]
-            out.append(rows[:, left] * (1 - share_a) + rows[:, left + 1] * share_a)
+            rows = grid[top] * (one - share_b)[:, None] + grid[top + 1] * share_b[:, None]
+            out.append(rows[:, left] * (one - share_a) + rows[:, left + 1] * share_a)
         return out[0], out[1]
 
     def coarser(self, times: int) -> Lattice:
@@ -227,7 +228,7 @@ def spectrum(profile: FloatArray) -> tuple[FloatArray, FloatArray]:
     kept = whole > max(1.0, 0.15 * float(np.median(whole)))
     pieces, whole = pieces[kept], whole[kept]
     padded = 4 * _WINDOW
-    frequencies = np.fft.rfftfreq(padded)
+    frequencies = np.asarray(np.fft.rfftfreq(padded), dtype=np.float64)
     if not len(pieces):
         return frequencies, np.zeros(len(frequencies))
     level = (whole / taper.sum())[:, None]

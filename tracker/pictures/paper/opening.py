@@ -11,7 +11,7 @@ from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
-from PIL import Image, ImageOps
+from PIL import Image, ImageOps, UnidentifiedImageError
 
 from tracker.domain.errors import BadPicture
 from tracker.files.regular import NotRegular, TooLarge
@@ -79,7 +79,7 @@ def open_sheet(source: Source, *, name: str = "") -> OpenedSheet:
         raise
     except (Image.DecompressionBombError, MemoryError) as trouble:
         raise _too_large_to_unpack() from trouble
-    except Image.UnidentifiedImageError as trouble:
+    except UnidentifiedImageError as trouble:
         raise BadPicture(
             _("This file is not a picture that can be read here. Choose a JPEG, PNG, WebP or TIFF picture.")
         ) from trouble

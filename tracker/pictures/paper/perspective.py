@@ -190,18 +190,13 @@ def flattened(
     forward = place @ to_flat
     back = np.linalg.inv(forward)
     back = back / back[2, 2]
-    size = tuple(int(part) for part in np.ceil((up - low) * shrink))
-    middle = tuple(
-        int(part)
-        for part in np.median(rgb[:: max(1, height // 50), :: max(1, width // 50)].reshape(-1, 3), axis=0)
-    )
-    image = Image.fromarray(
-        rgb
-    ).transform(
-        size,  # type: ignore[arg-type]
+    wide, high = np.ceil((up - low) * shrink)
+    red, green, blue = np.median(rgb[:: max(1, height // 50), :: max(1, width // 50)].reshape(-1, 3), axis=0)
+    image = Image.fromarray(rgb).transform(
+        (int(wide), int(high)),
         Image.Transform.PERSPECTIVE,
         tuple(back.ravel()[:8]),
         Image.Resampling.BILINEAR,
-        fillcolor=middle,
+        fillcolor=(int(red), int(green), int(blue)),
     )
     return np.asarray(image), np.asarray(forward)

@@ -20,6 +20,7 @@ from tracker.domain.defaults import MERGE_DELTA_E
 from tracker.domain.errors import BadEntry, BadPicture
 from tracker.domain.layout import points_per_knot
 from tracker.pictures import limits
+from tracker.pictures.opening import Source
 from tracker.pictures.paper.lattice import (
     Axis,
     Lattice,
@@ -29,7 +30,7 @@ from tracker.pictures.paper.lattice import (
     likely_pitches,
     line_profiles,
 )
-from tracker.pictures.paper.opening import OpenedSheet, Source, open_sheet
+from tracker.pictures.paper.opening import OpenedSheet, open_sheet
 from tracker.pictures.paper.perspective import apply, flattened, homography, straightening
 from tracker.pictures.paper.shades import Shades, doubted, find_shades
 from tracker.pictures.paper.squares import Extent, Squares, find_extent, lines_seen, look_at_squares
@@ -423,7 +424,7 @@ def _exact_reading(
     at: tuple[int, int],
     asks: tuple[Ask, ...],
 ) -> Reading:
-    used, cells = np.unique(cells, return_inverse=True)
+    used, places = np.unique(cells, return_inverse=True)
     left, top = at[0] * sheet.scale, at[1] * sheet.scale
     right = left + cells.shape[1] * points[0] * sheet.scale
     bottom = top + cells.shape[0] * points[1] * sheet.scale
@@ -431,7 +432,7 @@ def _exact_reading(
         sheet=sheet,
         wish=wish,
         how=how,
-        cells=cells.astype(np.uint8),
+        cells=places.astype(np.uint8),
         palette=tuple(palette[value] for value in used),
         confidence=np.ones(cells.shape, dtype=np.float32),
         doubted=np.zeros(cells.shape, dtype=bool),
@@ -661,7 +662,7 @@ def _upright(corners: FloatArray) -> FloatArray:
     """Return the homography that makes the four corners a rectangle of about the same size."""
     wide = (np.linalg.norm(corners[1] - corners[0]) + np.linalg.norm(corners[2] - corners[3])) / 2
     high = (np.linalg.norm(corners[3] - corners[0]) + np.linalg.norm(corners[2] - corners[1])) / 2
-    return homography(corners, [[0, 0], [wide, 0], [wide, high], [0, high]])
+    return homography(corners, np.array([[0, 0], [wide, 0], [wide, high], [0, high]]))
 
 
 def _lattice(

@@ -79,17 +79,18 @@ def find_shades(
     light = np.zeros((rows, knots), dtype=np.float32)
     if not even_light:
         light = _gentle_light(coded)
-    centres = labels = None
     if not even_light:
         coded = _without_leak(coded * np.exp(-light)[..., None]) * np.exp(light)[..., None]
     # Noise is not alike in lightness and in colour: clusters are sought in coordinates in which it is.
-    even = np.eye(3) if even_light else _FIRST_EVEN
+    even: FloatArray = np.eye(3) if even_light else _FIRST_EVEN
     for round_ in range(1 if even_light else _ROUNDS):
         lit = np.clip(coded * np.exp(-light)[..., None], 0, 300)
         lab = lab_of_rgb(lit)
         places = (lab @ even).astype(np.float32)
         noise = _noise(places)
-        centres = _clusters(places.reshape(-1, 3), noise, many, np.linalg.inv(even))
+        centres = _clusters(
+            places.reshape(-1, 3), noise, many, np.asarray(np.linalg.inv(even), dtype=np.float64)
+        )
         labels = _assign(places.reshape(-1, 3), centres)[0].reshape(rows, knots)
         if many is None:
             centres, labels = _without_ghosts(places, labels, centres, noise)
@@ -97,10 +98,10 @@ def find_shades(
             light = light + _local_light(lit, places, labels, centres)
             even = _evening(lab, labels)
     flat = places.reshape(-1, 3)
-    labels, scale = _assign(flat, centres)
+    nearest, scale = _assign(flat, centres)
     confidence = _confidence(flat, centres, scale).reshape(rows, knots)
-    used, cells = np.unique(labels, return_inverse=True)
-    cells = cells.reshape(rows, knots).astype(np.uint8)
+    used, values = np.unique(nearest, return_inverse=True)
+    cells = values.reshape(rows, knots).astype(np.uint8)
     palette = []
     for index in range(len(used)):
         mine = (cells == index) & (confidence > 0.5)
@@ -248,7 +249,7 @@ def _blur(values: NDArray[np.float32]) -> NDArray[np.float32]:
         p = np.pad(values, pad)
         n = values.shape[axis]
         parts = [np.take(p, np.arange(k, k + n), axis=axis) for k in range(3)]
-        values = (parts[0] + 2 * parts[1] + parts[2]) / 4
+        values = (parts[0] + np.float32(2) * parts[1] + parts[2]) / np.float32(4)
     return values
 
 

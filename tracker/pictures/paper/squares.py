@@ -127,10 +127,10 @@ def find_extent(rgb: ByteArray, lattice: Lattice) -> Extent | None:
     noise = float(np.median(squares.spread[seen])) if seen.any() else 0.0
     flat = seen & (squares.spread <= max(6.0, 3 * noise))
     upright, level = upright_line | upright_edge, level_line | level_edge
-    sides = (
+    borders = (
         upright[:, :-1].astype(np.float32) + upright[:, 1:] + level[:-1].astype(np.float32) + level[1:]
     ) / 4
-    sides = np.where(seen, sides, 0.0)
+    sides = np.where(seen, borders, 0.0).astype(np.float32)
     busy = _box_mean(sides, 2) > 0.2
     between = busy[:, 1:] & busy[:, :-1] & seen[:, 1:] & seen[:, :-1]
     lines = float(upright_line[:, 1:-1][between].mean()) if between.any() else 0.0
@@ -185,13 +185,13 @@ def _borders(
         lightest: FloatArray | None = None
         for off in (-0.07, 0.0, 0.07):
             if upright:
-                a = np.arange(left, right + 1) + off
+                a = np.arange(left, right + 1, dtype=np.float64) + off
                 b = (np.arange(top, bottom)[:, None] + third).ravel()
                 values = sample(grey, lattice, a, b)[0].reshape(rows, 3, knots + 1)
                 value = np.median(values, axis=1)
             else:
                 a = (np.arange(left, right)[:, None] + third).ravel()
-                b = np.arange(top, bottom + 1) + off
+                b = np.arange(top, bottom + 1, dtype=np.float64) + off
                 value = np.median(sample(grey, lattice, a, b)[0].reshape(rows + 1, knots, 3), axis=2)
             darkest = value if darkest is None else np.minimum(darkest, value)
             lightest = value if lightest is None else np.maximum(lightest, value)

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from tracker.presenters.entry_forms import FormKind
 from tracker.previews.scene import Scene
 from tracker.screens.costs.costs import CostsPage
 
 
-def scenes(desk) -> list[Scene]:
+def scenes(desk: Any) -> list[Scene]:
     """The page, its lower end, and the form of a wage."""
     found = [Scene("costs", "costs", {})]
     if desk.rug is None:

@@ -8,6 +8,7 @@ from tracker.presenters.material import build_material_state
 from tracker.presenters.whole_plan import whole_plan
 from tracker.previews.scene import Scene
 from tracker.screens.material.material import MaterialPage
+from tracker.shell.page import there
 
 
 def scenes(desk: Any) -> list[Scene]:
@@ -16,7 +17,7 @@ def scenes(desk: Any) -> list[Scene]:
     if desk.rug is not None:
 
         def colour(page: MaterialPage) -> None:
-            words = build_material_state(desk.rug, whole_plan.of(desk), desk.answers)
+            words = build_material_state(desk.rug, there(whole_plan.of(desk)), desk.answers)
             page.tell(next(group for group in words.groups if group.yarns).yarns[0].story)
 
         def lower(page: MaterialPage) -> None:

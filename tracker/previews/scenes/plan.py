@@ -9,6 +9,7 @@ from tracker.domain.rug import Role
 from tracker.presenters.plan import view
 from tracker.previews.scene import Scene
 from tracker.screens.plan.plan import PlanPage
+from tracker.shell.page import there
 
 
 def scenes(desk: Any) -> list[Scene]:
@@ -18,7 +19,7 @@ def scenes(desk: Any) -> list[Scene]:
         def then(page: PlanPage) -> None:
             page.open(part)
             if yarn:
-                page.open_yarn(page.form.of(Role.PILE if part == "colours" else Role.WEFT)[0].id)
+                page.open_yarn(there(page.form).of(Role.PILE if part == "colours" else Role.WEFT)[0].id)
             if more:
                 page.yarn_part.show_more()
 

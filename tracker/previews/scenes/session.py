@@ -11,6 +11,7 @@ from tracker.presenters import session as form_sums
 from tracker.previews.scene import Scene
 from tracker.screens.session.session import SessionPage
 from tracker.sheets.places import PlacesStrip  # noqa: F401 - used by the kv file
+from tracker.shell.page import there
 
 
 def scenes(desk: Any) -> list[Scene]:
@@ -27,7 +28,7 @@ def scenes(desk: Any) -> list[Scene]:
 
     def as_team(page: SessionPage) -> None:
         form = replace(
-            page.form, weavers=tuple(weaver.id for weaver in desk.rug.weavers), places=(), ahead=()
+            there(page.form), weavers=tuple(weaver.id for weaver in desk.rug.weavers), places=(), ahead=()
         )
         places, _ahead = form_sums.places_to_change(form, desk.rug)
         page.form = replace(form, places=places, ahead=((places[-1][0], 3),))

@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Any
 
 from tracker.presenters.entry_forms import FormKind
 from tracker.presenters.yarn import build_yarn_story_state
 from tracker.previews.scene import Scene
+from tracker.screens.yarn_story.yarn_story import YarnStoryPage
 from tracker.sheets.entry_detail import open_record
 from tracker.sheets.entry_form import open_entry
+
+
+def _open_form(kind: FormKind, page: YarnStoryPage) -> None:
+    open_entry(page.shell, page.desk, kind, page.yarn_id)
 
 
 def scenes(desk: Any) -> list[Scene]:
@@ -23,7 +29,7 @@ def scenes(desk: Any) -> list[Scene]:
             f"yarn-story-{name}",
             "yarn_story",
             what,
-            lambda page, kind=kind: open_entry(page.shell, page.desk, kind, page.yarn_id),
+            partial(_open_form, kind),
         )
         for name, kind in (
             ("bought", FormKind.LOT),

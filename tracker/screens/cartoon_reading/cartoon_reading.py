@@ -23,7 +23,7 @@ from tracker.presenters.plan.form import PlanForm
 from tracker.sheets.asking import ask_number
 from tracker.sheets.files import CARTOON_ENDINGS
 from tracker.sheets.photograph import ask_photograph
-from tracker.shell.page import Page
+from tracker.shell.page import Page, there
 from tracker.widgets.basics import Chips, Key, Swatch, load_kv
 from tracker.widgets.forms import FormColumn
 from tracker.widgets.look import look
@@ -94,7 +94,13 @@ class CartoonReadingPage(Page):
 
     # --- coming and going
 
-    def enter(self, path: Path | None = None, form: PlanForm | None = None, take: Take | None = None) -> None:
+    def enter(
+        self,
+        path: Path | None = None,
+        form: PlanForm | None = None,
+        take: Take | None = None,
+        **_what: Any,
+    ) -> None:
         if path == self._path and self.sheet is not None and form == self.form:
             return  # back from a page this one led to
         self._let_go()
@@ -314,7 +320,7 @@ class CartoonReadingPage(Page):
         take = self._take
 
         def taken(picture: Any, doubted: tuple[tuple[int, int], ...]) -> None:
-            take(picture, doubted)
+            there(take)(picture, doubted)
             self._let_go()
 
         self.shell.go("knotting", sheet=self.sheet, form=self.form, take=taken)
@@ -360,16 +366,17 @@ class CartoonReadingPage(Page):
         self.desk.aside(lambda: cartoons.join_parts(first, second, shift), done, failed)
 
     def _fill_joined(self, box: FormColumn) -> None:
-        state = build_reading_state(self.reading, (), frozenset(), self.form)
+        state = build_reading_state(self.reading, (), frozenset(), there(self.form))
         box.note(state.found, tone="ink", strong=True, style="lead")
         box.note(self.reading.sentence, tone="ink", style="body")
         if len(self._ways) > 1:
             box.warn(_("The design repeats, so the parts fit in several ways. Count the rows, and choose."))
             taken = self._ways[0][2]
+            first, second = there(self._joined_from)
             box.chips(
                 tuple((way_words(rows, knots), shift) for rows, knots, shift in self._ways),
                 lambda shift: shift == taken,
-                lambda shift: self.join_parts(*self._joined_from, shift),
+                lambda shift: self.join_parts(first, second, shift),
             )
         box.note(state.size, tone="ink", style="body")
         self._fill_swatches(box, state.swatches)
@@ -434,7 +441,8 @@ class CartoonReadingPage(Page):
             return
         if self.view == View.KNOTS.value:
             self._grid.smooth = False
-            self._grid.cell_aspect = self.form.rows_per_10cm / self.form.knots_per_10cm
+            form = there(self.form)
+            self._grid.cell_aspect = form.rows_per_10cm / form.knots_per_10cm
             self._grid.picture = cartoons.as_knots(reading.picture)
         else:
             self._grid.smooth = True
@@ -456,7 +464,7 @@ class CartoonReadingPage(Page):
             self.reading,
             self.desk.cartoons.say_asks(self.reading),
             frozenset(name for name, value in self._wishes.items() if value is not None),
-            self.form,
+            there(self.form),
         )
         hints = {
             View.CORNERS.value: _(

@@ -17,7 +17,7 @@ from tracker.presenters.cartoon_reading import (
 )
 from tracker.presenters.plan.form import PlanForm
 from tracker.sheets.asking import ask_number
-from tracker.shell.page import Page
+from tracker.shell.page import Page, there
 from tracker.widgets.basics import Chips, Swatch, load_kv
 from tracker.widgets.forms import FormColumn
 from tracker.widgets.picture_view import PictureView
@@ -46,7 +46,9 @@ class KnottingPage(Page):
         self._picture: Any = None
         self._turn = 0
 
-    def enter(self, sheet: Any = None, form: PlanForm | None = None, take: Take | None = None) -> None:
+    def enter(
+        self, sheet: Any = None, form: PlanForm | None = None, take: Take | None = None, **_what: Any
+    ) -> None:
         self._sheet, self.form, self._take = sheet, form, take
         self._picture, self._view.picture = None, None
         if sheet is None or form is None:
@@ -61,7 +63,7 @@ class KnottingPage(Page):
         self.show()
 
     def _rows(self, wish: KnotWish) -> int:
-        form = self.form
+        form = there(self.form)
         return int(
             self.desk.cartoons.rows_for(self._sheet, wish.knots, form.knots_per_10cm, form.rows_per_10cm)
         )
@@ -72,7 +74,7 @@ class KnottingPage(Page):
         turn, before, form, sheet, cartoons = (
             self._turn,
             self.wish,
-            self.form,
+            there(self.form),
             self._sheet,
             self.desk.cartoons,
         )
@@ -124,16 +126,18 @@ class KnottingPage(Page):
 
     def ask_knots(self) -> None:
         """Ask for the knots across; the rows follow the picture's shape."""
+        wish = there(self.wish)
         ask_number(
-            self.shell, _("Knots across"), self.wish.knots,
-            lambda knots: self._knot(replace(self.wish, knots=knots)), least=2, most=MOST_KNOTS,
+            self.shell, _("Knots across"), wish.knots,
+            lambda knots: self._knot(replace(wish, knots=int(knots))), least=2, most=MOST_KNOTS,
         )  # fmt: skip
 
     def ask_colours(self) -> None:
         """Ask for the number of colours."""
+        wish = there(self.wish)
         ask_number(
-            self.shell, _("Colours"), self.wish.colours,
-            lambda colours: self._knot(replace(self.wish, colours=colours, own_yarns=False)),
+            self.shell, _("Colours"), wish.colours,
+            lambda colours: self._knot(replace(wish, colours=int(colours), own_yarns=False)),
             least=1, most=MOST_KNOT_COLOURS,
         )  # fmt: skip
 
@@ -157,13 +161,13 @@ class KnottingPage(Page):
         self._fill(detail)
 
     def _fill(self, box: FormColumn) -> None:
-        wish, picture = self.wish, self._picture
+        wish, form, picture = there(self.wish), there(self.form), self._picture
         state = build_knot_state(
             wish,
             None if picture is None else picture.cells,
             () if picture is None else picture.palette,
             0 if self._sheet is None else self._rows(wish),
-            self.form,
+            form,
         )
         box.note(_("So the cloth will show it, seen as a whole."), tone="soft")
         box.note(state.found, tone="ink", strong=True, style="lead")

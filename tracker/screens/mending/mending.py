@@ -16,6 +16,7 @@ from kivy.uix.behaviors import ButtonBehavior
 
 from tracker.domain import mending
 from tracker.domain.act import ActKind
+from tracker.domain.cartoon import CellArray
 from tracker.domain.errors import LoomsideError
 from tracker.domain.mending import Square
 from tracker.domain.rug import Cartoon, Yarn
@@ -34,7 +35,7 @@ from tracker.presenters.mending import (
     woven_words,
 )
 from tracker.sheets.asking import ask_choice
-from tracker.shell.page import Page
+from tracker.shell.page import Page, there
 from tracker.widgets.basics import Column, Key, Text, load_kv
 from tracker.widgets.forms import CardKey
 from tracker.widgets.picture_view import KnotView
@@ -69,7 +70,7 @@ def tool_words() -> tuple[tuple[str, Tool], ...]:
 class Drawing:
     """The cartoon as it stands: cells, palette and the yarns its values are knotted in."""
 
-    cells: np.ndarray
+    cells: CellArray
     palette: tuple[str, ...]
     yarns: tuple[Yarn, ...]
 
@@ -162,12 +163,13 @@ class MendingPage(Page):
             return
         self.hint = ""
         begun = self.drawing is None
-        if self.desk.fresh or begun:
+        drawing = self.drawing
+        if drawing is None or self.desk.fresh:
             # Until the book was read anew the drawing here is the newer one.
-            self.drawing = Drawing(rug.cartoon.cells, rug.cartoon.palette, rug.yarns)
+            self.drawing = drawing = Drawing(rug.cartoon.cells, rug.cartoon.palette, rug.yarns)
         if self._rug_id != rug.plan.id:
             self._rug_id, self.yarn_id = rug.plan.id, ""
-        pile = threads(self.drawing.yarns)
+        pile = threads(drawing.yarns)
         if self.yarn_id not in {thread.yarn_id for thread in pile}:
             self.yarn_id = pile[0].yarn_id if pile else ""
         self.show()
@@ -206,7 +208,7 @@ class MendingPage(Page):
         self._say()
 
     def _doubts(self) -> tuple[Square, ...]:
-        rows, knots = self.drawing.cells.shape
+        rows, knots = there(self.drawing).cells.shape
         return doubts_of(self.desk.drafts.get(DOUBTS), self._rug_id, rows, knots)
 
     def _show_tools(self) -> None:
@@ -221,18 +223,18 @@ class MendingPage(Page):
     def _show_palette(self) -> None:
         box = self.ids.palette
         box.clear_widgets()
-        for thread in threads(self.drawing.yarns):
+        for thread in threads(there(self.drawing).yarns):
             key = YarnKey(colour=thread.swatch, number=thread.number, yarn_id=thread.yarn_id)
             key.chosen = thread.yarn_id == self.yarn_id
             key.bind(on_release=lambda key: self.choose_yarn(key.yarn_id))
             box.add_widget(key)
 
     def _name(self, yarn_id: str) -> str:
-        return next((yarn.name for yarn in self.drawing.yarns if yarn.id == yarn_id), "")
+        return next((yarn.name for yarn in there(self.drawing).yarns if yarn.id == yarn_id), "")
 
     def _say(self) -> None:
         """Say the square in hand, or what the tool does."""
-        drawing = self.drawing
+        drawing = there(self.drawing)
         self._view.here = tuple(self.square) if self.square else None
         if self.square:
             names = value_names(drawing.palette, drawing.yarns)
@@ -283,7 +285,7 @@ class MendingPage(Page):
 
     def _ask_exchange(self, square: Square) -> None:
         """Ask where a colour is exchanged: in the whole cartoon, or on the part that is on the screen."""
-        drawing = self.drawing
+        drawing = there(self.drawing)
         old = int(drawing.cells[square])
         left, top, right, bottom = self._view.seen()
         rows = drawing.cells.shape[0]
@@ -315,7 +317,7 @@ class MendingPage(Page):
 
     def _change(
         self,
-        work: Callable[[Drawing, int], np.ndarray],
+        work: Callable[[Drawing, int], CellArray],
         yarn_id: str,
         then: Callable[[], None] | None = None,
     ) -> None:
@@ -358,7 +360,7 @@ class MendingPage(Page):
         job()
 
     def _write(self, after: Drawing, then: Callable[[], None] | None = None) -> None:
-        before, desk, rug = self.drawing, self.desk, self.desk.rug
+        before, desk, rug = there(self.drawing), self.desk, self.desk.rug
         cartoon = Cartoon(
             id=rug.cartoon.id,
             rug_id=rug.plan.id,
@@ -446,7 +448,7 @@ class MendingPage(Page):
             self.shell.toast(_("{name}: all looked at.").format(name=name))
             return
         square = self._to_walk[self._walk_at]
-        drawing = self.drawing
+        drawing = there(self.drawing)
         self.square = list(square)
         value = mending.neighbours_value(drawing.cells, square)
         self._beside = value
@@ -477,7 +479,7 @@ class MendingPage(Page):
         if value is None:
             return
         square = self._to_walk[self._walk_at]
-        drawing = self.drawing
+        drawing = there(self.drawing)
         cells = mending.painted(drawing.cells, (square,), value)
         after = replace(drawing, cells=cells)
         woven = self.desk.rug.rows_woven
@@ -534,7 +536,7 @@ class MendingPage(Page):
         if card.exchange is not None:
             self.shell.close_sheet()
             old, new = card.exchange
-            drawing = self.drawing
+            drawing = there(self.drawing)
             after = replace(drawing, cells=mending.exchanged(drawing.cells, old, new))
             lowest = mending.lowest_changed_row(drawing.cells, after.cells)
             woven = self.desk.rug.rows_woven
