@@ -7,10 +7,10 @@ import math
 import pint
 import pytest
 
-from tests.unit.domain.rugs import plan_of, warp
+from tests.unit.domain.rugs import density_of, plan_of, warp
 from tracker.domain import units
 from tracker.domain.material import diameter_of_mm, warp_spacing_mm
-from tracker.domain.units import Density, DensityUnit, LengthUnit, parse_density
+from tracker.domain.units import Density, DensityUnit, LengthUnit
 from tracker.domain.yarn import parse_fineness
 
 UREG = pint.UnitRegistry()
@@ -30,7 +30,7 @@ def test_bis_and_bhutan():
     # little-persia.com, "How Are Knot Counts Measured?", and navajorugrepair.com, "Knotting of Oriental Rugs": bis =
     # knots in 0.9 inch across, bhutan = knots in 4.5 inches along; 9/60 is 10 across and 13.3 along per inch, 133
     # knots per square inch (the product over 4.05).
-    density = parse_density("9/60 bis")
+    density = density_of(9, 60, DensityUnit.BIS, DensityUnit.BHUTAN)
     assert density.across(DensityUnit.PER_INCH) == pytest.approx(10.0)
     assert density.along(DensityUnit.PER_INCH) == pytest.approx(13.3, abs=0.05)
     assert density.per_square_inch == pytest.approx(133, abs=0.5)
@@ -39,22 +39,22 @@ def test_bis_and_bhutan():
 
 def test_a_120_line_rug_has_a_hundred_knots_a_square_inch():
     # little-persia.com, "Counting Knots in Oriental Rugs": line = knots per foot; line^2 / 144.
-    density = parse_density("120 line")
+    density = density_of(120, 120, DensityUnit.LINE)
     assert density.per_square_inch == pytest.approx(100.0)
-    assert parse_density("90 line").per_square_inch == pytest.approx(90**2 / 144)
+    assert density_of(90, 90, DensityUnit.LINE).per_square_inch == pytest.approx(90**2 / 144)
 
 
 @pytest.mark.parametrize(("raj", "per_m2"), [(40, 326_528), (30, 183_672)])
 def test_raj(raj, per_m2):
     # tekstilbilgi.net, "Halıda düğüm sayımı ve sıklık": a rug of 40 raj has 40 x 40 knots in a square of 7 cm; times 204.08
     # 326,528 in a square metre. The second by the same sum, from the page's 30.
-    assert parse_density(f"{raj} raj").per_m2 == pytest.approx(per_m2, rel=5e-5)
+    assert density_of(raj, raj, DensityUnit.RAJ).per_m2 == pytest.approx(per_m2, rel=5e-5)
 
 
 def test_two_ways_to_288_knots_a_square_inch():
     # navajorugrepair.com, "Knotting of Oriental Rugs": 16/18 and 12/24 per inch are 288 knots per square inch each.
-    assert parse_density("16/18 per inch").per_square_inch == pytest.approx(288)
-    assert parse_density("12/24 per inch").per_square_inch == pytest.approx(288)
+    assert density_of(16, 18, DensityUnit.PER_INCH).per_square_inch == pytest.approx(288)
+    assert density_of(12, 24, DensityUnit.PER_INCH).per_square_inch == pytest.approx(288)
 
 
 def test_a_fifteen_ply_foundation_suits_45_to_50_knots_per_10_cm():

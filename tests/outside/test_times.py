@@ -9,10 +9,10 @@ import numpy as np
 import pytest
 from scipy.stats import norm
 
-from tests.unit.domain.rugs import DAY, book_of, cartoon_of, pile, plan_of
+from tests.unit.domain.rugs import DAY, book_of, cartoon_of, density_of, pile, plan_of
 from tracker.domain.cartoon import section_starts
 from tracker.domain.material_plan import material_plan
-from tracker.domain.units import LengthUnit, parse_density, to_cm
+from tracker.domain.units import DensityUnit, LengthUnit, to_cm
 from tracker.domain.work import knots_an_hour, pace_prior
 from tracker.forecast.outlook import outlook
 
@@ -21,9 +21,9 @@ LEARNING_AND_UNPICKING = 1.06
 this (our choice, no source)."""
 
 
-def rug(width_feet, length_feet, density, **changes):
+def rug(width_feet, length_feet, across, along, unit=DensityUnit.PER_INCH, **changes):
     """A rug whose size and density are said as its source says them."""
-    said = parse_density(density)
+    said = density_of(across, along, unit)
     width, length = (to_cm(feet, LengthUnit.FOOT) for feet in (width_feet, length_feet))
     return plan_of(
         width_cm=width, length_cm=length, knots_per_10cm=said.knots_per_10cm, rows_per_10cm=said.rows_per_10cm, **changes
@@ -33,7 +33,7 @@ def rug(width_feet, length_feet, density, **changes):
 def test_a_seven_by_ten_foot_rug_at_300_knots_a_square_inch():
     # authenticrugsandart.com, "Do you know that": 7 x 10 foot, 300 knots per square inch, a knot every 3 s: 3,024,000
     # knots, 2,520 h.
-    plan = material_plan(book_of(rug(7, 10, "15/20 per inch", knots_per_hour=1200.0)))
+    plan = material_plan(book_of(rug(7, 10, 15, 20, knots_per_hour=1200.0)))
     assert plan.knots == 3_024_000
     assert 2520 <= plan.weaving_hours <= 2520 * LEARNING_AND_UNPICKING
 
@@ -42,18 +42,18 @@ def test_a_nine_by_twelve_foot_rug_at_5000_knots_a_day():
     # persiancarpetgallery.com, "How long does it take to make a rug?": 9 x 12 foot, 150 knots per square inch, 2,332,800
     # knots at 5,000 a day are 466 days; three weavers take 155 days or 31 weeks of 40 h: eight hours a day, 625 knots an
     # hour, 1,240 h each, 3,720 h in all.
-    alone = material_plan(book_of(rug(9, 12, "12/12.5 per inch", knots_per_hour=625.0)))
+    alone = material_plan(book_of(rug(9, 12, 12, 12.5, knots_per_hour=625.0)))
     assert alone.knots == 2_332_800
     assert 3720 <= alone.weaving_hours <= 3720 * LEARNING_AND_UNPICKING
     # Three side by side hinder each other a little and are not always all there: more than a third of it, and less than
     # two of them would take.
-    three = material_plan(book_of(rug(9, 12, "12/12.5 per inch", knots_per_hour=625.0, weavers_planned=3)))
+    three = material_plan(book_of(rug(9, 12, 12, 12.5, knots_per_hour=625.0, weavers_planned=3)))
     assert 1240 < three.weaving_hours < 3720 / 2
 
 
 def test_a_square_foot_a_day_at_a_hundred_knots_a_square_inch():
     # abhivya.com, "Hand-knotted": 100 knots per square inch, one weaver: about 1 square foot a day, 14,400 knots.
-    assert material_plan(book_of(rug(1, 1, "120 line"))).knots == 14_400
+    assert material_plan(book_of(rug(1, 1, 120, 120, DensityUnit.LINE))).knots == 14_400
 
 
 def test_a_rya_of_13776_knots():
@@ -97,7 +97,7 @@ def test_what_is_believed_of_the_rate_lies_within_what_is_published():
 
 def test_the_pace_assumed_of_a_plain_rug_is_a_middling_one_of_those_published():
     # Nothing is said of the pace: the middle half of what is published holds the knots an hour of a long plain rug.
-    plan = material_plan(book_of(rug(9, 12, "12/12.5 per inch"), yarns=(pile(),)))
+    plan = material_plan(book_of(rug(9, 12, 12, 12.5), yarns=(pile(),)))
     low, _middle, high = statistics.quantiles(PUBLISHED_AN_HOUR, n=4, method="inclusive")
     assert low <= plan.knots / plan.weaving_hours <= high
 

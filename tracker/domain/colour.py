@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike, NDArray
 from tracker.domain import defaults
 from tracker.domain.cartoon import MAX_COLOURS, CartoonPicture
 from tracker.domain.errors import BadEntry, BadPicture
-from tracker.domain.rug import Role, Yarn, new_id
+from tracker.domain.rug import Role, Yarn
 from tracker.words import _
 
 FloatArray = NDArray[np.float64]
@@ -334,44 +334,6 @@ def match_palette(
         names.add(name.casefold())
         out.append(PaletteMatch(value=value, colour=colour, yarn_id=None, delta_e=None, name=name))
     return tuple(out)
-
-
-def adopt_palette(
-    matches: tuple[PaletteMatch, ...], palette: tuple[str, ...], yarns: tuple[Yarn, ...], rug_id: str
-) -> tuple[Yarn, ...]:
-    """Return `yarns` with every colour of a cartoon's palette in the hands of a pile yarn.
-
-    Pile yarns that were matched claim their colours anew, those that were not claim none; colours without a yarn get a
-    new one with the match's name and the colour as its swatch. `matches` may have been changed by the weaver: several
-    colours may go to one yarn.
-    """
-    claims: dict[str, list[int]] = {}
-    for match in matches:
-        if match.yarn_id is not None:
-            claims.setdefault(match.yarn_id, []).append(match.value)
-    kept = tuple(
-        replace(yarn, cartoon_values=tuple(sorted(claims.get(yarn.id, ()))))
-        if yarn.role is Role.PILE
-        else yarn
-        for yarn in yarns
-    )
-    number = max((yarn.number for yarn in yarns if yarn.role is Role.PILE), default=0)
-    fresh = []
-    for match in matches:
-        if match.yarn_id is None:
-            number += 1
-            fresh.append(
-                Yarn(
-                    id=new_id(),
-                    rug_id=rug_id,
-                    role=Role.PILE,
-                    number=number,
-                    name=match.name,
-                    swatch=palette[match.value],
-                    cartoon_values=(match.value,),
-                )
-            )
-    return kept + tuple(fresh)
 
 
 def plain_colour_name(colour: str) -> str:

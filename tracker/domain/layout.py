@@ -106,21 +106,6 @@ def points_per_knot(cells: CellArray) -> tuple[int, int]:
     return sizes[0], sizes[1]
 
 
-def shrink(picture: CartoonPicture, across: int, along: int) -> CartoonPicture:
-    """Return a picture drawn with `across` x `along` points to a knot with one point to a knot."""
-    if picture.knots_across % across or picture.rows % along:
-        raise BadPicture(
-            _("{knots} x {rows} pixels cannot be divided evenly into knots of {across} x {along}.").format(
-                knots=picture.knots_across, rows=picture.rows, across=across, along=along
-            )
-        )
-    return CartoonPicture(
-        cells=np.ascontiguousarray(picture.cells[::along, ::across]),
-        palette=picture.palette,
-        name=picture.name,
-    )
-
-
 def join_palettes(*pictures: CartoonPicture) -> tuple[tuple[str, ...], tuple[CellArray, ...]]:
     """Return one palette for several pictures, and the cells of each in it; equal colours become one."""
     order: dict[str, int] = {}

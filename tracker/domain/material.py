@@ -15,7 +15,6 @@ from tracker.domain import defaults
 from tracker.domain.rug import KnotKind, Role, RugPlan, Sample, Yarn
 from tracker.domain.units import DensityUnit, from_per_10cm
 from tracker.domain.yarn import CountSystem, tex_from
-from tracker.words import _
 
 TEX_TO_G_PER_CM = 1e-5
 """One tex is 1 g per 1,000 m."""
@@ -305,16 +304,6 @@ def pile_mass_per_knot_g(plan: RugPlan, yarn: Yarn, warp: Yarn | None = None) ->
 # --- wefts -----------------------------------------------------------------------------------------------------------
 
 
-def crimp_from_height(height_mm: float, spacing_mm: float) -> float:
-    """Return Peirce's crimp of an open wave: from h = (4/3) p sqrt(c), c = (9/16) (h / p)²."""
-    return 9.0 / 16.0 * (height_mm / spacing_mm) ** 2
-
-
-def crimp_height_mm(crimp: float, spacing_mm: float) -> float:
-    """Return Peirce's crimp height of an open wave, h = (4/3) p sqrt(c), in mm."""
-    return 4.0 / 3.0 * spacing_mm * math.sqrt(crimp)
-
-
 def jammed_angle(spacing_mm: float, sum_mm: float) -> float:
     """Return the weave angle in radians at which a thread jams: p = D sin(angle).
 
@@ -441,7 +430,7 @@ class PileUse:
     own_sd: float
     """Relative standard deviation of what is this colour's own."""
     rests_on: str
-    """One of the constants below; `say_basis` puts it into words."""
+    """One of the constants below."""
 
 
 SAMPLE = "sample"
@@ -450,18 +439,6 @@ CUT_LENGTH = "cut length"
 PER_AREA = "mass per area"
 GEOMETRY = "geometry"
 MEASURED = "measured"
-
-
-def say_basis(rests_on: str) -> str:
-    """Return in words what a need rests on."""
-    return {
-        SAMPLE: _("from your knotted and weighed sample"),
-        BORROWED: _("from the thread geometry, corrected by another colour's sample"),
-        CUT_LENGTH: _("from the length you cut"),
-        PER_AREA: _("from the mass per square metre you entered"),
-        MEASURED: _("from the take-up you measured"),
-        GEOMETRY: _("from the thread geometry; knot and weigh a sample to be surer"),
-    }[rests_on]
 
 
 def sample_mass_per_knot_g(samples: tuple[Sample, ...]) -> tuple[float, float]:

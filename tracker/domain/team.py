@@ -130,24 +130,6 @@ def with_neighbours_changed(places: Places, index: int) -> Places:
     return (*places[:index], *moved, *places[index + 2 :])
 
 
-def check_ahead(places: Places, ahead: Ahead) -> None:
-    """Check how far parts stand ahead.
-
-    Raises
-    ------
-    BadEntry
-        Rows are below zero or beyond `MOST_AHEAD`, or belong to somebody without a place.
-    """
-    seated = {weaver for weaver, _first, _last in places}
-    for weaver, rows in ahead:
-        if weaver not in seated or not 0 <= rows <= MOST_AHEAD:
-            raise BadEntry(
-                _("A part can stand from {least} to {most} rows ahead of the rows counted.").format(
-                    least=number(0), most=number(MOST_AHEAD)
-                )
-            )
-
-
 @dataclass(frozen=True, slots=True)
 class Woven:
     """Knots of one session by weaver; below zero where more was unpicked than woven."""

@@ -6,7 +6,6 @@ import re
 import unicodedata
 from dataclasses import dataclass
 from enum import StrEnum
-from fractions import Fraction
 
 from tracker.domain.errors import BadEntry
 from tracker.words import CM_PER_INCH, _, number
@@ -163,7 +162,6 @@ def show_number(value: float) -> str:
 _SPACES = "\u0020\u00a0\u2009\u202f\u2007"
 _GROUPED = re.compile(r"[+-]?\d{1,3}(?:(?P<g>[,.'’ ])\d{3})(?:(?P=g)\d{3})*(?:(?P<d>[,.])\d+)?")
 _PLAIN = re.compile(r"[+-]?(?:\d+(?:[,.]\d+)?|[,.]\d+)")
-_FRACTION = re.compile(r"(?:(?P<whole>\d+)\s+)?(?P<top>\d+)\s*/\s*(?P<bottom>\d+)")
 _LONGEST = 24
 """Letters in a number; more is not a number a weaver means."""
 
@@ -183,9 +181,6 @@ def _plain_text(text: str) -> str:
             out.append("'")
         elif letter == "\u2212":
             out.append("-")
-        elif unicodedata.category(letter) == "No" and unicodedata.normalize("NFKC", letter) != letter:
-            # ½ becomes 1⁄2; a figure before it keeps a space between.
-            out.append(" " + unicodedata.normalize("NFKC", letter).replace("\u2044", "/"))
         else:
             out.append(letter)
     return "".join(out).strip()
@@ -199,7 +194,7 @@ def _not_a_number(text: str, example: str) -> BadEntry:
     )
 
 
-def parse_number(text: str, *, example: str = "12.5", fractions: bool = False) -> float:
+def parse_number(text: str, *, example: str = "12.5") -> float:
     """Return the number a weaver typed, with a comma or a point before the decimals.
 
     Parameters
@@ -209,8 +204,6 @@ def parse_number(text: str, *, example: str = "12.5", fractions: bool = False) -
         point that is not the decimal sign. Digits of any script are understood.
     example
         A right entry, quoted in the sentence of the error.
-    fractions
-        Also take "1/2", "3 1/2" and "3½", as inches are often said.
 
     Raises
     ------
@@ -224,10 +217,6 @@ def parse_number(text: str, *, example: str = "12.5", fractions: bool = False) -
         )
     if len(plain) > _LONGEST:
         raise _not_a_number(text, example)
-    if fractions and (found := _FRACTION.fullmatch(plain)):
-        if int(found["bottom"]) == 0:
-            raise _not_a_number(text, example)
-        return float(int(found["whole"] or 0) + Fraction(int(found["top"]), int(found["bottom"])))
     grouped = _GROUPED.fullmatch(plain)
     if grouped:
         group, decimal = grouped["g"], grouped["d"]
@@ -254,131 +243,6 @@ def parse_number(text: str, *, example: str = "12.5", fractions: bool = False) -
     if not _PLAIN.fullmatch(plain):
         raise _not_a_number(text, example)
     return float(plain.replace(",", "."))
-
-
-_LENGTH_NAMES: dict[str, LengthUnit] = {
-    "cm": LengthUnit.CM,
-    "mm": LengthUnit.MM,
-    "m": LengthUnit.METRE,
-    "in": LengthUnit.INCH,
-    "inch": LengthUnit.INCH,
-    "inches": LengthUnit.INCH,
-    '"': LengthUnit.INCH,
-    "″": LengthUnit.INCH,
-    "”": LengthUnit.INCH,
-    "ft": LengthUnit.FOOT,
-    "foot": LengthUnit.FOOT,
-    "feet": LengthUnit.FOOT,
-    "'": LengthUnit.FOOT,
-    "′": LengthUnit.FOOT,
-    "’": LengthUnit.FOOT,
-}
-_LENGTH = re.compile(r"(?P<number>[^a-z\"'″′”’]*?)\s*(?P<unit>[a-z]+|[\"'″′”’])?\.?")
-_FEET_INCHES = re.compile(
-    r"(?P<feet>\d+)\s*(?:ft|feet|foot|['′’])\s*(?P<inches>[\d\s/.,½¼¾]+?)\s*(?:in|inch|inches|[\"″”])?"
-)
-
-
-def parse_length(
-    text: str, unit: LengthUnit = LengthUnit.CM, *, least_cm: float = 0.0, most_cm: float = 5000.0
-) -> float:
-    """Return the length a weaver typed, in centimetres.
-
-    Parameters
-    ----------
-    text
-        A number, with or without a unit: "120", "1.2 m", "47 1/2 in", "4 ft 6 in", 4'6".
-    unit
-        The unit meant when none is typed.
-    least_cm, most_cm
-        Fence for slips, in centimetres.
-
-    Raises
-    ------
-    BadEntry
-        With what is wrong and an example.
-    """
-    example = {LengthUnit.FOOT: "4 ft 6 in", LengthUnit.INCH: "47.5 in"}.get(unit, "120 cm")
-    low = text.strip().lower()
-    both = _FEET_INCHES.fullmatch(low) if len(low) <= _LONGEST else None
-    if both:
-        inches = parse_number(both["inches"], example="6", fractions=True)
-        length_cm = to_cm(float(both["feet"]), LengthUnit.FOOT) + to_cm(inches, LengthUnit.INCH)
-    else:
-        found = _LENGTH.fullmatch(low) if len(low) <= _LONGEST else None
-        if found is None or (found["unit"] and found["unit"] not in _LENGTH_NAMES):
-            raise BadEntry(
-                _(
-                    "“{text}” is not a length. Write a number with cm, m, in or ft, for example {example}."
-                ).format(text=text.strip()[:_LONGEST], example=example)
-            )
-        said = _LENGTH_NAMES[found["unit"]] if found["unit"] else unit
-        length_cm = to_cm(parse_number(found["number"], example=example, fractions=True), said)
-    if not least_cm <= length_cm <= most_cm:
-        raise BadEntry(
-            _("{length} cm cannot be right. It should lie between {least} and {most} cm.").format(
-                length=show_number(length_cm), least=show_number(least_cm), most=show_number(most_cm)
-            )
-        )
-    return length_cm
-
-
-_DENSITY_NAMES: dict[str, tuple[DensityUnit, DensityUnit]] = {
-    "": (DensityUnit.PER_10CM, DensityUnit.PER_10CM),
-    "per 10 cm": (DensityUnit.PER_10CM, DensityUnit.PER_10CM),
-    "/10 cm": (DensityUnit.PER_10CM, DensityUnit.PER_10CM),
-    "per inch": (DensityUnit.PER_INCH, DensityUnit.PER_INCH),
-    "per in": (DensityUnit.PER_INCH, DensityUnit.PER_INCH),
-    "/in": (DensityUnit.PER_INCH, DensityUnit.PER_INCH),
-    "per foot": (DensityUnit.LINE, DensityUnit.LINE),
-    "per ft": (DensityUnit.LINE, DensityUnit.LINE),
-    "line": (DensityUnit.LINE, DensityUnit.LINE),
-    "per 7 cm": (DensityUnit.RAJ, DensityUnit.RAJ),
-    "raj": (DensityUnit.RAJ, DensityUnit.RAJ),
-    "bis": (DensityUnit.BIS, DensityUnit.BHUTAN),
-    "bis/bhutan": (DensityUnit.BIS, DensityUnit.BHUTAN),
-    "bis bhutan": (DensityUnit.BIS, DensityUnit.BHUTAN),
-}
-_DENSITY = re.compile(
-    r"(?P<across>[\d.,]+)\s*(?:[x×*/]\s*(?P<along>[\d.,]+))?\s*(?P<unit>[a-z/][a-z/0-9 ]*)?"
-)
-
-
-def parse_density(text: str, unit: DensityUnit = DensityUnit.PER_10CM) -> Density:
-    """Return the density a weaver typed: "40", "36 x 42", "16/18 per inch", "120 line", "50 raj", "9/60 bis".
-
-    One figure means as many rows as knots. `unit` is meant when none is typed.
-
-    Raises
-    ------
-    BadEntry
-        With what is wrong and an example; also for one figure in bis, which says nothing of the rows.
-    """
-    plain = _plain_text(text).lower()
-    found = _DENSITY.fullmatch(plain) if len(plain) <= 2 * _LONGEST else None
-    name = (
-        " ".join((found["unit"] or "").replace("10cm", "10 cm").replace("7cm", "7 cm").split())
-        if found
-        else "?"
-    )
-    if found is None or name not in _DENSITY_NAMES:
-        raise BadEntry(
-            _(
-                "“{text}” is not a density. Write knots across and rows along with their unit, "
-                "for example 40 x 44 per 10 cm, 16/18 per inch, 120 line, 50 raj or 9/60 bis."
-            ).format(text=text.strip()[:_LONGEST])
-        )
-    across_unit, along_unit = _DENSITY_NAMES[name]
-    if not name:
-        bis = unit in (DensityUnit.BIS, DensityUnit.BHUTAN)
-        across_unit, along_unit = (DensityUnit.BIS, DensityUnit.BHUTAN) if bis else (unit, unit)
-    if across_unit is DensityUnit.BIS and not found["along"]:
-        raise BadEntry(_("Bis is said with its bhutan: knots across, then rows along, for example 9/60 bis."))
-    across = parse_number(found["across"], example="40")
-    along = parse_number(found["along"], example="40") if found["along"] else across
-    return Density(
-        check_density(to_per_10cm(across, across_unit)), check_density(to_per_10cm(along, along_unit))
-    )
 
 
 def check_density(per_10cm: float) -> float:

@@ -5,13 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-import numpy as np
-
-from tracker.domain.cartoon import CartoonPicture, count_cartoon
-from tracker.domain.colour import Merged, MergedScan, merge_shades, rgb_of_hex
+from tracker.domain.cartoon import CartoonPicture
+from tracker.domain.colour import Merged, MergedScan, merge_strays
 from tracker.domain.errors import BadPicture
 from tracker.domain.layout import Given, border_around, expand, field_in_border, repeat
-from tracker.pictures.cartoon_reader import read_cartoon, read_shades
+from tracker.pictures.cartoon_reader import read_cartoon, read_scan
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,13 +57,8 @@ def look_at(path: Path, name: str = "") -> Look:
     try:
         clean = read_cartoon(path, name=name)
     except BadPicture:
-        scan = read_shades(path, name=name)
-        return Look(
-            clean=None, merged=merge_shades(scan.cells, scan.shades, scan.counts, name=name or path.name)
-        )
-    totals = count_cartoon(clean.cells, len(clean.palette)).totals
-    shades = np.array([rgb_of_hex(colour) for colour in clean.palette], dtype=np.uint8)
-    return Look(clean=clean, merged=merge_shades(clean.cells, shades, totals, name=clean.name))
+        return Look(clean=None, merged=read_scan(path, name=name))
+    return Look(clean=clean, merged=merge_strays(clean))
 
 
 def read_part(path: Path, merge: bool) -> CartoonPicture:

@@ -29,8 +29,6 @@ from tracker.presenters.entry_text import names_of, prepared_words, used_words
 from tracker.presenters.fact import Fact
 from tracker.words import _, day, day_short, mass, money, n_, number, one_after_another
 
-WANTING = (YarnWord.SHORT, YarnWord.NOT_BOUGHT)
-
 
 @dataclass(frozen=True, slots=True)
 class YarnCard:

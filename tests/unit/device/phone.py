@@ -56,17 +56,6 @@ class Type:
         return self._phone.member(self._class, name, None)
 
 
-class Proxy:
-    """A Python object that Java may call."""
-
-    def __init__(self, interface: str, methods: dict[str, Callable]) -> None:
-        self.interface, self.methods = interface, methods
-        for name in methods:
-            assert any(name in base.methods for base in lineage(java_class(interface))), (
-                f"{interface} has no {name}"
-            )
-
-
 class Phone:
     """One phone of a given level of the API.
 
@@ -109,11 +98,6 @@ class Phone:
     def as_java(self, name: str, thing: Thing) -> Thing:
         java_class(name)
         return thing
-
-    def implementing(self, interface: str, signatures: dict[str, str], **methods: Callable) -> Proxy:
-        assert set(signatures) == set(methods)
-        self.check(interface.replace("$", "."))
-        return Proxy(interface, methods)
 
     # --- classes and members
 

@@ -29,7 +29,7 @@ def phone(request, tmp_path, monkeypatch) -> Phone:
     for name, module in made.modules().items():
         monkeypatch.setitem(sys.modules, name, module)
     for user in (java, alarms, appearance, arrivals, camera, content, permission, results):
-        for name in ("java_class", "as_java", "implementing"):
+        for name in ("java_class", "as_java"):
             if hasattr(user, name):
                 monkeypatch.setattr(user, name, getattr(made, name))
     monkeypatch.setattr(results, "_listening", [])

@@ -8,6 +8,7 @@ import numpy as np
 
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import Cartoon, KnotKind, Role, RugBook, RugPlan, Yarn
+from tracker.domain.units import Density, DensityUnit, to_per_10cm
 
 DAY = date(2026, 3, 2)
 
@@ -88,3 +89,10 @@ def value_or_sentence(entered):
         return entered()
     except BadEntry as trouble:
         return trouble.sentence
+
+
+def density_of(
+    across: float, along: float, unit: DensityUnit, along_unit: DensityUnit | None = None
+) -> Density:
+    """The density said as so many knots across and rows along per unit."""
+    return Density(to_per_10cm(across, unit), to_per_10cm(along, along_unit or unit))

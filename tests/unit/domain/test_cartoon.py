@@ -226,13 +226,12 @@ def test_every_choice_is_consistent_in_itself(knots, rows):
 
 
 @given(CELLS, st.integers(1, 5), st.integers(1, 5))
-def test_a_cartoon_drawn_large_is_found_out_and_shrunk(cells, across, along):
+def test_a_cartoon_drawn_large_is_found_out(cells, across, along):
     large = picture(np.repeat(np.repeat(cells, along, axis=0), across, axis=1))
     found_across, found_along = layout.points_per_knot(large.cells)
     # Chance may make the drawn knots larger still, when neighbours agree everywhere; without any change nothing is said.
     assert found_across % across == 0 or (cells[:, 1:] == cells[:, :-1]).all()
     assert found_along % along == 0 or (cells[1:] == cells[:-1]).all()
-    assert np.array_equal(layout.shrink(large, across, along).cells, cells)
 
 
 def test_a_proper_cartoon_has_one_point_to_a_knot():
@@ -240,5 +239,3 @@ def test_a_proper_cartoon_has_one_point_to_a_knot():
         1,
         1,
     )
-    with pytest.raises(BadPicture, match="evenly"):
-        layout.shrink(picture(np.zeros((3, 4))), 3, 1)

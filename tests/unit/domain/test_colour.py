@@ -8,7 +8,6 @@ import pytest
 from tests.unit.domain.rugs import pile
 from tracker.domain.cartoon import CartoonPicture
 from tracker.domain.colour import (
-    adopt_palette,
     ciede2000,
     hex_of_rgb,
     lab_of_hex,
@@ -115,20 +114,3 @@ def test_names_never_collide():
 )  # fmt: skip
 def test_colours_have_plain_names(colour, name):
     assert plain_colour_name(colour) == name
-
-
-def test_every_colour_of_the_palette_ends_in_the_hands_of_a_yarn():
-    yarns = (
-        pile(1, name="madder", swatch="#A23B2A"),
-        pile(4, name="weld", swatch="#D9B44A", cartoon_values=(7,)),
-    )
-    palette = ("#00FF00", "#A23B2A", "#0000FF")
-    adopted = adopt_palette(match_palette(palette, yarns), palette, yarns, "rug")
-    assert [(yarn.name, yarn.number, yarn.cartoon_values) for yarn in adopted] == [
-        ("madder", 1, (1,)),
-        ("weld", 4, ()),
-        ("green", 5, (0,)),
-        ("blue", 6, (2,)),
-    ]
-    assert [yarn.swatch for yarn in adopted[2:]] == ["#00FF00", "#0000FF"]
-    assert len({yarn.id for yarn in adopted}) == 4

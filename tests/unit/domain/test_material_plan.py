@@ -510,10 +510,7 @@ def test_no_need_falls_when_a_dimension_grows(data, dimension, kind, weavers):
     assert after.preparation.hours_all >= before.preparation.hours_all - 1e-9
 
 
-def test_every_basis_and_the_finished_mass_can_be_said():
-    bases = (material.SAMPLE, material.BORROWED, material.CUT_LENGTH, material.PER_AREA, material.MEASURED)
-    said = {material.say_basis(basis) for basis in (*bases, material.GEOMETRY)}
-    assert len(said) == 6
+def test_the_finished_mass_can_be_said():
     # 40 x 40 per 10 cm is 160,000 knots/m2, for which nothing is published; 28.3 x 28.3 is close to 80,000.
     assert "Published" not in material_plan(book_of()).finished.sentence
     finished = material_plan(book_of(plan_of(knots_per_10cm=28.3, rows_per_10cm=28.3))).finished

@@ -93,16 +93,6 @@ def test_neighbours_who_change_seats_keep_their_number_of_knots() -> None:
     assert team.with_neighbours_changed(gapped, 0) == (("bo", 1, 20), ("ann", 25, 34))
 
 
-@pytest.mark.parametrize("ahead", [(("bo", -1),), (("bo", 501),), (("cy", 1),)])
-def test_nobody_stands_ahead_of_all_reason_or_without_a_place(ahead) -> None:
-    with pytest.raises(BadEntry, match="from 0 to 500 rows ahead"):
-        team.check_ahead(ANN_AND_BO, ahead)
-
-
-def test_parts_may_stand_ahead() -> None:
-    team.check_ahead(ANN_AND_BO, (("bo", 3), ("ann", 0)))
-
-
 def test_each_weaver_wove_rows_times_her_own_knots() -> None:
     (woven,) = team.knots_woven([sat(4, places=ANN_AND_BO)], 100)
     # 4 x 60 and 4 x 40.

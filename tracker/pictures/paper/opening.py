@@ -63,13 +63,14 @@ def open_sheet(source: Source, *, name: str = "") -> OpenedSheet:
         with warnings.catch_warnings():
             # Pillow only warns where our own limits, checked next, already decide.
             warnings.simplefilter("ignore")
-            with Image.open(io.BytesIO(data), formats=_known_formats()) as image:
-                width, height = image.size
+            with Image.open(io.BytesIO(data), formats=_known_formats()) as file:
+                width, height = file.size
                 _check_size(width, height)
-                if image.format == "JPEG" and width * height > limits.READ_SHEET_PIXELS:
-                    image.draft("RGB", (width // 2, height // 2))
-                lossy = image.format == "JPEG"
-                image.load()
+                if file.format == "JPEG" and width * height > limits.READ_SHEET_PIXELS:
+                    file.draft("RGB", (width // 2, height // 2))
+                lossy = file.format == "JPEG"
+                file.load()
+                image: Image.Image = file
                 if image.width * image.height > 2 * limits.READ_SHEET_PIXELS:
                     image = image.convert("RGB").reduce(2)
                 image = ImageOps.exif_transpose(image)
