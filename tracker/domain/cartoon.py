@@ -239,20 +239,20 @@ def count_of(cartoon: Cartoon, yarns: tuple[Yarn, ...] = (), sections: int | Non
         Parts of the width counted apart; None: it does not matter.
     """
     cells = cartoon.cells
-    kept = _counted.get(id(cells))
-    if kept is None or kept[0]() is not cells:
+    counted = _counted.get(id(cells))
+    if counted is None or counted[0]() is not cells:
 
         def forget(_gone: object, key: int = id(cells)) -> None:
             _counted.pop(key, None)
 
-        kept = _counted[id(cells)] = (weakref.ref(cells, forget), {})
+        counted = _counted[id(cells)] = (weakref.ref(cells, forget), {})
     same = knotted_in(cartoon, yarns)
-    for (one, parts), count in kept[1].items():
+    for (one, parts), count in counted[1].items():
         if one == same and sections in (None, parts):
             return count
     colours = max(len(cartoon.palette), int(cells.max()) + 1 if cells.size else 1)
     count = count_cartoon(cells, colours, sections or 1, (*same, *range(len(same), colours)))
-    if len(kept[1]) >= _MOST_COUNTS:
-        kept[1].pop(next(iter(kept[1])))
-    kept[1][same, sections or 1] = count
+    if len(counted[1]) >= _MOST_COUNTS:
+        counted[1].pop(next(iter(counted[1])))
+    counted[1][same, sections or 1] = count
     return count

@@ -144,7 +144,7 @@ def broken_symmetry(cells: NDArray[np.uint8]) -> tuple[Symmetry, ...]:
     in their mirror image.
     """
     common = int(np.bincount(cells.ravel()).argmax()) if cells.size else 0
-    found = []
+    remarks = []
     for axis, mirrored in ((Axis.UPRIGHT, cells[:, ::-1]), (Axis.LEVEL, cells[::-1])):
         differ = cells != mirrored
         drawn = (cells != common) | (mirrored != common)
@@ -160,8 +160,8 @@ def broken_symmetry(cells: NDArray[np.uint8]) -> tuple[Symmetry, ...]:
             half[: cells.shape[0] // 2] = True
         rows, knots = np.nonzero(differ & half)
         broken = tuple((int(row), int(knot)) for row, knot in zip(rows, knots, strict=True))[:MOST_LISTED]
-        found.append(Symmetry(axis=axis, share=share, broken=broken))
-    return tuple(found)
+        remarks.append(Symmetry(axis=axis, share=share, broken=broken))
+    return tuple(remarks)
 
 
 def rare_colours(cells: NDArray[np.uint8], colours: int) -> tuple[int, ...]:
@@ -180,7 +180,7 @@ def crowded_rows(cells: NDArray[np.uint8], colours: int) -> tuple[int, ...]:
 
 def open_borders(cells: NDArray[np.uint8]) -> tuple[OpenBorder, ...]:
     """Return sides whose border repeats along the side but not a whole number of times between the corners."""
-    found = []
+    remarks = []
     for side, band in (
         ("bottom", cells),
         ("top", cells[::-1]),
@@ -196,8 +196,8 @@ def open_borders(cells: NDArray[np.uint8]) -> tuple[OpenBorder, ...]:
             continue
         left_over = between.shape[1] % repeat
         if left_over:
-            found.append(OpenBorder(side=side, repeat=repeat, left_over=left_over))
-    return tuple(found)
+            remarks.append(OpenBorder(side=side, repeat=repeat, left_over=left_over))
+    return tuple(remarks)
 
 
 def _border_depth(band: NDArray[np.uint8]) -> int | None:

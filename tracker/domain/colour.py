@@ -217,25 +217,25 @@ def merge_shades(
     lab = lab_of_rgb(rgb)
     order = np.argsort(-many, kind="stable")
     apart = {colour.upper() for colour in keep}
-    kept: list[int] = []
+    colours: list[int] = []
     gathered: list[int] = []
     kept_lab = np.empty((max_colours + 1, 3))
     target = np.zeros(len(rgb), dtype=np.uint8)
     merged: list[Merged] = []
     for shade in order:
-        if kept:
-            away = ciede2000(lab[shade], kept_lab[: len(kept)])
+        if colours:
+            away = ciede2000(lab[shade], kept_lab[: len(colours)])
             nearest = int(np.argmin(away))
             rare = many[shade] <= defaults.STRAY_SHARE * gathered[nearest]
             alike = away[nearest] <= (delta_e if rare else min(delta_e, defaults.SAME_DELTA_E))
             if alike and hex_of_rgb(rgb[shade]) not in apart:
                 target[shade] = nearest
                 gathered[nearest] += int(many[shade])
-                if many[shade] and tuple(rgb[shade]) != tuple(rgb[kept[nearest]]):
+                if many[shade] and tuple(rgb[shade]) != tuple(rgb[colours[nearest]]):
                     merged.append(
                         Merged(
                             shade=hex_of_rgb(rgb[shade]),
-                            into=hex_of_rgb(rgb[kept[nearest]]),
+                            into=hex_of_rgb(rgb[colours[nearest]]),
                             delta_e=float(away[nearest]),
                             knots=int(many[shade]),
                         )
@@ -243,22 +243,22 @@ def merge_shades(
                 continue
         if not many[shade]:
             continue
-        if len(kept) == max_colours:
+        if len(colours) == max_colours:
             raise BadPicture(
                 _(
                     "Even with alike shades merged the picture has more than {most} colours, so it is a photo rather "
                     "than a cartoon. Reduce its colours in a drawing program first."
                 ).format(most=max_colours)
             )
-        kept_lab[len(kept)] = lab[shade]
+        kept_lab[len(colours)] = lab[shade]
         gathered.append(int(many[shade]))
-        target[shade] = len(kept)
-        kept.append(int(shade))
+        target[shade] = len(colours)
+        colours.append(int(shade))
     out = np.empty(cells.shape, dtype=np.uint8)
     step = max(1, (1 << 20) // max(1, cells.shape[1]))
     for first in range(0, cells.shape[0], step):
         out[first : first + step] = target[cells[first : first + step]]
-    palette = tuple(hex_of_rgb(rgb[shade]) for shade in kept)
+    palette = tuple(hex_of_rgb(rgb[shade]) for shade in colours)
     return MergedScan(
         picture=CartoonPicture(cells=out, palette=palette, name=name),
         merged=tuple(sorted(merged, key=lambda entry: -entry.knots)),

@@ -165,10 +165,10 @@ def knots_woven(sessions: Iterable[Session], knots_across: int) -> tuple[Woven, 
     import numpy as np  # the session form needs the places only, and must not wait for numpy
 
     above = np.zeros(knots_across, dtype=np.int64)
-    found = []
+    woven = []
     for session in sessions:
         if not (session.rows or session.hours or session.places):
-            found.append(
+            woven.append(
                 Woven(session.id, (), 0)
             )  # a ball used up or a note alone: the cloth stands as it stood
             continue
@@ -182,11 +182,11 @@ def knots_woven(sessions: Iterable[Session], knots_across: int) -> tuple[Woven, 
             now[first - 1 : last] = max(0, min(MOST_AHEAD, rows_ahead.get(weaver, 0)))
         gained = session.rows + now - above
         by_weaver = tuple((weaver, int(gained[first - 1 : last].sum())) for weaver, first, last in places)
-        found.append(
+        woven.append(
             Woven(session.id, by_weaver, int(gained.sum()) - sum(knots for _weaver, knots in by_weaver))
         )
         above = now
-    return tuple(found)
+    return tuple(woven)
 
 
 def knots_in_all(sessions: Iterable[Session], knots_across: int) -> tuple[dict[str, int], int]:

@@ -179,17 +179,17 @@ def parse_fineness(text: str) -> Fineness:
         With what is wrong and an example.
     """
     plain = " ".join(text.strip().lower().split())
-    found = next((match for entry in _ENTRY if len(plain) <= 60 and (match := entry.fullmatch(plain))), None)
-    if found is None:
+    typed = next((match for entry in _ENTRY if len(plain) <= 60 and (match := entry.fullmatch(plain))), None)
+    if typed is None:
         raise BadEntry(
             _(
                 "“{text}” is not a yarn fineness. Write the system and the count, then plies and strands, "
                 "for example {examples}."
             ).format(text=text.strip()[:40], examples=EXAMPLES)
         )
-    system = _SYSTEMS[found["name"]]
-    count = parse_number(found["count"], example="5")
-    folds = [int(fold) for fold in re.findall(r"\d+", found["folds"])]
+    system = _SYSTEMS[typed["name"]]
+    count = parse_number(typed["count"], example="5")
+    folds = [int(fold) for fold in re.findall(r"\d+", typed["folds"])]
     if count <= 0:
         raise BadEntry(
             _("A yarn count must be more than zero, for example {examples}.").format(examples=EXAMPLES)
@@ -201,14 +201,14 @@ def parse_fineness(text: str) -> Fineness:
                 "or R {each} {system} for the whole yarn."
             ).format(text=text.strip()[:40], each=show_number(count), plies=folds[0], system=system)
         )
-    resultant = bool(found["r"])
+    resultant = bool(typed["r"])
     if resultant and (folds or not system.is_direct):
         raise BadEntry(_("R stands for the whole yarn in tex, for example R 800 tex."))
     plies, strands = 1, 1
     for fold in folds:
         plies *= fold
     said_x_plies = False
-    for time in _TIME.finditer(found["times"]):
+    for time in _TIME.finditer(typed["times"]):
         many = int(time["many"])
         ply_word = (time["what"] or "").startswith("pl")
         # In a direct system the first bare x gives the plies (ISO 1139); everything after lies side by side.

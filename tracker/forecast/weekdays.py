@@ -153,20 +153,20 @@ def _runs(
     old = climb[:, :blocks]
     tries = old.sum(axis=0)
     lasting = np.minimum(priors.OLD_HABIT_SHARE, priors.OLD_HABIT_DAYS / np.maximum(tries, 1.0))
-    kept = old * lasting
-    kept[0] += before[0] * (1 if blocks else 0)
-    kept[1] += before[1]
+    faded = old * lasting
+    faded[0] += before[0] * (1 if blocks else 0)
+    faded[1] += before[1]
     start, end = np.triu_indices(blocks, 0)
-    hits, misses = (kept[k][start] + climb[k][end + 1] - climb[k][start] for k in (0, 1))
+    hits, misses = (faded[k][start] + climb[k][end + 1] - climb[k][start] for k in (0, 1))
     table = np.zeros((blocks, blocks + 1))
-    base = _log_marginal(kept[0], kept[1])
+    base = _log_marginal(faded[0], faded[1])
     table[start, end + 1] = _log_marginal(hits, misses) - base[start]
     weight = run_weights(table, min(7.0 * step / priors.HABIT_CHANGE_DAYS, 0.5))
     best = np.sort(np.argsort(weight)[::-1][:MOST_RUNS])
     chosen = weight[best] / weight[best].sum()
     return (
-        kept[0][best] + climb[0][-1] - climb[0][best],
-        kept[1][best] + climb[1][-1] - climb[1][best],
+        faded[0][best] + climb[0][-1] - climb[0][best],
+        faded[1][best] + climb[1][-1] - climb[1][best],
         chosen,
         (blocks - best) * float(step),
     )

@@ -74,33 +74,33 @@ def _gif_parts(data: bytes) -> bool:
 
     if len(data) < 13:
         return False
-    at = 13 + palette(data[10])
+    offset = 13 + palette(data[10])
     parts = blocks = 0
-    while at < len(data):
+    while offset < len(data):
         parts += 1
-        is_picture = data[at] == 0x2C
+        is_picture = data[offset] == 0x2C
         if is_picture:
-            if at + 11 > len(data):
+            if offset + 11 > len(data):
                 return False
-            at += 11 + palette(data[at + 9])
-        elif data[at] == 0x21:
-            at += 2
+            offset += 11 + palette(data[offset + 9])
+        elif data[offset] == 0x21:
+            offset += 2
         else:
-            at += 1  # the end, or bytes that Pillow passes over one by one
-            if data[at - 1] == 0x3B:
+            offset += 1  # the end, or bytes that Pillow passes over one by one
+            if data[offset - 1] == 0x3B:
                 return False
             if parts > limits.MAX_FILE_PARTS:
                 return True
             continue
-        while at < len(data) and data[at]:
-            at += 1 + data[at]
+        while offset < len(data) and data[offset]:
+            offset += 1 + data[offset]
             if is_picture:
                 blocks += 1
             else:
                 parts += 1
             if parts > limits.MAX_FILE_PARTS or blocks > limits.MAX_GIF_BLOCKS:
                 return True
-        at += 1
+        offset += 1
         if parts > limits.MAX_FILE_PARTS:
             return True
     return False

@@ -184,11 +184,11 @@ def done_words(earned: Earned, tied: float) -> str:
 
 def _earnings(book: RugBook, cost: RugCost, answers: Answers, currency: str) -> tuple[Earning, ...]:
     names = names_of((book,))
-    found = []
+    earnings = []
     for one in cost.earned:
         who = one.work.weaver_id
         wage = wage_of(book.wages, who, answers.day)
-        found.append(
+        earnings.append(
             Earning(
                 _("Not shared out") if who == NOBODY else names.weaver(who),
                 money(one.amount, currency) if book.wages else "",
@@ -202,7 +202,7 @@ def _earnings(book: RugBook, cost: RugCost, answers: Answers, currency: str) -> 
                 else _("no wage entered"),
             )
         )
-    return tuple(found)
+    return tuple(earnings)
 
 
 def _lines(book: RugBook, cost: RugCost, currency: str) -> tuple[CostLine, ...]:
@@ -223,16 +223,16 @@ def _lines(book: RugBook, cost: RugCost, currency: str) -> tuple[CostLine, ...]:
 
 def _warnings(book: RugBook, cost: RugCost, currency: str) -> tuple[str, ...]:
     names = {yarn.id: yarn.name for yarn in book.yarns}
-    found = []
+    warnings = []
     if cost.unpriced:
         listed = one_after_another([names[yarn_id] for yarn_id in cost.unpriced])
-        found.append(
+        warnings.append(
             _(
                 "Without a price, and not counted: {names}. Enter the price with a purchase or in the plan."
             ).format(names=listed)
         )
     if cost.unpaid_knots:
-        found.append(
+        warnings.append(
             n_(
                 "For {count} knot no wage is entered.",
                 "For {count} knots no wage is entered.",
@@ -240,12 +240,12 @@ def _warnings(book: RugBook, cost: RugCost, currency: str) -> tuple[str, ...]:
             ).format(count=number(cost.unpaid_knots))
         )
     if cost.left_out:
-        found.append(
+        warnings.append(
             _("{amount} was paid for yarn that is no longer in the plan, and is not counted.").format(
                 amount=money(cost.left_out, currency)
             )
         )
-    return tuple(found)
+    return tuple(warnings)
 
 
 def price_words(book: RugBook, answers: Answers, currency: str = "") -> str:

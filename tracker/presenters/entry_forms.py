@@ -406,9 +406,9 @@ def questions(form: EntryForm, book: RugBook | None) -> tuple[Question, ...]:
                 on_day,
             )
         case FormKind.PREPARATION:
-            asked = [on_day]
+            fields = [on_day]
             if form.fixed.get("kind") != PreparationKind.WARP:
-                asked.insert(
+                fields.insert(
                     0,
                     Question(
                         "count",
@@ -419,7 +419,7 @@ def questions(form: EntryForm, book: RugBook | None) -> tuple[Question, ...]:
                         most=10_000,
                     ),
                 )
-            asked.append(
+            fields.append(
                 Question(
                     "hours",
                     _("Hours"),
@@ -431,7 +431,7 @@ def questions(form: EntryForm, book: RugBook | None) -> tuple[Question, ...]:
                     hint=_("in all"),
                 )
             )
-            return tuple(asked)
+            return tuple(fields)
         case FormKind.DAYS_OFF:
             return (
                 Question("first_day", _("First day"), Sort.DAY),
@@ -634,7 +634,7 @@ def checked(form: EntryForm, book: RugBook | None, today: date) -> dict[str, Any
     BadEntry
         With a sentence, when something is missing or cannot be.
     """
-    found: dict[str, Any] = {}
+    answers: dict[str, Any] = {}
     for question in questions(form, book):
         value = form.answers.get(question.key)
         if question.sort is Sort.TEXT:
@@ -645,17 +645,17 @@ def checked(form: EntryForm, book: RugBook | None, today: date) -> dict[str, Any
                         label=question.label, most=number(question.most)
                     )
                 )
-            found[question.key] = text
+            answers[question.key] = text
         elif question.sort is Sort.CHOICE:
             if value not in dict(question.choices):
                 raise _missing(question)
-            found[question.key] = value
+            answers[question.key] = value
         elif value is None or value == "":
             if not question.optional:
                 raise _missing(question)
-            found[question.key] = None
+            answers[question.key] = None
         elif question.sort is Sort.DAY:
-            found[question.key] = date.fromisoformat(value)
+            answers[question.key] = date.fromisoformat(value)
         else:
             amount = float(value)
             if not question.least <= amount <= question.most:
@@ -666,11 +666,11 @@ def checked(form: EntryForm, book: RugBook | None, today: date) -> dict[str, Any
                         most=number(question.most, question.decimals),
                     )
                 )
-            found[question.key] = amount if question.decimals else int(amount)
-    when = found.get("day")
+            answers[question.key] = amount if question.decimals else int(amount)
+    when = answers.get("day")
     if when is not None and when > today + timedelta(days=1):
         raise BadEntry(_("{day} is still to come. Choose the day on which it was.").format(day=day(when)))
-    return found
+    return answers
 
 
 def to_value(form: EntryForm, book: RugBook | None, today: date) -> Any:
@@ -684,71 +684,72 @@ def to_value(form: EntryForm, book: RugBook | None, today: date) -> Any:
     BadEntry
         With a sentence, when something is missing or cannot be.
     """
-    found = checked(form, book, today)
+    answers = checked(form, book, today)
     common: dict[str, Any] = {"id": form.record_id, "rug_id": form.rug_id}
     of_yarn: dict[str, Any] = {**common, "yarn_id": form.yarn_id}
     match form.kind:
         case FormKind.LOT:
             return Lot(
                 **of_yarn,
-                day=found["day"],
-                mass_g=float(found["mass_g"]),
-                dye_lot=found["dye_lot"],
-                dyer=found["dyer"],
-                price=found["price"],
+                day=answers["day"],
+                mass_g=float(answers["mass_g"]),
+                dye_lot=answers["dye_lot"],
+                dyer=answers["dyer"],
+                price=answers["price"],
             )
         case FormKind.WEIGHING:
-            return Weighing(**of_yarn, **found)
+            return Weighing(**of_yarn, **answers)
         case FormKind.SPOILT:
-            return Spoilt(**of_yarn, **found)
+            return Spoilt(**of_yarn, **answers)
         case FormKind.SAMPLE:
-            return Sample(**of_yarn, **found)
+            return Sample(**of_yarn, **answers)
         case FormKind.BALL:
-            return _ball(form, book, found)
+            return _ball(form, book, answers)
         case FormKind.MEASUREMENT:
-            return Measurement(**common, **found)
+            return Measurement(**common, **answers)
         case FormKind.PREPARATION:
             kind = PreparationKind(form.fixed["kind"])
-            count = found.get("count", form.answers.get("count", 1))
-            return Preparation(**of_yarn, kind=kind, day=found["day"], count=count, hours=found["hours"])
+            count = answers.get("count", form.answers.get("count", 1))
+            return Preparation(**of_yarn, kind=kind, day=answers["day"], count=count, hours=answers["hours"])
         case FormKind.DAYS_OFF:
-            if found["last_day"] < found["first_day"]:
+            if answers["last_day"] < answers["first_day"]:
                 raise BadEntry(_("The last day lies before the first one. Change one of them."))
-            return DaysOff(**common, **found)
+            return DaysOff(**common, **answers)
         case FormKind.PHOTO:
             return Photo(
-                **common, **found, file_name=form.fixed["file_name"], linked_id=form.fixed.get("linked_id")
+                **common, **answers, file_name=form.fixed["file_name"], linked_id=form.fixed.get("linked_id")
             )
         case FormKind.WAGE:
             return Wage(
-                **common, **{**found, "basis": WageBasis(found["basis"]), "amount": float(found["amount"])}
+                **common,
+                **{**answers, "basis": WageBasis(answers["basis"]), "amount": float(answers["amount"])},
             )
         case FormKind.COST:
             return Cost(
-                **common, **{**found, "kind": CostKind(found["kind"]), "amount": float(found["amount"])}
+                **common, **{**answers, "kind": CostKind(answers["kind"]), "amount": float(answers["amount"])}
             )
         case FormKind.PRICING:
-            share = found["percent"]
+            share = answers["percent"]
             return Pricing(
                 **common,
                 margin=None if share is None else round(share / 100, 8),
-                shown=PriceShown(found["shown"]),
+                shown=PriceShown(answers["shown"]),
             )
     raise ValueError(form.kind)
 
 
-def _ball(form: EntryForm, book: RugBook | None, found: dict[str, Any]) -> Session:
+def _ball(form: EntryForm, book: RugBook | None, answers: dict[str, Any]) -> Session:
     if book is None or form.yarn_id is None or form.rug_id is None:
         raise BadEntry(_("This yarn is not in the book any more."))
-    count = float(found["count"])
-    same_day = [session for session in book.sessions if session.day == found["day"]]
+    count = float(answers["count"])
+    same_day = [session for session in book.sessions if session.day == answers["day"]]
     if same_day:
         session = same_day[-1]
         used = dict(session.used)
         used[form.yarn_id] = used.get(form.yarn_id, 0.0) + count
         return replace(session, used=tuple(used.items()))
     return Session(
-        id=form.record_id, rug_id=form.rug_id, day=found["day"], rows=0, used=((form.yarn_id, count),)
+        id=form.record_id, rug_id=form.rug_id, day=answers["day"], rows=0, used=((form.yarn_id, count),)
     )
 
 

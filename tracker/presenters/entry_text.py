@@ -316,10 +316,10 @@ def _decimal(value: float | None, decimals: int = 2) -> str:
 
 def details(value: Any, names: Names) -> tuple[tuple[str, str], ...]:
     """Return an entry's fields as (label, answer) pairs, the empty ones left out."""
-    found: list[tuple[str, str]] = []
+    pairs: list[tuple[str, str]] = []
     match value:
         case Session():
-            found = [
+            pairs = [
                 (_("Day"), _day(value.day)),
                 (_("Rows"), signed(value.rows)),
                 (_("Hours"), _("not given") if value.hours is None else hours(value.hours)),
@@ -355,7 +355,7 @@ def details(value: Any, names: Names) -> tuple[tuple[str, str], ...]:
                 (_("Note"), value.note),
             ]
         case Lot():
-            found = [
+            pairs = [
                 (_("Yarn"), names.yarn(value.yarn_id)),
                 (_("Day"), _day(value.day)),
                 (_("Mass"), mass(value.mass_g)),
@@ -364,7 +364,7 @@ def details(value: Any, names: Names) -> tuple[tuple[str, str], ...]:
                 (_("Price in all"), "" if value.price is None else money(value.price)),
             ]
         case Weighing():
-            found = [
+            pairs = [
                 (_("Yarn"), names.yarn(value.yarn_id)),
                 (_("Day"), _day(value.day)),
                 (_("Left"), mass(value.mass_g)),
@@ -372,14 +372,14 @@ def details(value: Any, names: Names) -> tuple[tuple[str, str], ...]:
                 (_("Note"), value.note),
             ]
         case Spoilt():
-            found = [
+            pairs = [
                 (_("Yarn"), names.yarn(value.yarn_id)),
                 (_("Day"), _day(value.day)),
                 (_("Lost"), mass(value.mass_g)),
                 (_("Note"), value.note),
             ]
         case Sample():
-            found = [
+            pairs = [
                 (_("Yarn"), names.yarn(value.yarn_id)),
                 (_("Day"), _day(value.day)),
                 (_("Knots"), number(value.knots)),
@@ -387,21 +387,21 @@ def details(value: Any, names: Names) -> tuple[tuple[str, str], ...]:
                 (_("The scale shows steps of"), _("{number} g").format(number=number(value.resolution_g, 2))),
             ]
         case Measurement():
-            found = [
+            pairs = [
                 (_("Day"), _day(value.day)),
                 (_("Row"), number(value.row)),
                 (_("Woven length"), length(value.length_cm)),
                 (_("Read to"), length(value.resolution_cm)),
             ]
         case DaysOff():
-            found = [
+            pairs = [
                 (_("First day"), _day(value.first_day)),
                 (_("Last day"), _day(value.last_day)),
                 (_("Reason"), value.reason),
                 (_("Counts for"), names.rugs.get(value.rug_id, "") if value.rug_id else _("every rug")),
             ]
         case Preparation():
-            found = [
+            pairs = [
                 (_("Day"), _day(value.day)),
                 (
                     _("Done"),
@@ -412,7 +412,7 @@ def details(value: Any, names: Names) -> tuple[tuple[str, str], ...]:
                 (_("Hours"), "" if value.hours is None else hours(value.hours)),
             ]
         case AfterStep():
-            found = [
+            pairs = [
                 (_("Step"), value.name),
                 (
                     _("Takes"),
@@ -421,22 +421,22 @@ def details(value: Any, names: Names) -> tuple[tuple[str, str], ...]:
                 (_("Done on"), _day(value.done_day)),
             ]
         case Photo():
-            found = [(_("Day"), _day(value.day)), (_("Caption"), value.caption)]
+            pairs = [(_("Day"), _day(value.day)), (_("Caption"), value.caption)]
         case Wage():
-            found = [
+            pairs = [
                 (_("Who"), names.weaver(value.weaver_id) if value.weaver_id else _("everybody")),
                 (_("Wage"), wage_words(value)),
                 (_("From"), _day(value.first_day) or _("the first row")),
             ]
         case Cost():
-            found = [
+            pairs = [
                 (_("Day"), _day(value.day)),
                 (_("For"), cost_kind_words(value.kind)),
                 (_("Amount"), number(value.amount, MONEY_DECIMALS_ENTERED)),
                 (_("Note"), value.note),
             ]
         case Pricing():
-            found = [
+            pairs = [
                 (_("Margin"), _("none") if value.margin is None else margin_words(value.margin)),
                 (
                     _("The price stands"),
@@ -444,23 +444,23 @@ def details(value: Any, names: Names) -> tuple[tuple[str, str], ...]:
                 ),
             ]
         case Weaver():
-            found = [(_("Name"), value.name)]
+            pairs = [(_("Name"), value.name)]
         case Cartoon():
-            found = [
+            pairs = [
                 (_("Knots across"), number(value.knots_across)),
                 (_("Rows"), number(value.rows)),
                 (_("Colours"), number(len(value.palette))),
                 (_("Taken from"), value.source_name),
             ]
         case Yarn():
-            found = _yarn_details(value)
+            pairs = _yarn_details(value)
         case RugPlan():
-            found = _plan_details(value)
+            pairs = _plan_details(value)
         case Setting():
-            found = [(headline(value, names), _setting_answer(value, names))]
+            pairs = [(headline(value, names), _setting_answer(value, names))]
         case SetAside():
-            found = [(_("Cannot be used"), value.sentence)]
-    return tuple((label, answer) for label, answer in found if answer)
+            pairs = [(_("Cannot be used"), value.sentence)]
+    return tuple((label, answer) for label, answer in pairs if answer)
 
 
 def _yarn_details(yarn: Yarn) -> list[tuple[str, str]]:
@@ -610,7 +610,7 @@ def history_lines(versions: Iterable[Any], names: Names, today: date) -> tuple[P
         `storage.reading.history` of the entry, newest first.
     """
     chain = list(versions)
-    found = []
+    history = []
     for place, version in enumerate(chain):
         before = next((older.value for older in chain[place + 1 :] if older.value is not None), None)
         previous = chain[place + 1].value if place + 1 < len(chain) else None
@@ -627,7 +627,7 @@ def history_lines(versions: Iterable[Any], names: Names, today: date) -> tuple[P
             deed = _("Corrected")
         if version.set_aside:
             lines += (_("Set aside: another phone's later entry won."),)
-        found.append(
+        history.append(
             PastLine(
                 act_id=version.act_id,
                 who_when=_("{when} on {device}").format(
@@ -641,4 +641,4 @@ def history_lines(versions: Iterable[Any], names: Names, today: date) -> tuple[P
                 set_aside=version.set_aside,
             )
         )
-    return tuple(found)
+    return tuple(history)

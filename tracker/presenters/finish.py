@@ -241,12 +241,12 @@ def toggle_day_off(book: RugBook, on: date, today: date) -> DayOffChange:
 
     Days off hold for every rug. A day within a longer absence splits it in two.
     """
-    said = _("{weekday}, {day}").format(weekday=weekday(on), day=day(on, today))
+    day_words = _("{weekday}, {day}").format(weekday=weekday(on), day=day(on, today))
     covering = [off for off in book.days_off if _covers(off, on)]
     if not covering:
         value = DaysOff(id=new_id(), rug_id=None, first_day=on, last_day=on)
         return DayOffChange(
-            ActKind.DAYS_OFF_ENTERED, (value,), (), _("{day} is a day off.").format(day=said), True
+            ActKind.DAYS_OFF_ENTERED, (value,), (), _("{day} is a day off.").format(day=day_words), True
         )
     values: list[DaysOff] = []
     withdraw: list[str] = []
@@ -264,7 +264,7 @@ def toggle_day_off(book: RugBook, on: date, today: date) -> DayOffChange:
         ActKind.DAYS_OFF_WITHDRAWN,
         tuple(values),
         tuple(withdraw),
-        _("{day} is no longer a day off.").format(day=said),
+        _("{day} is no longer a day off.").format(day=day_words),
         False,
     )
 

@@ -80,10 +80,10 @@ def runs_of(
     cells = cartoon.cells[row - 1]
     # A value without a yarn stands for itself: -1 - value is below every yarn's position.
     keys = np.where(owner >= 0, owner, -1 - np.arange(owner.size))[cells]
-    at = 0
+    woven_before = 0
     if part is not None:
         keys = keys[part[0] - 1 : part[1]]
-        at = cells.size - part[1] if mirrored else part[0] - 1
+        woven_before = cells.size - part[1] if mirrored else part[0] - 1
     if mirrored:
         keys = keys[::-1]
     tiles = []
@@ -93,14 +93,14 @@ def runs_of(
             name, code, swatch = yarn.name, yarn_code(yarn), yarn.swatch
         else:
             name, code, swatch = _("no yarn yet"), "?", cartoon.palette[-1 - run.colour]
-        first, last = at + 1, at + run.knots
+        first, last = woven_before + 1, woven_before + run.knots
         span = (
             _("knot {first}").format(first=number(first))
             if first == last
             else _("knots {first} to {last}").format(first=number(first), last=number(last))
         )
         tiles.append(RunTile(run.knots, number(run.knots), name, code, swatch, first, last, span))
-        at = last
+        woven_before = last
     return tuple(tiles)
 
 

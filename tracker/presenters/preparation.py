@@ -122,21 +122,21 @@ def _line(item: CheckItem, book: RugBook, plan: MaterialPlan) -> CheckLine:
 
 def build_preparation_state(book: RugBook, plan: MaterialPlan, today: date) -> PreparationState:
     """Return the checklist in words."""
-    found = plan.preparation
+    preparation = plan.preparation
     groups = []
     for kind, icon in (
         (PreparationKind.WARP, "warp"),
         (PreparationKind.BALLS, "wind"),
         (PreparationKind.SHUTTLES, "shuttle"),
     ):
-        lines = tuple(_line(item, book, plan) for item in found.items if item.kind is kind)
+        lines = tuple(_line(item, book, plan) for item in preparation.items if item.kind is kind)
         if lines:
             groups.append(CheckGroup(kind_title(kind), icon, lines))
-    if found.ready:
+    if preparation.ready:
         headline = _("Everything is ready.")
     else:
         headline = _("About {left} left of {all}").format(
-            left=work_words(found.hours_left), all=work_words(found.hours_all)
+            left=work_words(preparation.hours_left), all=work_words(preparation.hours_all)
         )
     names = {yarn.id: yarn.name for yarn in book.yarns}
     done = tuple(
@@ -150,11 +150,13 @@ def build_preparation_state(book: RugBook, plan: MaterialPlan, today: date) -> P
     )
     return PreparationState(
         headline=headline,
-        share=1.0 if found.ready or not found.hours_all else 1.0 - found.hours_left / found.hours_all,
-        rests_on=found.rests_on,
+        share=1.0
+        if preparation.ready or not preparation.hours_all
+        else 1.0 - preparation.hours_left / preparation.hours_all,
+        rests_on=preparation.rests_on,
         groups=tuple(groups),
         done=done,
-        ready=found.ready,
+        ready=preparation.ready,
     )
 
 

@@ -277,7 +277,7 @@ def hours_by_weekday(book: RugBook, first_weekday: int = 0) -> Chart:
     for session in timed:
         total[session.day.weekday()] += session.hours or 0.0
         days[session.day.weekday()].add(session.day)
-    order = [(first_weekday + at) % 7 for at in range(7)]
+    order = [(first_weekday + place) % 7 for place in range(7)]
     span = (last - first).days + 1
     # How often each weekday came within the record, so that a short record is not divided by too many weeks.
     came = {w: sum((first + timedelta(days=d)).weekday() == w for d in range(min(span, 7))) for w in order}
@@ -287,7 +287,7 @@ def hours_by_weekday(book: RugBook, first_weekday: int = 0) -> Chart:
         for w in came
     }
     points = []
-    for at, weekday in enumerate(order):
+    for place, weekday in enumerate(order):
         mean = total[weekday] / came[weekday] if came[weekday] else 0.0
         count = len(days[weekday])
         words = _("{weekday}: {hours} on average").format(
@@ -297,7 +297,7 @@ def hours_by_weekday(book: RugBook, first_weekday: int = 0) -> Chart:
             words = "{} ({})".format(
                 words, n_("{count} day woven", "{count} days woven", count).format(count=number(count))
             )
-        points.append(ChartPoint(float(at), mean, words))
+        points.append(ChartPoint(float(place), mean, words))
     scale, ticks = _from_zero([p.y for p in points])
     best = max(points, key=lambda p: p.y)
     week = sum(total.values()) / max(span / 7, 1.0)
@@ -310,7 +310,7 @@ def hours_by_weekday(book: RugBook, first_weekday: int = 0) -> Chart:
         tuple(points),
         (-0.5, 6.5),
         scale,
-        tuple((float(at), weekday_name(w, "abbreviated")) for at, w in enumerate(order)),
+        tuple((float(place), weekday_name(w, "abbreviated")) for place, w in enumerate(order)),
         ticks,
     )
 

@@ -56,12 +56,12 @@ def _session_reminders(rug: RugBook, now: datetime, hour: time) -> list[Reminder
         )
         if day <= now.date() + timedelta(days=DAYS_AHEAD)
     }
-    found = []
+    reminders = []
     for day in (now.date() + timedelta(days=ahead) for ahead in range(DAYS_AHEAD)):
         at = min(datetime.combine(day, hour) + GRACE, datetime.combine(day, LAST_TIME))
         if day.weekday() not in rug.plan.weekdays or day in written | off or at <= now:
             continue
-        found.append(
+        reminders.append(
             Reminder(
                 kind="session",
                 channel=_("Sessions not written down"),
@@ -73,7 +73,7 @@ def _session_reminders(rug: RugBook, now: datetime, hour: time) -> list[Reminder
                 rug_id=rug.plan.id,
             )
         )
-    return found
+    return reminders
 
 
 def _order_reminders(rug: RugBook, answers: Answers, now: datetime) -> list[Reminder]:

@@ -357,11 +357,11 @@ def build_session_state(
     places, ahead = places_said(form, book)
     parts = place_parts(places, ahead, names_of_weavers(book), across)
     if parts:
-        told = " · ".join(
+        places_line = " · ".join(
             [part.words for part in parts] + [gap for gap in (gap_words(places, across),) if gap]
         )
     else:
-        told = _("Who sits where? Tap to say.")
+        places_line = _("Who sits where? Tap to say.")
     return SessionState(
         day=when,
         rows=form.rows,
@@ -377,5 +377,5 @@ def build_session_state(
         can_save=bool(form.rows or form.used or (correcting and (form.hours or form.note.strip()))),
         team=len(form.weavers) > 1,
         places=parts,
-        places_words=told,
+        places_words=places_line,
     )

@@ -91,11 +91,11 @@ def amount_words(buy: Buy) -> str:
 
 def lot_warnings(line: BuyLine, buy: Buy) -> tuple[str, ...]:
     """Return the sentences on dye lots that a weaver should have in mind at the counter."""
-    found = []
+    warnings = []
     if len(line.dye_lots) > 1 and line.role is Role.PILE:
-        found.append(mixed_words(line.dye_lots))
+        warnings.append(mixed_words(line.dye_lots))
     if buy.mass_g and line.on_hand_g and line.role is Role.PILE:
-        found.append(
+        warnings.append(
             _("Ask for dye lot {lot}. If it is gone, buy all that is still needed from one bath.").format(
                 lot=line.ask_for_lot
             )
@@ -104,7 +104,7 @@ def lot_warnings(line: BuyLine, buy: Buy) -> tuple[str, ...]:
                 "Ask for the same dye lot as before. If it is gone, buy all that is still needed from one bath."
             )
         )
-    return tuple(found)
+    return tuple(warnings)
 
 
 def shopping_line(line: BuyLine, answer: YarnAnswer | None, yarn: Yarn, currency: str = "") -> ShoppingLine:

@@ -106,7 +106,9 @@ def build_merge_state(joined: Any, names: Names) -> MergeState:
     """Say what a file (`Joined`) brought."""
     if joined.nothing_new:
         return MergeState(_("Nothing new: all of it was here already."), "", (), "")
-    said = n_("{count} new entry.", "{count} new entries.", joined.acts).format(count=number(joined.acts))
+    new_entries = n_("{count} new entry.", "{count} new entries.", joined.acts).format(
+        count=number(joined.acts)
+    )
     from_whom = _("From {names}").format(names=one_after_another(joined.devices)) if joined.devices else ""
     conflicts = conflict_lines(joined.conflicts, names)
     rule = ""
@@ -134,7 +136,9 @@ def build_merge_state(joined: Any, names: Names) -> MergeState:
             "{count} entries of this book were deleted by it. Tap one to bring it back.",
             len(withdrawn),
         ).format(count=number(len(withdrawn)))
-    return MergeState(said, from_whom, conflicts, rule, withdrawn, withdrawn_rule, tuple(joined.act_ids))
+    return MergeState(
+        new_entries, from_whom, conflicts, rule, withdrawn, withdrawn_rule, tuple(joined.act_ids)
+    )
 
 
 def taken_back_words(restored: int, left: int) -> str:

@@ -169,12 +169,12 @@ def build_yarn_state(book: RugBook, answers: Answers) -> YarnState:
     """Turn the answers into the yarn page, worst first."""
     yarns = {yarn.id: yarn for yarn in book.yarns}
     cards = tuple(
-        yarn_card(yarns[one.yarn_id], one, answers.where.rows, answers.day)
-        for one in answers.yarns
-        if one.yarn_id in yarns
+        yarn_card(yarns[answer.yarn_id], answer, answers.where.rows, answers.day)
+        for answer in answers.yarns
+        if answer.yarn_id in yarns
     )
     cards += _warp_cards(book)
-    words = [one.word for one in answers.yarns]
+    words = [answer.word for answer in answers.yarns]
     short = sum(word is YarnWord.SHORT for word in words)
     to_buy = sum(word is YarnWord.NOT_BOUGHT for word in words)
     tight = sum(word is YarnWord.TIGHT for word in words)
@@ -213,7 +213,9 @@ def build_yarn_state(book: RugBook, answers: Answers) -> YarnState:
         headline, tone = _("The last row is woven: no more yarn is needed."), "soft"
     else:
         headline, tone = _("Every yarn lasts."), "green"
-    order_by = [one.order_by for one in answers.yarns if one.order_by is not None and one.order_g > 0]
+    order_by = [
+        answer.order_by for answer in answers.yarns if answer.order_by is not None and answer.order_g > 0
+    ]
     if order_by:
         first = min(order_by)
         hint = (
@@ -331,7 +333,7 @@ _Of = TypeVar("_Of", Lot, Weighing, Spoilt, Sample, Preparation)
 
 def _story_lines(book: RugBook, yarn: Yarn, today: date) -> tuple[StoryLine, ...]:
     """Return all that happened to a yarn, newest first."""
-    found: list[tuple[date, int, StoryLine]] = []
+    dated_lines: list[tuple[date, int, StoryLine]] = []
 
     def add(value: YarnEvent, icon: str, head: str, *more: str, session: bool = False) -> None:
         line = StoryLine(
@@ -342,7 +344,7 @@ def _story_lines(book: RugBook, yarn: Yarn, today: date) -> tuple[StoryLine, ...
             " · ".join(part for part in more if part),
             session,
         )
-        found.append((value.day, value.born, line))
+        dated_lines.append((value.day, value.born, line))
 
     def of_this(values: Iterable[_Of]) -> Iterator[_Of]:
         return (value for value in values if value.yarn_id == yarn.id)
@@ -383,17 +385,17 @@ def _story_lines(book: RugBook, yarn: Yarn, today: date) -> tuple[StoryLine, ...
                 _("{what} used up").format(what=head),
                 session=True,
             )
-    found.sort(key=lambda one: (one[0], one[1]), reverse=True)
-    return tuple(line for _day, _born, line in found)
+    dated_lines.sort(key=lambda one: (one[0], one[1]), reverse=True)
+    return tuple(line for _day, _born, line in dated_lines)
 
 
 def build_yarn_story_state(book: RugBook, answers: Answers, yarn_id: str) -> YarnStoryState | None:
     """Return the story of one yarn; None when it is not in the plan any more."""
-    yarn = next((one for one in book.yarns if one.id == yarn_id), None)
+    yarn = next((other for other in book.yarns if other.id == yarn_id), None)
     if yarn is None:
         return None
     today = answers.day
-    answer = next((one for one in answers.yarns if one.yarn_id == yarn_id), None)
+    answer = next((other for other in answers.yarns if other.yarn_id == yarn_id), None)
     lots = dye_lots_on_hand(book, yarn_id)
     lines = _story_lines(book, yarn, today)
     if answer is not None:
@@ -404,7 +406,7 @@ def build_yarn_story_state(book: RugBook, answers: Answers, yarn_id: str) -> Yar
     else:
         bought = sum(lot.mass_g for lot in book.lots if lot.yarn_id == yarn_id)
         need = _warp_need_g(book, yarn) if yarn.role is Role.WARP else 0.0
-        card = next((one for one in _warp_cards(book) if one.yarn_id == yarn_id), None)
+        card = next((other for other in _warp_cards(book) if other.yarn_id == yarn_id), None)
         word = card.word if card else _("buy {mass}").format(mass=mass(need))
         tone, share, order = (card.tone if card else "madder"), (card.share if card else 0.0), ""
         if card is not None and _is_mounted(book):

@@ -117,7 +117,7 @@ def yarn_table(book: RugBook, answers: Answers) -> bytes:
 def yarn_events_table(book: RugBook) -> bytes:
     """Return all that happened to the yarns, oldest first: bought, weighed, lost, sampled, balls and shuttles ended."""
     yarns = {yarn.id: yarn for yarn in book.yarns}
-    found: list[tuple[date, int, tuple[Cell, ...]]] = []
+    dated_rows: list[tuple[date, int, tuple[Cell, ...]]] = []
 
     def add(
         value: YarnEvent, yarn_id: str, what: str, mass_g: float | None, count: float | None, lot: str = "",
@@ -126,7 +126,7 @@ def yarn_events_table(book: RugBook) -> bytes:
     ) -> None:  # fmt: skip
         yarn: Yarn | None = yarns.get(yarn_id)
         code, name = (yarn_code(yarn), yarn.name) if yarn else ("", _("a yarn no longer in the plan"))
-        found.append(
+        dated_rows.append(
             (value.day, value.born, (value.day, code, name, what, mass_g, count, lot, dyer, price, note))
         )
 
@@ -146,13 +146,13 @@ def yarn_events_table(book: RugBook) -> bytes:
                 else _("balls used up")
             )
             add(session, yarn_id, ended, None, count)
-    found.sort(key=lambda one: (one[0], one[1]))
+    dated_rows.sort(key=lambda one: (one[0], one[1]))
     return table(
         (
             _("day"), _("number"), _("name"), _("what"), _("mass (g)"), _("count"), _("dye lot"), _("dyer"), _("price"),
             _("note"),
         ),
-        [row for _day, _born, row in found],
+        [row for _day, _born, row in dated_rows],
     )  # fmt: skip
 
 

@@ -189,7 +189,7 @@ def _set_rows(sheets: Sheets, rows: RowsList) -> None:
             if group.first == group.last
             else f"{number(group.first)}–{number(group.last)}"
         )
-        said = (
+        remark = (
             ""
             if group.first == group.last
             else n_("{count} row alike", "{count} rows alike", group.last - group.first + 1).format(
@@ -200,9 +200,9 @@ def _set_rows(sheets: Sheets, rows: RowsList) -> None:
         sheets.box(MARGIN, sheets.y + 0.6, 4.0, 4.0, "#FFFFFF", edge=theme.LIGHT.edge)
         size = 13.0 if len(label) < 8 else 10.5
         sheets.words(MARGIN + 6.0, sheets.y, label, size, INK, "black", width=LABEL - 7.0)
-        if said:
-            sheets.words(MARGIN + 6.0, sheets.y + 5.0, said, 7.5, SOFT, width=LABEL - 7.0)
-        for at, line in enumerate(lines):
+        if remark:
+            sheets.words(MARGIN + 6.0, sheets.y + 5.0, remark, 7.5, SOFT, width=LABEL - 7.0)
+        for index, line in enumerate(lines):
             if sheets.y + STEP > PAGE_HEIGHT - BOTTOM:
                 sheets.add_page(rows.name)
                 sheets.words(MARGIN + 6.0, sheets.y, label, size, SOFT, "black", width=LABEL - 7.0)
@@ -221,7 +221,7 @@ def _set_rows(sheets: Sheets, rows: RowsList) -> None:
             for x, run in line:
                 pdf.text(x + CHIP + 1.2, y + 4.35, str(run.knots))
             sheets.y += STEP
-            if at == 0 and said and len(lines) == 1:
+            if index == 0 and remark and len(lines) == 1:
                 sheets.y += 2.0
         sheets.y += 1.6
     sheets.rule(MARGIN, sheets.y - 1.0, WIDTH, LINE)

@@ -194,12 +194,12 @@ def plan_text(book: RugBook, plan: MaterialPlan, answers: Answers, currency: str
 
 def plan_values(book: RugBook, plan: MaterialPlan, answers: Answers) -> dict[str, Any]:
     """Return the material plan of one rug as plain values for JSON; units stand in the names."""
-    found = {
+    values = {
         field.name: plain(getattr(plan, field.name))
         for field in fields(plan)
         if field.name not in ("plan", "shopping", "taught")
     }
-    found["finished"].update(
+    values["finished"].update(
         total_g=round(plan.finished.total_g, 4),
         g_per_m2=round(plan.finished.g_per_m2, 4),
     )
@@ -221,5 +221,5 @@ def plan_values(book: RugBook, plan: MaterialPlan, answers: Answers) -> dict[str
                 "buy": plain(buy),
             }
         )
-    found["shopping"] = shopping
-    return found
+    values["shopping"] = shopping
+    return values

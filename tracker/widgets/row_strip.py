@@ -77,7 +77,7 @@ class RowStrip(Widget):
         above = min(max(0, room // 2), rows - 1 - self.strip.at)
         below = min(max(0, room - above), self.strip.at)
         y = self.center_y - ((above + below) * side + tall + 2 * gap) / 2
-        at, at_top = y + below * side + gap, y + below * side + gap + tall
+        base, at_top = y + below * side + gap, y + below * side + gap + tall
         low, middle = self.strip.at - below, self.strip.at
 
         def piece(first: int, many: int, bottom: float, height: float) -> None:
@@ -92,16 +92,16 @@ class RowStrip(Widget):
         with self.canvas:
             Color(1, 1, 1, 1)
             piece(low, below, y, below * side)
-            piece(middle, 1, at, tall)
+            piece(middle, 1, base, tall)
             piece(middle + 1, above, at_top + gap, above * side)
             Color(*look.tones["edge"][:3], 0.55)
             for knot in range(EVERY, knots, EVERY):
                 x = self.x + knot * side - self._start
                 if self.x < x < self.x + width:
-                    Line(points=[x, y, x, at], width=1)
+                    Line(points=[x, y, x, base], width=1)
                     Line(points=[x, at_top, x, at_top + gap + above * side], width=1)
             Color(*look.tones["ink"])
-            Line(rectangle=(self.x, at - dp(1), width, tall + dp(2)), width=dp(1.3))
+            Line(rectangle=(self.x, base - dp(1), width, tall + dp(2)), width=dp(1.3))
             if self.run:
                 left = self.x + self.place * side - self._start
                 right = min(self.x + width, left + self.run * side)
@@ -109,13 +109,13 @@ class RowStrip(Widget):
                 if right > left:
                     for tone, thick in (("card", dp(3.6)), ("indigo", dp(2))):
                         Color(*look.tones[tone])
-                        Line(rectangle=(left, at - dp(1), right - left, tall + dp(2)), width=thick)
+                        Line(rectangle=(left, base - dp(1), right - left, tall + dp(2)), width=thick)
                     point, tip = (left + right) / 2, dp(9)
                     for tone, grow in (("card", dp(3)), ("indigo", 0.0)):
                         Color(*look.tones[tone])
-                        foot = at - dp(5) - tip * 1.3 - grow
+                        foot = base - dp(5) - tip * 1.3 - grow
                         Triangle(
-                            points=[point, at - dp(2), point - tip - grow, foot, point + tip + grow, foot]
+                            points=[point, base - dp(2), point - tip - grow, foot, point + tip + grow, foot]
                         )
 
     # --- a finger along the strip

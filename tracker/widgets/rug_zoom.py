@@ -189,8 +189,8 @@ class RugZoom(Widget):
             put(Color(1, 1, 1, 1))
             put(Rectangle(texture=texture, pos=(at_x, at_y - texture.height / 2), size=texture.size))
 
-        def clear_of_row(at: float) -> bool:
-            return abs(at - at_row) >= line * 1.1
+        def clear_of_row(height: float) -> bool:
+            return abs(height - at_row) >= line * 1.1
 
         # woven: a bracket as long as the day's rows, and the day
         tops = [mark.at * row_height for mark in self.woven]
@@ -205,21 +205,21 @@ class RugZoom(Widget):
         ahead = [mark for mark in self.ahead if mark.from_row > self.row]
         heights = [mark.at * row_height for mark in ahead]
         for index in without_overlap(heights, line * 2.1):
-            at = heights[index]
-            if not clear_of_row(at):
+            height = heights[index]
+            if not clear_of_row(height):
                 continue
             put(Color(*look.tones["indigo"]))
-            put(Line(points=[left, at, right + dp(8), at], width=dp(1), dash_length=4, dash_offset=4))
-            words(self._label(ahead[index].words, "indigo", True), column, at)
+            put(Line(points=[left, height, right + dp(8), height], width=dp(1), dash_length=4, dash_offset=4))
+            words(self._label(ahead[index].words, "indigo", True), column, height)
             span = self._label(ahead[index].span, "ink")
             if span.width + dp(20) <= right - left:
                 put(Color(*look.tones["card"]))
                 put(
                     Rectangle(
-                        pos=(left + dp(6), at - span.height / 2), size=(span.width + dp(8), span.height)
+                        pos=(left + dp(6), height - span.height / 2), size=(span.width + dp(8), span.height)
                     )
                 )
-                words(span, left + dp(10), at)
+                words(span, left + dp(10), height)
         # the row at the loom
         if 0 < self.row < self.rows:
             put(Color(*look.tones["card"]))

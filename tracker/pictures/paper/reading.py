@@ -392,7 +392,7 @@ def _few_colours(rgb: NDArray[np.uint8]) -> _Exact | None:
     return _Exact(table[packed], palette)
 
 
-def _blocks(sheet: OpenedSheet, wish: Wish, exact: _Exact, at: tuple[int, int]) -> Reading | None:
+def _blocks(sheet: OpenedSheet, wish: Wish, exact: _Exact, corner: tuple[int, int]) -> Reading | None:
     """Return the reading when each knot is a block of points, exactly."""
     across, along = points_per_knot(exact.cells)
     height, width = exact.cells.shape
@@ -411,7 +411,7 @@ def _blocks(sheet: OpenedSheet, wish: Wish, exact: _Exact, at: tuple[int, int]) 
     # Few blocks fall on a common step by chance: a plain design of large parts at one pixel a knot does, too.
     clear = min(across, along) >= 3 and min(cells.shape) >= _CLEAR_BLOCKS
     asks = () if told or clear else (Ask.SIZE,)
-    return _exact_reading(sheet, wish, How.ENLARGED, cells, exact.palette, (across, along), at, asks)
+    return _exact_reading(sheet, wish, How.ENLARGED, cells, exact.palette, (across, along), corner, asks)
 
 
 def _exact_reading(
@@ -445,7 +445,7 @@ def _exact_reading(
 
 
 def _points(
-    sheet: OpenedSheet, wish: Wish, rgb: NDArray[np.uint8], exact: _Exact | None, at: tuple[int, int]
+    sheet: OpenedSheet, wish: Wish, rgb: NDArray[np.uint8], exact: _Exact | None, corner: tuple[int, int]
 ) -> Reading | None:
     """Return the reading when one point is one knot, its edges softened or not; None when it is not that either."""
     height, width = rgb.shape[:2]
@@ -460,7 +460,7 @@ def _points(
         asks = () if wish.knots and wish.rows else () if clear else (Ask.SIZE,)
         if len(exact.palette) > _CLEAN_COLOURS and _shades_of_each_other(exact.palette):
             asks = (*asks, Ask.COLOURS)
-        return _exact_reading(sheet, wish, How.POINTS, exact.cells, exact.palette, (1, 1), at, asks)
+        return _exact_reading(sheet, wish, How.POINTS, exact.cells, exact.palette, (1, 1), corner, asks)
     if width * height > limits.MAX_SOFT_POINTS:
         return None
     shades = find_shades(rgb, np.zeros((height, width), dtype=np.float32), many=wish.colours, even_light=True)
@@ -471,7 +471,7 @@ def _points(
     # Most points of a softened cartoon lie right on a yarn's colour; those of a photograph lie anywhere.
     if (off <= 6).mean() < 0.6 or (off > 40).mean() > 0.15:
         return None
-    found = _exact_reading(sheet, wish, How.POINTS, shades.cells, shades.palette, (1, 1), at, (Ask.SIZE,))
+    found = _exact_reading(sheet, wish, How.POINTS, shades.cells, shades.palette, (1, 1), corner, (Ask.SIZE,))
     return replace(found, confidence=shades.confidence, doubted=doubted(shades.confidence))
 
 
@@ -572,10 +572,10 @@ def _looked_at(
         4 if points < 8 else 5,
         0.3,
     )
-    told = wish.corners is not None and wish.knots is not None and wish.rows is not None
-    if not told and coherence < _LEAST_COHERENCE:
+    size_known = wish.corners is not None and wish.knots is not None and wish.rows is not None
+    if not size_known and coherence < _LEAST_COHERENCE:
         return None
-    if not told and (squares.spread <= _inside_noise(squares)).mean() < _LEAST_FLAT:
+    if not size_known and (squares.spread <= _inside_noise(squares)).mean() < _LEAST_FLAT:
         return None
     if drawn and (squares.spread <= 0).mean() < 0.97:
         # A program's picture has squares of one colour exactly; anything else is a picture of knots, point by point.
@@ -593,7 +593,7 @@ def _looked_at(
         squares=squares,
         shades=shades,
         coherence=coherence,
-        told=told,
+        told=size_known,
         by_itself=by_itself,
         drawn=drawn,
     )
@@ -624,15 +624,15 @@ def _coarser(
             ]
             for part in changes
         ]
-        at = (int(np.argmax(phases[0])), int(np.argmax(phases[1])))
+        phase_of = (int(np.argmax(phases[0])), int(np.argmax(phases[1])))
         if any(
             phase[start] < _BLOCKS_ALIKE * part.sum()
-            for phase, start, part in zip(phases, at, changes, strict=True)
+            for phase, start, part in zip(phases, phase_of, changes, strict=True)
         ):
             continue
         lines = lines or lines_seen(rgb, lattice, box, squares)
         inside, between = [], []
-        for seen, start in ((lines[0], at[1]), (lines[1], at[0])):
+        for seen, start in ((lines[0], phase_of[1]), (lines[1], phase_of[0])):
             places = np.arange(1, len(seen) - 1)
             on = (places - start) % times == 0
             between.append(float(seen[places[on]].mean()))
@@ -640,15 +640,15 @@ def _coarser(
         if max(inside) > 0.6 * min(between):
             continue
         left, top = (
-            extent.left + at[1] - (times if at[1] else 0),
-            extent.top + at[0] - (times if at[0] else 0),
+            extent.left + phase_of[1] - (times if phase_of[1] else 0),
+            extent.top + phase_of[0] - (times if phase_of[0] else 0),
         )
         moved = lattice.moved(left, top).coarser(times)
         # A rest of more than half a block is a block that the found extent cut.
         rows = (extent.bottom - top + times // 2 - (times % 2 == 0)) // times
         knots = (extent.right - left + times // 2 - (times % 2 == 0)) // times
-        first_row = 1 if at[0] and at[0] <= times // 2 else 0
-        first_knot = 1 if at[1] and at[1] <= times // 2 else 0
+        first_row = 1 if phase_of[0] and phase_of[0] <= times // 2 else 0
+        first_knot = 1 if phase_of[1] and phase_of[1] <= times // 2 else 0
         return moved, replace(extent, left=first_knot, top=first_row, right=knots, bottom=rows)
     return None
 
@@ -765,10 +765,10 @@ def _counted(lattice: Lattice, extent: Extent, wish: Wish) -> tuple[Lattice, Ext
 
 
 def _reading_of(
-    sheet: OpenedSheet, wish: Wish, rgb: NDArray[np.uint8], found: Found, at: tuple[int, int]
+    sheet: OpenedSheet, wish: Wish, rgb: NDArray[np.uint8], squares_found: Found, at: tuple[int, int]
 ) -> Reading:
-    extent, shades = found.extent, found.shades
-    x, y = found.lattice.points_of(
+    extent, shades = squares_found.extent, squares_found.shades
+    x, y = squares_found.lattice.points_of(
         np.array([extent.left, extent.right], dtype=np.float64),
         np.array([extent.top, extent.bottom], dtype=np.float64),
     )
@@ -781,10 +781,10 @@ def _reading_of(
     doubt = doubted(shades.confidence)
     unsure = float((shades.confidence < 0.9).mean())
     asks: list[Ask] = []
-    size_sure = min(1.0, found.coherence / 0.3)
-    if not found.told:
+    size_sure = min(1.0, squares_found.coherence / 0.3)
+    if not squares_found.told:
         # Without lines, nearly all edges must lie on the lattice: the steps of a large motif keep some step too.
-        if found.coherence < (_CLEAR_LINES if extent.ruled else _CLEAR_EDGES):
+        if squares_found.coherence < (_CLEAR_LINES if extent.ruled else _CLEAR_EDGES):
             asks.append(Ask.SIZE)
         if extent.sure < 0.55:
             asks.append(Ask.EDGES)
@@ -795,7 +795,7 @@ def _reading_of(
     if unsure > 0.03:
         asks.append(Ask.SQUARES)
     sure = (
-        (1.0 if found.told else size_sure * min(1.0, 0.4 + extent.sure))
+        (1.0 if squares_found.told else size_sure * min(1.0, 0.4 + extent.sure))
         * (1.0 if wish.colours is not None else 0.7 + 0.3 * shades.clear)
         * (1 - min(0.6, 4 * unsure))
     )
@@ -812,10 +812,10 @@ def _reading_of(
         points_along=along,
         sure=float(sure),
         asks=tuple(asks),
-        lattice=found.lattice.moved(extent.left, extent.top)
-        if found.lattice.across.pitch != 1.0
-        else found.lattice,
-        found=found,
+        lattice=squares_found.lattice.moved(extent.left, extent.top)
+        if squares_found.lattice.across.pitch != 1.0
+        else squares_found.lattice,
+        found=squares_found,
     )
 
 

@@ -268,17 +268,17 @@ def _coloured_box(
     squares: Squares, flat: NDArray[np.bool_], noise: float, fills: bool
 ) -> tuple[int, int, int, int, float] | None:
     """Return the box inside a straight margin of paper; where no side has one, all whole squares of the picture."""
-    seen = squares.seen
-    if not seen.any():
+    in_sight = squares.seen
+    if not in_sight.any():
         return None
     colours = squares.colours.astype(np.float32)
     light = colours.mean(axis=2)
     tint = colours.max(axis=2) - colours.min(axis=2)
     reference = float(np.quantile(light[flat], 0.97)) if flat.any() else 255.0
     paper = flat & (light > 0.62 * reference) & (tint < 0.16 * light + 3 * noise + 6)
-    height, width = seen.shape
-    rows = np.flatnonzero(seen.mean(axis=1) > 0.5)
-    columns = np.flatnonzero(seen.mean(axis=0) > 0.5)
+    height, width = in_sight.shape
+    rows = np.flatnonzero(in_sight.mean(axis=1) > 0.5)
+    columns = np.flatnonzero(in_sight.mean(axis=0) > 0.5)
     if not len(rows) or not len(columns):
         return None
     x0, x1, y0, y1 = int(columns[0]), int(columns[-1]) + 1, int(rows[0]), int(rows[-1]) + 1
@@ -290,7 +290,7 @@ def _coloured_box(
         ends = []
         for side in range(4):
             part = paper[y0:y1] if side % 2 == 0 else paper[:, x0:x1].T
-            whole_part = seen[y0:y1] if side % 2 == 0 else seen[:, x0:x1].T
+            whole_part = in_sight[y0:y1] if side % 2 == 0 else in_sight[:, x0:x1].T
             if side >= 2:
                 part, whole_part = part[:, ::-1], whole_part[:, ::-1]
             ends.append(_margin_end(part, whole_part))

@@ -138,24 +138,24 @@ def take_cartoon(form: PlanForm, cartoon: CartoonForm) -> PlanForm:
     # The commonest colour first, as a weaver would name them.
     palette = tuple(shade for shade, _knots in sorted(cartoon.shades, key=lambda shade: -shade[1]))
     pile = tuple(yarn for yarn in form.of(Role.PILE) if not yarn.untouched)
-    kept = tuple(replace(yarn, shades=tuple(s for s in yarn.shades if s in palette)) for yarn in pile)
-    claimed = {shade for yarn in kept for shade in yarn.shades}
+    known = tuple(replace(yarn, shades=tuple(s for s in yarn.shades if s in palette)) for yarn in pile)
+    claimed = {shade for yarn in known for shade in yarn.shades}
     free = tuple(shade for shade in palette if shade not in claimed)
     idle = tuple(
         Yarn(
             id=yarn.id, rug_id=form.rug_id, role=Role.PILE, number=at + 1, name=yarn.name, swatch=yarn.swatch
         )
-        for at, yarn in enumerate(kept)
+        for at, yarn in enumerate(known)
         if not yarn.shades
     )
     like = form.of(Role.PILE)[-1] if form.of(Role.PILE) else YarnForm(id="", role=Role.PILE.value, name="")
-    taken = {yarn.name.casefold() for yarn in kept}
+    taken = {yarn.name.casefold() for yarn in known}
     new: list[YarnForm] = []
     for match in match_palette(free, idle):
         if match.yarn_id is not None:
-            kept = tuple(
+            known = tuple(
                 replace(yarn, shades=(match.colour.upper(),)) if yarn.id == match.yarn_id else yarn
-                for yarn in kept
+                for yarn in known
             )
             continue
         name, at = match.name[:1].upper() + match.name[1:], 2
@@ -175,7 +175,7 @@ def take_cartoon(form: PlanForm, cartoon: CartoonForm) -> PlanForm:
             )
         )
     others = tuple(yarn for yarn in form.yarns if yarn.role != Role.PILE.value)
-    taken_in = replace(form, cartoon=cartoon, yarns=(*kept, *new, *others))
+    taken_in = replace(form, cartoon=cartoon, yarns=(*known, *new, *others))
     return taken_in if form.size_said else follow_size(taken_in)
 
 

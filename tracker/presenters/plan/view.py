@@ -343,7 +343,7 @@ def yarn_cards(form: PlanForm, role: Role, wrong: dict[str, str]) -> tuple[Plann
     yarns = form.of(role)
     total = max(1, form.knots * form.rows)
     cards = []
-    for at, yarn in enumerate(yarns):
+    for index, yarn in enumerate(yarns):
         note = yarn.count
         if role is Role.PILE:
             knots = knots_of(form, yarn)
@@ -364,7 +364,7 @@ def yarn_cards(form: PlanForm, role: Role, wrong: dict[str, str]) -> tuple[Plann
             PlannedYarnCard(
                 yarn_id=yarn.id,
                 swatch=yarn.swatch,
-                number=code_of(role, yarn.number or at + 1),
+                number=code_of(role, yarn.number or index + 1),
                 name=yarn.name or _("no name yet"),
                 amount=amount,
                 note=note,
