@@ -12,6 +12,7 @@ import ast
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 TOP = Path(__file__).parents[2]
@@ -121,7 +122,8 @@ def _is_called(piece: Piece, live: set[Use], words: set[str]) -> bool:
     return (piece.module, name) in live or name in words
 
 
-def unreached() -> list[Piece]:
+@cache
+def unreached() -> tuple[Piece, ...]:
     """Return what no line of the app reaches, in the order of files and lines."""
     files = [path for room in ROOMS for path in sorted((TOP / room).rglob("*.py"))]
     callers = [
@@ -153,10 +155,10 @@ def unreached() -> list[Piece]:
     left = [piece for module in modules.values() for piece in module.pieces]
     ours = tuple(f"{room}." for room in ROOMS)
     while reached := [piece for piece in left if _is_called(piece, live, words)]:
-        left = [piece for piece in left if piece not in reached]
+        left = [piece for piece in left if not _is_called(piece, live, words)]
         for piece in reached:
             use(piece.uses)
-    return [piece for piece in left if piece.module.startswith(ours)]
+    return tuple(piece for piece in left if piece.module.startswith(ours))
 
 
 if __name__ == "__main__":
