@@ -120,7 +120,7 @@ def _accounts(book: RugBook, on: date | None = None) -> dict[str, _Account]:
             continue
         share = dict(woven[session.id].by_weaver)
         if woven[session.id].unsaid:
-            share[NOBODY] = share.get(NOBODY, 0) + woven[session.id].unsaid
+            share[NOBODY] = woven[session.id].unsaid
         seated = session.places if sound(tuple(session.places), plan.knots_across) else ()
         present = dict.fromkeys((*(weaver for weaver, _first, _last in seated), *session.weavers)) or {
             NOBODY: None

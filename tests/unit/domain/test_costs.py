@@ -86,6 +86,14 @@ def test_a_session_that_names_nobody_is_given_to_nobody():
     assert amounts(told) == {"ayse": Decimal("4.00"), NOBODY: Decimal("6.00")}
 
 
+def test_a_session_without_work_hides_none_that_follows():
+    # 5 rows of 100 knots at 1 for 100 knots.
+    told = book(
+        sat(0, hours=None), sat(5, NEXT, weavers=("ayse",)), wages=[wage(1.0, WageBasis.KNOTS, each=100)]
+    )
+    assert amounts(told) == {"ayse": Decimal("5.00")}
+
+
 def test_two_without_places_are_told_as_work_of_nobody_known_though_both_had_a_day():
     told = book(
         sat(5, weavers=["ayse", "fatma"]),

@@ -91,6 +91,9 @@ def test_neighbours_who_change_seats_keep_their_number_of_knots() -> None:
     # With 4 knots of nobody between them: 20 of Bo, the 4, then 10 of Ann.
     gapped = (("ann", 1, 10), ("bo", 15, 34))
     assert team.with_neighbours_changed(gapped, 0) == (("bo", 1, 20), ("ann", 25, 34))
+    # Of three the two at the right change: who sits at the left has nothing to do with it.
+    three = (("cy", 1, 10), ("ann", 11, 40), ("bo", 41, 60))
+    assert team.with_neighbours_changed(three, 1) == (("cy", 1, 10), ("bo", 11, 30), ("ann", 31, 60))
 
 
 def test_each_weaver_wove_rows_times_her_own_knots() -> None:
