@@ -5,13 +5,9 @@ from __future__ import annotations
 from tests.unit.unused import Piece, unreached
 
 KIVY = "Kivy calls it"
-NAMED_FOR_READERS = "says what a module hands on; ruff and mypy read it"
 ALLOWED = {
-    "storage.book.__all__": NAMED_FOR_READERS,
-    "storage.unit_of_work.__all__": NAMED_FOR_READERS,
     "tracker.app.app.FAULTS_WITHIN_S": "with `handle_exception`",
     "tracker.app.app._Survivor.handle_exception": KIVY,
-    "tracker.app.cartoons.__all__": NAMED_FOR_READERS,
     "tracker.device.appearance.INSETS_BY_TYPE_SINCE": "with `insets`",
     "tracker.device.appearance.Insets": "with `insets`",
     "tracker.device.appearance.insets": "read and not followed yet, as DEVELOPERS.md says of the phone's package",

@@ -95,7 +95,10 @@ class _Module:
         return [
             Piece(self.name, name.id, node.lineno, lines, frozenset())
             for name in names
-            if isinstance(name, ast.Name) and not isinstance(node, ast.For | ast.AugAssign)
+            # `__all__` says what a module hands on; ruff and mypy read it.
+            if isinstance(name, ast.Name)
+            and name.id != "__all__"
+            and isinstance(node, ast.Assign | ast.AnnAssign)
         ]
 
     def _uses(self, nodes: Iterable[ast.AST]) -> set[Use]:
