@@ -103,7 +103,7 @@ def test_the_pace_assumed_of_a_plain_rug_is_a_middling_one_of_those_published():
 
 
 def test_the_first_foreseen_hours_are_the_plan_s():
-    book = book_of(rug(2, 3, "80 line"))
+    book = book_of(rug(2, 3, 80, 80, DensityUnit.LINE))
     foreseen = outlook(book, DAY).finish
     assert foreseen is not None
     assert foreseen.hours_left == pytest.approx(material_plan(book).weaving_hours)
