@@ -31,7 +31,7 @@ from tracker.domain.rug import RugBook  # noqa: E402
 from tracker.forecast.reckon import reckon  # noqa: E402
 
 CHECKS = (0.10, 0.25, 0.50, 0.75)
-SCORING_SEED = 700_000
+SCORING_SEED = 800_000
 TUNING_SEED = 100_000
 KNOWN_FUTURES = 200
 DRAW = {

@@ -130,15 +130,16 @@ def learn_habit(
     if not sessions.size:
         return Habit(
             learn_weekdays(None, None, planned, before),
-            learn_hours(None, level, shift_sd, from_plan=True),
+            learn_hours(None, level, shift_sd),
             believed,
             planned,
         )
     record = day_record(sessions, usual_hours, planned, days_off, today)
     absences, here = learn_absences(record, planned, believed)
+    untold = not sessions.given.any()
     return Habit(
         learn_weekdays(record, here, planned, before),
-        learn_hours(record, level, shift_sd, from_plan=not sessions.given.any()),
+        learn_hours(record, math.log(priors.DAY_UNTOLD_H) if untold else level, shift_sd, untold),
         absences,
         planned,
     )
@@ -259,7 +260,8 @@ def draw_days(
     hours = _keyed(seed, NORMAL, first, days, futures)
     hours *= np.float32(math.hypot(habit.hours.day_sd, extra_sd))
     by_week = hours.reshape(weekly)
-    level = habit.hours.draw(slices[11], scores[:, 0])
+    # A record's days need not lie evenly about their middle: the mean is the learnt one.
+    level = habit.hours.draw(slices[11], scores[:, 0]) + habit.hours.shape - habit.hours.day_sd**2 / 2.0
     by_week += (level[:, None] + habit.hours.by_weekday).astype(np.float32)[:, None, weekday]
     by_week += _season(days // 7, futures, seed)[:, :, None]
     # Changes of habit to come: each replaces the one before.

@@ -124,5 +124,5 @@ def weave_futures(
     beyond = need > total
     rate = np.maximum(total / days, 0.3 * mean_day)
     reached = np.where(beyond, days + (need - total) / rate, at)
-    hours_left = hours_of_rows(belief_of(fit), changes_per_knot_ahead, sizes.tolist())
+    hours_left = hours_of_rows(belief_of(fit), changes_per_knot_ahead, sizes.tolist()) * sessions.hour_scale
     return Futures(start + np.minimum(reached, 30000.0), marks, hours_left)

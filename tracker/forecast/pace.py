@@ -252,6 +252,7 @@ def fit_pace(sessions: SessionArrays, observed: Observations, prior: PacePrior, 
     """
     data = _pooled(observed)
     n = data.day.size
+    prior = _in_untold_hours(prior, sessions)
     changes = np.array(priors.CHANGE_KNOTS)
     falls = np.array(priors.LEARN_HOURS)
     drifts = np.array(priors.DRIFT_SDS)
@@ -325,6 +326,20 @@ def fit_pace(sessions: SessionArrays, observed: Observations, prior: PacePrior, 
         session_sd=observed.session_sd,
         hours_so_far=float(observed.usual_hours.sum()),
         lost=_lost_hours(observed, grid, weight, mean),
+    )
+
+
+def _in_untold_hours(prior: PacePrior, sessions: SessionArrays) -> PacePrior:
+    """Return what a row is believed to take in the hours of a record that has none: see `SessionArrays.hour_scale`.
+
+    Rows a day are then all there is to learn; the belief in them is as unsure as pace and hours together.
+    """
+    if not sessions.size or sessions.given.any():
+        return prior
+    return replace(
+        prior,
+        level=prior.level - math.log(sessions.hour_scale) - priors.HOURS_PLAN_SHIFT,
+        level_sd=math.hypot(prior.level_sd, priors.HOURS_PLAN_SD),
     )
 
 

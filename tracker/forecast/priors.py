@@ -44,6 +44,9 @@ LEAST_PLANNED_H = 0.25
 """A plan of fewer hours a week is read as so many, h."""
 LONGEST_PLANNED_H = 12.0
 """A plan of more hours a day is read as so many, h."""
+DAY_UNTOLD_H = 4.0
+"""Where no session has hours, every day woven on is reckoned as so many, h, whatever the plan says: practice and the longest
+day are then the same for every plan, and more planned hours can only mean more rows a day."""
 OWN_HOURS_FROM = 5
 """Sessions with hours that make a habit; before, the plan's hours have their say where hours were left out."""
 ONE_SESSION_OVER_PLAN = 2.5
@@ -76,6 +79,10 @@ HOURS_STRENGTH = 6.0
 """Spread (log) of the hours of single days, worth so many days of evidence."""
 WEEKDAY_HOURS_STRENGTH = 8.0
 """A weekday's own hours are shrunk to the common ones as if by so many days."""
+HOURS_SHAPE_STRENGTH = 10.0
+HOURS_SHAPE_MOST = 2.0
+"""The mean of a day's hours over their middle is learnt from the record, the belief of an even spread (log) being worth so many
+days: half days lost to a power cut pull it below, long evenings now and then above. No day counts for more than so many middles."""
 LEAST_DAY_H = 0.05
 """Least hours of a day woven on, h."""
 LONGEST_SESSION_H = 16.0

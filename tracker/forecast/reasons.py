@@ -139,10 +139,10 @@ def moved_by(now: Reckoning, then: Reckoning) -> tuple[str, ...]:
         return ()
     shift = round(now.futures.quantile(-1, 0.5)) - round(then.futures.quantile(-1, 0.5))
     span = (now.today - then.today).days
-    d_now = max(now.habit.hours_a_day, 0.02)
-    d_then = max(then.habit.hours_a_day, 0.02)
+    d_now = max(now.habit.hours_a_day * now.sessions.hour_scale, 0.02)
+    d_then = max(then.habit.hours_a_day * then.sessions.hour_scale, 0.02)
     since = now.sessions.day > then.today.toordinal()
-    spent = float(now.observed.usual_hours[since].sum())
+    spent = float(now.observed.usual_hours[since].sum()) * now.sessions.hour_scale
     tomorrow = then.today + timedelta(days=1)
     planned_share = span - _weaving_days_off(then, tomorrow, now.today)
     by_time = (d_then * planned_share - spent) / d_then

@@ -46,6 +46,8 @@ class SessionArrays:
     days_woven: np.ndarray
     team_told: bool
     """Whether any session names its weavers; otherwise `team` is the plan's."""
+    hour_scale: float
+    """Planned hours of a day over those a day is reckoned as, where no session has hours; 1 where one has."""
     entry_days: int
     """Usual days from one entry to the next where one entry stands for several days; 1: each session is entered by itself."""
 
@@ -128,7 +130,11 @@ def _weaving_days(planned: np.ndarray, first: np.ndarray, last: np.ndarray) -> n
 
 
 def session_arrays(book: RugBook) -> SessionArrays:
-    """Turn a book's sessions into arrays; hours that were not given become the usual hours of that weaver."""
+    """Turn a book's sessions into arrays; hours that were not given become the usual hours of that weaver.
+
+    Without any hours at all, each day counts `priors.DAY_UNTOLD_H`; the plan's hours then say what a row is believed to
+    take in such hours (`pace.fit_pace`), and what is told in hours is scaled back by `hour_scale`.
+    """
     sessions = book.woven_sessions
     count = len(sessions)
     day = np.fromiter((s.day.toordinal() for s in sessions), dtype=int, count=count)
@@ -142,7 +148,7 @@ def session_arrays(book: RugBook) -> SessionArrays:
         days_woven[several] = _weaving_days(planned_days(book.plan), first[several], day[several])
     raw = np.minimum(raw, LONGEST_DAY_H * (day - first + 1))
     own = raw[given] / days_woven[given]
-    usual = math.exp(float(np.mean(np.log(own)))) if own.size else planned_hours_a_day(book.plan)
+    usual = math.exp(float(np.mean(np.log(own)))) if own.size else priors.DAY_UNTOLD_H
     if 0 < own.size < priors.OWN_HOURS_FROM:  # a few given hours do not yet make a habit
         share = own.size / priors.OWN_HOURS_FROM
         usual = usual**share * planned_hours_a_day(book.plan) ** (1.0 - share)
@@ -160,5 +166,6 @@ def session_arrays(book: RugBook) -> SessionArrays:
         first_day=first,
         days_woven=days_woven,
         team_told=bool(known.size),
+        hour_scale=planned_hours_a_day(book.plan) / priors.DAY_UNTOLD_H if count and not own.size else 1.0,
         entry_days=entry_days,
     )

@@ -27,6 +27,7 @@ class HoursBelief:
     level, level_sd : (runs,) mean log hours, and how well it is known
     by_weekday : (7,) a weekday's own part of the log hours
     day_sd : spread (log) of single days
+    shape : log(mean hours / middle hours) of single days
     """
 
     weight: np.ndarray
@@ -34,6 +35,7 @@ class HoursBelief:
     level_sd: np.ndarray
     by_weekday: np.ndarray
     day_sd: float
+    shape: float
 
     @property
     def usual(self) -> float:
@@ -43,7 +45,7 @@ class HoursBelief:
     @property
     def mean_by_weekday(self) -> np.ndarray:
         """Mean hours of a day woven on, (7,)."""
-        return self.usual * np.exp(self.by_weekday + self.day_sd**2 / 2.0)
+        return self.usual * np.exp(self.by_weekday + self.shape)
 
     def draw(self, slices: np.ndarray, scores: np.ndarray) -> np.ndarray:
         """Draw levels (log hours) from even draws and normal scores, each (futures,)."""
@@ -51,15 +53,15 @@ class HoursBelief:
         return self.level[run] + self.level_sd[run] * scores
 
 
-def learn_hours(record: DayRecord | None, level: float, level_sd: float, from_plan: bool) -> HoursBelief:
+def learn_hours(record: DayRecord | None, level: float, level_sd: float, untold: bool = False) -> HoursBelief:
     """Learn the hours of a day woven on.
 
     Parameters
     ----------
     record : the days so far; None before the first session
     level, level_sd : belief about the mean log hours before the record
-    from_plan : the record has no hours of its own, the plan's stand in: they are taken as they are, since the pace was learnt
-        by the same hours
+    untold : the record has no hours of its own, and each day counts the same: taken as it is, since the pace was learnt by the
+        same hours
 
     Notes
     -----
@@ -67,7 +69,10 @@ def learn_hours(record: DayRecord | None, level: float, level_sd: float, from_pl
     planned hours never mean fewer.
     """
     if record is None:
-        return HoursBelief(np.ones(1), np.array([level]), np.array([level_sd]), np.zeros(7), priors.HOURS_SD)
+        even = priors.HOURS_SD**2 / 2.0
+        return HoursBelief(
+            np.ones(1), np.array([level]), np.array([level_sd]), np.zeros(7), priors.HOURS_SD, even
+        )
     ours = np.flatnonzero(record.wove)
     weekday = record.weekday[ours]
     log_hours = np.log(np.maximum(record.hours[ours], priors.LEAST_DAY_H))
@@ -96,13 +101,31 @@ def learn_hours(record: DayRecord | None, level: float, level_sd: float, from_pl
     before = np.array([_mean_before(known, value, s, level) for s in start])
     spread = np.where(start == 0, level_sd, priors.HABIT_CHANGE_SD)
     prior = spread**-2.0
-    if from_plan:
+    if untold:
         prior = prior * 1e-6
     # The plan has its say in every run, as strongly as before the record.
     pull = np.where(start == 0, 0.0, level_sd**-2.0 * priors.PLAN_AFTER_CHANGE)
     precision = prior + info + pull
     mean = (prior * np.where(start == 0, level, before) + gained + pull * level) / precision
-    return HoursBelief(weight, mean, precision**-0.5, by_weekday, math.sqrt(day_var))
+    return HoursBelief(
+        weight, mean, precision**-0.5, by_weekday, math.sqrt(day_var), _shape(log_hours - near, rest - near, by_weekday[weekday], day_var),
+    )  # fmt: skip
+
+
+def _shape(gap: np.ndarray, tamed: np.ndarray, own: np.ndarray, day_var: float) -> float:
+    """Log(mean / middle) of a day's hours, shrunk to what an even spread (log) would make it.
+
+    Parameters
+    ----------
+    gap : log hours of each day woven on less the usual ones of its time
+    tamed : the same as the level is learnt from it: odd days drawn in, the weekday's own part taken off
+    own : the weekday's own part
+    day_var : variance of single days
+    """
+    over = np.sort(np.minimum(np.exp(gap - own - float(tamed.mean())), priors.HOURS_SHAPE_MOST))
+    over[0] = over[min(1, over.size - 1)]  # one short evening does not say how often there is one
+    strength = priors.HOURS_SHAPE_STRENGTH
+    return math.log((strength * math.exp(day_var / 2.0) + float(over.sum())) / (strength + over.size))
 
 
 def _near_median(values: np.ndarray) -> np.ndarray:

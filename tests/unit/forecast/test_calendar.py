@@ -122,3 +122,13 @@ def test_the_same_days_meet_the_same_luck_when_forecast_again():
     tomorrow = draw_days(habit, off, first + 1, 0.0, 200, 5, np.random.default_rng(2))
     alike = (today[:, 1:8] > 0) == (tomorrow[:, :7] > 0)
     assert alike.mean() > 0.97
+
+
+@pytest.mark.parametrize(("usual", "other"), [(8.0, 4.0), (3.0, 7.0)])
+def test_half_or_long_days_now_and_then_are_in_the_hours_to_come(usual: float, other: float):
+    # Two days in seven, on no weekday of their own: as many hours a week come of it as of days that are all alike.
+    hours = [other if place % 7 in (2, 5) else usual for place in range(70)]
+    days = weekdays(70)
+    uneven = habit_of(woven(BOOK, [5] * 70, hours, days))
+    alike = habit_of(woven(BOOK, [5] * 70, sum(hours) / 70, days))
+    assert hours_a_week(uneven) == pytest.approx(hours_a_week(alike), rel=0.03)

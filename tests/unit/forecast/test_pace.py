@@ -169,3 +169,16 @@ def test_an_earlier_rug_of_the_same_weaver_teaches_the_pace():
     assert taught.rugs == 1
     assert abs(taught.level - true) < 0.4 * abs(alone.level - true)
     assert taught.level_sd < alone.level_sd
+
+
+def test_practice_that_goes_on_paying_is_learnt_from_the_record():
+    # A weaver whose rows cost 0.3 times less (log) for each e-fold of practice, from ten hours on: Wright's curve at 81 %.
+    done, practised, rows = 0.0, 0.0, []
+    while done < 360:
+        gained = 4.0 / (0.8 * ((10.0 + practised) / 110.0) ** -0.3)
+        rows.append(min(int(done + gained), 360) - int(done))
+        done, practised = done + gained, practised + 4.0
+    third = next(place for place in range(len(rows)) if sum(rows[:place]) >= 120)
+    book = woven(replace(BOOK, plan=replace(PLAN, knots_per_hour=None)), rows[:third])
+    truth = 4.0 * (len(rows) - third)
+    assert truth < middle_hours(book, learn(book)[0]) < 1.18 * truth
