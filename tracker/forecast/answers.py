@@ -99,6 +99,24 @@ class FinishAnswer:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class EarlierDate:
+    """How the date of this weaver's last finished rug held over its last month."""
+
+    asked: date
+    """The day, a month before the last row, on which the dates would have been given."""
+    middle: date
+    early: date
+    late: date
+    came: date
+    """Day of the last row."""
+
+    @property
+    def moved_days(self) -> int:
+        """Days by which the date moved from then to the last row; later is above zero."""
+        return (self.came - self.middle).days
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Basis:
     """What the answers rest on and what moved them, as sentences."""
 
@@ -107,6 +125,8 @@ class Basis:
     """True until the first session: the answers come from the plan alone."""
     rests_on: tuple[str, ...] = ()
     moved_by: tuple[str, ...] = ()
+    last_rug: EarlierDate | None = None
+    """None without a finished rug that has a date to tell of."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

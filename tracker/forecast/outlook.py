@@ -20,7 +20,8 @@ from tracker.forecast.calendar import off_ordinals
 from tracker.forecast.chart import landmarks_of
 from tracker.forecast.cloth import density_to_mend, final_length
 from tracker.forecast.finish import Futures
-from tracker.forecast.reasons import moved_by, rests_on
+from tracker.forecast.held import how_it_held
+from tracker.forecast.reasons import last_rug_words, moved_by, rests_on
 from tracker.forecast.reckon import Reckoning, reckon
 from tracker.forecast.stats import normal_below
 from tracker.forecast.thresholds import (
@@ -91,13 +92,19 @@ def outlook(book: RugBook, today: date, *, earlier: Sequence[RugBook] = (), seed
         before = today - timedelta(days=MOVED_SINCE_DAYS)
         then = reckon(book_as_of(book, before), before, earlier, seed, taught=now.taught)
         moved = moved_by(now, then)
+    last_rug = how_it_held(earlier[-1], seed) if earlier and now.futures is not None else None
+    told = rests_on(now)
     return Answers(
         day=today,
         where=where,
         yarns=yarn_answers(now, seed),
         finish=finish,
         basis=Basis(
-            sessions=sessions.size, from_plan=not sessions.size, rests_on=rests_on(now), moved_by=moved
+            sessions=sessions.size,
+            from_plan=not sessions.size,
+            rests_on=told if last_rug is None else (*told, last_rug_words(last_rug)),
+            moved_by=moved,
+            last_rug=last_rug,
         ),
         finished=now.finished,
         silent_days=now.silent_days if not now.finished and now.futures is None else None,

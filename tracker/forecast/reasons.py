@@ -6,6 +6,7 @@ from datetime import date, timedelta
 
 import numpy as np
 
+from tracker.forecast.answers import EarlierDate
 from tracker.forecast.calendar import off_ordinals
 from tracker.forecast.chart import landmarks_of
 from tracker.forecast.reckon import Reckoning
@@ -57,6 +58,24 @@ def rests_on(now: Reckoning) -> tuple[str, ...]:
             ).format(count=now.silent_days)
         )
     return tuple(sentences)
+
+
+def last_rug_words(held: EarlierDate) -> str:
+    """Say how the date of the last finished rug held over its last month."""
+    moved = held.moved_days
+    if moved == 0:
+        return _("On your last rug the date held through the last month.")
+    late = n_(
+        "On your last rug the date moved {count} day later in the last month.",
+        "On your last rug the date moved {count} days later in the last month.",
+        abs(moved),
+    )
+    soon = n_(
+        "On your last rug the date moved {count} day sooner in the last month.",
+        "On your last rug the date moved {count} days sooner in the last month.",
+        abs(moved),
+    )
+    return (late if moved > 0 else soon).format(count=abs(moved))
 
 
 def _doubts(now: Reckoning) -> list[str]:

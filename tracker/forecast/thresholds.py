@@ -53,6 +53,9 @@ FASTEST_KNOTS_PER_HOUR = 4000.0
 NO_DATE_AFTER_DAYS = 60
 """Nothing logged for so many days, known days off left out: no date is given until something is."""
 
+HELD_OVER_DAYS = 30
+"""An earlier rug's date is asked for so many days before its last row, to say how it held."""
+
 EARLIER_RUGS = 3
 """Finished rugs from which pace and habit are borrowed: the last ones, since hands change."""
 

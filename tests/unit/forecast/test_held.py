@@ -1,0 +1,80 @@
+"""How the date of an earlier rug held over its last month is told, from that rug's own record."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import date, timedelta
+
+import pytest
+
+from tracker.domain.as_of import book_as_of
+from tracker.domain.rug import RugBook, RugStage
+from tracker.forecast.answers import Answers
+from tracker.forecast.outlook import outlook
+
+from .books import BOOK, START, weekdays, woven
+
+
+def finished(days: Sequence[date]) -> RugBook:
+    """Return a rug of 360 rows that came off the loom, woven in 72 evenings on the given days."""
+    book = woven(BOOK, [5] * 72, 4.0, days)
+    return replace(book, plan=replace(book.plan, id="e", stage=RugStage.FINISHED, finished_day=days[-1]))
+
+
+def with_earlier(earlier: RugBook) -> Answers:
+    """Return the answers of a rug of this year, after an earlier one."""
+    book = woven(BOOK, [5] * 10)
+    return outlook(book, book.sessions[-1].day, earlier=(earlier,))
+
+
+YEAR = timedelta(weeks=52)
+STEADY = weekdays(72, START - YEAR)
+LATE = [day if place < 62 else day + timedelta(days=14) for place, day in enumerate(STEADY)]
+"""The same evenings, but for a fortnight away towards the end."""
+
+
+@pytest.mark.parametrize("days", [STEADY, LATE])
+def test_what_is_told_of_the_last_rug_is_what_was_said_a_month_before_its_end(days: list[date]):
+    earlier = finished(days)
+    asked = days[-1] - timedelta(days=30)
+    said = outlook(book_as_of(earlier, asked), asked).finish
+    told = with_earlier(earlier).basis.last_rug
+    assert said is not None
+    assert told is not None
+    assert (told.asked, told.came) == (asked, days[-1])
+    assert (told.early, told.middle, told.late) == (said.early, said.middle, said.late)
+
+
+def test_a_rug_held_up_towards_its_end_is_told_in_words():
+    steady, late = (with_earlier(finished(days)).basis for days in (STEADY, LATE))
+    assert late.last_rug is not None
+    assert steady.last_rug is not None
+    assert late.last_rug.moved_days > steady.last_rug.moved_days + 5
+    words = f"On your last rug the date moved {late.last_rug.moved_days} days later in the last month."
+    assert late.rests_on[-1] == words
+
+
+def test_a_correction_of_the_earlier_rug_is_told_at_once():
+    earlier = finished(STEADY)
+    first = with_earlier(earlier).basis.last_rug
+    last = earlier.sessions[-1]
+    moved = replace(
+        earlier, sessions=(*earlier.sessions[:-1], replace(last, day=last.day + timedelta(days=9)))
+    )
+    second = with_earlier(moved).basis.last_rug
+    assert first is not None
+    assert second is not None
+    assert (second.came - first.came).days == 9
+
+
+def test_nothing_is_told_where_there_is_nothing_to_tell():
+    taken_off = replace(finished(STEADY), sessions=finished(STEADY).sessions[:60])
+    quick = replace(
+        taken_off, sessions=tuple(replace(s, rows=15) for s in taken_off.sessions[:24])
+    )  # in five weeks
+    for earlier in (taken_off, quick):
+        basis = with_earlier(earlier).basis
+        assert basis.last_rug is None
+        assert "last rug" not in " ".join(basis.rests_on)
+    assert with_earlier(finished(STEADY)).basis.last_rug is not None
