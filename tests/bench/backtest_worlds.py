@@ -6,6 +6,8 @@ Run it from the root of the repository:
     python tests/bench/backtest_worlds.py --tune                 their rugs set aside for trying things out
     python tests/bench/backtest_worlds.py --worlds valley        the world kept for the last score
     python tests/bench/backtest_worlds.py --rugs 60              a shorter one
+    python tests/bench/backtest_worlds.py --general              beside exponential smoothing of the rows a day
+    python tests/bench/backtest_worlds.py --weekdays             with plans that name the wrong weekdays
 """
 
 from __future__ import annotations
@@ -15,6 +17,7 @@ import sys
 import time
 from collections.abc import Callable, Sequence
 from concurrent.futures import ProcessPoolExecutor
+from dataclasses import replace
 from datetime import date
 from functools import partial
 from pathlib import Path
@@ -25,6 +28,7 @@ import numpy as np  # noqa: E402
 
 from tests.bench import backtest_world  # noqa: E402
 from tests.bench.backtest_scores import DayForecast, line_with_its_errors, reliability, score  # noqa: E402
+from tests.bench.general_forecaster import general_days  # noqa: E402
 from tests.bench.worlds import household, valley, village, workshop  # noqa: E402
 from tests.bench.worlds.common import finish_days  # noqa: E402
 from tracker.domain.rug import RugBook  # noqa: E402
@@ -64,8 +68,21 @@ def straight_line(book: RugBook, today: date, rows: int) -> float:
     return (rows - book.rows_woven) * days / max(book.rows_woven, 1)
 
 
+def wrong_weekdays(book: RugBook) -> RugBook:
+    """Return the book with a plan that leaves out two of the days on which most was woven; as many hours a day as before."""
+    woven = np.bincount([session.day.weekday() for session in book.sessions], minlength=7)
+    left_out = set(np.argsort(-woven, kind="stable")[:2].tolist())
+    named = [day for day in range(7) if day not in left_out and woven[day] > 0] or [0]
+    hours = book.plan.hours_per_week * len(named) / max(len(book.plan.weekdays), 1)
+    return replace(book, plan=replace(book.plan, weekdays=tuple(named), hours_per_week=hours))
+
+
 def one_rug(
-    seed: int, world: str, known: bool = True, change: Callable[[RugBook], RugBook] | None = None
+    seed: int,
+    world: str,
+    known: bool = True,
+    change: Callable[[RugBook], RugBook] | None = None,
+    general: bool = False,
 ) -> list[DayForecast]:
     """Draw a rug of a world, forecast it at every check and note what came of it.
 
@@ -74,6 +91,7 @@ def one_rug(
     seed, world : which rug
     known : also weave the futures of the forecaster that knows all
     change : what is done to the book before it is read, such as another plan; None: nothing
+    general : also ask the general forecaster
     """
     drawn = backtest_world.draw_rug(seed, CHECKS) if world == "loom" else DRAW[world](seed, CHECKS)
     cases = []
@@ -97,10 +115,12 @@ def one_rug(
             )
         elif known:
             best = finish_days(drawn.life, drawn.needed, state, KNOWN_FUTURES, seed)
+        line = straight_line(book, today, book.plan.rows)
         cases.append(
             DayForecast(
-                world, seed, share, drawn.finish - state.day, np.sort(now.futures.days[:, -1] - state.day),
-                straight_line(book, today, book.plan.rows), None if best is None else np.sort(best),
+                world, seed, share, drawn.finish - state.day, np.sort(now.futures.days[:, -1] - state.day), line,
+                None if best is None else np.sort(best),
+                general_days(book, today, book.plan.rows, line, seed) if general else None,
             )
         )  # fmt: skip
     return cases
@@ -181,6 +201,12 @@ def table(cases: Sequence[DayForecast], bars: bool = True) -> str:
             "all-knowing's CRPS / the line's",
             [k.crps / s.crps for s, k in zip(line, known, strict=True) if k],
         )
+    if any(c.general is not None for c in cases):
+        asked = [[c for c in column if c.general is not None] for column in columns]
+        theirs = [score([c.truth for c in some], [c.general for c in some]) for some in asked]
+        us = [score([c.truth for c in some], [c.drawn for c in some]) for some in asked]
+        row("general forecaster's error / days left", [s.error for s in theirs])
+        row("  CRPS / the general forecaster's", [s.crps / g.crps for s, g in zip(us, theirs, strict=True)])
     lines.append(f"n = {', '.join(str(len(column)) for column in columns)}")
     return "\n".join(lines)
 
@@ -201,12 +227,21 @@ def main() -> None:
     parser.add_argument("--worlds", nargs="*", default=list(CHOSEN_ON), choices=WORLDS)
     parser.add_argument("--rugs", type=int, default=400, help="rugs a world (default 400)")
     parser.add_argument("--tune", action="store_true", help="use the rugs set aside for tuning")
+    parser.add_argument(
+        "--general", action="store_true", help="also ask exponential smoothing, not the all-knowing"
+    )
+    parser.add_argument(
+        "--weekdays", action="store_true", help="the plan names the wrong weekdays: two too few"
+    )
     parser.add_argument("--workers", type=int, default=1, help="processes (default 1)")
     options = parser.parse_args()
     for world in options.worlds:
         started = time.perf_counter()
         first = TUNING_SEED if options.tune else SCORING_SEED
-        cases = forecasts(world, options.rugs, first, options.workers)
+        cases = forecasts(
+            world, options.rugs, first, options.workers, known=not options.general, general=options.general,
+            change=wrong_weekdays if options.weekdays else None,
+        )  # fmt: skip
         print(
             f"\n== {world}: {options.rugs} rugs in {time.perf_counter() - started:.0f} s (* outside its bar)"
         )

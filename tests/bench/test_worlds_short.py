@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from datetime import date, timedelta
 from pathlib import Path
 
 import numpy as np
 import pytest
 
 from .backtest_scores import DayForecast, crps, line_with_its_errors, pinball, reliability, score
-from .backtest_worlds import CHECKS, DRAW, forecasts
+from .backtest_worlds import CHECKS, DRAW, forecasts, wrong_weekdays
+from .general_forecaster import general_days
 from .worlds.common import finish_days
 
 
@@ -73,3 +76,26 @@ def test_dates_hold_about_as_often_as_they_say(world: str):
     # A dozen rugs whose four forecasts hang together: wide limits.
     assert 0.55 <= told.holds_80 <= 0.98
     assert abs(told.bias) < 0.25
+
+
+def test_the_wrong_weekdays_are_wrong_and_the_hours_of_a_day_stay():
+    book = DRAW["household"](300_000, ()).book
+    plan, woven = wrong_weekdays(book).plan, {session.day.weekday() for session in book.sessions}
+    assert len(woven - set(plan.weekdays)) == 2
+    before = book.plan.hours_per_week / len(book.plan.weekdays)
+    assert plan.hours_per_week / len(plan.weekdays) == pytest.approx(before)
+
+
+@pytest.mark.slow
+def test_the_general_forecaster_goes_on_as_it_went():
+    # Seven rows a week, on Mondays to Fridays with a little more on Fridays: 140 rows are left, twenty weeks.
+    book = DRAW["household"](300_000, ()).book
+    start = date(2026, 1, 5)
+    days = [start + timedelta(days=d) for d in range(70) if d % 7 < 5]
+    sessions = tuple(
+        replace(book.sessions[0], id=f"s{place}", day=day, rows=3 if day.weekday() == 4 else 1)
+        for place, day in enumerate(days)
+    )
+    drawn = general_days(replace(book, sessions=sessions), start + timedelta(days=69), 210, 140.0, 1)
+    assert drawn is not None
+    assert np.median(drawn) == pytest.approx(140, abs=4)
