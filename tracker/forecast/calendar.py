@@ -268,11 +268,12 @@ def draw_days(
     smallest, largest = np.log(priors.HABIT_CHANGE_RANGE)
     since = np.cumsum(waits * priors.HABIT_CHANGE_DAYS, axis=0)
     sizes = smallest + (largest - smallest) * slices[11:14]
-    for future in np.flatnonzero(since[0] < days).tolist():
-        starts = np.minimum(since[:, future], days).astype(int)
-        hours[future, starts[0] : starts[1]] += sizes[0, future]
-        hours[future, starts[1] : starts[2]] += sizes[1, future]
-        hours[future, starts[2] :] += sizes[2, future]
+    steps = np.zeros((futures, days), dtype=np.float32)
+    more = np.diff(sizes, axis=0, prepend=0.0)
+    for starts, step in zip(since, more, strict=True):
+        who = np.flatnonzero(starts < days)
+        steps[who, starts[who].astype(int)] += step[who].astype(np.float32)
+    hours += np.cumsum(steps, axis=1, out=steps)
     np.exp(hours, out=hours)
     np.minimum(hours, np.float32(priors.LONGEST_SESSION_H), out=hours)
     hours *= wove
@@ -285,21 +286,22 @@ def _there(
     """Draw the days on which the weaver is not absent, bool (futures, days)."""
     futures = scores.shape[0]
     excess = absences.long_excess_days * np.exp(priors.LONG_ABSENCE_EXCESS_SD * scores[:, 2])
-    until = np.zeros((futures, days), dtype=np.float32)
+    gone = np.zeros(futures * days, dtype=bool)
     hazards = (
         (SHORT, gamma_from_normal(absences.short_shape, scores[:, 0]) / absences.short_days),
         (LONG, gamma_from_normal(absences.long_shape, scores[:, 1]) / absences.long_days),
     )
     for kind, hazard in hazards:
         drawn = _keyed(seed, kind, first, days, futures)
-        who, when = np.nonzero(drawn < hazard[:, None].astype(np.float32))
+        place = np.flatnonzero(drawn < hazard[:, None].astype(np.float32))
+        who = place // days
         # A draw that fell below the hazard is even between nothing and the hazard: it also gives the length.
-        u = np.minimum(drawn[who, when] / hazard[who], 0.9999)
+        u = np.minimum(drawn.ravel()[place] / hazard[who], 0.9999)
         if kind == SHORT:
             lengths = away.LENGTHS[np.minimum(np.searchsorted(away.LENGTH_CLIMB, u), away.LENGTHS.size - 1)]
         else:
             lengths = away.LONGEST_SHORT + away.rest_of_long(u, excess[who])
-        until[who, when] = np.maximum(until[who, when], when + lengths)
+        _mark(gone, place, np.minimum(np.ceil(lengths), days - place % days))
     # One may be under way today: the longer it has lasted, the longer it will.
     u, luck = slices
     lasted = absences.gap_days - away.LONGEST_SHORT
@@ -310,9 +312,15 @@ def _there(
     if odds[-1] > 0:
         place = np.minimum(np.searchsorted(odds / odds[-1], luck), left.size - 1)
         now = np.where(is_short, left[place], now)
-    until[:, 0] = np.maximum(until[:, 0], now)
-    np.maximum.accumulate(until, axis=1, out=until)
-    return until <= np.arange(days, dtype=np.float32)
+    _mark(gone, np.arange(futures) * days, np.minimum(np.ceil(now), days))
+    return ~gone.reshape(futures, days)
+
+
+def _mark(days: np.ndarray, first: np.ndarray, length: np.ndarray) -> None:
+    """Mark runs of days, each `length` long from its `first` place on; bool (all futures' days in a row,)."""
+    count = length.astype(int)
+    before = np.cumsum(count) - count
+    days[np.repeat(first - before, count) + np.arange(int(count.sum()))] = True
 
 
 @lru_cache(maxsize=16)
