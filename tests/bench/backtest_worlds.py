@@ -69,10 +69,10 @@ def straight_line(book: RugBook, today: date, rows: int) -> float:
 
 
 def wrong_weekdays(book: RugBook) -> RugBook:
-    """Return the book with a plan that leaves out two of the days on which most was woven; as many hours a day as before."""
+    """Return the book with a plan that leaves out the two planned days on which most was woven; as many hours a day as before."""
     woven = np.bincount([session.day.weekday() for session in book.sessions], minlength=7)
-    left_out = set(np.argsort(-woven, kind="stable")[:2].tolist())
-    named = [day for day in range(7) if day not in left_out and woven[day] > 0] or [0]
+    planned = book.plan.weekdays
+    named = sorted(sorted(planned, key=lambda day: -woven[day])[2:]) or list(planned[-1:])
     hours = book.plan.hours_per_week * len(named) / max(len(book.plan.weekdays), 1)
     return replace(book, plan=replace(book.plan, weekdays=tuple(named), hours_per_week=hours))
 
