@@ -70,6 +70,14 @@ def test_knots_rows_area_and_days_each_pay_what_they_say():
         assert amounts(book(woven, wages=[given_wage])) == {"ayse": Decimal(due)}
 
 
+def test_a_wage_by_knots_pays_the_knots_that_were_tied_and_one_by_rows_the_rows():
+    # Half the field over four warps: 1,000 places hold 500 + 250 knots. Rows stay rows.
+    wide = replace(PLAN, jufti_share=0.5)
+    for given_wage, due in ((wage(9.0, WageBasis.KNOTS, 1000), "6.75"), (wage(0.75, WageBasis.ROWS), "7.50")):
+        (told,) = earned(replace(book(sat(10, weavers=["ayse"]), wages=[given_wage]), plan=wide), 2)
+        assert (told.amount, told.work.knots) == (Decimal(due), 750)
+
+
 def test_places_across_the_width_share_a_rows_wage():
     places = (("left", 1, 25), ("right", 26, 100))
     told = book(sat(8, weavers=["left", "right"], places=places), wages=[wage(1.0, WageBasis.ROWS)])
