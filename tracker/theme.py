@@ -19,9 +19,11 @@ class Palette:
     field: str
     """Surfaces that are tapped or filled in."""
     line: str
-    """Hairlines and outlines (no text)."""
+    """Tracks of bars and the lines of charts (no text)."""
+    band: str
+    """A range of days or values (no text)."""
     edge: str
-    """Outline of controls, 3:1 against ground, card and field."""
+    """What a chosen or focused control is framed with, 3:1 against ground, card and field."""
     ink: str
     """Main text."""
     soft: str
@@ -51,15 +53,16 @@ class Palette:
 
 
 LIGHT = Palette(
-    ground="#F3EBDC",
-    card="#FCF8F0",
-    field="#EADFCB",
+    ground="#F5EFE3",
+    card="#FFFEFB",
+    field="#E9DDC6",
     line="#D9CBB2",
+    band="#A9B3C3",
     edge="#7D6B54",
     ink="#2B1E16",
     soft="#4A3A2D",
     act="#23395D",
-    on_act="#FCF8F0",
+    on_act="#FFFEFB",
     madder="#7F2018",
     indigo="#23395D",
     green="#23452D",
@@ -68,17 +71,18 @@ LIGHT = Palette(
     madder_ground="#8A2419",
     on_madder="#FFF6EE",
     green_ground="#2B5136",
-    on_green="#FCF8F0",
+    on_green="#FFFEFB",
     pressed="#D8C49C",
     chosen="#D5DCE6",
     shade="#1B120C",
 )
 
 DARK = Palette(
-    ground="#1C1510",
-    card="#28201A",
-    field="#352A21",
+    ground="#1A1410",
+    card="#2A211B",
+    field="#3B2F25",
     line="#4A3C30",
+    band="#5C6F8E",
     edge="#A08C73",
     ink="#F6EDDD",
     soft="#DCCDB6",
@@ -121,15 +125,26 @@ TOUCH_DP = 48
 LOOM_TOUCH_DP = 64
 """The same for what is tapped at the loom, with dusty thumbs."""
 
-TYPE_SP: dict[str, int] = {"small": 14, "body": 16, "lead": 19, "title": 22, "figure": 30, "great": 44}
-"""Type sizes at 100 % text."""
+TYPE_SP: dict[str, int] = {"small": 15, "body": 15, "lead": 19, "title": 19, "figure": 32, "great": 44}
+"""Type sizes at 100 % text. Six names, four sizes: words, strong lines, one figure, and what is read from afar at the loom."""
 
 TABLET_TYPE = 1.2
 """Type on a tablet, which lies further from the eye than a phone, over type on a phone."""
 
 GAP_DP = 8
-PAD_DP = 12
-RADIUS_DP = 10
+"""Between things that belong together."""
+PAD_DP = 16
+"""At the sides of a page, within cards, and between groups."""
+HEADING_DP = 24
+"""Above a heading."""
+RADIUS_DP = 16
+"""Corners of cards and fields; keys are round at both ends."""
+KEY_RADIUS_DP = 32
+"""The most by which a key is round: one of several lines stays a rounded box."""
+COLUMN_DP = 720
+"""No column of a page is wider: longer lines and keys are not read or reached at a glance."""
+MOTION_S = 0.18
+"""How long a page, a sheet or a bar takes to its place: seen, but not waited for."""
 
 TABLET_DP = 720
 """Windows at least this wide and tall have the tablet layout."""

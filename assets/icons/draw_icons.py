@@ -10,6 +10,7 @@ from itertools import pairwise
 from math import cos, pi, sin
 from pathlib import Path
 
+import numpy as np
 from PIL import Image, ImageDraw
 
 SIDE = 128
@@ -766,6 +767,43 @@ def draw_package(folder: Path) -> None:
     presplash(NIGHT, "#DCCDB6").save(resources / "drawable-night" / "presplash.jpg", quality=90)
 
 
+TURNS = 22
+"""Turns of thread seen at the rim of a ball."""
+DEEP, LIT = (26, 16, 10), (255, 250, 240)
+
+
+def wound(round_: bool) -> Image.Image:
+    """Return the turns of thread and the light on a ball, or on a shuttle's winding, to be laid over a yarn's colour.
+
+    The middle stays calm: there stands the yarn's number.
+    """
+    side = SIDE * 4
+    half = side / 2
+    y, x = np.mgrid[0:side, 0:side] / half - 1.0
+    far = np.hypot(x, y)
+    if round_:
+        # Each turn bends as it runs in from the rim; it fades before it reaches the middle.
+        phase = np.arctan2(y, x) * TURNS + 5.0 * far
+        edge = np.clip((far - 0.52) / 0.3, 0, 1)
+        inside = far <= 0.985
+        dim = np.clip((far - 0.45) / 0.55, 0, 1) ** 2 * 0.16 + np.clip(x + y, 0, 2) * 0.07
+    else:
+        far = np.maximum(np.abs(x), np.abs(y))
+        # Laid side by side across the shuttle, a little aslant.
+        phase = (y * 0.97 + x * 0.22) * 9.0 * pi
+        edge = np.clip((far - 0.45) / 0.3, 0, 1)
+        inside = np.ones_like(far, dtype=bool)
+        dim = np.clip(np.abs(y) - 0.5, 0, 1) * 0.3
+    ridge = np.sin(phase)
+    dark = np.clip(np.clip(-ridge - 0.2, 0, 1) * 0.34 * edge + dim, 0, 1)
+    light = np.clip(ridge - 0.35, 0, 1) * 0.26 * edge
+    light += np.clip(1.0 - np.hypot(x + 0.42, y + 0.42) / 0.5, 0, 1) * 0.18
+    over = np.where((light > dark)[..., None], np.array(LIT), np.array(DEEP))
+    alpha = np.maximum(light, dark) * inside * 255
+    picture = Image.fromarray(np.dstack([over, alpha]).astype(np.uint8), "RGBA")
+    return picture.resize((SIDE, SIDE), Image.Resampling.LANCZOS)
+
+
 def main() -> None:
     """Write every icon beside this file, and those of the phone's package into its own folder."""
     here = Path(__file__).parent
@@ -777,6 +815,8 @@ def main() -> None:
         picture.putalpha(alpha)
         picture.convert("RGBA").save(here / f"{name}.png", optimize=True)
     app_icon().save(here / "loomside.png", optimize=True)
+    wound(True).save(here / "wound_ball.png", optimize=True)
+    wound(False).save(here / "wound_shuttle.png", optimize=True)
     draw_package(here.parents[1] / "android")
 
 

@@ -11,6 +11,7 @@ from tests.presenters.answers import answers, where, yarn
 from tests.presenters.rugs import book, plan, session
 from tracker.domain.rug import RugStage, SetAside
 from tracker.forecast.answers import Basis, FinishAnswer, YarnWord
+from tracker.presenters.answer_words import chance_words
 from tracker.presenters.home import build_home_state, what_changed
 
 RUG = book(session(1, 5))
@@ -66,10 +67,10 @@ def test_yarns_stand_worst_first_as_the_answers_do_and_one_no_longer_planned_is_
     assert [(line.number, line.name) for line in lines] == [("", "Ground weft"), ("2", "Indigo")]
 
 
-def test_the_wish_is_said_with_its_chance_and_only_when_there_is_one() -> None:
+def test_the_target_is_said_only_when_there_is_one() -> None:
     wishing = replace(RUG, plan=plan(wished_day=date(2027, 1, 15)))
     asked = answers(finish=replace(FINISH, chance_of_wish=0.31))
-    assert build_home_state(wishing, asked).wish == "by 15 Jan 2027: unlikely"
+    assert build_home_state(wishing, asked).wish == "target 15 Jan"
     assert build_home_state(RUG, asked).wish == ""
     assert build_home_state(wishing, answers()).wish == ""
 
@@ -78,9 +79,7 @@ def test_the_wish_is_said_with_its_chance_and_only_when_there_is_one() -> None:
     ("chance", "said"), [(0.0, "very unlikely"), (0.04, "very unlikely"), (0.2, "unlikely"), (0.5, "as likely as not"), (0.8, "likely"), (0.96, "very likely"), (1.0, "very likely")]
 )  # fmt: skip
 def test_a_chance_is_never_said_as_none_or_as_sure(chance: float, said: str) -> None:
-    wishing = replace(RUG, plan=plan(wished_day=date(2027, 1, 15)))
-    state = build_home_state(wishing, answers(finish=replace(FINISH, chance_of_wish=chance)))
-    assert state.wish == f"by 15 Jan 2027: {said}"
+    assert chance_words(chance) == said
 
 
 def test_after_a_long_silence_no_date_is_given() -> None:
@@ -129,3 +128,37 @@ def test_the_first_session_compares_itself_with_nothing() -> None:
     line = what_changed(None, answers(), RUG)
     assert "later" not in line
     assert "sooner" not in line
+
+
+def test_only_what_is_not_enough_is_told_and_of_the_rest_that_it_lasts() -> None:
+    short = yarn(
+        "red", YarnWord.SHORT, short_g=245.0, order_g=500.0, runs_out_row=120, runs_out_day=date(2026, 12, 13)
+    )
+    state = build_home_state(RUG, answers(yarns=(short, yarn("blue"), yarn("weft"))))
+    (alert,) = state.alerts
+    assert (alert.title, alert.more, alert.act) == ("Madder runs short", "ends about 13 Dec", "order 500 g")
+    assert state.others == "the others last"
+    assert build_home_state(RUG, answers(yarns=(yarn("red"), yarn("blue")))).others == "all yarns last"
+
+
+def test_before_anything_is_bought_no_yarn_is_told_as_missing() -> None:
+    state = build_home_state(
+        RUG, answers(yarns=(yarn("red", YarnWord.NOT_BOUGHT), yarn("weft", YarnWord.NOT_BOUGHT)))
+    )
+    assert (state.alerts, state.others) == ((), "nothing bought yet")
+
+
+def test_more_yarns_to_see_to_than_there_is_room_for_are_counted() -> None:
+    short = [yarn(name, YarnWord.SHORT, short_g=10.0) for name in ("red", "blue", "weft")]
+    state = build_home_state(RUG, answers(yarns=tuple(short)))
+    assert len(state.alerts) == 2
+    assert state.others == "1 more to see to"
+
+
+def test_the_days_of_the_last_row_lie_in_their_order_on_the_line() -> None:
+    wishing = replace(RUG, plan=plan(wished_day=date(2027, 1, 15)))
+    band = build_home_state(wishing, answers(finish=FINISH)).band
+    # 48, 51, 56 and 67 days from 25 November, on a line of 67 days and an eighth.
+    assert 0 < band.early < band.target < band.middle < band.late < 1
+    assert (band.target - band.early) / (band.late - band.early) == pytest.approx(3 / 19)
+    assert build_home_state(RUG, answers(finish=None, silent_days=70)).band is None

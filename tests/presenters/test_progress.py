@@ -98,7 +98,7 @@ def test_weeks_without_a_session_count_as_nothing() -> None:
     assert chart.points[0].words == "Week of 2 Nov: 7 rows"
     assert chart.y_range[0] <= -3
     # the running week is not over, so it does not weigh: the middle of 7, 0 and -3
-    assert chart.summary == "0 rows in the middle week."
+    assert chart.summary == "0 rows in a usual week."
     sunday = progress.weeks_chart(rug, TODAY, first_weekday=6)
     assert date.fromordinal(int(sunday.points[0].x)) == date(2026, 11, 1)
 

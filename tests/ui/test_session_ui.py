@@ -18,13 +18,15 @@ def test_the_first_view_answers_all_three_questions_without_a_tap(open_app, demo
     assert str(desk.rug.rows_woven) in words
     assert any("of the knots" in word for word in words)
     assert any(word.startswith("likely ") for word in words)
-    names = [tile.line.name for tile in reversed(hand.shell.page.ids.yarns.children)]
-    assert sorted(names) == sorted(y.name for y in desk.rug.yarns if y.role != "warp")
-    assert names[0] == "Madder red"
-    assert hand.sees("short ")
+    ids = hand.shell.page.ids
+    told = [card.alert for card in reversed(ids.alerts.children)]
+    names = {yarn.id: yarn.name for yarn in desk.rug.yarns if yarn.role != "warp"}
+    others = [line.yarn_id for line in ids.yarns.lines]
+    assert sorted([alert.yarn_id for alert in told] + others) == sorted(names)
+    assert told[0].title == "Madder red runs short"
+    assert hand.sees("the others last")
     # Without a tap means without scrolling, too: the last yarn lies above the key that logs the session.
-    last = hand.shell.page.ids.yarns.children[0]
-    log = hand.shell.page.ids.log
+    last, log = ids.yarns, ids.log
     assert last.to_window(*last.pos)[1] >= log.to_window(log.x, log.top)[1]
 
 

@@ -47,8 +47,8 @@ def test_a_short_colour_is_bought_and_the_first_view_says_it_lasts(open_app, dem
     hand.key_back()
     hand.wait(lambda: hand.shell.page_name == "yarn")
     hand.tap("Rug")
-    tile = next(t for t in hand.shell.page.ids.yarns.children if t.line.name == "Madder red")
-    assert tile.line.word.endswith("spare")
+    assert "Madder red" in [line.name for line in hand.shell.page.ids.yarns.lines]
+    assert not any("Madder red" in card.alert.title for card in hand.shell.page.ids.alerts.children)
 
 
 def test_undo_takes_the_purchase_back_and_keeps_the_form(open_app, demo) -> None:

@@ -12,12 +12,7 @@ from tracker.previews.draw import settle
 
 def close_up(open_app, path, **how):
     hand = open_app(path, **how)
-    picture = (
-        hand.shell.page.ids.picture
-        if how.get("size", (360, 640))[0] < 500
-        else hand.shell.page.ids.wide_picture
-    )
-    hand.tap(picture)
+    hand.tap(hand.shell.page.ids.picture)
     assert hand.shell.page_name == "zoom"
     pass_time(READ_S)
     return hand, hand.shell.page.ids.closer

@@ -77,7 +77,7 @@ KNOWN: dict[str, str] = {
     "storage/merge.py: make_staging": "create_engine drop_working",
     "assets/demo/draw_cartoon.py: main": "save",
     "assets/icons/draw_icons.py: draw_package": "mkdir save save save save save save",
-    "assets/icons/draw_icons.py: main": "save save",
+    "assets/icons/draw_icons.py: main": "save save save save",
     "assets/pictures/compare.py: main": "save tempfile.TemporaryDirectory",
     "assets/pictures/draw.py: draw": "subprocess.run",
     "assets/pictures/draw.py: main": "save save tempfile.TemporaryDirectory",

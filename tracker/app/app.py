@@ -16,14 +16,14 @@ from kivy.uix.recycleview import views
 from tracker import words
 from tracker.app.desk import Desk
 from tracker.app.phone import PhoneLife
-from tracker.app.reminders import POLL_SECONDS, Reminders
+from tracker.app.reminders import POLL_SECONDS, Reminders, running_time
 from tracker.app.unforeseen import note_and_say
-from tracker.device.appearance import appearance
+from tracker.device.appearance import appearance, moves
 from tracker.domain.errors import BookTrouble
 from tracker.presenters.settings import LANGUAGES
 from tracker.screens import PAGES
 from tracker.shell.shell import Shell
-from tracker.theme import DARK, LIGHT
+from tracker.theme import DARK, LIGHT, MOTION_S
 from tracker.widgets.look import look
 
 KEY_BACK = 27
@@ -79,7 +79,7 @@ class LoomsideApp(App):
         look.bind(tones=self._recolour)
         Window.softinput_mode = "below_target"
         Window.bind(on_keyboard=self._on_key)
-        self.shell = Shell(desk, PAGES)
+        self.shell = Shell(desk, PAGES, lambda: running_time(desk.drafts))
         self.reminders = Reminders(desk.drafts, self.shell.toast)
         self.phone = PhoneLife(desk, self.shell)
         Window.bind(on_memorywarning=self._on_low_memory)
@@ -98,6 +98,10 @@ class LoomsideApp(App):
     def _chosen(self, name: str, of_the_phone: Any) -> Any:
         """Return what the weaver chose in the app; what the phone is set to while she has not."""
         return self.desk.drafts.get(name, of_the_phone)
+
+    def move(self) -> None:
+        """Let pages, sheets and rows glide to their places, unless the phone is set to move nothing."""
+        look.motion_s = MOTION_S if moves() else 0.0
 
     def survive(self) -> None:
         """From now on let what nobody foresaw end in a sentence on the screen, its trace kept, and go on.
@@ -141,6 +145,8 @@ class LoomsideApp(App):
 
     def _look_at_timer(self, _dt: float) -> None:
         self.reminders.poll()
+        if self.shell is not None:
+            self.shell.look_at_timer()
 
     def _on_key(self, _window: object, key: int, *_args: Any) -> bool:
         return key == KEY_BACK and self.shell is not None and self.shell.back()

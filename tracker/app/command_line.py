@@ -388,6 +388,7 @@ def run_window(options: argparse.Namespace) -> int:
     on_window()
     app = LoomsideApp(desk, language=options.language)
     app.survive()
+    app.move()
     try:
         app.run()
     finally:

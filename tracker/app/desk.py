@@ -293,6 +293,10 @@ class Desk:
                     return plan.id
         return None
 
+    def stay(self) -> None:
+        """Keep the rug in hand, even where another would come up by itself after the next act."""
+        self.drafts.put("rug in hand", self.rug_id)
+
     def choose(self, rug_id: str) -> None:
         """Take another rug in hand."""
         self.drafts.put("rug in hand", rug_id)

@@ -25,6 +25,14 @@ def break_words(timer: timer_sums.Timer, now: datetime) -> str:
     )
 
 
+def running_time(drafts: Any, now: Callable[[], datetime] = now_utc) -> str:
+    """Return the time on the timer that runs, as "1:05"; "" when none does, or it was forgotten."""
+    timer = timer_sums.from_kept(drafts.get(TIMER))
+    if timer is None or timer.paused or timer_sums.worked(timer, now()) > timer_sums.LONGEST:
+        return ""
+    return timer_sums.shown(timer, now())
+
+
 class Reminders:
     """Looks at the timer from time to time; whatever the device cannot do is left out.
 

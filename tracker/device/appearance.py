@@ -10,6 +10,7 @@ from tracker.device.java import activity, api_level, java_class, on_android
 if TYPE_CHECKING:
     import android.content.res
     import android.graphics
+    import android.provider
     import android.view
 
     import android
@@ -54,6 +55,14 @@ def appearance() -> Appearance:
         language=str(now.getLocales().get(0).getLanguage() or ""),
         bold=weight > 0 and weight != undefined,
     )
+
+
+def moves() -> bool:
+    """Tell whether things on the screen may move: not where the phone's animations are switched off."""
+    if not on_android():
+        return True
+    Global: type[android.provider.Settings.Global] = java_class("android.provider.Settings$Global")
+    return Global.getFloat(activity().getContentResolver(), Global.ANIMATOR_DURATION_SCALE, 1.0) > 0
 
 
 def insets() -> Insets:

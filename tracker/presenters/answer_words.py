@@ -75,8 +75,13 @@ def day_range(early: date, late: date, today: date) -> str:
         return day(early, today)
     return _("likely {early} to {late}").format(
         early=day_short(early, early),
-        late=day_short(late, late if (late - today).days < MONTHS_PLAIN else today),
+        late=day_near(late, today),
     )
+
+
+def day_near(on: date, today: date) -> str:
+    """Say a day shortly, with its year only where another year could be meant."""
+    return day_short(on, on if abs((on - today).days) < MONTHS_PLAIN else today)
 
 
 def chance_words(chance: float) -> str:

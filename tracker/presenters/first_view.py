@@ -99,7 +99,10 @@ def kept(path: Path) -> FirstView | None:
         and len(rgb) == width * height * 3
         and head["aspect"] > 0
         and state.next_page in NEXT_ICONS
-        and all(_SWATCH.fullmatch(line.swatch) and line.tone in TONES.values() for line in state.yarns)
+        and all(
+            _SWATCH.fullmatch(line.swatch) and line.tone in TONES.values()
+            for line in (*state.yarns, *state.alerts)
+        )
     )
     if not whole:
         return None

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 
 from tracker.domain.rug import Role, RugBook, RugStage, Yarn
 from tracker.forecast.answers import Answers, YarnAnswer, YarnWord
 from tracker.presenters.answer_words import (
     TONES,
-    chance_words,
+    day_near,
     day_range,
     last_row_label,
     silent_words,
@@ -17,10 +18,15 @@ from tracker.presenters.answer_words import (
     yarn_words,
 )
 from tracker.presenters.entry_text import set_aside_words
-from tracker.words import _, day, day_short, n_, number, percent
+from tracker.words import _, day, day_short, mass, n_, number, percent
 
 NEXT_ICONS = {"session": "row", "finish": "flag", "export": "share"}
 """The pages to which the main key may lead, with its icon."""
+
+MOST_ALERTS = 2
+"""Yarns to see to that the first view has room for."""
+BAND_AIR = 1.12
+"""Length of the line of days over the days to the last of them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +44,31 @@ class YarnLine:
     share: float
     """On hand over what is still needed, at most 1."""
     role: Role
+
+
+@dataclass(frozen=True, slots=True)
+class YarnAlert:
+    """A yarn that is not simply enough: what is the matter, and what to do."""
+
+    yarn_id: str
+    number: str
+    swatch: str
+    title: str
+    more: str
+    act: str
+    """What to order or buy; "" for nothing."""
+    tone: str
+
+
+@dataclass(frozen=True, slots=True)
+class FinishBand:
+    """The days of the last row on a line from now on, each as a share of its length."""
+
+    early: float
+    late: float
+    middle: float
+    target: float = -1.0
+    """Below zero without one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +94,70 @@ class HomeState:
     """Where it leads."""
     rows_woven: int
     rows: int
+    alerts: tuple[YarnAlert, ...] = ()
+    """The yarns to see to, worst first, at most `MOST_ALERTS`."""
+    others: str = ""
+    """What is said of all yarns that have no alert."""
+    band: FinishBand | None = None
+    next_row: str = ""
+
+
+def yarn_alert(yarn: Yarn, answer: YarnAnswer, rows: int, today: date) -> YarnAlert | None:
+    """Return what is to be said of a yarn that is not enough; None for one that is."""
+    more = act = ""
+    tone = "madder"
+    if answer.word is YarnWord.SHORT:
+        title = _("{name} runs short").format(name=yarn.name)
+    elif answer.word is YarnWord.TIGHT:
+        title, tone = _("{name}: just enough").format(name=yarn.name), "ink"
+        more = tile_words(answer)
+    elif answer.word is YarnWord.NOT_BOUGHT:
+        title = _("{name} is still to buy").format(name=yarn.name)
+    else:
+        return None
+    row, on = answer.runs_out_row, answer.runs_out_day
+    if answer.word is YarnWord.SHORT and row is not None and row < rows:
+        more = (
+            _("ends at row {row}").format(row=number(row))
+            if on is None
+            else _("ends about {day}").format(day=day_near(on, today))
+        )
+    if answer.word is not YarnWord.TIGHT and answer.order_g > 0:
+        act = _("order {mass}").format(mass=mass(answer.order_g))
+    return YarnAlert(yarn.id, yarn_code(yarn), yarn.swatch, title, more, act, tone)
+
+
+def _alerts(book: RugBook, answers: Answers) -> tuple[tuple[YarnAlert, ...], str]:
+    """Return the yarns to see to, and what is said of all others; before anything is bought nothing is amiss yet."""
+    yarns = {yarn.id: yarn for yarn in book.yarns}
+    known = [answer for answer in answers.yarns if answer.yarn_id in yarns]
+    if not known:
+        return (), ""
+    if all(answer.word is YarnWord.NOT_BOUGHT for answer in known):
+        return (), _("nothing bought yet")
+    if all(answer.word is YarnWord.DONE for answer in known):
+        return (), _("no more needed")
+    told = [yarn_alert(yarns[a.yarn_id], a, answers.where.rows, answers.day) for a in known]
+    wanting = [alert for alert in told if alert is not None]
+    hidden = len(wanting) - MOST_ALERTS
+    if hidden > 0:
+        said = n_("{count} more to see to", "{count} more to see to", hidden).format(count=number(hidden))
+    elif len(wanting) == len(known):
+        said = ""
+    else:
+        said = _("the others last") if wanting else _("all yarns last")
+    return tuple(wanting[:MOST_ALERTS]), said
+
+
+def finish_band(early: date, middle: date, late: date, today: date, target: date | None) -> FinishBand:
+    """Lay the days of the last row out on a line from today, a little air after the last of them."""
+    days = [early, middle, late, *([target] if target is not None else [])]
+    span = max(1.0, (max(days) - today).days * BAND_AIR)
+
+    def share(on: date) -> float:
+        return max(0.0, min(1.0, (on - today).days / span))
+
+    return FinishBand(share(early), share(late), share(middle), -1.0 if target is None else share(target))
 
 
 def yarn_line(yarn: Yarn, answer: YarnAnswer) -> YarnLine:
@@ -91,6 +186,7 @@ def build_home_state(book: RugBook, answers: Answers) -> HomeState:
     """Turn the answers into what the first view shows."""
     where, finish, today = answers.where, answers.finish, answers.day
     wish = ""
+    band = None
     if answers.silent_days is not None:
         finish_label, finish_figure, finish_range = silent_words(answers.silent_days)
     elif finish is None:
@@ -102,10 +198,9 @@ def build_home_state(book: RugBook, answers: Answers) -> HomeState:
         finish_label = last_row_label(answers.basis)
         finish_figure = day(finish.middle, today)
         finish_range = day_range(finish.early, finish.late, today)
+        band = finish_band(finish.early, finish.middle, finish.late, today, book.plan.wished_day)
         if finish.chance_of_wish is not None and book.plan.wished_day:
-            wish = _("by {day}: {chance}").format(
-                day=day_short(book.plan.wished_day, today), chance=chance_words(finish.chance_of_wish)
-            )
+            wish = _("target {day}").format(day=day_near(book.plan.wished_day, today))
     last = ""
     if where.rows_last_session is not None:
         count = where.rows_last_session
@@ -124,6 +219,7 @@ def build_home_state(book: RugBook, answers: Answers) -> HomeState:
         act, next_page = _("Finish the rug"), "finish"
     else:
         act, next_page = _("Log the session"), "session"
+    alerts, others = _alerts(book, answers)
     return HomeState(
         rug_name=book.plan.name,
         row_figure=number(where.rows_woven),
@@ -142,6 +238,12 @@ def build_home_state(book: RugBook, answers: Answers) -> HomeState:
         next_page=next_page,
         rows_woven=where.rows_woven,
         rows=where.rows,
+        alerts=alerts,
+        others=others,
+        band=band,
+        next_row=_("row {row} next").format(row=number(where.rows_woven + 1))
+        if 0 < where.rows_woven < where.rows
+        else "",
     )
 
 

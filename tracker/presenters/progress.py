@@ -44,6 +44,8 @@ class ChartPoint:
     words: str
     low: float | None = None
     high: float | None = None
+    figure: str = ""
+    """What stands on a bar."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,6 +106,12 @@ def _day_labels(first: date, last: date, most: int = MOST_TICKS) -> tuple[tuple[
     if ticks and ticks[0].year != ticks[-1].year:
         return tuple((float(at.toordinal()), month_and_year(at)) for at in ticks)
     return tuple((float(at.toordinal()), day_short(at, at)) for at in ticks)
+
+
+def _week_labels(weeks: Sequence[date], most: int = MOST_TICKS) -> tuple[tuple[float, str], ...]:
+    """Return the first days of weeks to write under their bars: evenly, the last week among them."""
+    every = max(1, -(-len(weeks) // most))
+    return tuple((float(week.toordinal()), day_short(week, week)) for week in weeks[::-1][::every][::-1])
 
 
 def _from_zero(values: Sequence[float]) -> tuple[tuple[float, float], tuple[tuple[float, str], ...]]:
@@ -237,6 +245,7 @@ def weeks_chart(book: RugBook, today: date, first_weekday: int = 0) -> Chart:
                 day=day_short(week, today),
                 rows=n_("{count} row", "{count} rows", abs(rows)).format(count=number(rows)),
             ),
+            figure=number(rows),
         )
         for week, rows in weeks
     )
@@ -246,7 +255,7 @@ def weeks_chart(book: RugBook, today: date, first_weekday: int = 0) -> Chart:
     ] or [p.y for p in points]
     middle = median(whole)
     summary = n_(
-        "{rows} row in the middle week.", "{rows} rows in the middle week.", 1 if middle == 1 else 2
+        "{rows} row in a usual week.", "{rows} rows in a usual week.", 1 if middle == 1 else 2
     ).format(rows=number(middle, 1))
     return Chart(
         title,
@@ -255,7 +264,7 @@ def weeks_chart(book: RugBook, today: date, first_weekday: int = 0) -> Chart:
         points,
         (points[0].x - 3.5, points[-1].x + 3.5),
         scale,
-        _day_labels(weeks[0][0], weeks[-1][0], 4),
+        _week_labels([week for week, _rows in weeks]),
         ticks,
     )
 
@@ -297,7 +306,7 @@ def hours_by_weekday(book: RugBook, first_weekday: int = 0) -> Chart:
             words = "{} ({})".format(
                 words, n_("{count} day woven", "{count} days woven", count).format(count=number(count))
             )
-        points.append(ChartPoint(float(place), mean, words))
+        points.append(ChartPoint(float(place), mean, words, figure=number(mean, 1) if mean else ""))
     scale, ticks = _from_zero([p.y for p in points])
     best = max(points, key=lambda p: p.y)
     week = sum(total.values()) / max(span / 7, 1.0)
@@ -345,6 +354,7 @@ def pace(book: RugBook, today: date) -> Chart:
         (points[at].x, median(values[max(0, at - half) : at + half + 1])) for at in range(len(points))
     )
     scale, ticks = _from_zero(values)
+    ticks = tuple((at, hours_and_minutes(at)) for at, _words in ticks)
     first, last = median(values[:PACE_WINDOW]), median(values[-PACE_WINDOW:])
     summary = _("{now} a row lately; {then} at the beginning.").format(
         now=hours_and_minutes(last), then=hours_and_minutes(first)

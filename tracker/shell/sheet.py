@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from kivy.properties import ObjectProperty, StringProperty
+from kivy.properties import NumericProperty, ObjectProperty, StringProperty
 from kivy.uix.floatlayout import FloatLayout
+from kivy.uix.widget import Widget
 
-from tracker.widgets.basics import load_kv
+from tracker.widgets.basics import Key, load_kv
 
 
 class Sheet(FloatLayout):
@@ -16,7 +17,18 @@ class Sheet(FloatLayout):
 
     title = StringProperty("")
     content = ObjectProperty(None)
+    away = NumericProperty(0.0)
+    """How far below its place the card still is, as a share of its way."""
     on_close: Callable[[], None] | None = None
+
+    def fill(self, content: Widget) -> None:
+        """Put the content in; its main key, where it ends in one, stays in sight below what scrolls."""
+        self.content = content
+        self.ids.body.add_widget(content)
+        last = content.children[0] if content.children else None
+        if isinstance(last, Key) and last.loom and last.role == "act":
+            content.remove_widget(last)
+            self.ids.foot.add_widget(last)
 
     def on_touch_down(self, touch: Any) -> bool:
         if not self.ids.card.collide_point(*touch.pos):

@@ -20,6 +20,7 @@ from tracker.shell.sheet import Sheet
 from tracker.shell.toast import Toast
 from tracker.widgets.basics import Key, load_kv
 from tracker.widgets.look import look
+from tracker.widgets.motion import glide
 from tracker.words import _
 
 TOAST_SECONDS = 5.5
@@ -55,8 +56,20 @@ class Shell(FloatLayout):
     foot = NumericProperty(0)
     """Height in px above which the strip leaves the page's main key free."""
 
-    def __init__(self, desk: Any, pages: Mapping[str, PageInfo], **kwargs: Any) -> None:
+    timer_words = StringProperty("")
+    """The time of the running timer, as the main pages show it; "" while none runs."""
+    slide = NumericProperty(0.0)
+    """How far beside its place a page that just came on top still is, as a share of `SLIDE_DP`."""
+
+    def __init__(
+        self,
+        desk: Any,
+        pages: Mapping[str, PageInfo],
+        timer: Callable[[], str] = lambda: "",
+        **kwargs: Any,
+    ) -> None:
         self._infos = pages
+        self._timer = timer
         self._sheet_shown: Sheet | None = None
         self._changed_s = {"page": -math.inf, "strip": -math.inf}
         self._touched = (-math.inf, -math.inf)
@@ -151,10 +164,16 @@ class Shell(FloatLayout):
         self.page = page
         self.page_name = name
         self.nav_shown = self._infos[name].tab
+        self.look_at_timer()
         page.enter(**what)
         page.refresh()
         holder.add_widget(page)
         self._mark_nav()
+        glide(self, {"slide": 1.0}, {"slide": 0.0})
+
+    def look_at_timer(self) -> None:
+        """Show the time of the running timer on the main pages."""
+        self.timer_words = self._timer()
 
     def drop_hidden_pages(self) -> None:
         """Let go of every page that is not shown; each is built anew when it is next wanted."""
@@ -222,9 +241,9 @@ class Shell(FloatLayout):
         """Show `content` in a sheet over the page."""
         sheet = Sheet(title=title)
         sheet.on_close = on_close
-        sheet.content = content
-        sheet.ids.body.add_widget(content)
+        sheet.fill(content)
         self.add_widget(sheet)
+        glide(sheet, {"away": 1.0}, {"away": 0.0})
         return sheet
 
     def close_sheet(self) -> None:

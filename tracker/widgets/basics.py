@@ -6,6 +6,7 @@ from typing import Any, ClassVar
 from kivy.clock import Clock
 from kivy.core.text import Label as CoreLabel
 from kivy.lang import Builder
+from kivy.metrics import dp
 from kivy.properties import (
     BooleanProperty,
     ListProperty,
@@ -71,8 +72,25 @@ class Text(WholeWords):
     strong = BooleanProperty(False)
 
 
+class Heading(Text):
+    """What the next lines are about, with air above it; nothing at all without words."""
+
+    air = NumericProperty(0)
+
+
 class KeyWords(WholeWords):
     """The words on a key."""
+
+    natural = NumericProperty(0.0)
+    """Width of the words on one line, in px."""
+
+    def _fit_words(self, *_args: Any) -> None:
+        super()._fit_words()
+        full = CoreLabel(font_name=self.font_name, font_size=look.type_sizes[self.style], bold=self.bold)
+        self.natural = full.get_extents(self.text)[0] + 2 if self.text else 0.0
+
+    def on_bold(self, *_args: Any) -> None:
+        self._fit_words()
 
 
 class Figure(Label):
@@ -158,6 +176,22 @@ class Part(BoxLayout):
         return self.there and super().on_touch_down(touch)
 
 
+class EmptyState(Part):
+    """What stands on a page that has nothing to show yet: a picture, what is missing, and a key to what comes next."""
+
+    icon = StringProperty("")
+    title = StringProperty("")
+    words = StringProperty("")
+    act = StringProperty("")
+    """What the key says; "" for none."""
+    act_icon = StringProperty("")
+
+    __events__ = ("on_next",)
+
+    def on_next(self) -> None:
+        """The key was tapped."""
+
+
 class Tiles(GridLayout):
     """Equal columns; each line of tiles is as tall as its tallest."""
 
@@ -191,7 +225,7 @@ class Key(ButtonBehavior, BoxLayout):
         "act": "act",
         "quiet": "",
         "warn": "madder_ground",
-        "chosen": "chosen",
+        "chosen": "act",
         "here": "chosen",
     }
     INKS: ClassVar = {
@@ -199,19 +233,32 @@ class Key(ButtonBehavior, BoxLayout):
         "act": "on_act",
         "quiet": "ink",
         "warn": "on_madder",
-        "chosen": "ink",
+        "chosen": "on_act",
         "here": "ink",
     }
 
-    def ground_colour(self, state: str, role: str, tones: dict[str, tuple[float, ...]]) -> tuple[float, ...]:
+    def ground_colour(
+        self, state: str, role: str, tones: dict[str, tuple[float, ...]], disabled: bool
+    ) -> tuple[float, ...]:
         """Return the ground under the key's present state."""
+        if disabled:
+            return tones["line"] if self.GROUNDS[role] else (0, 0, 0, 0)
         if state == "down":
             return tones["pressed"]
         name = self.GROUNDS[role]
         return tones[name] if name else (0, 0, 0, 0)
 
-    def ink_name(self, state: str, role: str) -> str:
+    def side_air(self, width: float, natural: float) -> float:
+        """Return the air in px at both sides: so much that icon and words stand in the middle together."""
+        least = dp(12)
+        if not self.icon or self.orientation == "vertical" or self.halign != "center":
+            return least
+        return max(least, (width - dp(self.icon_side) - dp(8) - natural) / 2)
+
+    def ink_name(self, state: str, role: str, disabled: bool) -> str:
         """Return the tone of icon and words under the key's present state."""
+        if disabled:
+            return "ink"
         return "ink" if state == "down" else self.INKS[role]
 
 
@@ -315,6 +362,12 @@ class Stepper(BoxLayout):
         """The value itself was tapped."""
 
 
+class TimerKey(Key):
+    """The time of the running timer, so that it is not forgotten; nothing while none runs."""
+
+    words = StringProperty("")
+
+
 class TopBar(BoxLayout):
     """The bar above a page: back, title, and up to two actions."""
 
@@ -323,10 +376,16 @@ class TopBar(BoxLayout):
     actions = ListProperty([])
     """(icon, callback) pairs at the right end."""
 
-    __events__ = ("on_back",)
+    badge = StringProperty("")
+    """The time of the running timer; "" for none."""
+
+    __events__ = ("on_back", "on_timer")
 
     def on_back(self) -> None:
         """The back key was tapped."""
+
+    def on_timer(self) -> None:
+        """The running timer was tapped."""
 
     def on_actions(self, *_args: Any) -> None:
         box = self.ids.actions

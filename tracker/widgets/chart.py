@@ -1,4 +1,4 @@
-"""A chart drawn by us: a line with its range hatched, bars, or dots with a line through them; touched to read a point."""
+"""A chart drawn by us: a line in its light band, bars with their values, or dots with a line through them; touched to read."""
 
 from __future__ import annotations
 
@@ -7,13 +7,12 @@ from itertools import pairwise
 from typing import Any
 
 from kivy.core.text import Label as CoreLabel
-from kivy.graphics import Color, Ellipse, Line, Mesh, Rectangle
+from kivy.graphics import Color, Line, Mesh, Rectangle, SmoothEllipse, SmoothLine, SmoothRoundedRectangle
 from kivy.metrics import dp
 from kivy.properties import NumericProperty, ObjectProperty
 from kivy.uix.widget import Widget
 
 from tracker.widgets.look import look
-from tracker.widgets.month_calendar import HATCH_SIDE, hatch
 
 
 class ChartView(Widget):
@@ -50,14 +49,26 @@ class ChartView(Widget):
         chart = self.chart
         return (
             [(at, texture(words)) for at, words in chart.x_ticks],
-            [(at, texture(words)) for at, words in chart.y_ticks],
+            # Bars carry their values; a scale beside them would say the same twice.
+            [] if self._valued() else [(at, texture(words)) for at, words in chart.y_ticks],
+        )
+
+    def _valued(self) -> bool:
+        """Tell whether every bar has room for its value."""
+        points = self.chart.points
+        return (
+            self.chart.kind == "bars"
+            and any(point.figure for point in points)
+            and self.width / max(1, len(points)) >= look.type_sizes["small"] * 1.3
         )
 
     def _plot(self, y_labels: list[tuple[float, Any]]) -> tuple[float, float, float, float]:
         """Return x, y, width and height of the plot inside its labels."""
-        gutter = max((t.width for _at, t in y_labels), default=0) + dp(8)
-        foot = look.type_sizes["small"] * 1.35
-        head = look.type_sizes["small"] * (0.7 if self.chart.guide is None else 1.6)
+        gutter = max((t.width for _at, t in y_labels), default=-dp(8)) + dp(8)
+        foot = look.type_sizes["small"] * 1.5
+        head = look.type_sizes["small"] * (
+            1.4 if self.chart.kind == "bars" else 0.7 if self.chart.guide is None else 1.6
+        )
         return (
             self.x + gutter,
             self.y + foot,
@@ -156,25 +167,25 @@ class ChartView(Widget):
             foot, top = up(0.0), up(point.y)
             if abs(top - foot) < 1:
                 continue
-            Color(*look.tones["ink" if index == self.picked else "indigo"])
-            Rectangle(pos=(across(point.x) - wide / 2, min(foot, top)), size=(wide, abs(top - foot)))
-            if point.y < 0:
-                # below zero: hatched as well, so that colour and place are not alone in saying it
-                Color(*look.tones["card"])
+            tone = "ink" if index == self.picked else "indigo" if point.y > 0 else "madder"
+            Color(*look.tones[tone])
+            tall = abs(top - foot)
+            SmoothRoundedRectangle(
+                pos=(across(point.x) - wide / 2, min(foot, top)),
+                size=(wide, tall),
+                radius=[min(dp(5), wide / 3, tall / 2)],
+            )
+            if self._valued() and point.figure:
+                label = CoreLabel(
+                    text=point.figure, font_size=look.type_sizes["small"], color=look.tones["ink"]
+                )
+                label.refresh()
+                value = label.texture
+                Color(1, 1, 1, 1)
                 Rectangle(
-                    texture=hatch(),
-                    pos=(across(point.x) - wide / 2, top),
-                    size=(wide, foot - top),
-                    tex_coords=(
-                        0,
-                        0,
-                        wide / HATCH_SIDE,
-                        0,
-                        wide / HATCH_SIDE,
-                        (foot - top) / HATCH_SIDE,
-                        0,
-                        (foot - top) / HATCH_SIDE,
-                    ),
+                    texture=value,
+                    pos=(across(point.x) - value.width / 2, max(foot, top) + dp(1)),
+                    size=value.size,
                 )
 
     def _draw_line(self, across: Callable[[float], float], up: Callable[[float], float]) -> None:
@@ -186,13 +197,11 @@ class ChartView(Widget):
                 up(point.low if point.low is not None else point.y),
                 up(point.high if point.high is not None else point.y),
             ):
-                vertices += [at, level, at / HATCH_SIDE, level / HATCH_SIDE]
+                vertices += [at, level, 0, 0]
         Color(*look.tones["chosen"])
         Mesh(vertices=vertices, indices=list(range(len(points) * 2)), mode="triangle_strip")
-        Color(*look.tones["indigo"][:3], 0.5)
-        Mesh(vertices=vertices, indices=list(range(len(points) * 2)), mode="triangle_strip", texture=hatch())
         Color(*look.tones["indigo"])
-        Line(points=[c for p in points for c in (across(p.x), up(p.y))], width=dp(2))
+        SmoothLine(points=[c for p in points for c in (across(p.x), up(p.y))], width=dp(1.6))
         for point in points:
             self._dot(across(point.x), up(point.y), dp(4), "indigo")
 
@@ -200,7 +209,7 @@ class ChartView(Widget):
         chart = self.chart
         if len(chart.trend) > 1:
             Color(*look.tones["madder"])
-            Line(points=[c for x, y in chart.trend for c in (across(x), up(y))], width=dp(1.8))
+            SmoothLine(points=[c for x, y in chart.trend for c in (across(x), up(y))], width=dp(1.6))
         small = dp(3.5) if len(chart.points) < 120 else dp(2)
         for point in chart.points:
             self._dot(across(point.x), up(point.y), small, "indigo")
@@ -233,9 +242,11 @@ class ChartView(Widget):
 
     def _dot(self, x: float, y: float, radius: float, tone: str) -> None:
         Color(*look.tones["card"])
-        Ellipse(pos=(x - radius - dp(1), y - radius - dp(1)), size=(2 * radius + dp(2), 2 * radius + dp(2)))
+        SmoothEllipse(
+            pos=(x - radius - dp(1), y - radius - dp(1)), size=(2 * radius + dp(2), 2 * radius + dp(2))
+        )
         Color(*look.tones[tone])
-        Ellipse(pos=(x - radius, y - radius), size=(2 * radius, 2 * radius))
+        SmoothEllipse(pos=(x - radius, y - radius), size=(2 * radius, 2 * radius))
 
     # --- reading
 

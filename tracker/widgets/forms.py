@@ -16,6 +16,7 @@ from tracker.widgets.basics import (
     Chips,
     Column,
     Field,
+    Heading,
     Icon,
     Key,
     RowKey,
@@ -118,7 +119,7 @@ class FormColumn(Column):
 
     def heading(self, words: str) -> None:
         """Add what the next lines are about."""
-        self.add_widget(Text(text=words, style="lead", strong=True))
+        self.add_widget(Heading(text=words))
 
     def note(self, words: str, tone: str = "soft", strong: bool = False, style: str = "small") -> None:
         """Add a sentence."""

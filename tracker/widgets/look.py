@@ -66,6 +66,10 @@ class Look(Observable):
         self.dark, self.text_scale, self.shape = False, 1.0, "tall"
         self.touch, self.loom_touch = dp(theme.TOUCH_DP), dp(theme.LOOM_TOUCH_DP)
         self.gap, self.pad, self.radius = dp(theme.GAP_DP), dp(theme.PAD_DP), dp(theme.RADIUS_DP)
+        self.heading, self.key_radius = dp(theme.HEADING_DP), dp(theme.KEY_RADIUS_DP)
+        self.column = dp(theme.COLUMN_DP)
+        self.motion_s = 0.0
+        """Seconds of every motion; 0 while none is wanted: the app sets it when it runs on a screen."""
         self._recolour()
         self._resize()
 

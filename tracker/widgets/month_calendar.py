@@ -1,4 +1,4 @@
-"""A month drawn by us: days woven, days off, today, and the range of the last row as a hatched band."""
+"""A month drawn by us: days woven, days off, today, and the range of the last row as a light band."""
 
 from __future__ import annotations
 
@@ -6,7 +6,6 @@ import math
 from typing import Any
 
 from kivy.core.window import Window
-from kivy.graphics.texture import Texture
 from kivy.metrics import dp
 from kivy.properties import BooleanProperty, ListProperty, NumericProperty, ObjectProperty, StringProperty
 from kivy.uix.behaviors import ButtonBehavior
@@ -14,38 +13,8 @@ from kivy.uix.label import Label
 
 from tracker.widgets.basics import Column, Text, load_kv
 
-HATCH_SIDE = 16
 SLIP_DP = 8
 """A finger that moved farther than this meant to scroll, even where the list has not begun to follow it yet."""
-_hatch: Texture | None = None
-
-
-def hatch() -> Texture:
-    """Return slanting lines on clear, to be repeated: a pattern that says "maybe" without any colour."""
-    global _hatch
-    if _hatch is None:
-        texture = Texture.create(size=(HATCH_SIDE, HATCH_SIDE), colorfmt="rgba")
-        texture.wrap = "repeat"
-        cells = bytearray()
-        for y in range(HATCH_SIDE):
-            for x in range(HATCH_SIDE):
-                cells += b"\xff\xff\xff" + (b"\xff" if (x - y) % 8 < 2 else b"\x00")
-        texture.blit_buffer(bytes(cells), colorfmt="rgba", bufferfmt="ubyte")
-        texture.add_reload_observer(_forget)
-        _hatch = texture
-    return _hatch
-
-
-def _forget(*_args: Any) -> None:
-    global _hatch
-    _hatch = None
-
-
-def hatch_coords(x: float, y: float, width: float, height: float) -> tuple[float, ...]:
-    """Return texture coordinates that let the hatching run on from one day to the next."""
-    u, v = x / HATCH_SIDE, y / HATCH_SIDE
-    u1, v1 = (x + width) / HATCH_SIDE, (y + height) / HATCH_SIDE
-    return (u, v, u1, v, u1, v1, u, v1)
 
 
 class DayFace(Label):
@@ -61,8 +30,6 @@ class DayFace(Label):
     picked = BooleanProperty(False)
     faint = BooleanProperty(False)
     down = BooleanProperty(False)
-    hatch = staticmethod(hatch)
-    hatch_coords = staticmethod(hatch_coords)
 
 
 class CalendarDay(ButtonBehavior, DayFace):

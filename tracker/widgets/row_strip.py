@@ -4,12 +4,21 @@ from __future__ import annotations
 
 from typing import Any
 
-from kivy.graphics import Color, Line, Rectangle, Triangle
+from kivy.graphics import (
+    Color,
+    Line,
+    Rectangle,
+    RoundedRectangle,
+    SmoothLine,
+    SmoothRoundedRectangle,
+    Triangle,
+)
 from kivy.metrics import dp
 from kivy.properties import NumericProperty, ObjectProperty
 from kivy.uix.widget import Widget
 
 from tracker.widgets.look import look
+from tracker.widgets.motion import glide
 from tracker.widgets.rug_picture import texture_of
 
 EVERY = 10
@@ -30,6 +39,8 @@ class RowStrip(Widget):
     """Knots already tied in the row."""
     run = NumericProperty(0)
     """Knots of the run in hand."""
+    lift = NumericProperty(0.0)
+    """How far above its place the picture still is, in rows: 0 at rest."""
 
     __events__ = ("on_knot",)
 
@@ -38,6 +49,7 @@ class RowStrip(Widget):
         self._texture = None
         self._start = 0.0
         self.bind(pos=self._draw, size=self._follow, cell=self._follow, place=self._follow, run=self._follow)
+        self.bind(lift=self._draw)
         look.bind(tones=self._draw)
 
     def on_knot(self, knot: int) -> None:
@@ -46,6 +58,10 @@ class RowStrip(Widget):
     def on_strip(self, _widget: object, strip: Any) -> None:
         self._texture = None if strip is None else texture_of(strip.picture)
         self._follow()
+
+    def rise(self) -> None:
+        """Let the row just done sink into the woven ones: the woven line rises by it."""
+        glide(self, {"lift": 1.0}, {"lift": 0.0})
 
     @property
     def side(self) -> float:
@@ -76,7 +92,7 @@ class RowStrip(Widget):
         room = int((self.height - tall - 2 * gap) // side)
         above = min(max(0, room // 2), rows - 1 - self.strip.at)
         below = min(max(0, room - above), self.strip.at)
-        y = self.center_y - ((above + below) * side + tall + 2 * gap) / 2
+        y = self.center_y - ((above + below) * side + tall + 2 * gap) / 2 + self.lift * side
         base, at_top = y + below * side + gap, y + below * side + gap + tall
         low, middle = self.strip.at - below, self.strip.at
 
@@ -146,3 +162,54 @@ class RowStrip(Widget):
             if 0 <= knot < self.strip.picture.shape[1]:
                 self.dispatch("on_knot", knot)
         return True
+
+
+class RowBar(Widget):
+    """The whole row to scale, thin, with the run in hand framed: how far along it is, and where the next change comes."""
+
+    strip = ObjectProperty(None, allownone=True, force_dispatch=True)
+    """`tracker.presenters.loom.RowStrip`."""
+    place = NumericProperty(0)
+    run = NumericProperty(0)
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self._texture = None
+        self.bind(pos=self._draw, size=self._draw, place=self._draw, run=self._draw)
+        look.bind(tones=self._draw)
+
+    def on_strip(self, _widget: object, strip: Any) -> None:
+        self._texture = None if strip is None else texture_of(strip.picture[strip.at : strip.at + 1])
+        self._draw()
+
+    def _draw(self, *_args: Any) -> None:
+        self.canvas.clear()
+        if self._texture is None or self.width < 4 or self.height < 12:
+            return
+        knots = self._texture.width
+        thick = self.height - dp(12)
+        with self.canvas:
+            # A pale row would melt into the ground.
+            Color(*look.tones["band"])
+            SmoothRoundedRectangle(
+                pos=(self.x - dp(1), self.y + dp(5)),
+                size=(self.width + dp(2), thick + dp(2)),
+                radius=[thick / 2 + dp(1)],
+            )
+            Color(1, 1, 1, 1)
+            RoundedRectangle(
+                texture=self._texture,
+                pos=(self.x, self.y + dp(6)),
+                size=(self.width, thick),
+                radius=[thick / 2],
+            )
+            if self.run:
+                left = self.x + self.width * self.place / knots
+                wide = max(dp(8), self.width * self.run / knots)
+                left = min(left, self.right - wide)
+                for tone, thick_line in (("ground", dp(3)), ("ink", dp(1.6))):
+                    Color(*look.tones[tone])
+                    SmoothLine(
+                        rounded_rectangle=(left, self.y + dp(2), wide, self.height - dp(4), dp(5)),
+                        width=thick_line,
+                    )

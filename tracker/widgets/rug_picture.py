@@ -52,7 +52,7 @@ class RugPicture(Widget):
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
-        self._texture = None
+        self._texture: Any = None
         self.bind(pos=self._draw, size=self._draw, aspect=self._draw, row=self._draw, rows=self._draw)
         look.bind(tones=self._draw)
 

@@ -23,6 +23,7 @@ LEAST = dict.fromkeys(
         "android.os.ParcelFileDescriptor",
         "android.provider.MediaStore",
         "android.provider.OpenableColumns",
+        "android.provider.Settings.Global",
         "android.speech.tts.TextToSpeech",
         "android.speech.tts.TextToSpeech.OnInitListener",
         "android.view.ContextThemeWrapper",

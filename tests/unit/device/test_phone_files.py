@@ -257,6 +257,13 @@ def test_the_phones_own_settings_are_read(phone, night, dark) -> None:
     assert appearance.appearance() == appearance.Appearance(dark, "tr", phone.level >= 31)
 
 
+@pytest.mark.parametrize(("scale", "moves"), [(1.0, True), (0.5, True), (0.0, False)])
+def test_nothing_moves_where_the_phones_animations_are_off(phone, scale, moves) -> None:
+    phone.says["android.provider.Settings.Global.getFloat"] = scale
+    phone.says["android.provider.Settings.Global.ANIMATOR_DURATION_SCALE"] = "animator_duration_scale"
+    assert appearance.moves() is moves
+
+
 def test_only_what_the_systems_bars_cover_counts(phone) -> None:
     bars = {"Left": 0, "Top": 80, "Right": 0, "Bottom": 48}
     for side, wide in bars.items():

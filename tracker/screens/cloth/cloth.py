@@ -38,6 +38,7 @@ class ClothPage(Page):
     """The measure of the cloth."""
 
     hint = StringProperty("")
+    hint_act = StringProperty("")
     row = StringProperty("")
     length = StringProperty("")
     expected = StringProperty("")
@@ -67,6 +68,7 @@ class ClothPage(Page):
                 if desk.fresh
                 else _("Opening the book …")
             )
+            self.hint_act = _("Plan a rug") if desk.fresh and not desk.trouble else ""
             return
         self.hint = ""
         if self.form is None or self._form_of != desk.rug.plan.id:

@@ -120,6 +120,9 @@ class DiaryPage(Page):
     searching = BooleanProperty(False)
     empty = StringProperty("")
     empty_hint = StringProperty("")
+    empty_act = StringProperty("")
+    empty_leads_to = StringProperty("plan")
+    """The page to which the key of an empty diary leads."""
     nothing_open = BooleanProperty(True)
     row_height = NumericProperty(64)
 
@@ -168,10 +171,10 @@ class DiaryPage(Page):
         """Read the diary anew, keeping the place where the list stands."""
         desk = self.desk
         if desk.trouble:
-            self.empty, self.empty_hint = desk.trouble, ""
+            self.empty, self.empty_hint, self.empty_act = desk.trouble, "", ""
             return
         if not desk.fresh and desk.rug is None and not self._lines:
-            self.empty, self.empty_hint = _("Opening the book …"), ""
+            self.empty, self.empty_hint, self.empty_act = _("Opening the book …"), "", ""
             return
         self._turn += 1
         turn = self._turn
@@ -237,7 +240,7 @@ class DiaryPage(Page):
         if self.text:
             parts.append(_("“{text}”").format(text=self.text))
         self.found = " · ".join(parts)
-        self.empty = self.empty_hint = ""
+        self.empty = self.empty_hint = self.empty_act = ""
         if self._total == 0 and self.narrowed:
             self.empty = _("Nothing found.")
             self.empty_hint = _("Try fewer letters, or show everything again.")
@@ -246,6 +249,8 @@ class DiaryPage(Page):
             self.empty_hint = _(
                 "Plan a rug, then log a session: all you enter is kept here, newest first, and can be put right."
             )
+            self.empty_leads_to = "plan" if self.desk.rug is None else "session"
+            self.empty_act = _("Plan a rug") if self.desk.rug is None else _("Log the session")
 
     # --- the list
 

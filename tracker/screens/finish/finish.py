@@ -62,6 +62,7 @@ class FinishPage(Page):
 
     state = StringProperty("empty")
     hint = StringProperty("")
+    hint_act = StringProperty("")
     label = StringProperty("")
     figure = StringProperty("")
     span = StringProperty("")
@@ -117,10 +118,9 @@ class FinishPage(Page):
                 if desk.fresh
                 else _("Opening the book …")
             )
-            self._offer(self.ids.plan_place, desk.fresh, _("Plan a rug"), "plus", self.act, "act")
+            self.hint_act = _("Plan a rug") if desk.fresh and not desk.trouble else ""
             return
         self.state = "rug"
-        self._offer(self.ids.plan_place, False, "", "", self.act)
         state = finish_sums.build_finish_state(desk.rug, desk.answers)
         self.label, self.figure, self.span = state.label, state.figure, state.span
         self.ready, self.left_words = state.ready, state.left
@@ -463,13 +463,11 @@ class FinishPage(Page):
 
     def _finish(self, plan: RugPlan) -> None:
         desk, shell = self.desk, self.shell
+        # Not to another rug by itself: this one has its record and its lessons to show.
+        desk.stay()
         undo = undoable(shell, desk, desk.act(ActKind.RUG_FINISHED, plan))
         shell.go("shelf", lessons_of=plan.id)
         desk.once(lambda: shell.toast(_("{rug} is finished. Well woven!").format(rug=plan.name), undo=undo))
-
-    def act(self) -> None:
-        """The key of the empty page."""
-        self.shell.go("plan")
 
 
 load_kv(__file__)

@@ -4,24 +4,49 @@ from __future__ import annotations
 
 from typing import Any
 
+from kivy.metrics import dp
 from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 from kivy.uix.behaviors import ButtonBehavior
 
-from tracker.domain.rug import Role
-from tracker.presenters.home import NEXT_ICONS, HomeState, YarnLine, build_home_state
+from tracker.presenters.home import NEXT_ICONS, HomeState, YarnAlert, build_home_state
 from tracker.shell.page import Page
-from tracker.widgets.basics import RowKey, load_kv
-from tracker.widgets.rug_picture import RugPicture
+from tracker.widgets.basics import RowKey, Swatch, Text, load_kv
+from tracker.widgets.day_band import DayBand  # noqa: F401 - used by the kv file
+from tracker.widgets.forms import words_width
+from tracker.widgets.rug_hero import RugHero
 from tracker.words import _
 
+MOST_BALLS = 12
+"""Balls and shuttles shown in a row; the yarn page has them all."""
+HERO_SHARE = 0.213
+"""Of the page's height, the picture's on a phone upright."""
 
-class YarnTile(RowKey):
-    """How one colour or weft stands."""
 
-    line = ObjectProperty(YarnLine("", "", "", "#C8B89A", "", "ink", False, 0.0, Role.PILE), rebind=True)
+class AlertCard(RowKey):
+    """A yarn to see to; a tap leads to its story."""
+
+    alert = ObjectProperty(YarnAlert("", "", "#C8B89A", "", "", "", "ink"), rebind=True)
 
 
-class PictureKey(ButtonBehavior, RugPicture):
+class YarnRow(RowKey):
+    """All yarns without an alert as a row of balls and windings; a tap leads to the yarn page."""
+
+    words = StringProperty("")
+    lines = ObjectProperty(())
+
+    def on_lines(self, *_args: Any) -> None:
+        balls = self.ids.balls
+        balls.clear_widgets()
+        for line in self.lines[:MOST_BALLS]:
+            balls.add_widget(Swatch(colour=line.swatch, number=line.number, side=26))
+        if self.words:
+            label = Text(text=self.words, tone="soft", size_hint_x=None)
+            label.width = min(words_width(self.words, strong=False) + dp(6), max(dp(60), self.width))
+            label.height = max(dp(26), label.texture_size[1])
+            balls.add_widget(label)
+
+
+class HeroKey(ButtonBehavior, RugHero):
     """The rug's picture; a tap leads closer."""
 
 
@@ -69,27 +94,35 @@ class HomePage(Page):
         self.title = state.rug_name
         ids = self.ids
         picture = ids.picture
+        ids.next_row.text = state.next_row
         picture.aspect = max(0.2, min(3.0, aspect))
         picture.rows, picture.row = max(1, state.rows), state.rows_woven
         if drawn is not picture.picture:
             picture.picture = drawn
         ids.row_figure.text, ids.row_of.text = state.row_figure, state.row_of
-        ids.knots.text, ids.knots_gauge.share = state.knots, state.share
+        ids.knots.text, ids.band.band = state.knots, state.band
         ids.finish_label.text, ids.finish_figure.text = state.finish_label, state.finish_figure
         ids.finish_range.text = state.finish_range
         ids.wish.text = state.wish
         self.basis = state.basis
         self.act, self.act_icon = state.act, NEXT_ICONS[state.next_page]
         self._next_page = state.next_page
-        tiles = ids.yarns
-        if len(tiles.children) != len(state.yarns):
-            tiles.clear_widgets()
-            for _line in state.yarns:
-                tile = YarnTile()
-                tile.bind(on_release=lambda tile: self.open_yarn(tile.line.yarn_id))
-                tiles.add_widget(tile)
-        for tile, line in zip(reversed(tiles.children), state.yarns, strict=True):
-            tile.line = line
+        cards = ids.alerts
+        if len(cards.children) != len(state.alerts):
+            cards.clear_widgets()
+            for _alert in state.alerts:
+                card = AlertCard()
+                card.bind(on_release=lambda card: self.open_yarn(card.alert.yarn_id))
+                cards.add_widget(card)
+        for card, alert in zip(reversed(cards.children), state.alerts, strict=True):
+            card.alert = alert
+        told = {alert.yarn_id for alert in state.alerts}
+        ids.yarns.words = state.others
+        ids.yarns.lines = tuple(line for line in state.yarns if line.yarn_id not in told)
+
+    def hero_height(self, page_height: float, text_scale: float) -> float:
+        """Return the picture's height in px on a phone upright: less where large type wants the room."""
+        return page_height * HERO_SHARE / max(1.0, text_scale**0.5)
 
     def open_yarn(self, yarn_id: str) -> None:
         """Show the story of one yarn."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 from kivy.core.text import Label as CoreLabel
@@ -27,7 +28,7 @@ from tracker.shell.page import Page, there
 from tracker.theme import DARK, LIGHT
 from tracker.widgets.basics import Key, load_kv
 from tracker.widgets.look import look
-from tracker.widgets.row_strip import RowStrip  # noqa: F401 - used by the kv file
+from tracker.widgets.row_strip import RowBar, RowStrip  # noqa: F401 - used by the kv file
 from tracker.words import _, number
 
 PLACE = "loom place"
@@ -45,38 +46,24 @@ def page_of(widget: Widget) -> LoomPage:
     return widget
 
 
+def lines_of(words: str, width: float, font_px: float) -> float:
+    """Return how many lines words take at a size [px]; more than can be when a word is wider than the place."""
+    label = CoreLabel(font_size=font_px, bold=True)
+    lines, taken = 1, 0.0
+    space = label.get_extents(" ")[0]
+    for word in words.split():
+        long = label.get_extents(word)[0]
+        if long > width:
+            return math.inf
+        if taken and taken + space + long > width:
+            lines, taken = lines + 1, long
+        else:
+            taken += (space if taken else 0.0) + long
+    return lines
+
+
 class RunName(Label):
-    """A yarn's name: as large as fits its place, over several lines when it is long."""
-
-    style = StringProperty("title")
-
-    def __init__(self, **kwargs: Any) -> None:
-        super().__init__(**kwargs)
-        self.bind(text=self._fit, size=self._fit, style=self._fit)
-        look.bind(type_sizes=self._fit)
-
-    def _lines(self, font_px: float) -> float:
-        """Return how many lines the words take at a size; more than can be when a word is wider than the place."""
-        label = CoreLabel(font_name=self.font_name, font_size=font_px, bold=True)
-        lines, width = 1, 0.0
-        space = label.get_extents(" ")[0]
-        for word in self.text.split():
-            long = label.get_extents(word)[0]
-            if long > self.width:
-                return 99
-            if width and width + space + long > self.width:
-                lines, width = lines + 1, long
-            else:
-                width += (space if width else 0.0) + long
-        return lines
-
-    def _fit(self, *_args: Any) -> None:
-        if self.width < 10 or self.height < 10:
-            return
-        font_px, least = look.type_sizes[self.style], look.type_sizes["small"] * 0.8
-        while font_px > least and self._lines(font_px) * font_px * 1.25 > max(self.height, font_px * 1.3):
-            font_px *= 0.93
-        self.font_size = font_px
+    """A yarn's name, as large as every name of the row is."""
 
 
 class RunTile(ButtonBehavior, BoxLayout):
@@ -88,6 +75,7 @@ class RunTile(ButtonBehavior, BoxLayout):
     code = StringProperty("")
     swatch = StringProperty("#C8B89A")
     span = StringProperty("")
+    name_px = NumericProperty(16)
     long_name = BooleanProperty(False)
     """The name wants the room of the knots' numbers, too."""
     tied = BooleanProperty(False)
@@ -131,6 +119,8 @@ class LoomPage(Page):
         super().__init__(**kwargs)
         self.part_key = Key(icon="team", loom=True)
         self.part_key.bind(on_release=lambda _key: self.ask_part(), height=self._measure_part)
+        self.ids.runs.bind(size=self._fit_names)
+        look.bind(type_sizes=self._fit_names)
 
     # --- coming and going
 
@@ -221,8 +211,10 @@ class LoomPage(Page):
         here = place or 0
         self.all_tied = bool(row.runs) and here >= len(row.runs)
         self.long_names = any(len(run.name) > LONG_NAME for run in row.runs)
+        name_px = self._name_px()
         self.ids.runs.data = [
             {
+                "name_px": name_px,
                 "index": index,
                 "count": run.count,
                 "name": run.name,
@@ -242,6 +234,30 @@ class LoomPage(Page):
             strip.run = 0
             strip.place = row.runs[-1].last if self.all_tied else 0
         self._scroll_to(here)
+
+    def _name_px(self) -> float:
+        """Return the size [px] at which every name of the row fits its tile: one size, so that none looks more than another."""
+        runs, grid = self.ids.runs, self.ids.run_grid
+        wished, least = look.type_sizes["lead"], look.type_sizes["small"] * 0.8
+        if self.row is None or runs.width < 10:
+            return wished
+        columns = max(1, grid.cols)
+        tile = (runs.width - (columns - 1) * grid.spacing[0]) / columns
+        swatch = dp(44) if look.text_scale < 1.5 else dp(28) * look.text_scale * 0.8
+        room = tile - look.type_sizes["figure"] * 1.9 - swatch - 2 * dp(12) - look.pad
+        high = self.tile_height(look.text_scale) - dp(4)
+        names = {run.name for run in self.row.runs}
+        while wished > least and any(
+            lines_of(name, room, wished) * wished * 1.25 > max(high, wished * 1.3) for name in names
+        ):
+            wished *= 0.93
+        return wished
+
+    def _fit_names(self, *_args: Any) -> None:
+        if self.row is not None and self.ids.runs.data:
+            name_px = self._name_px()
+            if name_px != self.ids.runs.data[0]["name_px"]:
+                self.ids.runs.data = [{**run, "name_px": name_px} for run in self.ids.runs.data]
 
     def _scroll_to(self, index: int) -> None:
         """Bring a run to the top of the list, the last tied one still to be seen above it."""
@@ -342,6 +358,7 @@ class LoomPage(Page):
         self._keep_form(form)
         self._forget_place()
         self.look_at(None)
+        self.ids.strip.rise()
 
     def row_back(self) -> None:
         """Take the last counted row back."""
@@ -359,6 +376,10 @@ class LoomPage(Page):
     def _forget_place(self) -> None:
         drafts = self.desk.drafts
         drafts.put(PLACE, row_sums.with_place(drafts.get(PLACE), self.desk.rug.plan.id, 0, None))
+
+    def add_cartoon(self) -> None:
+        """Open the plan of this rug, where a cartoon is chosen."""
+        self.shell.go("plan", rug_id=there(self.desk.rug).plan.id)
 
     def save_session(self) -> None:
         """Go to the session form; the counted rows stand in it."""
@@ -405,10 +426,9 @@ class LoomPage(Page):
         if self.row is None or not speak(row_sums.spoken(self.row, self._place())):
             self.shell.toast(_("This device cannot read aloud."))
 
-    def tile_height(self, scale: float, long_names: bool) -> float:
-        """Height of a run's tile in px."""
-        lines = 1.25 if scale < 1.5 else 2.0 if long_names else 1.46
-        return max(look.loom_touch, look.type_sizes["great"] * lines) + dp(2)
+    def tile_height(self, scale: float) -> float:
+        """Height of a run's tile in px: as many runs in sight as large type lets."""
+        return max(look.loom_touch, look.type_sizes["figure"] * (1.4 if scale < 1.5 else 1.25))
 
 
 load_kv(__file__)

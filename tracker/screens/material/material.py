@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
-from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
+from kivy.properties import BooleanProperty, ObjectProperty
 from kivy.uix.boxlayout import BoxLayout
 
 from tracker.presenters.material import Group, PlanFact, Story, YarnFacts, build_material_state
 from tracker.presenters.whole_plan import whole_plan
 from tracker.shell.page import Page
-from tracker.widgets.basics import Across, Icon, RowKey, Text, Tiles, load_kv
+from tracker.widgets.basics import Across, Icon, Key, RowKey, Text, Tiles, load_kv
 from tracker.widgets.forms import FormColumn
 from tracker.widgets.look import look
 from tracker.words import _
@@ -22,7 +22,26 @@ class YarnNeedCard(RowKey):
     """What the rug needs of one yarn."""
 
     facts = ObjectProperty(BLANK, rebind=True)
-    lines = StringProperty("")
+    unfolded = BooleanProperty(False)
+    tell = ObjectProperty(None, allownone=True)
+    """Called with the story of the need."""
+
+    def on_release(self) -> None:
+        """Unfold the facts of the yarn, or fold them."""
+        self.unfolded = not self.unfolded
+        grid = self.ids.grid
+        grid.clear_widgets()
+        if not self.unfolded:
+            return
+        for line in self.facts.lines:
+            grid.add_widget(FactLine(text=line[:1].upper() + line[1:]))
+        key = Key(text=_("Where it comes from"), icon="info", style="small")
+        key.bind(on_release=lambda _key: self.tell(self.facts.story))
+        grid.add_widget(key)
+
+
+class FactLine(Text):
+    """One fact in the grid of a yarn."""
 
 
 class FactCard(RowKey):
@@ -98,8 +117,7 @@ class MaterialPage(Page):
                 tiles.add_widget(card)
             box.add_widget(tiles)
         for facts in group.yarns:
-            card = YarnNeedCard(facts=facts, lines="\n".join(facts.lines))
-            card.bind(on_release=lambda card: self.tell(card.facts.story))
+            card = YarnNeedCard(facts=facts, tell=self.tell)
             box.add_widget(card)
 
     def tell(self, story: Story | None) -> None:

@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 from kivy.metrics import dp
-from kivy.properties import BooleanProperty, ListProperty, NumericProperty, StringProperty
+from kivy.properties import BooleanProperty, ListProperty, NumericProperty, ObjectProperty, StringProperty
 from kivy.uix.anchorlayout import AnchorLayout
 from kivy.uix.behaviors import ButtonBehavior
 
@@ -106,6 +106,9 @@ class MendingPage(Page):
     said = StringProperty("")
     """The square spoken of."""
     hint = StringProperty("")
+    hint_act = StringProperty("")
+    hint_what = ObjectProperty({})
+    """What the plan is told to show when the key is tapped."""
     """Why there is nothing to mend."""
     walking = BooleanProperty(False)
     walk_title = StringProperty("")
@@ -159,6 +162,10 @@ class MendingPage(Page):
             self.hint = self.desk.trouble or _(
                 "This rug has no cartoon to mend. Choose one in the plan, and its squares are here."
             )
+            self.hint_act = (
+                "" if self.desk.trouble else _("Plan a rug") if rug is None else _("Choose a cartoon")
+            )
+            self.hint_what = {} if rug is None else {"rug_id": rug.plan.id}
             self.actions = []
             return
         self.hint = ""

@@ -35,6 +35,8 @@ class ProgressPage(Page):
     """The record as pictures."""
 
     hint = StringProperty("")
+    hint_act = StringProperty("")
+    hint_leads_to = StringProperty("plan")
 
     _asked: tuple[Any, ...] = ()
 
@@ -43,16 +45,23 @@ class ProgressPage(Page):
 
     def refresh(self) -> None:
         desk, ids = self.desk, self.ids
+        self.title = _("Progress")
         if desk.rug is None or desk.answers is None:
             self.hint = desk.trouble or (
                 _("No rug yet. Plan one and weave; its weeks and its pace are drawn here.")
                 if desk.fresh
                 else _("Opening the book …")
             )
+            self.hint_act, self.hint_leads_to = (_("Plan a rug"), "plan") if desk.fresh else ("", "plan")
+            return
+        if not desk.rug.sessions:
+            self.hint = _(
+                "Nothing woven yet. After the first sessions your weeks and your pace are drawn here."
+            )
+            self.hint_act, self.hint_leads_to = _("Log the session"), "session"
             return
         self.hint = ""
         rug, today = desk.rug, desk.today()
-        self.title = _("Progress")
         first = int(desk.setting("first_weekday", 0) or 0)
         ids.weeks.chart = presenter.weeks_chart(rug, today, first)
         ids.weekdays.chart = presenter.hours_by_weekday(rug, first)

@@ -251,6 +251,9 @@ class ShelfPage(Page):
 
         def finish(day: date) -> None:
             finished = replace(plan, stage=RugStage.FINISHED, finished_day=day)
+            if plan.id == self.desk.rug_id:
+                # Not to another rug by itself: this one has its record and its lessons to show.
+                self.desk.stay()
             # The day's sheet is still open here; the lessons come up in its place.
             if self._act(ActKind.RUG_FINISHED, _("{name} is finished. Well woven!"), finished):
                 self.desk.once(lambda: self.show_lessons(plan.id))

@@ -9,7 +9,7 @@ from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, St
 from tracker.domain.rug import Role
 from tracker.presenters.yarn import YarnCard, build_yarn_state
 from tracker.shell.page import Page
-from tracker.widgets.basics import Key, RowKey, load_kv
+from tracker.widgets.basics import RowKey, load_kv
 from tracker.widgets.look import look
 from tracker.words import _
 
@@ -30,6 +30,7 @@ class YarnPage(Page):
     hint = StringProperty("")
     empty = StringProperty("")
     empty_hint = StringProperty("")
+    empty_act = StringProperty("")
     first = BooleanProperty(False)
     columns = NumericProperty(1)
 
@@ -58,10 +59,9 @@ class YarnPage(Page):
                 if desk.fresh and not desk.trouble
                 else ""
             )
-            self._offer_plan(bool(self.empty_hint))
+            self.empty_act = _("Plan a rug") if self.empty_hint else ""
             return
         self.empty = self.empty_hint = ""
-        self._offer_plan(False)
         state = build_yarn_state(desk.rug, desk.answers)
         self.headline, self.tone, self.hint, self.first = state.headline, state.tone, state.hint, state.first
         box = self.ids.cards
@@ -73,17 +73,6 @@ class YarnPage(Page):
                 box.add_widget(widget)
         for widget, card in zip(reversed(box.children), state.cards, strict=True):
             widget.card = card
-
-    def _offer_plan(self, offered: bool) -> None:
-        """Put the key to plan a rug there, or take it away: a hidden one would still catch touches."""
-        foot = self.ids.foot
-        if offered == bool(foot.children):
-            return
-        foot.clear_widgets()
-        if offered:
-            key = Key(text=_("Plan a rug"), icon="plus", role="act", style="lead", loom=True)
-            key.bind(on_release=lambda _key: self.shell.go("plan"))
-            foot.add_widget(key)
 
 
 load_kv(__file__)

@@ -24,6 +24,7 @@ class ZoomPage(Page):
     """The rug, as close as one likes."""
 
     hint = StringProperty("")
+    hint_act = StringProperty("")
     has_cartoon = BooleanProperty(False)
 
     _drawn: tuple[Any, ...] = ()
@@ -49,6 +50,7 @@ class ZoomPage(Page):
             self.hint = desk.trouble or (
                 _("No rug yet. Plan one, and it grows here.") if desk.fresh else _("Opening the book …")
             )
+            self.hint_act = _("Plan a rug") if desk.fresh and not desk.trouble else ""
             closer.picture, self._drawn = None, ()
             return
         self.hint = ""

@@ -1,0 +1,116 @@
+"""What a stranger sees and reaches: the range on one line, Done in the window, one size of names, the running timer."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.ui.hand import everything, shown
+from tracker.previews.draw import settle
+
+
+def window_box(widget):
+    x, y = widget.to_window(*widget.pos)
+    return x, y, x + widget.width, y + widget.height
+
+
+def test_the_likely_days_stand_on_one_line_of_a_small_phone(open_app, demo) -> None:
+    hand = open_app(demo, size=(360, 640))
+    ids = hand.shell.page.ids
+    line_px = ids.finish_label.texture_size[1]
+    assert ids.finish_range.text.startswith("likely ")
+    assert ids.finish_range.texture_size[1] == line_px
+    assert ids.wish.texture_size[1] == line_px
+    left, right = window_box(ids.finish_range), window_box(ids.wish)
+    assert left[0] + ids.finish_range.texture_size[0] <= right[2] - ids.wish.texture_size[0]
+
+
+def test_no_words_of_the_first_view_lie_under_the_bar_that_scrolls(open_app, demo) -> None:
+    hand = open_app(demo, size=(892, 412))
+    scroll = hand.shell.page.ids.scroll
+    bar_left = window_box(scroll)[2] - scroll.bar_margin - scroll.bar_width
+    for widget in everything(scroll):
+        if getattr(widget, "text", "") and shown(widget):
+            assert window_box(widget)[2] <= bar_left + 0.5, widget.text
+
+
+def test_every_run_of_a_row_is_named_in_one_size(open_app, demo) -> None:
+    from tracker.screens.loom.loom import RunName
+
+    hand = open_app(demo, size=(892, 412))
+    hand.tap("Row")
+    sizes = {w.font_size for w in everything(hand.shell) if isinstance(w, RunName) and shown(w)}
+    assert len(sizes) == 1
+
+
+def test_done_of_the_places_lies_in_a_phone_laid_on_its_side(open_app, demo) -> None:
+    from tracker.sheets.places import ask_places
+
+    hand = open_app(demo, size=(892, 412))
+    told = []
+    names = {"a": "left seat", "b": "right seat"}
+    places = (("a", 1, 121), ("b", 122, 241))
+    ask_places(hand.shell, names, 241, places, (), lambda *what: told.append(what))
+    settle()
+    done = hand.find("Done", hand.shell.sheet)
+    _left, bottom, _right, top = window_box(done)
+    assert bottom >= 0
+    assert top <= 412
+    hand.tap(done)
+    assert told
+    assert hand.shell.sheet is None
+
+
+@pytest.mark.parametrize("lines", [1, 4])
+def test_done_of_a_text_is_not_below_it_where_the_keyboard_comes(open_app, demo, lines: int) -> None:
+    from tracker.sheets.asking import ask_text
+
+    hand = open_app(demo)
+    ask = ask_text(hand.shell, "Name", "Garden", lambda _text: None, lines=lines)
+    settle()
+    entry, done = window_box(ask.ids.entry), window_box(hand.find("Done", hand.shell.sheet))
+    assert done[3] > entry[1] + (entry[3] - entry[1]) / 2
+    assert done[0] >= entry[2]
+
+
+def test_a_running_timer_is_seen_on_the_other_main_pages_and_leads_back(open_app, demo) -> None:
+    from tracker.widgets.basics import TimerKey
+
+    def clocks(hand):
+        return [w for w in everything(hand.shell) if isinstance(w, TimerKey) and w.text and shown(w)]
+
+    hand = open_app(demo)
+    assert not clocks(hand)
+    hand.tap("Log the session")
+    timer = next(w for w in everything(hand.shell) if getattr(w, "icon", "") == "timer" and shown(w))
+    hand.tap(timer)
+    hand.key_back()
+    settle()
+    for tab in ("Rug", "Row", "Yarn", "Finish", "Diary"):
+        hand.tap(tab)
+        assert [clock.text for clock in clocks(hand)] == ["0:00"], tab
+    hand.tap(clocks(hand)[0])
+    assert hand.shell.page_name == "session"
+
+
+def test_a_rug_that_is_finished_stays_in_hand(open_app, demo) -> None:
+    hand = open_app(demo)
+    desk = hand.app.desk
+    rug_id = desk.rug_id
+    desk.drafts.put("rug in hand", None)
+    hand.shell.go("shelf")
+    settle()
+    hand.tap("Walled garden")
+    hand.tap(next(word for word in hand.words(hand.shell.sheet) if "finished" in word.lower()))
+    hand.tap(str(desk.today().day))
+    hand.wait(lambda: desk.rug.plan.stage == "finished")
+    assert desk.rug_id == rug_id
+
+
+@pytest.mark.parametrize("page", ["diary", "cloth", "progress", "mending", "zoom", "finish", "yarn"])
+def test_an_empty_page_has_a_key_to_what_comes_first(open_app, page: str) -> None:
+    hand = open_app()
+    hand.shell.go(page)
+    settle()
+    hand.wait(lambda: hand.sees("Plan a rug"))
+    hand.tap("Plan a rug")
+    assert hand.shell.page_name == "plan"
