@@ -7,6 +7,7 @@ import pytest
 
 from tests.presenters.rugs import book, plan, session
 from tests.today import TODAY
+from tracker.domain import rules
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import AfterStep, DaysOff, RugStage
 from tracker.forecast.answers import Answers, Basis, FinishAnswer, Where
@@ -212,3 +213,17 @@ def test_a_finish_within_the_week_speaks_of_no_week() -> None:
 def test_what_likely_means_is_said_once_beside_what_the_date_is_based_on() -> None:
     said = " ".join(finish.build_finish_state(book(), answers()).rests_on)
     assert said.count("four cases of five") == 1
+
+
+def test_a_step_can_be_added_though_one_has_the_largest_number_there_is() -> None:
+    """Another phone's file may number a step so; a next one must still be one that the book takes."""
+    rug = replace(
+        book(),
+        after_steps=(
+            AfterStep(id="s", rug_id="rug", number=100_000, name="Wash", days=1.0),
+            AfterStep(id="t", rug_id="rug", number=1, name="Shear", days=1.0),
+        ),
+    )
+    step = replace(finish.new_step(rug), name="Fringe")
+    rules.check(step)
+    assert step.number == 2

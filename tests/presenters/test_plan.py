@@ -298,6 +298,16 @@ def test_numbers_on_the_balls_stay_true_when_a_colour_is_removed() -> None:
     assert found.withdraw == ("red",)
 
 
+def test_a_colour_can_be_added_though_one_has_the_largest_number_there_is() -> None:
+    """Another phone's file may number a yarn so; the plan must still be one that can be saved."""
+    form = blank_form(date(2026, 11, 2))
+    first = form.of(Role.PILE)[0]
+    form = with_yarn(form, first.id, number=100_000, untouched=False)
+    form = add_colour(form, "Weld", "#E3C04A")
+    numbers = [yarn.number for yarn in to_yarns(form) if yarn.role is Role.PILE]
+    assert numbers == [100_000, 1]
+
+
 def test_what_the_form_does_not_ask_keeps_its_value() -> None:
     book = RugBook(plan=rugs.plan(notes="the loom by the window"), yarns=rugs.yarns())
     form = replace(form_of(book), hours_per_week=9.0)

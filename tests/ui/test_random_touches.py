@@ -142,12 +142,14 @@ class Stranger:
         from tracker.previews.draw import settle
 
         shell, desk = self.hand.shell, self.hand.app.desk
+        settle(2)  # what was read is shown from the next frame on
         for _try in range(MOST_BACKS):
             if not shell.back():
                 break
             settle(2)
         assert shell.page_name == "home", f"{shell.page_name} cannot be left"
         assert not desk.trouble
+        assert desk.fresh or desk.rug_id is None
         written = {entry.act_id for entry in reading.diary(desk.book, limit=100_000)}
         assert not set(self.acknowledged) - written
         if desk.rug_id is not None:

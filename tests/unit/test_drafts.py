@@ -41,6 +41,8 @@ def drafts_of(folder: Path, text: str) -> Drafts:
         '"text scale": true',
         '"text scale": 40',
         '"text scale": ' + "9" * 5000,
+        '"text scale": ' + "9" * 400,
+        '"diary": {"text": ' + "9" * 400 + "}",
         f'"text scale": {DEEP}',
         '"dark": "no"',
         '"language": "xx"',
@@ -264,3 +266,20 @@ def test_a_hostile_view_is_left_out_or_of_its_types(tmp_path: Path, data: st.Dat
 def test_a_view_that_is_none_is_left_out(tmp_path: Path, head: str) -> None:
     (tmp_path / "v").write_bytes(head.encode() + b"\n" + bytes(6))
     assert first_view.kept(tmp_path / "v") is None
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        {"density_unit": "per ell"}, {"unit": "ell"}, {"knot_kind": "granny"}, {"yarns": [{"id": "y", "role": "fringe", "name": "a"}]},
+        {"yarns": [{"id": "y", "role": "pile", "name": "a", "swatch": "red"}]},
+        {"cartoon": {"name": "c", "knots": 4, "rows": 6, "shades": [["#9C2F25", 24]], "given": "a third"}},
+        {"cartoon": {"name": "c", "knots": 4, "rows": 6, "shades": [["madder", 24]]}},
+    ],
+    ids=str,
+)  # fmt: skip
+def test_a_plan_with_a_choice_that_there_is_not_is_none(wrong: dict[str, Any]) -> None:
+    """Its page would stop at the first word it has none for."""
+    kept, read = FORMS["plan"]
+    assert read(json.loads(json.dumps(kept))) is not None
+    assert read(json.loads(json.dumps({**kept, **wrong}))) is None

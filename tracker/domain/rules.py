@@ -8,9 +8,10 @@ bear (a density of 0, a session of a milliard rows). Where nothing else is said,
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date
+from itertools import count
 from typing import Any
 
 from tracker.domain import rug
@@ -145,8 +146,16 @@ MOST_MARGIN = 0.95
 SCALE_STEP_G = Range(0.01, 1000.0, "g")
 DEVICE_NAME = Letters(80)
 
-_NUMBER = Range(0, 100_000)
+NUMBER = Range(0, 100_000)
 """The number by which yarns and steps are told apart and ordered."""
+
+
+def next_number(taken: Iterable[int]) -> int:
+    """Return the number that comes after all that are taken; where the rule allows none, the least that is free."""
+    numbers = set(taken)
+    after = max(numbers, default=0) + 1
+    return after if NUMBER.holds(after) else next(free for free in count(1) if free not in numbers)
+
 
 RULES: dict[type, dict[str, Rule]] = {
     rug.RugPlan: {
@@ -178,7 +187,7 @@ RULES: dict[type, dict[str, Rule]] = {
         "warp_offset_degrees": Range(0.0, 90.0),
     },
     rug.Yarn: {
-        "number": _NUMBER,
+        "number": NUMBER,
         "name": NAME,
         "swatch": Colour(),
         "share": Range(0.0, 1.0),
@@ -241,7 +250,7 @@ RULES: dict[type, dict[str, Rule]] = {
         "hours": Range(0.0, 1000.0, "h"),
     },
     rug.AfterStep: {
-        "number": _NUMBER,
+        "number": NUMBER,
         "name": SHORT_NAME,
         "days": Range(0.0, 365.0),
         "done_day": DAY,

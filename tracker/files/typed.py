@@ -7,7 +7,6 @@ else's, and is read at every start: a wrong value costs itself and nothing more.
 from __future__ import annotations
 
 import json
-import math
 import re
 import types
 import typing
@@ -139,7 +138,7 @@ def is_sound(value: Any, depth: int = 0) -> bool:
     if isinstance(value, str):
         return len(value) <= LONGEST_TEXT and not any("\ud800" <= sign <= "\udfff" for sign in value)
     if isinstance(value, int | float) and not isinstance(value, bool):
-        return math.isfinite(value) and abs(value) < LARGEST_NUMBER
+        return -LARGEST_NUMBER < value < LARGEST_NUMBER  # neither infinity nor what is no number lies between
     if isinstance(value, dict | list):
         parts = (*value, *value.values()) if isinstance(value, dict) else value
         return depth < DEEPEST and all(is_sound(part, depth + 1) for part in parts)

@@ -17,7 +17,7 @@ from tracker.forecast.absences import Absences, DayRecord, learn_absences, usual
 from tracker.forecast.pace import even_normals
 from tracker.forecast.sessions import SessionArrays, open_from, planned_days, planned_hours_a_day
 from tracker.forecast.stats import gamma_from_normal
-from tracker.forecast.thresholds import LONGEST_DAY_H
+from tracker.forecast.thresholds import LONGEST_DAY_H, LONGEST_RECORD_DAYS
 from tracker.forecast.weekdays import WeekdayBelief, learn_weekdays
 from tracker.forecast.workhours import HoursBelief, learn_hours
 
@@ -79,12 +79,15 @@ def day_record(
         span = np.arange(sessions.first_day[place], sessions.day[place] + 1)
         span = span[planned[(span - 1) % 7]] if planned[(span - 1) % 7].any() else span[-1:]
         laid[span - first] += hours[place] / span.size
-    begun = int(np.argmax(laid > 0))
+    # A record of centuries, by a year mistyped or a clock gone wrong, says no more of today's habit than its last years.
+    newest = int(np.flatnonzero(laid > 0)[-1]) if laid.any() else 0
+    laid = laid[: newest + LONGEST_RECORD_DAYS]
+    begun = max(laid.size - LONGEST_RECORD_DAYS, 0)
+    begun += int(np.argmax(laid[begun:] > 0))
     first, laid = first + begun, laid[begun:]
     wove = laid > 0
-    return DayRecord(
-        first, wove, np.minimum(laid, LONGEST_DAY_H), off_ordinals(days_off, first, last) & ~wove
-    )
+    off = off_ordinals(days_off, first, first + laid.size - 1)
+    return DayRecord(first, wove, np.minimum(laid, LONGEST_DAY_H), off & ~wove)
 
 
 @dataclass(frozen=True, slots=True)

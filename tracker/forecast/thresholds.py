@@ -38,6 +38,9 @@ SHORTEST_HOURS_H = 0.05
 LONGEST_DAY_H = 24.0
 """Hours of a day."""
 
+LONGEST_RECORD_DAYS = 20 * 365
+"""Habits and absences are learnt from the last twenty years of a record; what comes before the first of them is not looked at."""
+
 COARSE_FROM_DAYS = 3.0
 COARSE_REGULAR = 0.6
 """Entries stand for several days when their middle distance is at least so many days and this share of them keeps to it."""

@@ -7,6 +7,7 @@ from collections import defaultdict
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
+from tracker.domain import rules
 from tracker.domain.act import ActKind
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import AfterStep, DaysOff, RugBook, RugPlan, RugStage, new_id
@@ -307,8 +308,8 @@ def usual_steps(rug_id: str) -> tuple[AfterStep, ...]:
 
 def new_step(book: RugBook) -> AfterStep:
     """Return an empty step that comes after the others."""
-    last = max((step.number for step in book.after_steps), default=0)
-    return AfterStep(id=new_id(), rug_id=book.plan.id, number=last + 1, name="", days=1.0)
+    after = rules.next_number(step.number for step in book.after_steps)
+    return AfterStep(id=new_id(), rug_id=book.plan.id, number=after, name="", days=1.0)
 
 
 def checked_step(step: AfterStep) -> AfterStep:

@@ -9,8 +9,9 @@ import pytest
 
 from tracker.domain.rug import DaysOff, RugBook
 from tracker.forecast.absences import usual_absences
-from tracker.forecast.calendar import Habit, draw_days, learn_habit, off_ordinals
+from tracker.forecast.calendar import Habit, day_record, draw_days, learn_habit, off_ordinals
 from tracker.forecast.sessions import session_arrays
+from tracker.forecast.thresholds import LONGEST_RECORD_DAYS
 
 from .books import BOOK, PLAN, START, weekdays, woven
 
@@ -132,3 +133,17 @@ def test_half_or_long_days_now_and_then_are_in_the_hours_to_come(usual: float, o
     uneven = habit_of(woven(BOOK, [5] * 70, hours, days))
     alike = habit_of(woven(BOOK, [5] * 70, sum(hours) / 70, days))
     assert hours_a_week(uneven) == pytest.approx(hours_a_week(alike), rel=0.03)
+
+
+@pytest.mark.parametrize("odd", [date(1900, 1, 1), date(1950, 6, 1)], ids=str)
+def test_a_year_mistyped_makes_the_record_no_longer_than_its_last_years(odd: date) -> None:
+    """By weeks times weeks a record of four centuries took gigabytes and minutes."""
+    days = [odd, *weekdays(40)]
+    sessions = session_arrays(woven(BOOK, [1] * 41, 4.0, days))
+    record = day_record(sessions, sessions.hours, np.ones(7, dtype=bool), (), date(2300, 12, 31))
+    assert record.size <= LONGEST_RECORD_DAYS
+    assert record.wove[0]
+    assert record.first == days[-1].toordinal(), "the last session is what the rest of the record begins with"
+    record = day_record(sessions, sessions.hours, np.ones(7, dtype=bool), (), days[-1])
+    assert int(record.wove.sum()) == 40
+    assert record.first == days[1].toordinal()

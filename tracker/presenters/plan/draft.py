@@ -5,6 +5,11 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import Any
 
+from tracker.domain import rules
+from tracker.domain.errors import BadEntry
+from tracker.domain.layout import Given
+from tracker.domain.rug import KnotKind, Role
+from tracker.domain.units import DensityUnit, LengthUnit
 from tracker.files.typed import read_as
 from tracker.presenters.plan.checks import troubles
 from tracker.presenters.plan.form import PlanForm
@@ -22,9 +27,27 @@ def from_kept(kept: Any) -> PlanForm | None:
     """Return a kept form; None when it cannot be read."""
     try:
         form = read_as(PlanForm, kept)
+        _check_choices(form)
         return form if troubles(form) is not None else None
-    except (ValueError, OverflowError, ZeroDivisionError):
+    except (BadEntry, ValueError, OverflowError, ZeroDivisionError):
         return None
+
+
+def _check_choices(form: PlanForm) -> None:
+    """Raise ValueError or BadEntry where a text that must be one of a few, or a colour, is something else."""
+    DensityUnit(form.density_unit)
+    LengthUnit(form.unit)
+    KnotKind(form.knot_kind)
+    colour = rules.Colour()
+    for yarn in form.yarns:
+        Role(yarn.role)
+        colour.check(yarn.swatch)
+        for shade in yarn.shades:
+            colour.check(shade)
+    if form.cartoon is not None:
+        Given(form.cartoon.given)
+        for shade, _knots in form.cartoon.shades:
+            colour.check(shade)
 
 
 def files_of(form: PlanForm) -> set[str]:

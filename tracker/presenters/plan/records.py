@@ -9,6 +9,7 @@ from tracker.domain.cartoon import CartoonPicture
 from tracker.domain.errors import BadEntry
 from tracker.domain.layout import as_cartoon
 from tracker.domain.rug import KnotKind, Role, RugBook, RugPlan, Weaver, Yarn, new_id
+from tracker.domain.rules import next_number
 from tracker.domain.yarn import parse_fineness
 from tracker.presenters.plan.checks import count_trouble, troubles
 from tracker.presenters.plan.form import PlanForm
@@ -68,10 +69,10 @@ def to_yarns(form: PlanForm, palette: tuple[str, ...] = ()) -> tuple[Yarn, ...]:
     for role in (Role.PILE, Role.WEFT, Role.WARP):
         yarns = form.of(role)
         shares = even_shares(yarns) if role is Role.PILE and form.cartoon is None else (None,) * len(yarns)
-        highest = max((yarn.number for yarn in yarns), default=0)
+        numbers = [yarn.number for yarn in yarns if yarn.number]
         for yarn, share in zip(yarns, shares, strict=True):
             if not yarn.number:
-                highest += 1
+                numbers.append(next_number(numbers))
             fineness = parse_fineness(yarn.count) if yarn.count.strip() else None
             twist = yarn.twist_percent / 100 if fineness is not None and fineness.is_plied else 0.0
             found.append(
@@ -79,7 +80,7 @@ def to_yarns(form: PlanForm, palette: tuple[str, ...] = ()) -> tuple[Yarn, ...]:
                     id=yarn.id,
                     rug_id=form.rug_id,
                     role=role,
-                    number=yarn.number or highest,
+                    number=yarn.number or numbers[-1],
                     name=yarn.name.strip(),
                     swatch=yarn.swatch,
                     share=None if share is None else share / 100,
