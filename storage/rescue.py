@@ -20,6 +20,7 @@ from storage.checks import check_file
 from storage.connecting import raw_connection
 from storage.convert import (
     KIND_NAMES,
+    SETTING_PREFIX,
     SHARED_COLUMNS,
     Kind,
     Raw,
@@ -160,6 +161,7 @@ def rescue(
                     found.read_identities(source)
                     with book.reading() as connection:
                         layouts = _columns_in_file(raw_connection(connection))
+                    found.leave_strangers_out(source, layouts)
                     _stage(source, staging, found, layouts)
                     join_file(book, staging)
                 kept_note = noted(witness_path(path))
@@ -225,6 +227,8 @@ class _Found:
         self.foreign = False
         """Whether something of another book was met."""
         self.with_journal = True
+        self.strangers: set[str] = set()
+        """Phones that never wrote in this book, though something of theirs lies in its file."""
         self.substitutes = 0
         """How many acts are known only from their versions."""
 
@@ -253,6 +257,33 @@ class _Found:
                 self.devices[told[0]] = told[1]
             elif len(row) == 2 and number == 1 and row[0] is None and isinstance(row[1], str):
                 self.here = row[1]
+
+    def leave_strangers_out(self, source: Path, layouts: dict[str, list[tuple[str, str]]]) -> None:
+        """Leave out what another book's journal brought into the file, as far as the list of phones tells it apart.
+
+        A phone is listed in the transaction that takes in its first act. One that is not listed, though this phone is,
+        and that wrote of none of the rugs that the listed ones wrote of, wrote in another book.
+        """
+        if self.here not in self.devices:
+            return
+        ours: set[str] = set()
+        others: dict[str, set[str]] = {
+            str(told[1]): set() for told in self.acts.values() if told[1] not in self.devices
+        }
+        for _kind, (record_id, rug_id, _act_id, device_id, *_rest) in _versions(
+            source, layouts, self.with_journal
+        ):
+            told_of = ours if device_id in self.devices else others.setdefault(device_id, set())
+            if rug_id or not record_id.startswith(SETTING_PREFIX):
+                told_of.add(rug_id or record_id)
+        while near := [device_id for device_id, told_of in others.items() if told_of & ours]:
+            for device_id in near:
+                ours |= others.pop(device_id)
+        if others:
+            self.foreign = True
+            self.strangers = set(others)
+            self.acts = {act_id: told for act_id, told in self.acts.items() if told[1] not in others}
+            self.numbers = {number: act_id for number, act_id in self.numbers.items() if act_id in self.acts}
 
 
 def _use_newest_copy(book: Book, path: Path, work: Path, found: _Found) -> Copy | None:
@@ -336,7 +367,9 @@ def _stage(source: Path, staging: Path, found: _Found, layouts: dict[str, list[t
             put_act(told)
         for kind, row in _versions(source, layouts, found.with_journal):
             record_id, rug_id, act_id, device_id, clock, *_rest = row
-            if act_id in found.refused or not is_lawful(kind, record_id, rug_id, row[len(SHARED_COLUMNS) :]):
+            if act_id in found.refused or device_id in found.strangers:
+                continue
+            if not is_lawful(kind, record_id, rug_id, row[len(SHARED_COLUMNS) :]):
                 continue
             if act_id not in left:
                 # The act is lost, its version is not: something has to stand in its place, and says that it does.

@@ -362,6 +362,14 @@ def test_a_mixed_shade_can_be_mixed_again(hue: float, lightness: float, strength
     assert free_shade(*parts_of(colour)) == colour
 
 
+def test_a_fineness_of_nothing_but_spaces_is_left_open() -> None:
+    form = blank_form(date(2026, 11, 2))
+    form = with_yarn(form, form.of(Role.PILE)[0].id, count=" \n")
+    line = view.count_line(form, form.of(Role.PILE)[0])
+    assert line.trouble == ""
+    assert "assumed" in line.hint
+
+
 def test_the_sheet_of_shades_has_no_name_or_colour_twice() -> None:
     sheet = shades()
     assert len({shade.name for shade in sheet}) == len({shade.colour for shade in sheet}) == len(sheet)

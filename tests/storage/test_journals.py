@@ -139,6 +139,75 @@ def test_a_copy_tells_apart_what_was_mixed_into_the_file_itself(tmp_path):
     assert names(own) == ["own rug"]
 
 
+def replayed(own: Path, other: Path) -> None:
+    """Bring the other book's journal into the file itself, as any program does that opens it by SQLite alone."""
+    import sqlite3
+    from contextlib import closing
+
+    shutil.copy(wal(other), wal(own))
+    with closing(sqlite3.connect(own)) as connection:
+        connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchall()
+
+
+def words_in(path: Path) -> set[str]:
+    """Return what every version of every entry of a book says: its note or its name."""
+    with Book.open(path, now=Clock()) as book:
+        book.check()
+        return {
+            (getattr(change.after, "note", "") or getattr(change.after, "name", "")).replace(" rug", "")
+            for entry in reading.diary(book, limit=10_000)
+            for change in entry.changes
+        }
+
+
+@pytest.mark.parametrize(
+    ("own_acts", "other_acts", "journal_of"), [(20, 20, 3), (20, 20, 15), (40, 30, 2), (60, 150, 2)], ids=str
+)
+@pytest.mark.parametrize("witnesses", [True, False], ids=["witnesses", "no witnesses"])
+def test_what_was_mixed_into_the_file_is_left_out_without_a_copy_too(
+    tmp_path, own_acts, other_acts, journal_of, witnesses
+):
+    own = written(tmp_path / "own" / "book.loomside", "own rug", own_acts)
+    other = written(tmp_path / "other" / "book.loomside", "other rug", other_acts, journal_of=journal_of)
+    replayed(own, other)
+    if not witnesses:
+        without_witnesses(own)
+    with pytest.raises(BookDamaged):
+        Book.open(own, now=Clock())
+    rescued = rescue(own, now=Clock())
+    assert rescued.left_out
+    assert not rescued.whole
+    assert names(own) == ["own rug"]
+    assert {words[:3] for words in words_in(own)} == {"own"}
+
+
+def test_the_other_phone_at_the_same_loom_is_no_stranger_when_its_name_is_lost(tmp_path):
+    import sqlite3
+    from contextlib import closing
+
+    from storage.exchange import join, write_exchange
+
+    own = written(tmp_path / "own" / "book.loomside", "own rug", 5)
+    with Book.open(own, now=Clock()) as book, Book.open(tmp_path / "b.loomside", "second", Clock()) as second:
+        write_exchange(book, tmp_path / "file")
+        join(second, tmp_path / "file")
+        (rug,) = reading.rugs(second)
+        for number in range(4):
+            with second.act("session logged") as act:
+                act.write(session(rug.id, rows=number, note="second"))
+        write_exchange(second, tmp_path / "file")
+        join(book, tmp_path / "file")
+        acts = book.acts()
+    for copy in tmp_path.rglob("*.copies"):
+        shutil.rmtree(copy)
+    with closing(sqlite3.connect(own)) as connection:
+        connection.execute("PRAGMA secure_delete = ON")
+        connection.execute("DELETE FROM device WHERE name = 'second'")
+        connection.commit()
+    rescued = rescue(own, now=Clock())
+    assert (rescued.acts, rescued.left_out, rescued.lost_names) == (acts, False, 1)
+
+
 def _stray(path: Path, tmp_path: Path) -> bytes:
     """A hot rollback journal of another database, whole in itself, that SQLite would play back into the book."""
     import sqlite3

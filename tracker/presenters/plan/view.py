@@ -392,7 +392,7 @@ def form_without_counts(form: PlanForm) -> PlanForm:
 def count_line(form: PlanForm, yarn: YarnForm) -> Line:
     """Return the line on a yarn's fineness: as typed and as understood, or what is assumed."""
     trouble = count_trouble(yarn.count)
-    if yarn.count and not trouble:
+    if yarn.count.strip() and not trouble:
         fineness = parse_fineness(yarn.count)
         spoken = fineness.spoken
         if yarn.twist_percent and fineness.is_plied:
