@@ -14,7 +14,7 @@ from tracker.app import command_line
 from tracker.app.desk import Desk
 from tracker.domain.errors import BookTrouble
 
-HOW = (["--text"], ["--json", "--plan"], ["--text", "--as-it-is"], ["--csv", "tables"])
+HOW = (["--text"], ["--json", "--plan"], ["--csv", "tables"], ["--text", "--as-it-is"])
 
 
 def said(path: Path, capsys: pytest.CaptureFixture[str], *how: str) -> tuple[int, str, str]:
