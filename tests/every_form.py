@@ -7,10 +7,12 @@ from collections.abc import Callable
 from dataclasses import fields, is_dataclass, replace
 from datetime import UTC, date, datetime
 from enum import Enum
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 from tracker.app.desk import Desk
+from tracker.device.photos import photo_path
 from tracker.domain import rules
 from tracker.domain.errors import BadEntry
 from tracker.domain.material_plan import material_plan
@@ -179,7 +181,7 @@ def everything_of_a_rug(
                 continue
             made = asked(
                 lambda kind=kind, unit=unit: files_of(
-                    kind, rug, answers, book_path=desk.path, now=NOW, unit=unit, currency=currency,
+                    kind, rug, answers, photo_at=partial(photo_path, desk.path), now=NOW, unit=unit, currency=currency,
                     first_row=export.usual_first_row(rug), mirrored=unit == "inch",
                 )
             )  # fmt: skip

@@ -121,6 +121,14 @@ def _field(kind: type, name: str, hint: Any, default: Any) -> st.SearchStrategy[
     return st.none() | found if optional else found
 
 
+def _is_allowed(value: Any) -> bool:
+    try:
+        rules.check(value)
+    except BadEntry:
+        return False
+    return True
+
+
 def values(kind: type, **given: Any) -> st.SearchStrategy[Any]:
     """Return values of one kind; a field named is what it is given."""
     hints = typing.get_type_hints(kind, localns={"np": np})
@@ -136,7 +144,7 @@ def values(kind: type, **given: Any) -> st.SearchStrategy[Any]:
             name: told if isinstance(told, st.SearchStrategy) else st.just(told)
             for name, told in given.items()
         },
-    )
+    ).filter(_is_allowed)
 
 
 @st.composite

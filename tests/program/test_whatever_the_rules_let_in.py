@@ -81,7 +81,7 @@ todays = st.just(TODAY) | st.just(TODAY) | st.sampled_from(DAYS)
 
 
 @settings(
-    max_examples=8,
+    max_examples=5,
     deadline=None,
     suppress_health_check=list(HealthCheck),
     phases=[Phase.explicit, Phase.generate],

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import date
 
-from tracker.domain import material
+from tracker.domain import material, rules
 from tracker.domain.need import Need, account_of
 from tracker.domain.rows import RowsToWeave, rows_to_weave
 from tracker.domain.rug import Lot, Role, RugBook, RugPlan, Session, Spoilt, Weighing, Yarn
@@ -127,6 +127,12 @@ class Taken:
     """Those that change."""
 
 
+def _fits(value: RugPlan | Yarn, field: str, taught: float) -> bool:
+    """Tell whether the book would take what was taught: what it would not is no lesson."""
+    rule = rules.RULES[type(value)][field]
+    return isinstance(rule, rules.Range) and rule.holds(taught)
+
+
 def take_over(lessons: Lessons, taught: RugBook, book: RugBook) -> Taken:
     """Return a rug's plan and yarns with what another rug taught.
 
@@ -140,7 +146,7 @@ def take_over(lessons: Lessons, taught: RugBook, book: RugBook) -> Taken:
     the ratio asks for, as take-up.
     """
     plan = book.plan
-    if lessons.knots_per_hour:
+    if lessons.knots_per_hour and _fits(plan, "knots_per_hour", round(lessons.knots_per_hour)):
         plan = replace(plan, knots_per_hour=float(round(lessons.knots_per_hour)))
     names = {yarn.id: (yarn.role, yarn.name.casefold()) for yarn in taught.yarns}
     sane = [
@@ -162,9 +168,10 @@ def take_over(lessons: Lessons, taught: RugBook, book: RugBook) -> Taken:
                 g_per_m2 = (
                     material.pile_mass_per_knot_g(plan, yarn, warp) * ratio * material.tied_per_m2(plan)
                 )
-                changed.append(replace(yarn, pile_g_per_m2=round(g_per_m2, 1)))
+                if _fits(yarn, "pile_g_per_m2", round(g_per_m2, 1)):
+                    changed.append(replace(yarn, pile_g_per_m2=round(g_per_m2, 1)))
         elif yarn.role is Role.WEFT and ratio is not None:
             take_up = (1.0 + material.weft_take_up(plan, yarn, warp)) * ratio - 1.0
-            if take_up >= 0:
+            if _fits(yarn, "take_up", round(take_up, 4)):
                 changed.append(replace(yarn, take_up=round(take_up, 4)))
     return Taken(plan=plan, yarns=tuple(changed))

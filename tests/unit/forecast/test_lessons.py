@@ -157,3 +157,11 @@ def test_a_use_far_from_the_plan_is_not_passed_on() -> None:
     red = next(one for one in found.yarns if one.yarn_id == "red")
     assert red.ratio > 2.0
     assert {yarn.id for yarn in take_over(found, rug, next_rug()).yarns}.isdisjoint({"madder", "grey"})
+
+
+@pytest.mark.parametrize("knots_per_hour", [4.0, 30_000.0])
+def test_a_rate_that_no_plan_can_hold_is_not_taken_over(knots_per_hour: float) -> None:
+    """The book would refuse the whole act, with a sentence about a number that nobody typed."""
+    rug = book()
+    lessons = replace(lessons_of(rug), knots_per_hour=knots_per_hour)
+    assert take_over(lessons, rug, rug).plan == rug.plan
