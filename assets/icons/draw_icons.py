@@ -799,7 +799,8 @@ def wound(round_: bool) -> Image.Image:
     light = np.clip(ridge - 0.35, 0, 1) * 0.26 * edge
     light += np.clip(1.0 - np.hypot(x + 0.42, y + 0.42) / 0.5, 0, 1) * 0.18
     over = np.where((light > dark)[..., None], np.array(LIT), np.array(DEEP))
-    alpha = np.maximum(light, dark) * inside * 255
+    calm = np.clip((far - 0.46) / 0.16, 0, 1)
+    alpha = np.maximum(light, dark) * calm * inside * 255
     picture = Image.fromarray(np.dstack([over, alpha]).astype(np.uint8), "RGBA")
     return picture.resize((SIDE, SIDE), Image.Resampling.LANCZOS)
 
