@@ -18,7 +18,7 @@ def test_a_rug_on_the_loom_has_a_record_so_far_and_prints_from_the_next_row() ->
     page = build_export_state(small_book(), small_answers(), "Documents › Loomside")
     assert card(page, Kind.RECORD).title == "A record so far"
     assert "on the loom" in page.headline
-    assert page.folder == "Documents › Loomside"
+    assert "Documents › Loomside" in page.goes_where
     assert page.first_row == 4
     assert "from row 4 on" in card(page, Kind.ROWS).note
     assert "3 sessions" in card(page, Kind.TABLES).note

@@ -34,8 +34,10 @@ def files_of(kind: Kind, book: RugBook, answers: Answers, book_path: Path, **how
     return export.files_of(kind, book, answers, photo_at=partial(photo_path, book_path), now=now_utc(), **how)
 
 
-def take(kind: Kind, book: RugBook, answers: Answers, book_path: Path, **how: Any) -> Path:
-    """Make one thing and write it into `folder` under a free name; return its path.
+def take(
+    kind: Kind, book: RugBook, answers: Answers, book_path: Path, into: Path | None = None, **how: Any
+) -> Path:
+    """Make one thing and write it under a free name into a folder, `folder` unless another is given; return its path.
 
     Raises
     ------
@@ -45,4 +47,4 @@ def take(kind: Kind, book: RugBook, answers: Answers, book_path: Path, **how: An
         It could not be written. The same call may be tried again.
     """
     files = files_of(kind, book, answers, book_path, **how)
-    return export.write(kind, files, folder(book_path), book.plan.name)
+    return export.write(kind, files, into or folder(book_path), book.plan.name)

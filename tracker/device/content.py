@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import shutil
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, BinaryIO
 
@@ -18,14 +18,16 @@ from tracker.words import _
 if TYPE_CHECKING:
     import android.content
     import android.net
+    import android.os
     import android.provider
     import androidx.core.content
     import java.io
     import java.lang
+    import java.util
 
 AUTHORITY = f"{APPLICATION_ID}.files"
 """As in android/application.xml."""
-GIVEN, CAMERA = "given", "camera"
+GIVEN, CAMERA, MADE = "given", "camera", "made"
 """Folders of the cache out of which files may be handed on; as in android/res/xml/shared_files.xml."""
 MOST_BYTES = 512 * 2**20
 """A file beyond this is not copied in; what reads it has far lower limits of its own."""
@@ -114,8 +116,8 @@ def choose(done: Callable[[Path | None], None], kind: str = ANY) -> bool:
     return ask(intent, chosen)
 
 
-def save(path: Path, name: str, kind: str, done: Callable[[bool], None]) -> bool:
-    """Ask where a file shall be kept and copy it there; `done` is told whether it was.
+def save(path: Path, kind: str, done: Callable[[bool | None], None]) -> bool:
+    """Ask where a file shall be kept and copy it there; `done` is told whether it was, None when no place was chosen.
 
     Returns
     -------
@@ -126,12 +128,12 @@ def save(path: Path, name: str, kind: str, done: Callable[[bool], None]) -> bool
     intent = Intent(Intent.ACTION_CREATE_DOCUMENT)
     intent.addCategory(Intent.CATEGORY_OPENABLE)
     intent.setType(kind)
-    intent.putExtra(Intent.EXTRA_TITLE, name)
+    intent.putExtra(Intent.EXTRA_TITLE, path.name)
 
     def chosen(answer: android.content.Intent | None) -> None:
         address = answer.getData() if answer is not None else None
         if address is None:
-            done(False)
+            done(None)
             return
         try:
             # "wt" cuts off what an older, longer file of that name held
@@ -154,13 +156,13 @@ def address_of(path: Path) -> android.net.Uri:
     return Provider.getUriForFile(activity(), AUTHORITY, File(str(path)))
 
 
-def share(path: Path, name: str, kind: str, title: str) -> bool:
-    """Open the system's share sheet with one file: a neighbour's phone, a message, a printer, whatever it offers.
+def share(paths: Sequence[Path], kind: str, title: str) -> bool:
+    """Open the system's share sheet with files: a neighbour's phone, a message, a printer, whatever it offers.
 
     Parameters
     ----------
-    path
-        The file; a copy of it under `name` is what leaves.
+    paths
+        The files; copies of them under their names are what leaves.
 
     Returns
     -------
@@ -170,23 +172,30 @@ def share(path: Path, name: str, kind: str, title: str) -> bool:
     Raises
     ------
     BookTrouble
-        The copy could not be made.
+        The copies could not be made.
     """
     Intent: type[android.content.Intent] = java_class("android.content.Intent")
     String: type[java.lang.String] = java_class("java.lang.String")
     folder = cache(GIVEN)
-    copy = folder / Path(name).name
     try:
         for older in folder.iterdir():
             older.unlink()
-        shutil.copyfile(path, copy)
+        copies = [Path(shutil.copyfile(path, folder / path.name)) for path in paths]
     except OSError as trouble:
         raise BookTrouble(
             _("The file could not be given: the phone may be full. Make some room, then try again.")
         ) from trouble
-    intent = Intent(Intent.ACTION_SEND)
+    if len(copies) == 1:
+        intent = Intent(Intent.ACTION_SEND)
+        intent.putExtra(Intent.EXTRA_STREAM, address_of(copies[0]))
+    else:
+        ArrayList: type[java.util.ArrayList] = java_class("java.util.ArrayList")
+        intent = Intent(Intent.ACTION_SEND_MULTIPLE)
+        addresses: java.util.ArrayList[android.os.Parcelable] = ArrayList()
+        for copy in copies:
+            addresses.add(address_of(copy))
+        intent.putParcelableArrayListExtra(Intent.EXTRA_STREAM, addresses)
     intent.setType(kind)
-    intent.putExtra(Intent.EXTRA_STREAM, address_of(copy))
     intent.addFlags(Intent.FLAG_GRANT_READ_URI_PERMISSION)
     try:
         activity().startActivity(Intent.createChooser(intent, String(title)))

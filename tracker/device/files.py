@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import os
-from collections.abc import Callable
+import shutil
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from tracker.device.java import on_android
-from tracker.device.service import service
 
 
 def has_chooser() -> bool:
@@ -34,17 +33,53 @@ def choose_file(done: Callable[[Path | None], None]) -> None:
         done(None)
 
 
+KINDS = {".pdf": "application/pdf", ".csv": "text/csv", ".ics": "text/calendar", ".zip": "application/zip"}
+"""Media types by ending, as registered; every other file of ours is plain bytes, as `android/intent_filters.xml` takes it."""
+BYTES = "application/octet-stream"
+
+
+def kind_of(paths: Sequence[Path]) -> str:
+    """Return the media type of files that are handed on together."""
+    kinds = {KINDS.get(path.suffix, BYTES) for path in paths}
+    return kinds.pop() if len(kinds) == 1 else BYTES
+
+
+def made_folder() -> Path:
+    """Return an empty folder of the phone's cache for files that are handed on at once."""
+    from tracker.device.content import MADE, cache
+
+    folder = cache(MADE)
+    shutil.rmtree(folder, ignore_errors=True)
+    folder.mkdir(parents=True, exist_ok=True)
+    return folder
+
+
+def give(paths: Sequence[Path], title: str) -> bool:
+    """Hand files to another app or phone through the share sheet; False where it does not open.
+
+    Raises
+    ------
+    BookTrouble
+        There is no room for the copies that leave.
+    """
+    from tracker.device.content import share
+
+    return share(paths, kind_of(paths), title)
+
+
+def save_as(path: Path, done: Callable[[bool | None], None]) -> None:
+    """Let the phone ask where a file shall lie; `done` is told whether it does, None when no place was chosen.
+
+    The phone answers on a thread of its own.
+    """
+    from tracker.device.content import save
+
+    if not save(path, kind_of([path]), done):
+        done(False)
+
+
 def shared_folder() -> Path:
-    """Return the folder for files meant for others: the phone's downloads, where every file app looks."""
-    if on_android():
-        try:
-            found = service("storagepath").get_downloads_dir()  # type: ignore[union-attr]
-            if found and os.access(str(found), os.W_OK):
-                return Path(str(found))
-        except Exception:
-            # plyer raises whatever the phone raises; the app's own folder serves then.
-            pass
-        return Path(os.environ.get("ANDROID_PRIVATE") or Path.home())
+    """Return the folder for files meant for others, where there is no chooser."""
     home = Path.home()
     return next(
         (home / name for name in ("Downloads", "Download", "Documents") if (home / name).is_dir()), home

@@ -38,7 +38,7 @@ class ExportState:
 
     rug_name: str
     headline: str
-    folder: str
+    goes_where: str
     cards: tuple[ExportCard, ...]
     first_row: int
     """Row from which the cartoon's rows are printed."""
@@ -69,7 +69,7 @@ def build_export_state(
     book, answers
         The rug and its answers.
     folder
-        Where files will be written, as it is named.
+        Where files will be written, as it is named; "": each is given away or saved where the weaver says.
     first_row
         The row chosen for the cartoon's print; None: the usual one.
     """
@@ -94,7 +94,9 @@ def build_export_state(
     return ExportState(
         rug_name=book.plan.name,
         headline=headline,
-        folder=folder,
+        goes_where=_("Written to the folder {folder}; what lies there is never overwritten.").format(folder=folder)
+        if folder
+        else _("Each can be given to a phone or an app, or saved where you say."),
         cards=(
             ExportCard(
                 Kind.RECORD,

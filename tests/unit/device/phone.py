@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import importlib
+import os
 import re
+import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from types import ModuleType
@@ -143,6 +146,8 @@ class Phone:
             return "float" in kinds
         if value is None:
             return not {"int", "bool", "float"} & set(kinds)
+        if any(re.fullmatch(r"_\w+__\w+", one.rpartition(".")[2]) for one in kinds):
+            return True  # what a list holds
         if isinstance(value, str):
             return "str" in kinds
         names = (
@@ -208,6 +213,51 @@ class Phone:
             "android.activity": activity,
             "android.permissions": permissions,
         }
+
+
+def put_in_place(phone: Phone, monkeypatch: Any) -> Phone:
+    """Let our device code run on this phone; return it."""
+    import tracker.device
+    from tracker.device import java, results, service
+
+    monkeypatch.setenv("ANDROID_PRIVATE", str(phone.folder))
+    monkeypatch.delenv("ANDROID_ARGUMENT", raising=False)
+    for name, module in phone.modules().items():
+        monkeypatch.setitem(sys.modules, name, module)
+    for path in Path(java.__file__).parent.glob("[a-z]*.py"):
+        user = importlib.import_module(f"{tracker.device.__name__}.{path.stem}")
+        for name in ("java_class", "as_java", "implementing"):
+            if hasattr(user, name):
+                monkeypatch.setattr(user, name, getattr(phone, name))
+    # What plyer offers elsewhere is not there.
+    monkeypatch.setattr(service, "service", lambda _name: None)
+    monkeypatch.setattr(results, "_listening", [])
+    monkeypatch.setattr(results, "_waiting", {})
+    return phone
+
+
+def lying_at(phone: Phone, data: bytes, name: str = "two.loomside-exchange") -> Thing:
+    """Put a file into another app and return its content address."""
+
+    def opened(_it, _address, mode: str) -> Thing:
+        path = phone.folder / "of another app"
+        if "w" not in mode:
+            path.write_bytes(data)
+        descriptor = os.open(path, os.O_RDONLY if mode == "r" else os.O_WRONLY | os.O_CREAT | os.O_TRUNC)
+        phone.says["android.os.ParcelFileDescriptor.detachFd"] = descriptor
+        return phone.thing("android.os.ParcelFileDescriptor")
+
+    phone.says["android.content.ContentResolver.openFileDescriptor"] = opened
+    phone.says["android.content.ContentResolver.query"] = lambda *_a: phone.thing("android.database.Cursor")
+    phone.says["android.database.Cursor.getString"] = name
+    phone.says["android.database.Cursor.moveToFirst"] = True
+    return phone.thing("android.net.Uri")
+
+
+def answer_with(phone: Phone, address: Thing | None) -> Thing:
+    """Return what a chooser answers when this was chosen."""
+    phone.says["android.content.Intent.getData"] = address
+    return phone.thing("android.content.Intent")
 
 
 class Method:

@@ -34,6 +34,7 @@ LEAST = dict.fromkeys(
         "java.io.File",
         "java.lang.Runnable",
         "java.lang.String",
+        "java.util.ArrayList",
         "java.util.Locale",
     ),
     24,

@@ -4,16 +4,14 @@ from __future__ import annotations
 
 import ast
 import json
-import os
-import sys
 from datetime import datetime
 from pathlib import Path
 
 import pytest
 
-from tests.unit.device.phone import JavaException, NotThere, Phone, Thing, phones
+from tests.unit.device.phone import JavaException, NotThere, Phone, answer_with, lying_at, phones, put_in_place
 from tests.unit.device.since import SINCE
-from tracker.device import alarms, appearance, arrivals, camera, content, files, java, permission, results
+from tracker.device import alarms, appearance, arrivals, camera, content, files, java, permission
 from tracker.domain.reminder import Reminder
 
 LEVELS = [phone.level for phone in phones(Path("."))]
@@ -23,41 +21,7 @@ DEVICE = Path(java.__file__).parent
 @pytest.fixture(params=LEVELS, ids=[f"api{level}" for level in LEVELS])
 def phone(request, tmp_path, monkeypatch) -> Phone:
     """Return a phone of one level that our device code runs on."""
-    made = Phone(request.param, tmp_path)
-    monkeypatch.setenv("ANDROID_PRIVATE", str(tmp_path))
-    monkeypatch.delenv("ANDROID_ARGUMENT", raising=False)
-    for name, module in made.modules().items():
-        monkeypatch.setitem(sys.modules, name, module)
-    for user in (java, alarms, appearance, arrivals, camera, content, permission, results):
-        for name in ("java_class", "as_java"):
-            if hasattr(user, name):
-                monkeypatch.setattr(user, name, getattr(made, name))
-    monkeypatch.setattr(results, "_listening", [])
-    monkeypatch.setattr(results, "_waiting", {})
-    return made
-
-
-def lying_at(phone: Phone, data: bytes, name: str = "two.loomside-exchange") -> Thing:
-    """Put a file into another app and return its content address."""
-
-    def opened(_it, _address, mode: str) -> Thing:
-        path = phone.folder / "of another app"
-        if "w" not in mode:
-            path.write_bytes(data)
-        descriptor = os.open(path, os.O_RDONLY if mode == "r" else os.O_WRONLY | os.O_CREAT | os.O_TRUNC)
-        phone.says["android.os.ParcelFileDescriptor.detachFd"] = descriptor
-        return phone.thing("android.os.ParcelFileDescriptor")
-
-    phone.says["android.content.ContentResolver.openFileDescriptor"] = opened
-    phone.says["android.content.ContentResolver.query"] = lambda *_a: phone.thing("android.database.Cursor")
-    phone.says["android.database.Cursor.getString"] = name
-    phone.says["android.database.Cursor.moveToFirst"] = True
-    return phone.thing("android.net.Uri")
-
-
-def answer_with(phone: Phone, address: Thing | None) -> Thing:
-    phone.says["android.content.Intent.getData"] = address
-    return phone.thing("android.content.Intent")
+    return put_in_place(Phone(request.param, tmp_path), monkeypatch)
 
 
 def test_a_chosen_file_comes_as_a_copy_of_our_own_with_its_ending(phone) -> None:
@@ -154,10 +118,15 @@ def test_a_picture_not_taken_leaves_nothing_behind(phone) -> None:
     assert not target.exists()
 
 
+def record(tmp_path: Path, name: str = "Walled garden record.pdf") -> Path:
+    path = tmp_path / "made here" / name
+    path.parent.mkdir(exist_ok=True)
+    path.write_bytes(b"%PDF")
+    return path
+
+
 def test_a_file_is_given_under_its_name_for_reading_only(phone, tmp_path) -> None:
-    record = tmp_path / "1.tmp"
-    record.write_bytes(b"%PDF")
-    assert content.share(record, "Walled garden record.pdf", "application/pdf", "Give the record")
+    assert files.give([record(tmp_path)], "Give the record")
     given = Path(phone.calls("FileProvider.getUriForFile")[-1][2].given[0])
     assert given.name == "Walled garden record.pdf"
     assert given.read_bytes() == b"%PDF"
@@ -167,23 +136,61 @@ def test_a_file_is_given_under_its_name_for_reading_only(phone, tmp_path) -> Non
     Intent = phone.java_class("android.content.Intent")
     assert flags == [Intent.FLAG_GRANT_READ_URI_PERMISSION]
     assert sent.given == (Intent.ACTION_SEND,)
+    assert sent.kept["setType"] == [("application/pdf",)]
 
 
-def test_only_the_file_given_last_can_be_read_by_others(phone, tmp_path) -> None:
-    record = tmp_path / "1.tmp"
-    record.write_bytes(b"%PDF")
-    content.share(record, "one.pdf", "application/pdf", "Give")
-    content.share(record, "two.pdf", "application/pdf", "Give")
+def test_several_files_are_given_at_once(phone, tmp_path) -> None:
+    assert files.give([record(tmp_path, "rows.csv"), record(tmp_path, "yarns.csv")], "Give the tables")
+    (sent, _title) = phone.calls("Intent.createChooser")[-1]
+    assert sent.given == (phone.java_class("android.content.Intent").ACTION_SEND_MULTIPLE,)
+    ((_extra, addresses),) = sent.kept["putParcelableArrayListExtra"]
+    assert [address._class.name for (address,) in addresses.kept["add"]] == ["android.net.Uri"] * 2
+    assert sent.kept["setType"] == [("text/csv",)]
+    assert files.kind_of([Path("a.csv"), Path("b.pdf")]) == files.BYTES
+
+
+def test_only_the_files_given_last_can_be_read_by_others(phone, tmp_path) -> None:
+    files.give([record(tmp_path, "one.pdf")], "Give")
+    files.give([record(tmp_path, "two.pdf")], "Give")
     assert [path.name for path in (phone.folder / "given").iterdir()] == ["two.pdf"]
 
 
+def test_a_phone_on_which_no_app_takes_files_says_so(phone, tmp_path) -> None:
+    def nobody(*_arguments):
+        raise JavaException("ActivityNotFoundException")
+
+    phone.says["android.app.Activity.startActivity"] = nobody
+    assert not files.give([record(tmp_path)], "Give")
+
+
 def test_a_file_is_kept_where_the_weaver_says(phone, tmp_path) -> None:
-    record, kept = tmp_path / "record", []
-    record.write_bytes(b"%PDF")
-    assert content.save(record, "record.pdf", "application/pdf", kept.append)
+    kept: list[bool | None] = []
+    files.save_as(record(tmp_path), kept.append)
+    (intent, _code) = phone.calls("Activity.startActivityForResult")[-1]
+    assert intent.kept["putExtra"][0][1] == "Walled garden record.pdf"
     phone.answers("RESULT_OK", answer_with(phone, lying_at(phone, b"")))
     assert kept == [True]
     assert (phone.folder / "of another app").read_bytes() == b"%PDF"
+
+
+def test_no_place_chosen_and_a_place_that_cannot_be_written_are_told_apart(phone, tmp_path) -> None:
+    kept: list[bool | None] = []
+    files.save_as(record(tmp_path), kept.append)
+    phone.answers("RESULT_CANCELED")
+    files.save_as(record(tmp_path), kept.append)
+    address = lying_at(phone, b"")
+
+    def refused(*_arguments):
+        raise JavaException("SecurityException")
+
+    phone.says["android.content.ContentResolver.openFileDescriptor"] = refused
+    phone.answers("RESULT_OK", answer_with(phone, address))
+    assert kept == [None, False]
+
+
+def test_what_was_made_to_be_given_does_not_pile_up(phone) -> None:
+    (files.made_folder() / "old.pdf").write_bytes(b"%PDF")
+    assert list(files.made_folder().iterdir()) == []
 
 
 def test_the_permission_for_notices_is_asked_for_where_the_phone_wants_it(phone) -> None:

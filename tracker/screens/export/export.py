@@ -9,6 +9,7 @@ from kivy.metrics import dp
 from kivy.properties import ObjectProperty, StringProperty
 
 from tracker import theme
+from tracker.device import files
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import RugBook
 from tracker.presenters.costs import currency_of
@@ -17,6 +18,7 @@ from tracker.presenters.picture import rug_picture
 from tracker.screens.loom.loom import MIRRORED
 from tracker.screens.material.material import MaterialPage, no_rug
 from tracker.sheets.asking import ask_number
+from tracker.sheets.giving import offer
 from tracker.shell.page import Page, there
 from tracker.widgets.basics import RowKey, load_kv
 from tracker.widgets.forms import FormColumn
@@ -36,7 +38,7 @@ class ExportKey(RowKey):
 
 
 class ExportPage(Page):
-    """Writes the files of one rug and says where they lie."""
+    """Writes the files of one rug and says where they lie; on a phone it hands them on."""
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
@@ -89,7 +91,8 @@ class ExportPage(Page):
         """Return what the page shows; None until the rug is read."""
         if self._found is None:
             return None
-        return build_export_state(*self._found, self.desk.exports.folder_words(self.folder), self._first_row)
+        folder = "" if files.has_chooser() else self.desk.exports.folder_words(self.folder)
+        return build_export_state(*self._found, folder, self._first_row)
 
     def show(self) -> None:
         """Fill the page."""
@@ -111,11 +114,7 @@ class ExportPage(Page):
         top = FormColumn()
         top.heading(words.rug_name)
         top.note(words.headline, tone="ink", style="body")
-        top.note(
-            _("Written to the folder {folder}; what lies there is never overwritten.").format(
-                folder=words.folder
-            )
-        )
+        top.note(words.goes_where)
         head.add_widget(top)
         boxes = [FormColumn(pos_hint={"top": 1}) for _at in range(1 if look.shape == "tall" else 2)]
         shown = [self._plate()] if look.shape == "tablet" else []
@@ -174,6 +173,7 @@ class ExportPage(Page):
             return
         book, answers = self._found
         desk, words = self.desk, self.state()
+        by_phone = files.has_chooser()
         first_row = words.first_row if words else 1
         unit = "inch" if desk.setting("length_unit") == "inch" else "cm"
         mirrored = bool(desk.drafts.get(MIRRORED, False))
@@ -186,6 +186,7 @@ class ExportPage(Page):
                 book,
                 answers,
                 desk.path,
+                into=files.made_folder() if by_phone else None,
                 unit=unit,
                 first_row=first_row,
                 mirrored=mirrored,
@@ -201,9 +202,15 @@ class ExportPage(Page):
                 self.shell.toast(sentence, warn=tone == "madder")
             self.show()
 
-        desk.aside(
-            work, lambda path: ended("green", written_words(path)), lambda sentence: ended("madder", sentence)
-        )
+        def written(path: Path) -> None:
+            if not by_phone:
+                ended("green", written_words(path))
+                return
+            ended("soft", "")
+            paths = sorted(path.iterdir()) if path.is_dir() else [path]
+            offer(self.shell, paths, path.name if path.is_dir() else path.stem, ended)
+
+        desk.aside(work, written, lambda sentence: ended("madder", sentence))
 
 
 load_kv(__file__)

@@ -17,6 +17,7 @@ from tracker.presenters.sync import ConflictLine
 from tracker.sheets.asking import ask_text
 from tracker.sheets.entry_detail import open_record
 from tracker.sheets.files import ask_file
+from tracker.sheets.giving import offer
 from tracker.shell.page import Page
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import Column, Key, RowKey, Text, load_kv
@@ -40,7 +41,8 @@ class SyncPage(Page):
     device_name = StringProperty("")
     busy = StringProperty("")
     written = StringProperty("")
-    """Where the last file lies."""
+    """Where the last file lies, or what became of it."""
+    written_tone = StringProperty("green")
     headline = StringProperty("")
     from_whom = StringProperty("")
     rule = StringProperty("")
@@ -103,11 +105,20 @@ class SyncPage(Page):
         name = presenter.file_name(self.device_name, desk.today())
         self.busy, self.written = _("Writing the file …"), ""
 
+        by_phone = files.has_chooser()
+
         def work() -> Path:
-            return desk.write_exchange(files.shared_folder(), name)
+            return desk.write_exchange(files.made_folder() if by_phone else files.shared_folder(), name)
+
+        def told(tone: str, sentence: str) -> None:
+            self.written, self.written_tone = sentence, tone
 
         def done(path: Path) -> None:
             self.busy = ""
+            if by_phone:
+                offer(self.shell, [path], path.name, told)
+                return
+            self.written_tone = "green"
             self.written = _(
                 "The file {name} lies in {folder}. Send it to the other phone and take it in there."
             ).format(name=path.name, folder=path.parent)
