@@ -97,7 +97,9 @@ def test_each_table_is_asked_about_in_turn_until_one_is_not_kept(open_app, demo,
     phone.answers("RESULT_CANCELED")
     settle()
     assert len(phone.calls("Activity.startActivityForResult")) == 2
-    asked = [intent.kept["putExtra"][0][1] for intent, _code in phone.calls("Activity.startActivityForResult")]
+    asked = [
+        intent.kept["putExtra"][0][1] for intent, _code in phone.calls("Activity.startActivityForResult")
+    ]
     assert hand.sees(f"Saved: {asked[0]}")
     assert not hand.sees(asked[1])
 
@@ -125,7 +127,9 @@ def test_the_file_for_the_other_phone_is_given_and_saved(open_app, demo, phone) 
     assert book.suffix == ".loomside-exchange"
     assert book.stat().st_size > 1000
     (sent, _title) = phone.calls("Intent.createChooser")[-1]
-    assert sent.kept["setType"] == [("application/octet-stream",)], "the type by which the other phone takes it in"
+    assert sent.kept["setType"] == [("application/octet-stream",)], (
+        "the type by which the other phone takes it in"
+    )
     hand.tap("Write a file")
     hand.tap("Save it as a file")
     phone.answers("RESULT_CANCELED")

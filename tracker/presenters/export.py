@@ -94,7 +94,9 @@ def build_export_state(
     return ExportState(
         rug_name=book.plan.name,
         headline=headline,
-        goes_where=_("Written to the folder {folder}; what lies there is never overwritten.").format(folder=folder)
+        goes_where=_("Written to the folder {folder}; what lies there is never overwritten.").format(
+            folder=folder
+        )
         if folder
         else _("Each can be given to a phone or an app, or saved where you say."),
         cards=(

@@ -44,7 +44,10 @@ def save_each(shell: Any, paths: Sequence[Path], told: Callable[[str, str], None
         if kept and left:
             files.save_as(left[0], answered)
         elif kept is False:
-            told("madder", _("{name} could not be saved there. Choose another place.").format(name=left[0].name))
+            told(
+                "madder",
+                _("{name} could not be saved there. Choose another place.").format(name=left[0].name),
+            )
         elif names:
             told("green", _("Saved: {name}").format(name=", ".join(names)))
         else:

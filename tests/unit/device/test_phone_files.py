@@ -9,7 +9,15 @@ from pathlib import Path
 
 import pytest
 
-from tests.unit.device.phone import JavaException, NotThere, Phone, answer_with, lying_at, phones, put_in_place
+from tests.unit.device.phone import (
+    JavaException,
+    NotThere,
+    Phone,
+    answer_with,
+    lying_at,
+    phones,
+    put_in_place,
+)
 from tests.unit.device.since import SINCE
 from tracker.device import alarms, appearance, arrivals, camera, content, files, java, permission
 from tracker.domain.reminder import Reminder
