@@ -189,7 +189,7 @@ def share(paths: Sequence[Path], kind: str, title: str) -> bool:
         intent = Intent(Intent.ACTION_SEND)
         intent.putExtra(Intent.EXTRA_STREAM, address_of(copies[0]))
     else:
-        ArrayList: type[java.util.ArrayList] = java_class("java.util.ArrayList")
+        ArrayList: type[java.util.ArrayList] = java_class("java.util.ArrayList")  # type: ignore[type-arg]
         intent = Intent(Intent.ACTION_SEND_MULTIPLE)
         addresses: java.util.ArrayList[android.os.Parcelable] = ArrayList()
         for copy in copies:
