@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from tests.ui.handed_time import pass_time
 from tracker.previews.draw import settle
 
 
@@ -72,6 +73,7 @@ def test_a_margin_makes_a_price_and_a_currency_its_decimals(open_app, demo) -> N
     settle()
     (pricing,) = hand.app.desk.rug.pricings
     assert pricing.margin == 0.5
+    pass_time(0.5)
     hand.tap("Currency")
     hand.tap("Japanese Yen (JPY)")
     settle()

@@ -63,8 +63,10 @@ def test_the_material_plan_tells_where_a_number_comes_from(hand) -> None:
     # Each knot takes 50 mm of R 600 tex, 30 mg; 10,800 knots of each colour take 324 g.
     assert hand.sees("324 g")
     # Two warps a knot and eight for the selvedges.
+    hand.tap("Warp")
     assert hand.sees("248 warps")
     hand.tap("Madder")
+    hand.tap("Where it comes from")
     assert hand.sees("From the length of yarn you cut for one knot.")
     assert hand.sees("30 mg")
     hand.key_back()
