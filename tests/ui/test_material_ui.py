@@ -65,6 +65,7 @@ def test_the_material_plan_tells_where_a_number_comes_from(hand) -> None:
     # Two warps a knot and eight for the selvedges.
     hand.tap("Warp")
     assert hand.sees("248 warps")
+    hand.tap("Warp")
     hand.tap("Madder")
     hand.tap("Where it comes from")
     assert hand.sees("From the length of yarn you cut for one knot.")
