@@ -18,6 +18,10 @@ def test_steps_ticked_off_are_there_again_and_back_leads_to_the_list(open_app, d
     hand.shell.back()
     settle()
     assert hand.sees("1 of 11 done")
+    hand = open_app(demo)
+    hand.shell.go("guide")
+    settle()
+    assert hand.sees("1 of 11 done"), "the next start knows it"
     hand.tap("Set up the warp")
     settle()
     hand.tap(step)

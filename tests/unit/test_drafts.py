@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import typing
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any
@@ -11,7 +12,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from tracker.app.drafts import Drafts
+from tracker.app.drafts import READERS, Drafts
 from tracker.domain.rug import Role
 from tracker.files.typed import object_of, read_as
 from tracker.presenters import cloth, entry_forms, first_view, timer
@@ -199,6 +200,45 @@ def test_no_value_upsets_a_form_or_the_choices(kept: Any) -> None:
                 id = "r"
 
         cloth.from_kept(cloth_form, Book)
+
+
+TYPES = {name: reader.args[0] for name, reader in READERS.items() if getattr(reader, "func", None) is read_as}
+"""What is read by its type alone."""
+
+
+def of(kind: Any) -> st.SearchStrategy[Any]:
+    """Return what a page may keep under a name of such a type."""
+    inner = typing.get_args(kind)
+    if typing.get_origin(kind) is dict:
+        return st.dictionaries(of(inner[0]), of(inner[1]), max_size=3)
+    if typing.get_origin(kind) is list:
+        return st.lists(of(inner[0]), max_size=3)
+    if typing.is_typeddict(kind):
+        return st.fixed_dictionaries({name: of(part) for name, part in typing.get_type_hints(kind).items()})
+    return st.floats(-1e6, 1e6) if kind is float else st.booleans() if kind is bool else st.text(max_size=5)
+
+
+@pytest.mark.parametrize("name", TYPES)
+@settings(max_examples=20, deadline=None)
+@given(data=st.data())
+def test_what_a_draft_must_be_can_be_read(name: str, data: st.DataObject) -> None:
+    """A type without a rule would stop every start from the day on that something is kept under its name."""
+    read = json.loads(json.dumps(data.draw(of(TYPES[name]))))
+    assert READERS[name](read) == read
+
+
+@pytest.mark.parametrize("name", READERS)
+@pytest.mark.parametrize("value", ["7", '"a"', "true", "null", "[]", '["a"]', "[[3]]", "{}", '{"r": 1}', '{"r": "a"}', '{"r": []}',
+    '{"r": ["a", 7]}', '{"r": {"a": 1}}', '{"r": {"a": ["b"]}}'])  # fmt: skip
+def test_no_value_stops_a_start(tmp_path: Path, name: str, value: str) -> None:
+    kept = drafts_of(tmp_path, f'{{"dark": true, {json.dumps(name)}: {value}}}')
+    assert name == "dark" or kept.get("dark") is True
+
+
+def test_ticks_of_the_guide_are_there_at_the_next_start(tmp_path: Path) -> None:
+    drafts_of(tmp_path, "{}").put("guide", {"rug": ["warp.2", "wash.0"]})
+    assert Drafts(tmp_path / "b.drafts.json").get("guide") == {"rug": ["warp.2", "wash.0"]}
+    assert drafts_of(tmp_path, '{"guide": {"rug": ["warp.2", 3]}}').get("guide") is None
 
 
 @settings(max_examples=100, deadline=None)

@@ -102,7 +102,7 @@ def read_as(kind: type[Kind] | Any, value: Any) -> Any:
     Parameters
     ----------
     kind
-        str, int, float, bool, date, None, an Enum, a dataclass or TypedDict, and tuples, dicts and unions of these.
+        str, int, float, bool, date, None, an Enum, a dataclass or TypedDict, and tuples, lists, dicts and unions of these.
         A field with a default may be missing; a field that is not known may not be there.
 
     Raises
@@ -124,6 +124,8 @@ def read_as(kind: type[Kind] | Any, value: Any) -> Any:
         return value
     if origin is tuple:
         return _tuple(inner, value)
+    if origin is list:
+        return list(_tuple((inner[0], ...), value))
     if origin is dict:
         if not isinstance(value, Mapping):
             raise Wrong("not an object")
