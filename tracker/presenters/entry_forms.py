@@ -315,7 +315,13 @@ def questions(form: EntryForm, book: RugBook | None) -> tuple[Question, ...]:
             dyers = [lot.dyer for lot in book.lots] + [one.dyer for one in book.yarns] if book else []
             return (
                 Question(
-                    "mass_g", _("Mass"), Sort.NUMBER, _("g"), least=1, hint=_("as it was weighed in the shop")
+                    "mass_g",
+                    _("Mass"),
+                    Sort.NUMBER,
+                    _("g"),
+                    decimals=1,
+                    least=1,
+                    hint=_("as it was weighed in the shop"),
                 ),
                 Question(
                     "dye_lot",

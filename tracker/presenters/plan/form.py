@@ -250,7 +250,7 @@ def _yarn_form(yarn: Yarn, palette: tuple[str, ...]) -> YarnForm:
         number=yarn.number,
         share=None if yarn.share is None else round(100 * yarn.share, 4),
         shades=tuple(dict.fromkeys(palette[value] for value in yarn.cartoon_values if value < len(palette))),
-        count=yarn.count or (f"R {round(yarn.tex, 2):g} tex" if yarn.tex > 0 else ""),
+        count=yarn.count.strip() or (f"R {round(yarn.tex, 2):g} tex" if yarn.tex > 0 else ""),
         twist_percent=round(100 * yarn.twist_contraction, 4),
         fibre=yarn.fibre,
         unit_mass_g=yarn.unit_mass_g,

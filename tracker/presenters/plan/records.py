@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from typing import Any
+from dataclasses import dataclass, fields, replace
+from typing import Any, TypeVar
 
 from tracker.domain.cartoon import CartoonPicture
 from tracker.domain.errors import BadEntry
@@ -12,9 +12,13 @@ from tracker.domain.rug import KnotKind, Role, RugBook, RugPlan, Weaver, Yarn, n
 from tracker.domain.rules import next_number
 from tracker.domain.yarn import parse_fineness
 from tracker.presenters.plan.checks import count_trouble, troubles
-from tracker.presenters.plan.form import PlanForm
+from tracker.presenters.plan.form import PlanForm, form_of
 from tracker.presenters.plan.shares import even_shares, knots_of
 from tracker.words import _
+
+Record = TypeVar("Record", RugPlan, Yarn)
+TOGETHER = (frozenset(("count", "tex", "twist_contraction")),)
+"""Fields of which one follows from the others: where one was changed, all are the form's."""
 
 
 def plan_of_size(form: PlanForm, width_cm: float, length_cm: float) -> RugPlan:
@@ -49,13 +53,75 @@ def plan_of_size(form: PlanForm, width_cm: float, length_cm: float) -> RugPlan:
     )
 
 
-def to_plan(form: PlanForm, before: RugPlan | None = None) -> RugPlan:
-    """Return the plan the form stands for; what the form does not ask keeps its value from `before`."""
+def to_plan(form: PlanForm, book: RugBook | None = None, opened: PlanForm | None = None) -> RugPlan:
+    """Return the plan the form stands for; what the form does not ask, or was not changed in it, stays as in the book.
+
+    Parameters
+    ----------
+    opened
+        The form of the book as it stands, where it is made already.
+    """
     plan = plan_of_size(form, form.true_width_cm, form.true_length_cm)
-    if before is None:
+    if book is None:
         return plan
+    opened = opened or form_of(book, form.unit)
+    return _with_changes(book.plan, plan, plan_of_size(opened, opened.true_width_cm, opened.true_length_cm))
+
+
+def _with_changes(record: Record, now: Record, opened: Record) -> Record:
+    """Return what the book holds with what was changed in the form.
+
+    A form shows a rounded figure where the book holds a finer one, or words for what was only known as a number: what
+    nobody touched is written back as it was, not as it was shown.
+
+    Parameters
+    ----------
+    record
+        What the book holds.
+    now, opened
+        What the form stands for, and what it stood for when nothing was changed yet.
+    """
+    changed = {
+        field.name
+        for field in fields(now)
+        if field.name != "born" and getattr(now, field.name) != getattr(opened, field.name)
+    }
+    for names in TOGETHER:
+        if changed & names:
+            changed |= names
+    told = {name: getattr(now, name) for name in changed & {field.name for field in fields(now)}}
+    return replace(record, **told) if told else record
+
+
+def _yarns(
+    form: PlanForm,
+    palette: tuple[str, ...],
+    book: RugBook | None,
+    opened_form: PlanForm | None,
+    another_cartoon: bool,
+) -> tuple[Yarn, ...]:
+    """Return the yarns the form stands for; what was not changed in it stays as in the book."""
+    yarns = to_yarns(form, palette)
+    if book is None or opened_form is None:
+        return yarns
+    before = () if book.cartoon is None else book.cartoon.palette
+    opened = {yarn.id: yarn for yarn in to_yarns(_with_sound_counts(opened_form), before)}
+    held = {yarn.id: yarn for yarn in book.yarns}
+    made = []
+    for yarn in yarns:
+        if yarn.id in held and yarn.id in opened:
+            kept = _with_changes(held[yarn.id], yarn, opened[yarn.id])
+            # Another cartoon has other values in other places, even where they are the same numbers.
+            made.append(replace(kept, cartoon_values=yarn.cartoon_values) if another_cartoon else kept)
+        else:
+            made.append(yarn)
+    return tuple(made)
+
+
+def _with_sound_counts(form: PlanForm) -> PlanForm:
+    """Return the form without the counts that cannot be read."""
     return replace(
-        plan, stage=before.stage, finished_day=before.finished_day, hold=before.hold, notes=before.notes
+        form, yarns=tuple(replace(y, count="" if count_trouble(y.count) else y.count) for y in form.yarns)
     )
 
 
@@ -149,19 +215,16 @@ def records(form: PlanForm, book: RugBook | None = None, picture: CartoonPicture
             raise BadEntry(_("The cartoon's picture is gone. Choose it again."))
     elif before is not None:
         withdraw.append(before.id)
-    plan = to_plan(form, None if book is None else book.plan)
-    yarns = to_yarns(form, palette)
+    opened = None if book is None else form_of(book, form.unit)
+    plan = to_plan(form, book, opened)
+    yarns = _yarns(form, palette, book, opened, picture is not None or bool(withdraw))
     if book is None:
         return Records((plan, *yarns, *values, *_weavers(form)))
     known = {yarn.id: yarn for yarn in book.yarns}
-    changed = [yarn for yarn in yarns if known.get(yarn.id) != replace(yarn, born=_born(known.get(yarn.id)))]
+    changed = [yarn for yarn in yarns if known.get(yarn.id) != yarn]
     withdraw += [yarn_id for yarn_id in known if yarn_id not in {yarn.id for yarn in yarns}]
-    plans = [] if replace(plan, born=book.plan.born) == book.plan else [plan]
+    plans = [] if plan == book.plan else [plan]
     return Records((*plans, *changed, *values, *_weavers(form)), tuple(withdraw))
-
-
-def _born(yarn: Yarn | None) -> int:
-    return 0 if yarn is None else yarn.born
 
 
 def _weavers(form: PlanForm) -> tuple[Weaver, ...]:
@@ -178,15 +241,17 @@ def draft_book(form: PlanForm, book: RugBook | None = None, picture: CartoonPict
     picture
         The cartoon as it will be woven; None: there is none, or it is not laid out yet, and the colours go by share.
     """
-    sound = replace(
-        form, yarns=tuple(replace(y, count="" if count_trouble(y.count) else y.count) for y in form.yarns)
-    )
-    plan = to_plan(form, None if book is None else book.plan)
+    sound = _with_sound_counts(form)
+    opened = None if book is None else form_of(book, form.unit)
+    plan = to_plan(form, book, opened)
     begun = RugBook(plan=plan) if book is None else replace(book, plan=plan)
     if form.cartoon is not None and picture is not None:
         cartoon = as_cartoon(picture, id=form.rug_id, rug_id=form.rug_id)
-        return replace(begun, cartoon=cartoon, yarns=to_yarns(sound, cartoon.palette))
+        return replace(begun, cartoon=cartoon, yarns=_yarns(sound, cartoon.palette, book, opened, True))
     total = max(1, form.knots * form.rows)
     shares = {yarn.id: knots_of(form, yarn) / total for yarn in form.of(Role.PILE)}
-    yarns = tuple(replace(yarn, share=shares.get(yarn.id), cartoon_values=()) for yarn in to_yarns(sound))
+    yarns = tuple(
+        replace(yarn, share=shares.get(yarn.id), cartoon_values=())
+        for yarn in _yarns(sound, (), book, opened, True)
+    )
     return replace(begun, cartoon=None, yarns=yarns)
