@@ -9,6 +9,7 @@ one again: `python -m tests.fuzz.run TARGET --again FILE`.
 from __future__ import annotations
 
 import argparse
+import contextlib
 import hashlib
 import importlib
 import json
@@ -176,10 +177,15 @@ def main() -> int:
 def search(atheris: Any, options: argparse.Namespace, folder: Path) -> None:
     """Let atheris search until the time is over; it then ends the process."""
     began = time.monotonic()
-    with atheris.instrument_imports(include=["storage", "tracker", "PIL"]):
+    from tests.fuzz.quick import quickened
+    from tests.fuzz.targets import TARGETS
+
+    with atheris.instrument_imports(include=list(TARGETS[options.target].rooms)):
         _import_all()
     found = options.found / options.target
     (folder / "books").mkdir()
+    # For as long as the process lives: the search ends it.
+    contextlib.ExitStack().enter_context(quickened())
     running = Search(options.target, found, folder / "books")
     corpus = options.corpus or folder / "corpus"
     corpus.mkdir(parents=True, exist_ok=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import subprocess
 import sys
@@ -12,6 +13,7 @@ from pathlib import Path
 import pytest
 
 from tests.fuzz import targets
+from tests.fuzz.quick import quickened
 from tests.fuzz.run import quick_folder, seeds_of
 from tests.fuzz.targets import TARGETS, Orders
 
@@ -41,6 +43,21 @@ def test_a_target_takes_its_seeds_and_what_was_found(
     said = {feed(seed) for seed in seeds}
     assert said <= SAID
     assert said & {"taken", "rescued"}, "the seeds reach beyond the first refusal"
+
+
+@pytest.mark.parametrize("name", ["exchange", "books"])
+def test_a_target_made_quick_says_the_same(name: str, folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(targets, "now_and_then", lambda data, often: False)
+    seeds = seeds_of(name)[:5]
+    said = []
+    for way in (contextlib.nullcontext, quickened):
+        with way():
+            here = folder / way.__name__
+            here.mkdir()
+            feed = TARGETS[name].make(here)
+            said.append([feed(seed) for seed in seeds])
+    assert said[0] == said[1]
+    assert len(set(said[0])) > 1 or name == "exchange"
 
 
 def test_seeds_are_small_enough_to_live_in_the_repository() -> None:

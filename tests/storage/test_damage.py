@@ -38,15 +38,15 @@ def told(book: Book) -> dict[str, Any]:
     }
 
 
-def write_sample(path: Path, leave_journal: bool) -> dict[str, Any]:
-    """Make a book with some of everything, large enough for trees of several pages; return what it tells."""
+def write_sample(path: Path, leave_journal: bool, sessions: int = 60) -> dict[str, Any]:
+    """Make a book with some of everything, with 60 sessions large enough for trees of several pages; return what it tells."""
     book = Book.open(path, "sample phone", Clock())
     values = one_of_every_kind()
     rug_id = next(value.id for value in values if isinstance(value, RugPlan))
     with book.act("entered") as act:
         for value in values:
             act.write(value)
-    for number in range(60):
+    for number in range(sessions):
         with book.act("session logged") as act:
             act.write(
                 session(rug_id, date(2026, 3, 2) + timedelta(days=number), rows=number % 9, note="n" * 90)
