@@ -137,7 +137,7 @@ def test_only_what_is_not_enough_is_told_and_of_the_rest_that_it_lasts() -> None
     state = build_home_state(RUG, answers(yarns=(short, yarn("blue"), yarn("weft"))))
     (alert,) = state.alerts
     assert (alert.title, alert.more, alert.act) == ("Madder runs short", "ends about 13 Dec", "order 500 g")
-    assert state.others == "the others last"
+    assert state.others == "the others will last"
     assert build_home_state(RUG, answers(yarns=(yarn("red"), yarn("blue")))).others == "all yarns last"
 
 

@@ -16,7 +16,7 @@ import pytest
 from tests.today import TODAY
 from tracker.screens import PAGES
 
-SIZES = ((360, 640), (412, 892), (892, 412), (1280, 800))
+SIZES = ((360, 640), (412, 892), (892, 412), (1280, 800), (800, 1280))
 BOOKS = ("empty", "ordinary", "overfull")
 IN_EVERY_RUN = {
     ("empty", (1280, 800), 100, "light"),
@@ -25,7 +25,7 @@ IN_EVERY_RUN = {
     ("overfull", (360, 640), 200, "dark"),
     ("overfull", (412, 892), 100, "light"),
 }
-"""Every book, size, text size and light at least once, the narrowest twice; all their combinations are walked with -m slow."""
+"""Every book, shape, text size and light at least once, the narrowest twice; all their combinations are walked with -m slow."""
 PARTS = 5
 """A walk is done in so many parts, each through every fifth page, that none keeps a processor long."""
 WALKS = [

@@ -15,6 +15,7 @@ from kivy.uix.widget import Widget
 
 from tests.ui.hand import everything, shown
 from tracker import theme
+from tracker.widgets.basics import Key
 
 SLACK = 1.5
 """Pixels of rounding that no eye sees."""
@@ -127,6 +128,15 @@ def small_targets(root: Widget) -> list[Finding]:
     return found
 
 
+def wide_keys(root: Widget) -> list[Finding]:
+    """Find keys wider than a column: across a tablet nobody takes them for keys."""
+    return [
+        Finding("wider than a column", f"{widget.text!r} {widget.width:.0f}")
+        for widget in everything(root)
+        if isinstance(widget, Key) and shown(widget) and widget.width > dp(theme.COLUMN_DP) + SLACK
+    ]
+
+
 def out_of_reach(root: Widget) -> list[Finding]:
     """Find keys that lie outside the window and in nothing that scrolls."""
     found = []
@@ -140,6 +150,29 @@ def out_of_reach(root: Widget) -> list[Finding]:
             name = getattr(widget, "text", "") or getattr(widget, "icon", "") or type(widget).__name__
             found.append(Finding("out of reach", f"{name!r} at {left:.0f}, {bottom:.0f}"))
     return found
+
+
+Colour = tuple[int, ...]
+
+
+def hex_of(colour: Colour) -> str:
+    """Return a colour of 0 to 255 as #RRGGBB."""
+    return "#" + "".join(f"{share:02X}" for share in colour)
+
+
+def ground_of(colours: list[tuple[int, Colour]], ink: Colour) -> Colour:
+    """Return the most frequent colour that is not the ink's own; the ink's where there is hardly another.
+
+    A large figure covers more than half of its box, and a ball's ground runs from light to shade.
+    """
+    apart = [
+        (count, colour)
+        for count, colour in colours
+        if max(abs(a - b) for a, b in zip(colour, ink, strict=True)) > 12
+    ]
+    if sum(count for count, _colour in apart) < 0.1 * sum(count for count, _colour in colours):
+        return ink
+    return max(apart)[1]
 
 
 def faint_text(root: Widget, picture: Path) -> list[Finding]:
@@ -156,9 +189,8 @@ def faint_text(root: Widget, picture: Path) -> list[Finding]:
         if right - left < 6 or top - bottom < 6:
             continue
         part = image.crop((left, image.height - top, right, image.height - bottom))
-        _count, ground = max(part.getcolors(part.width * part.height))
-        ink = "#" + "".join(f"{round(c * 255):02X}" for c in label.color[:3])
-        ratio = theme.contrast(ink, "#" + "".join(f"{c:02X}" for c in ground))
+        ink = tuple(round(share * 255) for share in label.color[:3])
+        ratio = theme.contrast(hex_of(ink), hex_of(ground_of(part.getcolors(part.width * part.height), ink)))
         on_swatch = any(type(holder).__name__ == "Swatch" for holder in ancestors(label))
         wanted = 3.0 if on_swatch else theme.TEXT_CONTRAST
         if ratio < wanted - 0.05:
@@ -168,5 +200,11 @@ def faint_text(root: Widget, picture: Path) -> list[Finding]:
 
 def findings(root: Widget, picture: Path | None = None) -> list[Finding]:
     """Return everything wrong on a screen."""
-    found = clipped_text(root) + overlapping_text(root) + small_targets(root) + out_of_reach(root)
+    found = (
+        clipped_text(root)
+        + overlapping_text(root)
+        + small_targets(root)
+        + wide_keys(root)
+        + out_of_reach(root)
+    )
     return found + (faint_text(root, picture) if picture else [])

@@ -145,7 +145,7 @@ def _alerts(book: RugBook, answers: Answers) -> tuple[tuple[YarnAlert, ...], str
     elif len(wanting) == len(known):
         said = ""
     else:
-        said = _("the others last") if wanting else _("all yarns last")
+        said = _("the others will last") if wanting else _("all yarns last")
     return tuple(wanting[:MOST_ALERTS]), said
 
 

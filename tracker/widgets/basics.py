@@ -368,6 +368,13 @@ class TimerKey(Key):
     words = StringProperty("")
 
 
+class TitleKey(ButtonBehavior, BoxLayout):
+    """A title with a mark that it opens: the name of the rug in hand opens the list of rugs."""
+
+    title = StringProperty("")
+    height_of_words = NumericProperty(0.0)
+
+
 class TopBar(BoxLayout):
     """The bar above a page: back, title, and up to two actions."""
 
@@ -379,7 +386,22 @@ class TopBar(BoxLayout):
     badge = StringProperty("")
     """The time of the running timer; "" for none."""
 
+    opens = ObjectProperty(None, allownone=True)
+    """What a tap on the title opens; None for a title that is only read."""
+
     __events__ = ("on_back", "on_timer")
+
+    title_height = NumericProperty(0.0)
+
+    def on_opens(self, *_args: Any) -> None:
+        key = TitleKey(title=self.title)
+        self.bind(title=key.setter("title"))
+        key.bind(height_of_words=self.setter("title_height"))
+        key.bind(on_release=lambda _key: self.opens())
+        title = self.ids.title.__self__
+        place = self.children.index(title)
+        self.remove_widget(title)
+        self.add_widget(key, index=place)
 
     def on_back(self) -> None:
         """The back key was tapped."""

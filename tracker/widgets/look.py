@@ -53,6 +53,8 @@ class Look(Observable):
     """Type size over the normal one."""
     shape = Followed()
     """tall: a phone upright; wide: a phone on its side; tablet: room both ways."""
+    upright = Followed()
+    """Whether the window is higher than wide: pictures then lie above their words, not beside them."""
     tones = Followed()
     """Colour by name, as red, green, blue and opacity from 0 to 1."""
     type_sizes = Followed()
@@ -63,7 +65,7 @@ class Look(Observable):
             name: {} for name, kind in vars(Look).items() if isinstance(kind, Followed)
         }
         self._numbers = count(1)
-        self.dark, self.text_scale, self.shape = False, 1.0, "tall"
+        self.dark, self.text_scale, self.shape, self.upright = False, 1.0, "tall", True
         self.touch, self.loom_touch = dp(theme.TOUCH_DP), dp(theme.LOOM_TOUCH_DP)
         self.gap, self.pad, self.radius = dp(theme.GAP_DP), dp(theme.PAD_DP), dp(theme.RADIUS_DP)
         self.heading, self.key_radius = dp(theme.HEADING_DP), dp(theme.KEY_RADIUS_DP)
@@ -84,6 +86,7 @@ class Look(Observable):
 
     def fit(self, width_px: float, height_px: float) -> None:
         """Choose the shape for a window of this size."""
+        self.upright = height_px >= width_px
         if min(width_px, height_px) >= dp(theme.TABLET_DP):
             self.shape = "tablet"
         else:

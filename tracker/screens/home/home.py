@@ -41,9 +41,17 @@ class YarnRow(RowKey):
             balls.add_widget(Swatch(colour=line.swatch, number=line.number, side=26))
         if self.words:
             label = Text(text=self.words, tone="soft", size_hint_x=None)
-            label.width = min(words_width(self.words, strong=False) + dp(6), max(dp(60), self.width))
-            label.height = max(dp(26), label.texture_size[1])
+            label.bind(texture_size=lambda label, size: setattr(label, "height", max(dp(26), size[1])))
             balls.add_widget(label)
+            self._label = label
+        self._fit_label()
+
+    def on_width(self, *_args: Any) -> None:
+        self._fit_label()
+
+    def _fit_label(self) -> None:
+        if self.words and self.lines:
+            self._label.width = min(words_width(self.words, strong=False) + dp(6), max(dp(60), self.width))
 
 
 class HeroKey(ButtonBehavior, RugHero):
@@ -120,9 +128,14 @@ class HomePage(Page):
         ids.yarns.words = state.others
         ids.yarns.lines = tuple(line for line in state.yarns if line.yarn_id not in told)
 
-    def hero_height(self, page_height: float, text_scale: float) -> float:
-        """Return the picture's height in px on a phone upright: less where large type wants the room."""
-        return page_height * HERO_SHARE / max(1.0, text_scale**0.5)
+    def hero_height(self, page_height: float, text_scale: float, free: float, whole: float) -> float:
+        """Return the picture's height in px on a phone upright.
+
+        Less where large type wants the room; all the room that the words leave `free`, until the `whole` rug
+        is in view.
+        """
+        least = page_height * HERO_SHARE / max(1.0, text_scale**0.5)
+        return max(least, min(free, whole))
 
     def open_yarn(self, yarn_id: str) -> None:
         """Show the story of one yarn."""
