@@ -21,6 +21,10 @@ class YarnLineCard(RowKey):
     """Whether the name leaves room for the words beside it."""
     card = ObjectProperty(YarnCard("", "", "", "#C8B89A", "", "ink", "", "", "", 0.0, Role.PILE), rebind=True)
 
+    def name_share(self, name: str, word: str) -> float:
+        """Return the name's share of a line that it has together with `word`, by their lengths."""
+        return max(0.3, min(0.6, len(name) / max(1, len(name) + len(word))))
+
 
 class YarnPage(Page):
     """Will the yarn last?"""
