@@ -6,7 +6,7 @@ import os
 from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, Self
 
 from storage.open_book import OpenBook, utc_now
 from storage.opening import open_book
@@ -27,7 +27,7 @@ class Book(OpenBook):
         now: Callable[[], datetime] = utc_now,
         connect: Callable[[], Any] | None = None,
         as_it_is: bool = False,
-    ) -> Book:
+    ) -> Self:
         """Open the book at `path`, or make one there.
 
         Parameters
@@ -82,7 +82,7 @@ class Book(OpenBook):
         with self.writing() as connection:
             connection.exec_driver_sql(f"PRAGMA user_version = {DEMO_MARK}")
 
-    def __enter__(self) -> Book:
+    def __enter__(self) -> Self:
         return self
 
     def __exit__(self, *_exception: object) -> None:

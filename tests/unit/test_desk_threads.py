@@ -14,6 +14,7 @@ import pytest
 
 from storage.book import Book
 from storage.convert import StoredCells
+from tests.book_in_memory import BookInMemory
 from tests.storage.book_samples import plan, session
 from tracker.app.desk import Desk
 from tracker.domain.act import ActKind
@@ -80,10 +81,32 @@ def touch() -> TouchThread:
     return TouchThread()
 
 
+def in_memory(*_file: object) -> BookInMemory:
+    """A book with a rug on the loom and a session of four rows, in memory."""
+    book = BookInMemory()
+    with book.act(ActKind.RUG_PLANNED) as act:
+        rug = plan(name="Garden")
+        act.write(rug)
+        act.write(session(rug.id))
+    return book
+
+
 @pytest.fixture
-def desk(path: Path, touch: TouchThread) -> Iterator[OnTouchOnly]:
-    """A desk as the app makes it, opened, with its first answers."""
-    desk = OnTouchOnly(path, today=lambda: TODAY, post=touch.post)
+def desk(tmp_path: Path, touch: TouchThread) -> Iterator[OnTouchOnly]:
+    """A desk as the app makes it, on a book in memory, opened, with its first answers."""
+    yield from opened(
+        OnTouchOnly(tmp_path / "none", today=lambda: TODAY, post=touch.post, opener=in_memory), touch
+    )
+
+
+@pytest.fixture
+def desk_on_file(path: Path, touch: TouchThread) -> Iterator[OnTouchOnly]:
+    """The same on a book's file."""
+    yield from opened(OnTouchOnly(path, today=lambda: TODAY, post=touch.post), touch)
+
+
+def opened(desk: OnTouchOnly, touch: TouchThread) -> Iterator[OnTouchOnly]:
+    """Open the desk and close it afterwards."""
     desk.ground = "#FFFFFF"
     desk.elsewhere, desk.watched = set(), True
     desk.open_soon()
@@ -182,8 +205,9 @@ def test_an_act_that_fails_changes_nothing_and_may_be_tried_again(
 
 
 def test_the_last_view_is_shown_at_the_next_start_as_long_as_the_book_holds_just_that(
-    desk: OnTouchOnly, path: Path
+    desk_on_file: OnTouchOnly, path: Path
 ) -> None:
+    desk = desk_on_file
     assert desk.rug is not None
     assert desk.answers is not None
     shown = build_home_state(desk.rug, desk.answers)

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from storage.book import Book
+from tests.book_in_memory import BookInMemory
 from tests.storage.book_samples import plan, session
 from tracker.app.desk import Desk
 from tracker.app.unforeseen import log_path
@@ -31,6 +32,16 @@ def path(tmp_path: Path) -> Path:
     return path
 
 
+def book_in_memory() -> BookInMemory:
+    """A book with a rug and a session, in memory."""
+    book = BookInMemory()
+    with book.act("entered") as act:
+        rug = plan(name="Garden")
+        act.write(rug)
+        act.write(session(rug.id))
+    return book
+
+
 def wait_for_news(desk: Desk) -> None:
     """Open the desk as the app does and wait until it says something."""
     told = threading.Event()
@@ -39,8 +50,9 @@ def wait_for_news(desk: Desk) -> None:
     assert told.wait(20)
 
 
-def test_a_failure_that_nobody_foresaw_while_reading_is_said(path: Path, monkeypatch) -> None:
-    desk = Desk(path, today=lambda: TODAY)
+def test_a_failure_that_nobody_foresaw_while_reading_is_said(tmp_path: Path, monkeypatch) -> None:
+    path = tmp_path / "book.loomside"
+    desk = Desk(path, today=lambda: TODAY, opener=lambda *_: book_in_memory())
 
     def break_off(*_told: object, **_more: object) -> None:
         raise ZeroDivisionError("float division by zero")
@@ -53,9 +65,8 @@ def test_a_failure_that_nobody_foresaw_while_reading_is_said(path: Path, monkeyp
     desk.close()
 
 
-def test_a_failure_that_nobody_foresaw_while_opening_is_said(path: Path, monkeypatch) -> None:
-    desk = Desk(path, today=lambda: TODAY)
-    monkeypatch.setattr(Book, "open", lambda *_told, **_more: 1 / 0)
+def test_a_failure_that_nobody_foresaw_while_opening_is_said(tmp_path: Path) -> None:
+    desk = Desk(tmp_path / "book.loomside", today=lambda: TODAY, opener=lambda *_: 1 / 0)
     wait_for_news(desk)
     assert desk.trouble
 

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from storage.book import Book
+from tests.book_in_memory import BookInMemory
 from tests.presenters.rugs import plan, session
 from tracker.app.desk import Desk
 from tracker.domain.errors import BookTrouble, LoomsideError
@@ -38,7 +38,12 @@ class Strip:
 
 @pytest.fixture
 def desk(tmp_path: Path):
-    opened = Desk(tmp_path / "b.loomside", today=lambda: date(2026, 11, 25), background=False)
+    opened = Desk(
+        tmp_path / "b.loomside",
+        today=lambda: date(2026, 11, 25),
+        background=False,
+        opener=lambda *_: BookInMemory(),
+    )
     opened.open()
     opened.act("rug planned", plan(), rug_id="rug")
     yield opened
@@ -61,7 +66,7 @@ def test_a_failed_undo_never_says_taken_back(desk: Desk, monkeypatch) -> None:
     def full(*_told: object) -> None:
         raise BookTrouble("The phone is full.")
 
-    monkeypatch.setattr(Book, "undo", full)
+    monkeypatch.setattr(BookInMemory, "undo", full)
     done: list[str] = []
     undoable(strip, desk, act_id, then=lambda: done.append("told"))()
     assert strip.said == ["The phone is full."]

@@ -13,7 +13,10 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from tracker.app import beside_book
+from tracker.app.book_port import BookPort, Opener, open_file
 from tracker.app.drafts import Drafts
+from tracker.app.last_view import LastView
 from tracker.app.unforeseen import note, note_and_say
 from tracker.domain.act import ActKind
 from tracker.domain.errors import BookTrouble, LoomsideError
@@ -57,6 +60,8 @@ class Desk:
         Runs a callable on the touch thread; called from the worker.
     background
         False: everything happens at once, in the calling thread (tests, text form).
+    opener
+        Opens the book; another one than the file's lets the desk run on a book in memory.
     """
 
     def __init__(
@@ -67,6 +72,7 @@ class Desk:
         post: Callable[[Callable[[], None]], None] = _inline,
         background: bool = True,
         device_name: str = "",
+        opener: Opener = open_file,
     ) -> None:
         self.path = Path(path).absolute()
         self._today = today
@@ -75,7 +81,8 @@ class Desk:
         self._device_name = device_name or _("this phone")
         self._listeners: list[Callable[[], None]] = []
         self._once: list[Callable[[], None]] = []
-        self._book: Any = None
+        self._opener = opener
+        self._book: BookPort | None = None
         self._turn = 0
         self._turn_lock = threading.Lock()
         self._reading = threading.Lock()
@@ -93,7 +100,7 @@ class Desk:
         """False while newer answers are being worked out."""
         self.trouble = ""
         self.drafts = Drafts(self.path.with_name(self.path.name + ".drafts.json"))
-        self._view_path = self.path.with_name(self.path.name + ".view")
+        self._last_view = LastView(self.path)
         self._opened = threading.Event()
         self.was_opened = False
         """True once the book could be opened."""
@@ -121,11 +128,10 @@ class Desk:
         BookTrouble
             With a sentence, when the book cannot be opened.
         """
-        from storage.book import Book
         from tracker.domain.errors import BookDamaged, BookOlder
 
         try:
-            self._book = Book.open(self.path, device_name=self._device_name, as_it_is=as_it_is)
+            self._book = self._opener(self.path, self._device_name, as_it_is)
         except BookDamaged as trouble:
             older = isinstance(trouble, BookOlder)
             self.post(lambda: self._set_damaged(older))
@@ -143,20 +149,16 @@ class Desk:
         BookTrouble
             With a sentence, when nothing could be read; the damaged file is where it was.
         """
-        from storage.rescue import rescue
-
-        rescued = rescue(self.path, self._device_name)
+        sentences = beside_book.rescue(self.path, self._device_name)
         self.open()
-        return rescued.sentences
+        return sentences
 
     def copy_of_the_day(self, failed: Callable[[str], None] | None = None) -> None:
         """Copy the book off the touch thread, unless today's copy is there; a failure is told to `failed`."""
 
         def work() -> None:
-            from storage.copies import daily_copy
-
             if self._book is not None:
-                daily_copy(self._book, self.today())
+                beside_book.daily_copy(self._file, self.today())
 
         self.aside(work, lambda _done: None, failed)
 
@@ -177,37 +179,7 @@ class Desk:
 
     def last_view(self) -> Any:
         """Return the first view as last shown, when the book still holds exactly that; otherwise None."""
-        from storage.fingerprint import glance
-        from tracker.presenters.first_view import kept
-        from tracker.words import language
-
-        view = kept(self._view_path)
-        if view is None or view.language != language() or view.ground != self.ground:
-            return None
-        wished = self.drafts.get("rug in hand")
-        if wished is not None and wished != view.rug_id:
-            return None
-        return view if glance(self.path) == view.mark else None
-
-    def _keep_view(self, rug: RugBook, answers: Answers, picture: Any) -> None:
-        from storage.fingerprint import glance
-        from tracker.presenters import first_view
-        from tracker.presenters.home import build_home_state
-        from tracker.words import language
-
-        mark = glance(self.path)
-        if mark is not None:
-            view = first_view.FirstView(
-                state=build_home_state(rug, answers),
-                picture=first_view.picture_of(picture),
-                aspect=rug.plan.width_cm / rug.plan.length_cm,
-                mark=mark,
-                rug_id=rug.plan.id,
-                day=answers.day.isoformat(),
-                language=language(),
-                ground=self.ground,
-            )
-            first_view.keep(view, self._view_path)
+        return self._last_view.read(self.ground, self.drafts.get("rug in hand"))
 
     def close(self) -> None:
         """Close the book. Safe to call twice."""
@@ -217,8 +189,8 @@ class Desk:
                 book.close()
 
     @property
-    def book(self) -> Any:
-        """The open `storage.book.Book`.
+    def book(self) -> BookPort:
+        """The open book.
 
         Raises
         ------
@@ -230,6 +202,11 @@ class Desk:
         if self._book is None:
             raise BookTrouble(_("The book is not open. Close Loomside and start it again."))
         return self._book
+
+    @property
+    def _file(self) -> Any:
+        """The open book as what lies in its file: a `storage.book.Book`."""
+        return self.book
 
     @property
     def cartoons(self) -> Any:
@@ -318,9 +295,10 @@ class Desk:
         def work() -> None:
             try:
                 with self._reading:
-                    if turn != self._turn or self._book is None:
+                    book = self._book
+                    if turn != self._turn or book is None:
                         return
-                    reading = self._read_now()
+                    reading = self._read_now(book)
             except LoomsideError as trouble:
                 sentence = trouble.sentence
                 self.post(lambda: self._set_trouble(turn, sentence))
@@ -338,7 +316,7 @@ class Desk:
                         and reading.answers is not None
                         and reading.picture is not None
                     ):
-                        self._keep_view(reading.rug, reading.answers, reading.picture)
+                        self._last_view.keep(reading.rug, reading.answers, reading.picture, self.ground)
                 except Exception as error:
                     if not self.background:
                         raise
@@ -349,15 +327,13 @@ class Desk:
         else:
             threading.Thread(target=work, name="reading", daemon=True).start()
 
-    def _read_now(self) -> _Reading:
-        from storage import reading
-
-        plans = reading.rugs(self._book)
-        settings = reading.settings(self._book)
+    def _read_now(self, book: BookPort) -> _Reading:
+        plans = book.rugs()
+        settings = book.settings()
         rug_id = self._in_hand(plans)
         if rug_id is None:
             return _Reading(plans, settings)
-        rug, answers, holidays = self._answers_of(rug_id, plans)
+        rug, answers, holidays = self._answers_of(book, rug_id, plans, settings)
         return _Reading(plans, settings, rug, answers, holidays, self._draw(rug) if self.ground else None)
 
     def _draw(self, rug: RugBook) -> Any:
@@ -367,28 +343,26 @@ class Desk:
 
     def answers_for(self, rug_id: str) -> tuple[RugBook, Answers]:
         """Read one rug and work out its answers, with what the finished rugs taught."""
-        return self._answers_of(rug_id, self.plans)[:2]
+        return self._answers_of(self.book, rug_id, self.plans, self.book.settings())[:2]
 
     def _answers_of(
-        self, rug_id: str, plans: tuple[RugPlan, ...]
+        self, book: BookPort, rug_id: str, plans: tuple[RugPlan, ...], settings: Mapping[str, Any]
     ) -> tuple[RugBook, Answers, tuple[DaysOff, ...]]:
         """Read one rug, its answers, and the public holidays that were counted."""
-        from storage import reading
         from tracker.app.public_holidays import days_off_of
         from tracker.forecast.outlook import outlook
 
-        rug = reading.rug_book(self._book, rug_id)
-        earlier = self._earlier(rug_id, plans)
-        country = str(reading.setting(self._book, "country", "") or "")
+        rug = book.rug_book(rug_id)
+        earlier = self._earlier(book, rug_id, plans)
+        country = str(settings.get("country") or "")
         holidays = days_off_of(country, rug.plan.start_day, self.today())
         reckoned = replace(rug, days_off=rug.days_off + holidays) if holidays else rug
         return rug, outlook(reckoned, self.today(), earlier=earlier), holidays
 
     def _earlier(
-        self, rug_id: str, plans: tuple[RugPlan, ...], by: date | None = None
+        self, book: BookPort, rug_id: str, plans: tuple[RugPlan, ...], by: date | None = None
     ) -> tuple[RugBook, ...]:
         """Read the finished rugs other than this one; with `by`, those finished by that day."""
-        from storage import reading
         from tracker.forecast.thresholds import EARLIER_RUGS
 
         finished = [
@@ -399,7 +373,7 @@ class Desk:
             and (by is None or (plan.finished_day or date.max) <= by)
         ]
         # The others teach nothing more, and each would hold its cartoon in memory.
-        return tuple(reading.rug_book(self._book, earlier_id) for earlier_id in finished[-EARLIER_RUGS:])
+        return tuple(book.rug_book(earlier_id) for earlier_id in finished[-EARLIER_RUGS:])
 
     def taught_pace(self, rug_id: str) -> Taught:
         """Return what the finished rugs other than this one, or one not yet saved, say of the weaver's pace."""
@@ -408,7 +382,7 @@ class Desk:
         if self.answers is not None and self.rug is not None and self.rug.plan.id == rug_id:
             return self.answers.taught
         if self._taught is None or self._taught[0] is not self.plans or self._taught[1] != rug_id:
-            self._taught = (self.plans, rug_id, taught_by(self._earlier(rug_id, self.plans)))
+            self._taught = (self.plans, rug_id, taught_by(self._earlier(self.book, rug_id, self.plans)))
         return self._taught[2]
 
     def outlook_of(self, rug: RugBook, on: date) -> Answers:
@@ -416,7 +390,7 @@ class Desk:
         from tracker.forecast.outlook import outlook
 
         reckoned = replace(rug, days_off=rug.days_off + self.holidays) if self.holidays else rug
-        return outlook(reckoned, on, earlier=self._earlier(rug.plan.id, self.plans, on))
+        return outlook(reckoned, on, earlier=self._earlier(self.book, rug.plan.id, self.plans, on))
 
     def rug_book(self, rug_id: str, with_cartoon: bool = True) -> RugBook:
         """Read one rug of the book, without its answers.
@@ -426,9 +400,7 @@ class Desk:
         BookTrouble
             When it is not there or cannot be read.
         """
-        from storage import reading
-
-        return reading.rug_book(self.book, rug_id, with_cartoon)
+        return self.book.rug_book(rug_id, with_cartoon)
 
     def lessons_of(self, rug_id: str) -> tuple[RugBook, Lessons]:
         """Read a rug and what it taught."""
@@ -445,79 +417,51 @@ class Desk:
 
     def history(self, record_id: str) -> tuple[PastVersion, ...]:
         """Return every version of an entry, the one that counts first."""
-        from storage import reading
-
-        return tuple(reading.history(self.book, record_id))
+        return self.book.history(record_id)
 
     def names(self) -> tuple[tuple[Yarn, ...], tuple[Weaver, ...], tuple[RugPlan, ...]]:
         """Read every yarn, weaver and rug of the book, so that any entry can be told by name."""
-        from storage import reading
-
-        return reading.yarns(self.book), reading.weavers(self.book), reading.rugs(self.book)
+        return self.book.yarns(), self.book.weavers(), self.book.rugs()
 
     def diary_count(self, **query: Any) -> int:
         """Return how many acts the diary's question finds."""
-        from storage import reading
-
-        return reading.diary_count(self.book, **query)
+        return self.book.diary_count(**query)
 
     def diary(self, limit: int, offset: int, **query: Any) -> tuple[Entry, ...]:
         """Return a part of the acts that the diary's question finds, the newest first."""
-        from storage import reading
-
-        return tuple(reading.diary(self.book, **query, limit=limit, offset=offset))
+        return self.book.diary(**query, limit=limit, offset=offset)
 
     def phone_name(self) -> str:
         """Return what this phone is called in the book."""
-        from storage import reading
-
-        return reading.device(self.book).name
+        return self.book.phone_name()
 
     # --- copies
 
     def copies(self) -> list[tuple[Copy, int | None]]:
         """Return the copies beside the book, each with the acts since (None: not known, the book is not open)."""
-        from storage.copies import acts_since, list_copies
-
-        book = None if self.damaged or self.trouble else self.book
-        return [(copy, acts_since(book, copy) if book else None) for copy in list_copies(self.path)]
+        return beside_book.copies(self.path, None if self.damaged or self.trouble else self._file)
 
     def copy_now(self) -> None:
         """Copy the book and check the copy."""
-        from storage.copies import copy_now
-
-        copy_now(self.book)
+        beside_book.copy_now(self._file)
 
     def restore(self, copy: Path) -> Any:
         """Go back to a copy as one act; return what that did. Call `read` on the touch thread afterwards."""
-        from storage.copies import restore
-
-        return restore(self.book, copy)
+        return beside_book.restore(self._file, copy)
 
     # --- two phones
 
     def write_exchange(self, folder: Path, name: str) -> Path:
         """Write a file with the whole book for another phone; return its path."""
-        from storage.exchange import write_exchange
-        from tracker.reports.files_out import write_new
-
-        return write_new(folder, name, lambda target: write_exchange(self.book, target))
+        return beside_book.write_exchange(self._file, folder, name)
 
     def join(self, path: Path, put_back: bool) -> tuple[Any, str]:
         """Take the other phone's file in; return what came, or None with the doubt whether it is of this book."""
-        from storage.exchange import join
-        from tracker.domain.errors import NotOurs
-
-        try:
-            return join(self.book, path, put_back), ""
-        except NotOurs as doubt:
-            return None, doubt.sentence
+        return beside_book.join(self._file, path, put_back)
 
     def undo_join(self, acts: Any) -> Undone:
         """Take back all that a file brought, as one act. Call `read` on the touch thread afterwards."""
-        from storage.merge import undo_join
-
-        return undo_join(self.book, acts)
+        return beside_book.undo_join(self._file, acts)
 
     def _set_opened(self) -> None:
         self.damaged, self.older, self.was_opened = False, False, True
@@ -599,7 +543,7 @@ class Desk:
 
     def undo(self, act_id: str) -> Undone:
         """Take an act back; return what that did, with the act that did so (undo that to do it again)."""
-        undone: Undone = self.book.undo(act_id)
+        undone = self.book.undo(act_id)
         self.before = self.answers
         self.read()
         return undone

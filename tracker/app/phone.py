@@ -110,18 +110,16 @@ class PhoneLife:
 
     def _entered(self) -> list[datetime]:
         """Return the local times at which sessions were entered on their own day, the newest first."""
-        from storage import reading
-
-        found = []
+        instants = []
         with suppress(LoomsideError):
-            for entry in reading.diary(self._desk.book, kinds=(ActKind.SESSION_LOGGED,), limit=SESSIONS_READ):
+            for entry in self._desk.diary(SESSIONS_READ, 0, kinds=(ActKind.SESSION_LOGGED,)):
                 local = entry.made_at.astimezone().replace(tzinfo=None)
                 if any(
                     isinstance(change.after, Session) and change.after.day == local.date()
                     for change in entry.changes
                 ):
-                    found.append(local)
-        return found
+                    instants.append(local)
+        return instants
 
     def low_memory(self) -> None:
         """Let go of what can be had again: pages that are not shown, pictures and what Kivy keeps of them."""

@@ -1,0 +1,229 @@
+"""The desk's port: the same checks on the book's file and on the book in memory that tests of the desk run on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from tests.book_in_memory import BookInMemory
+from tests.storage.book_samples import bare, one_of_every_kind, plan, session
+from tracker.app.book_port import BookPort, open_file
+from tracker.domain.act import ActKind
+from tracker.domain.errors import BadEntry, BookTrouble
+from tracker.domain.rug import Cartoon, DaysOff, RugPlan, Setting, Weaver, new_id
+
+
+@pytest.fixture(params=["file", "memory"])
+def book(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[BookPort]:
+    """An empty book of either kind."""
+    opened = (
+        open_file(tmp_path / "book.loomside", "this phone", False)
+        if request.param == "file"
+        else BookInMemory()
+    )
+    yield opened
+    opened.close()
+
+
+def entered(book: BookPort, *values: object, kind: str = "entered", rug_id: str | None = None) -> str:
+    """Write values by one act; return its id."""
+    with book.act(kind, rug_id) as act:
+        for value in values:
+            act.write(value)
+    return act.act_id
+
+
+def half_wrong(book: BookPort, value: object) -> None:
+    """Write a value and withdraw what was never there, as one act."""
+    with book.act("entered") as act:
+        act.write(value)
+        act.withdraw("no such record")
+
+
+def rug_in(book: BookPort, name: str = "Garden") -> RugPlan:
+    """Enter a rug."""
+    rug = plan(name=name)
+    entered(book, rug, kind=ActKind.RUG_PLANNED)
+    return rug
+
+
+def test_every_kind_of_entry_comes_back_as_it_was_written(book: BookPort) -> None:
+    values = one_of_every_kind()
+    entered(book, *values)
+    rug = book.rug_book(values[0].id)
+    held = [
+        rug.plan, *rug.weavers, *rug.yarns, rug.cartoon, *rug.sessions, *rug.lots, *rug.weighings, *rug.spoilt,
+        *rug.samples, *rug.measurements, *rug.days_off, *rug.preparations, *rug.after_steps, *rug.photos, *rug.wages,
+        *rug.costs, *rug.pricings,
+    ]  # fmt: skip
+    written = {value.id: bare(value) for value in values if not isinstance(value, Setting)}
+    assert {value.id: bare(value) for value in held if value is not None} == written
+    assert {value.born for value in held if value is not None} == {1}
+    assert book.settings() == {"language": {"code": "tr", "sizes": [1, 2.5, None, True]}}
+    assert rug.set_aside == ()
+
+
+def test_rugs_come_in_the_order_of_entry_and_keep_apart(book: BookPort) -> None:
+    first, second = rug_in(book, "First"), rug_in(book, "Second")
+    mine = session(first.id)
+    entered(book, mine, session(second.id, rows=9))
+    assert [rug.name for rug in book.rugs()] == ["First", "Second"]
+    assert [one.id for one in book.rug_book(first.id).sessions] == [mine.id]
+
+
+def test_a_cartoon_may_be_left_out(book: BookPort) -> None:
+    rug = rug_in(book)
+    entered(book, Cartoon(id=new_id(), rug_id=rug.id, cells=np.zeros((3, 2), np.uint8), palette=("#AA0000",)))
+    cartoon = book.rug_book(rug.id).cartoon
+    assert cartoon is not None
+    assert cartoon.cells.shape == (3, 2)
+    assert book.rug_book(rug.id, with_cartoon=False).cartoon is None
+
+
+def test_sessions_come_by_day_and_on_one_day_by_entry(book: BookPort) -> None:
+    rug = rug_in(book)
+    late, early, again = (session(rug.id, day=date(2026, 3, day), rows=day) for day in (5, 3, 5))
+    for one in (late, early, again):
+        entered(book, one)
+    assert [one.id for one in book.rug_book(rug.id).sessions] == [early.id, late.id, again.id]
+
+
+def test_days_off_of_the_book_stand_with_those_of_the_rug(book: BookPort) -> None:
+    rug = rug_in(book)
+    feast = DaysOff(id=new_id(), rug_id=None, first_day=date(2026, 5, 1), last_day=date(2026, 5, 1))
+    trip = DaysOff(id=new_id(), rug_id=rug.id, first_day=date(2026, 4, 1), last_day=date(2026, 4, 3))
+    entered(book, feast, trip)
+    assert [days.id for days in book.rug_book(rug.id).days_off] == [trip.id, feast.id]
+
+
+def test_a_correction_takes_the_place_of_what_was_said(book: BookPort) -> None:
+    rug = rug_in(book)
+    woven = session(rug.id)
+    entered(book, woven)
+    corrected = entered(book, replace(woven, rows=6))
+    (now,) = book.rug_book(rug.id).sessions
+    assert (now.rows, now.born) == (6, 2)
+    versions = book.history(woven.id)
+    assert [(version.value.rows, version.current) for version in versions] == [(6, True), (4, False)]
+    assert versions[0].act_id == corrected
+
+
+def test_what_is_said_twice_is_written_once(book: BookPort) -> None:
+    rug = rug_in(book)
+    woven = session(rug.id)
+    first = entered(book, woven)
+    assert entered(book, woven) == first
+    assert book.diary_count() == 2
+
+
+def test_what_is_withdrawn_is_gone_and_its_history_stays(book: BookPort) -> None:
+    rug = rug_in(book)
+    woven = session(rug.id)
+    entered(book, woven)
+    with book.act("taken out") as act:
+        act.withdraw(woven.id)
+    assert book.rug_book(rug.id).sessions == ()
+    assert [None if version.value is None else version.value.rows for version in book.history(woven.id)] == [
+        None,
+        4,
+    ]
+
+
+def test_an_act_that_fails_writes_nothing(book: BookPort) -> None:
+    rug = rug_in(book)
+    with pytest.raises(BadEntry):
+        half_wrong(book, session(rug.id))
+    with pytest.raises(BadEntry):
+        entered(book, session(rug.id, rows=10**9))
+    with pytest.raises(ZeroDivisionError), book.act("entered") as act:
+        act.write(session(rug.id, rows=1 // 0))
+    assert book.rug_book(rug.id).sessions == ()
+    assert book.diary_count() == 1
+
+
+def test_an_undo_puts_back_what_was_before_and_can_be_undone(book: BookPort) -> None:
+    rug = rug_in(book)
+    woven, more = session(rug.id), session(rug.id, rows=2)
+    entered(book, woven)
+    act_id = entered(book, replace(woven, rows=6), more)
+    undone = book.undo(act_id)
+    assert set(undone.restored) == {woven.id, more.id}
+    assert undone.left == ()
+    assert [one.rows for one in book.rug_book(rug.id).sessions] == [4]
+    assert undone.act_id is not None
+    book.undo(undone.act_id)
+    assert sorted(one.rows for one in book.rug_book(rug.id).sessions) == [2, 6]
+
+
+def test_an_undo_leaves_what_a_later_act_changed(book: BookPort) -> None:
+    rug = rug_in(book)
+    woven, more = session(rug.id), session(rug.id, rows=2)
+    act_id = entered(book, woven, more)
+    entered(book, replace(woven, rows=6))
+    undone = book.undo(act_id)
+    assert undone.left == (woven.id,)
+    assert [one.rows for one in book.rug_book(rug.id).sessions] == [6]
+    assert book.undo(act_id).act_id is None
+    with pytest.raises(BookTrouble):
+        book.undo("no such act")
+
+
+def test_the_diary_tells_the_newest_first_and_what_was_undone(book: BookPort) -> None:
+    rug = rug_in(book)
+    woven = session(rug.id, note="By candle")
+    logged = entered(book, woven, kind=ActKind.SESSION_LOGGED)
+    undone = book.undo(logged)
+    entries = book.diary(rug.id)
+    assert [(entry.act_id, entry.undone, entry.undoable) for entry in entries[:2]] == [
+        (undone.act_id, False, True),
+        (logged, True, False),
+    ]
+    assert [entry.kind for entry in entries] == [
+        ActKind.UNDONE,
+        ActKind.SESSION_LOGGED,
+        ActKind.RUG_PLANNED,
+    ]
+    assert entries[0].undoes_id == logged
+    (change,) = entries[1].changes
+    assert (change.kind, change.before, change.after.note, change.current) == (
+        "session",
+        None,
+        "By candle",
+        False,
+    )
+    assert [entry.act_id for entry in book.diary(kinds=(ActKind.SESSION_LOGGED,))] == [logged]
+    assert logged in {entry.act_id for entry in book.diary(text="CANDLE")}
+    assert [entry.act_id for entry in book.diary(limit=1, offset=1)] == [logged]
+    assert book.diary_count(rug.id) == 3
+    assert book.diary_count("another rug") == 0
+
+
+def test_who_sits_at_the_loom_and_what_the_phone_is_called(book: BookPort) -> None:
+    rug = rug_in(book)
+    left, right = (Weaver(id=new_id(), name=name) for name in ("Left seat", "Right seat"))
+    entered(book, left)
+    entered(book, right)
+    assert [weaver.name for weaver in book.weavers()] == ["Left seat", "Right seat"]
+    assert [weaver.name for weaver in book.rug_book(rug.id).weavers] == ["Left seat", "Right seat"]
+    assert book.yarns() == ()
+    assert book.phone_name() == "this phone"
+    assert book.notice == ""
+
+
+def test_what_is_not_there_is_said(book: BookPort) -> None:
+    for ask in (lambda: book.rug_book("no such rug"), lambda: book.history("no such entry")):
+        with pytest.raises(BookTrouble) as trouble:
+            ask()
+        assert trouble.value.sentence
+
+
+def test_a_closed_book_says_so_and_closing_twice_does_no_harm(book: BookPort) -> None:
+    book.close()
+    book.close()
+    with pytest.raises(BookTrouble):
+        book.rugs()

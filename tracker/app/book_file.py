@@ -1,0 +1,60 @@
+"""The book's file behind the desk's port."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from typing import Any
+
+from storage import reading
+from storage.book import Book
+from tracker.domain.history import Entry, PastVersion
+from tracker.domain.rug import RugBook, RugPlan, Weaver, Yarn
+
+
+class BookFile(Book):
+    """An open book's file that answers as `book_port.BookPort`."""
+
+    def rugs(self) -> tuple[RugPlan, ...]:
+        """Return the plans of all rugs, in the order in which they were entered."""
+        return reading.rugs(self)
+
+    def yarns(self) -> tuple[Yarn, ...]:
+        """Return the yarns of all rugs."""
+        return reading.yarns(self)
+
+    def weavers(self) -> tuple[Weaver, ...]:
+        """Return everybody who sits at the loom, in the order in which they were entered."""
+        return reading.weavers(self)
+
+    def settings(self) -> dict[str, Any]:
+        """Return all settings by their key."""
+        return reading.settings(self)
+
+    def rug_book(self, rug_id: str, with_cartoon: bool = True) -> RugBook:
+        """Return everything about one rug."""
+        return reading.rug_book(self, rug_id, with_cartoon)
+
+    def history(self, record_id: str) -> tuple[PastVersion, ...]:
+        """Return every version of an entry, the newest first."""
+        return reading.history(self, record_id)
+
+    def diary(
+        self,
+        rug_id: str | None = None,
+        text: str = "",
+        kinds: Collection[str] | None = None,
+        limit: int = 50,
+        offset: int = 0,
+    ) -> tuple[Entry, ...]:
+        """Return acts, the newest first, each with what it changed."""
+        return reading.diary(self, rug_id, text, kinds, limit, offset)
+
+    def diary_count(
+        self, rug_id: str | None = None, text: str = "", kinds: Collection[str] | None = None
+    ) -> int:
+        """Return how many acts `diary` would tell of without a limit."""
+        return reading.diary_count(self, rug_id, text, kinds)
+
+    def phone_name(self) -> str:
+        """Return what this phone is called."""
+        return reading.device(self).name

@@ -1,0 +1,52 @@
+"""The first view as it was last shown, kept beside the book: shown at the next start before the book is opened."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from tracker.domain.rug import RugBook
+    from tracker.forecast.answers import Answers
+
+
+class LastView:
+    """The view kept beside one book."""
+
+    def __init__(self, book_path: Path) -> None:
+        self._book_path = book_path
+        self._path = book_path.with_name(book_path.name + ".view")
+
+    def read(self, ground: str, wished_rug: object) -> Any:
+        """Return the view, when it was drawn for this ground and rug and the book still holds just that; otherwise None."""
+        from storage.fingerprint import glance
+        from tracker.presenters.first_view import kept
+        from tracker.words import language
+
+        view = kept(self._path)
+        if view is None or view.language != language() or view.ground != ground:
+            return None
+        if wished_rug is not None and wished_rug != view.rug_id:
+            return None
+        return view if glance(self._book_path) == view.mark else None
+
+    def keep(self, rug: RugBook, answers: Answers, picture: Any, ground: str) -> None:
+        """Keep what the first view shows now."""
+        from storage.fingerprint import glance
+        from tracker.presenters import first_view
+        from tracker.presenters.home import build_home_state
+        from tracker.words import language
+
+        mark = glance(self._book_path)
+        if mark is not None:
+            view = first_view.FirstView(
+                state=build_home_state(rug, answers),
+                picture=first_view.picture_of(picture),
+                aspect=rug.plan.width_cm / rug.plan.length_cm,
+                mark=mark,
+                rug_id=rug.plan.id,
+                day=answers.day.isoformat(),
+                language=language(),
+                ground=ground,
+            )
+            first_view.keep(view, self._path)
