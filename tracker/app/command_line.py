@@ -353,7 +353,7 @@ def write_files(options: argparse.Namespace) -> int:
             if wanted is not None:
                 print(shelf_text(()), end="", file=sys.stderr)
             return 1
-        unit = "inch" if desk.setting("length_unit") == "inch" else "cm"
+        unit = desk.length_unit
         currency = currency_of(desk.settings)
         failed = False
         for plan in wanted:

@@ -21,6 +21,7 @@ from tracker.app.unforeseen import note, note_and_say
 from tracker.domain.act import ActKind
 from tracker.domain.errors import BookTrouble, LoomsideError
 from tracker.domain.rug import DaysOff, RugBook, RugPlan, RugStage
+from tracker.domain.units import length_unit_of
 from tracker.domain.work import Taught
 from tracker.forecast.answers import Answers
 from tracker.words import _
@@ -551,6 +552,11 @@ class Desk:
     def setting(self, key: str, default: Any = None) -> Any:
         """Return a setting of the book."""
         return self.settings.get(key, default)
+
+    @property
+    def length_unit(self) -> str:
+        """The unit lengths are shown in: "cm" or "inch"."""
+        return length_unit_of(self.settings)
 
     def set_setting(self, key: str, value: Any) -> str:
         """Keep a setting in the book; return the act's id, for undo."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -30,6 +31,11 @@ class LengthUnit(StrEnum):
     FOOT = "foot"
     METRE = "m"
     MM = "mm"
+
+
+def length_unit_of(settings: Mapping[str, object]) -> str:
+    """Return the unit in which lengths are shown by a book's settings: "cm" or "inch"."""
+    return (LengthUnit.INCH if settings.get("length_unit") == LengthUnit.INCH else LengthUnit.CM).value
 
 
 CM_PER: dict[LengthUnit, float] = {

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from tracker.domain.units import length_unit_of
 from tracker.words import _, n_, number, weekday_name
 
 LANGUAGES: dict[str, str] = {"en": "English", "tr": "Türkçe"}
@@ -89,7 +90,7 @@ def build_settings_state(kept: Any, book_settings: dict[str, Any]) -> SettingsSt
         text_scale=float(scale) if isinstance(scale, int | float) and 1 <= scale <= 2 else 1.0,
         dark=bool(kept.get("dark", False)),
         language=str(kept.get("language", "en")),
-        unit="inch" if book_settings.get("length_unit") == "inch" else "cm",
+        unit=length_unit_of(book_settings),
         country=str(book_settings.get("country") or ""),
         lead_days=int(book_settings.get("lead_days") or 14),
         break_minutes=int(kept.get("break minutes", DEFAULT_BREAK_MINUTES)),

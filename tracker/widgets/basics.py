@@ -295,6 +295,12 @@ class Swatch(AnchorLayout):
         return (*theme.channels(theme.ink_on(colour)), 1)
 
 
+class TickBox(AnchorLayout):
+    """A box with a tick in it, or none."""
+
+    ticked = BooleanProperty(False)
+
+
 class Gauge(Widget):
     """A bar that says a share, with an optional mark."""
 

@@ -8,6 +8,7 @@ from typing import Any, TypeVar
 from kivy.core.text import Label as CoreLabel
 from kivy.metrics import dp
 from kivy.properties import StringProperty
+from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.widget import Widget
 
 from tracker.widgets.basics import (
@@ -189,3 +190,15 @@ class FormColumn(Column):
             )
             card.add_widget(line)
         self.add_widget(card)
+
+
+def lay_side_by_side(columns: BoxLayout, boxes: Sequence[Widget]) -> None:
+    """Put columns side by side into `columns`, which stays as tall as the tallest."""
+
+    def measure(*_args: Any) -> None:
+        columns.height = max(box.height for box in boxes) + columns.padding[1] + columns.padding[3]
+
+    for box in boxes:
+        columns.add_widget(box)
+        box.bind(height=measure)
+    measure()

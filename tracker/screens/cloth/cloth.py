@@ -76,7 +76,7 @@ class ClothPage(Page):
                 desk.rug
             )
             self._form_of = desk.rug.plan.id
-        state = presenter.build_cloth_state(self.form, desk.rug, desk.answers, self._unit())
+        state = presenter.build_cloth_state(self.form, desk.rug, desk.answers, self.desk.length_unit)
         self.row, self.length, self.expected = state.row, state.length, state.expected
         self.headline, self.figure, self.span = state.headline, state.figure, state.span
         self.beat, self.warning, self.mend = state.beat, state.warning, state.mend
@@ -92,9 +92,6 @@ class ClothPage(Page):
                 box.add_widget(row)
         for widget, line in zip(reversed(box.children), state.lines, strict=True):
             widget.words, widget.note, widget.measurement_id = line.words, line.note, line.measurement_id
-
-    def _unit(self) -> str:
-        return "inch" if self.desk.setting("length_unit") == "inch" else "cm"
 
     # --- entering
 
@@ -117,7 +114,7 @@ class ClothPage(Page):
 
     def ask_length(self) -> None:
         """Ask for the measured length."""
-        unit = self._unit()
+        unit = self.desk.length_unit
         given = there(self.form).length_cm
         ask_number(
             self.shell,
@@ -133,7 +130,7 @@ class ClothPage(Page):
         """Write the measurement; on any trouble say it and keep the form."""
         desk, shell = self.desk, self.shell
         try:
-            value = presenter.to_measurement(there(self.form), desk.rug, desk.today(), self._unit())
+            value = presenter.to_measurement(there(self.form), desk.rug, desk.today(), self.desk.length_unit)
             act_id = desk.act(ActKind.LENGTH_MEASURED, value)
         except LoomsideError as trouble:
             shell.toast(trouble.sentence, warn=True)

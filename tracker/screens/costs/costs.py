@@ -18,14 +18,14 @@ from tracker.presenters.costs import (
     currency_of,
 )
 from tracker.presenters.entry_forms import FormKind
-from tracker.screens.material.material import MaterialPage, no_rug
 from tracker.sheets.asking import ask_choice
 from tracker.sheets.entry_detail import open_record
 from tracker.sheets.entry_form import open_entry
+from tracker.shell.empty import no_rug
 from tracker.shell.page import Page
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import Card, RowKey, load_kv
-from tracker.widgets.forms import CardKey, FormColumn
+from tracker.widgets.forms import CardKey, FormColumn, lay_side_by_side
 from tracker.widgets.look import look
 from tracker.words import _
 
@@ -89,13 +89,13 @@ class CostsPage(Page):
         columns = self.ids.columns
         columns.clear_widgets()
         if desk.rug is None or desk.answers is None:
-            MaterialPage._place(columns, (no_rug(self),))
+            lay_side_by_side(columns, (no_rug(self),))
             return
         state = build_costs_state(desk.rug, desk.answers, currency_of(desk.settings))
         boxes = [FormColumn(pos_hint={"top": 1}) for _at in range(1 if look.shape == "tall" else 2)]
         self._reckoning(boxes[0], state)
         self._people(boxes[-1], state)
-        MaterialPage._place(columns, boxes)
+        lay_side_by_side(columns, boxes)
 
     def _reckoning(self, box: FormColumn, state: CostsState) -> None:
         box.add_widget(CostHead(so_far=state.so_far, at_end=state.at_end, at_end_range=state.at_end_range))

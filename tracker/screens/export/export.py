@@ -16,12 +16,12 @@ from tracker.presenters.costs import currency_of
 from tracker.presenters.export import ExportCard, ExportState, Kind, build_export_state, written_words
 from tracker.presenters.picture import rug_picture
 from tracker.screens.loom.loom import MIRRORED
-from tracker.screens.material.material import MaterialPage, no_rug
 from tracker.sheets.asking import ask_number
 from tracker.sheets.giving import offer
+from tracker.shell.empty import no_rug
 from tracker.shell.page import Page, there
 from tracker.widgets.basics import RowKey, load_kv
-from tracker.widgets.forms import FormColumn
+from tracker.widgets.forms import FormColumn, lay_side_by_side
 from tracker.widgets.look import look
 from tracker.widgets.rug_picture import RugPicture
 from tracker.words import _, number
@@ -109,7 +109,7 @@ class ExportPage(Page):
             box = no_rug(self) if not self._trouble else FormColumn(pos_hint={"top": 1})
             if self._trouble:
                 box.warn(self._trouble)
-            MaterialPage._place(columns, (box,))
+            lay_side_by_side(columns, (box,))
             return
         top = FormColumn()
         top.heading(words.rug_name)
@@ -132,7 +132,7 @@ class ExportPage(Page):
                     self.ask_first_row,
                     icon="edit",
                 )
-        MaterialPage._place(columns, [*shown, *boxes])
+        lay_side_by_side(columns, [*shown, *boxes])
 
     def _plate(self) -> RugPicture:
         """Return the rug's picture, for where there is room for it."""
@@ -175,7 +175,7 @@ class ExportPage(Page):
         desk, words = self.desk, self.state()
         by_phone = files.has_chooser()
         first_row = words.first_row if words else 1
-        unit = "inch" if desk.setting("length_unit") == "inch" else "cm"
+        unit = desk.length_unit
         mirrored = bool(desk.drafts.get(MIRRORED, False))
         self._busy = card.kind
         self.show()

@@ -8,11 +8,10 @@ from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 
 from tracker.presenters.guide import GuideCard, GuideStage, GuideStep, build_guide_state
 from tracker.presenters.whole_plan import whole_plan
-from tracker.screens.material.material import MaterialPage, no_rug
-from tracker.screens.shopping.shopping import TickBox
+from tracker.shell.empty import no_rug
 from tracker.shell.page import Page
-from tracker.widgets.basics import Card, RowKey, load_kv
-from tracker.widgets.forms import FormColumn
+from tracker.widgets.basics import Card, RowKey, TickBox, load_kv
+from tracker.widgets.forms import FormColumn, lay_side_by_side
 from tracker.widgets.look import look
 from tracker.words import _
 
@@ -88,10 +87,9 @@ class GuidePage(Page):
         columns.clear_widgets()
         plan = whole_plan.of(desk)
         if plan is None:
-            MaterialPage._place(columns, (no_rug(self),))
+            lay_side_by_side(columns, (no_rug(self),))
             return
-        unit = "inch" if desk.setting("length_unit") == "inch" else "cm"
-        cards = build_guide_state(desk.rug, plan, self._ticked(), unit)
+        cards = build_guide_state(desk.rug, plan, self._ticked(), desk.length_unit)
         wide = look.shape != "tall"
         opened = next((card for card in cards if card.stage == self._stage), None)
         if opened is None and wide:
@@ -109,7 +107,7 @@ class GuidePage(Page):
             box = FormColumn(pos_hint={"top": 1})
             self._fill(box, opened)
             boxes.append(box)
-        MaterialPage._place(columns, boxes)
+        lay_side_by_side(columns, boxes)
 
     def _fill(self, box: FormColumn, card: GuideCard) -> None:
         for words in card.cautions:

@@ -5,13 +5,13 @@ from __future__ import annotations
 from typing import Any
 
 from kivy.properties import BooleanProperty, ObjectProperty
-from kivy.uix.boxlayout import BoxLayout
 
 from tracker.presenters.material import Group, PlanFact, Story, YarnFacts, build_material_state
 from tracker.presenters.whole_plan import whole_plan
+from tracker.shell.empty import no_rug
 from tracker.shell.page import Page
 from tracker.widgets.basics import Across, Icon, Key, RowKey, Text, Tiles, load_kv
-from tracker.widgets.forms import FormColumn
+from tracker.widgets.forms import FormColumn, lay_side_by_side
 from tracker.widgets.look import look
 from tracker.words import _
 
@@ -83,7 +83,7 @@ class MaterialPage(Page):
         self.has_rug = plan is not None
         if plan is None:
             column = no_rug(self)
-            self._place(columns, (column,))
+            lay_side_by_side(columns, (column,))
             return
         words = build_material_state(desk.rug, plan, desk.answers)
         boxes = [FormColumn(pos_hint={"top": 1}) for _at in range(1 if look.shape == "tall" else 2)]
@@ -92,17 +92,7 @@ class MaterialPage(Page):
         for at, group in enumerate(words.groups):
             # Two columns: the cloth, the loom and the work stand left, the yarns right.
             self._add_group(boxes[-1] if group.yarns else boxes[0], group, at)
-        self._place(columns, boxes)
-
-    @staticmethod
-    def _place(columns: BoxLayout, boxes: Any) -> None:
-        def measure(*_args: Any) -> None:
-            columns.height = max(box.height for box in boxes) + columns.padding[1] + columns.padding[3]
-
-        for box in boxes:
-            columns.add_widget(box)
-            box.bind(height=measure)
-        measure()
+        lay_side_by_side(columns, boxes)
 
     def _add_group(self, box: FormColumn, group: Group, at: int) -> None:
         head = Across(padding=(0, look.gap if box.children else 0, 0, 0))
@@ -136,17 +126,6 @@ class MaterialPage(Page):
         """Open the plan form."""
         if self.desk.rug is not None:
             self.shell.go("plan", rug_id=self.desk.rug.plan.id)
-
-
-def no_rug(page: Page) -> FormColumn:
-    """Return what a page says that needs a rug when there is none."""
-    box = FormColumn(pos_hint={"top": 1})
-    box.heading(_("No rug yet."))
-    box.note(
-        _("Plan one first: its size, its density, its colours. It takes about two minutes."), style="body"
-    )
-    box.key(_("Plan a rug"), lambda: page.shell.go("plan"), icon="plus", role="act")
-    return box
 
 
 load_kv(__file__)

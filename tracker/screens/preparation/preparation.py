@@ -20,13 +20,13 @@ from tracker.presenters.preparation import (
     preparation_form,
 )
 from tracker.presenters.whole_plan import whole_plan
-from tracker.screens.material.material import MaterialPage, no_rug
 from tracker.sheets.entry_detail import open_record
 from tracker.sheets.entry_form import EntrySheet
+from tracker.shell.empty import no_rug
 from tracker.shell.page import Page, there
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import RowKey, load_kv
-from tracker.widgets.forms import FormColumn, words_width
+from tracker.widgets.forms import FormColumn, lay_side_by_side, words_width
 from tracker.widgets.look import look
 from tracker.words import _
 
@@ -88,7 +88,7 @@ class PreparationPage(Page):
         plan = whole_plan.of(desk)
         if plan is None:
             self.headline = self.rests_on = ""
-            MaterialPage._place(columns, (no_rug(self),))
+            lay_side_by_side(columns, (no_rug(self),))
             return
         words = build_preparation_state(desk.rug, plan, desk.today())
         self.headline, self.rests_on, self.share = words.headline, words.rests_on, words.share
@@ -115,7 +115,7 @@ class PreparationPage(Page):
                 row = DoneRow(done=done)
                 row.bind(on_release=lambda row: open_record(self.shell, self.desk, row.done.record_id))
                 box.add_widget(row)
-        MaterialPage._place(columns, boxes)
+        lay_side_by_side(columns, boxes)
 
     def guide(self) -> None:
         """Open the guide at the warp."""

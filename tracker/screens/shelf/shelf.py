@@ -134,7 +134,7 @@ class ShelfPage(Page):
     def _cards(self) -> tuple[RugCard, ...]:
         desk = self.desk
         today, in_hand = desk.today(), desk.rug_id
-        unit = str(desk.setting("length_unit", "cm"))
+        unit = desk.length_unit
         cards = []
         for plan in desk.plans:
             known = self._known.get(plan.id)

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
-from kivy.uix.anchorlayout import AnchorLayout
+from kivy.properties import ObjectProperty, StringProperty
 
 from tracker.presenters import entry_forms
 from tracker.presenters.costs import currency_of
@@ -18,21 +17,15 @@ from tracker.presenters.shopping import (
     sold_settings,
 )
 from tracker.presenters.whole_plan import whole_plan
-from tracker.screens.material.material import MaterialPage, no_rug
 from tracker.sheets.asking import ask_number
 from tracker.sheets.entry_form import EntrySheet
+from tracker.shell.empty import no_rug
 from tracker.shell.page import Page, there
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import RowKey, load_kv
-from tracker.widgets.forms import FormColumn
+from tracker.widgets.forms import FormColumn, lay_side_by_side
 from tracker.widgets.look import look
 from tracker.words import _
-
-
-class TickBox(AnchorLayout):
-    """A box with a tick in it, or none."""
-
-    ticked = BooleanProperty(False)
 
 
 class BuyCard(RowKey):
@@ -80,7 +73,7 @@ class ShoppingPage(Page):
         plan = whole_plan.of(desk)
         if plan is None:
             self.headline = self.cost = ""
-            MaterialPage._place(columns, (no_rug(self),))
+            lay_side_by_side(columns, (no_rug(self),))
             return
         words = build_shopping_state(desk.rug, plan, desk.answers, currency_of(desk.settings))
         self.headline, self.cost = words.headline, words.cost
@@ -100,7 +93,7 @@ class ShoppingPage(Page):
                 card = BuyCard(line=line)
                 card.bind(on_release=lambda card: self.tick(card.line))
                 box.add_widget(card)
-        MaterialPage._place(columns, boxes)
+        lay_side_by_side(columns, boxes)
 
     def _ask_how_sold(self, box: FormColumn) -> None:
         """Ask once how yarn is sold, above the list: in skeins and from what mass on, or by the gram."""
