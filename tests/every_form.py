@@ -48,6 +48,7 @@ from tracker.presenters import (
     yarn,
     zoom,
 )
+from tracker.presenters.aloud import build_aloud_state
 from tracker.presenters.plan import changes, checks, draft, form, records, size, view
 from tracker.presenters.record.rug_record import rug_record
 from tracker.presenters.whole_plan import preparations_elsewhere
@@ -246,7 +247,8 @@ def _pages(rug: RugBook, answers: Answers, plan: Any, today: date, currency: str
         for row in (None, 1, woven, woven + 1, rug.plan.rows, rug.plan.rows + 5, 0, -3):
             state = loom.build_loom_state(rug, row, None, today, mirrored)
             printable(state)
-            loom.spoken(state, None)
+            for place in (None, *range(len(state.runs) + 1)):
+                printable(build_aloud_state(state, place))
         loom.row_strip(rug, max(1, woven), 3, 3, mirrored=mirrored)
     counted = asked(lambda: loom.count_rows(None, rug, today, 1)) or session.blank_form(rug, today)
     for part in loom.team_parts(rug, counted):

@@ -154,10 +154,3 @@ def test_the_strip_shows_the_row_between_its_neighbours() -> None:
     assert strip.picture[3, 0] == pytest.approx((217.2, 232.5, 247.8), abs=0.51)
     back = loom.row_strip(rug, 3, below=0, above=0, mirrored=True)
     assert tuple(back.picture[0, 0]) == (0x27, 0x40, 0x6B)
-
-
-def test_a_row_is_read_aloud_from_the_place_on() -> None:
-    state = loom.build_loom_state(with_cartoon(), 1, None, TODAY)
-    assert loom.spoken(state, None) == "Row 1. 4 Madder, 1 Indigo, 5 Madder. End of the row."
-    assert loom.spoken(state, 2) == "5 Madder. End of the row."
-    assert loom.spoken(state, 3) == "End of the row."

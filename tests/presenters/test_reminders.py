@@ -109,15 +109,15 @@ def test_a_device_without_services_stays_quiet() -> None:
     code = (
         "import os; os.environ['PATH'] = ''\n"
         "from tracker.device.notify import notify, vibrate\n"
-        "from tracker.device.speak import can_speak, speak\n"
+        "from tracker.device.speak import can_speak, voice\n"
         "from tracker.device.service import service\n"
         "assert service('vibrator') is None and service('no such thing') is None\n"
-        "print(notify('a', 'b'), vibrate(), can_speak(), speak('row 1'))\n"
+        "print(notify('a', 'b'), vibrate(), can_speak(), voice())\n"
     )
     ran = subprocess.run(
         [sys.executable, "-W", "error::UserWarning", "-c", code], capture_output=True, text=True, check=False
     )
-    assert ran.stdout.split()[1:] == ["False", "False", "False"]
+    assert ran.stdout.split()[1:] == ["False", "False", "None"]
     assert "Traceback" not in ran.stderr
     assert ran.returncode == 0
 
@@ -130,8 +130,8 @@ def test_words_are_read_aloud_where_the_device_can(tmp_path) -> None:
     program.chmod(0o755)
     code = (
         "import time, pathlib\n"
-        "from tracker.device.speak import can_speak, speak\n"
-        "assert can_speak() and speak('Row 7. 12 madder.')\n"
+        "from tracker.device.speak import can_speak, voice\n"
+        "assert can_speak(); voice().say('Row 7. 12 madder.')\n"
         f"path = pathlib.Path({str(heard)!r})\n"
         "end = time.monotonic() + 5\n"
         "while not (path.exists() and path.read_text()) and time.monotonic() < end: time.sleep(0.02)\n"

@@ -38,6 +38,8 @@ def android_jar(folder: Path, sources: list[Path]) -> None:
         "android.app.Notification.Builder",
         "android.app.Notification.BigTextStyle",
         "android.os.Build.VERSION",
+        "android.media.session.MediaSession.Callback",
+        "android.media.session.PlaybackState.Builder",
     }
     wanted |= {"android.content.SharedPreferences.Editor"}
     full: dict[str, JavaClass] = {}
@@ -149,12 +151,14 @@ def test_our_java_compiles_against_the_stubs(tmp_path: Path) -> None:
         ("AlarmManager.RTC_WAKEUP, at,", 'AlarmManager.RTC_WAKEUP, "at",'),
         ("NotificationManager.IMPORTANCE_DEFAULT", "NotificationManager.IMPORTANCE_USUAL"),
         ("new Notification.Builder(context)", "new Notification.Builder(context, 3)"),
+        ("session.setActive(true)", 'session.setActive("yes")'),
+        ("ACTION_SKIP_TO_NEXT", "ACTION_SKIP_TO_THE_NEXT"),
     ],
 )
 def test_what_the_stubs_lack_is_refused(tmp_path: Path, right: str, wrong: str) -> None:
-    text = SOURCES[0].read_text(encoding="utf-8")
-    assert right in text
-    broken = tmp_path / "loomside" / "book" / SOURCES[0].name
+    [source] = [path for path in SOURCES if right in path.read_text(encoding="utf-8")]
+    text = source.read_text(encoding="utf-8")
+    broken = tmp_path / "loomside" / "book" / source.name
     broken.parent.mkdir(parents=True)
     broken.write_text(text.replace(right, wrong), encoding="utf-8")
     assert "error" in compiled(tmp_path, [broken])

@@ -19,6 +19,7 @@ from tracker.app.phone import PhoneLife
 from tracker.app.reminders import POLL_SECONDS, Reminders, running_time
 from tracker.app.unforeseen import note_and_say
 from tracker.device.appearance import appearance, moves
+from tracker.device.awake import keep_awake
 from tracker.domain.errors import BookTrouble
 from tracker.presenters.settings import LANGUAGES
 from tracker.screens import PAGES
@@ -80,6 +81,7 @@ class LoomsideApp(App):
         Window.softinput_mode = "below_target"
         Window.bind(on_keyboard=self._on_key)
         self.shell = Shell(desk, PAGES, lambda: running_time(desk.drafts))
+        self.shell.bind(followed=self._stay_awake, timer_words=self._stay_awake)
         self.reminders = Reminders(desk.drafts, self.shell.toast)
         self.phone = PhoneLife(desk, self.shell)
         Window.bind(on_memorywarning=self._on_low_memory)
@@ -147,6 +149,11 @@ class LoomsideApp(App):
         self.reminders.poll()
         if self.shell is not None:
             self.shell.look_at_timer()
+
+    def _stay_awake(self, *_args: Any) -> None:
+        """Keep the screen lit while a row is followed or the timer runs, and no longer."""
+        if self.shell is not None:
+            keep_awake(self.shell.followed or bool(self.shell.timer_words))
 
     def _on_key(self, _window: object, key: int, *_args: Any) -> bool:
         return key == KEY_BACK and self.shell is not None and self.shell.back()

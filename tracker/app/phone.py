@@ -86,8 +86,10 @@ class PhoneLife:
         )
 
     def leave(self) -> None:
-        """The app goes out of sight: from now on the phone reminds."""
+        """The app goes out of sight: nothing is said any more, and from now on the phone reminds."""
         desk = self._desk
+        if self._shell.sheet is not None:
+            self._shell.sheet.left()
         if not on_android():
             return
         if not desk.drafts.get(REMIND):

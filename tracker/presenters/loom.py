@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
@@ -21,8 +20,6 @@ from tracker.presenters.places import PlacePart, names_of_weavers, place_parts, 
 from tracker.presenters.session import SessionForm, blank_form, places_said
 from tracker.words import _, day_short, n_, number
 
-SPOKEN_RUNS = 12
-"""Runs read aloud at once; speech cannot be stopped, and nobody keeps more in mind."""
 AHEAD_PALE = 0.55
 """How far the rows above the current one are drawn towards the ground in the strip."""
 
@@ -339,22 +336,3 @@ def row_strip(
     if mirrored:
         picture = np.ascontiguousarray(picture[:, ::-1])
     return RowStrip(picture, below)
-
-
-# --- reading aloud
-
-
-def spoken(state: LoomState, place: int | None) -> str:
-    """Return the words to read aloud: the row, then the runs from the place on."""
-
-    def words() -> Iterator[str]:
-        start = place or 0
-        if not start:
-            yield _("Row {row}.").format(row=state.figure)
-        coming = state.runs[start : start + SPOKEN_RUNS]
-        if coming:
-            yield ", ".join(f"{run.count} {run.name}" for run in coming) + "."
-        if start + SPOKEN_RUNS >= len(state.runs) and state.runs:
-            yield _("End of the row.")
-
-    return " ".join(words())

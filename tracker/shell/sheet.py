@@ -37,6 +37,9 @@ class Sheet(FloatLayout):
         super().on_touch_down(touch)
         return True
 
+    def left(self) -> None:
+        """The app goes out of sight while the sheet is open."""
+
     def put_away(self) -> None:
         """Close the sheet."""
         if self.parent:

@@ -58,6 +58,8 @@ class Shell(FloatLayout):
 
     timer_words = StringProperty("")
     """The time of the running timer, as the main pages show it; "" while none runs."""
+    followed = BooleanProperty(False)
+    """Whether a row is being followed at the loom."""
     slide = NumericProperty(0.0)
     """How far beside its place a page that just came on top still is, as a share of `SLIDE_DP`."""
 

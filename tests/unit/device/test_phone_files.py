@@ -19,7 +19,18 @@ from tests.unit.device.phone import (
     put_in_place,
 )
 from tests.unit.device.since import SINCE
-from tracker.device import alarms, appearance, arrivals, camera, content, files, java, permission
+from tracker.device import (
+    alarms,
+    appearance,
+    arrivals,
+    camera,
+    content,
+    files,
+    headset,
+    java,
+    permission,
+    speak,
+)
 from tracker.domain.reminder import Reminder
 
 LEVELS = [phone.level for phone in phones(Path("."))]
@@ -360,3 +371,47 @@ def test_what_is_newer_than_the_minimum_is_known_to_the_stubs() -> None:
         except LookupError:
             one = java_class(owner)
             assert member in one.methods or member in one.fields, name
+
+
+def test_the_phones_speech_says_one_thing_at_a_time_at_the_speed_wanted(phone) -> None:
+    phone.says["android.speech.tts.TextToSpeech.speak"] = speak.AndroidVoice()._done  # SUCCESS
+    voice = speak.AndroidVoice()
+    voice.say("4 walnut brown.", speak.SLOWER_RATE, "tr")
+    [(words, queue, _bundle, _id)] = phone.calls("TextToSpeech.speak")
+    assert words.given == ("4 walnut brown.",)
+    assert queue == java.java_class("android.speech.tts.TextToSpeech").QUEUE_FLUSH
+    assert phone.calls("TextToSpeech.setSpeechRate") == [(speak.SLOWER_RATE,)]
+    assert phone.calls("Locale.forLanguageTag") == [("tr",)]
+    voice.hush()
+    assert phone.calls("TextToSpeech.stop") == [()]
+
+
+def test_words_are_said_again_until_the_phones_speech_has_started(phone, monkeypatch) -> None:
+    from kivy.clock import Clock
+
+    later: list = []
+    monkeypatch.setattr(Clock, "schedule_once", lambda call, _after=0: later.append(call))
+    voice = speak.AndroidVoice()
+    answers = [voice._done + 1, voice._done]
+    phone.says["android.speech.tts.TextToSpeech.speak"] = lambda _it, *_given: answers.pop(0)
+    voice.say("first")
+    assert len(later) == 1
+    later.pop()(0)
+    assert [given[0].given[0] for given in phone.calls("TextToSpeech.speak")] == ["first", "first"]
+    assert not later
+    answers += [voice._done + 1]
+    voice.say("second")
+    voice.hush()
+    later.pop()(0)
+    assert [given[0].given[0] for given in phone.calls("TextToSpeech.speak")][2:] == ["second"], (
+        "hushed words stay unsaid"
+    )
+
+
+def test_the_headsets_button_is_counted_while_it_is_listened_to(phone) -> None:
+    assert headset.listen()
+    assert len(phone.calls("Headset.listen")) == 1
+    phone.says["loomside.book.Headset.presses"] = 2
+    assert headset.presses() == 2
+    headset.leave()
+    assert phone.calls("Headset.leave") == [()]

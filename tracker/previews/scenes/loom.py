@@ -7,9 +7,22 @@ from typing import Any
 
 from tracker.presenters import session as form_sums
 from tracker.previews.scene import Scene
+from tracker.screens.loom.aloud import AloudSheet
 from tracker.screens.loom.loom import MIRRORED, PART, LoomPage
 from tracker.screens.session.session import DRAFT
 from tracker.widgets.row_strip import RowStrip  # noqa: F401 - used by the kv file
+
+
+class Silent:
+    """A voice that says nothing: a picture makes no sound."""
+
+    slows = True
+
+    def say(self, words: str, rate: float = 1.0, language: str = "") -> None:
+        """Say nothing."""
+
+    def hush(self) -> None:
+        """Be as silent as before."""
 
 
 def scenes(desk: Any) -> list[Scene]:
@@ -20,7 +33,7 @@ def scenes(desk: Any) -> list[Scene]:
 
     def marked(page: LoomPage) -> None:
         if page.row and len(page.row.runs) > 3:
-            page._keep_place(3)
+            page.keep_place(3)
 
     def browsed(page: LoomPage) -> None:
         page._forget_place()
@@ -49,6 +62,10 @@ def scenes(desk: Any) -> list[Scene]:
         drafts.put(DRAFT, None)
         drafts.put(PART, None)
 
+    def read(page: LoomPage) -> None:
+        page.keep_place(2)
+        page.shell.add_widget(AloudSheet(page, Silent()))
+
     if len(desk.rug.weavers) > 1:
         found.append(Scene("loom-part", "loom", {}, one_part))
     return [
@@ -57,4 +74,5 @@ def scenes(desk: Any) -> list[Scene]:
         Scene("loom-place", "loom", {}, marked),
         Scene("loom-next-row", "loom", {}, browsed),
         Scene("loom-mirrored", "loom", {}, mirrored),
+        Scene("loom-aloud", "loom", {}, read),
     ]

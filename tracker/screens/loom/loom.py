@@ -14,14 +14,14 @@ from kivy.uix.label import Label
 from kivy.uix.recycleview import RecycleView
 from kivy.uix.widget import Widget
 
-from tracker.device.awake import keep_awake
 from tracker.device.clock import now_utc
-from tracker.device.speak import can_speak, speak
+from tracker.device.speak import can_speak, voice
 from tracker.domain.errors import LoomsideError
 from tracker.presenters import loom as row_sums
 from tracker.presenters import session as form_sums
 from tracker.presenters import timer as timer_sums
 from tracker.presenters.places import PlacePart
+from tracker.screens.loom.aloud import AloudSheet
 from tracker.screens.session.session import DRAFT, TIMER
 from tracker.sheets.asking import ask_choice
 from tracker.shell.page import Page, there
@@ -128,10 +128,9 @@ class LoomPage(Page):
         self.shown, self._shown_of = row, None
         self.mirrored = bool(self.desk.drafts.get(MIRRORED, False))
         self.speaks = can_speak()
-        keep_awake(True)
 
     def leave(self) -> None:
-        keep_awake(False)
+        self.shell.followed = False
 
     def back(self) -> bool:
         if self.browsing and self.shown is not None:
@@ -181,6 +180,7 @@ class LoomPage(Page):
         self.ids.strip.strip = row_sums.row_strip(
             desk.rug, row.row, STRIP_BELOW, STRIP_ABOVE, palette.card, self.mirrored
         )
+        self.shell.followed = row.state == "row"
         self._show_runs()
 
     def _knots(self) -> tuple[int, int] | None:
@@ -200,14 +200,15 @@ class LoomPage(Page):
     def _measure_part(self, *_args: Any) -> None:
         self.part_room = self.part_key.height + look.gap if self.part_key.parent is not None else 0
 
-    def _place(self) -> int | None:
+    def place(self) -> int | None:
+        """Return how many runs of the row are tied; None while none is marked."""
         if self.row is None or self.desk.rug is None:
             return None
         kept = self.desk.drafts.get(PLACE)
         return row_sums.place_of(kept, self.desk.rug.plan.id, self.row.row, len(self.row.runs), self._knots())
 
     def _show_runs(self) -> None:
-        row, place = there(self.row), self._place()
+        row, place = there(self.row), self.place()
         here = place or 0
         self.all_tied = bool(row.runs) and here >= len(row.runs)
         self.long_names = any(len(run.name) > LONG_NAME for run in row.runs)
@@ -277,16 +278,17 @@ class LoomPage(Page):
 
     def tap_run(self, index: int) -> None:
         """Mark the run in hand; a second tap moves on to the next."""
-        self._keep_place(row_sums.next_place(index, self._place()))
+        self.keep_place(row_sums.next_place(index, self.place()))
 
     def tap_knot(self, knot: int) -> None:
         """A knot of the strip was tapped: its run is in hand."""
         for index, run in enumerate(there(self.row).runs):
             if run.first <= knot + 1 <= run.last:
-                self._keep_place(index)
+                self.keep_place(index)
                 return
 
-    def _keep_place(self, run: int) -> None:
+    def keep_place(self, run: int) -> None:
+        """Keep that so many runs of the row are tied."""
         drafts = self.desk.drafts
         kept, rug_id = drafts.get(PLACE), self.desk.rug.plan.id
         drafts.put(PLACE, row_sums.with_place(kept, rug_id, there(self.row).row, run, self._knots()))
@@ -422,9 +424,12 @@ class LoomPage(Page):
         self.refresh()
 
     def read_aloud(self) -> None:
-        """Read the row aloud from the place on."""
-        if self.row is None or not speak(row_sums.spoken(self.row, self._place())):
+        """Read the row aloud from the place on, run by run."""
+        spoken_by = voice()
+        if self.row is None or spoken_by is None:
             self.shell.toast(_("This device cannot read aloud."))
+            return
+        self.shell.add_widget(AloudSheet(self, spoken_by))
 
     def tile_height(self, scale: float) -> float:
         """Height of a run's tile in px: as many runs in sight as large type lets."""
