@@ -125,8 +125,17 @@ TOUCH_DP = 48
 LOOM_TOUCH_DP = 64
 """The same for what is tapped at the loom, with dusty thumbs."""
 
-TYPE_SP: dict[str, int] = {"small": 15, "body": 15, "lead": 19, "title": 19, "figure": 32, "great": 44}
-"""Type sizes at 100 % text. Six names, four sizes: words, strong lines, one figure, and what is read from afar at the loom."""
+TYPE_SP: dict[str, int] = {
+    "small": 15,
+    "body": 15,
+    "lead": 19,
+    "title": 19,
+    "figure": 32,
+    "great": 44,
+    "far": 96,
+}
+"""Type sizes at 100 % text. Seven names, five sizes: words, strong lines, one figure, what is read at the loom, and from
+afar there: the one count of a row that is read aloud."""
 
 TABLET_TYPE = 1.2
 """Type on a tablet, which lies further from the eye than a phone, over type on a phone."""
