@@ -49,7 +49,7 @@ def test_nobody_is_reminded_in_the_night() -> None:
 def test_a_day_written_down_a_day_off_and_a_free_weekday_are_left_in_peace() -> None:
     woven = book(session(24, 5))  # 25 November
     assert session(24, 5).day == WEDNESDAY
-    days = [one.at.date() for one in reminders(woven)]
+    days = [one.at.date() for one in reminders(woven) if one.kind == "session"]
     assert days == [date(2026, 11, 26), date(2026, 11, 27)]
     off = DaysOff(
         id="o", rug_id=None, first_day=date(2026, 11, 25), last_day=date(2026, 11, 26), reason="wedding"
@@ -101,3 +101,34 @@ def test_the_soonest_comes_first() -> None:
     found = reminders(book(), yarns=(answer(order_by=date(2026, 11, 26)),))
     assert [one.at for one in found] == sorted(one.at for one in found)
     assert {one.kind for one in found} == {"session", "order"}
+
+
+def test_a_fortnight_on_one_phone_alone_asks_for_a_copy_and_then_weekly() -> None:
+    rug = book(session(10, 5), session(20, 5))  # 11 and 21 November
+    first = rug.woven_sessions[0].day
+
+    def copies(now: datetime, given: date | None = None) -> list[datetime]:
+        told = build_reminders(rug, None, None, now_utc=now.replace(tzinfo=UTC), now=now, given=given)
+        return [one.at for one in told if one.kind == "copy"]
+
+    before = datetime.combine(first + timedelta(days=3), time(12))
+    assert copies(before) == [datetime.combine(first + timedelta(days=14), time(9))]
+    late = datetime.combine(first + timedelta(days=15), time(12))
+    assert copies(late) == [datetime.combine(first + timedelta(days=21), time(9))], (
+        "a week after it was first due"
+    )
+
+
+def test_a_book_given_away_is_spoken_of_only_when_more_was_woven_since() -> None:
+    rug = book(session(10, 5), session(20, 5))
+    first, last = (one.day for one in rug.woven_sessions)
+    now = datetime.combine(last, time(12))
+
+    def copies(given: date) -> list[datetime]:
+        told = build_reminders(rug, None, None, now_utc=now.replace(tzinfo=UTC), now=now, given=given)
+        return [one.at for one in told if one.kind == "copy"]
+
+    assert copies(last) == []
+    assert copies(first) == [datetime.combine(last + timedelta(days=14), time(9))]
+    [reminder] = [one for one in build_reminders(rug, None, None, now_utc=now.replace(tzinfo=UTC), now=now) if one.kind == "copy"]  # fmt: skip
+    assert reminder.page == "sync", "a tap leads to where a file is given"

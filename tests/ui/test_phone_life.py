@@ -5,12 +5,15 @@ from __future__ import annotations
 from pathlib import Path
 
 import numpy as np
+import pytest
 from PIL import Image
 
+from tests.ui.hand import everything
 from tracker.app import phone
 from tracker.device.arrivals import Arrival
 from tracker.domain.rug import Session, new_id
 from tracker.previews.draw import settle
+from tracker.widgets.basics import Text
 
 
 def on_a_phone(monkeypatch) -> list:
@@ -151,3 +154,77 @@ def test_a_phone_set_to_dark_and_turkish_is_followed_until_the_weaver_chooses(
     finally:
         look.dark = False
         words.use_language("en")
+
+
+def test_the_phones_settings_are_followed_while_the_app_runs(open_app, demo: Path, monkeypatch) -> None:
+    from kivy.metrics import Metrics
+
+    from tracker import words
+    from tracker.app import app
+    from tracker.device.appearance import Appearance
+    from tracker.widgets.look import look
+
+    set_to = [Appearance(dark=False, language="en", text_scale=1.0)]
+    monkeypatch.setattr(app, "appearance", lambda: set_to[0])
+    usual = Metrics.fontscale
+    hand = open_app(demo)
+    try:
+        hand.tap("Yarn")
+        body = look.type_sizes["body"]
+        set_to[0] = Appearance(dark=True, language="tr", bold=True, text_scale=1.3)
+        hand.app.on_resume()
+        settle()
+        assert look.dark
+        assert hand.app.desk.ground == app.DARK.card, "pictures are drawn on the dark ground, too"
+        assert words.language() == "tr"
+        assert hand.shell.page_name == "yarn", "the page stays"
+        assert hand.sees("İplik")
+        assert look.type_sizes["body"] == pytest.approx(1.3 * body)
+        assert all(label.bold for label in everything(hand.shell.page) if isinstance(label, Text))
+        set_to[0] = Appearance(dark=False, language="en", text_scale=1.0)
+        hand.app._look_at_timer(0)
+        assert not look.dark, "a setting changed from the phone's own bar is noticed without leaving the app"
+        assert words.language() == "en"
+    finally:
+        Metrics.fontscale, look.dark, look.bold = usual, False, False
+        look.measure_anew()
+        words.use_language("en")
+
+
+def test_what_the_weaver_chose_here_stays_whatever_the_phone_is_set_to(
+    open_app, demo: Path, monkeypatch
+) -> None:
+    from tracker.app import app
+    from tracker.device.appearance import Appearance
+    from tracker.widgets.look import look
+
+    set_to = [Appearance(dark=False)]
+    monkeypatch.setattr(app, "appearance", lambda: set_to[0])
+    hand = open_app(demo)
+    hand.app.desk.drafts.put("dark", False)
+    set_to[0] = Appearance(dark=True)
+    hand.app.on_resume()
+    assert not look.dark
+
+
+def test_the_app_keeps_clear_of_notch_and_bars(open_app, demo: Path, monkeypatch) -> None:
+    from kivy.core.window import Window
+
+    from tracker.app import app
+    from tracker.device.appearance import Insets
+
+    hand = open_app(demo)
+    assert tuple(hand.shell.size) == tuple(Window.size)
+    monkeypatch.setattr(app, "insets", lambda: Insets(left=0, top=30, right=0, bottom=20))
+    hand.app.on_resume()
+    settle()
+    assert hand.shell.y == pytest.approx(20)
+    assert hand.shell.top == pytest.approx(Window.height - 30)
+    log = hand.shell.page.ids.log
+    hand.tap(log)
+    assert hand.shell.page_name == "session", "what is touched lies where it is drawn"
+    monkeypatch.setattr(app, "insets", lambda: Insets(left=40))
+    Window.dispatch("on_resize", *Window.size)
+    settle()
+    assert hand.shell.x == pytest.approx(40), "turned on its side the notch lies on the left"
+    assert hand.shell.y == 0

@@ -11,6 +11,7 @@ from kivy.app import App
 from kivy.base import ExceptionHandler, ExceptionManager
 from kivy.clock import Clock
 from kivy.core.window import Window
+from kivy.metrics import Metrics
 from kivy.uix.recycleview import views
 
 from tracker import words
@@ -18,7 +19,7 @@ from tracker.app.desk import Desk
 from tracker.app.phone import PhoneLife
 from tracker.app.reminders import POLL_SECONDS, Reminders, running_time
 from tracker.app.unforeseen import note_and_say
-from tracker.device.appearance import appearance, moves
+from tracker.device.appearance import Appearance, appearance, insets, moves
 from tracker.device.awake import keep_awake
 from tracker.domain.errors import BookTrouble
 from tracker.presenters.settings import LANGUAGES
@@ -66,27 +67,26 @@ class LoomsideApp(App):
         self.language = language
         self.desk = desk
         self.shell: Shell | None = None
+        self._set_here: Appearance | None = None
 
     def build(self) -> Shell:
         desk = self.desk
         desk.post = lambda work: Clock.schedule_once(lambda _dt: work(), 0)
-        set_here = appearance()
-        look.dark = bool(self._chosen("dark", set_here.dark))
         look.text_scale = desk.drafts.get("text scale", 1.0)
-        spoken = set_here.language if set_here.language in LANGUAGES else "en"
-        words.use_language(self.language or self._chosen("language", spoken))
+        self._follow_phone()
         look.fit(*Window.size)
         Window.clearcolor = look.tones["ground"]
         look.bind(tones=self._recolour)
         Window.softinput_mode = "below_target"
         Window.bind(on_keyboard=self._on_key)
         self.shell = Shell(desk, PAGES, lambda: running_time(desk.drafts))
+        self._keep_clear()
+        Window.bind(on_resize=self._keep_clear)
         self.shell.bind(followed=self._stay_awake, timer_words=self._stay_awake)
         self.reminders = Reminders(desk.drafts, self.shell.toast)
         self.phone = PhoneLife(desk, self.shell)
         Window.bind(on_memorywarning=self._on_low_memory)
         self._polling = Clock.schedule_interval(self._look_at_timer, POLL_SECONDS)
-        desk.ground = (DARK if look.dark else LIGHT).card
         self.shell.open_tab("home")
         if desk.background:
             # After the first frame: opening takes longer than drawing what was last shown.
@@ -96,6 +96,33 @@ class LoomsideApp(App):
             self._open_now()
         self.phone.begin()
         return self.shell
+
+    def _follow_phone(self) -> None:
+        """Be dark, bold, large and in the language that the phone is set to, where the weaver chose nothing here."""
+        set_here = appearance()
+        if set_here == self._set_here:
+            return
+        self._set_here = set_here
+        look.dark = bool(self._chosen("dark", set_here.dark))
+        look.bold = set_here.bold
+        if set_here.text_scale is not None and set_here.text_scale != Metrics.fontscale:
+            Metrics.fontscale = set_here.text_scale
+            look.measure_anew()
+        spoken = set_here.language if set_here.language in LANGUAGES else "en"
+        words.use_language(self.language or self._chosen("language", spoken))
+        self.desk.ground = (DARK if look.dark else LIGHT).card
+        if self.shell is not None:
+            # Pictures are drawn on the ground, and words stand in the language, that they were built with.
+            self.shell.rebuild_pages()
+
+    def _keep_clear(self, *_args: Any) -> None:
+        """Keep the app clear of a notch and of the system's bars."""
+        if self.shell is None:
+            return
+        edge = insets()
+        width, height = Window.size
+        self.shell.size_hint = (1 - (edge.left + edge.right) / width, 1 - (edge.top + edge.bottom) / height)
+        self.shell.pos_hint = {"x": edge.left / width, "y": edge.bottom / height}
 
     def _chosen(self, name: str, of_the_phone: Any) -> Any:
         """Return what the weaver chose in the app; what the phone is set to while she has not."""
@@ -147,6 +174,8 @@ class LoomsideApp(App):
 
     def _look_at_timer(self, _dt: float) -> None:
         self.reminders.poll()
+        # The phone's own settings can change without the app going out of sight.
+        self._follow_phone()
         if self.shell is not None:
             self.shell.look_at_timer()
 
@@ -166,13 +195,17 @@ class LoomsideApp(App):
         return True
 
     def on_resume(self) -> None:
+        self._follow_phone()
+        self._keep_clear()
         # A sleeping phone stands still; what fell due meanwhile is said at once.
         self.reminders.poll()
         self._copy_of_the_day()
 
     def on_stop(self) -> None:
         try:
-            Window.unbind(on_keyboard=self._on_key, on_memorywarning=self._on_low_memory)
+            Window.unbind(
+                on_keyboard=self._on_key, on_memorywarning=self._on_low_memory, on_resize=self._keep_clear
+            )
             if self.shell is not None:
                 self.phone.leave()
                 self._polling.cancel()

@@ -42,6 +42,8 @@ READERS: dict[str, Callable[[Any], Any]] = {
     "dark": partial(read_as, bool),
     "remind when closed": partial(read_as, bool),
     "mirrored": partial(read_as, bool),
+    "reads slower": partial(read_as, bool),
+    "book given": partial(read_as, str),
     "language": _offered,
     "text scale": partial(_between, LEAST_TEXT_SCALE, MOST_TEXT_SCALE),
     "break minutes": partial(_between, 0, MOST_BREAK_MINUTES),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from contextlib import suppress
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 
 from tracker.app.desk import Desk
@@ -14,7 +14,7 @@ from tracker.domain.act import ActKind
 from tracker.domain.errors import LoomsideError
 from tracker.domain.rug import Session
 from tracker.presenters import timer as timer_sums
-from tracker.presenters.reminders import build_reminders
+from tracker.presenters.reminders import GIVEN, build_reminders
 from tracker.presenters.settings import DEFAULT_BREAK_MINUTES
 from tracker.screens import PAGES
 from tracker.sheets.asking import ask_choice
@@ -80,7 +80,9 @@ class PhoneLife:
 
         ask_choice(
             self._shell,
-            _("Shall this phone remind you of a session not written down, of yarn to order and of breaks?"),
+            _(
+                "Shall this phone remind you of a session not written down, of yarn to order, of breaks and of a copy?"
+            ),
             [(_("Yes, remind me"), True), (_("Not now"), False)],
             answered,
         )
@@ -107,8 +109,15 @@ class PhoneLife:
                 break_minutes=float(every)
                 if isinstance(every, int | float)
                 else float(DEFAULT_BREAK_MINUTES),
+                given=self._given(),
             )
         )
+
+    def _given(self) -> date | None:
+        """Return the day on which the book last left this phone."""
+        with suppress(ValueError):
+            return date.fromisoformat(self._desk.drafts.get(GIVEN) or "")
+        return None
 
     def _entered(self) -> list[datetime]:
         """Return the local times at which sessions were entered on their own day, the newest first."""

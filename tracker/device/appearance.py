@@ -27,6 +27,8 @@ class Appearance:
     language: str = ""
     """Such as "tr"; the app's own language in the system's settings where there is one."""
     bold: bool = False
+    text_scale: float | None = None
+    """The phone's own text size over its normal one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +56,7 @@ def appearance() -> Appearance:
         else night == Configuration.UI_MODE_NIGHT_YES,
         language=str(now.getLocales().get(0).getLanguage() or ""),
         bold=weight > 0 and weight != undefined,
+        text_scale=now.fontScale or None,
     )
 
 

@@ -25,6 +25,10 @@ ORDER_TIME = time(9)
 """When shops open, more or less: our own choice."""
 BREAK_USEFUL = timedelta(minutes=30)
 """A break that was due this long ago is no longer worth a notice."""
+COPY_AFTER_DAYS, COPY_EVERY_DAYS = 14, 7
+"""When a book that lies on one phone alone is spoken of, and how soon again: our own choice."""
+GIVEN = "book given"
+"""The draft that keeps the day on which a file with the whole book last left this phone."""
 LAST_TIME = time(22, 30)
 """Nobody is reminded later in the day than this."""
 
@@ -131,6 +135,30 @@ def _break_reminders(
     ]
 
 
+def _copy_reminders(rug: RugBook, now: datetime, given: date | None) -> list[Reminder]:
+    """Remind of a copy away from the phone once a fortnight's sessions lie on it alone, then weekly."""
+    alone = [session.day for session in rug.woven_sessions if given is None or session.day > given]
+    if not alone:
+        return []
+    due = datetime.combine(min(alone) + timedelta(days=COPY_AFTER_DAYS), ORDER_TIME)
+    while due <= now:
+        due += timedelta(days=COPY_EVERY_DAYS)
+    return [
+        Reminder(
+            kind="copy",
+            channel=_("A copy away from this phone"),
+            at=due,
+            until=datetime.combine(due.date(), time(23, 59)),
+            title=_("Give your book a second home"),
+            words=_(
+                "What was written down lately lies on this phone only. Give or save a file with the book."
+            ),
+            page="sync",
+            rug_id=rug.plan.id,
+        )
+    ]
+
+
 def build_reminders(
     rug: RugBook | None,
     answers: Answers | None,
@@ -140,6 +168,7 @@ def build_reminders(
     now: datetime,
     entered: Sequence[datetime] = (),
     break_minutes: float = 0,
+    given: date | None = None,
 ) -> tuple[Reminder, ...]:
     """Return what to remind of from `now` on, the soonest first.
 
@@ -155,10 +184,13 @@ def build_reminders(
         Local times at which sessions were entered on their own day, the newest first.
     break_minutes
         The weaver's interval between breaks; 0 for never.
+    given
+        The day on which a file with the whole book last left the phone; None: never.
     """
     found = _break_reminders(timer, now_utc, now, break_minutes)
     if rug is not None:
         found += _session_reminders(rug, now, usual_time(entered))
+        found += _copy_reminders(rug, now, given)
         if answers is not None:
             found += _order_reminders(rug, answers, now)
     return tuple(sorted(found, key=lambda one: one.at))

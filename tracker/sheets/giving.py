@@ -13,6 +13,10 @@ from tracker.sheets.asking import ask_choice
 from tracker.words import _
 
 
+def _nothing() -> None:
+    """Do nothing."""
+
+
 def zipped(paths: Sequence[Path], target: Path) -> Path:
     """Put files into one; return its path.
 
@@ -33,7 +37,9 @@ def zipped(paths: Sequence[Path], target: Path) -> Path:
     return target
 
 
-def save_each(shell: Any, paths: Sequence[Path], told: Callable[[str, str], None]) -> None:
+def save_each(
+    shell: Any, paths: Sequence[Path], told: Callable[[str, str], None], given: Callable[[], None] = _nothing
+) -> None:
     """Ask of one file after another where it shall lie; the first that is not kept ends it."""
     left = list(paths)
     names: list[str] = []
@@ -49,6 +55,7 @@ def save_each(shell: Any, paths: Sequence[Path], told: Callable[[str, str], None
                 _("{name} could not be saved there. Choose another place.").format(name=left[0].name),
             )
         elif names:
+            given()
             told("green", _("Saved: {name}").format(name=", ".join(names)))
         else:
             told("soft", _("Not saved: no place was chosen."))
@@ -59,7 +66,9 @@ def save_each(shell: Any, paths: Sequence[Path], told: Callable[[str, str], None
     files.save_as(left[0], answered)
 
 
-def give(shell: Any, paths: Sequence[Path], told: Callable[[str, str], None]) -> None:
+def give(
+    shell: Any, paths: Sequence[Path], told: Callable[[str, str], None], given: Callable[[], None] = _nothing
+) -> None:
     """Open the share sheet with files."""
     try:
         opened = files.give(paths, _("Give {name}").format(name=paths[0].name))
@@ -67,12 +76,19 @@ def give(shell: Any, paths: Sequence[Path], told: Callable[[str, str], None]) ->
         told("madder", trouble.sentence)
         return
     if opened:
+        given()
         told("soft", _("Handed over. Whoever was chosen there has a copy."))
     else:
         told("madder", _("No app of this phone takes it. Save it instead."))
 
 
-def offer(shell: Any, paths: Sequence[Path], name: str, told: Callable[[str, str], None]) -> None:
+def offer(
+    shell: Any,
+    paths: Sequence[Path],
+    name: str,
+    told: Callable[[str, str], None],
+    given: Callable[[], None] = _nothing,
+) -> None:
     """Ask whether files shall be given or saved, and do it.
 
     Parameters
@@ -93,9 +109,9 @@ def offer(shell: Any, paths: Sequence[Path], name: str, told: Callable[[str, str
             told("madder", trouble.sentence)
             return
         if way.startswith("give"):
-            give(shell, taken, told)
+            give(shell, taken, told, given)
         else:
-            save_each(shell, taken, told)
+            save_each(shell, taken, told, given)
 
     ways = [(_("Give it to a phone or an app"), "give"), (_("Save it as a file"), "save")]
     if len(paths) > 1:

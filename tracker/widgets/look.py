@@ -53,6 +53,8 @@ class Look(Observable):
     """Type size over the normal one."""
     shape = Followed()
     """tall: a phone upright; wide: a phone on its side; tablet: room both ways."""
+    bold = Followed()
+    """Whether the phone is set to bold text."""
     upright = Followed()
     """Whether the window is higher than wide: pictures then lie above their words, not beside them."""
     tones = Followed()
@@ -65,7 +67,7 @@ class Look(Observable):
             name: {} for name, kind in vars(Look).items() if isinstance(kind, Followed)
         }
         self._numbers = count(1)
-        self.dark, self.text_scale, self.shape, self.upright = False, 1.0, "tall", True
+        self.dark, self.text_scale, self.shape, self.upright, self.bold = False, 1.0, "tall", True, False
         self.touch, self.loom_touch = dp(theme.TOUCH_DP), dp(theme.LOOM_TOUCH_DP)
         self.gap, self.pad, self.radius = dp(theme.GAP_DP), dp(theme.PAD_DP), dp(theme.RADIUS_DP)
         self.heading, self.key_radius = dp(theme.HEADING_DP), dp(theme.KEY_RADIUS_DP)
@@ -83,6 +85,10 @@ class Look(Observable):
             name: sp(size) * self.text_scale * (theme.TABLET_TYPE if self.shape == "tablet" else 1.0)
             for name, size in theme.TYPE_SP.items()
         }
+
+    def measure_anew(self) -> None:
+        """Take over another size of the phone's own text."""
+        self._resize()
 
     def fit(self, width_px: float, height_px: float) -> None:
         """Choose the shape for a window of this size."""

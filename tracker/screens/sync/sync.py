@@ -13,6 +13,7 @@ from tracker.domain.errors import BadEntry
 from tracker.domain.rug import Setting
 from tracker.presenters import sync as presenter
 from tracker.presenters.entry_text import Names
+from tracker.presenters.reminders import GIVEN
 from tracker.presenters.sync import ConflictLine
 from tracker.sheets.asking import ask_text
 from tracker.sheets.entry_detail import open_record
@@ -113,11 +114,15 @@ class SyncPage(Page):
         def told(tone: str, sentence: str) -> None:
             self.written, self.written_tone = sentence, tone
 
+        def given() -> None:
+            desk.drafts.put(GIVEN, desk.today().isoformat())
+
         def done(path: Path) -> None:
             self.busy = ""
             if by_phone:
-                offer(self.shell, [path], path.name, told)
+                offer(self.shell, [path], path.name, told, given)
                 return
+            given()
             self.written_tone = "green"
             self.written = _(
                 "The file {name} lies in {folder}. Send it to the other phone and take it in there."
