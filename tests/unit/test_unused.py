@@ -8,9 +8,6 @@ KIVY = "Kivy calls it"
 ALLOWED = {
     "tracker.app.app.FAULTS_WITHIN_S": "with `handle_exception`",
     "tracker.app.app._Survivor.handle_exception": KIVY,
-    "tracker.device.appearance.INSETS_BY_TYPE_SINCE": "with `insets`",
-    "tracker.device.appearance.Insets": "with `insets`",
-    "tracker.device.appearance.insets": "read and not followed yet, as DEVELOPERS.md says of the phone's package",
     "tracker.files.regular._Held.readable": "the standard library's readers call it",
     "tracker.files.regular._Held.readinto": "the standard library's readers call it",
     "tracker.files.regular._Held.seekable": "the standard library's readers call it",
