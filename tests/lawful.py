@@ -7,11 +7,13 @@ import typing
 from dataclasses import MISSING, fields
 from datetime import date, timedelta
 from enum import Enum
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 from hypothesis import strategies as st
 
+from storage.book import Book
 from storage.convert import KIND_NAMES, checked_file_name, kind_named
 from tests.today import TODAY
 from tracker.domain import rug, rules
@@ -215,3 +217,12 @@ def books(draw: st.DrawFn, most: int = 4) -> list[Any]:
     for key in draw(st.lists(st.sampled_from(sorted(SETTINGS)), unique=True, max_size=4)):
         found.append(rug.Setting(id=key, value=draw(st.sampled_from(SETTINGS[key]))))
     return found
+
+
+def entered(path: Path, values: list[Any]) -> None:
+    """Enter values, a few an act, as a hand would."""
+    with Book.open(path, "first phone") as book:
+        for start in range(0, len(values), 7):
+            with book.act("entered") as act:
+                for value in values[start : start + 7]:
+                    act.write(value)

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import io
 import json
+import sys
 from collections.abc import Callable
 from pathlib import Path
 
@@ -14,6 +16,7 @@ from tests.today import TODAY
 from tests.unit import books
 from tracker.app import command_line
 from tracker.app.unforeseen import EXIT_CODE, HEADER, MOST_BYTES, log_path, note
+from tracker.words import use_language
 
 DAY = TODAY.isoformat()
 WRITTEN = ("--record", "--rows", "--csv", "--calendar")
@@ -110,8 +113,13 @@ def test_a_book_that_cannot_be_opened_is_said_and_the_exit_code_tells(
         (["--record", ""], "empty name"),
         (["--record", "made-up/"], "no folder made-up/"),
         (["--screens", ""], "empty name"),
+        (["--book", "d/" * 1500 + "b"], "fewer folders"),
+        *(([f"{option}=--"], f"say something after {option}") for option in (
+            "--book", "--record", "--rows", "--csv", "--calendar", "--rug", "--day", "--screens", "--size", "--text-size",
+            "--read-cartoon", "--into", "--knots", "--corners", "--colours", "--language",
+        )),
     ],
-)
+)  # fmt: skip
 def test_a_word_that_cannot_be_is_refused_by_a_sentence(
     wrong: list[str], said: str, capsys: pytest.CaptureFixture
 ) -> None:
@@ -120,6 +128,24 @@ def test_a_word_that_cannot_be_is_refused_by_a_sentence(
     assert said in error
     assert "isoformat" not in error
     assert plain(error.replace("error:", ""))
+
+
+@pytest.mark.parametrize("how", PRINTED, ids=" ".join)
+def test_a_terminal_without_the_letters_gets_the_answers_all_the_same(
+    how: list[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As in the locale C, where Python can write no letter beyond the first 128 and says so by `surrogateescape`."""
+    books.planned(tmp_path / "b.loomside")
+    written = io.BytesIO()
+    stream = io.TextIOWrapper(written, encoding="ascii", errors="surrogateescape")
+    monkeypatch.setattr(sys, "stdout", stream)
+    try:
+        assert run("--book", str(tmp_path / "b.loomside"), "--day", DAY, "--language", "tr", *how) == 0
+    finally:
+        use_language("en")
+    stream.flush()
+    assert written.getvalue().isascii()
+    assert "--json" in how or b"\\u" in written.getvalue()
 
 
 @pytest.mark.parametrize("how", [*WRITTEN, "--book"])

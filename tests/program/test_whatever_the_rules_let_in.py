@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from storage import copies, exchange, reading
 from storage.book import Book
 from tests.every_form import everything_of
-from tests.lawful import DAYS, books
+from tests.lawful import DAYS, books, entered
 from tests.storage.book_samples import everything
 from tests.today import TODAY
 from tracker.app.desk import Desk
@@ -24,15 +24,6 @@ from tracker.app.desk import Desk
 SECONDS = 30.0
 """Most of a processor that all pages and files of one book of two rugs may take."""
 LONG_MINUTES = float(os.environ.get("LOOMSIDE_MINUTES", "15"))
-
-
-def entered(path: Path, values: list[Any]) -> None:
-    """Enter values, a few an act, as a hand would."""
-    with Book.open(path, "first phone") as book:
-        for start in range(0, len(values), 7):
-            with book.act("entered") as act:
-                for value in values[start : start + 7]:
-                    act.write(value)
 
 
 def told(book: Book) -> Any:

@@ -25,6 +25,8 @@ LEAST_TEXT_SIZE, MOST_TEXT_SIZE = 100, 200
 """Percent of the usual size of the text."""
 CLOSED_PIPE = 141
 """What a shell reports for a program whose reader went away: 128 + SIGPIPE."""
+MOST_FOLDERS = 250
+"""Folders within each other in a name; making many more at once ends Python's own patience."""
 INTERRUPTED = 130
 """The same for one stopped from the keyboard: 128 + SIGINT."""
 
@@ -32,6 +34,8 @@ INTERRUPTED = 130
 def _path(text: str) -> Path:
     if not text.strip() or "\0" in text:
         raise argparse.ArgumentTypeError(_("say a file or a folder, not an empty name"))
+    if text.count(os.sep) > MOST_FOLDERS:
+        raise argparse.ArgumentTypeError(_("say a name with fewer folders in it"))
     # "made-up/.." has no name of its own that anything could be written under.
     return Path(os.path.normpath(text)) if Path(text).name == ".." else Path(text)
 
@@ -188,6 +192,17 @@ def parser() -> argparse.ArgumentParser:
     )
     found.add_argument("--language", type=_language, help=_("the language of the words, such as en or tr"))
     return found
+
+
+def parsed(arguments: list[str] | None = None) -> argparse.Namespace:
+    """Return what the command line says; what cannot be understood ends the program with a sentence."""
+    reading = parser()
+    options = reading.parse_args(arguments)
+    for action in reading._actions:
+        # "--book=--" leaves an empty list where a value should be, past every check.
+        if action.nargs is None and getattr(options, action.dest, None) == []:
+            reading.error(_("say something after {option}").format(option=action.option_strings[0]))
+    return options
 
 
 def data_folder() -> Path:
@@ -447,10 +462,10 @@ def main(arguments: list[str] | None = None) -> int:
     options: argparse.Namespace | None = None
     try:
         for stream in (sys.stdout, sys.stderr):
-            # A name that the terminal cannot write is no reason to stop.
-            if isinstance(stream, io.TextIOWrapper) and stream.errors == "strict":
+            # A letter that the terminal cannot write is no reason to stop; in the locale C Python sets surrogateescape.
+            if isinstance(stream, io.TextIOWrapper) and stream.errors in ("strict", "surrogateescape"):
                 stream.reconfigure(errors="backslashreplace")
-        options = parser().parse_args(arguments)
+        options = parsed(arguments)
         if options.language:
             use_language(options.language)
         code = run(options)
@@ -488,7 +503,7 @@ def _unforeseen(error: Exception, options: argparse.Namespace | None) -> int:
 
     beside: Path | None = None
     if options is not None:
-        with suppress(LoomsideError, OSError, ValueError):
+        with suppress(Exception):  # whatever it was may be met again here
             beside = book_path(options)
     print(note_and_say(error, beside), file=sys.stderr)
     return EXIT_CODE

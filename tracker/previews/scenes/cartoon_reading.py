@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from tracker.domain.errors import BadPicture
 from tracker.presenters.cartoon_reading import View
 from tracker.presenters.plan.form import blank_form
 from tracker.previews.scene import Scene
@@ -62,10 +63,14 @@ def scenes(desk: Any) -> list[Scene]:
 
     def joined(page: Any) -> None:
         cartoons = desk.cartoons
-        parts = [
-            cartoons.part_of(cartoons.read(cartoons.sheet_of(paper(desk, *rows), "wall.jpg")))
-            for rows in ((26, _ROWS), (0, 34))
-        ]
+        try:
+            parts = [
+                cartoons.part_of(cartoons.read(cartoons.sheet_of(paper(desk, *rows), "wall.jpg")))
+                for rows in ((26, _ROWS), (0, 34))
+            ]
+        except BadPicture:
+            _begin(desk, None, None)(page)  # a rug of very few rows has no two parts
+            return
         page.join_parts(*parts)
 
     found.append(Scene("cartoon-joined", "cartoon_reading", _what(desk), joined))

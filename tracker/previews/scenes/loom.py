@@ -66,7 +66,7 @@ def scenes(desk: Any) -> list[Scene]:
         page.keep_place(2)
         page.shell.add_widget(AloudSheet(page, Silent()))
 
-    if len(desk.rug.weavers) > 1:
+    if 1 < len(desk.rug.weavers) <= desk.rug.plan.knots_across:
         found.append(Scene("loom-part", "loom", {}, one_part))
     return [
         *found,

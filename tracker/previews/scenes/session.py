@@ -23,7 +23,7 @@ def scenes(desk: Any) -> list[Scene]:
         Scene("session-number-pad", "session", {}, lambda page: page.ask_rows()),
         Scene("session-day", "session", {}, lambda page: page.ask_day()),
     ]
-    if len(desk.rug.weavers) < 2:
+    if not 2 <= len(desk.rug.weavers) <= desk.rug.plan.knots_across:
         return found
 
     def as_team(page: SessionPage) -> None:
