@@ -201,7 +201,7 @@ def search(atheris: Any, options: argparse.Namespace, folder: Path) -> None:
 
     arguments = [
         sys.argv[0], str(corpus), f"-max_total_time={max(1, int(60 * options.minutes))}", f"-max_len={running.target.longest}",
-        f"-timeout={SECONDS_FOR_ONE}", f"-rss_limit_mb={MEMORY_MB}", f"-artifact_prefix={found}-",
+        f"-timeout={SECONDS_FOR_ONE}", f"-report_slow_units={SECONDS_FOR_ONE}", f"-rss_limit_mb={MEMORY_MB}", f"-artifact_prefix={found}-",
         "-len_control=0", "-print_final_stats=1", "-reload=0", *([f"-dict={words}"] if running.target.words else []),
     ]  # fmt: skip
     found.parent.mkdir(parents=True, exist_ok=True)

@@ -234,3 +234,13 @@ def test_the_look_sees_what_it_is_for(open_app, demo, at_home) -> None:
     stranger.hand.shell.go("diary")
     with pytest.raises(AssertionError, match="cannot be left"):
         stranger.look()
+
+
+def test_the_look_waits_for_the_answers_of_a_new_day(open_app, demo, at_home) -> None:
+    """The clock may move by the last touch before a look; what was read then is shown from the next frame on."""
+    stranger = Stranger(open_app, demo, 1)
+    stranger.today += timedelta(days=1)
+    stranger.hand.app.desk.read()
+    assert not stranger.hand.app.desk.fresh
+    stranger.look()
+    assert stranger.hand.app.desk.answers.day == stranger.today
