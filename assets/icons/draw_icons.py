@@ -1,4 +1,4 @@
-"""Draw Loomside's icons: white on clear, 128 pixels square, tinted by the app; and the app's own icon in colour.
+"""Draw Loomside's icons: white on clear, 128 pixels square and smaller, tinted by the app; and the app's own icon in colour.
 
 Every drawing is made on a square of 24 by 24 with strokes of 2, so that it stays legible at 24 dp.
 """
@@ -14,6 +14,8 @@ import numpy as np
 from PIL import Image, ImageDraw
 
 SIDE = 128
+SMALLER = (32, 64)
+"""Sides of the smaller copies, each in a folder of its number: the app takes the smallest that it need not enlarge."""
 FINE = 1536
 """Pixels on which a drawing is made before it is made smaller."""
 STROKE = 2.1
@@ -805,6 +807,16 @@ def wound(round_: bool) -> Image.Image:
     return picture.resize((SIDE, SIDE), Image.Resampling.LANCZOS)
 
 
+def save(picture: Image.Image, name: str) -> None:
+    """Write an icon beside this file, and its smaller copies into folders of their own."""
+    here = Path(__file__).parent
+    for side in (*SMALLER, SIDE):
+        folder = here if side == SIDE else here / str(side)
+        folder.mkdir(exist_ok=True)
+        copy = picture if side == SIDE else picture.resize((side, side), Image.Resampling.LANCZOS)
+        copy.save(folder / f"{name}.png", optimize=True)
+
+
 def main() -> None:
     """Write every icon beside this file, and those of the phone's package into its own folder."""
     here = Path(__file__).parent
@@ -814,10 +826,10 @@ def main() -> None:
         alpha = pen.image.resize((SIDE, SIDE), Image.Resampling.LANCZOS)
         picture = Image.new("LA", (SIDE, SIDE), 255)
         picture.putalpha(alpha)
-        picture.convert("RGBA").save(here / f"{name}.png", optimize=True)
+        save(picture.convert("RGBA"), name)
     app_icon().save(here / "loomside.png", optimize=True)
-    wound(True).save(here / "wound_ball.png", optimize=True)
-    wound(False).save(here / "wound_shuttle.png", optimize=True)
+    save(wound(True), "wound_ball")
+    save(wound(False), "wound_shuttle")
     draw_package(here.parents[1] / "android")
 
 

@@ -29,7 +29,7 @@ class Bare(App):
     def load_kv(self, filename=None):
         return False
     def build(self):
-        Window.bind(on_flip=lambda *_a: (print(time.time(), flush=True), __import__("os")._exit(0)))
+        Window.bind(on_flip=lambda *_a: (print(time.process_time(), time.time(), flush=True), __import__("os")._exit(0)))
         return Label(text="Loomside")
 Bare().run()
 """
@@ -46,7 +46,7 @@ def watch():
         app = App.get_running_app()
         page = app.shell.page if app and app.shell else None
         if page is not None and page.name == "home" and page.ids.row_figure.text and page.ids.finish_figure.text:
-            print(time.time(), flush=True)
+            print(time.process_time(), time.time(), flush=True)
             __import__("os")._exit(0)
     Window.bind(on_flip=flipped)
 start.on_window = watch
@@ -54,13 +54,14 @@ main(["--book", {book!r}, "--day", {day!r}])
 """
 
 
-def once(code: str) -> float:
-    """Run a child and return the seconds from its start to the instant it prints."""
+def once(code: str) -> tuple[float, float]:
+    """Run a child; return the seconds from its start to the instant it prints, and those of the processor it took."""
     env = {**os.environ, "SDL_VIDEODRIVER": "offscreen", "PYTHONDONTWRITEBYTECODE": ""}
     begun = time.time()
     found = subprocess.run([sys.executable, "-c", code], env=env, capture_output=True, text=True, timeout=60)
     try:
-        return float(found.stdout.split()[-1]) - begun
+        *_before, processor, instant = found.stdout.split()
+        return float(instant) - begun, float(processor)
     except (IndexError, ValueError):
         raise SystemExit(found.stdout + found.stderr) from None
 
@@ -78,12 +79,14 @@ def main(runs: int = 9) -> None:
         for _run in range(runs):
             bare.append(once(bare_code))
             ours.append(once(ours_code))
-    ratios = [mine / yard for mine, yard in zip(ours, bare, strict=True)]
-    print(f"bare one-label app: median {statistics.median(bare):.3f} s")
-    print(f"Loomside, first view with its answers: median {statistics.median(ours):.3f} s")
-    print(
-        f"ratio: median {statistics.median(ratios):.2f} (least {min(ratios):.2f}, most {max(ratios):.2f}); wanted at most 2"
-    )
+    for what, which in (("by the clock", 0), ("by processor time", 1)):
+        yard, mine = [run[which] for run in bare], [run[which] for run in ours]
+        ratios = [one / other for one, other in zip(mine, yard, strict=True)]
+        print(
+            f"{what}: bare one-label app {statistics.median(yard):.3f} s, first view with its answers "
+            f"{statistics.median(mine):.3f} s; ratio {statistics.median(ratios):.2f} "
+            f"(least {min(ratios):.2f}, most {max(ratios):.2f}), wanted at most 1.5"
+        )
 
 
 if __name__ == "__main__":

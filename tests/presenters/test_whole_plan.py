@@ -13,7 +13,7 @@ from tracker.domain import defaults
 from tracker.domain.errors import BookTrouble
 from tracker.domain.material_plan import MaterialPlan
 from tracker.domain.rug import Cartoon, Preparation, PreparationKind, RugBook, RugPlan
-from tracker.domain.work import NOTHING_TAUGHT, Taught
+from tracker.domain.taught import NOTHING_TAUGHT, Taught
 from tracker.presenters import whole_plan as whole
 from tracker.presenters.whole_plan import WholePlan, preparations_elsewhere
 

@@ -21,8 +21,8 @@ from tracker.app.unforeseen import note, note_and_say
 from tracker.domain.act import ActKind
 from tracker.domain.errors import BookTrouble, LoomsideError
 from tracker.domain.rug import DaysOff, RugBook, RugPlan, RugStage
+from tracker.domain.taught import Taught
 from tracker.domain.units import length_unit_of
-from tracker.domain.work import Taught
 from tracker.forecast.answers import Answers
 from tracker.words import _
 

@@ -1,4 +1,7 @@
-"""The app's life on a phone: what is reminded of when it is left, what brought it up, what goes when memory is short."""
+"""The app's life on a phone: what is reminded of when it is left, what brought it up, what goes when memory is short.
+
+What is needed only when the app is left is imported there: the first view does not wait for it.
+"""
 
 from __future__ import annotations
 
@@ -14,10 +17,8 @@ from tracker.domain.act import ActKind
 from tracker.domain.errors import LoomsideError
 from tracker.domain.rug import Session
 from tracker.presenters import timer as timer_sums
-from tracker.presenters.reminders import GIVEN, build_reminders
 from tracker.presenters.settings import DEFAULT_BREAK_MINUTES
 from tracker.screens import PAGES
-from tracker.sheets.asking import ask_choice
 from tracker.words import _
 
 REMIND = "remind when closed"
@@ -69,6 +70,8 @@ class PhoneLife:
 
     def ask_to_remind(self) -> None:
         """Ask, once there is a session to remind of and never again after an answer, whether to remind."""
+        from tracker.sheets.asking import ask_choice
+
         desk = self._desk
         if desk.drafts.get(REMIND) is not None or desk.rug is None or not desk.rug.sessions:
             return
@@ -97,6 +100,8 @@ class PhoneLife:
         if not desk.drafts.get(REMIND):
             alarms.set_alarms(())
             return
+        from tracker.presenters.reminders import build_reminders
+
         every = desk.drafts.get(EVERY, DEFAULT_BREAK_MINUTES)
         alarms.set_alarms(
             build_reminders(
@@ -115,6 +120,8 @@ class PhoneLife:
 
     def _given(self) -> date | None:
         """Return the day on which the book last left this phone."""
+        from tracker.presenters.reminders import GIVEN
+
         with suppress(ValueError):
             return date.fromisoformat(self._desk.drafts.get(GIVEN) or "")
         return None

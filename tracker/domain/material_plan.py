@@ -16,6 +16,7 @@ from tracker.domain.need import Account, Need, account_of
 from tracker.domain.rows import cartoon_count, rows_to_weave, shares_of
 from tracker.domain.rug import Preparation, Role, RugBook, RugPlan
 from tracker.domain.shopping import Shopping, buy_line, lots_of, shopping_of
+from tracker.domain.taught import NOTHING_TAUGHT, Taught
 from tracker.domain.units import Density
 from tracker.domain.winding import (
     BallLine,
@@ -25,7 +26,7 @@ from tracker.domain.winding import (
     preparation_plan,
     shuttle_line,
 )
-from tracker.domain.work import NOTHING_TAUGHT, Taught, knots_an_hour, planned_weaving_hours
+from tracker.domain.work import knots_an_hour, planned_weaving_hours
 from tracker.words import _, n_
 
 TEN_PERCENT_POINT = 1.2815515655446004

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from tracker.domain import defaults
 from tracker.domain.rows import rows_to_weave
 from tracker.domain.rug import RugBook, RugPlan
+from tracker.domain.taught import NOTHING_TAUGHT, Taught
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -31,23 +32,6 @@ class PaceBelief:
     team_power: NDArray[np.float64]
     hours_woven: float
     kept: float
-
-
-@dataclass(frozen=True, slots=True)
-class Taught:
-    """What a weaver's earlier rugs say of her pace, as sums of their words weighted by how sure each is; nothing: none was finished.
-
-    `rate` are the log hours of a plain knot once learnt, `learn` the excess (log) of a rug's first hour.
-    """
-
-    rate: float = 0.0
-    rate_weight: float = 0.0
-    learn: float = 0.0
-    learn_weight: float = 0.0
-    rugs: int = 0
-
-
-NOTHING_TAUGHT = Taught()
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 
-from tracker.domain.work import NOTHING_TAUGHT, Taught
+from tracker.domain.taught import NOTHING_TAUGHT, Taught
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,7 +11,8 @@ import numpy as np
 
 from tracker.domain.rows import RowsToWeave, rows_to_weave
 from tracker.domain.rug import RugBook
-from tracker.domain.work import PaceBelief, PacePrior, Taught, hours_before_rows
+from tracker.domain.taught import Taught
+from tracker.domain.work import PaceBelief, PacePrior, hours_before_rows
 from tracker.forecast import priors
 from tracker.forecast.sessions import SessionArrays, session_arrays
 from tracker.forecast.stats import gamma_from_normal, normal_scores, weighted_least_squares

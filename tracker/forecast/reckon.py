@@ -15,7 +15,8 @@ from tracker.domain.rug import (
     RugBook,
     RugStage,
 )
-from tracker.domain.work import Taught, pace_prior
+from tracker.domain.taught import Taught
+from tracker.domain.work import pace_prior
 from tracker.forecast.calendar import Habit, earlier_habit, learn_habit, off_ordinals
 from tracker.forecast.cloth import Cloth, read_cloth, rows_for_length
 from tracker.forecast.finish import FUTURES, Futures, weave_futures

@@ -175,9 +175,13 @@ def register_fonts() -> None:
     LabelBase.register("Figure", str(fonts / "Lato-Black.ttf"))
 
 
-def icon_path(name: str) -> str:
-    """Return the file of an icon by name, or "" for none."""
-    return str(ASSETS / "icons" / f"{name}.png") if name else ""
+def icon_path(name: str, side_px: float = 128) -> str:
+    """Return the file of an icon by name, the smallest that is not enlarged to `side_px`; "" for none.
+
+    Copies of three sizes are quicker to load than one with mipmaps, and as crisp.
+    """
+    folder = "32/" if side_px <= 32 else "64/" if side_px <= 64 else ""
+    return str(ASSETS / "icons" / f"{folder}{name}.png") if name else ""
 
 
 register_fonts()

@@ -11,8 +11,8 @@ from tracker.domain.errors import BadEntry
 from tracker.domain.material import assumed_tex
 from tracker.domain.material_plan import material_plan
 from tracker.domain.rug import KnotKind, Role, RugBook
+from tracker.domain.taught import NOTHING_TAUGHT, Taught
 from tracker.domain.units import RAJ_CM, RAJ_LENGTHS_CM, Density, DensityUnit, from_per_10cm, show_number
-from tracker.domain.work import NOTHING_TAUGHT, Taught
 from tracker.domain.yarn import parse_fineness
 from tracker.forecast.reckon import rows_wanted
 from tracker.presenters.answer_words import code_of

@@ -1,0 +1,49 @@
+"""The first view comes up before anything heavy is imported: a phone's owner waits for each of them."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+HEAVY = ("numpy", "sqlalchemy", "alembic", "fpdf", "babel", "holidays", "icalendar")
+FIRST_VIEW = """
+import sys
+from tracker.app import command_line
+def watch():
+    from kivy.app import App
+    from kivy.core.window import Window
+    def flipped(*_window):
+        page = App.get_running_app().shell.page
+        if page.ids.row_figure.text and page.ids.finish_figure.text:
+            print("shown", page.ids.row_figure.text, *(name for name in {heavy!r} if name in sys.modules), flush=True)
+            __import__("os")._exit(0)
+    Window.bind(on_flip=flipped)
+command_line.on_window = watch
+command_line.main(["--book", {book!r}, "--day", "2026-11-25"])
+"""
+
+
+def first_view_of(book: Path) -> list[str]:
+    """Return what was shown first of a book, and which heavy packages were there by then."""
+    ran = subprocess.run(
+        [sys.executable, "-c", FIRST_VIEW.format(heavy=HEAVY, book=str(book))],
+        env={**os.environ, "SDL_VIDEODRIVER": "offscreen"},
+        capture_output=True,
+        text=True,
+        timeout=120,
+        check=False,
+    )
+    assert ran.stdout, ran.stderr
+    return ran.stdout.split()
+
+
+def test_what_was_shown_last_comes_up_without_numpy_or_the_database(tmp_path: Path) -> None:
+    from tests.today import TODAY
+    from tracker.demo.place import ensure_demo
+
+    book = ensure_demo(tmp_path / "demo.loomside", TODAY)
+    shown, row, *_heavy = first_view_of(book)
+    assert shown == "shown"
+    assert first_view_of(book) == ["shown", row]
