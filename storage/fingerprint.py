@@ -7,6 +7,8 @@ import sqlite3
 from contextlib import closing
 from pathlib import Path
 
+from storage.places import strange_side_file
+
 
 def glance(path: Path) -> str | None:
     """Return a mark that changes with everything the book holds; None when that cannot be told.
@@ -14,7 +16,7 @@ def glance(path: Path) -> str | None:
     The mark is a hash of the book's own tally (how many versions of what there are, and the sum of their seals).
     """
     try:
-        if not path.is_file():
+        if not path.is_file() or strange_side_file(path) is not None:
             return None  # SQLite would wait for whoever writes into a pipe
         with closing(
             sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True, timeout=0.05)

@@ -12,10 +12,7 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 
 from storage.places import lock_path
-from storage.trouble import (
-    BookInUse,
-)
-from tracker.domain.errors import BookTrouble
+from storage.trouble import BookInUse, not_ours
 from tracker.files.regular import hold, is_held, let_go, open_regular
 from tracker.words import _
 
@@ -80,12 +77,7 @@ class Lock:
         self._file = os.open(path, os.O_RDWR | os.O_CREAT, 0o600)
         try:
             if not (stat.S_ISREG(os.fstat(self._file).st_mode) and _LOCK.fullmatch(os.read(self._file, 128))):
-                raise BookTrouble(
-                    _(
-                        "{path} is not of this app, and lies where the book needs a file of its own. "
-                        "Move it elsewhere, then open the book again."
-                    ).format(path=path)
-                )
+                raise not_ours(path)
             _flock(self._file)
         except BaseException:
             os.close(self._file)

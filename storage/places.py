@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import stat
 from pathlib import Path
 
 
@@ -34,6 +35,21 @@ def lock_path(path: Path) -> Path:
 def witness_path(path: Path) -> Path:
     """Return the note of how far the book at `path` had come; see `storage.witness`."""
     return _beside(path, ".last-act")
+
+
+def strange_side_file(path: Path) -> Path | None:
+    """Return what lies where SQLite keeps a file beside the book at `path` and is none: a link, a folder, a pipe, a device.
+
+    SQLite would follow it, wait for ever for whoever writes into it, or take it for a full disk.
+    """
+    for tail in ("-wal", "-shm", "-journal"):
+        side = _beside(path, tail)
+        try:
+            if not stat.S_ISREG(side.lstat().st_mode):
+                return side
+        except OSError:
+            continue  # nothing there, or nothing that can be looked at: opening says why
+    return None
 
 
 def has_copies(path: Path) -> bool:

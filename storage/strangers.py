@@ -10,11 +10,12 @@ from storage import carve
 from storage.checks import proven_act
 from storage.convert import seal_of_device
 from storage.lock import acknowledged_in
-from storage.places import damaged_folder, has_copies, lock_path, witness_path
+from storage.places import damaged_folder, has_copies, lock_path, strange_side_file, witness_path
 from storage.schema import APPLICATION_ID, HEADER
 from storage.trouble import (
     as_book_trouble,
     not_a_book,
+    not_ours,
 )
 from storage.witness import noted
 from tracker.files.regular import open_regular
@@ -29,7 +30,12 @@ def refuse_strangers(path: Path) -> None:
     ------
     NotABook
         It is another program's file, an empty one, a folder or a device.
+    BookTrouble
+        Something else lies where SQLite keeps a file of its own beside it.
     """
+    side = strange_side_file(path)
+    if side is not None:
+        raise not_ours(side)
     with as_book_trouble():
         try:
             with open_regular(path) as file:

@@ -6,6 +6,7 @@ import errno
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
+from pathlib import Path
 
 from tracker.domain.errors import BookDamaged, BookTrouble
 from tracker.files.regular import NotRegular, TooLarge
@@ -44,6 +45,16 @@ def damaged(detail: str = "") -> BookDamaged:
 def not_a_book() -> NotABook:
     """Return the error for a file that is something else."""
     return NotABook(_("This file is not a book of this app. Choose another file."))
+
+
+def not_ours(path: Path) -> BookTrouble:
+    """Return the error for what lies where the book needs a file of its own."""
+    return BookTrouble(
+        _(
+            "{path} is not of this app, and lies where the book needs a file of its own. "
+            "Move it elsewhere, then open the book again."
+        ).format(path=path)
+    )
 
 
 def no_file() -> NotABook:

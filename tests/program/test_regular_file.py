@@ -129,3 +129,57 @@ def test_a_pipe_a_device_and_a_folder_are_refused_in_a_sentence_at_once(tmp_path
         assert "no file" in line, line
     left = {path.name for path in tmp_path.iterdir()}
     assert not [name for name in left if "part" in name or "restoring" in name or "joining" in name]
+
+
+BESIDE = {
+    "opened": "from storage.book import Book; Book.open(path).close()",
+    "rescued": "from storage.rescue import rescue; rescue(path)",
+    "glanced at": (
+        "from storage.fingerprint import glance; from storage.trouble import not_ours\n"
+        "if glance(path) is None: raise not_ours(path)"
+    ),
+}
+
+
+@pytest.mark.parametrize("deed", BESIDE)
+def test_a_pipe_a_link_and_a_folder_where_a_journal_would_lie_are_said_at_once(tmp_path, deed):
+    """SQLite would wait for ever for whoever writes into the pipe, or follow the link."""
+    from storage.book import Book
+
+    Book.open(tmp_path / "book.loomside").close()
+    (tmp_path / "letter").write_text("Dear weaver,")
+    code = f"""
+        import os, socket, sys
+        from pathlib import Path
+        from tracker.domain.errors import LoomsideError
+        folder = Path(sys.argv[1])
+        path = folder / "book.loomside"
+        def work():
+{textwrap.indent(BESIDE[deed], " " * 12)}
+        for tail in ("-wal", "-shm", "-journal"):
+            side = folder / f"book.loomside{{tail}}"
+            for make in (
+                lambda: os.mkfifo(side), lambda: side.symlink_to("letter"), lambda: side.symlink_to("/dev/zero"),
+                lambda: side.symlink_to("nowhere"), lambda: side.mkdir(),
+            ):
+                make()
+                try:
+                    work()
+                except LoomsideError as error:
+                    print(error.sentence)
+                else:
+                    print(tail, "was taken")
+                side.rmdir() if side.is_dir() and not side.is_symlink() else side.unlink()
+    """
+    run = subprocess.run(
+        [sys.executable, "-c", textwrap.dedent(code), str(tmp_path)],
+        cwd=ROOT, capture_output=True, text=True, check=False, timeout=30,
+    )  # fmt: skip
+    assert run.returncode == 0, run.stderr
+    said = run.stdout.splitlines()
+    assert len(said) == 15
+    assert all("not of this app" in line for line in said), said
+    assert (tmp_path / "letter").read_text() == "Dear weaver,"
+    assert not (tmp_path / "nowhere").exists()
+    with Book.open(tmp_path / "book.loomside") as book:
+        book.check()

@@ -153,7 +153,7 @@ def test_the_same_in_a_window_for_as_long_as_is_wished(open_app, capsys: pytest.
     counts = {"books": 0, "states": 0}
 
     @settings(
-        max_examples=20,
+        max_examples=3,
         deadline=None,
         suppress_health_check=list(HealthCheck),
         derandomize=False,

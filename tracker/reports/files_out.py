@@ -53,7 +53,7 @@ def safe_name(name: str) -> str:
 
 
 def _trouble(error: OSError, folder: Path) -> BookTrouble:
-    where = folder_words(folder)
+    where = folder_words(folder if folder.name else folder.absolute())
     if error.errno in (errno.ENOSPC, errno.EDQUOT):
         return BookTrouble(_("There is no room left for the file. Make some room, then try again."))
     if error.errno in (errno.EACCES, errno.EPERM, errno.EROFS):

@@ -128,3 +128,9 @@ def test_a_folder_is_named_from_the_weavers_own_on(tmp_path: Path, monkeypatch) 
     monkeypatch.setattr(Path, "home", lambda: tmp_path)
     assert folder_words(tmp_path / "Documents" / "Loomside") == "Documents › Loomside"
     assert folder_words(Path("/media/card/Loomside")) == "/media › card › Loomside"
+
+
+def test_the_folder_one_works_in_is_named_too(tmp_path: Path, monkeypatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    with pytest.raises(BookTrouble, match=tmp_path.name):
+        write_numbered(Path(), "n" * 300, b"x")
