@@ -7,11 +7,14 @@ Any layer may import this module; it needs nothing of the app. Wrap every senten
 from __future__ import annotations
 
 import gettext
+import importlib
+import os
 from collections.abc import Sequence
 from datetime import date, datetime
 from decimal import Decimal
+from functools import cache
 from pathlib import Path
-from typing import Literal
+from typing import Any, Literal
 
 Width = Literal["wide", "abbreviated", "narrow"]
 CATALOGUES = Path(__file__).parent / "catalogues"
@@ -27,6 +30,20 @@ def use_language(language: str) -> None:
         language = "en"
     _translation = gettext.translation("loomside", CATALOGUES, languages=[language], fallback=True)
     _language = language
+
+
+@cache
+def _dates() -> Any:
+    """Return babel.dates, which reads the time zone that the phone names as it is imported, and falls over one there is not."""
+    try:
+        return importlib.import_module("babel.dates")
+    except (ValueError, OSError):
+        named = os.environ.pop("TZ", None)
+        try:
+            return importlib.import_module("babel.dates")
+        finally:
+            if named is not None:
+                os.environ["TZ"] = named
 
 
 def _is_known(language: str) -> bool:
@@ -164,27 +181,27 @@ def size(width_cm: float, length_cm: float, unit: str = "cm") -> str:
 
 def day(value: date, today: date | None = None) -> str:
     """Return a day as "12 January", with the year when it is not the year of `today`."""
-    from babel.dates import format_date, format_skeleton
+    dates = _dates()
 
     with_year = today is None or value.year != today.year
     if _language == "en":
-        return format_date(value, "d MMMM y" if with_year else "d MMMM", locale=_locale())
+        return dates.format_date(value, "d MMMM y" if with_year else "d MMMM", locale=_locale())
     # Not the skeleton yMMMMd: where a locale lacks it, babel falls back to the month's short name.
     return (
-        format_date(value, "long", locale=_locale())
+        dates.format_date(value, "long", locale=_locale())
         if with_year
-        else format_skeleton("MMMMd", value, locale=_locale())
+        else dates.format_skeleton("MMMMd", value, locale=_locale())
     )
 
 
 def day_short(value: date, today: date | None = None) -> str:
     """Return a day as "12 Jan", with the year when it is not the year of `today`."""
-    from babel.dates import format_date, format_skeleton
+    dates = _dates()
 
     skeleton = "MMMd" if today is not None and value.year == today.year else "yMMMd"
     if _language == "en":
-        return format_date(value, "d MMM" if skeleton == "MMMd" else "d MMM y", locale=_locale())
-    return format_skeleton(skeleton, value, locale=_locale())
+        return dates.format_date(value, "d MMM" if skeleton == "MMMd" else "d MMM y", locale=_locale())
+    return dates.format_skeleton(skeleton, value, locale=_locale())
 
 
 def weekday(value: date, width: Width = "wide") -> str:
@@ -194,37 +211,37 @@ def weekday(value: date, width: Width = "wide") -> str:
 
 def weekday_name(index: int, width: Width = "wide") -> str:
     """Return the name of weekday `index`, 0 = Monday."""
-    from babel.dates import get_day_names
+    dates = _dates()
 
-    return str(get_day_names(width, context="stand-alone", locale=_locale())[index])
+    return str(dates.get_day_names(width, context="stand-alone", locale=_locale())[index])
 
 
 def month(value: date) -> str:
     """Return "January 2027"."""
-    from babel.dates import format_date
+    dates = _dates()
 
-    return format_date(value, "LLLL y", locale=_locale())
+    return dates.format_date(value, "LLLL y", locale=_locale())
 
 
 def month_short(value: date) -> str:
     """Return "Jan"."""
-    from babel.dates import format_date
+    dates = _dates()
 
-    return format_date(value, "LLL", locale=_locale())
+    return dates.format_date(value, "LLL", locale=_locale())
 
 
 def month_and_year(value: date) -> str:
     """Return "Jan 2027"."""
-    from babel.dates import format_skeleton
+    dates = _dates()
 
-    return format_skeleton("yMMM", value, locale=_locale())
+    return dates.format_skeleton("yMMM", value, locale=_locale())
 
 
 def clock(at: datetime) -> str:
     """Return the time of day, "18:40"."""
-    from babel.dates import format_time
+    dates = _dates()
 
-    return format_time(at.time(), "short", locale=_locale())
+    return dates.format_time(at.time(), "short", locale=_locale())
 
 
 def one_after_another(parts: Sequence[str]) -> str:

@@ -7,10 +7,11 @@ import os
 import shutil
 import signal
 import time
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from pathlib import Path
 
 import pytest
+import time_machine
 
 from storage.book import Book
 from storage.lock import Lock
@@ -136,3 +137,12 @@ def test_two_demos_built_at_once_do_not_spoil_each_other(tmp_path: Path) -> None
     first.release()
     place.ensure_demo(path, TODAY)
     assert is_demo(path)
+
+
+@pytest.mark.parametrize("clock", ["0001-01-01", "9999-12-31"])
+def test_a_clock_that_was_never_set_shows_a_demo_all_the_same(
+    home: Path, clock: str, capsys: pytest.CaptureFixture
+) -> None:
+    with time_machine.travel(datetime.fromisoformat(f"{clock}T12:00:00+00:00"), tick=False):
+        assert command_line.main(["--demo", "--text"]) == 0
+    assert "Walled garden" in capsys.readouterr().out

@@ -163,3 +163,13 @@ def test_an_app_whose_parts_are_missing_says_so(tmp_path: Path) -> None:
     assert done.stderr.strip() == (
         "Loomside cannot start: No module named numpy. Set it up as README.md says, then try again."
     )
+
+
+@pytest.mark.parametrize("zone", [":/dev/null", "A" * 5000, "nonsense/zone"])
+def test_a_time_zone_that_there_is_not_stops_nothing(zone: str) -> None:
+    done = subprocess.run(
+        [sys.executable, "-c", "import datetime, tracker.words as w; print(w.day(datetime.date(2026, 11, 25)))"],
+        cwd=ROOT, env={**os.environ, "TZ": zone}, capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stderr
+    assert "November" in done.stdout or "Nov" in done.stdout

@@ -264,7 +264,11 @@ def open_desk(options: argparse.Namespace, background: bool) -> Desk:
                 ).format(book=options.book)
             )
         today = date.today()  # noqa: DTZ011 - the weaver's own day
-        path = ensure_demo(demo_path(data_folder(), today, day), day or today)
+        # A clock that was never set, or is centuries ahead, has no calendar to build a demo from.
+        shown = day or min(max(today, FIRST_DAY), LAST_DAY)
+        path = ensure_demo(demo_path(data_folder(), today, day), shown)
+        if shown != today:
+            day = shown
     else:
         path = book_path(options)
     return Desk(path, today=(lambda: day) if day else None, background=background)
