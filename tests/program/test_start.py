@@ -154,14 +154,14 @@ def test_help_lists_every_option() -> None:
 
 def test_an_app_whose_parts_are_missing_says_so(tmp_path: Path) -> None:
     """As where the README's command was not run, or Python's own files were cut short on a full disk."""
-    (tmp_path / "numpy.py").write_text("raise ImportError('No module named numpy')", "utf-8")
+    (tmp_path / "argparse.py").write_text("raise ImportError('No module named argparse')", "utf-8")
     done = subprocess.run(
         [sys.executable, str(ROOT / "main.py"), "--text"],
         env={**os.environ, "PYTHONPATH": str(tmp_path), "HOME": str(tmp_path)}, capture_output=True, text=True, check=False,
     )  # fmt: skip
     assert done.returncode == 1
     assert done.stderr.strip() == (
-        "Loomside cannot start: No module named numpy. Set it up as README.md says, then try again."
+        "Loomside cannot start: No module named argparse. Set it up as README.md says, then try again."
     )
 
 
