@@ -228,3 +228,24 @@ def test_how_yarn_is_sold_is_asked_once_on_the_list_and_until_then_grams_are_pro
     assert hand.sees(f"Order {150 * skeins} g ({skeins} skeins)")
     go(hand, "shopping")
     assert not hand.sees("How is your yarn sold?")
+
+
+@pytest.mark.parametrize("name", ["material", "shopping", "preparation", "costs"])
+def test_a_page_shown_again_is_filled_anew_only_when_something_changed(hand, name) -> None:
+    from tracker.domain.rug import Lot, new_id
+
+    desk, shell = hand.app.desk, hand.shell
+    shell.go(name)
+    parts = list(shell.page.ids.columns.children)
+    assert parts
+    shell.open_tab("home")
+    shell.go(name)
+    assert shell.page.ids.columns.children == parts
+    shell.open_tab("home")
+    yarn = desk.rug.yarns[0]
+    desk.act(
+        "lot bought",
+        Lot(id=new_id(), rug_id=desk.rug_id, yarn_id=yarn.id, mass_g=10.0, dye_lot="Z-1", day=desk.today()),
+    )
+    go(hand, name)
+    assert shell.page.ids.columns.children != parts

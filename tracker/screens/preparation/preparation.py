@@ -63,7 +63,7 @@ class PreparationPage(Page):
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
-        self._shown = None
+        self._shown: tuple[Any, ...] = ()
         look.bind(shape=self._relaid)
 
     def _relaid(self, *_args: Any) -> None:
@@ -71,18 +71,22 @@ class PreparationPage(Page):
 
     def enter(self, **_what: Any) -> None:
         self.ids.scroll.scroll_y = 1
-        self._shown = None
 
     def refresh(self) -> None:
-        if self._shown is None or self.desk.rug is not self._shown:
+        if self._shows() != self._shown:
             self.show()
+
+    def _shows(self) -> tuple[Any, ...]:
+        """Return all that the page is made of: it is filled anew only when that changed."""
+        desk = self.desk
+        return desk.rug, desk.answers, desk.settings, desk.today()
 
     def show(self) -> None:
         """Fill the page from the checklist."""
         desk = self.desk
         if desk is None:
             return
-        self._shown = desk.rug
+        self._shown = self._shows()
         columns = self.ids.columns
         columns.clear_widgets()
         plan = whole_plan.of(desk)

@@ -56,18 +56,22 @@ class ShoppingPage(Page):
 
     def enter(self, **_what: Any) -> None:
         self.ids.scroll.scroll_y = 1
-        self._shown = ()
 
     def refresh(self) -> None:
-        if (self.desk.rug, self.desk.answers) != self._shown:
+        if self._shows() != self._shown:
             self.show()
+
+    def _shows(self) -> tuple[Any, ...]:
+        """Return all that the page is made of: it is filled anew only when that changed."""
+        desk = self.desk
+        return desk.rug, desk.answers, desk.settings, desk.today()
 
     def show(self) -> None:
         """Fill the page from the list."""
         desk = self.desk
         if desk is None:
             return
-        self._shown = (desk.rug, desk.answers)
+        self._shown = self._shows()
         columns = self.ids.columns
         columns.clear_widgets()
         plan = whole_plan.of(desk)

@@ -1,0 +1,119 @@
+"""What each page costs: processor time to show it the first time and again, and the memory after all of them.
+
+Run: python -m tests.bench.bench_pages
+
+Each page of the demo is opened in one window, drawn, left and opened again three times. The yardstick is a bare
+one-label page in the same window, opened as often. Memory is beside that of a bare one-label app of its own. Nothing is
+asserted about seconds.
+"""
+
+from __future__ import annotations
+
+import gc
+import re
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from datetime import date
+from pathlib import Path
+
+from tracker.app.command_line import prepare_kivy
+
+SIZE = (360, 640)
+TODAY = date(2026, 11, 25)
+FIRST_MS, AGAIN_MS, MEMORY = 250, 60, 2.2
+"""What is wanted at most."""
+BARE = """
+from tracker.app.command_line import prepare_kivy
+prepare_kivy(size=(360, 640))
+from kivy.app import App
+from kivy.core.window import Window
+from kivy.uix.label import Label
+from tests.bench.bench_pages import memory_mib
+class Bare(App):
+    def load_kv(self, filename=None):
+        return False
+    def build(self):
+        Window.bind(on_flip=lambda *_a: (print(memory_mib(), flush=True), __import__("os")._exit(0)))
+        return Label(text="Loomside")
+Bare().run()
+"""
+
+
+def memory_mib() -> float:
+    """Return the memory this process holds now [MiB] (Linux: /proc)."""
+    return int(re.findall(r"VmRSS:\s+(\d+)", Path("/proc/self/status").read_text(encoding="ascii"))[0]) / 1024
+
+
+def cost_ms(work: object) -> float:
+    """Do `work`, draw two frames, and return the processor time of both [ms]."""
+    from tracker.previews.draw import settle
+
+    begun = time.process_time()
+    work()  # type: ignore[operator]
+    settle(2)
+    return 1000 * (time.process_time() - begun)
+
+
+def main() -> None:
+    """Print a line a page, the dearest first, and how many are within what is wanted."""
+    prepare_kivy(size=SIZE)
+    from kivy.uix.label import Label
+
+    from tracker.app.desk import Desk
+    from tracker.demo.place import ensure_demo
+    from tracker.previews.draw import open_window, settle
+    from tracker.screens import PAGES
+
+    bare = subprocess.run([sys.executable, "-c", BARE], capture_output=True, text=True, check=True)
+    with tempfile.TemporaryDirectory() as folder:
+        desk = Desk(ensure_demo(Path(folder) / "demo.loomside", TODAY), today=lambda: TODAY, background=False)
+        shell = open_window(desk).shell
+        settle()
+        what = {"yarn_story": {"yarn_id": desk.rug.yarns[0].id}, "mending": {}, "knotting": {}}
+        costs = {}
+        for name in PAGES:
+            if name == "home":
+                continue
+
+            def open_page(name: str = name) -> None:
+                shell.go(name, **what.get(name, {}))
+
+            first = cost_ms(open_page)
+            again = []
+            for _time in range(3):
+                shell.open_tab("home")
+                settle(2)
+                again.append(cost_ms(open_page))
+            shell.open_tab("home")
+            settle(2)
+            costs[name] = (first, statistics.median(again))
+        holder = shell.ids.holder
+        shell.page = None
+
+        def bare_page() -> None:
+            holder.clear_widgets()
+            holder.add_widget(Label(text="Loomside"))
+
+        yard = statistics.median(cost_ms(bare_page) for _time in range(9))
+        gc.collect()
+        held = memory_mib()
+    print(f"a bare label in the same window: {yard:.1f} ms")
+    for name, (first, again) in sorted(costs.items(), key=lambda item: -item[1][0]):
+        print(
+            f"{name:16} first {first:6.0f} ms ({first / yard:5.1f} x)   again {again:6.0f} ms ({again / yard:5.1f} x)"
+        )
+    quick = sum(first <= FIRST_MS for first, _again in costs.values())
+    ready = sum(again <= AGAIN_MS for _first, again in costs.values())
+    print(
+        f"first within {FIRST_MS} ms: {quick} of {len(costs)}; again within {AGAIN_MS} ms: {ready} of {len(costs)}"
+    )
+    print(
+        f"memory after all pages: {held:.0f} MiB, {held / float(bare.stdout.split()[-1]):.2f} x a bare app's; wanted {MEMORY}"
+    )
+
+
+if __name__ == "__main__":
+    main()
