@@ -290,7 +290,7 @@ def version_rows(connection: Any, kind: Kind) -> Iterator[tuple[Any, ...]]:
     columns = ", ".join(f'"{name}"' if name in there else "NULL" for name in kind.columns)
     yield from connection.execute(
         "SELECT record_id, rug_id, act_id, device_id, clock, follows, withdrawn, seal,"
-        f' {columns} FROM "{kind.name}"'
+        f' {columns} FROM "{kind.name}" ORDER BY rowid'
     )
 
 

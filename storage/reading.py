@@ -30,13 +30,13 @@ from storage.unit_of_work import find_kind, instant
 from tracker.domain import rules
 from tracker.domain.errors import BadEntry, BookTrouble
 from tracker.domain.history import Change, Entry, PastVersion, Writer
-from tracker.domain.rug import Cartoon, RugBook, RugPlan, SetAside, Weaver, Yarn
+from tracker.domain.rug import Cartoon, RugBook, RugPlan, SetAside, Setting, Weaver, Yarn
 from tracker.domain.rules import DEVICE_NAME_KEY
 from tracker.domain.shopping import LEAST_SETTING, SKEIN_SETTING, as_sold, says_how_sold
 from tracker.words import _
 
 # Positions in a row of `_versions`.
-_RECORD, _RUG, _ACT, _DEVICE, _CLOCK, _FOLLOWS, _WITHDRAWN, _SEAL, _COLUMNS = range(9)
+_VERSION, _RECORD, _RUG, _ACT, _DEVICE, _CLOCK, _FOLLOWS, _WITHDRAWN, _SEAL, _COLUMNS = range(10)
 
 
 @cache
@@ -45,6 +45,7 @@ def _versions(name: str) -> Select[Any]:
     kind = kind_named(name)
     table = kind.table
     return select(
+        table.c.version,
         table.c.record_id,
         table.c.rug_id,
         table.c.act_id,
@@ -122,27 +123,49 @@ class _Current:
 
     values: list[Any]
     set_aside: list[SetAside]
+    entered: dict[str, tuple[int, str, str, int]]
+    """When each record was first written: the act's count, its phone, its id, and the record's place in it.
+
+    An act's versions stand in the order in which they were written, in its own file and in every one joined from it.
+    """
+
+    def sort(self) -> None:
+        """Put the values in order: numbered things by number, dated things by day, then as they were entered."""
+        self.values.sort(key=lambda value: (*_number_and_day(value), self.entered[_record_id(value)]))
 
 
 def _current(kind: Kind, rows: Iterable[Sequence[Any]]) -> _Current:
     """Return what counts among the rows, each checked, in the order of birth."""
     newest: dict[str, Sequence[Any]] = {}
-    born: dict[str, int] = {}
+    entered: dict[str, tuple[int, str, str, int]] = {}
     for row in rows:
         record_id = row[_RECORD]
         other = newest.get(record_id)
         if other is None:
             newest[record_id] = row
-            born[record_id] = row[_CLOCK]
+            entered[record_id] = _entered(row)
             continue
         if (row[_CLOCK], row[_DEVICE], row[_ACT]) > (other[_CLOCK], other[_DEVICE], other[_ACT]):
             newest[record_id] = row
-        if row[_CLOCK] < born[record_id]:
-            born[record_id] = row[_CLOCK]
-    told = [_value(kind, row, born[record_id]) for record_id, row in newest.items() if not row[_WITHDRAWN]]
-    values = [value for value in told if not isinstance(value, SetAside)]
-    values.sort(key=_order)
-    return _Current(values, [value for value in told if isinstance(value, SetAside)])
+        entered[record_id] = min(entered[record_id], _entered(row))
+    told = [
+        _value(kind, row, entered[record_id][0]) for record_id, row in newest.items() if not row[_WITHDRAWN]
+    ]
+    current = _Current(
+        [value for value in told if not isinstance(value, SetAside)],
+        [value for value in told if isinstance(value, SetAside)],
+        entered,
+    )
+    current.sort()
+    return current
+
+
+def _entered(row: Sequence[Any]) -> tuple[int, str, str, int]:
+    return row[_CLOCK], row[_DEVICE], row[_ACT], row[_VERSION]
+
+
+def _record_id(value: Any) -> str:
+    return SETTING_PREFIX + value.id if isinstance(value, Setting) else str(value.id)
 
 
 def _current_plans(rows: Sequence[Sequence[Any]]) -> _Current:
@@ -164,15 +187,14 @@ def _current_plans(rows: Sequence[Sequence[Any]]) -> _Current:
                     continue
             found.values.append(value)
             break
-    found.values.sort(key=_order)
+    found.sort()
     return found
 
 
-def _order(value: Any) -> tuple[int, date, int, str]:
-    """Numbered things by number, dated things by day; then in the order of entry, whatever a clock said."""
+def _number_and_day(value: Any) -> tuple[int, date]:
     number: int = getattr(value, "number", 0)
     day: date = getattr(value, "day", None) or getattr(value, "first_day", None) or date.min
-    return number, day, value.born, value.id
+    return number, day
 
 
 class _Tallies:
@@ -210,7 +232,7 @@ def _read(connection: Connection, name: str, rug_id: str | None, tallies: _Talli
 
 def rugs(book: OpenBook) -> tuple[RugPlan, ...]:
     """Return the plans of all rugs, in the order in which they were entered."""
-    return tuple(sorted(_of_all_rugs(book, "rug_plan"), key=lambda plan: (plan.born, plan.id)))
+    return tuple(_of_all_rugs(book, "rug_plan"))
 
 
 def yarns(book: OpenBook) -> tuple[Yarn, ...]:
@@ -275,7 +297,9 @@ def rug_book(book: OpenBook, rug_id: str, with_cartoon: bool = True) -> RugBook:
                 )
                 aside.append(SetAside(cartoon.id, "cartoon", rug_id, sentence, cartoon.born))
                 cartoon = None
-        days_off = sorted((*read("days_off"), *read("days_off", None)), key=_order)
+        days_off = sorted(
+            (*read("days_off"), *read("days_off", None)), key=lambda off: (off.first_day, off.born)
+        )
         yarns = read("yarn")
         if not all(says_how_sold(yarn) for yarn in yarns):
             said = {key: _setting(connection, key) for key in (SKEIN_SETTING, LEAST_SETTING)}
@@ -531,9 +555,9 @@ def _entries(connection: Connection, here: str, acts: Sequence[Any]) -> Iterable
     writers = writers_of(connection, here)
     undone = _undone(connection, acts)
     torn = set(connection.execute(select(Torn.act_id)).scalars())
-    changes: dict[str, list[Change]] = {act.act_id: [] for act in acts}
+    changes: dict[str, list[tuple[int, int, Change]]] = {act.act_id: [] for act in acts}
     undoable: set[str] = set()
-    for name in KIND_NAMES:
+    for place, name in enumerate(KIND_NAMES):
         kind = kind_named(name)
         table = kind.table
         for part in _chunks([act.act_id for act in acts]):
@@ -552,21 +576,18 @@ def _entries(connection: Connection, here: str, acts: Sequence[Any]) -> Iterable
                         continue
                     last = position == len(chain) - 1
                     before = chain[position - 1] if position else None
-                    changes[row[_ACT]].append(
-                        Change(
-                            record_id=row[_RECORD].removeprefix(SETTING_PREFIX),
-                            kind=name,
-                            before=None
-                            if before is None or before[_WITHDRAWN]
-                            else _value(kind, before, born),
-                            after=None if row[_WITHDRAWN] else _value(kind, row, born),
-                            current=last,
-                        )
+                    change = Change(
+                        record_id=row[_RECORD].removeprefix(SETTING_PREFIX),
+                        kind=name,
+                        before=None if before is None or before[_WITHDRAWN] else _value(kind, before, born),
+                        after=None if row[_WITHDRAWN] else _value(kind, row, born),
+                        current=last,
                     )
+                    changes[row[_ACT]].append((place, row[_VERSION], change))
                     if last and not (position == 0 and row[_WITHDRAWN]):
                         undoable.add(row[_ACT])
     for act in acts:
-        done = changes[act.act_id]
+        done = [change for *_written, change in sorted(changes[act.act_id], key=lambda told: told[:2])]
         if len(done) != act.versions and act.act_id not in torn:
             raise damaged(f"act {act.act_id} is not whole")
         yield Entry(
@@ -639,7 +660,7 @@ def value_of(kind: Kind, version: StoredVersion, born: int) -> Any:
     """Return the value a version holds; None: withdrawn."""
     if version.withdrawn:
         return None
-    shared = (version.record_id, version.rug_id, version.act_id, version.device_id, version.clock)
+    shared = (0, version.record_id, version.rug_id, version.act_id, version.device_id, version.clock)
     return _value(kind, (*shared, version.follows, version.withdrawn, 0, *version.columns), born)
 
 

@@ -16,15 +16,19 @@ import hypothesis.strategies as st
 import pytest
 from hypothesis import HealthCheck, Phase, settings
 from hypothesis.stateful import Bundle, RuleBasedStateMachine, initialize, rule, run_state_machine_as_test
+from sqlalchemy import create_engine
 
 from storage import copies, migrations, reading
 from storage.book import Book
 from storage.exchange import join, write_exchange
+from storage.merge import make_staging
+from storage.models import Base
 from storage.trouble import BookFromNewerApp
 from tests.storage.book_samples import Clock, everything, one_of_every_kind, plan, session
 from tracker.domain.costs import pricing_of
 from tracker.domain.errors import BookTrouble
 from tracker.domain.rug import Pricing, Session, Weaver, new_id
+from tracker.files.whole import working
 
 SCHEMAS = Path(__file__).parent / "schemas"
 
@@ -512,3 +516,18 @@ def test_phones_that_exchange_files_for_long_end_with_the_same_book(tmp_path, ca
     run_phones(tmp_path / "phones", examples=150, steps=40)
     with capsys.disabled():
         print("\njoining: 150 runs of up to four phones and 40 deeds, all converged")
+
+
+def test_the_file_that_is_joined_has_a_books_own_tables(tmp_path):
+    staging = working(tmp_path / "book.loomside", "joining")
+    make_staging(staging)
+    engine = create_engine(f"sqlite:///{tmp_path / 'plain'}")
+    Base.metadata.create_all(engine)
+    engine.dispose()
+
+    def tables(path: Path) -> set[tuple[str, ...]]:
+        with closing(sqlite3.connect(path)) as connection:
+            rows = connection.execute("SELECT type, name, tbl_name, sql FROM sqlite_master").fetchall()
+        return {(*row[:3], "".join((row[3] or "").split())) for row in rows}
+
+    assert tables(staging) == tables(tmp_path / "plain")
