@@ -1,4 +1,4 @@
-"""The whole material plan of the rug in hand, reckoned once for each reading of the book."""
+"""The whole material plan of the rug in hand, reckoned again only when something that it rests on has changed."""
 
 from __future__ import annotations
 
@@ -6,16 +6,32 @@ from typing import Any
 
 from tracker.domain.errors import BookTrouble
 from tracker.domain.material_plan import MaterialPlan, material_plan
-from tracker.domain.rug import Preparation, RugBook
+from tracker.domain.rug import Cartoon, Preparation, RugBook
 from tracker.forecast.reckon import rows_wanted
+from tracker.words import language
+
+PLAN_RESTS_ON = (
+    "plan",
+    "cartoon",
+    "yarns",
+    "samples",
+    "lots",
+    "weighings",
+    "spoilt",
+    "sessions",
+    "preparations",
+    "measurements",
+)
+"""The parts of a rug's book that its material plan is reckoned from; days off, costs or photos leave it as it is."""
 
 
 class WholePlan:
-    """Keeps the last plan, so that going from page to page does not reckon it again."""
+    """Keeps the last plan until something that it rests on changes."""
 
     def __init__(self) -> None:
-        self._of: RugBook | None = None
-        self._found: MaterialPlan | None = None
+        self._read: RugBook | None = None
+        self._rests_on: tuple[Any, ...] = ()
+        self._plan: MaterialPlan | None = None
 
     def of(self, desk: Any) -> MaterialPlan | None:
         """Return the plan of the rug in hand; None when there is none.
@@ -25,15 +41,35 @@ class WholePlan:
         book = desk.rug
         if book is None:
             return None
-        if book is not self._of or self._found is None:
-            self._found = material_plan(
-                book,
-                earlier=preparations_elsewhere(desk),
-                rows=rows_wanted(book),
-                taught=desk.taught_pace(book.plan.id),
+        if book is not self._read or self._plan is None:
+            earlier, taught = preparations_elsewhere(desk), desk.taught_pace(book.plan.id)
+            rests_on = (
+                language(),
+                earlier,
+                taught,
+                *(_compared(getattr(book, part)) for part in PLAN_RESTS_ON),
             )
-            self._of = book
-        return self._found
+            if self._plan is None or rests_on != self._rests_on:
+                self._plan = material_plan(book, earlier=earlier, rows=rows_wanted(book), taught=taught)
+                self._rests_on = rests_on
+            self._read = book
+        return self._plan
+
+
+class _Same:
+    """A cartoon, equal to itself alone: storage hands out the same one as long as nobody drew another."""
+
+    def __init__(self, cartoon: Cartoon) -> None:
+        self.cartoon = cartoon
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Same) and other.cartoon is self.cartoon
+
+    __hash__ = None  # type: ignore[assignment]
+
+
+def _compared(part: Any) -> Any:
+    return _Same(part) if isinstance(part, Cartoon) else part
 
 
 def preparations_elsewhere(desk: Any) -> tuple[Preparation, ...]:
