@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 import ast
-from pathlib import Path
 
 import pytest
 
+from tests.parsed import ROOT, nodes_of, sources
 from tracker.domain.act import ActKind
 from tracker.domain.rug import PreparationKind
 from tracker.presenters.acts import deed_words, filters, icon_of
-
-ROOT = Path(__file__).parents[2]
 
 
 @pytest.mark.parametrize("kind", ActKind)
@@ -48,9 +46,9 @@ def test_the_code_names_kinds_of_act_in_one_place_only() -> None:
     kinds = {kind.value for kind in ActKind if " " in kind} - {kind.value for kind in PreparationKind}
     named = [
         f"{path.relative_to(ROOT)}:{node.lineno} {node.value}"
-        for path in (*ROOT.glob("tracker/**/*.py"), *ROOT.glob("storage/**/*.py"))
+        for path in sources("tracker", "storage")
         if path.name != "act.py"
-        for node in ast.walk(ast.parse(path.read_text("utf-8")))
+        for node in nodes_of(path)
         if isinstance(node, ast.Constant) and node.value in kinds
     ]
     assert not named, "\n".join(named)

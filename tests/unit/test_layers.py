@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import ast
+from functools import cache
 from pathlib import Path
 
 import pytest
 
-ROOT = Path(__file__).parents[2]
+from tests.parsed import ROOT, nodes_of, sources
 
 GROUND = frozenset({"words", "theme", "files"})
 MAY_IMPORT: dict[str, frozenset[str]] = {
@@ -47,7 +48,7 @@ def room_of(module: str) -> str | None:
 def imports_of(path: Path) -> list[str]:
     """Return every module that a file imports, wherever in the file."""
     modules = []
-    for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+    for node in nodes_of(path):
         if isinstance(node, ast.Import):
             modules += [alias.name for alias in node.names]
         elif isinstance(node, ast.ImportFrom) and node.module and not node.level:
@@ -62,10 +63,11 @@ def kv_imports_of(path: Path) -> list[str]:
     return [line.split()[2] for line in lines if line.startswith("#:import")]
 
 
+@cache
 def arrows() -> dict[tuple[str, str], set[tuple[str, str]]]:
     """Return the arrows between rooms, each with the (module, imported module) pairs that draw it."""
     drawn: dict[tuple[str, str], set[tuple[str, str]]] = {}
-    for path in (*ROOT.glob("tracker/**/*.py"), *ROOT.glob("tracker/**/*.kv"), *ROOT.glob("storage/**/*.py")):
+    for path in (*sources("tracker", "storage"), *ROOT.glob("tracker/**/*.kv")):
         module = ".".join(path.relative_to(ROOT).with_suffix("").parts).removesuffix(".__init__")
         here = room_of(module)
         for imported in imports_of(path) if path.suffix == ".py" else kv_imports_of(path):
@@ -101,12 +103,7 @@ def test_the_table_has_no_circle_but_for_the_start() -> None:
             del below[room]
 
 
-FOLDERS = sorted(
-    {
-        path.parent.relative_to(ROOT).as_posix()
-        for path in (*ROOT.glob("tracker/**/*.py"), *ROOT.glob("storage/**/*.py"))
-    }
-)
+FOLDERS = sorted({path.parent.relative_to(ROOT).as_posix() for path in sources("tracker", "storage")})
 """Every folder of modules."""
 
 

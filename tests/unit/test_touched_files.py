@@ -76,7 +76,7 @@ KNOWN: dict[str, str] = {
     "storage/rescue.py: rescue": "drop_working drop_working mkdir os.replace os.replace",
     "storage/rescue.py: _use_newest_copy": "drop_working sqlite3.connect",
     "storage/rescue.py: _stage": "sqlite3.connect",
-    "storage/merge.py: make_staging": "create_engine drop_working",
+    "storage/merge.py: make_staging": "drop_working sqlite3.connect",
     "assets/demo/draw_cartoon.py: main": "save",
     "assets/icons/draw_icons.py: draw_package": "mkdir save save save save save save",
     "assets/icons/draw_icons.py: main": "save",

@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from tests.book_in_memory import BookInMemory
+from tests.parsed import nodes_of
 from tests.presenters.rugs import plan, session
 from tracker.app.desk import Desk
 from tracker.domain.errors import BookTrouble, LoomsideError
@@ -97,7 +98,7 @@ def test_no_page_takes_back_by_a_way_of_its_own() -> None:
     own = {
         path.relative_to(ROOT).as_posix()
         for path in (*ROOT.glob("screens/**/*.py"), *ROOT.glob("sheets/**/*.py"))
-        for node in ast.walk(ast.parse(path.read_text("utf-8")))
+        for node in nodes_of(path)
         if isinstance(node, ast.Attribute)
         and node.attr == "undo"
         and ast.unparse(node.value).endswith("desk")

@@ -8,6 +8,8 @@ from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 
+from tests.parsed import parsed
+
 ROOT = Path(__file__).parents[2]
 SOURCES = ("main.py", "tracker", "storage", "assets")
 
@@ -196,10 +198,10 @@ class _Finder(ast.NodeVisitor):
             self._note("SQL")
 
 
-def touching(source: str) -> Counter[tuple[str, str]]:
-    """Return (qualified function, call) -> how many, of everything in a source text that can touch a file."""
+def touching(source: str | ast.AST) -> Counter[tuple[str, str]]:
+    """Return (qualified function, call) -> how many, of everything in a source text, or its syntax tree, that can touch a file."""
     finder = _Finder()
-    finder.visit(ast.parse(source))
+    finder.visit(ast.parse(source) if isinstance(source, str) else source)
     return finder.found
 
 
@@ -214,7 +216,7 @@ def everywhere() -> dict[tuple[str, str], Counter[str]]:
     """Return (file, function) -> calls that can touch a file, of the whole app."""
     found: dict[tuple[str, str], Counter[str]] = {}
     for path in sources():
-        for (where, what), many in touching(path.read_text("utf-8")).items():
+        for (where, what), many in touching(parsed(path)).items():
             place = str(path.relative_to(ROOT)), where
             found.setdefault(place, Counter())[what] += many
     return found
