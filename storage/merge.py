@@ -25,7 +25,6 @@ from storage.connecting import raw_connection
 from storage.convert import KIND_NAMES, SETTING_PREFIX, SHARED_COLUMNS, kind_named
 from storage.models import Base
 from storage.open_book import OpenBook
-from storage.reading import chain_of, value_of, writers_of
 from storage.unit_of_work import (
     Stored,
     Target,
@@ -35,6 +34,8 @@ from storage.unit_of_work import (
     store,
     versions_newest_first,
 )
+from storage.versions import chain_of, value_of
+from storage.writers import writers_of
 from tracker.domain.act import ActKind
 from tracker.domain.errors import BookTrouble, NotOurs
 from tracker.domain.history import Conflict, Joined, Told, Undone, Withdrawal, Writer

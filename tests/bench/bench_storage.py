@@ -15,7 +15,7 @@ from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
-from storage import copies, exchange, reading
+from storage import copies, diary, exchange, reading
 from storage.book import Book
 from storage.convert import (
     add_seals,
@@ -142,11 +142,11 @@ def measures(path: Path, times: int) -> dict[str, float]:
         )
         result["reading a rug"] = quickest(lambda: reading.rug_book(book, rug_id), times)
         result["saving a session"] = quickest(save, times * 4)
-        result["undo and redo"] = quickest(lambda: book.undo(reading.diary(book, limit=1)[0].act_id), times)
-        result["a page of the diary"] = quickest(lambda: reading.diary(book, limit=50), times)
-        result["a page of a rug's diary"] = quickest(lambda: reading.diary(book, rug_id, limit=50), times)
+        result["undo and redo"] = quickest(lambda: book.undo(diary.entries(book, limit=1)[0].act_id), times)
+        result["a page of the diary"] = quickest(lambda: diary.entries(book, limit=50), times)
+        result["a page of a rug's diary"] = quickest(lambda: diary.entries(book, rug_id, limit=50), times)
         result["searching a rug's diary"] = quickest(
-            lambda: reading.diary(book, rug_id, "evening", limit=20), times
+            lambda: diary.entries(book, rug_id, "evening", limit=20), times
         )
         result["settings"] = quickest(lambda: reading.settings(book), times)
     return result
@@ -184,7 +184,7 @@ def main() -> None:
         with Book.open(folder / "50.loomside") as book:
             for what, do in (
                 ("checking the whole book", book.check),
-                ("searching the whole diary", lambda: reading.diary(book, text="evening")),
+                ("searching the whole diary", lambda: diary.entries(book, text="evening")),
                 ("a checked copy", lambda: copies.copy_now(book)),
                 ("writing an exchange file", lambda: exchange.write_exchange(book, folder / "file")),
                 ("joining it again", lambda: exchange.join(book, folder / "file")),

@@ -7,7 +7,7 @@ from datetime import UTC, date, datetime
 
 import pytest
 
-from storage import reading
+from storage import diary, history
 from storage.book import Book
 from tests.presenters.rugs import book, plan, session, yarns
 from tests.today import TODAY
@@ -59,7 +59,7 @@ def filled(tmp_path, clock):
 
 
 def test_each_act_is_a_line_with_its_day_once(filled) -> None:
-    lines = diary_lines(reading.diary(filled), NAMES, TODAY)
+    lines = diary_lines(diary.entries(filled), NAMES, TODAY)
     assert [(line.day, line.month) for line in lines] == [
         ("6", "Nov"), ("5", "Nov"), ("4", "Nov"), ("3", "Nov"), ("1", "Nov"),
     ]  # fmt: skip
@@ -68,18 +68,18 @@ def test_each_act_is_a_line_with_its_day_once(filled) -> None:
     assert lines[2].more.startswith("Session corrected: Rows: +51 → +5")
     assert lines[0].icon == "undo"
     # Two acts of one day: the day is said once.
-    twice = diary_lines(reading.diary(filled)[:2], NAMES, TODAY, reading.diary(filled)[0])
+    twice = diary_lines(diary.entries(filled)[:2], NAMES, TODAY, diary.entries(filled)[0])
     assert twice[0].day == ""
 
 
 def test_what_was_withdrawn_is_struck_until_it_is_taken_back(filled) -> None:
-    withdrawal = diary_lines(reading.diary(filled), NAMES, TODAY)[1]
+    withdrawal = diary_lines(diary.entries(filled), NAMES, TODAY)[1]
     assert withdrawal.struck
     assert withdrawal.tag == "undone"
 
 
 def test_the_history_tells_both_figures_and_who_wrote_them(filled) -> None:
-    lines = history_lines(reading.history(filled, "s1"), NAMES, TODAY)
+    lines = history_lines(history.versions_of(filled, "s1"), NAMES, TODAY)
     assert [line.deed for line in lines] == ["Restored", "Deleted", "Corrected", "Entered"]
     assert lines[2].lines == ("Rows: +51 → +5",)
     assert "4 November" in lines[2].who_when
@@ -89,7 +89,7 @@ def test_the_history_tells_both_figures_and_who_wrote_them(filled) -> None:
 
 def test_an_act_in_full_offers_what_makes_sense(filled) -> None:
     undo, withdrawn, corrected, logged, planned = (
-        entry_detail(e, NAMES, TODAY) for e in reading.diary(filled)
+        entry_detail(e, NAMES, TODAY) for e in diary.entries(filled)
     )
     assert undo.undo_now == "Do it again"
     assert withdrawn.undo_now == ""
@@ -106,13 +106,13 @@ def test_an_entry_for_another_day_says_which(tmp_path, clock) -> None:
     with Book.open(tmp_path / "b", now=clock) as opened:
         with opened.act("session logged") as act:
             act.write(session(1, 5, day=date(2026, 11, 12)))
-        (line,) = diary_lines(reading.diary(opened), NAMES, TODAY)
+        (line,) = diary_lines(diary.entries(opened), NAMES, TODAY)
     assert "for 12 Nov" in line.more
 
 
 def test_the_rug_is_named_only_where_there_are_several(filled) -> None:
     two = names_of((book(), book(plan=plan(id="other", name="Other"))))
-    entry = reading.diary(filled, kinds=("session logged",))
+    entry = diary.entries(filled, kinds=("session logged",))
     assert "Little field" not in diary_lines(entry, NAMES, TODAY)[0].more
     assert "Little field" in diary_lines(entry, two, TODAY)[0].more
 
@@ -169,5 +169,5 @@ def test_the_wished_for_day_is_found_among_the_plans_acts(tmp_path) -> None:
             act.write(plan())
         with opened.act("wished-for day changed", rug_id="rug") as act:
             act.write(plan(wished_day=date(2026, 12, 24)))
-        found = reading.diary(opened, kinds=filter_of("plan").kinds)
+        found = diary.entries(opened, kinds=filter_of("plan").kinds)
     assert [entry.kind for entry in found] == ["wished-for day changed", "rug planned"]

@@ -9,11 +9,12 @@ from datetime import UTC, date, datetime, timedelta
 import numpy as np
 import pytest
 
-from storage import reading
+from storage import diary, history, reading, writers
 from storage.convert import KIND_NAMES, SHARED_COLUMNS, kind_named, kind_of
 from tests.storage.book_samples import bare, one_of_every_kind, plan, session
 from tracker.domain.errors import BadEntry, BookDamaged, BookTrouble
 from tracker.domain.rug import Cartoon, Role, RugBook, Setting, Yarn, new_id
+from tracker.domain.rules import DEVICE_NAME_KEY
 
 
 def all_values(book, rug_id):
@@ -75,7 +76,7 @@ def test_a_correction_supersedes_and_a_withdrawal_hides_but_neither_erases(book)
         act.withdraw(sat.id)
     assert reading.rug_book(book, rug.id).sessions == ()
     assert counted(book, "session") == 3
-    past = reading.history(book, sat.id)
+    past = history.versions_of(book, sat.id)
     assert [(one.kind, one.value and one.value.rows, one.current) for one in past] == [
         ("session withdrawn", None, True),
         ("session corrected", 5, False),
@@ -184,7 +185,7 @@ def test_records_are_ordered_by_day_then_entry_whatever_the_clock_says(book, clo
         with book.act("session logged") as act:
             act.write(session(rug.id, day=day, rows=number))
     assert [one.rows for one in reading.rug_book(book, rug.id).sessions] == [2, 1, 3, 4]
-    assert [entry.changes[0].after.rows for entry in reading.diary(book)[:4]] == [4, 3, 2, 1]
+    assert [entry.changes[0].after.rows for entry in diary.entries(book)[:4]] == [4, 3, 2, 1]
 
 
 def test_a_corrected_record_keeps_its_place(book):
@@ -204,17 +205,17 @@ def test_the_diary_tells_who_when_what_and_pages_and_searches(open_book, clock):
         with book.act("entered") as act:
             act.write(value)
         made.append(act.act_id)
-    entries = reading.diary(book)
+    entries = diary.entries(book)
     assert [entry.act_id for entry in entries] == list(reversed(made))
     assert {entry.device.name for entry in entries} == {"old tablet"}
     assert entries[-1].made_at == datetime(2026, 3, 2, 18, 0, 1, tzinfo=UTC)
-    assert [entry.act_id for entry in reading.diary(book, limit=2, offset=1)] == [made[2], made[1]]
-    assert [entry.act_id for entry in reading.diary(book, rug_id=rug.id)] == [made[2], made[0]]
-    assert [entry.act_id for entry in reading.diary(book, text="çok GÜZEL")] == [made[2]]
-    assert [entry.act_id for entry in reading.diary(book, text="plain", rug_id=other.id)] == [made[3]]
-    assert reading.diary(book, text="plain", rug_id=rug.id) == ()
-    assert reading.diary(book, text="100%") == ()
-    assert reading.diary(book, kinds=("nothing",)) == ()
+    assert [entry.act_id for entry in diary.entries(book, limit=2, offset=1)] == [made[2], made[1]]
+    assert [entry.act_id for entry in diary.entries(book, rug_id=rug.id)] == [made[2], made[0]]
+    assert [entry.act_id for entry in diary.entries(book, text="çok GÜZEL")] == [made[2]]
+    assert [entry.act_id for entry in diary.entries(book, text="plain", rug_id=other.id)] == [made[3]]
+    assert diary.entries(book, text="plain", rug_id=rug.id) == ()
+    assert diary.entries(book, text="100%") == ()
+    assert diary.entries(book, kinds=("nothing",)) == ()
 
 
 def test_the_diary_tells_what_was_before_and_what_can_be_undone(book):
@@ -227,14 +228,14 @@ def test_the_diary_tells_what_was_before_and_what_can_be_undone(book):
     with book.act("session corrected") as corrected:
         corrected.write(replace(sat, rows=5))
     undone = book.undo(corrected.act_id)
-    newest, correction, entry, _planned = reading.diary(book)
+    newest, correction, entry, _planned = diary.entries(book)
     assert (newest.act_id, newest.undoes_id) == (undone.act_id, corrected.act_id)
     (change,) = correction.changes
     assert (change.before.rows, change.after.rows, change.current) == (4, 5, False)
     assert (correction.undone, correction.undoable) == (True, False)
     assert (entry.undone, newest.undone, newest.undoable) == (False, False, True)
     book.undo(undone.act_id)
-    assert [one.undone for one in reading.diary(book)] == [False, True, False, False, False]
+    assert [one.undone for one in diary.entries(book)] == [False, True, False, False, False]
 
 
 def test_many_undos_and_redos_end_where_they_should(book):
@@ -245,7 +246,7 @@ def test_many_undos_and_redos_end_where_they_should(book):
     for turn in range(1, 61):
         latest = book.undo(latest).act_id
         assert len(reading.rugs(book)) == (turn + 1) % 2
-    assert reading.diary(book, limit=100)[-1].undone is False
+    assert diary.entries(book, limit=100)[-1].undone is False
 
 
 def test_settings_and_device_names(open_book):
@@ -253,11 +254,11 @@ def test_settings_and_device_names(open_book):
     with book.act("language chosen") as act:
         act.set("language", "fa")
     with book.act("phone named") as act:
-        act.set(reading.DEVICE_NAME_KEY + book.device_id, "red phone")
+        act.set(DEVICE_NAME_KEY + book.device_id, "red phone")
     assert reading.setting(book, "language") == "fa"
     assert reading.setting(book, "units", "cm") == "cm"
-    assert reading.device(book).name == "red phone"
-    assert [past.value.value for past in reading.history(book, "language")] == ["fa"]
+    assert writers.device(book).name == "red phone"
+    assert [past.value.value for past in history.versions_of(book, "language")] == ["fa"]
 
 
 def test_an_id_cannot_change_its_kind_or_rug(book):

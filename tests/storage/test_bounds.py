@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from storage import convert, exchange, limits, migrations, reading
+from storage import convert, diary, exchange, history, limits, migrations, reading
 from tests.storage.book_samples import entry_fields, plan, session
 from tests.storage.test_fuzz import lines_of, pack
 from tracker.domain.errors import BadEntry, BookTrouble
@@ -85,12 +85,12 @@ def test_a_book_of_many_carpets_and_corrections_unpacks_only_the_one_that_counts
     unpacked.clear()
     book.check()
     (rug,) = reading.rugs(book)
-    for entry in reading.diary(book):
+    for entry in diary.entries(book):
         assert entry.changes
         for change in entry.changes:
             if change.kind == "cartoon":
                 assert (change.after.rows, change.after.knots_across) == (SIDE, SIDE)
-    assert len(reading.history(book, "cartoon0")) == 3
+    assert len(history.versions_of(book, "cartoon0")) == 3
     assert rug.id == rug_id
     assert unpacked == []
 
@@ -154,7 +154,7 @@ def test_undo_and_redo_without_end_are_told_in_one_query(open_book, tmp_path):
         last = book.undo(last).act_id
     asked = []
     event.listen(book.engine, "before_cursor_execute", lambda *told: asked.append(told[2]))
-    entries = reading.diary(book, limit=1, offset=60)
+    entries = diary.entries(book, limit=1, offset=60)
     assert entries[0].undone is False  # undone and redone thirty times
     assert sum("undoes_id" in query for query in asked) < 10
 

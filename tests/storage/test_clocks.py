@@ -13,7 +13,7 @@ import time_machine
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from storage import reading
+from storage import diary, reading
 from storage.book import Book
 from storage.unit_of_work import instant, microseconds
 from tests.storage.book_samples import everything, plan, session
@@ -64,7 +64,7 @@ def test_acts_of_2038_and_of_a_reset_clock_keep_their_order(book, clock):
         with book.act("session logged") as act:
             act.write(session(rug.id, rows=len(told)))
         told.append(act.act_id)
-    assert [entry.act_id for entry in reversed(reading.diary(book))][1:] == told
+    assert [entry.act_id for entry in reversed(diary.entries(book))][1:] == told
     assert [one.rows for one in reading.rug_book(book, rug.id).sessions] == [0, 1, 2, 3, 4]
 
 
@@ -102,7 +102,7 @@ def test_the_phones_own_clock_may_stand_still_or_run_back_while_the_book_is_open
             traveller.shift(timedelta(hours=hours))
             with book.act("session logged") as act:
                 act.write(session(rug.id, rows=1))
-        entries = reading.diary(book)
+        entries = diary.entries(book)
     assert len(entries) == 6
     assert entries[-1].made_at == datetime(2026, 10, 25, 1, 30, tzinfo=UTC)
     assert entries[0].made_at < entries[-1].made_at

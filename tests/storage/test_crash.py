@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from storage import reading
+from storage import diary
 from storage.book import Book
 from tests.storage.book_samples import Clock
 from tracker.files.whole import working
@@ -87,7 +87,7 @@ def check_after(path: Path, life: Life, known: dict[str, list[str]]) -> int:
     """Check the book after a death; add to `known` what is in it for good; return how many acts hung in the air."""
     with Book.open(path, now=Clock()) as book:
         book.check()  # integrity, foreign keys, seals, tallies, and that every act is whole
-        entries = {entry.act_id: entry for entry in reading.diary(book, limit=100_000)}
+        entries = {entry.act_id: entry for entry in diary.entries(book, limit=100_000)}
         for act_id in life.done:
             assert act_id in entries, f"{act_id} was acknowledged and is gone"
         known.update({act_id: life.started[act_id] for act_id in life.done})

@@ -14,7 +14,7 @@ from typing import Any
 
 import pytest
 
-from storage import copies, reading
+from storage import copies, diary, reading, writers
 from storage.book import Book
 from storage.exchange import join, write_exchange
 from storage.places import damaged_folder
@@ -33,7 +33,7 @@ def told(book: Book) -> dict[str, Any]:
         "settings": reading.settings(book),
         "diary": [
             (entry.act_id, entry.kind, entry.made_at, entry.undone, entry.device.name, len(entry.changes))
-            for entry in reading.diary(book, limit=1000)
+            for entry in diary.entries(book, limit=1000)
         ],
     }
 
@@ -323,7 +323,7 @@ def test_a_phone_keeps_its_identity_and_its_count_through_a_rescue(closed_sample
     rescue(path, now=Clock())
     with Book.open(path, now=Clock()) as book:
         assert book.device_id == device
-        assert [one.name for one in reading.devices(book)] == ["sample phone"]
+        assert [one.name for one in writers.devices(book)] == ["sample phone"]
 
 
 def test_an_act_torn_by_damage_becomes_whole_by_joining(open_book, tmp_path):
@@ -409,7 +409,7 @@ def test_versions_outlive_their_act_and_take_it_back_from_another_phone(open_boo
     with Book.open(path, now=Clock()) as rescued:
         rescued.check()
         assert [one.rows for one in reading.rug_book(rescued, rug.id).sessions] == [0, 1, 2, 3, 4]
-        assert sorted(entry.kind for entry in reading.diary(rescued)).count("rescued") == 3
+        assert sorted(entry.kind for entry in diary.entries(rescued)).count("rescued") == 3
         # The stand-ins travel like acts, and the true acts take their place wherever they meet.
         write_exchange(rescued, tmp_path / "rescued")
         with Book.open(tmp_path / "other", now=Clock()) as other:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from storage import reading
+from storage import diary, reading
 from storage.book import Book
 from tests.presenters.rugs import plan, session, yarns
 from tracker.domain.rug import Lot, Role, Weaver, Yarn
@@ -36,25 +36,25 @@ def kinds(entries) -> list[str]:
 
 def test_a_yarns_name_finds_what_was_bought_and_used_of_it(tmp_path):
     with filled(tmp_path / "b") as book:
-        assert kinds(reading.diary(book, text="madder")) == ["yarn bought", "rug planned"]
-        assert kinds(reading.diary(book, text="INDIGO")) == ["session logged", "rug planned"]
-        assert kinds(reading.diary(book, text="q-7")) == ["yarn bought"]
+        assert kinds(diary.entries(book, text="madder")) == ["yarn bought", "rug planned"]
+        assert kinds(diary.entries(book, text="INDIGO")) == ["session logged", "rug planned"]
+        assert kinds(diary.entries(book, text="q-7")) == ["yarn bought"]
 
 
 def test_a_weavers_name_finds_her_sessions(tmp_path):
     with filled(tmp_path / "b") as book:
-        found = reading.diary(book, text="Bo", kinds=("session logged",))
+        found = diary.entries(book, text="Bo", kinds=("session logged",))
         assert [entry.changes[0].after.rows for entry in found] == [6]
 
 
 def test_the_count_agrees_with_what_is_told(tmp_path):
     with filled(tmp_path / "b") as book:
-        assert reading.diary_count(book) == 5
-        assert reading.diary_count(book, kinds=("session logged",)) == 2
-        assert reading.diary_count(book, text="madder") == 2
-        assert reading.diary_count(book, text="madder", kinds=("yarn bought",)) == 1
-        assert reading.diary_count(book, rug_id="rug") == 4
-        assert reading.diary_count(book, rug_id="other") == 0
+        assert diary.count(book) == 5
+        assert diary.count(book, kinds=("session logged",)) == 2
+        assert diary.count(book, text="madder") == 2
+        assert diary.count(book, text="madder", kinds=("yarn bought",)) == 1
+        assert diary.count(book, rug_id="rug") == 4
+        assert diary.count(book, rug_id="other") == 0
 
 
 def test_the_yarns_of_all_rugs_are_told_together(tmp_path):

@@ -21,7 +21,7 @@ import apsw
 import pytest
 from sqlalchemy import event
 
-from storage import copies, exchange, reading
+from storage import copies, diary, exchange, reading
 from storage.book import Book
 from tests.storage.book_samples import Clock, everything, one_of_every_kind, plan, session
 from tests.storage.phone_disk import Disk, broken, connect_through, full
@@ -86,7 +86,7 @@ def _setting(book: Book, _folder: Path) -> Callable[[], Any]:
 
 
 def _undo(book: Book, _folder: Path) -> Callable[[], Any]:
-    act_id = reading.diary(book, limit=1)[0].act_id
+    act_id = diary.entries(book, limit=1)[0].act_id
     return lambda: book.undo(act_id)
 
 
@@ -131,7 +131,7 @@ def told(book: Book) -> Any:
     return (
         {one.id: everything(reading.rug_book(book, one.id)) for one in reading.rugs(book)},
         reading.settings(book),
-        [entry.act_id for entry in reading.diary(book, limit=1000)],
+        [entry.act_id for entry in diary.entries(book, limit=1000)],
     )
 
 

@@ -20,7 +20,7 @@ from typing import Any
 
 import pytest
 
-from storage import copies, exchange, limits, reading
+from storage import copies, diary, exchange, limits, reading
 from storage.book import Book
 from storage.rescue import rescue
 from tests.peak import held_bytes, peak_bytes
@@ -79,7 +79,7 @@ def told(book: Book) -> Any:
     return (
         [everything(reading.rug_book(book, one.id)) for one in reading.rugs(book)],
         reading.settings(book),
-        [entry.act_id for entry in reading.diary(book, limit=10_000)],
+        [entry.act_id for entry in diary.entries(book, limit=10_000)],
     )
 
 

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from storage import copies, reading
+from storage import copies, reading, writers
 from storage.book import Book
 from storage.exchange import join, write_exchange
 from storage.merge import undo_join
@@ -279,10 +279,10 @@ def test_a_file_cannot_change_what_this_phone_is_called(phones, tmp_path):
         if line[0] == "d" and line[1] == mine.device_id:
             line[2] = "zzzz"
     join(mine, pack(lines, tmp_path / "renamed"))
-    assert reading.device(mine).name == "ash"
+    assert writers.device(mine).name == "ash"
     with mine.act("setting changed") as act:
         act.set(DEVICE_NAME_KEY + mine.device_id, "window")
-    assert reading.device(mine).name == "window"
+    assert writers.device(mine).name == "window"
     mine.check()
 
 
@@ -308,4 +308,4 @@ def test_a_lost_name_of_this_phone_may_come_back_by_a_file(open_book, tmp_path):
             (seal_of_device(mine.device_id, ""), mine.device_id),
         )
     give(other, mine)
-    assert reading.device(mine).name == "ash"
+    assert writers.device(mine).name == "ash"

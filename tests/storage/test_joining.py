@@ -18,7 +18,7 @@ from hypothesis import HealthCheck, Phase, settings
 from hypothesis.stateful import Bundle, RuleBasedStateMachine, initialize, rule, run_state_machine_as_test
 from sqlalchemy import create_engine
 
-from storage import copies, migrations, reading
+from storage import copies, diary, history, migrations, reading
 from storage.book import Book
 from storage.exchange import join, write_exchange
 from storage.merge import make_staging
@@ -35,7 +35,7 @@ SCHEMAS = Path(__file__).parent / "schemas"
 
 def told(book: Book) -> dict[str, Any]:
     """Return what a book tells, but for which phone it lies on."""
-    entries = reading.diary(book, limit=100_000)
+    entries = diary.entries(book, limit=100_000)
     return {
         "rugs": [everything(reading.rug_book(book, one.id)) for one in reading.rugs(book)],
         "settings": reading.settings(book),
@@ -145,7 +145,7 @@ def test_conflicting_corrections_end_the_same_and_are_reported_on_both_phones(ph
         assert conflict.kept.value.rows == 6
         assert conflict.kept.device.name == "birch"
         assert [aside.value.rows for aside in conflict.set_aside] == [5]
-    assert [(past.value.rows, past.set_aside) for past in reading.history(one, sat.id)] == [
+    assert [(past.value.rows, past.set_aside) for past in history.versions_of(one, sat.id)] == [
         (6, False),
         (5, True),
         (4, False),
@@ -395,7 +395,7 @@ class Phones(RuleBasedStateMachine):
     @rule(phone=st.integers(0, 3), which=st.integers(0, 50))
     def undo(self, phone: int, which: int) -> None:
         phone, book = self.of(phone)
-        entries = [one for one in reading.diary(book, limit=1000) if one.undoable]
+        entries = [one for one in diary.entries(book, limit=1000) if one.undoable]
         if entries:
             chosen = entries[which % len(entries)]
             if any(change.kind == "rug_plan" for change in chosen.changes):

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from storage import copies, reading
+from storage import copies, diary, reading
 from storage.book import Book
 from storage.journal import Journal, whose
 from storage.places import lock_path, witness_path
@@ -155,7 +155,7 @@ def words_in(path: Path) -> set[str]:
         book.check()
         return {
             (getattr(change.after, "note", "") or getattr(change.after, "name", "")).replace(" rug", "")
-            for entry in reading.diary(book, limit=10_000)
+            for entry in diary.entries(book, limit=10_000)
             for change in entry.changes
         }
 

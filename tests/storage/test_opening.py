@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from storage import copies, migrations, reading
+from storage import copies, diary, migrations, reading, writers
 from storage.book import Book
 from storage.lock import LOCKS_BY_FILE
 from storage.places import lock_path
@@ -30,9 +30,9 @@ ROOT = Path(__file__).parents[2]
 def test_a_fresh_book_is_empty_and_knows_its_phone(open_book):
     book = open_book(device_name="phone at the loom")
     assert reading.rugs(book) == ()
-    assert reading.device(book).name == "phone at the loom"
-    assert reading.device(book).here
-    assert reading.diary(book) == ()
+    assert writers.device(book).name == "phone at the loom"
+    assert writers.device(book).here
+    assert diary.entries(book) == ()
 
 
 def test_what_was_entered_is_there_when_the_book_is_opened_again(open_book):
@@ -201,13 +201,13 @@ def test_one_thread_reads_while_others_write(book):
         except Exception as error:
             failures.append(error)
 
-    writers = [threading.Thread(target=weave) for _writer in range(3)]
-    for writer in writers:
+    weavers = [threading.Thread(target=weave) for _writer in range(3)]
+    for writer in weavers:
         writer.start()
     seen = [0]
     while any(writer.is_alive() for writer in writers):
         seen.append(reading.rug_book(book, rug.id).rows_woven)
-    for writer in writers:
+    for writer in weavers:
         writer.join()
     assert not failures
     assert seen == sorted(seen)

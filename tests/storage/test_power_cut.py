@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from storage import reading
+from storage import diary
 from storage.book import Book
 from tests.storage.book_samples import Clock, one_of_every_kind, session
 from tests.storage.phone_disk import Disk, Lost, connect_through
@@ -70,7 +70,7 @@ def check_remains(
         (folder / Path(name).name).write_bytes(content)
     with Book.open(folder / "book.loomside", now=Clock()) as book:
         book.check()
-        entries = {entry.act_id: len(entry.changes) for entry in reading.diary(book, limit=10_000)}
+        entries = {entry.act_id: len(entry.changes) for entry in diary.entries(book, limit=10_000)}
     assert set(acknowledged) <= set(entries), "an acknowledged act is gone"
     assert all(written[act_id] == count for act_id, count in entries.items()), "an act is half there"
 

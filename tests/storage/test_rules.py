@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from storage import copies, exchange, reading
+from storage import copies, diary, exchange, history, reading
 from storage.book import Book
 from storage.convert import KIND_NAMES, kind_named
 from storage.rescue import rescue
@@ -174,9 +174,9 @@ def test_one_bad_record_in_a_book_does_not_hide_the_others(book, lawless, kind, 
     expected = {one.id for one in values if not isinstance(one, Setting)}
     assert there - {None} == (expected if kind is RugPlan else expected - {bad.id})
     rules.check(told.plan)
-    entry = reading.diary(book)[0]
+    entry = diary.entries(book)[0]
     assert entry.changes[0].record_id == bad.id
-    assert reading.history(book, bad.id)[0].current
+    assert history.versions_of(book, bad.id)[0].current
     book.undo(entry.act_id)
     assert reading.rug_book(book, rug.id).set_aside == ()
     book.check()

@@ -14,7 +14,7 @@ from pathlib import Path
 
 import pytest
 
-from storage import migrations, reading
+from storage import diary, migrations, reading
 from storage.models import Base
 from tests.storage.book_samples import plain
 from tracker.domain.rug import RugBook, RugPlan
@@ -70,7 +70,7 @@ def test_a_book_of_every_schema_opens_with_all_it_held(open_book, tmp_path, sche
         now = found.pop(one["id"])
         assert {name: now[name] for name in one} == one
     assert found == {}
-    (correction,) = (entry for entry in reading.diary(book) if entry.kind == "corrected")
+    (correction,) = (entry for entry in diary.entries(book) if entry.kind == "corrected")
     assert correction.changes[0].before.rows == 99
 
 

@@ -10,7 +10,7 @@ import hypothesis.strategies as st
 import pytest
 from hypothesis import HealthCheck, Phase, given, settings
 
-from storage import copies, reading
+from storage import copies, diary, reading
 from storage.book import Book
 from storage.exchange import join, write_exchange
 from tests.storage.book_samples import Clock, plan, session
@@ -81,7 +81,7 @@ class Looms:
                 with book.act("corrected") as act:
                     act.write(replace(seats[which % len(seats)], name=f"Renamed {next(self.gifts)}"))
         else:
-            acts = [entry for entry in reading.diary(book) if entry.undoable and entry.kind == "entered"]
+            acts = [entry for entry in diary.entries(book) if entry.undoable and entry.kind == "entered"]
             if acts:
                 undone = book.undo(acts[which % len(acts)].act_id)
                 if undone.act_id is not None:
@@ -91,12 +91,12 @@ class Looms:
         """What a phone shows in order: seats, seats of the rug, sessions of one day, and each act in the diary."""
         book = self.books[phone]
         rug = reading.rug_book(book, self.rug.id)
-        diary = [[change.record_id for change in entry.changes] for entry in reading.diary(book, limit=1000)]
+        acts = [[change.record_id for change in entry.changes] for entry in diary.entries(book, limit=1000)]
         return [
             [one.id for one in reading.weavers(book)],
             [one.id for one in rug.weavers],
             [one.id for one in rug.sessions],
-            *diary,
+            *acts,
         ]
 
     def check(self, phone: int) -> None:

@@ -105,9 +105,7 @@ def test_taking_an_act_back_can_itself_be_taken_back(open_app, demo) -> None:
 
 
 def _entries(desk):
-    from storage import reading
-
-    return reading.diary(desk.book, limit=500)
+    return desk.book.diary(limit=500)
 
 
 def test_narrowed_to_yarn_only_yarn_is_there_and_everything_comes_back(open_app, demo) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from storage import reading
+from storage import diary
 from tracker.domain.cartoon import count_of, counts_by_yarn
 from tracker.previews.draw import settle
 
@@ -84,7 +84,7 @@ def test_a_painted_run_is_an_act_and_need_follows(open_app, demo) -> None:
     after = desk.rug
     assert [name_at(after, (row, k)) for k in range(knot - 1, knot + 3)] == [name] * 4
     assert (after.cartoon.cells != before.cartoon.cells).sum() <= 4
-    newest, older = reading.diary(desk.book)[:2]
+    newest, older = diary.entries(desk.book)[:2]
     assert newest.kind == "cartoon mended"
     assert older.kind != "cartoon mended", "one stroke is one act"
 

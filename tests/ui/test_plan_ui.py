@@ -324,16 +324,15 @@ def test_changing_a_plan_keeps_its_yarns_and_supersedes(open_app) -> None:
 
 
 def test_a_plan_that_did_not_change_writes_nothing(open_app) -> None:
-    from storage import reading
 
     hand = open_app()
     plan_bare(hand)
     desk = hand.app.desk
-    acts = len(reading.diary(desk.book))
+    acts = len(desk.book.diary())
     go(hand, "plan", rug_id=desk.rug.plan.id)
     hand.tap("Save the plan")
     assert hand.sees("Nothing was changed.")
-    assert len(reading.diary(desk.book)) == acts
+    assert len(desk.book.diary()) == acts
 
 
 def test_a_yarn_that_was_bought_stays_in_the_plan(open_app) -> None:

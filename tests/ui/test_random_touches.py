@@ -138,7 +138,6 @@ class Stranger:
 
     def look(self) -> None:
         """Assert what must hold."""
-        from storage import reading
         from tracker.previews.draw import settle
 
         shell, desk = self.hand.shell, self.hand.app.desk
@@ -150,7 +149,7 @@ class Stranger:
         assert shell.page_name == "home", f"{shell.page_name} cannot be left"
         assert not desk.trouble
         assert desk.fresh or desk.rug_id is None
-        written = {entry.act_id for entry in reading.diary(desk.book, limit=100_000)}
+        written = {entry.act_id for entry in desk.book.diary(limit=100_000)}
         assert not set(self.acknowledged) - written
         if desk.rug_id is not None:
             rug, answers = desk.answers_for(desk.rug_id)

@@ -94,8 +94,7 @@ def test_a_wrong_week_is_put_right(open_app, demo) -> None:
     assert {s.id for s in week} <= {s.id for s in desk.rug.sessions}
     assert desk.answers.finish.middle <= middle + timedelta(days=1), "more rows done are not a later date"
     # What was there before is still in the book.
-    from storage import reading
 
     for session in week:
-        versions = reading.history(desk.book, session.id)
+        versions = desk.history(session.id)
         assert len(versions) >= 2

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection
 from typing import Any
 
-from storage import reading
+from storage import diary, history, reading, writers
 from storage.book import Book
 from tracker.domain.history import Entry, PastVersion
 from tracker.domain.rug import RugBook, RugPlan, Weaver, Yarn
@@ -36,7 +36,7 @@ class BookFile(Book):
 
     def history(self, record_id: str) -> tuple[PastVersion, ...]:
         """Return every version of an entry, the newest first."""
-        return reading.history(self, record_id)
+        return history.versions_of(self, record_id)
 
     def diary(
         self,
@@ -47,14 +47,14 @@ class BookFile(Book):
         offset: int = 0,
     ) -> tuple[Entry, ...]:
         """Return acts, the newest first, each with what it changed."""
-        return reading.diary(self, rug_id, text, kinds, limit, offset)
+        return diary.entries(self, rug_id, text, kinds, limit, offset)
 
     def diary_count(
         self, rug_id: str | None = None, text: str = "", kinds: Collection[str] | None = None
     ) -> int:
         """Return how many acts `diary` would tell of without a limit."""
-        return reading.diary_count(self, rug_id, text, kinds)
+        return diary.count(self, rug_id, text, kinds)
 
     def phone_name(self) -> str:
         """Return what this phone is called."""
-        return reading.device(self).name
+        return writers.device(self).name

@@ -607,7 +607,7 @@ def history_lines(versions: Iterable[Any], names: Names, today: date) -> tuple[P
     Parameters
     ----------
     versions
-        `storage.reading.history` of the entry, newest first.
+        `storage.history.versions_of`, of the entry, newest first.
     """
     chain = list(versions)
     history = []

@@ -1,0 +1,266 @@
+"""The diary of a book: its acts, searched and told with what each changed."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Sequence
+from typing import Any
+
+from sqlalchemy import Connection, func, or_, select
+
+from storage.convert import (
+    KIND_NAMES,
+    SETTING_PREFIX,
+    kind_named,
+    seal_of_act,
+)
+from storage.models import Act, Torn
+from storage.open_book import OpenBook
+from storage.trouble import damaged
+from storage.unit_of_work import instant
+from storage.versions import (
+    ACT,
+    CLOCK,
+    RECORD,
+    VERSION,
+    WITHDRAWN,
+    chains,
+    chunks,
+    row_value,
+    versions,
+)
+from storage.writers import writers_of
+from tracker.domain.history import Change, Entry, Writer
+
+
+def _fold(text: str) -> str:
+    return text.casefold()
+
+
+# The fields that hold the weaver's own words, where the diary is searched.
+_WORDS = {
+    "rug_plan": ("name", "notes"),
+    "yarn": ("name", "count", "fibre", "dyer"),
+    "weaver": ("name",),
+    "session": ("note", "day"),
+    "lot": ("dye_lot", "dyer", "day"),
+    "weighing": ("note", "day"),
+    "spoilt": ("note", "day"),
+    "sample": ("day",),
+    "measurement": ("day",),
+    "days_off": ("reason", "first_day", "last_day"),
+    "preparation": ("day",),
+    "after_step": ("name",),
+    "photo": ("caption", "day"),
+    "cartoon": ("source_name",),
+    "wage": ("first_day",),
+    "cost": ("note", "day"),
+}
+
+
+# The fields that name a yarn or a weaver by id; the lists are kept as JSON text.
+_NAMED = {
+    "session": ("used", "weavers"),
+    "lot": ("yarn_id",),
+    "weighing": ("yarn_id",),
+    "spoilt": ("yarn_id",),
+    "sample": ("yarn_id",),
+    "preparation": ("yarn_id",),
+    "wage": ("weaver_id",),
+}
+
+
+_NAMES_SEARCHED = 40
+"""Most yarns and weavers by whose name entries are found; a text that fits more of them says too little."""
+
+
+def _ids_with_name(connection: Connection, text: str, rug_id: str | None) -> list[str]:
+    """Return the ids of yarns (of one rug, if so asked) and weavers that are, or once were, called so."""
+    found: dict[str, None] = {}
+    for name in ("yarn", "weaver"):
+        table = kind_named(name).table
+        query = select(table.c.record_id).where(func.instr(func.loomside_fold(table.c.name), text) > 0)
+        if name == "yarn" and rug_id is not None:
+            query = query.where(table.c.rug_id == rug_id)
+        found |= dict.fromkeys(connection.execute(query).scalars())
+    return list(found)[:_NAMES_SEARCHED]
+
+
+def _acts_with_words(connection: Connection, text: str, rug_id: str | None) -> list[Any]:
+    """Return queries for the ids of acts that wrote `text`, or something about a yarn or weaver so called."""
+    queries = []
+    named = _ids_with_name(connection, text, rug_id)
+    for name, columns in _WORDS.items():
+        table = kind_named(name).table
+        fits = [func.instr(func.loomside_fold(table.c[column]), text) > 0 for column in columns]
+        fits += [func.instr(table.c[column], one) > 0 for column in _NAMED.get(name, ()) for one in named]
+        query = select(table.c.act_id).where(or_(*fits))
+        if rug_id is not None:
+            query = query.where(table.c.rug_id == rug_id)
+        queries.append(query)
+    return queries
+
+
+def entries(
+    book: OpenBook,
+    rug_id: str | None = None,
+    text: str = "",
+    kinds: Collection[str] | None = None,
+    limit: int = 50,
+    offset: int = 0,
+) -> tuple[Entry, ...]:
+    """Return acts, newest first by their count (never by a phone's clock).
+
+    Parameters
+    ----------
+    rug_id
+        Only acts about this rug.
+    text
+        Only acts that wrote these letters in a name, a note, a caption or a day, whatever their case, or that are
+        about a yarn or a weaver so called.
+    kinds
+        Only these kinds of act.
+    limit, offset
+        How many, after leaving out how many.
+    """
+    query = select(
+        Act.act_id, Act.device_id, Act.clock, Act.made_at, Act.kind, Act.rug_id, Act.undoes_id,
+        Act.versions, Act.seal,
+    ).order_by(Act.clock.desc(), Act.device_id.desc(), Act.act_id.desc())  # fmt: skip
+    with book.reading() as connection:
+        query = _narrowed(connection, query, rug_id, text, kinds)
+        acts = connection.execute(query.limit(limit).offset(offset)).all()
+        return tuple(_told(connection, book.device_id, acts))
+
+
+def count(
+    book: OpenBook, rug_id: str | None = None, text: str = "", kinds: Collection[str] | None = None
+) -> int:
+    """Return how many acts `entries` would tell of without a limit."""
+    with book.reading() as connection:
+        query = _narrowed(connection, select(func.count()).select_from(Act), rug_id, text, kinds)
+        return int(connection.execute(query).scalar_one())
+
+
+def _narrowed(
+    connection: Connection, query: Any, rug_id: str | None, text: str, kinds: Collection[str] | None
+) -> Any:
+    """Return a query over acts with the diary's conditions."""
+    if rug_id is not None:
+        query = query.where(Act.rug_id == rug_id)
+    if kinds is not None:
+        query = query.where(Act.kind.in_(list(kinds)))
+    wanted = text.strip().casefold()
+    if wanted:
+        raw = connection.connection.dbapi_connection
+        raw.create_function("loomside_fold", 1, _fold_stored, deterministic=True)  # type: ignore[union-attr]
+        query = query.where(
+            or_(*(Act.act_id.in_(part) for part in _acts_with_words(connection, wanted, rug_id)))
+        )
+    return query
+
+
+def _fold_stored(stored: object) -> str:
+    return _fold(stored) if isinstance(stored, str) else ""
+
+
+_UNDOERS = """
+    WITH RECURSIVE chain (act_id) AS (
+        SELECT act_id FROM act WHERE act_id IN ({marks}) UNION SELECT a.act_id FROM act a JOIN chain c ON a.undoes_id = c.act_id
+    )
+    SELECT a.act_id, a.undoes_id, a.clock FROM act a JOIN chain c ON c.act_id = a.act_id
+"""
+
+
+def _undone(connection: Connection, acts: Sequence[Any]) -> set[str]:
+    """Return which acts an undo stands against; an undo that was itself undone does not stand."""
+    undoers: dict[str, list[str]] = {}
+    clocks: dict[str, int] = {}
+    # One query for whole chains, however often undo and redo were pressed, or a file says they were.
+    for part in chunks([act.act_id for act in acts]):
+        query = _UNDOERS.format(marks=", ".join("?" * len(part)))
+        for act_id, undoes_id, clock in connection.exec_driver_sql(query, tuple(part)):
+            if act_id not in clocks and undoes_id is not None:
+                undoers.setdefault(undoes_id, []).append(act_id)
+            clocks[act_id] = clock
+    # An undo is always younger than what it undoes, so going from the youngest settles every chain without
+    # recursion, however often a weaver pressed undo and redo.
+    stands: dict[str, bool] = {}
+    for act_id in sorted(clocks, key=lambda one: -clocks[one]):
+        stands[act_id] = not any(stands.get(one, True) for one in undoers.get(act_id, ()))
+    return {act.act_id for act in acts if not stands[act.act_id]}
+
+
+def _told(connection: Connection, here: str, acts: Sequence[Any]) -> Iterable[Entry]:
+    if not acts:
+        return
+    for act in acts:
+        _true_act(act)
+    writers = writers_of(connection, here)
+    undone = _undone(connection, acts)
+    torn = set(connection.execute(select(Torn.act_id)).scalars())
+    changes: dict[str, list[tuple[int, int, Change]]] = {act.act_id: [] for act in acts}
+    undoable: set[str] = set()
+    for place, name in enumerate(KIND_NAMES):
+        kind = kind_named(name)
+        table = kind.table
+        for part in chunks([act.act_id for act in acts]):
+            touched = connection.execute(
+                select(table.c.record_id).where(table.c.act_id.in_(part)).distinct()
+            ).scalars()
+            rows = [
+                row
+                for some in chunks(touched.all())
+                for row in connection.execute(versions(name).where(table.c.record_id.in_(some)))
+            ]
+            for chain in chains(kind, rows):
+                born = chain[0][CLOCK]
+                for position, row in enumerate(chain):
+                    if row[ACT] not in changes:
+                        continue
+                    last = position == len(chain) - 1
+                    before = chain[position - 1] if position else None
+                    change = Change(
+                        record_id=row[RECORD].removeprefix(SETTING_PREFIX),
+                        kind=name,
+                        before=None if before is None or before[WITHDRAWN] else row_value(kind, before, born),
+                        after=None if row[WITHDRAWN] else row_value(kind, row, born),
+                        current=last,
+                    )
+                    changes[row[ACT]].append((place, row[VERSION], change))
+                    if last and not (position == 0 and row[WITHDRAWN]):
+                        undoable.add(row[ACT])
+    for act in acts:
+        done = [change for *_written, change in sorted(changes[act.act_id], key=lambda told: told[:2])]
+        if len(done) != act.versions and act.act_id not in torn:
+            raise damaged(f"act {act.act_id} is not whole")
+        yield Entry(
+            act_id=act.act_id,
+            made_at=instant(act.made_at),
+            device=writers.get(act.device_id) or Writer(act.device_id, "", False),
+            kind=act.kind,
+            rug_id=act.rug_id,
+            undoes_id=act.undoes_id,
+            undone=act.act_id in undone,
+            undoable=act.act_id in undoable,
+            changes=tuple(done),
+        )
+
+
+def _true_act(act: Any) -> None:
+    if not act.versions:
+        return  # a rescue put it in the place of a lost one; it says nothing
+    try:
+        seal = seal_of_act(
+            act.act_id,
+            act.device_id,
+            act.clock,
+            act.made_at,
+            act.kind,
+            act.rug_id,
+            act.undoes_id,
+            act.versions,
+        )
+    except (TypeError, ValueError):
+        seal = -1
+    if seal != act.seal:
+        raise damaged(f"the seal of act {act.act_id!r} is broken")
