@@ -1,0 +1,86 @@
+"""The book as it stood on an evening: what was entered for a later day is not known yet."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+
+from tests.presenters.rugs import plan, session
+from tracker.domain.as_of import book_as_of
+from tracker.domain.rug import (
+    AfterStep,
+    DaysOff,
+    Lot,
+    Measurement,
+    Photo,
+    Preparation,
+    PreparationKind,
+    RugBook,
+    RugStage,
+    Sample,
+    Spoilt,
+    Weighing,
+)
+
+EVENING = date(2026, 11, 10)
+DAYS = (date(2026, 11, 9), EVENING, date(2026, 11, 11))
+"""The day before, the day itself, the day after."""
+
+
+def book() -> RugBook:
+    """A rug with one entry of every dated kind on each of the three days."""
+
+    def on_each(make):
+        return tuple(make(f"{number}", day) for number, day in enumerate(DAYS))
+
+    return RugBook(
+        plan=replace(plan(), stage=RugStage.FINISHED, finished_day=DAYS[2]),
+        sessions=on_each(lambda key, day: replace(session(1, 5), id=key, day=day, born=int(key) + 1)),
+        lots=on_each(lambda key, day: Lot(id=key, rug_id="rug", yarn_id="red", day=day, mass_g=500.0)),
+        weighings=on_each(
+            lambda key, day: Weighing(id=key, rug_id="rug", yarn_id="red", day=day, mass_g=90.0)
+        ),
+        spoilt=on_each(lambda key, day: Spoilt(id=key, rug_id="rug", yarn_id="red", day=day, mass_g=9.0)),
+        samples=on_each(
+            lambda key, day: Sample(id=key, rug_id="rug", yarn_id="red", day=day, knots=500, mass_g=40.0)
+        ),
+        measurements=on_each(
+            lambda key, day: Measurement(id=key, rug_id="rug", day=day, row=5, length_cm=2.0)
+        ),
+        preparations=on_each(
+            lambda key, day: Preparation(id=key, rug_id="rug", day=day, kind=PreparationKind.WARP, count=1)
+        ),
+        photos=on_each(lambda key, day: Photo(id=key, rug_id="rug", day=day, file_name="a.jpg")),
+        after_steps=on_each(
+            lambda key, day: AfterStep(
+                id=key, rug_id="rug", number=int(key), name="wash", days=1.0, done_day=day
+            )
+        ),
+        days_off=tuple(
+            DaysOff(id=f"{born}", rug_id="rug", first_day=DAYS[2], last_day=DAYS[2], born=born)
+            for born in (1, 2, 3)
+        ),
+    )
+
+
+def test_what_is_of_a_later_day_is_left_out_and_that_days_own_is_there() -> None:
+    then = book_as_of(book(), EVENING)
+    for part in (
+        then.sessions, then.lots, then.weighings, then.spoilt, then.samples, then.measurements, then.preparations,
+        then.photos,
+    ):  # fmt: skip
+        assert [(entry.id, entry.day) for entry in part] == [("0", DAYS[0]), ("1", DAYS[1])]
+
+
+def test_a_step_done_later_is_still_to_be_done() -> None:
+    assert [step.done_day for step in book_as_of(book(), EVENING).after_steps] == [DAYS[0], EVENING, None]
+
+
+def test_days_off_are_known_once_they_were_entered_before_something_of_that_day() -> None:
+    # The sessions of the first two days were entered first and second.
+    assert [off.born for off in book_as_of(book(), EVENING).days_off] == [1, 2]
+
+
+def test_the_rug_is_still_on_the_loom() -> None:
+    then = book_as_of(book(), EVENING).plan
+    assert (then.stage, then.finished_day) == (RugStage.ON_LOOM, None)
