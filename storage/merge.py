@@ -207,6 +207,7 @@ def unite(connection: Connection, here: str) -> Joined:
 
     _refuse_contradictions(run)
     before = number("SELECT max(number) FROM main.act")
+    were_torn = [act_id for (act_id,) in run("SELECT act_id FROM main.torn")]
     # A rescued book may have lost a phone's name; the same larger name wins on every phone but the one it belongs to.
     run(
         "INSERT INTO main.device (device_id, name, seal) SELECT device_id, name, seal FROM other.device WHERE true"
@@ -269,7 +270,7 @@ def unite(connection: Connection, here: str) -> Joined:
     _settle_torn(run)
     new_acts = dict(run("SELECT act_id, device_id FROM main.act WHERE number > ?", (before,)).all())
     writers = writers_of(connection, here)
-    return Joined(
+    joined = Joined(
         acts=len(new_acts),
         records=new_records,
         versions=new_versions,
@@ -279,6 +280,25 @@ def unite(connection: Connection, here: str) -> Joined:
         own_acts=sum(device == here for device in new_acts.values()),
         act_ids=tuple(new_acts),
     )
+    for act_id in were_torn:
+        _put_in_written_order(run, act_id)
+    return joined
+
+
+def _put_in_written_order(run: Any, act_id: str) -> None:
+    """Number the versions of an act that was torn as the other file does, which holds all of them in their order."""
+    for name in KIND_NAMES:
+        query = f'SELECT record_id, version FROM {{}}."{name}" WHERE act_id = ? ORDER BY version'
+        here, there = (dict(run(query.format(schema), (act_id,)).all()) for schema in ("main", "other"))
+        as_written = [record_id for record_id in there if record_id in here]
+        if as_written == list(here) or len(as_written) < len(here):
+            continue
+        run(f'UPDATE main."{name}" SET version = -version WHERE act_id = ?', (act_id,))
+        for record_id, version in zip(as_written, here.values(), strict=True):
+            run(
+                f'UPDATE main."{name}" SET version = ? WHERE act_id = ? AND record_id = ?',
+                (version, act_id, record_id),
+            )
 
 
 def _withdrawals(

@@ -2,7 +2,8 @@
 
 The book is a log that only grows. An `act` is one deed of the weaver; it writes versions of records. A version
 holds a whole value; the newest version of a record (by its act's count, then device, then act id) is what counts.
-Nothing is updated or deleted but `tally`, `torn` and `here`, which can be worked out again from the rest.
+Nothing is updated or deleted but `tally`, `torn` and `here`, which can be worked out again from the rest; a torn act
+that becomes whole gets its versions numbered anew, for they stand in the order in which they were written.
 
 Columns of a version are named as the fields of its value in `tracker.domain.rug`. They hold what SQLite itself
 stores (days as ISO text, small lists as JSON text), because every row carries a seal over exactly that.
