@@ -84,3 +84,8 @@ def test_days_off_are_known_once_they_were_entered_before_something_of_that_day(
 def test_the_rug_is_still_on_the_loom() -> None:
     then = book_as_of(book(), EVENING).plan
     assert (then.stage, then.finished_day) == (RugStage.ON_LOOM, None)
+
+
+def test_before_anything_was_entered_no_days_off_are_known() -> None:
+    then = book_as_of(book(), date(2026, 11, 1))
+    assert (then.sessions, then.days_off) == ((), ())

@@ -107,3 +107,20 @@ def test_a_cartoon_full_of_colours_takes_no_more() -> None:
     full = tuple(f"#{value:06X}" for value in range(mending.MAX_COLOURS))
     with pytest.raises(BadEntry, match="has them"):
         mending.value_for("yarn 2", full, (yarn(1, (0,)), yarn(2)))
+
+
+def test_a_square_takes_the_commonest_colour_around_it_and_sides_count_twice_corners_once() -> None:
+    around = np.array([[5, 9, 1], [5, 9, 1], [9, 9, 9]], dtype=np.uint8)
+    # Colour 5: a corner and a side, three; colour 1 the same; of equals the smaller number.
+    assert mending.neighbours_value(around, (1, 1)) == 1
+    around[0, 2] = 9
+    assert mending.neighbours_value(around, (1, 1)) == 5
+    around[0, 0] = around[2, 2] = around[2, 0] = 1
+    # Three corners and a side of 1 stand against a side of 5.
+    assert mending.neighbours_value(around, (1, 1)) == 1
+    around[1, 2] = 5
+    # Now three corners, three, stand against two sides, four.
+    assert mending.neighbours_value(around, (1, 1)) == 5
+    # At the edge only what lies within the cartoon has a voice.
+    assert mending.neighbours_value(np.array([[9, 4], [9, 9]], dtype=np.uint8), (0, 0)) == 4
+    assert mending.neighbours_value(np.array([[9]], dtype=np.uint8), (0, 0)) is None

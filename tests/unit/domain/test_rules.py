@@ -58,7 +58,7 @@ EDGES: list[tuple[str, str, list[Any], list[Any]]] = [
     ("Spoilt", "note", ["n" * 2000], ["n" * 2001]),
     ("Sample", "knots", [1, 100_000], [0, 100_001]),
     ("Sample", "mass_g", [0.01, 10_000.0], [0.0, 10_001.0]),
-    ("Measurement", "row", [1], [0]),
+    ("Measurement", "row", [1, 40_000], [0, 40_001]),
     ("Measurement", "length_cm", [0.1, 10_000.0], [0.0, 10_001.0]),
     ("Measurement", "resolution_cm", [0.01, 10.0], [0.0, 10.1]),
     ("DaysOff", "reason", ["r" * 200], ["r" * 201]),
@@ -162,3 +162,21 @@ def test_a_book_that_lacks_acts_says_since_when_and_how_many() -> None:
     assert "3 steps" in trouble.sentence
     assert "1 step " in BookOlder(date(2026, 11, 10), 1).sentence
     assert (trouble.day, trouble.acts) == (date(2026, 11, 10), 3)
+
+
+@pytest.mark.parametrize(
+    ("kind", "field", "entry", "between"),
+    [
+        ("RugPlan", "width_cm", 0.5, "between 1 and 2,000 cm"),
+        ("RugPlan", "fringe_cm", -1.0, "between 0 and 12,700 cm"),
+        ("RugPlan", "weavers_planned", 0, "between 1 and 50."),
+        ("Yarn", "pile_g_per_m2", 1.0, "between 50 and 20,000 g"),
+        ("Sample", "mass_g", 0.0, "between 0.01 and 10,000 g"),
+    ],
+)
+def test_a_refused_number_is_told_its_bounds_with_their_unit(
+    kind: str, field: str, entry: float, between: str
+) -> None:
+    with pytest.raises(BadEntry) as trouble:
+        rules.check(replace(SAMPLES[kind], **{field: entry}))
+    assert between in trouble.value.sentence

@@ -68,3 +68,18 @@ def test_a_fineness_survives_the_way_through_any_system(tex, system):
 def test_any_text_is_either_a_yarn_or_a_sentence(said):
     outcome = value_or_sentence(lambda: parse_fineness(said))
     assert outcome.endswith(".") if isinstance(outcome, str) else 5.0 <= outcome.tex <= 12_000.0
+
+
+def test_twisting_makes_only_a_yarn_that_is_said_by_its_singles_heavier_on_its_length() -> None:
+    # Two singles of 200 tex that lose 4 % of their length: 400 tex lie on 0.96 of it.
+    assert parse_fineness("Nm 5/2").tex_after_twist(0.04) == pytest.approx(400 / 0.96)
+    assert parse_fineness("400 tex").tex_after_twist(0.04) == 400.0
+    assert parse_fineness("R 800 tex").tex_after_twist(0.04) == 800.0
+
+
+def test_a_fineness_that_cannot_be_read_is_said_back_with_examples() -> None:
+    with pytest.raises(BadEntry) as trouble:
+        parse_fineness("  five over two " + "x" * 60)
+    assert "“five over two xxx" in trouble.value.sentence
+    assert "x" * 40 not in trouble.value.sentence
+    assert "Nm" in trouble.value.sentence
