@@ -237,7 +237,8 @@ def tests_through(mistake: Mistake, seen: dict[str, Any]) -> list[str]:
     through = {test for line in range(mistake.first, mistake.last + 1) for test in lines.get(str(line), ())}
     at_import = any(str(line) in lines for line in range(mistake.first, mistake.last + 1))
     if not through and at_import:
-        through = {test for tests in lines.values() for test in tests}
+        # A module of tables alone is read by others only: any test of the layer may notice.
+        through = {test for tests in lines.values() for test in tests} or set(seen["seconds"])
     # One test of each function first: its many parameters go the same way.
     order = sorted(through, key=lambda test: seen["seconds"].get(test, 0.0))
     firsts: dict[str, str] = {}
