@@ -6,7 +6,6 @@ import io
 import struct
 import warnings
 from dataclasses import dataclass
-from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,9 +15,8 @@ from tracker.domain import defaults
 from tracker.domain.cartoon import CartoonPicture
 from tracker.domain.colour import MergedScan, merge_shades
 from tracker.domain.errors import BadPicture
-from tracker.files.regular import NotRegular, TooLarge
 from tracker.pictures import limits
-from tracker.pictures.opening import Source, no_file, picture_bytes
+from tracker.pictures.opening import Source, cartoon_bytes
 from tracker.words import _
 
 _STRIP_PIXELS = 1 << 20
@@ -111,22 +109,7 @@ def read_scan(
 
 def _open(source: Source, name: str) -> tuple[Image.Image, str]:
     """Return the picture, unpacked and of a kind that can be counted, and its name."""
-    if isinstance(source, (str, Path)):
-        name = name or Path(source).name
-    elif len(source) > limits.MAX_CARTOON_FILE_BYTES:
-        raise _too_large_file(len(source))
-    try:
-        data = picture_bytes(source, limits.MAX_CARTOON_FILE_BYTES)
-    except NotRegular as trouble:
-        raise no_file() from trouble
-    except TooLarge as trouble:
-        raise _too_large_file(trouble.size_bytes) from trouble
-    except OSError as trouble:
-        raise BadPicture(
-            _("The picture could not be opened. Check that the file is still there.")
-        ) from trouble
-    if not data:
-        raise BadPicture(_("The file is empty. Choose another picture."))
+    data, name = cartoon_bytes(source, name, _too_large_file)
     _check_kind(data)
     try:
         with warnings.catch_warnings():

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 from tracker.domain.errors import BadPicture
-from tracker.files.regular import read_regular
+from tracker.files.regular import NotRegular, TooLarge, read_regular
 from tracker.pictures import limits
 from tracker.words import _
 
@@ -33,6 +34,38 @@ def picture_bytes(source: Source, most_bytes: int) -> bytes:
 def no_file() -> BadPicture:
     """Return the error for a folder, pipe or device chosen as a picture."""
     return BadPicture(_("This is no file but a folder or a device. Choose a picture."))
+
+
+def cartoon_bytes(source: Source, name: str, too_large: Callable[[int], BadPicture]) -> tuple[bytes, str]:
+    """Return the bytes of a picture of a cartoon, and its name: a path gives its own where none is said.
+
+    Parameters
+    ----------
+    too_large
+        Makes the error of a file of so many bytes.
+
+    Raises
+    ------
+    BadPicture
+        It cannot be opened, is empty, larger than `limits.MAX_CARTOON_FILE_BYTES`, or as `picture_bytes`.
+    """
+    if isinstance(source, (str, Path)):
+        name = name or Path(source).name
+    elif len(source) > limits.MAX_CARTOON_FILE_BYTES:
+        raise too_large(len(source))
+    try:
+        data = picture_bytes(source, limits.MAX_CARTOON_FILE_BYTES)
+    except NotRegular as trouble:
+        raise no_file() from trouble
+    except TooLarge as trouble:
+        raise too_large(trouble.size_bytes) from trouble
+    except OSError as trouble:
+        raise BadPicture(
+            _("The picture could not be opened. Check that the file is still there.")
+        ) from trouble
+    if not data:
+        raise BadPicture(_("The file is empty. Choose another picture."))
+    return data, name
 
 
 def too_many_parts(data: bytes) -> bool:

@@ -7,16 +7,14 @@ import importlib
 import io
 import warnings
 from dataclasses import dataclass
-from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageOps, UnidentifiedImageError
 
 from tracker.domain.errors import BadPicture
-from tracker.files.regular import NotRegular, TooLarge
 from tracker.pictures import limits
-from tracker.pictures.opening import Source, no_file, picture_bytes
+from tracker.pictures.opening import Source, cartoon_bytes
 from tracker.words import _
 
 
@@ -122,22 +120,7 @@ def _too_large_to_unpack() -> BadPicture:
 
 
 def _bytes_of(source: Source, name: str) -> tuple[bytes, str]:
-    if isinstance(source, (str, Path)):
-        name = name or Path(source).name
-    elif len(source) > limits.MAX_CARTOON_FILE_BYTES:
-        raise _too_large_file(len(source))
-    try:
-        data = picture_bytes(source, limits.MAX_CARTOON_FILE_BYTES)
-    except NotRegular as trouble:
-        raise no_file() from trouble
-    except TooLarge as trouble:
-        raise _too_large_file(trouble.size_bytes) from trouble
-    except OSError as trouble:
-        raise BadPicture(
-            _("The picture could not be opened. Check that the file is still there.")
-        ) from trouble
-    if not data:
-        raise BadPicture(_("The file is empty. Choose another picture."))
+    data, name = cartoon_bytes(source, name, _too_large_file)
     packed_bmp = data.startswith(b"BM") and data[30:34] in (b"\x01\0\0\0", b"\x02\0\0\0")
     if packed_bmp and len(data) > limits.MAX_RUN_LENGTH_BMP_BYTES:
         raise BadPicture(_("A packed BMP of this size takes too long to read. Save the cartoon as PNG."))
