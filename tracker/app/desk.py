@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -17,10 +16,11 @@ from tracker.app import beside_book
 from tracker.app.book_port import BookPort, Opener, open_file
 from tracker.app.drafts import Drafts
 from tracker.app.last_view import LastView
+from tracker.app.reading import Reading, answered, earlier_rugs, in_hand, read, with_days_off
 from tracker.app.unforeseen import note, note_and_say
 from tracker.domain.act import ActKind
 from tracker.domain.errors import BookTrouble, LoomsideError
-from tracker.domain.rug import DaysOff, RugBook, RugPlan, RugStage
+from tracker.domain.rug import DaysOff, RugBook, RugPlan
 from tracker.domain.taught import Taught
 from tracker.domain.units import length_unit_of
 from tracker.forecast.answers import Answers
@@ -30,18 +30,6 @@ if TYPE_CHECKING:
     from tracker.domain.history import Copy, Entry, PastVersion, Undone
     from tracker.domain.rug import Weaver, Yarn
     from tracker.forecast.lessons import Lessons, Taken
-
-
-@dataclass(frozen=True, slots=True)
-class _Reading:
-    """What one reading of the book found, made off the touch thread and published on it as a whole."""
-
-    plans: tuple[RugPlan, ...]
-    settings: dict[str, Any]
-    rug: RugBook | None = None
-    answers: Answers | None = None
-    holidays: tuple[DaysOff, ...] = ()
-    picture: Any = None
 
 
 def _inline(work: Callable[[], None]) -> None:
@@ -258,18 +246,7 @@ class Desk:
     @property
     def rug_id(self) -> str | None:
         """The rug in hand; None when there is none yet."""
-        return self._in_hand(self.plans)
-
-    def _in_hand(self, plans: tuple[RugPlan, ...]) -> str | None:
-        """Return which of the rugs is in hand."""
-        wished = self.drafts.get("rug in hand")
-        if any(plan.id == wished for plan in plans):
-            return str(wished)
-        for stage in (RugStage.ON_LOOM, RugStage.PLANNED, RugStage.FINISHED):
-            for plan in plans:
-                if plan.stage is stage:
-                    return plan.id
-        return None
+        return in_hand(self.plans, self.drafts.get("rug in hand"))
 
     def stay(self) -> None:
         """Keep the rug in hand, even where another would come up by itself after the next act."""
@@ -299,7 +276,8 @@ class Desk:
                     book = self._book
                     if turn != self._turn or book is None:
                         return
-                    reading = self._read_now(book)
+                    wished = self.drafts.get("rug in hand")
+                    reading = read(book, wished, self.today(), self._draw if self.ground else None)
             except LoomsideError as trouble:
                 sentence = trouble.sentence
                 self.post(lambda: self._set_trouble(turn, sentence))
@@ -328,15 +306,6 @@ class Desk:
         else:
             threading.Thread(target=work, name="reading", daemon=True).start()
 
-    def _read_now(self, book: BookPort) -> _Reading:
-        plans = book.rugs()
-        settings = book.settings()
-        rug_id = self._in_hand(plans)
-        if rug_id is None:
-            return _Reading(plans, settings)
-        rug, answers, holidays = self._answers_of(book, rug_id, plans, settings)
-        return _Reading(plans, settings, rug, answers, holidays, self._draw(rug) if self.ground else None)
-
     def _draw(self, rug: RugBook) -> Any:
         from tracker.presenters.picture import rug_picture
 
@@ -344,37 +313,7 @@ class Desk:
 
     def answers_for(self, rug_id: str) -> tuple[RugBook, Answers]:
         """Read one rug and work out its answers, with what the finished rugs taught."""
-        return self._answers_of(self.book, rug_id, self.plans, self.book.settings())[:2]
-
-    def _answers_of(
-        self, book: BookPort, rug_id: str, plans: tuple[RugPlan, ...], settings: Mapping[str, Any]
-    ) -> tuple[RugBook, Answers, tuple[DaysOff, ...]]:
-        """Read one rug, its answers, and the public holidays that were counted."""
-        from tracker.app.public_holidays import days_off_of
-        from tracker.forecast.outlook import outlook
-
-        rug = book.rug_book(rug_id)
-        earlier = self._earlier(book, rug_id, plans)
-        country = str(settings.get("country") or "")
-        holidays = days_off_of(country, rug.plan.start_day, self.today())
-        reckoned = replace(rug, days_off=rug.days_off + holidays) if holidays else rug
-        return rug, outlook(reckoned, self.today(), earlier=earlier), holidays
-
-    def _earlier(
-        self, book: BookPort, rug_id: str, plans: tuple[RugPlan, ...], by: date | None = None
-    ) -> tuple[RugBook, ...]:
-        """Read the finished rugs other than this one; with `by`, those finished by that day."""
-        from tracker.forecast.thresholds import EARLIER_RUGS
-
-        finished = [
-            plan.id
-            for plan in plans
-            if plan.id != rug_id
-            and plan.stage is RugStage.FINISHED
-            and (by is None or (plan.finished_day or date.max) <= by)
-        ]
-        # The others teach nothing more, and each would hold its cartoon in memory.
-        return tuple(book.rug_book(earlier_id) for earlier_id in finished[-EARLIER_RUGS:])
+        return answered(self.book, rug_id, self.plans, self.book.settings(), self.today())[:2]
 
     def taught_pace(self, rug_id: str) -> Taught:
         """Return what the finished rugs other than this one, or one not yet saved, say of the weaver's pace."""
@@ -383,15 +322,15 @@ class Desk:
         if self.answers is not None and self.rug is not None and self.rug.plan.id == rug_id:
             return self.answers.taught
         if self._taught is None or self._taught[0] is not self.plans or self._taught[1] != rug_id:
-            self._taught = (self.plans, rug_id, taught_by(self._earlier(self.book, rug_id, self.plans)))
+            self._taught = (self.plans, rug_id, taught_by(earlier_rugs(self.book, rug_id, self.plans)))
         return self._taught[2]
 
     def outlook_of(self, rug: RugBook, on: date) -> Answers:
         """Work out what would have been answered on a day from a book as it then stood."""
         from tracker.forecast.outlook import outlook
 
-        reckoned = replace(rug, days_off=rug.days_off + self.holidays) if self.holidays else rug
-        return outlook(reckoned, on, earlier=self._earlier(self.book, rug.plan.id, self.plans, on))
+        earlier = earlier_rugs(self.book, rug.plan.id, self.plans, on)
+        return outlook(with_days_off(rug, self.holidays), on, earlier=earlier)
 
     def rug_book(self, rug_id: str, with_cartoon: bool = True) -> RugBook:
         """Read one rug of the book, without its answers.
@@ -474,7 +413,7 @@ class Desk:
         if turn == self._turn:
             self.fresh = False
 
-    def _set(self, turn: int, reading: _Reading) -> None:
+    def _set(self, turn: int, reading: Reading) -> None:
         if turn != self._turn:
             return
         self.plans, self.settings = reading.plans, reading.settings

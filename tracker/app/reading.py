@@ -1,0 +1,93 @@
+"""What one reading of the book holds: the shelf, the rug in hand and its answers. Made off the touch thread."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+from tracker.domain.rug import DaysOff, RugBook, RugPlan, RugStage
+
+if TYPE_CHECKING:
+    from tracker.app.book_port import BookPort
+    from tracker.forecast.answers import Answers
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """One reading, published on the touch thread as a whole."""
+
+    plans: tuple[RugPlan, ...]
+    settings: dict[str, Any]
+    rug: RugBook | None = None
+    answers: Answers | None = None
+    holidays: tuple[DaysOff, ...] = ()
+    """Public holidays that were counted as days off."""
+    picture: Any = None
+
+
+def read(
+    book: BookPort, wished: object, today: date, draw: Callable[[RugBook], Any] | None = None
+) -> Reading:
+    """Read the shelf, the rug in hand and its answers.
+
+    Parameters
+    ----------
+    wished
+        The id of the rug that was last taken in hand.
+    draw
+        Draws the rug's picture, where somebody shows it.
+    """
+    plans, settings = book.rugs(), book.settings()
+    rug_id = in_hand(plans, wished)
+    if rug_id is None:
+        return Reading(plans, settings)
+    rug, answers, holidays = answered(book, rug_id, plans, settings, today)
+    return Reading(plans, settings, rug, answers, holidays, None if draw is None else draw(rug))
+
+
+def in_hand(plans: tuple[RugPlan, ...], wished: object) -> str | None:
+    """Return which of the rugs is in hand: the wished one, else the first on the loom, planned, or finished."""
+    if any(plan.id == wished for plan in plans):
+        return str(wished)
+    for stage in (RugStage.ON_LOOM, RugStage.PLANNED, RugStage.FINISHED):
+        for plan in plans:
+            if plan.stage is stage:
+                return plan.id
+    return None
+
+
+def answered(
+    book: BookPort, rug_id: str, plans: tuple[RugPlan, ...], settings: Mapping[str, Any], today: date
+) -> tuple[RugBook, Answers, tuple[DaysOff, ...]]:
+    """Read one rug, its answers, and the public holidays that were counted."""
+    from tracker.app.public_holidays import days_off_of
+    from tracker.forecast.outlook import outlook
+
+    rug = book.rug_book(rug_id)
+    earlier = earlier_rugs(book, rug_id, plans)
+    holidays = days_off_of(str(settings.get("country") or ""), rug.plan.start_day, today)
+    return rug, outlook(with_days_off(rug, holidays), today, earlier=earlier), holidays
+
+
+def with_days_off(rug: RugBook, holidays: tuple[DaysOff, ...]) -> RugBook:
+    """Return the rug with public holidays among its days off."""
+    return replace(rug, days_off=rug.days_off + holidays) if holidays else rug
+
+
+def earlier_rugs(
+    book: BookPort, rug_id: str, plans: tuple[RugPlan, ...], by: date | None = None
+) -> tuple[RugBook, ...]:
+    """Read the finished rugs other than this one; with `by`, those finished by that day."""
+    from tracker.forecast.thresholds import EARLIER_RUGS
+
+    finished = [
+        plan.id
+        for plan in plans
+        if plan.id != rug_id
+        and plan.stage is RugStage.FINISHED
+        and (by is None or (plan.finished_day or date.max) <= by)
+    ]
+    # The others teach nothing more, and each would hold its cartoon in memory.
+    return tuple(book.rug_book(earlier_id) for earlier_id in finished[-EARLIER_RUGS:])
