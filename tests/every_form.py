@@ -27,6 +27,7 @@ from tracker.presenters import (
     diary,
     entry_forms,
     entry_text,
+    entry_versions,
     export,
     finish,
     first_view,
@@ -114,7 +115,7 @@ def everything_of(desk: Desk, folder: Path, joined: Any = None, papers: bool = T
     for entry in entries[:40]:
         diary.entry_detail(entry, names, today)
         for change in entry.changes[:20]:
-            entry_text.history_lines(desk.history(change.record_id), names, today)
+            entry_versions.history_lines(desk.history(change.record_id), names, today)
     desk.diary(limit=20, offset=0, text="a", rug_id=desk.rug_id)
     if joined is not None:
         sync.build_merge_state(joined, names)

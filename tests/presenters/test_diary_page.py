@@ -14,7 +14,8 @@ from tests.today import TODAY
 from tracker.domain.rug import DaysOff, Lot, Photo, Preparation, PreparationKind, Weaver, Weighing
 from tracker.presenters.acts import deed_words, filter_of, filters
 from tracker.presenters.diary import diary_lines, entry_detail
-from tracker.presenters.entry_text import details, differences, headline, history_lines, names_of
+from tracker.presenters.entry_text import details, headline, names_of
+from tracker.presenters.entry_versions import differences, history_lines
 
 NAMES = names_of((book(),))
 

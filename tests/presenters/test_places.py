@@ -10,7 +10,7 @@ from tests.presenters.rugs import book, plan, session
 from tests.today import TODAY
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import Cartoon, Weaver
-from tracker.presenters import entry_text, loom, places
+from tracker.presenters import entry_text, entry_versions, loom, places
 from tracker.presenters import session as session_page
 
 TEAM = ("ann", "bo")
@@ -208,7 +208,7 @@ def test_the_diary_tells_places_and_heights() -> None:
     assert told["Places across the width"] == "Bo: knots 1 to 40 and Ann: knots 41 to 100"
     assert told["Ahead"] == "Ann: 2 rows ahead"
     assert "Places across the width" not in dict(entry_text.details(session(1, 4), names))
-    (changed,) = entry_text.differences(seated(1, 4), seated(1, 4, ahead=()), names)
+    (changed,) = entry_versions.differences(seated(1, 4), seated(1, 4, ahead=()), names)
     assert changed.words == "Ahead: Ann: 2 rows ahead → nothing"
 
 

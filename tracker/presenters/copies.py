@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from tracker.presenters.entry_text import instant_words
+from tracker.presenters.entry_versions import instant_words
 from tracker.words import _, n_, number
 
 

@@ -10,7 +10,8 @@ from typing import Any
 from tracker.domain.rug import Photo, RugPlan
 from tracker.presenters import entry_text
 from tracker.presenters.acts import OF_ANY_ENTRY, deed_words, icon_of
-from tracker.presenters.entry_text import Names, differences, headline, instant_words
+from tracker.presenters.entry_text import Names, headline
+from tracker.presenters.entry_versions import differences, instant_words
 from tracker.words import _, clock, day_short, month_short, n_, number
 
 

@@ -1,10 +1,10 @@
-"""What an entry of the book says in words: its headline, its details, and how one version differs from another."""
+"""What an entry of the book says in words: its headline and its details."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from datetime import date, datetime
+from datetime import date
 from typing import Any
 
 from tracker.domain.rug import (
@@ -39,7 +39,6 @@ from tracker.domain.rug import (
 from tracker.presenters.places import ahead_words, span_words
 from tracker.words import (
     _,
-    clock,
     day,
     day_short,
     hours,
@@ -552,93 +551,3 @@ def _plan_details(plan: RugPlan) -> list[tuple[str, str]]:
         (_("Every second warp"), offset_words(plan.warp_offset_degrees)),
         (_("Notes"), plan.notes),
     ]
-
-
-@dataclass(frozen=True, slots=True)
-class Difference:
-    """One field that a correction changed."""
-
-    label: str
-    before: str
-    after: str
-
-    @property
-    def words(self) -> str:
-        """The change on one line."""
-        return f"{self.label}: {self.before or _('nothing')} → {self.after or _('nothing')}"
-
-
-def differences(before: Any, after: Any, names: Names) -> tuple[Difference, ...]:
-    """Return what differs between two versions of an entry, field by field."""
-    if before is None or after is None:
-        return ()
-    old, new = dict(details(before, names)), dict(details(after, names))
-    labels = list(dict.fromkeys([*old, *new]))
-    return tuple(
-        Difference(label, old.get(label, ""), new.get(label, ""))
-        for label in labels
-        if old.get(label, "") != new.get(label, "")
-    )
-
-
-@dataclass(frozen=True, slots=True)
-class PastLine:
-    """One version of an entry, for its history."""
-
-    act_id: str
-    who_when: str
-    deed: str
-    lines: tuple[str, ...]
-    """What changed from the version before; for the first version nothing: its details say it."""
-    current: bool
-    withdrawn: bool
-    set_aside: bool
-
-
-def instant_words(made_at: datetime, today: date) -> str:
-    """Say when something was entered, by this phone's time zone: "24 November, 18:05"."""
-    local = made_at.astimezone()
-    return _("{day}, {time}").format(day=day(local.date(), today), time=clock(local))
-
-
-def history_lines(versions: Iterable[Any], names: Names, today: date) -> tuple[PastLine, ...]:
-    """Return the history of one entry, newest first: who, when, and what was before and after.
-
-    Parameters
-    ----------
-    versions
-        `storage.history.versions_of`, of the entry, newest first.
-    """
-    chain = list(versions)
-    history = []
-    for place, version in enumerate(chain):
-        before = next((older.value for older in chain[place + 1 :] if older.value is not None), None)
-        previous = chain[place + 1].value if place + 1 < len(chain) else None
-        lines: tuple[str, ...] = ()
-        if version.value is not None and before is not None:
-            lines = tuple(one.words for one in differences(before, version.value, names))
-        if version.value is None:
-            deed = _("Deleted")
-        elif place + 1 == len(chain):
-            deed = _("Entered")
-        elif previous is None:
-            deed = _("Restored")
-        else:
-            deed = _("Corrected")
-        if version.set_aside:
-            lines += (_("Set aside: another phone's later entry won."),)
-        history.append(
-            PastLine(
-                act_id=version.act_id,
-                who_when=_("{when} on {device}").format(
-                    when=instant_words(version.made_at, today),
-                    device=version.device.name or _("another phone"),
-                ),
-                deed=deed,
-                lines=lines,
-                current=version.current,
-                withdrawn=version.value is None,
-                set_aside=version.set_aside,
-            )
-        )
-    return tuple(history)

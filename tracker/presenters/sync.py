@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from tracker.presenters.entry_text import ICONS, Names, differences, headline, kind_words
+from tracker.presenters.entry_text import ICONS, Names, headline, kind_words
+from tracker.presenters.entry_versions import differences
 from tracker.words import _, n_, number, one_after_another
 
 SUFFIX = ".loomside-exchange"

@@ -12,7 +12,7 @@ from tracker.device.photos import photo_path
 from tracker.domain.act import ActKind
 from tracker.domain.errors import LoomsideError
 from tracker.domain.rug import Cartoon, Photo, RugBook, RugPlan, Session, SetAside, Yarn
-from tracker.presenters import entry_text
+from tracker.presenters import entry_text, entry_versions
 from tracker.presenters.entry_forms import VALUES
 from tracker.sheets.entry_form import open_entry
 from tracker.shell.shell import Shell
@@ -33,7 +33,7 @@ class DetailLine(Column):
 class PastEntry(Column):
     """One version in the history."""
 
-    line = ObjectProperty(entry_text.PastLine("", "", "", (), False, False, False), rebind=True)
+    line = ObjectProperty(entry_versions.PastLine("", "", "", (), False, False, False), rebind=True)
 
 
 class RecordDetail(Column):
@@ -80,7 +80,7 @@ class RecordDetail(Column):
             lines.add_widget(DetailLine(label=label, answer=answer))
         past = self.ids.past
         past.clear_widgets()
-        for line in entry_text.history_lines(versions, self.names, self.desk.today()):
+        for line in entry_versions.history_lines(versions, self.names, self.desk.today()):
             past.add_widget(PastEntry(line=line))
         self._show_keys()
 
