@@ -75,14 +75,14 @@ _NAMES_SEARCHED = 40
 
 def _ids_with_name(connection: Connection, text: str, rug_id: str | None) -> list[str]:
     """Return the ids of yarns (of one rug, if so asked) and weavers that are, or once were, called so."""
-    found: dict[str, None] = {}
+    ids: dict[str, None] = {}
     for name in ("yarn", "weaver"):
         table = kind_named(name).table
         query = select(table.c.record_id).where(func.instr(func.loomside_fold(table.c.name), text) > 0)
         if name == "yarn" and rug_id is not None:
             query = query.where(table.c.rug_id == rug_id)
-        found |= dict.fromkeys(connection.execute(query).scalars())
-    return list(found)[:_NAMES_SEARCHED]
+        ids |= dict.fromkeys(connection.execute(query).scalars())
+    return list(ids)[:_NAMES_SEARCHED]
 
 
 def _acts_with_words(connection: Connection, text: str, rug_id: str | None) -> list[Any]:
@@ -92,7 +92,9 @@ def _acts_with_words(connection: Connection, text: str, rug_id: str | None) -> l
     for name, columns in _WORDS.items():
         table = kind_named(name).table
         fits = [func.instr(func.loomside_fold(table.c[column]), text) > 0 for column in columns]
-        fits += [func.instr(table.c[column], one) > 0 for column in _NAMED.get(name, ()) for one in named]
+        fits += [
+            func.instr(table.c[column], named_id) > 0 for column in _NAMED.get(name, ()) for named_id in named
+        ]
         query = select(table.c.act_id).where(or_(*fits))
         if rug_id is not None:
             query = query.where(table.c.rug_id == rug_id)
@@ -185,8 +187,8 @@ def _undone(connection: Connection, acts: Sequence[Any]) -> set[str]:
     # An undo is always younger than what it undoes, so going from the youngest settles every chain without
     # recursion, however often a weaver pressed undo and redo.
     stands: dict[str, bool] = {}
-    for act_id in sorted(clocks, key=lambda one: -clocks[one]):
-        stands[act_id] = not any(stands.get(one, True) for one in undoers.get(act_id, ()))
+    for act_id in sorted(clocks, key=lambda act_id: -clocks[act_id]):
+        stands[act_id] = not any(stands.get(undoer, True) for undoer in undoers.get(act_id, ()))
     return {act.act_id for act in acts if not stands[act.act_id]}
 
 

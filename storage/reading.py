@@ -46,8 +46,8 @@ from tracker.words import _
 def _current_plans(rows: Sequence[Sequence[Any]]) -> Current:
     """Like `current`, but a plan that cannot be is shown as near as it can be, so that its rug opens."""
     kind = kind_named("rug_plan")
-    found = current(kind, rows)
-    for aside in found.set_aside:
+    plans = current(kind, rows)
+    for aside in plans.set_aside:
         chain = sorted(
             (row for row in rows if row[RECORD] == aside.id and not row[WITHDRAWN]),
             key=lambda row: (row[CLOCK], row[DEVICE], row[ACT]),
@@ -60,10 +60,10 @@ def _current_plans(rows: Sequence[Sequence[Any]]) -> Current:
                     value = rules.within(to_value(kind, row[RECORD], row[RUG], aside.born, row[COLUMNS:]))
                 except UNLAWFUL:
                     continue
-            found.values.append(value)
+            plans.values.append(value)
             break
-    found.sort()
-    return found
+    plans.sort()
+    return plans
 
 
 class _Tallies:
@@ -77,8 +77,8 @@ class _Tallies:
 
     def compare(self, rug_id: str, kind: Kind, rows: Sequence[Sequence[Any]]) -> None:
         """Raise BookDamaged unless `rows` are all and only the versions of the rug and kind."""
-        found = (len(rows), add_seals(0, (row[SEAL] for row in rows)))
-        if self._expected.get((rug_id, kind.name), (0, 0)) != found:
+        counted = (len(rows), add_seals(0, (row[SEAL] for row in rows)))
+        if self._expected.get((rug_id, kind.name), (0, 0)) != counted:
             raise damaged(f"the tally of {kind.name} of rug {rug_id!r} does not agree")
 
 
@@ -144,9 +144,9 @@ def rug_book(book: OpenBook, rug_id: str, with_cartoon: bool = True) -> RugBook:
         aside: list[SetAside] = []
 
         def read(name: str, rug: str | None = rug_id) -> tuple[Any, ...]:
-            found = _read(connection, name, rug, tallies)
-            aside.extend(found.set_aside)
-            return tuple(found.values)
+            records = _read(connection, name, rug, tallies)
+            aside.extend(records.set_aside)
+            return tuple(records.values)
 
         plans = read("rug_plan")
         if not plans:
@@ -154,7 +154,7 @@ def rug_book(book: OpenBook, rug_id: str, with_cartoon: bool = True) -> RugBook:
         cartoon: Cartoon | None = None
         if with_cartoon:
             # Two phones may each have given the rug a cartoon; the one entered last counts.
-            cartoon = max(read("cartoon"), key=lambda one: (one.born, one.id), default=None)
+            cartoon = max(read("cartoon"), key=lambda entered: (entered.born, entered.id), default=None)
         if cartoon is not None:
             try:
                 rules.check(cartoon)
@@ -204,8 +204,8 @@ def weavers(book: OpenBook) -> tuple[Weaver, ...]:
 def settings(book: OpenBook) -> dict[str, object]:
     """Return all settings by their key."""
     with book.reading() as connection:
-        found = _read(connection, "setting", None, _Tallies(connection, ("",))).values
-    return {setting.id: setting.value for setting in found}
+        values = _read(connection, "setting", None, _Tallies(connection, ("",))).values
+    return {setting.id: setting.value for setting in values}
 
 
 def setting(book: OpenBook, key: str, default: object = None) -> Any:

@@ -138,12 +138,12 @@ def current(kind: Kind, rows: Iterable[Sequence[Any]]) -> Current:
         if (row[CLOCK], row[DEVICE], row[ACT]) > (other[CLOCK], other[DEVICE], other[ACT]):
             newest[record_id] = row
         entered[record_id] = min(entered[record_id], _entered(row))
-    told = [
+    counting = [
         row_value(kind, row, entered[record_id][0]) for record_id, row in newest.items() if not row[WITHDRAWN]
     ]
     current = Current(
-        [value for value in told if not isinstance(value, SetAside)],
-        [value for value in told if isinstance(value, SetAside)],
+        [value for value in counting if not isinstance(value, SetAside)],
+        [value for value in counting if isinstance(value, SetAside)],
         entered,
     )
     current.sort()

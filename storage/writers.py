@@ -42,8 +42,8 @@ def writers_of(connection: Connection, here: str) -> dict[str, Writer]:
 def devices(book: OpenBook) -> tuple[Writer, ...]:
     """Return every phone that wrote into the book, this one first."""
     with book.reading() as connection:
-        found = writers_of(connection, book.device_id).values()
-    return tuple(sorted(found, key=lambda writer: (not writer.here, writer.name, writer.device_id)))
+        writers = writers_of(connection, book.device_id).values()
+    return tuple(sorted(writers, key=lambda writer: (not writer.here, writer.name, writer.device_id)))
 
 
 def device(book: OpenBook) -> Writer:
