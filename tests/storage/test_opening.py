@@ -205,7 +205,7 @@ def test_one_thread_reads_while_others_write(book):
     for writer in weavers:
         writer.start()
     seen = [0]
-    while any(writer.is_alive() for writer in writers):
+    while any(writer.is_alive() for writer in weavers):
         seen.append(reading.rug_book(book, rug.id).rows_woven)
     for writer in weavers:
         writer.join()
