@@ -154,6 +154,12 @@ class RugPlanVersion(Version, Base):
     unshorn_mm: Mapped[float | None]
     jufti_share: Mapped[float | None]
     warp_offset_degrees: Mapped[float | None]
+    size_measure: Mapped[str | None]
+    loom_shrinkage: Mapped[float | None]
+    wash_shrinkage_width: Mapped[float | None]
+    wash_shrinkage_length: Mapped[float | None]
+    finished_width_cm: Mapped[float | None]
+    finished_length_cm: Mapped[float | None]
 
 
 class CartoonVersion(Version, Base):
@@ -193,6 +199,8 @@ class YarnVersion(Version, Base):
     dyer: Mapped[str]
     lead_days: Mapped[int]
     twist_contraction: Mapped[float | None]
+    per_cm: Mapped[float | None]
+    pieces: Mapped[int | None]
 
 
 class WeaverVersion(Version, Base):
@@ -229,6 +237,8 @@ class LotVersion(Version, Base):
     dye_lot: Mapped[str]
     dyer: Mapped[str]
     price: Mapped[float | None]
+    weighed_g: Mapped[float | None]
+    regain: Mapped[float | None]
 
 
 class WeighingVersion(Version, Base):
@@ -241,6 +251,8 @@ class WeighingVersion(Version, Base):
     mass_g: Mapped[float]
     resolution_g: Mapped[float]
     note: Mapped[str]
+    weighed_g: Mapped[float | None]
+    regain: Mapped[float | None]
 
 
 class SpoiltVersion(Version, Base):

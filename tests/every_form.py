@@ -134,7 +134,7 @@ def everything_of(desk: Desk, folder: Path, joined: Any = None, papers: bool = T
         shelf.rug_card(rug.plan, today, rug.plan.id == desk.rug_id, answers, "inch") for rug, answers in books
     )
     printable(shelf.shelf_groups(cards))
-    preparations_elsewhere(desk)
+    preparations_elsewhere(desk, "")
 
 
 def lawful(*values: Any) -> None:
@@ -156,7 +156,7 @@ def everything_of_a_rug(
 ) -> None:
     """Build every page's state, every form and every file of one rug."""
     currency = costs.currency_of(chosen)
-    plan = material_plan(rug, earlier=preparations_elsewhere(desk), rows=rows_wanted(rug))
+    plan = material_plan(rug, earlier=preparations_elsewhere(desk, rug.plan.id), rows=rows_wanted(rug))
     _pages(rug, answers, plan, today, currency, desk)
     _forms(rug, answers, plan, today)
     for unit in ("cm", "inch"):

@@ -42,6 +42,9 @@ WINDING = "tracker/domain/winding.py"
 WORK = "tracker/domain/work.py"
 COSTS = "tracker/domain/costs.py"
 CHART = "tracker/forecast/chart.py"
+EDGES = "tracker/domain/edges.py"
+SIZE = "tracker/domain/finished_size.py"
+FIBRES = "tracker/domain/fibres.py"
 YARN = "tracker/domain/yarn.py"
 UNITS = "tracker/domain/units.py"
 
@@ -128,6 +131,46 @@ MISTAKES = (
     Mistake("changes take no time", WORK, "(1.0 + belief.change_knots[:, None] * changes_per_knot)", "(1.0 + 0.0 * belief.change_knots[:, None] * changes_per_knot)"),
     Mistake("a team as slow as one", WORK, "return alone / belief.kept / strength", "return alone / belief.kept"),
     Mistake("knots a row forgotten", WORK, "math.log(max(tied, 1.0) /", "math.log(100.0 /"),
+    # Edges.
+    Mistake("edges forgotten", NEED, "for role in EDGES for yarn in book.yarns_of(role)", "for role in EDGES[:0] for yarn in book.yarns_of(role)"),
+    Mistake("one side overcast", EDGES, "sides_cm = 2.0 * foundation", "sides_cm = foundation"),
+    Mistake("overcasting without its ends", EDGES, "sides_cm = 2.0 * foundation.cloth_length_cm(plan)", "sides_cm = 2.0 * plan.rows / plan.rows_per_10cm * 10.0"),
+    Mistake("turns as thin as nothing", EDGES, "around_mm = round_mm + math.pi * material.diameter_of_mm(plan, yarn)", "around_mm = round_mm"),
+    Mistake("turns round the warps of both sides", EDGES, "warps = max(2.0, plan.selvedge_warps / 2.0)", "warps = max(2.0, plan.selvedge_warps)"),
+    Mistake("turns under the weft", EDGES, "thick_mm += 2.0 * material", "thick_mm += 0.0 * material"),
+    Mistake("turns beside the cords", EDGES, "wide_mm += cords_each_side(cord) * cord_mm", "wide_mm += 0.0 * cord_mm"),
+    Mistake("turns two apart", DEFAULTS, "OVERCAST_SIDE_BY_SIDE = Default(\n    1.0", "OVERCAST_SIDE_BY_SIDE = Default(\n    2.0"),
+    Mistake("counted turns ignored", EDGES, "    if yarn.per_cm is not None:\n        return yarn.per_cm\n", ""),
+    Mistake("cords on one side", EDGES, "return 2.0 * cords_each_side(yarn) * material", "return cords_each_side(yarn) * material"),
+    Mistake("cords as short as the cloth", EDGES, "* material.warp_length_cm(plan, yarn.take_up)", "* foundation.cloth_length_cm(plan)"),
+    Mistake("a fringe at one end", EDGES, "return 2.0 * fringe_tufts", "return fringe_tufts"),
+    Mistake("a fringe of single strands", EDGES, " * fringe_strands(yarn) * fringe_strand_cm", " * fringe_strand_cm"),
+    Mistake("a fringe not doubled", DEFAULTS, "FRINGE_FOLDS = Default(\n    2.0", "FRINGE_FOLDS = Default(\n    1.0"),
+    Mistake("a fringe without knots", DEFAULTS, "FRINGE_KNOT_CM = Default(\n    3.0", "FRINGE_KNOT_CM = Default(\n    0.0"),
+    Mistake("edges weigh nothing", FOUNDATION, "return self.knotted_g + self.edges_g", "return self.knotted_g"),
+    Mistake("edges still to buy cost nothing", "tracker/presenters/costs.py", "missing = (max(g - there_g, 0.0)", "missing = (max(g - there_g, 0.0) * 0.0"),
+    # From the loom to the floor.
+    Mistake("washing leaves the width", SIZE, "return 1.0 - plan.wash_shrinkage_width", "return 1.0"),
+    Mistake("washing leaves the length", SIZE, "return (1.0 - plan.loom_shrinkage) * (1.0 - plan.wash_shrinkage_length)", "return 1.0 - plan.loom_shrinkage"),
+    Mistake("the loom's pull stays", SIZE, "return (1.0 - plan.loom_shrinkage) * (1.0 - plan.wash_shrinkage_length)", "return 1.0 - plan.wash_shrinkage_length"),
+    Mistake("shrinkages added up", SIZE, "return (1.0 - plan.loom_shrinkage) * (1.0 - plan.wash_shrinkage_length)", "return 1.0 - plan.loom_shrinkage - plan.wash_shrinkage_length"),
+    Mistake("woven smaller for a rug that shrinks", SIZE, "finished_cm / width_left(plan)", "finished_cm * width_left(plan)"),
+    Mistake("woven shorter for a rug that shrinks", SIZE, "(finished_cm - _fringes_cm(plan)) / length_left(plan)", "(finished_cm - _fringes_cm(plan)) * length_left(plan)"),
+    Mistake("fringes left out of the measure", SIZE, "return 2.0 * plan.fringe_cm if", "return 0.0 if"),
+    Mistake("one end in the measure", SIZE, "else 2.0 * plan.end_cm", "else plan.end_cm"),
+    Mistake("selvedges as wide as knots", SIZE, "return plan.selvedge_warps * 10.0 / (2.0 * plan.knots_per_10cm)", "return plan.selvedge_warps * 10.0 / plan.knots_per_10cm"),
+    Mistake("a square metre on the loom", PLAN, "        * finished_size.length_left(plan),", "        * 1.0,"),
+    Mistake("every size allowed as much", DEFAULTS, "TOLERANCE_CM = (3.0, 8.0)", "TOLERANCE_CM = (8.0, 8.0)"),
+    Mistake("shorter rugs always within", SIZE, "abs(self.off_cm) <= self.tolerance_cm", "self.off_cm <= self.tolerance_cm"),
+    # Damp.
+    Mistake("water bought as wool", FIBRES, "return mass * (1.0 - moisture_content)", "return mass"),
+    Mistake("dry yarn paid dry", FIBRES, "moisture_content=moisture_content) * (1.0 + regain)", "moisture_content=moisture_content)"),
+    Mistake("content for regain", FIBRES, "return regain / (1.0 + regain)", "return regain"),
+    Mistake("combed wool for carded", FIBRES, '"wool": 0.17,\n    "cotton"', '"wool": 0.1825,\n    "cotton"'),
+    Mistake("cotton as damp as wool", FIBRES, '"cotton": 0.085', '"cotton": 0.17'),
+    Mistake("damp air like usual air", FIBRES, "Air.DAMP: 1.35", "Air.DAMP: 1.0"),
+    Mistake("dry air like usual air", FIBRES, "Air.DRY: 0.65", "Air.DRY: 1.0"),
+    Mistake("the scale's mass entered", "tracker/presenters/entry_forms.py", "return round(conditioned_g(mass_g, regain, fibre), 3), mass_g, regain", "return mass_g, mass_g, regain"),
     # Units and yarns.
     Mistake("a raj of 6.5 cm in Tabriz", UNITS, "RAJ_CM = 7.0", "RAJ_CM = 6.5"),
     Mistake("the region's raj ignored", UNITS, "return raj_cm if unit is DensityUnit.RAJ else SPAN_CM[unit]", "return SPAN_CM[unit]"),

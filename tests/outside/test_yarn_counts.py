@@ -68,7 +68,7 @@ def test_the_trade_s_ways_to_write_a_yarn(said, tex):
 def test_invoice_mass_of_a_damp_delivery():
     # textilecalculator.com, "Correct invoice weight calculator": 20,000 kg of 80/20 polyester and cotton at 4 % moisture
     # content; official regain of polyester 0.4 %, so of the blend 2.02 %: dry 19,200 kg, to be paid for 19,587.84 kg.
-    regain = fibres.blend_regain(((0.8, 0.004), (0.2, fibres.OFFICIAL_REGAIN["cotton"])))
+    regain = 0.8 * 0.004 + 0.2 * fibres.OFFICIAL_REGAIN["cotton"]
     assert fibres.dry_mass(20_000, moisture_content=0.04) == pytest.approx(19_200)
     assert fibres.conditioned_mass(20_000, moisture_content=0.04, regain=regain) == pytest.approx(19_587.84)
 
@@ -83,13 +83,11 @@ def test_count_of_a_conditioned_cotton_yarn():
 
 def test_regain_and_content_of_blends():
     # textilecalculation.blogspot.com, "Correct invoice weight": 60/40 cotton/viscose: regain 10.3 %, content 9.34 %.
-    regain = fibres.blend_regain(
-        ((0.6, fibres.OFFICIAL_REGAIN["cotton"]), (0.4, fibres.OFFICIAL_REGAIN["viscose"]))
-    )
+    regain = 0.6 * fibres.OFFICIAL_REGAIN["cotton"] + 0.4 * fibres.OFFICIAL_REGAIN["viscose"]
     assert regain == pytest.approx(0.103)
     assert fibres.content_of_regain(regain) == pytest.approx(0.0934, abs=0.5e-4)
     # schachenmayr.com, "Yarn ball weight": 75 % combed wool with 25 % polyamide (6.25 %, from memory): legal regain 15.25 %.
-    regain = fibres.blend_regain(((0.75, fibres.OFFICIAL_REGAIN["combed wool"]), (0.25, 0.0625)))
+    regain = 0.75 * fibres.OFFICIAL_REGAIN["combed wool"] + 0.25 * 0.0625
     assert regain == pytest.approx(0.1525)
 
 

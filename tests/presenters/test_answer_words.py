@@ -63,10 +63,14 @@ def test_a_size_is_said_alike_on_the_shelf_and_in_the_record(unit: str, said: st
     # 20 and 40 inches of 2.54 cm.
     rug = plan(width_cm=50.8, length_cm=101.6)
     assert words.size(rug.width_cm, rug.length_cm, unit) == said
-    assert rug_card(rug, TODAY, in_hand=False, unit=unit).size == said
+    planned = f"to be {said} finished"
+    assert rug_card(rug, TODAY, in_hand=False, unit=unit).size == planned
     record = rug_record(book(plan=rug), outlook(book(plan=rug), TODAY), unit=unit)
-    assert said in record.subtitle
-    assert record.facts[0].figure == said
+    assert planned in record.subtitle
+    assert record.facts[0].figure == planned
+    # Once it is measured, that is its size.
+    rug = plan(width_cm=40.0, length_cm=90.0, finished_width_cm=50.8, finished_length_cm=101.6)
+    assert rug_card(rug, TODAY, in_hand=False, unit=unit).size == f"{said} finished"
 
 
 def test_idle_weeks_count_and_a_week_begins_where_the_weaver_begins_it() -> None:

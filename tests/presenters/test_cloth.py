@@ -71,7 +71,7 @@ def test_inches_are_turned_into_centimetres_and_back() -> None:
 def test_a_loose_beat_is_said_with_what_mends_it() -> None:
     # 42 cm at row 100 is 23.8 rows in 10 cm, 84 cm at the end; 38 cm are left for 100 rows: 26.3 in 10 cm
     state = said(woven((50, 21.0), (100, 42.0)))
-    assert state.headline == "It will end at about"
+    assert state.headline == "On the loom it will end at about"
     assert float(state.figure.split()[0]) == pytest.approx(84, abs=0.7)
     assert "planned: 80 cm" in state.span
     assert "too long" in state.warning

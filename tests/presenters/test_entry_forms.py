@@ -24,6 +24,7 @@ from tracker.domain.rug import (
 )
 from tracker.presenters import entry_forms as forms
 from tracker.presenters.entry_forms import FormKind
+from tracker.words import mass
 
 
 def lot(lot_id: str, mass_g: float = 500.0, **changes) -> Lot:
@@ -172,3 +173,59 @@ def test_every_form_has_a_title_and_asks_something() -> None:
         .lines[0]
         .question.label
     )
+
+
+@pytest.mark.parametrize(
+    ("air", "conditioned"),
+    [
+        # Carded wool: 17 % of water on 1,000 g dry are 1,170 g as it is traded. By hand: 1000 / (1 + regain) * 1.17.
+        (None, 1000.0),
+        ("oven", 1170.0),
+        ("dry", 1000.0 / 1.1105 * 1.17),
+        ("damp", 1000.0 / 1.2295 * 1.17),
+    ],
+)
+def test_a_skein_weighed_damp_or_dry_counts_at_the_official_regain(air, conditioned) -> None:
+    rug = book(lots=(lot("l1"),))
+    for kind in (FormKind.LOT, FormKind.WEIGHING):
+        form = forms.blank(kind, rug, TODAY, "red").with_answer("mass_g", 1000).with_answer("air", air)
+        value = forms.to_value(form, rug, TODAY)
+        assert value.mass_g == pytest.approx(conditioned, abs=1e-3)
+        assert value.weighed_g == (None if air is None else 1000.0)
+        lines = forms.build_entry_form_state(form, rug, TODAY).lines
+        (line,) = (line for line in lines if line.question.key == "air")
+        assert (mass(value.mass_g) in line.hint) == (air is not None)
+        # Opened again it shows what the scale said, and writes the same.
+        again = forms.form_of(value)
+        assert again.answers["mass_g"] == 1000.0
+        assert forms.to_value(again, rug, TODAY).mass_g == pytest.approx(value.mass_g, abs=2e-3)
+        assert "weighed_g" not in again.answers
+
+
+def test_who_knows_how_much_water_is_in_the_yarn_says_it() -> None:
+    rug = book()
+    form = forms.blank(FormKind.LOT, rug, TODAY, "red").with_answer("mass_g", 1200)
+    assert "damp_percent" not in [q.key for q in forms.questions(form, rug)]
+    form = form.with_answer("air", forms.MEASURED_DAMP)
+    with pytest.raises(BadEntry, match="Water"):
+        forms.to_value(form, rug, TODAY)
+    bought = forms.to_value(form.with_answer("damp_percent", 20.0), rug, TODAY)
+    # 1,000 g dry in it, and 17 % on them.
+    assert (bought.mass_g, bought.weighed_g, bought.regain) == (1170.0, 1200.0, 0.2)
+
+
+def test_a_weighing_in_damp_air_is_questioned_by_what_it_counts_as() -> None:
+    rug = book(lots=(lot("l1", 1000.0),))
+    form = forms.blank(FormKind.WEIGHING, rug, TODAY, "red").with_answer("mass_g", 1030)
+    assert forms.build_entry_form_state(form, rug, TODAY).caution
+    damp = form.with_answer("air", "damp")
+    assert forms.build_entry_form_state(damp, rug, TODAY).caution == ""
+
+
+def test_a_kept_form_with_an_air_that_there_is_not_is_none() -> None:
+    rug = book()
+    form = forms.blank(FormKind.LOT, rug, TODAY, "red").with_answer("air", "damp")
+    assert forms.from_kept(forms.to_kept(form)) == form
+    assert forms.from_kept(forms.to_kept(form.with_answer("air", "thin"))) is None
+    odd = form.with_answer("air", forms.MEASURED_DAMP).with_answer("damp_percent", -100)
+    forms.build_entry_form_state(odd.with_answer("mass_g", 5), rug, TODAY)

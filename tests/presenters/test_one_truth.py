@@ -7,14 +7,18 @@ import io
 import json
 from dataclasses import replace
 from datetime import date, timedelta
+from typing import Any
 
 import numpy as np
 import pytest
 from pypdf import PdfReader
 
 from tracker.domain.cartoon import CartoonPicture
+from tracker.domain.finished_size import finished_length_cm, finished_width_cm
 from tracker.domain.material_plan import MaterialPlan, material_plan
+from tracker.domain.need import is_in_rug
 from tracker.domain.rug import (
+    EDGES,
     Cartoon,
     Hold,
     KnotKind,
@@ -26,6 +30,7 @@ from tracker.domain.rug import (
     RugStage,
     Sample,
     Session,
+    SizeMeasure,
     Weighing,
     Yarn,
 )
@@ -33,14 +38,18 @@ from tracker.forecast.answers import Answers, YarnWord
 from tracker.forecast.outlook import outlook
 from tracker.forecast.reckon import rows_wanted
 from tracker.presenters.answer_words import tile_words
+from tracker.presenters.costs import cost_of
+from tracker.presenters.entry_forms import MEASURED_DAMP, FormKind, blank, to_value
 from tracker.presenters.finish import build_finish_state
 from tracker.presenters.home import build_home_state
-from tracker.presenters.material import build_material_state
+from tracker.presenters.material import MaterialState, build_material_state
 from tracker.presenters.plan.form import form_of
 from tracker.presenters.plan.view import plan_line, summary
 from tracker.presenters.record.rug_record import rug_record
+from tracker.presenters.shelf import rug_card
 from tracker.presenters.shopping import build_shopping_state, lot_form
-from tracker.presenters.yarn import build_yarn_state, build_yarn_story_state
+from tracker.presenters.size_words import agreement_words, finished_size_words
+from tracker.presenters.yarn import YarnCard, build_yarn_state, build_yarn_story_state
 from tracker.reports.csv_tables import sessions_table, yarn_table
 from tracker.reports.record_pdf import record_pdf
 from tracker.reports.text_form import as_text, as_values, plan_text, plan_values
@@ -68,7 +77,22 @@ def random_book(seed: int) -> RugBook:
         raj_cm=float(rng.choice([6.5, 6.75, 7.0])), jufti_share=float(rng.choice([0.0, 0.4, 1.0])),
         warp_offset_degrees=float(rng.choice([0.0, 45.0, 90.0])), unshorn_mm=float(rng.uniform(14, 20)) if maybe(0.3) else None,
         stage=RugStage.ON_LOOM, hold=list(Hold)[int(rng.integers(len(Hold)))],
+        fringe_cm=float(rng.choice([0.0, 8.0])), size_measure=list(SizeMeasure)[int(rng.integers(len(SizeMeasure)))],
+        loom_shrinkage=float(rng.choice([0.0, 0.03])), wash_shrinkage_width=float(rng.choice([0.0, 0.02, 0.1])),
+        wash_shrinkage_length=float(rng.choice([0.0, 0.02, 0.1])),
     )  # fmt: skip
+    # What was ordered is what so many knots and rows leave in the end.
+    plan = replace(
+        plan, width_cm=finished_width_cm(plan, plan.width_cm), length_cm=finished_length_cm(plan, plan.length_cm)
+    )  # fmt: skip
+    if maybe(0.3):
+        plan = replace(
+            plan, finished_width_cm=plan.width_cm + float(rng.uniform(-5, 5)) * maybe(0.7),
+            finished_length_cm=plan.length_cm + float(rng.uniform(-9, 9)) * maybe(0.7),
+        )  # fmt: skip
+        plan = replace(
+            plan, finished_width_cm=max(plan.finished_width_cm, 1.0), finished_length_cm=max(plan.finished_length_cm, 1.0)
+        )  # fmt: skip
     colours = int(rng.integers(1, 5))
     cartoon = None
     if maybe(0.6):
@@ -102,6 +126,17 @@ def random_book(seed: int) -> RugBook:
         yarns.append(
             Yarn(id="w", rug_id="r", role=Role.WARP, number=1, name="Warp", tex=400.0, fibre="cotton")
         )
+    for role in EDGES:
+        if maybe(0.4):
+            yarns.append(
+                Yarn(
+                    id=role.value, rug_id="r", role=role, number=1, name=f"Edge {role.name}",
+                    fibre=str(rng.choice(["wool", "cotton"])), tex=round(float(rng.uniform(200, 2000)), 1) if maybe(0.7) else 0.0,
+                    per_cm=round(float(rng.uniform(1, 12)), 1) if maybe(0.5) else None,
+                    pieces=int(rng.integers(1, 5)) if maybe(0.5) else None, margin=float(rng.choice([0.0, 0.1])),
+                    price_per_kg=float(rng.integers(5, 50)) if maybe(0.7) else None,
+                )
+            )  # fmt: skip
     book = RugBook(plan=plan, cartoon=cartoon, yarns=tuple(yarns))
     samples = [
         Sample(
@@ -110,11 +145,23 @@ def random_book(seed: int) -> RugBook:
         )
         for k, yarn in enumerate(book.yarns_of(Role.PILE)) if maybe(0.25)
     ]  # fmt: skip
-    lots = [
-        Lot(id=f"l{yarn.id}", rug_id="r", yarn_id=yarn.id, day=START, mass_g=float(rng.integers(5, 3000)))
-        for yarn in book.yarns if maybe(0.5)
-    ]  # fmt: skip
+    lots = [_bought(book, yarn, rng) for yarn in book.yarns if maybe(0.5)]
     return replace(book, samples=tuple(samples), lots=tuple(lots))
+
+
+def _bought(book: RugBook, yarn: Yarn, rng: np.random.Generator) -> Lot:
+    """A purchase of a yarn as its form writes it: out of usual air, or damper or drier."""
+    form = blank(FormKind.LOT, book, START, yarn.id).with_answer("mass_g", int(rng.integers(5, 3000)))
+    air = [None, None, None, "dry", "damp", "oven", MEASURED_DAMP][int(rng.integers(7))]
+    form = form.with_answer("air", air).with_answer("damp_percent", float(rng.integers(0, 40)))
+    return replace(to_value(form, book, START), id=f"l{yarn.id}")
+
+
+def conditioned(lot: Lot, fibre: str) -> float:
+    """What a purchase counts as, by hand."""
+    if lot.weighed_g is None:
+        return lot.mass_g
+    return lot.weighed_g / (1 + lot.regain) * (1 + {"wool": 0.17, "cotton": 0.085}[fibre])
 
 
 def woven(book: RugBook, seed: int) -> RugBook:
@@ -193,6 +240,8 @@ def hold_papers(book: RugBook, plan: MaterialPlan, answers: Answers) -> None:
     assert sum(int(line["rows"]) for line in sessions) == answers.where.rows_woven == book.rows_woven
     spent = sum(float(line["hours"] or 0) for line in sessions)
     assert spent == pytest.approx(answers.where.hours_woven)
+    size = printed.replace("\xa0", " ")
+    assert finished_size_words(book.plan, "cm") in size
     if sessions:
         assert f"Hours at the loom {number(round(spent * 4) / 4, 2)}" in printed
     if answers.finish is not None:
@@ -204,6 +253,74 @@ def hold_papers(book: RugBook, plan: MaterialPlan, answers: Answers) -> None:
         left = hours(answers.finish.hours_left)
         assert f"About {left} at the loom are left." in last_row.left
         assert f"{left} at the loom to go" in words
+
+
+def hold_sizes(
+    book: RugBook, plan: MaterialPlan, page: MaterialState, values: Any, plan_json: Any, words: str
+) -> None:
+    """Hold every word on the finished size, and on the size on the loom, to one another."""
+    of = book.plan
+    facts = {fact.label: fact.figure for group in page.groups for fact in group.facts}
+    assert facts["Finished size"] == (
+        f"{number(plan.finished_width_cm, 1)} × {number(plan.finished_length_cm, 1)} cm"
+    )
+    assert facts["Size on the loom"] == f"{number(plan.width_cm, 1)} × {number(plan.length_cm, 1)} cm"
+    assert plan_json["finished_width_cm"] == pytest.approx(plan.finished_width_cm, abs=1e-4)
+    assert plan_json["finished_length_cm"] == pytest.approx(plan.finished_length_cm, abs=1e-4)
+    # By another way: what the sums take off the loom, step by step.
+    counted = of.size_measure != SizeMeasure.KNOTTED
+    wide = (plan.width_cm + counted * of.selvedge_warps * 5 / of.knots_per_10cm) * (
+        1 - of.wash_shrinkage_width
+    )
+    long = plan.length_cm + counted * 2 * of.end_cm
+    long -= long * of.loom_shrinkage
+    long -= long * of.wash_shrinkage_length
+    long += 2 * of.fringe_cm if of.size_measure == SizeMeasure.FRINGES else 0
+    assert (plan.finished_width_cm, plan.finished_length_cm) == pytest.approx((wide, long))
+    if of.hold is Hold.ROWS:
+        assert (plan.finished_width_cm, plan.finished_length_cm) == pytest.approx((of.width_cm, of.length_cm))
+    form = form_of(book)
+    assert (form.true_width_cm, form.true_length_cm) == pytest.approx((of.width_cm, of.length_cm))
+    assert (form.knots, form.rows) == (of.knots_across, of.rows)
+    rug = values["rug"]
+    assert rug["ordered_width_cm"] == pytest.approx(of.width_cm, abs=1e-4)
+    assert rug_card(of, START, in_hand=False).size == finished_size_words(of, "cm")
+    agreement = agreement_words(of, "cm")
+    assert (agreement is None) == (rug["within_tolerance"] is None)
+    if agreement is not None:
+        assert agreement[1] == rug["within_tolerance"]
+        assert agreement[0] in words
+        assert rug_record(book, outlook(book, START), longest=40).facts[0].more == agreement[0]
+        off = abs(of.finished_width_cm - of.width_cm), abs(of.finished_length_cm - of.length_cm)
+        allowed = rug["tolerance_width_cm"], rug["tolerance_length_cm"]
+        assert agreement[1] == all(a <= b + 1e-3 for a, b in zip(off, allowed, strict=True))
+
+
+def hold_what_is_used_once(
+    book: RugBook, plan: MaterialPlan, answers: Answers, cards: dict[str, YarnCard], table: dict[str, Any]
+) -> None:
+    """Hold the warp and the edges on the yarn page, in the table and among the costs to the plan's need."""
+    costs = {line.yarn_id: line for line in cost_of(book, answers).yarns}
+    for lot in book.lots:
+        yarn = next(yarn for yarn in book.yarns if yarn.id == lot.yarn_id)
+        assert lot.mass_g == pytest.approx(conditioned(lot, yarn.fibre), abs=1e-3)
+        assert float(table[yarn.name]["bought (g)"]) == pytest.approx(lot.mass_g)
+    for need in plan.needs:
+        if need.role.row_by_row:
+            continue
+        yarn = next(yarn for yarn in book.yarns if yarn.id == need.yarn_id)
+        bought = sum(lot.mass_g for lot in book.lots if lot.yarn_id == need.yarn_id)
+        in_rug = is_in_rug(book, yarn)
+        story = build_yarn_story_state(book, answers, need.yarn_id)
+        assert story is not None
+        assert mass(need.need_g) in [fact.figure for fact in story.facts]
+        if bought:
+            card = cards[need.yarn_id]
+            assert card.needed == mass(0.0 if in_rug else need.need_g)
+        cost = costs.get(need.yarn_id)
+        if cost is not None and cost.at_end is not None:
+            used = bought if in_rug else max(bought, need.need_g)
+            assert float(cost.at_end.middle) == pytest.approx(used * yarn.price_per_kg / 1000, abs=0.0051)
 
 
 def hold_together(
@@ -260,6 +377,8 @@ def hold_together(
                 assert weighing.mass_g - half <= answer.on_hand_low_g
                 assert answer.on_hand_high_g <= weighing.mass_g + half
                 assert answer.on_hand_g == pytest.approx(weighing.mass_g, abs=0.02 * weighing.resolution_g)
+    hold_sizes(book, plan, page, values, plan_json, words)
+    hold_what_is_used_once(book, plan, answers, cards, table)
     # The plan's form, opened on this very rug, says in its one line what the material page says.
     picture = book.cartoon and CartoonPicture(cells=book.cartoon.cells, palette=book.cartoon.palette, name="")
     line = summary(form_of(book), book, picture, answers.taught)

@@ -227,7 +227,7 @@ def test_slow_winding_for_another_rug_makes_this_one_take_longer() -> None:
 
 def test_the_rug_in_hand_is_not_read_twice_and_a_book_that_cannot_be_read_costs_only_the_learning() -> None:
     desk = FakeDesk(book(), other(wound(2.0)))
-    assert preparations_elsewhere(desk) == (wound(2.0),)
+    assert preparations_elsewhere(desk, desk.rug.plan.id) == (wound(2.0),)
     desk.broken = True
-    assert preparations_elsewhere(desk) == ()
+    assert preparations_elsewhere(desk, desk.rug.plan.id) == ()
     assert WholePlan().of(desk) is not None

@@ -11,6 +11,9 @@ import pytest
 
 from tracker.app.command_line import main
 from tracker.app.desk import Desk
+from tracker.domain.material_plan import material_plan
+from tracker.forecast.reckon import rows_wanted
+from tracker.presenters import whole_plan
 
 DAY = date(2026, 11, 25)
 
@@ -39,6 +42,21 @@ def test_the_plan_stands_beside_the_answers_in_the_values(demo, capsys) -> None:
         to_buy = {line["yarn_id"]: line["buy"]["mass_g"] for line in rug["material"]["shopping"]}
         for yarn in rug["yarns"]:
             assert to_buy[yarn["yarn_id"]] == pytest.approx(yarn["order_g"])
+
+
+def test_the_plan_has_the_hours_of_preparation_that_the_page_has(demo, capsys) -> None:
+    desk = Desk(Path(demo), today=lambda: DAY, background=False)
+    desk.open()
+    try:
+        page = whole_plan.WholePlan().of(desk)
+        alone = material_plan(desk.rug, rows=rows_wanted(desk.rug), taught=desk.answers.taught)
+    finally:
+        desk.close()
+    # The demo's finished rug taught times of its own.
+    assert page.preparation.hours_all != pytest.approx(alone.preparation.hours_all)
+    assert main(["--book", demo, "--day", DAY.isoformat(), "--json", "--plan"]) == 0
+    (rug,) = json.loads(capsys.readouterr().out)["rugs"]
+    assert rug["material"]["preparation"]["hours_all"] == pytest.approx(page.preparation.hours_all, abs=1e-3)
 
 
 def test_without_the_option_no_plan_is_printed(demo, capsys) -> None:

@@ -28,6 +28,7 @@ from tracker.domain.rug import (
     Sample,
     Session,
     Setting,
+    SizeMeasure,
     Spoilt,
     Wage,
     WageBasis,
@@ -95,6 +96,12 @@ def one_of_every_kind() -> list[Any]:
         unshorn_mm=10.5,
         jufti_share=0.375,
         warp_offset_degrees=45.0,
+        size_measure=SizeMeasure.FRINGES,
+        loom_shrinkage=0.0125,
+        wash_shrinkage_width=0.015,
+        wash_shrinkage_length=0.02,
+        finished_width_cm=9.75,
+        finished_length_cm=14.5,
     )
     weaver = Weaver(id=new_id(), name="First sample weaver")
     yarn = Yarn(
@@ -121,6 +128,8 @@ def one_of_every_kind() -> list[Any]:
         price_per_kg=38.9,
         dyer="the dyer by the river",
         lead_days=21,
+        per_cm=6.5,
+        pieces=3,
     )
     cells = (np.arange(60 * 40, dtype=np.uint32).reshape(60, 40) % 7 % 2).astype(np.uint8)
     sat = session(
@@ -149,6 +158,8 @@ def one_of_every_kind() -> list[Any]:
             dye_lot="B7",
             dyer="d",
             price=58.35,
+            weighed_g=1550.0,
+            regain=0.147,
         ),
         Weighing(
             id=new_id(),
@@ -158,6 +169,8 @@ def one_of_every_kind() -> list[Any]:
             mass_g=730.0,
             resolution_g=10.0,
             note="damp",
+            weighed_g=760.0,
+            regain=0.156,
         ),
         Spoilt(id=new_id(), rug_id=rug.id, yarn_id=yarn.id, day=date(2026, 4, 2), mass_g=20.0, note="moths"),
         Sample(

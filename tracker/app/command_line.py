@@ -318,6 +318,7 @@ def print_answers(options: argparse.Namespace) -> int:
     from tracker.domain.material_plan import material_plan
     from tracker.forecast.reckon import rows_wanted
     from tracker.presenters.costs import currency_of
+    from tracker.presenters.whole_plan import preparations_elsewhere
     from tracker.reports.text_form import as_text, as_values, plan_text, plan_values, shelf_text
 
     with opened(options) as desk:
@@ -326,7 +327,15 @@ def print_answers(options: argparse.Namespace) -> int:
             return 1
         pairs = [desk.answers_for(plan.id) for plan in wanted]
         plans = (
-            [material_plan(book, rows=rows_wanted(book), taught=answers.taught) for book, answers in pairs]
+            [
+                material_plan(
+                    book,
+                    earlier=preparations_elsewhere(desk, book.plan.id),
+                    rows=rows_wanted(book),
+                    taught=answers.taught,
+                )
+                for book, answers in pairs
+            ]
             if options.plan
             else []
         )

@@ -200,6 +200,47 @@ LOOM_SIDE_ROOM_CM = Default(
     mark("room for hands between the cloth and the loom's sides, both together; common practice, no source"),
 )
 
+# --- the edges ------------------------------------------------------------------------------------------------------
+
+CORDS_EACH_SIDE = Default(2, "cords", NO_SOURCE)
+CORD_WARPS = Default(
+    4.0, "warps", "a side cord of no known fineness is as heavy as so many warps; " + NO_SOURCE
+)
+FRINGE_TUFTS_PER_CM = Default(2.0, "per cm", NO_SOURCE)
+FRINGE_STRANDS = Default(2, "strands", NO_SOURCE)
+FRINGE_FOLDS = Default(
+    2.0,
+    "fringes",
+    mark(
+        "the threads of an added fringe are cut about twice as long as the fringe and doubled in half "
+        "(G. Christie, Embroidery and Tapestry Weaving, 1906)"
+    ),
+)
+FRINGE_KNOT_CM = Default(
+    3.0, "cm", mark("the knot of a doubled strand takes that much of it; common practice, no source")
+)
+OVERCAST_SIDE_BY_SIDE = Default(
+    1.0, "diameters", mark("the turns lie side by side, so that no warp shows; common practice, no source")
+)
+
+# --- from the loom to the floor -----------------------------------------------------------------------------------
+
+USUAL_WASH_SHRINKAGE = Default(
+    0.02,
+    "share",
+    mark(
+        "about 2 % at washing, up to 5 or 10 % (haddadsrug.com; allaces.com.au); none is assumed until you say it, "
+        "for 2 % stays within the tolerance of the sides"
+    ),
+)
+TOLERANCE_CM = (3.0, 8.0)
+"""Least and most by which a side may differ from what was ordered, by size (TS 43, from eracarpets.com)."""
+TOLERANCE_SHARE = Default(
+    0.025,
+    "share",
+    "of the side, between that least and most: which sizes have which tolerance could not be read, so this is our choice",
+)
+
 # --- how sure the sums are: relative standard deviations of the need ----------------------------------------------
 
 SD_GEOMETRY = (0.18, 0.07)
@@ -218,6 +259,7 @@ SD_WEFT_GEOMETRY = (0.10, 0.06)
 SD_WEFT_MEASURED = (0.08, 0.05)
 """The same for wefts: reckoned from their wave, or with a measured take-up; no source."""
 SD_WARP = Default(0.03, "share", "warp is counted and measured; its fineness varies; " + NO_SOURCE)
+SD_EDGE = Default(0.12, "share", "how tight a hand winds and how long it cuts; " + NO_SOURCE)
 SD_ASSUMED_TEX = Default(0.25, "share", "no fineness was entered, one was assumed; " + NO_SOURCE)
 SD_SHARE = Default(0.10, "share", "a colour's share was estimated by eye instead of counted; " + NO_SOURCE)
 

@@ -125,19 +125,26 @@ class FinishedMass:
     pile_g: float
     wefts_g: float
     warp_g: float
+    edges_g: float
+    """Overcasting and cords along both sides."""
     area_m2: float
-    """Of the knotted part."""
+    """Of the knotted part, when the rug is finished."""
     published_g_per_m2: tuple[float, float] | None
 
     @property
     def total_g(self) -> float:
-        """Mass of the knotted part."""
+        """Mass of the knotted part with its sides."""
+        return self.knotted_g + self.edges_g
+
+    @property
+    def knotted_g(self) -> float:
+        """Mass of the knotted part alone."""
         return self.pile_g + self.wefts_g + self.warp_g
 
     @property
     def g_per_m2(self) -> float:
-        """Mass of a square metre."""
-        return self.total_g / self.area_m2 if self.area_m2 else 0.0
+        """Mass of a square metre of the knotted part."""
+        return self.knotted_g / self.area_m2 if self.area_m2 else 0.0
 
     @property
     def sentence(self) -> str:

@@ -8,6 +8,7 @@ from enum import StrEnum
 
 import numpy as np
 
+from tracker.domain import finished_size
 from tracker.domain.cartoon import MAX_COLOURS, MAX_KNOTS, CartoonPicture, CellArray
 from tracker.domain.errors import BadPicture
 from tracker.domain.rug import Cartoon, RugPlan
@@ -273,10 +274,17 @@ def check_size(plan: RugPlan, knots_across: int, rows: int) -> SizeCheck:
     is close to a half or a quarter, mirror it; where a whole number of repeats comes close, repeat it; or redraw it,
     with the number of knots that are missing or too many.
     """
-    width_cm = knots_across / plan.knots_per_10cm * 10.0
-    length_cm = rows / plan.rows_per_10cm * 10.0
-    wanted_knots = max(1, round(plan.width_cm * plan.knots_per_10cm / 10.0))
-    wanted_rows = max(1, round(plan.length_cm * plan.rows_per_10cm / 10.0))
+
+    def size_of(across: int, along: int) -> tuple[float, float]:
+        """Return the finished size of so many knots and rows."""
+        return (
+            finished_size.finished_width_cm(plan, across / plan.knots_per_10cm * 10.0),
+            finished_size.finished_length_cm(plan, along / plan.rows_per_10cm * 10.0),
+        )
+
+    width_cm, length_cm = size_of(knots_across, rows)
+    wanted_knots = finished_size.knots_across(plan, plan.width_cm)
+    wanted_rows = finished_size.rows_along(plan, plan.rows_per_10cm, plan.length_cm)
 
     def near(count: int, wanted: int) -> bool:
         return abs(count - wanted) <= max(1.0, TOLERANCE * wanted)
@@ -312,8 +320,8 @@ def check_size(plan: RugPlan, knots_across: int, rows: int) -> SizeCheck:
             rows_per_10cm=plan.rows_per_10cm,
         )
     ]
-    across_10cm = knots_across / plan.width_cm * 10.0
-    along_10cm = rows / plan.length_cm * 10.0
+    across_10cm = finished_size.density_across(plan, knots_across, plan.width_cm)
+    along_10cm = finished_size.density_along(plan, rows, plan.length_cm)
     choices.append(
         SizeChoice(
             way=SizeWay.KEEP_SIZE,
@@ -332,13 +340,14 @@ def check_size(plan: RugPlan, knots_across: int, rows: int) -> SizeCheck:
     def grown(
         way: SizeWay, sentence: str, given: Given, across: int, along: int, times: tuple[int, int]
     ) -> SizeChoice:
+        grown_width_cm, grown_length_cm = size_of(across, along)
         return SizeChoice(
             way=way,
             sentence=sentence,
             knots_across=across,
             rows=along,
-            width_cm=across / plan.knots_per_10cm * 10.0,
-            length_cm=along / plan.rows_per_10cm * 10.0,
+            width_cm=grown_width_cm,
+            length_cm=grown_length_cm,
             knots_per_10cm=plan.knots_per_10cm,
             rows_per_10cm=plan.rows_per_10cm,
             given=given,
@@ -390,8 +399,8 @@ def check_size(plan: RugPlan, knots_across: int, rows: int) -> SizeCheck:
                 _("Repeat it {across} times across and {along} times along: {width} x {length} cm.").format(
                     across=times_across,
                     along=times_along,
-                    width=show_number(times_across * width_cm),
-                    length=show_number(times_along * length_cm),
+                    width=show_number(size_of(times_across * knots_across, 1)[0]),
+                    length=show_number(size_of(1, times_along * rows)[1]),
                 ),
                 Given.FULL,
                 times_across * knots_across,

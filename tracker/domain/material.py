@@ -115,15 +115,21 @@ def assumed_tex(plan: RugPlan, yarn: Yarn) -> float:
     Notes
     -----
     The warp is the published one for the knots across. The thick weft has twice the tex of the warp that is usual for
-    the rows, since it has to find room between them: with as many rows as knots that is twice the warp.
+    the rows, since it has to find room between them: with as many rows as knots that is twice the warp. The edges are
+    overcast with the pile's yarn, a fringe is added in the warp's.
     """
-    if yarn.role is Role.PILE:
+    if yarn.role in (Role.PILE, Role.OVERCAST):
         cell_mm2 = 2.0 * warp_spacing_mm(plan) * row_height_mm(plan)
         section_mm2 = defaults.PILE_FILL * cell_mm2 / 2.0
         density = fibre_density_g_cm3(yarn.fibre)
         return _round_tex(section_mm2 * 0.01 * density * defaults.PACKING_PILE / TEX_TO_G_PER_CM, 2)
     if yarn.role is Role.WARP:
         return _twisted_tex(_usual_warp_mm(plan.knots_per_10cm, plan.raj_cm), yarn.fibre)
+    if yarn.role is Role.FRINGE:
+        return _twisted_tex(_usual_warp_mm(plan.knots_per_10cm, plan.raj_cm), yarn.fibre)
+    if yarn.role is Role.CORD:
+        warps = math.sqrt(defaults.CORD_WARPS)
+        return _twisted_tex(warps * _usual_warp_mm(plan.knots_per_10cm, plan.raj_cm), yarn.fibre)
     if yarn.number == 1:
         usual_mm = _usual_warp_mm(plan.rows_per_10cm, plan.raj_cm) * math.sqrt(defaults.GROUND_WEFT_OVER_WARP)
         return _twisted_tex(usual_mm, yarn.fibre)
@@ -137,7 +143,8 @@ def tex_of(plan: RugPlan, yarn: Yarn) -> float:
 
 def diameter_of_mm(plan: RugPlan, yarn: Yarn) -> float:
     """Return the diameter of a yarn of the rug in mm."""
-    packing = defaults.PACKING_PILE if yarn.role is Role.PILE else defaults.PACKING_TWISTED
+    soft = yarn.role in (Role.PILE, Role.OVERCAST)
+    packing = defaults.PACKING_PILE if soft else defaults.PACKING_TWISTED
     return thread_diameter_mm(tex_of(plan, yarn), fibre_density_g_cm3(yarn.fibre), packing)
 
 

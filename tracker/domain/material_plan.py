@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from tracker.domain import defaults, foundation, material
+from tracker.domain import defaults, edges, finished_size, foundation, material
 from tracker.domain.cartoon import CartoonCount, unclaimed_values, yarn_of_value
 from tracker.domain.foundation import FinishedMass, LoomFit, loom_fit
 from tracker.domain.material import KnotLength
@@ -94,6 +94,18 @@ class WarpNeed(YarnNeed):
     ball_g: float
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EdgeNeed(YarnNeed):
+    """A yarn that finishes the edges."""
+
+    pieces: int
+    """Cords along each side, strands in a tuft of the fringe; 1 for the overcasting."""
+    count: int
+    """Turns of the overcasting on both sides, cords in all, tufts at both ends."""
+    each_cm: float
+    """Length of one turn, one cord, one strand as it is cut."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class MaterialPlan:
     """Everything to buy and to wind for one rug, and the cloth it makes."""
@@ -104,13 +116,20 @@ class MaterialPlan:
     knots: int
     """Knots tied: with some over four warps, fewer than the places of the cartoon."""
     width_cm: float
-    """Of the knotted part."""
+    """Of the knotted part on the loom."""
     length_cm: float
+    finished_width_cm: float
+    """Of the finished rug, as the customer measures it."""
+    finished_length_cm: float
+    tolerance_width_cm: float
+    """By how much the finished rug may differ from what was ordered."""
+    tolerance_length_cm: float
     warps: int
     warp_length_cm: float
     pile: tuple[PileNeed, ...]
     wefts: tuple[WeftNeed, ...]
     warp: WarpNeed | None
+    edges: tuple[EdgeNeed, ...]
     finished: FinishedMass
     loom: LoomFit
     shopping: Shopping
@@ -130,8 +149,8 @@ class MaterialPlan:
 
     @property
     def needs(self) -> tuple[YarnNeed, ...]:
-        """All yarns: pile, wefts, warp."""
-        return (*self.pile, *self.wefts, *(() if self.warp is None else (self.warp,)))
+        """All yarns: pile, wefts, warp, edges."""
+        return (*self.pile, *self.wefts, *(() if self.warp is None else (self.warp,)), *self.edges)
 
 
 def spread(middle: float, relative_sd: float) -> tuple[float, float]:
@@ -190,7 +209,13 @@ def material_plan(
     if not weft_needs:
         warnings.append(_("No weft is entered yet: its need is missing."))
     warp_need = _warp_need(account, account.warps[0]) if account.warps else None
-    needs: tuple[YarnNeed, ...] = (*pile_needs, *weft_needs, *(() if warp_need is None else (warp_need,)))
+    edge_needs = tuple(_edge_need(account, need, book) for need in account.edges)
+    needs: tuple[YarnNeed, ...] = (
+        *pile_needs,
+        *weft_needs,
+        *(() if warp_need is None else (warp_need,)),
+        *edge_needs,
+    )
     assumed = [need.name for need in needs if need.tex_assumed]
     if assumed:
         warnings.append(
@@ -222,25 +247,37 @@ def material_plan(
         pile_g=sum(need.need_g * need.knot.finished_mm / need.knot.total_mm for need in pile_needs),
         wefts_g=sum(need.mass_per_row_g * plan.rows for need in weft_needs),
         warp_g=foundation.warp_in_cloth_g(plan, warp),
-        area_m2=plan.knots_across * plan.rows / material.knots_per_m2(plan),
+        edges_g=sum(edges.edge_in_rug_g(plan, need.yarn, book) for need in account.edges),
+        area_m2=plan.knots_across
+        * plan.rows
+        / material.knots_per_m2(plan)
+        * finished_size.width_left(plan)
+        * finished_size.length_left(plan),
         published_g_per_m2=foundation.published_range_g_per_m2(material.knots_per_m2(plan)),
     )
     crowded = foundation.crowded_warps(plan, warp)
     if crowded:
         warnings.append(crowded)
     fit = loom_fit(plan)
+    width_cm = plan.knots_across / plan.knots_per_10cm * 10.0
+    length_cm = plan.rows / plan.rows_per_10cm * 10.0
     warnings.extend(fit.sentences)
     return MaterialPlan(
         plan=plan,
         density=Density(plan.knots_per_10cm, plan.rows_per_10cm, plan.raj_cm),
         knots=round(plan.knots_across * plan.rows * plan.tied_share),
-        width_cm=plan.knots_across / plan.knots_per_10cm * 10.0,
-        length_cm=plan.rows / plan.rows_per_10cm * 10.0,
+        width_cm=width_cm,
+        length_cm=length_cm,
+        finished_width_cm=finished_size.finished_width_cm(plan, width_cm),
+        finished_length_cm=finished_size.finished_length_cm(plan, length_cm),
+        tolerance_width_cm=finished_size.tolerance_cm(plan.width_cm),
+        tolerance_length_cm=finished_size.tolerance_cm(plan.length_cm),
         warps=material.warps(plan),
         warp_length_cm=material.warp_length_cm(plan, None if warp is None else warp.take_up),
         pile=pile_needs,
         wefts=weft_needs,
         warp=warp_need,
+        edges=edge_needs,
         finished=finished,
         loom=fit,
         shopping=shopping,
@@ -356,3 +393,19 @@ def _warp_need(account: Account, need: Need) -> WarpNeed:
         balls=math.ceil(need.need_g / ball_g - 1e-9),
         ball_g=ball_g,
     )
+
+
+def _edge_need(account: Account, need: Need, book: RugBook) -> EdgeNeed:
+    """Return the need of a yarn that finishes the edges, and what it is made of."""
+    yarn, plan = need.yarn, account.plan
+    if yarn.role is Role.OVERCAST:
+        pieces = 1
+        each_cm = edges.turn_cm(plan, yarn, edges.section_of(plan, book))
+        count = round(2.0 * foundation.cloth_length_cm(plan) * edges.turns_per_cm(plan, yarn))
+    elif yarn.role is Role.CORD:
+        pieces = edges.cords_each_side(yarn)
+        each_cm, count = material.warp_length_cm(plan, yarn.take_up), 2 * pieces
+    else:
+        pieces = edges.fringe_strands(yarn)
+        each_cm, count = edges.fringe_strand_cm(plan), 2 * edges.fringe_tufts(plan, yarn)
+    return EdgeNeed(**_what_is_needed(account, need), pieces=pieces, count=count, each_cm=each_cm)

@@ -10,9 +10,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from tracker.domain import defaults, foundation, material
+from tracker.domain import defaults, edges, foundation, material
 from tracker.domain.rows import RowsToWeave, rows_to_weave
-from tracker.domain.rug import Role, RugBook, RugPlan, Yarn
+from tracker.domain.rug import EDGES, PreparationKind, Role, RugBook, RugPlan, RugStage, Yarn
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -21,7 +21,7 @@ class Need:
 
     yarn: Yarn
     units: float
-    """Knots of a pile yarn, rows of a weft; 1 for the warp."""
+    """Knots of a pile yarn, rows of a weft; 1 for the warp and the edges."""
     g_per_unit: float
     first_end_g: float = 0.0
     """Woven before the first row: the flat end a weft makes."""
@@ -67,11 +67,12 @@ class Account:
     pile: tuple[Need, ...]
     wefts: tuple[Need, ...]
     warps: tuple[Need, ...]
+    edges: tuple[Need, ...]
 
     @property
     def needs(self) -> tuple[Need, ...]:
-        """All yarns: pile, wefts, warp."""
-        return (*self.pile, *self.wefts, *self.warps)
+        """All yarns: pile, wefts, warp, edges."""
+        return (*self.pile, *self.wefts, *self.warps, *self.edges)
 
     def of(self, yarn_id: str) -> Need | None:
         """Return the need of one yarn; None when it is not part of the rug."""
@@ -104,6 +105,7 @@ def account_of(book: RugBook, to_weave: RowsToWeave | None = None) -> Account:
             for position, yarn in enumerate(book.yarns_of(Role.WEFT))
         ),
         warps=() if warp is None else (warp_need(plan, warp),),
+        edges=tuple(edge_need(plan, yarn, book) for role in EDGES for yarn in book.yarns_of(role)),
     )
 
 
@@ -153,4 +155,24 @@ def warp_need(plan: RugPlan, yarn: Yarn) -> Need:
         common_sd=0.0,
         own_sd=math.hypot(defaults.SD_WARP, unsure),
         rests_on=material.MEASURED if yarn.take_up is not None else material.GEOMETRY,
+    )
+
+
+def is_in_rug(book: RugBook, yarn: Yarn) -> bool:
+    """Tell whether a yarn that is needed once is in the rug: a mounted warp or cord, the edges of a finished rug."""
+    if yarn.role in (Role.WARP, Role.CORD):
+        return bool(book.sessions) or any(done.kind is PreparationKind.WARP for done in book.preparations)
+    return book.plan.stage is RugStage.FINISHED
+
+
+def edge_need(plan: RugPlan, yarn: Yarn, book: RugBook) -> Need:
+    """Return the need of a yarn that finishes the edges."""
+    unsure = float(defaults.SD_ASSUMED_TEX) if yarn.tex <= 0 else 0.0
+    return Need(
+        yarn=yarn,
+        units=1.0,
+        g_per_unit=edges.edge_mass_g(plan, yarn, book),
+        common_sd=0.0,
+        own_sd=math.hypot(defaults.SD_EDGE, unsure),
+        rests_on=material.GEOMETRY,
     )

@@ -36,6 +36,29 @@ class Role(StrEnum):
     PILE = "pile"
     WEFT = "weft"
     WARP = "warp"
+    OVERCAST = "overcasting"
+    """Wound round both selvedges, along the whole cloth."""
+    CORD = "side cord"
+    """Lies along each selvedge, mounted with the warp."""
+    FRINGE = "added fringe"
+    """Knotted into both ends, beside the warps' own."""
+
+    @property
+    def row_by_row(self) -> bool:
+        """Whether it is used up as the rows are woven; the others are needed once, for the whole rug."""
+        return self in (Role.PILE, Role.WEFT)
+
+
+EDGES = (Role.OVERCAST, Role.CORD, Role.FRINGE)
+"""What finishes the edges of a rug."""
+
+
+class SizeMeasure(StrEnum):
+    """What a customer measures when she says how large a rug is."""
+
+    KNOTTED = "knotted part"
+    CLOTH = "with selvedges and flat ends"
+    FRINGES = "with fringes too"
 
 
 class RugStage(StrEnum):
@@ -57,8 +80,9 @@ class Hold(StrEnum):
 class RugPlan:
     """What was decided before the first knot.
 
+    `width_cm` and `length_cm` are the size of the finished rug, washed and dry, as `size_measure` takes it.
     `knots_across` and `rows` are what the loom will hold; with a cartoon they are the cartoon's own
-    (expanded) size, and width and length follow from the densities.
+    (expanded) size, and width and length follow from the densities and from what the rug shrinks by.
     """
 
     id: str
@@ -103,6 +127,16 @@ class RugPlan:
     """Part of the field, 0 to 1, whose knots are tied over four warps instead of two."""
     warp_offset_degrees: float = 0.0
     """How far every second warp stands behind its neighbour: 0 on one plane, 90 fully behind."""
+    size_measure: SizeMeasure = SizeMeasure.KNOTTED
+    loom_shrinkage: float = 0.0
+    """Share of its length that the cloth gives up when the loom's pull is gone."""
+    wash_shrinkage_width: float = 0.0
+    """Share of its width that the rug gives up at washing."""
+    wash_shrinkage_length: float = 0.0
+    """The same of its length, after the loom's pull is gone."""
+    finished_width_cm: float | None = None
+    """Measured on the finished rug, as `size_measure` takes it; None: not measured."""
+    finished_length_cm: float | None = None
     born: int = 0
 
     @property
@@ -154,6 +188,10 @@ class Yarn:
     dyer: str = ""
     lead_days: int = 14
     """Days from order to delivery."""
+    per_cm: float | None = None
+    """Edges only: turns of the overcasting, or tufts of the fringe, in 1 cm; None: one that is usual."""
+    pieces: int | None = None
+    """Edges only: cords along each side, or strands in a tuft of the fringe; None: as many as is usual."""
     born: int = 0
 
 
@@ -191,7 +229,11 @@ class Session:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lot:
-    """One purchase of one yarn from one dye bath."""
+    """One purchase of one yarn from one dye bath.
+
+    `mass_g` is the conditioned mass, at the fibre's official regain. Where the yarn lay on the scale damper or drier,
+    `weighed_g` is what the scale said and `regain` the water over the dry mass it then held.
+    """
 
     id: str
     rug_id: str
@@ -201,12 +243,17 @@ class Lot:
     dye_lot: str = ""
     dyer: str = ""
     price: float | None = None
+    weighed_g: float | None = None
+    regain: float | None = None
     born: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Weighing:
-    """All that is left of one yarn, unfinished balls and shuttles included, put on a scale."""
+    """All that is left of one yarn, unfinished balls and shuttles included, put on a scale.
+
+    `mass_g`, `weighed_g` and `regain` are as those of a `Lot`.
+    """
 
     id: str
     rug_id: str
@@ -215,6 +262,8 @@ class Weighing:
     mass_g: float
     resolution_g: float = 5.0
     note: str = ""
+    weighed_g: float | None = None
+    regain: float | None = None
     born: int = 0
 
 

@@ -143,6 +143,9 @@ MASS_G = Range(0.0, 1_000_000.0, "g")
 PRICE = Range(0.0, 1e9)
 MOST_MARGIN = 0.95
 """Share of a price that is not cost; at 1 no price would ever be enough."""
+SHRINKAGE = Range(0.0, 0.3)
+REGAIN = Range(0.0, 1.0)
+"""Water over dry mass of yarn that can still be called weighed: beyond it the yarn drips."""
 SCALE_STEP_G = Range(0.01, 1000.0, "g")
 DEVICE_NAME = Letters(80)
 
@@ -185,6 +188,11 @@ RULES: dict[type, dict[str, Rule]] = {
         "unshorn_mm": Range(0.1, 200.0, "mm"),
         "jufti_share": Range(0.0, 1.0),
         "warp_offset_degrees": Range(0.0, 90.0),
+        "loom_shrinkage": SHRINKAGE,
+        "wash_shrinkage_width": SHRINKAGE,
+        "wash_shrinkage_length": SHRINKAGE,
+        "finished_width_cm": SIDE_CM,
+        "finished_length_cm": SIDE_CM,
     },
     rug.Yarn: {
         "number": NUMBER,
@@ -207,6 +215,8 @@ RULES: dict[type, dict[str, Rule]] = {
         "price_per_kg": Range(0.0, 10_000_000.0),
         "dyer": NAME,
         "lead_days": Range(0, 999),
+        "per_cm": Range(0.1, 50.0),
+        "pieces": Range(1, 50),
     },
     rug.Weaver: {"name": NAME},
     rug.Session: {
@@ -226,8 +236,18 @@ RULES: dict[type, dict[str, Rule]] = {
         "dye_lot": SHORT_NAME,
         "dyer": NAME,
         "price": PRICE,
+        "weighed_g": MASS_G,
+        "regain": REGAIN,
     },
-    rug.Weighing: {"yarn_id": ID, "day": DAY, "mass_g": MASS_G, "resolution_g": SCALE_STEP_G, "note": NOTE},
+    rug.Weighing: {
+        "yarn_id": ID,
+        "day": DAY,
+        "mass_g": MASS_G,
+        "resolution_g": SCALE_STEP_G,
+        "note": NOTE,
+        "weighed_g": MASS_G,
+        "regain": REGAIN,
+    },
     rug.Spoilt: {"yarn_id": ID, "day": DAY, "mass_g": Range(0.1, 1_000_000.0, "g"), "note": NOTE},
     rug.Sample: {
         "yarn_id": ID,
@@ -269,6 +289,13 @@ def _plan(value: rug.RugPlan) -> None:
     if value.unshorn_mm is not None and value.unshorn_mm < value.pile_height_mm:
         raise BadEntry(
             _("The pile cannot be lower before shearing than after it. Change one of the heights.")
+        )
+
+
+def _on_scale(value: rug.Lot | rug.Weighing) -> None:
+    if (value.weighed_g is None) != (value.regain is None):
+        raise BadEntry(
+            _("What the scale said and how damp the yarn was belong together. Enter both, or none.")
         )
 
 
@@ -330,6 +357,8 @@ def _wage(value: rug.Wage) -> None:
 _RELATIONS: dict[type, Callable[[Any], None]] = {
     rug.RugPlan: _plan,
     rug.DaysOff: _days_off,
+    rug.Lot: _on_scale,
+    rug.Weighing: _on_scale,
     rug.Session: _session,
     rug.Cartoon: _cartoon,
     rug.Setting: _setting,

@@ -216,11 +216,12 @@ def buy_line(book: RugBook, yarn: Yarn, need_g: float, need_low_g: float, need_h
 
 def shopping_of(lines: tuple[BuyLine, ...]) -> Shopping:
     """Return the lines as a list in the order of a walk through the shops: by dyer, then kind and number."""
-    kinds = {Role.PILE: 0, Role.WEFT: 1, Role.WARP: 2}
+    kinds = list(Role)
     return Shopping(
         lines=tuple(
             sorted(
-                lines, key=lambda line: (not line.dyer, line.dyer.casefold(), kinds[line.role], line.number)
+                lines,
+                key=lambda line: (not line.dyer, line.dyer.casefold(), kinds.index(line.role), line.number),
             )
         )
     )

@@ -9,6 +9,7 @@ from datetime import date
 import numpy as np
 
 from tracker.domain.as_of import dated_entries
+from tracker.domain.finished_size import length_to_weave_cm
 from tracker.domain.rows import RowsToWeave, planned_rows, rows_to_weave
 from tracker.domain.rug import (
     Hold,
@@ -53,7 +54,7 @@ class Reckoning:
 def rows_planned(book: RugBook, cloth: Cloth) -> int:
     """Rows the rug will have: the plan's, or those that reach the planned length at the measured row height."""
     if book.plan.hold is Hold.LENGTH and cloth.measured:
-        return max(rows_for_length(cloth, book.plan.length_cm), 1)
+        return max(rows_for_length(cloth, length_to_weave_cm(book.plan)), 1)
     return planned_rows(book)
 
 

@@ -8,6 +8,7 @@ from datetime import date
 from typing import Any
 
 from tracker.domain.errors import BadEntry
+from tracker.domain.finished_size import finished_length_cm, length_to_weave_cm
 from tracker.domain.rug import Hold, Measurement, RugBook, RugPlan, new_id
 from tracker.domain.units import LengthUnit, from_cm, to_cm
 from tracker.files.typed import read_as
@@ -18,6 +19,8 @@ from tracker.words import _, day_short, length, n_, number
 
 LEAST_STRETCH, MOST_STRETCH = 0.4, 2.5
 """A length outside these shares of the planned one is a slip of the finger, not a beat."""
+LEAST_TOLD_CM = 0.5
+"""A finished length that differs by less from the one on the loom is not told beside it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,26 +199,32 @@ def build_cloth_state(form: MeasureForm, book: RugBook, answers: Answers, unit: 
     beat = _("Nothing measured yet. Planned are {planned} rows in 10 cm.").format(
         planned=number(plan.rows_per_10cm, 1)
     )
+    wanted_cm = length_to_weave_cm(plan)
     final, between = answers.final_length_cm, answers.final_length_range_cm
     if cloth.measured:
         beat = _("You beat {rows} rows into 10 cm; planned are {planned}.").format(
             rows=number(cloth.rows_per_10cm, 1), planned=number(plan.rows_per_10cm, 1)
         )
     if final is not None and cloth.measured:
-        headline = _("It will end at about")
+        headline = _("On the loom it will end at about")
         figure = length(final, unit)
-        words = _("planned: {length}").format(length=length(plan.length_cm, unit))
+        words = _("planned: {length}").format(length=length(wanted_cm, unit))
         if between is not None:
             words = _("likely {low} to {high}; {planned}").format(
                 low=length(between[0], unit), high=length(between[1], unit), planned=words
             )
         span = words
-        density = density_to_mend(cloth, plan.rows, plan.length_cm)
+        finished_cm = finished_length_cm(plan, final)
+        if abs(finished_cm - final) >= LEAST_TOLD_CM:
+            span += ". " + _("Finished, as the customer measures it: about {length}, of {planned}.").format(
+                length=length(finished_cm, unit), planned=length(plan.length_cm, unit)
+            )
+        density = density_to_mend(cloth, plan.rows, wanted_cm)
         if density is not None and not answers.finished and plan.hold is Hold.ROWS and not warning:
             mend = _("To end at the planned length, beat the rest to {rows} rows in 10 cm.").format(
                 rows=number(density, 1)
             )
-    rows_then = rows_for_length(cloth, plan.length_cm) if cloth.measured else plan.rows
+    rows_then = rows_for_length(cloth, wanted_cm) if cloth.measured else plan.rows
     ends_at = final if final is not None and plan.hold is Hold.ROWS else None
     return ClothState(
         row=number(form.row),
@@ -243,7 +252,7 @@ def build_cloth_state(form: MeasureForm, book: RugBook, answers: Answers, unit: 
         hold=plan.hold,
         hold_rows=_("{rows} rows, whatever length they give").format(rows=number(plan.rows))
         + (_(" (about {length})").format(length=length(ends_at, unit)) if ends_at is not None else ""),
-        hold_length=_("{length}, whatever rows it takes").format(length=length(plan.length_cm, unit))
+        hold_length=_("{length}, whatever rows it takes").format(length=length(wanted_cm, unit))
         + (
             n_(" (about {rows} row)", " (about {rows} rows)", rows_then).format(rows=number(rows_then))
             if cloth.measured

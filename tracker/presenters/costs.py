@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
@@ -23,9 +24,14 @@ from tracker.domain.costs import (
     rug_cost,
     wage_of,
 )
-from tracker.domain.rug import PriceShown, Role, RugBook
+from tracker.domain.material_plan import spread
+from tracker.domain.need import account_of, is_in_rug
+from tracker.domain.rows import rows_to_weave
+from tracker.domain.rug import PriceShown, RugBook
+from tracker.domain.shopping import gathered_g
 from tracker.forecast.answers import Answers
 from tracker.forecast.calendar import off_ordinals
+from tracker.forecast.reckon import rows_wanted
 from tracker.presenters.entry_text import cost_kind_words, margin_words, names_of, wage_words
 from tracker.words import (
     _,
@@ -113,7 +119,10 @@ def currency_choices() -> list[tuple[str, str]]:
 
 
 def masses_of(book: RugBook, answers: Answers) -> dict[str, YarnMass]:
-    """Return what each yarn weighs in the rug: what was bought and is not on hand is used; a mounted warp is used up."""
+    """Return what each yarn weighs in the rug: what was bought and is not on hand is used.
+
+    The warp and the edges are used once: what was bought of them is used up, what the plan still needs comes to it.
+    """
     masses = {
         answer.yarn_id: YarnMass(
             max(answer.bought_g - answer.on_hand_g, 0.0),
@@ -123,8 +132,14 @@ def masses_of(book: RugBook, answers: Answers) -> dict[str, YarnMass]:
         )
         for answer in answers.yarns
     }
-    for warp in book.yarns_of(Role.WARP):
-        masses.setdefault(warp.id, YarnMass(sum(lot.mass_g for lot in book.lots if lot.yarn_id == warp.id)))
+    for need in account_of(book, rows_to_weave(book, rows_wanted(book))).needs:
+        if need.yarn.id in masses or need.yarn.role.row_by_row:
+            continue
+        bought_g = sum(lot.mass_g for lot in book.lots if lot.yarn_id == need.yarn.id)
+        # What is bought for good is in the rug: nothing is missing of a warp that hangs on the loom.
+        there_g = math.inf if is_in_rug(book, need.yarn) else gathered_g(book, need.yarn)
+        missing = (max(g - there_g, 0.0) for g in (need.need_g, *spread(need.need_g, need.relative_sd)))
+        masses[need.yarn.id] = YarnMass(bought_g, *missing)
     return masses
 
 

@@ -14,6 +14,7 @@ from typing import Any
 from tracker.domain import rules
 from tracker.domain.act import ActKind
 from tracker.domain.errors import BadEntry
+from tracker.domain.fibres import Air, conditioned_g, official_regain, regain_in
 from tracker.domain.rug import (
     Cost,
     CostKind,
@@ -46,6 +47,9 @@ USUAL_KNOTS_PAID = 1000
 """Knots for which a wage by knots is said (common practice, no source)."""
 USUAL_SAMPLE_KNOTS = 500
 """Knots of a sample large enough to weigh on a kitchen scale (common practice, no source)."""
+
+MEASURED_DAMP = "measured"
+"""The answer on the air of who knows how much water is in the yarn."""
 
 
 class FormKind(StrEnum):
@@ -226,7 +230,7 @@ def form_of(value: Any) -> EntryForm:
     answers: dict[str, Any] = {}
     fixed: dict[str, Any] = {}
     for name in value.__dataclass_fields__:
-        if name in ("id", "rug_id", "yarn_id", "born"):
+        if name in ("id", "rug_id", "yarn_id", "born", "weighed_g", "regain"):
             continue
         held = getattr(value, name)
         kept = held.isoformat() if isinstance(held, date) else held
@@ -236,6 +240,12 @@ def form_of(value: Any) -> EntryForm:
             answers["percent"] = None if held is None else round(float(held) * 100, 6)
         else:
             answers[name] = str(kept) if isinstance(kept, StrEnum) else kept
+    if getattr(value, "weighed_g", None) is not None:
+        answers |= {
+            "mass_g": value.weighed_g,
+            "air": MEASURED_DAMP,
+            "damp_percent": round(100 * value.regain, 4),
+        }
     return EntryForm(
         kind=kind,
         record_id=value.id,
@@ -272,6 +282,8 @@ def from_kept(kept: Any) -> EntryForm | None:
             read_as(str | None, value)
         if form.kind is FormKind.PREPARATION:
             PreparationKind(form.fixed["kind"])
+        if form.answers.get("air") not in (None, MEASURED_DAMP):
+            Air(form.answers["air"])
         if form.kind is FormKind.PHOTO:
             read_as(str, form.fixed["file_name"])
         for key in _NUMBERS:
@@ -284,11 +296,11 @@ def from_kept(kept: Any) -> EntryForm | None:
 
 
 _NUMBERS = (
-    "mass_g", "price", "resolution_g", "knots", "count", "row", "length_cm", "resolution_cm", "hours", "amount", "each",
+    "mass_g", "damp_percent", "price", "resolution_g", "knots", "count", "row", "length_cm", "resolution_cm", "hours", "amount", "each",
     "percent",
 )  # fmt: skip
 _TEXTS = (
-    "dye_lot", "dyer", "note", "reason", "caption", "day", "first_day", "last_day", "basis", "kind", "shown", "weaver_id",
+    "dye_lot", "dyer", "air", "note", "reason", "caption", "day", "first_day", "last_day", "basis", "kind", "shown", "weaver_id",
 )  # fmt: skip
 
 
@@ -351,6 +363,7 @@ def questions(form: EntryForm, book: RugBook | None) -> tuple[Question, ...]:
                     hint=_("if you like"),
                 ),
                 on_day,
+                *_damp_questions(form, yarn),
             )
         case FormKind.WEIGHING:
             every = ball_or_shuttle(yarn, plural=True)
@@ -360,6 +373,7 @@ def questions(form: EntryForm, book: RugBook | None) -> tuple[Question, ...]:
                 scale,
                 on_day,
                 note,
+                *_damp_questions(form, yarn),
             )
         case FormKind.SPOILT:
             why = replace(note, hint=_("spoilt, given away, used for something else"))
@@ -489,6 +503,77 @@ def questions(form: EntryForm, book: RugBook | None) -> tuple[Question, ...]:
     raise ValueError(form.kind)
 
 
+def _damp_questions(form: EntryForm, yarn: Yarn | None) -> tuple[Question, ...]:
+    """Return what is asked of the air the yarn lay in; how much water is in it only where somebody knows."""
+    air = form.answers.get("air")
+    hint = ""
+    if air and rules.MASS_G.holds(form.answers.get("mass_g")) and _damp_holds(form.answers):
+        hint = _("counts as {mass}, at the {percent} % of water with which this fibre is traded").format(
+            mass=mass(_conditioned(form.answers, yarn)[0]),
+            percent=number(100 * official_regain(_fibre(yarn)), 1),
+        )
+    asked = Question(
+        "air",
+        _("Air it lay in"),
+        Sort.CHOICE,
+        optional=True,
+        choices=(
+            (None, _("usual: neither dry nor damp")),
+            (str(Air.DRY), _("dry: a heated room, summer heat")),
+            (str(Air.DAMP), _("damp: rain, mist, a cellar")),
+            (str(Air.OVEN), _("dried in an oven")),
+            (MEASURED_DAMP, _("I know how much water is in it")),
+        ),
+        hint=hint,
+    )
+    if air != MEASURED_DAMP:
+        return (asked,)
+    return (
+        asked,
+        Question(
+            "damp_percent",
+            _("Water in it, of the dry yarn"),
+            Sort.NUMBER,
+            _("%"),
+            decimals=1,
+            most=round(100 * rules.REGAIN.most),
+        ),
+    )
+
+
+def _damp_holds(answers: dict[str, Any]) -> bool:
+    """Tell whether the answers on the air say how much water is in the yarn."""
+    damp = answers.get("damp_percent")
+    return answers.get("air") != MEASURED_DAMP or (damp is not None and rules.REGAIN.holds(damp / 100))
+
+
+def _fibre(yarn: Yarn | None) -> str:
+    return "" if yarn is None else yarn.fibre
+
+
+def _conditioned(answers: dict[str, Any], yarn: Yarn | None) -> tuple[float, float | None, float | None]:
+    """Return (conditioned mass, mass on the scale, regain) in g; the last two None for yarn from usual air."""
+    mass_g, air = float(answers["mass_g"]), answers.get("air")
+    if not air:
+        return mass_g, None, None
+    fibre = _fibre(yarn)
+    known = float(answers["damp_percent"]) / 100.0 if air == MEASURED_DAMP else None
+    regain = regain_in(Air(air), fibre) if known is None else known
+    return round(conditioned_g(mass_g, regain, fibre), 3), mass_g, regain
+
+
+def _on_scale(
+    form: EntryForm, book: RugBook | None, answers: dict[str, Any]
+) -> tuple[float, float | None, float | None]:
+    """Return what `_conditioned` does; an entry whose answers nobody changed keeps what the book holds to the last digit."""
+    entries = () if book is None else (*book.lots, *book.weighings)
+    held = next((entry for entry in entries if entry.id == form.record_id), None)
+    asked = ("mass_g", "air", "damp_percent")
+    if held is not None and all(form_of(held).answers.get(key) == answers.get(key) for key in asked):
+        return held.mass_g, held.weighed_g, held.regain
+    return _conditioned(answers, _yarn(book, form.yarn_id))
+
+
 def _amount_question(label: str) -> Question:
     return Question(
         "amount",
@@ -609,8 +694,8 @@ def caution_of(form: EntryForm, book: RugBook | None) -> str:
                 "You have {known} of this yarn; {new} may differ in shade. Lay them side by side in daylight, "
                 "and change over where it will not show."
             ).format(known=", ".join(known), new=new)
-    given = answers.get("mass_g")
-    if form.kind is FormKind.WEIGHING and given is not None:
+    if form.kind is FormKind.WEIGHING and answers.get("mass_g") is not None and _damp_holds(answers):
+        given = _conditioned(answers, _yarn(book, form.yarn_id))[0]
         bought = sum(lot.mass_g for lot in book.lots if lot.yarn_id == form.yarn_id)
         if bought and given > bought:
             return _("That is more than was bought ({bought} in all). Is a purchase missing?").format(
@@ -695,16 +780,28 @@ def to_value(form: EntryForm, book: RugBook | None, today: date) -> Any:
     of_yarn: dict[str, Any] = {**common, "yarn_id": form.yarn_id}
     match form.kind:
         case FormKind.LOT:
+            mass_g, weighed_g, regain = _on_scale(form, book, answers)
             return Lot(
                 **of_yarn,
                 day=answers["day"],
-                mass_g=float(answers["mass_g"]),
+                mass_g=mass_g,
+                weighed_g=weighed_g,
+                regain=regain,
                 dye_lot=answers["dye_lot"],
                 dyer=answers["dyer"],
                 price=answers["price"],
             )
         case FormKind.WEIGHING:
-            return Weighing(**of_yarn, **answers)
+            mass_g, weighed_g, regain = _on_scale(form, book, answers)
+            return Weighing(
+                **of_yarn,
+                day=answers["day"],
+                mass_g=mass_g,
+                weighed_g=weighed_g,
+                regain=regain,
+                resolution_g=answers["resolution_g"],
+                note=answers["note"],
+            )
         case FormKind.SPOILT:
             return Spoilt(**of_yarn, **answers)
         case FormKind.SAMPLE:

@@ -29,6 +29,7 @@ from tracker.domain.rug import (
     Session,
     SetAside,
     Setting,
+    SizeMeasure,
     Spoilt,
     Wage,
     WageBasis,
@@ -309,6 +310,16 @@ def _optional_length(length_cm: float | None) -> str:
     return "" if length_cm is None else length(length_cm)
 
 
+def _on_scale(value: Lot | Weighing) -> tuple[tuple[str, str], ...]:
+    """Return what the scale said of yarn that was damper or drier than it is traded."""
+    if value.weighed_g is None or value.regain is None:
+        return ()
+    return (
+        (_("On the scale"), mass(value.weighed_g)),
+        (_("Water in it, of the dry yarn"), _("{number} %").format(number=number(100 * value.regain, 1))),
+    )
+
+
 def _decimal(value: float | None, decimals: int = 2) -> str:
     return "" if value is None else number(value, decimals)
 
@@ -358,6 +369,7 @@ def details(value: Any, names: Names) -> tuple[tuple[str, str], ...]:
                 (_("Yarn"), names.yarn(value.yarn_id)),
                 (_("Day"), _day(value.day)),
                 (_("Mass"), mass(value.mass_g)),
+                *_on_scale(value),
                 (_("Dye lot"), value.dye_lot),
                 (_("Dyer"), value.dyer),
                 (_("Price in all"), "" if value.price is None else money(value.price)),
@@ -367,6 +379,7 @@ def details(value: Any, names: Names) -> tuple[tuple[str, str], ...]:
                 (_("Yarn"), names.yarn(value.yarn_id)),
                 (_("Day"), _day(value.day)),
                 (_("Left"), mass(value.mass_g)),
+                *_on_scale(value),
                 (_("The scale shows steps of"), _("{number} g").format(number=number(value.resolution_g, 2))),
                 (_("Note"), value.note),
             ]
@@ -462,14 +475,34 @@ def details(value: Any, names: Names) -> tuple[tuple[str, str], ...]:
     return tuple((label, answer) for label, answer in pairs if answer)
 
 
+def role_words(role: Role) -> str:
+    """Return what a yarn does in the cloth."""
+    return {
+        Role.PILE: _("pile"),
+        Role.WEFT: _("weft"),
+        Role.WARP: _("warp"),
+        Role.OVERCAST: _("overcasting"),
+        Role.CORD: _("side cord"),
+        Role.FRINGE: _("added fringe"),
+    }[role]
+
+
+def measure_words(measure: SizeMeasure) -> str:
+    """Return what a customer's measure takes in."""
+    return {
+        SizeMeasure.KNOTTED: _("the knotted part"),
+        SizeMeasure.CLOTH: _("with selvedges and flat ends"),
+        SizeMeasure.FRINGES: _("with fringes too"),
+    }[measure]
+
+
 def _yarn_details(yarn: Yarn) -> list[tuple[str, str]]:
     # Only here: it brings the sums of the plan along, and the diary opens without them.
     from tracker.presenters.plan.view import fibre_words
 
-    roles = {Role.PILE: _("pile"), Role.WEFT: _("weft"), Role.WARP: _("warp")}
     return [
         (_("Name"), yarn.name),
-        (_("Kind"), roles[yarn.role]),
+        (_("Kind"), role_words(yarn.role)),
         (_("Number"), number(yarn.number)),
         (_("Swatch"), yarn.swatch if yarn.role is Role.PILE else ""),
         (_("Share of the knots"), "" if yarn.share is None else percent(yarn.share)),
@@ -498,7 +531,13 @@ def _yarn_details(yarn: Yarn) -> list[tuple[str, str]]:
             _("From order to delivery"),
             n_("{days} day", "{days} days", yarn.lead_days).format(days=number(yarn.lead_days)),
         ),
+        (_("Turns or tufts in 1 cm"), _decimal(yarn.per_cm, 1)),
+        (_("Cords a side, or strands a tuft"), "" if yarn.pieces is None else number(yarn.pieces)),
     ]
+
+
+def _shrinkage(share: float) -> str:
+    return _("{number} %").format(number=number(100 * share, 1)) if share else ""
 
 
 def stage_words(stage: RugStage) -> str:
@@ -517,8 +556,14 @@ def _plan_details(plan: RugPlan) -> list[tuple[str, str]]:
     return [
         (_("Name"), plan.name),
         (_("State"), stage_words(plan.stage)),
-        (_("Width"), length(plan.width_cm)),
-        (_("Length"), length(plan.length_cm)),
+        (_("Finished width"), length(plan.width_cm)),
+        (_("Finished length"), length(plan.length_cm)),
+        (_("Measured by the customer"), measure_words(plan.size_measure)),
+        (_("Shorter once off the loom"), _shrinkage(plan.loom_shrinkage)),
+        (_("Shrinks in width at washing"), _shrinkage(plan.wash_shrinkage_width)),
+        (_("Shrinks in length at washing"), _shrinkage(plan.wash_shrinkage_length)),
+        (_("Width measured when finished"), _optional_length(plan.finished_width_cm)),
+        (_("Length measured when finished"), _optional_length(plan.finished_length_cm)),
         (_("Knots in 10 cm"), number(plan.knots_per_10cm, 2)),
         (_("Rows in 10 cm"), number(plan.rows_per_10cm, 2)),
         (_("Knots across"), number(plan.knots_across)),

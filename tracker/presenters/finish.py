@@ -10,15 +10,19 @@ from datetime import date, timedelta
 from tracker.domain import rules
 from tracker.domain.act import ActKind
 from tracker.domain.errors import BadEntry
+from tracker.domain.finished_size import tolerance_cm
 from tracker.domain.rug import AfterStep, DaysOff, RugBook, RugPlan, RugStage, new_id
 from tracker.forecast.answers import Answers
 from tracker.presenters.answer_words import chance_words, day_range, last_row_label, silent_words
+from tracker.presenters.entry_text import measure_words
+from tracker.presenters.size_words import agreement_words, finished_size_words
 from tracker.words import (
     _,
     day,
     day_short,
     hours,
     hours_and_minutes,
+    length,
     month,
     n_,
     number,
@@ -96,6 +100,11 @@ class FinishState:
     moved_by: tuple[str, ...]
     can_finish: bool
     """Every row is woven, and the rug is not yet called finished."""
+    size: str
+    """The size of the finished rug, measured or to be measured; "" while rows are left."""
+    size_words: str
+    size_off: bool
+    """Measured, and further off than is allowed."""
 
 
 def rows_by_day(book: RugBook) -> dict[date, int]:
@@ -391,8 +400,28 @@ def rate_words(answers: Answers) -> tuple[str, ...]:
     return tuple(said)
 
 
-def build_finish_state(book: RugBook, answers: Answers) -> FinishState:
-    """Turn the answers into what the page says."""
+def _size_words(plan: RugPlan, unit: str) -> tuple[str, bool]:
+    """Say whether the finished rug agrees with what was ordered, else how to measure it; True where it is off."""
+    agreement = agreement_words(plan, unit)
+    if agreement is not None:
+        words, within = agreement
+        return words, not within
+    return _(
+        "Measure it when it is washed and dry, {measure}. Allowed: {width} in width, {length} in length."
+    ).format(
+        measure=measure_words(plan.size_measure),
+        width=length(tolerance_cm(plan.width_cm), unit),
+        length=length(tolerance_cm(plan.length_cm), unit),
+    ), False
+
+
+def with_finished_size(plan: RugPlan, width_cm: float, length_cm: float) -> RugPlan:
+    """Return the plan with the size that the finished rug was measured to have."""
+    return replace(plan, finished_width_cm=width_cm, finished_length_cm=length_cm)
+
+
+def build_finish_state(book: RugBook, answers: Answers, unit: str = "cm") -> FinishState:
+    """Turn the answers into what the page says; lengths in `unit`."""
     plan, finish, today = book.plan, answers.finish, answers.day
     wish = wish_words = span = ready = left = ""
     rates: tuple[str, ...] = ()
@@ -438,7 +467,11 @@ def build_finish_state(book: RugBook, answers: Answers) -> FinishState:
             )
             for name, row, early, middle, late in finish.marks
         )
+    size_words, size_off = _size_words(plan, unit) if answers.finished else ("", False)
     return FinishState(
+        size=finished_size_words(plan, unit) if answers.finished else "",
+        size_words=size_words,
+        size_off=size_off,
         label=label,
         figure=figure,
         span=span,

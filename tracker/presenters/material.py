@@ -5,7 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from tracker.domain import defaults, material
-from tracker.domain.material_plan import MaterialPlan, PileNeed, WarpNeed, WeftNeed, YarnNeed, spread
+from tracker.domain.material_plan import (
+    EdgeNeed,
+    MaterialPlan,
+    PileNeed,
+    WarpNeed,
+    WeftNeed,
+    YarnNeed,
+    spread,
+)
 from tracker.domain.rug import KnotKind, Role, RugBook
 from tracker.domain.units import show_number
 from tracker.domain.winding import BallLine, ShuttleLine
@@ -13,6 +21,7 @@ from tracker.domain.work import pace_prior
 from tracker.domain.yarn import all_counts
 from tracker.forecast.answers import Answers
 from tracker.presenters.answer_words import code_of, mass_range_in_full
+from tracker.presenters.entry_text import measure_words
 from tracker.presenters.plan.view import offset_words
 from tracker.presenters.shopping import amount_words, buy_of
 from tracker.words import _, mass, n_, number, percent
@@ -299,6 +308,86 @@ def _warp_facts(plan: MaterialPlan, need: WarpNeed, skeins: str) -> YarnFacts:
     )
 
 
+def _edge_facts(plan: MaterialPlan, need: EdgeNeed, skeins: str) -> YarnFacts:
+    if need.role is Role.OVERCAST:
+        what = n_("{count} turn of {length}", "{count} turns of {length}", need.count)
+        sentence = _(
+            "Wound round both selvedges along the whole cloth as it is on the loom, turn beside turn."
+        )
+        source = _(defaults.OVERCAST_SIDE_BY_SIDE.source)
+    elif need.role is Role.CORD:
+        what = n_("{count} cord of {length}", "{count} cords of {length}", need.count)
+        sentence = _("Mounted with the warp and as long: what the loom keeps is in it.")
+        source = ""
+    else:
+        what = n_(
+            "{count} tuft of strands cut to {length}", "{count} tufts of strands cut to {length}", need.count
+        )
+        sentence = _(
+            "Knotted into both ends. The warp keeps its own length: its ends hold the cloth until the fringe does."
+        )
+        source = _(defaults.FRINGE_FOLDS.source) + ". " + _(defaults.FRINGE_KNOT_CM.source)
+    amount = what.format(count=number(need.count), length=cm(need.each_cm))
+    pieces = {
+        Role.CORD: ((_("Cords along each side"), number(need.pieces)),),
+        Role.FRINGE: ((_("Strands in a tuft"), number(need.pieces)),),
+    }.get(need.role, ())
+    return YarnFacts(
+        yarn_id=need.yarn_id,
+        swatch=need.swatch,
+        number=code_of(need.role, need.number),
+        name=need.name,
+        need=mass(need.need_g),
+        range=mass_range_in_full(need.need_low_g, need.need_high_g),
+        lines=tuple(line for line in (amount, skeins) if line),
+        story=Story(
+            title=need.name,
+            sentence=sentence,
+            lines=(
+                *pieces,
+                (_("Fineness (yarn count)"), fineness_words(need)),
+                (_("Thickness"), mm(need.diameter_mm, 2)),
+                (_("Length in all"), _("{number} m").format(number=number(need.length_m, 1))),
+            ),
+            source=source,
+        ),
+    )
+
+
+def _finished_size(plan: MaterialPlan) -> PlanFact:
+    """Return the size of the finished rug, as the customer measures it, with what it may be off by."""
+    of = plan.plan
+    shrinks = (
+        (_("Shorter once off the loom"), of.loom_shrinkage),
+        (_("Narrower after washing"), of.wash_shrinkage_width),
+        (_("Shorter after washing"), of.wash_shrinkage_length),
+    )
+    return PlanFact(
+        _("Finished size"),
+        _("{width} × {length} cm").format(
+            width=number(plan.finished_width_cm, 1), length=number(plan.finished_length_cm, 1)
+        ),
+        Story(
+            _("Finished size"),
+            _("Off the loom, washed and dry, {measure}.").format(measure=measure_words(of.size_measure)),
+            (
+                *(
+                    (label, _("{number} %").format(number=number(100 * share, 1)))
+                    for label, share in shrinks
+                    if share
+                ),
+                (_("Allowed in width, either way"), cm(plan.tolerance_width_cm)),
+                (_("Allowed in length, either way"), cm(plan.tolerance_length_cm)),
+            ),
+            _(
+                "Allowed: 3 to 8 cm by size (TS 43, from eracarpets.com); between them 2.5 % of the side, our choice."
+            )
+            + " "
+            + _("Shrinking: {source}.").format(source=_(defaults.USUAL_WASH_SHRINKAGE.source)),
+        ),
+    )
+
+
 def skein_words(book: RugBook, plan: MaterialPlan, answers: Answers | None, yarn_id: str) -> str:
     """Return what to buy of a yarn, or that enough is there."""
     line = next((line for line in plan.shopping.lines if line.yarn_id == yarn_id), None)
@@ -332,13 +421,14 @@ def build_material_state(book: RugBook, plan: MaterialPlan, answers: Answers | N
         _("The cloth"),
         "rug",
         (
+            _finished_size(plan),
             PlanFact(
-                _("Size"),
+                _("Size on the loom"),
                 _("{width} × {length} cm").format(
                     width=number(plan.width_cm, 1), length=number(plan.length_cm, 1)
                 ),
                 Story(
-                    _("Size"),
+                    _("Size on the loom"),
                     _(
                         "The knots across and the rows at the planned density, without selvedges, ends and fringes."
                     ),
@@ -395,13 +485,18 @@ def build_material_state(book: RugBook, plan: MaterialPlan, answers: Answers | N
         "warp",
         yarns=() if plan.warp is None else (_warp_facts(plan, plan.warp, skeins(plan.warp.yarn_id)),),
     )
+    edges = Group(
+        _("Edges"),
+        "ball",
+        yarns=tuple(_edge_facts(plan, need, skeins(need.yarn_id)) for need in plan.edges),
+    )
     return MaterialState(
         rug_name=book.plan.name,
         # The shopping page speaks of dye lots.
         warnings=tuple(sentence for sentence in plan.warnings if sentence not in about_lots),
         groups=tuple(
             group
-            for group in (cloth, colours, wefts, warp, _loom(plan), _work(plan))
+            for group in (cloth, colours, wefts, warp, edges, _loom(plan), _work(plan))
             if group.facts or group.yarns
         ),
     )
@@ -413,6 +508,7 @@ def _finished(plan: MaterialPlan) -> PlanFact:
         (_("Pile"), mass(finished.pile_g)),
         (_("Wefts"), mass(finished.wefts_g)),
         (_("Warp in the cloth"), mass(finished.warp_g)),
+        *(((_("Overcasting and side cords"), mass(finished.edges_g)),) if finished.edges_g else ()),
         (_("In all"), mass(finished.total_g)),
         (_("A square metre"), _("{mass} on each m²").format(mass=mass(finished.g_per_m2))),
     ]

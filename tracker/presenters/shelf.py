@@ -10,7 +10,8 @@ from tracker.forecast.answers import Answers
 from tracker.forecast.lessons import Lessons, YarnLesson
 from tracker.forecast.thresholds import LEAST_USE_RATIO, MOST_USE_RATIO
 from tracker.presenters.answer_words import last_row_about, silent_words, yarn_code
-from tracker.words import _, day, hours, mass, n_, number, percent, size
+from tracker.presenters.size_words import finished_size_words
+from tracker.words import _, day, hours, mass, n_, number, percent
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,9 +79,7 @@ def rug_card(
         where = n_("{rows} row", "{rows} rows", plan.rows).format(rows=number(plan.rows))
         when = _("finished {day}").format(day=day(plan.finished_day, today)) if plan.finished_day else ""
         share = 1.0
-    return RugCard(
-        plan.id, plan.name, stage, size(plan.width_cm, plan.length_cm, unit), where, when, share, in_hand
-    )
+    return RugCard(plan.id, plan.name, stage, finished_size_words(plan, unit), where, when, share, in_hand)
 
 
 def shelf_groups(cards: tuple[RugCard, ...]) -> tuple[ShelfGroup, ...]:
@@ -235,7 +234,7 @@ def build_lesson_state(book: RugBook, lessons: Lessons, today: date) -> LessonSt
             )
         )
     known = {lesson.yarn_id for lesson in lessons.yarns}
-    unknown = [yarn.name for yarn in book.yarns if yarn.role is not Role.WARP and yarn.id not in known]
+    unknown = [yarn.name for yarn in book.yarns if yarn.role.row_by_row and yarn.id not in known]
     missing = ""
     if unknown:
         missing = n_(

@@ -42,7 +42,7 @@ class WholePlan:
         if book is None:
             return None
         if book is not self._read or self._plan is None:
-            earlier, taught = preparations_elsewhere(desk), desk.taught_pace(book.plan.id)
+            earlier, taught = preparations_elsewhere(desk, book.plan.id), desk.taught_pace(book.plan.id)
             rests_on = (
                 language(),
                 earlier,
@@ -72,13 +72,13 @@ def _compared(part: Any) -> Any:
     return _Same(part) if isinstance(part, Cartoon) else part
 
 
-def preparations_elsewhere(desk: Any) -> tuple[Preparation, ...]:
-    """Return what was prepared for the weaver's other rugs."""
+def preparations_elsewhere(desk: Any, rug_id: str) -> tuple[Preparation, ...]:
+    """Return what was prepared for the weaver's rugs other than this one."""
     try:
         return tuple(
             preparation
             for plan in desk.plans
-            if desk.rug is None or plan.id != desk.rug.plan.id
+            if plan.id != rug_id
             for preparation in desk.rug_book(plan.id, with_cartoon=False).preparations
         )
     except BookTrouble:

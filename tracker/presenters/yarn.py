@@ -7,12 +7,11 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TypeVar
 
-from tracker.domain.need import account_of
+from tracker.domain.need import account_of, is_in_rug
 from tracker.domain.rows import rows_to_weave
 from tracker.domain.rug import (
     Lot,
     Preparation,
-    PreparationKind,
     Role,
     RugBook,
     Sample,
@@ -21,6 +20,7 @@ from tracker.domain.rug import (
     Weighing,
     Yarn,
 )
+from tracker.domain.shopping import gathered_g
 from tracker.forecast.answers import Answers, YarnAnswer, YarnWord
 from tracker.forecast.reckon import rows_wanted
 from tracker.presenters.answer_words import TONES, chance_words, mass_range, yarn_code, yarn_words
@@ -120,28 +120,25 @@ def yarn_card(yarn: Yarn, answer: YarnAnswer, rows: int, today: date) -> YarnCar
     )
 
 
-def _warp_need_g(book: RugBook, yarn: Yarn) -> float:
+def _whole_need_g(book: RugBook, yarn: Yarn) -> float:
+    """Return what the whole rug needs of a yarn, by the one account, in g."""
     need = account_of(book, rows_to_weave(book, rows_wanted(book))).of(yarn.id)
     return 0.0 if need is None else need.need_g
 
 
-def _is_mounted(book: RugBook) -> bool:
-    """Tell whether the warp is on the loom."""
-    return any(done.kind is PreparationKind.WARP for done in book.preparations)
-
-
-def _warp_cards(book: RugBook) -> tuple[YarnCard, ...]:
-    """Return the warp as bought against what the plan needs; it is mounted once, so nothing of it is forecast."""
+def _once_cards(book: RugBook) -> tuple[YarnCard, ...]:
+    """Return the warp and the edges as bought against what the plan needs; used once, nothing of them is forecast."""
     cards = []
-    mounted = _is_mounted(book)
-    for yarn in book.yarns_of(Role.WARP):
+    for yarn in book.yarns:
         bought = sum(lot.mass_g for lot in book.lots if lot.yarn_id == yarn.id)
-        if not bought:
+        if yarn.role.row_by_row or not bought:
             continue
-        need = _warp_need_g(book, yarn)
-        short = need - bought
+        mounted = is_in_rug(book, yarn)
+        need = _whole_need_g(book, yarn)
+        short = need - gathered_g(book, yarn)
         if mounted:
-            word, tone = _("on the loom"), "soft"
+            word = _("on the loom") if yarn.role in (Role.WARP, Role.CORD) else _("in the rug")
+            tone = "soft"
         elif short > 0:
             word, tone = _("short {mass}").format(mass=mass(short)), "madder"
         else:
@@ -155,10 +152,10 @@ def _warp_cards(book: RugBook) -> tuple[YarnCard, ...]:
                 word=word,
                 tone=tone,
                 # A mounted warp is in the rug: what is left of it lies on the shelf.
-                on_hand=mass(max(0.0, bought - need) if mounted else bought),
+                on_hand=mass(max(0.0, -short) if mounted else need - short),
                 needed=mass(0.0 if mounted else need),
                 ends="",
-                share=1.0 if mounted else max(0.0, min(1.0, bought / need if need else 1.0)),
+                share=1.0 if mounted else max(0.0, min(1.0, 1.0 - short / need if need else 1.0)),
                 role=yarn.role,
             )
         )
@@ -173,7 +170,7 @@ def build_yarn_state(book: RugBook, answers: Answers) -> YarnState:
         for answer in answers.yarns
         if answer.yarn_id in yarns
     )
-    cards += _warp_cards(book)
+    cards += _once_cards(book)
     words = [answer.word for answer in answers.yarns]
     short = sum(word is YarnWord.SHORT for word in words)
     to_buy = sum(word is YarnWord.NOT_BOUGHT for word in words)
@@ -405,18 +402,23 @@ def build_yarn_story_state(book: RugBook, answers: Answers, yarn_id: str) -> Yar
         lots = answer.mixed_lots or lots
     else:
         bought = sum(lot.mass_g for lot in book.lots if lot.yarn_id == yarn_id)
-        need = _warp_need_g(book, yarn) if yarn.role is Role.WARP else 0.0
-        card = next((other for other in _warp_cards(book) if other.yarn_id == yarn_id), None)
+        need = _whole_need_g(book, yarn)
+        card = next((other for other in _once_cards(book) if other.yarn_id == yarn_id), None)
         word = card.word if card else _("buy {mass}").format(mass=mass(need))
         tone, share, order = (card.tone if card else "madder"), (card.share if card else 0.0), ""
-        if card is not None and _is_mounted(book):
+        if card is not None and is_in_rug(book, yarn):
             facts = (
-                Fact(_("On hand"), card.on_hand, _("left over from the warp")),
-                Fact(_("On the loom"), mass(need)),
+                Fact(
+                    _("On hand"),
+                    card.on_hand,
+                    _("left over from the warp") if yarn.role is Role.WARP else _("left over"),
+                ),
+                Fact(card.word[:1].upper() + card.word[1:], mass(need)),
                 Fact(_("Bought in all"), mass(bought)),
             )
         else:
-            facts = (Fact(_("Bought in all"), mass(bought)), Fact(_("The warp needs"), mass(need)))
+            wants = _("The warp needs") if yarn.role is Role.WARP else _("The rug needs")
+            facts = (Fact(_("Bought in all"), mass(bought)), Fact(wants, mass(need)))
     basis = ""
     if answer is not None:
         known = any(line.icon in ("weigh", "ball", "shuttle", "knot") for line in lines)

@@ -17,7 +17,7 @@ from tracker.forecast.answers import Answers
 from tracker.forecast.reckon import rows_wanted
 from tracker.presenters.answer_words import yarn_code, yarn_words
 from tracker.presenters.costs import cost_of
-from tracker.presenters.entry_text import cost_kind_words, names_of, used_words
+from tracker.presenters.entry_text import cost_kind_words, names_of, role_words, used_words
 from tracker.presenters.plan.view import fibre_words
 from tracker.presenters.record.yarn_use import yarn_use, yarns_in_order
 from tracker.presenters.yarn import YarnEvent
@@ -58,11 +58,6 @@ def sessions_table(book: RugBook) -> bytes:
         ),
         rows,
     )  # fmt: skip
-
-
-def role_words(role: Role) -> str:
-    """Return what a yarn does in the cloth."""
-    return {Role.PILE: _("pile"), Role.WEFT: _("weft"), Role.WARP: _("warp")}[role]
 
 
 def yarn_table(book: RugBook, answers: Answers) -> bytes:

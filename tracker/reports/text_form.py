@@ -7,6 +7,7 @@ from datetime import date
 from enum import Enum
 from typing import Any
 
+from tracker.domain.finished_size import sides_of, tolerance_cm
 from tracker.domain.material_plan import MaterialPlan
 from tracker.domain.rug import RugBook, RugPlan, Yarn
 from tracker.forecast.answers import Answers, YarnAnswer
@@ -24,6 +25,7 @@ from tracker.presenters.entry_text import set_aside_words
 from tracker.presenters.material import build_material_state
 from tracker.presenters.preparation import build_preparation_state
 from tracker.presenters.shopping import build_shopping_state, buy_of
+from tracker.presenters.size_words import agreement_words, finished_size_words
 from tracker.presenters.yarn import order_words
 from tracker.words import _, day, hours, mass, n_, number, percent
 
@@ -100,6 +102,9 @@ def as_text(book: RugBook, answers: Answers, currency: str = "") -> str:
                     name=name, row=number(row), day=day(middle, today), range=day_range(early, late, today)
                 )
             )
+    agreement = agreement_words(plan, "cm")
+    if agreement is not None:
+        lines += ["", f"{finished_size_words(plan, 'cm')}: {agreement[0]}"]
     if answers.length_warning:
         lines += ["", answers.length_warning]
     lines += ["", _("Yarn, worst first")]
@@ -148,7 +153,23 @@ def as_values(book: RugBook, answers: Answers, currency: str = "") -> dict[str, 
             line.update(name=yarn.name, role=yarn.role.value, number=yarn.number)
     found["costs"] = costs_values(book, answers, currency)
     found["set_aside"] = plain(book.set_aside)
-    return {"rug": {"id": book.plan.id, "name": book.plan.name, "stage": book.plan.stage.value}, **found}
+    rug = {"id": book.plan.id, "name": book.plan.name, "stage": book.plan.stage.value}
+    return {"rug": {**rug, **_size_values(book.plan)}, **found}
+
+
+def _size_values(plan: RugPlan) -> dict[str, Any]:
+    """Return the finished size that was ordered, and the one that was measured, with what is allowed between them."""
+    sides = sides_of(plan)
+    return {
+        "ordered_width_cm": plain(plan.width_cm),
+        "ordered_length_cm": plain(plan.length_cm),
+        "measured_as": plan.size_measure.value,
+        "finished_width_cm": plain(plan.finished_width_cm),
+        "finished_length_cm": plain(plan.finished_length_cm),
+        "tolerance_width_cm": plain(tolerance_cm(plan.width_cm)),
+        "tolerance_length_cm": plain(tolerance_cm(plan.length_cm)),
+        "within_tolerance": None if sides is None else all(side.within for side in sides),
+    }
 
 
 def shelf_text(plans: tuple[RugPlan, ...]) -> str:

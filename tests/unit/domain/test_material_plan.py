@@ -520,6 +520,7 @@ def test_the_finished_mass_can_be_said():
 def test_a_finished_mass_is_held_against_what_is_published():
     def of(g_per_m2, published):
         return foundation.FinishedMass(
+            edges_g=0.0,
             pile_g=g_per_m2,
             wefts_g=g_per_m2 / 2,
             warp_g=g_per_m2 / 2,

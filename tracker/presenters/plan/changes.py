@@ -6,10 +6,11 @@ from collections.abc import Iterable
 from dataclasses import replace
 from typing import Any
 
+from tracker.domain import defaults
 from tracker.domain.colour import match_palette
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import Role, RugBook, Yarn, new_id
-from tracker.presenters.plan.form import CartoonForm, PlanForm, YarnForm, new_weft
+from tracker.presenters.plan.form import CartoonForm, PlanForm, YarnForm, edge_name, new_edge, new_weft
 from tracker.presenters.plan.shares import level_shares
 from tracker.presenters.plan.size import follow_size
 from tracker.words import _
@@ -76,11 +77,18 @@ def add_colour(form: PlanForm, name: str, swatch: str) -> PlanForm:
 
 def add_weft(form: PlanForm) -> PlanForm:
     """Return the form with one more weft."""
-    wefts, warps = form.of(Role.WEFT), form.of(Role.WARP)
+    pile, wefts = form.of(Role.PILE), form.of(Role.WEFT)
+    others = tuple(y for y in form.yarns if not Role(y.role).row_by_row)
     weft = new_weft(len(wefts))
-    return replace(
-        form, yarns=(*form.of(Role.PILE), *wefts, replace(weft, name=_free_name(form, weft.name)), *warps)
-    )
+    return replace(form, yarns=(*pile, *wefts, replace(weft, name=_free_name(form, weft.name)), *others))
+
+
+def add_edge(form: PlanForm, role: Role) -> PlanForm:
+    """Return the form with a yarn of its own for the overcasting, the side cords or an added fringe."""
+    pile = form.of(Role.PILE)
+    lead_days = form.yarns[-1].lead_days if form.yarns else int(defaults.LEAD_DAYS)
+    edge = new_edge(role, pile[0] if pile else None, lead_days)
+    return replace(form, yarns=(*form.yarns, replace(edge, name=_free_name(form, edge_name(role)))))
 
 
 def remove_yarn(form: PlanForm, yarn_id: str, book: RugBook | None) -> PlanForm:
@@ -106,7 +114,7 @@ def remove_yarn(form: PlanForm, yarn_id: str, book: RugBook | None) -> PlanForm:
                 name=yarn.name
             )
         )
-    if yarn.role != Role.WARP.value and len(form.of(Role(yarn.role))) == 1:
+    if Role(yarn.role).row_by_row and len(form.of(Role(yarn.role))) == 1:
         raise BadEntry(
             _("A rug needs at least one colour.")
             if yarn.role == Role.PILE.value

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from tracker.domain.errors import BadEntry
+from tracker.domain.finished_size import knotted_length_cm, knotted_width_cm
 from tracker.domain.rug import Role, RugBook, RugPlan, Yarn
 from tracker.domain.rules import RULES
 from tracker.domain.units import LEAST_PER_10CM, MOST_PER_10CM
@@ -12,6 +13,9 @@ from tracker.presenters.plan.shares import share_trouble
 from tracker.words import _, day, n_, number
 
 LEAST_SIDE_CM, MOST_SIDE_CM = 5.0, 2000.0
+LEAST_KNOTTED_CM = 2.0
+"""Less than this left to knot is a slip: the ends and fringes take up the whole size."""
+SHRINKAGES = ("loom_shrinkage", "wash_shrinkage_width", "wash_shrinkage_length")
 MOST_KNOTS_EACH_WAY = 20_000
 MOST_NAME = 80
 
@@ -29,6 +33,16 @@ def size_troubles(form: PlanForm) -> dict[str, str]:
             found[key] = _(
                 "Hand-knotted rugs have between {least} and {most} per 10 cm. Look at the unit."
             ).format(least=number(LEAST_PER_10CM), most=number(MOST_PER_10CM))
+    for field in SHRINKAGES:
+        try:
+            RULES[RugPlan][field].check(getattr(form, field))
+        except BadEntry:
+            found[field] = _("A rug shrinks by 0 to 30 %.")
+    if not found and form.cartoon is None:
+        if knotted_width_cm(form, form.width_cm) < LEAST_KNOTTED_CM:
+            found["width"] = _("The selvedges take up this whole width. Nothing is left to knot.")
+        if knotted_length_cm(form, form.length_cm) < LEAST_KNOTTED_CM:
+            found["length"] = _("The ends and fringes take up this whole length. Nothing is left to knot.")
     return found
 
 
@@ -78,7 +92,7 @@ def troubles(form: PlanForm, book: RugBook | None = None) -> dict[str, str]:
         found["name"] = _("Give the rug a name.")
     elif len(form.name) > MOST_NAME:
         found["name"] = _("Keep the name under {most} letters.").format(most=MOST_NAME)
-    if not {"width", "length", "across", "along"} & set(found):
+    if not found.keys() - {"name"}:
         if form.knots > MOST_KNOTS_EACH_WAY:
             found["width"] = _("That makes {knots} knots across, more than {most}.").format(
                 knots=number(form.knots), most=number(MOST_KNOTS_EACH_WAY)

@@ -8,10 +8,10 @@ from typing import Any
 from tracker.domain import rules
 from tracker.domain.errors import BadEntry
 from tracker.domain.layout import Given
-from tracker.domain.rug import KnotKind, Role
+from tracker.domain.rug import KnotKind, Role, RugPlan, SizeMeasure
 from tracker.domain.units import DensityUnit, LengthUnit
 from tracker.files.typed import read_as
-from tracker.presenters.plan.checks import troubles
+from tracker.presenters.plan.checks import SHRINKAGES, troubles
 from tracker.presenters.plan.form import PlanForm
 
 
@@ -38,6 +38,9 @@ def _check_choices(form: PlanForm) -> None:
     DensityUnit(form.density_unit)
     LengthUnit(form.unit)
     KnotKind(form.knot_kind)
+    SizeMeasure(form.size_measure)
+    for field in SHRINKAGES:
+        rules.RULES[RugPlan][field].check(getattr(form, field))
     colour = rules.Colour()
     for yarn in form.yarns:
         Role(yarn.role)

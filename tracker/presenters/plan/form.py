@@ -6,9 +6,9 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
-from tracker.domain import defaults
+from tracker.domain import defaults, finished_size
 from tracker.domain.cartoon import CartoonPicture
-from tracker.domain.rug import Cartoon, KnotKind, Role, RugBook, Yarn, new_id
+from tracker.domain.rug import Cartoon, KnotKind, Role, RugBook, SizeMeasure, Yarn, new_id
 from tracker.domain.units import RAJ_CM, DensityUnit
 from tracker.presenters.shades import shades
 from tracker.words import _
@@ -42,6 +42,8 @@ class YarnForm:
     price_per_kg: float | None = None
     dyer: str = ""
     lead_days: int = int(defaults.LEAD_DAYS)
+    per_cm: float | None = None
+    pieces: int | None = None
     untouched: bool = False
     """True for the yarn a blank form starts with: a cartoon may take its place."""
 
@@ -79,7 +81,7 @@ class PlanForm:
     new: bool = True
     width_cm: float = float(defaults.FIRST_WIDTH_CM)
     length_cm: float = float(defaults.FIRST_LENGTH_CM)
-    """As wished; with a cartoon the size follows from its knots."""
+    """As the customer measures the finished rug; with a cartoon the size follows from its knots."""
     size_said: bool = False
     """True once the weaver gave a size: a cartoon that disagrees is then worth a word."""
     unit: str = "cm"
@@ -107,6 +109,11 @@ class PlanForm:
     unshorn_mm: float | None = None
     jufti_percent: float = 0.0
     warp_offset_degrees: float = 0.0
+    size_measure: str = SizeMeasure.KNOTTED.value
+    loom_shrinkage: float = 0.0
+    """Shares, 0 to 1, as those of the plan: so the sums of the finished size take the form as they take a plan."""
+    wash_shrinkage_width: float = 0.0
+    wash_shrinkage_length: float = 0.0
 
     def of(self, role: Role) -> tuple[YarnForm, ...]:
         """Yarns of one role in their order."""
@@ -121,14 +128,14 @@ class PlanForm:
         """Knots across that the loom will hold."""
         if self.cartoon is not None:
             return self.cartoon.knots
-        return max(1, round(self.width_cm * self.knots_per_10cm / 10))
+        return finished_size.knots_across(self, self.width_cm)
 
     @property
     def rows(self) -> int:
         """Rows of knots."""
         if self.cartoon is not None:
             return self.cartoon.rows
-        return max(1, round(self.length_cm * self.rows_per_10cm / 10))
+        return finished_size.rows_along(self, self.rows_per_10cm, self.length_cm)
 
     @property
     def tied(self) -> int:
@@ -137,13 +144,17 @@ class PlanForm:
 
     @property
     def true_width_cm(self) -> float:
-        """Width the rug will have."""
-        return self.width_cm if self.cartoon is None else self.cartoon.knots / self.knots_per_10cm * 10
+        """Width the finished rug will have, as the customer measures it."""
+        if self.cartoon is None:
+            return self.width_cm
+        return finished_size.finished_width_cm(self, self.cartoon.knots / self.knots_per_10cm * 10)
 
     @property
     def true_length_cm(self) -> float:
-        """Length the rug will have."""
-        return self.length_cm if self.cartoon is None else self.cartoon.rows / self.rows_per_10cm * 10
+        """Length the finished rug will have, as the customer measures it."""
+        if self.cartoon is None:
+            return self.length_cm
+        return finished_size.finished_length_cm(self, self.cartoon.rows / self.rows_per_10cm * 10)
 
 
 def blank_form(today: date, rugs: int = 0, unit: str = "cm", lead_days: int | None = None) -> PlanForm:
@@ -199,6 +210,28 @@ def new_weft(index: int, lead_days: int = int(defaults.LEAD_DAYS)) -> YarnForm:
     )
 
 
+def edge_name(role: Role) -> str:
+    """Return what a yarn of the edges is called until somebody names it."""
+    return {
+        Role.OVERCAST: _("Overcasting of the sides"),
+        Role.CORD: _("Side cords"),
+        Role.FRINGE: _("Added fringe"),
+    }[role]
+
+
+def new_edge(role: Role, like: YarnForm | None, lead_days: int = int(defaults.LEAD_DAYS)) -> YarnForm:
+    """Return a yarn that finishes the edges: overcasting in the pile's fibre and shade, cords and fringe of cotton."""
+    pile = role is Role.OVERCAST and like is not None
+    return YarnForm(
+        id=new_id(),
+        role=role.value,
+        name=edge_name(role),
+        swatch=like.swatch if pile and like is not None else "#E4DAC4",
+        fibre=like.fibre if pile and like is not None else "cotton",
+        lead_days=lead_days,
+    )
+
+
 def form_of(book: RugBook, unit: str = "cm") -> PlanForm:
     """Return the form that changes an existing rug's plan."""
     plan, cartoon = book.plan, book.cartoon
@@ -238,6 +271,10 @@ def form_of(book: RugBook, unit: str = "cm") -> PlanForm:
         unshorn_mm=plan.unshorn_mm,
         jufti_percent=round(100 * plan.jufti_share, 4),
         warp_offset_degrees=plan.warp_offset_degrees,
+        size_measure=plan.size_measure.value,
+        loom_shrinkage=plan.loom_shrinkage,
+        wash_shrinkage_width=plan.wash_shrinkage_width,
+        wash_shrinkage_length=plan.wash_shrinkage_length,
     )
 
 
@@ -264,6 +301,8 @@ def _yarn_form(yarn: Yarn, palette: tuple[str, ...]) -> YarnForm:
         price_per_kg=yarn.price_per_kg,
         dyer=yarn.dyer,
         lead_days=yarn.lead_days,
+        per_cm=yarn.per_cm,
+        pieces=yarn.pieces,
     )
 
 

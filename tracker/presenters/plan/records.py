@@ -8,7 +8,7 @@ from typing import Any, TypeVar
 from tracker.domain.cartoon import CartoonPicture
 from tracker.domain.errors import BadEntry
 from tracker.domain.layout import as_cartoon
-from tracker.domain.rug import KnotKind, Role, RugBook, RugPlan, Weaver, Yarn, new_id
+from tracker.domain.rug import KnotKind, Role, RugBook, RugPlan, SizeMeasure, Weaver, Yarn, new_id
 from tracker.domain.rules import next_number
 from tracker.domain.yarn import parse_fineness
 from tracker.presenters.plan.checks import count_trouble, troubles
@@ -50,6 +50,10 @@ def plan_of_size(form: PlanForm, width_cm: float, length_cm: float) -> RugPlan:
         unshorn_mm=form.unshorn_mm,
         jufti_share=form.jufti_percent / 100,
         warp_offset_degrees=form.warp_offset_degrees,
+        size_measure=SizeMeasure(form.size_measure),
+        loom_shrinkage=form.loom_shrinkage,
+        wash_shrinkage_width=form.wash_shrinkage_width,
+        wash_shrinkage_length=form.wash_shrinkage_length,
     )
 
 
@@ -132,7 +136,7 @@ def to_yarns(form: PlanForm, palette: tuple[str, ...] = ()) -> tuple[Yarn, ...]:
     """
     colours = [colour.upper() for colour in palette]
     found = []
-    for role in (Role.PILE, Role.WEFT, Role.WARP):
+    for role in Role:
         yarns = form.of(role)
         shares = even_shares(yarns) if role is Role.PILE and form.cartoon is None else (None,) * len(yarns)
         numbers = [yarn.number for yarn in yarns if yarn.number]
@@ -166,6 +170,8 @@ def to_yarns(form: PlanForm, palette: tuple[str, ...] = ()) -> tuple[Yarn, ...]:
                     price_per_kg=yarn.price_per_kg,
                     dyer=yarn.dyer.strip(),
                     lead_days=yarn.lead_days,
+                    per_cm=yarn.per_cm,
+                    pieces=yarn.pieces,
                 )
             )
     return tuple(found)

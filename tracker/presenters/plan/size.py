@@ -46,6 +46,13 @@ def set_density(
     return follow_size(changed) if agreed else changed
 
 
+def set_finishing(form: PlanForm, **changes: object) -> PlanForm:
+    """Return the form with another measure or shrinkage; a cartoon's size follows as long as no other was wished."""
+    agreed = form.cartoon is not None and (not form.size_said or size_check(form) is None)
+    changed = replace(form, **changes)  # type: ignore[arg-type]
+    return follow_size(changed) if agreed else changed
+
+
 def set_raj(form: PlanForm, raj_cm: float) -> PlanForm:
     """Return the form with a raj of another length; the counts in raj stay, for they are what was counted."""
     counted = {

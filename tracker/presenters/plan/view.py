@@ -8,15 +8,17 @@ from datetime import date
 from tracker.domain import defaults
 from tracker.domain.cartoon import CartoonPicture
 from tracker.domain.errors import BadEntry
+from tracker.domain.finished_size import shrinks, tolerance_cm
 from tracker.domain.material import assumed_tex
 from tracker.domain.material_plan import material_plan
-from tracker.domain.rug import KnotKind, Role, RugBook
+from tracker.domain.rug import EDGES, KnotKind, Role, RugBook, SizeMeasure
 from tracker.domain.taught import NOTHING_TAUGHT, Taught
 from tracker.domain.units import RAJ_CM, RAJ_LENGTHS_CM, Density, DensityUnit, from_per_10cm, show_number
 from tracker.domain.yarn import parse_fineness
 from tracker.forecast.reckon import rows_wanted
 from tracker.presenters.answer_words import code_of
-from tracker.presenters.plan.checks import count_trouble, troubles
+from tracker.presenters.entry_text import measure_words
+from tracker.presenters.plan.checks import SHRINKAGES, count_trouble, troubles
 from tracker.presenters.plan.form import PlanForm, YarnForm
 from tracker.presenters.plan.records import draft_book, to_plan, to_yarns
 from tracker.presenters.plan.shares import even_shares, knots_of, share_trouble
@@ -76,6 +78,7 @@ PARTS = ("rug", "size", "cloth", "colours", "foundation", "week")
 
 PART_OF_FIELD = {
     "name": "rug", "cartoon": "rug", "width": "size", "length": "size", "across": "cloth", "along": "cloth",
+    "loom_shrinkage": "size", "wash_shrinkage_width": "size", "wash_shrinkage_length": "size",
     "pile": "cloth", "raj": "cloth", "unshorn": "cloth", "jufti": "cloth", "offset": "cloth", "colours": "colours", "wefts": "foundation", "weekdays": "week", "hours": "week", "wish": "week",
 }  # fmt: skip
 
@@ -211,7 +214,7 @@ def overview(
         "size": (
             "measure",
             size(form.true_width_cm, form.true_length_cm, form.unit),
-            knots_words(form),
+            _("finished; {knots}").format(knots=knots_words(form)),
         ),
         "cloth": (
             "knot",
@@ -270,7 +273,9 @@ def summary(
     `book` and `picture` are as `records.draft_book` takes them: the line says what the material page will. `taught` is what
     the weaver's other rugs say of her pace.
     """
-    fence = {"width", "length", "across", "along", "pile", "raj", "unshorn", "jufti", "offset"}
+    fence = {
+        "width", "length", "across", "along", "pile", "raj", "unshorn", "jufti", "offset", *SHRINKAGES
+    }  # fmt: skip
     if fence & set(troubles(form)):
         return ""
     try:
@@ -299,6 +304,50 @@ def size_lines(form: PlanForm, wrong: dict[str, str]) -> dict[str, Line]:
         "width": Line(_("Width"), length(form.width_cm, form.unit), trouble=wrong.get("width", "")),
         "length": Line(_("Length"), length(form.length_cm, form.unit), trouble=wrong.get("length", "")),
     }
+
+
+def measures() -> tuple[tuple[str, str], ...]:
+    """Return (words, measure) of what a customer may measure."""
+    return tuple((measure_words(measure), measure.value) for measure in SizeMeasure)
+
+
+def shrinkage_lines(form: PlanForm, wrong: dict[str, str]) -> dict[str, Line]:
+    """Return the lines on what the rug gives up between the loom and the floor."""
+    labels = {
+        "loom_shrinkage": (
+            _("Shorter once off the loom"),
+            _("The loom stretches the warps; cut off, the cloth gives up a part of its length."),
+        ),
+        "wash_shrinkage_width": (_("Narrower after washing"), ""),
+        "wash_shrinkage_length": (_("Shorter after washing"), _(defaults.USUAL_WASH_SHRINKAGE.source)),
+    }
+    return {
+        field: Line(
+            label,
+            _("{number} %").format(number=number(100 * getattr(form, field), 1))
+            if getattr(form, field)
+            else _("not said: none"),
+            hint,
+            wrong.get(field, ""),
+        )
+        for field, (label, hint) in labels.items()
+    }
+
+
+def on_loom_words(form: PlanForm) -> str:
+    """Return how large the knotted part is on the loom where that is not the finished size; "" where it is."""
+    width_cm, length_cm = form.knots / form.knots_per_10cm * 10, form.rows / form.rows_per_10cm * 10
+    if not shrinks(form) and form.size_measure == SizeMeasure.KNOTTED:
+        return ""
+    return _("Knotted part on the loom: {size}").format(size=size(width_cm, length_cm, form.unit))
+
+
+def tolerance_words(form: PlanForm) -> str:
+    """Return by how much the finished sides may differ from what was ordered."""
+    return _("Allowed by size (TS 43): {width} in width, {length} in length, either way.").format(
+        width=length(tolerance_cm(form.true_width_cm), form.unit),
+        length=length(tolerance_cm(form.true_length_cm), form.unit),
+    )
 
 
 def cloth_lines(form: PlanForm, wrong: dict[str, str]) -> dict[str, Line]:
@@ -449,6 +498,28 @@ def yarn_lines(form: PlanForm, yarn: YarnForm, wrong: dict[str, str]) -> dict[st
                 "How much longer the yarn is than the cloth; calculated from the threads until you measure it."
             ),
         ),
+        "per_cm": Line(
+            _("Tufts in 1 cm") if yarn.role == Role.FRINGE.value else _("Turns in 1 cm"),
+            _optional(
+                yarn.per_cm,
+                "{number}",
+                number(defaults.FRINGE_TUFTS_PER_CM) if yarn.role == Role.FRINGE.value else _("side by side"),
+            ),
+            _(defaults.FRINGE_FOLDS.source)
+            if yarn.role == Role.FRINGE.value
+            else _(defaults.OVERCAST_SIDE_BY_SIDE.source),
+        ),
+        "pieces": Line(
+            _("Strands in a tuft") if yarn.role == Role.FRINGE.value else _("Cords along each side"),
+            _optional(
+                yarn.pieces,
+                "{number}",
+                number(
+                    defaults.FRINGE_STRANDS if yarn.role == Role.FRINGE.value else defaults.CORDS_EACH_SIDE
+                ),
+            ),
+            "" if yarn.role == Role.FRINGE.value else _("Mounted with the warp, and as long."),
+        ),
         "dyer": Line(
             _("Dyer") if pile else _("Shop"),
             yarn.dyer or _("not given"),
@@ -505,6 +576,16 @@ def fibre_words(fibre: str) -> str:
         "goat hair": _("goat hair"),
         "viscose": _("viscose"),
     }.get(fibre, fibre)
+
+
+def edges_to_add(form: PlanForm) -> tuple[tuple[str, Role], ...]:
+    """Return (words, role) of the yarns of the edges that the plan does not have yet."""
+    words = {
+        Role.OVERCAST: _("Add overcasting of the sides"),
+        Role.CORD: _("Add side cords"),
+        Role.FRINGE: _("Add a fringe of its own"),
+    }
+    return tuple((words[role], role) for role in EDGES if not form.of(role))
 
 
 def foundation_lines(form: PlanForm) -> dict[str, Line]:

@@ -11,7 +11,8 @@ from tracker.presenters.answer_words import day_range, silent_words, yarn_words
 from tracker.presenters.entry_text import names_of
 from tracker.presenters.fact import Fact
 from tracker.presenters.plan.view import fibre_words, knot_kind_name, offset_words
-from tracker.words import _, day, length, mass, n_, number, one_after_another, percent, size
+from tracker.presenters.size_words import agreement_words, finished_size_words
+from tracker.words import _, day, length, mass, n_, number, one_after_another, percent
 
 
 def weaving_days(book: RugBook) -> int:
@@ -37,8 +38,9 @@ def fibres_of(yarns: Iterable[Yarn]) -> str:
 def facts_of(book: RugBook, answers: Answers, plan: MaterialPlan, unit: str) -> tuple[Fact, ...]:
     """Return what the rug is: size, knots, density, pile, foundation, weight, time and weavers."""
     rug, density = book.plan, plan.density
-    measured = ""
-    if answers.final_length_cm is not None:
+    agreement = agreement_words(rug, unit)
+    measured = "" if agreement is None else agreement[0]
+    if agreement is None and answers.final_length_cm is not None:
         measured = _("length by the measure on the loom: about {length}").format(
             length=length(answers.final_length_cm, unit)
         )
@@ -66,7 +68,7 @@ def facts_of(book: RugBook, answers: Answers, plan: MaterialPlan, unit: str) -> 
         )
     per_m2 = _("{knots} knots in a square metre").format(knots=number(density.per_m2 * rug.tied_share))
     return (
-        Fact(_("Size"), size(rug.width_cm, rug.length_cm, unit), measured),
+        Fact(_("Size"), finished_size_words(rug, unit), measured),
         Fact(
             _("Knots"),
             number(plan.knots),

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 
+from tracker.domain.finished_size import finished_sides_cm
 from tracker.domain.material_plan import material_plan
 from tracker.domain.rug import Photo, RugBook, RugStage
 from tracker.forecast.answers import Answers
@@ -20,7 +21,8 @@ from tracker.presenters.record.facts import facts_of, facts_of_today, weaving_fa
 from tracker.presenters.record.materials import yarn_entries
 from tracker.presenters.record.values import PhotoEntry, RugRecord
 from tracker.presenters.record.weavers import weaver_entries
-from tracker.words import _, day, length, n_, number, size
+from tracker.presenters.size_words import finished_size_words
+from tracker.words import _, day, length, n_, number
 
 PHOTOS = 24
 """Pictures printed at the most; a phone that kept hundreds could not hold them all at once."""
@@ -29,7 +31,7 @@ PHOTOS = 24
 def _title(book: RugBook, unit: str) -> tuple[str, str]:
     """Return the kicker and the subtitle."""
     plan, sessions = book.plan, book.woven_sessions
-    measured = size(plan.width_cm, plan.length_cm, unit)
+    measured = finished_size_words(plan, unit)
     if plan.stage is RugStage.FINISHED:
         kicker = _("The record of a hand-knotted rug")
     elif sessions:
@@ -98,6 +100,7 @@ def rug_record(
     left_out = len(book.photos) - min(len(here), PHOTOS)
     rows = max(1, rug.rows)
     price = price_for_record(book, answers, currency)
+    width_cm, length_cm = finished_sides_cm(rug)
     return RugRecord(
         kicker=kicker,
         name=rug.name,
@@ -128,10 +131,10 @@ def rug_record(
         else "",
         care=care_advice(),
         picture=rug_picture(book, ground, longest),
-        width_cm=rug.width_cm,
-        length_cm=rug.length_cm,
-        width_words=length(rug.width_cm, unit),
-        length_words=length(rug.length_cm, unit),
+        width_cm=width_cm,
+        length_cm=length_cm,
+        width_words=length(width_cm, unit),
+        length_words=length(length_cm, unit),
         woven_share=max(0.0, min(1.0, book.rows_woven / rows)),
         woven_words=_("row {row}").format(row=number(book.rows_woven)),
     )

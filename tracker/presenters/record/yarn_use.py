@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from tracker.domain.material_plan import MaterialPlan
-from tracker.domain.rug import PreparationKind, Role, RugBook, Yarn
+from tracker.domain.need import is_in_rug
+from tracker.domain.rug import Role, RugBook, Yarn
 from tracker.forecast.answers import Answers
 
 
@@ -20,9 +21,9 @@ class YarnUse:
 
 
 def yarns_in_order(book: RugBook) -> tuple[Yarn, ...]:
-    """Return the yarns as they are read: pile by number, then wefts, then the warp."""
-    order = {Role.PILE: 0, Role.WEFT: 1, Role.WARP: 2}
-    return tuple(sorted(book.yarns, key=lambda one: (order[one.role], one.number, one.born)))
+    """Return the yarns as they are read: pile by number, then wefts, the warp, the edges."""
+    order = list(Role)
+    return tuple(sorted(book.yarns, key=lambda one: (order.index(one.role), one.number, one.born)))
 
 
 def yarn_use(book: RugBook, answers: Answers, plan: MaterialPlan, yarn: Yarn) -> YarnUse:
@@ -30,15 +31,13 @@ def yarn_use(book: RugBook, answers: Answers, plan: MaterialPlan, yarn: Yarn) ->
 
     What was bought, less what was lost, less what is on hand: by a scale when it was weighed after the last session
     that used it, otherwise as learnt from balls and weighings. With nothing bought the plan stands in, and for the
-    warp always.
+    warp and the edges always.
     """
     bought = sum(lot.mass_g for lot in book.lots if lot.yarn_id == yarn.id)
     need = next((one for one in plan.needs if one.yarn_id == yarn.id), None)
-    if yarn.role is Role.WARP:
-        mounted = any(done.kind is PreparationKind.WARP for done in book.preparations)
-        return YarnUse(
-            None if need is None else need.need_g, "plan" if mounted or book.sessions else "needed"
-        )
+    if not yarn.role.row_by_row:
+        basis = "plan" if is_in_rug(book, yarn) else "needed"
+        return YarnUse(None if need is None else need.need_g, basis)
     if not book.sessions:
         return YarnUse(None if need is None else need.need_g, "needed")
     lost = sum(spoilt.mass_g for spoilt in book.spoilt if spoilt.yarn_id == yarn.id)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import asdict, replace
 from datetime import date
 from typing import Any
@@ -10,12 +11,15 @@ from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, St
 from kivy.uix.boxlayout import BoxLayout
 
 from tracker.domain.act import ActKind
+from tracker.domain.finished_size import finished_sides_cm
 from tracker.domain.rug import AfterStep, RugBook, RugPlan
+from tracker.domain.rules import SIDE_CM
+from tracker.domain.units import LengthUnit, from_cm, to_cm
 from tracker.presenters import finish as finish_sums
 from tracker.sheets.asking import ask_day, ask_number, ask_text
 from tracker.shell.page import Page
 from tracker.shell.undo import undoable
-from tracker.widgets.basics import Across, Column, Key, Text, load_kv
+from tracker.widgets.basics import Across, Column, Field, Key, Text, load_kv
 from tracker.widgets.look import look
 from tracker.widgets.month_calendar import MonthCalendar  # noqa: F401 - used by the kv file
 from tracker.words import _, number
@@ -121,13 +125,14 @@ class FinishPage(Page):
             self.hint_act = _("Plan a rug") if desk.fresh and not desk.trouble else ""
             return
         self.state = "rug"
-        state = finish_sums.build_finish_state(desk.rug, desk.answers)
+        state = finish_sums.build_finish_state(desk.rug, desk.answers, self._unit().value)
         self.label, self.figure, self.span = state.label, state.figure, state.span
         self.ready, self.left_words = state.ready, state.left
         self.wish, self.wish_words = state.wish, state.wish_words
         self._offer(
             self.ids.end_place, state.can_finish, _("The rug is finished"), "check", self.call_finished, "act"
         )
+        self._show_size(state)
         self._offer(self.ids.usual_place, not state.steps, _("Take the usual four"), "copy", self.add_usual)
         self._show_months()
         self._show_marks(state.marks)
@@ -150,6 +155,55 @@ class FinishPage(Page):
             )
             key.bind(on_release=lambda _key: work())
             place.add_widget(key)
+
+    def _unit(self) -> LengthUnit:
+        return LengthUnit.INCH if self.desk.setting("length_unit") == "inch" else LengthUnit.CM
+
+    def _show_size(self, state: finish_sums.FinishState) -> None:
+        """Show the finished size, once every row is woven, and whether it is within what is allowed."""
+        place = self.ids.size_place
+        if bool(state.size) != bool(place.children):
+            place.clear_widgets()
+            if state.size:
+                field = Field(label=_("Finished size"))
+                field.bind(on_release=lambda _field: self.ask_size())
+                place.add_widget(field)
+        for field in place.children:
+            field.answer = state.size
+            field.hint, field.trouble = ("", state.size_words) if state.size_off else (state.size_words, "")
+
+    def ask_size(self) -> None:
+        """Ask for width and length of the finished rug, one after the other."""
+        unit = self._unit()
+        width_cm, length_cm = finished_sides_cm(self.desk.rug.plan)
+
+        def ask(title: str, value_cm: float, take: Callable[[float], None]) -> None:
+            ask_number(
+                self.shell, title, round(from_cm(value_cm, unit), 1), lambda given: take(to_cm(float(given), unit)),
+                unit=_("in") if unit is LengthUnit.INCH else _("cm"), decimals=1,
+                least=round(from_cm(SIDE_CM.least, unit), 1), most=round(from_cm(SIDE_CM.most, unit)),
+            )  # fmt: skip
+
+        def take_width(wide_cm: float) -> None:
+            ask(_("Length of the finished rug"), length_cm, lambda long_cm: self._measured(wide_cm, long_cm))
+
+        ask(_("Width of the finished rug"), width_cm, take_width)
+
+    def _measured(self, width_cm: float, length_cm: float) -> None:
+        desk, shell = self.desk, self.shell
+
+        def work() -> None:
+            plan = finish_sums.with_finished_size(desk.rug.plan, width_cm, length_cm)
+            act_id = desk.act(ActKind.FINISHED_SIZE_MEASURED, plan)
+            undo = undoable(shell, desk, act_id)
+
+            def answer() -> None:
+                state = finish_sums.build_finish_state(desk.rug, desk.answers, self._unit().value)
+                shell.toast(f"{state.size}: {state.size_words}", undo=undo)
+
+            desk.once(answer)
+
+        shell.try_act(work)
 
     def _calendar_rug(self) -> RugBook:
         """Return the rug with the public holidays among its days off, as the forecast takes them."""

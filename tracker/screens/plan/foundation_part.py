@@ -6,14 +6,14 @@ from dataclasses import replace
 from functools import partial
 from typing import Any
 
-from tracker.domain.rug import Role
+from tracker.domain.rug import EDGES, Role
 from tracker.domain.units import (
     LengthUnit,
     from_cm,
     to_cm,
 )
 from tracker.presenters.plan import view
-from tracker.presenters.plan.changes import add_weft
+from tracker.presenters.plan.changes import add_edge, add_weft
 from tracker.screens.plan.yarn_asking import AskingYarn
 from tracker.sheets.asking import ask_number
 from tracker.widgets.forms import FormColumn
@@ -34,10 +34,22 @@ class FoundationPart(AskingYarn):
         if form.of(Role.WARP):
             box.heading(_("Warp"))
             self.fill_yarns(box, Role.WARP, wrong)
+        if any(form.of(role) for role in EDGES) or self.more:
+            box.heading(_("Edges"))
+            for role in EDGES:
+                self.fill_yarns(box, role, wrong)
+            for words, role in view.edges_to_add(form):
+                box.key(words, partial(self.add_edge, role), icon="plus")
+        else:
+            box.key(_("Overcasting, side cords, added fringe"), self.show_more, icon="down")
         box.heading(_("Loom and ends"))
         lines = view.foundation_lines(form)
         for name, line in lines.items():
             box.field(line, partial(self.ask_foundation, name, line.label))
+
+    def add_edge(self, role: Role) -> None:
+        """Add a yarn that finishes the edges."""
+        self.change(add_edge(self.form, role))
 
     def ask_foundation(self, name: str, title: str) -> None:
         """Ask for a measure of the loom or the ends."""

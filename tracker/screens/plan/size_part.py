@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 
+from tracker.domain.finished_size import shrinks
+from tracker.domain.rug import SizeMeasure
 from tracker.domain.units import (
     LengthUnit,
     from_cm,
     to_cm,
 )
+from tracker.presenters.entry_text import measure_words
 from tracker.presenters.plan import view
-from tracker.presenters.plan.checks import LEAST_SIDE_CM, MOST_SIDE_CM
-from tracker.presenters.plan.size import SIZES_CM, SIZES_INCH, set_size
+from tracker.presenters.plan.checks import LEAST_SIDE_CM, MOST_SIDE_CM, size_troubles
+from tracker.presenters.plan.size import SIZES_CM, SIZES_INCH, set_finishing, set_size
 from tracker.screens.plan.size_choice import AskingSize
 from tracker.sheets.asking import ask_number
 from tracker.widgets.forms import FormColumn
@@ -34,7 +38,11 @@ class SizePart(AskingSize):
                 style="body",
             )
         else:
-            box.note(_("Without fringes. Tap a common size, or give your own."))
+            box.note(
+                _("The finished rug, {measure}. Tap a common size, or give your own.").format(
+                    measure=measure_words(SizeMeasure(form.size_measure))
+                )
+            )
             sizes = SIZES_INCH if form.unit == "inch" else SIZES_CM
             unit = LengthUnit(form.unit)
             words = _("{width} × {length} in") if form.unit == "inch" else _("{width} × {length} cm")
@@ -60,6 +68,30 @@ class SizePart(AskingSize):
             lambda unit: self.change(replace(form, unit=unit)),
         )
         box.note(view.knots_words(form), tone="ink", style="body")
+        if not size_troubles(form):
+            if view.on_loom_words(form):
+                box.note(view.on_loom_words(form), tone="ink", style="body")
+            box.note(view.tolerance_words(form))
+        if not (self.more or shrinks(form) or form.size_measure != SizeMeasure.KNOTTED):
+            box.key(_("What is measured, and shrinking"), self.show_more, icon="down")
+            return
+        box.heading(_("The customer measures"))
+        box.chips(
+            view.measures(),
+            lambda measure: form.size_measure == measure,
+            lambda measure: self.change(set_finishing(self.form, size_measure=measure)),
+        )
+        box.heading(_("From the loom to the floor"))
+        for field, line in view.shrinkage_lines(form, wrong).items():
+            box.field(line, partial(self.ask_shrinkage, field, line.label))
+
+    def ask_shrinkage(self, field: str, title: str) -> None:
+        """Ask by how much the rug shrinks."""
+        ask_number(
+            self.shell, title, round(100 * getattr(self.form, field), 2),
+            lambda percent: self.change(set_finishing(self.form, **{field: round(percent / 100, 6)})),
+            unit="%", decimals=1, most=30,
+        )  # fmt: skip
 
     def ask_side(self, side: str, title: str) -> None:
         """Ask for the width or the length."""

@@ -76,6 +76,8 @@ class AskingYarn(Part):
             "least_g": (_("g"), 0, 0, 500_000, False),
             "cut_length_mm": (_("mm"), 1, 5, 500, True),
             "pile_g_per_m2": (_("g"), 0, 50, 20_000, True),
+            "per_cm": ("", 1, 0.1, 50, True),
+            "pieces": ("", 0, 1, 50, True),
         }[name]
         ask_number(
             self.shell, title, value, lambda given: self.set_yarn(yarn_id, role, **{name: given}),

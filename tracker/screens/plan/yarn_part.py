@@ -42,17 +42,25 @@ class YarnPart(AskingYarn):
         box.field(lines["count"], lambda: self.ask_count(yarn.id, role))
         if role is Role.WEFT:
             box.field(lines["passes"], lambda: self.ask_of_yarn("passes", yarn.id, role))
+        if role in (Role.OVERCAST, Role.FRINGE):
+            box.field(lines["per_cm"], lambda: self.ask_of_yarn("per_cm", yarn.id, role))
+        if role in (Role.CORD, Role.FRINGE):
+            box.field(lines["pieces"], lambda: self.ask_of_yarn("pieces", yarn.id, role))
         box.field(lines["unit_mass_g"], lambda: self.ask_of_yarn("unit_mass_g", yarn.id, role))
         if not self.more:
             box.key(_("Dyer, price, skeins and more"), self.show_more, icon="down")
         else:
             box.heading(_("Buying"))
             names = ["dyer", "price_per_kg", "lead_days", "margin_percent", "skein_g", "least_g"]
-            names += ["cut_length_mm", "pile_g_per_m2"] if role is Role.PILE else ["take_up_percent"]
+            if role is Role.PILE:
+                names += ["cut_length_mm", "pile_g_per_m2"]
+            elif role in (Role.WEFT, Role.WARP, Role.CORD):
+                names += ["take_up_percent"]
             names += ["twist_percent"] if view.asks_twist(yarn) else []
             for name in names[:6]:
                 box.field(lines[name], partial(self.ask_of_yarn, name, yarn.id, role))
-            box.heading(_("What you measured"))
+            if names[6:]:
+                box.heading(_("What you measured"))
             for name in names[6:]:
                 box.field(lines[name], partial(self.ask_of_yarn, name, yarn.id, role))
             box.field(lines["fibre"], lambda: self.ask_fibre(yarn))
