@@ -566,7 +566,7 @@ def _on_scale(
     form: EntryForm, book: RugBook | None, answers: dict[str, Any]
 ) -> tuple[float, float | None, float | None]:
     """Return what `_conditioned` does; an entry whose answers nobody changed keeps what the book holds to the last digit."""
-    entries = () if book is None else (*book.lots, *book.weighings)
+    entries: tuple[Lot | Weighing, ...] = () if book is None else (*book.lots, *book.weighings)
     held = next((entry for entry in entries if entry.id == form.record_id), None)
     asked = ("mass_g", "air", "damp_percent")
     if held is not None and all(form_of(held).answers.get(key) == answers.get(key) for key in asked):

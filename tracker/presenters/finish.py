@@ -407,7 +407,7 @@ def _size_words(plan: RugPlan, unit: str) -> tuple[str, bool]:
         words, within = agreement
         return words, not within
     return _(
-        "Measure it when it is washed and dry, {measure}. Allowed: {width} in width, {length} in length."
+        "Measure it when it is washed and dry, {measure}. Allowed: ± {width} in width, ± {length} in length."
     ).format(
         measure=measure_words(plan.size_measure),
         width=length(tolerance_cm(plan.width_cm), unit),

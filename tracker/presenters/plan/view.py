@@ -311,6 +311,15 @@ def measures() -> tuple[tuple[str, str], ...]:
     return tuple((measure_words(measure), measure.value) for measure in SizeMeasure)
 
 
+def measure_note(form: PlanForm) -> str:
+    """Return a sentence on what the size that is asked for takes in."""
+    return {
+        SizeMeasure.KNOTTED: _("Of the finished rug, without selvedges, ends and fringes."),
+        SizeMeasure.CLOTH: _("Of the finished rug, with selvedges and flat ends, without fringes."),
+        SizeMeasure.FRINGES: _("Of the finished rug, with selvedges, ends and fringes."),
+    }[SizeMeasure(form.size_measure)]
+
+
 def shrinkage_lines(form: PlanForm, wrong: dict[str, str]) -> dict[str, Line]:
     """Return the lines on what the rug gives up between the loom and the floor."""
     labels = {
@@ -344,7 +353,7 @@ def on_loom_words(form: PlanForm) -> str:
 
 def tolerance_words(form: PlanForm) -> str:
     """Return by how much the finished sides may differ from what was ordered."""
-    return _("Allowed by size (TS 43): {width} in width, {length} in length, either way.").format(
+    return _("Allowed (TS 43): ± {width} in width, ± {length} in length").format(
         width=length(tolerance_cm(form.true_width_cm), form.unit),
         length=length(tolerance_cm(form.true_length_cm), form.unit),
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from tracker.domain.rug import Role
+from tracker.domain.rug import EDGES, Role
 from tracker.presenters.plan import view
 from tracker.previews.scene import Scene
 from tracker.screens.plan.plan import PlanPage
@@ -32,6 +32,21 @@ def scenes(desk: Any) -> list[Scene]:
             "plan-cloth-more", "plan", {}, lambda page: (page.open("cloth"), page.parts["cloth"].show_more())
         )
     )
+    found.append(
+        Scene("plan-size-more", "plan", {}, lambda page: (page.open("size"), page.parts["size"].show_more()))
+    )
+
+    def edged(page: PlanPage) -> None:
+        page.open("foundation")
+        for role in EDGES:
+            page.parts["foundation"].add_edge(role)
+
+    def overcast(page: PlanPage) -> None:
+        edged(page)
+        page.open_yarn(there(page.form).of(Role.OVERCAST)[0].id)
+
+    found.append(Scene("plan-edges", "plan", {}, edged))
+    found.append(Scene("plan-overcasting", "plan", {}, overcast))
     found.append(Scene("plan-weft", "plan", {}, opened("foundation", yarn=True)))
     found.append(
         Scene(

@@ -12,7 +12,6 @@ from tracker.domain.units import (
     from_cm,
     to_cm,
 )
-from tracker.presenters.entry_text import measure_words
 from tracker.presenters.plan import view
 from tracker.presenters.plan.checks import LEAST_SIDE_CM, MOST_SIDE_CM, size_troubles
 from tracker.presenters.plan.size import SIZES_CM, SIZES_INCH, set_finishing, set_size
@@ -38,11 +37,7 @@ class SizePart(AskingSize):
                 style="body",
             )
         else:
-            box.note(
-                _("The finished rug, {measure}. Tap a common size, or give your own.").format(
-                    measure=measure_words(SizeMeasure(form.size_measure))
-                )
-            )
+            box.note(view.measure_note(form) + " " + _("Tap a common size, or give your own."))
             sizes = SIZES_INCH if form.unit == "inch" else SIZES_CM
             unit = LengthUnit(form.unit)
             words = _("{width} × {length} in") if form.unit == "inch" else _("{width} × {length} cm")
