@@ -8,6 +8,7 @@ import pytest
 from kivy.metrics import dp
 
 from tests.today import TODAY
+from tracker.domain.rug import RugStage
 
 
 def at_the_finish(open_app, path, **how):
@@ -157,6 +158,35 @@ def test_without_steps_the_usual_four_are_offered(open_app, demo) -> None:
     assert hand.sees("Last row, by the plan")
     hand.tap("Take the usual four")
     assert [step.number for step in desk.rug.after_steps] == [1, 2, 3, 4]
+
+
+def type_number(hand, keys: str) -> None:
+    for key in keys:
+        hand.tap(key)
+    hand.tap("Done")
+
+
+def test_a_finished_rug_is_measured_and_told_whether_it_is_within_what_is_allowed(open_app, demo) -> None:
+    hand = open_app(demo)
+    desk = hand.app.desk
+    finished = next(plan for plan in desk.plans if plan.stage is RugStage.FINISHED)
+    desk.choose(finished.id)
+    hand.wait(lambda: desk.answers is not None and desk.rug.plan.id == finished.id)
+    hand.tap("Finish")
+    assert hand.sees("Measure it when it is washed and dry")
+    hand.tap("Finished width")
+    type_number(hand, f"{finished.width_cm + 1:.0f}")
+    assert hand.sees("Measure it when it is washed and dry")
+    hand.shell.dismiss_toast()
+    hand.tap("Finished length")
+    type_number(hand, f"{finished.length_cm - 9:.0f}")
+    plan = desk.rug.plan
+    assert plan.finished_width_cm == round(finished.width_cm + 1)
+    assert plan.finished_length_cm == round(finished.length_cm - 9)
+    assert hand.sees("too short, allowed")
+    hand.tap("Undo")
+    assert desk.rug.plan.finished_length_cm is None
+    assert hand.sees("Measure it when it is washed and dry")
 
 
 def test_an_empty_book_says_what_to_do_first(open_app) -> None:

@@ -414,3 +414,36 @@ def test_the_phone_reads_a_picture_beside_the_touch_thread(open_app, pictures) -
     assert page.form.cartoon is None, "reading goes on while the screen answers"
     hand.wait(lambda: page.form.cartoon is not None)
     assert (page.form.knots, page.form.rows) == (40, 60)
+
+
+def test_a_rug_that_shrinks_is_knotted_larger_and_its_edges_are_bought(open_app) -> None:
+    hand = open_app()
+    open_plan(hand)
+    hand.tap("Size")
+    hand.tap("80 × 120 cm")
+    assert hand.sees("320 knots across, 480 rows")
+    hand.tap("What is measured, and shrinking")
+    hand.tap("Shorter after washing")
+    hand.tap("4")
+    hand.tap("Done")
+    # 120 cm are what 125 cm leave: 500 rows.
+    assert hand.sees("320 knots across, 500 rows")
+    assert hand.sees("Knotted part on the loom: 80 × 125 cm")
+    back(hand)
+    hand.tap("Wefts, warp and loom")
+    hand.tap("Overcasting, side cords, added fringe")
+    hand.tap("Add overcasting of the sides")
+    hand.tap("Overcasting of the sides")
+    hand.tap("Turns in 1 cm")
+    hand.tap("8")
+    hand.tap("Done")
+    back(hand)
+    back(hand)
+    hand.tap("Save the plan")
+    desk = hand.app.desk
+    plan = desk.rug.plan
+    assert (plan.width_cm, plan.length_cm, plan.rows, plan.wash_shrinkage_length) == (80, 120, 500, 0.04)
+    (overcast,) = desk.rug.yarns_of(Role.OVERCAST)
+    assert (overcast.per_cm, overcast.fibre) == (8.0, "wool")
+    go(hand, "shopping")
+    assert hand.sees("Overcasting of the sides")

@@ -102,6 +102,8 @@ class FinishState:
     """Every row is woven, and the rug is not yet called finished."""
     size: str
     """The size of the finished rug, measured or to be measured; "" while rows are left."""
+    sides: tuple[tuple[str, str], ...]
+    """(name, answer) of both sides of the finished rug."""
     size_words: str
     size_off: bool
     """Measured, and further off than is allowed."""
@@ -407,7 +409,7 @@ def _size_words(plan: RugPlan, unit: str) -> tuple[str, bool]:
         words, within = agreement
         return words, not within
     return _(
-        "Measure it when it is washed and dry, {measure}. Allowed: ± {width} in width, ± {length} in length."
+        "Measure it when it is washed and dry: {measure}. Allowed: ± {width} in width, ± {length} in length."
     ).format(
         measure=measure_words(plan.size_measure),
         width=length(tolerance_cm(plan.width_cm), unit),
@@ -415,9 +417,21 @@ def _size_words(plan: RugPlan, unit: str) -> tuple[str, bool]:
     ), False
 
 
-def with_finished_size(plan: RugPlan, width_cm: float, length_cm: float) -> RugPlan:
-    """Return the plan with the size that the finished rug was measured to have."""
-    return replace(plan, finished_width_cm=width_cm, finished_length_cm=length_cm)
+def side_name(field: str) -> str:
+    """Return what a side of the finished rug is called, by the field of the plan that holds it."""
+    return {"finished_width_cm": _("Finished width"), "finished_length_cm": _("Finished length")}[field]
+
+
+def _sides(plan: RugPlan, unit: str) -> tuple[tuple[str, str], ...]:
+    """Return (name, answer) of both sides of the finished rug."""
+    measured = (
+        ("finished_width_cm", plan.finished_width_cm),
+        ("finished_length_cm", plan.finished_length_cm),
+    )
+    return tuple(
+        (side_name(field), _("not measured") if side_cm is None else length(side_cm, unit))
+        for field, side_cm in measured
+    )
 
 
 def build_finish_state(book: RugBook, answers: Answers, unit: str = "cm") -> FinishState:
@@ -470,6 +484,7 @@ def build_finish_state(book: RugBook, answers: Answers, unit: str = "cm") -> Fin
     size_words, size_off = _size_words(plan, unit) if answers.finished else ("", False)
     return FinishState(
         size=finished_size_words(plan, unit) if answers.finished else "",
+        sides=_sides(plan, unit),
         size_words=size_words,
         size_off=size_off,
         label=label,

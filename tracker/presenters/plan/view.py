@@ -328,7 +328,10 @@ def shrinkage_lines(form: PlanForm, wrong: dict[str, str]) -> dict[str, Line]:
             _("The loom stretches the warps; cut off, the cloth gives up a part of its length."),
         ),
         "wash_shrinkage_width": (_("Narrower after washing"), ""),
-        "wash_shrinkage_length": (_("Shorter after washing"), _(defaults.USUAL_WASH_SHRINKAGE.source)),
+        "wash_shrinkage_length": (
+            _("Shorter after washing"),
+            _("Published: about 2 %, up to 5 or 10 %. None is assumed until you say it."),
+        ),
     }
     return {
         field: Line(
@@ -514,9 +517,9 @@ def yarn_lines(form: PlanForm, yarn: YarnForm, wrong: dict[str, str]) -> dict[st
                 "{number}",
                 number(defaults.FRINGE_TUFTS_PER_CM) if yarn.role == Role.FRINGE.value else _("side by side"),
             ),
-            _(defaults.FRINGE_FOLDS.source)
+            _("Each strand is cut about twice as long as the fringe and doubled in half.")
             if yarn.role == Role.FRINGE.value
-            else _(defaults.OVERCAST_SIDE_BY_SIDE.source),
+            else _("Count them on an edge you like; side by side, no warp shows."),
         ),
         "pieces": Line(
             _("Strands in a tuft") if yarn.role == Role.FRINGE.value else _("Cords along each side"),

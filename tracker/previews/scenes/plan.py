@@ -7,6 +7,7 @@ from typing import Any
 
 from tracker.domain.rug import EDGES, Role
 from tracker.presenters.plan import view
+from tracker.presenters.plan.changes import add_edge
 from tracker.previews.scene import Scene
 from tracker.screens.plan.plan import PlanPage
 from tracker.shell.page import there
@@ -39,7 +40,7 @@ def scenes(desk: Any) -> list[Scene]:
     def edged(page: PlanPage) -> None:
         page.open("foundation")
         for role in EDGES:
-            page.parts["foundation"].add_edge(role)
+            page.change(add_edge(there(page.form), role))
 
     def overcast(page: PlanPage) -> None:
         edged(page)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import asdict, replace
 from datetime import date
 from typing import Any
@@ -11,7 +10,6 @@ from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, St
 from kivy.uix.boxlayout import BoxLayout
 
 from tracker.domain.act import ActKind
-from tracker.domain.finished_size import finished_sides_cm
 from tracker.domain.rug import AfterStep, RugBook, RugPlan
 from tracker.domain.rules import SIDE_CM
 from tracker.domain.units import LengthUnit, from_cm, to_cm
@@ -160,46 +158,46 @@ class FinishPage(Page):
         return LengthUnit.INCH if self.desk.setting("length_unit") == "inch" else LengthUnit.CM
 
     def _show_size(self, state: finish_sums.FinishState) -> None:
-        """Show the finished size, once every row is woven, and whether it is within what is allowed."""
+        """Show both finished sides, once every row is woven, and whether they are within what is allowed."""
         place = self.ids.size_place
         if bool(state.size) != bool(place.children):
             place.clear_widgets()
             if state.size:
-                field = Field(label=_("Finished size"))
-                field.bind(on_release=lambda _field: self.ask_size())
-                place.add_widget(field)
-        for field in place.children:
-            field.answer = state.size
-            field.hint, field.trouble = ("", state.size_words) if state.size_off else (state.size_words, "")
+                sides = Across()
+                for name in ("finished_width_cm", "finished_length_cm"):
+                    field = Field()
+                    field.bind(on_release=lambda _field, name=name: self.ask_side(name))
+                    sides.add_widget(field)
+                place.add_widget(sides)
+                place.add_widget(Text(style="small"))
+        if not state.size:
+            return
+        words, sides = place.children
+        words.text, words.tone = state.size_words, "madder" if state.size_off else "ink"
+        for field, line in zip(reversed(sides.children), state.sides, strict=True):
+            field.label, field.answer = line
 
-    def ask_size(self) -> None:
-        """Ask for width and length of the finished rug, one after the other."""
-        unit = self._unit()
-        width_cm, length_cm = finished_sides_cm(self.desk.rug.plan)
+    def ask_side(self, name: str) -> None:
+        """Ask for one side of the finished rug."""
+        unit, plan = self._unit(), self.desk.rug.plan
+        planned_cm = plan.width_cm if name == "finished_width_cm" else plan.length_cm
+        ask_number(
+            self.shell, finish_sums.side_name(name), round(from_cm(getattr(plan, name) or planned_cm, unit), 1),
+            lambda given: self._measured(name, to_cm(float(given), unit)),
+            unit=_("in") if unit is LengthUnit.INCH else _("cm"), decimals=1,
+            least=round(from_cm(SIDE_CM.least, unit), 1), most=round(from_cm(SIDE_CM.most, unit)),
+        )  # fmt: skip
 
-        def ask(title: str, value_cm: float, take: Callable[[float], None]) -> None:
-            ask_number(
-                self.shell, title, round(from_cm(value_cm, unit), 1), lambda given: take(to_cm(float(given), unit)),
-                unit=_("in") if unit is LengthUnit.INCH else _("cm"), decimals=1,
-                least=round(from_cm(SIDE_CM.least, unit), 1), most=round(from_cm(SIDE_CM.most, unit)),
-            )  # fmt: skip
-
-        def take_width(wide_cm: float) -> None:
-            ask(_("Length of the finished rug"), length_cm, lambda long_cm: self._measured(wide_cm, long_cm))
-
-        ask(_("Width of the finished rug"), width_cm, take_width)
-
-    def _measured(self, width_cm: float, length_cm: float) -> None:
+    def _measured(self, name: str, side_cm: float) -> None:
         desk, shell = self.desk, self.shell
 
         def work() -> None:
-            plan = finish_sums.with_finished_size(desk.rug.plan, width_cm, length_cm)
-            act_id = desk.act(ActKind.FINISHED_SIZE_MEASURED, plan)
+            act_id = desk.act(ActKind.FINISHED_SIZE_MEASURED, replace(desk.rug.plan, **{name: side_cm}))
             undo = undoable(shell, desk, act_id)
 
             def answer() -> None:
                 state = finish_sums.build_finish_state(desk.rug, desk.answers, self._unit().value)
-                shell.toast(f"{state.size}: {state.size_words}", undo=undo)
+                shell.toast(state.size_words, undo=undo)
 
             desk.once(answer)
 

@@ -76,7 +76,9 @@ class PlanPage(Page):
     def enter(self, rug_id: str | None = None, **_what: Any) -> None:
         desk = self.desk
         self.part = self.yarn_id = ""
-        self._tried = self.yarn_part.more = self.parts["cloth"].more = False
+        self._tried = self.yarn_part.more = False
+        for part in self.parts.values():
+            part.more = False
         self.book = None
         if rug_id is not None:
             if desk.rug is not None and desk.rug.plan.id == rug_id:
