@@ -193,12 +193,13 @@ class FormColumn(Column):
 
 
 def lay_side_by_side(columns: BoxLayout, boxes: Sequence[Widget]) -> None:
-    """Put columns side by side into `columns`, which stays as tall as the tallest."""
+    """Put columns side by side into `columns`, which stays as tall as the tallest; none wider than a column may be."""
 
     def measure(*_args: Any) -> None:
         columns.height = max(box.height for box in boxes) + columns.padding[1] + columns.padding[3]
 
     for box in boxes:
+        box.size_hint_max_x = look.column
         columns.add_widget(box)
         box.bind(height=measure)
     measure()
