@@ -178,7 +178,7 @@ def test_lengths_are_in_inches_for_who_measures_so() -> None:
     _document, words = read(record_pdf(rug_record(small_book(), small_answers(), unit="inch")))
     # 30 / 2.54 = 11.8, 20 / 2.54 = 7.9.
     assert "11.8 × 7.9 in" in words
-    assert "Hand-knotted pile rug, 11.8 × 7.9 in" in words  # the line under the name, too
+    assert "Hand-knotted pile rug, to be 11.8 × 7.9 in finished" in words  # the line under the name, too
 
 
 # --- its picture
