@@ -228,3 +228,42 @@ def test_the_app_keeps_clear_of_notch_and_bars(open_app, demo: Path, monkeypatch
     settle()
     assert hand.shell.x == pytest.approx(40), "turned on its side the notch lies on the left"
     assert hand.shell.y == 0
+
+
+def test_pages_not_shown_for_long_are_let_go_but_the_main_ones_and_those_that_back_leads_to(
+    open_app, demo: Path
+) -> None:
+    from tracker.screens import PAGES
+    from tracker.shell.shell import PAGES_KEPT
+
+    hand = open_app(demo)
+    main = [name for name, info in PAGES.items() if info.tab]
+    for name in main:
+        hand.shell.open_tab(name)
+    # Through the plan to the cartoon: back leads to the plan, however many pages come between.
+    hand.shell.open_tab("home")
+    hand.shell.go("settings")
+    first = hand.shell.page
+    others = [
+        "cautions",
+        "copies",
+        "sync",
+        "guide",
+        "costs",
+        "material",
+        "shopping",
+        "preparation",
+        "export",
+        "shelf",
+    ]
+    assert len(others) > PAGES_KEPT + 2
+    for name in others:
+        hand.shell.go(name)
+        hand.shell.back()
+    built = {page.name for page in hand.shell.every_page()}
+    assert set(main) <= built
+    assert "settings" in built
+    assert len(built) <= len(main) + PAGES_KEPT + 1
+    assert built >= set(others[-PAGES_KEPT + 1 :])
+    assert others[0] not in built
+    assert hand.shell.page is first

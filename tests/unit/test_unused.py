@@ -25,6 +25,7 @@ ALLOWED = {
 }
 """What only tests and libraries call, each with the reason why it stays."""
 
+
 def _left() -> dict[str, Piece]:
     return {str(piece): piece for piece in unreached()}
 

@@ -27,6 +27,8 @@ TOAST_SECONDS = 5.5
 """How long the strip stays: long enough to be read, short enough to be out of the way."""
 WARNING_SECONDS = 10
 """The same for a trouble said at length, with nothing to tap in it."""
+PAGES_KEPT = 6
+"""Pages besides the main ones that stay built while others are shown: each is some hundred widgets."""
 SAME_TAP_S = 0.35
 SAME_TAP_DP = 40
 """A second touch so soon after what lies under the finger has changed, and so near the first, was meant for what lay
@@ -160,7 +162,10 @@ class Shell(FloatLayout):
         page = self._pages.get(name)
         if page is None:
             page = self._infos[name].load()(name=name, shell=self, desk=self.desk)
-            self._pages[name] = page
+        # The one shown last stands last.
+        self._pages.pop(name, None)
+        self._pages[name] = page
+        self._drop_old_pages()
         holder = self.ids.holder
         holder.clear_widgets()
         self.page = page
@@ -176,6 +181,17 @@ class Shell(FloatLayout):
     def look_at_timer(self) -> None:
         """Show the time of the running timer on the main pages."""
         self.timer_words = self._timer()
+
+    def _drop_old_pages(self) -> None:
+        """Let go of the pages that were not shown for longest, but for the main ones, those that back leads to, and busy ones."""
+        on_trail = {name for name, _what in self._trail}
+        idle = [
+            name
+            for name, page in self._pages.items()
+            if not self._infos[name].tab and name not in on_trail and not getattr(page, "busy", "")
+        ]
+        for name in idle[: max(0, len(idle) - PAGES_KEPT)]:
+            del self._pages[name]
 
     def drop_hidden_pages(self) -> None:
         """Let go of every page that is not shown; each is built anew when it is next wanted."""
