@@ -10,8 +10,9 @@ import gettext
 import importlib
 import os
 from collections.abc import Sequence
+from contextlib import AbstractContextManager, nullcontext
 from datetime import date, datetime
-from decimal import Decimal
+from decimal import Decimal, localcontext
 from functools import cache
 from pathlib import Path
 from typing import Any, Literal
@@ -86,7 +87,17 @@ def number(value: float, decimals: int = 0) -> str:
     from babel.numbers import format_decimal
 
     pattern = "#,##0" + ("." + "#" * decimals if decimals else "")
-    return format_decimal(value, pattern, locale=_locale())
+    with _digits_for(value):
+        return format_decimal(value, pattern, locale=_locale())
+
+
+MOST_DIGITS = 330
+"""Digits of the largest number that can be computed with, and of its decimals."""
+
+
+def _digits_for(value: Decimal | float) -> AbstractContextManager[Any]:
+    """Return a context in which Babel can round a number however large; it is left as it is where 28 digits will do."""
+    return localcontext(prec=MOST_DIGITS) if abs(float(value)) >= 1e20 else nullcontext()
 
 
 def decimal_sign() -> str:
@@ -133,9 +144,10 @@ def money(amount: Decimal | float, currency: str = "") -> str:
     """Return an amount of money as the locale writes it, with the currency's own decimals: "TRY 1,250.50", "1,250.50"."""
     from babel.numbers import format_currency, format_decimal
 
-    if not currency:
-        return format_decimal(amount, "#,##0." + "0" * MONEY_DECIMALS, locale=_locale())
-    return format_currency(amount, currency, "¤¤ #,##0.00", locale=_locale())
+    with _digits_for(amount):
+        if not currency:
+            return format_decimal(amount, "#,##0." + "0" * MONEY_DECIMALS, locale=_locale())
+        return format_currency(amount, currency, "¤¤ #,##0.00", locale=_locale())
 
 
 def mass(mass_g: float) -> str:

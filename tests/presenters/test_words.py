@@ -1,6 +1,7 @@
 """Numbers, days and units as people write them."""
 
 from datetime import date
+from decimal import Decimal
 
 import pytest
 
@@ -47,3 +48,12 @@ def test_inches_are_of_25_4_millimetres() -> None:
 )
 def test_hours_are_said_to_the_minute_as_a_clock_does(value: float, said: str) -> None:
     assert words.hours_and_minutes(value) == said
+
+
+@pytest.mark.parametrize("value", [1.0789052869985108e27, 1e300, -1e28, 2.5])
+def test_a_number_however_large_is_written_whole(value: float) -> None:
+    written = words.number(value, 1)
+    assert float(written.replace(",", "")) == pytest.approx(value)
+    assert "e" not in written.lower()
+    paid = words.money(Decimal(value), "EUR").replace("EUR", "").replace(",", "")
+    assert float("".join(paid.split())) == pytest.approx(value)
