@@ -267,3 +267,18 @@ def test_pages_not_shown_for_long_are_let_go_but_the_main_ones_and_those_that_ba
     assert built >= set(others[-PAGES_KEPT + 1 :])
     assert others[0] not in built
     assert hand.shell.page is first
+
+
+def test_the_rows_to_come_fade_into_the_dark_at_once_when_the_weaver_chooses_it(open_app, demo: Path) -> None:
+    from tracker.widgets.look import look
+
+    hand = open_app(demo)
+    try:
+        # The last row is not woven yet: most of it is drawn towards the ground.
+        light = hand.app.desk.picture[-1].mean()
+        hand.shell.go("settings")
+        hand.shell.page.toggle_dark()
+        settle()
+        assert hand.app.desk.picture[-1].mean() < light - 50
+    finally:
+        look.dark = False

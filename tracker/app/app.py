@@ -75,7 +75,7 @@ class LoomsideApp(App):
         look.text_scale = desk.drafts.get("text scale", 1.0)
         self._follow_phone()
         look.fit(*Window.size)
-        Window.clearcolor = look.tones["ground"]
+        self._recolour()
         look.bind(tones=self._recolour)
         Window.softinput_mode = "below_target"
         Window.bind(on_keyboard=self._on_key)
@@ -110,9 +110,8 @@ class LoomsideApp(App):
             look.measure_anew()
         spoken = set_here.language if set_here.language in LANGUAGES else "en"
         words.use_language(self.language or self._chosen("language", spoken))
-        self.desk.ground = (DARK if look.dark else LIGHT).card
         if self.shell is not None:
-            # Pictures are drawn on the ground, and words stand in the language, that they were built with.
+            # Words stand in the language that they were built with.
             self.shell.rebuild_pages()
 
     def _keep_clear(self, *_args: Any) -> None:
@@ -151,7 +150,13 @@ class LoomsideApp(App):
             self.shell.toast(sentence, warn=True)
 
     def _recolour(self, *_args: Any) -> None:
+        """Follow light and dark: the rug's picture, too, whose rows to come are drawn towards the ground."""
         Window.clearcolor = look.tones["ground"]
+        ground = (DARK if look.dark else LIGHT).card
+        if ground != self.desk.ground:
+            self.desk.ground = ground
+            if self.desk.rug is not None:
+                self.desk.read()
 
     def _open_now(self) -> None:
         if self.desk.was_opened:
