@@ -50,6 +50,7 @@ from tracker.presenters import (
     zoom,
 )
 from tracker.presenters.aloud import build_aloud_state
+from tracker.presenters.entries.form import EntryForm, FormKind
 from tracker.presenters.plan import changes, checks, draft, form, records, size, view
 from tracker.presenters.record.rug_record import rug_record
 from tracker.presenters.whole_plan import preparations_elsewhere
@@ -292,7 +293,7 @@ def _forms(rug: RugBook, answers: Answers, plan: Any, today: date) -> None:
         made = asked(lambda again=again: session.to_session(again, rug, today))
         if made is not None:
             lawful(made, *session.begun(rug.plan, made))
-    for kind in entry_forms.FormKind:
+    for kind in FormKind:
         for yarn_id in (*(one.id for one in rug.yarns[:4]), None):
             if yarn_id is None and kind.value in (
                 "lot",
@@ -303,10 +304,10 @@ def _forms(rug: RugBook, answers: Answers, plan: Any, today: date) -> None:
                 "preparation",
             ):
                 continue
-            if kind is entry_forms.FormKind.PREPARATION:
+            if kind is FormKind.PREPARATION:
                 continue  # made by its page, below
             blank = entry_forms.blank(kind, rug, today, yarn_id)
-            if kind is entry_forms.FormKind.PHOTO:
+            if kind is FormKind.PHOTO:
                 blank = replace(blank, fixed={"file_name": "a.jpg"})  # which its page takes before it asks
             printable(entry_forms.build_entry_form_state(blank, rug, today))
             _entered(blank, rug, today)
@@ -337,7 +338,7 @@ def _forms(rug: RugBook, answers: Answers, plan: Any, today: date) -> None:
         cloth.from_kept(json.loads(json.dumps(cloth.to_kept(measure, rug))), rug)
 
 
-def _entered(filled: entry_forms.EntryForm, rug: RugBook, today: date) -> None:
+def _entered(filled: EntryForm, rug: RugBook, today: date) -> None:
     entry_forms.caution_of(filled, rug)
     made = asked(lambda: entry_forms.to_value(filled, rug, today))
     if made is not None:

@@ -170,7 +170,7 @@ MISTAKES = (
     Mistake("cotton as damp as wool", FIBRES, '"cotton": 0.085', '"cotton": 0.17'),
     Mistake("damp air like usual air", FIBRES, "Air.DAMP: 1.35", "Air.DAMP: 1.0"),
     Mistake("dry air like usual air", FIBRES, "Air.DRY: 0.65", "Air.DRY: 1.0"),
-    Mistake("the scale's mass entered", "tracker/presenters/entry_forms.py", "return round(conditioned_g(mass_g, regain, fibre), 3), mass_g, regain", "return mass_g, mass_g, regain"),
+    Mistake("the scale's mass entered", "tracker/presenters/entries/damp.py", "return round(conditioned_g(mass_g, regain, fibre), 3), mass_g, regain", "return mass_g, mass_g, regain"),
     # Units and yarns.
     Mistake("a raj of 6.5 cm in Tabriz", UNITS, "RAJ_CM = 7.0", "RAJ_CM = 6.5"),
     Mistake("the region's raj ignored", UNITS, "return raj_cm if unit is DensityUnit.RAJ else SPAN_CM[unit]", "return SPAN_CM[unit]"),

@@ -14,6 +14,8 @@ from tracker.domain.rug import Lot, Role, RugBook, SizeMeasure, Yarn
 from tracker.forecast.outlook import outlook
 from tracker.presenters import entry_forms
 from tracker.presenters.costs import cost_of
+from tracker.presenters.entries.damp import MEASURED_DAMP
+from tracker.presenters.entries.form import FormKind
 from tracker.presenters.plan.form import blank_form
 from tracker.presenters.plan.records import to_plan
 
@@ -187,7 +189,7 @@ def test_the_tolerance_of_the_sides_is_three_to_eight_centimetres_by_size():
 def weighed(fibre: str, mass_g: float, **answers) -> Lot:
     """A purchase as its form writes it."""
     book = rug_with(edge(Role.FRINGE, fibre=fibre))
-    form = entry_forms.blank(entry_forms.FormKind.LOT, book, DAY, "FRINGE")
+    form = entry_forms.blank(FormKind.LOT, book, DAY, "FRINGE")
     for key, answer in {"mass_g": mass_g, **answers}.items():
         form = form.with_answer(key, answer)
     return entry_forms.to_value(form, book, DAY)
@@ -202,7 +204,7 @@ def test_a_delivery_at_a_known_content_of_water():
     # After textilecalculator.com, "Correct invoice weight": at 4 % of water in all, 1,000 g hold 960 g dry. Official regain of
     # cotton 8.5 %, of silk 11 %, of carded wool 17 % (Directive 96/74/EC, as listed by brancatextile.com).
     for fibre, official in (("cotton", 0.085), ("silk", 0.11), ("wool", 0.17)):
-        lot = weighed(fibre, 1000, air=entry_forms.MEASURED_DAMP, damp_percent=100 * 0.04 / 0.96)
+        lot = weighed(fibre, 1000, air=MEASURED_DAMP, damp_percent=100 * 0.04 / 0.96)
         assert lot.mass_g == pytest.approx(960 * (1 + official))
 
 

@@ -23,7 +23,8 @@ from tracker.domain.rug import (
     Weighing,
 )
 from tracker.presenters import entry_forms as forms
-from tracker.presenters.entry_forms import FormKind
+from tracker.presenters.entries.damp import MEASURED_DAMP
+from tracker.presenters.entries.form import FormKind
 from tracker.words import mass
 
 
@@ -206,7 +207,7 @@ def test_who_knows_how_much_water_is_in_the_yarn_says_it() -> None:
     rug = book()
     form = forms.blank(FormKind.LOT, rug, TODAY, "red").with_answer("mass_g", 1200)
     assert "damp_percent" not in [q.key for q in forms.questions(form, rug)]
-    form = form.with_answer("air", forms.MEASURED_DAMP)
+    form = form.with_answer("air", MEASURED_DAMP)
     with pytest.raises(BadEntry, match="Water"):
         forms.to_value(form, rug, TODAY)
     bought = forms.to_value(form.with_answer("damp_percent", 20.0), rug, TODAY)
@@ -227,5 +228,5 @@ def test_a_kept_form_with_an_air_that_there_is_not_is_none() -> None:
     form = forms.blank(FormKind.LOT, rug, TODAY, "red").with_answer("air", "damp")
     assert forms.from_kept(forms.to_kept(form)) == form
     assert forms.from_kept(forms.to_kept(form.with_answer("air", "thin"))) is None
-    odd = form.with_answer("air", forms.MEASURED_DAMP).with_answer("damp_percent", -100)
+    odd = form.with_answer("air", MEASURED_DAMP).with_answer("damp_percent", -100)
     forms.build_entry_form_state(odd.with_answer("mass_g", 5), rug, TODAY)

@@ -39,7 +39,9 @@ from tracker.forecast.outlook import outlook
 from tracker.forecast.reckon import rows_wanted
 from tracker.presenters.answer_words import tile_words
 from tracker.presenters.costs import cost_of
-from tracker.presenters.entry_forms import MEASURED_DAMP, FormKind, blank, to_value
+from tracker.presenters.entries.damp import MEASURED_DAMP
+from tracker.presenters.entries.form import FormKind
+from tracker.presenters.entry_forms import blank, to_value
 from tracker.presenters.finish import build_finish_state
 from tracker.presenters.home import build_home_state
 from tracker.presenters.material import MaterialState, build_material_state

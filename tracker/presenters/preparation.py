@@ -10,7 +10,7 @@ from tracker.domain.rug import Preparation, PreparationKind, RugBook, new_id
 from tracker.domain.winding import CheckItem
 from tracker.presenters import entry_forms
 from tracker.presenters.answer_words import yarn_code
-from tracker.presenters.entry_forms import EntryForm, FormKind
+from tracker.presenters.entries.form import EntryForm, FormKind
 from tracker.presenters.material import work_words
 from tracker.words import _, day, hours, n_, number
 

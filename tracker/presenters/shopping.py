@@ -13,7 +13,7 @@ from tracker.domain.shopping import LEAST_SETTING, LOOSE_G, SKEIN_SETTING, BuyLi
 from tracker.forecast.answers import Answers, YarnAnswer
 from tracker.presenters import entry_forms
 from tracker.presenters.answer_words import code_of, mass_range_in_full
-from tracker.presenters.entry_forms import EntryForm, FormKind
+from tracker.presenters.entries.form import EntryForm, FormKind
 from tracker.presenters.plan.view import Line
 from tracker.presenters.yarn import mixed_words
 from tracker.words import _, currency_decimals, mass, money, n_, number, one_after_another

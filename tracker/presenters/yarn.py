@@ -24,7 +24,8 @@ from tracker.domain.shopping import gathered_g
 from tracker.forecast.answers import Answers, YarnAnswer, YarnWord
 from tracker.forecast.reckon import rows_wanted
 from tracker.presenters.answer_words import TONES, chance_words, mass_range, yarn_code, yarn_words
-from tracker.presenters.entry_forms import FormKind, dye_lots_on_hand
+from tracker.presenters.entries.form import FormKind
+from tracker.presenters.entries.of_yarn import dye_lots_on_hand
 from tracker.presenters.entry_text import names_of, prepared_words, used_words
 from tracker.presenters.fact import Fact
 from tracker.words import _, day, day_short, mass, money, n_, number, one_after_another

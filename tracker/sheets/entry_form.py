@@ -12,7 +12,8 @@ from kivy.uix.boxlayout import BoxLayout
 from tracker.domain.errors import BadEntry, LoomsideError
 from tracker.domain.rug import RugBook
 from tracker.presenters import entry_forms, entry_text
-from tracker.presenters.entry_forms import EntryForm, FormKind, FormLine, Sort
+from tracker.presenters.entries.form import EntryForm, FormKind, Sort
+from tracker.presenters.entry_forms import FormLine
 from tracker.presenters.yarn import yarn_changed
 from tracker.sheets.asking import ask_choice, ask_day, ask_number, ask_text
 from tracker.shell.shell import Shell

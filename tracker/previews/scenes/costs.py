@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from tracker.presenters.entry_forms import FormKind
+from tracker.presenters.entries.form import FormKind
 from tracker.previews.scene import Scene
 from tracker.screens.costs.costs import CostsPage
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import partial
 from typing import Any
 
-from tracker.presenters.entry_forms import FormKind
+from tracker.presenters.entries.form import FormKind
 from tracker.presenters.yarn import build_yarn_story_state
 from tracker.previews.scene import Scene
 from tracker.screens.yarn_story.yarn_story import YarnStoryPage

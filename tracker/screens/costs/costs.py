@@ -17,7 +17,7 @@ from tracker.presenters.costs import (
     currency_choices,
     currency_of,
 )
-from tracker.presenters.entry_forms import FormKind
+from tracker.presenters.entries.form import FormKind
 from tracker.sheets.asking import ask_choice
 from tracker.sheets.entry_detail import open_record
 from tracker.sheets.entry_form import open_entry

@@ -8,7 +8,7 @@ from kivy.clock import Clock
 from kivy.properties import NumericProperty, ObjectProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 
-from tracker.presenters.entry_forms import FormKind
+from tracker.presenters.entries.form import FormKind
 from tracker.presenters.fact import Fact
 from tracker.presenters.yarn import StoryAct, StoryLine, build_yarn_story_state
 from tracker.sheets.entry_detail import open_record

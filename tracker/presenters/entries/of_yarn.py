@@ -1,0 +1,326 @@
+"""What is entered of one yarn: a lot bought, a weighing, yarn lost, a sample, a ball used up."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+from datetime import date
+from typing import Any
+
+from tracker.domain.act import ActKind
+from tracker.domain.errors import BadEntry
+from tracker.domain.rug import Lot, Role, RugBook, Sample, Session, Spoilt, Weighing, Yarn
+from tracker.presenters.entries.damp import (
+    check_air,
+    conditioned,
+    damp_answers,
+    damp_questions,
+    says_damp,
+)
+from tracker.presenters.entries.form import (
+    EntryForm,
+    FormKind,
+    Question,
+    SmallForm,
+    Sort,
+    day_question,
+    note_question,
+)
+from tracker.words import _, mass
+
+USUAL_SAMPLE_KNOTS = 500
+"""Knots of a sample large enough to weigh on a kitchen scale (common practice, no source)."""
+
+
+def ball_or_shuttle(yarn: Yarn | None, plural: bool = False) -> str:
+    """Return what a yarn is wound on."""
+    if yarn is not None and yarn.role is Role.WEFT:
+        return _("shuttles") if plural else _("shuttle")
+    return _("balls") if plural else _("ball")
+
+
+def dye_lots_on_hand(book: RugBook, yarn_id: str, besides: str = "") -> tuple[str, ...]:
+    """Return the dye lots of a yarn that were bought, first bought first, without the lot `besides`."""
+    return tuple(
+        dict.fromkeys(
+            lot.dye_lot for lot in book.lots if lot.yarn_id == yarn_id and lot.dye_lot and lot.id != besides
+        )
+    )
+
+
+def _scale_question() -> Question:
+    return Question(
+        "resolution_g",
+        _("The scale shows steps of"),
+        Sort.NUMBER,
+        _("g"),
+        decimals=2,
+        least=0.01,
+        most=1000,
+        hint=_("the smallest step on its display"),
+    )
+
+
+class _OnScale(SmallForm):
+    """A form whose mass may have been read in damp or dry air."""
+
+    def answers_of(self, value: Lot | Weighing) -> dict[str, Any]:
+        """Return the answers that an entry gives."""
+        answers = super().answers_of(value)
+        del answers["weighed_g"], answers["regain"]
+        return answers | damp_answers(value)
+
+    def check_draft(self, form: EntryForm) -> None:
+        """Raise ValueError where the air is none that there is."""
+        super().check_draft(form)
+        check_air(form)
+
+    def masses(
+        self,
+        form: EntryForm,
+        book: RugBook | None,
+        entries: Iterable[Lot | Weighing],
+        answers: dict[str, Any],
+    ) -> dict[str, Any]:
+        """Return the fields of mass; an entry whose answers nobody changed keeps what the book holds to the last digit."""
+        held = next((entry for entry in entries if entry.id == form.record_id), None)
+        if held is not None:
+            before = self.answers_of(held)
+            if all(before.get(key) == answers.get(key) for key in ("mass_g", "air", "damp_percent")):
+                return {"mass_g": held.mass_g, "weighed_g": held.weighed_g, "regain": held.regain}
+        mass_g, weighed_g, regain = conditioned(answers, form.yarn_in(book))
+        return {"mass_g": mass_g, "weighed_g": weighed_g, "regain": regain}
+
+
+class LotForm(_OnScale):
+    """Yarn bought."""
+
+    kind = FormKind.LOT
+    value_type = Lot
+    deed = ActKind.YARN_BOUGHT
+
+    def title(self, name: str) -> str:
+        return _("Bought: {name}").format(name=name)
+
+    def title_of_correction(self) -> str:
+        return _("Correct what was bought")
+
+    def first_answers(self, book: RugBook, today: date, yarn: Yarn | None) -> dict[str, Any]:
+        answers = super().first_answers(book, today, yarn)
+        if yarn is not None:
+            last = next((lot for lot in reversed(book.lots) if lot.yarn_id == yarn.id), None)
+            answers["dyer"] = (last.dyer if last and last.dyer else yarn.dyer) or ""
+        return answers
+
+    def questions(self, form: EntryForm, book: RugBook | None) -> tuple[Question, ...]:
+        lots = [lot for lot in book.lots if lot.yarn_id == form.yarn_id] if book else []
+        dyers = [lot.dyer for lot in book.lots] + [yarn.dyer for yarn in book.yarns] if book else []
+        return (
+            Question(
+                "mass_g",
+                _("Mass"),
+                Sort.NUMBER,
+                _("g"),
+                decimals=1,
+                least=1,
+                hint=_("as it was weighed in the shop"),
+            ),
+            Question(
+                "dye_lot",
+                _("Dye lot"),
+                Sort.TEXT,
+                optional=True,
+                most=60,
+                offers=tuple(dict.fromkeys(lot.dye_lot for lot in reversed(lots) if lot.dye_lot)),
+                hint=_("the mark of its dye bath, if it has one"),
+            ),
+            Question(
+                "dyer",
+                _("Dyer"),
+                Sort.TEXT,
+                optional=True,
+                most=80,
+                offers=tuple(dict.fromkeys(dyer for dyer in dyers if dyer)),
+                hint=_("if you like"),
+            ),
+            Question(
+                "price",
+                _("Price in all"),
+                Sort.NUMBER,
+                decimals=2,
+                most=1e9,
+                optional=True,
+                hint=_("if you like"),
+            ),
+            day_question(),
+            *damp_questions(form, form.yarn_in(book)),
+        )
+
+    def to_value(self, form: EntryForm, book: RugBook | None, answers: dict[str, Any]) -> Lot:
+        return Lot(
+            **form.of_yarn,
+            **self.masses(form, book, book.lots if book else (), answers),
+            day=answers["day"],
+            dye_lot=answers["dye_lot"],
+            dyer=answers["dyer"],
+            price=answers["price"],
+        )
+
+    def caution(self, form: EntryForm, book: RugBook) -> str:
+        known = dye_lots_on_hand(book, form.yarn_id, form.record_id) if form.yarn_id else ()
+        new = str(form.answers.get("dye_lot") or "")
+        if not known or not new or new in known:
+            return ""
+        return _(
+            "You have {known} of this yarn; {new} may differ in shade. Lay them side by side in daylight, "
+            "and change over where it will not show."
+        ).format(known=", ".join(known), new=new)
+
+
+class WeighingForm(_OnScale):
+    """What is left of a yarn, on the scale."""
+
+    kind = FormKind.WEIGHING
+    value_type = Weighing
+    deed = ActKind.YARN_WEIGHED
+
+    def title(self, name: str) -> str:
+        return _("Weigh what is left: {name}").format(name=name)
+
+    def title_of_correction(self) -> str:
+        return _("Correct the weighing")
+
+    def first_answers(self, book: RugBook, today: date, yarn: Yarn | None) -> dict[str, Any]:
+        step_g = book.weighings[-1].resolution_g if book.weighings else 5.0
+        return {**super().first_answers(book, today, yarn), "resolution_g": step_g}
+
+    def questions(self, form: EntryForm, book: RugBook | None) -> tuple[Question, ...]:
+        yarn = form.yarn_in(book)
+        left = _("All that is left, begun {balls} and skeins too").format(
+            balls=ball_or_shuttle(yarn, plural=True)
+        )
+        return (
+            Question("mass_g", _("Left"), Sort.NUMBER, _("g"), decimals=1, hint=left),
+            _scale_question(),
+            day_question(),
+            note_question(),
+            *damp_questions(form, yarn),
+        )
+
+    def to_value(self, form: EntryForm, book: RugBook | None, answers: dict[str, Any]) -> Weighing:
+        return Weighing(
+            **form.of_yarn,
+            **self.masses(form, book, book.weighings if book else (), answers),
+            day=answers["day"],
+            resolution_g=answers["resolution_g"],
+            note=answers["note"],
+        )
+
+    def caution(self, form: EntryForm, book: RugBook) -> str:
+        if form.answers.get("mass_g") is None or not says_damp(form.answers):
+            return ""
+        given = conditioned(form.answers, form.yarn_in(book))[0]
+        bought = sum(lot.mass_g for lot in book.lots if lot.yarn_id == form.yarn_id)
+        if not bought or given <= bought:
+            return ""
+        return _("That is more than was bought ({bought} in all). Is a purchase missing?").format(
+            bought=mass(bought)
+        )
+
+
+class SpoiltForm(SmallForm):
+    """Yarn that is lost for the rug."""
+
+    kind = FormKind.SPOILT
+    value_type = Spoilt
+    deed = ActKind.YARN_SPOILT
+
+    def title(self, name: str) -> str:
+        return _("Lost: {name}").format(name=name)
+
+    def title_of_correction(self) -> str:
+        return _("Correct what was lost")
+
+    def questions(self, form: EntryForm, book: RugBook | None) -> tuple[Question, ...]:
+        return (
+            Question("mass_g", _("Lost for the rug"), Sort.NUMBER, _("g"), decimals=1, least=0.1),
+            day_question(),
+            note_question(_("spoilt, given away, used for something else")),
+        )
+
+    def to_value(self, form: EntryForm, book: RugBook | None, answers: dict[str, Any]) -> Spoilt:
+        return Spoilt(**form.of_yarn, **answers)
+
+
+class SampleForm(SmallForm):
+    """Knots that were tied and weighed to know what a knot takes."""
+
+    kind = FormKind.SAMPLE
+    value_type = Sample
+    deed = ActKind.SAMPLE_WEIGHED
+
+    def title(self, name: str) -> str:
+        return _("Sample of {name}").format(name=name)
+
+    def title_of_correction(self) -> str:
+        return _("Correct the sample")
+
+    def first_answers(self, book: RugBook, today: date, yarn: Yarn | None) -> dict[str, Any]:
+        return {
+            **super().first_answers(book, today, yarn),
+            "knots": USUAL_SAMPLE_KNOTS,
+            "resolution_g": book.samples[-1].resolution_g if book.samples else 1.0,
+        }
+
+    def questions(self, form: EntryForm, book: RugBook | None) -> tuple[Question, ...]:
+        sheared = _("knotted and sheared as the rug will be")
+        return (
+            Question("knots", _("Knots"), Sort.NUMBER, _("knots"), least=1, most=100_000, hint=sheared),
+            Question("mass_g", _("They weigh"), Sort.NUMBER, _("g"), decimals=2, least=0.01, most=10_000),
+            _scale_question(),
+            day_question(),
+        )
+
+    def to_value(self, form: EntryForm, book: RugBook | None, answers: dict[str, Any]) -> Sample:
+        return Sample(**form.of_yarn, **answers)
+
+
+class BallForm(SmallForm):
+    """A ball or shuttle used up between sessions. It is corrected as the session that it became."""
+
+    kind = FormKind.BALL
+    deed = ActKind.YARN_USED_UP
+
+    def title(self, name: str) -> str:
+        return _("Used up: {name}").format(name=name)
+
+    def first_answers(self, book: RugBook, today: date, yarn: Yarn | None) -> dict[str, Any]:
+        return {**super().first_answers(book, today, yarn), "count": 1}
+
+    def questions(self, form: EntryForm, book: RugBook | None) -> tuple[Question, ...]:
+        yarn = form.yarn_in(book)
+        of_weft = yarn is not None and yarn.role is Role.WEFT
+        return (
+            Question(
+                "count",
+                _("Shuttles used up") if of_weft else _("Balls used up"),
+                Sort.NUMBER,
+                ball_or_shuttle(yarn, plural=True),
+                decimals=2,
+                least=0.25,
+                most=99,
+            ),
+            day_question(),
+        )
+
+    def to_value(self, form: EntryForm, book: RugBook | None, answers: dict[str, Any]) -> Session:
+        """Return that day's session with the ball in it, so that the session stays one entry; else one without rows."""
+        if book is None or form.yarn_id is None or form.rug_id is None:
+            raise BadEntry(_("This yarn is not in the book any more."))
+        count = float(answers["count"])
+        same_day = [session for session in book.sessions if session.day == answers["day"]]
+        if not same_day:
+            return Session(**form.of_rug, day=answers["day"], rows=0, used=((form.yarn_id, count),))
+        used = dict(same_day[-1].used)
+        used[form.yarn_id] = used.get(form.yarn_id, 0.0) + count
+        return replace(same_day[-1], used=tuple(used.items()))
