@@ -78,6 +78,28 @@ def test_rows_can_be_typed_and_unpicked(open_app, demo) -> None:
     assert row_now(hand) == before - 2
 
 
+def test_the_number_keys_show_each_figure_that_is_typed(open_app, demo) -> None:
+    from tests.ui.hand import everything
+    from tracker.previews.draw import settle
+    from tracker.sheets.asking import ask_number
+    from tracker.widgets.basics import Figure
+
+    hand = open_app(demo)
+    typed: list[float] = []
+    pad = ask_number(hand.shell, "Left", 22, typed.append, unit="g", decimals=1, signed=True)
+    settle()
+
+    def seen() -> str:
+        return next(words.text for words in everything(pad) if isinstance(words, Figure))
+
+    assert seen() == "22"
+    shown = []
+    for key in "45.3−":
+        hand.tap(hand.find(key, pad))
+        shown.append(seen())
+    assert shown == ["4", "45", "45.", "45.3", "−45.3"]
+
+
 def test_too_many_rows_get_a_sentence_and_nothing_is_lost(open_app, demo) -> None:
     hand = open_app(demo)
     sessions = len(hand.app.desk.rug.sessions)

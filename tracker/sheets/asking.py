@@ -22,6 +22,9 @@ class NumberPad(Column):
     """Digits on keys large enough for a thumb."""
 
     shown = StringProperty("")
+    """The number as typed, with "-" and "."."""
+    written = StringProperty("")
+    """The same as it is written for the weaver, with the locale's signs."""
     unit = StringProperty("")
     trouble = StringProperty("")
     decimals = NumericProperty(0)
@@ -47,6 +50,9 @@ class NumberPad(Column):
         self.ids.marks.add_widget(key)
         if self.signed and self.decimals:
             self._add("−")
+
+    def on_shown(self, *_args: Any) -> None:
+        self.written = self.shown.replace("-", "−").replace(".", decimal_sign())
 
     def _add(self, mark: str, words: str = "") -> None:
         key = Key(text=words or mark, loom=True, style="title", value=mark)

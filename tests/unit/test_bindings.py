@@ -1,0 +1,24 @@
+"""What a kv file binds must follow what it is bound to."""
+
+from __future__ import annotations
+
+import re
+
+from tests.parsed import ROOT
+
+PLAIN = (str, tuple, list, dict, set, float, int)
+"""Values that tell nobody when a method of theirs would answer anew."""
+
+
+def test_no_expression_calls_a_method_of_a_property() -> None:
+    """Kivy takes `root.shown.upper` for the property to watch, not `root.shown`: such an expression is read once."""
+    call = re.compile(r"\b(?:root|self)\.\w+\.(\w+)\(")
+    deaf = [
+        (path.name, number, line.strip())
+        for path in sorted(ROOT.glob("tracker/**/*.kv"))
+        for number, line in enumerate(path.read_text("utf-8").splitlines(), 1)
+        if not line.strip().startswith("on_")
+        for method in call.findall(line)
+        if any(hasattr(kind, method) for kind in PLAIN)
+    ]
+    assert deaf == []
