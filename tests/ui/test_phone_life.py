@@ -182,7 +182,7 @@ def test_the_phones_settings_are_followed_while_the_app_runs(open_app, demo: Pat
         assert look.type_sizes["body"] == pytest.approx(1.3 * body)
         assert all(label.bold for label in everything(hand.shell.page) if isinstance(label, Text))
         set_to[0] = Appearance(dark=False, language="en", text_scale=1.0)
-        hand.app._look_at_timer(0)
+        hand.app.look_around()
         assert not look.dark, "a setting changed from the phone's own bar is noticed without leaving the app"
         assert words.language() == "en"
     finally:

@@ -17,10 +17,12 @@ from kivy.uix.recycleview import views
 from tracker import words
 from tracker.app.desk import Desk
 from tracker.app.phone import PhoneLife
-from tracker.app.reminders import POLL_SECONDS, Reminders, running_time
+from tracker.app.reminders import Reminders, next_look_s, running_time
+from tracker.app.resting import Rest
 from tracker.app.unforeseen import note_and_say
 from tracker.device.appearance import Appearance, appearance, insets, moves
 from tracker.device.awake import keep_awake
+from tracker.device.clock import follow_zone
 from tracker.domain.errors import BookTrouble
 from tracker.presenters.settings import LANGUAGES
 from tracker.screens import PAGES
@@ -35,6 +37,10 @@ KEY_BACK = 27
 COPY_AFTER_S = 8
 """The copy of the day waits until the weaver has what she opened the app for."""
 
+
+LOOK_AGAIN_S = 15.0
+"""A touch so long after the last look at the phone's settings and the calendar looks again: both can change while the app
+is in sight, and no clock runs for them."""
 
 FAULTS, FAULTS_WITHIN_S = 5, 10.0
 """So many unforeseen faults within so many seconds come from drawing itself: going on would show nothing new."""
@@ -68,6 +74,8 @@ class LoomsideApp(App):
         self.desk = desk
         self.shell: Shell | None = None
         self._set_here: Appearance | None = None
+        self._timer_look: Any = None
+        self._looked_s = Clock.get_time()
 
     def build(self) -> Shell:
         desk = self.desk
@@ -83,10 +91,13 @@ class LoomsideApp(App):
         self._keep_clear()
         Window.bind(on_resize=self._keep_clear)
         self.shell.bind(followed=self._stay_awake, timer_words=self._stay_awake)
+        self.shell.bind(timer_words=self._mind_timer)
         self.reminders = Reminders(desk.drafts, self.shell.toast)
         self.phone = PhoneLife(desk, self.shell)
         Window.bind(on_memorywarning=self._on_low_memory)
-        self._polling = Clock.schedule_interval(self._look_at_timer, POLL_SECONDS)
+        Window.bind(focus=self._focused, on_touch_down=self._touched)
+        self.rest = Rest()
+        self.rest.begin()
         self.shell.open_tab("home")
         if desk.background:
             # After the first frame: opening takes longer than drawing what was last shown.
@@ -177,12 +188,40 @@ class LoomsideApp(App):
         shell = self.shell
         self.desk.copy_of_the_day(lambda sentence: shell.toast(sentence, warn=True) if shell else None)
 
-    def _look_at_timer(self, _dt: float) -> None:
+    def _mind_timer(self, *_args: Any) -> None:
+        """Look at the running timer when its next minute is full; with none running no clock runs."""
+        if self._timer_look is not None:
+            self._timer_look.cancel()
+            self._timer_look = None
+        wait_s = next_look_s(self.desk.drafts)
+        if wait_s is not None:
+            self._timer_look = Clock.schedule_once(self._look_at_timer, wait_s)
+
+    def _look_at_timer(self, _dt: float = 0.0) -> None:
         self.reminders.poll()
-        # The phone's own settings can change without the app going out of sight.
-        self._follow_phone()
         if self.shell is not None:
             self.shell.look_at_timer()
+        self._mind_timer()
+
+    def look_around(self) -> None:
+        """Follow what may have changed around the app: the phone's settings, its bars, the calendar, the timer."""
+        self._looked_s = Clock.get_time()
+        self._follow_phone()
+        self._keep_clear()
+        follow_zone()
+        self.desk.follow_day()
+        self._look_at_timer()
+
+    def _focused(self, _window: object, focused: bool) -> None:
+        """The phone's own bar was pulled down and let go, or another window stood beside: settings may have changed there."""
+        if focused:
+            self.look_around()
+
+    def _touched(self, *_args: Any) -> None:
+        if Clock.get_time() - self._looked_s >= LOOK_AGAIN_S:
+            self._looked_s = Clock.get_time()
+            # After the touch: what it means to hit must lie there still.
+            Clock.schedule_once(lambda _dt: self.look_around(), 0)
 
     def _stay_awake(self, *_args: Any) -> None:
         """Keep the screen lit while a row is followed or the timer runs, and no longer."""
@@ -200,10 +239,8 @@ class LoomsideApp(App):
         return True
 
     def on_resume(self) -> None:
-        self._follow_phone()
-        self._keep_clear()
         # A sleeping phone stands still; what fell due meanwhile is said at once.
-        self.reminders.poll()
+        self.look_around()
         self._copy_of_the_day()
 
     def on_stop(self) -> None:
@@ -211,9 +248,12 @@ class LoomsideApp(App):
             Window.unbind(
                 on_keyboard=self._on_key, on_memorywarning=self._on_low_memory, on_resize=self._keep_clear
             )
+            Window.unbind(focus=self._focused, on_touch_down=self._touched)
+            self.rest.end()
+            if self._timer_look is not None:
+                self._timer_look.cancel()
             if self.shell is not None:
                 self.phone.leave()
-                self._polling.cancel()
                 self.shell.close()
             look.let_go()
             # Kivy keeps rows of closed lists for the next list of their kind: they would no longer follow the look.

@@ -87,6 +87,8 @@ class Desk:
         """Public holidays that count as days off beside those entered."""
         self.fresh = False
         """False while newer answers are being worked out."""
+        self._answered_on: date | None = None
+        """The day for which the answers were last worked out."""
         self.trouble = ""
         self.drafts = Drafts(self.path.with_name(self.path.name + ".drafts.json"))
         self._last_view = LastView(self.path)
@@ -306,6 +308,11 @@ class Desk:
         else:
             threading.Thread(target=work, name="reading", daemon=True).start()
 
+    def follow_day(self) -> None:
+        """Work the answers out anew where they are of another day than today: midnight passed, or the phone's clock was set."""
+        if self.fresh and self._answered_on != self.today():
+            self.read()
+
     def _draw(self, rug: RugBook) -> Any:
         from tracker.presenters.picture import rug_picture
 
@@ -416,7 +423,7 @@ class Desk:
     def _set(self, turn: int, reading: Reading) -> None:
         if turn != self._turn:
             return
-        self.plans, self.settings = reading.plans, reading.settings
+        self.plans, self.settings, self._answered_on = reading.plans, reading.settings, reading.day
         self.rug, self.answers, self.holidays = reading.rug, reading.answers, reading.holidays
         if reading.picture is not None:
             self.picture = reading.picture

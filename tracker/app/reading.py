@@ -20,6 +20,8 @@ class Reading:
 
     plans: tuple[RugPlan, ...]
     settings: dict[str, Any]
+    day: date
+    """The day for which it was read."""
     rug: RugBook | None = None
     answers: Answers | None = None
     holidays: tuple[DaysOff, ...] = ()
@@ -42,9 +44,9 @@ def read(
     plans, settings = book.rugs(), book.settings()
     rug_id = in_hand(plans, wished)
     if rug_id is None:
-        return Reading(plans, settings)
+        return Reading(plans, settings, today)
     rug, answers, holidays = answered(book, rug_id, plans, settings, today)
-    return Reading(plans, settings, rug, answers, holidays, None if draw is None else draw(rug))
+    return Reading(plans, settings, today, rug, answers, holidays, None if draw is None else draw(rug))
 
 
 def in_hand(plans: tuple[RugPlan, ...], wished: object) -> str | None:

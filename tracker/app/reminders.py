@@ -14,8 +14,9 @@ from tracker.words import _
 
 TIMER = "session timer"
 EVERY = "break minutes"
-POLL_SECONDS = 15
-"""How often the timer is looked at."""
+A_MINUTE_S = 60.0
+LEAST_WAIT_S = 0.5
+"""Clocks differ by a little: a look just before the minute is full would be followed by another at once."""
 
 
 def break_words(timer: timer_sums.Timer, now: datetime) -> str:
@@ -33,8 +34,16 @@ def running_time(drafts: Any, now: Callable[[], datetime] = now_utc) -> str:
     return timer_sums.shown(timer, now())
 
 
+def next_look_s(drafts: Any, now: Callable[[], datetime] = now_utc) -> float | None:
+    """Return the seconds until the running timer's next minute is full; None when none runs, or it was forgotten."""
+    timer = timer_sums.from_kept(drafts.get(TIMER))
+    if timer is None or timer.paused or timer_sums.worked(timer, now()) > timer_sums.LONGEST:
+        return None
+    return max(LEAST_WAIT_S, A_MINUTE_S - timer_sums.worked(timer, now()).total_seconds() % A_MINUTE_S)
+
+
 class Reminders:
-    """Looks at the timer from time to time; whatever the device cannot do is left out.
+    """Looks at the timer when it is told to; whatever the device cannot do is left out.
 
     Parameters
     ----------

@@ -97,7 +97,7 @@ class SessionPage(Page):
                 desk.rug, desk.today(), self._timer_hours()
             )
         self.ids.scroll.scroll_y = 1
-        self._ticking = Clock.schedule_interval(lambda _dt: self._show_timer(), 1)
+        self.shell.bind(timer_words=self._show_timer)
 
     def _leave_with(self, sentence: str) -> None:
         self.shell.back()
@@ -111,7 +111,7 @@ class SessionPage(Page):
         return form_sums.from_kept(kept.get("form") or {})
 
     def leave(self) -> None:
-        self._ticking.cancel()
+        self.shell.unbind(timer_words=self._show_timer)
 
     # --- showing
 
@@ -321,7 +321,7 @@ class SessionPage(Page):
         timer = self._timer()
         return timer_sums.hours_worked(timer, now_utc()) if timer else None
 
-    def _show_timer(self) -> None:
+    def _show_timer(self, *_args: Any) -> None:
         timer = self._timer()
         if timer is None:
             self.timer_state, self.timer_shown = "none", _("Start the timer")
@@ -343,6 +343,7 @@ class SessionPage(Page):
                 self._say_hours(hours)
         self.desk.drafts.put(TIMER, timer_sums.to_kept(timer))
         self._show_timer()
+        self.shell.look_at_timer()
 
     # --- saving
 

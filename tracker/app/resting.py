@@ -1,0 +1,63 @@
+"""Lets the window rest while nothing moves: Kivy asks for events sixty times a second, on a phone that lies all evening beside the loom."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from kivy.clock import Clock
+from kivy.core.window import Window
+
+QUIET_S = 2.0
+"""The window rests when for so long nothing was drawn and nothing touched."""
+RESTING_FPS = 15
+"""Looks for a touch a second while the window rests: the first one is answered within 67 ms, below the 100 ms that
+feel instant (Miller 1968, "Response time in man-computer conversational transactions", as commonly cited)."""
+
+MOVES = ("on_flip", "on_touch_down", "on_touch_move", "on_touch_up", "on_key_down", "on_resize")
+"""What wakes the window: a frame was drawn, or the weaver does something."""
+
+
+class Rest:
+    """Lowers the number of frames a second while nothing moves, and takes it up again when something does.
+
+    A window that is driven without a limit, as the tests do, is left alone.
+    """
+
+    def __init__(self) -> None:
+        self._awake_fps = Clock._max_fps
+        self._moved_s = Clock.get_time()
+        self._looking: Any = None
+
+    @property
+    def resting(self) -> bool:
+        """True while the window rests."""
+        return self._looking is None
+
+    def begin(self) -> None:
+        """From now on rest while nothing moves."""
+        if self._awake_fps > RESTING_FPS:
+            for event in MOVES:
+                Window.bind(**{event: self._moved})
+            self._moved()
+
+    def end(self) -> None:
+        """Rest no more."""
+        for event in MOVES:
+            Window.unbind(**{event: self._moved})
+        if self._looking is not None:
+            self._looking.cancel()
+        Clock._max_fps = self._awake_fps
+
+    def _moved(self, *_args: Any) -> None:
+        self._moved_s = Clock.get_time()
+        if self._looking is None:
+            Clock._max_fps = self._awake_fps
+            self._looking = Clock.schedule_once(self._look, QUIET_S)
+
+    def _look(self, _dt: float) -> None:
+        quiet_s = Clock.get_time() - self._moved_s
+        if quiet_s < QUIET_S:
+            self._looking = Clock.schedule_once(self._look, QUIET_S - quiet_s)
+        else:
+            self._looking = None
+            Clock._max_fps = RESTING_FPS
