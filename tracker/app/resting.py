@@ -28,11 +28,6 @@ class Rest:
         self._moved_s = Clock.get_time()
         self._looking: Any = None
 
-    @property
-    def resting(self) -> bool:
-        """True while the window rests."""
-        return self._looking is None
-
     def begin(self) -> None:
         """From now on rest while nothing moves."""
         if self._awake_fps > RESTING_FPS:
