@@ -27,7 +27,7 @@ from tracker.previews.draw import settle
 from tracker.screens import PAGES
 from tracker.sheets.asking import ask_text
 from tracker.shell.shell import WARNING_SECONDS
-from tracker.widgets.basics import Entry
+from tracker.widgets.entry import Entry
 from tracker.widgets.look import look
 
 TRACKER = Path(__file__).parents[2] / "tracker"

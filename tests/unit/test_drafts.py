@@ -13,12 +13,11 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tracker.app.drafts import READERS, Drafts
-from tracker.domain.rug import Role
 from tracker.files.typed import object_of, read_as
 from tracker.presenters import cloth, entry_forms, first_view, timer
 from tracker.presenters import session as session_page
 from tracker.presenters import settings as choices
-from tracker.presenters.home import HomeState, YarnLine
+from tracker.presenters.home_state import HomeState, YarnLine, YarnTone
 from tracker.presenters.plan.checks import troubles
 from tracker.presenters.plan.draft import from_kept, to_kept
 from tracker.presenters.plan.form import CartoonForm, PlanForm, YarnForm
@@ -272,7 +271,7 @@ def test_a_kind_is_never_guessed() -> None:
 
 
 def view() -> first_view.FirstView:
-    line = YarnLine("y", "1", "Madder", "#9C2F25", "short 3 g", "madder", False, 0.5, Role.PILE)
+    line = YarnLine("y", "1", "Madder", "#9C2F25", "short 3 g", YarnTone.LACKING, False, 0.5)
     state = HomeState(
         "Garden", "3", "of 9", "", 0.3, "", "", "", "", "", (line,), "", False, "Log", "session", 3, 9
     )

@@ -12,7 +12,6 @@ from kivy.base import ExceptionHandler, ExceptionManager
 from kivy.clock import Clock
 from kivy.core.window import Window
 from kivy.metrics import Metrics
-from kivy.uix.recycleview import views
 
 from tracker import words
 from tracker.app.desk import Desk
@@ -256,6 +255,8 @@ class LoomsideApp(App):
                 self.phone.leave()
                 self.shell.close()
             look.let_go()
+            from kivy.uix.recycleview import views
+
             # Kivy keeps rows of closed lists for the next list of their kind: they would no longer follow the look.
             for rows in views._cached_views.values():
                 rows.clear()

@@ -8,10 +8,11 @@ from __future__ import annotations
 from collections.abc import Callable, Collection
 from pathlib import Path
 from types import TracebackType
-from typing import Any, Protocol, Self
+from typing import TYPE_CHECKING, Any, Protocol, Self
 
-from tracker.domain.history import Entry, PastVersion, Undone
-from tracker.domain.rug import RugBook, RugPlan, Weaver, Yarn
+if TYPE_CHECKING:
+    from tracker.domain.history import Entry, PastVersion, Undone
+    from tracker.domain.rug import RugBook, RugPlan, Weaver, Yarn
 
 
 class ActPort(Protocol):

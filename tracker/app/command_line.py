@@ -12,12 +12,15 @@ from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from tracker.app.desk import Desk
 from tracker.app.window import has_display, prepare_kivy
 from tracker.domain.errors import BadEntry, BookTrouble, LoomsideError
-from tracker.domain.rug import RugPlan
 from tracker.words import _, use_language
+
+if TYPE_CHECKING:
+    from tracker.domain.rug import RugPlan
 
 FIRST_DAY, LAST_DAY = date(1990, 1, 1), date(2150, 12, 31)
 """Days to answer for; beyond them a book would be answered for a century of weaving, and the demo has no calendar."""

@@ -20,15 +20,13 @@ from tracker.app.reading import Reading, answered, earlier_rugs, in_hand, read, 
 from tracker.app.unforeseen import note, note_and_say
 from tracker.domain.act import ActKind
 from tracker.domain.errors import BookTrouble, LoomsideError
-from tracker.domain.rug import DaysOff, RugBook, RugPlan
-from tracker.domain.taught import Taught
-from tracker.domain.units import length_unit_of
-from tracker.forecast.answers import Answers
 from tracker.words import _
 
 if TYPE_CHECKING:
     from tracker.domain.history import Copy, Entry, PastVersion, Undone
-    from tracker.domain.rug import Weaver, Yarn
+    from tracker.domain.rug import DaysOff, RugBook, RugPlan, Weaver, Yarn
+    from tracker.domain.taught import Taught
+    from tracker.forecast.answers import Answers
     from tracker.forecast.lessons import Lessons, Taken
 
 
@@ -502,6 +500,8 @@ class Desk:
     @property
     def length_unit(self) -> str:
         """The unit lengths are shown in: "cm" or "inch"."""
+        from tracker.domain.units import length_unit_of
+
         return length_unit_of(self.settings)
 
     def set_setting(self, key: str, value: Any) -> str:

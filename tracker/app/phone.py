@@ -15,7 +15,6 @@ from tracker.device.clock import now_utc
 from tracker.device.java import on_android
 from tracker.domain.act import ActKind
 from tracker.domain.errors import LoomsideError
-from tracker.domain.rug import Session
 from tracker.presenters import timer as timer_sums
 from tracker.presenters.settings import DEFAULT_BREAK_MINUTES
 from tracker.screens import PAGES
@@ -128,6 +127,8 @@ class PhoneLife:
 
     def _entered(self) -> list[datetime]:
         """Return the local times at which sessions were entered on their own day, the newest first."""
+        from tracker.domain.rug import Session
+
         instants = []
         with suppress(LoomsideError):
             for entry in self._desk.diary(SESSIONS_READ, 0, kinds=(ActKind.SESSION_LOGGED,)):

@@ -7,10 +7,9 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
-from tracker.domain.rug import DaysOff, RugBook, RugPlan, RugStage
-
 if TYPE_CHECKING:
     from tracker.app.book_port import BookPort
+    from tracker.domain.rug import DaysOff, RugBook, RugPlan
     from tracker.forecast.answers import Answers
 
 
@@ -51,6 +50,8 @@ def read(
 
 def in_hand(plans: tuple[RugPlan, ...], wished: object) -> str | None:
     """Return which of the rugs is in hand: the wished one, else the first on the loom, planned, or finished."""
+    from tracker.domain.rug import RugStage
+
     if any(plan.id == wished for plan in plans):
         return str(wished)
     for stage in (RugStage.ON_LOOM, RugStage.PLANNED, RugStage.FINISHED):
@@ -82,6 +83,7 @@ def earlier_rugs(
     book: BookPort, rug_id: str, plans: tuple[RugPlan, ...], by: date | None = None
 ) -> tuple[RugBook, ...]:
     """Read the finished rugs other than this one; with `by`, those finished by that day."""
+    from tracker.domain.rug import RugStage
     from tracker.forecast.thresholds import EARLIER_RUGS
 
     finished = [

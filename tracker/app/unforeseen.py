@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import platform
 import sys
 import tempfile
 import traceback
@@ -35,7 +34,7 @@ def _entry(error: BaseException) -> bytes:
     if len(trace) > MOST_TRACE:
         trace = f"{trace[: MOST_TRACE // 2]}\n...\n{trace[-MOST_TRACE // 2 :]}"
     now = datetime.now(UTC).isoformat(timespec="seconds")
-    told = f"\n{now} Python {platform.python_version()} {sys.platform}\n{trace}"
+    told = f"\n{now} Python {sys.version.split()[0]} {sys.platform}\n{trace}"
     return told.encode("utf-8", "backslashreplace")
 
 

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from tracker.device.java import APPLICATION_ID, activity, java_class, on_android
-from tracker.domain.reminder import Reminder
+
+if TYPE_CHECKING:
+    from tracker.domain.reminder import Reminder
 
 RECEIVER = f"{APPLICATION_ID}.ReminderReceiver"
 

@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING, BinaryIO
 from tracker.device.java import APPLICATION_ID, activity, api_level, java_class
 from tracker.device.results import ask
 from tracker.domain.errors import BookTrouble
-from tracker.domain.rug import new_id
 from tracker.words import _
 
 if TYPE_CHECKING:
@@ -72,6 +71,8 @@ def take_in(address: android.net.Uri, most_bytes: int = MOST_BYTES) -> Path | No
 
     The file keeps the ending of its name, and is the caller's to remove.
     """
+    from tracker.domain.rug import new_id
+
     ending = Path(name_of(address).replace("/", " ")).suffix[:24]
     target = Path(tempfile.mkdtemp(dir=cache("taken"))) / f"{new_id()}{ending}"
     try:
@@ -213,6 +214,8 @@ def photograph(done: Callable[[Path | None], None]) -> bool:
     bool
         False: there is no camera app; `done` is not called then.
     """
+    from tracker.domain.rug import new_id
+
     Intent: type[android.content.Intent] = java_class("android.content.Intent")
     MediaStore: type[android.provider.MediaStore] = java_class("android.provider.MediaStore")
     target = cache(CAMERA) / f"loomside-{new_id()}.jpg"

@@ -12,14 +12,15 @@ from tracker.forecast.thresholds import (
     VERY_LIKELY_ABOVE,
     VERY_UNLIKELY_BELOW,
 )
+from tracker.presenters.home_state import YarnTone
 from tracker.words import _, day, day_short, mass, n_, number
 
 TONES = {
-    YarnWord.ENOUGH: "green",
-    YarnWord.TIGHT: "ink",
-    YarnWord.SHORT: "madder",
-    YarnWord.NOT_BOUGHT: "madder",
-    YarnWord.DONE: "soft",
+    YarnWord.ENOUGH: YarnTone.LASTS,
+    YarnWord.TIGHT: YarnTone.TIGHT,
+    YarnWord.SHORT: YarnTone.LACKING,
+    YarnWord.NOT_BOUGHT: YarnTone.LACKING,
+    YarnWord.DONE: YarnTone.NO_MORE_NEEDED,
 }
 
 MONTHS_PLAIN = 300

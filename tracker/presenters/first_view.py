@@ -16,8 +16,7 @@ from typing import TYPE_CHECKING, Any, TypedDict
 from tracker.files.regular import read_regular
 from tracker.files.typed import read_as
 from tracker.files.whole import write_whole
-from tracker.presenters.answer_words import TONES
-from tracker.presenters.home import NEXT_ICONS, HomeState
+from tracker.presenters.home_state import NEXT_ICONS, HomeState
 
 if TYPE_CHECKING:
     import numpy as np
@@ -99,10 +98,7 @@ def kept(path: Path) -> FirstView | None:
         and len(rgb) == width * height * 3
         and head["aspect"] > 0
         and state.next_page in NEXT_ICONS
-        and all(
-            _SWATCH.fullmatch(line.swatch) and line.tone in TONES.values()
-            for line in (*state.yarns, *state.alerts)
-        )
+        and all(_SWATCH.fullmatch(line.swatch) for line in (*state.yarns, *state.alerts))
     )
     if not whole:
         return None

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 
-from tracker.domain.rug import Role, RugBook, RugStage, Yarn
+from tracker.domain.rug import RugBook, RugStage, Yarn
 from tracker.forecast.answers import Answers, YarnAnswer, YarnWord
 from tracker.presenters.answer_words import (
     TONES,
@@ -18,98 +17,28 @@ from tracker.presenters.answer_words import (
     yarn_words,
 )
 from tracker.presenters.entry_text import set_aside_words
+from tracker.presenters.home_state import (
+    MOST_ALERTS,
+    FinishBand,
+    HomeState,
+    YarnAlert,
+    YarnLine,
+    YarnTone,
+)
 from tracker.words import _, day, day_short, mass, n_, number, percent
 
-NEXT_ICONS = {"session": "row", "finish": "flag", "export": "share"}
-"""The pages to which the main key may lead, with its icon."""
-
-MOST_ALERTS = 2
-"""Yarns to see to that the first view has room for."""
 BAND_AIR = 1.12
 """Length of the line of days over the days to the last of them."""
-
-
-@dataclass(frozen=True, slots=True)
-class YarnLine:
-    """One yarn on the first view."""
-
-    yarn_id: str
-    number: str
-    name: str
-    swatch: str
-    word: str
-    """What is said of it with grams: "short by 340 g"."""
-    tone: str
-    tight: bool
-    share: float
-    """On hand over what is still needed, at most 1."""
-    role: Role
-
-
-@dataclass(frozen=True, slots=True)
-class YarnAlert:
-    """A yarn that is not simply enough: what is the matter, and what to do."""
-
-    yarn_id: str
-    number: str
-    swatch: str
-    title: str
-    more: str
-    act: str
-    """What to order or buy; "" for nothing."""
-    tone: str
-
-
-@dataclass(frozen=True, slots=True)
-class FinishBand:
-    """The days of the last row on a line from now on, each as a share of its length."""
-
-    early: float
-    late: float
-    middle: float
-    target: float = -1.0
-    """Below zero without one."""
-
-
-@dataclass(frozen=True, slots=True)
-class HomeState:
-    """The first view's three answers as words and shares."""
-
-    rug_name: str
-    row_figure: str
-    row_of: str
-    knots: str
-    share: float
-    last: str
-    finish_label: str
-    finish_figure: str
-    finish_range: str
-    wish: str
-    yarns: tuple[YarnLine, ...]
-    basis: str
-    from_plan: bool
-    act: str
-    """What the main key says."""
-    next_page: str
-    """Where it leads."""
-    rows_woven: int
-    rows: int
-    alerts: tuple[YarnAlert, ...] = ()
-    """The yarns to see to, worst first, at most `MOST_ALERTS`."""
-    others: str = ""
-    """What is said of all yarns that have no alert."""
-    band: FinishBand | None = None
-    next_row: str = ""
 
 
 def yarn_alert(yarn: Yarn, answer: YarnAnswer, rows: int, today: date) -> YarnAlert | None:
     """Return what is to be said of a yarn that is not enough; None for one that is."""
     more = act = ""
-    tone = "madder"
+    tone = YarnTone.LACKING
     if answer.word is YarnWord.SHORT:
         title = _("{name} runs short").format(name=yarn.name)
     elif answer.word is YarnWord.TIGHT:
-        title, tone = _("{name}: just enough").format(name=yarn.name), "ink"
+        title, tone = _("{name}: just enough").format(name=yarn.name), YarnTone.TIGHT
         more = tile_words(answer)
     elif answer.word is YarnWord.NOT_BOUGHT:
         title = _("{name} is still to buy").format(name=yarn.name)
@@ -172,7 +101,6 @@ def yarn_line(yarn: Yarn, answer: YarnAnswer) -> YarnLine:
         tone=TONES[answer.word],
         tight=answer.word is YarnWord.TIGHT,
         share=share,
-        role=yarn.role,
     )
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from tracker.domain.units import length_unit_of
 from tracker.words import _, n_, number, weekday_name
 
 LANGUAGES: dict[str, str] = {"en": "English", "tr": "Türkçe"}
@@ -85,6 +84,10 @@ def first_weekday(book_settings: dict[str, Any]) -> int:
 
 def build_settings_state(kept: Any, book_settings: dict[str, Any]) -> SettingsState:
     """Return the choices from what this phone keeps (`kept.get`) and what the book keeps."""
+    from tracker.domain.units import (
+        length_unit_of,  # read at the first start, where only the languages are wanted
+    )
+
     scale = kept.get("text scale", 1.0)
     return SettingsState(
         text_scale=float(scale) if isinstance(scale, int | float) and 1 <= scale <= 2 else 1.0,

@@ -396,6 +396,7 @@ def build_yarn_story_state(book: RugBook, answers: Answers, yarn_id: str) -> Yar
     answer = next((other for other in answers.yarns if other.yarn_id == yarn_id), None)
     lots = dye_lots_on_hand(book, yarn_id)
     lines = _story_lines(book, yarn, today)
+    tone: str
     if answer is not None:
         word, tone = yarn_words(answer), TONES[answer.word]
         share = 1.0 if answer.needed_g <= 0 else max(0.0, min(1.0, answer.on_hand_g / answer.needed_g))

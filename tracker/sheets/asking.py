@@ -13,6 +13,7 @@ from tracker.domain.errors import BadEntry
 from tracker.presenters.settings import first_weekday
 from tracker.shell.shell import Shell
 from tracker.widgets.basics import Column, Key, Text, load_kv
+from tracker.widgets.entry import Entry  # noqa: F401 - used by the kv file
 from tracker.words import _, decimal_sign, month, number, weekday_name
 
 MOST_DIGITS = 9

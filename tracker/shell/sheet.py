@@ -6,13 +6,13 @@ from collections.abc import Callable
 from typing import Any
 
 from kivy.properties import NumericProperty, ObjectProperty, StringProperty
-from kivy.uix.floatlayout import FloatLayout
 from kivy.uix.widget import Widget
 
+from tracker.shell.over_page import OverPage
 from tracker.widgets.basics import Key, load_kv
 
 
-class Sheet(FloatLayout):
+class Sheet(OverPage):
     """A card that slides over a page to ask one thing; back or a tap beside it puts it away."""
 
     title = StringProperty("")
@@ -37,13 +37,9 @@ class Sheet(FloatLayout):
         super().on_touch_down(touch)
         return True
 
-    def left(self) -> None:
-        """The app goes out of sight while the sheet is open."""
-
     def put_away(self) -> None:
         """Close the sheet."""
-        if self.parent:
-            self.parent.remove_widget(self)
+        super().put_away()
         if self.on_close:
             self.on_close()
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Mapping
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from kivy.clock import Clock
 from kivy.core.window import Window
@@ -14,14 +14,17 @@ from kivy.uix.floatlayout import FloatLayout
 from kivy.uix.scrollview import ScrollView
 from kivy.uix.widget import Widget
 
+from tracker.shell.over_page import OverPage
 from tracker.shell.page import Page
 from tracker.shell.pages import PageInfo
-from tracker.shell.sheet import Sheet
-from tracker.shell.toast import Toast
 from tracker.widgets.basics import Key, load_kv
 from tracker.widgets.look import look
 from tracker.widgets.motion import glide
 from tracker.words import _
+
+if TYPE_CHECKING:
+    from tracker.shell.sheet import Sheet
+    from tracker.shell.toast import Toast
 
 TOAST_SECONDS = 5.5
 """How long the strip stays: long enough to be read, short enough to be out of the way."""
@@ -74,7 +77,7 @@ class Shell(FloatLayout):
     ) -> None:
         self._infos = pages
         self._timer = timer
-        self._sheet_shown: Sheet | None = None
+        self._sheet_shown: OverPage | None = None
         self._changed_s = {"page": -math.inf, "strip": -math.inf}
         self._touched = (-math.inf, -math.inf)
         super().__init__(desk=desk, **kwargs)
@@ -157,7 +160,7 @@ class Shell(FloatLayout):
         self._ground_changed()
         if self.page is not None:
             self.page.leave()
-        for sheet in [child for child in self.children if isinstance(child, Sheet)]:
+        for sheet in [child for child in self.children if isinstance(child, OverPage)]:
             self.remove_widget(sheet)
         page = self._pages.get(name)
         if page is None:
@@ -251,12 +254,14 @@ class Shell(FloatLayout):
         return super().on_touch_down(touch)
 
     @property
-    def sheet(self) -> Sheet | None:
+    def sheet(self) -> OverPage | None:
         """The sheet on top, or None."""
-        return next((child for child in self.children if isinstance(child, Sheet)), None)
+        return next((child for child in self.children if isinstance(child, OverPage)), None)
 
     def open_sheet(self, title: str, content: Widget, on_close: Callable[[], None] | None = None) -> Sheet:
         """Show `content` in a sheet over the page."""
+        from tracker.shell.sheet import Sheet
+
         sheet = Sheet(title=title)
         sheet.on_close = on_close
         sheet.fill(content)
@@ -271,6 +276,8 @@ class Shell(FloatLayout):
 
     def toast(self, sentence: str, undo: Callable[[], None] | None = None, warn: bool = False) -> None:
         """Answer an act: a sentence for a few seconds, with an undo key when there is something to undo."""
+        from tracker.shell.toast import Toast
+
         self.dismiss_toast()
         strip = Toast(sentence=sentence, undo=undo, undo_label=_("Undo") if undo else "", warn=warn)
         self._toast = strip

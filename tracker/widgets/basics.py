@@ -3,7 +3,6 @@
 from pathlib import Path
 from typing import Any, ClassVar
 
-from kivy.clock import Clock
 from kivy.core.text import Label as CoreLabel
 from kivy.lang import Builder
 from kivy.metrics import dp
@@ -23,7 +22,6 @@ from kivy.uix.image import Image
 from kivy.uix.label import Label
 from kivy.uix.scrollview import ScrollView
 from kivy.uix.stacklayout import StackLayout
-from kivy.uix.textinput import TextInput
 from kivy.uix.widget import Widget
 
 from tracker import theme
@@ -319,16 +317,6 @@ class Busy(BoxLayout):
 
     def on_stop(self) -> None:
         """The key was tapped."""
-
-
-class Entry(TextInput):
-    """A line (or a few) for names and notes."""
-
-    tone = StringProperty("ink")
-
-    def _adjust_viewport(self, cc: int, cr: int) -> None:
-        # Kivy does so, too, but keeps for ever the field it last did it for, and with it that field's page.
-        Clock.schedule_once(lambda _dt: TextInput._adjust_viewport.__wrapped__(self, cc, cr), -1)
 
 
 class Scroll(ScrollView):

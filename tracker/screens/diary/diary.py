@@ -27,6 +27,7 @@ from tracker.sheets.files import ask_picture
 from tracker.shell.page import Page
 from tracker.shell.undo import left_words, undoable
 from tracker.widgets.basics import Column, Key, RowKey, load_kv
+from tracker.widgets.entry import Entry  # noqa: F401 - used by the kv file
 from tracker.widgets.look import look
 from tracker.words import _, n_, number
 

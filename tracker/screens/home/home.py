@@ -8,7 +8,7 @@ from kivy.metrics import dp
 from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 from kivy.uix.behaviors import ButtonBehavior
 
-from tracker.presenters.home import NEXT_ICONS, HomeState, YarnAlert, build_home_state
+from tracker.presenters.home_state import NEXT_ICONS, HomeState, YarnAlert, YarnTone
 from tracker.shell.page import Page
 from tracker.widgets.basics import RowKey, Swatch, Text, load_kv
 from tracker.widgets.day_band import DayBand  # noqa: F401 - used by the kv file
@@ -25,7 +25,7 @@ HERO_SHARE = 0.2
 class AlertCard(RowKey):
     """A yarn to see to; a tap leads to its story."""
 
-    alert = ObjectProperty(YarnAlert("", "", "#C8B89A", "", "", "", "ink"), rebind=True)
+    alert = ObjectProperty(YarnAlert("", "", "#C8B89A", "", "", "", YarnTone.TIGHT), rebind=True)
 
 
 class YarnRow(RowKey):
@@ -94,6 +94,8 @@ class HomePage(Page):
             else:
                 self.empty, self.empty_hint = _("Opening the book …"), ""
             return
+        from tracker.presenters.home import build_home_state
+
         self.empty = self.empty_hint = ""
         plan = desk.rug.plan
         self._show(build_home_state(desk.rug, desk.answers), desk.picture, plan.width_cm / plan.length_cm)

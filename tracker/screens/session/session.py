@@ -24,6 +24,7 @@ from tracker.sheets.places import PlacesStrip  # noqa: F401 - used by the kv fil
 from tracker.shell.page import Page, there
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import Column, Key, RowKey, load_kv
+from tracker.widgets.entry import Entry  # noqa: F401 - used by the kv file
 from tracker.words import _, n_, number
 
 DRAFT = "session form"

@@ -1,0 +1,93 @@
+"""What the first view shows of a rug. It is read at every start, before anything else of the app: it needs little."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+NEXT_ICONS = {"session": "row", "finish": "flag", "export": "share"}
+"""The pages to which the main key may lead, with its icon."""
+
+MOST_ALERTS = 2
+"""Yarns to see to that the first view has room for."""
+
+
+class YarnTone(StrEnum):
+    """The colour of the theme in which it is said how a yarn stands."""
+
+    LASTS = "green"
+    TIGHT = "ink"
+    LACKING = "madder"
+    NO_MORE_NEEDED = "soft"
+
+
+@dataclass(frozen=True, slots=True)
+class YarnLine:
+    """One yarn on the first view."""
+
+    yarn_id: str
+    number: str
+    name: str
+    swatch: str
+    word: str
+    """What is said of it with grams: "short by 340 g"."""
+    tone: YarnTone
+    tight: bool
+    share: float
+    """On hand over what is still needed, at most 1."""
+
+
+@dataclass(frozen=True, slots=True)
+class YarnAlert:
+    """A yarn that is not simply enough: what is the matter, and what to do."""
+
+    yarn_id: str
+    number: str
+    swatch: str
+    title: str
+    more: str
+    act: str
+    """What to order or buy; "" for nothing."""
+    tone: YarnTone
+
+
+@dataclass(frozen=True, slots=True)
+class FinishBand:
+    """The days of the last row on a line from now on, each as a share of its length."""
+
+    early: float
+    late: float
+    middle: float
+    target: float = -1.0
+    """Below zero without one."""
+
+
+@dataclass(frozen=True, slots=True)
+class HomeState:
+    """The first view's three answers as words and shares."""
+
+    rug_name: str
+    row_figure: str
+    row_of: str
+    knots: str
+    share: float
+    last: str
+    finish_label: str
+    finish_figure: str
+    finish_range: str
+    wish: str
+    yarns: tuple[YarnLine, ...]
+    basis: str
+    from_plan: bool
+    act: str
+    """What the main key says."""
+    next_page: str
+    """Where it leads."""
+    rows_woven: int
+    rows: int
+    alerts: tuple[YarnAlert, ...] = ()
+    """The yarns to see to, worst first, at most `MOST_ALERTS`."""
+    others: str = ""
+    """What is said of all yarns that have no alert."""
+    band: FinishBand | None = None
+    next_row: str = ""

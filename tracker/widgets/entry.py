@@ -1,0 +1,22 @@
+"""A field for words. Apart from the other parts, because the first view comes up without it."""
+
+from __future__ import annotations
+
+from kivy.clock import Clock
+from kivy.properties import StringProperty
+from kivy.uix.textinput import TextInput
+
+from tracker.widgets.basics import load_kv
+
+
+class Entry(TextInput):
+    """A line (or a few) for names and notes."""
+
+    tone = StringProperty("ink")
+
+    def _adjust_viewport(self, cc: int, cr: int) -> None:
+        # Kivy does so, too, but keeps for ever the field it last did it for, and with it that field's page.
+        Clock.schedule_once(lambda _dt: TextInput._adjust_viewport.__wrapped__(self, cc, cr), -1)
+
+
+load_kv(__file__)
