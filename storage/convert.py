@@ -25,6 +25,7 @@ from sqlalchemy import Table
 from storage import limits, models
 from tracker.domain import rug, rules
 from tracker.domain.errors import BadEntry
+from tracker.domain.lot_change import LotChange
 from tracker.words import _
 
 if typing.TYPE_CHECKING:
@@ -316,6 +317,7 @@ _CLASSES: dict[str, tuple[type, type]] = {
     "wage": (rug.Wage, models.WageVersion),
     "cost": (rug.Cost, models.CostVersion),
     "pricing": (rug.Pricing, models.PricingVersion),
+    "lot_change": (LotChange, models.LotChangeVersion),
 }
 
 KIND_NAMES = tuple(_CLASSES)

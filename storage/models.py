@@ -266,6 +266,19 @@ class SpoiltVersion(Version, Base):
     note: Mapped[str]
 
 
+class LotChangeVersion(Version, Base):
+    """A version of a change from one dye lot to another."""
+
+    __tablename__ = "lot_change"
+
+    yarn_id: Mapped[str]
+    lot_id: Mapped[str]
+    day: Mapped[str]
+    row: Mapped[int]
+    blend_rows: Mapped[int]
+    done_day: Mapped[str | None]
+
+
 class SampleVersion(Version, Base):
     """A version of a knotted and weighed sample."""
 

@@ -191,6 +191,7 @@ def rug_book(book: OpenBook, rug_id: str, with_cartoon: bool = True) -> RugBook:
             wages=read("wage"),
             costs=read("cost"),
             pricings=read("pricing"),
+            lot_changes=read("lot_change"),
             set_aside=tuple(aside),
         )
 

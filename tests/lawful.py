@@ -46,6 +46,7 @@ SETTINGS: dict[str, tuple[Any, ...]] = {
 }
 IDS: dict[str, tuple[str, ...]] = {
     "yarn_id": YARNS + STRANGERS,
+    "lot_id": tuple(f"lot-{rug_id}-{number}" for rug_id in RUGS for number in range(2)) + STRANGERS,
     "weaver_id": WEAVERS + STRANGERS,
     "linked_id": YARNS + STRANGERS,
 }

@@ -15,6 +15,7 @@ from pypdf import PdfReader
 
 from tracker.domain.cartoon import CartoonPicture
 from tracker.domain.finished_size import finished_length_cm, finished_width_cm
+from tracker.domain.lot_change import LotChange
 from tracker.domain.material_plan import MaterialPlan, material_plan
 from tracker.domain.need import is_in_rug
 from tracker.domain.rug import (
@@ -39,6 +40,7 @@ from tracker.forecast.outlook import outlook
 from tracker.forecast.reckon import rows_wanted
 from tracker.presenters.answer_words import tile_words
 from tracker.presenters.costs import cost_of
+from tracker.presenters.dye_lots import change_marks
 from tracker.presenters.entries.damp import MEASURED_DAMP
 from tracker.presenters.entries.form import FormKind
 from tracker.presenters.entry_forms import blank, to_value
@@ -52,6 +54,7 @@ from tracker.presenters.shelf import rug_card
 from tracker.presenters.shopping import build_shopping_state, lot_form
 from tracker.presenters.size_words import agreement_words, finished_size_words
 from tracker.presenters.yarn import YarnCard, build_yarn_state, build_yarn_story_state
+from tracker.presenters.zoom import build_zoom_state
 from tracker.reports.csv_tables import sessions_table, yarn_table
 from tracker.reports.record_pdf import record_pdf
 from tracker.reports.text_form import as_text, as_values, plan_text, plan_values
@@ -193,7 +196,62 @@ def woven(book: RugBook, seed: int) -> RugBook:
                 length_cm=len(sessions) / book.plan.rows_per_10cm * 10 * float(rng.uniform(0.9, 1.1)),
             ),
         )  # fmt: skip
-    return replace(book, sessions=sessions, weighings=weighings, measurements=measured)
+    # Some colours have a second dye lot, of some of those it is open or to be opened.
+    more = tuple(
+        replace(lot, id=f"m{lot.yarn_id}", dye_lot="second", mass_g=float(rng.integers(5, 900)), weighed_g=None, regain=None)
+        for lot in book.lots
+        if lot.yarn_id.startswith("p") and rng.random() < 0.5
+    )  # fmt: skip
+    changes = tuple(
+        LotChange(
+            id=f"c{lot.yarn_id}", rug_id="r", yarn_id=lot.yarn_id, lot_id=lot.id, day=last.day,
+            row=int(rng.integers(1, book.plan.rows + 1)), blend_rows=int(rng.choice([0, 4])),
+            done_day=last.day if rng.random() < 0.6 else None,
+        )
+        for lot in more if rng.random() < 0.7
+    )  # fmt: skip
+    return replace(
+        book, sessions=sessions, weighings=weighings, measurements=measured, lots=book.lots + more, lot_changes=changes
+    )  # fmt: skip
+
+
+def hold_dye_lots(book: RugBook, answers: Answers, values: Any) -> None:
+    """Hold the dye lots on a yarn's page, the loom, the cartoon, the record and in JSON to one another."""
+    marks = change_marks(book)
+    assert build_zoom_state(book, answers).lots == marks
+    done = sum(not mark.planned for mark in marks)
+    assert done == sum(change.done_day is not None for change in book.lot_changes)
+    assert len(marks) == len(book.lot_changes)
+    entries = {entry.name: entry for entry in rug_record(book, answers, longest=40).yarns}
+    in_json = {answer["yarn_id"]: answer for answer in values["yarns"]}
+    for answer in answers.yarns:
+        yarn = next(yarn for yarn in book.yarns if yarn.id == answer.yarn_id)
+        lots = answer.lots
+        assert (lots is None) == (
+            yarn.role is not Role.PILE or not any(lot.yarn_id == yarn.id for lot in book.lots)
+        )
+        if lots is None:
+            continue
+        assert sum(stock.on_hand_g for stock in lots.stocks) == pytest.approx(answer.on_hand_g)
+        assert [stock["on_hand_g"] for stock in in_json[yarn.id]["lots"]["stocks"]] == pytest.approx(
+            [stock.on_hand_g for stock in lots.stocks], abs=1e-3
+        )
+        change = next((change for change in book.lot_changes if change.yarn_id == yarn.id), None)
+        opened = change is not None and change.done_day is not None
+        assert lots.assumed != opened
+        said = any(
+            f"from row {number(lots.since_row)}" in line or "by turns" in line
+            for line in entries[yarn.name].lines
+        )
+        assert said == opened
+        if len(lots.stocks) > 1:
+            state = build_yarn_story_state(book, answers, yarn.id)
+            assert state is not None
+            assert state.lots is not None
+            assert [line.amount for line in state.lots.lines] == [
+                f"{mass(s.on_hand_g)} left" for s in lots.stocks
+            ]
+            assert bool(state.lots.planned) == (change is not None and not opened)
 
 
 def finished_before(seed: int) -> tuple[RugBook, ...]:
@@ -306,7 +364,8 @@ def hold_what_is_used_once(
     for lot in book.lots:
         yarn = next(yarn for yarn in book.yarns if yarn.id == lot.yarn_id)
         assert lot.mass_g == pytest.approx(conditioned(lot, yarn.fibre), abs=1e-3)
-        assert float(table[yarn.name]["bought (g)"]) == pytest.approx(lot.mass_g)
+        bought = sum(other.mass_g for other in book.lots if other.yarn_id == yarn.id)
+        assert float(table[yarn.name]["bought (g)"]) == pytest.approx(bought)
     for need in plan.needs:
         if need.role.row_by_row:
             continue
@@ -380,6 +439,7 @@ def hold_together(
                 assert answer.on_hand_high_g <= weighing.mass_g + half
                 assert answer.on_hand_g == pytest.approx(weighing.mass_g, abs=0.02 * weighing.resolution_g)
     hold_sizes(book, plan, page, values, plan_json, words)
+    hold_dye_lots(book, answers, values)
     hold_what_is_used_once(book, plan, answers, cards, table)
     # The plan's form, opened on this very rug, says in its one line what the material page says.
     picture = book.cartoon and CartoonPicture(cells=book.cartoon.cells, palette=book.cartoon.palette, name="")

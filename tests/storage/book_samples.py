@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from tracker.domain.lot_change import LotChange
 from tracker.domain.rug import (
     AfterStep,
     Cartoon,
@@ -143,24 +144,25 @@ def one_of_every_kind() -> list[Any]:
         places=((weaver.id, 3, 40),),
         ahead=((weaver.id, 2),),
     )
+    bought = Lot(
+        id=new_id(),
+        rug_id=rug.id,
+        yarn_id=yarn.id,
+        day=date(2026, 2, 1),
+        mass_g=1500.0,
+        dye_lot="B7",
+        dyer="d",
+        price=58.35,
+        weighed_g=1550.0,
+        regain=0.147,
+    )
     return [
         rug,
         weaver,
         yarn,
         Cartoon(id=new_id(), rug_id=rug.id, cells=cells, palette=("#000000", "#FFFFFF"), source_name="g.png"),
         sat,
-        Lot(
-            id=new_id(),
-            rug_id=rug.id,
-            yarn_id=yarn.id,
-            day=date(2026, 2, 1),
-            mass_g=1500.0,
-            dye_lot="B7",
-            dyer="d",
-            price=58.35,
-            weighed_g=1550.0,
-            regain=0.147,
-        ),
+        bought,
         Weighing(
             id=new_id(),
             rug_id=rug.id,
@@ -228,6 +230,16 @@ def one_of_every_kind() -> list[Any]:
             note="washing",
         ),
         Pricing(id=new_id(), rug_id=rug.id, margin=0.35, shown=PriceShown.RECORD),
+        LotChange(
+            id=new_id(),
+            rug_id=rug.id,
+            yarn_id=yarn.id,
+            lot_id=bought.id,
+            day=date(2026, 4, 3),
+            row=17,
+            blend_rows=6,
+            done_day=date(2026, 4, 9),
+        ),
         Setting(id="language", value={"code": "tr", "sizes": [1, 2.5, None, True]}),
         DaysOff(
             id=new_id(), rug_id=None, first_day=date(2026, 8, 1), last_day=date(2026, 8, 1), reason="feast"

@@ -14,6 +14,8 @@ class ActKind(StrEnum):
     YARN_BOUGHT = "yarn bought"
     YARN_WEIGHED = "yarn weighed"
     YARN_SPOILT = "yarn spoilt"
+    LOT_CHANGE_PLANNED = "change of lot planned"
+    LOT_OPENED = "lot opened"
     YARN_USED_UP = "yarn used up"
     SAMPLE_WEIGHED = "sample weighed"
     LENGTH_MEASURED = "length measured"

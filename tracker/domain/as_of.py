@@ -51,4 +51,9 @@ def book_as_of(book: RugBook, day: date) -> RugBook:
             replace(s, done_day=None) if s.done_day and s.done_day > day else s for s in book.after_steps
         ),
         photos=tuple(p for p in book.photos if p.day <= day),
+        lot_changes=tuple(
+            replace(c, done_day=None) if c.done_day and c.done_day > day else c
+            for c in book.lot_changes
+            if c.day <= day
+        ),
     )

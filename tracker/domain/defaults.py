@@ -300,3 +300,18 @@ LIFT_ALONE_AT_MOST_G = Default(
         "others, DHHS (NIOSH) Publication No. 94-110, doi 10.26616/NIOSHPUB94110revised092021; the figure from memory)"
     ),
 )
+
+
+# --- dye lots -----------------------------------------------------------------------------------------------
+
+LOT_LINE_CM = Default(5.0, "cm", NO_SOURCE)
+"""A line between two lots of one colour is seen from this length on; shorter, broken ones are not."""
+LOT_ROWS_AROUND = Default(3, "rows", NO_SOURCE)
+LOT_AROUND_WEIGHT = Default(0.5, "knots", NO_SOURCE)
+"""A wide field of the colour around makes the eye compare: its mean knots in so many rows below and above count so much."""
+LOT_BLEND_ROWS = Default(8, "rows", NO_SOURCE)
+"""Rows over which two lots take turns where no row hides the change."""
+LOT_PLACES_APART = Default(5, "rows", "our choice: rows closer together are the same place")
+LOT_NEAR_ROWS = Default(
+    12, "rows", "our choice: a planned change of lot is told at the loom from so many rows before"
+)

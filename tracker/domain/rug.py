@@ -12,6 +12,8 @@ from datetime import date
 from enum import StrEnum
 from typing import TYPE_CHECKING, Protocol
 
+from tracker.domain.lot_change import LotChange
+
 if TYPE_CHECKING:
     import numpy as np
 
@@ -540,6 +542,7 @@ class RugBook:
     costs: tuple[Cost, ...] = ()
     pricings: tuple[Pricing, ...] = ()
     """One, or none; two phones may each have made one, and the one entered last counts."""
+    lot_changes: tuple[LotChange, ...] = ()
     set_aside: tuple[SetAside, ...] = ()
     """Records that cannot be what they say; none of the others knows of them."""
 

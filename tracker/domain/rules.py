@@ -16,6 +16,7 @@ from typing import Any
 
 from tracker.domain import rug
 from tracker.domain.errors import BadEntry
+from tracker.domain.lot_change import LotChange
 from tracker.domain.team import MOST_AHEAD
 from tracker.domain.units import LEAST_PER_10CM, MOST_PER_10CM
 from tracker.domain.yarn import LEAST_TEX, MOST_TEX
@@ -247,6 +248,14 @@ RULES: dict[type, dict[str, Rule]] = {
         "note": NOTE,
         "weighed_g": MASS_G,
         "regain": REGAIN,
+    },
+    LotChange: {
+        "yarn_id": ID,
+        "lot_id": ID,
+        "day": DAY,
+        "row": Range(1, 2 * MOST_KNOTS_EACH_WAY),
+        "blend_rows": Range(0, 100),
+        "done_day": DAY,
     },
     rug.Spoilt: {"yarn_id": ID, "day": DAY, "mass_g": Range(0.1, 1_000_000.0, "g"), "note": NOTE},
     rug.Sample: {

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 
+from tracker.domain.lot_change import ChangePlace
 from tracker.domain.taught import NOTHING_TAUGHT, Taught
 
 
@@ -48,6 +49,45 @@ class Told:
     """How far the two lie apart as a rule: the scale, damp, and what lots really weigh."""
 
 
+@dataclass(frozen=True, slots=True)
+class LotStock:
+    """What is on hand of one dye lot, in g; `lot_id` is the first purchase of it, `mark` "" when nobody said it."""
+
+    lot_id: str
+    mark: str
+    on_hand_g: float
+    open: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LotsAnswer:
+    """How the dye lots of one pile yarn stand, and where to change from the open one."""
+
+    stocks: tuple[LotStock, ...]
+    """The open one first; together they are what is on hand of the yarn."""
+    since_row: int
+    """The first row knotted from the open one."""
+    assumed: bool
+    """Nobody said which is open: the one bought first is taken."""
+    lasts: bool
+    """Whether the open lot lasts to the last row, as surely as a yarn is called enough."""
+    ends_row: int | None = None
+    """The row in which the open lot ends (median)."""
+    sure_row: int | None = None
+    """The row up to which it lasts in nine cases of ten."""
+    places: tuple[ChangePlace, ...] = ()
+    """Where to change to the next lot, the best first; empty when the open one lasts or there is no other."""
+    next_lot_id: str | None = None
+    """The dye lot to change to: of the others on hand the one there is most of."""
+    buy_g: float = 0.0
+    """What would have to be bought of the open dye lot so that it lasts."""
+
+    @property
+    def opened(self) -> LotStock:
+        """The open dye lot."""
+        return self.stocks[0]
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class YarnAnswer:
     """Whether one yarn lasts. Masses in grams; a range is an 80 % range (10 % and 90 % quantile)."""
@@ -78,6 +118,8 @@ class YarnAnswer:
     """Dye lots on hand, when there is more than one."""
     told: Told | None = None
     """What the last weighing tells; None without one."""
+    lots: LotsAnswer | None = None
+    """How its dye lots stand; None without a purchase, and for yarns whose shade does not show."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

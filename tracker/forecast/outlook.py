@@ -20,6 +20,7 @@ from tracker.forecast.answers import Answers, Basis, FinishAnswer, Where, YarnAn
 from tracker.forecast.calendar import off_ordinals
 from tracker.forecast.chart import landmarks_of
 from tracker.forecast.cloth import density_to_mend, final_length
+from tracker.forecast.dye_lots import lots_answer
 from tracker.forecast.finish import Futures
 from tracker.forecast.held import how_it_held
 from tracker.forecast.reasons import last_rug_words, moved_by, rests_on
@@ -215,7 +216,7 @@ def yarn_answers(now: Reckoning, seed: int) -> tuple[YarnAnswer, ...]:
 def _yarn_answer(
     now: Reckoning, ledger: Ledger, scale: Scale | None, use: Use, unpicked: float, rng: np.random.Generator
 ) -> YarnAnswer:
-    yarn = ledger.yarn
+    yarn, book = ledger.yarn, now.book
     drawn = stock(ledger, scale, use, now.row_now, unpicked, rng)
     owned = bool(ledger.lots) or bool(ledger.weighings)
     if not owned:
@@ -275,6 +276,7 @@ def _yarn_answer(
         order_by=order_by,
         mixed_lots=dye_lots if len(dye_lots) > 1 else (),
         told=weighing_told(ledger, scale, use),
+        lots=lots_answer(book, ledger, drawn, use, now.row_now, knotting=word is not YarnWord.DONE),
     )
 
 

@@ -11,6 +11,10 @@ SHORT_BELOW = 0.20
 ORDER_CHANCE = 0.98
 """An order is sized so that the yarn lasts with this chance."""
 
+LOT_LEFT_OVER = 0.15
+"""A change of dye lot is proposed only where at most this share of the open lot would be left over, unless the other lots
+last for the rest anyway (our choice)."""
+
 RANGE_LOW = 0.10
 RANGE_HIGH = 0.90
 """Every range shown runs between these two quantiles: it holds eight times in ten."""

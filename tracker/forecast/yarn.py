@@ -296,6 +296,8 @@ class Stock:
     reserve: np.ndarray
     needed: np.ndarray
     use_ahead: np.ndarray
+    mass_noise: np.ndarray
+    """What `reserve` owes to scales and bills that are not exact, not to use: it lies on every part of the mass alike."""
 
 
 def stock(
@@ -320,6 +322,7 @@ def stock(
         book_sd = math.hypot(priors.LOT_SD * bought, priors.SPOILT_SD * lost)
         on_hand = bought - lost - grams * tied + book_sd * scores
         reserve = on_hand
+        noise = book_sd * scores
     else:
         last = ledger.weighings[-1]
         at = (last.day, last.born)
@@ -329,7 +332,9 @@ def stock(
         book_sd = math.hypot(priors.LOT_SD * later, priors.SPOILT_SD * gone)
         since = tied - float(scale.tied[-1])
         on_hand = last.mass_g + step + later - gone - grams * since + book_sd * scores
-        reserve = on_hand + priors.DAMP_SD * last.mass_g * own[::-1]
+        damp = priors.DAMP_SD * last.mass_g * own[::-1]
+        reserve = on_hand + damp
+        noise = book_sd * scores + damp
     left = float(ledger.ahead[-1] - ledger.ahead[min(row_now, ledger.ahead.size - 1)])
     whole = ledger.planned_g * np.exp(use.log_ratio_whole)
     # What the whole rug takes less what it took so far; a colour seldom vanishes from the rest.
@@ -340,7 +345,8 @@ def stock(
     needed = middle * (1.0 + 0.01 * own)
     # The noise of single rows widens the need and leaves its middle where the account has it.
     needed *= float(np.median(middle)) / max(float(np.median(needed)), 1e-12)
-    return Stock(np.maximum(on_hand, 0.0), np.maximum(reserve, 0.0), needed, needed / max(left, 1e-9))
+    use_ahead = needed / max(left, 1e-9)
+    return Stock(np.maximum(on_hand, 0.0), np.maximum(reserve, 0.0), needed, use_ahead, noise)
 
 
 def weighing_told(ledger: Ledger, scale: Scale | None, use: Use) -> Told | None:

@@ -16,6 +16,7 @@ from tracker.domain.errors import BadEntry
 from tracker.domain.rug import RugBook, new_id
 from tracker.files.typed import read_as
 from tracker.presenters.entries.form import EntryForm, FormKind, Question, SmallForm, Sort, to_plain
+from tracker.presenters.entries.of_dye_lots import LotChangeForm
 from tracker.presenters.entries.of_money import CostForm, PricingForm, WageForm
 from tracker.presenters.entries.of_rug import DaysOffForm, MeasurementForm, PhotoForm, PreparationForm
 from tracker.presenters.entries.of_yarn import BallForm, LotForm, SampleForm, SpoiltForm, WeighingForm
@@ -25,6 +26,7 @@ FORMS: dict[FormKind, SmallForm] = {
     form.kind: form
     for form in (
         LotForm(),
+        LotChangeForm(),
         WeighingForm(),
         SpoiltForm(),
         SampleForm(),
@@ -217,9 +219,10 @@ def checked(form: EntryForm, book: RugBook | None, today: date) -> dict[str, Any
         question.key: _checked_answer(question, form.answers.get(question.key))
         for question in questions(form, book)
     }
-    when = answers.get("day")
-    if when is not None and when > today + timedelta(days=1):
-        raise BadEntry(_("{day} is still to come. Choose the day on which it was.").format(day=day(when)))
+    for key in ("day", "done_day"):
+        when = answers.get(key)
+        if when is not None and when > today + timedelta(days=1):
+            raise BadEntry(_("{day} is still to come. Choose the day on which it was.").format(day=day(when)))
     return answers
 
 

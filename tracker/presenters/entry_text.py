@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
+from tracker.domain.lot_change import LotChange
 from tracker.domain.rug import (
     AfterStep,
     Cartoon,
@@ -37,6 +38,7 @@ from tracker.domain.rug import (
     Weighing,
     Yarn,
 )
+from tracker.presenters.dye_lots import change_words, lot_words
 from tracker.presenters.places import ahead_words, span_words
 from tracker.words import (
     _,
@@ -60,6 +62,7 @@ ICONS: dict[type, str] = {
     Weaver: "person",
     Session: "row",
     Lot: "buy",
+    LotChange: "skein",
     Weighing: "weigh",
     Spoilt: "spoilt",
     Sample: "knot",
@@ -81,6 +84,7 @@ def kind_words(kind: str) -> str:
     return {
         "session": _("Session"),
         "lot": _("Yarn bought"),
+        "lot_change": _("Change of dye lot"),
         "weighing": _("Weighing"),
         "spoilt": _("Yarn lost"),
         "sample": _("Sample"),
@@ -124,6 +128,7 @@ class Names:
     yarns: Mapping[str, Yarn] = field(default_factory=dict)
     weavers: Mapping[str, str] = field(default_factory=dict)
     rugs: Mapping[str, str] = field(default_factory=dict)
+    lots: Mapping[str, Lot] = field(default_factory=dict)
 
     def yarn(self, yarn_id: str | None) -> str:
         """Return a yarn's name."""
@@ -140,11 +145,13 @@ def names_of(books: Iterable[RugBook]) -> Names:
     yarns: dict[str, Yarn] = {}
     weavers: dict[str, str] = {}
     rugs: dict[str, str] = {}
+    lots: dict[str, Lot] = {}
     for book in books:
+        lots |= {lot.id: lot for lot in book.lots}
         rugs[book.plan.id] = book.plan.name
         yarns |= {yarn.id: yarn for yarn in book.yarns}
         weavers |= {weaver.id: weaver.name for weaver in book.weavers}
-    return Names(yarns, weavers, rugs)
+    return Names(yarns, weavers, rugs, lots)
 
 
 def signed(rows: int) -> str:
@@ -195,6 +202,8 @@ def headline(value: Any, names: Names) -> str:
         case Lot():
             lot = _("{mass} of {name}").format(mass=mass(value.mass_g), name=names.yarn(value.yarn_id))
             return lot + (", " + _("dye lot {lot}").format(lot=value.dye_lot) if value.dye_lot else "")
+        case LotChange():
+            return f"{names.yarn(value.yarn_id)}: {change_words(value, names.lots)}"
         case Weighing():
             return _("{mass} of {name} left").format(mass=mass(value.mass_g), name=names.yarn(value.yarn_id))
         case Spoilt():
@@ -373,6 +382,15 @@ def details(value: Any, names: Names) -> tuple[tuple[str, str], ...]:
                 (_("Dye lot"), value.dye_lot),
                 (_("Dyer"), value.dyer),
                 (_("Price in all"), "" if value.price is None else money(value.price)),
+            ]
+        case LotChange():
+            lot = names.lots.get(value.lot_id)
+            pairs = [
+                (_("Yarn"), names.yarn(value.yarn_id)),
+                (_("Dye lot"), _("another dye lot") if lot is None else lot_words(lot.dye_lot.strip())),
+                (_("From row"), number(value.row)),
+                (_("Rows by turns"), number(value.blend_rows) if value.blend_rows else ""),
+                (_("Changed on"), _day(value.done_day) or _("planned")),
             ]
         case Weighing():
             pairs = [

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TypeVar
 
+from tracker.domain.lot_change import LotChange
 from tracker.domain.need import account_of, is_in_rug
 from tracker.domain.rows import rows_to_weave
 from tracker.domain.rug import (
@@ -24,6 +25,7 @@ from tracker.domain.shopping import gathered_g
 from tracker.forecast.answers import Answers, YarnAnswer, YarnWord
 from tracker.forecast.reckon import rows_wanted
 from tracker.presenters.answer_words import TONES, chance_words, mass_range, yarn_code, yarn_words
+from tracker.presenters.dye_lots import LotsState, build_lots_state, change_words, lots_line
 from tracker.presenters.entries.form import FormKind
 from tracker.presenters.entries.of_yarn import dye_lots_on_hand
 from tracker.presenters.entry_text import names_of, prepared_words, used_words
@@ -103,6 +105,7 @@ def order_words(yarn: Yarn, answer: YarnAnswer, today: date, lots: tuple[str, ..
 def yarn_card(yarn: Yarn, answer: YarnAnswer, rows: int, today: date) -> YarnCard:
     """Return how one yarn stands on the page."""
     ends = ends_words(answer, rows, today)
+    ends = ends or lots_line(answer)
     if not ends and answer.mixed_lots:
         ends = _("mixed dye lots: {lots}").format(lots=", ".join(answer.mixed_lots))
     share = 1.0 if answer.needed_g <= 0 else max(0.0, min(1.0, answer.on_hand_g / answer.needed_g))
@@ -263,6 +266,8 @@ class YarnStoryState:
     facts: tuple[Fact, ...]
     order: str
     mixed: str
+    lots: LotsState | None
+    """Its dye lots; None where there is nothing to say of them."""
     acts: tuple[StoryAct, ...]
     lines: tuple[StoryLine, ...]
     empty: str
@@ -324,9 +329,16 @@ def _acts(yarn: Yarn) -> tuple[StoryAct, ...]:
     return tuple(acts)
 
 
-YarnEvent = Lot | Weighing | Spoilt | Sample | Preparation | Session
+def _lot_to_ask_for(answer: YarnAnswer, lots: tuple[str, ...]) -> tuple[str, ...]:
+    """Return the dye lot to ask for: the open one, so that nothing need be changed; else the last one bought."""
+    if answer.lots is not None and answer.lots.opened.mark:
+        return (answer.lots.opened.mark,)
+    return lots[-1:]
+
+
+YarnEvent = Lot | LotChange | Weighing | Spoilt | Sample | Preparation | Session
 """What the story of a yarn is made of."""
-_Of = TypeVar("_Of", Lot, Weighing, Spoilt, Sample, Preparation)
+_Of = TypeVar("_Of", Lot, LotChange, Weighing, Spoilt, Sample, Preparation)
 
 
 def _story_lines(book: RugBook, yarn: Yarn, today: date) -> tuple[StoryLine, ...]:
@@ -351,6 +363,10 @@ def _story_lines(book: RugBook, yarn: Yarn, today: date) -> tuple[StoryLine, ...
         price = "" if lot.price is None else _("price {price}").format(price=money(lot.price))
         mark = _("dye lot {lot}").format(lot=lot.dye_lot) if lot.dye_lot else ""
         add(lot, "buy", _("{mass} bought").format(mass=mass(lot.mass_g)), mark, lot.dyer, price)
+    by_id = {lot.id: lot for lot in book.lots}
+    for change in of_this(book.lot_changes):
+        words = change_words(change, by_id)
+        add(change, "skein", words[:1].upper() + words[1:])
     for weighing in of_this(book.weighings):
         add(
             weighing, "weigh", _("{mass} left on the scale").format(mass=mass(weighing.mass_g)), weighing.note
@@ -400,7 +416,10 @@ def build_yarn_story_state(book: RugBook, answers: Answers, yarn_id: str) -> Yar
     if answer is not None:
         word, tone = yarn_words(answer), TONES[answer.word]
         share = 1.0 if answer.needed_g <= 0 else max(0.0, min(1.0, answer.on_hand_g / answer.needed_g))
-        facts, order = _facts(answer, answers.where.rows, today), order_words(yarn, answer, today, lots[-1:])
+        facts, order = (
+            _facts(answer, answers.where.rows, today),
+            order_words(yarn, answer, today, _lot_to_ask_for(answer, lots)),
+        )
         lots = answer.mixed_lots or lots
     else:
         bought = sum(lot.mass_g for lot in book.lots if lot.yarn_id == yarn_id)
@@ -441,6 +460,7 @@ def build_yarn_story_state(book: RugBook, answers: Answers, yarn_id: str) -> Yar
         facts=facts,
         order=order,
         mixed=mixed_words(lots),
+        lots=build_lots_state(book, answer, answers.where.rows, today),
         acts=_acts(yarn),
         lines=lines,
         empty="" if lines else _("Nothing entered for this yarn yet. Begin with what you bought of it."),

@@ -7,6 +7,7 @@ from datetime import date
 
 from tracker.domain.rug import RugBook
 from tracker.forecast.answers import Answers
+from tracker.presenters.dye_lots import ChangeMark, change_marks
 from tracker.words import _, day_short, n_, number
 
 LONGEST_SIDE = 4096
@@ -45,6 +46,8 @@ class ZoomState:
     row_words: str
     woven: tuple[SideMark, ...]
     ahead: tuple[SideMark, ...]
+    lots: tuple[ChangeMark, ...]
+    """Changes of dye lot."""
 
 
 def stretches(book: RugBook) -> tuple[Stretch, ...]:
@@ -95,4 +98,5 @@ def build_zoom_state(book: RugBook, answers: Answers) -> ZoomState:
         row_words=n_("{row} row", "{row} rows", book.rows_woven).format(row=number(book.rows_woven)),
         woven=woven,
         ahead=ahead,
+        lots=change_marks(book),
     )

@@ -127,6 +127,11 @@ def yarn_events_table(book: RugBook) -> bytes:
 
     for lot in book.lots:
         add(lot, lot.yarn_id, _("bought"), lot.mass_g, None, lot.dye_lot, lot.dyer, lot.price)
+    marks = {lot.id: lot.dye_lot for lot in book.lots}
+    for change in book.lot_changes:
+        if change.done_day is not None:
+            said = _("dye lot opened: from row")
+            add(change, change.yarn_id, said, None, change.row, marks.get(change.lot_id, ""))
     for weighing in book.weighings:
         add(weighing, weighing.yarn_id, _("weighed: left"), weighing.mass_g, None, note=weighing.note)
     for spoilt in book.spoilt:

@@ -9,6 +9,7 @@ from kivy.graphics import Color, InstructionGroup, Line, PopMatrix, PushMatrix, 
 from kivy.metrics import dp
 from kivy.properties import ListProperty, NumericProperty, ObjectProperty, StringProperty
 from kivy.uix.widget import Widget
+from kivy.utils import get_color_from_hex
 
 from tracker.widgets.look import look
 from tracker.widgets.pinch import pinch_of
@@ -33,6 +34,8 @@ class RugZoom(Widget):
     """`SideMark`s of the days woven."""
     ahead = ListProperty([])
     """`SideMark`s of the rows to come."""
+    lots = ListProperty([])
+    """Changes of dye lot (row, words, swatch, planned), each a line across the rug under its row."""
     margins = ListProperty([0, 0, 0, 0])
     """Left, top, right, bottom pixels that other widgets cover."""
     zoom = NumericProperty(1.0)
@@ -62,6 +65,7 @@ class RugZoom(Widget):
             row=self._relabel,
             woven=self._resized,
             ahead=self._resized,
+            lots=self._relabel,
             row_words=self._resized,
         )
         look.bind(tones=self._recolour, type_sizes=self._reword)
@@ -211,6 +215,8 @@ class RugZoom(Widget):
             put(Color(*look.tones["indigo"]))
             put(Line(points=[left, height, right + dp(8), height], width=dp(1), dash_length=4, dash_offset=4))
             words(self._label(ahead[index].words, "indigo", True), column, height)
+            if any(abs(height - (mark.row - 1) * row_height) < line for mark in self.lots):
+                continue  # a change of lot is drawn across just here
             span = self._label(ahead[index].span, "ink")
             if span.width + dp(20) <= right - left:
                 put(Color(*look.tones["card"]))
@@ -220,6 +226,7 @@ class RugZoom(Widget):
                     )
                 )
                 words(span, left + dp(10), height)
+        self._mark_lots(left, right, row_height)
         # the row at the loom
         if 0 < self.row < self.rows:
             put(Color(*look.tones["card"]))
@@ -240,6 +247,32 @@ class RugZoom(Widget):
                 )
             )
             words(self._label(self.row_words, "ink", True), column, at_row)
+
+    def _mark_lots(self, left: float, right: float, row_height: float) -> None:
+        """Draw each change of dye lot: a line under its row, the lot's name on it at the right where there is room."""
+        marks = self._marks
+        heights = [(mark.row - 1) * row_height for mark in self.lots]
+        named = set(without_overlap(heights, look.type_sizes["small"] * 1.6))
+        for index, (mark, height) in enumerate(zip(self.lots, heights, strict=True)):
+            marks.add(Color(*look.tones["card"]))
+            marks.add(Line(points=[left, height, right, height], width=dp(2.4)))
+            marks.add(Color(*look.tones["madder"]))
+            dashes = {"dash_length": 6, "dash_offset": 4} if mark.planned else {}
+            marks.add(
+                Line(points=[left, height, right, height], width=dp(1 if mark.planned else 1.2), **dashes)
+            )
+            label = self._label(mark.words, "ink")
+            wide = label.width + dp(32)
+            if index not in named or wide > right - left:
+                continue
+            low = height - label.height / 2
+            marks.add(Color(*look.tones["card"]))
+            marks.add(Rectangle(pos=(right - dp(6) - wide, low), size=(wide, label.height)))
+            marks.add(Color(*get_color_from_hex(mark.swatch)))
+            side = label.height * 0.7
+            marks.add(Rectangle(pos=(right - wide, height - side / 2), size=(side, side)))
+            marks.add(Color(1, 1, 1, 1))
+            marks.add(Rectangle(texture=label, pos=(right - wide + dp(20), low), size=label.size))
 
     # --- moving it
 

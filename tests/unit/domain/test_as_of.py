@@ -89,3 +89,12 @@ def test_the_rug_is_still_on_the_loom() -> None:
 def test_before_anything_was_entered_no_days_off_are_known() -> None:
     then = book_as_of(book(), date(2026, 11, 1))
     assert (then.sessions, then.days_off) == ((), ())
+
+
+def test_a_change_of_lot_planned_before_and_done_after_is_only_planned_and_a_later_one_unknown() -> None:
+    from tests.unit.domain.test_dye_lots import book, change
+
+    early = change(81, "b", done=9)
+    later = replace(change(90, "a"), id="later", day=date(2026, 3, 8))
+    then = book_as_of(book(early, later), date(2026, 3, 5))
+    assert then.lot_changes == (replace(early, done_day=None),)

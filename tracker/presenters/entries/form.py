@@ -21,6 +21,7 @@ class FormKind(StrEnum):
     """What a small form enters."""
 
     LOT = "lot"
+    LOT_CHANGE = "lot change"
     WEIGHING = "weighing"
     SPOILT = "spoilt"
     SAMPLE = "sample"

@@ -125,7 +125,7 @@ def remove_yarn(form: PlanForm, yarn_id: str, book: RugBook | None) -> PlanForm:
 
 def _told_of(book: RugBook, yarn_id: str) -> bool:
     records: tuple[Any, ...] = (
-        *book.lots, *book.weighings, *book.spoilt, *book.samples, *book.preparations
+        *book.lots, *book.lot_changes, *book.weighings, *book.spoilt, *book.samples, *book.preparations
     )  # fmt: skip
     return any(record.yarn_id == yarn_id for record in records) or any(
         used == yarn_id for session in book.sessions for used, _count in session.used

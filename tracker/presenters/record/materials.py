@@ -6,6 +6,7 @@ from tracker.domain.material_plan import MaterialPlan
 from tracker.domain.rug import Role, RugBook
 from tracker.forecast.answers import Answers
 from tracker.presenters.answer_words import yarn_code
+from tracker.presenters.dye_lots import record_words
 from tracker.presenters.plan.view import fibre_words
 from tracker.presenters.record.values import YarnEntry
 from tracker.presenters.record.yarn_use import yarn_use, yarns_in_order
@@ -33,6 +34,8 @@ def yarn_entries(book: RugBook, answers: Answers, plan: MaterialPlan) -> tuple[Y
             source = f"{source}, {said}" if source else said
         if source:
             lines.append(source)
+        if changed := record_words(book, yarn):
+            lines.append(changed)
         use = yarn_use(book, answers, plan, yarn)
         need = needs.get(yarn.id)
         knots = getattr(need, "knots", 0.0)

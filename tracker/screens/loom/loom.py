@@ -16,17 +16,23 @@ from kivy.uix.widget import Widget
 
 from tracker.device.clock import now_utc
 from tracker.device.speak import can_speak, voice
+from tracker.domain.act import ActKind
 from tracker.domain.errors import LoomsideError
 from tracker.presenters import loom as row_sums
 from tracker.presenters import session as form_sums
 from tracker.presenters import timer as timer_sums
+from tracker.presenters.dye_lots import LoomLot, done_change, loom_lot
+from tracker.presenters.entry_text import headline, names_of
 from tracker.presenters.places import PlacePart
 from tracker.screens.loom.aloud import AloudSheet
 from tracker.screens.session.session import DRAFT, TIMER
 from tracker.sheets.asking import ask_choice
+from tracker.sheets.entry_detail import open_record
 from tracker.shell.page import Page, there
+from tracker.shell.undo import undoable
 from tracker.theme import DARK, LIGHT
 from tracker.widgets.basics import Key, load_kv
+from tracker.widgets.forms import FormColumn
 from tracker.widgets.look import look
 from tracker.widgets.row_strip import RowBar, RowStrip  # noqa: F401 - used by the kv file
 from tracker.words import _, number
@@ -111,6 +117,8 @@ class LoomPage(Page):
 
     parts: tuple[PlacePart, ...] = ()
     part: PlacePart | None = None
+    lot: LoomLot | None = None
+    """The change of dye lot that is near."""
     shown: int | None = None
     _shown_of: str | None = None
     row: row_sums.LoomState | None = None
@@ -119,6 +127,8 @@ class LoomPage(Page):
         super().__init__(**kwargs)
         self.part_key = Key(icon="team", loom=True)
         self.part_key.bind(on_release=lambda _key: self.ask_part(), height=self._measure_part)
+        self.lot_key = Key(icon="skein", loom=True)
+        self.lot_key.bind(on_release=lambda _key: self.ask_lot(), height=self._measure_part)
         self.ids.runs.bind(size=self._fit_names)
         look.bind(type_sizes=self._fit_names)
 
@@ -145,7 +155,7 @@ class LoomPage(Page):
         if desk.rug is None:
             self.row = None
             self.state = "no rug"
-            self.parts, self.part, self.part_shown = (), None, ""
+            self.parts, self.part, self.part_shown, self.lot = (), None, "", None
             self._show_part()
             self.figure = self.of = self.summary = self.counted = ""
             self.browsing = False
@@ -168,6 +178,7 @@ class LoomPage(Page):
         self.row = row
         short = look.text_scale >= 1.5
         self.part_shown = row_sums.part_words(self.part, self.parts, short) if row.state == "row" else ""
+        self.lot = loom_lot(desk.rug, row.row) if row.state in ("row", "no cartoon") else None
         self._show_part()
         self.state, self.figure, self.of, self.summary = row.state, row.figure, row.of, row.summary
         self.hint, self.counted, self.browsing, self.current = (
@@ -195,10 +206,18 @@ class LoomPage(Page):
             left.add_widget(key, index=left.children.index(self.ids.strip) + 1)
         elif not self.part_shown and key.parent is not None:
             left.remove_widget(key)
+        lot, key = self.lot, self.lot_key
+        key.text = "" if lot is None else lot.words
+        key.role = "chosen" if lot is not None and lot.due and not lot.done else "plain"
+        if lot is not None and key.parent is None:
+            left.add_widget(key, index=left.children.index(self.ids.strip) + 1)
+        elif lot is None and key.parent is not None:
+            left.remove_widget(key)
         self._measure_part()
 
     def _measure_part(self, *_args: Any) -> None:
-        self.part_room = self.part_key.height + look.gap if self.part_key.parent is not None else 0
+        keys = (self.part_key, self.lot_key)
+        self.part_room = sum(key.height + look.gap for key in keys if key.parent is not None)
 
     def place(self) -> int | None:
         """Return how many runs of the row are tied; None while none is marked."""
@@ -313,6 +332,38 @@ class LoomPage(Page):
             if part is None
             else row_sums.row_of_part(part, there(self.row).current, row_sums.rows_wanted(rug))
         )
+
+    # --- a change of dye lot
+
+    def ask_lot(self) -> None:
+        """Tell of the change of dye lot that is near, and record it when it is done."""
+        lot = self.lot
+        if lot is None:
+            return
+        box = FormColumn()
+        box.note(lot.sentence, tone="ink", style="body")
+
+        def open_it() -> None:
+            self.shell.close_sheet()
+            open_record(self.shell, self.desk, lot.change.id)
+
+        if not lot.done:
+            words = _("Changed from row {row} on").format(row=number(lot.row))
+            box.key(words, lambda: self.change_lot(lot), "check", "act")
+        box.key(_("Another row, or not at all") if not lot.done else _("Correct"), open_it, "edit")
+        self.shell.open_sheet(lot.sheet_title, box)
+
+    def change_lot(self, lot: LoomLot) -> None:
+        """Record that the other dye lot is open from the row shown on."""
+        desk, shell = self.desk, self.shell
+        change = done_change(lot.change, lot.row, desk.today())
+        acts: list[str] = []
+        if not shell.try_act(lambda: acts.append(desk.act(ActKind.LOT_OPENED, change))):
+            return
+        shell.close_sheet()
+        undo = undoable(shell, desk, acts[0])
+        said = _("Saved: {entry}.").format(entry=headline(change, names_of((desk.rug,))))
+        desk.once(lambda: shell.toast(said, undo=undo))
 
     # --- other rows
 

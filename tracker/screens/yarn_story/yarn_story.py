@@ -8,13 +8,18 @@ from kivy.clock import Clock
 from kivy.properties import NumericProperty, ObjectProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 
+from tracker.domain.act import ActKind
+from tracker.presenters.dye_lots import LotsState, PlaceLine, plan_change
 from tracker.presenters.entries.form import FormKind
 from tracker.presenters.fact import Fact
 from tracker.presenters.yarn import StoryAct, StoryLine, build_yarn_story_state
 from tracker.sheets.entry_detail import open_record
 from tracker.sheets.entry_form import open_entry
 from tracker.shell.page import Page
-from tracker.widgets.basics import Column, Key, RowKey, load_kv
+from tracker.shell.undo import undoable
+from tracker.widgets.basics import Card, Column, Key, RowKey, Text, load_kv
+from tracker.widgets.forms import CardKey, FormColumn  # noqa: F401 - used by the kv file
+from tracker.widgets.look import look
 from tracker.words import _, n_, number
 
 FIRST_LINES = 30
@@ -81,6 +86,7 @@ class YarnStoryPage(Page):
         self.word, self.tone, self.share = story.word, story.tone, story.share
         self.basis, self.order, self.mixed, self.empty = story.basis, story.order, story.mixed, story.empty
         self._fill(self.ids.facts, FactTile, "fact", story.facts)
+        self._show_lots(story.lots)
         self._fill(self.ids.acts, ActKey, "act", story.acts, self.do)
         self._fill(self.ids.lines, StoryRow, "line", story.lines[: self.shown], self.open_line)
         more = len(story.lines) - self.shown
@@ -106,6 +112,62 @@ class YarnStoryPage(Page):
             box.add_widget(widget)
         for widget, value in zip(reversed(box.children), values, strict=True):
             setattr(widget, name, value)
+
+    def _show_lots(self, lots: LotsState | None) -> None:
+        """Show the dye lots, and where to change from the open one."""
+        box = self.ids.lots
+        box.clear_widgets()
+        if lots is None:
+            return
+        box.heading(_("Dye lots"))
+        if lots.warning:
+            box.warn(lots.warning)
+        for line in lots.lines:
+            card = CardKey(
+                answer=line.head,
+                amount=line.amount,
+                note=line.more,
+                icon="check" if line.open else "skein",
+            )
+            card.bind(on_release=lambda _card, line=line: open_record(self.shell, self.desk, line.lot_id))
+            box.add_widget(card)
+        if lots.planned:
+            box.note(lots.planned, tone="ink", strong=True, style="body")
+            box.key(_("Change or delete the plan"), lambda: self._open_plan(lots.planned_id), "edit")
+        box.note(lots.intro, tone="ink", style="body")
+        for at, place in enumerate(lots.places):
+            card = Card(spacing=look.gap / 2)
+            card.add_widget(Text(text=place.head, strong=True))
+            card.add_widget(Text(text=place.reason, style="small"))
+            key = Key(text=place.key, icon="check" if not at else "", role="chosen" if not at else "plain")
+            key.bind(on_release=lambda _key, place=place: self.plan_change(place))
+            card.add_widget(key)
+            box.add_widget(card)
+        if lots.can_open:
+            box.key(_("Open another lot"), self.open_lot, "skein")
+
+    def _open_plan(self, record_id: str | None) -> None:
+        if record_id is not None:
+            open_record(self.shell, self.desk, record_id)
+
+    def open_lot(self) -> None:
+        """Ask which dye lot is knotted from which row on."""
+        open_entry(self.shell, self.desk, FormKind.LOT_CHANGE, self.yarn_id)
+
+    def plan_change(self, line: PlaceLine) -> None:
+        """Plan the change of lot at a row."""
+        desk, shell, yarn_id = self.desk, self.shell, self.yarn_id or ""
+        answer = next((one for one in desk.answers.yarns if one.yarn_id == yarn_id), None)
+        lot_id = None if answer is None or answer.lots is None else answer.lots.next_lot_id
+        if lot_id is None:
+            return
+        change = plan_change(desk.rug, yarn_id, lot_id, line.place, desk.today())
+        acts: list[str] = []
+        if not shell.try_act(lambda: acts.append(desk.act(ActKind.LOT_CHANGE_PLANNED, change))):
+            return
+        undo = undoable(shell, desk, acts[0])
+        said = _("Planned: {place}. The row page tells it in time.").format(place=line.head)
+        desk.once(lambda: shell.toast(said, undo=undo))
 
     def show_more(self) -> None:
         """Show the whole story."""

@@ -60,6 +60,7 @@ class ZoomPage(Page):
         self.title = state.title
         closer.aspect, closer.rows, closer.row = state.aspect, state.rows, state.row
         closer.row_words, closer.woven, closer.ahead = state.row_words, list(state.woven), list(state.ahead)
+        closer.lots = list(state.lots)
         drawn = (
             rug.plan.id,
             rug.cartoon,

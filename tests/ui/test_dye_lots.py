@@ -1,0 +1,122 @@
+"""Dye lots by touch: another lot is bought, the change is planned where it shows least, told at the loom, and recorded."""
+
+from __future__ import annotations
+
+from tests.today import TODAY
+from tests.ui.test_yarn_ui import answer_of, open_red, red, tap_number
+
+
+def buy_of(hand, dye_lot: str, grams: str = "500") -> None:
+    """Enter a purchase from another dye bath on the yarn's page."""
+    hand.tap("Bought")
+    hand.tap("Mass")
+    tap_number(hand, grams)
+    hand.tap("Dye lot")
+    hand.tap("Another …")
+    hand.shell.sheet.content.ids.entry.text = dye_lot
+    hand.tap("Done")
+    hand.tap("Save")
+
+
+def lots_of(hand):
+    return answer_of(hand, red(hand).id).lots
+
+
+def plan_change(hand) -> int:
+    """Buy another lot and plan the change where it is proposed; return the row."""
+    open_red(hand)
+    buy_of(hand, "M-15")
+    place = lots_of(hand).places[0]
+    hand.tap(hand.find(f"Plan it for rows {place.row} to {place.row + place.blend_rows - 1}"))
+    return place.row
+
+
+def test_the_open_lot_that_ends_too_soon_is_said_with_what_to_buy_of_it(open_app, demo) -> None:
+    hand = open_app(demo)
+    open_red(hand)
+    assert hand.sees("Dye lot M-14 ends about row")
+    assert hand.sees("Buy the rest from the same dye bath")
+    buy_of(hand, "M-15")
+    assert hand.sees("Buy 500 g of dye lot M-14 now")
+    assert hand.sees("500 g left")
+
+
+def test_a_change_is_planned_where_it_shows_least_and_undone(open_app, demo) -> None:
+    hand = open_app(demo)
+    row = plan_change(hand)
+    changes = hand.app.desk.rug.lot_changes
+    assert [(change.yarn_id, change.row, change.done_day) for change in changes] == [
+        (red(hand).id, row, None)
+    ]
+    # The madder field is wide there, so the lots take turns over eight rows.
+    assert hand.sees(f"Dye lot M-15 by turns over rows {row} to {row + 7}, planned")
+    hand.tap("Undo")
+    assert hand.app.desk.rug.lot_changes == ()
+    assert hand.sees(f"Plan it for rows {row} to {row + 7}")
+
+
+def test_another_row_than_the_best_can_be_taken(open_app, demo) -> None:
+    hand = open_app(demo)
+    open_red(hand)
+    buy_of(hand, "M-15")
+    second = lots_of(hand).places[1]
+    hand.tap(f"Plan it for row {second.row}")
+    assert [(change.row, change.blend_rows) for change in hand.app.desk.rug.lot_changes] == [(second.row, 0)]
+
+
+def test_the_row_page_tells_of_the_change_in_time_and_it_is_recorded_there(open_app, demo) -> None:
+    hand = open_app(demo)
+    row = plan_change(hand)
+    assert row > hand.app.desk.rug.rows_woven + 12
+    hand.key_back()
+    hand.tap("Row")
+    page = hand.shell.page
+    assert not hand.sees("dye lot M-15")
+    page.look_at(row - 3)
+    assert hand.sees("In 3 rows: Madder red from dye lot M-15")
+    page.look_at(row)
+    hand.tap("From this row: Madder red from dye lot M-15")
+    assert hand.sees("from dye lot M-15 and dye lot M-14 by turns")
+    assert hand.sees("every weaver the same lot in the same row")
+    hand.tap(f"Changed from row {row} on")
+    change = hand.app.desk.rug.lot_changes[0]
+    assert (change.row, change.done_day) == (row, TODAY)
+    assert hand.sees(f"Saved: Madder red: dye lot M-15 by turns over rows {row} to")
+    assert lots_of(hand).opened.mark == "M-15"
+    assert lots_of(hand).since_row == row
+    assert hand.sees("Madder red: this row from dye lot M-15")
+    hand.tap("Undo")
+    assert hand.app.desk.rug.lot_changes[0].done_day is None
+    assert hand.sees("From this row: Madder red from dye lot M-15")
+
+
+def test_a_lot_opened_at_once_is_entered_by_its_form_and_corrected(open_app, demo) -> None:
+    hand = open_app(demo)
+    open_red(hand)
+    buy_of(hand, "M-15")
+    row = hand.app.desk.rug.rows_woven + 1
+    hand.tap("Open another lot")
+    assert hand.sees("Dye lot M-15, 500 g bought")
+    hand.tap("Rows by turns")
+    tap_number(hand, "4")
+    hand.tap("Save")
+    change = hand.app.desk.rug.lot_changes[0]
+    assert (change.row, change.blend_rows, change.done_day) == (row, 4, TODAY)
+    assert lots_of(hand).opened.mark == "M-15"
+    hand.key_back()
+    hand.tap("Row")
+    assert hand.sees("Madder red: this row from dye lot M-15")
+    hand.shell.page.look_at(row + 1)
+    assert hand.sees("Madder red: this row from dye lot M-14")
+    hand.shell.page.look_at(row + 4)
+    assert not hand.sees("this row from")
+
+
+def test_the_zoomed_cartoon_shows_where_the_lot_changes(open_app, demo) -> None:
+    hand = open_app(demo)
+    row = plan_change(hand)
+    hand.shell.go("zoom")
+    closer = hand.shell.page.ids.closer
+    assert [(mark.row, mark.words, mark.planned) for mark in closer.lots] == [
+        (row, "dye lot M-15, planned", True)
+    ]

@@ -1,0 +1,167 @@
+"""How the dye lots of a yarn stand: their stocks are the one stock, and the open one ends where its grams end."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date, timedelta
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tests.presenters import rugs
+from tracker.domain.lot_change import LotChange
+from tracker.domain.need import account_of
+from tracker.domain.rug import Cartoon, Lot, Role, RugBook, Spoilt, Weighing
+from tracker.forecast.answers import LotsAnswer
+from tracker.forecast.outlook import outlook
+
+TODAY = date(2026, 11, 25)
+
+
+def lot(mark: str, mass_g: float, days: int = 0) -> Lot:
+    return Lot(
+        id=f"lot {mark}", rug_id="rug", yarn_id="red", day=date(2026, 10, 1) + timedelta(days=days), mass_g=mass_g,
+        dye_lot=mark,
+    )  # fmt: skip
+
+
+def opened(mark: str, row: int, blend: int = 0) -> LotChange:
+    return LotChange(
+        id=f"{mark}{row}", rug_id="rug", yarn_id="red", lot_id=f"lot {mark}", day=TODAY, row=row, blend_rows=blend,
+        done_day=TODAY,
+    )  # fmt: skip
+
+
+def striped() -> RugBook:
+    """Fifty of 200 rows woven; red in rows 1 to 100 and 121 to 200, forty knots wide."""
+    cells = np.ones((200, 100), dtype=np.uint8)
+    cells[:100, 30:70] = 0
+    cells[120:, 30:70] = 0
+    book = rugs.book(*(rugs.session(number, 5) for number in range(1, 11)))
+    yarns = tuple(
+        replace(yarn, cartoon_values=(place,)) if yarn.role is Role.PILE else yarn
+        for place, yarn in enumerate(book.yarns)
+    )
+    cartoon = Cartoon(id="c", rug_id="rug", cells=cells, palette=("#9C2F25", "#27406B"))
+    return replace(book, yarns=yarns, cartoon=cartoon)
+
+
+def weighed(book: RugBook, mass_g: float) -> RugBook:
+    """All that is left of red on a fine scale, yesterday."""
+    weighing = Weighing(
+        id="w", rug_id="rug", yarn_id="red", day=date(2026, 11, 24), mass_g=mass_g, resolution_g=1.0, born=50
+    )
+    return replace(book, weighings=(weighing,))
+
+
+def lots_of(book: RugBook) -> LotsAnswer:
+    answer = next(one for one in outlook(book, TODAY).yarns if one.yarn_id == "red")
+    assert answer.lots is not None
+    return answer.lots
+
+
+def needed_g(book: RugBook, first: int, last: int) -> float:
+    """What rows `first` to `last` need of red, by the account and the cartoon counted here."""
+    need = account_of(book).of("red")
+    assert need is not None
+    assert book.cartoon is not None
+    return float((book.cartoon.cells[first - 1 : last] == 0).sum()) * need.g_per_unit
+
+
+def test_the_open_lot_ends_where_its_grams_end_and_the_change_is_proposed_where_the_colour_pauses() -> None:
+    book = striped()
+    enough_to = 150
+    book = replace(book, lots=(lot("17", needed_g(book, 1, enough_to)), lot("18", 2000.0, 3)))
+    lots = lots_of(weighed(book, needed_g(book, 51, enough_to) + 2000.0))
+    assert (lots.opened.mark, lots.assumed, lots.lasts) == ("17", True, False)
+    assert lots.ends_row is not None
+    assert abs(lots.ends_row - enough_to) <= 8
+    assert lots.sure_row is not None
+    assert 121 <= lots.sure_row < lots.ends_row
+    # Row 121 is where red begins anew.
+    assert (lots.places[0].row, lots.places[0].meeting) == (121, 0)
+    assert lots.next_lot_id == "lot 18"
+
+
+def test_with_grams_for_the_whole_rug_nothing_is_proposed() -> None:
+    book = striped()
+    lots = lots_of(replace(book, lots=(lot("17", 3 * needed_g(book, 1, 200)), lot("18", 500.0, 3))))
+    assert (lots.lasts, lots.places, lots.buy_g) == (True, (), 0.0)
+
+
+def test_with_no_other_lot_there_is_only_what_to_buy() -> None:
+    book = striped()
+    lots = lots_of(replace(book, lots=(lot("17", needed_g(book, 1, 100)),)))
+    assert (lots.lasts, lots.places, lots.next_lot_id) == (False, (), None)
+    short = needed_g(book, 51, 200) - (needed_g(book, 1, 100) - needed_g(book, 1, 50))
+    assert lots.buy_g >= short
+    assert lots.buy_g <= 2.5 * short
+
+
+def test_the_lots_together_last_for_the_whole_rug_yet_the_open_one_is_warned_of() -> None:
+    book = striped()
+    whole = needed_g(book, 1, 200)
+    answer = next(
+        one
+        for one in outlook(replace(book, lots=(lot("17", 0.6 * whole), lot("18", 2 * whole, 3))), TODAY).yarns
+        if one.yarn_id == "red"
+    )
+    assert answer.word.value == "enough"
+    assert answer.lots is not None
+    assert not answer.lots.lasts
+
+
+def test_once_the_other_lot_is_open_it_is_the_one_that_is_woven_from() -> None:
+    book = striped()
+    book = replace(book, lots=(lot("17", 900.0), lot("18", 900.0, 3)))
+    before, after = lots_of(book), lots_of(replace(book, lot_changes=(opened("18", 26),)))
+    assert (after.opened.mark, after.since_row, after.assumed) == ("18", 26, False)
+    # Half of the fifty rows are charged to each.
+    half = needed_g(book, 1, 25)
+    stocks = {stock.mark: stock.on_hand_g for stock in after.stocks}
+    assert stocks["17"] == pytest.approx(900 - half, rel=0.1)
+    assert stocks["18"] == pytest.approx(900 - half, rel=0.1)
+    assert sum(stocks.values()) == pytest.approx(sum(stock.on_hand_g for stock in before.stocks))
+
+
+def test_rows_by_turns_are_charged_half_to_each_lot() -> None:
+    book = striped()
+    book = replace(book, lots=(lot("17", 900.0), lot("18", 900.0, 3)))
+    plain = {s.mark: s.on_hand_g for s in lots_of(replace(book, lot_changes=(opened("18", 31),))).stocks}
+    turns = {s.mark: s.on_hand_g for s in lots_of(replace(book, lot_changes=(opened("18", 31, 10),))).stocks}
+    assert plain["17"] - turns["17"] == pytest.approx(needed_g(book, 31, 35), rel=0.15)
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    masses=st.lists(st.floats(20, 3000), min_size=1, max_size=4),
+    rows=st.lists(st.tuples(st.integers(0, 3), st.integers(1, 210), st.integers(0, 12)), max_size=4),
+    weighed=st.none() | st.floats(0, 3000),
+    lost=st.floats(0, 500),
+)
+def test_the_dye_lots_together_are_what_is_on_hand(
+    masses: list[float], rows: list[tuple[int, int, int]], weighed: float | None, lost: float
+) -> None:
+    marks = [str(17 + number) for number in range(len(masses))]
+    book = striped()
+    book = replace(
+        book,
+        lots=tuple(lot(mark, mass, days) for days, (mark, mass) in enumerate(zip(marks, masses, strict=True))),
+        lot_changes=tuple(
+            replace(opened(marks[which % len(marks)], row, blend), id=str(born), born=born)
+            for born, (which, row, blend) in enumerate(rows)
+        ),
+        spoilt=(Spoilt(id="l", rug_id="rug", yarn_id="red", day=date(2026, 11, 5), mass_g=lost + 0.1, born=5),),
+        weighings=()
+        if weighed is None
+        else (Weighing(id="w", rug_id="rug", yarn_id="red", day=date(2026, 11, 20), mass_g=weighed, born=50),),
+    )  # fmt: skip
+    answer = next(one for one in outlook(book, TODAY).yarns if one.yarn_id == "red")
+    assert answer.lots is not None
+    assert sum(stock.on_hand_g for stock in answer.lots.stocks) == pytest.approx(answer.on_hand_g, abs=1e-6)
+    assert all(stock.on_hand_g >= 0 for stock in answer.lots.stocks)
+    for place in answer.lots.places:
+        assert 1 <= place.row <= 200
+        assert place.row > 50 or place.row == answer.lots.sure_row

@@ -1,0 +1,161 @@
+"""The dye lots of a pile yarn: what is left of each, when the open one ends, and where a change shows least."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from tracker.domain.dye_lots import Band, DyeLot, bands_of, changes_of, dye_lots_of
+from tracker.domain.lot_change import ChangePlace
+from tracker.domain.lot_line import places_to_change
+from tracker.domain.rug import Role, RugBook, Yarn
+from tracker.domain.shopping import purchase
+from tracker.forecast.answers import LotsAnswer, LotStock
+from tracker.forecast.thresholds import ENOUGH_FROM, LOT_LEFT_OVER, ORDER_CHANCE, RANGE_LOW
+from tracker.forecast.yarn import Ledger, Stock, Use, run_out_rows
+
+
+def units_by_dye_lot(bands: tuple[Band, ...], ahead: np.ndarray, row_now: int) -> dict[str, float]:
+    """Return the units knotted so far from each dye lot, by its lot's id.
+
+    Parameters
+    ----------
+    bands
+        Rows of each dye lot, from row 1 up.
+    ahead
+        (rows + 1,) units needed from the start of the rug up to each row.
+    row_now
+        Rows woven.
+
+    Notes
+    -----
+    Where two lots take turns, each has half of the rows.
+    """
+    units: dict[str, float] = {}
+
+    def add(dye_lot: DyeLot, first: int, last: int, part: float = 1.0) -> None:
+        low, high = min(max(first - 1, 0), row_now), min(max(last, 0), row_now)
+        gained = max(0.0, float(ahead[min(high, ahead.size - 1)] - ahead[min(low, ahead.size - 1)]))
+        units[dye_lot.lot_id] = units.get(dye_lot.lot_id, 0.0) + part * gained
+
+    for number, band in enumerate(bands):
+        last = bands[number + 1].first_row - 1 if number + 1 < len(bands) else ahead.size - 1
+        blended = min(band.blend_rows, max(0, last - band.first_row + 1)) if number else 0
+        if blended:
+            turn = band.first_row + blended - 1
+            add(bands[number - 1].dye_lot, band.first_row, turn, 0.5)
+            add(band.dye_lot, band.first_row, turn, 0.5)
+        add(band.dye_lot, band.first_row + blended, last)
+    return units
+
+
+def left_of_others(
+    dye_lots: tuple[DyeLot, ...], opened: DyeLot, used: dict[str, float], grams: float, on_hand_g: float
+) -> dict[str, float]:
+    """Return what is left of every dye lot but the open one, in g, never more together than is on hand.
+
+    What is not theirs is the open one's: what was lost or misjudged is charged to the lot that is being woven from.
+    """
+    left: dict[str, float] = {}
+    rest = on_hand_g
+    for one in dye_lots:
+        if one is opened:
+            continue
+        mass_g = min(max(0.0, one.mass_g - grams * used.get(one.lot_id, 0.0)), rest)
+        left[one.lot_id] = mass_g
+        rest -= mass_g
+    return left
+
+
+def lots_answer(
+    book: RugBook, ledger: Ledger, drawn: Stock, use: Use, row_now: int, *, knotting: bool = True
+) -> LotsAnswer | None:
+    """Return how the dye lots of a yarn stand; None for what is no pile yarn or was never bought.
+
+    Parameters
+    ----------
+    book, ledger, drawn, use
+        The rug, the yarn's record, and what the forecast drew of it.
+    row_now
+        Rows woven.
+    knotting
+        False once the rug needs no more of the yarn.
+    """
+    dye_lots = dye_lots_of(ledger.lots)
+    if ledger.yarn.role is not Role.PILE or not dye_lots:
+        return None
+    bands = bands_of(dye_lots, changes_of(book, ledger.yarn.id))
+    last_band = bands[-1]
+    opened = last_band.dye_lot
+    grams = ledger.planned_g * float(np.exp(np.median(use.log_ratio)))
+    used = units_by_dye_lot(bands, ledger.ahead, row_now)
+    on_hand_g = float(np.median(drawn.on_hand))
+    others = left_of_others(dye_lots, opened, used, grams, on_hand_g)
+    elsewhere_g = sum(others.values())
+    stocks = (
+        LotStock(opened.lot_id, opened.mark, max(0.0, on_hand_g - elsewhere_g), True),
+        *(LotStock(one.lot_id, one.mark, others[one.lot_id], False) for one in dye_lots if one is not opened),
+    )
+    answer = LotsAnswer(stocks=stocks, since_row=last_band.first_row, assumed=last_band.assumed, lasts=True)
+    # Scales and bills are wrong by a share of the mass: the other lots' part of that is not the open one's.
+    part = stocks[0].on_hand_g / on_hand_g if on_hand_g > 0 else 0.0
+    reserve = np.maximum(drawn.reserve - elsewhere_g - (1.0 - part) * drawn.mass_noise, 0.0)
+    over = reserve - drawn.needed
+    if not knotting or float((over >= 0).mean()) >= ENOUGH_FROM:
+        return answer
+    last_row = ledger.ahead.size - 1
+    ends = np.minimum(run_out_rows(ledger, replace(drawn, reserve=reserve), row_now), last_row)
+    low, middle = np.quantile(ends, [RANGE_LOW, 0.5])
+    sure_row = max(int(low), min(row_now + 1, last_row))
+    want_g = float(np.quantile(-over, ORDER_CHANCE))
+    _skeins, buy_g = purchase(want_g, ledger.yarn.skein_g, ledger.yarn.least_purchase_g)
+    answer = replace(answer, lasts=False, ends_row=round(middle), sure_row=sure_row, buy_g=buy_g)
+    there = [stock for stock in stocks[1:] if stock.on_hand_g > 0]
+    if not there:
+        return answer
+    following = max(there, key=lambda stock: stock.on_hand_g)
+    first = first_sensible_row(ledger, drawn, float(np.median(reserve)), elsewhere_g, row_now, sure_row)
+    start = float(ledger.ahead[min(row_now, ledger.ahead.size - 1)])
+    use_ahead = float(np.median(drawn.use_ahead))
+    places = tuple(
+        replace(
+            place,
+            # While two lots take turns, half of the rows are the old one's.
+            left_g=max(
+                0.0,
+                stocks[0].on_hand_g
+                - (float(ledger.ahead[place.row - 1 + place.blend_rows // 2]) - start) * use_ahead,
+            ),
+        )
+        for place in _places(book, ledger.yarn, first, sure_row)
+    )
+    return replace(answer, next_lot_id=following.lot_id, places=places)
+
+
+def first_sensible_row(
+    ledger: Ledger, drawn: Stock, open_g: float, elsewhere_g: float, row_now: int, sure_row: int
+) -> int:
+    """Return the first row at which a change makes sense.
+
+    The other lots have to last for all that comes after it; where they do not reach that far, no more than a share of
+    the open lot (`thresholds.LOT_LEFT_OVER`) may be left over.
+    """
+    first = min(row_now + 1, sure_row)
+    use = float(np.median(drawn.use_ahead))
+    rows = np.arange(first, sure_row + 1)
+    rest_g = (float(ledger.ahead[-1]) - ledger.ahead[rows - 1]) * use
+    enough = rows[rest_g <= elsewhere_g]
+    if enough.size:
+        return int(enough[0])
+    start = float(ledger.ahead[min(row_now, ledger.ahead.size - 1)])
+    left_g = open_g - (ledger.ahead[rows - 1] - start) * use
+    nearly = rows[left_g <= LOT_LEFT_OVER * open_g]
+    return int(nearly[0]) if nearly.size else sure_row
+
+
+def _places(book: RugBook, yarn: Yarn, first: int, last: int) -> tuple[ChangePlace, ...]:
+    cells = None if book.cartoon is None else book.cartoon.cells
+    if cells is not None and last > cells.shape[0]:
+        cells = None  # the rug goes on above its cartoon: nobody knows what lies there
+    return places_to_change(cells, yarn.cartoon_values, first, last, book.plan.knots_per_10cm)

@@ -1,0 +1,375 @@
+"""The dye lots of a yarn in words: which is open, what is left of each, where to change, and what the loom says of it."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+
+from tracker.domain import defaults
+from tracker.domain.dye_lots import (
+    Band,
+    DyeLot,
+    bands_of,
+    changes_of,
+    dye_lot_with,
+    dye_lots_of,
+    open_dye_lots,
+    planned_change,
+)
+from tracker.domain.lot_change import ChangePlace, LotChange
+from tracker.domain.rug import Lot, Role, RugBook, RugStage, Yarn, new_id
+from tracker.forecast.answers import LotsAnswer, YarnAnswer
+from tracker.words import _, mass, n_, number
+
+
+def lot_words(mark: str) -> str:
+    """Return what a dye lot is called: "dye lot 17"."""
+    return _("dye lot {lot}").format(lot=mark) if mark else _("the lot without a mark")
+
+
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]
+
+
+def rows_of_change(row: int, blend_rows: int) -> str:
+    """Say where a change is made: "from row 81" or "by turns over rows 81 to 88"."""
+    if blend_rows < 2:
+        return _("from row {row}").format(row=number(row))
+    return _("by turns over rows {first} to {last}").format(
+        first=number(row), last=number(row + blend_rows - 1)
+    )
+
+
+def change_words(change: LotChange, lots: Mapping[str, Lot]) -> str:
+    """Say what a change is: "dye lot 18 from row 81", with "planned" where it is not done."""
+    lot = lots.get(change.lot_id)
+    called = _("another dye lot") if lot is None else lot_words(lot.dye_lot.strip())
+    said = _("{lot} {rows}").format(lot=called, rows=rows_of_change(change.row, change.blend_rows))
+    return said if change.done_day else _("{change}, planned").format(change=said)
+
+
+# --- the story of a yarn -------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class LotLine:
+    """One dye lot on hand."""
+
+    lot_id: str
+    head: str
+    amount: str
+    more: str
+    open: bool
+
+
+@dataclass(frozen=True, slots=True)
+class PlaceLine:
+    """A row at which lots may be changed, and why there."""
+
+    place: ChangePlace
+    head: str
+    reason: str
+    key: str
+
+
+@dataclass(frozen=True, slots=True)
+class LotsState:
+    """The dye lots on a yarn's page."""
+
+    lines: tuple[LotLine, ...]
+    warning: str
+    """What to buy now so that no other lot is needed; "" when there is enough of the open one."""
+    intro: str
+    """What the places below are for."""
+    places: tuple[PlaceLine, ...]
+    planned: str
+    """The change that is planned; "" without one."""
+    planned_id: str | None
+    can_open: bool
+    """Whether there is another lot to open."""
+
+
+def reason_words(place: ChangePlace) -> str:
+    """Say why a change at this row shows little, or how much it shows."""
+    if place.meeting is None:
+        if place.blend_rows > 1:
+            return _("No cartoon says where the colour lies, so let the lots take turns, row by row.")
+        return _("No cartoon says where the colour lies.")
+    if place.blend_rows > 1:
+        return _(
+            "Every row here lies in a wide field of the colour, where a line would show: let the lots take turns, a "
+            "row of one, a row of the other."
+        )
+    if place.in_row == 0:
+        return _("The colour is not knotted here.")
+    if place.before == 0:
+        return _("The colour begins anew in this row: the lots do not touch.")
+    if place.meeting == 0:
+        return _("No knot of it lies on one of the row before: the lots do not touch.")
+    if place.pieces == 1:
+        said = n_(
+            "{count} knot lies on one of the row before.",
+            "{count} knots side by side lie on the row before.",
+            place.meeting,
+        ).format(count=number(place.meeting))
+    else:
+        said = n_(
+            "{count} knot lies on one of the row before.",
+            "{count} knots lie on the row before, in {pieces} places, at most {longest} side by side.",
+            place.meeting,
+        ).format(count=number(place.meeting), pieces=number(place.pieces), longest=number(place.longest))
+    if place.plain:
+        return said + " " + _("A line so long shows.")
+    return said + " " + _("Broken up like this it hardly shows.")
+
+
+def _place_lines(answer: LotsAnswer) -> tuple[PlaceLine, ...]:
+    lines = []
+    for place in answer.places:
+        head = _capital(rows_of_change(place.row, place.blend_rows))
+        reason = reason_words(place)
+        if place.left_g >= 1:
+            reason += " " + _("About {mass} of the open lot would be left over.").format(
+                mass=mass(place.left_g)
+            )
+        key = (
+            _("Plan it for rows {first} to {last}").format(
+                first=number(place.row), last=number(place.row + place.blend_rows - 1)
+            )
+            if place.blend_rows > 1
+            else _("Plan it for row {row}").format(row=number(place.row))
+        )
+        lines.append(PlaceLine(place, head, reason, key))
+    return tuple(lines)
+
+
+def _warning(answer: LotsAnswer, rows: int) -> str:
+    """Warn that the open dye lot ends; "" when it lasts."""
+    if answer.lasts or answer.ends_row is None:
+        return ""
+    opened = answer.opened.mark
+    ends = _("{lot} ends about row {row} of {rows}.").format(
+        lot=_capital(lot_words(opened)), row=number(answer.ends_row), rows=number(rows)
+    )
+    if answer.buy_g <= 0:
+        return ends
+    if len(answer.stocks) == 1:
+        # How much, and by when, is said above.
+        return _("{ends} Buy the rest from the same dye bath while the dyer still has it.").format(ends=ends)
+    if opened:
+        return _("{ends} Buy {mass} of dye lot {lot} now, while the dyer still has it.").format(
+            ends=ends, mass=mass(answer.buy_g), lot=opened
+        )
+    return _("{ends} Buy {mass} from the same dye bath now, while the dyer still has it.").format(
+        ends=ends, mass=mass(answer.buy_g)
+    )
+
+
+def build_lots_state(book: RugBook, answer: YarnAnswer | None, rows: int, today: date) -> LotsState | None:
+    """Return the dye lots of one yarn; None where there is nothing to say of them.
+
+    Parameters
+    ----------
+    book, answer
+        The rug, and what the forecast says of the yarn.
+    rows
+        Rows of the whole rug.
+    today
+        The local day.
+    """
+    if answer is None or answer.lots is None:
+        return None
+    stand = answer.lots
+    several = len(stand.stocks) > 1
+    planned = planned_change(book, answer.yarn_id)
+    if not several and stand.lasts and planned is None:
+        return None
+    lots = {lot.id: lot for lot in book.lots}
+    lines = []
+    for stock in stand.stocks:
+        more = ""
+        if stock.open:
+            more = _("open since row {row}").format(row=number(stand.since_row))
+            if stand.assumed and several:
+                more = _("taken to be open, as it was bought first")
+        lines.append(
+            LotLine(
+                stock.lot_id,
+                _capital(lot_words(stock.mark)),
+                _("{mass} left").format(mass=mass(stock.on_hand_g)),
+                more,
+                stock.open,
+            )
+        )
+    intro = ""
+    if stand.places and planned is None:
+        following = next(stock for stock in stand.stocks if stock.lot_id == stand.next_lot_id)
+        intro = _("Change to {lot} where it shows least:").format(lot=lot_words(following.mark))
+    return LotsState(
+        lines=tuple(lines) if several else (),
+        warning=_warning(stand, rows),
+        intro=intro,
+        places=_place_lines(stand) if planned is None else (),
+        planned="" if planned is None else _capital(change_words(planned, lots)),
+        planned_id=None if planned is None else planned.id,
+        can_open=several,
+    )
+
+
+def lots_line(answer: YarnAnswer) -> str:
+    """Say in one short line that the open lot ends before the rug; "" when it does not, or there is no other."""
+    if answer.lots is None or answer.lots.lasts or not answer.lots.places:
+        return ""
+    return _("{lot} ends about row {row}").format(
+        lot=lot_words(answer.lots.opened.mark), row=number(answer.lots.ends_row or 0)
+    )
+
+
+# --- the records ---------------------------------------------------------------------------------------------------
+
+
+def plan_change(book: RugBook, yarn_id: str, lot_id: str, place: ChangePlace, today: date) -> LotChange:
+    """Return the record of a planned change; one that is planned already is moved."""
+    planned = planned_change(book, yarn_id)
+    return LotChange(
+        id=new_id() if planned is None else planned.id,
+        rug_id=book.plan.id,
+        yarn_id=yarn_id,
+        lot_id=lot_id,
+        day=today,
+        row=place.row,
+        blend_rows=place.blend_rows if place.blend_rows > 1 else 0,
+    )
+
+
+def done_change(change: LotChange, row: int, today: date) -> LotChange:
+    """Return a planned change as done from `row` on."""
+    return replace(change, row=row, done_day=max(today, change.day))
+
+
+# --- at the loom ---------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class LoomLot:
+    """What the row page says of a lot: a change that comes near, or the lot of this row while two take turns."""
+
+    words: str
+    sheet_title: str
+    sentence: str
+    change: LotChange
+    row: int
+    """The row from which it would be recorded."""
+    due: bool
+    """Whether the row is reached."""
+    done: bool
+
+
+def _turns(yarn: Yarn, band: Band, before: DyeLot, row: int) -> str:
+    """Say which of two lots that take turns this row is knotted from; the new one begins."""
+    mine = band.dye_lot if (row - band.first_row) % 2 == 0 else before
+    return _("{name}: this row from {lot}").format(name=yarn.name, lot=lot_words(mine.mark))
+
+
+def loom_lot(book: RugBook, row: int) -> LoomLot | None:
+    """Return what the row page says at `row`; None when no change is near. Of several the one that comes first."""
+    if book.plan.stage is RugStage.FINISHED:
+        return None
+    near: list[LoomLot] = []
+    for yarn in book.yarns_of(Role.PILE):
+        dye_lots = dye_lots_of([lot for lot in book.lots if lot.yarn_id == yarn.id])
+        planned = planned_change(book, yarn.id)
+        if planned is not None and planned.row - row <= int(defaults.LOT_NEAR_ROWS):
+            opened = dye_lot_with(dye_lots, planned.lot_id)
+            if opened is not None:
+                near.append(_coming(book, yarn, planned, opened, row))
+        bands = bands_of(dye_lots, changes_of(book, yarn.id))
+        for before, band in itertools.pairwise(bands):
+            if band.blend_rows > 1 and band.first_row <= row < band.first_row + band.blend_rows:
+                words = _turns(yarn, band, before.dye_lot, row)
+                change = next(
+                    change
+                    for change in changes_of(book, yarn.id)
+                    if change.done_day is not None
+                    and change.row == band.first_row
+                    and dye_lot_with(dye_lots, change.lot_id) is band.dye_lot
+                )
+                sentence = _("{new} and {old} take turns up to row {last}.").format(
+                    new=_capital(lot_words(band.dye_lot.mark)),
+                    old=lot_words(before.dye_lot.mark),
+                    last=number(band.first_row + band.blend_rows - 1),
+                )
+                near.append(LoomLot(words, yarn.name, sentence, change, row, due=True, done=True))
+    return min(near, key=lambda one: (one.change.row, one.done), default=None)
+
+
+def _coming(book: RugBook, yarn: Yarn, change: LotChange, opened: DyeLot, row: int) -> LoomLot:
+    lot = lot_words(opened.mark)
+    away = change.row - row
+    if away > 0:
+        words = n_("In {rows} row: {name} from {lot}", "In {rows} rows: {name} from {lot}", away).format(
+            rows=number(away), name=yarn.name, lot=lot
+        )
+    elif away == 0:
+        words = _("From this row: {name} from {lot}").format(name=yarn.name, lot=lot)
+    else:
+        words = _("Changed? {name} from {lot}").format(name=yarn.name, lot=lot)
+    rows = rows_of_change(change.row, change.blend_rows)
+    old = open_dye_lots(book, yarn.id)[0]
+    if change.blend_rows > 1:
+        sentence = _("Planned: {name} from {lot} and {old} {rows}, after that from {lot} alone.").format(
+            name=yarn.name, rows=rows, lot=lot, old=lot_words(old.mark)
+        )
+        sentence += " " + _("A row of one, a row of the other, every weaver the same lot in the same row.")
+    else:
+        sentence = _("Planned: {name} {rows} from {lot}, until then from {old}.").format(
+            name=yarn.name, rows=rows, lot=lot, old=lot_words(old.mark)
+        )
+        sentence += " " + _("Every weaver changes in the same row.")
+    return LoomLot(words, yarn.name, sentence, change, max(row, 1), due=away <= 0, done=False)
+
+
+# --- on the cartoon and in the record ------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class ChangeMark:
+    """A change of lot on the zoomed cartoon."""
+
+    row: int
+    """It lies under this row."""
+    words: str
+    swatch: str
+    planned: bool
+
+
+def change_marks(book: RugBook) -> tuple[ChangeMark, ...]:
+    """Return every change of lot that holds, and those planned, from the first row up."""
+    marks = []
+    for yarn in book.yarns_of(Role.PILE):
+        dye_lots = dye_lots_of([lot for lot in book.lots if lot.yarn_id == yarn.id])
+        for band in bands_of(dye_lots, changes_of(book, yarn.id))[1:]:
+            marks.append(ChangeMark(band.first_row, lot_words(band.dye_lot.mark), yarn.swatch, False))
+        planned = planned_change(book, yarn.id)
+        opened = None if planned is None else dye_lot_with(dye_lots, planned.lot_id)
+        if planned is not None and opened is not None:
+            words = _("{lot}, planned").format(lot=lot_words(opened.mark))
+            marks.append(ChangeMark(planned.row, words, yarn.swatch, True))
+    rows = max(1, book.plan.rows)
+    return tuple(sorted((mark for mark in marks if mark.row <= rows), key=lambda mark: mark.row))
+
+
+def record_words(book: RugBook, yarn: Yarn) -> str:
+    """Say in the record from which row on which lot was knotted; "" with one lot."""
+    if yarn.role is not Role.PILE:
+        return ""
+    dye_lots = dye_lots_of([lot for lot in book.lots if lot.yarn_id == yarn.id])
+    bands = bands_of(dye_lots, changes_of(book, yarn.id))
+    return ", ".join(
+        _("{lot} {rows}").format(
+            lot=lot_words(band.dye_lot.mark), rows=rows_of_change(band.first_row, band.blend_rows)
+        )
+        for band in bands[1:]
+    )
