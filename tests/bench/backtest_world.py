@@ -356,7 +356,7 @@ def draw_rug(
     planned_week = days_a_week * hours_a_day / traits["keeps_promise"]
     plan = RugPlan(
         id=f"rug{seed}", name=f"Simulated rug {seed}", width_cm=across / 4.0, length_cm=rows / 4.0,
-        knots_per_10cm=40, rows_per_10cm=40, knots_across=across, rows=rows, pile_height_mm=8,
+        knots_per_10cm=40, rows_per_10cm=40, knots_across=across, rows=rows, pile_height_mm=8, end_cm=0.0,
         weekdays=tuple(int(d) for d in weekdays), hours_per_week=round(planned_week, 1), weavers_planned=sizes[0],
         start_day=start_day, wished_day=start_day + timedelta(days=int(expected)), stage=RugStage.ON_LOOM,
         knots_per_hour=None if rng.random() < 0.4 else round(traits["knots_per_hour"] * float(np.exp(rng.normal(0.05, 0.22))), -1),

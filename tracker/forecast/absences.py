@@ -21,6 +21,8 @@ class DayRecord:
     """Hours at the loom, odd ones mended."""
     off: np.ndarray
     """bool: known beforehand to be off, and nobody wove."""
+    entry: np.ndarray
+    """Which entry says what was woven on the day; days that one entry stands for share a number."""
 
     @property
     def size(self) -> int:

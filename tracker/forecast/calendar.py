@@ -15,7 +15,14 @@ from tracker.forecast import absences as away
 from tracker.forecast import priors
 from tracker.forecast.absences import Absences, DayRecord, learn_absences, usual_absences
 from tracker.forecast.pace import even_normals
-from tracker.forecast.sessions import SessionArrays, open_from, planned_days, planned_hours_a_day
+from tracker.forecast.sessions import (
+    SessionArrays,
+    days_of_entry,
+    known_off,
+    open_from,
+    planned_days,
+    planned_hours_a_day,
+)
 from tracker.forecast.stats import gamma_from_normal
 from tracker.forecast.thresholds import LONGEST_DAY_H, LONGEST_RECORD_DAYS
 from tracker.forecast.weekdays import WeekdayBelief, learn_weekdays
@@ -73,21 +80,23 @@ def day_record(
     last = open_from(sessions, today, today).toordinal() - 1
     count = last - first + 1
     laid = np.zeros(count)
+    entry = np.arange(count)
     single = sessions.first_day == sessions.day
     np.add.at(laid, sessions.day[single] - first, hours[single])
+    closed = known_off(days_off)
     for place in np.flatnonzero(~single).tolist():
-        span = np.arange(sessions.first_day[place], sessions.day[place] + 1)
-        span = span[planned[(span - 1) % 7]] if planned[(span - 1) % 7].any() else span[-1:]
+        span = days_of_entry(planned, closed, int(sessions.first_day[place]), int(sessions.day[place]))
         laid[span - first] += hours[place] / span.size
+        entry[span - first] = span[-1] - first
     # A record of centuries, by a year mistyped or a clock gone wrong, says no more of today's habit than its last years.
     newest = int(np.flatnonzero(laid > 0)[-1]) if laid.any() else 0
     laid = laid[: newest + LONGEST_RECORD_DAYS]
     begun = max(laid.size - LONGEST_RECORD_DAYS, 0)
     begun += int(np.argmax(laid[begun:] > 0))
-    first, laid = first + begun, laid[begun:]
+    first, laid, entry = first + begun, laid[begun:], entry[begun : laid.size]
     wove = laid > 0
     off = off_ordinals(days_off, first, first + laid.size - 1)
-    return DayRecord(first, wove, np.minimum(laid, LONGEST_DAY_H), off & ~wove)
+    return DayRecord(first, wove, np.minimum(laid, LONGEST_DAY_H), off & ~wove, entry)
 
 
 @dataclass(frozen=True, slots=True)

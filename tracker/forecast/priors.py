@@ -50,7 +50,8 @@ day are then the same for every plan, and more planned hours can only mean more 
 OWN_HOURS_FROM = 5
 """Sessions with hours that make a habit; before, the plan's hours have their say where hours were left out."""
 ONE_SESSION_OVER_PLAN = 2.5
-"""An entry of more hours than so many planned days may stand for several days."""
+ONE_DAY_OVER_PLAN = 1.25
+"""An entry of more hours than so many planned days may stand for several days; where most do, one of more than so many does."""
 PRESENCE = 0.80
 PRESENCE_STRENGTH = 6.0
 """Chance that a weaving day is woven on, and the days of evidence it is worth."""
@@ -140,6 +141,10 @@ SCALE_SD_G = 1.0
 BALL_SD = 0.06
 BALL_COMMON_SD = 0.035
 """Spread of a wound ball or shuttle about its nominal mass: each, and all of a yarn together."""
+FIRST_BALL = 0.95
+FIRST_BALL_SD = 0.03
+"""Share of a whole one that the first ball or shuttle of each hand is when the rug begins, and its spread: trial knots and the
+heading come from it."""
 SPOILT_SD = 0.15
 """Spread of what was spoilt about what was written down."""
 BALL_NOT_NOTED = 0.02

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
 
-from tracker.domain.rug import RugBook, RugPlan
+from tracker.domain.rug import DaysOff, RugBook, RugPlan
 from tracker.forecast import priors
 from tracker.forecast.thresholds import (
     COARSE_FROM_DAYS,
@@ -32,7 +33,7 @@ class SessionArrays:
     team : weavers at the loom, float (n,)
     step_h : the hours' rounding, such as 0.5
     first_day : int (n,), the first day (ordinal) of those on which this was woven; before `day` where one entry stands for several
-    days_woven : float (n,), planned weaving days from `first_day` to `day`; 1 where an entry is one session
+    days_woven : float (n,), planned weaving days from `first_day` to `day` that were not off; 1 where an entry is one session
     """
 
     day: np.ndarray
@@ -98,7 +99,11 @@ def _spans(plan: RugPlan, day: np.ndarray, raw: np.ndarray, given: np.ndarray) -
     lumped = ~given | (raw > priors.ONE_SESSION_OVER_PLAN * planned_hours_a_day(plan))
     if lumped.mean() < COARSE_REGULAR:
         return first, 1
-    before = np.concatenate([[day[0] - round(usual)], day[:-1]])
+    # In such a book an entry of a few days, as the first one often is, stands for those.
+    lumped |= raw > priors.ONE_DAY_OVER_PLAN * planned_hours_a_day(plan)
+    # Before the rug was begun nothing was woven of it: the first entry seldom stands for a whole week.
+    begun = min(plan.start_day.toordinal(), int(day[0]))
+    before = np.concatenate([[max(day[0] - round(usual), begun - 1)], day[:-1]])
     reach = np.maximum(day - before, 1)
     reach = np.where(
         reach > usual + 2.0, round(usual), reach
@@ -120,13 +125,26 @@ def open_from(sessions: SessionArrays, today: date, start: date) -> date:
     return date.fromordinal(max(after, today.toordinal()))
 
 
-def _weaving_days(planned: np.ndarray, first: np.ndarray, last: np.ndarray) -> np.ndarray:
-    """Planned weaving days from first to last, both counted, at least one each."""
-    counts = [
-        max(int(planned[(np.arange(begin, end + 1) - 1) % 7].sum()), 1)
-        for begin, end in zip(first.tolist(), last.tolist(), strict=True)
-    ]
-    return np.array(counts, dtype=float)
+def days_of_entry(planned: np.ndarray, off: np.ndarray, first: int, last: int) -> np.ndarray:
+    """Days (ordinals) on which an entry that stands for first to last was woven: the planned ones that were not off, if there are
+    any, else its last day.
+
+    Parameters
+    ----------
+    planned : bool (7,), weekdays of the plan
+    off : days off known beforehand, ordinals
+    first, last : ordinals, both counted
+    """
+    span = np.arange(first, last + 1)
+    span = span[planned[(span - 1) % 7]]
+    open_days = np.setdiff1d(span, off)
+    return open_days if open_days.size else span[-1:] if span.size else np.array([last])
+
+
+def known_off(days_off: Sequence[DaysOff]) -> np.ndarray:
+    """Days off as ordinals."""
+    spans = [np.arange(span.first_day.toordinal(), span.last_day.toordinal() + 1) for span in days_off]
+    return np.concatenate([np.zeros(0, dtype=int), *spans])
 
 
 def session_arrays(book: RugBook) -> SessionArrays:
@@ -144,8 +162,9 @@ def session_arrays(book: RugBook) -> SessionArrays:
     first, entry_days = _spans(book.plan, day, raw, given)
     days_woven = np.ones(count)
     several = first < day
-    if several.any():
-        days_woven[several] = _weaving_days(planned_days(book.plan), first[several], day[several])
+    planned, off = planned_days(book.plan), known_off(book.days_off)
+    for place in np.flatnonzero(several).tolist():
+        days_woven[place] = days_of_entry(planned, off, int(first[place]), int(day[place])).size
     raw = np.minimum(raw, LONGEST_DAY_H * (day - first + 1))
     own = raw[given] / days_woven[given]
     usual = math.exp(float(np.mean(np.log(own)))) if own.size else priors.DAY_UNTOLD_H

@@ -79,7 +79,7 @@ def learn_hours(record: DayRecord | None, level: float, level_sd: float, untold:
     middle = float(np.median(log_hours))
     near = _near_median(log_hours)
     gap = log_hours - near
-    day_var = _day_variance(log_hours, gap)
+    day_var = _day_variance(log_hours, gap, record.entry[ours], untold)
     # A single evening out of all habit is drawn in; several in a row move the median and are a habit.
     reach = priors.ODD_EVENING_REACH * math.sqrt(day_var)
     tamed = near + np.clip(gap, -reach, reach)
@@ -107,12 +107,13 @@ def learn_hours(record: DayRecord | None, level: float, level_sd: float, untold:
     pull = np.where(start == 0, 0.0, level_sd**-2.0 * priors.PLAN_AFTER_CHANGE)
     precision = prior + info + pull
     mean = (prior * np.where(start == 0, level, before) + gained + pull * level) / precision
-    return HoursBelief(
-        weight, mean, precision**-0.5, by_weekday, math.sqrt(day_var), _shape(log_hours - near, rest - near, by_weekday[weekday], day_var),
-    )  # fmt: skip
+    # Days of one entry were given the same hours: what they may lie above their middle is a matter of entries.
+    even = day_var * np.unique(record.entry[ours]).size / ours.size
+    shape = _shape(log_hours - near, rest - near, by_weekday[weekday], even)
+    return HoursBelief(weight, mean, precision**-0.5, by_weekday, math.sqrt(day_var), shape)
 
 
-def _shape(gap: np.ndarray, tamed: np.ndarray, own: np.ndarray, day_var: float) -> float:
+def _shape(gap: np.ndarray, tamed: np.ndarray, own: np.ndarray, variance: float) -> float:
     """Log(mean / middle) of a day's hours, shrunk to what an even spread (log) would make it.
 
     Parameters
@@ -120,12 +121,12 @@ def _shape(gap: np.ndarray, tamed: np.ndarray, own: np.ndarray, day_var: float) 
     gap : log hours of each day woven on less the usual ones of its time
     tamed : the same as the level is learnt from it: odd days drawn in, the weekday's own part taken off
     own : the weekday's own part
-    day_var : variance of single days
+    variance : variance of single days, or of entries where one stands for several
     """
     over = np.sort(np.minimum(np.exp(gap - own - float(tamed.mean())), priors.HOURS_SHAPE_MOST))
     over[0] = over[min(1, over.size - 1)]  # one short evening does not say how often there is one
     strength = priors.HOURS_SHAPE_STRENGTH
-    return math.log((strength * math.exp(day_var / 2.0) + float(over.sum())) / (strength + over.size))
+    return math.log((strength * math.exp(variance / 2.0) + float(over.sum())) / (strength + over.size))
 
 
 def _near_median(values: np.ndarray) -> np.ndarray:
@@ -135,17 +136,27 @@ def _near_median(values: np.ndarray) -> np.ndarray:
     return np.median(np.lib.stride_tricks.sliding_window_view(padded, AROUND), axis=1)
 
 
-def _day_variance(log_hours: np.ndarray, gap: np.ndarray) -> float:
-    """Variance of single days about their time, shrunk to the usual one."""
+def _day_variance(log_hours: np.ndarray, gap: np.ndarray, entry: np.ndarray, untold: bool) -> float:
+    """Variance of single days about their time, shrunk to the usual one.
+
+    Days of one entry were given the same hours, so they do not differ though days do: entries are compared, and days differ by so
+    much more as there are days in one. Such hours also hold the evenings that were missed, which a week of few of them
+    must not turn into a new habit.
+    """
+    _entries, begins, days = np.unique(entry, return_index=True, return_counts=True)
+    log_hours, gap, many = log_hours[begins], gap[begins], float(np.median(days))
     count = log_hours.size
+    usual = priors.HOURS_SD**2
+    if many > 1.0 and not untold:
+        usual += (1.0 - priors.PRESENCE) / priors.PRESENCE
     if count >= 3:
         steps = np.diff(log_hours)
         robust = (1.4826 * float(np.median(np.abs(steps)))) ** 2 / 2.0
         spread = 0.5 * robust + 0.5 * min(float((steps**2).mean()) / 2.0, 4.0 * robust + 0.02)
-        spread = min(spread, float((gap**2).mean()) * 1.5 + 1e-4)
+        spread = min(spread, float((gap**2).mean()) * 1.5 + 1e-4) * many
     else:
-        spread = priors.HOURS_SD**2
-    return (priors.HOURS_STRENGTH * priors.HOURS_SD**2 + count * spread) / (priors.HOURS_STRENGTH + count)
+        spread = usual
+    return (priors.HOURS_STRENGTH * usual + count * spread) / (priors.HOURS_STRENGTH + count)
 
 
 def _mean_before(known: np.ndarray, value: np.ndarray, start: int, otherwise: float) -> float:

@@ -161,10 +161,14 @@ def _log_evidence(
             missed = min(priors.BALL_NOT_NOTED * number, priors.BALLS_NOT_NOTED_MOST)
             likely = np.zeros(use.size)
             for count, odds in ((number, 1.0 - missed), (number + 1.0, missed)):
-                sd = unit * math.sqrt(count * priors.BALL_SD**2 + (count * priors.BALL_COMMON_SD) ** 2)
+                first, reach = _mass_of_balls(count, hands), _mass_of_balls(count + hands - 1.0, hands)
+                sd = unit * math.sqrt(
+                    count * priors.BALL_SD**2
+                    + (count * priors.BALL_COMMON_SD) ** 2
+                    + min(count, hands) * priors.FIRST_BALL_SD**2
+                )
                 likely += odds * (
-                    normal_below((high - count * unit) / sd)
-                    - normal_below((low - (count + hands - 1.0) * unit) / sd)
+                    normal_below((high - first * unit) / sd) - normal_below((low - reach * unit) / sd)
                 )
             width = np.minimum((high - low + (hands - 1.0) * unit) / (6.0 * unit), 0.2)
             total += np.log(
@@ -175,9 +179,15 @@ def _log_evidence(
         else:
             since = ledger.tied[-1]
         # The balls under way have not ended yet.
-        open_left = normal_below((hands * unit - use * since) / (unit * hands * priors.OPEN_BALL_SD))
+        under_way = _mass_of_balls(number + hands, hands) - _mass_of_balls(number, hands)
+        open_left = normal_below((under_way * unit - use * since) / (unit * hands * priors.OPEN_BALL_SD))
         total += np.log((1 - priors.ODD_RECORD) * open_left + priors.ODD_RECORD)
     return total
+
+
+def _mass_of_balls(count: float, hands: float) -> float:
+    """Mass of so many balls in whole ones: the first of each hand is seldom a whole one."""
+    return count - (1.0 - priors.FIRST_BALL) * min(count, hands)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

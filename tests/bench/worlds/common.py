@@ -70,21 +70,6 @@ class Course:
     finish: int
 
 
-@dataclass(frozen=True)
-class WorldRug:
-    """A simulated rug: its whole book and the truth the forecaster must not see."""
-
-    world: str
-    seed: int
-    life: Life
-    needed: np.ndarray
-    """Standard hours up to the end of each row, (rows,)."""
-    book: RugBook
-    earlier: tuple[RugBook, ...]
-    states: dict[float, Snapshot]
-    finish: int
-
-
 def weave_rug(
     life: Life, needed: np.ndarray, start: int, shares: tuple[float, ...], rng: np.random.Generator
 ) -> Course | None:
@@ -233,6 +218,23 @@ class Bookkeeping:
     """Weavers named in the sessions, as many as were present."""
 
 
+@dataclass(frozen=True)
+class WorldRug:
+    """A simulated rug: its whole book and the truth the forecaster must not see."""
+
+    world: str
+    seed: int
+    life: Life
+    needed: np.ndarray
+    """Standard hours up to the end of each row, (rows,)."""
+    book: RugBook
+    earlier: tuple[RugBook, ...]
+    states: dict[float, Snapshot]
+    finish: int
+    keep: Bookkeeping
+    """How this weaver keeps the book."""
+
+
 def sessions_of(course: Course, keep: Bookkeeping, rng: np.random.Generator) -> tuple[Session, ...]:
     """Write the sessions of a rug's course the way this weaver keeps the book."""
     sessions: list[Session] = []
@@ -292,6 +294,32 @@ def finished(book: RugBook) -> RugBook:
         plan=replace(book.plan, stage=RugStage.FINISHED, finished_day=last),
         cartoon=None,
     )
+
+
+def first_rug(rug: WorldRug) -> RugBook | None:
+    """Weave a rug that the same weaver finished before this one; None when there was no time for it.
+
+    Her ways are the same, her book is kept the same way and planned for the same week; piece and luck are others. Who learns, learns anew.
+    """
+    rng = np.random.default_rng([rug.seed, 91])
+    plan = rug.book.plan
+    hours = float(rug.needed[-1])
+    knots_per_hour = plan.knots_across * plan.rows / hours
+    start = rug.book.sessions[0].day.toordinal()
+    for years in (1, 2, 3):
+        begun = start - 365 * years - int(rng.integers(20, 120))
+        piece = draw_piece(
+            rng, hours * float(rng.uniform(0.6, 1.1)), knots_per_hour * float(np.exp(rng.normal(0, 0.1))),
+            bool(rng.random() < 0.5), 1.0,
+        )  # fmt: skip
+        course = weave_rug(rug.life, piece.needed, begun, (), rng)
+        if course is not None and course.finish < start:
+            before = plan_of(
+                piece, begun, weekdays=plan.weekdays, hours_per_week=plan.hours_per_week, weavers_planned=plan.weavers_planned,
+                knots_per_hour=plan.knots_per_hour,
+            )  # fmt: skip
+            return finished(book_of(piece, before, sessions_of(course, rug.keep, rng), (), rug.book.weavers))
+    return None
 
 
 def off(first: int, last: int, number: int) -> DaysOff:

@@ -168,4 +168,4 @@ def _try(rng: np.random.Generator, seed: int, shares: tuple[float, ...]) -> Worl
         slip=float(rng.choice([0.0, 0.02])),
     )
     book = book_of(piece, plan, sessions_of(course, keep, rng), tuple(told))
-    return WorldRug("household", seed, life, piece.needed, book, (), course.states, course.finish)
+    return WorldRug("household", seed, life, piece.needed, book, (), course.states, course.finish, keep)

@@ -238,7 +238,7 @@ def _try(rng: np.random.Generator, seed: int, shares: tuple[float, ...]) -> Worl
             earlier = (
                 finished(book_of(before, plan_of(before, start - 400), sessions_of(first, keep, rng))),
             )
-    return WorldRug("valley", seed, life, piece.needed, book, earlier, course.states, course.finish)
+    return WorldRug("valley", seed, life, piece.needed, book, earlier, course.states, course.finish, keep)
 
 
 def _every(days: int, start: int):

@@ -194,7 +194,7 @@ def _try(rng: np.random.Generator, seed: int, shares: tuple[float, ...]) -> Worl
         if first is not None and first.finish < start:
             told_plan = plan_of(before, start - 420, weavers_planned=team, weekdays=plan.weekdays)
             earlier = (finished(book_of(before, told_plan, sessions_of(first, keep, rng), (), weavers)),)
-    return WorldRug("workshop", seed, life, piece.needed, book, earlier, course.states, course.finish)
+    return WorldRug("workshop", seed, life, piece.needed, book, earlier, course.states, course.finish, keep)
 
 
 def _weekly(weekday: int):

@@ -15,6 +15,8 @@ from tracker.forecast.reckon import reckon
 
 from .books import BOOK, PLAN, START, weekdays, woven
 
+LONG = replace(BOOK, plan=replace(PLAN, rows=1200))
+
 
 def days_of(weekday_numbers: set[int], count: int, first: date = START) -> list[date]:
     """Return so many days that fall on those weekdays."""
@@ -191,6 +193,57 @@ def test_one_entry_a_week_without_hours_says_the_same_as_an_entry_a_day():
     fridays = [day for day in weekdays(40) if day.weekday() == 4]
     weekly = woven(BOOK, [25] * 8, None, fridays)
     assert days_left(weekly) == pytest.approx(days_left(daily), rel=0.06)
+
+
+def by_the_week(book: RugBook, hours: bool) -> RugBook:
+    """Return the same weaving written down on Saturdays, with the week's hours or without."""
+    weeks: dict[date, list[Session]] = {}
+    for session in book.sessions:
+        weeks.setdefault(session.day + timedelta(days=(5 - session.day.weekday()) % 7), []).append(session)
+    entries = tuple(
+        replace(
+            week[-1],
+            id=f"w{saturday}",
+            day=saturday,
+            rows=sum(session.rows for session in week),
+            hours=sum(session.hours or 0.0 for session in week) if hours else None,
+        )
+        for saturday, week in weeks.items()
+    )
+    return replace(book, sessions=entries)
+
+
+@pytest.mark.parametrize("hours", [True, False])
+def test_a_day_off_in_a_week_written_at_once_was_not_woven_on(hours: bool):
+    # A day off in every second week: 54 evenings in twelve weeks, 270 rows. The 930 left take 186 evenings: 260 days.
+    off = tuple(
+        DaysOff(id=f"o{week}", rug_id="r", first_day=day, last_day=day)
+        for week in range(0, 12, 2)
+        for day in [START + timedelta(days=7 * week + 2)]
+    )
+    closed = {span.first_day for span in off}
+    daily = woven(LONG, [5] * 54, 4.0, [day for day in weekdays(60) if day not in closed])
+    saturday = daily.sessions[-1].day + timedelta(days=1)
+    weekly = by_the_week(replace(daily, days_off=off), hours)
+    assert days_left(weekly, saturday) == pytest.approx(260, rel=0.05)
+
+
+def test_a_week_of_three_evenings_written_at_once_is_no_new_habit():
+    # Five whole weeks, then three evenings of five: the evenings themselves say that two were missed.
+    daily = woven(LONG, [5] * 28)
+    saturday = daily.sessions[-1].day + timedelta(days=3)
+    assert saturday.weekday() == 5
+    weekly = by_the_week(daily, True)
+    assert days_left(weekly, saturday) == pytest.approx(days_left(daily, saturday), rel=0.12)
+
+
+def test_a_first_entry_of_two_days_stands_for_two_days():
+    # Begun on a Thursday, by the plan too: two evenings, then whole weeks. 1,065 rows are left, 25 a week: 298 days.
+    thursday = START + timedelta(days=3)
+    begun = replace(LONG, plan=replace(LONG.plan, start_day=thursday))
+    daily = woven(begun, [5] * 27, 4.0, weekdays(27, thursday))
+    saturday = daily.sessions[-1].day + timedelta(days=1)
+    assert days_left(by_the_week(daily, True), saturday) == pytest.approx(298, rel=0.06)
 
 
 def test_a_clock_behind_the_last_session_gives_no_earlier_date():
