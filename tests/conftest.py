@@ -8,15 +8,13 @@ from pathlib import Path
 import pytest
 from hypothesis import settings
 
+from tests.properties import EVERY_RUN, LONG_FORMS
 from tests.today import TODAY
-
-settings.register_profile("every run", derandomize=True)
-settings.register_profile("long forms")
 
 
 def pytest_configure(config: pytest.Config) -> None:
-    """Draw the same examples in every run, so that one change gets one verdict; the long forms draw new ones."""
-    settings.load_profile("every run" if config.getoption("markexpr") == "not slow" else "long forms")
+    """Draw the same examples in every run, so that one change gets one verdict; the long forms draw new and many more."""
+    settings.load_profile(EVERY_RUN if config.getoption("markexpr") == "not slow" else LONG_FORMS)
 
 
 @pytest.fixture(scope="session")

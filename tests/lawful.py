@@ -7,6 +7,7 @@ import typing
 from dataclasses import MISSING, fields
 from datetime import date, timedelta
 from enum import Enum
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -105,7 +106,11 @@ def _items(name: str, rule: rules.Items) -> st.SearchStrategy[Any]:
     return st.lists(of_rule(rule.each, isinstance(rule.each, rules.Range)), max_size=most).map(tuple)
 
 
-def _field(kind: type, name: str, hint: Any, default: Any) -> st.SearchStrategy[Any]:
+@cache
+def _field(kind: type, name: str) -> st.SearchStrategy[Any]:
+    """Return what a field may hold. Made once: checking a strategy takes longer than drawing from it."""
+    hint = typing.get_type_hints(kind, localns={"np": np})[name]
+    default = next(field.default for field in fields(kind) if field.name == name)
     optional = isinstance(hint, types.UnionType) and type(None) in typing.get_args(hint)
     if optional:
         hint = next(part for part in typing.get_args(hint) if part is not type(None))
@@ -134,15 +139,13 @@ def _is_allowed(value: Any) -> bool:
 
 def values(kind: type, **given: Any) -> st.SearchStrategy[Any]:
     """Return values of one kind; a field named is what it is given."""
-    hints = typing.get_type_hints(kind, localns={"np": np})
-    parts = {
-        field.name: _field(kind, field.name, hints[field.name], field.default)
-        for field in fields(kind)
-        if field.name not in ("born", "id", "rug_id", *given)
-    }
     return st.builds(
         kind,
-        **parts,
+        **{
+            field.name: _field(kind, field.name)
+            for field in fields(kind)
+            if field.name not in ("born", "id", "rug_id", *given)
+        },
         **{
             name: told if isinstance(told, st.SearchStrategy) else st.just(told)
             for name, told in given.items()

@@ -6,11 +6,12 @@ from dataclasses import replace
 from typing import Any
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, given
 from hypothesis import strategies as st
 
 from tests.lawful import values
 from tests.presenters import rugs
+from tests.properties import examples
 from tests.today import TODAY
 from tracker.domain.rug import Lot, Role, RugBook, RugPlan, Yarn
 from tracker.presenters import entry_forms
@@ -32,7 +33,7 @@ def planned(draw: st.DrawFn) -> RugBook:
     return RugBook(plan=rug, yarns=yarns)
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+@examples(20, suppress_health_check=list(HealthCheck))
 @given(book=planned(), unit=st.sampled_from(["cm", "inch"]))
 def test_a_plan_that_nobody_changed_writes_nothing(book: RugBook, unit: str) -> None:
     form = form_of(book, unit)

@@ -292,8 +292,9 @@ def hold_papers(book: RugBook, plan: MaterialPlan, answers: Answers) -> None:
     """Hold the first view, the finish's page, the text, JSON, the tables and the printed record to one date and its hours."""
     printed, words = pdf_words(book, answers), as_text(book, answers)
     first, last_row = build_home_state(book, answers), build_finish_state(book, answers)
+    yarns = rug_record(book, answers, longest=40).yarns
     for need in plan.needs:
-        entry = next(e for e in rug_record(book, answers, longest=40).yarns if e.name == need.name)
+        entry = next(entry for entry in yarns if entry.name == need.name)
         assert f"{entry.used}" in printed
     assert f"about {mass(plan.finished.total_g)}" in printed
     sessions = list(csv.DictReader(io.StringIO(sessions_table(book).decode("utf-8-sig"))))
@@ -472,14 +473,14 @@ def check(seed: int, papers: bool = True) -> None:
     hold_together(later, later.sessions[-1].day, earlier, papers)
 
 
-@pytest.mark.parametrize("seed", range(40))
+@pytest.mark.parametrize("seed", range(24))
 def test_everything_says_the_same_of_any_rug(seed):
-    check(seed)
+    # Printing takes five times as long as all the rest: one book in four is printed.
+    check(seed, papers=seed % 4 == 0)
 
 
 @pytest.mark.slow
 @pytest.mark.parametrize("block", range(20))
 def test_everything_says_the_same_of_two_thousand_rugs(block):
     for seed in range(1000 + 100 * block, 1100 + 100 * block):
-        # Printing takes as long as all the rest: one book in four is printed.
         check(seed, papers=seed % 4 == 0)

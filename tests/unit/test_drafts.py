@@ -9,9 +9,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, given
 from hypothesis import strategies as st
 
+from tests.properties import examples
 from tracker.app.drafts import READERS, Drafts
 from tracker.files.typed import object_of, read_as
 from tracker.presenters import cloth, entry_forms, first_view, timer
@@ -152,7 +153,7 @@ def test_a_timer_that_stands_since_no_instant_is_none() -> None:
 
 
 @pytest.mark.parametrize("name", FORMS)
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@examples(25, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(data=st.data())
 def test_a_form_with_any_value_in_any_place_is_read_or_left_out(name: str, data: st.DataObject) -> None:
     kept, read = FORMS[name]
@@ -186,7 +187,7 @@ def test_a_form_with_any_value_in_any_place_is_read_or_left_out(name: str, data:
         assert all(isinstance(who, str) for who in form.weavers)
 
 
-@settings(max_examples=100, deadline=None)
+@examples(40)
 @given(kept=JSON)
 def test_no_value_upsets_a_form_or_the_choices(kept: Any) -> None:
     for _kept, read in FORMS.values():
@@ -218,7 +219,7 @@ def of(kind: Any) -> st.SearchStrategy[Any]:
 
 
 @pytest.mark.parametrize("name", TYPES)
-@settings(max_examples=20, deadline=None)
+@examples(10)
 @given(data=st.data())
 def test_what_a_draft_must_be_can_be_read(name: str, data: st.DataObject) -> None:
     """A type without a rule would stop every start from the day on that something is kept under its name."""
@@ -240,7 +241,7 @@ def test_ticks_of_the_guide_are_there_at_the_next_start(tmp_path: Path) -> None:
     assert drafts_of(tmp_path, '{"guide": {"rug": ["warp.2", 3]}}').get("guide") is None
 
 
-@settings(max_examples=100, deadline=None)
+@examples(40)
 @given(value=JSON, tail=st.text(max_size=5))
 def test_splitting_by_hand_agrees_with_the_standard_reader(value: Any, tail: str) -> None:
     try:
@@ -284,7 +285,7 @@ def test_a_kept_view_comes_back_as_it_was(tmp_path: Path) -> None:
     assert first_view.kept(tmp_path / "v") == view()
 
 
-@settings(max_examples=80, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@examples(30, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(data=st.data())
 def test_a_hostile_view_is_left_out_or_of_its_types(tmp_path: Path, data: st.DataObject) -> None:
     path = tmp_path / "v"

@@ -45,6 +45,7 @@ def room_of(module: str) -> str | None:
     return parts[1] if parts[0] == "tracker" and len(parts) > 1 else None
 
 
+@cache
 def imports_of(path: Path) -> list[str]:
     """Return every module that a file imports, wherever in the file."""
     modules = []

@@ -20,7 +20,7 @@ class Signature:
     static: bool
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, eq=False)
 class JavaClass:
     """A class as its stub describes it."""
 
@@ -98,6 +98,7 @@ def _full_type(node: ast.expr | None, full, scope: str) -> str:
     return text if text in SIMPLE else full(text, scope)
 
 
+@cache
 def java_class(name: str) -> JavaClass:
     """Return a class by its Java name, nested ones after "$".
 
@@ -115,7 +116,8 @@ def java_class(name: str) -> JavaClass:
     raise LookupError(f"there is no class {name}")
 
 
-def lineage(one: JavaClass) -> list[JavaClass]:
+@cache
+def lineage(one: JavaClass) -> tuple[JavaClass, ...]:
     """Return a class and all it descends from."""
     found = [one]
     for base in one.bases:
@@ -123,4 +125,4 @@ def lineage(one: JavaClass) -> list[JavaClass]:
             found += lineage(java_class(base))
         except LookupError:
             continue
-    return found
+    return tuple(found)

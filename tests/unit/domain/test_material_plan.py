@@ -10,9 +10,10 @@ from datetime import timedelta
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.properties import examples
 from tests.unit.domain.rugs import DAY, book_of, cartoon_of, pile, plan_of, warp, weft
 from tracker.domain import cartoon, defaults, foundation, material
 from tracker.domain.cartoon import CartoonPicture, count_cartoon
@@ -385,7 +386,7 @@ def test_a_lot_shared_by_three_by_hand():
     assert balls_of_lot(0.0, 3, 200.0) == (0, 0.0)
 
 
-@settings(max_examples=60, deadline=None)
+@examples(25)
 @given(
     st.integers(1, 5),
     st.lists(st.tuples(st.floats(1, 4000), st.sampled_from(["A", "B", "C"])), max_size=4),
@@ -479,7 +480,7 @@ BIGGER = {
 }
 
 
-@settings(max_examples=150, deadline=None)
+@examples(60)
 @given(st.data(), st.sampled_from(sorted(BIGGER)), st.sampled_from(list(KnotKind)), st.integers(1, 4))
 def test_no_need_falls_when_a_dimension_grows(data, dimension, kind, weavers):
     density = data.draw(st.sampled_from([20.0, 40.0, 63.0]))

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra import numpy as arrays
 
+from tests.properties import examples
 from tracker.domain import mending
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import Role, Yarn
@@ -59,7 +60,7 @@ def _by_hand(cells: np.ndarray, start: tuple[int, int], value: int) -> np.ndarra
     return out
 
 
-@settings(max_examples=60, deadline=None)
+@examples(30)
 @given(
     arrays.arrays(np.uint8, arrays.array_shapes(min_dims=2, max_dims=2, max_side=12), elements=st.integers(0, 2)),
     st.data(),

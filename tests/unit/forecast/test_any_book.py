@@ -6,9 +6,10 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 import numpy as np
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, given
 from hypothesis import strategies as st
 
+from tests.properties import examples
 from tracker.domain.rug import (
     Cartoon,
     DaysOff,
@@ -78,7 +79,7 @@ def books(draw: st.DrawFn) -> RugBook:
     )  # fmt: skip
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@examples(25, suppress_health_check=[HealthCheck.too_slow])
 @given(book=books(), today=days)
 def test_any_book_gets_ordered_answers_and_the_same_ones_again(book: RugBook, today: date):
     answers = outlook(book, today)

@@ -6,9 +6,10 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, given
 from hypothesis import strategies as st
 
+from tests.properties import examples
 from tracker.domain.rug import DaysOff, RugBook
 from tracker.forecast.reckon import reckon
 
@@ -47,9 +48,7 @@ def planned(book: RugBook, **changes: object) -> RugBook:
     return replace(book, plan=replace(book.plan, **changes))
 
 
-properties = settings(
-    max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large]
-)
+properties = examples(20, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
 
 
 @properties

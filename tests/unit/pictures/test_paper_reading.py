@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from functools import cache
 
 import numpy as np
 import pytest
@@ -30,6 +31,7 @@ def true_cartoon(seed: int = 1, colours: int = 5, kind: str = "bordered") -> tup
     return framed(cartoon(rng, ROWS, KNOTS, colours, kind)), yarns(rng, colours)
 
 
+@cache
 def photographed(seed: int = 1, colours: int = 5, **trouble):
     cells, palette = true_cartoon(seed, colours)
     return put_on_paper(np.random.default_rng(seed), cells, palette, Trouble(**trouble))
