@@ -24,16 +24,16 @@ _WAL_MAGIC = (0x377F0682, 0x377F0683)
 _MOST_ROW_BYTES = 64 * 1024**2
 
 
-def _varint(data: bytes, at: int) -> tuple[int, int]:
+def _varint(data: bytes, offset: int) -> tuple[int, int]:
     """Return a variable-length integer and the position after it."""
     value = 0
     for step in range(9):
-        byte = data[at + step]
+        byte = data[offset + step]
         if step == 8:
-            return (value << 8) | byte, at + 9
+            return (value << 8) | byte, offset + 9
         value = (value << 7) | (byte & 0x7F)
         if byte < 0x80:
-            return value, at + step + 1
+            return value, offset + step + 1
     raise IndexError
 
 
@@ -43,25 +43,25 @@ def _signed(value: int) -> int:
 
 def _record(payload: bytes) -> list[Any]:
     """Return the values of a record; ValueError or IndexError if it is none."""
-    length, at = _varint(payload, 0)
+    length, offset = _varint(payload, 0)
     if length > len(payload):
         raise ValueError("a header longer than its record")
     kinds = []
-    while at < length:
-        kind, at = _varint(payload, at)
+    while offset < length:
+        kind, offset = _varint(payload, offset)
         kinds.append(kind)
     values: list[Any] = []
-    at = length
+    offset = length
     for kind in kinds:
         if kind == 0:
             values.append(None)
             size = 0
         elif kind <= 6:
             size = (0, 1, 2, 3, 4, 6, 8)[kind]
-            values.append(int.from_bytes(payload[at : at + size], "big", signed=True))
+            values.append(int.from_bytes(payload[offset : offset + size], "big", signed=True))
         elif kind == 7:
             size = 8
-            values.append(struct.unpack(">d", payload[at : at + 8])[0])
+            values.append(struct.unpack(">d", payload[offset : offset + 8])[0])
         elif kind in (8, 9):
             values.append(kind - 8)
             size = 0
@@ -69,24 +69,24 @@ def _record(payload: bytes) -> list[Any]:
             raise ValueError("a kind of value that is not in use")
         else:
             size = (kind - 12) // 2
-            part = payload[at : at + size]
+            part = payload[offset : offset + size]
             values.append(part.decode("utf-8") if kind % 2 else part)
-        at += size
-        if at > len(payload):
+        offset += size
+        if offset > len(payload):
             raise ValueError("a record cut short")
-    if at != len(payload):
+    if offset != len(payload):
         raise ValueError("a record with something left over")
     return values
 
 
 def _checksum(order: str, data: bytes, sums: tuple[int, int]) -> tuple[int, int]:
     """Return the journal's running checksum over more bytes: www.sqlite.org/fileformat2.html, 4.2."""
-    one, two = sums
+    first_sum, second_sum = sums
     words = struct.unpack(f"{order}{len(data) // 4}I", data)
     for first, second in zip(words[::2], words[1::2], strict=True):
-        one = (one + first + two) & 0xFFFFFFFF
-        two = (two + second + one) & 0xFFFFFFFF
-    return one, two
+        first_sum = (first_sum + first + second_sum) & 0xFFFFFFFF
+        second_sum = (second_sum + second + first_sum) & 0xFFFFFFFF
+    return first_sum, second_sum
 
 
 class _Pages:
@@ -120,15 +120,15 @@ class _Pages:
         if len(header) < _WAL_HEADER:
             return
         salts = header[16:24] if int.from_bytes(header[:4], "big") in _WAL_MAGIC else None
-        found: list[tuple[int, int]] = []
+        frames: list[tuple[int, int]] = []
         committed = 0
-        at = _WAL_HEADER
+        offset = _WAL_HEADER
         order = ">" if header[3] & 1 else "<"
         sums = _checksum(order, header[:24], (0, 0))
         if as_sqlite and (salts is None or struct.pack(">II", *sums) != header[24:32]):
             return
         while True:
-            journal.seek(at)
+            journal.seek(offset)
             frame = journal.read(_FRAME_HEADER)
             if len(frame) < _FRAME_HEADER:
                 break
@@ -142,13 +142,13 @@ class _Pages:
             number, commit = struct.unpack(">II", frame[:8])
             salts = frame[8:16] if salts is None else salts
             if frame[8:16] == salts and number:
-                found.append((number, at + _FRAME_HEADER))
+                frames.append((number, offset + _FRAME_HEADER))
                 if commit:
-                    committed = len(found)
+                    committed = len(frames)
                     self.pages_in_all = commit
-            at += _FRAME_HEADER + self.size
+            offset += _FRAME_HEADER + self.size
         # What stands after the last commit belongs to an act that was never acknowledged.
-        self.frames = found[:committed]
+        self.frames = frames[:committed]
 
     def page(self, number: int) -> bytes:
         """Return the newest content of a page; IndexError if there is no such page."""
@@ -192,14 +192,14 @@ def image(path: Path, most_bytes: int) -> bytearray:
         last = pages.pages_in_all or -(-pages.bytes // pages.size)
         if last * pages.size > most_bytes:
             raise ValueError("too large to be held in memory")
-        found = bytearray(pages.size * last)
+        whole = bytearray(pages.size * last)
         for number in range(1, last + 1):
             with contextlib.suppress(IndexError):  # a page that neither holds was never written
-                found[(number - 1) * pages.size : number * pages.size] = pages.page(number)
+                whole[(number - 1) * pages.size : number * pages.size] = pages.page(number)
     finally:
         pages.close()
-    found[18:20] = b"\x01\x01"  # www.sqlite.org/fileformat2.html, 1.3: versions for writing and reading
-    return found
+    whole[18:20] = b"\x01\x01"  # www.sqlite.org/fileformat2.html, 1.3: versions for writing and reading
+    return whole
 
 
 def rows(
@@ -246,28 +246,28 @@ def _rows_of_page(pages: _Pages, page: bytes, offset: int) -> Iterator[tuple[int
         if not offset + 8 <= cell < usable:
             continue
         try:
-            length, at = _varint(page, cell)
-            number, at = _varint(page, at)
+            length, after = _varint(page, cell)
+            number, after = _varint(page, after)
             if length > _MOST_ROW_BYTES:
                 continue
-            yield _signed(number), _record(_payload(pages, page, at, length))
+            yield _signed(number), _record(_payload(pages, page, after, length))
         except (ValueError, IndexError, struct.error, UnicodeDecodeError, OverflowError):
             continue
 
 
-def _payload(pages: _Pages, page: bytes, at: int, length: int) -> bytes:
+def _payload(pages: _Pages, page: bytes, offset: int, length: int) -> bytes:
     """Return a row's bytes, following the pages onto which a long row flows over."""
     usable = pages.size
     most = usable - 35
     if length <= most:
-        return page[at : at + length]
+        return page[offset : offset + length]
     least = (usable - 12) * 32 // 255 - 23
     local = least + (length - least) % (usable - 4)
     if local > most:
         local = least
-    parts = [page[at : at + local]]
+    parts = [page[offset : offset + local]]
     have = local
-    following = int.from_bytes(page[at + local : at + local + 4], "big")
+    following = int.from_bytes(page[offset + local : offset + local + 4], "big")
     steps = 0
     while have < length:
         steps += 1

@@ -157,11 +157,11 @@ def check_act(
     checked_id(act_id)
     checked_id(device_id)
     checked_text(kind, limits.KIND_CHARACTERS)
-    for one in (rug_id, undoes_id):
-        if one is not None:
-            checked_id(one)
+    for identity in (rug_id, undoes_id):
+        if identity is not None:
+            checked_id(identity)
     numbers = (clock, made_at, versions)
-    if any(type(one) is not int for one in numbers):
+    if any(type(value) is not int for value in numbers):
         raise BadEntry("an act counts in whole numbers")
     if not (1 <= clock <= limits.CLOCK and abs(made_at) < 2**62 and 0 <= versions <= limits.WHOLE_NUMBER):
         raise BadEntry("an act's count is out of range")

@@ -58,22 +58,22 @@ _NAME = re.compile(r"(\d{8}T\d{12})Z-(\d{1,16})-([a-z-]{1,40})\.book")
 def list_copies(book_path: str | os.PathLike[str]) -> tuple[Copy, ...]:
     """Return the copies of the book at `book_path`, newest first. The book need not be open."""
     folder = copies_folder(Path(book_path).absolute())
-    found = []
+    copies = []
     with as_book_trouble():
         for path in folder.glob("*.book") if folder.is_dir() else ():
             named = _NAME.fullmatch(path.name)
             if named and path.is_file() and not path.is_symlink():
                 with suppress(ValueError):
                     made_at = datetime.strptime(named[1], "%Y%m%dT%H%M%S%f").replace(tzinfo=UTC)
-                    found.append(Copy(path, made_at, int(named[2]), named[3], path.stat().st_size))
-    return tuple(sorted(found, key=lambda copy: (copy.clock, copy.made_at, copy.path.name), reverse=True))
+                    copies.append(Copy(path, made_at, int(named[2]), named[3], path.stat().st_size))
+    return tuple(sorted(copies, key=lambda copy: (copy.clock, copy.made_at, copy.path.name), reverse=True))
 
 
 def acts_since(book: OpenBook, copy: Copy) -> int:
     """Return how many acts the book holds that the copy does not, as far as the count tells."""
     with book.reading() as connection:
-        found = connection.exec_driver_sql("SELECT count(*) FROM act WHERE clock > ?", (copy.clock,)).scalar()
-    return int(found or 0)
+        acts = connection.exec_driver_sql("SELECT count(*) FROM act WHERE clock > ?", (copy.clock,)).scalar()
+    return int(acts or 0)
 
 
 def copy_now(book: OpenBook, reason: str = ASKED) -> Copy:
@@ -168,9 +168,9 @@ def _back_up(path: Path, part: Path) -> int:
 def ladder(copies: Iterable[Copy], most_bytes: int = limits.COPIES_BYTES) -> tuple[Copy, ...]:
     """Return which of the copies (newest first) are kept."""
     copies = tuple(copies)
-    kept: dict[Copy, None] = dict.fromkeys(copies[:NEWEST_KEPT])
+    staying: dict[Copy, None] = dict.fromkeys(copies[:NEWEST_KEPT])
     for reason in (BEFORE_MIGRATION, BEFORE_RESTORING, BEFORE_JOINING):
-        kept.update(dict.fromkeys([copy for copy in copies if copy.reason == reason][:1]))
+        staying.update(dict.fromkeys([copy for copy in copies if copy.reason == reason][:1]))
     rungs: tuple[tuple[str, int | None], ...] = (
         ("%Y-%m-%d", DAYS_KEPT),
         ("%G-%V", WEEKS_KEPT),
@@ -181,8 +181,8 @@ def ladder(copies: Iterable[Copy], most_bytes: int = limits.COPIES_BYTES) -> tup
         newest_of: dict[str, Copy] = {}
         for copy in copies:
             newest_of.setdefault(copy.made_at.strftime(form), copy)
-        kept.update(dict.fromkeys(list(newest_of.values())[:number]))
-    chosen = [copy for copy in copies if copy in kept]
+        staying.update(dict.fromkeys(list(newest_of.values())[:number]))
+    chosen = [copy for copy in copies if copy in staying]
     # The oldest give way first; the newest stays whatever its size.
     while len(chosen) > 1 and sum(copy.size_bytes for copy in chosen) > most_bytes:
         chosen.pop()
@@ -192,9 +192,9 @@ def ladder(copies: Iterable[Copy], most_bytes: int = limits.COPIES_BYTES) -> tup
 def thin(book_path: Path, most_bytes: int = limits.COPIES_BYTES, spared: Path | None = None) -> None:
     """Remove the copies that are not on the ladder, but for `spared`."""
     copies = list_copies(book_path)
-    kept = set(ladder(copies, most_bytes))
+    staying = set(ladder(copies, most_bytes))
     for copy in copies:
-        if copy not in kept and copy.path != spared:
+        if copy not in staying and copy.path != spared:
             copy.path.unlink(missing_ok=True)
 
 

@@ -38,12 +38,12 @@ def is_full(folder: Path) -> bool:
 def nothing_left_on_failure(path: Path) -> Iterator[None]:
     """Remove what SQLite began to make beside the book at `path`, and could not, when the block fails on a full disk."""
     beside = [path.with_name(path.name + tail) for tail in ("-wal", "-shm")]
-    fresh = [one for one in beside if not one.exists()]
+    fresh = [file for file in beside if not file.exists()]
     try:
         yield
     except DiskTrouble:
-        for one in fresh:
+        for file in fresh:
             with suppress(OSError):
-                if one.name.endswith("-shm") or not one.stat().st_size:
-                    one.unlink()
+                if file.name.endswith("-shm") or not file.stat().st_size:
+                    file.unlink()
         raise

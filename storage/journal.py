@@ -62,10 +62,10 @@ def whose(path: Path, noted_salts: bytes, also_known: Acts | None = None) -> Jou
     also_known
         Acts by their numbers from a copy of the same book.
     """
-    found = salts(path)
-    if len(found) < 8:
+    journal_salts = salts(path)
+    if len(journal_salts) < 8:
         return Journal.NONE
-    if found == noted_salts:
+    if journal_salts == noted_salts:
         return Journal.OWN
     told = _acts_in_pages(path, in_journal=True)
     if not told:
@@ -84,12 +84,12 @@ def whose(path: Path, noted_salts: bytes, also_known: Acts | None = None) -> Jou
 
 def _acts_in_pages(path: Path, in_journal: bool) -> Acts:
     """Return the acts with true seals on the pages of the journal, or of the file."""
-    found: Acts = {}
+    acts: Acts = {}
     for number, row in carve.rows(path, in_file=not in_journal, in_journal=in_journal, as_sqlite=True):
         act = proven_act(row)
         if act is not None:
-            found[number] = (str(act[0]), str(act[1]))
-    return found
+            acts[number] = (str(act[0]), str(act[1]))
+    return acts
 
 
 def _acts_in_file(path: Path) -> Acts:

@@ -274,7 +274,7 @@ def unite(connection: Connection, here: str) -> Joined:
         acts=len(new_acts),
         records=new_records,
         versions=new_versions,
-        devices=tuple(sorted(writers[one].name for one in set(new_acts.values()))),
+        devices=tuple(sorted(writers[device_id].name for device_id in set(new_acts.values()))),
         conflicts=(*_conflicts(connection, touched, writers), *_rivals(connection, rivals, writers)),
         withdrawn=tuple(_withdrawals(connection, gone, set(new_acts), writers)),
         own_acts=sum(device == here for device in new_acts.values()),
@@ -409,21 +409,24 @@ def _conflicts(
     for name, record_id in touched:
         kind = kind_named(name)
         chain = chain_of(connection, kind, record_id)
-        kept = chain[-1]
+        newest = chain[-1]
         followed = {version.follows for version in chain}
         aside = [
             version
             for version in chain[:-1]
             if version.act_id not in followed
-            and (version.withdrawn != kept.withdrawn or not same_columns(kind, version.columns, kept.columns))
+            and (
+                version.withdrawn != newest.withdrawn
+                or not same_columns(kind, version.columns, newest.columns)
+            )
         ]
         if aside:
             born = chain[0].clock
             yield Conflict(
-                record_id=kept.record_id.removeprefix(SETTING_PREFIX),
+                record_id=newest.record_id.removeprefix(SETTING_PREFIX),
                 kind=name,
-                rug_id=kept.rug_id,
-                kept=Told(writers[kept.device_id], value_of(kind, kept, born)),
+                rug_id=newest.rug_id,
+                kept=Told(writers[newest.device_id], value_of(kind, newest, born)),
                 set_aside=tuple(
                     Told(writers[version.device_id], value_of(kind, version, born)) for version in aside
                 ),

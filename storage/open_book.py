@@ -96,11 +96,11 @@ class OpenBook:
     def greet(self, device_name: str) -> None:
         """Learn which device this is."""
         with self.reading() as connection:
-            found = connection.execute(select(Here.device_id)).scalar()
-        if found is None:
+            device_id = connection.execute(select(Here.device_id)).scalar()
+        if device_id is None:
             with self.writing() as connection:
-                found = settle_here(connection, device_name)
-        self.device_id = found
+                device_id = settle_here(connection, device_name)
+        self.device_id = device_id
 
     def meet_witnesses(self, known: Known, as_it_is: bool) -> None:
         """See that nothing is missing of what the book is known to have held; `as_it_is`: accept that it is."""

@@ -49,10 +49,10 @@ def set_rollback_journal_aside(path: Path, now: Callable[[], datetime]) -> None:
     stray = path.with_name(path.name + "-journal")
     if not stray.is_file() or not stray.stat().st_size:
         return
-    kept = damaged_folder(path) / f"{now().astimezone(UTC):%Y%m%dT%H%M%S%f}Z"
-    kept.mkdir(parents=True, exist_ok=True)
-    os.replace(stray, kept / stray.name)
-    sync_folder(kept)
+    folder = damaged_folder(path) / f"{now().astimezone(UTC):%Y%m%dT%H%M%S%f}Z"
+    folder.mkdir(parents=True, exist_ok=True)
+    os.replace(stray, folder / stray.name)
+    sync_folder(folder)
 
 
 def refuse_another_name(path: Path) -> None:
@@ -127,10 +127,10 @@ class _Opening(Generic[AnyBook]):
         path = self.path
         try:
             self.lock.hold_file(path)
-            found = carve.image(path, limits.MEMORY_BYTES)
+            image = carve.image(path, limits.MEMORY_BYTES)
         except (OSError, ValueError):
             raise trouble from None
-        with as_book_trouble(), closing(memory_connection(found)) as connection:
+        with as_book_trouble(), closing(memory_connection(image)) as connection:
             connection.execute("PRAGMA query_only = ON")
             check_connection(connection)
             if not self.as_it_is:
@@ -139,10 +139,10 @@ class _Opening(Generic[AnyBook]):
         if schema not in migrations.KNOWN:
             raise from_newer_app()
         if schema != migrations.NEWEST:
-            with closing(memory_connection(found)) as connection:
+            with closing(memory_connection(image)) as connection:
                 migrate(path, in_memory=connection)
-                found = bytearray(connection.serialize())
-        book = self.book_class(path, make_engine(path, lambda: memory_connection(found)), self.lock, self.now)
+                image = bytearray(connection.serialize())
+        book = self.book_class(path, make_engine(path, lambda: memory_connection(image)), self.lock, self.now)
         book.reading_only = trouble
         book.connect = self.connect
         book.checked = True

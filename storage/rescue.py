@@ -175,17 +175,17 @@ def rescue(
                     )
                 book.check()
                 with book.reading() as connection:
-                    copies_clock = max((one.clock for one in list_copies(path)), default=0)
+                    copies_clock = max((copy.clock for copy in list_copies(path)), default=0)
                     standing = standing_of(
                         raw_connection(connection), now().astimezone().date(), copies_clock
                     )
-            kept = damaged_folder(path) / f"{now().astimezone(UTC):%Y%m%dT%H%M%S%f}Z"
+            folder = damaged_folder(path) / f"{now().astimezone(UTC):%Y%m%dT%H%M%S%f}Z"
             if source == path:
-                kept.mkdir(parents=True)
+                folder.mkdir(parents=True)
                 for tail in reversed(SQLITE_TAILS):
                     with suppress(FileNotFoundError):
-                        os.replace(path.with_name(path.name + tail), kept / (path.name + tail))
-                sync_folder(kept)
+                        os.replace(path.with_name(path.name + tail), folder / (path.name + tail))
+                sync_folder(folder)
             os.replace(fresh, path)
             sync_folder(path.parent)
             lock.acknowledge(account.clock)
@@ -202,15 +202,15 @@ def rescue(
         lost_acts=account.lost,
         torn_acts=account.torn,
         lost_names=account.nameless,
-        kept=kept,
+        kept=folder,
         left_out=found.foreign,
     )
 
 
 def _last_damaged(path: Path) -> Path | None:
     """Return the file an earlier rescue that was cut short had moved aside."""
-    kept = sorted(damaged_folder(path).glob(f"*/{path.name}"))
-    return kept[-1] if kept else None
+    damaged = sorted(damaged_folder(path).glob(f"*/{path.name}"))
+    return damaged[-1] if damaged else None
 
 
 class _Found:

@@ -57,12 +57,12 @@ def schema_of(path: Path) -> str:
             tables = connection.execute("SELECT count(*) FROM sqlite_master WHERE name = 'alembic_version'")
             if application != APPLICATION_ID or not tables.fetchone()[0]:
                 raise not_a_book()
-            found = [row[0] for row in connection.execute("SELECT version_num FROM alembic_version")]
-    if len(found) != 1:
+            revisions = [row[0] for row in connection.execute("SELECT version_num FROM alembic_version")]
+    if len(revisions) != 1:
         raise damaged("no single schema version")
-    if found[0] not in migrations.KNOWN:
+    if revisions[0] not in migrations.KNOWN:
         raise from_newer_app()
-    return str(found[0])
+    return str(revisions[0])
 
 
 def is_demo(path: Path) -> bool:

@@ -266,11 +266,11 @@ def store(
     return Stored(len(changes), clock, None)
 
 
-def same_columns(kind: Kind, one: tuple[Raw, ...], other: tuple[Raw, ...]) -> bool:
+def same_columns(kind: Kind, first: tuple[Raw, ...], second: tuple[Raw, ...]) -> bool:
     """Tell whether two versions say the same; a cartoon packed anew may differ in bytes and still be the same."""
-    if one == other:
+    if first == second:
         return True
-    for field, left, right in zip(kind.fields, one, other, strict=True):
+    for field, left, right in zip(kind.fields, first, second, strict=True):
         if left == right:
             continue
         if not (isinstance(left, bytes) and isinstance(right, bytes)):
@@ -302,7 +302,7 @@ def add_to_tally(connection: Connection, new_seals: dict[tuple[str, str], list[i
 
 def records_of_acts(connection: Connection, act_ids: Collection[str]) -> list[tuple[Kind, str]]:
     """Return (kind, record id) of every record that some acts wrote, each once."""
-    found: dict[tuple[Kind, str], None] = {}
+    touched: dict[tuple[Kind, str], None] = {}
     wanted = list(act_ids)
     for name in KIND_NAMES:
         kind = kind_named(name)
@@ -312,8 +312,8 @@ def records_of_acts(connection: Connection, act_ids: Collection[str]) -> list[tu
                 .where(kind.table.c.act_id.in_(wanted[start : start + 500]))
                 .order_by(kind.table.c.version)
             )
-            found |= dict.fromkeys((kind, record_id) for (record_id,) in rows)
-    return list(found)
+            touched |= dict.fromkeys((kind, record_id) for (record_id,) in rows)
+    return list(touched)
 
 
 def undo(book: OpenBook, act_id: str, kind: str = ActKind.UNDONE) -> Undone:

@@ -85,7 +85,7 @@ def noted(path: Path) -> Standing | None:
 
 
 def refuse_older(
-    connection: Any, kept: Standing | None, acknowledged: tuple[int, date], copied: tuple[int, date]
+    connection: Any, standing: Standing | None, acknowledged: tuple[int, date], copied: tuple[int, date]
 ) -> None:
     """Compare the book behind a DBAPI connection with what is known of it.
 
@@ -103,11 +103,11 @@ def refuse_older(
     """
     present = standing_of(connection, date.min)
     missing: list[tuple[int, date]] = []
-    if kept is not None and kept.act_id:
-        known = connection.execute("SELECT 1 FROM act WHERE act_id = ?", (kept.act_id,)).fetchone()
-        if known is None or kept.clock > present.clock or kept.acts > present.acts:
-            missing.append((max(1, kept.acts - present.acts), kept.day))
-    passed_over = 0 if kept is None else kept.passed_over
+    if standing is not None and standing.act_id:
+        known = connection.execute("SELECT 1 FROM act WHERE act_id = ?", (standing.act_id,)).fetchone()
+        if known is None or standing.clock > present.clock or standing.acts > present.acts:
+            missing.append((max(1, standing.acts - present.acts), standing.day))
+    passed_over = 0 if standing is None else standing.passed_over
     for (clock, day), known_clock in (
         (acknowledged, present.clock),
         (copied, max(present.clock, passed_over)),

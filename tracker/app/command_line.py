@@ -107,94 +107,100 @@ def _language(text: str) -> str:
 
 def parser() -> argparse.ArgumentParser:
     """Return the command line's parser."""
-    found = argparse.ArgumentParser(
+    arguments = argparse.ArgumentParser(
         prog="main.py",
         description=_(
             "Loomside, a progress book for hand-knotted rugs. Without options it opens the weaver's own book."
         ),
     )
-    found.add_argument("--book", type=_path, help=_("the book's file; made when it is not there"))
-    found.add_argument("--demo", action="store_true", help=_("open a demo book, kept apart from your own"))
-    found.add_argument(
+    arguments.add_argument("--book", type=_path, help=_("the book's file; made when it is not there"))
+    arguments.add_argument(
+        "--demo", action="store_true", help=_("open a demo book, kept apart from your own")
+    )
+    arguments.add_argument(
         "--text", action="store_true", help=_("print the answers as text instead of opening a window")
     )
-    found.add_argument(
+    arguments.add_argument(
         "--json", action="store_true", help=_("print the answers as JSON instead of opening a window")
     )
-    found.add_argument(
+    arguments.add_argument(
         "--plan", action="store_true", help=_("print the material plan, alone or with --text or --json")
     )
-    found.add_argument(
+    arguments.add_argument(
         "--record", type=_file, metavar="FILE.pdf", help=_("write the record of the rug as a PDF")
     )
-    found.add_argument(
+    arguments.add_argument(
         "--rows",
         type=_file,
         metavar="FILE.pdf",
         help=_("write the rows of its cartoon as a PDF to print for the loom"),
     )
-    found.add_argument(
+    arguments.add_argument(
         "--csv",
         type=_path,
         metavar="FOLDER",
         help=_("write sessions, yarns and rows as tables for a spreadsheet"),
     )
-    found.add_argument(
+    arguments.add_argument(
         "--calendar", type=_file, metavar="FILE.ics", help=_("write the days to come as a calendar file")
     )
-    found.add_argument(
+    arguments.add_argument(
         "--rug",
         type=_rug,
         help=_("with what is printed or written: the rug's name (default: the open one; 'all': every rug)"),
     )
-    found.add_argument("--day", type=_day, help=_("the day to answer for, as 2027-01-31 (default: today)"))
-    found.add_argument(
+    arguments.add_argument(
+        "--day", type=_day, help=_("the day to answer for, as 2027-01-31 (default: today)")
+    )
+    arguments.add_argument(
         "--screens", type=_path, metavar="FOLDER", help=_("draw every screen to PNG files in a folder")
     )
-    found.add_argument(
+    arguments.add_argument(
         "--size", default="360x640", help=_("with --screens: width x height of the window (default 360x640)")
     )
-    found.add_argument(
+    arguments.add_argument(
         "--only", nargs="+", type=_page, metavar="PAGE", help=_("with --screens: these pages alone")
     )
-    found.add_argument("--dark", action="store_true", help=_("with --screens: in the dark colours"))
-    found.add_argument(
+    arguments.add_argument("--dark", action="store_true", help=_("with --screens: in the dark colours"))
+    arguments.add_argument(
         "--text-size",
         type=_text_size,
         default=LEAST_TEXT_SIZE,
         metavar="PERCENT",
         help=_("with --screens: text size, 100 to 200"),
     )
-    found.add_argument(
+    arguments.add_argument(
         "--as-it-is",
         action="store_true",
         help=_("with what is printed or written: open the book though entries are missing that it once held"),
     )
-    found.add_argument(
+    arguments.add_argument(
         "--read-cartoon",
         type=_path,
         metavar="PICTURE",
         help=_("read a cartoon from a photograph, a scan or an enlarged picture, and say how sure that is"),
     )
-    found.add_argument(
+    arguments.add_argument(
         "--into",
         type=_file,
         metavar="FILE.png",
         help=_("with --read-cartoon: where to write it, one pixel a knot"),
     )
-    found.add_argument(
+    arguments.add_argument(
         "--knots", metavar="80x120", help=_("with --read-cartoon: its knots and rows, where you know them")
     )
-    found.add_argument(
+    arguments.add_argument(
         "--corners",
         metavar="CORNERS",
         help=_('with --read-cartoon: its corners as "x,y x,y x,y x,y" in pixels, from the top left round'),
     )
-    found.add_argument(
+    arguments.add_argument(
         "--colours", type=int, metavar="NUMBER", help=_("with --read-cartoon: how many colours it has")
     )
-    found.add_argument("--language", type=_language, help=_("the language of the words, such as en or tr"))
-    return found
+    arguments.add_argument(
+        "--language", type=_language, help=_("the language of the words, such as en or tr")
+    )
+    return arguments
 
 
 def parsed(arguments: list[str] | None = None) -> argparse.Namespace:

@@ -447,7 +447,7 @@ class Desk:
 
         def run() -> None:
             try:
-                found = work()
+                result = work()
             except LoomsideError as trouble:
                 sentence = trouble.sentence
                 if failed is not None:
@@ -458,7 +458,7 @@ class Desk:
                 told = note_and_say(error, self.path)
                 self.post(lambda: failed(told))
             else:
-                self.post(lambda: done(found))
+                self.post(lambda: done(result))
 
         if self.background:
             threading.Thread(target=run, name="aside", daemon=True).start()

@@ -26,10 +26,10 @@ DiaryDraft = TypedDict("DiaryDraft", {"filter": str, "this rug": bool, "text": s
 
 
 def _between(least: float, most: float, value: Any) -> float:
-    found = read_as(float, value)
-    if not least <= found <= most:
+    number = read_as(float, value)
+    if not least <= number <= most:
         raise ValueError("out of range")
-    return found
+    return number
 
 
 def _offered(value: Any) -> str:
@@ -76,12 +76,12 @@ class Drafts:
             self._kept = self._sound(object_of(read_regular(path, MOST_BYTES).decode("utf-8", "replace")))
 
     @staticmethod
-    def _sound(found: dict[str, Any]) -> dict[str, Any]:
-        kept: dict[str, Any] = {}
-        for name, value in found.items():
+    def _sound(drafts: dict[str, Any]) -> dict[str, Any]:
+        sound: dict[str, Any] = {}
+        for name, value in drafts.items():
             with suppress(ValueError):
-                kept[name] = READERS.get(name, partial(read_as, dict))(value)
-        return kept
+                sound[name] = READERS.get(name, partial(read_as, dict))(value)
+        return sound
 
     def get(self, name: str, default: Any = None) -> Any:
         """Return what was kept under `name`."""

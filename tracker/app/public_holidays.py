@@ -29,14 +29,14 @@ def public_holidays(country: str, first_year: int, last_year: int) -> tuple[Days
     import holidays
 
     try:
-        found = holidays.country_holidays(country, years=range(first_year, last_year + 1))
+        calendar = holidays.country_holidays(country, years=range(first_year, last_year + 1))
     except NotImplementedError:
         return ()
     return tuple(
         DaysOff(
             id=f"holiday {country} {day.isoformat()}", rug_id=None, first_day=day, last_day=day, reason=name
         )
-        for day, name in sorted(found.items())
+        for day, name in sorted(calendar.items())
     )
 
 

@@ -67,8 +67,8 @@ class Reminders:
 
     def minutes(self) -> float:
         """Return the interval the weaver set, in minutes; 0 for never."""
-        kept = self._drafts.get(EVERY, DEFAULT_BREAK_MINUTES)
-        return float(kept) if isinstance(kept, int | float) else float(DEFAULT_BREAK_MINUTES)
+        minutes = self._drafts.get(EVERY, DEFAULT_BREAK_MINUTES)
+        return float(minutes) if isinstance(minutes, int | float) else float(DEFAULT_BREAK_MINUTES)
 
     def poll(self) -> bool:
         """Remind when a break is due; return whether it was.

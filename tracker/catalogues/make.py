@@ -45,10 +45,10 @@ def messages_in(path: Path) -> Iterator[tuple[int, Message]]:
             yield line, message
         return
     for line, text in enumerate(path.read_text("utf-8").splitlines(), 1):
-        for found in PLURAL_IN_KV.finditer(text):
-            yield line, (ast.literal_eval(found[1]), ast.literal_eval(found[2]))
-        for found in IN_KV.finditer(text):
-            yield line, ast.literal_eval(found[1])
+        for match in PLURAL_IN_KV.finditer(text):
+            yield line, (ast.literal_eval(match[1]), ast.literal_eval(match[2]))
+        for match in IN_KV.finditer(text):
+            yield line, ast.literal_eval(match[1])
 
 
 def template() -> Catalog:
@@ -96,12 +96,12 @@ def untranslated(catalog: Catalog) -> list[Message]:
 
 def main() -> None:
     """Bring every catalogue up to date and say what is still to translate."""
-    found = template()
+    messages = template()
     with (HERE / "loomside.pot").open("wb") as file:
-        write_po(file, found, width=100, omit_header=False, include_lineno=False, sort_output=True)
+        write_po(file, messages, width=100, omit_header=False, include_lineno=False, sort_output=True)
     for language in LANGUAGES:
         catalog = read_catalog(language)
-        catalog.update(found, no_fuzzy_matching=True)
+        catalog.update(messages, no_fuzzy_matching=True)
         catalog.obsolete.clear()
         for name, value in HEADER_FIELDS.items():
             setattr(catalog, name, value)

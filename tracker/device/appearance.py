@@ -75,16 +75,16 @@ def insets() -> Insets:
     Rect: type[android.graphics.Rect] = java_class("android.graphics.Rect")
     frame = activity().getWindow()
     window = frame.getDecorView() if frame is not None else None
-    found = window.getRootWindowInsets() if window is not None else None
-    if window is None or found is None:
+    window_insets = window.getRootWindowInsets() if window is not None else None
+    if window is None or window_insets is None:
         return Insets()
     if api_level() >= INSETS_BY_TYPE_SINCE:
         Type: type[android.view.WindowInsets.Type] = java_class("android.view.WindowInsets$Type")
-        bars = found.getInsets(Type.systemBars() | Type.displayCutout())
+        bars = window_insets.getInsets(Type.systemBars() | Type.displayCutout())
         left, top, right, bottom = bars.left, bars.top, bars.right, bars.bottom
     else:
-        left, top = found.getSystemWindowInsetLeft(), found.getSystemWindowInsetTop()
-        right, bottom = found.getSystemWindowInsetRight(), found.getSystemWindowInsetBottom()
+        left, top = window_insets.getSystemWindowInsetLeft(), window_insets.getSystemWindowInsetTop()
+        right, bottom = window_insets.getSystemWindowInsetRight(), window_insets.getSystemWindowInsetBottom()
     # Before Android 15 the system keeps the app's view clear of its bars: only what really overlaps counts.
     ours = Rect()
     Id: type[android.R.id] = java_class("android.R$id")

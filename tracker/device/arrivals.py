@@ -37,8 +37,8 @@ def _sent_address(intent: android.content.Intent) -> android.net.Uri | None:
         return intent.getData()
     if intent.getAction() != Intent.ACTION_SEND:
         return None
-    found = intent.getParcelableExtra(Intent.EXTRA_STREAM)
-    address: android.net.Uri | None = None if found is None else as_java("android.net.Uri", found)
+    stream = intent.getParcelableExtra(Intent.EXTRA_STREAM)
+    address: android.net.Uri | None = None if stream is None else as_java("android.net.Uri", stream)
     return address
 
 
@@ -69,9 +69,9 @@ def listen(arrived: Callable[[Arrival], None]) -> bool:
         return False
 
     def hear(intent: android.content.Intent | None) -> None:
-        found = read_intent(intent)
-        if found is not None:
-            arrived(found)
+        arrival = read_intent(intent)
+        if arrival is not None:
+            arrived(arrival)
 
     import_module("android.activity").bind(on_new_intent=hear)
     started: android.app.Activity = activity()

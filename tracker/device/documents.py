@@ -14,9 +14,9 @@ def documents_folder() -> Path | None:
     if storage is None:
         return None
     try:
-        found = storage.get_documents_dir()
+        folder = storage.get_documents_dir()
     except Exception:
         # plyer raises whatever the device raises; then there is no such folder.
         return None
-    path = Path(str(found)) if found else None
+    path = Path(str(folder)) if folder else None
     return path if path is not None and path.is_dir() and os.access(path, os.W_OK) else None

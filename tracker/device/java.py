@@ -40,8 +40,8 @@ def as_java(name: str, thing: Any) -> Any:
 
 def activity() -> android.app.Activity:
     """Return the app's one activity."""
-    found: android.app.Activity = java_class(ACTIVITY).mActivity
-    return found
+    running: android.app.Activity = java_class(ACTIVITY).mActivity
+    return running
 
 
 def api_level() -> int:

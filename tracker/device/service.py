@@ -21,8 +21,8 @@ def service(name: str) -> Any | None:
 
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
-            found = importlib.import_module(f"plyer.platforms.{platform}.{name}").instance()
+            facade_here = importlib.import_module(f"plyer.platforms.{platform}.{name}").instance()
     except Exception:
         return None
-    empty = found is None or type(found).__module__ == facade.__name__
-    return None if empty else found
+    empty = facade_here is None or type(facade_here).__module__ == facade.__name__
+    return None if empty else facade_here

@@ -88,13 +88,13 @@ class CartoonCount:
 
     def first_row(self, colour: int) -> int | None:
         """Return the first row (from 1) with this colour, None when there is none."""
-        found = np.flatnonzero(self.per_row[:, colour])
-        return int(found[0]) + 1 if found.size else None
+        rows_with_it = np.flatnonzero(self.per_row[:, colour])
+        return int(rows_with_it[0]) + 1 if rows_with_it.size else None
 
     def last_row(self, colour: int) -> int | None:
         """Return the last row (from 1) with this colour, None when there is none."""
-        found = np.flatnonzero(self.per_row[:, colour])
-        return int(found[-1]) + 1 if found.size else None
+        rows_with_it = np.flatnonzero(self.per_row[:, colour])
+        return int(rows_with_it[-1]) + 1 if rows_with_it.size else None
 
     def rows_with(self, colour: int) -> int:
         """Return the number of rows in which this colour occurs."""
@@ -247,8 +247,8 @@ def count_of(cartoon: Cartoon, yarns: tuple[Yarn, ...] = (), sections: int | Non
 
         counted = _counted[id(cells)] = (weakref.ref(cells, forget), {})
     same = knotted_in(cartoon, yarns)
-    for (one, parts), count in counted[1].items():
-        if one == same and sections in (None, parts):
+    for (drawing, parts), count in counted[1].items():
+        if drawing == same and sections in (None, parts):
             return count
     colours = max(len(cartoon.palette), int(cells.max()) + 1 if cells.size else 1)
     count = count_cartoon(cells, colours, sections or 1, (*same, *range(len(same), colours)))

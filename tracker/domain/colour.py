@@ -81,9 +81,9 @@ def ciede2000(first: ArrayLike, second: ArrayLike) -> FloatArray:
     G. Sharma, W. Wu, E. N. Dalal, "The CIEDE2000 color-difference formula: implementation notes, supplementary test
     data, and mathematical observations", Color Res. Appl. 30(1), 2005, doi 10.1002/col.20070.
     """
-    one = np.asarray(first, dtype=np.float64)
+    lab = np.asarray(first, dtype=np.float64)
     two = np.asarray(second, dtype=np.float64)
-    l1, a1, b1 = one[..., 0], one[..., 1], one[..., 2]
+    l1, a1, b1 = lab[..., 0], lab[..., 1], lab[..., 2]
     l2, a2, b2 = two[..., 0], two[..., 1], two[..., 2]
     mean_c7 = ((np.hypot(a1, b1) + np.hypot(a2, b2)) / 2) ** 7
     g = 0.5 * (1 - np.sqrt(mean_c7 / (mean_c7 + 25.0**7)))

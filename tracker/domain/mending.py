@@ -56,7 +56,7 @@ def filled(cells: CellArray, start: Square, value: int) -> CellArray:
                 same = out[beside, left : right + 1] == old
                 # One square of each run is enough: the run is followed to its ends from there.
                 begins = np.flatnonzero(same & ~np.concatenate(([False], same[:-1])))
-                waiting += [(beside, left + int(at)) for at in begins]
+                waiting += [(beside, left + int(place)) for place in begins]
     return out
 
 
@@ -106,7 +106,7 @@ def value_for(yarn_id: str, palette: tuple[str, ...], yarns: tuple[Yarn, ...]) -
     BadEntry
         When the cartoon has as many colours as it can have.
     """
-    position = next(at for at, yarn in enumerate(yarns) if yarn.id == yarn_id)
+    position = next(index for index, yarn in enumerate(yarns) if yarn.id == yarn_id)
     owner = yarn_of_value(yarns, len(palette))
     values = np.flatnonzero(owner == position)
     if values.size:
@@ -118,7 +118,7 @@ def value_for(yarn_id: str, palette: tuple[str, ...], yarns: tuple[Yarn, ...]) -
     return Threaded(
         len(palette),
         (*palette, yarn.swatch.upper()),
-        tuple(grown if at == position else other for at, other in enumerate(yarns)),
+        tuple(grown if index == position else other for index, other in enumerate(yarns)),
     )
 
 

@@ -64,7 +64,7 @@ def lessons_of(book: RugBook) -> Lessons:
     weaver_hours = sum((session.hours or 0.0) * max(1, len(session.weavers)) for session in timed)
     timed_knots = sum(session.rows for session in timed) * plan.knots_across * plan.tied_share
     woven = min(max(book.rows_woven, 0), to_weave.rows)
-    found = [_yarn_lesson(book, need, to_weave) for need in (*account.pile, *account.wefts)]
+    all_lessons = [_yarn_lesson(book, need, to_weave) for need in (*account.pile, *account.wefts)]
     return Lessons(
         rows=woven,
         knots=round(woven * plan.knots_across * plan.tied_share),
@@ -74,7 +74,7 @@ def lessons_of(book: RugBook) -> Lessons:
         planned_knots_per_hour=plan.knots_per_hour,
         first_day=book.sessions[0].day if book.sessions else None,
         last_day=plan.finished_day or (book.sessions[-1].day if book.sessions else None),
-        yarns=tuple(lesson for lesson in found if lesson is not None),
+        yarns=tuple(lesson for lesson in all_lessons if lesson is not None),
     )
 
 
@@ -87,11 +87,13 @@ def _yarn_lesson(book: RugBook, need: Need, to_weave: RowsToWeave) -> YarnLesson
         return float(ahead[min(max(rows, 0), to_weave.rows)])
 
     whole = woven_of(to_weave.rows)
-    for weighing in reversed([one for one in book.weighings if one.yarn_id == yarn.id]):
+    for weighing in reversed([weighed for weighed in book.weighings if weighed.yarn_id == yarn.id]):
         rows = sum(s.rows for s in book.sessions if _not_after(s, weighing))
         count = woven_of(rows)
         bought = sum(lot.mass_g for lot in book.lots if lot.yarn_id == yarn.id and _not_after(lot, weighing))
-        lost = sum(one.mass_g for one in book.spoilt if one.yarn_id == yarn.id and _not_after(one, weighing))
+        lost = sum(
+            loss.mass_g for loss in book.spoilt if loss.yarn_id == yarn.id and _not_after(loss, weighing)
+        )
         used = bought - lost - weighing.mass_g
         if bought > 0 and used > 0 and whole > 0 and count >= LESSON_FROM_SHARE * whole:
             return YarnLesson(
@@ -150,14 +152,14 @@ def take_over(lessons: Lessons, taught: RugBook, book: RugBook) -> Taken:
         plan = replace(plan, knots_per_hour=float(round(lessons.knots_per_hour)))
     names = {yarn.id: (yarn.role, yarn.name.casefold()) for yarn in taught.yarns}
     sane = [
-        one
-        for one in lessons.yarns
-        if LEAST_USE_RATIO <= one.ratio <= MOST_USE_RATIO and one.yarn_id in names
+        lesson
+        for lesson in lessons.yarns
+        if LEAST_USE_RATIO <= lesson.ratio <= MOST_USE_RATIO and lesson.yarn_id in names
     ]
-    by_name = {names[one.yarn_id]: one.ratio for one in sane}
-    pile = [one for one in sane if names[one.yarn_id][0] is Role.PILE]
-    knots = sum(one.count for one in pile)
-    common = sum(one.ratio * one.count for one in pile) / knots if knots > 0 else None
+    by_name = {names[lesson.yarn_id]: lesson.ratio for lesson in sane}
+    pile = [lesson for lesson in sane if names[lesson.yarn_id][0] is Role.PILE]
+    knots = sum(lesson.count for lesson in pile)
+    common = sum(lesson.ratio * lesson.count for lesson in pile) / knots if knots > 0 else None
     warp = next(iter(book.yarns_of(Role.WARP)), None)
     changed = []
     for yarn in book.yarns:

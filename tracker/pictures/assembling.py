@@ -65,8 +65,8 @@ def read_part(path: Path, merge: bool) -> CartoonPicture:
     """Return one picture as a cartoon, with stray shades merged when wished or when there are too many."""
     if not merge:
         return read_cartoon(path)
-    found = look_at(path)
-    return found.merged.picture
+    assembled = look_at(path)
+    return assembled.merged.picture
 
 
 def assemble(parts: Parts) -> CartoonPicture:

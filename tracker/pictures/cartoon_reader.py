@@ -58,8 +58,8 @@ def read_cartoon(source: Source, *, name: str = "", max_colours: int = limits.MA
         if image.mode in ("P", "L", "1"):
             cells, palette = _indexed(image, max_colours)
         else:
-            shades, found = _true_colour(image, max_colours)
-            cells = found.astype(np.uint8, copy=False)
+            shades, shade_of_knot = _true_colour(image, max_colours)
+            cells = shade_of_knot.astype(np.uint8, copy=False)
             palette = tuple(_hex(shade) for shade in shades)
     return CartoonPicture(cells=cells, palette=palette, name=name)
 
@@ -338,15 +338,15 @@ def _true_colour(
     for top, bottom in _strips(image, 4)[1]:
         raw = image.crop((0, top, width, bottom)).tobytes("raw", "RGBX")
         packed = np.frombuffer(raw, dtype="<u4") & np.uint32(0xFFFFFF)
-        found = table.take(packed)
-        if found.max() == unknown:
-            fresh = np.unique(packed[found == unknown])
+        shade_of_pixel = table.take(packed)
+        if shade_of_pixel.max() == unknown:
+            fresh = np.unique(packed[shade_of_pixel == unknown])
             if len(known) + fresh.size > max_colours:
                 raise _too_many_colours(max_colours)
             table[fresh] = np.arange(len(known), len(known) + fresh.size, dtype=kind)
             known.extend(int(colour) for colour in fresh)
-            found = table.take(packed)
-        cells[height - bottom : height - top] = found.reshape(bottom - top, width)[::-1]
+            shade_of_pixel = table.take(packed)
+        cells[height - bottom : height - top] = shade_of_pixel.reshape(bottom - top, width)[::-1]
     values = np.asarray(known, dtype=np.uint32)
     # The bytes come as red, green, blue from the lowest up.
     shades = np.stack([values & 255, (values >> 8) & 255, (values >> 16) & 255], axis=1).astype(np.uint8)

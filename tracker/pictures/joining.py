@@ -158,7 +158,7 @@ def join(first: Part, second: Part, shift: Shift | None = None) -> Joined:
                     LEAST_OVERLAP,
                 ).format(count=LEAST_OVERLAP)
             )
-        shifts = tuple(one for one in shifts if _shows_more(first.cells.shape, second.cells.shape, one))
+        shifts = tuple(shift for shift in shifts if _shows_more(first.cells.shape, second.cells.shape, shift))
         if not shifts:
             raise BadPicture(_("The second picture shows nothing new. Choose one of the next part."))
         shift = shifts[0]
@@ -169,10 +169,10 @@ def join(first: Part, second: Part, shift: Shift | None = None) -> Joined:
 
 def find_shifts(first: NDArray[np.uint8], second: NDArray[np.uint8]) -> tuple[Shift, ...]:
     """Return the shifts of the second part that explain both, the best first; none when they share nothing."""
-    one, two = _changes(first), _changes(second)
+    changes_first, changes_second = _changes(first), _changes(second)
     size = (first.shape[0] + second.shape[0], first.shape[1] + second.shape[1])
     both, only_one, only_two, places = np.zeros((4, *size))
-    for (a, known_a), (b, known_b) in zip(one, two, strict=True):
+    for (a, known_a), (b, known_b) in zip(changes_first, changes_second, strict=True):
         both += _laid_over(a, b, size)
         only_one += _laid_over(a, known_b, size)
         only_two += _laid_over(known_a, b, size)
@@ -195,10 +195,10 @@ def find_shifts(first: NDArray[np.uint8], second: NDArray[np.uint8]) -> tuple[Sh
     if worth[best] <= 0:
         return ()
     near = (worth > 0) & (likeness >= likeness[best] - _RIVAL) & (worth >= 0.4 * worth[best])
-    found = sorted(zip(*np.nonzero(near), strict=True), key=lambda place: -float(worth[place[0], place[1]]))[
-        : _MOST_RIVALS + 1
-    ]
-    return tuple(Shift(int(down[y, 0]), int(right[0, x]), float(likeness[y, x])) for y, x in found)
+    nearest = sorted(
+        zip(*np.nonzero(near), strict=True), key=lambda place: -float(worth[place[0], place[1]])
+    )[: _MOST_RIVALS + 1]
+    return tuple(Shift(int(down[y, 0]), int(right[0, x]), float(likeness[y, x])) for y, x in nearest)
 
 
 def _changes(cells: NDArray[np.uint8]) -> tuple[tuple[FloatArray, FloatArray], ...]:

@@ -80,24 +80,24 @@ def too_many_parts(data: bytes) -> bool:
 
 
 def _png_parts(data: bytes) -> bool:
-    at = 8
+    offset = 8
     for _part in range(limits.MAX_FILE_PARTS):
-        if at + 12 > len(data):
+        if offset + 12 > len(data):
             return False
-        at += 12 + int.from_bytes(data[at : at + 4], "big")
+        offset += 12 + int.from_bytes(data[offset : offset + 4], "big")
     return True
 
 
 def _jpeg_parts(data: bytes) -> bool:
     # Up to the pixels: what follows is read by the decoder's own machine code. Pillow takes filling bytes one by one.
-    at = 2
+    offset = 2
     for _part in range(limits.MAX_FILE_PARTS):
-        if at + 4 > len(data) or data[at : at + 2] == b"\xff\xda":
+        if offset + 4 > len(data) or data[offset : offset + 2] == b"\xff\xda":
             return False
-        if data[at] != 0xFF or data[at + 1] in (0x00, 0xFF) or 0xD0 <= data[at + 1] <= 0xD9:
-            at += 1
+        if data[offset] != 0xFF or data[offset + 1] in (0x00, 0xFF) or 0xD0 <= data[offset + 1] <= 0xD9:
+            offset += 1
         else:
-            at += 2 + max(2, int.from_bytes(data[at + 2 : at + 4], "big"))
+            offset += 2 + max(2, int.from_bytes(data[offset + 2 : offset + 4], "big"))
     return True
 
 

@@ -145,7 +145,7 @@ def doubted_squares(reading: ReadCartoon) -> Squares:
     from_top, knots = np.nonzero(reading.doubted)
     order = np.argsort(reading.confidence[from_top, knots], kind="stable")[:MOST_DOUBTS]
     rows = reading.rows
-    return tuple((rows - 1 - int(from_top[at]), int(knots[at])) for at in order)
+    return tuple((rows - 1 - int(from_top[place]), int(knots[place])) for place in order)
 
 
 def build_missing_lines(wishes: dict[str, Any]) -> tuple[Line, Line]:

@@ -49,8 +49,11 @@ def value_names(palette: tuple[str, ...], yarns: tuple[Yarn, ...]) -> tuple[str,
 def mended_picture(cells: CellArray, palette: tuple[str, ...], yarns: tuple[Yarn, ...]) -> np.ndarray:
     """Return the cartoon as it will be knotted, uint8 of shape (rows, knots, 3), the top row first."""
     owner = yarn_of_value(yarns, len(palette))
-    shown = [yarns[at].swatch if at >= 0 else colour for colour, at in zip(palette, owner, strict=True)]
-    colours = np.array([[round(c * 255) for c in theme.channels(one)] for one in shown], dtype=np.uint8)
+    shown = [
+        yarns[yarn_index].swatch if yarn_index >= 0 else colour
+        for colour, yarn_index in zip(palette, owner, strict=True)
+    ]
+    colours = np.array([[round(c * 255) for c in theme.channels(swatch)] for swatch in shown], dtype=np.uint8)
     return colours[cells[::-1]]
 
 
@@ -106,8 +109,8 @@ def doubts_laid_out(cartoon: CartoonForm) -> tuple[Square, ...]:
         return ()
     given = Given(cartoon.given)
     across, along = cartoon.knots // cartoon.times_across, cartoon.rows // cartoon.times_along
-    one = CartoonPicture(cells=np.zeros((1, 1), dtype=np.uint8), palette=("#000000",))
-    grown = expand(one, given)
+    blank_knot = CartoonPicture(cells=np.zeros((1, 1), dtype=np.uint8), palette=("#000000",))
+    grown = expand(blank_knot, given)
     knots = (across + cartoon.shared_column) // 2 if grown.knots_across == 2 else across
     rows = (along + cartoon.shared_row) // 2 if grown.rows == 2 else along
     doubted = np.zeros((rows, knots), dtype=np.uint8)
@@ -203,15 +206,15 @@ def _symmetry_cards(remarks: Remarks) -> list[RemarkCard]:
     }
     return [
         RemarkCard(
-            titles[found.axis],
+            titles[remark.axis],
             n_(
                 "{count} square differs from its mirror image. Tap to walk it.",
                 "{count} squares differ from their mirror image. Tap to walk them.",
-                len(found.broken),
-            ).format(count=number(len(found.broken))),
-            found.broken,
+                len(remark.broken),
+            ).format(count=number(len(remark.broken))),
+            remark.broken,
         )
-        for found in remarks.symmetry
+        for remark in remarks.symmetry
     ]
 
 
@@ -219,12 +222,12 @@ def _border_cards(remarks: Remarks) -> list[RemarkCard]:
     sides = {"bottom": _("bottom"), "top": _("top"), "left": _("left"), "right": _("right")}
     return [
         RemarkCard(
-            _("The border does not close: {side}").format(side=sides[found.side]),
+            _("The border does not close: {side}").format(side=sides[remark.side]),
             _("It repeats every {repeat} and leaves {left} over between the corners.").format(
-                repeat=number(found.repeat), left=number(found.left_over)
+                repeat=number(remark.repeat), left=number(remark.left_over)
             ),
         )
-        for found in remarks.borders
+        for remark in remarks.borders
     ]
 
 

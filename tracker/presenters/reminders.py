@@ -62,14 +62,14 @@ def _session_reminders(rug: RugBook, now: datetime, hour: time) -> list[Reminder
     }
     reminders = []
     for day in (now.date() + timedelta(days=ahead) for ahead in range(DAYS_AHEAD)):
-        at = min(datetime.combine(day, hour) + GRACE, datetime.combine(day, LAST_TIME))
-        if day.weekday() not in rug.plan.weekdays or day in written | off or at <= now:
+        due = min(datetime.combine(day, hour) + GRACE, datetime.combine(day, LAST_TIME))
+        if day.weekday() not in rug.plan.weekdays or day in written | off or due <= now:
             continue
         reminders.append(
             Reminder(
                 kind="session",
                 channel=_("Sessions not written down"),
-                at=at,
+                at=due,
                 until=datetime.combine(day, time(23, 59)),
                 title=_("Did you weave today?"),
                 words=_("Nothing of {rug} is written down for today yet.").format(rug=rug.plan.name),
@@ -83,15 +83,15 @@ def _session_reminders(rug: RugBook, now: datetime, hour: time) -> list[Reminder
 def _order_reminders(rug: RugBook, answers: Answers, now: datetime) -> list[Reminder]:
     yarns = {yarn.id: yarn for yarn in rug.yarns}
     due: dict[date, list[str]] = {}
-    for one in answers.yarns:
+    for answer in answers.yarns:
         if (
-            one.order_by is not None
-            and one.order_g > 0
-            and one.order_by >= now.date()
-            and one.yarn_id in yarns
+            answer.order_by is not None
+            and answer.order_g > 0
+            and answer.order_by >= now.date()
+            and answer.yarn_id in yarns
         ):
-            words = order_words(yarns[one.yarn_id], one, one.order_by)
-            due.setdefault(one.order_by, []).append(f"{yarns[one.yarn_id].name}: {words}")
+            words = order_words(yarns[answer.yarn_id], answer, answer.order_by)
+            due.setdefault(answer.order_by, []).append(f"{yarns[answer.yarn_id].name}: {words}")
     return [
         Reminder(
             kind="order",
@@ -187,10 +187,10 @@ def build_reminders(
     given
         The day on which a file with the whole book last left the phone; None: never.
     """
-    found = _break_reminders(timer, now_utc, now, break_minutes)
+    reminders = _break_reminders(timer, now_utc, now, break_minutes)
     if rug is not None:
-        found += _session_reminders(rug, now, usual_time(entered))
-        found += _copy_reminders(rug, now, given)
+        reminders += _session_reminders(rug, now, usual_time(entered))
+        reminders += _copy_reminders(rug, now, given)
         if answers is not None:
-            found += _order_reminders(rug, answers, now)
-    return tuple(sorted(found, key=lambda one: one.at))
+            reminders += _order_reminders(rug, answers, now)
+    return tuple(sorted(reminders, key=lambda one: one.at))

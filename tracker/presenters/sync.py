@@ -17,9 +17,9 @@ MOST_NAME = 40
 
 def file_name(device_name: str, today: date) -> str:
     """Return the name of the file a phone writes: who wrote it and when, in letters every phone can store."""
-    kept = "".join(sign if sign.isalnum() and sign.isascii() else "-" for sign in device_name.strip())
-    kept = "-".join(part for part in kept.split("-") if part)[:MOST_NAME] or "loomside"
-    return f"{kept}-{today.isoformat()}{SUFFIX}"
+    name_part = "".join(sign if sign.isalnum() and sign.isascii() else "-" for sign in device_name.strip())
+    name_part = "-".join(part for part in name_part.split("-") if part)[:MOST_NAME] or "loomside"
+    return f"{name_part}-{today.isoformat()}{SUFFIX}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +55,7 @@ def _who(writer: Any) -> str:
 
 def conflict_lines(conflicts: Iterable[Any], names: Names) -> tuple[ConflictLine, ...]:
     """Return the conflicts (`Conflict`) in words."""
-    found = []
+    clashes = []
     for conflict in conflicts:
         kept = conflict.kept
         value = (
@@ -74,7 +74,7 @@ def conflict_lines(conflicts: Iterable[Any], names: Names) -> tuple[ConflictLine
                 who=_who(other.device),
             )
             lines = tuple(one.words for one in differences(other.value, kept.value, names))
-        found.append(
+        clashes.append(
             ConflictLine(
                 record_id=conflict.record_id,
                 icon=ICONS.get(type(value), "info"),
@@ -83,7 +83,7 @@ def conflict_lines(conflicts: Iterable[Any], names: Names) -> tuple[ConflictLine
                 lines=lines,
             )
         )
-    return tuple(found)
+    return tuple(clashes)
 
 
 def withdrawn_lines(withdrawn: Iterable[Any], names: Names) -> tuple[ConflictLine, ...]:

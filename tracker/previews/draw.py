@@ -37,8 +37,8 @@ def size_of(words: str) -> tuple[int, int]:
     BadEntry
         When it is not a size, or too small or large for a window.
     """
-    found = re.fullmatch(r"(\d{2,5})[x×](\d{2,5})", words.strip())
-    size = (int(found[1]), int(found[2])) if found else (0, 0)
+    match = re.fullmatch(r"(\d{2,5})[x×](\d{2,5})", words.strip())
+    size = (int(match[1]), int(match[2])) if match else (0, 0)
     if not all(LEAST_SIDE <= side <= MOST_SIDE for side in size):
         raise BadEntry(
             _(

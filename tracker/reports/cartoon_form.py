@@ -33,12 +33,12 @@ def knots_of(text: str) -> tuple[int, int]:
     BadEntry
         When it is written otherwise.
     """
-    found = re.fullmatch(r"\s*(\d{1,5})\s*[xX×]\s*(\d{1,5})\s*", text)
-    if found is None:
+    size = re.fullmatch(r"\s*(\d{1,5})\s*[xX×]\s*(\d{1,5})\s*", text)
+    if size is None:
         raise BadEntry(
             _("“{text}” is no size. Say knots and rows with --knots, such as 80x120.").format(text=text[:40])
         )
-    return int(found[1]), int(found[2])
+    return int(size[1]), int(size[2])
 
 
 def corners_of(text: str) -> tuple[tuple[float, float], ...]:

@@ -86,7 +86,7 @@ def yarn_table(book: RugBook, answers: Answers) -> bytes:
                 None if need is None else round(need.need_g, 1),
                 float(sum(lot.mass_g for lot in lots)),
                 float(sum(paid)) if paid else None,
-                float(sum(one.mass_g for one in book.spoilt if one.yarn_id == yarn.id)),
+                float(sum(loss.mass_g for loss in book.spoilt if loss.yarn_id == yarn.id)),
                 None if use.basis == "needed" or use.mass_g is None else round(use.mass_g, 1),
                 basis[use.basis],
                 None if answer is None else round(answer.on_hand_g, 1),
@@ -146,7 +146,7 @@ def yarn_events_table(book: RugBook) -> bytes:
                 else _("balls used up")
             )
             add(session, yarn_id, ended, None, count)
-    dated_rows.sort(key=lambda one: (one[0], one[1]))
+    dated_rows.sort(key=lambda dated_row: (dated_row[0], dated_row[1]))
     return table(
         (
             _("day"), _("number"), _("name"), _("what"), _("mass (g)"), _("count"), _("dye lot"), _("dyer"), _("price"),
@@ -176,7 +176,7 @@ def rows_table(book: RugBook) -> bytes:
     if book.cartoon is not None:
         count = count_of(book.cartoon)
         knots = counts_by_yarn(count, book.yarns)
-        columns = [at for at, yarn in enumerate(book.yarns) if yarn.role is Role.PILE]
+        columns = [column for column, yarn in enumerate(book.yarns) if yarn.role is Role.PILE]
         head += [
             _("colour changes"),
             *(_("{number} {name} (knots)").format(number=yarn.number, name=yarn.name) for yarn in pile),

@@ -42,14 +42,14 @@ def folder_words(folder: Path) -> str:
 
 def safe_name(name: str) -> str:
     """Return a rug's name as every file system takes it."""
-    kept = "".join(
+    name_part = "".join(
         " " if letter in '\\/:*?"<>|' or unicodedata.category(letter).startswith("C") else letter
         for letter in unicodedata.normalize("NFC", name)
     )
-    kept = " ".join(kept.split())[:LONGEST_NAME].strip(" .")
-    while len(kept.encode("utf-8", "ignore")) > LONGEST_BYTES:
-        kept = kept[:-1].strip(" .")
-    return f"{kept} rug" if kept.casefold() in RESERVED or not kept else kept
+    name_part = " ".join(name_part.split())[:LONGEST_NAME].strip(" .")
+    while len(name_part.encode("utf-8", "ignore")) > LONGEST_BYTES:
+        name_part = name_part[:-1].strip(" .")
+    return f"{name_part} rug" if name_part.casefold() in RESERVED or not name_part else name_part
 
 
 def _trouble(error: OSError, folder: Path) -> BookTrouble:

@@ -38,17 +38,17 @@ def rgb(colour: str) -> tuple[int, int, int]:
 
 def printable(text: str) -> str:
     """Return the text without what cannot be printed: control and lone half characters; line breaks stay."""
-    kept = []
+    letters = []
     for letter in text[:LONGEST_TEXT]:
         if letter == "\n":
-            kept.append(letter)
+            letters.append(letter)
         elif letter in "\t\r\x0b\x0c":
-            kept.append(" ")
+            letters.append(" ")
         elif unicodedata.category(letter) == "Cs":
-            kept.append("\ufffd")
+            letters.append("\ufffd")
         elif unicodedata.category(letter) not in ("Cc", "Co", "Cn"):
-            kept.append(letter)
-    return "".join(kept)
+            letters.append(letter)
+    return "".join(letters)
 
 
 @cache
@@ -63,10 +63,10 @@ def _wide_font() -> Path | None:
     """Return the wide-ranging face that comes with Kivy, for letters the app's own type lacks; None without it."""
     from importlib.util import find_spec
 
-    found = find_spec("kivy")
-    if found is None or found.origin is None:
+    kivy = find_spec("kivy")
+    if kivy is None or kivy.origin is None:
         return None
-    path = Path(found.origin).parent / "data" / "fonts" / "DejaVuSans.ttf"
+    path = Path(kivy.origin).parent / "data" / "fonts" / "DejaVuSans.ttf"
     return path if path.is_file() else None
 
 

@@ -100,14 +100,14 @@ def _rug(sheets: Sheets, record: RugRecord, top: float, room: float) -> None:
     # The fringe: warp ends, one every 1.3 mm.
     ends = max(2, round(width / 1.3))
     for end in range(ends + 1):
-        at = x + width * end / ends
-        sheets.stroke(at, y + height, at, y + height + FRINGE, "#B9A583", 0.22)
+        x_fringe = x + width * end / ends
+        sheets.stroke(x_fringe, y + height, x_fringe, y + height + FRINGE, "#B9A583", 0.22)
         if record.woven_share >= 1.0:
-            sheets.stroke(at, y - FRINGE, at, y, "#B9A583", 0.22)
+            sheets.stroke(x_fringe, y - FRINGE, x_fringe, y, "#B9A583", 0.22)
     if 0 < record.woven_share < 1:
-        at = y + height * (1 - record.woven_share)
-        sheets.stroke(x - 3, at, x + width + 3, at, MADDER, 0.5)
-        sheets.words(0, at - 2.2, record.woven_words, 9, MADDER, "B", "R", x - 4.5)
+        y_woven = y + height * (1 - record.woven_share)
+        sheets.stroke(x - 3, y_woven, x + width + 3, y_woven, MADDER, 0.5)
+        sheets.words(0, y_woven - 2.2, record.woven_words, 9, MADDER, "B", "R", x - 4.5)
     foot = y + height + FRINGE + 3.5
     sheets.stroke(x, foot, x + width, foot, SOFT)
     for edge in (x, x + width):
@@ -129,9 +129,9 @@ def _fact_grid(
     gap = 6.0
     each = (width - gap * (columns - 1)) / columns
     start = y
-    for at in range(0, len(facts), columns):
+    for begin in range(0, len(facts), columns):
         tallest = 0.0
-        for place, fact in enumerate(facts[at : at + columns]):
+        for place, fact in enumerate(facts[begin : begin + columns]):
             left = x + place * (each + gap)
             sheets.words(left, y, fact.label, 8.5, SOFT, width=each)
             took = 4.2
@@ -211,8 +211,8 @@ def _materials(sheets: Sheets, record: RugRecord) -> None:
     _heading(sheets, record, _("Its density, as the trade says it"), 6.5 * half)
     for column in range(2):
         x = MARGIN + column * (WIDTH / 2 + 4)
-        for at, (unit, figure) in enumerate(record.densities[column * half : (column + 1) * half]):
-            y = sheets.y + at * 6.6
+        for place, (unit, figure) in enumerate(record.densities[column * half : (column + 1) * half]):
+            y = sheets.y + place * 6.6
             sheets.words(x, y, unit, 10, SOFT, width=48)
             sheets.words(x + 40, y, figure, 10.5, INK, "B", "R", WIDTH / 2 - 46)
             sheets.rule(x, y + 5.4, WIDTH / 2 - 6)
@@ -266,8 +266,8 @@ def _chart(sheets: Sheets, record: RugRecord) -> None:
     step = WIDTH / len(bars)
     wide = min(step * 0.72, 16.0)
     label_size = 8.0 if len(bars) <= 14 else 7.0
-    for at, bar in enumerate(bars):
-        middle = MARGIN + step * (at + 0.5)
+    for index, bar in enumerate(bars):
+        middle = MARGIN + step * (index + 0.5)
         tall = abs(bar.rows) * scale
         if bar.rows:
             top = zero - tall if bar.rows > 0 else zero
@@ -302,10 +302,10 @@ def _photos(sheets: Sheets, record: RugRecord) -> None:
         _heading(sheets, record, title, 10)
     gap = 8.0
     each = (WIDTH - gap) / 2
-    for at in range(0, len(record.photos), 2):
-        pair = [(photo, *_photo(photo.path)) for photo in record.photos[at : at + 2]]
+    for begin in range(0, len(record.photos), 2):
+        pair = [(photo, *_photo(photo.path)) for photo in record.photos[begin : begin + 2]]
         heights = [min(each * 1.25, each / aspect) for _photo_, _data, aspect in pair]
-        if at == 0:
+        if begin == 0:
             # The heading stays with the first pictures.
             _heading(sheets, record, title, max(heights) + 12)
         sheets.room(max(heights) + 12, _head(record))

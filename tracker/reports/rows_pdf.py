@@ -115,7 +115,7 @@ def rows_list(book: RugBook, first: int = 1, last: int | None = None, mirrored: 
         groups.append(RowGroup(row, row, runs))
         before = keys
     used = {run.colour for group in groups for run in group.runs}
-    order = sorted(used, key=lambda at: (yarns[at][0] == "?", len(yarns[at][0]), yarns[at][0]))
+    order = sorted(used, key=lambda yarn: (yarns[yarn][0] == "?", len(yarns[yarn][0]), yarns[yarn][0]))
     renamed = {old: new for new, old in enumerate(order)}
     return RowsList(
         name=book.plan.name,
@@ -128,7 +128,7 @@ def rows_list(book: RugBook, first: int = 1, last: int | None = None, mirrored: 
             )
             for group in groups
         ),
-        yarns=tuple(yarns[at] for at in order),
+        yarns=tuple(yarns[yarn] for yarn in order),
     )
 
 
@@ -150,14 +150,14 @@ def rows_pdf(rows: RowsList, made_on: str) -> bytes:
         "The square names the yarn, the figure after it says how many knots. Row 1 is woven first. Tick a row when it is done."
     )
     sheets.y += sheets.paragraph(MARGIN, sheets.y, WIDTH, f"{way} {how}", 10, SOFT) + 4.0
-    for at, (code, name, colour) in enumerate(rows.yarns):
-        column = at % 3
+    for index, (code, name, colour) in enumerate(rows.yarns):
+        column = index % 3
         if column == 0:
             sheets.room(STEP, rows.name)
         x = MARGIN + column * WIDTH / 3
         sheets.swatch(x, sheets.y, 6.0, colour, code)
         sheets.words(x + 8.0, sheets.y + 0.7, name, 10, INK, width=WIDTH / 3 - 12)
-        if column == 2 or at == len(rows.yarns) - 1:
+        if column == 2 or index == len(rows.yarns) - 1:
             sheets.y += STEP
     sheets.y += 4.0
     _set_rows(sheets, rows)

@@ -143,18 +143,18 @@ def plain(value: Any) -> Any:
 def as_values(book: RugBook, answers: Answers, currency: str = "") -> dict[str, Any]:
     """Return the three answers for one rug as plain values for JSON; units stand in the names."""
     yarns = {yarn.id: yarn for yarn in book.yarns}
-    found = plain(answers)
+    values = plain(answers)
     # How pace is shared between rugs is the forecast's own affair; that it is stands among the reasons.
-    del found["taught"]
-    found["where"]["share"] = round(answers.where.share, 4)
-    for line in found["yarns"]:
+    del values["taught"]
+    values["where"]["share"] = round(answers.where.share, 4)
+    for line in values["yarns"]:
         yarn = yarns.get(line["yarn_id"])
         if yarn is not None:
             line.update(name=yarn.name, role=yarn.role.value, number=yarn.number)
-    found["costs"] = costs_values(book, answers, currency)
-    found["set_aside"] = plain(book.set_aside)
+    values["costs"] = costs_values(book, answers, currency)
+    values["set_aside"] = plain(book.set_aside)
     rug = {"id": book.plan.id, "name": book.plan.name, "stage": book.plan.stage.value}
-    return {"rug": {**rug, **_size_values(book.plan)}, **found}
+    return {"rug": {**rug, **_size_values(book.plan)}, **values}
 
 
 def _size_values(plan: RugPlan) -> dict[str, Any]:

@@ -56,13 +56,13 @@ class EntrySheet(Column):
         self.shell, self.desk, self.book, self.draft = shell, desk, book, draft
         self.blank = form
         self.saved = saved
-        kept = entry_forms.from_kept(desk.drafts.get(draft) or {})
-        same = kept is not None and (kept.kind, kept.yarn_id, kept.rug_id) == (
+        draft_form = entry_forms.from_kept(desk.drafts.get(draft) or {})
+        same = draft_form is not None and (draft_form.kind, draft_form.yarn_id, draft_form.rug_id) == (
             form.kind,
             form.yarn_id,
             form.rug_id,
         )
-        self.form: EntryForm = kept if kept is not None and same else form
+        self.form: EntryForm = draft_form if draft_form is not None and same else form
         self._kept_note: KeptNote | None = None
         if same:
             self._kept_note = KeptNote()
@@ -177,7 +177,7 @@ class EntrySheet(Column):
         except LoomsideError as trouble:
             self.trouble = trouble.sentence
             return
-        kept = entry_forms.to_kept(form)
+        undone = entry_forms.to_kept(form)
         desk.drafts.put(draft, None)
         shell.close_sheet()
 
@@ -196,7 +196,7 @@ class EntrySheet(Column):
             desk,
             act_id,
             lambda: (_("Undone.") + " " + effect()).strip(),
-            then=lambda: desk.drafts.put(draft, kept),
+            then=lambda: desk.drafts.put(draft, undone),
         )
         names = entry_text.names_of((self.book,) if self.book is not None else ())
         said = _("Saved: {entry}.").format(entry=entry_text.headline(value, names))

@@ -55,7 +55,7 @@ def look_into(folder: Path, endings: tuple[str, ...] = ENDINGS) -> Found:
     except OSError:
         return Found(folder, (), (), _("This folder cannot be opened. Choose another one."))
     folders.sort(key=lambda path: path.name.casefold())
-    pictures.sort(key=lambda found: (-found[0], found[1].name.casefold()))
+    pictures.sort(key=lambda picture: (-picture[0], picture[1].name.casefold()))
     return Found(folder, tuple(folders), tuple((path, size) for _time, path, size in pictures))
 
 
@@ -99,11 +99,11 @@ class FileList(Column):
     def show(self, most: int) -> None:
         """Fill the list with at most so many lines."""
         self.clear_widgets()
-        found = look_into(self.folder, self.endings)
+        listing = look_into(self.folder, self.endings)
         places = [place for place in files.picture_folders() if place != self.folder]
         self.add_widget(Text(text=str(self.folder), style="small", tone="soft"))
-        if found.trouble:
-            self.add_widget(Text(text=found.trouble, tone="madder"))
+        if listing.trouble:
+            self.add_widget(Text(text=listing.trouble, tone="madder"))
         lines: list[tuple[str, str, str, Path]] = []
         if self.folder.parent != self.folder:
             lines.append(
@@ -114,9 +114,9 @@ class FileList(Column):
                     self.folder.parent,
                 )
             )
-        lines += [(self.icon, path.name, bytes_words(size), path) for path, size in found.pictures]
-        lines += [("shelf", path.name, "", path) for path in found.folders]
-        if not found.pictures and not found.trouble:
+        lines += [(self.icon, path.name, bytes_words(size), path) for path, size in listing.pictures]
+        lines += [("shelf", path.name, "", path) for path in listing.folders]
+        if not listing.pictures and not listing.trouble:
             self.add_widget(Text(text=self.nothing or _("No pictures here. Open another folder.")))
             lines += [("place", place.name or str(place), "", place) for place in places]
         for icon, name, note, path in lines[:most]:
@@ -153,8 +153,8 @@ def ask_picture(
         shell.close_sheet()
         done(path)
 
-    kept = Path(str(desk.drafts.get("picture folder") or ""))
-    start = kept if kept.is_absolute() and kept.is_dir() else files.picture_folders()[0]
+    last_folder = Path(str(desk.drafts.get("picture folder") or ""))
+    start = last_folder if last_folder.is_absolute() and last_folder.is_dir() else files.picture_folders()[0]
     sheet = FileList(done=finish, endings=endings, spacing=dp(4) if look.text_scale < 1.5 else look.gap)
     sheet.folder = start
     shell.open_sheet(title, sheet)
@@ -168,7 +168,7 @@ def ask_file(
     *,
     endings: tuple[str, ...],
     nothing: str,
-    kept: str,
+    draft: str,
 ) -> FileList | None:
     """Ask for a file with one of these endings; `done` gets its path, on the touch thread.
 
@@ -185,11 +185,11 @@ def ask_file(
         return None
 
     def finish(path: Path) -> None:
-        desk.drafts.put(kept, str(path.parent))
+        desk.drafts.put(draft, str(path.parent))
         shell.close_sheet()
         done(path)
 
-    last = Path(str(desk.drafts.get(kept) or ""))
+    last = Path(str(desk.drafts.get(draft) or ""))
     start = last if last.is_absolute() and last.is_dir() else files.shared_folder()
     sheet = FileList(
         done=finish,

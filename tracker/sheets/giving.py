@@ -44,12 +44,12 @@ def save_each(
     left = list(paths)
     names: list[str] = []
 
-    def ended(kept: bool | None) -> None:
-        if kept:
+    def ended(saved: bool | None) -> None:
+        if saved:
             names.append(left.pop(0).name)
-        if kept and left:
+        if saved and left:
             files.save_as(left[0], answered)
-        elif kept is False:
+        elif saved is False:
             told(
                 "madder",
                 _("{name} could not be saved there. Choose another place.").format(name=left[0].name),
@@ -60,8 +60,8 @@ def save_each(
         else:
             told("soft", _("Not saved: no place was chosen."))
 
-    def answered(kept: bool | None) -> None:
-        shell.desk.post(lambda: ended(kept))
+    def answered(saved: bool | None) -> None:
+        shell.desk.post(lambda: ended(saved))
 
     files.save_as(left[0], answered)
 

@@ -77,16 +77,16 @@ class ShadeBar(Widget):
             bufferfmt="ubyte",
         )
         bar_y, bar_h = self.y + dp(12), self.height - dp(24)
-        at = self.x + dp(14) + self.value * (self.width - dp(28))
+        x_mark = self.x + dp(14) + self.value * (self.width - dp(28))
         with self.canvas:
             Color(1, 1, 1)
             Rectangle(texture=texture, pos=(self.x, bar_y), size=(self.width, bar_h))
             Color(*look.tones["edge"])
             Line(rectangle=(self.x, bar_y, self.width, bar_h), width=dp(1))
             Color(*look.tones["card"])
-            Ellipse(pos=(at - dp(14), self.center_y - dp(14)), size=(dp(28), dp(28)))
+            Ellipse(pos=(x_mark - dp(14), self.center_y - dp(14)), size=(dp(28), dp(28)))
             Color(*look.tones["ink"])
-            Line(circle=(at, self.center_y, dp(14)), width=dp(2))
+            Line(circle=(x_mark, self.center_y, dp(14)), width=dp(2))
 
     def _slide(self, touch: Any) -> None:
         self.value = min(1.0, max(0.0, (touch.x - self.x - dp(14)) / max(1, self.width - dp(28))))
@@ -155,10 +155,10 @@ class ShadeSheet(Column):
     def _mixed(self) -> None:
         hue, lightness, strength = (self.bars[name].value for name in ("hue", "lightness", "strength"))
         self.colour = free_shade(hue, lightness, strength)
-        steps = [at / (STEPS - 1) for at in range(STEPS)]
-        self.bars["hue"].colours = [free_shade(at, 0.5, max(0.35, strength)) for at in steps]
-        self.bars["lightness"].colours = [free_shade(hue, at, strength) for at in steps]
-        self.bars["strength"].colours = [free_shade(hue, lightness, at) for at in steps]
+        steps = [share / (STEPS - 1) for share in range(STEPS)]
+        self.bars["hue"].colours = [free_shade(share, 0.5, max(0.35, strength)) for share in steps]
+        self.bars["lightness"].colours = [free_shade(hue, share, strength) for share in steps]
+        self.bars["strength"].colours = [free_shade(hue, lightness, share) for share in steps]
         self.remove_widget(self._shown)
         self._shown = ShadeTile(text=self._name(), colour=self.colour)
         self.add_widget(self._shown, index=len(self.children))

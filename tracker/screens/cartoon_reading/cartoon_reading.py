@@ -503,8 +503,8 @@ class CartoonReadingPage(Page):
     @staticmethod
     def _fill_swatches(box: FormColumn, swatches: tuple[tuple[str, str], ...]) -> None:
         row = Chips(spacing=dp(4))
-        for at, (colour, _knots) in enumerate(swatches):
-            row.add_widget(Swatch(colour=colour, number=str(at + 1), side=30))
+        for index, (colour, _knots) in enumerate(swatches):
+            row.add_widget(Swatch(colour=colour, number=str(index + 1), side=30))
         box.add_widget(row)
 
     def _fill_trouble(self, box: FormColumn) -> None:

@@ -140,7 +140,7 @@ class SyncPage(Page):
             self.take,
             endings=(presenter.SUFFIX,),
             nothing=_("No file of another phone here. Open the folder where it was saved."),
-            kept="exchange folder",
+            draft="exchange folder",
         )
 
     def take(self, path: Path, put_back: bool = False) -> None:
@@ -162,13 +162,13 @@ class SyncPage(Page):
             )
             return joined, names
 
-        def done(found: Any) -> None:
+        def done(result: Any) -> None:
             self.busy = ""
-            if found[0] is None:
-                self._ask_put_back(path, found[1])
+            if result[0] is None:
+                self._ask_put_back(path, result[1])
                 return
-            self._names = found[1]
-            words = presenter.build_merge_state(*found)
+            self._names = result[1]
+            words = presenter.build_merge_state(*result)
             if words.act_ids:
                 desk.drafts.put(LAST_JOIN, {"acts": list(words.act_ids[:MOST_KEPT])})
             self._show_joined(words)
@@ -212,8 +212,8 @@ class SyncPage(Page):
 
     def _last_join(self) -> tuple[str, ...]:
         """Return the acts that the last file brought, as far as this phone still remembers."""
-        kept = self.desk.drafts.get(LAST_JOIN)
-        acts = kept.get("acts") if isinstance(kept, dict) else None
+        last_join = self.desk.drafts.get(LAST_JOIN)
+        acts = last_join.get("acts") if isinstance(last_join, dict) else None
         if not isinstance(acts, list) or not all(isinstance(act, str) for act in acts):
             return ()
         return tuple(acts) if len(acts) < MOST_KEPT else ()
