@@ -11,7 +11,7 @@ from storage import diary, history
 from storage.book import Book
 from tests.presenters.rugs import book, plan, session, yarns
 from tests.today import TODAY
-from tracker.domain.rug import DaysOff, Lot, Photo, Preparation, PreparationKind, Weaver, Weighing
+from tracker.domain.rug import DaysOff, Lot, Photo, Preparation, PreparationKind, RugStage, Weaver, Weighing
 from tracker.presenters.acts import deed_words, filter_of, filters
 from tracker.presenters.diary import diary_lines, entry_detail
 from tracker.presenters.entry_text import details, headline, names_of
@@ -71,6 +71,24 @@ def test_each_act_is_a_line_with_its_day_once(filled) -> None:
     # Two acts of one day: the day is said once.
     twice = diary_lines(diary.entries(filled)[:2], NAMES, TODAY, diary.entries(filled)[0])
     assert twice[0].day == ""
+
+
+def test_the_session_that_puts_a_rug_on_the_loom_is_told_as_a_session(tmp_path, clock) -> None:
+    with Book.open(tmp_path / "b", now=clock) as opened:
+        planned = replace(plan(), stage=RugStage.PLANNED)
+        with opened.act("rug planned", rug_id="rug") as act:
+            act.write(planned)
+        clock.day = 4
+        with opened.act("session logged") as act:
+            # The plan is written first here, as an act may hold its entries in any order.
+            act.write(replace(planned, stage=RugStage.ON_LOOM))
+            act.write(session(1, 14, day=date(2026, 11, 3)))
+        line, first = diary_lines(diary.entries(opened), NAMES, TODAY)
+        assert line.head == "+14 rows, 3 h"
+        assert line.more.startswith("Session · for 3 Nov")
+        assert first.head == "Little field"
+        detail = entry_detail(diary.entries(opened)[0], NAMES, TODAY)
+        assert [change.head for change in detail.changes] == ["+14 rows, 3 h", "Little field"]
 
 
 def test_what_was_withdrawn_is_struck_until_it_is_taken_back(filled) -> None:

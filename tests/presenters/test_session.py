@@ -33,6 +33,24 @@ def test_later_the_record_suggests_them_and_unpicked_rows_do_not_count() -> None
     assert session_page.suggestions(rug) == (3, 4, 5, 6, 7)
 
 
+def test_only_about_as_many_rows_as_usual_bring_the_usual_hours() -> None:
+    rug = book(session(1, 10, hours=3.0), session(2, 10, hours=3.0))
+    blank = session_page.blank_form(rug, TODAY)
+    brought = {rows: blank.with_rows(rows, rug).hours for rows in (0, 1, 4, 5, 10, 20, 21, -2)}
+    assert brought == {0: None, 1: None, 4: None, 5: 3.0, 10: 3.0, 20: 3.0, 21: None, -2: None}
+    assert blank.with_hours(0.5).with_rows(1, rug).hours == 0.5
+
+
+def test_a_session_taken_back_waits_for_this_day_and_this_rug_alone() -> None:
+    form = replace(session_page.blank_form(book(), TODAY), rows=-2)
+    kept = session_page.keep_taken_back(form, "rug", TODAY)
+    assert session_page.taken_back(kept, "rug", TODAY) == form
+    assert session_page.taken_back(kept, "rug", TODAY + timedelta(days=1)) is None
+    assert session_page.taken_back(kept, "another", TODAY) is None
+    for damaged in (None, [], "?", {"rug": "rug", "on": TODAY.isoformat(), "form": {"rows": "?"}}):
+        assert session_page.taken_back(damaged, "rug", TODAY) is None
+
+
 def test_an_evening_starts_with_the_weavers_of_last_time() -> None:
     form = session_page.blank_form(book(session(1, 4, weavers=("bo",))), TODAY)
     assert form.weavers == ("bo",)

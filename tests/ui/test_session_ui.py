@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 
 from tests.today import TODAY
 
@@ -63,6 +63,41 @@ def test_undo_takes_it_back_and_the_form_is_kept(open_app, demo) -> None:
     assert len(hand.app.desk.rug.sessions) == sessions
     hand.tap("Log the session")
     assert hand.shell.page.form.rows > 0
+
+
+def test_what_was_undone_does_not_slip_into_another_evening(open_app, demo) -> None:
+    hand = open_app(demo)
+    hand.tap("Log the session")
+    hand.tap(hand.shell.page.ids.suggestions.children[1])
+    hand.tap("Save")
+    hand.tap("Undo")
+    hand = open_app(demo, today=TODAY + timedelta(days=2))
+    hand.tap("Log the session")
+    assert hand.shell.page.rows == 0
+    assert hand.shell.page.day == "today"
+    assert not hand.sees("Not saved yet")
+
+
+def test_rows_of_an_earlier_day_say_so_and_a_new_evening_can_begin(open_app, demo) -> None:
+    hand = open_app(demo)
+    hand.tap("Log the session")
+    hand.tap(hand.shell.page.ids.suggestions.children[1])
+    rows = hand.shell.page.rows
+    assert not hand.sees("Not saved yet")
+    hand = open_app(demo, today=TODAY + timedelta(days=2))
+    hand.tap("Log the session")
+    assert hand.sees("Not saved yet: the session of 25 November.")
+    assert hand.shell.page.rows == rows
+    hand.tap("Begin a new one")
+    assert (hand.shell.page.rows, hand.shell.page.day) == (0, "today")
+    assert not hand.sees("Not saved yet")
+    hand.tap("Undo")
+    assert (hand.shell.page.rows, hand.shell.page.day) == (rows, "25 November")
+    assert hand.sees("Not saved yet")
+    hand.tap("Begin a new one")
+    hand.key_back()
+    hand.tap("Log the session")
+    assert hand.shell.page.rows == 0
 
 
 def test_rows_can_be_typed_and_unpicked(open_app, demo) -> None:

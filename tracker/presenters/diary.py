@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from tracker.domain.rug import Photo, RugPlan
+from tracker.domain.rug import Photo, RugPlan, Session
 from tracker.presenters import entry_text
 from tracker.presenters.acts import OF_ANY_ENTRY, deed_words, icon_of
 from tracker.presenters.entry_text import Names, headline
@@ -41,6 +41,16 @@ def _told(change: Any) -> Any:
     return change.after if change.after is not None else change.before
 
 
+def _in_order(changes: Iterable[Any]) -> list[Any]:
+    """Return the changes that say something, the one the act is about first.
+
+    A session is told before the plan it put on the loom; a plan before the yarns that changed with it.
+    """
+    ranks = {Session: 0, RugPlan: 1}
+    told = [change for change in changes if _told(change) is not None]
+    return sorted(told, key=lambda change: ranks.get(type(_told(change)), len(ranks)))
+
+
 def _icon(entry: Any) -> str:
     if entry.undoes_id:
         return "undo"
@@ -53,15 +63,13 @@ def _icon(entry: Any) -> str:
 
 
 def _head(entry: Any, names: Names) -> str:
-    values = [_told(change) for change in entry.changes]
-    values = [value for value in values if value is not None]
+    values = [_told(change) for change in _in_order(entry.changes)]
     if not values:
         return deed_words(entry.kind)
-    plan = next((value for value in values if isinstance(value, RugPlan)), None)
-    if plan is not None:
-        return plan.name
+    if isinstance(values[0], RugPlan):
+        return values[0].name
     said = headline(values[0], names)
-    more = len(values) - 1
+    more = sum(not isinstance(value, RugPlan) for value in values) - 1
     if more:
         said = n_("{first}, and {count} more", "{first}, and {count} more", more).format(
             first=said, count=number(more)
@@ -88,7 +96,8 @@ def diary_line(entry: Any, names: Names, today: date, above: date | None, severa
         changed = differences(change.before, change.after, names)
         if changed:
             parts = [f"{deed}: " + "; ".join(one.words for one in changed[:2])]
-    own_day = getattr(_told(entry.changes[0]), "day", None) if entry.changes else None
+    told = _in_order(entry.changes)
+    own_day = getattr(_told(told[0]), "day", None) if told else None
     if own_day is not None and own_day != entered:
         parts.append(_("for {day}").format(day=day_short(own_day, today)))
     if several_rugs and entry.rug_id in names.rugs:
@@ -160,10 +169,8 @@ class EntryDetail:
 def entry_detail(entry: Any, names: Names, today: date) -> EntryDetail:
     """Return one act (a `Entry`) in full."""
     changes = []
-    for change in entry.changes:
+    for change in _in_order(entry.changes):
         value = _told(change)
-        if value is None:
-            continue
         changes.append(
             ChangeLine(
                 record_id=change.record_id,

@@ -24,6 +24,8 @@ MOST_HOURS = 24.0
 MOST_NOTE = 2000
 UNLIKELY_TIMES, UNLIKELY_MORE = 4, 10
 """Rows so many times the usual, and so many more, are asked about (our own judgement: a slip adds a digit or two)."""
+USUAL_WITHIN = 2
+"""Rows from half to so many times the usual are taken to have filled the usual hours (our own judgement)."""
 LEAST_TO_JUDGE = 3
 """Sessions that gained rows before one is called unlikely."""
 
@@ -59,11 +61,15 @@ class SessionForm:
         return replace(self, hours=hours, hours_said=True)
 
     def with_rows(self, rows: int, book: RugBook) -> SessionForm:
-        """Return the form with another number of rows; the first of them bring the usual hours, no rows take them away."""
+        """Return the form with another number of rows; about as many as usual bring the usual hours, others none.
+
+        A few rows did not take a whole evening: hours that nobody gave would teach a false pace.
+        """
         if self.hours_said:
             return replace(self, rows=rows)
-        hours = None if not rows else self.hours if self.rows else usual_hours(book)
-        return replace(self, rows=rows, hours=hours)
+        usual = usual_rows(book)
+        as_usual = usual / USUAL_WITHIN <= rows <= usual * USUAL_WITHIN
+        return replace(self, rows=rows, hours=usual_hours(book) if as_usual else None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +99,8 @@ class SessionState:
     """(id, name, sat at the loom)"""
     note: str
     correcting: bool = field(default=False)
+    waiting: str = ""
+    """What is said of a form that waits since an earlier day; "" for one of today."""
     can_save: bool = False
     """Rows or yarn are entered; a correction may leave hours or a note alone."""
     team: bool = False
@@ -256,6 +264,21 @@ def from_kept(kept: Any) -> SessionForm | None:
         return None
 
 
+def taken_back(kept: Any, rug_id: str, today: date) -> SessionForm | None:
+    """Return the session of this rug that was undone today and neither changed nor saved since; None when there is none.
+
+    What was taken back on an earlier day is gone: its rows and its day would slip into another evening.
+    """
+    if not isinstance(kept, dict) or kept.get("rug") != rug_id or kept.get("on") != today.isoformat():
+        return None
+    return from_kept(kept.get("form") or {})
+
+
+def keep_taken_back(form: SessionForm, rug_id: str, today: date) -> dict[str, Any]:
+    """Return an undone session as JSON can keep it."""
+    return {"rug": rug_id, "on": today.isoformat(), "form": to_kept(form)}
+
+
 def rows_elsewhere(form: SessionForm, book: RugBook) -> int:
     """Rows on the loom without this session."""
     return sum(session.rows for session in book.sessions if session.id != form.session_id)
@@ -343,9 +366,9 @@ def _use_lines(yarns: tuple[Yarn, ...], form: SessionForm) -> tuple[UseLine, ...
 
 
 def build_session_state(
-    form: SessionForm, book: RugBook, today: date, correcting: bool = False
+    form: SessionForm, book: RugBook, today: date, correcting: bool = False, waited: bool = False
 ) -> SessionState:
-    """Turn the form into what the page shows."""
+    """Turn the form into what the page shows; `waited` says that it was begun earlier and not saved."""
     if form.day == today:
         when = _("today")
     elif form.day == today - timedelta(days=1):
@@ -374,6 +397,9 @@ def build_session_state(
         weavers=tuple((weaver.id, weaver.name, weaver.id in form.weavers) for weaver in book.weavers),
         note=form.note,
         correcting=correcting,
+        waiting=_("Not saved yet: the session of {day}.").format(day=day(form.day, today))
+        if waited and form.day < today and not correcting
+        else "",
         can_save=bool(form.rows or form.used or (correcting and (form.hours or form.note.strip()))),
         team=len(form.weavers) > 1,
         places=parts,

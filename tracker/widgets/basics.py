@@ -1,5 +1,6 @@
 """The touch parts every screen is made of: text, icons, keys, cards, fields, scrolling columns."""
 
+import re
 from pathlib import Path
 from typing import Any, ClassVar
 
@@ -35,6 +36,33 @@ def load_kv(module_file: str) -> None:
         Builder.load_file(path)
 
 
+BELONGS_TOGETHER = re.compile(
+    r"(?<=\d) (?=[^\W\d_]{1,4}\b|[%°×·])"  # 142.1 cm, 28 Nov, 15 ×
+    r"|(?<=[×±]) (?=\d)"
+    r"|(?<=\b[A-Z]{3}) (?=\d)"  # EUR 296.55
+    r"| (?=·)"  # a dot between parts ends a line, it does not begin one
+)
+"""The spaces at which a line is not broken."""
+NO_BREAK = "\u00a0"
+
+
+def holding_together(text: str, room: float, letter: float) -> str:
+    """Return a text whose numbers stay on the line of their units, where the line is long enough for both.
+
+    Parameters
+    ----------
+    room
+        Width of a line, px; 0 or less when not known.
+    letter
+        Width of a wide letter, px.
+    """
+    if " " not in text:
+        return text
+    whole = BELONGS_TOGETHER.sub(NO_BREAK, text)
+    longest = max(map(len, whole.split(" ")))
+    return whole if room <= 1 or longest * letter <= room else text
+
+
 class WholeWords(Label):
     """A label that would rather shrink a little than break a word in two."""
 
@@ -61,6 +89,10 @@ class WholeWords(Label):
         full = CoreLabel(font_name=self.font_name, font_size=size, bold=self.bold)
         widest = max(full.get_extents(word)[0] for word in self.text.split()) + 2
         self.fitted = min(1.0, self.room / widest)
+
+    def texture_update(self, *largs: Any) -> None:
+        self._label.text = holding_together(self.text, self.room, self.font_size * 0.62)
+        super().texture_update(*largs)
 
 
 class Text(WholeWords):

@@ -25,7 +25,7 @@ from tracker.shell.page import Page, there
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import Column, Key, RowKey, load_kv
 from tracker.widgets.entry import Entry  # noqa: F401 - used by the kv file
-from tracker.words import _, n_, number
+from tracker.words import _, day, n_, number
 
 DRAFT = "session form"
 TIMER = "session timer"
@@ -57,6 +57,17 @@ class PlacesLine(Column):
         """The line was tapped."""
 
 
+class WaitingLine(Column):
+    """Says that the form waits since an earlier day, and offers to begin anew."""
+
+    words = StringProperty("")
+
+    __events__ = ("on_afresh",)
+
+    def on_afresh(self) -> None:
+        """Begin anew was tapped."""
+
+
 class SessionPage(Page):
     """Enter or correct one session."""
 
@@ -76,16 +87,20 @@ class SessionPage(Page):
         super().__init__(**kwargs)
         self.places_line = PlacesLine()
         self.places_line.bind(on_ask=lambda _line: self.ask_places())
+        self.waiting_line = WaitingLine()
+        self.waiting_line.bind(on_afresh=lambda _line: self.begin_anew())
 
     def enter(self, session_id: str | None = None, **_what: Any) -> None:
         desk = self.desk
         self.correcting = session_id is not None
         self._draft = DRAFT if session_id is None else f"{DRAFT} {session_id}"
         kept = form_sums.from_kept(desk.drafts.get(self._draft) or {})
+        self._waited = False
         if kept is not None and (
             session_id is not None or desk.drafts.get("session rug") == desk.rug.plan.id
         ):
             self.form = kept
+            self._waited = True
         elif session_id is not None:
             session = next((s for s in desk.rug.sessions if s.id == session_id), None)
             if session is None:
@@ -94,9 +109,7 @@ class SessionPage(Page):
             else:
                 self.form = form_sums.form_of(session)
         else:
-            self.form = self._taken_back() or form_sums.blank_form(
-                desk.rug, desk.today(), self._timer_hours()
-            )
+            self.form = self._blank()
         self.ids.scroll.scroll_y = 1
         self.shell.bind(timer_words=self._show_timer)
 
@@ -104,12 +117,11 @@ class SessionPage(Page):
         self.shell.back()
         self.shell.toast(sentence, warn=True)
 
-    def _taken_back(self) -> SessionForm | None:
-        """Return the session of this rug that was undone and neither changed nor saved since."""
-        kept = self.desk.drafts.get(TAKEN_BACK) or {}
-        if kept.get("rug") != self.desk.rug.plan.id:
-            return None
-        return form_sums.from_kept(kept.get("form") or {})
+    def _blank(self) -> SessionForm:
+        """Return what an evening starts with: a session undone today, else an empty form."""
+        desk = self.desk
+        undone = form_sums.taken_back(desk.drafts.get(TAKEN_BACK), desk.rug.plan.id, desk.today())
+        return undone or form_sums.blank_form(desk.rug, desk.today(), self._timer_hours())
 
     def leave(self) -> None:
         self.shell.unbind(timer_words=self._show_timer)
@@ -119,7 +131,9 @@ class SessionPage(Page):
     def refresh(self) -> None:
         if self.form is None or self.desk.rug is None:
             return
-        state = form_sums.build_session_state(self.form, self.desk.rug, self.desk.today(), self.correcting)
+        state = form_sums.build_session_state(
+            self.form, self.desk.rug, self.desk.today(), self.correcting, self._waited
+        )
         looms = sum(plan.stage is RugStage.ON_LOOM for plan in self.desk.plans)
         self.title = form_sums.title_of(self.desk.rug.plan, looms, self.correcting)
         self.day, self.rows, self.rows_after = state.day, state.rows, state.rows_after
@@ -131,6 +145,7 @@ class SessionPage(Page):
         self._fill_tiles(self.ids.shuttles, state.shuttles)
         self._fill_weavers(state.weavers)
         self._fill_places(state)
+        self._show_waiting(state.waiting)
         self._show_timer()
 
     def _fill_suggestions(self, values: tuple[int, ...]) -> None:
@@ -186,6 +201,32 @@ class SessionPage(Page):
         line.parts, line.told = state.places, state.places_words
         if line.parent is None:
             column.add_widget(line, index=column.children.index(self.ids.weavers))
+
+    def _show_waiting(self, words: str) -> None:
+        column, line = self.ids.left, self.waiting_line
+        line.words = words
+        if bool(words) != (line.parent is not None):
+            if words:
+                column.add_widget(line, index=len(column.children))
+            else:
+                column.remove_widget(line)
+
+    def begin_anew(self) -> None:
+        """Put the form that waited away and show that of today, with a way back."""
+        desk, waited = self.desk, there(self.form)
+
+        def show(form: SessionForm, kept: SessionForm | None) -> None:
+            desk.drafts.put(DRAFT, None if kept is None else form_sums.to_kept(kept))
+            self.form, self._waited = form, kept is not None
+            self.refresh()
+
+        def bring_back() -> None:
+            show(waited, waited)
+
+        show(self._blank(), None)
+        self.shell.toast(
+            _("Put away: the session of {day}.").format(day=day(waited.day, desk.today())), undo=bring_back
+        )
 
     def _chip_width(self, words: str) -> float:
         from kivy.core.text import Label as CoreLabel
@@ -396,7 +437,7 @@ class SessionPage(Page):
         except LoomsideError as trouble:
             shell.toast(trouble.sentence, warn=True)
             return
-        kept = form_sums.to_kept(there(self.form))
+        form, today = there(self.form), desk.today()
         desk.drafts.put(self._draft, None)
         correcting, draft, rug_id = self.correcting, self._draft, session.rug_id
         if not correcting:
@@ -405,9 +446,9 @@ class SessionPage(Page):
 
         def keep_again() -> None:
             if correcting:
-                desk.drafts.put(draft, kept)
+                desk.drafts.put(draft, form_sums.to_kept(form))
             else:
-                desk.drafts.put(TAKEN_BACK, {"rug": rug_id, "form": kept})
+                desk.drafts.put(TAKEN_BACK, form_sums.keep_taken_back(form, rug_id, today))
 
         undo = undoable(
             shell,

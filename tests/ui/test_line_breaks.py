@@ -1,0 +1,51 @@
+"""A line is broken where a reader would break it: never between a number and its unit."""
+
+from __future__ import annotations
+
+import pytest
+from kivy.uix.boxlayout import BoxLayout
+
+from tracker.previews.draw import settle
+from tracker.widgets.basics import NO_BREAK, Text
+
+
+def lines_of(words: str, width: float) -> list[str]:
+    """Return the lines on which a text of a column of `width` px is typeset."""
+    column = BoxLayout(size=(width, 400))
+    text = Text(text=words)
+    column.add_widget(text)
+    settle()
+    assert text.text == words
+    return [
+        "".join(word.text for word in line.words).replace(NO_BREAK, " ").strip()
+        for line in text._label._cached_lines
+    ]
+
+
+@pytest.mark.parametrize(
+    ("words", "parts"),
+    [
+        ("the rug needs 35 g (likely 23 g to 52 g)", ("35 g", "23 g", "52 g)")),
+        ("likely 142.1 cm to 145.1 cm; planned: 142.1 cm", ("142.1 cm", "145.1 cm;")),
+        ("at the end EUR 1,296.55", ("EUR 1,296.55",)),
+        ("Row 14 of 90 · 3 Dec · every yarn lasts", ("3 Dec ·",)),
+        ("to be 15 × 22.5 cm, allowed ± 3 cm", ("15 × 22.5 cm,", "± 3 cm")),
+    ],
+)
+def test_a_number_stays_with_its_unit_at_every_width(open_app, words, parts) -> None:
+    open_app()
+    broken = set()
+    for width in range(130, 420, 5):
+        lines = lines_of(words, width)
+        broken.add(len(lines))
+        for part in parts:
+            assert any(part in line for line in lines), (width, lines)
+        assert not any(line.startswith("·") for line in lines)
+    assert len(broken) > 1, "no width broke a line"
+
+
+def test_where_a_line_is_too_short_for_both_they_may_part(open_app) -> None:
+    open_app()
+    lines = lines_of("123,456.7 kg of it", 60)
+    assert "".join(lines).replace(" ", "") == "123,456.7kgofit"
+    assert lines[0] == "123,456.7"
