@@ -471,6 +471,13 @@ def restore(pen: Pen) -> None:
 
 
 @icon
+def anew(pen: Pen) -> None:
+    """From the beginning: once round."""
+    pen.arc(12, 12.8, 7.8, -25, 250, width=2.3)
+    pen.shape((8.4, 1.6), (15.2, 5.3), (8.8, 9.4), width=1.2)
+
+
+@icon
 def share(pen: Pen) -> None:
     """Hand something out: from one to two."""
     pen.line((6, 12), (18, 5.4))

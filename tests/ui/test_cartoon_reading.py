@@ -293,6 +293,7 @@ def test_the_choice_is_undone_with_the_strip(open_app, home) -> None:
         hand.tap(what)
     assert hand.shell.page_name == "plan"
     assert hand.sees("Cartoon taken: 32 × 44 knots.")
+    assert not hand.sees("Draft restored."), "she never left the plan"
     hand.tap("Undo")
     assert hand.shell.page.form.cartoon is None
 

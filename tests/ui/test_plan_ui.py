@@ -278,6 +278,7 @@ def test_the_draft_survives_closing_the_app_with_its_cartoon(open_app, pictures,
     hand = open_app(book)
     assert hand.app.desk.rug is None
     open_plan(hand)
+    assert hand.sees("Draft restored.")
     assert hand.sees("Pear tree")
     assert hand.sees("cartoon of 40 × 60 knots")
     hand.tap("Save the plan")

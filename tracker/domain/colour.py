@@ -352,7 +352,8 @@ def plain_colour_name(colour: str) -> str:
         return _("dark grey") if lightness < 40 else _("pale grey") if lightness > 70 else _("grey")
     if 55 <= hue < 100 and chroma < 26 and lightness > 72:
         return _("cream")
-    if 25 <= hue < 85 and lightness < 60 and chroma < 45:
+    # A dark orange is brown; a dark red is brown only where hardly any red is in it, and madder's stays red.
+    if lightness < 60 and ((45 <= hue < 85 and chroma < 50) or (25 <= hue < 45 and chroma < 25)):
         return _("dark brown") if lightness < 32 else _("brown")
     if 60 <= hue < 100 and chroma < 40:
         return _("beige")

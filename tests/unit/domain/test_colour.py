@@ -110,7 +110,9 @@ def test_names_never_collide():
 @pytest.mark.parametrize(
     ("colour", "name"),
     [("#000000", "black"), ("#FFFFFF", "white"), ("#808080", "grey"), ("#8B1E1E", "dark red"), ("#1F3A5F", "dark blue"),
-     ("#D9B44A", "yellow"), ("#5B3A29", "dark brown"), ("#3E7A3A", "green"), ("#E07B39", "orange")],
+     ("#D9B44A", "yellow"), ("#5B3A29", "dark brown"), ("#3E7A3A", "green"), ("#E07B39", "orange"),
+     ("#7A1E22", "dark red"), ("#6E2320", "dark red"), ("#C4736A", "red"), ("#8B4513", "brown"), ("#4B2E1F", "dark brown"),
+     ("#5B4130", "dark brown"), ("#8A6A45", "brown")],
 )  # fmt: skip
 def test_colours_have_plain_names(colour, name):
     assert plain_colour_name(colour) == name

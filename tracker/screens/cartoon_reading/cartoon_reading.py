@@ -485,7 +485,7 @@ class CartoonReadingPage(Page):
         if state.doubts:
             box.note(state.doubts, tone="ink", style="body")
         if any(value is not None for value in self._wishes.values()):
-            box.key(_("Find everything anew"), self.find_anew, icon="restore", role="quiet")
+            box.key(_("Find everything anew"), self.find_anew, icon="anew", role="quiet")
         box.key(_("Add a photograph of the next part"), self.add_part, icon="join")
         box.key(_("Choose another picture"), self.choose_other, icon="photo")
         if self._before is None:

@@ -87,7 +87,8 @@ class PlanPage(Page):
                 self.shell.try_act(lambda: setattr(self, "book", desk.rug_book(rug_id)))
         self._draft = NEW if self.book is None else rug_id or NEW
         half_filled = self.drafts.form(self._draft)
-        self._restored = half_filled is not None
+        # What this page itself showed last, before a cartoon was read, was never away.
+        self._restored = half_filled not in (None, self.form)
         self.form = half_filled or self._fresh()
         self.drafts.tidy()
         self.cartoon.open()
@@ -250,7 +251,7 @@ class PlanPage(Page):
             material.bind(on_release=lambda _key: self.shell.go("material"))
             box.add_widget(material)
         if self._draft in self.drafts:
-            again = Key(text=_("Start over"), icon="restore", role="quiet")
+            again = Key(text=_("Start over"), icon="anew", role="quiet")
             again.bind(on_release=lambda _key: self.start_over())
             box.add_widget(again)
 
