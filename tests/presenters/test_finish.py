@@ -184,9 +184,11 @@ def test_a_step_needs_a_name_and_days_that_can_be() -> None:
 
 def test_a_woven_rug_is_called_finished_on_the_day_of_its_last_session() -> None:
     woven = replace(answers(), finish=None, finished=True)
-    state = finish.build_finish_state(book(), woven)
+    rug = book(session(1, 200, day=date(2026, 11, 20)))
+    state = finish.build_finish_state(rug, woven)
     assert state.can_finish
-    assert state.label == "Every row is woven"
+    assert state.woven
+    assert (state.label, state.figure, state.rests_on) == ("Last row woven", "20 November", ())
     done = finish.finished_plan(plan(), TODAY, date(2026, 11, 20))
     assert (done.stage, done.finished_day) == (RugStage.FINISHED, date(2026, 11, 20))
     after = finish.build_finish_state(book(plan=done), woven)
@@ -202,6 +204,30 @@ def test_the_hours_left_the_pace_and_the_week_multiply_out_to_the_date() -> None
         "150 rows at 24 min a row.",
         "The date counts on 17 h a week, days off included.",
     )
+
+
+def test_after_the_last_row_the_day_is_told_on_which_the_rug_will_be_ready() -> None:
+    cut = AfterStep(id="c", rug_id="rug", number=1, name="Cut off", days=1, done_day=TODAY)
+    wash = AfterStep(id="w", rug_id="rug", number=2, name="Wash", days=4)
+    shear = AfterStep(id="s", rug_id="rug", number=3, name="Shear", days=0.5)
+    woven = replace(answers(), finish=None, finished=True)
+    state = finish.build_finish_state(book(after_steps=(cut, wash, shear)), woven)
+    # 25 November, and 4.5 days of work.
+    assert state.ready == "Ready about 30 November: 4.5 days of work after weaving are still open."
+
+
+def test_the_legend_names_only_what_stands_on_the_months_shown() -> None:
+    # November holds today and the woven 20th; the last row is likely from 12 to 28 December.
+    rug = book(session(1, 5, day=date(2026, 11, 20)))
+
+    def faces(*months: date) -> list[str]:
+        shown = [finish.build_month_state(rug, answers(), month, TODAY) for month in months]
+        return [face for face, _words in finish.legend(shown)]
+
+    assert faces(date(2026, 11, 1)) == ["woven", "today"]
+    assert faces(date(2026, 12, 1)) == ["range", "middle"]
+    assert faces(date(2026, 11, 1), date(2026, 12, 1)) == ["woven", "today", "range", "middle"]
+    assert faces(date(2027, 6, 1)) == []
 
 
 def test_a_finish_within_the_week_speaks_of_no_week() -> None:

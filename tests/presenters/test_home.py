@@ -90,7 +90,11 @@ def test_after_a_long_silence_no_date_is_given() -> None:
 
 def test_the_last_row_woven_is_said_and_then_the_day_it_was_finished() -> None:
     woven = build_home_state(RUG, answers(finish=None, finished=True))
-    assert (woven.finish_label, woven.finish_figure, woven.finish_range) == ("Last row woven", "woven", "")
+    assert (woven.finish_label, woven.finish_figure, woven.finish_range) == (
+        "Last row woven",
+        "2 November",
+        "",
+    )
     finished = replace(RUG, plan=plan(stage=RugStage.FINISHED, finished_day=date(2026, 11, 20)))
     state = build_home_state(finished, answers(finish=None, finished=True))
     assert (state.finish_label, state.finish_figure) == ("Finished", "20 November")

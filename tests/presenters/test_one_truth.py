@@ -46,7 +46,7 @@ from tracker.presenters.entries.form import FormKind
 from tracker.presenters.entry_forms import blank, to_value
 from tracker.presenters.finish import build_finish_state
 from tracker.presenters.home import build_home_state
-from tracker.presenters.material import MaterialState, build_material_state
+from tracker.presenters.material import MaterialState, build_material_state, work_words
 from tracker.presenters.plan.form import form_of
 from tracker.presenters.plan.view import plan_line, summary
 from tracker.presenters.record.rug_record import rug_record
@@ -58,7 +58,7 @@ from tracker.presenters.zoom import build_zoom_state
 from tracker.reports.csv_tables import sessions_table, yarn_table
 from tracker.reports.record_pdf import record_pdf
 from tracker.reports.text_form import as_text, as_values, plan_text, plan_values
-from tracker.words import day, hours, mass, number
+from tracker.words import day, mass, number
 
 START = date(2026, 3, 2)
 
@@ -311,7 +311,7 @@ def hold_papers(book: RugBook, plan: MaterialPlan, answers: Answers) -> None:
         assert last_row.figure == said
         assert said in words
         assert f"Last row about {said}" in printed
-        left = hours(answers.finish.hours_left)
+        left = work_words(answers.finish.hours_left)
         assert f"About {left} at the loom are left." in last_row.left
         assert f"{left} at the loom to go" in words
 
@@ -417,6 +417,9 @@ def hold_together(
                 buy["to_buy_g"]
             )
         if answer is None:
+            # The warp and the edges: the yarn page proposes what the list proposes.
+            shown = cards[need.yarn_id].word if need.yarn_id in cards else ""
+            assert not shown.startswith("buy ") or shown == f"buy {mass(buy['to_buy_g'])}"
             continue
         story = build_yarn_story_state(book, answers, need.yarn_id)
         assert story is not None

@@ -7,6 +7,7 @@ from datetime import date, timedelta
 
 from tests.presenters.rugs import book, session, yarns
 from tests.today import TODAY
+from tracker.domain.material_plan import material_plan
 from tracker.domain.rug import Lot, Preparation, PreparationKind, Role, Sample, Spoilt, Weighing, Yarn
 from tracker.forecast.answers import Answers, Basis, Where, YarnAnswer, YarnWord
 from tracker.presenters.yarn import (
@@ -16,6 +17,7 @@ from tracker.presenters.yarn import (
     order_words,
     yarn_changed,
 )
+from tracker.words import mass
 
 WHERE = Where(rows_woven=100, rows=200, knots_woven=10_000, knots=20_000, rows_last_session=5, hours_woven=40)
 
@@ -100,10 +102,23 @@ def test_when_all_lasts_the_page_says_so_calmly() -> None:
     assert (page.headline, page.tone, page.hint) == ("Every yarn lasts.", "green", "")
 
 
-def test_the_warp_stands_there_once_it_is_bought() -> None:
+def test_the_warp_is_counted_among_what_is_still_to_buy_and_what_is_short() -> None:
+    warp = Yarn(id="warp", rug_id="rug", role=Role.WARP, number=1, name="Warp", tex=500, fibre="cotton")
+    rug = book(yarns=(*yarns(), warp), lots=(lot("l1"),))
+    page = build_yarn_state(rug, answers(enough("red"), enough("blue")))
+    line = next(line for line in material_plan(rug).shopping.lines if line.yarn_id == "warp")
+    assert page.cards[-1].word == f"buy {mass(line.to_buy_g)}"
+    assert page.headline == "1 yarn is still to buy."
+    little = book(yarns=(*yarns(), warp), lots=(lot("l1"), lot("l9", "warp", "", mass_g=10.0)))
+    page = build_yarn_state(little, answers(enough("red"), enough("blue")))
+    assert page.cards[-1].word == f"short {mass(line.need_g - 10)}"
+    assert page.headline == "1 yarn will not last."
+
+
+def test_the_warp_stands_there_bought_or_not() -> None:
     warp = Yarn(id="warp", rug_id="rug", role=Role.WARP, number=1, name="Warp", tex=500, fibre="cotton")
     rug = book(yarns=(*yarns(), warp))
-    assert [card.name for card in build_yarn_state(rug, answers(enough("red"))).cards] == ["Madder"]
+    assert [card.name for card in build_yarn_state(rug, answers(enough("red"))).cards] == ["Madder", "Warp"]
     rug = book(yarns=(*yarns(), warp), lots=(lot("l9", "warp", ""),))
     card = build_yarn_state(rug, answers(enough("red"))).cards[-1]
     assert (card.name, card.on_hand) == ("Warp", "1 kg")

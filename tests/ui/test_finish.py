@@ -8,7 +8,9 @@ import pytest
 from kivy.metrics import dp
 
 from tests.today import TODAY
+from tests.ui.hand import everything
 from tracker.domain.rug import RugStage
+from tracker.previews.draw import settle
 
 
 def at_the_finish(open_app, path, **how):
@@ -158,6 +160,49 @@ def test_without_steps_the_usual_four_are_offered(open_app, demo) -> None:
     assert hand.sees("Last row, by the plan")
     hand.tap("Take the usual four")
     assert [step.number for step in desk.rug.after_steps] == [1, 2, 3, 4]
+
+
+def test_after_the_last_row_what_follows_comes_before_the_month_and_the_tab_says_where_one_is(
+    open_app, demo
+) -> None:
+    from tracker.screens.finish.finish import StepRow
+    from tracker.shell.shell import NavKey
+    from tracker.widgets.month_calendar import CalendarDay
+
+    hand = open_app(demo)
+    desk = hand.app.desk
+    desk.choose(next(plan.id for plan in desk.plans if plan.name == "Long winter"))
+    hand.wait(lambda: desk.answers is not None and desk.rug.plan.name == "Long winter")
+    left = desk.answers.where.rows - desk.answers.where.rows_woven
+    hand.tap("Finish")
+    assert hand.sees("Target date")
+    assert not hand.sees("day off"), "the legend explains what is not there"
+    hand.tap("Rug")
+    hand.tap("Log the session")
+    hand.tap("0")
+    for digit in str(left):
+        hand.tap(digit)
+    hand.tap("Done")
+    hand.tap("Save")
+    assert hand.sees("25 November")
+    hand.shell.dismiss_toast()
+    hand.tap("Finish the rug")
+    assert hand.shell.page_name == "finish"
+    here = [key.text for key in everything(hand.shell) if isinstance(key, NavKey) and key.role == "here"]
+    assert here == ["Finish"]
+    assert hand.sees("Last row woven")
+    assert not hand.sees("Target date")
+    assert not hand.sees("Based on")
+    hand.tap("Take the usual four")
+    hand.shell.dismiss_toast()
+    settle()
+    # 8 days of work from 25 November on.
+    assert hand.sees("Ready about 3 December")
+    steps = [row for row in everything(hand.shell) if isinstance(row, StepRow)]
+    month = [day for day in everything(hand.shell) if isinstance(day, CalendarDay)]
+    assert min(row.to_window(row.x, row.y)[1] for row in steps) > max(
+        day.to_window(day.x, day.top)[1] for day in month
+    )
 
 
 def type_number(hand, keys: str) -> None:

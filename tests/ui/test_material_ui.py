@@ -13,6 +13,7 @@ from tests.today import TODAY
 from tests.ui.hand import everything, shown
 from tracker.domain.rug import PreparationKind, Role, RugPlan, Yarn
 from tracker.previews.draw import settle
+from tracker.words import mass
 
 
 def plan() -> RugPlan:
@@ -105,6 +106,40 @@ def test_ticking_a_yarn_off_enters_its_lot_and_can_be_taken_back(hand) -> None:
     assert not line.bought
 
 
+def test_everything_on_the_list_is_entered_as_bought_in_four_taps_and_taken_back_in_one(hand) -> None:
+    desk = hand.app.desk
+    go(hand, "shopping")
+    proposed = {card.line.name: card.line.mass or card.line.amount for card in cards(hand, "BuyCard")}
+    assert len(proposed) > 2
+    hand.tap("Madder")
+    hand.tap("Dye lot")
+    hand.shell.sheet.content.ids.entry.text = "K-7"
+    hand.tap("Done")
+    hand.key_back()
+    settle()
+    hand.shell.open_tab("yarn")
+    settle()
+
+    hand.tap("Shopping")
+    hand.tap("All bought as listed")
+    hand.tap("No, one by one")
+    assert desk.rug.lots == ()
+    hand.tap("All bought as listed")
+    hand.tap("Yes, all of it")
+    assert hand.sees("Everything is bought.")
+    assert not hand.sees("All bought as listed")
+    names = {yarn.id: yarn.name for yarn in desk.rug.yarns}
+    assert {names[lot.yarn_id]: mass(lot.mass_g) for lot in desk.rug.lots} == proposed
+    # What was half entered of one yarn counts as entered.
+    assert {names[lot.yarn_id]: lot.dye_lot for lot in desk.rug.lots}["Madder"] == "K-7"
+    assert hand.sees(f"{len(proposed)} yarns bought")
+    hand.tap("Undo")
+    assert desk.rug.lots == ()
+    assert hand.sees("All bought as listed")
+    hand.tap("Madder")
+    assert hand.sees("K-7")
+
+
 def test_a_half_filled_purchase_is_found_again(hand) -> None:
     go(hand, "shopping")
     hand.tap("Madder")
@@ -123,8 +158,6 @@ def test_every_page_names_the_same_mass_to_buy(hand) -> None:
     go(hand, "shopping")
     # By the gram the amount itself is the mass; by the skein the mass stands beside it.
     on_list = {card.line.name: card.line.mass or card.line.amount for card in cards(hand, "BuyCard")}
-    from tracker.words import mass
-
     for answer in desk.answers.yarns:
         name = next(yarn.name for yarn in desk.rug.yarns if yarn.id == answer.yarn_id)
         assert on_list[name] == mass(answer.order_g)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from tracker.domain.rug import Role, Yarn
+from tracker.domain.rug import Role, RugBook, Yarn
 from tracker.forecast.answers import Basis, YarnAnswer, YarnWord
 from tracker.forecast.thresholds import (
     LIKELY_ABOVE,
@@ -23,6 +23,8 @@ TONES = {
     YarnWord.DONE: YarnTone.NO_MORE_NEEDED,
 }
 
+HARDLY_G = 0.05
+"""Grams below which two masses are said alike."""
 MONTHS_PLAIN = 300
 """Days ahead up to which a day and its month can be of one year only, so that the year need not be said."""
 
@@ -35,6 +37,23 @@ def code_of(role: Role, number: int) -> str:
 def yarn_code(yarn: Yarn) -> str:
     """Return the short mark of a yarn, as `code_of`."""
     return code_of(yarn.role, yarn.number)
+
+
+def woven_words(book: RugBook, today: date) -> tuple[str, str]:
+    """Return what stands in place of a date once every row is woven: a label, and the day of the last row or the end."""
+    plan = book.plan
+    if plan.finished_day:
+        return _("Finished"), day(plan.finished_day, today)
+    woven = max((session.day for session in book.woven_sessions), default=None)
+    return _("Last row woven"), day(woven, today) if woven else _("woven")
+
+
+def gathered_words(book: RugBook, yarn_id: str, gathered_g: float) -> str:
+    """Say what is there of a yarn for the whole rug, in g; of losses only where something was lost."""
+    bought_g = sum(lot.mass_g for lot in book.lots if lot.yarn_id == yarn_id)
+    if gathered_g < bought_g - HARDLY_G:
+        return _("{mass} bought, less what was lost").format(mass=mass(gathered_g))
+    return _("{mass} bought").format(mass=mass(gathered_g))
 
 
 def yarn_words(answer: YarnAnswer) -> str:

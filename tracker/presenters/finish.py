@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import calendar
+import math
 from collections import defaultdict
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
@@ -13,8 +15,15 @@ from tracker.domain.errors import BadEntry
 from tracker.domain.finished_size import tolerance_cm
 from tracker.domain.rug import AfterStep, DaysOff, RugBook, RugPlan, RugStage, new_id
 from tracker.forecast.answers import Answers
-from tracker.presenters.answer_words import chance_words, day_range, last_row_label, silent_words
+from tracker.presenters.answer_words import (
+    chance_words,
+    day_range,
+    last_row_label,
+    silent_words,
+    woven_words,
+)
 from tracker.presenters.entry_text import measure_words
+from tracker.presenters.material import work_words
 from tracker.presenters.size_words import agreement_words, finished_size_words
 from tracker.words import (
     _,
@@ -63,6 +72,20 @@ class MonthState:
     """Whole weeks."""
 
 
+def legend(months: Iterable[MonthState]) -> tuple[tuple[str, str], ...]:
+    """Return (face, words) of every mark that stands on a day of these months."""
+    marks = (
+        ("woven", _("woven"), lambda on: on.woven),
+        ("off", _("day off"), lambda on: on.off),
+        ("today", _("today"), lambda on: on.today),
+        ("range", _("last row, likely"), lambda on: on.in_range and not on.middle),
+        ("middle", _("middle"), lambda on: on.middle),
+        ("wished", _("target date"), lambda on: on.wished),
+    )
+    days = [on for month in months for on in month.days]
+    return tuple((face, words) for face, words, stands in marks if any(map(stands, days)))
+
+
 @dataclass(frozen=True, slots=True)
 class StepLine:
     """A step after the last row."""
@@ -98,6 +121,8 @@ class FinishState:
     steps: tuple[StepLine, ...]
     rests_on: tuple[str, ...]
     moved_by: tuple[str, ...]
+    woven: bool
+    """Every row is woven: what follows stands before the month, and no target is asked for any more."""
     can_finish: bool
     """Every row is woven, and the rug is not yet called finished."""
     size: str
@@ -445,19 +470,19 @@ def build_finish_state(book: RugBook, answers: Answers, unit: str = "cm") -> Fin
     if answers.silent_days is not None:
         label, figure, span = silent_words(answers.silent_days)
     elif finish is None:
-        finished = plan.stage is RugStage.FINISHED
-        label = _("Finished") if finished else _("Every row is woven")
-        figure = day(plan.finished_day, today) if plan.finished_day else _("woven")
+        label, figure = woven_words(book, today)
         open_days = sum(step.days for step in book.after_steps if step.done_day is None)
         if open_days:
-            ready = _("{days} of work after weaving are still open.").format(days=days_words(open_days))
+            ready = _("Ready about {day}: {days} of work after weaving are still open.").format(
+                day=day(today + timedelta(days=math.ceil(open_days)), today), days=days_words(open_days)
+            )
     else:
         label = last_row_label(answers.basis)
         figure = day(finish.middle, today)
         span = day_range(finish.early, finish.late, today)
         if finish.ready and finish.ready > finish.middle:
             ready = _("Ready {day}, with the steps after weaving.").format(day=day(finish.ready, today))
-        left = _("About {hours} at the loom are left.").format(hours=hours(finish.hours_left))
+        left = _("About {hours} at the loom are left.").format(hours=work_words(finish.hours_left))
         rates = rate_words(answers)
         if plan.wished_day is not None:
             parts = []
@@ -498,10 +523,11 @@ def build_finish_state(book: RugBook, answers: Answers, unit: str = "cm") -> Fin
         steps=tuple(
             _step_line(step, today) for step in sorted(book.after_steps, key=lambda s: (s.number, s.born))
         ),
-        rests_on=rates
-        + answers.basis.rests_on
-        + ((_("“Likely” holds in four cases of five."),) if span else ()),
+        rests_on=()
+        if answers.finished
+        else rates + answers.basis.rests_on + ((_("“Likely” holds in four cases of five."),) if span else ()),
         moved_by=answers.basis.moved_by,
+        woven=answers.finished,
         can_finish=answers.finished and plan.stage is not RugStage.FINISHED,
     )
 

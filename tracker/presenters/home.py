@@ -13,6 +13,7 @@ from tracker.presenters.answer_words import (
     last_row_label,
     silent_words,
     tile_words,
+    woven_words,
     yarn_code,
     yarn_words,
 )
@@ -118,10 +119,8 @@ def build_home_state(book: RugBook, answers: Answers) -> HomeState:
     if answers.silent_days is not None:
         finish_label, finish_figure, finish_range = silent_words(answers.silent_days)
     elif finish is None:
-        finish_label, finish_range = _("Last row woven"), ""
-        finish_figure = _("woven")
-        if book.plan.finished_day:
-            finish_label, finish_figure = _("Finished"), day(book.plan.finished_day, today)
+        finish_label, finish_figure = woven_words(book, today)
+        finish_range = ""
     else:
         finish_label = last_row_label(answers.basis)
         finish_figure = day(finish.middle, today)

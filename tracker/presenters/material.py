@@ -20,7 +20,7 @@ from tracker.domain.winding import BallLine, ShuttleLine
 from tracker.domain.work import pace_prior
 from tracker.domain.yarn import all_counts
 from tracker.forecast.answers import Answers
-from tracker.presenters.answer_words import code_of, mass_range_in_full
+from tracker.presenters.answer_words import code_of, gathered_words, mass_range_in_full
 from tracker.presenters.entry_text import measure_words
 from tracker.presenters.plan.view import offset_words
 from tracker.presenters.shopping import amount_words, buy_of
@@ -397,14 +397,10 @@ def skein_words(book: RugBook, plan: MaterialPlan, answers: Answers | None, yarn
     answer = None if answers is None else next((a for a in answers.yarns if a.yarn_id == yarn_id), None)
     buy = buy_of(line, answer, yarn)
     if not buy.mass_g:
-        return (
-            _("bought, less what was lost: {mass}").format(mass=mass(line.on_hand_g))
-            if line.on_hand_g
-            else ""
-        )
+        return gathered_words(book, yarn_id, line.on_hand_g) if line.on_hand_g else ""
     words = _("to buy: {amount}").format(amount=amount_words(buy))
     if line.on_hand_g:
-        words += ", " + _("{mass} bought, less what was lost").format(mass=mass(line.on_hand_g))
+        words += ", " + gathered_words(book, yarn_id, line.on_hand_g)
     return words
 
 

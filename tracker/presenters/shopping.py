@@ -8,11 +8,11 @@ from decimal import Decimal
 
 from tracker.domain.costs import rounded
 from tracker.domain.material_plan import MaterialPlan
-from tracker.domain.rug import Role, RugBook, Yarn
+from tracker.domain.rug import Lot, Role, RugBook, Yarn
 from tracker.domain.shopping import LEAST_SETTING, LOOSE_G, SKEIN_SETTING, BuyLine
 from tracker.forecast.answers import Answers, YarnAnswer
 from tracker.presenters import entry_forms
-from tracker.presenters.answer_words import code_of, mass_range_in_full
+from tracker.presenters.answer_words import code_of, gathered_words, mass_range_in_full
 from tracker.presenters.entries.form import EntryForm, FormKind
 from tracker.presenters.plan.view import Line
 from tracker.presenters.yarn import mixed_words
@@ -53,6 +53,10 @@ class ShoppingState:
     cost: str
     groups: tuple[ShoppingGroup, ...]
     done: bool
+    why: str = ""
+    """Why more is proposed than the rug needs; "" when nothing is to buy."""
+    buys: int = 0
+    """Yarns that are still to buy."""
     asks_how_sold: bool = False
     """Something is to be bought of which nobody said how it is sold: the page asks once, and proposes grams until then."""
 
@@ -107,21 +111,22 @@ def lot_warnings(line: BuyLine, buy: Buy) -> tuple[str, ...]:
     return tuple(warnings)
 
 
-def shopping_line(line: BuyLine, answer: YarnAnswer | None, yarn: Yarn, currency: str = "") -> ShoppingLine:
+def shopping_line(
+    book: RugBook, line: BuyLine, answer: YarnAnswer | None, yarn: Yarn, currency: str = ""
+) -> ShoppingLine:
     """Return one yarn's line in words."""
+    there = gathered_words(book, line.yarn_id, line.on_hand_g)
     buy = buy_of(line, answer, yarn)
     if not buy.mass_g:
         amount = _("bought")
-        note = _("{hand} bought, less what was lost; the rug needs {need}").format(
-            hand=mass(line.on_hand_g), need=mass(line.need_g)
-        )
+        note = _("{bought}; the rug needs {need}").format(bought=there, need=mass(line.need_g))
     else:
         amount = amount_words(buy)
         note = _("the rug needs {need} ({range})").format(
             need=mass(line.need_g), range=mass_range_in_full(line.need_low_g, line.need_high_g)
         )
         if line.on_hand_g:
-            note += "; " + _("{hand} bought, less what was lost").format(hand=mass(line.on_hand_g))
+            note += "; " + there
     return ShoppingLine(
         yarn_id=line.yarn_id,
         swatch=line.swatch,
@@ -158,7 +163,7 @@ def build_shopping_state(
         for line in buy_lines:
             yarn, answer = yarns[line.yarn_id], by_yarn.get(line.yarn_id)
             buy = buy_of(line, answer, yarn)
-            lines.append(shopping_line(line, answer, yarn, currency))
+            lines.append(shopping_line(book, line, answer, yarn, currency))
             if buy.mass_g:
                 to_buy += 1
                 unsaid |= not yarn.skein_g
@@ -189,7 +194,10 @@ def build_shopping_state(
             costs = _("price {cost}, without {names}").format(
                 cost=money(cost, currency), names=one_after_another(without_price)
             )
-    return ShoppingState(headline, costs, tuple(groups), False, unsaid)
+    why = _(
+        "So much of each that it very likely lasts to the last row. Knot and weigh a sample, and less is left over."
+    )
+    return ShoppingState(headline, costs, tuple(groups), False, why, to_buy, unsaid)
 
 
 @dataclass(frozen=True, slots=True)
@@ -213,6 +221,27 @@ def build_sold_state(skein_g: int | None, least_g: int | None) -> SoldState:
 def sold_settings(skein_g: int, least_g: int | None) -> dict[str, int]:
     """Return the settings in which the book keeps the answer."""
     return {SKEIN_SETTING: skein_g, LEAST_SETTING: least_g or 0}
+
+
+def sold_words(skein_g: int) -> str:
+    """Say how yarn is sold, once that was answered."""
+    if skein_g <= BY_THE_GRAM_G:
+        return _("Yarn is sold by the gram.")
+    return _("Yarn is sold in skeins of {mass}.").format(mass=mass(skein_g))
+
+
+def all_bought_question(words: ShoppingState) -> str:
+    """Return the question before everything on the list is entered as bought."""
+    return _("{headline}: bought as listed, today?").format(headline=words.headline)
+
+
+def all_bought_words(lots: tuple[Lot, ...]) -> str:
+    """Say that everything on the list was entered, and where a dye lot goes."""
+    return n_(
+        "{count} yarn bought, {mass}. Tap it to note its dye lot.",
+        "{count} yarns bought, {mass}. Tap one to note its dye lot.",
+        len(lots),
+    ).format(count=number(len(lots)), mass=mass(sum(lot.mass_g for lot in lots)))
 
 
 def lot_form(

@@ -21,7 +21,7 @@ from tracker.domain.rug import (
     Weighing,
     Yarn,
 )
-from tracker.domain.shopping import gathered_g
+from tracker.domain.shopping import buy_line, gathered_g
 from tracker.forecast.answers import Answers, YarnAnswer, YarnWord
 from tracker.forecast.reckon import rows_wanted
 from tracker.presenters.answer_words import TONES, chance_words, mass_range, yarn_code, yarn_words
@@ -130,39 +130,43 @@ def _whole_need_g(book: RugBook, yarn: Yarn) -> float:
     return 0.0 if need is None else need.need_g
 
 
-def _once_cards(book: RugBook) -> tuple[YarnCard, ...]:
+def _once_cards(book: RugBook) -> tuple[tuple[YarnCard, YarnWord], ...]:
     """Return the warp and the edges as bought against what the plan needs; used once, nothing of them is forecast."""
     cards = []
     for yarn in book.yarns:
-        bought = sum(lot.mass_g for lot in book.lots if lot.yarn_id == yarn.id)
-        if yarn.role.row_by_row or not bought:
+        if yarn.role.row_by_row:
             continue
+        bought = any(lot.yarn_id == yarn.id for lot in book.lots)
         mounted = is_in_rug(book, yarn)
         need = _whole_need_g(book, yarn)
+        to_buy = buy_line(book, yarn, need, need, need).to_buy_g
+        if not bought and (mounted or to_buy <= 0):
+            continue
         short = need - gathered_g(book, yarn)
         if mounted:
+            told = YarnWord.DONE
             word = _("on the loom") if yarn.role in (Role.WARP, Role.CORD) else _("in the rug")
-            tone = "soft"
+        elif not bought:
+            told, word = YarnWord.NOT_BOUGHT, _("buy {mass}").format(mass=mass(to_buy))
         elif short > 0:
-            word, tone = _("short {mass}").format(mass=mass(short)), "madder"
+            told, word = YarnWord.SHORT, _("short {mass}").format(mass=mass(short))
         else:
-            word, tone = _("enough, {mass} spare").format(mass=mass(-short)), "green"
-        cards.append(
-            YarnCard(
-                yarn_id=yarn.id,
-                number=yarn_code(yarn),
-                name=yarn.name,
-                swatch=yarn.swatch,
-                word=word,
-                tone=tone,
-                # A mounted warp is in the rug: what is left of it lies on the shelf.
-                on_hand=mass(max(0.0, -short) if mounted else need - short),
-                needed=mass(0.0 if mounted else need),
-                ends="",
-                share=1.0 if mounted else max(0.0, min(1.0, 1.0 - short / need if need else 1.0)),
-                role=yarn.role,
-            )
+            told, word = YarnWord.ENOUGH, _("enough, {mass} spare").format(mass=mass(-short))
+        card = YarnCard(
+            yarn_id=yarn.id,
+            number=yarn_code(yarn),
+            name=yarn.name,
+            swatch=yarn.swatch,
+            word=word,
+            tone=TONES[told],
+            # A mounted warp is in the rug: what is left of it lies on the shelf.
+            on_hand=mass(max(0.0, -short) if mounted else need - short),
+            needed=mass(0.0 if mounted else need),
+            ends="",
+            share=1.0 if mounted else max(0.0, min(1.0, 1.0 - short / need if need else 1.0)),
+            role=yarn.role,
         )
+        cards.append((card, told))
     return tuple(cards)
 
 
@@ -174,10 +178,12 @@ def build_yarn_state(book: RugBook, answers: Answers) -> YarnState:
         for answer in answers.yarns
         if answer.yarn_id in yarns
     )
-    cards += _once_cards(book)
+    once = _once_cards(book)
+    cards += tuple(card for card, _told in once)
     words = [answer.word for answer in answers.yarns]
-    short = sum(word is YarnWord.SHORT for word in words)
-    to_buy = sum(word is YarnWord.NOT_BOUGHT for word in words)
+    told = words + [word for _card, word in once]
+    short = sum(word is YarnWord.SHORT for word in told)
+    to_buy = sum(word is YarnWord.NOT_BOUGHT for word in told)
     tight = sum(word is YarnWord.TIGHT for word in words)
     hint = ""
     if not words:
@@ -424,7 +430,7 @@ def build_yarn_story_state(book: RugBook, answers: Answers, yarn_id: str) -> Yar
     else:
         bought = sum(lot.mass_g for lot in book.lots if lot.yarn_id == yarn_id)
         need = _whole_need_g(book, yarn)
-        card = next((other for other in _once_cards(book) if other.yarn_id == yarn_id), None)
+        card = next((other for other, _told in _once_cards(book) if other.yarn_id == yarn_id), None)
         word = card.word if card else _("buy {mass}").format(mass=mass(need))
         tone, share, order = (card.tone if card else "madder"), (card.share if card else 0.0), ""
         if card is not None and is_in_rug(book, yarn):

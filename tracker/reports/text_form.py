@@ -22,12 +22,12 @@ from tracker.presenters.answer_words import (
 )
 from tracker.presenters.costs import costs_text, costs_values
 from tracker.presenters.entry_text import set_aside_words
-from tracker.presenters.material import build_material_state
+from tracker.presenters.material import build_material_state, work_words
 from tracker.presenters.preparation import build_preparation_state
 from tracker.presenters.shopping import build_shopping_state, buy_of
 from tracker.presenters.size_words import agreement_words, finished_size_words
 from tracker.presenters.yarn import order_words
-from tracker.words import _, day, hours, mass, n_, number, percent
+from tracker.words import _, day, mass, n_, number, percent
 
 
 def yarn_text(yarn: Yarn, answer: YarnAnswer, today: date) -> str:
@@ -87,7 +87,7 @@ def as_text(book: RugBook, answers: Answers, currency: str = "") -> str:
             f"{last_row_label(answers.basis)}: {day(finish.middle, today)} "
             f"({day_range(finish.early, finish.late, today)})"
         )
-        lines.append(_("{hours} at the loom to go").format(hours=hours(finish.hours_left)))
+        lines.append(_("{hours} at the loom to go").format(hours=work_words(finish.hours_left)))
         if finish.ready:
             lines.append(_("Ready to hand over about {day}").format(day=day(finish.ready, today)))
         if finish.chance_of_wish is not None and plan.wished_day:

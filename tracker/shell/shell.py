@@ -109,9 +109,9 @@ class Shell(FloatLayout):
         self._build_nav()
 
     def _mark_nav(self) -> None:
-        root = self._trail[0][0] if self._trail else ""
+        """Mark the main page that is shown, whichever way led there."""
         for key in (child for child in self.ids.nav.children if isinstance(child, NavKey)):
-            key.role = "here" if key.value == root else "quiet"
+            key.role = "here" if key.value == self.page_name else "quiet"
 
     def open_tab(self, name: str, **what: Any) -> None:
         """Go to a main page and forget the trail behind."""

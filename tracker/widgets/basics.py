@@ -331,6 +331,10 @@ class TickBox(AnchorLayout):
     ticked = BooleanProperty(False)
 
 
+class TickKey(ButtonBehavior, TickBox):
+    """A tick box that is tapped by itself."""
+
+
 class Gauge(Widget):
     """A bar that says a share, with an optional mark."""
 

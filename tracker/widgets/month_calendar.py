@@ -87,7 +87,9 @@ class MonthCalendar(Column):
             cell.bind(on_release=lambda cell: self.dispatch("on_day", cell.value))
             grid.add_widget(cell)
         for cell, day in zip(reversed(grid.children), month.days, strict=True):
-            cell.value, cell.text, cell.faint = day.day, day.figure, not day.in_month
+            # The answer is read as well in the last days of the month before.
+            told = day.in_range or day.middle or day.wished
+            cell.value, cell.text, cell.faint = day.day, day.figure, not (day.in_month or told)
             cell.woven, cell.rows_share, cell.off = day.woven, day.share, day.off
             cell.today, cell.in_range, cell.middle, cell.wished = (
                 day.today,

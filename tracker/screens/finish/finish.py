@@ -19,7 +19,7 @@ from tracker.shell.page import Page
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import Across, Column, Field, Key, Text, load_kv
 from tracker.widgets.look import look
-from tracker.widgets.month_calendar import MonthCalendar  # noqa: F401 - used by the kv file
+from tracker.widgets.month_calendar import LegendEntry, MonthCalendar  # noqa: F401 - the kv file uses the month
 from tracker.words import _, number
 
 STEP_DRAFT = "after step"
@@ -75,8 +75,14 @@ class FinishPage(Page):
     month_words = StringProperty("")
 
     picked: date | None = None
+    woven = False
+    """Every row is woven; the parts are then laid out in another order."""
     shown: date = date.min
     """First day of the month on top."""
+
+    def on_kv_post(self, _base_widget: Any) -> None:
+        # Held here: what is taken off the page would be let go of.
+        self._wish_line = self.ids.wish_line.__self__
 
     def enter(self, **_what: Any) -> None:
         self.shown = self._first_month()
@@ -100,7 +106,9 @@ class FinishPage(Page):
         for part in (ids.answer, ids.months, ids.rest):
             if part.parent:
                 part.parent.remove_widget(part)
-        if look.shape == "tall":
+        if look.shape == "tall" and self.woven:
+            places = ((ids.answer, ids.left), (ids.rest, ids.left), (ids.months, ids.left))
+        elif look.shape == "tall":
             places = ((ids.answer, ids.left), (ids.months, ids.left), (ids.rest, ids.left))
         else:
             places = ((ids.months, ids.left), (ids.answer, ids.right), (ids.rest, ids.right))
@@ -130,6 +138,10 @@ class FinishPage(Page):
         self._offer(
             self.ids.end_place, state.can_finish, _("The rug is finished"), "check", self.call_finished, "act"
         )
+        if state.woven != self.woven:
+            self.woven = state.woven
+            self._arrange()
+        self._ask_for_wish(not state.woven or bool(state.wish))
         self._show_size(state)
         self._offer(self.ids.usual_place, not state.steps, _("Take the usual four"), "copy", self.add_usual)
         self._show_months()
@@ -153,6 +165,15 @@ class FinishPage(Page):
             )
             key.bind(on_release=lambda _key: work())
             place.add_widget(key)
+
+    def _ask_for_wish(self, asked: bool) -> None:
+        """Ask for a target date as long as there is something to aim at."""
+        rest, line = self.ids.rest, self._wish_line
+        if asked != (line.parent is not None):
+            if asked:
+                rest.add_widget(line, index=len(rest.children))
+            else:
+                rest.remove_widget(line)
 
     def _unit(self) -> LengthUnit:
         return LengthUnit.INCH if self.desk.setting("length_unit") == "inch" else LengthUnit.CM
@@ -238,6 +259,14 @@ class FinishPage(Page):
             )
             second.ids.month.picked = self.picked
             second.title = second.ids.month.month.title
+        shown = [ids.month.month, *([second.ids.month.month] if two else [])]
+        entries = finish_sums.legend(shown)
+        if [(entry.face, entry.words) for entry in reversed(ids.legend.children)] != [
+            ([face], words) for face, words in entries
+        ]:
+            ids.legend.clear_widgets()
+            for face, words in entries:
+                ids.legend.add_widget(LegendEntry(face=[face], words=words))
 
     def _show_marks(self, marks: Any) -> None:
         box = self.ids.marks

@@ -6,23 +6,29 @@ from typing import Any
 
 from kivy.properties import ObjectProperty, StringProperty
 
+from tracker.domain.act import ActKind
 from tracker.presenters import entry_forms
 from tracker.presenters.costs import currency_of
+from tracker.presenters.entries.form import EntryForm
 from tracker.presenters.shopping import (
     BY_THE_GRAM_G,
     ShoppingLine,
+    ShoppingState,
+    all_bought_question,
+    all_bought_words,
     build_shopping_state,
     build_sold_state,
     lot_form,
     sold_settings,
+    sold_words,
 )
 from tracker.presenters.whole_plan import whole_plan
-from tracker.sheets.asking import ask_number
+from tracker.sheets.asking import ask_choice, ask_number
 from tracker.sheets.entry_form import EntrySheet
 from tracker.shell.empty import no_rug
 from tracker.shell.page import Page, there
 from tracker.shell.undo import undoable
-from tracker.widgets.basics import RowKey, load_kv
+from tracker.widgets.basics import Key, RowKey, load_kv
 from tracker.widgets.forms import FormColumn, lay_side_by_side
 from tracker.widgets.look import look
 from tracker.words import _
@@ -49,6 +55,8 @@ class ShoppingPage(Page):
         self._shown: tuple[Any, ...] = ()
         self._skein_g: int | None = None
         self._least_g: int | None = None
+        self._all_key = Key(text=_("All bought as listed"), icon="check")
+        self._all_key.bind(on_release=lambda _key: self.ask_all_bought())
         look.bind(shape=self._relaid)
 
     def _relaid(self, *_args: Any) -> None:
@@ -77,15 +85,20 @@ class ShoppingPage(Page):
         plan = whole_plan.of(desk)
         if plan is None:
             self.headline = self.cost = ""
+            self._offer_all(False)
             lay_side_by_side(columns, (no_rug(self),))
             return
         words = build_shopping_state(desk.rug, plan, desk.answers, currency_of(desk.settings))
         self.headline, self.cost = words.headline, words.cost
+        self._offer_all(words.buys > 1)
         boxes = [FormColumn(pos_hint={"top": 1}) for _at in range(1 if look.shape == "tall" else 2)]
         heights = [0] * len(boxes)
         if words.asks_how_sold:
             self._ask_how_sold(boxes[0])
             heights[0] += 4
+        if words.why:
+            boxes[0].note(words.why)
+            heights[0] += 1
         for group in words.groups:
             # The column with fewer lines takes the next dyer.
             at = heights.index(min(heights))
@@ -98,6 +111,14 @@ class ShoppingPage(Page):
                 card.bind(on_release=lambda card: self.tick(card.line))
                 box.add_widget(card)
         lay_side_by_side(columns, boxes)
+
+    def _offer_all(self, offered: bool) -> None:
+        """Show the key that enters all yarns at once while several are to buy."""
+        if offered != (self._all_key.parent is not None):
+            if offered:
+                self.ids.foot.add_widget(self._all_key)
+            else:
+                self.ids.foot.remove_widget(self._all_key)
 
     def _ask_how_sold(self, box: FormColumn) -> None:
         """Ask once how yarn is sold, above the list: in skeins and from what mass on, or by the gram."""
@@ -129,7 +150,7 @@ class ShoppingPage(Page):
         said = sold_settings(skein_g, least_g)
         if self.shell.try_act(lambda: acts.append(self.desk.set_settings(said))):
             self._skein_g = self._least_g = None
-            self.shell.toast(_("Changed."), undo=undoable(self.shell, self.desk, acts[0]))
+            self.shell.toast(sold_words(skein_g), undo=undoable(self.shell, self.desk, acts[0]))
 
     def tick(self, line: ShoppingLine) -> None:
         """Ask what was bought; a yarn that is bought already opens its story, where it can be corrected."""
@@ -137,10 +158,56 @@ class ShoppingPage(Page):
         if line.bought:
             self.shell.go("yarn_story", yarn_id=line.yarn_id)
             return
-        book = desk.rug
-        form = lot_form(book, there(whole_plan.of(desk)), desk.answers, line.yarn_id, desk.today())
-        sheet = EntrySheet(self.shell, desk, form, book, f"entry {form.kind} {line.yarn_id}")
-        self.shell.open_sheet(entry_forms.title_of(form, book), sheet)
+        form = self._form_of(line.yarn_id)
+        sheet = EntrySheet(self.shell, desk, form, desk.rug, self._draft_of(form))
+        self.shell.open_sheet(entry_forms.title_of(form, desk.rug), sheet)
+
+    def _form_of(self, yarn_id: str) -> EntryForm:
+        desk = self.desk
+        return lot_form(desk.rug, there(whole_plan.of(desk)), desk.answers, yarn_id, desk.today())
+
+    def _draft_of(self, form: EntryForm) -> str:
+        return f"entry {form.kind} {form.yarn_id}"
+
+    def ask_all_bought(self) -> None:
+        """Ask once, then enter every yarn on the list as bought."""
+        desk = self.desk
+        words = build_shopping_state(desk.rug, there(whole_plan.of(desk)), desk.answers)
+        ask_choice(
+            self.shell,
+            all_bought_question(words),
+            [(_("Yes, all of it"), True), (_("No, one by one"), False)],
+            lambda all_of_it: self._write_all_bought(words) if all_of_it else None,
+        )
+
+    def _write_all_bought(self, words: ShoppingState) -> None:
+        """Enter a lot of each yarn as one act; what was half entered of one counts as entered."""
+        desk = self.desk
+        forms = []
+        for line in (line for group in words.groups for line in group.lines if not line.bought):
+            form = self._form_of(line.yarn_id)
+            kept = entry_forms.from_kept(desk.drafts.get(self._draft_of(form)))
+            forms.append(kept if kept is not None and kept.rug_id == form.rug_id else form)
+        acts: list[str] = []
+        lots: list[Any] = []
+
+        def write() -> None:
+            lots.extend(entry_forms.to_value(form, desk.rug, desk.today()) for form in forms)
+            acts.append(desk.act(ActKind.YARN_BOUGHT, *lots))
+
+        if self.shell.try_act(write):
+            drafts = {self._draft_of(form): desk.drafts.get(self._draft_of(form)) for form in forms}
+            for draft in drafts:
+                desk.drafts.put(draft, None)
+
+            def bring_back() -> None:
+                for draft, kept in drafts.items():
+                    desk.drafts.put(draft, kept)
+
+            self.shell.toast(
+                all_bought_words(tuple(lots)),
+                undo=undoable(self.shell, desk, acts[0], then=bring_back),
+            )
 
 
 load_kv(__file__)
