@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 import pytest
 
+from tests.today import TODAY
 from tests.ui.hand import everything, shown
 from tracker.previews.draw import settle
 
@@ -22,6 +25,33 @@ def test_the_likely_days_stand_on_one_line_of_a_small_phone(open_app, demo) -> N
     assert ids.wish.texture_size[1] == line_px
     left, right = window_box(ids.finish_range), window_box(ids.wish)
     assert left[0] + ids.finish_range.texture_size[0] <= right[2] - ids.wish.texture_size[0]
+
+
+def test_the_rug_fades_only_where_it_goes_on_beyond_the_picture(open_app, demo) -> None:
+    """Its own first and last rows, often one thin border, are seen as they are."""
+    from kivy.graphics import Rectangle
+
+    from tracker.widgets.rug_hero import RugHero, fade
+
+    hand = open_app(demo, size=(360, 640))
+    hero = next(widget for widget in everything(hand.shell) if isinstance(widget, RugHero))
+    assert hero.frame()[3] > hero.height + 10, "the rug is shown whole, so that nothing could fade"
+
+    def faded_ends() -> list[str]:
+        drawn = [
+            part
+            for part in hero.canvas.before.children
+            if isinstance(part, Rectangle) and part.texture is fade()
+        ]
+        middle = hero.y + hero.height / 2
+        return sorted("head" if part.pos[1] + part.size[1] / 2 > middle else "foot" for part in drawn)
+
+    shown_ends = {}
+    for row in (0, hero.rows // 2, hero.rows):
+        hero.row = row
+        settle()
+        shown_ends[row] = faded_ends()
+    assert list(shown_ends.values()) == [["head"], ["foot", "head"], ["foot"]]
 
 
 def test_no_words_of_the_first_view_lie_under_the_bar_that_scrolls(open_app, demo) -> None:
@@ -70,6 +100,56 @@ def test_done_of_a_text_is_not_below_it_where_the_keyboard_comes(open_app, demo,
     entry, done = window_box(ask.ids.entry), window_box(hand.find("Done", hand.shell.sheet))
     assert done[3] > entry[1] + (entry[3] - entry[1]) / 2
     assert done[0] >= entry[2]
+
+
+def test_a_name_that_stands_there_is_replaced_by_what_is_typed_and_a_long_hint_is_read_whole(
+    open_app, demo
+) -> None:
+    from kivy.core.window import Window
+
+    from tracker.sheets.asking import ask_text
+
+    hand = open_app(demo)
+    said: list[str] = []
+    hint = "the mark of its dye bath, if it has one"
+    ask = ask_text(hand.shell, "Dye lot", "Rug 1", said.append, hint=hint)
+    settle()
+    for letter in "Garden":
+        Window.dispatch("on_textinput", letter)
+    words = next(w for w in everything(ask) if getattr(w, "text", "") == hint and shown(w))
+    assert words.texture_size[0] <= words.width + 1.5
+    entry = ask.ids.entry
+    # The letters stand as high above the field's foot as below its head.
+    assert entry.padding[1] == pytest.approx((entry.height - entry.line_height) / 2)
+    hand.tap("Done")
+    assert said == ["Garden"]
+
+
+def test_today_is_marked_where_a_day_is_asked_for(open_app, demo) -> None:
+    from tracker.sheets.asking import DayKey, ask_day
+
+    hand = open_app(demo)
+    ask_day(hand.shell, "Which day?", date(2026, 11, 3), lambda _day: None)
+    settle()
+    marked = [key.value for key in everything(hand.shell) if isinstance(key, DayKey) and key.is_today]
+    assert marked == [TODAY]
+
+
+@pytest.mark.parametrize("scale", [1.0, 1.3])
+def test_what_can_be_done_with_a_yarn_stands_in_even_lines(open_app, demo, scale: float) -> None:
+    from tracker.screens.yarn_story.yarn_story import ActKey
+    from tracker.widgets.look import look
+
+    hand = open_app(demo)
+    look.text_scale = scale
+    hand.shell.go("yarn_story", yarn_id=hand.app.desk.rug.yarns[0].id)
+    settle(12)
+    tops: dict[int, set[int]] = {}
+    for key in (widget for widget in everything(hand.shell) if isinstance(widget, ActKey)):
+        tops.setdefault(round(key.y), set()).add(round(key.top))
+    look.text_scale = 1.0
+    assert len(tops) > 1
+    assert all(len(of_line) == 1 for of_line in tops.values())
 
 
 def test_a_running_timer_is_seen_on_the_other_main_pages_and_leads_back(open_app, demo) -> None:

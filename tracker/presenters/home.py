@@ -194,6 +194,8 @@ def what_changed(before: Answers | None, after: Answers, book: RugBook) -> str:
     names = {yarn.id: yarn.name for yarn in book.yarns}
     if worst is not None:
         parts.append(f"{names.get(worst.yarn_id, '')}: {yarn_words(worst)}")
+    elif after.finished:
+        parts.append(_("the last row is woven"))
     elif after.yarns:
         parts.append(_("every yarn lasts"))
     return " · ".join(parts)

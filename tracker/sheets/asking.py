@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable
 from datetime import date
 from typing import Any, TypeVar, overload
 
+from kivy.clock import Clock
 from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
 
 from tracker.domain.errors import BadEntry
@@ -204,11 +205,16 @@ def ask_text(
     ask = TextAsk(text=value, hint=hint, lines=lines, done=finish)
     shell.open_sheet(title, ask)
     ask.ids.entry.focus = True
+    if lines == 1:
+        # A name that stands there is replaced by the first letter typed; a tap in it sets the cursor instead.
+        Clock.schedule_once(lambda _dt: ask.ids.entry.select_all())
     return ask
 
 
 class DayKey(Key):
     """One day of a month."""
+
+    is_today = BooleanProperty(False)
 
 
 class MonthDays(Column):
@@ -216,6 +222,7 @@ class MonthDays(Column):
 
     shown_month = ObjectProperty(None)
     picked = ObjectProperty(None, allownone=True)
+    today = ObjectProperty(None, allownone=True)
     done = ObjectProperty(None)
     first_weekday = NumericProperty(0)
 
@@ -240,7 +247,7 @@ class MonthDays(Column):
         )
         for week in weeks:
             for day_ in week:
-                key = DayKey(text=str(day_.day), value=day_)
+                key = DayKey(text=str(day_.day), value=day_, is_today=day_ == self.today)
                 key.role = "chosen" if day_ == self.picked else "quiet"
                 key.opacity = 1 if day_.month == self.shown_month.month else 0.5
                 key.bind(on_release=lambda key: self.done(key.value))
@@ -260,7 +267,10 @@ def ask_day(shell: Shell, title: str, value: date, done: Callable[[date], None])
         done(picked)
         shell.close_sheet()
 
-    days = MonthDays(picked=value, done=finish, first_weekday=first_weekday(shell.desk.settings))
+    desk = shell.desk
+    days = MonthDays(
+        picked=value, today=desk.today(), done=finish, first_weekday=first_weekday(desk.settings)
+    )
     days.shown_month = value.replace(day=1)
     shell.open_sheet(title, days)
     return days

@@ -46,7 +46,7 @@ class PlacesStrip(Widget):
         while len(self._figures) > len(self.parts):
             self.remove_widget(self._figures.pop())
         self.canvas.before.clear()
-        if self.width < 4:
+        if self.width < 4 or not self.parts:
             return
         level = self.height * (1 - AHEAD_TALLER)
         x = self.x

@@ -80,6 +80,11 @@ class WholeWords(Label):
         self._fit_words()
 
     def _fit_words(self, *_args: Any) -> None:
+        self._fit_type()
+        # The words stay as they were given; only what is typeset holds together.
+        self._label.text = holding_together(self.text, self.room, self.font_size * 0.62)
+
+    def _fit_type(self) -> None:
         longest = max(self.text.split(), key=len, default="") if self.text else ""
         size = look.type_sizes[self.style]
         if self.room <= 1 or len(longest) * size * 1.1 <= self.room:
@@ -89,10 +94,6 @@ class WholeWords(Label):
         full = CoreLabel(font_name=self.font_name, font_size=size, bold=self.bold)
         widest = max(full.get_extents(word)[0] for word in self.text.split()) + 2
         self.fitted = min(1.0, self.room / widest)
-
-    def texture_update(self, *largs: Any) -> None:
-        self._label.text = holding_together(self.text, self.room, self.font_size * 0.62)
-        super().texture_update(*largs)
 
 
 class Text(WholeWords):

@@ -1,4 +1,4 @@
-"""The rug as the first view shows it: edge to edge, cut so that the woven edge is in sight, fading into the ground."""
+"""The rug as the first view shows it: edge to edge, cut so that the woven edge is in sight, fading where it goes on."""
 
 from __future__ import annotations
 
@@ -107,13 +107,16 @@ class RugHero(RugPicture):
             if self.fades:
                 deep = min(dp(FADE_DP), self.height / 3)
                 Color(*look.tones["ground"])
-                Rectangle(texture=fade(), pos=(x, high - deep), size=(width, deep))
-                Rectangle(
-                    texture=fade(),
-                    pos=(x, low),
-                    size=(width, deep),
-                    tex_coords=(0, 1, 1, 1, 1, 0, 0, 0),
-                )
+                # Where the rug itself begins and ends nothing fades: its first and last rows are seen.
+                if y + height > high + 1:
+                    Rectangle(texture=fade(), pos=(x, high - deep), size=(width, deep))
+                if y < low - 1:
+                    Rectangle(
+                        texture=fade(),
+                        pos=(x, low),
+                        size=(width, deep),
+                        tex_coords=(0, 1, 1, 1, 1, 0, 0, 0),
+                    )
             if 0 < self.row < self.rows:
                 Color(*look.tones["ink"])
                 Rectangle(pos=(x, self.y + self.edge - dp(1)), size=(width, dp(2)))
