@@ -78,4 +78,5 @@ def test_a_margin_makes_a_price_and_a_currency_its_decimals(open_app, demo) -> N
     hand.tap("Japanese Yen (JPY)")
     settle()
     assert hand.app.desk.setting("currency") == "JPY"
+    assert hand.sees("Prices are in Japanese Yen (JPY).")
     assert any(words.startswith("JPY") and "." not in words for words in hand.words())

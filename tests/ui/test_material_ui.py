@@ -176,6 +176,7 @@ def test_winding_a_ball_counts_into_the_record_and_the_hours_left(hand) -> None:
     card = next(card for card in cards(hand, "CheckCard") if card.line.name == "Madder")
     assert card.line.words == "1 of 2 balls"
     assert hand.shell.page.share > before
+    assert hand.sees("Saved: 1 ball of Madder wound.")
     hand.tap("Undo")
     assert desk.rug.preparations == ()
     assert hand.shell.page.share == before

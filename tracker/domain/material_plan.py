@@ -219,8 +219,11 @@ def material_plan(
     assumed = [need.name for need in needs if need.tex_assumed]
     if assumed:
         warnings.append(
-            _("No fineness is entered for {names}: one that suits the density is assumed.").format(
-                names=", ".join(assumed)
+            _("No fineness is entered for any yarn: ones that suit the density are assumed.")
+            if len(assumed) == len(needs) > 1
+            else _("No fineness is entered for {names}: one that suits the density is assumed.").format(
+                # A name may hold a comma of its own.
+                names="; ".join(assumed)
             )
         )
     yarn_of = {yarn.id: yarn for yarn in book.yarns}

@@ -118,6 +118,13 @@ def currency_choices() -> list[tuple[str, str]]:
     return [(_("not named"), ""), *named]
 
 
+def currency_words(code: str) -> str:
+    """Say in which currency prices are, once it was chosen."""
+    if not code:
+        return _("Prices name no currency.")
+    return _("Prices are in {currency}.").format(currency=f"{currency_name(code)} ({code})")
+
+
 def masses_of(book: RugBook, answers: Answers) -> dict[str, YarnMass]:
     """Return what each yarn weighs in the rug: what was bought and is not on hand is used.
 

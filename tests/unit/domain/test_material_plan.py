@@ -191,6 +191,17 @@ def test_a_book_with_nothing_but_a_plan_is_planned_and_says_what_is_missing():
     assert plan.warps == 808
 
 
+def test_where_no_yarn_has_a_fineness_one_sentence_says_so_and_names_with_commas_stay_apart():
+    thick = replace(weft(1), name="Thick weft, straight", tex=0.0)
+    bare = (pile(tex=0.0, name="madder"), thick, replace(warp(), tex=0.0))
+    (said,) = [words for words in material_plan(book_of(yarns=bare)).warnings if "fineness" in words]
+    assert said == "No fineness is entered for any yarn: ones that suit the density are assumed."
+    (said,) = [
+        words for words in material_plan(book_of(yarns=(*bare[:2], warp()))).warnings if "fineness" in words
+    ]
+    assert "for madder; Thick weft, straight:" in said
+
+
 def test_a_yarn_without_fineness_gets_one_and_is_named():
     plan = material_plan(book_of(yarns=(pile(tex=0.0, name="madder"), weft(1), warp())))
     assert plan.pile[0].tex_assumed

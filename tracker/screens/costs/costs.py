@@ -16,6 +16,7 @@ from tracker.presenters.costs import (
     build_costs_state,
     currency_choices,
     currency_of,
+    currency_words,
 )
 from tracker.presenters.entries.form import FormKind
 from tracker.sheets.asking import ask_choice
@@ -163,7 +164,7 @@ class CostsPage(Page):
         """Keep the currency, with undo."""
         acts: list[str] = []
         if self.shell.try_act(lambda: acts.append(self.desk.set_setting(CURRENCY, code))):
-            self.shell.toast(_("Changed."), undo=undoable(self.shell, self.desk, acts[0]))
+            self.shell.toast(currency_words(code), undo=undoable(self.shell, self.desk, acts[0]))
 
 
 load_kv(__file__)

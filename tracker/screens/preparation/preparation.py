@@ -10,12 +10,12 @@ from kivy.properties import NumericProperty, ObjectProperty, StringProperty
 from tracker.domain.act import ActKind
 from tracker.domain.rug import PreparationKind
 from tracker.presenters import entry_forms
+from tracker.presenters.entry_text import prepared_words
 from tracker.presenters.guide import GuideStage
 from tracker.presenters.preparation import (
     CheckLine,
     Done,
     build_preparation_state,
-    count_words,
     one_more,
     preparation_form,
 )
@@ -135,9 +135,8 @@ class PreparationPage(Page):
             lambda: acts.append(desk.act(ActKind.PREPARATION_DONE, one_more(desk.rug, line, desk.today())))
         ):
             return
-
-        name = "" if line.kind is PreparationKind.WARP else f": {line.name}"
-        shell.toast(count_words(line.kind, 1) + name, undo=undoable(shell, desk, acts[0]))
+        said = _("Saved: {entry}.").format(entry=prepared_words(line.kind, 1, line.name))
+        shell.toast(said, undo=undoable(shell, desk, acts[0]))
 
     def note(self, line: CheckLine) -> None:
         """Note how many were done, and how long it took."""
