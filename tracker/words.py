@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from contextlib import AbstractContextManager, nullcontext
 from datetime import date, datetime
 from decimal import Decimal, localcontext
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any, Literal
 
@@ -83,12 +83,23 @@ def _locale() -> str:
 
 
 def number(value: float, decimals: int = 0) -> str:
-    """Return `value` as the locale writes it, rounded to `decimals` and without trailing zeros."""
+    """Return `value` as the locale writes it, rounded to `decimals` and without trailing zeros; nothing is never "-0"."""
+    return _number(value, decimals, _locale())
+
+
+WRITTEN_KEPT = 4096
+"""Numbers, and days, whose words are kept: a chart of a year says some hundreds, the same each time it is shown."""
+
+
+@lru_cache(maxsize=WRITTEN_KEPT, typed=True)
+def _number(value: float, decimals: int, locale: str) -> str:
     from babel.numbers import format_decimal
 
     pattern = "#,##0" + ("." + "#" * decimals if decimals else "")
     with _digits_for(value):
-        return format_decimal(value, pattern, locale=_locale())
+        written = format_decimal(value, pattern, locale=locale)
+        nothing = not any(sign.isdecimal() and int(sign) for sign in written) and value == value
+        return format_decimal(0, pattern, locale=locale) if nothing else written
 
 
 MOST_DIGITS = 330
@@ -193,27 +204,35 @@ def size(width_cm: float, length_cm: float, unit: str = "cm") -> str:
 
 def day(value: date, today: date | None = None) -> str:
     """Return a day as "12 January", with the year when it is not the year of `today`."""
+    return _day(value, today is None or value.year != today.year, _locale())
+
+
+@lru_cache(maxsize=WRITTEN_KEPT)
+def _day(value: date, with_year: bool, locale: str) -> str:
     dates = _dates()
 
-    with_year = today is None or value.year != today.year
-    if _language == "en":
-        return dates.format_date(value, "d MMMM y" if with_year else "d MMMM", locale=_locale())
+    if locale.startswith("en"):
+        return dates.format_date(value, "d MMMM y" if with_year else "d MMMM", locale=locale)
     # Not the skeleton yMMMMd: where a locale lacks it, babel falls back to the month's short name.
     return (
-        dates.format_date(value, "long", locale=_locale())
+        dates.format_date(value, "long", locale=locale)
         if with_year
-        else dates.format_skeleton("MMMMd", value, locale=_locale())
+        else dates.format_skeleton("MMMMd", value, locale=locale)
     )
 
 
 def day_short(value: date, today: date | None = None) -> str:
     """Return a day as "12 Jan", with the year when it is not the year of `today`."""
+    return _day_short(value, today is None or value.year != today.year, _locale())
+
+
+@lru_cache(maxsize=WRITTEN_KEPT)
+def _day_short(value: date, with_year: bool, locale: str) -> str:
     dates = _dates()
 
-    skeleton = "MMMd" if today is not None and value.year == today.year else "yMMMd"
-    if _language == "en":
-        return dates.format_date(value, "d MMM" if skeleton == "MMMd" else "d MMM y", locale=_locale())
-    return dates.format_skeleton(skeleton, value, locale=_locale())
+    if locale.startswith("en"):
+        return dates.format_date(value, "d MMM y" if with_year else "d MMM", locale=locale)
+    return dates.format_skeleton("yMMMd" if with_year else "MMMd", value, locale=locale)
 
 
 def weekday(value: date, width: Width = "wide") -> str:

@@ -57,3 +57,23 @@ def test_a_number_however_large_is_written_whole(value: float) -> None:
     assert "e" not in written.lower()
     paid = words.money(Decimal(value), "EUR").replace("EUR", "").replace(",", "")
     assert float("".join(paid.split())) == pytest.approx(value)
+
+
+@pytest.mark.parametrize(("value", "decimals"), [(-0.3, 0), (-0.0, 0), (-0.04, 1), (-1e-9, 2)])
+def test_nothing_is_never_written_below_nothing(value: float, decimals: int) -> None:
+    assert words.number(value, decimals) == "0"
+    assert words.number(-1.0, decimals) == "-1"
+
+
+def test_what_was_written_before_is_written_anew_in_another_language() -> None:
+    that_day = date(2026, 11, 26)
+    said = (words.number(1234), words.day(that_day), words.day_short(that_day))
+    words.use_language("tr")
+    try:
+        assert (words.number(1234), words.day(that_day), words.day_short(that_day)) == (
+            "1.234", "26 Kasım 2026", "26 Kas 2026",
+        )  # fmt: skip
+    finally:
+        words.use_language("en")
+    assert (words.number(1234), words.day(that_day), words.day_short(that_day)) == said
+    assert words.day(that_day, that_day) == "26 November", "the year is said where it is another one"
