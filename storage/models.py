@@ -292,7 +292,7 @@ class SampleVersion(Version, Base):
 
 
 class MeasurementVersion(Version, Base):
-    """A version of a length measured on the loom."""
+    """A version of what was measured of the cloth on the loom."""
 
     __tablename__ = "measurement"
 
@@ -300,6 +300,11 @@ class MeasurementVersion(Version, Base):
     row: Mapped[int]
     length_cm: Mapped[float]
     resolution_cm: Mapped[float]
+    width_cm: Mapped[float | None]
+    left_cm: Mapped[float | None]
+    right_cm: Mapped[float | None]
+    rising_cm: Mapped[float | None]
+    falling_cm: Mapped[float | None]
 
 
 class DaysOffVersion(Version, Base):

@@ -51,6 +51,7 @@ from tracker.presenters import (
 )
 from tracker.presenters.aloud import build_aloud_state
 from tracker.presenters.entries.form import EntryForm, FormKind
+from tracker.presenters.entry_text import READINGS
 from tracker.presenters.plan import changes, checks, draft, form, records, size, view
 from tracker.presenters.record.rug_record import rug_record
 from tracker.presenters.whole_plan import preparations_elsewhere
@@ -329,7 +330,9 @@ def _forms(rug: RugBook, answers: Answers, plan: Any, today: date) -> None:
         printable(entry_forms.build_entry_form_state(bought, rug, today))
         _entered(bought, rug, today)
     for measured in rug.measurements[:10]:
-        measure = cloth.MeasureForm(row=measured.row, length_cm=measured.length_cm)
+        measure = cloth.MeasureForm(
+            row=measured.row, **{name: getattr(measured, name) or None for name in READINGS}
+        )
         for unit in ("cm", "inch"):
             printable(cloth.build_cloth_state(measure, rug, answers, unit))
             made = asked(lambda measure=measure, unit=unit: cloth.to_measurement(measure, rug, today, unit))

@@ -47,6 +47,7 @@ SIZE = "tracker/domain/finished_size.py"
 FIBRES = "tracker/domain/fibres.py"
 YARN = "tracker/domain/yarn.py"
 UNITS = "tracker/domain/units.py"
+SHAPE = "tracker/domain/shape.py"
 
 MISTAKES = (
     # Those that once lived.
@@ -188,6 +189,10 @@ MISTAKES = (
     Mistake("yarn used forgotten at the end", COSTS, "rounded((used + _exact(more)) * a_gram, decimals)", "rounded(_exact(more) * a_gram, decimals)"),
     Mistake("a kilogram's price for a gram", COSTS, "_exact(yarn.price_per_kg) / 1000", "_exact(yarn.price_per_kg)"),
     Mistake("work ahead unpaid", COSTS, "so_far + rounded((rate.by_piece", "so_far + 0 * rounded((rate.by_piece"),
+    # The shape of the cloth.
+    Mistake("a lean twice as far", SHAPE, "return (diagonals + sides) / (4.0 * foot_cm)", "return (diagonals + sides) / (2.0 * foot_cm)"),
+    Mistake("a lean to the other side", SHAPE, "(rising_cm - falling_cm) * (rising_cm", "(falling_cm - rising_cm) * (rising_cm"),
+    Mistake("corners by the wrong diagonal", SHAPE, "left_x = (left_cm**2 + foot_cm**2 - falling_cm**2)", "left_x = (left_cm**2 + foot_cm**2 - rising_cm**2)"),
     # The chart of the design.
     Mistake("borders of a few knots", CHART, "bordered = min(low_gap, high_gap) >= 0.125", "bordered = min(low_gap, high_gap) >= 0.01"),
     Mistake("a border at one end is enough", CHART, "bordered = min(low_gap, high_gap) >= 0.125", "bordered = max(low_gap, high_gap) >= 0.125"),

@@ -1,5 +1,7 @@
 """The measure of the cloth: entries that can be, what they say of the end, and what mends it."""
 
+import math
+from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -7,9 +9,11 @@ import pytest
 from tests.presenters.rugs import book, plan, session
 from tests.today import TODAY
 from tracker.domain.errors import BadEntry
+from tracker.domain.material import cloth_width_cm
 from tracker.domain.rug import Hold, Measurement
 from tracker.forecast.outlook import outlook
 from tracker.presenters import cloth
+from tracker.reports.text_form import as_text
 
 
 def measured(*pairs: tuple[int, float]) -> tuple[Measurement, ...]:
@@ -116,3 +120,180 @@ def test_a_half_filled_form_is_its_rugs_own() -> None:
     assert cloth.from_kept(kept, rug) == form
     assert cloth.from_kept(kept, book(plan=plan(id="other"))) is None
     assert cloth.from_kept({"rug": "rug"}, rug) is None
+
+
+# --- the shape: 60 knots at 20 in 10 cm and their selvedges
+
+
+def shaped(row: int = 100, rows: int = 100, **readings: float):
+    """The rug of 80 cm, measured at `row` with these readings."""
+    item = Measurement(
+        id="m",
+        rug_id="rug",
+        day=TODAY,
+        row=row,
+        born=1,
+        **{"length_cm": 0.0, "resolution_cm": 0.1, **readings},
+    )
+    return book(session(1, rows), measurements=(item,))
+
+
+WIDE = cloth_width_cm(plan())
+
+
+def square(lean: float = 0.0, ahead: float = 0.0, high: float = 40.0) -> dict[str, float]:
+    """Sides and diagonals of a cloth `high` cm long that leans, or whose right side is ahead."""
+    left, right = high - ahead / 2, high + ahead / 2
+    return {
+        "left_cm": math.hypot(lean, left),
+        "right_cm": math.hypot(lean, right),
+        "rising_cm": math.hypot(WIDE + lean, right),
+        "falling_cm": math.hypot(WIDE - lean, left),
+    }
+
+
+def test_without_a_shape_there_is_no_picture() -> None:
+    state = said(woven((100, 40.0))).shape
+    assert (state.drawing, state.chart, state.headline) == (None, None, "")
+
+
+def test_a_square_cloth_is_in_shape_and_warns_of_nothing() -> None:
+    state = said(shaped(width_cm=WIDE, **square())).shape
+    assert state.headline == "In shape at row 100"
+    assert not state.warnings
+    assert len(state.facts) == 3
+    assert state.drawing.factor == 1
+    assert "times as large" not in state.drawn
+
+
+def test_a_side_within_what_a_tape_errs_by_is_no_warning() -> None:
+    # Read to 0.1 cm by a hand that errs by 0.25 cm: a difference of 0.4 cm says nothing.
+    state = said(shaped(**square(ahead=0.4))).shape
+    assert not state.warnings
+    assert state.facts[0].startswith("Both sides are level, as far as a tape tells (±\u00a0")
+
+
+def test_the_side_ahead_is_named_with_what_evens_it_out_and_the_rows_left() -> None:
+    right = said(shaped(**square(ahead=2.0))).shape
+    assert right.headline == "Out of shape at row 100"
+    assert right.warnings[0].startswith("The right side is 1.")
+    assert "at the last row" in right.warnings[0]
+    assert right.advice[0].startswith("Beat harder on the right")
+    assert right.rows_left == "100 rows are left to correct it in."
+    left = said(shaped(**square(ahead=-2.0))).shape
+    assert left.warnings[0].startswith("The left side is 1.")
+    assert left.advice[0].startswith("Beat harder on the left")
+    # About 1.7 cm over 100 rows: 1.7 mm in ten of them.
+    each = float(right.advice[0].split("Even out ")[1].split(" mm")[0])
+    assert each == pytest.approx(1.7, abs=0.2)
+
+
+def test_the_rug_leans_to_the_side_its_longer_diagonal_points_to() -> None:
+    to_the_right = said(shaped(**square(lean=3.0))).shape
+    assert to_the_right.warnings[0].startswith("The rug leans to the right: its upper edge stands 2.")
+    assert "lace its left selvedge" in to_the_right.advice[0]
+    to_the_left = said(shaped(**square(lean=-3.0))).shape
+    assert to_the_left.warnings[0].startswith("The rug leans to the left")
+    # The upper corners are drawn to the same side, exaggerated as is said.
+    state = said(shaped(**square(lean=1.5))).shape
+    drawing = state.drawing
+    assert drawing.factor == 2
+    upper = [x for x, y in drawing.outline if y > 30]
+    assert sum(upper) / 2 - drawing.planned[0] / 2 == pytest.approx(3.0, rel=0.02)
+    assert "shown 2 times as large" in state.drawn
+
+
+def test_a_cloth_that_draws_in_is_warned_about_when_it_leaves_the_tolerance() -> None:
+    # Allowed are 3 cm. 1.5 cm narrower is told, 4 cm are warned about.
+    mild = said(shaped(rows=190, row=190, width_cm=WIDE - 1.5)).shape
+    assert not mild.warnings
+    assert mild.facts[0].startswith("The cloth draws in:")
+    much = said(shaped(width_cm=WIDE - 4.0)).shape
+    assert much.warnings[0].startswith("The cloth draws in:")
+    assert "allowed ±\u00a03 cm" in much.warnings[0].replace("± 3", "±\u00a03")
+    assert "wefts looser" in much.advice[0]
+    wider = said(shaped(width_cm=WIDE + 4.0)).shape
+    assert wider.warnings[0].startswith("The cloth grows wider:")
+    assert "wefts a little tighter" in wider.advice[0]
+
+
+def test_the_width_foreseen_past_the_tolerance_is_warned_about_early() -> None:
+    # 2 cm narrower at half the rug: within 3 cm, but about 4 at its end.
+    state = said(shaped(width_cm=WIDE - 2.0)).shape
+    assert state.warnings
+    assert "at the last row" in state.warnings[0]
+
+
+def test_with_the_last_row_woven_it_is_a_fact_and_no_warning() -> None:
+    state = said(shaped(row=200, rows=200, **square(ahead=3.0, high=80.0))).shape
+    assert not state.warnings
+    assert not state.advice
+    assert state.rows_left == ""
+    assert any("ahead" in words for words in state.facts)
+
+
+def test_the_width_chart_shows_the_plan_and_what_is_allowed() -> None:
+    chart = said(shaped(width_cm=WIDE - 1.0)).shape.chart
+    assert chart.points[0].y == WIDE - 1.0
+    assert chart.band == pytest.approx((WIDE - 3, WIDE + 3))
+    assert chart.guide[0] == WIDE
+    inches = said(shaped(width_cm=WIDE - 1.0), "inch").shape.chart
+    assert inches.band[1] - inches.band[0] == pytest.approx(6 / 2.54)
+
+
+def test_sides_alone_give_the_length_too() -> None:
+    rug = woven()
+    form = cloth.MeasureForm(100, left_cm=40.0, right_cm=41.0)
+    assert cloth.to_measurement(form, rug, TODAY).length_cm == 40.5
+    assert cloth.to_measurement(replace(form, length_cm=40.2), rug, TODAY).length_cm == 40.2
+    wide = cloth.to_measurement(cloth.MeasureForm(100, width_cm=WIDE), rug, TODAY)
+    assert (wide.length_cm, wide.width_cm) == (0.0, WIDE)
+
+
+@pytest.mark.parametrize(
+    ("readings", "word"),
+    [
+        ({}, "at least one"),
+        ({"left_cm": 40.0}, "both sides"),
+        ({"left_cm": 40.0, "right_cm": 40.0, "rising_cm": 50.0}, "both diagonals"),
+        ({"rising_cm": 50.0, "falling_cm": 50.0}, "both sides too"),
+        ({"width_cm": WIDE * 10}, "Width"),
+        ({"left_cm": 400.0, "right_cm": 40.0}, "Left side"),
+        ({**square(), "falling_cm": 62.0}, "both diagonals once more"),
+        ({"width_cm": float("inf")}, "more than 0"),
+    ],
+)
+def test_readings_that_cannot_be_are_refused_by_name(readings, word) -> None:
+    with pytest.raises(BadEntry) as trouble:
+        cloth.to_measurement(cloth.MeasureForm(100, **readings), woven(), TODAY)
+    assert word in trouble.value.sentence
+
+
+def test_a_width_alone_says_nothing_of_the_length() -> None:
+    state = said(shaped(width_cm=WIDE))
+    assert state.headline == ""
+    assert state.chart.hint
+    assert state.lines[0].words == f"Row 100: {WIDE:g} cm wide"
+
+
+def test_the_answer_to_a_measurement_is_the_worst_it_shows() -> None:
+    rug = shaped(width_cm=WIDE - 4.0)
+    told = said(rug).answer_to(rug.measurements[0])
+    assert told.warns
+    assert told.sentence.startswith("The cloth draws in")
+    # A length saved beside it is answered by what it says of the beat.
+    length = replace(rug.measurements[0], id="n", length_cm=40.0, width_cm=None)
+    told = said(replace(rug, measurements=(*rug.measurements, length))).answer_to(length)
+    assert told.sentence.startswith("You beat")
+    calm = shaped(width_cm=WIDE)
+    told = said(calm).answer_to(calm.measurements[0])
+    assert not told.warns
+    assert told.sentence.startswith("The width keeps its measure")
+
+
+def test_the_text_of_the_answers_warns_of_the_shape_too() -> None:
+    rug = shaped(**square(ahead=2.0))
+    text = as_text(rug, outlook(rug, TODAY))
+    assert "The right side is 1." in text
+    assert "Beat harder on the right" in text
+    assert "100 rows are left to correct it in." in text

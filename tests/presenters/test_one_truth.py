@@ -16,6 +16,7 @@ from pypdf import PdfReader
 from tracker.domain.cartoon import CartoonPicture
 from tracker.domain.finished_size import finished_length_cm, finished_width_cm
 from tracker.domain.lot_change import LotChange
+from tracker.domain.material import cloth_width_cm
 from tracker.domain.material_plan import MaterialPlan, material_plan
 from tracker.domain.need import is_in_rug
 from tracker.domain.rug import (
@@ -194,6 +195,7 @@ def woven(book: RugBook, seed: int) -> RugBook:
             Measurement(
                 id="m", rug_id="r", day=last.day, row=len(sessions),
                 length_cm=len(sessions) / book.plan.rows_per_10cm * 10 * float(rng.uniform(0.9, 1.1)),
+                width_cm=float(rng.uniform(0.9, 1.1)) * cloth_width_cm(book.plan) if rng.random() < 0.5 else None,
             ),
         )  # fmt: skip
     # Some colours have a second dye lot, of some of those it is open or to be opened.

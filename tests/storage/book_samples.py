@@ -185,7 +185,17 @@ def one_of_every_kind() -> list[Any]:
             resolution_g=0.5,
         ),
         Measurement(
-            id=new_id(), rug_id=rug.id, day=date(2026, 5, 1), row=30, length_cm=7.4, resolution_cm=0.1
+            id=new_id(),
+            rug_id=rug.id,
+            day=date(2026, 5, 1),
+            row=30,
+            length_cm=7.4,
+            resolution_cm=0.1,
+            width_cm=61.5,
+            left_cm=7.3,
+            right_cm=7.5,
+            rising_cm=62.1,
+            falling_cm=61.8,
         ),
         DaysOff(
             id=new_id(),

@@ -24,28 +24,33 @@ def give(hand, digits: str) -> None:
     hand.tap(hand.find("Done", hand.shell.sheet))
 
 
+def reading(hand, label: str) -> str:
+    """Return what the field of that name shows."""
+    return next(field.answer for field in hand.shell.page.ids.readings.children if field.label == label)
+
+
 def test_a_length_is_measured_and_undone(open_app, demo) -> None:
     hand = at_the_cloth(open_app, demo)
     before = len(hand.app.desk.rug.measurements)
     rows = hand.app.desk.rug.rows_woven
     hand.tap("Length")
     give(hand, "83.5")
-    hand.tap("Save the length")
+    hand.tap("Save what was measured")
     latest = hand.app.desk.rug.measurements[-1]
     assert (latest.row, latest.length_cm, latest.day) == (rows, 83.5, TODAY)
-    assert hand.sees("Length saved. You beat") or hand.shell.page.warning
+    assert hand.sees("Saved. You beat") or hand.shell.page.warning
     hand.tap("Undo")
     assert len(hand.app.desk.rug.measurements) == before
-    assert hand.shell.page.length == "83.5 cm"
+    assert reading(hand, "Length") == "83.5 cm"
 
 
 def test_a_slip_is_refused_and_the_form_stays(open_app, demo) -> None:
     hand = at_the_cloth(open_app, demo)
     hand.tap("Length")
     give(hand, "835")
-    hand.tap("Save the length")
-    assert hand.sees("835 cm cannot be")
-    assert hand.shell.page.length == "835 cm"
+    hand.tap("Save what was measured")
+    assert hand.sees("Length: 835 cm cannot be")
+    assert reading(hand, "Length") == "835 cm"
 
 
 def test_a_half_filled_form_is_still_there_after_closing(open_app, demo) -> None:
@@ -53,14 +58,14 @@ def test_a_half_filled_form_is_still_there_after_closing(open_app, demo) -> None
     hand.tap("Length")
     give(hand, "83.5")
     hand = at_the_cloth(open_app, demo)
-    assert hand.shell.page.length == "83.5 cm"
+    assert reading(hand, "Length") == "83.5 cm"
 
 
 def test_a_loose_beat_is_warned_about_while_it_can_be_mended(open_app, demo) -> None:
     hand = at_the_cloth(open_app, demo)
     hand.tap("Length")
     give(hand, "88")
-    hand.tap("Save the length")
+    hand.tap("Save what was measured")
     assert "too long" in hand.shell.page.warning
     assert "Beat harder" in hand.shell.page.warning
 
@@ -98,5 +103,54 @@ def test_an_unwoven_rug_has_nothing_to_measure(open_app, demo) -> None:
     hand.shell.go("cloth")
     settle()
     assert hand.sees("Nothing measured yet.")
-    hand.tap("Save the length")
+    hand.tap("Save what was measured")
     assert hand.sees("Nothing is woven yet.")
+
+
+def test_sides_and_diagonals_by_touch_draw_the_lean_and_warn(open_app, demo) -> None:
+    hand = at_the_cloth(open_app, demo)
+    page = hand.shell.page
+    for label, digits in (
+        ("Width", "102"),
+        ("Left side", "83"),
+        ("Right side", "83"),
+        ("Diagonal from lower left", "134"),
+        ("Diagonal from lower right", "129"),
+    ):
+        hand.tap(label)
+        give(hand, digits)
+    hand.tap("Save what was measured")
+    latest = hand.app.desk.rug.measurements[-1]
+    assert (latest.width_cm, latest.left_cm, latest.rising_cm, latest.falling_cm) == (102, 83, 134, 129)
+    assert latest.length_cm == 83
+    card = page.ids.shape_place.children[0]
+    assert card.headline.startswith("Out of shape at row")
+    said = [text.text for text in card.ids.sentences.children]
+    assert any("leans to the right" in words for words in said)
+    assert any("rows are left to correct it in" in words for words in said)
+    assert any("slowly and evenly" in words for words in said)
+    hand.tap("Undo")
+    assert latest.id not in {item.id for item in hand.app.desk.rug.measurements}
+    assert reading(hand, "Diagonal from lower left") == "134 cm"
+
+
+def test_one_side_alone_is_refused_and_stays_in_the_form(open_app, demo) -> None:
+    hand = at_the_cloth(open_app, demo)
+    before = len(hand.app.desk.rug.measurements)
+    hand.tap("Left side")
+    give(hand, "83")
+    hand.tap("Save what was measured")
+    assert hand.sees("Give both sides")
+    assert len(hand.app.desk.rug.measurements) == before
+    assert reading(hand, "Left side") == "83 cm"
+
+
+def test_without_a_shape_the_page_shows_no_picture(open_app, demo) -> None:
+    hand = at_the_cloth(open_app, demo)
+    for _time in range(2):
+        line = hand.shell.page.ids.lines.children[0]
+        hand.tap(line.children[0])
+        hand.shell.dismiss_toast()
+    assert not hand.app.desk.rug.measurements
+    assert not hand.shell.page.ids.shape_place.children
+    assert not hand.shell.page.ids.width_place.children

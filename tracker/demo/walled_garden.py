@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date, timedelta
@@ -10,6 +11,9 @@ import numpy as np
 
 from tracker.demo.deeds import SEED, Deed, Ids
 from tracker.demo.walled_garden_plan import (
+    AHEAD_SHARE,
+    DRAWN_IN_SHARE,
+    LEAN_SHARE,
     SLACK,
     TOGETHER_EVERY,
     UNPICKED_AT,
@@ -31,7 +35,7 @@ from tracker.demo.workshop import (
 )
 from tracker.demo.yarn_truth import Yarns, to_half
 from tracker.domain.act import ActKind
-from tracker.domain.material import pile_mass_per_knot_g, weft_mass_per_row_g
+from tracker.domain.material import cloth_width_cm, pile_mass_per_knot_g, weft_mass_per_row_g
 from tracker.domain.rug import (
     Cost,
     CostKind,
@@ -52,6 +56,11 @@ from tracker.domain.rug import (
     Yarn,
 )
 from tracker.words import _
+
+
+def _to_the_tape(length_cm: float) -> float:
+    """Return a length as a tape with half centimetres reads it."""
+    return round(2.0 * length_cm) / 2.0
 
 
 class GardenLoom:
@@ -236,9 +245,21 @@ class GardenLoom:
         return Deed(day, ActKind.YARN_WEIGHED, (value,), rug_id=self.plan.id)
 
     def _measurement(self, day: date) -> Deed:
-        length_cm = round(2.0 * self.row / self.plan.rows_per_10cm * 10.0 * SLACK) / 2.0
+        length_cm = _to_the_tape(self.row / self.plan.rows_per_10cm * 10.0 * SLACK)
+        foot_cm = cloth_width_cm(self.plan)
+        ahead_cm, lean_cm = AHEAD_SHARE * length_cm, LEAN_SHARE * length_cm
+        left_cm, right_cm = length_cm - ahead_cm / 2.0, length_cm + ahead_cm / 2.0
         value = Measurement(
-            id=self.ids.new(), rug_id=self.plan.id, day=day, row=self.row, length_cm=length_cm
+            id=self.ids.new(),
+            rug_id=self.plan.id,
+            day=day,
+            row=self.row,
+            length_cm=length_cm,
+            width_cm=_to_the_tape(foot_cm * (1.0 - DRAWN_IN_SHARE * self.row / self.plan.rows)),
+            left_cm=_to_the_tape(left_cm),
+            right_cm=_to_the_tape(right_cm),
+            rising_cm=_to_the_tape(math.hypot(foot_cm + lean_cm, right_cm)),
+            falling_cm=_to_the_tape(math.hypot(foot_cm - lean_cm, left_cm)),
         )
         return Deed(day, ActKind.LENGTH_MEASURED, (value,), rug_id=self.plan.id)
 

@@ -34,6 +34,12 @@ TOGETHER_EVERY = 4
 """Every so many sessions both weavers sit at the loom."""
 SLACK = 1.012
 """Rows come out a little taller than planned."""
+AHEAD_SHARE = 0.02
+"""The right side grows ahead of the left one, as a share of the length."""
+LEAN_SHARE = 0.004
+"""The cloth leans a little to the right, as a share of the length."""
+DRAWN_IN_SHARE = 0.015
+"""The width gives up so much of itself by the last row."""
 WALNUT = "#432A1D"
 WALNUT_FIRST_G = 500
 

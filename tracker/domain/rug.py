@@ -301,14 +301,27 @@ class Sample:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Measurement:
-    """The woven length from the first row of knots to row `row`, measured on the loom."""
+    """The cloth from the first row of knots to row `row`, measured on the loom, selvedges included.
+
+    Sides and diagonals run between the corners of the cloth up to that row; `shape.py` says what they tell.
+    """
 
     id: str
     rug_id: str
     day: date
     row: int
     length_cm: float
+    """0: the length was not measured. Where both sides were, it is their mean unless it was measured by itself."""
     resolution_cm: float = 0.5
+    width_cm: float | None = None
+    """Across the cloth at the row."""
+    left_cm: float | None = None
+    """Along the left selvedge."""
+    right_cm: float | None = None
+    rising_cm: float | None = None
+    """From the lower left corner to the upper right one."""
+    falling_cm: float | None = None
+    """From the upper left corner to the lower right one."""
     born: int = 0
 
 

@@ -144,6 +144,8 @@ MASS_G = Range(0.0, 1_000_000.0, "g")
 PRICE = Range(0.0, 1e9)
 MOST_MARGIN = 0.95
 """Share of a price that is not cost; at 1 no price would ever be enough."""
+TAPE_CM = Range(0.1, 10_000.0, "cm")
+"""What a tape can read along or across a cloth."""
 SHRINKAGE = Range(0.0, 0.3)
 REGAIN = Range(0.0, 1.0)
 """Water over dry mass of yarn that can still be called weighed: beyond it the yarn drips."""
@@ -268,8 +270,13 @@ RULES: dict[type, dict[str, Rule]] = {
     rug.Measurement: {
         "day": DAY,
         "row": Range(1, 2 * MOST_KNOTS_EACH_WAY),
-        "length_cm": Range(0.1, 10_000.0, "cm"),
+        "length_cm": Range(0.1, 10_000.0, "cm", or_zero=True),
         "resolution_cm": Range(0.01, 10.0, "cm"),
+        "width_cm": TAPE_CM,
+        "left_cm": TAPE_CM,
+        "right_cm": TAPE_CM,
+        "rising_cm": TAPE_CM,
+        "falling_cm": TAPE_CM,
     },
     rug.DaysOff: {"first_day": DAY, "last_day": DAY, "reason": Letters(200)},
     rug.Preparation: {
@@ -318,6 +325,12 @@ def _days_off(value: rug.DaysOff) -> None:
 def _session(value: rug.Session) -> None:
     if any(last < first for _weaver, first, last in value.places):
         raise BadEntry(_("A place across the width ends before it begins. Share the width out anew."))
+
+
+def _measurement(value: rug.Measurement) -> None:
+    read = (value.width_cm, value.left_cm, value.right_cm, value.rising_cm, value.falling_cm)
+    if not value.length_cm and all(reading is None for reading in read):
+        raise BadEntry(_("Nothing was measured. Enter at least one of the lengths."))
 
 
 def _cartoon(value: rug.Cartoon) -> None:
@@ -369,6 +382,7 @@ _RELATIONS: dict[type, Callable[[Any], None]] = {
     rug.Lot: _on_scale,
     rug.Weighing: _on_scale,
     rug.Session: _session,
+    rug.Measurement: _measurement,
     rug.Cartoon: _cartoon,
     rug.Setting: _setting,
     rug.Wage: _wage,

@@ -172,6 +172,33 @@ class Basis:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Course:
+    """Something measured along the rug: where it stands at the row on the loom and where it will at the last row, in cm."""
+
+    readings: int
+    now_cm: float
+    now_sd_cm: float
+    end_cm: float
+    end_sd_cm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShapeAnswer:
+    """How the cloth keeps its shape; None for what was not measured. To the right is above zero."""
+
+    planned_width_cm: float
+    """Of the cloth on the loom, with its selvedges."""
+    allowed_width_cm: float
+    """By how much the width on the loom may differ for the finished one to be within what is allowed."""
+    width: Course | None
+    ahead: Course | None
+    """By how much the right side is longer than the left one."""
+    lean: Course | None
+    """How far the middle of the upper edge stands to the right of the foot's."""
+    rows_left: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Answers:
     """The three answers for one rug on one day. Yarns stand worst first."""
 
@@ -186,5 +213,7 @@ class Answers:
     final_length_cm: float | None = None
     final_length_range_cm: tuple[float, float] | None = None
     length_warning: str = ""
+    shape: ShapeAnswer | None = None
+    """None until a width or both sides were measured."""
     taught: Taught = NOTHING_TAUGHT
     """What the weaver's earlier rugs say of her pace: the plan's hours rest on it as the date does."""

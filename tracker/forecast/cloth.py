@@ -28,12 +28,22 @@ class Cloth:
         return 10.0 / max(float(self.mean[1]), 1e-6)
 
 
-def _move(rows: int, height_cm: float) -> tuple[np.ndarray, np.ndarray]:
-    """Transition and noise over so many rows, the height drifting like a random walk on the way."""
+def moved(rows: int, drift: float) -> tuple[np.ndarray, np.ndarray]:
+    """Return transition and noise of [value, change in a row] over so many rows.
+
+    Parameters
+    ----------
+    rows : rows woven on the way
+    drift : variance by which the change in a row wanders with every row, like a random walk
+    """
     step = np.array([[1.0, float(rows)], [0.0, 1.0]])
-    q = (priors.PITCH_DRIFT_SD * height_cm) ** 2 / 100.0
     n = float(rows)
-    return step, q * np.array([[n**3 / 3.0, n**2 / 2.0], [n**2 / 2.0, n]])
+    return step, drift * np.array([[n**3 / 3.0, n**2 / 2.0], [n**2 / 2.0, n]])
+
+
+def _drift(height_cm: float) -> float:
+    """Variance by which the row height, in cm, wanders with every row."""
+    return (priors.PITCH_DRIFT_SD * height_cm) ** 2 / 100.0
 
 
 def read_cloth(plan: RugPlan, measurements: Sequence[Measurement], row_now: int) -> Cloth:
@@ -56,7 +66,7 @@ def read_cloth(plan: RugPlan, measurements: Sequence[Measurement], row_now: int)
     for item in sorted(measurements, key=lambda m: m.row):
         if item.row <= 0 or item.row > max(row_now, 1) or item.length_cm <= 0:
             continue
-        move, noise = _move(max(item.row - row, 0), height)
+        move, noise = moved(max(item.row - row, 0), _drift(height))
         mean, covariance = kalman_predict(mean, covariance, move, noise)
         variance = (
             priors.MEASURE_SD_CM**2
@@ -67,14 +77,14 @@ def read_cloth(plan: RugPlan, measurements: Sequence[Measurement], row_now: int)
             mean, covariance, np.array([1.0, 0.0]), item.length_cm, variance
         )
         row, used = item.row, used + 1
-    move, noise = _move(max(row_now - row, 0), height)
+    move, noise = moved(max(row_now - row, 0), _drift(height))
     mean, covariance = kalman_predict(mean, covariance, move, noise)
     return Cloth(max(row_now, row), mean, covariance, used)
 
 
 def final_length(cloth: Cloth, rows: int) -> tuple[float, float]:
     """Mean and standard deviation of the length in cm at the last row."""
-    move, noise = _move(max(rows - cloth.row, 0), float(cloth.mean[1]))
+    move, noise = moved(max(rows - cloth.row, 0), _drift(float(cloth.mean[1])))
     mean, covariance = kalman_predict(cloth.mean, cloth.covariance, move, noise)
     return float(mean[0]), math.sqrt(max(float(covariance[0, 0]), 0.0))
 

@@ -25,6 +25,7 @@ from tracker.forecast.finish import Futures
 from tracker.forecast.held import how_it_held
 from tracker.forecast.reasons import last_rug_words, moved_by, rests_on
 from tracker.forecast.reckon import Reckoning, reckon
+from tracker.forecast.shape import read_shape
 from tracker.forecast.stats import normal_below
 from tracker.forecast.thresholds import (
     BEAT_CAN_CHANGE,
@@ -113,6 +114,7 @@ def outlook(book: RugBook, today: date, *, earlier: Sequence[RugBook] = (), seed
         final_length_cm=length,
         final_length_range_cm=length_range,
         length_warning=warning,
+        shape=read_shape(book.plan, book.measurements, now.row_now, now.to_weave.rows),
         taught=now.taught,
     )
 

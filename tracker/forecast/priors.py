@@ -164,3 +164,9 @@ PITCH_DRIFT_SD = 0.010
 MEASURE_SD_CM = 0.25
 MEASURE_SD_SHARE = 0.004
 """Spread of a length measured on the loom, beside the tape's resolution: in cm, and as a share of the length."""
+WIDTH_START_SD = 0.01
+"""Spread of the width at the first row, as a share of the planned one (our own choice)."""
+WIDTH_SLOPE_SD = 0.03
+"""Spread of what the width draws in or gains from the first row to the last, as a share of it (our own choice)."""
+SIDES_SLOPE_SD = 0.02
+"""Spread, as a share of the length, of how far one side is ahead, or the cloth leans, at the last row (our own choice)."""

@@ -36,6 +36,9 @@ BEAT_CAN_CHANGE = 0.15
 LENGTH_SURE = 0.80
 """The length is warned about when it leaves the tolerance with at least this chance."""
 
+SHAPE_SURE_SDS = 2.0
+"""A width, a side ahead or a lean is called off only beyond so many standard deviations of what was measured."""
+
 SHORTEST_HOURS_H = 0.05
 """Less than three minutes are no hours given, h."""
 

@@ -1,19 +1,24 @@
-"""Whether the cloth keeps its measure: lengths measured on the loom, the length it will end at, what mends it."""
+"""Whether the cloth keeps its measure: what was measured on the loom, the length it will end at, what mends it."""
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from datetime import date
 from typing import Any
 
 from tracker.domain.errors import BadEntry
 from tracker.domain.finished_size import finished_length_cm, length_to_weave_cm
+from tracker.domain.material import cloth_width_cm
 from tracker.domain.rug import Hold, Measurement, RugBook, RugPlan, new_id
+from tracker.domain.shape import fits_together
 from tracker.domain.units import LengthUnit, from_cm, to_cm
 from tracker.files.typed import read_as
 from tracker.forecast.answers import Answers
 from tracker.forecast.cloth import density_to_mend, read_cloth, rows_for_length
+from tracker.forecast.shape import foot_width_cm
+from tracker.presenters.cloth_shape import ShapeState, build_shape_state
+from tracker.presenters.entry_text import READINGS, measured_words, reading_name
 from tracker.presenters.progress import Chart, ChartPoint, even_ticks
 from tracker.words import _, day_short, length, n_, number
 
@@ -25,15 +30,20 @@ LEAST_TOLD_CM = 0.5
 
 @dataclass(frozen=True, slots=True)
 class MeasureForm:
-    """A length being entered."""
+    """What is being measured: whatever of it the weaver reads off the tape."""
 
     row: int
     length_cm: float | None = None
+    width_cm: float | None = None
+    left_cm: float | None = None
+    right_cm: float | None = None
+    rising_cm: float | None = None
+    falling_cm: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class MeasureLine:
-    """A length measured before."""
+    """What was measured before."""
 
     measurement_id: str
     words: str
@@ -41,11 +51,20 @@ class MeasureLine:
 
 
 @dataclass(frozen=True, slots=True)
+class ToldNow:
+    """What is said when a measurement was saved."""
+
+    sentence: str
+    warns: bool
+
+
+@dataclass(frozen=True, slots=True)
 class ClothState:
     """What the page says."""
 
     row: str
-    length: str
+    readings: dict[str, str]
+    """What was entered, by its name in the form; "" where nothing was."""
     expected: str
     """What the plan would have at that row, to check the tape by."""
     headline: str
@@ -59,6 +78,25 @@ class ClothState:
     hold: Hold
     hold_rows: str
     hold_length: str
+    shape: ShapeState
+
+    def answer_to(self, measured: Measurement) -> ToldNow:
+        """Say the worst that a measurement just saved shows; else what it was about."""
+        of_shape = measured.width_cm is not None or measured.left_cm is not None
+        warnings = (*self.shape.warnings, self.warning) if of_shape else (self.warning,)
+        worst = next((words for words in warnings if words), "")
+        if worst:
+            return ToldNow(worst, warns=True)
+        if of_shape and self.shape.facts:
+            return ToldNow(self.shape.facts[0], warns=False)
+        return ToldNow(self.beat, warns=False)
+
+
+def tension_caution() -> str:
+    """Return what to mind before the warp's tension is changed."""
+    return _(
+        "A warped loom stores a great pull: change its tension slowly and evenly, face and hands out of the line of the warps. What to do is common practice, without a source."
+    )
 
 
 def blank_form(book: RugBook) -> MeasureForm:
@@ -68,7 +106,7 @@ def blank_form(book: RugBook) -> MeasureForm:
 
 def to_kept(form: MeasureForm, book: RugBook) -> dict[str, Any]:
     """Return the form as JSON can keep it."""
-    return {"rug": book.plan.id, "row": form.row, "length_cm": form.length_cm}
+    return {"rug": book.plan.id, **asdict(form)}
 
 
 def from_kept(kept: Any, book: RugBook) -> MeasureForm | None:
@@ -76,9 +114,9 @@ def from_kept(kept: Any, book: RugBook) -> MeasureForm | None:
     try:
         if kept["rug"] != book.plan.id:
             return None
-        given = kept["length_cm"]
-        return MeasureForm(read_as(int, kept["row"]), read_as(float | None, given))
-    except (KeyError, TypeError, ValueError):
+        readings = {name: read_as(float | None, kept.get(name)) for name in READINGS}
+        return MeasureForm(read_as(int, kept["row"]), **readings)
+    except (AttributeError, KeyError, TypeError, ValueError):
         return None
 
 
@@ -117,27 +155,64 @@ def to_measurement(form: MeasureForm, book: RugBook, today: date, unit: str = "c
                 book.rows_woven,
             ).format(rows=number(book.rows_woven))
         )
-    if form.length_cm is None or not math.isfinite(form.length_cm) or form.length_cm <= 0:
-        raise BadEntry(_("Give the length from the first row of knots to that row."))
-    share = form.length_cm / planned_cm(book.plan, form.row)
-    if not LEAST_STRETCH <= share <= MOST_STRETCH:
-        raise BadEntry(
-            _(
-                "{length} cannot be: the plan has {planned} at row {row}. Look at the tape and the row once more."
-            ).format(
-                length=length(form.length_cm, unit),
-                planned=length(planned_cm(book.plan, form.row), unit),
-                row=number(form.row),
+    readings = {name: getattr(form, name) for name in READINGS}
+    if all(reading is None for reading in readings.values()):
+        raise BadEntry(_("Give at least one length that you measured."))
+    if any(
+        reading is not None and (not math.isfinite(reading) or reading <= 0) for reading in readings.values()
+    ):
+        raise BadEntry(_("A length is more than 0. Look at the tape once more."))
+    long, wide = planned_cm(book.plan, form.row), cloth_width_cm(book.plan)
+    across = math.hypot(long, wide)
+    for name, planned in (
+        ("length_cm", long), ("left_cm", long), ("right_cm", long), ("width_cm", wide), ("rising_cm", across),
+        ("falling_cm", across),
+    ):  # fmt: skip
+        _check_reading(name, readings[name], planned, form.row, unit)
+    _check_pairs(form)
+    if form.left_cm and form.right_cm and form.rising_cm and form.falling_cm:
+        foot = foot_width_cm(book.plan, book.measurements)
+        sides = (form.left_cm, form.right_cm, form.rising_cm, form.falling_cm)
+        if not fits_together(foot, form.width_cm or foot, *sides):
+            raise BadEntry(
+                _("Such sides and diagonals belong to no cloth so wide. Measure both diagonals once more.")
             )
-        )
+    if form.length_cm is None and form.left_cm and form.right_cm:
+        readings["length_cm"] = (form.left_cm + form.right_cm) / 2.0
     return Measurement(
         id=new_id(),
         rug_id=book.plan.id,
         day=today,
         row=form.row,
-        length_cm=form.length_cm,
         resolution_cm=0.5 if unit == "cm" else to_cm(0.25, LengthUnit.INCH),
+        **{**readings, "length_cm": readings["length_cm"] or 0.0},
     )
+
+
+def _check_reading(name: str, reading_cm: float | None, planned: float, row: int, unit: str) -> None:
+    """Refuse what is so far off the plan that it is a slip of the finger."""
+    if reading_cm is None or LEAST_STRETCH <= reading_cm / planned <= MOST_STRETCH:
+        return
+    raise BadEntry(
+        _(
+            "{name}: {length} cannot be, the plan has {planned} at row {row}. Look at the tape and the row once more."
+        ).format(
+            name=reading_name(name),
+            length=length(reading_cm, unit),
+            planned=length(planned, unit),
+            row=number(row),
+        )
+    )
+
+
+def _check_pairs(form: MeasureForm) -> None:
+    """Refuse one side without the other, one diagonal without the other, and diagonals without sides."""
+    if (form.left_cm is None) != (form.right_cm is None):
+        raise BadEntry(_("Give both sides: only together they say which one is ahead."))
+    if (form.rising_cm is None) != (form.falling_cm is None):
+        raise BadEntry(_("Give both diagonals: only together they say how the rug leans."))
+    if form.rising_cm is not None and form.left_cm is None:
+        raise BadEntry(_("Give both sides too: without them the diagonals do not say how the rug leans."))
 
 
 def with_hold(plan: RugPlan, hold: Hold) -> RugPlan:
@@ -148,10 +223,11 @@ def with_hold(plan: RugPlan, hold: Hold) -> RugPlan:
 def _chart(book: RugBook, unit: str) -> Chart:
     """Show how far each measured length was from the plan's at its row."""
     title = _("Off the plan, in inches") if unit == "inch" else _("Off the plan, in cm")
-    if not book.measurements:
+    measured = sorted((item for item in book.measurements if item.length_cm), key=lambda item: item.row)
+    if not measured:
         return Chart(title, "dots", "", hint=_("Each length measured is drawn here beside the plan."))
     points = []
-    for item in sorted(book.measurements, key=lambda m: m.row):
+    for item in measured:
         off = in_unit(item.length_cm - planned_cm(book.plan, item.row), unit)
         points.append(
             ChartPoint(
@@ -228,7 +304,10 @@ def build_cloth_state(form: MeasureForm, book: RugBook, answers: Answers, unit: 
     ends_at = final if final is not None and plan.hold is Hold.ROWS else None
     return ClothState(
         row=number(form.row),
-        length="" if form.length_cm is None else length(form.length_cm, unit),
+        readings={
+            name: "" if getattr(form, name) is None else length(getattr(form, name), unit)
+            for name in READINGS
+        },
         expected=_("The plan has {length} at row {row}.").format(
             length=length(planned_cm(plan, form.row), unit), row=number(form.row)
         )
@@ -244,7 +323,7 @@ def build_cloth_state(form: MeasureForm, book: RugBook, answers: Answers, unit: 
         lines=tuple(
             MeasureLine(
                 item.id,
-                _("Row {row}: {length}").format(row=number(item.row), length=length(item.length_cm, unit)),
+                _("Row {row}: {measured}").format(row=number(item.row), measured=measured_words(item, unit)),
                 day_short(item.day, today),
             )
             for item in sorted(book.measurements, key=lambda m: (m.day, m.born), reverse=True)
@@ -258,4 +337,5 @@ def build_cloth_state(form: MeasureForm, book: RugBook, answers: Answers, unit: 
             if cloth.measured
             else ""
         ),
+        shape=build_shape_state(book, answers, unit),
     )

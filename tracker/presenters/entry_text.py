@@ -88,7 +88,7 @@ def kind_words(kind: str) -> str:
         "weighing": _("Weighing"),
         "spoilt": _("Yarn lost"),
         "sample": _("Sample"),
-        "measurement": _("Measured length"),
+        "measurement": _("Measured cloth"),
         "days_off": _("Days off"),
         "preparation": _("Preparation"),
         "after_step": _("Step after weaving"),
@@ -166,6 +166,42 @@ def rows_words(rows: int) -> str:
     return n_("{rows} row", "{rows} rows", rows).format(rows=signed(rows))
 
 
+READINGS = ("length_cm", "width_cm", "left_cm", "right_cm", "rising_cm", "falling_cm")
+"""What of a `Measurement` is read off a tape."""
+
+
+def reading_name(name: str) -> str:
+    """Return what a reading of a measurement is called, by its field."""
+    return {
+        "length_cm": _("Length"),
+        "width_cm": _("Width"),
+        "left_cm": _("Left side"),
+        "right_cm": _("Right side"),
+        "rising_cm": _("Diagonal from lower left"),
+        "falling_cm": _("Diagonal from lower right"),
+    }[name]
+
+
+def measured_words(value: Measurement, unit: str = "cm") -> str:
+    """Say what was measured: "48.2 cm, 120 cm wide, sides 48 and 48.4 cm"."""
+    said = [length(value.length_cm, unit)] if value.length_cm else []
+    if value.width_cm is not None:
+        said.append(_("{width} wide").format(width=length(value.width_cm, unit)))
+    if value.left_cm is not None and value.right_cm is not None:
+        said.append(
+            _("sides {left} and {right}").format(
+                left=length(value.left_cm, unit), right=length(value.right_cm, unit)
+            )
+        )
+    if value.rising_cm is not None and value.falling_cm is not None:
+        said.append(
+            _("diagonals {rising} and {falling}").format(
+                rising=length(value.rising_cm, unit), falling=length(value.falling_cm, unit)
+            )
+        )
+    return ", ".join(said)
+
+
 def used_words(role: Role, name: str, count: float) -> str:
     """Say what was used up of a yarn: "2 balls of Madder red"."""
     if role is Role.WEFT:
@@ -213,7 +249,7 @@ def headline(value: Any, names: Names) -> str:
                 knots=number(value.knots), name=names.yarn(value.yarn_id), mass=mass(value.mass_g)
             )
         case Measurement():
-            return _("{length} to row {row}").format(length=length(value.length_cm), row=number(value.row))
+            return _("row {row}: {measured}").format(row=number(value.row), measured=measured_words(value))
         case DaysOff():
             # Its year is told in the details; here it would only push the reason off the line.
             when = day_short(value.first_day, value.first_day)
@@ -420,7 +456,7 @@ def details(value: Any, names: Names) -> tuple[tuple[str, str], ...]:
             pairs = [
                 (_("Day"), _day(value.day)),
                 (_("Row"), number(value.row)),
-                (_("Woven length"), length(value.length_cm)),
+                *((reading_name(name), _optional_length(getattr(value, name) or None)) for name in READINGS),
                 (_("Read to"), length(value.resolution_cm)),
             ]
         case DaysOff():

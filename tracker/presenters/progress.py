@@ -64,6 +64,8 @@ class Chart:
     guide: tuple[float, str] | None = None
     """A level to compare with, such as the wished-for day."""
     hint: str = ""
+    band: tuple[float, float] | None = None
+    """Lowest and highest level that is as it should be."""
 
 
 # --- scales

@@ -189,6 +189,20 @@ def rows_table(book: RugBook) -> bytes:
     return table(head, [(*row, *([None] * (len(head) - len(row)))) for row in rows])
 
 
+def cloth_table(book: RugBook) -> bytes:
+    """Return everything measured of the cloth on the loom, by row."""
+    return table(
+        (
+            _("day"), _("row"), _("length (cm)"), _("width (cm)"), _("left side (cm)"), _("right side (cm)"),
+            _("diagonal from lower left (cm)"), _("diagonal from lower right (cm)"),
+        ),
+        [
+            (item.day, item.row, item.length_cm or None, item.width_cm, item.left_cm, item.right_cm, item.rising_cm, item.falling_cm)
+            for item in sorted(book.measurements, key=lambda item: (item.row, item.born))
+        ],
+    )  # fmt: skip
+
+
 def wages_table(book: RugBook, answers: Answers, currency: str) -> bytes:
     """Return who wove what and earned what; who is not known stands last."""
     names = names_of((book,))
@@ -244,6 +258,7 @@ def csv_files(book: RugBook, answers: Answers, currency: str = "") -> dict[str, 
         _("yarn") + ".csv": yarn_table(book, answers),
         _("yarn events") + ".csv": yarn_events_table(book),
         _("rows") + ".csv": rows_table(book),
+        _("cloth") + ".csv": cloth_table(book),
         _("costs") + ".csv": costs_table(book, answers, currency),
         _("wages") + ".csv": wages_table(book, answers, currency),
     }

@@ -20,6 +20,7 @@ from tracker.presenters.answer_words import (
     yarn_code,
     yarn_words,
 )
+from tracker.presenters.cloth_shape import build_shape_state
 from tracker.presenters.costs import costs_text, costs_values
 from tracker.presenters.entry_text import set_aside_words
 from tracker.presenters.material import build_material_state, work_words
@@ -107,6 +108,11 @@ def as_text(book: RugBook, answers: Answers, currency: str = "") -> str:
         lines += ["", f"{finished_size_words(plan, 'cm')}: {agreement[0]}"]
     if answers.length_warning:
         lines += ["", answers.length_warning]
+    shape = build_shape_state(book, answers)
+    for warning, advice in zip(shape.warnings, shape.advice, strict=True):
+        lines += ["", f"{warning} {advice}"]
+    if shape.warnings:
+        lines.append(shape.rows_left)
     lines += ["", _("Yarn, worst first")]
     yarns = {yarn.id: yarn for yarn in book.yarns}
     for answer in answers.yarns:

@@ -100,6 +100,8 @@ class ChartView(Widget):
         _x, y, _width, height = self._frame
         across, up = self._scales()
         with self.canvas:
+            if chart.band is not None:
+                self._draw_band(up)
             self._draw_axes(x_labels, y_labels, across, up)
             if chart.kind == "bars":
                 self._draw_bars(across, up)
@@ -115,6 +117,12 @@ class ChartView(Widget):
                 Line(points=[at, y, at, y + height], width=dp(1))
                 if chart.kind != "bars":
                     self._dot(at, up(chart.points[self.picked].y), dp(6), "ink")
+
+    def _draw_band(self, up: Callable[[float], float]) -> None:
+        x, _y, width, _height = self._frame
+        low, high = (up(level) for level in self.chart.band)
+        Color(*look.tones["chosen"])
+        Rectangle(pos=(x, low), size=(width, high - low))
 
     def _draw_axes(
         self,

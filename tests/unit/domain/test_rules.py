@@ -59,7 +59,9 @@ EDGES: list[tuple[str, str, list[Any], list[Any]]] = [
     ("Sample", "knots", [1, 100_000], [0, 100_001]),
     ("Sample", "mass_g", [0.01, 10_000.0], [0.0, 10_001.0]),
     ("Measurement", "row", [1, 40_000], [0, 40_001]),
-    ("Measurement", "length_cm", [0.1, 10_000.0], [0.0, 10_001.0]),
+    ("Measurement", "length_cm", [0.0, 0.1, 10_000.0], [0.05, 10_001.0]),
+    ("Measurement", "width_cm", [None, 0.1, 10_000.0], [0.0, 10_001.0]),
+    ("Measurement", "falling_cm", [None, 0.1, 10_000.0], [0.0, 10_001.0]),
     ("Measurement", "resolution_cm", [0.01, 10.0], [0.0, 10.1]),
     ("DaysOff", "reason", ["r" * 200], ["r" * 201]),
     ("Preparation", "count", [1, 10_000], [0, 10_001]),
@@ -96,6 +98,18 @@ def test_days_off_end_after_they_begin_and_within_ten_years() -> None:
         rules.check(replace(off, first_day=date(2026, 5, 2), last_day=date(2026, 5, 1)))
     with pytest.raises(BadEntry):
         rules.check(replace(off, first_day=date(2026, 5, 2), last_day=date(2037, 5, 2)))
+
+
+def test_a_measurement_says_something() -> None:
+    nothing = replace(
+        SAMPLES["Measurement"],
+        length_cm=0.0, width_cm=None, left_cm=None, right_cm=None, rising_cm=None, falling_cm=None,
+    )  # fmt: skip
+    with pytest.raises(BadEntry) as trouble:
+        rules.check(nothing)
+    assert "at least one" in trouble.value.sentence
+    rules.check(replace(nothing, width_cm=60.0))
+    rules.check(replace(nothing, length_cm=7.0))
 
 
 def test_settings_are_checked_where_the_app_knows_them() -> None:

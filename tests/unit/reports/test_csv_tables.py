@@ -10,9 +10,16 @@ from datetime import date
 import pytest
 
 from tests.unit.reports.books import small_answers, small_book
-from tracker.domain.rug import Session
+from tracker.domain.rug import Measurement, Session
 from tracker.reports.csv_safe import safe_cell, table
-from tracker.reports.csv_tables import csv_files, rows_table, sessions_table, yarn_events_table, yarn_table
+from tracker.reports.csv_tables import (
+    cloth_table,
+    csv_files,
+    rows_table,
+    sessions_table,
+    yarn_events_table,
+    yarn_table,
+)
 
 
 def read(data: bytes) -> list[dict[str, str]]:
@@ -71,6 +78,21 @@ def test_all_that_happened_to_the_yarns_is_told_in_order() -> None:
     ]
 
 
+def test_everything_measured_of_the_cloth_stands_in_its_own_table_by_row() -> None:
+    late = Measurement(
+        id="w", rug_id="rug", day=date(2026, 11, 18), row=3, length_cm=0.0, width_cm=60.5, left_cm=11.0, right_cm=11.5,
+        rising_cm=62.0, falling_cm=61.5, born=20,
+    )  # fmt: skip
+    book = small_book()
+    lines = read(cloth_table(replace(book, measurements=(*book.measurements, late))))
+    assert [(line["row"], line["length (cm)"], line["width (cm)"]) for line in lines] == [
+        ("3", "", "60.5"),
+        ("4", "20.5", ""),
+    ]
+    assert lines[0]["right side (cm)"] == "11.5"
+    assert lines[0]["diagonal from lower left (cm)"] == "62.0"
+
+
 @pytest.mark.parametrize(
     "text",
     [
@@ -97,7 +119,15 @@ def test_any_other_text_comes_back_as_it_was(text: str) -> None:
 
 def test_the_files_are_rfc_4180_in_utf_8_with_a_byte_order_mark() -> None:
     files = csv_files(small_book(), small_answers())
-    assert set(files) == {"sessions.csv", "yarn.csv", "yarn events.csv", "rows.csv", "costs.csv", "wages.csv"}
+    assert set(files) == {
+        "sessions.csv",
+        "yarn.csv",
+        "yarn events.csv",
+        "rows.csv",
+        "cloth.csv",
+        "costs.csv",
+        "wages.csv",
+    }
     for data in files.values():
         assert data[:3] == b"\xef\xbb\xbf"
         assert data.endswith(b"\r\n")

@@ -8,26 +8,28 @@ from typing import Any
 from tracker.domain.act import ActKind
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import DaysOff, Measurement, Photo, Preparation, PreparationKind, RugBook, Yarn
+from tracker.domain.rules import TAPE_CM
 from tracker.files.typed import read_as
 from tracker.presenters.entries.form import EntryForm, FormKind, Question, SmallForm, Sort, day_question
 from tracker.presenters.entries.of_yarn import ball_or_shuttle
+from tracker.presenters.entry_text import READINGS, reading_name
 from tracker.words import _
 
 MOST_ROWS_WITHOUT_A_RUG = 100_000
 
 
 class MeasurementForm(SmallForm):
-    """The woven length at a row."""
+    """What was measured of the cloth at a row."""
 
     kind = FormKind.MEASUREMENT
     value_type = Measurement
     deed = ActKind.LENGTH_MEASURED
 
     def title(self, name: str) -> str:
-        return _("Measure the length")
+        return _("Measure the cloth")
 
     def title_of_correction(self) -> str:
-        return _("Correct the measured length")
+        return _("Correct what was measured")
 
     def first_answers(self, book: RugBook, today: date, yarn: Yarn | None) -> dict[str, Any]:
         answers = super().first_answers(book, today, yarn)
@@ -35,24 +37,38 @@ class MeasurementForm(SmallForm):
 
     def questions(self, form: EntryForm, book: RugBook | None) -> tuple[Question, ...]:
         most_row = book.plan.rows * 2 if book else MOST_ROWS_WITHOUT_A_RUG
+        hints = {
+            "length_cm": _("from the first row of knots to this one"),
+            "width_cm": _("from edge to edge, at this row"),
+        }
         return (
             Question("row", _("At row"), Sort.NUMBER, least=1, most=most_row),
-            Question(
-                "length_cm",
-                _("Woven length"),
-                Sort.NUMBER,
-                _("cm"),
-                decimals=1,
-                least=0.1,
-                most=10_000,
-                hint=_("from the first row of knots to this one"),
+            *(
+                Question(
+                    name,
+                    reading_name(name),
+                    Sort.NUMBER,
+                    _("cm"),
+                    decimals=1,
+                    least=TAPE_CM.least,
+                    most=TAPE_CM.most,
+                    optional=True,
+                    hint=hints.get(name, ""),
+                )
+                for name in READINGS
             ),
             Question("resolution_cm", _("Read to"), Sort.NUMBER, _("cm"), decimals=2, least=0.01, most=10),
             day_question(),
         )
 
     def to_value(self, form: EntryForm, book: RugBook | None, answers: dict[str, Any]) -> Measurement:
-        return Measurement(**form.of_rug, **answers)
+        if all(answers[name] is None for name in READINGS):
+            raise BadEntry(_("Give at least one length that you measured."))
+        return Measurement(**form.of_rug, **{**answers, "length_cm": answers["length_cm"] or 0.0})
+
+    def answers_of(self, value: Measurement) -> dict[str, Any]:
+        answers = super().answers_of(value)
+        return {**answers, "length_cm": value.length_cm or None}
 
 
 class PreparationForm(SmallForm):

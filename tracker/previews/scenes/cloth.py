@@ -20,6 +20,6 @@ def scenes(desk: Any) -> list[Scene]:
 
     return [
         *found,
-        Scene("cloth-pad", "cloth", {}, lambda page: page.ask_length()),
+        Scene("cloth-pad", "cloth", {}, lambda page: page.ask_reading("length_cm")),
         Scene("cloth-below", "cloth", {}, below),
     ]

@@ -1,21 +1,24 @@
-"""Measure the cloth: its length at a row, what that says of the end, and how to mend it while it can be mended."""
+"""Measure the cloth: its length and shape at a row, what they say of the end, and how to mend it while it can be mended."""
 
 from __future__ import annotations
 
 from dataclasses import replace
 from typing import Any
 
-from kivy.properties import BooleanProperty, StringProperty
+from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 
 from tracker.domain.act import ActKind
 from tracker.domain.errors import LoomsideError
 from tracker.domain.rug import Hold
 from tracker.presenters import cloth as presenter
-from tracker.screens.progress.progress import ChartCard  # noqa: F401 - used by the kv file
+from tracker.presenters.cloth_shape import ShapeState
+from tracker.presenters.entry_text import READINGS, reading_name
+from tracker.screens.progress.progress import ChartCard
 from tracker.sheets.asking import ask_number
 from tracker.shell.page import Page, there
 from tracker.shell.undo import undoable
-from tracker.widgets.basics import Across, load_kv
+from tracker.widgets.basics import Across, Card, Field, Text, load_kv
+from tracker.widgets.shape_view import ShapeView  # noqa: F401 - used by the kv file
 from tracker.words import _
 
 DRAFT = "measurement"
@@ -34,13 +37,34 @@ class MeasureRow(Across):
         """The withdraw key was tapped."""
 
 
+class ShapeCard(Card):
+    """The picture of the woven part, with what it says."""
+
+    headline = StringProperty("")
+    drawn = StringProperty("")
+    drawing = ObjectProperty(None, allownone=True)
+
+    def show(self, state: ShapeState) -> None:
+        """Show the picture and its sentences: what is off first, then what to do about it, then the rest."""
+        self.headline, self.drawn, self.drawing = state.headline, state.drawn, state.drawing
+        box = self.ids.sentences
+        box.clear_widgets()
+        for words, advice in zip(state.warnings, state.advice, strict=True):
+            box.add_widget(Text(text=words, tone="madder", strong=True))
+            box.add_widget(Text(text=advice))
+        if state.warnings:
+            box.add_widget(Text(text=state.rows_left, strong=True))
+            box.add_widget(Text(text=presenter.tension_caution(), style="small"))
+        for words in state.facts:
+            box.add_widget(Text(text=words, style="small"))
+
+
 class ClothPage(Page):
     """The measure of the cloth."""
 
     hint = StringProperty("")
     hint_act = StringProperty("")
     row = StringProperty("")
-    length = StringProperty("")
     expected = StringProperty("")
     headline = StringProperty("")
     figure = StringProperty("")
@@ -77,7 +101,9 @@ class ClothPage(Page):
             )
             self._form_of = desk.rug.plan.id
         state = presenter.build_cloth_state(self.form, desk.rug, desk.answers, self.desk.length_unit)
-        self.row, self.length, self.expected = state.row, state.length, state.expected
+        self.row, self.expected = state.row, state.expected
+        self._show_readings(state.readings)
+        self._show_shape(state.shape)
         self.headline, self.figure, self.span = state.headline, state.figure, state.span
         self.beat, self.warning, self.mend = state.beat, state.warning, state.mend
         self.hold_rows, self.hold_length = state.hold_rows, state.hold_length
@@ -92,6 +118,32 @@ class ClothPage(Page):
                 box.add_widget(row)
         for widget, line in zip(reversed(box.children), state.lines, strict=True):
             widget.words, widget.note, widget.measurement_id = line.words, line.note, line.measurement_id
+
+    def _show_readings(self, readings: dict[str, str]) -> None:
+        tiles = self.ids.readings
+        if not tiles.children:
+            for name in READINGS:
+                field = Field(label=reading_name(name))
+                field.bind(on_release=lambda _field, name=name: self.ask_reading(name))
+                tiles.add_widget(field)
+        for field, name in zip(reversed(tiles.children), READINGS, strict=True):
+            field.label, field.answer = reading_name(name), readings[name]
+
+    def _show_shape(self, state: ShapeState) -> None:
+        """Show the picture of the shape once there is one, and the width along the rug."""
+        place, beside = self.ids.shape_place, self.ids.width_place
+        if state.drawing is None:
+            place.clear_widgets()
+        else:
+            if not place.children:
+                place.add_widget(ShapeCard())
+            place.children[0].show(state)
+        if state.chart is None:
+            beside.clear_widgets()
+        else:
+            if not beside.children:
+                beside.add_widget(ChartCard())
+            beside.children[0].chart = state.chart
 
     # --- entering
 
@@ -112,15 +164,15 @@ class ClothPage(Page):
             most=99_999,
         )
 
-    def ask_length(self) -> None:
-        """Ask for the measured length."""
+    def ask_reading(self, name: str) -> None:
+        """Ask for one of the lengths that were measured."""
         unit = self.desk.length_unit
-        given = there(self.form).length_cm
+        given = getattr(there(self.form), name)
         ask_number(
             self.shell,
-            _("Length from the first row of knots"),
+            reading_name(name),
             None if given is None else round(presenter.in_unit(given, unit), 2),
-            lambda value: self.change(length_cm=presenter.in_cm(float(value), unit)),
+            lambda value: self.change(**{name: presenter.in_cm(float(value), unit)}),
             unit=_("in") if unit == "inch" else _("cm"),
             decimals=2 if unit == "inch" else 1,
             most=9_999,
@@ -148,11 +200,10 @@ class ClothPage(Page):
 
         def answer() -> None:
             self.refresh()
-            shell.toast(
-                _("Length saved. {beat}").format(beat=self.warning or self.beat),
-                undo=undo,
-                warn=bool(self.warning),
-            )
+            told = presenter.build_cloth_state(
+                there(self.form), desk.rug, desk.answers, desk.length_unit
+            ).answer_to(value)
+            shell.toast(_("Saved. {told}").format(told=told.sentence), undo=undo, warn=told.warns)
 
         desk.once(answer)
 

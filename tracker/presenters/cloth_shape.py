@@ -1,0 +1,333 @@
+"""How the cloth keeps its shape, in words and as a picture: its width along the rug, which side is ahead, how it leans."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from tracker.domain.rug import Measurement, RugBook
+from tracker.domain.shape import ahead_cm, lean_cm
+from tracker.domain.units import LengthUnit, from_cm
+from tracker.forecast.answers import Answers, Course, ShapeAnswer
+from tracker.forecast.shape import foot_width_cm
+from tracker.forecast.thresholds import SHAPE_SURE_SDS
+from tracker.presenters.progress import Chart, ChartPoint, even_ticks
+from tracker.words import _, length, n_, number
+
+FACTORS = (50, 20, 10, 5, 2, 1)
+"""How many times as large as it is, what is off may be drawn."""
+MOST_DRAWN_ACROSS, MOST_DRAWN_ALONG = 0.1, 0.4
+"""What is off is drawn at most so large: as a share of the width, and of the woven length."""
+EVEN_OUT_FROM_ROWS = 20
+"""With fewer rows left it is not said how much to even out in ten of them."""
+
+
+@dataclass(frozen=True, slots=True)
+class ShapeDrawing:
+    """The woven part, in cm from its lower left corner as planned; what is off is drawn `factor` times as large."""
+
+    outline: tuple[tuple[float, float], ...]
+    """Corners of the cloth, up its left edge and down its right one."""
+    planned: tuple[float, float]
+    """Width and length as planned."""
+    diagonals: bool
+    """Whether both diagonals were measured."""
+    top: str
+    left: str
+    right: str
+    """What was read along the upper edge and both sides; "" where nothing was."""
+    factor: int
+
+
+@dataclass(frozen=True, slots=True)
+class ShapeState:
+    """What the page says of the cloth's shape."""
+
+    headline: str
+    facts: tuple[str, ...]
+    warnings: tuple[str, ...]
+    """What is off by more than measuring can be, while it can be corrected."""
+    advice: tuple[str, ...]
+    """What weavers usually do about each warning."""
+    rows_left: str
+    drawing: ShapeDrawing | None
+    drawn: str
+    """How the picture is drawn."""
+    chart: Chart | None
+    """The width along the rug; None until one was measured."""
+
+
+NOTHING_MEASURED = ShapeState("", (), (), (), "", None, "", None)
+
+
+def is_off(course: Course, from_cm: float = 0.0) -> bool:
+    """Tell whether something measured differs from `from_cm` by more than measuring can be wrong by."""
+    return abs(course.now_cm - from_cm) > SHAPE_SURE_SDS * course.now_sd_cm
+
+
+def _about(course: Course, unit: str) -> str:
+    return "±\u00a0" + length(SHAPE_SURE_SDS * course.now_sd_cm, unit)
+
+
+def _per_ten_rows(off_cm: float, rows_left: int) -> str:
+    """Say how much to even out in ten rows; "" with too few rows left."""
+    if rows_left < EVEN_OUT_FROM_ROWS:
+        return ""
+    return " " + _("Even out {each} mm in every 10 rows, and it is right at the last one.").format(
+        each=number(abs(off_cm) * 100.0 / rows_left, 1)
+    )
+
+
+def _goes_on(course: Course, rows_left: int, unit: str) -> str:
+    """Say where it ends if it goes on; "" where it gets no worse."""
+    if not rows_left or abs(course.end_cm) <= abs(course.now_cm):
+        return ""
+    return " " + _("Going on like this it is {length} at the last row.").format(
+        length=length(abs(course.end_cm), unit)
+    )
+
+
+def _ahead(course: Course, rows_left: int, unit: str) -> tuple[str, bool, str]:
+    """Return (words, off, advice) of which side is ahead."""
+    if not is_off(course):
+        return (
+            _("Both sides are level, as far as a tape tells ({about}).").format(about=_about(course, unit)),
+            False,
+            "",
+        )
+    off = length(abs(course.now_cm), unit)
+    if course.now_cm > 0:
+        words = _("The right side is {off} ahead of the left ({about}).")
+        advice = _(
+            "Beat harder on the right, where the cloth is ahead, and a little less on the left; a short extra weft on the left fills up what is missing. See that the warp is equally tight on both sides."
+        )
+    else:
+        words = _("The left side is {off} ahead of the right ({about}).")
+        advice = _(
+            "Beat harder on the left, where the cloth is ahead, and a little less on the right; a short extra weft on the right fills up what is missing. See that the warp is equally tight on both sides."
+        )
+    return (
+        words.format(off=off, about=_about(course, unit)) + _goes_on(course, rows_left, unit),
+        True,
+        advice + _per_ten_rows(course.now_cm, rows_left),
+    )
+
+
+def _lean(course: Course, rows_left: int, unit: str) -> tuple[str, bool, str]:
+    """Return (words, off, advice) of how the cloth leans."""
+    if not is_off(course):
+        return (
+            _("The rug stands straight, as far as a tape tells ({about}).").format(
+                about=_about(course, unit)
+            ),
+            False,
+            "",
+        )
+    off = length(abs(course.now_cm), unit)
+    if course.now_cm > 0:
+        words = _("The rug leans to the right: its upper edge stands {off} that way ({about}).")
+        advice = _(
+            "See that the beams are level and the warps run straight up; draw the cloth back with a stretcher, or lace its left selvedge to the loom's side."
+        )
+    else:
+        words = _("The rug leans to the left: its upper edge stands {off} that way ({about}).")
+        advice = _(
+            "See that the beams are level and the warps run straight up; draw the cloth back with a stretcher, or lace its right selvedge to the loom's side."
+        )
+    return (
+        words.format(off=off, about=_about(course, unit)) + _goes_on(course, rows_left, unit),
+        True,
+        advice + _per_ten_rows(course.now_cm, rows_left),
+    )
+
+
+def _width(shape: ShapeAnswer, course: Course, unit: str) -> tuple[str, bool, str]:
+    """Return (words, off, advice) of the width: off is what leaves the tolerance, now or at the last row."""
+    planned, allowed = shape.planned_width_cm, shape.allowed_width_cm
+    wide = length(course.now_cm, unit)
+    beside = _("planned on the loom {planned}, allowed ± {allowed}").format(
+        planned=length(planned, unit), allowed=length(allowed, unit)
+    )
+    if not is_off(course, planned):
+        return (
+            _("The width keeps its measure: {wide} ({about}); {beside}.").format(
+                wide=wide, about=_about(course, unit), beside=beside
+            ),
+            False,
+            "",
+        )
+    narrower = course.now_cm < planned
+    words = (_("The cloth draws in: {wide} ({about}); {beside}.") if narrower else _("The cloth grows wider: {wide} ({about}); {beside}.")).format(
+        wide=wide, about=_about(course, unit), beside=beside
+    )  # fmt: skip
+    if shape.rows_left and abs(course.end_cm - planned) > abs(course.now_cm - planned):
+        words += " " + _("Going on like this it is {length} at the last row.").format(
+            length=length(course.end_cm, unit)
+        )
+    worst = max(abs(course.now_cm - planned), abs(course.end_cm - planned) if shape.rows_left else 0.0)
+    if worst <= allowed:
+        return words, False, ""
+    advice = (
+        _(
+            "Lay the wefts looser, in larger waves, and do not pull them at the turns; hold the width with a stretcher, or lace both selvedges to the loom's sides."
+        )
+        if narrower
+        else _("Lay the wefts a little tighter and draw them up at the turns; see that the warp is tight enough.")
+    )  # fmt: skip
+    return words, True, advice
+
+
+def _last_read(book: RugBook) -> Measurement | None:
+    """Return the highest measurement on the loom that tells of the shape."""
+    told = [
+        item
+        for item in book.measurements
+        if item.row <= book.rows_woven
+        and (item.width_cm is not None or (item.left_cm is not None and item.right_cm is not None))
+    ]
+    return max(told, key=lambda item: (item.row, item.born), default=None)
+
+
+def _length_cm(book: RugBook, item: Measurement) -> float:
+    return item.length_cm or item.row * 10.0 / book.plan.rows_per_10cm
+
+
+def _drawing(book: RugBook, shape: ShapeAnswer, last: Measurement, unit: str) -> ShapeDrawing:
+    """Lay the woven part out: widths where they were measured, the upper edge by sides and diagonals."""
+    plan, planned = book.plan, shape.planned_width_cm
+    foot = foot_width_cm(plan, book.measurements)
+    top_cm = max(_length_cm(book, last), 0.1)
+    ahead = lean = 0.0
+    diagonals = False
+    # What may be the tape's error alone is not drawn as a fault.
+    if last.left_cm is not None and last.right_cm is not None:
+        if shape.ahead is not None and is_off(shape.ahead):
+            ahead = ahead_cm(last.left_cm, last.right_cm)
+        if last.rising_cm is not None and last.falling_cm is not None:
+            diagonals = True
+            if shape.lean is not None and is_off(shape.lean):
+                lean = lean_cm(foot, last.left_cm, last.right_cm, last.rising_cm, last.falling_cm)
+    across = {0.0: foot}
+    across |= {
+        min(_length_cm(book, item), top_cm): item.width_cm
+        for item in sorted(book.measurements, key=lambda item: (item.row, item.born))
+        if item.width_cm is not None and item.row <= last.row
+    }
+    across.setdefault(top_cm, across[max(across)])
+    largest = max(abs(lean), *(abs(width - planned) / 2.0 for width in across.values()))
+    factor = next(
+        (
+            times
+            for times in FACTORS
+            if largest * times <= MOST_DRAWN_ACROSS * planned
+            and abs(ahead) / 2.0 * times <= MOST_DRAWN_ALONG * top_cm
+        ),
+        1,
+    )
+    if not largest and not ahead:
+        factor = 1
+    left, right = [], []
+    for up, width in sorted(across.items()):
+        share = up / top_cm
+        half = planned / 2.0 + (width - planned) / 2.0 * factor
+        middle = planned / 2.0 + lean * share * factor
+        slant = ahead / 2.0 * share * factor
+        left.append((middle - half, up - slant))
+        right.append((middle + half, up + slant))
+
+    def read(reading_cm: float | None) -> str:
+        return "" if reading_cm is None else number(from_cm(reading_cm, LengthUnit(unit)), 1)
+
+    return ShapeDrawing(
+        outline=(*left, *reversed(right)),
+        planned=(planned, top_cm),
+        diagonals=diagonals,
+        top=read(last.width_cm),
+        left=read(last.left_cm),
+        right=read(last.right_cm),
+        factor=factor,
+    )
+
+
+def _width_chart(book: RugBook, shape: ShapeAnswer, rows: int, unit: str) -> Chart | None:
+    """Show every measured width beside the planned one and what is allowed."""
+    course, item_unit = shape.width, LengthUnit(unit)
+    measured = sorted(
+        (item for item in book.measurements if item.width_cm is not None), key=lambda item: item.row
+    )
+    if course is None or not measured:
+        return None
+    points = tuple(
+        ChartPoint(
+            float(item.row),
+            from_cm(item.width_cm or 0.0, item_unit),
+            _("Row {row}: {width} wide").format(row=number(item.row), width=length(item.width_cm or 0.0, unit)),
+        )
+        for item in measured
+    )  # fmt: skip
+    planned, allowed = (
+        from_cm(shape.planned_width_cm, item_unit),
+        from_cm(shape.allowed_width_cm, item_unit),
+    )
+    now, end = from_cm(course.now_cm, item_unit), from_cm(course.end_cm, item_unit)
+    levels = [planned - allowed, planned + allowed, now, end, *(point.y for point in points)]
+    spread = (max(levels) - min(levels)) * 0.08 or 1.0
+    low, high = min(levels) - spread, max(levels) + spread
+    rows = max(1, rows, measured[-1].row)
+    trend: tuple[tuple[float, float], ...] = ()
+    if shape.rows_left:
+        trend = ((float(rows - shape.rows_left), now), (float(rows), end))
+    return Chart(
+        _("Width along the rug, in inches; the band is allowed")
+        if unit == "inch"
+        else _("Width along the rug, in cm; the band is allowed"),
+        "dots",
+        points[-1].words,
+        points,
+        (0.0, float(rows)),
+        (low, high),
+        tuple((float(row), number(row)) for row in even_ticks(0, rows, 5)),
+        tuple((level, number(level, 1)) for level in even_ticks(low, high, 5)),
+        trend=trend,
+        guide=(planned, _("planned {width}").format(width=length(shape.planned_width_cm, unit))),
+        band=(planned - allowed, planned + allowed),
+    )
+
+
+def build_shape_state(book: RugBook, answers: Answers, unit: str = "cm") -> ShapeState:
+    """Turn what was measured of the cloth's shape into words, a picture and a chart."""
+    shape, last = answers.shape, _last_read(book)
+    if shape is None or last is None:
+        return NOTHING_MEASURED
+    told = []
+    if shape.ahead is not None:
+        told.append(_ahead(shape.ahead, shape.rows_left, unit))
+    if shape.lean is not None:
+        told.append(_lean(shape.lean, shape.rows_left, unit))
+    if shape.width is not None:
+        told.append(_width(shape, shape.width, unit))
+    off = [(words, advice) for words, is_wrong, advice in told if is_wrong]
+    correctable = bool(off) and shape.rows_left > 0 and not answers.finished
+    drawing = _drawing(book, shape, last, unit)
+    if off:
+        headline = _("Out of shape at row {row}").format(row=number(last.row))
+    else:
+        headline = _("In shape at row {row}").format(row=number(last.row))
+    drawn = _("Drawn to scale, dashed as planned.")
+    if drawing.factor > 1:
+        drawn = _("Drawn to scale, dashed as planned; what is off is shown {factor} times as large.").format(
+            factor=number(drawing.factor)
+        )
+    return ShapeState(
+        headline=headline,
+        facts=tuple(words for words, is_wrong, _advice in told if not (is_wrong and correctable)),
+        warnings=tuple(words for words, _advice in off) if correctable else (),
+        advice=tuple(advice for _words, advice in off) if correctable else (),
+        rows_left=n_(
+            "{rows} row is left to correct it in.", "{rows} rows are left to correct it in.", shape.rows_left
+        ).format(rows=number(shape.rows_left))
+        if correctable
+        else "",
+        drawing=drawing,
+        drawn=drawn,
+        chart=_width_chart(book, shape, answers.where.rows, unit),
+    )
