@@ -10,10 +10,8 @@ Run it from the root of the repository:
 from __future__ import annotations
 
 import argparse
-import csv
 import sys
 import time
-from collections import defaultdict
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from datetime import date
@@ -24,7 +22,7 @@ sys.path[:0] = [str(Path(__file__).parents[2]), str(Path(__file__).parent)]
 import numpy as np  # noqa: E402
 from backtest_world import book_on, draw_rug, finish_days  # noqa: E402
 
-from tracker.domain.rug import Role, RugBook, RugPlan, RugStage, Session, Yarn  # noqa: E402
+from tracker.domain.rug import RugBook  # noqa: E402
 from tracker.forecast.answers import YarnWord  # noqa: E402
 from tracker.forecast.outlook import yarn_answers  # noqa: E402
 from tracker.forecast.reckon import reckon  # noqa: E402
@@ -33,9 +31,6 @@ CHECKS = (0.10, 0.25, 0.50, 0.75)
 SCORING_SEED = 700_000
 TUNING_SEED = 100_000
 ORACLE_FUTURES = 400
-TEAM = 30
-"""Workers of a sewing team of the real data, about (the full data set gives 20 to 60)."""
-DATA = Path(__file__).parent / "data" / "garment_productivity.csv"
 
 
 @dataclass(frozen=True)
@@ -147,80 +142,6 @@ def one_rug(seed: int) -> tuple[list[Case], list[YarnCase]]:
     return cases, yarns
 
 
-# ------------------------------------------------------------------------------------------- real data
-
-
-def real_cases() -> list[Case]:
-    """Take each sewing team's output as rows of a rug: many rugs of 30 to 59 days, each checked four times."""
-    teams: dict[str, list[tuple[date, float]]] = defaultdict(list)
-    with DATA.open(encoding="utf-8") as file:
-        for line in csv.DictReader(file):
-            teams[line["team"]].append((date.fromisoformat(line["date"]), float(line["actual_productivity"])))
-    cases = []
-    number = 0
-    for _team, days in sorted(teams.items()):
-        days.sort()
-        for first in range(0, len(days) - 29, 6):
-            for length in (30, 44, 59):
-                span = days[first : first + length]
-                if len(span) < length:
-                    continue
-                number += 1
-                cases += _real_rug(number, span)
-    return cases
-
-
-def _real_rug(number: int, span: list[tuple[date, float]]) -> list[Case]:
-    gained = np.cumsum([20.0 * output for _day, output in span])
-    at = np.floor(gained).astype(int)
-    rows_each = np.diff(np.concatenate([[0], at]))
-    rows = int(at[-1])
-    worked = {day.weekday() for day, _output in span}
-    plan = RugPlan(
-        id=f"real{number}", name="A sewing team", width_cm=100, length_cm=100, knots_per_10cm=40, rows_per_10cm=40,
-        knots_across=400, rows=rows, pile_height_mm=8, start_day=span[0][0], weekdays=tuple(sorted(worked)),
-        hours_per_week=8.0 * len(worked), stage=RugStage.ON_LOOM,
-        weavers_planned=TEAM,
-        knots_per_hour=20 * 400 / 8.0 / TEAM**0.9,  # the plan is the target the output is measured against
-    )  # fmt: skip
-    sessions = tuple(
-        Session(id=f"s{i}", rug_id=plan.id, day=day, rows=int(rows_each[i]), born=i)
-        for i, (day, _output) in enumerate(span)
-    )
-    book = RugBook(
-        plan=plan,
-        sessions=sessions,
-        yarns=(Yarn(id="p", rug_id=plan.id, role=Role.PILE, number=1, name="One", share=1.0, tex=400),),
-    )
-    finish = span[-1][0]
-    cases = []
-    for share in CHECKS:
-        today = next(day for (day, _output), done in zip(span, at, strict=True) if done >= share * rows)
-        here = book_on(book, today)
-        now = reckon(here, today)
-        if now.futures is None:
-            continue
-        q = [
-            float(np.quantile(now.futures.days[:, -1], p)) - today.toordinal()
-            for p in (0.1, 0.25, 0.5, 0.75, 0.9)
-        ]
-        cases.append(
-            Case(
-                number,
-                share,
-                (finish - today).days,
-                q[2],
-                q[0],
-                q[1],
-                q[3],
-                q[4],
-                straight_line(here, today, rows),
-                None,
-            )
-        )
-    return cases
-
-
 # --------------------------------------------------------------------------------------------- scoring
 
 
@@ -301,28 +222,6 @@ def score_finish(cases: list[Case]) -> list[Line]:
 
 def _half(c: Case) -> bool:
     return round(c.q25) <= c.truth <= round(c.q75)
-
-
-def score_real(cases: list[Case]) -> list[Line]:
-    """Coverage and error on the sewing teams' real output."""
-    lines = []
-    for share in (None, *CHECKS):
-        here = [c for c in cases if share is None or c.share == share]
-        name = "all checks: " if share is None else f"{share:.0%} done: "
-        wanted = (0.70, 0.90) if share is None else (None, None)
-        lines.append(
-            Line(
-                "real output, " + name + "80 % range holds",
-                _mean([round(c.q10) <= c.truth <= round(c.q90) for c in here]),
-                *wanted,
-                len(here),
-            )
-        )
-        ratio = _mean([abs(c.middle - c.truth) for c in here]) / _mean(
-            [abs(c.straight - c.truth) for c in here]
-        )
-        lines.append(Line("real output, " + name + "error / straight line's", ratio, None, 1.0, len(here)))
-    return lines
 
 
 def score_yarn(cases: list[YarnCase]) -> list[Line]:
@@ -422,7 +321,7 @@ def main() -> None:
     started = time.perf_counter()
     cases, yarns = simulated(options.rugs, TUNING_SEED if options.tune else SCORING_SEED, options.workers)
     print(f"{'':<66}{'value':>9}   target")
-    for line in [*score_finish(cases), *score_yarn(yarns), *score_real(real_cases())]:
+    for line in [*score_finish(cases), *score_yarn(yarns)]:
         print(line)
     print(f"{options.rugs} rugs in {time.perf_counter() - started:.0f} s")
 

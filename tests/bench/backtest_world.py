@@ -383,10 +383,14 @@ def draw_rug(
     rug = TrueRug(weave, book, (), states, course[-1].day, {}, {}, {}, hours=sum(d.hours for d in course))
     _add_yarn(rug, knots, cells, course, checks, rng)
     if may_have_earlier and rng.random() < 0.35:
-        before = draw_rug(seed + 500_000, (), may_have_earlier=False, weaver=traits, small=True)
-        shift = before.finish + 20 - start
-        rug.earlier = (_moved(before.book, -shift),)
+        rug.earlier = (draw_rug_before(rug, seed, traits),)
     return rug
+
+
+def draw_rug_before(rug: TrueRug, seed: int, weaver: dict[str, float]) -> RugBook:
+    """Draw a rug that the same weaver finished some weeks before this one."""
+    before = draw_rug(seed + 500_000, (), may_have_earlier=False, weaver=weaver, small=True)
+    return _moved(before.book, rug.book.plan.start_day.toordinal() - before.finish - 20)
 
 
 def _moved(book: RugBook, days: int) -> RugBook:

@@ -9,6 +9,8 @@ import pytest
 
 from . import backtest
 from .backtest import Case, YarnCase
+from .backtest_real import real_forecasts, team_spans, worked_spans
+from .backtest_scores import score
 
 RUGS = 24
 
@@ -53,10 +55,20 @@ def test_the_words_about_yarn_can_be_relied_on(simulated: tuple[list[Case], list
 
 
 def test_real_output_is_forecast_no_worse_than_by_a_straight_line():
-    cases = backtest.real_cases()
+    cases = real_forecasts("teams") + real_forecasts("teams", last=True)
     assert len(cases) > 100
-    inside = np.mean([round(c.q10) <= c.truth <= round(c.q90) for c in cases])
-    assert 0.70 <= inside <= 0.95
-    assert np.mean([abs(c.middle - c.truth) for c in cases]) <= np.mean(
-        [abs(c.straight - c.truth) for c in cases]
-    )
+    told = score([case.truth for case in cases], [case.drawn for case in cases])
+    assert 0.70 <= told.holds_80 <= 0.95
+    straight = sum(abs(case.straight - case.truth) for case in cases) / sum(case.truth for case in cases)
+    assert told.error <= straight
+
+
+def test_no_day_of_the_part_kept_back_is_in_the_part_that_choices_are_made_on():
+    for spans, name in ((worked_spans, "day"), (team_spans, "team")):
+        first, last = (
+            {day if name == "day" else group for group, span in spans(kept) for day, _rows in span}
+            for kept in (False, True)
+        )
+        assert first
+        assert last
+        assert not first & last

@@ -12,7 +12,7 @@ import pytest
 from .backtest_scores import DayForecast, crps, line_with_its_errors, pinball, reliability, score
 from .backtest_worlds import CHECKS, DRAW, forecasts, wrong_weekdays
 from .general_forecaster import general_days
-from .worlds.common import finish_days
+from .worlds.common import finish_days, first_rug
 
 
 def test_no_world_knows_the_forecaster():
@@ -57,9 +57,21 @@ def test_a_rug_is_woven_to_its_last_row_on_its_last_day(world: str):
         assert all(state.day <= rug.finish for state in rug.states.values())
 
 
-def test_the_all_knowing_is_right_about_as_often_as_it_says_in_the_valley():
-    # No forecast of ours is made here: the valley is held back.
-    drawn = [DRAW["valley"](seed, (0.25,)) for seed in range(300_000, 300_040)]
+@pytest.mark.parametrize("world", list(DRAW))
+def test_a_weavers_first_rug_was_done_before_the_second_was_begun(world: str):
+    drawn = [(rug, first_rug(rug)) for rug in (DRAW[world](seed, ()) for seed in range(300_000, 300_004))]
+    pairs = [(rug.book, first) for rug, first in drawn if first is not None]
+    assert len(pairs) > 1
+    for book, first in pairs:
+        assert first.rows_woven == first.plan.rows
+        assert first.sessions[-1].day < book.sessions[0].day
+        assert first.plan.weekdays == book.plan.weekdays
+
+
+@pytest.mark.parametrize("world", ["valley", "camp"])
+def test_the_all_knowing_is_right_about_as_often_as_it_says_where_nothing_was_tuned(world: str):
+    # No forecast of ours is made here: both worlds were held back.
+    drawn = [DRAW[world](seed, (0.25,)) for seed in range(300_000, 300_040)]
     told = score(
         [rug.finish - rug.states[0.25].day for rug in drawn],
         [np.sort(finish_days(rug.life, rug.needed, rug.states[0.25], 80, rug.seed)) for rug in drawn],
