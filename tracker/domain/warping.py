@@ -31,11 +31,11 @@ def counting_marks(plan: RugPlan) -> tuple[CountingMark, ...]:
     spacing_cm = material.warp_spacing_mm(plan) / 10.0
     left = plan.selvedge_warps // 2
     knots_a_step = defaults.MARK_STEP_CM / 10.0 * plan.knots_per_10cm
-    knots, at = [0], 1
-    while round(at * knots_a_step) < plan.knots_across:
-        if round(at * knots_a_step) > knots[-1]:
-            knots.append(round(at * knots_a_step))
-        at += 1
+    knots, place = [0], 1
+    while round(place * knots_a_step) < plan.knots_across:
+        if round(place * knots_a_step) > knots[-1]:
+            knots.append(round(place * knots_a_step))
+        place += 1
     counts: dict[int, None] = dict.fromkeys(left + 2 * count for count in (*knots, plan.knots_across))
     counts[material.warps(plan)] = None
     return tuple(CountingMark(count, count * spacing_cm) for count in counts)

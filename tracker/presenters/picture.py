@@ -42,12 +42,12 @@ def bare_rows(book: RugBook) -> np.ndarray:
     pile = book.yarns_of(Role.PILE)
     base = np.array(_rgb(pile[0].swatch if pile else "#B08D62"), dtype=float)
     picture = np.tile(base, (rows, 1, 1)).reshape(rows, 1, 3)
-    at = 0
+    woven = 0
     for index, session in enumerate(book.sessions):
-        to = max(0, min(rows, at + session.rows))
-        if to > at:
-            picture[at:to] = base * (1.0 if index % 2 else 0.9)
-        at = to
+        to = max(0, min(rows, woven + session.rows))
+        if to > woven:
+            picture[woven:to] = base * (1.0 if index % 2 else 0.9)
+        woven = to
     return np.clip(picture, 0, 255).astype(np.uint8)
 
 

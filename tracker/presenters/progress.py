@@ -97,17 +97,17 @@ def day_ticks(first: date, last: date, most: int = MOST_TICKS) -> tuple[date, ..
     end = last.year * 12 + last.month - 1
     for months in (1, 2, 3, 6, 12, 24, 60):
         start = -(-index // months) * months
-        found = tuple(date(at // 12, at % 12 + 1, 1) for at in range(start, end + 1, months))
-        if len(found) <= most:
-            return found
+        first_days = tuple(date(at // 12, at % 12 + 1, 1) for at in range(start, end + 1, months))
+        if len(first_days) <= most:
+            return first_days
     return (first, last)
 
 
 def _day_labels(first: date, last: date, most: int = MOST_TICKS) -> tuple[tuple[float, str], ...]:
     ticks = day_ticks(first, last, most)
     if ticks and ticks[0].year != ticks[-1].year:
-        return tuple((float(at.toordinal()), month_and_year(at)) for at in ticks)
-    return tuple((float(at.toordinal()), day_short(at, at)) for at in ticks)
+        return tuple((float(tick.toordinal()), month_and_year(tick)) for tick in ticks)
+    return tuple((float(tick.toordinal()), day_short(tick, tick)) for tick in ticks)
 
 
 def _week_labels(weeks: Sequence[date], most: int = MOST_TICKS) -> tuple[tuple[float, str], ...]:
@@ -121,7 +121,7 @@ def _from_zero(values: Sequence[float]) -> tuple[tuple[float, float], tuple[tupl
     low, high = min(0.0, *values), max(1e-6, *values)
     ticks = even_ticks(low, high * 1.05 if high > 0 else 1.0)
     top = max(high * 1.08, ticks[-1])
-    return (min(low, ticks[0]), top), tuple((at, number(at, 2)) for at in ticks)
+    return (min(low, ticks[0]), top), tuple((tick, number(tick, 2)) for tick in ticks)
 
 
 # --- how the date moved
@@ -161,12 +161,12 @@ def past_dates(
         wanted.add(now.day)
         if now.basis.moved_by:
             wanted.add(now.day - timedelta(days=MOVED_SINCE_DAYS))
-    found = []
+    past_dates = []
     for on in sorted(wanted):
         finish = now.finish if now and on == now.day else look(book_as_of(book, on), on).finish
         if finish is not None:
-            found.append(PastDate(on, finish.early, finish.middle, finish.late))
-    return tuple(found)
+            past_dates.append(PastDate(on, finish.early, finish.middle, finish.late))
+    return tuple(past_dates)
 
 
 def date_chart(past: Sequence[PastDate], wished: date | None, finished: date | None = None) -> Chart:

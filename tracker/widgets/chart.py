@@ -80,11 +80,11 @@ class ChartView(Widget):
         x, y, width, height = self._frame
         (x0, x1), (y0, y1) = self.chart.x_range, self.chart.y_range
 
-        def across(at: float) -> float:
-            return x + (at - x0) / max(1e-9, x1 - x0) * width
+        def across(value: float) -> float:
+            return x + (value - x0) / max(1e-9, x1 - x0) * width
 
-        def up(at: float) -> float:
-            return y + (at - y0) / max(1e-9, y1 - y0) * height
+        def up(value: float) -> float:
+            return y + (value - y0) / max(1e-9, y1 - y0) * height
 
         return across, up
 
@@ -112,11 +112,11 @@ class ChartView(Widget):
             if chart.guide is not None:
                 self._draw_guide(across, up)
             if 0 <= self.picked < len(chart.points):
-                at = across(chart.points[self.picked].x)
+                x_picked = across(chart.points[self.picked].x)
                 Color(*look.tones["ink"])
-                Line(points=[at, y, at, y + height], width=dp(1))
+                Line(points=[x_picked, y, x_picked, y + height], width=dp(1))
                 if chart.kind != "bars":
-                    self._dot(at, up(chart.points[self.picked].y), dp(6), "ink")
+                    self._dot(x_picked, up(chart.points[self.picked].y), dp(6), "ink")
 
     def _draw_band(self, up: Callable[[float], float]) -> None:
         x, _y, width, _height = self._frame
@@ -133,8 +133,8 @@ class ChartView(Widget):
     ) -> None:
         x, y, width, _height = self._frame
         taken = -1e9
-        for at, texture in y_labels:
-            level = up(at)
+        for tick, texture in y_labels:
+            level = up(tick)
             Color(*look.tones["line"])
             Line(points=[x, level, x + width, level], width=1)
             if level - texture.height * 0.9 >= taken:
@@ -146,12 +146,12 @@ class ChartView(Widget):
                 )
                 taken = level
         end = -1e9
-        for at, texture in x_labels:
-            left = min(max(self.x, across(at) - texture.width / 2), self.x + self.width - texture.width)
+        for tick, texture in x_labels:
+            left = min(max(self.x, across(tick) - texture.width / 2), self.x + self.width - texture.width)
             if left < end:
                 continue
             Color(*look.tones["edge"])
-            Line(points=[across(at), y, across(at), y - dp(4)], width=1)
+            Line(points=[across(tick), y, across(tick), y - dp(4)], width=1)
             Color(1, 1, 1, 1)
             Rectangle(texture=texture, pos=(left, self.y), size=texture.size)
             end = left + texture.width + dp(8)
@@ -200,12 +200,12 @@ class ChartView(Widget):
         points = self.chart.points
         vertices: list[float] = []
         for point in points:
-            at = across(point.x)
+            x_point = across(point.x)
             for level in (
                 up(point.low if point.low is not None else point.y),
                 up(point.high if point.high is not None else point.y),
             ):
-                vertices += [at, level, 0, 0]
+                vertices += [x_point, level, 0, 0]
         Color(*look.tones["chosen"])
         Mesh(vertices=vertices, indices=list(range(len(points) * 2)), mode="triangle_strip")
         Color(*look.tones["indigo"])
@@ -223,9 +223,9 @@ class ChartView(Widget):
             self._dot(across(point.x), up(point.y), small, "indigo")
 
     def _draw_guide(self, across: Callable[[float], float], up: Callable[[float], float]) -> None:
-        at, words = self.chart.guide
+        value, words = self.chart.guide
         x, _y, width, _height = self._frame
-        level = up(at)
+        level = up(value)
         Color(*look.tones["madder"])
         Line(points=[x, level, x + width, level], width=dp(1), dash_length=6, dash_offset=4)
         label = CoreLabel(

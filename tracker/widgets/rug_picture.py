@@ -74,7 +74,7 @@ class RugPicture(Widget):
         if self._texture is None or self.width < 4 or self.height < 4:
             return
         x, y, width, height = self.frame()
-        at = y + height * min(1, max(0, self.row / max(1, self.rows)))
+        front = y + height * min(1, max(0, self.row / max(1, self.rows)))
         with self.canvas:
             Color(*look.tones["card"])
             Rectangle(pos=(x, y), size=(width, height))
@@ -85,6 +85,8 @@ class RugPicture(Widget):
             if 0 < self.row < self.rows:
                 side = dp(self.marker) - dp(3)
                 Color(*look.tones["ink"])
-                Line(points=[x, at, x + width, at], width=dp(1.2))
+                Line(points=[x, front, x + width, front], width=dp(1.2))
                 for edge, out in ((x - dp(2), -side), (x + width + dp(2), side)):
-                    Triangle(points=[edge, at, edge + out, at + side * 0.7, edge + out, at - side * 0.7])
+                    Triangle(
+                        points=[edge, front, edge + out, front + side * 0.7, edge + out, front - side * 0.7]
+                    )

@@ -163,14 +163,14 @@ class RugZoom(Widget):
 
     def _label(self, words: str, tone: str, bold: bool = False) -> Any:
         key = (words, tone, bold)
-        found = self._words.get(key)
-        if found is None:
+        texture = self._words.get(key)
+        if texture is None:
             label = CoreLabel(
                 text=words, font_size=look.type_sizes["small"], bold=bold, color=look.tones[tone]
             )
             label.refresh()
-            found = self._words[key] = label.texture
-        return found
+            texture = self._words[key] = label.texture
+        return texture
 
     def _relabel(self, *_args: Any) -> None:
         """Choose which days have room at this zoom and lay them out from the picture's lower edge."""

@@ -8,13 +8,13 @@ def without_overlap(heights: list[float], least: float) -> list[int]:
 
     The last one is always among them, so that the end of the rug is never without its day.
     """
-    kept: list[int] = []
+    shown: list[int] = []
     for index, height in enumerate(heights):
-        if not kept or height - heights[kept[-1]] >= least:
-            kept.append(index)
+        if not shown or height - heights[shown[-1]] >= least:
+            shown.append(index)
     last = len(heights) - 1
-    if kept and kept[-1] != last:
-        while kept and heights[last] - heights[kept[-1]] < least:
-            kept.pop()
-        kept.append(last)
-    return kept
+    if shown and shown[-1] != last:
+        while shown and heights[last] - heights[shown[-1]] < least:
+            shown.pop()
+        shown.append(last)
+    return shown

@@ -36,10 +36,10 @@ def with_all(form: PlanForm, role: Role, **changes: Any) -> PlanForm:
 
 def _free_name(form: PlanForm, name: str) -> str:
     taken = {yarn.name.casefold() for yarn in form.yarns}
-    found, at = name, 2
-    while found.casefold() in taken:
-        found, at = f"{name} {at}", at + 1
-    return found
+    free_name, count = name, 2
+    while free_name.casefold() in taken:
+        free_name, count = f"{name} {count}", count + 1
+    return free_name
 
 
 def add_colour(form: PlanForm, name: str, swatch: str) -> PlanForm:
@@ -166,9 +166,9 @@ def take_cartoon(form: PlanForm, cartoon: CartoonForm) -> PlanForm:
                 for yarn in known
             )
             continue
-        name, at = match.name[:1].upper() + match.name[1:], 2
+        name, count = match.name[:1].upper() + match.name[1:], 2
         while name.casefold() in taken:
-            name, at = f"{match.name[:1].upper()}{match.name[1:]} {at}", at + 1
+            name, count = f"{match.name[:1].upper()}{match.name[1:]} {count}", count + 1
         taken.add(name.casefold())
         new.append(
             replace(

@@ -22,34 +22,34 @@ MOST_NAME = 80
 
 def size_troubles(form: PlanForm) -> dict[str, str]:
     """Return what is wrong with size and density, by field."""
-    found: dict[str, str] = {}
+    wrong: dict[str, str] = {}
     for key, value in (("width", form.width_cm), ("length", form.length_cm)):
         if not LEAST_SIDE_CM <= value <= MOST_SIDE_CM:
-            found[key] = _("A rug measures between {least} and {most} cm.").format(
+            wrong[key] = _("A rug measures between {least} and {most} cm.").format(
                 least=number(LEAST_SIDE_CM), most=number(MOST_SIDE_CM)
             )
     for key, value in (("across", form.knots_per_10cm), ("along", form.rows_per_10cm)):
         if not LEAST_PER_10CM <= value <= MOST_PER_10CM:
-            found[key] = _(
+            wrong[key] = _(
                 "Hand-knotted rugs have between {least} and {most} per 10 cm. Look at the unit."
             ).format(least=number(LEAST_PER_10CM), most=number(MOST_PER_10CM))
     for field in SHRINKAGES:
         try:
             RULES[RugPlan][field].check(getattr(form, field))
         except BadEntry:
-            found[field] = _("A rug shrinks by 0 to 30 %.")
-    if not found and form.cartoon is None:
+            wrong[field] = _("A rug shrinks by 0 to 30 %.")
+    if not wrong and form.cartoon is None:
         if knotted_width_cm(form, form.width_cm) < LEAST_KNOTTED_CM:
-            found["width"] = _("The selvedges take up this whole width. Nothing is left to knot.")
+            wrong["width"] = _("The selvedges take up this whole width. Nothing is left to knot.")
         if knotted_length_cm(form, form.length_cm) < LEAST_KNOTTED_CM:
-            found["length"] = _("The ends and fringes take up this whole length. Nothing is left to knot.")
-    return found
+            wrong["length"] = _("The ends and fringes take up this whole length. Nothing is left to knot.")
+    return wrong
 
 
 def knot_troubles(form: PlanForm) -> dict[str, str]:
     """Return what is wrong with the raj, the knots over four warps and the stand of the warps, by field."""
     rules = RULES[RugPlan]
-    found: dict[str, str] = {}
+    wrong: dict[str, str] = {}
     for key, field, value in (
         ("raj", "raj_cm", form.raj_cm),
         ("unshorn", "unshorn_mm", form.unshorn_mm),
@@ -60,8 +60,8 @@ def knot_troubles(form: PlanForm) -> dict[str, str]:
             if value is not None:
                 rules[field].check(value)
         except BadEntry as trouble:
-            found[key] = trouble.sentence
-    return found
+            wrong[key] = trouble.sentence
+    return wrong
 
 
 def count_trouble(text: str) -> str:
@@ -87,50 +87,50 @@ def _twist_trouble(yarn: YarnForm) -> str:
 
 def troubles(form: PlanForm, book: RugBook | None = None) -> dict[str, str]:
     """Return a sentence for every field with which the plan cannot be saved; keys are field names or "yarn ID"."""
-    found = size_troubles(form)
+    wrong = size_troubles(form)
     if not form.name.strip():
-        found["name"] = _("Give the rug a name.")
+        wrong["name"] = _("Give the rug a name.")
     elif len(form.name) > MOST_NAME:
-        found["name"] = _("Keep the name under {most} letters.").format(most=MOST_NAME)
-    if not found.keys() - {"name"}:
+        wrong["name"] = _("Keep the name under {most} letters.").format(most=MOST_NAME)
+    if not wrong.keys() - {"name"}:
         if form.knots > MOST_KNOTS_EACH_WAY:
-            found["width"] = _("That makes {knots} knots across, more than {most}.").format(
+            wrong["width"] = _("That makes {knots} knots across, more than {most}.").format(
                 knots=number(form.knots), most=number(MOST_KNOTS_EACH_WAY)
             )
         if form.rows > MOST_KNOTS_EACH_WAY:
-            found["length"] = _("That makes {rows} rows, more than {most}.").format(
+            wrong["length"] = _("That makes {rows} rows, more than {most}.").format(
                 rows=number(form.rows), most=number(MOST_KNOTS_EACH_WAY)
             )
         if book is not None and form.rows < book.rows_woven:
-            found["length"] = n_(
+            wrong["length"] = n_(
                 "{woven} row is woven already, but the plan has only {rows}.",
                 "{woven} rows are woven already, but the plan has only {rows}.",
                 book.rows_woven,
             ).format(woven=number(book.rows_woven), rows=number(form.rows))
     if not 0 < form.pile_height_mm <= 100:
-        found["pile"] = _("A pile stands between 1 and 100 mm high.")
+        wrong["pile"] = _("A pile stands between 1 and 100 mm high.")
     elif form.unshorn_mm is not None and form.unshorn_mm < form.pile_height_mm:
-        found["unshorn"] = _("Before shearing the pile is at least as high as after it.")
-    found |= knot_troubles(form)
+        wrong["unshorn"] = _("Before shearing the pile is at least as high as after it.")
+    wrong |= knot_troubles(form)
     if not form.of(Role.PILE):
-        found["colours"] = _("Add at least one colour.")
+        wrong["colours"] = _("Add at least one colour.")
     elif share_trouble(form):
-        found["colours"] = share_trouble(form)
+        wrong["colours"] = share_trouble(form)
     names: dict[str, str] = {}
     for yarn in form.yarns:
         key = f"yarn {yarn.id}"
         if not yarn.name.strip():
-            found[key] = _("Give it a name.")
+            wrong[key] = _("Give it a name.")
         elif names.setdefault(yarn.name.strip().casefold(), yarn.id) != yarn.id:
-            found[key] = _("Another yarn is called {name} already.").format(name=yarn.name)
+            wrong[key] = _("Another yarn is called {name} already.").format(name=yarn.name)
         elif sentence := count_trouble(yarn.count) or _twist_trouble(yarn):
-            found[key] = sentence
+            wrong[key] = sentence
     if not form.of(Role.WEFT):
-        found["wefts"] = _("Add at least one weft.")
+        wrong["wefts"] = _("Add at least one weft.")
     if not form.weekdays:
-        found["weekdays"] = _("Choose at least one day.")
+        wrong["weekdays"] = _("Choose at least one day.")
     if not 0 < form.hours_per_week <= 24 * 7:
-        found["hours"] = _("Give the hours you sit at the loom in a week, such as 20.")
+        wrong["hours"] = _("Give the hours you sit at the loom in a week, such as 20.")
     if form.wished_day is not None and form.wished_day <= form.start_day:
-        found["wish"] = _("The target date lies before the start on {day}.").format(day=day(form.start_day))
-    return found
+        wrong["wish"] = _("The target date lies before the start on {day}.").format(day=day(form.start_day))
+    return wrong

@@ -17,10 +17,10 @@ from tracker.presenters.plan.form import PlanForm
 
 def to_kept(form: PlanForm) -> dict[str, Any]:
     """Return the form as JSON can keep it."""
-    kept = asdict(form)
-    kept["start_day"] = form.start_day.isoformat()
-    kept["wished_day"] = form.wished_day.isoformat() if form.wished_day else None
-    return kept
+    plain = asdict(form)
+    plain["start_day"] = form.start_day.isoformat()
+    plain["wished_day"] = form.wished_day.isoformat() if form.wished_day else None
+    return plain
 
 
 def from_kept(kept: Any) -> PlanForm | None:

@@ -114,9 +114,11 @@ def _yarns(
     made = []
     for yarn in yarns:
         if yarn.id in held and yarn.id in opened:
-            kept = _with_changes(held[yarn.id], yarn, opened[yarn.id])
+            corrected = _with_changes(held[yarn.id], yarn, opened[yarn.id])
             # Another cartoon has other values in other places, even where they are the same numbers.
-            made.append(replace(kept, cartoon_values=yarn.cartoon_values) if another_cartoon else kept)
+            made.append(
+                replace(corrected, cartoon_values=yarn.cartoon_values) if another_cartoon else corrected
+            )
         else:
             made.append(yarn)
     return tuple(made)
@@ -135,7 +137,7 @@ def to_yarns(form: PlanForm, palette: tuple[str, ...] = ()) -> tuple[Yarn, ...]:
     A yarn that has a number keeps it, so that the numbers on the balls at the loom stay true.
     """
     colours = [colour.upper() for colour in palette]
-    found = []
+    entered = []
     for role in Role:
         yarns = form.of(role)
         shares = even_shares(yarns) if role is Role.PILE and form.cartoon is None else (None,) * len(yarns)
@@ -145,7 +147,7 @@ def to_yarns(form: PlanForm, palette: tuple[str, ...] = ()) -> tuple[Yarn, ...]:
                 numbers.append(next_number(numbers))
             fineness = parse_fineness(yarn.count) if yarn.count.strip() else None
             twist = yarn.twist_percent / 100 if fineness is not None and fineness.is_plied else 0.0
-            found.append(
+            entered.append(
                 Yarn(
                     id=yarn.id,
                     rug_id=form.rug_id,
@@ -174,7 +176,7 @@ def to_yarns(form: PlanForm, palette: tuple[str, ...] = ()) -> tuple[Yarn, ...]:
                     pieces=yarn.pieces,
                 )
             )
-    return tuple(found)
+    return tuple(entered)
 
 
 @dataclass(frozen=True, slots=True)

@@ -68,10 +68,10 @@ def size_check(form: PlanForm) -> SizeCheck | None:
     """Return how the cartoon disagrees with the wished size; None when there is nothing to choose."""
     if form.cartoon is None or size_troubles(form):
         return None
-    found = check_size(
+    checked = check_size(
         plan_of_size(form, form.width_cm, form.length_cm), form.cartoon.knots, form.cartoon.rows
     )
-    return None if found.agrees else found
+    return None if checked.agrees else checked
 
 
 def choose_size(form: PlanForm, choice: SizeChoice) -> PlanForm:

@@ -280,10 +280,10 @@ def summary(
         return ""
     try:
         drafted = draft_book(form, book, picture)
-        found = material_plan(drafted, rows=rows_wanted(drafted), taught=taught)
+        planned = material_plan(drafted, rows=rows_wanted(drafted), taught=taught)
     except BadEntry:
         return ""
-    return plan_line(found.knots, found.finished.total_g, found.weaving_hours)
+    return plan_line(planned.knots, planned.finished.total_g, planned.weaving_hours)
 
 
 def plan_line(knots: int, finished_g: float, weaving_hours: float) -> str:

@@ -133,12 +133,12 @@ class GuidePage(Page):
         ticked = [key for key in self._ticked() if key != step.key]
         if not step.ticked:
             ticked.append(step.key)
-        kept = dict(desk.drafts.get(TICKS, {}))
-        kept[desk.rug.plan.id] = ticked
-        desk.drafts.put(TICKS, kept)
-        at = self.ids.scroll.scroll_y
+        ticks = dict(desk.drafts.get(TICKS, {}))
+        ticks[desk.rug.plan.id] = ticked
+        desk.drafts.put(TICKS, ticks)
+        scrolled = self.ids.scroll.scroll_y
         self.show()
-        self.ids.scroll.scroll_y = at
+        self.ids.scroll.scroll_y = scrolled
 
 
 load_kv(__file__)

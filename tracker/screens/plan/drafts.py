@@ -81,8 +81,8 @@ class PlanDrafts:
         if not self.desk.drafts.lasting:
             return
         needed: set[str] = set()
-        for kept in self._all().values():
-            form = from_kept(kept)
+        for draft in self._all().values():
+            form = from_kept(draft)
             needed |= files_of(form) if form is not None else set()
         try:
             for path in self.folder.iterdir():
