@@ -224,6 +224,7 @@ class SessionVersion(Version, Base):
     note: Mapped[str]
     places: Mapped[str | None]
     ahead: Mapped[str | None]
+    begun_knots: Mapped[int | None]
 
 
 class LotVersion(Version, Base):

@@ -177,7 +177,7 @@ def woven(book: RugBook, seed: int) -> RugBook:
     sessions = tuple(
         Session(
             id=f"s{k}", rug_id="r", day=START + timedelta(days=k), rows=1, hours=float(rng.choice([0.5, 1.0, 2.5])),
-            born=10 * k + 1,
+            born=10 * k + 1, begun_knots=int(rng.integers(book.knots_across)) if rng.random() < 0.3 else None,
         )
         for k in range(min(evenings, book.plan.rows))
     )  # fmt: skip
@@ -301,6 +301,17 @@ def hold_papers(book: RugBook, plan: MaterialPlan, answers: Answers) -> None:
     assert f"about {mass(plan.finished.total_g)}" in printed
     sessions = list(csv.DictReader(io.StringIO(sessions_table(book).decode("utf-8-sig"))))
     assert sum(int(line["rows"]) for line in sessions) == answers.where.rows_woven == book.rows_woven
+    begun = answers.where.knots_begun
+    assert begun == book.knots_begun
+    if sessions and book.rows_woven < answers.where.rows:
+        assert int(sessions[-1]["knots of the next row"]) == begun
+    tied = book.knots_across * book.plan.tied_share
+    reached = min(book.rows_woven, answers.where.rows) + begun / book.knots_across
+    assert answers.where.knots_woven == pytest.approx(reached * tied, abs=0.51)
+    assert as_values(book, answers)["where"]["knots_begun"] == begun
+    said = f"{number(begun)} of {number(book.knots_across)} knots"
+    for told in (words, first.next_row):
+        assert (said in told) == (begun > 0)
     spent = sum(float(line["hours"] or 0) for line in sessions)
     assert spent == pytest.approx(answers.where.hours_woven)
     size = printed.replace("\xa0", " ")

@@ -143,6 +143,7 @@ def one_of_every_kind() -> list[Any]:
         note="طويل",
         places=((weaver.id, 3, 40),),
         ahead=((weaver.id, 2),),
+        begun_knots=17,
     )
     bought = Lot(
         id=new_id(),

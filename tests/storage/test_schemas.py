@@ -106,6 +106,25 @@ def test_the_newest_sample_says_the_places_of_a_team(open_book, tmp_path):
     assert sat.ahead == ((told.weavers[0].id, 2),)
 
 
+def test_a_session_older_than_part_rows_ends_with_a_whole_one_and_is_the_same_when_entered_again(
+    open_book, tmp_path
+):
+    shutil.copy(SCHEMAS / "0006.book", tmp_path / "book.loomside")
+    book = open_book()
+    (rug,) = reading.rugs(book)
+    (sat,) = reading.rug_book(book, rug.id).sessions
+    assert sat.begun_knots is None
+    acts = book.acts()
+    with book.act("session corrected") as act:
+        act.write(sat)
+    assert book.acts() == acts
+    for knots in (0, 17):
+        with book.act("session corrected") as act:
+            act.write(replace(sat, begun_knots=knots))
+        assert reading.rug_book(book, rug.id).sessions[0].begun_knots == knots
+    book.check()
+
+
 def test_a_plan_older_than_the_raj_by_region_has_what_was_reckoned_with_then(open_book, tmp_path):
     shutil.copy(SCHEMAS / "0003.book", tmp_path / "book.loomside")
     book = open_book()

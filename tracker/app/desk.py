@@ -312,9 +312,9 @@ class Desk:
             self.read()
 
     def _draw(self, rug: RugBook) -> Any:
-        from tracker.presenters.picture import rug_picture
+        from tracker.presenters.picture import MIRRORED, rug_picture
 
-        return rug_picture(rug, self.ground)
+        return rug_picture(rug, self.ground, mirrored=bool(self.drafts.get(MIRRORED)))
 
     def answers_for(self, rug_id: str) -> tuple[RugBook, Answers]:
         """Read one rug and work out its answers, with what the finished rugs taught."""

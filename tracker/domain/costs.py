@@ -116,7 +116,7 @@ def _accounts(book: RugBook, on: date | None = None) -> dict[str, _Account]:
     woven = {one.session_id: one for one in knots_woven(book.sessions, plan.knots_across)}
     accounts: dict[str, _Account] = {}
     for session in book.sessions:
-        if not (session.rows or session.hours or session.places):
+        if not (session.wove or session.places):
             continue
         share = dict(woven[session.id].by_weaver)
         if woven[session.id].unsaid:
@@ -184,7 +184,8 @@ class Ahead:
     """What is still to be done: rows, and days on which may be woven until the last of them early, in the middle and late."""
 
     today: date
-    rows: int
+    rows: int | Fraction
+    """What is begun of a row is done."""
     days: tuple[float, float, float] | None
     """None: no date is given."""
     planned_days: float = 0.0
@@ -382,9 +383,9 @@ class _Rate:
 
 def _rate_a_row(book: RugBook, ahead: Ahead) -> _Rate | None:
     """Return what a row ahead is paid at today's wages; None when no wage says so."""
-    if book.rows_woven > 0:
+    rows = book.rows_woven + Fraction(book.knots_begun, book.knots_across)
+    if rows > 0:
         accounts = _accounts(book, ahead.today).values()
-        rows = book.rows_woven
         return _Rate(
             sum((one.by_piece for one in accounts), Fraction(0)) / rows,
             sum((one.by_day for one in accounts), Fraction(0)) / rows,

@@ -7,6 +7,7 @@ Lengths, masses and times carry their unit in the name; days are the weaver's lo
 from __future__ import annotations
 
 import uuid
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
@@ -214,6 +215,8 @@ class Session:
     `places` says who sat where, left to right: weaver id, first and last knot, counted from 1 as the cartoon is
     read from the front; empty: nobody said. `ahead` pairs a weaver's id with the rows that her part stood, at the
     end, above the rows counted as finished; who is not named stood level with them. See `team.py`.
+    `begun_knots` are the knots of the next row that were tied when the session ended, counted from the side where
+    the weaver starts; None: nobody said (see `begun_after`).
     """
 
     id: str
@@ -226,7 +229,29 @@ class Session:
     note: str = ""
     places: tuple[tuple[str, int, int], ...] = ()
     ahead: tuple[tuple[str, int], ...] = ()
+    begun_knots: int | None = None
     born: int = 0
+
+    @property
+    def wove(self) -> bool:
+        """Whether somebody wove; a ball used up or a note alone is no weaving."""
+        return bool(self.rows or self.hours or self.begun_knots is not None)
+
+
+def begun_after(sessions: Iterable[Session]) -> tuple[int, ...]:
+    """Return the knots of the next row that were tied after each session.
+
+    A session that does not say ends with a whole row where rows were gained or unpicked; otherwise the row stands as
+    it stood.
+    """
+    begun, after = 0, []
+    for session in sessions:
+        if session.begun_knots is not None:
+            begun = session.begun_knots
+        elif session.rows:
+            begun = 0
+        after.append(begun)
+    return tuple(after)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -565,9 +590,43 @@ class RugBook:
         return sum(session.rows for session in self.sessions)
 
     @property
+    def knots_across(self) -> int:
+        """Knots in a row, each over two warps: the cartoon's own, else the plan's."""
+        return max(1, self.plan.knots_across if self.cartoon is None else self.cartoon.knots_across)
+
+    @property
+    def begun_after(self) -> tuple[int, ...]:
+        """Knots of the next row that were tied after each session; a whole row is none begun."""
+        most = self.knots_across - 1
+        return tuple(min(begun, most) for begun in begun_after(self.sessions))
+
+    @property
+    def knots_begun(self) -> int:
+        """Knots of the next row that are tied now; 0 where no row is to come."""
+        rows = self.plan.rows if self.cartoon is None else self.cartoon.rows
+        all_woven = self.plan.hold is Hold.ROWS and self.rows_woven >= rows
+        if all_woven or self.plan.stage is RugStage.FINISHED or not self.sessions:
+            return 0
+        return self.begun_after[-1]
+
+    @property
+    def rows_reached(self) -> float:
+        """Rows on the loom now, the begun part of the next one counted."""
+        return self.rows_woven + self.knots_begun / self.knots_across
+
+    @property
+    def rows_gained(self) -> tuple[float, ...]:
+        """Rows that each session gained, parts of a row counted; below zero where more was unpicked."""
+        after, across = self.begun_after, self.knots_across
+        return tuple(
+            session.rows + (begun - before) / across
+            for session, begun, before in zip(self.sessions, after, (0, *after), strict=False)
+        )
+
+    @property
     def woven_sessions(self) -> tuple[Session, ...]:
         """Sessions in which somebody wove; a ball used up or a note alone is no weaving."""
-        return tuple(session for session in self.sessions if session.rows or session.hours)
+        return tuple(session for session in self.sessions if session.wove)
 
     def yarns_of(self, role: Role) -> tuple[Yarn, ...]:
         """Yarns of one role in their order."""

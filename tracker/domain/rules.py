@@ -231,6 +231,7 @@ RULES: dict[type, dict[str, Rule]] = {
         "note": NOTE,
         "places": Items(100, parts=(ID, KNOTS, KNOTS)),
         "ahead": Items(100, parts=(ID, Range(0, MOST_AHEAD))),
+        "begun_knots": Range(0, MOST_KNOTS_EACH_WAY - 1),
     },
     rug.Lot: {
         "yarn_id": ID,

@@ -7,9 +7,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from tracker.domain.errors import BadEntry
-from tracker.domain.rug import Session
+from tracker.domain.rug import Session, begun_after
 from tracker.words import _, n_, number
 
 Place = tuple[str, int, int]
@@ -155,19 +156,22 @@ def knots_woven(sessions: Iterable[Session], knots_across: int) -> tuple[Woven, 
     tuple[Woven, ...]
         For every session: rows x the knots of each place, more by what the place stands ahead now and less by what
         it stood ahead before. Who sat alone has the whole width. All knots together are rows x width plus what
-        stands ahead at the end, so no knot is counted twice when a part that was ahead is caught up with.
+        stands ahead and what is begun of the next row at the end, so no knot is counted twice when a part that was
+        ahead, or a row that was begun, is caught up with.
 
     Notes
     -----
     A session in which nobody said who stands ahead ends with all parts level. Places that do not fit the width count
-    as not said.
+    as not said. Of a row begun by a team each place has its share: its first knots, as many as the whole row has.
     """
     import numpy as np  # the session form needs the places only, and must not wait for numpy
 
+    sessions = tuple(sessions)
     above = np.zeros(knots_across, dtype=np.int64)
-    woven = []
-    for session in sessions:
-        if not (session.rows or session.hours or session.places):
+    woven, begun_before = [], 0
+    for session, begun in zip(sessions, begun_after(sessions), strict=True):
+        begun = max(0, min(begun, knots_across - 1))
+        if not (session.wove or session.places):
             woven.append(
                 Woven(session.id, (), 0)
             )  # a ball used up or a note alone: the cloth stands as it stood
@@ -181,11 +185,19 @@ def knots_woven(sessions: Iterable[Session], knots_across: int) -> tuple[Woven, 
         for weaver, first, last in places:
             now[first - 1 : last] = max(0, min(MOST_AHEAD, rows_ahead.get(weaver, 0)))
         gained = session.rows + now - above
-        by_weaver = tuple((weaver, int(gained[first - 1 : last].sum())) for weaver, first, last in places)
-        woven.append(
-            Woven(session.id, by_weaver, int(gained.sum()) - sum(knots for _weaver, knots in by_weaver))
-        )
-        above = now
+
+        def of(
+            first: int, last: int, gained: Any = gained, ends: tuple[int, int] = (begun_before, begun)
+        ) -> int:
+            before, after = (
+                knots * last // knots_across - knots * (first - 1) // knots_across for knots in ends
+            )
+            return int(gained[first - 1 : last].sum()) + after - before
+
+        by_weaver = tuple((weaver, of(first, last)) for weaver, first, last in places)
+        in_all = of(1, knots_across) if knots_across > 0 else 0
+        woven.append(Woven(session.id, by_weaver, in_all - sum(knots for _weaver, knots in by_weaver)))
+        above, begun_before = now, begun
     return tuple(woven)
 
 

@@ -108,7 +108,10 @@ def hours_before_rows(belief: PaceBelief, changes_per_knot: NDArray[np.float64])
 
 
 def hours_of_rows(
-    belief: PaceBelief, changes_per_knot: NDArray[np.float64], team: Sequence[float] = (1.0,)
+    belief: PaceBelief,
+    changes_per_knot: NDArray[np.float64],
+    team: Sequence[float] = (1.0,),
+    begun: float = 0.0,
 ) -> float:
     """Return the hours at the loom in which a team weaves rows: the middle of the belief.
 
@@ -120,6 +123,8 @@ def hours_of_rows(
         Changes of yarn per knot of each row, (rows,).
     team
         Sizes the team may have, each as likely.
+    begun
+        Share of the first of the rows that is tied already, 0 to below 1.
     """
     if not changes_per_knot.size:
         return 0.0
@@ -127,6 +132,7 @@ def hours_of_rows(
     rows = (1.0 + belief.change_knots[:, None] * changes_per_knot) * np.exp(
         belief.excess[:, None] * np.exp(-before / belief.learn_hours[:, None])
     )
+    rows[:, 0] *= 1.0 - begun
     alone = math.exp(float(belief.chance @ (belief.level + np.log(rows.sum(axis=1)))))
     power = float(belief.chance @ belief.team_power)
     strength = sum(size**power for size in team) / len(team)

@@ -20,6 +20,8 @@ class Where:
     knots: int
     rows_last_session: int | None
     hours_woven: float
+    knots_begun: int = 0
+    """Knots of the next row that are tied."""
 
     @property
     def share(self) -> float:

@@ -65,6 +65,7 @@ def weave_futures(
     seed: int,
     futures: int = FUTURES,
     weavers_planned: int = 1,
+    begun: float = 0.0,
 ) -> Futures:
     """Weave many futures and note the day on which each mark is reached.
 
@@ -79,6 +80,8 @@ def weave_futures(
     first : the first day that can still be woven on
     seed : start of all draws
     futures : number of futures
+    weavers_planned : size of the team by the plan
+    begun : share of the first row to come that is tied already
 
     Returns
     -------
@@ -87,7 +90,11 @@ def weave_futures(
     rng = np.random.default_rng([seed, 11])
     draws = draw_pace(fit, futures, rng)
     need = hours_to_rows(
-        fit, draws, changes_per_knot_ahead, np.clip(marks - row_now - 1, 0, changes_per_knot_ahead.size - 1)
+        fit,
+        draws,
+        changes_per_knot_ahead,
+        np.clip(marks - row_now - 1, 0, changes_per_knot_ahead.size - 1),
+        begun,
     )
     sizes = team_sizes(sessions, weavers_planned)
     alike = bool(np.all(sizes == sizes[-1]))
@@ -124,5 +131,6 @@ def weave_futures(
     beyond = need > total
     rate = np.maximum(total / days, 0.3 * mean_day)
     reached = np.where(beyond, days + (need - total) / rate, at)
-    hours_left = hours_of_rows(belief_of(fit), changes_per_knot_ahead, sizes.tolist()) * sessions.hour_scale
+    hours_left = hours_of_rows(belief_of(fit), changes_per_knot_ahead, sizes.tolist(), begun)
+    hours_left *= sessions.hour_scale
     return Futures(start + np.minimum(reached, 30000.0), marks, hours_left)

@@ -5,12 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import date
 
+import numpy as np
+
 from tracker.domain import material, rules
 from tracker.domain.need import Need, account_of
 from tracker.domain.rows import RowsToWeave, rows_to_weave
 from tracker.domain.rug import Lot, Role, RugBook, RugPlan, Session, Spoilt, Weighing, Yarn
 from tracker.forecast.thresholds import LEAST_USE_RATIO, LESSON_FROM_BALLS, LESSON_FROM_SHARE, MOST_USE_RATIO
-from tracker.forecast.yarn import units_ahead
+from tracker.forecast.yarn import units_ahead, units_at
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,14 +62,17 @@ def lessons_of(book: RugBook) -> Lessons:
     plan = book.plan
     to_weave = rows_to_weave(book)
     account = account_of(book, to_weave)
-    timed = [session for session in book.sessions if session.hours and session.rows]
-    weaver_hours = sum((session.hours or 0.0) * max(1, len(session.weavers)) for session in timed)
-    timed_knots = sum(session.rows for session in timed) * plan.knots_across * plan.tied_share
+    timed = [
+        (s, gained) for s, gained in zip(book.sessions, book.rows_gained, strict=True) if s.hours and gained
+    ]
+    weaver_hours = sum((session.hours or 0.0) * max(1, len(session.weavers)) for session, _gained in timed)
+    timed_knots = sum(gained for _session, gained in timed) * plan.knots_across * plan.tied_share
     woven = min(max(book.rows_woven, 0), to_weave.rows)
+    reached = min(max(book.rows_reached, 0.0), to_weave.rows)
     all_lessons = [_yarn_lesson(book, need, to_weave) for need in (*account.pile, *account.wefts)]
     return Lessons(
         rows=woven,
-        knots=round(woven * plan.knots_across * plan.tied_share),
+        knots=round(reached * plan.knots_across * plan.tied_share),
         sessions=len(book.sessions),
         hours=sum(session.hours or 0.0 for session in book.sessions),
         knots_per_hour=timed_knots / weaver_hours if weaver_hours > 0 and timed_knots > 0 else None,
@@ -83,12 +88,16 @@ def _yarn_lesson(book: RugBook, need: Need, to_weave: RowsToWeave) -> YarnLesson
     place = to_weave.pile.index(yarn) if yarn.role is Role.PILE else None
     ahead = units_ahead(need, None if place is None else to_weave.knots[:, place], to_weave.rows)
 
-    def woven_of(rows: int) -> float:
-        return float(ahead[min(max(rows, 0), to_weave.rows)])
+    def woven_of(rows: float) -> float:
+        return float(units_at(need, ahead, np.array([rows]))[0])
 
     whole = woven_of(to_weave.rows)
     for weighing in reversed([weighed for weighed in book.weighings if weighed.yarn_id == yarn.id]):
-        rows = sum(s.rows for s in book.sessions if _not_after(s, weighing))
+        rows = sum(
+            gained
+            for session, gained in zip(book.sessions, book.rows_gained, strict=True)
+            if _not_after(session, weighing)
+        )
         count = woven_of(rows)
         bought = sum(lot.mass_g for lot in book.lots if lot.yarn_id == yarn.id and _not_after(lot, weighing))
         lost = sum(
@@ -105,7 +114,7 @@ def _yarn_lesson(book: RugBook, need: Need, to_weave: RowsToWeave) -> YarnLesson
                 weighed=True,
             )
     ended = sum(number for session in book.sessions for name, number in session.used if name == yarn.id)
-    count = woven_of(book.rows_woven)
+    count = woven_of(book.rows_reached)
     if ended < LESSON_FROM_BALLS or count <= 0 or yarn.unit_mass_g <= 0:
         return None
     # Somewhere between what has ended and one more.

@@ -82,8 +82,9 @@ def outlook(book: RugBook, today: date, *, earlier: Sequence[RugBook] = (), seed
     tied = now.to_weave.tied
     where = Where(
         rows_woven=book.rows_woven,
+        knots_begun=now.knots_begun,
         rows=now.to_weave.rows,
-        knots_woven=round(now.row_now * tied),
+        knots_woven=round((now.row_now + now.begun) * tied),
         knots=round(now.to_weave.rows * tied),
         rows_last_session=book.woven_sessions[-1].rows if sessions.size else None,
         hours_woven=float(sum(s.hours or 0.0 for s in book.sessions)),
@@ -176,7 +177,7 @@ def _rows_a_day(now: Reckoning, wished: date) -> float | None:
     off = off_ordinals(now.book.days_off, first.toordinal(), wished.toordinal())
     weekday = (np.arange(first.toordinal(), wished.toordinal() + 1) - 1) % 7
     days = int((now.habit.planned[weekday] & ~off).sum())
-    return (now.to_weave.rows - now.row_now) / days if days else None
+    return (now.to_weave.rows - now.row_now - now.begun) / days if days else None
 
 
 # ------------------------------------------------------------------------------------------------- yarn
@@ -219,12 +220,13 @@ def _yarn_answer(
     now: Reckoning, ledger: Ledger, scale: Scale | None, use: Use, unpicked: float, rng: np.random.Generator
 ) -> YarnAnswer:
     yarn, book = ledger.yarn, now.book
-    drawn = stock(ledger, scale, use, now.row_now, unpicked, rng)
+    reached = now.row_now + now.begun
+    drawn = stock(ledger, scale, use, reached, unpicked, rng)
     owned = bool(ledger.lots) or bool(ledger.weighings)
     if not owned:
         drawn = replace(drawn, on_hand=np.zeros(DRAWS), reserve=np.zeros(DRAWS))
     last_row = ledger.ahead.size - 1
-    left = float(ledger.ahead[-1] - ledger.ahead[min(now.row_now, last_row)])
+    left = float(ledger.ahead[-1]) - ledger.units_to(reached)
     over = drawn.reserve - drawn.needed
     chance = float((over >= 0).mean())
     if left <= 0 or now.finished:
@@ -247,7 +249,7 @@ def _yarn_answer(
         # The weaver's own margin, and never less than what makes the yarn last.
         want = max(float(np.quantile(-over, ORDER_CHANCE)), float(need) * (1.0 + yarn.margin) - float(hand))
         skeins, order_g = purchase(want, yarn.skein_g, yarn.least_purchase_g)
-        rows = np.minimum(run_out_rows(ledger, drawn, now.row_now), last_row)
+        rows = np.minimum(run_out_rows(ledger, drawn, reached), last_row)
         low, mid, high = np.quantile(rows, [RANGE_LOW, 0.5, RANGE_HIGH])
         row, rows_between = round(mid), (round(low), round(high))
         if now.futures is not None:

@@ -63,12 +63,12 @@ def _blocks(rows: np.ndarray) -> np.ndarray:
     last group; -1 when there is no group at all.
     """
     group = np.empty(rows.size, dtype=int)
-    number, start, gained = 0, 0, 0
+    number, start, gained = 0, 0, 0.0
     for place, more in enumerate(rows.tolist()):
         gained += more
         if gained >= LEAST_ROWS:
             group[start : place + 1] = number
-            number, start, gained = number + 1, place + 1, 0
+            number, start, gained = number + 1, place + 1, 0.0
     if number == 0:
         group[:] = 0 if gained > 0 else -1
     else:
@@ -125,10 +125,10 @@ def observe(sessions: SessionArrays, to_weave: RowsToWeave) -> Observations:
     held = summed(np.ones(sessions.size))
     rows, hours = summed(sessions.rows), summed(sessions.hours)
     changes_to = np.concatenate([[0.0], np.cumsum(to_weave.changes / max(to_weave.tied, 1.0))])
-    reached = np.clip(sessions.row_before[use] + sessions.rows[use], 0, to_weave.rows)
+    reached = np.clip(np.rint(sessions.row_before[use] + sessions.rows[use]), 0, to_weave.rows)
     last = np.zeros(count, dtype=int)
     last[block] = reached  # the last session of a group wins
-    first = np.clip(last - rows.astype(int), 0, to_weave.rows - 1)
+    first = np.clip(last - np.rint(rows).astype(int), 0, to_weave.rows - 1)
     last = np.maximum(last, first + 1)
     changes_per_knot = (changes_to[last] - changes_to[first]) / np.maximum(last - first, 1)
     log_row_hours = np.log(hours) - np.log(rows)
@@ -454,7 +454,9 @@ def belief_of(fit: PaceFit) -> PaceBelief:
     )
 
 
-def hours_to_rows(fit: PaceFit, draws: PaceDraws, changes_per_knot: np.ndarray, at: np.ndarray) -> np.ndarray:
+def hours_to_rows(
+    fit: PaceFit, draws: PaceDraws, changes_per_knot: np.ndarray, at: np.ndarray, begun: float = 0.0
+) -> np.ndarray:
     """Hours of one weaver from now to the end of the rows at places `at`, for every future.
 
     Parameters
@@ -462,6 +464,7 @@ def hours_to_rows(fit: PaceFit, draws: PaceDraws, changes_per_knot: np.ndarray, 
     fit, draws : the pace and its draws
     changes_per_knot : colour changes per knot of every row still to come, shape (rows left,)
     at : places in `changes_per_knot`, int (marks,)
+    begun : share of the first of these rows that is tied already
 
     Returns
     -------
@@ -480,6 +483,7 @@ def hours_to_rows(fit: PaceFit, draws: PaceDraws, changes_per_knot: np.ndarray, 
             cost = 1.0 + key[0] * changes_per_knot
             fall = np.exp(-hours_before / key[1])
             raised = cost * np.exp(excesses[:, None] * fall)
+            raised[:, 0] *= 1.0 - begun
             tables[key] = np.log(np.cumsum(raised, axis=1)[:, at])
         mine = draws.node == node
         excess = np.clip(draws.excess[mine], excesses[0], excesses[-1])

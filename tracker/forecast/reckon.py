@@ -35,6 +35,8 @@ class Reckoning:
     today: date
     to_weave: RowsToWeave
     row_now: int
+    knots_begun: int
+    """Knots of the next row that are tied."""
     first_open: date
     """The first day of which the record says nothing yet."""
     cloth: Cloth
@@ -49,6 +51,11 @@ class Reckoning:
     taught: Taught
     """What the weaver's earlier rugs say of her pace."""
     finished: bool
+
+    @property
+    def begun(self) -> float:
+        """Share of the next row that is tied, 0 to below 1."""
+        return self.knots_begun / self.to_weave.across if self.knots_begun else 0.0
 
 
 def rows_planned(book: RugBook, cloth: Cloth) -> int:
@@ -98,6 +105,7 @@ def reckon(
     rows = rows_planned(book, cloth)
     to_weave = rows_to_weave(book, rows)
     row_now = min(woven, to_weave.rows)
+    knots_begun = book.knots_begun if row_now < to_weave.rows else 0
     sessions = session_arrays(book)
     observed = observe(sessions, to_weave)
     earlier = earlier[-EARLIER_RUGS:]
@@ -119,10 +127,10 @@ def reckon(
         changes_per_knot = to_weave.changes[row_now:] / max(to_weave.tied, 1.0)
         ahead = weave_futures(
             fit, habit, sessions, changes_per_knot, row_now, marks, book.days_off, first_open, seed, futures,
-            plan.weavers_planned,
+            plan.weavers_planned, knots_begun / max(to_weave.across, 1),
         )  # fmt: skip
     return Reckoning(
-        book=book, today=today, to_weave=to_weave, row_now=row_now, first_open=first_open, cloth=cloth, sessions=sessions, observed=observed, fit=fit,
+        book=book, today=today, to_weave=to_weave, row_now=row_now, knots_begun=knots_begun, first_open=first_open, cloth=cloth, sessions=sessions, observed=observed, fit=fit,
         habit=habit, futures=ahead, marks=marks, silent_days=silent, taught=taught, finished=finished,
     )  # fmt: skip
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 import numpy as np
@@ -26,8 +26,8 @@ class SessionArrays:
     Attributes
     ----------
     day : ordinals, int (n,)
-    rows : rows gained, int (n,)
-    row_before : rows on the loom before the session, int (n,)
+    rows : rows gained, parts of a row counted, float (n,)
+    row_before : rows on the loom before the session, likewise, float (n,)
     hours : float (n,), filled in where not given
     given : bool (n,), True where the hours are the weaver's own
     team : weavers at the loom, float (n,)
@@ -156,7 +156,7 @@ def session_arrays(book: RugBook) -> SessionArrays:
     sessions = book.woven_sessions
     count = len(sessions)
     day = np.fromiter((s.day.toordinal() for s in sessions), dtype=int, count=count)
-    rows = np.fromiter((s.rows for s in sessions), dtype=int, count=count)
+    rows = np.array(replace(book, sessions=sessions).rows_gained, dtype=float)
     raw = np.fromiter(((s.hours or 0.0) for s in sessions), dtype=float, count=count)
     given = raw >= SHORTEST_HOURS_H
     first, entry_days = _spans(book.plan, day, raw, given)
@@ -177,7 +177,7 @@ def session_arrays(book: RugBook) -> SessionArrays:
     return SessionArrays(
         day=day,
         rows=rows,
-        row_before=np.concatenate([[0], np.cumsum(rows)[:-1]]).astype(int) if count else rows,
+        row_before=np.concatenate([[0.0], np.cumsum(rows)[:-1]]) if count else rows,
         hours=np.where(given, raw, usual * days_woven),
         given=given,
         team=np.where(sizes > 0, sizes, common),

@@ -10,7 +10,7 @@ from datetime import date
 import numpy as np
 
 from tracker.domain.need import Need
-from tracker.domain.rug import Lot, RugBook, Session, Spoilt, Weighing, Yarn
+from tracker.domain.rug import Lot, Role, RugBook, Spoilt, Weighing, Yarn
 from tracker.forecast import priors
 from tracker.forecast.answers import Told
 from tracker.forecast.stats import normal_below, normal_scores
@@ -52,6 +52,10 @@ class Ledger:
         """Planned grams a unit."""
         return max(self.need.g_per_unit, 1e-9)
 
+    def units_to(self, row: float) -> float:
+        """Units needed from the start of the rug up to a row, of which a part may be tied."""
+        return float(units_at(self.need, self.ahead, np.array([row]))[0])
+
     @property
     def bought_g(self) -> float:
         """Grams bought in all."""
@@ -63,13 +67,24 @@ class Ledger:
         return float(sum(loss.mass_g for loss in self.spoilt))
 
 
-def units_tied(sessions: Sequence[Session], ahead: np.ndarray) -> np.ndarray:
-    """Units tied up to the end of each session, (sessions + 1,); what was unpicked was still tied once."""
-    rows = np.fromiter((s.rows for s in sessions), dtype=int, count=len(sessions))
-    after = np.clip(np.cumsum(rows), 0, ahead.size - 1)
-    before = np.concatenate([[0], after[:-1]]).astype(int)
-    gained = np.maximum(ahead[after] - ahead[before], 0.0)
-    return np.concatenate([[0.0], np.cumsum(gained)])
+def units_at(need: Need, ahead: np.ndarray, rows: np.ndarray) -> np.ndarray:
+    """Units needed from the start of the rug up to each of `rows`, whose last may be tied in part.
+
+    Of a part of a row the pile takes its share; the weft goes through the shed when the row is whole.
+    """
+    if need.yarn.role is Role.PILE:
+        return np.interp(rows, np.arange(ahead.size), ahead)
+    return ahead[np.clip(np.floor(rows + 1e-9), 0, ahead.size - 1).astype(int)]
+
+
+def units_tied(need: Need, gained: Sequence[float], ahead: np.ndarray) -> np.ndarray:
+    """Units tied up to the end of each session, (sessions + 1,); what was unpicked was still tied once.
+
+    `gained` are the rows that each session gained, parts of a row counted.
+    """
+    after = np.clip(np.cumsum(np.array(gained, dtype=float)), 0, ahead.size - 1)
+    tied = units_at(need, ahead, np.concatenate([[0.0], after]))
+    return np.concatenate([[0.0], np.cumsum(np.maximum(np.diff(tied), 0.0))])
 
 
 def _place(day: date, born: int, keys: list[tuple[date, int]]) -> int:
@@ -314,7 +329,7 @@ def stock(
     ledger: Ledger,
     scale: Scale | None,
     use: Use,
-    row_now: int,
+    row_now: float,
     unpicked_share: float,
     rng: np.random.Generator,
 ) -> Stock:
@@ -345,7 +360,7 @@ def stock(
         damp = priors.DAMP_SD * last.mass_g * own[::-1]
         reserve = on_hand + damp
         noise = book_sd * scores + damp
-    left = float(ledger.ahead[-1] - ledger.ahead[min(row_now, ledger.ahead.size - 1)])
+    left = float(ledger.ahead[-1]) - ledger.units_to(row_now)
     whole = ledger.planned_g * np.exp(use.log_ratio_whole)
     # What the whole rug takes less what it took so far; a colour seldom vanishes from the rest.
     so_far = float(ledger.ahead[-1]) - left
@@ -377,15 +392,15 @@ def weighing_told(ledger: Ledger, scale: Scale | None, use: Use) -> Told | None:
     )
 
 
-def run_out_rows(ledger: Ledger, drawn: Stock, row_now: int) -> np.ndarray:
+def run_out_rows(ledger: Ledger, drawn: Stock, row_now: float) -> np.ndarray:
     """Row in which each draw runs out, (DRAWS,); one more than the last row when it lasts."""
-    start = float(ledger.ahead[min(row_now, ledger.ahead.size - 1)])
+    start = ledger.units_to(row_now)
     reach = start + drawn.reserve / np.maximum(drawn.use_ahead, 1e-12)
     # Sorted queries are quick to search; the order is put back.
     order = np.argsort(reach)
     rows = np.empty(reach.size)
     rows[order] = np.searchsorted(ledger.ahead, reach[order] + 1e-9, side="right")
-    return np.maximum(rows, row_now + 1)
+    return np.maximum(rows, math.floor(row_now) + 1)
 
 
 def units_ahead(need: Need, knots: np.ndarray | None, rows: int) -> np.ndarray:
@@ -405,7 +420,7 @@ def ledgers_of(
     book: RugBook, needs: Sequence[Need], ahead: Sequence[np.ndarray], team: float
 ) -> list[Ledger]:
     """Gather the records of the given yarns."""
-    sessions = book.sessions
+    sessions, gained = book.sessions, book.rows_gained
     place = {need.yarn.id: k for k, need in enumerate(needs)}
     ended = np.zeros((len(needs), len(sessions)))
     for number, session in enumerate(sessions):
@@ -415,7 +430,7 @@ def ledgers_of(
     return [
         Ledger(
             need=need,
-            tied=units_tied(sessions, units),
+            tied=units_tied(need, gained, units),
             ahead=units,
             lots=tuple(x for x in book.lots if x.yarn_id == need.yarn.id),
             weighings=tuple(x for x in book.weighings if x.yarn_id == need.yarn.id),

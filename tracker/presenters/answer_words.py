@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 from tracker.domain.rug import Role, RugBook, Yarn
-from tracker.forecast.answers import Basis, YarnAnswer, YarnWord
+from tracker.forecast.answers import Basis, Where, YarnAnswer, YarnWord
 from tracker.forecast.thresholds import (
     LIKELY_ABOVE,
     UNLIKELY_BELOW,
@@ -147,3 +147,13 @@ def mass_range_in_full(low_g: float, high_g: float) -> str:
     """Say an 80 % range of masses in g, and how often it holds; "" when its ends look the same."""
     between = mass_range(low_g, high_g)
     return _("likely {range}").format(range=between) if between else ""
+
+
+def next_row_words(where: Where, book: RugBook) -> str:
+    """Say which row comes next, and what of it is tied; "" before the first knot and after the last."""
+    row = number(where.rows_woven + 1)
+    if where.knots_begun:
+        return _("row {row}: {tied} of {knots} knots").format(
+            row=row, tied=number(where.knots_begun), knots=number(book.knots_across)
+        )
+    return _("row {row} next").format(row=row) if 0 < where.rows_woven < where.rows else ""

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from fractions import Fraction
 from typing import Any
 
 import numpy as np
@@ -152,7 +153,8 @@ def masses_of(book: RugBook, answers: Answers) -> dict[str, YarnMass]:
 
 def ahead_of(book: RugBook, answers: Answers) -> Ahead:
     """Return the work that is left, as the answers have it."""
-    rows = 0 if answers.finished else max(answers.where.rows - max(book.rows_woven, 0), 0)
+    done = max(book.rows_woven, 0) + Fraction(answers.where.knots_begun, book.knots_across)
+    rows = Fraction(0) if answers.finished else max(answers.where.rows - done, Fraction(0))
     finish, plan = answers.finish, book.plan
     if finish is None:
         return Ahead(answers.day, rows, None)

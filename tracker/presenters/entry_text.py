@@ -202,6 +202,15 @@ def measured_words(value: Measurement, unit: str = "cm") -> str:
     return ", ".join(said)
 
 
+def begun_words(knots: int) -> str:
+    """Say how many knots of the next row are tied."""
+    if not knots:
+        return _("nothing of the next row")
+    return n_("{knots} knot of the next row", "{knots} knots of the next row", knots).format(
+        knots=number(knots)
+    )
+
+
 def used_words(role: Role, name: str, count: float) -> str:
     """Say what was used up of a yarn: "2 balls of Madder red"."""
     if role is Role.WEFT:
@@ -227,8 +236,10 @@ def headline(value: Any, names: Names) -> str:
     match value:
         case Session():
             parts = []
-            if value.rows or not value.used:
+            if value.rows or not (value.used or value.begun_knots):
                 parts.append(rows_words(value.rows))
+            if value.begun_knots:
+                parts.append(begun_words(value.begun_knots))
             if value.hours:
                 parts.append(hours(value.hours))
             for yarn_id, count in value.used:
@@ -377,6 +388,7 @@ def details(value: Any, names: Names) -> tuple[tuple[str, str], ...]:
             pairs = [
                 (_("Day"), _day(value.day)),
                 (_("Rows"), signed(value.rows)),
+                (_("Begun"), "" if value.begun_knots is None else begun_words(value.begun_knots)),
                 (_("Hours"), _("not given") if value.hours is None else hours(value.hours)),
                 (_("Who wove"), one_after_another([names.weaver(weaver) for weaver in value.weavers])),
                 (

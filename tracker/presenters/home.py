@@ -11,6 +11,7 @@ from tracker.presenters.answer_words import (
     day_near,
     day_range,
     last_row_label,
+    next_row_words,
     silent_words,
     tile_words,
     woven_words,
@@ -168,17 +169,16 @@ def build_home_state(book: RugBook, answers: Answers) -> HomeState:
         alerts=alerts,
         others=others,
         band=band,
-        next_row=_("row {row} next").format(row=number(where.rows_woven + 1))
-        if 0 < where.rows_woven < where.rows
-        else "",
+        next_row=next_row_words(where, book),
     )
 
 
 def what_changed(before: Answers | None, after: Answers, book: RugBook) -> str:
     """Say in one line what an act did to the three answers."""
-    parts = [
-        _("Row {row} of {rows}").format(row=number(after.where.rows_woven), rows=number(after.where.rows))
-    ]
+    where = after.where
+    parts = [_("Row {row} of {rows}").format(row=number(where.rows_woven), rows=number(where.rows))]
+    if where.knots_begun:
+        parts = [next_row_words(where, book)]
     if after.finish is not None:
         moved = ""
         if before is not None and before.finish is not None:

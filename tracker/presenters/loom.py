@@ -38,6 +38,8 @@ class RunTile:
     """First and last knot of the run, from 1 on the side where the weaver starts."""
     last: int
     span: str
+    begun: int = 0
+    """Knots of the run that are tied where the last session ended within it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +56,13 @@ class LoomState:
     counted: int
     counted_words: str
     hint: str
+    begun: int = 0
+    """Knots of the row that were tied when the last session ended; 0 for another row and for one weaver's part."""
+
+    @property
+    def begun_runs(self) -> int:
+        """Runs of the row that were whole when the last session ended."""
+        return sum(run.last <= self.begun for run in self.runs)
 
     @property
     def browsing(self) -> bool:
@@ -140,6 +149,7 @@ def build_loom_state(
             words = _("{counted} on {day}").format(counted=words, day=day_short(counted.day, today))
     runs: tuple[RunTile, ...] = ()
     summary = hint = ""
+    begun = 0
     if book.plan.stage is RugStage.FINISHED or (done >= rows and shown is None):
         state = "woven"
         hint = _("Every row of this rug is woven.")
@@ -158,7 +168,8 @@ def build_loom_state(
         ).format(row=number(book.cartoon.rows))
     else:
         state = "row"
-        runs = runs_of(book, row, mirrored, part)
+        begun = book.knots_begun if part is None and not more and row == book.rows_woven + 1 else 0
+        runs = with_begun(runs_of(book, row, mirrored, part), begun)
         colours = len({(run.code, run.swatch) for run in runs})
         summary = "{}, {}".format(
             n_("{count} run", "{count} runs", len(runs)).format(count=number(len(runs))),
@@ -166,6 +177,10 @@ def build_loom_state(
         )
         if mirrored:
             summary = _("{runs}, from the back").format(runs=summary)
+        if begun:
+            summary = _("{tied} of {knots} knots tied").format(
+                tied=number(begun), knots=number(book.knots_across)
+            )
     return LoomState(
         state=state,
         row=row,
@@ -177,6 +192,24 @@ def build_loom_state(
         counted=more,
         counted_words=words,
         hint=hint,
+        begun=begun,
+    )
+
+
+def with_begun(runs: tuple[RunTile, ...], begun: int) -> tuple[RunTile, ...]:
+    """Return the runs, the one in which the last session ended saying what of it is tied and what is left."""
+    return tuple(
+        replace(
+            run,
+            begun=begun - run.first + 1,
+            count=number(run.last - begun),
+            span=_("{tied} of {knots} tied").format(
+                tied=number(begun - run.first + 1), knots=number(run.knots)
+            ),
+        )
+        if run.first <= begun < run.last
+        else run
+        for run in runs
     )
 
 
@@ -197,16 +230,16 @@ def place_of(
     if place.get("part") != (None if part is None else list(part)):
         return None
     run = place.get("run")
-    return run if isinstance(run, int) and 0 < run <= runs else None
+    return run if type(run) is int and 0 <= run <= runs else None
 
 
 def with_place(
     kept: object, rug_id: str, row: int, run: int | None, part: tuple[int, int] | None = None
 ) -> dict[str, Any]:
-    """Return what the drafts should hold with the place at `run`; None or 0 takes the mark away."""
+    """Return what the drafts should hold with the place at `run`; None takes the mark away."""
     places = dict(kept) if isinstance(kept, dict) else {}
     places.pop(rug_id, None)
-    if run:
+    if run is not None:
         places[rug_id] = (
             {"row": row, "run": run} if part is None else {"row": row, "run": run, "part": list(part)}
         )
@@ -219,6 +252,20 @@ def next_place(tapped: int, place: int | None) -> int:
     A row without a mark is at its first run.
     """
     return tapped + 1 if tapped == (place or 0) else tapped
+
+
+def knots_at(kept: object, book: RugBook, mirrored: bool) -> tuple[int, int] | None:
+    """Return (row, knots tied in it) where the whole row's place is marked; None without a mark.
+
+    `kept` is what the drafts hold, as for `place_of`.
+    """
+    place = kept.get(book.plan.id) if isinstance(kept, dict) else None
+    row = place.get("row") if isinstance(place, dict) else None
+    if type(row) is not int:
+        return None
+    runs = runs_of(book, row, mirrored)
+    run = place_of(kept, book.plan.id, row, len(runs))
+    return None if not run else (row, runs[run - 1].last)
 
 
 # --- one weaver's part of the row

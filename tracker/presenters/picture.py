@@ -8,6 +8,8 @@ from tracker import theme
 from tracker.domain.cartoon import CartoonPicture
 from tracker.domain.rug import Role, RugBook
 
+MIRRORED = "mirrored"
+"""The draft that keeps whether this weaver works from the back."""
 PALE = 0.80
 """How far the rows still to come are drawn towards the ground."""
 LONGEST_SIDE = 1200
@@ -51,7 +53,9 @@ def bare_rows(book: RugBook) -> np.ndarray:
     return np.clip(picture, 0, 255).astype(np.uint8)
 
 
-def rug_picture(book: RugBook, ground: str = theme.LIGHT.card, longest: int = LONGEST_SIDE) -> np.ndarray:
+def rug_picture(
+    book: RugBook, ground: str = theme.LIGHT.card, longest: int = LONGEST_SIDE, mirrored: bool = False
+) -> np.ndarray:
     """Draw the rug as it stands.
 
     Parameters
@@ -62,6 +66,8 @@ def rug_picture(book: RugBook, ground: str = theme.LIGHT.card, longest: int = LO
         Colour towards which the rows to come are paled.
     longest
         Pixels of the longer side at the most.
+    mirrored
+        The weaver works from the back: a row begins at the right end of the picture.
 
     Returns
     -------
@@ -75,10 +81,18 @@ def rug_picture(book: RugBook, ground: str = theme.LIGHT.card, longest: int = LO
         step = max(1, -(-max(cells.shape) // longest))
         picture = cell_colours(book)[cells[::step, ::step]]
     woven = -(-book.rows_woven // step)
+    across = picture.shape[1]
+    begun = 0
+    if 0 <= woven < len(picture) and woven * step == book.rows_woven:
+        begun = round(across * book.knots_begun / book.knots_across)
+    part = slice(across - begun, across) if mirrored else slice(0, begun)
+    tied = picture[woven, part].copy() if begun else None
     to_come = picture[woven:].astype(np.uint16)
     pale = np.array(_rgb(ground), dtype=np.uint16)
     share = round(PALE * 256)
     picture[woven:] = ((to_come * (256 - share) + pale * share) >> 8).astype(np.uint8)
+    if tied is not None:
+        picture[woven, part] = tied
     return picture
 
 

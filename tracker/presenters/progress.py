@@ -332,7 +332,11 @@ def hours_by_weekday(book: RugBook, first_weekday: int = 0) -> Chart:
 def pace(book: RugBook, today: date) -> Chart:
     """Show the hours a row took, session by session, and the middle of each few sessions as a line."""
     title = _("Hours a row")
-    timed = [session for session in book.sessions if session.hours and session.rows > 0]
+    timed = [
+        (session, gained)
+        for session, gained in zip(book.sessions, book.rows_gained, strict=True)
+        if session.hours and gained > 0
+    ]
     if len(timed) < 2:
         return Chart(
             title, "dots", "", hint=_("After two sessions with rows and hours the pace is drawn here.")
@@ -340,15 +344,15 @@ def pace(book: RugBook, today: date) -> Chart:
     points = tuple(
         ChartPoint(
             float(s.day.toordinal()),
-            (s.hours or 0.0) / s.rows,
+            (s.hours or 0.0) / gained,
             _("{day}: {each} a row ({rows} in {hours})").format(
                 day=day_short(s.day, today),
-                each=hours_and_minutes((s.hours or 0.0) / s.rows),
-                rows=n_("{count} row", "{count} rows", s.rows).format(count=number(s.rows)),
+                each=hours_and_minutes((s.hours or 0.0) / gained),
+                rows=n_("{count} row", "{count} rows", math.ceil(gained)).format(count=number(gained, 1)),
                 hours=hours(s.hours or 0.0),
             ),
         )
-        for s in timed
+        for s, gained in timed
     )
     values = [p.y for p in points]
     half = max(PACE_WINDOW, len(values) // PACE_SHARE) // 2
@@ -368,7 +372,7 @@ def pace(book: RugBook, today: date) -> Chart:
         points,
         (points[0].x, max(points[-1].x, points[0].x + 1)),
         scale,
-        _day_labels(timed[0].day, timed[-1].day, 4),
+        _day_labels(timed[0][0].day, timed[-1][0].day, 4),
         ticks,
         trend,
     )

@@ -15,6 +15,7 @@ from tracker.domain.rug import Role, RugBook, RugPlan, RugStage, Session, Yarn, 
 from tracker.domain.work import planned_weaving_hours
 from tracker.files.typed import read_as
 from tracker.forecast.reckon import most_rows, rows_wanted
+from tracker.presenters.entry_text import begun_words
 from tracker.presenters.places import PlacePart, fits, gap_words, names_of_weavers, place_parts, remembered
 from tracker.words import _, day, n_, number
 
@@ -46,6 +47,10 @@ class SessionForm:
     ahead: team.Ahead = ()
     hours_said: bool = False
     """The hours were given or timed; otherwise they are the usual ones, which come and go with the rows."""
+    begun_knots: int | None = None
+    """Knots of the next row that are tied; None: nobody said."""
+    begun_said: bool = False
+    """They were tapped or typed; otherwise the place marked at the loom says them, see `with_place_at_loom`."""
 
     def used_of(self, yarn_id: str) -> float:
         """Balls or shuttles of a yarn that ended in this session."""
@@ -59,6 +64,21 @@ class SessionForm:
     def with_hours(self, hours: float | None) -> SessionForm:
         """Return the form with the hours the weaver gave, or left open."""
         return replace(self, hours=hours, hours_said=True)
+
+    def with_begun(self, knots: int | None) -> SessionForm:
+        """Return the form with so many knots of the next row tied; the same once more takes them out again."""
+        return replace(self, begun_knots=None if knots == self.begun_knots else knots, begun_said=True)
+
+    def with_place_at_loom(self, book: RugBook, place: tuple[int, int] | None) -> SessionForm:
+        """Return the form with the knots up to the place that is marked at the loom, unless they were said here.
+
+        `place` is (row, knots tied in it). It counts where that row comes next after the form's own.
+        """
+        if self.begun_said:
+            return self
+        next_row = _rows_before(self, book) + self.rows + 1
+        here = place is not None and place[0] == next_row and 0 < place[1] < book.knots_across
+        return replace(self, begun_knots=place[1] if here and place is not None else None)
 
     def with_rows(self, rows: int, book: RugBook) -> SessionForm:
         """Return the form with another number of rows; about as many as usual bring the usual hours, others none.
@@ -107,6 +127,13 @@ class SessionState:
     """Two or more weave side by side, so that their places can be told."""
     places: tuple[PlacePart, ...] = ()
     places_words: str = ""
+    begun: int | None = None
+    """Knots of the next row that the form says are tied."""
+    half: int = 0
+    """Knots of half a row; 0 where a row has no half."""
+    begun_label: str = ""
+    begun_shown: str = ""
+    """What the key says that asks for the knots."""
 
 
 def usual_rows(book: RugBook) -> int:
@@ -146,7 +173,10 @@ def saved_words(session: Session, correcting: bool) -> str:
     if correcting:
         return _("Session corrected")
     if session.rows > 0:
-        return n_("{rows} row saved", "{rows} rows saved", session.rows).format(rows=number(session.rows))
+        said = n_("{rows} row saved", "{rows} rows saved", session.rows).format(rows=number(session.rows))
+        return f"{said}, {begun_words(session.begun_knots)}" if session.begun_knots else said
+    if not session.rows and session.begun_knots is not None:
+        return begun_words(session.begun_knots)
     if session.rows < 0:
         return n_("{rows} row unpicked", "{rows} rows unpicked", -session.rows).format(
             rows=number(-session.rows)
@@ -211,6 +241,13 @@ def _rows_before(form: SessionForm, book: RugBook) -> int:
     return rows
 
 
+def _begun_before(form: SessionForm, book: RugBook) -> int:
+    """Knots of the next row that were tied when this session began."""
+    sessions = [session.id for session in book.sessions]
+    index = sessions.index(form.session_id) if form.session_id in sessions else len(sessions)
+    return book.begun_after[index - 1] if index else 0
+
+
 def _places_to_store(form: SessionForm, book: RugBook) -> tuple[team.Places, team.Ahead]:
     """Return what the session says; a correction of something else leaves places as told, fit or not."""
     stored = next((session for session in book.sessions if session.id == form.session_id), None)
@@ -248,6 +285,8 @@ def form_of(session: Session) -> SessionForm:
         note=session.note,
         places=session.places,
         ahead=session.ahead,
+        begun_knots=session.begun_knots,
+        begun_said=True,
     )
 
 
@@ -319,7 +358,10 @@ def to_session(form: SessionForm, book: RugBook, today: date) -> Session:
                 day=day(form.day)
             )
         )
-    if not form.rows and not form.hours and not form.used and not form.note.strip():
+    if form.begun_knots is not None:
+        _check_begun(form.begun_knots, book, most - after)
+    empty = not form.rows and not form.hours and not form.used and form.begun_knots is None
+    if empty and not form.note.strip():
         raise BadEntry(_("Nothing is entered yet. Tap the rows you finished, or the yarn you used up."))
     if len(form.note) > MOST_NOTE:
         raise BadEntry(
@@ -339,12 +381,34 @@ def to_session(form: SessionForm, book: RugBook, today: date) -> Session:
         note=form.note.strip(),
         places=places,
         ahead=ahead,
+        begun_knots=form.begun_knots,
     )
 
 
+def _check_begun(knots: int, book: RugBook, rows_left: int) -> None:
+    """Check the knots begun of the next row.
+
+    Raises
+    ------
+    BadEntry
+        They are a whole row or more, or there is no row left to begin.
+    """
+    across = book.knots_across
+    if not 0 <= knots < across:
+        raise BadEntry(
+            n_(
+                "A row of this rug has {knots} knot. Count a whole row as a row.",
+                "A row of this rug has {knots} knots. Count a whole row as a row.",
+                across,
+            ).format(knots=number(across))
+        )
+    if knots and rows_left <= 0:
+        raise BadEntry(_("With these rows every row is woven. Take the part of a row out."))
+
+
 def begun(plan: RugPlan, session: Session) -> tuple[RugPlan, ...]:
-    """Return the plan a session changes with it: a planned rug with rows is on the loom."""
-    if plan.stage is not RugStage.PLANNED or session.rows <= 0:
+    """Return the plan a session changes with it: a planned rug with knots is on the loom."""
+    if plan.stage is not RugStage.PLANNED or (session.rows <= 0 and not session.begun_knots):
         return ()
     return (replace(plan, stage=RugStage.ON_LOOM),)
 
@@ -377,6 +441,13 @@ def build_session_state(
         when = day(form.day, today)
     after = rows_elsewhere(form, book) + form.rows
     across = book.plan.knots_across
+    half = book.knots_across // 2
+    before = _begun_before(form, book)
+    # A row that was begun is told until something is said of the row that comes next.
+    stands = form.begun_knots if form.begun_knots is not None or form.rows else before
+    then = _("then row {row} of {rows}").format(row=number(after), rows=number(rows_wanted(book)))
+    if stands:
+        then = _("then row {row} and {knots} knots").format(row=number(after), knots=number(stands))
     places, ahead = places_said(form, book)
     parts = place_parts(places, ahead, names_of_weavers(book), across)
     if parts:
@@ -388,7 +459,7 @@ def build_session_state(
     return SessionState(
         day=when,
         rows=form.rows,
-        rows_after=_("then row {row} of {rows}").format(row=number(after), rows=number(rows_wanted(book))),
+        rows_after=then,
         suggestions=suggestions(book),
         hours=_("not given") if form.hours is None else number(form.hours, 2),
         hours_value=form.hours or 0.0,
@@ -400,8 +471,21 @@ def build_session_state(
         waiting=_("Not saved yet: the session of {day}.").format(day=day(form.day, today))
         if waited and form.day < today and not correcting
         else "",
-        can_save=bool(form.rows or form.used or (correcting and (form.hours or form.note.strip()))),
+        can_save=bool(
+            form.rows
+            or form.used
+            or form.begun_knots is not None
+            or (correcting and (form.hours or form.note.strip()))
+        ),
         team=len(form.weavers) > 1,
         places=parts,
         places_words=places_line,
+        begun=form.begun_knots,
+        half=half,
+        begun_label=_("Part of row {row}").format(row=number(after + 1)),
+        begun_shown=_("Knots")
+        if form.begun_knots in (None, half)
+        else n_("{count} knot", "{count} knots", form.begun_knots or 0).format(
+            count=number(form.begun_knots)
+        ),
     )

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from tracker.domain.rug import RugBook
-from tracker.forecast.answers import Answers
+from tracker.forecast.answers import Answers, Where
 from tracker.presenters.dye_lots import ChangeMark, change_marks
 from tracker.words import _, day_short, n_, number
 
@@ -70,6 +70,15 @@ def stretches(book: RugBook) -> tuple[Stretch, ...]:
     return tuple(stack)
 
 
+def _row_words(where: Where) -> str:
+    """Say how far the rug is woven, beside the picture."""
+    rows = n_("{row} row", "{row} rows", where.rows_woven).format(row=number(where.rows_woven))
+    if not where.knots_begun:
+        return rows
+    knots = n_("{count} knot", "{count} knots", where.knots_begun).format(count=number(where.knots_begun))
+    return f"{rows}, {knots}"
+
+
 def build_zoom_state(book: RugBook, answers: Answers) -> ZoomState:
     """Turn the book into the words beside the picture."""
     today = answers.day
@@ -95,7 +104,7 @@ def build_zoom_state(book: RugBook, answers: Answers) -> ZoomState:
         rows=max(1, plan.rows),
         row=max(0, min(plan.rows, book.rows_woven)),
         aspect=max(0.05, min(20.0, plan.width_cm / plan.length_cm)),
-        row_words=n_("{row} row", "{row} rows", book.rows_woven).format(row=number(book.rows_woven)),
+        row_words=_row_words(answers.where),
         woven=woven,
         ahead=ahead,
         lots=change_marks(book),

@@ -30,7 +30,7 @@ def sessions_table(book: RugBook) -> bytes:
     names = names_of((book,))
     on_loom = 0
     rows: list[Sequence[Cell]] = []
-    for session in book.sessions:
+    for session, begun in zip(book.sessions, book.begun_after, strict=True):
         on_loom += session.rows
         used = [
             used_words(names.yarns[yarn_id].role, names.yarns[yarn_id].name, count)
@@ -49,12 +49,14 @@ def sessions_table(book: RugBook) -> bytes:
                 session.note,
                 "; ".join(f"{names.weaver(who)}: {first}-{last}" for who, first, last in session.places),
                 "; ".join(f"{names.weaver(who)}: {rows}" for who, rows in session.ahead),
+                begun,
             )
         )
     return table(
         (
             _("day"), _("rows"), _("rows on the loom"), _("hours"), _("weavers at the loom"), _("weavers"), _("used up"),
             _("note"), _("places (knots from the left)"), _("rows ahead"),
+            _("knots of the next row"),
         ),
         rows,
     )  # fmt: skip

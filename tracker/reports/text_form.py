@@ -16,6 +16,7 @@ from tracker.presenters.answer_words import (
     day_range,
     last_row_label,
     mass_range,
+    next_row_words,
     silent_words,
     yarn_code,
     yarn_words,
@@ -70,6 +71,8 @@ def as_text(book: RugBook, answers: Answers, currency: str = "") -> str:
             all=number(where.knots),
         ),
     ]
+    if where.knots_begun:
+        lines.append(_("At the loom: {words}").format(words=next_row_words(where, book)))
     if answers.basis.from_plan:
         lines.append(_("No session yet: all that follows comes from the plan."))
     else:

@@ -8,7 +8,7 @@ from tracker.domain.material_plan import MaterialPlan
 from tracker.domain.rug import KnotKind, Role, RugBook, Yarn
 from tracker.forecast.answers import Answers, YarnAnswer, YarnWord
 from tracker.presenters.answer_words import day_range, silent_words, yarn_words
-from tracker.presenters.entry_text import names_of
+from tracker.presenters.entry_text import begun_words, names_of
 from tracker.presenters.fact import Fact
 from tracker.presenters.plan.view import fibre_words, knot_kind_name, offset_words
 from tracker.presenters.size_words import agreement_words, finished_size_words
@@ -148,7 +148,11 @@ def weaving_facts(book: RugBook) -> tuple[Fact, ...]:
             else "",
         )
     )
-    timed_rows = sum(session.rows for session in book.sessions if session.hours is not None)
+    timed_rows = sum(
+        gained
+        for session, gained in zip(book.sessions, book.rows_gained, strict=True)
+        if session.hours is not None
+    )
     if hours and timed_rows > 0:
         facts.append(
             Fact(
@@ -167,7 +171,15 @@ def facts_of_today(book: RugBook, answers: Answers) -> tuple[Fact, ...]:
         Fact(
             _("Where it stands"),
             _("row {row} of {rows}").format(row=number(where.rows_woven), rows=number(where.rows)),
-            _("{percent} of the knots").format(percent=percent(where.share)),
+            ", ".join(
+                filter(
+                    None,
+                    [
+                        begun_words(where.knots_begun) if where.knots_begun else "",
+                        _("{percent} of the knots").format(percent=percent(where.share)),
+                    ],
+                )
+            ),
         )
     ]
     if finish is not None:

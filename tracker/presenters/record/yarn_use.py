@@ -53,4 +53,4 @@ def yarn_use(book: RugBook, answers: Answers, plan: MaterialPlan, yarn: Yarn) ->
         return YarnUse(max(0.0, bought - lost - answer.on_hand_g), "reckoned")
     if need is None or not book.plan.rows:
         return YarnUse(None, "plan")
-    return YarnUse(need.need_g * book.rows_woven / book.plan.rows, "plan")
+    return YarnUse(need.need_g * book.rows_reached / book.plan.rows, "plan")

@@ -6,9 +6,10 @@ from dataclasses import replace
 from typing import Any
 
 from tracker.presenters import session as form_sums
+from tracker.presenters.picture import MIRRORED
 from tracker.previews.scene import Scene
 from tracker.screens.loom.aloud import AloudSheet
-from tracker.screens.loom.loom import MIRRORED, PART, LoomPage
+from tracker.screens.loom.loom import PART, LoomPage
 from tracker.screens.session.session import DRAFT
 from tracker.widgets.row_strip import RowStrip  # noqa: F401 - used by the kv file
 

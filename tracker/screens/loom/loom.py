@@ -23,9 +23,10 @@ from tracker.presenters import session as form_sums
 from tracker.presenters import timer as timer_sums
 from tracker.presenters.dye_lots import LoomLot, done_change, loom_lot
 from tracker.presenters.entry_text import headline, names_of
+from tracker.presenters.picture import MIRRORED
 from tracker.presenters.places import PlacePart
 from tracker.screens.loom.aloud import AloudSheet
-from tracker.screens.session.session import DRAFT, TIMER
+from tracker.screens.session.session import DRAFT, PLACE, TIMER
 from tracker.sheets.asking import ask_choice
 from tracker.sheets.entry_detail import open_record
 from tracker.shell.page import Page, there
@@ -37,8 +38,6 @@ from tracker.widgets.look import look
 from tracker.widgets.row_strip import RowBar, RowStrip  # noqa: F401 - used by the kv file
 from tracker.words import _, number
 
-PLACE = "loom place"
-MIRRORED = "mirrored"
 PART = "loom part"
 LONG_NAME = 22
 """Letters from which a name may take more than a line."""
@@ -220,11 +219,12 @@ class LoomPage(Page):
         self.part_room = sum(key.height + look.gap for key in keys if key.parent is not None)
 
     def place(self) -> int | None:
-        """Return how many runs of the row are tied; None while none is marked."""
+        """Return how many runs of the row are tied; None while none is marked and none was begun."""
         if self.row is None or self.desk.rug is None:
             return None
-        kept = self.desk.drafts.get(PLACE)
-        return row_sums.place_of(kept, self.desk.rug.plan.id, self.row.row, len(self.row.runs), self._knots())
+        kept, runs = self.desk.drafts.get(PLACE), len(self.row.runs)
+        marked = row_sums.place_of(kept, self.desk.rug.plan.id, self.row.row, runs, self._knots())
+        return self.row.begun_runs or None if marked is None else marked
 
     def _show_runs(self) -> None:
         row, place = there(self.row), self.place()
@@ -249,7 +249,8 @@ class LoomPage(Page):
         ]
         strip = self.ids.strip
         if here < len(row.runs):
-            strip.place, strip.run = row.runs[here].first - 1, row.runs[here].knots
+            run = row.runs[here]
+            strip.place, strip.run = run.first - 1 + run.begun, run.knots - run.begun
         else:
             strip.run = 0
             strip.place = row.runs[-1].last if self.all_tied else 0
@@ -309,8 +310,10 @@ class LoomPage(Page):
     def keep_place(self, run: int) -> None:
         """Keep that so many runs of the row are tied."""
         drafts = self.desk.drafts
-        kept, rug_id = drafts.get(PLACE), self.desk.rug.plan.id
-        drafts.put(PLACE, row_sums.with_place(kept, rug_id, there(self.row).row, run, self._knots()))
+        kept, rug_id, row = drafts.get(PLACE), self.desk.rug.plan.id, there(self.row)
+        # Without a mark a begun row is at the place where it was left: its first run must be said.
+        place = run if run or row.begun else None
+        drafts.put(PLACE, row_sums.with_place(kept, rug_id, row.row, place, self._knots()))
         self._show_runs()
 
     # --- one weaver's part

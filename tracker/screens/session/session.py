@@ -29,6 +29,8 @@ from tracker.words import _, day, n_, number
 
 DRAFT = "session form"
 TIMER = "session timer"
+PLACE = "loom place"
+"""Where the weaver is within the row at the loom."""
 TAKEN_BACK = "session taken back"
 """A session that was undone: it waits here for its page, and counts nowhere until it is changed or saved again."""
 
@@ -80,6 +82,11 @@ class SessionPage(Page):
     timer_shown = StringProperty("")
     timer_state = StringProperty("none")
     can_save = BooleanProperty(False)
+    begun_label = StringProperty("")
+    begun_shown = StringProperty("")
+    half = NumericProperty(0)
+    begun = NumericProperty(-1)
+    """Knots of the next row that are tied; -1: nobody said."""
 
     form: SessionForm | None = None
 
@@ -110,6 +117,8 @@ class SessionPage(Page):
                 self.form = form_sums.form_of(session)
         else:
             self.form = self._blank()
+        if session_id is None:
+            self.form = there(self.form).with_place_at_loom(desk.rug, self._place_at_loom())
         self.ids.scroll.scroll_y = 1
         self.shell.bind(timer_words=self._show_timer)
 
@@ -122,6 +131,17 @@ class SessionPage(Page):
         desk = self.desk
         undone = form_sums.taken_back(desk.drafts.get(TAKEN_BACK), desk.rug.plan.id, desk.today())
         return undone or form_sums.blank_form(desk.rug, desk.today(), self._timer_hours())
+
+    def _place_at_loom(self) -> tuple[int, int] | None:
+        """Return (row, knots tied in it) as marked at the loom; None without a mark."""
+        rug, kept = self.desk.rug, self.desk.drafts.get(PLACE)
+        if rug.cartoon is None or not isinstance(kept, dict) or rug.plan.id not in kept:
+            return None
+        # numpy comes with it, which a form without a mark does not wait for
+        from tracker.presenters.loom import knots_at
+        from tracker.presenters.picture import MIRRORED
+
+        return knots_at(kept, rug, bool(self.desk.drafts.get(MIRRORED)))
 
     def leave(self) -> None:
         self.shell.unbind(timer_words=self._show_timer)
@@ -138,6 +158,8 @@ class SessionPage(Page):
         self.title = form_sums.title_of(self.desk.rug.plan, looms, self.correcting)
         self.day, self.rows, self.rows_after = state.day, state.rows, state.rows_after
         self.hours, self.note, self.can_save = state.hours, state.note, state.can_save
+        self.begun_label, self.begun_shown, self.half = state.begun_label, state.begun_shown, state.half
+        self.begun = -1 if state.begun is None else state.begun
         if self.ids.note.text != state.note and not self.ids.note.focus:
             self.ids.note.text = state.note
         self._fill_suggestions(state.suggestions)
@@ -258,7 +280,33 @@ class SessionPage(Page):
     def set_rows(self, rows: int) -> None:
         """Take a number of rows."""
         self.form = there(self.form).with_rows(int(rows), self.desk.rug)
+        if not self.correcting:
+            self.form = self.form.with_place_at_loom(self.desk.rug, self._place_at_loom())
         self.change()
+
+    def set_begun(self, knots: int) -> None:
+        """Take so many knots of the next row; the same once more takes them out again."""
+        self.form = there(self.form).with_begun(int(knots))
+        self.change()
+
+    def ask_begun(self) -> None:
+        """Ask on the number pad how many knots of the next row are tied."""
+        most = self.desk.rug.knots_across - 1
+        form = there(self.form)
+
+        def take(knots: float | None) -> None:
+            self.form = replace(form, begun_knots=None).with_begun(None if knots is None else int(knots))
+            self.change()
+
+        ask_number(
+            self.shell,
+            self.begun_label,
+            form.begun_knots,
+            take,
+            unit=_("knots"),
+            most=most,
+            optional=True,
+        )
 
     def _say_hours(self, hours: float | None) -> None:
         self.form = there(self.form).with_hours(hours)
@@ -440,15 +488,20 @@ class SessionPage(Page):
         form, today = there(self.form), desk.today()
         desk.drafts.put(self._draft, None)
         correcting, draft, rug_id = self.correcting, self._draft, session.rug_id
+        places = desk.drafts.get(PLACE)
         if not correcting:
             desk.drafts.put(TIMER, None)
             desk.drafts.put(TAKEN_BACK, None)
+            if isinstance(places, dict) and session.wove:
+                # The book says from now on where the row stands.
+                desk.drafts.put(PLACE, {rug: place for rug, place in places.items() if rug != rug_id})
 
         def keep_again() -> None:
             if correcting:
                 desk.drafts.put(draft, form_sums.to_kept(form))
             else:
                 desk.drafts.put(TAKEN_BACK, form_sums.keep_taken_back(form, rug_id, today))
+                desk.drafts.put(PLACE, places)
 
         undo = undoable(
             shell,

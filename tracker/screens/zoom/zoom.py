@@ -7,7 +7,7 @@ from typing import Any
 from kivy.core.window import Window
 from kivy.properties import BooleanProperty, StringProperty
 
-from tracker.presenters.picture import rug_picture
+from tracker.presenters.picture import MIRRORED, rug_picture
 from tracker.presenters.zoom import LONGEST_SIDE, build_zoom_state
 from tracker.shell.page import Page
 from tracker.theme import DARK, LIGHT
@@ -61,7 +61,9 @@ class ZoomPage(Page):
         closer.aspect, closer.rows, closer.row = state.aspect, state.rows, state.row
         closer.row_words, closer.woven, closer.ahead = state.row_words, list(state.woven), list(state.ahead)
         closer.lots = list(state.lots)
+        mirrored = bool(desk.drafts.get(MIRRORED))
         drawn = (
+            mirrored,
             rug.plan.id,
             rug.cartoon,
             rug.sessions,
@@ -70,7 +72,8 @@ class ZoomPage(Page):
             look.dark,
         )
         if drawn != self._drawn:
-            closer.picture = rug_picture(rug, (DARK if look.dark else LIGHT).card, longest=LONGEST_SIDE)
+            ground = (DARK if look.dark else LIGHT).card
+            closer.picture = rug_picture(rug, ground, LONGEST_SIDE, mirrored)
             self._drawn = drawn
 
     def nearer(self) -> None:

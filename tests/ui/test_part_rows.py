@@ -1,0 +1,98 @@
+"""A session that ends within a row, by touch: half a row, knots typed, the place at the loom, and the row that goes on."""
+
+from __future__ import annotations
+
+from tests.ui.test_loom import at_the_loom, tiles
+
+
+def test_half_a_row_is_one_tap_more_and_the_loom_goes_on_there(open_app, demo) -> None:
+    hand = open_app(demo)
+    desk = hand.app.desk
+    rows, half = desk.rug.rows_woven, desk.rug.knots_across // 2
+    hand.tap("Log the session")
+    usual = hand.shell.page.ids.suggestions.children[2]
+    gained = usual.value
+    hand.tap(usual)
+    hand.tap("Half")
+    assert hand.sees(f"then row {rows + gained} and {half} knots")
+    hand.tap("Save")
+    assert (desk.rug.rows_woven, desk.rug.knots_begun) == (rows + gained, half)
+    row = rows + gained + 1
+    assert hand.sees(f"row {row}: {half} of {desk.rug.knots_across} knots")
+    hand.tap("Row")
+    page = hand.shell.page
+    here = next(tile for tile in tiles(hand) if tile.here)
+    run = page.row.runs[here.index]
+    assert page.figure == str(row)
+    assert run.first <= half + 1 <= run.last
+    assert int(here.count) == run.last - half
+    assert page.ids.strip.place == half
+    assert hand.sees(f"{half} of {desk.rug.knots_across} knots tied")
+
+
+def test_an_undo_takes_the_half_row_back_and_the_form_has_it_again(open_app, demo) -> None:
+    hand = open_app(demo)
+    hand.tap("Log the session")
+    hand.tap("Half")
+    hand.tap("Save")
+    assert hand.app.desk.rug.knots_begun
+    hand.tap("Undo")
+    assert hand.app.desk.rug.knots_begun == 0
+    hand.tap("Log the session")
+    assert hand.shell.page.form.begun_knots == hand.app.desk.rug.knots_across // 2
+    hand.tap("Half")
+    assert hand.shell.page.form.begun_knots is None
+
+
+def test_knots_are_typed_and_a_whole_row_is_none(open_app, demo) -> None:
+    hand = open_app(demo)
+    hand.tap("Log the session")
+    hand.tap("Knots")
+    for digit in "37":
+        hand.tap(digit)
+    hand.tap("Done")
+    assert hand.shell.page.form.begun_knots == 37
+    assert hand.sees("37 knots")
+    hand.tap("Save")
+    assert hand.app.desk.rug.knots_begun == 37
+
+
+def test_the_place_marked_at_the_loom_waits_in_the_session(open_app, demo) -> None:
+    hand = at_the_loom(open_app, demo)
+    hand.tap(tiles(hand)[2])
+    knots = hand.shell.page.row.runs[1].last
+    hand.tap("Rug")
+    hand.tap("Log the session")
+    assert hand.shell.page.form.begun_knots == knots
+    assert hand.sees(f"{knots} knots")
+    # With rows finished the mark was another row's.
+    usual = hand.shell.page.ids.suggestions.children[2]
+    hand.tap(usual)
+    assert hand.shell.page.form.begun_knots is None
+    hand.tap(f"+{usual.value}")
+    hand.tap("0")
+    hand.tap("Done")
+    assert hand.shell.page.form.begun_knots == knots
+    hand.tap("Save")
+    assert hand.app.desk.rug.knots_begun == knots
+    hand = at_the_loom(open_app, demo)
+    assert next(tile for tile in tiles(hand) if tile.here).index == 2
+    # A run that was left behind by mistake can be marked again, the first one too.
+    hand.shell.page.ids.runs.scroll_y = 1
+    hand.wait(lambda: tiles(hand)[0].index == 0)
+    hand.tap(tiles(hand)[0])
+    assert next(tile for tile in tiles(hand) if tile.here).index == 0
+
+
+def test_what_is_said_in_the_session_counts_before_an_older_mark_at_the_loom(open_app, demo) -> None:
+    hand = at_the_loom(open_app, demo)
+    hand.tap(tiles(hand)[2])
+    hand.tap("Rug")
+    hand.tap("Log the session")
+    hand.tap("Half")
+    hand.tap("Save")
+    hand.tap("Row")
+    here = next(tile for tile in tiles(hand) if tile.here)
+    half = hand.app.desk.rug.knots_across // 2
+    assert hand.shell.page.row.runs[here.index].first <= half + 1
+    assert here.index > 2
