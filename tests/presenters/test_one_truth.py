@@ -172,12 +172,12 @@ def conditioned(lot: Lot, fibre: str) -> float:
 
 def woven(book: RugBook, seed: int) -> RugBook:
     """The same rug some evenings later, perhaps measured and weighed."""
-    rng = np.random.default_rng([seed, 1])
+    rng, within = np.random.default_rng([seed, 1]), np.random.default_rng([seed, 3])
     evenings = int(rng.integers(1, 6))
     sessions = tuple(
         Session(
             id=f"s{k}", rug_id="r", day=START + timedelta(days=k), rows=1, hours=float(rng.choice([0.5, 1.0, 2.5])),
-            born=10 * k + 1, begun_knots=int(rng.integers(book.knots_across)) if rng.random() < 0.3 else None,
+            born=10 * k + 1, begun_knots=int(within.integers(book.knots_across)) if within.random() < 0.3 else None,
         )
         for k in range(min(evenings, book.plan.rows))
     )  # fmt: skip
