@@ -109,7 +109,7 @@ def test_the_newest_sample_says_the_places_of_a_team(open_book, tmp_path):
 def test_a_session_older_than_part_rows_ends_with_a_whole_one_and_is_the_same_when_entered_again(
     open_book, tmp_path
 ):
-    shutil.copy(SCHEMAS / "0006.book", tmp_path / "book.loomside")
+    shutil.copy(SCHEMAS / "0007.book", tmp_path / "book.loomside")
     book = open_book()
     (rug,) = reading.rugs(book)
     (sat,) = reading.rug_book(book, rug.id).sessions
