@@ -18,7 +18,6 @@ from tracker.forecast.pace import even_normals
 from tracker.forecast.sessions import (
     SessionArrays,
     days_of_entry,
-    known_off,
     open_from,
     planned_days,
     planned_hours_a_day,
@@ -83,9 +82,8 @@ def day_record(
     entry = np.arange(count)
     single = sessions.first_day == sessions.day
     np.add.at(laid, sessions.day[single] - first, hours[single])
-    closed = known_off(days_off)
     for place in np.flatnonzero(~single).tolist():
-        span = days_of_entry(planned, closed, int(sessions.first_day[place]), int(sessions.day[place]))
+        span = days_of_entry(planned, days_off, int(sessions.first_day[place]), int(sessions.day[place]))
         laid[span - first] += hours[place] / span.size
         entry[span - first] = span[-1] - first
     # A record of centuries, by a year mistyped or a clock gone wrong, says no more of today's habit than its last years.

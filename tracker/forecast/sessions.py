@@ -125,26 +125,24 @@ def open_from(sessions: SessionArrays, today: date, start: date) -> date:
     return date.fromordinal(max(after, today.toordinal()))
 
 
-def days_of_entry(planned: np.ndarray, off: np.ndarray, first: int, last: int) -> np.ndarray:
+def days_of_entry(planned: np.ndarray, days_off: Sequence[DaysOff], first: int, last: int) -> np.ndarray:
     """Days (ordinals) on which an entry that stands for first to last was woven: the planned ones that were not off, if there are
     any, else its last day.
 
     Parameters
     ----------
     planned : bool (7,), weekdays of the plan
-    off : days off known beforehand, ordinals
+    days_off : days known beforehand
     first, last : ordinals, both counted
     """
     span = np.arange(first, last + 1)
     span = span[planned[(span - 1) % 7]]
-    open_days = np.setdiff1d(span, off)
-    return open_days if open_days.size else span[-1:] if span.size else np.array([last])
-
-
-def known_off(days_off: Sequence[DaysOff]) -> np.ndarray:
-    """Days off as ordinals."""
-    spans = [np.arange(span.first_day.toordinal(), span.last_day.toordinal() + 1) for span in days_off]
-    return np.concatenate([np.zeros(0, dtype=int), *spans])
+    is_open = np.ones(span.size, dtype=bool)
+    for off in days_off:
+        is_open &= (span < off.first_day.toordinal()) | (span > off.last_day.toordinal())
+    if is_open.any():
+        return span[is_open]
+    return span[-1:] if span.size else np.array([last])
 
 
 def session_arrays(book: RugBook) -> SessionArrays:
@@ -162,9 +160,9 @@ def session_arrays(book: RugBook) -> SessionArrays:
     first, entry_days = _spans(book.plan, day, raw, given)
     days_woven = np.ones(count)
     several = first < day
-    planned, off = planned_days(book.plan), known_off(book.days_off)
+    planned = planned_days(book.plan)
     for place in np.flatnonzero(several).tolist():
-        days_woven[place] = days_of_entry(planned, off, int(first[place]), int(day[place])).size
+        days_woven[place] = days_of_entry(planned, book.days_off, int(first[place]), int(day[place])).size
     raw = np.minimum(raw, LONGEST_DAY_H * (day - first + 1))
     own = raw[given] / days_woven[given]
     usual = math.exp(float(np.mean(np.log(own)))) if own.size else priors.DAY_UNTOLD_H
