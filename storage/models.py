@@ -160,6 +160,10 @@ class RugPlanVersion(Version, Base):
     wash_shrinkage_length: Mapped[float | None]
     finished_width_cm: Mapped[float | None]
     finished_length_cm: Mapped[float | None]
+    unwashed_width_cm: Mapped[float | None]
+    unwashed_length_cm: Mapped[float | None]
+    unwashed_g: Mapped[float | None]
+    washed_g: Mapped[float | None]
 
 
 class CartoonVersion(Version, Base):

@@ -9,9 +9,13 @@ from tests.presenters.rugs import book, plan, session
 from tests.today import TODAY
 from tracker.domain import rules
 from tracker.domain.errors import BadEntry
+from tracker.domain.material_plan import material_plan
 from tracker.domain.rug import AfterStep, DaysOff, RugStage
 from tracker.forecast.answers import Answers, Basis, FinishAnswer, Where
+from tracker.forecast.outlook import outlook
 from tracker.presenters import finish
+from tracker.presenters.record.facts import facts_of
+from tracker.reports.text_form import as_text, as_values
 
 
 def answers(**fields) -> Answers:
@@ -253,3 +257,43 @@ def test_a_step_can_be_added_though_one_has_the_largest_number_there_is() -> Non
     step = replace(finish.new_step(rug), name="Fringe")
     rules.check(step)
     assert step.number == 2
+
+
+def test_washing_is_told_once_something_was_measured_before_and_after() -> None:
+    woven = book(session(1, 200))
+    told = outlook(woven, TODAY)
+    assert told.finished
+    state = finish.build_finish_state(woven, told)
+    assert [reading.answer for reading in state.readings] == ["not measured"] * 4 + ["not weighed"] * 2
+    assert state.washing == ""
+    measured = replace(
+        woven,
+        plan=replace(
+            woven.plan,
+            unwashed_width_cm=40.0, finished_width_cm=39.2, unwashed_length_cm=80.0, finished_length_cm=80.8,
+            unwashed_g=2000.0, washed_g=1900.0,
+        ),
+    )  # fmt: skip
+    state = finish.build_finish_state(measured, outlook(measured, TODAY))
+    assert state.washing == "Taken by washing: 2 % of the width, 1 % longer, 100 g of the weight (5 %)."
+    assert [reading.answer for reading in state.readings][4:] == ["2 kg", "1.9 kg"]
+    inches = finish.build_finish_state(measured, outlook(measured, TODAY), "inch")
+    assert inches.readings[0].answer == "15.7 in"
+
+
+def test_the_record_and_the_text_tell_the_washing() -> None:
+    woven = book(session(1, 200))
+    washed = replace(
+        woven,
+        plan=replace(woven.plan, unwashed_length_cm=80.0, finished_length_cm=78.0, unwashed_g=2000.0, washed_g=1900.0),
+    )  # fmt: skip
+    told = outlook(washed, TODAY)
+    facts = {fact.label: fact for fact in facts_of(washed, told, material_plan(washed), "cm")}
+    assert facts["Weight"].figure == "1.9 kg"
+    assert facts["Taken by washing"].figure == "2.5 % of the length"
+    assert facts["Taken by washing"].more == "100 g of the weight (5 %)"
+    plain_facts = {fact.label for fact in facts_of(woven, outlook(woven, TODAY), material_plan(woven), "cm")}
+    assert "Taken by washing" not in plain_facts
+    assert "Taken by washing: 2.5 % of the length" in as_text(washed, told)
+    values = as_values(washed, told)["rug"]
+    assert (values["unwashed_g"], values["washing_took"]["mass_share"]) == (2000.0, 0.05)

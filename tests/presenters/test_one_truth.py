@@ -53,7 +53,7 @@ from tracker.presenters.plan.view import plan_line, summary
 from tracker.presenters.record.rug_record import rug_record
 from tracker.presenters.shelf import rug_card
 from tracker.presenters.shopping import build_shopping_state, lot_form
-from tracker.presenters.size_words import agreement_words, finished_size_words
+from tracker.presenters.size_words import agreement_words, finished_size_words, washing_words
 from tracker.presenters.yarn import YarnCard, build_yarn_state, build_yarn_story_state
 from tracker.presenters.zoom import build_zoom_state
 from tracker.reports.csv_tables import sessions_table, yarn_table
@@ -98,6 +98,13 @@ def random_book(seed: int) -> RugBook:
         )  # fmt: skip
         plan = replace(
             plan, finished_width_cm=max(plan.finished_width_cm, 1.0), finished_length_cm=max(plan.finished_length_cm, 1.0)
+        )  # fmt: skip
+    washing = np.random.default_rng([seed, 5])
+    if washing.random() < 0.3:
+        plan = replace(
+            plan, unwashed_width_cm=plan.width_cm * float(washing.uniform(1.0, 1.1)),
+            unwashed_g=float(washing.integers(500, 9000)),
+            washed_g=float(washing.integers(400, 9000)) if washing.random() < 0.7 else None,
         )  # fmt: skip
     colours = int(rng.integers(1, 5))
     cartoon = None
@@ -298,7 +305,8 @@ def hold_papers(book: RugBook, plan: MaterialPlan, answers: Answers) -> None:
     for need in plan.needs:
         entry = next(entry for entry in yarns if entry.name == need.name)
         assert f"{entry.used}" in printed
-    assert f"about {mass(plan.finished.total_g)}" in printed
+    weighed = book.plan.washed_g
+    assert (mass(weighed) if weighed else f"about {mass(plan.finished.total_g)}") in printed
     sessions = list(csv.DictReader(io.StringIO(sessions_table(book).decode("utf-8-sig"))))
     assert sum(int(line["rows"]) for line in sessions) == answers.where.rows_woven == book.rows_woven
     begun = answers.where.knots_begun
@@ -359,6 +367,15 @@ def hold_sizes(
     rug = values["rug"]
     assert rug["ordered_width_cm"] == pytest.approx(of.width_cm, abs=1e-4)
     assert rug_card(of, START, in_hand=False).size == finished_size_words(of, "cm")
+    said, loss = washing_words(of), rug["washing_took"]
+    assert (said == "") == all(part is None for part in loss.values())
+    assert said in words
+    record = {fact.label: fact for fact in rug_record(book, outlook(book, START), longest=40).facts}
+    if of.washed_g is not None:
+        assert record["Weight"].figure == mass(of.washed_g)
+    if said:
+        lost = record["Taken by washing"]
+        assert said == f"Taken by washing: {', '.join(filter(None, (lost.figure, lost.more)))}."
     agreement = agreement_words(of, "cm")
     assert (agreement is None) == (rug["within_tolerance"] is None)
     if agreement is not None:

@@ -103,6 +103,10 @@ def one_of_every_kind() -> list[Any]:
         wash_shrinkage_length=0.02,
         finished_width_cm=9.75,
         finished_length_cm=14.5,
+        unwashed_width_cm=9.9,
+        unwashed_length_cm=14.9,
+        unwashed_g=512.5,
+        washed_g=488.0,
     )
     weaver = Weaver(id=new_id(), name="First sample weaver")
     yarn = Yarn(

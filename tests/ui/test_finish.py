@@ -234,6 +234,50 @@ def test_a_finished_rug_is_measured_and_told_whether_it_is_within_what_is_allowe
     assert hand.sees("Measure it when it is washed and dry")
 
 
+def at_a_finished_rug(open_app, demo, **how):
+    hand = open_app(demo, **how)
+    desk = hand.app.desk
+    finished = next(plan for plan in desk.plans if plan.stage is RugStage.FINISHED)
+    desk.choose(finished.id)
+    hand.wait(lambda: desk.answers is not None and desk.rug.plan.id == finished.id)
+    hand.tap("Finish")
+    return hand
+
+
+def test_size_and_weight_before_and_after_washing_are_kept_and_offered_to_the_next_rug(
+    open_app, demo
+) -> None:
+    hand = at_a_finished_rug(open_app, demo)
+    desk = hand.app.desk
+    for label, keys in (
+        ("Unwashed width", "100"),
+        ("Finished width", "97.9"),
+        ("Unwashed weight", "2000"),
+        ("Washed weight", "1900"),
+    ):
+        hand.tap(label)
+        type_number(hand, keys)
+        hand.shell.dismiss_toast()
+    plan = desk.rug.plan
+    assert (plan.unwashed_width_cm, plan.finished_width_cm) == (100, 97.9)
+    assert (plan.unwashed_g, plan.washed_g) == (2000, 1900)
+    assert hand.sees("Taken by washing: 2.1 % of the width, 100 g of the weight (5 %).")
+    hand.tap("Washed weight")
+    type_number(hand, "1800")
+    hand.tap("Undo")
+    assert desk.rug.plan.washed_g == 1900
+    hand.shell.dismiss_toast()
+    # Offered to a new rug, and taken only by a tap.
+    hand.shell.go("plan")
+    settle()
+    hand.tap("Size")
+    assert hand.sees(f"On your last rug, {plan.name}, washing took 2.1 % of the width.")
+    assert hand.shell.page.form.wash_shrinkage_width == 0.0
+    hand.tap("Plan with that shrinkage")
+    assert hand.shell.page.form.wash_shrinkage_width == 0.021
+    assert not hand.sees("On your last rug")
+
+
 def test_an_empty_book_says_what_to_do_first(open_app) -> None:
     hand = at_the_finish(open_app, None)
     assert hand.sees("No rug yet.")

@@ -37,6 +37,7 @@ class ActKind(StrEnum):
     RUG_PUT_ON_LOOM = "rug put on the loom"
     RUG_FINISHED = "rug finished"
     FINISHED_SIZE_MEASURED = "finished size measured"
+    WASHING_MEASURED = "washing measured"
     RUG_WITHDRAWN = "rug withdrawn"
     WISH_CHANGED = "wished-for day changed"
     LESSONS_TAKEN_OVER = "lessons taken over"

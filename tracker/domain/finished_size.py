@@ -64,7 +64,7 @@ def _ends_cm(plan: Finishing) -> float:
     return 0.0 if plan.size_measure == SizeMeasure.KNOTTED else 2.0 * plan.end_cm
 
 
-def _fringes_cm(plan: Finishing) -> float:
+def fringes_cm(plan: Finishing) -> float:
     """Return the length of both fringes, in cm, where the customer's measure counts them; they hang free of any pull."""
     return 2.0 * plan.fringe_cm if plan.size_measure == SizeMeasure.FRINGES else 0.0
 
@@ -76,7 +76,7 @@ def finished_width_cm(plan: Finishing, knotted_cm: float) -> float:
 
 def finished_length_cm(plan: Finishing, knotted_cm: float) -> float:
     """Return the finished length, as the customer measures it, of a knotted part so long on the loom, in cm."""
-    return (knotted_cm + _ends_cm(plan)) * length_left(plan) + _fringes_cm(plan)
+    return (knotted_cm + _ends_cm(plan)) * length_left(plan) + fringes_cm(plan)
 
 
 def knotted_width_cm(plan: Finishing, finished_cm: float) -> float:
@@ -86,7 +86,7 @@ def knotted_width_cm(plan: Finishing, finished_cm: float) -> float:
 
 def knotted_length_cm(plan: Finishing, finished_cm: float) -> float:
     """Return how long the knotted part must be on the loom for a finished length, in cm."""
-    return max(LEAST_KNOTTED_CM, (finished_cm - _fringes_cm(plan)) / length_left(plan) - _ends_cm(plan))
+    return max(LEAST_KNOTTED_CM, (finished_cm - fringes_cm(plan)) / length_left(plan) - _ends_cm(plan))
 
 
 def knots_across(plan: Finishing, finished_cm: float) -> int:

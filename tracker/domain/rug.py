@@ -140,6 +140,13 @@ class RugPlan:
     finished_width_cm: float | None = None
     """Measured on the finished rug, as `size_measure` takes it; None: not measured."""
     finished_length_cm: float | None = None
+    unwashed_width_cm: float | None = None
+    """Measured off the loom and before washing, as `size_measure` takes it; None: not measured."""
+    unwashed_length_cm: float | None = None
+    unwashed_g: float | None = None
+    """Weighed before washing, dry; None: not weighed."""
+    washed_g: float | None = None
+    """Weighed after washing, dry again."""
     born: int = 0
 
     @property

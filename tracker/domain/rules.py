@@ -141,6 +141,8 @@ KNOTS = Range(1, MOST_KNOTS_EACH_WAY)
 LOOM_CM = Range(0.0, 12_700.0, "cm")
 """Lengths of the loom and of what stays on it; 5,000 inches."""
 MASS_G = Range(0.0, 1_000_000.0, "g")
+RUG_G = Range(1.0, 1_000_000.0, "g")
+"""Weight of a rug."""
 PRICE = Range(0.0, 1e9)
 MOST_MARGIN = 0.95
 """Share of a price that is not cost; at 1 no price would ever be enough."""
@@ -196,6 +198,10 @@ RULES: dict[type, dict[str, Rule]] = {
         "wash_shrinkage_length": SHRINKAGE,
         "finished_width_cm": SIDE_CM,
         "finished_length_cm": SIDE_CM,
+        "unwashed_width_cm": SIDE_CM,
+        "unwashed_length_cm": SIDE_CM,
+        "unwashed_g": RUG_G,
+        "washed_g": RUG_G,
     },
     rug.Yarn: {
         "number": NUMBER,

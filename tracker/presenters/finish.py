@@ -24,7 +24,7 @@ from tracker.presenters.answer_words import (
 )
 from tracker.presenters.entry_text import measure_words
 from tracker.presenters.material import work_words
-from tracker.presenters.size_words import agreement_words, finished_size_words
+from tracker.presenters.size_words import agreement_words, finished_size_words, washing_words
 from tracker.words import (
     _,
     day,
@@ -32,6 +32,7 @@ from tracker.words import (
     hours,
     hours_and_minutes,
     length,
+    mass,
     month,
     n_,
     number,
@@ -107,6 +108,21 @@ class MarkLine:
 
 
 @dataclass(frozen=True, slots=True)
+class FinishedReading:
+    """Something measured or weighed of the rug off the loom."""
+
+    field: str
+    """Of the plan."""
+    name: str
+    answer: str
+
+    @property
+    def weighed(self) -> bool:
+        """Whether it is a weight; else it is a side."""
+        return self.field.endswith("_g")
+
+
+@dataclass(frozen=True, slots=True)
 class FinishState:
     """What the page says in words."""
 
@@ -127,8 +143,10 @@ class FinishState:
     """Every row is woven, and the rug is not yet called finished."""
     size: str
     """The size of the finished rug, measured or to be measured; "" while rows are left."""
-    sides: tuple[tuple[str, str], ...]
-    """(name, answer) of both sides of the finished rug."""
+    readings: tuple[FinishedReading, ...]
+    """What is measured and weighed before washing and after it."""
+    washing: str
+    """What washing took; "" until something was measured before and after."""
     size_words: str
     size_off: bool
     """Measured, and further off than is allowed."""
@@ -442,21 +460,31 @@ def _size_words(plan: RugPlan, unit: str) -> tuple[str, bool]:
     ), False
 
 
-def side_name(field: str) -> str:
-    """Return what a side of the finished rug is called, by the field of the plan that holds it."""
-    return {"finished_width_cm": _("Finished width"), "finished_length_cm": _("Finished length")}[field]
+def reading_name(field: str) -> str:
+    """Return what is measured or weighed off the loom, by the field of the plan that holds it."""
+    return {
+        "unwashed_width_cm": _("Unwashed width"),
+        "finished_width_cm": _("Finished width"),
+        "unwashed_length_cm": _("Unwashed length"),
+        "finished_length_cm": _("Finished length"),
+        "unwashed_g": _("Unwashed weight"),
+        "washed_g": _("Washed weight"),
+    }[field]
 
 
-def _sides(plan: RugPlan, unit: str) -> tuple[tuple[str, str], ...]:
-    """Return (name, answer) of both sides of the finished rug."""
-    measured = (
-        ("finished_width_cm", plan.finished_width_cm),
-        ("finished_length_cm", plan.finished_length_cm),
-    )
-    return tuple(
-        (side_name(field), _("not measured") if side_cm is None else length(side_cm, unit))
-        for field, side_cm in measured
-    )
+def _readings(plan: RugPlan, unit: str) -> tuple[FinishedReading, ...]:
+    """Return what is measured off the loom: before washing and after it, side by side."""
+
+    def answer(field: str) -> str:
+        value = getattr(plan, field)
+        if field.endswith("_g"):
+            return _("not weighed") if value is None else mass(value)
+        return _("not measured") if value is None else length(value, unit)
+
+    fields = (
+        "unwashed_width_cm", "finished_width_cm", "unwashed_length_cm", "finished_length_cm", "unwashed_g", "washed_g"
+    )  # fmt: skip
+    return tuple(FinishedReading(field, reading_name(field), answer(field)) for field in fields)
 
 
 def build_finish_state(book: RugBook, answers: Answers, unit: str = "cm") -> FinishState:
@@ -509,7 +537,8 @@ def build_finish_state(book: RugBook, answers: Answers, unit: str = "cm") -> Fin
     size_words, size_off = _size_words(plan, unit) if answers.finished else ("", False)
     return FinishState(
         size=finished_size_words(plan, unit) if answers.finished else "",
-        sides=_sides(plan, unit),
+        readings=_readings(plan, unit),
+        washing=washing_words(plan),
         size_words=size_words,
         size_off=size_off,
         label=label,

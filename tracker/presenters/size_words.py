@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from tracker.domain.finished_size import SideCheck, sides_of
 from tracker.domain.rug import RugPlan
-from tracker.words import _, length, size
+from tracker.domain.washing import TaughtShrinkage, WashingLoss, washing_loss
+from tracker.words import _, length, mass, number, size
 
 
 def finished_size_words(plan: RugPlan, unit: str) -> str:
@@ -43,3 +44,43 @@ def agreement_words(plan: RugPlan, unit: str) -> tuple[str, bool] | None:
         _off_words(long, _("{length} too long"), _("{length} too short"), unit),
     )
     return "; ".join(part for part in parts if part), False
+
+
+def share_words(share: float) -> str:
+    """Return a share that a rug shrank by, in percent to the tenth."""
+    return _("{number} %").format(number=number(100 * share, 1))
+
+
+def _changed(share: float, lost: str, gained: str) -> str:
+    return (lost if share >= 0 else gained).format(share=share_words(abs(share)))
+
+
+def loss_words(loss: WashingLoss) -> tuple[str, ...]:
+    """Say what washing took, a part for each side and for the weight."""
+    parts = []
+    if loss.width_share is not None:
+        parts.append(_changed(loss.width_share, _("{share} of the width"), _("{share} wider")))
+    if loss.length_share is not None:
+        parts.append(_changed(loss.length_share, _("{share} of the length"), _("{share} longer")))
+    if loss.mass_g is not None and loss.mass_share is not None:
+        words = _("{mass} of the weight ({share})") if loss.mass_g >= 0 else _("{mass} heavier ({share})")
+        parts.append(words.format(mass=mass(abs(loss.mass_g)), share=share_words(abs(loss.mass_share))))
+    return tuple(parts)
+
+
+def washing_words(plan: RugPlan) -> str:
+    """Say in a sentence what washing took; "" where nothing was measured before and after."""
+    parts = loss_words(washing_loss(plan))
+    return _("Taken by washing: {parts}.").format(parts=", ".join(parts)) if parts else ""
+
+
+def taught_words(taught: TaughtShrinkage) -> str:
+    """Say what washing took of the last rug that was measured before and after."""
+    parts = loss_words(
+        WashingLoss(
+            width_share=taught.width_share, length_share=taught.length_share, mass_g=None, mass_share=None
+        )
+    )
+    return _("On your last rug, {rug}, washing took {parts}.").format(
+        rug=taught.rug_name, parts=", ".join(parts)
+    )

@@ -10,6 +10,7 @@ from typing import Any
 from tracker.domain.finished_size import sides_of, tolerance_cm
 from tracker.domain.material_plan import MaterialPlan
 from tracker.domain.rug import RugBook, RugPlan, Yarn
+from tracker.domain.washing import washing_loss
 from tracker.forecast.answers import Answers, YarnAnswer
 from tracker.presenters.answer_words import (
     chance_words,
@@ -27,7 +28,7 @@ from tracker.presenters.entry_text import set_aside_words
 from tracker.presenters.material import build_material_state, work_words
 from tracker.presenters.preparation import build_preparation_state
 from tracker.presenters.shopping import build_shopping_state, buy_of
-from tracker.presenters.size_words import agreement_words, finished_size_words
+from tracker.presenters.size_words import agreement_words, finished_size_words, washing_words
 from tracker.presenters.yarn import order_words
 from tracker.words import _, day, mass, n_, number, percent
 
@@ -109,6 +110,8 @@ def as_text(book: RugBook, answers: Answers, currency: str = "") -> str:
     agreement = agreement_words(plan, "cm")
     if agreement is not None:
         lines += ["", f"{finished_size_words(plan, 'cm')}: {agreement[0]}"]
+    if washing_words(plan):
+        lines += ["", washing_words(plan)]
     if answers.length_warning:
         lines += ["", answers.length_warning]
     shape = build_shape_state(book, answers)
@@ -175,6 +178,11 @@ def _size_values(plan: RugPlan) -> dict[str, Any]:
         "measured_as": plan.size_measure.value,
         "finished_width_cm": plain(plan.finished_width_cm),
         "finished_length_cm": plain(plan.finished_length_cm),
+        "unwashed_width_cm": plain(plan.unwashed_width_cm),
+        "unwashed_length_cm": plain(plan.unwashed_length_cm),
+        "unwashed_g": plain(plan.unwashed_g),
+        "washed_g": plain(plan.washed_g),
+        "washing_took": plain(washing_loss(plan)),
         "tolerance_width_cm": plain(tolerance_cm(plan.width_cm)),
         "tolerance_length_cm": plain(tolerance_cm(plan.length_cm)),
         "within_tolerance": None if sides is None else all(side.within for side in sides),

@@ -14,6 +14,7 @@ from tracker.domain.material_plan import material_plan
 from tracker.domain.rug import EDGES, KnotKind, Role, RugBook, SizeMeasure
 from tracker.domain.taught import NOTHING_TAUGHT, Taught
 from tracker.domain.units import RAJ_CM, RAJ_LENGTHS_CM, Density, DensityUnit, from_per_10cm, show_number
+from tracker.domain.washing import TaughtShrinkage
 from tracker.domain.yarn import parse_fineness
 from tracker.forecast.reckon import rows_wanted
 from tracker.presenters.answer_words import code_of
@@ -344,6 +345,20 @@ def shrinkage_lines(form: PlanForm, wrong: dict[str, str]) -> dict[str, Line]:
         )
         for field, (label, hint) in labels.items()
     }
+
+
+def taught_fields(taught: TaughtShrinkage) -> dict[str, float]:
+    """Return the fields of the form that the last rug's washing tells."""
+    shares = {
+        "wash_shrinkage_width": taught.width_share,
+        "wash_shrinkage_length": taught.length_share,
+    }
+    return {field: share for field, share in shares.items() if share is not None}
+
+
+def follows_taught(form: PlanForm, taught: TaughtShrinkage) -> bool:
+    """Tell whether the form already plans with what the last rug's washing tells."""
+    return all(getattr(form, field) == share for field, share in taught_fields(taught).items())
 
 
 def on_loom_words(form: PlanForm) -> str:

@@ -6,12 +6,13 @@ from collections.abc import Iterable
 
 from tracker.domain.material_plan import MaterialPlan
 from tracker.domain.rug import KnotKind, Role, RugBook, Yarn
+from tracker.domain.washing import washing_loss
 from tracker.forecast.answers import Answers, YarnAnswer, YarnWord
 from tracker.presenters.answer_words import day_range, silent_words, yarn_words
 from tracker.presenters.entry_text import begun_words, names_of
 from tracker.presenters.fact import Fact
 from tracker.presenters.plan.view import fibre_words, knot_kind_name, offset_words
-from tracker.presenters.size_words import agreement_words, finished_size_words
+from tracker.presenters.size_words import agreement_words, finished_size_words, loss_words
 from tracker.words import _, day, length, mass, n_, number, one_after_another, percent
 
 
@@ -67,6 +68,14 @@ def facts_of(book: RugBook, answers: Answers, plan: MaterialPlan, unit: str) -> 
             )
         )
     per_m2 = _("{knots} knots in a square metre").format(knots=number(density.per_m2 * rug.tied_share))
+    weight = Fact(
+        _("Weight"),
+        _("about {mass}").format(mass=mass(plan.finished.total_g)),
+        _("calculated from the plan, without fringes"),
+    )
+    if rug.washed_g is not None:
+        weight = Fact(_("Weight"), mass(rug.washed_g), _("weighed, washed and dry"))
+    lost = loss_words(washing_loss(rug))
     return (
         Fact(_("Size"), finished_size_words(rug, unit), measured),
         Fact(
@@ -93,11 +102,8 @@ def facts_of(book: RugBook, answers: Answers, plan: MaterialPlan, unit: str) -> 
             else "",
         ),
         Fact(_("Foundation"), foundation[0] if foundation else "–", ", ".join(foundation[1:])),
-        Fact(
-            _("Weight"),
-            _("about {mass}").format(mass=mass(plan.finished.total_g)),
-            _("calculated from the plan, without fringes"),
-        ),
+        weight,
+        *((Fact(_("Taken by washing"), lost[0], ", ".join(lost[1:])),) if lost else ()),
         Fact(_("At the loom"), *_loom_time(book)),
         Fact(_("Woven by"), weavers_named(book), ""),
     )

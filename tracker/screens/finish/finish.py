@@ -11,13 +11,13 @@ from kivy.uix.boxlayout import BoxLayout
 
 from tracker.domain.act import ActKind
 from tracker.domain.rug import AfterStep, RugBook, RugPlan
-from tracker.domain.rules import SIDE_CM
+from tracker.domain.rules import RUG_G, SIDE_CM
 from tracker.domain.units import LengthUnit, from_cm, to_cm
 from tracker.presenters import finish as finish_sums
 from tracker.sheets.asking import ask_day, ask_number, ask_text
 from tracker.shell.page import Page
 from tracker.shell.undo import undoable
-from tracker.widgets.basics import Across, Column, Field, Key, Text, load_kv
+from tracker.widgets.basics import Across, Column, Field, Heading, Key, Text, Tiles, load_kv
 from tracker.widgets.look import look
 from tracker.widgets.month_calendar import LegendEntry, MonthCalendar  # noqa: F401 - the kv file uses the month
 from tracker.words import _, number
@@ -57,6 +57,10 @@ class StepSheet(Column):
     trouble = StringProperty("")
     is_new = BooleanProperty(True)
     page = ObjectProperty(None)
+
+
+class WashingTiles(Tiles):
+    """What is measured before washing beside what is measured after it; below each other when the type is large."""
 
 
 class FinishPage(Page):
@@ -179,46 +183,59 @@ class FinishPage(Page):
         return LengthUnit.INCH if self.desk.setting("length_unit") == "inch" else LengthUnit.CM
 
     def _show_size(self, state: finish_sums.FinishState) -> None:
-        """Show both finished sides, once every row is woven, and whether they are within what is allowed."""
+        """Show sides and weight before washing and after it, once every row is woven, and what they say."""
         place = self.ids.size_place
         if bool(state.size) != bool(place.children):
             place.clear_widgets()
             if state.size:
-                sides = Across()
-                for name in ("finished_width_cm", "finished_length_cm"):
+                place.add_widget(Heading(text=_("Size and weight")))
+                readings = WashingTiles()
+                for reading in state.readings:
                     field = Field()
-                    field.bind(on_release=lambda _field, name=name: self.ask_side(name))
-                    sides.add_widget(field)
-                place.add_widget(sides)
+                    field.bind(on_release=lambda _field, name=reading.field: self.ask_reading(name))
+                    readings.add_widget(field)
+                place.add_widget(readings)
                 place.add_widget(Text(style="small"))
+                place.add_widget(Text(strong=True))
         if not state.size:
             return
-        words, sides = place.children
+        washing, words, readings, _heading = place.children
         words.text, words.tone = state.size_words, "madder" if state.size_off else "ink"
-        for field, line in zip(reversed(sides.children), state.sides, strict=True):
-            field.label, field.answer = line
+        washing.text = state.washing
+        for field, reading in zip(reversed(readings.children), state.readings, strict=True):
+            field.label, field.answer = reading.name, reading.answer
 
-    def ask_side(self, name: str) -> None:
-        """Ask for one side of the finished rug."""
+    def ask_reading(self, name: str) -> None:
+        """Ask for a side or the weight of the rug, before washing or after it."""
         unit, plan = self._unit(), self.desk.rug.plan
-        planned_cm = plan.width_cm if name == "finished_width_cm" else plan.length_cm
+        held = getattr(plan, name)
+        if name.endswith("_g"):
+            ask_number(
+                self.shell, finish_sums.reading_name(name), held, lambda given: self._measured(name, float(given)),
+                unit=_("g"), least=RUG_G.least, most=RUG_G.most,
+            )  # fmt: skip
+            return
+        planned_cm = plan.width_cm if name.endswith("width_cm") else plan.length_cm
         ask_number(
-            self.shell, finish_sums.side_name(name), round(from_cm(getattr(plan, name) or planned_cm, unit), 1),
+            self.shell, finish_sums.reading_name(name), round(from_cm(held or planned_cm, unit), 1),
             lambda given: self._measured(name, to_cm(float(given), unit)),
             unit=_("in") if unit is LengthUnit.INCH else _("cm"), decimals=1,
             least=round(from_cm(SIDE_CM.least, unit), 1), most=round(from_cm(SIDE_CM.most, unit)),
         )  # fmt: skip
 
-    def _measured(self, name: str, side_cm: float) -> None:
+    def _measured(self, name: str, value: float) -> None:
         desk, shell = self.desk, self.shell
+        finished = name.startswith("finished")
+        kind = ActKind.FINISHED_SIZE_MEASURED if finished else ActKind.WASHING_MEASURED
 
         def work() -> None:
-            act_id = desk.act(ActKind.FINISHED_SIZE_MEASURED, replace(desk.rug.plan, **{name: side_cm}))
+            act_id = desk.act(kind, replace(desk.rug.plan, **{name: value}))
             undo = undoable(shell, desk, act_id)
 
             def answer() -> None:
                 state = finish_sums.build_finish_state(desk.rug, desk.answers, self._unit().value)
-                shell.toast(state.size_words, undo=undo)
+                told = state.size_words if finished else state.washing
+                shell.toast(told or _("Saved."), undo=undo)
 
             desk.once(answer)
 

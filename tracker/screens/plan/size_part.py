@@ -12,9 +12,11 @@ from tracker.domain.units import (
     from_cm,
     to_cm,
 )
+from tracker.domain.washing import TaughtShrinkage, shrinkage_taught
 from tracker.presenters.plan import view
 from tracker.presenters.plan.checks import LEAST_SIDE_CM, MOST_SIDE_CM, size_troubles
 from tracker.presenters.plan.size import SIZES_CM, SIZES_INCH, set_finishing, set_size
+from tracker.presenters.size_words import taught_words
 from tracker.screens.plan.size_choice import AskingSize
 from tracker.sheets.asking import ask_number
 from tracker.widgets.forms import FormColumn
@@ -67,6 +69,10 @@ class SizePart(AskingSize):
             if view.on_loom_words(form):
                 box.note(view.on_loom_words(form), tone="ink", style="body")
             box.note(view.tolerance_words(form))
+        taught = shrinkage_taught(self.page.desk.plans, form.rug_id)
+        if taught is not None and not view.follows_taught(form, taught):
+            box.note(taught_words(taught), tone="ink", style="body")
+            box.key(_("Plan with that shrinkage"), partial(self.take_taught, taught), icon="check")
         if not (self.more or shrinks(form) or form.size_measure != SizeMeasure.KNOTTED):
             box.key(_("What is measured, and shrinking"), self.show_more, icon="down")
             return
@@ -79,6 +85,10 @@ class SizePart(AskingSize):
         box.heading(_("From the loom to the floor"))
         for field, line in view.shrinkage_lines(form, wrong).items():
             box.field(line, partial(self.ask_shrinkage, field, line.label))
+
+    def take_taught(self, taught: TaughtShrinkage) -> None:
+        """Plan with what washing took of the last rug."""
+        self.change(set_finishing(self.form, **view.taught_fields(taught)))
 
     def ask_shrinkage(self, field: str, title: str) -> None:
         """Ask by how much the rug shrinks."""
