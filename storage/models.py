@@ -229,6 +229,7 @@ class SessionVersion(Version, Base):
     places: Mapped[str | None]
     ahead: Mapped[str | None]
     begun_knots: Mapped[int | None]
+    unpicked_yarn: Mapped[str | None]
 
 
 class LotVersion(Version, Base):
@@ -269,6 +270,7 @@ class SpoiltVersion(Version, Base):
     day: Mapped[str]
     mass_g: Mapped[float]
     note: Mapped[str]
+    session_id: Mapped[str | None]
 
 
 class LotChangeVersion(Version, Base):

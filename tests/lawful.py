@@ -49,6 +49,7 @@ IDS: dict[str, tuple[str, ...]] = {
     "yarn_id": YARNS + STRANGERS,
     "lot_id": tuple(f"lot-{rug_id}-{number}" for rug_id in RUGS for number in range(2)) + STRANGERS,
     "weaver_id": WEAVERS + STRANGERS,
+    "session_id": tuple(f"session-{rug_id}-{number}" for rug_id in RUGS for number in range(2)) + STRANGERS,
     "linked_id": YARNS + STRANGERS,
 }
 

@@ -33,12 +33,14 @@ from tracker.domain.rug import (
     Sample,
     Session,
     SizeMeasure,
+    Spoilt,
     Weighing,
     Yarn,
 )
 from tracker.forecast.answers import Answers, YarnWord
 from tracker.forecast.outlook import outlook
 from tracker.forecast.reckon import rows_wanted
+from tracker.presenters import unpick
 from tracker.presenters.answer_words import tile_words
 from tracker.presenters.costs import cost_of
 from tracker.presenters.dye_lots import change_marks
@@ -177,6 +179,18 @@ def conditioned(lot: Lot, fibre: str) -> float:
     return lot.weighed_g / (1 + lot.regain) * (1 + {"wool": 0.17, "cotton": 0.085}[fibre])
 
 
+def unpicked(book: RugBook, rng: np.random.Generator) -> tuple[tuple[Session, ...], tuple[Spoilt, ...]]:
+    """The sessions with rows taken out again at their end, and what was lost of their yarn."""
+    last = book.sessions[-1]
+    form = unpick.blank_form(book, last.day, row=int(rng.integers(2, len(book.sessions) + 1)))
+    for yarn in book.yarns:
+        if rng.random() < 0.5:
+            form = form.with_lost(yarn.id, float(rng.choice([0.0, 0.5, 3.0])))
+    values = unpick.to_values(form, book, last.day)
+    session = replace(values.session, born=last.born + 5)
+    return (*book.sessions, session), tuple(replace(loss, born=session.born) for loss in values.losses)
+
+
 def woven(book: RugBook, seed: int) -> RugBook:
     """The same rug some evenings later, perhaps measured and weighed."""
     rng, within = np.random.default_rng([seed, 1]), np.random.default_rng([seed, 3])
@@ -188,6 +202,9 @@ def woven(book: RugBook, seed: int) -> RugBook:
         )
         for k in range(min(evenings, book.plan.rows))
     )  # fmt: skip
+    losses: tuple[Spoilt, ...] = ()
+    if len(sessions) > 1 and within.random() < 0.3:
+        sessions, losses = unpicked(replace(book, sessions=sessions), within)
     last = sessions[-1]
     weighings = tuple(
         Weighing(
@@ -200,8 +217,8 @@ def woven(book: RugBook, seed: int) -> RugBook:
     if rng.random() < 0.4:
         measured = (
             Measurement(
-                id="m", rug_id="r", day=last.day, row=len(sessions),
-                length_cm=len(sessions) / book.plan.rows_per_10cm * 10 * float(rng.uniform(0.9, 1.1)),
+                id="m", rug_id="r", day=last.day, row=sum(session.rows for session in sessions),
+                length_cm=sum(session.rows for session in sessions) / book.plan.rows_per_10cm * 10 * float(rng.uniform(0.9, 1.1)),
                 width_cm=float(rng.uniform(0.9, 1.1)) * cloth_width_cm(book.plan) if rng.random() < 0.5 else None,
             ),
         )  # fmt: skip
@@ -220,7 +237,8 @@ def woven(book: RugBook, seed: int) -> RugBook:
         for lot in more if rng.random() < 0.7
     )  # fmt: skip
     return replace(
-        book, sessions=sessions, weighings=weighings, measurements=measured, lots=book.lots + more, lot_changes=changes
+        book, sessions=sessions, weighings=weighings, measurements=measured, lots=book.lots + more, lot_changes=changes,
+        spoilt=losses,
     )  # fmt: skip
 
 

@@ -16,7 +16,7 @@ from tests.today import TODAY
 from tracker.demo.book import demo_deeds
 from tracker.demo.deeds import Deed
 from tracker.demo.place import ensure_demo
-from tracker.domain.rug import Role, RugBook, RugStage, Session, Yarn
+from tracker.domain.rug import Role, RugBook, RugStage, Session, UnpickedYarn, Yarn
 from tracker.files.whole import working
 from tracker.forecast.answers import YarnWord
 from tracker.forecast.outlook import outlook
@@ -118,7 +118,9 @@ def test_the_record_ends_the_day_before_and_stays_within_the_cartoon(garden: Rug
 
 
 def test_two_rows_were_unpicked_once_and_one_week_was_missed(garden: RugBook) -> None:
-    assert [session.rows for session in garden.sessions if session.rows < 0] == [-2]
+    (unpicked,) = (session for session in garden.sessions if session.rows < 0)
+    assert (unpicked.rows, unpicked.unpicked_yarn) == (-2, UnpickedYarn.SAID)
+    assert sum(loss.session_id == unpicked.id for loss in garden.spoilt) >= 2
     gaps = [
         (later.day - sooner.day).days
         for sooner, later in zip(garden.sessions, garden.sessions[1:], strict=False)

@@ -31,6 +31,7 @@ from tracker.domain.rug import (
     Setting,
     SizeMeasure,
     Spoilt,
+    UnpickedYarn,
     Wage,
     WageBasis,
     Weaver,
@@ -148,6 +149,7 @@ def one_of_every_kind() -> list[Any]:
         places=((weaver.id, 3, 40),),
         ahead=((weaver.id, 2),),
         begun_knots=17,
+        unpicked_yarn=UnpickedYarn.SAID,
     )
     bought = Lot(
         id=new_id(),
@@ -179,7 +181,15 @@ def one_of_every_kind() -> list[Any]:
             weighed_g=760.0,
             regain=0.156,
         ),
-        Spoilt(id=new_id(), rug_id=rug.id, yarn_id=yarn.id, day=date(2026, 4, 2), mass_g=20.0, note="moths"),
+        Spoilt(
+            id=new_id(),
+            rug_id=rug.id,
+            yarn_id=yarn.id,
+            day=date(2026, 4, 2),
+            mass_g=20.0,
+            note="moths",
+            session_id=sat.id,
+        ),
         Sample(
             id=new_id(),
             rug_id=rug.id,

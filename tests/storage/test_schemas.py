@@ -17,7 +17,7 @@ import pytest
 from storage import diary, migrations, reading
 from storage.models import Base
 from tests.storage.book_samples import plain
-from tracker.domain.rug import RugBook, RugPlan
+from tracker.domain.rug import RugBook, RugPlan, UnpickedYarn
 
 ROOT = Path(__file__).parents[2]
 SCHEMAS = Path(__file__).parent / "schemas"
@@ -122,6 +122,29 @@ def test_a_session_older_than_part_rows_ends_with_a_whole_one_and_is_the_same_wh
         with book.act("session corrected") as act:
             act.write(replace(sat, begun_knots=knots))
         assert reading.rug_book(book, rug.id).sessions[0].begun_knots == knots
+    book.check()
+
+
+def test_unpicked_rows_older_than_their_losses_have_lost_all_their_yarn(open_book, tmp_path):
+    shutil.copy(SCHEMAS / "0009.book", tmp_path / "book.loomside")
+    book = open_book()
+    (rug,) = reading.rugs(book)
+    told = reading.rug_book(book, rug.id)
+    (sat,), (lost,) = told.sessions, told.spoilt
+    assert (sat.unpicked_yarn, lost.session_id) == (UnpickedYarn.GONE, None)
+    acts = book.acts()
+    with book.act("entered") as act:
+        act.write(sat)
+        act.write(lost)
+    assert book.acts() == acts
+    with book.act("entered") as act:
+        act.write(replace(sat, unpicked_yarn=UnpickedYarn.SAID))
+        act.write(replace(lost, session_id=sat.id))
+    told = reading.rug_book(book, rug.id)
+    assert (told.sessions[0].unpicked_yarn, told.spoilt[0].session_id) == (UnpickedYarn.SAID, sat.id)
+    book.undo(act.act_id)
+    told = reading.rug_book(book, rug.id)
+    assert (told.sessions[0].unpicked_yarn, told.spoilt[0].session_id) == (UnpickedYarn.GONE, None)
     book.check()
 
 

@@ -115,7 +115,7 @@ def test_narrowed_to_yarn_only_yarn_is_there_and_everything_comes_back(open_app,
     hand.tap(hand.shell.page.children[-1].ids.actions.children[1])
     hand.tap(next(w for w in _sheet_keys(hand) if w.text == "Yarn"))
     assert "Yarn" in hand.shell.page.found
-    assert {row.line.icon for row in rows_in_sight(hand)} <= {"buy", "weigh", "spoilt", "knot"}
+    assert {row.line.icon for row in rows_in_sight(hand)} <= {"buy", "weigh", "spoilt", "knot", "row"}
     hand.tap("Show everything")
     assert hand.shell.page.found == everything
 

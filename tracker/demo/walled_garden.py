@@ -49,6 +49,7 @@ from tracker.domain.rug import (
     Session,
     Setting,
     Spoilt,
+    UnpickedYarn,
     Wage,
     WageBasis,
     Weaver,
@@ -319,7 +320,9 @@ class GardenLoom:
             weavers=tuple(weaver.id for weaver in sat),
             used=tuple((yarn_id, float(ended)) for yarn_id, ended in used.items() if ended),
             note=self.story.get(count, ""),
+            unpicked_yarn=UnpickedYarn.SAID if lost else UnpickedYarn.GONE,
         )
+        lost = tuple(replace(loss, session_id=session.id) for loss in lost)
         if count == 24:
             # Slips happen: a figure too many, put right a minute later.
             yield Deed(
@@ -327,7 +330,8 @@ class GardenLoom:
             )
             yield Deed(day, ActKind.SESSION_CORRECTED, (session,), rug_id=self.plan.id)
         else:
-            yield Deed(day, ActKind.SESSION_LOGGED, (session, *lost), rug_id=self.plan.id)
+            kind = ActKind.ROWS_UNPICKED if lost else ActKind.SESSION_LOGGED
+            yield Deed(day, kind, (session, *lost), rug_id=self.plan.id)
         if count == 12:
             double = replace(session, id=self.ids.new())
             yield Deed(day, ActKind.SESSION_LOGGED, (double,), rug_id=self.plan.id)

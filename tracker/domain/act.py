@@ -10,6 +10,7 @@ class ActKind(StrEnum):
 
     SESSION_LOGGED = "session logged"
     SESSION_CORRECTED = "session corrected"
+    ROWS_UNPICKED = "rows unpicked"
     SESSION_WITHDRAWN = "session withdrawn"
     YARN_BOUGHT = "yarn bought"
     YARN_WEIGHED = "yarn weighed"

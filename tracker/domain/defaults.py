@@ -69,6 +69,9 @@ law of practice; A. Newell, P. S. Rosenbloom, in Cognitive Skills and their Acqu
 TEAM_POWER = Default(0.9, "power", "a team of n does the work of n to this power; no source")
 UNPICK_HOURS = (1.0, 50.0)
 """Hours lost to evenings that gained nothing, for so many hours that gained rows; no source."""
+UNPICKED_LOST = {"pile": 1.0, "weft": 0.0}
+"""Share of the yarn of unpicked rows that is proposed as lost: cut knots are too short to be tied again, a weft comes out
+in one piece (common practice, no source); who unpicks says what it was."""
 HOURS_PER_BALL = Default(20.0 / 60.0, "h", NO_SOURCE)
 """Winding one ball."""
 HOURS_PER_SHUTTLE = Default(30.0 / 60.0, "h", NO_SOURCE)

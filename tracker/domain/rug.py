@@ -214,6 +214,15 @@ class Weaver:
     born: int = 0
 
 
+class UnpickedYarn(StrEnum):
+    """What became of the yarn of the rows that a session unpicked."""
+
+    GONE = "gone"
+    """All of it is lost for the rug, as where nobody said."""
+    SAID = "said"
+    """The losses that name the session say what is lost; the rest is yarn again."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Session:
     """One stretch of weaving. `rows` is below zero when more was unpicked than woven.
@@ -237,6 +246,7 @@ class Session:
     places: tuple[tuple[str, int, int], ...] = ()
     ahead: tuple[tuple[str, int], ...] = ()
     begun_knots: int | None = None
+    unpicked_yarn: UnpickedYarn = UnpickedYarn.GONE
     born: int = 0
 
     @property
@@ -303,7 +313,10 @@ class Weighing:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Spoilt:
-    """Yarn lost for the rug: spoilt, given away, used for something else."""
+    """Yarn lost for the rug: spoilt, given away, used for something else, or unpicked.
+
+    `session_id` is the session that unpicked the rows in which it was; None: it was never in the rug.
+    """
 
     id: str
     rug_id: str
@@ -311,6 +324,7 @@ class Spoilt:
     day: date
     mass_g: float
     note: str = ""
+    session_id: str | None = None
     born: int = 0
 
 

@@ -266,7 +266,13 @@ RULES: dict[type, dict[str, Rule]] = {
         "blend_rows": Range(0, 100),
         "done_day": DAY,
     },
-    rug.Spoilt: {"yarn_id": ID, "day": DAY, "mass_g": Range(0.1, 1_000_000.0, "g"), "note": NOTE},
+    rug.Spoilt: {
+        "yarn_id": ID,
+        "day": DAY,
+        "mass_g": Range(0.1, 1_000_000.0, "g"),
+        "note": NOTE,
+        "session_id": ID,
+    },
     rug.Sample: {
         "yarn_id": ID,
         "day": DAY,

@@ -10,7 +10,7 @@ from datetime import date
 import numpy as np
 
 from tracker.domain.need import Need
-from tracker.domain.rug import Lot, Role, RugBook, Spoilt, Weighing, Yarn
+from tracker.domain.rug import Lot, Role, RugBook, Spoilt, UnpickedYarn, Weighing, Yarn
 from tracker.forecast import priors
 from tracker.forecast.answers import Told
 from tracker.forecast.stats import normal_below, normal_scores
@@ -28,12 +28,16 @@ class Ledger:
     ----------
     need : what the whole rug needs of the yarn, by the one account
     planned_g : planned grams a unit (a knot of pile, a row of weft)
-    tied : float (sessions + 1,), units tied up to the end of each session, unpicked ones counted (their yarn is gone)
+    tied : float (sessions + 1,), units tied up to the end of each session; unpicked ones are counted where nobody said
+        what became of their yarn (it is gone), and no longer where the losses say it
+    wound_off : float (sessions + 1,), units whose yarn left balls and shuttles for good: those tied, and what was lost of
+        unpicked ones
     ahead : float (rows + 1,), units needed from the start of the rug up to each row; the flat ends count as so many rows
     """
 
     need: Need
     tied: np.ndarray
+    wound_off: np.ndarray
     ahead: np.ndarray
     lots: tuple[Lot, ...]
     weighings: tuple[Weighing, ...]
@@ -77,14 +81,25 @@ def units_at(need: Need, ahead: np.ndarray, rows: np.ndarray) -> np.ndarray:
     return ahead[np.clip(np.floor(rows + 1e-9), 0, ahead.size - 1).astype(int)]
 
 
-def units_tied(need: Need, gained: Sequence[float], ahead: np.ndarray) -> np.ndarray:
-    """Units tied up to the end of each session, (sessions + 1,); what was unpicked was still tied once.
+def units_tied(
+    need: Need, gained: Sequence[float], ahead: np.ndarray, again: Sequence[bool] = ()
+) -> np.ndarray:
+    """Units tied up to the end of each session, (sessions + 1,).
 
-    `gained` are the rows that each session gained, parts of a row counted.
+    Parameters
+    ----------
+    need, ahead
+        The yarn's need, and the units from the start of the rug up to each row.
+    gained
+        The rows that each session gained, parts of a row counted.
+    again
+        Whether the yarn of a session's unpicked rows is yarn again, as far as no loss says otherwise; where it is not,
+        what was unpicked was still tied once.
     """
     after = np.clip(np.cumsum(np.array(gained, dtype=float)), 0, ahead.size - 1)
-    tied = units_at(need, ahead, np.concatenate([[0.0], after]))
-    return np.concatenate([[0.0], np.cumsum(np.maximum(np.diff(tied), 0.0))])
+    more = np.diff(units_at(need, ahead, np.concatenate([[0.0], after])))
+    back = np.array(again, dtype=bool) if len(again) else np.zeros(more.size, dtype=bool)
+    return np.concatenate([[0.0], np.cumsum(np.where(back, more, np.maximum(more, 0.0)))])
 
 
 def _place(day: date, born: int, keys: list[tuple[date, int]]) -> int:
@@ -164,7 +179,8 @@ def _log_evidence(
         if precision > 0:
             total += -0.5 * precision * (use - pull / precision) ** 2
     unit = ledger.yarn.unit_mass_g
-    if records_balls and unit > 0 and ledger.tied[-1] > 0:
+    wound = ledger.wound_off
+    if records_balls and unit > 0 and wound[-1] > 0:
         ends = np.flatnonzero(ledger.ended > 0)
         number = float(ledger.ended.sum())
         hands = max(ledger.team, 1.0)
@@ -172,7 +188,7 @@ def _log_evidence(
             last = int(ends[-1])
             # The last ball ended somewhere in its session; other hands had begun balls of their own. One may have
             # ended and not been noted.
-            low, high = use * ledger.tied[last], use * ledger.tied[last + 1]
+            low, high = use * wound[last], use * max(wound[last + 1], wound[last])
             missed = min(priors.BALL_NOT_NOTED * number, priors.BALLS_NOT_NOTED_MOST)
             likely = np.zeros(use.size)
             for count, odds in ((number, 1.0 - missed), (number + 1.0, missed)):
@@ -190,9 +206,9 @@ def _log_evidence(
                 (1 - priors.ODD_RECORD) * np.maximum(likely, 0.0)
                 + priors.ODD_RECORD * np.maximum(width, 1e-6)
             )
-            since = ledger.tied[-1] - ledger.tied[last + 1]
+            since = max(wound[-1] - wound[last + 1], 0.0)
         else:
-            since = ledger.tied[-1]
+            since = wound[-1]
         # The balls under way have not ended yet.
         under_way = _mass_of_balls(number + hands, hands) - _mass_of_balls(number, hands)
         open_left = normal_below((under_way * unit - use * since) / (unit * hands * priors.OPEN_BALL_SD))
@@ -423,14 +439,24 @@ def ledgers_of(
     sessions, gained = book.sessions, book.rows_gained
     place = {need.yarn.id: k for k, need in enumerate(needs)}
     ended = np.zeros((len(needs), len(sessions)))
-    for number, session in enumerate(sessions):
+    for place_of_session, session in enumerate(sessions):
         for name, count in session.used:
             if name in place:
-                ended[place[name], number] += count
+                ended[place[name], place_of_session] += count
+    again = [session.unpicked_yarn is UnpickedYarn.SAID for session in sessions]
+    number_of = {session.id: number for number, session in enumerate(sessions)}
+    # What was lost of unpicked rows left the balls as the yarn of any other knot did.
+    lost_g = np.zeros((len(needs), len(sessions)))
+    for loss in book.spoilt:
+        number = number_of.get(loss.session_id or "")
+        if loss.yarn_id in place and number is not None and again[number]:
+            lost_g[place[loss.yarn_id], number] += loss.mass_g
+    tied = [units_tied(need, gained, units, again) for need, units in zip(needs, ahead, strict=True)]
     return [
         Ledger(
             need=need,
-            tied=units_tied(need, gained, units),
+            tied=tied[k],
+            wound_off=tied[k] + np.concatenate([[0.0], np.cumsum(lost_g[k])]) / max(need.g_per_unit, 1e-9),
             ahead=units,
             lots=tuple(x for x in book.lots if x.yarn_id == need.yarn.id),
             weighings=tuple(x for x in book.weighings if x.yarn_id == need.yarn.id),

@@ -13,6 +13,7 @@ def act_labels() -> dict[ActKind, str]:
     return {
         ActKind.SESSION_LOGGED: _("Session"),
         ActKind.SESSION_CORRECTED: _("Session corrected"),
+        ActKind.ROWS_UNPICKED: _("Rows unpicked"),
         ActKind.SESSION_WITHDRAWN: _("Session deleted"),
         ActKind.YARN_BOUGHT: _("Yarn bought"),
         ActKind.YARN_WEIGHED: _("Yarn weighed"),
@@ -72,6 +73,7 @@ def deed_words(kind: str) -> str:
 ICONS: dict[ActKind, str] = {
     ActKind.SESSION_LOGGED: "row",
     ActKind.SESSION_CORRECTED: "row",
+    ActKind.ROWS_UNPICKED: "row",
     ActKind.SESSION_WITHDRAWN: "row",
     ActKind.YARN_BOUGHT: "buy",
     ActKind.YARN_WEIGHED: "weigh",
@@ -135,6 +137,10 @@ FILTERS: dict[ActKind, tuple[str, ...]] = {
     ActKind.SESSION_CORRECTED: (
         "sessions",
         "mended",
+    ),
+    ActKind.ROWS_UNPICKED: (
+        "sessions",
+        "yarn",
     ),
     ActKind.SESSION_WITHDRAWN: (
         "sessions",

@@ -211,6 +211,11 @@ def begun_words(knots: int) -> str:
     )
 
 
+def small_mass(grams: float) -> str:
+    """Return a mass, to the tenth where it is less than a gram."""
+    return _("{number} g").format(number=number(grams, 1)) if grams < 1 else mass(grams)
+
+
 def used_words(role: Role, name: str, count: float) -> str:
     """Say what was used up of a yarn: "2 balls of Madder red"."""
     if role is Role.WEFT:
@@ -254,7 +259,9 @@ def headline(value: Any, names: Names) -> str:
         case Weighing():
             return _("{mass} of {name} left").format(mass=mass(value.mass_g), name=names.yarn(value.yarn_id))
         case Spoilt():
-            return _("{mass} of {name} lost").format(mass=mass(value.mass_g), name=names.yarn(value.yarn_id))
+            return _("{mass} of {name} lost").format(
+                mass=small_mass(value.mass_g), name=names.yarn(value.yarn_id)
+            )
         case Sample():
             return _("{knots} knots of {name}: {mass}").format(
                 knots=number(value.knots), name=names.yarn(value.yarn_id), mass=mass(value.mass_g)

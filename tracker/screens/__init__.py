@@ -12,6 +12,7 @@ PAGES: dict[str, PageInfo] = {
     "finish": PageInfo("tracker.screens.finish.finish", "FinishPage", True, "calendar", mark("Finish")),
     "diary": PageInfo("tracker.screens.diary.diary", "DiaryPage", True, "diary", mark("Diary")),
     "session": PageInfo("tracker.screens.session.session", "SessionPage"),
+    "unpick": PageInfo("tracker.screens.unpick.unpick", "UnpickPage"),
     "shelf": PageInfo("tracker.screens.shelf.shelf", "ShelfPage"),
     "plan": PageInfo("tracker.screens.plan.plan", "PlanPage"),
     "cartoon_reading": PageInfo("tracker.screens.cartoon_reading.cartoon_reading", "CartoonReadingPage"),

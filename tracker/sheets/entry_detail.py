@@ -11,7 +11,7 @@ from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 from tracker.device.photos import photo_path
 from tracker.domain.act import ActKind
 from tracker.domain.errors import LoomsideError
-from tracker.domain.rug import Cartoon, Photo, RugBook, RugPlan, Session, SetAside, Yarn
+from tracker.domain.rug import Cartoon, Photo, RugBook, RugPlan, Session, SetAside, UnpickedYarn, Yarn
 from tracker.presenters import entry_text, entry_versions
 from tracker.presenters.entry_forms import VALUES
 from tracker.sheets.entry_form import open_entry
@@ -117,7 +117,8 @@ class RecordDetail(Column):
         value, shell, desk = self.value, self.shell, self.desk
         shell.close_sheet()
         if isinstance(value, Session):
-            self._in_hand(lambda: shell.go("session", session_id=value.id))
+            page = "unpick" if value.unpicked_yarn is UnpickedYarn.SAID and value.rows <= 0 else "session"
+            self._in_hand(lambda: shell.go(page, session_id=value.id))
         elif isinstance(value, DETAIL_KINDS):
             shell.go("plan", rug_id=self.rug_id)
         else:
@@ -151,7 +152,15 @@ class RecordDetail(Column):
         """Take the entry out of the book; it stays in the diary and can be restored."""
         kind = ActKind.SESSION_WITHDRAWN if isinstance(self.value, Session) else ActKind.ENTRY_WITHDRAWN
         said = _("Deleted: {entry}").format(entry=entry_text.headline(self.value, self.names))
-        self._act(kind, said, withdraw=(self.record_id,))
+        self._act(kind, said, withdraw=(self.record_id, *self._losses()))
+
+    def _losses(self) -> tuple[str, ...]:
+        """Return what goes with the session of unpicked rows: the losses of their yarn."""
+        if not isinstance(self.value, Session) or self.value.unpicked_yarn is UnpickedYarn.GONE:
+            return ()
+        rug = self.desk.rug
+        book = rug if rug is not None and rug.plan.id == self.rug_id else self.desk.book.rug_book(self.rug_id)
+        return tuple(loss.id for loss in book.spoilt if loss.session_id == self.record_id)
 
     def restore(self) -> None:
         """Bring a withdrawn entry back as it last was."""

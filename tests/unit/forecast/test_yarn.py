@@ -117,7 +117,7 @@ def test_one_yarn_alone_is_learnt_as_numerical_integration_says():
     tied = np.array([0.0, 20_000.0])
     session = Session(id="s", rug_id="r", day=START, rows=100, born=1)
     ledger = Ledger(
-        need=NEED, tied=tied, ahead=np.linspace(0, 72_000, 361), lots=(lot("red", 1000.0),),
+        need=NEED, tied=tied, wound_off=tied, ahead=np.linspace(0, 72_000, 361), lots=(lot("red", 1000.0),),
         weighings=(weighing("red", 480.0, START, 10.0),), spoilt=(), ended=np.zeros(1), team=1.0,
     )  # fmt: skip
     scale = scale_evidence(ledger, [(session.day, session.born)])

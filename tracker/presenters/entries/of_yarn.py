@@ -234,6 +234,7 @@ class SpoiltForm(SmallForm):
     kind = FormKind.SPOILT
     value_type = Spoilt
     deed = ActKind.YARN_SPOILT
+    fixed = ("session_id",)
 
     def title(self, name: str) -> str:
         return _("Lost: {name}").format(name=name)
@@ -249,7 +250,7 @@ class SpoiltForm(SmallForm):
         )
 
     def to_value(self, form: EntryForm, book: RugBook | None, answers: dict[str, Any]) -> Spoilt:
-        return Spoilt(**form.of_yarn, **answers)
+        return Spoilt(**form.of_yarn, **answers, session_id=form.fixed.get("session_id"))
 
 
 class SampleForm(SmallForm):

@@ -313,15 +313,16 @@ class SessionPage(Page):
         self.change()
 
     def ask_rows(self) -> None:
-        """Ask for the rows on the number pad."""
+        """Ask for the rows on the number pad; rows taken out have a page of their own, which counts their yarn."""
+        unpicked = self.correcting or there(self.form).rows < 0
         ask_number(
             self.shell,
-            _("Rows finished (below zero: unpicked)"),
+            _("Rows finished (below zero: unpicked)") if unpicked else _("Rows finished"),
             there(self.form).rows or None,
             lambda rows: self.set_rows(rows),
             unit=_("rows"),
-            signed=True,
-            least=-9999,
+            signed=unpicked,
+            least=-9999 if unpicked else 0,
             most=9999,
         )
 

@@ -1,0 +1,189 @@
+"""Rows taken out again: their yarn counted from the cartoon, what is lost of it, and everything that follows."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from tests.presenters.rugs import book, session
+from tests.presenters.test_loom import with_cartoon
+from tests.today import TODAY
+from tracker.domain.errors import BadEntry
+from tracker.domain.need import account_of
+from tracker.domain.rows import rows_to_weave
+from tracker.domain.rug import Lot, RugBook, Spoilt, UnpickedYarn, Weighing
+from tracker.forecast.outlook import outlook
+from tracker.forecast.yarn import ledgers_of, units_ahead
+from tracker.presenters import unpick
+from tracker.presenters.loom import build_loom_state
+from tracker.presenters.zoom import stretches
+
+
+def written(rug: RugBook, unpicked: unpick.Unpicked, born: int = 90) -> RugBook:
+    """The rug after the act."""
+    losses = tuple(replace(loss, born=born) for loss in unpicked.losses)
+    others = tuple(loss for loss in rug.spoilt if loss.session_id != unpicked.session.id)
+    sessions = tuple(one for one in rug.sessions if one.id != unpicked.session.id)
+    return replace(rug, sessions=(*sessions, replace(unpicked.session, born=born)), spoilt=(*others, *losses))
+
+
+def bought(rug: RugBook, grams: float = 3000.0) -> RugBook:
+    lots = tuple(
+        Lot(id=f"l{yarn.id}", rug_id="rug", yarn_id=yarn.id, day=rug.plan.start_day, mass_g=grams)
+        for yarn in rug.yarns
+    )
+    return replace(rug, lots=lots)
+
+
+def on_hand(rug: RugBook) -> dict[str, float]:
+    return {answer.yarn_id: answer.on_hand_g for answer in outlook(rug, TODAY).yarns}
+
+
+def needed(rug: RugBook) -> dict[str, float]:
+    return {answer.yarn_id: answer.needed_g for answer in outlook(rug, TODAY).yarns}
+
+
+def test_the_yarn_of_the_rows_is_counted_from_the_cartoon() -> None:
+    # Row 2 is 10 knots of indigo; row 1 has 9 of madder and 1 of indigo.
+    rug = with_cartoon(session(1, 2))
+    (blue, grams), *_wefts = unpick.yarn_in_rows(rug, 2)
+    assert blue.id == "blue"
+    each = grams / 10
+    both = {yarn.id: mass for yarn, mass in unpick.yarn_in_rows(rug, 1)}
+    assert both["blue"] == pytest.approx(11 * each)
+    assert both["red"] == pytest.approx(9 * each)
+
+
+def test_what_is_begun_comes_out_with_the_rows_below_it_or_alone() -> None:
+    rug = with_cartoon(session(1, 1, begun_knots=5))
+    form = unpick.blank_form(rug, TODAY)
+    assert (form.first_row, unpick.rows_of(form, rug)) == (2, 0)
+    alone = unpick.to_values(form, rug, TODAY).session
+    assert (alone.rows, alone.begun_knots) == (0, 0)
+    both = unpick.to_values(replace(form, first_row=1), rug, TODAY).session
+    assert (both.rows, both.begun_knots) == (-1, 0)
+    assert written(rug, unpick.to_values(form, rug, TODAY)).knots_begun == 0
+
+
+def test_knots_are_proposed_as_lost_and_wefts_as_used_again() -> None:
+    rug = book(session(1, 20))
+    form = unpick.blank_form(rug, TODAY, row=16)
+    values = unpick.to_values(form, rug, TODAY)
+    assert values.session.rows == -5
+    assert {loss.yarn_id for loss in values.losses} == {"red", "blue"}
+    assert {loss.session_id for loss in values.losses} == {values.session.id}
+    there = {yarn.id: grams for yarn, grams in unpick.yarn_in_rows(rug, 16)}
+    assert {loss.yarn_id: loss.mass_g for loss in values.losses} == pytest.approx(
+        {"red": there["red"], "blue": there["blue"]}, abs=0.06
+    )
+    said = form.with_lost("weft", 7.0).with_lost("red", 0.0)
+    assert {loss.yarn_id: loss.mass_g for loss in unpick.to_values(said, rug, TODAY).losses} == {
+        "weft": 7.0, "blue": pytest.approx(there["blue"], abs=0.06)
+    }  # fmt: skip
+    assert said.with_lost("red", None).lost == (("weft", 7.0),)
+
+
+def test_stock_and_need_follow_what_is_lost_and_what_is_yarn_again() -> None:
+    rug = bought(book(session(1, 20)))
+    stood = bought(book(session(1, 15)))
+    form = unpick.blank_form(rug, TODAY, row=16)
+    lost_all = written(rug, unpick.to_values(form.with_lost("weft", 6.0), rug, TODAY))
+    none_lost = written(rug, unpick.to_values(form.with_lost("red", 0).with_lost("blue", 0), rug, TODAY))
+    before, now, again, never = on_hand(rug), on_hand(lost_all), on_hand(none_lost), on_hand(stood)
+    for yarn in ("red", "blue"):
+        # Cut knots are gone: on hand stays as it was; where they can be used again they are back.
+        assert now[yarn] == pytest.approx(before[yarn], abs=1.0)
+        assert again[yarn] == pytest.approx(never[yarn], abs=1.0)
+    assert now["weft"] == pytest.approx(never["weft"] - 6.0, abs=1.0)
+    # The rows are to be woven once more.
+    for yarn, grams in needed(lost_all).items():
+        assert grams == pytest.approx(needed(stood)[yarn], rel=0.1)
+        assert grams > needed(rug)[yarn]
+
+
+def test_who_says_nothing_of_the_yarn_has_lost_it_as_ever() -> None:
+    rug = bought(book(session(1, 20), session(2, -5)))
+    assert rug.sessions[1].unpicked_yarn is UnpickedYarn.GONE
+    assert on_hand(rug)["red"] == pytest.approx(on_hand(bought(book(session(1, 20))))["red"], abs=1.0)
+
+
+def test_a_scale_after_the_unpicking_is_believed_and_teaches_the_same_use_of_a_knot() -> None:
+    rug = bought(book(session(1, 40)), 1000.0)
+    knot_g = {y.id: g for y, g in unpick.yarn_in_rows(rug, 1)}["red"] / 40 / 50
+    unpicked = written(rug, unpick.to_values(unpick.blank_form(rug, TODAY, row=31), rug, TODAY))
+    left = 1000.0 - 40 * 50 * knot_g
+    weighed = replace(
+        unpicked,
+        weighings=(
+            Weighing(id="w", rug_id="rug", yarn_id="red", day=TODAY, mass_g=left, resolution_g=1.0, born=95),
+        ),
+    )
+    red = next(answer for answer in outlook(weighed, TODAY).yarns if answer.yarn_id == "red")
+    assert red.on_hand_g == pytest.approx(left, abs=1.0)
+    # The scale agrees with what the plan takes for a knot, so what is still needed stays as it was.
+    assert red.needed_g == pytest.approx(needed(unpicked)["red"], rel=0.02)
+
+
+def test_row_days_and_picture_go_back_to_where_it_was_unpicked() -> None:
+    rug = with_cartoon(session(1, 1), session(2, 2))
+    after = written(rug, unpick.to_values(unpick.blank_form(rug, TODAY, row=3), rug, TODAY))
+    assert build_loom_state(after, None, None, TODAY).row == 3
+    assert [(s.first, s.last) for s in stretches(after)] == [(1, 1), (2, 2)]
+    # More than what is left cannot come out.
+    with pytest.raises(BadEntry, match="1 to 2"):
+        unpick.to_values(replace(unpick.blank_form(after, TODAY), first_row=3), after, TODAY)
+
+
+def test_a_correction_writes_the_same_records_anew_and_takes_out_what_no_longer_holds() -> None:
+    rug = book(session(1, 20))
+    first = unpick.to_values(unpick.blank_form(rug, TODAY, row=16), rug, TODAY)
+    after = written(rug, first)
+    form = unpick.form_of(after.sessions[-1], after)
+    assert (form.first_row, unpick.to_values(form, after, TODAY).losses) == (16, after.spoilt)
+    changed = unpick.to_values(replace(form.with_lost("red", 0.0), first_row=18), after, TODAY)
+    assert (changed.session.id, changed.session.rows) == (first.session.id, -3)
+    assert changed.withdrawn == (next(loss.id for loss in after.spoilt if loss.yarn_id == "red"),)
+    assert [loss.id for loss in changed.losses] == [
+        loss.id for loss in after.spoilt if loss.yarn_id == "blue"
+    ]
+
+
+def test_an_empty_loom_says_what_the_page_is_for() -> None:
+    state = unpick.build_unpick_state(unpick.blank_form(book(), TODAY), book(), TODAY)
+    assert not state.can_save
+    assert state.empty.startswith("No row is on the loom yet.")
+    with pytest.raises(BadEntry, match="No row"):
+        unpick.to_values(unpick.blank_form(book(), TODAY), book(), TODAY)
+
+
+def test_a_half_filled_form_is_kept() -> None:
+    rug = book(session(1, 20))
+    form = unpick.blank_form(rug, TODAY, row=16).with_lost("red", 3.5)
+    assert unpick.from_kept(unpick.to_kept(form)) == form
+    assert unpick.from_kept({"first_row": "x"}) is None
+
+
+def test_a_loss_of_an_unpicked_row_names_its_session_and_another_does_not() -> None:
+    rug = replace(
+        book(session(1, 20)), spoilt=(Spoilt(id="x", rug_id="rug", yarn_id="red", day=TODAY, mass_g=5.0),)
+    )
+    after = written(rug, unpick.to_values(unpick.blank_form(rug, TODAY), rug, TODAY))
+    assert [loss.id for loss in after.spoilt if loss.session_id is None] == ["x"]
+    assert unpick.losses_of(after.sessions[-1].id, after) == after.spoilt[1:]
+    assert np.isfinite(outlook(after, TODAY).yarns[0].on_hand_g)
+
+
+@pytest.mark.parametrize(("share", "units"), [(1.0, 1000), (0.5, 875), (0.0, 750)])
+def test_what_was_lost_left_the_ball_and_what_is_used_again_did_not(share: float, units: float) -> None:
+    # 20 rows of 50 madder knots; 5 rows, 250 knots, come out again.
+    rug = book(session(1, 20))
+    lost_g = {yarn.id: grams for yarn, grams in unpick.yarn_in_rows(rug, 16)}["red"] * share
+    form = unpick.blank_form(rug, TODAY, row=16).with_lost("red", lost_g).with_lost("blue", 0.0)
+    after = written(rug, unpick.to_values(form.with_lost("weft", 1.0), rug, TODAY))
+    need = account_of(after).pile[0]
+    ahead = units_ahead(need, rows_to_weave(after).knots[:, 0], 200)
+    (ledger,) = ledgers_of(after, [need], [ahead], 1.0)
+    assert ledger.tied[-1] == pytest.approx(750)
+    assert ledger.wound_off[-1] == pytest.approx(units, abs=0.5)

@@ -1,0 +1,318 @@
+"""Rows taken out again: from which row on, what yarn was in them, and how much of it cannot be used again."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import asdict, dataclass, replace
+from datetime import date, timedelta
+from typing import Any
+
+from tracker.domain import defaults
+from tracker.domain.errors import BadEntry
+from tracker.domain.need import account_of
+from tracker.domain.rows import rows_to_weave
+from tracker.domain.rug import RugBook, Session, Spoilt, UnpickedYarn, Yarn, new_id
+from tracker.files.typed import read_as
+from tracker.presenters.answer_words import yarn_code
+from tracker.presenters.entry_text import small_mass
+from tracker.words import _, day, hours, n_, number
+
+LEAST_LOSS_G = 0.1
+"""Less is no loss that a book keeps."""
+
+
+@dataclass(frozen=True, slots=True)
+class UnpickForm:
+    """Rows being unpicked: the topmost ones, from `first_row` on."""
+
+    session_id: str
+    day: date
+    first_row: int
+    hours: float | None = None
+    weavers: tuple[str, ...] = ()
+    note: str = ""
+    lost: tuple[tuple[str, float], ...] = ()
+    """Grams that cannot be used again as somebody said them, by yarn; the others are as proposed."""
+
+    def with_lost(self, yarn_id: str, grams: float | None) -> UnpickForm:
+        """Return the form with what is lost of one yarn; None: as proposed."""
+        said = {**dict(self.lost)}
+        said.pop(yarn_id, None)
+        if grams is not None:
+            said[yarn_id] = grams
+        return replace(self, lost=tuple(said.items()))
+
+
+@dataclass(frozen=True, slots=True)
+class UnpickLine:
+    """One yarn of the unpicked rows."""
+
+    yarn_id: str
+    number: str
+    name: str
+    swatch: str
+    there: str
+    """What of it is in those rows."""
+    lost_g: float
+    lost: str
+    """What of it cannot be used again."""
+
+
+@dataclass(frozen=True, slots=True)
+class UnpickState:
+    """What the page shows."""
+
+    day: str
+    first_row: int
+    most_row: int
+    span: str
+    lines: tuple[UnpickLine, ...]
+    hours: str
+    note: str
+    act: str
+    """What the main key says."""
+    can_save: bool
+    empty: str
+    """Why nothing can be unpicked; "" where something can."""
+
+
+def _before(form: UnpickForm, book: RugBook) -> RugBook:
+    """Return the rug as it stood when the rows were unpicked."""
+    ids = [session.id for session in book.sessions]
+    if form.session_id not in ids:
+        return book
+    return replace(book, sessions=book.sessions[: ids.index(form.session_id)])
+
+
+def _top(before: RugBook) -> tuple[int, int]:
+    """Return the topmost whole row, and the knots begun above it."""
+    return max(0, before.rows_woven), before.begun_after[-1] if before.sessions else 0
+
+
+def most_first_row(form: UnpickForm, book: RugBook) -> int:
+    """Return the highest row from which can be unpicked: one that is begun may be taken out alone."""
+    top, begun = _top(_before(form, book))
+    return top + bool(begun)
+
+
+def blank_form(book: RugBook, today: date, row: int | None = None) -> UnpickForm:
+    """Return the form that takes out everything from `row` on; None: the topmost row."""
+    form = UnpickForm(new_id(), today, 1)
+    most = most_first_row(form, book)
+    woven = book.woven_sessions
+    known = {weaver.id for weaver in book.weavers}
+    last = woven[-1].weavers if woven else tuple(weaver.id for weaver in book.weavers[:1])
+    return replace(
+        form,
+        first_row=max(1, min(most, most if row is None else row)),
+        weavers=tuple(who for who in last if who in known),
+    )
+
+
+def form_of(session: Session, book: RugBook) -> UnpickForm:
+    """Return the form that corrects rows that were unpicked."""
+    form = UnpickForm(
+        session.id, session.day, 1, session.hours, session.weavers, session.note,
+    )  # fmt: skip
+    top, _begun = _top(_before(form, book))
+    form = replace(form, first_row=max(1, top + session.rows + 1))
+    told = {loss.yarn_id: loss.mass_g for loss in losses_of(session.id, book)}
+    return replace(
+        form, lost=tuple((line.yarn_id, told.get(line.yarn_id, 0.0)) for line in lines_of(form, book))
+    )
+
+
+def losses_of(session_id: str, book: RugBook) -> tuple[Spoilt, ...]:
+    """Return what was lost of the rows that a session unpicked."""
+    return tuple(loss for loss in book.spoilt if loss.session_id == session_id)
+
+
+def yarn_in_rows(book: RugBook, first_row: int) -> tuple[tuple[Yarn, float], ...]:
+    """Return the grams of each pile yarn and weft from `first_row` up to the knots tied last.
+
+    Counted from the cartoon, or shared out as the plan says, at what the plan's one account takes for a knot or a row.
+    """
+    to_weave = rows_to_weave(book)
+    account = account_of(book, to_weave)
+    top, begun = _top(book)
+    whole = slice(max(0, first_row - 1), max(0, min(top, to_weave.rows)))
+    knots = to_weave.knots[whole].sum(axis=0)
+    if begun and top < to_weave.rows:
+        knots = knots + to_weave.knots[top] * (begun / max(1, to_weave.across))
+    rows = max(0, whole.stop - whole.start)
+    pile = [
+        (need.yarn, float(many) * need.g_per_unit) for need, many in zip(account.pile, knots, strict=True)
+    ]
+    wefts = [(need.yarn, rows * need.g_per_unit) for need in account.wefts]
+    return tuple((yarn, grams) for yarn, grams in (*pile, *wefts) if grams >= LEAST_LOSS_G / 2)
+
+
+def lines_of(form: UnpickForm, book: RugBook) -> tuple[UnpickLine, ...]:
+    """Return what was in the rows of each yarn, and what of it is lost: as somebody said, else as is usual."""
+    said = dict(form.lost)
+    lines = []
+    for yarn, grams in yarn_in_rows(_before(form, book), form.first_row):
+        lost = said.get(yarn.id, round(grams * defaults.UNPICKED_LOST[yarn.role.value], 1))
+        lines.append(
+            UnpickLine(
+                yarn_id=yarn.id,
+                number=yarn_code(yarn),
+                name=yarn.name,
+                swatch=yarn.swatch,
+                there=_("{mass} in these rows").format(mass=small_mass(grams)),
+                lost_g=lost,
+                lost=_("{mass} lost").format(mass=small_mass(lost))
+                if lost >= LEAST_LOSS_G
+                else _("used again"),
+            )
+        )
+    return tuple(lines)
+
+
+def to_kept(form: UnpickForm) -> dict[str, Any]:
+    """Return the form as JSON can keep it."""
+    return {**asdict(form), "day": form.day.isoformat()}
+
+
+def from_kept(kept: Any) -> UnpickForm | None:
+    """Return a kept form; None when it cannot be read."""
+    try:
+        return read_as(UnpickForm, kept)
+    except ValueError:
+        return None
+
+
+def rows_of(form: UnpickForm, book: RugBook) -> int:
+    """Return the whole rows that are taken out."""
+    top, _begun = _top(_before(form, book))
+    return max(0, top - form.first_row + 1)
+
+
+def _check(form: UnpickForm, book: RugBook, today: date) -> None:
+    most = most_first_row(form, book)
+    if most < 1:
+        raise BadEntry(_("No row is on the loom yet."))
+    if not 1 <= form.first_row <= most:
+        raise BadEntry(_("Unpick from a row that is woven: 1 to {most}.").format(most=number(most)))
+    left = sum(session.rows for session in book.sessions if session.id != form.session_id)
+    if left < rows_of(form, book):
+        raise BadEntry(
+            n_(
+                "There is only {rows} row on the loom to unpick. Unpick at most that.",
+                "There are only {rows} rows on the loom to unpick. Unpick at most that many.",
+                left,
+            ).format(rows=number(left))
+        )
+    if form.hours is not None and not (math.isfinite(form.hours) and 0 <= form.hours <= 24):
+        raise BadEntry(_("A day has 24 hours. Give the hours at the loom, such as 2.5, or leave them open."))
+    if form.day > today + timedelta(days=1):
+        raise BadEntry(
+            _("{day} is still to come. Choose the day on which you sat at the loom.").format(
+                day=day(form.day)
+            )
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Unpicked:
+    """What one act writes: the session, what was lost of each yarn, and earlier losses that no longer hold."""
+
+    session: Session
+    losses: tuple[Spoilt, ...]
+    withdrawn: tuple[str, ...]
+
+
+def to_values(form: UnpickForm, book: RugBook, today: date) -> Unpicked:
+    """Return what the form stands for.
+
+    Raises
+    ------
+    BadEntry
+        With a sentence, when something in it cannot be.
+    """
+    _check(form, book, today)
+    stored = next((session for session in book.sessions if session.id == form.session_id), None)
+    _top_row, begun = _top(_before(form, book))
+    fields: dict[str, Any] = {
+        "day": form.day,
+        "rows": -rows_of(form, book),
+        "hours": form.hours or None,
+        "weavers": form.weavers,
+        "note": form.note.strip(),
+        "begun_knots": 0 if begun else None,
+        "unpicked_yarn": UnpickedYarn.SAID,
+    }
+    session = (
+        Session(id=form.session_id, rug_id=book.plan.id, **fields)
+        if stored is None
+        else replace(stored, **fields)
+    )
+    earlier = {loss.yarn_id: loss for loss in losses_of(form.session_id, book)}
+    losses = []
+    for line in lines_of(form, book):
+        if line.lost_g < LEAST_LOSS_G:
+            continue
+        loss = earlier.pop(line.yarn_id, None)
+        if loss is None:
+            loss = Spoilt(
+                id=new_id(),
+                rug_id=book.plan.id,
+                yarn_id=line.yarn_id,
+                day=form.day,
+                mass_g=0.0,
+                session_id=session.id,
+            )
+        losses.append(replace(loss, day=form.day, mass_g=line.lost_g))
+    return Unpicked(session, tuple(losses), tuple(loss.id for loss in earlier.values()))
+
+
+def rows_words(first_row: int, rows: int) -> str:
+    """Say which rows are taken out, from the topmost down."""
+    if rows < 1:
+        return _("what is begun of row {row}").format(row=number(first_row))
+    if rows == 1:
+        return _("row {row}").format(row=number(first_row))
+    return _("rows {first} to {last}").format(first=number(first_row), last=number(first_row + rows - 1))
+
+
+def saved_words(unpicked: Unpicked) -> str:
+    """Say what was taken out, and what of the yarn was lost."""
+    rows = -unpicked.session.rows
+    said = (
+        n_("{rows} row unpicked", "{rows} rows unpicked", rows).format(rows=number(rows))
+        if rows
+        else _("Begun row unpicked")
+    )
+    lost = sum(loss.mass_g for loss in unpicked.losses)
+    return f"{said}, " + _("{mass} lost").format(mass=small_mass(lost)) if lost else said
+
+
+def build_unpick_state(form: UnpickForm, book: RugBook, today: date) -> UnpickState:
+    """Turn the form into what the page shows."""
+    if form.day == today:
+        when = _("today")
+    elif form.day == today - timedelta(days=1):
+        when = _("yesterday")
+    else:
+        when = day(form.day, today)
+    most, rows = most_first_row(form, book), rows_of(form, book)
+    top, begun = _top(_before(form, book))
+    span = _("to row {row}, the last one woven").format(row=number(top))
+    if begun:
+        span = _("to row {row}, of which {knots} knots are tied").format(
+            row=number(top + 1), knots=number(begun)
+        )
+    return UnpickState(
+        day=when,
+        first_row=form.first_row,
+        most_row=most,
+        span=span,
+        lines=lines_of(form, book),
+        hours=_("not given") if form.hours is None else hours(form.hours),
+        note=form.note,
+        act=_("Unpick {rows}").format(rows=rows_words(form.first_row, rows)),
+        can_save=most >= 1,
+        empty=""
+        if most >= 1
+        else _("No row is on the loom yet. When one has to come out again, its yarn is counted here."),
+    )

@@ -1,0 +1,1 @@
+"""Rows taken out again."""

@@ -1,0 +1,196 @@
+"""Unpicking: from which row on, how much of the yarn cannot be used again, and everything written as one act."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+from kivy.clock import Clock
+from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
+
+from tracker.domain.act import ActKind
+from tracker.domain.errors import LoomsideError
+from tracker.presenters import unpick as form_sums
+from tracker.presenters.home import what_changed
+from tracker.presenters.unpick import UnpickForm, UnpickLine
+from tracker.sheets.asking import ask_day, ask_number
+from tracker.shell.page import Page, there
+from tracker.shell.undo import undoable
+from tracker.widgets.basics import RowKey, load_kv
+from tracker.widgets.entry import Entry  # noqa: F401 - used by the kv file
+from tracker.words import _
+
+DRAFT = "unpick form"
+MOST_HOURS = 24.0
+
+
+class LossRow(RowKey):
+    """One yarn of the unpicked rows; a tap asks how much of it is lost."""
+
+    line = ObjectProperty(UnpickLine("", "", "", "#C8B89A", "", 0.0, ""), rebind=True)
+
+
+class UnpickPage(Page):
+    """Take rows out of the rug in hand."""
+
+    day = StringProperty("")
+    first_row = NumericProperty(1)
+    most_row = NumericProperty(1)
+    span = StringProperty("")
+    hours = StringProperty("")
+    note = StringProperty("")
+    act = StringProperty("")
+    can_save = BooleanProperty(False)
+    empty = StringProperty("")
+
+    form: UnpickForm | None = None
+    correcting = False
+
+    def enter(self, row: int | None = None, session_id: str | None = None, **_what: Any) -> None:
+        rug = self.desk.rug
+        self.form = None
+        if rug is None:
+            return
+        self.correcting = session_id is not None
+        self._draft = f"{DRAFT} {session_id or rug.plan.id}"
+        kept = form_sums.from_kept(self.desk.drafts.get(self._draft) or {})
+        session = next((one for one in rug.sessions if one.id == session_id), None)
+        if session is not None:
+            self.form = kept or form_sums.form_of(session, rug)
+        elif session_id is not None:
+            Clock.schedule_once(lambda _dt: self._gone())
+        else:
+            self.form = kept if kept is not None and row is None else None
+            self.form = self.form or form_sums.blank_form(rug, self.desk.today(), row)
+        self.ids.scroll.scroll_y = 1
+
+    def _gone(self) -> None:
+        self.shell.back()
+        self.shell.toast(_("That session is no longer in the book."), warn=True)
+
+    def refresh(self) -> None:
+        self.title = _("Unpick rows")
+        if self.form is None or self.desk.rug is None:
+            self.empty = _("No rug yet. Plan one, then its rows stand here.") if self.desk.fresh else "…"
+            self.can_save = False
+            return
+        state = form_sums.build_unpick_state(self.form, self.desk.rug, self.desk.today())
+        self.day, self.first_row, self.most_row = state.day, state.first_row, max(1, state.most_row)
+        self.span, self.hours, self.note = state.span, state.hours, state.note
+        self.act, self.can_save, self.empty = state.act, state.can_save, state.empty
+        if self.ids.note.text != state.note and not self.ids.note.focus:
+            self.ids.note.text = state.note
+        box = self.ids.losses
+        if len(box.children) != len(state.lines):
+            box.clear_widgets()
+            for _line in state.lines:
+                row = LossRow()
+                row.bind(on_release=lambda row: self.ask_lost(row.line))
+                box.add_widget(row)
+        for row, line in zip(reversed(box.children), state.lines, strict=True):
+            row.line = line
+
+    # --- changing
+
+    def change(self, **fields: Any) -> None:
+        """Change the form, keep it beside the book, and show it."""
+        self.form = replace(there(self.form), **fields)
+        self.desk.drafts.put(self._draft, form_sums.to_kept(self.form))
+        self.refresh()
+
+    def set_first_row(self, row: float) -> None:
+        """Take out everything from this row on."""
+        self.change(first_row=int(row))
+
+    def ask_first_row(self) -> None:
+        """Ask on the number pad from which row on."""
+        ask_number(
+            self.shell,
+            _("Unpick from row"),
+            there(self.form).first_row,
+            lambda row: self.set_first_row(row),
+            least=1,
+            most=self.most_row,
+        )
+
+    def ask_lost(self, line: UnpickLine) -> None:
+        """Ask how much of a yarn cannot be used again."""
+
+        def take(grams: float | None) -> None:
+            self.form = there(self.form).with_lost(line.yarn_id, grams)
+            self.change()
+
+        ask_number(
+            self.shell,
+            _("{name}: cannot be used again").format(name=line.name),
+            round(line.lost_g, 1),
+            take,
+            unit=_("g"),
+            decimals=1,
+            most=1_000_000,
+            optional=True,
+        )
+
+    def ask_hours(self) -> None:
+        """Ask for the hours it took."""
+        ask_number(
+            self.shell,
+            _("Hours at the loom"),
+            there(self.form).hours,
+            lambda hours: self.change(hours=hours or None),
+            unit=_("hours"),
+            decimals=2,
+            most=MOST_HOURS,
+            optional=True,
+        )
+
+    def ask_day(self) -> None:
+        """Ask on which day it was."""
+        ask_day(self.shell, _("Which day?"), there(self.form).day, lambda picked: self.change(day=picked))
+
+    def note_changed(self, text: str) -> None:
+        """The note was typed."""
+        if self.form is not None and text != self.form.note:
+            self.form = replace(self.form, note=text)
+            self.desk.drafts.put(self._draft, form_sums.to_kept(self.form))
+
+    # --- saving
+
+    def save(self) -> None:
+        """Write session and losses as one act; on any trouble say it and keep the form as it is."""
+        desk, shell = self.desk, self.shell
+        try:
+            unpicked = form_sums.to_values(there(self.form), desk.rug, desk.today())
+            before = desk.answers
+            act_id = desk.act(
+                ActKind.SESSION_CORRECTED if self.correcting else ActKind.ROWS_UNPICKED,
+                unpicked.session,
+                *unpicked.losses,
+                withdraw=unpicked.withdrawn,
+            )
+        except LoomsideError as trouble:
+            shell.toast(trouble.sentence, warn=True)
+            return
+        draft, kept = self._draft, form_sums.to_kept(there(self.form))
+        desk.drafts.put(draft, None)
+        undo = undoable(
+            shell,
+            desk,
+            act_id,
+            lambda: _("Undone.") + " " + what_changed(before, desk.answers, desk.rug),
+            then=lambda: desk.drafts.put(draft, kept),
+        )
+
+        def answer() -> None:
+            if desk.answers is not None and desk.rug is not None:
+                said = form_sums.saved_words(unpicked)
+                shell.toast(f"{said} · {what_changed(before, desk.answers, desk.rug)}", undo=undo)
+
+        if self.correcting:
+            shell.back()
+        else:
+            shell.open_tab("home")
+        desk.once(answer)
+
+
+load_kv(__file__)
