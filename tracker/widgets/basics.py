@@ -1,6 +1,7 @@
 """The touch parts every screen is made of: text, icons, keys, cards, fields, scrolling columns."""
 
 import re
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, ClassVar
 
@@ -170,7 +171,23 @@ class Icon(Image):
 
 
 class Column(BoxLayout):
-    """Children one below the other, as tall as they are together."""
+    """Children one below the other, as tall as they are together; one without height takes no gap either."""
+
+    def _iterate_layout(self, sizes: list[Any]) -> Iterator[tuple[int, float, float, float, float]]:
+        if self.orientation != "vertical":
+            yield from super()._iterate_layout(sizes)
+            return
+        tall = [at for at, (size, hint, *_more) in enumerate(sizes) if hint[1] is not None or size[1]]
+        if tall:
+            for place, x, y, width, height in super()._iterate_layout([sizes[at] for at in tall]):
+                yield tall[place], x, y, width, height
+        else:
+            self.minimum_size = self.padding[0] + self.padding[2], self.padding[1] + self.padding[3]
+        room = self.width - self.padding[0] - self.padding[2]
+        for at in set(range(len(sizes))).difference(tall):
+            # It has the column's width, so that its words are typeset for it as soon as there are some.
+            (width, _height), (share, _hint_y), *_more = sizes[at]
+            yield at, self.x + self.padding[0], self.y, room * share if share else width, 0.0
 
 
 class Across(BoxLayout):

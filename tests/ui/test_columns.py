@@ -1,0 +1,38 @@
+"""A column leaves no gap for what has nothing to say."""
+
+from __future__ import annotations
+
+from tracker.previews.draw import settle
+from tracker.widgets.basics import Column, Text
+
+
+def test_what_is_empty_takes_no_gap_and_its_words_have_their_room_when_they_come(open_app) -> None:
+    open_app()
+    column = Column(width=300, size_hint_x=None, spacing=10)
+    first, last = Text(text="first"), Text(text="last")
+    between = [Text(text="", height=0) for _at in range(3)]
+    for text in between:
+        text.bind(texture_size=lambda text, size: setattr(text, "height", size[1] if text.text else 0))
+    for child in (first, *between, last):
+        column.add_widget(child)
+    settle()
+    for text in between:
+        text.height = 0
+    settle()
+    assert column.height == first.height + 10 + last.height
+    assert first.y - last.top == 10
+    between[1].text = "words of the middle that need two lines in a column as narrow as this one"
+    settle()
+    middle = between[1]
+    assert middle.width == 300
+    assert middle.height > 1.5 * first.height
+    assert column.height == first.height + middle.height + last.height + 20
+    assert (first.y - middle.top, middle.y - last.top) == (10, 10)
+
+
+def test_a_column_of_nothing_is_as_tall_as_its_padding(open_app) -> None:
+    open_app()
+    column = Column(width=300, size_hint_x=None, spacing=10, padding=(1, 2, 3, 4))
+    column.add_widget(Column())
+    settle()
+    assert column.height == 6
