@@ -68,6 +68,9 @@ def test_a_size_is_said_alike_on_the_shelf_and_in_the_record(unit: str, said: st
     record = rug_record(book(plan=rug), outlook(book(plan=rug), TODAY), unit=unit)
     assert planned in record.subtitle
     assert record.facts[0].figure == planned
+    # A finished rug that nobody measured is to be nothing any more.
+    done = plan(width_cm=50.8, length_cm=101.6, stage=RugStage.FINISHED, finished_day=TODAY)
+    assert rug_card(done, TODAY, in_hand=False, unit=unit).size == f"planned {said} finished"
     # Once it is measured, that is its size.
     rug = plan(width_cm=40.0, length_cm=90.0, finished_width_cm=50.8, finished_length_cm=101.6)
     assert rug_card(rug, TODAY, in_hand=False, unit=unit).size == f"{said} finished"

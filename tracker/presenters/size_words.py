@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from tracker.domain.finished_size import SideCheck, sides_of
-from tracker.domain.rug import RugPlan
+from tracker.domain.rug import RugPlan, RugStage
 from tracker.domain.washing import TaughtShrinkage, WashingLoss, washing_loss
 from tracker.words import _, length, mass, number, size
 
@@ -12,7 +12,10 @@ def finished_size_words(plan: RugPlan, unit: str) -> str:
     """Return the size of the finished rug: as it was measured, else as it is planned."""
     if plan.finished_width_cm is not None and plan.finished_length_cm is not None:
         return _("{size} finished").format(size=size(plan.finished_width_cm, plan.finished_length_cm, unit))
-    return _("to be {size} finished").format(size=size(plan.width_cm, plan.length_cm, unit))
+    planned = size(plan.width_cm, plan.length_cm, unit)
+    if plan.stage is RugStage.FINISHED:
+        return _("planned {size} finished").format(size=planned)
+    return _("to be {size} finished").format(size=planned)
 
 
 def _off_words(side: SideCheck, more: str, less: str, unit: str) -> str:
