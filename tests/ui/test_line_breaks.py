@@ -44,6 +44,11 @@ def test_a_number_stays_with_its_unit_at_every_width(open_app, words, parts) -> 
     assert len(broken) > 1, "no width broke a line"
 
 
+def test_a_size_too_long_for_a_line_is_broken_before_its_second_side(open_app) -> None:
+    open_app()
+    assert lines_of("100.4 × 142.1 cm", 100) == ["100.4 ×", "142.1 cm"]
+
+
 def test_where_a_line_is_too_short_for_both_they_may_part(open_app) -> None:
     open_app()
     lines = lines_of("123,456.7 kg of it", 60)

@@ -10,6 +10,17 @@ PLAIN = (str, tuple, list, dict, set, float, int)
 """Values that tell nobody when a method of theirs would answer anew."""
 
 
+def test_no_rule_reads_its_ids() -> None:
+    """Kivy holds the `ids` that a rule reads through `self` or `root`, and with them a page that was let go of."""
+    holding = [
+        (path.name, number, line.strip())
+        for path in sorted(ROOT.glob("tracker/**/*.kv"))
+        for number, line in enumerate(path.read_text("utf-8").splitlines(), 1)
+        if re.search(r"\b(?:root|self)\.ids\b", line) and not line.strip().startswith(("on_", "#"))
+    ]
+    assert holding == []
+
+
 def test_no_expression_calls_a_method_of_a_property() -> None:
     """Kivy takes `root.shown.upper` for the property to watch, not `root.shown`: such an expression is read once."""
     call = re.compile(r"\b(?:root|self)\.\w+\.(\w+)\(")

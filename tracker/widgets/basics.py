@@ -37,13 +37,15 @@ def load_kv(module_file: str) -> None:
         Builder.load_file(path)
 
 
-BELONGS_TOGETHER = re.compile(
-    r"(?<=\d) (?=[^\W\d_]{1,4}\b|[%°×·])"  # 142.1 cm, 28 Nov, 15 ×
-    r"|(?<=[×±]) (?=\d)"
+WITH_UNIT = re.compile(
+    r"(?<=\d) (?=[^\W\d_]{1,4}\b|[%°·])"  # 142.1 cm, 28 Nov
+    r"|(?<=±) (?=\d)"
     r"|(?<=\b[A-Z]{3}) (?=\d)"  # EUR 296.55
     r"| (?=·)"  # a dot between parts ends a line, it does not begin one
 )
 """The spaces at which a line is not broken."""
+OF_TWO_SIDES = re.compile(r"(?<=\d) (?=×)|(?<=×) (?=\d)")
+"""The same within a size of two sides, where the line is long enough for both."""
 NO_BREAK = "\u00a0"
 
 
@@ -59,9 +61,11 @@ def holding_together(text: str, room: float, letter: float) -> str:
     """
     if " " not in text:
         return text
-    whole = BELONGS_TOGETHER.sub(NO_BREAK, text)
-    longest = max(map(len, whole.split(" ")))
-    return whole if room <= 1 or longest * letter <= room else text
+    with_unit = WITH_UNIT.sub(NO_BREAK, text)
+    for held in (OF_TWO_SIDES.sub(NO_BREAK, with_unit), with_unit):
+        if room <= 1 or max(map(len, held.split(" "))) * letter <= room:
+            return held
+    return text
 
 
 class WholeWords(Label):
