@@ -26,6 +26,7 @@ from storage import limits, models
 from tracker.domain import rug, rules
 from tracker.domain.errors import BadEntry
 from tracker.domain.lot_change import LotChange
+from tracker.domain.mark import CartoonMark
 from tracker.words import _
 
 if typing.TYPE_CHECKING:
@@ -318,6 +319,7 @@ _CLASSES: dict[str, tuple[type, type]] = {
     "cost": (rug.Cost, models.CostVersion),
     "pricing": (rug.Pricing, models.PricingVersion),
     "lot_change": (LotChange, models.LotChangeVersion),
+    "cartoon_mark": (CartoonMark, models.CartoonMarkVersion),
 }
 
 KIND_NAMES = tuple(_CLASSES)

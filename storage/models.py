@@ -273,6 +273,20 @@ class SpoiltVersion(Version, Base):
     session_id: Mapped[str | None]
 
 
+class CartoonMarkVersion(Version, Base):
+    """A version of a place marked on the cartoon."""
+
+    __tablename__ = "cartoon_mark"
+
+    day: Mapped[str]
+    row: Mapped[int]
+    first_knot: Mapped[int]
+    last_knot: Mapped[int]
+    kind: Mapped[str]
+    note: Mapped[str]
+    mended_day: Mapped[str | None]
+
+
 class LotChangeVersion(Version, Base):
     """A version of a change from one dye lot to another."""
 

@@ -192,6 +192,7 @@ def rug_book(book: OpenBook, rug_id: str, with_cartoon: bool = True) -> RugBook:
             costs=read("cost"),
             pricings=read("pricing"),
             lot_changes=read("lot_change"),
+            marks=read("cartoon_mark"),
             set_aside=tuple(aside),
         )
 

@@ -16,6 +16,7 @@ from tracker.domain.act import ActKind
 from tracker.domain.errors import BadEntry, BookTrouble
 from tracker.domain.history import Change, Entry, PastVersion, Undone, Writer
 from tracker.domain.lot_change import LotChange
+from tracker.domain.mark import CartoonMark
 from tracker.domain.rug import (
     AfterStep,
     Cartoon,
@@ -43,12 +44,12 @@ KINDS: dict[type, str] = {
     RugPlan: "rug_plan", Cartoon: "cartoon", Yarn: "yarn", Weaver: "weaver", Session: "session", Lot: "lot",
     Weighing: "weighing", Spoilt: "spoilt", Sample: "sample", Measurement: "measurement", DaysOff: "days_off",
     Preparation: "preparation", AfterStep: "after_step", Photo: "photo", Wage: "wage", Cost: "cost",
-    Pricing: "pricing", LotChange: "lot_change", Setting: "setting",
+    Pricing: "pricing", LotChange: "lot_change", CartoonMark: "cartoon_mark", Setting: "setting",
 }  # fmt: skip
 LISTS = {
     "yarns": Yarn, "sessions": Session, "lots": Lot, "weighings": Weighing, "spoilt": Spoilt, "samples": Sample,
     "measurements": Measurement, "preparations": Preparation, "after_steps": AfterStep, "photos": Photo, "wages": Wage,
-    "costs": Cost, "pricings": Pricing, "lot_changes": LotChange,
+    "costs": Cost, "pricings": Pricing, "lot_changes": LotChange, "marks": CartoonMark,
 }  # fmt: skip
 """The parts of a `RugBook` that are lists of one kind of one rug."""
 AT = datetime(2026, 3, 10, 18, tzinfo=UTC)

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from tracker.domain.lot_change import LotChange
+from tracker.domain.mark import CartoonMark
 from tracker.domain.rug import (
     AfterStep,
     Cartoon,
@@ -264,6 +265,16 @@ def one_of_every_kind() -> list[Any]:
             row=17,
             blend_rows=6,
             done_day=date(2026, 4, 9),
+        ),
+        CartoonMark(
+            id=new_id(),
+            rug_id=rug.id,
+            day=date(2026, 4, 5),
+            row=21,
+            first_knot=7,
+            last_knot=9,
+            note="two knots too many",
+            mended_day=date(2026, 4, 8),
         ),
         Setting(id="language", value={"code": "tr", "sizes": [1, 2.5, None, True]}),
         DaysOff(

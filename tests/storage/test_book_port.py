@@ -59,7 +59,7 @@ def test_every_kind_of_entry_comes_back_as_it_was_written(book: BookPort) -> Non
     held = [
         rug.plan, *rug.weavers, *rug.yarns, rug.cartoon, *rug.sessions, *rug.lots, *rug.weighings, *rug.spoilt,
         *rug.samples, *rug.measurements, *rug.days_off, *rug.preparations, *rug.after_steps, *rug.photos, *rug.wages,
-        *rug.costs, *rug.pricings, *rug.lot_changes,
+        *rug.costs, *rug.pricings, *rug.lot_changes, *rug.marks,
     ]  # fmt: skip
     written = {value.id: bare(value) for value in values if not isinstance(value, Setting)}
     assert {value.id: bare(value) for value in held if value is not None} == written

@@ -19,6 +19,8 @@ class ActKind(StrEnum):
     LOT_OPENED = "lot opened"
     YARN_USED_UP = "yarn used up"
     SAMPLE_WEIGHED = "sample weighed"
+    MISTAKE_MARKED = "mistake marked"
+    MISTAKE_MENDED = "mistake mended"
     LENGTH_MEASURED = "length measured"
     MEASUREMENT_WITHDRAWN = "measurement withdrawn"
     HOLD_CHANGED = "hold changed"

@@ -56,4 +56,9 @@ def book_as_of(book: RugBook, day: date) -> RugBook:
             for c in book.lot_changes
             if c.day <= day
         ),
+        marks=tuple(
+            replace(mark, mended_day=None) if mark.mended_day and mark.mended_day > day else mark
+            for mark in book.marks
+            if mark.day <= day
+        ),
     )

@@ -14,6 +14,7 @@ from enum import StrEnum
 from typing import TYPE_CHECKING, Protocol
 
 from tracker.domain.lot_change import LotChange
+from tracker.domain.mark import CartoonMark
 
 if TYPE_CHECKING:
     import numpy as np
@@ -602,6 +603,7 @@ class RugBook:
     pricings: tuple[Pricing, ...] = ()
     """One, or none; two phones may each have made one, and the one entered last counts."""
     lot_changes: tuple[LotChange, ...] = ()
+    marks: tuple[CartoonMark, ...] = ()
     set_aside: tuple[SetAside, ...] = ()
     """Records that cannot be what they say; none of the others knows of them."""
 

@@ -17,6 +17,7 @@ from typing import Any
 from tracker.domain import rug
 from tracker.domain.errors import BadEntry
 from tracker.domain.lot_change import LotChange
+from tracker.domain.mark import CartoonMark
 from tracker.domain.team import MOST_AHEAD
 from tracker.domain.units import LEAST_PER_10CM, MOST_PER_10CM
 from tracker.domain.yarn import LEAST_TEX, MOST_TEX
@@ -266,6 +267,14 @@ RULES: dict[type, dict[str, Rule]] = {
         "blend_rows": Range(0, 100),
         "done_day": DAY,
     },
+    CartoonMark: {
+        "day": DAY,
+        "row": Range(1, 2 * MOST_KNOTS_EACH_WAY),
+        "first_knot": KNOTS,
+        "last_knot": KNOTS,
+        "note": NOTE,
+        "mended_day": DAY,
+    },
     rug.Spoilt: {
         "yarn_id": ID,
         "day": DAY,
@@ -335,6 +344,11 @@ def _days_off(value: rug.DaysOff) -> None:
         raise BadEntry(_("These days off go on for more than ten years. Check the year."))
 
 
+def _mark(value: CartoonMark) -> None:
+    if value.last_knot < value.first_knot:
+        raise BadEntry(_("The last knot lies before the first one. Change one of them."))
+
+
 def _session(value: rug.Session) -> None:
     if any(last < first for _weaver, first, last in value.places):
         raise BadEntry(_("A place across the width ends before it begins. Share the width out anew."))
@@ -395,6 +409,7 @@ _RELATIONS: dict[type, Callable[[Any], None]] = {
     rug.Lot: _on_scale,
     rug.Weighing: _on_scale,
     rug.Session: _session,
+    CartoonMark: _mark,
     rug.Measurement: _measurement,
     rug.Cartoon: _cartoon,
     rug.Setting: _setting,

@@ -17,6 +17,7 @@ from tracker.domain.rug import RugBook, new_id
 from tracker.files.typed import read_as
 from tracker.presenters.entries.form import EntryForm, FormKind, Question, SmallForm, Sort, to_plain
 from tracker.presenters.entries.of_dye_lots import LotChangeForm
+from tracker.presenters.entries.of_marks import MarkForm
 from tracker.presenters.entries.of_money import CostForm, PricingForm, WageForm
 from tracker.presenters.entries.of_rug import DaysOffForm, MeasurementForm, PhotoForm, PreparationForm
 from tracker.presenters.entries.of_yarn import BallForm, LotForm, SampleForm, SpoiltForm, WeighingForm
@@ -31,6 +32,7 @@ FORMS: dict[FormKind, SmallForm] = {
         SpoiltForm(),
         SampleForm(),
         BallForm(),
+        MarkForm(),
         MeasurementForm(),
         PreparationForm(),
         DaysOffForm(),

@@ -8,6 +8,7 @@ from datetime import date
 from typing import Any
 
 from tracker.domain.lot_change import LotChange
+from tracker.domain.mark import CartoonMark
 from tracker.domain.rug import (
     AfterStep,
     Cartoon,
@@ -63,6 +64,7 @@ ICONS: dict[type, str] = {
     Session: "row",
     Lot: "buy",
     LotChange: "skein",
+    CartoonMark: "flag",
     Weighing: "weigh",
     Spoilt: "spoilt",
     Sample: "knot",
@@ -85,6 +87,7 @@ def kind_words(kind: str) -> str:
         "session": _("Session"),
         "lot": _("Yarn bought"),
         "lot_change": _("Change of dye lot"),
+        "cartoon_mark": _("Mistake"),
         "weighing": _("Weighing"),
         "spoilt": _("Yarn lost"),
         "sample": _("Sample"),
@@ -211,6 +214,13 @@ def begun_words(knots: int) -> str:
     )
 
 
+def mark_words(mark: CartoonMark) -> str:
+    """Say where a mark sits: "Row 250, knots 12 to 20"."""
+    return _("Row {row}, {knots}").format(
+        row=number(mark.row), knots=span_words(mark.first_knot, mark.last_knot)
+    )
+
+
 def small_mass(grams: float) -> str:
     """Return a mass, to the tenth where it is less than a gram."""
     return _("{number} g").format(number=number(grams, 1)) if grams < 1 else mass(grams)
@@ -254,6 +264,9 @@ def headline(value: Any, names: Names) -> str:
         case Lot():
             lot = _("{mass} of {name}").format(mass=mass(value.mass_g), name=names.yarn(value.yarn_id))
             return lot + (", " + _("dye lot {lot}").format(lot=value.dye_lot) if value.dye_lot else "")
+        case CartoonMark():
+            said = mark_words(value)
+            return f"{said}: {value.note}" if value.note else said
         case LotChange():
             return f"{names.yarn(value.yarn_id)}: {change_words(value, names.lots)}"
         case Weighing():
@@ -437,6 +450,14 @@ def details(value: Any, names: Names) -> tuple[tuple[str, str], ...]:
                 (_("Dye lot"), value.dye_lot),
                 (_("Dyer"), value.dyer),
                 (_("Price in all"), "" if value.price is None else money(value.price)),
+            ]
+        case CartoonMark():
+            pairs = [
+                (_("Day"), _day(value.day)),
+                (_("Row"), number(value.row)),
+                (_("Knots"), span_words(value.first_knot, value.last_knot)),
+                (_("Mended on"), _day(value.mended_day) or _("not mended yet")),
+                (_("Note"), value.note),
             ]
         case LotChange():
             lot = names.lots.get(value.lot_id)

@@ -8,6 +8,7 @@ from datetime import date
 from tracker.domain.rug import RugBook
 from tracker.forecast.answers import Answers, Where
 from tracker.presenters.dye_lots import ChangeMark, change_marks
+from tracker.presenters.marks import DrawnMark, drawn_marks
 from tracker.words import _, day_short, n_, number
 
 LONGEST_SIDE = 4096
@@ -48,6 +49,8 @@ class ZoomState:
     ahead: tuple[SideMark, ...]
     lots: tuple[ChangeMark, ...]
     """Changes of dye lot."""
+    marks: tuple[DrawnMark, ...] = ()
+    """Mistakes that somebody marked."""
 
 
 def stretches(book: RugBook) -> tuple[Stretch, ...]:
@@ -108,4 +111,5 @@ def build_zoom_state(book: RugBook, answers: Answers) -> ZoomState:
         woven=woven,
         ahead=ahead,
         lots=change_marks(book),
+        marks=drawn_marks(book),
     )

@@ -7,7 +7,7 @@ from typing import Any
 from kivy.core.text import Label as CoreLabel
 from kivy.graphics import Color, InstructionGroup, Line, PopMatrix, PushMatrix, Rectangle, Translate, Triangle
 from kivy.metrics import dp
-from kivy.properties import ListProperty, NumericProperty, ObjectProperty, StringProperty
+from kivy.properties import BooleanProperty, ListProperty, NumericProperty, ObjectProperty, StringProperty
 from kivy.uix.widget import Widget
 from kivy.utils import get_color_from_hex
 
@@ -36,9 +36,15 @@ class RugZoom(Widget):
     """`SideMark`s of the rows to come."""
     lots = ListProperty([])
     """Changes of dye lot (row, words, swatch, planned), each a line across the rug under its row."""
+    mistakes = ListProperty([])
+    """Marked knots (row, left, right, mended), left and right as shares of the rug's width."""
+    picking = BooleanProperty(False)
+    """The next touch names a place instead of moving the picture."""
     margins = ListProperty([0, 0, 0, 0])
     """Left, top, right, bottom pixels that other widgets cover."""
     zoom = NumericProperty(1.0)
+
+    __events__ = ("on_place",)
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
@@ -66,6 +72,7 @@ class RugZoom(Widget):
             woven=self._resized,
             ahead=self._resized,
             lots=self._relabel,
+            mistakes=self._relabel,
             row_words=self._resized,
         )
         look.bind(tones=self._recolour, type_sizes=self._reword)
@@ -227,6 +234,7 @@ class RugZoom(Widget):
                 )
                 words(span, left + dp(10), height)
         self._mark_lots(left, right, row_height)
+        self._mark_mistakes(left, right, row_height)
         # the row at the loom
         if 0 < self.row < self.rows:
             put(Color(*look.tones["card"]))
@@ -247,6 +255,18 @@ class RugZoom(Widget):
                 )
             )
             words(self._label(self.row_words, "ink", True), column, at_row)
+
+    def _mark_mistakes(self, left: float, right: float, row_height: float) -> None:
+        """Outline the marked knots, never smaller than can be seen; what is mended is drawn in the ink of words."""
+        marks = self._marks
+        for mistake in self.mistakes:
+            wide = max(dp(12), (mistake.right - mistake.left) * (right - left) + dp(4))
+            high = max(dp(12), row_height + dp(4))
+            middle = left + (mistake.left + mistake.right) / 2 * (right - left)
+            box = (middle - wide / 2, (mistake.row - 0.5) * row_height - high / 2, wide, high)
+            for tone, thick in (("card", dp(2.6)), ("ink" if mistake.mended else "madder", dp(1.4))):
+                marks.add(Color(*look.tones[tone]))
+                marks.add(Line(rectangle=box, width=thick))
 
     def _mark_lots(self, left: float, right: float, row_height: float) -> None:
         """Draw each change of dye lot: a line under its row, the lot's name on it at the right where there is room."""
@@ -324,12 +344,25 @@ class RugZoom(Widget):
         if touch.is_mouse_scrolling:
             self.zoom_by(WHEEL_STEP if touch.button == "scrolldown" else 1 / WHEEL_STEP, touch.pos)
             return True
+        if self.picking:
+            self._pick(touch.pos)
+            return True
         if touch.is_double_tap and not self._fingers:
             self.fit() if self.zoom > 1.01 else self.zoom_by(3.0, touch.pos)
             return True
         touch.grab(self)
         self._fingers[touch.uid] = touch.pos
         return True
+
+    def _pick(self, at: tuple[float, float]) -> None:
+        """Tell which place of the rug was touched; beside the rug nothing was."""
+        w, h = self._size()
+        across, up = (at[0] - self._left) / w, (at[1] - self._bottom) / h
+        if 0 <= across < 1 and 0 <= up < 1:
+            self.dispatch("on_place", int(up * self.rows) + 1, across)
+
+    def on_place(self, row: int, across: float) -> None:
+        """A place was touched: its row from 1, and how far across from the left, 0 to below 1."""
 
     def on_touch_move(self, touch: Any) -> bool:
         if touch.grab_current is not self or touch.uid not in self._fingers:

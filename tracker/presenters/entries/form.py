@@ -24,6 +24,7 @@ class FormKind(StrEnum):
     LOT_CHANGE = "lot change"
     WEIGHING = "weighing"
     SPOILT = "spoilt"
+    MARK = "mark"
     SAMPLE = "sample"
     BALL = "ball"
     MEASUREMENT = "measurement"

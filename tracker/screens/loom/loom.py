@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from typing import Any
 
 from kivy.core.text import Label as CoreLabel
@@ -23,12 +24,14 @@ from tracker.presenters import session as form_sums
 from tracker.presenters import timer as timer_sums
 from tracker.presenters.dye_lots import LoomLot, done_change, loom_lot
 from tracker.presenters.entry_text import headline, names_of
+from tracker.presenters.marks import NearMark, near_mark
 from tracker.presenters.picture import MIRRORED
 from tracker.presenters.places import PlacePart
 from tracker.screens.loom.aloud import AloudSheet
 from tracker.screens.session.session import DRAFT, PLACE, TIMER
 from tracker.sheets.asking import ask_choice
 from tracker.sheets.entry_detail import open_record
+from tracker.sheets.marks import tick_off
 from tracker.shell.page import Page, there
 from tracker.shell.undo import undoable
 from tracker.theme import DARK, LIGHT
@@ -118,6 +121,8 @@ class LoomPage(Page):
     part: PlacePart | None = None
     lot: LoomLot | None = None
     """The change of dye lot that is near."""
+    mistake: NearMark | None = None
+    """The mistake that is near."""
     shown: int | None = None
     _shown_of: str | None = None
     row: row_sums.LoomState | None = None
@@ -128,6 +133,8 @@ class LoomPage(Page):
         self.part_key.bind(on_release=lambda _key: self.ask_part(), height=self._measure_part)
         self.lot_key = Key(icon="skein", loom=True)
         self.lot_key.bind(on_release=lambda _key: self.ask_lot(), height=self._measure_part)
+        self.mark_key = Key(icon="flag", loom=True)
+        self.mark_key.bind(on_release=lambda _key: self.ask_mark(), height=self._measure_part)
         self.ids.runs.bind(size=self._fit_names)
         look.bind(type_sizes=self._fit_names)
 
@@ -154,7 +161,7 @@ class LoomPage(Page):
         if desk.rug is None:
             self.row = None
             self.state = "no rug"
-            self.parts, self.part, self.part_shown, self.lot = (), None, "", None
+            self.parts, self.part, self.part_shown, self.lot, self.mistake = (), None, "", None, None
             self._show_part()
             self.figure = self.of = self.summary = self.counted = ""
             self.browsing = False
@@ -178,6 +185,7 @@ class LoomPage(Page):
         short = look.text_scale >= 1.5
         self.part_shown = row_sums.part_words(self.part, self.parts, short) if row.state == "row" else ""
         self.lot = loom_lot(desk.rug, row.row) if row.state in ("row", "no cartoon") else None
+        self.mistake = near_mark(desk.rug, row.row) if row.state in ("row", "no cartoon") else None
         self._show_part()
         self.state, self.figure, self.of, self.summary = row.state, row.figure, row.of, row.summary
         self.hint, self.counted, self.browsing, self.current = (
@@ -212,10 +220,16 @@ class LoomPage(Page):
             left.add_widget(key, index=left.children.index(self.ids.strip) + 1)
         elif lot is None and key.parent is not None:
             left.remove_widget(key)
+        key = self.mark_key
+        key.text = "" if self.mistake is None else self.mistake.words
+        if self.mistake is not None and key.parent is None:
+            left.add_widget(key, index=left.children.index(self.ids.strip) + 1)
+        elif self.mistake is None and key.parent is not None:
+            left.remove_widget(key)
         self._measure_part()
 
     def _measure_part(self, *_args: Any) -> None:
-        keys = (self.part_key, self.lot_key)
+        keys = (self.part_key, self.lot_key, self.mark_key)
         self.part_room = sum(key.height + look.gap for key in keys if key.parent is not None)
 
     def place(self) -> int | None:
@@ -335,6 +349,31 @@ class LoomPage(Page):
             if part is None
             else row_sums.row_of_part(part, there(self.row).current, row_sums.rows_wanted(rug))
         )
+
+    # --- a mistake that is near
+
+    def ask_mark(self) -> None:
+        """Tell of the mistake that is near, and tick it off when it is mended."""
+        if self.mistake is None:
+            return
+        mark, box = self.mistake.mark, FormColumn()
+        if mark.note:
+            box.note(mark.note, tone="ink", style="body")
+
+        def then(deed: Callable[[], object]) -> Callable[[], None]:
+            def go_on() -> None:
+                self.shell.close_sheet()
+                deed()
+
+            return go_on
+
+        box.key(_("It is mended"), then(lambda: tick_off(self.shell, self.desk, mark.id)), "check", "act")
+        box.key(_("Look at the row"), then(lambda: self.look_at(mark.row)), "row")
+        if mark.row <= self.desk.rug.rows_woven:
+            words = _("Unpick from row {row}").format(row=number(mark.row))
+            box.key(words, then(lambda: self.shell.go("unpick", row=mark.row)), "undo")
+        box.key(_("Correct"), then(lambda: open_record(self.shell, self.desk, mark.id)), "edit")
+        self.shell.open_sheet(self.mistake.words, box)
 
     # --- a change of dye lot
 

@@ -33,10 +33,14 @@ class ZoomPage(Page):
         Window.bind(on_key_down=self._key)
 
     def leave(self) -> None:
+        self.ids.closer.picking = False
         Window.unbind(on_key_down=self._key)
 
     def back(self) -> bool:
-        """From close up, back first shows the whole rug."""
+        """From close up, back first shows the whole rug; while a place is to be touched it ends that."""
+        if self.ids.closer.picking:
+            self.ids.closer.picking = False
+            return True
         if self.ids.closer.zoom > 1.01:
             self.ids.closer.fit()
             return True
@@ -60,7 +64,7 @@ class ZoomPage(Page):
         self.title = state.title
         closer.aspect, closer.rows, closer.row = state.aspect, state.rows, state.row
         closer.row_words, closer.woven, closer.ahead = state.row_words, list(state.woven), list(state.ahead)
-        closer.lots = list(state.lots)
+        closer.lots, closer.mistakes = list(state.lots), list(state.marks)
         mirrored = bool(desk.drafts.get(MIRRORED))
         drawn = (
             mirrored,
@@ -75,6 +79,24 @@ class ZoomPage(Page):
             ground = (DARK if look.dark else LIGHT).card
             closer.picture = rug_picture(rug, ground, LONGEST_SIDE, mirrored)
             self._drawn = drawn
+
+    def open_marks(self) -> None:
+        """Show the mistakes that were marked."""
+        from tracker.sheets.marks import open_marks
+
+        open_marks(self.shell, self.desk, self.pick)
+
+    def pick(self) -> None:
+        """Let the next touch say where a mistake sits."""
+        self.ids.closer.picking = True
+        self.shell.toast(_("Touch the place of the mistake."))
+
+    def mark(self, row: int, across: float) -> None:
+        """A place was touched: ask what is wrong there."""
+        from tracker.sheets.marks import open_mark_form
+
+        self.ids.closer.picking = False
+        open_mark_form(self.shell, self.desk, row, int(across * self.desk.rug.knots_across) + 1)
 
     def nearer(self) -> None:
         """One step closer."""

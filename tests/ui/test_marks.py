@@ -1,0 +1,82 @@
+"""A mistake is marked by touch on the rug close up, told at the loom, looked at in the list, ticked off, taken back."""
+
+from __future__ import annotations
+
+from tracker.domain.act import ActKind
+
+
+def close_up(open_app, demo):
+    hand = open_app(demo)
+    hand.shell.go("zoom")
+    hand.wait(lambda: hand.shell.page_name == "zoom" and hand.shell.page.ids.closer.picture is not None)
+    return hand
+
+
+def touch_row(hand, row: int, across: float = 0.5) -> None:
+    """Touch the middle of a row."""
+    closer = hand.shell.page.ids.closer
+    width, height = closer._size()
+    hand.tap_at(closer._left + across * width, closer._bottom + (row - 0.5) / closer.rows * height)
+
+
+def marked(open_app, demo, row: int):
+    """Mark a mistake at a row by touch alone."""
+    hand = close_up(open_app, demo)
+    hand.tap(hand.shell.page.ids.flag)
+    assert hand.sees("Mark where a mistake sits")
+    hand.tap("Mark a mistake")
+    assert hand.shell.page.ids.closer.picking
+    touch_row(hand, row)
+    hand.tap("Save")
+    return hand
+
+
+def test_a_touch_on_the_rug_marks_its_place_and_undo_takes_it_away(open_app, demo) -> None:
+    hand = marked(open_app, demo, 196)
+    desk = hand.app.desk
+    (mark,) = desk.rug.marks
+    assert abs(mark.row - 196) <= 1
+    assert abs(mark.first_knot - desk.rug.knots_across / 2) <= 2
+    assert not hand.shell.page.ids.closer.picking
+    assert [drawn.row for drawn in hand.shell.page.ids.closer.mistakes] == [mark.row]
+    hand.tap("Undo")
+    assert desk.rug.marks == ()
+    assert hand.shell.page.ids.closer.mistakes == []
+
+
+def test_the_loom_tells_of_it_and_there_it_is_ticked_off(open_app, demo) -> None:
+    hand = marked(open_app, demo, 196)
+    desk = hand.app.desk
+    (mark,) = desk.rug.marks
+    hand.shell.open_tab("loom")
+    hand.wait(lambda: hand.shell.page_name == "loom")
+    assert hand.shell.page.mark_key.parent is not None
+    hand.tap(hand.shell.page.mark_key)
+    assert hand.sees("It is mended")
+    hand.tap("It is mended")
+    (mended,) = desk.rug.marks
+    assert mended.mended_day is not None
+    assert desk.book.diary(limit=1)[0].kind == ActKind.MISTAKE_MENDED
+    assert hand.shell.page.mark_key.parent is None
+    hand.tap("Undo")
+    assert desk.rug.marks == (mark,) or desk.rug.marks[0].mended_day is None
+    assert hand.shell.page.mark_key.parent is not None
+
+
+def test_the_list_opens_it_and_it_is_deleted_there(open_app, demo) -> None:
+    hand = marked(open_app, demo, 150)
+    desk = hand.app.desk
+    hand.tap(hand.shell.page.ids.flag)
+    assert hand.sees("1 mistake is still there.")
+    hand.tap(next(word for word in hand.words() if word.startswith("Row ")))
+    hand.tap("Delete")
+    assert desk.rug.marks == ()
+
+
+def test_back_ends_the_choice_of_a_place(open_app, demo) -> None:
+    hand = close_up(open_app, demo)
+    hand.tap(hand.shell.page.ids.flag)
+    hand.tap("Mark a mistake")
+    assert hand.key_back()
+    assert hand.shell.page_name == "zoom"
+    assert not hand.shell.page.ids.closer.picking
