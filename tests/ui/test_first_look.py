@@ -125,6 +125,27 @@ def test_a_name_that_stands_there_is_replaced_by_what_is_typed_and_a_long_hint_i
     assert said == ["Garden"]
 
 
+def test_an_icon_stands_beside_its_words_though_it_came_after_them(open_app, demo) -> None:
+    from kivy.uix.floatlayout import FloatLayout
+
+    from tracker.widgets.basics import Key
+
+    open_app(demo)
+    place = FloatLayout(size=(400, 100))
+    key = Key(text="Back to row 198", size_hint=(None, None), width=300)
+    place.add_widget(key)
+    settle()
+    key.text = "Row done"
+    settle()
+    key.icon = "check"
+    settle()
+    icon, words = key.children[1], key.children[0]
+    # Both together stand in the middle, with no more than their gap between them.
+    left = words.center_x - words.natural / 2
+    assert left - icon.right < 14
+    assert (icon.x - key.x) == pytest.approx(key.right - (left + words.natural), abs=6)
+
+
 def test_today_is_marked_where_a_day_is_asked_for(open_app, demo) -> None:
     from tracker.sheets.asking import DayKey, ask_day
 

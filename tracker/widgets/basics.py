@@ -300,10 +300,13 @@ class Key(ButtonBehavior, BoxLayout):
         name = self.GROUNDS[role]
         return tones[name] if name else (0, 0, 0, 0)
 
-    def side_air(self, width: float, natural: float) -> float:
-        """Return the air in px at both sides: so much that icon and words stand in the middle together."""
+    def side_air(self, width: float, natural: float, icon: str, orientation: str, halign: str) -> float:
+        """Return the air in px at both sides: so much that icon and words stand in the middle together.
+
+        All it depends on is handed in: the rule is read anew when one of them changes.
+        """
         least = dp(12)
-        if not self.icon or self.orientation == "vertical" or self.halign != "center":
+        if not icon or orientation == "vertical" or halign != "center":
             return least
         return max(least, (width - dp(self.icon_side) - dp(8) - natural) / 2)
 
