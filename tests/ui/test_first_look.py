@@ -146,6 +146,25 @@ def test_an_icon_stands_beside_its_words_though_it_came_after_them(open_app, dem
     assert (icon.x - key.x) == pytest.approx(key.right - (left + words.natural), abs=6)
 
 
+@pytest.mark.parametrize("scale", [1.0, 1.3, 2.0])
+def test_the_session_reads_in_large_type_and_its_day_lies_within_the_window(
+    open_app, demo, scale: float
+) -> None:
+    from tracker.widgets.look import look
+
+    hand = open_app(demo)
+    look.text_scale = scale
+    hand.tap("Log the session")
+    hand.shell.page.change(day=date(2026, 11, 20))
+    settle(12)
+    label = hand.find(hand.shell.page.begun_label)
+    lines = label.height / (label.font_size * 1.2)
+    top = window_box(hand.find("20 November"))[3]
+    look.text_scale = 1.0
+    assert lines < 2.5, "the label has no room beside its keys"
+    assert top <= hand.shell.height
+
+
 def test_today_is_marked_where_a_day_is_asked_for(open_app, demo) -> None:
     from tracker.sheets.asking import DayKey, ask_day
 
