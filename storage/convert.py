@@ -26,6 +26,7 @@ from storage import limits, models
 from tracker.domain import rug, rules
 from tracker.domain.errors import BadEntry
 from tracker.domain.lot_change import LotChange
+from tracker.domain.lot_moves import LotMove
 from tracker.domain.mark import CartoonMark
 from tracker.words import _
 
@@ -319,6 +320,7 @@ _CLASSES: dict[str, tuple[type, type]] = {
     "cost": (rug.Cost, models.CostVersion),
     "pricing": (rug.Pricing, models.PricingVersion),
     "lot_change": (LotChange, models.LotChangeVersion),
+    "lot_move": (LotMove, models.LotMoveVersion),
     "cartoon_mark": (CartoonMark, models.CartoonMarkVersion),
 }
 

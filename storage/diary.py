@@ -50,6 +50,8 @@ _WORDS = {
     "days_off": ("reason", "first_day", "last_day"),
     "preparation": ("day",),
     "after_step": ("name",),
+    "lot_change": ("day", "done_day"),
+    "lot_move": ("day",),
     "photo": ("caption", "day"),
     "cartoon": ("source_name",),
     "wage": ("first_day",),
@@ -61,6 +63,8 @@ _WORDS = {
 _NAMED = {
     "session": ("used", "weavers"),
     "lot": ("yarn_id",),
+    "lot_change": ("yarn_id",),
+    "lot_move": ("from_yarn_id", "to_yarn_id"),
     "weighing": ("yarn_id",),
     "spoilt": ("yarn_id",),
     "sample": ("yarn_id",),

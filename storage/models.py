@@ -300,6 +300,20 @@ class LotChangeVersion(Version, Base):
     done_day: Mapped[str | None]
 
 
+class LotMoveVersion(Version, Base):
+    """A version of yarn moved between rugs and the shelf."""
+
+    __tablename__ = "lot_move"
+
+    lot_id: Mapped[str]
+    day: Mapped[str]
+    mass_g: Mapped[float]
+    from_rug_id: Mapped[str | None]
+    from_yarn_id: Mapped[str | None]
+    to_rug_id: Mapped[str | None]
+    to_yarn_id: Mapped[str | None]
+
+
 class SampleVersion(Version, Base):
     """A version of a knotted and weighed sample."""
 

@@ -38,7 +38,8 @@ from storage.versions import (
 )
 from tracker.domain import rules
 from tracker.domain.errors import BadEntry, BookTrouble
-from tracker.domain.rug import Cartoon, RugBook, RugPlan, SetAside, Weaver, Yarn
+from tracker.domain.lot_moves import LotMove, lots_of_rug
+from tracker.domain.rug import Cartoon, Lot, RugBook, RugPlan, SetAside, Weaver, Yarn
 from tracker.domain.shopping import LEAST_SETTING, SKEIN_SETTING, as_sold, says_how_sold
 from tracker.words import _
 
@@ -179,7 +180,7 @@ def rug_book(book: OpenBook, rug_id: str, with_cartoon: bool = True) -> RugBook:
             yarns=yarns,
             weavers=read("weaver", None),
             sessions=read("session"),
-            lots=read("lot"),
+            lots=_lots_with_moves(connection, rug_id, read("lot"), read("lot_move", None)),
             weighings=read("weighing"),
             spoilt=read("spoilt"),
             samples=read("sample"),
@@ -195,6 +196,33 @@ def rug_book(book: OpenBook, rug_id: str, with_cartoon: bool = True) -> RugBook:
             marks=read("cartoon_mark"),
             set_aside=tuple(aside),
         )
+
+
+def _lots_with_moves(
+    connection: Connection, rug_id: str, lots: tuple[Lot, ...], moves: tuple[LotMove, ...]
+) -> tuple[Lot, ...]:
+    """Return a rug's lots with what was moved to it and away; the lots of other rugs are looked up one by one."""
+    own = {lot.id for lot in lots}
+    ours = {move.lot_id for move in moves if rug_id in (move.from_rug_id, move.to_rug_id)}
+    if not ours:
+        return lots
+    kind = kind_named("lot")
+    others: list[Lot] = []
+    for lot_id in sorted(ours - own):
+        rows = connection.execute(versions_of_record("lot"), {"record_id": lot_id})
+        others += current(kind, [true_row(kind, row) for row in rows]).values
+    return lots_of_rug(rug_id, lots, others, moves)
+
+
+def lots(book: OpenBook) -> tuple[Lot, ...]:
+    """Return what was bought for all rugs, as it was bought."""
+    return tuple(_of_all_rugs(book, "lot"))
+
+
+def lot_moves(book: OpenBook) -> tuple[LotMove, ...]:
+    """Return every move of yarn between rugs and the shelf."""
+    with book.reading() as connection:
+        return tuple(_read(connection, "lot_move", None, _Tallies(connection, ("",))).values)
 
 
 def weavers(book: OpenBook) -> tuple[Weaver, ...]:

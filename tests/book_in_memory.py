@@ -16,6 +16,7 @@ from tracker.domain.act import ActKind
 from tracker.domain.errors import BadEntry, BookTrouble
 from tracker.domain.history import Change, Entry, PastVersion, Undone, Writer
 from tracker.domain.lot_change import LotChange
+from tracker.domain.lot_moves import LotMove, lots_of_rug
 from tracker.domain.mark import CartoonMark
 from tracker.domain.rug import (
     AfterStep,
@@ -44,7 +45,8 @@ KINDS: dict[type, str] = {
     RugPlan: "rug_plan", Cartoon: "cartoon", Yarn: "yarn", Weaver: "weaver", Session: "session", Lot: "lot",
     Weighing: "weighing", Spoilt: "spoilt", Sample: "sample", Measurement: "measurement", DaysOff: "days_off",
     Preparation: "preparation", AfterStep: "after_step", Photo: "photo", Wage: "wage", Cost: "cost",
-    Pricing: "pricing", LotChange: "lot_change", CartoonMark: "cartoon_mark", Setting: "setting",
+    Pricing: "pricing", LotChange: "lot_change", LotMove: "lot_move", CartoonMark: "cartoon_mark",
+    Setting: "setting",
 }  # fmt: skip
 LISTS = {
     "yarns": Yarn, "sessions": Session, "lots": Lot, "weighings": Weighing, "spoilt": Spoilt, "samples": Sample,
@@ -202,6 +204,14 @@ class BookInMemory:
         """Return the yarns of all rugs."""
         return tuple(self._current(Yarn, anywhere=True))
 
+    def lots(self) -> tuple[Lot, ...]:
+        """Return what was bought for all rugs, as it was bought."""
+        return tuple(self._current(Lot, anywhere=True))
+
+    def lot_moves(self) -> tuple[LotMove, ...]:
+        """Return every move of yarn."""
+        return tuple(self._current(LotMove))
+
     def weavers(self) -> tuple[Weaver, ...]:
         """Return everybody who sits at the loom."""
         return tuple(self._current(Weaver))
@@ -217,6 +227,12 @@ class BookInMemory:
             raise BookTrouble("This rug is not in the book any more.")
         cartoons = self._current(Cartoon, rug_id)
         lists: dict[str, Any] = {name: tuple(self._current(kind, rug_id)) for name, kind in LISTS.items()}
+        lists["lots"] = lots_of_rug(
+            rug_id,
+            lists["lots"],
+            [lot for lot in self.lots() if lot.rug_id != rug_id],
+            self.lot_moves(),
+        )
         days_off = (*self._current(DaysOff, rug_id), *self._current(DaysOff))
         return RugBook(
             plan=plan,

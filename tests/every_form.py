@@ -47,6 +47,7 @@ from tracker.presenters import (
     sync,
     timer,
     yarn,
+    yarn_shelf,
     zoom,
 )
 from tracker.presenters.aloud import build_aloud_state
@@ -136,6 +137,16 @@ def everything_of(desk: Desk, folder: Path, joined: Any = None, papers: bool = T
         shelf.rug_card(rug.plan, today, rug.plan.id == desk.rug_id, answers, "inch") for rug, answers in books
     )
     printable(shelf.shelf_groups(cards))
+    stock = desk.yarn_shelf()
+    printable(yarn_shelf.build_yarn_shelf_state(stock))
+    for rug, answers in books:
+        offers = yarn_shelf.offers_for(stock, rug, answers)
+        plan_of_rug = material_plan(rug, rows=rows_wanted(rug))
+        printable(shopping.build_shopping_state(rug, plan_of_rug, answers, "", offers))
+        for part in stock.parts[:10]:
+            for match in yarn_shelf.matches(part, rug, answers)[:3]:
+                printable(yarn_shelf.match_words(match, rug.plan.name))
+                lawful(*yarn_shelf.give(part, (rug.plan.id, match.yarn.id), part.mass_g, today))
     preparations_elsewhere(desk, "")
 
 

@@ -19,6 +19,7 @@ from storage.convert import KIND_NAMES, checked_file_name, kind_named
 from tests.today import TODAY
 from tracker.domain import rug, rules
 from tracker.domain.errors import BadEntry
+from tracker.domain.lot_moves import LotMove
 
 RUGS = ("rug-1", "rug-2")
 YARNS = tuple(f"yarn-{number}" for number in range(6))
@@ -180,6 +181,23 @@ def days_off(draw: st.DrawFn, number: int) -> rug.DaysOff:
     )  # fmt: skip
 
 
+@st.composite
+def moves(draw: st.DrawFn, number: int) -> LotMove:
+    """Return a move of yarn, mostly of a lot there is, between yarns there are and the shelf."""
+    places = st.sampled_from(
+        [(None, None), *((RUGS[0], yarn) for yarn in YARNS[:3]), *((RUGS[1], yarn) for yarn in YARNS[3:])]
+    )
+    source, target = draw(places), draw(places)
+    if source == target:
+        target = (RUGS[0], STRANGERS[0])
+    return draw(
+        values(
+            LotMove, id=f"move-{number}", from_rug_id=source[0], from_yarn_id=source[1], to_rug_id=target[0],
+            to_yarn_id=target[1],
+        )
+    )  # fmt: skip
+
+
 def _photo_name(name: str) -> bool:
     try:
         checked_file_name(name)
@@ -204,7 +222,7 @@ def books(draw: st.DrawFn, most: int = 4) -> list[Any]:
             found.append(draw(values(rug.Yarn, id=yarn_id, rug_id=rug_id)))
         for name in KIND_NAMES:
             kind = kind_named(name).value
-            if kind in (rug.RugPlan, rug.Cartoon, rug.Yarn, rug.Weaver, rug.Setting, rug.DaysOff):
+            if kind in (rug.RugPlan, rug.Cartoon, rug.Yarn, rug.Weaver, rug.Setting, rug.DaysOff, LotMove):
                 continue
             # Rows mostly go up a little; now and then anything.
             for number in range(draw(st.integers(1, most) | st.just(0))):
@@ -218,6 +236,7 @@ def books(draw: st.DrawFn, most: int = 4) -> list[Any]:
                 if kind is rug.Wage:
                     given["weaver_id"] = st.sampled_from([None, *WEAVERS, *STRANGERS])
                 found.append(draw(values(kind, **given)))
+    found += [draw(moves(number)) for number in range(draw(st.integers(0, 4)))]
     found += [draw(days_off(number)) for number in range(draw(st.integers(0, 3)))]
     for key in draw(st.lists(st.sampled_from(sorted(SETTINGS)), unique=True, max_size=4)):
         found.append(rug.Setting(id=key, value=draw(st.sampled_from(SETTINGS[key]))))

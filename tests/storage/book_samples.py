@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from tracker.domain.lot_change import LotChange
+from tracker.domain.lot_moves import LotMove
 from tracker.domain.mark import CartoonMark
 from tracker.domain.rug import (
     AfterStep,
@@ -275,6 +276,16 @@ def one_of_every_kind() -> list[Any]:
             last_knot=9,
             note="two knots too many",
             mended_day=date(2026, 4, 8),
+        ),
+        LotMove(
+            id=new_id(),
+            lot_id=bought.id,
+            day=date(2026, 4, 11),
+            mass_g=120.5,
+            from_rug_id=rug.id,
+            from_yarn_id=yarn.id,
+            to_rug_id=None,
+            to_yarn_id=None,
         ),
         Setting(id="language", value={"code": "tr", "sizes": [1, 2.5, None, True]}),
         DaysOff(

@@ -15,7 +15,8 @@ from tests.storage.book_samples import bare, one_of_every_kind, plan, session
 from tracker.app.book_port import BookPort, open_file
 from tracker.domain.act import ActKind
 from tracker.domain.errors import BadEntry, BookTrouble
-from tracker.domain.rug import Cartoon, DaysOff, RugPlan, Setting, Weaver, new_id
+from tracker.domain.lot_moves import LotMove, MovedLot
+from tracker.domain.rug import Cartoon, DaysOff, Lot, RugPlan, Setting, Weaver, new_id
 
 
 @pytest.fixture(params=["file", "memory"])
@@ -59,8 +60,11 @@ def test_every_kind_of_entry_comes_back_as_it_was_written(book: BookPort) -> Non
     held = [
         rug.plan, *rug.weavers, *rug.yarns, rug.cartoon, *rug.sessions, *rug.lots, *rug.weighings, *rug.spoilt,
         *rug.samples, *rug.measurements, *rug.days_off, *rug.preparations, *rug.after_steps, *rug.photos, *rug.wages,
-        *rug.costs, *rug.pricings, *rug.lot_changes, *rug.marks,
+        *rug.costs, *rug.pricings, *rug.lot_changes, *rug.marks, *book.lot_moves(),
     ]  # fmt: skip
+    # What a move took is no entry of its own.
+    held = [value for value in held if not isinstance(value, MovedLot)]
+    assert book.lots() == tuple(lot for lot in rug.lots if not isinstance(lot, MovedLot))
     written = {value.id: bare(value) for value in values if not isinstance(value, Setting)}
     assert {value.id: bare(value) for value in held if value is not None} == written
     assert {value.born for value in held if value is not None} == {1}
@@ -74,6 +78,35 @@ def test_rugs_come_in_the_order_of_entry_and_keep_apart(book: BookPort) -> None:
     entered(book, mine, session(second.id, rows=9))
     assert [rug.name for rug in book.rugs()] == ["First", "Second"]
     assert [one.id for one in book.rug_book(first.id).sessions] == [mine.id]
+
+
+def test_yarn_moved_from_rug_to_rug_counts_in_the_one_and_no_more_in_the_other(book: BookPort) -> None:
+    first, second = rug_in(book, "First"), rug_in(book, "Second")
+    lot = Lot(id=new_id(), rug_id=first.id, yarn_id="red", day=date(2026, 3, 1), mass_g=500.0, dye_lot="17")
+    move = LotMove(
+        id=new_id(), lot_id=lot.id, day=date(2026, 3, 2), mass_g=200.0, from_rug_id=first.id, from_yarn_id="red",
+        to_rug_id=second.id, to_yarn_id="rose",
+    )  # fmt: skip
+    entered(book, lot)
+    moved = entered(book, move, kind=ActKind.YARN_MOVED, rug_id=first.id)
+
+    def lots_of(rug: RugPlan) -> list[tuple[str, float, str]]:
+        return [(one.yarn_id, one.mass_g, one.dye_lot) for one in book.rug_book(rug.id).lots]
+
+    assert lots_of(first) == [("red", 500.0, "17"), ("red", -200.0, "17")]
+    assert lots_of(second) == [("rose", 200.0, "17")]
+    assert [one.mass_g for one in book.lots()] == [500.0]
+    assert [one.id for one in book.lot_moves()] == [move.id]
+    # A correction of the purchase is known where it went; one that left the book left all rugs.
+    entered(book, replace(lot, dye_lot="18", mass_g=150.0))
+    assert lots_of(second) == [("rose", 150.0, "18")]
+    with book.act(ActKind.ENTRY_WITHDRAWN) as act:
+        act.withdraw(lot.id)
+    assert lots_of(first) == lots_of(second) == []
+    book.undo(act.act_id)
+    book.undo(moved)
+    assert lots_of(first) == [("red", 150.0, "18")]
+    assert lots_of(second) == []
 
 
 def test_a_cartoon_may_be_left_out(book: BookPort) -> None:

@@ -27,7 +27,8 @@ from storage.trouble import BookFromNewerApp
 from tests.storage.book_samples import Clock, everything, one_of_every_kind, plan, session
 from tracker.domain.costs import pricing_of
 from tracker.domain.errors import BookTrouble
-from tracker.domain.rug import Pricing, Session, Weaver, new_id
+from tracker.domain.lot_moves import LotMove
+from tracker.domain.rug import Lot, Pricing, Session, Weaver, new_id
 from tracker.files.whole import working
 
 SCHEMAS = Path(__file__).parent / "schemas"
@@ -220,6 +221,32 @@ def test_two_phones_that_each_said_how_the_price_is_made_are_told_which_counts(p
     assert give(one, third).conflicts == ()
     enter(one, session(rug.id, rows=3))
     assert give(one, other).conflicts == ()
+
+
+def test_a_skein_that_two_phones_gave_away_is_not_there_twice(phones):
+    one, other, third = phones
+    rugs = [plan(name) for name in ("First", "Second", "Third")]
+    lot = Lot(id=new_id(), rug_id=rugs[0].id, yarn_id="red", day=date(2026, 3, 1), mass_g=500.0)
+    enter(one, *rugs, lot)
+    give(one, other)
+    for book, to in ((one, rugs[1]), (other, rugs[2])):
+        enter(
+            book,
+            LotMove(
+                id=new_id(), lot_id=lot.id, day=date(2026, 3, 2), mass_g=400.0, from_rug_id=rugs[0].id,
+                from_yarn_id="red", to_rug_id=to.id, to_yarn_id="red",
+            ),
+        )  # fmt: skip
+    give(one, other)
+    give(other, one)
+    give(other, third)
+    told = [
+        [sum(part.mass_g for part in reading.rug_book(book, rug.id).lots) for rug in rugs]
+        for book in (one, other, third)
+    ]
+    assert told[0] == told[1] == told[2]
+    assert told[0][0] == 0
+    assert sorted(told[0][1:]) == [100.0, 400.0]
 
 
 def test_two_phones_that_say_the_same_of_the_price_do_not_contradict_each_other(phones):

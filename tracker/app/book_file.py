@@ -8,7 +8,8 @@ from typing import Any
 from storage import diary, history, reading, writers
 from storage.book import Book
 from tracker.domain.history import Entry, PastVersion
-from tracker.domain.rug import RugBook, RugPlan, Weaver, Yarn
+from tracker.domain.lot_moves import LotMove
+from tracker.domain.rug import Lot, RugBook, RugPlan, Weaver, Yarn
 
 
 class BookFile(Book):
@@ -21,6 +22,14 @@ class BookFile(Book):
     def yarns(self) -> tuple[Yarn, ...]:
         """Return the yarns of all rugs."""
         return reading.yarns(self)
+
+    def lots(self) -> tuple[Lot, ...]:
+        """Return what was bought for all rugs, as it was bought."""
+        return reading.lots(self)
+
+    def lot_moves(self) -> tuple[LotMove, ...]:
+        """Return every move of yarn between rugs and the shelf."""
+        return reading.lot_moves(self)
 
     def weavers(self) -> tuple[Weaver, ...]:
         """Return everybody who sits at the loom, in the order in which they were entered."""

@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING, Any, Protocol, Self
 
 if TYPE_CHECKING:
     from tracker.domain.history import Entry, PastVersion, Undone
-    from tracker.domain.rug import RugBook, RugPlan, Weaver, Yarn
+    from tracker.domain.lot_moves import LotMove
+from tracker.domain.rug import Lot, RugBook, RugPlan, Weaver, Yarn
 
 
 class ActPort(Protocol):
@@ -49,6 +50,12 @@ class BookPort(Protocol):
 
     def yarns(self) -> tuple[Yarn, ...]:
         """Return the yarns of all rugs."""
+
+    def lots(self) -> tuple[Lot, ...]:
+        """Return what was bought for all rugs, as it was bought."""
+
+    def lot_moves(self) -> tuple[LotMove, ...]:
+        """Return every move of yarn between rugs and the shelf."""
 
     def weavers(self) -> tuple[Weaver, ...]:
         """Return everybody who sits at the loom, in the order in which they were entered."""

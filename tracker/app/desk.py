@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from tracker.domain.taught import Taught
     from tracker.forecast.answers import Answers
     from tracker.forecast.lessons import Lessons, Taken
+    from tracker.presenters.yarn_shelf import ShelfStock
 
 
 def _inline(work: Callable[[], None]) -> None:
@@ -359,6 +360,14 @@ class Desk:
         from tracker.forecast.lessons import take_over
 
         return take_over(lessons, taught, self.rug_book(rug_id, with_cartoon=False))
+
+    def yarn_shelf(self) -> ShelfStock:
+        """Read every rug, lot and move, and gather what is left of each lot."""
+        from tracker.presenters.yarn_shelf import shelf_stock
+
+        book = self.book
+        rugs = [self.answers_for(plan.id) for plan in book.rugs()]
+        return shelf_stock(rugs, book.lots(), book.lot_moves(), book.yarns())
 
     def history(self, record_id: str) -> tuple[PastVersion, ...]:
         """Return every version of an entry, the one that counts first."""

@@ -15,6 +15,7 @@ class ActKind(StrEnum):
     YARN_BOUGHT = "yarn bought"
     YARN_WEIGHED = "yarn weighed"
     YARN_SPOILT = "yarn spoilt"
+    YARN_MOVED = "yarn moved"
     LOT_CHANGE_PLANNED = "change of lot planned"
     LOT_OPENED = "lot opened"
     YARN_USED_UP = "yarn used up"

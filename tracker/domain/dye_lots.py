@@ -51,6 +51,11 @@ def dye_lots_of(lots: Sequence[Lot]) -> tuple[DyeLot, ...]:
     return tuple(DyeLot(same[0].dye_lot.strip(), tuple(same)) for same in by_mark.values())
 
 
+def marks_of(lots: Sequence[Lot]) -> tuple[str, ...]:
+    """Return the dye lots that purchases bear, those moved away whole left out, in the order in which they were bought."""
+    return tuple(one.mark for one in dye_lots_of(lots) if one.mark and one.mass_g > 0)
+
+
 def dye_lot_with(dye_lots: Sequence[DyeLot], lot_id: str) -> DyeLot | None:
     """Return the dye lot to which a purchase belongs; None when it is not in the book any more."""
     return next((one for one in dye_lots if any(lot.id == lot_id for lot in one.lots)), None)

@@ -17,6 +17,7 @@ from typing import Any
 from tracker.domain import rug
 from tracker.domain.errors import BadEntry
 from tracker.domain.lot_change import LotChange
+from tracker.domain.lot_moves import LotMove
 from tracker.domain.mark import CartoonMark
 from tracker.domain.team import MOST_AHEAD
 from tracker.domain.units import LEAST_PER_10CM, MOST_PER_10CM
@@ -267,6 +268,15 @@ RULES: dict[type, dict[str, Rule]] = {
         "blend_rows": Range(0, 100),
         "done_day": DAY,
     },
+    LotMove: {
+        "lot_id": ID,
+        "day": DAY,
+        "mass_g": Range(0.1, 1_000_000.0, "g"),
+        "from_rug_id": ID,
+        "from_yarn_id": ID,
+        "to_rug_id": ID,
+        "to_yarn_id": ID,
+    },
     CartoonMark: {
         "day": DAY,
         "row": Range(1, 2 * MOST_KNOTS_EACH_WAY),
@@ -403,6 +413,14 @@ def _wage(value: rug.Wage) -> None:
         raise BadEntry(_("A wage is somebody's or everybody's. Choose whose it is."))
 
 
+def _lot_move(value: LotMove) -> None:
+    ends = ((value.from_rug_id, value.from_yarn_id), (value.to_rug_id, value.to_yarn_id))
+    if any((rug_id is None) != (yarn_id is None) for rug_id, yarn_id in ends):
+        raise BadEntry(_("Yarn is moved from or to a yarn of a rug, or the shelf. Choose it again."))
+    if ends[0] == ends[1]:
+        raise BadEntry(_("The yarn lies there already. Choose another place."))
+
+
 _RELATIONS: dict[type, Callable[[Any], None]] = {
     rug.RugPlan: _plan,
     rug.DaysOff: _days_off,
@@ -414,6 +432,7 @@ _RELATIONS: dict[type, Callable[[Any], None]] = {
     rug.Cartoon: _cartoon,
     rug.Setting: _setting,
     rug.Wage: _wage,
+    LotMove: _lot_move,
 }
 
 

@@ -6,6 +6,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
+from tracker.domain.dye_lots import marks_of
 from tracker.domain.rug import Lot, Role, RugBook, Yarn
 from tracker.words import _, mass, n_
 
@@ -172,7 +173,7 @@ def buy_line(book: RugBook, yarn: Yarn, need_g: float, need_low_g: float, need_h
     short_g = need_g + margin_g - on_hand_g
     skeins, to_buy_g = purchase(short_g, yarn.skein_g, yarn.least_purchase_g)
     lots = lots_of(book, yarn)
-    dye_lots = tuple(dict.fromkeys(lot.dye_lot for lot in lots if lot.dye_lot))
+    dye_lots = marks_of(lots)
     warning = ask_for = ""
     if yarn.role is Role.PILE and len(dye_lots) > 1:
         warning = _(

@@ -10,6 +10,7 @@ from datetime import date, timedelta
 import numpy as np
 
 from tracker.domain.as_of import book_as_of
+from tracker.domain.dye_lots import marks_of
 from tracker.domain.finished_size import length_to_weave_cm
 from tracker.domain.material_plan import TEN_PERCENT_POINT
 from tracker.domain.need import account_of
@@ -258,7 +259,7 @@ def _yarn_answer(
             day, days_between = _day(mid), (_day(low), _day(high))
             if order_g > 0:
                 order_by = days_between[0] - timedelta(days=yarn.lead_days)
-    dye_lots = tuple(dict.fromkeys(lot.dye_lot for lot in ledger.lots if lot.dye_lot))
+    dye_lots = marks_of(ledger.lots)
     return YarnAnswer(
         yarn_id=yarn.id,
         word=word,

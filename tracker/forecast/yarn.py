@@ -9,6 +9,7 @@ from datetime import date
 
 import numpy as np
 
+from tracker.domain.lot_moves import was_weighed
 from tracker.domain.need import Need
 from tracker.domain.rug import Lot, Role, RugBook, Spoilt, UnpickedYarn, Weighing, Yarn
 from tracker.forecast import priors
@@ -62,7 +63,7 @@ class Ledger:
 
     @property
     def bought_g(self) -> float:
-        """Grams bought in all."""
+        """Grams bought in all, with what was moved here and without what was moved away."""
         return float(sum(lot.mass_g for lot in self.lots))
 
     @property
@@ -138,7 +139,7 @@ def scale_evidence(ledger: Ledger, keys: list[tuple[date, int]]) -> Scale | None
     mass, book, tied, noise, book_sd = [], [], [], [], []
     for weighing in ledger.weighings:
         at = (weighing.day, weighing.born)
-        bought = sum(lot.mass_g for lot in ledger.lots if _came_before(lot, at))
+        bought = sum(lot.mass_g for lot in ledger.lots if was_weighed(lot, weighing))
         lost = sum(loss.mass_g for loss in ledger.spoilt if (loss.day, loss.born) <= at)
         mass.append(weighing.mass_g)
         book.append(bought - lost)
@@ -152,11 +153,6 @@ def scale_evidence(ledger: Ledger, keys: list[tuple[date, int]]) -> Scale | None
         )
         book_sd.append(math.hypot(priors.LOT_SD * bought, priors.SPOILT_SD * lost))
     return Scale(*(np.array(column) for column in (mass, book, tied, noise, book_sd)))
-
-
-def _came_before(lot: Lot, at: tuple[date, int]) -> bool:
-    """Whether a lot was in the house at a weighing: yarn bought on the day of a weighing was bought to be weighed."""
-    return lot.day <= at[0]
 
 
 def _scale_quadratic(scale: Scale) -> tuple[float, float, np.ndarray]:
@@ -367,7 +363,7 @@ def stock(
     else:
         last = ledger.weighings[-1]
         at = (last.day, last.born)
-        later = sum(lot.mass_g for lot in ledger.lots if not _came_before(lot, at))
+        later = sum(lot.mass_g for lot in ledger.lots if not was_weighed(lot, last))
         gone = sum(loss.mass_g for loss in ledger.spoilt if (loss.day, loss.born) > at)
         step = last.resolution_g * ((rng.permutation(DRAWS) + 0.5) / DRAWS - 0.5)
         book_sd = math.hypot(priors.LOT_SD * later, priors.SPOILT_SD * gone)

@@ -18,6 +18,7 @@ def act_labels() -> dict[ActKind, str]:
         ActKind.YARN_BOUGHT: _("Yarn bought"),
         ActKind.YARN_WEIGHED: _("Yarn weighed"),
         ActKind.YARN_SPOILT: _("Yarn lost"),
+        ActKind.YARN_MOVED: _("Yarn moved"),
         ActKind.LOT_CHANGE_PLANNED: _("Change of dye lot planned"),
         ActKind.LOT_OPENED: _("Dye lot opened"),
         ActKind.YARN_USED_UP: _("Yarn used up"),
@@ -80,6 +81,7 @@ ICONS: dict[ActKind, str] = {
     ActKind.YARN_BOUGHT: "buy",
     ActKind.YARN_WEIGHED: "weigh",
     ActKind.YARN_SPOILT: "spoilt",
+    ActKind.YARN_MOVED: "skein",
     ActKind.LOT_CHANGE_PLANNED: "skein",
     ActKind.LOT_OPENED: "skein",
     ActKind.YARN_USED_UP: "ball",
@@ -153,6 +155,7 @@ FILTERS: dict[ActKind, tuple[str, ...]] = {
     ActKind.YARN_BOUGHT: ("yarn",),
     ActKind.YARN_WEIGHED: ("yarn",),
     ActKind.YARN_SPOILT: ("yarn",),
+    ActKind.YARN_MOVED: ("yarn",),
     ActKind.LOT_CHANGE_PLANNED: ("yarn",),
     ActKind.LOT_OPENED: ("yarn",),
     ActKind.YARN_USED_UP: (

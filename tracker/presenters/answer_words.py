@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
+from tracker.domain.lot_moves import MovedLot
 from tracker.domain.rug import Role, RugBook, Yarn
 from tracker.forecast.answers import Basis, Where, YarnAnswer, YarnWord
 from tracker.forecast.thresholds import (
@@ -51,6 +52,8 @@ def woven_words(book: RugBook, today: date) -> tuple[str, str]:
 def gathered_words(book: RugBook, yarn_id: str, gathered_g: float) -> str:
     """Say what is there of a yarn for the whole rug, in g; of losses only where something was lost."""
     bought_g = sum(lot.mass_g for lot in book.lots if lot.yarn_id == yarn_id)
+    if any(isinstance(lot, MovedLot) and lot.yarn_id == yarn_id for lot in book.lots):
+        return _("{mass} gathered").format(mass=mass(gathered_g))
     if gathered_g < bought_g - HARDLY_G:
         return _("{mass} bought, less what was lost").format(mass=mass(gathered_g))
     return _("{mass} bought").format(mass=mass(gathered_g))

@@ -8,6 +8,7 @@ from datetime import date
 from typing import Any
 
 from tracker.domain.lot_change import LotChange
+from tracker.domain.lot_moves import LotMove, MovedLot, Place
 from tracker.domain.mark import CartoonMark
 from tracker.domain.rug import (
     AfterStep,
@@ -64,6 +65,7 @@ ICONS: dict[type, str] = {
     Session: "row",
     Lot: "buy",
     LotChange: "skein",
+    LotMove: "skein",
     CartoonMark: "flag",
     Weighing: "weigh",
     Spoilt: "spoilt",
@@ -87,6 +89,7 @@ def kind_words(kind: str) -> str:
         "session": _("Session"),
         "lot": _("Yarn bought"),
         "lot_change": _("Change of dye lot"),
+        "lot_move": _("Yarn moved"),
         "cartoon_mark": _("Mistake"),
         "weighing": _("Weighing"),
         "spoilt": _("Yarn lost"),
@@ -264,6 +267,13 @@ def headline(value: Any, names: Names) -> str:
         case Lot():
             lot = _("{mass} of {name}").format(mass=mass(value.mass_g), name=names.yarn(value.yarn_id))
             return lot + (", " + _("dye lot {lot}").format(lot=value.dye_lot) if value.dye_lot else "")
+        case LotMove():
+            return _("{mass} of {name} from {source} to {target}").format(
+                mass=mass(value.mass_g),
+                name=names.yarn(value.from_yarn_id or value.to_yarn_id),
+                source=place_words(value.source, names),
+                target=place_words(value.target, names),
+            )
         case CartoonMark():
             said = mark_words(value)
             return f"{said}: {value.note}" if value.note else said
@@ -315,6 +325,26 @@ def headline(value: Any, names: Names) -> str:
         case SetAside():
             return _("{kind}: cannot be used").format(kind=kind_words(value.kind))
     return ""
+
+
+def place_words(place: Place, names: Names) -> str:
+    """Say where yarn lies: "the shelf", or a rug with the yarn's name there."""
+    if place is None:
+        return _("the shelf")
+    rug = names.rugs.get(place[0])
+    return _("another rug") if rug is None else rug
+
+
+def moved_words(lot: MovedLot) -> str:
+    """Say what a move brought to a yarn or took from it."""
+    if lot.mass_g < 0:
+        gone = mass(-lot.mass_g)
+        if lot.other is None:
+            return _("{mass} put on the shelf").format(mass=gone)
+        return _("{mass} given to another rug").format(mass=gone)
+    if lot.other is None:
+        return _("{mass} taken from the shelf").format(mass=mass(lot.mass_g))
+    return _("{mass} got from another rug").format(mass=mass(lot.mass_g))
 
 
 MONEY_DECIMALS_ENTERED = 4
@@ -450,6 +480,16 @@ def details(value: Any, names: Names) -> tuple[tuple[str, str], ...]:
                 (_("Dye lot"), value.dye_lot),
                 (_("Dyer"), value.dyer),
                 (_("Price in all"), "" if value.price is None else money(value.price)),
+            ]
+        case LotMove():
+            moved = names.lots.get(value.lot_id)
+            pairs = [
+                (_("Yarn"), names.yarn(value.from_yarn_id or value.to_yarn_id)),
+                (_("Day"), _day(value.day)),
+                (_("Mass"), mass(value.mass_g)),
+                (_("Dye lot"), "" if moved is None else moved.dye_lot),
+                (_("From"), place_words(value.source, names)),
+                (_("To"), place_words(value.target, names)),
             ]
         case CartoonMark():
             pairs = [

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -16,6 +17,7 @@ from tracker.presenters.answer_words import code_of, gathered_words, mass_range_
 from tracker.presenters.entries.form import EntryForm, FormKind
 from tracker.presenters.plan.view import Line
 from tracker.presenters.yarn import mixed_words
+from tracker.presenters.yarn_shelf import YarnPart, offer_words
 from tracker.words import _, currency_decimals, mass, money, n_, number, one_after_another
 
 
@@ -34,6 +36,8 @@ class ShoppingLine:
     note: str
     warning: str
     bought: bool
+    offer: str = ""
+    """What of it lies on the yarn shelf."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +61,8 @@ class ShoppingState:
     """Why more is proposed than the rug needs; "" when nothing is to buy."""
     buys: int = 0
     """Yarns that are still to buy."""
+    offers: int = 0
+    """Yarns of the list of which some lies on the shelf."""
     asks_how_sold: bool = False
     """Something is to be bought of which nobody said how it is sold: the page asks once, and proposes grams until then."""
 
@@ -112,7 +118,12 @@ def lot_warnings(line: BuyLine, buy: Buy) -> tuple[str, ...]:
 
 
 def shopping_line(
-    book: RugBook, line: BuyLine, answer: YarnAnswer | None, yarn: Yarn, currency: str = ""
+    book: RugBook,
+    line: BuyLine,
+    answer: YarnAnswer | None,
+    yarn: Yarn,
+    currency: str = "",
+    offers: Sequence[YarnPart] = (),
 ) -> ShoppingLine:
     """Return one yarn's line in words."""
     there = gathered_words(book, line.yarn_id, line.on_hand_g)
@@ -138,6 +149,7 @@ def shopping_line(
         note=note,
         warning=" ".join(lot_warnings(line, buy)),
         bought=not buy.mass_g,
+        offer=offer_words(offers) if offers and buy.mass_g else "",
     )
 
 
@@ -147,9 +159,15 @@ def priced(cost: float, currency: str) -> str:
 
 
 def build_shopping_state(
-    book: RugBook, plan: MaterialPlan, answers: Answers | None, currency: str = ""
+    book: RugBook,
+    plan: MaterialPlan,
+    answers: Answers | None,
+    currency: str = "",
+    offers: Mapping[str, Sequence[YarnPart]] | None = None,
 ) -> ShoppingState:
-    """Return the list in words."""
+    """Return the list in words; `offers` is what lies on the yarn shelf, by the id of the yarn it would do for."""
+    offers = offers or {}
+    offered = 0
     yarns = {yarn.id: yarn for yarn in book.yarns}
     by_yarn = {} if answers is None else {answer.yarn_id: answer for answer in answers.yarns}
     groups = []
@@ -163,7 +181,8 @@ def build_shopping_state(
         for line in buy_lines:
             yarn, answer = yarns[line.yarn_id], by_yarn.get(line.yarn_id)
             buy = buy_of(line, answer, yarn)
-            lines.append(shopping_line(book, line, answer, yarn, currency))
+            lines.append(shopping_line(book, line, answer, yarn, currency, offers.get(yarn.id, ())))
+            offered += bool(lines[-1].offer)
             if buy.mass_g:
                 to_buy += 1
                 unsaid |= not yarn.skein_g
@@ -175,8 +194,8 @@ def build_shopping_state(
         groups.append(
             ShoppingGroup(
                 dyer=dyer or _("Dyer not given"),
-                # What is still to buy stands first.
-                lines=tuple(sorted(lines, key=lambda line: line.bought)),
+                # What is still to buy stands first, before it what lies on the shelf already.
+                lines=tuple(sorted(lines, key=lambda line: (line.bought, not line.offer))),
                 left=_("{mass} to buy").format(mass=mass(group_g)) if group_g else _("all bought"),
             )
         )
@@ -197,7 +216,7 @@ def build_shopping_state(
     why = _(
         "So much of each that it very likely lasts to the last row. Knot and weigh a sample, and less is left over."
     )
-    return ShoppingState(headline, costs, tuple(groups), False, why, to_buy, unsaid)
+    return ShoppingState(headline, costs, tuple(groups), False, why, to_buy, offered, unsaid)
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ from datetime import date
 from typing import TypeVar
 
 from tracker.domain.lot_change import LotChange
+from tracker.domain.lot_moves import MovedLot
 from tracker.domain.need import account_of, is_in_rug
 from tracker.domain.rows import rows_to_weave
 from tracker.domain.rug import (
@@ -28,7 +29,7 @@ from tracker.presenters.answer_words import TONES, chance_words, mass_range, yar
 from tracker.presenters.dye_lots import LotsState, build_lots_state, change_words, lots_line
 from tracker.presenters.entries.form import FormKind
 from tracker.presenters.entries.of_yarn import dye_lots_on_hand
-from tracker.presenters.entry_text import names_of, prepared_words, used_words
+from tracker.presenters.entry_text import moved_words, names_of, prepared_words, used_words
 from tracker.presenters.fact import Fact
 from tracker.words import _, day, day_short, mass, money, n_, number, one_after_another
 
@@ -353,7 +354,7 @@ def _story_lines(book: RugBook, yarn: Yarn, today: date) -> tuple[StoryLine, ...
 
     def add(value: YarnEvent, icon: str, head: str, *more: str, session: bool = False) -> None:
         line = StoryLine(
-            value.id,
+            value.move_id if isinstance(value, MovedLot) else value.id,
             icon,
             day_short(value.day, today),
             head,
@@ -366,6 +367,10 @@ def _story_lines(book: RugBook, yarn: Yarn, today: date) -> tuple[StoryLine, ...
         return (value for value in values if value.yarn_id == yarn.id)
 
     for lot in of_this(book.lots):
+        if isinstance(lot, MovedLot):
+            mark = _("dye lot {lot}").format(lot=lot.dye_lot) if lot.dye_lot else ""
+            add(lot, "skein", moved_words(lot), mark)
+            continue
         price = "" if lot.price is None else _("price {price}").format(price=money(lot.price))
         mark = _("dye lot {lot}").format(lot=lot.dye_lot) if lot.dye_lot else ""
         add(lot, "buy", _("{mass} bought").format(mass=mass(lot.mass_g)), mark, lot.dyer, price)

@@ -11,13 +11,15 @@ from decimal import Decimal
 
 from tracker.domain.cartoon import count_of, counts_by_yarn
 from tracker.domain.costs import Spread, rounded
+from tracker.domain.dye_lots import marks_of
+from tracker.domain.lot_moves import MovedLot
 from tracker.domain.material_plan import material_plan
 from tracker.domain.rug import Role, RugBook, Yarn
 from tracker.forecast.answers import Answers
 from tracker.forecast.reckon import rows_wanted
 from tracker.presenters.answer_words import yarn_code, yarn_words
 from tracker.presenters.costs import cost_of
-from tracker.presenters.entry_text import cost_kind_words, names_of, role_words, used_words
+from tracker.presenters.entry_text import cost_kind_words, moved_words, names_of, role_words, used_words
 from tracker.presenters.plan.view import fibre_words
 from tracker.presenters.record.yarn_use import yarn_use, yarns_in_order
 from tracker.presenters.yarn import YarnEvent
@@ -83,7 +85,7 @@ def yarn_table(book: RugBook, answers: Answers) -> bytes:
                 yarn.tex or None,
                 fibre_words(yarn.fibre),
                 "; ".join(dict.fromkeys(who for who in [*(lot.dyer for lot in lots), yarn.dyer] if who)),
-                "; ".join(dict.fromkeys(lot.dye_lot for lot in lots if lot.dye_lot)),
+                "; ".join(marks_of(lots)),
                 round(getattr(need, "knots", 0.0)) if yarn.role is Role.PILE and need is not None else None,
                 None if need is None else round(need.need_g, 1),
                 float(sum(lot.mass_g for lot in lots)),
@@ -128,7 +130,8 @@ def yarn_events_table(book: RugBook) -> bytes:
         )
 
     for lot in book.lots:
-        add(lot, lot.yarn_id, _("bought"), lot.mass_g, None, lot.dye_lot, lot.dyer, lot.price)
+        what = moved_words(lot) if isinstance(lot, MovedLot) else _("bought")
+        add(lot, lot.yarn_id, what, lot.mass_g, None, lot.dye_lot, lot.dyer, lot.price)
     marks = {lot.id: lot.dye_lot for lot in book.lots}
     for change in book.lot_changes:
         if change.done_day is not None:

@@ -24,6 +24,7 @@ PAGES: dict[str, PageInfo] = {
     "guide": PageInfo("tracker.screens.guide.guide", "GuidePage"),
     "costs": PageInfo("tracker.screens.costs.costs", "CostsPage"),
     "yarn_story": PageInfo("tracker.screens.yarn_story.yarn_story", "YarnStoryPage"),
+    "yarn_shelf": PageInfo("tracker.screens.yarn_shelf.yarn_shelf", "YarnShelfPage"),
     "zoom": PageInfo("tracker.screens.zoom.zoom", "ZoomPage"),
     "progress": PageInfo("tracker.screens.progress.progress", "ProgressPage"),
     "cloth": PageInfo("tracker.screens.cloth.cloth", "ClothPage"),

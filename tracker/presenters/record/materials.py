@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from tracker.domain.dye_lots import marks_of
 from tracker.domain.material_plan import MaterialPlan
 from tracker.domain.rug import Role, RugBook
 from tracker.forecast.answers import Answers
@@ -26,7 +27,7 @@ def yarn_entries(book: RugBook, answers: Answers, plan: MaterialPlan) -> tuple[Y
     for yarn in yarns_in_order(book):
         lots = [lot for lot in book.lots if lot.yarn_id == yarn.id]
         dyers = list(dict.fromkeys(who for who in [*(lot.dyer for lot in lots), yarn.dyer] if who))
-        marks = list(dict.fromkeys(lot.dye_lot for lot in lots if lot.dye_lot))
+        marks = marks_of(lots)
         lines = [", ".join(part for part in (fibre_words(yarn.fibre), yarn.count) if part)]
         source = one_after_another(dyers)
         if marks:

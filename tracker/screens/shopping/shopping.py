@@ -23,6 +23,7 @@ from tracker.presenters.shopping import (
     sold_words,
 )
 from tracker.presenters.whole_plan import whole_plan
+from tracker.presenters.yarn_shelf import ShelfStock, YarnPart, offers_for
 from tracker.sheets.asking import ask_choice, ask_number
 from tracker.sheets.entry_form import EntrySheet
 from tracker.shell.empty import no_rug
@@ -31,7 +32,7 @@ from tracker.shell.undo import undoable
 from tracker.widgets.basics import Key, RowKey, load_kv
 from tracker.widgets.forms import FormColumn, lay_side_by_side
 from tracker.widgets.look import look
-from tracker.words import _
+from tracker.words import _, n_, number
 
 
 class BuyCard(RowKey):
@@ -57,6 +58,7 @@ class ShoppingPage(Page):
         self._least_g: int | None = None
         self._all_key = Key(text=_("All bought as listed"), icon="check")
         self._all_key.bind(on_release=lambda _key: self.ask_all_bought())
+        self._offers: dict[str, tuple[YarnPart, ...]] = {}
         look.bind(shape=self._relaid)
 
     def _relaid(self, *_args: Any) -> None:
@@ -68,6 +70,24 @@ class ShoppingPage(Page):
     def refresh(self) -> None:
         if self._shows() != self._shown:
             self.show()
+            self._look_on_shelf()
+
+    def _look_on_shelf(self) -> None:
+        """Look, off the touch thread, what lies on the yarn shelf for this list."""
+        desk = self.desk
+        if desk.rug is None or not desk.fresh or len(desk.plans) < 2:
+            return
+        rug = desk.rug
+
+        def done(stock: ShelfStock) -> None:
+            if desk.rug is not rug or desk.answers is None:
+                return
+            offers = offers_for(stock, rug, desk.answers)
+            if offers != self._offers:
+                self._offers = offers
+                self.show()
+
+        desk.aside(desk.yarn_shelf, done, lambda sentence: self.shell.toast(sentence, warn=True))
 
     def _shows(self) -> tuple[Any, ...]:
         """Return all that the page is made of: it is filled anew only when that changed."""
@@ -88,11 +108,20 @@ class ShoppingPage(Page):
             self._offer_all(False)
             lay_side_by_side(columns, (no_rug(self),))
             return
-        words = build_shopping_state(desk.rug, plan, desk.answers, currency_of(desk.settings))
+        words = build_shopping_state(desk.rug, plan, desk.answers, currency_of(desk.settings), self._offers)
         self.headline, self.cost = words.headline, words.cost
         self._offer_all(words.buys > 1)
         boxes = [FormColumn(pos_hint={"top": 1}) for _at in range(1 if look.shape == "tall" else 2)]
         heights = [0] * len(boxes)
+        if words.offers:
+            told = n_(
+                "{count} yarn of the list lies on the shelf.",
+                "{count} yarns of the list lie on the shelf.",
+                words.offers,
+            )
+            boxes[0].note(told.format(count=number(words.offers)), tone="ink", strong=True, style="body")
+            boxes[0].key(_("Yarn shelf"), lambda: self.shell.go("yarn_shelf"), icon="skein", role="chosen")
+            heights[0] += 3
         if words.asks_how_sold:
             self._ask_how_sold(boxes[0])
             heights[0] += 4

@@ -1,0 +1,103 @@
+"""The yarn shelf by touch: what a finished rug left is given to the next one, put back, and undone."""
+
+from __future__ import annotations
+
+from tests.ui.test_yarn_ui import red
+from tracker.previews.draw import settle
+
+
+def total_g(hand) -> float:
+    """Grams of every lot over all rugs and the shelf, as the page has them."""
+    return sum(part.mass_g for part in hand.app.desk.yarn_shelf().parts)
+
+
+def open_shelf(hand) -> None:
+    hand.shell.go("shelf")
+    hand.tap("Yarn shelf")
+    assert hand.shell.page_name == "yarn_shelf"
+
+
+def free_red(hand):
+    """The free part that suits the madder of the rug in hand."""
+    desk = hand.app.desk
+    return next(
+        part
+        for part in desk.yarn_shelf().parts
+        if part.free and part.yarn.role.value == "pile" and part.yarn.name == "Madder red"
+    )
+
+
+def test_yarn_left_over_from_a_finished_rug_is_given_to_the_one_in_hand_and_undone(open_app, demo) -> None:
+    hand = open_app(demo)
+    before, lots = total_g(hand), len(hand.app.desk.rug.lots)
+    part = free_red(hand)
+    open_shelf(hand)
+    cards = reversed(hand.shell.page.ids.columns.children[0].children)
+    hand.tap(next(card for card in cards if getattr(card, "text", "") == "Madder red"))
+    assert hand.sees("left over from")
+    assert hand.sees("it has dye lot M-14, which may differ")
+    hand.tap("Give to Madder red")
+    assert hand.sees("How much of")
+    hand.tap("Done")
+    desk = hand.app.desk
+    got = desk.rug.lots[-1]
+    assert len(desk.rug.lots) == lots + 1
+    assert (got.yarn_id, got.dye_lot) == (red(hand).id, part.mark)
+    assert 0 < got.mass_g <= part.mass_g + 0.5
+    assert abs(total_g(hand) - before) < 2
+    assert hand.sees("of Madder red given to Madder red.")
+    hand.tap("Undo")
+    assert len(desk.rug.lots) == lots
+    assert abs(total_g(hand) - before) < 1e-6
+
+
+def test_yarn_of_the_rug_in_hand_is_put_on_the_shelf_and_its_story_says_so(open_app, demo) -> None:
+    hand = open_app(demo)
+    name = hand.app.desk.rug.plan.name
+    open_shelf(hand)
+    page = hand.shell.page
+    state = next(
+        part
+        for part in hand.app.desk.yarn_shelf().parts
+        if part.rug_name == name and part.yarn.name == "Madder red"
+    )
+    page.open_part(next(line for line in lines_of(page) if line.part.key == state.key))
+    hand.tap("Put on the shelf")
+    hand.tap("1")
+    hand.tap("0")
+    hand.tap("0")
+    hand.tap("Done")
+    assert hand.sees("100 g of Madder red put on the shelf.")
+    assert [round(part.mass_g) for part in hand.app.desk.yarn_shelf().parts if part.place is None] == [100]
+    assert hand.sees("on the shelf")
+    hand.shell.go("yarn_story", yarn_id=red(hand).id)
+    settle()
+    assert hand.sees("100 g put on the shelf")
+    hand.tap("100 g put on the shelf")
+    assert hand.sees("the shelf")
+    hand.tap("Delete")
+    assert not any(part.place is None for part in hand.app.desk.yarn_shelf().parts)
+
+
+def lines_of(page):
+    from tracker.presenters.yarn_shelf import build_yarn_shelf_state
+
+    state = build_yarn_shelf_state(page.desk.yarn_shelf())
+    return [line for group in (*state.free, *state.given) for line in group.lines]
+
+
+def test_the_shopping_list_of_a_planned_rug_points_to_the_shelf(open_app, demo) -> None:
+    hand = open_app(demo)
+    desk = hand.app.desk
+    desk.choose(next(plan.id for plan in desk.plans if plan.name == "Long winter"))
+    hand.shell.go("shopping")
+    hand.wait(lambda: hand.sees("On the shelf: "))
+    hand.tap("Yarn shelf")
+    assert hand.shell.page_name == "yarn_shelf"
+
+
+def test_an_empty_book_says_what_the_shelf_is_for(open_app) -> None:
+    hand = open_app()
+    open_shelf(hand)
+    assert hand.sees("No yarn yet.")
+    assert hand.sees("comes to lie here by itself")

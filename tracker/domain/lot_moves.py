@@ -1,0 +1,171 @@
+"""Yarn moved between rugs and the shelf: the record of a move, and what each place holds of a lot.
+
+A move says that grams of a lot went from one place to another. A place is a yarn of a rug, or the shelf. What a place
+gives it no longer has, and what it gives is what the other gets, so that all places together always hold what was bought.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+
+from tracker.domain.rug import Lot, Weighing
+
+Place = tuple[str, str] | None
+"""A rug's id and the id of its yarn; None: the shelf."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LotMove:
+    """Grams of a lot moved from one place to another; a rug and its yarn None: the shelf."""
+
+    id: str
+    lot_id: str
+    day: date
+    mass_g: float
+    from_rug_id: str | None = None
+    from_yarn_id: str | None = None
+    to_rug_id: str | None = None
+    to_yarn_id: str | None = None
+    born: int = 0
+
+    @property
+    def source(self) -> Place:
+        """Where it came from."""
+        return _place(self.from_rug_id, self.from_yarn_id)
+
+    @property
+    def target(self) -> Place:
+        """Where it went."""
+        return _place(self.to_rug_id, self.to_yarn_id)
+
+
+def _place(rug_id: str | None, yarn_id: str | None) -> Place:
+    return None if rug_id is None or yarn_id is None else (rug_id, yarn_id)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MovedLot(Lot):
+    """A lot's part that came to a yarn by a move, or left it: then `mass_g` and `price` are below zero."""
+
+    move_id: str
+    other: Place
+    """Where it came from, or went."""
+
+
+@dataclass(frozen=True, slots=True)
+class Counted:
+    """A move as far as the place it is from had so much."""
+
+    move: LotMove
+    lot: Lot
+    mass_g: float
+
+
+def counted(lots: Iterable[Lot], moves: Iterable[LotMove]) -> tuple[Counted, ...]:
+    """Return what each move moves, in the order of day, then of entry.
+
+    Notes
+    -----
+    Two phones may each have given the same skein away before they met. The move that comes first by day and entry is
+    served first, the next gets what is left, on every phone alike; moves of a lot that is not in the book move nothing.
+    """
+    by_id = {lot.id: lot for lot in lots}
+    held: dict[tuple[str, Place], float] = {
+        (lot.id, (lot.rug_id, lot.yarn_id)): lot.mass_g for lot in by_id.values()
+    }
+    served = []
+    for move in sorted(moves, key=lambda move: (move.day, move.born, move.id)):
+        lot = by_id.get(move.lot_id)
+        if lot is None or move.source == move.target:
+            continue
+        mass_g = min(move.mass_g, held.get((lot.id, move.source), 0.0))
+        if mass_g <= 0:
+            continue
+        held[lot.id, move.source] -= mass_g
+        held[lot.id, move.target] = held.get((lot.id, move.target), 0.0) + mass_g
+        served.append(Counted(move, lot, mass_g))
+    return tuple(served)
+
+
+def holdings(lots: Iterable[Lot], moves: Iterable[LotMove]) -> dict[Place, dict[str, float]]:
+    """Return the grams of each lot (by its id) that every place got and did not give, used or not."""
+    lots = tuple(lots)
+    held: dict[Place, dict[str, float]] = {}
+    for lot in lots:
+        held.setdefault((lot.rug_id, lot.yarn_id), {})[lot.id] = lot.mass_g
+    for one in counted(lots, moves):
+        held[one.move.source][one.lot.id] -= one.mass_g
+        there = held.setdefault(one.move.target, {})
+        there[one.lot.id] = there.get(one.lot.id, 0.0) + one.mass_g
+    return held
+
+
+def lots_of_rug(
+    rug_id: str, lots: Iterable[Lot], others: Iterable[Lot], moves: Iterable[LotMove]
+) -> tuple[Lot, ...]:
+    """Return a rug's lots with what was moved to it and away from it, in the order of day, then of entry.
+
+    Parameters
+    ----------
+    lots
+        What was bought for the rug.
+    others
+        The lots of other rugs that the moves name.
+    moves
+        The moves of the whole book.
+
+    Notes
+    -----
+    This is the one place where moves enter the sums: every page adds up the masses of a rug's lots.
+    """
+    own = tuple(lots)
+    parts: list[Lot] = list(own)
+    for one in counted((*own, *others), moves):
+        for place, other, sign in (
+            (one.move.source, one.move.target, -1.0),
+            (one.move.target, one.move.source, 1.0),
+        ):
+            if place is None or place[0] != rug_id:
+                continue
+            share = one.mass_g / one.lot.mass_g
+            parts.append(
+                MovedLot(
+                    id=one.move.id if sign > 0 else f"{one.move.id}:out",
+                    rug_id=rug_id,
+                    yarn_id=place[1],
+                    day=one.move.day,
+                    mass_g=sign * one.mass_g,
+                    dye_lot=one.lot.dye_lot,
+                    dyer=one.lot.dyer,
+                    price=None if one.lot.price is None else sign * share * one.lot.price,
+                    born=one.move.born,
+                    move_id=one.move.id,
+                    other=other,
+                )
+            )
+    return tuple(sorted(parts, key=lambda lot: (lot.day, lot.born, lot.id)))
+
+
+def was_weighed(lot: Lot, weighing: Weighing) -> bool:
+    """Tell whether a lot was in the house at a weighing.
+
+    Yarn bought on the day of a weighing was bought to be weighed; what was moved on that day, by the order of entry.
+    """
+    if isinstance(lot, MovedLot):
+        return (lot.day, lot.born) <= (weighing.day, weighing.born)
+    return lot.day <= weighing.day
+
+
+def moves_for(
+    held: Mapping[str, float], lot_ids: Iterable[str], mass_g: float
+) -> tuple[tuple[str, float], ...]:
+    """Return (lot id, grams) that together are `mass_g`, taken from the lots named, the last one first."""
+    rest, parts = mass_g, []
+    for lot_id in reversed(tuple(lot_ids)):
+        part_g = min(rest, held.get(lot_id, 0.0))
+        if part_g > 0:
+            parts.append((lot_id, part_g))
+            rest -= part_g
+    return tuple(parts)

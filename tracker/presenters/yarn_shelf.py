@@ -1,0 +1,351 @@
+"""The yarn shelf: what is left of every lot over all rugs, what can be given to the rug in hand, and the moves that do it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from tracker.domain import defaults
+from tracker.domain.colour import ciede2000, lab_of_hex
+from tracker.domain.dye_lots import DyeLot, dye_lots_of, marks_of
+from tracker.domain.errors import BadEntry
+from tracker.domain.lot_moves import LotMove, MovedLot, Place, holdings, moves_for
+from tracker.domain.need import account_of, is_in_rug
+from tracker.domain.rows import rows_to_weave
+from tracker.domain.rug import Lot, Role, RugBook, RugStage, Yarn, new_id
+from tracker.domain.shopping import gathered_g
+from tracker.forecast.answers import Answers, YarnWord
+from tracker.forecast.reckon import rows_wanted
+from tracker.presenters.answer_words import yarn_code
+from tracker.presenters.dye_lots import lot_words
+from tracker.words import _, mass, n_, number, one_after_another
+
+LEAST_SHOWN_G = 1.0
+"""Less than a gram is no yarn to look for."""
+
+
+@dataclass(frozen=True, slots=True)
+class YarnPart:
+    """Yarn of one dye lot at one place."""
+
+    yarn: Yarn
+    """As the rug it was bought for calls it."""
+    mark: str
+    place: Place
+    rug_name: str
+    """"" on the shelf."""
+    mass_g: float
+    free: bool
+    """On the shelf, or left over from a finished rug."""
+    lots: tuple[tuple[str, float], ...]
+    """Lots it is of, with what their place holds of each by the book, first bought first."""
+
+    @property
+    def key(self) -> tuple[Place, str, str]:
+        """What tells it from other parts."""
+        return self.place, self.yarn.id, self.mark
+
+
+@dataclass(frozen=True, slots=True)
+class ShelfStock:
+    """What the shelf's page is made of: every part of every lot."""
+
+    parts: tuple[YarnPart, ...]
+
+
+def left_g(book: RugBook, answers: Answers, yarn: Yarn) -> float:
+    """Return what is left of a yarn in g, by the one sum: on hand by the forecast, or gathered less what the rug took."""
+    answer = next((one for one in answers.yarns if one.yarn_id == yarn.id), None)
+    if answer is not None:
+        return 0.0 if answer.word is YarnWord.NOT_BOUGHT else answer.on_hand_g
+    there_g = gathered_g(book, yarn)
+    if not is_in_rug(book, yarn):
+        return there_g
+    need = account_of(book, rows_to_weave(book, rows_wanted(book))).of(yarn.id)
+    return max(0.0, there_g - (0.0 if need is None else need.need_g))
+
+
+def _by_dye_lot(book: RugBook, answers: Answers, yarn: Yarn) -> tuple[tuple[DyeLot, float], ...]:
+    """Return what is left of each dye lot of a yarn; what no forecast parts is of the lots bought last."""
+    dye_lots = dye_lots_of([lot for lot in book.lots if lot.yarn_id == yarn.id])
+    answer = next((one for one in answers.yarns if one.yarn_id == yarn.id), None)
+    if answer is not None and answer.lots is not None:
+        stocks = {stock.lot_id: stock.on_hand_g for stock in answer.lots.stocks}
+        return tuple((one, stocks.get(one.lot_id, 0.0)) for one in dye_lots)
+    rest = left_g(book, answers, yarn)
+    parts = []
+    for one in reversed(dye_lots):
+        part_g = min(rest, max(0.0, one.mass_g))
+        parts.append((one, part_g))
+        rest -= part_g
+    return tuple(reversed(parts))
+
+
+def shelf_stock(
+    rugs: Sequence[tuple[RugBook, Answers]],
+    lots: Sequence[Lot],
+    moves: Sequence[LotMove],
+    yarns: Iterable[Yarn],
+) -> ShelfStock:
+    """Gather every part of every lot.
+
+    Parameters
+    ----------
+    rugs
+        Every rug with its answers.
+    lots, moves, yarns
+        All of the book, as they were entered.
+    """
+    held = holdings(lots, moves)
+    by_id = {lot.id: lot for lot in lots}
+    named = {yarn.id: yarn for yarn in yarns}
+    parts: list[YarnPart] = []
+
+    def held_of(place: Place, lot_ids: Iterable[str]) -> tuple[tuple[str, float], ...]:
+        there = held.get(place, {})
+        return tuple((lot_id, there[lot_id]) for lot_id in lot_ids if there.get(lot_id, 0.0) > 0)
+
+    for book, answers in rugs:
+        free = book.plan.stage is RugStage.FINISHED
+        moved_in = {move.id: move.lot_id for move in moves}
+        for yarn in book.yarns:
+            place = (book.plan.id, yarn.id)
+            for dye_lot, mass_g in _by_dye_lot(book, answers, yarn):
+                ids = (
+                    moved_in.get(lot.move_id, lot.id) if isinstance(lot, MovedLot) else lot.id
+                    for lot in dye_lot.lots
+                )
+                there = held_of(place, dict.fromkeys(ids))
+                mass_g = min(mass_g, sum(grams for _lot_id, grams in there))
+                if mass_g >= LEAST_SHOWN_G:
+                    parts.append(YarnPart(yarn, dye_lot.mark, place, book.plan.name, mass_g, free, there))
+    on_shelf: dict[tuple[str, str], list[Lot]] = {}
+    for lot_id, grams in held.get(None, {}).items():
+        lot = by_id[lot_id]
+        if grams > 0 and lot.yarn_id in named:
+            on_shelf.setdefault((lot.yarn_id, lot.dye_lot.strip()), []).append(lot)
+    for (yarn_id, mark), same in on_shelf.items():
+        there = held_of(None, [lot.id for lot in same])
+        parts.append(
+            YarnPart(named[yarn_id], mark, None, "", sum(grams for _lot_id, grams in there), True, there)
+        )
+    return ShelfStock(tuple(parts))
+
+
+# --- what suits the rug in hand ------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Match:
+    """A yarn of the rug in hand for which a part would do."""
+
+    yarn: Yarn
+    words: str
+    """How near the shades are."""
+    wants_g: float
+    """What is still missing of it."""
+    other_lots: tuple[str, ...] = ()
+    """Dye lots of it that are there already and differ."""
+
+
+def near_words(delta_e: float) -> str:
+    """Say how near two shades are."""
+    if delta_e <= defaults.SAME_DELTA_E:
+        return _("the same shade on the screen")
+    return _("a near shade; hold them together in daylight")
+
+
+def matches(part: YarnPart, book: RugBook, answers: Answers) -> tuple[Match, ...]:
+    """Return the yarns of a rug for which a part would do, the nearest shade first: pile by CIEDE2000, the rest by use."""
+    if book.plan.stage is RugStage.FINISHED:
+        return ()
+    found: list[tuple[float, Match]] = []
+    lab = lab_of_hex(part.yarn.swatch)
+    for yarn in book.yarns:
+        if yarn.role is not part.yarn.role or part.place == (book.plan.id, yarn.id):
+            continue
+        delta_e = float(ciede2000(lab, lab_of_hex(yarn.swatch))) if yarn.role is Role.PILE else 0.0
+        if delta_e > defaults.NAME_DELTA_E:
+            continue
+        words = near_words(delta_e) if yarn.role is Role.PILE else ""
+        there = marks_of([lot for lot in book.lots if lot.yarn_id == yarn.id])
+        others = tuple(mark for mark in there if mark != part.mark) if yarn.role is Role.PILE else ()
+        found.append((delta_e, Match(yarn, words, wants_g(book, answers, yarn), others)))
+    return tuple(match for _away, match in sorted(found, key=lambda one: (one[0], one[1].yarn.number)))
+
+
+def wants_g(book: RugBook, answers: Answers, yarn: Yarn) -> float:
+    """Return what is still missing of a yarn, in g, rounded up to a gram."""
+    answer = next((one for one in answers.yarns if one.yarn_id == yarn.id), None)
+    if answer is not None:
+        return max(answer.order_g, answer.short_g)
+    need = account_of(book, rows_to_weave(book, rows_wanted(book))).of(yarn.id)
+    if need is None or is_in_rug(book, yarn):
+        return 0.0
+    return max(0.0, need.need_g * (1.0 + yarn.margin) - gathered_g(book, yarn))
+
+
+def give(part: YarnPart, to: Place, mass_g: float, today: date) -> tuple[LotMove, ...]:
+    """Return the moves that bring grams of a part to another place: one of each lot it is of.
+
+    Raises
+    ------
+    BadEntry
+        There is not so much of it.
+    """
+    if mass_g > part.mass_g + 0.5:
+        raise BadEntry(_("Only {mass} of it are there.").format(mass=mass(part.mass_g)))
+    grams = dict(part.lots)
+    source = part.place or (None, None)
+    target = to or (None, None)
+    return tuple(
+        LotMove(
+            id=new_id(), lot_id=lot_id, day=today, mass_g=part_g, from_rug_id=source[0], from_yarn_id=source[1],
+            to_rug_id=target[0], to_yarn_id=target[1],
+        )
+        for lot_id, part_g in moves_for(grams, grams, min(mass_g, part.mass_g))
+        if part_g >= LEAST_MOVED_G
+    )  # fmt: skip
+
+
+LEAST_MOVED_G = 0.1
+"""What is left over of a lot below this is not moved."""
+
+
+# --- the page ------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class PartLine:
+    """One part on the page."""
+
+    part: YarnPart
+    head: str
+    amount: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class ShadeGroup:
+    """Parts of one yarn."""
+
+    name: str
+    swatch: str
+    number: str
+    free: str
+    """What of it is free; "" when nothing is."""
+    lines: tuple[PartLine, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class YarnShelfState:
+    """The page."""
+
+    headline: str
+    free: tuple[ShadeGroup, ...]
+    given: tuple[ShadeGroup, ...]
+    empty: str
+
+
+def part_line(part: YarnPart) -> PartLine:
+    """Return one part in words."""
+    if part.place is None:
+        where = _("on the shelf")
+    elif part.free:
+        where = _("left over from {rug}").format(rug=part.rug_name)
+    else:
+        where = _("in {rug}").format(rug=part.rug_name)
+    head = lot_words(part.mark) if part.mark else _("no dye lot noted")
+    return PartLine(part, head[:1].upper() + head[1:], mass(part.mass_g), where)
+
+
+def _groups(parts: Iterable[YarnPart]) -> tuple[ShadeGroup, ...]:
+    order = list(Role)
+    by_shade: dict[tuple[int, str, str], list[YarnPart]] = {}
+    for part in parts:
+        key = (order.index(part.yarn.role), part.yarn.name.casefold(), part.yarn.swatch.upper())
+        by_shade.setdefault(key, []).append(part)
+    groups = []
+    for _key, same in sorted(by_shade.items()):
+        yarn = same[0].yarn
+        free_g = sum(part.mass_g for part in same if part.free)
+        lines = sorted(same, key=lambda part: (part.place is not None, -part.mass_g))
+        groups.append(
+            ShadeGroup(
+                yarn.name,
+                yarn.swatch,
+                yarn_code(yarn),
+                mass(free_g) if free_g and len(same) > 1 else "",
+                tuple(part_line(part) for part in lines),
+            )
+        )
+    return tuple(groups)
+
+
+def build_yarn_shelf_state(stock: ShelfStock) -> YarnShelfState:
+    """Turn the stock into the page."""
+    free = [part for part in stock.parts if part.free]
+    given = [part for part in stock.parts if not part.free]
+    free_g = sum(part.mass_g for part in free)
+    headline = _("Nothing is free.") if given else ""
+    if free:
+        headline = _("{mass} free").format(mass=mass(free_g))
+    empty = ""
+    if not stock.parts:
+        empty = _(
+            "What is left over of finished rugs comes to lie here by itself, and what you put back from a rug. From here "
+            "it is given to the next one."
+        )
+    return YarnShelfState(headline, _groups(free), _groups(given), empty)
+
+
+def match_words(match: Match, rug_name: str) -> str:
+    """Say how a part suits a yarn of the rug in hand, and how much that yarn still wants."""
+    words = [_("{yarn} of {rug}").format(yarn=match.yarn.name, rug=rug_name), match.words]
+    if match.wants_g > 0:
+        words.append(_("it still wants {mass}").format(mass=mass(match.wants_g)))
+    else:
+        words.append(_("it has enough"))
+    if match.other_lots:
+        words.append(
+            n_(
+                "it has dye lot {lots}, which may differ",
+                "it has dye lots {lots}, which may differ",
+                len(match.other_lots),
+            ).format(lots=one_after_another(match.other_lots))
+        )
+    return "; ".join(word for word in words if word)
+
+
+def offers_for(stock: ShelfStock, book: RugBook, answers: Answers) -> dict[str, tuple[YarnPart, ...]]:
+    """Return for each yarn of a rug that is still missing some, the free parts that would do, the most first."""
+    offers: dict[str, list[YarnPart]] = {}
+    for part in stock.parts:
+        if not part.free:
+            continue
+        for match in matches(part, book, answers):
+            if match.wants_g > 0:
+                offers.setdefault(match.yarn.id, []).append(part)
+    return {yarn_id: tuple(sorted(parts, key=lambda part: -part.mass_g)) for yarn_id, parts in offers.items()}
+
+
+def offer_words(parts: Sequence[YarnPart]) -> str:
+    """Say on the shopping list what lies on the shelf for a yarn."""
+    first = parts[0]
+    said = _("{mass} of {name}").format(mass=mass(first.mass_g), name=first.yarn.name)
+    if first.mark:
+        said += ", " + lot_words(first.mark)
+    if len(parts) > 1:
+        said = n_("{first} and {count} more", "{first} and {count} more", len(parts) - 1).format(
+            first=said, count=number(len(parts) - 1)
+        )
+    return _("On the shelf: {what}.").format(what=said)
+
+
+def given_words(moves: Sequence[LotMove], part: YarnPart, to: str) -> str:
+    """Say what was moved where; `to` is a yarn's name, "" for the shelf."""
+    grams = mass(sum(move.mass_g for move in moves))
+    if not to:
+        return _("{mass} of {name} put on the shelf.").format(mass=grams, name=part.yarn.name)
+    return _("{mass} of {name} given to {to}.").format(mass=grams, name=part.yarn.name, to=to)

@@ -1,0 +1,154 @@
+"""The yarn shelf over all rugs: what is free, what lies in which rug, and giving it to the rug in hand."""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import Any
+
+from kivy.properties import StringProperty
+
+from tracker.domain.act import ActKind
+from tracker.domain.errors import BadEntry
+from tracker.domain.lot_moves import Place
+from tracker.presenters import yarn_shelf as presenter
+from tracker.presenters.yarn_shelf import Match, PartLine, ShadeGroup, YarnPart
+from tracker.sheets.asking import ask_number
+from tracker.shell.page import Page
+from tracker.shell.undo import undoable
+from tracker.widgets.basics import load_kv
+from tracker.widgets.forms import CardKey, FormColumn, lay_side_by_side
+from tracker.widgets.look import look
+from tracker.words import _, mass
+
+
+class YarnShelfPage(Page):
+    """All yarn of all rugs."""
+
+    headline = StringProperty("")
+    empty = StringProperty("")
+    waiting = StringProperty("")
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self._stock: presenter.ShelfStock | None = None
+        self._turn = 0
+        look.bind(shape=self._relaid, text_scale=self._relaid)
+
+    def _relaid(self, *_args: Any) -> None:
+        self.show()
+
+    def enter(self, **_what: Any) -> None:
+        self.ids.scroll.scroll_y = 1
+
+    def refresh(self) -> None:
+        desk = self.desk
+        if not desk.fresh or not desk.plans:
+            self.waiting = desk.trouble or ("" if desk.fresh else _("Opening the book …"))
+            if desk.fresh:
+                self._taken(self._turn, presenter.ShelfStock(()))
+            return
+        self._turn += 1
+        turn = self._turn
+        if self._stock is None:
+            self.waiting = _("Looking through the rugs …")
+        desk.aside(
+            desk.yarn_shelf,
+            lambda stock: self._taken(turn, stock),
+            lambda sentence: self.shell.toast(sentence, warn=True),
+        )
+
+    def _taken(self, turn: int, stock: presenter.ShelfStock) -> None:
+        if turn != self._turn:
+            return
+        self.waiting = ""
+        self._stock = stock
+        self.show()
+
+    def show(self) -> None:
+        """Fill the page."""
+        if self._stock is None or self.desk is None:
+            return
+        words = presenter.build_yarn_shelf_state(self._stock)
+        self.headline, self.empty = words.headline, words.empty
+        columns = self.ids.columns
+        columns.clear_widgets()
+        boxes = [FormColumn(pos_hint={"top": 1}) for _at in range(1 if look.shape == "tall" else 2)]
+        for groups, heading, box in (
+            (words.free, _("Free"), boxes[0]),
+            (words.given, _("In the rugs"), boxes[-1]),
+        ):
+            if groups:
+                box.heading(heading)
+            for group in groups:
+                for line in group.lines:
+                    box.add_widget(self._card(group, line))
+        lay_side_by_side(columns, boxes)
+
+    def _card(self, group: ShadeGroup, line: PartLine) -> CardKey:
+        card = CardKey(
+            title=line.head,
+            answer=group.name,
+            note=line.note,
+            amount=line.amount,
+            swatch=(group.swatch, group.number),
+        )
+        card.bind(on_release=lambda _card: self.open_part(line))
+        return card
+
+    # --- one part
+
+    def open_part(self, line: PartLine) -> None:
+        """Offer what can be done with yarn of one lot: give it to the rug in hand, or put it on the shelf."""
+        desk, part = self.desk, line.part
+        box = FormColumn()
+        box.note(f"{line.amount}, {line.head}, {line.note}", tone="ink", style="body")
+        found = presenter.matches(part, desk.rug, desk.answers) if desk.rug and desk.answers else ()
+        for match in found[:3]:
+            words = _("Give to {name}").format(name=match.yarn.name)
+            box.key(words, partial(self.ask_grams, part, match), "right", "act")
+            box.note(presenter.match_words(match, desk.rug.plan.name))
+        if not found and desk.rug is not None:
+            box.note(_("No yarn of {rug} has a shade near it.").format(rug=desk.rug.plan.name))
+        if not part.free:
+            box.key(_("Put on the shelf"), lambda: self.ask_shelf(part), "shelf")
+        self.shell.open_sheet(part.yarn.name, box)
+
+    def ask_grams(self, part: YarnPart, match: Match) -> None:
+        """Ask how many grams go to a yarn of the rug in hand."""
+        wanted = match.wants_g if 0 < match.wants_g < part.mass_g else part.mass_g
+        place = (self.desk.rug.plan.id, match.yarn.id)
+        self._ask(part, wanted, place, match.yarn.name)
+
+    def ask_shelf(self, part: YarnPart) -> None:
+        """Ask how many grams go on the shelf."""
+        self._ask(part, part.mass_g, None, "")
+
+    def _ask(self, part: YarnPart, grams: float, place: Place, name: str) -> None:
+        ask_number(
+            self.shell,
+            _("How much of {mass}?").format(mass=mass(part.mass_g)),
+            int(grams) or 1,
+            lambda said: self.move(part, place, said, name),
+            unit=_("g"),
+            least=1,
+            most=max(1, int(part.mass_g + 0.5)),
+        )
+
+    def move(self, part: YarnPart, place: Place, grams: float, name: str) -> None:
+        """Move yarn, with undo."""
+        desk, shell = self.desk, self.shell
+        acts: list[str] = []
+        try:
+            moves = presenter.give(part, place, grams, desk.today())
+        except BadEntry as trouble:
+            shell.toast(trouble.sentence, warn=True)
+            return
+        if not moves or not shell.try_act(lambda: acts.append(desk.act(ActKind.YARN_MOVED, *moves))):
+            return
+        shell.close_sheet()
+        undo = undoable(shell, desk, acts[0])
+        said = presenter.given_words(moves, part, name)
+        desk.once(lambda: shell.toast(said, undo=undo))
+
+
+load_kv(__file__)
