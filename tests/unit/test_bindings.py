@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 
 from tests.parsed import ROOT
 
@@ -33,3 +34,13 @@ def test_no_expression_calls_a_method_of_a_property() -> None:
         if any(hasattr(kind, method) for kind in PLAIN)
     ]
     assert deaf == []
+
+
+def test_no_two_kv_files_name_a_widget_alike() -> None:
+    """Kivy knows a rule by its name alone: a second one is laid upon the first one's widgets as soon as it is loaded."""
+    named = Counter(
+        name
+        for path in sorted(ROOT.glob("tracker/**/*.kv"))
+        for name in re.findall(r"^<(\w+)", path.read_text("utf-8"), re.MULTILINE)
+    )
+    assert [name for name, times in named.items() if times > 1] == []

@@ -19,7 +19,7 @@ from tracker.widgets.forms import FormColumn
 from tracker.words import _
 
 
-class MarkRow(Across):
+class MistakeRow(Across):
     """One mark: a key that ticks it off, and the words that open it."""
 
     line = ObjectProperty(MarkLine("", "", "", False), rebind=True)
@@ -57,7 +57,7 @@ def open_marks(shell: Any, desk: Any, mark_one: Callable[[], None]) -> None:
         else:
             box.note(marks.summary_words(rug))
         for line in lines:
-            row = MarkRow(line=line)
+            row = MistakeRow(line=line)
             row.bind(
                 on_tick=lambda row: tick(row.line.mark_id), on_open=lambda row: look_at(row.line.mark_id)
             )
