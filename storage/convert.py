@@ -28,6 +28,7 @@ from tracker.domain.errors import BadEntry
 from tracker.domain.lot_change import LotChange
 from tracker.domain.lot_moves import LotMove
 from tracker.domain.mark import CartoonMark
+from tracker.domain.trimming import Trim
 from tracker.words import _
 
 if typing.TYPE_CHECKING:
@@ -322,6 +323,7 @@ _CLASSES: dict[str, tuple[type, type]] = {
     "lot_change": (LotChange, models.LotChangeVersion),
     "lot_move": (LotMove, models.LotMoveVersion),
     "cartoon_mark": (CartoonMark, models.CartoonMarkVersion),
+    "trim": (Trim, models.TrimVersion),
 }
 
 KIND_NAMES = tuple(_CLASSES)

@@ -56,6 +56,7 @@ _WORDS = {
     "cartoon": ("source_name",),
     "wage": ("first_day",),
     "cost": ("note", "day"),
+    "trim": ("note", "day"),
 }
 
 

@@ -164,6 +164,7 @@ class RugPlanVersion(Version, Base):
     unwashed_length_cm: Mapped[float | None]
     unwashed_g: Mapped[float | None]
     washed_g: Mapped[float | None]
+    trim_every_rows: Mapped[int | None]
 
 
 class CartoonVersion(Version, Base):
@@ -424,3 +425,15 @@ class PricingVersion(Version, Base):
 
     margin: Mapped[float | None]
     shown: Mapped[str]
+
+
+class TrimVersion(Version, Base):
+    """A version of the pile trimmed on the loom."""
+
+    __tablename__ = "trim"
+
+    day: Mapped[str]
+    row: Mapped[int]
+    before_mm: Mapped[float | None]
+    after_mm: Mapped[float | None]
+    note: Mapped[str]

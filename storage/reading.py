@@ -194,6 +194,7 @@ def rug_book(book: OpenBook, rug_id: str, with_cartoon: bool = True) -> RugBook:
             pricings=read("pricing"),
             lot_changes=read("lot_change"),
             marks=read("cartoon_mark"),
+            trims=read("trim"),
             set_aside=tuple(aside),
         )
 

@@ -40,18 +40,19 @@ from tracker.domain.rug import (
     Yarn,
     new_id,
 )
+from tracker.domain.trimming import Trim
 
 KINDS: dict[type, str] = {
     RugPlan: "rug_plan", Cartoon: "cartoon", Yarn: "yarn", Weaver: "weaver", Session: "session", Lot: "lot",
     Weighing: "weighing", Spoilt: "spoilt", Sample: "sample", Measurement: "measurement", DaysOff: "days_off",
     Preparation: "preparation", AfterStep: "after_step", Photo: "photo", Wage: "wage", Cost: "cost",
     Pricing: "pricing", LotChange: "lot_change", LotMove: "lot_move", CartoonMark: "cartoon_mark",
-    Setting: "setting",
+    Trim: "trim", Setting: "setting",
 }  # fmt: skip
 LISTS = {
     "yarns": Yarn, "sessions": Session, "lots": Lot, "weighings": Weighing, "spoilt": Spoilt, "samples": Sample,
     "measurements": Measurement, "preparations": Preparation, "after_steps": AfterStep, "photos": Photo, "wages": Wage,
-    "costs": Cost, "pricings": Pricing, "lot_changes": LotChange, "marks": CartoonMark,
+    "costs": Cost, "pricings": Pricing, "lot_changes": LotChange, "marks": CartoonMark, "trims": Trim,
 }  # fmt: skip
 """The parts of a `RugBook` that are lists of one kind of one rug."""
 AT = datetime(2026, 3, 10, 18, tzinfo=UTC)

@@ -325,7 +325,7 @@ def _forms(rug: RugBook, answers: Answers, plan: Any, today: date) -> None:
             _entered(blank, rug, today)
     for value in (
         *rug.lots, *rug.weighings, *rug.spoilt, *rug.samples, *rug.measurements, *rug.preparations, *rug.days_off,
-        *rug.photos, *rug.wages, *rug.costs, *rug.pricings, *rug.lot_changes, *rug.marks,
+        *rug.photos, *rug.wages, *rug.costs, *rug.pricings, *rug.lot_changes, *rug.marks, *rug.trims,
     )[:60]:  # fmt: skip
         again = entry_forms.form_of(value)
         printable(entry_forms.build_entry_form_state(again, rug, today))

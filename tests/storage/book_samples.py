@@ -41,6 +41,7 @@ from tracker.domain.rug import (
     Yarn,
     new_id,
 )
+from tracker.domain.trimming import Trim
 
 
 class Clock:
@@ -110,6 +111,7 @@ def one_of_every_kind() -> list[Any]:
         unwashed_length_cm=14.9,
         unwashed_g=512.5,
         washed_g=488.0,
+        trim_every_rows=24,
     )
     weaver = Weaver(id=new_id(), name="First sample weaver")
     yarn = Yarn(
@@ -213,6 +215,15 @@ def one_of_every_kind() -> list[Any]:
             right_cm=7.5,
             rising_cm=62.1,
             falling_cm=61.8,
+        ),
+        Trim(
+            id=new_id(),
+            rug_id=rug.id,
+            day=date(2026, 5, 2),
+            row=28,
+            before_mm=12.5,
+            after_mm=9.0,
+            note="two passes",
         ),
         DaysOff(
             id=new_id(),

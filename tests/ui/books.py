@@ -21,6 +21,7 @@ from tracker.domain.rug import (
     Weighing,
     Yarn,
 )
+from tracker.domain.trimming import Trim
 
 LONG = "Undyed hand-spun wool of the autumn shearing"
 COLOURS = 24
@@ -121,6 +122,17 @@ def overfull_book(path: Path, today: date) -> Path:
                 act.write(value)
         with book.act("written", rug_id=plan.id) as act:
             act.write(Weighing(id="c" * 32, rug_id=plan.id, yarn_id=yarns[1].id, day=today, mass_g=1234.0))
+            for n in range(14):
+                act.write(
+                    Trim(
+                        id=f"{7000 + n:032x}",
+                        rug_id=plan.id,
+                        day=today,
+                        row=20 * (n + 1),
+                        before_mm=13.5,
+                        after_mm=9.5 - n % 3,
+                    )
+                )
             act.write(Measurement(id="d" * 32, rug_id=plan.id, day=today, row=400, length_cm=131.5))
             act.write(
                 DaysOff(

@@ -41,6 +41,8 @@ class ActKind(StrEnum):
     RUG_PUT_ON_LOOM = "rug put on the loom"
     RUG_FINISHED = "rug finished"
     FINISHED_SIZE_MEASURED = "finished size measured"
+    PILE_TRIMMED = "pile trimmed"
+    TRIM_INTERVAL_SET = "trimming interval set"
     WASHING_MEASURED = "washing measured"
     RUG_WITHDRAWN = "rug withdrawn"
     WISH_CHANGED = "wished-for day changed"

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Protocol
 
 from tracker.domain.lot_change import LotChange
 from tracker.domain.mark import CartoonMark
+from tracker.domain.trimming import Trim
 
 if TYPE_CHECKING:
     import numpy as np
@@ -148,6 +149,8 @@ class RugPlan:
     """Weighed before washing, dry; None: not weighed."""
     washed_g: float | None = None
     """Weighed after washing, dry again."""
+    trim_every_rows: int | None = None
+    """After how many rows the pile is trimmed on the loom; None: nobody said."""
     born: int = 0
 
     @property
@@ -604,6 +607,7 @@ class RugBook:
     """One, or none; two phones may each have made one, and the one entered last counts."""
     lot_changes: tuple[LotChange, ...] = ()
     marks: tuple[CartoonMark, ...] = ()
+    trims: tuple[Trim, ...] = ()
     set_aside: tuple[SetAside, ...] = ()
     """Records that cannot be what they say; none of the others knows of them."""
 

@@ -20,6 +20,7 @@ from tracker.domain.lot_change import LotChange
 from tracker.domain.lot_moves import LotMove
 from tracker.domain.mark import CartoonMark
 from tracker.domain.team import MOST_AHEAD
+from tracker.domain.trimming import Trim
 from tracker.domain.units import LEAST_PER_10CM, MOST_PER_10CM
 from tracker.domain.yarn import LEAST_TEX, MOST_TEX
 from tracker.words import _, number
@@ -143,6 +144,9 @@ KNOTS = Range(1, MOST_KNOTS_EACH_WAY)
 LOOM_CM = Range(0.0, 12_700.0, "cm")
 """Lengths of the loom and of what stays on it; 5,000 inches."""
 MASS_G = Range(0.0, 1_000_000.0, "g")
+PILE_MM = Range(0.1, 200.0, "mm")
+"""Height of a pile on the loom."""
+TRIM_ROWS = Range(1, 10_000)
 RUG_G = Range(1.0, 1_000_000.0, "g")
 """Weight of a rug."""
 PRICE = Range(0.0, 1e9)
@@ -204,6 +208,7 @@ RULES: dict[type, dict[str, Rule]] = {
         "unwashed_length_cm": SIDE_CM,
         "unwashed_g": RUG_G,
         "washed_g": RUG_G,
+        "trim_every_rows": TRIM_ROWS,
     },
     rug.Yarn: {
         "number": NUMBER,
@@ -259,6 +264,13 @@ RULES: dict[type, dict[str, Rule]] = {
         "note": NOTE,
         "weighed_g": MASS_G,
         "regain": REGAIN,
+    },
+    Trim: {
+        "day": DAY,
+        "row": Range(1, 2 * MOST_KNOTS_EACH_WAY),
+        "before_mm": PILE_MM,
+        "after_mm": PILE_MM,
+        "note": NOTE,
     },
     LotChange: {
         "yarn_id": ID,
@@ -370,6 +382,11 @@ def _measurement(value: rug.Measurement) -> None:
         raise BadEntry(_("Nothing was measured. Enter at least one of the lengths."))
 
 
+def _trim(value: Trim) -> None:
+    if value.before_mm is not None and value.after_mm is not None and value.after_mm > value.before_mm:
+        raise BadEntry(_("The pile cannot be higher after trimming than before. Change one of the heights."))
+
+
 def _cartoon(value: rug.Cartoon) -> None:
     if not value.palette:
         raise BadEntry(_("This cartoon has no colours. Choose the picture again."))
@@ -429,6 +446,7 @@ _RELATIONS: dict[type, Callable[[Any], None]] = {
     rug.Session: _session,
     CartoonMark: _mark,
     rug.Measurement: _measurement,
+    Trim: _trim,
     rug.Cartoon: _cartoon,
     rug.Setting: _setting,
     rug.Wage: _wage,

@@ -17,6 +17,19 @@ class Caution:
     source: str
 
 
+def wool_dust() -> Caution:
+    """Return what to mind where fibre flies."""
+    return Caution(
+        "spoilt",
+        _("Wool dust"),
+        _(
+            "Shearing and beating fill the air with fibre. Open a window, sweep damp, wear a mask that fits when "
+            "you shear. With coughing or tight breath at work, see a doctor."
+        ),
+        _("Common practice, no source."),
+    )
+
+
 def build_cautions_state() -> tuple[Caution, ...]:
     """Return every caution, the most common harm first."""
     practice = _("Common practice, no source.")
@@ -60,15 +73,7 @@ def build_cautions_state() -> tuple[Caution, ...]:
             ),
             practice,
         ),
-        Caution(
-            "spoilt",
-            _("Wool dust"),
-            _(
-                "Shearing and beating fill the air with fibre. Open a window, sweep damp, wear a mask that fits when "
-                "you shear. With coughing or tight breath at work, see a doctor."
-            ),
-            practice,
-        ),
+        wool_dust(),
         Caution(
             "skein",
             _("Dyes and mordants"),

@@ -20,6 +20,7 @@ from tracker.presenters.entries.of_dye_lots import LotChangeForm
 from tracker.presenters.entries.of_marks import MarkForm
 from tracker.presenters.entries.of_money import CostForm, PricingForm, WageForm
 from tracker.presenters.entries.of_rug import DaysOffForm, MeasurementForm, PhotoForm, PreparationForm
+from tracker.presenters.entries.of_trimming import TrimForm
 from tracker.presenters.entries.of_yarn import BallForm, LotForm, SampleForm, SpoiltForm, WeighingForm
 from tracker.words import _, day, number
 
@@ -28,6 +29,7 @@ FORMS: dict[FormKind, SmallForm] = {
     for form in (
         LotForm(),
         LotChangeForm(),
+        TrimForm(),
         WeighingForm(),
         SpoiltForm(),
         SampleForm(),

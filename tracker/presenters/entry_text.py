@@ -40,6 +40,7 @@ from tracker.domain.rug import (
     Weighing,
     Yarn,
 )
+from tracker.domain.trimming import Trim
 from tracker.presenters.dye_lots import change_words, lot_words
 from tracker.presenters.places import ahead_words, span_words
 from tracker.words import (
@@ -67,6 +68,7 @@ ICONS: dict[type, str] = {
     LotChange: "skein",
     LotMove: "skein",
     CartoonMark: "flag",
+    Trim: "scissors",
     Weighing: "weigh",
     Spoilt: "spoilt",
     Sample: "knot",
@@ -91,6 +93,7 @@ def kind_words(kind: str) -> str:
         "lot_change": _("Change of dye lot"),
         "lot_move": _("Yarn moved"),
         "cartoon_mark": _("Mistake"),
+        "trim": _("Pile trimmed"),
         "weighing": _("Weighing"),
         "spoilt": _("Yarn lost"),
         "sample": _("Sample"),
@@ -229,6 +232,23 @@ def small_mass(grams: float) -> str:
     return _("{number} g").format(number=number(grams, 1)) if grams < 1 else mass(grams)
 
 
+def _height(height_mm: float | None) -> str:
+    return "" if height_mm is None else _("{number} mm").format(number=number(height_mm, 1))
+
+
+def trimmed_words(value: Trim) -> str:
+    """Say what was trimmed: "up to row 120, from 12 to 9 mm"."""
+    said = _("up to row {row}").format(row=number(value.row))
+    if value.before_mm is not None and value.after_mm is not None:
+        heights = _("from {before} to {after}").format(
+            before=_height(value.before_mm), after=_height(value.after_mm)
+        )
+        return f"{said}, {heights}"
+    if value.after_mm is not None:
+        return f"{said}, " + _("left at {after}").format(after=_height(value.after_mm))
+    return said
+
+
 def used_words(role: Role, name: str, count: float) -> str:
     """Say what was used up of a yarn: "2 balls of Madder red"."""
     if role is Role.WEFT:
@@ -277,6 +297,8 @@ def headline(value: Any, names: Names) -> str:
         case CartoonMark():
             said = mark_words(value)
             return f"{said}: {value.note}" if value.note else said
+        case Trim():
+            return trimmed_words(value)
         case LotChange():
             return f"{names.yarn(value.yarn_id)}: {change_words(value, names.lots)}"
         case Weighing():
@@ -499,6 +521,14 @@ def details(value: Any, names: Names) -> tuple[tuple[str, str], ...]:
                 (_("Mended on"), _day(value.mended_day) or _("not mended yet")),
                 (_("Note"), value.note),
             ]
+        case Trim():
+            pairs = [
+                (_("Day"), _day(value.day)),
+                (_("Up to row"), number(value.row)),
+                (_("Pile before"), _height(value.before_mm)),
+                (_("Pile after"), _height(value.after_mm)),
+                (_("Note"), value.note),
+            ]
         case LotChange():
             lot = names.lots.get(value.lot_id)
             pairs = [
@@ -699,6 +729,7 @@ def _plan_details(plan: RugPlan) -> list[tuple[str, str]]:
         (_("Unwashed width"), _optional_length(plan.unwashed_width_cm)),
         (_("Unwashed length"), _optional_length(plan.unwashed_length_cm)),
         (_("Unwashed weight"), "" if plan.unwashed_g is None else mass(plan.unwashed_g)),
+        (_("Trim every so many rows"), "" if plan.trim_every_rows is None else number(plan.trim_every_rows)),
         (_("Washed weight"), "" if plan.washed_g is None else mass(plan.washed_g)),
         (_("Width measured when finished"), _optional_length(plan.finished_width_cm)),
         (_("Length measured when finished"), _optional_length(plan.finished_length_cm)),

@@ -203,18 +203,22 @@ def _block_steps() -> tuple[list[str], list[str]]:
     return [_("Pins and nails: count them out and in again; shoes on.")], steps
 
 
-def _shear_steps() -> tuple[list[str], list[str]]:
-    cautions = [
+def shear_cautions() -> list[str]:
+    """Return what to mind with machine and shears."""
+    return [
         _("A shearing machine: safety glasses, ears covered, mask on, sleeves and hair bound up; pulled from the mains before you touch its blade."),
         _("Hand shears: the other hand never in front of the blades."),
     ]  # fmt: skip
+
+
+def _shear_steps() -> tuple[list[str], list[str]]:
     steps = [
         _("Rug dry, flat and brushed; look for forgotten pins first."),
         _("Shear in several light passes rather than one deep one."),
         _("Check the pile's height at the corners and in the middle."),
         _("Sweep the fibre up damp, do not blow it about."),
     ]
-    return cautions, steps
+    return shear_cautions(), steps
 
 
 def _fringe_steps(fringe_words: str) -> tuple[list[str], list[str]]:

@@ -208,6 +208,17 @@ def cloth_table(book: RugBook) -> bytes:
     )  # fmt: skip
 
 
+def trimming_table(book: RugBook) -> bytes:
+    """Return every trimming of the pile on the loom, by row."""
+    return table(
+        (_("day"), _("row"), _("pile before (mm)"), _("pile after (mm)"), _("note")),
+        [
+            (trim.day, trim.row, trim.before_mm, trim.after_mm, trim.note)
+            for trim in sorted(book.trims, key=lambda trim: (trim.row, trim.born))
+        ],
+    )
+
+
 def wages_table(book: RugBook, answers: Answers, currency: str) -> bytes:
     """Return who wove what and earned what; who is not known stands last."""
     names = names_of((book,))
@@ -264,6 +275,7 @@ def csv_files(book: RugBook, answers: Answers, currency: str = "") -> dict[str, 
         _("yarn events") + ".csv": yarn_events_table(book),
         _("rows") + ".csv": rows_table(book),
         _("cloth") + ".csv": cloth_table(book),
+        _("trimming") + ".csv": trimming_table(book),
         _("costs") + ".csv": costs_table(book, answers, currency),
         _("wages") + ".csv": wages_table(book, answers, currency),
     }

@@ -28,6 +28,7 @@ PAGES: dict[str, PageInfo] = {
     "zoom": PageInfo("tracker.screens.zoom.zoom", "ZoomPage"),
     "progress": PageInfo("tracker.screens.progress.progress", "ProgressPage"),
     "cloth": PageInfo("tracker.screens.cloth.cloth", "ClothPage"),
+    "trimming": PageInfo("tracker.screens.trimming.trimming", "TrimmingPage"),
     "export": PageInfo("tracker.screens.export.export", "ExportPage"),
     "settings": PageInfo("tracker.screens.settings.settings", "SettingsPage"),
     "cautions": PageInfo("tracker.screens.cautions.cautions", "CautionsPage"),

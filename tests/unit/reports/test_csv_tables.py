@@ -11,12 +11,14 @@ import pytest
 
 from tests.unit.reports.books import small_answers, small_book
 from tracker.domain.rug import Measurement, Session
+from tracker.domain.trimming import Trim
 from tracker.reports.csv_safe import safe_cell, table
 from tracker.reports.csv_tables import (
     cloth_table,
     csv_files,
     rows_table,
     sessions_table,
+    trimming_table,
     yarn_events_table,
     yarn_table,
 )
@@ -78,6 +80,18 @@ def test_all_that_happened_to_the_yarns_is_told_in_order() -> None:
     ]
 
 
+def test_trimmings_stand_by_row() -> None:
+    trims = (
+        Trim(id="b", rug_id="rug", day=date(2026, 11, 18), row=4, before_mm=11.0, after_mm=9.0, note="slow"),
+        Trim(id="a", rug_id="rug", day=date(2026, 11, 17), row=2),
+    )
+    lines = read(trimming_table(small_book(trims=trims)))
+    assert [(line["row"], line["pile after (mm)"], line["note"]) for line in lines] == [
+        ("2", "", ""),
+        ("4", "9.0", "slow"),
+    ]
+
+
 def test_everything_measured_of_the_cloth_stands_in_its_own_table_by_row() -> None:
     late = Measurement(
         id="w", rug_id="rug", day=date(2026, 11, 18), row=3, length_cm=0.0, width_cm=60.5, left_cm=11.0, right_cm=11.5,
@@ -125,6 +139,7 @@ def test_the_files_are_rfc_4180_in_utf_8_with_a_byte_order_mark() -> None:
         "yarn events.csv",
         "rows.csv",
         "cloth.csv",
+        "trimming.csv",
         "costs.csv",
         "wages.csv",
     }

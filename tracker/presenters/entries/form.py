@@ -22,6 +22,7 @@ class FormKind(StrEnum):
 
     LOT = "lot"
     LOT_CHANGE = "lot change"
+    TRIM = "trim"
     WEIGHING = "weighing"
     SPOILT = "spoilt"
     MARK = "mark"

@@ -13,6 +13,7 @@ from tracker.domain.rug import Hold
 from tracker.presenters import cloth as presenter
 from tracker.presenters.cloth_shape import ShapeState
 from tracker.presenters.entry_text import READINGS, reading_name
+from tracker.presenters.trimming import due_words
 from tracker.screens.progress.progress import ChartCard
 from tracker.sheets.asking import ask_number
 from tracker.shell.page import Page, there
@@ -72,6 +73,7 @@ class ClothPage(Page):
     beat = StringProperty("")
     warning = StringProperty("")
     mend = StringProperty("")
+    trimming = StringProperty("")
     hold_rows = StringProperty("")
     hold_length = StringProperty("")
     holds_rows = BooleanProperty(True)
@@ -107,6 +109,7 @@ class ClothPage(Page):
         self.headline, self.figure, self.span = state.headline, state.figure, state.span
         self.beat, self.warning, self.mend = state.beat, state.warning, state.mend
         self.hold_rows, self.hold_length = state.hold_rows, state.hold_length
+        self.trimming = due_words(desk.rug) or _("Trim the pile")
         self.holds_rows = state.hold is Hold.ROWS
         self.ids.chart.chart = state.chart
         box = self.ids.lines

@@ -19,6 +19,7 @@ from tracker.presenters import timer as timer_sums
 from tracker.presenters.home import what_changed
 from tracker.presenters.places import names_of_weavers
 from tracker.presenters.session import SessionForm, UseLine
+from tracker.presenters.trimming import due_words
 from tracker.sheets.asking import ask_choice, ask_day, ask_number, ask_text
 from tracker.sheets.places import PlacesStrip  # noqa: F401 - used by the kv file
 from tracker.shell.page import Page, there
@@ -515,7 +516,8 @@ class SessionPage(Page):
         def answer() -> None:
             if desk.answers is not None and desk.rug is not None:
                 said = form_sums.saved_words(session, correcting)
-                shell.toast(f"{said} · {what_changed(before, desk.answers, desk.rug)}", undo=undo)
+                told = (said, what_changed(before, desk.answers, desk.rug), due_words(desk.rug))
+                shell.toast(" · ".join(words for words in told if words), undo=undo)
 
         # First the page, then what is said on it: the strip goes with the page it was said on.
         if correcting:

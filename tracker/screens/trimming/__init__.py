@@ -1,0 +1,1 @@
+"""The page on trimming the pile."""

@@ -1,0 +1,131 @@
+"""Trimming the pile on the loom: when it is due, the log of it, and the cautions that belong to blades and dust."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from kivy.properties import ObjectProperty, StringProperty
+
+from tracker.domain.act import ActKind
+from tracker.domain.rules import TRIM_ROWS
+from tracker.presenters.entries.form import FormKind
+from tracker.presenters.trimming import TrimLine, TrimmingState, build_trimming_state, with_interval
+from tracker.screens.guide.guide import CautionNote
+from tracker.sheets.asking import ask_number
+from tracker.sheets.entry_detail import open_record
+from tracker.sheets.entry_form import open_entry
+from tracker.shell.empty import no_rug
+from tracker.shell.page import Page
+from tracker.shell.undo import undoable
+from tracker.widgets.basics import Card, RowKey, load_kv
+from tracker.widgets.forms import CardKey, FormColumn, lay_side_by_side
+from tracker.widgets.look import look
+from tracker.words import _
+
+FIRST_LINES = 12
+"""Trimmings shown; the rest stands in the diary."""
+
+
+class TrimHead(Card):
+    """The answer: whether the pile is to be trimmed now."""
+
+    headline = StringProperty("")
+    more = StringProperty("")
+    tone = StringProperty("ink")
+
+
+class TrimRow(RowKey):
+    """A trimming that was entered; a tap opens it."""
+
+    line = ObjectProperty(TrimLine("", "", ""), rebind=True)
+
+
+class TrimmingPage(Page):
+    """The trimming of the rug in hand."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self._shown: Any = None
+        look.bind(shape=self._relaid, text_scale=self._relaid)
+
+    def _relaid(self, *_args: Any) -> None:
+        # A page that was left is filled anew when it is entered.
+        if self.parent is not None:
+            self.show()
+
+    def enter(self, **_what: Any) -> None:
+        self._shown = None
+        self.ids.scroll.scroll_y = 1
+
+    def refresh(self) -> None:
+        if self._shown is None or self.desk.rug is not self._shown:
+            self.show()
+
+    def show(self) -> None:
+        """Fill the page."""
+        desk = self.desk
+        if desk is None:
+            return
+        self._shown = desk.rug
+        columns = self.ids.columns
+        columns.clear_widgets()
+        if desk.rug is None:
+            lay_side_by_side(columns, (no_rug(self),))
+            return
+        state = build_trimming_state(desk.rug)
+        boxes = [FormColumn(pos_hint={"top": 1}) for _at in range(1 if look.shape == "tall" else 2)]
+        self._log(boxes[0], state)
+        self._cautions(boxes[-1], state)
+        lay_side_by_side(columns, boxes)
+
+    def _log(self, box: FormColumn, state: TrimmingState) -> None:
+        box.add_widget(
+            TrimHead(headline=state.headline, more=state.more, tone="madder" if state.due else "ink")
+        )
+        box.key(
+            _("Log a trimming"),
+            lambda: open_entry(self.shell, self.desk, FormKind.TRIM),
+            icon="scissors",
+            role="act",
+        )
+        every = CardKey(
+            title=_("How often"), answer=state.every or _("not said"), note=_("After so many rows you are told that it is due."),
+            icon="row", end_icon="edit",
+        )  # fmt: skip
+        every.bind(on_release=lambda _card: self.ask_interval())
+        box.add_widget(every)
+        if state.warning:
+            box.warn(state.warning)
+        if state.lines:
+            box.heading(_("Trimmed so far"))
+        for line in state.lines[:FIRST_LINES]:
+            row = TrimRow(line=line)
+            row.bind(on_release=lambda row: open_record(self.shell, self.desk, row.line.record_id))
+            box.add_widget(row)
+
+    def _cautions(self, box: FormColumn, state: TrimmingState) -> None:
+        box.heading(_("Blades and dust"))
+        for words in state.cautions:
+            box.add_widget(CautionNote(words=words))
+        box.note(state.advice)
+
+    def ask_interval(self) -> None:
+        """Ask after how many rows the pile is trimmed."""
+        ask_number(
+            self.shell, _("Trim after how many rows?"), self.desk.rug.plan.trim_every_rows, self.take_interval,
+            unit=_("rows"), least=TRIM_ROWS.least, most=TRIM_ROWS.most, optional=True,
+        )  # fmt: skip
+
+    def take_interval(self, rows: float | None) -> None:
+        """Keep how often, with undo."""
+        desk, shell = self.desk, self.shell
+
+        def work() -> None:
+            plan = with_interval(desk.rug.plan, None if rows is None else int(rows))
+            undo = undoable(shell, desk, desk.act(ActKind.TRIM_INTERVAL_SET, plan))
+            desk.once(lambda: shell.toast(_("Changed."), undo=undo))
+
+        shell.try_act(work)
+
+
+load_kv(__file__)
