@@ -27,6 +27,7 @@ from tracker.previews.draw import settle
 from tracker.screens import PAGES
 from tracker.sheets.asking import ask_text
 from tracker.shell.shell import WARNING_SECONDS
+from tracker.widgets.basics import Scroll
 from tracker.widgets.entry import Entry
 from tracker.widgets.look import look
 
@@ -189,6 +190,24 @@ def test_another_time_zone_is_followed(monkeypatch) -> None:
         follow_zone()
 
 
+def test_a_bar_that_came_to_rest_often_is_listened_to_no_oftener(open_app, demo: Path) -> None:
+    hand = open_app(demo)
+    hand.tap("Yarn")
+    scroll = next(widget for widget in everything(hand.shell.page) if isinstance(widget, Scroll))
+
+    def listening() -> int:
+        names = ("bar_color", "bar_inactive_color")
+        return sum(len(list(scroll.get_property_observers(name))) for name in names)
+
+    scroll.update_from_scroll()
+    pass_time(2)
+    at_first = listening()
+    for _move in range(5):
+        scroll.update_from_scroll()
+    pass_time(2)
+    assert listening() == at_first
+
+
 def test_half_the_window_keeps_the_form_and_what_is_in_it(open_app, demo: Path) -> None:
     hand = open_app(demo)
     hand.tap(hand.shell.page.ids.log)
@@ -247,6 +266,7 @@ def search_the_diary(hand: Hand) -> None:
 PLACES_TO_TYPE = {
     "a sheet": note_sheet,
     "session": lambda hand: hand.shell.go("session"),
+    "unpicking": lambda hand: hand.shell.go("unpick", row=hand.app.desk.rug.rows_woven),
     "diary": search_the_diary,
 }
 
@@ -278,4 +298,4 @@ def test_every_field_of_the_app_was_tried_with_the_keyboard() -> None:
     rules = [
         path for path in TRACKER.rglob("*.kv") if re.search(r"^ +Entry:", path.read_text(), re.MULTILINE)
     ]
-    assert {path.stem for path in rules} == {"asking", "session", "diary"}
+    assert {path.stem for path in rules} == {"asking", "session", "diary", "unpick"}

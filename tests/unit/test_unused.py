@@ -18,6 +18,7 @@ ALLOWED = {
     "tracker.theme.GROUNDS_OF_TEXT": "a promise of the theme that tests hold",
     "tracker.theme.TEXT_CONTRAST": "a promise of the theme that tests hold",
     "tracker.widgets.basics.Column._iterate_layout": KIVY,
+    "tracker.widgets.basics.Scroll.update_from_scroll": KIVY,
     "tracker.widgets.entry.Entry._adjust_viewport": KIVY,
     "tracker.widgets.forms.RoomyChips.do_layout": KIVY,
     "tracker.widgets.look.Look.followers": "tests see by it that widgets are let go",

@@ -385,6 +385,12 @@ class Scroll(ScrollView):
 
     content = ObjectProperty(None)
 
+    def update_from_scroll(self, *largs: Any) -> None:
+        """Show the bar where it is now."""
+        # Kivy listens anew at each move of the bar, and takes one of the listeners off when it comes to rest.
+        self.funbind("bar_color", self._change_bar_color)
+        super().update_from_scroll(*largs)
+
 
 class Rule(Widget):
     """A hairline between things."""
