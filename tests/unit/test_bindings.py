@@ -3,12 +3,20 @@
 from __future__ import annotations
 
 import re
-from collections import Counter
 
 from tests.parsed import ROOT
 
 PLAIN = (str, tuple, list, dict, set, float, int)
 """Values that tell nobody when a method of theirs would answer anew."""
+
+
+def test_every_rule_has_a_name_of_its_own() -> None:
+    """Kivy knows rules by the bare name: two classes of one name in two files would each get both rules."""
+    places: dict[str, list[str]] = {}
+    for path in sorted(ROOT.glob("tracker/**/*.kv")):
+        for name in re.findall(r"^<-?(\w+)", path.read_text("utf-8"), re.MULTILINE):
+            places.setdefault(name, []).append(path.name)
+    assert {name: files for name, files in places.items() if len(files) > 1} == {}
 
 
 def test_no_rule_reads_its_ids() -> None:
@@ -34,13 +42,3 @@ def test_no_expression_calls_a_method_of_a_property() -> None:
         if any(hasattr(kind, method) for kind in PLAIN)
     ]
     assert deaf == []
-
-
-def test_no_two_kv_files_name_a_widget_alike() -> None:
-    """Kivy knows a rule by its name alone: a second one is laid upon the first one's widgets as soon as it is loaded."""
-    named = Counter(
-        name
-        for path in sorted(ROOT.glob("tracker/**/*.kv"))
-        for name in re.findall(r"^<(\w+)", path.read_text("utf-8"), re.MULTILINE)
-    )
-    assert [name for name, times in named.items() if times > 1] == []
