@@ -23,7 +23,7 @@ from hashlib import blake2b
 from sqlalchemy import Table
 
 from storage import limits, models
-from tracker.domain import rug, rules
+from tracker.domain import order, rug, rules
 from tracker.domain.errors import BadEntry
 from tracker.domain.lot_change import LotChange
 from tracker.domain.lot_moves import LotMove
@@ -324,6 +324,8 @@ _CLASSES: dict[str, tuple[type, type]] = {
     "lot_move": (LotMove, models.LotMoveVersion),
     "cartoon_mark": (CartoonMark, models.CartoonMarkVersion),
     "trim": (Trim, models.TrimVersion),
+    "rug_order": (order.Order, models.OrderVersion),
+    "payment": (order.Payment, models.PaymentVersion),
 }
 
 KIND_NAMES = tuple(_CLASSES)

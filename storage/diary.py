@@ -57,6 +57,8 @@ _WORDS = {
     "wage": ("first_day",),
     "cost": ("note", "day"),
     "trim": ("note", "day"),
+    "rug_order": ("customer", "address", "note"),
+    "payment": ("note", "day"),
 }
 
 

@@ -26,7 +26,7 @@ import json
 import os
 import sqlite3
 import zlib
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import closing
 from pathlib import Path
 from typing import Any
@@ -73,11 +73,18 @@ from tracker.words import _
 MARK = "loomside exchange"
 SUFFIX = ".loomside-exchange"
 _BLOCK = 1 << 20
+OF_ORDERS = ("rug_order", "payment")
+"""Kinds that a file may leave out, because they are the customer's affair: the page does unless the weaver wants them."""
 _encode = json.JSONEncoder(ensure_ascii=False, separators=(",", ":"), allow_nan=False).encode
 
 
-def write_exchange(book: OpenBook, target: str | os.PathLike[str]) -> int:
+def write_exchange(book: OpenBook, target: str | os.PathLike[str], orders: bool = True) -> int:
     """Write everything the book holds to an exchange file, for another phone to join.
+
+    Parameters
+    ----------
+    orders
+        False leaves out the orders behind the rugs and what their customers paid, and that there are any.
 
     Returns
     -------
@@ -98,7 +105,7 @@ def write_exchange(book: OpenBook, target: str | os.PathLike[str]) -> int:
                 digest = hashlib.sha256()
                 lines = 0
                 with book.reading() as connection:
-                    for line in _lines(connection):
+                    for line in _lines(connection, orders):
                         data = (_encode(line) + "\n").encode("utf-8")
                         digest.update(data)
                         packed.write(data)
@@ -113,19 +120,20 @@ def write_exchange(book: OpenBook, target: str | os.PathLike[str]) -> int:
     return size
 
 
-def _lines(connection: Connection) -> Iterator[Any]:
+def _lines(connection: Connection, orders: bool) -> Iterator[Any]:
     raw = raw_connection(connection)
-    acts = raw.execute("SELECT count(*) FROM act").fetchone()[0]
     versions = sum(raw.execute(f'SELECT count(*) FROM "{name}"').fetchone()[0] for name in KIND_NAMES)
     # What breaks a rule stays here: another phone would refuse the whole file for it. Its act is told as torn.
     left_out = {
         (name, row[0], row[2])
         for name in KIND_NAMES
         for row in version_rows(raw, kind_named(name))
-        if not is_lawful(kind_named(name), row[0], row[1], row[8:])
+        if (name in OF_ORDERS and not orders) or not is_lawful(kind_named(name), row[0], row[1], row[8:])
     }
     torn_here = {act_id for _name, _record_id, act_id in left_out}
     versions -= len(left_out)
+    unsaid = set() if orders else _acts_of_orders_alone(raw)
+    acts = raw.execute("SELECT count(*) FROM act").fetchone()[0] - len(unsaid)
     yield {"file": MARK, "schema": migrations.NEWEST, "acts": acts, "versions": versions}
     yield from (["d", *row] for row in raw.execute("SELECT device_id, name FROM device ORDER BY device_id"))
     for *told, seal, torn in raw.execute(
@@ -135,6 +143,8 @@ def _lines(connection: Connection) -> Iterator[Any]:
     ):
         if seal_of_act(*told) != seal and told[-1]:
             raise damaged(f"the seal of act {told[0]!r} is broken")
+        if told[0] in unsaid:
+            continue
         yield ["a", *told, int(bool(torn) or told[0] in torn_here)]
     written = 0
     for name in KIND_NAMES:
@@ -154,6 +164,15 @@ def _lines(connection: Connection) -> Iterator[Any]:
             written += 1
     if written != versions:
         raise damaged("versions that cannot be read")
+
+
+def _acts_of_orders_alone(raw: sqlite3.Connection) -> set[str]:
+    """Return the acts that wrote of orders and nothing else: not even that there is one is told."""
+
+    def acts_of(names: Iterable[str]) -> set[str]:
+        return {act for name in names for (act,) in raw.execute(f'SELECT DISTINCT act_id FROM "{name}"')}
+
+    return acts_of(OF_ORDERS) - acts_of(name for name in KIND_NAMES if name not in OF_ORDERS)
 
 
 def unreadable() -> BookTrouble:

@@ -43,8 +43,9 @@ from tracker.domain.rug import new_id
 from tracker.files.whole import drop_working
 from tracker.words import _
 
-ONE_A_RUG = ("pricing",)
-"""Kinds of which a rug has one that counts, the one entered last (`costs.pricing_of`): each phone may have entered its own."""
+ONE_A_RUG = ("pricing", "rug_order")
+"""Kinds of which a rug has one that counts, the one entered last (`costs.pricing_of`, `costs.order_of`): each phone may
+have entered its own."""
 
 
 def contradiction() -> BookTrouble:

@@ -437,3 +437,29 @@ class TrimVersion(Version, Base):
     before_mm: Mapped[float | None]
     after_mm: Mapped[float | None]
     note: Mapped[str]
+
+
+class OrderVersion(Version, Base):
+    """A version of the order behind a rug."""
+
+    __tablename__ = "rug_order"
+
+    customer: Mapped[str]
+    promised_day: Mapped[str | None]
+    price: Mapped[float | None]
+    way: Mapped[str]
+    address: Mapped[str]
+    delivered_day: Mapped[str | None]
+    note: Mapped[str]
+    shown: Mapped[str]
+
+
+class PaymentVersion(Version, Base):
+    """A version of what a customer paid."""
+
+    __tablename__ = "payment"
+
+    day: Mapped[str]
+    amount: Mapped[float]
+    kind: Mapped[str]
+    note: Mapped[str]

@@ -195,6 +195,8 @@ def rug_book(book: OpenBook, rug_id: str, with_cartoon: bool = True) -> RugBook:
             lot_changes=read("lot_change"),
             marks=read("cartoon_mark"),
             trims=read("trim"),
+            orders=read("rug_order"),
+            payments=read("payment"),
             set_aside=tuple(aside),
         )
 

@@ -18,6 +18,7 @@ from tracker.domain.history import Change, Entry, PastVersion, Undone, Writer
 from tracker.domain.lot_change import LotChange
 from tracker.domain.lot_moves import LotMove, lots_of_rug
 from tracker.domain.mark import CartoonMark
+from tracker.domain.order import Order, Payment
 from tracker.domain.rug import (
     AfterStep,
     Cartoon,
@@ -47,12 +48,13 @@ KINDS: dict[type, str] = {
     Weighing: "weighing", Spoilt: "spoilt", Sample: "sample", Measurement: "measurement", DaysOff: "days_off",
     Preparation: "preparation", AfterStep: "after_step", Photo: "photo", Wage: "wage", Cost: "cost",
     Pricing: "pricing", LotChange: "lot_change", LotMove: "lot_move", CartoonMark: "cartoon_mark",
-    Trim: "trim", Setting: "setting",
+    Trim: "trim", Order: "rug_order", Payment: "payment", Setting: "setting",
 }  # fmt: skip
 LISTS = {
     "yarns": Yarn, "sessions": Session, "lots": Lot, "weighings": Weighing, "spoilt": Spoilt, "samples": Sample,
     "measurements": Measurement, "preparations": Preparation, "after_steps": AfterStep, "photos": Photo, "wages": Wage,
     "costs": Cost, "pricings": Pricing, "lot_changes": LotChange, "marks": CartoonMark, "trims": Trim,
+    "orders": Order, "payments": Payment,
 }  # fmt: skip
 """The parts of a `RugBook` that are lists of one kind of one rug."""
 AT = datetime(2026, 3, 10, 18, tzinfo=UTC)

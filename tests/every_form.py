@@ -16,6 +16,7 @@ from tracker.device.photos import photo_path
 from tracker.domain import rules
 from tracker.domain.errors import BadEntry
 from tracker.domain.material_plan import material_plan
+from tracker.domain.order import OrderItem
 from tracker.domain.rug import Hold, Role, RugBook
 from tracker.forecast.answers import Answers
 from tracker.forecast.reckon import rows_wanted
@@ -35,6 +36,7 @@ from tracker.presenters import (
     loom,
     material,
     mending,
+    order,
     picture,
     places,
     preparation,
@@ -217,6 +219,11 @@ def _pages(rug: RugBook, answers: Answers, plan: Any, today: date, currency: str
     printable(home.build_home_state(rug, answers))
     printable(zoom.build_zoom_state(rug, answers))
     printable(costs.build_costs_state(rug, answers, currency))
+    printable(order.build_order_state(rug, answers, currency))
+    printable(order.facts_told(rug, currency, today))
+    for item in OrderItem:
+        lawful(order.with_shown(order.order_or_blank(rug), item))
+    asked(lambda: order.with_target(rug, today))
     printable(yarn.build_yarn_state(rug, answers))
     for one in rug.yarns:
         printable(yarn.build_yarn_story_state(rug, answers, one.id))
@@ -326,6 +333,7 @@ def _forms(rug: RugBook, answers: Answers, plan: Any, today: date) -> None:
     for value in (
         *rug.lots, *rug.weighings, *rug.spoilt, *rug.samples, *rug.measurements, *rug.preparations, *rug.days_off,
         *rug.photos, *rug.wages, *rug.costs, *rug.pricings, *rug.lot_changes, *rug.marks, *rug.trims,
+        *rug.payments,
     )[:60]:  # fmt: skip
         again = entry_forms.form_of(value)
         printable(entry_forms.build_entry_form_state(again, rug, today))

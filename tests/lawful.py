@@ -20,6 +20,7 @@ from tests.today import TODAY
 from tracker.domain import rug, rules
 from tracker.domain.errors import BadEntry
 from tracker.domain.lot_moves import LotMove
+from tracker.domain.order import Order, OrderItem
 
 RUGS = ("rug-1", "rug-2")
 YARNS = tuple(f"yarn-{number}" for number in range(6))
@@ -117,6 +118,8 @@ def _field(kind: type, name: str) -> st.SearchStrategy[Any]:
     if optional:
         hint = next(part for part in typing.get_args(hint) if part is not type(None))
     rule = rules.RULES[kind].get(name)
+    if (kind, name) == (Order, "shown"):
+        return st.lists(st.sampled_from(OrderItem), unique=True).map(tuple)
     if name in IDS:
         found: st.SearchStrategy[Any] = st.sampled_from(IDS[name])
     elif isinstance(hint, type) and issubclass(hint, Enum):

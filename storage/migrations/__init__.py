@@ -14,6 +14,7 @@ KNOWN = (
     "0011",
     "0012",
     "0013",
+    "0014",
 )
 """Every schema there ever was, oldest first. A book with any other is from a newer app."""
 

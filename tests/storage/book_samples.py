@@ -10,6 +10,7 @@ import numpy as np
 from tracker.domain.lot_change import LotChange
 from tracker.domain.lot_moves import LotMove
 from tracker.domain.mark import CartoonMark
+from tracker.domain.order import DeliveryWay, Order, OrderItem, Payment, PaymentKind
 from tracker.domain.rug import (
     AfterStep,
     Cartoon,
@@ -297,6 +298,26 @@ def one_of_every_kind() -> list[Any]:
             from_yarn_id=yarn.id,
             to_rug_id=None,
             to_yarn_id=None,
+        ),
+        Order(
+            id=new_id(),
+            rug_id=rug.id,
+            customer="the inn by the bridge",
+            promised_day=date(2026, 12, 20),
+            price=2400.5,
+            way=DeliveryWay.BROUGHT,
+            address="second door past the mill",
+            delivered_day=date(2026, 12, 21),
+            note="before the feast",
+            shown=(OrderItem.PROMISED, OrderItem.PRICE),
+        ),
+        Payment(
+            id=new_id(),
+            rug_id=rug.id,
+            day=date(2026, 2, 14),
+            amount=600.25,
+            kind=PaymentKind.REST,
+            note="in two parts",
         ),
         Setting(id="language", value={"code": "tr", "sizes": [1, 2.5, None, True]}),
         DaysOff(

@@ -55,12 +55,12 @@ def restore(book: Book, copy: Path) -> Any:
     return restore(book, copy)
 
 
-def write_exchange(book: Book, folder: Path, name: str) -> Path:
-    """Write a file with the whole book for another phone; return its path."""
+def write_exchange(book: Book, folder: Path, name: str, orders: bool) -> Path:
+    """Write a file with the whole book for another phone, customers' orders only where wanted; return its path."""
     from storage.exchange import write_exchange
     from tracker.reports.files_out import write_new
 
-    return write_new(folder, name, lambda target: write_exchange(book, target))
+    return write_new(folder, name, lambda target: write_exchange(book, target, orders))
 
 
 def join(book: Book, path: Path, put_back: bool) -> tuple[Any, str]:

@@ -405,9 +405,9 @@ class Desk:
 
     # --- two phones
 
-    def write_exchange(self, folder: Path, name: str) -> Path:
+    def write_exchange(self, folder: Path, name: str, orders: bool = False) -> Path:
         """Write a file with the whole book for another phone; return its path."""
-        return beside_book.write_exchange(self._file, folder, name)
+        return beside_book.write_exchange(self._file, folder, name, orders)
 
     def join(self, path: Path, put_back: bool) -> tuple[Any, str]:
         """Take the other phone's file in; return what came, or None with the doubt whether it is of this book."""

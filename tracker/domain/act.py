@@ -57,6 +57,8 @@ class ActKind(StrEnum):
     WAGE_ENTERED = "wage entered"
     MONEY_SPENT = "money spent"
     PRICE_MADE = "price made"
+    ORDER_CHANGED = "order changed"
+    PAYMENT_ENTERED = "payment entered"
     SETTING_CHANGED = "setting changed"
     UNDONE = "undone"
     JOIN_UNDONE = "join taken back"

@@ -13,6 +13,7 @@ from datetime import date
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Context, Decimal, localcontext
 from fractions import Fraction
 
+from tracker.domain.order import Order
 from tracker.domain.rug import Cost, CostKind, Pricing, RugBook, RugPlan, Wage, WageBasis, Yarn
 from tracker.domain.team import knots_woven, sound
 
@@ -252,6 +253,36 @@ def price_per_g(book: RugBook, yarn: Yarn) -> Fraction | None:
 def pricing_of(book: RugBook) -> Pricing | None:
     """Return how the rug's price is made: what was entered last counts."""
     return max(book.pricings, key=lambda one: (one.born, one.id), default=None)
+
+
+def order_of(book: RugBook) -> Order | None:
+    """Return the order behind the rug: what was entered last counts."""
+    return max(book.orders, key=lambda order: (order.born, order.id), default=None)
+
+
+def promised_day_of(book: RugBook) -> date | None:
+    """Return the day by which the rug is promised and not yet delivered; None: none."""
+    order = order_of(book)
+    return None if order is None or order.delivered_day is not None else order.promised_day
+
+
+def paid_by_customer(book: RugBook, decimals: int) -> Decimal:
+    """Return what the customer paid so far, each payment rounded to the currency's decimals."""
+    with _whole_money():
+        zero = rounded(Decimal(0), decimals)
+        return sum((rounded(payment.amount, decimals) for payment in book.payments), zero)
+
+
+def owed_by_customer(book: RugBook, decimals: int) -> Decimal | None:
+    """Return what the customer still owes: the agreed price less what was paid; None without an agreed price.
+
+    Below zero where more was paid than agreed.
+    """
+    order = order_of(book)
+    if order is None or order.price is None:
+        return None
+    with _whole_money():
+        return rounded(order.price, decimals) - paid_by_customer(book, decimals)
 
 
 def price_at_margin(cost: Decimal, margin: float, decimals: int) -> Decimal:

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Protocol
 
 from tracker.domain.lot_change import LotChange
 from tracker.domain.mark import CartoonMark
+from tracker.domain.order import Order, Payment
 from tracker.domain.trimming import Trim
 
 if TYPE_CHECKING:
@@ -608,6 +609,9 @@ class RugBook:
     lot_changes: tuple[LotChange, ...] = ()
     marks: tuple[CartoonMark, ...] = ()
     trims: tuple[Trim, ...] = ()
+    orders: tuple[Order, ...] = ()
+    """One, or none; what was entered last counts, as of the pricings."""
+    payments: tuple[Payment, ...] = ()
     set_aside: tuple[SetAside, ...] = ()
     """Records that cannot be what they say; none of the others knows of them."""
 

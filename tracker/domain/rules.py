@@ -14,7 +14,7 @@ from datetime import date
 from itertools import count
 from typing import Any
 
-from tracker.domain import rug
+from tracker.domain import order, rug
 from tracker.domain.errors import BadEntry
 from tracker.domain.lot_change import LotChange
 from tracker.domain.lot_moves import LotMove
@@ -96,7 +96,7 @@ class Days:
 
 @dataclass(frozen=True, slots=True)
 class Items:
-    """A list of at most so many items, each under the rule `each`, or part by part under the rules `parts`."""
+    """A list of at most so many items, each under the rule `each`, part by part under the rules `parts`, or of a closed set."""
 
     most: int
     each: Rule | None = None
@@ -109,7 +109,7 @@ class Items:
         for item in value:
             if self.each is not None:
                 self.each.check(item)
-            elif len(item) != len(self.parts):
+            elif self.parts and len(item) != len(self.parts):
                 raise BadEntry(_("This list cannot be kept."))
             for rule, part in zip(self.parts, item if self.parts else (), strict=True):
                 rule.check(part)
@@ -340,6 +340,16 @@ RULES: dict[type, dict[str, Rule]] = {
     rug.Wage: {"weaver_id": ID, "amount": PRICE, "each": Range(1, 1_000_000), "first_day": DAY},
     rug.Cost: {"day": DAY, "amount": PRICE, "note": NOTE},
     rug.Pricing: {"margin": Range(0.0, MOST_MARGIN)},
+    order.Order: {
+        "customer": NAME,
+        "promised_day": DAY,
+        "price": PRICE,
+        "address": Letters(400),
+        "delivered_day": DAY,
+        "note": NOTE,
+        "shown": Items(len(order.OrderItem)),
+    },
+    order.Payment: {"day": DAY, "amount": PRICE, "note": NOTE},
     rug.Setting: {},
 }
 """The rule of each field of each value; a field of a closed set (a role, a stage) needs none."""
@@ -438,6 +448,11 @@ def _lot_move(value: LotMove) -> None:
         raise BadEntry(_("The yarn lies there already. Choose another place."))
 
 
+def _order(value: order.Order) -> None:
+    if len(set(value.shown)) < len(value.shown):
+        raise BadEntry(_("A part of the order is named twice in what the record tells. Choose it again."))
+
+
 _RELATIONS: dict[type, Callable[[Any], None]] = {
     rug.RugPlan: _plan,
     rug.DaysOff: _days_off,
@@ -451,6 +466,7 @@ _RELATIONS: dict[type, Callable[[Any], None]] = {
     rug.Setting: _setting,
     rug.Wage: _wage,
     LotMove: _lot_move,
+    order.Order: _order,
 }
 
 

@@ -135,6 +135,8 @@ class FinishAnswer:
     ready: date | None = None
     chance_of_wish: float | None = None
     rows_a_day_for_wish: float | None = None
+    chance_of_promise: float | None = None
+    """Of being ready, steps after weaving done, by the day promised to the customer; None: none is promised."""
     hours_left: float = 0.0
     marks: tuple[tuple[str, int, date, date, date], ...] = ()
     """(name, row, early, middle, late) of the places on the way."""

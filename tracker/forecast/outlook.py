@@ -10,6 +10,7 @@ from datetime import date, timedelta
 import numpy as np
 
 from tracker.domain.as_of import book_as_of
+from tracker.domain.costs import promised_day_of
 from tracker.domain.dye_lots import marks_of
 from tracker.domain.finished_size import length_to_weave_cm
 from tracker.domain.material_plan import TEN_PERCENT_POINT
@@ -157,13 +158,19 @@ def _finish(now: Reckoning, futures: Futures, marks: list[tuple[str, int]]) -> F
     if plan.wished_day is not None:
         chance = float((futures.days[:, -1] < plan.wished_day.toordinal() + 0.5).mean())
         rows_a_day = _rows_a_day(now, plan.wished_day)
+    days_after = math.ceil(sum(steps))
+    promised = promised_day_of(now.book)
+    promise = None
+    if promised is not None:
+        promise = float((futures.days[:, -1] + days_after < promised.toordinal() + 0.5).mean())
     return FinishAnswer(
         middle=middle,
         early=early,
         late=late,
-        ready=middle + timedelta(days=math.ceil(sum(steps))),
+        ready=middle + timedelta(days=days_after),
         chance_of_wish=chance,
         rows_a_day_for_wish=rows_a_day,
+        chance_of_promise=promise,
         hours_left=futures.hours_left,
         marks=tuple((name, row, *dates[place[row]]) for name, row in marks if row in place),
         bands=tuple((int(row), *dates[m]) for m, row in enumerate(futures.rows)),

@@ -18,7 +18,7 @@ from tracker.files.typed import read_as
 from tracker.presenters.entries.form import EntryForm, FormKind, Question, SmallForm, Sort, to_plain
 from tracker.presenters.entries.of_dye_lots import LotChangeForm
 from tracker.presenters.entries.of_marks import MarkForm
-from tracker.presenters.entries.of_money import CostForm, PricingForm, WageForm
+from tracker.presenters.entries.of_money import CostForm, PaymentForm, PricingForm, WageForm
 from tracker.presenters.entries.of_rug import DaysOffForm, MeasurementForm, PhotoForm, PreparationForm
 from tracker.presenters.entries.of_trimming import TrimForm
 from tracker.presenters.entries.of_yarn import BallForm, LotForm, SampleForm, SpoiltForm, WeighingForm
@@ -42,6 +42,7 @@ FORMS: dict[FormKind, SmallForm] = {
         WageForm(),
         CostForm(),
         PricingForm(),
+        PaymentForm(),
     )
 }
 

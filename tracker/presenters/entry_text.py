@@ -10,6 +10,7 @@ from typing import Any
 from tracker.domain.lot_change import LotChange
 from tracker.domain.lot_moves import LotMove, MovedLot, Place
 from tracker.domain.mark import CartoonMark
+from tracker.domain.order import DeliveryWay, Order, Payment, PaymentKind
 from tracker.domain.rug import (
     AfterStep,
     Cartoon,
@@ -80,6 +81,8 @@ ICONS: dict[type, str] = {
     Wage: "money",
     Cost: "money",
     Pricing: "money",
+    Order: "person",
+    Payment: "money",
     Setting: "settings",
     SetAside: "info",
 }
@@ -105,6 +108,8 @@ def kind_words(kind: str) -> str:
         "wage": _("Wage"),
         "cost": _("Money spent"),
         "pricing": _("Price"),
+        "rug_order": _("Order"),
+        "payment": _("Payment"),
         "weaver": _("Weaver"),
         "cartoon": _("Cartoon"),
         "yarn": _("Yarn in the plan"),
@@ -336,6 +341,11 @@ def headline(value: Any, names: Names) -> str:
             if value.margin is None:
                 return _("No margin")
             return _("Margin {share} of the price").format(share=margin_words(value.margin))
+        case Order():
+            # Whose rug it is and what it costs is told only where somebody looks into the entry.
+            return _("The order behind the rug")
+        case Payment():
+            return _("A payment of the customer")
         case Cartoon():
             return _("Cartoon of {knots} knots by {rows} rows").format(
                 knots=number(value.knots_across), rows=number(value.rows)
@@ -389,6 +399,27 @@ def wage_words(wage: Wage) -> str:
 def margin_words(margin: float) -> str:
     """Return a margin in percent, to the tenth to which it is asked."""
     return _("{number} %").format(number=number(100 * margin, 1))
+
+
+def delivery_words(way: DeliveryWay) -> str:
+    """Say how a rug gets to its customer."""
+    return {
+        DeliveryWay.UNSAID: "",
+        DeliveryWay.FETCHED: _("fetched here"),
+        DeliveryWay.BROUGHT: _("brought there"),
+        DeliveryWay.SENT: _("sent"),
+    }[way]
+
+
+def payment_kind_words(kind: PaymentKind, capital: bool = False) -> str:
+    """Say what a payment is."""
+    if capital:
+        return _("Deposit") if kind is PaymentKind.DEPOSIT else _("Rest")
+    return _("deposit") if kind is PaymentKind.DEPOSIT else _("rest")
+
+
+def _amount(amount: float | None) -> str:
+    return "" if amount is None else number(amount, MONEY_DECIMALS_ENTERED)
 
 
 def cost_kind_words(kind: CostKind) -> str:
@@ -618,6 +649,24 @@ def details(value: Any, names: Names) -> tuple[tuple[str, str], ...]:
                     _("The price stands"),
                     _("in the book only") if value.shown is PriceShown.HERE else _("in the record too"),
                 ),
+            ]
+        case Order():
+            pairs = [
+                (_("For whom"), value.customer),
+                (_("Promised day"), _day(value.promised_day)),
+                (_("Agreed price"), _amount(value.price)),
+                (_("How it gets there"), delivery_words(value.way)),
+                (_("Address, or how to reach them"), value.address),
+                (_("Delivered"), _day(value.delivered_day)),
+                (_("Note"), value.note),
+                (_("Items told in the record"), number(len(value.shown)) if value.shown else ""),
+            ]
+        case Payment():
+            pairs = [
+                (_("Day"), _day(value.day)),
+                (_("For"), payment_kind_words(value.kind, capital=True)),
+                (_("Amount"), _amount(value.amount)),
+                (_("Note"), value.note),
             ]
         case Weaver():
             pairs = [(_("Name"), value.name)]

@@ -20,6 +20,7 @@ from tracker.forecast.reckon import rows_wanted
 from tracker.presenters.answer_words import yarn_code, yarn_words
 from tracker.presenters.costs import cost_of
 from tracker.presenters.entry_text import cost_kind_words, moved_words, names_of, role_words, used_words
+from tracker.presenters.order import facts_told
 from tracker.presenters.plan.view import fibre_words
 from tracker.presenters.record.yarn_use import yarn_use, yarns_in_order
 from tracker.presenters.yarn import YarnEvent
@@ -267,9 +268,18 @@ def costs_table(book: RugBook, answers: Answers, currency: str) -> bytes:
     )  # fmt: skip
 
 
+def order_table(book: RugBook, answers: Answers, currency: str) -> bytes:
+    """Return what the weaver chose to tell of the order, a line for each item; empty: nothing is told."""
+    told = facts_told(book, currency, answers.day)
+    return table((_("what"), _("order")), [(fact.label, fact.figure) for fact in told]) if told else b""
+
+
 def csv_files(book: RugBook, answers: Answers, currency: str = "") -> dict[str, bytes]:
     """Return all tables of one rug by their file names."""
+    order = order_table(book, answers, currency)
+    of_order = {_("order") + ".csv": order} if order else {}
     return {
+        **of_order,
         _("sessions") + ".csv": sessions_table(book),
         _("yarn") + ".csv": yarn_table(book, answers),
         _("yarn events") + ".csv": yarn_events_table(book),

@@ -26,6 +26,7 @@ from tracker.presenters.cloth_shape import build_shape_state
 from tracker.presenters.costs import costs_text, costs_values
 from tracker.presenters.entry_text import set_aside_words
 from tracker.presenters.material import build_material_state, work_words
+from tracker.presenters.order import facts_told, order_values, tells_promise
 from tracker.presenters.preparation import build_preparation_state
 from tracker.presenters.shopping import build_shopping_state, buy_of
 from tracker.presenters.size_words import agreement_words, finished_size_words, washing_words
@@ -125,6 +126,10 @@ def as_text(book: RugBook, answers: Answers, currency: str = "") -> str:
         yarn = yarns.get(answer.yarn_id)
         if yarn is not None:
             lines.append(yarn_text(yarn, answer, today))
+    of_order = facts_told(book, currency, today)
+    if of_order:
+        lines += ["", _("Order")]
+        lines += [f"  {fact.label:<24} {fact.figure}" for fact in of_order]
     costs = costs_text(book, answers, currency)
     if costs:
         lines += ["", *costs.splitlines()]
@@ -163,6 +168,11 @@ def as_values(book: RugBook, answers: Answers, currency: str = "") -> dict[str, 
         yarn = yarns.get(line["yarn_id"])
         if yarn is not None:
             line.update(name=yarn.name, role=yarn.role.value, number=yarn.number)
+    if values["finish"] is not None and not tells_promise(book):
+        del values["finish"]["chance_of_promise"]
+    order = order_values(book, currency)
+    if order is not None:
+        values["order"] = order
     values["costs"] = costs_values(book, answers, currency)
     values["set_aside"] = plain(book.set_aside)
     rug = {"id": book.plan.id, "name": book.plan.name, "stage": book.plan.stage.value}

@@ -23,6 +23,7 @@ PAGES: dict[str, PageInfo] = {
     "preparation": PageInfo("tracker.screens.preparation.preparation", "PreparationPage"),
     "guide": PageInfo("tracker.screens.guide.guide", "GuidePage"),
     "costs": PageInfo("tracker.screens.costs.costs", "CostsPage"),
+    "order": PageInfo("tracker.screens.order.order", "OrderPage"),
     "yarn_story": PageInfo("tracker.screens.yarn_story.yarn_story", "YarnStoryPage"),
     "yarn_shelf": PageInfo("tracker.screens.yarn_shelf.yarn_shelf", "YarnShelfPage"),
     "zoom": PageInfo("tracker.screens.zoom.zoom", "ZoomPage"),

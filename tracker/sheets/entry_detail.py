@@ -11,6 +11,7 @@ from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 from tracker.device.photos import photo_path
 from tracker.domain.act import ActKind
 from tracker.domain.errors import LoomsideError
+from tracker.domain.order import Order
 from tracker.domain.rug import Cartoon, Photo, RugBook, RugPlan, Session, SetAside, UnpickedYarn, Yarn
 from tracker.presenters import entry_text, entry_versions
 from tracker.presenters.entry_forms import VALUES
@@ -104,7 +105,9 @@ class RecordDetail(Column):
                 add(_("Delete"), "withdraw", self.withdraw)
 
     def _can_correct(self) -> bool:
-        return type(self.value) in VALUES or isinstance(self.value, Session | RugPlan | Cartoon | Yarn)
+        return type(self.value) in VALUES or isinstance(
+            self.value, Session | RugPlan | Cartoon | Yarn | Order
+        )
 
     @property
     def rug_id(self) -> str | None:
@@ -119,6 +122,8 @@ class RecordDetail(Column):
         if isinstance(value, Session):
             page = "unpick" if value.unpicked_yarn is UnpickedYarn.SAID and value.rows <= 0 else "session"
             self._in_hand(lambda: shell.go(page, session_id=value.id))
+        elif isinstance(value, Order):
+            self._in_hand(lambda: shell.go("order"))
         elif isinstance(value, DETAIL_KINDS):
             shell.go("plan", rug_id=self.rug_id)
         else:

@@ -12,6 +12,7 @@ from tests.storage.book_samples import one_of_every_kind
 from tracker.domain import rules
 from tracker.domain.act import ActKind
 from tracker.domain.errors import BadEntry, BookOlder
+from tracker.domain.order import OrderItem
 from tracker.domain.rug import RugPlan, Setting
 
 SAMPLES = {type(value).__name__: value for value in one_of_every_kind()}
@@ -79,6 +80,12 @@ EDGES: list[tuple[str, str, list[Any], list[Any]]] = [
     ("Wage", "weaver_id", [None, "w"], [""]),
     ("Cost", "amount", [0.0, 1e9], [-0.1, 1.1e9]),
     ("Pricing", "margin", [0.0, 0.95], [-0.1, 0.96]),
+    ("Order", "customer", ["", "c" * 80], ["c" * 81]),
+    ("Order", "promised_day", [None, date(2300, 12, 31)], [date(2301, 1, 1)]),
+    ("Order", "price", [None, 0.0, 1e9], [-0.01, 1.1e9]),
+    ("Order", "address", ["a" * 400], ["a" * 401]),
+    ("Order", "shown", [(), tuple(OrderItem)], [(OrderItem.PRICE, OrderItem.PRICE)]),
+    ("Payment", "amount", [0.0, 1e9], [-0.01, 1.1e9]),
     ("Cartoon", "palette", [("#000000",) * 64], [(), ("#000000",) * 65, ("black", "white")]),
 ]  # fmt: skip
 """(kind, field, entries a book takes, entries it refuses); other limits of the kind are left as in the sample."""

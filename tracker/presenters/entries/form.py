@@ -35,6 +35,7 @@ class FormKind(StrEnum):
     WAGE = "wage"
     COST = "cost"
     PRICING = "pricing"
+    PAYMENT = "payment"
 
 
 class Sort(StrEnum):

@@ -1,4 +1,4 @@
-"""What is entered of money: a wage, money spent, the price for the customer."""
+"""What is entered of money: a wage, money spent, the price for the customer, what the customer paid."""
 
 from __future__ import annotations
 
@@ -7,6 +7,8 @@ from typing import Any
 
 from tracker.domain import rules
 from tracker.domain.act import ActKind
+from tracker.domain.costs import order_of
+from tracker.domain.order import Payment, PaymentKind
 from tracker.domain.rug import Cost, CostKind, PriceShown, Pricing, RugBook, Wage, WageBasis, Yarn
 from tracker.presenters import entry_text
 from tracker.presenters.entries.form import (
@@ -173,3 +175,39 @@ class PricingForm(SmallForm):
             margin=None if percent is None else round(percent / 100, 8),
             shown=PriceShown(answers["shown"]),
         )
+
+
+class PaymentForm(SmallForm):
+    """What the customer paid: a deposit, or the rest."""
+
+    kind = FormKind.PAYMENT
+    value_type = Payment
+    deed = ActKind.PAYMENT_ENTERED
+
+    def title(self, name: str) -> str:
+        return _("A payment of the customer")
+
+    def title_of_correction(self) -> str:
+        return _("Correct the payment")
+
+    def first_answers(self, book: RugBook, today: date, yarn: Yarn | None) -> dict[str, Any]:
+        order = order_of(book)
+        over = order is not None and order.delivered_day is not None
+        kind = PaymentKind.REST if over or book.payments else PaymentKind.DEPOSIT
+        return {**super().first_answers(book, today, yarn), "kind": str(kind)}
+
+    def questions(self, form: EntryForm, book: RugBook | None) -> tuple[Question, ...]:
+        kinds = (
+            (str(PaymentKind.DEPOSIT), _("deposit, before it is done")),
+            (str(PaymentKind.REST), _("the rest, or a part of it")),
+        )
+        return (
+            _amount_question(_("Amount")),
+            Question("kind", _("For"), Sort.CHOICE, choices=kinds),
+            day_question(),
+            note_question(),
+        )
+
+    def to_value(self, form: EntryForm, book: RugBook | None, answers: dict[str, Any]) -> Payment:
+        kind, amount = PaymentKind(answers["kind"]), float(answers["amount"])
+        return Payment(**form.of_rug, **{**answers, "kind": kind, "amount": amount})

@@ -14,6 +14,7 @@ from tracker.forecast.reckon import rows_wanted
 from tracker.presenters.costs import price_for_record
 from tracker.presenters.fact import Fact
 from tracker.presenters.finish import days_words
+from tracker.presenters.order import facts_told, tells_price
 from tracker.presenters.picture import rug_picture
 from tracker.presenters.record.by_time import chart_of_rows
 from tracker.presenters.record.care import care_advice
@@ -99,7 +100,8 @@ def rug_record(
     ]
     left_out = len(book.photos) - min(len(here), PHOTOS)
     rows = max(1, rug.rows)
-    price = price_for_record(book, answers, currency)
+    price = "" if tells_price(book) else price_for_record(book, answers, currency)
+    of_order = facts_told(book, currency, answers.day)
     width_cm, length_cm = finished_sides_cm(rug)
     return RugRecord(
         kicker=kicker,
@@ -107,7 +109,11 @@ def rug_record(
         subtitle=subtitle,
         on_day=day(answers.day),
         so_far=so_far,
-        facts=(*facts_of(book, answers, plan, unit), *((Fact(_("Price"), price),) if price else ())),
+        facts=(
+            *facts_of(book, answers, plan, unit),
+            *((Fact(_("Price"), price),) if price else ()),
+            *of_order,
+        ),
         densities=plan.density.all_ways(),
         now=facts_of_today(book, answers) if so_far else (),
         warnings=(answers.length_warning,) if so_far and answers.length_warning else (),

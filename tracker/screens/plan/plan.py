@@ -250,6 +250,9 @@ class PlanPage(Page):
             material = Key(text=_("What the rug needs"), icon="ball")
             material.bind(on_release=lambda _key: self.shell.go("material"))
             box.add_widget(material)
+            order = Key(text=_("The order behind it"), icon="person", role="quiet")
+            order.bind(on_release=lambda _key: self.shell.go("order"))
+            box.add_widget(order)
         if self._draft in self.drafts:
             again = Key(text=_("Start over"), icon="anew", role="quiet")
             again.bind(on_release=lambda _key: self.start_over())

@@ -192,6 +192,11 @@ class ShelfPage(Page):
             shell.go("plan", rug_id=plan.id)
         elif deed == "record":
             shell.go("export", rug_id=plan.id)
+        elif deed == "order":
+            # The page is about the open rug, as that of its costs is.
+            if plan.id != desk.rug_id:
+                desk.choose(plan.id)
+            desk.once(lambda: shell.go("order"))
         elif deed == "loom":
             self._act(
                 ActKind.RUG_PUT_ON_LOOM,

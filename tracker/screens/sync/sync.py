@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from kivy.properties import ObjectProperty, StringProperty
+from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 
 from tracker.device import files
 from tracker.domain.act import ActKind
@@ -22,6 +22,7 @@ from tracker.sheets.giving import offer
 from tracker.shell.page import Page
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import Column, Key, RowKey, Text, load_kv
+from tracker.widgets.forms import FormColumn
 from tracker.words import _
 
 LAST_JOIN = "last join"
@@ -48,9 +49,13 @@ class SyncPage(Page):
     from_whom = StringProperty("")
     rule = StringProperty("")
     withdrawn_rule = StringProperty("")
+    with_orders = BooleanProperty(False)
+    """Whether the customers' orders go along in the next file; asked anew each time the page is opened."""
+    has_orders = False
 
     def enter(self, **_what: Any) -> None:
         self.busy = ""
+        self.with_orders = False
         self.ids.scroll.scroll_y = 1
         self._offer_taking_back()
 
@@ -60,13 +65,15 @@ class SyncPage(Page):
     def refresh(self) -> None:
         desk = self.desk
 
-        def read() -> str:
-            return desk.phone_name()
+        def read() -> tuple[str, bool]:
+            of_orders = (ActKind.ORDER_CHANGED, ActKind.PAYMENT_ENTERED)
+            return desk.phone_name(), desk.diary_count(kinds=of_orders) > 0
 
-        desk.aside(read, self._named, self._failed)
+        desk.aside(read, self._told, self._failed)
 
-    def _named(self, name: str) -> None:
-        self.device_name = name
+    def _told(self, told: tuple[str, bool]) -> None:
+        self.device_name, self.has_orders = told
+        self._show_orders()
 
     def _failed(self, sentence: str) -> None:
         self.busy = ""
@@ -98,6 +105,22 @@ class SyncPage(Page):
 
     # --- giving
 
+    def _show_orders(self) -> None:
+        """Ask whether the customers' orders go along, where there are any."""
+        box = self.ids.orders
+        box.clear_widgets()
+        if not self.has_orders:
+            return
+        column = FormColumn()
+        column.note(_("Who ordered a rug, for how much and by when stays on this phone, unless you say so."))
+        column.chips([(_("The orders go along"), True)], lambda _value: self.with_orders, self.switch_orders)
+        box.add_widget(column)
+
+    def switch_orders(self, _value: bool) -> None:
+        """Let the customers' orders go along, or stay here."""
+        self.with_orders = not self.with_orders
+        self._show_orders()
+
     def write(self) -> None:
         """Write a file with the whole book for the other phone."""
         if self.busy:
@@ -108,8 +131,11 @@ class SyncPage(Page):
 
         by_phone = files.has_chooser()
 
+        orders = self.with_orders
+
         def work() -> Path:
-            return desk.write_exchange(files.made_folder() if by_phone else files.shared_folder(), name)
+            folder = files.made_folder() if by_phone else files.shared_folder()
+            return desk.write_exchange(folder, name, orders)
 
         def told(tone: str, sentence: str) -> None:
             self.written, self.written_tone = sentence, tone

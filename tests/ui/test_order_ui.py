@@ -1,0 +1,186 @@
+"""The order behind a rug by real touches: reached by a quiet key, filled in, paid, told only where chosen."""
+
+from __future__ import annotations
+
+import gzip
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from tests.ui.hand import everything
+from tests.ui.handed_time import pass_time
+from tracker.device import files
+from tracker.domain.order import DeliveryWay, OrderItem, PaymentKind
+from tracker.presenters.costs import currency_of
+from tracker.presenters.order import facts_told, target_for
+from tracker.previews.draw import settle
+from tracker.widgets.basics import Field, Key
+
+
+def typed(hand, digits: str) -> None:
+    for digit in digits:
+        hand.tap(digit)
+    hand.tap("Done")
+
+
+def order_of(hand):
+    (order,) = hand.app.desk.rug.orders
+    return order
+
+
+def field_of(hand, label: str) -> Field:
+    """Return a question of the page: a choice further down may say the same."""
+    return next(
+        field for field in everything(hand.shell) if isinstance(field, Field) and field.label == label
+    )
+
+
+def chip_of(hand, words: str) -> Key:
+    """Return the key of a choice: its words may stand over a part of the page too."""
+    return next(key for key in everything(hand.shell) if isinstance(key, Key) and key.text == words)
+
+
+def told(hand) -> dict[str, str]:
+    desk = hand.app.desk
+    facts = facts_told(desk.rug, currency_of(desk.settings), desk.today())
+    return {fact.label: fact.figure for fact in facts}
+
+
+def test_the_order_is_reached_from_the_rug_and_filled_in_by_touch(open_app, demo) -> None:
+    hand = open_app(demo)
+    desk = hand.app.desk
+    hand.shell.go("shelf")
+    settle()
+    hand.tap("Walled garden")
+    hand.tap("The order behind it")
+    settle()
+    assert hand.sees("It stays on this page")
+    hand.tap("Agreed price")
+    hand.tap("Another price …")
+    typed(hand, "2400")
+    settle()
+    assert order_of(hand).price == 2400.0
+    assert hand.sees("EUR 2,400.00")
+    hand.tap("Undo")
+    settle()
+    assert desk.rug.orders == ()
+    assert hand.sees("no price agreed yet")
+
+
+def test_a_deposit_and_the_rest_leave_nothing_owed(open_app, demo) -> None:
+    hand = open_app(demo)
+    hand.shell.go("order")
+    settle()
+    hand.tap("Agreed price")
+    hand.tap("Another price …")
+    typed(hand, "1000")
+    settle()
+    pass_time(7)
+    for amount, owed in (("250", "EUR 750.00"), ("750", "nothing: all is paid")):
+        hand.tap("Enter a payment")
+        hand.tap("Amount")
+        typed(hand, amount)
+        hand.tap("Save")
+        settle()
+        pass_time(7)
+        assert hand.sees(owed)
+    assert [payment.kind for payment in hand.app.desk.rug.payments] == [
+        PaymentKind.DEPOSIT,
+        PaymentKind.REST,
+    ]
+
+
+def test_the_promised_day_is_judged_and_taken_as_the_target_with_one_tap(open_app, demo) -> None:
+    hand = open_app(demo)
+    desk = hand.app.desk
+    hand.shell.go("order")
+    settle()
+    hand.tap(field_of(hand, "Promised day"))
+    hand.tap("15")
+    settle()
+    promised = order_of(hand).promised_day
+    assert promised is not None
+    assert promised.day == 15
+    assert hand.sees("Ready by then:")
+    pass_time(7)
+    hand.tap(next(words for words in hand.words() if words.endswith("as the target date")))
+    settle()
+    target = target_for(desk.rug)
+    assert desk.rug.plan.wished_day == target
+    assert desk.answers.finish.chance_of_wish == desk.answers.finish.chance_of_promise
+    assert not hand.sees("as the target date")
+    hand.tap("Undo")
+    settle()
+    assert desk.rug.plan.wished_day != target
+
+
+def test_delivery_is_said_and_the_record_tells_only_what_is_tapped(open_app, demo) -> None:
+    hand = open_app(demo)
+    hand.shell.go("order")
+    settle()
+    hand.tap("How it gets there")
+    hand.tap("brought there")
+    settle()
+    pass_time(7)
+    hand.tap("Delivered")
+    hand.tap("20")
+    settle()
+    pass_time(7)
+    order = order_of(hand)
+    assert (order.way, order.delivered_day) == (DeliveryWay.BROUGHT, date(2026, 11, 20))
+    assert told(hand) == {}
+    assert hand.sees("The record tells nothing of the order.")
+    hand.tap(chip_of(hand, "Delivery"))
+    settle()
+    pass_time(7)
+    assert order_of(hand).shown == (OrderItem.DELIVERY,)
+    assert told(hand) == {"Delivery": "brought there, delivered 20 November"}
+    assert hand.sees("The record tells: Delivery.")
+    hand.tap(chip_of(hand, "Delivery"))
+    settle()
+    assert told(hand) == {}
+
+
+@pytest.mark.parametrize("along", [False, True])
+def test_a_file_for_the_other_phone_takes_the_orders_along_only_when_asked(
+    open_app, demo, tmp_path: Path, monkeypatch, along: bool
+) -> None:
+    folder = tmp_path / "card"
+    folder.mkdir()
+    monkeypatch.setattr(files, "shared_folder", lambda: folder)
+    hand = open_app(demo)
+    hand.shell.go("sync")
+    settle()
+    assert not hand.sees("The orders go along")
+    hand.shell.back()
+    hand.shell.go("order")
+    settle()
+    hand.tap("How it gets there")
+    hand.tap("sent")
+    settle()
+    pass_time(7)
+    hand.shell.go("sync")
+    settle()
+    if along:
+        hand.tap("The orders go along")
+    hand.tap("Write a file")
+    settle()
+    (written,) = folder.iterdir()
+    assert (b'"rug_order"' in gzip.decompress(written.read_bytes())) == along
+
+
+def test_the_first_view_shows_nothing_of_the_order(open_app, demo) -> None:
+    hand = open_app(demo)
+    before = hand.words()
+    hand.shell.go("order")
+    settle()
+    hand.tap("Agreed price")
+    hand.tap("Another price …")
+    typed(hand, "2400")
+    settle()
+    hand.shell.open_tab("home")
+    settle()
+    pass_time(7)
+    settle()
+    assert hand.words() == before
