@@ -156,7 +156,7 @@ MISTAKES = (
     Mistake("the loom's pull stays", SIZE, "return (1.0 - plan.loom_shrinkage) * (1.0 - plan.wash_shrinkage_length)", "return 1.0 - plan.wash_shrinkage_length"),
     Mistake("shrinkages added up", SIZE, "return (1.0 - plan.loom_shrinkage) * (1.0 - plan.wash_shrinkage_length)", "return 1.0 - plan.loom_shrinkage - plan.wash_shrinkage_length"),
     Mistake("woven smaller for a rug that shrinks", SIZE, "finished_cm / width_left(plan)", "finished_cm * width_left(plan)"),
-    Mistake("woven shorter for a rug that shrinks", SIZE, "(finished_cm - _fringes_cm(plan)) / length_left(plan)", "(finished_cm - _fringes_cm(plan)) * length_left(plan)"),
+    Mistake("woven shorter for a rug that shrinks", SIZE, "(finished_cm - fringes_cm(plan)) / length_left(plan)", "(finished_cm - fringes_cm(plan)) * length_left(plan)"),
     Mistake("fringes left out of the measure", SIZE, "return 2.0 * plan.fringe_cm if", "return 0.0 if"),
     Mistake("one end in the measure", SIZE, "else 2.0 * plan.end_cm", "else plan.end_cm"),
     Mistake("selvedges as wide as knots", SIZE, "return plan.selvedge_warps * 10.0 / (2.0 * plan.knots_per_10cm)", "return plan.selvedge_warps * 10.0 / plan.knots_per_10cm"),
