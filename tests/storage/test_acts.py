@@ -13,6 +13,7 @@ from storage import diary, history, reading, writers
 from storage.convert import KIND_NAMES, SHARED_COLUMNS, kind_named, kind_of
 from tests.storage.book_samples import bare, one_of_every_kind, plan, session
 from tracker.domain.errors import BadEntry, BookDamaged, BookTrouble
+from tracker.domain.lot_moves import MovedLot
 from tracker.domain.rug import Cartoon, Role, RugBook, Setting, Yarn, new_id
 from tracker.domain.rules import DEVICE_NAME_KEY
 
@@ -23,7 +24,9 @@ def all_values(book, rug_id):
     for name in RugBook.__dataclass_fields__:
         if name not in ("plan", "cartoon"):
             parts += getattr(told, name)
-    return {value.id: bare(value) for value in parts if value is not None}
+    parts += reading.lot_moves(book)
+    # What a move makes of a lot is reckoned as it is read; it is no entry.
+    return {value.id: bare(value) for value in parts if value is not None and not isinstance(value, MovedLot)}
 
 
 def counted(book, table):

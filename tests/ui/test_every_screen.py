@@ -76,6 +76,7 @@ def test_every_screen_reads(
         pytest.skip("none of the pages named is in this part")
     hand = open_app(walked_books[book], size=size)
     troubles: list[str] = []
+    root = scene = None
     try:
         look.dark, look.text_scale = light == "dark", percent / 100
         for scene in scenes(hand.app.desk, pages):

@@ -45,6 +45,10 @@ class BuyCard(RowKey):
         self.sum_words = " · ".join(part for part in (self.line.mass, self.line.cost) if part)
 
 
+class AllBoughtKey(Key):
+    """Enters all yarns of the list at once."""
+
+
 class ShoppingPage(Page):
     """What is still to buy for the rug in hand."""
 
@@ -56,7 +60,7 @@ class ShoppingPage(Page):
         self._shown: tuple[Any, ...] = ()
         self._skein_g: int | None = None
         self._least_g: int | None = None
-        self._all_key = Key(text=_("All bought as listed"), icon="check")
+        self._all_key = AllBoughtKey(text=_("All bought as listed"), icon="check")
         self._all_key.bind(on_release=lambda _key: self.ask_all_bought())
         self._offers: dict[str, tuple[YarnPart, ...]] = {}
         look.bind(shape=self._relaid)
