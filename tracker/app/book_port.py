@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, Protocol, Self
 if TYPE_CHECKING:
     from tracker.domain.history import Entry, PastVersion, Undone
     from tracker.domain.lot_moves import LotMove
-from tracker.domain.rug import Lot, RugBook, RugPlan, Weaver, Yarn
+    from tracker.domain.rug import Lot, RugBook, RugPlan, Weaver, Yarn
 
 
 class ActPort(Protocol):

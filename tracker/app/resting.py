@@ -7,6 +7,8 @@ from typing import Any
 from kivy.clock import Clock
 from kivy.core.window import Window
 
+from tracker.device.memory import give_back
+
 QUIET_S = 2.0
 """The window rests when for so long nothing was drawn and nothing touched."""
 RESTING_FPS = 15
@@ -19,6 +21,8 @@ MOVES = ("on_flip", "on_touch_down", "on_touch_move", "on_touch_up", "on_key_dow
 
 class Rest:
     """Lowers the number of frames a second while nothing moves, and takes it up again when something does.
+
+    With that, memory that was freed goes back to the system: nobody waits for it then.
 
     A window that is driven without a limit, as the tests do, is left alone.
     """
@@ -56,3 +60,4 @@ class Rest:
         else:
             self._looking = None
             Clock._max_fps = RESTING_FPS
+            give_back()
