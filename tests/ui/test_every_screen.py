@@ -14,6 +14,7 @@ from pathlib import Path
 import pytest
 
 from tests.today import TODAY
+from tracker.previews.scene import Scene
 from tracker.screens import PAGES
 
 SIZES = ((360, 640), (412, 892), (892, 412), (1280, 800), (800, 1280))
@@ -26,8 +27,8 @@ IN_EVERY_RUN = {
     ("overfull", (412, 892), 100, "light"),
 }
 """Every book, shape, text size and light at least once, the narrowest twice; all their combinations are walked with -m slow."""
-PARTS = 5
-"""A walk is done in so many parts, each through every fifth page, that none keeps a processor long."""
+PARTS = 8
+"""A walk is done in so many parts, of about as many scenes each, that none keeps a processor long."""
 WALKS = [
     pytest.param(
         *walk,
@@ -38,6 +39,17 @@ WALKS = [
     for walk in itertools.product(BOOKS, SIZES, (100, 200), ("light", "dark"))
     for part in range(PARTS)
 ]
+
+
+def part_of(every: list[Scene], part: int) -> list[Scene]:
+    """Return the scenes of one part: whole pages, since showing one for the first time costs most."""
+    of_page: dict[str, list[Scene]] = {}
+    for scene in every:
+        of_page.setdefault(scene.page, []).append(scene)
+    parts: list[list[Scene]] = [[] for _part in range(PARTS)]
+    for scenes_of_page in sorted(of_page.values(), key=len, reverse=True):
+        min(parts, key=len).extend(scenes_of_page)
+    return parts[part]
 
 
 @pytest.fixture(scope="session")
@@ -70,16 +82,17 @@ def test_every_screen_reads(
     from tracker.previews.scenes import scenes
     from tracker.widgets.look import look
 
-    named = os.environ.get("LOOMSIDE_PAGES", "").split() or PAGES
-    pages = [page for page in list(PAGES)[part::PARTS] if page in named]
-    if not pages:
-        pytest.skip("none of the pages named is in this part")
+    named = os.environ.get("LOOMSIDE_PAGES", "").replace(",", " ").split()
+    assert set(named) <= set(PAGES), f"no such page: {set(named) - set(PAGES)}"
     hand = open_app(walked_books[book], size=size)
+    in_part = part_of(scenes(hand.app.desk, named), part)
+    if not in_part:
+        pytest.skip("fewer pages are named than there are parts")
     troubles: list[str] = []
     root = scene = None
     try:
         look.dark, look.text_scale = light == "dark", percent / 100
-        for scene in scenes(hand.app.desk, pages):
+        for scene in in_part:
             scene.show(hand.shell)
             settle()
             name = f"{scene.name}-{book}-{size[0]}x{size[1]}-{percent}-{light}.png"
@@ -90,7 +103,7 @@ def test_every_screen_reads(
     finally:
         look.dark, look.text_scale = False, 1.0
     references = references_to([hand.shell, *hand.shell.every_page()])
-    del hand, root, scene
+    del hand, root, scene, in_part
     open_app.close()
     kept = still_there(references)
     assert not kept, f"{len(kept)} widgets of a closed app are still there, such as {kept[:5]}"
