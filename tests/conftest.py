@@ -1,7 +1,8 @@
-"""The demo book for every test that wants a book somebody lived with: built once a process, handed out as copies."""
+"""What all tests share: the demo book of somebody who lived with it, examples that stay the same, and a collector that need not look at pytest itself."""
 
 from __future__ import annotations
 
+import gc
 import shutil
 from pathlib import Path
 
@@ -15,6 +16,12 @@ from tests.today import TODAY
 def pytest_configure(config: pytest.Config) -> None:
     """Draw the same examples in every run, so that one change gets one verdict; the long forms draw new and many more."""
     settings.load_profile(EVERY_RUN if config.getoption("markexpr") == "not slow" else LONG_FORMS)
+
+
+def pytest_collection_finish() -> None:
+    """Let the garbage collector pass over what stays for the whole run: thousands of tests and every library."""
+    gc.collect()
+    gc.freeze()
 
 
 @pytest.fixture(scope="session")
