@@ -49,12 +49,12 @@ class TrimmingPage(Page):
         look.bind(shape=self._relaid, text_scale=self._relaid)
 
     def _relaid(self, *_args: Any) -> None:
-        # A page that was left is filled anew when it is entered.
+        # A page that was left is filled anew when it is next shown.
+        self._shown = None
         if self.parent is not None:
             self.show()
 
     def enter(self, **_what: Any) -> None:
-        self._shown = None
         self.ids.scroll.scroll_y = 1
 
     def refresh(self) -> None:

@@ -61,8 +61,9 @@ class YarnShelfPage(Page):
         if turn != self._turn:
             return
         self.waiting = ""
-        self._stock = stock
-        self.show()
+        if stock != self._stock:
+            self._stock = stock
+            self.show()
 
     def show(self) -> None:
         """Fill the page."""
