@@ -18,8 +18,14 @@ def scenes(desk: Any) -> list[Scene]:
     """The form, and its number pad."""
     if desk.rug is None:
         return []
+
+    def evening(page: SessionPage) -> None:
+        # A row followed in another scene would be half of one here.
+        page.form = replace(there(page.form), begun_knots=None)
+        page.set_rows(6)
+
     found = [
-        Scene("session", "session", {}),
+        Scene("session", "session", {}, evening),
         Scene("session-number-pad", "session", {}, lambda page: page.ask_rows()),
         Scene("session-day", "session", {}, lambda page: page.ask_day()),
     ]
