@@ -78,7 +78,9 @@ def bands_of(dye_lots: Sequence[DyeLot], changes: Sequence[LotChange]) -> tuple[
     """
     if not dye_lots:
         return ()
-    bands = [Band(1, dye_lots[0], assumed=True)]
+    # A lot that was given away whole was never woven from.
+    first = next((lot for lot in dye_lots if lot.mass_g > 0), dye_lots[0])
+    bands = [Band(1, first, assumed=True)]
     done = [change for change in changes if change.done_day is not None]
     for change in sorted(done, key=lambda change: (change.done_day, change.born)):
         opened = dye_lot_with(dye_lots, change.lot_id)

@@ -617,8 +617,11 @@ class RugBook:
 
     @property
     def rows_woven(self) -> int:
-        """Rows on the loom now."""
-        return sum(session.rows for session in self.sessions)
+        """Rows on the loom now; never below none, whatever two phones that knew nothing of each other unpicked."""
+        rows = 0
+        for session in self.sessions:
+            rows = max(0, rows + session.rows)
+        return rows
 
     @property
     def knots_across(self) -> int:

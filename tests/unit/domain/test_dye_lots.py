@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 import numpy as np
@@ -177,3 +178,10 @@ def lengths(cells: np.ndarray, row: int) -> list[int]:
 @pytest.mark.parametrize("row", [1, 2])
 def test_the_first_rows_can_be_places(row: int) -> None:
     assert best(drawn("####", "####"), row, row, 40.0).row == row
+
+
+def test_a_lot_given_away_whole_is_not_the_open_one() -> None:
+    gone = replace(A, id="a:out", mass_g=-A.mass_g)
+    assert open_dye_lots(book(lots=(A, B)), "red")[0].mark == "17"
+    assert open_dye_lots(book(lots=(A, B, gone)), "red")[0].mark == "18"
+    assert open_dye_lots(book(lots=(A, gone)), "red")[0].mark == "17", "without another it stays the only one"

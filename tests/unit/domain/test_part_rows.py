@@ -102,3 +102,10 @@ def test_half_a_row_is_paid_and_is_not_paid_again() -> None:
     assert float(cost.wages_at_end.middle) == pytest.approx(200.0, abs=0.01)
     day = replace(rug(sat(0, 50, hours=None)), wages=(replace(wage, basis=WageBasis.DAYS),))
     assert [float(one.amount) for one in earned(day, 2)] == [10.0]
+
+
+def test_rows_that_two_phones_both_unpicked_leave_none_on_the_loom_and_the_next_ones_count() -> None:
+    both = rug(sat(30), sat(-20, number=2), sat(-20, number=3))
+    assert both.rows_woven == 0
+    assert replace(both, sessions=(*both.sessions, sat(5, number=4))).rows_woven == 5
+    assert rug(sat(30), sat(-20, number=2)).rows_woven == 10
