@@ -3,7 +3,11 @@
 from __future__ import annotations
 
 from tests.ui.test_yarn_ui import red
+from tracker.domain.act import ActKind
+from tracker.domain.lot_moves import LotMove
+from tracker.domain.rug import new_id
 from tracker.previews.draw import settle
+from tracker.sheets.entry_detail import open_record
 
 
 def total_g(hand) -> float:
@@ -101,3 +105,24 @@ def test_an_empty_book_says_what_the_shelf_is_for(open_app) -> None:
     open_shelf(hand)
     assert hand.sees("No yarn yet.")
     assert hand.sees("comes to lie here by itself")
+
+
+def test_a_purchase_of_which_yarn_was_moved_is_not_deleted_before_its_move(open_app, demo) -> None:
+    hand = open_app(demo)
+    desk = hand.app.desk
+    lot = desk.rug.lots[0]
+    move = LotMove(
+        id=new_id(),
+        lot_id=lot.id,
+        day=desk.today(),
+        mass_g=50.0,
+        from_rug_id=lot.rug_id,
+        from_yarn_id=lot.yarn_id,
+    )
+    desk.act(ActKind.YARN_MOVED, move)
+    open_record(hand.shell, desk, lot.id)
+    settle()
+    hand.tap("Delete")
+    assert hand.sees("Delete that move first.")
+    assert any(other.id == lot.id for other in desk.rug.lots)
+    hand.shell.close_sheet()

@@ -12,7 +12,7 @@ from tracker.device.photos import photo_path
 from tracker.domain.act import ActKind
 from tracker.domain.errors import LoomsideError
 from tracker.domain.order import Order
-from tracker.domain.rug import Cartoon, Photo, RugBook, RugPlan, Session, SetAside, UnpickedYarn, Yarn
+from tracker.domain.rug import Cartoon, Lot, Photo, RugBook, RugPlan, Session, SetAside, UnpickedYarn, Yarn
 from tracker.presenters import entry_text, entry_versions
 from tracker.presenters.entry_forms import VALUES
 from tracker.sheets.entry_form import open_entry
@@ -155,9 +155,19 @@ class RecordDetail(Column):
 
     def withdraw(self) -> None:
         """Take the entry out of the book; it stays in the diary and can be restored."""
+        if isinstance(self.value, Lot) and self._was_moved():
+            self.shell.toast(
+                _("Yarn of this purchase was moved to another rug or the shelf. Delete that move first."),
+                warn=True,
+            )
+            return
         kind = ActKind.SESSION_WITHDRAWN if isinstance(self.value, Session) else ActKind.ENTRY_WITHDRAWN
         said = _("Deleted: {entry}").format(entry=entry_text.headline(self.value, self.names))
         self._act(kind, said, withdraw=(self.record_id, *self._losses()))
+
+    def _was_moved(self) -> bool:
+        """Tell whether yarn of this lot went elsewhere: without the lot it would be nowhere."""
+        return any(move.lot_id == self.record_id for move in self.desk.book.lot_moves())
 
     def _losses(self) -> tuple[str, ...]:
         """Return what goes with the session of unpicked rows: the losses of their yarn."""
