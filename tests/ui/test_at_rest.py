@@ -226,6 +226,20 @@ def test_half_the_window_keeps_the_form_and_what_is_in_it(open_app, demo: Path) 
     assert len(hand.app.desk.rug.sessions) == before + 1
 
 
+@pytest.mark.parametrize("page", ["costs", "order", "trimming", "material", "preparation", "shopping"])
+def test_a_page_turned_while_another_was_shown_is_laid_out_anew(open_app, demo: Path, page: str) -> None:
+    hand = open_app(demo)
+    hand.shell.go(page)
+    settle()
+    assert len(hand.shell.page.ids.columns.children) == 1
+    hand.shell.open_tab("home")
+    Window.size = (892, 412)
+    settle()
+    hand.shell.go(page)
+    settle()
+    assert len(hand.shell.page.ids.columns.children) == 2
+
+
 def test_a_call_in_the_middle_of_a_tap_saves_nothing_and_breaks_nothing(open_app, demo: Path) -> None:
     hand = open_app(demo)
     hand.tap(hand.shell.page.ids.log)

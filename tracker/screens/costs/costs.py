@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from kivy.properties import ObjectProperty, StringProperty
 
 from tracker.domain.costs import pricing_of
@@ -23,7 +21,7 @@ from tracker.sheets.asking import ask_choice
 from tracker.sheets.entry_detail import open_record
 from tracker.sheets.entry_form import open_entry
 from tracker.shell.empty import no_rug
-from tracker.shell.page import Page
+from tracker.shell.filled_page import FilledPage
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import Card, RowKey, load_kv
 from tracker.widgets.forms import CardKey, FormColumn, lay_side_by_side
@@ -60,37 +58,15 @@ class MoneyEntryRow(RowKey):
     entry = ObjectProperty(EntryLine("", "", ""), rebind=True)
 
 
-class CostsPage(Page):
+class CostsPage(FilledPage):
     """What the rug in hand costs."""
-
-    def __init__(self, **kwargs: Any) -> None:
-        super().__init__(**kwargs)
-        self._shown: tuple[Any, ...] = ()
-        look.bind(shape=self._relaid, text_scale=self._relaid)
-
-    def _relaid(self, *_args: Any) -> None:
-        # A page that was left is filled anew when it is entered.
-        if self.parent is not None:
-            self.show()
-
-    def enter(self, **_what: Any) -> None:
-        self.ids.scroll.scroll_y = 1
-
-    def refresh(self) -> None:
-        if self._shows() != self._shown:
-            self.show()
-
-    def _shows(self) -> tuple[Any, ...]:
-        """Return all that the page is made of: it is filled anew only when that changed."""
-        desk = self.desk
-        return desk.rug, desk.answers, desk.settings, desk.today()
 
     def show(self) -> None:
         """Fill the page."""
         desk = self.desk
         if desk is None:
             return
-        self._shown = self._shows()
+        self.note_shown()
         columns = self.ids.columns
         columns.clear_widgets()
         if desk.rug is None or desk.answers is None:

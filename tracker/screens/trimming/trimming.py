@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from kivy.properties import ObjectProperty, StringProperty
 
 from tracker.domain.act import ActKind
@@ -15,7 +13,7 @@ from tracker.sheets.asking import ask_number
 from tracker.sheets.entry_detail import open_record
 from tracker.sheets.entry_form import open_entry
 from tracker.shell.empty import no_rug
-from tracker.shell.page import Page
+from tracker.shell.filled_page import FilledPage
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import Card, RowKey, load_kv
 from tracker.widgets.forms import CardKey, FormColumn, lay_side_by_side
@@ -40,33 +38,15 @@ class TrimRow(RowKey):
     line = ObjectProperty(TrimLine("", "", ""), rebind=True)
 
 
-class TrimmingPage(Page):
+class TrimmingPage(FilledPage):
     """The trimming of the rug in hand."""
-
-    def __init__(self, **kwargs: Any) -> None:
-        super().__init__(**kwargs)
-        self._shown: Any = None
-        look.bind(shape=self._relaid, text_scale=self._relaid)
-
-    def _relaid(self, *_args: Any) -> None:
-        # A page that was left is filled anew when it is next shown.
-        self._shown = None
-        if self.parent is not None:
-            self.show()
-
-    def enter(self, **_what: Any) -> None:
-        self.ids.scroll.scroll_y = 1
-
-    def refresh(self) -> None:
-        if self._shown is None or self.desk.rug is not self._shown:
-            self.show()
 
     def show(self) -> None:
         """Fill the page."""
         desk = self.desk
         if desk is None:
             return
-        self._shown = desk.rug
+        self.note_shown()
         columns = self.ids.columns
         columns.clear_widgets()
         if desk.rug is None:

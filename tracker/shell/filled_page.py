@@ -1,0 +1,43 @@
+"""A page that is filled from a presenter's state, and anew only when something of it changed."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from tracker.shell.page import Page
+from tracker.widgets.look import look
+
+
+class FilledPage(Page):
+    """Subclasses fill the page in `show`, which begins with `self.note_shown()`; their kv has a `scroll`."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self._shown: tuple[Any, ...] | None = None
+        look.bind(shape=self._relaid, text_scale=self._relaid)
+
+    def _relaid(self, *_args: Any) -> None:
+        """The window or the text has another size: a page that is not on top is filled when it next is."""
+        self._shown = None
+        if self.parent is not None:
+            self.show()
+
+    def enter(self, **_what: Any) -> None:
+        self.ids.scroll.scroll_y = 1
+
+    def refresh(self) -> None:
+        if self._shown is None or self.shows() != self._shown:
+            self.show()
+
+    def shows(self) -> tuple[Any, ...]:
+        """Return all that the page is made of."""
+        desk = self.desk
+        return desk.rug, desk.answers, desk.settings, desk.today()
+
+    def note_shown(self) -> None:
+        """Remember what the page is filled with."""
+        self._shown = self.shows()
+
+    def show(self) -> None:
+        """Fill the page."""
+        raise NotImplementedError
