@@ -427,7 +427,7 @@ def _conflicts(
                 record_id=newest.record_id.removeprefix(SETTING_PREFIX),
                 kind=name,
                 rug_id=newest.rug_id,
-                kept=Told(writers[newest.device_id], value_of(kind, newest, born)),
+                counting=Told(writers[newest.device_id], value_of(kind, newest, born)),
                 set_aside=tuple(
                     Told(writers[version.device_id], value_of(kind, version, born)) for version in aside
                 ),
@@ -453,14 +453,14 @@ def _rivals(
         counting = [chain for chain in chains if not chain[-1].withdrawn]
         if len(counting) < 2:
             continue
-        *aside, kept = sorted(counting, key=lambda chain: (chain[0].clock, chain[0].record_id))
-        others = [chain for chain in aside if not same_columns(kind, chain[-1].columns, kept[-1].columns)]
+        *aside, counts = sorted(counting, key=lambda chain: (chain[0].clock, chain[0].record_id))
+        others = [chain for chain in aside if not same_columns(kind, chain[-1].columns, counts[-1].columns)]
         if others:
             yield Conflict(
-                record_id=kept[-1].record_id,
+                record_id=counts[-1].record_id,
                 kind=name,
                 rug_id=rug_id,
-                kept=Told(writers[kept[-1].device_id], value_of(kind, kept[-1], kept[0].clock)),
+                counting=Told(writers[counts[-1].device_id], value_of(kind, counts[-1], counts[0].clock)),
                 set_aside=tuple(
                     Told(writers[chain[-1].device_id], value_of(kind, chain[-1], chain[0].clock))
                     for chain in reversed(others)

@@ -67,7 +67,7 @@ class Rescued:
     """Acts of which only a part could be read."""
     lost_names: int
     """Phones whose name could not be read."""
-    kept: Path
+    damaged_in: Path
     """Folder in which the damaged file is kept."""
     left_out: bool = False
     """Whether something of another book lay beside the file or in it, and was left out."""
@@ -109,7 +109,7 @@ class Rescued:
                     lost,
                 ).format(count=lost)
             )
-        told.append(_("The damaged file is kept as {name}.").format(name=self.kept.name))
+        told.append(_("The damaged file is kept as {name}.").format(name=self.damaged_in.name))
         return tuple(told)
 
 
@@ -152,21 +152,21 @@ def rescue(
             for leftover in leftovers:
                 drop_working(leftover)
             source = path if path.exists() else _last_damaged(path)
-            found = _Found()
+            findings = _Found()
             with Book.open(fresh, device_name, now) as book:
                 new_device = book.device_id
-                copy = _use_newest_copy(book, path, work, found)
+                copy = _use_newest_copy(book, path, work, findings)
                 if source is not None:
-                    found.look_at_journal(source, lock.journal_salts())
-                    found.read_identities(source)
+                    findings.look_at_journal(source, lock.journal_salts())
+                    findings.read_identities(source)
                     with book.reading() as connection:
                         layouts = _columns_in_file(raw_connection(connection))
-                    found.leave_strangers_out(source, layouts)
-                    _stage(source, staging, found, layouts)
+                    findings.leave_strangers_out(source, layouts)
+                    _stage(source, staging, findings, layouts)
                     join_file(book, staging)
                 kept_note = noted(witness_path(path))
                 known = max(lock.acknowledged(), kept_note.clock if kept_note is not None else 0)
-                account = _settle(book, new_device, found, known)
+                account = _settle(book, new_device, findings, known)
                 if not account.acts and not start_anew:
                     raise BookTrouble(
                         _(
@@ -202,8 +202,8 @@ def rescue(
         lost_acts=account.lost,
         torn_acts=account.torn,
         lost_names=account.nameless,
-        kept=folder,
-        left_out=found.foreign,
+        damaged_in=folder,
+        left_out=findings.foreign,
     )
 
 
@@ -286,7 +286,7 @@ class _Found:
             self.numbers = {number: act_id for number, act_id in self.numbers.items() if act_id in self.acts}
 
 
-def _use_newest_copy(book: Book, path: Path, work: Path, found: _Found) -> Copy | None:
+def _use_newest_copy(book: Book, path: Path, work: Path, findings: _Found) -> Copy | None:
     """Join the newest sound copy into the new book and note its numbers, which are the damaged file's own."""
     for copy in list_copies(path):
         try:
@@ -299,9 +299,9 @@ def _use_newest_copy(book: Book, path: Path, work: Path, found: _Found) -> Copy 
             for number, *told in connection.execute(
                 "SELECT number, act_id, device_id, clock, made_at, kind, rug_id, undoes_id, versions FROM act"
             ):
-                found.act(number, tuple(told))
-            found.devices.update(connection.execute("SELECT device_id, name FROM device"))
-            found.here = (connection.execute("SELECT device_id FROM here").fetchone() or (None,))[0]
+                findings.act(number, tuple(told))
+            findings.devices.update(connection.execute("SELECT device_id, name FROM device"))
+            findings.here = (connection.execute("SELECT device_id FROM here").fetchone() or (None,))[0]
         drop_working(work)
         return copy
     return None
@@ -340,7 +340,7 @@ def _versions(
                 break
 
 
-def _stage(source: Path, staging: Path, found: _Found, layouts: dict[str, list[tuple[str, str]]]) -> None:
+def _stage(source: Path, staging: Path, findings: _Found, layouts: dict[str, list[tuple[str, str]]]) -> None:
     """Put all that is proven into a file with a book's tables."""
     make_staging(staging)
     with closing(sqlite3.connect(staging)) as connection:
@@ -351,7 +351,7 @@ def _stage(source: Path, staging: Path, found: _Found, layouts: dict[str, list[t
 
         def put_act(told: tuple[Any, ...]) -> None:
             device_id = told[1]
-            name = found.devices.get(device_id, "")
+            name = findings.devices.get(device_id, "")
             connection.execute(
                 "INSERT OR IGNORE INTO device (device_id, name, seal) VALUES (?, ?, ?)",
                 (device_id, name, seal_of_device(device_id, name)),
@@ -363,18 +363,18 @@ def _stage(source: Path, staging: Path, found: _Found, layouts: dict[str, list[t
             )
             left[told[0]] = told[7]
 
-        for told in found.acts.values():
+        for told in findings.acts.values():
             put_act(told)
-        for kind, row in _versions(source, layouts, found.with_journal):
+        for kind, row in _versions(source, layouts, findings.with_journal):
             record_id, rug_id, act_id, device_id, clock, *_rest = row
-            if act_id in found.refused or device_id in found.strangers:
+            if act_id in findings.refused or device_id in findings.strangers:
                 continue
             if not is_lawful(kind, record_id, rug_id, row[len(SHARED_COLUMNS) :]):
                 continue
             if act_id not in left:
                 # The act is lost, its version is not: something has to stand in its place, and says that it does.
                 put_act((act_id, device_id, clock, 0, RESCUED, rug_id, None, 0))
-                found.substitutes += 1
+                findings.substitutes += 1
             if not put_version(connection, kind, row):
                 continue
             left[act_id] -= 1
@@ -401,19 +401,19 @@ class _Account:
     nameless: int
 
 
-def _settle(book: Book, new_device: str, found: _Found, acknowledged: int) -> _Account:
+def _settle(book: Book, new_device: str, findings: _Found, acknowledged: int) -> _Account:
     """Give the new book its old phone and say what is in it."""
     with book.writing() as connection:
 
         def number(sql: str, *parameters: Any) -> int:
             return int(connection.exec_driver_sql(sql, parameters).scalar() or 0)
 
-        if found.here and number("SELECT count(*) FROM device WHERE device_id = ?", found.here):
-            connection.exec_driver_sql("UPDATE here SET device_id = ?", (found.here,))
+        if findings.here and number("SELECT count(*) FROM device WHERE device_id = ?", findings.here):
+            connection.exec_driver_sql("UPDATE here SET device_id = ?", (findings.here,))
             connection.exec_driver_sql("DELETE FROM device WHERE device_id = ?", (new_device,))
         clock = number("SELECT max(clock) FROM act")
         # Acts are numbered without gaps in the order in which they reached this phone.
-        gaps = max(found.numbers, default=0) - len(found.numbers) - found.substitutes
+        gaps = max(findings.numbers, default=0) - len(findings.numbers) - findings.substitutes
         return _Account(
             acts=number("SELECT count(*) FROM act"),
             records=sum(number(f'SELECT count(DISTINCT record_id) FROM "{name}"') for name in KIND_NAMES),

@@ -268,11 +268,11 @@ def month_and_year(value: date) -> str:
     return dates.format_skeleton("yMMM", value, locale=_locale())
 
 
-def clock(at: datetime) -> str:
+def clock(moment: datetime) -> str:
     """Return the time of day, "18:40"."""
     dates = _dates()
 
-    return dates.format_time(at.time(), "short", locale=_locale())
+    return dates.format_time(moment.time(), "short", locale=_locale())
 
 
 def one_after_another(parts: Sequence[str]) -> str:

@@ -130,7 +130,7 @@ MISTAKES = (
     # Hours.
     Mistake("unpicking twenty times as often", DEFAULTS, "UNPICK_HOURS = (1.0, 50.0)", "UNPICK_HOURS = (20.0, 50.0)"),
     Mistake("changes take no time", WORK, "(1.0 + belief.change_knots[:, None] * changes_per_knot)", "(1.0 + 0.0 * belief.change_knots[:, None] * changes_per_knot)"),
-    Mistake("a team as slow as one", WORK, "return alone / belief.kept / strength", "return alone / belief.kept"),
+    Mistake("a team as slow as one", WORK, "return alone / belief.gained_share / strength", "return alone / belief.gained_share"),
     Mistake("knots a row forgotten", WORK, "math.log(max(tied, 1.0) /", "math.log(100.0 /"),
     # Edges.
     Mistake("edges forgotten", NEED, "for role in EDGES for yarn in book.yarns_of(role)", "for role in EDGES[:0] for yarn in book.yarns_of(role)"),

@@ -61,7 +61,7 @@ def test_a_conflict_tells_both_sides_and_the_rule() -> None:
         record_id="s1",
         kind="session",
         rug_id="rug",
-        kept=Told(THERE, session(1, 6)),
+        counting=Told(THERE, session(1, 6)),
         set_aside=(Told(HERE, session(1, 7)),),
     )
     words = build_merge_state(
@@ -70,7 +70,7 @@ def test_a_conflict_tells_both_sides_and_the_rule() -> None:
     assert words.headline == "3 new entries."
     assert words.from_whom == "From Bo's phone"
     (line,) = words.conflicts
-    assert line.kept == "+6 rows, 3 h (Bo's phone)"
+    assert line.counting == "+6 rows, 3 h (Bo's phone)"
     assert line.aside == "set aside: +7 rows, 3 h (this phone)"
     assert line.lines == ("Rows: +7 → +6",)
     assert "entered last counts" in words.rule
@@ -81,13 +81,13 @@ def test_a_withdrawal_that_won_still_names_what_it_withdrew() -> None:
         record_id="s1",
         kind="session",
         rug_id="rug",
-        kept=Told(HERE, None),
+        counting=Told(HERE, None),
         set_aside=(Told(THERE, session(1, 7)),),
     )
     (line,) = build_merge_state(
         Joined(acts=1, records=0, versions=1, devices=(), conflicts=(conflict,)), NAMES
     ).conflicts
-    assert line.kept == "deleted: +7 rows, 3 h (this phone)"
+    assert line.counting == "deleted: +7 rows, 3 h (this phone)"
     assert line.lines == ()
 
 
@@ -122,7 +122,7 @@ def test_what_a_file_withdrew_is_told_by_name_rugs_first() -> None:
         ),
         NAMES,
     )
-    assert [line.kept for line in words.withdrawn] == [
+    assert [line.counting for line in words.withdrawn] == [
         f"deleted: Plan: {rug.name}",
         "deleted: Session: +7 rows, 3 h",
     ]

@@ -146,7 +146,7 @@ def test_the_strip_shows_the_row_between_its_neighbours() -> None:
     rug = with_cartoon()
     strip = loom.row_strip(rug, 2, below=2, above=1, ground="#FFFFFF")
     assert strip.picture.shape == (4, 10, 3)
-    assert strip.at == 2
+    assert strip.row_index == 2
     assert tuple(strip.picture[0, 0]) == (255, 255, 255)  # below the first row there is nothing
     assert tuple(strip.picture[1, 0]) == (0x9C, 0x2F, 0x25)
     assert tuple(strip.picture[2, 0]) == (0x27, 0x40, 0x6B)

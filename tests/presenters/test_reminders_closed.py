@@ -31,7 +31,7 @@ def reminders(rug=None, *, now: str = "12:00", yarns=(), **more):
 def test_a_session_not_written_down_is_asked_about_after_the_usual_hour() -> None:
     evenings = [at("19:10"), at("18:50"), at("19:00"), at("21:30"), at("19:05")]
     first = reminders(book(), entered=evenings)[0]
-    assert first.at == at("19:35")  # the middle of the five is 19:05; half an hour later
+    assert first.due == at("19:35")  # the middle of the five is 19:05; half an hour later
     assert (first.page, first.rug_id) == ("session", "rug")
     assert "Little field" in first.words
     assert first.until == at("23:59")
@@ -43,18 +43,18 @@ def test_before_her_own_hour_is_known_it_is_eight_in_the_evening() -> None:
 
 
 def test_nobody_is_reminded_in_the_night() -> None:
-    assert reminders(book(), entered=[at("23:50")] * 5)[0].at == at("22:30")
+    assert reminders(book(), entered=[at("23:50")] * 5)[0].due == at("22:30")
 
 
 def test_a_day_written_down_a_day_off_and_a_free_weekday_are_left_in_peace() -> None:
     woven = book(session(24, 5))  # 25 November
     assert session(24, 5).day == WEDNESDAY
-    days = [one.at.date() for one in reminders(woven) if one.kind == "session"]
+    days = [one.due.date() for one in reminders(woven) if one.kind == "session"]
     assert days == [date(2026, 11, 26), date(2026, 11, 27)]
     off = DaysOff(
         id="o", rug_id=None, first_day=date(2026, 11, 25), last_day=date(2026, 11, 26), reason="wedding"
     )
-    assert [one.at.date() for one in reminders(book(days_off=(off,)))] == [date(2026, 11, 27)]
+    assert [one.due.date() for one in reminders(book(days_off=(off,)))] == [date(2026, 11, 27)]
     assert reminders(book(plan=plan(weekdays=(6,)))) == ()
 
 
@@ -64,13 +64,13 @@ def test_a_finished_or_planned_rug_asks_nothing() -> None:
 
 
 def test_the_evening_that_has_passed_is_not_asked_about() -> None:
-    assert reminders(book(), now="21:00")[0].at.date() == date(2026, 11, 26)
+    assert reminders(book(), now="21:00")[0].due.date() == date(2026, 11, 26)
 
 
 def test_an_order_is_due_in_the_morning_of_its_day_and_says_what_to_order() -> None:
     rug = book(plan=plan(weekdays=()))
     (order,) = reminders(rug, yarns=(answer(order_by=date(2026, 12, 4)),))
-    assert order.at == at("09:00", date(2026, 12, 4))
+    assert order.due == at("09:00", date(2026, 12, 4))
     assert order.page == "shopping"
     assert "Madder" in order.words
     assert "500 g" in order.words
@@ -86,7 +86,7 @@ def test_two_yarns_of_one_day_make_one_reminder() -> None:
 def test_a_break_comes_after_what_is_left_of_the_interval_and_once_more() -> None:
     running = timer.start(at("11:50").replace(tzinfo=UTC))
     breaks = reminders(timer=running, break_minutes=45)
-    assert [one.at for one in breaks] == [at("12:35"), at("13:20")]
+    assert [one.due for one in breaks] == [at("12:35"), at("13:20")]
 
 
 def test_a_paused_a_forgotten_and_an_unwanted_break_stay_away() -> None:
@@ -99,7 +99,7 @@ def test_a_paused_a_forgotten_and_an_unwanted_break_stay_away() -> None:
 
 def test_the_soonest_comes_first() -> None:
     found = reminders(book(), yarns=(answer(order_by=date(2026, 11, 26)),))
-    assert [one.at for one in found] == sorted(one.at for one in found)
+    assert [one.due for one in found] == sorted(one.due for one in found)
     assert {one.kind for one in found} == {"session", "order"}
 
 
@@ -109,7 +109,7 @@ def test_a_fortnight_on_one_phone_alone_asks_for_a_copy_and_then_weekly() -> Non
 
     def copies(now: datetime, given: date | None = None) -> list[datetime]:
         told = build_reminders(rug, None, None, now_utc=now.replace(tzinfo=UTC), now=now, given=given)
-        return [one.at for one in told if one.kind == "copy"]
+        return [one.due for one in told if one.kind == "copy"]
 
     before = datetime.combine(first + timedelta(days=3), time(12))
     assert copies(before) == [datetime.combine(first + timedelta(days=14), time(9))]
@@ -126,7 +126,7 @@ def test_a_book_given_away_is_spoken_of_only_when_more_was_woven_since() -> None
 
     def copies(given: date) -> list[datetime]:
         told = build_reminders(rug, None, None, now_utc=now.replace(tzinfo=UTC), now=now, given=given)
-        return [one.at for one in told if one.kind == "copy"]
+        return [one.due for one in told if one.kind == "copy"]
 
     assert copies(last) == []
     assert copies(first) == [datetime.combine(last + timedelta(days=14), time(9))]

@@ -34,8 +34,8 @@ def test_days_ahead_carry_their_range() -> None:
     bands = ((100, date(2026, 11, 30), date(2026, 12, 2), date(2026, 12, 5)),)
     state = zoom.build_zoom_state(book(session(1, 10)), answers(bands=bands))
     (mark,) = state.ahead
-    assert (mark.at, mark.words, mark.span) == (100.0, "2 Dec", "30 Nov to 5 Dec")
-    assert (state.woven[0].at, state.woven[0].words) == (5.0, "2 Nov")
+    assert (mark.rows_up, mark.words, mark.span) == (100.0, "2 Dec", "30 Nov to 5 Dec")
+    assert (state.woven[0].rows_up, state.woven[0].words) == (5.0, "2 Nov")
     assert (state.rows, state.row, state.aspect) == (200, 10, 0.5)
 
 

@@ -133,7 +133,7 @@ def rescued_and_sound(path: Path, expected: dict[str, Any]) -> tuple[Rescued | N
         assert broken is None or path.read_bytes() == broken
         return None, False
     if broken is not None:
-        assert (report.kept / path.name).read_bytes() == broken
+        assert (report.damaged_in / path.name).read_bytes() == broken
     with Book.open(path, now=Clock()) as book:
         book.check()
         found = told(book)
@@ -294,7 +294,7 @@ def test_nothing_to_rescue_leaves_the_file_where_it_is(tmp_path):
         rescue(path)
     assert path.read_bytes() == b"\x00" * 20_000
     report = rescue(path, start_anew=True)
-    assert (report.kept / path.name).read_bytes() == b"\x00" * 20_000
+    assert (report.damaged_in / path.name).read_bytes() == b"\x00" * 20_000
     with Book.open(path) as book:
         assert book.acts() == 0
 

@@ -143,8 +143,8 @@ def test_conflicting_corrections_end_the_same_and_are_reported_on_both_phones(ph
     for joined in (on_other, on_one):
         (conflict,) = joined.conflicts
         assert (conflict.record_id, conflict.kind, conflict.rug_id) == (sat.id, "session", rug.id)
-        assert conflict.kept.value.rows == 6
-        assert conflict.kept.device.name == "birch"
+        assert conflict.counting.value.rows == 6
+        assert conflict.counting.device.name == "birch"
         assert [aside.value.rows for aside in conflict.set_aside] == [5]
     assert [(past.value.rows, past.set_aside) for past in history.versions_of(one, sat.id)] == [
         (6, False),
@@ -170,7 +170,7 @@ def test_with_equal_counts_the_larger_device_id_wins_and_a_withdrawal_can_confli
         assert conflict.set_aside[0].value is None
     else:
         assert sessions == ()
-        assert conflict.kept.value is None
+        assert conflict.counting.value is None
     assert told(one) == told(other)
 
 
@@ -212,7 +212,7 @@ def test_two_phones_that_each_said_how_the_price_is_made_are_told_which_counts(p
     for joined in (give(one, other), give(other, one)):
         (conflict,) = joined.conflicts
         assert (conflict.kind, conflict.rug_id) == ("pricing", rug.id)
-        assert (conflict.kept.value.margin, conflict.kept.device.name) == (0.5, "birch")
+        assert (conflict.counting.value.margin, conflict.counting.device.name) == (0.5, "birch")
         assert [(told.value.margin, told.device.name) for told in conflict.set_aside] == [(0.2, "ash")]
     for book in (one, other):
         assert pricing_of(reading.rug_book(book, rug.id)).margin == 0.5

@@ -45,7 +45,7 @@ def test_saying_yes_asks_the_phone_and_leaving_sets_the_reminders(open_app, demo
     desk.act("session logged", Session(id=new_id(), rug_id=desk.rug_id, day=desk.today(), rows=4, hours=2.0))
     hand.app.on_pause()
     assert {one.rug_id for one in told[-1] if one.kind == "session"} <= {desk.rug_id}
-    assert all(one.at < one.until for one in told[-1])
+    assert all(one.due < one.until for one in told[-1])
 
 
 def test_a_permission_refused_ends_reminding(open_app, demo: Path, monkeypatch) -> None:

@@ -6,7 +6,7 @@ import queue
 import threading
 from collections.abc import Callable, Iterator
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 
 import numpy as np
@@ -19,7 +19,7 @@ from tests.storage.book_samples import plan, session
 from tracker.app.desk import Desk
 from tracker.domain.act import ActKind
 from tracker.domain.errors import BadEntry
-from tracker.domain.rug import Cartoon, Measurement, RugPlan, Session, new_id
+from tracker.domain.rug import Cartoon, Lot, Measurement, Role, RugPlan, Session, Yarn, new_id
 from tracker.presenters.home import build_home_state
 
 TODAY = date(2026, 3, 10)
@@ -264,3 +264,27 @@ def test_a_cartoon_is_not_unpacked_again_after_an_act_that_leaves_it_alone(
     assert desk.rug.cartoon is not None
     assert desk.rug.cartoon.cells.max() == 1
     desk.close()
+
+
+def test_the_yarn_shelf_is_gathered_once_until_an_act_or_another_day(
+    desk: OnTouchOnly, touch: TouchThread, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    rug_id = in_hand(desk).id
+    yarn = Yarn(id=new_id(), rug_id=rug_id, role=Role.PILE, number=1, name="red", share=1.0, tex=400.0)
+    desk.act(ActKind.RUG_PLANNED, yarn)
+    touch.run_until(lambda: desk.fresh)
+    read: list[str] = []
+    answered = desk.answers_for
+    monkeypatch.setattr(desk, "answers_for", lambda asked: read.append(asked) or answered(asked))
+    assert desk.yarn_shelf().parts == ()
+    desk.yarn_shelf()
+    assert len(read) == 1, "gathered again though nothing had changed"
+
+    lot = Lot(id=new_id(), rug_id=rug_id, yarn_id=yarn.id, day=TODAY, mass_g=500.0)
+    desk.act(ActKind.YARN_BOUGHT, lot)
+    touch.run_until(lambda: desk.fresh)
+    assert [part.lots[0][0] for part in desk.yarn_shelf().parts] == [lot.id], "an act was not seen"
+
+    monkeypatch.setattr(desk, "today", lambda: TODAY + timedelta(days=1))
+    desk.yarn_shelf()
+    assert len(read) == 3, "answers of another day"

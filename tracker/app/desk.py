@@ -77,6 +77,8 @@ class Desk:
         self.plans: tuple[RugPlan, ...] = ()
         self._taught: tuple[tuple[RugPlan, ...], str, Taught] | None = None
         """What was last asked of `taught_pace`: for which shelf and rug, and the answer."""
+        self._yarn_shelf: tuple[int, date, ShelfStock] | None = None
+        """What lies on the yarn shelf, with the reading and the day it holds for: every act makes a new reading."""
         self.settings: dict[str, Any] = {}
         self.rug: RugBook | None = None
         self.answers: Answers | None = None
@@ -362,12 +364,16 @@ class Desk:
         return take_over(lessons, taught, self.rug_book(rug_id, with_cartoon=False))
 
     def yarn_shelf(self) -> ShelfStock:
-        """Read every rug, lot and move, and gather what is left of each lot."""
+        """Read every rug, lot and move, and gather what is left of each lot; the same again until something is read anew."""
         from tracker.presenters.yarn_shelf import shelf_stock
 
-        book = self.book
-        rugs = [self.answers_for(plan.id) for plan in book.rugs()]
-        return shelf_stock(rugs, book.lots(), book.lot_moves(), book.yarns())
+        turn, day = self._turn, self.today()
+        if self._yarn_shelf is None or self._yarn_shelf[:2] != (turn, day):
+            book = self.book
+            rugs = [self.answers_for(plan.id) for plan in book.rugs()]
+            stock = shelf_stock(rugs, book.lots(), book.lot_moves(), book.yarns())
+            self._yarn_shelf = (turn, day, stock)
+        return self._yarn_shelf[2]
 
     def history(self, record_id: str) -> tuple[PastVersion, ...]:
         """Return every version of an entry, the one that counts first."""

@@ -22,7 +22,7 @@ def as_message(alarms: Sequence[Reminder]) -> str:
             "id": id_,
             "kind": alarm.kind,
             "channel": alarm.channel,
-            "at": f"{alarm.at:%Y-%m-%dT%H:%M}",
+            "at": f"{alarm.due:%Y-%m-%dT%H:%M}",
             "until": f"{alarm.until:%Y-%m-%dT%H:%M}",
             "title": alarm.title,
             "words": alarm.words,

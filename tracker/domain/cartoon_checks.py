@@ -55,8 +55,8 @@ class Symmetry:
 class AlikeShades:
     """Two colours of the palette that are hard to tell apart."""
 
-    one: int
-    two: int
+    first: int
+    second: int
     delta_e: float
     """CIEDE2000."""
 
@@ -129,10 +129,10 @@ def alike_shades(
         return ()
     away = ciede2000(labs[:, None], labs[None])
     pairs = [
-        AlikeShades(one=one, two=two, delta_e=float(away[one, two]))
-        for one in range(len(labs))
-        for two in range(one + 1, len(labs))
-        if away[one, two] < delta_e
+        AlikeShades(first=first, second=second, delta_e=float(away[first, second]))
+        for first in range(len(labs))
+        for second in range(first + 1, len(labs))
+        if away[first, second] < delta_e
     ]
     return tuple(sorted(pairs, key=lambda pair: pair.delta_e))
 

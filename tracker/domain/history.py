@@ -119,7 +119,7 @@ class Conflict:
     record_id: str
     kind: str
     rug_id: str | None
-    kept: Told
+    counting: Told
     set_aside: tuple[Told, ...]
 
 

@@ -32,16 +32,16 @@ def _places(
     knots = here.sum(axis=1)
     places = []
     for row in range(first, min(last, cells.shape[0]) + 1):
-        at = row - low
-        if not knots[at]:
+        index = row - low
+        if not knots[index]:
             continue
         if row == 1:
             lengths = np.zeros(0, dtype=int)
         else:
-            meets = np.concatenate([[0], (here[at] & here[at - 1]).astype(np.int8), [0]])
+            meets = np.concatenate([[0], (here[index] & here[index - 1]).astype(np.int8), [0]])
             edges = np.flatnonzero(np.diff(meets))
             lengths = edges[1::2] - edges[::2]
-        nearby = float(knots[max(0, at - 1 - around) : at + 1 + around].mean())
+        nearby = float(knots[max(0, index - 1 - around) : index + 1 + around].mean())
         longest = int(lengths.max(initial=0))
         places.append(
             ChangePlace(
@@ -49,8 +49,8 @@ def _places(
                 meeting=int(lengths.sum()),
                 pieces=int(lengths.size),
                 longest=longest,
-                in_row=int(knots[at]),
-                before=int(knots[at - 1]) if row > 1 else 0,
+                in_row=int(knots[index]),
+                before=int(knots[index - 1]) if row > 1 else 0,
                 plain=longest >= plain,
                 shows=float((lengths.astype(float) ** 2).sum()) + float(defaults.LOT_AROUND_WEIGHT) * nearby,
             )

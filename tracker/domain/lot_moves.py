@@ -95,10 +95,10 @@ def holdings(lots: Iterable[Lot], moves: Iterable[LotMove]) -> dict[Place, dict[
     held: dict[Place, dict[str, float]] = {}
     for lot in lots:
         held.setdefault((lot.rug_id, lot.yarn_id), {})[lot.id] = lot.mass_g
-    for one in counted(lots, moves):
-        held[one.move.source][one.lot.id] -= one.mass_g
-        there = held.setdefault(one.move.target, {})
-        there[one.lot.id] = there.get(one.lot.id, 0.0) + one.mass_g
+    for moved in counted(lots, moves):
+        held[moved.move.source][moved.lot.id] -= moved.mass_g
+        there = held.setdefault(moved.move.target, {})
+        there[moved.lot.id] = there.get(moved.lot.id, 0.0) + moved.mass_g
     return held
 
 
@@ -122,26 +122,26 @@ def lots_of_rug(
     """
     own = tuple(lots)
     parts: list[Lot] = list(own)
-    for one in counted((*own, *others), moves):
+    for moved in counted((*own, *others), moves):
         for place, other, sign in (
-            (one.move.source, one.move.target, -1.0),
-            (one.move.target, one.move.source, 1.0),
+            (moved.move.source, moved.move.target, -1.0),
+            (moved.move.target, moved.move.source, 1.0),
         ):
             if place is None or place[0] != rug_id:
                 continue
-            share = one.mass_g / one.lot.mass_g
+            share = moved.mass_g / moved.lot.mass_g
             parts.append(
                 MovedLot(
-                    id=one.move.id if sign > 0 else f"{one.move.id}:out",
+                    id=moved.move.id if sign > 0 else f"{moved.move.id}:out",
                     rug_id=rug_id,
                     yarn_id=place[1],
-                    day=one.move.day,
-                    mass_g=sign * one.mass_g,
-                    dye_lot=one.lot.dye_lot,
-                    dyer=one.lot.dyer,
-                    price=None if one.lot.price is None else sign * share * one.lot.price,
-                    born=one.move.born,
-                    move_id=one.move.id,
+                    day=moved.move.day,
+                    mass_g=sign * moved.mass_g,
+                    dye_lot=moved.lot.dye_lot,
+                    dyer=moved.lot.dyer,
+                    price=None if moved.lot.price is None else sign * share * moved.lot.price,
+                    born=moved.move.born,
+                    move_id=moved.move.id,
                     other=other,
                 )
             )

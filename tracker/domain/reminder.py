@@ -14,7 +14,7 @@ class Reminder:
     """Which channel it comes on, such as "session"; each kind can be switched off in the phone's own settings."""
     channel: str
     """What the phone's settings call the channel."""
-    at: datetime
+    due: datetime
     """When it is due by the phone's own clock (naive, local); the phone may bring it a little later."""
     until: datetime
     """After this it is of no use any more and is not shown."""

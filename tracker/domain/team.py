@@ -67,14 +67,14 @@ def share_evenly(weavers: Sequence[str], knots_across: int) -> Places:
 
 def gaps(places: Places, knots_across: int) -> tuple[tuple[int, int], ...]:
     """Return (first, last) of every stretch of the width in which nobody has a place. `places` must be sound."""
-    found, next_knot = [], 1
+    spans, next_knot = [], 1
     for _weaver, first, last in places:
         if first > next_knot:
-            found.append((next_knot, first - 1))
+            spans.append((next_knot, first - 1))
         next_knot = last + 1
     if next_knot <= knots_across:
-        found.append((next_knot, knots_across))
-    return tuple(found)
+        spans.append((next_knot, knots_across))
+    return tuple(spans)
 
 
 def check_places(places: Places, knots_across: int) -> None:

@@ -20,7 +20,7 @@ class PaceBelief:
     """What a row is believed to cost, as a mixture: each node a chance, arrays (nodes,).
 
     A row of a weaver alone takes exp(level) x (1 + change_knots x changes per knot) x exp(excess x exp(-hours woven
-    before / learn_hours)) hours; a team of n does the work of n to `team_power`; of all hours a share of `kept` gains
+    before / learn_hours)) hours; a team of n does the work of n to `team_power`; of all hours a share of `gained_share` gains
     rows. The plan fills it with `planned_belief`, the forecast with what it learnt: the same sum makes hours of both.
     """
 
@@ -31,7 +31,7 @@ class PaceBelief:
     learn_hours: NDArray[np.float64]
     team_power: NDArray[np.float64]
     hours_woven: float
-    kept: float
+    gained_share: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +91,7 @@ def planned_belief(plan: RugPlan, tied: float, taught: Taught = NOTHING_TAUGHT) 
         learn_hours=np.array(defaults.LEARN_HOURS)[falls],
         team_power=np.full(nodes, float(defaults.TEAM_POWER)),
         hours_woven=0.0,
-        kept=gained / (gained + lost),
+        gained_share=gained / (gained + lost),
     )
 
 
@@ -136,7 +136,7 @@ def hours_of_rows(
     alone = math.exp(float(belief.chance @ (belief.level + np.log(rows.sum(axis=1)))))
     power = float(belief.chance @ belief.team_power)
     strength = sum(size**power for size in team) / len(team)
-    return alone / belief.kept / strength
+    return alone / belief.gained_share / strength
 
 
 def planned_weaving_hours(book: RugBook, taught: Taught = NOTHING_TAUGHT) -> float:

@@ -65,10 +65,10 @@ class _Held(io.RawIOBase):
         return self._at
 
     def readinto(self, buffer: Any) -> int:
-        found = os.pread(self._handle, len(buffer), self._at)
-        buffer[: len(found)] = found
-        self._at += len(found)
-        return len(found)
+        data = os.pread(self._handle, len(buffer), self._at)
+        buffer[: len(data)] = data
+        self._at += len(data)
+        return len(data)
 
 
 class NotRegular(OSError):

@@ -176,7 +176,7 @@ def _split(text: str) -> Iterator[tuple[str, str]]:
 
 def object_of(text: str) -> dict[str, Any]:
     """Return the object a JSON text holds; values that cannot be read are left out, each by itself."""
-    found: dict[str, Any] = {}
+    fields: dict[str, Any] = {}
     try:
         whole = json.loads(text)
         pairs = list(whole.items()) if isinstance(whole, dict) else []
@@ -191,5 +191,5 @@ def object_of(text: str) -> dict[str, Any]:
                 pairs.append((name, value))
     for name, value in pairs:
         if is_sound(name) and is_sound(value):
-            found[name] = value
-    return found
+            fields[name] = value
+    return fields

@@ -41,14 +41,14 @@ class Landmarks:
 def _sharpest(mix: np.ndarray, low: int, high: int, width: int) -> tuple[int, float]:
     """Place between low and high where the colours before and behind differ most, and by how much (0 to 1)."""
     cumulative = np.concatenate([np.zeros((1, mix.shape[1])), np.cumsum(mix, axis=0)])
-    at = np.arange(max(low, width), min(high, mix.shape[0] - width) + 1)
-    if at.size == 0:
+    rows = np.arange(max(low, width), min(high, mix.shape[0] - width) + 1)
+    if rows.size == 0:
         return low, 0.0
-    before = (cumulative[at] - cumulative[at - width]) / width
-    behind = (cumulative[at + width] - cumulative[at]) / width
+    before = (cumulative[rows] - cumulative[rows - width]) / width
+    behind = (cumulative[rows + width] - cumulative[rows]) / width
     gap = 0.5 * np.abs(before - behind).sum(axis=1)
     best = int(np.argmax(gap))
-    return int(at[best]), float(gap[best])
+    return int(rows[best]), float(gap[best])
 
 
 def find_landmarks(knots: np.ndarray) -> Landmarks:

@@ -59,11 +59,11 @@ def left_of_others(
     """
     left: dict[str, float] = {}
     rest = on_hand_g
-    for one in dye_lots:
-        if one is opened:
+    for dye_lot in dye_lots:
+        if dye_lot is opened:
             continue
-        mass_g = min(max(0.0, one.mass_g - grams * used.get(one.lot_id, 0.0)), rest)
-        left[one.lot_id] = mass_g
+        mass_g = min(max(0.0, dye_lot.mass_g - grams * used.get(dye_lot.lot_id, 0.0)), rest)
+        left[dye_lot.lot_id] = mass_g
         rest -= mass_g
     return left
 

@@ -124,13 +124,13 @@ def weave_futures(
     by_week = done.reshape(futures, weeks, 7)
     by_week *= np.exp(gain).astype(np.float32)[:, :, None]
     cumulative = np.cumsum(done, axis=1, out=done)
-    at = np.stack(
+    between = np.stack(
         [climb.searchsorted(goal) for climb, goal in zip(cumulative, need.astype(np.float32), strict=True)]
     )
     total = cumulative[:, -1:].astype(float)
     beyond = need > total
     rate = np.maximum(total / days, 0.3 * mean_day)
-    reached = np.where(beyond, days + (need - total) / rate, at)
+    reached = np.where(beyond, days + (need - total) / rate, between)
     hours_left = hours_of_rows(belief_of(fit), changes_per_knot_ahead, sizes.tolist(), begun)
     hours_left *= sessions.hour_scale
     return Futures(start + np.minimum(reached, 30000.0), marks, hours_left)

@@ -130,13 +130,13 @@ def _marks_of(book: RugBook) -> list[tuple[str, int]]:
     rows = max(book.plan.rows, 1)
     marks = [(_("middle"), (rows + 1) // 2)]
     if book.cartoon is not None:
-        found = landmarks_of(book.cartoon, book.yarns)
+        landmarks = landmarks_of(book.cartoon, book.yarns)
         scale = rows / max(book.cartoon.rows, 1)
         for name, row in (
-            (_("end of the border"), found.border_end),
-            (_("start of the medallion"), found.medallion_start),
-            (_("end of the medallion"), found.medallion_end),
-            (_("start of the last border"), found.border_start),
+            (_("end of the border"), landmarks.border_end),
+            (_("start of the medallion"), landmarks.medallion_start),
+            (_("end of the medallion"), landmarks.medallion_end),
+            (_("start of the last border"), landmarks.border_start),
         ):
             if row is not None:
                 marks.append((name, max(round(row * scale), 1)))

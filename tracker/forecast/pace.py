@@ -188,10 +188,10 @@ def taught_by(earlier: Sequence[RugBook]) -> Taught:
     rate = rate_weight = learn = learn_weight = 0.0
     rugs = 0
     for book in earlier:
-        found = _earlier_level(book)
-        if found is None:
+        earlier_level = _earlier_level(book)
+        if earlier_level is None:
             continue
-        own, own_sd, fall, fall_sd = found
+        own, own_sd, fall, fall_sd = earlier_level
         rugs += 1
         weight = 1.0 / (priors.RATE_SD_EARLIER**2 * 2.0 + own_sd**2)
         rate, rate_weight = rate + own * weight, rate_weight + weight
@@ -286,11 +286,11 @@ def fit_pace(sessions: SessionArrays, observed: Observations, prior: PacePrior, 
             mean0, precision0 = means0[j], precisions0[j]
             for i in range(changes.size):
                 if n:
-                    at = [0, 3 + j, 1]
+                    terms = [0, 3 + j, 1]
                     target = 3 + falls.size + i
-                    information = gram[np.ix_(at, at)] + np.diag(precision0)
+                    information = gram[np.ix_(terms, terms)] + np.diag(precision0)
                     spread = np.linalg.inv(information)
-                    best = spread @ (gram[at, target] + precision0 * mean0)
+                    best = spread @ (gram[terms, target] + precision0 * mean0)
                     quadratic = (
                         gram[target, target] + float(precision0 @ mean0**2) - float(best @ information @ best)
                     )
@@ -300,7 +300,7 @@ def fit_pace(sessions: SessionArrays, observed: Observations, prior: PacePrior, 
                         + float(np.linalg.slogdet(information)[1])
                         - float(np.log(precision0).sum())
                     )
-                    pull = gram[2, at]
+                    pull = gram[2, terms]
                     drift_mean = float(gram[2, target] - pull @ best)
                     drift_left = max(drift**2 - float(gram[2, 2]), 1e-9)
                 else:
@@ -419,7 +419,7 @@ class PaceDraws:
     team_power: np.ndarray
     drift: np.ndarray
     node: np.ndarray
-    kept: np.ndarray
+    gained_share: np.ndarray
     """Share of the hours that is not lost to unpicking."""
 
 
@@ -431,8 +431,8 @@ def draw_pace(fit: PaceFit, count: int, rng: np.random.Generator) -> PaceDraws:
     scores = even_normals(count, 5, rng)
     state = fit.mean[node] + np.einsum("sij,sj->si", fit.root[node], scores[:, :4])
     lost = gamma_from_normal(fit.lost[0], scores[:, 4])
-    kept = fit.lost[1] / (fit.lost[1] + lost)
-    return PaceDraws(state[:, 0], state[:, 1], state[:, 2], state[:, 3], node, kept)
+    gained_share = fit.lost[1] / (fit.lost[1] + lost)
+    return PaceDraws(state[:, 0], state[:, 1], state[:, 2], state[:, 3], node, gained_share)
 
 
 def even_normals(count: int, columns: int, rng: np.random.Generator) -> np.ndarray:
@@ -450,20 +450,20 @@ def belief_of(fit: PaceFit) -> PaceBelief:
         learn_hours=fit.learn_hours,
         team_power=fit.mean[:, 2],
         hours_woven=fit.hours_so_far,
-        kept=fit.lost[1] / (fit.lost[1] + fit.lost[0]),
+        gained_share=fit.lost[1] / (fit.lost[1] + fit.lost[0]),
     )
 
 
 def hours_to_rows(
-    fit: PaceFit, draws: PaceDraws, changes_per_knot: np.ndarray, at: np.ndarray, begun: float = 0.0
+    fit: PaceFit, draws: PaceDraws, changes_per_knot: np.ndarray, row_numbers: np.ndarray, begun: float = 0.0
 ) -> np.ndarray:
-    """Hours of one weaver from now to the end of the rows at places `at`, for every future.
+    """Hours of one weaver from now to the end of the rows at places `row_numbers`, for every future.
 
     Parameters
     ----------
     fit, draws : the pace and its draws
     changes_per_knot : colour changes per knot of every row still to come, shape (rows left,)
-    at : places in `changes_per_knot`, int (marks,)
+    row_numbers : places in `changes_per_knot`, int (marks,)
     begun : share of the first of these rows that is tied already
 
     Returns
@@ -475,7 +475,7 @@ def hours_to_rows(
     live = np.zeros(fit.weight.size, dtype=bool)
     live[np.unique(draws.node)] = True
     excesses = np.array([-0.2, 0.15, 0.5, 0.9])
-    out = np.empty((draws.level.size, at.size))
+    out = np.empty((draws.level.size, row_numbers.size))
     tables: dict[tuple[float, float], np.ndarray] = {}
     for node in nodes[live]:
         key = (float(fit.change_knots[node]), float(fit.learn_hours[node]))
@@ -484,11 +484,11 @@ def hours_to_rows(
             fall = np.exp(-hours_before / key[1])
             raised = cost * np.exp(excesses[:, None] * fall)
             raised[:, 0] *= 1.0 - begun
-            tables[key] = np.log(np.cumsum(raised, axis=1)[:, at])
+            tables[key] = np.log(np.cumsum(raised, axis=1)[:, row_numbers])
         mine = draws.node == node
         excess = np.clip(draws.excess[mine], excesses[0], excesses[-1])
         table = tables[key]
         j = np.clip(np.searchsorted(excesses, excess, side="right") - 1, 0, excesses.size - 2)
         part = ((excess - excesses[j]) / (excesses[j + 1] - excesses[j]))[:, None]
         out[mine] = (1.0 - part) * table[j] + part * table[j + 1]
-    return np.exp(out + draws.level[:, None]) / draws.kept[:, None]
+    return np.exp(out + draws.level[:, None]) / draws.gained_share[:, None]

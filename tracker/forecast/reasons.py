@@ -234,19 +234,19 @@ def _part_of(now: Reckoning) -> str:
     return "medallion" if start is not None and end is not None and start < row <= end else ""
 
 
-def _weaving_days_off(at: Reckoning, first: date, last: date) -> float:
+def _weaving_days_off(reckoning: Reckoning, first: date, last: date) -> float:
     """Days known to be off between two days (both counted), each by how likely it would have been woven on, in mean days."""
     if last < first:
         return 0.0
-    off = off_ordinals(at.book.days_off, first.toordinal(), last.toordinal())
+    off = off_ordinals(reckoning.book.days_off, first.toordinal(), last.toordinal())
     weekday = (np.arange(first.toordinal(), last.toordinal() + 1) - 1) % 7
-    chance = at.habit.weekdays.mean
+    chance = reckoning.habit.weekdays.mean
     return float(chance[weekday][off].sum() / max(float(chance.mean()), 1e-6))
 
 
-def _planned_evenings(at: Reckoning, first: date, last: date) -> int:
+def _planned_evenings(reckoning: Reckoning, first: date, last: date) -> int:
     if last < first:
         return 0
-    off = off_ordinals(at.book.days_off, first.toordinal(), last.toordinal())
+    off = off_ordinals(reckoning.book.days_off, first.toordinal(), last.toordinal())
     weekday = (np.arange(first.toordinal(), last.toordinal() + 1) - 1) % 7
-    return int((at.habit.planned[weekday] & ~off).sum())
+    return int((reckoning.habit.planned[weekday] & ~off).sum())

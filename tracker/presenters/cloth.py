@@ -109,13 +109,13 @@ def to_kept(form: MeasureForm, book: RugBook) -> dict[str, Any]:
     return {"rug": book.plan.id, **asdict(form)}
 
 
-def from_kept(kept: Any, book: RugBook) -> MeasureForm | None:
+def from_kept(draft: Any, book: RugBook) -> MeasureForm | None:
     """Return a kept form; None when it is another rug's or cannot be read."""
     try:
-        if kept["rug"] != book.plan.id:
+        if draft["rug"] != book.plan.id:
             return None
-        readings = {name: read_as(float | None, kept.get(name)) for name in READINGS}
-        return MeasureForm(read_as(int, kept["row"]), **readings)
+        readings = {name: read_as(float | None, draft.get(name)) for name in READINGS}
+        return MeasureForm(read_as(int, draft["row"]), **readings)
     except (AttributeError, KeyError, TypeError, ValueError):
         return None
 

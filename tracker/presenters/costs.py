@@ -209,14 +209,14 @@ def done_words(earned: Earned, tied: float) -> str:
 def _earnings(book: RugBook, cost: RugCost, answers: Answers, currency: str) -> tuple[Earning, ...]:
     names = names_of((book,))
     earnings = []
-    for one in cost.earned:
-        who = one.work.weaver_id
+    for earned in cost.earned:
+        who = earned.work.weaver_id
         wage = wage_of(book.wages, who, answers.day)
         earnings.append(
             Earning(
                 _("Not shared out") if who == NOBODY else names.weaver(who),
-                money(one.amount, currency) if book.wages else "",
-                done_words(one, book.plan.knots_across * book.plan.tied_share),
+                money(earned.amount, currency) if book.wages else "",
+                done_words(earned, book.plan.knots_across * book.plan.tied_share),
                 _(
                     "Woven by several whose places are not said, or by nobody named. Correct those sessions to share it out."
                 )

@@ -113,10 +113,10 @@ def to_kept(form: EntryForm) -> dict[str, Any]:
     }
 
 
-def from_kept(kept: Any) -> EntryForm | None:
+def from_kept(draft: Any) -> EntryForm | None:
     """Return a kept form; None when it cannot be read."""
     try:
-        form = read_as(EntryForm, kept)
+        form = read_as(EntryForm, draft)
         FORMS[form.kind].check_draft(form)
         for question in questions(form, None):
             _check_kept_answer(form, question)

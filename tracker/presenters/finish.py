@@ -305,16 +305,16 @@ def toggle_day_off(book: RugBook, on: date, today: date) -> DayOffChange:
         )
     values: list[DaysOff] = []
     withdraw: list[str] = []
-    one = timedelta(days=1)
+    one_day = timedelta(days=1)
     for off in covering:
         if off.first_day == off.last_day:
             withdraw.append(off.id)
         elif off.first_day == on:
-            values.append(replace(off, first_day=on + one))
+            values.append(replace(off, first_day=on + one_day))
         elif off.last_day == on:
-            values.append(replace(off, last_day=on - one))
+            values.append(replace(off, last_day=on - one_day))
         else:
-            values += [replace(off, last_day=on - one), replace(off, id=new_id(), first_day=on + one)]
+            values += [replace(off, last_day=on - one_day), replace(off, id=new_id(), first_day=on + one_day)]
     return DayOffChange(
         ActKind.DAYS_OFF_WITHDRAWN,
         tuple(values),

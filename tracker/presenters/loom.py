@@ -217,14 +217,14 @@ def with_begun(runs: tuple[RunTile, ...], begun: int) -> tuple[RunTile, ...]:
 
 
 def place_of(
-    kept: object, rug_id: str, row: int, runs: int, part: tuple[int, int] | None = None
+    places: object, rug_id: str, row: int, runs: int, part: tuple[int, int] | None = None
 ) -> int | None:
     """Return the run (from 0) at which the weaver is in `row`, `runs` when past the last; None: not marked.
 
-    `kept` is what the drafts hold: rug id -> {"row", "run", "part"}; a place marked in another part of the row does
+    `places` is what the drafts hold: rug id -> {"row", "run", "part"}; a place marked in another part of the row does
     not count.
     """
-    place = kept.get(rug_id) if isinstance(kept, dict) else None
+    place = places.get(rug_id) if isinstance(places, dict) else None
     if not isinstance(place, dict) or place.get("row") != row:
         return None
     if place.get("part") != (None if part is None else list(part)):
@@ -254,17 +254,17 @@ def next_place(tapped: int, place: int | None) -> int:
     return tapped + 1 if tapped == (place or 0) else tapped
 
 
-def knots_at(kept: object, book: RugBook, mirrored: bool) -> tuple[int, int] | None:
+def knots_at(places: object, book: RugBook, mirrored: bool) -> tuple[int, int] | None:
     """Return (row, knots tied in it) where the whole row's place is marked; None without a mark.
 
-    `kept` is what the drafts hold, as for `place_of`.
+    `places` is what the drafts hold, as for `place_of`.
     """
-    place = kept.get(book.plan.id) if isinstance(kept, dict) else None
+    place = places.get(book.plan.id) if isinstance(places, dict) else None
     row = place.get("row") if isinstance(place, dict) else None
     if type(row) is not int:
         return None
     runs = runs_of(book, row, mirrored)
-    run = place_of(kept, book.plan.id, row, len(runs))
+    run = place_of(places, book.plan.id, row, len(runs))
     return None if not run else (row, runs[run - 1].last)
 
 
@@ -287,7 +287,7 @@ def team_parts(book: RugBook, form: SessionForm | None) -> tuple[PlacePart, ...]
 
 
 def part_of(kept: object, rug_id: str, parts: tuple[PlacePart, ...]) -> PlacePart | None:
-    """Return the part looked at; None: the whole row. `kept` is what the drafts hold: rug id -> weaver id."""
+    """Return the part looked at; None: the whole row. `places` is what the drafts hold: rug id -> weaver id."""
     wanted = kept.get(rug_id) if isinstance(kept, dict) else None
     return next((part for part in parts if part.weaver_id == wanted), None)
 
@@ -361,7 +361,7 @@ class RowStrip:
     """A piece of the cartoon around a row: `picture` uint8 (rows, knots, 3), lowest row first."""
 
     picture: np.ndarray
-    at: int
+    row_index: int
     """Place of the row in the picture, from 0."""
 
 

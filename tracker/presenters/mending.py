@@ -83,10 +83,10 @@ def changed_words(knots: int) -> str:
 # --- doubted squares ----------------------------------------------------------------------------------------------
 
 
-def doubts_of(kept: Any, rug_id: str, rows: int, knots: int) -> tuple[Square, ...]:
+def doubts_of(drafts: Any, rug_id: str, rows: int, knots: int) -> tuple[Square, ...]:
     """Return a rug's doubted squares from what is kept; what lies beside the cartoon, or is no square, is left out."""
     try:
-        squares = read_as(dict[str, tuple[tuple[int, int], ...]], kept or {}).get(rug_id, ())
+        squares = read_as(dict[str, tuple[tuple[int, int], ...]], drafts or {}).get(rug_id, ())
     except (ValueError, TypeError):
         return ()
     return tuple((row, knot) for row, knot in squares[:MOST_DOUBTS] if 0 <= row < rows and 0 <= knot < knots)
@@ -158,15 +158,17 @@ def remark_cards(
         )
     cards += _symmetry_cards(remarks)
     for pair in remarks.alike:
-        if names[pair.one] == names[pair.two]:
+        if names[pair.first] == names[pair.second]:
             continue  # two shades of the paper, knotted in one yarn
         cards.append(
             RemarkCard(
-                _("{one} and {two} are hard to tell apart").format(one=names[pair.one], two=names[pair.two]),
-                _("Colour distance {delta}. Tap to knot all in {one}.").format(
-                    delta=number(pair.delta_e, 1), one=names[pair.one]
+                _("{one} and {two} are hard to tell apart").format(
+                    one=names[pair.first], two=names[pair.second]
                 ),
-                exchange=(pair.two, pair.one),
+                _("Colour distance {delta}. Tap to knot all in {one}.").format(
+                    delta=number(pair.delta_e, 1), one=names[pair.first]
+                ),
+                exchange=(pair.second, pair.first),
             )
         )
     for value in remarks.rare:

@@ -83,11 +83,11 @@ def place_parts(
 
 def gap_words(places: team.Places, knots_across: int) -> str:
     """Say which knots are nobody's; "" when the whole width is shared out."""
-    found = team.gaps(places, knots_across)
-    if not found:
+    gaps = team.gaps(places, knots_across)
+    if not gaps:
         return ""
     return _("Nobody sits at {spans}.").format(
-        spans=", ".join(span_words(first, last) for first, last in found)
+        spans=", ".join(span_words(first, last) for first, last in gaps)
     )
 
 

@@ -357,10 +357,11 @@ def pace(book: RugBook, today: date) -> Chart:
     values = [p.y for p in points]
     half = max(PACE_WINDOW, len(values) // PACE_SHARE) // 2
     trend = tuple(
-        (points[at].x, median(values[max(0, at - half) : at + half + 1])) for at in range(len(points))
+        (points[index].x, median(values[max(0, index - half) : index + half + 1]))
+        for index in range(len(points))
     )
     scale, ticks = _from_zero(values)
-    ticks = tuple((at, hours_and_minutes(at)) for at, _words in ticks)
+    ticks = tuple((index, hours_and_minutes(index)) for index, _words in ticks)
     first, last = median(values[:PACE_WINDOW]), median(values[-PACE_WINDOW:])
     summary = _("{now} a row lately; {then} at the beginning.").format(
         now=hours_and_minutes(last), then=hours_and_minutes(first)

@@ -69,7 +69,7 @@ def _session_reminders(rug: RugBook, now: datetime, hour: time) -> list[Reminder
             Reminder(
                 kind="session",
                 channel=_("Sessions not written down"),
-                at=due,
+                due=due,
                 until=datetime.combine(day, time(23, 59)),
                 title=_("Did you weave today?"),
                 words=_("Nothing of {rug} is written down for today yet.").format(rug=rug.plan.name),
@@ -96,7 +96,7 @@ def _order_reminders(rug: RugBook, answers: Answers, now: datetime) -> list[Remi
         Reminder(
             kind="order",
             channel=_("Yarn to order"),
-            at=max(datetime.combine(day, ORDER_TIME), now + timedelta(minutes=1)),
+            due=max(datetime.combine(day, ORDER_TIME), now + timedelta(minutes=1)),
             until=datetime.combine(day, time(23, 59)),
             title=_("Yarn to order today"),
             words="\n".join(lines),
@@ -125,7 +125,7 @@ def _break_reminders(
         Reminder(
             kind="break",
             channel=_("Breaks while the timer runs"),
-            at=at,
+            due=at,
             until=at + BREAK_USEFUL,
             title=_("Time for a break"),
             words=_("Stand up, look into the distance, let your hands rest."),
@@ -147,7 +147,7 @@ def _copy_reminders(rug: RugBook, now: datetime, given: date | None) -> list[Rem
         Reminder(
             kind="copy",
             channel=_("A copy away from this phone"),
-            at=due,
+            due=due,
             until=datetime.combine(due.date(), time(23, 59)),
             title=_("Give your book a second home"),
             words=_(
@@ -193,4 +193,4 @@ def build_reminders(
         reminders += _copy_reminders(rug, now, given)
         if answers is not None:
             reminders += _order_reminders(rug, answers, now)
-    return tuple(sorted(reminders, key=lambda one: one.at))
+    return tuple(sorted(reminders, key=lambda one: one.due))

@@ -295,22 +295,22 @@ def to_kept(form: SessionForm) -> dict[str, Any]:
     return {**asdict(form), "day": form.day.isoformat()}
 
 
-def from_kept(kept: Any) -> SessionForm | None:
+def from_kept(draft: Any) -> SessionForm | None:
     """Return a kept form; None when it cannot be read."""
     try:
-        return read_as(SessionForm, kept)
+        return read_as(SessionForm, draft)
     except ValueError:
         return None
 
 
-def taken_back(kept: Any, rug_id: str, today: date) -> SessionForm | None:
+def taken_back(draft: Any, rug_id: str, today: date) -> SessionForm | None:
     """Return the session of this rug that was undone today and neither changed nor saved since; None when there is none.
 
     What was taken back on an earlier day is gone: its rows and its day would slip into another evening.
     """
-    if not isinstance(kept, dict) or kept.get("rug") != rug_id or kept.get("on") != today.isoformat():
+    if not isinstance(draft, dict) or draft.get("rug") != rug_id or draft.get("on") != today.isoformat():
         return None
-    return from_kept(kept.get("form") or {})
+    return from_kept(draft.get("form") or {})
 
 
 def keep_taken_back(form: SessionForm, rug_id: str, today: date) -> dict[str, Any]:

@@ -82,21 +82,21 @@ def first_weekday(book_settings: dict[str, Any]) -> int:
     return day if isinstance(day, int) and 0 <= day <= 6 else 0
 
 
-def build_settings_state(kept: Any, book_settings: dict[str, Any]) -> SettingsState:
-    """Return the choices from what this phone keeps (`kept.get`) and what the book keeps."""
+def build_settings_state(drafts: Any, book_settings: dict[str, Any]) -> SettingsState:
+    """Return the choices from what this phone keeps (`drafts.get`) and what the book keeps."""
     from tracker.domain.units import (
         length_unit_of,  # read at the first start, where only the languages are wanted
     )
 
-    scale = kept.get("text scale", 1.0)
+    scale = drafts.get("text scale", 1.0)
     return SettingsState(
         text_scale=float(scale) if isinstance(scale, int | float) and 1 <= scale <= 2 else 1.0,
-        dark=bool(kept.get("dark", False)),
-        language=str(kept.get("language", "en")),
+        dark=bool(drafts.get("dark", False)),
+        language=str(drafts.get("language", "en")),
         unit=length_unit_of(book_settings),
         country=str(book_settings.get("country") or ""),
         lead_days=int(book_settings.get("lead_days") or 14),
-        break_minutes=int(kept.get("break minutes", DEFAULT_BREAK_MINUTES)),
-        mirrored=bool(kept.get("mirrored", False)),
+        break_minutes=int(drafts.get("break minutes", DEFAULT_BREAK_MINUTES)),
+        mirrored=bool(drafts.get("mirrored", False)),
         first_weekday=first_weekday(book_settings),
     )

@@ -28,10 +28,10 @@ class ConflictLine:
 
     record_id: str
     icon: str
-    kept: str
+    counting: str
     aside: str
     lines: tuple[str, ...]
-    """Field by field: set aside → kept."""
+    """Field by field: set aside → counting."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,15 +57,15 @@ def conflict_lines(conflicts: Iterable[Any], names: Names) -> tuple[ConflictLine
     """Return the conflicts (`Conflict`) in words."""
     clashes = []
     for conflict in conflicts:
-        kept = conflict.kept
+        counting = conflict.counting
         value = (
-            kept.value
-            if kept.value is not None
+            counting.value
+            if counting.value is not None
             else next((o.value for o in conflict.set_aside if o.value), None)
         )
         other = conflict.set_aside[0] if conflict.set_aside else None
         said = headline(value, names) if value is not None else ""
-        kept_words = said if kept.value is not None else _("deleted: {entry}").format(entry=said)
+        kept_words = said if counting.value is not None else _("deleted: {entry}").format(entry=said)
         aside = ""
         lines: tuple[str, ...] = ()
         if other is not None:
@@ -73,12 +73,12 @@ def conflict_lines(conflicts: Iterable[Any], names: Names) -> tuple[ConflictLine
                 entry=headline(other.value, names) if other.value is not None else _("deleted"),
                 who=_who(other.device),
             )
-            lines = tuple(one.words for one in differences(other.value, kept.value, names))
+            lines = tuple(one.words for one in differences(other.value, counting.value, names))
         clashes.append(
             ConflictLine(
                 record_id=conflict.record_id,
                 icon=ICONS.get(type(value), "info"),
-                kept=_("{entry} ({who})").format(entry=kept_words, who=_who(kept.device)),
+                counting=_("{entry} ({who})").format(entry=kept_words, who=_who(counting.device)),
                 aside=aside,
                 lines=lines,
             )
@@ -93,7 +93,7 @@ def withdrawn_lines(withdrawn: Iterable[Any], names: Names) -> tuple[ConflictLin
         ConflictLine(
             record_id=gone.record_id,
             icon=ICONS.get(type(gone.value), "info"),
-            kept=_("deleted: {entry}").format(
+            counting=_("deleted: {entry}").format(
                 entry=f"{kind_words(gone.kind)}: {headline(gone.value, names)}".removesuffix(": ")
             ),
             aside=_who(gone.by),

@@ -84,10 +84,10 @@ def to_kept(timer: Timer | None) -> dict[str, Any] | None:
     return asdict(timer) if timer else None
 
 
-def from_kept(kept: Any) -> Timer | None:
+def from_kept(draft: Any) -> Timer | None:
     """Return a kept timer; None when there is none or it cannot be read."""
     try:
-        timer = read_as(Timer, kept)
+        timer = read_as(Timer, draft)
         timedelta(seconds=timer.paused_s)
         for instant in (timer.started, timer.started if timer.paused_at is None else timer.paused_at):
             if datetime.fromisoformat(instant).tzinfo is None:

@@ -174,10 +174,10 @@ def to_kept(form: UnpickForm) -> dict[str, Any]:
     return {**asdict(form), "day": form.day.isoformat()}
 
 
-def from_kept(kept: Any) -> UnpickForm | None:
+def from_kept(draft: Any) -> UnpickForm | None:
     """Return a kept form; None when it cannot be read."""
     try:
-        return read_as(UnpickForm, kept)
+        return read_as(UnpickForm, draft)
     except ValueError:
         return None
 

@@ -160,7 +160,7 @@ def matches(part: YarnPart, book: RugBook, answers: Answers) -> tuple[Match, ...
     """Return the yarns of a rug for which a part would do, the nearest shade first: pile by CIEDE2000, the rest by use."""
     if book.plan.stage is RugStage.FINISHED:
         return ()
-    found: list[tuple[float, Match]] = []
+    near: list[tuple[float, Match]] = []
     lab = lab_of_hex(part.yarn.swatch)
     for yarn in book.yarns:
         if yarn.role is not part.yarn.role or part.place == (book.plan.id, yarn.id):
@@ -171,8 +171,8 @@ def matches(part: YarnPart, book: RugBook, answers: Answers) -> tuple[Match, ...
         words = near_words(delta_e) if yarn.role is Role.PILE else ""
         there = marks_of([lot for lot in book.lots if lot.yarn_id == yarn.id])
         others = tuple(mark for mark in there if mark != part.mark) if yarn.role is Role.PILE else ()
-        found.append((delta_e, Match(yarn, words, wants_g(book, answers, yarn), others)))
-    return tuple(match for _away, match in sorted(found, key=lambda one: (one[0], one[1].yarn.number)))
+        near.append((delta_e, Match(yarn, words, wants_g(book, answers, yarn), others)))
+    return tuple(match for _away, match in sorted(near, key=lambda one: (one[0], one[1].yarn.number)))
 
 
 def wants_g(book: RugBook, answers: Answers, yarn: Yarn) -> float:

@@ -26,9 +26,9 @@ class Stretch:
 
 @dataclass(frozen=True, slots=True)
 class SideMark:
-    """Words beside the picture at a height: `at` rows above the first row's lower edge."""
+    """Words beside the picture at a height: `rows_up` rows above the first row's lower edge."""
 
-    at: float
+    rows_up: float
     words: str
     span: str = ""
     """For rows to come: the range of days; "" for woven ones."""

@@ -227,14 +227,14 @@ def wages_table(book: RugBook, answers: Answers, currency: str) -> bytes:
         (_("weaver"), _("days"), _("knots"), _("knots without a wage"), _("earned"), _("currency")),
         [
             (
-                names.weaver(one.work.weaver_id) if one.work.weaver_id else _("not shared out"),
-                one.work.days,
-                one.work.knots,
-                one.unpaid_knots,
-                one.amount if book.wages else None,
+                names.weaver(earned.work.weaver_id) if earned.work.weaver_id else _("not shared out"),
+                earned.work.days,
+                earned.work.knots,
+                earned.unpaid_knots,
+                earned.amount if book.wages else None,
                 currency,
             )
-            for one in cost_of(book, answers, currency).earned
+            for earned in cost_of(book, answers, currency).earned
         ],
     )
 

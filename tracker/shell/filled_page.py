@@ -9,7 +9,7 @@ from tracker.widgets.look import look
 
 
 class FilledPage(Page):
-    """Subclasses fill the page in `show`, which begins with `self.note_shown()`; their kv has a `scroll`."""
+    """Subclasses fill the page in `fill`; their kv has a `scroll` and, in it, the page's `columns`."""
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
@@ -34,10 +34,14 @@ class FilledPage(Page):
         desk = self.desk
         return desk.rug, desk.answers, desk.settings, desk.today()
 
-    def note_shown(self) -> None:
-        """Remember what the page is filled with."""
-        self._shown = self.shows()
-
     def show(self) -> None:
-        """Fill the page."""
+        """Fill the page with what the book now says."""
+        if self.desk is None:
+            return
+        self._shown = self.shows()
+        self.ids.columns.clear_widgets()
+        self.fill()
+
+    def fill(self) -> None:
+        """Fill the page, whose columns are empty."""
         raise NotImplementedError

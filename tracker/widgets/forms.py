@@ -192,6 +192,11 @@ class FormColumn(Column):
         self.add_widget(card)
 
 
+def columns_of_page() -> list[FormColumn]:
+    """Return a page's empty columns: one on an upright phone, two where the window is wider."""
+    return [FormColumn(pos_hint={"top": 1}) for _at in range(1 if look.shape == "tall" else 2)]
+
+
 def lay_side_by_side(columns: BoxLayout, boxes: Sequence[Widget]) -> None:
     """Put columns side by side into `columns`, which stays as tall as the tallest; none wider than a column may be."""
 

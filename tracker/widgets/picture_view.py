@@ -116,9 +116,9 @@ class PictureView(StencilView):
         self._top = self.y + self.height / 2 + y * along
         self._place()
 
-    def zoom_by(self, factor: float, at: tuple[float, float] | None = None) -> None:
-        """Come closer or go back, keeping what lies at `at` where it is."""
-        px, py = at or (self.x + self.width / 2, self.y + self.height / 2)
+    def zoom_by(self, factor: float, point: tuple[float, float] | None = None) -> None:
+        """Come closer or go back, keeping what lies at `point` where it is."""
+        px, py = point or (self.x + self.width / 2, self.y + self.height / 2)
         x, y = self.in_picture(px, py)
         self.zoom = min(self.most_zoom, max(1.0, self.zoom * factor))
         across, along = self.scale()

@@ -90,11 +90,11 @@ class RowStrip(Widget):
         width = min(self.width, whole)
         gap, tall = dp(4), side * ROW_TALLER
         room = int((self.height - tall - 2 * gap) // side)
-        above = min(max(0, room // 2), rows - 1 - self.strip.at)
-        below = min(max(0, room - above), self.strip.at)
+        above = min(max(0, room // 2), rows - 1 - self.strip.row_index)
+        below = min(max(0, room - above), self.strip.row_index)
         y = self.center_y - ((above + below) * side + tall + 2 * gap) / 2 + self.lift * side
         base, at_top = y + below * side + gap, y + below * side + gap + tall
-        low, middle = self.strip.at - below, self.strip.at
+        low, middle = self.strip.row_index - below, self.strip.row_index
 
         def piece(first: int, many: int, bottom: float, height: float) -> None:
             v0, v1 = first / rows, (first + many) / rows
@@ -179,7 +179,9 @@ class RowBar(Widget):
         look.bind(tones=self._draw)
 
     def on_strip(self, _widget: object, strip: Any) -> None:
-        self._texture = None if strip is None else texture_of(strip.picture[strip.at : strip.at + 1])
+        self._texture = (
+            None if strip is None else texture_of(strip.picture[strip.row_index : strip.row_index + 1])
+        )
         self._draw()
 
     def _draw(self, *_args: Any) -> None:

@@ -204,7 +204,7 @@ class RugZoom(Widget):
             return abs(height - at_row) >= line * 1.1
 
         # woven: a bracket as long as the day's rows, and the day
-        tops = [mark.at * row_height for mark in self.woven]
+        tops = [mark.rows_up * row_height for mark in self.woven]
         for mark in self.woven:
             put(Color(*look.tones["edge"]))
             low, high = (mark.from_row - 1) * row_height + dp(1), mark.to_row * row_height - dp(1)
@@ -214,7 +214,7 @@ class RugZoom(Widget):
                 words(self._label(self.woven[index].words, "ink"), column, tops[index])
         # ahead: a line across the pale part with the range on it, the middle day beside it
         ahead = [mark for mark in self.ahead if mark.from_row > self.row]
-        heights = [mark.at * row_height for mark in ahead]
+        heights = [mark.rows_up * row_height for mark in ahead]
         for index in without_overlap(heights, line * 2.1):
             height = heights[index]
             if not clear_of_row(height):
@@ -302,10 +302,10 @@ class RugZoom(Widget):
         self._place()
         self._relabel()
 
-    def zoom_by(self, factor: float, at: tuple[float, float] | None = None) -> None:
-        """Come closer or go back, keeping what lies at `at` (window place; None: the middle) where it is."""
+    def zoom_by(self, factor: float, point: tuple[float, float] | None = None) -> None:
+        """Come closer or go back, keeping what lies at `point` (window place; None: the middle) where it is."""
         x, y, width, height = self._area()
-        px, py = at or (x + width / 2, y + height / 2)
+        px, py = point or (x + width / 2, y + height / 2)
         w, h = self._size()
         u, v = (px - self._left) / w, (py - self._bottom) / h
         zoom = min(self.most_zoom(), max(1.0, self.zoom * factor))
@@ -354,10 +354,10 @@ class RugZoom(Widget):
         self._fingers[touch.uid] = touch.pos
         return True
 
-    def _pick(self, at: tuple[float, float]) -> None:
+    def _pick(self, point: tuple[float, float]) -> None:
         """Tell which place of the rug was touched; beside the rug nothing was."""
         w, h = self._size()
-        across, up = (at[0] - self._left) / w, (at[1] - self._bottom) / h
+        across, up = (point[0] - self._left) / w, (point[1] - self._bottom) / h
         if 0 <= across < 1 and 0 <= up < 1:
             self.dispatch("on_place", int(up * self.rows) + 1, across)
 

@@ -29,7 +29,7 @@ def test_a_single_knot_in_a_plain_ground_is_a_stray_and_a_pair_is_none() -> None
 
 def test_two_blues_nobody_can_tell_apart_are_named_and_a_red_is_not() -> None:
     found = alike_shades(("#1F3A5F", "#203B61", "#A23B2A"))
-    assert [(pair.one, pair.two) for pair in found] == [(0, 1)]
+    assert [(pair.first, pair.second) for pair in found] == [(0, 1)]
 
 
 def test_the_knot_that_breaks_left_and_right_is_found() -> None:

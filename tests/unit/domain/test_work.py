@@ -20,7 +20,7 @@ def two_hours_a_row(hours_woven: float) -> PaceBelief:
         learn_hours=np.array([30.0]),
         team_power=np.array([1.0]),
         hours_woven=hours_woven,
-        kept=1.0,
+        gained_share=1.0,
     )
 
 

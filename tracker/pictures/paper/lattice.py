@@ -122,12 +122,12 @@ class Lattice:
         """Return x and y in the picture at sorted lattice coordinates a x b, straight between every few squares."""
         nodes_a, left, share_a = _between(a)
         nodes_b, top, share_b = _between(b)
-        one = np.float32(1.0)
+        whole = np.float32(1.0)
         out = []
         for nodes in self.points_of(nodes_a, nodes_b):
             grid = nodes.astype(np.float32)
-            rows = grid[top] * (one - share_b)[:, None] + grid[top + 1] * share_b[:, None]
-            out.append(rows[:, left] * (one - share_a) + rows[:, left + 1] * share_a)
+            rows = grid[top] * (whole - share_b)[:, None] + grid[top + 1] * share_b[:, None]
+            out.append(rows[:, left] * (whole - share_a) + rows[:, left + 1] * share_a)
         return out[0], out[1]
 
     def coarser(self, times: int) -> Lattice:
@@ -248,15 +248,15 @@ def likely_pitches(profile: FloatArray, most: int = 6) -> tuple[tuple[float, flo
     fit = (frequency > 1 / _LONGEST_PITCH) & (frequency < 1 / _SHORTEST_PITCH)
     peaks = np.flatnonzero(fit[1:-1] & (power[1:-1] > power[:-2]) & (power[1:-1] >= power[2:])) + 1
     peaks = peaks[np.argsort(-power[peaks])][:most]
-    found = []
+    pitches = []
     for peak in peaks:
         if power[peak] < 0.15 * power[peaks[0]]:
             break
         before, here, after = power[peak - 1 : peak + 2]
         bend = before - 2 * here + after
         shift = 0.5 * (before - after) / bend if bend else 0.0
-        found.append((float(1.0 / ((peak + shift) * (frequency[1] - frequency[0]))), float(np.sqrt(here))))
-    return tuple(found)
+        pitches.append((float(1.0 / ((peak + shift) * (frequency[1] - frequency[0]))), float(np.sqrt(here))))
+    return tuple(pitches)
 
 
 # --- phase -------------------------------------------------------------------------------------------------------

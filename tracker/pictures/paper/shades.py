@@ -145,13 +145,13 @@ def _gentle_light(coded: NDArray[np.float32]) -> NDArray[np.float32]:
         for axis in (0, 1):
             if coded.shape[axis] <= step:
                 continue
-            one = tuple(slice(None, -step) if a == axis else slice(None) for a in (0, 1))
+            here = tuple(slice(None, -step) if a == axis else slice(None) for a in (0, 1))
             two = tuple(slice(step, None) if a == axis else slice(None) for a in (0, 1))
-            rise = level[two] - level[one]
+            rise = level[two] - level[here]
             alike = np.ptp(rise, axis=2) < 0.07
             gain = rise.mean(axis=2)
             alike &= np.abs(gain) < 0.05 + 0.02 * step
-            b = (basis[two] - basis[one])[alike]
+            b = (basis[two] - basis[here])[alike]
             moments += b.T @ b
             pull += b.T @ gain[alike]
     if not moments.any():
@@ -341,37 +341,37 @@ def _merged(
         if many is not None and len(centres) <= many:
             break
         cost = away * np.minimum(counts[:, None], counts[None]) ** 0.25
-        for one, two in zip(*np.unravel_index(np.argsort(cost, axis=None), cost.shape), strict=True):
-            if one >= two:
+        for first, two in zip(*np.unravel_index(np.argsort(cost, axis=None), cost.shape), strict=True):
+            if first >= two:
                 continue
-            if away[one, two] < limit:
+            if away[first, two] < limit:
                 break
-            pair = (centres[one].tobytes(), centres[two].tobytes())
-            if away[one, two] > 22 or pair in apart:
+            pair = (centres[first].tobytes(), centres[two].tobytes())
+            if away[first, two] > 22 or pair in apart:
                 continue
-            if not _gap_between(lab, centres[one], centres[two], noise):
+            if not _gap_between(lab, centres[first], centres[two], noise):
                 break
             apart.add(pair)
         else:
             if many is None:
                 break
-            one, two = np.unravel_index(int(np.argmin(cost)), cost.shape)
+            first, two = np.unravel_index(int(np.argmin(cost)), cost.shape)
         # The fuller one's middle stands: fringes must not drag it.
-        keep, drop = (one, two) if counts[one] >= counts[two] else (two, one)
+        keep, drop = (first, two) if counts[first] >= counts[two] else (two, first)
         if counts[drop] > 0.3 * counts[keep]:
-            share = counts[one] + counts[two]
-            centres[keep] = (centres[one] * counts[one] + centres[two] * counts[two]) / max(share, 1e-9)
+            share = counts[first] + counts[two]
+            centres[keep] = (centres[first] * counts[first] + centres[two] * counts[two]) / max(share, 1e-9)
         counts[keep] += counts[drop]
         centres, counts = np.delete(centres, drop, axis=0), np.delete(counts, drop)
     return np.asarray(centres[np.argsort(-counts, kind="stable")])
 
 
-def _gap_between(lab: NDArray[np.float32], one: FloatArray, two: FloatArray, noise: float) -> bool:
+def _gap_between(lab: NDArray[np.float32], first: FloatArray, two: FloatArray, noise: float) -> bool:
     """Return whether fewer squares lie between two middles than at the emptier of them."""
-    way = two - one
+    way = two - first
     length = float(np.linalg.norm(way))
     way = way / max(length, 1e-9)
-    off = lab - one
+    off = lab - first
     along = off @ way
     across = np.sqrt(np.maximum((off**2).sum(axis=1) - along**2, 0))
     tube = across < max(2.5, 2.0 * noise, 0.2 * length)
@@ -461,15 +461,20 @@ def _ghostly(
     own = lab[y, x]
     reach = max(3.0, 2.5 * noise)
     for dy, dx in ((0, 1), (1, 0), (1, 1), (1, -1)):
-        one = labels[np.clip(y - dy, 0, rows - 1), np.clip(x - dx, 0, knots - 1)]
+        first = labels[np.clip(y - dy, 0, rows - 1), np.clip(x - dx, 0, knots - 1)]
         two = labels[np.clip(y + dy, 0, rows - 1), np.clip(x + dx, 0, knots - 1)]
-        a, b = centres[one], centres[two]
+        a, b = centres[first], centres[two]
         way = b - a
         length = np.maximum((way**2).sum(axis=1), 1e-6)
         share = ((own - a) * way).sum(axis=1) / length
         away = np.linalg.norm(own - a - way * np.clip(share, 0, 1)[:, None], axis=1)
         mixed |= (
-            (one != two) & (one != index) & (two != index) & (share > 0.08) & (share < 0.92) & (away < reach)
+            (first != two)
+            & (first != index)
+            & (two != index)
+            & (share > 0.08)
+            & (share < 0.92)
+            & (away < reach)
         )
     return bool(mixed.mean() > 0.6)
 

@@ -70,10 +70,10 @@ class LotChangeForm(SmallForm):
         dye_lots = dye_lots_of([lot for lot in book.lots if lot.yarn_id == form.yarn_id]) if book else ()
         mine = dye_lot_with(dye_lots, str(chosen))
         choices: list[tuple[str | None, str]] = []
-        for one in dye_lots:
-            words = lot_words(one.mark)
-            said = _("{lot}, {mass} bought").format(lot=words, mass=mass(one.mass_g))
-            choices.append((chosen if one is mine else one.lot_id, said[:1].upper() + said[1:]))
+        for dye_lot in dye_lots:
+            words = lot_words(dye_lot.mark)
+            said = _("{lot}, {mass} bought").format(lot=words, mass=mass(dye_lot.mass_g))
+            choices.append((chosen if dye_lot is mine else dye_lot.lot_id, said[:1].upper() + said[1:]))
         if chosen and mine is None:
             choices.append((chosen, _("a dye lot that is not in the book any more")))
         return tuple(choices)

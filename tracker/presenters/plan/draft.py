@@ -23,10 +23,10 @@ def to_kept(form: PlanForm) -> dict[str, Any]:
     return plain
 
 
-def from_kept(kept: Any) -> PlanForm | None:
+def from_kept(draft: Any) -> PlanForm | None:
     """Return a kept form; None when it cannot be read."""
     try:
-        form = read_as(PlanForm, kept)
+        form = read_as(PlanForm, draft)
         _check_choices(form)
         return form if troubles(form) is not None else None
     except (BadEntry, ValueError, OverflowError, ZeroDivisionError):

@@ -16,7 +16,7 @@ def scenes(desk: Any, only: Collection[str] = ()) -> list[Scene]:
 
     A module of the page's name here has a function `scenes(desk)`; without one the bare page is the scene.
     """
-    found: list[Scene] = []
+    views: list[Scene] = []
     for name in PAGES:
         if only and name not in only:
             continue
@@ -26,5 +26,5 @@ def scenes(desk: Any, only: Collection[str] = ()) -> list[Scene]:
             else None
         )
         own = module.scenes if module else None
-        found += own(desk) if own else [Scene(name, name, {})]
-    return found
+        views += own(desk) if own else [Scene(name, name, {})]
+    return views

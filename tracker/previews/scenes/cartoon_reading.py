@@ -51,11 +51,11 @@ def scenes(desk: Any) -> list[Scene]:
     """The reading as squares, with its corners, as knots; and a picture that is none."""
     if desk.rug is None or desk.rug.cartoon is None:
         return [Scene("cartoon-none", "cartoon_reading", _what(desk), _begin(desk, None, None))]
-    found = [
+    views = [
         Scene(f"cartoon-{view.value}", "cartoon_reading", _what(desk), _begin(desk, paper(desk), view))
         for view in View
     ]
-    found.append(Scene("cartoon-none", "cartoon_reading", _what(desk), _begin(desk, None, None)))
+    views.append(Scene("cartoon-none", "cartoon_reading", _what(desk), _begin(desk, None, None)))
 
     def held(page: Any) -> None:
         _begin(desk, paper(desk), View.CORNERS)(page)
@@ -73,9 +73,9 @@ def scenes(desk: Any) -> list[Scene]:
             return
         page.join_parts(*parts)
 
-    found.append(Scene("cartoon-joined", "cartoon_reading", _what(desk), joined))
-    found.append(Scene("cartoon-magnifier", "cartoon_reading", _what(desk), held))
-    return found
+    views.append(Scene("cartoon-joined", "cartoon_reading", _what(desk), joined))
+    views.append(Scene("cartoon-magnifier", "cartoon_reading", _what(desk), held))
+    return views
 
 
 def landscape() -> np.ndarray:

@@ -11,15 +11,15 @@ from tracker.screens.progress.progress import ChartCard  # noqa: F401 - used by 
 
 def scenes(desk: Any) -> list[Scene]:
     """The page, its number pad, its lower end."""
-    found = [Scene("cloth", "cloth", {})]
+    views = [Scene("cloth", "cloth", {})]
     if desk.rug is None:
-        return found
+        return views
 
     def below(page: ClothPage) -> None:
         page.ids.scroll.scroll_y = 0
 
     return [
-        *found,
+        *views,
         Scene("cloth-pad", "cloth", {}, lambda page: page.ask_reading("length_cm")),
         Scene("cloth-below", "cloth", {}, below),
     ]

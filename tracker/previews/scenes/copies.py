@@ -9,11 +9,11 @@ from tracker.previews.scene import Scene
 
 def scenes(desk: Any) -> list[Scene]:
     """The page, and what going back means."""
-    found = [Scene("copies", "copies", {})]
+    views = [Scene("copies", "copies", {})]
     if desk.copies():
-        found.append(
+        views.append(
             Scene(
                 "copies-go-back", "copies", {}, lambda page: page.open_copy(page.ids.copies.children[-1].line)
             )
         )
-    return found
+    return views

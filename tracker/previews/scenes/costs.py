@@ -11,9 +11,9 @@ from tracker.screens.costs.costs import CostsPage
 
 def scenes(desk: Any) -> list[Scene]:
     """The page, its lower end, and the form of a wage."""
-    found = [Scene("costs", "costs", {})]
+    views = [Scene("costs", "costs", {})]
     if desk.rug is None:
-        return found
+        return views
 
     def below(page: CostsPage) -> None:
         page.ids.scroll.scroll_y = 0
@@ -23,4 +23,4 @@ def scenes(desk: Any) -> list[Scene]:
 
         open_entry(page.shell, page.desk, FormKind.WAGE)
 
-    return [*found, Scene("costs-below", "costs", {}, below), Scene("costs-wage", "costs", {}, wage)]
+    return [*views, Scene("costs-below", "costs", {}, below), Scene("costs-wage", "costs", {}, wage)]

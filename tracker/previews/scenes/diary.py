@@ -11,9 +11,9 @@ from tracker.screens.diary.diary import DiaryPage, DiaryRow
 
 def scenes(desk: Any) -> list[Scene]:
     """The list, an entry in full, a correction's history, and what the list can be narrowed to."""
-    found = [Scene("diary", "diary", {})]
+    views = [Scene("diary", "diary", {})]
     if desk.rug is None:
-        return found
+        return views
 
     def open_kind(page: DiaryPage, kind: str) -> None:
         from tracker.previews.draw import settle
@@ -25,10 +25,10 @@ def scenes(desk: Any) -> list[Scene]:
             row.line = next(line for line in page._lines.values() if line.act_id == wanted.act_id)
             page.open_row(row)
 
-    found += [
+    views += [
         Scene("diary-entry", "diary", {}, lambda page: open_kind(page, ActKind.SESSION_LOGGED)),
         Scene("diary-correction", "diary", {}, lambda page: open_kind(page, ActKind.SESSION_CORRECTED)),
         Scene("diary-many", "diary", {}, lambda page: open_kind(page, ActKind.YARN_BOUGHT)),
         Scene("diary-filter", "diary", {}, lambda page: page.ask_filter()),
     ]
-    return found
+    return views

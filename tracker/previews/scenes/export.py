@@ -25,10 +25,10 @@ def scenes(desk: Any) -> list[Scene]:
         }
         page.show()
 
-    found = [Scene("export", "export", {})]
+    views = [Scene("export", "export", {})]
     if desk.rug is not None:
-        found.append(Scene("export-written", "export", {}, written))
+        views.append(Scene("export-written", "export", {}, written))
     done = next((plan for plan in desk.plans if plan.stage is RugStage.FINISHED), None)
     if done is not None:
-        found.append(Scene("export-finished", "export", {"rug_id": done.id}))
-    return found
+        views.append(Scene("export-finished", "export", {"rug_id": done.id}))
+    return views

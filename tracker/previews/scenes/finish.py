@@ -13,9 +13,9 @@ from tracker.widgets.month_calendar import MonthCalendar  # noqa: F401 - used by
 
 def scenes(desk: Any) -> list[Scene]:
     """This month, the month of the finish, the lower end of the page, a day's sheet, a step's sheet."""
-    found = [Scene("finish", "finish", {})]
+    views = [Scene("finish", "finish", {})]
     if desk.rug is None:
-        return found
+        return views
 
     def at_finish(page: FinishPage) -> None:
         page.show_finish()
@@ -32,7 +32,7 @@ def scenes(desk: Any) -> list[Scene]:
         page.open_step()
 
     return [
-        *found,
+        *views,
         Scene("finish-month", "finish", {}, at_finish),
         Scene("finish-below", "finish", {}, below),
         Scene("finish-day", "finish", {}, day),

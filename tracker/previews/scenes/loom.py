@@ -28,9 +28,9 @@ class Silent:
 
 def scenes(desk: Any) -> list[Scene]:
     """The row, the place marked, another row looked at, and rows counted."""
-    found = [Scene("loom", "loom", {})]
+    views = [Scene("loom", "loom", {})]
     if desk.rug is None:
-        return found
+        return views
 
     def marked(page: LoomPage) -> None:
         if page.row and len(page.row.runs) > 3:
@@ -68,9 +68,9 @@ def scenes(desk: Any) -> list[Scene]:
         page.shell.add_widget(AloudSheet(page, Silent()))
 
     if 1 < len(desk.rug.weavers) <= desk.rug.plan.knots_across:
-        found.append(Scene("loom-part", "loom", {}, one_part))
+        views.append(Scene("loom-part", "loom", {}, one_part))
     return [
-        *found,
+        *views,
         Scene("loom-counted", "loom", {}, counted),
         Scene("loom-place", "loom", {}, marked),
         Scene("loom-next-row", "loom", {}, browsed),

@@ -13,7 +13,7 @@ from tracker.shell.page import there
 
 def scenes(desk: Any) -> list[Scene]:
     """The plan, and where two of its numbers come from."""
-    found = [Scene("material", "material", {})]
+    views = [Scene("material", "material", {})]
     if desk.rug is not None:
 
         def colour(page: MaterialPage) -> None:
@@ -24,6 +24,6 @@ def scenes(desk: Any) -> list[Scene]:
             page.ids.scroll.scroll_y = 0
 
         if desk.rug.yarns:
-            found.append(Scene("material-story", "material", {}, colour))
-        found.append(Scene("material-end", "material", {}, lower))
-    return found
+            views.append(Scene("material-story", "material", {}, colour))
+        views.append(Scene("material-end", "material", {}, lower))
+    return views

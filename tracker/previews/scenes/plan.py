@@ -26,14 +26,14 @@ def scenes(desk: Any) -> list[Scene]:
 
         return then
 
-    found = [Scene("plan", "plan", {})]
-    found += [Scene(f"plan-{part}", "plan", {}, opened(part)) for part in view.PARTS]
-    found.append(
+    views = [Scene("plan", "plan", {})]
+    views += [Scene(f"plan-{part}", "plan", {}, opened(part)) for part in view.PARTS]
+    views.append(
         Scene(
             "plan-cloth-more", "plan", {}, lambda page: (page.open("cloth"), page.parts["cloth"].show_more())
         )
     )
-    found.append(
+    views.append(
         Scene("plan-size-more", "plan", {}, lambda page: (page.open("size"), page.parts["size"].show_more()))
     )
 
@@ -46,19 +46,19 @@ def scenes(desk: Any) -> list[Scene]:
         edged(page)
         page.open_yarn(there(page.form).of(Role.OVERCAST)[0].id)
 
-    found.append(Scene("plan-edges", "plan", {}, edged))
-    found.append(Scene("plan-overcasting", "plan", {}, overcast))
-    found.append(Scene("plan-weft", "plan", {}, opened("foundation", yarn=True)))
-    found.append(
+    views.append(Scene("plan-edges", "plan", {}, edged))
+    views.append(Scene("plan-overcasting", "plan", {}, overcast))
+    views.append(Scene("plan-weft", "plan", {}, opened("foundation", yarn=True)))
+    views.append(
         Scene(
             "plan-shades", "plan", {}, lambda page: (page.open("colours"), page.parts["colours"].add_colour())
         )
     )
     if desk.rug is not None:
         what = {"rug_id": desk.rug.plan.id}
-        found.append(Scene("plan-change", "plan", what))
-        found.append(Scene("plan-change-rug", "plan", what, opened("rug")))
-        found.append(Scene("plan-change-colours", "plan", what, opened("colours")))
+        views.append(Scene("plan-change", "plan", what))
+        views.append(Scene("plan-change-rug", "plan", what, opened("rug")))
+        views.append(Scene("plan-change-colours", "plan", what, opened("colours")))
         if any(yarn.role is Role.PILE for yarn in desk.rug.yarns):
-            found.append(Scene("plan-change-yarn", "plan", what, opened("colours", yarn=True, more=True)))
-    return found
+            views.append(Scene("plan-change-yarn", "plan", what, opened("colours", yarn=True, more=True)))
+    return views

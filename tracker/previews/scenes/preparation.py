@@ -14,10 +14,10 @@ from tracker.shell.page import there
 
 def scenes(desk: Any) -> list[Scene]:
     """The checklist, and the form that notes several with their time."""
-    found = [Scene("preparation", "preparation", {})]
+    views = [Scene("preparation", "preparation", {})]
     if desk.rug is not None:
         words = build_preparation_state(desk.rug, there(whole_plan.of(desk)), desk.today())
         line = next((line for group in words.groups for line in group.lines if line.yarn_id), None)
         if line is not None:
-            found.append(Scene("preparation-note", "preparation", {}, lambda page: page.note(line)))
-    return found
+            views.append(Scene("preparation-note", "preparation", {}, lambda page: page.note(line)))
+    return views

@@ -11,9 +11,9 @@ from tracker.widgets.chart import ChartView  # noqa: F401 - used by the kv file
 
 def scenes(desk: Any) -> list[Scene]:
     """The charts from above, and one with a point touched."""
-    found = [Scene("progress", "progress", {})]
+    views = [Scene("progress", "progress", {})]
     if desk.rug is None:
-        return found
+        return views
 
     def touched(page: ProgressPage) -> None:
         for card in (page.ids.dates, page.ids.weeks):
@@ -25,7 +25,7 @@ def scenes(desk: Any) -> list[Scene]:
         page.ids.scroll.scroll_y = 0
 
     return [
-        *found,
+        *views,
         Scene("progress-touched", "progress", {}, touched),
         Scene("progress-below", "progress", {}, below),
     ]

@@ -24,13 +24,13 @@ def scenes(desk: Any) -> list[Scene]:
         page.form = replace(there(page.form), begun_knots=None)
         page.set_rows(6)
 
-    found = [
+    views = [
         Scene("session", "session", {}, evening),
         Scene("session-number-pad", "session", {}, lambda page: page.ask_rows()),
         Scene("session-day", "session", {}, lambda page: page.ask_day()),
     ]
     if not 2 <= len(desk.rug.weavers) <= desk.rug.plan.knots_across:
-        return found
+        return views
 
     def as_team(page: SessionPage) -> None:
         form = replace(
@@ -46,7 +46,7 @@ def scenes(desk: Any) -> list[Scene]:
         page.ask_places()
 
     return [
-        *found,
+        *views,
         Scene("session-team", "session", {}, as_team),
         Scene("session-places", "session", {}, sheet),
     ]

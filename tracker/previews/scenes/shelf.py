@@ -11,11 +11,11 @@ from tracker.widgets.rug_picture import RugPicture  # noqa: F401 - used by the k
 
 def scenes(desk: Any) -> list[Scene]:
     """The shelf, what can be done with a rug, and what a finished one taught."""
-    found = [Scene("shelf", "shelf", {})]
+    views = [Scene("shelf", "shelf", {})]
     if desk.rug is None:
-        return found
-    found.append(Scene("shelf-rug", "shelf", {}, lambda page: page.open_rug(page.desk.rug_id)))
+        return views
+    views.append(Scene("shelf-rug", "shelf", {}, lambda page: page.open_rug(page.desk.rug_id)))
     finished = next((plan for plan in desk.plans if plan.stage is RugStage.FINISHED), None)
     if finished is not None:
-        found.append(Scene("shelf-lessons", "shelf", {}, lambda page: page.show_lessons(finished.id)))
-    return found
+        views.append(Scene("shelf-lessons", "shelf", {}, lambda page: page.show_lessons(finished.id)))
+    return views

@@ -12,10 +12,10 @@ from tracker.shell.page import there
 
 def scenes(desk: Any) -> list[Scene]:
     """The list, and the form of a purchase."""
-    found = [Scene("shopping", "shopping", {})]
+    views = [Scene("shopping", "shopping", {})]
     if desk.rug is not None:
         words = build_shopping_state(desk.rug, there(whole_plan.of(desk)), desk.answers)
         line = next((line for group in words.groups for line in group.lines if not line.bought), None)
         if line is not None:
-            found.append(Scene("shopping-bought", "shopping", {}, lambda page: page.tick(line)))
-    return found
+            views.append(Scene("shopping-bought", "shopping", {}, lambda page: page.tick(line)))
+    return views

@@ -28,7 +28,7 @@ def scenes(desk: Any) -> list[Scene]:
         devices=(there.name,),
         conflicts=(
             Conflict(
-                record_id="s", kind="session", rug_id="r", kept=Told(there, session(6)),
+                record_id="s", kind="session", rug_id="r", counting=Told(there, session(6)),
                 set_aside=(Told(here, session(7)),),
             ),
         ),

@@ -10,16 +10,16 @@ from tracker.screens.unpick.unpick import UnpickPage
 
 def scenes(desk: Any) -> list[Scene]:
     """The page for the topmost row, and for some rows of many colours."""
-    found = [Scene("unpick", "unpick", {})]
+    views = [Scene("unpick", "unpick", {})]
     if desk.rug is None or desk.rug.rows_woven < 4:
-        return found
+        return views
 
     def below(page: UnpickPage) -> None:
         page.ids.scroll.scroll_y = 0
 
     row = desk.rug.rows_woven - 3
     return [
-        *found,
+        *views,
         Scene("unpick-rows", "unpick", {"row": row}),
         Scene("unpick-below", "unpick", {"row": row}, below),
     ]

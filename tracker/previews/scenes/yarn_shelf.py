@@ -11,15 +11,15 @@ from tracker.screens.yarn_shelf.yarn_shelf import YarnShelfPage
 
 def scenes(desk: Any) -> list[Scene]:
     """The shelf, and one lot opened."""
-    found = [Scene("yarn-shelf", "yarn_shelf", {})]
+    views = [Scene("yarn-shelf", "yarn_shelf", {})]
     if desk.rug is None:
-        return found
+        return views
     state = build_yarn_shelf_state(desk.yarn_shelf())
     groups = state.free or state.given
     if not groups:
-        return found
+        return views
 
     def opened(page: YarnShelfPage) -> None:
         page.open_part(groups[0].lines[0])
 
-    return [*found, Scene("yarn-shelf-lot", "yarn_shelf", {}, opened)]
+    return [*views, Scene("yarn-shelf-lot", "yarn_shelf", {}, opened)]

@@ -23,8 +23,8 @@ def scenes(desk: Any) -> list[Scene]:
         return []
     worst = desk.answers.yarns[0].yarn_id
     what = {"yarn_id": worst}
-    found = [Scene("yarn-story", "yarn_story", what)]
-    found += [
+    views = [Scene("yarn-story", "yarn_story", what)]
+    views += [
         Scene(
             f"yarn-story-{name}",
             "yarn_story",
@@ -39,10 +39,10 @@ def scenes(desk: Any) -> list[Scene]:
     ]
     mixed = next((one.yarn_id for one in desk.answers.yarns if one.mixed_lots), None)
     if mixed:
-        found.append(Scene("yarn-story-mixed-lots", "yarn_story", {"yarn_id": mixed}))
+        views.append(Scene("yarn-story-mixed-lots", "yarn_story", {"yarn_id": mixed}))
     story = build_yarn_story_state(desk.rug, desk.answers, worst)
     if story and story.lines:
-        found.append(
+        views.append(
             Scene(
                 "yarn-story-entry",
                 "yarn_story",
@@ -50,4 +50,4 @@ def scenes(desk: Any) -> list[Scene]:
                 lambda page: open_record(page.shell, page.desk, story.lines[0].record_id),
             )
         )
-    return found
+    return views

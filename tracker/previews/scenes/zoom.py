@@ -12,9 +12,9 @@ from tracker.widgets.rug_zoom import KEY_STEP, RugZoom  # noqa: F401 - used by t
 
 def scenes(desk: Any) -> list[Scene]:
     """The whole rug, the row at the loom, as close as it goes, and the mistakes marked."""
-    found = [Scene("zoom", "zoom", {})]
+    views = [Scene("zoom", "zoom", {})]
     if desk.rug is None:
-        return found
+        return views
 
     def fitted(page: ZoomPage) -> None:
         page.ids.closer.fit()

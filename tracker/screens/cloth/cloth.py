@@ -190,13 +190,13 @@ class ClothPage(Page):
         except LoomsideError as trouble:
             shell.toast(trouble.sentence, warn=True)
             return
-        kept = there(self.form)
+        measured = there(self.form)
         desk.drafts.put(DRAFT, None)
         self.form = None
 
         def back_to_the_form() -> None:
-            desk.drafts.put(DRAFT, presenter.to_kept(kept, desk.rug))
-            self.form = kept
+            desk.drafts.put(DRAFT, presenter.to_kept(measured, desk.rug))
+            self.form = measured
             self.refresh()
 
         undo = undoable(shell, desk, act_id, then=back_to_the_form)

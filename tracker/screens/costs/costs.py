@@ -24,8 +24,7 @@ from tracker.shell.empty import no_rug
 from tracker.shell.filled_page import FilledPage
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import Card, RowKey, load_kv
-from tracker.widgets.forms import CardKey, FormColumn, lay_side_by_side
-from tracker.widgets.look import look
+from tracker.widgets.forms import CardKey, FormColumn, columns_of_page, lay_side_by_side
 from tracker.words import _
 
 FIRST_ENTRIES = 8
@@ -61,19 +60,14 @@ class MoneyEntryRow(RowKey):
 class CostsPage(FilledPage):
     """What the rug in hand costs."""
 
-    def show(self) -> None:
-        """Fill the page."""
+    def fill(self) -> None:
         desk = self.desk
-        if desk is None:
-            return
-        self.note_shown()
         columns = self.ids.columns
-        columns.clear_widgets()
         if desk.rug is None or desk.answers is None:
             lay_side_by_side(columns, (no_rug(self),))
             return
         state = build_costs_state(desk.rug, desk.answers, currency_of(desk.settings))
-        boxes = [FormColumn(pos_hint={"top": 1}) for _at in range(1 if look.shape == "tall" else 2)]
+        boxes = columns_of_page()
         self._reckoning(boxes[0], state)
         self._people(boxes[-1], state)
         lay_side_by_side(columns, boxes)

@@ -158,10 +158,10 @@ class DiaryPage(Page):
     # --- reading
 
     def enter(self, **_what: Any) -> None:
-        kept = self.desk.drafts.get("diary") or {}
-        self.filter_key = filter_of(str(kept.get("filter", "all"))).key
-        self.this_rug = bool(kept.get("this rug"))
-        self.text = str(kept.get("text") or "")
+        query = self.desk.drafts.get("diary") or {}
+        self.filter_key = filter_of(str(query.get("filter", "all"))).key
+        self.this_rug = bool(query.get("this rug"))
+        self.text = str(query.get("text") or "")
         self._show_search(bool(self.text))
 
     def leave(self) -> None:

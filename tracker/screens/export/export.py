@@ -18,9 +18,10 @@ from tracker.presenters.picture import MIRRORED, rug_picture
 from tracker.sheets.asking import ask_number
 from tracker.sheets.giving import offer
 from tracker.shell.empty import no_rug
-from tracker.shell.page import Page, there
+from tracker.shell.filled_page import FilledPage
+from tracker.shell.page import there
 from tracker.widgets.basics import RowKey, load_kv
-from tracker.widgets.forms import FormColumn, lay_side_by_side
+from tracker.widgets.forms import FormColumn, columns_of_page, lay_side_by_side
 from tracker.widgets.look import look
 from tracker.widgets.rug_picture import RugPicture
 from tracker.words import _, number
@@ -36,46 +37,52 @@ class ExportKey(RowKey):
     tone = StringProperty("green")
 
 
-class ExportPage(Page):
+class ExportPage(FilledPage):
     """Writes the files of one rug and says where they lie; on a phone it hands them on."""
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         self.rug_id: str | None = None
-        self._found: tuple[RugBook, Any] | None = None
+        self._answered: tuple[RugBook, Any] | None = None
         self._busy: Kind | None = None
         self._results: dict[Kind, tuple[str, str]] = {}
         self._first_row: int | None = None
         self._trouble = ""
-        look.bind(shape=self._relaid, text_scale=self._relaid)
-
-    def _relaid(self, *_args: Any) -> None:
-        self.show()
 
     def enter(self, rug_id: str | None = None, **_what: Any) -> None:
-        self.ids.scroll.scroll_y = 1
-        if rug_id != self.rug_id or self._found is None:
+        super().enter()
+        if rug_id != self.rug_id or self._answered is None:
             self._results, self._first_row = {}, None
         self.rug_id = rug_id
-        self._found = None
+        self._answered = None
         self._trouble = ""
 
     def refresh(self) -> None:
         desk = self.desk
         wanted = self.rug_id or desk.rug_id
         if desk.rug is not None and desk.rug.plan.id == wanted and desk.answers is not None:
-            self._found = (desk.rug, desk.answers)
+            self._answered = (desk.rug, desk.answers)
         elif wanted is not None and any(plan.id == wanted for plan in desk.plans):
 
-            def found(pair: tuple[RugBook, Any]) -> None:
-                if pair[0].plan.id == (self.rug_id or desk.rug_id):
-                    self._found = pair
+            def take(answered: tuple[RugBook, Any]) -> None:
+                if answered[0].plan.id == (self.rug_id or desk.rug_id):
+                    self._answered = answered
                     self.show()
 
-            desk.aside(lambda: desk.answers_for(wanted), found, self._failed_to_read)
+            desk.aside(lambda: desk.answers_for(wanted), take, self._failed_to_read)
         else:
-            self._found = None
-        self.show()
+            self._answered = None
+        super().refresh()
+
+    def shows(self) -> tuple[Any, ...]:
+        return (
+            *super().shows(),
+            self._answered,
+            self._busy,
+            tuple(self._results.items()),
+            self._first_row,
+            self._trouble,
+        )
 
     def _failed_to_read(self, sentence: str) -> None:
         self._trouble = sentence
@@ -88,18 +95,14 @@ class ExportPage(Page):
 
     def state(self) -> ExportState | None:
         """Return what the page shows; None until the rug is read."""
-        if self._found is None:
+        if self._answered is None:
             return None
         folder = "" if files.has_chooser() else self.desk.exports.folder_words(self.folder)
-        return build_export_state(*self._found, folder, self._first_row)
+        return build_export_state(*self._answered, folder, self._first_row)
 
-    def show(self) -> None:
-        """Fill the page."""
-        if self.desk is None:
-            return
+    def fill(self) -> None:
         self.title = _("Share and print")
         columns, head = self.ids.columns, self.ids.head
-        columns.clear_widgets()
         head.clear_widgets()
         words = self.state()
         if words is None:
@@ -115,7 +118,7 @@ class ExportPage(Page):
         top.note(words.headline, tone="ink", style="body")
         top.note(words.goes_where)
         head.add_widget(top)
-        boxes = [FormColumn(pos_hint={"top": 1}) for _at in range(1 if look.shape == "tall" else 2)]
+        boxes = columns_of_page()
         shown = [self._plate()] if look.shape == "tablet" else []
         for at, card in enumerate(words.cards):
             box = boxes[at * len(boxes) // len(words.cards)]
@@ -135,7 +138,7 @@ class ExportPage(Page):
 
     def _plate(self) -> RugPicture:
         """Return the rug's picture, for where there is room for it."""
-        book, _answers = there(self._found)
+        book, _answers = there(self._answered)
         plan = book.plan
         plate = RugPicture(
             aspect=max(0.2, min(3.0, plan.width_cm / plan.length_cm)),
@@ -165,12 +168,12 @@ class ExportPage(Page):
 
     def take(self, card: ExportCard) -> None:
         """Write one thing; trouble is a sentence on its card, and the next tap tries again."""
-        if self._busy is not None or self._found is None:
+        if self._busy is not None or self._answered is None:
             return
         if not card.can:
             self.shell.toast(card.note)
             return
-        book, answers = self._found
+        book, answers = self._answered
         desk, words = self.desk, self.state()
         by_phone = files.has_chooser()
         first_row = words.first_row if words else 1
@@ -195,7 +198,7 @@ class ExportPage(Page):
         def ended(tone: str, sentence: str) -> None:
             self._busy = None
             # Another rug's page may be open by now; then the sentence is told on the strip.
-            if self._found is not None and self._found[0].plan.id == book.plan.id:
+            if self._answered is not None and self._answered[0].plan.id == book.plan.id:
                 self._results[card.kind] = (tone, sentence)
             else:
                 self.shell.toast(sentence, warn=tone == "madder")

@@ -476,10 +476,10 @@ class FinishPage(Page):
         step = self._step(step_id) if step_id else finish_sums.new_step(self.desk.rug)
         if step is None:
             return
-        kept = self.desk.drafts.get(STEP_DRAFT)
+        draft = self.desk.drafts.get(STEP_DRAFT)
         key = step_id or "new"
-        if isinstance(kept, dict) and kept.get("for") == key and kept.get("rug") == step.rug_id:
-            step = replace(step, name=str(kept.get("name", "")), days=float(kept.get("days", 1.0)))
+        if isinstance(draft, dict) and draft.get("for") == key and draft.get("rug") == step.rug_id:
+            step = replace(step, name=str(draft.get("name", "")), days=float(draft.get("days", 1.0)))
         self._editing = step
         self._editing_key = key
         self._sheet = StepSheet(page=self, is_new=step_id is None)

@@ -9,7 +9,7 @@ from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 from tracker.presenters.guide import GuideCard, GuideStage, GuideStep, build_guide_state
 from tracker.presenters.whole_plan import whole_plan
 from tracker.shell.empty import no_rug
-from tracker.shell.page import Page
+from tracker.shell.filled_page import FilledPage
 from tracker.widgets.basics import Card, RowKey, TickBox, load_kv
 from tracker.widgets.forms import FormColumn, lay_side_by_side
 from tracker.widgets.look import look
@@ -43,22 +43,16 @@ class GuideStepRow(RowKey):
         self.add_widget(TickBox(ticked=step.ticked, pos_hint={"center_y": 0.5}), index=1)
 
 
-class GuidePage(Page):
+class GuidePage(FilledPage):
     """Every stage from the yarn to the hand-over: a list, and one stage on top of it; on a wide window side by side."""
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
-        self._shown: Any = None
         self._stage: str | None = None
         self._from_list = False
-        look.bind(shape=self._relaid)
-
-    def _relaid(self, *_args: Any) -> None:
-        self.show()
 
     def enter(self, stage: str | None = None, **_what: Any) -> None:
         self._stage, self._from_list = stage, False
-        self._shown = None
         self.ids.scroll.scroll_y = 1
 
     def back(self) -> bool:
@@ -69,22 +63,17 @@ class GuidePage(Page):
         self.show()
         return True
 
-    def refresh(self) -> None:
-        if self._shown is None or self.desk.rug is not self._shown:
-            self.show()
+    def shows(self) -> tuple[Any, ...]:
+        return self.desk.rug, self.desk.settings, self._stage, tuple(self._ticked())
 
     def _ticked(self) -> list[str]:
-        return list(self.desk.drafts.get(TICKS, {}).get(self.desk.rug.plan.id, []))
+        rug = self.desk.rug
+        return [] if rug is None else list(self.desk.drafts.get(TICKS, {}).get(rug.plan.id, []))
 
-    def show(self) -> None:
-        """Fill the page from the guide."""
+    def fill(self) -> None:
         desk = self.desk
-        if desk is None:
-            return
-        self._shown = desk.rug
         self.title = _("Guide")
         columns = self.ids.columns
-        columns.clear_widgets()
         plan = whole_plan.of(desk)
         if plan is None:
             lay_side_by_side(columns, (no_rug(self),))

@@ -324,10 +324,10 @@ class LoomPage(Page):
     def keep_place(self, run: int) -> None:
         """Keep that so many runs of the row are tied."""
         drafts = self.desk.drafts
-        kept, rug_id, row = drafts.get(PLACE), self.desk.rug.plan.id, there(self.row)
+        places, rug_id, row = drafts.get(PLACE), self.desk.rug.plan.id, there(self.row)
         # Without a mark a begun row is at the place where it was left: its first run must be said.
         place = run if run or row.begun else None
-        drafts.put(PLACE, row_sums.with_place(kept, rug_id, row.row, place, self._knots()))
+        drafts.put(PLACE, row_sums.with_place(places, rug_id, row.row, place, self._knots()))
         self._show_runs()
 
     # --- one weaver's part

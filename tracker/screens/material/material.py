@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from kivy.properties import BooleanProperty, ObjectProperty
 
 from tracker.presenters.material import Group, PlanFact, Story, YarnFacts, build_material_state
 from tracker.presenters.whole_plan import whole_plan
 from tracker.shell.empty import no_rug
-from tracker.shell.page import Page
+from tracker.shell.filled_page import FilledPage
 from tracker.widgets.basics import Across, Icon, Key, RowKey, Text, Tiles, load_kv
-from tracker.widgets.forms import FormColumn, lay_side_by_side
+from tracker.widgets.forms import FormColumn, columns_of_page, lay_side_by_side
 from tracker.widgets.look import look
 from tracker.words import _
 
@@ -50,39 +48,14 @@ class FactCard(RowKey):
     fact = ObjectProperty(PlanFact("", ""), rebind=True)
 
 
-class MaterialPage(Page):
+class MaterialPage(FilledPage):
     """The material plan of the rug in hand."""
 
     has_rug = BooleanProperty(False)
 
-    def __init__(self, **kwargs: Any) -> None:
-        super().__init__(**kwargs)
-        self._shown: tuple[Any, ...] = ()
-        look.bind(shape=self._relaid, text_scale=self._relaid)
-
-    def _relaid(self, *_args: Any) -> None:
-        self.show()
-
-    def enter(self, **_what: Any) -> None:
-        self.ids.scroll.scroll_y = 1
-
-    def refresh(self) -> None:
-        if self._shows() != self._shown:
-            self.show()
-
-    def _shows(self) -> tuple[Any, ...]:
-        """Return all that the page is made of: it is filled anew only when that changed."""
+    def fill(self) -> None:
         desk = self.desk
-        return desk.rug, desk.answers, desk.settings, desk.today()
-
-    def show(self) -> None:
-        """Fill the page from the plan."""
-        desk = self.desk
-        if desk is None:
-            return
-        self._shown = self._shows()
         columns = self.ids.columns
-        columns.clear_widgets()
         plan = whole_plan.of(desk)
         self.has_rug = plan is not None
         if plan is None:
@@ -90,7 +63,7 @@ class MaterialPage(Page):
             lay_side_by_side(columns, (column,))
             return
         words = build_material_state(desk.rug, plan, desk.answers)
-        boxes = [FormColumn(pos_hint={"top": 1}) for _at in range(1 if look.shape == "tall" else 2)]
+        boxes = columns_of_page()
         for sentence in words.warnings:
             boxes[0].warn(sentence)
         for at, group in enumerate(words.groups):

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from kivy.metrics import dp
 from kivy.properties import NumericProperty, ObjectProperty, StringProperty
 
@@ -23,11 +21,11 @@ from tracker.presenters.whole_plan import whole_plan
 from tracker.sheets.entry_detail import open_record
 from tracker.sheets.entry_form import EntrySheet
 from tracker.shell.empty import no_rug
-from tracker.shell.page import Page, there
+from tracker.shell.filled_page import FilledPage
+from tracker.shell.page import there
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import RowKey, load_kv
-from tracker.widgets.forms import FormColumn, lay_side_by_side, words_width
-from tracker.widgets.look import look
+from tracker.widgets.forms import columns_of_page, lay_side_by_side, words_width
 from tracker.words import _
 
 FIRST_DONE = 6
@@ -54,41 +52,16 @@ class DoneRow(RowKey):
     done = ObjectProperty(Done("", "", ""), rebind=True)
 
 
-class PreparationPage(Page):
+class PreparationPage(FilledPage):
     """What is to be done before the first knot."""
 
     headline = StringProperty("")
     rests_on = StringProperty("")
     share = NumericProperty(0.0)
 
-    def __init__(self, **kwargs: Any) -> None:
-        super().__init__(**kwargs)
-        self._shown: tuple[Any, ...] = ()
-        look.bind(shape=self._relaid)
-
-    def _relaid(self, *_args: Any) -> None:
-        self.show()
-
-    def enter(self, **_what: Any) -> None:
-        self.ids.scroll.scroll_y = 1
-
-    def refresh(self) -> None:
-        if self._shows() != self._shown:
-            self.show()
-
-    def _shows(self) -> tuple[Any, ...]:
-        """Return all that the page is made of: it is filled anew only when that changed."""
+    def fill(self) -> None:
         desk = self.desk
-        return desk.rug, desk.answers, desk.settings, desk.today()
-
-    def show(self) -> None:
-        """Fill the page from the checklist."""
-        desk = self.desk
-        if desk is None:
-            return
-        self._shown = self._shows()
         columns = self.ids.columns
-        columns.clear_widgets()
         plan = whole_plan.of(desk)
         if plan is None:
             self.headline = self.rests_on = ""
@@ -96,7 +69,7 @@ class PreparationPage(Page):
             return
         words = build_preparation_state(desk.rug, plan, desk.today())
         self.headline, self.rests_on, self.share = words.headline, words.rests_on, words.share
-        boxes = [FormColumn(pos_hint={"top": 1}) for _at in range(1 if look.shape == "tall" else 2)]
+        boxes = columns_of_page()
         for group in words.groups:
             # Two columns: the balls stand right, they are most.
             box = boxes[-1] if group.icon == "wind" else boxes[0]

@@ -102,12 +102,12 @@ class SessionPage(Page):
         desk = self.desk
         self.correcting = session_id is not None
         self._draft = DRAFT if session_id is None else f"{DRAFT} {session_id}"
-        kept = form_sums.from_kept(desk.drafts.get(self._draft) or {})
+        draft = form_sums.from_kept(desk.drafts.get(self._draft) or {})
         self._waited = False
-        if kept is not None and (
+        if draft is not None and (
             session_id is not None or desk.drafts.get("session rug") == desk.rug.plan.id
         ):
-            self.form = kept
+            self.form = draft
             self._waited = True
         elif session_id is not None:
             session = next((s for s in desk.rug.sessions if s.id == session_id), None)
@@ -135,14 +135,14 @@ class SessionPage(Page):
 
     def _place_at_loom(self) -> tuple[int, int] | None:
         """Return (row, knots tied in it) as marked at the loom; None without a mark."""
-        rug, kept = self.desk.rug, self.desk.drafts.get(PLACE)
-        if rug.cartoon is None or not isinstance(kept, dict) or rug.plan.id not in kept:
+        rug, places = self.desk.rug, self.desk.drafts.get(PLACE)
+        if rug.cartoon is None or not isinstance(places, dict) or rug.plan.id not in places:
             return None
         # numpy comes with it, which a form without a mark does not wait for
         from tracker.presenters.loom import knots_at
         from tracker.presenters.picture import MIRRORED
 
-        return knots_at(kept, rug, bool(self.desk.drafts.get(MIRRORED)))
+        return knots_at(places, rug, bool(self.desk.drafts.get(MIRRORED)))
 
     def leave(self) -> None:
         self.shell.unbind(timer_words=self._show_timer)

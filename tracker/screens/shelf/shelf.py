@@ -119,10 +119,10 @@ class ShelfPage(Page):
             rug, answers = self.desk.answers_for(plan.id)
             return rug, answers, self._draw(rug)
 
-        def done(found: Any) -> None:
+        def done(words: Any) -> None:
             if turn != self._turn:
                 return
-            self._known[plan.id] = found
+            self._known[plan.id] = words
             self._show()
             self._read_next(turn, rest)
 
@@ -305,10 +305,10 @@ class ShelfPage(Page):
     def offer(self, taught: RugBook, lessons: Any, rug_id: str) -> None:
         """Write what a rug taught into the plan of another."""
         shell, desk = self.shell, self.desk
-        found: list[RugBook] = []
-        if not shell.try_act(lambda: found.append(desk.with_lessons(lessons, taught, rug_id))):
+        offered: list[RugBook] = []
+        if not shell.try_act(lambda: offered.append(desk.with_lessons(lessons, taught, rug_id))):
             return
-        taken = found[0]
+        taken = offered[0]
         shell.close_sheet()
         self._act(
             ActKind.LESSONS_TAKEN_OVER,

@@ -27,11 +27,11 @@ from tracker.presenters.yarn_shelf import ShelfStock, YarnPart, offers_for
 from tracker.sheets.asking import ask_choice, ask_number
 from tracker.sheets.entry_form import EntrySheet
 from tracker.shell.empty import no_rug
-from tracker.shell.page import Page, there
+from tracker.shell.filled_page import FilledPage
+from tracker.shell.page import there
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import Key, RowKey, load_kv
-from tracker.widgets.forms import FormColumn, lay_side_by_side
-from tracker.widgets.look import look
+from tracker.widgets.forms import FormColumn, columns_of_page, lay_side_by_side
 from tracker.words import _, n_, number
 
 
@@ -49,7 +49,7 @@ class AllBoughtKey(Key):
     """Enters all yarns of the list at once."""
 
 
-class ShoppingPage(Page):
+class ShoppingPage(FilledPage):
     """What is still to buy for the rug in hand."""
 
     headline = StringProperty("")
@@ -57,24 +57,18 @@ class ShoppingPage(Page):
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
-        self._shown: tuple[Any, ...] = ()
         self._skein_g: int | None = None
         self._least_g: int | None = None
         self._all_key = AllBoughtKey(text=_("All bought as listed"), icon="check")
         self._all_key.bind(on_release=lambda _key: self.ask_all_bought())
         self._offers: dict[str, tuple[YarnPart, ...]] = {}
-        look.bind(shape=self._relaid)
 
-    def _relaid(self, *_args: Any) -> None:
-        self.show()
-
-    def enter(self, **_what: Any) -> None:
-        self.ids.scroll.scroll_y = 1
+    def shows(self) -> tuple[Any, ...]:
+        return *super().shows(), self._offers, self._skein_g, self._least_g
 
     def refresh(self) -> None:
-        if self._shows() != self._shown:
-            self.show()
-            self._look_on_shelf()
+        super().refresh()
+        self._look_on_shelf()
 
     def _look_on_shelf(self) -> None:
         """Look, off the touch thread, what lies on the yarn shelf for this list."""
@@ -93,19 +87,9 @@ class ShoppingPage(Page):
 
         desk.aside(desk.yarn_shelf, done, lambda sentence: self.shell.toast(sentence, warn=True))
 
-    def _shows(self) -> tuple[Any, ...]:
-        """Return all that the page is made of: it is filled anew only when that changed."""
+    def fill(self) -> None:
         desk = self.desk
-        return desk.rug, desk.answers, desk.settings, desk.today()
-
-    def show(self) -> None:
-        """Fill the page from the list."""
-        desk = self.desk
-        if desk is None:
-            return
-        self._shown = self._shows()
         columns = self.ids.columns
-        columns.clear_widgets()
         plan = whole_plan.of(desk)
         if plan is None:
             self.headline = self.cost = ""
@@ -115,7 +99,7 @@ class ShoppingPage(Page):
         words = build_shopping_state(desk.rug, plan, desk.answers, currency_of(desk.settings), self._offers)
         self.headline, self.cost = words.headline, words.cost
         self._offer_all(words.buys > 1)
-        boxes = [FormColumn(pos_hint={"top": 1}) for _at in range(1 if look.shape == "tall" else 2)]
+        boxes = columns_of_page()
         heights = [0] * len(boxes)
         if words.offers:
             told = n_(
@@ -219,8 +203,8 @@ class ShoppingPage(Page):
         forms = []
         for line in (line for group in words.groups for line in group.lines if not line.bought):
             form = self._form_of(line.yarn_id)
-            kept = entry_forms.from_kept(desk.drafts.get(self._draft_of(form)))
-            forms.append(kept if kept is not None and kept.rug_id == form.rug_id else form)
+            draft_form = entry_forms.from_kept(desk.drafts.get(self._draft_of(form)))
+            forms.append(draft_form if draft_form is not None and draft_form.rug_id == form.rug_id else form)
         acts: list[str] = []
         lots: list[Any] = []
 
@@ -234,8 +218,8 @@ class ShoppingPage(Page):
                 desk.drafts.put(draft, None)
 
             def bring_back() -> None:
-                for draft, kept in drafts.items():
-                    desk.drafts.put(draft, kept)
+                for draft, draft_form in drafts.items():
+                    desk.drafts.put(draft, draft_form)
 
             self.shell.toast(
                 all_bought_words(tuple(lots)),

@@ -16,8 +16,7 @@ from tracker.shell.empty import no_rug
 from tracker.shell.filled_page import FilledPage
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import Card, RowKey, load_kv
-from tracker.widgets.forms import CardKey, FormColumn, lay_side_by_side
-from tracker.widgets.look import look
+from tracker.widgets.forms import CardKey, FormColumn, columns_of_page, lay_side_by_side
 from tracker.words import _
 
 FIRST_LINES = 12
@@ -41,19 +40,14 @@ class TrimRow(RowKey):
 class TrimmingPage(FilledPage):
     """The trimming of the rug in hand."""
 
-    def show(self) -> None:
-        """Fill the page."""
+    def fill(self) -> None:
         desk = self.desk
-        if desk is None:
-            return
-        self.note_shown()
         columns = self.ids.columns
-        columns.clear_widgets()
         if desk.rug is None:
             lay_side_by_side(columns, (no_rug(self),))
             return
         state = build_trimming_state(desk.rug)
-        boxes = [FormColumn(pos_hint={"top": 1}) for _at in range(1 if look.shape == "tall" else 2)]
+        boxes = columns_of_page()
         self._log(boxes[0], state)
         self._cautions(boxes[-1], state)
         lay_side_by_side(columns, boxes)

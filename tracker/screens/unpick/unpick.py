@@ -53,14 +53,14 @@ class UnpickPage(Page):
             return
         self.correcting = session_id is not None
         self._draft = f"{DRAFT} {session_id or rug.plan.id}"
-        kept = form_sums.from_kept(self.desk.drafts.get(self._draft) or {})
+        draft = form_sums.from_kept(self.desk.drafts.get(self._draft) or {})
         session = next((one for one in rug.sessions if one.id == session_id), None)
         if session is not None:
-            self.form = kept or form_sums.form_of(session, rug)
+            self.form = draft or form_sums.form_of(session, rug)
         elif session_id is not None:
             Clock.schedule_once(lambda _dt: self._gone())
         else:
-            self.form = kept if kept is not None and row is None else None
+            self.form = draft if draft is not None and row is None else None
             self.form = self.form or form_sums.blank_form(rug, self.desk.today(), row)
         self.ids.scroll.scroll_y = 1
 
@@ -171,14 +171,14 @@ class UnpickPage(Page):
         except LoomsideError as trouble:
             shell.toast(trouble.sentence, warn=True)
             return
-        draft, kept = self._draft, form_sums.to_kept(there(self.form))
+        draft, draft_form = self._draft, form_sums.to_kept(there(self.form))
         desk.drafts.put(draft, None)
         undo = undoable(
             shell,
             desk,
             act_id,
             lambda: _("Undone.") + " " + what_changed(before, desk.answers, desk.rug),
-            then=lambda: desk.drafts.put(draft, kept),
+            then=lambda: desk.drafts.put(draft, draft_form),
         )
 
         def answer() -> None:

@@ -13,15 +13,14 @@ from tracker.domain.lot_moves import Place
 from tracker.presenters import yarn_shelf as presenter
 from tracker.presenters.yarn_shelf import Match, PartLine, ShadeGroup, YarnPart
 from tracker.sheets.asking import ask_number
-from tracker.shell.page import Page
+from tracker.shell.filled_page import FilledPage
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import load_kv
-from tracker.widgets.forms import CardKey, FormColumn, lay_side_by_side
-from tracker.widgets.look import look
+from tracker.widgets.forms import CardKey, FormColumn, columns_of_page, lay_side_by_side
 from tracker.words import _, mass
 
 
-class YarnShelfPage(Page):
+class YarnShelfPage(FilledPage):
     """All yarn of all rugs."""
 
     headline = StringProperty("")
@@ -32,13 +31,9 @@ class YarnShelfPage(Page):
         super().__init__(**kwargs)
         self._stock: presenter.ShelfStock | None = None
         self._turn = 0
-        look.bind(shape=self._relaid, text_scale=self._relaid)
 
-    def _relaid(self, *_args: Any) -> None:
-        self.show()
-
-    def enter(self, **_what: Any) -> None:
-        self.ids.scroll.scroll_y = 1
+    def shows(self) -> tuple[Any, ...]:
+        return (self._stock,)
 
     def refresh(self) -> None:
         desk = self.desk
@@ -61,19 +56,16 @@ class YarnShelfPage(Page):
         if turn != self._turn:
             return
         self.waiting = ""
-        if stock != self._stock:
-            self._stock = stock
-            self.show()
+        self._stock = stock
+        super().refresh()
 
-    def show(self) -> None:
-        """Fill the page."""
-        if self._stock is None or self.desk is None:
+    def fill(self) -> None:
+        if self._stock is None:
             return
         words = presenter.build_yarn_shelf_state(self._stock)
         self.headline, self.empty = words.headline, words.empty
         columns = self.ids.columns
-        columns.clear_widgets()
-        boxes = [FormColumn(pos_hint={"top": 1}) for _at in range(1 if look.shape == "tall" else 2)]
+        boxes = columns_of_page()
         for groups, heading, box in (
             (words.free, _("Free"), boxes[0]),
             (words.given, _("In the rugs"), boxes[-1]),
@@ -103,12 +95,12 @@ class YarnShelfPage(Page):
         desk, part = self.desk, line.part
         box = FormColumn()
         box.note(f"{line.amount}, {line.head}, {line.note}", tone="ink", style="body")
-        found = presenter.matches(part, desk.rug, desk.answers) if desk.rug and desk.answers else ()
-        for match in found[:3]:
+        matches = presenter.matches(part, desk.rug, desk.answers) if desk.rug and desk.answers else ()
+        for match in matches[:3]:
             words = _("Give to {name}").format(name=match.yarn.name)
             box.key(words, partial(self.ask_grams, part, match), "right", "act")
             box.note(presenter.match_words(match, desk.rug.plan.name))
-        if not found and desk.rug is not None:
+        if not matches and desk.rug is not None:
             box.note(_("No yarn of {rug} has a shade near it.").format(rug=desk.rug.plan.name))
         if not part.free:
             box.key(_("Put on the shelf"), lambda: self.ask_shelf(part), "shelf")
