@@ -86,57 +86,71 @@ def _goes_on(course: Course, rows_left: int, unit: str) -> str:
     )
 
 
+@dataclass(frozen=True, slots=True)
+class _Side:
+    """What is said when something is off to one side, with what weavers usually do about it."""
+
+    words: str
+    advice: str
+
+
+def _sideways(
+    course: Course, rows_left: int, unit: str, level: str, right: _Side, left: _Side
+) -> tuple[str, bool, str]:
+    """Return (words, off, advice) of what is off to the right (positive) or the left."""
+    about = _about(course, unit)
+    if not is_off(course):
+        return level.format(about=about), False, ""
+    side = right if course.now_cm > 0 else left
+    words = side.words.format(off=length(abs(course.now_cm), unit), about=about)
+    return (
+        words + _goes_on(course, rows_left, unit),
+        True,
+        side.advice + _per_ten_rows(course.now_cm, rows_left),
+    )
+
+
 def _ahead(course: Course, rows_left: int, unit: str) -> tuple[str, bool, str]:
     """Return (words, off, advice) of which side is ahead."""
-    if not is_off(course):
-        return (
-            _("Both sides are level, as far as a tape tells ({about}).").format(about=_about(course, unit)),
-            False,
-            "",
-        )
-    off = length(abs(course.now_cm), unit)
-    if course.now_cm > 0:
-        words = _("The right side is {off} ahead of the left ({about}).")
-        advice = _(
-            "Beat harder on the right, where the cloth is ahead, and a little less on the left; a short extra weft on the left fills up what is missing. See that the warp is equally tight on both sides."
-        )
-    else:
-        words = _("The left side is {off} ahead of the right ({about}).")
-        advice = _(
-            "Beat harder on the left, where the cloth is ahead, and a little less on the right; a short extra weft on the right fills up what is missing. See that the warp is equally tight on both sides."
-        )
-    return (
-        words.format(off=off, about=_about(course, unit)) + _goes_on(course, rows_left, unit),
-        True,
-        advice + _per_ten_rows(course.now_cm, rows_left),
+    return _sideways(
+        course,
+        rows_left,
+        unit,
+        _("Both sides are level, as far as a tape tells ({about})."),
+        _Side(
+            _("The right side is {off} ahead of the left ({about})."),
+            _(
+                "Beat harder on the right, where the cloth is ahead, and a little less on the left; a short extra weft on the left fills up what is missing. See that the warp is equally tight on both sides."
+            ),
+        ),
+        _Side(
+            _("The left side is {off} ahead of the right ({about})."),
+            _(
+                "Beat harder on the left, where the cloth is ahead, and a little less on the right; a short extra weft on the right fills up what is missing. See that the warp is equally tight on both sides."
+            ),
+        ),
     )
 
 
 def _lean(course: Course, rows_left: int, unit: str) -> tuple[str, bool, str]:
     """Return (words, off, advice) of how the cloth leans."""
-    if not is_off(course):
-        return (
-            _("The rug stands straight, as far as a tape tells ({about}).").format(
-                about=_about(course, unit)
+    return _sideways(
+        course,
+        rows_left,
+        unit,
+        _("The rug stands straight, as far as a tape tells ({about})."),
+        _Side(
+            _("The rug leans to the right: its upper edge stands {off} that way ({about})."),
+            _(
+                "See that the beams are level and the warps run straight up; draw the cloth back with a stretcher, or lace its left selvedge to the loom's side."
             ),
-            False,
-            "",
-        )
-    off = length(abs(course.now_cm), unit)
-    if course.now_cm > 0:
-        words = _("The rug leans to the right: its upper edge stands {off} that way ({about}).")
-        advice = _(
-            "See that the beams are level and the warps run straight up; draw the cloth back with a stretcher, or lace its left selvedge to the loom's side."
-        )
-    else:
-        words = _("The rug leans to the left: its upper edge stands {off} that way ({about}).")
-        advice = _(
-            "See that the beams are level and the warps run straight up; draw the cloth back with a stretcher, or lace its right selvedge to the loom's side."
-        )
-    return (
-        words.format(off=off, about=_about(course, unit)) + _goes_on(course, rows_left, unit),
-        True,
-        advice + _per_ten_rows(course.now_cm, rows_left),
+        ),
+        _Side(
+            _("The rug leans to the left: its upper edge stands {off} that way ({about})."),
+            _(
+                "See that the beams are level and the warps run straight up; draw the cloth back with a stretcher, or lace its right selvedge to the loom's side."
+            ),
+        ),
     )
 
 
