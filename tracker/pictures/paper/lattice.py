@@ -262,21 +262,45 @@ def likely_pitches(profile: FloatArray, most: int = 6) -> tuple[tuple[float, flo
 # --- phase -------------------------------------------------------------------------------------------------------
 
 
-def fit_axis(profile: FloatArray, pitch: float, level: bool, *, shift: float = 0.0, degree: int = 4) -> Axis:
-    """Return the lattice along one axis: the phase of the edges at the pitch, followed from tile to tile.
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Tiles:
+    """How the edges of one axis keep step with a pitch, tile by tile; every array is (bands, pieces along the axis)."""
+
+    pitch: float
+    level: bool
+    x: FloatArray
+    y: FloatArray
+    """Middles of the tiles, in points of the straightened picture."""
+    phase: FloatArray
+    """Lattice coordinate less place / pitch, of which only the part after the point is known."""
+    strength: FloatArray
+    """Edges in step at the tile's own phase."""
+    whole: FloatArray
+    """All edges of the tile."""
+    weights: FloatArray
+    size: tuple[float, float]
+    """Width and height of the straightened picture, in points."""
+    hop: int
+    """Points from tile to tile along the axis."""
+
+    def in_step(self, off: FloatArray) -> FloatArray:
+        """Return what of the edges keeps step with a lattice that departs from the tiles' phases by `off` squares."""
+        return np.asarray(self.strength * np.cos(2 * np.pi * off))
+
+
+def tiles_of(profile: FloatArray, pitch: float, level: bool, *, shift: float = 0.0) -> Tiles:
+    """Return the phases of the edges at a pitch.
 
     Parameters
     ----------
     profile
-        (bands, length) from `edge_profiles`.
+        (bands, length) from `edge_profiles` or `line_profiles`.
     pitch
         Points to a square, within a few percent.
     level
         Whether the lines are level (rows) and the profile runs along y.
     shift
         Place of the profile's index 0, in points.
-    degree
-        Of the polynomial that carries bending and what is left of the perspective.
     """
     bands, length = profile.shape
     hop = max(2, round(4 * pitch))
@@ -289,21 +313,46 @@ def fit_axis(profile: FloatArray, pitch: float, level: bool, *, shift: float = 0
     whole = pieces @ taper + 1e-9
     along = np.broadcast_to(starts + (span - 1) / 2, waves.shape)
     other = np.broadcast_to(((np.arange(bands) + 0.5) * BAND)[:, None], waves.shape)
-    x, y = (other, along) if level else (along, other)
-    size = (bands * BAND, length) if level else (length, bands * BAND)
-    middle, half = (size[0] / 2, size[1] / 2), max(size) / 2
     strength = np.abs(waves)
     coherence = strength / whole
-    weights = np.minimum(strength, np.quantile(strength, 0.95)) * coherence**2
-    phase = np.angle(waves) / (2 * np.pi)
+    return Tiles(
+        pitch=pitch,
+        level=level,
+        x=other if level else along,
+        y=along if level else other,
+        phase=np.angle(waves) / (2 * np.pi),
+        strength=strength,
+        whole=whole,
+        weights=np.minimum(strength, np.quantile(strength, 0.95)) * coherence**2,
+        size=(bands * BAND, length) if level else (length, bands * BAND),
+        hop=hop,
+    )
 
-    start = np.unravel_index(int(np.argmax(_box(weights, 2))), weights.shape)
+
+def _slopes(tiles: Tiles, start: tuple[int, int]) -> tuple[float, float]:
+    """Return how the phase rises across and along round a tile, in squares to a point."""
     rows = slice(max(0, start[0] - 3), start[0] + 4)
     columns = slice(max(0, start[1] - 3), start[1] + 4)
-    near = (waves * coherence)[rows, columns]
-    slope_along = np.angle((near[:, 1:] * near[:, :-1].conj()).sum() or 1) / (2 * np.pi * hop)
-    slope_other = np.angle((near[1:] * near[:-1].conj()).sum() or 1) / (2 * np.pi * BAND)
-    slope_x, slope_y = (slope_other, slope_along) if level else (slope_along, slope_other)
+    coherence = (tiles.strength / tiles.whole)[rows, columns]
+    near = tiles.strength[rows, columns] * coherence * np.exp(2j * np.pi * tiles.phase[rows, columns])
+    along = float(np.angle((near[:, 1:] * near[:, :-1].conj()).sum() or 1) / (2 * np.pi * tiles.hop))
+    other = float(np.angle((near[1:] * near[:-1].conj()).sum() or 1) / (2 * np.pi * BAND))
+    return (other, along) if tiles.level else (along, other)
+
+
+def fit_axis(tiles: Tiles, *, degree: int = 4) -> Axis:
+    """Return the lattice along one axis: the phase of the edges, followed from tile to tile.
+
+    Parameters
+    ----------
+    degree
+        Of the polynomial that carries bending and what is left of the perspective.
+    """
+    x, y, phase, weights = tiles.x, tiles.y, tiles.phase, tiles.weights
+    size, hop = tiles.size, tiles.hop
+    middle, half = (size[0] / 2, size[1] / 2), max(size) / 2
+    start = np.unravel_index(int(np.argmax(_box(weights, 2))), weights.shape)
+    slope_x, slope_y = _slopes(tiles, (int(start[0]), int(start[1])))
     x0, y0 = float(x[start]), float(y[start])
     powers = _powers(degree)
     u, v = (x - middle[0]) / half, (y - middle[1]) / half
@@ -348,10 +397,10 @@ def fit_axis(profile: FloatArray, pitch: float, level: bool, *, shift: float = 0
         reach *= 1.5
     off = phase - basis @ terms
     off -= np.rint(off)
-    in_step = float((strength * np.cos(2 * np.pi * off)).sum() / whole.sum())
+    in_step = float(tiles.in_step(off).sum() / tiles.whole.sum())
     return Axis(
-        pitch=pitch,
-        level=level,
+        pitch=tiles.pitch,
+        level=tiles.level,
         middle=middle,
         half=half,
         degree=degree,
@@ -366,3 +415,237 @@ def _box(values: FloatArray, reach: int) -> FloatArray:
         padded = np.pad(out, [(reach, reach) if a == axis else (0, 0) for a in (0, 1)])
         out = sliding_window_view(padded, 2 * reach + 1, axis=axis).sum(axis=-1)
     return np.asarray(out)
+
+
+# --- both axes at once -------------------------------------------------------------------------------------------
+
+
+def fit_sheet(across: Tiles, along: Tiles, to_flat: FloatArray) -> tuple[Lattice, Warp] | None:
+    """Return the lattice of a sheet followed along both axes at once, and how far from straight the picture lay.
+
+    A polynomial says nothing about where it has not been, and slips by a line far from its beginning when a tilted sheet
+    was not made quite straight. A flat sheet's lattice is a homography of the picture: eight numbers, found near the
+    beginning, say where the lines run at the far end. Bending is a gentle polynomial beside it.
+
+    Parameters
+    ----------
+    across, along
+        The two axes' tiles on the same straightened picture.
+    to_flat
+        (3, 3) homography from the picture to the straightened one.
+    """
+    start = _common_start(across, along)
+    middle, half = start, max(across.size) / 2
+    axes = [_Followed(tiles, middle, half) for tiles in (across, along)]
+    if any(not len(axis.place) for axis in axes):
+        return None
+    many = len(_powers(_BEND_DEGREE)) - 3
+    plane, lean, bend = np.zeros((2, 3)), np.zeros(2), np.zeros((2, many))
+    for index, axis in enumerate(axes):
+        plane[index] = axis.first_plane()
+    powers = _powers(_BEND_DEGREE)[3:]
+    reach = 2.5 * max(across.hop, along.hop, BAND)
+    farthest = max(float(axis.away.max()) for axis in axes)
+    while True:
+        bends = reach >= 5 * max(across.hop, along.hop, BAND)
+        inside = [axis.away <= reach for axis in axes]
+        spread = max(float(np.sqrt((a.away[i] ** 2).mean())) if i.any() else 0.0 for a, i in zip(axes, inside, strict=True)) / half
+        degree = 1 if not bends else 2 if spread < 0.3 else 3 if reach < farthest else _BEND_DEGREE
+        free = np.array([i + j <= degree for i, j in powers])
+        damping = np.array([1e-2 * min(1.0, spread) ** (2 * (i + j)) for i, j in powers])
+        for _round in range(3 if reach < farthest else 8):
+            moments = np.zeros((8 + 2 * many, 8 + 2 * many))
+            pull = np.zeros(8 + 2 * many)
+            total = 0.0
+            for index, (axis, near) in enumerate(zip(axes, inside, strict=True)):
+                if not near.any():
+                    continue
+                off, part = axis.step(near, plane[index], lean, bend[index])
+                weight = axis.weight[near] * np.exp(-((off / 0.2) ** 2))
+                rows = np.zeros((len(off), 8 + 2 * many))
+                rows[:, 3 * index : 3 * index + 3] = part[:, :3]
+                if bends:
+                    rows[:, 6:8] = part[:, 3:5]
+                rows[:, 8 + index * many : 8 + (index + 1) * many] = part[:, 5:] * free
+                moments += (rows * weight[:, None]).T @ rows
+                pull += rows.T @ (weight * off)
+                total += float(weight.sum())
+                place = slice(8 + index * many, 8 + (index + 1) * many)
+                pull[place] -= damping * weight.sum() * bend[index] * free
+                moments[np.arange(place.start, place.stop), np.arange(place.start, place.stop)] += damping * weight.sum()
+            if total <= 0:
+                return None
+            moments[[6, 7], [6, 7]] += _LEAN_DAMPING * total
+            pull[6:8] -= _LEAN_DAMPING * total * lean
+            change = np.linalg.solve(moments + 1e-9 * total * np.eye(len(pull)), pull)
+            plane += change[:6].reshape(2, 3)
+            lean += change[6:8]
+            bend += change[8:].reshape(2, many)
+        if reach >= farthest:
+            break
+        reach *= 1.5
+    return _lattice_of(axes, plane, lean, bend, to_flat)
+
+
+_BEND_DEGREE = 4
+_LEAN_DAMPING = 1e-5
+_MOST_FOLLOWED = 4000
+"""Tiles of an axis that are followed at most; more would only cost time."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Warp:
+    """How far from straight the picture lay on which a lattice was followed."""
+
+    slant: float
+    """Points by which a line departs from level or upright within a band, at most."""
+    stretch: float
+    """The largest pitch over the smallest, along one axis."""
+
+
+class _Followed:
+    """The tiles of one axis in coordinates round the beginning, with the part of the lattice they tell."""
+
+    def __init__(self, tiles: Tiles, middle: tuple[float, float], half: float) -> None:
+        self.tiles = tiles
+        self.middle, self.half = middle, half
+        telling = np.flatnonzero((tiles.weights > 0.03 * float(np.quantile(tiles.weights, 0.98))).ravel())
+        if len(telling) > _MOST_FOLLOWED:
+            telling = np.sort(np.random.default_rng(4).choice(telling, _MOST_FOLLOWED, replace=False))
+        self.place = telling
+        self.u = (tiles.x.ravel()[telling] - middle[0]) / half
+        self.v = (tiles.y.ravel()[telling] - middle[1]) / half
+        self.away = np.hypot(self.u, self.v) * half
+        self.phase = tiles.phase.ravel()[telling]
+        self.weight = tiles.weights.ravel()[telling] / max(float(tiles.weights.ravel()[telling].sum()), 1e-12)
+        self.bend = np.stack([self.u**i * self.v**j for i, j in _powers(_BEND_DEGREE)[3:]], axis=-1)
+
+    def even(self, u: FloatArray, v: FloatArray) -> FloatArray:
+        """Return the even lattice's coordinate, counted from the beginning."""
+        return np.asarray((v if self.tiles.level else u) * (self.half / self.tiles.pitch))
+
+    @property
+    def even_start(self) -> float:
+        """The even lattice's coordinate at the beginning."""
+        return self.middle[1 if self.tiles.level else 0] / self.tiles.pitch
+
+    def first_plane(self) -> FloatArray:
+        """Return the lattice near the beginning as a plane over u and v."""
+        tiles = self.tiles
+        away = np.hypot(tiles.x - self.middle[0], tiles.y - self.middle[1])
+        near = tiles.weights * np.exp(-((away / (3.0 * max(tiles.hop, BAND))) ** 2))
+        start = np.unravel_index(int(np.argmax(near)), near.shape)
+        slope_x, slope_y = _slopes(tiles, (int(start[0]), int(start[1])))
+        phase = tiles.phase[start] - slope_x * (tiles.x[start] - self.middle[0]) - slope_y * (tiles.y[start] - self.middle[1])
+        plane = np.array([phase, slope_x * self.half, slope_y * self.half])
+        plane[2 if tiles.level else 1] += self.half / tiles.pitch
+        return plane
+
+    def counted(self, plane: FloatArray, lean: FloatArray, bend: FloatArray, u: FloatArray, v: FloatArray, bends: FloatArray) -> FloatArray:
+        """Return the lattice coordinate less the even lattice's at the beginning."""
+        depth = 1 + lean[0] * u + lean[1] * v
+        return np.asarray((plane[0] + plane[1] * u + plane[2] * v) / depth + bends @ bend)
+
+    def step(self, near: NDArray[np.bool_], plane: FloatArray, lean: FloatArray, bend: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Return how far the tiles' phases are from the lattice, in squares, and its slopes by its numbers."""
+        u, v, bends = self.u[near], self.v[near], self.bend[near]
+        depth = np.maximum(1 + lean[0] * u + lean[1] * v, 0.2)
+        count = (plane[0] + plane[1] * u + plane[2] * v) / depth
+        off = self.phase[near] + self.even(u, v) - count - bends @ bend
+        off = off - np.rint(off)
+        return off, np.column_stack([1 / depth, u / depth, v / depth, -count * u / depth, -count * v / depth, bends])
+
+
+def _common_start(across: Tiles, along: Tiles) -> tuple[float, float]:
+    """Return the place where both axes keep step best, in points."""
+    side = 4.0 * max(across.hop, along.hop, BAND) / 2
+    wide, high = (int(length // side) + 1 for length in across.size)
+    maps = []
+    for tiles in (across, along):
+        cell = np.minimum((tiles.y // side).astype(int), high - 1) * wide + np.minimum((tiles.x // side).astype(int), wide - 1)
+        sums = np.bincount(cell.ravel(), weights=tiles.weights.ravel(), minlength=wide * high).reshape(high, wide)
+        maps.append(_box(sums, 1) / max(float(sums.sum()), 1e-12))
+    best = np.unravel_index(int(np.argmax(maps[0] * maps[1])), maps[0].shape)
+    return (float(best[1]) + 0.5) * side, (float(best[0]) + 0.5) * side
+
+
+def _lattice_of(
+    axes: list[_Followed], plane: FloatArray, lean: FloatArray, bend: FloatArray, to_flat: FloatArray
+) -> tuple[Lattice, Warp] | None:
+    """Return what was followed as a homography to an even lattice and a polynomial for what is left."""
+    half, middle = axes[0].half, axes[0].middle
+    width, height = axes[0].tiles.size
+    corners = (np.array([[0, 0], [width, 0], [width, height], [0, height]]) - middle) / half
+    if (1 + corners @ lean).min() < 0.25:
+        return None
+    pitches = [axis.tiles.pitch for axis in axes]
+    to_units = np.array([[1 / half, 0, -middle[0] / half], [0, 1 / half, -middle[1] / half], [0, 0, 1]])
+    even = np.array(
+        [
+            pitches[0] * plane[0][[1, 2, 0]],
+            pitches[1] * plane[1][[1, 2, 0]],
+            [lean[0], lean[1], 1.0],
+        ]
+    )
+    shift = np.array([[1, 0, middle[0]], [0, 1, middle[1]], [0, 0, 1]])
+    forward = shift @ even @ to_units
+    det = np.linalg.det(forward)
+    if not np.isfinite(det) or det <= 0:
+        return None
+    out = []
+    for index, axis in enumerate(axes):
+        tiles = axis.tiles
+        places = apply(forward, np.stack([tiles.x.ravel(), tiles.y.ravel()], axis=-1))
+        u, v = (tiles.x.ravel() - middle[0]) / half, (tiles.y.ravel() - middle[1]) / half
+        bends = np.stack([u**i * v**j for i, j in _powers(_BEND_DEGREE)[3:]], axis=-1)
+        count = axis.counted(plane[index], lean, bend[index], u, v, bends)
+        off = tiles.phase.ravel() + axis.even(u, v) - count
+        off -= np.rint(off)
+        own_half = (float(places[:, 0].mean()), float(places[:, 1].mean())), max(float(np.ptp(places)) / 2, 1.0)
+        out.append(_rest(tiles, places, count + off, off, own_half, axis.even_start))
+    slants, stretch = [], 1.0
+    for index, axis in enumerate(axes):
+        near = axis.weight > 0
+        u, v = axis.u[near], axis.v[near]
+        here = np.stack([u * half + middle[0], v * half + middle[1]], axis=-1)
+        moved = apply(forward, here)
+        right, down = apply(forward, here + [1.0, 0.0]) - moved, apply(forward, here + [0.0, 1.0]) - moved
+        along_line, across_line = (right, down) if axis.tiles.level else (down, right)
+        side = 1 if axis.tiles.level else 0
+        slants.append(float(np.quantile(np.abs(along_line[:, side] / across_line[:, side]), 0.9)) * BAND)
+        low, high = np.quantile(np.abs(across_line[:, side]), [0.03, 0.97])
+        stretch = max(stretch, float(high / low))
+    lattice = Lattice(across=out[0], along=out[1], to_flat=forward @ to_flat)
+    return lattice, Warp(slant=max(slants), stretch=stretch)
+
+
+def _rest(
+    tiles: Tiles,
+    places: FloatArray,
+    count: FloatArray,
+    off: FloatArray,
+    frame: tuple[tuple[float, float], float],
+    even_start: float,
+) -> Axis:
+    """Return the axis over the evened sheet: pitch, and the polynomial through what departs from it."""
+    middle, half = frame
+    along = places[:, 1 if tiles.level else 0]
+    value = count + even_start - along / tiles.pitch
+    weight = tiles.weights.ravel() * np.exp(-((off / 0.2) ** 2))
+    u, v = (places[:, 0] - middle[0]) / half, (places[:, 1] - middle[1]) / half
+    basis = np.stack([u**i * v**j for i, j in _powers(_BEND_DEGREE)], axis=-1)
+    moments = (basis * weight[:, None]).T @ basis
+    moments[np.diag_indices(len(moments))] += 1e-4 * weight.sum()
+    terms = np.linalg.solve(moments, basis.T @ (weight * value))
+    left = value - basis @ terms
+    left -= np.rint(left)
+    in_step = float(tiles.in_step(left.reshape(tiles.phase.shape)).sum() / tiles.whole.sum())
+    return Axis(
+        pitch=tiles.pitch,
+        level=tiles.level,
+        middle=middle,
+        half=half,
+        degree=_BEND_DEGREE,
+        terms=terms,
+        coherence=max(0.0, in_step),
+    )

@@ -27,8 +27,10 @@ from tracker.pictures.paper.lattice import (
     Profiles,
     edge_profiles,
     fit_axis,
+    fit_sheet,
     likely_pitches,
     line_profiles,
+    tiles_of,
 )
 from tracker.pictures.paper.opening import OpenedSheet, open_sheet
 from tracker.pictures.paper.perspective import apply, flattened, homography, straightening
@@ -42,6 +44,15 @@ Point = tuple[float, float]
 SURE = 0.75
 """From here on a reading is called sure; below it the weaver is asked. Our choice, scored in DEVELOPERS.md."""
 _MOST_FLAT_PIXELS = 16_000_000
+_MOST_FIRST_PIXELS = 6_000_000
+"""Points above which the lattice is sought on the picture at half its size."""
+_LEAST_FIRST_PITCH = 6.0
+"""Points to a square there below which it is sought on the whole picture after all."""
+_MOST_STRAIGHTENINGS = 3
+_MOST_SLANT = 0.5
+"""Points by which a line may slant within a band, of a picture that is straight enough."""
+_MOST_STRETCH = 1.06
+"""The largest pitch over the smallest, of a picture that is straight enough: a tile takes in ten squares."""
 _LEAST_COHERENCE = 0.12
 """Share of the edges' strength in step with a lattice below which there is none; noise alone gives under 0.1."""
 _CLEAR_LINES, _CLEAR_EDGES = 0.4, 0.6
@@ -506,18 +517,7 @@ def _on_paper(
     height, width = rgb.shape[:2]
     if min(height, width) < 24:
         return None
-    to_flat = _upright(corners) if corners is not None else np.eye(3) if drawn else straightening(rgb)
-    steps.at(0.25)
-    flat, to_flat = flattened(rgb, to_flat, _MOST_FLAT_PIXELS)
-    steps.at(0.35)
-    profiles = (
-        edge_profiles(flat, lambda share: steps.at(0.35 + 0.15 * share)),
-        line_profiles(
-            np.asarray(Image.fromarray(flat).convert("L")), lambda share: steps.at(0.5 + 0.1 * share)
-        ),
-    )
-    del flat
-    found = _lattice(profiles, to_flat, wish, corners)
+    found = _straight_lattice(rgb, steps) if corners is None and not drawn else _level_lattice(rgb, wish, corners, steps)
     steps.at(0.7)
     if found is None:
         return None
@@ -533,6 +533,85 @@ def _on_paper(
         lattice, extent = _counted(lattice, seen, wish)
     steps.at(0.8)
     return _looked_at(rgb, wish, lattice, extent, coherence, by_itself, drawn, steps)
+
+
+def _level_lattice(
+    rgb: NDArray[np.uint8], wish: Wish, corners: FloatArray | None, steps: _Steps
+) -> tuple[Lattice, float] | None:
+    """Return the lattice of a picture that a program drew, or that lies between corners set by hand, and its coherence."""
+    flat, to_flat = flattened(rgb, _upright(corners) if corners is not None else np.eye(3), _MOST_FLAT_PIXELS)
+    steps.at(0.35)
+    signals = _signals(flat, steps, 0.35, 0.6)
+    del flat
+    best = _best_axes(signals, to_flat, wish, corners)
+    if best is None:
+        return None
+    (_one, across), (_two, along) = best
+    return Lattice(across=across, along=along, to_flat=to_flat), _coherence(across, along)
+
+
+def _straight_lattice(rgb: NDArray[np.uint8], steps: _Steps) -> tuple[Lattice, float] | None:
+    """Return the lattice of a photograph or a scan, and its coherence.
+
+    What was followed on a picture straightened by its lines' directions straightens it better: then bands cut no line
+    aslant, one pitch fits all the sheet, and the lattice is followed anew.
+    """
+    to_flat = straight = straightening(rgb)
+    steps.at(0.25)
+    times = 2 if rgb.shape[0] * rgb.shape[1] > _MOST_FIRST_PIXELS else 1
+    found: tuple[Lattice, float] | None = None
+    for round_ in range(_MOST_STRAIGHTENINGS):
+        shares = 0.25 + 0.45 * np.array([round_, round_ + 0.3, round_ + 1]) / _MOST_STRAIGHTENINGS
+        small = rgb if times == 1 else np.asarray(Image.fromarray(rgb).reduce(times))
+        shrunk = np.diag([1 / times, 1 / times, 1.0])
+        enlarged = np.diag([float(times), float(times), 1.0])
+        flat, to_flat = flattened(small, shrunk @ to_flat @ enlarged, _MOST_FLAT_PIXELS)
+        del small
+        steps.at(float(shares[1]))
+        signals = _signals(flat, steps, float(shares[1]), float(shares[2]))
+        del flat
+        to_flat = to_flat @ shrunk
+        best = _best_axes(signals, to_flat, Wish(), None)
+        if best is None:
+            break
+        (one, across), (two, along) = best
+        lattice, warp = Lattice(across=across, along=along, to_flat=to_flat), None
+        followed = fit_sheet(
+            tiles_of(signals[one].across, across.pitch, False, shift=signals[one].shift),
+            tiles_of(signals[two].along, along.pitch, True, shift=signals[two].shift),
+            to_flat,
+        )
+        if followed is not None and _coherence(followed[0].across, followed[0].along) > 0.9 * _coherence(across, along):
+            lattice, warp = followed
+        coherence = _coherence(lattice.across, lattice.along)
+        fine = times == 1 or min(across.pitch, along.pitch) >= _LEAST_FIRST_PITCH
+        if times > 1 and coherence < _CLEAR_LINES:
+            # Too small to be seen so: begin again on the whole picture.
+            to_flat, times = straight, 1
+            continue
+        if found is None or coherence > 0.95 * found[1] or not fine:
+            found = lattice, coherence
+        is_straight = warp is None or (warp.slant < _MOST_SLANT and warp.stretch < _MOST_STRETCH)
+        if fine and is_straight:
+            break
+        to_flat = enlarged @ lattice.to_flat
+        times = times if fine else 1
+    return found
+
+
+def _coherence(across: Axis, along: Axis) -> float:
+    return float(np.sqrt(across.coherence * along.coherence))
+
+
+def _signals(flat: NDArray[np.uint8], steps: _Steps, first: float, last: float) -> tuple[Profiles, ...]:
+    """Return the straightened picture's edges and its dark lines, summed over bands."""
+    middle = first + 0.6 * (last - first)
+    return (
+        edge_profiles(flat, lambda share: steps.at(first + (middle - first) * share)),
+        line_profiles(
+            np.asarray(Image.fromarray(flat).convert("L")), lambda share: steps.at(middle + (last - middle) * share)
+        ),
+    )
 
 
 def _found_before(rgb: NDArray[np.uint8], wish: Wish, before: Reading | None, steps: _Steps) -> Found | None:
@@ -665,10 +744,10 @@ def _upright(corners: FloatArray) -> FloatArray:
     return homography(corners, np.array([[0, 0], [wide, 0], [wide, high], [0, high]]))
 
 
-def _lattice(
+def _best_axes(
     signals: tuple[Profiles, ...], to_flat: FloatArray, wish: Wish, corners: FloatArray | None
-) -> tuple[Lattice, float] | None:
-    """Return the best lattice among the likely pitches, and how much of the edges keep step with it."""
+) -> tuple[tuple[int, Axis], tuple[int, Axis]] | None:
+    """Return the best lattice across and along among the likely pitches, each with the number of its signal."""
     fitted: dict[bool, list[tuple[int, Axis]]] = {False: [], True: []}
     told: dict[bool, float] = {}
     if corners is not None:
@@ -688,21 +767,17 @@ def _lattice(
                 [told[level]] if level in told else [pitch for pitch, _strength in likely_pitches(profile)]
             )
             fitted[level] += [
-                (index, fit_axis(profile, pitch, level, shift=signal.shift)) for pitch in pitches
+                (index, fit_axis(tiles_of(profile, pitch, level, shift=signal.shift))) for pitch in pitches
             ]
     # Squares are about as wide as high: the two axes are chosen together.
-    best: tuple[float, Axis, Axis] | None = None
-    for index, across in fitted[False]:
-        for other, along in fitted[True]:
-            odd = np.log(across.pitch / along.pitch) / 0.35
-            worth = _worth(index, across, fitted[False]) + _worth(other, along, fitted[True]) - 0.5 * odd**2
+    best: tuple[float, tuple[int, Axis], tuple[int, Axis]] | None = None
+    for one in fitted[False]:
+        for two in fitted[True]:
+            odd = np.log(one[1].pitch / two[1].pitch) / 0.35
+            worth = _worth(*one, fitted[False]) + _worth(*two, fitted[True]) - 0.5 * odd**2
             if best is None or worth > best[0]:
-                best = (float(worth), across, along)
-    if best is None:
-        return None
-    _score, across, along = best
-    coherence = float(np.sqrt(across.coherence * along.coherence))
-    return Lattice(across=across, along=along, to_flat=to_flat), coherence
+                best = (float(worth), one, two)
+    return best[1:] if best is not None else None
 
 
 def _worth(signal: int, axis: Axis, rivals: list[tuple[int, Axis]]) -> float:
@@ -710,14 +785,24 @@ def _worth(signal: int, axis: Axis, rivals: list[tuple[int, Axis]]) -> float:
 
     At a half or a third of the true pitch edges keep step just as well, and lines may do so even better (marks in the
     squares' middles do that); at a multiple of the true pitch they do not. So a multiple that is fairly in step is preferred.
+    Where lines are drawn, they and the edges keep step at one pitch; the grain of a table has no such lines.
     """
-    top_signal, top = max(rivals, key=lambda rival: rival[1].coherence)
+    support = {id(rival): rival.coherence + _agreeing(number, rival, rivals) for number, rival in rivals}
+    top_signal, top = max(rivals, key=lambda rival: support[id(rival[1])])
     times = axis.pitch / top.pitch
     multiple = round(times) in (2, 3) and abs(times - round(times)) < 0.05
     enough = 0.75 if signal == top_signal else 0.3
     if multiple and axis.coherence > max(0.1, enough * top.coherence):
-        return float(np.log(top.coherence + 1e-6)) + 0.1
-    return float(np.log(axis.coherence + 1e-6))
+        return float(np.log(support[id(top)] + 1e-6)) + 0.1
+    return float(np.log(support[id(axis)] + 1e-6))
+
+
+def _agreeing(signal: int, axis: Axis, rivals: list[tuple[int, Axis]]) -> float:
+    """Return how well the other signal keeps step at the same pitch."""
+    return max(
+        (rival.coherence for number, rival in rivals if number != signal and abs(np.log(rival.pitch / axis.pitch)) < 0.04),
+        default=0.0,
+    )
 
 
 def _cornered(lattice: Lattice, corners: FloatArray, wish: Wish) -> tuple[Lattice, Extent]:

@@ -17,6 +17,12 @@ _LINE_STEP = 6.0
 """Grey steps by which a line must differ from both its squares, at least."""
 _EDGE_STEP = 18.0
 """Steps of a channel by which neighbouring squares must differ to be two colours, at least."""
+_DARK = 0.45
+"""Share of the paper's level below which a drawn line is not seen on a square."""
+_FULL_LINE, _BARE_LINE = 0.6, 0.6
+"""Share of a line of squares that must be coloured to be the cartoon's, and paper to be the margin's."""
+_BARE_GAP, _GAP_LINES = 0.75, 0.2
+"""Share of paper in a line of squares from which on, and of lines round them up to which, it lies outside the cartoon."""
 _MOST_SQUARES = 3_000_000
 """Squares looked at while the end of the cartoon is sought."""
 
@@ -137,13 +143,16 @@ def find_extent(rgb: ByteArray, lattice: Lattice) -> Extent | None:
     between = busy[1:] & busy[:-1] & seen[1:] & seen[:-1]
     lines = (lines + (float(level_line[1:-1][between].mean()) if between.any() else 0.0)) / 2
     ruled = lines > 0.4
+    paper = _paper(squares, flat, noise)
     found = (
-        _ruled_box(sides, upright, level)
+        _ruled_box(sides, upright, level, paper)
         if ruled
         else _coloured_box(squares, flat, noise, fills_picture(rgb, lattice))
     )
     if found is None:
         return None
+    if ruled:
+        found = _over_dark_sides(found, squares, paper)
     x0, y0, x1, y1, sure = found
     if x1 - x0 < 3 or y1 - y0 < 3:
         return None
@@ -208,7 +217,10 @@ def _borders(
 
 
 def _ruled_box(
-    sides: NDArray[np.float32], upright: NDArray[np.bool_], level: NDArray[np.bool_]
+    sides: NDArray[np.float32],
+    upright: NDArray[np.bool_],
+    level: NDArray[np.bool_],
+    paper: NDArray[np.bool_],
 ) -> tuple[int, int, int, int, float] | None:
     """Return the box whose squares have lines round them and those outside have none."""
     # A square just outside has the cartoon's last line as one of its four sides.
@@ -223,6 +235,11 @@ def _ruled_box(
     for _round in range(5):
         x0, x1 = _best_run(score[y0:y1].mean(axis=0))
         y0, y1 = _best_run(score[:, x0:x1].mean(axis=1))
+    # A key beside the cartoon has lines too, with bare paper between.
+    bare = (paper[y0:y1].mean(axis=0) > _BARE_GAP) & (sides[y0:y1].mean(axis=0) < _GAP_LINES)
+    x0, x1 = _longest_whole(bare, x0, x1)
+    bare = (paper[:, x0:x1].mean(axis=1) > _BARE_GAP) & (sides[:, x0:x1].mean(axis=1) < _GAP_LINES)
+    y0, y1 = _longest_whole(bare, y0, y1)
     x0, x1 = _to_last_line(upright[y0:y1].mean(axis=0), x0, x1)
     y0, y1 = _to_last_line(level[:, x0:x1].mean(axis=1), y0, y1)
     inner = [sides[y0:y1, x0], sides[y0:y1, x1 - 1], sides[y0, x0:x1], sides[y1 - 1, x0:x1]]
@@ -235,6 +252,57 @@ def _ruled_box(
     ]
     clear = min(float(i.mean()) - float(o.mean()) for i, o in zip(inner, outer, strict=True))
     return x0, y0, x1, y1, float(np.clip(clear / 0.6, 0, 1))
+
+
+def _paper(squares: Squares, flat: NDArray[np.bool_], noise: float) -> NDArray[np.bool_]:
+    """Return the squares that may be bare paper: light, and hardly tinted."""
+    colours = squares.colours.astype(np.float32)
+    light = colours.mean(axis=2)
+    tint = colours.max(axis=2) - colours.min(axis=2)
+    reference = float(np.quantile(light[flat], 0.97)) if flat.any() else 255.0
+    return np.asarray(flat & (light > 0.62 * reference) & (tint < 0.16 * light + 3 * noise + 6))
+
+
+def _over_dark_sides(
+    box: tuple[int, int, int, int, float], squares: Squares, paper: NDArray[np.bool_]
+) -> tuple[int, int, int, int, float]:
+    """Return the box moved out over rows of coloured squares in which no lines are seen, up to the paper round them.
+
+    Ink on yarn as dark as itself shows no lines. Where the squares are not dark, or no paper follows, the sides are unsure.
+    """
+    x0, y0, x1, y1, sure = box
+    coloured = squares.seen & ~paper
+    light = squares.colours.mean(axis=2)
+    dark = light < _DARK * (float(np.quantile(light[paper], 0.9)) if paper.any() else 255.0)
+    for _round in range(2):
+        for side in range(4):
+            first, last = (y0, y1) if side % 2 == 0 else (x0, x1)
+            part = [values[first:last] if side % 2 == 0 else values[:, first:last].T for values in (coloured, paper, dark)]
+            end = (x0, y0, coloured.shape[1] - x1, coloured.shape[0] - y1)[side]
+            # Lines of squares from the side outwards.
+            outward = [values[:, :end][:, ::-1] if side < 2 else values[:, values.shape[1] - end :] for values in part]
+            full = outward[0].mean(axis=0) >= _FULL_LINE
+            many = int(np.argmin(full)) if not full.all() else len(full)
+            if not many:
+                continue
+            if many == len(full) or float(outward[1][:, many].mean()) < _BARE_LINE:
+                if many == len(full) and float(outward[2][:, :many].mean()) < _FULL_LINE:
+                    continue
+                sure = min(sure, 0.5)
+                continue
+            if float((outward[2] | ~outward[0])[:, :many].mean()) < _FULL_LINE:
+                sure = min(sure, 0.5)
+            x0, y0 = x0 - many * (side == 0), y0 - many * (side == 1)
+            x1, y1 = x1 + many * (side == 2), y1 + many * (side == 3)
+    return x0, y0, x1, y1, sure
+
+
+def _longest_whole(bare: NDArray[np.bool_], first: int, last: int) -> tuple[int, int]:
+    """Return the longest part of a run that no two bare lines of squares side by side cut."""
+    cuts = [place for place in range(first, last - 1) if bare[place] and bare[place + 1]]
+    ends = [first - 1, *sorted({*cuts, *(place + 1 for place in cuts)}), last]
+    start, end = max(zip(ends[:-1], ends[1:], strict=True), key=lambda part: part[1] - part[0])
+    return start + 1, end
 
 
 def _to_last_line(lines: FloatArray, first: int, last: int) -> tuple[int, int]:
@@ -271,11 +339,7 @@ def _coloured_box(
     in_sight = squares.seen
     if not in_sight.any():
         return None
-    colours = squares.colours.astype(np.float32)
-    light = colours.mean(axis=2)
-    tint = colours.max(axis=2) - colours.min(axis=2)
-    reference = float(np.quantile(light[flat], 0.97)) if flat.any() else 255.0
-    paper = flat & (light > 0.62 * reference) & (tint < 0.16 * light + 3 * noise + 6)
+    paper = _paper(squares, flat, noise)
     height, width = in_sight.shape
     rows = np.flatnonzero(in_sight.mean(axis=1) > 0.5)
     columns = np.flatnonzero(in_sight.mean(axis=0) > 0.5)
