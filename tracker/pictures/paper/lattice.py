@@ -132,15 +132,23 @@ class Lattice:
 
     def coarser(self, times: int) -> Lattice:
         """Return the lattice of which each square is `times` x `times` squares of this one, from the same (0, 0)."""
-        axes = [
-            replace(axis, pitch=axis.pitch * times, terms=axis.terms / times)
-            for axis in (self.across, self.along)
-        ]
-        return replace(self, across=axes[0], along=axes[1])
+        return replace(self, across=_coarser(self.across, times), along=_coarser(self.along, times))
+
+    def doubled(self, across: bool, along: bool) -> Lattice:
+        """Return the lattice with squares of twice the side across, along, or both, from the same (0, 0)."""
+        return replace(
+            self,
+            across=_coarser(self.across, 2) if across else self.across,
+            along=_coarser(self.along, 2) if along else self.along,
+        )
 
     def moved(self, a: float, b: float) -> Lattice:
         """Return the same lattice counted from square (a, b)."""
         return replace(self, across=_shifted(self.across, -a), along=_shifted(self.along, -b))
+
+
+def _coarser(axis: Axis, times: int) -> Axis:
+    return replace(axis, pitch=axis.pitch * times, terms=axis.terms / times)
 
 
 def _shifted(axis: Axis, by: float) -> Axis:

@@ -10,15 +10,25 @@ R. Hartley, A. Zisserman, Multiple View Geometry in Computer Vision, 2nd ed. 200
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from PIL import Image
 
 FloatArray = NDArray[np.float64]
 
-_BLOCK = 96
+_BLOCK = 128
 """Side of the blocks in which line directions are measured, in points."""
-_BLOCKS_A_SIDE = 16
+_BINS = 360
+"""Directions told apart, half a degree each."""
+_SLOWEST, _FASTEST = 1 / 40, 0.42
+"""Waves looked at, in 1/points: slower ones are the design's, faster ones the points' own."""
+_MOST_PEAKS = 10
+"""Peaks of a block's spectrum that are counted."""
+_CLEAR_PEAK = 6.0
+"""How far the lattice's directions stand out where lines or dots show them; 8 to 16 on sheets with them, 3 without."""
+_BLOCKS_A_SIDE = 12
 """Blocks along each side at most; direction changes slowly, more would only cost time."""
 
 
@@ -83,30 +93,19 @@ def straightening(rgb: NDArray[np.uint8]) -> FloatArray:
 
 
 def _line_directions(rgb: NDArray[np.uint8]) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Return (blocks, 2) places, (blocks, 2) normal angles of upright and level lines in radians, and their weights."""
-    height, width = rgb.shape[:2]
-    across = _starts(width)
-    along = _starts(height)
-    histograms, places = [], []
-    bins = 360
-    for top in along:
-        for left in across:
-            block = rgb[top : top + _BLOCK, left : left + _BLOCK].astype(np.float32).sum(axis=2)
-            # Scharr's kernel keeps directions true; Sobel's is off by up to a degree.
-            rows = 10 * block[1:-1] + 3 * (block[:-2] + block[2:])
-            columns = 10 * block[:, 1:-1] + 3 * (block[:, :-2] + block[:, 2:])
-            gx, gy = rows[:, 2:] - rows[:, :-2], columns[2:] - columns[:-2]
-            strength = np.hypot(gx, gy)
-            strong = strength > max(400.0, 0.15 * float(strength.max()))
-            angle = np.arctan2(gy[strong], gx[strong]) % np.pi
-            weight = np.minimum(strength[strong], 3000.0)
-            histograms.append(
-                np.bincount(
-                    np.rint(angle * (bins / np.pi)).astype(int) % bins, weights=weight, minlength=bins
-                )
-            )
-            places.append((left + min(_BLOCK, width) / 2, top + min(_BLOCK, height) / 2))
-    table = np.array(histograms)
+    """Return (blocks, 2) places, (blocks, 2) normal angles of upright and level lines in radians, and their weights.
+
+    Squares, lines and dots that repeat stand as peaks in a block's spectrum, in the directions of the lattice. The edges
+    themselves tell less: small ones lie along the points of the picture, and those of dots and marks any way.
+    """
+    places, blocks = _blocks_of(rgb)
+    table, peaked = _peaks(blocks, _darkness)
+    if peaked < _CLEAR_PEAK:
+        # Where no lines are drawn, colours change at the lattice, but the squares themselves hide its spectrum.
+        other, other_peaked = _peaks(blocks, _edges)
+        if other_peaked > peaked:
+            table = other
+    bins = _BINS
     total = _smooth_ring(table.sum(axis=0), 3)
     if not total.any():
         return np.empty((0, 2)), np.empty((0, 2)), np.empty((0, 2))
@@ -132,7 +131,59 @@ def _line_directions(rgb: NDArray[np.uint8]) -> tuple[FloatArray, FloatArray, Fl
         peaked = near.sum(axis=1) / np.maximum(part.sum(axis=1), 1e-9)
         angles[:, family] = (middle - 40 + peak) * (np.pi / bins)
         weights[:, family] = np.sqrt(near.sum(axis=1)) * peaked**2
-    return np.array(places), angles, weights
+    return places, angles, weights
+
+
+def _blocks_of(rgb: NDArray[np.uint8]) -> tuple[FloatArray, list[NDArray[np.float32]]]:
+    """Return the middles of blocks all over the picture, and the blocks, filled up where the picture is smaller."""
+    height, width = rgb.shape[:2]
+    places, blocks = [], []
+    for top in _starts(height):
+        for left in _starts(width):
+            block = rgb[top : top + _BLOCK, left : left + _BLOCK].astype(np.float32)
+            short = (_BLOCK - block.shape[0], _BLOCK - block.shape[1])
+            places.append((left + min(_BLOCK, width) / 2, top + min(_BLOCK, height) / 2))
+            blocks.append(np.pad(block, ((0, short[0]), (0, short[1]), (0, 0)), mode="edge"))
+    return np.array(places), blocks
+
+
+def _darkness(block: NDArray[np.float32]) -> NDArray[np.float32]:
+    return np.asarray(np.log(block.sum(axis=2) + 30.0))
+
+
+def _edges(block: NDArray[np.float32]) -> NDArray[np.float32]:
+    steps = [np.abs(np.diff(block, axis=axis, append=block.take([-1], axis=axis))).sum(axis=2) for axis in (0, 1)]
+    return np.asarray(np.minimum(steps[0] + steps[1], 200.0))
+
+
+def _peaks(
+    blocks: list[NDArray[np.float32]], signal: Callable[[NDArray[np.float32]], NDArray[np.float32]]
+) -> tuple[FloatArray, float]:
+    """Return (blocks, directions) the strength of spectral peaks by their direction, and how far two directions stand out."""
+    taper = np.hanning(_BLOCK)
+    window = taper[:, None] * taper
+    down, right = np.fft.fftfreq(_BLOCK)[:, None], np.fft.rfftfreq(_BLOCK)[None]
+    size = np.hypot(down, right)
+    telling = (size > _SLOWEST) & (size < _FASTEST)
+    table = np.zeros((len(blocks), _BINS))
+    steps = np.array([-1, 0, 1])
+    for line, block in zip(table, blocks, strict=True):
+        seen = signal(block)
+        power = np.where(telling, np.abs(np.fft.rfft2((seen - seen.mean()) * window)) ** 2 * size**2, 0.0)
+        around = np.pad(power, ((1, 1), (0, 0)), mode="wrap")
+        around = np.pad(around, ((0, 0), (1, 1)))
+        higher = np.max([around[y : y + _BLOCK, x : x + power.shape[1]] for y in range(3) for x in range(3)], axis=0)
+        tops = np.flatnonzero((power >= higher) & (power > 0))
+        tops = tops[np.argsort(-power.ravel()[tops])][:_MOST_PEAKS]
+        for y, x in zip(*np.unravel_index(tops, power.shape), strict=True):
+            column = power[(y + steps) % _BLOCK, x]
+            row = around[y + 1, x : x + 3]
+            v = down[y, 0] + float(column @ steps) / column.sum() / _BLOCK
+            u = right[0, x] + float(row @ steps) / row.sum() / _BLOCK
+            line[round(float(np.arctan2(v, u)) % np.pi * _BINS / np.pi) % _BINS] += np.sqrt(power[y, x])
+    total = table.sum(axis=0)
+    folded = _smooth_ring(total[: _BINS // 2] + total[_BINS // 2 :], 4) / 9
+    return table, float(folded.max() / max(folded.mean(), 1e-12))
 
 
 def _starts(length: int) -> NDArray[np.int64]:

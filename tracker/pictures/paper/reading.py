@@ -35,7 +35,7 @@ from tracker.pictures.paper.lattice import (
 from tracker.pictures.paper.opening import OpenedSheet, open_sheet
 from tracker.pictures.paper.perspective import apply, flattened, homography, straightening
 from tracker.pictures.paper.shades import Shades, doubted, find_shades
-from tracker.pictures.paper.squares import Extent, Squares, find_extent, lines_seen, look_at_squares
+from tracker.pictures.paper.squares import Extent, Squares, find_extent, lines_seen, look_at_squares, without_halves
 from tracker.words import _
 
 FloatArray = NDArray[np.float64]
@@ -526,6 +526,8 @@ def _on_paper(
         by_itself = None
         lattice, extent = _cornered(lattice, corners, wish)
     else:
+        if not drawn:
+            lattice = without_halves(rgb, lattice)
         seen = find_extent(rgb, lattice)
         if seen is None:
             return None

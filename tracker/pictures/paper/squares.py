@@ -168,6 +168,62 @@ def lines_seen(
     return (upright_line | upright_edge).mean(axis=0), (level_line | level_edge).mean(axis=1)
 
 
+def without_halves(rgb: ByteArray, lattice: Lattice) -> Lattice:
+    """Return the lattice with squares of twice the side, along one axis or both, where lines of two kinds take turns.
+
+    A dot or a mark in the middle of every square keeps step at half the pitch: then every second line of the lattice is the
+    cartoon's and the others run through the middles. Which ones is told by the squares: the wrong ones mix four colours.
+    """
+    left, top, right, bottom = _middle_box(rgb, lattice)
+    if right - left < _LEAST_TURNS or bottom - top < _LEAST_TURNS:
+        return lattice
+    grey = np.asarray(Image.fromarray(rgb).convert("L"))
+    inside = np.array([0.3, 0.4, 0.5, 0.6, 0.7])
+    a, b = np.arange(left, right, dtype=np.float64), np.arange(top, bottom, dtype=np.float64)
+    across = sample(grey, lattice, a, (b[:, None] + inside).ravel())[0].mean(axis=0, dtype=np.float64)
+    along = sample(grey, lattice, (a[:, None] + inside).ravel(), b)[0].mean(axis=1, dtype=np.float64)
+    twice = (_take_turns(across), _take_turns(along))
+    if not any(twice):
+        return lattice
+    best: tuple[float, Lattice] | None = None
+    for one in (0, 1) if twice[0] else (0,):
+        for two in (0, 1) if twice[1] else (0,):
+            moved = lattice.moved(left + one, top + two).doubled(*twice)
+            box = (0, 0, (right - left - one) // (2 if twice[0] else 1), (bottom - top - two) // (2 if twice[1] else 1))
+            squares = look_at_squares(rgb, moved, box, 4)
+            colours = squares.colours[squares.seen].astype(np.float64)
+            worth = float(colours.var(axis=0).sum() - np.mean(squares.spread[squares.seen].astype(np.float64) ** 2)) if len(colours) else 0.0
+            if best is None or worth > best[0]:
+                best = (worth, moved)
+    assert best is not None
+    return best[1]
+
+
+_LEAST_TURNS = 12
+"""Lines of squares from which on it is told whether two kinds take turns."""
+_TURNS, _TURN_STEP = 0.93, 2.0
+"""Share of lines that differ alike from both their neighbours, and by how many grey steps on average, when they do."""
+_MOST_MIDDLE = 80
+"""Squares each way that are looked at to tell."""
+
+
+def _take_turns(light: FloatArray) -> bool:
+    """Return whether lines lighter and darker than both their neighbours take turns."""
+    step = (light[1:-1] - (light[:-2] + light[2:]) / 2) * (1 - 2 * (np.arange(len(light) - 2) % 2))
+    share = float((step > 0).mean())
+    return max(share, 1 - share) >= _TURNS and abs(float(np.median(step))) >= _TURN_STEP
+
+
+def _middle_box(rgb: ByteArray, lattice: Lattice) -> tuple[int, int, int, int]:
+    """Return a box of squares round the middle of what is in step with the lattice, or else of the picture."""
+    extent = find_extent(rgb, lattice)
+    box = (extent.left, extent.top, extent.right, extent.bottom) if extent is not None else whole_box(rgb, lattice)
+    middle = ((box[0] + box[2]) // 2, (box[1] + box[3]) // 2)
+    # Half of it: the box may take in paper beside the cartoon.
+    half = [min(_MOST_MIDDLE // 2, max(6, (box[i + 2] - box[i]) // 4)) for i in (0, 1)]
+    return middle[0] - half[0], middle[1] - half[1], middle[0] + half[0], middle[1] + half[1]
+
+
 def fills_picture(rgb: ByteArray, lattice: Lattice) -> bool:
     """Return whether the picture's four sides are borders of squares: the cartoon was cropped, or drawn, to the point."""
     height, width = rgb.shape[:2]
