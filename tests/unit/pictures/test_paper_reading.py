@@ -96,6 +96,69 @@ def test_a_photograph_from_aside_is_read_knot_by_knot(trouble: dict) -> None:
     assert np.abs(np.array(reading.corners) - sheet.corners).max() < 0.35 * sheet.points
 
 
+@pytest.mark.parametrize(
+    ("seed", "trouble"),
+    [
+        (3, {"inside": "dots", "tilt_deg": 20, "turn_deg": -8, "numbers": True}),
+        (4, {"inside": "dots", "grid": "none", "points": 10.0, "tilt_deg": 12, "turn_deg": 7}),
+        (
+            5,
+            {
+                "inside": "dots",
+                "grid": "tenth",
+                "points": 12.0,
+                "tilt_deg": 10,
+                "turn_deg": -7.5,
+                "key": True,
+                "blur": 0.12,
+            },
+        ),
+        (6, {"inside": "symbols", "points": 8.0, "tilt_deg": 24, "turn_deg": 6}),
+    ],
+    ids=lambda value: str(value),
+)
+def test_dots_and_marks_on_a_turned_sheet_have_the_right_size(seed: int, trouble: dict) -> None:
+    sheet = photographed(
+        seed=seed, **{"points": 9.0, "table": True, "noise": 2, "jpeg": 75, "blur": 0.05} | trouble
+    )
+    reading = read_sheet(sheet.data)
+    assert (reading.knots_across, reading.rows) == (KNOTS, ROWS)
+    assert wrong_squares(reading, sheet.cells).mean() <= 0.005
+
+
+def test_a_strongly_tilted_sheet_of_many_small_squares_slips_by_no_row() -> None:
+    rng = np.random.default_rng(8)
+    cells = framed(cartoon(rng, 150, 100, 5, "plain"))
+    trouble = Trouble(
+        points=6.5, tilt_deg=30, turn_deg=9, table=True, numbers=True, noise=3, jpeg=70, blur=0.1
+    )
+    sheet = put_on_paper(rng, cells, yarns(rng, 5), trouble)
+    reading = read_sheet(sheet.data)
+    assert (reading.knots_across, reading.rows) == (100, 150)
+    assert np.abs(np.array(reading.corners) - sheet.corners).max() < 0.5 * sheet.points
+
+
+def test_lines_unseen_on_dark_yarn_do_not_cut_the_sides_off() -> None:
+    cells, palette = true_cartoon(kind="bordered")
+    cells[:4], cells[-4:], cells[:, :4], cells[:, -4:] = 0, 0, 0, 0
+    palette[0] = (58, 46, 66)
+    sheet = put_on_paper(
+        np.random.default_rng(2), cells, palette, Trouble(points=9.0, turn_deg=2, key=True, noise=3, jpeg=75)
+    )
+    reading = read_sheet(sheet.data)
+    assert (reading.knots_across, reading.rows) == (KNOTS, ROWS)
+
+
+def test_a_key_close_to_a_cartoon_of_many_colours_is_no_part_of_it() -> None:
+    rng = np.random.default_rng(9)
+    cells, palette = cartoon(rng, 90, KNOTS, 18, "medallion"), yarns(rng, 18)
+    trouble = Trouble(
+        points=12.0, tilt_deg=7, turn_deg=-11, key=True, table=True, noise=3, jpeg=75, blur=0.07
+    )
+    reading = read_sheet(put_on_paper(rng, cells, palette, trouble).data)
+    assert (reading.knots_across, reading.rows) == (KNOTS, 90)
+
+
 def test_one_point_a_knot_is_read_as_it_is_and_surely() -> None:
     cells, palette = true_cartoon(kind="speckled")
     reading = read_sheet(saved(Image.fromarray(palette[cells])))

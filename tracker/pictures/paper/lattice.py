@@ -457,7 +457,13 @@ def fit_sheet(across: Tiles, along: Tiles, to_flat: FloatArray) -> tuple[Lattice
     while True:
         bends = reach >= 5 * max(across.hop, along.hop, BAND)
         inside = [axis.away <= reach for axis in axes]
-        spread = max(float(np.sqrt((a.away[i] ** 2).mean())) if i.any() else 0.0 for a, i in zip(axes, inside, strict=True)) / half
+        spread = (
+            max(
+                float(np.sqrt((a.away[i] ** 2).mean())) if i.any() else 0.0
+                for a, i in zip(axes, inside, strict=True)
+            )
+            / half
+        )
         degree = 1 if not bends else 2 if spread < 0.3 else 3 if reach < farthest else _BEND_DEGREE
         free = np.array([i + j <= degree for i, j in powers])
         damping = np.array([1e-2 * min(1.0, spread) ** (2 * (i + j)) for i, j in powers])
@@ -480,7 +486,9 @@ def fit_sheet(across: Tiles, along: Tiles, to_flat: FloatArray) -> tuple[Lattice
                 total += float(weight.sum())
                 place = slice(8 + index * many, 8 + (index + 1) * many)
                 pull[place] -= damping * weight.sum() * bend[index] * free
-                moments[np.arange(place.start, place.stop), np.arange(place.start, place.stop)] += damping * weight.sum()
+                moments[np.arange(place.start, place.stop), np.arange(place.start, place.stop)] += (
+                    damping * weight.sum()
+                )
             if total <= 0:
                 return None
             moments[[6, 7], [6, 7]] += _LEAN_DAMPING * total
@@ -544,24 +552,40 @@ class _Followed:
         near = tiles.weights * np.exp(-((away / (3.0 * max(tiles.hop, BAND))) ** 2))
         start = np.unravel_index(int(np.argmax(near)), near.shape)
         slope_x, slope_y = _slopes(tiles, (int(start[0]), int(start[1])))
-        phase = tiles.phase[start] - slope_x * (tiles.x[start] - self.middle[0]) - slope_y * (tiles.y[start] - self.middle[1])
+        phase = (
+            tiles.phase[start]
+            - slope_x * (tiles.x[start] - self.middle[0])
+            - slope_y * (tiles.y[start] - self.middle[1])
+        )
         plane = np.array([phase, slope_x * self.half, slope_y * self.half])
         plane[2 if tiles.level else 1] += self.half / tiles.pitch
         return plane
 
-    def counted(self, plane: FloatArray, lean: FloatArray, bend: FloatArray, u: FloatArray, v: FloatArray, bends: FloatArray) -> FloatArray:
+    def counted(
+        self,
+        plane: FloatArray,
+        lean: FloatArray,
+        bend: FloatArray,
+        u: FloatArray,
+        v: FloatArray,
+        bends: FloatArray,
+    ) -> FloatArray:
         """Return the lattice coordinate less the even lattice's at the beginning."""
         depth = 1 + lean[0] * u + lean[1] * v
         return np.asarray((plane[0] + plane[1] * u + plane[2] * v) / depth + bends @ bend)
 
-    def step(self, near: NDArray[np.bool_], plane: FloatArray, lean: FloatArray, bend: FloatArray) -> tuple[FloatArray, FloatArray]:
+    def step(
+        self, near: NDArray[np.bool_], plane: FloatArray, lean: FloatArray, bend: FloatArray
+    ) -> tuple[FloatArray, FloatArray]:
         """Return how far the tiles' phases are from the lattice, in squares, and its slopes by its numbers."""
         u, v, bends = self.u[near], self.v[near], self.bend[near]
         depth = np.maximum(1 + lean[0] * u + lean[1] * v, 0.2)
         count = (plane[0] + plane[1] * u + plane[2] * v) / depth
         off = self.phase[near] + self.even(u, v) - count - bends @ bend
         off = off - np.rint(off)
-        return off, np.column_stack([1 / depth, u / depth, v / depth, -count * u / depth, -count * v / depth, bends])
+        return off, np.column_stack(
+            [1 / depth, u / depth, v / depth, -count * u / depth, -count * v / depth, bends]
+        )
 
 
 def _common_start(across: Tiles, along: Tiles) -> tuple[float, float]:
@@ -570,8 +594,12 @@ def _common_start(across: Tiles, along: Tiles) -> tuple[float, float]:
     wide, high = (int(length // side) + 1 for length in across.size)
     maps = []
     for tiles in (across, along):
-        cell = np.minimum((tiles.y // side).astype(int), high - 1) * wide + np.minimum((tiles.x // side).astype(int), wide - 1)
-        sums = np.bincount(cell.ravel(), weights=tiles.weights.ravel(), minlength=wide * high).reshape(high, wide)
+        cell = np.minimum((tiles.y // side).astype(int), high - 1) * wide + np.minimum(
+            (tiles.x // side).astype(int), wide - 1
+        )
+        sums = np.bincount(cell.ravel(), weights=tiles.weights.ravel(), minlength=wide * high).reshape(
+            high, wide
+        )
         maps.append(_box(sums, 1) / max(float(sums.sum()), 1e-12))
     best = np.unravel_index(int(np.argmax(maps[0] * maps[1])), maps[0].shape)
     return (float(best[1]) + 0.5) * side, (float(best[0]) + 0.5) * side
@@ -609,15 +637,19 @@ def _lattice_of(
         count = axis.counted(plane[index], lean, bend[index], u, v, bends)
         off = tiles.phase.ravel() + axis.even(u, v) - count
         off -= np.rint(off)
-        own_half = (float(places[:, 0].mean()), float(places[:, 1].mean())), max(float(np.ptp(places)) / 2, 1.0)
+        own_half = (
+            (float(places[:, 0].mean()), float(places[:, 1].mean())),
+            max(float(np.ptp(places)) / 2, 1.0),
+        )
         out.append(_rest(tiles, places, count + off, off, own_half, axis.even_start))
     slants, stretch = [], 1.0
-    for index, axis in enumerate(axes):
+    for axis in axes:
         near = axis.weight > 0
         u, v = axis.u[near], axis.v[near]
         here = np.stack([u * half + middle[0], v * half + middle[1]], axis=-1)
         moved = apply(forward, here)
-        right, down = apply(forward, here + [1.0, 0.0]) - moved, apply(forward, here + [0.0, 1.0]) - moved
+        right = apply(forward, here + np.array([1.0, 0.0])) - moved
+        down = apply(forward, here + np.array([0.0, 1.0])) - moved
         along_line, across_line = (right, down) if axis.tiles.level else (down, right)
         side = 1 if axis.tiles.level else 0
         slants.append(float(np.quantile(np.abs(along_line[:, side] / across_line[:, side]), 0.9)) * BAND)

@@ -10,8 +10,6 @@ R. Hartley, A. Zisserman, Multiple View Geometry in Computer Vision, 2nd ed. 200
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from PIL import Image
@@ -99,12 +97,10 @@ def _line_directions(rgb: NDArray[np.uint8]) -> tuple[FloatArray, FloatArray, Fl
     themselves tell less: small ones lie along the points of the picture, and those of dots and marks any way.
     """
     places, blocks = _blocks_of(rgb)
-    table, peaked = _peaks(blocks, _darkness)
+    table, peaked = _peaks(blocks)
     if peaked < _CLEAR_PEAK:
-        # Where no lines are drawn, colours change at the lattice, but the squares themselves hide its spectrum.
-        other, other_peaked = _peaks(blocks, _edges)
-        if other_peaked > peaked:
-            table = other
+        # Where no lines are drawn the squares themselves hide the lattice's spectrum; their sides are long and straight.
+        table = _edges(blocks)
     bins = _BINS
     total = _smooth_ring(table.sum(axis=0), 3)
     if not total.any():
@@ -151,14 +147,26 @@ def _darkness(block: NDArray[np.float32]) -> NDArray[np.float32]:
     return np.asarray(np.log(block.sum(axis=2) + 30.0))
 
 
-def _edges(block: NDArray[np.float32]) -> NDArray[np.float32]:
-    steps = [np.abs(np.diff(block, axis=axis, append=block.take([-1], axis=axis))).sum(axis=2) for axis in (0, 1)]
-    return np.asarray(np.minimum(steps[0] + steps[1], 200.0))
+def _edges(blocks: list[NDArray[np.float32]]) -> FloatArray:
+    """Return (blocks, directions) the strength of edges by the direction square to them."""
+    table = []
+    for block in blocks:
+        light = block.sum(axis=2)
+        # Scharr's kernel keeps directions true; Sobel's is off by up to a degree.
+        rows = 10 * light[1:-1] + 3 * (light[:-2] + light[2:])
+        columns = 10 * light[:, 1:-1] + 3 * (light[:, :-2] + light[:, 2:])
+        gx, gy = rows[:, 2:] - rows[:, :-2], columns[2:] - columns[:-2]
+        strength = np.hypot(gx, gy)
+        strong = strength > max(400.0, 0.15 * float(strength.max()))
+        angle = np.arctan2(gy[strong], gx[strong]) % np.pi
+        weight = np.minimum(strength[strong], 3000.0)
+        table.append(
+            np.bincount(np.rint(angle * (_BINS / np.pi)).astype(int) % _BINS, weights=weight, minlength=_BINS)
+        )
+    return np.array(table)
 
 
-def _peaks(
-    blocks: list[NDArray[np.float32]], signal: Callable[[NDArray[np.float32]], NDArray[np.float32]]
-) -> tuple[FloatArray, float]:
+def _peaks(blocks: list[NDArray[np.float32]]) -> tuple[FloatArray, float]:
     """Return (blocks, directions) the strength of spectral peaks by their direction, and how far two directions stand out."""
     taper = np.hanning(_BLOCK)
     window = taper[:, None] * taper
@@ -168,11 +176,13 @@ def _peaks(
     table = np.zeros((len(blocks), _BINS))
     steps = np.array([-1, 0, 1])
     for line, block in zip(table, blocks, strict=True):
-        seen = signal(block)
+        seen = _darkness(block)
         power = np.where(telling, np.abs(np.fft.rfft2((seen - seen.mean()) * window)) ** 2 * size**2, 0.0)
         around = np.pad(power, ((1, 1), (0, 0)), mode="wrap")
         around = np.pad(around, ((0, 0), (1, 1)))
-        higher = np.max([around[y : y + _BLOCK, x : x + power.shape[1]] for y in range(3) for x in range(3)], axis=0)
+        higher = np.max(
+            [around[y : y + _BLOCK, x : x + power.shape[1]] for y in range(3) for x in range(3)], axis=0
+        )
         tops = np.flatnonzero((power >= higher) & (power > 0))
         tops = tops[np.argsort(-power.ravel()[tops])][:_MOST_PEAKS]
         for y, x in zip(*np.unravel_index(tops, power.shape), strict=True):

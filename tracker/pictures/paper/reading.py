@@ -35,7 +35,14 @@ from tracker.pictures.paper.lattice import (
 from tracker.pictures.paper.opening import OpenedSheet, open_sheet
 from tracker.pictures.paper.perspective import apply, flattened, homography, straightening
 from tracker.pictures.paper.shades import Shades, doubted, find_shades
-from tracker.pictures.paper.squares import Extent, Squares, find_extent, lines_seen, look_at_squares, without_halves
+from tracker.pictures.paper.squares import (
+    Extent,
+    Squares,
+    find_extent,
+    lines_seen,
+    look_at_squares,
+    without_halves,
+)
 from tracker.words import _
 
 FloatArray = NDArray[np.float64]
@@ -49,6 +56,8 @@ _MOST_FIRST_PIXELS = 6_000_000
 _LEAST_FIRST_PITCH = 6.0
 """Points to a square there below which it is sought on the whole picture after all."""
 _MOST_STRAIGHTENINGS = 3
+_AGREEING = 0.5
+"""What the other signal's step at the same pitch counts beside a signal's own: of the two the clearer one is followed."""
 _MOST_SLANT = 0.5
 """Points by which a line may slant within a band, of a picture that is straight enough."""
 _MOST_STRETCH = 1.06
@@ -517,7 +526,11 @@ def _on_paper(
     height, width = rgb.shape[:2]
     if min(height, width) < 24:
         return None
-    found = _straight_lattice(rgb, steps) if corners is None and not drawn else _level_lattice(rgb, wish, corners, steps)
+    found = (
+        _straight_lattice(rgb, steps)
+        if corners is None and not drawn
+        else _level_lattice(rgb, wish, corners, steps)
+    )
     steps.at(0.7)
     if found is None:
         return None
@@ -583,7 +596,9 @@ def _straight_lattice(rgb: NDArray[np.uint8], steps: _Steps) -> tuple[Lattice, f
             tiles_of(signals[two].along, along.pitch, True, shift=signals[two].shift),
             to_flat,
         )
-        if followed is not None and _coherence(followed[0].across, followed[0].along) > 0.9 * _coherence(across, along):
+        if followed is not None and _coherence(followed[0].across, followed[0].along) > 0.9 * _coherence(
+            across, along
+        ):
             lattice, warp = followed
         coherence = _coherence(lattice.across, lattice.along)
         fine = times == 1 or min(across.pitch, along.pitch) >= _LEAST_FIRST_PITCH
@@ -611,7 +626,8 @@ def _signals(flat: NDArray[np.uint8], steps: _Steps, first: float, last: float) 
     return (
         edge_profiles(flat, lambda share: steps.at(first + (middle - first) * share)),
         line_profiles(
-            np.asarray(Image.fromarray(flat).convert("L")), lambda share: steps.at(middle + (last - middle) * share)
+            np.asarray(Image.fromarray(flat).convert("L")),
+            lambda share: steps.at(middle + (last - middle) * share),
         ),
     )
 
@@ -789,7 +805,9 @@ def _worth(signal: int, axis: Axis, rivals: list[tuple[int, Axis]]) -> float:
     squares' middles do that); at a multiple of the true pitch they do not. So a multiple that is fairly in step is preferred.
     Where lines are drawn, they and the edges keep step at one pitch; the grain of a table has no such lines.
     """
-    support = {id(rival): rival.coherence + _agreeing(number, rival, rivals) for number, rival in rivals}
+    support = {
+        id(rival): rival.coherence + _AGREEING * _agreeing(number, rival, rivals) for number, rival in rivals
+    }
     top_signal, top = max(rivals, key=lambda rival: support[id(rival[1])])
     times = axis.pitch / top.pitch
     multiple = round(times) in (2, 3) and abs(times - round(times)) < 0.05
@@ -802,7 +820,11 @@ def _worth(signal: int, axis: Axis, rivals: list[tuple[int, Axis]]) -> float:
 def _agreeing(signal: int, axis: Axis, rivals: list[tuple[int, Axis]]) -> float:
     """Return how well the other signal keeps step at the same pitch."""
     return max(
-        (rival.coherence for number, rival in rivals if number != signal and abs(np.log(rival.pitch / axis.pitch)) < 0.04),
+        (
+            rival.coherence
+            for number, rival in rivals
+            if number != signal and abs(np.log(rival.pitch / axis.pitch)) < 0.04
+        ),
         default=0.0,
     )
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -126,11 +127,13 @@ def find_extent(rgb: ByteArray, lattice: Lattice) -> Extent | None:
     knots, rows = right - left, bottom - top
     if min(knots, rows) < 3 or knots * rows > _MOST_SQUARES:
         return None
-    squares = look_at_squares(rgb, lattice, box, 3)
+    squares = look_at_squares(rgb, lattice, box, 3, 0.2)
     grey = np.asarray(Image.fromarray(rgb).convert("L"))
     upright_line, upright_edge, level_line, level_edge = _borders(grey, lattice, box, squares)
     seen = squares.seen
-    noise = float(np.median(squares.spread[seen])) if seen.any() else 0.0
+    # Dots and marks are no noise: paper beside them, and half of the squares mostly, tell it without.
+    low, middle = np.quantile(squares.spread[seen], [0.25, 0.5]) if seen.any() else (0.0, 0.0)
+    noise = float(min(middle, 2 * low + 3))
     flat = seen & (squares.spread <= max(6.0, 3 * noise))
     upright, level = upright_line | upright_edge, level_line | level_edge
     borders = (
@@ -169,7 +172,7 @@ def lines_seen(
 
 
 def without_halves(rgb: ByteArray, lattice: Lattice) -> Lattice:
-    """Return the lattice with squares of twice the side, along one axis or both, where lines of two kinds take turns.
+    """Return the lattice that runs between dots or marks rather than through them, or at half their distance.
 
     A dot or a mark in the middle of every square keeps step at half the pitch: then every second line of the lattice is the
     cartoon's and the others run through the middles. Which ones is told by the squares: the wrong ones mix four colours.
@@ -177,47 +180,70 @@ def without_halves(rgb: ByteArray, lattice: Lattice) -> Lattice:
     left, top, right, bottom = _middle_box(rgb, lattice)
     if right - left < _LEAST_TURNS or bottom - top < _LEAST_TURNS:
         return lattice
-    grey = np.asarray(Image.fromarray(rgb).convert("L"))
     inside = np.array([0.3, 0.4, 0.5, 0.6, 0.7])
     a, b = np.arange(left, right, dtype=np.float64), np.arange(top, bottom, dtype=np.float64)
-    across = sample(grey, lattice, a, (b[:, None] + inside).ravel())[0].mean(axis=0, dtype=np.float64)
-    along = sample(grey, lattice, (a[:, None] + inside).ravel(), b)[0].mean(axis=1, dtype=np.float64)
-    twice = (_take_turns(across), _take_turns(along))
-    if not any(twice):
-        return lattice
-    best: tuple[float, Lattice] | None = None
-    for one in (0, 1) if twice[0] else (0,):
-        for two in (0, 1) if twice[1] else (0,):
-            moved = lattice.moved(left + one, top + two).doubled(*twice)
-            box = (0, 0, (right - left - one) // (2 if twice[0] else 1), (bottom - top - two) // (2 if twice[1] else 1))
-            squares = look_at_squares(rgb, moved, box, 4)
-            colours = squares.colours[squares.seen].astype(np.float64)
-            worth = float(colours.var(axis=0).sum() - np.mean(squares.spread[squares.seen].astype(np.float64) ** 2)) if len(colours) else 0.0
-            if best is None or worth > best[0]:
-                best = (worth, moved)
-    assert best is not None
-    return best[1]
+    # Between lines as well as on them: the phase of such a lattice may lie anywhere between.
+    across = [
+        sample(rgb, lattice, a + off, (b[:, None] + inside).ravel())[0].mean(axis=0, dtype=np.float64)
+        for off in (0, 0.5)
+    ]
+    along = [
+        sample(rgb, lattice, (a[:, None] + inside).ravel(), b + off)[0].mean(axis=1, dtype=np.float64)
+        for off in (0, 0.5)
+    ]
+    twice = (any(map(_take_turns, across)), any(map(_take_turns, along)))
+    best, out = _worth_of(rgb, lattice.moved(left, top), right - left - 2, bottom - top - 2), lattice
+    # A square twice as large has a dot in its middle as well, but passes one over: it must be worth much more.
+    for doubled in sorted({(False, False), (twice[0], False), (False, twice[1]), twice}, key=sum):
+        sides = [
+            (end - start - 2) // (1 + two)
+            for start, end, two in ((left, right, doubled[0]), (top, bottom, doubled[1]))
+        ]
+        for one in np.arange(0, 1 + doubled[0], 0.5):
+            for other in np.arange(0, 1 + doubled[1], 0.5):
+                moved = lattice.moved(left + one, top + other).doubled(*doubled)
+                worth = _worth_of(rgb, moved, *sides)
+                if worth > best + max(_LEAST_GAIN, _GAIN * abs(best)):
+                    best, out = worth, moved
+    return out
 
 
+def _worth_of(rgb: ByteArray, lattice: Lattice, knots: int, rows: int) -> float:
+    """Return how far the middles of squares differ from each other, beyond what they differ in themselves."""
+    squares = look_at_squares(rgb, lattice, (0, 0, knots, rows), 3, 0.12)
+    colours = squares.colours[squares.seen].astype(np.float64)
+    if not len(colours):
+        return -np.inf
+    return float(colours.var(axis=0).sum() - np.mean(squares.spread[squares.seen].astype(np.float64) ** 2))
+
+
+_GAIN, _LEAST_GAIN = 0.25, 20.0
+"""How much more another lattice's squares must be worth, as a share and in square steps of a channel; chance gains a tenth."""
 _LEAST_TURNS = 12
 """Lines of squares from which on it is told whether two kinds take turns."""
-_TURNS, _TURN_STEP = 0.93, 2.0
+_TURNS, _TURN_STEP = 0.8, 2.0
 """Share of lines that differ alike from both their neighbours, and by how many grey steps on average, when they do."""
 _MOST_MIDDLE = 80
 """Squares each way that are looked at to tell."""
 
 
-def _take_turns(light: FloatArray) -> bool:
-    """Return whether lines lighter and darker than both their neighbours take turns."""
-    step = (light[1:-1] - (light[:-2] + light[2:]) / 2) * (1 - 2 * (np.arange(len(light) - 2) % 2))
-    share = float((step > 0).mean())
-    return max(share, 1 - share) >= _TURNS and abs(float(np.median(step))) >= _TURN_STEP
+def _take_turns(colours: FloatArray) -> bool:
+    """Return whether lines lighter and darker than both their neighbours take turns, in one of three (lines, 3) channels."""
+    turn = 1 - 2 * (np.arange(len(colours) - 2) % 2)
+    step = (colours[1:-1] - (colours[:-2] + colours[2:]) / 2) * turn[:, None]
+    share = (step > 0).mean(axis=0)
+    clear = np.maximum(share, 1 - share) >= _TURNS
+    return bool((clear & (np.abs(np.median(step, axis=0)) >= _TURN_STEP)).any())
 
 
 def _middle_box(rgb: ByteArray, lattice: Lattice) -> tuple[int, int, int, int]:
     """Return a box of squares round the middle of what is in step with the lattice, or else of the picture."""
     extent = find_extent(rgb, lattice)
-    box = (extent.left, extent.top, extent.right, extent.bottom) if extent is not None else whole_box(rgb, lattice)
+    box = (
+        (extent.left, extent.top, extent.right, extent.bottom)
+        if extent is not None
+        else whole_box(rgb, lattice)
+    )
     middle = ((box[0] + box[2]) // 2, (box[1] + box[3]) // 2)
     # Half of it: the box may take in paper beside the cartoon.
     half = [min(_MOST_MIDDLE // 2, max(6, (box[i + 2] - box[i]) // 4)) for i in (0, 1)]
@@ -333,10 +359,16 @@ def _over_dark_sides(
     for _round in range(2):
         for side in range(4):
             first, last = (y0, y1) if side % 2 == 0 else (x0, x1)
-            part = [values[first:last] if side % 2 == 0 else values[:, first:last].T for values in (coloured, paper, dark)]
+            part = [
+                values[first:last] if side % 2 == 0 else values[:, first:last].T
+                for values in (coloured, paper, dark)
+            ]
             end = (x0, y0, coloured.shape[1] - x1, coloured.shape[0] - y1)[side]
             # Lines of squares from the side outwards.
-            outward = [values[:, :end][:, ::-1] if side < 2 else values[:, values.shape[1] - end :] for values in part]
+            outward = [
+                values[:, :end][:, ::-1] if side < 2 else values[:, values.shape[1] - end :]
+                for values in part
+            ]
             full = outward[0].mean(axis=0) >= _FULL_LINE
             many = int(np.argmin(full)) if not full.all() else len(full)
             if not many:
@@ -357,7 +389,7 @@ def _longest_whole(bare: NDArray[np.bool_], first: int, last: int) -> tuple[int,
     """Return the longest part of a run that no two bare lines of squares side by side cut."""
     cuts = [place for place in range(first, last - 1) if bare[place] and bare[place + 1]]
     ends = [first - 1, *sorted({*cuts, *(place + 1 for place in cuts)}), last]
-    start, end = max(zip(ends[:-1], ends[1:], strict=True), key=lambda part: part[1] - part[0])
+    start, end = max(pairwise(ends), key=lambda part: part[1] - part[0])
     return start + 1, end
 
 
