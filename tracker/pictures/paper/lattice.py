@@ -600,7 +600,7 @@ def _common_start(across: Tiles, along: Tiles) -> tuple[float, float]:
         sums = np.bincount(cell.ravel(), weights=tiles.weights.ravel(), minlength=wide * high).reshape(
             high, wide
         )
-        maps.append(_box(sums, 1) / max(float(sums.sum()), 1e-12))
+        maps.append(_box(np.asarray(sums, dtype=np.float64), 1) / max(float(sums.sum()), 1e-12))
     best = np.unravel_index(int(np.argmax(maps[0] * maps[1])), maps[0].shape)
     return (float(best[1]) + 0.5) * side, (float(best[0]) + 0.5) * side
 
@@ -676,7 +676,7 @@ def _rest(
     basis = np.stack([u**i * v**j for i, j in _powers(_BEND_DEGREE)], axis=-1)
     moments = (basis * weight[:, None]).T @ basis
     moments[np.diag_indices(len(moments))] += 1e-4 * weight.sum()
-    terms = np.linalg.solve(moments, basis.T @ (weight * value))
+    terms = np.asarray(np.linalg.solve(moments, basis.T @ (weight * value)), dtype=np.float64)
     left = value - basis @ terms
     left -= np.rint(left)
     in_step = float(tiles.in_step(left.reshape(tiles.phase.shape)).sum() / tiles.whole.sum())
