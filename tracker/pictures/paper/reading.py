@@ -38,6 +38,7 @@ from tracker.pictures.paper.shades import Shades, doubted, find_shades
 from tracker.pictures.paper.squares import (
     Extent,
     Squares,
+    filling_box,
     find_extent,
     lines_seen,
     look_at_squares,
@@ -56,6 +57,9 @@ _MOST_FIRST_PIXELS = 6_000_000
 _LEAST_FIRST_PITCH = 6.0
 """Points to a square there below which it is sought on the whole picture after all."""
 _MOST_STRAIGHTENINGS = 3
+_LEAST_LINES = 0.01
+"""Strength of dark lines beside that of edges below which there are none: the ripples of JPEG along large squares, at a
+step of their own, are 0.002 at most, thin lines 0.02 at least."""
 _AGREEING = 0.5
 """What the other signal's step at the same pitch counts beside a signal's own: of the two the clearer one is followed."""
 _MOST_SLANT = 0.5
@@ -621,15 +625,15 @@ def _coherence(across: Axis, along: Axis) -> float:
 
 
 def _signals(flat: NDArray[np.uint8], steps: _Steps, first: float, last: float) -> tuple[Profiles, ...]:
-    """Return the straightened picture's edges and its dark lines, summed over bands."""
+    """Return the straightened picture's edges and, where there are any, its dark lines, summed over bands."""
     middle = first + 0.6 * (last - first)
-    return (
-        edge_profiles(flat, lambda share: steps.at(first + (middle - first) * share)),
-        line_profiles(
-            np.asarray(Image.fromarray(flat).convert("L")),
-            lambda share: steps.at(middle + (last - middle) * share),
-        ),
+    edges = edge_profiles(flat, lambda share: steps.at(first + (middle - first) * share))
+    lines = line_profiles(
+        np.asarray(Image.fromarray(flat).convert("L")),
+        lambda share: steps.at(middle + (last - middle) * share),
     )
+    clear = lines.across.sum() + lines.along.sum() > _LEAST_LINES * (edges.across.sum() + edges.along.sum())
+    return (edges, lines) if clear else (edges,)
 
 
 def _found_before(rgb: NDArray[np.uint8], wish: Wish, before: Reading | None, steps: _Steps) -> Found | None:
@@ -741,6 +745,12 @@ def _coarser(
             extent.top + phase_of[0] - (times if phase_of[0] else 0),
         )
         moved = lattice.moved(left, top).coarser(times)
+        box = filling_box(rgb, moved)
+        if box is not None:
+            # Of small squares a picture's edge cuts some; of the large ones it cuts none, and they tell of no margin.
+            return moved, Extent(
+                left=box[0], top=box[1], right=box[2], bottom=box[3], ruled=extent.ruled, sure=1.0
+            )
         # A rest of more than half a block is a block that the found extent cut.
         rows = (extent.bottom - top + times // 2 - (times % 2 == 0)) // times
         knots = (extent.right - left + times // 2 - (times % 2 == 0)) // times

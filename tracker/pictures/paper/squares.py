@@ -150,7 +150,7 @@ def find_extent(rgb: ByteArray, lattice: Lattice) -> Extent | None:
     found = (
         _ruled_box(sides, upright, level, paper)
         if ruled
-        else _coloured_box(squares, flat, noise, fills_picture(rgb, lattice))
+        else _coloured_box(squares, flat, noise, filling_box(rgb, lattice) is not None)
     )
     if found is None:
         return None
@@ -250,13 +250,19 @@ def _middle_box(rgb: ByteArray, lattice: Lattice) -> tuple[int, int, int, int]:
     return middle[0] - half[0], middle[1] - half[1], middle[0] + half[0], middle[1] + half[1]
 
 
-def fills_picture(rgb: ByteArray, lattice: Lattice) -> bool:
-    """Return whether the picture's four sides are borders of squares: the cartoon was cropped, or drawn, to the point."""
+def filling_box(rgb: ByteArray, lattice: Lattice) -> tuple[int, int, int, int] | None:
+    """Return the box of the squares that fill the picture to its edges, None where its sides are no borders of squares.
+
+    Such a cartoon was cropped, or drawn, to the point.
+    """
     height, width = rgb.shape[:2]
     corners = lattice.squares_of(
         np.array([[0, 0], [width, 0], [width, height], [0, height]], dtype=np.float64)
     )
-    return bool(np.abs(corners - np.rint(corners)).max() < 0.2)
+    if np.abs(corners - np.rint(corners)).max() >= 0.2:
+        return None
+    (left, top), (right, bottom) = np.rint(corners[0]), np.rint(corners[2])
+    return int(left), int(top), int(right), int(bottom)
 
 
 def _borders(
