@@ -60,6 +60,8 @@ _MOST_STRAIGHTENINGS = 3
 _LEAST_LINES = 0.01
 """Strength of dark lines beside that of edges below which there are none: the ripples of JPEG along large squares, at a
 step of their own, are 0.002 at most, thin lines 0.02 at least."""
+_AS_GOOD, _SETTLED = 0.98, 0.9
+"""Share of another lattice's step from which on one is as good, and below which the two disagree."""
 _AGREEING = 0.5
 """What the other signal's step at the same pitch counts beside a signal's own: of the two the clearer one is followed."""
 _MOST_SLANT = 0.5
@@ -594,28 +596,34 @@ def _straight_lattice(rgb: NDArray[np.uint8], steps: _Steps) -> tuple[Lattice, f
         if best is None:
             break
         (one, across), (two, along) = best
-        lattice, warp = Lattice(across=across, along=along, to_flat=to_flat), None
+        lattice, plain = Lattice(across=across, along=along, to_flat=to_flat), _coherence(across, along)
         followed = fit_sheet(
             tiles_of(signals[one].across, across.pitch, False, shift=signals[one].shift),
             tiles_of(signals[two].along, along.pitch, True, shift=signals[two].shift),
             to_flat,
         )
-        if followed is not None and _coherence(followed[0].across, followed[0].along) > 0.9 * _coherence(
-            across, along
-        ):
-            lattice, warp = followed
-        coherence = _coherence(lattice.across, lattice.along)
+        coherence, straighter, settled = plain, lattice, True
+        if followed is not None:
+            straighter, warp = followed
+            both = _coherence(straighter.across, straighter.along)
+            # On bent paper one of the two may slip by a row at a corner; what slipped keeps less step.
+            if both > _AS_GOOD * plain:
+                lattice, coherence = straighter, both
+            settled = (
+                warp.slant < _MOST_SLANT
+                and warp.stretch < _MOST_STRETCH
+                and _SETTLED < both / plain < 1 / _SETTLED
+            )
         fine = times == 1 or min(across.pitch, along.pitch) >= _LEAST_FIRST_PITCH
         if times > 1 and coherence < _CLEAR_LINES:
             # Too small to be seen so: begin again on the whole picture.
             to_flat, times = straight, 1
             continue
-        if found is None or coherence > 0.95 * found[1] or not fine:
+        if found is None or coherence > _AS_GOOD * found[1] or not fine:
             found = lattice, coherence
-        is_straight = warp is None or (warp.slant < _MOST_SLANT and warp.stretch < _MOST_STRETCH)
-        if fine and is_straight:
+        if fine and settled:
             break
-        to_flat = enlarged @ lattice.to_flat
+        to_flat = enlarged @ straighter.to_flat
         times = times if fine else 1
     return found
 
