@@ -34,9 +34,9 @@ def jpeg(image: Image.Image) -> bytes:
     return out.getvalue()
 
 
-@pytest.mark.parametrize("times", [1, 2, 4])
-def test_a_checkerboard_has_its_squares_at_25_50_and_100_points(times: int) -> None:
-    side = 200 * times
+@pytest.mark.parametrize("points", [25, 50, 75, 87.5, 100])
+def test_a_checkerboard_has_its_squares_whether_small_or_large(points: float) -> None:
+    side = round(8 * points)
     reading = read_sheet(jpeg(checkerboard().resize((side, side), Image.Resampling.BICUBIC)))
     assert (reading.knots_across, reading.rows) == (8, 8)
     assert len(reading.palette) == 2

@@ -753,11 +753,11 @@ def _coarser(
             extent.top + phase_of[0] - (times if phase_of[0] else 0),
         )
         moved = lattice.moved(left, top).coarser(times)
-        box = filling_box(rgb, moved)
-        if box is not None:
+        filled = filling_box(rgb, moved)
+        if filled is not None:
             # Of small squares a picture's edge cuts some; of the large ones it cuts none, and they tell of no margin.
             return moved, Extent(
-                left=box[0], top=box[1], right=box[2], bottom=box[3], ruled=extent.ruled, sure=1.0
+                left=filled[0], top=filled[1], right=filled[2], bottom=filled[3], ruled=extent.ruled, sure=1.0
             )
         # A rest of more than half a block is a block that the found extent cut.
         rows = (extent.bottom - top + times // 2 - (times % 2 == 0)) // times
