@@ -7,6 +7,7 @@ import io
 import json
 from dataclasses import replace
 from datetime import date, timedelta
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -38,9 +39,11 @@ from tracker.domain.rug import (
     Weighing,
     Yarn,
 )
+from tracker.domain.sections import sections_of
 from tracker.forecast.answers import Answers, YarnWord
 from tracker.forecast.outlook import outlook
 from tracker.forecast.reckon import rows_wanted
+from tracker.forecast.sections import lay_out, section_needs
 from tracker.presenters import unpick
 from tracker.presenters.answer_words import tile_words
 from tracker.presenters.costs import cost_of
@@ -51,6 +54,7 @@ from tracker.presenters.entry_forms import blank, to_value
 from tracker.presenters.finish import build_finish_state
 from tracker.presenters.home import build_home_state
 from tracker.presenters.material import MaterialState, build_material_state, work_words
+from tracker.presenters.places import Seating, seating
 from tracker.presenters.plan.form import form_of
 from tracker.presenters.plan.view import plan_line, summary
 from tracker.presenters.record.rug_record import rug_record
@@ -204,6 +208,13 @@ def woven(book: RugBook, seed: int) -> RugBook:
         )
         for k in range(min(evenings, book.plan.rows))
     )  # fmt: skip
+    seats = np.random.default_rng([seed, 7])
+    if seats.random() < 0.4 and book.knots_across > 3:
+        border = int(seats.integers(1, book.knots_across - 1))
+        team = (("left", 1, border), ("right", border + 1, book.knots_across - int(seats.integers(2))))
+        ahead = (("left", 1),) if seats.random() < 0.5 else ()
+        last = replace(sessions[-1], weavers=("left", "right"), places=team, ahead=ahead)
+        sessions = (*sessions[:-1], last)
     losses: tuple[Spoilt, ...] = ()
     if len(sessions) > 1 and within.random() < 0.3:
         sessions, losses = unpicked(replace(book, sessions=sessions), within)
@@ -457,6 +468,24 @@ def hold_sizes(
         assert agreement[1] == all(a <= b + 1e-3 for a, b in zip(off, allowed, strict=True))
 
 
+def hold_sections(book: RugBook, answers: Answers) -> None:
+    """Hold what all sections of the width need, whoever sits where, to what the rug still needs."""
+    rng = np.random.default_rng(book.knots_across * 1000 + book.rows_woven)
+    cuts = sorted(rng.choice(book.knots_across, size=min(3, book.knots_across - 1), replace=False).tolist())
+    drawn = tuple((f"w{first}", first + 1, last) for first, last in pairwise(cuts))
+    for seats in (seating(book), Seating(sections_of(drawn, book.knots_across))):
+        assert sum(section.knots for section in seats.sections) == book.knots_across
+        needs = section_needs(lay_out(book, answers, seats.sections, seats.ahead))
+        if book.cartoon is None:
+            to_come = sum(colour.knots for need in needs for colour in need.colours)
+            assert to_come == pytest.approx(answers.where.knots - answers.where.knots_woven, abs=1.01)
+        pile = {yarn.id for yarn in book.yarns_of(Role.PILE)}
+        for answer in answers.yarns:
+            if answer.yarn_id in pile:
+                parts = [c.need_g for need in needs for c in need.colours if c.yarn_id == answer.yarn_id]
+                assert sum(parts) == pytest.approx(answer.needed_g)
+
+
 def hold_what_is_used_once(
     book: RugBook, plan: MaterialPlan, answers: Answers, cards: dict[str, YarnCard], table: dict[str, Any]
 ) -> None:
@@ -545,6 +574,7 @@ def hold_together(
                 assert answer.on_hand_g == pytest.approx(weighing.mass_g, abs=0.02 * weighing.resolution_g)
     hold_sizes(book, plan, page, values, plan_json, words)
     hold_dye_lots(book, answers, values)
+    hold_sections(book, answers)
     hold_what_is_used_once(book, plan, answers, cards, table)
     # The plan's form, opened on this very rug, says in its one line what the material page says.
     picture = book.cartoon and CartoonPicture(cells=book.cartoon.cells, palette=book.cartoon.palette, name="")

@@ -12,6 +12,7 @@ from tracker.domain.errors import BadEntry
 from tracker.domain.rug import Cartoon, Weaver
 from tracker.presenters import entry_text, entry_versions, loom, places
 from tracker.presenters import session as session_page
+from tracker.presenters.places import Seating, seating
 
 TEAM = ("ann", "bo")
 SEATS = (("bo", 1, 40), ("ann", 41, 100))
@@ -218,3 +219,46 @@ def test_somebody_unknown_still_has_a_place() -> None:
     )
     assert part.name == "somebody"
     assert part.share == 1.0
+
+
+# --- who sits where now
+
+
+def spans(seats: Seating) -> list[tuple[str, int, int]]:
+    return [(section.weaver_id, section.first, section.last) for section in seats.sections]
+
+
+def test_who_sits_where_is_as_the_last_session_that_said_it() -> None:
+    places = (("bo", 1, 30), ("ann", 31, 90))
+    rug = book(
+        session(1, 4, weavers=("ann", "bo"), places=places, ahead=(("bo", 2),)),
+        session(2, 4, weavers=("ann",)),
+    )
+    seats = seating(rug)
+    assert spans(seats) == [("bo", 1, 30), ("ann", 31, 90), ("", 91, 100)]
+    assert (seats.places, seats.assumed) == (places, False)
+    # After another evening the part stands at another height.
+    assert seats.ahead == ()
+    assert seating(book(rug.sessions[0])).ahead == (("bo", 2),)
+
+
+def test_places_set_here_count_before_those_of_a_session_and_unsound_ones_do_not() -> None:
+    rug = book(session(1, 4, weavers=("ann", "bo"), places=(("ann", 1, 50), ("bo", 51, 100))))
+    assert spans(seating(rug, (("ann", 1, 20), ("bo", 21, 100)))) == [("ann", 1, 20), ("bo", 21, 100)]
+    assert spans(seating(rug, (("ann", 1, 200),))) == [("ann", 1, 50), ("bo", 51, 100)]
+
+
+def test_who_wove_alone_has_the_whole_width() -> None:
+    assert spans(seating(book(session(1, 4)))) == [("ann", 1, 100)]
+
+
+def test_before_anybody_said_it_the_planned_weavers_share_evenly() -> None:
+    two = seating(book(plan=plan(weavers_planned=2)))
+    assert (spans(two), two.assumed) == ([("ann", 1, 50), ("bo", 51, 100)], True)
+    # Of three only two have names: nobody is guessed.
+    three = seating(book(plan=plan(weavers_planned=3)))
+    assert spans(three) == [("", 1, 34), ("", 35, 67), ("", 68, 100)]
+    alone = seating(book(plan=plan(weavers_planned=1)))
+    assert (spans(alone), alone.assumed) == ([("", 1, 100)], False)
+    together = seating(book(session(1, 4, weavers=("bo", "ann"))))
+    assert (spans(together), together.assumed) == ([("bo", 1, 50), ("ann", 51, 100)], True)

@@ -29,6 +29,9 @@ MAX_CARTOON_FILE_BYTES = 200_000_000
 _MOST_COUNTS = 4
 """Counts kept of one cartoon: as it is being assigned to yarns, each assignment has its own."""
 
+_MOST_PARTS = 12
+"""Parts of the width kept of one cartoon: a team's sections, and where they sat before."""
+
 _CHUNK_CELLS = 1 << 16
 """Cells counted at once: small enough that every step stays in the processor's cache."""
 
@@ -222,8 +225,31 @@ def knotted_in(cartoon: Cartoon, yarns: tuple[Yarn, ...]) -> tuple[int, ...]:
     )
 
 
-_counted: dict[int, tuple[weakref.ref[CellArray], dict[tuple[tuple[int, ...], int], CartoonCount]]] = {}
-"""By the identity of a cell array: its counts by the yarns its values are knotted in, and by sections."""
+@dataclass(frozen=True, slots=True, eq=False)
+class _Counts:
+    """What was counted of one cell array."""
+
+    cells: weakref.ref[CellArray]
+    whole: dict[tuple[tuple[int, ...], int], CartoonCount]
+    """By the yarns its values are knotted in, and by sections."""
+    parts: dict[tuple[int, int], NDArray[np.int32]]
+    """By first and last knot."""
+
+
+_counted: dict[int, _Counts] = {}
+"""By the identity of a cell array."""
+
+
+def _counts_of(cells: CellArray) -> _Counts:
+    """Return what was counted of these cells so far; it is forgotten with them."""
+    counts = _counted.get(id(cells))
+    if counts is None or counts.cells() is not cells:
+
+        def forget(_gone: object, key: int = id(cells)) -> None:
+            _counted.pop(key, None)
+
+        counts = _counted[id(cells)] = _Counts(weakref.ref(cells, forget), {}, {})
+    return counts
 
 
 def count_of(cartoon: Cartoon, yarns: tuple[Yarn, ...] = (), sections: int | None = None) -> CartoonCount:
@@ -239,20 +265,35 @@ def count_of(cartoon: Cartoon, yarns: tuple[Yarn, ...] = (), sections: int | Non
         Parts of the width counted apart; None: it does not matter.
     """
     cells = cartoon.cells
-    counted = _counted.get(id(cells))
-    if counted is None or counted[0]() is not cells:
-
-        def forget(_gone: object, key: int = id(cells)) -> None:
-            _counted.pop(key, None)
-
-        counted = _counted[id(cells)] = (weakref.ref(cells, forget), {})
+    counted = _counts_of(cells).whole
     same = knotted_in(cartoon, yarns)
-    for (drawing, parts), count in counted[1].items():
+    for (drawing, parts), count in counted.items():
         if drawing == same and sections in (None, parts):
             return count
-    colours = max(len(cartoon.palette), int(cells.max()) + 1 if cells.size else 1)
+    colours = _colours_of(cartoon)
     count = count_cartoon(cells, colours, sections or 1, (*same, *range(len(same), colours)))
-    if len(counted[1]) >= _MOST_COUNTS:
-        counted[1].pop(next(iter(counted[1])))
-    counted[1][same, sections or 1] = count
+    if len(counted) >= _MOST_COUNTS:
+        counted.pop(next(iter(counted)))
+    counted[same, sections or 1] = count
     return count
+
+
+def _colours_of(cartoon: Cartoon) -> int:
+    """Return how many values a cartoon's cells may have."""
+    cells = cartoon.cells
+    return max(len(cartoon.palette), int(cells.max()) + 1 if cells.size else 1)
+
+
+def count_part(cartoon: Cartoon, first: int, last: int) -> NDArray[np.int32]:
+    """Return (rows, colours) knots of each colour in each row, of the knots `first` to `last` (from 1) alone.
+
+    The same part of the same cells is counted once for all who ask.
+    """
+    counted = _counts_of(cartoon.cells).parts
+    part = counted.get((first, last))
+    if part is None:
+        part = count_cartoon(cartoon.cells[:, first - 1 : last], _colours_of(cartoon)).per_row
+        if len(counted) >= _MOST_PARTS:
+            counted.pop(next(iter(counted)))
+        counted[first, last] = part
+    return part

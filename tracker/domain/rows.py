@@ -26,6 +26,7 @@ class RowsToWeave:
     pile : yarns of the pile, in order
     knots : float array (rows, len(pile)), knots of each pile yarn in each row
     counted : whether the knots come from a cartoon; False: from the colours' shares
+    of_cartoon : int array (rows,), the cartoon's row (from 0) that each row is knotted by; its own number without one
     """
 
     across: int
@@ -34,6 +35,7 @@ class RowsToWeave:
     pile: tuple[Yarn, ...]
     knots: NDArray[np.float64]
     counted: bool
+    of_cartoon: NDArray[np.int64]
 
     @property
     def rows(self) -> int:
@@ -83,13 +85,16 @@ def rows_to_weave(book: RugBook, rows: int | None = None) -> RowsToWeave:
         shares = np.array(shares_of(pile)[0], dtype=float)
         knots = np.tile(shares * across, (changes.size, 1))
     own = changes.size
+    index = np.arange(own)
     if total != own:
         woven = min(max(book.rows_woven, 0), own - 1, total - 1)
         ahead = woven + ((np.arange(total - woven) + 0.5) * (own - woven) / (total - woven)).astype(int)
         index = np.concatenate([np.arange(woven), ahead])
         knots, changes = knots[index], changes[index]
     share = plan.tied_share
-    return RowsToWeave(across, across * share, changes, pile, knots * share, counted_from_cartoon(book))
+    return RowsToWeave(
+        across, across * share, changes, pile, knots * share, counted_from_cartoon(book), index
+    )
 
 
 def shares_of(pile: tuple[Yarn, ...]) -> tuple[tuple[float, ...], str]:
