@@ -245,6 +245,8 @@ def test_who_sits_where_is_as_the_last_session_that_said_it() -> None:
 def test_places_set_here_count_before_those_of_a_session_and_unsound_ones_do_not() -> None:
     rug = book(session(1, 4, weavers=("ann", "bo"), places=(("ann", 1, 50), ("bo", 51, 100))))
     assert spans(seating(rug, (("ann", 1, 20), ("bo", 21, 100)))) == [("ann", 1, 20), ("bo", 21, 100)]
+    never_said = book(session(1, 4))
+    assert spans(seating(never_said, (("ann", 1, 20), ("bo", 21, 100)))) == [("ann", 1, 20), ("bo", 21, 100)]
     assert spans(seating(rug, (("ann", 1, 200),))) == [("ann", 1, 50), ("bo", 51, 100)]
 
 

@@ -54,6 +54,7 @@ READERS: dict[str, Callable[[Any], Any]] = {
     "plan forms": partial(read_as, dict[str, dict[str, Any]]),
     "loom place": partial(read_as, dict[str, dict[str, Any]]),
     "loom part": partial(read_as, dict[str, str]),
+    "seats": partial(read_as, dict[str, dict[str, Any]]),
     "after step": partial(read_as, AfterStepDraft),
     "diary": partial(read_as, DiaryDraft),
     "guide": partial(read_as, dict[str, list[str]]),

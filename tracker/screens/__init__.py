@@ -21,6 +21,7 @@ PAGES: dict[str, PageInfo] = {
     "material": PageInfo("tracker.screens.material.material", "MaterialPage"),
     "shopping": PageInfo("tracker.screens.shopping.shopping", "ShoppingPage"),
     "preparation": PageInfo("tracker.screens.preparation.preparation", "PreparationPage"),
+    "balls": PageInfo("tracker.screens.balls.balls", "BallsPage"),
     "guide": PageInfo("tracker.screens.guide.guide", "GuidePage"),
     "costs": PageInfo("tracker.screens.costs.costs", "CostsPage"),
     "order": PageInfo("tracker.screens.order.order", "OrderPage"),

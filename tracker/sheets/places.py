@@ -80,12 +80,12 @@ class PlaceCard(Card):
 
     __events__ = ("on_ahead", "on_ask_ahead")
 
-    def __init__(self, **kwargs: Any) -> None:
+    def __init__(self, with_ahead: bool = True, **kwargs: Any) -> None:
         self._name = Text(strong=True)
         self._span = Text(style="small", tone="soft")
         self._rows = Stepper(loom=False, least=0, most=team.MOST_AHEAD)
         super().__init__(spacing=dp(4), **kwargs)
-        for child in (self._name, self._span, self._rows):
+        for child in (self._name, self._span, *((self._rows,) if with_ahead else ())):
             self.add_widget(child)
         self._rows.bind(
             on_step=lambda _stepper, rows: self.dispatch("on_ahead", int(rows)),
@@ -134,13 +134,13 @@ class PlacesSheet(Column):
         names: dict[str, str],
         knots_across: int,
         places: team.Places,
-        ahead: team.Ahead,
+        ahead: team.Ahead | None,
         changed: Callable[[team.Places, team.Ahead], None],
         **kwargs: Any,
     ) -> None:
         super().__init__(**kwargs)
         self.shell, self.names, self.knots_across, self.changed = shell, names, knots_across, changed
-        self.places, self.ahead = places, dict(ahead)
+        self.places, self.ahead = places, dict(ahead or ())
         self.strip = PlacesStrip()
         self.gap = Text(style="small", tone="madder")
         self.add_widget(
@@ -159,7 +159,7 @@ class PlacesSheet(Column):
             if index:
                 self.borders.append(BorderLine(index - 1, self))
                 self.add_widget(self.borders[-1])
-            card = PlaceCard()
+            card = PlaceCard(with_ahead=ahead is not None)
             card.bind(
                 on_ahead=lambda card, rows: self.set_ahead(card.part.weaver_id, rows),
                 on_ask_ahead=lambda card: self.ask_ahead(card.part),
@@ -260,10 +260,13 @@ def ask_places(
     names: dict[str, str],
     knots_across: int,
     places: team.Places,
-    ahead: team.Ahead,
+    ahead: team.Ahead | None,
     changed: Callable[[team.Places, team.Ahead], None],
 ) -> PlacesSheet:
-    """Open the sheet of a team's places; `changed` gets (places, ahead) at every change, empty when left unsaid."""
+    """Open the sheet of a team's places; `changed` gets (places, ahead) at every change, empty when left unsaid.
+
+    `ahead` None: what stands ahead is not asked.
+    """
     sheet = PlacesSheet(shell, names, knots_across, places, ahead, changed)
     shell.open_sheet(_("Places across the width"), sheet)
     return sheet

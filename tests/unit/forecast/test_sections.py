@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import date
 
 import numpy as np
 import pytest
@@ -13,7 +13,7 @@ from tests.unit.domain.test_sections import drawn
 from tracker.domain.sections import Section, sections_of
 from tracker.forecast.answers import YarnWord
 from tracker.forecast.outlook import outlook
-from tracker.forecast.sections import day_of_row, lay_out, rows_in_days, section_needs
+from tracker.forecast.sections import lay_out, rows_in_days, section_needs
 
 TODAY = date(2026, 11, 3)
 HALVES = (("ann", 1, 2), ("bo", 3, 4))
@@ -86,18 +86,9 @@ def test_all_sections_together_need_what_the_rug_still_needs(seed) -> None:
             assert total == pytest.approx(answer.needed_g)
 
 
-def test_the_day_of_a_row_lies_between_those_the_forecast_tells() -> None:
+def test_a_week_is_as_many_rows_as_the_forecast_sees_in_seven_days() -> None:
     rug = book(*(session(number, 4) for number in range(1, 12)))
-    today = date(2026, 11, 13)
-    answers = outlook(rug, today)
-    assert day_of_row(answers, answers.where.rows_woven) == today
-    assert day_of_row(answers, answers.where.rows) == answers.finish.middle
-    days = [day_of_row(answers, row) for row in range(44, 201)]
-    assert days == sorted(days)
-    assert day_of_row(answers, 201) is None
-    week = rows_in_days(answers)
+    answers = outlook(rug, date(2026, 11, 13))
     # Four rows on all but one day of eleven.
-    assert 20 <= week <= 28
-    assert abs((day_of_row(answers, 44 + week) - today) - timedelta(days=7)) <= timedelta(days=1)
-    assert day_of_row(replace(answers, finish=None), 60) is None
+    assert 20 <= rows_in_days(answers) <= 28
     assert rows_in_days(replace(answers, finish=None)) is None

@@ -85,6 +85,8 @@ class PreparationPage(FilledPage):
                 box.add_widget(card)
             if group.icon == "warp":
                 box.key(_("How to set up the warp"), self.guide, icon="check")
+            if group.icon == "wind":
+                box.key(_("Balls by weaver"), lambda: self.shell.go("balls"), icon="person")
         if words.done:
             box = boxes[0]
             box.heading(_("Done so far"))

@@ -1,0 +1,1 @@
+"""The balls of each weaver."""
