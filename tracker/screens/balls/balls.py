@@ -25,8 +25,7 @@ from tracker.sheets.seats import ask_seats
 from tracker.shell.empty import no_rug
 from tracker.shell.filled_page import FilledPage
 from tracker.widgets.basics import Card, load_kv
-from tracker.widgets.forms import CardKey, FormColumn, chip, lay_side_by_side
-from tracker.widgets.look import look
+from tracker.widgets.forms import CardKey, FormColumn, chip, columns_of_page, lay_side_by_side
 from tracker.widgets.width_bars import WidthBars
 from tracker.words import _
 
@@ -72,19 +71,14 @@ class BallsPage(FilledPage):
         desk = self.desk
         return () if desk.rug is None else seats_kept(desk.drafts.get(SEATS), desk.rug)
 
-    def show(self) -> None:
-        """Fill the page."""
+    def fill(self) -> None:
         desk = self.desk
-        if desk is None:
-            return
-        self.note_shown()
         columns = self.ids.columns
-        columns.clear_widgets()
         if desk.rug is None or desk.answers is None:
             lay_side_by_side(columns, (no_rug(self),))
             return
         state = build_balls_state(desk.rug, desk.answers, self._set_here(), self.rows)
-        boxes = [FormColumn(pos_hint={"top": 1}) for _at in range(1 if look.shape == "tall" else 2)]
+        boxes = columns_of_page()
         self._width(boxes[0], state)
         self._seats(boxes[-1], state)
         lay_side_by_side(columns, boxes)
