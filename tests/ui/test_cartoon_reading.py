@@ -160,7 +160,7 @@ def test_cutting_out_a_part_reads_that_part_alone(open_app, wall, sheet) -> None
     x, y = corner_on_screen(hand, 0)
     middle = place_on_screen(hand, tuple((sheet.corners[0] + sheet.corners[3]) / 2))
     hand.drag((x, y), (x, middle[1]))
-    crop = page._wishes["crop"]
+    crop = page.wishes["crop"]
     assert crop[1] > 0
     assert page._photo.corners[0][1] == page._photo.corners[1][1], "the box stays upright"
     assert page._photo.on_screen(0, 0)[1] == top

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import types
 import typing
 from datetime import UTC, date, datetime
 from pathlib import Path
@@ -215,6 +216,12 @@ def of(kind: Any) -> st.SearchStrategy[Any]:
         return st.lists(of(inner[0]), max_size=3)
     if typing.is_typeddict(kind):
         return st.fixed_dictionaries({name: of(part) for name, part in typing.get_type_hints(kind).items()})
+    if typing.get_origin(kind) in (typing.Union, types.UnionType):
+        return st.one_of(*(of(part) for part in inner))
+    if kind is Any or kind is types.NoneType:
+        return JSON if kind is Any else st.none()
+    if kind is int:
+        return st.integers(-1000, 1000)
     return st.floats(-1e6, 1e6) if kind is float else st.booleans() if kind is bool else st.text(max_size=5)
 
 

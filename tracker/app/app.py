@@ -14,6 +14,7 @@ from kivy.core.window import Window
 from kivy.metrics import Metrics
 
 from tracker import words
+from tracker.app.coming_back import come_back, forget_place, keep_place
 from tracker.app.desk import Desk
 from tracker.app.phone import PhoneLife
 from tracker.app.reminders import Reminders, next_look_s, running_time
@@ -21,7 +22,7 @@ from tracker.app.resting import Rest
 from tracker.app.unforeseen import note_and_say
 from tracker.device.appearance import Appearance, appearance, insets, moves
 from tracker.device.awake import keep_awake
-from tracker.device.clock import follow_zone
+from tracker.device.clock import follow_zone, now_utc
 from tracker.domain.errors import BookTrouble
 from tracker.presenters.settings import LANGUAGES
 from tracker.screens import PAGES
@@ -105,7 +106,9 @@ class LoomsideApp(App):
         else:
             self._open_now()
         self.phone.begin()
-        return self.shell
+        shell = self.shell
+        desk.once(lambda: come_back(desk, shell, now_utc()))
+        return shell
 
     def _follow_phone(self) -> None:
         """Be dark, bold, large and in the language that the phone is set to, where the weaver chose nothing here."""
@@ -235,9 +238,12 @@ class LoomsideApp(App):
 
     def on_pause(self) -> bool:
         self.phone.leave()
+        if self.shell is not None:
+            keep_place(self.desk, self.shell, now_utc())
         return True
 
     def on_resume(self) -> None:
+        forget_place(self.desk.drafts)
         # A sleeping phone stands still; what fell due meanwhile is said at once.
         self.look_around()
         self._copy_of_the_day()
@@ -253,6 +259,7 @@ class LoomsideApp(App):
                 self._timer_look.cancel()
             if self.shell is not None:
                 self.phone.leave()
+                forget_place(self.desk.drafts)
                 self.shell.close()
             look.let_go()
             from kivy.uix.recycleview import views

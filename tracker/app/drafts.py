@@ -25,6 +25,32 @@ DiaryDraft = TypedDict("DiaryDraft", {"filter": str, "this rug": bool, "text": s
 """What the diary is narrowed to."""
 
 
+class StepDraft(TypedDict):
+    """One page of the way to the one that was shown."""
+
+    page: str
+    told: dict[str, str | int | float | bool | None]
+    """What the page was opened with."""
+    stands: dict[str, Any]
+    """How it stood."""
+
+
+class FormDraft(TypedDict):
+    """The small form that lay open over the page."""
+
+    blank: dict[str, Any]
+    draft: str
+
+
+class PlaceDraft(TypedDict):
+    """Where the weaver was when the app went out of sight."""
+
+    left: str
+    rug: str
+    way: list[StepDraft]
+    form: FormDraft | None
+
+
 def _between(least: float, most: float, value: Any) -> float:
     number = read_as(float, value)
     if not least <= number <= most:
@@ -57,6 +83,7 @@ READERS: dict[str, Callable[[Any], Any]] = {
     "seats": partial(read_as, dict[str, dict[str, Any]]),
     "after step": partial(read_as, AfterStepDraft),
     "diary": partial(read_as, DiaryDraft),
+    "page left": partial(read_as, PlaceDraft),
     "guide": partial(read_as, dict[str, list[str]]),
 }
 """What each draft must be. Every other one is a form, an object, and its own page reads it by its fields' types."""

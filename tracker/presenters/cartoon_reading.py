@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Any, Protocol
+from typing import Any, Protocol, TypedDict
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,6 +20,19 @@ MOST_DOUBTS = 5000
 """Doubted squares kept for walking at most; more nobody walks."""
 Squares = tuple[tuple[int, int], ...]
 """(row, knot) of squares, both from 0; row 0 is woven first."""
+Corner = tuple[float, float]
+
+
+class Wishes(TypedDict, total=False):
+    """What the weaver set by hand of a picture that is being read (`pictures.paper.reading.Wish`)."""
+
+    knots: int | None
+    rows: int | None
+    colours: int | None
+    corners: tuple[Corner, Corner, Corner, Corner] | None
+    crop: tuple[float, float, float, float] | None
+
+
 Take = Callable[[Any, Squares], None]
 """Called with the cartoon (`domain.cartoon.CartoonPicture`) and its doubted squares, the least sure first."""
 

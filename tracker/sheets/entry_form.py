@@ -156,6 +156,10 @@ class EntrySheet(Column):
             most=int(question.most),
         )
 
+    def half_filled(self) -> tuple[dict[str, Any], str]:
+        """Return the form as it began, and the draft that keeps its answers."""
+        return entry_forms.to_kept(self.blank), self.draft
+
     def start_afresh(self) -> None:
         """Forget what was kept and begin again."""
         self.desk.drafts.put(self.draft, None)
@@ -236,6 +240,15 @@ def open_entry(
     sheet = EntrySheet(shell, desk, form, book, draft, saved)
     shell.open_sheet(entry_forms.title_of(form, book), sheet)
     return sheet
+
+
+def reopen_entry(shell: Shell, desk: Any, blank: dict[str, Any], draft: str) -> None:
+    """Open a small form again as it stood (see `EntrySheet.half_filled`); one that cannot be read stays closed."""
+    form = entry_forms.from_kept(blank)
+    book = desk.rug
+    if form is None or book is None or form.rug_id not in (None, book.plan.id):
+        return
+    shell.open_sheet(entry_forms.title_of(form, book), EntrySheet(shell, desk, form, book, draft))
 
 
 load_kv(__file__)

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
+from kivy.clock import Clock
+
+from tracker.files.typed import read_as
 from tracker.shell.page import Page
 from tracker.widgets.look import look
 
@@ -24,6 +27,17 @@ class FilledPage(Page):
 
     def enter(self, **_what: Any) -> None:
         self.ids.scroll.scroll_y = 1
+
+    def stands(self) -> dict[str, Any]:
+        return {"scrolled": self.ids.scroll.scroll_y}
+
+    def stand(self, how: dict[str, Any]) -> None:
+        scrolled = min(1.0, max(0.0, read_as(float, how["scrolled"])))
+
+        def scroll(_dt: float) -> None:
+            self.ids.scroll.scroll_y = scrolled
+
+        Clock.schedule_once(scroll)  # what scrolls has its height after the next frame
 
     def refresh(self) -> None:
         if self._shown is None or self.shows() != self._shown:

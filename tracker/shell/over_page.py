@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from kivy.uix.floatlayout import FloatLayout
 
 
@@ -10,6 +12,10 @@ class OverPage(FloatLayout):
 
     def left(self) -> None:
         """The app goes out of sight while it lies there."""
+
+    def half_filled(self) -> tuple[dict[str, Any], str] | None:
+        """Return the small form that lies open in it: as it began, and the draft that keeps its answers."""
+        return None
 
     def put_away(self) -> None:
         """Take it away."""

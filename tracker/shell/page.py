@@ -37,6 +37,19 @@ class Page(BoxLayout):
     def leave(self) -> None:
         """Another page comes on top."""
 
+    def stands(self) -> dict[str, Any]:
+        """Return how the page stands beyond what it was opened with, as JSON can say it."""
+        return {}
+
+    def stand(self, how: dict[str, Any]) -> None:
+        """Stand again as `stands` once told.
+
+        Raises
+        ------
+        ValueError, LookupError
+            When it told no such thing.
+        """
+
     def back(self) -> bool:
         """Handle the back gesture; True when there was something of the page's own to go back from."""
         return False

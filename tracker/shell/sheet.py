@@ -30,6 +30,9 @@ class Sheet(OverPage):
             content.remove_widget(last)
             self.ids.foot.add_widget(last)
 
+    def half_filled(self) -> tuple[dict[str, Any], str] | None:
+        return getattr(self.content, "half_filled", lambda: None)()
+
     def on_touch_down(self, touch: Any) -> bool:
         if not self.ids.card.collide_point(*touch.pos):
             self.put_away()

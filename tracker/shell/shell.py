@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from kivy.clock import Clock
@@ -15,7 +15,7 @@ from kivy.uix.scrollview import ScrollView
 from kivy.uix.widget import Widget
 
 from tracker.shell.over_page import OverPage
-from tracker.shell.page import Page
+from tracker.shell.page import Page, there
 from tracker.shell.pages import PageInfo
 from tracker.widgets.basics import Key, load_kv
 from tracker.widgets.look import look
@@ -45,6 +45,10 @@ def foot_keys(widget: Widget) -> Iterator[Key]:
             yield child
         elif not isinstance(child, ScrollView):
             yield from foot_keys(child)
+
+
+Step = tuple[str, dict[str, Any], dict[str, Any]]
+"""One page of the way to the one shown: its name, what it was opened with, how it stands."""
 
 
 class NavKey(Key):
@@ -123,6 +127,47 @@ class Shell(FloatLayout):
         self._trail.append((name, what))
         self._show(name, what)
 
+    @property
+    def first_page(self) -> str:
+        """The page with which the app begins."""
+        return next(name for name, info in self._infos.items() if info.tab)
+
+    def built(self, name: str) -> Page | None:
+        """Return a page that was shown before and is still there."""
+        return self._pages.get(name)
+
+    def way(self) -> list[Step]:
+        """Return the pages that lead to the one shown, up to the first that was opened with what no file can say."""
+        way: list[Step] = []
+        for index, (name, what) in enumerate(self._trail):
+            if not all(isinstance(value, str | int | float | bool | None) for value in what.values()):
+                break
+            later = any(name == other for other, _what in self._trail[index + 1 :])
+            page = None if later else self._pages.get(name)
+            way.append((name, what, {} if page is None else page.stands()))
+        return way
+
+    def go_way(self, way: Sequence[Step]) -> None:
+        """Go the way that `way` told, each page standing as it stood.
+
+        Raises
+        ------
+        ValueError, LookupError, LoomsideError
+            When a page of it is not there any more; the app stands at its first page then.
+        """
+        try:
+            for index, (name, what, stands) in enumerate(way):
+                if name not in self._infos:
+                    raise LookupError(name)
+                if index == 0:
+                    self.open_tab(name, **what)
+                else:
+                    self.go(name, **what)
+                there(self.page).stand(stands)
+        except Exception:
+            self.open_tab(self.first_page)
+            raise
+
     def replace(self, name: str, **what: Any) -> None:
         """Go to a page in place of the present one."""
         self._trail[-1:] = [(name, what)]
@@ -140,9 +185,8 @@ class Shell(FloatLayout):
             self._trail.pop()
             self._show(*self._trail[-1])
             return True
-        tabs = [name for name, info in self._infos.items() if info.tab]
-        if self._trail and self._trail[0][0] != tabs[0]:
-            self.open_tab(tabs[0])
+        if self._trail and self._trail[0][0] != self.first_page:
+            self.open_tab(self.first_page)
             return True
         return False
 

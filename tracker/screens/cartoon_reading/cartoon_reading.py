@@ -13,6 +13,7 @@ from tracker.presenters.cartoon_reading import (
     ReadingState,
     Take,
     View,
+    Wishes,
     build_missing_lines,
     build_reading_state,
     doubted_squares,
@@ -74,9 +75,12 @@ class CartoonReadingPage(Page):
         # Held here: kv keeps only weak references to a pane that is off the page.
         self._stage = self.ids.stage.__self__
         self._job: Job | None = None
-        self._path: Path | None = None
+        self.path: Path | None = None
+        """The picture that is being read; None once it was taken or left."""
         self._take: Take | None = None
-        self._wishes: dict[str, Any] = {}
+        self.wishes: dict[str, Any] = {}
+        self._wished_before: dict[str, Any] = {}
+        """What had been set by hand before the app was ended: asked for again when the picture was read."""
         self._trouble = ""
         self._before: Any = None
         """The parts of the cartoon read so far, joined, while another part is read."""
@@ -99,12 +103,14 @@ class CartoonReadingPage(Page):
         path: Path | None = None,
         form: PlanForm | None = None,
         take: Take | None = None,
+        wishes: Wishes | None = None,
         **_what: Any,
     ) -> None:
-        if path == self._path and self.sheet is not None and form == self.form:
+        if path == self.path and self.sheet is not None and form == self.form:
             return  # back from a page this one led to
         self._let_go()
-        self._path, self.form, self._take = path, form, take
+        self.path, self.form, self._take = path, form, take
+        self._wished_before = dict(wishes or {})
         if path is not None:
             self._open(path)
 
@@ -127,10 +133,10 @@ class CartoonReadingPage(Page):
         self.stop()
         self._visit += 1
         self.busy = ""
-        if self._path is not None:
-            forget_picture(self._path)
-        self.sheet = self.reading = self._path = self._state = None
-        self._wishes, self._trouble, self.ready = {}, "", False
+        if self.path is not None:
+            forget_picture(self.path)
+        self.sheet = self.reading = self.path = self._state = None
+        self.wishes, self._trouble, self.ready = {}, "", False
         self._before, self._ways, self._joined_from = None, (), None
         self.view = View.SQUARES.value
         self._photo.picture = self._photo.detail = self._grid.picture = None
@@ -141,11 +147,11 @@ class CartoonReadingPage(Page):
         cartoons = self.desk.cartoons
 
         def opened(sheet: Any) -> None:
-            if path == self._path:
+            if path == self.path:
                 self.start(sheet)
 
         def failed(sentence: str) -> None:
-            if path == self._path:
+            if path == self.path:
                 self.busy, self._trouble = "", sentence
                 self.show()
 
@@ -192,13 +198,16 @@ class CartoonReadingPage(Page):
             if reading is None:
                 self._trouble = "" if self.reading is not None else _("The reading was stopped.")
             else:
-                self.reading, self._wishes, self._trouble = reading, wishes, ""
-            self.show(anew=True)
+                self.reading, self.wishes, self._trouble = reading, wishes, ""
+            if reading is None or not self._ask_again():
+                self.show(anew=True)
 
         def failed(sentence: str) -> None:
             if job is not self._job:
                 return
             self._job, self.busy = None, ""
+            if self._ask_again():
+                return
             if self.reading is None:
                 self._trouble = sentence
             else:
@@ -206,6 +215,19 @@ class CartoonReadingPage(Page):
             self.show(anew=True)
 
         self.desk.aside(lambda: work(job), done, failed)
+
+    @property
+    def wished(self) -> dict[str, Any]:
+        """What was set by hand, though the picture may not have been read since the app was ended."""
+        return self.wishes or self._wished_before
+
+    def _ask_again(self) -> bool:
+        """Set by hand again what had been before the app was ended; False when nothing was."""
+        wished, self._wished_before = self._wished_before, {}
+        if not wished:
+            return False
+        self._correct(**wished)
+        return True
 
     def stop(self) -> None:
         """End the reading under way; what was read before stays."""
@@ -225,7 +247,7 @@ class CartoonReadingPage(Page):
     def _correct(self, **wishes: Any) -> None:
         """Reckon anew with what was set by hand; what can be shown at once is shown at once."""
         cartoons, sheet, reading = self.desk.cartoons, self.sheet, self.reading
-        wanted = {**self._wishes, **wishes}
+        wanted = {**self.wishes, **wishes}
         self._run(
             _("Reckoning anew …"),
             lambda job: cartoons.correct(sheet, reading, wanted, self._told(job), lambda: job.stopped),
@@ -258,12 +280,12 @@ class CartoonReadingPage(Page):
         """Return the corners to show, in points of the shown photograph."""
         width, height = self._photo.points
         if self.view == View.CROP.value:
-            left, top, right, bottom = self._wishes.get("crop") or (
+            left, top, right, bottom = self.wishes.get("crop") or (
                 0, 0, width * self._photo_scale, height * self._photo_scale
             )  # fmt: skip
             corners = ((left, top), (right, top), (right, bottom), (left, bottom))
-        elif self._wishes.get("corners"):
-            corners = self._wishes["corners"]
+        elif self.wishes.get("corners"):
+            corners = self.wishes["corners"]
         elif self.reading is not None:
             corners = self.reading.corners
         else:
@@ -281,7 +303,7 @@ class CartoonReadingPage(Page):
             else {}
         )
         ask_number(
-            self.shell, titles[wish], self._wishes.get(wish) or values.get(wish),
+            self.shell, titles[wish], self.wishes.get(wish) or values.get(wish),
             lambda count: self._set_count(wish, count),
             least=1 if wish == "colours" else 2, most=MOST_COLOURS if wish == "colours" else MOST_SIDE, optional=True,
         )  # fmt: skip
@@ -289,7 +311,7 @@ class CartoonReadingPage(Page):
     def _set_count(self, wish: str, count: int | None) -> None:
         if self.reading is None:
             # Nothing was found yet: the corners and both numbers together are the reading.
-            self._wishes = {**self._wishes, wish: count}
+            self.wishes = {**self.wishes, wish: count}
             self.show()
         else:
             self._correct(**{wish: count})
@@ -334,7 +356,7 @@ class CartoonReadingPage(Page):
             before = self.desk.cartoons.part_of(self.reading)
             form, take = self.form, self._take
             self._let_go()
-            self._before, self.form, self._take, self._path = before, form, take, path
+            self._before, self.form, self._take, self.path = before, form, take, path
             self._open(path)
 
         ask_photograph(self.shell, _("Which picture?"), chosen, CARTOON_ENDINGS)
@@ -463,7 +485,7 @@ class CartoonReadingPage(Page):
         state = self._state = build_reading_state(
             self.reading,
             self.desk.cartoons.say_asks(self.reading),
-            frozenset(name for name, value in self._wishes.items() if value is not None),
+            frozenset(name for name, value in self.wishes.items() if value is not None),
             there(self.form),
         )
         hints = {
@@ -484,7 +506,7 @@ class CartoonReadingPage(Page):
         self._fill_swatches(box, state.swatches)
         if state.doubts:
             box.note(state.doubts, tone="ink", style="body")
-        if any(value is not None for value in self._wishes.values()):
+        if any(value is not None for value in self.wishes.values()):
             box.key(_("Find everything anew"), self.find_anew, icon="anew", role="quiet")
         box.key(_("Add a photograph of the next part"), self.add_part, icon="join")
         box.key(_("Choose another picture"), self.choose_other, icon="photo")
@@ -517,7 +539,7 @@ class CartoonReadingPage(Page):
             tone="ink",
             style="body",
         )
-        lines = build_missing_lines(self._wishes)
+        lines = build_missing_lines(self.wishes)
         box.pair((lines[0], lambda: self.ask_count("knots")), (lines[1], lambda: self.ask_count("rows")))
         box.key(_("Read between the corners"), self.read_between, icon="check")
         box.key(_("Knot this picture"), self.knot_it, icon="knot")

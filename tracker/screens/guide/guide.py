@@ -6,6 +6,7 @@ from typing import Any
 
 from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 
+from tracker.files.typed import read_as
 from tracker.presenters.guide import GuideCard, GuideStage, GuideStep, build_guide_state
 from tracker.presenters.whole_plan import whole_plan
 from tracker.shell.empty import no_rug
@@ -62,6 +63,15 @@ class GuidePage(FilledPage):
         self.ids.scroll.scroll_y = 1
         self.show()
         return True
+
+    def stands(self) -> dict[str, Any]:
+        return {**super().stands(), "stage": self._stage, "from list": self._from_list}
+
+    def stand(self, how: dict[str, Any]) -> None:
+        stage = read_as(GuideStage | None, how["stage"])
+        self._stage, self._from_list = stage and stage.value, read_as(bool, how["from list"])
+        self.refresh()
+        super().stand(how)
 
     def shows(self) -> tuple[Any, ...]:
         return self.desk.rug, self.desk.settings, self._stage, tuple(self._ticked())

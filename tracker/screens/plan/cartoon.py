@@ -11,13 +11,17 @@ from typing import Any
 from tracker.domain.cartoon import CartoonPicture
 from tracker.domain.errors import BadPicture, LoomsideError
 from tracker.domain.layout import Given
-from tracker.presenters.cartoon_reading import Squares, Take
+from tracker.files.typed import read_as
+from tracker.presenters.cartoon_reading import Squares, Take, Wishes
 from tracker.presenters.plan.changes import drop_cartoon, take_cartoon
 from tracker.presenters.plan.form import CartoonForm, cartoon_form
 from tracker.screens.plan.drafts import PlanDrafts
 from tracker.screens.plan.part import Part, Planning
 from tracker.shell.page import there
 from tracker.words import _, number
+
+PARTS = ("field_file", "strip_file", "corner_file")
+"""Fields of `CartoonForm` that hold a part of the cartoon."""
 
 
 class ChosenCartoon(Part):
@@ -36,6 +40,23 @@ class ChosenCartoon(Part):
         super().__init__(page)
         self.drafts = drafts
         self._visit = 0
+        self._option = ""
+        """What the picture that is being read will be: a field of `CartoonForm`; "": the cartoon."""
+
+    def stands(self) -> dict[str, Any]:
+        """Return which picture is being read and what was corrected of it; nothing while none is."""
+        reading = self.shell.built("cartoon_reading")
+        if reading is None or reading.path is None:
+            return {}
+        return {"picture": str(reading.path), "option": self._option, "wishes": reading.wished}
+
+    def stand(self, how: dict[str, Any]) -> None:
+        """Go on with reading a picture, where it is still there."""
+        if "picture" not in how:
+            return
+        path, option = Path(read_as(str, how["picture"])), read_as(str, how["option"])
+        if path.is_file() and (not option or option in PARTS):
+            self.read_paper(path, option, wishes=read_as(Wishes, how["wishes"]))
 
     def open(self) -> None:
         """Begin with the form that was just opened: lay its pictures out, or take the book's cartoon."""
@@ -99,7 +120,7 @@ class ChosenCartoon(Part):
 
         def done(seen: Any) -> None:
             if seen is None:
-                self.read_paper(path, self.take_read)
+                self.read_paper(path)
                 return
             self.preview = (path, seen)
             if not seen.strays and seen.clean is not None:
@@ -111,9 +132,15 @@ class ChosenCartoon(Part):
             done,
         )
 
-    def read_paper(self, path: Path, take: Take) -> None:
+    def read_paper(self, path: Path, option: str = "", wishes: Wishes | None = None) -> None:
         """Show what is understood of a picture before anything of it is taken."""
-        self.shell.go("cartoon_reading", path=path, form=self.form, take=take)
+        self._option = option
+
+        def take_part(picture: CartoonPicture, _doubted: Squares) -> None:
+            self.relay(**{option: self.keep_picture(picture)})
+
+        take: Take = take_part if option else self.take_read
+        self.shell.go("cartoon_reading", path=path, form=self.form, take=take, wishes=wishes)
 
     def keep_picture(self, picture: CartoonPicture) -> str:
         """Keep a cartoon that was read, a point a knot, and return its name among the drafts.
@@ -138,12 +165,9 @@ class ChosenCartoon(Part):
     def look_at_part(self, path: Path, option: str) -> None:
         """Lay another picture of the cartoon into it: the field, or a part of the border."""
 
-        def take(picture: CartoonPicture, _doubted: Squares) -> None:
-            self.relay(**{option: self.keep_picture(picture)})
-
         def done(file: str | None) -> None:
             if file is None:
-                self.read_paper(path, take)
+                self.read_paper(path, option)
             else:
                 self.relay(**{option: file})
 

@@ -8,6 +8,7 @@ from kivy.properties import StringProperty
 
 from tracker.domain.act import ActKind
 from tracker.domain.rug import RugBook
+from tracker.files.typed import read_as
 from tracker.presenters.mending import DOUBTS, doubts_laid_out, with_doubts
 from tracker.presenters.plan import view
 from tracker.presenters.plan.checks import troubles
@@ -99,6 +100,16 @@ class PlanPage(Page):
         if self.book is not None:
             return form_of(self.book, chosen.unit)
         return blank_form(self.desk.today(), len(self.desk.plans), chosen.unit, chosen.lead_days)
+
+    def stands(self) -> dict[str, Any]:
+        return {"part": self.part, "yarn": self.yarn_id, **self.cartoon.stands()}
+
+    def stand(self, how: dict[str, Any]) -> None:
+        part, yarn_id = read_as(str, how["part"]), read_as(str, how["yarn"])
+        self.part = part if part in self.parts else ""
+        self.yarn_id = yarn_id if self.part and there(self.form).yarn(yarn_id) is not None else ""
+        self.show()
+        self.cartoon.stand(how)
 
     def back(self) -> bool:
         if self.yarn_id:

@@ -1,0 +1,226 @@
+"""The phone ends the app while it is out of sight: the next start leads back to where the weaver was."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from tests.ui.hand import Hand
+from tests.ui.test_cartoon_reading import sheet as sheet
+from tests.ui.test_cartoon_reading import wall as wall
+from tracker.app import app as app_module
+from tracker.presenters.guide import GuideStage
+from tracker.previews.draw import settle
+
+NOW = datetime(2026, 11, 25, 9, 30, tzinfo=UTC)
+
+
+@pytest.fixture(autouse=True)
+def clock(monkeypatch: pytest.MonkeyPatch) -> list[datetime]:
+    """The phone's clock; put another time into it to let hours pass."""
+    times = [NOW]
+    monkeypatch.setattr(app_module, "now_utc", lambda: times[-1])
+    return times
+
+
+def ended_by_the_phone(hand: Hand) -> None:
+    """Leave the app for another, and end it there: it is told of the first only."""
+    hand.app.on_pause()
+    # Whatever closing the window writes from now on never reaches the file.
+    hand.app.desk.drafts.lasting = False
+
+
+def drafts_of(book: Path) -> dict:
+    """Return what the file beside the book holds."""
+    return json.loads(book.with_name(book.name + ".drafts.json").read_text(encoding="utf-8"))
+
+
+def test_she_comes_back_to_the_page_and_back_leads_on_from_there(open_app, demo: Path) -> None:
+    hand = open_app(demo)
+    yarn_id = hand.app.desk.rug.yarns[1].id
+    hand.shell.open_tab("yarn")
+    hand.shell.go("shopping")
+    hand.shell.go("yarn_story", yarn_id=yarn_id)
+    settle()
+    ended_by_the_phone(hand)
+
+    hand = open_app(demo)
+    assert (hand.shell.page_name, hand.shell.page.yarn_id) == ("yarn_story", yarn_id)
+    assert "page left" not in drafts_of(demo), "met once, not at every start"
+    hand.shell.back()
+    assert hand.shell.page_name == "shopping"
+    hand.shell.back()
+    assert hand.shell.page_name == "yarn"
+
+
+def test_a_list_stands_where_it_was_scrolled_to(open_app, demo: Path) -> None:
+    hand = open_app(demo)
+    hand.shell.go("material")
+    settle()
+    hand.shell.page.ids.scroll.scroll_y = 0.25
+    ended_by_the_phone(hand)
+    hand = open_app(demo)
+    settle(3)
+    assert hand.shell.page.ids.scroll.scroll_y == pytest.approx(0.25)
+
+
+def test_the_half_filled_plan_opens_at_the_part_that_was_open(open_app, demo: Path) -> None:
+    hand = open_app(demo)
+    hand.shell.go("plan")
+    hand.shell.page.open("size")
+    settle()
+    page = hand.shell.page
+    page.change(replace(page.form, name="Stair runner"))
+    ended_by_the_phone(hand)
+    hand = open_app(demo)
+    assert hand.shell.page_name == "plan"
+    assert hand.shell.page.part == "size"
+    assert hand.shell.page.form.name == "Stair runner"
+
+
+def test_a_stage_of_the_guide_that_was_tapped_is_open_again(open_app, demo: Path) -> None:
+    hand = open_app(demo)
+    hand.shell.go("guide")
+    settle()
+    hand.shell.page.open_stage(GuideStage.WARP)
+    ended_by_the_phone(hand)
+    hand = open_app(demo)
+    assert hand.shell.page_name == "guide"
+    assert hand.shell.page._stage == "warp"
+    hand.shell.back()
+    assert hand.shell.page_name == "guide", "back leads to the list of stages first, as before"
+
+
+def test_a_small_form_lies_open_with_what_was_typed(open_app, demo: Path) -> None:
+    from tracker.presenters.entries.form import FormKind
+    from tracker.sheets.entry_form import open_entry
+
+    hand = open_app(demo)
+    hand.shell.go("costs")
+    form = open_entry(hand.shell, hand.app.desk, FormKind.COST)
+    settle()
+    form.answer("amount", 12.5)
+    ended_by_the_phone(hand)
+
+    hand = open_app(demo)
+    assert hand.shell.page_name == "costs"
+    again = hand.shell.sheet.content
+    assert again.form.answers["amount"] == 12.5
+    hand.tap("Save")
+    assert [str(cost.amount) for cost in hand.app.desk.rug.costs if float(cost.amount) == 12.5]
+
+
+def test_a_small_form_with_nothing_typed_is_open_again_too(open_app, demo: Path) -> None:
+    from tracker.presenters.entries.form import FormKind
+    from tracker.sheets.entry_form import open_entry
+
+    hand = open_app(demo)
+    open_entry(hand.shell, hand.app.desk, FormKind.TRIM)
+    settle()
+    ended_by_the_phone(hand)
+    hand = open_app(demo)
+    assert hand.shell.page_name == "home"
+    assert hand.shell.sheet.content.form.kind is FormKind.TRIM
+
+
+def test_a_photograph_that_was_being_corrected_is_read_again_with_the_corrections(
+    open_app, demo: Path, wall: Path
+) -> None:
+    hand = open_app(demo)
+    hand.shell.go("plan")
+    hand.shell.page.cartoon.look_at(wall)
+    settle()
+    reading = hand.shell.page
+    assert hand.shell.page_name == "cartoon_reading"
+    reading._set_count("colours", 3)
+    settle()
+    assert len(reading.reading.palette) == 3
+    ended_by_the_phone(hand)
+
+    hand = open_app(demo)
+    assert hand.shell.page_name == "cartoon_reading"
+    again = hand.shell.page
+    assert len(again.reading.palette) == 3, "the number of colours set by hand was forgotten"
+    assert again.wishes["colours"] == 3
+    hand.shell.back()
+    assert hand.shell.page_name == "plan"
+
+
+def test_a_photograph_that_is_gone_leaves_her_at_the_plan(open_app, demo: Path, wall: Path) -> None:
+    hand = open_app(demo)
+    hand.shell.go("plan")
+    hand.shell.page.cartoon.look_at(wall)
+    settle()
+    ended_by_the_phone(hand)
+    wall.unlink()
+    assert open_app(demo).shell.page_name == "plan"
+
+
+def test_whoever_left_by_herself_begins_at_the_first_page(open_app, demo: Path) -> None:
+    hand = open_app(demo)
+    hand.shell.go("material")
+    hand.app.on_pause()  # and then the window is closed as the back gesture closes it
+    assert open_app(demo).shell.page_name == "home"
+
+
+def test_an_app_that_ends_in_sight_begins_at_the_first_page(open_app, demo: Path) -> None:
+    hand = open_app(demo)
+    hand.shell.go("material")
+    hand.app.on_pause()
+    assert "page left" in drafts_of(demo)
+    hand.app.on_resume()
+    assert "page left" not in drafts_of(demo)
+
+
+@pytest.mark.parametrize("hours", [-0.1, 12.1])
+def test_the_next_morning_begins_anew_and_so_does_a_clock_that_was_set_back(
+    open_app, demo: Path, clock: list[datetime], hours: float
+) -> None:
+    hand = open_app(demo)
+    hand.shell.go("material")
+    ended_by_the_phone(hand)
+    clock.append(NOW + timedelta(hours=hours))
+    assert open_app(demo).shell.page_name == "home"
+
+
+@pytest.mark.parametrize(
+    "way",
+    [
+        [{"page": "home", "told": {}, "stands": {}}, {"page": "no such page", "told": {}, "stands": {}}],
+        [{"page": "home", "told": {}, "stands": {}}, {"page": "plan", "told": {}, "stands": {"part": 3}}],
+        [{"page": "home", "told": {}, "stands": {}}, {"page": "plan", "told": {"rug_id": "gone"}, "stands": {}}],
+        [{"page": "home", "told": {}, "stands": {}}, {"page": "yarn_story", "told": {"yarn_id": "gone"}, "stands": {}}],
+        [{"page": "home", "told": {}, "stands": {}}, {"page": "material", "told": {}, "stands": {"scrolled": "up"}}],
+        [{"page": "home"}],
+        "nowhere",
+    ],
+)  # fmt: skip
+def test_a_place_that_makes_no_sense_is_met_once_and_the_app_begins_as_ever(
+    open_app, demo: Path, way: object
+) -> None:
+    hand = open_app(demo)
+    place = {"left": NOW.isoformat(), "rug": hand.app.desk.rug_id, "way": way, "form": None}
+    hand.app.desk.drafts.put("page left", place)
+    hand.app.desk.drafts.lasting = False
+    hand = open_app(demo)
+    settle()
+    assert hand.shell.page_name == "home"
+    assert hand.app.desk.drafts.get("page left") is None
+
+
+def test_a_tapped_reminder_goes_before(open_app, demo: Path) -> None:
+    from tracker.app.coming_back import come_back
+    from tracker.device.arrivals import Arrival
+
+    hand = open_app(demo)
+    hand.shell.go("material")
+    ended_by_the_phone(hand)
+    hand = open_app(demo)
+    hand.app.on_pause()
+    hand.app.phone.arrived(Arrival(page="shopping", rug_id=hand.app.desk.rug_id))
+    come_back(hand.app.desk, hand.shell, NOW)
+    assert hand.shell.page_name == "shopping"
