@@ -8,7 +8,10 @@ from tracker.domain.rug import UnpickedYarn
 
 
 def at_unpicking(open_app, path):
-    hand = open_app(path)
+    return unpick_key_tapped(open_app(path))
+
+
+def unpick_key_tapped(hand):
     hand.tap("Log the session")
     key = next(w for w in everything(hand.shell.page) if getattr(w, "text", "") == "Unpick rows")
     hand.reach(key)
@@ -67,3 +70,24 @@ def test_the_row_at_the_loom_and_the_diary_follow_and_deleting_takes_the_losses_
     hand.tap("Delete")
     assert desk.rug.rows_woven == rows
     assert desk.rug.spoilt == spoilt
+
+
+def test_rows_that_are_counted_and_not_saved_come_first_for_the_loom_would_go_on_from_them(
+    open_app, demo
+) -> None:
+    hand = open_app(demo)
+    rows = hand.app.desk.rug.rows_woven
+    hand.tap("Row")
+    hand.tap("Row done")
+    hand.tap("Rug")
+    unpick_key_tapped(hand)
+    assert hand.sees("What you counted last is not saved yet.")
+    assert not hand.sees("Unpick row ")
+    hand.tap("Save the session")
+    assert hand.shell.page_name == "session"
+    hand.tap("Save")
+    assert hand.app.desk.rug.rows_woven == rows + 1
+    unpick_key_tapped(hand)
+    hand.tap(f"Unpick row {rows + 1}")
+    hand.tap("Row")
+    assert hand.shell.page.figure == str(rows + 1)

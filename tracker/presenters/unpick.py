@@ -74,6 +74,8 @@ class UnpickState:
     can_save: bool
     empty: str
     """Why nothing can be unpicked; "" where something can."""
+    next_key: str = ""
+    """What has to be done before; "" for nothing."""
 
 
 def _before(form: UnpickForm, book: RugBook) -> RugBook:
@@ -287,8 +289,10 @@ def saved_words(unpicked: Unpicked) -> str:
     return f"{said}, " + _("{mass} lost").format(mass=small_mass(lost)) if lost else said
 
 
-def build_unpick_state(form: UnpickForm, book: RugBook, today: date) -> UnpickState:
-    """Turn the form into what the page shows."""
+def build_unpick_state(
+    form: UnpickForm, book: RugBook, today: date, waiting: bool = False
+) -> UnpickState:
+    """Turn the form into what the page shows; `waiting` says that rows are counted above those in the book."""
     if form.day == today:
         when = _("today")
     elif form.day == today - timedelta(days=1):
@@ -302,6 +306,14 @@ def build_unpick_state(form: UnpickForm, book: RugBook, today: date) -> UnpickSt
         span = _("to row {row}, of which {knots} knots are tied").format(
             row=number(top + 1), knots=number(begun)
         )
+    empty = ""
+    if waiting:
+        # They lie above what would be taken out, and the row at the loom goes on from them.
+        empty = _(
+            "What you counted last is not saved yet. Save that session first; then its rows can be unpicked, too."
+        )
+    elif most < 1:
+        empty = _("No row is on the loom yet. When one has to come out again, its yarn is counted here.")
     return UnpickState(
         day=when,
         first_row=form.first_row,
@@ -311,8 +323,7 @@ def build_unpick_state(form: UnpickForm, book: RugBook, today: date) -> UnpickSt
         hours=_("not given") if form.hours is None else hours(form.hours),
         note=form.note,
         act=_("Unpick {rows}").format(rows=rows_words(form.first_row, rows)),
-        can_save=most >= 1,
-        empty=""
-        if most >= 1
-        else _("No row is on the loom yet. When one has to come out again, its yarn is counted here."),
+        can_save=not empty,
+        empty=empty,
+        next_key=_("Save the session") if waiting else "",
     )

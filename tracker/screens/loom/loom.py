@@ -28,7 +28,7 @@ from tracker.presenters.marks import NearMark, near_mark
 from tracker.presenters.picture import MIRRORED
 from tracker.presenters.places import PlacePart
 from tracker.screens.loom.aloud import AloudSheet
-from tracker.screens.session.session import DRAFT, PLACE, TIMER
+from tracker.screens.session.session import DRAFT, PLACE, TIMER, waiting_form
 from tracker.sheets.asking import ask_choice
 from tracker.sheets.entry_detail import open_record
 from tracker.sheets.marks import tick_off
@@ -425,10 +425,7 @@ class LoomPage(Page):
 
     def _form(self) -> form_sums.SessionForm | None:
         """Return the session form that waits in the drafts for this rug."""
-        drafts, rug = self.desk.drafts, self.desk.rug
-        if rug is None or drafts.get("session rug") != rug.plan.id:
-            return None
-        return form_sums.from_kept(drafts.get(DRAFT) or {})
+        return waiting_form(self.desk)
 
     def _keep_form(self, form: form_sums.SessionForm) -> None:
         drafts, rug = self.desk.drafts, self.desk.rug

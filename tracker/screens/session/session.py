@@ -36,6 +36,14 @@ TAKEN_BACK = "session taken back"
 """A session that was undone: it waits here for its page, and counts nowhere until it is changed or saved again."""
 
 
+def waiting_form(desk: Any) -> SessionForm | None:
+    """Return the form of the rug in hand that waits beside the book: its rows are counted and not saved."""
+    drafts, rug = desk.drafts, desk.rug
+    if rug is None or drafts.get("session rug") != rug.plan.id:
+        return None
+    return form_sums.from_kept(drafts.get(DRAFT) or {})
+
+
 class UseTile(RowKey):
     """One yarn: each tap says one more ball or shuttle ended."""
 

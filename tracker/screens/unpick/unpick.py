@@ -13,6 +13,7 @@ from tracker.domain.errors import LoomsideError
 from tracker.presenters import unpick as form_sums
 from tracker.presenters.home import what_changed
 from tracker.presenters.unpick import UnpickForm, UnpickLine
+from tracker.screens.session.session import waiting_form
 from tracker.sheets.asking import ask_day, ask_number
 from tracker.shell.page import Page, there
 from tracker.shell.undo import undoable
@@ -42,6 +43,7 @@ class UnpickPage(Page):
     act = StringProperty("")
     can_save = BooleanProperty(False)
     empty = StringProperty("")
+    next_key = StringProperty("")
 
     form: UnpickForm | None = None
     correcting = False
@@ -72,12 +74,15 @@ class UnpickPage(Page):
         self.title = _("Unpick rows")
         if self.form is None or self.desk.rug is None:
             self.empty = _("No rug yet. Plan one, then its rows stand here.") if self.desk.fresh else "…"
-            self.can_save = False
+            self.can_save, self.next_key = False, ""
             return
-        state = form_sums.build_unpick_state(self.form, self.desk.rug, self.desk.today())
+        counted = None if self.correcting else waiting_form(self.desk)
+        waiting = counted is not None and bool(counted.rows or counted.begun_knots is not None)
+        state = form_sums.build_unpick_state(self.form, self.desk.rug, self.desk.today(), waiting)
         self.day, self.first_row, self.most_row = state.day, state.first_row, max(1, state.most_row)
         self.span, self.hours, self.note = state.span, state.hours, state.note
-        self.act, self.can_save, self.empty = state.act, state.can_save, state.empty
+        self.act, self.can_save = state.act, state.can_save
+        self.empty, self.next_key = state.empty, state.next_key
         if self.ids.note.text != state.note and not self.ids.note.focus:
             self.ids.note.text = state.note
         box = self.ids.losses
