@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from tests.ui.hand import everything
 from tracker.domain.act import ActKind
+from tracker.domain.dye_lots import open_dye_lots
+from tracker.domain.mark import CartoonMark
 from tracker.domain.rug import UnpickedYarn
+from tracker.widgets.basics import Stepper
 
 
 def at_unpicking(open_app, path):
@@ -20,6 +23,12 @@ def unpick_key_tapped(hand):
     return hand
 
 
+def one_row_lower(hand):
+    """Tap the minus key of the first row."""
+    stepper = next(w for w in everything(hand.shell.page) if isinstance(w, Stepper))
+    hand.tap(stepper.children[-1])
+
+
 def losses(hand):
     return {row.line.name: row.line for row in hand.shell.page.ids.losses.children}
 
@@ -28,7 +37,7 @@ def test_rows_come_out_with_the_yarn_that_is_lost_and_one_undo_brings_all_back(o
     hand = at_unpicking(open_app, demo)
     desk = hand.app.desk
     rows, spoilt, sessions = desk.rug.rows_woven, desk.rug.spoilt, desk.rug.sessions
-    hand.tap(hand.shell.page.ids.left.children[2].children[-1])  # one row lower: two come out
+    one_row_lower(hand)
     assert hand.sees(f"Unpick rows {rows - 1} to {rows}")
     red = losses(hand)["Madder red"]
     assert red.lost_g > 0
@@ -91,3 +100,62 @@ def test_rows_that_are_counted_and_not_saved_come_first_for_the_loom_would_go_on
     hand.tap(f"Unpick row {rows + 1}")
     hand.tap("Row")
     assert hand.shell.page.figure == str(rows + 1)
+
+
+def opened_lot(hand, row: int) -> None:
+    """Open the other dye lot of the walnut brown from a row on."""
+    hand.tap("Yarn")
+    hand.tap("Walnut brown")
+    key = next(w for w in everything(hand.shell.page) if getattr(w, "text", "") == "Open another lot")
+    hand.reach(key)
+    hand.tap(key)
+    hand.tap("From row")
+    for digit in str(row):
+        hand.tap(digit)
+    hand.tap("Done")
+    hand.tap("Save")
+    hand.key_back()
+    hand.tap("Rug")
+
+
+def test_a_change_of_dye_lot_and_a_mistake_in_the_rows_come_out_with_them(open_app, demo) -> None:
+    hand = open_app(demo)
+    desk = hand.app.desk
+    rows = desk.rug.rows_woven
+    opened_lot(hand, rows - 1)
+    mistake = CartoonMark(
+        id="5" * 32, rug_id=desk.rug.plan.id, day=desk.today(), row=rows, first_knot=9, last_knot=9
+    )
+    desk.act(ActKind.MISTAKE_MARKED, mistake)
+    (walnut,) = (yarn for yarn in desk.rug.yarns if yarn.name == "Walnut brown")
+    opened = open_dye_lots(desk.rug, walnut.id)[0].mark
+    unpick_key_tapped(hand)
+    for _row in range(4):
+        one_row_lower(hand)
+    assert hand.sees(f"Walnut brown: dye lot W-4 from row {rows - 1}, planned again.")
+    assert hand.sees(f"Mistake taken out: Row {rows}, knot 9.")
+    hand.tap(f"Unpick rows {rows - 4} to {rows}")
+    assert open_dye_lots(desk.rug, walnut.id)[0].mark == "W-3" != opened
+    assert desk.rug.marks[0].mended_day == desk.today()
+    hand.tap("Undo")
+    assert open_dye_lots(desk.rug, walnut.id)[0].mark == opened
+    assert desk.rug.marks[0].mended_day is None
+    unpick_key_tapped(hand)
+    hand.tap(f"Unpick rows {rows - 4} to {rows}")
+    hand.tap("Row")
+    assert hand.sees("In 3 rows: Walnut brown from dye lot W-4")
+
+
+def test_a_lot_opened_above_an_evening_that_is_deleted_is_to_be_opened_again(open_app, demo) -> None:
+    hand = open_app(demo)
+    desk = hand.app.desk
+    opened_lot(hand, desk.rug.rows_woven - 1)
+    assert [change.done_day for change in desk.rug.lot_changes] == [desk.today()]
+    evening = desk.rug.sessions[-1]
+    assert evening.rows > 3
+    hand.tap("Diary")
+    hand.tap(f"+{evening.rows} rows, 2.5 h")
+    hand.tap("Delete")
+    assert [change.done_day for change in desk.rug.lot_changes] == [None]
+    hand.tap("Undo")
+    assert [change.done_day for change in desk.rug.lot_changes] == [desk.today()]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from tracker.domain.lot_change import LotChange
 from tracker.domain.rug import Lot, RugBook
@@ -104,6 +104,18 @@ def open_dye_lots(book: RugBook, yarn_id: str) -> tuple[DyeLot, ...]:
         return ()
     opened = bands[-1].dye_lot
     return (opened, *(one for one in dye_lots if one is not opened))
+
+
+def changes_to_come(book: RugBook, rows: int) -> tuple[LotChange, ...]:
+    """Return the changes of lot that are still to be done where only `rows` rows are on the loom: done above them, they came out.
+
+    A change in the row that comes next stands: the new lot hangs at the loom.
+    """
+    return tuple(
+        replace(change, done_day=None)
+        for change in book.lot_changes
+        if change.done_day is not None and change.row > rows + 1
+    )
 
 
 def planned_change(book: RugBook, yarn_id: str) -> LotChange | None:

@@ -9,7 +9,9 @@ from statistics import median
 from typing import Any
 
 from tracker.domain import team
+from tracker.domain.dye_lots import changes_to_come
 from tracker.domain.errors import BadEntry
+from tracker.domain.lot_change import LotChange
 from tracker.domain.rows import planned_rows
 from tracker.domain.rug import Role, RugBook, RugPlan, RugStage, Session, Yarn, new_id
 from tracker.domain.work import planned_weaving_hours
@@ -411,6 +413,13 @@ def begun(plan: RugPlan, session: Session) -> tuple[RugPlan, ...]:
     if plan.stage is not RugStage.PLANNED or (session.rows <= 0 and not session.begun_knots):
         return ()
     return (replace(plan, stage=RugStage.ON_LOOM),)
+
+
+def lots_again(book: RugBook, session: Session) -> tuple[LotChange, ...]:
+    """Return the changes of dye lot that a session with fewer rows leaves to be done: their rows are not there."""
+    others = tuple(other for other in book.sessions if other.id != session.id)
+    rows = replace(book, sessions=(*others, session)).rows_woven
+    return changes_to_come(book, rows) if rows < book.rows_woven else ()
 
 
 def title_of(plan: RugPlan, rugs_on_loom: int, correcting: bool) -> str:

@@ -8,13 +8,17 @@ from datetime import date, timedelta
 from typing import Any
 
 from tracker.domain import defaults
+from tracker.domain.dye_lots import changes_to_come
 from tracker.domain.errors import BadEntry
+from tracker.domain.lot_change import LotChange
+from tracker.domain.mark import CartoonMark
 from tracker.domain.need import account_of
 from tracker.domain.rows import rows_to_weave
 from tracker.domain.rug import RugBook, Session, Spoilt, UnpickedYarn, Yarn, new_id
 from tracker.files.typed import read_as
 from tracker.presenters.answer_words import yarn_code
-from tracker.presenters.entry_text import small_mass
+from tracker.presenters.dye_lots import change_words
+from tracker.presenters.entry_text import mark_words, small_mass
 from tracker.words import _, day, hours, n_, number
 
 LEAST_LOSS_G = 0.1
@@ -66,6 +70,8 @@ class UnpickState:
     first_row: int
     most_row: int
     span: str
+    more: str
+    """What else comes out with the rows, a line each."""
     lines: tuple[UnpickLine, ...]
     hours: str
     note: str
@@ -222,6 +228,15 @@ class Unpicked:
     session: Session
     losses: tuple[Spoilt, ...]
     withdrawn: tuple[str, ...]
+    changes: tuple[LotChange, ...] = ()
+    """Changes of dye lot in rows that came out: planned again."""
+    mended: tuple[CartoonMark, ...] = ()
+    """Mistakes that came out with their rows."""
+
+    @property
+    def values(self) -> tuple[object, ...]:
+        """All that is written."""
+        return (self.session, *self.losses, *self.changes, *self.mended)
 
 
 def to_values(form: UnpickForm, book: RugBook, today: date) -> Unpicked:
@@ -265,7 +280,44 @@ def to_values(form: UnpickForm, book: RugBook, today: date) -> Unpicked:
                 session_id=session.id,
             )
         losses.append(replace(loss, day=form.day, mass_g=line.lost_g))
-    return Unpicked(session, tuple(losses), tuple(loss.id for loss in earlier.values()))
+    changes, mistakes = _coming_out(form, book)
+    return Unpicked(
+        session,
+        tuple(losses),
+        tuple(loss.id for loss in earlier.values()),
+        changes,
+        tuple(replace(mark, mended_day=max(form.day, mark.day)) for mark in mistakes),
+    )
+
+
+def _coming_out(form: UnpickForm, book: RugBook) -> tuple[tuple[LotChange, ...], tuple[CartoonMark, ...]]:
+    """Return the changes of dye lot and the mistakes that come out with the rows."""
+    rows = max(0, book.rows_woven - rows_of(form, book))
+    if any(session.id == form.session_id for session in book.sessions):
+        others = tuple(
+            replace(session, rows=-rows_of(form, book)) if session.id == form.session_id else session
+            for session in book.sessions
+        )
+        rows = replace(book, sessions=others).rows_woven
+    mistakes = tuple(
+        mark
+        for mark in book.marks
+        if mark.mended_day is None and max(rows, form.first_row - 1) < mark.row <= most_first_row(form, book)
+    )
+    return changes_to_come(book, rows), mistakes
+
+
+def more_words(form: UnpickForm, book: RugBook) -> tuple[str, ...]:
+    """Say what else comes out with the rows: changes of dye lot, and mistakes."""
+    changes, mistakes = _coming_out(form, book)
+    lots, names = {lot.id: lot for lot in book.lots}, {yarn.id: yarn.name for yarn in book.yarns}
+    said = [
+        _("{name}: {change} again.").format(
+            name=names.get(change.yarn_id, ""), change=change_words(change, lots)
+        )
+        for change in changes
+    ]
+    return (*said, *(_("Mistake taken out: {where}.").format(where=mark_words(mark)) for mark in mistakes))
 
 
 def rows_words(first_row: int, rows: int) -> str:
@@ -319,6 +371,7 @@ def build_unpick_state(
         first_row=form.first_row,
         most_row=most,
         span=span,
+        more="\n".join(more_words(form, book)) if most >= 1 else "",
         lines=lines_of(form, book),
         hours=_("not given") if form.hours is None else hours(form.hours),
         note=form.note,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
@@ -11,10 +12,12 @@ from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 from tracker.device.photos import photo_path
 from tracker.domain.act import ActKind
 from tracker.domain.errors import LoomsideError
+from tracker.domain.lot_change import LotChange
 from tracker.domain.order import Order
 from tracker.domain.rug import Cartoon, Lot, Photo, RugBook, RugPlan, Session, SetAside, UnpickedYarn, Yarn
 from tracker.presenters import entry_text, entry_versions
 from tracker.presenters.entry_forms import VALUES
+from tracker.presenters.session import lots_again
 from tracker.sheets.entry_form import open_entry
 from tracker.shell.shell import Shell
 from tracker.shell.undo import undoable
@@ -163,19 +166,29 @@ class RecordDetail(Column):
             return
         kind = ActKind.SESSION_WITHDRAWN if isinstance(self.value, Session) else ActKind.ENTRY_WITHDRAWN
         said = _("Deleted: {entry}").format(entry=entry_text.headline(self.value, self.names))
-        self._act(kind, said, withdraw=(self.record_id, *self._losses()))
+        self._act(kind, said, *self._lots_again(), withdraw=(self.record_id, *self._losses()))
 
     def _was_moved(self) -> bool:
         """Tell whether yarn of this lot went elsewhere: without the lot it would be nowhere."""
         return any(move.lot_id == self.record_id for move in self.desk.book.lot_moves())
 
+    def _rug_book(self) -> RugBook:
+        """Return the rug of the entry."""
+        rug = self.desk.rug
+        same = rug is not None and rug.plan.id == self.rug_id
+        return rug if same else self.desk.rug_book(self.rug_id, with_cartoon=False)
+
     def _losses(self) -> tuple[str, ...]:
         """Return what goes with the session of unpicked rows: the losses of their yarn."""
         if not isinstance(self.value, Session) or self.value.unpicked_yarn is UnpickedYarn.GONE:
             return ()
-        rug = self.desk.rug
-        book = rug if rug is not None and rug.plan.id == self.rug_id else self.desk.book.rug_book(self.rug_id)
-        return tuple(loss.id for loss in book.spoilt if loss.session_id == self.record_id)
+        return tuple(loss.id for loss in self._rug_book().spoilt if loss.session_id == self.record_id)
+
+    def _lots_again(self) -> tuple[LotChange, ...]:
+        """Return the changes of dye lot whose rows go with a session: they are to be done again."""
+        if not isinstance(self.value, Session):
+            return ()
+        return lots_again(self._rug_book(), replace(self.value, rows=0))
 
     def restore(self) -> None:
         """Bring a withdrawn entry back as it last was."""

@@ -491,6 +491,7 @@ class SessionPage(Page):
                 ActKind.SESSION_CORRECTED if self.correcting else ActKind.SESSION_LOGGED,
                 session,
                 *form_sums.begun(desk.rug.plan, session),
+                *form_sums.lots_again(desk.rug, session),
             )
         except LoomsideError as trouble:
             shell.toast(trouble.sentence, warn=True)

@@ -38,6 +38,7 @@ class UnpickPage(Page):
     first_row = NumericProperty(1)
     most_row = NumericProperty(1)
     span = StringProperty("")
+    more = StringProperty("")
     hours = StringProperty("")
     note = StringProperty("")
     act = StringProperty("")
@@ -80,7 +81,7 @@ class UnpickPage(Page):
         waiting = counted is not None and bool(counted.rows or counted.begun_knots is not None)
         state = form_sums.build_unpick_state(self.form, self.desk.rug, self.desk.today(), waiting)
         self.day, self.first_row, self.most_row = state.day, state.first_row, max(1, state.most_row)
-        self.span, self.hours, self.note = state.span, state.hours, state.note
+        self.span, self.more, self.hours, self.note = state.span, state.more, state.hours, state.note
         self.act, self.can_save = state.act, state.can_save
         self.empty, self.next_key = state.empty, state.next_key
         if self.ids.note.text != state.note and not self.ids.note.focus:
@@ -169,8 +170,7 @@ class UnpickPage(Page):
             before = desk.answers
             act_id = desk.act(
                 ActKind.SESSION_CORRECTED if self.correcting else ActKind.ROWS_UNPICKED,
-                unpicked.session,
-                *unpicked.losses,
+                *unpicked.values,
                 withdraw=unpicked.withdrawn,
             )
         except LoomsideError as trouble:
