@@ -76,9 +76,15 @@ def test_the_row_at_the_loom_and_the_diary_follow_and_deleting_takes_the_losses_
     assert hand.key_back()
     hand.tap(said)
     hand.tap("1 row unpicked")
+    lost = desk.rug.spoilt
     hand.tap("Delete")
     assert desk.rug.rows_woven == rows
     assert desk.rug.spoilt == spoilt
+    hand.tap(said)
+    hand.tap("1 row unpicked")
+    hand.tap("Restore")
+    assert desk.rug.rows_woven == rows - 1
+    assert {loss.id: loss.mass_g for loss in desk.rug.spoilt} == {loss.id: loss.mass_g for loss in lost}
 
 
 def test_rows_that_are_counted_and_not_saved_come_first_for_the_loom_would_go_on_from_them(

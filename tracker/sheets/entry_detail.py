@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from typing import Any
 
@@ -12,9 +12,10 @@ from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 from tracker.device.photos import photo_path
 from tracker.domain.act import ActKind
 from tracker.domain.errors import LoomsideError
+from tracker.domain.history import Entry
 from tracker.domain.lot_change import LotChange
 from tracker.domain.order import Order
-from tracker.domain.rug import Cartoon, Lot, Photo, RugBook, RugPlan, Session, SetAside, UnpickedYarn, Yarn
+from tracker.domain.rug import Cartoon, Lot, Photo, RugBook, RugPlan, Session, SetAside, Spoilt, UnpickedYarn, Yarn
 from tracker.presenters import entry_text, entry_versions
 from tracker.presenters.entry_forms import VALUES
 from tracker.presenters.session import lots_again
@@ -25,6 +26,7 @@ from tracker.widgets.basics import Column, Key, load_kv
 from tracker.words import _
 
 DETAIL_KINDS = (RugPlan, Cartoon, Yarn)
+ACTS_AT_ONCE = 50
 
 
 class DetailLine(Column):
@@ -193,7 +195,27 @@ class RecordDetail(Column):
     def restore(self) -> None:
         """Bring a withdrawn entry back as it last was."""
         said = _("Restored: {entry}").format(entry=entry_text.headline(self.value, self.names))
-        self._act(ActKind.ENTRY_RESTORED, said, self.value)
+        self._act(ActKind.ENTRY_RESTORED, said, self.value, *self._losses_gone_with_it())
+
+    def _losses_gone_with_it(self) -> tuple[Spoilt, ...]:
+        """Return the losses of unpicked rows that were deleted together with their session and have not come back since."""
+        if not isinstance(self.value, Session) or self.value.unpicked_yarn is UnpickedYarn.GONE:
+            return ()
+        act_id = self.desk.history(self.record_id)[0].act_id
+        entry = next((entry for entry in self._acts() if entry.act_id == act_id), None)
+        changes = () if entry is None else entry.changes
+        return tuple(
+            change.before
+            for change in changes
+            if change.current and isinstance(change.before, Spoilt) and change.before.session_id == self.record_id
+        )
+
+    def _acts(self) -> Iterator[Entry]:
+        """Return the acts of the entry's rug, the newest first."""
+        offset = 0
+        while part := self.desk.diary(ACTS_AT_ONCE, offset, rug_id=self.rug_id):
+            yield from part
+            offset += len(part)
 
 
 def kind_words(value: Any) -> str:
