@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from tests.ui.test_yarn_ui import red
 from tracker.domain.act import ActKind
 from tracker.domain.lot_moves import LotMove
@@ -107,19 +109,91 @@ def test_an_empty_book_says_what_the_shelf_is_for(open_app) -> None:
     assert hand.sees("comes to lie here by itself")
 
 
-def test_a_purchase_of_which_yarn_was_moved_is_not_deleted_before_its_move(open_app, demo) -> None:
-    hand = open_app(demo)
-    desk = hand.app.desk
-    lot = desk.rug.lots[0]
+def moved_to_the_shelf(desk, lot, mass_g: float) -> LotMove:
+    """Move so much of a purchase to the shelf."""
     move = LotMove(
         id=new_id(),
         lot_id=lot.id,
         day=desk.today(),
-        mass_g=50.0,
+        mass_g=mass_g,
         from_rug_id=lot.rug_id,
         from_yarn_id=lot.yarn_id,
     )
     desk.act(ActKind.YARN_MOVED, move)
+    return move
+
+
+def on_the_shelf_g(desk) -> list[int]:
+    return [round(part.mass_g) for part in desk.yarn_shelf().parts if part.place is None]
+
+
+def test_a_purchase_is_not_corrected_below_what_was_moved_of_it(open_app, demo) -> None:
+    hand = open_app(demo)
+    desk = hand.app.desk
+    lot = desk.rug.lots[0]
+    moved_to_the_shelf(desk, lot, 300.0)
+    for mass_g, taken in (("250", False), ("350", True)):
+        open_record(hand.shell, desk, lot.id)
+        settle()
+        hand.tap("Correct")
+        hand.tap("Mass")
+        for digit in mass_g:
+            hand.tap(digit)
+        hand.tap("Done")
+        hand.tap("Save")
+        assert hand.sees("300 g of this purchase went to another rug or the shelf") is not taken
+        hand.shell.close_sheet()
+        assert on_the_shelf_g(desk) == [300]
+    assert next(other.mass_g for other in desk.rug.lots if other.id == lot.id) == 350.0
+
+
+def test_what_was_moved_on_stays_where_it_is_when_the_first_move_is_deleted(open_app, demo) -> None:
+    hand = open_app(demo)
+    desk = hand.app.desk
+    lot = desk.rug.lots[0]
+    first = moved_to_the_shelf(desk, lot, 300.0)
+    other = next(plan for plan in desk.plans if plan.name == "Long winter")
+    yarn = desk.rug_book(other.id).yarns[0]
+    on = LotMove(
+        id=new_id(),
+        lot_id=lot.id,
+        day=desk.today(),
+        mass_g=200.0,
+        to_rug_id=other.id,
+        to_yarn_id=yarn.id,
+    )
+    desk.act(ActKind.YARN_MOVED, on)
+    open_record(hand.shell, desk, first.id)
+    settle()
+    hand.tap("Delete")
+    assert hand.sees("This yarn was moved on. Delete the later move first.")
+    assert sum(part.mass_g for part in desk.rug_book(other.id).lots) == 200.0
+    hand.shell.close_sheet()
+
+
+def test_buying_is_not_taken_back_whole_while_some_of_it_lies_elsewhere(open_app, demo) -> None:
+    hand = open_app(demo)
+    desk = hand.app.desk
+    lots = [replace(lot, id=new_id(), mass_g=500.0, day=desk.today()) for lot in desk.rug.lots[:2]]
+    desk.act(ActKind.YARN_BOUGHT, *lots)
+    move = moved_to_the_shelf(desk, lots[1], 300.0)
+    hand.tap("Diary")
+    hand.tap(next(words for words in hand.words() if words.endswith(", and 1 more")))
+    hand.tap("Take it all back")
+    assert hand.sees("Delete that move first.")
+    assert on_the_shelf_g(desk) == [300]
+    hand.shell.close_sheet()
+    desk.act(ActKind.ENTRY_WITHDRAWN, withdraw=[move.id])
+    hand.tap(next(words for words in hand.words() if words.endswith(", and 1 more")))
+    hand.tap("Take it all back")
+    assert not {lot.id for lot in lots} & {lot.id for lot in desk.rug.lots}
+
+
+def test_a_purchase_of_which_yarn_was_moved_is_not_deleted_before_its_move(open_app, demo) -> None:
+    hand = open_app(demo)
+    desk = hand.app.desk
+    lot = desk.rug.lots[0]
+    moved_to_the_shelf(desk, lot, 50.0)
     open_record(hand.shell, desk, lot.id)
     settle()
     hand.tap("Delete")

@@ -22,6 +22,9 @@ from tracker.domain.act import ActKind
 from tracker.domain.errors import BookTrouble, LoomsideError
 from tracker.words import _
 
+ENTRIES_AT_ONCE = 50
+"""Acts of the diary that are read at once to find one."""
+
 if TYPE_CHECKING:
     from tracker.domain.history import Copy, Entry, PastVersion, Undone
     from tracker.domain.rug import DaysOff, RugBook, RugPlan, Weaver, Yarn
@@ -491,7 +494,11 @@ class Desk:
         ------
         BookTrouble
             When it could not be written; nothing has changed then, and the same call may be tried again.
+        BadEntry
+            When yarn that was moved to another place would vanish from there.
         """
+        withdraw = tuple(withdraw)
+        self._refuse_less_than_moved({value.id: value for value in values} | dict.fromkeys(withdraw))
         with self.book.act(kind, rug_id=rug_id or self.rug_id) as act:
             for value in values:
                 act.write(value)
@@ -502,11 +509,44 @@ class Desk:
         return act.act_id
 
     def undo(self, act_id: str) -> Undone:
-        """Take an act back; return what that did, with the act that did so (undo that to do it again)."""
+        """Take an act back; return what that did, with the act that did so (undo that to do it again).
+
+        Raises
+        ------
+        BadEntry
+            When yarn that was moved to another place would vanish from there.
+        """
+        if self.book.lot_moves():
+            entry = self.entry_of(act_id)
+            changes = () if entry is None else entry.changes
+            self._refuse_less_than_moved(
+                {change.record_id: change.before for change in changes if change.current}
+            )
         undone = self.book.undo(act_id)
         self.before = self.answers
         self.read()
         return undone
+
+    def _refuse_less_than_moved(self, changed: Mapping[str, Any]) -> None:
+        """Check that moves of yarn between rugs keep what they moved, where lots or moves change or anything is withdrawn."""
+        from tracker.domain.lot_moves import LotMove, refuse_less_than_moved
+        from tracker.domain.rug import Lot
+
+        if not any(value is None or isinstance(value, Lot | LotMove) for value in changed.values()):
+            return
+        moves = self.book.lot_moves()
+        if moves:
+            refuse_less_than_moved(self.book.lots(), moves, changed)
+
+    def entry_of(self, act_id: str) -> Entry | None:
+        """Return what the diary says of an act; None when it is not in the book."""
+        offset = 0
+        while part := self.book.diary(limit=ENTRIES_AT_ONCE, offset=offset):
+            entry = next((entry for entry in part if entry.act_id == act_id), None)
+            if entry is not None:
+                return entry
+            offset += len(part)
+        return None
 
     def setting(self, key: str, default: Any = None) -> Any:
         """Return a setting of the book."""

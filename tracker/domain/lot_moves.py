@@ -10,8 +10,12 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 
+from tracker.domain.errors import BadEntry
 from tracker.domain.rug import Lot, Weighing
+from tracker.words import _, mass
 
+SAME_G = 0.05
+"""Less is no difference that anybody weighs."""
 Place = tuple[str, str] | None
 """A rug's id and the id of its yarn; None: the shelf."""
 
@@ -87,6 +91,58 @@ def counted(lots: Iterable[Lot], moves: Iterable[LotMove]) -> tuple[Counted, ...
         held[lot.id, move.target] = held.get((lot.id, move.target), 0.0) + mass_g
         served.append(Counted(move, lot, mass_g))
     return tuple(served)
+
+
+def refuse_less_than_moved(
+    lots: Iterable[Lot], moves: Iterable[LotMove], changed: Mapping[str, object]
+) -> None:
+    """Check that a change leaves every other move what it moved: else yarn would vanish from another rug without a word.
+
+    Parameters
+    ----------
+    lots, moves
+        Those of the whole book as they stand, the lots as they were bought.
+    changed
+        What lots and moves become, by their id; None: withdrawn. Others in it are passed over.
+
+    Raises
+    ------
+    BadEntry
+        With a sentence, when a move would get less.
+    """
+    lots, moves = tuple(lots), tuple(moves)
+    lots_then = {lot.id: lot for lot in lots}
+    moves_then = {move.id: move for move in moves}
+    for record_id, value in changed.items():
+        if isinstance(value, LotMove):
+            moves_then[record_id] = value
+        elif isinstance(value, Lot):
+            lots_then[record_id] = value
+        elif value is None:
+            lots_then.pop(record_id, None)
+            moves_then.pop(record_id, None)
+    then = {one.move.id: one.mass_g for one in counted(lots_then.values(), moves_then.values())}
+    short = [
+        one
+        for one in counted(lots, moves)
+        if one.move.id not in changed and then.get(one.move.id, 0.0) < one.mass_g - SAME_G
+    ]
+    if not short:
+        return
+    lot = short[0].lot
+    if lot.id not in changed:
+        raise BadEntry(_("This yarn was moved on. Delete the later move first."))
+    if changed[lot.id] is None:
+        raise BadEntry(
+            _("Yarn of this purchase was moved to another rug or the shelf. Delete that move first.")
+        )
+    moved = mass(sum(one.mass_g for one in counted(lots, moves) if one.lot.id == lot.id))
+    raise BadEntry(
+        _(
+            "{mass} of this purchase went to another rug or the shelf, so it cannot have been less. Delete that move "
+            "first."
+        ).format(mass=moved)
+    )
 
 
 def holdings(lots: Iterable[Lot], moves: Iterable[LotMove]) -> dict[Place, dict[str, float]]:

@@ -341,9 +341,7 @@ def saved_words(unpicked: Unpicked) -> str:
     return f"{said}, " + _("{mass} lost").format(mass=small_mass(lost)) if lost else said
 
 
-def build_unpick_state(
-    form: UnpickForm, book: RugBook, today: date, waiting: bool = False
-) -> UnpickState:
+def build_unpick_state(form: UnpickForm, book: RugBook, today: date, waiting: bool = False) -> UnpickState:
     """Turn the form into what the page shows; `waiting` says that rows are counted above those in the book."""
     if form.day == today:
         when = _("today")

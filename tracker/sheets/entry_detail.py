@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
@@ -12,10 +12,9 @@ from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 from tracker.device.photos import photo_path
 from tracker.domain.act import ActKind
 from tracker.domain.errors import LoomsideError
-from tracker.domain.history import Entry
 from tracker.domain.lot_change import LotChange
 from tracker.domain.order import Order
-from tracker.domain.rug import Cartoon, Lot, Photo, RugBook, RugPlan, Session, SetAside, Spoilt, UnpickedYarn, Yarn
+from tracker.domain.rug import Cartoon, Photo, RugBook, RugPlan, Session, SetAside, Spoilt, UnpickedYarn, Yarn
 from tracker.presenters import entry_text, entry_versions
 from tracker.presenters.entry_forms import VALUES
 from tracker.presenters.session import lots_again
@@ -26,7 +25,6 @@ from tracker.widgets.basics import Column, Key, load_kv
 from tracker.words import _
 
 DETAIL_KINDS = (RugPlan, Cartoon, Yarn)
-ACTS_AT_ONCE = 50
 
 
 class DetailLine(Column):
@@ -160,19 +158,9 @@ class RecordDetail(Column):
 
     def withdraw(self) -> None:
         """Take the entry out of the book; it stays in the diary and can be restored."""
-        if isinstance(self.value, Lot) and self._was_moved():
-            self.shell.toast(
-                _("Yarn of this purchase was moved to another rug or the shelf. Delete that move first."),
-                warn=True,
-            )
-            return
         kind = ActKind.SESSION_WITHDRAWN if isinstance(self.value, Session) else ActKind.ENTRY_WITHDRAWN
         said = _("Deleted: {entry}").format(entry=entry_text.headline(self.value, self.names))
         self._act(kind, said, *self._lots_again(), withdraw=(self.record_id, *self._losses()))
-
-    def _was_moved(self) -> bool:
-        """Tell whether yarn of this lot went elsewhere: without the lot it would be nowhere."""
-        return any(move.lot_id == self.record_id for move in self.desk.book.lot_moves())
 
     def _rug_book(self) -> RugBook:
         """Return the rug of the entry."""
@@ -201,21 +189,15 @@ class RecordDetail(Column):
         """Return the losses of unpicked rows that were deleted together with their session and have not come back since."""
         if not isinstance(self.value, Session) or self.value.unpicked_yarn is UnpickedYarn.GONE:
             return ()
-        act_id = self.desk.history(self.record_id)[0].act_id
-        entry = next((entry for entry in self._acts() if entry.act_id == act_id), None)
+        entry = self.desk.entry_of(self.desk.history(self.record_id)[0].act_id)
         changes = () if entry is None else entry.changes
         return tuple(
             change.before
             for change in changes
-            if change.current and isinstance(change.before, Spoilt) and change.before.session_id == self.record_id
+            if change.current
+            and isinstance(change.before, Spoilt)
+            and change.before.session_id == self.record_id
         )
-
-    def _acts(self) -> Iterator[Entry]:
-        """Return the acts of the entry's rug, the newest first."""
-        offset = 0
-        while part := self.desk.diary(ACTS_AT_ONCE, offset, rug_id=self.rug_id):
-            yield from part
-            offset += len(part)
 
 
 def kind_words(value: Any) -> str:
