@@ -12,6 +12,8 @@ from storage import reading
 from storage.book import Book
 from storage.exchange import write_exchange
 from tracker.device import files
+from tracker.domain.act import ActKind
+from tracker.domain.rug import Spoilt, UnpickedYarn, new_id
 from tracker.previews.draw import settle
 
 
@@ -192,3 +194,65 @@ def test_what_the_other_phone_withdrew_is_told_and_brought_back_by_a_tap(
     hand.tap(hand.shell.page.ids.withdrawn.children[0])
     hand.tap("Restore")
     hand.wait(lambda: len(desk.rug.sessions) == count)
+
+
+def unpicked(rug, session_id: str, rows: int, grams: float):
+    """A session that unpicked rows, with what was lost of the first yarn."""
+    last = rug.sessions[-1]
+    session = replace(
+        last, id=session_id, rows=-rows, hours=None, used=(), unpicked_yarn=UnpickedYarn.SAID, day=last.day
+    )
+    loss = Spoilt(
+        id=new_id(),
+        rug_id=rug.plan.id,
+        yarn_id=rug.yarns[0].id,
+        day=last.day,
+        mass_g=grams,
+        session_id=session_id,
+    )
+    return session, loss
+
+
+def test_rows_that_both_phones_say_were_unpicked_are_asked_about_and_count_once(
+    open_app, demo, tmp_path: Path, folder: Path
+) -> None:
+    from storage.exchange import join
+
+    with Book.open(demo) as book:
+        write_exchange(book, folder / "first.loomside-exchange")
+    with Book.open(tmp_path / "other.loomside", device_name="Right seat's phone") as book:
+        join(book, folder / "first.loomside-exchange")
+        plan = next(plan for plan in reading.rugs(book) if plan.name == "Walled garden")
+        rug = reading.rug_book(book, plan.id, with_cartoon=False)
+        with book.act("rows unpicked", rug_id=plan.id) as act:
+            for value in unpicked(rug, "f" * 32, 8, 20.0):
+                act.write(value)
+        write_exchange(book, folder / "right-seat.loomside-exchange")
+    (folder / "first.loomside-exchange").unlink()
+    hand = open_app(demo)
+    desk = hand.app.desk
+    rows = desk.rug.rows_woven
+    desk.act(ActKind.ROWS_UNPICKED, *unpicked(desk.rug, "1" * 32, 8, 21.0))
+    settle()
+    lost = {loss.mass_g for loss in desk.rug.spoilt if loss.session_id}
+    open_phones(hand)
+    hand.tap("Choose a file")
+    hand.tap("right-seat.loomside-exchange")
+    hand.wait(lambda: hand.sees("Perhaps entered on both phones."))
+    assert desk.rug.rows_woven == rows - 16
+    hand.tap(hand.shell.page.ids.twice.children[0])
+    hand.tap("Both are right")
+    assert not hand.sees("Perhaps entered on both phones.")
+    desk.drafts.put("both sessions right", None)
+    hand.key_back()
+    open_phones(hand)
+    hand.tap(hand.shell.page.ids.twice.children[0])
+    hand.tap("It was one: count it once")
+    # On both phones the same one stays, so that two answers do not take both out.
+    assert [session.id for session in desk.rug.sessions if session.rows == -8] == ["1" * 32]
+    assert desk.rug.rows_woven == rows - 8
+    assert {loss.mass_g for loss in desk.rug.spoilt if loss.session_id} == lost
+    assert not hand.sees("Perhaps entered on both phones.")
+    hand.tap("Undo")
+    assert desk.rug.rows_woven == rows - 16
+    assert hand.sees("Perhaps entered on both phones.")

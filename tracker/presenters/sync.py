@@ -49,7 +49,8 @@ class MergeState:
     """What taking the join back takes back; empty: nothing came."""
 
 
-def _who(writer: Any) -> str:
+def who(writer: Any) -> str:
+    """Return what the phone that wrote is called."""
     return _("this phone") if writer.here else writer.name or _("another phone")
 
 
@@ -71,14 +72,14 @@ def conflict_lines(conflicts: Iterable[Any], names: Names) -> tuple[ConflictLine
         if other is not None:
             aside = _("set aside: {entry} ({who})").format(
                 entry=headline(other.value, names) if other.value is not None else _("deleted"),
-                who=_who(other.device),
+                who=who(other.device),
             )
             lines = tuple(one.words for one in differences(other.value, counting.value, names))
         clashes.append(
             ConflictLine(
                 record_id=conflict.record_id,
                 icon=ICONS.get(type(value), "info"),
-                counting=_("{entry} ({who})").format(entry=kept_words, who=_who(counting.device)),
+                counting=_("{entry} ({who})").format(entry=kept_words, who=who(counting.device)),
                 aside=aside,
                 lines=lines,
             )
@@ -96,7 +97,7 @@ def withdrawn_lines(withdrawn: Iterable[Any], names: Names) -> tuple[ConflictLin
             counting=_("deleted: {entry}").format(
                 entry=f"{kind_words(gone.kind)}: {headline(gone.value, names)}".removesuffix(": ")
             ),
-            aside=_who(gone.by),
+            aside=who(gone.by),
             lines=(),
         )
         for gone in ordered

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -15,7 +16,8 @@ from tracker.presenters import sync as presenter
 from tracker.presenters.entry_text import Names
 from tracker.presenters.reminders import GIVEN
 from tracker.presenters.sync import ConflictLine
-from tracker.sheets.asking import ask_text
+from tracker.presenters.twice import Twice, TwiceLine, entered_twice, made_one, twice_line
+from tracker.sheets.asking import ask_choice, ask_text
 from tracker.sheets.entry_detail import open_record
 from tracker.sheets.files import ask_file
 from tracker.sheets.giving import offer
@@ -27,6 +29,9 @@ from tracker.words import _
 
 LAST_JOIN = "last join"
 """The draft that remembers what the last file brought, so that it can be taken back after a restart too."""
+BOTH_RIGHT = "both sessions right"
+"""The draft that remembers of which sessions alike on two phones it was said that both are right."""
+MOST_ANSWERS = 500
 MOST_KEPT = 5000
 """Acts of a file that are remembered; a larger one is taken back by going back to the copy made before it."""
 
@@ -48,6 +53,7 @@ class SyncPage(Page):
     headline = StringProperty("")
     from_whom = StringProperty("")
     rule = StringProperty("")
+    twice_rule = StringProperty("")
     withdrawn_rule = StringProperty("")
     with_orders = BooleanProperty(False)
     """Whether the customers' orders go along in the next file; asked anew each time the page is opened."""
@@ -65,15 +71,16 @@ class SyncPage(Page):
     def refresh(self) -> None:
         desk = self.desk
 
-        def read() -> tuple[str, bool]:
+        def read() -> tuple[str, bool, tuple[TwiceLine, ...]]:
             of_orders = (ActKind.ORDER_CHANGED, ActKind.PAYMENT_ENTERED)
-            return desk.phone_name(), desk.diary_count(kinds=of_orders) > 0
+            return desk.phone_name(), desk.diary_count(kinds=of_orders) > 0, self._entered_twice()
 
         desk.aside(read, self._told, self._failed)
 
-    def _told(self, told: tuple[str, bool]) -> None:
-        self.device_name, self.has_orders = told
+    def _told(self, told: tuple[str, bool, tuple[TwiceLine, ...]]) -> None:
+        self.device_name, self.has_orders, pairs = told
         self._show_orders()
+        self._show_twice(pairs)
 
     def _failed(self, sentence: str) -> None:
         self.busy = ""
@@ -180,13 +187,7 @@ class SyncPage(Page):
             joined, doubt = desk.join(path, put_back)
             if joined is None:
                 return None, doubt
-            yarns, weavers, rugs = desk.names()
-            names = Names(
-                {yarn.id: yarn for yarn in yarns},
-                {weaver.id: weaver.name for weaver in weavers},
-                {plan.id: plan.name for plan in rugs},
-            )
-            return joined, names
+            return joined, self._all_names()
 
         def done(result: Any) -> None:
             self.busy = ""
@@ -201,6 +202,15 @@ class SyncPage(Page):
             desk.read()
 
         desk.aside(work, done, self._failed)
+
+    def _all_names(self) -> Names:
+        """Return what every yarn, weaver and rug of the book is called."""
+        yarns, weavers, rugs = self.desk.names()
+        return Names(
+            {yarn.id: yarn for yarn in yarns},
+            {weaver.id: weaver.name for weaver in weavers},
+            {plan.id: plan.name for plan in rugs},
+        )
 
     def _ask_put_back(self, path: Path, sentence: str) -> None:
         """Ask whether entries in this phone's name may be its own."""
@@ -233,6 +243,78 @@ class SyncPage(Page):
                 )
             )
             box.add_widget(row)
+
+    # --- what two phones may each have entered
+
+    def _both_right(self) -> list[str]:
+        """Return the pairs of which somebody said on this phone that both are right."""
+        answered = self.desk.drafts.get(BOTH_RIGHT)
+        return [key for key in answered if isinstance(key, str)] if isinstance(answered, list) else []
+
+    def _entered_twice(self) -> tuple[TwiceLine, ...]:
+        """Return the sessions of every rug that two phones may each have entered."""
+        desk = self.desk
+        names = self._all_names()
+        answered = frozenset(self._both_right())
+
+        @cache
+        def phone_of(session_id: str) -> str:
+            return presenter.who(desk.history(session_id)[-1].device)
+
+        return tuple(
+            twice_line(pair, names, phone_of)
+            for rug_id in names.rugs
+            for pair in entered_twice(desk.rug_book(rug_id, with_cartoon=False).sessions, phone_of, answered)
+        )
+
+    def _show_twice(self, lines: tuple[TwiceLine, ...]) -> None:
+        box = self.ids.twice
+        box.clear_widgets()
+        self.twice_rule = ""
+        if not lines:
+            return
+        self.twice_rule = _("Perhaps entered on both phones. Tap to say whether it was one evening.")
+        for line in lines:
+            shown = ConflictLine(line.pair.goes.id, "row", line.headline, line.stays, (line.goes,))
+            row = ConflictRow(line=shown)
+            row.bind(on_release=lambda _row, line=line: self.ask_twice(line))
+            box.add_widget(row)
+
+    def ask_twice(self, line: TwiceLine) -> None:
+        """Ask whether two sessions were one."""
+        once, both = _("It was one: count it once"), _("Both are right")
+        ask_choice(
+            self.shell,
+            line.headline,
+            [(once, True), (both, False)],
+            lambda one: self.make_one(line.pair) if one else self.leave_both(line.pair),
+        )
+
+    def leave_both(self, pair: Twice) -> None:
+        """Remember that both sessions are right."""
+        self.desk.drafts.put(BOTH_RIGHT, [*self._both_right(), pair.key][-MOST_ANSWERS:])
+        self.refresh()
+
+    def make_one(self, pair: Twice) -> None:
+        """Count two sessions once; one undo brings both back."""
+        desk, shell = self.desk, self.shell
+        acts: list[str] = []
+
+        def write() -> None:
+            made = made_one(pair, desk.rug_book(pair.stays.rug_id, with_cartoon=False))
+            acts.append(
+                desk.act(
+                    ActKind.SESSION_WITHDRAWN,
+                    *made.values,
+                    withdraw=made.withdrawn,
+                    rug_id=pair.stays.rug_id,
+                )
+            )
+
+        if not shell.try_act(write):
+            return
+        undo = undoable(shell, desk, acts[0])
+        desk.once(lambda: shell.toast(_("It counts once now."), undo=undo))
 
     # --- taking a join back
 
