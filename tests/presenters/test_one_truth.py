@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import re
 from dataclasses import replace
 from datetime import date, timedelta
 from itertools import pairwise
@@ -18,6 +19,7 @@ from tracker.domain.cartoon import CartoonPicture
 from tracker.domain.finished_size import finished_length_cm, finished_width_cm
 from tracker.domain.lot_change import LotChange
 from tracker.domain.lot_moves import LotMove, MovedLot, lots_of_rug
+from tracker.domain.mark import CartoonMark
 from tracker.domain.material import cloth_width_cm
 from tracker.domain.material_plan import MaterialPlan, material_plan
 from tracker.domain.need import is_in_rug
@@ -53,6 +55,7 @@ from tracker.presenters.entries.form import FormKind
 from tracker.presenters.entry_forms import blank, to_value
 from tracker.presenters.finish import build_finish_state
 from tracker.presenters.home import build_home_state
+from tracker.presenters.marks import mark_lines, near_mark
 from tracker.presenters.material import MaterialState, build_material_state, work_words
 from tracker.presenters.places import Seating, seating
 from tracker.presenters.plan.form import form_of
@@ -64,7 +67,7 @@ from tracker.presenters.size_words import agreement_words, finished_size_words, 
 from tracker.presenters.yarn import YarnCard, build_yarn_state, build_yarn_story_state
 from tracker.presenters.yarn_shelf import shelf_stock
 from tracker.presenters.zoom import build_zoom_state
-from tracker.reports.csv_tables import sessions_table, yarn_table
+from tracker.reports.csv_tables import mistakes_table, sessions_table, yarn_table
 from tracker.reports.record_pdf import record_pdf
 from tracker.reports.text_form import as_text, as_values, plan_text, plan_values
 from tracker.words import day, mass, number
@@ -271,8 +274,16 @@ def woven(book: RugBook, seed: int) -> RugBook:
             for number, (lot_id, source, target, mass_g) in enumerate(moves) if mass_g >= 0.1
         ],
     )  # fmt: skip
+    wrong = np.random.default_rng([seed, 9])
+    marks = tuple(
+        CartoonMark(
+            id=f"k{number}", rug_id="r", day=last.day, row=int(wrong.integers(1, book.plan.rows + 1)), first_knot=knot, last_knot=knot,
+            mended_day=last.day if wrong.random() < 0.4 else None,
+        )
+        for number, knot in enumerate(wrong.integers(1, book.knots_across + 1, int(wrong.integers(0, 4))).tolist())
+    )  # fmt: skip
     return replace(
-        book, sessions=sessions, weighings=weighings, measurements=measured, lots=lots, lot_changes=changes,
+        book, marks=marks, sessions=sessions, weighings=weighings, measurements=measured, lots=lots, lot_changes=changes,
         spoilt=losses,
     )  # fmt: skip
 
@@ -342,6 +353,31 @@ def hold_dye_lots(book: RugBook, answers: Answers, values: Any) -> None:
                 f"{mass(s.on_hand_g)} left" for s in lots.stocks
             ]
             assert bool(state.lots.planned) == (change is not None and not opened)
+
+
+def hold_mistakes(book: RugBook, answers: Answers, values: Any, words: str) -> None:
+    """Hold the mistakes in the list, on the picture, at the loom, in the text, the table and in JSON to one another."""
+    left = [mark for mark in book.marks if mark.mended_day is None]
+    lines = mark_lines(book, START)
+    assert sum(not line.mended for line in lines) == len(left)
+    assert len(lines) == len(book.marks)
+    drawn = build_zoom_state(book, answers).marks
+    assert sorted((mark.row, mark.mended) for mark in drawn) == sorted(
+        (mark.row, mark.mended_day is not None) for mark in book.marks
+    )
+    in_table = list(csv.DictReader(io.StringIO(mistakes_table(book).decode("utf-8-sig"))))
+    in_json = values["mistakes"]
+    for told in (in_table, in_json):
+        mended = [line.get("mended on") or line.get("mended_day") for line in told]
+        assert len(told) == len(book.marks)
+        assert sum(not day for day in mended) == len(left)
+    assert sorted(int(line["row"]) for line in in_table) == sorted(line["row"] for line in in_json)
+    said = re.search(r"(\d+) mistakes? (?:is|are) still there", words)
+    assert (int(said[1]) if said else 0) == len(left)
+    for mark in left:
+        near = near_mark(book, mark.row)
+        assert near is not None
+        assert near.mark.row == mark.row
 
 
 def finished_before(seed: int) -> tuple[RugBook, ...]:
@@ -575,6 +611,7 @@ def hold_together(
     hold_sizes(book, plan, page, values, plan_json, words)
     hold_dye_lots(book, answers, values)
     hold_sections(book, answers)
+    hold_mistakes(book, answers, values, words)
     hold_what_is_used_once(book, plan, answers, cards, table)
     # The plan's form, opened on this very rug, says in its one line what the material page says.
     picture = book.cartoon and CartoonPicture(cells=book.cartoon.cells, palette=book.cartoon.palette, name="")

@@ -80,3 +80,30 @@ def test_back_ends_the_choice_of_a_place(open_app, demo) -> None:
     assert hand.key_back()
     assert hand.shell.page_name == "zoom"
     assert not hand.shell.page.ids.closer.picking
+
+
+def test_a_mistake_is_marked_in_the_row_that_is_looked_at_and_its_rows_are_taken_out_from_there(
+    open_app, demo
+) -> None:
+    hand = open_app(demo)
+    desk = hand.app.desk
+    rows = desk.rug.rows_woven
+    hand.tap("Row")
+    assert not hand.sees("Something wrong in this row?")
+    for row in range(rows, rows - 3, -1):
+        hand.tap(str(row))
+    assert hand.shell.page.figure == str(rows - 2)
+    hand.tap("Something wrong in this row?")
+    hand.tap("Mark a mistake")
+    assert hand.sees("From knot")
+    hand.tap("Save")
+    assert [(mark.row, mark.first_knot) for mark in desk.rug.marks] == [(rows - 2, 1)]
+    # Now the row tells of it by itself.
+    assert not hand.sees("Something wrong in this row?")
+    assert hand.sees(f"Mistake: Row {rows - 2}, knot 1")
+    hand.tap("Undo")
+    assert desk.rug.marks == ()
+    hand.tap("Something wrong in this row?")
+    hand.tap(f"Unpick from row {rows - 2}")
+    assert hand.shell.page_name == "unpick"
+    assert hand.sees(f"Unpick rows {rows - 2} to {rows}")

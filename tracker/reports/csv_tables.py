@@ -220,6 +220,17 @@ def trimming_table(book: RugBook) -> bytes:
     )
 
 
+def mistakes_table(book: RugBook) -> bytes:
+    """Return every mistake that was marked on the cartoon, by row."""
+    return table(
+        (_("day"), _("row"), _("from knot"), _("to knot"), _("what is wrong"), _("mended on")),
+        [
+            (mark.day, mark.row, mark.first_knot, mark.last_knot, mark.note, mark.mended_day)
+            for mark in sorted(book.marks, key=lambda mark: (mark.row, mark.first_knot, mark.born))
+        ],
+    )
+
+
 def wages_table(book: RugBook, answers: Answers, currency: str) -> bytes:
     """Return who wove what and earned what; who is not known stands last."""
     names = names_of((book,))
@@ -286,6 +297,7 @@ def csv_files(book: RugBook, answers: Answers, currency: str = "") -> dict[str, 
         _("rows") + ".csv": rows_table(book),
         _("cloth") + ".csv": cloth_table(book),
         _("trimming") + ".csv": trimming_table(book),
+        _("mistakes") + ".csv": mistakes_table(book),
         _("costs") + ".csv": costs_table(book, answers, currency),
         _("wages") + ".csv": wages_table(book, answers, currency),
     }

@@ -25,6 +25,7 @@ from tracker.presenters.answer_words import (
 from tracker.presenters.cloth_shape import build_shape_state
 from tracker.presenters.costs import costs_text, costs_values
 from tracker.presenters.entry_text import set_aside_words
+from tracker.presenters.marks import mark_lines, summary_words
 from tracker.presenters.material import build_material_state, work_words
 from tracker.presenters.order import facts_told, order_values, tells_promise
 from tracker.presenters.preparation import build_preparation_state
@@ -113,6 +114,14 @@ def as_text(book: RugBook, answers: Answers, currency: str = "") -> str:
         lines += ["", f"{finished_size_words(plan, 'cm')}: {agreement[0]}"]
     if washing_words(plan):
         lines += ["", washing_words(plan)]
+    mistakes = summary_words(book)
+    if mistakes:
+        lines += ["", mistakes]
+        lines += [
+            f"  {line.where}: {line.note}".removesuffix(": ")
+            for line in mark_lines(book, today)
+            if not line.mended
+        ]
     if answers.length_warning:
         lines += ["", answers.length_warning]
     shape = build_shape_state(book, answers)
@@ -174,6 +183,17 @@ def as_values(book: RugBook, answers: Answers, currency: str = "") -> dict[str, 
     if order is not None:
         values["order"] = order
     values["costs"] = costs_values(book, answers, currency)
+    values["mistakes"] = [
+        {
+            "row": mark.row,
+            "first_knot": mark.first_knot,
+            "last_knot": mark.last_knot,
+            "note": mark.note,
+            "day": plain(mark.day),
+            "mended_day": plain(mark.mended_day),
+        }
+        for mark in book.marks
+    ]
     values["set_aside"] = plain(book.set_aside)
     rug = {"id": book.plan.id, "name": book.plan.name, "stage": book.plan.stage.value}
     return {"rug": {**rug, **_size_values(book.plan)}, **values}

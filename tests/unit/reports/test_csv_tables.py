@@ -10,12 +10,14 @@ from datetime import date
 import pytest
 
 from tests.unit.reports.books import small_answers, small_book
+from tracker.domain.mark import CartoonMark
 from tracker.domain.rug import Measurement, Session
 from tracker.domain.trimming import Trim
 from tracker.reports.csv_safe import safe_cell, table
 from tracker.reports.csv_tables import (
     cloth_table,
     csv_files,
+    mistakes_table,
     rows_table,
     sessions_table,
     trimming_table,
@@ -92,6 +94,20 @@ def test_trimmings_stand_by_row() -> None:
     ]
 
 
+def test_mistakes_stand_by_row_with_the_day_on_which_they_were_mended() -> None:
+    marks = (
+        CartoonMark(id="b", rug_id="rug", day=date(2026, 11, 18), row=4, first_knot=2, last_knot=3, note="blue for red"),
+        CartoonMark(
+            id="a", rug_id="rug", day=date(2026, 11, 18), row=2, first_knot=5, last_knot=5, mended_day=date(2026, 11, 19)
+        ),
+    )  # fmt: skip
+    lines = read(mistakes_table(small_book(marks=marks)))
+    assert [tuple(line.values()) for line in lines] == [
+        ("2026-11-18", "2", "5", "5", "", "2026-11-19"),
+        ("2026-11-18", "4", "2", "3", "blue for red", ""),
+    ]
+
+
 def test_everything_measured_of_the_cloth_stands_in_its_own_table_by_row() -> None:
     late = Measurement(
         id="w", rug_id="rug", day=date(2026, 11, 18), row=3, length_cm=0.0, width_cm=60.5, left_cm=11.0, right_cm=11.5,
@@ -140,6 +156,7 @@ def test_the_files_are_rfc_4180_in_utf_8_with_a_byte_order_mark() -> None:
         "rows.csv",
         "cloth.csv",
         "trimming.csv",
+        "mistakes.csv",
         "costs.csv",
         "wages.csv",
     }

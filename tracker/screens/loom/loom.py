@@ -31,7 +31,7 @@ from tracker.screens.loom.aloud import AloudSheet
 from tracker.screens.session.session import DRAFT, PLACE, TIMER, waiting_form
 from tracker.sheets.asking import ask_choice
 from tracker.sheets.entry_detail import open_record
-from tracker.sheets.marks import tick_off
+from tracker.sheets.marks import open_mark_form, tick_off
 from tracker.shell.page import Page, there
 from tracker.shell.undo import undoable
 from tracker.theme import DARK, LIGHT
@@ -135,6 +135,8 @@ class LoomPage(Page):
         self.lot_key.bind(on_release=lambda _key: self.ask_lot(), height=self._measure_part)
         self.mark_key = Key(icon="flag", loom=True)
         self.mark_key.bind(on_release=lambda _key: self.ask_mark(), height=self._measure_part)
+        self.wrong_key = Key(text=_("Something wrong in this row?"), icon="flag", role="quiet")
+        self.wrong_key.bind(on_release=lambda _key: self.ask_wrong(), height=self._measure_part)
         self.ids.runs.bind(size=self._fit_names)
         look.bind(type_sizes=self._fit_names)
 
@@ -226,10 +228,17 @@ class LoomPage(Page):
             left.add_widget(key, index=left.children.index(self.ids.strip) + 1)
         elif self.mistake is None and key.parent is not None:
             left.remove_widget(key)
+        key, row = self.wrong_key, self.row
+        # A row that was knotted is looked at again where something may be wrong with it.
+        asks = row is not None and row.browsing and row.row < row.current and self.mistake is None
+        if asks and key.parent is None:
+            left.add_widget(key, index=left.children.index(self.ids.strip) + 1)
+        elif not asks and key.parent is not None:
+            left.remove_widget(key)
         self._measure_part()
 
     def _measure_part(self, *_args: Any) -> None:
-        keys = (self.part_key, self.lot_key, self.mark_key)
+        keys = (self.part_key, self.lot_key, self.mark_key, self.wrong_key)
         self.part_room = sum(key.height + look.gap for key in keys if key.parent is not None)
 
     def place(self) -> int | None:
@@ -356,24 +365,45 @@ class LoomPage(Page):
         """Tell of the mistake that is near, and tick it off when it is mended."""
         if self.mistake is None:
             return
-        mark, box = self.mistake.mark, FormColumn()
+        mark, box, then = self.mistake.mark, FormColumn(), self._then
         if mark.note:
             box.note(mark.note, tone="ink", style="body")
-
-        def then(deed: Callable[[], object]) -> Callable[[], None]:
-            def go_on() -> None:
-                self.shell.close_sheet()
-                deed()
-
-            return go_on
-
         box.key(_("It is mended"), then(lambda: tick_off(self.shell, self.desk, mark.id)), "check", "act")
         box.key(_("Look at the row"), then(lambda: self.look_at(mark.row)), "row")
         if mark.row <= self.desk.rug.rows_woven:
-            words = _("Unpick from row {row}").format(row=number(mark.row))
-            box.key(words, then(lambda: self.shell.go("unpick", row=mark.row)), "undo")
+            self._offer_unpicking(box, mark.row)
         box.key(_("Correct"), then(lambda: open_record(self.shell, self.desk, mark.id)), "edit")
         self.shell.open_sheet(self.mistake.words, box)
+
+    def _then(self, deed: Callable[[], object]) -> Callable[[], None]:
+        """Return what closes the sheet and goes on."""
+
+        def go_on() -> None:
+            self.shell.close_sheet()
+            deed()
+
+        return go_on
+
+    def _offer_unpicking(self, box: FormColumn, row: int) -> None:
+        words = _("Unpick from row {row}").format(row=number(row))
+        box.key(words, self._then(lambda: self.shell.go("unpick", row=row)), "undo")
+
+    def ask_wrong(self) -> None:
+        """Offer what can be done where something is wrong in the knotted row that is looked at."""
+        row, place = there(self.row), self.place() or 0
+        box = FormColumn()
+        box.note(
+            _("Mark where it sits, to mend it later, or take the rows from here on out again."), style="body"
+        )
+        knot = row.runs[min(place, len(row.runs) - 1)].first if row.runs else 1
+        box.key(
+            _("Mark a mistake"),
+            self._then(lambda: open_mark_form(self.shell, self.desk, row.row, knot)),
+            "flag",
+            "act",
+        )
+        self._offer_unpicking(box, row.row)
+        self.shell.open_sheet(_("Row {row}").format(row=number(row.row)), box)
 
     # --- a change of dye lot
 
