@@ -25,6 +25,7 @@ from sqlalchemy import Table
 from storage import limits, models
 from tracker.domain import order, rug, rules
 from tracker.domain.errors import BadEntry
+from tracker.domain.loom import Loom
 from tracker.domain.lot_change import LotChange
 from tracker.domain.lot_moves import LotMove
 from tracker.domain.mark import CartoonMark
@@ -326,6 +327,7 @@ _CLASSES: dict[str, tuple[type, type]] = {
     "trim": (Trim, models.TrimVersion),
     "rug_order": (order.Order, models.OrderVersion),
     "payment": (order.Payment, models.PaymentVersion),
+    "loom": (Loom, models.LoomVersion),
 }
 
 KIND_NAMES = tuple(_CLASSES)

@@ -59,6 +59,7 @@ _WORDS = {
     "trim": ("note", "day"),
     "rug_order": ("customer", "address", "note"),
     "payment": ("note", "day"),
+    "loom": ("name", "note"),
 }
 
 

@@ -165,6 +165,10 @@ class RugPlanVersion(Version, Base):
     unwashed_g: Mapped[float | None]
     washed_g: Mapped[float | None]
     trim_every_rows: Mapped[int | None]
+    loom_id: Mapped[str | None]
+    warp_after: Mapped[str | None]
+    warp_lay: Mapped[str | None]
+    warp_gap_cm: Mapped[float | None]
 
 
 class CartoonVersion(Version, Base):
@@ -462,4 +466,18 @@ class PaymentVersion(Version, Base):
     day: Mapped[str]
     amount: Mapped[float]
     kind: Mapped[str]
+    note: Mapped[str]
+
+
+class LoomVersion(Version, Base):
+    """A version of a loom."""
+
+    __tablename__ = "loom"
+
+    name: Mapped[str]
+    kind: Mapped[str]
+    width_cm: Mapped[float | None]
+    longest_warp_cm: Mapped[float | None]
+    waste_cm: Mapped[float | None]
+    seats: Mapped[int]
     note: Mapped[str]

@@ -38,8 +38,10 @@ from storage.versions import (
 )
 from tracker.domain import rules
 from tracker.domain.errors import BadEntry, BookTrouble
+from tracker.domain.loom import Loom, WarpPart
 from tracker.domain.lot_moves import LotMove, lots_of_rug
 from tracker.domain.rug import Cartoon, Lot, RugBook, RugPlan, SetAside, Weaver, Yarn
+from tracker.domain.shared_warp import rugs_on_warp, warp_part
 from tracker.domain.shopping import LEAST_SETTING, SKEIN_SETTING, as_sold, says_how_sold
 from tracker.words import _
 
@@ -197,6 +199,8 @@ def rug_book(book: OpenBook, rug_id: str, with_cartoon: bool = True) -> RugBook:
             trims=read("trim"),
             orders=read("rug_order"),
             payments=read("payment"),
+            loom=_loom_of(connection, plans[0]),
+            warp_parts=_warp_parts(connection, plans[0]),
             set_aside=tuple(aside),
         )
 
@@ -215,6 +219,40 @@ def _lots_with_moves(
         rows = connection.execute(versions_of_record("lot"), {"record_id": lot_id})
         others += current(kind, [true_row(kind, row) for row in rows]).values
     return lots_of_rug(rug_id, lots, others, moves)
+
+
+def _loom_of(connection: Connection, plan: RugPlan) -> Loom | None:
+    """Return the loom a plan names; None where it names none, or one that is no longer in the book."""
+    if plan.loom_id is None:
+        return None
+    looms = _read(connection, "loom", None, _Tallies(connection, ("",))).values
+    return next((loom for loom in looms if loom.id == plan.loom_id), None)
+
+
+def _warp_parts(connection: Connection, plan: RugPlan) -> tuple[WarpPart, ...]:
+    """Return the parts of the warp a rug lies on, its own included; () where the warp is its own."""
+    if plan.loom_id is None:
+        return ()
+    rows = [true_row(kind_named("rug_plan"), row) for row in connection.execute(versions("rug_plan"))]
+    on_warp = rugs_on_warp(plan.id, _current_plans(rows).values)
+    if len(on_warp) < 2:
+        return ()
+    tallies = _Tallies(connection, [other.id for other in on_warp])
+
+    def part(other: RugPlan) -> WarpPart:
+        def read(name: str) -> list[Any]:
+            return _read(connection, name, other.id, tallies).values
+
+        cartoon = max(read("cartoon"), key=lambda entered: (entered.born, entered.id), default=None)
+        return warp_part(other, cartoon, read("yarn"), read("preparation"), read("session"))
+
+    return tuple(part(other) for other in on_warp)
+
+
+def looms(book: OpenBook) -> tuple[Loom, ...]:
+    """Return all looms, in the order in which they were entered."""
+    with book.reading() as connection:
+        return tuple(_read(connection, "loom", None, _Tallies(connection, ("",))).values)
 
 
 def lots(book: OpenBook) -> tuple[Lot, ...]:

@@ -15,6 +15,7 @@ from tracker.domain import rules
 from tracker.domain.act import ActKind
 from tracker.domain.errors import BadEntry, BookTrouble
 from tracker.domain.history import Change, Entry, PastVersion, Undone, Writer
+from tracker.domain.loom import Loom, WarpPart
 from tracker.domain.lot_change import LotChange
 from tracker.domain.lot_moves import LotMove, lots_of_rug
 from tracker.domain.mark import CartoonMark
@@ -41,6 +42,7 @@ from tracker.domain.rug import (
     Yarn,
     new_id,
 )
+from tracker.domain.shared_warp import rugs_on_warp, warp_part
 from tracker.domain.trimming import Trim
 
 KINDS: dict[type, str] = {
@@ -48,7 +50,7 @@ KINDS: dict[type, str] = {
     Weighing: "weighing", Spoilt: "spoilt", Sample: "sample", Measurement: "measurement", DaysOff: "days_off",
     Preparation: "preparation", AfterStep: "after_step", Photo: "photo", Wage: "wage", Cost: "cost",
     Pricing: "pricing", LotChange: "lot_change", LotMove: "lot_move", CartoonMark: "cartoon_mark",
-    Trim: "trim", Order: "rug_order", Payment: "payment", Setting: "setting",
+    Trim: "trim", Order: "rug_order", Payment: "payment", Loom: "loom", Setting: "setting",
 }  # fmt: skip
 LISTS = {
     "yarns": Yarn, "sessions": Session, "lots": Lot, "weighings": Weighing, "spoilt": Spoilt, "samples": Sample,
@@ -215,6 +217,10 @@ class BookInMemory:
         """Return every move of yarn."""
         return tuple(self._current(LotMove))
 
+    def looms(self) -> tuple[Loom, ...]:
+        """Return all looms."""
+        return tuple(self._current(Loom))
+
     def weavers(self) -> tuple[Weaver, ...]:
         """Return everybody who sits at the loom."""
         return tuple(self._current(Weaver))
@@ -242,8 +248,21 @@ class BookInMemory:
             cartoon=cartoons[-1] if cartoons and with_cartoon else None,
             weavers=self.weavers(),
             days_off=tuple(sorted(days_off, key=_number_and_day)),
+            loom=next((loom for loom in self.looms() if loom.id == plan.loom_id), None),
+            warp_parts=self._warp_parts(plan),
             **lists,
         )
+
+    def _warp_parts(self, plan: RugPlan) -> tuple[WarpPart, ...]:
+        on_warp = rugs_on_warp(plan.id, self.rugs())
+
+        def part(other: RugPlan) -> WarpPart:
+            cartoons = self._current(Cartoon, other.id)
+            kinds = (Yarn, Preparation, Session)
+            parts = (self._current(kind, other.id) for kind in kinds)
+            return warp_part(other, cartoons[-1] if cartoons else None, *parts)
+
+        return tuple(part(other) for other in on_warp) if len(on_warp) > 1 else ()
 
     def history(self, record_id: str) -> tuple[PastVersion, ...]:
         """Return every version of an entry, the newest first."""

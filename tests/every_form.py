@@ -34,6 +34,7 @@ from tracker.presenters import (
     first_view,
     home,
     loom,
+    looms,
     material,
     mending,
     order,
@@ -113,6 +114,7 @@ def everything_of(desk: Desk, folder: Path, joined: Any = None, papers: bool = T
         {one.id: one for one in yarns},
         {one.id: one.name for one in weavers},
         {one.id: one.name for one in plans},
+        looms={one.id: one.name for one in desk.looms()},
     )
     entries = desk.diary(limit=200, offset=0)
     assert desk.diary_count() >= len(entries)
@@ -139,6 +141,16 @@ def everything_of(desk: Desk, folder: Path, joined: Any = None, papers: bool = T
         shelf.rug_card(rug.plan, today, rug.plan.id == desk.rug_id, answers, "inch") for rug, answers in books
     )
     printable(shelf.shelf_groups(cards))
+    said = desk.on_looms()
+    for unit in ("cm", "inch"):
+        on_looms = looms.build_looms_state(*said, today, unit)
+        printable(on_looms)
+        printable(looms.looms_text(on_looms))
+    for one in said[0]:
+        again = entry_forms.form_of(one)
+        printable(entry_forms.build_entry_form_state(again, None, today))
+        asked(lambda again=again: entry_forms.to_value(again, None, today))
+        printable(looms.deletion_trouble(one.id, desk.plans))
     stock = desk.yarn_shelf()
     printable(yarn_shelf.build_yarn_shelf_state(stock))
     for rug, answers in books:

@@ -19,11 +19,13 @@ from storage.convert import KIND_NAMES, checked_file_name, kind_named
 from tests.today import TODAY
 from tracker.domain import rug, rules
 from tracker.domain.errors import BadEntry
+from tracker.domain.loom import Loom
 from tracker.domain.lot_moves import LotMove
 from tracker.domain.order import Order, OrderItem
 
 RUGS = ("rug-1", "rug-2")
 YARNS = tuple(f"yarn-{number}" for number in range(6))
+LOOMS = ("loom-1", "loom-2")
 WEAVERS = ("ann", "bo", "cem")
 STRANGERS = ("nobody", "x" * 80, "...", "-")
 """Ids that may name something of another rug, or nothing at all."""
@@ -52,6 +54,9 @@ IDS: dict[str, tuple[str, ...]] = {
     "lot_id": tuple(f"lot-{rug_id}-{number}" for rug_id in RUGS for number in range(2)) + STRANGERS,
     "weaver_id": WEAVERS + STRANGERS,
     "session_id": tuple(f"session-{rug_id}-{number}" for rug_id in RUGS for number in range(2)) + STRANGERS,
+    # Mostly the same loom and each other's warp, so that warps are shared.
+    "loom_id": (*LOOMS[:1] * 3, *LOOMS, *STRANGERS),
+    "warp_after": (*RUGS * 2, *STRANGERS),
     "linked_id": YARNS + STRANGERS,
 }
 
@@ -225,7 +230,16 @@ def books(draw: st.DrawFn, most: int = 4) -> list[Any]:
             found.append(draw(values(rug.Yarn, id=yarn_id, rug_id=rug_id)))
         for name in KIND_NAMES:
             kind = kind_named(name).value
-            if kind in (rug.RugPlan, rug.Cartoon, rug.Yarn, rug.Weaver, rug.Setting, rug.DaysOff, LotMove):
+            if kind in (
+                rug.RugPlan,
+                rug.Cartoon,
+                rug.Yarn,
+                rug.Weaver,
+                rug.Setting,
+                rug.DaysOff,
+                LotMove,
+                Loom,
+            ):
                 continue
             # Rows mostly go up a little; now and then anything.
             for number in range(draw(st.integers(1, most) | st.just(0))):
@@ -239,6 +253,7 @@ def books(draw: st.DrawFn, most: int = 4) -> list[Any]:
                 if kind is rug.Wage:
                     given["weaver_id"] = st.sampled_from([None, *WEAVERS, *STRANGERS])
                 found.append(draw(values(kind, **given)))
+    found += [draw(values(Loom, id=loom_id)) for loom_id in LOOMS[: draw(st.integers(0, 2))]]
     found += [draw(moves(number)) for number in range(draw(st.integers(0, 4)))]
     found += [draw(days_off(number)) for number in range(draw(st.integers(0, 3)))]
     for key in draw(st.lists(st.sampled_from(sorted(SETTINGS)), unique=True, max_size=4)):

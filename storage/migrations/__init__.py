@@ -15,6 +15,7 @@ KNOWN = (
     "0012",
     "0013",
     "0014",
+    "0015",
 )
 """Every schema there ever was, oldest first. A book with any other is from a newer app."""
 

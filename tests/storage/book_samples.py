@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from tracker.domain.loom import Loom, LoomKind, WarpLay
 from tracker.domain.lot_change import LotChange
 from tracker.domain.lot_moves import LotMove
 from tracker.domain.mark import CartoonMark
@@ -113,6 +114,10 @@ def one_of_every_kind() -> list[Any]:
         unwashed_g=512.5,
         washed_g=488.0,
         trim_every_rows=24,
+        loom_id=new_id(),
+        warp_after="the rug before it",
+        warp_lay=WarpLay.BESIDE,
+        warp_gap_cm=7.5,
     )
     weaver = Weaver(id=new_id(), name="First sample weaver")
     yarn = Yarn(
@@ -318,6 +323,16 @@ def one_of_every_kind() -> list[Any]:
             amount=600.25,
             kind=PaymentKind.REST,
             note="in two parts",
+        ),
+        Loom(
+            id=rug.loom_id or "",
+            name="the loom by the window",
+            kind=LoomKind.ROLLER,
+            width_cm=212.5,
+            longest_warp_cm=640.0,
+            waste_cm=35.5,
+            seats=3,
+            note="its upper beam was mended",
         ),
         Setting(id="language", value={"code": "tr", "sizes": [1, 2.5, None, True]}),
         DaysOff(

@@ -62,9 +62,10 @@ def test_a_book_of_every_schema_opens_with_all_it_held(open_book, tmp_path, sche
     told = reading.rug_book(book, rug["id"])
     found = {told.plan.id: plain(told.plan), told.cartoon.id: plain(told.cartoon)}
     for name in RugBook.__dataclass_fields__:
-        if name not in ("plan", "cartoon"):
+        if name not in ("plan", "cartoon", "loom"):
             entries = (value for value in getattr(told, name) if not isinstance(value, MovedLot))
             found |= {value.id: plain(value) for value in entries}
+    found |= {loom.id: plain(loom) for loom in reading.looms(book)}
     found |= {move.id: plain(move) for move in reading.lot_moves(book)}
     found |= {
         key: {"is": "Setting", "id": key, "value": value} for key, value in reading.settings(book).items()

@@ -8,6 +8,7 @@ from typing import Any
 from storage import diary, history, reading, writers
 from storage.book import Book
 from tracker.domain.history import Entry, PastVersion
+from tracker.domain.loom import Loom
 from tracker.domain.lot_moves import LotMove
 from tracker.domain.rug import Lot, RugBook, RugPlan, Weaver, Yarn
 
@@ -30,6 +31,10 @@ class BookFile(Book):
     def lot_moves(self) -> tuple[LotMove, ...]:
         """Return every move of yarn between rugs and the shelf."""
         return reading.lot_moves(self)
+
+    def looms(self) -> tuple[Loom, ...]:
+        """Return all looms, in the order in which they were entered."""
+        return reading.looms(self)
 
     def weavers(self) -> tuple[Weaver, ...]:
         """Return everybody who sits at the loom, in the order in which they were entered."""

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, Protocol, Self
 
 if TYPE_CHECKING:
     from tracker.domain.history import Entry, PastVersion, Undone
+    from tracker.domain.loom import Loom
     from tracker.domain.lot_moves import LotMove
     from tracker.domain.rug import Lot, RugBook, RugPlan, Weaver, Yarn
 
@@ -56,6 +57,9 @@ class BookPort(Protocol):
 
     def lot_moves(self) -> tuple[LotMove, ...]:
         """Return every move of yarn between rugs and the shelf."""
+
+    def looms(self) -> tuple[Loom, ...]:
+        """Return all looms, in the order in which they were entered."""
 
     def weavers(self) -> tuple[Weaver, ...]:
         """Return everybody who sits at the loom, in the order in which they were entered."""

@@ -8,7 +8,7 @@ import io
 import json
 import os
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
 from datetime import date
 from pathlib import Path
@@ -20,7 +20,9 @@ from tracker.domain.errors import BadEntry, BookTrouble, LoomsideError
 from tracker.words import _, use_language
 
 if TYPE_CHECKING:
-    from tracker.domain.rug import RugPlan
+    from tracker.domain.rug import RugBook, RugPlan
+    from tracker.forecast.answers import Answers
+    from tracker.presenters.looms import LoomsState
 
 FIRST_DAY, LAST_DAY = date(1990, 1, 1), date(2150, 12, 31)
 """Days to answer for; beyond them a book would be answered for a century of weaving, and the demo has no calendar."""
@@ -327,14 +329,16 @@ def print_answers(options: argparse.Namespace) -> int:
     from tracker.domain.material_plan import material_plan
     from tracker.forecast.reckon import rows_wanted
     from tracker.presenters.costs import currency_of
+    from tracker.presenters.looms import looms_text
     from tracker.presenters.whole_plan import preparations_elsewhere
-    from tracker.reports.text_form import as_text, as_values, plan_text, plan_values, shelf_text
+    from tracker.reports.text_form import as_text, as_values, looms_values, plan_text, plan_values, shelf_text
 
     with opened(options) as desk:
         wanted = rugs_wanted(desk, options)
         if wanted is None:
             return 1
         pairs = [desk.answers_for(plan.id) for plan in wanted]
+        all_rugs = len(wanted) == len(desk.plans)
         plans = (
             [
                 material_plan(
@@ -353,7 +357,10 @@ def print_answers(options: argparse.Namespace) -> int:
             for value, (book, answers), plan in zip(values, pairs, plans, strict=False):
                 value["material"] = plan_values(book, plan, answers)
             plain = not (sys.stdout.encoding or "").lower().startswith("utf")
-            print(json.dumps({"rugs": values}, ensure_ascii=plain, indent=2))
+            told: dict[str, object] = {"rugs": values}
+            if all_rugs and desk.looms():
+                told["looms"] = looms_values(looms_state(desk, pairs))
+            print(json.dumps(told, ensure_ascii=plain, indent=2))
             return 0
         currency = currency_of(desk.settings)
         texts = (
@@ -363,8 +370,24 @@ def print_answers(options: argparse.Namespace) -> int:
             plan_text(book, plan, answers, currency)
             for (book, answers), plan in zip(pairs, plans, strict=False)
         ]
-        print("\n".join(texts) if pairs else shelf_text(()), end="")
+        if options.text and all_rugs and (on_looms := looms_text(looms_state(desk, pairs))):
+            texts.append(on_looms)
+        print("\n".join(texts) if texts else shelf_text(()), end="")
     return 0
+
+
+def looms_state(desk: Desk, pairs: Sequence[tuple[RugBook, Answers]]) -> LoomsState:
+    """Return what the looms page says, from the answers of all rugs."""
+    from tracker.domain.rug import RugStage
+    from tracker.presenters.looms import build_looms_state
+
+    return build_looms_state(
+        desk.looms(),
+        [(book, answers) for book, answers in pairs if book.plan.stage is not RugStage.FINISHED],
+        [book for book, _answers in pairs if book.plan.stage is RugStage.FINISHED],
+        desk.today(),
+        desk.length_unit,
+    )
 
 
 def write_files(options: argparse.Namespace) -> int:

@@ -27,11 +27,14 @@ ENTRIES_AT_ONCE = 50
 
 if TYPE_CHECKING:
     from tracker.domain.history import Copy, Entry, PastVersion, Undone
+    from tracker.domain.loom import Loom
     from tracker.domain.rug import DaysOff, RugBook, RugPlan, Weaver, Yarn
     from tracker.domain.taught import Taught
     from tracker.forecast.answers import Answers
     from tracker.forecast.lessons import Lessons, Taken
     from tracker.presenters.yarn_shelf import ShelfStock
+
+    OnLooms = tuple[tuple[Loom, ...], tuple[tuple[RugBook, Answers], ...], tuple[RugBook, ...]]
 
 
 def _inline(work: Callable[[], None]) -> None:
@@ -377,6 +380,24 @@ class Desk:
             stock = shelf_stock(rugs, book.lots(), book.lot_moves(), book.yarns())
             self._yarn_shelf = (turn, day, stock)
         return self._yarn_shelf[2]
+
+    def looms(self) -> tuple[Loom, ...]:
+        """Read all looms, in the order in which they were entered."""
+        return self.book.looms()
+
+    def on_looms(self) -> OnLooms:
+        """Read all looms, every rug that is not finished with its answers, and the finished ones that name a loom."""
+        from tracker.domain.rug import RugStage
+
+        book = self.book
+        plans = book.rugs()
+        rugs = tuple(self.answers_for(plan.id) for plan in plans if plan.stage is not RugStage.FINISHED)
+        finished = tuple(
+            book.rug_book(plan.id, with_cartoon=False)
+            for plan in plans
+            if plan.stage is RugStage.FINISHED and plan.loom_id is not None
+        )
+        return book.looms(), rugs, finished
 
     def history(self, record_id: str) -> tuple[PastVersion, ...]:
         """Return every version of an entry, the one that counts first."""

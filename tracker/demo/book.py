@@ -13,6 +13,7 @@ from datetime import UTC, date, datetime, time, timedelta
 from tracker.demo.deeds import Deed, Ids
 from tracker.demo.doorstep import doorstep
 from tracker.demo.long_winter import long_winter
+from tracker.demo.looms import workshop_looms
 from tracker.demo.walled_garden import GardenLoom
 from tracker.domain.act import ActKind
 from tracker.domain.rug import (
@@ -33,6 +34,7 @@ def demo_deeds(today: date) -> tuple[Deed, ...]:
     planned = list(long_winter(today, ids))
     # One act each: weavers stand in the order in which they were entered.
     hello = [Deed(finished[0].day, ActKind.WEAVERS_ENTERED, (weaver,)) for weaver in weavers]
+    hello += [Deed(finished[0].day, ActKind.LOOM_ENTERED, (loom,)) for loom in workshop_looms()]
     # Sorting is stable: within a day, what was noted first stays first.
     return tuple(sorted((*hello, *finished, *on_loom, *planned), key=lambda deed: deed.day))
 

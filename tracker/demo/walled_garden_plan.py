@@ -8,6 +8,7 @@ from datetime import date, timedelta
 from pathlib import Path
 
 from tracker.demo.deeds import SEED, Ids
+from tracker.demo.looms import WIDE_CM, workshop_looms
 from tracker.demo.workshop import (
     WEEKDAYS,
     foundation,
@@ -135,7 +136,8 @@ def plan_garden(first: date, today: date, ids: Ids) -> Garden:
         wished_day=today + timedelta(days=56),
         stage=RugStage.ON_LOOM,
         knots_per_hour=450.0,
-        loom_width_cm=150.0,
+        loom_width_cm=WIDE_CM,
+        loom_id=workshop_looms()[0].id,
         notes=_("A demo. The rug, the workshop, its weavers and all figures are invented."),
     )
     cartoon = Cartoon(

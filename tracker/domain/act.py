@@ -59,6 +59,7 @@ class ActKind(StrEnum):
     PRICE_MADE = "price made"
     ORDER_CHANGED = "order changed"
     PAYMENT_ENTERED = "payment entered"
+    LOOM_ENTERED = "loom entered"
     SETTING_CHANGED = "setting changed"
     UNDONE = "undone"
     JOIN_UNDONE = "join taken back"

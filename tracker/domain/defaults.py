@@ -202,6 +202,17 @@ LOOM_SIDE_ROOM_CM = Default(
     "cm",
     mark("room for hands between the cloth and the loom's sides, both together; common practice, no source"),
 )
+WARP_GAP_CM = Default(
+    10.0,
+    "cm",
+    mark(
+        "warp left between two rugs on one warp, beside their fringes: room to cut them apart and to begin straight again; "
+        "common practice, no source"
+    ),
+)
+WARP_SIDE_GAP_CM = Default(
+    5.0, "cm", mark("room between two rugs side by side on one loom; common practice, no source")
+)
 
 # --- the edges ------------------------------------------------------------------------------------------------------
 

@@ -13,6 +13,7 @@ from datetime import date
 from enum import StrEnum
 from typing import TYPE_CHECKING, Protocol
 
+from tracker.domain.loom import Loom, WarpLay, WarpPart
 from tracker.domain.lot_change import LotChange
 from tracker.domain.mark import CartoonMark
 from tracker.domain.order import Order, Payment
@@ -152,6 +153,14 @@ class RugPlan:
     """Weighed after washing, dry again."""
     trim_every_rows: int | None = None
     """After how many rows the pile is trimmed on the loom; None: nobody said."""
+    loom_id: str | None = None
+    """The loom it lies on, or is planned for; None: nobody said which."""
+    warp_after: str | None = None
+    """Id of the rug whose warp it shares, one step before it; None: it has a warp of its own. See `shared_warp.py`."""
+    warp_lay: WarpLay = WarpLay.BEHIND
+    """Where it lies on that warp."""
+    warp_gap_cm: float | None = None
+    """Warp, or room, between that rug and this one; None: what is usual."""
     born: int = 0
 
     @property
@@ -612,6 +621,10 @@ class RugBook:
     orders: tuple[Order, ...] = ()
     """One, or none; what was entered last counts, as of the pricings."""
     payments: tuple[Payment, ...] = ()
+    loom: Loom | None = None
+    """The loom that the plan names, where the book still has it."""
+    warp_parts: tuple[WarpPart, ...] = ()
+    """All rugs on the rug's warp, itself included, in their order; empty: the warp is its own."""
     set_aside: tuple[SetAside, ...] = ()
     """Records that cannot be what they say; none of the others knows of them."""
 

@@ -16,6 +16,7 @@ from typing import Any
 
 from tracker.domain import order, rug
 from tracker.domain.errors import BadEntry
+from tracker.domain.loom import Loom
 from tracker.domain.lot_change import LotChange
 from tracker.domain.lot_moves import LotMove
 from tracker.domain.mark import CartoonMark
@@ -143,6 +144,9 @@ PER_10CM = Range(LEAST_PER_10CM, MOST_PER_10CM)
 KNOTS = Range(1, MOST_KNOTS_EACH_WAY)
 LOOM_CM = Range(0.0, 12_700.0, "cm")
 """Lengths of the loom and of what stays on it; 5,000 inches."""
+LOOM_SIZE_CM = Range(1.0, LOOM_CM.most, "cm")
+MOST_SEATS = 50
+"""Places on a bench, as many as weavers can be planned."""
 MASS_G = Range(0.0, 1_000_000.0, "g")
 PILE_MM = Range(0.1, 200.0, "mm")
 """Height of a pile on the loom."""
@@ -209,6 +213,9 @@ RULES: dict[type, dict[str, Rule]] = {
         "unwashed_g": RUG_G,
         "washed_g": RUG_G,
         "trim_every_rows": TRIM_ROWS,
+        "loom_id": ID,
+        "warp_after": ID,
+        "warp_gap_cm": LOOM_CM,
     },
     rug.Yarn: {
         "number": NUMBER,
@@ -350,6 +357,14 @@ RULES: dict[type, dict[str, Rule]] = {
         "shown": Items(len(order.OrderItem)),
     },
     order.Payment: {"day": DAY, "amount": PRICE, "note": NOTE},
+    Loom: {
+        "name": NAME,
+        "width_cm": LOOM_SIZE_CM,
+        "longest_warp_cm": LOOM_SIZE_CM,
+        "waste_cm": LOOM_CM,
+        "seats": Range(1, MOST_SEATS),
+        "note": NOTE,
+    },
     rug.Setting: {},
 }
 """The rule of each field of each value; a field of a closed set (a role, a stage) needs none."""

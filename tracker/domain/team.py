@@ -210,3 +210,9 @@ def knots_in_all(sessions: Iterable[Session], knots_across: int) -> tuple[dict[s
         for weaver, knots in woven.by_weaver:
             by_weaver[weaver] = by_weaver.get(weaver, 0) + knots
     return by_weaver, unsaid
+
+
+def seated(session: Session) -> tuple[str, ...]:
+    """Return who sat at the loom in a session, left to right; where nobody said, in the order they were entered."""
+    placed = tuple(weaver for weaver, _first, _last in sorted(session.places, key=lambda place: place[1:]))
+    return tuple(dict.fromkeys((*placed, *session.weavers)))

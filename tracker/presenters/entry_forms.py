@@ -13,10 +13,11 @@ from typing import Any
 
 from tracker.domain.act import ActKind
 from tracker.domain.errors import BadEntry
-from tracker.domain.rug import RugBook, new_id
+from tracker.domain.rug import RugBook, RugPlan, new_id
 from tracker.files.typed import read_as
 from tracker.presenters.entries.form import EntryForm, FormKind, Question, SmallForm, Sort, to_plain
 from tracker.presenters.entries.of_dye_lots import LotChangeForm
+from tracker.presenters.entries.of_looms import LoomForm
 from tracker.presenters.entries.of_marks import MarkForm
 from tracker.presenters.entries.of_money import CostForm, PaymentForm, PricingForm, WageForm
 from tracker.presenters.entries.of_rug import DaysOffForm, MeasurementForm, PhotoForm, PreparationForm
@@ -43,6 +44,7 @@ FORMS: dict[FormKind, SmallForm] = {
         CostForm(),
         PricingForm(),
         PaymentForm(),
+        LoomForm(),
     )
 }
 
@@ -73,10 +75,13 @@ class EntryFormState:
     save: str
 
 
-def blank(kind: FormKind, book: RugBook, today: date, yarn_id: str | None = None) -> EntryForm:
-    """Return an empty form, with what is usual already answered."""
+def blank(kind: FormKind, book: RugBook | None, today: date, yarn_id: str | None = None) -> EntryForm:
+    """Return an empty form, with what is usual already answered; only an entry of the whole book needs no rug."""
+    form = FORMS[kind]
+    if form.of_book or book is None:
+        return EntryForm(kind=kind, record_id=new_id(), rug_id=None, answers=form.answers_of_book())
     yarn = next((yarn for yarn in book.yarns if yarn.id == yarn_id), None)
-    answers = FORMS[kind].first_answers(book, today, yarn)
+    answers = form.first_answers(book, today, yarn)
     return EntryForm(kind=kind, record_id=new_id(), rug_id=book.plan.id, yarn_id=yarn_id, answers=answers)
 
 
@@ -92,7 +97,7 @@ def form_of(value: Any) -> EntryForm:
     return EntryForm(
         kind=form.kind,
         record_id=value.id,
-        rug_id=value.rug_id,
+        rug_id=None if form.of_book else value.rug_id,
         yarn_id=getattr(value, "yarn_id", None),
         correcting=True,
         answers=form.answers_of(value),
@@ -245,3 +250,8 @@ def to_value(form: EntryForm, book: RugBook | None, today: date) -> Any:
 def deed_of(form: EntryForm) -> ActKind:
     """Return the kind of act under which the form is written."""
     return ActKind.ENTRY_CORRECTED if form.correcting else FORMS[form.kind].deed
+
+
+def along(form: EntryForm, value: Any, opened: EntryForm, plans: tuple[RugPlan, ...]) -> tuple[Any, ...]:
+    """Return what is written beside a corrected entry; `opened` is the form before anything was corrected."""
+    return FORMS[form.kind].along(value, opened.answers, plans) if form.correcting else ()

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
+from tracker.domain.loom import Loom, LoomKind, WarpLay
 from tracker.domain.lot_change import LotChange
 from tracker.domain.lot_moves import LotMove, MovedLot, Place
 from tracker.domain.mark import CartoonMark
@@ -83,6 +84,7 @@ ICONS: dict[type, str] = {
     Pricing: "money",
     Order: "person",
     Payment: "money",
+    Loom: "warp",
     Setting: "settings",
     SetAside: "info",
 }
@@ -110,6 +112,7 @@ def kind_words(kind: str) -> str:
         "pricing": _("Price"),
         "rug_order": _("Order"),
         "payment": _("Payment"),
+        "loom": _("Loom"),
         "weaver": _("Weaver"),
         "cartoon": _("Cartoon"),
         "yarn": _("Yarn in the plan"),
@@ -143,6 +146,7 @@ class Names:
     weavers: Mapping[str, str] = field(default_factory=dict)
     rugs: Mapping[str, str] = field(default_factory=dict)
     lots: Mapping[str, Lot] = field(default_factory=dict)
+    looms: Mapping[str, str] = field(default_factory=dict)
 
     def yarn(self, yarn_id: str | None) -> str:
         """Return a yarn's name."""
@@ -153,6 +157,14 @@ class Names:
         """Return a weaver's name."""
         return self.weavers.get(weaver_id, _("somebody"))
 
+    def rug(self, rug_id: str) -> str:
+        """Return a rug's name."""
+        return self.rugs.get(rug_id, _("another rug"))
+
+    def loom(self, loom_id: str) -> str:
+        """Return a loom's name."""
+        return self.looms.get(loom_id, _("a loom no longer in the book"))
+
 
 def names_of(books: Iterable[RugBook]) -> Names:
     """Return the names used in some rugs' books."""
@@ -160,12 +172,15 @@ def names_of(books: Iterable[RugBook]) -> Names:
     weavers: dict[str, str] = {}
     rugs: dict[str, str] = {}
     lots: dict[str, Lot] = {}
+    looms: dict[str, str] = {}
     for book in books:
+        rugs |= {part.rug_id: part.name for part in book.warp_parts}
+        looms |= {} if book.loom is None else {book.loom.id: book.loom.name}
         lots |= {lot.id: lot for lot in book.lots}
         rugs[book.plan.id] = book.plan.name
         yarns |= {yarn.id: yarn for yarn in book.yarns}
         weavers |= {weaver.id: weaver.name for weaver in book.weavers}
-    return Names(yarns, weavers, rugs, lots)
+    return Names(yarns, weavers, rugs, lots, looms)
 
 
 def signed(rows: int) -> str:
@@ -350,7 +365,7 @@ def headline(value: Any, names: Names) -> str:
             return _("Cartoon of {knots} knots by {rows} rows").format(
                 knots=number(value.knots_across), rows=number(value.rows)
             )
-        case RugPlan() | Yarn() | Weaver():
+        case RugPlan() | Yarn() | Weaver() | Loom():
             return str(value.name)
         case Setting():
             return _setting_label(value)
@@ -409,6 +424,21 @@ def delivery_words(way: DeliveryWay) -> str:
         DeliveryWay.BROUGHT: _("brought there"),
         DeliveryWay.SENT: _("sent"),
     }[way]
+
+
+def loom_kind_words(kind: LoomKind) -> str:
+    """Say how a loom is built."""
+    return {
+        LoomKind.UPRIGHT: _("upright, fixed beams"),
+        LoomKind.ROLLER: _("upright, roller beams"),
+        LoomKind.GROUND: _("horizontal, on the ground"),
+        LoomKind.OTHER: _("another kind"),
+    }[kind]
+
+
+def lay_words(lay: WarpLay) -> str:
+    """Say where a rug lies on the warp of another."""
+    return _("one behind the other") if lay is WarpLay.BEHIND else _("side by side")
 
 
 def payment_kind_words(kind: PaymentKind, capital: bool = False) -> str:
@@ -668,6 +698,16 @@ def details(value: Any, names: Names) -> tuple[tuple[str, str], ...]:
                 (_("Amount"), _amount(value.amount)),
                 (_("Note"), value.note),
             ]
+        case Loom():
+            pairs = [
+                (_("Name"), value.name),
+                (_("Kind of loom"), loom_kind_words(value.kind)),
+                (_("Clear width"), _optional_length(value.width_cm)),
+                (_("Longest warp"), _optional_length(value.longest_warp_cm)),
+                (_("Loom waste"), _optional_length(value.waste_cm)),
+                (_("Seats on the bench"), number(value.seats)),
+                (_("Note"), value.note),
+            ]
         case Weaver():
             pairs = [(_("Name"), value.name)]
         case Cartoon():
@@ -680,7 +720,7 @@ def details(value: Any, names: Names) -> tuple[tuple[str, str], ...]:
         case Yarn():
             pairs = _yarn_details(value)
         case RugPlan():
-            pairs = _plan_details(value)
+            pairs = _plan_details(value, names)
         case Setting():
             pairs = [(headline(value, names), _setting_answer(value, names))]
         case SetAside():
@@ -762,7 +802,7 @@ def stage_words(stage: RugStage) -> str:
     }[stage]
 
 
-def _plan_details(plan: RugPlan) -> list[tuple[str, str]]:
+def _plan_details(plan: RugPlan, names: Names) -> list[tuple[str, str]]:
     from tracker.presenters.plan.view import knot_kind_name, offset_words
 
     holds = {Hold.ROWS: _("the number of rows"), Hold.LENGTH: _("the length")}
@@ -802,6 +842,10 @@ def _plan_details(plan: RugPlan) -> list[tuple[str, str]]:
         (_("Selvedge warps"), number(plan.selvedge_warps)),
         (_("Flat-woven end"), length(plan.end_cm)),
         (_("Fringe"), length(plan.fringe_cm)),
+        (_("Loom"), "" if plan.loom_id is None else names.loom(plan.loom_id)),
+        (_("On one warp with"), "" if plan.warp_after is None else names.rug(plan.warp_after)),
+        (_("Lies on that warp"), "" if plan.warp_after is None else lay_words(plan.warp_lay)),
+        (_("Gap between the rugs"), _optional_length(plan.warp_gap_cm)),
         (_("Loom waste"), length(plan.loom_waste_cm)),
         (_("Width between the loom's sides"), _optional_length(plan.loom_width_cm)),
         (_("Cloth the beam takes"), _optional_length(plan.beam_roll_cm)),

@@ -25,6 +25,7 @@ from tracker.presenters.answer_words import (
 from tracker.presenters.cloth_shape import build_shape_state
 from tracker.presenters.costs import costs_text, costs_values
 from tracker.presenters.entry_text import set_aside_words
+from tracker.presenters.looms import LoomsState
 from tracker.presenters.marks import mark_lines, summary_words
 from tracker.presenters.material import build_material_state, work_words
 from tracker.presenters.order import facts_told, order_values, tells_promise
@@ -224,6 +225,11 @@ def shelf_text(plans: tuple[RugPlan, ...]) -> str:
     if not plans:
         return _("The book is empty: no rug is planned yet.") + "\n"
     return "".join(f"{plan.name} ({plan.stage.value})\n" for plan in plans)
+
+
+def looms_values(state: LoomsState) -> list[Any]:
+    """Return the looms, what lies on each and who sits where as plain values for JSON."""
+    return [plain(card) for card in state.cards]
 
 
 def plan_text(book: RugBook, plan: MaterialPlan, answers: Answers, currency: str = "") -> str:

@@ -27,6 +27,7 @@ PAGES: dict[str, PageInfo] = {
     "order": PageInfo("tracker.screens.order.order", "OrderPage"),
     "yarn_story": PageInfo("tracker.screens.yarn_story.yarn_story", "YarnStoryPage"),
     "yarn_shelf": PageInfo("tracker.screens.yarn_shelf.yarn_shelf", "YarnShelfPage"),
+    "looms": PageInfo("tracker.screens.looms.looms", "LoomsPage"),
     "zoom": PageInfo("tracker.screens.zoom.zoom", "ZoomPage"),
     "progress": PageInfo("tracker.screens.progress.progress", "ProgressPage"),
     "cloth": PageInfo("tracker.screens.cloth.cloth", "ClothPage"),

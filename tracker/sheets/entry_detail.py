@@ -12,11 +12,13 @@ from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 from tracker.device.photos import photo_path
 from tracker.domain.act import ActKind
 from tracker.domain.errors import LoomsideError
+from tracker.domain.loom import Loom
 from tracker.domain.lot_change import LotChange
 from tracker.domain.order import Order
 from tracker.domain.rug import Cartoon, Photo, RugBook, RugPlan, Session, SetAside, Spoilt, UnpickedYarn, Yarn
 from tracker.presenters import entry_text, entry_versions
 from tracker.presenters.entry_forms import VALUES
+from tracker.presenters.looms import deletion_trouble
 from tracker.presenters.session import lots_again
 from tracker.sheets.entry_form import open_entry
 from tracker.shell.shell import Shell
@@ -158,6 +160,9 @@ class RecordDetail(Column):
 
     def withdraw(self) -> None:
         """Take the entry out of the book; it stays in the diary and can be restored."""
+        if isinstance(self.value, Loom) and (trouble := deletion_trouble(self.record_id, self.desk.plans)):
+            self.trouble = trouble
+            return
         kind = ActKind.SESSION_WITHDRAWN if isinstance(self.value, Session) else ActKind.ENTRY_WITHDRAWN
         said = _("Deleted: {entry}").format(entry=entry_text.headline(self.value, self.names))
         self._act(kind, said, *self._lots_again(), withdraw=(self.record_id, *self._losses()))

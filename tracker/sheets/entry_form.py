@@ -174,7 +174,8 @@ class EntrySheet(Column):
         before = desk.answers
         try:
             value = entry_forms.to_value(form, self.book, desk.today())
-            act_id = desk.act(entry_forms.deed_of(form), value, rug_id=form.rug_id)
+            beside = entry_forms.along(form, value, self.blank, desk.plans)
+            act_id = desk.act(entry_forms.deed_of(form), value, *beside, rug_id=form.rug_id)
         except BadEntry as trouble:
             self.trouble = trouble.sentence
             return
@@ -236,7 +237,7 @@ def open_entry(
         raise ValueError("neither a kind nor a value was named")
     else:
         form = entry_forms.blank(kind, book, desk.today(), yarn_id)
-        draft = f"entry {kind} {yarn_id or book.plan.id}"
+        draft = f"entry {kind} {yarn_id or form.rug_id or ''}"
     sheet = EntrySheet(shell, desk, form, book, draft, saved)
     shell.open_sheet(entry_forms.title_of(form, book), sheet)
     return sheet

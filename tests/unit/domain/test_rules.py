@@ -86,6 +86,15 @@ EDGES: list[tuple[str, str, list[Any], list[Any]]] = [
     ("Order", "address", ["a" * 400], ["a" * 401]),
     ("Order", "shown", [(), tuple(OrderItem)], [(OrderItem.PRICE, OrderItem.PRICE)]),
     ("Payment", "amount", [0.0, 1e9], [-0.01, 1.1e9]),
+    ("RugPlan", "loom_id", [None, "l" * 80], ["l" * 81]),
+    ("RugPlan", "warp_after", [None, "r" * 80], ["r" * 81]),
+    ("RugPlan", "warp_gap_cm", [None, 0.0, 12_700.0], [-0.1, 12_700.1]),
+    ("Loom", "name", ["n" * 80], ["n" * 81, 7]),
+    ("Loom", "width_cm", [None, 1.0, 12_700.0], [0.9, 12_700.1]),
+    ("Loom", "longest_warp_cm", [None, 1.0, 12_700.0], [0.9, 12_700.1]),
+    ("Loom", "waste_cm", [None, 0.0, 12_700.0], [-0.1, 12_700.1]),
+    ("Loom", "seats", [1, 50], [0, 51]),
+    ("Loom", "note", ["n" * 2000], ["n" * 2001]),
     ("Cartoon", "palette", [("#000000",) * 64], [(), ("#000000",) * 65, ("black", "white")]),
 ]  # fmt: skip
 """(kind, field, entries a book takes, entries it refuses); other limits of the kind are left as in the sample."""

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 from enum import StrEnum
 from typing import Any, ClassVar
 
 from tracker.domain.act import ActKind
-from tracker.domain.rug import RugBook, Yarn
+from tracker.domain.rug import RugBook, RugPlan, Yarn
 from tracker.files.typed import read_as
 from tracker.words import _
 
@@ -36,6 +37,7 @@ class FormKind(StrEnum):
     COST = "cost"
     PRICING = "pricing"
     PAYMENT = "payment"
+    LOOM = "loom"
 
 
 class Sort(StrEnum):
@@ -114,6 +116,8 @@ class SmallForm(ABC):
     """The kind of act under which a new entry is written."""
     fixed: ClassVar[tuple[str, ...]] = ()
     """Fields of an entry that a correction leaves as they were."""
+    of_book: ClassVar[bool] = False
+    """Whether its entries are of the whole book, so that they need no rug."""
 
     @abstractmethod
     def title(self, name: str) -> str:
@@ -126,6 +130,10 @@ class SmallForm(ABC):
     def first_answers(self, book: RugBook, today: date, yarn: Yarn | None) -> dict[str, Any]:
         """Return what an empty form has answered already: what is usual."""
         return {"day": today.isoformat()}
+
+    def answers_of_book(self) -> dict[str, Any]:
+        """Return what is usual for an entry of the whole book."""
+        return {}
 
     @abstractmethod
     def questions(self, form: EntryForm, book: RugBook | None) -> tuple[Question, ...]:
@@ -147,6 +155,18 @@ class SmallForm(ABC):
         return {
             name: to_plain(getattr(value, name)) for name in value.__dataclass_fields__ if name not in beside
         }
+
+    def along(self, value: Any, opened: Mapping[str, Any], plans: tuple[RugPlan, ...]) -> tuple[Any, ...]:
+        """Return what is written in the same act beside a correction.
+
+        Parameters
+        ----------
+        opened
+            The answers before anything was corrected.
+        plans
+            All rugs of the book.
+        """
+        return ()
 
     def caution(self, form: EntryForm, book: RugBook) -> str:
         """Return something worth a second look; "" when there is nothing."""

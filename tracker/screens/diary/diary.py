@@ -188,6 +188,7 @@ class DiaryPage(Page):
                 {yarn.id: yarn for yarn in yarns},
                 {weaver.id: weaver.name for weaver in weavers},
                 {plan.id: plan.name for plan in plans},
+                looms={loom.id: loom.name for loom in desk.looms()},
             )
             count = desk.diary_count(**query)
             first = self._first_in_sight() // PAGE

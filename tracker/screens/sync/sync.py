@@ -210,6 +210,7 @@ class SyncPage(Page):
             {yarn.id: yarn for yarn in yarns},
             {weaver.id: weaver.name for weaver in weavers},
             {plan.id: plan.name for plan in rugs},
+            looms={loom.id: loom.name for loom in self.desk.looms()},
         )
 
     def _ask_put_back(self, path: Path, sentence: str) -> None:

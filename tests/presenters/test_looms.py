@@ -1,0 +1,192 @@
+"""The looms page: what lies on each, how far it is woven, who sits where, and when it becomes free."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date, timedelta
+
+import pytest
+
+from tests.presenters import rugs
+from tracker.domain.errors import BadEntry
+from tracker.domain.loom import Loom, LoomKind, WarpLay
+from tracker.domain.rug import RugBook, RugPlan, RugStage
+from tracker.domain.shared_warp import rugs_on_warp, warp_part
+from tracker.forecast.answers import Answers
+from tracker.forecast.outlook import outlook
+from tracker.presenters import entry_forms
+from tracker.presenters.answer_words import day_range, last_row_about
+from tracker.presenters.entries.form import FormKind
+from tracker.presenters.looms import LoomsState, build_looms_state, deletion_trouble, looms_text
+from tracker.words import day
+
+TODAY = date(2026, 11, 13)
+WIDE = Loom(
+    id="wide", name="By the window", kind=LoomKind.ROLLER, width_cm=150.0, longest_warp_cm=600.0, seats=3
+)
+
+
+def woven(rows: int = 60, **changes) -> RugBook:
+    """A rug of 200 rows on the wide loom, some of them woven in six sessions by Ann on the left and Bo."""
+    places = (("ann", 1, 60), ("bo", 61, 100))
+    sessions = (
+        rugs.session(number, rows // 6, weavers=("bo", "ann"), places=places) for number in range(1, 7)
+    )
+    return rugs.book(*sessions, plan=rugs.plan(**{"loom_id": "wide", **changes}))
+
+
+def waiting(start: date, after: str | None = "rug", **changes) -> RugBook:
+    """A rug planned for the wide loom, on the warp of the first one."""
+    told = {"loom_id": "wide", "warp_after": after, "stage": RugStage.PLANNED, "start_day": start}
+    return RugBook(plan=rugs.plan(id="next", name="Runner", **{**told, **changes}), yarns=rugs.yarns())
+
+
+def on_one_warp(*books: RugBook) -> list[RugBook]:
+    """The books as the book's reading gives them: each knows who shares its warp."""
+    by_id = {book.plan.id: book for book in books}
+    plans = [book.plan for book in books]
+
+    def parts(plan: RugPlan):
+        order = [by_id[one.id] for one in rugs_on_warp(plan.id, plans)]
+        return tuple(warp_part(b.plan, b.cartoon, b.yarns, b.preparations, b.sessions) for b in order)
+
+    return [replace(book, warp_parts=parts(book.plan) if len(parts(book.plan)) > 1 else ()) for book in books]
+
+
+def state_of(*books: RugBook, looms=(WIDE,), finished=()) -> LoomsState:
+    told: list[tuple[RugBook, Answers]] = [(book, outlook(book, TODAY)) for book in books]
+    return build_looms_state(looms, told, finished, TODAY)
+
+
+def test_a_loom_tells_its_rug_how_far_it_is_and_when_it_becomes_free_as_the_other_pages_do() -> None:
+    book = woven()
+    finish = outlook(book, TODAY).finish
+    assert finish is not None
+    (card,) = state_of(book).cards
+    assert card.headline == f"Free about {day(finish.middle, TODAY)}"
+    assert card.range == day_range(finish.early, finish.late, TODAY)
+    (line,) = card.rugs
+    assert line.where == "row 60 of 200, 30 % of the knots"
+    assert line.when == last_row_about(finish.middle, TODAY)
+    assert line.note == "being woven now"
+    assert card.measures == "upright, roller beams, 150 cm wide, warp up to 600 cm, 3 seats"
+    assert not card.free
+
+
+def test_seats_stand_from_the_left_as_in_the_last_session_and_the_rest_are_empty() -> None:
+    (card,) = state_of(woven()).cards
+    assert [(seat.number, seat.name) for seat in card.seats] == [("1", "Ann"), ("2", "Bo"), ("3", "")]
+    assert card.sat == "as on 7 November"
+
+
+def test_a_loom_whose_rug_left_it_is_free_and_remembers_who_sat_there() -> None:
+    gone = woven(200, stage=RugStage.FINISHED)
+    state = state_of(finished=(gone,))
+    (card,) = state.cards
+    assert (card.free, card.headline, card.rugs) == (True, "Free", ())
+    assert [seat.name for seat in card.seats] == ["Ann", "Bo", ""]
+    assert "with another rug" in card.sat
+    assert state.headline == "1 loom, 1 free"
+
+
+def test_a_rug_planned_for_a_loom_says_until_when_it_is_free() -> None:
+    (card,) = state_of(waiting(TODAY + timedelta(days=9), after=None)).cards
+    assert card.free
+    assert card.headline == f"Free until {day(TODAY + timedelta(days=9), TODAY)}"
+    assert card.range == "then Runner is to begin"
+    (late,) = state_of(waiting(TODAY - timedelta(days=9), after=None)).cards
+    assert late.headline == "Free"
+
+
+def test_all_rows_woven_say_that_the_rug_is_to_be_cut_off() -> None:
+    (card,) = state_of(woven(204)).cards
+    assert card.headline == "The last row is woven: free once the rug is cut off"
+
+
+def test_of_two_rugs_on_one_warp_the_second_waits_and_the_loom_is_free_after_it() -> None:
+    first, second = on_one_warp(woven(), waiting(date(2027, 6, 1)))
+    (card,) = state_of(first, second).cards
+    assert [(line.name, line.note) for line in card.rugs] == [
+        ("Little field", "being woven now"),
+        ("Runner", "begins when Little field is done"),
+    ]
+    finish = outlook(second, TODAY).finish
+    assert finish is not None
+    assert card.headline == f"Free about {day(finish.middle, TODAY)}"
+    assert "Little field and Runner on one warp of " in card.warp
+    assert card.warp.endswith("one behind the other")
+    assert card.begin_after is None
+
+
+def test_a_second_rug_that_is_planned_to_begin_too_early_gives_no_date_but_a_way_to_one() -> None:
+    first, second = on_one_warp(woven(), waiting(TODAY))
+    finish = outlook(first, TODAY).finish
+    assert finish is not None
+    (card,) = state_of(first, second).cards
+    assert card.headline == "No date: Runner is planned to begin before Little field is done"
+    assert card.range == ""
+    assert card.begin_after == ("next", finish.middle + timedelta(days=1))
+
+
+def test_rugs_side_by_side_are_woven_together() -> None:
+    beside = waiting(TODAY, warp_lay=WarpLay.BESIDE, stage=RugStage.ON_LOOM)
+    first, second = on_one_warp(woven(), beside)
+    (card,) = state_of(first, second).cards
+    assert [line.note for line in card.rugs] == ["being woven now", "being woven now"]
+    assert card.warp.endswith("side by side")
+
+
+def test_rugs_woven_on_no_loom_of_the_book_are_told_apart() -> None:
+    state = state_of(woven(loom_id=None))
+    assert [line.name for line in state.unplaced] == ["Little field"]
+    assert state.cards[0].free
+
+
+def test_no_loom_yet_says_what_they_are_for() -> None:
+    state = state_of(woven(), looms=())
+    assert state.empty.startswith("Enter your looms once")
+    assert looms_text(state) == ""
+
+
+def test_the_text_tells_what_the_page_does() -> None:
+    text = looms_text(state_of(woven()))
+    for words in (
+        "1 loom, none free",
+        "By the window (upright",
+        "Free about",
+        "Little field: being woven now, row 60 of 200",
+        "Seats from the left, as on 7 November: 1 Ann, 2 Bo, 3 empty",
+    ):
+        assert words in text
+
+
+def test_a_loom_is_not_deleted_while_a_rug_lies_on_it() -> None:
+    on_it = woven().plan
+    assert deletion_trouble("wide", [on_it]).startswith("Little field lies on this loom.")
+    assert deletion_trouble("other", [on_it]) == ""
+    assert deletion_trouble("wide", [replace(on_it, stage=RugStage.FINISHED)]) == ""
+
+
+def test_a_loom_is_entered_without_a_rug_and_needs_a_name() -> None:
+    form = entry_forms.blank(FormKind.LOOM, None, TODAY)
+    with pytest.raises(BadEntry, match="name"):
+        entry_forms.to_value(form, None, TODAY)
+    for key, answer in (("name", "Low one"), ("kind", "horizontal"), ("width_cm", 120.5), ("seats", 2)):
+        form = form.with_answer(key, answer)
+    loom = entry_forms.to_value(form, None, TODAY)
+    assert loom == Loom(id=form.record_id, name="Low one", kind=LoomKind.GROUND, width_cm=120.5, seats=2)
+    assert entry_forms.from_kept(entry_forms.to_kept(form)) == form
+    assert entry_forms.to_value(entry_forms.form_of(loom), None, TODAY) == loom
+
+
+def test_a_corrected_measure_goes_to_the_plans_that_took_it_and_to_no_other() -> None:
+    loom = replace(WIDE, waste_cm=35.0)
+    took = rugs.plan(loom_id="wide", loom_width_cm=150.0, loom_waste_cm=35.0)
+    own = replace(took, id="own", loom_width_cm=144.0, loom_waste_cm=50.0)
+    gone = replace(took, id="gone", stage=RugStage.FINISHED)
+    elsewhere = replace(took, id="elsewhere", loom_id=None)
+    opened = entry_forms.form_of(loom)
+    form = opened.with_answer("width_cm", 148).with_answer("waste_cm", 30)
+    value = entry_forms.to_value(form, None, TODAY)
+    (changed,) = entry_forms.along(form, value, opened, (took, own, gone, elsewhere))
+    assert changed == replace(took, loom_width_cm=148.0, loom_waste_cm=30.0)

@@ -1,0 +1,126 @@
+"""The looms by touch: entered, seen with their rug and seats, corrected, deleted, undone."""
+
+from __future__ import annotations
+
+from kivy.uix.textinput import TextInput
+
+from tests.ui.hand import everything
+from tracker.domain.rug import RugStage
+from tracker.previews.draw import settle
+from tracker.sheets.entry_detail import open_record
+
+
+def open_looms(hand) -> None:
+    hand.shell.go("shelf")
+    hand.tap("Looms")
+    assert hand.shell.page_name == "looms"
+    hand.wait(lambda: not hand.shell.page.waiting)
+
+
+def write(hand, words: str) -> None:
+    """Type into the open text sheet and leave it."""
+    box = next(widget for widget in everything(hand.shell) if isinstance(widget, TextInput))
+    box.text = words
+    hand.tap("Done")
+
+
+def head_of(hand, name: str):
+    """The card of a loom."""
+    return next(
+        widget
+        for widget in everything(hand.shell)
+        if type(widget).__name__ == "LoomHead" and widget.card.name == name
+    )
+
+
+def test_an_empty_book_says_what_looms_are_for_and_takes_the_first_one(open_app) -> None:
+    hand = open_app()
+    open_looms(hand)
+    assert hand.sees("No loom yet.")
+    assert hand.sees("Enter your looms once")
+    hand.tap("Add a loom")
+    hand.tap("Save")
+    assert hand.sees("Give the loom a name.")
+    hand.tap("Name")
+    write(hand, "By the window")
+    hand.tap("Kind of loom")
+    hand.tap("horizontal, on the ground")
+    hand.tap("Clear width")
+    for key in "120":
+        hand.tap(key)
+    hand.tap("Done")
+    hand.tap("Save")
+    hand.wait(lambda: hand.sees("1 loom, 1 free"))
+    assert hand.sees("Saved: By the window.")
+    assert hand.sees("horizontal, on the ground, 120 cm wide, 1 seat")
+    (loom,) = hand.app.desk.looms()
+    assert (loom.name, loom.width_cm, loom.seats) == ("By the window", 120.0, 1)
+    hand.tap("Undo")
+    hand.wait(lambda: hand.sees("No loom yet."))
+    assert hand.app.desk.looms() == ()
+
+
+def test_the_demo_s_loom_tells_its_rug_and_seats_and_opens_the_rug(open_app, demo) -> None:
+    hand = open_app(demo)
+    open_looms(hand)
+    assert hand.sees("2 looms, 1 free")
+    assert hand.sees("being woven now")
+    seats = [
+        (widget.line.number, widget.line.name)
+        for widget in everything(hand.shell)
+        if type(widget).__name__ == "SeatBox"
+    ]
+    assert seats == [("1", "Left seat"), ("2", "Right seat"), ("3", "")]
+    hand.tap(next(w for w in everything(hand.shell) if type(w).__name__ == "LoomRugKey"))
+    assert hand.shell.page_name == "home"
+
+
+def test_a_loom_stays_while_a_rug_lies_on_it_and_is_deleted_after(open_app, demo) -> None:
+    hand = open_app(demo)
+    open_looms(hand)
+    hand.tap(head_of(hand, "Wide loom"))
+    assert hand.sees("Walled garden lies on this loom.")
+    assert not hand.sees("Delete the loom")
+    hand.key_back()
+    hand.tap(head_of(hand, "Small loom"))
+    hand.tap("Delete the loom")
+    hand.wait(lambda: hand.sees("1 loom, none free"))
+    assert hand.sees("Deleted: Small loom")
+    hand.tap("Undo")
+    hand.wait(lambda: hand.sees("2 looms, 1 free"))
+
+
+def test_a_corrected_width_reaches_the_plan_of_the_rug_on_it_by_one_act(open_app, demo) -> None:
+    hand = open_app(demo)
+    desk = hand.app.desk
+    open_looms(hand)
+    hand.tap(head_of(hand, "Wide loom"))
+    hand.tap("Correct")
+    hand.tap("Clear width")
+    for key in "145":
+        hand.tap(key)
+    hand.tap("Done")
+    hand.tap("Save")
+    hand.wait(lambda: hand.sees("145 cm wide"))
+    assert desk.rug.plan.stage is RugStage.ON_LOOM
+    assert desk.rug.plan.loom_width_cm == 145.0
+    hand.tap("Undo")
+    hand.wait(lambda: hand.sees("150 cm wide"))
+    assert desk.rug.plan.loom_width_cm == 150.0
+
+
+def test_the_diary_tells_a_loom_by_its_name(open_app, demo) -> None:
+    hand = open_app(demo)
+    entries = hand.app.desk.diary(limit=500, offset=0, text="small loom")
+    assert [entry.kind for entry in entries] == ["loom entered"]
+
+
+def test_the_diary_deletes_no_loom_on_which_a_rug_lies(open_app, demo) -> None:
+    hand = open_app(demo)
+    wide = next(loom for loom in hand.app.desk.looms() if loom.name == "Wide loom")
+    open_record(hand.shell, hand.app.desk, wide.id)
+    settle()
+    assert hand.sees("upright, roller beams")
+    hand.tap("Delete")
+    assert hand.sees("Walled garden lies on this loom.")
+    assert len(hand.app.desk.looms()) == 2

@@ -1,0 +1,351 @@
+"""The looms: what lies on each, how far it is woven, who sits where, and when it becomes free."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+
+from tracker.domain import team
+from tracker.domain.loom import Loom, WarpLay
+from tracker.domain.rug import RugBook, RugPlan, RugStage, Session
+from tracker.domain.shared_warp import SharedWarp, shared_warp
+from tracker.forecast.answers import Answers, FinishAnswer
+from tracker.presenters.answer_words import day_range, silent_words
+from tracker.presenters.entry_text import lay_words, loom_kind_words
+from tracker.presenters.shelf import rug_card
+from tracker.words import _, day, length, n_, number, one_after_another
+
+Woven = tuple[RugBook, Answers]
+"""A rug with its answers."""
+
+
+@dataclass(frozen=True, slots=True)
+class SeatLine:
+    """One place on a bench."""
+
+    number: str
+    """Counted from the left."""
+    name: str
+    """Who sits there; "" for nobody."""
+    weaver_id: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class RugOnLoom:
+    """A rug that lies on a loom, or is planned for it."""
+
+    rug_id: str
+    name: str
+    where: str
+    when: str
+    note: str
+    """Whether it is woven now, or waits, and for what."""
+    share: float
+    woven_now: bool
+
+
+@dataclass(frozen=True, slots=True)
+class LoomCard:
+    """One loom on the page."""
+
+    loom_id: str
+    name: str
+    measures: str
+    free: bool
+    headline: str
+    """When it becomes free, or that it is."""
+    range: str
+    rugs: tuple[RugOnLoom, ...]
+    warp: str
+    """That rugs share one warp; "" where none do."""
+    seats: tuple[SeatLine, ...]
+    sat: str
+    """From when the seats are known; "" where nobody is known to have sat there."""
+    begin_after: tuple[str, date] | None = None
+    """(id of a rug that waits on the warp, day after the last row of the one before it), where its plan begins earlier."""
+    begin_words: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class LoomsState:
+    """The page."""
+
+    headline: str
+    cards: tuple[LoomCard, ...]
+    unplaced: tuple[RugOnLoom, ...]
+    """Rugs that are being woven on no loom that is named."""
+    empty: str
+
+
+def measures_words(loom: Loom, unit: str = "cm") -> str:
+    """Say how a loom is built and how large it is: "upright, roller beams, 150 cm wide, warp up to 640 cm"."""
+    parts = [loom_kind_words(loom.kind)]
+    if loom.width_cm is not None:
+        parts.append(_("{width} wide").format(width=length(loom.width_cm, unit)))
+    if loom.longest_warp_cm is not None:
+        parts.append(_("warp up to {length}").format(length=length(loom.longest_warp_cm, unit)))
+    parts.append(n_("{count} seat", "{count} seats", loom.seats).format(count=number(loom.seats)))
+    return ", ".join(parts)
+
+
+def is_on(plan: RugPlan, loom_id: str) -> bool:
+    """Tell whether a rug lies on a loom or is planned for it; a finished one has left it."""
+    return plan.loom_id == loom_id and plan.stage is not RugStage.FINISHED
+
+
+def deletion_trouble(loom_id: str, plans: Sequence[RugPlan]) -> str:
+    """Say why a loom cannot be deleted; "" when it can."""
+    there = [plan.name for plan in plans if is_on(plan, loom_id)]
+    if not there:
+        return ""
+    return n_(
+        "{rugs} lies on this loom. Finish the rug, or choose another loom in its plan.",
+        "{rugs} lie on this loom. Finish the rugs, or choose another loom in their plans.",
+        len(there),
+    ).format(rugs=one_after_another(there))
+
+
+def _is_woven(book: RugBook, answers: Answers) -> bool:
+    """Tell whether a rug is on the loom with rows still to weave."""
+    begun = book.plan.stage is RugStage.ON_LOOM or answers.where.rows_woven > 0
+    return begun and (answers.finish is not None or answers.silent_days is not None)
+
+
+def _waits(book: RugBook, warp: SharedWarp | None, done: Mapping[str, bool]) -> str:
+    """Return the id of the rug on the same warp that must be woven first; "" when none must."""
+    own = warp.of(book.plan.id) if warp is not None else None
+    if warp is None or own is None:
+        return ""
+    before = (part for part in warp.parts if part.band < own.band)
+    return next(
+        (part.part.rug_id for part in before if not done.get(part.part.rug_id, part.part.done)),
+        "",
+    )
+
+
+def _rug_line(book: RugBook, answers: Answers, today: date, waits_for: str) -> RugOnLoom:
+    card = rug_card(book.plan, today, False, answers)
+    woven_now = _is_woven(book, answers) and not waits_for
+    note = ""
+    if waits_for:
+        note = _("begins when {rug} is done").format(rug=waits_for)
+    elif woven_now:
+        note = _("being woven now")
+    return RugOnLoom(card.rug_id, card.name, card.where, card.when, note, card.share, woven_now)
+
+
+def _seats(loom: Loom, sat: Sequence[tuple[RugBook, Session]]) -> tuple[SeatLine, ...]:
+    """Return a loom's seats, left to right, with who sat there; more weavers than seats all get one."""
+    people: dict[str, str] = {}
+    for book, session in sat:
+        names = {weaver.id: weaver.name for weaver in book.weavers}
+        people |= {who: names.get(who, _("somebody")) for who in team.seated(session)}
+    taken = list(people.items())
+    free = [("", "")] * max(0, loom.seats - len(taken))
+    return tuple(
+        SeatLine(number(place + 1), name, weaver_id) for place, (weaver_id, name) in enumerate(taken + free)
+    )
+
+
+def _last_session(book: RugBook) -> Session | None:
+    return next((session for session in reversed(book.woven_sessions) if session.weavers), None)
+
+
+def _sat_last(
+    woven: Sequence[RugBook], others: Sequence[RugBook]
+) -> tuple[list[tuple[RugBook, Session]], bool]:
+    """Return whose last session says who sits at a loom, and whether that is a session of what lies on it now."""
+    now = [(book, session) for book in woven if (session := _last_session(book)) is not None]
+    if now:
+        return now, True
+    before = [(book, session) for book in others if (session := _last_session(book)) is not None]
+    return sorted(before, key=lambda told: (told[1].day, told[1].born))[-1:], False
+
+
+def _free_words(finish: FinishAnswer | None, answers: Answers, today: date) -> tuple[str, str]:
+    """Say when the last row on a loom is woven, in the words of the other pages: (headline, range)."""
+    if finish is not None:
+        return (
+            _("Free about {day}").format(day=day(finish.middle, today)),
+            day_range(finish.early, finish.late, today),
+        )
+    if answers.silent_days is not None:
+        return silent_words(answers.silent_days)[:2]
+    return _("The last row is woven: free once the rug is cut off"), ""
+
+
+def loom_card(
+    loom: Loom, rugs: Sequence[Woven], finished: Sequence[RugBook], today: date, unit: str = "cm"
+) -> LoomCard:
+    """Return one loom in words.
+
+    Parameters
+    ----------
+    rugs
+        What lies on it or is planned for it, in the order of the book.
+    finished
+        Rugs that were woven on it before.
+    """
+    done = {book.plan.id: answers.finish is None and answers.silent_days is None for book, answers in rugs}
+    done |= {book.plan.id: True for book in finished}
+    warps = {book.plan.id: shared_warp(book.warp_parts) for book, _answers in rugs}
+    names = {book.plan.id: book.plan.name for book, _answers in rugs}
+    waits = {book.plan.id: _waits(book, warps[book.plan.id], done) for book, _answers in rugs}
+
+    def turn(told: Woven) -> tuple[bool, int, date]:
+        book, answers = told
+        warp = warps[book.plan.id]
+        own = warp.of(book.plan.id) if warp is not None else None
+        return not _is_woven(book, answers), 0 if own is None else own.band, book.plan.start_day
+
+    ordered = sorted(rugs, key=turn)
+    lines = tuple(
+        _rug_line(book, answers, today, names.get(waits[book.plan.id], "")) for book, answers in ordered
+    )
+    on_loom = [
+        (book, answers)
+        for book, answers in ordered
+        if book.plan.stage is RugStage.ON_LOOM or answers.where.rows_woven > 0
+    ]
+    sat, of_now = _sat_last(
+        [book for (book, _a), line in zip(ordered, lines, strict=True) if line.woven_now],
+        [*(book for book, _a in rugs), *finished],
+    )
+    seen = max((session.day for _book, session in sat), default=None)
+    sat_words = ""
+    if seen is not None:
+        words = _("as on {day}") if of_now else _("as last on {day}, with another rug")
+        sat_words = words.format(day=day(seen, today))
+    headline, between, free = _("Free"), "", not on_loom
+    begin_after, begin_words = None, ""
+    if on_loom:
+        # The rug that keeps the loom longest says when it is free; one that waits on the warp begins after the other.
+        waiting = [(book, answers) for book, answers in ordered if waits[book.plan.id]]
+        headline, between = _free_of([*on_loom, *waiting], today)
+        for book, _answers in waiting:
+            ahead = next(answers for other, answers in rugs if other.plan.id == waits[book.plan.id])
+            if ahead.finish is not None and book.plan.start_day <= ahead.finish.middle:
+                next_day = ahead.finish.middle + timedelta(days=1)
+                begin_after = (book.plan.id, next_day)
+                begin_words = _("Let {rug} begin on {day}").format(
+                    rug=book.plan.name, day=day(next_day, today)
+                )
+                headline = _("No date: {rug} is planned to begin before {other} is done").format(
+                    rug=book.plan.name, other=names[waits[book.plan.id]]
+                )
+                between = ""
+                break
+    elif lines:
+        first = min(ordered, key=lambda told: told[0].plan.start_day)[0].plan
+        if first.start_day > today:
+            headline = _("Free until {day}").format(day=day(first.start_day, today))
+        between = _("then {rug} is to begin").format(rug=first.name)
+    return LoomCard(
+        loom_id=loom.id,
+        name=loom.name,
+        measures=measures_words(loom, unit),
+        free=free,
+        headline=headline,
+        range=between,
+        rugs=lines,
+        warp=_warp_words(warps, unit),
+        seats=_seats(loom, sat),
+        sat=sat_words,
+        begin_after=begin_after,
+        begin_words=begin_words,
+    )
+
+
+def _free_of(woven: Sequence[Woven], today: date) -> tuple[str, str]:
+    """Say when the last of some rugs is woven."""
+    silent = next((answers for _book, answers in woven if answers.silent_days is not None), None)
+    if silent is not None:
+        return _free_words(None, silent, today)
+    dated = [answers for _book, answers in woven if answers.finish is not None]
+    if not dated:
+        return _free_words(None, woven[0][1], today)
+    last = max(dated, key=lambda answers: answers.finish.middle if answers.finish else date.min)
+    return _free_words(last.finish, last, today)
+
+
+def _warp_words(warps: Mapping[str, SharedWarp | None], unit: str) -> str:
+    """Say that rugs share one warp."""
+    warp = next((warp for warp in warps.values() if warp is not None), None)
+    if warp is None:
+        return ""
+    lays = {part.part.lay for part in warp.parts[1:]}
+    how = lay_words(WarpLay.BEHIND if WarpLay.BEHIND in lays else WarpLay.BESIDE)
+    return _("{rugs} on one warp of {length}, {how}").format(
+        rugs=one_after_another([part.part.name for part in warp.parts]),
+        length=length(warp.length_cm, unit),
+        how=how,
+    )
+
+
+def build_looms_state(
+    looms: Sequence[Loom],
+    rugs: Sequence[Woven],
+    finished: Sequence[RugBook],
+    today: date,
+    unit: str = "cm",
+) -> LoomsState:
+    """Turn the looms and what lies on them into the page.
+
+    Parameters
+    ----------
+    rugs
+        Every rug that is not finished, with its answers.
+    finished
+        Finished rugs whose plan names a loom.
+    """
+    cards = []
+    for loom in looms:
+        there = [(book, answers) for book, answers in rugs if is_on(book.plan, loom.id)]
+        before = [book for book in finished if book.plan.loom_id == loom.id]
+        cards.append(loom_card(loom, there, before, today, unit))
+    known = {loom.id for loom in looms}
+    unplaced = tuple(
+        _rug_line(book, answers, today, "")
+        for book, answers in rugs
+        if book.plan.loom_id not in known and _is_woven(book, answers)
+    )
+    free = sum(card.free for card in cards)
+    headline = ""
+    if cards:
+        headline = n_("{count} loom", "{count} looms", len(cards)).format(count=number(len(cards)))
+        headline += ", " + (
+            n_("{count} free", "{count} free", free).format(count=number(free)) if free else _("none free")
+        )
+    empty = ""
+    if not cards:
+        empty = _(
+            "Enter your looms once: a plan then takes width and waste from the one it names, and here you see what lies on "
+            "each, who sits where and when it becomes free."
+        )
+    return LoomsState(headline, tuple(cards), unplaced, empty)
+
+
+def begin_on(plan: RugPlan, first_day: date) -> RugPlan:
+    """Return a plan that begins on a day."""
+    return replace(plan, start_day=first_day)
+
+
+def looms_text(state: LoomsState) -> str:
+    """Return the looms as plain text, "" where the book has none."""
+    if not state.cards:
+        return ""
+    lines = [state.headline]
+    for card in state.cards:
+        lines += ["", f"{card.name} ({card.measures})"]
+        lines.append("  " + ", ".join(part for part in (card.headline, card.range) if part))
+        for rug in card.rugs:
+            lines.append(
+                "  " + ": ".join((rug.name, ", ".join(p for p in (rug.note, rug.where, rug.when) if p)))
+            )
+        if card.warp:
+            lines.append("  " + card.warp)
+        if card.sat:
+            seats = ", ".join(f"{seat.number} {seat.name or _('empty')}" for seat in card.seats)
+            lines.append("  " + _("Seats from the left, {when}: {seats}").format(when=card.sat, seats=seats))
+    return "\n".join(lines) + "\n"
