@@ -85,6 +85,8 @@ class Desk:
         """What was last asked of `taught_pace`: for which shelf and rug, and the answer."""
         self._yarn_shelf: tuple[int, date, ShelfStock] | None = None
         """What lies on the yarn shelf, with the reading and the day it holds for: every act makes a new reading."""
+        self._on_looms: tuple[int, date, OnLooms] | None = None
+        """What lies on the looms, likewise."""
         self.settings: dict[str, Any] = {}
         self.rug: RugBook | None = None
         self.answers: Answers | None = None
@@ -386,18 +388,24 @@ class Desk:
         return self.book.looms()
 
     def on_looms(self) -> OnLooms:
-        """Read all looms, every rug that is not finished with its answers, and the finished ones that name a loom."""
+        """Read all looms, every rug that is not finished with its answers, and the finished ones that name a loom.
+
+        The same again until something is read anew.
+        """
         from tracker.domain.rug import RugStage
 
-        book = self.book
-        plans = book.rugs()
-        rugs = tuple(self.answers_for(plan.id) for plan in plans if plan.stage is not RugStage.FINISHED)
-        finished = tuple(
-            book.rug_book(plan.id, with_cartoon=False)
-            for plan in plans
-            if plan.stage is RugStage.FINISHED and plan.loom_id is not None
-        )
-        return book.looms(), rugs, finished
+        turn, day = self._turn, self.today()
+        if self._on_looms is None or self._on_looms[:2] != (turn, day):
+            book = self.book
+            plans = book.rugs()
+            rugs = tuple(self.answers_for(plan.id) for plan in plans if plan.stage is not RugStage.FINISHED)
+            finished = tuple(
+                book.rug_book(plan.id, with_cartoon=False)
+                for plan in plans
+                if plan.stage is RugStage.FINISHED and plan.loom_id is not None
+            )
+            self._on_looms = (turn, day, (book.looms(), rugs, finished))
+        return self._on_looms[2]
 
     def history(self, record_id: str) -> tuple[PastVersion, ...]:
         """Return every version of an entry, the one that counts first."""

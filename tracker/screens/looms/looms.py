@@ -12,10 +12,10 @@ from tracker.presenters import looms as presenter
 from tracker.presenters.entries.form import FormKind
 from tracker.presenters.looms import LoomCard, LoomsState, RugOnLoom, SeatLine
 from tracker.sheets.entry_form import open_entry
-from tracker.shell.page import Page
+from tracker.shell.filled_page import FilledPage
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import Card, Column, RowKey, load_kv
-from tracker.widgets.forms import FormColumn, lay_side_by_side
+from tracker.widgets.forms import FormColumn, columns_of_page, lay_side_by_side
 from tracker.widgets.look import look
 from tracker.words import _
 
@@ -45,7 +45,7 @@ class SeatsCard(Card):
     across = NumericProperty(1)
 
 
-class LoomsPage(Page):
+class LoomsPage(FilledPage):
     """All looms."""
 
     headline = StringProperty("")
@@ -57,13 +57,9 @@ class LoomsPage(Page):
         self._read: Any = None
         """The looms and what lies on them, as last read."""
         self._turn = 0
-        look.bind(shape=self._relaid, text_scale=self._relaid)
 
-    def _relaid(self, *_args: Any) -> None:
-        self.show()
-
-    def enter(self, **_what: Any) -> None:
-        self.ids.scroll.scroll_y = 1
+    def shows(self) -> tuple[Any, ...]:
+        return self._read, self.desk.today(), self.desk.length_unit
 
     def refresh(self) -> None:
         desk = self.desk
@@ -85,7 +81,7 @@ class LoomsPage(Page):
             return
         self.waiting = ""
         self._read = told
-        self.show()
+        super().refresh()
 
     @property
     def state(self) -> LoomsState:
@@ -93,15 +89,12 @@ class LoomsPage(Page):
         looms, rugs, finished = self._read
         return presenter.build_looms_state(looms, rugs, finished, self.desk.today(), self.desk.length_unit)
 
-    def show(self) -> None:
-        """Fill the page."""
-        if self._read is None or self.desk is None:
+    def fill(self) -> None:
+        if self._read is None:
             return
         state = self.state
         self.headline, self.empty = state.headline, state.empty
-        columns = self.ids.columns
-        columns.clear_widgets()
-        boxes = [FormColumn(pos_hint={"top": 1}) for _at in range(1 if look.shape == "tall" else 2)]
+        boxes = columns_of_page()
         for place, card in enumerate(state.cards):
             box = boxes[place % len(boxes)]
             if place >= len(boxes):
@@ -113,7 +106,7 @@ class LoomsPage(Page):
             box.note(_("Name the loom in the plan of the rug."))
             for line in state.unplaced:
                 self._add_rug(box, line)
-        lay_side_by_side(columns, boxes)
+        lay_side_by_side(self.ids.columns, boxes)
 
     def _fill(self, box: FormColumn, card: LoomCard) -> None:
         head = LoomHead(card=card)
