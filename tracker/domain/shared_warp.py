@@ -6,7 +6,7 @@ form one band across the loom. The loom keeps its waste once, at the first band;
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from tracker.domain import defaults, material
@@ -141,25 +141,19 @@ class SharedWarp:
         """Return the part of one rug; None: it does not lie on this warp."""
         return next((part for part in self.parts if part.part.rug_id == rug_id), None)
 
-    @property
-    def one_spacing(self) -> bool:
-        """Whether rugs one behind the other are planned at one density across: the threads lie as they lie."""
-        return (
-            len({part.part.per_10cm for part in self.parts}) == 1
-            or len({part.band for part in self.parts}) == 1
-        )
+    def waits_for(self, rug_id: str, done: Mapping[str, bool] | None = None) -> WarpPart | None:
+        """Return the rug that must be woven before this one can begin: the first unfinished one of an earlier band.
 
-    @property
-    def one_yarn(self) -> bool:
-        """Whether all are planned with a warp of the same fineness."""
-        return len({round(part.part.tex, 3) for part in self.parts}) == 1
-
-    def waits_for(self, rug_id: str) -> WarpPart | None:
-        """Return the rug that must be woven before this one can begin: the first unfinished one of an earlier band."""
-        own = self.of(rug_id)
+        Parameters
+        ----------
+        done
+            Of which rugs the last row is woven, where that is known better than from their rows.
+        """
+        own, known = self.of(rug_id), done or {}
         if own is None:
             return None
-        return next((part.part for part in self.parts if part.band < own.band and not part.part.done), None)
+        before = (part.part for part in self.parts if part.band < own.band)
+        return next((part for part in before if not known.get(part.rug_id, part.done)), None)
 
 
 def shared_warp(parts: tuple[WarpPart, ...]) -> SharedWarp | None:

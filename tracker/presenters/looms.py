@@ -112,18 +112,6 @@ def _is_woven(book: RugBook, answers: Answers) -> bool:
     return begun and (answers.finish is not None or answers.silent_days is not None)
 
 
-def _waits(book: RugBook, warp: SharedWarp | None, done: Mapping[str, bool]) -> str:
-    """Return the id of the rug on the same warp that must be woven first; "" when none must."""
-    own = warp.of(book.plan.id) if warp is not None else None
-    if warp is None or own is None:
-        return ""
-    before = (part for part in warp.parts if part.band < own.band)
-    return next(
-        (part.part.rug_id for part in before if not done.get(part.part.rug_id, part.part.done)),
-        "",
-    )
-
-
 def _rug_line(book: RugBook, answers: Answers, today: date, waits_for: str) -> RugOnLoom:
     card = rug_card(book.plan, today, False, answers)
     woven_now = _is_woven(book, answers) and not waits_for
@@ -191,7 +179,11 @@ def loom_card(
     done |= {book.plan.id: True for book in finished}
     warps = {book.plan.id: shared_warp(book.warp_parts) for book, _answers in rugs}
     names = {book.plan.id: book.plan.name for book, _answers in rugs}
-    waits = {book.plan.id: _waits(book, warps[book.plan.id], done) for book, _answers in rugs}
+    waits: dict[str, str] = {}
+    """What each rug waits for: the id of the rug before it on the warp, "" for nothing."""
+    for rug_id, warp in warps.items():
+        before = None if warp is None else warp.waits_for(rug_id, done)
+        waits[rug_id] = "" if before is None else before.rug_id
 
     def turn(told: Woven) -> tuple[bool, int, date]:
         book, answers = told
