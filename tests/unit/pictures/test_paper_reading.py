@@ -138,6 +138,29 @@ def test_a_strongly_tilted_sheet_of_many_small_squares_slips_by_no_row() -> None
     assert np.abs(np.array(reading.corners) - sheet.corners).max() < 0.5 * sheet.points
 
 
+@pytest.mark.parametrize(("points", "grid"), [(60.0, "thin"), (85.0, "none")])
+def test_squares_larger_than_sixty_points_are_read_at_a_glance(points: float, grid: str) -> None:
+    rng = np.random.default_rng(2)
+    cells = cartoon(rng, 20, 16, 4, "patches")
+    cells = framed(cells) if grid == "none" else cells
+    trouble = Trouble(
+        points=points,
+        grid=grid,
+        tilt_deg=10,
+        turn_deg=1,
+        table=True,
+        noise=2,
+        jpeg=80,
+        margin=2,
+        supersample=1,
+    )
+    sheet = put_on_paper(rng, cells, yarns(rng, 4), trouble)
+    reading = read_sheet(sheet.data)
+    assert (reading.knots_across, reading.rows) == (16, 20)
+    assert not wrong_squares(reading, cells).any()
+    assert reading.is_sure
+
+
 def test_lines_unseen_on_dark_yarn_do_not_cut_the_sides_off() -> None:
     cells, palette = true_cartoon(kind="bordered")
     cells[:4], cells[-4:], cells[:, :4], cells[:, -4:] = 0, 0, 0, 0

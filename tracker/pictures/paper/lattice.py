@@ -130,7 +130,7 @@ class Lattice:
             out.append(rows[:, left] * (whole - share_a) + rows[:, left + 1] * share_a)
         return out[0], out[1]
 
-    def coarser(self, times: int) -> Lattice:
+    def coarser(self, times: float) -> Lattice:
         """Return the lattice of which each square is `times` x `times` squares of this one, from the same (0, 0)."""
         return replace(self, across=_coarser(self.across, times), along=_coarser(self.along, times))
 

@@ -38,6 +38,7 @@ from tracker.pictures.paper.shades import Shades, doubted, find_shades
 from tracker.pictures.paper.squares import (
     Extent,
     Squares,
+    explained,
     filling_box,
     find_extent,
     lines_seen,
@@ -57,6 +58,13 @@ _MOST_FIRST_PIXELS = 6_000_000
 _LEAST_FIRST_PITCH = 6.0
 """Points to a square there below which it is sought on the whole picture after all."""
 _MOST_STRAIGHTENINGS = 3
+_GLANCE_SIDE = 800
+"""Points along the longer side of a picture in which large squares are looked for."""
+_LARGE_PITCH = 40.0
+"""Points to a square, of the whole picture, from which on squares are large."""
+_LARGE_EXPLAINED, _LARGE_LEFT = 0.85, 0.004
+"""Share of the colours' variance that must lie between large squares, and how much more may lie within them than within
+their halves or thirds, beside twice as much."""
 _LEAST_LINES = 0.01
 """Strength of dark lines beside that of edges below which there are none: the ripples of JPEG along large squares, at a
 step of their own, are 0.002 at most, thin lines 0.02 at least."""
@@ -313,7 +321,7 @@ def read_sheet(
     if reading is not None and corners is None:
         if len(reading.palette) == 1 and wish.colours != 1 and exact is None:
             raise _only_grid()
-        if reading.sure < _POOR:
+        if reading.sure < _POOR and (found is None or found.coherence < _CLEAR_EDGES):
             # Small pictures with softened edges keep some step by chance: one pixel a knot may explain them better.
             reading = _points(sheet, wish, rgb, exact, (left, top)) or reading
         if reading.how is How.PAPER and reading.sure < _LEAST_SURE:
@@ -532,11 +540,9 @@ def _on_paper(
     height, width = rgb.shape[:2]
     if min(height, width) < 24:
         return None
-    found = (
-        _straight_lattice(rgb, steps)
-        if corners is None and not drawn
-        else _level_lattice(rgb, wish, corners, steps)
-    )
+    by_eye = corners is None and not drawn
+    large = _large_squares(rgb, steps) if by_eye else None
+    found = large or (_straight_lattice(rgb, steps) if by_eye else _level_lattice(rgb, wish, corners, steps))
     steps.at(0.7)
     if found is None:
         return None
@@ -545,7 +551,7 @@ def _on_paper(
         by_itself = None
         lattice, extent = _cornered(lattice, corners, wish)
     else:
-        if not drawn:
+        if not drawn and large is None:
             lattice = without_halves(rgb, lattice)
         seen = find_extent(rgb, lattice)
         if seen is None:
@@ -582,50 +588,107 @@ def _straight_lattice(rgb: NDArray[np.uint8], steps: _Steps) -> tuple[Lattice, f
     times = 2 if rgb.shape[0] * rgb.shape[1] > _MOST_FIRST_PIXELS else 1
     found: tuple[Lattice, float] | None = None
     for round_ in range(_MOST_STRAIGHTENINGS):
-        shares = 0.25 + 0.45 * np.array([round_, round_ + 0.3, round_ + 1]) / _MOST_STRAIGHTENINGS
-        small = rgb if times == 1 else np.asarray(Image.fromarray(rgb).reduce(times))
-        shrunk = np.diag([1 / times, 1 / times, 1.0])
-        enlarged = np.diag([float(times), float(times), 1.0])
-        flat, to_flat = flattened(small, shrunk @ to_flat @ enlarged, _MOST_FLAT_PIXELS)
-        del small
-        steps.at(float(shares[1]))
-        signals = _signals(flat, steps, float(shares[1]), float(shares[2]))
-        del flat
-        to_flat = to_flat @ shrunk
-        best = _best_axes(signals, to_flat, Wish(), None)
-        if best is None:
+        shares = 0.25 + 0.45 * np.array([round_, round_ + 1]) / _MOST_STRAIGHTENINGS
+        followed = _followed(rgb, times, to_flat, steps, (float(shares[0]), float(shares[1])))
+        if followed is None:
             break
-        (one, across), (two, along) = best
-        lattice, plain = Lattice(across=across, along=along, to_flat=to_flat), _coherence(across, along)
-        followed = fit_sheet(
-            tiles_of(signals[one].across, across.pitch, False, shift=signals[one].shift),
-            tiles_of(signals[two].along, along.pitch, True, shift=signals[two].shift),
-            to_flat,
-        )
-        coherence, straighter, settled = plain, lattice, True
-        if followed is not None:
-            straighter, warp = followed
-            both = _coherence(straighter.across, straighter.along)
-            # On bent paper one of the two may slip by a row at a corner; what slipped keeps less step.
-            if both > _AS_GOOD * plain:
-                lattice, coherence = straighter, both
-            settled = (
-                warp.slant < _MOST_SLANT
-                and warp.stretch < _MOST_STRETCH
-                and _SETTLED < both / plain < 1 / _SETTLED
-            )
-        fine = times == 1 or min(across.pitch, along.pitch) >= _LEAST_FIRST_PITCH
-        if times > 1 and coherence < _CLEAR_LINES:
+        fine = times == 1 or followed.least_pitch >= _LEAST_FIRST_PITCH
+        if times > 1 and followed.coherence < _CLEAR_LINES:
             # Too small to be seen so: begin again on the whole picture.
             to_flat, times = straight, 1
             continue
-        if found is None or coherence > _AS_GOOD * found[1] or not fine:
-            found = lattice, coherence
-        if fine and settled:
+        if found is None or followed.coherence > _AS_GOOD * found[1] or not fine:
+            found = followed.lattice, followed.coherence
+        if fine and followed.settled:
             break
-        to_flat = enlarged @ straighter.to_flat
+        to_flat = np.diag([float(times), float(times), 1.0]) @ followed.straighter.to_flat
         times = times if fine else 1
     return found
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Follow:
+    """The lattice of a whole picture, followed on one made smaller: its pitches are in points of the small one."""
+
+    lattice: Lattice
+    coherence: float
+    straighter: Lattice
+    """The lattice whose homography straightens the picture."""
+    settled: bool
+    """Whether the picture lay straight, and both ways of following it agree."""
+
+    @property
+    def least_pitch(self) -> float:
+        """Points of the small picture to a square, along its shorter side."""
+        return min(self.lattice.across.pitch, self.lattice.along.pitch)
+
+
+def _followed(
+    rgb: NDArray[np.uint8], times: int, to_flat: FloatArray, steps: _Steps, shares: tuple[float, float]
+) -> _Follow | None:
+    """Return the lattice followed on the picture made `times` smaller and straightened."""
+    small = rgb if times == 1 else np.asarray(Image.fromarray(rgb).reduce(times))
+    shrunk = np.diag([1 / times, 1 / times, 1.0])
+    flat, to_flat = flattened(small, shrunk @ to_flat @ np.linalg.inv(shrunk), _MOST_FLAT_PIXELS)
+    del small
+    begun = shares[0] + 0.3 * (shares[1] - shares[0])
+    steps.at(begun)
+    signals = _signals(flat, steps, begun, shares[1])
+    del flat
+    to_flat = to_flat @ shrunk
+    best = _best_axes(signals, to_flat, Wish(), None)
+    if best is None:
+        return None
+    (one, across), (two, along) = best
+    lattice, plain = Lattice(across=across, along=along, to_flat=to_flat), _coherence(across, along)
+    sheet = fit_sheet(
+        tiles_of(signals[one].across, across.pitch, False, shift=signals[one].shift),
+        tiles_of(signals[two].along, along.pitch, True, shift=signals[two].shift),
+        to_flat,
+    )
+    if sheet is None:
+        return _Follow(lattice=lattice, coherence=plain, straighter=lattice, settled=True)
+    straighter, warp = sheet
+    both = _coherence(straighter.across, straighter.along)
+    # On bent paper one of the two may slip by a row at a corner; what slipped keeps less step.
+    better = both > _AS_GOOD * plain
+    return _Follow(
+        lattice=straighter if better else lattice,
+        coherence=both if better else plain,
+        straighter=straighter,
+        settled=warp.slant < _MOST_SLANT
+        and warp.stretch < _MOST_STRETCH
+        and _SETTLED < both / plain < 1 / _SETTLED,
+    )
+
+
+def _large_squares(rgb: NDArray[np.uint8], steps: _Steps) -> tuple[Lattice, float] | None:
+    """Return the lattice of squares so large that it is seen at a glance, and its coherence; None when there are none.
+
+    Seen from near, a line has two edges, paper has grain, and a half or a third of a large square passes for the pitch.
+    """
+    times = -(-max(rgb.shape[:2]) // _GLANCE_SIDE)
+    if times < 2:
+        return None
+    small = np.asarray(Image.fromarray(rgb).reduce(times))
+    enlarged = np.diag([float(times), float(times), 1.0])
+    followed = _followed(
+        rgb, times, enlarged @ straightening(small) @ np.linalg.inv(enlarged), steps, (0.15, 0.25)
+    )
+    if followed is None or followed.least_pitch * times < _LARGE_PITCH or followed.coherence < _CLEAR_EDGES:
+        return None
+    # Motifs that repeat, and every tenth line, keep such a step as well; but their squares are of several colours.
+    told: list[tuple[Lattice, float]] = []
+    for parts in (1, 2, 3):
+        finer = followed.lattice.coarser(1 / parts)
+        extent = find_extent(rgb, finer)
+        if extent is not None:
+            told.append(
+                (finer, explained(rgb, finer, (extent.left, extent.top, extent.right, extent.bottom)))
+            )
+    most = max((share for _lattice, share in told), default=0.0)
+    enough = max(_LARGE_EXPLAINED, 1 - _LARGE_LEFT - 2 * (1 - most))
+    return next(((finer, followed.coherence) for finer, share in told if share >= enough), None)
 
 
 def _coherence(across: Axis, along: Axis) -> float:

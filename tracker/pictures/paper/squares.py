@@ -16,13 +16,15 @@ ByteArray = NDArray[np.uint8]
 
 _LINE_STEP = 6.0
 """Grey steps by which a line must differ from both its squares, at least."""
+_LINE_AWAY = 0.07
+"""Squares by which a line may lie beside its place on the lattice."""
 _EDGE_STEP = 18.0
 """Steps of a channel by which neighbouring squares must differ to be two colours, at least."""
 _DARK = 0.45
 """Share of the paper's level below which a drawn line is not seen on a square."""
 _FULL_LINE, _BARE_LINE = 0.6, 0.6
 """Share of a line of squares that must be coloured to be the cartoon's, and paper to be the margin's."""
-_BARE_GAP, _GAP_LINES = 0.75, 0.2
+_BARE_GAP, _GAP_LINES = 0.75, 0.3
 """Share of paper in a line of squares from which on, and of lines round them up to which, it lies outside the cartoon."""
 _MOST_SQUARES = 3_000_000
 """Squares looked at while the end of the cartoon is sought."""
@@ -276,32 +278,63 @@ def _borders(
     noise = float(np.median(squares.spread[squares.seen])) if squares.seen.any() else 0.0
     line_step, edge_step = max(_LINE_STEP, 2.0 * noise), max(_EDGE_STEP, 4 * noise)
     third = np.array([0.3, 0.5, 0.7])
+    # A line of a point or two lies between three samples of a large square, and the grain of a table is no line.
+    many = max(3, int(np.ceil(2 * _LINE_AWAY * _points_across(lattice, box))))
+    reach = np.linspace(-_LINE_AWAY, _LINE_AWAY, many)
     out: list[NDArray[np.bool_]] = []
     for upright in (True, False):
-        darkest: FloatArray | None = None
-        lightest: FloatArray | None = None
-        for off in (-0.07, 0.0, 0.07):
+
+        def value(off: float, upright: bool = upright) -> FloatArray:
             if upright:
                 a = np.arange(left, right + 1, dtype=np.float64) + off
                 b = (np.arange(top, bottom)[:, None] + third).ravel()
-                values = sample(grey, lattice, a, b)[0].reshape(rows, 3, knots + 1)
-                value = np.median(values, axis=1)
-            else:
-                a = (np.arange(left, right)[:, None] + third).ravel()
-                b = np.arange(top, bottom + 1, dtype=np.float64) + off
-                value = np.median(sample(grey, lattice, a, b)[0].reshape(rows + 1, knots, 3), axis=2)
-            darkest = value if darkest is None else np.minimum(darkest, value)
-            lightest = value if lightest is None else np.maximum(lightest, value)
-        assert darkest is not None
-        assert lightest is not None
+                return np.median(sample(grey, lattice, a, b)[0].reshape(rows, 3, knots + 1), axis=1)
+            a = (np.arange(left, right)[:, None] + third).ravel()
+            b = np.arange(top, bottom + 1, dtype=np.float64) + off
+            return np.median(sample(grey, lattice, a, b)[0].reshape(rows + 1, knots, 3), axis=2)
+
+        darkest = lightest = value(reach[0])
+        for off in reach[1:]:
+            here = value(off)
+            darkest, lightest = np.minimum(darkest, here), np.maximum(lightest, here)
         pad = ((0, 0), (1, 1)) if upright else ((1, 1), (0, 0))
         padded = np.pad(light, pad, mode="edge")
         one, two = (padded[:, :-1], padded[:, 1:]) if upright else (padded[:-1], padded[1:])
-        line = (np.minimum(one, two) - darkest > line_step) | (lightest - np.maximum(one, two) > line_step)
+        low, high = np.minimum(one, two), np.maximum(one, two)
+        if many > 3:
+            beside = value(-2 * _LINE_AWAY), value(2 * _LINE_AWAY)
+            low, high = np.minimum(low, np.minimum(*beside)), np.maximum(high, np.maximum(*beside))
+        line = (low - darkest > line_step) | (lightest - high > line_step)
         colours = np.pad(squares.colours.astype(np.int16), (*pad, (0, 0)), mode="edge")
         step = colours[:, 1:] - colours[:, :-1] if upright else colours[1:] - colours[:-1]
         out += [line, np.abs(step).max(axis=2) > edge_step]
     return tuple(out)
+
+
+def _points_across(lattice: Lattice, box: tuple[int, int, int, int]) -> float:
+    """Return the points of the picture to a square, along its longer side, in the middle of a box."""
+    middle = np.array([(box[0] + box[2]) // 2, (box[1] + box[3]) // 2], dtype=np.float64)
+    x, y = lattice.points_of(middle[0] + np.array([0.0, 1.0]), middle[1] + np.array([0.0, 1.0]))
+    return float(
+        max(np.hypot(x[0, 1] - x[0, 0], y[0, 1] - y[0, 0]), np.hypot(x[1, 0] - x[0, 0], y[1, 0] - y[0, 0]))
+    )
+
+
+def explained(rgb: ByteArray, lattice: Lattice, box: tuple[int, int, int, int]) -> float:
+    """Return the share of the colours' variance in a box that lies between its squares, not within them: 1 for flat squares."""
+    left, top, right, bottom = box
+    inside = np.linspace(0.5 - _EXPLAIN_REACH, 0.5 + _EXPLAIN_REACH, _EXPLAIN_SIDE)
+    a = (np.arange(left, right)[:, None] + inside).ravel()
+    b = (np.arange(top, bottom)[:, None] + inside).ravel()
+    points = sample(rgb, lattice, a, b)[0].astype(np.float32)
+    parts = points.reshape(bottom - top, _EXPLAIN_SIDE, right - left, _EXPLAIN_SIDE, 3)
+    within = float(parts.var(axis=(1, 3)).mean())
+    total = float(points.reshape(-1, 3).var(axis=0).mean())
+    return 1.0 - within / total if total > 0 else 0.0
+
+
+_EXPLAIN_REACH, _EXPLAIN_SIDE = 0.36, 7
+"""How far from a square's middle it is looked at, and in how many places along a side."""
 
 
 def _ruled_box(
