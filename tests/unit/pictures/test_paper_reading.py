@@ -138,7 +138,29 @@ def test_a_strongly_tilted_sheet_of_many_small_squares_slips_by_no_row() -> None
     assert np.abs(np.array(reading.corners) - sheet.corners).max() < 0.5 * sheet.points
 
 
-@pytest.mark.parametrize(("points", "grid"), [(60.0, "thin"), (85.0, "none")])
+@pytest.mark.parametrize("shadow", [0.3, 0.5])
+def test_a_hard_shadow_makes_no_second_yarn_of_any(shadow: float) -> None:
+    sheet = photographed(points=9.0, tilt_deg=9, turn_deg=4, table=True, noise=2, jpeg=80, shadow=shadow)
+    reading = read_sheet(sheet.data)
+    assert len(reading.palette) == 5
+    assert wrong_squares(reading, sheet.cells).mean() <= 0.002
+
+
+def test_a_light_blue_sky_over_a_dark_blue_sea_is_no_shadow() -> None:
+    cells = np.zeros((ROWS, KNOTS), dtype=np.uint8)
+    cells[ROWS // 2 :] = 1
+    cells[4:12, 6:20], cells[-12:-4, -20:-6] = 2, 3
+    sky, sun, boat = np.array([120, 160, 215]), (230, 190, 60), (120, 40, 30)
+    palette = np.array([sky, sky * 0.75, sun, boat], dtype=np.uint8)
+    sheet = put_on_paper(
+        np.random.default_rng(5), cells, palette, Trouble(points=9.0, tilt_deg=5, noise=2, jpeg=85)
+    )
+    reading = read_sheet(sheet.data)
+    assert len(reading.palette) == 4
+    assert not wrong_squares(reading, cells).any()
+
+
+@pytest.mark.parametrize(("points", "grid"), [(83.0, "thin"), (83.0, "none")])
 def test_squares_larger_than_sixty_points_are_read_at_a_glance(points: float, grid: str) -> None:
     rng = np.random.default_rng(2)
     cells = cartoon(rng, 20, 16, 4, "patches")

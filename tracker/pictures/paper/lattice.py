@@ -147,7 +147,7 @@ class Lattice:
         return replace(self, across=_shifted(self.across, -a), along=_shifted(self.along, -b))
 
 
-def _coarser(axis: Axis, times: int) -> Axis:
+def _coarser(axis: Axis, times: float) -> Axis:
     return replace(axis, pitch=axis.pitch * times, terms=axis.terms / times)
 
 

@@ -1,4 +1,4 @@
-"""Finds the yarns' colours among the squares: evens out the light, clusters in CIELAB, and tells which squares are doubtful.
+"""Finds the yarns' colours among the squares: evens out the light, takes off a hard shadow, clusters in CIELAB, and tells which squares are doubtful.
 
 References
 ----------
@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from tracker.domain.cartoon import MAX_COLOURS
 from tracker.domain.colour import ciede2000, hex_of_rgb, lab_of_rgb
+from tracker.pictures.paper.shadow import hard_shadow
 
 FloatArray = NDArray[np.float64]
 
@@ -81,6 +82,14 @@ def find_shades(
         light = _gentle_light(coded)
     if not even_light:
         coded = _without_leak(coded * np.exp(-light)[..., None]) * np.exp(light)[..., None]
+    if not even_light:
+        lit = np.clip(coded * np.exp(-light)[..., None], 0, 300)
+        places = (lab_of_rgb(lit) @ _FIRST_EVEN).astype(np.float32)
+        back = np.asarray(np.linalg.inv(_FIRST_EVEN), dtype=np.float64)
+        centres = _clusters(places.reshape(-1, 3), _noise(places), None, back)
+        shade = hard_shadow(lit, _assign(places.reshape(-1, 3), centres)[0].reshape(rows, knots))
+        if shade is not None:
+            light = light + shade
     # Noise is not alike in lightness and in colour: clusters are sought in coordinates in which it is.
     even: FloatArray = np.eye(3) if even_light else _FIRST_EVEN
     for round_ in range(1 if even_light else _ROUNDS):
