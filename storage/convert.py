@@ -25,6 +25,7 @@ from sqlalchemy import Table
 from storage import limits, models
 from tracker.domain import order, rug, rules
 from tracker.domain.errors import BadEntry
+from tracker.domain.hand_out import HandOut
 from tracker.domain.loom import Loom
 from tracker.domain.lot_change import LotChange
 from tracker.domain.lot_moves import LotMove
@@ -328,6 +329,7 @@ _CLASSES: dict[str, tuple[type, type]] = {
     "rug_order": (order.Order, models.OrderVersion),
     "payment": (order.Payment, models.PaymentVersion),
     "loom": (Loom, models.LoomVersion),
+    "hand_out": (HandOut, models.HandOutVersion),
 }
 
 KIND_NAMES = tuple(_CLASSES)

@@ -60,6 +60,7 @@ _WORDS = {
     "rug_order": ("customer", "address", "note"),
     "payment": ("note", "day"),
     "loom": ("name", "note"),
+    "hand_out": ("note", "day"),
 }
 
 
@@ -74,6 +75,7 @@ _NAMED = {
     "sample": ("yarn_id",),
     "preparation": ("yarn_id",),
     "wage": ("weaver_id",),
+    "hand_out": ("yarn_id", "weaver_id"),
 }
 
 

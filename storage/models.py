@@ -481,3 +481,18 @@ class LoomVersion(Version, Base):
     waste_cm: Mapped[float | None]
     seats: Mapped[int]
     note: Mapped[str]
+
+
+class HandOutVersion(Version, Base):
+    """A version of balls handed out to a weaver, or taken back."""
+
+    __tablename__ = "hand_out"
+
+    yarn_id: Mapped[str]
+    weaver_id: Mapped[str | None]
+    kind: Mapped[str]
+    day: Mapped[str]
+    balls: Mapped[float]
+    mass_g: Mapped[float]
+    lot_id: Mapped[str | None]
+    note: Mapped[str]

@@ -197,6 +197,7 @@ def rug_book(book: OpenBook, rug_id: str, with_cartoon: bool = True) -> RugBook:
             lot_changes=read("lot_change"),
             marks=read("cartoon_mark"),
             trims=read("trim"),
+            hand_outs=read("hand_out"),
             orders=read("rug_order"),
             payments=read("payment"),
             loom=_loom_of(connection, plans[0]),

@@ -14,6 +14,7 @@ from typing import Any, Self
 from tracker.domain import rules
 from tracker.domain.act import ActKind
 from tracker.domain.errors import BadEntry, BookTrouble
+from tracker.domain.hand_out import HandOut
 from tracker.domain.history import Change, Entry, PastVersion, Undone, Writer
 from tracker.domain.loom import Loom, WarpPart
 from tracker.domain.lot_change import LotChange
@@ -50,12 +51,12 @@ KINDS: dict[type, str] = {
     Weighing: "weighing", Spoilt: "spoilt", Sample: "sample", Measurement: "measurement", DaysOff: "days_off",
     Preparation: "preparation", AfterStep: "after_step", Photo: "photo", Wage: "wage", Cost: "cost",
     Pricing: "pricing", LotChange: "lot_change", LotMove: "lot_move", CartoonMark: "cartoon_mark",
-    Trim: "trim", Order: "rug_order", Payment: "payment", Loom: "loom", Setting: "setting",
+    Trim: "trim", HandOut: "hand_out", Order: "rug_order", Payment: "payment", Loom: "loom", Setting: "setting",
 }  # fmt: skip
 LISTS = {
     "yarns": Yarn, "sessions": Session, "lots": Lot, "weighings": Weighing, "spoilt": Spoilt, "samples": Sample,
     "measurements": Measurement, "preparations": Preparation, "after_steps": AfterStep, "photos": Photo, "wages": Wage,
-    "costs": Cost, "pricings": Pricing, "lot_changes": LotChange, "marks": CartoonMark, "trims": Trim,
+    "costs": Cost, "pricings": Pricing, "lot_changes": LotChange, "marks": CartoonMark, "trims": Trim, "hand_outs": HandOut,
     "orders": Order, "payments": Payment,
 }  # fmt: skip
 """The parts of a `RugBook` that are lists of one kind of one rug."""

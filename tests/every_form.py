@@ -21,6 +21,7 @@ from tracker.domain.rug import Hold, Role, RugBook
 from tracker.forecast.answers import Answers
 from tracker.forecast.reckon import rows_wanted
 from tracker.presenters import (
+    balls,
     cartoon_reading,
     cloth,
     copies,
@@ -332,6 +333,7 @@ def _forms(rug: RugBook, answers: Answers, plan: Any, today: date) -> None:
                 "spoilt",
                 "sample",
                 "ball",
+                "hand out",
                 "preparation",
             ):
                 continue
@@ -344,7 +346,7 @@ def _forms(rug: RugBook, answers: Answers, plan: Any, today: date) -> None:
             _entered(blank, rug, today)
     for value in (
         *rug.lots, *rug.weighings, *rug.spoilt, *rug.samples, *rug.measurements, *rug.preparations, *rug.days_off,
-        *rug.photos, *rug.wages, *rug.costs, *rug.pricings, *rug.lot_changes, *rug.marks, *rug.trims,
+        *rug.photos, *rug.wages, *rug.costs, *rug.pricings, *rug.lot_changes, *rug.marks, *rug.trims, *rug.hand_outs,
         *rug.payments,
     )[:60]:  # fmt: skip
         again = entry_forms.form_of(value)
@@ -356,6 +358,15 @@ def _forms(rug: RugBook, answers: Answers, plan: Any, today: date) -> None:
         for line in group.lines:
             lawful(preparation.one_more(rug, line, today))
             _entered(preparation.preparation_form(rug, plan, line, today), rug, today)
+    for seats in ((), tuple((who.id, place + 1, place + 1) for place, who in enumerate(rug.weavers))):
+        for rows in (None, 1, 20_000):
+            shown = balls.build_balls_state(rug, answers, seats, rows)
+            printable(shown)
+            for card in shown.seats:
+                for given in balls.given_now(rug, answers, card, card.lines, today):
+                    lawful(given)
+                for line in card.lines[:1]:
+                    _entered(balls.hand_out_form(rug, answers, card, line, today), rug, today)
     for line in plan.shopping.lines:
         bought = shopping.lot_form(rug, plan, answers, line.yarn_id, today)
         printable(entry_forms.build_entry_form_state(bought, rug, today))

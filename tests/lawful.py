@@ -19,6 +19,7 @@ from storage.convert import KIND_NAMES, checked_file_name, kind_named
 from tests.today import TODAY
 from tracker.domain import rug, rules
 from tracker.domain.errors import BadEntry
+from tracker.domain.hand_out import HandOut
 from tracker.domain.loom import Loom
 from tracker.domain.lot_moves import LotMove
 from tracker.domain.order import Order, OrderItem
@@ -252,6 +253,12 @@ def books(draw: st.DrawFn, most: int = 4) -> list[Any]:
                     ).filter(_photo_name)
                 if kind is rug.Wage:
                     given["weaver_id"] = st.sampled_from([None, *WEAVERS, *STRANGERS])
+                if kind is HandOut and draw(st.integers(0, 2)):
+                    # Mostly to those who are there, of the rug's own yarn, a few balls at a time.
+                    given.update(
+                        yarn_id=st.sampled_from(yarns), weaver_id=st.sampled_from([None, *WEAVERS]),
+                        balls=st.integers(1, 6).map(float), mass_g=st.floats(20, 900), day=near_days,
+                    )  # fmt: skip
                 found.append(draw(values(kind, **given)))
     found += [draw(values(Loom, id=loom_id)) for loom_id in LOOMS[: draw(st.integers(0, 2))]]
     found += [draw(moves(number)) for number in range(draw(st.integers(0, 4)))]

@@ -16,6 +16,7 @@ KNOWN = (
     "0013",
     "0014",
     "0015",
+    "0016",
 )
 """Every schema there ever was, oldest first. A book with any other is from a newer app."""
 

@@ -10,15 +10,20 @@ import pytest
 from tests.presenters.rugs import book, plan, session
 from tests.today import TODAY
 from tests.unit.domain.test_sections import drawn
-from tracker.domain.rug import RugStage
+from tracker.domain.hand_out import HandOut, HandOutKind
+from tracker.domain.rug import Lot, RugStage
 from tracker.forecast.outlook import outlook
+from tracker.presenters import entry_forms
 from tracker.presenters.balls import (
     balls_for,
     build_balls_state,
-    seats_kept,
+    given_now,
+    hand_out_form,
     team_to_seat,
-    with_seats,
 )
+from tracker.presenters.entries.form import FormKind
+from tracker.presenters.entry_text import ball_count_words
+from tracker.presenters.places import seats_kept, with_seats
 
 HALVES = (("ann", 1, 50), ("bo", 51, 100))
 
@@ -122,3 +127,101 @@ def test_places_set_on_the_page_count_until_a_session_says_others() -> None:
 
 def test_those_who_sit_stand_first_among_those_who_can() -> None:
     assert [weaver.id for weaver in team_to_seat(striped(), (("bo", 1, 100),))] == ["bo", "ann"]
+
+
+# --- handing out
+
+
+def handed_out(rug, seat=0, lines=None, day=TODAY):
+    """The rug with what a seat still needs given to her, and the records of it."""
+    answers = outlook(rug, TODAY)
+    card = build_balls_state(rug, answers, HALVES).seats[seat]
+    given = given_now(rug, answers, card, card.lines if lines is None else lines, day)
+    return replace(rug, hand_outs=(*rug.hand_outs, *given)), given
+
+
+def test_one_tap_gives_the_balls_that_are_missing_from_the_open_lot() -> None:
+    rug = striped()
+    lot = Lot(id="l1", rug_id="rug", yarn_id="red", day=TODAY, mass_g=900.0, dye_lot="M-1")
+    rug = replace(rug, lots=(lot,))
+    line = shown(rug).seats[0].lines[0]
+    after, (given,) = handed_out(rug)
+    assert (given.yarn_id, given.weaver_id, given.lot_id, given.day) == ("red", "ann", "l1", TODAY)
+    assert (given.balls, given.mass_g) == (line.balls, line.balls * 200.0)
+    left, right = shown(after).seats
+    assert (left.lines[0].words, left.lines[0].balls, left.key, left.lines[0].key) == (
+        "Enough in hand",
+        0,
+        "",
+        "",
+    )
+    assert "lasts to the last row" in left.lines[0].note
+    assert right.lines == shown(rug).seats[1].lines
+    assert shown(after).handed[0].words == f"{int(given.balls)} ball of Madder to Ann"
+
+
+def test_handing_out_changes_neither_what_is_needed_nor_what_is_on_hand() -> None:
+    rug = striped()
+    after, _given = handed_out(rug)
+    assert outlook(after, TODAY) == outlook(rug, TODAY)
+    assert [seat.lines[0].need_g for seat in shown(after).seats] == [
+        seat.lines[0].need_g for seat in shown(rug).seats
+    ]
+
+
+def test_who_has_some_is_given_the_rest_and_told_when_she_needs_the_next() -> None:
+    rug = striped()
+    some = HandOut(
+        id="h", rug_id="rug", yarn_id="red", weaver_id="ann", day=TODAY, balls=1, mass_g=10.0, born=50
+    )
+    line = shown(replace(rug, hand_outs=(some,))).seats[0].lines[0]
+    assert line.give_g == pytest.approx(line.need_g - 10.0)
+    assert line.note.startswith("needs ")
+    assert "has 1 ball, about 10 g\nthe next in row " in line.note
+    assert line.key == "Given"
+
+
+def test_who_sits_nowhere_now_still_has_her_balls() -> None:
+    after, _given = handed_out(striped())
+    state = shown(after, (("bo", 1, 100),))
+    gone = state.seats[-1]
+    assert (gone.title, gone.note) == ("Ann", "Sits nowhere now.")
+    assert gone.lines[0].words == "No more is needed"
+    assert gone.lines[0].balls == 0
+
+
+def test_the_form_takes_back_what_is_not_needed_and_fills_in_full_balls() -> None:
+    rug, _given = handed_out(striped())
+    answers = outlook(rug, TODAY)
+    card = build_balls_state(rug, answers).seats[0]
+    form = hand_out_form(rug, answers, card, card.lines[0], TODAY)
+    assert (form.answers["kind"], form.answers["weaver_id"]) == ("returned", "ann")
+    value = entry_forms.to_value(form, rug, TODAY)
+    assert (value.kind, value.balls, value.mass_g) == (HandOutKind.RETURNED, 1.0, 200.0)
+    assert entry_forms.to_value(entry_forms.form_of(value), rug, TODAY) == value
+    weighed = entry_forms.to_value(form.with_answer("mass_g", 120.0), rug, TODAY)
+    assert weighed.mass_g == 120.0
+
+
+def test_a_ball_used_up_is_asked_whose_it_was_where_two_have_some() -> None:
+    rug, _given = handed_out(striped())
+    form = entry_forms.blank(FormKind.BALL, rug, TODAY, "red")
+    assert [question.key for question in entry_forms.questions(form, rug)] == ["count", "day"]
+    also = HandOut(id="x", rug_id="rug", yarn_id="red", weaver_id="bo", day=TODAY, balls=1, mass_g=200.0)
+    both = replace(rug, hand_outs=(*rug.hand_outs, also))
+    assert [question.key for question in entry_forms.questions(form, both)] == ["count", "weaver_id", "day"]
+    evening = session(3, 2, weavers=("ann", "bo"), day=TODAY)
+    both = replace(both, sessions=(*both.sessions, evening))
+    hers = entry_forms.to_value(form.with_answer("weaver_id", "bo"), both, TODAY)
+    assert (hers.weavers, hers.rows, hers.used, hers.wove) == (("bo",), 0, (("red", 1.0),), False)
+    assert hers.id != evening.id
+    assert entry_forms.to_value(form, both, TODAY).id == evening.id
+
+
+def test_half_a_ball_is_said_as_such() -> None:
+    assert [ball_count_words(balls) for balls in (1, 2, 0.5, 1.5)] == [
+        "1 ball",
+        "2 balls",
+        "0.5 balls",
+        "1.5 balls",
+    ]

@@ -17,6 +17,7 @@ from pypdf import PdfReader
 
 from tracker.domain.cartoon import CartoonPicture
 from tracker.domain.finished_size import finished_length_cm, finished_width_cm
+from tracker.domain.hand_out import HandOut, HandOutKind
 from tracker.domain.lot_change import LotChange
 from tracker.domain.lot_moves import LotMove, MovedLot, lots_of_rug
 from tracker.domain.mark import CartoonMark
@@ -41,13 +42,14 @@ from tracker.domain.rug import (
     Weighing,
     Yarn,
 )
-from tracker.domain.sections import sections_of
+from tracker.domain.seats import sections_of
 from tracker.forecast.answers import Answers, YarnWord
 from tracker.forecast.outlook import outlook
 from tracker.forecast.reckon import rows_wanted
 from tracker.forecast.sections import lay_out, section_needs
 from tracker.presenters import unpick
 from tracker.presenters.answer_words import tile_words
+from tracker.presenters.balls import build_balls_state
 from tracker.presenters.costs import cost_of
 from tracker.presenters.dye_lots import change_marks
 from tracker.presenters.entries.damp import MEASURED_DAMP
@@ -282,9 +284,20 @@ def woven(book: RugBook, seed: int) -> RugBook:
         )
         for number, knot in enumerate(wrong.integers(1, book.knots_across + 1, int(wrong.integers(0, 4))).tolist())
     )  # fmt: skip
+    # Balls are handed out and taken back; they stay on the rug's stock.
+    hands = np.random.default_rng([seed, 11])
+    hand_outs = tuple(
+        HandOut(
+            id=f"h{number}", rug_id="r", yarn_id=yarn.id, weaver_id=[None, "left", "right"][int(hands.integers(3))],
+            kind=HandOutKind.GIVEN if hands.random() < 0.8 else HandOutKind.RETURNED,
+            day=sessions[int(hands.integers(len(sessions)))].day, balls=float(hands.integers(1, 4)),
+            mass_g=float(hands.integers(5, 400)), born=int(hands.integers(60)),
+        )
+        for number, yarn in enumerate(book.yarns_of(Role.PILE) * 2) if hands.random() < 0.4
+    )  # fmt: skip
     return replace(
         book, marks=marks, sessions=sessions, weighings=weighings, measurements=measured, lots=lots, lot_changes=changes,
-        spoilt=losses,
+        spoilt=losses, hand_outs=hand_outs,
     )  # fmt: skip
 
 
@@ -505,7 +518,24 @@ def hold_sizes(
 
 
 def hold_sections(book: RugBook, answers: Answers) -> None:
-    """Hold what all sections of the width need, whoever sits where, to what the rug still needs."""
+    """Hold what all sections of the width need, whoever sits where, to what the rug still needs; handing out changes neither."""
+    page = build_balls_state(book, answers)
+    lines = [line for card in page.seats for line in card.lines]
+    for answer in answers.yarns:
+        told = sum(line.need_g for line in lines if line.yarn_id == answer.yarn_id)
+        yarn = next(yarn for yarn in book.yarns if yarn.id == answer.yarn_id)
+        if yarn.role is Role.PILE:
+            assert told == pytest.approx(answer.needed_g)
+    assert all(0 <= line.give_g <= line.need_g for line in lines)
+    assert len(page.handed) == len(book.hand_outs)
+    if book.hand_outs:
+        untouched = replace(book, hand_outs=())
+        assert outlook(untouched, answers.day) == outlook(book, answers.day)
+        before = build_balls_state(untouched, answers)
+        needs = {(card.title, line.yarn_id): line.need_g for card in before.seats for line in card.lines}
+        for card in page.seats:
+            for line in card.lines:
+                assert line.need_g == pytest.approx(needs.get((card.title, line.yarn_id), 0.0))
     rng = np.random.default_rng(book.knots_across * 1000 + book.rows_woven)
     cuts = sorted(rng.choice(book.knots_across, size=min(3, book.knots_across - 1), replace=False).tolist())
     drawn = tuple((f"w{first}", first + 1, last) for first, last in pairwise(cuts))

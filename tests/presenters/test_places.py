@@ -264,3 +264,20 @@ def test_before_anybody_said_it_the_planned_weavers_share_evenly() -> None:
     assert (spans(alone), alone.assumed) == ([("", 1, 100)], False)
     together = seating(book(session(1, 4, weavers=("bo", "ann"))))
     assert (spans(together), together.assumed) == ([("bo", 1, 50), ("ann", 51, 100)], True)
+
+
+def test_places_set_for_the_balls_stand_in_the_session_of_the_same_team() -> None:
+    rug = book(seated(1, 4))
+    form = session_page.blank_form(rug, TODAY)
+    moved = (("bo", 1, 60), ("ann", 61, 100))
+    told = session_page.with_seats(form, rug, moved)
+    assert (told.places, told.ahead) == (moved, ())
+    assert session_page.with_seats(form, rug, ()) == form
+    assert session_page.with_seats(form, rug, (("bo", 1, 100),)) == form
+    assert session_page.with_seats(form, rug, form.places) == form
+    # Of another team nothing is taken; when the other sits down, the seats set are hers too.
+    alone = replace(form, weavers=("ann",), places=(), ahead=())
+    assert session_page.with_seats(alone, rug, moved) == alone
+    both = session_page.with_weavers(alone, rug, TEAM, moved)
+    assert (both.places, both.ahead) == (moved, ())
+    assert session_page.with_weavers(alone, rug, TEAM).places == SEATS

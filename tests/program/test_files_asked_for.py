@@ -30,7 +30,7 @@ def test_everything_asked_for_is_written_and_named(demo: str, tmp_path: Path, ca
     printed = [Path(line) for line in capsys.readouterr().out.splitlines()]
     assert all(path.is_file() for path in printed)
     assert {path.relative_to(tmp_path).as_posix() for path in printed} == {
-        "r.pdf", "rows.pdf", "c.ics", "t/sessions.csv", "t/yarn.csv", "t/yarn events.csv", "t/rows.csv", "t/cloth.csv", "t/trimming.csv", "t/mistakes.csv", "t/costs.csv", "t/wages.csv",
+        "r.pdf", "rows.pdf", "c.ics", "t/sessions.csv", "t/yarn.csv", "t/yarn events.csv", "t/rows.csv", "t/cloth.csv", "t/trimming.csv", "t/mistakes.csv", "t/balls.csv", "t/costs.csv", "t/wages.csv",
     }  # fmt: skip
     assert "82,181" in PdfReader(tmp_path / "r.pdf").pages[0].extract_text()
     # The demo is off for a wedding from the 12th to the 15th day from now.

@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from tracker.domain.hand_out import HandOut, HandOutKind
 from tracker.domain.loom import Loom, LoomKind, WarpLay
 from tracker.domain.lot_change import LotChange
 from tracker.domain.lot_moves import LotMove
@@ -221,6 +222,18 @@ def one_of_every_kind() -> list[Any]:
             right_cm=7.5,
             rising_cm=62.1,
             falling_cm=61.8,
+        ),
+        HandOut(
+            id=new_id(),
+            rug_id=rug.id,
+            yarn_id=yarn.id,
+            weaver_id=weaver.id,
+            kind=HandOutKind.RETURNED,
+            day=date(2026, 5, 3),
+            balls=1.5,
+            mass_g=212.5,
+            lot_id="the lot it came from",
+            note="one of them begun",
         ),
         Trim(
             id=new_id(),

@@ -60,7 +60,7 @@ def test_every_kind_of_entry_comes_back_as_it_was_written(book: BookPort) -> Non
     held = [
         rug.plan, *rug.weavers, *rug.yarns, rug.cartoon, *rug.sessions, *rug.lots, *rug.weighings, *rug.spoilt,
         *rug.samples, *rug.measurements, *rug.days_off, *rug.preparations, *rug.after_steps, *rug.photos, *rug.wages,
-        *rug.costs, *rug.pricings, *rug.lot_changes, *rug.marks, *book.lot_moves(), *rug.trims,
+        *rug.costs, *rug.pricings, *rug.lot_changes, *rug.marks, *book.lot_moves(), *rug.trims, *rug.hand_outs,
         *rug.orders, *rug.payments, *book.looms(),
     ]  # fmt: skip
     # What a move took is no entry of its own.

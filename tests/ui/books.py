@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
+from tracker.domain.hand_out import HandOut, HandOutKind
 from tracker.domain.rug import (
     Cartoon,
     DaysOff,
@@ -131,6 +132,20 @@ def overfull_book(path: Path, today: date) -> Path:
                         row=20 * (n + 1),
                         before_mm=13.5,
                         after_mm=9.5 - n % 3,
+                    )
+                )
+            for n in range(10):
+                act.write(
+                    HandOut(
+                        id=f"{8000 + n:032x}",
+                        rug_id=plan.id,
+                        yarn_id=yarns[n % len(yarns)].id,
+                        weaver_id=weavers[n % len(weavers)].id if n else None,
+                        kind=HandOutKind.RETURNED if n == 7 else HandOutKind.GIVEN,
+                        day=today,
+                        balls=1.25 + n,
+                        mass_g=1234.5,
+                        note=LONG,
                     )
                 )
             act.write(Measurement(id="d" * 32, rug_id=plan.id, day=today, row=400, length_cm=131.5))

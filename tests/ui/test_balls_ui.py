@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+from tests.today import TODAY
+from tests.ui.hand import everything
+from tracker.domain.hand_out import HandOutKind
 from tracker.previews.draw import settle
+from tracker.screens.balls.balls import HandedRow, SeatRow
 
 
 def at_the_balls(open_app, path, **how):
@@ -66,3 +70,86 @@ def test_an_empty_book_says_what_to_do_first(open_app) -> None:
     hand.shell.go("balls")
     settle()
     assert hand.sees("No rug yet.")
+
+
+# --- handing out
+
+
+def seat_rows(hand, name: str):
+    return [
+        widget
+        for widget in everything(hand.shell.page)
+        if isinstance(widget, SeatRow) and widget.line.name == name
+    ]
+
+
+def test_one_tap_gives_the_balls_of_a_colour_and_undo_takes_them_back(open_app, demo) -> None:
+    hand = at_the_balls(open_app, demo)
+    desk = hand.app.desk
+    row = seat_rows(hand, "Madder red")[0]
+    balls = row.line.balls
+    hand.tap(row.ids.give)
+    (given,) = desk.rug.hand_outs
+    assert (given.balls, given.day) == (balls, TODAY)
+    assert hand.sees(f"Saved: {balls} balls of Madder red to Left seat.")
+    assert seat_rows(hand, "Madder red")[0].line.words == "Enough in hand"
+    assert hand.sees("Handed out so far")
+    hand.tap("Undo")
+    assert not desk.rug.hand_outs
+    assert seat_rows(hand, "Madder red")[0].line.balls == balls
+
+
+def test_all_colours_of_a_seat_are_given_at_once_and_told_in_the_diary(open_app, demo) -> None:
+    hand = at_the_balls(open_app, demo)
+    desk = hand.app.desk
+    colours = len([widget for widget in everything(hand.shell.page) if isinstance(widget, SeatRow)]) // 2
+    hand.tap("All given")
+    assert len(desk.rug.hand_outs) == colours
+    assert len({given.weaver_id for given in desk.rug.hand_outs}) == 1
+    hand.shell.go("diary")
+    settle()
+    assert hand.sees("Balls handed out")
+
+
+def test_balls_come_back_and_the_entry_is_deleted(open_app, demo) -> None:
+    hand = at_the_balls(open_app, demo)
+    desk = hand.app.desk
+    hand.tap(seat_rows(hand, "Madder red")[0].ids.give)
+    hand.shell.dismiss_toast()
+    hand.tap(seat_rows(hand, "Madder red")[0])
+    assert hand.sees("Given or returned")
+    hand.tap("Save")
+    given, back = desk.rug.hand_outs
+    assert (back.kind, back.balls, back.weaver_id) == (HandOutKind.RETURNED, 1, given.weaver_id)
+    assert hand.sees("1 ball of Madder red back from Left seat")
+    hand.shell.dismiss_toast()
+    hand.tap(next(w for w in everything(hand.shell.page) if isinstance(w, HandedRow)))
+    hand.tap("Delete")
+    assert desk.rug.hand_outs == (given,)
+
+
+def test_who_is_not_known_is_asked_for_before_anything_is_given(open_app, demo) -> None:
+    hand = at_the_balls(open_app, demo)
+    page = hand.shell.page
+    # Of three sections two are nobody's.
+    page.set_seats(((hand.app.desk.rug.weavers[0].id, 50, 90),))
+    row = seat_rows(hand, "Madder red")[0]
+    hand.tap(row.ids.give)
+    assert not hand.app.desk.rug.hand_outs
+    assert hand.shell.sheet is not None
+    assert hand.sees("Say first who sits where.")
+
+
+def test_the_seats_set_here_stand_in_the_next_session_of_both(open_app, demo) -> None:
+    hand = at_the_balls(open_app, demo)
+    left, right = (weaver.id for weaver in hand.app.desk.rug.weavers)
+    across = hand.app.desk.rug.knots_across
+    seats = ((right, 1, 100), (left, 101, across))
+    hand.shell.page.set_seats(seats)
+    hand.shell.go("session")
+    settle()
+    form = hand.shell.page.form
+    for name, who in (("Left seat", left), ("Right seat", right)):
+        if who not in form.weavers:
+            hand.tap(name)
+    assert hand.shell.page.form.places == seats

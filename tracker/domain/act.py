@@ -19,6 +19,7 @@ class ActKind(StrEnum):
     LOT_CHANGE_PLANNED = "change of lot planned"
     LOT_OPENED = "lot opened"
     YARN_USED_UP = "yarn used up"
+    BALLS_HANDED_OUT = "balls handed out"
     SAMPLE_WEIGHED = "sample weighed"
     MISTAKE_MARKED = "mistake marked"
     MISTAKE_MENDED = "mistake mended"

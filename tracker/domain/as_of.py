@@ -45,6 +45,7 @@ def book_as_of(book: RugBook, day: date) -> RugBook:
         spoilt=tuple(s for s in book.spoilt if s.day <= day),
         samples=tuple(s for s in book.samples if s.day <= day),
         measurements=tuple(m for m in book.measurements if m.day <= day),
+        hand_outs=tuple(entry for entry in book.hand_outs if entry.day <= day),
         trims=tuple(trim for trim in book.trims if trim.day <= day),
         days_off=tuple(off for off in book.days_off if off.born <= known),
         preparations=tuple(p for p in book.preparations if p.day <= day),

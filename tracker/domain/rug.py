@@ -13,6 +13,7 @@ from datetime import date
 from enum import StrEnum
 from typing import TYPE_CHECKING, Protocol
 
+from tracker.domain.hand_out import HandOut
 from tracker.domain.loom import Loom, WarpLay, WarpPart
 from tracker.domain.lot_change import LotChange
 from tracker.domain.mark import CartoonMark
@@ -618,6 +619,7 @@ class RugBook:
     lot_changes: tuple[LotChange, ...] = ()
     marks: tuple[CartoonMark, ...] = ()
     trims: tuple[Trim, ...] = ()
+    hand_outs: tuple[HandOut, ...] = ()
     orders: tuple[Order, ...] = ()
     """One, or none; what was entered last counts, as of the pricings."""
     payments: tuple[Payment, ...] = ()

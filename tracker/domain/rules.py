@@ -16,6 +16,7 @@ from typing import Any
 
 from tracker.domain import order, rug
 from tracker.domain.errors import BadEntry
+from tracker.domain.hand_out import HandOut
 from tracker.domain.loom import Loom
 from tracker.domain.lot_change import LotChange
 from tracker.domain.lot_moves import LotMove
@@ -148,6 +149,8 @@ LOOM_SIZE_CM = Range(1.0, LOOM_CM.most, "cm")
 MOST_SEATS = 50
 """Places on a bench, as many as weavers can be planned."""
 MASS_G = Range(0.0, 1_000_000.0, "g")
+BALLS = Range(0.01, 999.0)
+"""Balls of one colour that go to a seat at once."""
 PILE_MM = Range(0.1, 200.0, "mm")
 """Height of a pile on the loom."""
 TRIM_ROWS = Range(1, 10_000)
@@ -277,6 +280,15 @@ RULES: dict[type, dict[str, Rule]] = {
         "row": Range(1, 2 * MOST_KNOTS_EACH_WAY),
         "before_mm": PILE_MM,
         "after_mm": PILE_MM,
+        "note": NOTE,
+    },
+    HandOut: {
+        "yarn_id": ID,
+        "weaver_id": ID,
+        "day": DAY,
+        "balls": BALLS,
+        "mass_g": Range(0.1, 1_000_000.0, "g"),
+        "lot_id": ID,
         "note": NOTE,
     },
     LotChange: {
@@ -455,6 +467,11 @@ def _wage(value: rug.Wage) -> None:
         raise BadEntry(_("A wage is somebody's or everybody's. Choose whose it is."))
 
 
+def _hand_out(value: HandOut) -> None:
+    if "" in (value.weaver_id, value.lot_id):
+        raise BadEntry(_("Balls are somebody's, or nobody's by name. Choose whose they are."))
+
+
 def _lot_move(value: LotMove) -> None:
     ends = ((value.from_rug_id, value.from_yarn_id), (value.to_rug_id, value.to_yarn_id))
     if any((rug_id is None) != (yarn_id is None) for rug_id, yarn_id in ends):
@@ -480,6 +497,7 @@ _RELATIONS: dict[type, Callable[[Any], None]] = {
     rug.Cartoon: _cartoon,
     rug.Setting: _setting,
     rug.Wage: _wage,
+    HandOut: _hand_out,
     LotMove: _lot_move,
     order.Order: _order,
 }

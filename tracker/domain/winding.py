@@ -61,6 +61,11 @@ class ShuttleLine:
     rows_per_shuttle: float
 
 
+def full_ball_g(yarn: Yarn | None) -> float:
+    """Return the grams on a full ball of a yarn; usual ones where nobody said."""
+    return yarn.unit_mass_g if yarn is not None and yarn.unit_mass_g > 0 else float(defaults.BALL_G)
+
+
 def ball_diameter_mm(mass_g: float, fibre_density_g_cm3: float) -> float:
     """Return the diameter of a hand-wound ball in mm: a sphere of yarn with air between."""
     volume_cm3 = mass_g / (fibre_density_g_cm3 * defaults.BALL_PACKING)
@@ -105,7 +110,7 @@ def ball_line(
     section_shares
         Share of the colour in each weaver's part of the width, for telling who will need more.
     """
-    full_g = yarn.unit_mass_g if yarn.unit_mass_g > 0 else float(defaults.BALL_G)
+    full_g = full_ball_g(yarn)
     baths: dict[str, float] = {}
     for lot in lots:
         baths[lot.dye_lot] = baths.get(lot.dye_lot, 0.0) + lot.mass_g

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,7 +17,8 @@ from numpy.typing import NDArray
 from tracker.domain import team
 from tracker.domain.rows import RowsToWeave, rows_to_weave
 from tracker.domain.rug import RugBook
-from tracker.domain.sections import Section, knots_of_section, units_between
+from tracker.domain.seats import Section
+from tracker.domain.sections import knots_of_section, units_between
 from tracker.forecast.answers import Answers
 from tracker.forecast.reckon import rows_wanted
 
@@ -124,6 +126,15 @@ def section_needs(layout: Layout, rows: float = math.inf) -> tuple[SectionNeed, 
             )
         )
     return tuple(needs)
+
+
+def day_of_row(answers: Answers, row: float) -> date | None:
+    """Return the likely day on which a row is woven, between the rows of which the forecast tells; None when it tells none."""
+    days = _days_told(answers)
+    if len(days) < 2 or row > days[-1][0]:
+        return None
+    rows, ordinals = zip(*days, strict=True)
+    return date.fromordinal(round(float(np.interp(row, rows, ordinals))))
 
 
 def rows_in_days(answers: Answers, days: int = WEEK_DAYS) -> int | None:

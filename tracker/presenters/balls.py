@@ -3,23 +3,30 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
-from typing import Any
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date
 
-from tracker.domain import defaults, team
-from tracker.domain.rug import PreparationKind, RugBook, Weaver, Yarn
-from tracker.domain.sections import NOBODY, Section
-from tracker.files.typed import read_as
+from tracker.domain import team
+from tracker.domain.hand_out import HandOut, HandOutKind
+from tracker.domain.rug import PreparationKind, RugBook, Weaver, Yarn, new_id
+from tracker.domain.rules import BALLS, MASS_G
+from tracker.domain.seats import NOBODY, Section
+from tracker.domain.winding import full_ball_g
 from tracker.forecast.answers import Answers
-from tracker.forecast.sections import ColourNeed, Layout, lay_out, rows_in_days, section_needs
+from tracker.forecast.hand_outs import Held, held_now
+from tracker.forecast.sections import ColourNeed, Layout, day_of_row, lay_out, rows_in_days, section_needs
+from tracker.presenters import entry_forms
 from tracker.presenters.answer_words import yarn_code
+from tracker.presenters.entries.form import EntryForm, FormKind
+from tracker.presenters.entry_text import ball_count_words, handed_words, names_of
 from tracker.presenters.places import Seating, knots_words, names_of_weavers, seating, span_words
 from tracker.presenters.preparation import count_words
-from tracker.words import _, mass, n_, number
+from tracker.words import _, day_short, mass, n_, number
 
-SEATS = "seats"
-"""The draft that holds who sits where, as set on the page, by rug."""
 _GRAIN = 1e-9
+_LEAST_G = 0.5
+"""Less than this, beside what a weaver has in hand, is not worth another ball."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,11 +58,18 @@ class SeatLine:
     name: str
     swatch: str
     words: str
-    """ "3 balls, 540 g"."""
+    """What is to be given: "3 balls, 540 g"; or that she has enough."""
+    note: str
+    """What she needs and has, and when she needs the next ball."""
     share: float
     """Of all knots that the section ties, 0 to 1."""
     balls: int
+    """To be wound and given."""
     need_g: float
+    give_g: float
+    """Of the need, what she has neither in hand nor knotted already."""
+    key: str
+    """What the key says; "" where there is nothing to give."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,8 +81,24 @@ class SeatCard:
     note: str
     """Which knots, and what stands ahead."""
     figure: str
-    """All balls: "7 balls, 1.2 kg"."""
+    """All balls: "To give: 7 balls, 1.2 kg"."""
     lines: tuple[SeatLine, ...]
+    key: str = ""
+    """What the key says that gives all of them; "" where there is nothing to give."""
+
+    @property
+    def known(self) -> bool:
+        """Whether it is said whose balls these are."""
+        return self.weaver_id != NOBODY
+
+
+@dataclass(frozen=True, slots=True)
+class HandedLine:
+    """Balls that were handed out or taken back."""
+
+    record_id: str
+    words: str
+    note: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,35 +123,10 @@ class BallsState:
     seats: tuple[SeatCard, ...]
     who: str
     """Who sits where, on one line."""
-
-
-def seats_kept(kept: Any, book: RugBook) -> team.Places:
-    """Return the places set on the page for this rug; () when none are kept, or a session said others since."""
-    try:
-        said = read_as(dict[str, Any], kept[book.plan.id])
-        places = tuple((str(who), int(first), int(last)) for who, first, last in said["places"])
-    except (KeyError, TypeError, ValueError):
-        return ()
-    later = [session for session in book.woven_sessions if session.born > int(said.get("born", 0))]
-    if any(team.sound(session.places, book.knots_across) for session in later):
-        return ()
-    known = {weaver.id for weaver in book.weavers}
-    return places if all(who in known for who, _first, _last in places) else ()
-
-
-def with_seats(kept: Any, book: RugBook, places: team.Places) -> dict[str, Any]:
-    """Return the draft with the places set now; () forgets them."""
-    held = dict(kept) if isinstance(kept, dict) else {}
-    held.pop(book.plan.id, None)
-    if places:
-        born = max((session.born for session in book.sessions), default=0)
-        held[book.plan.id] = {"places": [list(place) for place in places], "born": born}
-    return held
-
-
-def full_ball_g(yarn: Yarn) -> float:
-    """Return the grams on a full ball of a yarn."""
-    return yarn.unit_mass_g if yarn.unit_mass_g > 0 else float(defaults.BALL_G)
+    alone: bool
+    """One section is the whole width: balls need nobody's name."""
+    handed: tuple[HandedLine, ...]
+    """Newest first."""
 
 
 def balls_for(mass_g: float, yarn: Yarn) -> int:
@@ -178,12 +183,18 @@ def build_balls_state(
     layout = lay_out(book, answers, seats.sections, seats.ahead)
     names, pile = names_of_weavers(book), {yarn.id: yarn for yarn in layout.to_weave.pile}
     needs = section_needs(layout, math.inf if rows is None else rows)
+    held = {(held.weaver_id, held.yarn_id): held for held in held_now(book, layout)}
     cards, picture = [], []
     for index, need in enumerate(needs):
         title = seat_title(index, need.section, names, len(needs))
-        wanted = [colour for colour in need.colours if colour.need_g > 0]
-        cards.append(_card(title, need.section, wanted, pile))
+        who = need.section.weaver_id
         knots = sum(colour.knots for colour in need.colours)
+        lines = [
+            _line(answers, pile[colour.yarn_id], colour, held.pop((who, colour.yarn_id), None), knots)
+            for colour in need.colours
+            if colour.need_g > 0 or (who, colour.yarn_id) in held
+        ]
+        cards.append(_card(title, need.section, need.colours, lines))
         picture.append(
             SectionPart(
                 number=number(index + 1) if len(needs) > 1 else "",
@@ -197,10 +208,17 @@ def build_balls_state(
                 ),
             )
         )
-    balls = sum(line.balls for card in cards for line in card.lines)
-    grams = sum(line.need_g for card in cards for line in card.lines)
-    if not balls:
-        headline = _("No more balls are needed.") if pile else _("Add the colours of the pile first.")
+    everything = [line for card in cards for line in card.lines]
+    balls, grams = sum(line.balls for line in everything), sum(line.give_g for line in everything)
+    needed_g = sum(line.need_g for line in everything)
+    cards += _elsewhere(held, answers, pile, names)
+    notes = _notes(book, seats, layout)
+    if not pile:
+        headline = _("Add the colours of the pile first.")
+    elif not needed_g:
+        headline = _("No more balls are needed.")
+    elif not balls:
+        headline = _("Everything is handed out.")
     elif rows is None:
         headline = _("To the last row")
     else:
@@ -208,43 +226,113 @@ def build_balls_state(
     return BallsState(
         headline=headline,
         figure=balls_words(balls, grams) if balls else "",
-        notes=_notes(book, seats, layout),
-        spans=span_choices(answers, layout, rows) if balls else (),
-        picture=tuple(picture) if balls else (),
+        notes=(_in_hand(needed_g, needed_g - grams), *notes) if needed_g - grams >= 1 else notes,
+        spans=span_choices(answers, layout, rows) if needed_g else (),
+        picture=tuple(picture) if needed_g else (),
         picture_words=_("The rows still to come: each colour is as long as its knots are many."),
         seats=tuple(card for card in cards if card.lines),
         who=who_words(seats, names),
+        alone=len(needs) == 1,
+        handed=tuple(
+            HandedLine(entry.id, handed_words(entry, names_of((book,))), day_short(entry.day, answers.day))
+            for entry in reversed(book.hand_outs)
+        ),
     )
 
 
-def _card(title: str, section: Section, wanted: list[ColourNeed], pile: dict[str, Yarn]) -> SeatCard:
-    knots = sum(colour.knots for colour in wanted)
-    lines = []
-    for colour in wanted:
-        yarn = pile[colour.yarn_id]
-        balls = balls_for(colour.need_g, yarn)
-        lines.append(
-            SeatLine(
-                yarn_id=yarn.id,
-                code=yarn_code(yarn),
-                name=yarn.name,
-                swatch=yarn.swatch,
-                words=balls_words(balls, colour.need_g),
-                share=colour.knots / knots,
-                balls=balls,
-                need_g=colour.need_g,
-            )
+def _in_hand(needed_g: float, held_g: float) -> str:
+    return _("Still needed in all: {needed}, of which {held} is in hand.").format(
+        needed=mass(needed_g), held=mass(held_g)
+    )
+
+
+def _elsewhere(
+    held: dict[tuple[str, str], Held], answers: Answers, pile: dict[str, Yarn], names: dict[str, str]
+) -> list[SeatCard]:
+    """Return cards of those who have balls and sit nowhere now."""
+    cards = []
+    for who in dict.fromkeys(weaver_id for weaver_id, _yarn in held):
+        lines = [
+            _line(answers, pile[yarn_id], None, one, 1.0)
+            for (weaver_id, yarn_id), one in held.items()
+            if weaver_id == who and one.balls > 0
+        ]
+        if lines:
+            name = names.get(who, _("somebody")) if who != NOBODY else _("Balls in nobody's name")
+            cards.append(SeatCard(who, name, _("Sits nowhere now."), "", tuple(lines)))
+    return cards
+
+
+def _line(
+    answers: Answers, yarn: Yarn, colour: ColourNeed | None, held: Held | None, knots: float
+) -> SeatLine:
+    """Return the line of one colour; `knots` are all that the section ties."""
+    need_g = colour.need_g if colour is not None else 0.0
+    give_g = need_g - (colour.ahead_g if colour is not None else 0.0) - (held.mass_g if held else 0.0)
+    # A few knots of a colour take a ball too, unless she has one from which as good as nothing is missing.
+    give_g = give_g if give_g > (_LEAST_G if held is not None else 0.0) else 0.0
+    balls = balls_for(give_g, yarn)
+    said = []
+    if held is not None:
+        said.append(_held_words(answers, held, needed=need_g > 0))
+        if give_g > 0:
+            said.insert(0, _("needs {mass}").format(mass=mass(need_g)))
+    if not need_g:
+        words = _("No more is needed")
+    elif not balls:
+        words = _("Enough in hand")
+    else:
+        words = balls_words(balls, give_g)
+    return SeatLine(
+        yarn_id=yarn.id,
+        code=yarn_code(yarn),
+        name=yarn.name,
+        swatch=yarn.swatch,
+        words=words,
+        note="\n".join(said),
+        share=colour.knots / knots if colour is not None and knots else 0.0,
+        balls=balls,
+        need_g=need_g,
+        give_g=give_g,
+        key=_("Given") if balls else "",
+    )
+
+
+def _held_words(answers: Answers, held: Held, needed: bool) -> str:
+    """Say what somebody has of a yarn and when she needs the next: "has 2 balls, 150 g; next in row 230"."""
+    if held.balls <= 0:
+        said = _("has none left")
+    else:
+        said = _("has {balls}, about {mass}").format(
+            balls=ball_count_words(held.balls), mass=mass(held.mass_g)
         )
-    ahead_g = sum(colour.ahead_g for colour in wanted)
+        if needed and held.next_row is None:
+            said += "\n" + _("lasts to the last row")
+        elif needed and held.next_row is not None:
+            when = day_of_row(answers, held.next_row)
+            row = _("the next in row {row}").format(row=number(held.next_row))
+            said += f"\n{row}" + (f", {day_short(when, answers.day)}" if when is not None else "")
+    if held.unsaid_balls:
+        unsaid = _("{balls} used up, nobody said whose").format(balls=ball_count_words(held.unsaid_balls))
+        said += f"\n{unsaid}"
+    return said
+
+
+def _card(title: str, section: Section, colours: tuple[ColourNeed, ...], lines: list[SeatLine]) -> SeatCard:
+    ahead_g = sum(colour.ahead_g for colour in colours)
     note = f"{knots_words(section.knots)}, {span_words(section.first, section.last)}"
     if ahead_g > 0:
         note += "\n" + _("Stands ahead: {mass} of it is knotted already.").format(mass=mass(ahead_g))
+    balls = sum(line.balls for line in lines)
     return SeatCard(
         weaver_id=section.weaver_id,
         title=title,
         note=note,
-        figure=balls_words(sum(line.balls for line in lines), sum(line.need_g for line in lines)),
+        figure=_("To give: {what}").format(what=balls_words(balls, sum(line.give_g for line in lines)))
+        if balls
+        else _("Enough in hand"),
         lines=tuple(lines),
+        key=_("All given") if balls and len(lines) > 1 else "",
     )
 
 
@@ -271,3 +359,54 @@ def team_to_seat(book: RugBook, set_here: team.Places) -> tuple[Weaver, ...]:
     sitting = [who for who, _first, _last in seating(book, set_here).places]
     order = {who: place for place, who in enumerate(sitting)}
     return tuple(sorted(book.weavers, key=lambda weaver: order.get(weaver.id, len(order))))
+
+
+# --- handing out
+
+
+def given_now(
+    book: RugBook, answers: Answers, card: SeatCard, lines: Sequence[SeatLine], today: date
+) -> tuple[HandOut, ...]:
+    """Return the records of the balls of these lines handed out today, each from the dye lot that is open."""
+    yarns = {yarn.id: yarn for yarn in book.yarns}
+    return tuple(
+        HandOut(
+            id=new_id(),
+            rug_id=book.plan.id,
+            yarn_id=line.yarn_id,
+            weaver_id=card.weaver_id or None,
+            day=today,
+            balls=min(float(line.balls), BALLS.most),
+            mass_g=min(round(line.balls * full_ball_g(yarns[line.yarn_id]), 1), MASS_G.most),
+            lot_id=_open_lot(answers, line.yarn_id),
+        )
+        for line in lines
+        if line.balls
+    )
+
+
+def given_words(book: RugBook, given: Sequence[HandOut]) -> str:
+    """Say what was handed out; of several colours the balls in all."""
+    if len(given) == 1:
+        return handed_words(given[0], names_of((book,)))
+    balls = ball_count_words(sum(entry.balls for entry in given))
+    colours = n_("{count} colour", "{count} colours", len(given)).format(count=number(len(given)))
+    return _("{balls} in {colours}").format(balls=balls, colours=colours)
+
+
+def _open_lot(answers: Answers, yarn_id: str) -> str | None:
+    answer = next((answer for answer in answers.yarns if answer.yarn_id == yarn_id), None)
+    return None if answer is None or answer.lots is None else answer.lots.opened.lot_id
+
+
+def hand_out_form(book: RugBook, answers: Answers, card: SeatCard, line: SeatLine, today: date) -> EntryForm:
+    """Return the form of balls handed out, with what is proposed filled in; where nothing is, to take some back."""
+    form = entry_forms.blank(FormKind.HAND_OUT, book, today, line.yarn_id)
+    kind = HandOutKind.GIVEN if line.balls else HandOutKind.RETURNED
+    answered = {
+        "weaver_id": card.weaver_id or None,
+        "kind": kind.value,
+        "balls": line.balls or 1,
+        "lot_id": _open_lot(answers, line.yarn_id),
+    }
+    return replace(form, answers={**form.answers, **answered})

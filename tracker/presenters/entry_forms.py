@@ -17,6 +17,7 @@ from tracker.domain.rug import RugBook, RugPlan, new_id
 from tracker.files.typed import read_as
 from tracker.presenters.entries.form import EntryForm, FormKind, Question, SmallForm, Sort, to_plain
 from tracker.presenters.entries.of_dye_lots import LotChangeForm
+from tracker.presenters.entries.of_hand_out import HandOutForm
 from tracker.presenters.entries.of_looms import LoomForm
 from tracker.presenters.entries.of_marks import MarkForm
 from tracker.presenters.entries.of_money import CostForm, PaymentForm, PricingForm, WageForm
@@ -31,6 +32,7 @@ FORMS: dict[FormKind, SmallForm] = {
         LotForm(),
         LotChangeForm(),
         TrimForm(),
+        HandOutForm(),
         WeighingForm(),
         SpoiltForm(),
         SampleForm(),

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
+from tracker.domain.hand_out import HandOut, HandOutKind
 from tracker.domain.loom import Loom, LoomKind, WarpLay
 from tracker.domain.lot_change import LotChange
 from tracker.domain.lot_moves import LotMove, MovedLot, Place
@@ -71,6 +72,7 @@ ICONS: dict[type, str] = {
     LotMove: "skein",
     CartoonMark: "flag",
     Trim: "scissors",
+    HandOut: "wind",
     Weighing: "weigh",
     Spoilt: "spoilt",
     Sample: "knot",
@@ -99,6 +101,7 @@ def kind_words(kind: str) -> str:
         "lot_move": _("Yarn moved"),
         "cartoon_mark": _("Mistake"),
         "trim": _("Pile trimmed"),
+        "hand_out": _("Balls handed out"),
         "weighing": _("Weighing"),
         "spoilt": _("Yarn lost"),
         "sample": _("Sample"),
@@ -269,6 +272,23 @@ def trimmed_words(value: Trim) -> str:
     return said
 
 
+def ball_count_words(balls: float) -> str:
+    """Say so many balls, whole or in part: "3 balls", "1.5 balls"."""
+    return n_(
+        "{count} ball", "{count} balls", 1 if balls == 1 else 2 if balls != int(balls) else int(balls)
+    ).format(count=number(balls, 2))
+
+
+def handed_words(value: HandOut, names: Names) -> str:
+    """Say what was handed out: "3 balls of Madder red to Left seat"."""
+    what = _("{balls} of {name}").format(balls=ball_count_words(value.balls), name=names.yarn(value.yarn_id))
+    if value.weaver_id is None:
+        said = _("{what} to the loom") if value.kind is HandOutKind.GIVEN else _("{what} back from the loom")
+        return said.format(what=what)
+    said = _("{what} to {who}") if value.kind is HandOutKind.GIVEN else _("{what} back from {who}")
+    return said.format(what=what, who=names.weaver(value.weaver_id))
+
+
 def used_words(role: Role, name: str, count: float) -> str:
     """Say what was used up of a yarn: "2 balls of Madder red"."""
     if role is Role.WEFT:
@@ -319,6 +339,8 @@ def headline(value: Any, names: Names) -> str:
             return f"{said}: {value.note}" if value.note else said
         case Trim():
             return trimmed_words(value)
+        case HandOut():
+            return handed_words(value, names)
         case LotChange():
             return f"{names.yarn(value.yarn_id)}: {change_words(value, names.lots)}"
         case Weighing():
@@ -588,6 +610,18 @@ def details(value: Any, names: Names) -> tuple[tuple[str, str], ...]:
                 (_("Up to row"), number(value.row)),
                 (_("Pile before"), _height(value.before_mm)),
                 (_("Pile after"), _height(value.after_mm)),
+                (_("Note"), value.note),
+            ]
+        case HandOut():
+            lot = names.lots.get(value.lot_id or "")
+            pairs = [
+                (_("Day"), _day(value.day)),
+                (_("Given or returned"), _("given") if value.kind is HandOutKind.GIVEN else _("returned")),
+                (_("Who"), _("whoever weaves") if value.weaver_id is None else names.weaver(value.weaver_id)),
+                (_("Yarn"), names.yarn(value.yarn_id)),
+                (_("Balls"), number(value.balls, 2)),
+                (_("Mass"), mass(value.mass_g)),
+                (_("Dye lot"), "" if lot is None else lot_words(lot.dye_lot.strip())),
                 (_("Note"), value.note),
             ]
         case LotChange():

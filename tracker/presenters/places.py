@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from tracker.domain import team
 from tracker.domain.rug import RugBook
-from tracker.domain.sections import NOBODY, Section, even_sections, sections_of
+from tracker.domain.seats import NOBODY, Section, even_sections, sections_of
+from tracker.files.typed import read_as
 from tracker.words import _, n_, number
 
 
@@ -145,6 +147,9 @@ def places_at_loom(
 
 # --- who sits where now
 
+SEATS = "seats"
+"""The draft that holds who sits where, as set on the page, by rug."""
+
 
 @dataclass(frozen=True, slots=True)
 class Seating:
@@ -189,3 +194,27 @@ def seating(book: RugBook, set_here: team.Places = ()) -> Seating:
         shared = team.share_evenly(weavers, across)
         return Seating(sections_of(shared, across), assumed=planned > 1)
     return Seating(even_sections(planned, across), assumed=planned > 1)
+
+
+def seats_kept(kept: Any, book: RugBook) -> team.Places:
+    """Return the places set on the page for this rug; () when none are kept, or a session said others since."""
+    try:
+        said = read_as(dict[str, Any], kept[book.plan.id])
+        places = tuple((str(who), int(first), int(last)) for who, first, last in said["places"])
+    except (KeyError, TypeError, ValueError):
+        return ()
+    later = [session for session in book.woven_sessions if session.born > int(said.get("born", 0))]
+    if any(team.sound(session.places, book.knots_across) for session in later):
+        return ()
+    known = {weaver.id for weaver in book.weavers}
+    return places if all(who in known for who, _first, _last in places) else ()
+
+
+def with_seats(kept: Any, book: RugBook, places: team.Places) -> dict[str, Any]:
+    """Return the draft with the places set now; () forgets them."""
+    held = dict(kept) if isinstance(kept, dict) else {}
+    held.pop(book.plan.id, None)
+    if places:
+        born = max((session.born for session in book.sessions), default=0)
+        held[book.plan.id] = {"places": [list(place) for place in places], "born": born}
+    return held

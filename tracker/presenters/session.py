@@ -212,11 +212,22 @@ def blank_form(book: RugBook, today: date, timer_hours: float | None = None) -> 
     )
 
 
-def with_weavers(form: SessionForm, book: RugBook, weavers: tuple[str, ...]) -> SessionForm:
-    """Return the form with others at the loom: in the places told here, else where they last sat together."""
+def with_seats(form: SessionForm, book: RugBook, seats: team.Places) -> SessionForm:
+    """Return the form with the places that were set for the balls, where they are those of who sits at the loom."""
+    if seats == form.places or not fits(seats, form.weavers, book.plan.knots_across):
+        return form
+    return replace(form, places=seats, ahead=())
+
+
+def with_weavers(
+    form: SessionForm, book: RugBook, weavers: tuple[str, ...], seats: team.Places = ()
+) -> SessionForm:
+    """Return the form with others at the loom: in the places told here, else in the seats set for the balls, else where they last sat together."""
     if fits(form.places, weavers, book.plan.knots_across):
         return replace(form, weavers=weavers)
     places, ahead = remembered(book, weavers)
+    if fits(seats, weavers, book.plan.knots_across):
+        places, ahead = seats, ()
     # Places told in this form stay in it, so that a slip of the finger costs one tap back.
     return replace(form, weavers=weavers, places=places or form.places, ahead=ahead if places else form.ahead)
 

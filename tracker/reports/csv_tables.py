@@ -12,6 +12,7 @@ from decimal import Decimal
 from tracker.domain.cartoon import count_of, counts_by_yarn
 from tracker.domain.costs import Spread, rounded
 from tracker.domain.dye_lots import marks_of
+from tracker.domain.hand_out import HandOutKind
 from tracker.domain.lot_moves import MovedLot
 from tracker.domain.material_plan import material_plan
 from tracker.domain.rug import Role, RugBook, Yarn
@@ -231,6 +232,29 @@ def mistakes_table(book: RugBook) -> bytes:
     )
 
 
+def balls_table(book: RugBook) -> bytes:
+    """Return every ball handed out and taken back, by day."""
+    names = names_of((book,))
+    return table(
+        (
+            _("day"), _("given or returned"), _("weaver"), _("name"), _("balls"), _("mass (g)"), _("dye lot"), _("note"),
+        ),
+        [
+            (
+                entry.day,
+                _("given") if entry.kind is HandOutKind.GIVEN else _("returned"),
+                "" if entry.weaver_id is None else names.weaver(entry.weaver_id),
+                names.yarn(entry.yarn_id),
+                entry.balls,
+                entry.mass_g,
+                "" if (lot := names.lots.get(entry.lot_id or "")) is None else lot.dye_lot,
+                entry.note,
+            )
+            for entry in book.hand_outs
+        ],
+    )  # fmt: skip
+
+
 def wages_table(book: RugBook, answers: Answers, currency: str) -> bytes:
     """Return who wove what and earned what; who is not known stands last."""
     names = names_of((book,))
@@ -298,6 +322,7 @@ def csv_files(book: RugBook, answers: Answers, currency: str = "") -> dict[str, 
         _("cloth") + ".csv": cloth_table(book),
         _("trimming") + ".csv": trimming_table(book),
         _("mistakes") + ".csv": mistakes_table(book),
+        _("balls") + ".csv": balls_table(book),
         _("costs") + ".csv": costs_table(book, answers, currency),
         _("wages") + ".csv": wages_table(book, answers, currency),
     }

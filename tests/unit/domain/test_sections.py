@@ -14,14 +14,8 @@ from tracker.domain import team
 from tracker.domain.cartoon import count_of, counts_by_yarn
 from tracker.domain.rows import rows_to_weave
 from tracker.domain.rug import Cartoon, Role
-from tracker.domain.sections import (
-    NOBODY,
-    Section,
-    even_sections,
-    knots_of_section,
-    sections_of,
-    units_between,
-)
+from tracker.domain.seats import NOBODY, Section, even_sections, sections_of
+from tracker.domain.sections import knots_of_section, units_between
 
 
 def drawn(cells: list[list[int]] | np.ndarray, **changes):

@@ -10,10 +10,10 @@ import pytest
 
 from tests.presenters.rugs import book, session
 from tests.unit.domain.test_sections import drawn
-from tracker.domain.sections import Section, sections_of
+from tracker.domain.seats import Section, sections_of
 from tracker.forecast.answers import YarnWord
 from tracker.forecast.outlook import outlook
-from tracker.forecast.sections import lay_out, rows_in_days, section_needs
+from tracker.forecast.sections import day_of_row, lay_out, rows_in_days, section_needs
 
 TODAY = date(2026, 11, 3)
 HALVES = (("ann", 1, 2), ("bo", 3, 4))
@@ -84,6 +84,17 @@ def test_all_sections_together_need_what_the_rug_still_needs(seed) -> None:
         if answer.yarn_id != "weft":
             total = sum(c.need_g for need in needs for c in need.colours if c.yarn_id == answer.yarn_id)
             assert total == pytest.approx(answer.needed_g)
+
+
+def test_the_day_of_a_row_lies_between_those_the_forecast_tells() -> None:
+    rug = book(*(session(number, 4) for number in range(1, 12)))
+    answers = outlook(rug, date(2026, 11, 13))
+    assert day_of_row(answers, answers.where.rows_woven) == answers.day
+    assert day_of_row(answers, answers.where.rows) == answers.finish.middle
+    days = [day_of_row(answers, row) for row in range(44, 201)]
+    assert days == sorted(days)
+    assert day_of_row(answers, 201) is None
+    assert day_of_row(replace(answers, finish=None), 60) is None
 
 
 def test_a_week_is_as_many_rows_as_the_forecast_sees_in_seven_days() -> None:

@@ -10,11 +10,13 @@ from datetime import date
 import pytest
 
 from tests.unit.reports.books import small_answers, small_book
+from tracker.domain.hand_out import HandOut, HandOutKind
 from tracker.domain.mark import CartoonMark
 from tracker.domain.rug import Measurement, Session
 from tracker.domain.trimming import Trim
 from tracker.reports.csv_safe import safe_cell, table
 from tracker.reports.csv_tables import (
+    balls_table,
     cloth_table,
     csv_files,
     mistakes_table,
@@ -108,6 +110,34 @@ def test_mistakes_stand_by_row_with_the_day_on_which_they_were_mended() -> None:
     ]
 
 
+def test_balls_handed_out_stand_by_day_with_whose_they_are() -> None:
+    given = HandOut(
+        id="a",
+        rug_id="rug",
+        yarn_id="madder",
+        weaver_id="ann",
+        day=date(2026, 11, 17),
+        balls=3,
+        mass_g=540.0,
+        note="x",
+    )
+    back = HandOut(
+        id="b",
+        rug_id="rug",
+        yarn_id="madder",
+        day=date(2026, 11, 18),
+        balls=0.5,
+        mass_g=80.0,
+        kind=HandOutKind.RETURNED,
+    )
+    lines = read(balls_table(small_book(hand_outs=(given, back))))
+    assert [
+        (line["given or returned"], line["name"], line["balls"], line["mass (g)"], line["note"])
+        for line in lines
+    ] == [("given", "Madder", "3", "540.0", "x"), ("returned", "Madder", "0.5", "80.0", "")]
+    assert lines[1]["weaver"] == ""
+
+
 def test_everything_measured_of_the_cloth_stands_in_its_own_table_by_row() -> None:
     late = Measurement(
         id="w", rug_id="rug", day=date(2026, 11, 18), row=3, length_cm=0.0, width_cm=60.5, left_cm=11.0, right_cm=11.5,
@@ -157,6 +187,7 @@ def test_the_files_are_rfc_4180_in_utf_8_with_a_byte_order_mark() -> None:
         "cloth.csv",
         "trimming.csv",
         "mistakes.csv",
+        "balls.csv",
         "costs.csv",
         "wages.csv",
     }

@@ -24,6 +24,7 @@ class FormKind(StrEnum):
     LOT = "lot"
     LOT_CHANGE = "lot change"
     TRIM = "trim"
+    HAND_OUT = "hand out"
     WEIGHING = "weighing"
     SPOILT = "spoilt"
     MARK = "mark"

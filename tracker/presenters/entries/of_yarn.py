@@ -287,7 +287,10 @@ class SampleForm(SmallForm):
 
 
 class BallForm(SmallForm):
-    """A ball or shuttle used up between sessions. It is corrected as the session that it became."""
+    """A ball or shuttle used up between sessions. It is corrected as the session that it became.
+
+    Where several weavers were given balls of the yarn, whose it was can be said: it becomes an entry in her name alone.
+    """
 
     kind = FormKind.BALL
     deed = ActKind.YARN_USED_UP
@@ -301,6 +304,11 @@ class BallForm(SmallForm):
     def questions(self, form: EntryForm, book: RugBook | None) -> tuple[Question, ...]:
         yarn = form.yarn_in(book)
         of_weft = yarn is not None and yarn.role is Role.WEFT
+        holders = self._holders(form, book)
+        whose = Question(
+            "weaver_id", _("Whose"), Sort.CHOICE, choices=((None, _("not said")), *holders),
+            hint=_("who was given balls of this yarn"),
+        )  # fmt: skip
         return (
             Question(
                 "count",
@@ -311,17 +319,32 @@ class BallForm(SmallForm):
                 least=0.25,
                 most=99,
             ),
+            *((whose,) if len(holders) > 1 else ()),
             day_question(),
         )
+
+    def _holders(self, form: EntryForm, book: RugBook | None) -> tuple[tuple[str | None, str], ...]:
+        """Return those who were given balls of the yarn."""
+        if book is None:
+            return ()
+        given = {entry.weaver_id for entry in book.hand_outs if entry.yarn_id == form.yarn_id}
+        return tuple((weaver.id, weaver.name) for weaver in book.weavers if weaver.id in given)
 
     def to_value(self, form: EntryForm, book: RugBook | None, answers: dict[str, Any]) -> Session:
         """Return that day's session with the ball in it, so that the session stays one entry; else one without rows."""
         if book is None or form.yarn_id is None or form.rug_id is None:
             raise BadEntry(_("This yarn is not in the book any more."))
         count = float(answers["count"])
-        same_day = [session for session in book.sessions if session.day == answers["day"]]
+        whose = (answers["weaver_id"],) if answers.get("weaver_id") else ()
+        same_day = [
+            session
+            for session in book.sessions
+            if session.day == answers["day"] and (not whose or session.weavers == whose)
+        ]
         if not same_day:
-            return Session(**form.of_rug, day=answers["day"], rows=0, used=((form.yarn_id, count),))
+            return Session(
+                **form.of_rug, day=answers["day"], rows=0, weavers=whose, used=((form.yarn_id, count),)
+            )
         used = dict(same_day[-1].used)
         used[form.yarn_id] = used.get(form.yarn_id, 0.0) + count
         return replace(same_day[-1], used=tuple(used.items()))

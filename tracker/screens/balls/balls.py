@@ -2,34 +2,43 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
-from kivy.properties import ObjectProperty, StringProperty
+from kivy.metrics import dp
+from kivy.properties import NumericProperty, ObjectProperty, StringProperty
 
 from tracker.domain import team
 from tracker.domain.act import ActKind
 from tracker.domain.rug import Weaver, new_id
+from tracker.presenters import entry_forms
 from tracker.presenters.balls import (
-    SEATS,
     BallsState,
+    HandedLine,
     SeatCard,
     SeatLine,
     build_balls_state,
-    seats_kept,
+    given_now,
+    given_words,
+    hand_out_form,
     team_to_seat,
-    with_seats,
 )
-from tracker.presenters.places import seating
+from tracker.presenters.places import SEATS, seating, seats_kept, with_seats
 from tracker.sheets.asking import ask_number
+from tracker.sheets.entry_detail import open_record
+from tracker.sheets.entry_form import EntrySheet
 from tracker.sheets.seats import ask_seats
 from tracker.shell.empty import no_rug
 from tracker.shell.filled_page import FilledPage
-from tracker.widgets.basics import Card, load_kv
-from tracker.widgets.forms import CardKey, FormColumn, chip, columns_of_page, lay_side_by_side
+from tracker.shell.undo import undoable
+from tracker.widgets.basics import Card, Key, RowKey, load_kv
+from tracker.widgets.forms import CardKey, FormColumn, chip, columns_of_page, lay_side_by_side, words_width
 from tracker.widgets.width_bars import WidthBars
 from tracker.words import _
 
 MOST_ROWS = 20_000
+FIRST_HANDED = 8
+"""Entries shown of what was handed out; the rest stands in the diary."""
 
 
 class BallsHead(Card):
@@ -45,16 +54,32 @@ class SeatHead(Card):
     card = ObjectProperty(SeatCard("", "", "", "", ()), rebind=True)
 
 
-class SeatRow(Card):
-    """What a section needs of one colour."""
+class SeatRow(RowKey):
+    """What a section needs of one colour; its key hands it out, the row itself asks how many, when and of which lot."""
 
-    line = ObjectProperty(SeatLine("", "", "", "#C8B89A", "", 0.0, 0, 0.0), rebind=True)
+    line = ObjectProperty(
+        SeatLine("", "", "", "#C8B89A", "", "", 0.0, 0, 0.0, 0.0, ""),
+        rebind=True,
+    )
+    key_width = NumericProperty(0)
+
+    __events__ = ("on_give",)
+
+    def on_give(self) -> None:
+        """The key was tapped."""
+
+
+class HandedRow(RowKey):
+    """Balls that were handed out or taken back; a tap opens the entry."""
+
+    line = ObjectProperty(HandedLine("", "", ""), rebind=True)
 
 
 class BallsPage(FilledPage):
     """The balls of each weaver of the rug in hand."""
 
     def __init__(self, **kwargs: Any) -> None:
+        self._alone = False
         self.rows: int | None = None
         """For so many rows the balls are reckoned; None: to the end."""
         super().__init__(**kwargs)
@@ -78,9 +103,11 @@ class BallsPage(FilledPage):
             lay_side_by_side(columns, (no_rug(self),))
             return
         state = build_balls_state(desk.rug, desk.answers, self._set_here(), self.rows)
+        self._alone = state.alone
         boxes = columns_of_page()
         self._width(boxes[0], state)
         self._seats(boxes[-1], state)
+        self._handed(boxes[0] if len(boxes) > 1 else boxes[-1], state)
         lay_side_by_side(columns, boxes)
 
     def _width(self, box: FormColumn, state: BallsState) -> None:
@@ -105,9 +132,54 @@ class BallsPage(FilledPage):
 
     def _seats(self, box: FormColumn, state: BallsState) -> None:
         for card in state.seats:
-            box.add_widget(SeatHead(card=card))
+            head = SeatHead(card=card)
+            if card.key:
+                key = Key(text=card.key, icon="check")
+                key.bind(on_release=lambda _key, card=card: self.give(card, card.lines))
+                head.add_widget(key)
+            box.add_widget(head)
             for line in card.lines:
-                box.add_widget(SeatRow(line=line))
+                row = SeatRow(line=line, key_width=words_width(line.key) + dp(28) if line.key else 0)
+                row.bind(
+                    on_give=lambda row, card=card: self.give(card, (row.line,)),
+                    on_release=lambda row, card=card: self.note(card, row.line),
+                )
+                box.add_widget(row)
+
+    def _handed(self, box: FormColumn, state: BallsState) -> None:
+        if not state.handed:
+            return
+        box.heading(_("Handed out so far"))
+        for line in state.handed[:FIRST_HANDED]:
+            row = HandedRow(line=line)
+            row.bind(on_release=lambda row: open_record(self.shell, self.desk, row.line.record_id))
+            box.add_widget(row)
+
+    # --- handing out
+
+    def give(self, card: SeatCard, lines: Sequence[SeatLine]) -> None:
+        """Enter the balls of these lines as handed out, with a way back; ask who sits there where nobody said."""
+        desk, shell = self.desk, self.shell
+        if not card.known and not self._alone:
+            shell.toast(_("Say first who sits where."))
+            self.ask_who()
+            return
+        given = given_now(desk.rug, desk.answers, card, lines, desk.today())
+
+        def work() -> None:
+            undo = undoable(shell, desk, desk.act(ActKind.BALLS_HANDED_OUT, *given))
+            said = _("Saved: {entry}.").format(entry=given_words(desk.rug, given))
+            desk.once(lambda: shell.toast(said, undo=undo))
+
+        shell.try_act(work)
+
+    def note(self, card: SeatCard, line: SeatLine) -> None:
+        """Ask how many were given or returned, when, and of which dye lot."""
+        desk = self.desk
+        form = hand_out_form(desk.rug, desk.answers, card, line, desk.today())
+        kept = f"entry {form.kind} {line.yarn_id} {card.weaver_id}"
+        sheet = EntrySheet(self.shell, desk, form, desk.rug, kept)
+        self.shell.open_sheet(entry_forms.title_of(form, desk.rug), sheet)
 
     # --- asking
 

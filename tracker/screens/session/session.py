@@ -14,10 +14,11 @@ from tracker.device.clock import now_utc
 from tracker.domain.act import ActKind
 from tracker.domain.errors import LoomsideError
 from tracker.domain.rug import RugStage, Weaver, new_id
+from tracker.domain.team import Places
 from tracker.presenters import session as form_sums
 from tracker.presenters import timer as timer_sums
 from tracker.presenters.home import what_changed
-from tracker.presenters.places import names_of_weavers
+from tracker.presenters.places import SEATS, names_of_weavers, seats_kept
 from tracker.presenters.session import SessionForm, UseLine
 from tracker.presenters.trimming import due_words
 from tracker.sheets.asking import ask_choice, ask_day, ask_number, ask_text
@@ -139,7 +140,14 @@ class SessionPage(Page):
         """Return what an evening starts with: a session undone today, else an empty form."""
         desk = self.desk
         undone = form_sums.taken_back(desk.drafts.get(TAKEN_BACK), desk.rug.plan.id, desk.today())
-        return undone or form_sums.blank_form(desk.rug, desk.today(), self._timer_hours())
+        if undone is not None:
+            return undone
+        blank = form_sums.blank_form(desk.rug, desk.today(), self._timer_hours())
+        return form_sums.with_seats(blank, desk.rug, self._seats())
+
+    def _seats(self) -> Places:
+        """Return who sits where as set for the balls; () where nobody set it, or a session said others since."""
+        return seats_kept(self.desk.drafts.get(SEATS), self.desk.rug)
 
     def _place_at_loom(self) -> tuple[int, int] | None:
         """Return (row, knots tied in it) as marked at the loom; None without a mark."""
@@ -368,7 +376,8 @@ class SessionPage(Page):
         """Somebody sat at the loom, or did not."""
         sat = there(self.form).weavers
         sit = tuple(w for w in sat if w != weaver_id) if weaver_id in sat else (*sat, weaver_id)
-        self.form = form_sums.with_weavers(there(self.form), self.desk.rug, sit)
+        seats = () if self.correcting else self._seats()
+        self.form = form_sums.with_weavers(there(self.form), self.desk.rug, sit, seats)
         self.change()
 
     def ask_places(self) -> None:
