@@ -17,6 +17,7 @@ from tests.unit.pictures.on_paper import (
     put_on_paper,
     saved,
     scaled,
+    sheet_of,
     yarns,
 )
 from tracker.domain.errors import BadEntry, BadPicture
@@ -61,6 +62,21 @@ def test_grid_lines_a_margin_and_a_key_beside_it_are_no_knots_and_no_yarn() -> N
     assert len(reading.palette) == 5
     assert not wrong_squares(reading, cells).any()
     assert reading.is_sure
+
+
+def test_a_margin_of_whole_squares_all_round_is_no_part_of_it_in_silence() -> None:
+    sheet = sheet_of(3004, "enlarged, lines, key")
+    reading = read_sheet(sheet.data)
+    assert (reading.knots_across, reading.rows) == (sheet.knots, sheet.rows)
+    assert Ask.EDGES in reading.asks
+
+
+def test_a_pale_border_of_a_picture_without_lines_is_its_own() -> None:
+    cells, palette = true_cartoon(kind="speckled")
+    palette[0] = (244, 240, 228)
+    reading = read_sheet(scaled(cells, palette, 7.3, jpeg=85).data)
+    assert (reading.knots_across, reading.rows) == (KNOTS, ROWS)
+    assert not wrong_squares(reading, cells).any()
 
 
 @pytest.mark.parametrize("jpeg", [0, 80])

@@ -22,6 +22,10 @@ _EDGE_STEP = 18.0
 """Steps of a channel by which neighbouring squares must differ to be two colours, at least."""
 _DARK = 0.45
 """Share of the paper's level below which a drawn line is not seen on a square."""
+_SOME_LINES = 0.25
+"""Share of lines seen from which on some are drawn; softened edges make up to 0.2, lines of a middle grey 0.35."""
+_RING_PAPER = 0.98
+"""Share of paper in the outermost squares on all four sides from which on they may be a margin."""
 _FULL_LINE, _BARE_LINE = 0.6, 0.6
 """Share of a line of squares that must be coloured to be the cartoon's, and paper to be the margin's."""
 _BARE_GAP, _GAP_LINES = 0.75, 0.3
@@ -152,7 +156,7 @@ def find_extent(rgb: ByteArray, lattice: Lattice) -> Extent | None:
     found = (
         _ruled_box(sides, upright, level, paper)
         if ruled
-        else _coloured_box(squares, flat, noise, filling_box(rgb, lattice) is not None)
+        else _coloured_box(squares, flat, noise, filling_box(rgb, lattice) is not None, lines > _SOME_LINES)
     )
     if found is None:
         return None
@@ -460,7 +464,7 @@ def _best_run(score: FloatArray) -> tuple[int, int]:
 
 
 def _coloured_box(
-    squares: Squares, flat: NDArray[np.bool_], noise: float, fills: bool
+    squares: Squares, flat: NDArray[np.bool_], noise: float, fills: bool, some_lines: bool
 ) -> tuple[int, int, int, int, float] | None:
     """Return the box inside a straight margin of paper; where no side has one, all whole squares of the picture."""
     in_sight = squares.seen
@@ -475,7 +479,10 @@ def _coloured_box(
     x0, x1, y0, y1 = int(columns[0]), int(columns[-1]) + 1, int(rows[0]), int(rows[-1]) + 1
     whole = (x0, y0, x1, y1)
     sure = 1.0
-    if fills:
+    ring = [paper[y0:y1, x0], paper[y0:y1, x1 - 1], paper[y0, x0:x1], paper[y1 - 1, x0:x1]]
+    margin = min(float(side.mean()) for side in ring) > _RING_PAPER
+    # Pale squares all round a picture without lines are the cartoon's own border.
+    if fills and not (margin and some_lines):
         return (*whole, 1.0)
     for _round in range(2):
         ends = []
@@ -492,7 +499,7 @@ def _coloured_box(
         if x1 - x0 < 3 or y1 - y0 < 3:
             return None
         sure = min(ls, ts, rs, bs)
-    return x0, y0, x1, y1, sure
+    return x0, y0, x1, y1, min(sure, 0.5) if fills else sure
 
 
 def _margin_end(paper: NDArray[np.bool_], seen: NDArray[np.bool_]) -> tuple[int | None, float]:
