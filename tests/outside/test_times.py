@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 import statistics
 
 import numpy as np
@@ -10,8 +9,8 @@ import pytest
 from scipy.stats import norm
 
 from tests.unit.domain.rugs import DAY, book_of, cartoon_of, density_of, pile, plan_of
-from tracker.domain.cartoon import section_starts
 from tracker.domain.material_plan import material_plan
+from tracker.domain.seats import even_sections
 from tracker.domain.units import DensityUnit, LengthUnit, to_cm
 from tracker.domain.work import knots_an_hour, pace_prior
 from tracker.forecast.outlook import outlook
@@ -126,7 +125,6 @@ def test_three_or_four_weavers_side_by_side_have_room_on_a_large_rug():
     # the width among them, so each has between 1 and 1.4 m.
     knots_across = 1600  # 4 m at 40 per 10 cm
     for weavers in (3, 4):
-        starts = section_starts(knots_across, weavers)
-        widths_cm = [(right - left) / 40 * 10 for left, right in itertools.pairwise(starts)]
+        widths_cm = [section.knots / 40 * 10 for section in even_sections(weavers, knots_across)]
         assert sum(widths_cm) == pytest.approx(400)
         assert all(100 <= width <= 140 for width in widths_cm)

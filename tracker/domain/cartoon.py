@@ -66,8 +66,6 @@ class CartoonCount:
     changes: NDArray[np.int32]
     """(rows,) colour changes in each row: places where the next knot is tied in another yarn."""
     knots_across: int
-    section_totals: CountArray
-    """(sections, colours) knots of each colour in each weaver's part of the width, left to right."""
 
     @property
     def rows(self) -> int:
@@ -112,14 +110,7 @@ class Run:
     knots: int
 
 
-def section_starts(knots_across: int, sections: int) -> tuple[int, ...]:
-    """Return the first knot of each of `sections` parts of the width, and the end: weavers side by side."""
-    return tuple(section * knots_across // sections for section in range(sections + 1))
-
-
-def count_cartoon(
-    cells: CellArray, colours: int, sections: int = 1, knotted_in: tuple[int, ...] | None = None
-) -> CartoonCount:
+def count_cartoon(cells: CellArray, colours: int, knotted_in: tuple[int, ...] | None = None) -> CartoonCount:
     """Return the knots of each colour in each row and the colour changes of each row.
 
     Parameters
@@ -128,8 +119,6 @@ def count_cartoon(
         (rows, knots) colour of each knot, each below `colours`.
     colours
         Length of the palette.
-    sections
-        Parts of the width, one for each weaver, that are also counted apart.
     knotted_in
         For each colour the yarn it is knotted in, by any number: from one shade to another of the same yarn nobody
         changes the ball. None: each colour has a yarn of its own.
@@ -142,17 +131,11 @@ def count_cartoon(
     rows, knots = cells.shape
     per_row = np.zeros((rows, colours), dtype=np.int32)
     changes = np.zeros(rows, dtype=np.int32)
-    section_totals = np.zeros((sections, colours), dtype=np.int64)
     step = max(1, _CHUNK_CELLS // max(1, knots))
-    bins = sections * colours
-    offsets = (np.arange(step, dtype=np.intp) * bins)[:, None]
+    offsets = (np.arange(step, dtype=np.intp) * colours)[:, None]
     yarns: CellArray | None = None
     if knotted_in is not None and len(set(knotted_in)) < colours:
         yarns = np.unique(np.array(knotted_in), return_inverse=True)[1].astype(np.uint8)
-    if sections > 1:
-        # Each knot falls into the bin of its row, its weaver and its colour at once.
-        parts = np.repeat(np.arange(sections), np.diff(section_starts(knots, sections)))
-        offsets = offsets + (parts * colours)[None, :]
     for first in range(0, rows, step):
         chunk = cells[first : first + step]
         many = chunk.shape[0]
@@ -160,16 +143,14 @@ def count_cartoon(
             raise BadEntry(
                 _("The cartoon uses a colour that its palette does not have. Choose the picture again.")
             )
+        # Each knot falls into the bin of its row and its colour at once.
         flat = (chunk + offsets[:many]).ravel()
-        counted = np.bincount(flat, minlength=many * bins).reshape(many, sections, colours)
-        per_row[first : first + many] = counted.sum(axis=1) if sections > 1 else counted[:, 0]
-        section_totals += counted.sum(axis=0)
+        counted = np.bincount(flat, minlength=many * colours)
+        per_row[first : first + many] = counted.reshape(many, colours)
         tied = chunk if yarns is None else yarns[chunk]
         different = tied[:, 1:] != tied[:, :-1]
         changes[first : first + many] = different.sum(axis=1, dtype=np.int32)
-    return CartoonCount(
-        per_row=per_row, changes=changes, knots_across=int(knots), section_totals=section_totals
-    )
+    return CartoonCount(per_row=per_row, changes=changes, knots_across=int(knots))
 
 
 def colour_changes(cells: CellArray) -> NDArray[np.int32]:
@@ -230,8 +211,8 @@ class _Counts:
     """What was counted of one cell array."""
 
     cells: weakref.ref[CellArray]
-    whole: dict[tuple[tuple[int, ...], int], CartoonCount]
-    """By the yarns its values are knotted in, and by sections."""
+    whole: dict[tuple[int, ...], CartoonCount]
+    """By the yarns its values are knotted in."""
     parts: dict[tuple[int, int], NDArray[np.int32]]
     """By first and last knot."""
 
@@ -252,7 +233,7 @@ def _counts_of(cells: CellArray) -> _Counts:
     return counts
 
 
-def count_of(cartoon: Cartoon, yarns: tuple[Yarn, ...] = (), sections: int | None = None) -> CartoonCount:
+def count_of(cartoon: Cartoon, yarns: tuple[Yarn, ...] = ()) -> CartoonCount:
     """Return the count of a whole cartoon knotted in `yarns`; the same cells are counted once for all who ask.
 
     Parameters
@@ -261,21 +242,17 @@ def count_of(cartoon: Cartoon, yarns: tuple[Yarn, ...] = (), sections: int | Non
         The cartoon; its cells are never changed in place.
     yarns
         Those whose `cartoon_values` say what is knotted in one yarn.
-    sections
-        Parts of the width counted apart; None: it does not matter.
     """
     cells = cartoon.cells
     counted = _counts_of(cells).whole
     same = knotted_in(cartoon, yarns)
-    for (drawing, parts), count in counted.items():
-        if drawing == same and sections in (None, parts):
-            return count
-    colours = _colours_of(cartoon)
-    count = count_cartoon(cells, colours, sections or 1, (*same, *range(len(same), colours)))
-    if len(counted) >= _MOST_COUNTS:
-        counted.pop(next(iter(counted)))
-    counted[same, sections or 1] = count
-    return count
+    if same not in counted:
+        colours = _colours_of(cartoon)
+        count = count_cartoon(cells, colours, (*same, *range(len(same), colours)))
+        if len(counted) >= _MOST_COUNTS:
+            counted.pop(next(iter(counted)))
+        counted[same] = count
+    return counted[same]
 
 
 def _colours_of(cartoon: Cartoon) -> int:

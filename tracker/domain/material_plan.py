@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from tracker.domain import defaults, edges, finished_size, foundation, material
-from tracker.domain.cartoon import CartoonCount, unclaimed_values, yarn_of_value
+from tracker.domain.cartoon import CartoonCount, unclaimed_values
 from tracker.domain.foundation import FinishedMass, LoomFit, loom_fit
 from tracker.domain.material import KnotLength
 from tracker.domain.need import Account, Need, account_of
@@ -201,7 +201,7 @@ def material_plan(
     plan, warp = account.plan, account.warp
     if warp is None:
         warnings.append(_("No warp yarn is entered yet: its thickness is assumed and its need is missing."))
-    pile_needs, section_shares, pile_warnings = _pile_needs(account, count)
+    pile_needs, pile_warnings = _pile_needs(account, count)
     warnings.extend(pile_warnings)
     weft_needs = tuple(
         _weft_need(account, need, ground=position == 0) for position, need in enumerate(account.wefts)
@@ -241,7 +241,6 @@ def material_plan(
             lots_of(book, yarn_of[need.yarn_id]),
             weavers,
             material.fibre_density_g_cm3(yarn_of[need.yarn_id].fibre),
-            section_shares.get(need.yarn_id, ()),
         )
         for need in pile_needs
     )
@@ -295,22 +294,14 @@ def material_plan(
     )
 
 
-def _pile_needs(
-    account: Account, count: CartoonCount | None
-) -> tuple[tuple[PileNeed, ...], dict[str, tuple[float, ...]], list[str]]:
-    """Return the needs of the colours, each colour's shares by weaver, and warnings."""
+def _pile_needs(account: Account, count: CartoonCount | None) -> tuple[tuple[PileNeed, ...], list[str]]:
+    """Return the needs of the colours, and warnings."""
     pile, plan, to_weave = account.to_weave.pile, account.plan, account.to_weave
     warnings: list[str] = []
     if not pile:
-        return (), {}, [_("No colour is entered yet. Add the pile yarns first.")]
+        return (), [_("No colour is entered yet. Add the pile yarns first.")]
     total = plan.knots_across * plan.rows * plan.tied_share
-    sections: dict[str, tuple[float, ...]] = {}
     if count is not None and to_weave.counted:
-        owner = yarn_of_value(pile, count.colours)
-        for position, yarn in enumerate(pile):
-            parts = count.section_totals[:, owner == position].sum(axis=1)
-            if parts.sum() > 0:
-                sections[yarn.id] = tuple(float(part) / float(parts.sum()) for part in parts)
         unclaimed = unclaimed_values(count, pile)
         if unclaimed:
             missing = int(count.totals[list(unclaimed)].sum())
@@ -348,7 +339,7 @@ def _pile_needs(
                 )(plan, need.yarn, account.warp),
             )
         )
-    return tuple(needs), sections, warnings
+    return tuple(needs), warnings
 
 
 def _what_is_needed(account: Account, need: Need) -> dict[str, Any]:

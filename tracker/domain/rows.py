@@ -126,7 +126,5 @@ def shares_of(pile: tuple[Yarn, ...]) -> tuple[tuple[float, ...], str]:
 
 
 def cartoon_count(book: RugBook) -> CartoonCount | None:
-    """Return the cartoon's count, each planned weaver's part of the width apart; None without a cartoon."""
-    if book.cartoon is None:
-        return None
-    return count_of(book.cartoon, book.yarns, max(1, book.plan.weavers_planned))
+    """Return the cartoon's count; None without a cartoon."""
+    return None if book.cartoon is None else count_of(book.cartoon, book.yarns)

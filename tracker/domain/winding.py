@@ -44,8 +44,6 @@ class BallLine:
     """Of one full ball."""
     balls_per_skein: int
     """Full balls from one skein, at least 1."""
-    need_of_weaver_g: tuple[float, ...]
-    """What each weaver's part of the width needs, left to right, when a cartoon tells; else equal parts."""
     sentence: str
 
 
@@ -92,7 +90,6 @@ def ball_line(
     lots: tuple[Lot, ...],
     weavers: int,
     fibre_density_g_cm3: float,
-    section_shares: tuple[float, ...] = (),
 ) -> BallLine:
     """Return the balls of one colour for weavers who sit side by side.
 
@@ -107,8 +104,6 @@ def ball_line(
     weavers
         Weavers side by side; each gets the same number of balls from every lot, so that a change of lot, if there
         must be one, runs across the whole width at the same row instead of standing beside itself.
-    section_shares
-        Share of the colour in each weaver's part of the width, for telling who will need more.
     """
     full_g = full_ball_g(yarn)
     baths: dict[str, float] = {}
@@ -137,7 +132,6 @@ def ball_line(
             )
         )
     balls = sum(share.balls for share in shares)
-    fractions = section_shares or (1.0 / weavers,) * weavers
     if weavers > 1:
         sentence = _("{balls} balls, {each} for each of {weavers} weavers.").format(
             balls=balls, each=balls // weavers, weavers=weavers
@@ -158,7 +152,6 @@ def ball_line(
             max((share.ball_g for share in shares), default=full_g), fibre_density_g_cm3
         ),
         balls_per_skein=max(1, int(yarn.skein_g / full_g + _GRAIN)),
-        need_of_weaver_g=tuple(need_g * fraction for fraction in fractions),
         sentence=sentence,
     )
 

@@ -412,22 +412,9 @@ def test_balls_cover_the_need_and_every_weaver_gets_the_same_of_each_lot(weavers
     assert line.balls == weavers * line.balls_per_weaver
     for share in line.lots:
         assert share.balls == weavers * share.balls_per_weaver
-    assert sum(line.need_of_weaver_g) == pytest.approx(plan.pile[0].need_g)
     for shuttle, need in zip(plan.shuttles, plan.wefts, strict=True):
         assert shuttle.shuttles * shuttle.shuttle_g >= need.need_g * (1 - 1e-9)
         assert (shuttle.shuttles - 1) * shuttle.shuttle_g < need.need_g
-
-
-def test_the_weavers_are_told_whose_part_takes_more():
-    cells = np.zeros((4, 9), dtype=np.uint8)
-    cells[:, 3:6] = 1
-    yarns = (pile(1, cartoon_values=(0,)), pile(2, cartoon_values=(1,)), weft(1), warp())
-    plan = material_plan(book_of(plan_of(weavers_planned=3), yarns=yarns, cartoon=cartoon_of(cells)))
-    assert plan.balls[0].need_of_weaver_g == (
-        pytest.approx(plan.pile[0].need_g / 2),
-        0.0,
-        pytest.approx(plan.pile[0].need_g / 2),
-    )
 
 
 def test_a_value_claimed_twice_counts_once():
@@ -435,7 +422,6 @@ def test_a_value_claimed_twice_counts_once():
     yarns = (pile(1, cartoon_values=(0, 0, 1)), pile(2, cartoon_values=(1,)), weft(1), warp())
     plan = material_plan(book_of(plan_of(weavers_planned=2), yarns=yarns, cartoon=cartoon_of(cells)))
     assert [need.knots for need in plan.pile] == [8, 0]
-    assert plan.balls[0].need_of_weaver_g[0] == pytest.approx(plan.pile[0].need_g / 2)
 
 
 def test_the_checklist_follows_the_record():
