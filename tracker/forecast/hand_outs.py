@@ -6,7 +6,7 @@ was begun the knots she tied since take theirs, at what a knot takes by the fore
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -51,9 +51,15 @@ def held_now(book: RugBook, layout: Layout) -> tuple[Held, ...]:
         return ()
     account = account_of(book, layout.to_weave)
     lengths = _Lengths(book, layout)
+    alone = layout.sections[0].weaver_id if len(layout.sections) == 1 else NOBODY
     held = []
     for k, yarn in enumerate(layout.to_weave.pile):
-        handed = [entry for entry in book.hand_outs if entry.yarn_id == yarn.id]
+        handed = [
+            # What was in nobody's name is hers who has the whole width.
+            entry if entry.weaver_id or not alone else replace(entry, weaver_id=alone)
+            for entry in book.hand_outs
+            if entry.yarn_id == yarn.id
+        ]
         if not handed:
             continue
         ended, unsaid = ended_balls(book.sessions, handed, yarn.id)

@@ -104,8 +104,12 @@ def test_unpicked_rows_give_yarn_back_only_where_the_book_says_so() -> None:
 
 def test_balls_in_nobodys_name_are_of_the_whole_width() -> None:
     rug = rug_with(session(1, 5), session(3, 4), hand_outs=[handed(2, 2, 100, None)])
-    has, each_g = held(rug, (("ann", 1, 100),))
+    has, each_g = held(rug, HALVES)
     assert has["", "red"].mass_g == pytest.approx(100 - 4 * 100 * each_g)
+    # Once it is said who has the whole width they are hers.
+    has, each_g = held(rug, (("ann", 1, 100),))
+    assert has.keys() == {("ann", "red")}
+    assert has["ann", "red"].mass_g == pytest.approx(100 - 4 * 100 * each_g)
 
 
 def test_a_ball_of_which_nobody_said_whose_it_was_is_told() -> None:
