@@ -196,6 +196,10 @@ def test_the_form_takes_back_what_is_not_needed_and_fills_in_full_balls() -> Non
     card = build_balls_state(rug, answers).seats[0]
     form = hand_out_form(rug, answers, card, card.lines[0], TODAY)
     assert (form.answers["kind"], form.answers["weaver_id"]) == ("returned", "ann")
+    said = {
+        line.question.key: line.answer for line in entry_forms.build_entry_form_state(form, rug, TODAY).lines
+    }
+    assert (said["balls"], said["kind"], said["weaver_id"]) == ("1", "returned", "Ann")
     value = entry_forms.to_value(form, rug, TODAY)
     assert (value.kind, value.balls, value.mass_g) == (HandOutKind.RETURNED, 1.0, 200.0)
     assert entry_forms.to_value(entry_forms.form_of(value), rug, TODAY) == value

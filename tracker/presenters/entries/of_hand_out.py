@@ -52,7 +52,7 @@ class HandOutForm(SmallForm):
             Question("kind", _("Given or returned"), Sort.CHOICE, choices=ways),
             Question("weaver_id", _("Who"), Sort.CHOICE, choices=((None, _("whoever weaves")), *people)),
             Question(
-                "balls", _("Balls"), Sort.NUMBER, _("balls"), decimals=2, least=balls.least, most=balls.most
+                "balls", _("Balls"), Sort.NUMBER, decimals=2, least=balls.least, most=balls.most
             ),
             Question(
                 "mass_g", _("Mass"), Sort.NUMBER, _("g"), decimals=1, least=mass_g.least, most=mass_g.most,

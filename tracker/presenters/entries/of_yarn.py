@@ -314,7 +314,6 @@ class BallForm(SmallForm):
                 "count",
                 _("Shuttles used up") if of_weft else _("Balls used up"),
                 Sort.NUMBER,
-                ball_or_shuttle(yarn, plural=True),
                 decimals=2,
                 least=0.25,
                 most=99,
