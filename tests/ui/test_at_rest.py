@@ -226,7 +226,9 @@ def test_half_the_window_keeps_the_form_and_what_is_in_it(open_app, demo: Path) 
     assert len(hand.app.desk.rug.sessions) == before + 1
 
 
-@pytest.mark.parametrize("page", ["costs", "order", "trimming", "material", "preparation", "shopping"])
+@pytest.mark.parametrize(
+    "page", ["costs", "order", "trimming", "material", "preparation", "balls", "shopping"]
+)
 def test_a_page_turned_while_another_was_shown_is_laid_out_anew(open_app, demo: Path, page: str) -> None:
     hand = open_app(demo)
     hand.shell.go(page)

@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.presenters.rugs import session
+from tests.presenters.rugs import book, session
+from tracker.domain.as_of import book_as_of
 from tracker.domain.hand_out import Ended, HandOut, HandOutKind, HeldBalls, ended_balls, held_balls
 
 
@@ -100,3 +101,8 @@ def test_nothing_held_is_below_none_or_above_what_was_given(events) -> None:
     assert 0 <= held.mass_g <= 100.0 * given_balls + 1e-6
     # All balls weigh alike: what is taken back beyond what is there takes nothing else with it.
     assert held.mass_g == pytest.approx(100.0 * held.balls)
+
+
+def test_balls_given_later_are_not_known_on_an_earlier_evening() -> None:
+    rug = book(session(1, 3), hand_outs=(handed(2, 1, 100), handed(9, 1, 100)))
+    assert [entry.day for entry in book_as_of(rug, day(5)).hand_outs] == [day(2)]
