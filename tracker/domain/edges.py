@@ -9,6 +9,7 @@ import math
 
 from tracker.domain import defaults, foundation, material
 from tracker.domain.rug import Role, RugBook, RugPlan, Yarn
+from tracker.domain.shared_warp import warp_length_cm
 
 
 def turns_per_cm(plan: RugPlan, yarn: Yarn) -> float:
@@ -63,9 +64,9 @@ def cords_each_side(yarn: Yarn) -> int:
     return int(defaults.CORDS_EACH_SIDE) if yarn.pieces is None else yarn.pieces
 
 
-def cord_cm(plan: RugPlan, yarn: Yarn) -> float:
+def cord_cm(plan: RugPlan, yarn: Yarn, book: RugBook) -> float:
     """Return the length of all side cords, in cm: mounted with the warp, each is as long as a warp."""
-    return 2.0 * cords_each_side(yarn) * material.warp_length_cm(plan, yarn.take_up)
+    return 2.0 * cords_each_side(yarn) * warp_length_cm(book, plan, yarn.take_up)
 
 
 def fringe_tufts(plan: RugPlan, yarn: Yarn) -> int:
@@ -93,7 +94,7 @@ def edge_cm(plan: RugPlan, yarn: Yarn, book: RugBook) -> float:
     """Return the length of one yarn of the edges, in cm."""
     if yarn.role is Role.OVERCAST:
         return overcast_cm(plan, yarn, section_of(plan, book))
-    return cord_cm(plan, yarn) if yarn.role is Role.CORD else fringe_cm(plan, yarn)
+    return cord_cm(plan, yarn, book) if yarn.role is Role.CORD else fringe_cm(plan, yarn)
 
 
 def section_of(plan: RugPlan, book: RugBook) -> tuple[float, float]:

@@ -5,7 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from tracker.domain import defaults, material
+from tracker.domain.loom import Loom
 from tracker.domain.rug import RugPlan, Yarn
+from tracker.domain.shared_warp import SharedWarp
 from tracker.domain.units import show_number
 from tracker.words import _, length, mass
 
@@ -51,24 +53,63 @@ class LoomFit:
     spare_width_cm: float | None
     fits_roll: bool | None
     spare_roll_cm: float | None
+    spare_warp_cm: float | None
+    """What the loom holds beyond the warp; None where its longest warp is not known."""
     sentences: tuple[str, ...]
     """What does not fit, and what is not known."""
 
 
-def loom_fit(plan: RugPlan) -> LoomFit:
-    """Compare the cloth with the clear width of the loom and with what its beam takes up."""
-    width_cm, length_cm = material.cloth_width_cm(plan), cloth_length_cm(plan)
+def shared_sentences(shared: SharedWarp) -> list[str]:
+    """Say what does not go together of rugs that share one warp."""
+    sentences = []
+    if not shared.one_spacing:
+        sentences.append(
+            _(
+                "The rugs on this warp are planned at different densities across, but its threads lie as they were mounted. "
+                "Plan all of them at one density, or give each a warp of its own."
+            )
+        )
+    if not shared.one_yarn:
+        sentences.append(
+            _(
+                "The rugs on this warp are planned with warps of different yarn; one warp has one. Change a plan."
+            )
+        )
+    return sentences
+
+
+def loom_fit(
+    plan: RugPlan, loom: Loom | None = None, shared: SharedWarp | None = None, take_up: float | None = None
+) -> LoomFit:
+    """Compare the cloth with the clear width of the loom, with what its beam takes up, and the warp with what it holds.
+
+    Parameters
+    ----------
+    loom
+        The loom the plan names.
+    shared
+        The warp, where other rugs share it: rugs side by side need room together, all of them one length of warp.
+    take_up
+        Of the warp, as it was measured.
+    """
+    own_cm, length_cm = material.cloth_width_cm(plan), cloth_length_cm(plan)
+    width_cm = own_cm if shared is None else max(own_cm, shared.width_cm)
     sentences = []
     spare_width: float | None = None
     spare_roll: float | None = None
     if plan.loom_width_cm is not None:
         spare_width = plan.loom_width_cm - width_cm - defaults.LOOM_SIDE_ROOM_CM
         if spare_width < 0:
+            alone = _(
+                "The rug is {width} wide with its selvedges and needs {room} of room for hands; "
+                "the loom has {loom} between its sides. Make it narrower by {less} or use a wider loom."
+            )
+            together = _(
+                "The rugs on this warp take {width} side by side and need {room} of room for hands; "
+                "the loom has {loom} between its sides. That is {less} too little."
+            )
             sentences.append(
-                _(
-                    "The rug is {width} wide with its selvedges and needs {room} of room for hands; "
-                    "the loom has {loom} between its sides. Make it narrower by {less} or use a wider loom."
-                ).format(
+                (alone if width_cm == own_cm else together).format(
                     width=length(width_cm),
                     room=length(defaults.LOOM_SIDE_ROOM_CM),
                     loom=length(plan.loom_width_cm),
@@ -88,8 +129,25 @@ def loom_fit(plan: RugPlan) -> LoomFit:
                     less=length(-spare_roll),
                 )
             )
+    warp_cm = material.warp_length_cm(plan, take_up) if shared is None else shared.length_cm
+    spare_warp = None if loom is None or loom.longest_warp_cm is None else loom.longest_warp_cm - warp_cm
+    if spare_warp is not None and spare_warp < 0 and loom is not None:
+        sentences.append(
+            _(
+                "The warp is {long} long with what the loom keeps; {loom} holds {most}. "
+                "Make it shorter by {less} or use another loom."
+            ).format(
+                long=length(warp_cm),
+                loom=loom.name,
+                most=length(loom.longest_warp_cm or 0.0),
+                less=length(-spare_warp),
+            )
+        )
+    if shared is not None:
+        sentences += shared_sentences(shared)
     return LoomFit(
-        cloth_width_cm=width_cm,
+        spare_warp_cm=spare_warp,
+        cloth_width_cm=own_cm,
         cloth_length_cm=length_cm,
         fits_width=None if spare_width is None else spare_width >= 0,
         spare_width_cm=spare_width,

@@ -15,6 +15,7 @@ from tracker.domain.material import KnotLength
 from tracker.domain.need import Account, Need, account_of
 from tracker.domain.rows import cartoon_count, rows_to_weave, shares_of
 from tracker.domain.rug import Preparation, Role, RugBook, RugPlan
+from tracker.domain.shared_warp import SharedWarp, warp_length_cm, warp_of
 from tracker.domain.shopping import Shopping, buy_line, lots_of, shopping_of
 from tracker.domain.taught import NOTHING_TAUGHT, Taught
 from tracker.domain.units import Density
@@ -22,6 +23,7 @@ from tracker.domain.winding import (
     BallLine,
     PreparationPlan,
     ShuttleLine,
+    WarpToMount,
     ball_line,
     preparation_plan,
     shuttle_line,
@@ -142,6 +144,8 @@ class MaterialPlan:
     """Plain knots an hour that one weaver is believed to tie once she has learnt the design."""
     taught: Taught
     """What her earlier rugs say of that."""
+    shared_warp: SharedWarp | None
+    """The warp, where other rugs share it; `warp` and `warp_length_cm` are then this rug's part of it."""
     colour_changes: int | None
     """In the whole cartoon; None without one."""
     warnings: tuple[str, ...]
@@ -260,7 +264,8 @@ def material_plan(
     crowded = foundation.crowded_warps(plan, warp)
     if crowded:
         warnings.append(crowded)
-    fit = loom_fit(plan)
+    shared = warp_of(book)
+    fit = loom_fit(plan, book.loom, shared, None if warp is None else warp.take_up)
     width_cm = plan.knots_across / plan.knots_per_10cm * 10.0
     length_cm = plan.rows / plan.rows_per_10cm * 10.0
     warnings.extend(fit.sentences)
@@ -275,7 +280,7 @@ def material_plan(
         tolerance_width_cm=finished_size.tolerance_cm(plan.width_cm),
         tolerance_length_cm=finished_size.tolerance_cm(plan.length_cm),
         warps=material.warps(plan),
-        warp_length_cm=material.warp_length_cm(plan, None if warp is None else warp.take_up),
+        warp_length_cm=warp_length_cm(book, plan, None if warp is None else warp.take_up),
         pile=pile_needs,
         wefts=weft_needs,
         warp=warp_need,
@@ -285,13 +290,24 @@ def material_plan(
         shopping=shopping,
         balls=balls,
         shuttles=shuttles,
-        preparation=preparation_plan(book.preparations, balls, shuttles, material.warps(plan), earlier),
+        preparation=preparation_plan(
+            book.preparations, balls, shuttles, warp_to_mount(book, plan, shared), earlier
+        ),
         weaving_hours=planned_weaving_hours(book, taught),
         knots_per_hour=knots_an_hour(plan, taught),
         taught=taught,
+        shared_warp=shared,
         colour_changes=None if count is None else int(count.changes.sum(dtype=np.int64)),
         warnings=tuple(warnings),
     )
+
+
+def warp_to_mount(book: RugBook, plan: RugPlan, shared: SharedWarp | None) -> WarpToMount:
+    """Return the warp as it is mounted with this rug: a shared one once, with the first rug on it."""
+    if shared is None:
+        return WarpToMount(material.warps(plan))
+    with_this = shared.first.part.rug_id == book.plan.id
+    return WarpToMount(shared.threads if with_this else 0, shared.mounted)
 
 
 def _pile_needs(account: Account, count: CartoonCount | None) -> tuple[tuple[PileNeed, ...], list[str]]:
@@ -398,7 +414,7 @@ def _edge_need(account: Account, need: Need, book: RugBook) -> EdgeNeed:
         count = round(2.0 * foundation.cloth_length_cm(plan) * edges.turns_per_cm(plan, yarn))
     elif yarn.role is Role.CORD:
         pieces = edges.cords_each_side(yarn)
-        each_cm, count = material.warp_length_cm(plan, yarn.take_up), 2 * pieces
+        each_cm, count = warp_length_cm(book, plan, yarn.take_up), 2 * pieces
     else:
         pieces = edges.fringe_strands(yarn)
         each_cm, count = edges.fringe_strand_cm(plan), 2 * edges.fringe_tufts(plan, yarn)

@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from tracker.domain import defaults, edges, foundation, material
 from tracker.domain.rows import RowsToWeave, rows_to_weave
 from tracker.domain.rug import EDGES, PreparationKind, Role, RugBook, RugPlan, RugStage, Yarn
+from tracker.domain.shared_warp import SharedWarp, warp_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,7 +105,7 @@ def account_of(book: RugBook, to_weave: RowsToWeave | None = None) -> Account:
             weft_need(plan, yarn, warp, ground=position == 0)
             for position, yarn in enumerate(book.yarns_of(Role.WEFT))
         ),
-        warps=() if warp is None else (warp_need(plan, warp),),
+        warps=() if warp is None else (warp_need(plan, warp, warp_of(book)),),
         edges=tuple(edge_need(plan, yarn, book) for role in EDGES for yarn in book.yarns_of(role)),
     )
 
@@ -145,13 +146,14 @@ def weft_need(plan: RugPlan, yarn: Yarn, warp: Yarn | None, *, ground: bool) -> 
     )
 
 
-def warp_need(plan: RugPlan, yarn: Yarn) -> Need:
-    """Return the need of the warp."""
+def warp_need(plan: RugPlan, yarn: Yarn, shared: SharedWarp | None = None) -> Need:
+    """Return the need of the warp; of one that is shared, the rug's own part."""
+    own = None if shared is None else shared.of(plan.id)
     unsure = float(defaults.SD_ASSUMED_TEX) if yarn.tex <= 0 else 0.0
     return Need(
         yarn=yarn,
         units=1.0,
-        g_per_unit=material.warp_mass_g(plan, yarn),
+        g_per_unit=material.warp_mass_g(plan, yarn) if own is None else own.mass_g,
         common_sd=0.0,
         own_sd=math.hypot(defaults.SD_WARP, unsure),
         rests_on=material.MEASURED if yarn.take_up is not None else material.GEOMETRY,
@@ -161,7 +163,10 @@ def warp_need(plan: RugPlan, yarn: Yarn) -> Need:
 def is_in_rug(book: RugBook, yarn: Yarn) -> bool:
     """Tell whether a yarn that is needed once is in the rug: a mounted warp or cord, the edges of a finished rug."""
     if yarn.role in (Role.WARP, Role.CORD):
-        return bool(book.sessions) or any(done.kind is PreparationKind.WARP for done in book.preparations)
+        # On a shared warp any of the rugs may say so.
+        shared = any(part.mounted for part in book.warp_parts)
+        own = any(done.kind is PreparationKind.WARP for done in book.preparations)
+        return bool(book.sessions) or own or shared
     return book.plan.stage is RugStage.FINISHED
 
 

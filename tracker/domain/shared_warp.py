@@ -11,7 +11,17 @@ from dataclasses import dataclass, replace
 
 from tracker.domain import defaults, material
 from tracker.domain.loom import WarpLay, WarpPart
-from tracker.domain.rug import Cartoon, Preparation, PreparationKind, Role, RugPlan, RugStage, Session, Yarn
+from tracker.domain.rug import (
+    Cartoon,
+    Preparation,
+    PreparationKind,
+    Role,
+    RugBook,
+    RugPlan,
+    RugStage,
+    Session,
+    Yarn,
+)
 
 
 def rugs_on_warp(rug_id: str, plans: Iterable[RugPlan]) -> tuple[RugPlan, ...]:
@@ -141,6 +151,17 @@ class SharedWarp:
         """Return the part of one rug; None: it does not lie on this warp."""
         return next((part for part in self.parts if part.part.rug_id == rug_id), None)
 
+    @property
+    def one_spacing(self) -> bool:
+        """Whether rugs one behind the other are planned at one density across: the threads lie as they lie."""
+        behind = len({part.band for part in self.parts}) > 1
+        return not behind or len({round(part.part.per_10cm, 6) for part in self.parts}) == 1
+
+    @property
+    def one_yarn(self) -> bool:
+        """Whether all that have a warp yarn are planned with one of the same fineness."""
+        return len({round(part.part.tex, 3) for part in self.parts if part.part.tex}) <= 1
+
     def waits_for(self, rug_id: str, done: Mapping[str, bool] | None = None) -> WarpPart | None:
         """Return the rug that must be woven before this one can begin: the first unfinished one of an earlier band.
 
@@ -190,3 +211,26 @@ def shared_warp(parts: tuple[WarpPart, ...]) -> SharedWarp | None:
             sum(part.width_cm for part in band) + sum(part.gap_cm for part in band[1:]) for band in bands
         ),
     )
+
+
+def part_of_book(book: RugBook) -> WarpPart:
+    """Return what the other rugs on its warp must know of a rug."""
+    return warp_part(book.plan, book.cartoon, book.yarns, book.preparations, book.sessions)
+
+
+def warp_of(book: RugBook) -> SharedWarp | None:
+    """Return the warp a rug shares; None where its warp is its own.
+
+    The rug's own part is that of the book as it is handed in, which may be a draft or an earlier evening.
+    """
+    own = book.plan.id
+    if all(part.rug_id != own for part in book.warp_parts):
+        return None
+    return shared_warp(tuple(part_of_book(book) if part.rug_id == own else part for part in book.warp_parts))
+
+
+def warp_length_cm(book: RugBook, plan: RugPlan, take_up: float | None) -> float:
+    """Return how long a thread is mounted for a rug, in cm: on a shared warp, as long as its part of it."""
+    shared = warp_of(book)
+    own = None if shared is None else shared.of(plan.id)
+    return material.warp_length_cm(plan, take_up) if own is None else own.length_cm

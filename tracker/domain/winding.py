@@ -253,11 +253,21 @@ class PreparationPlan:
         return _("Your own times are used for: {what}.").format(what=", ".join(own))
 
 
+@dataclass(frozen=True, slots=True)
+class WarpToMount:
+    """The warp that a rug's checklist names."""
+
+    threads: int
+    """0: it is mounted with another rug."""
+    mounted: bool = False
+    """Whether the record of another rug on it says that it is mounted."""
+
+
 def preparation_plan(
     preparations: tuple[Preparation, ...],
     balls: tuple[BallLine, ...],
     shuttles: tuple[ShuttleLine, ...],
-    warps: int,
+    warp: WarpToMount,
     earlier: tuple[Preparation, ...] = (),
 ) -> PreparationPlan:
     """Return the checklist, derived from what was noted, and the hours at the weaver's own or common times.
@@ -268,8 +278,8 @@ def preparation_plan(
         Noted for this rug.
     balls, shuttles
         What is planned.
-    warps
-        Threads of the warp.
+    warp
+        What is mounted with this rug.
     earlier
         Noted for the weaver's other rugs: they count for the times, not for what is done.
     """
@@ -285,11 +295,13 @@ def preparation_plan(
         CheckItem(
             kind=PreparationKind.WARP,
             yarn_id=None,
-            name=_("Warp of {warps} threads").format(warps=warps),
+            name=_("Warp of {warps} threads").format(warps=warp.threads),
             planned=1,
-            done=done(PreparationKind.WARP, None),
+            done=max(int(warp.mounted), done(PreparationKind.WARP, None)),
         )
     ]
+    if not warp.threads:
+        items = []
     for kind, lines in ((PreparationKind.BALLS, balls), (PreparationKind.SHUTTLES, shuttles)):
         for line in lines:
             planned = line.balls if isinstance(line, BallLine) else line.shuttles
@@ -307,7 +319,7 @@ def preparation_plan(
     times = {
         PreparationKind.BALLS: own_time(everything, PreparationKind.BALLS, defaults.HOURS_PER_BALL),
         PreparationKind.SHUTTLES: own_time(everything, PreparationKind.SHUTTLES, defaults.HOURS_PER_SHUTTLE),
-        PreparationKind.WARP: own_time(everything, PreparationKind.WARP, warp_hours(warps)),
+        PreparationKind.WARP: own_time(everything, PreparationKind.WARP, warp_hours(warp.threads)),
     }
     return PreparationPlan(
         items=tuple(items),

@@ -98,6 +98,7 @@ def _warp_steps(book: RugBook, plan: MaterialPlan, unit: str) -> tuple[list[str]
         if rug.selvedge_warps
         else _("No more warps at the edges: this rug has no selvedge warps.")
     )
+    shared = plan.shared_warp
     cautions = [
         _("A warped loom stores a great pull: tighten and slacken it slowly and evenly, face and hands out of the line of the warps, no children near."),
         _("Two people lift the beam and mount the warp."),
@@ -105,7 +106,8 @@ def _warp_steps(book: RugBook, plan: MaterialPlan, unit: str) -> tuple[list[str]
     steps = [
         _("Check the loom: beams level and square (both diagonals alike), no splinters, nothing loose."),
         _("Measure {count} warps of {long} each, all at the same pull.").format(
-            count=number(plan.warps), long=length(plan.warp_length_cm, unit)
+            count=number(plan.warps if shared is None else shared.threads),
+            long=length(plan.warp_length_cm if shared is None else shared.length_cm, unit),
         ),
         _("Tie a counting thread round every {count} warps, and count again from the other side.").format(
             count=number(warps_per_step(rug))

@@ -7,13 +7,14 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from tracker.domain import team
-from tracker.domain.loom import Loom, WarpLay
+from tracker.domain.loom import Loom
 from tracker.domain.rug import RugBook, RugPlan, RugStage, Session
 from tracker.domain.shared_warp import SharedWarp, shared_warp
 from tracker.forecast.answers import Answers, FinishAnswer
 from tracker.presenters.answer_words import day_range, silent_words
-from tracker.presenters.entry_text import lay_words, loom_kind_words
+from tracker.presenters.entry_text import loom_kind_words
 from tracker.presenters.shelf import rug_card
+from tracker.presenters.warp_words import on_warp_words
 from tracker.words import _, day, length, n_, number, one_after_another
 
 Woven = tuple[RugBook, Answers]
@@ -264,15 +265,7 @@ def _free_of(woven: Sequence[Woven], today: date) -> tuple[str, str]:
 def _warp_words(warps: Mapping[str, SharedWarp | None], unit: str) -> str:
     """Say that rugs share one warp."""
     warp = next((warp for warp in warps.values() if warp is not None), None)
-    if warp is None:
-        return ""
-    lays = {part.part.lay for part in warp.parts[1:]}
-    how = lay_words(WarpLay.BEHIND if WarpLay.BEHIND in lays else WarpLay.BESIDE)
-    return _("{rugs} on one warp of {length}, {how}").format(
-        rugs=one_after_another([part.part.name for part in warp.parts]),
-        length=length(warp.length_cm, unit),
-        how=how,
-    )
+    return "" if warp is None else on_warp_words(warp, unit)
 
 
 def build_looms_state(

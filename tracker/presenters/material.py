@@ -24,6 +24,7 @@ from tracker.presenters.answer_words import code_of, gathered_words, mass_range_
 from tracker.presenters.entry_text import measure_words
 from tracker.presenters.plan.view import offset_words
 from tracker.presenters.shopping import amount_words, buy_of
+from tracker.presenters.warp_words import need_words, on_warp_words
 from tracker.words import _, mass, n_, number, percent
 
 
@@ -271,6 +272,13 @@ def _weft_facts(need: WeftNeed, shuttles: ShuttleLine | None, skeins: str) -> Ya
 
 def _warp_facts(plan: MaterialPlan, need: WarpNeed, skeins: str) -> YarnFacts:
     balls = n_("{count} ball", "{count} balls", need.balls).format(count=number(need.balls))
+    shared = plan.shared_warp
+    own = None if shared is None else shared.of(plan.plan.id)
+    beyond = (
+        (_("What the loom keeps"), cm(plan.plan.loom_waste_cm))
+        if own is None
+        else (_("Its part of gaps and of what the loom keeps"), cm(own.beyond_cm))
+    )
     return YarnFacts(
         yarn_id=need.yarn_id,
         swatch=need.swatch,
@@ -286,6 +294,8 @@ def _warp_facts(plan: MaterialPlan, need: WarpNeed, skeins: str) -> YarnFacts:
                 ),
                 skeins,
                 _("{balls} of {mass}").format(balls=balls, mass=mass(need.ball_g)),
+                "" if shared is None else on_warp_words(shared),
+                "" if shared is None else need_words(shared),
             )
             if line
         ),
@@ -298,7 +308,7 @@ def _warp_facts(plan: MaterialPlan, need: WarpNeed, skeins: str) -> YarnFacts:
                 (_("Warps"), number(plan.warps)),
                 (_("Woven length with both ends"), cm(plan.length_cm + 2 * plan.plan.end_cm)),
                 (_("Fringes, both"), cm(2 * plan.plan.fringe_cm)),
-                (_("What the loom keeps"), cm(plan.plan.loom_waste_cm)),
+                beyond,
                 (_("Length of one warp, with take-up"), cm(plan.warp_length_cm)),
                 (_("Fineness (yarn count)"), fineness_words(need)),
                 (_("Thickness"), mm(need.diameter_mm, 2)),

@@ -12,6 +12,7 @@ from tracker.presenters import entry_forms
 from tracker.presenters.answer_words import yarn_code
 from tracker.presenters.entries.form import EntryForm, FormKind
 from tracker.presenters.material import work_words
+from tracker.presenters.warp_words import shared_warp_words
 from tracker.words import _, day, hours, n_, number
 
 
@@ -61,6 +62,8 @@ class PreparationState:
     groups: tuple[CheckGroup, ...]
     done: tuple[Done, ...]
     ready: bool
+    warp: str = ""
+    """That the warp is shared with other rugs, and with which of them it is mounted; "" where it is not."""
 
 
 def kind_title(kind: PreparationKind) -> str:
@@ -157,6 +160,7 @@ def build_preparation_state(book: RugBook, plan: MaterialPlan, today: date) -> P
         groups=tuple(groups),
         done=done,
         ready=preparation.ready,
+        warp="" if plan.shared_warp is None else shared_warp_words(plan.shared_warp, book.plan.id),
     )
 
 

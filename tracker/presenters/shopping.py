@@ -10,12 +10,14 @@ from decimal import Decimal
 from tracker.domain.costs import rounded
 from tracker.domain.material_plan import MaterialPlan
 from tracker.domain.rug import Lot, Role, RugBook, Yarn
+from tracker.domain.shared_warp import SharedWarp
 from tracker.domain.shopping import LEAST_SETTING, LOOSE_G, SKEIN_SETTING, BuyLine
 from tracker.forecast.answers import Answers, YarnAnswer
 from tracker.presenters import entry_forms
 from tracker.presenters.answer_words import code_of, gathered_words, mass_range_in_full
 from tracker.presenters.entries.form import EntryForm, FormKind
 from tracker.presenters.plan.view import Line
+from tracker.presenters.warp_words import buying_words
 from tracker.presenters.yarn import mixed_words
 from tracker.presenters.yarn_shelf import YarnPart, offer_words
 from tracker.words import _, currency_decimals, mass, money, n_, number, one_after_another
@@ -124,8 +126,9 @@ def shopping_line(
     yarn: Yarn,
     currency: str = "",
     offers: Sequence[YarnPart] = (),
+    shared: SharedWarp | None = None,
 ) -> ShoppingLine:
-    """Return one yarn's line in words."""
+    """Return one yarn's line in words; `shared` is the warp where other rugs share it."""
     there = gathered_words(book, line.yarn_id, line.on_hand_g)
     buy = buy_of(line, answer, yarn)
     if not buy.mass_g:
@@ -138,6 +141,8 @@ def shopping_line(
         )
         if line.on_hand_g:
             note += "; " + there
+        if shared is not None and line.role is Role.WARP:
+            note += ". " + buying_words(shared, book.plan.id)
     return ShoppingLine(
         yarn_id=line.yarn_id,
         swatch=line.swatch,
@@ -181,7 +186,9 @@ def build_shopping_state(
         for line in buy_lines:
             yarn, answer = yarns[line.yarn_id], by_yarn.get(line.yarn_id)
             buy = buy_of(line, answer, yarn)
-            lines.append(shopping_line(book, line, answer, yarn, currency, offers.get(yarn.id, ())))
+            lines.append(
+                shopping_line(book, line, answer, yarn, currency, offers.get(yarn.id, ()), plan.shared_warp)
+            )
             offered += bool(lines[-1].offer)
             if buy.mass_g:
                 to_buy += 1

@@ -21,6 +21,8 @@ PLAN_RESTS_ON = (
     "sessions",
     "preparations",
     "measurements",
+    "loom",
+    "warp_parts",
 )
 """The parts of a rug's book that its material plan is reckoned from; days off, costs or photos leave it as it is."""
 

@@ -10,6 +10,7 @@ from typing import Any
 from tracker.domain.finished_size import sides_of, tolerance_cm
 from tracker.domain.material_plan import MaterialPlan
 from tracker.domain.rug import RugBook, RugPlan, Yarn
+from tracker.domain.shared_warp import warp_of
 from tracker.domain.washing import washing_loss
 from tracker.forecast.answers import Answers, YarnAnswer
 from tracker.presenters.answer_words import (
@@ -32,6 +33,7 @@ from tracker.presenters.order import facts_told, order_values, tells_promise
 from tracker.presenters.preparation import build_preparation_state
 from tracker.presenters.shopping import build_shopping_state, buy_of
 from tracker.presenters.size_words import agreement_words, finished_size_words, washing_words
+from tracker.presenters.warp_words import on_warp_words, turn_words
 from tracker.presenters.yarn import order_words
 from tracker.words import _, day, mass, n_, number, percent
 
@@ -110,6 +112,11 @@ def as_text(book: RugBook, answers: Answers, currency: str = "") -> str:
                     name=name, row=number(row), day=day(middle, today), range=day_range(early, late, today)
                 )
             )
+    if book.loom is not None:
+        lines += ["", _("Loom: {name}").format(name=book.loom.name)]
+    shared = warp_of(book)
+    if shared is not None:
+        lines.append(" ".join((on_warp_words(shared) + ".", turn_words(shared, plan.id))).rstrip())
     agreement = agreement_words(plan, "cm")
     if agreement is not None:
         lines += ["", f"{finished_size_words(plan, 'cm')}: {agreement[0]}"]
@@ -258,6 +265,8 @@ def plan_text(book: RugBook, plan: MaterialPlan, answers: Answers, currency: str
                 lines.append(" " * 22 + line.warning)
     prepared = build_preparation_state(book, plan, answers.day)
     lines += ["", _("Preparation") + ": " + prepared.headline]
+    if prepared.warp:
+        lines.append("  " + prepared.warp)
     for check in prepared.groups:
         lines.append(f"  {check.title}")
         lines += [f"  {line.number:>3} {line.name:<16} {line.words}" for line in check.lines]

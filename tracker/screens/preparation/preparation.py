@@ -70,6 +70,7 @@ class PreparationPage(FilledPage):
         words = build_preparation_state(desk.rug, plan, desk.today())
         self.headline, self.rests_on, self.share = words.headline, words.rests_on, words.share
         boxes = columns_of_page()
+        boxes[0].note(words.warp, tone="ink")
         for group in words.groups:
             # Two columns: the balls stand right, they are most.
             box = boxes[-1] if group.icon == "wind" else boxes[0]

@@ -1,0 +1,64 @@
+"""What is said of a warp that carries more than one rug, on every page and list that names it."""
+
+from __future__ import annotations
+
+from tracker.domain.loom import WarpLay
+from tracker.domain.shared_warp import SharedWarp
+from tracker.presenters.entry_text import lay_words
+from tracker.words import _, length, mass, n_, number, one_after_another
+
+
+def on_warp_words(shared: SharedWarp, unit: str = "cm") -> str:
+    """Say which rugs lie on one warp: "Garden and Runner on one warp of 290 cm, one behind the other"."""
+    lays = {part.part.lay for part in shared.parts[1:]}
+    how = lay_words(WarpLay.BEHIND if WarpLay.BEHIND in lays else WarpLay.BESIDE)
+    return _("{rugs} on one warp of {length}, {how}").format(
+        rugs=one_after_another([part.part.name for part in shared.parts]),
+        length=length(shared.length_cm, unit),
+        how=how,
+    )
+
+
+def need_words(shared: SharedWarp) -> str:
+    """Say what the whole warp needs and what each rug's part of it is."""
+    parts = [_("{rug} {mass}").format(rug=part.part.name, mass=mass(part.mass_g)) for part in shared.parts]
+    return _("The whole warp needs {mass}: {parts}. What the loom keeps is counted once.").format(
+        mass=mass(shared.mass_g), parts=one_after_another(parts)
+    )
+
+
+def mounting_words(shared: SharedWarp, rug_id: str) -> str:
+    """Say with which rug the warp is mounted."""
+    threads = n_("{count} thread", "{count} threads", shared.threads).format(count=number(shared.threads))
+    if shared.first.part.rug_id == rug_id:
+        return _("It is mounted once for all of them: {threads}.").format(threads=threads)
+    if shared.mounted:
+        return _("It is mounted.")
+    return _("It is mounted once for all of them, with {rug}: {threads}.").format(
+        rug=shared.first.part.name, threads=threads
+    )
+
+
+def turn_words(shared: SharedWarp, rug_id: str) -> str:
+    """Say that a rug begins when the one before it is done; "" where it waits for none."""
+    before = shared.waits_for(rug_id)
+    return "" if before is None else _("It begins when {rug} is done.").format(rug=before.name)
+
+
+def shared_warp_words(shared: SharedWarp, rug_id: str, unit: str = "cm") -> str:
+    """Say all of it in a paragraph."""
+    parts = (
+        on_warp_words(shared, unit) + ".",
+        need_words(shared),
+        mounting_words(shared, rug_id),
+        turn_words(shared, rug_id),
+    )
+    return " ".join(part for part in parts if part)
+
+
+def buying_words(shared: SharedWarp, rug_id: str) -> str:
+    """Say that the other rugs' parts of the warp are bought with this one's, each on its own list."""
+    others = [part.part.name for part in shared.parts if part.part.rug_id != rug_id]
+    return _(
+        "Its part of one warp of {mass}; the rest is on the list of {rugs}, buy it of the same yarn."
+    ).format(mass=mass(shared.mass_g), rugs=one_after_another(others))
