@@ -58,6 +58,7 @@ from tracker.presenters.aloud import build_aloud_state
 from tracker.presenters.entries.form import EntryForm, FormKind
 from tracker.presenters.entry_text import READINGS
 from tracker.presenters.plan import changes, checks, draft, form, records, size, view
+from tracker.presenters.plan import looms as plan_looms
 from tracker.presenters.record.rug_record import rug_record
 from tracker.presenters.whole_plan import preparations_elsewhere
 from tracker.reports import print_sheet, text_form
@@ -392,6 +393,11 @@ def _entered(filled: EntryForm, rug: RugBook, today: date) -> None:
 
 def _plan_form(rug: RugBook, unit: str) -> None:
     planned = form.form_of(rug, unit)
+    loom = [rug.loom] if rug.loom is not None else []
+    printable(plan_looms.loom_lines(planned, loom, [rug.plan]))
+    printable(plan_looms.fit_sentences(planned, loom, [], rug))
+    for one in loom:
+        printable(plan_looms.fit_sentences(plan_looms.with_loom(planned, one), loom, [rug], rug))
     assert draft.from_kept(json.loads(json.dumps(draft.to_kept(planned)))) == planned
     wrong = checks.troubles(planned, rug)
     printable(view.overview(planned, rug, wrong))

@@ -8,6 +8,7 @@ from typing import Any
 from tracker.domain import rules
 from tracker.domain.errors import BadEntry
 from tracker.domain.layout import Given
+from tracker.domain.loom import WarpLay
 from tracker.domain.rug import KnotKind, Role, RugPlan, SizeMeasure
 from tracker.domain.units import DensityUnit, LengthUnit
 from tracker.files.typed import read_as
@@ -39,6 +40,9 @@ def _check_choices(form: PlanForm) -> None:
     LengthUnit(form.unit)
     KnotKind(form.knot_kind)
     SizeMeasure(form.size_measure)
+    WarpLay(form.warp_lay)
+    if form.warp_gap_cm is not None:
+        rules.RULES[RugPlan]["warp_gap_cm"].check(form.warp_gap_cm)
     for field in SHRINKAGES:
         rules.RULES[RugPlan][field].check(getattr(form, field))
     colour = rules.Colour()

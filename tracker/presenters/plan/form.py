@@ -8,6 +8,7 @@ from typing import Any
 
 from tracker.domain import defaults, finished_size
 from tracker.domain.cartoon import CartoonPicture
+from tracker.domain.loom import WarpLay
 from tracker.domain.rug import Cartoon, KnotKind, Role, RugBook, SizeMeasure, Yarn, new_id
 from tracker.domain.units import RAJ_CM, DensityUnit
 from tracker.presenters.shades import shades
@@ -105,6 +106,10 @@ class PlanForm:
     loom_waste_cm: float = float(defaults.LOOM_WASTE_CM)
     loom_width_cm: float | None = None
     beam_roll_cm: float | None = None
+    loom_id: str | None = None
+    warp_after: str | None = None
+    warp_lay: str = WarpLay.BEHIND.value
+    warp_gap_cm: float | None = None
     raj_cm: float = RAJ_CM
     unshorn_mm: float | None = None
     jufti_percent: float = 0.0
@@ -267,6 +272,10 @@ def form_of(book: RugBook, unit: str = "cm") -> PlanForm:
         loom_waste_cm=plan.loom_waste_cm,
         loom_width_cm=plan.loom_width_cm,
         beam_roll_cm=plan.beam_roll_cm,
+        loom_id=plan.loom_id,
+        warp_after=plan.warp_after,
+        warp_lay=plan.warp_lay.value,
+        warp_gap_cm=plan.warp_gap_cm,
         raj_cm=plan.raj_cm,
         unshorn_mm=plan.unshorn_mm,
         jufti_percent=round(100 * plan.jufti_share, 4),

@@ -8,6 +8,7 @@ from typing import Any, TypeVar
 from tracker.domain.cartoon import CartoonPicture
 from tracker.domain.errors import BadEntry
 from tracker.domain.layout import as_cartoon
+from tracker.domain.loom import WarpLay
 from tracker.domain.rug import KnotKind, Role, RugBook, RugPlan, SizeMeasure, Weaver, Yarn, new_id
 from tracker.domain.rules import next_number
 from tracker.domain.yarn import parse_fineness
@@ -46,6 +47,10 @@ def plan_of_size(form: PlanForm, width_cm: float, length_cm: float) -> RugPlan:
         loom_waste_cm=form.loom_waste_cm,
         loom_width_cm=form.loom_width_cm,
         beam_roll_cm=form.beam_roll_cm,
+        loom_id=form.loom_id,
+        warp_after=form.warp_after,
+        warp_lay=WarpLay(form.warp_lay),
+        warp_gap_cm=form.warp_gap_cm,
         raj_cm=form.raj_cm,
         unshorn_mm=form.unshorn_mm,
         jufti_share=form.jufti_percent / 100,

@@ -148,6 +148,7 @@ class LoomsPage(FilledPage):
         box.note(card.measures, tone="ink", style="body")
         box.note(loom.note)
         box.key(_("Correct"), lambda: self._correct(loom), "edit", "act")
+        box.key(_("Plan a rug for it"), lambda: self._plan(loom.id), "plus")
         trouble = presenter.deletion_trouble(loom.id, self.desk.plans)
         if trouble:
             box.note(trouble)
@@ -158,6 +159,10 @@ class LoomsPage(FilledPage):
     def _correct(self, loom: Any) -> None:
         self.shell.close_sheet()
         open_entry(self.shell, self.desk, value=loom)
+
+    def _plan(self, loom_id: str) -> None:
+        self.shell.close_sheet()
+        self.shell.go("plan", loom_id=loom_id)
 
     def delete(self, loom: Any) -> None:
         """Delete a loom on which nothing lies, with undo."""

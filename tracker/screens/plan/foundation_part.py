@@ -6,22 +6,28 @@ from dataclasses import replace
 from functools import partial
 from typing import Any
 
-from tracker.domain.rug import EDGES, Role
+from tracker.domain.rug import EDGES, Role, RugBook
 from tracker.domain.units import (
     LengthUnit,
     from_cm,
     to_cm,
 )
-from tracker.presenters.plan import view
+from tracker.presenters.plan import looms, view
 from tracker.presenters.plan.changes import add_edge, add_weft
+from tracker.screens.plan.part import Planning
 from tracker.screens.plan.yarn_asking import AskingYarn
-from tracker.sheets.asking import ask_number
+from tracker.sheets.asking import ask_choice, ask_number
 from tracker.widgets.forms import FormColumn
 from tracker.words import _
 
 
 class FoundationPart(AskingYarn):
     """Wefts and warp, and the measures of loom and ends."""
+
+    def __init__(self, page: Planning) -> None:
+        super().__init__(page)
+        self._read: dict[str, RugBook] = {}
+        """Other rugs of the loom by id, as last read."""
 
     def fill(self, box: FormColumn, wrong: dict[str, str]) -> None:
         form = self.form
@@ -43,9 +49,65 @@ class FoundationPart(AskingYarn):
         else:
             box.key(_("Overcasting, side cords, added fringe"), self.show_more, icon="down")
         box.heading(_("Loom and ends"))
+        self.fill_loom(box)
         lines = view.foundation_lines(form)
         for name, line in lines.items():
             box.field(line, partial(self.ask_foundation, name, line.label))
+
+    def fill_loom(self, box: FormColumn) -> None:
+        """Lay out which loom it lies on, on whose warp, and whether it fits."""
+        known, plans = self.page.looms, self.desk.plans
+        asks = {"loom": self.ask_loom, "warp": self.ask_warp, "gap": self.ask_gap}
+        for name, line in looms.loom_lines(self.form, known, plans).items():
+            box.field(line, asks[name])
+        if not known:
+            box.key(_("Enter your looms"), lambda: self.shell.go("looms"), icon="warp", role="quiet")
+        if self.form.loom_id is not None:
+            troubles, on_warp = looms.fit_sentences(self.form, known, self.others(), self.book)
+            box.note(on_warp, tone="ink")
+            for sentence in troubles:
+                box.warn(sentence)
+
+    def others(self) -> tuple[RugBook, ...]:
+        """Return the other rugs that may lie on the same warp, read once as long as their plans are the same."""
+        books = []
+        for plan in looms.near_on_warp(self.form, self.desk.plans):
+            known = self._read.get(plan.id)
+            if known is None or known.plan != plan:
+                self.shell.try_act(partial(self._read_other, plan.id))
+                known = self._read.get(plan.id)
+                if known is None:
+                    continue
+            books.append(known)
+        return tuple(books)
+
+    def _read_other(self, rug_id: str) -> None:
+        self._read[rug_id] = self.desk.rug_book(rug_id, with_cartoon=False)
+
+    def ask_loom(self) -> None:
+        """Ask which loom it lies on."""
+        choices: list[tuple[str, object]] = [(loom.name, loom) for loom in self.page.looms]
+        ask_choice(
+            self.shell, _("Which loom?"), [*choices, (_("none named"), None)],
+            self._take_loom,
+            chosen=looms.loom_of(self.form, self.page.looms),
+        )  # fmt: skip
+
+    def _take_loom(self, loom: Any) -> None:
+        self.change(looms.with_loom(self.form, loom))
+
+    def ask_warp(self) -> None:
+        """Ask on whose warp it lies."""
+        plans = self.desk.plans
+        ask_choice(
+            self.shell, _("On which warp?"), list(looms.warp_choices(self.form, plans)),
+            lambda choice: self.change(looms.with_warp(self.form, choice)),
+            chosen=looms.chosen_warp(self.form, plans),
+        )  # fmt: skip
+
+    def ask_gap(self) -> None:
+        """Ask how much lies between the rugs."""
+        self.ask_foundation("warp_gap_cm", _("Gap between the rugs"))
 
     def add_edge(self, role: Role) -> None:
         """Add a yarn that finishes the edges."""
@@ -69,5 +131,5 @@ class FoundationPart(AskingYarn):
         ask_number(
             self.shell, title, None if value is None else round(from_cm(value, unit), 2), take,
             unit=_("in") if unit is LengthUnit.INCH else _("cm"), decimals=1, most=5000,
-            optional=name in ("loom_width_cm", "beam_roll_cm"),
+            optional=name in ("loom_width_cm", "beam_roll_cm", "warp_gap_cm"),
         )  # fmt: skip

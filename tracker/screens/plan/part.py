@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any, Protocol
 
+from tracker.domain.loom import Loom
 from tracker.domain.rug import RugBook
 from tracker.presenters.plan.form import PlanForm
 from tracker.widgets.forms import FormColumn
@@ -17,6 +18,7 @@ class Planning(Protocol):
     shell: Any
     desk: Any
     yarn_id: str
+    looms: tuple[Loom, ...]
 
     def change(self, form: PlanForm) -> None:
         """Take a changed form, keep it beside the book, and show it."""

@@ -7,12 +7,14 @@ from typing import Any
 from kivy.properties import StringProperty
 
 from tracker.domain.act import ActKind
+from tracker.domain.loom import Loom
 from tracker.domain.rug import RugBook
 from tracker.files.typed import read_as
 from tracker.presenters.mending import DOUBTS, doubts_laid_out, with_doubts
 from tracker.presenters.plan import view
 from tracker.presenters.plan.checks import troubles
 from tracker.presenters.plan.form import PlanForm, blank_form, form_of
+from tracker.presenters.plan.looms import with_loom
 from tracker.presenters.plan.records import records
 from tracker.presenters.settings import build_settings_state
 from tracker.screens.plan.cartoon import ChosenCartoon
@@ -47,6 +49,8 @@ class PlanPage(Page):
 
     form: PlanForm | None = None
     book: RugBook | None = None
+    looms: tuple[Loom, ...] = ()
+    """All looms of the book."""
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
@@ -74,7 +78,7 @@ class PlanPage(Page):
     def _relaid(self, *_args: Any) -> None:
         self.show()
 
-    def enter(self, rug_id: str | None = None, **_what: Any) -> None:
+    def enter(self, rug_id: str | None = None, loom_id: str | None = None, **_what: Any) -> None:
         desk = self.desk
         self.part = self.yarn_id = ""
         self._tried = self.yarn_part.more = False
@@ -91,9 +95,18 @@ class PlanPage(Page):
         # What this page itself showed last, before a cartoon was read, was never away.
         self._restored = half_filled not in (None, self.form)
         self.form = half_filled or self._fresh()
+        self._read_looms()
+        loom = next((loom for loom in self.looms if loom.id == loom_id), None)
+        if loom is not None:
+            self.form = with_loom(self.form, loom)
         self.drafts.tidy()
         self.cartoon.open()
         self._panes[0].scroll_y = 1
+
+    def _read_looms(self) -> None:
+        """Read the looms; a page that comes up before the book is open knows none yet."""
+        if self.desk.was_opened:
+            self.shell.try_act(lambda: setattr(self, "looms", self.desk.looms()))
 
     def _fresh(self) -> PlanForm:
         chosen = build_settings_state(self.desk.drafts, self.desk.settings)
@@ -125,6 +138,7 @@ class PlanPage(Page):
         rug = self.desk.rug
         if self.book is not None and rug is not None and rug.plan.id == self.book.plan.id:
             self.book = rug
+        self._read_looms()
         self.show()
 
     # --- keeping

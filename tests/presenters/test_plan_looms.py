@@ -1,0 +1,217 @@
+"""Which loom a planned rug lies on: it brings its measures, says what does not fit, and offers the warp of a neighbour."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+
+import pytest
+
+from tests.presenters import rugs
+from tracker.domain.loom import Loom, WarpLay
+from tracker.domain.material_plan import material_plan
+from tracker.domain.need import account_of, is_in_rug
+from tracker.domain.rug import (
+    Preparation,
+    PreparationKind,
+    Role,
+    RugBook,
+    RugPlan,
+    RugStage,
+    Yarn,
+)
+from tracker.domain.shared_warp import rugs_on_warp, warp_part
+from tracker.forecast.outlook import outlook
+from tracker.presenters.guide import GuideStage, build_guide_state
+from tracker.presenters.plan.form import PlanForm, form_of
+from tracker.presenters.plan.looms import (
+    fit_sentences,
+    loom_lines,
+    near_on_warp,
+    warp_choices,
+    with_loom,
+    with_warp,
+)
+from tracker.presenters.plan.records import to_plan
+from tracker.presenters.preparation import build_preparation_state
+from tracker.presenters.shopping import build_shopping_state
+from tracker.reports.text_form import as_text, plan_text
+from tracker.words import mass
+
+TODAY = date(2026, 11, 13)
+LOOM = Loom(id="wide", name="By the window", width_cm=60.0, longest_warp_cm=250.0, waste_cm=30.0, seats=2)
+
+
+def warp(rug_id: str, **changes) -> Yarn:
+    told = {
+        "id": f"warp {rug_id}",
+        "rug_id": rug_id,
+        "role": Role.WARP,
+        "number": 1,
+        "name": "Warp",
+        "tex": 300.0,
+    }
+    return Yarn(**{**told, **changes})
+
+
+def rug(rug_id: str = "rug", **changes) -> RugBook:
+    """The little field of 40 x 80 cm on the wide loom, with a warp."""
+    told = {"id": rug_id, "loom_id": "wide", "loom_waste_cm": 30.0, **changes}
+    return RugBook(plan=rugs.plan(**told), yarns=(*rugs.yarns(), warp(rug_id)), loom=LOOM)
+
+
+def sharing(*books: RugBook) -> list[RugBook]:
+    """The books as they are read: each knows who shares its warp."""
+    by_id = {book.plan.id: book for book in books}
+    plans = [book.plan for book in books]
+
+    def parts(plan: RugPlan):
+        order = [by_id[one.id] for one in rugs_on_warp(plan.id, plans)]
+        return tuple(warp_part(b.plan, b.cartoon, b.yarns, b.preparations, b.sessions) for b in order)
+
+    return [replace(book, warp_parts=parts(book.plan)) for book in books]
+
+
+def two(**changes) -> list[RugBook]:
+    """Two rugs on one warp, the second behind the first."""
+    told = {"name": "Runner", "stage": RugStage.PLANNED, "warp_after": "rug", "born": 2, **changes}
+    return sharing(rug(), rug("next", **told))
+
+
+def warp_g(book: RugBook) -> float:
+    (need,) = account_of(book).warps
+    return need.need_g
+
+
+def test_choosing_a_loom_brings_its_width_and_its_waste_and_leaves_what_it_does_not_know() -> None:
+    form = form_of(rug(loom_id=None, loom_waste_cm=44.0))
+    chosen = with_loom(form, LOOM)
+    assert (chosen.loom_id, chosen.loom_width_cm, chosen.loom_waste_cm) == ("wide", 60.0, 30.0)
+    unmeasured = with_loom(form, replace(LOOM, width_cm=None, waste_cm=None))
+    assert (unmeasured.loom_width_cm, unmeasured.loom_waste_cm) == (None, 44.0)
+    assert to_plan(chosen).loom_id == "wide"
+    assert with_loom(chosen, None).loom_id is None
+
+
+def test_a_rug_too_wide_with_its_selvedges_and_a_warp_too_long_are_told_in_the_plan_and_on_its_material() -> (
+    None
+):
+    book = rug()
+    form = with_loom(form_of(book), replace(LOOM, width_cm=50.0, longest_warp_cm=130.0))
+    (width, length), _shared = fit_sentences(
+        form, [replace(LOOM, width_cm=50.0, longest_warp_cm=130.0)], (), book
+    )
+    # 100 knots at 25 in 10 cm are 40 cm, 8 selvedge warps 1.6 cm; 10 cm are left for the hands: 51.6 cm.
+    assert "41.6 cm wide with its selvedges" in width
+    assert "1.6 cm" in width
+    assert "By the window holds 130 cm" in length
+    narrow = replace(
+        book, loom=replace(LOOM, longest_warp_cm=130.0), plan=replace(book.plan, loom_width_cm=50.0)
+    )
+    assert set(material_plan(narrow).loom.sentences) == {width, length}
+
+
+def test_what_fits_is_not_warned_of_and_old_plans_without_a_loom_say_nothing_new() -> None:
+    assert fit_sentences(with_loom(form_of(rug()), LOOM), [LOOM], (), rug()) == ((), "")
+    old = replace(rug(loom_id=None), loom=None)
+    assert loom_lines(form_of(old), [], []) == {}
+    assert material_plan(old).loom.sentences == ()
+    assert "Loom" not in as_text(old, outlook(old, TODAY))
+
+
+def test_a_rug_can_lie_on_the_warp_of_one_on_the_same_loom_but_not_of_one_that_follows_it() -> None:
+    first, second = two()
+    elsewhere = rugs.plan(id="far", name="Far", loom_id="other")
+    plans = [first.plan, second.plan, elsewhere]
+    assert [choice for _words, choice in warp_choices(form_of(second), plans)] == [
+        ("", WarpLay.BEHIND), ("rug", WarpLay.BEHIND), ("rug", WarpLay.BESIDE),
+    ]  # fmt: skip
+    assert [choice for _words, choice in warp_choices(form_of(first), plans)] == [("", WarpLay.BEHIND)]
+    lines = loom_lines(form_of(second), [LOOM], plans)
+    assert lines["warp"].answer == "behind Little field, on its warp"
+    assert lines["gap"].answer == "10 cm"
+    assert "Common practice, no source." in lines["gap"].hint
+    assert near_on_warp(form_of(second), plans) == (first.plan,)
+    beside = with_warp(form_of(second), ("rug", WarpLay.BESIDE))
+    assert to_plan(beside).warp_lay is WarpLay.BESIDE
+    assert to_plan(with_warp(beside, ("", WarpLay.BEHIND))).warp_after is None
+    other_loom: PlanForm = with_loom(beside, replace(LOOM, id="other"))
+    assert other_loom.warp_after is None
+
+
+def test_two_rugs_on_one_warp_buy_together_one_waste_less_and_the_gap_more() -> None:
+    alone = [replace(book, warp_parts=()) for book in two()]
+    first, second = two()
+    # 208 warps of 300 tex: 0.3 g in 10 m. Instead of 30 cm of waste, 10 cm of gap.
+    less_g = 208 * (30.0 - 10.0) * 300.0 * 1e-5
+    assert warp_g(first) == pytest.approx(warp_g(alone[0]))
+    assert warp_g(second) == pytest.approx(warp_g(alone[1]) - less_g)
+    plans = [material_plan(book) for book in (first, second)]
+    lines = [next(line for line in plan.shopping.lines if line.role is Role.WARP) for plan in plans]
+    assert [line.need_g for line in lines] == pytest.approx([warp_g(first), warp_g(second)])
+
+
+def test_every_page_names_the_same_parts_of_a_shared_warp() -> None:
+    first, second = two()
+    for book in (first, second):
+        plan = material_plan(book)
+        answers = outlook(book, TODAY)
+        said = [mass(warp_g(first)), mass(warp_g(second)), mass(warp_g(first) + warp_g(second))]
+        preparation = build_preparation_state(book, plan, TODAY)
+        shopping = build_shopping_state(book, plan, answers)
+        of_warp = next(line for group in shopping.groups for line in group.lines if line.name == "Warp")
+        for words in said:
+            assert words in preparation.warp
+        assert mass(warp_g(book)) in of_warp.note
+        assert f"Its part of one warp of {said[2]}" in of_warp.note
+        assert preparation.warp in plan_text(book, plan, answers)
+        assert "Little field and Runner on one warp of" in as_text(book, answers)
+        assert "Loom: By the window" in as_text(book, answers)
+
+
+def test_the_warp_is_mounted_once_with_the_first_rug_and_is_then_in_both() -> None:
+    first, second = two()
+
+    def warp_lines(book: RugBook) -> list[str]:
+        state = build_preparation_state(book, material_plan(book), TODAY)
+        return [
+            line.words for group in state.groups for line in group.lines if line.kind is PreparationKind.WARP
+        ]
+
+    assert warp_lines(first) == ["not mounted yet"]
+    assert warp_lines(second) == []
+    assert "with Little field" in build_preparation_state(second, material_plan(second), TODAY).warp
+    done = Preparation(id="p", rug_id="rug", day=TODAY, kind=PreparationKind.WARP)
+    first, second = sharing(replace(first, preparations=(done,)), second)
+    assert warp_lines(first) == ["mounted"]
+    for book in (first, second):
+        assert is_in_rug(book, book.yarns_of(Role.WARP)[0])
+
+
+def test_the_guide_measures_off_the_whole_warp() -> None:
+    first, _second = two()
+    plan = material_plan(first)
+    assert plan.shared_warp is not None
+    told = str(build_guide_state(first, plan, GuideStage.WARP))
+    # 80 cm of pile and 2 x 2 cm of ends with their take-up, twice; four fringes, 30 cm of waste, 10 cm of gap.
+    assert plan.shared_warp.length_cm == pytest.approx(
+        2 * plan.shared_warp.parts[0].part.cloth_cm + 30.0 + 10.0
+    )
+    assert "208 warps of" in told
+
+
+def test_rugs_on_one_warp_of_another_density_or_yarn_are_warned_of() -> None:
+    first, second = two(knots_per_10cm=30.0)
+    assert any("different densities across" in words for words in material_plan(second).loom.sentences)
+    finer = sharing(first, replace(rug("next", warp_after="rug", born=2), yarns=(warp("next", tex=200.0),)))
+    assert any("warps of different yarn" in words for words in material_plan(finer[0]).loom.sentences)
+    assert not any("density" in words or "yarn" in words for words in material_plan(two()[0]).loom.sentences)
+
+
+def test_rugs_side_by_side_must_fit_the_loom_together() -> None:
+    first, second = two(warp_lay=WarpLay.BESIDE, loom_width_cm=90.0)
+    (told,) = material_plan(second).loom.sentences
+    # Twice 41.6 cm, 5 cm between them, 10 cm for the hands: 98.2 cm of the 90.
+    assert "take 88.2 cm side by side" in told
+    assert "8.2 cm too little" in told
+    assert material_plan(first).loom.sentences == ()
