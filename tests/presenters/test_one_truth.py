@@ -18,6 +18,7 @@ from pypdf import PdfReader
 from tracker.domain.cartoon import CartoonPicture
 from tracker.domain.finished_size import finished_length_cm, finished_width_cm
 from tracker.domain.hand_out import HandOut, HandOutKind
+from tracker.domain.loom import Loom, WarpLay
 from tracker.domain.lot_change import LotChange
 from tracker.domain.lot_moves import LotMove, MovedLot, lots_of_rug
 from tracker.domain.mark import CartoonMark
@@ -43,6 +44,7 @@ from tracker.domain.rug import (
     Yarn,
 )
 from tracker.domain.seats import sections_of
+from tracker.domain.shared_warp import rugs_on_warp, warp_part
 from tracker.forecast.answers import Answers, YarnWord
 from tracker.forecast.outlook import outlook
 from tracker.forecast.reckon import rows_wanted
@@ -57,11 +59,13 @@ from tracker.presenters.entries.form import FormKind
 from tracker.presenters.entry_forms import blank, to_value
 from tracker.presenters.finish import build_finish_state
 from tracker.presenters.home import build_home_state
+from tracker.presenters.looms import build_looms_state
 from tracker.presenters.marks import mark_lines, near_mark
 from tracker.presenters.material import MaterialState, build_material_state, work_words
 from tracker.presenters.places import Seating, seating
 from tracker.presenters.plan.form import form_of
 from tracker.presenters.plan.view import plan_line, summary
+from tracker.presenters.preparation import build_preparation_state
 from tracker.presenters.record.rug_record import rug_record
 from tracker.presenters.shelf import rug_card
 from tracker.presenters.shopping import build_shopping_state, lot_form
@@ -163,7 +167,7 @@ def random_book(seed: int) -> RugBook:
                     price_per_kg=float(rng.integers(5, 50)) if maybe(0.7) else None,
                 )
             )  # fmt: skip
-    book = RugBook(plan=plan, cartoon=cartoon, yarns=tuple(yarns))
+    book = on_a_loom(RugBook(plan=plan, cartoon=cartoon, yarns=tuple(yarns)), seed)
     samples = [
         Sample(
             id=f"s{k}", rug_id="r", yarn_id=yarn.id, day=START, knots=2000, mass_g=float(rng.uniform(20, 90)),
@@ -173,6 +177,79 @@ def random_book(seed: int) -> RugBook:
     ]  # fmt: skip
     lots = [_bought(book, yarn, rng) for yarn in book.yarns if maybe(0.5)]
     return replace(book, samples=tuple(samples), lots=tuple(lots))
+
+
+def on_a_loom(book: RugBook, seed: int) -> RugBook:
+    """The same rug on a loom, perhaps on one warp with another one before it, behind it or beside it."""
+    rng = np.random.default_rng([seed, 11])
+    if rng.random() < 0.5:
+        return book
+    loom = Loom(
+        id="l", name="The low loom", width_cm=float(rng.uniform(5, 90)), longest_warp_cm=float(rng.uniform(50, 300)),
+        waste_cm=float(rng.uniform(0, 60)), seats=int(rng.integers(1, 4)),
+    )  # fmt: skip
+    plan = replace(
+        book.plan, loom_id="l", loom_width_cm=loom.width_cm, loom_waste_cm=loom.waste_cm or 0.0, born=1,
+        warp_gap_cm=float(rng.uniform(0, 20)) if rng.random() < 0.5 else None,
+    )  # fmt: skip
+    if rng.random() < 0.3:
+        return replace(book, plan=plan, loom=loom)
+    other = replace(
+        plan, id="o", name="The other", rows=int(rng.integers(2, 80)), knots_across=int(rng.integers(4, 60)), born=2,
+        stage=RugStage.PLANNED,
+    )  # fmt: skip
+    lay = list(WarpLay)[int(rng.integers(len(WarpLay)))]
+    if rng.random() < 0.5:
+        other = replace(other, warp_after="r", warp_lay=lay)
+    else:
+        plan = replace(plan, warp_after="o", warp_lay=lay)
+    warps = tuple(
+        replace(yarn, id="ow", rug_id="o", tex=350.0 if rng.random() < 0.3 else yarn.tex)
+        for yarn in book.yarns_of(Role.WARP)
+    )
+    yarns = {"r": (book.cartoon, book.yarns), "o": (None, warps)}
+    parts = tuple(warp_part(one, *yarns[one.id], (), ()) for one in rugs_on_warp("r", (plan, other)))
+    return replace(book, plan=plan, loom=loom, warp_parts=parts)
+
+
+def hold_loom(
+    book: RugBook, plan: MaterialPlan, answers: Answers, today: date, words: str, plan_words: str
+) -> None:
+    """Hold what is told of the loom and of a shared warp to the plan's need and to the other pages."""
+    if book.loom is None:
+        return
+    (card,) = build_looms_state((book.loom,), [(book, answers)], (), today).cards
+    (line,) = card.rugs
+    of_shelf = rug_card(book.plan, today, True, answers)
+    assert (line.where, line.when, line.share) == (of_shelf.where, of_shelf.when, of_shelf.share)
+    if answers.finish is not None and line.woven_now:
+        assert card.headline == f"Free about {day(answers.finish.middle, today)}"
+    assert f"Loom: {book.loom.name}" in words
+    shared = plan.shared_warp
+    assert (shared is not None) == bool(book.warp_parts)
+    if shared is None:
+        return
+    own, other = shared.of("r"), shared.of("o")
+    assert own is not None
+    assert other is not None
+    preparation = build_preparation_state(book, plan, today)
+    assert preparation.warp in plan_words
+    assert mass(shared.mass_g) in preparation.warp
+    if plan.warp is None:
+        return
+    assert plan.warp.need_g == pytest.approx(own.mass_g)
+    assert f"Any rug {mass(plan.warp.need_g)}" in preparation.warp
+    # The whole by hand: what each rug would need alone, the waste of the second not, the gap with it.
+    alone_cm = [part.part.cloth_cm + part.part.waste_cm for part in shared.parts]
+    second = shared.parts[1].part
+    if second.lay is WarpLay.BEHIND:
+        whole_cm = sum(alone_cm) - second.waste_cm + second.gap_cm
+        threads = max(part.part.threads for part in shared.parts)
+    else:
+        whole_cm, threads = max(alone_cm), sum(part.part.threads for part in shared.parts)
+    assert shared.length_cm == pytest.approx(whole_cm)
+    if own.part.tex == other.part.tex:
+        assert plan.warp.need_g + other.mass_g == pytest.approx(whole_cm * threads * own.part.tex * 1e-5)
 
 
 def _bought(book: RugBook, yarn: Yarn, rng: np.random.Generator) -> Lot:
@@ -643,6 +720,7 @@ def hold_together(
     hold_sections(book, answers)
     hold_mistakes(book, answers, values, words)
     hold_what_is_used_once(book, plan, answers, cards, table)
+    hold_loom(book, plan, answers, today, words, plan_words)
     # The plan's form, opened on this very rug, says in its one line what the material page says.
     picture = book.cartoon and CartoonPicture(cells=book.cartoon.cells, palette=book.cartoon.palette, name="")
     line = summary(form_of(book), book, picture, answers.taught)

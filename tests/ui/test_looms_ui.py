@@ -124,3 +124,55 @@ def test_the_diary_deletes_no_loom_on_which_a_rug_lies(open_app, demo) -> None:
     hand.tap("Delete")
     assert hand.sees("Walled garden lies on this loom.")
     assert len(hand.app.desk.looms()) == 2
+
+
+def put_on_garden_s_warp(hand, how: str) -> None:
+    """Plan the long winter for the wide loom, on the warp of the walled garden."""
+    desk = hand.app.desk
+    winter = next(plan for plan in desk.plans if plan.name == "Long winter")
+    hand.shell.go("plan", rug_id=winter.id)
+    settle()
+    hand.tap(next(w for w in everything(hand.shell) if getattr(w, "text", "").startswith("2 wefts")))
+    hand.tap("Loom")
+    hand.tap("Wide loom")
+    hand.tap("Warp")
+    hand.tap(how)
+
+
+def test_a_second_rug_is_laid_on_the_warp_waits_for_the_first_and_is_told_when_to_begin(
+    open_app, demo
+) -> None:
+    hand = open_app(demo)
+    desk = hand.app.desk
+    put_on_garden_s_warp(hand, "behind Walled garden, on its warp")
+    assert hand.sees("Walled garden and Long winter on one warp of")
+    hand.shell.page.save()
+    hand.wait(lambda: desk.fresh)
+    winter = next(plan for plan in desk.plans if plan.name == "Long winter")
+    garden = next(plan for plan in desk.plans if plan.name == "Walled garden")
+    assert (winter.loom_id, winter.warp_after) == (garden.loom_id, garden.id)
+    open_looms(hand)
+    assert hand.sees("begins when Walled garden is done")
+    assert hand.sees("one behind the other")
+    desk.choose(winter.id)
+    hand.wait(lambda: desk.fresh)
+    hand.shell.go("preparation")
+    settle()
+    assert hand.sees("The whole warp needs")
+    assert not hand.sees("not mounted yet")
+
+
+def test_a_loom_too_narrow_is_said_where_it_is_chosen(open_app, demo) -> None:
+    hand = open_app(demo)
+    put_on_garden_s_warp(hand, "beside Walled garden, on one warp")
+    assert hand.sees("side by side and need 10 cm of room for hands")
+
+
+def test_a_rug_is_planned_for_a_loom_from_its_card(open_app, demo) -> None:
+    hand = open_app(demo)
+    open_looms(hand)
+    hand.tap(head_of(hand, "Small loom"))
+    hand.tap("Plan a rug for it")
+    assert hand.shell.page_name == "plan"
+    form = hand.shell.page.form
+    assert (form.loom_width_cm, form.loom_waste_cm) == (90.0, 30.0)
