@@ -11,6 +11,7 @@ import pytest
 from tests.presenters.rugs import book, plan, session, yarns
 from tracker.domain import defaults
 from tracker.domain.errors import BookTrouble
+from tracker.domain.loom import Loom
 from tracker.domain.material_plan import MaterialPlan
 from tracker.domain.rug import (
     Cartoon,
@@ -26,6 +27,7 @@ from tracker.domain.rug import (
     Weaver,
     Weighing,
 )
+from tracker.domain.shared_warp import part_of_book
 from tracker.domain.taught import NOTHING_TAUGHT, Taught
 from tracker.presenters import whole_plan as whole
 from tracker.presenters.whole_plan import WholePlan, preparations_elsewhere
@@ -149,6 +151,8 @@ CHANGES = {
     "sessions": lambda rug: rug.sessions[:1],
     "preparations": lambda rug: (),
     "measurements": lambda rug: (replace(rug.measurements[0], length_cm=9.0),),
+    "loom": lambda _rug: Loom(id="l", name="Low", longest_warp_cm=90.0),
+    "warp_parts": lambda rug: (part_of_book(rug), replace(part_of_book(rug), rug_id="other")),
 }
 """A change of each part that the plan rests on."""
 
