@@ -40,9 +40,10 @@ from tracker.domain import rules
 from tracker.domain.errors import BadEntry, BookTrouble
 from tracker.domain.loom import Loom, WarpPart
 from tracker.domain.lot_moves import LotMove, lots_of_rug
-from tracker.domain.rug import Cartoon, Lot, RugBook, RugPlan, SetAside, Weaver, Yarn
+from tracker.domain.rug import Cartoon, Lot, RugBook, RugPlan, Session, SetAside, Weaver, Yarn
 from tracker.domain.shared_warp import rugs_on_warp, warp_part
 from tracker.domain.shopping import LEAST_SETTING, SKEIN_SETTING, as_sold, says_how_sold
+from tracker.domain.team import sat_last
 from tracker.words import _
 
 
@@ -176,12 +177,13 @@ def rug_book(book: OpenBook, rug_id: str, with_cartoon: bool = True) -> RugBook:
         if not all(says_how_sold(yarn) for yarn in yarns):
             said = {key: _setting(connection, key) for key in (SKEIN_SETTING, LEAST_SETTING)}
             yarns = tuple(as_sold(yarn, said) for yarn in yarns)
+        sessions = read("session")
         return RugBook(
             plan=plans[0],
             cartoon=cartoon,
             yarns=yarns,
             weavers=read("weaver", None),
-            sessions=read("session"),
+            sessions=sessions,
             lots=_lots_with_moves(connection, rug_id, read("lot"), read("lot_move", None)),
             weighings=read("weighing"),
             spoilt=read("spoilt"),
@@ -202,6 +204,7 @@ def rug_book(book: OpenBook, rug_id: str, with_cartoon: bool = True) -> RugBook:
             payments=read("payment"),
             loom=_loom_of(connection, plans[0]),
             warp_parts=_warp_parts(connection, plans[0]),
+            sat_before=_sat_before(connection, plans[0], sessions),
             set_aside=tuple(aside),
         )
 
@@ -248,6 +251,18 @@ def _warp_parts(connection: Connection, plan: RugPlan) -> tuple[WarpPart, ...]:
         return warp_part(other, cartoon, read("yarn"), read("preparation"), read("session"))
 
     return tuple(part(other) for other in on_warp)
+
+
+def _sat_before(connection: Connection, plan: RugPlan, sessions: tuple[Session, ...]) -> tuple[str, ...]:
+    """Return who sat last at a rug's loom while it has no session of its own."""
+    if plan.loom_id is None or sessions:
+        return ()
+    rows = [true_row(kind_named("rug_plan"), row) for row in connection.execute(versions("rug_plan"))]
+    there = [other.id for other in _current_plans(rows).values if other.loom_id == plan.loom_id]
+    tallies = _Tallies(connection, there)
+    return sat_last(
+        session for rug_id in there for session in _read(connection, "session", rug_id, tallies).values
+    )
 
 
 def looms(book: OpenBook) -> tuple[Loom, ...]:

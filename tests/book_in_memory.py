@@ -44,6 +44,7 @@ from tracker.domain.rug import (
     new_id,
 )
 from tracker.domain.shared_warp import rugs_on_warp, warp_part
+from tracker.domain.team import sat_last
 from tracker.domain.trimming import Trim
 
 KINDS: dict[type, str] = {
@@ -251,6 +252,7 @@ class BookInMemory:
             days_off=tuple(sorted(days_off, key=_number_and_day)),
             loom=next((loom for loom in self.looms() if loom.id == plan.loom_id), None),
             warp_parts=self._warp_parts(plan),
+            sat_before=self._sat_before(plan, lists["sessions"]),
             **lists,
         )
 
@@ -264,6 +266,12 @@ class BookInMemory:
             return warp_part(other, cartoons[-1] if cartoons else None, *parts)
 
         return tuple(part(other) for other in on_warp) if len(on_warp) > 1 else ()
+
+    def _sat_before(self, plan: RugPlan, sessions: tuple[Session, ...]) -> tuple[str, ...]:
+        if plan.loom_id is None or sessions:
+            return ()
+        there = [other.id for other in self.rugs() if other.loom_id == plan.loom_id]
+        return sat_last(session for rug_id in there for session in self._current(Session, rug_id))
 
     def history(self, record_id: str) -> tuple[PastVersion, ...]:
         """Return every version of an entry, the newest first."""

@@ -627,6 +627,8 @@ class RugBook:
     """The loom that the plan names, where the book still has it."""
     warp_parts: tuple[WarpPart, ...] = ()
     """All rugs on the rug's warp, itself included, in their order; empty: the warp is its own."""
+    sat_before: tuple[str, ...] = ()
+    """Ids of who sat last at the rug's loom, left to right, at another rug; () once it has a session of its own."""
     set_aside: tuple[SetAside, ...] = ()
     """Records that cannot be what they say; none of the others knows of them."""
 

@@ -216,3 +216,11 @@ def seated(session: Session) -> tuple[str, ...]:
     """Return who sat at the loom in a session, left to right; where nobody said, in the order they were entered."""
     placed = tuple(weaver for weaver, _first, _last in sorted(session.places, key=lambda place: place[1:]))
     return tuple(dict.fromkeys((*placed, *session.weavers)))
+
+
+def sat_last(sessions: Iterable[Session]) -> tuple[str, ...]:
+    """Return who sat at a loom in the last of some sessions, of whichever rugs, in which somebody wove."""
+    woven = [session for session in sessions if session.wove and session.weavers]
+    if not woven:
+        return ()
+    return seated(max(woven, key=lambda session: (session.day, session.born, session.id)))

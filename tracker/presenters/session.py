@@ -195,12 +195,17 @@ def suggestions(book: RugBook) -> tuple[int, ...]:
 
 
 def blank_form(book: RugBook, today: date, timer_hours: float | None = None) -> SessionForm:
-    """Return the form an evening starts with: today, the timer's hours if it ran, the same weavers as last time."""
+    """Return the form an evening starts with: today, the timer's hours if it ran, the same weavers as last time.
+
+    A rug's first evening starts with who sat last at its loom, in the order of their seats.
+    """
     woven = book.woven_sessions
-    last = woven[-1].weavers if woven else tuple(w.id for w in book.weavers[:1])
+    last = woven[-1].weavers if woven else book.sat_before or tuple(w.id for w in book.weavers[:1])
     known = {weaver.id for weaver in book.weavers}
     weavers = tuple(weaver for weaver in last if weaver in known)
     places, ahead = remembered(book, weavers)
+    if not woven and 1 < len(weavers) <= book.plan.knots_across:
+        places = team.share_evenly(weavers, book.plan.knots_across)
     return SessionForm(
         session_id=new_id(),
         day=today,
