@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import gc
+import os
 import shutil
+import sys
 from pathlib import Path
 
 import pytest
@@ -16,6 +18,19 @@ from tests.today import TODAY
 def pytest_configure(config: pytest.Config) -> None:
     """Draw the same examples in every run, so that one change gets one verdict; the long forms draw new and many more."""
     settings.load_profile(EVERY_RUN if config.getoption("markexpr") == "not slow" else LONG_FORMS)
+    if config.pluginmanager.has_plugin("cacheprovider"):
+        _compile_once(config.rootpath / ".pytest_cache" / "compiled")
+
+
+def _compile_once(folder: Path) -> None:
+    """Let this process and those it starts keep what they compile in a folder, where nothing may be kept beside the sources.
+
+    To compile tests and app anew in every process takes longer than many of the tests.
+    """
+    if sys.dont_write_bytecode:
+        sys.dont_write_bytecode = False
+        sys.pycache_prefix = os.environ["PYTHONPYCACHEPREFIX"] = str(folder)
+        os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
 
 def pytest_collection_finish() -> None:

@@ -45,8 +45,21 @@ def _collect_once_an_app() -> Iterator[None]:
     gc.enable()
 
 
+@pytest.fixture(scope="session")
+def _freeze_once() -> Callable[[], None]:
+    """Return what lets the collector pass over what the first app left behind: pages' code and rules, which stay for all others."""
+    frozen: list[bool] = []
+
+    def freeze() -> None:
+        if not frozen:
+            gc.freeze()
+            frozen.append(True)
+
+    return freeze
+
+
 @pytest.fixture
-def open_app(tmp_path: Path, _draw: Callable[[], None]) -> Iterator[Callable]:
+def open_app(tmp_path: Path, _draw: Callable[[], None], _freeze_once: Callable[[], None]) -> Iterator[Callable]:
     """Return a function that opens the app on a book file and returns a hand to drive it."""
     from kivy.core.window import Window
 
@@ -72,6 +85,7 @@ def open_app(tmp_path: Path, _draw: Callable[[], None]) -> Iterator[Callable]:
         while opened:
             close_window(opened.pop())
         gc.collect()
+        _freeze_once()
 
     opening.close = closing
     yield opening
