@@ -6,6 +6,8 @@ import gc
 import os
 import shutil
 import sys
+from collections.abc import Iterator
+from contextlib import nullcontext
 from pathlib import Path
 
 import pytest
@@ -37,6 +39,22 @@ def pytest_collection_finish() -> None:
     """Let the garbage collector pass over what stays for the whole run: thousands of tests and every library."""
     gc.collect()
     gc.freeze()
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _books_made_once() -> Iterator[None]:
+    from tests.quick_books import quickened
+
+    with quickened():
+        yield
+
+
+@pytest.fixture(autouse=True)
+def _books_made_anew(request: pytest.FixtureRequest) -> Iterator[None]:
+    from tests.quick_books import made_anew
+
+    with made_anew() if request.node.get_closest_marker("made_anew") else nullcontext():
+        yield
 
 
 @pytest.fixture(scope="session")

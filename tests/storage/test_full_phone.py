@@ -20,6 +20,8 @@ from storage.trouble import NoRoom
 from tests.storage.book_samples import Clock, plan, session
 from tracker.domain.errors import BookTrouble
 
+pytestmark = pytest.mark.made_anew
+
 ROOT = Path(__file__).parents[2]
 
 

@@ -7,7 +7,7 @@ import sqlite3
 import subprocess
 import sys
 import threading
-from contextlib import closing
+from contextlib import closing, nullcontext
 from functools import cache
 from pathlib import Path
 
@@ -21,12 +21,14 @@ from storage.places import lock_path
 from storage.rescue import rescue
 from storage.schema import schema_of
 from storage.trouble import BookFromNewerApp, BookInUse, NotABook
+from tests.quick_books import made_anew
 from tests.storage.book_samples import plan, session
 from tracker.domain.errors import BadEntry, BookDamaged, BookTrouble
 
 ROOT = Path(__file__).parents[2]
 
 
+@pytest.mark.made_anew
 def test_a_fresh_book_is_empty_and_knows_its_phone(open_book):
     book = open_book(device_name="phone at the loom")
     assert reading.rugs(book) == ()
@@ -91,6 +93,26 @@ def test_a_book_from_a_newer_app_is_refused_untouched(open_book):
     with pytest.raises(BookFromNewerApp, match="newer version of the app"):
         open_book()
     assert book.path.read_bytes() == before
+
+
+def test_a_book_copied_for_these_tests_is_as_one_made_table_by_table(tmp_path):
+    told = []
+    for way in (made_anew, nullcontext, nullcontext):
+        path = tmp_path / f"{len(told)}.loomside"
+        with way():
+            Book.open(path).close()
+        with closing(sqlite3.connect(path)) as connection:
+            told.append(
+                (
+                    connection.execute("SELECT type, name, sql FROM sqlite_master ORDER BY name").fetchall(),
+                    connection.execute("SELECT version_num FROM alembic_version").fetchall(),
+                    [
+                        connection.execute(f"PRAGMA {pragma}").fetchall()
+                        for pragma in ("page_size", "journal_mode", "user_version", "application_id")
+                    ],
+                )
+            )
+    assert told[0] == told[1] == told[2]
 
 
 def test_another_file_is_no_book(tmp_path):

@@ -20,6 +20,8 @@ from tests.storage.book_samples import plain
 from tracker.domain.lot_moves import MovedLot
 from tracker.domain.rug import RugBook, RugPlan, UnpickedYarn
 
+pytestmark = pytest.mark.made_anew
+
 ROOT = Path(__file__).parents[2]
 SCHEMAS = Path(__file__).parent / "schemas"
 

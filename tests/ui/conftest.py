@@ -59,7 +59,9 @@ def _freeze_once() -> Callable[[], None]:
 
 
 @pytest.fixture
-def open_app(tmp_path: Path, _draw: Callable[[], None], _freeze_once: Callable[[], None]) -> Iterator[Callable]:
+def open_app(
+    tmp_path: Path, _draw: Callable[[], None], _freeze_once: Callable[[], None]
+) -> Iterator[Callable]:
     """Return a function that opens the app on a book file and returns a hand to drive it."""
     from kivy.core.window import Window
 

@@ -1,7 +1,8 @@
-"""Makes books quick to open and to make while many thousands are fed: what comes out the same each time is made once.
+"""Makes books quick to open and to make for tests that need many: what comes out the same each time is made once.
 
 A statement is compiled by SQLAlchemy once for all books, not once a book; an empty book and an empty working file are
-made once, by the app's own code, and copied from then on. Nothing that looks at what was fed is left out.
+made once, by the app's own code, and copied from then on. Nothing that looks at what a book holds is left out.
+Tests of how a book comes to be are marked `made_anew`: there every table is made as on a phone.
 """
 
 from __future__ import annotations
@@ -16,11 +17,25 @@ from unittest import mock
 from sqlalchemy import Engine
 
 
+_anew: list[bool] = []
+"""Holds something while books are made as on a phone."""
+
+
+@contextlib.contextmanager
+def made_anew() -> Iterator[None]:
+    """Make books as on a phone, for a while."""
+    _anew.append(True)
+    try:
+        yield
+    finally:
+        _anew.pop()
+
+
 def _made_once(make: Callable[..., None]) -> Callable[..., None]:
     made: list[bytes] = []
 
     def copied(path: Path, *rest: Any, **named: Any) -> None:
-        if rest or named:
+        if rest or named or _anew:
             return make(path, *rest, **named)
         if made:
             path.write_bytes(made[0])
@@ -39,6 +54,8 @@ def _one_dialect(make: Callable[..., Engine]) -> Callable[..., Engine]:
 
     def sharing(*told: Any, **named: Any) -> Engine:
         engine = make(*told, **named)
+        if _anew:
+            return engine
         engine.dialect, engine._compiled_cache = first.dialect, first._compiled_cache
         return engine
 
