@@ -16,7 +16,6 @@ from unittest import mock
 
 from sqlalchemy import Engine
 
-
 _anew: list[bool] = []
 """Holds something while books are made as on a phone."""
 

@@ -177,8 +177,8 @@ def main() -> int:
 def search(atheris: Any, options: argparse.Namespace, folder: Path) -> None:
     """Let atheris search until the time is over; it then ends the process."""
     began = time.monotonic()
-    from tests.quick_books import quickened
     from tests.fuzz.targets import TARGETS
+    from tests.quick_books import quickened
 
     with atheris.instrument_imports(include=list(TARGETS[options.target].rooms)):
         _import_all()

@@ -12,9 +12,9 @@ from pathlib import Path
 import pytest
 
 from tests.fuzz import targets
-from tests.quick_books import made_anew, quickened
 from tests.fuzz.run import quick_folder, seeds_of
 from tests.fuzz.targets import TARGETS, Orders
+from tests.quick_books import made_anew, quickened
 
 ROOT = Path(__file__).parents[2]
 MOST_SEED_BYTES = 4096

@@ -224,7 +224,7 @@ depends_on = None
 
 def upgrade():
     op.add_column("session", sa.Column("mood", sa.String(), nullable=True))
-    op.create_table("loom", sa.Column("number", sa.Integer(), primary_key=True))
+    op.create_table("tomorrow", sa.Column("number", sa.Integer(), primary_key=True))
     {last}
 '''
 

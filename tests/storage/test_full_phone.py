@@ -27,11 +27,11 @@ ROOT = Path(__file__).parents[2]
 
 @pytest.fixture
 def card(tmp_path) -> Iterator[Path]:
-    """A disk of one MiB of its own."""
+    """A disk of two MiB of its own: an empty book, its journal and its note take more than one."""
     place = tmp_path / "card"
     place.mkdir()
     mounted = subprocess.run(
-        ["mount", "-t", "tmpfs", "-o", "size=1m", "tmpfs", str(place)], capture_output=True, check=False
+        ["mount", "-t", "tmpfs", "-o", "size=2m", "tmpfs", str(place)], capture_output=True, check=False
     )
     if mounted.returncode:
         pytest.skip("only who may mount a disk can fill one")
