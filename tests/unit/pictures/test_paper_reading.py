@@ -142,6 +142,14 @@ def test_dots_and_marks_on_a_turned_sheet_have_the_right_size(seed: int, trouble
     assert wrong_squares(reading, sheet.cells).mean() <= 0.005
 
 
+@pytest.mark.slow
+@pytest.mark.parametrize("seed", [8001, 8002])
+def test_dots_are_read_neither_along_their_diagonals_nor_as_half_squares(seed: int) -> None:
+    sheet = sheet_of(seed, "dots")
+    reading = read_sheet(sheet.data)
+    assert (reading.knots_across, reading.rows) == (sheet.knots, sheet.rows)
+
+
 def test_a_strongly_tilted_sheet_of_many_small_squares_slips_by_no_row() -> None:
     rng = np.random.default_rng(8)
     cells = framed(cartoon(rng, 150, 100, 5, "plain"))

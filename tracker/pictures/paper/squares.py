@@ -198,9 +198,15 @@ def without_halves(rgb: ByteArray, lattice: Lattice) -> Lattice:
         for off in (0, 0.5)
     ]
     twice = (any(map(_take_turns, across)), any(map(_take_turns, along)))
+    box = (left, top, right, bottom)
+    uneven = _unevenness(lattice, box)
     best, out = _worth_of(rgb, lattice.moved(left, top), right - left - 2, bottom - top - 2), lattice
     # A square twice as large has a dot in its middle as well, but passes one over: it must be worth much more.
     for doubled in sorted({(False, False), (twice[0], False), (False, twice[1]), twice}, key=sum):
+        if doubled[0] != doubled[1] and _unevenness(lattice.doubled(*doubled), box) > max(
+            _MOST_UNEVEN, uneven
+        ):
+            continue
         sides = [
             (end - start - 2) // (1 + two)
             for start, end, two in ((left, right, doubled[0]), (top, bottom, doubled[1]))
@@ -223,6 +229,8 @@ def _worth_of(rgb: ByteArray, lattice: Lattice, knots: int, rows: int) -> float:
     return float(colours.var(axis=0).sum() - np.mean(squares.spread[squares.seen].astype(np.float64) ** 2))
 
 
+_MOST_UNEVEN = 1.6
+"""Width over height, or height over width, of squares that one axis alone may be doubled to."""
 _GAIN, _LEAST_GAIN = 0.25, 20.0
 """How much more another lattice's squares must be worth, as a share and in square steps of a channel; chance gains a tenth."""
 _LEAST_TURNS = 12
@@ -283,7 +291,7 @@ def _borders(
     line_step, edge_step = max(_LINE_STEP, 2.0 * noise), max(_EDGE_STEP, 4 * noise)
     third = np.array([0.3, 0.5, 0.7])
     # A line of a point or two lies between three samples of a large square, and the grain of a table is no line.
-    many = max(3, int(np.ceil(2 * _LINE_AWAY * _points_across(lattice, box))))
+    many = max(3, int(np.ceil(2 * _LINE_AWAY * max(_sides(lattice, box)))))
     reach = np.linspace(-_LINE_AWAY, _LINE_AWAY, many)
     out: list[NDArray[np.bool_]] = []
     for upright in (True, False):
@@ -315,13 +323,19 @@ def _borders(
     return tuple(out)
 
 
-def _points_across(lattice: Lattice, box: tuple[int, int, int, int]) -> float:
-    """Return the points of the picture to a square, along its longer side, in the middle of a box."""
+def _sides(lattice: Lattice, box: tuple[int, int, int, int]) -> tuple[float, float]:
+    """Return a square's width and height in the middle of a box, in points of the picture."""
     middle = np.array([(box[0] + box[2]) // 2, (box[1] + box[3]) // 2], dtype=np.float64)
     x, y = lattice.points_of(middle[0] + np.array([0.0, 1.0]), middle[1] + np.array([0.0, 1.0]))
-    return float(
-        max(np.hypot(x[0, 1] - x[0, 0], y[0, 1] - y[0, 0]), np.hypot(x[1, 0] - x[0, 0], y[1, 0] - y[0, 0]))
+    return float(np.hypot(x[0, 1] - x[0, 0], y[0, 1] - y[0, 0])), float(
+        np.hypot(x[1, 0] - x[0, 0], y[1, 0] - y[0, 0])
     )
+
+
+def _unevenness(lattice: Lattice, box: tuple[int, int, int, int]) -> float:
+    """Return the longer side of a square over the shorter one."""
+    wide, high = _sides(lattice, box)
+    return max(wide, high) / max(1e-9, min(wide, high))
 
 
 def explained(rgb: ByteArray, lattice: Lattice, box: tuple[int, int, int, int]) -> float:
@@ -423,6 +437,9 @@ def _over_dark_sides(
                 continue
             if float((outward[2] | ~outward[0])[:, :many].mean()) < _FULL_LINE:
                 sure = min(sure, 0.5)
+                if many == 1:
+                    # The blurred last line itself tints the squares outside it.
+                    continue
             x0, y0 = x0 - many * (side == 0), y0 - many * (side == 1)
             x1, y1 = x1 + many * (side == 2), y1 + many * (side == 3)
     return x0, y0, x1, y1, sure
