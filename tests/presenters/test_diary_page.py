@@ -66,7 +66,7 @@ def test_each_act_is_a_line_with_its_day_once(filled) -> None:
     ]  # fmt: skip
     assert lines[-1].head == "Little field"
     assert lines[3].head == "+51 rows, 3 h, 1 ball of Madder"
-    assert lines[2].more.startswith("Session corrected: Rows: +51 → +5")
+    assert lines[2].more.startswith("Rows: +51 → +5 · Session corrected")
     assert lines[0].icon == "undo"
     # Two acts of one day: the day is said once.
     twice = diary_lines(diary.entries(filled)[:2], NAMES, TODAY, diary.entries(filled)[0])

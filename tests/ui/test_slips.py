@@ -10,7 +10,7 @@ from kivy.core.window import Window
 from kivy.metrics import dp
 
 from tests.today import TODAY
-from tests.ui.hand import Finger
+from tests.ui.hand import Finger, everything, shown
 from tests.ui.handed_time import pass_time
 from tracker.domain.act import ActKind
 from tracker.domain.rug import RugStage
@@ -132,7 +132,7 @@ def test_a_second_tap_where_the_strip_came_up_does_not_undo(open_app, demo) -> N
     hand.tap_at(x, y)
     assert undone == []
     pass_time(0.5)
-    hand.tap_at(x, y)
+    hand.tap_at(*middle_of(hand.find("Undo")))
     assert undone == [1]
 
 
@@ -360,3 +360,23 @@ def test_after_the_last_row_the_main_key_leads_to_the_finish_and_its_lessons(ope
     hand.wait(lambda: hand.sees("Knots an hour"))
     hand.tap("Share and print the record")
     assert hand.shell.page_name == "export"
+
+
+def test_the_strip_does_not_lie_over_the_key_that_was_just_tapped(open_app, demo) -> None:
+    """One more, and one more: the second tap must not be an Undo."""
+    hand = open_app(demo)
+    desk = hand.app.desk
+    hand.shell.go("preparation")
+    settle()
+    before = len(desk.rug.preparations)
+    keys = [w for w in everything(hand.shell.page) if getattr(w, "text", "") == "+1" and shown(w)]
+    lowest = min(
+        (key for key in keys if key.to_window(0, key.y)[1] > 0), key=lambda key: key.to_window(0, key.y)[1]
+    )
+    assert lowest.to_window(*lowest.center)[1] < Window.height / 4
+    x, y = lowest.to_window(*lowest.center)
+    for _tap in range(3):
+        pass_time(0.6)
+        hand.tap_at(x, y)
+        assert hand.shell._toast is not None
+    assert sum(done.count for done in desk.rug.preparations[before:]) == 3

@@ -95,7 +95,8 @@ def diary_line(entry: Any, names: Names, today: date, above: date | None, severa
         change = entry.changes[0]
         changed = differences(change.before, change.after, names)
         if changed:
-            parts = [f"{deed}: " + "; ".join(one.words for one in changed[:2])]
+            # What changed comes first: the end of the line may be cut off.
+            parts = ["; ".join(one.words for one in changed[:2]), deed]
     told = _in_order(entry.changes)
     own_day = getattr(_told(told[0]), "day", None) if told else None
     if own_day is not None and own_day != entered:

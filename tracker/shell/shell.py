@@ -64,6 +64,8 @@ class Shell(FloatLayout):
     nav_shown = BooleanProperty(True)
     foot = NumericProperty(0)
     """Height in px above which the strip leaves the page's main key free."""
+    aloft = BooleanProperty(False)
+    """The strip stands at the top: at the bottom it would cover what the finger just tapped on the page."""
 
     timer_words = StringProperty("")
     """The time of the running timer, as the main pages show it; "" while none runs."""
@@ -84,6 +86,7 @@ class Shell(FloatLayout):
         self._sheet_shown: OverPage | None = None
         self._changed_s = {"page": -math.inf, "strip": -math.inf}
         self._touched = (-math.inf, -math.inf)
+        self._touched_page = False
         super().__init__(desk=desk, **kwargs)
         self._pages: dict[str, Page] = {}
         self._trail: list[tuple[str, dict[str, Any]]] = []
@@ -291,6 +294,7 @@ class Shell(FloatLayout):
 
     def on_touch_down(self, touch: Any) -> bool:
         before, self._touched = self._touched, touch.pos
+        self._touched_page = self.sheet is None
         on_strip = self._toast is not None and self._toast.collide_point(*touch.pos)
         changed_s = max(self._changed_s["page"], self._changed_s["strip"] if on_strip else -math.inf)
         if Clock.get_time() - changed_s < SAME_TAP_S and math.dist(before, touch.pos) < dp(SAME_TAP_DP):
@@ -331,6 +335,8 @@ class Shell(FloatLayout):
         for key in self._feet:
             key.bind(top=self._find_foot, height=self._find_foot, opacity=self._find_foot)
         self._find_foot()
+        strip.bind(height=self._leave_the_finger)
+        self._leave_the_finger()
         self._toast_event = Clock.schedule_once(
             lambda _dt: self.dismiss_toast(), WARNING_SECONDS if warn and not undo else TOAST_SECONDS
         )
@@ -339,8 +345,16 @@ class Shell(FloatLayout):
         tops = (key.to_window(key.x, key.top)[1] for key in self._feet if key.height and key.opacity)
         self.foot = max((top for top in tops if top < self.height / 2), default=0)
 
+    def _leave_the_finger(self, *_args: Any) -> None:
+        """Put the strip where the next tap at the same place does not hit it."""
+        place = self.ids.toast_place
+        if self._touched_page and self._toast is not None and not self.aloft:
+            across, up = self._touched
+            self.aloft = place.x <= across <= place.right and place.y <= up <= place.y + self._toast.height
+
     def dismiss_toast(self) -> None:
         """Take the strip away."""
+        self.aloft = False
         if self._toast_event:
             self._toast_event.cancel()
         for key in self._feet:
