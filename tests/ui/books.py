@@ -164,3 +164,25 @@ def overfull_book(path: Path, today: date) -> Path:
                     replace(plan, id=f"{300 + n:032x}", name=f"{LONG}, rug {n}", stage=RugStage.PLANNED)
                 )
     return path
+
+
+def without(path: Path, *kinds: type) -> Path:
+    """Take every record of these kinds out of a book's rugs, and with `RugPlan` what washing took; return the path."""
+    from storage import reading
+    from storage.book import Book
+
+    with Book.open(path) as book:
+        for plan in reading.rugs(book):
+            rug = reading.rug_book(book, plan.id, with_cartoon=False)
+            with book.act("entry withdrawn", rug_id=plan.id) as act:
+                for value in (*rug.orders, *rug.payments, *rug.trims):
+                    if isinstance(value, kinds):
+                        act.withdraw(value.id)
+                if RugPlan in kinds:
+                    unwashed = dict.fromkeys(
+                        ("unwashed_width_cm", "unwashed_length_cm", "unwashed_g", "washed_g")
+                    )
+                    act.write(replace(plan, finished_width_cm=None, finished_length_cm=None, **unwashed))
+                if Trim in kinds:
+                    act.write(replace(plan, trim_every_rows=None))
+    return path

@@ -3,14 +3,22 @@
 from __future__ import annotations
 
 from datetime import date
+from pathlib import Path
 
 import pytest
 from kivy.metrics import dp
 
 from tests.today import TODAY
+from tests.ui.books import without
 from tests.ui.hand import everything
-from tracker.domain.rug import RugStage
+from tracker.domain.rug import RugPlan, RugStage
 from tracker.previews.draw import settle
+
+
+@pytest.fixture
+def demo(demo: Path) -> Path:
+    """The demo book, where nothing was measured after washing."""
+    return without(demo, RugPlan)
 
 
 def at_the_finish(open_app, path, **how):

@@ -8,14 +8,21 @@ from pathlib import Path
 
 import pytest
 
+from tests.ui.books import without
 from tests.ui.hand import everything
 from tests.ui.handed_time import pass_time
 from tracker.device import files
-from tracker.domain.order import DeliveryWay, OrderItem, PaymentKind
+from tracker.domain.order import DeliveryWay, Order, OrderItem, Payment, PaymentKind
 from tracker.presenters.costs import currency_of
 from tracker.presenters.order import facts_told, target_for
 from tracker.previews.draw import settle
 from tracker.widgets.basics import Field, Key
+
+
+@pytest.fixture
+def demo(demo: Path) -> Path:
+    """The demo book, where nothing was agreed of it yet."""
+    return without(demo, Order, Payment)
 
 
 def typed(hand, digits: str) -> None:
@@ -150,10 +157,6 @@ def test_a_file_for_the_other_phone_takes_the_orders_along_only_when_asked(
     folder.mkdir()
     monkeypatch.setattr(files, "shared_folder", lambda: folder)
     hand = open_app(demo)
-    hand.shell.go("sync")
-    settle()
-    assert not hand.sees("The orders go along")
-    hand.shell.back()
     hand.shell.go("order")
     settle()
     hand.tap("How it gets there")
@@ -168,6 +171,14 @@ def test_a_file_for_the_other_phone_takes_the_orders_along_only_when_asked(
     settle()
     (written,) = folder.iterdir()
     assert (b'"rug_order"' in gzip.decompress(written.read_bytes())) == along
+
+
+def test_without_an_order_no_file_asks_for_one(open_app) -> None:
+    hand = open_app()
+    hand.shell.go("sync")
+    settle()
+    assert hand.sees("Write a file")
+    assert not hand.sees("The orders go along")
 
 
 def test_the_first_view_shows_nothing_of_the_order(open_app, demo) -> None:

@@ -2,9 +2,21 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
+import pytest
+
 from tests.today import TODAY
+from tests.ui.books import without
 from tests.ui.test_cloth import at_the_cloth, give
+from tracker.domain.trimming import Trim
 from tracker.previews.draw import settle
+
+
+@pytest.fixture
+def demo(demo: Path) -> Path:
+    """The demo book, with a pile that was never trimmed."""
+    return without(demo, Trim)
 
 
 def at_the_trimming(open_app, path, **how):

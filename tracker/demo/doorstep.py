@@ -160,5 +160,15 @@ def doorstep(last_day: date, weavers: tuple[Weaver, Weaver], ids: Ids) -> Iterat
     for step in steps:
         done_on += timedelta(days=int(step.days))
         done.append(replace(step, done_day=done_on))
-    finished = replace(plan, stage=RugStage.FINISHED, finished_day=last_day)
+    finished = replace(
+        plan,
+        stage=RugStage.FINISHED,
+        finished_day=last_day,
+        unwashed_width_cm=61.0,
+        unwashed_length_cm=92.0,
+        finished_width_cm=60.0,
+        finished_length_cm=90.5,
+        unwashed_g=2290.0,
+        washed_g=2210.0,
+    )
     yield Deed(done_on, ActKind.RUG_FINISHED, (finished, *done), rug_id=rug_id)

@@ -16,6 +16,7 @@ from tracker.demo.walled_garden_plan import (
     LEAN_SHARE,
     SLACK,
     TOGETHER_EVERY,
+    TRIM_EVERY_ROWS,
     UNPICKED_AT,
     UNPICKED_ROWS,
     WALNUT,
@@ -36,6 +37,7 @@ from tracker.demo.workshop import (
 from tracker.demo.yarn_truth import Yarns, to_half
 from tracker.domain.act import ActKind
 from tracker.domain.material import cloth_width_cm, pile_mass_per_knot_g, weft_mass_per_row_g
+from tracker.domain.order import DeliveryWay, Order, Payment
 from tracker.domain.rug import (
     Cost,
     CostKind,
@@ -56,6 +58,7 @@ from tracker.domain.rug import (
     Weighing,
     Yarn,
 )
+from tracker.domain.trimming import Trim
 from tracker.words import _
 
 
@@ -91,7 +94,7 @@ class GardenLoom:
         self.knots = np.stack([(cells == value).sum(axis=1) for value in values], axis=1)
         changes = (np.diff(cells.astype(int), axis=1) != 0).sum(axis=1)
         self.work = self.plan.knots_across + CHANGE_IN_KNOTS * changes
-        self.row = 0
+        self.row = self.trimmed_to = 0
 
     def deeds(self) -> Iterator[Deed]:
         """Weave the rug, and note it."""
@@ -110,6 +113,7 @@ class GardenLoom:
             yield from self._after(count, day)
         yield self._wedding()
         yield from self._money()
+        yield from self._order()
 
     def _money(self) -> Iterator[Deed]:
         """What is paid by the knot, what was spent besides, and the margin; the amounts are invented."""
@@ -126,6 +130,36 @@ class GardenLoom:
             yield Deed(begun, ActKind.MONEY_SPENT, (spent,), rug_id=rug_id)
         pricing = Pricing(id=self.ids.new(), rug_id=rug_id, margin=0.25)
         yield Deed(begun, ActKind.PRICE_MADE, (pricing,), rug_id=rug_id)
+
+    def _order(self) -> Iterator[Deed]:
+        """What was agreed with the customer, and the deposit; nothing of it is told elsewhere."""
+        rug_id, agreed = self.plan.id, self.first - timedelta(days=24)
+        order = Order(
+            id=self.ids.new(),
+            rug_id=rug_id,
+            customer=_("The tea house at the gate"),
+            promised_day=self.today + timedelta(days=80),
+            price=2400.0,
+            way=DeliveryWay.FETCHED,
+        )
+        yield Deed(agreed, ActKind.ORDER_CHANGED, (order,), rug_id=rug_id)
+        deposit = Payment(id=self.ids.new(), rug_id=rug_id, day=agreed, amount=800.0)
+        yield Deed(agreed, ActKind.PAYMENT_ENTERED, (deposit,), rug_id=rug_id)
+
+    def _trimming(self, day: date) -> Iterator[Deed]:
+        """Trim the pile up to the row that is reached, and note how high it stood."""
+        if self.row < self.trimmed_to + TRIM_EVERY_ROWS:
+            return
+        self.trimmed_to = self.row
+        trim = Trim(
+            id=self.ids.new(),
+            rug_id=self.plan.id,
+            day=day,
+            row=self.row,
+            before_mm=self.plan.pile_height_mm + 4.0,
+            after_mm=self.plan.pile_height_mm,
+        )
+        yield Deed(day, ActKind.PILE_TRIMMED, (trim,), rug_id=self.plan.id)
 
     def _lot(self, yarn: Yarn, day: date, mass_g: float, dye_lot: str, price_per_kg: float | None) -> Lot:
         if yarn.id in self.real.bought:
@@ -338,7 +372,8 @@ class GardenLoom:
             yield Deed(day, ActKind.SESSION_WITHDRAWN, (), (double.id,), rug_id=self.plan.id)
 
     def _after(self, count: int, day: date) -> Iterator[Deed]:
-        """Note what was measured, bought and weighed after a session."""
+        """Note what was trimmed, measured, bought and weighed after a session."""
+        yield from self._trimming(day)
         if count == 14:
             yield self._measurement(day)
         if count == 20:

@@ -33,6 +33,8 @@ UNPICKED_AT = 17
 UNPICKED_ROWS = 2
 TOGETHER_EVERY = 4
 """Every so many sessions both weavers sit at the loom."""
+TRIM_EVERY_ROWS = 60
+"""Rows after which the pile is trimmed on the loom."""
 SLACK = 1.012
 """Rows come out a little taller than planned."""
 AHEAD_SHARE = 0.02
@@ -138,6 +140,7 @@ def plan_garden(first: date, today: date, ids: Ids) -> Garden:
         knots_per_hour=450.0,
         loom_width_cm=WIDE_CM,
         loom_id=workshop_looms()[0].id,
+        trim_every_rows=TRIM_EVERY_ROWS,
         notes=_("A demo. The rug, the workshop, its weavers and all figures are invented."),
     )
     cartoon = Cartoon(

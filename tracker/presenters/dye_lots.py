@@ -23,6 +23,9 @@ from tracker.domain.rug import Lot, Role, RugBook, RugStage, Yarn, new_id
 from tracker.forecast.answers import LotsAnswer, YarnAnswer
 from tracker.words import _, mass, n_, number
 
+LEAST_LEFT_G = 1.0
+"""With less of it left a dye lot counts as used up."""
+
 
 def lot_words(mark: str) -> str:
     """Return what a dye lot is called: "dye lot 17"."""
@@ -150,6 +153,11 @@ def _warning(answer: LotsAnswer, rows: int) -> str:
     if answer.lasts or answer.ends_row is None:
         return ""
     opened = answer.opened.mark
+    if answer.assumed and answer.next_lot_id is not None and answer.opened.on_hand_g < LEAST_LEFT_G:
+        # Nobody said so, but another lot must hang at the loom: no more of this one can keep the rows in one shade.
+        return _("{lot} should be used up by now. Say from which row on another lot is open.").format(
+            lot=_capital(lot_words(opened))
+        )
     ends = _("{lot} ends about row {row} of {rows}.").format(
         lot=_capital(lot_words(opened)), row=number(answer.ends_row), rows=number(rows)
     )
