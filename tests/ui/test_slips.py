@@ -380,3 +380,15 @@ def test_the_strip_does_not_lie_over_the_key_that_was_just_tapped(open_app, demo
         hand.tap_at(x, y)
         assert hand.shell._toast is not None
     assert sum(done.count for done in desk.rug.preparations[before:]) == 3
+
+
+def test_the_strip_leaves_the_main_key_free_however_long_its_sentence(open_app, demo) -> None:
+    hand = open_app(demo)
+    key = next(w for w in everything(hand.shell.page) if isinstance(w, Key) and w.text == "Log the session")
+    for words in (
+        "Saved.",
+        "7 rows saved, and very much more is to be said of the day, the yarn and the rug. " * 2,
+    ):
+        hand.shell.toast(words, undo=lambda: None)
+        settle(4)
+        assert strip(hand).to_window(0, strip(hand).y)[1] >= key.to_window(0, key.top)[1]

@@ -33,7 +33,7 @@ UNPICKED_AT = 17
 UNPICKED_ROWS = 2
 TOGETHER_EVERY = 4
 """Every so many sessions both weavers sit at the loom."""
-TRIM_EVERY_ROWS = 60
+TRIM_EVERY_ROWS = 80
 """Rows after which the pile is trimmed on the loom."""
 SLACK = 1.012
 """Rows come out a little taller than planned."""

@@ -329,7 +329,11 @@ class Shell(FloatLayout):
         self.dismiss_toast()
         strip = Toast(sentence=sentence, undo=undo, undo_label=_("Undo") if undo else "", warn=warn)
         self._toast = strip
-        self.ids.toast_place.add_widget(strip)
+        place = self.ids.toast_place
+        place.add_widget(strip)
+        # A binding in kv would read the height once, before the sentence is laid out: the strip hung over the main key.
+        strip.bind(height=place.setter("height"))
+        place.height = strip.height
         self._ground_changed("strip")
         self._feet = list(foot_keys(self.page)) if self.page is not None else []
         for key in self._feet:
