@@ -30,6 +30,16 @@ def test_half_a_row_is_one_tap_more_and_the_loom_goes_on_there(open_app, demo) -
     assert hand.sees(f"{half} of {desk.rug.knots_across} knots tied")
 
 
+def test_no_key_moves_under_the_finger_when_half_a_row_is_said(open_app, demo) -> None:
+    hand = open_app(demo)
+    hand.tap("Log the session")
+    half = hand.shell.page.ids.half
+    before = half.to_window(*half.center)
+    hand.tap_at(*before)
+    assert hand.sees("and 120 knots")
+    assert half.to_window(*half.center) == before
+
+
 def test_an_undo_takes_the_half_row_back_and_the_form_has_it_again(open_app, demo) -> None:
     hand = open_app(demo)
     hand.tap("Log the session")
