@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import re
 import time
+import weakref
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -121,6 +123,46 @@ def test_the_window_rests_when_nothing_moves_and_wakes_at_a_touch(open_app, demo
     finally:
         rest.end()
         Clock._max_fps = unlimited
+
+
+def test_no_touch_waits_for_garbage_which_is_looked_for_at_rest(open_app, demo: Path, drawn: None) -> None:
+    hand = open_app(demo)
+    at_rest(hand)
+    looked: list[int] = []
+
+    def note(phase: str, what: dict) -> None:
+        if phase == "start":
+            looked.append(what["generation"])
+
+    unlimited, Clock._max_fps = Clock._max_fps, 60.0
+    rest = Rest()
+    rest.begin()
+    gc.callbacks.append(note)
+    gc.enable()  # which our tests keep off while an app is open
+    try:
+        hand.shell.go("material")
+        dropped = weakref.ref(hand.shell.page)
+        things = [
+            [at] for at in range(300_000)
+        ]  # some pages' worth; Python's own rule would look through all of them
+        hand.shell.open_tab("home")
+        hand.shell.drop_hidden_pages()
+        settle(1)
+        assert 2 not in looked, "a touch waited until every object was looked through"
+        assert dropped() is not None, "then there would be nothing to look for"
+        pass_time(2 * QUIET_S)
+        assert 2 in looked
+        assert dropped() is None, "a page that was let go stays in memory"
+        looked.clear()
+        Window.dispatch("on_flip")  # something was drawn, and nothing made
+        pass_time(2 * QUIET_S)
+        assert 2 not in looked, "nothing was made since"
+    finally:
+        gc.disable()
+        gc.callbacks.remove(note)
+        rest.end()
+        Clock._max_fps = unlimited
+    assert len(things) == 300_000
 
 
 def test_the_running_timer_is_looked_at_when_its_minute_is_full(open_app, demo: Path, monkeypatch) -> None:

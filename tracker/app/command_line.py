@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 
 from tracker.app.desk import Desk
 from tracker.app.window import has_display, prepare_kivy
+from tracker.device.memory import collect_at_rest
 from tracker.domain.errors import BadEntry, BookTrouble, LoomsideError
 from tracker.words import _, use_language
 
@@ -441,6 +442,7 @@ def on_window() -> None:
 
 def run_window(options: argparse.Namespace) -> int:
     """Open the window."""
+    collect_at_rest()
     prepare_kivy()
     from tracker.app.app import LoomsideApp
 

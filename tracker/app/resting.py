@@ -7,7 +7,7 @@ from typing import Any
 from kivy.clock import Clock
 from kivy.core.window import Window
 
-from tracker.device.memory import give_back
+from tracker.device import memory
 
 QUIET_S = 2.0
 """The window rests when for so long nothing was drawn and nothing touched."""
@@ -22,7 +22,7 @@ MOVES = ("on_flip", "on_touch_down", "on_touch_move", "on_touch_up", "on_key_dow
 class Rest:
     """Lowers the number of frames a second while nothing moves, and takes it up again when something does.
 
-    With that, memory that was freed goes back to the system: nobody waits for it then.
+    With that, garbage is looked for, and memory that was freed goes back to the system: nobody waits for it then.
 
     A window that is driven without a limit, as the tests do, is left alone.
     """
@@ -35,6 +35,7 @@ class Rest:
     def begin(self) -> None:
         """From now on rest while nothing moves."""
         if self._awake_fps > RESTING_FPS:
+            memory.collect_at_rest()
             for event in MOVES:
                 Window.bind(**{event: self._moved})
             self._moved()
@@ -46,6 +47,7 @@ class Rest:
         if self._looking is not None:
             self._looking.cancel()
         Clock._max_fps = self._awake_fps
+        memory.collect_as_usual()
 
     def _moved(self, *_args: Any) -> None:
         self._moved_s = Clock.get_time()
@@ -60,4 +62,4 @@ class Rest:
         else:
             self._looking = None
             Clock._max_fps = RESTING_FPS
-            give_back()
+            memory.tidy()

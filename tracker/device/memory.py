@@ -1,12 +1,45 @@
-"""Memory that was freed, handed back to the system: what allocates it keeps it otherwise, and a phone ends the largest app first."""
+"""When garbage is looked for, and memory that was freed, handed back to the system.
+
+A page is some fifty thousand objects, and Python looks through every object it holds each time they grow by a quarter: in
+the middle of a touch, for longer than a page takes to be built. So it is done while nothing moves. What allocates memory
+keeps it when it was freed, and a phone ends the largest app first: so it is handed back then, too.
+"""
 
 from __future__ import annotations
 
 import ctypes
+import gc
 from contextlib import suppress
 
 M_PURGE = -101
 """Bionic's malloc.h, since API 28: free what is kept for later."""
+
+WHILE_TOUCHED = (50_000, 10, 20)
+"""Thresholds of `gc` while the app runs: a page is built within one look at the youngest objects, and all are looked through
+in passing only after ten million new ones, which no hand makes between two rests."""
+USUAL = gc.get_threshold()
+
+
+def collect_at_rest() -> None:
+    """From now on look through all objects in `tidy` only."""
+    gc.set_threshold(*WHILE_TOUCHED)
+
+
+def collect_as_usual() -> None:
+    """Look through all objects whenever Python thinks fit."""
+    gc.set_threshold(*USUAL)
+
+
+def tidy() -> None:
+    """Free what nobody holds any more, where enough was made since the last time to be worth it, and hand memory back.
+
+    What is there at the first time (modules, rules, the first page) is for good and is not looked through again.
+    """
+    if any(gc.get_count()[1:]):
+        gc.collect()
+        if not gc.get_freeze_count():
+            gc.freeze()
+    give_back()
 
 
 def give_back() -> bool:
