@@ -299,3 +299,26 @@ def test_every_day_is_large_enough_for_a_thumb(open_app, demo, size) -> None:
     assert len(cells) >= 28
     assert min(c.height for c in cells) >= dp(48)
     assert min(c.width for c in cells) >= dp(48)
+
+
+def test_the_page_is_filled_anew_only_when_something_changed(open_app, demo, monkeypatch) -> None:
+    from tracker.presenters import finish as finish_sums
+
+    hand = open_app(demo)
+    hand.tap("Finish")
+    filled: list[object] = []
+    build = finish_sums.build_finish_state
+    monkeypatch.setattr(finish_sums, "build_finish_state", lambda *what: filled.append(what) or build(*what))
+    hand.tap("Yarn")
+    hand.tap("Finish")
+    assert filled == []
+    present = hand.shell.page.month_words
+    hand.shell.page.turn(2)
+    assert hand.shell.page.month_words != present
+    hand.tap("Yarn")
+    hand.tap("Finish")
+    assert hand.shell.page.month_words == present, "another month than the present one was on top"
+    filled.clear()
+    hand.app.desk.set_setting("first_weekday", 6)
+    settle()
+    assert filled, "weeks begin with another day now"

@@ -83,6 +83,9 @@ class FinishPage(Page):
     """Every row is woven; the parts are then laid out in another order."""
     shown: date = date.min
     """First day of the month on top."""
+    _shown: tuple[Any, ...] | None = None
+    """What the page is filled with; None when another month or day was tapped since."""
+    _arranged: tuple[str, bool] | None = None
 
     def on_kv_post(self, _base_widget: Any) -> None:
         # Held here: what is taken off the page would be let go of.
@@ -106,6 +109,9 @@ class FinishPage(Page):
 
     def _arrange(self, *_args: Any) -> None:
         """Put the parts into one column on a phone upright, into two where there is width."""
+        if self._arranged == (look.shape, self.woven):
+            return
+        self._arranged = (look.shape, self.woven)
         ids = self.ids
         for part in (ids.answer, ids.months, ids.rest):
             if part.parent:
@@ -133,6 +139,12 @@ class FinishPage(Page):
                 else _("Opening the book …")
             )
             self.hint_act = _("Plan a rug") if desk.fresh and not desk.trouble else ""
+            self._shown = None
+            return
+        shows = (
+            desk.rug, desk.answers, desk.settings, desk.holidays, desk.today(), self.shown, self.picked, look.shape
+        )  # fmt: skip
+        if shows == self._shown:
             return
         self.state = "rug"
         state = finish_sums.build_finish_state(desk.rug, desk.answers, self._unit().value)
@@ -153,6 +165,7 @@ class FinishPage(Page):
         self._show_steps(state.steps)
         self._show_sentences(self.ids.moved, state.moved_by)
         self._show_sentences(self.ids.basis, state.rests_on)
+        self._shown = shows
 
     def _offer(self, place: Any, wanted: bool, words: str, icon: str, work: Any, role: str = "plain") -> None:
         """Put a key into its place while it has something to do."""
@@ -250,6 +263,7 @@ class FinishPage(Page):
         return int(self.desk.setting("first_weekday", 0) or 0)
 
     def _show_months(self) -> None:
+        self._shown = None
         desk, ids = self.desk, self.ids
         if desk.rug is None or desk.answers is None:
             return
