@@ -17,12 +17,15 @@ from tracker.domain.lot_moves import MovedLot
 from tracker.domain.rug import Cartoon, Role, RugBook, Setting, Yarn, new_id
 from tracker.domain.rules import DEVICE_NAME_KEY
 
+GATHERED = ("warp_parts", "sat_before")
+"""What a rug's book gathers from others' entries."""
+
 
 def all_values(book, rug_id):
     told = reading.rug_book(book, rug_id)
-    parts = [told.plan, told.cartoon]
+    parts = [told.plan, told.cartoon, told.loom]
     for name in RugBook.__dataclass_fields__:
-        if name not in ("plan", "cartoon"):
+        if name not in ("plan", "cartoon", "loom", *GATHERED):
             parts += getattr(told, name)
     parts += reading.lot_moves(book)
     # What a move makes of a lot is reckoned as it is read; it is no entry.

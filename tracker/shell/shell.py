@@ -294,8 +294,8 @@ class Shell(FloatLayout):
 
     def on_touch_down(self, touch: Any) -> bool:
         before, self._touched = self._touched, touch.pos
-        self._touched_page = self.sheet is None
         on_strip = self._toast is not None and self._toast.collide_point(*touch.pos)
+        self._touched_page = self.sheet is None and not on_strip
         changed_s = max(self._changed_s["page"], self._changed_s["strip"] if on_strip else -math.inf)
         if Clock.get_time() - changed_s < SAME_TAP_S and math.dist(before, touch.pos) < dp(SAME_TAP_DP):
             return True
