@@ -38,6 +38,12 @@ def photographed(seed: int = 1, colours: int = 5, **trouble):
     return put_on_paper(np.random.default_rng(seed), cells, palette, Trouble(**trouble))
 
 
+@cache
+def read_photograph(**trouble) -> Reading:
+    """Return what is read of a photograph, once for all tests that only look at it; a reading is never changed."""
+    return read_sheet(photographed(**trouble).data)
+
+
 def wrong_squares(reading: Reading, cells: np.ndarray) -> np.ndarray:
     """Squares not in the yarn that most squares of the same found colour have."""
     assert reading.cells.shape == cells.shape
@@ -246,8 +252,7 @@ def test_softened_edges_at_one_point_a_knot_give_no_ghost_yarns() -> None:
 
 
 def test_row_one_of_the_cartoon_is_the_bottom_row_of_the_paper() -> None:
-    sheet = photographed(points=8.0)
-    reading = read_sheet(sheet.data)
+    reading = read_photograph(points=8.0)
     assert np.array_equal(reading.picture.cells[0], reading.cells[-1])
 
 
@@ -280,8 +285,7 @@ def test_every_usual_kind_of_picture_is_taken(kind: str) -> None:
 
 
 def test_setting_the_number_of_colours_by_hand_reckons_anew_on_the_same_picture() -> None:
-    sheet = photographed(points=8.0)
-    reading = read_sheet(sheet.data)
+    reading = read_photograph(points=8.0)
     fewer = again(reading, colours=3)
     assert len(fewer.palette) == 3
     assert fewer.sheet is reading.sheet
@@ -290,7 +294,7 @@ def test_setting_the_number_of_colours_by_hand_reckons_anew_on_the_same_picture(
 
 def test_cropping_to_a_part_reads_that_part() -> None:
     sheet = photographed(points=8.0, grid="thin")
-    reading = read_sheet(sheet.data)
+    reading = read_photograph(points=8.0, grid="thin")
     (left, top), _right, (right, bottom), _low = reading.corners
     middle = (top + bottom) / 2
     half = again(reading, crop=(left - 20, top - 20, right + 20, middle + 1))
