@@ -135,7 +135,10 @@ def main() -> None:
             f"{name:16} first {first:6.0f} ms ({first / yard:5.1f} x), {aside_ms:4.0f} of it beside the touches   "
             f"again {again:6.0f} ms ({again / yard:5.1f} x)"
         )
-    print(f"garbage looked for while nothing moves, after each page: {max(rest_ms):.0f} ms at most")
+    print(
+        f"garbage looked for while nothing moves, after each page: {max(rest_ms):.0f} ms at most, "
+        f"{statistics.median(rest_ms):.0f} in the middle"
+    )
     quick = sum(first <= FIRST_MS for first, _again, _aside in costs.values())
     ready = sum(again <= AGAIN_MS for _first, again, _aside in costs.values())
     print(

@@ -23,6 +23,7 @@ from tracker.app.unforeseen import note_and_say
 from tracker.device.appearance import Appearance, appearance, insets, moves
 from tracker.device.awake import keep_awake
 from tracker.device.clock import follow_zone, now_utc
+from tracker.device.memory import tidy
 from tracker.domain.errors import BookTrouble
 from tracker.presenters.settings import LANGUAGES
 from tracker.screens import PAGES
@@ -240,6 +241,7 @@ class LoomsideApp(App):
         self.phone.leave()
         if self.shell is not None:
             keep_place(self.desk, self.shell, now_utc())
+        tidy()
         return True
 
     def on_resume(self) -> None:

@@ -18,6 +18,8 @@ WHILE_TOUCHED = (50_000, 10, 20)
 """Thresholds of `gc` while the app runs: a page is built within one look at the youngest objects, and all are looked through
 in passing only after ten million new ones, which no hand makes between two rests."""
 USUAL = gc.get_threshold()
+WORTH_LOOKING = 4
+"""Looks at the youngest objects (fifty thousand each, about a page) since the last look at all of them."""
 
 
 def collect_at_rest() -> None:
@@ -33,12 +35,13 @@ def collect_as_usual() -> None:
 def tidy() -> None:
     """Free what nobody holds any more, where enough was made since the last time to be worth it, and hand memory back.
 
-    What is there at the first time (modules, rules, the first page) is for good and is not looked through again.
+    What is there at the first time (modules, rules, the first page) is for good and is not looked through at all.
     """
-    if any(gc.get_count()[1:]):
+    if not gc.get_freeze_count():
+        gc.freeze()
+    _youngest, middle, oldest = gc.get_count()
+    if middle >= WORTH_LOOKING or oldest:
         gc.collect()
-        if not gc.get_freeze_count():
-            gc.freeze()
     give_back()
 
 
