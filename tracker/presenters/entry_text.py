@@ -35,7 +35,6 @@ from tracker.domain.rug import (
     Session,
     SetAside,
     Setting,
-    SizeMeasure,
     Spoilt,
     Wage,
     WageBasis,
@@ -46,6 +45,7 @@ from tracker.domain.rug import (
 from tracker.domain.trimming import Trim
 from tracker.presenters.dye_lots import change_words, lot_words
 from tracker.presenters.places import ahead_words, span_words
+from tracker.presenters.trade_words import fibre_words, knot_kind_name, measure_words, offset_words
 from tracker.words import (
     _,
     day,
@@ -774,19 +774,7 @@ def role_words(role: Role) -> str:
     }[role]
 
 
-def measure_words(measure: SizeMeasure) -> str:
-    """Return what a customer's measure takes in."""
-    return {
-        SizeMeasure.KNOTTED: _("the knotted part"),
-        SizeMeasure.CLOTH: _("with selvedges and flat ends"),
-        SizeMeasure.FRINGES: _("with fringes too"),
-    }[measure]
-
-
 def _yarn_details(yarn: Yarn) -> list[tuple[str, str]]:
-    # Only here: it brings the sums of the plan along, and the diary opens without them.
-    from tracker.presenters.plan.view import fibre_words
-
     return [
         (_("Name"), yarn.name),
         (_("Kind"), role_words(yarn.role)),
@@ -837,8 +825,6 @@ def stage_words(stage: RugStage) -> str:
 
 
 def _plan_details(plan: RugPlan, names: Names) -> list[tuple[str, str]]:
-    from tracker.presenters.plan.view import knot_kind_name, offset_words
-
     holds = {Hold.ROWS: _("the number of rows"), Hold.LENGTH: _("the length")}
     return [
         (_("Name"), plan.name),

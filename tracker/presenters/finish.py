@@ -22,9 +22,9 @@ from tracker.presenters.answer_words import (
     silent_words,
     woven_words,
 )
-from tracker.presenters.entry_text import measure_words
 from tracker.presenters.material import work_words
 from tracker.presenters.size_words import agreement_words, finished_size_words, washing_words
+from tracker.presenters.trade_words import measure_words
 from tracker.words import (
     _,
     day,

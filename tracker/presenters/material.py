@@ -21,9 +21,8 @@ from tracker.domain.work import pace_prior
 from tracker.domain.yarn import all_counts
 from tracker.forecast.answers import Answers
 from tracker.presenters.answer_words import code_of, gathered_words, mass_range_in_full
-from tracker.presenters.entry_text import measure_words
-from tracker.presenters.plan.view import offset_words
 from tracker.presenters.shopping import amount_words, buy_of
+from tracker.presenters.trade_words import measure_words, offset_words
 from tracker.presenters.warp_words import need_words, on_warp_words
 from tracker.words import _, mass, n_, number, percent
 

@@ -22,8 +22,8 @@ from tracker.presenters.answer_words import yarn_code, yarn_words
 from tracker.presenters.costs import cost_of
 from tracker.presenters.entry_text import cost_kind_words, moved_words, names_of, role_words, used_words
 from tracker.presenters.order import facts_told
-from tracker.presenters.plan.view import fibre_words
 from tracker.presenters.record.yarn_use import yarn_use, yarns_in_order
+from tracker.presenters.trade_words import fibre_words
 from tracker.presenters.yarn import YarnEvent
 from tracker.reports.csv_safe import Cell, table
 from tracker.words import _, currency_decimals

@@ -18,11 +18,11 @@ from tracker.domain.washing import TaughtShrinkage
 from tracker.domain.yarn import parse_fineness
 from tracker.forecast.reckon import rows_wanted
 from tracker.presenters.answer_words import code_of
-from tracker.presenters.entry_text import measure_words
 from tracker.presenters.plan.checks import SHRINKAGES, count_trouble, troubles
 from tracker.presenters.plan.form import PlanForm, YarnForm
 from tracker.presenters.plan.records import draft_book, to_plan, to_yarns
 from tracker.presenters.plan.shares import even_shares, knots_of, share_trouble
+from tracker.presenters.trade_words import fibre_words, knot_kind_name, measure_words
 from tracker.words import (
     _,
     day,
@@ -170,26 +170,6 @@ def knot_kind_words(kind: str) -> str:
         KnotKind.ASYMMETRIC.value: _("Asymmetric: round one warp, behind the other"),
         KnotKind.ROD.value: _("On a rod: looped round both warps and a rod, then cut"),
     }[kind]
-
-
-def knot_kind_name(kind: str) -> str:
-    """Return a kind of knot in a word or two."""
-    return {
-        KnotKind.SYMMETRIC.value: _("symmetric"),
-        KnotKind.ASYMMETRIC.value: _("asymmetric"),
-        KnotKind.ROD.value: _("on a rod"),
-    }[kind]
-
-
-def offset_chips() -> tuple[tuple[str, float], ...]:
-    """Return (words, degrees) of how every second warp stands behind its neighbour."""
-    return ((_("on one plane"), 0.0), (_("half behind"), 45.0), (_("fully behind"), 90.0))
-
-
-def offset_words(degrees: float) -> str:
-    """Return how the warps stand; what lies between the usual ways in degrees."""
-    usual = {value: words for words, value in offset_chips()}
-    return usual.get(degrees) or _("{degrees}° behind").format(degrees=show_number(degrees))
 
 
 def overview(
@@ -588,21 +568,6 @@ def _name_trouble(wrong: dict[str, str], yarn: YarnForm) -> str:
 def fibres() -> tuple[tuple[str, str], ...]:
     """Return (words, fibre) of the fibres whose density is known."""
     return tuple((fibre_words(fibre), fibre) for fibre in defaults.FIBRE_DENSITY_G_CM3)
-
-
-def fibre_words(fibre: str) -> str:
-    """Return a fibre's name."""
-    return {
-        "wool": _("wool"),
-        "cotton": _("cotton"),
-        "silk": _("silk"),
-        "linen": _("linen"),
-        "hemp": _("hemp"),
-        "jute": _("jute"),
-        "nettle": _("nettle"),
-        "goat hair": _("goat hair"),
-        "viscose": _("viscose"),
-    }.get(fibre, fibre)
 
 
 def edges_to_add(form: PlanForm) -> tuple[tuple[str, Role], ...]:

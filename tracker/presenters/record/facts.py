@@ -11,8 +11,8 @@ from tracker.forecast.answers import Answers, YarnAnswer, YarnWord
 from tracker.presenters.answer_words import day_range, silent_words, yarn_words
 from tracker.presenters.entry_text import begun_words, names_of
 from tracker.presenters.fact import Fact
-from tracker.presenters.plan.view import fibre_words, knot_kind_name, offset_words
 from tracker.presenters.size_words import agreement_words, finished_size_words, loss_words
+from tracker.presenters.trade_words import fibre_words, knot_kind_name, offset_words
 from tracker.words import _, day, length, mass, n_, number, one_after_another, percent
 
 

@@ -8,9 +8,9 @@ from tracker.domain.rug import Role, RugBook
 from tracker.forecast.answers import Answers
 from tracker.presenters.answer_words import yarn_code
 from tracker.presenters.dye_lots import record_words
-from tracker.presenters.plan.view import fibre_words
 from tracker.presenters.record.values import YarnEntry
 from tracker.presenters.record.yarn_use import yarn_use, yarns_in_order
+from tracker.presenters.trade_words import fibre_words
 from tracker.words import _, mass, n_, number, one_after_another
 
 

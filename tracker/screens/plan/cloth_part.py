@@ -15,6 +15,7 @@ from tracker.domain.units import (
 )
 from tracker.presenters.plan import view
 from tracker.presenters.plan.size import DENSITIES_PER_10CM, set_density, set_raj
+from tracker.presenters.trade_words import offset_chips
 from tracker.screens.plan.part import Part
 from tracker.sheets.asking import ask_number
 from tracker.widgets.forms import FormColumn
@@ -78,7 +79,7 @@ class ClothPart(Part):
             _("Seen from the back a knot shows two nodes with all warps on one plane, one when fully behind.")
         )
         box.chips(
-            view.offset_chips(),
+            offset_chips(),
             lambda degrees: form.warp_offset_degrees == degrees,
             lambda degrees: self.change(replace(form, warp_offset_degrees=degrees)),
         )
