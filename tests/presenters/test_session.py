@@ -145,3 +145,12 @@ def test_when_the_length_is_held_the_measured_cloth_says_how_many_rows_there_are
     rows_kept = book(session(1, 199), plan=plan(hold=Hold.ROWS), measurements=(measured,))
     with pytest.raises(BadEntry, match="only 1 row"):
         session_page.to_session(form, rows_kept, TODAY)
+
+
+def test_before_the_first_row_no_row_is_named_to_stand_at() -> None:
+    rug = book(plan=plan())
+    form = session_page.blank_form(rug, TODAY)
+    assert session_page.build_session_state(form, rug, TODAY).rows_after == ""
+    assert (
+        session_page.build_session_state(replace(form, rows=3), rug, TODAY).rows_after == "then row 3 of 200"
+    )

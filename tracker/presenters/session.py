@@ -178,7 +178,8 @@ def saved_words(session: Session, correcting: bool) -> str:
         said = n_("{rows} row saved", "{rows} rows saved", session.rows).format(rows=number(session.rows))
         return f"{said}, {begun_words(session.begun_knots)}" if session.begun_knots else said
     if not session.rows and session.begun_knots is not None:
-        return begun_words(session.begun_knots)
+        # Where the row stands is said behind it; that it stands nowhere any more is not.
+        return _("Saved") if session.begun_knots else begun_words(session.begun_knots)
     if session.rows < 0:
         return n_("{rows} row unpicked", "{rows} rows unpicked", -session.rows).format(
             rows=number(-session.rows)
@@ -470,7 +471,12 @@ def build_session_state(
     before = _begun_before(form, book)
     # A row that was begun is told until something is said of the row that comes next.
     stands = form.begun_knots if form.begun_knots is not None or form.rows else before
-    then = _("then row {row} of {rows}").format(row=number(after), rows=number(rows_wanted(book)))
+    # Before the first row there is no row to stand at.
+    then = (
+        _("then row {row} of {rows}").format(row=number(after), rows=number(rows_wanted(book)))
+        if after
+        else ""
+    )
     if stands:
         then = _("then row {row} and {knots} knots").format(row=number(after), knots=number(stands))
     places, ahead = places_said(form, book)
