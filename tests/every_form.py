@@ -111,13 +111,8 @@ def everything_of(desk: Desk, folder: Path, joined: Any = None, papers: bool = T
     today = desk.today()
     printable(settings.build_settings_state(desk.drafts, desk.settings))
     printable(copies.build_copies_state(desk.copies(), today))
-    yarns, weavers, plans = desk.names()
-    names = entry_text.Names(
-        {one.id: one for one in yarns},
-        {one.id: one.name for one in weavers},
-        {one.id: one.name for one in plans},
-        looms={one.id: one.name for one in desk.looms()},
-    )
+    names = entry_text.names_in_book(*desk.names())
+    plans = desk.names()[2]
     entries = desk.diary(limit=200, offset=0)
     assert desk.diary_count() >= len(entries)
     diary.diary_lines(entries, names, today)

@@ -12,8 +12,11 @@ from tests.today import TODAY
 from tests.ui.test_yarn_ui import tap_number
 from tracker.device import photos
 from tracker.device.photos import photo_path, thumbnail_path
+from tracker.domain.act import ActKind
 from tracker.domain.errors import BookTrouble
+from tracker.domain.lot_change import LotChange
 from tracker.domain.rug import new_id
+from tracker.previews.draw import settle
 
 
 def rows_in_sight(hand) -> list:
@@ -266,3 +269,18 @@ def test_thousands_of_entries_scroll_to_the_very_first(open_app, tmp_path: Path)
     for row in rows_in_sight(hand):
         rows = 1 + (count - 1 - row.place) % 7
         assert row.line.head.startswith(f"+{rows} row")
+
+
+def test_a_change_of_dye_lot_is_told_by_the_lots_own_mark(open_app, demo) -> None:
+    hand = open_app(demo)
+    desk = hand.app.desk
+    lot = next(lot for lot in desk.rug.lots if lot.dye_lot)
+    change = LotChange(
+        id=new_id(), rug_id=lot.rug_id, yarn_id=lot.yarn_id, lot_id=lot.id, row=210, day=desk.today()
+    )
+    desk.act(ActKind.LOT_CHANGE_PLANNED, change)
+    hand.tap("Diary")
+    settle()
+    told = " ".join(hand.words())
+    assert lot.dye_lot in told
+    assert "another dye lot" not in told

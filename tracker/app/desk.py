@@ -28,7 +28,7 @@ ENTRIES_AT_ONCE = 50
 if TYPE_CHECKING:
     from tracker.domain.history import Copy, Entry, PastVersion, Undone
     from tracker.domain.loom import Loom
-    from tracker.domain.rug import DaysOff, RugBook, RugPlan, Weaver, Yarn
+    from tracker.domain.rug import DaysOff, Lot, RugBook, RugPlan, Weaver, Yarn
     from tracker.domain.taught import Taught
     from tracker.forecast.answers import Answers
     from tracker.forecast.lessons import Lessons, Taken
@@ -411,9 +411,12 @@ class Desk:
         """Return every version of an entry, the one that counts first."""
         return self.book.history(record_id)
 
-    def names(self) -> tuple[tuple[Yarn, ...], tuple[Weaver, ...], tuple[RugPlan, ...]]:
-        """Read every yarn, weaver and rug of the book, so that any entry can be told by name."""
-        return self.book.yarns(), self.book.weavers(), self.book.rugs()
+    def names(
+        self,
+    ) -> tuple[tuple[Yarn, ...], tuple[Weaver, ...], tuple[RugPlan, ...], tuple[Lot, ...], tuple[Loom, ...]]:
+        """Read every yarn, weaver, rug, lot and loom of the book, so that any entry can be told by name."""
+        book = self.book
+        return book.yarns(), book.weavers(), book.rugs(), book.lots(), book.looms()
 
     def diary_count(self, **query: Any) -> int:
         """Return how many acts the diary's question finds."""

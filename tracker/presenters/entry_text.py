@@ -169,6 +169,23 @@ class Names:
         return self.looms.get(loom_id, _("a loom no longer in the book"))
 
 
+def names_in_book(
+    yarns: Iterable[Yarn],
+    weavers: Iterable[Weaver],
+    rugs: Iterable[RugPlan],
+    lots: Iterable[Lot],
+    looms: Iterable[Loom],
+) -> Names:
+    """Return the names of everything in the book (`Desk.names`)."""
+    return Names(
+        {yarn.id: yarn for yarn in yarns},
+        {weaver.id: weaver.name for weaver in weavers},
+        {plan.id: plan.name for plan in rugs},
+        {lot.id: lot for lot in lots},
+        {loom.id: loom.name for loom in looms},
+    )
+
+
 def names_of(books: Iterable[RugBook]) -> Names:
     """Return the names used in some rugs' books."""
     yarns: dict[str, Yarn] = {}

@@ -20,7 +20,7 @@ from tracker.domain.rug import Photo, new_id
 from tracker.presenters import diary as presenter
 from tracker.presenters.acts import filter_of, filters
 from tracker.presenters.diary import NO_LINE, ChangeLine, DiaryLine
-from tracker.presenters.entry_text import Names
+from tracker.presenters.entry_text import Names, names_in_book
 from tracker.sheets.asking import ask_choice
 from tracker.sheets.entry_detail import RecordDetail, open_record
 from tracker.sheets.files import ask_picture
@@ -180,16 +180,9 @@ class DiaryPage(Page):
         self._turn += 1
         turn = self._turn
         query = self._query()
-        plans = desk.plans
 
         def read() -> tuple[int, Names, tuple[int, Entries, Lines]]:
-            yarns, weavers, _rugs = desk.names()
-            names = Names(
-                {yarn.id: yarn for yarn in yarns},
-                {weaver.id: weaver.name for weaver in weavers},
-                {plan.id: plan.name for plan in plans},
-                looms={loom.id: loom.name for loom in desk.looms()},
-            )
+            names = names_in_book(*desk.names())
             count = desk.diary_count(**query)
             first = self._first_in_sight() // PAGE
             return count, names, (first, *self._read_page(query, names, first))

@@ -13,7 +13,7 @@ from tracker.domain.act import ActKind
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import Setting
 from tracker.presenters import sync as presenter
-from tracker.presenters.entry_text import Names
+from tracker.presenters.entry_text import Names, names_in_book
 from tracker.presenters.reminders import GIVEN
 from tracker.presenters.sync import ConflictLine
 from tracker.presenters.twice import Twice, TwiceLine, entered_twice, made_one, twice_line
@@ -204,14 +204,8 @@ class SyncPage(Page):
         desk.aside(work, done, self._failed)
 
     def _all_names(self) -> Names:
-        """Return what every yarn, weaver and rug of the book is called."""
-        yarns, weavers, rugs = self.desk.names()
-        return Names(
-            {yarn.id: yarn for yarn in yarns},
-            {weaver.id: weaver.name for weaver in weavers},
-            {plan.id: plan.name for plan in rugs},
-            looms={loom.id: loom.name for loom in self.desk.looms()},
-        )
+        """Return what every yarn, weaver, rug, lot and loom of the book is called."""
+        return names_in_book(*self.desk.names())
 
     def _ask_put_back(self, path: Path, sentence: str) -> None:
         """Ask whether entries in this phone's name may be its own."""
