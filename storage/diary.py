@@ -112,6 +112,13 @@ def _acts_with_words(connection: Connection, text: str, rug_id: str | None) -> l
     return queries
 
 
+_ACTS = select(
+    Act.act_id, Act.device_id, Act.clock, Act.made_at, Act.kind, Act.rug_id, Act.undoes_id,
+    Act.versions, Act.seal,
+)  # fmt: skip
+"""What is told of an act."""
+
+
 def entries(
     book: OpenBook,
     rug_id: str | None = None,
@@ -134,14 +141,18 @@ def entries(
     limit, offset
         How many, after leaving out how many.
     """
-    query = select(
-        Act.act_id, Act.device_id, Act.clock, Act.made_at, Act.kind, Act.rug_id, Act.undoes_id,
-        Act.versions, Act.seal,
-    ).order_by(Act.clock.desc(), Act.device_id.desc(), Act.act_id.desc())  # fmt: skip
+    query = _ACTS.order_by(Act.clock.desc(), Act.device_id.desc(), Act.act_id.desc())
     with book.reading() as connection:
         query = _narrowed(connection, query, rug_id, text, kinds)
         acts = connection.execute(query.limit(limit).offset(offset)).all()
         return tuple(_told(connection, book.device_id, acts))
+
+
+def entry(book: OpenBook, act_id: str) -> Entry | None:
+    """Return one act; None when it is not in the book."""
+    with book.reading() as connection:
+        acts = connection.execute(_ACTS.where(Act.act_id == act_id)).all()
+        return next(iter(_told(connection, book.device_id, acts)), None)
 
 
 def count(

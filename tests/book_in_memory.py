@@ -312,6 +312,11 @@ class BookInMemory:
         told = [entry for entry in told if wanted in _words(entry)]
         return tuple(told[offset : offset + limit])
 
+    def entry(self, act_id: str) -> Entry | None:
+        """Return one act."""
+        self._open()
+        return next((self._entry(act) for act in self._acts if act.act_id == act_id), None)
+
     def diary_count(
         self, rug_id: str | None = None, text: str = "", kinds: Collection[str] | None = None
     ) -> int:

@@ -235,6 +235,8 @@ def test_the_diary_tells_the_newest_first_and_what_was_undone(book: BookPort) ->
     assert [entry.act_id for entry in book.diary(limit=1, offset=1)] == [logged]
     assert book.diary_count(rug.id) == 3
     assert book.diary_count("another rug") == 0
+    assert [book.entry(entry.act_id) for entry in entries] == list(entries)
+    assert book.entry("0" * 32) is None
 
 
 def test_who_sits_at_the_loom_and_what_the_phone_is_called(book: BookPort) -> None:

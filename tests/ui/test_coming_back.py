@@ -57,6 +57,22 @@ def test_she_comes_back_to_the_page_and_back_leads_on_from_there(open_app, demo:
     assert hand.shell.page_name == "yarn"
 
 
+def test_a_page_that_lies_twice_on_the_way_and_one_that_was_let_go_are_no_hindrance(
+    open_app, demo: Path
+) -> None:
+    hand = open_app(demo)
+    hand.shell.go("material")
+    hand.shell.go("shopping")
+    hand.shell.go("material")
+    settle()
+    hand.shell.drop_hidden_pages()
+    ended_by_the_phone(hand)
+    hand = open_app(demo)
+    assert hand.shell.page_name == "material"
+    hand.shell.back()
+    assert hand.shell.page_name == "shopping"
+
+
 def test_a_list_stands_where_it_was_scrolled_to(open_app, demo: Path) -> None:
     hand = open_app(demo)
     hand.shell.go("material")
@@ -204,7 +220,8 @@ def test_a_place_that_makes_no_sense_is_met_once_and_the_app_begins_as_ever(
 ) -> None:
     hand = open_app(demo)
     place = {"left": NOW.isoformat(), "rug": hand.app.desk.rug_id, "way": way, "form": None}
-    hand.app.desk.drafts.put("page left", place)
+    hand.app.desk.close()
+    demo.with_name(demo.name + ".drafts.json").write_text(json.dumps({"page left": place}), encoding="utf-8")
     hand.app.desk.drafts.lasting = False
     hand = open_app(demo)
     settle()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import weakref
 from pathlib import Path
 
 import numpy as np
@@ -123,8 +124,10 @@ def test_low_memory_drops_hidden_pages_and_keeps_the_one_in_hand(open_app, demo:
     hand.tap("Diary")
     shown = hand.shell.page
     assert len(hand.shell._pages) >= 3
+    dropped = weakref.ref(hand.shell._pages["yarn"])
     Window.dispatch("on_memorywarning")
     assert list(hand.shell._pages.values()) == [shown]
+    assert dropped() is None, "let go of, but not freed"
     hand.tap("Yarn")
     assert hand.shell.page_name == "yarn"
 

@@ -63,6 +63,10 @@ class BookFile(Book):
         """Return acts, the newest first, each with what it changed."""
         return diary.entries(self, rug_id, text, kinds, limit, offset)
 
+    def entry(self, act_id: str) -> Entry | None:
+        """Return one act as the diary tells it; None when it is not in the book."""
+        return diary.entry(self, act_id)
+
     def diary_count(
         self, rug_id: str | None = None, text: str = "", kinds: Collection[str] | None = None
     ) -> int:

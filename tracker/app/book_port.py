@@ -83,6 +83,9 @@ class BookPort(Protocol):
     ) -> tuple[Entry, ...]:
         """Return acts, the newest first, each with what it changed."""
 
+    def entry(self, act_id: str) -> Entry | None:
+        """Return one act as the diary tells it; None when it is not in the book."""
+
     def diary_count(
         self, rug_id: str | None = None, text: str = "", kinds: Collection[str] | None = None
     ) -> int:

@@ -32,9 +32,7 @@ def keep_place(desk: Desk, shell: Shell, now_utc: datetime) -> None:
     if len(way) == 1 and form is None and way[0][0] == shell.first_page:
         desk.drafts.put(PLACE, None)
         return
-    steps: list[StepDraft] = [
-        {"page": page, "told": told, "stands": stands} for page, told, stands in way
-    ]  # fmt: skip
+    steps: list[StepDraft] = [{"page": page, "told": told, "stands": stands} for page, told, stands in way]
     place: PlaceDraft = {
         "left": now_utc.isoformat(), "rug": desk.rug_id or "", "way": steps,
         "form": None if form is None else {"blank": form[0], "draft": form[1]},
@@ -61,6 +59,9 @@ def come_back(desk: Desk, shell: Shell, now_utc: datetime) -> None:
         place = read_as(PlaceDraft, place)
         away = now_utc - datetime.fromisoformat(place["left"])
         if not timedelta() <= away <= COME_BACK_WITHIN or place["rug"] != (desk.rug_id or ""):
+            return
+        known = {None, *(plan.id for plan in desk.plans)}
+        if any(step["told"].get("rug_id") not in known for step in place["way"]):
             return
         shell.go_way([(step["page"], step["told"], step["stands"]) for step in place["way"]])
         if place["form"] is not None:

@@ -10,7 +10,7 @@ import threading
 from collections.abc import Callable, Iterable, Mapping
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from tracker.app import beside_book
 from tracker.app.book_port import BookPort, Opener, open_file
@@ -22,9 +22,6 @@ from tracker.domain.act import ActKind
 from tracker.domain.errors import BookTrouble, LoomsideError
 from tracker.words import _
 
-ENTRIES_AT_ONCE = 50
-"""Acts of the diary that are read at once to find one."""
-
 if TYPE_CHECKING:
     from tracker.domain.history import Copy, Entry, PastVersion, Undone
     from tracker.domain.loom import Loom
@@ -35,6 +32,9 @@ if TYPE_CHECKING:
     from tracker.presenters.yarn_shelf import ShelfStock
 
     OnLooms = tuple[tuple[Loom, ...], tuple[tuple[RugBook, Answers], ...], tuple[RugBook, ...]]
+
+
+_Gathered = TypeVar("_Gathered")
 
 
 def _inline(work: Callable[[], None]) -> None:
@@ -83,10 +83,8 @@ class Desk:
         self.plans: tuple[RugPlan, ...] = ()
         self._taught: tuple[tuple[RugPlan, ...], str, Taught] | None = None
         """What was last asked of `taught_pace`: for which shelf and rug, and the answer."""
-        self._yarn_shelf: tuple[int, date, ShelfStock] | None = None
-        """What lies on the yarn shelf, with the reading and the day it holds for: every act makes a new reading."""
-        self._on_looms: tuple[int, date, OnLooms] | None = None
-        """What lies on the looms, likewise."""
+        self._gathered: dict[str, tuple[int, date, Any]] = {}
+        """What was gathered over all rugs, with the reading and the day it holds for: every act makes a new reading."""
         self.settings: dict[str, Any] = {}
         self.rug: RugBook | None = None
         self.answers: Answers | None = None
@@ -371,17 +369,24 @@ class Desk:
 
         return take_over(lessons, taught, self.rug_book(rug_id, with_cartoon=False))
 
+    def _once_a_reading(self, name: str, gather: Callable[[], _Gathered]) -> _Gathered:
+        """Return what `gather` returned for `name` since the book was last read, on this day; gather it where nothing was."""
+        turn, day = self._turn, self.today()
+        known = self._gathered.get(name)
+        if known is None or known[:2] != (turn, day):
+            known = self._gathered[name] = (turn, day, gather())
+        return known[2]
+
     def yarn_shelf(self) -> ShelfStock:
         """Read every rug, lot and move, and gather what is left of each lot; the same again until something is read anew."""
         from tracker.presenters.yarn_shelf import shelf_stock
 
-        turn, day = self._turn, self.today()
-        if self._yarn_shelf is None or self._yarn_shelf[:2] != (turn, day):
+        def gather() -> ShelfStock:
             book = self.book
             rugs = [self.answers_for(plan.id) for plan in book.rugs()]
-            stock = shelf_stock(rugs, book.lots(), book.lot_moves(), book.yarns())
-            self._yarn_shelf = (turn, day, stock)
-        return self._yarn_shelf[2]
+            return shelf_stock(rugs, book.lots(), book.lot_moves(), book.yarns())
+
+        return self._once_a_reading("yarn shelf", gather)
 
     def looms(self) -> tuple[Loom, ...]:
         """Read all looms, in the order in which they were entered."""
@@ -394,8 +399,7 @@ class Desk:
         """
         from tracker.domain.rug import RugStage
 
-        turn, day = self._turn, self.today()
-        if self._on_looms is None or self._on_looms[:2] != (turn, day):
+        def gather() -> OnLooms:
             book = self.book
             plans = book.rugs()
             rugs = tuple(self.answers_for(plan.id) for plan in plans if plan.stage is not RugStage.FINISHED)
@@ -404,8 +408,9 @@ class Desk:
                 for plan in plans
                 if plan.stage is RugStage.FINISHED and plan.loom_id is not None
             )
-            self._on_looms = (turn, day, (book.looms(), rugs, finished))
-        return self._on_looms[2]
+            return book.looms(), rugs, finished
+
+        return self._once_a_reading("looms", gather)
 
     def history(self, record_id: str) -> tuple[PastVersion, ...]:
         """Return every version of an entry, the one that counts first."""
@@ -572,13 +577,7 @@ class Desk:
 
     def entry_of(self, act_id: str) -> Entry | None:
         """Return what the diary says of an act; None when it is not in the book."""
-        offset = 0
-        while part := self.book.diary(limit=ENTRIES_AT_ONCE, offset=offset):
-            entry = next((entry for entry in part if entry.act_id == act_id), None)
-            if entry is not None:
-                return entry
-            offset += len(part)
-        return None
+        return self.book.entry(act_id)
 
     def setting(self, key: str, default: Any = None) -> Any:
         """Return a setting of the book."""

@@ -83,6 +83,7 @@ READERS: dict[str, Callable[[Any], Any]] = {
     "seats": partial(read_as, dict[str, dict[str, Any]]),
     "after step": partial(read_as, AfterStepDraft),
     "diary": partial(read_as, DiaryDraft),
+    "both sessions right": partial(read_as, list[str]),
     "page left": partial(read_as, PlaceDraft),
     "guide": partial(read_as, dict[str, list[str]]),
 }

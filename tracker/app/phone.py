@@ -13,7 +13,7 @@ from tracker.app.desk import Desk
 from tracker.device import alarms, arrivals, permission
 from tracker.device.clock import now_utc
 from tracker.device.java import on_android
-from tracker.device.memory import give_back
+from tracker.device.memory import free_all
 from tracker.domain.act import ActKind
 from tracker.domain.errors import LoomsideError
 from tracker.presenters import timer as timer_sums
@@ -148,4 +148,4 @@ class PhoneLife:
         self._shell.drop_hidden_pages()
         for category in ("kv.image", "kv.texture", "kv.loader"):
             Cache.remove(category)
-        give_back()
+        free_all()

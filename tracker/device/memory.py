@@ -33,15 +33,16 @@ def collect_as_usual() -> None:
 
 
 def tidy() -> None:
-    """Free what nobody holds any more, where enough was made since the last time to be worth it, and hand memory back.
-
-    What is there at the first time (modules, rules, the first page) is for good and is not looked through at all.
-    """
-    if not gc.get_freeze_count():
-        gc.freeze()
+    """Free what nobody holds any more, where enough was made since the last time to be worth it, and hand memory back."""
     _youngest, middle, oldest = gc.get_count()
     if middle >= WORTH_LOOKING or oldest:
         gc.collect()
+    give_back()
+
+
+def free_all() -> None:
+    """Free what nobody holds any more, however little, and hand memory back: the phone is short of it."""
+    gc.collect()
     give_back()
 
 

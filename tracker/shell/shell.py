@@ -48,7 +48,7 @@ def foot_keys(widget: Widget) -> Iterator[Key]:
 
 
 Step = tuple[str, dict[str, Any], dict[str, Any]]
-"""One page of the way to the one shown: its name, what it was opened with, how it stands."""
+"""One page of the way to the one shown: its name, what it was opened with, how it stands (nothing: as it opens)."""
 
 
 class NavKey(Key):
@@ -166,7 +166,8 @@ class Shell(FloatLayout):
                     self.open_tab(name, **what)
                 else:
                     self.go(name, **what)
-                there(self.page).stand(stands)
+                if stands:
+                    there(self.page).stand(stands)
         except Exception:
             self.open_tab(self.first_page)
             raise
