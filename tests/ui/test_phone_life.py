@@ -10,6 +10,7 @@ import pytest
 from PIL import Image
 
 from tests.ui.hand import everything
+from tests.ui.handed_time import pass_time
 from tracker.app import phone
 from tracker.device.arrivals import Arrival
 from tracker.domain.rug import Session, new_id
@@ -124,6 +125,7 @@ def test_low_memory_drops_hidden_pages_and_keeps_the_one_in_hand(open_app, demo:
     hand.tap("Diary")
     shown = hand.shell.page
     assert len(hand.shell._pages) >= 3
+    pass_time(1)  # what slid aside has come to rest
     dropped = weakref.ref(hand.shell._pages["yarn"])
     Window.dispatch("on_memorywarning")
     assert list(hand.shell._pages.values()) == [shown]
