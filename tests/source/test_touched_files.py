@@ -6,7 +6,7 @@ import re
 
 import pytest
 
-from tests.unit.touched_files import ROOT, everywhere, touching
+from tests.source.touched_files import ROOT, everywhere, touching
 
 KNOWN: dict[str, str] = {
     "tracker/catalogues/make.py: main": "mkdir open open write_bytes",

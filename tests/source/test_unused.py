@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tests.unit.unused import Piece, unreached
+from tests.source.unused import Piece, unreached
 
 KIVY = "Kivy calls it"
 ALLOWED = {
