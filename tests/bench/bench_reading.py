@@ -20,7 +20,7 @@ from dataclasses import dataclass
 import numpy as np
 from PIL import Image
 
-from tests.unit.pictures.on_paper import (
+from tests.reading.on_paper import (
     SCORED_KINDS,
     Sheet,
     Trouble,

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from tests.unit.pictures.on_paper import Trouble, cartoon, enlarged, framed, put_on_paper, yarns
+from tests.reading.on_paper import Trouble, cartoon, enlarged, framed, put_on_paper, yarns
 from tracker.app.command_line import main
 from tracker.pictures.cartoon_reader import read_cartoon
 

@@ -10,9 +10,9 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from tests.reading.on_paper import Sheet, Trouble, cartoon, framed, put_on_paper, yarns
 from tests.today import TODAY
 from tests.ui.handed_time import pass_time
-from tests.unit.pictures.on_paper import Sheet, Trouble, cartoon, framed, put_on_paper, yarns
 from tracker.presenters.plan.form import blank_form
 from tracker.previews.draw import settle
 from tracker.shell.shell import TOAST_SECONDS

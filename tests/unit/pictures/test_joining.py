@@ -7,11 +7,10 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from tests.unit.pictures.on_paper import Trouble, cartoon, framed, put_on_paper, yarns
+from tests.reading.on_paper import cartoon
 from tracker.domain.cartoon import CartoonPicture
 from tracker.domain.errors import BadPicture
 from tracker.pictures.joining import join
-from tracker.pictures.paper.reading import read_sheet
 
 PALETTE = ("#9B2F25", "#24406B", "#E9DDC4", "#3F5E3A", "#D9A441")
 DIMMER = ("#7A2520", "#1D3355", "#BDB29C", "#324A2E", "#AE8434")
@@ -113,20 +112,3 @@ def test_strips_of_different_cartoons_are_not_joined() -> None:
 def test_the_same_picture_twice_shows_nothing_new() -> None:
     with pytest.raises(BadPicture, match="nothing new"):
         join(part(whole(11)), part(whole(11)))
-
-
-def test_two_photographs_of_a_long_cartoon_are_read_and_joined() -> None:
-    rng = np.random.default_rng(12)
-    truth = framed(cartoon(rng, 84, 40, 4, "patches"))
-    palette = yarns(rng, 4)
-    readings = []
-    for cut, trouble in (
-        (truth[:48], Trouble(points=8.0, tilt_deg=7, turn_deg=3, table=True, jpeg=88, falloff=0.3)),
-        (truth[40:], Trouble(points=9.0, tilt_deg=5, turn_deg=-4, table=True, jpeg=85)),
-    ):
-        readings.append(read_sheet(put_on_paper(rng, cut, palette, trouble).data))
-    joined = join(readings[0], readings[1])
-    assert joined.cells.shape == truth.shape
-    pairs = np.zeros((len(joined.palette), 4), dtype=int)
-    np.add.at(pairs, (joined.cells, truth), 1)
-    assert (pairs.argmax(axis=1)[joined.cells] == truth).mean() > 0.998

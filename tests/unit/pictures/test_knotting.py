@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from PIL import Image, ImageDraw
 
-from tests.unit.pictures.on_paper import saved
+from tests.reading.on_paper import saved
 from tracker.domain.errors import BadEntry
 from tracker.pictures.knotting import cloth_preview, knot_picture, rows_for, without_strays
 

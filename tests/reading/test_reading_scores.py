@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from tests.bench.bench_reading import score
-from tests.unit.pictures.on_paper import SCORED_KINDS, sheet_of
+from tests.reading.on_paper import SCORED_KINDS, sheet_of
 
 LEAST_ALONE, LEAST_TOLD, LEAST_COLOURS = 0.6, 0.9, 0.6
 """Shares of pictures. With two pictures of each kind one standard error is about 0.08."""
