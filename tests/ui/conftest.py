@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import itertools
 from collections.abc import Callable, Iterator
 from datetime import date
 from pathlib import Path
@@ -21,6 +22,14 @@ def _time() -> None:
     from tests.ui.handed_time import hand_in_time
 
     hand_in_time()
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _reckoned_once() -> Iterator[None]:
+    from tests.ui.remembered import remembering
+
+    with remembering():
+        yield
 
 
 @pytest.fixture(scope="session")
@@ -45,26 +54,30 @@ def _collect_once_an_app() -> Iterator[None]:
     gc.enable()
 
 
+CLOSINGS_TO_A_FREEZE = 20
+
+
 @pytest.fixture(scope="session")
-def _freeze_once() -> Callable[[], None]:
-    """Return what lets the collector pass over what the first app left behind: pages' code and rules, which stay for all others."""
-    frozen: list[bool] = []
+def _freeze_now_and_then() -> Callable[[], None]:
+    """Return what lets the collector pass over what apps left behind for good: pages' code and rules, modules, what is remembered."""
+    closings = itertools.count()
 
     def freeze() -> None:
-        if not frozen:
+        if next(closings) % CLOSINGS_TO_A_FREEZE == 0:
             gc.freeze()
-            frozen.append(True)
 
     return freeze
 
 
 @pytest.fixture
 def open_app(
-    tmp_path: Path, _draw: Callable[[], None], _freeze_once: Callable[[], None]
+    tmp_path: Path, _draw: Callable[[], None], _freeze_now_and_then: Callable[[], None]
 ) -> Iterator[Callable]:
     """Return a function that opens the app on a book file and returns a hand to drive it."""
     from kivy.core.window import Window
 
+    from tests.ui.handed_time import pass_time
+    from tests.ui.letting_go import FADING_S
     from tracker.app.desk import Desk
     from tracker.previews.draw import close_window, open_window, settle
 
@@ -86,8 +99,10 @@ def open_app(
             return
         while opened:
             close_window(opened.pop())
+        # Until then what fades and slides holds its page, and both would be looked through once more at the next closing.
+        pass_time(FADING_S)
         gc.collect()
-        _freeze_once()
+        _freeze_now_and_then()
 
     opening.close = closing
     yield opening

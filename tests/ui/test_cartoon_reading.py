@@ -12,6 +12,7 @@ from PIL import Image
 
 from tests.reading.on_paper import Sheet, Trouble, cartoon, framed, put_on_paper, yarns
 from tests.today import TODAY
+from tests.ui import remembered
 from tests.ui.handed_time import pass_time
 from tracker.presenters.plan.form import blank_form
 from tracker.previews.draw import settle
@@ -52,7 +53,7 @@ def picture_of_nothing(path: Path) -> Path:
     """Soft clouds: no squares, no edges."""
     rng = np.random.default_rng(2)
     small = Image.fromarray(rng.integers(60, 200, (6, 8, 3), dtype=np.uint8))
-    soft = np.asarray(small.resize((480, 360), Image.Resampling.BICUBIC)).astype(np.int16)
+    soft = np.asarray(small.resize((240, 180), Image.Resampling.BICUBIC)).astype(np.int16)
     Image.fromarray(np.clip(soft + rng.integers(-6, 7, soft.shape), 0, 255).astype(np.uint8)).save(path)
     return path
 
@@ -176,10 +177,10 @@ def test_a_picture_without_squares_says_so_and_offers_what_can_be_done(open_app,
     assert hand.shell.page_name == "cartoon_reading"
     hand.tap("Knot this picture")
     assert hand.shell.page_name == "knotting"
-    # 320 knots across the planned 80 cm; a picture of 480 x 360 keeps its shape: 240 rows.
+    # 320 knots across the planned 80 cm; a picture of 240 x 180 keeps its shape: 240 rows.
     assert hand.sees("320 knots across, 240 rows")
     view = hand.shell.page._view
-    assert view.picture.shape[1] / view.picture.shape[0] == pytest.approx(480 / 360, rel=0.01)
+    assert view.picture.shape[1] / view.picture.shape[0] == pytest.approx(240 / 180, rel=0.01)
     hand.tap("Knots across")
     for key in "60":
         hand.tap(key)
@@ -200,6 +201,7 @@ def test_what_cannot_be_opened_says_why_and_offers_another(open_app, tmp_path) -
 
 
 def test_the_phone_reads_beside_the_touch_thread_and_can_be_stopped(open_app, wall) -> None:
+    remembered.forget_readings()  # what is remembered is there before anybody could stop it
     hand = open_app()
     hand.app.desk.background = True
     taken = read(hand, wall)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from pathlib import Path
 
 from kivy.core.window import Window
 from kivy.metrics import dp
@@ -12,6 +11,7 @@ from kivy.uix.label import Label
 from kivy.uix.scrollview import ScrollView
 from kivy.uix.textinput import TextInput
 from kivy.uix.widget import Widget
+from PIL.Image import Image
 
 from tests.ui.hand import everything, shown
 from tracker import theme
@@ -175,11 +175,9 @@ def ground_of(colours: list[tuple[int, Colour]], ink: Colour) -> Colour:
     return max(apart)[1]
 
 
-def faint_text(root: Widget, picture: Path) -> list[Finding]:
+def faint_text(root: Widget, picture: Image) -> list[Finding]:
     """Find text that does not reach the contrast asked for, against the ground it was really drawn on."""
-    from PIL import Image
-
-    image = Image.open(picture).convert("RGB")
+    image = picture.convert("RGB")
     found = []
     for label in labels_in(root):
         box = visible_part(label, text_box(label))
@@ -198,7 +196,7 @@ def faint_text(root: Widget, picture: Path) -> list[Finding]:
     return found
 
 
-def findings(root: Widget, picture: Path | None = None) -> list[Finding]:
+def findings(root: Widget, picture: Image | None = None) -> list[Finding]:
     """Return everything wrong on a screen."""
     found = (
         clipped_text(root)
@@ -207,4 +205,4 @@ def findings(root: Widget, picture: Path | None = None) -> list[Finding]:
         + wide_keys(root)
         + out_of_reach(root)
     )
-    return found + (faint_text(root, picture) if picture else [])
+    return found + (faint_text(root, picture) if picture is not None else [])

@@ -16,6 +16,7 @@ from tracker.words import _
 
 if TYPE_CHECKING:
     from kivy.uix.widget import Widget
+    from PIL import Image
 
     from tracker.app.app import LoomsideApp
     from tracker.app.desk import Desk
@@ -147,12 +148,18 @@ def _refuse_other(path: Path) -> None:
             )
 
 
-def _save(widget: Widget, path: Path) -> None:
+def picture_of(widget: Widget) -> Image.Image:
+    """Return what a widget looks like, with transparency."""
     from PIL import Image
-    from PIL.PngImagePlugin import PngInfo
 
     texture = widget.export_as_image().texture
-    picture = Image.frombytes("RGBA", texture.size, texture.pixels)
+    return Image.frombytes("RGBA", texture.size, texture.pixels)
+
+
+def _save(widget: Widget, path: Path) -> None:
+    from PIL.PngImagePlugin import PngInfo
+
+    picture = picture_of(widget)
     told = PngInfo()
     told.add_text("Software", SOFTWARE)
     data = io.BytesIO()
