@@ -6,7 +6,7 @@ from abc import ABC, abstractmethod
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
-from enum import StrEnum
+from enum import Enum, StrEnum, auto
 from typing import Any, ClassVar
 
 from tracker.domain.act import ActKind
@@ -41,13 +41,13 @@ class FormKind(StrEnum):
     LOOM = "loom"
 
 
-class Sort(StrEnum):
+class Sort(Enum):
     """How a question is answered."""
 
-    NUMBER = "number"
-    TEXT = "text"
-    DAY = "day"
-    CHOICE = "choice"
+    NUMBER = auto()
+    TEXT = auto()
+    DAY = auto()
+    CHOICE = auto()
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,7 +130,7 @@ class SmallForm(ABC):
 
     def first_answers(self, book: RugBook, today: date, yarn: Yarn | None) -> dict[str, Any]:
         """Return what an empty form has answered already: what is usual."""
-        return {"day": today.isoformat()}
+        return day_answered(today)
 
     def answers_of_book(self) -> dict[str, Any]:
         """Return what is usual for an entry of the whole book."""
@@ -190,6 +190,11 @@ def to_plain(value: Any) -> Any:
     if isinstance(value, date):
         return value.isoformat()
     return str(value) if isinstance(value, StrEnum) else value
+
+
+def day_answered(today: date) -> dict[str, Any]:
+    """Return the answers of a form that has answered nothing but that it was today."""
+    return {"day": today.isoformat()}
 
 
 def day_question() -> Question:

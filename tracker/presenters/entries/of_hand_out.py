@@ -18,6 +18,7 @@ from tracker.presenters.entries.form import (
     Question,
     SmallForm,
     Sort,
+    day_answered,
     day_question,
     note_question,
 )
@@ -38,7 +39,7 @@ class HandOutForm(SmallForm):
         return _("Correct the balls handed out")
 
     def first_answers(self, book: RugBook, today: date, yarn: Yarn | None) -> dict[str, Any]:
-        answers = super().first_answers(book, today, yarn)
+        answers = day_answered(today)
         who = book.weavers[0].id if len(book.weavers) == 1 else None
         return {**answers, "kind": HandOutKind.GIVEN.value, "weaver_id": who, "balls": 1}
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from datetime import date
 from typing import Any
 
@@ -15,6 +16,7 @@ from tracker.presenters.entries.form import (
     Question,
     SmallForm,
     Sort,
+    day_answered,
     day_question,
     note_question,
 )
@@ -37,7 +39,7 @@ class MarkForm(SmallForm):
 
     def first_answers(self, book: RugBook, today: date, yarn: Yarn | None) -> dict[str, Any]:
         return {
-            **super().first_answers(book, today, yarn),
+            **day_answered(today),
             "row": max(1, book.rows_woven),
             "first_knot": 1,
             "last_knot": 1,
@@ -63,9 +65,9 @@ class MarkForm(SmallForm):
         return CartoonMark(**form.of_rug, **answers, kind=MarkKind(form.fixed.get("kind", MarkKind.MISTAKE)))
 
 
-def _rows(book: RugBook | None) -> int:
-    return 40_000 if book is None else max(book.plan.rows, book.cartoon.rows if book.cartoon else 0)
+def _rows(book: RugBook | None) -> float:
+    return math.inf if book is None else max(book.plan.rows, book.cartoon.rows if book.cartoon else 0)
 
 
-def _knots(book: RugBook | None) -> int:
-    return 20_000 if book is None else book.knots_across
+def _knots(book: RugBook | None) -> float:
+    return math.inf if book is None else book.knots_across

@@ -17,6 +17,7 @@ from tracker.presenters.entries.form import (
     Question,
     SmallForm,
     Sort,
+    day_answered,
     day_question,
     note_question,
 )
@@ -107,7 +108,7 @@ class CostForm(SmallForm):
         return _("Correct what was spent")
 
     def first_answers(self, book: RugBook, today: date, yarn: Yarn | None) -> dict[str, Any]:
-        return {**super().first_answers(book, today, yarn), "kind": str(CostKind.OTHER)}
+        return {**day_answered(today), "kind": str(CostKind.OTHER)}
 
     def questions(self, form: EntryForm, book: RugBook | None) -> tuple[Question, ...]:
         kinds = tuple((str(kind), entry_text.cost_kind_words(kind)) for kind in CostKind)
@@ -194,7 +195,7 @@ class PaymentForm(SmallForm):
         order = order_of(book)
         over = order is not None and order.delivered_day is not None
         kind = PaymentKind.REST if over or book.payments else PaymentKind.DEPOSIT
-        return {**super().first_answers(book, today, yarn), "kind": str(kind)}
+        return {**day_answered(today), "kind": str(kind)}
 
     def questions(self, form: EntryForm, book: RugBook | None) -> tuple[Question, ...]:
         kinds = (

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from datetime import date
 from typing import Any
 
@@ -10,12 +11,10 @@ from tracker.domain.errors import BadEntry
 from tracker.domain.rug import DaysOff, Measurement, Photo, Preparation, PreparationKind, RugBook, Yarn
 from tracker.domain.rules import TAPE_CM
 from tracker.files.typed import read_as
-from tracker.presenters.entries.form import EntryForm, FormKind, Question, SmallForm, Sort, day_question
+from tracker.presenters.entries.form import EntryForm, FormKind, Question, SmallForm, Sort, day_answered, day_question
 from tracker.presenters.entries.of_yarn import ball_or_shuttle
 from tracker.presenters.entry_text import READINGS, reading_name
 from tracker.words import _
-
-MOST_ROWS_WITHOUT_A_RUG = 100_000
 
 
 class MeasurementForm(SmallForm):
@@ -32,11 +31,11 @@ class MeasurementForm(SmallForm):
         return _("Correct what was measured")
 
     def first_answers(self, book: RugBook, today: date, yarn: Yarn | None) -> dict[str, Any]:
-        answers = super().first_answers(book, today, yarn)
+        answers = day_answered(today)
         return {**answers, "row": book.rows_woven or None, "resolution_cm": 0.5}
 
     def questions(self, form: EntryForm, book: RugBook | None) -> tuple[Question, ...]:
-        most_row = book.plan.rows * 2 if book else MOST_ROWS_WITHOUT_A_RUG
+        most_row = book.plan.rows * 2 if book else math.inf
         hints = {
             "length_cm": _("from the first row of knots to this one"),
             "width_cm": _("from edge to edge, at this row"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from datetime import date
 from typing import Any
 
@@ -15,12 +16,12 @@ from tracker.presenters.entries.form import (
     Question,
     SmallForm,
     Sort,
+    day_answered,
     day_question,
     note_question,
 )
 from tracker.words import _, number
 
-MOST_ROWS_WITHOUT_A_RUG = 40_000
 TOO_LOW_MM = 0.2
 """A pile left lower than planned by more than this is worth a word: a ruler shows half a millimetre."""
 
@@ -39,11 +40,11 @@ class TrimForm(SmallForm):
         return _("Correct the trimming")
 
     def first_answers(self, book: RugBook, today: date, yarn: Yarn | None) -> dict[str, Any]:
-        answers = super().first_answers(book, today, yarn)
+        answers = day_answered(today)
         return {**answers, "row": book.rows_woven if book.rows_woven > 0 else None}
 
     def questions(self, form: EntryForm, book: RugBook | None) -> tuple[Question, ...]:
-        most_row = book.plan.rows * 2 if book else MOST_ROWS_WITHOUT_A_RUG
+        most_row = book.plan.rows * 2 if book else math.inf
 
         def height(key: str, label: str, hint: str = "") -> Question:
             return Question(

@@ -23,6 +23,7 @@ from tracker.presenters.entries.form import (
     Question,
     SmallForm,
     Sort,
+    day_answered,
     day_question,
     note_question,
 )
@@ -106,7 +107,7 @@ class LotForm(_OnScale):
         return _("Correct what was bought")
 
     def first_answers(self, book: RugBook, today: date, yarn: Yarn | None) -> dict[str, Any]:
-        answers = super().first_answers(book, today, yarn)
+        answers = day_answered(today)
         if yarn is not None:
             last = next((lot for lot in reversed(book.lots) if lot.yarn_id == yarn.id), None)
             answers["dyer"] = (last.dyer if last and last.dyer else yarn.dyer) or ""
@@ -192,7 +193,7 @@ class WeighingForm(_OnScale):
 
     def first_answers(self, book: RugBook, today: date, yarn: Yarn | None) -> dict[str, Any]:
         step_g = book.weighings[-1].resolution_g if book.weighings else 5.0
-        return {**super().first_answers(book, today, yarn), "resolution_g": step_g}
+        return {**day_answered(today), "resolution_g": step_g}
 
     def questions(self, form: EntryForm, book: RugBook | None) -> tuple[Question, ...]:
         yarn = form.yarn_in(book)
@@ -268,7 +269,7 @@ class SampleForm(SmallForm):
 
     def first_answers(self, book: RugBook, today: date, yarn: Yarn | None) -> dict[str, Any]:
         return {
-            **super().first_answers(book, today, yarn),
+            **day_answered(today),
             "knots": USUAL_SAMPLE_KNOTS,
             "resolution_g": book.samples[-1].resolution_g if book.samples else 1.0,
         }
@@ -299,7 +300,7 @@ class BallForm(SmallForm):
         return _("Used up: {name}").format(name=name)
 
     def first_answers(self, book: RugBook, today: date, yarn: Yarn | None) -> dict[str, Any]:
-        return {**super().first_answers(book, today, yarn), "count": 1}
+        return {**day_answered(today), "count": 1}
 
     def questions(self, form: EntryForm, book: RugBook | None) -> tuple[Question, ...]:
         yarn = form.yarn_in(book)

@@ -34,7 +34,7 @@ class WeaverEntry:
     name: str
     days: str
     hours: str
-    knots: str = ""
+    knots: str
     """Knots this weaver wove; "" while nobody ever said who sits where."""
 
 
