@@ -663,7 +663,7 @@ def details(value: Any, names: Names) -> tuple[tuple[str, str], ...]:
             pairs = [
                 (_("Yarn"), names.yarn(value.yarn_id)),
                 (_("Day"), _day(value.day)),
-                (_("Lost"), mass(value.mass_g)),
+                (_("Lost"), small_mass(value.mass_g)),
                 (_("Note"), value.note),
             ]
         case Sample():
