@@ -19,7 +19,7 @@ from tracker.files.typed import object_of, read_as
 from tracker.presenters import cloth, entry_forms, first_view, timer
 from tracker.presenters import session as session_page
 from tracker.presenters import settings as choices
-from tracker.presenters.home_state import HomeState, YarnLine, YarnTone
+from tracker.presenters.home_state import FinishBand, HomeState, YarnLine, YarnTone
 from tracker.presenters.plan.checks import troubles
 from tracker.presenters.plan.draft import from_kept, to_kept
 from tracker.presenters.plan.form import CartoonForm, PlanForm, YarnForm
@@ -281,8 +281,9 @@ def test_a_kind_is_never_guessed() -> None:
 def view() -> first_view.FirstView:
     line = YarnLine("y", "1", "Madder", "#9C2F25", "short 3 g", YarnTone.LACKING, False, 0.5)
     state = HomeState(
-        "Garden", "3", "of 9", "", 0.3, "", "", "", "", "", (line,), "", False, "Log", "session", 3, 9
-    )
+        "Garden", "3", "of 9", "", 0.3, "", "", "", "", "", (line,), "", False, "Log", "session", 3, 9,
+        (), "all yarns last", FinishBand(0.1, 0.9, 0.5, -1.0), "row 4 next",
+    )  # fmt: skip
     picture = first_view.Picture(2, 1, bytes(6))
     return first_view.FirstView(state, picture, 0.7, "m", "r", "2026-11-25", "en", "#ffffff")
 

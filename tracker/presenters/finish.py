@@ -51,16 +51,16 @@ class DayState:
     day: date
     figure: str
     in_month: bool
-    rows: int = 0
+    rows: int
     """Rows gained; below zero when some were unpicked."""
-    woven: bool = False
-    share: float = 0.0
+    woven: bool
+    share: float
     """Rows over the most of any day, 0 to 1."""
-    off: bool = False
-    today: bool = False
-    in_range: bool = False
-    middle: bool = False
-    wished: bool = False
+    off: bool
+    today: bool
+    in_range: bool
+    middle: bool
+    wished: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -426,7 +426,7 @@ def _need_words(answers: Answers) -> str:
 def rate_words(answers: Answers) -> tuple[str, ...]:
     """Say by what pace and week the hours left come to the date, so that a reader can multiply."""
     finish, where = answers.finish, answers.where
-    assert finish is not None, "asked without a date"
+    assert finish is not None
     said = []
     rows = where.rows - where.rows_woven
     if rows > 0 and finish.hours_left > 0:

@@ -58,7 +58,7 @@ class FinishBand:
     early: float
     late: float
     middle: float
-    target: float = -1.0
+    target: float
     """Below zero without one."""
 
 
@@ -85,9 +85,9 @@ class HomeState:
     """Where it leads."""
     rows_woven: int
     rows: int
-    alerts: tuple[YarnAlert, ...] = ()
+    alerts: tuple[YarnAlert, ...]
     """The yarns to see to, worst first, at most `MOST_ALERTS`."""
-    others: str = ""
+    others: str
     """What is said of all yarns that have no alert."""
-    band: FinishBand | None = None
-    next_row: str = ""
+    band: FinishBand | None
+    next_row: str

@@ -1,0 +1,102 @@
+"""Sessions that two phones may each have entered: which pairs are asked about, and what making them one writes."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+
+import pytest
+
+from tests.presenters.rugs import book, session
+from tests.today import TODAY
+from tracker.domain.lot_change import LotChange
+from tracker.domain.rug import Lot, Session, Spoilt
+from tracker.presenters.entry_text import names_of
+from tracker.presenters.twice import alike, entered_twice, made_one, twice_line
+
+PHONES = {"a": "this phone", "b": "Bo's phone", "c": "this phone"}
+MINE = session(1, 5, id="a", note="warm")
+HERS = session(1, 5, id="b", hours=2.0, weavers=("bo", "ann"), note="by the window", used=(("red", 1.0),))
+
+
+@pytest.mark.parametrize(
+    ("rows", "others", "may_be_one"),
+    [(5, 5, True), (1, 1, True), (5, 4, False), (0, 0, False), (-1, -3, True), (-1, 3, False), (0, -1, False)],
+)
+def test_as_many_rows_or_rows_unpicked_by_both_may_be_one(rows: int, others: int, may_be_one: bool) -> None:
+    assert alike(session(1, rows), session(1, others)) is may_be_one
+
+
+def pairs(*sessions: Session, answered: tuple[str, ...] = ()) -> list[tuple[str, str]]:
+    return [
+        (pair.stays.id, pair.goes.id)
+        for pair in entered_twice(sessions, PHONES.__getitem__, answered)
+    ]  # fmt: skip
+
+
+def test_two_phones_on_one_day_are_asked_about_and_the_same_one_stays_whoever_asks() -> None:
+    assert pairs(MINE, HERS) == pairs(HERS, MINE) == [("a", "b")]
+    assert pairs(MINE, replace(HERS, day=date(2026, 11, 3))) == []
+    assert pairs(MINE, replace(HERS, id="c")) == [], "one phone knows what it entered"
+    assert pairs(MINE, replace(HERS, rows=6)) == []
+    (pair,) = entered_twice((MINE, HERS), PHONES.__getitem__)
+    assert pairs(MINE, HERS, answered=(pair.key,)) == []
+    assert pairs(MINE, HERS, replace(MINE, id="c"), answered=()) == [("a", "b"), ("b", "c")]
+
+
+def test_a_pair_tells_what_both_phones_have() -> None:
+    (pair,) = entered_twice((MINE, HERS), PHONES.__getitem__)
+    line = twice_line(pair, names_of((book(),)), PHONES.__getitem__)
+    assert line.headline == "2 November 2026: one evening, or two?"
+    assert line.stays == "+5 rows, 3 h (this phone)"
+    assert line.goes == "+5 rows, 2 h, 1 ball of Madder (Bo's phone)"
+    assert line.pair == pair
+
+
+def test_made_one_keeps_what_either_knew() -> None:
+    (pair,) = entered_twice((MINE, HERS), PHONES.__getitem__)
+    lost = Spoilt(id="x", rug_id="rug", yarn_id="red", day=TODAY, mass_g=3.0, session_id="b")
+    kept = replace(lost, id="y", session_id="a")
+    one = made_one(pair, book(MINE, HERS, spoilt=(lost, kept)))
+    assert one.withdrawn == ("b", "x")
+    assert one.values == (
+        replace(MINE, weavers=("ann", "bo"), used=(("red", 1.0),), note="warm\nby the window"),
+    )
+
+
+def test_the_one_that_stays_has_the_word_where_both_say_something() -> None:
+    mine = replace(MINE, hours=None, begun_knots=None, used=(("red", 2.0),), note="")
+    hers = replace(HERS, begun_knots=12, note="")
+    (pair,) = entered_twice((mine, hers), PHONES.__getitem__)
+    (one,) = made_one(pair, book(mine, hers)).values
+    assert isinstance(one, Session)
+    assert (one.hours, one.begun_knots, dict(one.used), one.note) == (2.0, 12, {"red": 2.0}, "")
+    (pair,) = entered_twice((replace(mine, hours=0.5, begun_knots=0), hers), PHONES.__getitem__)
+    (one,) = made_one(pair, book(mine, hers)).values
+    assert isinstance(one, Session)
+    assert (one.hours, one.begun_knots) == (0.5, 0)
+
+
+def test_where_nothing_new_is_known_the_one_that_stays_is_not_written_again() -> None:
+    plain = replace(MINE, id="b")
+    (pair,) = entered_twice((MINE, plain), PHONES.__getitem__)
+    assert made_one(pair, book(MINE, plain)).values == ()
+
+
+def test_a_change_of_lot_in_rows_that_were_counted_twice_is_planned_again() -> None:
+    lots = tuple(
+        Lot(id=mark, rug_id="rug", yarn_id="red", day=date(2026, 11, 1), mass_g=500.0, dye_lot=mark) for mark in "KL"
+    )  # fmt: skip
+
+    def changed_at(row: int) -> tuple[object, ...]:
+        change = LotChange(
+            id="c", rug_id="rug", yarn_id="red", day=TODAY, lot_id="L", row=row, done_day=TODAY
+        )
+        plain = replace(MINE, id="b")
+        (pair,) = entered_twice((MINE, plain), PHONES.__getitem__)
+        return made_one(pair, book(MINE, plain, lots=lots, lot_changes=(change,))).values
+
+    assert changed_at(3) == ()
+    (again,) = changed_at(8)
+    assert isinstance(again, LotChange)
+    assert again.done_day is None
