@@ -72,7 +72,9 @@ from tracker.presenters.entry_text import (
 
 DAY = date(2026, 11, 24)
 SAID = "24 November 2026"
-LOT = Lot(id="l", rug_id="rug", yarn_id="red", day=DAY, mass_g=1250.0, dye_lot="M-1", dyer="Nuray", price=41.5)
+LOT = Lot(
+    id="l", rug_id="rug", yarn_id="red", day=DAY, mass_g=1250.0, dye_lot="M-1", dyer="Nuray", price=41.5
+)
 LOOM = Loom(id="loom", name="By the window", kind=LoomKind.GROUND, width_cm=150.0, longest_warp_cm=640.0,
             waste_cm=55.0, seats=3, note="oak")  # fmt: skip
 NAMES = names_in_book(
@@ -455,7 +457,14 @@ def test_small_words() -> None:
     ]  # fmt: skip
     assert [payment_kind_words(kind) for kind in PaymentKind] == ["deposit", "rest"]
     assert payment_kind_words(PaymentKind.REST, capital=True) == "Rest"
-    assert [role_words(role) for role in Role] == ["pile", "weft", "warp", "overcasting", "side cord", "added fringe"]
+    assert [role_words(role) for role in Role] == [
+        "pile",
+        "weft",
+        "warp",
+        "overcasting",
+        "side cord",
+        "added fringe",
+    ]
     assert [stage_words(stage) for stage in RugStage] == ["planned", "on the loom", "finished"]
 
 
@@ -463,6 +472,9 @@ def test_what_was_measured_in_inches() -> None:
     # An inch is 2.54 cm.
     measured = Measurement(id="m", **OF_RUG, row=4, length_cm=25.4, width_cm=50.8, left_cm=25.4, right_cm=25.4,
                            rising_cm=50.8, falling_cm=50.8)  # fmt: skip
-    assert measured_words(measured, "inch") == "10 in, 20 in wide, sides 10 in and 10 in, diagonals 20 in and 20 in"
+    assert (
+        measured_words(measured, "inch")
+        == "10 in, 20 in wide, sides 10 in and 10 in, diagonals 20 in and 20 in"
+    )
     alone = replace(measured, length_cm=0.0, left_cm=None, rising_cm=None)
     assert measured_words(alone) == "50.8 cm wide"

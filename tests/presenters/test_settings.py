@@ -90,7 +90,7 @@ def test_the_choices_offered_hold_the_usual_ones_and_never() -> None:
     assert (BREAK_MINUTES[0], BREAK_MINUTES[1], BREAK_MINUTES[-1]) == (0, 20, 90)
     assert all(minutes % 5 == 0 for minutes in BREAK_MINUTES)
     # From the usual size to twice it, a quarter at a time.
-    assert TEXT_SCALES == tuple(1 + step / 4 for step in range(5))
+    assert tuple(1 + step / 4 for step in range(5)) == TEXT_SCALES
     # Each language by its own name.
     assert LANGUAGES == {"en": "English", "tr": "Türkçe"}
 

@@ -21,7 +21,15 @@ HERS = session(1, 5, id="b", hours=2.0, weavers=("bo", "ann"), note="by the wind
 
 @pytest.mark.parametrize(
     ("rows", "others", "may_be_one"),
-    [(5, 5, True), (1, 1, True), (5, 4, False), (0, 0, False), (-1, -3, True), (-1, 3, False), (0, -1, False)],
+    [
+        (5, 5, True),
+        (1, 1, True),
+        (5, 4, False),
+        (0, 0, False),
+        (-1, -3, True),
+        (-1, 3, False),
+        (0, -1, False),
+    ],
 )
 def test_as_many_rows_or_rows_unpicked_by_both_may_be_one(rows: int, others: int, may_be_one: bool) -> None:
     assert alike(session(1, rows), session(1, others)) is may_be_one

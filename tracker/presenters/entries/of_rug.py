@@ -11,7 +11,15 @@ from tracker.domain.errors import BadEntry
 from tracker.domain.rug import DaysOff, Measurement, Photo, Preparation, PreparationKind, RugBook, Yarn
 from tracker.domain.rules import TAPE_CM
 from tracker.files.typed import read_as
-from tracker.presenters.entries.form import EntryForm, FormKind, Question, SmallForm, Sort, day_answered, day_question
+from tracker.presenters.entries.form import (
+    EntryForm,
+    FormKind,
+    Question,
+    SmallForm,
+    Sort,
+    day_answered,
+    day_question,
+)
 from tracker.presenters.entries.of_yarn import ball_or_shuttle
 from tracker.presenters.entry_text import READINGS, reading_name
 from tracker.words import _
