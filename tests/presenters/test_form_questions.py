@@ -428,7 +428,7 @@ def test_two_purchases_of_a_dye_lot_are_one_choice_under_the_one_that_was_named(
 
 def test_a_change_needs_a_lot_to_change_to() -> None:
     alone = replace(rug(), lots=())
-    with pytest.raises(BadEntry, match="One answer is missing: Dye lot. Tap it and give it."):
+    with pytest.raises(BadEntry, match=r"One answer is missing: Dye lot\. Tap it and give it\."):
         forms.to_value(form_for(FormKind.LOT_CHANGE, lot_id=None), alone, TODAY)
 
 

@@ -138,7 +138,7 @@ def test_what_the_last_washing_taught_is_followed_or_not() -> None:
     ],
 )
 def test_the_density_is_said_in_the_unit_chosen(unit: str, density: str, across: str, along: str) -> None:
-    chosen = {words: value for words, value in view.density_units()}
+    chosen = dict(view.density_units())
     value = next(
         value for words, value in chosen.items() if words.startswith({"line": "per foot"}.get(unit, unit))
     )
@@ -153,13 +153,13 @@ def test_the_ways_to_say_a_density_and_a_raj() -> None:
         "per 10 cm", "per inch", "per foot (line)", "raj", "bis / bhutan",
     ]  # fmt: skip
     assert all(words == f"{length:g} cm" for words, length in view.raj_lengths())
-    bis = form(density_unit=dict((w, u) for w, u in view.density_units())["bis / bhutan"])
+    bis = form(density_unit=dict(view.density_units())["bis / bhutan"])
     across, along = (view.cloth_lines(bis, {})[key].answer for key in ("across", "along"))
     assert across.endswith(" bis")
     assert along.endswith(" bhutan")
     assert view.density_words(bis) == f"{across.removesuffix(' bis')} / {along.removesuffix(' bhutan')} bis"
     assert dict(view.density_table(bis))["per 10 cm"] == "25 × 25"
-    raj = form(density_unit=dict((w, u) for w, u in view.density_units())["raj"], raj_cm=6.5)
+    raj = form(density_unit=dict(view.density_units())["raj"], raj_cm=6.5)
     # 25 in 10 cm are 16.25 on 6.5 cm.
     assert view.cloth_lines(raj, {})["across"].answer == "16.2 per 6.5 cm"
 
