@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from typing import Any
 
-from hypothesis import settings
+from hypothesis import HealthCheck, settings
 
 EVERY_RUN = "every run"
 LONG_FORMS = "long forms"
 LONG_TIMES = 50
 """So many times as many examples in the long forms as in every run."""
 
-settings.register_profile(EVERY_RUN, derandomize=True)
+# A crowded machine is no failure.
+settings.register_profile(
+    EVERY_RUN, derandomize=True, deadline=None, suppress_health_check=[HealthCheck.too_slow]
+)
 settings.register_profile(LONG_FORMS)
 
 

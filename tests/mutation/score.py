@@ -206,9 +206,16 @@ def is_caught(mistake: Mistake, tests: list[str]) -> bool:
                 os.dup2(null, handle)
             sys.meta_path.insert(0, _Finder(mistake))  # type: ignore[arg-type]
             import pytest
-            from hypothesis import Phase, settings
+            from hypothesis import HealthCheck, Phase, settings
 
-            settings.register_profile("planted", derandomize=True, phases=(Phase.explicit, Phase.generate))
+            # A crowded machine must not be taken for a test that noticed something.
+            settings.register_profile(
+                "planted",
+                derandomize=True,
+                phases=(Phase.explicit, Phase.generate),
+                deadline=None,
+                suppress_health_check=[HealthCheck.too_slow],
+            )
 
             class Quick:
                 @pytest.hookimpl(trylast=True)
@@ -236,15 +243,25 @@ def tests_through(mistake: Mistake, seen: dict[str, Any]) -> list[str]:
     lines = seen["lines"].get(mistake.path, {})
     through = {test for line in range(mistake.first, mistake.last + 1) for test in lines.get(str(line), ())}
     at_import = any(str(line) in lines for line in range(mistake.first, mistake.last + 1))
-    if not through and at_import:
-        # A module of tables alone is read by others only: any test of the layer may notice.
-        through = {test for tests in lines.values() for test in tests} or set(seen["seconds"])
-    # One test of each function first: its many parameters go the same way.
-    order = sorted(through, key=lambda test: seen["seconds"].get(test, 0.0))
+    if through or not at_import:
+        return _quickest_first(through, seen["seconds"])[:MOST_TESTS]
+    # What is written when the module is read any test of the layer may notice, those that pass through the module first.
+    near = _quickest_first({test for tests in lines.values() for test in tests}, seen["seconds"])
+    left_s, far = SECONDS / 3, []
+    for test in _quickest_first(set(seen["seconds"]) - set(near), seen["seconds"]):
+        left_s -= seen["seconds"][test]
+        if left_s > 0:
+            far.append(test)
+    return [*near, *far][:MOST_TESTS]
+
+
+def _quickest_first(tests: set[str], seconds: dict[str, float]) -> list[str]:
+    """Return tests by the time they take, one of each function before all others: its many parameters go the same way."""
+    order = sorted(tests, key=lambda test: seconds.get(test, 0.0))
     firsts: dict[str, str] = {}
     for test in order:
         firsts.setdefault(test.split("[")[0], test)
-    return [*firsts.values(), *(test for test in order if test not in firsts.values())][:MOST_TESTS]
+    return [*firsts.values(), *(test for test in order if test not in firsts.values())]
 
 
 def passing(layer: str, folder: Path) -> dict[str, Any]:

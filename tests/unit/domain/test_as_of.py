@@ -5,8 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 
+import pytest
+
 from tests.presenters.rugs import plan, session
 from tracker.domain.as_of import book_as_of
+from tracker.domain.mark import CartoonMark
 from tracker.domain.rug import (
     AfterStep,
     DaysOff,
@@ -21,6 +24,7 @@ from tracker.domain.rug import (
     Spoilt,
     Weighing,
 )
+from tracker.domain.trimming import Trim
 
 EVENING = date(2026, 11, 10)
 DAYS = (date(2026, 11, 9), EVENING, date(2026, 11, 11))
@@ -98,3 +102,38 @@ def test_a_change_of_lot_planned_before_and_done_after_is_only_planned_and_a_lat
     later = replace(change(90, "a"), id="later", day=date(2026, 3, 8))
     then = book_as_of(book(early, later), date(2026, 3, 5))
     assert then.lot_changes == (replace(early, done_day=None),)
+
+
+def test_a_knot_mended_later_is_still_marked_and_one_marked_later_unknown() -> None:
+    mended = [None, *DAYS]
+    marks = tuple(
+        CartoonMark(id=f"{day}{late}", rug_id="rug", day=day, row=1, first_knot=1, last_knot=1, mended_day=late)
+        for day in DAYS
+        for late in mended
+    )
+    then = book_as_of(replace(book(), marks=marks), EVENING).marks
+    assert [(mark.day, mark.mended_day) for mark in then] == [
+        (day, late if late in (None, *DAYS[:2]) else None) for day in DAYS[:2] for late in mended
+    ]
+
+
+def test_trimming_of_a_later_day_is_not_done_yet() -> None:
+    trims = tuple(Trim(id=f"{day}", rug_id="rug", day=day, row=3) for day in DAYS)
+    assert [trim.day for trim in book_as_of(replace(book(), trims=trims), EVENING).trims] == list(DAYS[:2])
+
+
+def test_a_change_of_lot_done_that_day_is_done() -> None:
+    from tests.unit.domain.test_dye_lots import book, change
+
+    done = change(81, "b", done=3)
+    assert book_as_of(book(done), date(2026, 3, 5)).lot_changes == (done,)
+
+
+@pytest.mark.parametrize(
+    "kind", ["sessions", "lots", "weighings", "spoilt", "samples", "measurements", "photos"]
+)
+def test_whatever_was_entered_that_day_says_how_much_was_known_by_then(kind: str) -> None:
+    entries = {name: () for name in ("sessions", "lots", "weighings", "spoilt", "samples", "measurements", "photos")}
+    entry = replace(getattr(book(), kind)[1], born=2)
+    known = book_as_of(replace(book(), **{**entries, kind: (entry,)}), EVENING)
+    assert [off.born for off in known.days_off] == [1, 2]

@@ -10,7 +10,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tracker.domain.dye_lots import bands_of, dye_lots_of, open_dye_lots, planned_change
+from tracker.domain.dye_lots import (
+    bands_of,
+    changes_to_come,
+    dye_lot_with,
+    dye_lots_of,
+    marks_of,
+    open_dye_lots,
+    planned_change,
+)
 from tracker.domain.lot_change import LotChange
 from tracker.domain.lot_line import places_to_change, plain_knots
 from tracker.domain.rug import Lot, Role, RugBook, RugPlan, Yarn
@@ -185,3 +193,63 @@ def test_a_lot_given_away_whole_is_not_the_open_one() -> None:
     assert open_dye_lots(book(lots=(A, B)), "red")[0].mark == "17"
     assert open_dye_lots(book(lots=(A, B, gone)), "red")[0].mark == "18"
     assert open_dye_lots(book(lots=(A, gone)), "red")[0].mark == "17", "without another it stays the only one"
+
+
+def test_however_a_mark_is_written_it_is_the_same_bath_and_is_shown_as_it_was_first_entered() -> None:
+    lots = dye_lots_of((lot("a", " Red  17 "), lot("b", "red 17"), lot("c", "RED 17"), lot("d", "")))
+    assert [(one.mark, len(one.lots), one.lot_id) for one in lots] == [("Red  17", 3, "a"), ("", 1, "d")]
+    assert dye_lot_with(lots, "c") == lots[0]
+    assert dye_lot_with(lots, "gone") is None
+
+
+def test_marks_are_told_of_what_is_there_and_bears_one() -> None:
+    away = replace(lot("x", "19"), mass_g=-500.0)
+    assert marks_of((lot("d", ""), B, A, lot("e", "19"), away)) == ("18", "17")
+
+
+def test_a_change_above_the_rows_on_the_loom_is_still_to_be_done() -> None:
+    done, planned = change(81, "b"), change(90, "a", done=None)
+    both = book(done, planned)
+    assert changes_to_come(both, 81) == ()
+    # With 80 rows on the loom row 81 comes next, and the new lot hangs at the loom.
+    assert changes_to_come(both, 80) == ()
+    assert changes_to_come(both, 79) == (replace(done, done_day=None),)
+
+
+def test_of_several_changes_planned_the_one_planned_last_counts_and_one_to_a_lot_that_left_does_not() -> None:
+    early, late = change(81, "b", done=None, born=1), change(60, "b", done=None, born=2)
+    lost = change(50, "gone", done=None, born=3)
+    assert planned_change(book(late, early, lost), "red") == late
+    next_day = replace(early, day=DAY + timedelta(days=1))
+    assert planned_change(book(late, next_day), "red") == next_day
+    assert planned_change(book(change(81, "b")), "red") is None
+    assert planned_change(book(late), "blue") is None
+
+
+def test_without_a_purchase_no_lot_is_open() -> None:
+    assert open_dye_lots(book(lots=()), "red") == ()
+    assert open_dye_lots(book(), "blue") == ()
+
+
+def test_of_two_changes_on_one_day_the_one_entered_last_holds() -> None:
+    first, second = change(81, "b", born=1, blend=4), change(81, "a", born=2)
+    bands = bands_of(dye_lots_of((A, B)), (second, first))
+    assert [(band.first_row, band.dye_lot.mark, band.blend_rows) for band in bands] == [
+        (1, "17", 0),
+        (81, "17", 0),
+    ]
+    assert [band.assumed for band in bands] == [True, False]
+    turns = bands_of(dye_lots_of((A, B)), (first,))[1]
+    assert (turns.dye_lot.mark, turns.blend_rows) == ("18", 4)
+
+
+def test_the_lines_of_a_place_are_what_lies_upon_what() -> None:
+    # Row 3 of 6: knots 0 to 2 and 5 lie upon the colour below, knot 7 upon another.
+    cells = np.ones((6, 10), dtype=np.uint8)
+    cells[:2, :6] = 0
+    cells[2, [0, 1, 2, 5, 7]] = 0
+    place = next(one for one in places_to_change(cells, (0,), 3, 3, 20.0) if one.row == 3)
+    assert (place.meeting, place.pieces, place.longest) == (4, 2, 3)
+    assert (place.in_row, place.before, place.plain) == (5, 6, False)
+    # The squares of the stretches, 9 and 1, and half of the mean of the rows around: 6, 6, 5, 0, 0, 0.
+    assert place.shows == pytest.approx(10 + 0.5 * 17 / 6)

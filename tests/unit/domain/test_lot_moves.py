@@ -9,7 +9,17 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tracker.domain.lot_moves import LotMove, MovedLot, holdings, lots_of_rug, moves_for, was_weighed
+from tests.unit.domain.rugs import value_or_sentence
+from tracker.domain.lot_moves import (
+    LotMove,
+    MovedLot,
+    counted,
+    holdings,
+    lots_of_rug,
+    moves_for,
+    refuse_less_than_moved,
+    was_weighed,
+)
 from tracker.domain.rug import Lot, Weighing
 
 DAY = date(2026, 3, 2)
@@ -123,3 +133,61 @@ def test_all_rugs_and_the_shelf_together_always_hold_what_was_bought(
     mixed = moves[:]
     random.Random(seed).shuffle(mixed)
     assert holdings(lots, mixed) == held
+
+
+def refused(moves: list[LotMove], changed: dict[str, object]) -> str:
+    """What a change of lots and moves is refused with; "" where it is taken."""
+    answer = value_or_sentence(lambda: refuse_less_than_moved((lot(), lot("other", "c")), moves, changed))
+    return answer or ""
+
+
+def test_a_purchase_cannot_become_less_than_what_was_moved_of_it() -> None:
+    first, second = move(200, "a", "b"), move(100, "a", None, days=2)
+    moves = [first, second]
+    assert refused(moves, {"l": lot(mass_g=300.0)}) == ""
+    assert "300 g of this purchase went to another rug" in refused(moves, {"l": lot(mass_g=250.0)})
+    # A tenth of a gram is missing; half of what anybody weighs is not.
+    assert refused(moves, {"l": lot(mass_g=299.9)})
+    assert refused(moves, {"l": lot(mass_g=299.96)}) == ""
+    assert "was moved to another rug or the shelf" in refused(moves, {"l": None})
+    # Where the moves go with it, nothing vanishes from anywhere.
+    assert refused(moves, {"l": None, first.id: None, second.id: None}) == ""
+    assert refused(moves, {"l": lot(mass_g=200.0), second.id: None}) == ""
+    # Another purchase is nobody's business here, nor is a record of another kind.
+    assert refused(moves, {"other": None}) == ""
+    assert refused(moves, {first.id: Weighing(id="w", rug_id="a", yarn_id="y", day=DAY, mass_g=1.0)}) == ""
+
+
+def test_what_was_moved_on_cannot_become_less_before_the_later_move_is_deleted() -> None:
+    first, later = move(300, "a", "b"), move(200, "b", "c", days=2)
+    assert refused([first, later], {first.id: move(200, "a", "b")}) == ""
+    assert "moved on. Delete the later move first" in refused([first, later], {first.id: move(150, "a", "b")})
+    assert "moved on" in refused([first, later], {first.id: None})
+    assert refused([first, later], {first.id: None, later.id: None}) == ""
+
+
+def test_a_move_from_a_place_to_itself_or_of_nothing_is_no_move() -> None:
+    assert counted((lot(),), (move(100, "a", "a"),)) == ()
+    emptied = (move(500, "a", "b"), move(1, "a", "c", days=2))
+    assert [one.mass_g for one in counted((lot(),), emptied)] == [500.0]
+
+
+def test_a_lot_without_a_price_has_none_for_its_parts_and_parts_stand_in_the_order_of_days() -> None:
+    late, early = move(100, "a", "b", days=3), move(100, "a", "b", days=1)
+    parts = lots_of_rug("b", (), (lot(price=None),), (late, early))
+    assert [(part.price, part.day) for part in parts] == [
+        (None, DAY + timedelta(days=1)),
+        (None, DAY + timedelta(days=3)),
+    ]
+    # What leaves and what comes are told apart where one rug gives to itself another yarn's.
+    assert {part.id for part in lots_of_rug("a", (lot(),), (), (early,))} == {"l", f"{early.id}:out"}
+
+
+def test_a_purchase_after_a_weighing_was_not_on_the_scale() -> None:
+    scale = Weighing(id="w", rug_id="a", yarn_id="yarn a", day=DAY - timedelta(days=1), mass_g=5, born=99)
+    assert not was_weighed(lot(), scale)
+
+
+def test_a_gift_takes_no_more_than_asked_and_passes_over_what_is_empty() -> None:
+    assert moves_for({"old": 300.0, "new": 200.0}, ("old", "new"), 150.0) == (("new", 150.0),)
+    assert moves_for({"old": 300.0}, ("old", "gone", "new"), 400.0) == (("old", 300.0),)

@@ -10,7 +10,6 @@ import pytest
 
 from tests.storage.book_samples import one_of_every_kind
 from tracker.domain import rules
-from tracker.domain.act import ActKind
 from tracker.domain.errors import BadEntry, BookOlder
 from tracker.domain.order import OrderItem
 from tracker.domain.rug import RugPlan, Setting
@@ -181,20 +180,6 @@ def test_the_number_after_all_that_are_taken_or_the_least_that_is_free() -> None
     assert rules.next_number([]) == 1
     assert rules.next_number([1, 2, 7]) == 8
     assert rules.next_number([1, 2, 100_000]) == 3
-
-
-def test_the_words_that_stand_in_books_for_what_was_done_never_change() -> None:
-    in_books = {
-        "session logged", "session corrected", "session withdrawn", "yarn bought", "yarn weighed", "yarn spoilt",
-        "yarn used up", "sample weighed", "length measured", "measurement withdrawn", "hold changed",
-        "days off entered", "days off withdrawn", "balls wound", "shuttles made", "warp mounted", "preparation done",
-        "photo added", "entry corrected", "entry withdrawn", "entry restored", "rug planned", "plan changed",
-        "cartoon mended", "rug put on the loom", "rug finished", "rug withdrawn", "wished-for day changed",
-        "lessons taken over", "steps entered", "step entered", "step changed", "step ticked", "step withdrawn",
-        "weaver added", "weavers entered", "wage entered", "money spent", "price made", "setting changed", "undone",
-        "join taken back", "went back to a copy", "rescued",
-    }  # fmt: skip
-    assert in_books <= {kind.value for kind in ActKind}
 
 
 def test_a_book_that_lacks_acts_says_since_when_and_how_many() -> None:

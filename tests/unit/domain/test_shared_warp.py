@@ -5,14 +5,33 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from tracker.domain import defaults, material
 from tracker.domain.loom import WarpLay
-from tracker.domain.rug import Preparation, PreparationKind, Role, RugPlan, RugStage, Session, Yarn
-from tracker.domain.shared_warp import SharedWarp, rugs_on_warp, shared_warp, warp_part
+from tracker.domain.rug import (
+    Cartoon,
+    Preparation,
+    PreparationKind,
+    Role,
+    RugBook,
+    RugPlan,
+    RugStage,
+    Session,
+    Yarn,
+)
+from tracker.domain.shared_warp import (
+    SharedWarp,
+    part_of_book,
+    rugs_on_warp,
+    shared_warp,
+    warp_length_cm,
+    warp_of,
+    warp_part,
+)
 
 START = date(2026, 3, 2)
 
@@ -204,3 +223,89 @@ def test_rugs_of_one_width_behind_each_other_need_together_what_each_needs_less_
     less_cm = sum(one.loom_waste_cm for one in chain[1:])
     gaps_cm = sum(10.0 if one.warp_gap_cm is None else one.warp_gap_cm for one in chain[1:])
     assert shared.mass_g == pytest.approx(sum(alone_g) + g_per_cm * (gaps_cm - less_cm))
+
+
+def test_a_rug_that_is_not_in_the_book_lies_on_no_warp() -> None:
+    assert rugs_on_warp("gone", (plan("a"),)) == ()
+    assert shared_warp(()) is None
+    assert on_one_warp(plan("a"), plan("b", "a", 2)).of("gone") is None
+    assert on_one_warp(plan("a"), plan("b", "a", 2)).waits_for("gone") is None
+
+
+def test_what_others_must_know_of_a_rug() -> None:
+    cells = np.zeros((200, 300), dtype=np.uint8)
+    drawn = Cartoon(id="c", rug_id="a", cells=cells, palette=("#9C2F25",))
+    rug = plan("a", end_cm=2.0, selvedge_warps=8, warp_gap_cm=0.0)
+    part = warp_part(rug, drawn, (warp("a", take_up=0.1),), (), ())
+    # The cartoon's 200 rows at 40 are 50 cm; two ends of 2 cm; a tenth is taken up; two fringes of 10 cm.
+    assert part.cloth_cm == pytest.approx(54.0 * 1.1 + 20.0)
+    # 300 knots at 40 and eight warps at 80 in 10 cm.
+    assert (part.threads, part.width_cm) == (608, 76.0)
+    assert (part.waste_cm, part.gap_cm, part.tex, part.per_10cm) == (40.0, 0.0, 100.0, 40.0)
+    assert (part.rug_id, part.name, part.lay, part.mounted, part.done) == ("a", "a", WarpLay.BEHIND, False, False)
+    # Without a warp yarn usual take-up (3 %; common practice, no source) and no fineness.
+    bare = warp_part(rug, drawn, (), (), ())
+    assert (bare.cloth_cm, bare.tex) == (pytest.approx(54.0 * 1.03 + 20.0), 0.0)
+    # Room between rugs side by side is less than the warp between two behind each other (common practice, no source).
+    beside = warp_part(plan("b", warp_lay=WarpLay.BESIDE), None, (), (), ())
+    assert (beside.gap_cm, warp_part(plan("b"), None, (), (), ()).gap_cm) == (5.0, 10.0)
+
+
+@pytest.mark.parametrize(
+    ("mounted", "preparations", "sessions"),
+    [
+        (True, (), (Session(id="s", rug_id="a", day=START, rows=1),)),
+        (True, (Preparation(id="p", rug_id="a", day=START, kind=PreparationKind.WARP),), ()),
+        (False, (Preparation(id="p", rug_id="a", day=START, kind=PreparationKind.BALLS),), ()),
+    ],
+)
+def test_a_warp_is_mounted_once_it_is_said_or_woven_on(mounted, preparations, sessions) -> None:
+    assert warp_part(plan("a"), None, (), preparations, sessions).mounted is mounted
+
+
+def test_one_warp_has_one_spacing_behind_each_other_and_one_yarn() -> None:
+    wider = {"knots_per_10cm": 36.0}
+    assert on_one_warp(plan("a"), plan("b", "a", 2)).one_spacing
+    assert not on_one_warp(plan("a"), plan("b", "a", 2, **wider)).one_spacing
+    # Side by side each has its own threads at its own spacing.
+    assert on_one_warp(plan("a"), plan("b", "a", 2, warp_lay=WarpLay.BESIDE, **wider)).one_spacing
+    plans = (plan("a"), plan("b", "a", 2))
+
+    def of_yarns(*tex: float) -> SharedWarp:
+        parts = [
+            warp_part(one, None, (warp(one.id, tex=fine),) if fine else (), (), ())
+            for one, fine in zip(plans, tex, strict=True)
+        ]
+        return shared_warp(tuple(parts))
+
+    assert of_yarns(100.0, 100.0).one_yarn
+    assert not of_yarns(100.0, 120.0).one_yarn
+    # Where one has no warp yarn yet there is nothing that differs.
+    assert of_yarns(100.0, 0.0).one_yarn
+
+
+def test_what_is_known_better_than_by_rows_decides_who_waits() -> None:
+    three = on_one_warp(plan("a"), plan("b", "a", 2), plan("c", "b", 3))
+    assert three.waits_for("c").rug_id == "a"
+    assert three.waits_for("c", {"a": True}).rug_id == "b"
+    assert three.waits_for("c", {"a": True, "b": True}) is None
+    assert three.waits_for("b", {"a": False}).rug_id == "a"
+    assert three.first.part.rug_id == "a"
+    assert (three.waste_cm, three.gaps_cm) == (40.0, 20.0)
+
+
+def test_a_rug_is_told_its_part_as_it_is_handed_in() -> None:
+    plans = (plan("a"), plan("b", "a", 2))
+    parts = tuple(warp_part(one, None, (warp(one.id),), (), ()) for one in plans)
+    own = RugBook(plan=plans[1], yarns=(warp("b"),), warp_parts=parts)
+    assert warp_of(own) == on_one_warp(*plans)
+    # A draft that is twice as long: 200 cm, two fringes, 10 cm between.
+    draft = replace(own, plan=replace(plans[1], rows=800))
+    assert part_of_book(draft).cloth_cm == pytest.approx(220.0)
+    assert warp_of(draft).of("b").length_cm == pytest.approx(230.0)
+    assert warp_length_cm(draft, draft.plan, 0.0) == pytest.approx(230.0)
+    assert warp_of(draft).of("b").beyond_cm == pytest.approx(10.0)
+    assert warp_of(replace(own, warp_parts=())) is None
+    assert warp_of(replace(own, warp_parts=parts[:1])) is None
+    # Alone it keeps the loom's waste itself: 100 cm, 20 of fringe, 40 of waste.
+    assert warp_length_cm(replace(own, warp_parts=()), own.plan, 0.0) == pytest.approx(160.0)

@@ -179,3 +179,35 @@ def test_a_ball_noted_between_two_evenings_leaves_the_cloth_as_it_stood() -> Non
     # Bo's part had these three rows already.
     assert dict(last.by_weaver) == {"ann": 180, "bo": 0}
     assert dict(first.by_weaver)["bo"] == 280
+
+
+def test_who_sat_is_told_from_the_left_and_each_once() -> None:
+    placed = sat(1, places=(("bo", 61, 100), ("ann", 1, 60)), weavers=("cem", "ann", "bo"))
+    assert team.seated(placed) == ("ann", "bo", "cem")
+    assert team.seated(sat(1, weavers=("bo", "ann"))) == ("bo", "ann")
+
+
+def test_who_sat_last_is_of_the_last_evening_on_which_somebody_wove() -> None:
+    monday, tuesday = date(2026, 3, 2), date(2026, 3, 3)
+    evenings = [
+        sat(3, day=tuesday, weavers=("ann",), born=1),
+        sat(3, day=monday, weavers=("bo",), born=9),
+        sat(0, day=tuesday, weavers=("cem",), born=5),
+        sat(4, day=tuesday, weavers=(), born=7),
+    ]
+    assert team.sat_last(evenings) == ("ann",)
+    assert team.sat_last([*evenings, sat(1, day=tuesday, weavers=("bo",), born=2)]) == ("bo",)
+    assert team.sat_last([]) == team.sat_last([sat(3, weavers=())]) == ()
+
+
+def test_a_part_stands_ahead_within_what_can_be_and_a_border_stops_one_knot_short() -> None:
+    ahead = team.knots_woven([sat(0, hours=1.0, places=ANN_AND_BO, ahead=(("ann", 900), ("bo", -5)))], 100)
+    assert ahead[0].by_weaver == (("ann", 500 * 60), ("bo", 0))
+    assert team.with_border(ANN_AND_BO, 0, 100) == (("ann", 1, 99), ("bo", 100, 100))
+    assert team.with_border(ANN_AND_BO, 0, 0) == (("ann", 1, 1), ("bo", 2, 100))
+
+
+def test_places_may_touch_both_sides_and_be_of_one_knot() -> None:
+    team.check_places((("ann", 1, 1), ("bo", 2, 100)), 100)
+    assert team.sound((("ann", 100, 100),), 100)
+    assert not team.sound((), 100)
