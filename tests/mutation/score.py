@@ -252,7 +252,7 @@ def tests_through(mistake: Mistake, seen: dict[str, Any]) -> list[str]:
         left_s -= seen["seconds"][test]
         if left_s > 0:
             far.append(test)
-    return [*near, *far][:MOST_TESTS]
+    return [*near[:MOST_TESTS], *far]
 
 
 def _quickest_first(tests: set[str], seconds: dict[str, float]) -> list[str]:

@@ -107,7 +107,9 @@ def test_a_change_of_lot_planned_before_and_done_after_is_only_planned_and_a_lat
 def test_a_knot_mended_later_is_still_marked_and_one_marked_later_unknown() -> None:
     mended = [None, *DAYS]
     marks = tuple(
-        CartoonMark(id=f"{day}{late}", rug_id="rug", day=day, row=1, first_knot=1, last_knot=1, mended_day=late)
+        CartoonMark(
+            id=f"{day}{late}", rug_id="rug", day=day, row=1, first_knot=1, last_knot=1, mended_day=late
+        )
         for day in DAYS
         for late in mended
     )
@@ -133,7 +135,9 @@ def test_a_change_of_lot_done_that_day_is_done() -> None:
     "kind", ["sessions", "lots", "weighings", "spoilt", "samples", "measurements", "photos"]
 )
 def test_whatever_was_entered_that_day_says_how_much_was_known_by_then(kind: str) -> None:
-    entries = {name: () for name in ("sessions", "lots", "weighings", "spoilt", "samples", "measurements", "photos")}
+    entries = {
+        name: () for name in ("sessions", "lots", "weighings", "spoilt", "samples", "measurements", "photos")
+    }
     entry = replace(getattr(book(), kind)[1], born=2)
     known = book_as_of(replace(book(), **{**entries, kind: (entry,)}), EVENING)
     assert [off.born for off in known.days_off] == [1, 2]

@@ -26,7 +26,9 @@ from tracker.domain.fibres import Air
 def test_a_fibre_is_traded_with_its_official_water(fibre: str, percent: float) -> None:
     dry_g = 100.0
     regain = fibres.official_regain(fibre)
-    assert fibres.conditioned_mass(dry_g, moisture_content=0.0, regain=regain) == pytest.approx(100.0 + percent)
+    assert fibres.conditioned_mass(dry_g, moisture_content=0.0, regain=regain) == pytest.approx(
+        100.0 + percent
+    )
 
 
 def test_every_listed_fibre_is_checked_above() -> None:

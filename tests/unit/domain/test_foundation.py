@@ -52,7 +52,9 @@ def test_a_loom_that_holds_too_short_a_warp_is_named() -> None:
 
 def test_what_nobody_measured_is_not_known() -> None:
     unknown = fit(loom=Loom(id="l", name="loom"))
-    assert (unknown.fits_width, unknown.spare_width_cm, unknown.fits_roll, unknown.spare_roll_cm) == (None,) * 4
+    assert (unknown.fits_width, unknown.spare_width_cm, unknown.fits_roll, unknown.spare_roll_cm) == (
+        None,
+    ) * 4
     assert (unknown.spare_warp_cm, unknown.sentences) == (None, ())
     assert (unknown.cloth_width_cm, unknown.cloth_length_cm) == (101.0, 154.0)
 
@@ -107,7 +109,9 @@ def test_published_masses_are_told_of_densities_within_a_tenth() -> None:
     assert foundation.published_range_g_per_m2(250_000) is None
 
 
-def finished(pile_g: float, published: tuple[float, float] | None, area_m2: float = 1.5) -> foundation.FinishedMass:
+def finished(
+    pile_g: float, published: tuple[float, float] | None, area_m2: float = 1.5
+) -> foundation.FinishedMass:
     return foundation.FinishedMass(
         pile_g=pile_g, wefts_g=1000.0, warp_g=500.0, edges_g=300.0, area_m2=area_m2, published_g_per_m2=published
     )  # fmt: skip

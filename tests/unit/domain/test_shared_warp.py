@@ -242,7 +242,13 @@ def test_what_others_must_know_of_a_rug() -> None:
     # 300 knots at 40 and eight warps at 80 in 10 cm.
     assert (part.threads, part.width_cm) == (608, 76.0)
     assert (part.waste_cm, part.gap_cm, part.tex, part.per_10cm) == (40.0, 0.0, 100.0, 40.0)
-    assert (part.rug_id, part.name, part.lay, part.mounted, part.done) == ("a", "a", WarpLay.BEHIND, False, False)
+    assert (part.rug_id, part.name, part.lay, part.mounted, part.done) == (
+        "a",
+        "a",
+        WarpLay.BEHIND,
+        False,
+        False,
+    )
     # Without a warp yarn usual take-up (3 %; common practice, no source) and no fineness.
     bare = warp_part(rug, drawn, (), (), ())
     assert (bare.cloth_cm, bare.tex) == (pytest.approx(54.0 * 1.03 + 20.0), 0.0)

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from tracker.domain.rug import Hold, Measurement
-from tracker.forecast.cloth import density_to_mend, final_length, read_cloth, rows_for_length
+from tracker.forecast.cloth import density_to_mend, final_length, moved, read_cloth, rows_for_length
 from tracker.forecast.outlook import outlook
+from tracker.forecast.stats import kalman_predict
 
 from .books import BOOK, PLAN, START, woven
 
@@ -74,3 +76,74 @@ def test_rows_yarn_and_date_follow_the_length_when_it_is_held():
     assert held.finish.middle < kept.finish.middle
     needed = {a.yarn_id: a.needed_g for a in kept.yarns}
     assert all(a.needed_g < needed[a.yarn_id] for a in held.yarns)
+
+
+def test_rows_woven_at_once_or_one_after_the_other_lead_to_the_same_spread():
+    for first, second in ((1, 1), (30, 70), (99, 1)):
+        mean, spread = np.array([3.0, 0.2]), np.diag([0.5, 0.01])
+        once = kalman_predict(mean, spread, *moved(first + second, 1e-6))
+        half = kalman_predict(mean, spread, *moved(first, 1e-6))
+        twice = kalman_predict(*half, *moved(second, 1e-6))
+        assert np.allclose(once[0], twice[0], rtol=1e-12)
+        assert np.allclose(once[1], twice[1], rtol=1e-12)
+    assert np.array_equal(moved(0, 1e-6)[0], np.eye(2))
+    assert not moved(0, 1e-6)[1].any()
+
+
+def test_in_a_hundred_rows_the_beat_wanders_by_a_hundredth():
+    # Believed of the row height beforehand: 5 % of 2.5 mm; in a hundred rows 1 % comes to it.
+    cloth = read_cloth(PLAN, (), 100)
+    assert cloth.covariance[1, 1] == pytest.approx((0.05 * 0.25) ** 2 + (0.01 * 0.25) ** 2)
+    assert (cloth.row, cloth.measured, cloth.rows_per_10cm) == (100, 0, pytest.approx(40.0))
+
+
+def test_only_lengths_of_rows_on_the_loom_are_read_whatever_their_order():
+    read = (measured(100, 27.5), measured(50, 13.75))
+    cloth = read_cloth(PLAN, read, 100)
+    assert cloth.measured == 2
+    assert read_cloth(PLAN, (*read, measured(101, 90.0), measured(60, 0.0)), 100).measured == 2
+    for other in (read[::-1], (*read, measured(101, 90.0), measured(60, 0.0))):
+        assert np.allclose(read_cloth(PLAN, other, 100).mean, cloth.mean)
+    # All but the first row came out again: a length to that row still counts.
+    assert read_cloth(PLAN, (measured(1, 0.3),), 0).measured == 1
+    assert read_cloth(PLAN, (measured(2, 0.6),), 0).measured == 0
+
+
+def test_a_coarser_tape_is_believed_less():
+    # 100 rows of 2.5 mm were planned; 27.5 cm is read off tapes marked every 5 mm and every 5 cm.
+    fine, coarse = (
+        read_cloth(PLAN, (replace(measured(100, 27.5), resolution_cm=step),), 100) for step in (0.5, 5.0)
+    )
+    assert 25.0 < coarse.mean[0] < fine.mean[0] < 27.5
+    assert fine.covariance[0, 0] < coarse.covariance[0, 0]
+    # By hand: believed 25 cm within 5 % and what the beat wandered, read within 2.5 mm, half a step of the tape and 0.4 %.
+    believed = (0.05 * 25) ** 2 + (0.01 * 0.25) ** 2 / 100 * 100**3 / 3 + 1e-8
+    for step, cloth in ((0.5, fine), (5.0, coarse)):
+        reading = 0.25**2 + step**2 / 12 + (0.004 * 27.5) ** 2
+        assert cloth.mean[0] == pytest.approx(25 + 2.5 * believed / (believed + reading), rel=1e-6)
+        assert cloth.covariance[0, 0] == pytest.approx(believed * reading / (believed + reading), rel=1e-6)
+
+
+def test_what_reaches_the_length_already_needs_no_row_more_and_nothing_can_mend_it():
+    cloth = read_cloth(PLAN, (measured(200, 91.0),), 200)
+    assert rows_for_length(cloth, 50.0) == 200
+    assert density_to_mend(cloth, 360, 50.0) is None
+    assert density_to_mend(cloth, 200, 95.0) is None
+    assert final_length(cloth, 100) == pytest.approx(final_length(cloth, 200))
+    # 90 cm at exactly 2.5 mm are 360 rows, not one more.
+    assert rows_for_length(read_cloth(PLAN, (), 100), 90.0) == 360
+
+
+def test_a_tight_beat_is_warned_of_with_what_mends_it_and_where_the_beat_cannot():
+    def warned(*lengths_cm: float) -> str:
+        marks = tuple(measured(50 * place, long) for place, long in enumerate(lengths_cm, 1))
+        book = replace(woven(BOOK, [5] * (10 * len(lengths_cm))), measurements=marks)
+        return outlook(book, book.sessions[-1].day).length_warning
+
+    tight = warned(11.9, 23.8)
+    assert "too short on the loom" in tight
+    assert "Beat more lightly: 39.2 rows" in tight or "Beat more lightly: 39.3 rows" in tight
+    # Two thirds woven at a quarter more than planned: 90 cm would ask for more than 15 % of the beat.
+    loose = warned(15.6, 31.2, 46.8, 62.4)
+    assert "too long on the loom" in loose
+    assert "The beat alone cannot mend it" in loose
