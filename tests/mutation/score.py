@@ -110,6 +110,8 @@ class Mistake:
     code: str
     said: str
     """FILE: OLD -> NEW."""
+    at_import: bool
+    """Whether the changed line runs when the module is read, not when a function is called."""
 
 
 def mistakes_in(path: str, each: int, dice: random.Random, passed_over: set[str]) -> list[Mistake]:
@@ -134,6 +136,11 @@ def mistakes_in(path: str, each: int, dice: random.Random, passed_over: set[str]
             for one in above(node)
         )
 
+    def in_function(node: Any) -> bool:
+        return any(
+            isinstance(parents.get(one), cst.FunctionDef) and parents[one].body is one for one in above(node)
+        )
+
     dice.shuffle(mutations)
     out: list[Mistake] = []
     for mutation in mutations:
@@ -155,7 +162,7 @@ def mistakes_in(path: str, each: int, dice: random.Random, passed_over: set[str]
         said = f"{path}: {_changed(before, after)}"
         if said in passed_over or after == before:
             continue
-        out.append(Mistake(path, place.start.line, place.end.line, after, said))
+        out.append(Mistake(path, place.start.line, place.end.line, after, said, not in_function(node)))
     return out
 
 
@@ -241,10 +248,11 @@ def is_caught(mistake: Mistake, tests: list[str]) -> bool:
 def tests_through(mistake: Mistake, seen: dict[str, Any]) -> list[str]:
     """Return the tests that pass through a mistake's lines, the quickest first; what runs at import meets all of the file."""
     lines = seen["lines"].get(mistake.path, {})
-    through = {test for line in range(mistake.first, mistake.last + 1) for test in lines.get(str(line), ())}
-    at_import = any(str(line) in lines for line in range(mistake.first, mistake.last + 1))
-    if through or not at_import:
-        return _quickest_first(through, seen["seconds"])[:MOST_TESTS]
+    if not mistake.at_import:
+        passing = {
+            test for line in range(mistake.first, mistake.last + 1) for test in lines.get(str(line), ())
+        }
+        return _quickest_first(passing, seen["seconds"])[:MOST_TESTS]
     # What is written when the module is read any test of the layer may notice, those that pass through the module first.
     near = _quickest_first({test for tests in lines.values() for test in tests}, seen["seconds"])
     left_s, far = SECONDS / 3, []

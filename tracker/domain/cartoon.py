@@ -153,13 +153,6 @@ def count_cartoon(cells: CellArray, colours: int, knotted_in: tuple[int, ...] | 
     return CartoonCount(per_row=per_row, changes=changes, knots_across=int(knots))
 
 
-def colour_changes(cells: CellArray) -> NDArray[np.int32]:
-    """Return (rows,) colour changes of each row."""
-    return np.fromiter(
-        (np.count_nonzero(row[1:] != row[:-1]) for row in cells), dtype=np.int32, count=cells.shape[0]
-    )
-
-
 def runs_of_row(row: CellArray) -> tuple[Run, ...]:
     """Return the runs of one row, left to right: (madder, 3), (undyed, 2), ..."""
     if row.size == 0:

@@ -15,7 +15,7 @@ from tracker.domain import team
 from tracker.domain.hand_out import HeldBalls, Moment, ended_balls, held_balls
 from tracker.domain.need import account_of
 from tracker.domain.rug import RugBook, Session, UnpickedYarn
-from tracker.domain.seats import NOBODY, Section
+from tracker.domain.seats import NOBODY
 from tracker.domain.sections import knots_of_section
 from tracker.forecast.sections import Layout
 
@@ -106,12 +106,14 @@ class _Lengths:
             self._so_far[first, last] = _added_up(knots)
         return self._so_far[first, last]
 
-    def _seat(self, who: str) -> tuple[Section, int] | None:
-        """Return where somebody sits now and how far that stands ahead; None: nowhere."""
-        seats = zip(self.layout.sections, self.layout.ahead, strict=True)
+    def _seat(self, who: str) -> tuple[int, int, int] | None:
+        """Return the knots at which somebody sits now and how far they stand ahead; None: nowhere."""
         if who == NOBODY:
-            return Section(NOBODY, 1, self.layout.to_weave.across), 0
-        return next(((section, ahead) for section, ahead in seats if section.weaver_id == who), None)
+            return 1, self.layout.to_weave.across, 0
+        for section, ahead in zip(self.layout.sections, self.layout.ahead, strict=True):
+            if section.weaver_id == who:
+                return section.first, section.last, ahead
+        return None
 
     def _seat_in(self, who: str, session: Session) -> tuple[int, int] | None:
         """Return the knots at which somebody sat in a session; None: she did not weave in it."""
@@ -125,7 +127,7 @@ class _Lengths:
         if session.weavers and who not in session.weavers:
             return None
         seat = self._seat(who)
-        return None if seat is None else (seat[0].first, seat[0].last)
+        return None if seat is None else seat[:2]
 
     def tied_since(self, who: str, k: int, since: Moment) -> float:
         """Return the knots of the yarn that somebody tied after a moment; never below none.
@@ -155,8 +157,8 @@ class _Lengths:
         seat = self._seat(who)
         if seat is None:
             return None
-        section, ahead = seat
-        so_far = self._of(section.first, section.last)[:, k]
+        first, last, ahead = seat
+        so_far = self._of(first, last)[:, k]
         start = min(self.layout.reached + ahead, float(so_far.size - 1))
         reach = float(np.interp(start, np.arange(so_far.size), so_far)) + knots
         if reach >= so_far[-1] - 1e-6:

@@ -153,9 +153,9 @@ def session_arrays(book: RugBook) -> SessionArrays:
     """
     sessions = book.woven_sessions
     count = len(sessions)
-    day = np.fromiter((s.day.toordinal() for s in sessions), dtype=int, count=count)
+    day = np.array([s.day.toordinal() for s in sessions], dtype=int)
     rows = np.array(replace(book, sessions=sessions).rows_gained, dtype=float)
-    raw = np.fromiter(((s.hours or 0.0) for s in sessions), dtype=float, count=count)
+    raw = np.array([s.hours or 0.0 for s in sessions], dtype=float)
     given = raw >= SHORTEST_HOURS_H
     first, entry_days = _spans(book.plan, day, raw, given)
     days_woven = np.ones(count)
@@ -169,7 +169,7 @@ def session_arrays(book: RugBook) -> SessionArrays:
     if 0 < own.size < priors.OWN_HOURS_FROM:  # a few given hours do not yet make a habit
         share = own.size / priors.OWN_HOURS_FROM
         usual = usual**share * planned_hours_a_day(book.plan) ** (1.0 - share)
-    sizes = np.fromiter((len(s.weavers) for s in sessions), dtype=float, count=count)
+    sizes = np.array([len(s.weavers) for s in sessions], dtype=float)
     known = sizes[sizes > 0]
     common = float(np.median(known)) if known.size else float(max(book.plan.weavers_planned, 1))
     return SessionArrays(

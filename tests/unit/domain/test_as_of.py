@@ -131,13 +131,12 @@ def test_a_change_of_lot_done_that_day_is_done() -> None:
     assert book_as_of(book(done), date(2026, 3, 5)).lot_changes == (done,)
 
 
-@pytest.mark.parametrize(
-    "kind", ["sessions", "lots", "weighings", "spoilt", "samples", "measurements", "photos"]
-)
+KINDS = ("sessions", "lots", "weighings", "spoilt", "samples", "measurements", "photos")
+
+
+@pytest.mark.parametrize("kind", KINDS)
 def test_whatever_was_entered_that_day_says_how_much_was_known_by_then(kind: str) -> None:
-    entries = {
-        name: () for name in ("sessions", "lots", "weighings", "spoilt", "samples", "measurements", "photos")
-    }
+    entries = dict.fromkeys(KINDS, ())
     entry = replace(getattr(book(), kind)[1], born=2)
     known = book_as_of(replace(book(), **{**entries, kind: (entry,)}), EVENING)
     assert [off.born for off in known.days_off] == [1, 2]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 from itertools import pairwise
 
 import numpy as np
@@ -10,9 +11,19 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra import numpy as hnp
 
-from tests.unit.domain.rugs import pile, plan_of
+from tests.unit.domain.rugs import cartoon_of, pile, plan_of
 from tracker.domain import cartoon, layout
-from tracker.domain.cartoon import CartoonPicture, Run, count_cartoon, runs_of_row
+from tracker.domain.cartoon import (
+    CartoonPicture,
+    Run,
+    count_cartoon,
+    count_of,
+    count_part,
+    counts_by_yarn,
+    knotted_in,
+    runs_of_row,
+    unclaimed_values,
+)
 from tracker.domain.errors import BadEntry, BadPicture
 from tracker.domain.layout import Given, SizeWay, check_size, expand, repeat
 
@@ -65,7 +76,7 @@ def test_chunks_change_no_count(cells, chunk):
         split = count_cartoon(cells, COLOURS)
     assert np.array_equal(plain.per_row, split.per_row)
     assert np.array_equal(plain.changes, split.changes)
-    assert np.array_equal(cartoon.colour_changes(cells), plain.changes)
+    assert plain.changes.tolist() == [sum(one != two for one, two in pairwise(row)) for row in cells.tolist()]
 
 
 def test_a_colour_the_palette_does_not_have_is_refused():
@@ -235,3 +246,49 @@ def test_a_proper_cartoon_has_one_point_to_a_knot():
         1,
         1,
     )
+
+
+def test_what_was_counted_of_a_cartoon_is_forgotten_with_it():
+    drawn = cartoon_of([[0, 1], [1, 1]])
+    count_of(drawn)
+    count_part(drawn, 1, 1)
+    place = id(drawn.cells)
+    assert place in cartoon._counted
+    del drawn
+    gc.collect()
+    assert place not in cartoon._counted
+
+
+def test_a_part_of_the_width_is_counted_by_itself():
+    drawn = cartoon_of([[0, 1, 1, 2], [2, 2, 0, 0]])
+    assert count_part(drawn, 2, 3).tolist() == [[0, 2, 0], [1, 0, 1]]
+    assert count_part(drawn, 2, 3) is count_part(drawn, 2, 3)
+    assert count_part(drawn, 4, 4).tolist() == [[0, 0, 1], [1, 0, 0]]
+
+
+def test_where_a_colour_begins_and_ends():
+    count = count_of(cartoon_of([[0, 0], [0, 1], [1, 1], [0, 0]], 3))
+    assert [count.first_row(colour) for colour in range(3)] == [1, 2, None]
+    assert [count.last_row(colour) for colour in range(3)] == [4, 3, None]
+    assert [count.rows_with(colour) for colour in range(3)] == [3, 2, 0]
+    assert (count.rows, count.knots_across, count.knots, count.colours) == (4, 2, 8, 3)
+    assert count.totals.tolist() == [5, 3, 0]
+
+
+def test_runs_of_a_row():
+    row = np.array([3, 3, 1, 3], dtype=np.uint8)
+    assert [(run.colour, run.knots) for run in runs_of_row(row)] == [(3, 2), (1, 1), (3, 1)]
+    assert runs_of_row(row[:0]) == ()
+
+
+def test_from_shade_to_shade_of_one_yarn_no_ball_is_changed():
+    drawn = cartoon_of([[0, 1, 2, 1], [0, 2, 0, 2]])
+    shades = (pile(1, cartoon_values=(0, 2)), pile(2, cartoon_values=(1,)))
+    assert count_of(drawn, shades).changes.tolist() == [3, 0]
+    assert count_of(drawn).changes.tolist() == [3, 3]
+    assert knotted_in(drawn, shades) == (0, 1, 0)
+    # A value that is nobody's, or lies beyond the palette, is nobody's ball.
+    assert knotted_in(drawn, (pile(1, cartoon_values=(2, 7)),)) == (0, 1, 2)
+    assert unclaimed_values(count_of(drawn), (pile(1, cartoon_values=(2, 7)),)) == (0, 1)
+    assert unclaimed_values(count_of(cartoon_of([[0]], 3)), ()) == (0,)
+    assert counts_by_yarn(count_of(drawn), shades).tolist() == [[2, 2], [4, 0]]

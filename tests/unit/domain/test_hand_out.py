@@ -106,3 +106,33 @@ def test_nothing_held_is_below_none_or_above_what_was_given(events) -> None:
 def test_balls_given_later_are_not_known_on_an_earlier_evening() -> None:
     rug = book(session(1, 3), hand_outs=(handed(2, 1, 100), handed(9, 1, 100)))
     assert [entry.day for entry in book_as_of(rug, day(5)).hand_outs] == [day(2)]
+
+
+def test_evenings_without_an_ended_ball_and_before_the_first_hand_out_hide_none_that_follow() -> None:
+    evenings = [used(1, "ann"), used(2, "ann", balls=0), session(3, 3, weavers=("ann",)), used(4, "ann")]
+    given = [handed(3, 3, 540, born=0)]
+    assert ended_balls(evenings, given, "red") == ({"ann": [Ended((day(5), 4), 1)]}, 0)
+
+
+def test_a_ball_given_and_ended_at_one_moment_is_gone() -> None:
+    given = [handed(2, 1, 100)]
+    assert held_balls(given, [Ended((day(2), 102), 1)]) == HeldBalls(0, 0, (day(2), 102))
+
+
+def test_two_who_both_had_balls_are_told_apart_only_where_one_of_them_sat() -> None:
+    # Balls in nobody's name are of whoever sits: with hers beside them nobody knows which ended.
+    both = [handed(1, 3, 540, None, born=0), handed(1, 3, 540, "bo", born=0)]
+    assert ended_balls([used(2, "ann")], both, "red") == ({None: [Ended((day(3), 2), 1)]}, 0)
+    assert ended_balls([used(2, "bo")], both, "red") == ({}, 1)
+    assert ended_balls([used(2)], both[1:], "red") == ({"bo": [Ended((day(3), 2), 1)]}, 0)
+    assert ended_balls([used(2, "ann")], both[1:], "red") == ({}, 0)
+
+
+def test_taken_back_more_than_weighed_or_less_counts_against_the_others() -> None:
+    # Two balls of 100 g; one comes back and weighs 120 g: the other can hold 80 g only.
+    two = [handed(2, 2, 200)]
+    assert held_balls([*two, back(3, 1, 120)], []).mass_g == 80
+    assert held_balls([*two, back(3, 1, 250)], []).mass_g == 0
+    # With new balls after all came back nothing is owed any more.
+    again = [*two, back(3, 2, 150), handed(4, 1, 90)]
+    assert held_balls(again, []) == HeldBalls(1, 90, (day(4), 104))

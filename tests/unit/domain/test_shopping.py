@@ -19,6 +19,9 @@ def bought(mass_g: float, mark: str = "", days: int = 0, born: int = 1, yarn_id:
     )  # fmt: skip
 
 
+HALF_A_KILO = bought(500.0)
+
+
 def line_of(*lots: Lot, yarn=None, need_g: float = 1000.0) -> BuyLine:
     """1,000 g are needed, surely between 900 and 1,200; a tenth on top; skeins of 250 g."""
     yarn = yarn or pile(skein_g=250.0, margin=0.1, price_per_kg=40.0)
@@ -111,7 +114,7 @@ def spoilt(mass_g: float, days: int, born: int) -> Spoilt:
 
 
 def test_what_came_and_went_after_a_weighing_counts_beside_it() -> None:
-    def there(weighings=(), lots=(bought(500.0),), lost=(), sessions=()) -> float:
+    def there(weighings=(), lots=(HALF_A_KILO,), lost=(), sessions=()) -> float:
         rug = book_of(weighings=weighings, lots=lots, spoilt=lost, sessions=sessions)
         return gathered_g(rug, rug.yarns[0])
 

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import timedelta
+from datetime import date, timedelta
 from itertools import pairwise
 
+import numpy as np
 import pytest
 
-from tracker.domain.rug import AfterStep, RugBook
-from tracker.forecast.answers import FinishAnswer
+from tracker.domain.rug import AfterStep, Hold, Measurement, RugBook, RugStage
+from tracker.forecast.answers import EarlierDate, FinishAnswer
 from tracker.forecast.outlook import outlook
+from tracker.forecast.reasons import last_rug_words
 
 from .books import BOOK, PLAN, START, striped, weekdays, woven
 
@@ -136,3 +138,132 @@ def test_the_borders_and_the_medallion_are_found_in_the_cartoon():
     assert names["start of the last border"] == pytest.approx(320, abs=2)
     assert names["start of the medallion"] == pytest.approx(130, abs=2)
     assert names["end of the medallion"] == pytest.approx(230, abs=2)
+
+
+def moved_of(book: RugBook, on: date | None = None) -> str:
+    (sentence,) = outlook(book, on or book.sessions[-1].day).basis.moved_by
+    return sentence
+
+
+def rests_of(book: RugBook, on: date | None = None, **more) -> str:
+    return " ".join(outlook(book, on or book.sessions[-1].day, **more).basis.rests_on)
+
+
+def test_fast_rows_are_named_as_what_brought_the_date_nearer():
+    book = woven(BOOK, [5] * 30 + [9] * 5)
+    assert "sooner than last week" in moved_of(book)
+    assert "rows faster than expected" in moved_of(book)
+    assert "From 35 sessions; the last 3 were fast." in rests_of(book)
+
+
+def test_three_rows_in_four_as_usual_are_neither_slow_nor_fast():
+    assert "From 35 sessions." in rests_of(woven(BOOK, [5] * 35))
+    # Five sessions are too few to call the last three of them anything.
+    assert "From 5 sessions." in rests_of(woven(BOOK, [8, 8, 4, 4, 4]))
+
+
+def drawn() -> RugBook:
+    """A border at either end and a medallion of 100 rows in a plain field, as many changes in every row."""
+    cells = np.zeros((360, 240), dtype=np.uint8)
+    for first, last in ((0, 60), (130, 230), (300, 360)):
+        cells[first:last, :120] = 1
+    return replace(BOOK, cartoon=replace(striped(), cells=cells))
+
+
+@pytest.mark.parametrize(
+    ("before", "part"),
+    [(40, "border"), (100, "rows"), (190, "medallion"), (260, "rows"), (315, "border")],
+)
+def test_it_is_said_in_which_part_of_the_design_it_went_slower_or_faster(before: int, part: str):
+    on_loom = before // 5
+    slow = woven(drawn(), [5] * (on_loom - 5) + [3] * 5)
+    fast = woven(drawn(), [5] * (on_loom - 5) + [8] * 5)
+    assert f"{part} slower than expected" in moved_of(slow)
+    assert f"{part} faster than expected" in moved_of(fast)
+
+
+def test_evenings_beyond_the_plan_bring_the_date_nearer():
+    days = weekdays(30)
+    weekend = [days[-1] - timedelta(days=6), days[-1] - timedelta(days=5)]
+    book = woven(BOOK, [5] * 32, 4.0, sorted([*days, *weekend]))
+    assert "sooner than last week" in moved_of(book)
+    assert "2 evenings more than planned" in moved_of(book)
+
+
+def test_short_and_long_evenings_are_named_where_none_was_missed():
+    assert "shorter evenings than usual" in moved_of(woven(BOOK, [10] * 25 + [7] * 5, [4.0] * 25 + [2.8] * 5))
+    assert "longer evenings than usual" in moved_of(woven(BOOK, [10] * 25 + [13] * 5, [4.0] * 25 + [5.2] * 5))
+
+
+def test_nothing_entered_for_ten_days_is_said():
+    book = woven(BOOK, [5] * 20)
+    last = book.sessions[-1].day
+    assert "Nothing was entered" not in rests_of(book, last + timedelta(days=9))
+    assert "Nothing was entered for 10 days." in rests_of(book, last + timedelta(days=10))
+
+
+def test_earlier_rugs_are_counted_where_they_teach_the_pace():
+    earlier = replace(woven(BOOK, [5] * 20), plan=replace(PLAN, id="e", stage=RugStage.FINISHED))
+    assert "based on 1 earlier rug." in rests_of(woven(BOOK, [5] * 2), earlier=[earlier])
+    assert "based on 2 earlier rugs." in rests_of(woven(BOOK, [5] * 2), earlier=[earlier] * 2)
+    # Of many only the last three: hands change.
+    assert "based on 3 earlier rugs." in rests_of(woven(BOOK, [5] * 2), earlier=[earlier] * 5)
+    assert "earlier rug" not in rests_of(woven(BOOK, [5] * 2))
+
+
+@pytest.mark.parametrize(
+    ("came", "words"),
+    [
+        (0, "On your last rug the date held through the last month."),
+        (1, "On your last rug the date moved 1 day later in the last month."),
+        (9, "On your last rug the date moved 9 days later in the last month."),
+        (-1, "On your last rug the date moved 1 day sooner in the last month."),
+        (-4, "On your last rug the date moved 4 days sooner in the last month."),
+    ],
+)
+def test_how_the_last_date_held_is_said_in_days(came: int, words: str):
+    held = EarlierDate(
+        asked=START - timedelta(days=30),
+        middle=START,
+        early=START,
+        late=START,
+        came=START + timedelta(days=came),
+    )
+    assert last_rug_words(held) == words
+
+
+def test_a_rug_that_takes_more_rows_to_its_length_says_so():
+    plan = replace(PLAN, hold=Hold.LENGTH)
+    book = woven(replace(BOOK, plan=plan), [5] * 30)
+
+    def with_length(row: int, length_cm: float) -> str:
+        read = Measurement(id="m", rug_id="r", day=book.sessions[-1].day, row=row, length_cm=length_cm)
+        return moved_of(replace(book, measurements=(read,)))
+
+    assert "more rows to reach the length" in with_length(150, 33.0)
+    assert "fewer rows to reach the length" in with_length(150, 42.0)
+
+
+def test_without_a_week_of_record_nothing_is_said_to_have_moved():
+    assert outlook(woven(BOOK, [5] * 5), START + timedelta(days=6)).basis.moved_by == ()
+    assert outlook(woven(BOOK, [5] * 6), START + timedelta(days=7)).basis.moved_by != ()
+    assert outlook(BOOK, START).basis.moved_by == ()
+
+
+@pytest.mark.parametrize(
+    ("rows", "hours", "asked"),
+    [
+        (5, 4.0, ""),
+        (5, 0.25, "4800 knots take an hour. Are hours missing, or rows counted twice?"),
+        (3, 23.0, "31 knots take an hour. Are the hours perhaps minutes?"),
+    ],
+)
+def test_paces_that_nobody_ties_are_asked_about(rows: int, hours: float, asked: str):
+    # 5 rows of 240 knots are 1,200: 4,800 an hour are more, 31 fewer than is published of anybody.
+    every_other = [START + timedelta(days=2 * place) for place in range(6)]
+    book = woven(BOOK, [rows] * 6, hours, every_other)
+    assert asked in rests_of(book)
+    assert bool(asked) == ("take an hour" in rests_of(book))
+    # Four sessions are too few to doubt a weaver.
+    assert "take an hour" not in rests_of(replace(book, sessions=book.sessions[:4]))
+    assert bool(asked) == ("take an hour" in rests_of(replace(book, sessions=book.sessions[:5])))
