@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
@@ -149,10 +150,29 @@ def test_dots_and_marks_on_a_turned_sheet_have_the_right_size(seed: int, trouble
     assert wrong_squares(reading, sheet.cells).mean() <= 0.005
 
 
+@pytest.mark.parametrize("seed", [2, 3])
+def test_pale_dots_at_the_sides_are_no_paper(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    colours, kind = {2: (3, "bordered"), 3: (6, "speckled")}[seed]
+    cells, palette = framed(cartoon(rng, ROWS, KNOTS, colours, kind)), yarns(rng, colours)
+    trouble = {
+        2: Trouble(
+            points=13.4, inside="dots", grid="tenth", aspect=1.2, tilt_deg=17, turn_deg=5.7, supersample=1
+        ),
+        3: Trouble(points=12.3, inside="dots", tilt_deg=26.5, turn_deg=-6.2, falloff=0.17, supersample=1),
+    }[seed]
+    trouble = replace(trouble, noise=(3 if seed == 2 else 4.7), jpeg=55, blur=0.12)
+    reading = read_sheet(put_on_paper(np.random.default_rng(seed), cells, palette, trouble).data)
+    assert (reading.knots_across, reading.rows) == (KNOTS, ROWS)
+
+
 @pytest.mark.slow
-@pytest.mark.parametrize("seed", [8001, 8002])
-def test_dots_are_read_neither_along_their_diagonals_nor_as_half_squares(seed: int) -> None:
-    sheet = sheet_of(seed, "dots")
+@pytest.mark.parametrize(
+    ("seed", "kind"),
+    [(8001, "dots"), (8002, "dots"), (4101, "dots"), (4102, "dots"), (4103, "dots"), (4102, "symbols")],
+)
+def test_dots_are_read_neither_along_their_diagonals_nor_as_half_squares(seed: int, kind: str) -> None:
+    sheet = sheet_of(seed, kind)
     reading = read_sheet(sheet.data)
     assert (reading.knots_across, reading.rows) == (sheet.knots, sheet.rows)
 
@@ -219,7 +239,39 @@ def test_squares_larger_than_sixty_points_are_read_at_a_glance(points: float, gr
     reading = read_sheet(sheet.data)
     assert (reading.knots_across, reading.rows) == (16, 20)
     assert not wrong_squares(reading, cells).any()
-    assert reading.is_sure
+    # Lines tell where the cartoon ends; without them only the colours do.
+    assert reading.asks == (() if grid == "thin" else (Ask.EDGES,))
+
+
+@pytest.mark.parametrize("drawn", [True, False])
+@pytest.mark.parametrize("ring", ["paper", "dark"])
+def test_where_a_cartoon_without_lines_ends_on_paper_is_always_asked(ring: str, drawn: bool) -> None:
+    cells, palette = true_cartoon(kind="bordered")
+    edge = 5 if ring == "paper" else 0
+    palette = np.concatenate([palette, [[250, 248, 240]]]).astype(np.uint8)
+    cells[:2], cells[-2:], cells[:, :2], cells[:, -2:] = edge, edge, edge, edge
+    if drawn:
+        sheet = enlarged(cells, palette, 7, margin=25)
+    else:
+        trouble = Trouble(points=9.0, grid="none", tilt_deg=6, noise=2, jpeg=85, supersample=1)
+        sheet = put_on_paper(np.random.default_rng(2), cells, palette, trouble)
+    assert Ask.EDGES in read_sheet(sheet.data).asks
+
+
+def test_a_yarn_of_a_few_scattered_squares_is_a_yarn() -> None:
+    cells, palette = true_cartoon(seed=4, colours=4, kind="medallion")
+    rare = np.array([[199, 67, 65], [93, 201, 237]], dtype=np.uint8)
+    at = np.random.default_rng(7).integers(4, (ROWS - 4, KNOTS - 4), (24, 2))
+    for index, (row, knot) in enumerate(at):
+        cells[row, knot] = 4 + index % 2
+    palette = np.concatenate(
+        [np.array([[193, 191, 24], [38, 81, 34], [150, 26, 134], [120, 120, 120]]), rare]
+    )
+    trouble = Trouble(points=5.8, turn_deg=1.8, numbers=True, noise=2, jpeg=65, blur=0.142)
+    sheet = put_on_paper(np.random.default_rng(4), cells, palette.astype(np.uint8), trouble)
+    reading = read_sheet(sheet.data)
+    assert len(reading.palette) == 6
+    assert wrong_squares(reading, cells).mean() <= 0.002
 
 
 def test_lines_unseen_on_dark_yarn_do_not_cut_the_sides_off() -> None:

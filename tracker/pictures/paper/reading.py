@@ -96,6 +96,9 @@ _CLEAR_BLOCKS = 24
 """Knots and rows from which on blocks of points are believed unasked."""
 _BLOCKS_ALIKE = 0.985
 """Share of colour changes that lie on every so-many-th line, from which on the squares are that much larger."""
+_FEWER_INSIDE, _SOME_LINES = 0.6, 0.25
+"""Share of lines seen inside blocks, beside that between them, up to which there are none inside; and share of all from
+which on lines are drawn there."""
 _MOST_TIMES = 12
 """How many found squares a square may have along a side."""
 _SINGLE_RUNS = 0.01
@@ -156,6 +159,8 @@ class Found:
     """The lattice and the extent without numbers from the weaver; None with corners set by hand."""
     drawn: bool
     """Whether a program drew the picture."""
+    whole: bool = True
+    """Whether it is clear that the squares are whole knots, not halves of them and not several."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -541,25 +546,29 @@ def _on_paper(
     if min(height, width) < 24:
         return None
     by_eye = corners is None and not drawn
-    large = _large_squares(rgb, steps) if by_eye else None
-    found = large or (_straight_lattice(rgb, steps) if by_eye else _level_lattice(rgb, wish, corners, steps))
+    large, straight = _glanced_at(rgb, steps) if by_eye else (None, None)
+    found = large or (
+        _straight_lattice(rgb, straight, steps) if by_eye else _level_lattice(rgb, wish, corners, steps)
+    )
     steps.at(0.7)
     if found is None:
         return None
     lattice, coherence = found
+    whole = True
     if corners is not None:
         by_itself = None
         lattice, extent = _cornered(lattice, corners, wish)
     else:
         if not drawn and large is None:
-            lattice = without_halves(rgb, lattice)
+            lattice, whole = without_halves(rgb, lattice)
         seen = find_extent(rgb, lattice)
         if seen is None:
             return None
         by_itself = lattice, seen
         lattice, extent = _counted(lattice, seen, wish)
     steps.at(0.8)
-    return _looked_at(rgb, wish, lattice, extent, coherence, by_itself, drawn, steps)
+    looked = _looked_at(rgb, wish, lattice, extent, coherence, by_itself, drawn, steps)
+    return replace(looked, whole=looked.whole and whole) if looked is not None else None
 
 
 def _level_lattice(
@@ -577,13 +586,15 @@ def _level_lattice(
     return Lattice(across=across, along=along, to_flat=to_flat), _coherence(across, along)
 
 
-def _straight_lattice(rgb: NDArray[np.uint8], steps: _Steps) -> tuple[Lattice, float] | None:
-    """Return the lattice of a photograph or a scan, and its coherence.
+def _straight_lattice(
+    rgb: NDArray[np.uint8], straight: FloatArray | None, steps: _Steps
+) -> tuple[Lattice, float] | None:
+    """Return the lattice of a photograph or a scan, and its coherence; `straight` straightens the picture where that is known.
 
     What was followed on a picture straightened by its lines' directions straightens it better: then bands cut no line
     aslant, one pitch fits all the sheet, and the lattice is followed anew.
     """
-    to_flat = straight = straightening(rgb)
+    to_flat = straight = straightening(rgb) if straight is None else straight
     steps.at(0.25)
     times = 2 if rgb.shape[0] * rgb.shape[1] > _MOST_FIRST_PIXELS else 1
     found: tuple[Lattice, float] | None = None
@@ -662,21 +673,27 @@ def _followed(
     )
 
 
-def _large_squares(rgb: NDArray[np.uint8], steps: _Steps) -> tuple[Lattice, float] | None:
-    """Return the lattice of squares so large that it is seen at a glance, and its coherence; None when there are none.
+def _glanced_at(
+    rgb: NDArray[np.uint8], steps: _Steps
+) -> tuple[tuple[Lattice, float] | None, FloatArray | None]:
+    """Return the lattice of squares so large that it is seen at a glance, with its coherence, and what straightens the picture.
 
-    Seen from near, a line has two edges, paper has grain, and a half or a third of a large square passes for the pitch.
+    Each is None where a glance does not tell. Seen from near, a line has two edges, paper has grain, a half or a third of
+    a large square passes for the pitch, and dots stand in diagonal lines as clearly as in rows.
     """
     times = -(-max(rgb.shape[:2]) // _GLANCE_SIDE)
     if times < 2:
-        return None
+        return None, None
     small = np.asarray(Image.fromarray(rgb).reduce(times))
     enlarged = np.diag([float(times), float(times), 1.0])
     followed = _followed(
         rgb, times, enlarged @ straightening(small) @ np.linalg.inv(enlarged), steps, (0.15, 0.25)
     )
-    if followed is None or followed.least_pitch * times < _LARGE_PITCH or followed.coherence < _CLEAR_EDGES:
-        return None
+    if followed is None or followed.coherence < _CLEAR_EDGES:
+        return None, None
+    straight = enlarged @ followed.straighter.to_flat
+    if followed.least_pitch * times < _LARGE_PITCH:
+        return None, straight
     # Motifs that repeat, and every tenth line, keep such a step as well; but their squares are of several colours.
     told: list[tuple[Lattice, float]] = []
     for parts in (1, 2, 3):
@@ -688,7 +705,8 @@ def _large_squares(rgb: NDArray[np.uint8], steps: _Steps) -> tuple[Lattice, floa
             )
     most = max((share for _lattice, share in told), default=0.0)
     enough = max(_LARGE_EXPLAINED, 1 - _LARGE_LEFT - 2 * (1 - most))
-    return next(((finer, followed.coherence) for finer, share in told if share >= enough), None)
+    large = next(((finer, followed.coherence) for finer, share in told if share >= enough), None)
+    return large, straight
 
 
 def _coherence(across: Axis, along: Axis) -> float:
@@ -757,7 +775,10 @@ def _looked_at(
         coarse = _coarser(rgb, lattice, extent, squares, shades)
         if coarse is not None:
             # What was found itself is the coarser lattice: numbers given later are laid over that one.
-            return _looked_at(rgb, wish, *coarse, coherence, coarse if by_itself else None, drawn, steps)
+            lattice, extent, clear = coarse
+            by_itself = (lattice, extent) if by_itself else None
+            looked = _looked_at(rgb, wish, lattice, extent, coherence, by_itself, drawn, steps)
+            return replace(looked, whole=looked.whole and clear) if looked is not None else None
     steps.at(0.95)
     return Found(
         lattice=lattice,
@@ -773,8 +794,8 @@ def _looked_at(
 
 def _coarser(
     rgb: NDArray[np.uint8], lattice: Lattice, extent: Extent, squares: Squares, shades: Shades
-) -> tuple[Lattice, Extent] | None:
-    """Return the lattice whose squares are blocks of the found ones; None when the found squares are the knots.
+) -> tuple[Lattice, Extent, bool] | None:
+    """Return the lattice whose squares are blocks of the found ones and whether that is clear; None when the found squares are the knots.
 
     Marks in the middle of squares keep step at half their pitch, and so do squares too large for a likely pitch. Then
     nearly all blocks are of one colour, and no line is drawn inside them.
@@ -809,7 +830,8 @@ def _coarser(
             on = (places - start) % times == 0
             between.append(float(seen[places[on]].mean()))
             inside.append(float(seen[places[~on]].mean()))
-        if max(inside) > 0.6 * min(between):
+        clear = max(inside) <= _FEWER_INSIDE * min(between)
+        if not clear and min(inside) >= _SOME_LINES:
             continue
         left, top = (
             extent.left + phase_of[1] - (times if phase_of[1] else 0),
@@ -819,15 +841,18 @@ def _coarser(
         filled = filling_box(rgb, moved)
         if filled is not None:
             # Of small squares a picture's edge cuts some; of the large ones it cuts none, and they tell of no margin.
-            return moved, Extent(
-                left=filled[0], top=filled[1], right=filled[2], bottom=filled[3], ruled=extent.ruled, sure=1.0
+            left, top, right, bottom = filled
+            return (
+                moved,
+                Extent(left=left, top=top, right=right, bottom=bottom, ruled=extent.ruled, sure=1.0),
+                clear,
             )
         # A rest of more than half a block is a block that the found extent cut.
         rows = (extent.bottom - top + times // 2 - (times % 2 == 0)) // times
         knots = (extent.right - left + times // 2 - (times % 2 == 0)) // times
         first_row = 1 if phase_of[0] and phase_of[0] <= times // 2 else 0
         first_knot = 1 if phase_of[1] and phase_of[1] <= times // 2 else 0
-        return moved, replace(extent, left=first_knot, top=first_row, right=knots, bottom=rows)
+        return moved, replace(extent, left=first_knot, top=first_row, right=knots, bottom=rows), clear
     return None
 
 
@@ -974,7 +999,8 @@ def _reading_of(
     size_sure = min(1.0, squares_found.coherence / 0.3)
     if not squares_found.told:
         # Without lines, nearly all edges must lie on the lattice: the steps of a large motif keep some step too.
-        if squares_found.coherence < (_CLEAR_LINES if extent.ruled else _CLEAR_EDGES):
+        clear = _CLEAR_LINES if extent.ruled else _CLEAR_EDGES
+        if squares_found.coherence < clear or not squares_found.whole:
             asks.append(Ask.SIZE)
         if extent.sure < 0.55:
             asks.append(Ask.EDGES)

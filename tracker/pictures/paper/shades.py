@@ -37,6 +37,11 @@ _LEAKS = (0.0, 0.02, 0.04, 0.06, 0.08, 0.11, 0.14, 0.18)
 """Shares of each neighbour's colour that are tried as leaking into a square."""
 _MOST_LIGHT = 1.2
 """Range of the logarithm of the light over a sheet that is believed: a factor of 3.3 in the picture, 13 in real light."""
+_FEW, _FEW_ALIKE = 15, 8.0
+"""Squares below which two clusters tell nothing by a gap between them, and CIEDE2000 below which they are then one yarn."""
+_RARE_APART, _LEAST_RARE, _NO_FEW, _MOST_RARE_SHARE, _MOST_RARE = 14.0, 5, 50, 0.04, 2_000
+"""How far from every other yarn the squares of a yarn of a few scattered squares must lie, how many there must be, from how
+many on they would be a cluster by themselves, and the share of all squares, and the number, of which nothing is told."""
 _SAMPLE = 40_000
 _TAILS = 4.0
 """Degrees of freedom of the heavy-tailed (Student) spread round a yarn's colour."""
@@ -103,6 +108,8 @@ def find_shades(
         labels = _assign(places.reshape(-1, 3), centres)[0].reshape(rows, knots)
         if many is None:
             centres, labels = _without_ghosts(places, labels, centres, noise)
+            if not even_light:
+                centres, labels = _with_rare(places, labels, centres, noise)
         if round_ < _ROUNDS - 1 and not even_light:
             light = light + _local_light(lit, places, labels, centres)
             even = _evening(lab, labels)
@@ -358,7 +365,8 @@ def _merged(
             pair = (centres[first].tobytes(), centres[two].tobytes())
             if away[first, two] > 22 or pair in apart:
                 continue
-            if not _gap_between(lab, centres[first], centres[two], noise):
+            few = max(counts[first], counts[two]) < _FEW and away[first, two] < _FEW_ALIKE
+            if few or not _gap_between(lab, centres[first], centres[two], noise):
                 break
             apart.add(pair)
         else:
@@ -456,6 +464,45 @@ def _without_ghosts(
         centres = np.delete(centres, ghost, axis=0)
         labels = _assign(flat, centres)[0].reshape(shape)
     return centres, labels
+
+
+def _with_rare(
+    lab: NDArray[np.float32], labels: NDArray[np.intp], centres: FloatArray, noise: float
+) -> tuple[FloatArray, NDArray[np.intp]]:
+    """Return the clusters with yarns of a few scattered squares among them.
+
+    What leaks into single squares spreads them wider than others, too thin to be a cluster by itself; but they lie far from
+    every yarn found, near each other, and between no two of their neighbours.
+    """
+    flat = lab.reshape(-1, 3)
+    apart = max(_RARE_APART, 6.0 * noise)
+    off = np.sqrt(((flat - centres[labels.ravel()]) ** 2).sum(axis=1))
+    rest = np.flatnonzero(off > 0.8 * apart)
+    if len(rest) > min(_MOST_RARE, _MOST_RARE_SHARE * len(flat)):
+        # So many are no few squares of a yarn: the lattice or the light is off.
+        return centres, labels
+    explained = off <= 0.8 * apart
+    while len(rest) >= _LEAST_RARE and len(centres) < MAX_COLOURS:
+        colours = flat[rest].astype(np.float64)
+        near = ((colours[:, None] - colours[None]) ** 2).sum(axis=2) < (0.6 * apart) ** 2
+        members = near[int(np.argmax(near.sum(axis=1)))]
+        centre = np.median(colours[members], axis=0)
+        members = ((colours - centre) ** 2).sum(axis=1) < (0.7 * apart) ** 2
+        if members.sum() < _LEAST_RARE:
+            break
+        centre = np.median(colours[members], axis=0)
+        with_it = np.concatenate([centres, centre[None]])
+        tried = labels.copy()
+        tried.ravel()[rest[members]] = len(centres)
+        away = np.sqrt(((centres - centre) ** 2).sum(axis=1))
+        few = _LEAST_RARE <= members.sum() < _NO_FEW and away.min() > apart
+        if few and not _ghostly(lab, tried, with_it, len(centres), noise):
+            # The tail of a wide cluster would take many of its squares along.
+            taken = int(((_assign(flat, with_it)[0] == len(centres)) & explained).sum())
+            if taken <= 0.5 * members.sum() + 2:
+                centres, labels = with_it, tried
+        rest = rest[~members]
+    return centres, _assign(flat, centres)[0].reshape(labels.shape)
 
 
 def _ghostly(

@@ -28,6 +28,10 @@ _RING_PAPER = 0.98
 """Share of paper in the outermost squares on all four sides from which on they may be a margin."""
 _FULL_LINE, _BARE_LINE = 0.6, 0.6
 """Share of a line of squares that must be coloured to be the cartoon's, and paper to be the margin's."""
+_UNTOLD = 0.5
+"""How sure the end of a cartoon is at most where colour alone tells it from the margin: so little is asked about."""
+_PAPER_TINT, _MOST_NOISE = 0.16, 4.0
+"""How far paper may be tinted, beside its lightness, and the noise that adds to it at most: dots raise it beyond the paper's."""
 _BARE_GAP, _GAP_LINES = 0.75, 0.3
 """Share of paper in a line of squares from which on, and of lines round them up to which, it lies outside the cartoon."""
 _MOST_SQUARES = 3_000_000
@@ -177,15 +181,15 @@ def lines_seen(
     return (upright_line | upright_edge).mean(axis=0), (level_line | level_edge).mean(axis=1)
 
 
-def without_halves(rgb: ByteArray, lattice: Lattice) -> Lattice:
-    """Return the lattice that runs between dots or marks rather than through them, or at half their distance.
+def without_halves(rgb: ByteArray, lattice: Lattice) -> tuple[Lattice, bool]:
+    """Return the lattice that runs between dots or marks rather than through them, or at half their distance, and whether that is clear.
 
     A dot or a mark in the middle of every square keeps step at half the pitch: then every second line of the lattice is the
     cartoon's and the others run through the middles. Which ones is told by the squares: the wrong ones mix four colours.
     """
     left, top, right, bottom = _middle_box(rgb, lattice)
     if right - left < _LEAST_TURNS or bottom - top < _LEAST_TURNS:
-        return lattice
+        return lattice, True
     inside = np.array([0.3, 0.4, 0.5, 0.6, 0.7])
     a, b = np.arange(left, right, dtype=np.float64), np.arange(top, bottom, dtype=np.float64)
     # Between lines as well as on them: the phase of such a lattice may lie anywhere between.
@@ -199,10 +203,18 @@ def without_halves(rgb: ByteArray, lattice: Lattice) -> Lattice:
     ]
     twice = (any(map(_take_turns, across)), any(map(_take_turns, along)))
     box = (left, top, right, bottom)
+    if all(twice):
+        dotted = _between_dots(rgb, lattice, box)
+        if dotted is not None:
+            return dotted, True
     uneven = _unevenness(lattice, box)
     best, out = _worth_of(rgb, lattice.moved(left, top), right - left - 2, bottom - top - 2), lattice
+    kinds = {twice} if all(twice) else {(False, False), (twice[0], False), (False, twice[1])}
+    if all(twice):
+        # Lines and what lies between them take turns both ways: halves, but where the squares begin is less clear.
+        best = -np.inf
     # A square twice as large has a dot in its middle as well, but passes one over: it must be worth much more.
-    for doubled in sorted({(False, False), (twice[0], False), (False, twice[1]), twice}, key=sum):
+    for doubled in sorted(kinds, key=sum):
         if doubled[0] != doubled[1] and _unevenness(lattice.doubled(*doubled), box) > max(
             _MOST_UNEVEN, uneven
         ):
@@ -215,9 +227,43 @@ def without_halves(rgb: ByteArray, lattice: Lattice) -> Lattice:
             for other in np.arange(0, 1 + doubled[1], 0.5):
                 moved = lattice.moved(left + one, top + other).doubled(*doubled)
                 worth = _worth_of(rgb, moved, *sides)
-                if worth > best + max(_LEAST_GAIN, _GAIN * abs(best)):
+                if worth > (best if all(twice) else best + max(_LEAST_GAIN, _GAIN * abs(best))):
                     best, out = worth, moved
+    return out, not any(twice) or (out is not lattice and not all(twice))
+
+
+def _between_dots(rgb: ByteArray, lattice: Lattice, box: tuple[int, int, int, int]) -> Lattice | None:
+    """Return the lattice of squares twice as large with a dot in the middle of each; None when there are no dots.
+
+    Middles of such squares have the yarns' colours and differ from square to square; their corners and the middles of
+    their sides are paper, or a line, and all alike.
+    """
+    left, top, right, bottom = box
+    knots, rows = (right - left) // 2 - 1, (bottom - top) // 2 - 1
+    best, out = _CLEAR_DOTS, None
+    for one in np.arange(0, 2, 0.5):
+        for other in np.arange(0, 2, 0.5):
+            squares = lattice.moved(left + one, top + other).doubled(across=True, along=True)
+            middles, *others = (
+                _change(look_at_squares(rgb, squares.moved(a, b), (0, 0, knots, rows), 4, 0.1))
+                for a, b in ((0.0, 0.0), (0.5, 0.0), (0.0, 0.5), (0.5, 0.5))
+            )
+            clear = middles / (max(others) + _ALIKE_CHANGE)
+            if clear > best:
+                best, out = clear, squares
     return out
+
+
+def _change(squares: Squares) -> float:
+    """Return how far neighbouring squares differ, squared, on average, beyond what whole rows and columns do.
+
+    A thick line makes whole rows differ, and uneven light changes little from square to square.
+    """
+    colours = squares.colours.astype(np.float64)
+    for _round in range(2):
+        for axis in (1, 0):
+            colours = colours - np.median(colours, axis=axis, keepdims=True)
+    return float(np.mean([np.square(np.diff(colours, axis=axis)).sum(axis=2).mean() for axis in (0, 1)]))
 
 
 def _worth_of(rgb: ByteArray, lattice: Lattice, knots: int, rows: int) -> float:
@@ -233,10 +279,13 @@ _MOST_UNEVEN = 1.6
 """Width over height, or height over width, of squares that one axis alone may be doubled to."""
 _GAIN, _LEAST_GAIN = 0.25, 20.0
 """How much more another lattice's squares must be worth, as a share and in square steps of a channel; chance gains a tenth."""
+_CLEAR_DOTS, _ALIKE_CHANGE = 2.5, 60.0
+"""How much more the middles of squares with dots must differ than what lies between them, and what all differ by noise, in
+square steps of a channel; sheets of dots have 4 to 40, of marks 1.7 at most, others 1.1."""
 _LEAST_TURNS = 12
 """Lines of squares from which on it is told whether two kinds take turns."""
-_TURNS, _TURN_STEP = 0.8, 2.0
-"""Share of lines that differ alike from both their neighbours, and by how many grey steps on average, when they do."""
+_TURNS = ((0.8, 2.0), (0.7, 10.0))
+"""Share of lines that differ alike from both their neighbours, and by how many grey steps on average, when they do: either."""
 _MOST_MIDDLE = 80
 """Squares each way that are looked at to tell."""
 
@@ -246,8 +295,8 @@ def _take_turns(colours: FloatArray) -> bool:
     turn = 1 - 2 * (np.arange(len(colours) - 2) % 2)
     step = (colours[1:-1] - (colours[:-2] + colours[2:]) / 2) * turn[:, None]
     share = (step > 0).mean(axis=0)
-    clear = np.maximum(share, 1 - share) >= _TURNS
-    return bool((clear & (np.abs(np.median(step, axis=0)) >= _TURN_STEP)).any())
+    share, size = np.maximum(share, 1 - share), np.abs(np.median(step, axis=0))
+    return any(bool(((share >= least) & (size >= step)).any()) for least, step in _TURNS)
 
 
 def _middle_box(rgb: ByteArray, lattice: Lattice) -> tuple[int, int, int, int]:
@@ -399,7 +448,9 @@ def _paper(squares: Squares, flat: NDArray[np.bool_], noise: float) -> NDArray[n
     light = colours.mean(axis=2)
     tint = colours.max(axis=2) - colours.min(axis=2)
     reference = float(np.quantile(light[flat], 0.97)) if flat.any() else 255.0
-    return np.asarray(flat & (light > 0.62 * reference) & (tint < 0.16 * light + 3 * noise + 6))
+    return np.asarray(
+        flat & (light > 0.62 * reference) & (tint < _PAPER_TINT * light + 3 * min(noise, _MOST_NOISE) + 6)
+    )
 
 
 def _over_dark_sides(
@@ -516,7 +567,8 @@ def _coloured_box(
         if x1 - x0 < 3 or y1 - y0 < 3:
             return None
         sure = min(ls, ts, rs, bs)
-    return x0, y0, x1, y1, min(sure, 0.5) if fills else sure
+    # Without lines, paper-white squares round the design are told from the margin by nothing: whoever sees it must say.
+    return x0, y0, x1, y1, min(sure, _UNTOLD) if fills or (x0, y0, x1, y1) != whole else sure
 
 
 def _margin_end(paper: NDArray[np.bool_], seen: NDArray[np.bool_]) -> tuple[int | None, float]:
