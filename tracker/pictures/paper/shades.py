@@ -482,20 +482,21 @@ def _with_rare(
         # So many are no few squares of a yarn: the lattice or the light is off.
         return centres, labels
     explained = off <= 0.8 * apart
-    while len(rest) >= _LEAST_RARE and len(centres) < MAX_COLOURS:
+    least = max(_LEAST_RARE, LEAST_SHARE * len(flat))
+    while len(rest) >= least and len(centres) < MAX_COLOURS:
         colours = flat[rest].astype(np.float64)
         near = ((colours[:, None] - colours[None]) ** 2).sum(axis=2) < (0.6 * apart) ** 2
         members = near[int(np.argmax(near.sum(axis=1)))]
         centre = np.median(colours[members], axis=0)
         members = ((colours - centre) ** 2).sum(axis=1) < (0.7 * apart) ** 2
-        if members.sum() < _LEAST_RARE:
+        if members.sum() < least:
             break
         centre = np.median(colours[members], axis=0)
         with_it = np.concatenate([centres, centre[None]])
         tried = labels.copy()
         tried.ravel()[rest[members]] = len(centres)
         away = np.sqrt(((centres - centre) ** 2).sum(axis=1))
-        few = _LEAST_RARE <= members.sum() < _NO_FEW and away.min() > apart
+        few = least <= members.sum() < _NO_FEW and away.min() > apart
         if few and not _ghostly(lab, tried, with_it, len(centres), noise):
             # The tail of a wide cluster would take many of its squares along.
             taken = int(((_assign(flat, with_it)[0] == len(centres)) & explained).sum())
