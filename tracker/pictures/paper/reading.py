@@ -559,9 +559,11 @@ def _on_paper(
         by_itself = None
         lattice, extent = _cornered(lattice, corners, wish)
     else:
-        if not drawn and large is None:
-            lattice, whole = without_halves(rgb, lattice)
         seen = find_extent(rgb, lattice)
+        if not drawn and large is None:
+            as_found = lattice
+            lattice, whole = without_halves(rgb, lattice, seen)
+            seen = seen if lattice is as_found else find_extent(rgb, lattice)
         if seen is None:
             return None
         by_itself = lattice, seen

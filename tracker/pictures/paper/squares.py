@@ -181,13 +181,13 @@ def lines_seen(
     return (upright_line | upright_edge).mean(axis=0), (level_line | level_edge).mean(axis=1)
 
 
-def without_halves(rgb: ByteArray, lattice: Lattice) -> tuple[Lattice, bool]:
+def without_halves(rgb: ByteArray, lattice: Lattice, extent: Extent | None) -> tuple[Lattice, bool]:
     """Return the lattice that runs between dots or marks rather than through them, or at half their distance, and whether that is clear.
 
     A dot or a mark in the middle of every square keeps step at half the pitch: then every second line of the lattice is the
     cartoon's and the others run through the middles. Which ones is told by the squares: the wrong ones mix four colours.
     """
-    left, top, right, bottom = _middle_box(rgb, lattice)
+    left, top, right, bottom = _middle_box(rgb, lattice, extent)
     if right - left < _LEAST_TURNS or bottom - top < _LEAST_TURNS:
         return lattice, True
     inside = np.array([0.3, 0.4, 0.5, 0.6, 0.7])
@@ -299,9 +299,8 @@ def _take_turns(colours: FloatArray) -> bool:
     return any(bool(((share >= least) & (size >= step)).any()) for least, step in _TURNS)
 
 
-def _middle_box(rgb: ByteArray, lattice: Lattice) -> tuple[int, int, int, int]:
+def _middle_box(rgb: ByteArray, lattice: Lattice, extent: Extent | None) -> tuple[int, int, int, int]:
     """Return a box of squares round the middle of what is in step with the lattice, or else of the picture."""
-    extent = find_extent(rgb, lattice)
     box = (
         (extent.left, extent.top, extent.right, extent.bottom)
         if extent is not None
