@@ -204,7 +204,7 @@ def test_what_a_saved_session_answers_in_one_line() -> None:
     assert what_changed(None, woven, rug) == "Row 50 of 200 · the last row is woven"
     short = told.answers(finish=None, yarns=(told.yarn("blue", YarnWord.SHORT, short_g=40.0),))
     assert what_changed(None, short, rug) == "Row 50 of 200 · Indigo: short 40 g"
-    later = replace(told.answers(yarns=()), finish=replace(told.answers().finish, middle=date(2027, 1, 21)))  # type: ignore[type-var, arg-type]
+    later = replace(told.answers(yarns=()), finish=replace(told.answers().finish, middle=date(2027, 1, 21)))
     assert what_changed(told.answers(), later, rug) == "Row 50 of 200 · 21 Jan 2027 (1 day later)"
     assert what_changed(later, told.answers(yarns=()), rug) == "Row 50 of 200 · 20 Jan 2027 (1 day sooner)"
     assert what_changed(told.answers(finish=None), later, rug) == "Row 50 of 200 · 21 Jan 2027"
@@ -466,9 +466,9 @@ def test_a_bare_rug_sets_its_evenings_off_and_a_planned_cartoon_shows_its_yarns(
     undyed = rug_picture(rugs.book(rugs.session(1, 1), rugs.session(2, 1), yarns=()))
     assert undyed[1, 0].tolist() == [0xB0, 0x8D, 0x62]
     chosen = SimpleNamespace(cells=np.array([[0, 1], [1, 1]], dtype=np.uint8), palette=("#aa0000", "#00BB00"))
-    drawn = chosen_cartoon(chosen, {"#AA0000": "#0000CC"})  # type: ignore[arg-type]
+    drawn = chosen_cartoon(chosen, {"#AA0000": "#0000CC"})
     assert drawn.tolist() == [[[0, 0, 0xCC], [0, 0xBB, 0]], [[0, 0xBB, 0], [0, 0xBB, 0]]]
-    assert chosen_cartoon(chosen, {}, longest=1).shape == (1, 1, 3)  # type: ignore[arg-type]
+    assert chosen_cartoon(chosen, {}, longest=1).shape == (1, 1, 3)
 
 
 def test_beside_the_picture_stands_how_far_it_is_woven() -> None:
@@ -634,7 +634,7 @@ def test_a_reading_in_full() -> None:
     unsure = SimpleNamespace(
         **{**vars(reading), "is_sure": False, "doubted": np.zeros(cells.shape, dtype=bool)}
     )
-    state = build_reading_state(unsure, (), frozenset(), blank_form(TODAY))  # type: ignore[arg-type]
+    state = build_reading_state(unsure, (), frozenset(), blank_form(TODAY))
     assert (state.verdict, state.doubts) == ("Not sure. Please look at this before you take it:", "")
 
 
@@ -885,7 +885,7 @@ def paid(amount: float, kind: PaymentKind = PaymentKind.DEPOSIT, **changes: Any)
 def test_the_page_of_an_order_in_full() -> None:
     rug = rugs.book(rugs.session(1, 5), orders=(agreed(OrderItem.CUSTOMER, OrderItem.PAID),),
                     payments=(paid(600.25, note="in cash"), paid(100.0, PaymentKind.REST)))  # fmt: skip
-    answers = told.answers(finish=replace(told.answers().finish, chance_of_promise=0.5))  # type: ignore[type-var, arg-type]
+    answers = told.answers(finish=replace(told.answers().finish, chance_of_promise=0.5))
     state = order.build_order_state(rug, answers, "EUR")
     assert (state.rug_name, state.what_for, state.promise, state.late) == (
         "Little field", "", "Ready by then: as likely as not.", False,
@@ -908,7 +908,7 @@ def test_the_page_of_an_order_in_full() -> None:
     assert state.shown_words == "The record tells: For and Paid."
     worried = order.build_order_state(
         rug, replace(answers, finish=replace(answers.finish, chance_of_promise=0.49))
-    )  # type: ignore[type-var, arg-type]
+    )
     assert worried.late
 
 
@@ -951,7 +951,7 @@ def test_how_a_promise_stands_when_there_is_no_chance_to_tell() -> None:
         "How likely it is cannot be said while there is no date for the last row.", False,
     )  # fmt: skip
     assert promise(date(2027, 3, 6), 0.0) == ("", False)
-    chance = replace(told.answers().finish, chance_of_promise=0.1)  # type: ignore[type-var, arg-type]
+    chance = replace(told.answers().finish, chance_of_promise=0.1)
     said, late = promise(date(2027, 3, 6), 3.5, finish=chance)
     assert said == f"Ready by then: {words.chance_words(0.1)}. 4 days of work after weaving are counted in."
     assert late
@@ -1235,7 +1235,7 @@ def test_a_width_is_said_beside_what_is_planned_and_allowed() -> None:
     assert inches is not None
     assert inches.title == "Width along the rug, in inches; the band is allowed"
     assert inches.points[0].y == pytest.approx(40.0 / 2.54)
-    assert said(45.0, 44.0, rows_left=0).chart.trend == ()  # type: ignore[union-attr]
+    assert said(45.0, 44.0, rows_left=0).chart.trend == ()
 
 
 def test_the_woven_part_is_drawn_with_what_is_off_made_plain() -> None:
@@ -1257,7 +1257,7 @@ def test_the_woven_part_is_drawn_with_what_is_off_made_plain() -> None:
     state = build_shape_state(rug, told.answers(shape=shape(ahead=course(2.0, 3.0))))
     assert state.drawn == "Drawn to scale, dashed as planned; what is off is shown 10 times as large."
     plain = build_shape_state(rug, told.answers(shape=shape(ahead=course(0.0, 0.0))))
-    assert (plain.drawn, plain.drawing.factor) == ("Drawn to scale, dashed as planned.", 1)  # type: ignore[union-attr]
+    assert (plain.drawn, plain.drawing.factor) == ("Drawn to scale, dashed as planned.", 1)
     assert build_shape_state(rugs.book(), told.answers(shape=shape())).drawing is None
 
 

@@ -1049,7 +1049,7 @@ def test_the_facts_of_the_record_in_full() -> None:
 
 def test_todays_answers_in_the_record() -> None:
     rug = rugs.book(rugs.session(1, 50))
-    ready = replace(told.answers().finish, ready=date(2027, 1, 22))  # type: ignore[type-var, arg-type]
+    ready = replace(told.answers().finish, ready=date(2027, 1, 22))
     short_yarns = tuple(
         told.yarn(name, YarnWord.SHORT, short_g=40.0) for name in ("red", "blue", "weft", "gone", "gone")
     )
