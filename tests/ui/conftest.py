@@ -83,12 +83,17 @@ def open_app(
 
     opened: list = []
 
-    def opening(path: Path | None = None, size: tuple[int, int] = (360, 640), today: date = TODAY):
+    def opening(
+        path: Path | None = None,
+        size: tuple[int, int] = (360, 640),
+        today: date = TODAY,
+        background: bool = False,
+    ):
         from tests.ui.hand import Hand
 
         closing()
         Window.size = size
-        desk = Desk(path or tmp_path / "book.loomside", today=lambda: today, background=False)
+        desk = Desk(path or tmp_path / "book.loomside", today=lambda: today, background=background)
         app = open_window(desk)
         opened.append(app)
         settle()

@@ -40,6 +40,7 @@ def load_kv(module_file: str) -> None:
 WITH_UNIT = re.compile(
     r"(?<=\d) (?=[^\W\d_]{1,4}\b|[%°·])"  # 142.1 cm, 28 Nov
     r"|(?<=±) (?=\d)"
+    r"|(?<=\bR) (?=\d)"  # R 986 tex
     r"|(?<=\b[A-Z]{3}) (?=\d)"  # EUR 296.55
     r"| (?=·)"  # a dot between parts ends a line, it does not begin one
 )

@@ -70,12 +70,14 @@ class HomePage(Page):
     """What comes next, on the main key."""
     trouble = BooleanProperty(False)
     """Whether the book could not be opened or read."""
+    opening = BooleanProperty(False)
+    """Whether nothing can be said of the book yet: there may be a rug in it, so none is offered to be planned."""
 
     _next_page = "session"
 
     def refresh(self) -> None:
         desk = self.desk
-        self.trouble = bool(desk.trouble)
+        self.trouble, self.opening = bool(desk.trouble), False
         if desk.trouble:
             self.title = _("Loomside")
             self.empty, self.empty_hint = desk.trouble, ""
@@ -92,7 +94,7 @@ class HomePage(Page):
                     "Plan the first one: its size, its density, its colours. It takes about two minutes."
                 )
             else:
-                self.empty, self.empty_hint = _("Opening the book …"), ""
+                self.empty, self.empty_hint, self.opening = _("Opening the book …"), "", True
             return
         from tracker.presenters.home import build_home_state
 
@@ -144,15 +146,25 @@ class HomePage(Page):
         self.shell.go("yarn_story", yarn_id=yarn_id)
 
     def log(self) -> None:
-        """Open the evening form; without a rug, plan one; a book in trouble is tried again, or led to its copies."""
+        """Open what comes next; without a rug, plan one; a book in trouble is tried again, or led to its copies.
+
+        Where the first view of last time is shown while the book still opens, its key leads on as soon as it is open.
+        """
         if self.trouble and self.desk.damaged:
             self.shell.go("copies")
         elif self.trouble:
             self.desk.trouble = ""
             self.desk.open_soon()
-        elif self.desk.rug is None:
+        elif self.empty:
             self.shell.go("plan")
+        elif self.desk.rug is None:
+            self.desk.once(self._go_on)
         else:
+            self.shell.go(self._next_page)
+
+    def _go_on(self) -> None:
+        # Who went elsewhere while the book opened stays there.
+        if self.shell.page is self and self.desk.rug is not None:
             self.shell.go(self._next_page)
 
 
