@@ -82,6 +82,24 @@ def test_a_loose_beat_is_said_with_what_mends_it() -> None:
     assert "26.3 rows in 10 cm" in state.warning
 
 
+def test_a_book_in_inches_is_told_its_beat_in_inches_alone() -> None:
+    blank, loose, near = (
+        said(woven(*pairs), "inch") for pairs in ((), ((50, 21.0), (100, 42.0)), ((50, 20.0), (100, 40.2)))
+    )
+    # 25 rows in 10 cm are 6.35 to the inch, 26.3 are 6.68; some 4 cm too long are 1.5 in
+    assert blank.beat == "Nothing measured yet. Planned are 6.4 rows to the inch."
+    assert loose.beat.startswith("You beat 6.1 rows to the inch; planned are 6.4")
+    assert loose.warning == (
+        "At this beat the rug ends 1.5 in too long on the loom. "
+        "Beat harder: 6.7 rows to the inch from here on."
+    )
+    assert near.mend == "To end at the planned length, beat the rest to 6.4 rows to the inch."
+    for state in (blank, loose, near):
+        words = repr(state)
+        assert " cm" not in words
+        assert " mm" not in words
+
+
 def test_a_beat_near_the_plan_is_no_warning_but_says_what_ends_it_right() -> None:
     # 40.2 cm at row 100; 39.8 cm for 100 rows: 25.1 in 10 cm
     state = said(woven((50, 20.0), (100, 40.2)))
@@ -297,3 +315,14 @@ def test_the_text_of_the_answers_warns_of_the_shape_too() -> None:
     assert "The right side is 1." in text
     assert "Beat harder on the right" in text
     assert "100 rows are left to correct it in." in text
+
+
+def test_what_is_evened_out_is_said_in_inches_to_who_measures_in_inches() -> None:
+    rug = shaped(**square(ahead=3.0))
+    state = said(rug, "inch").shape
+    off_cm = 3.0
+    each = float(state.advice[0].split("Even out ")[1].split(" inches in every 10 rows")[0])
+    rows_left = int(state.rows_left.split()[0])
+    assert each == pytest.approx(off_cm / 2.54 * 10 / rows_left, abs=0.02)
+    assert " cm" not in repr(state)
+    assert " mm" not in repr(state)

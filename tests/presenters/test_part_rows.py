@@ -38,7 +38,7 @@ def test_half_a_row_is_a_tap_and_the_same_tap_takes_it_out() -> None:
     assert (state.half, state.begun, state.rows_after) == (50, 50, "then row 7 and 50 knots")
     stored = session_page.to_session(form, rug, TODAY)
     assert (stored.rows, stored.begun_knots) == (3, 50)
-    assert session_page.saved_words(stored, correcting=False) == "3 rows saved, 50 knots of the next row"
+    assert session_page.saved_words(stored, correcting=False) == "3 rows saved"
     only_part = replace(stored, rows=0)
     assert session_page.saved_words(only_part, correcting=False) == "Saved", (
         "the strip says the knots behind it"
@@ -148,3 +148,12 @@ def test_the_diary_says_the_part_of_a_row() -> None:
     assert headline(session(1, 0, None, begun_knots=30), Names()) == "30 knots of the next row"
     assert dict(details(session(1, 2, begun_knots=0), Names()))["Begun"] == "nothing of the next row"
     assert "Begun" not in dict(details(session(1, 2), Names()))
+
+
+def test_after_the_last_row_no_part_of_another_is_offered() -> None:
+    rug = book(session(1, 190))
+    form = session_page.blank_form(rug, TODAY)
+    assert (
+        session_page.build_session_state(form.with_rows(9, rug), rug, TODAY).begun_label == "Part of row 200"
+    )
+    assert session_page.build_session_state(form.with_rows(10, rug), rug, TODAY).begun_label == ""

@@ -9,7 +9,7 @@ from tests.presenters.rugs import book, session, yarns
 from tests.today import TODAY
 from tracker.domain.material_plan import material_plan
 from tracker.domain.rug import Lot, Preparation, PreparationKind, Role, Sample, Spoilt, Weighing, Yarn
-from tracker.forecast.answers import Answers, Basis, Where, YarnAnswer, YarnWord
+from tracker.forecast.answers import Answers, Basis, Told, Where, YarnAnswer, YarnWord
 from tracker.presenters.yarn import (
     build_yarn_state,
     build_yarn_story_state,
@@ -201,3 +201,14 @@ def test_an_act_says_what_it_did_to_its_yarn() -> None:
     said = yarn_changed(answers(answer()), answers(enough("red")), book(), "red")
     assert said == "Madder: was short 340 g, now enough, 200 g spare"
     assert yarn_changed(answers(answer()), answers(answer()), book(), "red") == "Madder: short 340 g"
+
+
+def test_what_the_scale_tells_is_said_when_it_was_weighed_and_not_of_a_ball_counted_later() -> None:
+    scale = Told(day=TODAY, mass_g=120.0, expected_g=125.0, usual_g=20.0)
+    weighed = answers(answer(told=scale))
+    assert (
+        yarn_changed(answers(answer()), weighed, book(), "red") == "Madder: 120 g on the scale, as reckoned"
+    )
+    # A ball counted moves what was reckoned before it was weighed, not what the scale showed.
+    counted = answers(answer(told=replace(scale, expected_g=118.0)))
+    assert yarn_changed(weighed, counted, book(), "red") == "Madder: short 340 g"

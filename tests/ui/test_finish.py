@@ -229,7 +229,8 @@ def test_a_finished_rug_is_measured_and_told_whether_it_is_within_what_is_allowe
     assert hand.sees("Measure it when it is washed and dry")
     hand.tap("Finished width")
     type_number(hand, f"{finished.width_cm + 1:.0f}")
-    assert hand.sees("Measure it when it is washed and dry")
+    told = next(words for words in hand.words() if words.startswith("Finished width: "))
+    assert told == f"Finished width: {finished.width_cm + 1:.0f} cm."
     hand.shell.dismiss_toast()
     hand.tap("Finished length")
     type_number(hand, f"{finished.length_cm - 9:.0f}")

@@ -4,8 +4,25 @@ from __future__ import annotations
 
 import pytest
 
+from tests.ui.hand import everything, shown
 from tracker.app.desk import Desk
 from tracker.previews.draw import settle
+from tracker.widgets.basics import EmptyState
+
+NEED_A_RUG = (
+    "shopping",
+    "preparation",
+    "costs",
+    "material",
+    "export",
+    "order",
+    "trimming",
+    "guide",
+    "balls",
+    "unpick",
+    "cloth",
+)
+"""Pages that tell of a rug, and of nothing without one."""
 
 
 @pytest.fixture
@@ -52,3 +69,22 @@ def test_who_went_elsewhere_while_the_book_opened_stays_there(open_app, demo, mo
     hand.app.desk.open()
     settle()
     assert hand.shell.page_name == "diary"
+
+
+@pytest.mark.parametrize("page", NEED_A_RUG)
+def test_a_page_without_a_rug_shows_a_picture_and_leads_to_the_plan_but_not_while_the_book_opens(
+    open_app, slowly, page: str
+) -> None:
+    hand = open_app(background=True)
+    hand.shell.go(page)
+    settle()
+    assert hand.sees("Opening the book")
+    assert not hand.sees("Plan a rug")
+    hand.app.desk.open()
+    settle()
+    assert hand.sees("No rug yet.")
+    state = next(w for w in everything(hand.shell.page) if isinstance(w, EmptyState) and shown(w) and w.there)
+    picture = next(w for w in everything(state) if getattr(w, "name", "") == state.icon and shown(w))
+    assert picture.height >= 40
+    hand.tap("Plan a rug")
+    assert hand.shell.page_name == "plan"

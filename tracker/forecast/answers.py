@@ -202,6 +202,18 @@ class ShapeAnswer:
     rows_left: int
 
 
+@dataclass(frozen=True, slots=True)
+class LengthWarning:
+    """The rug will end too long or too short on the loom, and it can still be mended."""
+
+    off_cm: float
+    """Positive where it ends too long."""
+    rows_per_10cm: float
+    """The beat from here on that ends it right."""
+    beat_can_mend: bool
+    """Whether a weaver can change her beat so far."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Answers:
     """The three answers for one rug on one day. Yarns stand worst first."""
@@ -216,7 +228,7 @@ class Answers:
     """Days for which nothing was entered, when they are so many that no date is given; known days off left out."""
     final_length_cm: float | None = None
     final_length_range_cm: tuple[float, float] | None = None
-    length_warning: str = ""
+    length_warning: LengthWarning | None = None
     shape: ShapeAnswer | None = None
     """None until a width or both sides were measured."""
     taught: Taught = NOTHING_TAUGHT

@@ -18,7 +18,7 @@ from tracker.domain.need import account_of
 from tracker.domain.rug import Hold, RugBook
 from tracker.domain.shopping import purchase
 from tracker.forecast import priors
-from tracker.forecast.answers import Answers, Basis, FinishAnswer, Where, YarnAnswer, YarnWord
+from tracker.forecast.answers import Answers, Basis, FinishAnswer, LengthWarning, Where, YarnAnswer, YarnWord
 from tracker.forecast.calendar import off_ordinals
 from tracker.forecast.chart import landmarks_of
 from tracker.forecast.cloth import density_to_mend, final_length
@@ -309,32 +309,23 @@ def _days_of_rows(
 # ------------------------------------------------------------------------------------------------ cloth
 
 
-def _length(now: Reckoning) -> tuple[float | None, tuple[float, float] | None, str]:
+def _length(now: Reckoning) -> tuple[float | None, tuple[float, float] | None, LengthWarning | None]:
     """Final length, its 80 % range, and a warning while the beat can still mend it."""
     cloth, plan = now.cloth, now.book.plan
     wanted_cm = length_to_weave_cm(plan)
     if not cloth.measured:
-        return None, None, ""
+        return None, None, None
     mean, sd = final_length(cloth, now.to_weave.rows)
     reach = TEN_PERCENT_POINT * sd
     between = (mean - reach, mean + reach)
     tolerance = LENGTH_TOLERANCE * wanted_cm
     if now.finished or plan.hold is Hold.LENGTH:
-        return mean, between, ""
+        return mean, between, None
     over = 1.0 - float(normal_below((wanted_cm + tolerance - mean) / max(sd, 1e-9)))
     under = float(normal_below((wanted_cm - tolerance - mean) / max(sd, 1e-9)))
     mend = density_to_mend(cloth, now.to_weave.rows, wanted_cm)
     if mend is None or max(over, under) < LENGTH_SURE:
-        return mean, between, ""
+        return mean, between, None
     # A beat can be changed by a few rows in 10 cm, not at will.
     can = abs(mend / cloth.rows_per_10cm - 1.0) < BEAT_CAN_CHANGE
-    off_cm = abs(mean - wanted_cm)
-    if over >= LENGTH_SURE:
-        text = _("At this beat the rug ends {off} cm too long on the loom.").format(off=f"{off_cm:.1f}")
-        advice = _("Beat harder: {rows} rows in 10 cm from here on.")
-    else:
-        text = _("At this beat the rug ends {off} cm too short on the loom.").format(off=f"{off_cm:.1f}")
-        advice = _("Beat more lightly: {rows} rows in 10 cm from here on.")
-    if not can:
-        advice = _("The beat alone cannot mend it: weave to the length and change the number of rows.")
-    return mean, between, text + " " + advice.format(rows=f"{mend:.1f}")
+    return mean, between, LengthWarning(mean - wanted_cm, mend, can)

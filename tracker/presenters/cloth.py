@@ -20,6 +20,7 @@ from tracker.forecast.shape import foot_width_cm
 from tracker.presenters.cloth_shape import ShapeState, build_shape_state
 from tracker.presenters.entry_text import READINGS, measured_words, reading_name
 from tracker.presenters.progress import Chart, ChartPoint, even_ticks
+from tracker.presenters.size_words import beat_of, length_warning_words
 from tracker.words import _, day_short, length, n_, number
 
 LEAST_STRETCH, MOST_STRETCH = 0.4, 2.5
@@ -271,16 +272,21 @@ def build_cloth_state(form: MeasureForm, book: RugBook, answers: Answers, unit: 
     plan, today = book.plan, answers.day
     cloth = read_cloth(plan, book.measurements, book.rows_woven)
     headline = figure = span = mend = ""
-    warning = answers.length_warning
-    beat = _("Nothing measured yet. Planned are {planned} rows in 10 cm.").format(
-        planned=number(plan.rows_per_10cm, 1)
-    )
+    warning = length_warning_words(answers.length_warning, unit)
+    inches = unit == "inch"
+    beat = (
+        _("Nothing measured yet. Planned are {planned} rows to the inch.")
+        if inches
+        else _("Nothing measured yet. Planned are {planned} rows in 10 cm.")
+    ).format(planned=beat_of(plan.rows_per_10cm, unit))
     wanted_cm = length_to_weave_cm(plan)
     final, between = answers.final_length_cm, answers.final_length_range_cm
     if cloth.measured:
-        beat = _("You beat {rows} rows into 10 cm; planned are {planned}.").format(
-            rows=number(cloth.rows_per_10cm, 1), planned=number(plan.rows_per_10cm, 1)
-        )
+        beat = (
+            _("You beat {rows} rows to the inch; planned are {planned}.")
+            if inches
+            else _("You beat {rows} rows into 10 cm; planned are {planned}.")
+        ).format(rows=beat_of(cloth.rows_per_10cm, unit), planned=beat_of(plan.rows_per_10cm, unit))
     if final is not None and cloth.measured:
         headline = _("On the loom it will end at about")
         figure = length(final, unit)
@@ -297,9 +303,11 @@ def build_cloth_state(form: MeasureForm, book: RugBook, answers: Answers, unit: 
             )
         density = density_to_mend(cloth, plan.rows, wanted_cm)
         if density is not None and not answers.finished and plan.hold is Hold.ROWS and not warning:
-            mend = _("To end at the planned length, beat the rest to {rows} rows in 10 cm.").format(
-                rows=number(density, 1)
-            )
+            mend = (
+                _("To end at the planned length, beat the rest to {rows} rows to the inch.")
+                if inches
+                else _("To end at the planned length, beat the rest to {rows} rows in 10 cm.")
+            ).format(rows=beat_of(density, unit))
     rows_then = rows_for_length(cloth, wanted_cm) if cloth.measured else plan.rows
     ends_at = final if final is not None and plan.hold is Hold.ROWS else None
     return ClothState(

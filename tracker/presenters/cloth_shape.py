@@ -56,6 +56,9 @@ class ShapeState:
     """The width along the rug; None until one was measured."""
 
 
+LEAST_INCHES = 0.01
+"""The least that is said to be evened out in ten rows, in inches: what would read as nothing is a hair's breadth."""
+
 NOTHING_MEASURED = ShapeState("", (), (), (), "", None, "", None)
 
 
@@ -68,10 +71,14 @@ def _about(course: Course, unit: str) -> str:
     return "±\u00a0" + length(SHAPE_SURE_SDS * course.now_sd_cm, unit)
 
 
-def _per_ten_rows(off_cm: float, rows_left: int) -> str:
+def _per_ten_rows(off_cm: float, rows_left: int, unit: str) -> str:
     """Say how much to even out in ten rows; "" with too few rows left."""
     if rows_left < EVEN_OUT_FROM_ROWS:
         return ""
+    if unit == "inch":
+        return " " + _("Even out {each} inches in every 10 rows, and it is right at the last one.").format(
+            each=number(max(LEAST_INCHES, from_cm(abs(off_cm), LengthUnit.INCH) * 10.0 / rows_left), 2)
+        )
     return " " + _("Even out {each} mm in every 10 rows, and it is right at the last one.").format(
         each=number(abs(off_cm) * 100.0 / rows_left, 1)
     )
@@ -106,7 +113,7 @@ def _sideways(
     return (
         words + _goes_on(course, rows_left, unit),
         True,
-        side.advice + _per_ten_rows(course.now_cm, rows_left),
+        side.advice + _per_ten_rows(course.now_cm, rows_left, unit),
     )
 
 

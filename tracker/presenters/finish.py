@@ -487,6 +487,15 @@ def _readings(plan: RugPlan, unit: str) -> tuple[FinishedReading, ...]:
     return tuple(FinishedReading(field, reading_name(field), answer(field)) for field in fields)
 
 
+def measured_words(plan: RugPlan, field: str, unit: str) -> str:
+    """Say what was just measured or weighed off the loom, and what it tells beside what was measured before."""
+    reading = next(reading for reading in _readings(plan, unit) if reading.field == field)
+    said = _("{name}: {answer}.").format(name=reading.name, answer=reading.answer)
+    agreement = agreement_words(plan, unit) if field.startswith("finished") else None
+    told = washing_words(plan) if agreement is None else agreement[0]
+    return f"{said} {told}".rstrip()
+
+
 def build_finish_state(book: RugBook, answers: Answers, unit: str = "cm") -> FinishState:
     """Turn the answers into what the page says; lengths in `unit`."""
     plan, finish, today = book.plan, answers.finish, answers.day

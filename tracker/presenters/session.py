@@ -175,8 +175,8 @@ def saved_words(session: Session, correcting: bool) -> str:
     if correcting:
         return _("Session corrected")
     if session.rows > 0:
-        said = n_("{rows} row saved", "{rows} rows saved", session.rows).format(rows=number(session.rows))
-        return f"{said}, {begun_words(session.begun_knots)}" if session.begun_knots else said
+        # How many knots of the next row are tied is said behind it, with where the row stands.
+        return n_("{rows} row saved", "{rows} rows saved", session.rows).format(rows=number(session.rows))
     if not session.rows and session.begun_knots is not None:
         # Where the row stands is said behind it; that it stands nowhere any more is not.
         return _("Saved") if session.begun_knots else begun_words(session.begun_knots)
@@ -513,7 +513,10 @@ def build_session_state(
         places_words=places_line,
         begun=form.begun_knots,
         half=half,
-        begun_label=_("Part of row {row}").format(row=number(after + 1)),
+        # After the last row no other one is begun.
+        begun_label=_("Part of row {row}").format(row=number(after + 1))
+        if after < rows_wanted(book) or form.begun_knots is not None
+        else "",
         begun_shown=_("Knots")
         if form.begun_knots in (None, half)
         else n_("{count} knot", "{count} knots", form.begun_knots or 0).format(

@@ -5,7 +5,8 @@ from __future__ import annotations
 from tracker.domain.finished_size import SideCheck, sides_of
 from tracker.domain.rug import RugPlan, RugStage
 from tracker.domain.washing import TaughtShrinkage, WashingLoss, washing_loss
-from tracker.words import _, length, mass, number, size
+from tracker.forecast.answers import LengthWarning
+from tracker.words import CM_PER_INCH, _, length, mass, number, size
 
 
 def finished_size_words(plan: RugPlan, unit: str) -> str:
@@ -47,6 +48,40 @@ def agreement_words(plan: RugPlan, unit: str) -> tuple[str, bool] | None:
         _off_words(long, _("{length} too long"), _("{length} too short"), unit),
     )
     return "; ".join(part for part in parts if part), False
+
+
+def beat_of(rows_per_10cm: float, unit: str) -> str:
+    """Return how many rows lie in 10 cm, or in an inch for who measures in inches."""
+    return number(rows_per_10cm * CM_PER_INCH / 10.0 if unit == "inch" else rows_per_10cm, 1)
+
+
+def length_warning_words(warning: LengthWarning | None, unit: str) -> str:
+    """Say by how much the rug will end too long or too short, and what mends it; "" where it keeps its length."""
+    if warning is None:
+        return ""
+    long = warning.off_cm > 0
+    ends = (
+        _("At this beat the rug ends {off} too long on the loom.")
+        if long
+        else _("At this beat the rug ends {off} too short on the loom.")
+    )
+    if not warning.beat_can_mend:
+        advice = _("The beat alone cannot mend it: weave to the length and change the number of rows.")
+    elif unit == "inch":
+        advice = (
+            _("Beat harder: {rows} rows to the inch from here on.")
+            if long
+            else _("Beat more lightly: {rows} rows to the inch from here on.")
+        )
+    else:
+        advice = (
+            _("Beat harder: {rows} rows in 10 cm from here on.")
+            if long
+            else _("Beat more lightly: {rows} rows in 10 cm from here on.")
+        )
+    return (ends + " " + advice).format(
+        off=length(abs(warning.off_cm), unit), rows=beat_of(warning.rows_per_10cm, unit)
+    )
 
 
 def share_words(share: float) -> str:

@@ -503,7 +503,8 @@ def yarn_changed(before: Answers | None, after: Answers, book: RugBook, yarn_id:
         return ""
     then = next((one for one in before.yarns if one.yarn_id == yarn_id), None) if before else None
     words = yarn_words(now)
-    if now.told is not None and (then is None or then.told != now.told):
+    told = None if then is None or then.told is None else (then.told.day, then.told.mass_g)
+    if now.told is not None and (now.told.day, now.told.mass_g) != told:
         # Just weighed: what the scale tells comes first.
         return _("{name}: {told}").format(name=name, told=told_words(now))
     if then is not None and yarn_words(then) != words:

@@ -32,7 +32,12 @@ from tracker.presenters.material import build_material_state, work_words
 from tracker.presenters.order import facts_told, order_values, tells_promise
 from tracker.presenters.preparation import build_preparation_state
 from tracker.presenters.shopping import build_shopping_state, buy_of
-from tracker.presenters.size_words import agreement_words, finished_size_words, washing_words
+from tracker.presenters.size_words import (
+    agreement_words,
+    finished_size_words,
+    length_warning_words,
+    washing_words,
+)
 from tracker.presenters.warp_words import on_warp_words, turn_words
 from tracker.presenters.yarn import order_words
 from tracker.words import _, day, mass, n_, number, percent
@@ -131,7 +136,7 @@ def as_text(book: RugBook, answers: Answers, currency: str = "") -> str:
             if not line.mended
         ]
     if answers.length_warning:
-        lines += ["", answers.length_warning]
+        lines += ["", length_warning_words(answers.length_warning, "cm")]
     shape = build_shape_state(book, answers)
     for warning, advice in zip(shape.warnings, shape.advice, strict=True):
         lines += ["", f"{warning} {advice}"]

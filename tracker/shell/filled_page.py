@@ -46,7 +46,9 @@ class FilledPage(Page):
     def shows(self) -> tuple[Any, ...]:
         """Return all that the page is made of."""
         desk = self.desk
-        return desk.rug, desk.answers, desk.settings, desk.today()
+        # Without a rug it is told whether the book still opens.
+        opening = desk.rug is None and (desk.fresh, desk.trouble)
+        return desk.rug, desk.answers, desk.settings, desk.today(), opening
 
     def show(self) -> None:
         """Fill the page with what the book now says."""

@@ -48,15 +48,17 @@ def test_the_weaver_is_warned_while_the_beat_can_mend_it():
     book = replace(woven(BOOK, [5] * 20), measurements=(measured(50, 13.1), measured(100, 26.2)))
     answers = outlook(book, book.sessions[-1].day)
     assert answers.final_length_cm == pytest.approx(94.3, abs=0.8)
-    assert "too long" in answers.length_warning
+    warning = answers.length_warning
+    assert warning.off_cm == pytest.approx(4.3, abs=0.8)
+    assert warning.beat_can_mend
     # 260 rows into 63.8 cm
-    assert "40.8" in answers.length_warning or "40.7" in answers.length_warning
+    assert warning.rows_per_10cm == pytest.approx(40.75, abs=0.06)
 
 
 def test_a_rug_on_measure_is_not_warned_about():
     book = replace(woven(BOOK, [5] * 20), measurements=(measured(50, 12.5), measured(100, 25.1)))
     answers = outlook(book, book.sessions[-1].day)
-    assert answers.length_warning == ""
+    assert answers.length_warning is None
     assert answers.final_length_range_cm is not None
     low, high = answers.final_length_range_cm
     assert low < 90.0 < high

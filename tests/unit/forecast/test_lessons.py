@@ -34,6 +34,12 @@ def test_the_rate_is_one_weavers_and_leaves_out_sessions_without_hours() -> None
     assert (found.rows, found.knots, found.hours, found.sessions) == (25, 2500, 4.0, 3)
 
 
+def test_a_ball_counted_alone_is_no_session() -> None:
+    ball = session(2, 0, None, used=(("red", 1.0),))
+    rug = book(session(1, 10, 2.0), ball)
+    assert lessons_of(rug).sessions == len(rug.woven_sessions) == 1
+
+
 def test_without_hours_there_is_no_rate() -> None:
     assert lessons_of(book(session(1, 10, None))).knots_per_hour is None
     assert lessons_of(book()).knots_per_hour is None

@@ -22,7 +22,7 @@ from tracker.presenters.record.facts import facts_of, facts_of_today, weaving_fa
 from tracker.presenters.record.materials import yarn_entries
 from tracker.presenters.record.values import PhotoEntry, RugRecord
 from tracker.presenters.record.weavers import weaver_entries
-from tracker.presenters.size_words import finished_size_words
+from tracker.presenters.size_words import finished_size_words, length_warning_words
 from tracker.words import _, day, length, n_, number
 
 PHOTOS = 24
@@ -116,7 +116,9 @@ def rug_record(
         ),
         densities=plan.density.all_ways(),
         now=facts_of_today(book, answers) if so_far else (),
-        warnings=(answers.length_warning,) if so_far and answers.length_warning else (),
+        warnings=(length_warning_words(answers.length_warning, unit),)
+        if so_far and answers.length_warning
+        else (),
         yarns=yarn_entries(book, answers, plan),
         weaving=weaving_facts(book),
         weavers=weaver_entries(book),

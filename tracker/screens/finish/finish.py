@@ -246,9 +246,7 @@ class FinishPage(Page):
             undo = undoable(shell, desk, act_id)
 
             def answer() -> None:
-                state = finish_sums.build_finish_state(desk.rug, desk.answers, self._unit().value)
-                told = state.size_words if finished else state.washing
-                shell.toast(told or _("Saved."), undo=undo)
+                shell.toast(finish_sums.measured_words(desk.rug.plan, name, self._unit().value), undo=undo)
 
             desk.once(answer)
 

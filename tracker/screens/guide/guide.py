@@ -74,7 +74,9 @@ class GuidePage(FilledPage):
         super().stand(how)
 
     def shows(self) -> tuple[Any, ...]:
-        return self.desk.rug, self.desk.settings, self._stage, tuple(self._ticked())
+        desk = self.desk
+        opening = desk.rug is None and not desk.fresh
+        return desk.rug, desk.settings, self._stage, tuple(self._ticked()), opening
 
     def _ticked(self) -> list[str]:
         rug = self.desk.rug

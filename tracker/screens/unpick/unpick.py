@@ -45,13 +45,18 @@ class UnpickPage(Page):
     can_save = BooleanProperty(False)
     empty = StringProperty("")
     next_key = StringProperty("")
+    next_page = StringProperty("session")
+    """Where that key leads."""
 
     form: UnpickForm | None = None
     correcting = False
+    _asked: dict[str, Any] | None = None
 
     def enter(self, row: int | None = None, session_id: str | None = None, **_what: Any) -> None:
         rug = self.desk.rug
         self.form = None
+        # Opened before the book was: it is filled when there is a rug.
+        self._asked = {"row": row, "session_id": session_id} if rug is None else None
         if rug is None:
             return
         self.correcting = session_id is not None
@@ -72,10 +77,15 @@ class UnpickPage(Page):
         self.shell.toast(_("That session is no longer in the book."), warn=True)
 
     def refresh(self) -> None:
+        if self._asked is not None and self.desk.rug is not None:
+            self.enter(**self._asked)
         self.title = _("Unpick rows")
         if self.form is None or self.desk.rug is None:
-            self.empty = _("No rug yet. Plan one, then its rows stand here.") if self.desk.fresh else "…"
-            self.can_save, self.next_key = False, ""
+            fresh = self.desk.fresh and self.desk.rug is None
+            self.empty = (
+                _("No rug yet. Plan one, then its rows stand here.") if fresh else _("Opening the book …")
+            )
+            self.can_save, self.next_key, self.next_page = False, _("Plan a rug") if fresh else "", "plan"
             return
         counted = None if self.correcting else waiting_form(self.desk)
         waiting = counted is not None and bool(counted.rows or counted.begun_knots is not None)
@@ -83,7 +93,7 @@ class UnpickPage(Page):
         self.day, self.first_row, self.most_row = state.day, state.first_row, max(1, state.most_row)
         self.span, self.more, self.hours, self.note = state.span, state.more, state.hours, state.note
         self.act, self.can_save = state.act, state.can_save
-        self.empty, self.next_key = state.empty, state.next_key
+        self.empty, self.next_key, self.next_page = state.empty, state.next_key, "session"
         if self.ids.note.text != state.note and not self.ids.note.focus:
             self.ids.note.text = state.note
         box = self.ids.losses
