@@ -235,3 +235,22 @@ def test_the_shuttles_together_last_for_the_rows_of_the_rug() -> None:
         said = next(line for line in yarn.lines if "shuttle" in line)
         shuttles, rows = (int(word) for word in said.replace(",", "").split() if word.isdigit())
         assert abs(shuttles * rows - 200) <= shuttles / 2
+
+
+def test_a_book_in_inches_reads_every_length_of_the_cloth_the_warp_and_the_loom_in_inches() -> None:
+    rug = book()
+    words = build_material_state(rug, material_plan(rug), outlook(rug, TODAY), "inch")
+    said = repr(words)
+    # The ways to say a density are all shown, and who published a size says it in cm; else no length is in cm.
+    for way in (*material_plan(rug).density.all_ways(),):
+        said = said.replace(repr(way), "")
+    for source in {fact.story.source for group in words.groups for fact in group.facts if fact.story}:
+        said = said.replace(repr(source), "")
+    in_cm = [part for part in said.split("'") if part.endswith(" cm")]
+    assert in_cm == []
+    assert material_words(words, "Size on the loom").endswith(" in")
+    assert material_words(words, "Density").endswith(" per inch")
+
+
+def material_words(words, name: str) -> str:
+    return next(fact.figure for group in words.groups for fact in group.facts if fact.label == name)

@@ -432,3 +432,8 @@ def test_a_twist_that_cannot_be_is_refused():
     form = blank()
     bad = with_yarn(form, form.of(Role.PILE)[0].id, count="Nm 5/2", twist_percent=60.0)
     assert any(key.startswith("yarn ") for key in troubles(bad))
+
+
+def test_a_side_that_cannot_be_is_refused_in_the_unit_it_was_given_in() -> None:
+    form = replace(blank_form(TODAY, unit="inch"), width_cm=2.0)
+    assert troubles(form)["width"] == "A rug measures between 2 and 787 in."

@@ -22,9 +22,11 @@ from tracker.domain.yarn import all_counts
 from tracker.forecast.answers import Answers
 from tracker.presenters.answer_words import code_of, gathered_words, mass_range_in_full
 from tracker.presenters.shopping import amount_words, buy_of
+from tracker.presenters.size_words import density_words
 from tracker.presenters.trade_words import measure_words, offset_words
 from tracker.presenters.warp_words import need_words, on_warp_words
-from tracker.words import _, mass, n_, number, percent
+from tracker.words import _, mass, n_, number, percent, size
+from tracker.words import length as length_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,11 +85,6 @@ class MaterialState:
 def mm(value: float, decimals: int = 1) -> str:
     """Return millimetres."""
     return _("{number} mm").format(number=number(value, decimals))
-
-
-def cm(value: float) -> str:
-    """Return centimetres."""
-    return _("{number} cm").format(number=number(value, 1))
 
 
 def rests_words(rests_on: str) -> str:
@@ -224,7 +221,7 @@ def _take_up_words(number_: int) -> str:
     return _("Reckoned from how it waves between the warps. Measure the take-up to be surer.")
 
 
-def _weft_facts(need: WeftNeed, shuttles: ShuttleLine | None, skeins: str) -> YarnFacts:
+def _weft_facts(need: WeftNeed, shuttles: ShuttleLine | None, skeins: str, unit: str) -> YarnFacts:
     lines = [
         n_("{count} pass after each row", "{count} passes after each row", need.passes_per_row).format(
             count=number(need.passes_per_row)
@@ -253,8 +250,8 @@ def _weft_facts(need: WeftNeed, shuttles: ShuttleLine | None, skeins: str) -> Ya
             sentence=rests_words(material.MEASURED) if measured else _take_up_words(need.number),
             lines=(
                 (_("Take-up"), _("{number} %").format(number=number(100 * need.take_up, 1))),
-                (_("Length of one pass"), cm(need.length_per_pass_cm)),
-                (_("of that, the turn at the selvedge"), cm(need.turn_cm)),
+                (_("Length of one pass"), length_words(need.length_per_pass_cm, unit)),
+                (_("of that, the turn at the selvedge"), length_words(need.turn_cm, unit)),
                 (_("Mass after each row"), _("{number} g").format(number=number(need.mass_per_row_g, 2))),
                 (_("Passes in each flat end"), number(need.end_picks)),
                 (_("In both flat ends"), mass(need.ends_g)),
@@ -269,14 +266,14 @@ def _weft_facts(need: WeftNeed, shuttles: ShuttleLine | None, skeins: str) -> Ya
     )
 
 
-def _warp_facts(plan: MaterialPlan, need: WarpNeed, skeins: str) -> YarnFacts:
+def _warp_facts(plan: MaterialPlan, need: WarpNeed, skeins: str, unit: str) -> YarnFacts:
     balls = n_("{count} ball", "{count} balls", need.balls).format(count=number(need.balls))
     shared = plan.shared_warp
     own = None if shared is None else shared.of(plan.plan.id)
     beyond = (
-        (_("What the loom keeps"), cm(plan.plan.loom_waste_cm))
+        (_("What the loom keeps"), length_words(plan.plan.loom_waste_cm, unit))
         if own is None
-        else (_("Its part of gaps and of what the loom keeps"), cm(own.beyond_cm))
+        else (_("Its part of gaps and of what the loom keeps"), length_words(own.beyond_cm, unit))
     )
     return YarnFacts(
         yarn_id=need.yarn_id,
@@ -289,11 +286,11 @@ def _warp_facts(plan: MaterialPlan, need: WarpNeed, skeins: str) -> YarnFacts:
             line
             for line in (
                 _("{warps} warps of {length}").format(
-                    warps=number(plan.warps), length=cm(plan.warp_length_cm)
+                    warps=number(plan.warps), length=length_words(plan.warp_length_cm, unit)
                 ),
                 skeins,
                 _("{balls} of {mass}").format(balls=balls, mass=mass(need.ball_g)),
-                "" if shared is None else on_warp_words(shared),
+                "" if shared is None else on_warp_words(shared, unit),
                 "" if shared is None else need_words(shared),
             )
             if line
@@ -305,10 +302,10 @@ def _warp_facts(plan: MaterialPlan, need: WarpNeed, skeins: str) -> YarnFacts:
                 (_("Knots across"), number(plan.plan.knots_across)),
                 (_("Extra warps in the selvedges"), number(plan.plan.selvedge_warps)),
                 (_("Warps"), number(plan.warps)),
-                (_("Woven length with both ends"), cm(plan.length_cm + 2 * plan.plan.end_cm)),
-                (_("Fringes, both"), cm(2 * plan.plan.fringe_cm)),
+                (_("Woven length with both ends"), length_words(plan.length_cm + 2 * plan.plan.end_cm, unit)),
+                (_("Fringes, both"), length_words(2 * plan.plan.fringe_cm, unit)),
                 beyond,
-                (_("Length of one warp, with take-up"), cm(plan.warp_length_cm)),
+                (_("Length of one warp, with take-up"), length_words(plan.warp_length_cm, unit)),
                 (_("Fineness (yarn count)"), fineness_words(need)),
                 (_("Thickness"), mm(need.diameter_mm, 2)),
             ),
@@ -317,7 +314,7 @@ def _warp_facts(plan: MaterialPlan, need: WarpNeed, skeins: str) -> YarnFacts:
     )
 
 
-def _edge_facts(plan: MaterialPlan, need: EdgeNeed, skeins: str) -> YarnFacts:
+def _edge_facts(plan: MaterialPlan, need: EdgeNeed, skeins: str, unit: str) -> YarnFacts:
     if need.role is Role.OVERCAST:
         what = n_("{count} turn of {length}", "{count} turns of {length}", need.count)
         sentence = _(
@@ -336,7 +333,7 @@ def _edge_facts(plan: MaterialPlan, need: EdgeNeed, skeins: str) -> YarnFacts:
             "Knotted into both ends. The warp keeps its own length: its ends hold the cloth until the fringe does."
         )
         source = _(defaults.FRINGE_FOLDS.source) + ". " + _(defaults.FRINGE_KNOT_CM.source)
-    amount = what.format(count=number(need.count), length=cm(need.each_cm))
+    amount = what.format(count=number(need.count), length=length_words(need.each_cm, unit))
     pieces = {
         Role.CORD: ((_("Cords along each side"), number(need.pieces)),),
         Role.FRINGE: ((_("Strands in a tuft"), number(need.pieces)),),
@@ -363,7 +360,7 @@ def _edge_facts(plan: MaterialPlan, need: EdgeNeed, skeins: str) -> YarnFacts:
     )
 
 
-def _finished_size(plan: MaterialPlan) -> PlanFact:
+def _finished_size(plan: MaterialPlan, unit: str) -> PlanFact:
     """Return the size of the finished rug, as the customer measures it, with what it may be off by."""
     of = plan.plan
     shrinks = (
@@ -373,9 +370,7 @@ def _finished_size(plan: MaterialPlan) -> PlanFact:
     )
     return PlanFact(
         _("Finished size"),
-        _("{width} × {length} cm").format(
-            width=number(plan.finished_width_cm, 1), length=number(plan.finished_length_cm, 1)
-        ),
+        size(plan.finished_width_cm, plan.finished_length_cm, unit),
         Story(
             _("Finished size"),
             _("Off the loom, washed and dry, {measure}.").format(measure=measure_words(of.size_measure)),
@@ -385,8 +380,8 @@ def _finished_size(plan: MaterialPlan) -> PlanFact:
                     for label, share in shrinks
                     if share
                 ),
-                (_("Allowed in width, either way"), cm(plan.tolerance_width_cm)),
-                (_("Allowed in length, either way"), cm(plan.tolerance_length_cm)),
+                (_("Allowed in width, either way"), length_words(plan.tolerance_width_cm, unit)),
+                (_("Allowed in length, either way"), length_words(plan.tolerance_length_cm, unit)),
             ),
             _(
                 "Allowed: 3 to 8 cm by size (TS 43, from eracarpets.com); between them 2.5 % of the side, our choice."
@@ -413,8 +408,10 @@ def skein_words(book: RugBook, plan: MaterialPlan, answers: Answers | None, yarn
     return words
 
 
-def build_material_state(book: RugBook, plan: MaterialPlan, answers: Answers | None) -> MaterialState:
-    """Return the whole plan in words; what to buy follows from the answers, as on every other page."""
+def build_material_state(
+    book: RugBook, plan: MaterialPlan, answers: Answers | None, unit: str = "cm"
+) -> MaterialState:
+    """Return the whole plan in words, lengths in `unit`; what to buy follows from the answers, as on every other page."""
 
     def skeins(yarn_id: str) -> str:
         return skein_words(book, plan, answers, yarn_id)
@@ -426,12 +423,10 @@ def build_material_state(book: RugBook, plan: MaterialPlan, answers: Answers | N
         _("The cloth"),
         "rug",
         (
-            _finished_size(plan),
+            _finished_size(plan, unit),
             PlanFact(
                 _("Size on the loom"),
-                _("{width} × {length} cm").format(
-                    width=number(plan.width_cm, 1), length=number(plan.length_cm, 1)
-                ),
+                size(plan.width_cm, plan.length_cm, unit),
                 Story(
                     _("Size on the loom"),
                     _(
@@ -440,8 +435,8 @@ def build_material_state(book: RugBook, plan: MaterialPlan, answers: Answers | N
                     (
                         (_("Knots across"), number(plan.plan.knots_across)),
                         (_("Rows"), number(plan.plan.rows)),
-                        (_("Width with the selvedges"), cm(plan.loom.cloth_width_cm)),
-                        (_("Length with the flat ends"), cm(plan.loom.cloth_length_cm)),
+                        (_("Width with the selvedges"), length_words(plan.loom.cloth_width_cm, unit)),
+                        (_("Length with the flat ends"), length_words(plan.loom.cloth_length_cm, unit)),
                     ),
                 ),
             ),
@@ -458,10 +453,7 @@ def build_material_state(book: RugBook, plan: MaterialPlan, answers: Answers | N
             ),
             PlanFact(
                 _("Density"),
-                _("{across} × {along} per 10 cm").format(
-                    across=show_number(plan.density.knots_per_10cm),
-                    along=show_number(plan.density.rows_per_10cm),
-                ),
+                density_words(plan.density.knots_per_10cm, plan.density.rows_per_10cm, unit),
                 Story(
                     _("Density"),
                     _("The same density in every way the trade says it."),
@@ -482,18 +474,18 @@ def build_material_state(book: RugBook, plan: MaterialPlan, answers: Answers | N
         _("Wefts"),
         "shuttle",
         yarns=tuple(
-            _weft_facts(need, shuttles.get(need.yarn_id), skeins(need.yarn_id)) for need in plan.wefts
+            _weft_facts(need, shuttles.get(need.yarn_id), skeins(need.yarn_id), unit) for need in plan.wefts
         ),
     )
     warp = Group(
         _("Warp"),
         "warp",
-        yarns=() if plan.warp is None else (_warp_facts(plan, plan.warp, skeins(plan.warp.yarn_id)),),
+        yarns=() if plan.warp is None else (_warp_facts(plan, plan.warp, skeins(plan.warp.yarn_id), unit),),
     )
     edges = Group(
         _("Edges"),
         "ball",
-        yarns=tuple(_edge_facts(plan, need, skeins(need.yarn_id)) for need in plan.edges),
+        yarns=tuple(_edge_facts(plan, need, skeins(need.yarn_id), unit) for need in plan.edges),
     )
     return MaterialState(
         rug_name=book.plan.name,
@@ -501,7 +493,7 @@ def build_material_state(book: RugBook, plan: MaterialPlan, answers: Answers | N
         warnings=tuple(sentence for sentence in plan.warnings if sentence not in about_lots),
         groups=tuple(
             group
-            for group in (cloth, colours, wefts, warp, edges, _loom(plan), _work(plan))
+            for group in (cloth, colours, wefts, warp, edges, _loom(plan, unit), _work(plan))
             if group.facts or group.yarns
         ),
     )
@@ -535,15 +527,15 @@ def _finished(plan: MaterialPlan) -> PlanFact:
     )
 
 
-def _fits(fits: bool | None, spare_cm: float | None) -> str:
+def _fits(fits: bool | None, spare_cm: float | None, unit: str) -> str:
     if fits is None or spare_cm is None:
         return _("loom's size not given")
     if fits:
-        return _("fits, {spare} to spare").format(spare=cm(spare_cm))
-    return _("too large by {less}").format(less=cm(-spare_cm))
+        return _("fits, {spare} to spare").format(spare=length_words(spare_cm, unit))
+    return _("too large by {less}").format(less=length_words(-spare_cm, unit))
 
 
-def _loom(plan: MaterialPlan) -> Group:
+def _loom(plan: MaterialPlan, unit: str) -> Group:
     loom = plan.loom
     return Group(
         _("Does it fit the loom?"),
@@ -551,15 +543,15 @@ def _loom(plan: MaterialPlan) -> Group:
         (
             PlanFact(
                 _("Between the sides"),
-                _fits(loom.fits_width, loom.spare_width_cm),
+                _fits(loom.fits_width, loom.spare_width_cm, unit),
                 Story(
                     _("Between the sides"),
                     _("The cloth with its selvedges, and room for hands at both sides."),
                     (
-                        (_("Cloth with selvedges"), cm(loom.cloth_width_cm)),
-                        (_("Room for hands"), cm(float(defaults.LOOM_SIDE_ROOM_CM))),
+                        (_("Cloth with selvedges"), length_words(loom.cloth_width_cm, unit)),
+                        (_("Room for hands"), length_words(float(defaults.LOOM_SIDE_ROOM_CM), unit)),
                         *(
-                            ((_("Loom"), cm(plan.plan.loom_width_cm)),)
+                            ((_("Loom"), length_words(plan.plan.loom_width_cm, unit)),)
                             if plan.plan.loom_width_cm is not None
                             else ()
                         ),
@@ -569,11 +561,11 @@ def _loom(plan: MaterialPlan) -> Group:
             ),
             PlanFact(
                 _("On the beam"),
-                _fits(loom.fits_roll, loom.spare_roll_cm),
+                _fits(loom.fits_roll, loom.spare_roll_cm, unit),
                 Story(
                     _("On the beam"),
                     _("The whole cloth with both flat ends, against what the beam can roll up."),
-                    ((_("Cloth with its ends"), cm(loom.cloth_length_cm)),),
+                    ((_("Cloth with its ends"), length_words(loom.cloth_length_cm, unit)),),
                 ),
             ),
         ),

@@ -55,6 +55,12 @@ def beat_of(rows_per_10cm: float, unit: str) -> str:
     return number(rows_per_10cm * CM_PER_INCH / 10.0 if unit == "inch" else rows_per_10cm, 1)
 
 
+def density_words(knots_per_10cm: float, rows_per_10cm: float, unit: str) -> str:
+    """Return how close the knots stand, in 10 cm or in an inch for who measures in inches."""
+    said = _("{across} × {along} per inch") if unit == "inch" else _("{across} × {along} per 10 cm")
+    return said.format(across=beat_of(knots_per_10cm, unit), along=beat_of(rows_per_10cm, unit))
+
+
 def length_warning_words(warning: LengthWarning | None, unit: str) -> str:
     """Say by how much the rug will end too long or too short, and what mends it; "" where it keeps its length."""
     if warning is None:

@@ -6,7 +6,7 @@ from tracker.domain.errors import BadEntry
 from tracker.domain.finished_size import knotted_length_cm, knotted_width_cm
 from tracker.domain.rug import Role, RugBook, RugPlan, Yarn
 from tracker.domain.rules import RULES
-from tracker.domain.units import LEAST_PER_10CM, MOST_PER_10CM
+from tracker.domain.units import LEAST_PER_10CM, MOST_PER_10CM, LengthUnit, from_cm
 from tracker.domain.yarn import parse_fineness
 from tracker.presenters.plan.form import PlanForm, YarnForm
 from tracker.presenters.plan.shares import share_trouble
@@ -25,8 +25,15 @@ def size_troubles(form: PlanForm) -> dict[str, str]:
     wrong: dict[str, str] = {}
     for key, value in (("width", form.width_cm), ("length", form.length_cm)):
         if not LEAST_SIDE_CM <= value <= MOST_SIDE_CM:
-            wrong[key] = _("A rug measures between {least} and {most} cm.").format(
-                least=number(LEAST_SIDE_CM), most=number(MOST_SIDE_CM)
+            wrong[key] = (
+                _("A rug measures between {least} and {most} in.").format(
+                    least=number(from_cm(LEAST_SIDE_CM, LengthUnit.INCH), 1),
+                    most=number(from_cm(MOST_SIDE_CM, LengthUnit.INCH)),
+                )
+                if form.unit == LengthUnit.INCH
+                else _("A rug measures between {least} and {most} cm.").format(
+                    least=number(LEAST_SIDE_CM), most=number(MOST_SIDE_CM)
+                )
             )
     for key, value in (("across", form.knots_per_10cm), ("along", form.rows_per_10cm)):
         if not LEAST_PER_10CM <= value <= MOST_PER_10CM:

@@ -11,7 +11,7 @@ from tracker.forecast.answers import Answers, YarnAnswer, YarnWord
 from tracker.presenters.answer_words import day_range, silent_words, yarn_words
 from tracker.presenters.entry_text import begun_words, names_of
 from tracker.presenters.fact import Fact
-from tracker.presenters.size_words import agreement_words, finished_size_words, loss_words
+from tracker.presenters.size_words import agreement_words, density_words, finished_size_words, loss_words
 from tracker.presenters.trade_words import fibre_words, knot_kind_name, offset_words
 from tracker.words import _, day, length, mass, n_, number, one_after_another, percent
 
@@ -85,9 +85,7 @@ def facts_of(book: RugBook, answers: Answers, plan: MaterialPlan, unit: str) -> 
         ),
         Fact(
             _("Density"),
-            _("{across} × {along} per 10 cm").format(
-                across=number(rug.knots_per_10cm, 1), along=number(rug.rows_per_10cm, 1)
-            ),
+            density_words(rug.knots_per_10cm, rug.rows_per_10cm, unit),
             per_m2,
         ),
         Fact(_("Knot"), knot_kind_name(rug.knot_kind.value), knot_more),

@@ -62,7 +62,7 @@ class MaterialPage(FilledPage):
             column = no_rug(self)
             lay_side_by_side(columns, (column,))
             return
-        words = build_material_state(desk.rug, plan, desk.answers)
+        words = build_material_state(desk.rug, plan, desk.answers, desk.length_unit)
         boxes = columns_of_page()
         for sentence in words.warnings:
             boxes[0].warn(sentence)
