@@ -9,6 +9,7 @@ from kivy.core.window import Window
 from kivy.metrics import dp
 
 from tests.today import TODAY
+from tests.ui.handed_time import pass_time
 
 
 def at_the_loom(open_app, path, **how):
@@ -78,6 +79,21 @@ def test_rows_done_are_counted_and_wait_in_the_session_form(open_app, demo) -> N
     hand.tap("Row")
     assert hand.shell.page.figure == str(woven + 3)
     assert not hand.sees("counted")
+
+
+def test_a_row_done_shows_the_next_one_from_its_first_run_on(open_app, demo) -> None:
+    hand = at_the_loom(open_app, demo)
+    runs = hand.shell.page.ids.runs
+    left, bottom = runs.to_window(runs.x, runs.y)
+    for _time in range(8):
+        hand.drag((left + 60, bottom + 20), (left + 60, bottom + runs.height - 20))
+    assert runs.scroll_y < 0.9, "the row is not so long that its list scrolls"
+    hand.tap("Row done")
+    pass_time(1)
+    first = next(tile for tile in tiles(hand) if tile.index == 0)
+    top = runs.to_window(runs.x, runs.top)[1]
+    assert first.to_window(first.x, first.top)[1] <= top + 1
+    assert first.to_window(first.x, first.y)[1] >= runs.to_window(runs.x, runs.y)[1]
 
 
 def test_a_row_counted_by_mistake_is_taken_back_with_its_key(open_app, demo) -> None:

@@ -30,6 +30,19 @@ from tracker import theme
 from tracker.widgets.look import look
 
 
+def rest_at(scroll: ScrollView, scroll_y: float) -> None:
+    """Bring what scrolls to a place and keep it there: a glide that a finger left would go on to where it was going.
+
+    Parameters
+    ----------
+    scroll_y
+        1 for its top, 0 for its foot.
+    """
+    scroll._update_effect_bounds()
+    scroll.effect_y.reset(scroll.effect_y.max * scroll_y)
+    scroll.scroll_y = scroll_y
+
+
 def load_kv(module_file: str) -> None:
     """Load the kv file that lies beside a module, once."""
     path = str(Path(module_file).with_suffix(".kv"))

@@ -35,7 +35,7 @@ from tracker.sheets.marks import open_mark_form, tick_off
 from tracker.shell.page import Page, there
 from tracker.shell.undo import undoable
 from tracker.theme import DARK, LIGHT
-from tracker.widgets.basics import Key, load_kv
+from tracker.widgets.basics import Key, load_kv, rest_at
 from tracker.widgets.forms import FormColumn
 from tracker.widgets.look import look
 from tracker.widgets.row_strip import RowBar, RowStrip  # noqa: F401 - used by the kv file
@@ -311,11 +311,11 @@ class LoomPage(Page):
         lines = -(-len(there(self.row).runs) // columns)
         beyond = lines * line - runs.height
         if beyond <= 0:
-            runs.scroll_y = 1
+            rest_at(runs, 1.0)
             return
         lead = 1.0 if runs.height > 3.2 * line and columns == 1 else 0.4 if runs.height > 2.4 * line else 0.0
         wished = max(0.0, (index // columns - lead) * line)
-        runs.scroll_y = 1 - min(1.0, wished / beyond)
+        rest_at(runs, 1 - min(1.0, wished / beyond))
 
     # --- the place
 
