@@ -38,7 +38,6 @@ from tracker.presenters.looms import build_looms_state, loom_card, measures_word
 from tracker.presenters.material import (
     ball_words,
     build_material_state,
-    cm,
     mm,
     rests_words,
     work_words,
@@ -55,6 +54,7 @@ from tracker.presenters.preparation import build_preparation_state, count_words,
 from tracker.presenters.record.facts import facts_of, facts_of_today, weaving_facts
 from tracker.presenters.sync import file_name, taken_back_words
 from tracker.presenters.weeks import rows_by_week, week_of
+from tracker.words import length
 
 # --- one yarn
 
@@ -583,7 +583,7 @@ def test_what_was_saved_is_said() -> None:
         for rows, begun in ((1, None), (5, 12), (0, 12), (0, 0), (-1, None), (-3, None), (0, None))
     ]
     assert said == [
-        "1 row saved", "5 rows saved, 12 knots of the next row", "Saved", "nothing of the next row", "1 row unpicked",
+        "1 row saved", "5 rows saved", "Saved", "nothing of the next row", "1 row unpicked",
         "3 rows unpicked", "Yarn saved",
     ]  # fmt: skip
     assert session.saved_words(rugs.session(1, 5), True) == "Session corrected"
@@ -702,7 +702,7 @@ def test_the_material_page_in_full_where_it_can_be_worked_out() -> None:
         "Warp",
         "Warp",
     )
-    assert of_warp.lines[0] == f"208 warps of {cm(plan.warp_length_cm)}"
+    assert of_warp.lines[0] == f"208 warps of {length(plan.warp_length_cm)}"
     assert of_warp.story.lines[:6] == (
         ("Knots across", "100"), ("Extra warps in the selvedges", "8"), ("Warps", "208"),
         ("Woven length with both ends", "84 cm"), ("Fringes, both", "20 cm"), ("What the loom keeps", "40 cm"),
@@ -744,7 +744,7 @@ def test_the_material_page_in_full_where_it_can_be_worked_out() -> None:
     said = next(fact.story for fact in lent.groups[0].facts if fact.label == "Knots")
     assert said is not None
     assert said.lines == (("Field tied over four warps", "50 %"), ("Every second warp", "half behind"))
-    assert (mm(1.25), mm(1.25, 2), cm(1.25)) == ("1.2 mm", "1.25 mm", "1.2 cm")
+    assert (mm(1.25), mm(1.25, 2)) == ("1.2 mm", "1.25 mm")
     assert rests_words("nothing known") == ""
 
 
@@ -1090,7 +1090,8 @@ def test_the_guide_tells_this_rugs_own_numbers() -> None:
     ]  # fmt: skip
     steps = [step.words for step in by_stage["warp"].steps]
     assert (
-        f"Measure 208 warps of {cm(material_plan(rug).warp_length_cm)} each, all at the same pull." in steps
+        f"Measure 208 warps of {length(material_plan(rug).warp_length_cm)} each, all at the same pull."
+        in steps
     )
     assert "Mark the middle of the beams, and half the width, 20.8 cm, to each side." in steps
     assert "Lay the 8 warps of the selvedges at the edges, half on each side." in steps
