@@ -12,10 +12,10 @@ from tests.today import TODAY
 from tests.unit.domain.test_sections import drawn
 from tracker.domain.hand_out import HandOut, HandOutKind
 from tracker.domain.rug import Lot, RugStage
+from tracker.domain.winding import balls_in_lots, balls_of, full_ball_g
 from tracker.forecast.outlook import outlook
 from tracker.presenters import entry_forms
 from tracker.presenters.balls import (
-    balls_for,
     build_balls_state,
     given_now,
     hand_out_form,
@@ -48,7 +48,7 @@ def test_each_weaver_gets_the_balls_of_what_lies_in_her_section() -> None:
     assert [line.name for line in left.lines] == ["Madder"]
     assert [line.name for line in right.lines] == ["Indigo"]
     assert left.lines[0].need_g == pytest.approx(answers["red"].needed_g)
-    assert left.lines[0].balls == balls_for(answers["red"].needed_g, rug.yarns[0])
+    assert left.lines[0].balls == balls_of(answers["red"].needed_g, full_ball_g(rug.yarns[0]))[0]
     assert state.headline == "To the last row"
     assert state.who == "Ann, Bo"
 
@@ -71,7 +71,8 @@ def test_for_some_rows_the_balls_are_fewer_and_the_page_says_for_which() -> None
 
 def test_a_ball_holds_what_the_weaver_said_and_the_last_one_may_be_begun() -> None:
     yarn = replace(book().yarns[0], unit_mass_g=150.0)
-    assert [balls_for(grams, yarn) for grams in (0, 1, 150, 150.5, 300)] == [0, 1, 1, 2, 2]
+    full_g = full_ball_g(yarn)
+    assert [balls_in_lots((grams,), full_g)[0] for grams in (0, 1, 150, 150.5, 300)] == [0, 1, 1, 2, 2]
 
 
 def test_who_weaves_alone_has_one_section_without_a_number() -> None:

@@ -11,8 +11,9 @@ from tests.presenters.rugs import plan, yarns
 from tests.today import TODAY
 from tracker.domain.material_plan import material_plan
 from tracker.domain.rug import Lot, Preparation, PreparationKind, Role, RugBook, RugStage, Sample
+from tracker.domain.winding import ball_line
 from tracker.forecast.outlook import outlook
-from tracker.presenters.material import build_material_state, work_words
+from tracker.presenters.material import build_material_state, shared_balls_words, work_words
 from tracker.presenters.preparation import build_preparation_state, one_more, preparation_form
 from tracker.presenters.shopping import build_shopping_state, lot_form
 from tracker.reports.text_form import plan_text, plan_values
@@ -254,3 +255,11 @@ def test_a_book_in_inches_reads_every_length_of_the_cloth_the_warp_and_the_loom_
 
 def material_words(words, name: str) -> str:
     return next(fact.figure for group in words.groups for fact in group.facts if fact.label == name)
+
+
+def test_balls_that_sections_share_unequally_are_told_from_left_to_right() -> None:
+    line = ball_line(yarns()[0], [("", False)], [[500.0], [150.0], [200.0]], 1.31)
+    assert shared_balls_words(line) == "3, 1 and 1 from left to right"
+    alike = ball_line(yarns()[0], [("", False)], [[150.0], [150.0]], 1.31)
+    assert shared_balls_words(alike) == "1 for each weaver"
+    assert shared_balls_words(ball_line(yarns()[0], [("", False)], [[500.0]], 1.31)) == ""

@@ -43,7 +43,7 @@ from tracker.domain.rug import (
     Weighing,
     Yarn,
 )
-from tracker.domain.seats import sections_of
+from tracker.domain.seats import Seating, seating, sections_of
 from tracker.domain.shared_warp import rugs_on_warp, warp_part
 from tracker.forecast.answers import Answers, YarnWord
 from tracker.forecast.outlook import outlook
@@ -62,7 +62,6 @@ from tracker.presenters.home import build_home_state
 from tracker.presenters.looms import build_looms_state
 from tracker.presenters.marks import mark_lines, near_mark
 from tracker.presenters.material import MaterialState, build_material_state, work_words
-from tracker.presenters.places import Seating, seating
 from tracker.presenters.plan.form import form_of
 from tracker.presenters.plan.view import plan_line, summary
 from tracker.presenters.preparation import build_preparation_state
@@ -629,6 +628,45 @@ def hold_sections(book: RugBook, answers: Answers) -> None:
                 assert sum(parts) == pytest.approx(answer.needed_g)
 
 
+def hold_balls(seed: int) -> None:
+    """Hold the balls to wind on the preparation and the material page to the page of the balls, before the first row.
+
+    Of several dye lots, whoever sits where: afterwards the one tells of the whole rug and the other of what is to come.
+    """
+    book, rng = random_book(seed), np.random.default_rng([seed, 11])
+    needs = {need.yarn_id: need.need_g for need in material_plan(book).pile}
+    lots = tuple(
+        Lot(
+            id=f"{yarn_id}{k}", rug_id="r", yarn_id=yarn_id, day=START, dye_lot=f"D{k}",
+            mass_g=max(need_g * float(rng.uniform(0.1, 0.6)), 0.1),
+        )
+        for yarn_id, need_g in needs.items()
+        for k in range(int(rng.integers(0, 4)))
+    )  # fmt: skip
+    yarns = tuple(
+        replace(yarn, unit_mass_g=max(needs[yarn.id], 1.0) / float(rng.uniform(0.5, 9))) if yarn.id in needs else yarn
+        for yarn in book.yarns
+    )  # fmt: skip
+    book = replace(book, lots=lots, yarns=yarns, weighings=(), spoilt=(), lot_changes=())
+    cuts = sorted(rng.choice(book.knots_across, size=min(3, book.knots_across - 1), replace=False).tolist())
+    told = tuple((f"w{first}", first + 1, last) for first, last in pairwise(cuts))
+    for places in ((), told):
+        answers = outlook(book, START)
+        plan = material_plan(book, rows=rows_wanted(book), seats=seating(book, places))
+        page = build_balls_state(book, answers, places)
+        words = {
+            line.yarn_id: line.words
+            for group in build_preparation_state(book, plan, START).groups
+            for line in group.lines
+        }
+        for line in plan.balls:
+            parts = [part for card in page.seats for part in card.lines if part.yarn_id == line.yarn_id]
+            assert sum(part.balls for part in parts) == line.balls
+            assert [part.balls for part in parts] == [balls for balls in line.by_section if balls]
+            if line.balls:
+                assert words[line.yarn_id].split()[2] == number(line.balls)
+
+
 def hold_what_is_used_once(
     book: RugBook, plan: MaterialPlan, answers: Answers, cards: dict[str, YarnCard], table: dict[str, Any]
 ) -> None:
@@ -737,6 +775,7 @@ def hold_together(
 
 def check(seed: int, papers: bool = True) -> None:
     book, earlier = random_book(seed), finished_before(seed)
+    hold_balls(seed)
     plan, answers = hold_together(book, START, earlier, papers)
     by_yarn = {answer.yarn_id: answer for answer in answers.yarns}
     for need in (*plan.pile, *plan.wefts):

@@ -10,9 +10,9 @@ from tests.presenters.rugs import book, plan, session
 from tests.today import TODAY
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import Cartoon, Weaver
+from tracker.domain.seats import Seating, seating
 from tracker.presenters import entry_text, entry_versions, loom, places
 from tracker.presenters import session as session_page
-from tracker.presenters.places import Seating, seating
 
 TEAM = ("ann", "bo")
 SEATS = (("bo", 1, 40), ("ann", 41, 100))

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, field, fields, replace
 from datetime import date
+from typing import Any
 
 import numpy as np
 import pytest
@@ -30,6 +31,7 @@ from tracker.domain.rug import (
 from tracker.domain.shared_warp import part_of_book
 from tracker.domain.taught import NOTHING_TAUGHT, Taught
 from tracker.presenters import whole_plan as whole
+from tracker.presenters.places import SEATS, with_seats
 from tracker.presenters.whole_plan import WholePlan, preparations_elsewhere
 
 OFTEN = round(float(defaults.OWN_TIMES_NEEDED))
@@ -43,6 +45,7 @@ class FakeDesk:
     rug: RugBook | None
     other: RugBook
     broken: bool = False
+    drafts: dict[str, Any] = field(default_factory=dict)
 
     @property
     def plans(self) -> tuple[RugPlan, ...]:
@@ -235,3 +238,18 @@ def test_the_rug_in_hand_is_not_read_twice_and_a_book_that_cannot_be_read_costs_
     desk.broken = True
     assert preparations_elsewhere(desk, desk.rug.plan.id) == ()
     assert WholePlan().of(desk) is not None
+
+
+def test_places_set_on_the_page_of_the_balls_count_for_the_balls_to_wind_at_once() -> None:
+    # The left half is red, the right one blue.
+    rug = drawn(50)
+    keeper, desk = WholePlan(), FakeDesk(replace(rug, sessions=()), other())
+    before = keeper.of(desk)
+    desk.drafts = {SEATS: with_seats(None, desk.rug, (("ann", 1, 50), ("bo", 51, 100)))}
+    after = keeper.of(desk)
+    assert before is not None
+    assert after is not None
+    assert [len(line.by_section) for line in before.balls] == [1, 1]
+    red, blue = (line.by_section for line in after.balls)
+    assert (red[1], blue[0]) == (0, 0)
+    assert min(red[0], blue[1]) > 0

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -15,6 +16,8 @@ from tracker.domain.material import KnotLength
 from tracker.domain.need import Account, Need, account_of
 from tracker.domain.rows import cartoon_count, rows_to_weave, shares_of
 from tracker.domain.rug import Preparation, Role, RugBook, RugPlan
+from tracker.domain.seats import Seating, Section, seating
+from tracker.domain.sections import knots_by_lot, knots_of_section, lot_ends
 from tracker.domain.shared_warp import SharedWarp, warp_length_cm, warp_of
 from tracker.domain.shopping import Shopping, buy_line, lots_of, shopping_of
 from tracker.domain.taught import NOTHING_TAUGHT, Taught
@@ -25,6 +28,7 @@ from tracker.domain.winding import (
     ShuttleLine,
     WarpToMount,
     ball_line,
+    lots_in_turn,
     preparation_plan,
     shuttle_line,
 )
@@ -169,6 +173,7 @@ def material_plan(
     earlier: tuple[Preparation, ...] = (),
     rows: int | None = None,
     taught: Taught = NOTHING_TAUGHT,
+    seats: Seating | None = None,
 ) -> MaterialPlan:
     """Return the complete material plan of the rug in `book`.
 
@@ -182,9 +187,10 @@ def material_plan(
         Rows the rug will have when they are not the planned ones; None: the planned ones.
     taught
         What the weaver's other rugs say of her pace, as the forecast takes it.
+    seats
+        Who sits where, for the balls; None: as the book says.
     """
     warnings: list[str] = []
-    weavers = max(1, book.plan.weavers_planned)
     cartoon = book.cartoon
     if cartoon is not None and (book.plan.rows, book.plan.knots_across) != (
         cartoon.rows,
@@ -238,16 +244,7 @@ def material_plan(
         )
     )
     warnings.extend(line.warning for line in shopping.lines if line.warning)
-    balls = tuple(
-        ball_line(
-            yarn_of[need.yarn_id],
-            need.need_g,
-            lots_of(book, yarn_of[need.yarn_id]),
-            weavers,
-            material.fibre_density_g_cm3(yarn_of[need.yarn_id].fibre),
-        )
-        for need in pile_needs
-    )
+    balls = _ball_lines(book, account, seats.sections if seats is not None else seating(book).sections)
     shuttles = tuple(shuttle_line(yarn_of[need.yarn_id], need.need_g, plan.rows) for need in weft_needs)
     finished = FinishedMass(
         pile_g=sum(need.need_g * need.knot.finished_mm / need.knot.total_mm for need in pile_needs),
@@ -308,6 +305,32 @@ def warp_to_mount(book: RugBook, plan: RugPlan, shared: SharedWarp | None) -> Wa
         return WarpToMount(material.warps(plan))
     with_this = shared.first.part.rug_id == book.plan.id
     return WarpToMount(shared.threads if with_this else 0, shared.mounted)
+
+
+def _ball_lines(book: RugBook, account: Account, sections: Sequence[Section]) -> tuple[BallLine, ...]:
+    """Return the balls of every colour: each section's need of each dye lot, the lots used one after another."""
+    to_weave = account.to_weave
+    knots = [knots_of_section(book, to_weave, section.first, section.last) for section in sections]
+    lines = []
+    for k, need in enumerate(account.pile):
+        lots = lots_in_turn(need.need_g, lots_of(book, need.yarn))
+        g = need.g_per_unit
+        ends = (
+            lot_ends(to_weave.knots[:, k], 0.0, [mass_g / g for _lot, _bought, mass_g in lots]) if g else ()
+        )
+        parts = [
+            [units * g for units in knots_by_lot(part[:, k], ends, 0.0, to_weave.rows)] for part in knots
+        ]
+        named = [(dye_lot, bought) for dye_lot, bought, _mass_g in lots][: len(ends) + 1]
+        lines.append(
+            ball_line(
+                need.yarn,
+                named or [("", False)],
+                parts,
+                material.fibre_density_g_cm3(need.yarn.fibre),
+            )
+        )
+    return tuple(lines)
 
 
 def _pile_needs(account: Account, count: CartoonCount | None) -> tuple[tuple[PileNeed, ...], list[str]]:

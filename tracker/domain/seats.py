@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from tracker.domain import team
+
+if TYPE_CHECKING:
+    from tracker.domain.rug import RugBook
 
 NOBODY = ""
 """Stands for the weaver of a section in which nobody sits, or of whom nobody said who she is."""
@@ -45,3 +49,48 @@ def even_sections(weavers: int, across: int) -> tuple[Section, ...]:
     """Return as many equal sections as weavers are planned, of whom nobody said who they are."""
     seats = [str(seat) for seat in range(max(1, min(weavers, across)))]
     return tuple(Section(NOBODY, first, last) for _seat, first, last in team.share_evenly(seats, across))
+
+
+@dataclass(frozen=True, slots=True)
+class Seating:
+    """The sections of the width, left to right, as they are believed now."""
+
+    sections: tuple[Section, ...]
+    """They cover the width once; those in which nobody sits are among them."""
+    ahead: team.Ahead = ()
+    assumed: bool = False
+    """Nobody ever said who sits where: the width is shared evenly."""
+
+    @property
+    def places(self) -> team.Places:
+        """The sections of those who are known."""
+        return tuple(
+            (section.weaver_id, section.first, section.last)
+            for section in self.sections
+            if section.weaver_id != NOBODY
+        )
+
+
+def seating(book: RugBook, set_here: team.Places = ()) -> Seating:
+    """Return who sits where: as set here, else as the last session that said it, else shared evenly by the plan.
+
+    What stands ahead counts only where the last session of all said it.
+    """
+    across = book.knots_across
+    woven = book.woven_sessions
+    last = woven[-1] if woven else None
+    said = next((s.places for s in reversed(woven) if team.sound(s.places, across)), ())
+    places = set_here if team.sound(set_here, across) else said
+    if places:
+        ahead = last.ahead if last is not None and last.places == places else ()
+        return Seating(sections_of(places, across), ahead)
+    if last is not None and len(last.weavers) == 1:
+        return Seating((Section(last.weavers[0], 1, across),))
+    weavers = [weaver.id for weaver in book.weavers]
+    planned = max(1, book.plan.weavers_planned)
+    if last is not None and len(set(last.weavers)) > 1:
+        weavers, planned = list(dict.fromkeys(last.weavers)), len(set(last.weavers))
+    if len(weavers) == planned <= across:
+        shared = team.share_evenly(weavers, across)
+        return Seating(sections_of(shared, across), assumed=planned > 1)
+    return Seating(even_sections(planned, across), assumed=planned > 1)

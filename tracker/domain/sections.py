@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from itertools import pairwise
+
 import numpy as np
 from numpy.typing import NDArray
 
 from tracker.domain.cartoon import count_part, yarn_of_value
 from tracker.domain.rows import RowsToWeave
 from tracker.domain.rug import RugBook
+
+FULL_KNOT = 1.0
+"""Less of a lot in a section is knotted from the lot beside it: nobody winds a ball for part of a knot."""
 
 
 def knots_of_section(book: RugBook, to_weave: RowsToWeave, first: int, last: int) -> NDArray[np.float64]:
@@ -40,3 +46,56 @@ def units_between(knots: NDArray[np.float64], first: float, last: float) -> NDAr
         np.array([np.interp(end, rows, so_far[:, yarn]) for yarn in range(knots.shape[1])]) for end in ends
     )
     return high - low
+
+
+def lot_ends(knots: NDArray[np.float64], first: float, lots: Sequence[float]) -> tuple[float, ...]:
+    """Return the heights at which lots end that are used one after another over the whole width.
+
+    Parameters
+    ----------
+    knots
+        (rows,) of one yarn in each row of the whole width.
+    first
+        The height in rows from which the first lot is used.
+    lots
+        Knots that each lot gives, in the order of their use. What they do not cover is one lot more, so that there is one
+        height fewer than lots; a lot that is not reached has none.
+    """
+    so_far = np.concatenate([[0.0], np.cumsum(knots)])
+    rows = np.arange(so_far.size)
+    used = float(np.interp(np.clip(first, 0.0, rows[-1]), rows, so_far))
+    ends = []
+    for lot in lots:
+        used += lot
+        if used >= so_far[-1] - FULL_KNOT:
+            break
+        above = int(np.searchsorted(so_far, used, side="right"))
+        row = float(so_far[above] - so_far[above - 1])
+        ends.append(above - 1 + (used - float(so_far[above - 1])) / row)
+    return tuple(ends)
+
+
+def knots_by_lot(
+    knots: NDArray[np.float64], ends: Sequence[float], first: float, last: float
+) -> tuple[float, ...]:
+    """Return the knots of one yarn that a section ties of each lot from the height `first` to `last`.
+
+    Parameters
+    ----------
+    knots
+        (rows,) of the yarn in each row of the section.
+    ends
+        The heights at which lots end, as `lot_ends` returns them.
+    """
+    heights = [first, *(min(max(end, first), last) for end in ends), last]
+    parts: list[float] = []
+    carried = 0.0
+    for low, high in pairwise(heights):
+        part = carried + float(units_between(knots[:, None], low, high)[0])
+        carried = part if part < FULL_KNOT else 0.0
+        parts.append(part - carried)
+    for index in range(len(parts) - 1, -1, -1):
+        if parts[index] > 0 or index == 0:
+            parts[index] += carried
+            break
+    return tuple(parts)

@@ -1,50 +1,53 @@
-"""What to wind before weaving: balls for every colour and weaver, shuttles, the hours it takes, what is ticked off."""
+"""What to wind before weaving: balls for every colour and section, shuttles, the hours it takes, what is ticked off."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from tracker.domain import defaults
 from tracker.domain.rug import Lot, Preparation, PreparationKind, Yarn
-from tracker.words import _, n_
+from tracker.words import _
 
 _GRAIN = 1e-9
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LotShare:
-    """One dye lot of one colour, shared equally by the weavers."""
+    """One dye lot of one colour, shared by the weavers as their sections ask for it."""
 
     dye_lot: str
     bought: bool
     """False for yarn that is still to be bought."""
     mass_g: float
     """What the rug takes of this lot."""
-    balls_per_weaver: int
-    balls: int
+    by_section: tuple[int, ...]
+    """Balls of each section, left to right."""
     ball_g: float
+    """On the fullest of them."""
+    wound_g: float
+    """In all of them; never below `mass_g`."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BallLine:
-    """Balls to wind of one colour."""
+    """Balls to wind of one colour for the whole rug."""
 
     yarn_id: str
     number: int
     name: str
     swatch: str
-    weavers: int
     balls: int
-    balls_per_weaver: int
+    by_section: tuple[int, ...]
+    """Of them for each section of the width, left to right."""
     lots: tuple[LotShare, ...]
     wound_g: float
     """Mass in all the balls; never below the need."""
     diameter_mm: float
-    """Of one full ball."""
+    """Of the fullest ball."""
     balls_per_skein: int
     """Full balls from one skein, at least 1."""
-    sentence: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,42 +73,46 @@ def ball_diameter_mm(mass_g: float, fibre_density_g_cm3: float) -> float:
     return 10.0 * (6.0 * volume_cm3 / math.pi) ** (1.0 / 3.0)
 
 
-def balls_of_lot(mass_g: float, weavers: int, full_ball_g: float) -> tuple[int, float]:
-    """Return (balls for each weaver, g on each) so that all weavers get the same of a lot of `mass_g`.
+def balls_of(mass_g: float, full_ball_g: float) -> tuple[int, float]:
+    """Return (balls, g on each) that hold `mass_g` of one lot for one weaver, none fuller than `full_ball_g`.
 
-    Balls are as full as equal sharing lets them be, never fuller than `full_ball_g`; weavers x balls x g covers
-    `mass_g`. The mass on a ball is rounded up to a tenth of a gram.
+    All are equally full; the mass on a ball is rounded up to a tenth of a gram.
     """
     if mass_g <= 0:
         return 0, 0.0
-    each = math.ceil(mass_g / (weavers * full_ball_g) - _GRAIN)
-    each = max(each, 1)
-    exact_g = mass_g / (weavers * each)
-    return each, max(exact_g, min(full_ball_g, math.ceil(10.0 * exact_g - _GRAIN) / 10.0))
+    balls = max(1, math.ceil(mass_g / full_ball_g - _GRAIN))
+    exact_g = mass_g / balls
+    return balls, max(exact_g, min(full_ball_g, math.ceil(10.0 * exact_g - _GRAIN) / 10.0))
 
 
-def ball_line(
-    yarn: Yarn,
-    need_g: float,
-    lots: tuple[Lot, ...],
-    weavers: int,
-    fibre_density_g_cm3: float,
-) -> BallLine:
-    """Return the balls of one colour for weavers who sit side by side.
+def balls_in_lots(lots_g: Iterable[float], full_ball_g: float, has_g: float = 0.0) -> tuple[int, float]:
+    """Return (balls to wind, g on them) for one weaver's need of one colour: no ball holds yarn of two lots.
+
+    Every page that says how many balls are wanted asks here.
 
     Parameters
     ----------
-    yarn
-        Its `unit_mass_g` is a full ball.
-    need_g
-        What the whole rug needs.
-    lots
-        Lots bought, in the order of their use. What they do not cover counts as one lot still to be bought.
-    weavers
-        Weavers side by side; each gets the same number of balls from every lot, so that a change of lot, if there
-        must be one, runs across the whole width at the same row instead of standing beside itself.
+    lots_g
+        What she needs of each lot, in the order of their use.
+    full_ball_g
+        Grams on a full ball.
+    has_g
+        What she has already: it goes for the lots used first.
     """
-    full_g = full_ball_g(yarn)
+    balls, mass_g = 0, 0.0
+    for lot_g in lots_g:
+        rest_g = max(0.0, lot_g - has_g)
+        has_g = max(0.0, has_g - lot_g)
+        balls += balls_of(rest_g, full_ball_g)[0]
+        mass_g += rest_g
+    return balls, mass_g
+
+
+def lots_in_turn(need_g: float, lots: Sequence[Lot]) -> tuple[tuple[str, bool, float], ...]:
+    """Return the dye lots that a need is taken from, in the order of their use: (dye lot, bought, g).
+
+    `lots` are in the order of their use; what they do not cover is one lot still to be bought.
+    """
     baths: dict[str, float] = {}
     for lot in lots:
         baths[lot.dye_lot] = baths.get(lot.dye_lot, 0.0) + lot.mass_g
@@ -118,41 +125,54 @@ def ball_line(
             left_g -= taken
     if left_g > _GRAIN:
         parts.append(("", False, left_g))
+    return tuple(parts)
+
+
+def ball_line(
+    yarn: Yarn,
+    lots: Sequence[tuple[str, bool]],
+    sections_g: Sequence[Sequence[float]],
+    fibre_density_g_cm3: float,
+) -> BallLine:
+    """Return the balls of one colour for weavers who sit side by side.
+
+    Parameters
+    ----------
+    yarn
+        Its `unit_mass_g` is a full ball.
+    lots
+        (dye lot, whether it is bought) in the order of their use.
+    sections_g
+        Of each section of the width, left to right, what it takes of each lot, in g.
+    """
+    full_g = full_ball_g(yarn)
     shares = []
-    for dye_lot, bought, mass_g in parts:
-        each, ball_g = balls_of_lot(mass_g, weavers, full_g)
+    for index, (dye_lot, bought) in enumerate(lots):
+        wound = [balls_of(section[index], full_g) for section in sections_g]
         shares.append(
             LotShare(
                 dye_lot=dye_lot,
                 bought=bought,
-                mass_g=mass_g,
-                balls_per_weaver=each,
-                balls=each * weavers,
-                ball_g=ball_g,
+                mass_g=math.fsum(section[index] for section in sections_g),
+                by_section=tuple(balls for balls, _each in wound),
+                ball_g=max((each_g for _balls, each_g in wound), default=0.0),
+                wound_g=math.fsum(balls * each_g for balls, each_g in wound),
             )
         )
-    balls = sum(share.balls for share in shares)
-    if weavers > 1:
-        sentence = _("{balls} balls, {each} for each of {weavers} weavers.").format(
-            balls=balls, each=balls // weavers, weavers=weavers
-        )
-    else:
-        sentence = n_("{balls} ball.", "{balls} balls.", balls).format(balls=balls)
+    by_section = tuple(balls_in_lots(section, full_g)[0] for section in sections_g)
     return BallLine(
         yarn_id=yarn.id,
         number=yarn.number,
         name=yarn.name,
         swatch=yarn.swatch,
-        weavers=weavers,
-        balls=balls,
-        balls_per_weaver=balls // weavers,
+        balls=sum(by_section),
+        by_section=by_section,
         lots=tuple(shares),
-        wound_g=sum(share.balls * share.ball_g for share in shares),
+        wound_g=math.fsum(share.wound_g for share in shares),
         diameter_mm=ball_diameter_mm(
-            max((share.ball_g for share in shares), default=full_g), fibre_density_g_cm3
+            max((share.ball_g for share in shares if share.ball_g), default=full_g), fibre_density_g_cm3
         ),
         balls_per_skein=max(1, int(yarn.skein_g / full_g + _GRAIN)),
-        sentence=sentence,
     )
 
 

@@ -18,7 +18,7 @@ from tracker.domain import team
 from tracker.domain.rows import RowsToWeave, rows_to_weave
 from tracker.domain.rug import RugBook
 from tracker.domain.seats import Section
-from tracker.domain.sections import knots_of_section, units_between
+from tracker.domain.sections import knots_by_lot, knots_of_section, lot_ends, units_between
 from tracker.forecast.answers import Answers
 from tracker.forecast.reckon import rows_wanted
 
@@ -35,6 +35,8 @@ class ColourNeed:
     need_g: float
     ahead_g: float = 0.0
     """Of it, what is tied already because the section stands ahead of the others."""
+    lots_g: tuple[float, ...]
+    """The need of each dye lot, the open one first; what is on hand of none is the last."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,6 +61,8 @@ class Layout:
     """(yarns,) what a knot to come takes by the forecast; 0 where none is to come."""
     ahead: tuple[int, ...]
     """Of each section: rows that it stands above the rows counted as finished."""
+    lot_ends: tuple[tuple[float, ...], ...]
+    """Of each pile yarn: the heights at which its dye lots end that are on hand, used one after another."""
 
     @property
     def rows_left(self) -> float:
@@ -85,15 +89,28 @@ def lay_out(book: RugBook, answers: Answers, sections: Sequence[Section], ahead:
     needed = {answer.yarn_id: answer.needed_g for answer in answers.yarns}
     left = units_between(to_weave.knots, reached, to_weave.rows)
     grams = np.array([needed.get(yarn.id, 0.0) for yarn in to_weave.pile])
+    g_per_knot = np.divide(grams, left, out=np.zeros_like(grams), where=left > 0)
     rows_ahead = dict(ahead)
     return Layout(
         sections=tuple(sections),
         to_weave=to_weave,
         reached=reached,
         knots=tuple(knots_of_section(book, to_weave, section.first, section.last) for section in sections),
-        g_per_knot=np.divide(grams, left, out=np.zeros_like(grams), where=left > 0),
+        g_per_knot=g_per_knot,
         ahead=tuple(rows_ahead.get(section.weaver_id, 0) for section in sections),
+        lot_ends=tuple(
+            lot_ends(to_weave.knots[:, k], reached, _knots_of_lots(answers, yarn.id, float(g_per_knot[k])))
+            for k, yarn in enumerate(to_weave.pile)
+        ),
     )
+
+
+def _knots_of_lots(answers: Answers, yarn_id: str, g_per_knot: float) -> list[float]:
+    """Return the knots that each dye lot on hand of a yarn gives, the open one first."""
+    answer = next((answer for answer in answers.yarns if answer.yarn_id == yarn_id), None)
+    if answer is None or answer.lots is None or g_per_knot <= 0:
+        return []
+    return [stock.on_hand_g / g_per_knot for stock in answer.lots.stocks if stock.on_hand_g > 0]
 
 
 def section_needs(layout: Layout, rows: float = math.inf) -> tuple[SectionNeed, ...]:
@@ -120,6 +137,10 @@ def section_needs(layout: Layout, rows: float = math.inf) -> tuple[SectionNeed, 
                         knots=float(units[k]),
                         need_g=float(units[k] * layout.g_per_knot[k]),
                         ahead_g=float(tied[k] * layout.g_per_knot[k]),
+                        lots_g=tuple(
+                            part * float(layout.g_per_knot[k])
+                            for part in knots_by_lot(knots[:, k], layout.lot_ends[k], layout.reached, last)
+                        ),
                     )
                     for k, yarn in enumerate(layout.to_weave.pile)
                 ),

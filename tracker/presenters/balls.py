@@ -11,8 +11,8 @@ from tracker.domain import team
 from tracker.domain.hand_out import HandOut, HandOutKind
 from tracker.domain.rug import PreparationKind, RugBook, Weaver, Yarn, new_id
 from tracker.domain.rules import BALLS, MASS_G
-from tracker.domain.seats import NOBODY, Section
-from tracker.domain.winding import full_ball_g
+from tracker.domain.seats import NOBODY, Seating, Section, seating
+from tracker.domain.winding import balls_in_lots, full_ball_g
 from tracker.forecast.answers import Answers
 from tracker.forecast.hand_outs import Held, held_now
 from tracker.forecast.sections import ColourNeed, Layout, day_of_row, lay_out, rows_in_days, section_needs
@@ -20,11 +20,10 @@ from tracker.presenters import entry_forms
 from tracker.presenters.answer_words import yarn_code
 from tracker.presenters.entries.form import EntryForm, FormKind
 from tracker.presenters.entry_text import ball_count_words, handed_words, names_of
-from tracker.presenters.places import Seating, knots_words, names_of_weavers, seating, span_words
+from tracker.presenters.places import knots_words, names_of_weavers, span_words
 from tracker.presenters.preparation import count_words
 from tracker.words import _, day_short, mass, n_, number
 
-_GRAIN = 1e-9
 _LEAST_G = 0.5
 """Less than this, beside what a weaver has in hand, is not worth another ball."""
 
@@ -127,11 +126,6 @@ class BallsState:
     """One section is the whole width: balls need nobody's name."""
     handed: tuple[HandedLine, ...]
     """Newest first."""
-
-
-def balls_for(mass_g: float, yarn: Yarn) -> int:
-    """Return the balls that hold so many grams, the last perhaps not full."""
-    return math.ceil(mass_g / full_ball_g(yarn) - _GRAIN) if mass_g > 0 else 0
 
 
 def balls_words(balls: int, mass_g: float) -> str:
@@ -271,7 +265,7 @@ def _line(
     give_g = need_g - (colour.ahead_g if colour is not None else 0.0) - (held.mass_g if held else 0.0)
     # A few knots of a colour take a ball too, unless she has one from which as good as nothing is missing.
     give_g = give_g if give_g > (_LEAST_G if held is not None else 0.0) else 0.0
-    balls = balls_for(give_g, yarn)
+    balls = balls_in_lots(colour.lots_g, full_ball_g(yarn), need_g - give_g)[0] if colour and give_g else 0
     said = []
     if held is not None:
         said.append(_held_words(answers, held, needed=need_g > 0))

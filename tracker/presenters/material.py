@@ -25,7 +25,7 @@ from tracker.presenters.shopping import amount_words, buy_of
 from tracker.presenters.size_words import density_words
 from tracker.presenters.trade_words import measure_words, offset_words
 from tracker.presenters.warp_words import need_words, on_warp_words
-from tracker.words import _, mass, n_, number, percent, size
+from tracker.words import _, mass, n_, number, one_after_another, percent, size
 from tracker.words import length as length_words
 
 
@@ -205,11 +205,22 @@ def ball_words(line: BallLine) -> str:
     if not line.balls:
         return _("no ball to wind")
     words = n_("{count} ball", "{count} balls", line.balls).format(count=number(line.balls))
-    if line.weavers > 1:
-        words += ", " + n_("{each} for each weaver", "{each} for each weaver", line.balls_per_weaver).format(
-            each=number(line.balls_per_weaver)
-        )
-    return words + ", " + _("about {mm} across").format(mm=mm(line.diameter_mm, 0))
+    shared = shared_balls_words(line)
+    return ", ".join(
+        part for part in (words, shared, _("about {mm} across").format(mm=mm(line.diameter_mm, 0))) if part
+    )
+
+
+def shared_balls_words(line: BallLine) -> str:
+    """Say how the weavers share the balls of a colour, section by section; "" where one weaves alone."""
+    if len(line.by_section) < 2:
+        return ""
+    if len(set(line.by_section)) == 1:
+        each = line.by_section[0]
+        return n_("{each} for each weaver", "{each} for each weaver", each).format(each=number(each))
+    return _("{balls} from left to right").format(
+        balls=one_after_another([number(balls) for balls in line.by_section])
+    )
 
 
 def _take_up_words(number_: int) -> str:

@@ -8,7 +8,6 @@ from typing import Any
 
 from tracker.domain import team
 from tracker.domain.rug import RugBook
-from tracker.domain.seats import NOBODY, Section, even_sections, sections_of
 from tracker.files.typed import read_as
 from tracker.words import _, n_, number
 
@@ -149,51 +148,6 @@ def places_at_loom(
 
 SEATS = "seats"
 """The draft that holds who sits where, as set on the page, by rug."""
-
-
-@dataclass(frozen=True, slots=True)
-class Seating:
-    """The sections of the width, left to right, as they are believed now."""
-
-    sections: tuple[Section, ...]
-    """They cover the width once; those in which nobody sits are among them."""
-    ahead: team.Ahead = ()
-    assumed: bool = False
-    """Nobody ever said who sits where: the width is shared evenly."""
-
-    @property
-    def places(self) -> team.Places:
-        """The sections of those who are known."""
-        return tuple(
-            (section.weaver_id, section.first, section.last)
-            for section in self.sections
-            if section.weaver_id != NOBODY
-        )
-
-
-def seating(book: RugBook, set_here: team.Places = ()) -> Seating:
-    """Return who sits where: as set here, else as the last session that said it, else shared evenly by the plan.
-
-    What stands ahead counts only where the last session of all said it.
-    """
-    across = book.knots_across
-    woven = book.woven_sessions
-    last = woven[-1] if woven else None
-    said = next((s.places for s in reversed(woven) if team.sound(s.places, across)), ())
-    places = set_here if team.sound(set_here, across) else said
-    if places:
-        ahead = last.ahead if last is not None and last.places == places else ()
-        return Seating(sections_of(places, across), ahead)
-    if last is not None and len(last.weavers) == 1:
-        return Seating((Section(last.weavers[0], 1, across),))
-    weavers = [weaver.id for weaver in book.weavers]
-    planned = max(1, book.plan.weavers_planned)
-    if last is not None and len(set(last.weavers)) > 1:
-        weavers, planned = list(dict.fromkeys(last.weavers)), len(set(last.weavers))
-    if len(weavers) == planned <= across:
-        shared = team.share_evenly(weavers, across)
-        return Seating(sections_of(shared, across), assumed=planned > 1)
-    return Seating(even_sections(planned, across), assumed=planned > 1)
 
 
 def seats_kept(kept: Any, book: RugBook) -> team.Places:

@@ -11,7 +11,7 @@ from tracker.domain.winding import CheckItem
 from tracker.presenters import entry_forms
 from tracker.presenters.answer_words import yarn_code
 from tracker.presenters.entries.form import EntryForm, FormKind
-from tracker.presenters.material import work_words
+from tracker.presenters.material import shared_balls_words, work_words
 from tracker.presenters.warp_words import shared_warp_words
 from tracker.words import _, day, hours, n_, number
 
@@ -104,10 +104,8 @@ def _line(item: CheckItem, book: RugBook, plan: MaterialPlan) -> CheckLine:
     )
     if item.kind is PreparationKind.BALLS:
         line = next((line for line in plan.balls if line.yarn_id == item.yarn_id), None)
-        if line is not None and line.weavers > 1:
-            shared = n_("{each} for each weaver", "{each} for each weaver", line.balls_per_weaver).format(
-                each=number(line.balls_per_weaver)
-            )
+        shared = "" if line is None else shared_balls_words(line)
+        if shared:
             note = f"{shared}; {note}" if note else shared
     return CheckLine(
         kind=item.kind,

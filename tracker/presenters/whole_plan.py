@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
+from tracker.domain import team
 from tracker.domain.errors import BookTrouble
 from tracker.domain.material_plan import MaterialPlan, material_plan
 from tracker.domain.rug import Cartoon, Preparation, RugBook
+from tracker.domain.seats import seating
 from tracker.forecast.reckon import rows_wanted
+from tracker.presenters.places import SEATS, seats_kept
 from tracker.words import language
 
 PLAN_RESTS_ON = (
@@ -32,6 +35,7 @@ class WholePlan:
 
     def __init__(self) -> None:
         self._read: RugBook | None = None
+        self._places: team.Places = ()
         self._rests_on: tuple[Any, ...] = ()
         self._plan: MaterialPlan | None = None
 
@@ -43,18 +47,23 @@ class WholePlan:
         book = desk.rug
         if book is None:
             return None
-        if book is not self._read or self._plan is None:
+        places = seats_kept(desk.drafts.get(SEATS), book)
+        if book is not self._read or places != self._places or self._plan is None:
             earlier, taught = preparations_elsewhere(desk, book.plan.id), desk.taught_pace(book.plan.id)
+            seats = seating(book, places)
             rests_on = (
                 language(),
                 earlier,
                 taught,
+                seats,
                 *(_compared(getattr(book, part)) for part in PLAN_RESTS_ON),
             )
             if self._plan is None or rests_on != self._rests_on:
-                self._plan = material_plan(book, earlier=earlier, rows=rows_wanted(book), taught=taught)
+                self._plan = material_plan(
+                    book, earlier=earlier, rows=rows_wanted(book), taught=taught, seats=seats
+                )
                 self._rests_on = rests_on
-            self._read = book
+            self._read, self._places = book, places
         return self._plan
 
 

@@ -32,7 +32,7 @@ from tracker.domain.rug import (
     Weighing,
 )
 from tracker.domain.shopping import as_sold, purchase
-from tracker.domain.winding import balls_of_lot
+from tracker.domain.winding import balls_in_lots, balls_of, full_ball_g
 
 
 def lot(mass_g, dye_lot="", yarn_id="pile1", day=DAY, number=1):
@@ -381,20 +381,30 @@ def test_the_list_is_sorted_by_dyer():
 # --- balls, shuttles, checklist --------------------------------------------------------------------------------------
 
 
-@given(st.floats(0.1, 50_000), st.integers(1, 6), st.floats(20, 500))
-def test_balls_times_mass_cover_the_lot_and_are_never_overfull(mass_g, weavers, full_g):
-    each, ball_g = balls_of_lot(mass_g, weavers, full_g)
-    assert weavers * each * ball_g >= mass_g * (1 - 1e-9)
+@given(st.floats(0.1, 50_000), st.floats(20, 500))
+def test_balls_times_mass_cover_the_lot_and_are_never_overfull(mass_g, full_g):
+    balls, ball_g = balls_of(mass_g, full_g)
+    assert balls * ball_g >= mass_g * (1 - 1e-9)
     assert ball_g <= full_g * (1 + 1e-9)
-    # One ball fewer for each would not do.
-    assert weavers * (each - 1) * full_g < mass_g
+    # One ball fewer would not do.
+    assert (balls - 1) * full_g < mass_g
 
 
-def test_a_lot_shared_by_three_by_hand():
-    # 1,000 g for three weavers, balls of at most 200 g: two each, 1,000 / 6 = 166.67, up to the next tenth.
-    assert balls_of_lot(1000.0, 3, 200.0) == (2, pytest.approx(166.7))
-    assert balls_of_lot(1200.0, 3, 200.0) == (2, pytest.approx(200.0))
-    assert balls_of_lot(0.0, 3, 200.0) == (0, 0.0)
+def test_balls_of_a_lot_by_hand():
+    # 1,000 g in balls of at most 180 g: six of 166.67 g, up to the next tenth.
+    assert balls_of(1000.0, 180.0) == (6, pytest.approx(166.7))
+    assert balls_of(1000.0, 200.0) == (5, pytest.approx(200.0))
+    assert balls_of(0.0, 200.0) == (0, 0.0)
+
+
+def test_no_ball_holds_two_lots_and_what_she_has_goes_for_the_first():
+    # 250 g of the one bath are two balls, 130 g of the other are one: 380 g in two would mix them.
+    assert balls_in_lots([250.0, 130.0], 200.0) == (3, 380.0)
+    assert balls_in_lots([380.0], 200.0) == (2, 380.0)
+    # With 60 g in hand one ball of the first bath is enough, with 250 g none.
+    assert balls_in_lots([250.0, 130.0], 200.0, 60.0) == (2, 320.0)
+    assert balls_in_lots([250.0, 130.0], 200.0, 250.0) == (1, 130.0)
+    assert balls_in_lots([250.0, 130.0], 200.0, 400.0) == (0, 0.0)
 
 
 @examples(25)
@@ -403,18 +413,37 @@ def test_a_lot_shared_by_three_by_hand():
     st.lists(st.tuples(st.floats(1, 4000), st.sampled_from(["A", "B", "C"])), max_size=4),
     st.floats(20.0, 90.0),
 )
-def test_balls_cover_the_need_and_every_weaver_gets_the_same_of_each_lot(weavers, bought, cut_length_mm):
+def test_balls_cover_the_need_and_no_section_gets_more_than_it_asks_for(weavers, bought, cut_length_mm):
     lots = tuple(lot(mass_g, name, number=number) for number, (mass_g, name) in enumerate(bought))
     yarns = (pile(cut_length_mm=cut_length_mm), weft(1), weft(2), warp())
     plan = material_plan(book_of(plan_of(weavers_planned=weavers), yarns=yarns, lots=lots))
     line = plan.balls[0]
     assert line.wound_g >= plan.pile[0].need_g * (1 - 1e-9)
-    assert line.balls == weavers * line.balls_per_weaver
+    assert math.fsum(share.mass_g for share in line.lots) == pytest.approx(plan.pile[0].need_g)
+    assert len(line.by_section) == weavers
+    assert line.balls == sum(line.by_section) == sum(sum(share.by_section) for share in line.lots)
+    full_g = full_ball_g(yarns[0])
     for share in line.lots:
-        assert share.balls == weavers * share.balls_per_weaver
+        assert share.ball_g <= full_g * (1 + 1e-9)
+        # A ball less in any section would not hold its part.
+        assert (sum(share.by_section) - weavers) * full_g < share.mass_g
     for shuttle, need in zip(plan.shuttles, plan.wefts, strict=True):
         assert shuttle.shuttles * shuttle.shuttle_g >= need.need_g * (1 - 1e-9)
         assert (shuttle.shuttles - 1) * shuttle.shuttle_g < need.need_g
+
+
+def test_each_section_gets_balls_of_its_own_colours_and_a_lot_ends_at_one_row_across_the_width():
+    # Ten rows: the left half is red, the right one blue in all but the last two rows, which are red throughout.
+    cells = np.array([[0] * 10 + [1] * 10] * 8 + [[0] * 20] * 2, dtype=np.uint8)
+    yarns = (pile(1, cartoon_values=(0,)), pile(2, cartoon_values=(1,)), weft(1), warp())
+    plan_ = plan_of(weavers_planned=2, knots_across=20, rows=10)
+    bare = material_plan(book_of(plan_, yarns=yarns, cartoon=cartoon_of(cells)))
+    assert [line.by_section for line in bare.balls] == [(1, 1), (0, 1)]
+    # The first bath holds what the first eight rows take: only the left weaver knots of it.
+    lots = (lot(80 * bare.pile[0].mass_per_knot_g, "A"), lot(1000.0, "B", number=2))
+    red = material_plan(book_of(plan_, yarns=yarns, cartoon=cartoon_of(cells), lots=lots)).balls[0]
+    assert [share.by_section for share in red.lots] == [(1, 0), (1, 1)]
+    assert red.by_section == (2, 1)
 
 
 def test_a_value_claimed_twice_counts_once():

@@ -11,6 +11,7 @@ from kivy.properties import NumericProperty, ObjectProperty, StringProperty
 from tracker.domain import team
 from tracker.domain.act import ActKind
 from tracker.domain.rug import Weaver, new_id
+from tracker.domain.seats import seating
 from tracker.presenters import entry_forms
 from tracker.presenters.balls import (
     BallsState,
@@ -23,7 +24,7 @@ from tracker.presenters.balls import (
     hand_out_form,
     team_to_seat,
 )
-from tracker.presenters.places import SEATS, seating, seats_kept, with_seats
+from tracker.presenters.places import SEATS, seats_kept, with_seats
 from tracker.sheets.asking import ask_number
 from tracker.sheets.entry_detail import open_record
 from tracker.sheets.entry_form import EntrySheet
