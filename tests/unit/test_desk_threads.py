@@ -16,10 +16,24 @@ from storage.book import Book
 from storage.convert import StoredCells
 from tests.book_in_memory import BookInMemory
 from tests.storage.book_samples import plan, session
+from tracker.app import reading
 from tracker.app.desk import Desk
 from tracker.domain.act import ActKind
 from tracker.domain.errors import BadEntry
-from tracker.domain.rug import Cartoon, Lot, Measurement, Role, RugPlan, Session, Yarn, new_id
+from tracker.domain.rug import (
+    Cartoon,
+    Lot,
+    Measurement,
+    Role,
+    RugBook,
+    RugPlan,
+    RugStage,
+    Session,
+    Yarn,
+    new_id,
+)
+from tracker.forecast import outlook
+from tracker.presenters import yarn_shelf
 from tracker.presenters.home import build_home_state
 
 TODAY = date(2026, 3, 10)
@@ -273,12 +287,14 @@ def test_the_yarn_shelf_is_gathered_once_until_an_act_or_another_day(
     yarn = Yarn(id=new_id(), rug_id=rug_id, role=Role.PILE, number=1, name="red", share=1.0, tex=400.0)
     desk.act(ActKind.RUG_PLANNED, yarn)
     touch.run_until(lambda: desk.fresh)
-    read: list[str] = []
-    answered = desk.answers_for
-    monkeypatch.setattr(desk, "answers_for", lambda asked: read.append(asked) or answered(asked))
+    gathered: list[int] = []
+    gather = yarn_shelf.shelf_stock
+    monkeypatch.setattr(
+        yarn_shelf, "shelf_stock", lambda rugs, *others: gathered.append(len(rugs)) or gather(rugs, *others)
+    )
     assert desk.yarn_shelf().parts == ()
     desk.yarn_shelf()
-    assert len(read) == 1, "gathered again though nothing had changed"
+    assert gathered == [1], "gathered again though nothing had changed"
 
     lot = Lot(id=new_id(), rug_id=rug_id, yarn_id=yarn.id, day=TODAY, mass_g=500.0)
     desk.act(ActKind.YARN_BOUGHT, lot)
@@ -287,4 +303,73 @@ def test_the_yarn_shelf_is_gathered_once_until_an_act_or_another_day(
 
     monkeypatch.setattr(desk, "today", lambda: TODAY + timedelta(days=1))
     desk.yarn_shelf()
-    assert len(read) == 3, "answers of another day"
+    assert gathered == [1, 1, 1], "answers of another day"
+
+
+@pytest.fixture
+def workshop(path: Path) -> Iterator[Desk]:
+    """A desk on a book of a finished rug and three on their looms, everything done at once."""
+    with Book.open(path) as book:
+        for name in ("first", "second"):
+            rug = plan(id=new_id(), name=name, stage=RugStage.ON_LOOM)
+            with book.act(ActKind.RUG_PLANNED, rug_id=rug.id) as act:
+                act.write(rug)
+        done = plan(id=new_id(), name="done", stage=RugStage.FINISHED, finished_day=TODAY)
+        with book.act(ActKind.RUG_PLANNED, rug_id=done.id) as act:
+            act.write(done)
+    desk = Desk(path, today=lambda: TODAY, background=False)
+    desk.open()
+    yield desk
+    desk.close()
+
+
+@pytest.fixture
+def worked_out(monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    """The names of the rugs whose answers were worked out since."""
+    names: list[str] = []
+    work_out = outlook.outlook
+
+    def noted(rug: RugBook, *rest: object, **more: object) -> object:
+        names.append(rug.plan.name)
+        return work_out(rug, *rest, **more)
+
+    monkeypatch.setattr(outlook, "outlook", noted)
+    return names
+
+
+def test_an_act_in_one_rug_works_out_that_rug_s_answers_alone(workshop: Desk, worked_out: list[str]) -> None:
+    in_work = [plan for plan in workshop.plans if plan.stage is not RugStage.FINISHED]
+    before = {book.plan.id: answers for book, answers in workshop.on_looms()[1]}
+    assert len(before) == len(in_work) == 3
+    workshop.yarn_shelf()
+    worked_out.clear()
+    assert workshop.rug is not None
+    woven = workshop.rug.plan
+    workshop.act(ActKind.SESSION_LOGGED, session(woven.id, day=TODAY))
+    rugs = workshop.on_looms()[1]
+    workshop.yarn_shelf()
+    assert worked_out == [woven.name], "the rugs in which nothing happened were worked out again"
+    after = {book.plan.id: answers for book, answers in rugs}
+    assert after[woven.id].where.rows_woven > before[woven.id].where.rows_woven
+    assert all(after[plan.id] is before[plan.id] for plan in in_work if plan.id != woven.id)
+
+
+def test_what_a_finished_rug_taught_another_day_and_another_language_work_all_answers_out_anew(
+    workshop: Desk, worked_out: list[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    in_work = {plan.name for plan in workshop.plans if plan.stage is not RugStage.FINISHED}
+    done = next(plan for plan in workshop.plans if plan.stage is RugStage.FINISHED)
+    workshop.on_looms()
+    worked_out.clear()
+    workshop.act(ActKind.SESSION_LOGGED, session(done.id, day=TODAY - timedelta(days=3)), rug_id=done.id)
+    workshop.on_looms()
+    assert set(worked_out) >= in_work, "a lesson of a finished rug was not seen"
+    worked_out.clear()
+    monkeypatch.setattr(workshop, "today", lambda: TODAY + timedelta(days=1))
+    workshop.on_looms()
+    assert set(worked_out) >= in_work, "answers of another day"
+    worked_out.clear()
+    monkeypatch.setattr(reading, "language", lambda: "tr")
+    workshop.read()
+    workshop.on_looms()
+    assert set(worked_out) >= in_work, "answers in another language"

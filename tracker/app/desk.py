@@ -9,6 +9,7 @@ from __future__ import annotations
 import threading
 from collections.abc import Callable, Iterable, Mapping
 from datetime import date
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -16,7 +17,7 @@ from tracker.app import beside_book
 from tracker.app.book_port import BookPort, Opener, open_file
 from tracker.app.drafts import Drafts
 from tracker.app.last_view import LastView
-from tracker.app.reading import Reading, answered, earlier_rugs, in_hand, read, with_days_off
+from tracker.app.reading import KnownAnswers, Reading, answered, earlier_rugs, in_hand, read, with_days_off
 from tracker.app.unforeseen import note, note_and_say
 from tracker.domain.act import ActKind
 from tracker.domain.errors import BookTrouble, LoomsideError
@@ -83,6 +84,7 @@ class Desk:
         self.plans: tuple[RugPlan, ...] = ()
         self._taught: tuple[tuple[RugPlan, ...], str, Taught] | None = None
         """What was last asked of `taught_pace`: for which shelf and rug, and the answer."""
+        self._known = KnownAnswers()
         self._gathered: dict[str, tuple[int, date, Any]] = {}
         """What was gathered over all rugs, with the reading and the day it holds for: every act makes a new reading."""
         self.settings: dict[str, Any] = {}
@@ -286,7 +288,8 @@ class Desk:
                     if turn != self._turn or book is None:
                         return
                     wished = self.drafts.get("rug in hand")
-                    reading = read(book, wished, self.today(), self._draw if self.ground else None)
+                    draw = self._draw if self.ground else None
+                    reading = read(book, wished, self.today(), draw, self._known)
             except LoomsideError as trouble:
                 sentence = trouble.sentence
                 self.post(lambda: self._set_trouble(turn, sentence))
@@ -327,7 +330,15 @@ class Desk:
 
     def answers_for(self, rug_id: str) -> tuple[RugBook, Answers]:
         """Read one rug and work out its answers, with what the finished rugs taught."""
-        return answered(self.book, rug_id, self.plans, self.book.settings(), self.today())[:2]
+        return self._answers_of([rug_id], self.plans, self.book.rug_book)[0]
+
+    def _answers_of(
+        self, rug_ids: Iterable[str], plans: tuple[RugPlan, ...], rug_book: Callable[[str], RugBook]
+    ) -> tuple[tuple[RugBook, Answers], ...]:
+        settings, today = self.book.settings(), self.today()
+        return tuple(
+            answered(rug_book, rug_id, plans, settings, today, self._known)[:2] for rug_id in rug_ids
+        )
 
     def taught_pace(self, rug_id: str) -> Taught:
         """Return what the finished rugs other than this one, or one not yet saved, say of the weaver's pace."""
@@ -336,14 +347,18 @@ class Desk:
         if self.answers is not None and self.rug is not None and self.rug.plan.id == rug_id:
             return self.answers.taught
         if self._taught is None or self._taught[0] is not self.plans or self._taught[1] != rug_id:
-            self._taught = (self.plans, rug_id, taught_by(earlier_rugs(self.book, rug_id, self.plans)))
+            self._taught = (
+                self.plans,
+                rug_id,
+                taught_by(earlier_rugs(self.book.rug_book, rug_id, self.plans)),
+            )
         return self._taught[2]
 
     def outlook_of(self, rug: RugBook, on: date) -> Answers:
         """Work out what would have been answered on a day from a book as it then stood."""
         from tracker.forecast.outlook import outlook
 
-        earlier = earlier_rugs(self.book, rug.plan.id, self.plans, on)
+        earlier = earlier_rugs(self.book.rug_book, rug.plan.id, self.plans, on)
         return outlook(with_days_off(rug, self.holidays), on, earlier=earlier)
 
     def rug_book(self, rug_id: str, with_cartoon: bool = True) -> RugBook:
@@ -383,7 +398,8 @@ class Desk:
 
         def gather() -> ShelfStock:
             book = self.book
-            rugs = [self.answers_for(plan.id) for plan in book.rugs()]
+            plans = book.rugs()
+            rugs = self._answers_of((plan.id for plan in plans), plans, cache(book.rug_book))
             return shelf_stock(rugs, book.lots(), book.lot_moves(), book.yarns())
 
         return self._once_a_reading("yarn shelf", gather)
@@ -402,7 +418,8 @@ class Desk:
         def gather() -> OnLooms:
             book = self.book
             plans = book.rugs()
-            rugs = tuple(self.answers_for(plan.id) for plan in plans if plan.stage is not RugStage.FINISHED)
+            on_loom = (plan.id for plan in plans if plan.stage is not RugStage.FINISHED)
+            rugs = self._answers_of(on_loom, plans, cache(book.rug_book))
             finished = tuple(
                 book.rug_book(plan.id, with_cartoon=False)
                 for plan in plans

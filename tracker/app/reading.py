@@ -7,6 +7,8 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
+from tracker.words import language
+
 if TYPE_CHECKING:
     from tracker.app.book_port import BookPort
     from tracker.domain.rug import DaysOff, RugBook, RugPlan
@@ -28,8 +30,32 @@ class Reading:
     picture: Any = None
 
 
+class KnownAnswers:
+    """The answers of each rug as last worked out, with all that they rest on.
+
+    An act in one rug leaves those of the others as they are: they are told again without being worked out.
+    """
+
+    def __init__(self) -> None:
+        self._known: dict[str, tuple[tuple[Any, ...], Answers]] = {}
+
+    def of(self, rug: RugBook, today: date, earlier: tuple[RugBook, ...]) -> Answers:
+        """Return the answers of a rug with its public holidays, as `outlook` works them out."""
+        from tracker.forecast.outlook import outlook
+
+        rests_on = (language(), today, rug, earlier)
+        known = self._known.get(rug.plan.id)
+        if known is None or known[0] != rests_on:
+            known = self._known[rug.plan.id] = (rests_on, outlook(rug, today, earlier=earlier))
+        return known[1]
+
+
 def read(
-    book: BookPort, wished: object, today: date, draw: Callable[[RugBook], Any] | None = None
+    book: BookPort,
+    wished: object,
+    today: date,
+    draw: Callable[[RugBook], Any] | None = None,
+    known: KnownAnswers | None = None,
 ) -> Reading:
     """Read the shelf, the rug in hand and its answers.
 
@@ -39,12 +65,14 @@ def read(
         The id of the rug that was last taken in hand.
     draw
         Draws the rug's picture, where somebody shows it.
+    known
+        Keeps the answers for who asks again.
     """
     plans, settings = book.rugs(), book.settings()
     rug_id = in_hand(plans, wished)
     if rug_id is None:
         return Reading(plans, settings, today)
-    rug, answers, holidays = answered(book, rug_id, plans, settings, today)
+    rug, answers, holidays = answered(book.rug_book, rug_id, plans, settings, today, known)
     return Reading(plans, settings, today, rug, answers, holidays, None if draw is None else draw(rug))
 
 
@@ -62,16 +90,21 @@ def in_hand(plans: tuple[RugPlan, ...], wished: object) -> str | None:
 
 
 def answered(
-    book: BookPort, rug_id: str, plans: tuple[RugPlan, ...], settings: Mapping[str, Any], today: date
+    rug_book: Callable[[str], RugBook],
+    rug_id: str,
+    plans: tuple[RugPlan, ...],
+    settings: Mapping[str, Any],
+    today: date,
+    known: KnownAnswers | None = None,
 ) -> tuple[RugBook, Answers, tuple[DaysOff, ...]]:
     """Read one rug, its answers, and the public holidays that were counted."""
     from tracker.app.public_holidays import days_off_of
-    from tracker.forecast.outlook import outlook
 
-    rug = book.rug_book(rug_id)
-    earlier = earlier_rugs(book, rug_id, plans)
+    rug = rug_book(rug_id)
+    earlier = earlier_rugs(rug_book, rug_id, plans)
     holidays = days_off_of(str(settings.get("country") or ""), rug.plan.start_day, today)
-    return rug, outlook(with_days_off(rug, holidays), today, earlier=earlier), holidays
+    known = KnownAnswers() if known is None else known
+    return rug, known.of(with_days_off(rug, holidays), today, earlier), holidays
 
 
 def with_days_off(rug: RugBook, holidays: tuple[DaysOff, ...]) -> RugBook:
@@ -80,7 +113,7 @@ def with_days_off(rug: RugBook, holidays: tuple[DaysOff, ...]) -> RugBook:
 
 
 def earlier_rugs(
-    book: BookPort, rug_id: str, plans: tuple[RugPlan, ...], by: date | None = None
+    rug_book: Callable[[str], RugBook], rug_id: str, plans: tuple[RugPlan, ...], by: date | None = None
 ) -> tuple[RugBook, ...]:
     """Read the finished rugs other than this one; with `by`, those finished by that day."""
     from tracker.domain.rug import RugStage
@@ -94,4 +127,4 @@ def earlier_rugs(
         and (by is None or (plan.finished_day or date.max) <= by)
     ]
     # The others teach nothing more, and each would hold its cartoon in memory.
-    return tuple(book.rug_book(earlier_id) for earlier_id in finished[-EARLIER_RUGS:])
+    return tuple(rug_book(earlier_id) for earlier_id in finished[-EARLIER_RUGS:])
