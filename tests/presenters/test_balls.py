@@ -179,7 +179,7 @@ def test_who_has_some_is_given_the_rest_and_told_when_she_needs_the_next() -> No
     assert line.give_g == pytest.approx(line.need_g - 10.0)
     assert line.note.startswith("needs ")
     assert "has 1 ball, about 10 g\nthe next in row " in line.note
-    assert line.key == "Given"
+    assert line.key == "Give"
 
 
 def test_who_sits_nowhere_now_still_has_her_balls() -> None:

@@ -37,8 +37,9 @@ def woven(rows: int = 60, **changes) -> RugBook:
 
 def waiting(start: date, after: str | None = "rug", **changes) -> RugBook:
     """A rug planned for the wide loom, on the warp of the first one."""
-    told = {"loom_id": "wide", "warp_after": after, "stage": RugStage.PLANNED, "start_day": start}
-    return RugBook(plan=rugs.plan(id="next", name="Runner", **{**told, **changes}), yarns=rugs.yarns())
+    told = {"id": "next", "name": "Runner", "loom_id": "wide", "warp_after": after}
+    told |= {"stage": RugStage.PLANNED, "start_day": start}
+    return RugBook(plan=rugs.plan(**{**told, **changes}), yarns=rugs.yarns())
 
 
 def on_one_warp(*books: RugBook) -> list[RugBook]:
@@ -116,6 +117,43 @@ def test_of_two_rugs_on_one_warp_the_second_waits_and_the_loom_is_free_after_it(
     assert "Little field and Runner on one warp of " in card.warp
     assert card.warp.endswith("one behind the other")
     assert card.begin_after is None
+
+
+def test_two_planned_rugs_on_one_warp_do_not_both_begin_on_the_day_of_their_plans() -> None:
+    first, second = on_one_warp(waiting(TODAY, after=None, id="rug", name="Hall rug"), waiting(TODAY))
+    finish = outlook(first, TODAY).finish
+    assert finish is not None
+    (card,) = state_of(first, second).cards
+    hall, runner = card.rugs
+    assert (hall.name, hall.when) == ("Hall rug", f"to begin {day(TODAY, TODAY)}")
+    assert (runner.note, runner.when) == ("begins when Hall rug is done", "")
+    assert card.free
+    assert card.begin_after == ("next", finish.middle + timedelta(days=1))
+    assert card.begin_words == f"Let Runner begin on {day(finish.middle + timedelta(days=1), TODAY)}"
+
+
+def test_what_is_planned_for_a_loom_that_is_not_free_yet_is_told_with_when_it_becomes_free() -> None:
+    finish = outlook(woven(), TODAY).finish
+    assert finish is not None
+    likely = day_range(finish.early, finish.late, TODAY)
+    (after,) = state_of(woven(), waiting(finish.middle + timedelta(days=30), after=None)).cards
+    assert after.range == f"{likely}\nthen Runner is to begin"
+    (before,) = state_of(woven(), waiting(finish.middle - timedelta(days=1), after=None)).cards
+    assert before.range == f"{likely}\nRunner is planned to begin before that"
+
+
+def test_what_does_not_fit_its_loom_is_said_at_the_loom_and_of_one_warp_once() -> None:
+    narrow = replace(WIDE, width_cm=40.0)
+    (card,) = state_of(woven(loom_width_cm=40.0), looms=(narrow,)).cards
+    assert "Make it narrower by" in card.rugs[0].trouble
+    (card,) = state_of(woven(loom_width_cm=150.0)).cards
+    assert card.rugs[0].trouble == ""
+    first, second = on_one_warp(
+        woven(loom_width_cm=60.0), waiting(date(2027, 6, 1), warp_lay=WarpLay.BESIDE, loom_width_cm=60.0)
+    )
+    (card,) = state_of(first, second).cards
+    assert "The rugs on this warp take" in card.rugs[0].trouble
+    assert card.rugs[1].trouble == ""
 
 
 def test_a_second_rug_that_is_planned_to_begin_too_early_gives_no_date_but_a_way_to_one() -> None:

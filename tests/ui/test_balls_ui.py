@@ -103,7 +103,7 @@ def test_all_colours_of_a_seat_are_given_at_once_and_told_in_the_diary(open_app,
     hand = at_the_balls(open_app, demo)
     desk = hand.app.desk
     colours = len([widget for widget in everything(hand.shell.page) if isinstance(widget, SeatRow)]) // 2
-    hand.tap("All given")
+    hand.tap("Give all")
     assert len(desk.rug.hand_outs) == colours
     assert len({given.weaver_id for given in desk.rug.hand_outs}) == 1
     hand.shell.go("diary")

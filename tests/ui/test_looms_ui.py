@@ -134,7 +134,7 @@ def put_on_garden_s_warp(hand, how: str) -> None:
     settle()
     hand.tap(next(w for w in everything(hand.shell) if getattr(w, "text", "").startswith("2 wefts")))
     hand.tap("Loom")
-    hand.tap("Wide loom")
+    hand.tap("Wide loom\n150 cm wide, Walled garden")
     hand.tap("Warp")
     hand.tap(how)
 
@@ -166,6 +166,38 @@ def test_a_loom_too_narrow_is_said_where_it_is_chosen(open_app, demo) -> None:
     hand = open_app(demo)
     put_on_garden_s_warp(hand, "beside Walled garden, on one warp")
     assert hand.sees("side by side and need 10 cm of room for hands")
+
+
+def test_a_loom_is_chosen_by_its_width_and_what_does_not_fit_is_said_on_the_plan_and_at_the_loom(
+    open_app, demo
+) -> None:
+    hand = open_app(demo)
+    desk = hand.app.desk
+    winter = next(plan for plan in desk.plans if plan.name == "Long winter")
+    hand.shell.go("shelf")
+    hand.shell.go("plan", rug_id=winter.id)
+    settle()
+    hand.tap(next(w for w in everything(hand.shell) if getattr(w, "text", "").startswith("2 wefts")))
+    hand.tap("Loom")
+    hand.tap("Small loom\n90 cm wide, free")
+    assert hand.sees("the loom has 90 cm between its sides. Make it narrower by 1.7 cm")
+    hand.key_back()
+    settle()
+    assert hand.sees("It does not fit the loom.")
+    assert hand.sees("Small loom")
+    hand.tap("Save the plan")
+    hand.wait(lambda: desk.fresh)
+    assert hand.sees("The plan of Long winter is changed.")
+    # The plan of another rug than the one in hand was opened from the shelf.
+    assert hand.shell.page_name == "shelf"
+    hand.tap("Looms")
+    hand.wait(lambda: not hand.shell.page.waiting)
+    assert hand.sees("Make it narrower by 1.7 cm or use a wider loom.")
+    hand.key_back()
+    hand.wait(lambda: hand.shell.page_name == "shelf")
+    hand.key_back()
+    assert hand.shell.page_name == "home"
+    assert desk.rug.plan.name == "Walled garden"
 
 
 def test_a_rug_is_planned_for_a_loom_from_its_card(open_app, demo) -> None:

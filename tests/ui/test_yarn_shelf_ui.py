@@ -42,7 +42,7 @@ def test_yarn_left_over_from_a_finished_rug_is_given_to_the_one_in_hand_and_undo
     hand.tap(next(card for card in cards if getattr(card, "text", "") == "Madder red"))
     assert hand.sees("left over from")
     assert hand.sees("it has dye lot M-14, which may differ")
-    hand.tap("Give to Madder red")
+    hand.tap("Give to Walled garden")
     assert hand.sees("How much of")
     hand.tap("Done")
     desk = hand.app.desk
@@ -51,10 +51,39 @@ def test_yarn_left_over_from_a_finished_rug_is_given_to_the_one_in_hand_and_undo
     assert (got.yarn_id, got.dye_lot) == (red(hand).id, part.mark)
     assert 0 < got.mass_g <= part.mass_g + 0.5
     assert abs(total_g(hand) - before) < 2
-    assert hand.sees("of Madder red given to Madder red.")
+    assert hand.sees("of Madder red given to Walled garden.")
     hand.tap("Undo")
     assert len(desk.rug.lots) == lots
     assert abs(total_g(hand) - before) < 1e-6
+
+
+def test_yarn_is_moved_on_to_a_rug_that_is_not_in_hand(open_app, demo) -> None:
+    hand = open_app(demo)
+    desk = hand.app.desk
+    open_shelf(hand)
+    page = hand.shell.page
+    blue = next(line for line in lines_of(page) if line.part.yarn.name == "Indigo" and not line.part.free)
+    hand.tap(blue.head)
+    assert hand.sees("Indigo of Long winter") or hand.sees("of Long winter; ")
+    hand.tap("Give to Long winter")
+    for key in "50":
+        hand.tap(key)
+    hand.tap("Done")
+    assert hand.sees("50 g of Indigo given to Long winter.")
+    winter = next(plan for plan in desk.plans if plan.name == "Long winter")
+    assert desk.rug.plan.name == "Walled garden"
+    assert [round(lot.mass_g) for lot in desk.rug_book(winter.id).lots] == [50]
+    hand.tap("Undo")
+    assert desk.rug_book(winter.id).lots == ()
+
+
+def test_yarn_that_no_other_rug_can_take_says_so(open_app, demo) -> None:
+    hand = open_app(demo)
+    open_shelf(hand)
+    page = hand.shell.page
+    page.open_part(next(line for line in lines_of(page) if line.part.yarn.name == "Green"))
+    settle()
+    assert hand.sees("No yarn of the other rugs has a shade near it.")
 
 
 def test_yarn_of_the_rug_in_hand_is_put_on_the_shelf_and_its_story_says_so(open_app, demo) -> None:

@@ -13,7 +13,7 @@ from tracker.domain.rug import PreparationKind, RugBook, Weaver, Yarn, new_id
 from tracker.domain.rules import BALLS, MASS_G
 from tracker.domain.seats import NOBODY, Seating, Section, seating
 from tracker.domain.winding import balls_in_lots, full_ball_g
-from tracker.forecast.answers import Answers
+from tracker.forecast.answers import Answers, YarnWord
 from tracker.forecast.hand_outs import Held, held_now
 from tracker.forecast.sections import ColourNeed, Layout, day_of_row, lay_out, rows_in_days, section_needs
 from tracker.presenters import entry_forms
@@ -115,6 +115,8 @@ class BallsState:
     headline: str
     figure: str
     notes: tuple[str, ...]
+    short: tuple[str, ...]
+    """Colours of which less is on hand than these sections need."""
     spans: tuple[SpanChoice, ...]
     picture: tuple[SectionPart, ...]
     picture_words: str
@@ -221,6 +223,7 @@ def build_balls_state(
         headline=headline,
         figure=balls_words(balls, grams) if balls else "",
         notes=(_in_hand(needed_g, needed_g - grams), *notes) if needed_g - grams >= 1 else notes,
+        short=_short(answers, everything, pile),
         spans=span_choices(answers, layout, rows) if needed_g else (),
         picture=tuple(picture) if needed_g else (),
         picture_words=_("The rows still to come: each colour is as long as its knots are many."),
@@ -238,6 +241,20 @@ def _in_hand(needed_g: float, held_g: float) -> str:
     return _("Still needed in all: {needed}, of which {held} is in hand.").format(
         needed=mass(needed_g), held=mass(held_g)
     )
+
+
+def _short(answers: Answers, lines: Sequence[SeatLine], pile: dict[str, Yarn]) -> tuple[str, ...]:
+    """Say of which colours there is less than the sections need: so many balls cannot be wound yet."""
+    said = []
+    for answer in answers.yarns:
+        needed_g = sum(line.need_g for line in lines if line.yarn_id == answer.yarn_id)
+        if answer.word is not YarnWord.NOT_BOUGHT and answer.on_hand_g < needed_g - _LEAST_G:
+            said.append(
+                _("{yarn}: {there} on hand, {needed} needed").format(
+                    yarn=pile[answer.yarn_id].name, there=mass(answer.on_hand_g), needed=mass(needed_g)
+                )
+            )
+    return tuple(said)
 
 
 def _elsewhere(
@@ -288,7 +305,7 @@ def _line(
         balls=balls,
         need_g=need_g,
         give_g=give_g,
-        key=_("Given") if balls else "",
+        key=_("Give") if balls else "",
     )
 
 
@@ -326,7 +343,7 @@ def _card(title: str, section: Section, colours: tuple[ColourNeed, ...], lines: 
         if balls
         else _("Enough in hand"),
         lines=tuple(lines),
-        key=_("All given") if balls and len(lines) > 1 else "",
+        key=_("Give all") if balls and len(lines) > 1 else "",
     )
 
 

@@ -148,12 +148,17 @@ def _place_lines(answer: LotsAnswer) -> tuple[PlaceLine, ...]:
     return tuple(lines)
 
 
+def _used_up(answer: LotsAnswer) -> bool:
+    """Tell whether the lot that is taken to be open has nothing left while there is another."""
+    return answer.assumed and answer.next_lot_id is not None and answer.opened.on_hand_g < LEAST_LEFT_G
+
+
 def _warning(answer: LotsAnswer, rows: int) -> str:
     """Warn that the open dye lot ends; "" when it lasts."""
     if answer.lasts or answer.ends_row is None:
         return ""
     opened = answer.opened.mark
-    if answer.assumed and answer.next_lot_id is not None and answer.opened.on_hand_g < LEAST_LEFT_G:
+    if _used_up(answer):
         # Nobody said so, but another lot must hang at the loom: no more of this one can keep the rows in one shade.
         return _("{lot} should be used up by now. Say from which row on another lot is open.").format(
             lot=_capital(lot_words(opened))
@@ -230,6 +235,8 @@ def lots_line(answer: YarnAnswer) -> str:
     """Say in one short line that the open lot ends before the rug; "" when it does not, or there is no other."""
     if answer.lots is None or answer.lots.lasts or not answer.lots.places:
         return ""
+    if _used_up(answer.lots):
+        return _("{lot} should be used up by now").format(lot=lot_words(answer.lots.opened.mark))
     return _("{lot} ends about row {row}").format(
         lot=lot_words(answer.lots.opened.mark), row=number(answer.lots.ends_row or 0)
     )

@@ -7,9 +7,11 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from tracker.domain import team
+from tracker.domain.foundation import loom_fit
 from tracker.domain.loom import Loom
-from tracker.domain.rug import RugBook, RugPlan, RugStage, Session
-from tracker.domain.shared_warp import SharedWarp, shared_warp
+from tracker.domain.rows import planned_rows
+from tracker.domain.rug import Role, RugBook, RugPlan, RugStage, Session
+from tracker.domain.shared_warp import SharedWarp, shared_warp, warp_of
 from tracker.forecast.answers import Answers, FinishAnswer
 from tracker.presenters.answer_words import day_range, silent_words
 from tracker.presenters.entry_text import loom_kind_words
@@ -44,6 +46,8 @@ class RugOnLoom:
     """Whether it is woven now, or waits, and for what."""
     share: float
     woven_now: bool
+    trouble: str = ""
+    """What of it does not fit the loom; "" where it does."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,6 +168,136 @@ def _free_words(finish: FinishAnswer | None, answers: Answers, today: date) -> t
     return _("The last row is woven: free once the rug is cut off"), ""
 
 
+@dataclass(frozen=True, slots=True)
+class _OnLoom:
+    """What lies on one loom or is planned for it, in the order in which it is woven."""
+
+    rugs: tuple[Woven, ...]
+    warps: dict[str, SharedWarp | None]
+    waits: dict[str, str]
+    """What each rug waits for: the id of the rug before it on the warp, "" for nothing."""
+
+    @property
+    def begun(self) -> tuple[Woven, ...]:
+        """Those that lie on it."""
+        return tuple(
+            (book, answers)
+            for book, answers in self.rugs
+            if book.plan.stage is RugStage.ON_LOOM or answers.where.rows_woven > 0
+        )
+
+    @property
+    def waiting(self) -> tuple[Woven, ...]:
+        """Those that wait on the warp of another."""
+        return tuple((book, answers) for book, answers in self.rugs if self.waits[book.plan.id])
+
+    def of(self, rug_id: str) -> Woven | None:
+        """Return one of them."""
+        return next((told for told in self.rugs if told[0].plan.id == rug_id), None)
+
+    def too_early(self) -> _TooEarly | None:
+        """Return the first rug whose plan begins it before the one that it waits for is done."""
+        for book, _answers in self.waiting:
+            ahead = self.of(self.waits[book.plan.id])
+            finish = None if ahead is None else ahead[1].finish
+            if ahead is not None and finish is not None and book.plan.start_day <= finish.middle:
+                return _TooEarly(book.plan, ahead[0].plan.name, finish.middle + timedelta(days=1))
+        return None
+
+
+@dataclass(frozen=True, slots=True)
+class _TooEarly:
+    """A rug whose plan begins it before the rug that it waits for is done."""
+
+    plan: RugPlan
+    ahead: str
+    """Name of the other."""
+    next_day: date
+    """After the other's last row."""
+
+
+def _on_loom(rugs: Sequence[Woven], finished: Sequence[RugBook]) -> _OnLoom:
+    """Put what lies on a loom in the order in which it is woven: what is woven now first, then by warp and day."""
+    done = {book.plan.id: answers.finish is None and answers.silent_days is None for book, answers in rugs}
+    done |= {book.plan.id: True for book in finished}
+    warps = {book.plan.id: shared_warp(book.warp_parts) for book, _answers in rugs}
+    there = set(warps)
+    waits = {}
+    for rug_id, warp in warps.items():
+        before = None if warp is None else warp.waits_for(rug_id, done)
+        waits[rug_id] = before.rug_id if before is not None and before.rug_id in there else ""
+
+    def turn(told: Woven) -> tuple[bool, int, date]:
+        book, answers = told
+        warp = warps[book.plan.id]
+        own = warp.of(book.plan.id) if warp is not None else None
+        return not _is_woven(book, answers), 0 if own is None else own.band, book.plan.start_day
+
+    return _OnLoom(tuple(sorted(rugs, key=turn)), warps, waits)
+
+
+def _lines(there: _OnLoom, today: date) -> tuple[RugOnLoom, ...]:
+    """Return the rugs of a loom; what does not fit of rugs on one warp is told once."""
+    early = there.too_early()
+    told: set[str] = set()
+    lines = []
+    for book, answers in there.rugs:
+        ahead = there.of(there.waits[book.plan.id])
+        line = _rug_line(book, answers, today, "" if ahead is None else ahead[0].plan.name)
+        if early is not None and early.plan.id == line.rug_id and not line.share:
+            # A day of the plan that cannot be is no day to be told.
+            line = replace(line, when="")
+        trouble = "\n".join(sentence for sentence in _misfit(book) if sentence not in told)
+        told.update(_misfit(book))
+        lines.append(replace(line, trouble=trouble))
+    return tuple(lines)
+
+
+def _misfit(book: RugBook) -> tuple[str, ...]:
+    """Say what of a rug does not fit its loom, as its plan does."""
+    warp = next(iter(book.yarns_of(Role.WARP)), None)
+    take_up = None if warp is None else warp.take_up
+    plan = replace(book.plan, rows=planned_rows(book), knots_across=book.knots_across)
+    return loom_fit(plan, book.loom, warp_of(book), take_up).sentences
+
+
+def _sat_words(sat: Sequence[tuple[RugBook, Session]], of_now: bool, today: date) -> str:
+    """Say from when the seats are known."""
+    seen = max((session.day for _book, session in sat), default=None)
+    if seen is None:
+        return ""
+    words = _("as on {day}") if of_now else _("as last on {day}, with another rug")
+    return words.format(day=day(seen, today))
+
+
+def _freedom(there: _OnLoom, today: date) -> tuple[str, str]:
+    """Say when a loom becomes free and what comes then: (headline, range)."""
+    early = there.too_early()
+    if early is not None and there.begun:
+        return _("No date: {rug} is planned to begin before {other} is done").format(
+            rug=early.plan.name, other=early.ahead
+        ), ""
+    begun = {book.plan.id for book, _answers in there.begun}
+    to_come = [
+        book.plan
+        for book, _answers in there.rugs
+        if book.plan.id not in begun and not there.waits[book.plan.id]
+    ]
+    following = min(to_come, key=lambda plan: plan.start_day, default=None)
+    then = "" if following is None else _("then {rug} is to begin").format(rug=following.name)
+    if not begun:
+        if following is not None and following.start_day > today:
+            return _("Free until {day}").format(day=day(following.start_day, today)), then
+        return _("Free"), then
+    # The rug that keeps the loom longest says when it is free; one that waits on the warp begins after the other.
+    keeps = [told for told in there.rugs if told[0].plan.id in begun or there.waits[told[0].plan.id]]
+    headline, between = _free_of(keeps, today)
+    dated = [answers.finish.middle for _book, answers in keeps if answers.finish is not None]
+    if following is not None and dated and following.start_day <= max(dated):
+        then = _("{rug} is planned to begin before that").format(rug=following.name)
+    return headline, "\n".join(part for part in (between, then) if part)
+
+
 def loom_card(
     loom: Loom, rugs: Sequence[Woven], finished: Sequence[RugBook], today: date, unit: str = "cm"
 ) -> LoomCard:
@@ -176,77 +310,28 @@ def loom_card(
     finished
         Rugs that were woven on it before.
     """
-    done = {book.plan.id: answers.finish is None and answers.silent_days is None for book, answers in rugs}
-    done |= {book.plan.id: True for book in finished}
-    warps = {book.plan.id: shared_warp(book.warp_parts) for book, _answers in rugs}
-    names = {book.plan.id: book.plan.name for book, _answers in rugs}
-    waits: dict[str, str] = {}
-    """What each rug waits for: the id of the rug before it on the warp, "" for nothing."""
-    for rug_id, warp in warps.items():
-        before = None if warp is None else warp.waits_for(rug_id, done)
-        waits[rug_id] = "" if before is None else before.rug_id
-
-    def turn(told: Woven) -> tuple[bool, int, date]:
-        book, answers = told
-        warp = warps[book.plan.id]
-        own = warp.of(book.plan.id) if warp is not None else None
-        return not _is_woven(book, answers), 0 if own is None else own.band, book.plan.start_day
-
-    ordered = sorted(rugs, key=turn)
-    lines = tuple(
-        _rug_line(book, answers, today, names.get(waits[book.plan.id], "")) for book, answers in ordered
-    )
-    on_loom = [
-        (book, answers)
-        for book, answers in ordered
-        if book.plan.stage is RugStage.ON_LOOM or answers.where.rows_woven > 0
-    ]
+    there = _on_loom(rugs, finished)
+    lines, early = _lines(there, today), there.too_early()
     sat, of_now = _sat_last(
-        [book for (book, _a), line in zip(ordered, lines, strict=True) if line.woven_now],
+        [book for (book, _a), line in zip(there.rugs, lines, strict=True) if line.woven_now],
         [*(book for book, _a in rugs), *finished],
     )
-    seen = max((session.day for _book, session in sat), default=None)
-    sat_words = ""
-    if seen is not None:
-        words = _("as on {day}") if of_now else _("as last on {day}, with another rug")
-        sat_words = words.format(day=day(seen, today))
-    headline, between, free = _("Free"), "", not on_loom
-    begin_after, begin_words = None, ""
-    if on_loom:
-        # The rug that keeps the loom longest says when it is free; one that waits on the warp begins after the other.
-        waiting = [(book, answers) for book, answers in ordered if waits[book.plan.id]]
-        headline, between = _free_of([*on_loom, *waiting], today)
-        for book, _answers in waiting:
-            ahead = next(answers for other, answers in rugs if other.plan.id == waits[book.plan.id])
-            if ahead.finish is not None and book.plan.start_day <= ahead.finish.middle:
-                next_day = ahead.finish.middle + timedelta(days=1)
-                begin_after = (book.plan.id, next_day)
-                begin_words = _("Let {rug} begin on {day}").format(
-                    rug=book.plan.name, day=day(next_day, today)
-                )
-                headline = _("No date: {rug} is planned to begin before {other} is done").format(
-                    rug=book.plan.name, other=names[waits[book.plan.id]]
-                )
-                between = ""
-                break
-    elif lines:
-        first = min(ordered, key=lambda told: told[0].plan.start_day)[0].plan
-        if first.start_day > today:
-            headline = _("Free until {day}").format(day=day(first.start_day, today))
-        between = _("then {rug} is to begin").format(rug=first.name)
+    headline, between = _freedom(there, today)
     return LoomCard(
         loom_id=loom.id,
         name=loom.name,
         measures=measures_words(loom, unit),
-        free=free,
+        free=not there.begun,
         headline=headline,
         range=between,
         rugs=lines,
-        warp=_warp_words(warps, unit),
+        warp=_warp_words(there.warps, unit),
         seats=_seats(loom, sat),
-        sat=sat_words,
-        begin_after=begin_after,
-        begin_words=begin_words,
+        sat=_sat_words(sat, of_now, today),
+        begin_after=None if early is None else (early.plan.id, early.next_day),
+        begin_words=""
+        if early is None
+        else _("Let {rug} begin on {day}").format(rug=early.plan.name, day=day(early.next_day, today)),
     )
 
 

@@ -52,6 +52,8 @@ class ShelfStock:
     """What the shelf's page is made of: every part of every lot."""
 
     parts: tuple[YarnPart, ...]
+    rugs: tuple[tuple[RugBook, Answers], ...] = ()
+    """The rugs that are not finished, to which yarn can be given."""
 
 
 def left_g(book: RugBook, answers: Answers, yarn: Yarn) -> float:
@@ -130,7 +132,8 @@ def shelf_stock(
         parts.append(
             YarnPart(named[yarn_id], mark, None, "", sum(grams for _lot_id, grams in there), True, there)
         )
-    return ShelfStock(tuple(parts))
+    in_work = tuple(told for told in rugs if told[0].plan.stage is not RugStage.FINISHED)
+    return ShelfStock(tuple(parts), in_work)
 
 
 # --- what suits the rug in hand ------------------------------------------------------------------------------------
@@ -144,7 +147,9 @@ class Match:
     words: str
     """How near the shades are."""
     wants_g: float
-    """What is still missing of it."""
+    """What is still to be bought of it."""
+    short_g: float
+    """By how much what is on hand misses what is needed; 0 where it does not, or nobody can say."""
     other_lots: tuple[str, ...] = ()
     """Dye lots of it that are there already and differ."""
 
@@ -171,8 +176,17 @@ def matches(part: YarnPart, book: RugBook, answers: Answers) -> tuple[Match, ...
         words = near_words(delta_e) if yarn.role is Role.PILE else ""
         there = marks_of([lot for lot in book.lots if lot.yarn_id == yarn.id])
         others = tuple(mark for mark in there if mark != part.mark) if yarn.role is Role.PILE else ()
-        near.append((delta_e, Match(yarn, words, wants_g(book, answers, yarn), others)))
+        answer = next((one for one in answers.yarns if one.yarn_id == yarn.id), None)
+        bought = answer is not None and answer.word is not YarnWord.NOT_BOUGHT
+        short_g = answer.short_g if answer is not None and bought else 0.0
+        near.append((delta_e, Match(yarn, words, wants_g(book, answers, yarn), short_g, others)))
     return tuple(match for _away, match in sorted(near, key=lambda one: (one[0], one[1].yarn.number)))
+
+
+def takers(stock: ShelfStock, part: YarnPart, in_hand: str) -> tuple[tuple[RugBook, Match], ...]:
+    """Return the rugs with the yarn for which a part would do: the rug in hand first, then those that still want some."""
+    fitting = [(book, match) for book, answers in stock.rugs for match in matches(part, book, answers)]
+    return tuple(sorted(fitting, key=lambda taker: (taker[0].plan.id != in_hand, taker[1].wants_g <= 0)))
 
 
 def wants_g(book: RugBook, answers: Answers, yarn: Yarn) -> float:
@@ -301,9 +315,11 @@ def build_yarn_shelf_state(stock: ShelfStock) -> YarnShelfState:
 
 
 def match_words(match: Match, rug_name: str) -> str:
-    """Say how a part suits a yarn of the rug in hand, and how much that yarn still wants."""
+    """Say how a part suits a yarn of a rug, and how much that yarn still wants."""
     words = [_("{yarn} of {rug}").format(yarn=match.yarn.name, rug=rug_name), match.words]
-    if match.wants_g > 0:
+    if match.short_g > 0:
+        words.append(_("short {mass}").format(mass=mass(match.short_g)))
+    elif match.wants_g > 0:
         words.append(_("it still wants {mass}").format(mass=mass(match.wants_g)))
     else:
         words.append(_("it has enough"))
@@ -344,7 +360,7 @@ def offer_words(parts: Sequence[YarnPart]) -> str:
 
 
 def given_words(moves: Sequence[LotMove], part: YarnPart, to: str) -> str:
-    """Say what was moved where; `to` is a yarn's name, "" for the shelf."""
+    """Say what was moved where; `to` is a rug's name, "" for the shelf."""
     grams = mass(sum(move.mass_g for move in moves))
     if not to:
         return _("{mass} of {name} put on the shelf.").format(mass=grams, name=part.yarn.name)

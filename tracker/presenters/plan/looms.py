@@ -15,7 +15,7 @@ from tracker.presenters.plan.form import PlanForm
 from tracker.presenters.plan.records import draft_book
 from tracker.presenters.plan.view import Line
 from tracker.presenters.warp_words import on_warp_words
-from tracker.words import _, length
+from tracker.words import _, length, one_after_another
 
 OWN_WARP = ("", WarpLay.BEHIND)
 """The choice of a warp of its own."""
@@ -79,6 +79,23 @@ def near_on_warp(form: PlanForm, plans: Sequence[RugPlan]) -> tuple[RugPlan, ...
     if form.warp_after is None and all(plan.warp_after != form.rug_id for plan in plans):
         return ()
     return tuple(plan for plan in plans if plan.loom_id == form.loom_id and plan.id != form.rug_id)
+
+
+def loom_choices(
+    form: PlanForm, looms: Sequence[Loom], plans: Sequence[RugPlan]
+) -> tuple[tuple[str, Loom | None], ...]:
+    """Return (words, choice) of the looms a rug can lie on, each with its width and what else lies on it; None: none is named."""
+    choices: list[tuple[str, Loom | None]] = []
+    for loom in looms:
+        there = [
+            plan.name
+            for plan in plans
+            if plan.loom_id == loom.id and plan.stage is not RugStage.FINISHED and plan.id != form.rug_id
+        ]
+        told = [_("{width} wide").format(width=length(loom.width_cm, form.unit))] if loom.width_cm else []
+        told.append(one_after_another(there) if there else _("free"))
+        choices.append((f"{loom.name}\n{', '.join(told)}", loom))
+    return *choices, (_("none named"), None)
 
 
 def loom_lines(form: PlanForm, looms: Sequence[Loom], plans: Sequence[RugPlan]) -> dict[str, Line]:

@@ -173,12 +173,28 @@ def knot_kind_words(kind: str) -> str:
 
 
 def overview(
-    form: PlanForm, book: RugBook | None = None, wrong: dict[str, str] | None = None
+    form: PlanForm,
+    book: RugBook | None = None,
+    wrong: dict[str, str] | None = None,
+    loom: str = "",
+    fits: bool = True,
 ) -> tuple[Part, ...]:
-    """Return a card for each part; `wrong` are the troubles to show."""
+    """Return a card for each part.
+
+    Parameters
+    ----------
+    wrong
+        The troubles to show.
+    loom
+        The name of the loom that the plan names.
+    fits
+        Whether the rug fits it; if not, its part says why.
+    """
     by_part: dict[str, str] = {}
     for field, sentence in (wrong or {}).items():
         by_part.setdefault(part_of(form, field), sentence)
+    if not fits:
+        by_part.setdefault("foundation", _("It does not fit the loom."))
     pile, wefts = form.of(Role.PILE), form.of(Role.WEFT)
     cartoon = form.cartoon
     kind = knot_kind_name(form.knot_kind)
@@ -208,13 +224,13 @@ def overview(
             _("shares from the cartoon")
             if cartoon is not None
             else ""
-            if share_trouble(form)
+            if share_trouble(form) or len(pile) < 2
             else _("shares make 100 %"),
         ),
         "foundation": (
             "shuttle",
             n_("{count} weft a row", "{count} wefts a row", len(wefts)).format(count=number(len(wefts))),
-            one_after_another([weft.name for weft in wefts]),
+            "\n".join(part for part in (one_after_another([weft.name for weft in wefts]), loom) if part),
         ),
         "week": (
             "calendar",

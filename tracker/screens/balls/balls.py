@@ -123,6 +123,8 @@ class BallsPage(FilledPage):
         if state.picture:
             box.add_widget(WidthBars(parts=state.picture))
             box.note(state.picture_words)
+        for sentence in state.short:
+            box.warn(sentence)
         for note in state.notes:
             box.note(note, tone="ink")
         who = CardKey(

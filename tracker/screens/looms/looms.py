@@ -17,7 +17,7 @@ from tracker.shell.undo import undoable
 from tracker.widgets.basics import Card, Column, RowKey, load_kv
 from tracker.widgets.forms import FormColumn, columns_of_page, lay_side_by_side
 from tracker.widgets.look import look
-from tracker.words import _
+from tracker.words import _, day
 
 
 class LoomHead(RowKey):
@@ -129,6 +129,8 @@ class LoomsPage(FilledPage):
         key = LoomRugKey(line=line)
         key.bind(on_release=lambda key: self.open_rug(key.line.rug_id))
         box.add_widget(key)
+        if line.trouble:
+            box.warn(line.trouble)
 
     def open_rug(self, rug_id: str) -> None:
         """Take a rug in hand and open it."""
@@ -182,7 +184,8 @@ class LoomsPage(FilledPage):
         later = presenter.begin_on(plan, first_day)
         if shell.try_act(lambda: acts.append(desk.act(ActKind.PLAN_CHANGED, later, rug_id=rug_id))):
             undo = undoable(shell, desk, acts[0])
-            desk.once(lambda: shell.toast(_("Changed."), undo=undo))
+            words = _("{rug} begins on {day}.").format(rug=plan.name, day=day(first_day, desk.today()))
+            desk.once(lambda: shell.toast(words, undo=undo))
 
 
 load_kv(__file__)

@@ -63,10 +63,16 @@ class FoundationPart(AskingYarn):
         if not known:
             box.key(_("Enter your looms"), lambda: self.shell.go("looms"), icon="warp", role="quiet")
         if self.form.loom_id is not None:
-            troubles, on_warp = looms.fit_sentences(self.form, known, self.others(), self.book)
+            troubles, on_warp = self.fit()
             box.note(on_warp, tone="ink")
             for sentence in troubles:
                 box.warn(sentence)
+
+    def fit(self) -> tuple[tuple[str, ...], str]:
+        """Return what does not fit the loom that the form names, and what lies on the same warp."""
+        if self.form.loom_id is None:
+            return (), ""
+        return looms.fit_sentences(self.form, self.page.looms, self.others(), self.book)
 
     def others(self) -> tuple[RugBook, ...]:
         """Return the other rugs that may lie on the same warp, read once as long as their plans are the same."""
@@ -86,9 +92,8 @@ class FoundationPart(AskingYarn):
 
     def ask_loom(self) -> None:
         """Ask which loom it lies on."""
-        choices: list[tuple[str, object]] = [(loom.name, loom) for loom in self.page.looms]
         ask_choice(
-            self.shell, _("Which loom?"), [*choices, (_("none named"), None)],
+            self.shell, _("Which loom?"), looms.loom_choices(self.form, self.page.looms, self.desk.plans),
             self._take_loom,
             chosen=looms.loom_of(self.form, self.page.looms),
         )  # fmt: skip

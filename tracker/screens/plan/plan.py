@@ -14,7 +14,7 @@ from tracker.presenters.mending import DOUBTS, doubts_laid_out, with_doubts
 from tracker.presenters.plan import view
 from tracker.presenters.plan.checks import troubles
 from tracker.presenters.plan.form import PlanForm, blank_form, form_of
-from tracker.presenters.plan.looms import with_loom
+from tracker.presenters.plan.looms import loom_of, with_loom
 from tracker.presenters.plan.records import records
 from tracker.presenters.settings import build_settings_state
 from tracker.screens.plan.cartoon import ChosenCartoon
@@ -59,12 +59,13 @@ class PlanPage(Page):
         self._boxes = (self.ids.overview.__self__, self.ids.detail.__self__)
         self.drafts = PlanDrafts(self.desk)
         self.cartoon = ChosenCartoon(self, self.drafts)
+        self.foundation = FoundationPart(self)
         self.parts: dict[str, Part] = {
             "rug": RugPart(self, self.cartoon),
             "size": SizePart(self, self.cartoon),
             "cloth": ClothPart(self),
             "colours": ColoursPart(self),
-            "foundation": FoundationPart(self),
+            "foundation": self.foundation,
             "week": WeekPart(self),
         }
         self.yarn_part = YarnPart(self)
@@ -176,7 +177,14 @@ class PlanPage(Page):
         wide = look.shape != "tall"
         wrong = troubles(form, self.book)
         shown = wrong if self._tried else {key: words for key, words in wrong.items() if key not in ("name",)}
-        parts = view.overview(form, self.book, shown)
+        loom = loom_of(form, self.looms)
+        parts = view.overview(
+            form,
+            self.book,
+            shown,
+            "" if loom is None else loom.name,
+            not self.foundation.fit()[0],
+        )
         open_part = self.part or ("rug" if wide else "")
         title = _("Plan a rug") if form.new else _("Change the plan")
         self.heading = title if wide or not open_part else view.part_title(open_part)
@@ -315,6 +323,9 @@ class PlanPage(Page):
         if form.new:
             desk.choose(form.rug_id)
         shell.open_tab("home")
+        if form.rug_id != desk.rug_id and not form.new:
+            # A plan that was changed from the shelf leads back there, not to the rug in hand.
+            shell.go("shelf")
         if not acts:
             shell.toast(_("Nothing was changed."))
             return

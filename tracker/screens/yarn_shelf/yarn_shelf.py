@@ -1,4 +1,4 @@
-"""The yarn shelf over all rugs: what is free, what lies in which rug, and giving it to the rug in hand."""
+"""The yarn shelf over all rugs: what is free, what lies in which rug, and giving it to a rug."""
 
 from __future__ import annotations
 
@@ -10,14 +10,19 @@ from kivy.properties import StringProperty
 from tracker.domain.act import ActKind
 from tracker.domain.errors import BadEntry
 from tracker.domain.lot_moves import Place
+from tracker.domain.rug import RugBook
 from tracker.presenters import yarn_shelf as presenter
 from tracker.presenters.yarn_shelf import Match, PartLine, ShadeGroup, YarnPart
 from tracker.sheets.asking import ask_number
 from tracker.shell.filled_page import FilledPage
+from tracker.shell.page import there
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import load_kv
 from tracker.widgets.forms import CardKey, FormColumn, columns_of_page, lay_side_by_side
 from tracker.words import _, mass
+
+MOST_TAKERS = 4
+"""Rugs to which yarn is offered at once; more is a list to read."""
 
 
 class YarnShelfPage(FilledPage):
@@ -91,26 +96,25 @@ class YarnShelfPage(FilledPage):
     # --- one part
 
     def open_part(self, line: PartLine) -> None:
-        """Offer what can be done with yarn of one lot: give it to the rug in hand, or put it on the shelf."""
+        """Offer what can be done with yarn of one lot: give it to a rug, the one in hand first, or put it on the shelf."""
         desk, part = self.desk, line.part
         box = FormColumn()
         box.note(f"{line.amount}, {line.head}, {line.note}", tone="ink", style="body")
-        matches = presenter.matches(part, desk.rug, desk.answers) if desk.rug and desk.answers else ()
-        for match in matches[:3]:
-            words = _("Give to {name}").format(name=match.yarn.name)
-            box.key(words, partial(self.ask_grams, part, match), "right", "act")
-            box.note(presenter.match_words(match, desk.rug.plan.name))
-        if not matches and desk.rug is not None:
-            box.note(_("No yarn of {rug} has a shade near it.").format(rug=desk.rug.plan.name))
+        takers = presenter.takers(there(self._stock), part, desk.rug_id or "")
+        for place, (rug, match) in enumerate(takers[:MOST_TAKERS]):
+            words = _("Give to {name}").format(name=rug.plan.name)
+            box.key(words, partial(self.ask_grams, part, rug, match), "right", "plain" if place else "act")
+            box.note(presenter.match_words(match, rug.plan.name))
+        if not takers and there(self._stock).rugs:
+            box.note(_("No yarn of the other rugs has a shade near it."))
         if not part.free:
             box.key(_("Put on the shelf"), lambda: self.ask_shelf(part), "shelf")
         self.shell.open_sheet(part.yarn.name, box)
 
-    def ask_grams(self, part: YarnPart, match: Match) -> None:
-        """Ask how many grams go to a yarn of the rug in hand."""
+    def ask_grams(self, part: YarnPart, rug: RugBook, match: Match) -> None:
+        """Ask how many grams go to a yarn of a rug."""
         wanted = match.wants_g if 0 < match.wants_g < part.mass_g else part.mass_g
-        place = (self.desk.rug.plan.id, match.yarn.id)
-        self._ask(part, wanted, place, match.yarn.name)
+        self._ask(part, wanted, (rug.plan.id, match.yarn.id), rug.plan.name)
 
     def ask_shelf(self, part: YarnPart) -> None:
         """Ask how many grams go on the shelf."""
