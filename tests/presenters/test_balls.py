@@ -24,6 +24,7 @@ from tracker.presenters.balls import (
 from tracker.presenters.entries.form import FormKind
 from tracker.presenters.entry_text import ball_count_words
 from tracker.presenters.places import seats_kept, with_seats
+from tracker.words import mass
 
 HALVES = (("ann", 1, 50), ("bo", 51, 100))
 
@@ -230,3 +231,20 @@ def test_half_a_ball_is_said_as_such() -> None:
         "0.5 balls",
         "1.5 balls",
     ]
+
+
+def test_more_balls_than_there_is_yarn_for_are_said_beside_them() -> None:
+    rug = striped()
+    answers = outlook(rug, TODAY)
+    needed_g = {answer.yarn_id: answer.needed_g for answer in answers.yarns}
+    lots = tuple(
+        Lot(id=yarn_id, rug_id="rug", yarn_id=yarn_id, day=TODAY, mass_g=mass_g)
+        for yarn_id, mass_g in (("red", needed_g["red"] / 2), ("blue", needed_g["blue"] * 2))
+    )
+    rug = replace(rug, lots=lots)
+    red = next(answer for answer in outlook(rug, TODAY).yarns if answer.yarn_id == "red")
+    assert shown(rug).short == (f"Madder: {mass(red.on_hand_g)} on hand, {mass(red.needed_g)} needed",)
+    # For a few rows there is enough.
+    assert shown(rug, rows=2).short == ()
+    # What was never bought is told on the shopping list.
+    assert shown(striped()).short == ()

@@ -16,6 +16,7 @@ from tracker.presenters.dye_lots import (
     change_marks,
     done_change,
     loom_lot,
+    lots_line,
     plan_change,
     reason_words,
     record_words,
@@ -151,3 +152,14 @@ def test_the_record_the_tables_and_the_cartoon_show_the_change() -> None:
 
 def test_a_yarn_without_lots_has_no_part_on_its_page() -> None:
     assert build_lots_state(striped(), yarn_answer("red"), 200, TODAY) is None
+
+
+def test_a_lot_that_must_be_used_up_ends_at_no_row_of_the_list_of_yarns() -> None:
+    book = striped()
+    gone = needed_g(book, 1, 40)
+    book = replace(book, lots=(lot("17", gone), lot("18", 2000.0, 3)))
+    answer = next(answer for answer in outlook(book, TODAY).yarns if answer.yarn_id == "red")
+    lots = story(book).lots
+    assert lots is not None
+    assert lots.warning == "Dye lot 17 should be used up by now. Say from which row on another lot is open."
+    assert lots_line(answer) == "dye lot 17 should be used up by now"

@@ -437,3 +437,11 @@ def test_a_twist_that_cannot_be_is_refused():
 def test_a_side_that_cannot_be_is_refused_in_the_unit_it_was_given_in() -> None:
     form = replace(blank_form(TODAY, unit="inch"), width_cm=2.0)
     assert troubles(form)["width"] == "A rug measures between 2 and 787 in."
+
+
+def test_of_one_colour_no_shares_are_told_of_two_they_are() -> None:
+    def note(form: PlanForm) -> str:
+        return next(part.note for part in view.overview(form) if part.key == "colours")
+
+    assert note(blank()) == ""
+    assert note(add_colour(blank(), "Blue", "#223366")) == "shares make 100 %"

@@ -21,11 +21,14 @@ from tracker.presenters.yarn_shelf import (
     YarnPart,
     build_yarn_shelf_state,
     give,
+    match_words,
     matches,
     offer_words,
     offers_for,
     shelf_stock,
+    takers,
 )
+from tracker.words import mass
 
 TODAY = date(2026, 11, 25)
 
@@ -202,3 +205,17 @@ def test_the_shopping_list_of_the_next_rug_tells_first_what_lies_on_the_shelf() 
     assert "of Madder, dye lot 17" in lines[0].offer
     assert all(not line.offer for line in lines[1:])
     assert build_shopping_state(book, material_plan(book), answers).offers == 0
+
+
+def test_what_is_short_is_said_as_the_yarn_page_says_it_and_the_rug_in_hand_comes_first() -> None:
+    book = rugs.book(rugs.session(1, 20), lots=(bought(60.0),))
+    answers = outlook(book, TODAY)
+    red = next(answer for answer in answers.yarns if answer.yarn_id == "red")
+    assert red.short_g > 0
+    other = replace(book, plan=replace(book.plan, id="other", name="Other"), lots=())
+    part = YarnPart(replace(book.yarns[0], id="left"), "", None, "", 500.0, True, ())
+    stock = ShelfStock((part,), ((other, outlook(other, TODAY)), (book, answers)))
+    (first, match), (second, _more) = takers(stock, part, "rug")
+    assert (first.plan.id, second.plan.id) == ("rug", "other")
+    assert f"; short {mass(red.short_g)}" in match_words(match, "Little field")
+    assert takers(stock, part, "other")[0][0].plan.id == "other"
