@@ -5,9 +5,13 @@ from __future__ import annotations
 from kivy.uix.textinput import TextInput
 
 from tests.ui.hand import everything
+from tests.ui.handed_time import pass_time
 from tracker.domain.rug import RugStage
 from tracker.previews.draw import settle
 from tracker.sheets.entry_detail import open_record
+
+STRIP_S = 12
+"""Longer than any strip stays."""
 
 
 def open_looms(hand) -> None:
@@ -73,6 +77,9 @@ def test_the_demo_s_loom_tells_its_rug_and_seats_and_opens_the_rug(open_app, dem
     assert seats == [("1", "Left seat"), ("2", "Right seat"), ("3", "")]
     hand.tap(next(w for w in everything(hand.shell) if type(w).__name__ == "LoomRugKey"))
     assert hand.shell.page_name == "home"
+    # Back leads to the looms, from where she came.
+    hand.key_back()
+    assert hand.shell.page_name == "looms"
 
 
 def test_a_loom_stays_while_a_rug_lies_on_it_and_is_deleted_after(open_app, demo) -> None:
@@ -190,8 +197,10 @@ def test_a_loom_is_chosen_by_its_width_and_what_does_not_fit_is_said_on_the_plan
     assert hand.sees("The plan of Long winter is changed.")
     # The plan of another rug than the one in hand was opened from the shelf.
     assert hand.shell.page_name == "shelf"
+    # The strip with the way back lies over the keys until it goes.
+    pass_time(STRIP_S, frame_s=0.05)
     hand.tap("Looms")
-    hand.wait(lambda: not hand.shell.page.waiting)
+    hand.wait(lambda: hand.shell.page_name == "looms" and not hand.shell.page.waiting)
     assert hand.sees("Make it narrower by 1.7 cm or use a wider loom.")
     hand.key_back()
     hand.wait(lambda: hand.shell.page_name == "shelf")

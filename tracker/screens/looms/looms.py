@@ -133,9 +133,9 @@ class LoomsPage(FilledPage):
             box.warn(line.trouble)
 
     def open_rug(self, rug_id: str) -> None:
-        """Take a rug in hand and open it."""
+        """Take a rug in hand and open it; back leads to the looms."""
         self.desk.choose(rug_id)
-        self.shell.open_tab("home")
+        self.shell.go("home")
 
     # --- one loom
 
