@@ -29,6 +29,7 @@ from tracker.domain.rug import (
 from tracker.domain.yarn import CountSystem
 
 SAID_FOR_ALL = {
+    "Seating.ahead": (),
     # Common practice, no source: what most rugs have, and what a plan begins with.
     "RugPlan.knot_kind": KnotKind.SYMMETRIC,
     "RugPlan.weekdays": (0, 1, 2, 3, 4),
