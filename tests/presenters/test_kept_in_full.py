@@ -14,7 +14,7 @@ from tests.today import TODAY
 from tracker.domain.errors import BadEntry
 from tracker.domain.history import Conflict, Joined, Told, Withdrawal, Writer
 from tracker.domain.rug import Hold, Lot, Measurement, Weighing
-from tracker.domain.seats import NOBODY
+from tracker.domain.seats import NOBODY, seating
 from tracker.forecast.outlook import outlook
 from tracker.presenters import cloth, places, reminders, timer
 from tracker.presenters.entry_text import names_of
@@ -144,26 +144,26 @@ def test_who_sits_where_is_what_was_set_else_told_else_shared_evenly() -> None:
     halves = (("ann", 1, 50), ("bo", 51, 100))
     apart = (("ann", 1, 40), ("bo", 61, 100))
     rug = rugs.book(rugs.session(1, 1, weavers=("ann", "bo"), places=halves, ahead=(("bo", 2),)))
-    seats = places.seating(rug)
+    seats = seating(rug)
     assert (seats.places, seats.ahead, seats.assumed) == (halves, (("bo", 2),), False)
-    set_here = places.seating(rug, apart)
+    set_here = seating(rug, apart)
     assert (set_here.places, set_here.ahead) == (apart, ())
     assert [(s.weaver_id, s.first, s.last) for s in set_here.sections] == [
         ("ann", 1, 40),
         (NOBODY, 41, 60),
         ("bo", 61, 100),
     ]
-    alone = places.seating(rugs.book(rugs.session(1, 1)))
+    alone = seating(rugs.book(rugs.session(1, 1)))
     assert (alone.places, alone.assumed) == ((("ann", 1, 100),), False)
-    later = places.seating(replace(rug, sessions=(*rug.sessions, rugs.session(2, 1))))
+    later = seating(replace(rug, sessions=(*rug.sessions, rugs.session(2, 1))))
     assert (later.places, later.ahead) == (halves, ())
-    guessed = places.seating(rugs.book(rugs.session(1, 1, weavers=("bo", "ann"))))
+    guessed = seating(rugs.book(rugs.session(1, 1, weavers=("bo", "ann"))))
     assert (guessed.places, guessed.assumed) == ((("bo", 1, 50), ("ann", 51, 100)), True)
-    planned = places.seating(rugs.book(plan=rugs.plan(weavers_planned=2)))
+    planned = seating(rugs.book(plan=rugs.plan(weavers_planned=2)))
     assert (planned.places, planned.assumed) == ((("ann", 1, 50), ("bo", 51, 100)), True)
-    strangers = places.seating(rugs.book(plan=rugs.plan(weavers_planned=4)))
+    strangers = seating(rugs.book(plan=rugs.plan(weavers_planned=4)))
     assert (strangers.places, len(strangers.sections), strangers.assumed) == ((), 4, True)
-    nobody = places.seating(rugs.book())
+    nobody = seating(rugs.book())
     assert (nobody.places, len(nobody.sections), nobody.assumed) == ((), 1, False)
     assert places.gap_words(apart, 100) == "Nobody sits at knots 41 to 60."
     assert places.gap_words(halves, 100) == ""

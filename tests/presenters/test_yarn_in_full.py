@@ -753,10 +753,10 @@ def test_balls_of_several_weavers_and_the_checklist() -> None:
     plan = material_plan(rug)
     line = plan.balls[0]
     assert ball_words(line) == (
-        f"{line.balls} ball{'s' if line.balls != 1 else ''}, {line.balls_per_weaver} for each weaver, about {mm(line.diameter_mm, 0)} across"
+        f"{line.balls} ball{'s' if line.balls != 1 else ''}, {line.balls // 2} for each weaver, about {mm(line.diameter_mm, 0)} across"
     )
     assert ball_words(replace(line, balls=0)) == "no ball to wind"
-    one = ball_words(replace(line, balls=1, weavers=1))
+    one = ball_words(replace(line, balls=1, by_section=(1,)))
     assert one == f"1 ball, about {mm(line.diameter_mm, 0)} across"
     state = build_preparation_state(rug, plan, TODAY)
     assert [(group.title, group.icon) for group in state.groups][-2:] == [
@@ -772,7 +772,7 @@ def test_balls_of_several_weavers_and_the_checklist() -> None:
         False,
         0.0,
     )
-    assert wound.note.startswith(f"{line.balls_per_weaver} for each weaver; about ")
+    assert wound.note.startswith(f"{line.balls // 2} for each weaver; about ")
     assert wound.note.endswith(f"about {work_words(line.balls * plan.preparation.ball.hours_each)} left")
     assert (
         state.headline
