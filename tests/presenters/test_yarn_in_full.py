@@ -469,12 +469,12 @@ def test_the_balls_of_who_weaves_alone_in_full() -> None:
     )  # fmt: skip
     (card,) = state.seats
     assert (card.weaver_id, card.title, card.note, card.figure, card.key, card.known) == (
-        "ann", "Ann", "100 knots, knots 1 to 100", "To give: 4 balls, 700 g", "All given", True,
+        "ann", "Ann", "100 knots, knots 1 to 100", "To give: 4 balls, 700 g", "Give all", True,
     )  # fmt: skip
     red, blue = card.lines
     assert (red.yarn_id, red.code, red.name, red.swatch, red.words, red.note, red.share, red.balls, red.key) == (
         "red", "1", "Madder", "#9C2F25", "2 balls, 300 g", "needs 400 g\nhas 1 ball, about 100 g\nthe next in row 126",
-        0.5, 2, "Given",
+        0.5, 2, "Give",
     )  # fmt: skip
     assert (blue.words, blue.note, blue.share, blue.balls) == (
         "2 balls, 400 g",
