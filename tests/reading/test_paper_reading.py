@@ -403,6 +403,26 @@ def test_nothing_but_grid_gets_a_sentence() -> None:
         read_sheet(sheet.data)
 
 
+@pytest.mark.parametrize("points", [14.0, 9.0])
+def test_marks_without_colours_are_refused_with_what_to_do(points: float) -> None:
+    rng = np.random.default_rng(1)
+    paper = np.full((4, 3), [250, 248, 240], dtype=np.uint8)
+    trouble = Trouble(points=points, inside="symbols", jpeg=85, noise=2, tilt_deg=5, supersample=1)
+    sheet = put_on_paper(rng, cartoon(rng, ROWS, KNOTS, 4, "bordered"), paper, trouble)
+    with pytest.raises(BadPicture, match="carry marks and no colours"):
+        read_sheet(sheet.data)
+
+
+@pytest.mark.parametrize("inside", ["flat", "dots"])
+def test_a_cartoon_in_greys_has_no_marks(inside: str) -> None:
+    cells, _palette = true_cartoon(colours=3)
+    greys = np.array([[30, 30, 30], [110, 110, 110], [190, 190, 190]], dtype=np.uint8)
+    trouble = Trouble(points=11.0, inside=inside, jpeg=85, noise=3, tilt_deg=5, blur=0.1)
+    reading = read_sheet(put_on_paper(np.random.default_rng(1), cells, greys, trouble).data)
+    assert len(reading.palette) == 3
+    assert not wrong_squares(reading, cells).any()
+
+
 def test_a_picture_that_unpacks_to_too_many_points_is_refused_unopened() -> None:
     bomb = Image.new("1", (12_000, 12_000))
     with pytest.raises(BadPicture, match="too large"):

@@ -43,6 +43,7 @@ from tracker.pictures.paper.squares import (
     find_extent,
     lines_seen,
     look_at_squares,
+    marked_share,
     without_halves,
 )
 from tracker.words import _
@@ -103,6 +104,9 @@ _MOST_TIMES = 12
 """How many found squares a square may have along a side."""
 _SINGLE_RUNS = 0.01
 """Share of runs of a single point, in rows and in columns, from which on a point is surely a knot: designs have outlines."""
+_MOST_MARK_SHADES, _NEUTRAL, _MOSTLY_PAPER, _MARKED = 4, 14.0, 0.8, 0.3
+"""A sheet of marks has so many shades at most, each of so little chroma (CIELAB), one of them in so large a share of its
+squares, and so large a share of marked squares."""
 _FEW_POINTS = 4.5
 """Points to a knot below which colours run into each other and the weaver is always asked."""
 
@@ -324,6 +328,8 @@ def read_sheet(
         elif min(reading.cells.shape) < _CLEAR_BLOCKS and Ask.SIZE not in reading.asks:
             reading = replace(reading, asks=(Ask.SIZE, *reading.asks), sure=min(reading.sure, 0.6))
     if reading is not None and corners is None:
+        if found is not None and _marks_alone(rgb, found):
+            raise _only_marks()
         if len(reading.palette) == 1 and wish.colours != 1 and exact is None:
             raise _only_grid()
         if reading.sure < _POOR and (found is None or found.coherence < _CLEAR_EDGES):
@@ -1034,6 +1040,26 @@ def _reading_of(
         if squares_found.lattice.across.pitch != 1.0
         else squares_found.lattice,
         found=squares_found,
+    )
+
+
+def _marks_alone(rgb: NDArray[np.uint8], found: Found) -> bool:
+    """Return whether most squares carry marks and none a colour: such a mark stands for a yarn, and is not read."""
+    labs = np.array([lab_of_hex(colour) for colour in found.shades.palette])
+    if len(labs) > _MOST_MARK_SHADES or float(np.hypot(labs[:, 1], labs[:, 2]).max()) > _NEUTRAL:
+        return False
+    # Dots have colours, though they may be greys; most of a square with a mark is paper, in every square.
+    if np.bincount(found.shades.cells.ravel()).max() < _MOSTLY_PAPER * found.shades.cells.size:
+        return False
+    return marked_share(rgb, found.lattice, found.extent) > _MARKED
+
+
+def _only_marks() -> BadPicture:
+    return BadPicture(
+        _(
+            "The squares in this picture carry marks and no colours, and marks are not read. Colour the squares by "
+            "their key, or choose a picture whose squares are coloured."
+        )
     )
 
 

@@ -114,6 +114,24 @@ def look_at_squares(
     return Squares(colours=colours, spread=spread, seen=seen)
 
 
+def marked_share(rgb: ByteArray, lattice: Lattice, extent: Extent) -> float:
+    """Return the share of squares in whose middle something is drawn that is much darker, or lighter, than most of it."""
+    inside = np.linspace(0.5 - _MARK_REACH, 0.5 + _MARK_REACH, _MARK_SIDE)
+    knots, rows = extent.right - extent.left, extent.bottom - extent.top
+    a = (np.arange(extent.left, extent.right)[:, None] + inside).ravel()
+    b = (np.arange(extent.top, extent.bottom)[:, None] + inside).ravel()
+    grey = np.asarray(Image.fromarray(rgb).convert("L"))
+    points = sample(grey, lattice, a, b)[0].reshape(rows, _MARK_SIDE, knots, _MARK_SIDE).astype(np.float32)
+    away = np.abs(points - np.median(points, axis=(1, 3), keepdims=True))
+    return float(((away > _MARK_STEP).mean(axis=(1, 3)) > _MARK_LEAST).mean())
+
+
+_MARK_REACH, _MARK_SIDE = 0.28, 9
+"""How far from a square's middle a mark is looked for, clear of the lines, and in how many places along a side."""
+_MARK_STEP, _MARK_LEAST = 40.0, 0.08
+"""Grey steps by which a mark stands out, and the share of the middle it covers at least."""
+
+
 def whole_box(rgb: ByteArray, lattice: Lattice) -> tuple[int, int, int, int]:
     """Return the box of all squares that lie in the picture, cut to what its size allows."""
     height, width = rgb.shape[:2]
