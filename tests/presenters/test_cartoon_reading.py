@@ -7,8 +7,10 @@ from types import SimpleNamespace
 import numpy as np
 
 from tests.today import TODAY
+from tracker.files.typed import read_as
 from tracker.presenters.cartoon_reading import (
     KnotWish,
+    Wishes,
     build_knot_state,
     build_reading_state,
     doubted_squares,
@@ -79,3 +81,11 @@ def test_the_plans_own_yarns_can_be_used_when_there_are_some() -> None:
     state = build_knot_state(KnotWish(knots=2), cells, plan_yarns(form), 2, form)
     assert state.can_use_yarns
     assert state.swatches[0][1] == "3"
+
+
+def test_what_was_set_by_hand_of_a_picture_is_read_again_from_a_draft() -> None:
+    corners = [[0.0, 0.1], [1.0, 0.1], [1.0, 0.9], [0.0, 0.9]]
+    read = read_as(Wishes, {"knots": 80, "rows": None, "corners": corners, "crop": [0.1, 0.2, 0.8, 0.9]})
+    assert read == {
+        "knots": 80, "rows": None, "corners": tuple(map(tuple, corners)), "crop": (0.1, 0.2, 0.8, 0.9),
+    }  # fmt: skip
