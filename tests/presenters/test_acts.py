@@ -9,7 +9,7 @@ import pytest
 from tests.parsed import ROOT, nodes_of, sources
 from tracker.domain.act import ActKind
 from tracker.domain.rug import PreparationKind
-from tracker.presenters.acts import deed_words, filters, icon_of
+from tracker.presenters.acts import FILTERS, deed_words, filter_of, filters, icon_of
 
 
 @pytest.mark.parametrize("kind", ActKind)
@@ -35,6 +35,13 @@ def test_what_took_something_back_is_found_under_what_was_taken_back() -> None:
     assert {"undone", "join taken back", "step withdrawn", "went back to a copy"} <= set(
         taken_back.kinds or ()
     )
+
+
+def test_every_filter_that_a_kind_is_found_under_can_be_chosen() -> None:
+    chosen = [each.key for each in filters()]
+    assert chosen[0] == "all"
+    assert {key for keys in FILTERS.values() for key in keys} == set(chosen[1:])
+    assert [filter_of(key).key for key in (*chosen, "later")] == [*chosen, "all"]
 
 
 def test_an_act_of_a_later_version_is_still_read() -> None:

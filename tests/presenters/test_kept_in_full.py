@@ -293,6 +293,12 @@ def test_the_measure_of_the_cloth_in_full() -> None:
     )
     assert [words for _at, words in chart.x_ticks] == ["row 0", "row 100", "row 200"]
     assert chart.trend[0] == (0.0, 0.0)
+    washed = replace(rug, plan=rugs.plan(wash_shrinkage_length=0.1))
+    final = told.answers(final_length_cm=90.0, final_length_range_cm=(88.0, 92.0))
+    # 90 cm on the loom are 81 cm once a tenth is washed out of them; 80 are ordered, 88.9 to be woven.
+    assert cloth.build_cloth_state(form, washed, final).span == (
+        "likely 88 cm to 92 cm; planned: 88.9 cm. Finished, as the customer measures it: about 81 cm, of 80 cm."
+    )
     held = cloth.build_cloth_state(form, replace(rug, plan=rugs.plan(hold=Hold.LENGTH)), answers)
     assert (held.hold_rows, held.mend) == ("200 rows, whatever length they give", "")
     bare = cloth.build_cloth_state(cloth.MeasureForm(row=0), rugs.book(), outlook(rugs.book(), TODAY), "inch")
