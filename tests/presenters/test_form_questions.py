@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 
 import pytest
 
-from tests.presenters.rugs import book, session
+from tests.presenters.rugs import book, plan, session
 from tests.today import TODAY
 from tracker.domain.act import ActKind
 from tracker.domain.errors import BadEntry
@@ -534,3 +534,33 @@ def test_only_a_note_gets_more_than_one_line_to_write_on() -> None:
     lines = {question.key: question.lines for question in forms.questions(form_for(FormKind.LOOM), None)}
     assert lines.pop("note") == 3
     assert set(lines.values()) == {1}
+
+
+def test_yarn_of_a_third_dye_lot_is_cautioned_with_those_that_are_there() -> None:
+    assert forms.caution_of(form_for(FormKind.LOT, dye_lot="M-3"), rug()) == (
+        "You have M-1, M-2 of this yarn; M-3 may differ in shade. Lay them side by side in daylight, "
+        "and change over where it will not show."
+    )
+
+
+def test_who_knows_the_water_in_the_yarn_reads_what_it_counts_as() -> None:
+    def air(**changes: Any) -> str:
+        form = form_for(FormKind.LOT, mass_g=1200, air="measured", **changes)
+        return next(
+            line.hint
+            for line in forms.build_entry_form_state(form, rug(), TODAY).lines
+            if line.question.key == "air"
+        )
+
+    # 1,000 g dry and a fifth of water; carded wool is traded with 17 %.
+    assert air(damp_percent=20) == "counts as 1.17 kg, at the 17 % of water with which this fibre is traded"
+    assert air() == ""
+
+
+def test_balls_are_wound_whole_and_a_pile_is_told_to_the_tenth() -> None:
+    wound = replace(form_for(FormKind.PREPARATION, count=3.9), fixed={"kind": "balls wound"})
+    assert forms.to_value(wound, rug(), TODAY).count == 3
+    high = replace(rug(), plan=plan(pile_height_mm=8.25))
+    assert forms.caution_of(form_for(FormKind.TRIM, after_mm=5.0), high) == (
+        "Lower than the planned 8.2 mm. What is cut off cannot be put back."
+    )
