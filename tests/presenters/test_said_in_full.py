@@ -382,6 +382,7 @@ def test_the_parts_of_a_team_are_offered_where_it_is_known_who_sits() -> None:
         ("1", "Ann", "60 knots", "knots 1 to 60", 0.6, 0.0, 0, ""),
         ("2", "Bo", "40 knots", "knots 61 to 100", 0.4, 0.0, 2, "2 rows ahead"),
     ]
+    assert [(part.first, part.last) for part in parts] == [(1, 60), (61, 100)]
     assert [part.words for part in parts] == ["1 Ann: 60 knots", "2 Bo: 40 knots, 2 rows ahead"]
     assert loom.part_words(None, ()) == ""
     assert loom.part_words(None, parts) == "The whole row"
