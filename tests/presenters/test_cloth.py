@@ -87,7 +87,7 @@ def test_a_book_in_inches_is_told_its_beat_in_inches_alone() -> None:
         said(woven(*pairs), "inch") for pairs in ((), ((50, 21.0), (100, 42.0)), ((50, 20.0), (100, 40.2)))
     )
     # 25 rows in 10 cm are 6.35 to the inch, 26.3 are 6.68; some 4 cm too long are 1.5 in
-    assert blank.beat == "Nothing measured yet. Planned are 6.4 rows to the inch."
+    assert blank.beat == "No length measured yet. Planned are 6.4 rows to the inch."
     assert loose.beat.startswith("You beat 6.1 rows to the inch; planned are 6.4")
     assert loose.warning == (
         "At this beat the rug ends 1.5 in too long on the loom. "

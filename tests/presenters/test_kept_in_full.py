@@ -303,7 +303,7 @@ def test_the_measure_of_the_cloth_in_full() -> None:
     assert (held.hold_rows, held.mend) == ("200 rows, whatever length they give", "")
     bare = cloth.build_cloth_state(cloth.MeasureForm(row=0), rugs.book(), outlook(rugs.book(), TODAY), "inch")
     assert (bare.expected, bare.beat, bare.hold_length, bare.chart.title) == (
-        "", "Nothing measured yet. Planned are 6.4 rows to the inch.", "31.5 in, whatever rows it takes", "Off the plan, in inches",
+        "", "No length measured yet. Planned are 6.4 rows to the inch.", "31.5 in, whatever rows it takes", "Off the plan, in inches",
     )  # fmt: skip
     assert bare.chart.hint == "Each length measured is drawn here beside the plan."
 

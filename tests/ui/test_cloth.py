@@ -102,7 +102,7 @@ def test_an_unwoven_rug_has_nothing_to_measure(open_app, demo) -> None:
     desk.choose(next(plan.id for plan in desk.plans if plan.name == "Long winter"))
     hand.shell.go("cloth")
     settle()
-    assert hand.sees("Nothing measured yet.")
+    assert hand.sees("No length measured yet.")
     hand.tap("Save what was measured")
     assert hand.sees("Nothing is woven yet.")
 

@@ -275,9 +275,9 @@ def build_cloth_state(form: MeasureForm, book: RugBook, answers: Answers, unit: 
     warning = length_warning_words(answers.length_warning, unit)
     inches = unit == "inch"
     beat = (
-        _("Nothing measured yet. Planned are {planned} rows to the inch.")
+        _("No length measured yet. Planned are {planned} rows to the inch.")
         if inches
-        else _("Nothing measured yet. Planned are {planned} rows in 10 cm.")
+        else _("No length measured yet. Planned are {planned} rows in 10 cm.")
     ).format(planned=beat_of(plan.rows_per_10cm, unit))
     wanted_cm = length_to_weave_cm(plan)
     final, between = answers.final_length_cm, answers.final_length_range_cm
