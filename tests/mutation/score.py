@@ -34,7 +34,7 @@ TOP = Path(__file__).parents[2]
 EQUIVALENT = Path(__file__).with_name("equivalent.txt")
 LAYERS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "domain": (("tracker/domain",), ("tests/unit/domain", "tests/outside")),
-    "forecast": (("tracker/forecast",), ("tests/unit/forecast",)),
+    "forecast": (("tracker/forecast",), ("tests/unit/forecast", "tests/outside")),
     "presenters": (("tracker/presenters",), ("tests/presenters",)),
     "unit_of_work": (
         ("storage/unit_of_work.py",),

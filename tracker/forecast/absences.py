@@ -126,8 +126,9 @@ def local_chance(record: DayRecord, here: np.ndarray, planned: np.ndarray) -> np
     near = np.exp(-apart / priors.AROUND_WEEKS)
     usual = np.where(planned, priors.PRESENCE, priors.PRESENCE_UNPLANNED)
     strength = priors.AROUND_STRENGTH
+    # The plan's own days keep the chance below one, however faithful the weeks around.
     chance = (near @ hits + strength * usual) / (near @ tries + strength)
-    return np.minimum(chance[np.arange(record.size) // 7, record.weekday], 0.995)
+    return chance[np.arange(record.size) // 7, record.weekday]
 
 
 def learn_absences(record: DayRecord, planned: np.ndarray, believed: Absences) -> tuple[Absences, np.ndarray]:

@@ -84,3 +84,40 @@ def test_a_density_is_shown_in_every_unit():
 def test_a_density_survives_the_way_through_any_unit(per_10cm, unit):
     there = units.from_per_10cm(per_10cm, unit)
     assert units.to_per_10cm(there, unit) == pytest.approx(per_10cm)
+
+
+def test_a_density_that_nobody_knots_is_refused_with_its_bounds():
+    assert units.check_density(2.0) == 2.0
+    assert units.check_density(300.0) == 300.0
+    for wrong in (1.99, 300.1):
+        with pytest.raises(BadEntry) as trouble:
+            units.check_density(wrong)
+        assert "hand-knotted rugs have between 2 and 300" in trouble.value.sentence
+        assert trouble.value.sentence.startswith(f"{units.show_number(wrong)} knots per 10 cm")
+
+
+@pytest.mark.parametrize(
+    ("value", "shown"),
+    [(1234.5, "1,234"), (100.0, "100"), (99.96, "100"), (99.94, "99.9"), (10.0, "10"), (9.996, "10"), (1.0, "1"),
+     (1.005, "1"), (0.9996, "1"), (0.1234, "0.123"), (-12.34, "-12.3"), (0.0, "0")],
+)  # fmt: skip
+def test_numbers_are_shown_with_three_figures(value, shown):
+    assert units.show_number(value) == shown
+
+
+def test_lengths_go_into_every_unit_and_back():
+    # An inch is 2.54 cm exactly (international yard and pound agreement, 1959).
+    per_unit = {"cm": 1.0, "inch": 2.54, "m": 100.0, "mm": 0.1, "foot": 30.48}
+    assert {unit.value: units.to_cm(1.0, unit) for unit in units.LengthUnit} == pytest.approx(per_unit)
+    for unit in units.LengthUnit:
+        assert units.from_cm(units.to_cm(7.0, unit), unit) == pytest.approx(7.0)
+
+
+def test_a_raj_is_as_long_as_it_is_where_it_is_said():
+    assert units.to_per_10cm(40, DensityUnit.RAJ) == pytest.approx(400 / 7)
+    assert units.to_per_10cm(40, DensityUnit.RAJ, 6.5) == pytest.approx(400 / 6.5)
+    assert units.from_per_10cm(400 / 6.5, DensityUnit.RAJ, 6.5) == pytest.approx(40)
+    assert units.span_cm(DensityUnit.LINE, 6.5) == pytest.approx(30.48)
+    assert units.Density(40.0, 50.0, 6.5).across(DensityUnit.RAJ) == pytest.approx(26.0)
+    assert units.Density(40.0, 50.0, 6.5).along(DensityUnit.RAJ) == pytest.approx(32.5)
+    assert (units.Density(40.0, 50.0).per_dm2, units.Density(40.0, 50.0).per_m2) == (2000.0, 200_000.0)

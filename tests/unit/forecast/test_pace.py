@@ -182,3 +182,66 @@ def test_practice_that_goes_on_paying_is_learnt_from_the_record():
     book = woven(replace(BOOK, plan=replace(PLAN, knots_per_hour=None)), rows[:third])
     truth = 4.0 * (len(rows) - third)
     assert truth < middle_hours(book, learn(book)[0]) < 1.18 * truth
+
+
+def practising(excess: float, row_h: float = 0.5, rows: int = 8, **changes) -> RugBook:
+    """A rug whose rows cost so much more (log) in its first hour, and e times less of that every 30 hours."""
+    hours, before = [], 0.0
+    for _evening in range(40):
+        spent = rows * row_h
+        for _step in range(20):
+            spent = rows * row_h * math.exp(excess * math.exp(-(before + spent / 2) / 30.0))
+        hours.append(spent)
+        before += spent
+    book = woven(BOOK, [rows] * 40, hours)
+    return replace(book, sessions=tuple(replace(session, **changes) for session in book.sessions))
+
+
+@pytest.mark.parametrize("excess", [0.0, 0.4])
+def test_the_first_hours_of_an_earlier_rug_tell_how_much_practice_pays(excess: float):
+    taught = taught_by((practising(excess),))
+    assert taught.learn / taught.learn_weight == pytest.approx(excess, abs=0.04)
+    changes = rows_to_weave(BOOK).changes[0] / 240
+    assert taught.rate / taught.rate_weight == pytest.approx(math.log(0.5 / 240 / (1 + changes)), abs=0.03)
+    # A record without a slip is as sure as rugs of one weaver differ: 13 % twice over, and 12 % (no source).
+    assert taught.rate_weight == pytest.approx(1 / (2 * 0.13**2), rel=1e-3)
+    assert taught.learn_weight == pytest.approx(1 / 0.12**2, rel=1e-3)
+
+
+def test_two_earlier_rugs_say_it_twice_and_a_short_or_timeless_one_nothing():
+    rug = practising(0.2)
+    one, two = taught_by((rug,)), taught_by((rug, rug))
+    assert (one.rugs, two.rugs) == (1, 2)
+    assert (two.rate, two.rate_weight) == (pytest.approx(2 * one.rate), pytest.approx(2 * one.rate_weight))
+    assert (two.learn, two.learn_weight) == (
+        pytest.approx(2 * one.learn),
+        pytest.approx(2 * one.learn_weight),
+    )
+    assert taught_by((practising(0.2, hours=None),)) == taught_by(())
+    assert taught_by((replace(rug, sessions=rug.sessions[:7]),)).rugs == 0
+    assert taught_by((replace(rug, sessions=rug.sessions[:8]),)).rugs == 1
+    assert taught_by((replace(rug, sessions=rug.sessions[:7]), rug)).rugs == 1
+
+
+def test_a_team_in_an_earlier_rug_counts_as_the_work_of_one():
+    alone, two = taught_by((practising(0.2),)), taught_by((practising(0.2, weavers=("ann", "bo")),))
+    # Two did the work of 2 ** 0.9 (no source): one of them needs so much longer.
+    assert two.rate / two.rate_weight - alone.rate / alone.rate_weight == pytest.approx(
+        0.9 * math.log(2.0), abs=1e-6
+    )
+
+
+def test_a_begun_row_and_unpicking_are_in_the_hours_to_come():
+    book = woven(BOOK, [5] * 40)
+    fit, _seen = learn(book)
+    draws = draw_pace(fit, 400, np.random.default_rng(1))
+    plain, ends = np.zeros(10), np.array([0, 4, 9])
+    whole = hours_to_rows(fit, draws, plain, ends)
+    begun = hours_to_rows(fit, draws, plain, ends, 0.75)
+    assert begun[:, 0] == pytest.approx(0.25 * whole[:, 0], rel=1e-6)
+    assert np.median((whole - begun) / whole[:, :1], axis=0) == pytest.approx([0.75] * 3, rel=1e-3)
+    assert np.median(whole[:, 2] / whole[:, 0]) == pytest.approx(10.0, rel=0.01)
+    busy = hours_to_rows(fit, draws, np.full(10, 0.5), ends)
+    assert (busy > whole).all()
+    # One hour in 51 is believed lost before the record says more; 160 hours with hardly a loss make it one in a hundred.
+    assert 0.985 < draws.gained_share.mean() < 0.9965

@@ -9,7 +9,16 @@ import pytest
 from tracker.domain.material import cloth_width_cm
 from tracker.domain.rug import Measurement
 from tracker.forecast.outlook import outlook
-from tracker.forecast.shape import Reading, follow, foot_width_cm, leans, read_shape, sides_ahead
+from tracker.forecast.shape import (
+    Reading,
+    follow,
+    foot_width_cm,
+    leans,
+    read_shape,
+    reading_variance_cm2,
+    sides_ahead,
+    widths,
+)
 
 from .books import BOOK, PLAN, START, woven
 
@@ -82,3 +91,45 @@ def test_the_answers_tell_the_shape_beside_the_length():
     assert 1.0 < shape.ahead.now_cm < 2.0
     assert shape.lean is None
     assert outlook(replace(book, measurements=()), book.sessions[-1].day).shape is None
+
+
+def test_a_width_in_the_first_ten_centimetres_is_the_foot_and_of_several_the_lowest():
+    # 40 rows in 10 cm.
+    assert foot_width_cm(PLAN, (measured(40, width_cm=61.0),)) == 61.0
+    assert foot_width_cm(PLAN, (measured(41, width_cm=61.0),)) == WIDE
+    assert foot_width_cm(PLAN, (measured(30, width_cm=60.5), measured(5, width_cm=61.0))) == 61.0
+
+
+def test_each_reading_is_as_sure_as_hand_and_tape_are():
+    # The hand errs by 2.5 mm (no source), a tape marked every 5 mm by 5 / sqrt(12); two sides differ by both.
+    one = 0.25**2 + 0.5**2 / 12
+    assert reading_variance_cm2(measured(50)) == pytest.approx(one)
+    (width,) = widths((measured(50, width_cm=60.0), measured(60, left_cm=12.0)))
+    assert (width.row, width.value_cm, width.variance_cm2) == (50, 60.0, pytest.approx(one))
+    (ahead,) = sides_ahead((measured(60, left_cm=12.0, right_cm=13.0), measured(70, left_cm=15.0)))
+    assert (ahead.row, ahead.value_cm, ahead.variance_cm2) == (60, 1.0, pytest.approx(2 * one))
+
+
+def test_what_is_ahead_is_carried_from_the_last_reading_to_now_and_to_the_end():
+    course = follow([Reading(50, 1.0, 1e-9)], 0.0, 0.0, 0.02, 100, 200)
+    # Nothing but the slope made it: 1 cm in 50 rows, hardly less than 2 cm in 100 and 4 cm in 200.
+    assert course.now_cm == pytest.approx(2.0, abs=0.2)
+    assert course.end_cm == pytest.approx(4.0, abs=0.7)
+    assert 0 < course.now_sd_cm < course.end_sd_cm
+    done = follow([Reading(50, 1.0, 1e-9)], 0.0, 0.0, 0.02, 200, 200)
+    assert (done.now_cm, done.now_sd_cm) == (done.end_cm, done.end_sd_cm)
+    over = follow([Reading(50, 1.0, 1e-9)], 0.0, 0.0, 0.02, 210, 200)
+    assert over.now_cm == over.end_cm
+    assert follow([Reading(100, 1.0, 0.1)], 0.0, 0.0, 0.02, 100, 200) is not None
+    assert follow([Reading(0, 1.0, 0.1)], 0.0, 0.0, 0.02, 100, 200) is None
+
+
+def test_the_width_alone_or_the_sides_alone_are_enough_to_speak_of_shape():
+    width = read_shape(PLAN, (measured(50, width_cm=WIDE),), 100, 360)
+    assert (width.width.readings, width.ahead, width.lean, width.rows_left) == (1, None, None, 260)
+    # 3 cm are the least tolerance of a side (TS 43); the plan is washed without shrinking.
+    assert (width.planned_width_cm, width.allowed_width_cm) == (WIDE, 3.0)
+    sides = read_shape(PLAN, (measured(50, left_cm=12.0, right_cm=12.5),), 100, 90)
+    assert (sides.width, sides.ahead.readings, sides.rows_left) == (None, 1, 0)
+    # As wide as planned at the foot within 1 %, and 3 % more or less at the end (our own choice).
+    assert width.width.end_sd_cm == pytest.approx(0.03 * WIDE * 310 / 360, rel=0.35)

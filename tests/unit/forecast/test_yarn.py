@@ -14,9 +14,19 @@ from tracker.domain.material_plan import material_plan
 from tracker.domain.need import Need
 from tracker.domain.rug import Lot, RugBook, Sample, Session, Spoilt, Weighing
 from tracker.forecast import priors
-from tracker.forecast.answers import YarnAnswer, YarnWord
+from tracker.forecast.answers import Told, YarnAnswer, YarnWord
 from tracker.forecast.outlook import outlook
-from tracker.forecast.yarn import Ledger, learn_use, scale_evidence
+from tracker.forecast.yarn import (
+    Ledger,
+    Stock,
+    learn_use,
+    ledgers_of,
+    run_out_rows,
+    scale_evidence,
+    units_ahead,
+    units_at,
+    units_tied,
+)
 
 from .books import BLUE, BOOK, PLANNED_KNOT_G, RED, START, WEFT, striped, woven
 
@@ -274,3 +284,82 @@ def test_unpicked_yarn_is_gone():
     # Ten rows taken out and woven again: 1,800 knots more, 36 g at 20 mg.
     again = answer(replace(woven(DRAWN, [*rows, -10, 5, 5]), lots=(lot("red", 1000.0),)), "red")
     assert straight.on_hand_g - again.on_hand_g == pytest.approx(36, abs=6)
+
+
+def test_a_row_in_part_takes_its_share_of_pile_and_a_weft_waits_until_it_is_whole():
+    ahead = np.array([0.0, 10.0, 30.0, 60.0])
+    rows = np.array([0.0, 0.5, 1.0, 2.25, 3.0, 9.0])
+    assert units_at(NEED, ahead, rows).tolist() == [0.0, 5.0, 10.0, 37.5, 60.0, 60.0]
+    of_weft = replace(NEED, yarn=WEFT)
+    assert units_at(of_weft, ahead, rows).tolist() == [0.0, 0.0, 10.0, 30.0, 60.0, 60.0]
+
+
+def test_unpicked_units_count_again_only_where_their_yarn_is_yarn_again():
+    ahead = np.array([0.0, 10.0, 30.0, 60.0])
+    assert units_tied(NEED, [2, -1, 2], ahead).tolist() == [0.0, 30.0, 30.0, 80.0]
+    assert units_tied(NEED, [2, -1, 2], ahead, [False, True, False]).tolist() == [0.0, 30.0, 10.0, 60.0]
+    assert units_tied(NEED, [9], ahead).tolist() == [0.0, 60.0]
+    assert units_tied(NEED, [-1, 1], ahead).tolist() == [0.0, 0.0, 10.0]
+
+
+def test_flat_ends_come_with_the_first_row_and_the_last():
+    ends = replace(NEED, g_per_unit=2.0, first_end_g=4.0, last_end_g=6.0)
+    assert units_ahead(ends, None, 3).tolist() == [0.0, 3.0, 4.0, 8.0]
+    assert units_ahead(NEED, np.array([5.0, 0.0, 7.0]), 3).tolist() == [0.0, 5.0, 5.0, 12.0]
+    assert units_ahead(replace(ends, g_per_unit=0.0), None, 2).tolist() == [0.0, 1.0, 2.0]
+
+
+def test_the_row_in_which_yarn_runs_out_is_the_one_it_does_not_last_for():
+    ahead = np.arange(0.0, 11.0) * 10.0  # ten units a row, ten rows
+    ledger = ledgers_of(BOOK, [NEED], [ahead], 1.0)[0]
+
+    def out(*reserve_g: float, reached: float = 3.0) -> list[int]:
+        grams = np.array(reserve_g)
+        drawn = Stock(grams, grams, np.zeros(grams.size), np.full(grams.size, 0.5), np.zeros(grams.size))
+        return run_out_rows(ledger, drawn, reached).tolist()
+
+    # Three rows are woven; a row takes 5 g.
+    assert out(0.0, 4.9, 5.0, 12.0, 34.9, 35.0, 99.0) == [4, 4, 5, 6, 10, 11, 11]
+    assert out(12.0, 0.0, 5.0) == [6, 4, 5]
+    assert out(0.0, 2.5, reached=3.5) == [4, 5]
+
+
+def told_of(*weighings: Weighing, lots: tuple[Lot, ...] = (), rows: int = 20) -> Told:
+    book = replace(woven(DRAWN, [5] * rows), lots=lots or (lot("red", 1000.0),), weighings=weighings)
+    told = answer(book, "red").told
+    assert told is not None
+    return told
+
+
+def test_what_a_weighing_tells_beside_what_was_expected():
+    last = START + timedelta(days=25)
+    first = told_of(weighing("red", 550.0, last))
+    # 100 rows of 180 knots at the planned 20 mg: 360 g of 1,000 are gone.
+    assert (first.day, first.mass_g) == (last, 550.0)
+    assert first.expected_g == pytest.approx(640.0, rel=0.01)
+    # From the weighing before it: 50 rows on it, with a kilo that came between.
+    halfway = START + timedelta(days=11)
+    again = told_of(
+        weighing("red", 800.0, halfway), weighing("red", 1600.0, last),
+        lots=(lot("red", 1000.0), lot("red", 1000.0, halfway + timedelta(days=1))),
+    )  # fmt: skip
+    assert again.expected_g == pytest.approx(800 + 1000 - 200, abs=25)
+    # A scale of one gram, 2 % of damp, bills within 1.5 %: eight times in ten within 1.28 of them together.
+    near = 1.2816 * math.hypot(math.sqrt(1.0 + 1 / 12 + (0.02 * 550) ** 2), 0.015 * 1000)
+    assert first.usual_g == pytest.approx(near, rel=1e-3)
+
+
+def test_what_came_on_the_day_of_a_weighing_lay_on_the_scale_and_what_was_lost_after_it_is_gone():
+    book = replace(woven(DRAWN, [5] * 20), lots=(lot("red", 1000.0),))
+    last = book.sessions[-1].day
+    scale = weighing("red", 550.0, last)
+
+    def hand(**parts) -> float:
+        return answer(replace(book, weighings=(scale,), **parts), "red").on_hand_g
+
+    assert hand() == pytest.approx(550, abs=2)
+    assert hand(lots=(lot("red", 1000.0), lot("red", 300.0, last))) == pytest.approx(550, abs=2)
+    assert hand(lots=(lot("red", 1000.0), replace(lot("red", 300.0, last), day=last + timedelta(days=1)))) == pytest.approx(850, abs=5)  # fmt: skip
+    gone = Spoilt(id="x", rug_id="r", yarn_id="red", day=last, mass_g=50.0, born=99999)
+    assert hand(spoilt=(gone,)) == pytest.approx(500, abs=4)
+    assert hand(spoilt=(replace(gone, born=1),)) == pytest.approx(550, abs=2)

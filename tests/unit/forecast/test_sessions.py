@@ -1,0 +1,162 @@
+"""A book's sessions as arrays, by hand."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date, timedelta
+
+import numpy as np
+import pytest
+
+from tracker.domain.rug import DaysOff, Session
+from tracker.forecast.finish import team_sizes
+from tracker.forecast.sessions import (
+    days_of_entry,
+    open_from,
+    planned_days,
+    planned_hours_a_day,
+    session_arrays,
+)
+
+from .books import BOOK, PLAN, START, woven
+
+
+def test_the_plans_hours_are_shared_out_over_its_days():
+    assert planned_hours_a_day(PLAN) == 4.0
+    assert planned_hours_a_day(replace(PLAN, weekdays=(5, 6), hours_per_week=18.0)) == 9.0
+    # Nobody sits longer than half a day every day, nor a few minutes a week (no source).
+    assert planned_hours_a_day(replace(PLAN, weekdays=(6,), hours_per_week=30.0)) == 12.0
+    assert planned_hours_a_day(replace(PLAN, weekdays=(6,), hours_per_week=0.0)) == 0.25
+    assert planned_hours_a_day(replace(PLAN, weekdays=(), hours_per_week=7.0)) == 7.0
+
+
+def test_a_plan_without_days_has_all_of_them():
+    assert planned_days(PLAN).tolist() == [True] * 5 + [False] * 2
+    assert planned_days(replace(PLAN, weekdays=())).all()
+    assert planned_days(replace(PLAN, weekdays=(7, -1))).all()
+    assert planned_days(replace(PLAN, weekdays=(0, 6, 9))).tolist() == [True] + [False] * 5 + [True]
+
+
+@pytest.mark.parametrize(
+    ("hours", "step_h"), [([2.0, 3.0], 1.0), ([2.0, 2.5], 0.5), ([2.25, 3.0], 0.25), ([2.1, 3.0], 1 / 60), ([], 1 / 60)]
+)  # fmt: skip
+def test_the_step_of_the_hours_is_the_coarsest_that_fits(hours, step_h):
+    assert session_arrays(woven(BOOK, [5] * len(hours), hours)).step_h == step_h
+
+
+def test_hours_left_out_are_the_usual_ones_of_this_weaver():
+    told = session_arrays(woven(BOOK, [5] * 6, [2.0, 8.0, 2.0, 8.0, 4.0, None]))
+    # The middle of 2 and 8 hours in ratios is 4.
+    assert told.hours.tolist() == pytest.approx([2.0, 8.0, 2.0, 8.0, 4.0, 4.0])
+    assert told.given.tolist() == [True] * 5 + [False]
+    # One evening of 2 hours is a fifth of a habit; the plan's 4 hours have the rest of the say.
+    few = session_arrays(woven(BOOK, [5] * 2, [2.0, None]))
+    assert few.hours[1] == pytest.approx(2.0**0.2 * 4.0**0.8)
+    # Less than three minutes are no hours.
+    assert session_arrays(woven(BOOK, [5] * 2, [0.05, 0.04])).given.tolist() == [True, False]
+
+
+def test_without_any_hours_a_day_is_a_day_and_the_plan_scales_it():
+    none = session_arrays(woven(replace(BOOK, plan=replace(PLAN, hours_per_week=40.0)), [5] * 3, None))
+    assert none.hours.tolist() == [4.0] * 3
+    assert none.hour_scale == 2.0
+    assert session_arrays(woven(BOOK, [5] * 3)).hour_scale == 1.0
+    assert session_arrays(BOOK).hour_scale == 1.0
+
+
+def test_rows_stand_upon_those_before_and_who_sat_is_counted():
+    sessions = (
+        Session(id="a", rug_id="r", day=START, rows=5, hours=4.0, weavers=("ann", "bo")),
+        Session(id="b", rug_id="r", day=START + timedelta(days=1), rows=-2, hours=1.0),
+        Session(id="c", rug_id="r", day=START + timedelta(days=2), rows=3, hours=30.0, weavers=("ann", "bo")),
+    )
+    told = session_arrays(replace(BOOK, sessions=sessions))
+    assert told.row_before.tolist() == [0.0, 5.0, 3.0]
+    assert told.rows.tolist() == [5.0, -2.0, 3.0]
+    # Where a session names nobody it is as many as are usual; a day has 24 hours.
+    assert told.team.tolist() == [2.0, 2.0, 2.0]
+    assert told.team_told
+    assert told.hours[2] == 24.0
+    assert told.day.tolist() == [START.toordinal() + place for place in range(3)]
+    assert told.days_woven.tolist() == [1.0] * 3
+    unnamed = session_arrays(woven(replace(BOOK, plan=replace(PLAN, weavers_planned=3)), [5]))
+    assert (unnamed.team.tolist(), unnamed.team_told) == ([3.0], False)
+    assert session_arrays(woven(replace(BOOK, plan=replace(PLAN, weavers_planned=0)), [5])).team.tolist() == [
+        1.0
+    ]
+
+
+def test_rows_that_two_phones_both_unpicked_lie_below_none_that_follow():
+    told = session_arrays(woven(BOOK, [5, -5, -5, 3, 2]))
+    assert told.row_before.tolist() == [0.0, 5.0, 0.0, 0.0, 3.0]
+
+
+def weekly(hours: float | None, apart: int = 7, count: int = 6, first: date = START + timedelta(days=4)):
+    days = [first + timedelta(days=apart * place) for place in range(count)]
+    return session_arrays(woven(BOOK, [25] * count, hours, days))
+
+
+def test_one_entry_a_week_of_more_hours_than_a_day_has_stands_for_the_week():
+    told = weekly(20.0)
+    assert told.entry_days == 7
+    # The first one only for the days since the rug was begun: Monday to Friday.
+    assert (told.day - told.first_day).tolist() == [4] + [6] * 5
+    assert told.days_woven.tolist() == [5.0] * 6
+    assert weekly(None).entry_days == 7
+    # An evening a week, two evenings a week, or three entries only, are what they say.
+    assert weekly(4.0).entry_days == 1
+    assert weekly(20.0, apart=2).entry_days == 1
+    assert weekly(20.0, count=3).entry_days == 1
+    assert weekly(20.0, count=4).entry_days == 7
+
+
+def test_the_future_begins_after_the_record():
+    told, friday = session_arrays(woven(BOOK, [5] * 5)), START + timedelta(days=4)
+    assert open_from(told, friday, START) == friday + timedelta(days=1)
+    assert open_from(told, friday + timedelta(days=9), START) == friday + timedelta(days=9)
+    # A phone's clock that is behind the book moves nothing back.
+    assert open_from(told, START, START) == friday + timedelta(days=1)
+    assert open_from(session_arrays(BOOK), START - timedelta(days=9), START) == START
+    assert open_from(session_arrays(BOOK), friday, START) == friday
+    last = START + timedelta(days=4 + 35)
+    assert open_from(weekly(20.0), last + timedelta(days=3), START) == last + timedelta(days=1)
+    assert open_from(weekly(20.0), last + timedelta(days=20), START) == last + timedelta(days=13)
+
+
+def test_an_entry_was_woven_on_the_planned_days_that_were_not_off():
+    monday = START.toordinal()
+    days_off = DaysOff(
+        id="o", rug_id=None, first_day=START + timedelta(days=1), last_day=START + timedelta(days=2)
+    )
+    planned = planned_days(PLAN)
+    assert days_of_entry(planned, (days_off,), monday, monday + 6).tolist() == [
+        monday,
+        monday + 3,
+        monday + 4,
+    ]
+    assert days_of_entry(planned, (), monday + 5, monday + 6).tolist() == [monday + 6]
+    # All of them off: it was woven on the last of them.
+    assert days_of_entry(planned, (days_off,), monday + 1, monday + 2).tolist() == [monday + 2]
+
+
+def sized(*teams: int, apart: int = 28) -> np.ndarray:
+    """The sizes between which a future month chooses, after one evening a month of so many weavers."""
+    sessions = tuple(
+        Session(
+            id=f"{place}", rug_id="r", day=START + timedelta(days=apart * place), rows=5, hours=4.0,
+            weavers=tuple(f"w{seat}" for seat in range(team)),
+        )
+        for place, team in enumerate(teams)
+    )  # fmt: skip
+    return team_sizes(session_arrays(replace(BOOK, sessions=sessions)), 3)
+
+
+def test_a_team_is_of_the_sizes_it_was_and_now_and_then_a_hand_short():
+    assert sized(2, 2, 3, 2).tolist() == [2.0, 1.0, 2.0, 2.0, 3.0, 2.0, 2.0]
+    assert sized(1, 1, 1).tolist() == [1.0, 1.0, 1.0]
+    assert sized(*[1] * 9).tolist() == [1.0] * 6
+    # Sessions that name nobody have such months in their rows already.
+    assert sized(0, 0).tolist() == [1.0]
+    assert sized().tolist() == [3.0, 2.0, 3.0]
+    # Of the four weeks before the last evening the latest counts.
+    assert sized(3, 2, 3, 3, 2, apart=2).tolist() == [3.0, 2.0, 3.0, 2.0, 2.0]
