@@ -11,11 +11,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.presenters import rugs
+from tracker.domain.dye_lots import Band, DyeLot
 from tracker.domain.lot_change import LotChange
 from tracker.domain.need import account_of
 from tracker.domain.rug import Cartoon, Lot, Role, RugBook, Spoilt, Weighing
 from tracker.forecast.answers import LotsAnswer
+from tracker.forecast.dye_lots import first_sensible_row, left_of_others, units_by_dye_lot
 from tracker.forecast.outlook import outlook
+from tracker.forecast.yarn import Stock, ledgers_of
 
 TODAY = date(2026, 11, 25)
 
@@ -165,3 +168,78 @@ def test_the_dye_lots_together_are_what_is_on_hand(
     for place in answer.lots.places:
         assert 1 <= place.row <= 200
         assert place.row > 50 or place.row == answer.lots.sure_row
+
+
+ROWS = np.arange(11.0) * 10.0
+"""Ten rows of ten knots, from the foot."""
+
+
+@pytest.mark.parametrize(
+    ("open_g", "elsewhere_g", "row_now", "sure_row", "first"),
+    [
+        # 5 g a row; the other lots last for the last four rows.
+        (50.0, 20.0, 3, 9, 7), (50.0, 19.9, 3, 9, 8), (50.0, 500.0, 3, 9, 4),
+        # They do not last for what follows row 8: no more than 15 % of the open one may be left over (our choice).
+        (16.0, 5.0, 3, 8, 7), (18.0, 5.0, 3, 8, 8), (90.0, 5.0, 3, 8, 8),
+        # Above the row on the loom nothing can be proposed that lies below it.
+        (50.0, 500.0, 9, 9, 9),
+    ],
+)  # fmt: skip
+def test_the_first_row_at_which_a_change_makes_sense(
+    open_g: float, elsewhere_g: float, row_now: int, sure_row: int, first: int
+) -> None:
+    need = account_of(rugs.book()).of("red")
+    assert need is not None
+    ledger = ledgers_of(rugs.book(), [need], [ROWS], 1.0)[0]
+    zeros = np.zeros(3)
+    drawn = Stock(zeros, zeros, zeros, np.full(3, 0.5), zeros)
+    assert first_sensible_row(ledger, drawn, open_g, elsewhere_g, row_now, sure_row) == first
+
+
+def banded(*bands: tuple[int, str, int]) -> tuple[Band, ...]:
+    return tuple(Band(row, DyeLot(mark, (lot(mark, 100.0),)), blend) for row, mark, blend in bands)
+
+
+def test_knots_are_charged_to_the_lot_of_their_row() -> None:
+    assert units_by_dye_lot(banded((1, "17", 0)), ROWS, 4) == {"lot 17": 40.0}
+    two = banded((1, "17", 0), (4, "18", 0))
+    assert units_by_dye_lot(two, ROWS, 6) == {"lot 17": 30.0, "lot 18": 30.0}
+    assert units_by_dye_lot(two, ROWS, 2) == {"lot 17": 20.0, "lot 18": 0.0}
+    # Over rows 4 to 7 they take turns.
+    turns = banded((1, "17", 0), (4, "18", 4))
+    assert units_by_dye_lot(turns, ROWS, 10) == {"lot 17": 50.0, "lot 18": 50.0}
+    assert units_by_dye_lot(turns, ROWS, 5) == {"lot 17": 40.0, "lot 18": 10.0}
+    # Turns end where the next lot begins; the first band takes turns with none.
+    cut = banded((1, "17", 9), (4, "18", 4), (6, "17", 0))
+    assert units_by_dye_lot(cut, ROWS, 10) == {"lot 17": 90.0, "lot 18": 10.0}
+
+
+def test_what_is_not_the_other_lots_is_the_open_ones() -> None:
+    lots = tuple(DyeLot(mark, (lot(mark, 100.0),)) for mark in ("17", "18", "19"))
+    used = {"lot 17": 40.0, "lot 18": 500.0}
+    assert left_of_others(lots, lots[2], used, 0.5, 300.0) == {"lot 17": 80.0, "lot 18": 0.0}
+    assert left_of_others(lots, lots[0], {}, 0.5, 150.0) == {"lot 18": 100.0, "lot 19": 50.0}
+    assert left_of_others(lots[:1], lots[0], {}, 0.5, 150.0) == {}
+
+
+def test_what_would_be_left_of_the_old_lot_is_what_the_rows_until_then_do_not_take() -> None:
+    plain = rugs.book(*(rugs.session(number, 5) for number in range(1, 11)))
+    need = account_of(plain).of("red")
+    assert need is not None
+    book = replace(plain, lots=(lot("17", 0.7 * need.need_g), lot("18", 900.0, 3)))
+    answer = next(one for one in outlook(book, TODAY).yarns if one.yarn_id == "red")
+    assert answer.lots is not None
+    place = answer.lots.places[0]
+    # Without a cartoon they take turns over eight rows, of which four are the old one's; each row takes alike.
+    assert place.blend_rows == 8
+    a_row_g = answer.needed_g / 150
+    rows = place.row - 1 + 4 - 50
+    assert place.left_g == pytest.approx(answer.lots.opened.on_hand_g - rows * a_row_g, abs=0.4 * a_row_g)
+    assert place.left_g > 0
+
+
+def test_wefts_and_yarn_never_bought_have_no_dye_lots_to_speak_of() -> None:
+    book = rugs.book(lots=(lot("17", 900.0), replace(lot("3", 900.0), yarn_id="weft")))
+    lots = {one.yarn_id: one.lots for one in outlook(book, TODAY).yarns}
+    assert (lots["weft"], lots["blue"]) == (None, None)
+    assert lots["red"] is not None

@@ -12,7 +12,7 @@ from tests.presenters.rugs import book, plan, session, yarns
 from tracker.domain import material
 from tracker.domain.need import account_of
 from tracker.domain.rug import Cartoon, Lot, Role, RugStage, Spoilt, Weighing, Yarn
-from tracker.forecast.lessons import lessons_of, take_over
+from tracker.forecast.lessons import YarnLesson, lessons_of, take_over
 
 EARLY, LATE = date(2026, 10, 1), date(2026, 11, 20)
 
@@ -171,3 +171,53 @@ def test_a_rate_that_no_plan_can_hold_is_not_taken_over(knots_per_hour: float) -
     rug = book()
     lessons = replace(lessons_of(rug), knots_per_hour=knots_per_hour)
     assert take_over(lessons, rug, rug).plan == rug.plan
+
+
+def test_a_rug_tells_its_days_and_what_its_plan_had_said() -> None:
+    told = lessons_of(book(session(1, 10, 2.0), session(4, 10, None)))
+    assert told.planned_knots_per_hour == 500.0
+    assert (told.first_day, told.last_day) == (date(2026, 11, 2), date(2026, 11, 5))
+    assert lessons_of(replace(book(), plan=plan(finished_day=LATE))).last_day == LATE
+    assert (lessons_of(book()).first_day, lessons_of(book()).last_day) == (None, None)
+    # Unpicked below the first row and woven beyond the last one: neither is a lesson in rows.
+    assert lessons_of(book(session(1, -5))).rows == 0
+    assert lessons_of(book(session(1, 500))).rows == 200
+
+
+def test_a_ratio_of_nothing_planned_says_nothing() -> None:
+    lesson = YarnLesson(yarn_id="red", count=10.0, used_g=5.0, g_each=0.5, planned_g_each=0.0, weighed=True)
+    assert lesson.ratio == 1.0
+    assert replace(lesson, planned_g_each=0.25).ratio == 2.0
+
+
+@pytest.mark.parametrize(("used_g", "taken"), [(0.49, False), (0.51, True), (1.99, True), (2.01, False)])
+def test_only_a_use_between_half_and_twice_the_plan_is_passed_on(used_g: float, taken: bool) -> None:
+    rug = book(session(1, 80))
+    planned = material.pile_mass_per_knot_g(rug.plan, rug.yarns[0], None)
+    knots_g = used_g * planned * 4000
+    weighed = replace(rug, lots=(lot("red", knots_g + 100.0),), weighings=(weighing("red", 100.0),))
+    changed = take_over(lessons_of(weighed), weighed, book()).yarns
+    assert bool(changed) is taken
+    if taken:
+        # Blue without a lesson of its own takes the same hand's.
+        assert [yarn.id for yarn in changed] == ["red", "blue"]
+
+
+def test_two_ended_balls_teach_and_one_does_not() -> None:
+    ball_g = yarns()[0].unit_mass_g
+
+    def uses(balls: float) -> list[float]:
+        rug = book(session(1, 80, used=(("red", balls),)))
+        return [lesson.used_g for lesson in lessons_of(rug).yarns]
+
+    assert uses(1.0) == []
+    assert uses(2.0) == [2.5 * ball_g]
+
+
+def test_a_weighing_teaches_once_a_fifth_is_woven() -> None:
+    def teaches(rows: int) -> bool:
+        rug = book(session(1, rows), lots=(lot("red", 1000.0),), weighings=(weighing("red", 700.0),))
+        return bool(lessons_of(rug).yarns)
+
+    assert not teaches(39)
+    assert teaches(40)
