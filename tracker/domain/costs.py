@@ -242,11 +242,14 @@ class RugCost:
 
 def price_per_g(book: RugBook, yarn: Yarn) -> Fraction | None:
     """Return what a gram of yarn cost: by its purchases that say so, else by the plan; None: not known."""
-    priced = [lot for lot in book.lots if lot.yarn_id == yarn.id and lot.price is not None and lot.mass_g > 0]
+    priced = [
+        (_exact(lot.price), _exact(lot.mass_g))
+        for lot in book.lots
+        if lot.yarn_id == yarn.id and lot.price is not None and lot.mass_g > 0
+    ]
     if priced:
-        return sum((_exact(lot.price or 0.0) for lot in priced), Fraction(0)) / sum(
-            (_exact(lot.mass_g) for lot in priced), Fraction(0)
-        )
+        paid, bought_g = (sum(part, Fraction(0)) for part in zip(*priced, strict=True))
+        return paid / bought_g
     return None if yarn.price_per_kg is None else _exact(yarn.price_per_kg) / 1000
 
 

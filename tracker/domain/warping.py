@@ -33,8 +33,7 @@ def counting_marks(plan: RugPlan) -> tuple[CountingMark, ...]:
     knots_a_step = defaults.MARK_STEP_CM / 10.0 * plan.knots_per_10cm
     knots, place = [0], 1
     while round(place * knots_a_step) < plan.knots_across:
-        if round(place * knots_a_step) > knots[-1]:
-            knots.append(round(place * knots_a_step))
+        knots.append(round(place * knots_a_step))
         place += 1
     counts: dict[int, None] = dict.fromkeys(left + 2 * count for count in (*knots, plan.knots_across))
     counts[material.warps(plan)] = None

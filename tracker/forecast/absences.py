@@ -100,6 +100,13 @@ def longer_than(days: np.ndarray | float, excess_days: float) -> np.ndarray:
     return (1.0 + np.maximum(days, 0.0) / (excess_days * (tail - 1.0))) ** -tail
 
 
+def density_of_long(days: np.ndarray | float, excess_days: float) -> np.ndarray:
+    """Density, in a day, of a long absence that lasts so many days beyond the longest short one; see `longer_than`."""
+    tail = priors.LONG_ABSENCE_TAIL
+    scale = excess_days * (tail - 1.0)
+    return tail / scale * (1.0 + np.maximum(days, 0.0) / scale) ** (-tail - 1.0)
+
+
 def rest_of_long(u: np.ndarray, excess_days: np.ndarray, lasted_days: float = 0.0) -> np.ndarray:
     """Days that a long absence still lasts beyond `lasted_days` beyond the longest short one, for even draws `u`."""
     tail = priors.LONG_ABSENCE_TAIL
@@ -177,14 +184,7 @@ def learn_absences(record: DayRecord, planned: np.ndarray, believed: Absences) -
         )
         at_least = np.where(excess <= 0, 1.0 - np.concatenate([[0.0], LENGTH_CLIMB[:-1]])[place], 0.0)
         mean = absences.long_excess_days
-        tail = priors.LONG_ABSENCE_TAIL
-        density = np.where(
-            excess > -1,
-            tail
-            / (mean * (tail - 1.0))
-            * (1.0 + np.maximum(excess, 0.0) / (mean * (tail - 1.0))) ** (-tail - 1.0),
-            0.0,
-        )
+        density = np.where(excess > -1, density_of_long(excess, mean), 0.0)
         as_short = absences.short_shape / absences.short_days * np.where(is_open, at_least, lasts_short)
         as_long = (
             absences.long_shape / absences.long_days * np.where(is_open, longer_than(excess, mean), density)

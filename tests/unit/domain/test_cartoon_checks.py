@@ -43,6 +43,18 @@ def test_the_knot_that_breaks_left_and_right_is_found() -> None:
     assert found.broken == ((7, 3),)
 
 
+def test_the_knot_that_breaks_bottom_and_top_is_found() -> None:
+    half = np.random.default_rng(4).integers(0, 4, (20, 60), dtype=np.uint8)
+    cells = np.concatenate([half, half[::-1]])
+    assert broken_symmetry(cells) == ()
+    cells[39, 5] = (cells[39, 5] + 1) % 4
+    (found,) = broken_symmetry(cells)
+    assert (found.axis, found.broken) == (Axis.LEVEL, ((0, 5),))
+    common = int(np.bincount(cells.ravel()).argmax())
+    drawn_knots = int(((cells != common) | (cells[::-1] != common)).sum())
+    assert found.share == 1 - 2 / drawn_knots
+
+
 def test_a_cartoon_never_meant_to_mirror_is_left_alone() -> None:
     assert broken_symmetry(np.random.default_rng(3).integers(0, 4, (40, 30), dtype=np.uint8)) == ()
 

@@ -252,6 +252,12 @@ def test_what_others_must_know_of_a_rug() -> None:
     # Without a warp yarn usual take-up (3 %; common practice, no source) and no fineness.
     bare = warp_part(rug, drawn, (), (), ())
     assert (bare.cloth_cm, bare.tex) == (pytest.approx(54.0 * 1.03 + 20.0), 0.0)
+    # Of a warp whose fineness nobody said a suiting one is assumed: thicker where the knots are wider.
+    fine, coarse = (
+        warp_part(plan("a", knots_per_10cm=knots), None, (warp("a", tex=0.0),), (), ()).tex
+        for knots in (60.0, 30.0)
+    )
+    assert 0.0 < fine < coarse
     # Room between rugs side by side is less than the warp between two behind each other (common practice, no source).
     beside = warp_part(plan("b", warp_lay=WarpLay.BESIDE), None, (), (), ())
     assert (beside.gap_cm, warp_part(plan("b"), None, (), (), ()).gap_cm) == (5.0, 10.0)

@@ -12,6 +12,7 @@ from tracker.forecast.absences import (
     MEAN_SHORT_DAYS,
     Absences,
     DayRecord,
+    density_of_long,
     learn_absences,
     local_chance,
     longer_than,
@@ -35,6 +36,16 @@ def test_the_mean_of_long_absences_is_the_one_that_was_asked_for():
         mean, _error = scipy.integrate.quad(lambda days, e=excess: float(longer_than(days, e)), 0.0, np.inf)
         assert mean == pytest.approx(excess, rel=1e-6)
     assert longer_than(-3.0, 8.0) == longer_than(0.0, 8.0) == 1.0
+
+
+def test_the_density_of_a_length_adds_up_to_the_chance_of_longer_ones():
+    for excess in (3.0, 8.0):
+        for lasted in (0.0, 5.0, 30.0):
+            longer, _error = scipy.integrate.quad(
+                lambda days, e=excess: float(density_of_long(days, e)), lasted, np.inf
+            )
+            assert longer == pytest.approx(float(longer_than(lasted, excess)), rel=1e-6)
+    assert density_of_long(-3.0, 8.0) == density_of_long(0.0, 8.0)
 
 
 def test_the_longer_an_absence_lasted_the_longer_it_will():

@@ -110,6 +110,13 @@ def test_one_entry_a_week_of_more_hours_than_a_day_has_stands_for_the_week():
     assert weekly(20.0, count=4).entry_days == 7
 
 
+def test_an_entry_after_a_pause_stands_for_its_usual_days_only():
+    for late, reach in ((2, 9), (3, 7), (9, 7)):
+        days = [START + timedelta(days=4 + 7 * place + (late if place > 3 else 0)) for place in range(6)]
+        told = session_arrays(woven(BOOK, [25] * 6, 20.0, days))
+        assert int(told.day[4] - told.first_day[4]) + 1 == reach
+
+
 def test_the_future_begins_after_the_record():
     told, friday = session_arrays(woven(BOOK, [5] * 5)), START + timedelta(days=4)
     assert open_from(told, friday, START) == friday + timedelta(days=1)
