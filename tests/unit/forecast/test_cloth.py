@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from tracker.domain.rug import Hold, Measurement
+from tracker.forecast.answers import LengthWarning
 from tracker.forecast.cloth import density_to_mend, final_length, moved, read_cloth, rows_for_length
 from tracker.forecast.outlook import outlook
 from tracker.forecast.stats import kalman_predict
@@ -137,15 +138,18 @@ def test_what_reaches_the_length_already_needs_no_row_more_and_nothing_can_mend_
 
 
 def test_a_tight_beat_is_warned_of_with_what_mends_it_and_where_the_beat_cannot():
-    def warned(*lengths_cm: float) -> str:
+    def warned(*lengths_cm: float) -> LengthWarning:
         marks = tuple(measured(50 * place, long) for place, long in enumerate(lengths_cm, 1))
         book = replace(woven(BOOK, [5] * (10 * len(lengths_cm))), measurements=marks)
-        return outlook(book, book.sessions[-1].day).length_warning
+        warning = outlook(book, book.sessions[-1].day).length_warning
+        assert warning is not None
+        return warning
 
+    # 100 rows measure 23.8 cm where 25 were planned: 85.7 cm in all; 260 rows belong into the 66.2 cm that are left.
     tight = warned(11.9, 23.8)
-    assert "too short on the loom" in tight
-    assert "Beat more lightly: 39.2 rows" in tight or "Beat more lightly: 39.3 rows" in tight
-    # Two thirds woven at a quarter more than planned: 90 cm would ask for more than 15 % of the beat.
+    assert tight.off_cm == pytest.approx(-4.3, abs=0.8)
+    assert (tight.rows_per_10cm, tight.beat_can_mend) == (pytest.approx(39.25, abs=0.08), True)
+    # 200 rows a quarter longer than planned: 160 rows in 27.6 cm would ask for more than 15 % of the beat.
     loose = warned(15.6, 31.2, 46.8, 62.4)
-    assert "too long on the loom" in loose
-    assert "The beat alone cannot mend it" in loose
+    assert loose.off_cm == pytest.approx(22.3, abs=1.5)
+    assert (loose.rows_per_10cm, loose.beat_can_mend) == (pytest.approx(58.0, abs=1.0), False)
