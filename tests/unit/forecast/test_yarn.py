@@ -363,3 +363,18 @@ def test_what_came_on_the_day_of_a_weighing_lay_on_the_scale_and_what_was_lost_a
     gone = Spoilt(id="x", rug_id="r", yarn_id="red", day=last, mass_g=50.0, born=99999)
     assert hand(spoilt=(gone,)) == pytest.approx(500, abs=4)
     assert hand(spoilt=(replace(gone, born=1),)) == pytest.approx(550, abs=2)
+
+
+def test_yarn_that_runs_out_does_so_on_the_day_its_row_is_woven():
+    book = replace(woven(DRAWN, [5] * 20), lots=(lot("red", 1000.0),))
+    book = replace(book, weighings=(weighing("red", 550.0, book.sessions[-1].day),))
+    red = answer(book, "red")
+    finish = outlook(book, book.sessions[-1].day).finish
+    assert finish is not None
+    assert red.runs_out_day is not None
+    early, late = red.runs_out_day_range
+    assert early < red.runs_out_day < late
+    likely = np.interp(
+        red.runs_out_row, [band[0] for band in finish.bands], [band[2].toordinal() for band in finish.bands]
+    )
+    assert abs(red.runs_out_day.toordinal() - likely) <= 3
