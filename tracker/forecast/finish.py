@@ -18,6 +18,8 @@ from tracker.forecast.sessions import SessionArrays
 
 FUTURES = 400
 MOST_DAYS = 1400
+LEAST_TEAM_POWER = 0.1
+"""A record of few sessions may say that more hands do less; a team is never reckoned as that much in each other's way."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -33,24 +35,69 @@ class Futures:
         return float(np.quantile(self.days[:, mark], share))
 
 
-def team_sizes(sessions: SessionArrays, weavers_planned: int) -> np.ndarray:
-    """Sizes of the team between which a future month chooses, each as likely; the last one is today's.
+@dataclass(frozen=True, slots=True)
+class TeamAhead:
+    """The team of the months to come."""
 
-    The record gives one a month. A team of several was not always whole, nor will it be: until months of
-    record say otherwise, one month in two is expected to be one hand short. A record that names nobody has such
-    months in its rows already.
+    sizes: np.ndarray
+    """Sizes between which a month chooses, each as likely; the last one is that of the month begun today."""
+    stays: float = 0.0
+    """Chance that a month has the team of the month before, and does not choose."""
+
+    def steady(self, months: int, power: float) -> float:
+        """Return the size of the steady team that does, in the mean, what those of so many months do."""
+        strength = self.sizes**power
+        today = float(np.mean(self.stays ** np.arange(1, months + 1)))
+        return float(today * strength[-1] + (1.0 - today) * strength.mean()) ** (1.0 / power)
+
+
+def team_ahead(sessions: SessionArrays, weavers_planned: int, power: float) -> TeamAhead:
+    """Say which teams the months to come may have.
+
+    A month's size is that of the steady team that would have done its work: a hand who comes one evening in four counts
+    for a quarter, whoever sat there last. The record gives one a month, drawn towards the whole record's where it holds few
+    sessions. How far the team of a session still speaks for later ones is learnt: sessions in a row have the same team more
+    often than chance has it (Cohen's kappa of each session with the next), and that falls off from session to session. A record that
+    names nobody has all this in its rows already.
+
+    Parameters
+    ----------
+    power
+        A team of n does the work of n to this power.
+
+    References
+    ----------
+    J. Cohen, "A coefficient of agreement for nominal scales", Educational and Psychological Measurement 20 (1960), 37-46.
+    From memory.
     """
     if not sessions.size:
-        return np.array(planned_team(weavers_planned))
-    month = (sessions.day - sessions.day[-1]) // priors.TEAM_DAYS
-    ends = np.append(np.flatnonzero(np.diff(month)), sessions.size - 1)
-    months = sessions.team[ends]
-    whole = max(float(np.median(sessions.team)), 1.0)
+        return TeamAhead(np.array(planned_team(weavers_planned)))
     if not sessions.team_told:
-        return np.array([whole])
-    if whole < 2.0:
-        return months[-6:]
-    return np.concatenate([[whole, whole - 1.0], months[-6:], [float(months[-1])]])
+        return TeamAhead(sessions.team[-1:])
+    strength = sessions.team**power
+    usual = float(strength @ sessions.hours / sessions.hours.sum())
+    span = sessions.day[-1] - sessions.day[0] + 1
+    month = (sessions.day - sessions.day[0] - span) // priors.TEAM_DAYS
+    _months, month = np.unique(month, return_inverse=True)
+    worth = priors.TEAM_MONTH_SESSIONS * float(sessions.hours.mean())
+    hours = np.bincount(month, sessions.hours) + worth
+    months = (np.bincount(month, strength * sessions.hours) + worth * usual) / hours
+    kappa = _agreement(sessions.team)
+    in_a_month = max(sessions.size * min(priors.TEAM_DAYS / span, 1.0), 1.0)
+    stays = kappa**in_a_month
+    share = (1.0 - stays) / (in_a_month * (1.0 - kappa))
+    today = share * float(strength[-1]) + (1.0 - share) * float(months[-1])
+    return TeamAhead(np.append(months[-6:], today) ** (1.0 / power), stays)
+
+
+def _agreement(team: np.ndarray) -> float:
+    """Cohen's kappa of each session's team with the next one's, with what is believed beforehand: 0 to below 1."""
+    _sizes, counts = np.unique(team, return_counts=True)
+    by_chance = float(((counts / team.size) ** 2).sum())
+    alike = float((team[1:] == team[:-1]).mean()) if team.size > 1 else 1.0
+    kappa = 1.0 if counts.size == 1 else max((alike - by_chance) / (1.0 - by_chance), 0.0)
+    steps, believed = team.size - 1, priors.TEAM_GOES_ON_SESSIONS
+    return (kappa * steps + priors.TEAM_GOES_ON * believed) / (steps + believed)
 
 
 def weave_futures(
@@ -96,9 +143,10 @@ def weave_futures(
         np.clip(marks - row_now - 1, 0, changes_per_knot_ahead.size - 1),
         begun,
     )
-    sizes = team_sizes(sessions, weavers_planned)
+    power_now = max(float(fit.weight @ fit.mean[:, 2]), LEAST_TEAM_POWER)
+    ahead = team_ahead(sessions, weavers_planned, power_now)
+    sizes = ahead.sizes
     alike = bool(np.all(sizes == sizes[-1]))
-    power_now = float(fit.weight @ fit.mean[:, 2])
     strength = float((sizes**power_now).mean())
     mean_day = max(habit.hours_a_day * strength, 0.02)
     middle = float(np.median(need[:, -1])) / mean_day
@@ -118,7 +166,8 @@ def weave_futures(
     crew = np.random.default_rng([seed, 13])
     for w in range(weeks):
         if not alike and w and w % 4 == 0:
-            team = sizes[crew.integers(0, sizes.size, futures)]
+            chosen = sizes[crew.integers(0, sizes.size, futures)]
+            team = np.where(crew.random(futures) < ahead.stays, team, chosen)
         gain[:, w] = draws.team_power * np.log(team) - drift
         drift = keep * drift + math.sqrt(1 - keep**2) * sd * shock[w]
     by_week = done.reshape(futures, weeks, 7)
@@ -131,6 +180,7 @@ def weave_futures(
     beyond = need > total
     rate = np.maximum(total / days, 0.3 * mean_day)
     reached = np.where(beyond, days + (need - total) / rate, between)
-    hours_left = hours_of_rows(belief_of(fit), changes_per_knot_ahead, sizes.tolist(), begun)
+    steady = ahead.steady(max(round(middle / priors.TEAM_DAYS), 1), power_now)
+    hours_left = hours_of_rows(belief_of(fit), changes_per_knot_ahead, [steady], begun)
     hours_left *= sessions.hour_scale
     return Futures(start + np.minimum(reached, 30000.0), marks, hours_left)

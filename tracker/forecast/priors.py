@@ -38,6 +38,11 @@ UNPICK_ROWS = 60.0
 """Rows gained without any unpicked that the plan is worth, before the record says what share is; their yarn is lost."""
 TEAM_DAYS = 28
 """A team keeps its size for about so many days."""
+TEAM_MONTH_SESSIONS = 4.0
+"""Sessions of the whole record's team that each month of it is worth beside its own."""
+TEAM_GOES_ON, TEAM_GOES_ON_SESSIONS = 0.95, 5.0
+"""How far one session's team is believed to go on in the next (1: wholly, 0: no more than by chance), and the sessions of evidence that
+the belief is worth."""
 
 # Calendar --------------------------------------------------------------------------------------------
 LEAST_PLANNED_H = 0.25

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import date, timedelta
+from functools import partial
 
 import pytest
 
@@ -355,6 +356,59 @@ def test_a_team_in_an_earlier_rug_is_no_quicker_weaver_now():
     assert alone is not None
     assert three is not None
     assert three.hours_left > 1.4 * alone.hours_left
+
+
+# --- hands that come and go
+
+
+def with_helper(comes: Callable[[int], bool], count: int) -> RugBook:
+    """Return a book of so many sessions: five rows alone, nine where a second weaver came."""
+    there = [comes(place) for place in range(count)]
+    book = woven(LONG, [9 if two else 5 for two in there])
+    return replace(
+        book,
+        sessions=tuple(
+            replace(session, weavers=("own", "helper") if two else ("own",))
+            for session, two in zip(book.sessions, there, strict=True)
+        ),
+    )
+
+
+@pytest.mark.parametrize("count", [16, 32, 48])
+def test_whether_a_helper_of_one_evening_in_four_was_there_last_hardly_moves_the_date(count: int):
+    every_fourth = partial(with_helper, lambda place: place % 4 == 3)
+    with_her, without = (days_left(every_fourth(count + more)) for more in (0, 1))
+    # A session's own rows take a day or two off; the steady team of the weeks to come is the same.
+    assert abs(with_her - without) <= 2 + 0.04 * with_her
+
+
+def test_the_weeks_to_come_have_the_helper_as_often_as_the_weeks_behind():
+    # Of four evenings, one with 9 rows and three with 5: 24 rows where always two weave 36 and one alone 20.
+    book = with_helper(lambda place: place % 4 == 3, 40)
+    left = 1200 - book.rows_woven
+    days = left / (240 / (book.sessions[-1].day - START).days)
+    assert days_left(book) == pytest.approx(days, rel=0.06)
+
+
+def test_a_hand_that_went_for_good_is_missed_more_from_month_to_month():
+    # Thirty evenings of two, then alone: three evenings a week.
+    def share_missed(alone_for: int) -> float:
+        """0: the rest is foreseen as two weave it; 1: as one does."""
+        gone, alone, two = (
+            days_left(book) / (1200 - book.rows_woven)
+            for book in (
+                with_helper(lambda place: place < 30, 30 + alone_for),
+                with_helper(lambda place: False, 30 + alone_for),
+                with_helper(lambda place: True, 30 + alone_for),
+            )
+        )
+        return (gone - two) / (alone - two)
+
+    missed = [share_missed(evenings) for evenings in (1, 6, 12, 24, 48)]
+    assert missed == sorted(missed)
+    assert missed[0] < 0.1
+    assert missed[2] > 0.3
+    assert missed[-1] > 0.6
 
 
 @pytest.mark.parametrize(
