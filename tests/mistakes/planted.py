@@ -60,7 +60,7 @@ MISTAKES = (
     Mistake("flat ends forgotten", NEED, "warp) / 2.0 if ground else 0.0", "warp) * 0.0 if ground else 0.0"),
     Mistake("end picks counted once", FOUNDATION, "picks = 2 * end_picks(plan, ground)", "picks = end_picks(plan, ground)"),
     Mistake("margin dropped", SHOPPING, "short_g = need_g + margin_g - on_hand_g", "short_g = need_g - on_hand_g"),
-    Mistake("balls rounded down", WINDING, "each = math.ceil(mass_g / (weavers * full_ball_g) - _GRAIN)", "each = math.floor(mass_g / (weavers * full_ball_g))"),
+    Mistake("balls rounded down", WINDING, "balls = max(1, math.ceil(mass_g / full_ball_g - _GRAIN))", "balls = max(1, math.floor(mass_g / full_ball_g))"),
     Mistake("rate 500", DEFAULTS, "KNOTS_PER_HOUR = Default(\n    750.0", "KNOTS_PER_HOUR = Default(\n    500.0"),
     # Material.
     Mistake("the shears take one leg", MATERIAL, "2.0 * defaults.SHEARS_MM_PER_LEG", "defaults.SHEARS_MM_PER_LEG"),
@@ -121,7 +121,7 @@ MISTAKES = (
     Mistake("spoilt yarn still there", SHOPPING, "for lot in lots) - sum(entry.mass_g for entry in spoilt))", "for lot in lots))"),
     Mistake("a weighing ignored", SHOPPING, "    if weighings:\n        last", "    if weighings and not lots:\n        last"),
     # Winding.
-    Mistake("balls for one weaver", WINDING, "balls=each * weavers,", "balls=each,"),
+    Mistake("balls for one weaver", WINDING, "balls=sum(by_section),", "balls=max(by_section, default=0),"),
     Mistake("shuttles rounded down", WINDING, "shuttles = math.ceil(need_g / full_g - _GRAIN)", "shuttles = math.floor(need_g / full_g)"),
     Mistake("warp balls rounded down", PLAN, "balls=math.ceil(need.need_g / ball_g - 1e-9)", "balls=math.floor(need.need_g / ball_g)"),
     Mistake("a ball in two minutes", DEFAULTS, "HOURS_PER_BALL = Default(20.0 / 60.0", "HOURS_PER_BALL = Default(2.0 / 60.0"),

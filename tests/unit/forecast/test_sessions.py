@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from tracker.domain.rug import DaysOff, Session
-from tracker.forecast.finish import team_sizes
+from tracker.forecast.finish import TeamAhead, team_ahead
 from tracker.forecast.sessions import (
     days_of_entry,
     open_from,
@@ -146,8 +146,8 @@ def test_an_entry_was_woven_on_the_planned_days_that_were_not_off():
     assert days_of_entry(planned, (days_off,), monday + 1, monday + 2).tolist() == [monday + 2]
 
 
-def sized(*teams: int, apart: int = 28) -> np.ndarray:
-    """The sizes between which a future month chooses, after one evening a month of so many weavers."""
+def ahead(*teams: int, apart: int = 28) -> TeamAhead:
+    """Return the teams to come after evenings of so many weavers, so many days apart; three were planned."""
     sessions = tuple(
         Session(
             id=f"{place}", rug_id="r", day=START + timedelta(days=apart * place), rows=5, hours=4.0,
@@ -155,15 +155,35 @@ def sized(*teams: int, apart: int = 28) -> np.ndarray:
         )
         for place, team in enumerate(teams)
     )  # fmt: skip
-    return team_sizes(session_arrays(replace(BOOK, sessions=sessions)), 3)
+    return team_ahead(session_arrays(replace(BOOK, sessions=sessions)), 3, power=1.0)
 
 
-def test_a_team_is_of_the_sizes_it_was_and_now_and_then_a_hand_short():
-    assert sized(2, 2, 3, 2).tolist() == [2.0, 1.0, 2.0, 2.0, 3.0, 2.0, 2.0]
-    assert sized(1, 1, 1).tolist() == [1.0, 1.0, 1.0]
-    assert sized(*[1] * 9).tolist() == [1.0] * 6
+def sized(*teams: int, apart: int = 28) -> np.ndarray:
+    """Return the sizes between which a month to come chooses."""
+    return ahead(*teams, apart=apart).sizes
+
+
+def test_a_months_team_is_the_steady_one_that_did_its_work():
+    # One evening a month, each drawn towards the whole record's mean (2.25) by four evenings of it: (2 + 4 x 2.25) / 5 = 2.2.
+    assert sized(2, 2, 3, 2)[:-1] == pytest.approx([2.2, 2.2, 2.4, 2.2])
+    assert 2.0 < sized(2, 2, 3, 2)[-1] < 2.2
+    # Five evenings within four weeks are one month: 13 hands in 5 evenings, and tonight's two go on for a while.
+    month, tonight = sized(3, 2, 3, 3, 2, apart=2)
+    assert month == pytest.approx(2.6)
+    assert 2.0 < tonight < 2.6
+
+
+def test_a_team_that_never_changed_or_nobody_named_is_what_it_is():
+    assert sized(1, 1, 1).tolist() == [1.0] * 4
+    assert sized(*[1] * 9).tolist() == [1.0] * 7
     # Sessions that name nobody have such months in their rows already.
     assert sized(0, 0).tolist() == [1.0]
     assert sized().tolist() == [3.0, 2.0, 3.0]
-    # Of the four weeks before the last evening the latest counts.
-    assert sized(3, 2, 3, 3, 2, apart=2).tolist() == [3.0, 2.0, 3.0, 2.0, 2.0]
+
+
+def test_a_team_that_keeps_together_stays_and_one_that_comes_and_goes_does_not():
+    keeps, comes_and_goes = [1] * 12 + [2] * 12, [1, 2] * 12
+    assert ahead(*keeps, apart=2).stays > 0.2
+    assert ahead(*comes_and_goes, apart=2).stays < 1e-3
+    assert ahead(*keeps, apart=2).steady(1, 1.0) > ahead(*keeps, apart=2).steady(12, 1.0) > 1.5
+    assert ahead(*[2] * 9, apart=2).steady(5, 1.0) == pytest.approx(2.0)
