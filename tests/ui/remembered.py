@@ -15,16 +15,17 @@ from tracker.forecast.answers import Answers
 from tracker.forecast.outlook import outlook
 from tracker.pictures.paper.opening import OpenedSheet
 from tracker.pictures.paper.reading import Progress, Reading, StopReading, Wish, read_sheet
+from tracker.words import language
 
 _answers: dict[bytes, Answers] = {}
-"""Answers by all that they are reckoned from."""
+"""Answers by all that they are reckoned from and the language they are worded in."""
 _readings: dict[bytes, tuple[Reading, tuple[float, ...]]] = {}
 """What was understood of each picture, and how far the bar stood whenever it was told."""
 
 
 @wraps(outlook)
 def _outlook(*books: object, **named: object) -> Answers:
-    key = hashlib.blake2b(pickle.dumps((books, named))).digest()
+    key = hashlib.blake2b(pickle.dumps((books, named, language()))).digest()
     if key not in _answers:
         _answers[key] = outlook(*books, **named)  # type: ignore[arg-type]
     return _answers[key]
