@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import weakref
+
 import pytest
 
 from tests.ui.hand import everything, shown
+from tests.ui.letting_go import still_there
 from tracker.app.desk import Desk
 from tracker.previews.draw import settle
 from tracker.widgets.basics import EmptyState
@@ -88,3 +91,14 @@ def test_a_page_without_a_rug_shows_a_picture_and_leads_to_the_plan_but_not_whil
     assert picture.height >= 40
     hand.tap("Plan a rug")
     assert hand.shell.page_name == "plan"
+
+
+def test_a_page_that_is_filled_anew_lets_go_of_what_it_said_without_a_rug(open_app, slowly) -> None:
+    hand = open_app(background=True)
+    hand.shell.go("material")
+    settle()
+    state = weakref.ref(next(w for w in everything(hand.shell.page) if isinstance(w, EmptyState)))
+    hand.app.desk.open()
+    settle()
+    assert hand.sees("No rug yet.")
+    assert still_there([state]) == []

@@ -354,6 +354,18 @@ def test_an_act_in_one_rug_works_out_that_rug_s_answers_alone(workshop: Desk, wo
     assert all(after[plan.id] is before[plan.id] for plan in in_work if plan.id != woven.id)
 
 
+def test_short_memory_forgets_what_was_worked_out_and_gets_the_same_again(
+    workshop: Desk, worked_out: list[str]
+) -> None:
+    before = workshop.on_looms()[1]
+    shelf = workshop.yarn_shelf()
+    worked_out.clear()
+    workshop.forget_worked_out()
+    assert workshop.on_looms()[1] == before
+    assert workshop.yarn_shelf() == shelf
+    assert len(worked_out) == len(workshop.plans), "something was kept"
+
+
 def test_what_a_finished_rug_taught_another_day_and_another_language_work_all_answers_out_anew(
     workshop: Desk, worked_out: list[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:

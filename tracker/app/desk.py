@@ -340,6 +340,10 @@ class Desk:
             answered(rug_book, rug_id, plans, settings, today, self._known)[:2] for rug_id in rug_ids
         )
 
+    def forget_worked_out(self) -> None:
+        """Let go of the answers of all rugs, with the rugs they rest on; they are worked out anew when asked for."""
+        self._known, self._gathered, self._taught = KnownAnswers(), {}, None
+
     def taught_pace(self, rug_id: str) -> Taught:
         """Return what the finished rugs other than this one, or one not yet saved, say of the weaver's pace."""
         from tracker.forecast.pace import taught_by

@@ -142,10 +142,11 @@ class PhoneLife:
         return instants
 
     def low_memory(self) -> None:
-        """Let go of what can be had again: pages that are not shown, pictures and what Kivy keeps of them."""
+        """Let go of what can be had again: pages that are not shown, other rugs, pictures and what Kivy keeps of them."""
         from kivy.cache import Cache
 
         self._shell.drop_hidden_pages()
+        self._desk.forget_worked_out()
         for category in ("kv.image", "kv.texture", "kv.loader"):
             Cache.remove(category)
         free_all()

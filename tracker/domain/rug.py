@@ -11,6 +11,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
+from itertools import accumulate
 from typing import TYPE_CHECKING, Protocol
 
 from tracker.domain.hand_out import HandOut
@@ -284,6 +285,11 @@ def begun_after(sessions: Iterable[Session]) -> tuple[int, ...]:
             begun = 0
         after.append(begun)
     return tuple(after)
+
+
+def heights_after(gained: Iterable[float]) -> tuple[float, ...]:
+    """Return the rows on the loom after each session; never below none, whatever two phones that knew nothing of each other unpicked."""
+    return tuple(accumulate(gained, lambda height, more: max(0.0, height + more), initial=0.0))[1:]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -634,11 +640,8 @@ class RugBook:
 
     @property
     def rows_woven(self) -> int:
-        """Rows on the loom now; never below none, whatever two phones that knew nothing of each other unpicked."""
-        rows = 0
-        for session in self.sessions:
-            rows = max(0, rows + session.rows)
-        return rows
+        """Rows on the loom now, whole ones."""
+        return int((0, *heights_after(session.rows for session in self.sessions))[-1])
 
     @property
     def knots_across(self) -> int:

@@ -7,6 +7,7 @@ was begun the knots she tied since take theirs, at what a knot takes by the fore
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,7 +15,7 @@ from numpy.typing import NDArray
 from tracker.domain import team
 from tracker.domain.hand_out import HeldBalls, Moment, ended_balls, held_balls
 from tracker.domain.need import account_of
-from tracker.domain.rug import RugBook, Session, UnpickedYarn
+from tracker.domain.rug import RugBook, Session, UnpickedYarn, heights_after
 from tracker.domain.seats import NOBODY
 from tracker.domain.sections import knots_of_section
 from tracker.forecast.sections import Layout
@@ -134,10 +135,10 @@ class _Lengths:
 
         Unpicked ones are taken off only where the book says that their yarn is yarn again.
         """
-        height, ahead, tied = 0.0, 0, 0.0
-        for session, gained in zip(self.book.sessions, self.book.rows_gained, strict=True):
-            before = height + ahead
-            height = max(0.0, height + gained)
+        heights = (0.0, *heights_after(self.book.rows_gained))
+        ahead, tied = 0, 0.0
+        for session, (low, height) in zip(self.book.sessions, pairwise(heights), strict=True):
+            before = low + ahead
             if session.wove or session.places:
                 ahead = dict(session.ahead).get(who, 0)
             if (session.day, session.born) <= since:

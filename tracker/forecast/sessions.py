@@ -6,11 +6,10 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from itertools import accumulate
 
 import numpy as np
 
-from tracker.domain.rug import DaysOff, RugBook, RugPlan
+from tracker.domain.rug import DaysOff, RugBook, RugPlan, heights_after
 from tracker.forecast import priors
 from tracker.forecast.thresholds import (
     COARSE_FROM_DAYS,
@@ -112,11 +111,6 @@ def _spans(plan: RugPlan, day: np.ndarray, raw: np.ndarray, given: np.ndarray) -
     return np.where(lumped & (day > before), day - reach + 1, first), round(usual)
 
 
-def heights_after(gained: Sequence[float]) -> np.ndarray:
-    """Rows on the loom after each session, (sessions,): never below none, though two phones unpicked the same rows."""
-    return np.array(list(accumulate(gained, lambda height, more: max(0.0, height + more), initial=0.0))[1:])
-
-
 def open_from(sessions: SessionArrays, today: date, start: date) -> date:
     """The first day of which the record says nothing yet: from here on the future is woven.
 
@@ -181,7 +175,7 @@ def session_arrays(book: RugBook) -> SessionArrays:
     return SessionArrays(
         day=day,
         rows=rows,
-        row_before=np.concatenate([[0.0], heights_after(rows.tolist())])[:count],
+        row_before=np.array((0.0, *heights_after(rows.tolist())))[:count],
         hours=np.where(given, raw, usual * days_woven),
         given=given,
         team=np.where(sizes > 0, sizes, common),

@@ -11,10 +11,9 @@ import numpy as np
 
 from tracker.domain.lot_moves import was_weighed
 from tracker.domain.need import Need
-from tracker.domain.rug import Lot, Role, RugBook, Spoilt, UnpickedYarn, Weighing, Yarn
+from tracker.domain.rug import Lot, Role, RugBook, Spoilt, UnpickedYarn, Weighing, Yarn, heights_after
 from tracker.forecast import priors
 from tracker.forecast.answers import Told
-from tracker.forecast.sessions import heights_after
 from tracker.forecast.stats import normal_below, normal_scores
 
 DRAWS = 1000
@@ -98,7 +97,7 @@ def units_tied(
         Whether the yarn of a session's unpicked rows is yarn again, as far as no loss says otherwise; where it is not,
         what was unpicked was still tied once.
     """
-    after = np.minimum(heights_after(gained), ahead.size - 1)
+    after = np.minimum(np.array(heights_after(gained)), ahead.size - 1)
     more = np.diff(units_at(need, ahead, np.concatenate([[0.0], after])))
     back = np.array(again, dtype=bool) if len(again) else np.zeros(more.size, dtype=bool)
     return np.concatenate([[0.0], np.cumsum(np.where(back, more, np.maximum(more, 0.0)))])

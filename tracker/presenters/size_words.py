@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from tracker.domain.finished_size import SideCheck, sides_of
 from tracker.domain.rug import RugPlan, RugStage
+from tracker.domain.units import DensityUnit, from_per_10cm
 from tracker.domain.washing import TaughtShrinkage, WashingLoss, washing_loss
 from tracker.forecast.answers import LengthWarning
-from tracker.words import CM_PER_INCH, _, length, mass, number, size
+from tracker.words import _, length, mass, number, size
 
 
 def finished_size_words(plan: RugPlan, unit: str) -> str:
@@ -52,7 +53,9 @@ def agreement_words(plan: RugPlan, unit: str) -> tuple[str, bool] | None:
 
 def beat_of(rows_per_10cm: float, unit: str) -> str:
     """Return how many rows lie in 10 cm, or in an inch for who measures in inches."""
-    return number(rows_per_10cm * CM_PER_INCH / 10.0 if unit == "inch" else rows_per_10cm, 1)
+    return number(
+        from_per_10cm(rows_per_10cm, DensityUnit.PER_INCH if unit == "inch" else DensityUnit.PER_10CM), 1
+    )
 
 
 def density_words(knots_per_10cm: float, rows_per_10cm: float, unit: str) -> str:

@@ -392,10 +392,16 @@ def test_the_weeks_to_come_have_the_helper_as_often_as_the_weeks_behind():
 
 def test_a_hand_that_went_for_good_is_missed_more_from_month_to_month():
     # Thirty evenings of two, then alone: three evenings a week.
-    def share_missed(alone_for: int) -> float:
+    def days_a_row(book: RugBook) -> float:
+        return days_left(book) / (1200 - book.rows_woven)
+
+    def hours_a_row(book: RugBook) -> float:
+        return finish_of(book).hours_left / (1200 - book.rows_woven)
+
+    def share_missed(alone_for: int, a_row: Callable[[RugBook], float] = days_a_row) -> float:
         """0: the rest is foreseen as two weave it; 1: as one does."""
         gone, alone, two = (
-            days_left(book) / (1200 - book.rows_woven)
+            a_row(book)
             for book in (
                 with_helper(lambda place: place < 30, 30 + alone_for),
                 with_helper(lambda place: False, 30 + alone_for),
@@ -405,6 +411,9 @@ def test_a_hand_that_went_for_good_is_missed_more_from_month_to_month():
         return (gone - two) / (alone - two)
 
     missed = [share_missed(evenings) for evenings in (1, 6, 12, 24, 48)]
+    hours_missed = [share_missed(evenings, hours_a_row) for evenings in (1, 6, 12, 24, 48)]
+    # What is said of the hours left goes with the date.
+    assert hours_missed == pytest.approx(missed, abs=0.12)
     assert missed == sorted(missed)
     assert missed[0] < 0.1
     assert missed[2] > 0.3
