@@ -88,7 +88,7 @@ def test_a_book_in_inches_is_told_its_beat_in_inches_alone() -> None:
     )
     # 25 rows in 10 cm are 6.35 to the inch, 26.3 are 6.68; some 4 cm too long are 1.5 in
     assert blank.beat == "No length measured yet. Planned are 6.4 rows to the inch."
-    assert loose.beat.startswith("You beat 6.1 rows to the inch; planned are 6.4")
+    assert " rows to the inch; planned are 6.4." in loose.beat
     assert loose.warning == (
         "At this beat the rug ends 1.5 in too long on the loom. "
         "Beat harder: 6.7 rows to the inch from here on."
@@ -194,21 +194,23 @@ def test_a_side_within_what_a_tape_errs_by_is_no_warning() -> None:
 def test_the_side_ahead_is_named_with_what_evens_it_out_and_the_rows_left() -> None:
     right = said(shaped(**square(ahead=2.0))).shape
     assert right.headline == "Out of shape at row 100"
-    assert right.warnings[0].startswith("The right side is 1.")
-    assert "at the last row" in right.warnings[0]
+    assert right.warnings[0].startswith("The right side is 2 cm ahead of the left (measured at row 100, ")
+    assert "forecast for the last row" in right.warnings[0]
     assert right.advice[0].startswith("Beat harder on the right")
     assert right.rows_left == "100 rows are left to correct it in."
     left = said(shaped(**square(ahead=-2.0))).shape
-    assert left.warnings[0].startswith("The left side is 1.")
+    assert left.warnings[0].startswith("The left side is 2 cm ahead")
     assert left.advice[0].startswith("Beat harder on the left")
-    # About 1.7 cm over 100 rows: 1.7 mm in ten of them.
+    # 2 cm over 100 rows: 2 mm in ten of them.
     each = float(right.advice[0].split("Even out ")[1].split(" mm")[0])
-    assert each == pytest.approx(1.7, abs=0.2)
+    assert each == pytest.approx(2.0)
 
 
 def test_the_rug_leans_to_the_side_its_longer_diagonal_points_to() -> None:
     to_the_right = said(shaped(**square(lean=3.0))).shape
-    assert to_the_right.warnings[0].startswith("The rug leans to the right: its upper edge stands 2.")
+    assert to_the_right.warnings[0].startswith(
+        "The rug leans to the right: its upper edge stands 3 cm that way"
+    )
     assert "lace its left selvedge" in to_the_right.advice[0]
     to_the_left = said(shaped(**square(lean=-3.0))).shape
     assert to_the_left.warnings[0].startswith("The rug leans to the left")
@@ -239,7 +241,7 @@ def test_the_width_foreseen_past_the_tolerance_is_warned_about_early() -> None:
     # 2 cm narrower at half the rug: within 3 cm, but about 4 at its end.
     state = said(shaped(width_cm=WIDE - 2.0)).shape
     assert state.warnings
-    assert "at the last row" in state.warnings[0]
+    assert "the forecast for the last row is " in state.warnings[0]
 
 
 def test_with_the_last_row_woven_it_is_a_fact_and_no_warning() -> None:
@@ -294,25 +296,41 @@ def test_a_width_alone_says_nothing_of_the_length() -> None:
     assert state.lines[0].words == f"Row 100: {WIDE:g} cm wide"
 
 
+def answered(rug, measured, unit: str = "cm"):
+    return cloth.answer_to(measured, rug, outlook(rug, TODAY), unit)
+
+
 def test_the_answer_to_a_measurement_is_the_worst_it_shows() -> None:
     rug = shaped(width_cm=WIDE - 4.0)
-    told = said(rug).answer_to(rug.measurements[0])
-    assert told.warns
-    assert told.sentence.startswith("The cloth draws in")
-    # A length saved beside it is answered by what it says of the beat.
+    told = answered(rug, rug.measurements[0])
+    assert told == cloth.ToldNow(f"{WIDE - 4:g} cm wide, planned {WIDE:g} cm.", warns=True)
+    # A length saved beside it is answered by what it says of the beat: 100 rows on 40 cm.
     length = replace(rug.measurements[0], id="n", length_cm=40.0, width_cm=None)
-    told = said(replace(rug, measurements=(*rug.measurements, length))).answer_to(length)
-    assert told.sentence.startswith("You beat")
+    told = answered(replace(rug, measurements=(*rug.measurements, length)), length)
+    assert told == cloth.ToldNow("25 rows in 10 cm, planned 25.", warns=False)
+    loose = replace(length, length_cm=44.0)
+    told = answered(replace(rug, measurements=(loose,)), loose)
+    assert told.warns
+    assert told.sentence.endswith(" too long at this beat.")
     calm = shaped(width_cm=WIDE)
-    told = said(calm).answer_to(calm.measurements[0])
-    assert not told.warns
-    assert told.sentence.startswith("The width keeps its measure")
+    told = answered(calm, calm.measurements[0])
+    assert told == cloth.ToldNow(f"{WIDE:g} cm wide, planned {WIDE:g} cm.", warns=False)
+    inches = answered(calm, calm.measurements[0], "inch")
+    assert " cm" not in inches.sentence
+
+
+def test_the_answer_tells_of_what_was_just_measured_and_not_of_a_later_row() -> None:
+    high = shaped(width_cm=WIDE - 4.0).measurements[0]
+    low = replace(high, id="n", row=50, width_cm=WIDE)
+    rug = replace(shaped(), measurements=(high, low))
+    assert answered(rug, low) == cloth.ToldNow("", warns=False)
+    assert answered(rug, high).warns
 
 
 def test_the_text_of_the_answers_warns_of_the_shape_too() -> None:
     rug = shaped(**square(ahead=2.0))
     text = as_text(rug, outlook(rug, TODAY))
-    assert "The right side is 1." in text
+    assert "The right side is 2 cm ahead" in text
     assert "Beat harder on the right" in text
     assert "100 rows are left to correct it in." in text
 

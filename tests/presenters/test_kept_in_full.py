@@ -270,8 +270,9 @@ def test_the_measure_of_the_cloth_in_full() -> None:
         ("b", "Row 100: 41 cm", "20 Nov"), ("a", "Row 50: 21 cm", "10 Nov"),
     ]  # fmt: skip
     assert state.headline == "On the loom it will end at about"
-    assert state.beat.startswith("You beat ")
-    assert state.beat.endswith(" rows into 10 cm; planned are 25.")
+    # 100 rows on 41 cm; what is believed of the beat is named a forecast.
+    assert state.beat.startswith("Measured: 41 cm at row 100, that is 24.4 rows in 10 cm; planned are 25.")
+    assert " Forecast for the rows to come: 24." in state.beat
     assert state.span.endswith("; planned: 80 cm")
     assert state.hold_rows == f"200 rows, whatever length they give (about {state.figure})"
     assert state.hold_length.startswith("80 cm, whatever rows it takes (about ")

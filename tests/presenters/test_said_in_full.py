@@ -1143,8 +1143,18 @@ def shape_rug(**changes: Any):
     return rugs.book(rugs.session(1, 100), measurements=(measured,))
 
 
-def course(now: float, end: float, sd: float = 0.1) -> Course:
-    return Course(readings=3, now_cm=now, now_sd_cm=sd, end_cm=end, end_sd_cm=sd)
+def course(now: float, end: float, sd: float = 0.1, read: float | None = None) -> Course:
+    """A course of three readings, the last of them at row 100; it is what is believed unless `read` says otherwise."""
+    return Course(
+        readings=3,
+        last_row=100,
+        last_cm=now if read is None else read,
+        last_sd_cm=sd,
+        now_cm=now,
+        now_sd_cm=sd,
+        end_cm=end,
+        end_sd_cm=sd,
+    )
 
 
 def shape(**changes: Any) -> ShapeAnswer:
@@ -1166,7 +1176,7 @@ def test_a_side_that_is_ahead_is_said_with_what_to_do_about_it() -> None:
     state = build_shape_state(shape_rug(), told.answers(shape=shape(ahead=course(2.0, 3.0))))
     assert state.headline == "Out of shape at row 100"
     assert state.warnings == (
-        f"The right side is 2 cm ahead of the left ({about}). Going on like this it is 3 cm at the last row.",
+        f"The right side is 2 cm ahead of the left (measured at row 100, {about}). Going on like this, the forecast for the last row is 3 cm.",
     )
     (advice,) = state.advice
     assert advice.startswith("Beat harder on the right, where the cloth is ahead")
@@ -1174,26 +1184,59 @@ def test_a_side_that_is_ahead_is_said_with_what_to_do_about_it() -> None:
     assert advice.endswith(" Even out 2 mm in every 10 rows, and it is right at the last one.")
     assert (state.facts, state.rows_left) == ((), "100 rows are left to correct it in.")
     left = build_shape_state(shape_rug(), told.answers(shape=shape(ahead=course(-2.0, -2.0), rows_left=19)))
-    assert left.warnings == (f"The left side is 2 cm ahead of the right ({about}).",)
+    assert left.warnings == (f"The left side is 2 cm ahead of the right (measured at row 100, {about}).",)
     assert left.advice[0].endswith("See that the warp is equally tight on both sides.")
     level = build_shape_state(shape_rug(), told.answers(shape=shape(ahead=course(0.1, 3.0))))
     assert (level.headline, level.facts, level.warnings, level.rows_left) == (
         "In shape at row 100", (f"Both sides are level, as far as a tape tells ({about}).",), (), "",
     )  # fmt: skip
     woven = build_shape_state(shape_rug(), told.answers(shape=shape(ahead=course(2.0, 3.0), rows_left=0)))
-    assert (woven.warnings, woven.facts) == ((), (f"The right side is 2 cm ahead of the left ({about}).",))
+    assert (woven.warnings, woven.facts) == (
+        (),
+        (f"The right side is 2 cm ahead of the left (measured at row 100, {about}).",),
+    )
     one = build_shape_state(shape_rug(), told.answers(shape=shape(ahead=course(2.0, 2.0), rows_left=1)))
     assert one.rows_left == "1 row is left to correct it in."
     leaning = build_shape_state(shape_rug(), told.answers(shape=shape(lean=course(-1.5, -1.5))))
     assert leaning.warnings == (
-        f"The rug leans to the left: its upper edge stands 1.5 cm that way ({about}).",
+        f"The rug leans to the left: its upper edge stands 1.5 cm that way (measured at row 100, {about}).",
     )
     right = build_shape_state(shape_rug(), told.answers(shape=shape(lean=course(1.5, 1.0))))
     assert right.warnings == (
-        f"The rug leans to the right: its upper edge stands 1.5 cm that way ({about}).",
+        f"The rug leans to the right: its upper edge stands 1.5 cm that way (measured at row 100, {about}).",
     )
     straight = build_shape_state(shape_rug(), told.answers(shape=shape(lean=course(0.0, 0.0))))
     assert straight.facts == (f"The rug stands straight, as far as a tape tells ({about}).",)
+
+
+def test_what_was_measured_is_told_as_measured_and_not_as_believed() -> None:
+    """A width of 15 cm was told as 15.3: what is believed after all readings."""
+    narrow = course(15.3, 14.8, read=15.0)
+    state = build_shape_state(
+        shape_rug(), told.answers(shape=shape(planned_width_cm=16.0, allowed_width_cm=0.5, width=narrow))
+    )
+    assert state.warnings == (
+        "The cloth draws in: 15 cm (measured at row 100, ±\u00a00.2 cm); planned on the loom 16 cm, allowed ± 0.5 cm."
+        " Going on like this, the forecast for the last row is 14.8 cm.",
+    )
+    assert [(item.words, item.warns) for item in state.brief] == [("15 cm wide, planned 16 cm.", True)]
+    ahead = build_shape_state(shape_rug(), told.answers(shape=shape(ahead=course(1.7, 1.7, read=2.0))))
+    assert ahead.warnings == (
+        "The right side is 2 cm ahead of the left (measured at row 100, ±\u00a00.2 cm).",
+    )
+    # 20 mm over 100 rows, as the words before it have it.
+    assert " Even out 2 mm in every 10 rows" in ahead.advice[0]
+    assert ahead.brief[0].words == "The right side is 2 cm ahead."
+    lean = build_shape_state(shape_rug(), told.answers(shape=shape(lean=course(-1.2, -1.2, read=-1.5))))
+    assert "its upper edge stands 1.5 cm that way (measured at row 100" in lean.warnings[0]
+    assert lean.brief[0].words == "It leans 1.5 cm to the left."
+
+
+def test_a_reading_that_says_the_contrary_of_all_others_is_not_told_for_them() -> None:
+    other = build_shape_state(shape_rug(), told.answers(shape=shape(ahead=course(1.7, 1.7, read=-0.1))))
+    assert other.warnings == (
+        "The right side is 1.7 cm ahead of the left (reckoned from all readings, ±\u00a00.2 cm).",
+    )
 
 
 def test_a_width_is_said_beside_what_is_planned_and_allowed() -> None:
@@ -1205,17 +1248,19 @@ def test_a_width_is_said_beside_what_is_planned_and_allowed() -> None:
     def said(now: float, end: float, **changes: Any):
         return build_shape_state(shape_rug(), told.answers(shape=shape(width=course(now, end), **changes)))
 
-    assert said(41.6, 41.6).facts == (f"The width keeps its measure: 41.6 cm ({about}); {beside}.",)
+    assert said(41.6, 41.6).facts == (
+        f"The width keeps its measure: 41.6 cm (measured at row 100, {about}); {beside}.",
+    )
     within = said(40.0, 39.0)
     assert within.facts == (
-        f"The cloth draws in: 40 cm ({about}); {beside}. Going on like this it is 39 cm at the last row.",
+        f"The cloth draws in: 40 cm (measured at row 100, {about}); {beside}. Going on like this, the forecast for the last row is 39 cm.",
     )
     assert within.warnings == ()
     narrow = said(40.0, 38.0)
     assert len(narrow.warnings) == 1
     assert narrow.advice[0].startswith("Lay the wefts looser, in larger waves")
     wide = said(45.0, 44.0)
-    assert wide.warnings == (f"The cloth grows wider: 45 cm ({about}); {beside}.",)
+    assert wide.warnings == (f"The cloth grows wider: 45 cm (measured at row 100, {about}); {beside}.",)
     assert wide.advice == (
         "Lay the wefts a little tighter and draw them up at the turns; see that the warp is tight enough.",
     )

@@ -38,7 +38,7 @@ def test_a_length_is_measured_and_undone(open_app, demo) -> None:
     hand.tap("Save what was measured")
     latest = hand.app.desk.rug.measurements[-1]
     assert (latest.row, latest.length_cm, latest.day) == (rows, 83.5, TODAY)
-    assert hand.sees("Saved. You beat") or hand.shell.page.warning
+    assert hand.sees("Saved. Ends ") or hand.sees("rows in 10 cm, planned")
     hand.tap("Undo")
     assert len(hand.app.desk.rug.measurements) == before
     assert reading(hand, "Length") == "83.5 cm"
@@ -154,3 +154,17 @@ def test_without_a_shape_the_page_shows_no_picture(open_app, demo) -> None:
     assert not hand.app.desk.rug.measurements
     assert not hand.shell.page.ids.shape_place.children
     assert not hand.shell.page.ids.width_place.children
+
+
+def test_a_width_is_told_as_it_was_measured_in_two_lines_at_most(open_app, demo) -> None:
+    """102 cm planned; what is believed after a reading of 97 lies between them."""
+    hand = at_the_cloth(open_app, demo)
+    hand.tap("Width")
+    give(hand, "97")
+    hand.tap("Save what was measured")
+    assert hand.sees("Saved. 97 cm wide, planned ")
+    words = hand.shell.ids.toast_place.children[0].ids.words
+    assert len(words._label._cached_lines) <= 2
+    card = hand.shell.page.ids.shape_place.children[0]
+    (width,) = [text.text for text in card.ids.sentences.children if "planned on the loom" in text.text]
+    assert "draws in: 97 cm (measured at row " in width

@@ -180,6 +180,11 @@ class Course:
     """Something measured along the rug: where it stands at the row on the loom and where it will at the last row, in cm."""
 
     readings: int
+    last_row: int
+    """The row of the latest reading."""
+    last_cm: float
+    """What was read there: `now_cm` is what is believed after all readings."""
+    last_sd_cm: float
     now_cm: float
     now_sd_cm: float
     end_cm: float

@@ -115,6 +115,9 @@ def follow(
     end, end_spread = kalman_predict(now, now_spread, *moved(max(rows - row_now, 0), drift))
     return Course(
         readings=len(told),
+        last_row=told[-1].row,
+        last_cm=told[-1].value_cm,
+        last_sd_cm=math.sqrt(told[-1].variance_cm2),
         now_cm=float(now[0]),
         now_sd_cm=math.sqrt(max(float(now_spread[0, 0]), 0.0)),
         end_cm=float(end[0]),

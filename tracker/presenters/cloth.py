@@ -20,7 +20,7 @@ from tracker.forecast.shape import foot_width_cm
 from tracker.presenters.cloth_shape import ShapeState, build_shape_state
 from tracker.presenters.entry_text import READINGS, measured_words, reading_name
 from tracker.presenters.progress import Chart, ChartPoint, even_ticks
-from tracker.presenters.size_words import beat_of, length_warning_words
+from tracker.presenters.size_words import beat_of, length_warning_brief, length_warning_words
 from tracker.words import _, day_short, length, n_, number
 
 LEAST_STRETCH, MOST_STRETCH = 0.4, 2.5
@@ -53,7 +53,7 @@ class MeasureLine:
 
 @dataclass(frozen=True, slots=True)
 class ToldNow:
-    """What is said when a measurement was saved."""
+    """What is said when a measurement was saved; "" where there is nothing to say."""
 
     sentence: str
     warns: bool
@@ -81,16 +81,43 @@ class ClothState:
     hold_length: str
     shape: ShapeState
 
-    def answer_to(self, measured: Measurement) -> ToldNow:
-        """Say the worst that a measurement just saved shows; else what it was about."""
-        of_shape = measured.width_cm is not None or measured.left_cm is not None
-        warnings = (*self.shape.warnings, self.warning) if of_shape else (self.warning,)
-        worst = next((words for words in warnings if words), "")
-        if worst:
-            return ToldNow(worst, warns=True)
-        if of_shape and self.shape.facts:
-            return ToldNow(self.shape.facts[0], warns=False)
-        return ToldNow(self.beat, warns=False)
+
+def answer_to(measured: Measurement, book: RugBook, answers: Answers, unit: str = "cm") -> ToldNow:
+    """Say in a few words the worst that a measurement just saved shows; else what it was about.
+
+    Parameters
+    ----------
+    measured
+        What was just saved; `answers` know of it.
+    unit
+        "cm" or "inch".
+    """
+    shape = build_shape_state(book, answers, unit)
+    told = [
+        item
+        for item in shape.brief
+        if item.row == measured.row and getattr(measured, item.reading) is not None
+    ]
+    if told and told[0].warns:
+        return ToldNow(told[0].words, warns=True)
+    if measured.length_cm and answers.length_warning is not None:
+        return ToldNow(length_warning_brief(answers.length_warning, unit), warns=True)
+    if told:
+        return ToldNow(told[0].words, warns=False)
+    if not measured.length_cm:
+        return ToldNow("", warns=False)
+    said = (
+        _("{rows} rows to the inch, planned {planned}.")
+        if unit == "inch"
+        else _("{rows} rows in 10 cm, planned {planned}.")
+    )
+    return ToldNow(
+        said.format(
+            rows=beat_of(measured.row * 10.0 / measured.length_cm, unit),
+            planned=beat_of(book.plan.rows_per_10cm, unit),
+        ),
+        warns=False,
+    )
 
 
 def tension_caution() -> str:
@@ -282,11 +309,31 @@ def build_cloth_state(form: MeasureForm, book: RugBook, answers: Answers, unit: 
     wanted_cm = length_to_weave_cm(plan)
     final, between = answers.final_length_cm, answers.final_length_range_cm
     if cloth.measured:
+        last = max(
+            (
+                item
+                for item in book.measurements
+                if item.length_cm and 0 < item.row <= max(book.rows_woven, 1)
+            ),
+            key=lambda item: (item.row, item.born),
+        )
+        beaten, later = beat_of(last.row * 10.0 / last.length_cm, unit), beat_of(cloth.rows_per_10cm, unit)
         beat = (
-            _("You beat {rows} rows to the inch; planned are {planned}.")
+            _("Measured: {length} at row {row}, that is {rows} rows to the inch; planned are {planned}.")
             if inches
-            else _("You beat {rows} rows into 10 cm; planned are {planned}.")
-        ).format(rows=beat_of(cloth.rows_per_10cm, unit), planned=beat_of(plan.rows_per_10cm, unit))
+            else _("Measured: {length} at row {row}, that is {rows} rows in 10 cm; planned are {planned}.")
+        ).format(
+            length=length(last.length_cm, unit),
+            row=number(last.row),
+            rows=beaten,
+            planned=beat_of(plan.rows_per_10cm, unit),
+        )
+        if later != beaten and cloth.row < answers.where.rows:
+            beat += " " + (
+                _("Forecast for the rows to come: {rows} rows to the inch.")
+                if inches
+                else _("Forecast for the rows to come: {rows} rows in 10 cm.")
+            ).format(rows=later)
     if final is not None and cloth.measured:
         headline = _("On the loom it will end at about")
         figure = length(final, unit)

@@ -39,6 +39,18 @@ class ShapeDrawing:
 
 
 @dataclass(frozen=True, slots=True)
+class BriefAnswer:
+    """What the latest reading of one side of the shape says, in a few words."""
+
+    words: str
+    row: int
+    """The row of that reading."""
+    reading: str
+    """Which length of a measurement it is told by."""
+    warns: bool
+
+
+@dataclass(frozen=True, slots=True)
 class ShapeState:
     """What the page says of the cloth's shape."""
 
@@ -54,6 +66,8 @@ class ShapeState:
     """How the picture is drawn."""
     chart: Chart | None
     """The width along the rug; None until one was measured."""
+    brief: tuple[BriefAnswer, ...] = ()
+    """The same in a few words each, what is off first."""
 
 
 LEAST_INCHES = 0.01
@@ -67,8 +81,34 @@ def is_off(course: Course, from_cm: float = 0.0) -> bool:
     return abs(course.now_cm - from_cm) > SHAPE_SURE_SDS * course.now_sd_cm
 
 
-def _about(course: Course, unit: str) -> str:
-    return "±\u00a0" + length(SHAPE_SURE_SDS * course.now_sd_cm, unit)
+@dataclass(frozen=True, slots=True)
+class _Told:
+    """What is said of one side of the shape."""
+
+    words: str
+    brief: str
+    """The same in a few words, for the strip that answers a measurement."""
+    is_off: bool = False
+    advice: str = ""
+
+
+def _spread(sd_cm: float, unit: str) -> str:
+    return "±\u00a0" + length(SHAPE_SURE_SDS * sd_cm, unit)
+
+
+def _read(course: Course, planned_cm: float, unit: str) -> tuple[float, str]:
+    """Return what is told of a course, in cm, and where it is from.
+
+    That is what the tape said last; what is believed after all readings stands in for it only where the last one
+    alone lies on the other side of `planned_cm`.
+    """
+    if is_off(course, planned_cm) and (course.last_cm - planned_cm) * (course.now_cm - planned_cm) <= 0:
+        return course.now_cm, _("reckoned from all readings, {about}").format(
+            about=_spread(course.now_sd_cm, unit)
+        )
+    return course.last_cm, _("measured at row {row}, {about}").format(
+        row=number(course.last_row), about=_spread(course.last_sd_cm, unit)
+    )
 
 
 def _per_ten_rows(off_cm: float, rows_left: int, unit: str) -> str:
@@ -84,12 +124,10 @@ def _per_ten_rows(off_cm: float, rows_left: int, unit: str) -> str:
     )
 
 
-def _goes_on(course: Course, rows_left: int, unit: str) -> str:
-    """Say where it ends if it goes on; "" where it gets no worse."""
-    if not rows_left or abs(course.end_cm) <= abs(course.now_cm):
-        return ""
-    return " " + _("Going on like this it is {length} at the last row.").format(
-        length=length(abs(course.end_cm), unit)
+def _foreseen(length_cm: float, unit: str) -> str:
+    """Say the forecast of the last row."""
+    return " " + _("Going on like this, the forecast for the last row is {length}.").format(
+        length=length(length_cm, unit)
     )
 
 
@@ -98,40 +136,46 @@ class _Side:
     """What is said when something is off to one side, with what weavers usually do about it."""
 
     words: str
+    brief: str
     advice: str
 
 
-def _sideways(
-    course: Course, rows_left: int, unit: str, level: str, right: _Side, left: _Side
-) -> tuple[str, bool, str]:
-    """Return (words, off, advice) of what is off to the right (positive) or the left."""
-    about = _about(course, unit)
+def _sideways(course: Course, rows_left: int, unit: str, level: _Side, right: _Side, left: _Side) -> _Told:
+    """Tell what is off to the right (positive) or the left."""
     if not is_off(course):
-        return level.format(about=about), False, ""
+        return _Told(level.words.format(about=_spread(course.now_sd_cm, unit)), level.brief)
     side = right if course.now_cm > 0 else left
-    words = side.words.format(off=length(abs(course.now_cm), unit), about=about)
-    return (
-        words + _goes_on(course, rows_left, unit),
-        True,
-        side.advice + _per_ten_rows(course.now_cm, rows_left, unit),
+    off_cm, source = _read(course, 0.0, unit)
+    off = length(abs(off_cm), unit)
+    words = side.words.format(off=off, source=source)
+    if rows_left and abs(course.end_cm) > abs(course.now_cm):
+        words += _foreseen(abs(course.end_cm), unit)
+    return _Told(
+        words, side.brief.format(off=off), True, side.advice + _per_ten_rows(off_cm, rows_left, unit)
     )
 
 
-def _ahead(course: Course, rows_left: int, unit: str) -> tuple[str, bool, str]:
-    """Return (words, off, advice) of which side is ahead."""
+def _ahead(shape: ShapeAnswer, course: Course, unit: str) -> _Told:
+    """Tell which side is ahead."""
     return _sideways(
         course,
-        rows_left,
+        shape.rows_left,
         unit,
-        _("Both sides are level, as far as a tape tells ({about})."),
         _Side(
-            _("The right side is {off} ahead of the left ({about})."),
+            _("Both sides are level, as far as a tape tells ({about})."),
+            _("Both sides are level."),
+            advice="",
+        ),
+        _Side(
+            _("The right side is {off} ahead of the left ({source})."),
+            _("The right side is {off} ahead."),
             _(
                 "Beat harder on the right, where the cloth is ahead, and a little less on the left; a short extra weft on the left fills up what is missing. See that the warp is equally tight on both sides."
             ),
         ),
         _Side(
-            _("The left side is {off} ahead of the right ({about})."),
+            _("The left side is {off} ahead of the right ({source})."),
+            _("The left side is {off} ahead."),
             _(
                 "Beat harder on the left, where the cloth is ahead, and a little less on the right; a short extra weft on the right fills up what is missing. See that the warp is equally tight on both sides."
             ),
@@ -139,21 +183,27 @@ def _ahead(course: Course, rows_left: int, unit: str) -> tuple[str, bool, str]:
     )
 
 
-def _lean(course: Course, rows_left: int, unit: str) -> tuple[str, bool, str]:
-    """Return (words, off, advice) of how the cloth leans."""
+def _lean(shape: ShapeAnswer, course: Course, unit: str) -> _Told:
+    """Tell how the cloth leans."""
     return _sideways(
         course,
-        rows_left,
+        shape.rows_left,
         unit,
-        _("The rug stands straight, as far as a tape tells ({about})."),
         _Side(
-            _("The rug leans to the right: its upper edge stands {off} that way ({about})."),
+            _("The rug stands straight, as far as a tape tells ({about})."),
+            _("It stands straight."),
+            advice="",
+        ),
+        _Side(
+            _("The rug leans to the right: its upper edge stands {off} that way ({source})."),
+            _("It leans {off} to the right."),
             _(
                 "See that the beams are level and the warps run straight up; draw the cloth back with a stretcher, or lace its left selvedge to the loom's side."
             ),
         ),
         _Side(
-            _("The rug leans to the left: its upper edge stands {off} that way ({about})."),
+            _("The rug leans to the left: its upper edge stands {off} that way ({source})."),
+            _("It leans {off} to the left."),
             _(
                 "See that the beams are level and the warps run straight up; draw the cloth back with a stretcher, or lace its right selvedge to the loom's side."
             ),
@@ -161,32 +211,33 @@ def _lean(course: Course, rows_left: int, unit: str) -> tuple[str, bool, str]:
     )
 
 
-def _width(shape: ShapeAnswer, course: Course, unit: str) -> tuple[str, bool, str]:
-    """Return (words, off, advice) of the width: off is what leaves the tolerance, now or at the last row."""
+def _width(shape: ShapeAnswer, course: Course, unit: str) -> _Told:
+    """Tell of the width: off is what leaves the tolerance, now or at the last row."""
     planned, allowed = shape.planned_width_cm, shape.allowed_width_cm
-    wide = length(course.now_cm, unit)
+    wide_cm, source = _read(course, planned, unit)
+    wide = length(wide_cm, unit)
+    brief = _("{wide} wide, planned {planned}.").format(wide=wide, planned=length(planned, unit))
     beside = _("planned on the loom {planned}, allowed ± {allowed}").format(
         planned=length(planned, unit), allowed=length(allowed, unit)
     )
     if not is_off(course, planned):
-        return (
-            _("The width keeps its measure: {wide} ({about}); {beside}.").format(
-                wide=wide, about=_about(course, unit), beside=beside
+        return _Told(
+            _("The width keeps its measure: {wide} ({source}); {beside}.").format(
+                wide=wide, source=source, beside=beside
             ),
-            False,
-            "",
+            brief,
         )
     narrower = course.now_cm < planned
-    words = (_("The cloth draws in: {wide} ({about}); {beside}.") if narrower else _("The cloth grows wider: {wide} ({about}); {beside}.")).format(
-        wide=wide, about=_about(course, unit), beside=beside
-    )  # fmt: skip
+    words = (
+        _("The cloth draws in: {wide} ({source}); {beside}.")
+        if narrower
+        else _("The cloth grows wider: {wide} ({source}); {beside}.")
+    ).format(wide=wide, source=source, beside=beside)
     if shape.rows_left and abs(course.end_cm - planned) > abs(course.now_cm - planned):
-        words += " " + _("Going on like this it is {length} at the last row.").format(
-            length=length(course.end_cm, unit)
-        )
+        words += _foreseen(course.end_cm, unit)
     worst = max(abs(course.now_cm - planned), abs(course.end_cm - planned) if shape.rows_left else 0.0)
     if worst <= allowed:
-        return words, False, ""
+        return _Told(words, brief)
     advice = (
         _(
             "Lay the wefts looser, in larger waves, and do not pull them at the turns; hold the width with a stretcher, or lace both selvedges to the loom's sides."
@@ -194,7 +245,7 @@ def _width(shape: ShapeAnswer, course: Course, unit: str) -> tuple[str, bool, st
         if narrower
         else _("Lay the wefts a little tighter and draw them up at the turns; see that the warp is tight enough.")
     )  # fmt: skip
-    return words, True, advice
+    return _Told(words, brief, True, advice)
 
 
 def _last_read(book: RugBook) -> Measurement | None:
@@ -319,14 +370,16 @@ def build_shape_state(book: RugBook, answers: Answers, unit: str = "cm") -> Shap
     shape, last = answers.shape, _last_read(book)
     if shape is None or last is None:
         return NOTHING_MEASURED
-    told = []
-    if shape.ahead is not None:
-        told.append(_ahead(shape.ahead, shape.rows_left, unit))
-    if shape.lean is not None:
-        told.append(_lean(shape.lean, shape.rows_left, unit))
-    if shape.width is not None:
-        told.append(_width(shape, shape.width, unit))
-    off = [(words, advice) for words, is_wrong, advice in told if is_wrong]
+    told, brief = [], []
+    for reading, course, tell in (
+        ("left_cm", shape.ahead, _ahead), ("rising_cm", shape.lean, _lean), ("width_cm", shape.width, _width),
+    ):  # fmt: skip
+        if course is not None:
+            item = tell(shape, course, unit)
+            told.append(item)
+            warns = item.is_off and shape.rows_left > 0 and not answers.finished
+            brief.append(BriefAnswer(item.brief, course.last_row, reading, warns))
+    off = [item for item in told if item.is_off]
     correctable = bool(off) and shape.rows_left > 0 and not answers.finished
     drawing = _drawing(book, shape, last, unit)
     if off:
@@ -340,9 +393,9 @@ def build_shape_state(book: RugBook, answers: Answers, unit: str = "cm") -> Shap
         )
     return ShapeState(
         headline=headline,
-        facts=tuple(words for words, is_wrong, _advice in told if not (is_wrong and correctable)),
-        warnings=tuple(words for words, _advice in off) if correctable else (),
-        advice=tuple(advice for _words, advice in off) if correctable else (),
+        facts=tuple(item.words for item in told if not (item.is_off and correctable)),
+        warnings=tuple(item.words for item in off) if correctable else (),
+        advice=tuple(item.advice for item in off) if correctable else (),
         rows_left=n_(
             "{rows} row is left to correct it in.", "{rows} rows are left to correct it in.", shape.rows_left
         ).format(rows=number(shape.rows_left))
@@ -351,4 +404,5 @@ def build_shape_state(book: RugBook, answers: Answers, unit: str = "cm") -> Shap
         drawing=drawing,
         drawn=drawn,
         chart=_width_chart(book, shape, answers.where.rows, unit),
+        brief=tuple(sorted(brief, key=lambda item: not item.warns)),
     )

@@ -93,6 +93,16 @@ def length_warning_words(warning: LengthWarning | None, unit: str) -> str:
     )
 
 
+def length_warning_brief(warning: LengthWarning, unit: str) -> str:
+    """Say in a few words by how much the rug will end too long or too short."""
+    said = (
+        _("Ends {off} too long at this beat.")
+        if warning.off_cm > 0
+        else _("Ends {off} too short at this beat.")
+    )
+    return said.format(off=length(abs(warning.off_cm), unit))
+
+
 def share_words(share: float) -> str:
     """Return a share that a rug shrank by, in percent to the tenth."""
     return _("{number} %").format(number=number(100 * share, 1))

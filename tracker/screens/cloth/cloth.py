@@ -203,10 +203,8 @@ class ClothPage(Page):
 
         def answer() -> None:
             self.refresh()
-            told = presenter.build_cloth_state(
-                there(self.form), desk.rug, desk.answers, desk.length_unit
-            ).answer_to(value)
-            shell.toast(_("Saved. {told}").format(told=told.sentence), undo=undo, warn=told.warns)
+            told = presenter.answer_to(value, desk.rug, desk.answers, desk.length_unit)
+            shell.toast(_("Saved. {told}").format(told=told.sentence).rstrip(), undo=undo, warn=told.warns)
 
         desk.once(answer)
 
