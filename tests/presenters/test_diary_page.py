@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import astuple, replace
 from datetime import UTC, date, datetime
+from types import SimpleNamespace
 
 import pytest
 
@@ -13,7 +14,7 @@ from tests.presenters.rugs import book, plan, session, yarns
 from tests.today import TODAY
 from tracker.domain.rug import DaysOff, Lot, Photo, Preparation, PreparationKind, RugStage, Weaver, Weighing
 from tracker.presenters.acts import deed_words, filter_of, filters
-from tracker.presenters.diary import diary_lines, entry_detail
+from tracker.presenters.diary import NO_LINE, diary_lines, entry_detail
 from tracker.presenters.entry_text import details, headline, names_of
 from tracker.presenters.entry_versions import differences, history_lines
 
@@ -171,6 +172,86 @@ def test_details_leave_out_what_is_empty_and_differences_what_is_equal() -> None
     ]
     assert changed[1].words == "Note: nothing → corner"
     assert differences(None, first, NAMES) == ()
+
+
+def test_a_line_that_was_not_read_yet_shows_nothing() -> None:
+    assert not any(astuple(NO_LINE))
+
+
+def entry(*changes: SimpleNamespace, **told) -> SimpleNamespace:
+    """An act as the book's diary hands it out."""
+    usual = {
+        "act_id": "act", "kind": "session corrected", "made_at": datetime(2026, 11, 24, 12, tzinfo=UTC), "rug_id": "rug",
+        "device": SimpleNamespace(here=True, name="Ann's phone"), "undoes_id": None, "undone": False, "undoable": True,
+    }  # fmt: skip
+    return SimpleNamespace(changes=changes, **{**usual, **told})
+
+
+def change(before: object, after: object, record_id: str = "s1") -> SimpleNamespace:
+    return SimpleNamespace(before=before, after=after, record_id=record_id)
+
+
+def test_an_act_of_several_entries_names_the_first_and_counts_the_others() -> None:
+    lots = [Lot(id=f"l{at}", rug_id="rug", yarn_id="red", day=TODAY, mass_g=500) for at in range(3)]
+    three = entry(
+        *(change(None, lot, lot.id) for lot in lots),
+        kind="purchase",
+        made_at=datetime(2025, 3, 4, 12, tzinfo=UTC),
+    )
+    (line,) = diary_lines([three], NAMES, TODAY)
+    assert (line.head, line.day, line.month, line.struck, line.tag, line.photo) == (
+        "500 g of Madder, and 2 more", "4 Mar", "2025", False, "", "",
+    )  # fmt: skip
+    assert line.act_id == "act"
+    # A plan that changes with a session is not counted.
+    (line,) = diary_lines([entry(change(None, plan()), change(None, session(1, 5)))], NAMES, TODAY)
+    assert line.head == "+5 rows, 3 h"
+    empty = entry(change(None, None), kind="photo kept")
+    (line,) = diary_lines([empty], NAMES, TODAY)
+    assert line.head == deed_words("photo kept")
+    assert entry_detail(empty, NAMES, TODAY).changes == ()
+
+
+def test_another_phone_is_named_with_what_it_did() -> None:
+    away = SimpleNamespace(here=False, name="Bo's phone")
+    (line,) = diary_lines([entry(change(None, session(1, 5)), device=away)], NAMES, TODAY)
+    assert " · Bo's phone · " in line.more
+    (here,) = diary_lines([entry(change(None, session(1, 5)))], NAMES, TODAY)
+    assert "phone" not in here.more
+    unnamed = SimpleNamespace(here=False, name="")
+    (line,) = diary_lines([entry(change(None, session(1, 5)), device=unnamed)], NAMES, TODAY)
+    assert line.more.count(" · ") == here.more.count(" · ")
+    assert entry_detail(entry(device=away), NAMES, TODAY).who_when.endswith(" on Bo's phone")
+    assert entry_detail(entry(device=unnamed), NAMES, TODAY).who_when.endswith(" on another phone")
+
+
+def test_what_can_be_taken_back_says_what_it_was() -> None:
+    before, after = session(1, 51), session(1, 5)
+
+    def key(*changes: SimpleNamespace, **told) -> str:
+        return entry_detail(entry(*changes, **told), NAMES, TODAY).undo_now
+
+    assert key(change(before, after)) == "Take this correction back"
+    assert key(change(None, after)) == key(change(before, None)) == ""
+    assert key(change(before, after), change(None, after)) == "Take it all back"
+    assert key(change(before, after), undoes_id="x") == "Do it again"
+    assert key(change(before, after), undone=True) == key(change(before, after), undoable=False) == ""
+    detail = entry_detail(entry(change(before, None), undone=True), NAMES, TODAY)
+    assert (detail.act_id, detail.rug_id, detail.undone, detail.undoable) == ("act", "rug", True, True)
+    (gone,) = detail.changes
+    assert (gone.record_id, gone.head, gone.lines, gone.struck) == ("s1", "+51 rows, 3 h", (), True)
+
+
+def test_a_picture_is_shown_with_its_act_until_that_is_undone() -> None:
+    picture = change(None, Photo(id="f", rug_id="rug", day=TODAY, file_name="f.jpg"), "f")
+    (line,) = diary_lines([entry(picture, kind="photo kept")], NAMES, TODAY)
+    assert line.photo == "f.jpg"
+    (line,) = diary_lines([entry(picture, kind="photo kept", undone=True)], NAMES, TODAY)
+    assert (line.photo, line.tag, line.struck) == ("", "undone", True)
+    (line,) = diary_lines(
+        [entry(change(picture.after, None, "f"), kind="photo kept", undoes_id="x")], NAMES, TODAY
+    )
+    assert (line.struck, line.icon) == (False, "undo")
 
 
 def test_a_deed_unknown_to_this_version_is_still_told() -> None:

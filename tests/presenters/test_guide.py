@@ -40,6 +40,65 @@ def test_many_marks_are_shortened_but_the_last_is_there() -> None:
     assert lines[-1][0] == f"mark after {material_plan(wide).warps:,} warps"
 
 
+def test_twelve_marks_are_all_written_and_of_thirteen_the_first_ten_and_the_last() -> None:
+    rug = book()
+
+    def lines(knots: int) -> tuple[tuple[str, str], ...]:
+        return card(replace(rug, plan=replace(rug.plan, knots_across=knots)), GuideStage.WARP).lines
+
+    # Four warps of the selvedge, then 50 warps on every 10 cm, the four of the other selvedge last.
+    every = [(f"mark after {4 + 50 * at} warps", f"{0.8 + 10 * at:g} cm") for at in range(12)]
+    assert lines(250) == (*every[:11], ("mark after 508 warps", "101.6 cm"))
+    assert lines(275) == (*every[:10], ("…", ""), ("mark after 558 warps", "111.6 cm"))
+    one_warp = replace(rug, plan=replace(rug.plan, selvedge_warps=2))
+    assert card(one_warp, GuideStage.WARP).lines[0] == ("mark after 1 warp", "0.2 cm")
+
+
+def test_the_cards_in_full() -> None:
+    rug = book()
+    plan = material_plan(rug)
+    cards = build_guide_state(rug, plan)
+    practice = "Common practice, no source."
+    assert [(one.icon, one.title, one.done_words, one.share, one.source) for one in cards] == [
+        ("skein", "Yarn and dyes", "0 of 4 done", 0.0, practice),
+        ("warp", "Set up the warp", "0 of 11 done", 0.0, practice),
+        ("person", "At the loom", "0 of 7 done", 0.0, practice),
+        ("scissors", "Cut off", "0 of 5 done", 0.0, practice),
+        ("knot", "Ends", "0 of 3 done", 0.0, practice),
+        ("spoilt", "Wash and dry", "0 of 5 done", 0.0, practice),
+        ("measure", "Stretch to shape", "0 of 4 done", 0.0, practice),
+        ("comb", "Shear", "0 of 4 done", 0.0, practice),
+        ("edit", "Fringe and selvedge", "0 of 3 done", 0.0, practice),
+        ("shelf", "Keep and hand over", "0 of 4 done", 0.0, practice),
+    ]
+    assert [one.lines for one in cards if one.stage is not GuideStage.WARP] == [()] * 9
+    assert cards[1].steps[0].key == "warp.1"
+    # 208 warps: 84 cm and 3 %, two fringes of 10 cm and 40 cm that the loom keeps; 41.6 cm wide.
+    said = [step.words for step in cards[1].steps]
+    assert said[1] == "Measure 208 warps of 146.5 cm each, all at the same pull."
+    assert said[2] == "Tie a counting thread round every 50 warps, and count again from the other side."
+    assert said[3] == "Mark the middle of the beams, and half the width, 20.8 cm, to each side."
+    assert said[5:7] == [
+        "Lay the 8 warps of the selvedges at the edges, half on each side.",
+        "Leave 10 cm for the fringe before the first pick, at both ends.",
+    ]
+    assert said[9:] == [
+        "Check the spacing with a tape at the left, in the middle and at the right: 50 warps to 10 cm.",
+        "Weave the first flat end, then measure the width again: 41.6 cm.",
+    ]
+    assert cards[8].steps[1].words == "Trim both fringes to one length: 10 cm."
+    # 426 g dry; wool takes up its own weight of water.
+    assert cards[5].cautions[0] == (
+        "Soaked, this rug of 426 g weighs at least 852 g. Wet and limp it is awkward even so: lift with a second person."
+    )
+    inches = build_guide_state(rug, plan, (), "inch")
+    assert inches[1].steps[3].words.endswith("8.2 in, to each side.")
+    assert inches[1].lines[0] == ("mark after 4 warps", "0.3 in")
+    assert inches[8].steps[1].words == "Trim both fringes to one length: 3.9 in."
+    heavy = replace(rug, plan=replace(rug.plan, knots_across=900, rows=2_000))
+    assert card(heavy, GuideStage.WASH).source.startswith("Common practice, no source. Lifting: ")
+
+
 def test_a_rug_too_heavy_wet_asks_for_two_people_and_names_the_source() -> None:
     light = card(book(), GuideStage.WASH)
     rug = book()

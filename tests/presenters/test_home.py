@@ -29,6 +29,8 @@ def test_the_row_and_the_share_of_the_knots_are_said() -> None:
     [
         (5, "+5 rows in the last session"),
         (1, "+1 row in the last session"),
+        (0, "+0 rows in the last session"),
+        (-1, "−1 row in the last session"),
         (-3, "−3 rows in the last session"),
         (None, ""),
     ],

@@ -10,7 +10,7 @@ import pytest
 from tests.presenters import rugs
 from tracker.domain.errors import BadEntry
 from tracker.domain.loom import Loom, LoomKind, WarpLay
-from tracker.domain.rug import RugBook, RugPlan, RugStage
+from tracker.domain.rug import Role, RugBook, RugPlan, RugStage, Yarn
 from tracker.domain.shared_warp import rugs_on_warp, warp_part
 from tracker.forecast.answers import Answers
 from tracker.forecast.outlook import outlook
@@ -154,6 +154,30 @@ def test_what_does_not_fit_its_loom_is_said_at_the_loom_and_of_one_warp_once() -
     (card,) = state_of(first, second).cards
     assert "The rugs on this warp take" in card.rugs[0].trouble
     assert card.rugs[1].trouble == ""
+
+
+def test_a_take_up_that_was_measured_counts_where_a_warp_does_not_fit_its_loom() -> None:
+    short = replace(WIDE, longest_warp_cm=140.0)
+
+    def trouble(**of_warp: float) -> str:
+        warp = Yarn(id="warp", rug_id="rug", role=Role.WARP, number=1, name="Warp", tex=300.0, **of_warp)
+        weft = Yarn(id="w", rug_id="rug", role=Role.WEFT, number=2, name="Loose weft", take_up=0.5)
+        book = replace(woven(loom_waste_cm=30.0), yarns=(weft, *rugs.yarns(), warp), loom=short)
+        (card,) = state_of(book, looms=(short,)).cards
+        return card.rugs[0].trouble
+
+    # 84 cm of cloth, 20 cm of fringes and 30 cm of waste: 136.5 cm at the usual 3 %, 150.8 cm at a fifth.
+    assert trouble() == ""
+    assert "The warp is 150.8 cm long" in trouble(take_up=0.2)
+
+
+def test_a_rug_long_silent_gives_its_loom_no_date() -> None:
+    book = woven()
+    answers = replace(outlook(book, TODAY), finish=None, silent_days=70)
+    (card,) = build_looms_state((WIDE,), [(book, answers)], (), TODAY).cards
+    assert (card.headline, card.free) == ("Nothing entered for 70 days", False)
+    assert card.range == "no date"
+    assert card.rugs[0].note == "being woven now"
 
 
 def test_a_second_rug_that_is_planned_to_begin_too_early_gives_no_date_but_a_way_to_one() -> None:

@@ -10,11 +10,11 @@ import pytest
 from tests.presenters.rugs import plan, yarns
 from tests.today import TODAY
 from tracker.domain.material_plan import material_plan
-from tracker.domain.rug import Lot, Preparation, PreparationKind, Role, RugBook, RugStage, Sample
+from tracker.domain.rug import Lot, Preparation, PreparationKind, Role, RugBook, RugStage, Sample, Yarn
 from tracker.domain.winding import ball_line
 from tracker.forecast.outlook import outlook
 from tracker.presenters.material import build_material_state, shared_balls_words, work_words
-from tracker.presenters.preparation import build_preparation_state, one_more, preparation_form
+from tracker.presenters.preparation import CheckLine, build_preparation_state, one_more, preparation_form
 from tracker.presenters.shopping import build_shopping_state, lot_form
 from tracker.reports.text_form import plan_text, plan_values
 
@@ -193,6 +193,52 @@ def test_ticking_everything_off_leaves_no_hours() -> None:
         rug = replace(rug, preparations=(*rug.preparations, one_more(rug, line, TODAY)))
     assert found.ready
     assert (found.headline, found.share) == ("Everything is ready.", 1.0)
+
+
+def test_the_checklist_in_full() -> None:
+    """Warp, balls and shuttles, half of them done; a warp takes 5 h, a ball a third of an hour, a shuttle half an hour."""
+    warp = Yarn(id="warp", rug_id="rug", role=Role.WARP, number=1, name="Warp", swatch="#E4DAC4", tex=300.0)
+    of = {"rug_id": "rug", "day": TODAY}
+    done = (
+        Preparation(id="a", kind=PreparationKind.WARP, hours=6.25, **of),
+        Preparation(id="b", kind=PreparationKind.BALLS, yarn_id="red", count=2, **of),
+        Preparation(id="c", kind=PreparationKind.BALLS, yarn_id="gone", count=1, **of),
+    )
+    rug = replace(book(preparations=done), yarns=(*book().yarns, warp))
+    state = build_preparation_state(rug, material_plan(rug), TODAY)
+    assert [(group.title, group.icon) for group in state.groups] == [
+        ("Mount the warp", "warp"), ("Wind balls", "wind"), ("Make shuttles", "shuttle"),
+    ]  # fmt: skip
+    (mounted,), (red, blue), (weft,) = (group.lines for group in state.groups)
+    assert mounted == CheckLine(
+        PreparationKind.WARP, None, "", "", "Warp of 208 threads", "mounted", "", 1.0, True, ""
+    )
+    assert red == CheckLine(
+        PreparationKind.BALLS, "red", "#9C2F25", "1", "Madder", "2 of 2 balls", "", 1.0, True, ""
+    )
+    assert blue == CheckLine(
+        PreparationKind.BALLS, "blue", "#27406B", "2", "Indigo", "0 of 2 balls", "about 40 min left", 0.0, False, "+1"
+    )  # fmt: skip
+    assert (weft.words, weft.note, weft.one_more) == ("0 of 1 shuttle", "about 30 min left", "+1")
+    assert [(entry.record_id, entry.words, entry.note) for entry in state.done] == [
+        ("c", "1 ball", "25 November"),
+        ("b", "2 balls, Madder", "25 November"),
+        ("a", "warp mounted", "25 November, 6.25 h"),
+    ]
+    assert (state.headline, state.ready, state.warp) == ("About 1 h left of 7 h", False, "")
+    assert state.share == pytest.approx(1 - 7 / 6 / material_plan(rug).preparation.hours_all)
+    assert state.rests_on == "Times are common ones until you have noted two or three of your own."
+    bare = replace(rug, preparations=())
+    (open_warp,) = build_preparation_state(bare, material_plan(bare), TODAY).groups[0].lines
+    assert (open_warp.words, open_warp.note, open_warp.one_more) == (
+        "not mounted yet",
+        "about 5 h left",
+        "Mounted",
+    )
+    one, other = (one_more(rug, blue, TODAY) for _turn in range(2))
+    assert one == Preparation(id=one.id, kind=PreparationKind.BALLS, yarn_id="blue", count=1, **of)
+    assert one.id
+    assert one.id != other.id
 
 
 def test_noting_several_starts_with_all_that_is_left() -> None:

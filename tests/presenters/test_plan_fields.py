@@ -30,6 +30,7 @@ from tracker.domain.rug import (
     Weaver,
     Yarn,
 )
+from tracker.domain.units import LengthUnit, to_cm
 from tracker.presenters.plan import looms as plan_looms
 from tracker.presenters.plan.changes import (
     add_colour,
@@ -43,7 +44,7 @@ from tracker.presenters.plan.changes import (
     with_all,
     with_yarn,
 )
-from tracker.presenters.plan.checks import count_trouble, troubles
+from tracker.presenters.plan.checks import count_trouble, size_troubles, troubles
 from tracker.presenters.plan.draft import files_of, from_kept, to_kept
 from tracker.presenters.plan.form import (
     CartoonForm,
@@ -56,7 +57,16 @@ from tracker.presenters.plan.form import (
 )
 from tracker.presenters.plan.records import draft_book, records, to_plan, to_yarns
 from tracker.presenters.plan.shares import even_shares, knots_of, level_shares, share_trouble
-from tracker.presenters.plan.size import choose_size, set_density, set_finishing, set_size, size_check
+from tracker.presenters.plan.size import (
+    DENSITIES_PER_10CM,
+    SIZES_CM,
+    SIZES_INCH,
+    choose_size,
+    set_density,
+    set_finishing,
+    set_size,
+    size_check,
+)
 
 PLAN = RugPlan(
     id="rug", name="Little field", width_cm=45.0, length_cm=85.0, knots_per_10cm=24.0, rows_per_10cm=26.0, knots_across=100,
@@ -297,6 +307,10 @@ def test_a_cartoon_names_its_new_yarns_and_leaves_those_that_were_matched() -> N
     names = [yarn.name for yarn in twins.of(Role.PILE)]
     assert len(names) == len(set(names)) == 2
     assert names[1] == f"{names[0]} 2"
+    triplets = take_cartoon(
+        form(yarns=form().of(Role.WEFT)), cartoon(("#EFE6D2", 60), ("#EFE6D1", 30), ("#EFE6D0", 10))
+    )
+    assert [yarn.name for yarn in triplets.of(Role.PILE)] == [names[0], names[1], f"{names[0]} 3"]
 
 
 def test_going_without_the_cartoon_keeps_what_each_yarn_had_of_it() -> None:
@@ -367,6 +381,19 @@ def test_the_knots_of_a_colour_are_counted_or_shared() -> None:
     assert [knots_of(shared, yarn) for yarn in shared.yarns] == [5000.0, 15000.0]
     counted = form(cartoon=cartoon(("#111111", 30), ("#222222", 70)))
     assert knots_of(counted, replace(pile(None)[0], shades=("#222222", "#111111", "#999999"))) == 100.0
+    assert knots_of(form(), form().yarns[-1]) == 0.0, "a weft ties none"
+
+
+def test_a_count_said_otherwise_takes_its_fineness_and_twist_along() -> None:
+    # The book's madder was weighed at 412 tex and loses 3 %; now it is said to be 400 tex in all.
+    (changed,) = records(with_yarn(form_of(book()), "red", count="R 400 tex"), book()).values
+    assert (changed.count, changed.tex, changed.twist_contraction) == ("R 400 tex", 400.0, 0.0)
+    # By words alone that mean the same: what was weighed gives way too.
+    plain = book(yarns=(replace(YARNS[0], twist_contraction=0.0), *YARNS[1:]))
+    (changed,) = records(with_yarn(form_of(plain), "red", count="R 400 tex"), plain).values
+    assert (changed.count, changed.tex) == ("R 400 tex", 400.0)
+    (changed,) = records(with_yarn(form_of(book()), "red", twist_percent=4.0), book()).values
+    assert (changed.twist_contraction, changed.tex) == (0.04, pytest.approx(400 / 0.96))
 
 
 # --- size
@@ -394,6 +421,27 @@ def test_a_size_that_is_said_counts_and_the_cartoon_s_follows_while_none_is() ->
     assert set_finishing(
         replace(drawn, size_said=True), wash_shrinkage_length=0.1
     ).length_cm == pytest.approx(72.0)
+
+
+def test_the_sizes_and_densities_that_can_be_tapped() -> None:
+    assert SIZES_CM == ((60, 90), (80, 120), (120, 180), (170, 240), (200, 300))
+    # In feet, as such rugs are called: 2 × 3, 3 × 5, 4 × 6, 6 × 9, 8 × 10 (common practice, no source).
+    assert [(width / 12, length / 12) for width, length in SIZES_INCH] == [
+        (2, 3),
+        (3, 5),
+        (4, 6),
+        (6, 9),
+        (8, 10),
+    ]
+    assert DENSITIES_PER_10CM == (25, 30, 40, 50, 60)
+    for unit, sides in (("cm", SIZES_CM), ("inch", SIZES_INCH)):
+        for width, length in sides:
+            sized = set_size(
+                form(unit=unit),
+                width_cm=to_cm(width, LengthUnit(unit)),
+                length_cm=to_cm(length, LengthUnit(unit)),
+            )
+            assert size_troubles(sized) == {}
 
 
 def test_a_disagreement_is_resolved_by_what_was_tapped() -> None:
@@ -444,6 +492,13 @@ def test_a_disagreement_is_resolved_by_what_was_tapped() -> None:
         ({"hours_per_week": 0.0}, "hours", "Give the hours you sit at the loom in a week, such as 20."),
         ({"hours_per_week": 168.5}, "hours", "Give the hours you sit at the loom in a week, such as 20."),
         ({"hours_per_week": 168.0}, "hours", None),
+        ({"unit": "inch", "width_cm": 4.9}, "width", "A rug measures between 2 and 787 in."),
+        ({"raj_cm": 0.5}, "raj", "A number here must lie between 6 and 8 cm. Check it."),
+        ({"unshorn_mm": 500.0}, "unshorn", "A number here must lie between 0.1 and 200 mm. Check it."),
+        ({"jufti_percent": 100.0}, "jufti", None),
+        ({"jufti_percent": 100.5}, "jufti", "A share of the field lies between 0 and 100 %."),
+        ({"warp_offset_degrees": 90.0}, "offset", None),
+        ({"warp_offset_degrees": 91.0}, "offset", "A number here must lie between 0 and 90. Check it."),
         ({"wished_day": date(2026, 11, 2)}, "wish", "The target date lies before the start on 2 November 2026."),
         ({"wished_day": date(2026, 11, 3)}, "wish", None),
     ],

@@ -26,6 +26,7 @@ from tracker.presenters.guide import GuideStage, build_guide_state
 from tracker.presenters.plan.form import PlanForm, form_of
 from tracker.presenters.plan.looms import (
     fit_sentences,
+    loom_choices,
     loom_lines,
     near_on_warp,
     warp_choices,
@@ -36,7 +37,7 @@ from tracker.presenters.plan.records import to_plan
 from tracker.presenters.preparation import build_preparation_state
 from tracker.presenters.shopping import build_shopping_state
 from tracker.reports.text_form import as_text, plan_text
-from tracker.words import mass
+from tracker.words import length, mass
 
 TODAY = date(2026, 11, 13)
 LOOM = Loom(id="wide", name="By the window", width_cm=60.0, longest_warp_cm=250.0, waste_cm=30.0, seats=2)
@@ -109,6 +110,55 @@ def test_a_rug_too_wide_with_its_selvedges_and_a_warp_too_long_are_told_in_the_p
         book, loom=replace(LOOM, longest_warp_cm=130.0), plan=replace(book.plan, loom_width_cm=50.0)
     )
     assert set(material_plan(narrow).loom.sentences) == {width, length}
+
+
+def test_the_looms_to_choose_from_say_how_wide_they_are_and_what_lies_on_them() -> None:
+    narrow = Loom(id="narrow", name="The narrow one")
+    others = [
+        rugs.plan(id="a", name="Meadow", loom_id="wide"),
+        rugs.plan(id="b", name="Runner", loom_id="wide", stage=RugStage.PLANNED),
+        rugs.plan(id="c", name="Doorstep", loom_id="wide", stage=RugStage.FINISHED),
+    ]
+    form = form_of(rug(), "inch")
+    assert loom_choices(form, [LOOM, narrow], [rug().plan, *others]) == (
+        ("By the window\n23.6 in wide, Meadow and Runner", LOOM),
+        ("The narrow one\nfree", narrow),
+        ("none named", None),
+    )
+    assert (
+        loom_choices(replace(form, unit="cm"), [LOOM], [rug().plan])[0][0]
+        == "By the window\n60 cm wide, free"
+    )
+
+
+def test_a_take_up_that_was_measured_makes_the_warp_too_long_for_its_loom() -> None:
+    loom = replace(LOOM, longest_warp_cm=140.0)
+
+    def told(*warps: Yarn) -> tuple[str, ...]:
+        book = replace(rug(), yarns=(*rugs.yarns(), *warps))
+        return fit_sentences(form_of(book), [loom], (), book)[0]
+
+    # 84 cm of cloth, 20 cm of fringes and 30 cm of waste: 136.5 cm at the usual 3 %, 150.8 cm at a fifth.
+    assert told(warp("rug")) == told() == ()
+    (sentence,) = told(warp("rug", take_up=0.2))
+    assert "The warp is 150.8 cm long" in sentence
+
+
+def test_a_size_that_cannot_be_says_nothing_of_the_loom_yet() -> None:
+    form = with_loom(form_of(rug()), replace(LOOM, width_cm=20.0))
+    assert len(fit_sentences(form, [LOOM], (), rug())[0]) == 1
+    assert fit_sentences(replace(form, width_cm=1.0), [LOOM], (), rug()) == ((), "")
+
+
+def test_the_plan_says_whose_warp_a_rug_shares_and_how_long_it_is() -> None:
+    first, second = two()
+    fits, shared = fit_sentences(form_of(second), [LOOM], (first, second), second)
+    whole = material_plan(second).shared_warp
+    assert whole is not None
+    assert (
+        shared == f"Little field and Runner on one warp of {length(whole.length_cm)}, one behind the other."
+    )
+    assert fits == tuple(material_plan(second).loom.sentences)
 
 
 def test_what_fits_is_not_warned_of_and_old_plans_without_a_loom_say_nothing_new() -> None:

@@ -29,6 +29,7 @@ from tracker.presenters.trade_words import (
     offset_chips,
     offset_words,
 )
+from tracker.words import use_language
 
 ASSETS = Path(theme.__file__).parents[1] / "assets"
 
@@ -130,6 +131,14 @@ def test_the_trades_names() -> None:
     fibres = ("wool", "cotton", "silk", "linen", "hemp", "jute", "nettle", "goat hair", "viscose")
     # In English a fibre is kept under its own name; one of a later version is told as it stands.
     assert [fibre_words(fibre) for fibre in (*fibres, "yak")] == [*fibres, "yak"]
+    try:
+        use_language("tr")
+        assert [fibre for fibre in fibres if fibre_words(fibre) == fibre] == [], (
+            "in Turkish each has another name"
+        )
+        assert fibre_words("yak") == "yak"
+    finally:
+        use_language("en")
     assert [knot_kind_name(kind.value) for kind in KnotKind] == ["symmetric", "asymmetric", "on a rod"]
     assert [measure_words(measure) for measure in SizeMeasure] == [
         "the knotted part", "with selvedges and flat ends", "with fringes too",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import timedelta
 
 import numpy as np
 import pytest
@@ -148,6 +149,103 @@ def test_a_correction_writes_the_same_records_anew_and_takes_out_what_no_longer_
     assert [loss.id for loss in changed.losses] == [
         loss.id for loss in after.spoilt if loss.yarn_id == "blue"
     ]
+
+
+def test_a_correction_begins_with_all_that_was_said() -> None:
+    out = session(2, -5, 1.5, weavers=("bo",), note="the wrong blue")
+    form = unpick.form_of(out, book(session(1, 20), out))
+    assert (form.session_id, form.day, form.first_row, form.hours, form.weavers, form.note) == (
+        "s2", out.day, 16, 1.5, ("bo",), "the wrong blue",
+    )  # fmt: skip
+    # Of those rows nothing was said to be lost.
+    assert form.lost == (("red", 0.0), ("blue", 0.0), ("weft", 0.0))
+    blank = unpick.blank_form(book(session(1, 20, weavers=("bo", "gone"))), TODAY)
+    assert (blank.weavers, blank.first_row, blank.hours, blank.note) == (("bo",), 20, None, "")
+    assert unpick.blank_form(book(), TODAY).weavers == ("ann",)
+    assert unpick.blank_form(book(session(1, 20)), TODAY, row=99).first_row == 20
+    assert unpick.blank_form(book(session(1, 20)), TODAY, row=0).first_row == 1
+
+
+@pytest.mark.parametrize(
+    ("changes", "sentence"),
+    [
+        ({"first_row": 21}, "Unpick from a row that is woven: 1 to 20."),
+        ({"first_row": 0}, "Unpick from a row that is woven: 1 to 20."),
+        ({"hours": 24.5}, "A day has 24 hours. Give the hours at the loom, such as 2.5, or leave them open."),
+        ({"hours": -1.0}, "A day has 24 hours. Give the hours at the loom, such as 2.5, or leave them open."),
+        ({"hours": float("nan")}, "A day has 24 hours. Give the hours at the loom, such as 2.5, or leave them open."),
+        ({"day": TODAY + timedelta(days=2)},
+         "27 November 2026 is still to come. Choose the day on which you sat at the loom."),
+    ],
+)  # fmt: skip
+def test_what_cannot_be_unpicked_is_refused_with_a_sentence(changes: dict, sentence: str) -> None:
+    rug = book(session(1, 20))
+    form = replace(unpick.blank_form(rug, TODAY), **changes)
+    with pytest.raises(BadEntry) as refused:
+        unpick.to_values(form, rug, TODAY)
+    assert refused.value.sentence == sentence
+
+
+def test_a_day_of_24_hours_and_tomorrow_by_another_clock_are_taken() -> None:
+    rug = book(session(1, 20))
+    form = replace(unpick.blank_form(rug, TODAY), hours=24.0, day=TODAY + timedelta(days=1), note=" torn ")
+    value = unpick.to_values(form, rug, TODAY).session
+    assert (value.hours, value.day, value.note) == (24.0, TODAY + timedelta(days=1), "torn")
+    assert unpick.to_values(replace(form, hours=0.0), rug, TODAY).session.hours is None
+
+
+def test_rows_that_later_sessions_took_out_cannot_come_out_once_more() -> None:
+    # Seven of ten rows came out on the second day; the third day's correction may not claim five of the ten.
+    rug = book(session(1, 10), session(2, -2), session(3, -7))
+    form = replace(unpick.form_of(rug.sessions[1], rug), first_row=6)
+    with pytest.raises(BadEntry) as refused:
+        unpick.to_values(form, rug, TODAY)
+    assert refused.value.sentence == "There are only 3 rows on the loom to unpick. Unpick at most that many."
+    rug = book(session(1, 10), session(2, -2), session(3, -9))
+    with pytest.raises(BadEntry, match="There is only 1 row on the loom to unpick"):
+        unpick.to_values(replace(form, first_row=6), rug, TODAY)
+
+
+def test_the_page_in_full() -> None:
+    rug = book(session(1, 20, begun_knots=40))
+    form = replace(unpick.blank_form(rug, TODAY, row=16), hours=1.5, note="torn")
+    state = unpick.build_unpick_state(form, rug, TODAY)
+    assert (state.day, state.first_row, state.most_row, state.hours, state.note) == (
+        "today",
+        16,
+        21,
+        "1.5 h",
+        "torn",
+    )
+    assert state.span == "to row 21, of which 40 knots are tied"
+    assert (state.can_save, state.empty, state.next_key) == (True, "", "")
+    assert [(line.yarn_id, line.number, line.name, line.swatch) for line in state.lines] == [
+        ("red", "1", "Madder", "#9C2F25"), ("blue", "2", "Indigo", "#27406B"), ("weft", "", "Ground weft", "#C8B89A"),
+    ]  # fmt: skip
+    assert state.lines[2].lost == "used again"
+    later = replace(form, day=TODAY - timedelta(days=1), hours=None)
+    whole = unpick.build_unpick_state(later, book(session(1, 20)), TODAY)
+    assert (whole.day, whole.hours, whole.span) == ("yesterday", "not given", "to row 20, the last one woven")
+    old = unpick.build_unpick_state(replace(form, day=TODAY - timedelta(days=9)), rug, TODAY)
+    assert old.day == "16 November"
+    waiting = unpick.build_unpick_state(form, rug, TODAY, waiting=True)
+    assert (waiting.can_save, waiting.next_key) == (False, "Save the session")
+    assert waiting.empty.startswith("What you counted last is not saved yet.")
+
+
+def test_what_was_taken_out_is_said_with_what_was_lost() -> None:
+    rug = book(session(1, 20))
+    form = unpick.blank_form(rug, TODAY, row=16).with_lost("blue", 0.0).with_lost("weft", 2.0)
+    assert (
+        unpick.saved_words(unpick.to_values(form.with_lost("red", 4.0), rug, TODAY))
+        == "5 rows unpicked, 6 g lost"
+    )
+    none = form.with_lost("red", 0.0).with_lost("weft", 0.0)
+    assert unpick.saved_words(unpick.to_values(none, rug, TODAY)) == "5 rows unpicked"
+    assert unpick.saved_words(unpick.to_values(replace(none, first_row=20), rug, TODAY)) == "1 row unpicked"
+    begun = book(session(1, 20, begun_knots=40))
+    alone = unpick.blank_form(begun, TODAY).with_lost("red", 0.0).with_lost("blue", 0.0)
+    assert unpick.saved_words(unpick.to_values(alone, begun, TODAY)) == "Begun row unpicked"
 
 
 def test_an_empty_loom_says_what_the_page_is_for() -> None:

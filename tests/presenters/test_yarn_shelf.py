@@ -8,25 +8,36 @@ from datetime import date
 import pytest
 
 from tests.presenters import rugs
+from tests.presenters.answers import answers as told_answers
+from tests.presenters.answers import yarn as told_yarn
 from tracker.domain.errors import BadEntry
 from tracker.domain.lot_moves import LotMove, lots_of_rug
-from tracker.domain.rug import Lot, Role, RugBook, RugStage
+from tracker.domain.need import account_of
+from tracker.domain.rug import Lot, Preparation, PreparationKind, Role, RugBook, RugStage, Yarn
+from tracker.forecast.answers import YarnWord
 from tracker.forecast.outlook import outlook
 from tracker.presenters.costs import cost_of
 from tracker.presenters.shopping import build_shopping_state
 from tracker.presenters.whole_plan import material_plan
 from tracker.presenters.yarn import build_yarn_story_state
 from tracker.presenters.yarn_shelf import (
+    LEAST_MOVED_G,
+    Match,
+    PartLine,
+    ShadeGroup,
     ShelfStock,
     YarnPart,
     build_yarn_shelf_state,
     give,
+    given_words,
+    left_g,
     match_words,
     matches,
     offer_words,
     offers_for,
     shelf_stock,
     takers,
+    wants_g,
 )
 from tracker.words import mass
 
@@ -219,3 +230,142 @@ def test_what_is_short_is_said_as_the_yarn_page_says_it_and_the_rug_in_hand_come
     assert (first.plan.id, second.plan.id) == ("rug", "other")
     assert f"; short {mass(red.short_g)}" in match_words(match, "Little field")
     assert takers(stock, part, "other")[0][0].plan.id == "other"
+
+
+def a_part(name: str, mark: str = "", place: tuple[str, str] | None = None, rug: str = "", mass_g: float = 100.0,
+           free: bool = True, **yarn: object) -> YarnPart:  # fmt: skip
+    told = {
+        "id": name,
+        "rug_id": "rug",
+        "role": Role.PILE,
+        "number": 4,
+        "name": name,
+        "swatch": "#9C2F25",
+        **yarn,
+    }
+    return YarnPart(Yarn(**told), mark, place, rug, mass_g, free, ((f"lot of {name}", mass_g),))
+
+
+def test_the_page_in_full() -> None:
+    """By role, then name and shade; what lies on the shelf first, then the most; a sum where a shade has several parts."""
+    parts = (
+        a_part("Warp", role=Role.WARP, number=1),
+        a_part("weld", "W-1", OLD, "Doorstep", 1500.0, number=2),
+        a_part("Madder", "M-2", ("rug", "a"), "Doorstep", 250.0),
+        a_part("Madder", "M-3", ("rug", "b"), "Doorstep", 300.0),
+        a_part("Madder", mass_g=50.0),
+        a_part("Madder", "M-1", ("next", "c"), "Meadow", 40.0, free=False),
+        a_part("Madder", "M-1", ("next", "c"), "Meadow", 60.0, free=False, swatch="#702018"),
+    )
+    state = build_yarn_shelf_state(ShelfStock(parts))
+    assert (state.headline, state.empty) == ("2.2 kg free", "")
+    assert state.free == (
+        ShadeGroup("Madder", "#9C2F25", "4", "600 g", (
+            PartLine(parts[4], "No dye lot noted", "50 g", "on the shelf"),
+            PartLine(parts[3], "Dye lot M-3", "300 g", "left over from Doorstep"),
+            PartLine(parts[2], "Dye lot M-2", "250 g", "left over from Doorstep"),
+        )),
+        ShadeGroup("weld", "#9C2F25", "2", "", (PartLine(parts[1], "Dye lot W-1", "1.5 kg", "left over from Doorstep"),)),
+        ShadeGroup("Warp", "#9C2F25", "", "", (PartLine(parts[0], "No dye lot noted", "100 g", "on the shelf"),)),
+    )  # fmt: skip
+    assert [(group.swatch, group.free) for group in state.given] == [("#702018", ""), ("#9C2F25", "")]
+    assert state.given[0].lines == (PartLine(parts[6], "Dye lot M-1", "60 g", "in Meadow"),)
+    assert parts[2].key == (("rug", "a"), "Madder", "M-2")
+    assert build_yarn_shelf_state(ShelfStock(())).headline == ""
+
+
+def test_how_a_part_suits_a_yarn_is_said_in_full() -> None:
+    red, *_more = rugs.yarns()
+    plain = Match(red, "the same shade on the screen", 0.0, 0.0)
+    assert match_words(plain, "Meadow") == "Madder of Meadow; the same shade on the screen; it has enough"
+    wanting = replace(plain, words="", wants_g=120.0, other_lots=("17",))
+    assert match_words(wanting, "Meadow") == (
+        "Madder of Meadow; it still wants 120 g; it has dye lot 17, which may differ"
+    )
+    short = replace(plain, wants_g=120.0, short_g=80.0, other_lots=("17", "18"))
+    assert match_words(short, "Meadow") == (
+        "Madder of Meadow; the same shade on the screen; short 80 g; it has dye lots 17 and 18, which may differ"
+    )
+
+
+def test_a_shade_is_the_same_near_or_another() -> None:
+    """By CIEDE2000: what the sheet of shades takes for one, what is to be held together, and what is offered no more."""
+    book = replace(next_rug(), lots=())
+    answers = told_answers(yarns=(told_yarn("red2", YarnWord.SHORT, short_g=30.0, order_g=200.0),))
+
+    def found(swatch: str) -> list[tuple[str, str, float, float]]:
+        part = a_part("Madder", swatch=swatch)
+        return [(one.yarn.id, one.words, one.wants_g, one.short_g) for one in matches(part, book, answers)]
+
+    assert found("#9E3128") == [("red2", "the same shade on the screen", 200.0, 30.0)]
+    assert found("#A8382C") == [("red2", "a near shade; hold them together in daylight", 200.0, 30.0)]
+    assert found("#F0F0F0") == []
+    own = a_part("Rose madder", place=("next", "red2"), swatch="#9E3128")
+    assert matches(own, book, answers) == (), "it is there already"
+    lots = (bought(10.0, "red2"), bought(10.0, "red2", "18", "other"))
+    (match,) = matches(a_part("Madder", "17", swatch="#9E3128"), replace(book, lots=lots), answers)
+    assert match.other_lots == ("18",)
+    # Before anything is bought nothing is short yet.
+    none = told_answers(yarns=(told_yarn("red2", YarnWord.NOT_BOUGHT, short_g=300.0, order_g=330.0),))
+    (match,) = matches(a_part("Madder", swatch="#9E3128"), book, none)
+    assert (match.wants_g, match.short_g) == (330.0, 0.0)
+
+
+def test_of_a_warp_that_is_mounted_nothing_is_wanted_and_its_rest_is_left() -> None:
+    warp = Yarn(id="warp", rug_id="rug", role=Role.WARP, number=1, name="Warp", tex=300.0, margin=0.25)
+    lot = bought(500.0, "warp", "")
+    book = rugs.book(yarns=(*rugs.yarns(), warp), lots=(lot,))
+    answers = told_answers(yarns=())
+    (need,) = account_of(book).warps
+    # Nothing is woven or mounted: all of it is there, and with a quarter more than is needed it is enough.
+    assert left_g(book, answers, warp) == 500.0
+    assert need.need_g * 1.25 < 500.0
+    assert wants_g(book, answers, warp) == 0.0
+    assert wants_g(replace(book, lots=(replace(lot, mass_g=20.0),)), answers, warp) == pytest.approx(
+        need.need_g * 1.25 - 20.0
+    )
+    done = Preparation(id="p", rug_id="rug", day=TODAY, kind=PreparationKind.WARP)
+    mounted = replace(book, preparations=(done,))
+    assert left_g(mounted, answers, warp) == pytest.approx(500.0 - need.need_g)
+    assert left_g(replace(mounted, lots=(replace(lot, mass_g=20.0),)), answers, warp) == 0.0
+    assert wants_g(replace(mounted, lots=()), answers, warp) == 0.0
+    assert wants_g(book, answers, replace(warp, id="gone")) == 0.0
+
+
+def test_what_moved_is_said() -> None:
+    lots = (bought(900.0),)
+    part = part_of(stock((replace(rugs.book(), lots=lots),), lots), OLD)
+    (move,) = give(part, None, 300.0, TODAY)
+    assert (move.lot_id, move.day, move.from_rug_id, move.from_yarn_id, move.to_rug_id, move.to_yarn_id) == (
+        "lot", TODAY, "rug", "red", None, None,
+    )  # fmt: skip
+    assert given_words((move, move), part, "") == "600 g of Madder put on the shelf."
+    assert given_words((move,), part, "Meadow") == "300 g of Madder given to Meadow."
+    on_shelf = part_of(stock((replace(rugs.book(), lots=lots), next_rug()), lots, (move,)), None)
+    (on,) = give(on_shelf, ("next", "red2"), 300.4, TODAY)
+    assert (on.mass_g, on.from_rug_id, on.from_yarn_id, on.to_rug_id, on.to_yarn_id) == (
+        300.0, None, None, "next", "red2",
+    )  # fmt: skip
+    with pytest.raises(BadEntry, match="Only 300 g of it are there"):
+        give(on_shelf, ("next", "red2"), 300.6, TODAY)
+    assert give(on_shelf, ("next", "red2"), LEAST_MOVED_G / 2, TODAY) == ()
+
+
+def test_the_offer_names_the_largest_part_and_counts_the_others() -> None:
+    one, two, three = a_part("Madder", "17", mass_g=250.0), a_part("Rose"), a_part("Brick")
+    assert offer_words((two,)) == "On the shelf: 100 g of Rose."
+    assert offer_words((one, two)) == "On the shelf: 250 g of Madder, dye lot 17 and 1 more."
+    assert offer_words((one, two, three)) == "On the shelf: 250 g of Madder, dye lot 17 and 2 more."
+    book = next_rug()
+    answers = told_answers(
+        yarns=(told_yarn("red2", YarnWord.SHORT, order_g=200.0), told_yarn("green2", order_g=0.0))
+    )
+    small, large = a_part("a", swatch="#9E3128"), a_part("b", mass_g=200.0, swatch="#9E3128")
+    parts = (small, large, a_part("c", swatch="#9E3128", free=False), a_part("d", swatch="#3F7A3A"))
+    assert offers_for(ShelfStock(parts), book, answers) == {"red2": (large, small)}
+
+
+def test_less_than_a_gram_is_no_yarn_to_look_for() -> None:
+    for mass_g, many in ((0.9, 0), (1.0, 1)):
+        lots = (bought(mass_g),)
+        assert len(stock((replace(rugs.book(), lots=lots),), lots).parts) == many

@@ -26,6 +26,11 @@ def test_unpicked_rows_are_no_longer_anybodys() -> None:
     assert left(session(1, 5), session(2, 3), session(3, -4), session(4, 2)) == [(2, 1, 4), (5, 5, 6)]
 
 
+def test_when_all_rows_came_out_the_next_ones_lie_at_the_bottom() -> None:
+    assert left(session(1, 5), session(2, -5), session(3, 2)) == [(4, 1, 2)]
+    assert left(session(1, 1), session(2, 2), session(3, -2)) == [(2, 1, 1)]
+
+
 def test_a_session_without_rows_leaves_nothing() -> None:
     assert left(session(1, 0), session(2, 3)) == [(3, 1, 3)]
 

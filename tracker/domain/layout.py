@@ -29,6 +29,16 @@ class Given(StrEnum):
     TOP_LEFT = "top left quarter"
     TOP_RIGHT = "top right quarter"
 
+    @property
+    def mirrors_across(self) -> bool:
+        """True where the other half of the width is the mirror image."""
+        return self in _LEFT + _RIGHT
+
+    @property
+    def mirrors_along(self) -> bool:
+        """True where the other half of the length is the mirror image."""
+        return self in _BOTTOM + _TOP
+
 
 _LEFT = (Given.LEFT_HALF, Given.BOTTOM_LEFT, Given.TOP_LEFT)
 _RIGHT = (Given.RIGHT_HALF, Given.BOTTOM_RIGHT, Given.TOP_RIGHT)
@@ -61,8 +71,8 @@ def expand(
         The column (row) at the mirror is the rug's middle one and stands there once; otherwise it is doubled.
     """
     cells = picture.cells
-    across = 2 * cells.shape[1] - shared_column if given in _LEFT + _RIGHT else cells.shape[1]
-    along = 2 * cells.shape[0] - shared_row if given in _BOTTOM + _TOP else cells.shape[0]
+    across = 2 * cells.shape[1] - shared_column if given.mirrors_across else cells.shape[1]
+    along = 2 * cells.shape[0] - shared_row if given.mirrors_along else cells.shape[0]
     _check_knots(along, across)
     inner = slice(1 if shared_column else 0, None)
     if given in _LEFT:

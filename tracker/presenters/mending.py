@@ -109,17 +109,15 @@ def doubts_laid_out(cartoon: CartoonForm) -> tuple[Square, ...]:
         return ()
     given = Given(cartoon.given)
     across, along = cartoon.knots // cartoon.times_across, cartoon.rows // cartoon.times_along
-    blank_knot = CartoonPicture(cells=np.zeros((1, 1), dtype=np.uint8), palette=("#000000",))
-    grown = expand(blank_knot, given)
-    knots = (across + cartoon.shared_column) // 2 if grown.knots_across == 2 else across
-    rows = (along + cartoon.shared_row) // 2 if grown.rows == 2 else along
-    doubted = np.zeros((rows, knots), dtype=np.uint8)
-    for row, knot in cartoon.doubted:
-        if 0 <= row < rows and 0 <= knot < knots:
-            doubted[row, knot] = 1
+    knots = (across + cartoon.shared_column) // 2 if given.mirrors_across else across
+    rows = (along + cartoon.shared_row) // 2 if given.mirrors_along else along
+    inside = tuple((row, knot) for row, knot in cartoon.doubted if 0 <= row < rows and 0 <= knot < knots)
     if given is Given.FULL and (cartoon.times_across, cartoon.times_along) == (1, 1):
-        return tuple((row, knot) for row, knot in cartoon.doubted if 0 <= row < rows and 0 <= knot < knots)
-    whole = CartoonPicture(cells=doubted, palette=("#000000", "#FFFFFF"))
+        return inside
+    cells = np.zeros((rows, knots), dtype=np.uint8)
+    for square in inside:
+        cells[square] = True
+    whole = CartoonPicture(cells=cells, palette=())
     whole = expand(whole, given, shared_column=cartoon.shared_column, shared_row=cartoon.shared_row)
     whole = repeat(whole, cartoon.times_across, cartoon.times_along)
     found_rows, found_knots = np.nonzero(whole.cells)

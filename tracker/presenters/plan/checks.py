@@ -27,7 +27,7 @@ def size_troubles(form: PlanForm) -> dict[str, str]:
         if not LEAST_SIDE_CM <= value <= MOST_SIDE_CM:
             wrong[key] = (
                 _("A rug measures between {least} and {most} in.").format(
-                    least=number(from_cm(LEAST_SIDE_CM, LengthUnit.INCH), 1),
+                    least=number(from_cm(LEAST_SIDE_CM, LengthUnit.INCH)),
                     most=number(from_cm(MOST_SIDE_CM, LengthUnit.INCH)),
                 )
                 if form.unit == LengthUnit.INCH
@@ -57,10 +57,13 @@ def knot_troubles(form: PlanForm) -> dict[str, str]:
     """Return what is wrong with the raj, the knots over four warps and the stand of the warps, by field."""
     rules = RULES[RugPlan]
     wrong: dict[str, str] = {}
+    try:
+        rules["jufti_share"].check(form.jufti_percent / 100)
+    except BadEntry:
+        wrong["jufti"] = _("A share of the field lies between 0 and 100 %.")
     for key, field, value in (
         ("raj", "raj_cm", form.raj_cm),
         ("unshorn", "unshorn_mm", form.unshorn_mm),
-        ("jufti", "jufti_share", form.jufti_percent / 100),
         ("offset", "warp_offset_degrees", form.warp_offset_degrees),
     ):
         try:

@@ -263,8 +263,5 @@ def draft_book(form: PlanForm, book: RugBook | None = None, picture: CartoonPict
         return replace(begun, cartoon=cartoon, yarns=_yarns(sound, cartoon.palette, book, opened, True))
     total = max(1, form.knots * form.rows)
     shares = {yarn.id: knots_of(form, yarn) / total for yarn in form.of(Role.PILE)}
-    yarns = tuple(
-        replace(yarn, share=shares.get(yarn.id), cartoon_values=())
-        for yarn in _yarns(sound, (), book, opened, True)
-    )
+    yarns = tuple(replace(yarn, share=shares.get(yarn.id)) for yarn in _yarns(sound, (), book, opened, True))
     return replace(begun, cartoon=None, yarns=yarns)

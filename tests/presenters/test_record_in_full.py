@@ -1,0 +1,254 @@
+"""The record of a small rug in full: everything it says while the rug is on the loom and once it is handed over."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from tests.presenters import answers as told
+from tests.unit.reports.books import small_answers, small_book
+from tracker.domain.rug import KnotKind, Photo, Role, RugBook, RugStage, Session, Yarn
+from tracker.forecast.answers import LengthWarning, YarnWord
+from tracker.presenters.fact import Fact
+from tracker.presenters.picture import rug_picture
+from tracker.presenters.record.care import care_advice
+from tracker.presenters.record.facts import facts_of_today
+from tracker.presenters.record.rug_record import PHOTOS, rug_record
+from tracker.presenters.record.values import Bar, PhotoEntry, WeaverEntry, YarnEntry
+
+
+def photos(many: int) -> tuple[Photo, ...]:
+    return tuple(
+        Photo(id=f"p{at}", rug_id="rug", day=date(2026, 11, at + 1), file_name=f"{at}.jpg", caption="" if at else "First")
+        for at in range(many)
+    )  # fmt: skip
+
+
+def here(name: str) -> Path | None:
+    """All pictures but one are on this phone."""
+    return None if name == "3.jpg" else Path("/photos") / name
+
+
+def rug(**changes: object) -> RugBook:
+    """6 knots by 4 rows, a quarter of the field over four warps, three rows woven; 27 pictures."""
+    book = small_book()
+    plan = replace(book.plan, jufti_share=0.25, warp_offset_degrees=45.0, notes="For the hall", **changes)
+    warp = Yarn(id="warp", rug_id="rug", role=Role.WARP, number=1, name="Warp", tex=300.0, fibre="linen")
+    return replace(book, plan=plan, yarns=(*book.yarns, warp), photos=photos(27))
+
+
+def handed_over() -> RugBook:
+    book = rug(
+        stage=RugStage.FINISHED, finished_day=date(2026, 11, 24), unwashed_g=2200.0, washed_g=2100.0, finished_width_cm=31.0,
+        finished_length_cm=24.0, unwashed_length_cm=25.0,
+    )  # fmt: skip
+    return replace(book, after_steps=(replace(book.after_steps[0], done_day=date(2026, 11, 20)),))
+
+
+def test_the_record_so_far_in_full() -> None:
+    book = rug()
+    record = rug_record(book, small_answers(), photo_at=here)
+    assert (record.kicker, record.name, record.subtitle, record.on_day, record.so_far) == (
+        "A record so far: this rug is on the loom",
+        "Little field",
+        "Hand-knotted pile rug, to be 30 × 20 cm finished, woven from 9 November to 24 November 2026",
+        "25 November 2026",
+        True,
+    )
+    # 24 places, a quarter of them two to a knot: 21. A square metre has 20 × 20 places: 350 knots.
+    assert record.facts == (
+        Fact("Size", "to be 30 × 20 cm finished", ""),
+        Fact("Knots", "21", "6 across, 4 rows"),
+        Fact("Density", "2 × 2 per 10 cm", "350 knots in a square metre"),
+        Fact("Knot", "symmetric", "round both warps; over four warps in 25 % of the field"),
+        Fact("Pile", "9 mm", "wool, 2 colours"),
+        Fact("Foundation", "linen warp", "every second warp half behind, 1 weft of cotton"),
+        Fact("Weight", "about 4 g", "calculated from the plan, without fringes"),
+        Fact("At the loom", "3 days, 5.5 h", ""),
+        Fact("Woven by", "Ann and Bo", ""),
+    )
+    assert record.densities[:2] == (("per 10 cm", "2 × 2"), ("per inch", "0.508 × 0.508"))
+    assert record.now == (
+        Fact("Where it stands", "row 3 of 4", "75 % of the knots"),
+        Fact("Last row about", "3 December", "likely 1 Dec to 9 Dec"),
+        Fact("Ready about", "7 December", "with the steps after weaving"),
+        Fact("The yarn", "1 yarn to watch", "Indigo: buy 500 g"),
+    )
+    assert (record.warnings, record.notes) == ((), "For the hall")
+    # 750 g of madder bought, 20 g spoilt, 610 g on the scale after the last session.
+    assert record.yarns == (
+        YarnEntry(
+            "1", "Madder", "#A5372A", Role.PILE,
+            ("wool, Nm 5/2 x 3", "the hill dyer and the river dyer, dye lots M-1 and M-2"), "16", 0.75, "120 g", "weighed",
+        ),
+        YarnEntry("2", "Indigo", "#223A63", Role.PILE, ("wool, Nm 5/2 x 3", "the river dyer"), "5", 0.25, "0 g", "from the plan"),
+        YarnEntry("", "Ground weft", "#C8B89A", Role.WEFT, ("cotton",), "", 0.0, "9 g", "from the plan"),
+        YarnEntry("", "Warp", "#C8B89A", Role.WARP, ("linen",), "", 0.0, "5 g", "from the plan"),
+    )  # fmt: skip
+    # 18 places woven in 5.5 h, 15.75 knots.
+    assert record.weaving == (
+        Fact("Days at the loom", "3", "3 sessions"),
+        Fact("Hours at the loom", "5.5", ""),
+        Fact("Rows woven", "3", "1 row unpicked on the way"),
+        Fact("Knots in an hour", "3", "of everybody together"),
+    )
+    assert record.weavers == (
+        WeaverEntry("Ann", "2 days", "5 h", ""),
+        WeaverEntry("Bo", "2 days", "3.5 h", ""),
+    )
+    assert record.chart_title == "Rows by week"
+    assert record.bars == (
+        Bar(date(2026, 11, 9), 2, "9 Nov"), Bar(date(2026, 11, 16), 2, "16 Nov"), Bar(date(2026, 11, 23), -1, "23 Nov"),
+    )  # fmt: skip
+    assert record.steps == (("Wash and dry", "to do, 4 days"),)
+    assert record.care == care_advice()
+    assert (record.width_cm, record.length_cm, record.width_words, record.length_words) == (
+        30.0,
+        20.0,
+        "30 cm",
+        "20 cm",
+    )
+    assert (record.woven_share, record.woven_words) == (0.75, "row 3")
+    assert np.array_equal(record.picture, rug_picture(book, "#F7F0E3"))
+
+
+def test_the_record_that_is_handed_over_in_full() -> None:
+    record = rug_record(handed_over(), small_answers(finish=None, finished=True), photo_at=here, unit="inch")
+    assert (record.kicker, record.subtitle, record.so_far, record.now) == (
+        "The record of a hand-knotted rug",
+        "Hand-knotted pile rug, 12.2 × 9.4 in finished, woven from 9 November to 24 November 2026",
+        False,
+        (),
+    )
+    facts = {fact.label: (fact.figure, fact.more) for fact in record.facts}
+    # 30 × 20 cm were ordered; 3 cm are allowed. Of 25 cm washing took 1, of 2.2 kg 100 g.
+    assert facts["Size"][1].startswith("ordered: 11.8 × 7.9 in; ")
+    assert facts["Weight"] == ("2.1 kg", "weighed, washed and dry")
+    assert facts["Taken by washing"] == ("4 % of the length", "100 g of the weight (4.5 %)")
+    assert record.steps == (("Wash and dry", "done 20 November 2026"),)
+    assert (record.width_words, record.length_words) == ("12.2 in", "9.4 in")
+
+
+def test_pictures_beyond_what_is_printed_or_not_on_this_phone_are_told_of() -> None:
+    record = rug_record(rug(), small_answers(), photo_at=here)
+    # 27 pictures, one of them elsewhere, 24 printed.
+    assert len(record.photos) == PHOTOS == 24
+    assert record.photos[:2] == (
+        PhotoEntry(Path("/photos/0.jpg"), "1 November 2026: First"),
+        PhotoEntry(Path("/photos/1.jpg"), "2 November 2026"),
+    )
+    assert record.photos_left_out == "3 more pictures are kept in the book."
+    four = replace(rug(), photos=photos(4))
+    assert (
+        rug_record(four, small_answers(), photo_at=here).photos_left_out
+        == "1 more picture is kept in the book."
+    )
+    assert rug_record(replace(four, photos=photos(3)), small_answers(), photo_at=here).photos_left_out == ""
+    assert rug_record(four, small_answers()).photos == ()
+    full = replace(rug(), photos=photos(24))
+    assert rug_record(full, small_answers(), photo_at=lambda name: Path(name)).photos_left_out == ""
+
+
+def test_a_rug_of_which_little_is_said() -> None:
+    planned = replace(
+        small_book(sessions=(), lots=(), weighings=(), spoilt=(), yarns=(), cartoon=None),
+        plan=replace(small_book().plan, knot_kind=KnotKind.ROD),
+    )
+    record = rug_record(planned, small_answers(yarns=()))
+    facts = {fact.label: (fact.figure, fact.more) for fact in record.facts}
+    assert facts["Knot"] == ("on a rod", "looped round both warps and a rod, then cut")
+    assert (facts["Pile"], facts["Foundation"]) == (("9 mm", ""), ("–", ""))
+    assert (facts["At the loom"], facts["Woven by"]) == (("not begun", ""), ("–", ""))
+    assert (record.weaving, record.weavers, record.bars, record.woven_share) == ((), (), (), 0.0)
+    assert record.subtitle == "Hand-knotted pile rug, to be 30 × 20 cm finished"
+    asymmetric = replace(small_book(), plan=replace(small_book().plan, knot_kind=KnotKind.ASYMMETRIC))
+    (knot,) = (fact for fact in rug_record(asymmetric, small_answers()).facts if fact.label == "Knot")
+    assert (knot.figure, knot.more) == ("asymmetric", "round one warp, behind the other")
+
+
+def test_a_rug_woven_in_a_day_of_which_hours_are_missing() -> None:
+    one_day = tuple(
+        Session(
+            id=f"s{at}", rug_id="rug", day=date(2026, 11, 9), rows=1, hours=hours, weavers=("ann",), born=at
+        )
+        for at, hours in enumerate((2.25, None, None))
+    )
+    record = rug_record(replace(small_book(), sessions=one_day), small_answers())
+    assert record.subtitle.endswith(", woven on 9 November 2026")
+    # 6 knots in 2.25 h.
+    assert record.weaving == (
+        Fact("Days at the loom", "1", "3 sessions"),
+        Fact("Hours at the loom", "2.25", "2 sessions without hours"),
+        Fact("Rows woven", "3", ""),
+        Fact("Knots in an hour", "3", "of everybody together"),
+    )
+    untimed = replace(small_book(), sessions=one_day[1:])
+    assert rug_record(untimed, small_answers()).weaving == (
+        Fact("Days at the loom", "1", "2 sessions"), Fact("Rows woven", "2", ""),
+    )  # fmt: skip
+    (time,) = (fact for fact in rug_record(untimed, small_answers()).facts if fact.label == "At the loom")
+    assert (time.figure, time.more) == ("1 day", "")
+
+
+def test_where_the_grams_of_each_yarn_come_from() -> None:
+    def used(book: RugBook, name: str = "Madder") -> tuple[str, str]:
+        return next(
+            (yarn.used, yarn.basis) for yarn in rug_record(book, small_answers()).yarns if yarn.name == name
+        )
+
+    book = rug()
+    # Weighed before the last session: 750 g bought, 20 g spoilt, 612 g left by the balls.
+    earlier = replace(book, weighings=(replace(book.weighings[0], day=date(2026, 11, 17), born=0),))
+    assert used(earlier) == ("118 g", "calculated")
+    # What was spoilt after the scale is not in what it told; what was bought after it neither.
+    late = replace(book, spoilt=(replace(book.spoilt[0], day=date(2026, 11, 25)),))
+    assert used(late) == ("140 g", "weighed")
+    assert used(replace(book, lots=(*book.lots, replace(book.lots[0], id="new", day=date(2026, 11, 25), born=99)))) == (
+        "120 g", "weighed",
+    )  # fmt: skip
+    assert used(replace(book, sessions=()))[1] == "needed"
+    assert used(replace(book, sessions=()), "Warp")[1] == "needed"
+
+
+@pytest.mark.parametrize(
+    ("changes", "facts"),
+    [
+        ({"finish": None, "silent_days": 70},
+         [("Nothing entered for 70 days", "no date"), ("The yarn", "1 yarn to watch")]),
+        ({"finish": None, "finished": True, "yarns": (told.yarn("madder"),)}, [("Last row", "woven")]),
+        ({"yarns": (told.yarn("madder"),)},
+         [("Last row about", "3 December"), ("Ready about", "7 December"), ("The yarn", "every yarn lasts")]),
+    ],
+)  # fmt: skip
+def test_today_in_other_cases(changes: dict[str, object], facts: list[tuple[str, str]]) -> None:
+    now = facts_of_today(small_book(), small_answers(**changes))
+    assert [(fact.label, fact.figure) for fact in now[1:]] == facts
+
+
+def test_of_many_yarns_to_watch_four_are_named_and_the_rest_counted() -> None:
+    madder = told.yarn("madder", YarnWord.SHORT, short_g=40.0)
+    (_where, *_dates, yarn) = facts_of_today(small_book(), small_answers(yarns=(madder,) * 6))
+    assert (yarn.figure, yarn.more) == (
+        "6 yarns to watch",
+        "; ".join(["Madder: short 40 g"] * 4) + "; 2 more",
+    )
+    four = facts_of_today(small_book(), small_answers(yarns=(madder,) * 4))[-1]
+    assert four.more == "; ".join(["Madder: short 40 g"] * 4)
+
+
+def test_a_row_that_is_begun_and_a_length_that_will_differ_are_told() -> None:
+    where = replace(small_answers().where, knots_begun=2)
+    (stands, *_more) = facts_of_today(small_book(), small_answers(where=where))
+    assert stands.more.endswith(", 75 % of the knots")
+    assert stands.more != "75 % of the knots"
+    warned = small_answers(
+        final_length_cm=21.0, length_warning=LengthWarning(off_cm=1.0, rows_per_10cm=2.5, beat_can_mend=True)
+    )
+    record = rug_record(small_book(), warned)
+    assert len(record.warnings) == 1
+    assert record.facts[0].more == "length by the measure on the loom: about 21 cm"
+    assert rug_record(handed_over(), warned).warnings == ()
