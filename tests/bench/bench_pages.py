@@ -30,7 +30,7 @@ FIRST_MS, AGAIN_MS, MEMORY = 250, 60, 2.2
 """What is wanted at most."""
 BARE = """
 from tracker.app.command_line import prepare_kivy
-prepare_kivy(size=(360, 640))
+prepare_kivy(size=(360, 640), whole=True)
 from kivy.app import App
 from kivy.core.window import Window
 from kivy.uix.label import Label

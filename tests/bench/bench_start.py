@@ -21,7 +21,7 @@ BARE = """
 import sys, time
 sys.path.insert(0, {root!r})
 from tracker.app.window import prepare_kivy
-prepare_kivy(size=(360, 640))
+prepare_kivy(size=(360, 640), whole=True)
 from kivy.app import App
 from kivy.core.window import Window
 from kivy.uix.label import Label

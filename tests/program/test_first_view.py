@@ -8,7 +8,7 @@ import sys
 from pathlib import Path
 
 HEAVY = (
-    "numpy", "sqlalchemy", "alembic", "fpdf", "babel", "holidays", "icalendar",
+    "PIL", "asyncio", "numpy", "sqlalchemy", "alembic", "fpdf", "babel", "holidays", "icalendar",
     "kivy.uix.textinput", "kivy.uix.recycleview", "tracker.domain.rug", "tracker.forecast.answers", "tracker.shell.sheet",
 )  # fmt: skip
 FIRST_VIEW = """
