@@ -2,20 +2,27 @@
 
 from __future__ import annotations
 
+import json
 from types import SimpleNamespace
 
 import numpy as np
 
 from tests.today import TODAY
+from tracker.domain.cartoon import CartoonPicture
 from tracker.files.typed import read_as
 from tracker.presenters.cartoon_reading import (
     KnotWish,
+    Mends,
     Wishes,
     build_knot_state,
     build_reading_state,
+    doubted_again,
     doubted_squares,
     first_knot_wish,
+    mended_as,
+    mends_of,
     plan_yarns,
+    used_colours,
 )
 from tracker.presenters.plan.changes import add_colour
 from tracker.presenters.plan.form import blank_form
@@ -42,7 +49,7 @@ def test_it_says_how_many_knots_and_how_large_they_weave() -> None:
     # 80 knots and 120 rows at 40 to 10 cm.
     assert "20 × 30 cm" in state.size
     assert state.is_sure
-    assert state.doubts == ""
+    assert not state.has_doubts
     assert state.swatches == (("#9B2F25", "6,400"), ("#EFE6D2", "3,200"))
 
 
@@ -57,10 +64,56 @@ def test_doubted_squares_count_from_the_row_woven_first_the_least_sure_first() -
     found = doubted_squares(reading(doubts=((0, 5), (119, 7))))
     # The top row of the picture is row 119; the second square is the less sure one.
     assert found == ((0, 7), (119, 5))
-    assert (
-        "2 squares are doubted"
-        in build_reading_state(reading(doubts=((0, 5), (119, 7))), (), frozenset(), blank_form(TODAY)).doubts
+    again = doubted_again(reading(), found)
+    assert np.argwhere(again).tolist() == [[0, 5], [119, 7]]
+
+
+def mended(read: SimpleNamespace, changes: tuple[tuple[int, int, int], ...]) -> SimpleNamespace:
+    """The reading with other colours, (row from the top, knot, colour) each, and its top row doubted no more."""
+    cells, doubted = read.cells.copy(), read.doubted.copy()
+    for row, knot, value in changes:
+        cells[row, knot] = value
+    doubted[0] = False
+    return SimpleNamespace(**{**vars(read), "cells": cells, "doubted": doubted})
+
+
+def test_squares_mended_by_hand_are_mended_again_after_the_app_was_closed() -> None:
+    read = reading(doubts=((0, 5), (119, 7)))
+    after = mended(read, ((3, 4, 0), (119, 0, 1)))
+    kept = read_as(Mends, json.loads(json.dumps(mends_of(read, after))))
+    # Row 119 from the top is woven first.
+    assert sorted(kept["squares"]) == [(0, 0, 1), (116, 4, 0)]
+    assert kept["looked_at"] == ((119, 5),)
+    picture, doubted = mended_as(read, kept)
+    assert np.array_equal(picture.cells[::-1], after.cells)
+    assert np.argwhere(doubted).tolist() == [[119, 7]]
+
+
+def test_what_was_mended_of_another_reading_is_not_laid_over_this_one() -> None:
+    read = reading()
+    kept = mends_of(read, mended(read, ((3, 4, 0),)))
+    other = SimpleNamespace(**{**vars(read), "palette": ("#EFE6D2", "#204060")})
+    assert mended_as(other, kept) is None, "its colours are others"
+    smaller = SimpleNamespace(
+        **{**vars(read), "rows": 119, "cells": read.cells[1:], "doubted": read.doubted[1:]}
     )
+    assert mended_as(smaller, kept) is None, "its squares are others"
+    torn = {**kept, "squares": ((0, 80, 1),)}
+    assert mended_as(read, torn) is None, "there is no knot 81"
+    assert mends_of(read, read) is None
+
+
+def test_a_colour_that_mending_left_without_a_square_is_counted_no_more() -> None:
+    read = reading()
+    read.cells[:80] = 0
+    read.cells[0, 0] = 1
+    whole = mended(read, ((0, 0, 0),))
+    assert build_reading_state(whole, (), frozenset(), blank_form(TODAY)).found.endswith("1 colour")
+    left = used_colours(CartoonPicture(cells=whole.cells, palette=read.palette))
+    assert left.palette == ("#EFE6D2",)
+    assert not left.cells.any()
+    both = CartoonPicture(cells=read.cells, palette=read.palette)
+    assert used_colours(both) is both
 
 
 def test_a_picture_is_first_knotted_at_the_planned_width_in_its_own_colours() -> None:

@@ -617,7 +617,7 @@ def test_a_reading_in_full() -> None:
     # 80 knots and 120 rows at 40 in 10 cm are 20 x 30 cm; 40 in 10 cm are 10.16 an inch.
     assert state.size == "That weaves 7.9 × 11.8 in at 10.2 × 10.2 per inch."
     assert state.verdict == "Everything fits. Look once whether it is so."
-    assert state.doubts == "2 squares are doubted and framed. They can be mended when the plan is saved."
+    assert (state.has_doubts, state.mend) == (True, "Look at the 2 doubted squares")
     assert (state.is_sure, state.asks, state.swatches) == (
         True,
         ("Which way?",),
@@ -636,7 +636,8 @@ def test_a_reading_in_full() -> None:
         **{**vars(reading), "is_sure": False, "doubted": np.zeros(cells.shape, dtype=bool)}
     )
     state = build_reading_state(unsure, (), frozenset(), blank_form(TODAY))
-    assert (state.verdict, state.doubts) == ("Not sure. Please look at this before you take it:", "")
+    assert state.verdict == "Not sure. Please look at this before you take it:"
+    assert (state.has_doubts, state.mend) == (False, "Mend single squares")
 
 
 def test_a_picture_that_is_knotted_in_full() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -338,6 +339,11 @@ def test_a_long_cartoon_is_joined_from_two_photographs(open_app, home) -> None:
     assert hand.sees("36 knots across, 72 rows, 4 colours")
     assert hand.sees("The parts share 6 rows")
     assert hand.shell.page.sheet is None, "no photograph is held any longer"
+    hand.tap(next(words for words in hand.words() if words.startswith(("Look at the", "Mend single"))))
+    if hand.shell.page.walking:
+        hand.tap("End the walk")
+    hand.tap("Back to the reading")
+    assert hand.sees("36 knots across, 72 rows, 4 colours"), "the parts are still joined"
     hand.tap("Take this cartoon")
     hand.tap("Save the plan")
     assert hand.app.desk.rug.cartoon.cells.shape == (72, 36)
@@ -368,3 +374,175 @@ def test_back_leaves_without_taking_anything(open_app, wall) -> None:
     assert not taken.pictures
     page = next(page for page in hand.shell.every_page() if page.name == "cartoon_reading")
     assert page.sheet is None, "a photograph takes tens of megabytes"
+
+
+# --- squares mended before the cartoon is taken
+
+SMUDGES = ((12, 9), (20, 15), (30, 22))
+"""(row from the top, knot) of squares that are half in another yarn's colour."""
+
+
+@pytest.fixture(scope="module")
+def smudged() -> tuple[bytes, Sheet]:
+    """A scanned cartoon with three smudged squares, told by nothing but the weaver's eye."""
+    rng = np.random.default_rng(5)
+    cells = framed(cartoon(rng, ROWS, KNOTS, 4, "bordered"))
+    sheet = put_on_paper(rng, cells, yarns(rng, 4), Trouble(points=9.0, noise=1.5))
+    rgb = np.asarray(Image.open(io.BytesIO(sheet.data)).convert("RGB")).copy()
+    for row, knot in SMUDGES:
+        other = next(
+            value
+            for value in (
+                cells[row - 1, knot],
+                cells[row, knot + 1],
+                cells[row + 1, knot],
+                cells[row, knot - 1],
+            )
+            if value != cells[row, knot]
+        )
+        x, y = (sheet.corners[0] + np.array([knot, row]) * 9).astype(int)
+        part = rgb[y + 2 : y + 8, x + 2 : x + 8]
+        part[:] = part * 0.5 + sheet.palette[other] * 0.5
+    out = io.BytesIO()
+    Image.fromarray(rgb).save(out, "PNG")
+    return out.getvalue(), sheet
+
+
+@pytest.fixture
+def stained(home: Path, smudged: tuple[bytes, Sheet]) -> Path:
+    path = home / "stained.png"
+    path.write_bytes(smudged[0])
+    return path
+
+
+def read_for_a_plan(hand, name: str) -> None:
+    for what in ("Plan a rug", "Name and cartoon", "Choose a cartoon", name):
+        hand.tap(what)
+
+
+def yarn_key(hand, colour: str):
+    from tracker.screens.mending.mending import YarnKey
+
+    return next(w for w in hand.shell.page.walk() if isinstance(w, YarnKey) and w.colour == colour)
+
+
+def walked_square(hand) -> tuple[int, int]:
+    """(row from the top, knot) of the square the walk is at."""
+    row, knot = hand.shell.page.square
+    return ROWS - 1 - int(row), int(knot)
+
+
+def test_doubted_squares_are_mended_before_the_plan_takes_them(open_app, stained, smudged) -> None:
+    hand = open_app()
+    read_for_a_plan(hand, "stained.png")
+    as_read = hand.shell.page.reading
+    hand.tap("Look at the 3 doubted squares")
+    assert hand.shell.page_name == "mending"
+    assert hand.sees("Doubted squares: 1 of 3"), "one tap, and she is at the first of them"
+    seen = []
+
+    def colour_of(square: tuple[int, int]) -> str:
+        return as_read.palette[as_read.cells[square]]
+
+    seen.append(walked_square(hand))
+    hand.tap("Keep")
+    assert hand.sees("Doubted squares: 2 of 3")
+    seen.append(walked_square(hand))
+    page = hand.shell.page
+    beside = next(yarn.swatch for yarn in page.drawing.yarns if yarn.name == page.beside_name)
+    hand.tap(hand.find(page.beside_name))
+    seen.append(walked_square(hand))
+    assert sorted(seen) == sorted(SMUDGES)
+    picked = next(colour for colour in as_read.palette if colour != colour_of(seen[2]))
+    hand.tap(yarn_key(hand, picked))
+    assert hand.sees("Doubted squares: all looked at.")
+    hand.tap("Back to the reading")
+    assert hand.shell.page_name == "cartoon_reading"
+    assert hand.sees("Mend single squares")
+    assert hand.shell.page.reading is not as_read
+    hand.tap("Take this cartoon")
+    hand.tap("Save the plan")
+    rug = hand.app.desk.rug
+    woven = np.array(
+        [next(yarn.swatch for yarn in rug.yarns if value in yarn.cartoon_values) for value in range(4)]
+    )[rug.cartoon.cells[::-1]]
+    before = np.array(as_read.palette)[as_read.cells]
+    assert {tuple(place) for place in np.argwhere(woven != before).tolist()} == {seen[1], seen[2]}
+    assert woven[seen[0]] == colour_of(seen[0])
+    assert woven[seen[1]] == beside
+    assert woven[seen[2]] == picked
+    assert not hand.app.desk.drafts.get("doubted squares"), "nothing is left to look at"
+
+
+def test_the_photograph_is_shown_beside_the_square_that_is_doubted(open_app, stained, smudged) -> None:
+    data, sheet = smudged
+    hand = open_app()
+    read_for_a_plan(hand, "stained.png")
+    hand.tap("Look at the 3 doubted squares")
+    rgb = np.asarray(Image.open(io.BytesIO(data)).convert("RGB")).astype(int)
+    patch = hand.shell.page._patch
+    row, knot = walked_square(hand)
+    block = patch.picture.shape[1] // patch.knots
+    # The square is framed in it, and what is framed has the smudge's own colour, not the colour it was read as.
+    framed_row, framed_knot = patch.rows - 1 - patch.here[0], patch.here[1]
+    shown = patch.picture[
+        framed_row * block : (framed_row + 1) * block, framed_knot * block : (framed_knot + 1) * block
+    ]
+    x, y = (sheet.corners[0] + (np.array([knot, row]) + 0.5) * 9).astype(int)
+    middle = shown[block // 3 : -(block // 3), block // 3 : -(block // 3)]
+    assert (
+        np.abs(
+            np.median(middle, axis=(0, 1)) - np.median(rgb[y - 2 : y + 3, x - 2 : x + 3], axis=(0, 1))
+        ).max()
+        < 6
+    )
+    hand.tap("End the walk")
+    assert not hand.shell.page.shows_photograph
+
+
+def mend_one(hand) -> None:
+    """Give the first doubted square its neighbours' colour, and come back."""
+    hand.tap("Look at the 3 doubted squares")
+    hand.tap(hand.find(hand.shell.page.beside_name))
+    hand.tap("End the walk")
+    hand.tap("Back to the reading")
+
+
+def test_reading_anew_says_what_it_costs_and_can_be_taken_back(open_app, stained) -> None:
+    hand = open_app()
+    read_for_a_plan(hand, "stained.png")
+    mend_one(hand)
+    mended = hand.shell.page.reading
+    assert hand.sees("Look at the 2 doubted squares")
+    for what in ("Colours", "3", "Done"):
+        hand.tap(what)
+    assert hand.sees("44 rows, 3 colours")
+    assert hand.sees("what was mended by hand is gone")
+    hand.tap("Undo")
+    assert hand.sees("44 rows, 4 colours")
+    assert np.array_equal(hand.shell.page.reading.cells, mended.cells)
+    assert hand.sees("Look at the 2 doubted squares")
+
+
+def test_mended_squares_are_not_left_behind_unasked(open_app, stained) -> None:
+    hand = open_app()
+    read_for_a_plan(hand, "stained.png")
+    mend_one(hand)
+    mended = hand.shell.page.reading.cells
+    assert hand.key_back()
+    settle()
+    assert hand.sees("The squares you mended are not taken yet")
+    hand.tap("Take this cartoon")
+    assert hand.shell.page_name == "plan"
+    assert np.array_equal(hand.shell.page.cartoon.picture.cells, mended[::-1])
+
+
+def test_scarce_memory_does_not_take_what_was_mended(open_app, stained) -> None:
+    hand = open_app()
+    read_for_a_plan(hand, "stained.png")
+    hand.tap("Look at the 3 doubted squares")
+    hand.tap(hand.find(hand.shell.page.beside_name))
+    hand.tap("End the walk")
+    hand.app.phone.low_memory()
+    hand.tap("Back to the reading")
+    assert hand.sees("Look at the 2 doubted squares")

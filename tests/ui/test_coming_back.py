@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from tests.ui.hand import Hand
@@ -164,6 +165,37 @@ def test_a_photograph_that_was_being_corrected_is_read_again_with_the_correction
     assert again.wishes["colours"] == 3
     hand.shell.back()
     assert hand.shell.page_name == "plan"
+
+
+def test_squares_mended_before_the_cartoon_was_taken_are_mended_again(
+    open_app, demo: Path, wall: Path
+) -> None:
+    hand = open_app(demo)
+    hand.shell.go("plan")
+    hand.shell.page.cartoon.look_at(wall)
+    settle()
+    as_read = hand.shell.page.reading.cells
+    hand.tap("Mend single squares")
+    hand.tap("Paint")
+    page = hand.shell.page
+    yarn = next(
+        yarn for yarn in page.drawing.yarns if int(page.drawing.cells[0, 3]) not in yarn.cartoon_values
+    )
+    page.choose_yarn(yarn.id)
+    page._view.show_square(0, 3, 40)
+    settle(2)
+    wide, high = page._view.cell()
+    hand.tap_at(
+        *page._view.to_window(page._view._left + 3.5 * wide, page._view._top - (page._view.rows - 0.5) * high)
+    )
+    hand.tap("Back to the reading")
+    mended = hand.shell.page.reading.cells
+    assert np.argwhere(mended != as_read).tolist() == [[len(as_read) - 1, 3]]
+    ended_by_the_phone(hand)
+
+    hand = open_app(demo)
+    assert hand.shell.page_name == "cartoon_reading"
+    assert np.array_equal(hand.shell.page.reading.cells, mended), "the square that was mended was forgotten"
 
 
 def test_a_photograph_that_is_gone_leaves_her_at_the_plan(open_app, demo: Path, wall: Path) -> None:

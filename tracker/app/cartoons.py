@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -140,6 +141,25 @@ def knot(
         sheet, knots=knots, rows=rows, colours=colours, yarns=yarns, diffuse=diffuse, progress=progress
     )
     return picture, knotting.cloth_preview(picture, 1 / densities[0], 1 / densities[1], LONGEST_PREVIEW)
+
+
+def mended(
+    reading: Reading | Joined, picture: CartoonPicture, doubted: NDArray[np.bool_]
+) -> Reading | Joined:
+    """Return a reading with its squares as the weaver mended them, and those she still doubts.
+
+    Parameters
+    ----------
+    picture
+        The cartoon as it was mended, of the same size.
+    doubted
+        Which squares are still doubted, of shape (rows, knots), the top row first.
+    """
+    cells = np.ascontiguousarray(picture.cells[::-1])
+    # What she looked at is certain, above all where parts of a cartoon lie over each other.
+    told = (cells != reading.cells) | (reading.doubted & ~doubted)
+    confidence = np.where(told, np.float32(1.0), reading.confidence)
+    return replace(reading, cells=cells, palette=picture.palette, doubted=doubted, confidence=confidence)
 
 
 def part_of(reading: Reading | Joined) -> ReadPart:

@@ -10,6 +10,7 @@ from typing import Any, Protocol, TypedDict
 import numpy as np
 from numpy.typing import NDArray
 
+from tracker.domain.cartoon import CartoonPicture
 from tracker.presenters.plan.form import PlanForm
 from tracker.presenters.plan.view import Line, density_words
 from tracker.words import _, n_, number, size
@@ -31,6 +32,23 @@ class Wishes(TypedDict, total=False):
     colours: int | None
     corners: tuple[Corner, Corner, Corner, Corner] | None
     crop: tuple[float, float, float, float] | None
+
+
+class Mends(TypedDict):
+    """The squares of a reading that were mended by hand before it was taken; rows and knots from 0, row 0 woven first."""
+
+    size: tuple[int, int]
+    """Rows and knots across of the reading."""
+    palette: tuple[str, ...]
+    """Its colours, those that were added last."""
+    squares: tuple[tuple[int, int, int], ...]
+    """(row, knot, colour) of each square that was changed."""
+    looked_at: Squares
+    """The doubted squares that are doubted no more."""
+
+
+MOST_KEPT = 20_000
+"""Mended squares kept while the app is closed at most: the file beside the book is read at every start."""
 
 
 Take = Callable[[Any, Squares], None]
@@ -89,7 +107,9 @@ class ReadingState:
     asks: tuple[str, ...]
     size: str
     """How large that weaves at the plan's density."""
-    doubts: str
+    has_doubts: bool
+    mend: str
+    """What leads to the squares one by one."""
     knots: Line
     rows: Line
     colours: Line
@@ -114,10 +134,12 @@ def build_reading_state(
     form
         The plan the cartoon is for: its density tells how large it weaves.
     """
-    knots, rows, colours = reading.knots_across, reading.rows, len(reading.palette)
+    knots, rows = reading.knots_across, reading.rows
     doubted = int(reading.doubted.sum())
-    counts = np.bincount(reading.cells.ravel(), minlength=colours)
-    order = np.argsort(-counts, kind="stable")[:MOST_SWATCHES]
+    counts = np.bincount(reading.cells.ravel(), minlength=len(reading.palette))
+    # Mending may have left a colour without a square.
+    colours = int(np.count_nonzero(counts))
+    order = np.argsort(-counts, kind="stable")[: min(colours, MOST_SWATCHES)]
     return ReadingState(
         found=_("{knots} knots across, {rows} rows, {colours}").format(
             knots=number(knots),
@@ -135,13 +157,12 @@ def build_reading_state(
             size=size(knots / form.knots_per_10cm * 10, rows / form.rows_per_10cm * 10, form.unit),
             density=density_words(form),
         ),
-        doubts=""
-        if not doubted
-        else n_(
-            "{count} square is doubted and framed. It can be mended when the plan is saved.",
-            "{count} squares are doubted and framed. They can be mended when the plan is saved.",
-            doubted,
-        ).format(count=number(doubted)),
+        has_doubts=doubted > 0,
+        mend=n_("Look at the {count} doubted square", "Look at the {count} doubted squares", doubted).format(
+            count=number(doubted)
+        )
+        if doubted
+        else _("Mend single squares"),
         knots=_line(_("Knots across"), knots, "knots" in set_by_hand),
         rows=_line(_("Rows"), rows, "rows" in set_by_hand),
         colours=_line(_("Colours"), colours, "colours" in set_by_hand),
@@ -159,6 +180,58 @@ def doubted_squares(reading: ReadCartoon) -> Squares:
     order = np.argsort(reading.confidence[from_top, knots], kind="stable")[:MOST_DOUBTS]
     rows = reading.rows
     return tuple((rows - 1 - int(from_top[place]), int(knots[place])) for place in order)
+
+
+def used_colours(picture: CartoonPicture) -> CartoonPicture:
+    """Return a cartoon without the colours that no square has any more."""
+    used, cells = np.unique(picture.cells, return_inverse=True)
+    if len(used) == len(picture.palette):
+        return picture
+    return CartoonPicture(
+        cells=cells.reshape(picture.cells.shape).astype(np.uint8),
+        palette=tuple(picture.palette[int(value)] for value in used),
+        name=picture.name,
+    )
+
+
+def mends_of(read: ReadCartoon, mended: ReadCartoon) -> Mends | None:
+    """Return what was mended of a reading by hand; None when nothing was, or more than is kept."""
+    before, after = read.cells[::-1], mended.cells[::-1]
+    rows, knots = np.nonzero(before != after)
+    looked = np.nonzero((read.doubted & ~mended.doubted)[::-1])
+    if not 0 < len(rows) + len(looked[0]) <= MOST_KEPT:
+        return None
+    return Mends(
+        size=(read.rows, read.knots_across),
+        palette=mended.palette,
+        squares=tuple(zip(rows.tolist(), knots.tolist(), after[rows, knots].tolist(), strict=True)),
+        looked_at=tuple(zip(looked[0].tolist(), looked[1].tolist(), strict=True)),
+    )
+
+
+def mended_as(read: ReadCartoon, mends: Mends) -> tuple[CartoonPicture, NDArray[np.bool_]] | None:
+    """Return a reading's cartoon mended as it was before, and its doubted squares; None when it was read otherwise now."""
+    palette = mends["palette"]
+    if mends["size"] != (read.rows, read.knots_across) or palette[: len(read.palette)] != read.palette:
+        return None
+    cells, doubted = read.cells[::-1].copy(), read.doubted[::-1].copy()
+    for row, knot, value in mends["squares"]:
+        if not (0 <= row < read.rows and 0 <= knot < read.knots_across and 0 <= value < len(palette)):
+            return None
+        cells[row, knot] = value
+        doubted[row, knot] = False
+    for row, knot in mends["looked_at"]:
+        if 0 <= row < read.rows and 0 <= knot < read.knots_across:
+            doubted[row, knot] = False
+    return CartoonPicture(cells=cells, palette=palette), doubted[::-1]
+
+
+def doubted_again(read: ReadCartoon, squares: Squares) -> NDArray[np.bool_]:
+    """Return which squares of a reading are doubted still, of shape (rows, knots), the top row first."""
+    doubted = np.zeros(read.doubted.shape, dtype=bool)
+    for row, knot in squares:
+        doubted[read.rows - 1 - row, knot] = True
+    return doubted
 
 
 def build_missing_lines(wishes: dict[str, Any]) -> tuple[Line, Line]:

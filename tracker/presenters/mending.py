@@ -12,10 +12,11 @@ from tracker.domain.cartoon import CartoonPicture, CellArray, yarn_of_value
 from tracker.domain.cartoon_checks import Axis, Remarks, remarks_on
 from tracker.domain.layout import Given, expand, repeat
 from tracker.domain.mending import Square, pile_yarns
-from tracker.domain.rug import RugBook, Yarn
+from tracker.domain.rug import Role, RugBook, Yarn
 from tracker.files.typed import read_as
 from tracker.presenters.cartoon_reading import MOST_DOUBTS
-from tracker.presenters.plan.form import CartoonForm
+from tracker.presenters.plan.changes import take_cartoon
+from tracker.presenters.plan.form import CartoonForm, PlanForm, cartoon_form
 from tracker.words import _, n_, number
 
 DOUBTS = "doubted squares"
@@ -37,6 +38,24 @@ def threads(yarns: tuple[Yarn, ...]) -> tuple[Thread, ...]:
     return tuple(
         Thread(yarn.id, yarn.name, str(yarn.number), yarn.swatch)
         for yarn in sorted(pile_yarns(yarns), key=lambda yarn: yarn.number)
+    )
+
+
+def yarns_to_be(form: PlanForm, picture: CartoonPicture) -> tuple[Yarn, ...]:
+    """Return the pile yarns that a plan would have with this cartoon, each with the cartoon's values knotted in it."""
+    shades = [colour.upper() for colour in picture.palette]
+    planned = take_cartoon(form, cartoon_form(picture))
+    return tuple(
+        Yarn(
+            id=yarn.id,
+            rug_id=form.rug_id,
+            role=Role.PILE,
+            number=at + 1,
+            name=yarn.name,
+            swatch=yarn.swatch,
+            cartoon_values=tuple(value for value, shade in enumerate(shades) if shade in yarn.shades),
+        )
+        for at, yarn in enumerate(planned.of(Role.PILE))
     )
 
 

@@ -25,6 +25,8 @@ class Page(BoxLayout):
     can_go_back = BooleanProperty(True)
     actions = ListProperty([])
     name = StringProperty("")
+    unkept = BooleanProperty(False)
+    """Whether it holds what a weaver did and no file has: it is not let go of while another page hides it."""
     shell = ObjectProperty(None)
     desk = ObjectProperty(None)
 

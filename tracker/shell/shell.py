@@ -245,8 +245,11 @@ class Shell(FloatLayout):
             del self._pages[name]
 
     def drop_hidden_pages(self) -> None:
-        """Let go of every page that is not shown; each is built anew when it is next wanted."""
-        self._pages = {name: page for name, page in self._pages.items() if page is self.page}
+        """Let go of every page that is not shown; each is built anew when it is next wanted.
+
+        One that holds what no file has stays.
+        """
+        self._pages = {name: page for name, page in self._pages.items() if page is self.page or page.unkept}
 
     def rebuild_pages(self) -> None:
         """Build every page anew when next shown (another language, another book), and reckon the answers' words anew."""

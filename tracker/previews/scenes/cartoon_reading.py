@@ -15,16 +15,26 @@ from tracker.previews.scene import Scene
 _SIDE = 11
 """Points to a knot of the drawn sheet."""
 _KNOTS, _ROWS = 44, 60
+STAINS = ((9, 7), (25, 20), (41, 33), (30, 12), (52, 15))
+"""(row from the top, knot) of squares that a scene stains."""
 
 
-def paper(desk: Any, first: int = 0, last: int = _ROWS) -> np.ndarray:
-    """Return a part of the rug's own cartoon as it hangs on the wall: squared paper, looked at a little from aside."""
+def paper(
+    desk: Any, first: int = 0, last: int = _ROWS, stains: tuple[tuple[int, int], ...] = ()
+) -> np.ndarray:
+    """Return a part of the rug's own cartoon as it hangs on the wall: squared paper, looked at a little from aside.
+
+    The squares in `stains`, (row from the top, knot), are half in the colour of the knot four to their right.
+    """
     from PIL import Image, ImageDraw
 
     cartoon = desk.rug.cartoon
     cells = cartoon.cells[first:last, :_KNOTS][::-1]
     palette = np.array([[int(c[i : i + 2], 16) for i in (1, 3, 5)] for c in cartoon.palette], dtype=np.uint8)
     squares = np.kron(palette[cells], np.ones((_SIDE, _SIDE, 1), dtype=np.uint8))
+    for row, knot in stains:
+        square = squares[row * _SIDE : (row + 1) * _SIDE, knot * _SIDE : (knot + 1) * _SIDE]
+        square[:] = (square.astype(np.uint16) + palette[cells[row, knot + 4]]) // 2
     edge = 5 * _SIDE
     width, height = squares.shape[1] + 2 * edge, squares.shape[0] + 2 * edge
     sheet = Image.new("RGB", (width, height), (247, 243, 232))
@@ -61,6 +71,11 @@ def scenes(desk: Any) -> list[Scene]:
         _begin(desk, paper(desk), View.CORNERS)(page)
         page.hold(0)
 
+    def mended(page: Any) -> None:
+        page.start(desk.cartoons.sheet_of(paper(desk, stains=STAINS), "wall.jpg"))
+        # After what the reading has to say.
+        desk.post(lambda: page.mend() if page.reading is not None else None)
+
     def joined(page: Any) -> None:
         cartoons = desk.cartoons
         try:
@@ -73,6 +88,7 @@ def scenes(desk: Any) -> list[Scene]:
             return
         page.join_parts(*parts)
 
+    views.append(Scene("cartoon-mended", "cartoon_reading", _what(desk), mended))
     views.append(Scene("cartoon-joined", "cartoon_reading", _what(desk), joined))
     views.append(Scene("cartoon-magnifier", "cartoon_reading", _what(desk), held))
     return views

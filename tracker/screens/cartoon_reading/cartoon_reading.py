@@ -10,18 +10,26 @@ from kivy.properties import BooleanProperty, NumericProperty, StringProperty
 
 from tracker.device.camera import forget_picture
 from tracker.presenters.cartoon_reading import (
+    Mends,
     ReadingState,
+    Squares,
     Take,
     View,
     Wishes,
     build_missing_lines,
     build_reading_state,
+    doubted_again,
     doubted_squares,
+    mended_as,
+    mends_of,
+    used_colours,
     view_words,
     way_words,
 )
+from tracker.presenters.mending import yarns_to_be
 from tracker.presenters.plan.form import PlanForm
-from tracker.sheets.asking import ask_number
+from tracker.screens.mending.ground import OnPaper
+from tracker.sheets.asking import ask_choice, ask_number
 from tracker.sheets.files import CARTOON_ENDINGS
 from tracker.sheets.photograph import ask_photograph
 from tracker.shell.page import Page, there
@@ -81,6 +89,13 @@ class CartoonReadingPage(Page):
         self.wishes: dict[str, Any] = {}
         self._wished_before: dict[str, Any] = {}
         """What had been set by hand before the app was ended: asked for again when the picture was read."""
+        self._as_read: Any = None
+        """The reading before squares of it were mended by hand; the same as `reading` while none were."""
+        self._mends_before: Mends | None = None
+        """What had been mended by hand before the app was ended."""
+        self._entered: tuple[Path | None, PlanForm | None] = (None, None)
+        self._mending = False
+        """Whether the page on top mends this reading."""
         self._trouble = ""
         self._before: Any = None
         """The parts of the cartoon read so far, joined, while another part is read."""
@@ -104,13 +119,18 @@ class CartoonReadingPage(Page):
         form: PlanForm | None = None,
         take: Take | None = None,
         wishes: Wishes | None = None,
+        mends: Mends | None = None,
         **_what: Any,
     ) -> None:
+        mending, self._mending = self._mending, False
         if path == self.path and self.sheet is not None and form == self.form:
             return  # back from a page this one led to
+        if mending and self.reading is not None and (path, form) == self._entered:
+            return  # the reading may be of several pictures by now, none of them held any longer
         self._let_go()
+        self._entered = path, form
         self.path, self.form, self._take = path, form, take
-        self._wished_before = dict(wishes or {})
+        self._wished_before, self._mends_before = dict(wishes or {}), mends
         if path is not None:
             self._open(path)
 
@@ -125,8 +145,28 @@ class CartoonReadingPage(Page):
             self.view = View.SQUARES.value
             self.show()
             return True
+        if self.unkept:
+            self._ask_to_leave()
+            return True
         self._let_go()
         return False
+
+    def _ask_to_leave(self) -> None:
+        """Ask what becomes of squares mended by hand: a picture the camera took here is gone once it is left."""
+
+        def answered(taking: object) -> None:
+            if taking:
+                self.take()
+            else:
+                self.unkept = False
+                self.shell.back()
+
+        ask_choice(
+            self.shell,
+            _("The squares you mended are not taken yet"),
+            ((self.forward, True), (_("Leave without them"), False)),
+            answered,
+        )
 
     def _let_go(self) -> None:
         """Forget the picture: a photograph in full takes tens of megabytes. One the camera wrote here is removed."""
@@ -135,7 +175,8 @@ class CartoonReadingPage(Page):
         self.busy = ""
         if self.path is not None:
             forget_picture(self.path)
-        self.sheet = self.reading = self.path = self._state = None
+        self.sheet = self.reading = self._as_read = self.path = self._state = None
+        self.unkept = False
         self.wishes, self._trouble, self.ready = {}, "", False
         self._before, self._ways, self._joined_from = None, (), None
         self.view = View.SQUARES.value
@@ -198,8 +239,9 @@ class CartoonReadingPage(Page):
             if reading is None:
                 self._trouble = "" if self.reading is not None else _("The reading was stopped.")
             else:
-                self.reading, self.wishes, self._trouble = reading, wishes, ""
+                self._set_reading(reading, wishes)
             if reading is None or not self._ask_again():
+                self._mend_again()
                 self.show(anew=True)
 
         def failed(sentence: str) -> None:
@@ -215,6 +257,61 @@ class CartoonReadingPage(Page):
             self.show(anew=True)
 
         self.desk.aside(lambda: work(job), done, failed)
+
+    def _set_reading(self, reading: Any, wishes: dict[str, Any]) -> None:
+        """Take a new reading; what was mended of the one before went with it, and can be had back."""
+        before = self.reading, self._as_read, self.wishes
+        mended, self.unkept = self.unkept, False
+        self.reading = self._as_read = reading
+        self.wishes, self._trouble = wishes, ""
+        if not mended:
+            return
+
+        def undo() -> None:
+            self.stop()
+            self.reading, self._as_read, self.wishes = before
+            self.unkept = True
+            self.show(anew=True)
+
+        self.shell.toast(_("The squares were read anew: what was mended by hand is gone."), undo=undo)
+
+    @property
+    def mends(self) -> Mends | None:
+        """What was mended by hand, though the picture may not have been read since the app was ended."""
+        if self.reading is None or self.sheet is None:
+            return self._mends_before
+        return mends_of(self._as_read, self.reading)
+
+    def _mend_again(self) -> None:
+        """Mend again what had been mended before the app was ended, where the picture is read as it was then."""
+        mends, self._mends_before = self._mends_before, None
+        again = None if mends is None or self.reading is None else mended_as(self.reading, mends)
+        if again is not None:
+            self.reading = self.desk.cartoons.mended(self.reading, *again)
+            self.unkept = True
+
+    def mend(self) -> None:
+        """Look at the doubted squares one by one, and mend any, before the cartoon is taken."""
+        reading, form, cartoons = self.reading, there(self.form), self.desk.cartoons
+        doubts = doubted_squares(reading)
+
+        def keep(picture: Any, left: Squares) -> None:
+            self.reading = cartoons.mended(self.reading, picture, doubted_again(self.reading, left))
+            self.unkept = True
+
+        self._mending = True
+        self.shell.go(
+            "mending",
+            read=OnPaper(
+                reading.picture,
+                yarns_to_be(form, reading.picture),
+                doubts,
+                form.rows_per_10cm / form.knots_per_10cm,
+                keep,
+                cartoons.straightened(reading) if self.sheet is not None else None,
+            ),
+            walk=bool(doubts),
+        )
 
     @property
     def wished(self) -> dict[str, Any]:
@@ -371,6 +468,7 @@ class CartoonReadingPage(Page):
                 return  # left by now
             self.busy = ""
             self.reading, self._ways = joined
+            self._as_read, self.unkept = self.reading, False
             self._joined_from, self._before, self.sheet = (first, second), None, None
             self._photo.picture = self._photo.detail = None
             self.view = View.KNOTS.value
@@ -400,10 +498,10 @@ class CartoonReadingPage(Page):
                 lambda shift: shift == taken,
                 lambda shift: self.join_parts(first, second, shift),
             )
+        self._offer_mending(box, state, first=True)
         box.note(state.size, tone="ink", style="body")
         self._fill_swatches(box, state.swatches)
-        if state.doubts:
-            box.note(state.doubts, tone="ink", style="body")
+        self._offer_mending(box, state, first=False)
         box.key(_("Add a photograph of the next part"), self.add_part, icon="join")
         box.key(_("Start with another picture"), self.choose_other, icon="photo", role="quiet")
 
@@ -415,7 +513,7 @@ class CartoonReadingPage(Page):
         if self._before is not None:
             self.join_parts(self._before, self.desk.cartoons.part_of(reading))
             return
-        picture, doubted = reading.picture, doubted_squares(reading)
+        picture, doubted = used_colours(reading.picture), doubted_squares(reading)
         self._let_go()
         # Back first: a strip that offers to undo goes with the page it was said on.
         self.shell.back()
@@ -500,18 +598,25 @@ class CartoonReadingPage(Page):
         box.note(state.verdict, tone="green" if state.is_sure else "madder", strong=True, style="body")
         for sentence in state.asks:
             box.warn(sentence)
+        self._offer_mending(box, state, first=True)
         box.note(state.size, tone="ink", style="body")
         box.pair((state.knots, lambda: self.ask_count("knots")), (state.rows, lambda: self.ask_count("rows")))
         box.field(state.colours, lambda: self.ask_count("colours"))
         self._fill_swatches(box, state.swatches)
-        if state.doubts:
-            box.note(state.doubts, tone="ink", style="body")
+        self._offer_mending(box, state, first=False)
         if any(value is not None for value in self.wishes.values()):
             box.key(_("Find everything anew"), self.find_anew, icon="anew", role="quiet")
         box.key(_("Add a photograph of the next part"), self.add_part, icon="join")
         box.key(_("Choose another picture"), self.choose_other, icon="photo")
         if self._before is None:
             box.key(_("It is no cartoon: knot the picture"), self.knot_it, icon="knot", role="quiet")
+
+    def _offer_mending(self, box: FormColumn, state: ReadingState, first: bool) -> None:
+        """Lead to the doubted squares near the top; where none are doubted, to all squares further down."""
+        if state.has_doubts == first and not self.busy:
+            box.key(
+                state.mend, self.mend, icon="search" if first else "edit", role="plain" if first else "quiet"
+            )
 
     def find_anew(self) -> None:
         """Forget the corrections and let everything be found again."""

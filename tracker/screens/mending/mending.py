@@ -1,4 +1,7 @@
-"""The cartoon mended: doubted squares walked, knots and runs painted, areas filled, colours exchanged, each an act of the book."""
+"""The cartoon mended: doubted squares walked, knots and runs painted, areas filled, colours exchanged.
+
+In the book every change is an act; of a cartoon that was read and not taken yet it is kept with the reading.
+"""
 
 from __future__ import annotations
 
@@ -15,30 +18,25 @@ from kivy.uix.anchorlayout import AnchorLayout
 from kivy.uix.behaviors import ButtonBehavior
 
 from tracker.domain import mending
-from tracker.domain.act import ActKind
 from tracker.domain.cartoon import CellArray
 from tracker.domain.errors import LoomsideError
 from tracker.domain.mending import Square
-from tracker.domain.rug import Cartoon, Yarn
 from tracker.presenters.mending import (
-    DOUBTS,
     RemarkCard,
-    aspect_of,
     changed_words,
-    doubts_of,
     mended_picture,
     remark_cards,
     square_words,
     threads,
     value_names,
-    with_doubts,
     woven_words,
 )
+from tracker.screens.mending.ground import Drawing, Ground, InBook
 from tracker.sheets.asking import ask_choice
 from tracker.shell.page import Page, there
 from tracker.widgets.basics import Column, Key, Text, load_kv
 from tracker.widgets.forms import CardKey
-from tracker.widgets.picture_view import KnotView
+from tracker.widgets.picture_view import GridView, KnotView
 from tracker.words import _, n_, number
 
 SQUARE_DP = 42
@@ -67,19 +65,10 @@ def tool_words() -> tuple[tuple[str, Tool], ...]:
 
 
 @dataclass(frozen=True)
-class Drawing:
-    """The cartoon as it stands: cells, palette and the yarns its values are knotted in."""
-
-    cells: CellArray
-    palette: tuple[str, ...]
-    yarns: tuple[Yarn, ...]
-
-
-@dataclass(frozen=True)
 class Step:
-    """A change that can be taken back: its act, and the drawing before and after."""
+    """A change that can be taken back: what the ground takes it back by, and the drawing before and after."""
 
-    act_id: str
+    change: str
     before: Drawing
     after: Drawing
 
@@ -106,10 +95,14 @@ class MendingPage(Page):
     said = StringProperty("")
     """The square spoken of."""
     hint = StringProperty("")
+    """Why there is nothing to mend."""
     hint_act = StringProperty("")
     hint_what = ObjectProperty({})
     """What the plan is told to show when the key is tapped."""
-    """Why there is nothing to mend."""
+    leads_back = BooleanProperty(False)
+    """Whether a key leads back to the reading of which this cartoon is; on a walk there is none, to leave room."""
+    shows_photograph = BooleanProperty(False)
+    """Whether the photograph round the square that is looked at is shown beside its words."""
     walking = BooleanProperty(False)
     walk_title = StringProperty("")
     beside_name = StringProperty("")
@@ -126,8 +119,14 @@ class MendingPage(Page):
         self._view.bind(on_square=lambda _view, row, knot: self._tapped((row, knot)))
         self._view.bind(on_stroke=lambda _view, squares: self._painted(squares))
         self.ids.stage.add_widget(self._view)
+        self._patch = GridView(smooth=True)
+        self.ids.patch.add_widget(self._patch)
+        self.ground: Ground | None = None
+        self._read: Ground | None = None
+        """The cartoon that was read and not taken yet, where it is that one which is mended."""
+        self._walk_first = False
         self._shown: Drawing | None = None
-        self._rug_id = ""
+        self._rug_id: str | None = None
         self._undo: list[Step] = []
         self._redo: list[Step] = []
         self._to_walk: list[Square] = []
@@ -138,7 +137,9 @@ class MendingPage(Page):
 
     # --- coming and going
 
-    def enter(self, **_what: Any) -> None:
+    def enter(self, read: Ground | None = None, walk: bool = False, **_what: Any) -> None:
+        """Mend the rug's cartoon, or with `read` one that was not taken yet; `walk` begins with its doubted squares."""
+        self._read, self._walk_first, self.leads_back = read, walk, False
         self._undo, self._redo, self._to_walk = [], [], []
         self.walking, self.tool, self.drawing, self._shown = False, Tool.LOOK.value, None, None
         self.said, self.square = "", []
@@ -150,15 +151,16 @@ class MendingPage(Page):
         return False
 
     def leave(self) -> None:
-        self.drawing = None
+        self.drawing = self.ground = self._read = None
+        self._patch.picture = None
         self._undo, self._redo, self._shown = [], [], None
         self._view.picture = None
 
     def refresh(self) -> None:
-        rug = self.desk.rug
         self.title = _("Mend the cartoon")
-        if rug is None or rug.cartoon is None:
-            self.drawing, self._view.picture = None, None
+        rug = self.desk.rug
+        if self._read is None and (rug is None or rug.cartoon is None):
+            self.drawing, self.ground, self._view.picture = None, None, None
             self.hint = self.desk.trouble or _(
                 "This rug has no cartoon to mend. Choose one in the plan, and its squares are here."
             )
@@ -170,35 +172,38 @@ class MendingPage(Page):
             return
         self.hint = ""
         begun = self.drawing is None
+        ground = self.ground = self._read or InBook(self.desk)
         drawing = self.drawing
         if drawing is None or self.desk.fresh:
             # Until the book was read anew the drawing here is the newer one.
-            self.drawing = drawing = Drawing(rug.cartoon.cells, rug.cartoon.palette, rug.yarns)
-        if self._rug_id != rug.plan.id:
-            self._rug_id, self.yarn_id = rug.plan.id, ""
+            self.drawing = drawing = ground.drawing()
+        if self._rug_id != ground.rug_id:
+            self._rug_id, self.yarn_id = ground.rug_id, ""
         pile = threads(drawing.yarns)
         if self.yarn_id not in {thread.yarn_id for thread in pile}:
             self.yarn_id = pile[0].yarn_id if pile else ""
         self.show()
         if begun:
-            self._view.show_square(min(rug.rows_woven, rug.cartoon.rows - 1), 0, dp(SQUARE_DP))
+            self._view.show_square(min(ground.rows_woven, drawing.cells.shape[0] - 1), 0, dp(SQUARE_DP))
+            if self._walk_first:
+                self.walk_doubts()
 
     # --- showing
 
     def show(self) -> None:
         """Show the drawing as it stands."""
-        drawing, rug = self.drawing, self.desk.rug
-        if drawing is None or rug is None:
+        drawing, ground = self.drawing, self.ground
+        if drawing is None or ground is None:
             return
         view = self._view
-        view.cell_aspect = aspect_of(rug)
+        view.cell_aspect = ground.cell_aspect
         if self._shown is not drawing:
             self._shown = drawing
             view.picture = mended_picture(drawing.cells, drawing.palette, drawing.yarns)
         view.knots, view.rows = drawing.cells.shape[1], drawing.cells.shape[0]
         view.most_zoom = max(1.0, dp(2 * SQUARE_DP) / max(1e-6, view.cell()[1] / view.zoom))
-        view.woven = rug.rows_woven
-        doubts = self._doubts()
+        view.woven = ground.rows_woven
+        doubts = ground.doubts()
         self.doubts = len(doubts)
         view.marked = list(self._to_walk[self._walk_at :] if self.walking else doubts)
         view.painting = self.tool == Tool.PAINT.value and not self.walking
@@ -210,13 +215,10 @@ class MendingPage(Page):
             if doubts
             else _("No doubts")
         )
+        self.leads_back = self._read is not None and not self.walking
         self._show_tools()
         self._show_palette()
         self._say()
-
-    def _doubts(self) -> tuple[Square, ...]:
-        rows, knots = there(self.drawing).cells.shape
-        return doubts_of(self.desk.drafts.get(DOUBTS), self._rug_id, rows, knots)
 
     def _show_tools(self) -> None:
         box = self.ids.tools
@@ -329,8 +331,8 @@ class MendingPage(Page):
         then: Callable[[], None] | None = None,
     ) -> None:
         """Change the drawing as one act; below the woven row it is said and asked first."""
-        drawing, rug = self.drawing, self.desk.rug
-        if drawing is None or rug is None or not yarn_id:
+        drawing, ground = self.drawing, self.ground
+        if drawing is None or ground is None or not yarn_id:
             return
         try:
             grown = mending.value_for(yarn_id, drawing.palette, drawing.yarns)
@@ -345,8 +347,8 @@ class MendingPage(Page):
                 then()
             return
         after = Drawing(cells, grown.palette, grown.yarns)
-        if lowest < rug.rows_woven:
-            self._ask_woven(lowest, rug.rows_woven, lambda: self._write(after, then))
+        if lowest < ground.rows_woven:
+            self._ask_woven(lowest, ground.rows_woven, lambda: self._write(after, then))
         else:
             self._write(after, then)
 
@@ -367,28 +369,19 @@ class MendingPage(Page):
         job()
 
     def _write(self, after: Drawing, then: Callable[[], None] | None = None) -> None:
-        before, desk, rug = there(self.drawing), self.desk, self.desk.rug
-        cartoon = Cartoon(
-            id=rug.cartoon.id,
-            rug_id=rug.plan.id,
-            cells=after.cells,
-            palette=after.palette,
-            source_name=rug.cartoon.source_name,
-        )
-        known = {yarn.id: yarn for yarn in before.yarns}
-        grown = [yarn for yarn in after.yarns if known[yarn.id] is not yarn]
-        acts: list[str] = []
+        before, ground = there(self.drawing), there(self.ground)
+        changes: list[str] = []
 
         def work() -> None:
-            # The act is told as the newer drawing before the book is read anew: a page never shows an older one.
+            # The change is told as the newer drawing before the book is read anew: a page never shows an older one.
             self.drawing = after
-            acts.append(desk.act(ActKind.CARTOON_MENDED, cartoon, *grown, rug_id=rug.plan.id))
+            changes.append(ground.write(before, after))
 
         if not self.shell.try_act(work):
             self.drawing = before
             self.show()
             return
-        self._undo = [*self._undo, Step(acts[0], before, after)][-MOST_STEPS:]
+        self._undo = [*self._undo, Step(changes[0], before, after)][-MOST_STEPS:]
         self._redo = []
         self.show()
         if not self.walking:
@@ -402,7 +395,7 @@ class MendingPage(Page):
             self.shell.toast(_("Nothing was changed here that could be undone."))
             return
         step = self._undo[-1]
-        undone = self._take_back(step.act_id, step.before)
+        undone = self._take_back(step.change, step.before)
         if undone is not None:
             self._undo.pop()
             self._redo.append(Step(undone, step.before, step.after))
@@ -413,32 +406,32 @@ class MendingPage(Page):
             self.shell.toast(_("Nothing was undone that could be done again."))
             return
         step = self._redo[-1]
-        undone = self._take_back(step.act_id, step.after)
+        undone = self._take_back(step.change, step.after)
         if undone is not None:
             self._redo.pop()
             self._undo.append(Step(undone, step.before, step.after))
 
-    def _take_back(self, act_id: str, drawing: Drawing) -> str | None:
-        """Undo an act; return the act that did so, None when it could not be done."""
-        undone: list[Any] = []
-        shown = self.drawing
+    def _take_back(self, change: str, drawing: Drawing) -> str | None:
+        """Take a change back; return what takes that back, None when it could not be done."""
+        undone: list[str] = []
+        shown, ground = self.drawing, there(self.ground)
 
         def work() -> None:
             self.drawing = drawing
-            undone.append(self.desk.undo(act_id))
+            undone.append(ground.take_back(change, drawing))
 
         if not self.shell.try_act(work):
             self.drawing = shown
             return None
         self.shell.dismiss_toast()
         self.show()
-        return undone[0].act_id
+        return undone[0]
 
     # --- walking squares
 
     def walk_doubts(self) -> None:
         """Walk the squares that were read with doubt, the least sure first."""
-        self._begin_walk(_("Doubted squares"), self._doubts(), doubts=True)
+        self._begin_walk(_("Doubted squares"), there(self.ground).doubts(), doubts=True)
 
     def _begin_walk(self, name: str, squares: tuple[Square, ...], doubts: bool = False) -> None:
         if not squares:
@@ -464,15 +457,24 @@ class MendingPage(Page):
         self.walk_title = _("{name}: {at} of {many}").format(
             name=self._walk_name, at=number(self._walk_at + 1), many=number(len(self._to_walk))
         )
+        self._show_photograph(square)
         self.show()
         self._view.show_square(*square, dp(SQUARE_DP))
+
+    def _show_photograph(self, square: Square | None) -> None:
+        """Show what the photograph has round a square, where there is one to compare with."""
+        patch = None if square is None else there(self.ground).around(square)
+        self._patch.picture = None if patch is None else patch.picture
+        self.shows_photograph = patch is not None
+        if patch is not None:
+            self._patch.knots, self._patch.rows, self._patch.here = patch.knots, patch.rows, patch.here
 
     def _go_on(self) -> None:
         """Leave the square behind; one that was doubted is doubted no more."""
         square = self._to_walk[self._walk_at]
         if self._walks_doubts:
-            left = tuple(other for other in self._doubts() if other != square)
-            self.desk.drafts.put(DOUBTS, with_doubts(self.desk.drafts.get(DOUBTS), self._rug_id, left))
+            ground = there(self.ground)
+            ground.leave_doubts(tuple(other for other in ground.doubts() if other != square))
         self._walk_at += 1
         self._show_walked()
 
@@ -489,7 +491,7 @@ class MendingPage(Page):
         drawing = there(self.drawing)
         cells = mending.painted(drawing.cells, (square,), value)
         after = replace(drawing, cells=cells)
-        woven = self.desk.rug.rows_woven
+        woven = there(self.ground).rows_woven
         if square[0] < woven:
             self._ask_woven(square[0], woven, lambda: self._write(after, self._go_on))
         else:
@@ -504,6 +506,7 @@ class MendingPage(Page):
     def end_walk(self) -> None:
         """Leave the walk; what was not looked at waits."""
         self.walking, self._to_walk, self.square = False, [], []
+        self._show_photograph(None)
         self.show()
 
     # --- a master's remarks
@@ -546,7 +549,7 @@ class MendingPage(Page):
             drawing = there(self.drawing)
             after = replace(drawing, cells=mending.exchanged(drawing.cells, old, new))
             lowest = mending.lowest_changed_row(drawing.cells, after.cells)
-            woven = self.desk.rug.rows_woven
+            woven = there(self.ground).rows_woven
             if lowest is not None and lowest < woven:
                 self._ask_woven(lowest, woven, lambda: self._write(after))
             elif lowest is not None:

@@ -12,7 +12,7 @@ from tracker.domain.cartoon import CartoonPicture
 from tracker.domain.errors import BadPicture, LoomsideError
 from tracker.domain.layout import Given
 from tracker.files.typed import read_as
-from tracker.presenters.cartoon_reading import Squares, Take, Wishes
+from tracker.presenters.cartoon_reading import Mends, Squares, Take, Wishes
 from tracker.presenters.plan.changes import drop_cartoon, take_cartoon
 from tracker.presenters.plan.form import CartoonForm, cartoon_form
 from tracker.screens.plan.drafts import PlanDrafts
@@ -48,7 +48,12 @@ class ChosenCartoon(Part):
         reading = self.shell.built("cartoon_reading")
         if reading is None or reading.path is None:
             return {}
-        return {"picture": str(reading.path), "option": self._option, "wishes": reading.wished}
+        return {
+            "picture": str(reading.path),
+            "option": self._option,
+            "wishes": reading.wished,
+            "mends": reading.mends,
+        }
 
     def stand(self, how: dict[str, Any]) -> None:
         """Go on with reading a picture, where it is still there."""
@@ -56,7 +61,8 @@ class ChosenCartoon(Part):
             return
         path, option = Path(read_as(str, how["picture"])), read_as(str, how["option"])
         if path.is_file() and (not option or option in PARTS):
-            self.read_paper(path, option, wishes=read_as(Wishes, how["wishes"]))
+            mends = read_as(Mends | None, how.get("mends"))
+            self.read_paper(path, option, wishes=read_as(Wishes, how["wishes"]), mends=mends)
 
     def open(self) -> None:
         """Begin with the form that was just opened: lay its pictures out, or take the book's cartoon."""
@@ -132,7 +138,9 @@ class ChosenCartoon(Part):
             done,
         )
 
-    def read_paper(self, path: Path, option: str = "", wishes: Wishes | None = None) -> None:
+    def read_paper(
+        self, path: Path, option: str = "", wishes: Wishes | None = None, mends: Mends | None = None
+    ) -> None:
         """Show what is understood of a picture before anything of it is taken."""
         self._option = option
 
@@ -140,7 +148,7 @@ class ChosenCartoon(Part):
             self.relay(**{option: self.keep_picture(picture)})
 
         take: Take = take_part if option else self.take_read
-        self.shell.go("cartoon_reading", path=path, form=self.form, take=take, wishes=wishes)
+        self.shell.go("cartoon_reading", path=path, form=self.form, take=take, wishes=wishes, mends=mends)
 
     def keep_picture(self, picture: CartoonPicture) -> str:
         """Keep a cartoon that was read, a point a knot, and return its name among the drafts.
