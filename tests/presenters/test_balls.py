@@ -224,6 +224,23 @@ def test_a_ball_used_up_is_asked_whose_it_was_where_two_have_some() -> None:
     assert entry_forms.to_value(form, both, TODAY).id == evening.id
 
 
+def test_when_all_have_what_they_need_the_page_says_so() -> None:
+    rug, _given = handed_out(striped())
+    rug, _given = handed_out(rug, 1)
+    state = shown(rug)
+    assert (state.headline, state.figure, state.notes) == ("Everything is handed out.", "", state.notes)
+    assert [seat.key for seat in state.seats] == ["", ""]
+
+
+def test_balls_of_which_nobody_said_whose_are_told_with_what_a_weaver_has() -> None:
+    rug, _given = handed_out(striped())
+    also = HandOut(id="x", rug_id="rug", yarn_id="red", weaver_id="bo", day=TODAY, balls=1, mass_g=200.0)
+    together = session(3, 0, None, weavers=("ann", "bo"), used=(("red", 1.5),), day=TODAY)
+    rug = replace(rug, hand_outs=(*rug.hand_outs, also), sessions=(*rug.sessions, together))
+    notes = [line.note for seat in shown(rug).seats for line in seat.lines if line.name == "Madder"]
+    assert any("1.5 balls used up, nobody said whose" in note for note in notes)
+
+
 def test_half_a_ball_is_said_as_such() -> None:
     assert [ball_count_words(balls) for balls in (1, 2, 0.5, 1.5)] == [
         "1 ball",

@@ -89,6 +89,30 @@ def test_yarns_without_a_price_are_named():
     assert not any("Indigo" in warning for warning in build_costs_state(priced, ANSWERS).warnings)
 
 
+def test_what_is_not_counted_is_said_each_in_a_sentence():
+    book = paid_book(wages=(Wage(id="w", rug_id="r", basis=WageBasis.ROWS, amount=2.5, weaver_id="bo"),))
+    # Ann tied twelve knots alone, and of twelve nobody said whose they are; 31.5 were paid for madder that the plan does not have any more.
+    gone = replace(book, yarns=tuple(yarn for yarn in book.yarns if yarn.id != "madder"))
+    assert build_costs_state(gone, ANSWERS, "EUR").warnings == (
+        "Without a price, and not counted: Indigo. Enter the price with a purchase or in the plan.",
+        "For 24 knots no wage is entered.",
+        "EUR 31.50 was paid for yarn that is no longer in the plan, and is not counted.",
+    )
+    priced = replace(
+        paid_book(), yarns=tuple(replace(yarn, price_per_kg=10.0) for yarn in small_book().yarns)
+    )
+    assert build_costs_state(priced, ANSWERS).warnings == ()
+
+
+def test_an_end_without_a_wage_for_everybody_says_what_is_missing():
+    hers = paid_book(
+        wages=(Wage(id="w", rug_id="r", basis=WageBasis.ROWS, amount=2.5, weaver_id="ann"),), sessions=()
+    )
+    state = build_costs_state(hers, ANSWERS)
+    assert state.at_end == "not known until a wage for everybody, or a first row, says what a row is paid"
+    assert state.at_end_range == ""
+
+
 def test_page_text_json_and_tables_say_the_same():
     book = paid_book(pricings=(Pricing(id="p", rug_id="r", margin=0.4),))
     state, values = build_costs_state(book, ANSWERS, "TRY"), costs_values(book, ANSWERS, "TRY")

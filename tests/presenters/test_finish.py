@@ -44,6 +44,25 @@ def days_of(state, marked) -> list[int]:
     return [d.day.day for d in state.days if d.in_month and getattr(d, marked)]
 
 
+def test_each_measure_off_the_loom_is_answered_with_what_it_tells() -> None:
+    bare = plan()
+    washed = plan(unwashed_width_cm=41.0, finished_width_cm=40.18, unwashed_g=1100.0, washed_g=1089.0)
+    assert (
+        finish.measured_words(plan(unwashed_width_cm=41.0), "unwashed_width_cm", "cm")
+        == "Unwashed width: 41 cm."
+    )
+    assert finish.measured_words(bare, "washed_g", "cm") == "Washed weight: not weighed."
+    assert finish.measured_words(bare, "finished_length_cm", "cm") == "Finished length: not measured."
+    # 2 % of 41 cm, 1 % of 1.1 kg; the order is for 40 × 80 cm.
+    assert finish.measured_words(washed, "washed_g", "cm") == (
+        "Washed weight: 1.09 kg. Taken by washing: 2 % of the width, 11 g of the weight (1 %)."
+    )
+    both = replace(washed, finished_length_cm=79.0)
+    assert finish.measured_words(both, "finished_width_cm", "inch").startswith(
+        "Finished width: 15.8 in. ordered: 15.7 × 31.5 in; "
+    )
+
+
 def test_a_month_is_whole_weeks_that_begin_where_the_weaver_wants() -> None:
     state = finish.build_month_state(book(), answers(), date(2026, 12, 5), TODAY)
     assert state.title == "December 2026"
@@ -183,6 +202,10 @@ def test_a_step_needs_a_name_and_days_that_can_be() -> None:
         finish.checked_step(step)
     with pytest.raises(BadEntry):
         finish.checked_step(replace(step, name="Wash", days=400))
+    with pytest.raises(BadEntry) as refused:
+        finish.checked_step(replace(step, name="W" * (finish.LONGEST_NAME + 1)))
+    assert refused.value.sentence == f"Keep the name under {finish.LONGEST_NAME} characters."
+    assert finish.checked_step(replace(step, name="W" * finish.LONGEST_NAME)).days == step.days
     assert finish.checked_step(replace(step, name="  Wash   it ")).name == "Wash it"
 
 

@@ -453,6 +453,30 @@ def test_a_mark_lies_in_the_rug_and_reads_from_left_to_right() -> None:
     assert (one.first_knot, one.last_knot, one.row, one.mended_day) == (12, 12, 200, None)
 
 
+def test_a_mark_above_the_rug_is_refused() -> None:
+    with pytest.raises(BadEntry) as refused:
+        forms.to_value(form_for(FormKind.MARK, row=201), rug(), TODAY)
+    assert refused.value.sentence == "Row: give a number from 1 to 200."
+
+
+def test_another_lot_is_opened_where_there_is_another() -> None:
+    form = form_for(FormKind.LOT_CHANGE)
+    assert (form.answers["lot_id"], form.answers["row"], form.answers["day"]) == ("l2", 11, "2026-11-25")
+    with pytest.raises(BadEntry) as refused:
+        forms.to_value(form_for(FormKind.LOT_CHANGE, "blue"), rug(), TODAY)
+    assert refused.value.sentence == "One answer is missing: Dye lot. Tap it and give it."
+    assert forms.blank(FormKind.LOT_CHANGE, rug(), TODAY).answers["lot_id"] is None
+    kept = forms.to_kept(form)
+    assert forms.from_kept(kept) == form
+    assert forms.from_kept({**kept, "answers": {**kept["answers"], "day": "yesterday"}}) is None
+
+
+def test_a_ball_of_a_yarn_that_is_gone_is_refused() -> None:
+    with pytest.raises(BadEntry) as refused:
+        forms.to_value(replace(form_for(FormKind.BALL), yarn_id=None), rug(), TODAY)
+    assert refused.value.sentence == "This yarn is not in the book any more."
+
+
 def test_one_day_off_is_enough_and_none_ends_before_it_begins() -> None:
     with pytest.raises(BadEntry) as refused:
         forms.to_value(form_for(FormKind.DAYS_OFF, last_day=YESTERDAY), rug(), TODAY)

@@ -17,7 +17,7 @@ from tracker.forecast.outlook import outlook
 from tracker.presenters import entry_forms
 from tracker.presenters.answer_words import day_range, last_row_about
 from tracker.presenters.entries.form import FormKind
-from tracker.presenters.looms import LoomsState, build_looms_state, deletion_trouble, looms_text
+from tracker.presenters.looms import LoomsState, begin_on, build_looms_state, deletion_trouble, looms_text
 from tracker.words import day
 
 TODAY = date(2026, 11, 13)
@@ -220,6 +220,31 @@ def test_the_text_tells_what_the_page_does() -> None:
         "Seats from the left, as on 7 November: 1 Ann, 2 Bo, 3 empty",
     ):
         assert words in text
+
+
+def test_the_text_names_a_shared_warp_and_a_free_loom() -> None:
+    first, second = on_one_warp(woven(), waiting(date(2027, 6, 1)))
+    free = Loom(id="free", name="The old one", seats=1)
+    lines = looms_text(state_of(first, second, looms=(WIDE, free))).splitlines()
+    assert lines[0] == "2 looms, 1 free"
+    assert any(line.startswith("  Little field and Runner on one warp of ") for line in lines)
+    assert any(
+        line.startswith("  Runner: begins when Little field is done, 200 rows, to begin 1 June 2027")
+        for line in lines
+    )
+    assert lines[-2:] == ["The old one (upright, fixed beams, 1 seat)", "  Free"]
+
+
+def test_a_plan_can_be_moved_to_another_first_day() -> None:
+    assert begin_on(rugs.plan(), date(2027, 3, 4)) == rugs.plan(start_day=date(2027, 3, 4))
+
+
+def test_more_weavers_than_seats_all_have_one_and_who_left_the_book_is_somebody() -> None:
+    book = replace(woven(), weavers=woven().weavers[:1])
+    (card,) = state_of(book, looms=(replace(WIDE, seats=1),)).cards
+    assert [(seat.number, seat.name, seat.weaver_id) for seat in card.seats] == [
+        ("1", "Ann", "ann"), ("2", "somebody", "bo"),
+    ]  # fmt: skip
 
 
 def test_a_loom_is_not_deleted_while_a_rug_lies_on_it() -> None:

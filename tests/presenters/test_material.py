@@ -15,7 +15,17 @@ from tracker.domain.winding import ball_line
 from tracker.forecast.outlook import outlook
 from tracker.presenters.material import build_material_state, shared_balls_words, work_words
 from tracker.presenters.preparation import CheckLine, build_preparation_state, one_more, preparation_form
-from tracker.presenters.shopping import build_shopping_state, lot_form
+from tracker.presenters.shopping import (
+    LEAST_SETTING,
+    SKEIN_SETTING,
+    all_bought_question,
+    all_bought_words,
+    build_shopping_state,
+    build_sold_state,
+    lot_form,
+    sold_settings,
+    sold_words,
+)
 from tracker.reports.text_form import plan_text, plan_values
 
 
@@ -154,6 +164,28 @@ def test_the_form_of_a_purchase_is_filled_in_from_the_list() -> None:
     assert form.answers["mass_g"] == order.order_g
     assert form.answers["dyer"] == "Valley"
     assert form.answers["price"] == pytest.approx(order.order_g * 0.04)
+
+
+def test_before_all_is_entered_as_bought_it_is_asked_and_then_said() -> None:
+    words = words_of(book())
+    assert all_bought_question(words) == f"{words.headline}: bought as listed, today?"
+    assert all_bought_words((lot(mass_g=250.0),)) == "1 yarn bought, 250 g. Tap it to note its dye lot."
+    assert all_bought_words((lot(mass_g=250.0), lot(mass_g=1000.0))) == (
+        "2 yarns bought, 1.25 kg. Tap one to note its dye lot."
+    )
+    none = lot_form(
+        book(lots=(lot(mass_g=5000.0),)), material_plan(book(lots=(lot(mass_g=5000.0),))), None, "red", TODAY
+    )
+    assert none.answers.get("mass_g") is None
+    sold = build_sold_state(500, None)
+    assert (sold.skein.answer, sold.least.answer, sold.can_save) == ("500 g", "none", True)
+    assert not build_sold_state(None, 250).can_save
+    assert (build_sold_state(None, 250).skein.answer, build_sold_state(None, 250).least.answer) == (
+        "not said",
+        "250 g",
+    )
+    assert sold_settings(500, None) == {SKEIN_SETTING: 500, LEAST_SETTING: 0}
+    assert (sold_words(1), sold_words(2)) == ("Yarn is sold by the gram.", "Yarn is sold in skeins of 2 g.")
 
 
 def test_everything_bought_says_so() -> None:

@@ -1,18 +1,18 @@
 """The rug's picture grows from its first row: true colours below, pale above."""
 
+from dataclasses import replace
+
 import numpy as np
 
 from tests.presenters.rugs import book, plan, session, yarns
 from tracker.domain.rug import Cartoon
-from tracker.presenters.picture import rug_picture
+from tracker.presenters.picture import cell_colours, rug_picture
 
 
 def with_cartoon(rows_woven: int):
     cells = np.zeros((200, 100), dtype=np.uint8)
     cells[:, 50:] = 1
     red, blue, weft = yarns()
-    from dataclasses import replace
-
     return book(
         session(1, rows_woven),
         cartoon=Cartoon(id="c", rug_id="rug", cells=cells, palette=("#111111", "#222222")),
@@ -46,6 +46,43 @@ def test_a_large_cartoon_is_thinned_for_the_screen() -> None:
     assert max(picture.shape) <= 1200
     assert (picture[: picture.shape[0] // 2] == 0x11).all()
     assert (picture[picture.shape[0] // 2 + 1 :] > 0x11).all()
+
+
+def test_a_longer_side_of_1200_knots_is_drawn_knot_by_knot_and_the_row_begun_too() -> None:
+    cells = np.zeros((1200, 10), dtype=np.uint8)
+    rug = book(
+        session(1, 600, begun_knots=5),
+        plan=plan(knots_across=10, rows=1200),
+        cartoon=Cartoon(id="c", rug_id="rug", cells=cells, palette=("#111111",)),
+    )
+    picture = rug_picture(rug)
+    assert picture.shape == (1200, 10, 3)
+    assert (picture[600, :5] == 0x11).all()
+    assert (picture[600, 5:] > 0x11).all()
+    # Thinned to every second row: the row begun is one of those drawn, and half of its knots are tied.
+    thinned = rug_picture(rug, longest=600)
+    assert thinned.shape == (600, 5, 3)
+    assert (thinned[299] == 0x11).all()
+    assert [bool((knot == 0x11).all()) for knot in thinned[300]] == [True, True, False, False, False]
+    # After 601 rows the row begun is one of those left out.
+    odd = rug_picture(replace(rug, sessions=(session(1, 601, begun_knots=5),)), longest=600)
+    assert (odd[300] == 0x11).all()
+    assert (odd[301] > 0x11).all()
+
+
+def test_a_woven_rug_and_one_unpicked_to_the_beam_are_drawn() -> None:
+    assert (rug_picture(with_cartoon(200), ground="#FFFFFF")[199, 0] == (0x9C, 0x2F, 0x25)).all()
+    bare = rug_picture(with_cartoon(0), ground="#FFFFFF")
+    assert (bare[0] > 0x80).any()
+    assert not (bare[:, 0] == (0x9C, 0x2F, 0x25)).all(axis=-1).any()
+
+
+def test_a_colour_of_the_paper_that_no_yarn_knots_is_shown_as_it_is() -> None:
+    red, _blue, weft = yarns()
+    rug = replace(
+        with_cartoon(60), yarns=(replace(red, cartoon_values=(0, 2, 7)), replace(weft, cartoon_values=(1,)))
+    )
+    assert cell_colours(rug).tolist() == [[0x9C, 0x2F, 0x25], [0x22, 0x22, 0x22]]
 
 
 def test_without_a_cartoon_the_bare_rug_grows_row_by_row() -> None:

@@ -36,6 +36,7 @@ from tracker.presenters.plan.looms import (
 from tracker.presenters.plan.records import to_plan
 from tracker.presenters.preparation import build_preparation_state
 from tracker.presenters.shopping import build_shopping_state
+from tracker.presenters.warp_words import buying_words, shared_warp_words
 from tracker.reports.text_form import as_text, plan_text
 from tracker.words import length, mass
 
@@ -236,6 +237,29 @@ def test_the_warp_is_mounted_once_with_the_first_rug_and_is_then_in_both() -> No
     assert warp_lines(first) == ["mounted"]
     for book in (first, second):
         assert is_in_rug(book, book.yarns_of(Role.WARP)[0])
+
+
+def test_the_paragraph_on_a_shared_warp_in_full() -> None:
+    first, second = two()
+    shared = material_plan(first).shared_warp
+    assert shared is not None
+    whole, one, other = (mass(grams) for grams in (shared.mass_g, *(part.mass_g for part in shared.parts)))
+    on = f"Little field and Runner on one warp of {length(shared.length_cm)}, one behind the other. "
+    need = f"The whole warp needs {whole}: Little field {one} and Runner {other}. What the loom keeps is counted once. "
+    assert shared_warp_words(shared, "rug") == f"{on}{need}It is mounted once for all of them: 208 threads."
+    begins = " It begins when Little field is done."
+    assert shared_warp_words(shared, "next") == (
+        f"{on}{need}It is mounted once for all of them, with Little field: 208 threads.{begins}"
+    )
+    assert f"one warp of {length(shared.length_cm, 'inch')}, " in shared_warp_words(shared, "rug", "inch")
+    done = Preparation(id="p", rug_id="rug", day=TODAY, kind=PreparationKind.WARP)
+    mounted = sharing(replace(first, preparations=(done,)), second)
+    shared = material_plan(mounted[1]).shared_warp
+    assert shared is not None
+    assert shared_warp_words(shared, "next") == f"{on}{need}It is mounted.{begins}"
+    assert buying_words(shared, "next") == (
+        f"Its part of one warp of {whole}; the rest is on the list of Little field, buy it of the same yarn."
+    )
 
 
 def test_the_guide_measures_off_the_whole_warp() -> None:

@@ -225,6 +225,10 @@ def test_with_a_cartoon_a_yarn_has_the_share_that_was_counted() -> None:
     red, blue = view.yarn_cards(counted, Role.PILE, {})
     assert (red.amount, red.note) == ("100 %", "100 knots · R 600 tex")
     assert (blue.amount, blue.note) == ("not in the cartoon", "0 knots · R 600 tex")
+    single = form(cartoon=replace(cartoon, shades=(("#111111", 99), ("#222222", 1))))
+    single = with_yarn(with_yarn(single, "red", shades=("#111111",)), "blue", shades=("#222222",), count="")
+    red, blue = view.yarn_cards(single, Role.PILE, {})
+    assert (red.amount, blue.amount, blue.note) == ("99 %", "1 %", "1 knot")
 
 
 def yarn(**changes: object) -> YarnForm:

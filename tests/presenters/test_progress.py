@@ -133,6 +133,97 @@ def test_pace_leaves_out_what_has_no_rows_or_no_hours() -> None:
     assert [y for _x, y in chart.trend] == [0.75, 0.75, 0.75]
 
 
+def test_the_week_in_full() -> None:
+    # Monday 2 to Sunday 8 November: 3 h and 1.5 h on the Monday, 4 h on the Friday, half an hour on the Sunday.
+    rug = book(
+        session(1, 5, 3.0), replace(session(1, 2, 1.5), id="again"), session(5, 6, 4.0), session(7, 1, 0.5)
+    )
+    chart = progress.hours_by_weekday(rug)
+    assert [(point.x, point.y, point.words, point.figure) for point in chart.points] == [
+        (0.0, 4.5, "Monday: 4.5 h on average (1 day woven)", "4.5"),
+        (1.0, 0.0, "Tuesday: 0 h on average", ""),
+        (2.0, 0.0, "Wednesday: 0 h on average", ""),
+        (3.0, 0.0, "Thursday: 0 h on average", ""),
+        (4.0, 4.0, "Friday: 4 h on average (1 day woven)", "4"),
+        (5.0, 0.0, "Saturday: 0 h on average", ""),
+        (6.0, 0.5, "Sunday: 0.5 h on average (1 day woven)", "0.5"),
+    ]
+    assert (chart.title, chart.kind, chart.summary, chart.x_range) == (
+        "Hours by weekday", "bars", "9 h a week, most on Monday.", (-0.5, 6.5),
+    )  # fmt: skip
+    assert chart.y_range == (0.0, pytest.approx(4.5 * 1.08))
+    assert chart.y_ticks == ((0.0, "0"), (1.0, "1"), (2.0, "2"), (3.0, "3"), (4.0, "4"))
+    assert [words for _at, words in chart.x_ticks] == ["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"]
+    # From Sunday on the same days stand in another order: a Friday is the sixth of a week.
+    sunday = progress.hours_by_weekday(rug, 6)
+    assert [point.y for point in sunday.points] == [0.5, 4.5, 0.0, 0.0, 0.0, 4.0, 0.0]
+    # Three days are no week: what was woven in them is said as it is.
+    short = progress.hours_by_weekday(book(session(1, 5, 3.0), session(3, 2, 1.0)))
+    assert short.summary == "4 h a week, most on Monday."
+
+
+def test_the_weeks_and_the_pace_in_full() -> None:
+    rug = book(session(1, 5, 2.5), session(8, 1, 1.0), session(9, 2, 1.5), session(22, 4, 2.0))
+    chart = progress.weeks_chart(rug, TODAY)
+    assert (chart.title, chart.kind, chart.hint) == ("Rows by week", "bars", "")
+    assert [(point.words, point.figure) for point in chart.points] == [
+        ("Week of 2 Nov: 5 rows", "5"), ("Week of 9 Nov: 3 rows", "3"), ("Week of 16 Nov: 0 rows", "0"),
+        ("Week of 23 Nov: 4 rows", "4"),
+    ]  # fmt: skip
+    # The week of today is not over: of 5, 3 and 0 the middle.
+    assert chart.summary == "3 rows in a usual week."
+    first = float(date(2026, 11, 2).toordinal())
+    assert chart.x_range == (first - 3.5, first + 21 + 3.5)
+    assert [words for _at, words in chart.x_ticks] == ["2 Nov", "9 Nov", "16 Nov", "23 Nov"]
+    one = progress.weeks_chart(book(session(1, 1)), date(2026, 11, 3))
+    assert (one.summary, one.points[0].words) == ("1 row in a usual week.", "Week of 2 Nov: 1 row")
+    many = progress.weeks_chart(book(session(1, 1), session(2, 1, day=date(2027, 1, 11))), date(2027, 1, 12))
+    # Eleven weeks: every third is named, the last among them.
+    assert [words for _at, words in many.x_ticks] == ["9 Nov", "30 Nov", "21 Dec", "11 Jan"]
+    pace = progress.pace(rug, TODAY)
+    assert (pace.title, pace.kind) == ("Hours a row", "dots")
+    assert [point.words for point in pace.points] == [
+        "2 Nov: 30 min a row (5 rows in 2.5 h)", "9 Nov: 1 h a row (1 row in 1 h)", "10 Nov: 45 min a row (2 rows in 1.5 h)",
+        "23 Nov: 30 min a row (4 rows in 2 h)",
+    ]  # fmt: skip
+    assert pace.summary == "38 min a row lately; 38 min at the beginning."
+    assert pace.x_range == (first, float(date(2026, 11, 23).toordinal()))
+    assert pace.y_ticks[:2] == ((0.0, "0 min"), (0.5, "30 min"))
+    same_day = progress.pace(book(session(1, 5, 2.5), replace(session(1, 1, 1.0), id="b")), TODAY)
+    assert same_day.x_range == (first, first + 1)
+
+
+def test_a_way_that_did_not_move_and_the_day_it_ended_in() -> None:
+    past = [
+        progress.PastDate(
+            date(2026, 11, 2 + 7 * at), date(2026, 12, 10), date(2026, 12, 20), date(2027, 1, 20)
+        )
+        for at in range(2)
+    ]
+    chart = progress.date_chart(past, None)
+    assert (chart.title, chart.kind, chart.summary, chart.guide) == (
+        "How the date has moved", "line", "The same day as after the first session.", None,
+    )  # fmt: skip
+    # 10 December to 20 January are 41 days; a sixteenth of them is left free below and above.
+    assert chart.y_range == (date(2026, 12, 8).toordinal(), date(2027, 1, 22).toordinal())
+    assert chart.x_range == (date(2026, 11, 2).toordinal(), date(2026, 11, 9).toordinal())
+    woven = progress.date_chart(past, date(2026, 12, 24), date(2027, 3, 1))
+    assert woven.guide == (date(2027, 3, 1).toordinal(), "woven 1 Mar 2027")
+    assert woven.y_range[1] == date(2027, 3, 1).toordinal() + 5
+    later = [past[0], replace(past[1], middle=date(2026, 12, 21))]
+    assert progress.date_chart(later, None).summary == "1 day later than after the first session."
+    sooner = [past[0], replace(past[1], middle=date(2026, 12, 19))]
+    assert progress.date_chart(sooner, None).summary == "1 day sooner than after the first session."
+
+
+def test_scales_too_small_or_too_long_to_divide_still_have_ends() -> None:
+    assert progress.even_ticks(0.3, 0.3) == (0.3,)
+    assert progress.day_ticks(date(1700, 1, 1), date(2026, 1, 1)) == (date(1700, 1, 1), date(2026, 1, 1))
+    # Sixty days are marked by Mondays, a day more by months.
+    assert progress.day_ticks(date(2026, 9, 28), date(2026, 11, 27))[0] == date(2026, 9, 28)
+    assert progress.day_ticks(date(2026, 9, 28), date(2026, 11, 28)) == (date(2026, 10, 1), date(2026, 11, 1))
+
+
 @pytest.mark.parametrize(
     "chart",
     [progress.weeks_chart(book(), TODAY), progress.hours_by_weekday(book()), progress.pace(book(), TODAY)],

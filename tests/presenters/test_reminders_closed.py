@@ -9,7 +9,7 @@ from tests.presenters.rugs import book, plan, session
 from tests.presenters.test_yarn_page import answer
 from tracker.domain.rug import DaysOff, RugStage
 from tracker.presenters import timer
-from tracker.presenters.reminders import build_reminders, usual_time
+from tracker.presenters.reminders import BREAK_USEFUL, build_reminders, usual_time
 
 WEDNESDAY = date(2026, 11, 25)
 
@@ -75,6 +75,50 @@ def test_an_order_is_due_in_the_morning_of_its_day_and_says_what_to_order() -> N
     assert "Madder" in order.words
     assert "500 g" in order.words
     assert reminders(rug, yarns=(replace(answer(), order_g=0.0),)) == ()
+
+
+def test_each_reminder_in_full() -> None:
+    rug = book(session(10, 5))
+    noon = at("12:00")
+    told = build_reminders(
+        rug, None, timer.start(at("11:50").replace(tzinfo=UTC)), now_utc=noon.replace(tzinfo=UTC), now=noon, break_minutes=45
+    )  # fmt: skip
+    by_kind = {one.kind: one for one in reversed(told)}
+    assert {
+        kind: (one.channel, one.title, one.words, one.page, one.rug_id, one.due, one.until)
+        for kind, one in by_kind.items()
+    } == {
+        "break": ("Breaks while the timer runs", "Time for a break", "Stand up, look into the distance, let your hands rest.",
+                  "loom", by_kind["break"].rug_id, at("12:35"), at("12:35") + BREAK_USEFUL),
+        "session": ("Sessions not written down", "Did you weave today?",
+                    "Nothing of Little field is written down for today yet.", "session", "rug", at("20:30"), at("23:59")),
+        "copy": ("A copy away from this phone", "Give your book a second home",
+                 "What was written down lately lies on this phone only. Give or save a file with the book.", "sync", "rug",
+                 at("09:00", date(2026, 12, 2)), at("23:59", date(2026, 12, 2))),
+    }  # fmt: skip
+
+
+def test_yarn_is_ordered_until_its_day_at_nine_and_only_what_the_plan_still_has() -> None:
+    rug = book(plan=plan(weekdays=()))
+    today = answer(order_by=WEDNESDAY)
+    (order,) = reminders(rug, now="08:59", yarns=(today,))
+    assert (order.kind, order.channel, order.title, order.rug_id) == (
+        "order",
+        "Yarn to order",
+        "Yarn to order today",
+        "rug",
+    )
+    assert (order.due, order.until) == (at("09:00"), at("23:59"))
+    assert order.words.startswith("Madder: ")
+    assert reminders(rug, now="09:00", yarns=(today,)) == ()
+    assert reminders(rug, yarns=(answer("gone", order_by=date(2026, 12, 4)),)) == ()
+    assert reminders(rug, yarns=(replace(today, order_by=None),)) == ()
+    # Of two days the earlier one is told first, of one day each yarn on a line.
+    later = answer("blue", order_by=date(2026, 12, 5))
+    two = reminders(rug, yarns=(later, answer(order_by=date(2026, 12, 4)), replace(later, yarn_id="weft")))
+    assert [(one.due.day, [line.split(":")[0] for line in one.words.splitlines()]) for one in two] == [
+        (4, ["Madder"]), (5, ["Indigo", "Ground weft"]),
+    ]  # fmt: skip
 
 
 def test_two_yarns_of_one_day_make_one_reminder() -> None:

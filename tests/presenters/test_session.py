@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from tests.presenters.rugs import book, plan, session
 from tests.today import TODAY
 from tracker.domain.errors import BadEntry
+from tracker.domain.lot_change import LotChange
 from tracker.domain.rug import Hold, Measurement
 from tracker.domain.work import planned_weaving_hours
 from tracker.presenters import session as session_page
@@ -71,6 +72,172 @@ def test_no_more_rows_can_be_unpicked_than_are_on_the_loom() -> None:
     with pytest.raises(BadEntry, match="only 4 rows on the loom"):
         session_page.to_session(form, rug, TODAY)
     assert session_page.to_session(replace(form, rows=-4), rug, TODAY).rows == -4
+
+
+@pytest.mark.parametrize(
+    ("woven", "changes", "sentence"),
+    [
+        (199, {"rows": 2}, "The rug has only 1 row to go. Take fewer rows, or change the rug's length in its plan."),
+        (1, {"rows": -2}, "There is only 1 row on the loom to unpick. Unpick at most that."),
+        (4, {"rows": 1, "hours": 24.5},
+         "A day has 24 hours. Give the hours at the loom, such as 2.5, or leave them open."),
+        (4, {"rows": 1, "note": "x" * 2001}, "The note is longer than 2,000 characters. Shorten it a little."),
+        (4, {"rows": 1, "begun_knots": 100}, "A row of this rug has 100 knots. Count a whole row as a row."),
+        (190, {"rows": 10, "begun_knots": 1}, "With these rows every row is woven. Take the part of a row out."),
+        (4, {"rows": 0, "hours": 0.0, "note": "  "},
+         "Nothing is entered yet. Tap the rows you finished, or the yarn you used up."),
+    ],
+)  # fmt: skip
+def test_each_refusal_says_what_to_do(woven: int, changes: dict, sentence: str) -> None:
+    rug = book(session(1, woven))
+    with pytest.raises(BadEntry) as refused:
+        session_page.to_session(replace(session_page.blank_form(rug, TODAY), **changes), rug, TODAY)
+    assert refused.value.sentence == sentence
+
+
+def test_what_just_fits_is_taken() -> None:
+    rug = book(session(1, 190))
+    form = replace(
+        session_page.blank_form(rug, TODAY), rows=9, hours=24.0, note=" " + "x" * 1999, begun_knots=99
+    )
+    taken = session_page.to_session(form, rug, TODAY)
+    assert (taken.rows, taken.hours, taken.note, taken.begun_knots) == (9, 24.0, "x" * 1999, 99)
+    only_note = replace(session_page.blank_form(rug, TODAY), note="warp mended")
+    assert session_page.to_session(only_note, rug, TODAY).note == "warp mended"
+
+
+def test_a_changed_session_that_leaves_fewer_rows_plans_a_change_of_dye_lot_again() -> None:
+    done = LotChange(id="c", rug_id="rug", yarn_id="red", lot_id="l", day=TODAY, row=16, done_day=TODAY)
+    rug = book(session(1, 10), session(2, 10), lot_changes=(done,))
+    fewer = replace(rug.sessions[1], rows=4)
+    # Of 14 rows the 15th comes next: a lot opened in it would stand.
+    (again,) = session_page.lots_again(rug, fewer)
+    assert again == replace(done, done_day=None)
+    assert session_page.lots_again(rug, replace(fewer, rows=5)) == ()
+    assert session_page.lots_again(rug, rug.sessions[1]) == ()
+    assert session_page.lots_again(rug, replace(rug.sessions[1], rows=12)) == ()
+
+
+def test_a_rug_s_first_evening_starts_with_who_sat_last_at_its_loom_and_shares_the_width() -> None:
+    first = session_page.blank_form(book(sat_before=("bo", "gone", "ann")), TODAY, timer_hours=1.5)
+    assert (first.weavers, first.places) == (("bo", "ann"), (("bo", 1, 50), ("ann", 51, 100)))
+    assert (first.hours, first.hours_said) == (1.5, True)
+    alone = session_page.blank_form(book(), TODAY)
+    assert (alone.weavers, alone.places, alone.hours_said) == (("ann",), (), False)
+    narrow = session_page.blank_form(book(plan=plan(knots_across=1), sat_before=("bo", "ann")), TODAY)
+    assert narrow.places == ()
+
+
+def test_who_is_tapped_sits_where_told_else_where_the_balls_say_else_as_last_time() -> None:
+    halves, thirds = (("ann", 1, 50), ("bo", 51, 100)), (("ann", 1, 30), ("bo", 31, 100))
+    told = session(1, 4, weavers=("ann", "bo"), places=halves, ahead=(("bo", 2),))
+    rug = book(told)
+    blank = replace(session_page.blank_form(rug, TODAY), weavers=("ann",), places=(), ahead=())
+    both = session_page.with_weavers(blank, rug, ("ann", "bo"))
+    assert (both.weavers, both.places, both.ahead) == (("ann", "bo"), halves, (("bo", 2),))
+    set_for_balls = session_page.with_weavers(blank, rug, ("ann", "bo"), thirds)
+    assert (set_for_balls.places, set_for_balls.ahead) == (thirds, ())
+    # A slip of the finger: Bo is tapped out and in again.
+    out = session_page.with_weavers(set_for_balls, rug, ("ann",))
+    assert (out.weavers, out.places) == (("ann",), thirds)
+    assert session_page.with_weavers(out, rug, ("ann", "bo")).places == thirds
+    assert session_page.with_seats(both, rug, thirds).places == thirds
+    assert session_page.with_seats(both, rug, thirds).ahead == ()
+    assert session_page.with_seats(both, rug, halves) is both
+    assert session_page.with_seats(out, rug, halves) is out
+
+
+def test_nobody_stands_higher_than_the_last_row_and_who_left_stands_nowhere() -> None:
+    halves = (("ann", 1, 50), ("bo", 51, 100))
+    rug = book(session(1, 190))
+    form = replace(
+        session_page.blank_form(rug, TODAY), rows=7, weavers=("ann", "bo"), places=halves,
+        ahead=(("bo", 5), ("ann", 0), ("gone", 2)),
+    )  # fmt: skip
+    assert session_page.places_said(form, rug) == (halves, (("bo", 3),))
+    assert session_page.places_said(replace(form, rows=10), rug) == (halves, ())
+    assert session_page.places_said(replace(form, rows=12), rug) == (halves, ())
+    assert session_page.places_said(replace(form, weavers=("ann",)), rug) == ((), ())
+    assert session_page.places_to_change(replace(form, places=()), rug) == (halves, ())
+    assert session_page.places_to_change(form, rug) == (halves, (("bo", 3),))
+
+
+def test_the_page_in_full() -> None:
+    rug = book(session(1, 40, begun_knots=30))
+    form = replace(
+        session_page.blank_form(rug, TODAY), day=TODAY - timedelta(days=1), hours=2.25, note="warp mended"
+    )
+    state = session_page.build_session_state(form.with_used("red", 1.5), rug, TODAY, waited=True)
+    assert (state.day, state.hours, state.hours_value, state.note) == (
+        "yesterday",
+        "2.25",
+        2.25,
+        "warp mended",
+    )
+    assert state.rows_after == "then row 40 and 30 knots"
+    assert state.waiting == "Not saved yet: the session of 24 November."
+    assert [(line.yarn_id, line.number, line.name, line.swatch, line.count) for line in state.balls] == [
+        ("red", "1", "Madder", "#9C2F25", 1.5), ("blue", "2", "Indigo", "#27406B", 0.0),
+    ]  # fmt: skip
+    assert state.weavers == (("ann", "Ann", True), ("bo", "Bo", False))
+    assert (state.team, state.places, state.places_words) == (False, (), "Who sits where? Tap to say.")
+    assert (state.half, state.begun, state.begun_label, state.begun_shown) == (
+        50,
+        None,
+        "Part of row 41",
+        "Knots",
+    )
+    assert state.can_save
+    assert not session_page.build_session_state(form, rug, TODAY).can_save
+    assert session_page.build_session_state(form, rug, TODAY, correcting=True).can_save
+    assert session_page.build_session_state(form, rug, TODAY, correcting=True, waited=True).waiting == ""
+    older = replace(form, day=TODAY - timedelta(days=9), hours=None, begun_knots=1)
+    state = session_page.build_session_state(older, rug, TODAY)
+    assert (state.day, state.hours, state.hours_value, state.begun_shown) == (
+        "16 November",
+        "not given",
+        0.0,
+        "1 knot",
+    )
+    assert state.rows_after == "then row 40 and 1 knot"
+    assert session_page.build_session_state(replace(form, rows=160), rug, TODAY).begun_label == ""
+    half = session_page.build_session_state(replace(form, rows=2, begun_knots=50), rug, TODAY)
+    assert (half.begun_shown, half.begun_label, half.rows_after) == (
+        "Knots",
+        "Part of row 43",
+        "then row 42 and 50 knots",
+    )
+
+
+def test_the_title_names_the_rug_where_there_are_several() -> None:
+    assert session_page.title_of(plan(), 1, False) == "Session"
+    assert session_page.title_of(plan(), 2, True) == "Correct the session: Little field"
+
+
+def test_what_was_saved_is_said() -> None:
+    def said(rows: int, **changes) -> str:
+        return session_page.saved_words(session(1, rows, **changes), correcting=False)
+
+    assert [said(1), said(12), said(-1), said(-3), said(0)] == [
+        "1 row saved", "12 rows saved", "1 row unpicked", "3 rows unpicked", "Yarn saved",
+    ]  # fmt: skip
+    assert said(0, begun_knots=20) == "Saved"
+    assert session_page.saved_words(session(1, 3), correcting=True) == "Session corrected"
+
+
+def test_many_times_the_usual_rows_are_asked_about() -> None:
+    rug = book(session(1, 4), session(2, 4), session(3, 4))
+
+    def asked(rows: int, of=rug) -> int | None:
+        return session_page.unlikely_rows(replace(session_page.blank_form(of, TODAY), rows=rows), of)
+
+    # Four times the usual four, and ten more than it.
+    assert (asked(15), asked(16), asked(17)) == (None, 4, 4)
+    small = book(session(1, 2), session(2, 2), session(3, 2))
+    assert (asked(11, small), asked(12, small)) == (None, 2)
+    assert asked(100, book(session(1, 4), session(2, 4))) is None
+    own = replace(session_page.form_of(rug.sessions[2]), rows=40)
+    assert session_page.unlikely_rows(own, rug) is None, "two others are too few"
 
 
 def test_correcting_a_session_counts_the_others_only() -> None:

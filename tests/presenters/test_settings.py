@@ -10,7 +10,15 @@ import pytest
 
 from tracker import theme
 from tracker.domain.rug import KnotKind, SizeMeasure
+from tracker.presenters.costs import CURRENCY
+from tracker.presenters.entries.damp import MEASURED_DAMP
+from tracker.presenters.entries.form import FormKind
+from tracker.presenters.guide import GuideStage
 from tracker.presenters.home_state import NEXT_ICONS, YarnTone
+from tracker.presenters.mending import DOUBTS
+from tracker.presenters.picture import MIRRORED
+from tracker.presenters.places import SEATS
+from tracker.presenters.reminders import GIVEN
 from tracker.presenters.settings import (
     BREAK_MINUTES,
     COUNTRIES,
@@ -21,7 +29,14 @@ from tracker.presenters.settings import (
     country_name,
 )
 from tracker.presenters.shades import free_shade, parts_of, shades
-from tracker.presenters.shopping import build_sold_state, sold_settings, sold_words
+from tracker.presenters.shopping import (
+    LEAST_SETTING,
+    SKEIN_SETTING,
+    build_sold_state,
+    sold_settings,
+    sold_words,
+)
+from tracker.presenters.sync import SUFFIX
 from tracker.presenters.trade_words import (
     fibre_words,
     knot_kind_name,
@@ -104,6 +119,35 @@ def test_every_tone_of_a_yarn_is_a_colour_of_the_theme_and_every_next_page_has_i
 
 
 # --- shades
+
+
+def test_the_sheet_begins_with_what_is_undyed_and_goes_round_the_dyes() -> None:
+    # Our own reading of the dyes: a changed digit would be another colour beside its name, and in every plan made since.
+    assert [(shade.name, shade.colour) for shade in shades()] == [
+        ("Ivory", "#EFE6D2"), ("Camel", "#C29A6B"), ("Grey wool", "#9A928A"), ("Walnut", "#5B4130"), ("Black wool", "#2A211C"),
+        ("Oak", "#8A6A45"), ("Madder", "#9B2F25"), ("Deep madder", "#6E2320"), ("Brick", "#B9502B"), ("Rose", "#C4736A"),
+        ("Crimson", "#8E2345"), ("Plum", "#553047"), ("Weld", "#D9B23A"), ("Pale weld", "#E6D084"), ("Onion skin", "#B4702E"),
+        ("Pomegranate", "#A08434"), ("Leaf green", "#4D6A3A"), ("Moss", "#7B7F3F"), ("Sage", "#9BA583"),
+        ("Dark green", "#2C4432"), ("Sea green", "#2F6663"), ("Indigo", "#24406B"), ("Night blue", "#18263F"),
+        ("Sky", "#6E93B5"), ("Mist", "#AFC2CB"),
+    ]  # fmt: skip
+
+
+def test_what_a_phone_kept_is_found_again_under_the_same_names() -> None:
+    """Settings, drafts and files of earlier days lie under these words: another one would lose them without a sound."""
+    assert (MIRRORED, DOUBTS, SEATS, GIVEN, CURRENCY) == (
+        "mirrored", "doubted squares", "seats", "book given", "currency",
+    )  # fmt: skip
+    assert (SKEIN_SETTING, LEAST_SETTING) == ("skein_g", "least_purchase_g")
+    assert MEASURED_DAMP == "measured"
+    assert SUFFIX == ".loomside-exchange"
+    assert [stage.value for stage in GuideStage] == [
+        "yarn", "warp", "weave", "cut off", "ends", "wash", "block", "shear", "fringe", "store",
+    ]  # fmt: skip
+    assert [kind.value for kind in FormKind] == [
+        "lot", "lot change", "trim", "hand out", "weighing", "spoilt", "mark", "sample", "ball", "measurement", "preparation",
+        "days off", "photo", "wage", "cost", "pricing", "payment", "loom",
+    ]  # fmt: skip
 
 
 def test_every_shade_of_the_sheet_is_a_colour_of_its_own_that_can_be_mixed_anew() -> None:

@@ -223,6 +223,8 @@ def test_the_page_in_full() -> None:
         ("red", "1", "Madder", "#9C2F25"), ("blue", "2", "Indigo", "#27406B"), ("weft", "", "Ground weft", "#C8B89A"),
     ]  # fmt: skip
     assert state.lines[2].lost == "used again"
+    one_knot = unpick.build_unpick_state(form, book(session(1, 20, begun_knots=1)), TODAY)
+    assert one_knot.span == "to row 21, of which 1 knot is tied"
     later = replace(form, day=TODAY - timedelta(days=1), hours=None)
     whole = unpick.build_unpick_state(later, book(session(1, 20)), TODAY)
     assert (whole.day, whole.hours, whole.span) == ("yesterday", "not given", "to row 20, the last one woven")

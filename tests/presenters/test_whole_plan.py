@@ -232,6 +232,23 @@ def test_slow_winding_for_another_rug_makes_this_one_take_longer() -> None:
     assert slow.preparation.hours_all > quick.preparation.hours_all
 
 
+def test_what_the_other_rugs_taught_of_the_pace_is_asked_for_the_rug_in_hand_and_counts() -> None:
+    asked: list[str] = []
+
+    class Taught2(FakeDesk):
+        def taught_pace(self, rug_id: str) -> Taught:
+            asked.append(rug_id)
+            # Slower by e: a knot takes longer than the plan says.
+            return Taught(rate=-4.0, rate_weight=1.0, rugs=2)
+
+    taught, untaught = WholePlan().of(Taught2(book(), other())), WholePlan().of(FakeDesk(book(), other()))
+    assert asked == ["rug"]
+    assert taught is not None
+    assert untaught is not None
+    assert taught.taught.rugs == 2
+    assert taught.knots_per_hour != untaught.knots_per_hour
+
+
 def test_the_rug_in_hand_is_not_read_twice_and_a_book_that_cannot_be_read_costs_only_the_learning() -> None:
     desk = FakeDesk(book(), other(wound(2.0)))
     assert preparations_elsewhere(desk, desk.rug.plan.id) == (wound(2.0),)

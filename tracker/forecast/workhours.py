@@ -170,7 +170,6 @@ def _runs(known: np.ndarray, value: np.ndarray, middle: float, step: int) -> tup
     climb = np.concatenate(
         [np.zeros((3, 1)), np.cumsum([known, known * value, known * value**2], axis=1)], axis=1
     )
-    logs = np.concatenate([[0.0], np.cumsum(0.5 * np.log(np.maximum(known, 1e-12)) * (known > 0))])
     start, end = np.triu_indices(blocks, 0)
     info, first, second = climb[:, end + 1] - climb[:, start]
     before = np.where(climb[0, start] > 0, climb[1, start] / np.maximum(climb[0, start], 1e-12), middle)
@@ -178,9 +177,8 @@ def _runs(known: np.ndarray, value: np.ndarray, middle: float, step: int) -> tup
     shifted = second - 2.0 * before * first + before**2 * info
     quadratic = shifted - (first - before * info) ** 2 / (info + prior)
     table = np.zeros((blocks, blocks + 1))
-    table[start, end + 1] = (
-        -0.5 * quadratic + 0.5 * np.log(prior / (prior + info)) + logs[end + 1] - logs[start]
-    )
+    # What a block says by itself is the same for every run that holds it, and weighs none against another.
+    table[start, end + 1] = -0.5 * quadratic + 0.5 * np.log(prior / (prior + info))
     weight = run_weights(table, min(7.0 * step / priors.HABIT_CHANGE_DAYS, 0.5))
     best = np.sort(np.argsort(weight)[::-1][:MOST_RUNS])
     return weight[best] / weight[best].sum(), best

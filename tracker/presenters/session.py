@@ -478,7 +478,9 @@ def build_session_state(
         else ""
     )
     if stands:
-        then = _("then row {row} and {knots} knots").format(row=number(after), knots=number(stands))
+        then = n_("then row {row} and {knots} knot", "then row {row} and {knots} knots", stands).format(
+            row=number(after), knots=number(stands)
+        )
     places, ahead = places_said(form, book)
     parts = place_parts(places, ahead, names_of_weavers(book), across)
     if parts:

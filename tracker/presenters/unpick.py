@@ -353,9 +353,11 @@ def build_unpick_state(form: UnpickForm, book: RugBook, today: date, waiting: bo
     top, begun = _top(_before(form, book))
     span = _("to row {row}, the last one woven").format(row=number(top))
     if begun:
-        span = _("to row {row}, of which {knots} knots are tied").format(
-            row=number(top + 1), knots=number(begun)
-        )
+        span = n_(
+            "to row {row}, of which {knots} knot is tied",
+            "to row {row}, of which {knots} knots are tied",
+            begun,
+        ).format(row=number(top + 1), knots=number(begun))
     empty = ""
     if waiting:
         # They lie above what would be taken out, and the row at the loom goes on from them.

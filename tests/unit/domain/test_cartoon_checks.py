@@ -87,6 +87,40 @@ def bordered(knots_between: int) -> np.ndarray:
     return cells
 
 
+def deep(depth: int, rows: int = 160, between: int = 182) -> np.ndarray:
+    """A border so deep whose bottom repeats every five knots, with two left over, round a plain field."""
+    cells = np.zeros((rows, between + 2 * depth), dtype=np.uint8)
+    motif = np.random.default_rng(7).integers(1, 4, (depth, 5), dtype=np.uint8)
+    cells[:depth, depth : depth + between] = np.tile(motif, (1, between // 5 + 1))[:, :between]
+    return cells
+
+
+def sides(cells: np.ndarray) -> list[tuple[str, int, int]]:
+    return [(found.side, found.repeat, found.left_over) for found in open_borders(cells)]
+
+
+def test_borders_are_looked_for_from_three_knots_deep_to_forty() -> None:
+    """Shallower ones are lines, deeper ones fields; and none deeper than a third of the rug or a quarter of its side."""
+    for depth in (3, 40):
+        assert ("bottom", 5, 2) in sides(deep(depth))
+    assert ("bottom", 5, 2) not in sides(deep(2))
+    assert ("bottom", 5, 2) not in sides(deep(41))
+    # A third of 30 rows are 10; of 29 none so deep.
+    assert ("bottom", 5, 2) in sides(deep(10, rows=30))
+    assert ("bottom", 5, 2) not in sides(deep(10, rows=29))
+    # 22 knots between corners of eleven are a side of 44, a quarter of which is eleven; of 39 it is nine.
+    assert ("bottom", 5, 2) in sides(deep(11, between=22))
+    assert ("bottom", 5, 2) not in sides(deep(11, between=17))
+
+
+def test_every_side_is_looked_at() -> None:
+    bottom = deep(4, rows=60, between=52)
+    assert sides(bottom) == sides(bottom[::-1].copy()[::-1]) == [("bottom", 5, 2)]
+    assert sides(np.ascontiguousarray(bottom[::-1])) == [("top", 5, 2)]
+    assert sides(np.ascontiguousarray(bottom.T)) == [("left", 5, 2)]
+    assert sides(np.ascontiguousarray(bottom[::-1].T)) == [("right", 5, 2)]
+
+
 def test_a_border_that_comes_out_even_is_not_remarked() -> None:
     assert [found for found in open_borders(bordered(50)) if found.side == "bottom"] == []
 

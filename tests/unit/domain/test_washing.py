@@ -74,6 +74,19 @@ def test_the_rug_finished_last_teaches_the_next_one():
     assert shrinkage_taught((late,), "r2") is None
 
 
+def test_a_shrinkage_is_taught_to_a_tenth_of_a_percent() -> None:
+    # 100 cm came out of the wash 97.8765 cm long: 2.1235 %, which the form shows and takes as 2.1 %.
+    taught = shrinkage_taught((rug(1, date(2026, 1, 5), 97.8765),), "new")
+    assert taught.length_share == 0.021
+    assert shrinkage_taught((rug(1, date(2026, 1, 5), 97.8499),), "new").length_share == 0.022
+
+
+def test_a_rug_not_finished_teaches_only_where_none_is() -> None:
+    open_rug, done = rug(1, None, 95.0, start_day=date(2027, 1, 1)), rug(2, date(2026, 6, 5), 97.9)
+    assert shrinkage_taught((done, open_rug), "new").rug_name == "Rug 2"
+    assert shrinkage_taught((open_rug,), "new").rug_name == "Rug 1"
+
+
 def test_what_no_plan_could_take_is_not_taught():
     assert shrinkage_taught((rug(1, date(2026, 1, 5), 101.0),), "new") is None
     assert shrinkage_taught((rug(1, date(2026, 1, 5), 60.0),), "new") is None

@@ -10,7 +10,9 @@ import pytest
 
 from tracker.domain.as_of import book_as_of
 from tracker.domain.rug import RugBook, RugStage
+from tracker.forecast import held
 from tracker.forecast.answers import Answers
+from tracker.forecast.held import how_it_held
 from tracker.forecast.outlook import outlook
 
 from .books import BOOK, START, weekdays, woven
@@ -66,6 +68,14 @@ def test_a_correction_of_the_earlier_rug_is_told_at_once():
     assert first is not None
     assert second is not None
     assert (second.came - first.came).days == 9
+
+
+def test_of_many_earlier_rugs_the_replays_of_two_are_kept_in_memory():
+    # Each keeps its whole cartoon: a phone has not the room for those of a life's work.
+    taken_off = replace(finished(STEADY), sessions=finished(STEADY).sessions[:2])
+    for number in range(4):
+        how_it_held(replace(taken_off, plan=replace(taken_off.plan, id=f"e{number}")), 1)
+    assert held._replay.cache_info().currsize == 2
 
 
 def test_nothing_is_told_where_there_is_nothing_to_tell():

@@ -20,7 +20,7 @@ from tracker.presenters.entries.form import (
     day_question,
     note_question,
 )
-from tracker.words import _, number
+from tracker.words import _
 
 
 class MarkForm(SmallForm):
@@ -60,8 +60,6 @@ class MarkForm(SmallForm):
     def to_value(self, form: EntryForm, book: RugBook | None, answers: dict[str, Any]) -> CartoonMark:
         if answers["last_knot"] < answers["first_knot"]:
             raise BadEntry(_("The last knot lies before the first one. Change one of them."))
-        if book is not None and answers["row"] > _rows(book):
-            raise BadEntry(_("The rug has {rows} rows. Give one of them.").format(rows=number(_rows(book))))
         return CartoonMark(**form.of_rug, **answers, kind=MarkKind(form.fixed.get("kind", MarkKind.MISTAKE)))
 
 

@@ -422,7 +422,8 @@ def yarn_cards(form: PlanForm, role: Role, wrong: dict[str, str]) -> tuple[Plann
             amount = _("{share} %").format(share=number(100 * knots / total, 1))
             if form.cartoon is not None:
                 amount = percent(knots / total) if knots else _("not in the cartoon")
-            note = _("{knots} knots").format(knots=number(knots * form.tied / total)) + (
+            tied = round(knots * form.tied / total)
+            note = n_("{count} knot", "{count} knots", tied).format(count=number(tied)) + (
                 f" · {yarn.count}" if yarn.count else ""
             )
         elif role is Role.WEFT:
