@@ -8,15 +8,20 @@ from datetime import date
 import pytest
 from kivy.core.window import Window
 from kivy.metrics import dp
+from kivy.uix.behaviors import ButtonBehavior
+from kivy.uix.recyclelayout import RecycleLayout
+from kivy.uix.scrollview import ScrollView
+from kivy.uix.textinput import TextInput
 
 from tests.today import TODAY
 from tests.ui.hand import Finger, everything, shown
 from tests.ui.handed_time import pass_time
+from tests.ui.walk import box_of, cut, visible_part
 from tracker.domain.act import ActKind
 from tracker.domain.rug import RugStage
 from tracker.previews.draw import settle
 from tracker.screens import PAGES
-from tracker.widgets.basics import Key
+from tracker.widgets.basics import Key, rest_at
 
 
 def strip(hand):
@@ -66,23 +71,89 @@ def test_the_strip_leaves_the_main_key_free(open_app, demo) -> None:
     assert hand.app.desk.rug.sessions[-1].rows == 7
 
 
-@pytest.mark.parametrize("size", [(360, 640), (892, 412)])
-def test_the_strip_lies_over_no_key_at_the_foot_of_any_page(open_app, demo, size) -> None:
+def scrolls(hand) -> list[ScrollView]:
+    """What scrolls on the page, with something beyond its edge."""
+    return [
+        w
+        for w in everything(hand.shell.page)
+        if isinstance(w, ScrollView) and shown(w) and w.children and w.children[0].height > w.height + 1
+    ]
+
+
+def places(hand) -> dict:
+    """Where everything that can be tapped lies in the window, whether it can be seen or not."""
+    return {
+        widget: widget.to_window(*widget.pos)
+        for widget in everything(hand.shell.page)
+        if isinstance(widget, ButtonBehavior | TextInput) and shown(widget) and not widget.disabled
+    }
+
+
+@pytest.mark.parametrize("size", [(360, 640), (892, 412), (1280, 800)])
+def test_the_strip_lies_over_nothing_to_be_tapped_and_moves_nothing(open_app, demo, size) -> None:
     hand = open_app(demo, size=size)
-    covered = []
+    wrong = []
     for name in PAGES:
-        hand.shell.open_tab(name)
-        settle(2)
-        hand.shell.toast("Something was done.", undo=lambda: None)
-        settle(3)
-        low = strip(hand).to_window(*strip(hand).pos)[1]
-        foot = hand.shell.page.ids
-        for key_id in ("log", "save", "forward", "shop", "plan", "act"):
-            key = foot.get(key_id)
-            if isinstance(key, Key) and key.height and key.to_window(key.x, key.top)[1] > low:
-                covered.append((name, key.text))
-        assert strip(hand).top <= Window.height
-    assert not covered
+        for at in (1.0, 0.4, 0.0):
+            hand.shell.open_tab(name)
+            settle(12)
+            if hand.shell.page_name != name:
+                continue  # it is opened with a yarn only
+            for view in scrolls(hand):
+                rest_at(view, at)
+            settle(2)
+            before = places(hand)
+            in_a_list = {w for view in scrolls(hand) for w in view.walk(restrict=True)}
+            hand.shell.toast("Something was done.", undo=lambda: None)
+            settle(3)
+            box = box_of(strip(hand))
+            assert box[1] >= 0
+            assert box[3] <= Window.height
+            now = places(hand)
+            wrong += [
+                (name, at, "covered", getattr(widget, "text", "") or type(widget).__name__)
+                for widget in now
+                if (part := visible_part(widget, box_of(widget))) and cut(part, box)
+            ]
+            wrong += [
+                (name, at, "moved", getattr(widget, "text", "") or type(widget).__name__, place, now[widget])
+                for widget, place in before.items()
+                if widget in now
+                and widget in in_a_list
+                and not isinstance(widget.parent, RecycleLayout)
+                and abs(now[widget][1] - place[1]) > 1
+            ]
+            hand.shell.dismiss_toast()
+            settle(8)
+            after = places(hand)
+            wrong += [
+                (name, at, "not back", getattr(widget, "text", ""), place, after[widget])
+                for widget, place in before.items()
+                if widget in after and abs(after[widget][1] - place[1]) > 1
+            ]
+    assert not wrong, "\n".join(map(str, wrong))
+
+
+@pytest.mark.parametrize("name", ["shelf", "looms"])
+def test_what_the_strip_took_the_place_of_is_scrolled_to_and_tapped(open_app, demo, name) -> None:
+    hand = open_app(demo)
+    hand.shell.go(name)
+    settle(3)
+    hand.shell.toast("Something was done.", undo=lambda: None)
+    hand.shell._toast_event.cancel()
+    settle(3)
+    keys = [
+        w
+        for w in everything(hand.shell.page)
+        if isinstance(w, ButtonBehavior) and shown(w) and not w.disabled
+    ]
+    assert len(keys) > 4
+    for key in keys:
+        hand.reach(key)
+        x, y = middle_of(key)
+        left, bottom, right, top = box_of(strip(hand))
+        assert not (left <= x <= right and bottom <= y <= top), key
+        assert 0 <= y <= Window.height
 
 
 def test_the_strip_stays_for_five_to_six_seconds(open_app, demo) -> None:

@@ -36,6 +36,13 @@ class Page(BoxLayout):
     def refresh(self) -> None:
         """Show what the book now says."""
 
+    def strip_band(self) -> tuple[float, float, float] | None:
+        """Return left, bottom and width, px, of where the strip that answers stands; None where the page makes room for it.
+
+        For a page whose parts lie over each other.
+        """
+        return None
+
     def leave(self) -> None:
         """Another page comes on top."""
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from kivy.clock import Clock
@@ -11,7 +11,6 @@ from kivy.core.window import Window
 from kivy.metrics import dp
 from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
 from kivy.uix.floatlayout import FloatLayout
-from kivy.uix.scrollview import ScrollView
 from kivy.uix.widget import Widget
 
 from tracker.shell.over_page import OverPage
@@ -24,6 +23,7 @@ from tracker.words import _
 
 if TYPE_CHECKING:
     from tracker.shell.sheet import Sheet
+    from tracker.shell.strip_room import StripRoom
     from tracker.shell.toast import Toast
 
 TOAST_SECONDS = 5.5
@@ -36,15 +36,6 @@ SAME_TAP_S = 0.35
 SAME_TAP_DP = 40
 """A second touch so soon after what lies under the finger has changed, and so near the first, was meant for what lay
 there before: our own judgement, from the 0.25 s within which two touches usually count as a double tap."""
-
-
-def foot_keys(widget: Widget) -> Iterator[Key]:
-    """Walk the large keys of a page that stay where they are while it scrolls."""
-    for child in widget.children:
-        if isinstance(child, Key) and child.loom:
-            yield child
-        elif not isinstance(child, ScrollView):
-            yield from foot_keys(child)
 
 
 Step = tuple[str, dict[str, Any], dict[str, Any]]
@@ -62,11 +53,6 @@ class Shell(FloatLayout):
     page_name = StringProperty("")
     desk = ObjectProperty(None)
     nav_shown = BooleanProperty(True)
-    foot = NumericProperty(0)
-    """Height in px above which the strip leaves the page's main key free."""
-    aloft = BooleanProperty(False)
-    """The strip stands at the top: at the bottom it would cover what the finger just tapped on the page."""
-
     timer_words = StringProperty("")
     """The time of the running timer, as the main pages show it; "" while none runs."""
     followed = BooleanProperty(False)
@@ -92,9 +78,11 @@ class Shell(FloatLayout):
         self._trail: list[tuple[str, dict[str, Any]]] = []
         self._toast: Toast | None = None
         self._toast_event = None
-        self._feet: list[Key] = []
+        self._room: StripRoom | None = None
+        self._room_before: StripRoom | None = None
         self._build_nav()
         look.bind(shape=self._build_nav)
+        look.bind(shape=self._place_strip_anew)
         desk.listen(self.book_changed)
 
     def _build_nav(self, *_args: Any) -> None:
@@ -204,7 +192,8 @@ class Shell(FloatLayout):
             self.back()
 
     def _show(self, name: str, what: dict[str, Any]) -> None:
-        self.dismiss_toast()
+        self._drop_strip()
+        self._give_room_back(at_once=True)
         self._ground_changed()
         if self.page is not None:
             self.page.leave()
@@ -330,46 +319,72 @@ class Shell(FloatLayout):
         """Answer an act: a sentence for a few seconds, with an undo key when there is something to undo."""
         from tracker.shell.toast import Toast
 
-        self.dismiss_toast()
+        self._drop_strip()
         strip = Toast(sentence=sentence, undo=undo, undo_label=_("Undo") if undo else "", warn=warn)
         self._toast = strip
         place = self.ids.toast_place
         place.add_widget(strip)
         # A binding in kv would read the height once, before the sentence is laid out: the strip hung over the main key.
-        strip.bind(height=place.setter("height"))
-        place.height = strip.height
+        strip.bind(height=self._fit_strip)
+        self._fit_strip()
         self._ground_changed("strip")
-        self._feet = list(foot_keys(self.page)) if self.page is not None else []
-        for key in self._feet:
-            key.bind(top=self._find_foot, height=self._find_foot, opacity=self._find_foot)
-        self._find_foot()
-        strip.bind(height=self._leave_the_finger)
-        self._leave_the_finger()
         self._toast_event = Clock.schedule_once(
             lambda _dt: self.dismiss_toast(), WARNING_SECONDS if warn and not undo else TOAST_SECONDS
         )
 
-    def _find_foot(self, *_args: Any) -> None:
-        tops = (key.to_window(key.x, key.top)[1] for key in self._feet if key.height and key.opacity)
-        self.foot = max((top for top in tops if top < self.height / 2), default=0)
+    def _fit_strip(self, *_args: Any) -> None:
+        """Give the strip its room: a new strip stands where the one before it did."""
+        from tracker.shell.strip_room import StripRoom
 
-    def _leave_the_finger(self, *_args: Any) -> None:
-        """Put the strip where the next tap at the same place does not hit it."""
+        if self._toast is None:
+            return
+        place, page, room = self.ids.toast_place, self.page, self._room
+        place.height = self._toast.height
+        height = place.height + look.gap
+        if room is not None:
+            room.resize(height)
+            return
+        band = (self.x, self.y, self.width) if page is None else page.strip_band()
+        if page is None or band is not None:
+            self._put_strip(*there(band))
+            return
+        if self._room_before is not None:
+            self._room_before.give_back(at_once=True)
+        room = StripRoom(self._ground_changed)
+        room.bind(pos=self._follow_room, size=self._follow_room)
+        self._room = room
+        room.take(page, height, self._touched if self._touched_page else None)
+
+    def _put_strip(self, left: float, bottom: float, width: float) -> None:
         place = self.ids.toast_place
-        if self._touched_page and self._toast is not None and not self.aloft:
-            across, up = self._touched
-            self.aloft = place.x <= across <= place.right and place.y <= up <= place.y + self._toast.height
+        place.pos, place.width = (left + look.pad, bottom + look.gap / 2), width - 2 * look.pad
+
+    def _follow_room(self, room: StripRoom, *_args: Any) -> None:
+        self._put_strip(room.x, room.y, room.width)
+
+    def _place_strip_anew(self, *_args: Any) -> None:
+        """The window was turned: the page has its parts elsewhere after the next frame."""
+        self._give_room_back(at_once=True)
+        Clock.schedule_once(self._fit_strip)
+
+    def _give_room_back(self, at_once: bool = False) -> None:
+        room, self._room = self._room, None
+        if room is None:
+            return
+        self._room_before = None if at_once else room
+        room.unbind(pos=self._follow_room, size=self._follow_room)
+        room.give_back(at_once)
+
+    def _drop_strip(self) -> None:
+        if self._toast_event:
+            self._toast_event.cancel()
+        self.ids.toast_place.clear_widgets()
+        self._toast = None
 
     def dismiss_toast(self) -> None:
         """Take the strip away."""
-        self.aloft = False
-        if self._toast_event:
-            self._toast_event.cancel()
-        for key in self._feet:
-            key.unbind(top=self._find_foot, height=self._find_foot, opacity=self._find_foot)
-        self._feet = []
-        self.ids.toast_place.clear_widgets()
-        self._toast = None
+        self._drop_strip()
+        self._give_room_back()
 
     def try_act(self, work: Callable[[], None]) -> bool:
         """Do `work`; when it fails with a sentence, show it and return False. Input stays where it is."""

@@ -32,6 +32,12 @@ class ZoomPage(Page):
     def enter(self, **_what: Any) -> None:
         Window.bind(on_key_down=self._key)
 
+    def strip_band(self) -> tuple[float, float, float]:
+        tools = self.ids.tools
+        if look.shape == "tall":
+            return self.x, tools.top, self.width
+        return tools.right, self.y, self.right - tools.right
+
     def leave(self) -> None:
         self.ids.closer.picking = False
         Window.unbind(on_key_down=self._key)
