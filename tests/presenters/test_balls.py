@@ -19,6 +19,7 @@ from tracker.presenters.balls import (
     build_balls_state,
     given_now,
     hand_out_form,
+    said_whose,
     team_to_seat,
 )
 from tracker.presenters.entries.form import FormKind
@@ -232,13 +233,51 @@ def test_when_all_have_what_they_need_the_page_says_so() -> None:
     assert [seat.key for seat in state.seats] == ["", ""]
 
 
-def test_balls_of_which_nobody_said_whose_are_told_with_what_a_weaver_has() -> None:
+def shared():
+    """Both were given Madder, and an evening on which both sat ended a ball and a half of it."""
     rug, _given = handed_out(striped())
     also = HandOut(id="x", rug_id="rug", yarn_id="red", weaver_id="bo", day=TODAY, balls=1, mass_g=200.0)
-    together = session(3, 0, None, weavers=("ann", "bo"), used=(("red", 1.5),), day=TODAY)
-    rug = replace(rug, hand_outs=(*rug.hand_outs, also), sessions=(*rug.sessions, together))
-    notes = [line.note for seat in shown(rug).seats for line in seat.lines if line.name == "Madder"]
-    assert any("1.5 balls used up, nobody said whose" in note for note in notes)
+    together = session(3, 2, 4.0, weavers=("ann", "bo"), used=(("red", 1.5), ("blue", 1)), day=TODAY, born=9)
+    return replace(rug, hand_outs=(*rug.hand_outs, also), sessions=(*rug.sessions, together))
+
+
+def test_balls_of_which_nobody_said_whose_are_asked_about_once() -> None:
+    rug = shared()
+    (line,) = shown(rug).unsaid
+    assert (line.words, line.note) == (
+        "1.5 balls of Madder used up, nobody said whose",
+        "25 Nov. Tap to say whose.",
+    )
+    assert line.choices == (("Ann", "ann"), ("Bo", "bo"))
+    assert not any("nobody said" in one.note for seat in shown(rug).seats for one in seat.lines)
+
+
+def test_who_is_said_to_have_ended_a_ball_has_that_much_less() -> None:
+    rug = shared()
+
+    def has(rug, who: str) -> str:
+        (seat,) = [seat for seat in shown(rug).seats if seat.weaver_id == who]
+        return next(line.note for line in seat.lines if line.name == "Madder")
+
+    before = has(rug, "ann")
+    team_entry, hers = said_whose(rug, rug.sessions[-1].id, "red", "ann")
+    assert (team_entry.rows, team_entry.weavers, team_entry.used) == (2, ("ann", "bo"), (("blue", 1),))
+    assert (hers.rows, hers.weavers, hers.used, hers.day) == (0, ("ann",), (("red", 1.5),), TODAY)
+    said = replace(rug, sessions=(*rug.sessions[:-1], team_entry, replace(hers, born=10)))
+    assert shown(said).unsaid == ()
+    assert has(said, "ann") != before
+    assert has(said, "bo") == has(rug, "bo")
+    # A second yarn of that evening goes into the same entry of hers.
+    again = HandOut(id="y", rug_id="rug", yarn_id="blue", weaver_id="ann", day=TODAY, balls=1, mass_g=200.0)
+    _team, both = said_whose(replace(said, hand_outs=(*said.hand_outs, again)), team_entry.id, "blue", "ann")
+    assert (both.id, both.used) == (hers.id, (("red", 1.5), ("blue", 1)))
+
+
+def test_an_entry_of_nothing_but_the_ball_becomes_hers() -> None:
+    rug = shared()
+    alone = replace(rug.sessions[-1], rows=0, hours=None, used=(("red", 1),))
+    rug = replace(rug, sessions=(*rug.sessions[:-1], alone))
+    assert said_whose(rug, alone.id, "red", "bo") == (replace(alone, weavers=("bo",)),)
 
 
 def test_half_a_ball_is_said_as_such() -> None:

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from tests.today import TODAY
 from tests.ui.hand import everything
+from tracker.domain.act import ActKind
 from tracker.domain.hand_out import HandOutKind
+from tracker.domain.rug import Session
 from tracker.previews.draw import settle
 from tracker.screens.balls.balls import HandedRow, SeatRow
 
@@ -153,3 +155,28 @@ def test_the_seats_set_here_stand_in_the_next_session_of_both(open_app, demo) ->
         if who not in form.weavers:
             hand.tap(name)
     assert hand.shell.page.form.places == seats
+
+
+def test_whose_a_ball_was_is_said_by_two_taps(open_app, demo) -> None:
+    hand = at_the_balls(open_app, demo)
+    desk = hand.app.desk
+    for seat in (0, 1):
+        hand.tap(seat_rows(hand, "Madder red")[seat].ids.give)
+        hand.shell.dismiss_toast()
+    red = next(yarn.id for yarn in desk.rug.yarns if yarn.name == "Madder red")
+    left, right = (weaver.id for weaver in desk.rug.weavers)
+    together = Session(
+        id="t" * 32, rug_id=desk.rug.plan.id, day=TODAY, rows=2, weavers=(left, right), used=((red, 1.0),)
+    )
+    desk.act(ActKind.SESSION_LOGGED, together)
+    hand.wait(lambda: hand.sees("1 ball of Madder red used up, nobody said whose"))
+    held = [row.line.note for row in seat_rows(hand, "Madder red")]
+    hand.tap("1 ball of Madder red used up, nobody said whose")
+    hand.tap(hand.find("Right seat", hand.shell.sheet))
+    assert hand.sees("Saved: it was Right seat's.")
+    assert not hand.sees("nobody said whose")
+    assert [session.weavers for session in desk.rug.sessions if dict(session.used).get(red)][-1] == (right,)
+    assert seat_rows(hand, "Madder red")[1].line.note != held[1]
+    hand.tap("Undo")
+    hand.wait(lambda: hand.sees("nobody said whose"))
+    assert dict(desk.rug.sessions[-1].used) == {red: 1.0}

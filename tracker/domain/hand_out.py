@@ -96,16 +96,28 @@ def ended_balls(
     unsaid = 0.0
     for session in sessions:
         balls = dict(session.used).get(yarn_id, 0.0)
-        moment = (session.day, session.born)
-        holders = {given.weaver_id for given in hand_outs if (given.day, given.born) <= moment}
-        if balls <= 0 or not holders:
-            continue
-        sat = [who for who in holders if who is None or not session.weavers or who in session.weavers]
+        sat = whose_they_may_be(session, hand_outs) if balls > 0 else ()
         if len(sat) == 1:
-            by_weaver.setdefault(sat[0], []).append(Ended(moment, balls))
+            by_weaver.setdefault(sat[0], []).append(Ended((session.day, session.born), balls))
         elif len(sat) > 1:
             unsaid += balls
     return by_weaver, unsaid
+
+
+def whose_they_may_be(session: _Session, hand_outs: Iterable[HandOut]) -> tuple[str | None, ...]:
+    """Return those whose balls of a yarn can have ended in a session, in the order they were first given some.
+
+    Parameters
+    ----------
+    session
+        In which balls of the yarn ended.
+    hand_outs
+        Of the yarn. None among those returned: balls that were given in nobody's name.
+    """
+    holders = dict.fromkeys(
+        given.weaver_id for given in hand_outs if (given.day, given.born) <= (session.day, session.born)
+    )
+    return tuple(who for who in holders if who is None or not session.weavers or who in session.weavers)
 
 
 def held_balls(hand_outs: Iterable[HandOut], ended: Iterable[Ended]) -> HeldBalls | None:

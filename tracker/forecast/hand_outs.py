@@ -34,8 +34,6 @@ class Held:
     """On them now."""
     next_row: int | None
     """The row in which she needs the next ball, from 1; None: what she has lasts to the last row of her section."""
-    unsaid_balls: float
-    """Balls of the yarn that ended of which nobody said whose they were."""
 
 
 def held_now(book: RugBook, layout: Layout) -> tuple[Held, ...]:
@@ -63,7 +61,7 @@ def held_now(book: RugBook, layout: Layout) -> tuple[Held, ...]:
         ]
         if not handed:
             continue
-        ended, unsaid = ended_balls(book.sessions, handed, yarn.id)
+        ended, _unsaid = ended_balls(book.sessions, handed, yarn.id)
         need = account.of(yarn.id)
         planned_g = 0.0 if need is None else need.g_per_unit
         g_per_knot = max(float(layout.g_per_knot[k]) or planned_g, 1e-9)
@@ -82,7 +80,6 @@ def held_now(book: RugBook, layout: Layout) -> tuple[Held, ...]:
                     balls=balls.balls,
                     mass_g=mass_g,
                     next_row=lengths.row_out(who, k, mass_g / g_per_knot),
-                    unsaid_balls=unsaid,
                 )
             )
     return tuple(held)

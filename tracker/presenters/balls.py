@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from tracker.domain import team
-from tracker.domain.hand_out import HandOut, HandOutKind
-from tracker.domain.rug import PreparationKind, RugBook, Weaver, Yarn, new_id
+from tracker.domain.hand_out import HandOut, HandOutKind, whose_they_may_be
+from tracker.domain.rug import PreparationKind, Role, RugBook, Session, Weaver, Yarn, new_id
 from tracker.domain.rules import BALLS, MASS_G
 from tracker.domain.seats import NOBODY, Seating, Section, seating
 from tracker.domain.winding import balls_in_lots, full_ball_g
@@ -101,6 +101,20 @@ class HandedLine:
 
 
 @dataclass(frozen=True, slots=True)
+class UnsaidLine:
+    """Balls that ended while several sat at the loom, of which nobody said whose they were."""
+
+    session_id: str
+    yarn_id: str
+    code: str
+    swatch: str
+    words: str
+    note: str
+    choices: tuple[tuple[str, str], ...]
+    """(name, weaver id) of those who had been given of the yarn."""
+
+
+@dataclass(frozen=True, slots=True)
 class SpanChoice:
     """For how many rows the balls are reckoned; None: to the end."""
 
@@ -124,6 +138,8 @@ class BallsState:
     seats: tuple[SeatCard, ...]
     who: str
     """Who sits where, on one line."""
+    unsaid: tuple[UnsaidLine, ...]
+    """Balls of which can be said whose they were."""
     alone: bool
     """One section is the whole width: balls need nobody's name."""
     handed: tuple[HandedLine, ...]
@@ -229,6 +245,7 @@ def build_balls_state(
         picture_words=_("The rows still to come: each colour is as long as its knots are many."),
         seats=tuple(card for card in cards if card.lines),
         who=who_words(seats, names),
+        unsaid=unsaid_lines(book, answers.day),
         alone=len(needs) == 1,
         handed=tuple(
             HandedLine(entry.id, handed_words(entry, names_of((book,))), day_short(entry.day, answers.day))
@@ -323,9 +340,6 @@ def _held_words(answers: Answers, held: Held, needed: bool) -> str:
             when = day_of_row(answers, held.next_row)
             row = _("the next in row {row}").format(row=number(held.next_row))
             said += f"\n{row}" + (f", {day_short(when, answers.day)}" if when is not None else "")
-    if held.unsaid_balls:
-        unsaid = _("{balls} used up, nobody said whose").format(balls=ball_count_words(held.unsaid_balls))
-        said += f"\n{unsaid}"
     return said
 
 
@@ -357,6 +371,63 @@ def _notes(book: RugBook, seats: Seating, layout: Layout) -> tuple[str, ...]:
     if not book.yarns:
         notes = []
     return tuple(notes)
+
+
+def unsaid_lines(book: RugBook, today: date) -> tuple[UnsaidLine, ...]:
+    """Return the balls of which nobody said whose they were, newest first."""
+    names, lines = names_of_weavers(book), []
+    for session in reversed(book.sessions):
+        for yarn_id, balls in session.used:
+            yarn = next((yarn for yarn in book.yarns if yarn.id == yarn_id and yarn.role is Role.PILE), None)
+            if yarn is None or balls <= 0:
+                continue
+            handed = [entry for entry in book.hand_outs if entry.yarn_id == yarn_id]
+            may_be = whose_they_may_be(session, handed)
+            choices = tuple((names[who], who) for who in may_be if who is not None and who in names)
+            if len(may_be) < 2 or not choices:
+                continue
+            lines.append(
+                UnsaidLine(
+                    session_id=session.id,
+                    yarn_id=yarn_id,
+                    code=yarn_code(yarn),
+                    swatch=yarn.swatch,
+                    words=_("{balls} of {yarn} used up, nobody said whose").format(
+                        balls=ball_count_words(balls), yarn=yarn.name
+                    ),
+                    note=_("{day}. Tap to say whose.").format(day=day_short(session.day, today)),
+                    choices=choices,
+                )
+            )
+    return tuple(lines)
+
+
+def said_whose(book: RugBook, session_id: str, yarn_id: str, weaver_id: str) -> tuple[Session, ...]:
+    """Return the sessions that say whose the balls of a yarn were: they move from the team's entry into hers.
+
+    Parameters
+    ----------
+    session_id, yarn_id
+        Where the balls stand now.
+    weaver_id
+        Whose they were. An entry of hers alone of that day takes them; without one a new one is made.
+    """
+    session = next(one for one in book.sessions if one.id == session_id)
+    balls = dict(session.used)[yarn_id]
+    if not session.wove and not session.note and len(session.used) == 1:
+        return (replace(session, weavers=(weaver_id,)),)
+    without = replace(session, used=tuple(pair for pair in session.used if pair[0] != yarn_id))
+    hers = next(
+        (
+            one
+            for one in reversed(book.sessions)
+            if one.day == session.day and one.weavers == (weaver_id,) and one.id != session_id
+        ),
+        Session(id=new_id(), rug_id=book.plan.id, day=session.day, rows=0, weavers=(weaver_id,)),
+    )
+    used = dict(hers.used)
+    used[yarn_id] = used.get(yarn_id, 0.0) + balls
+    return without, replace(hers, used=tuple(used.items()))
 
 
 def who_words(seats: Seating, names: dict[str, str]) -> str:

@@ -112,11 +112,10 @@ def test_balls_in_nobodys_name_are_of_the_whole_width() -> None:
     assert has["ann", "red"].mass_g == pytest.approx(100 - 4 * 100 * each_g)
 
 
-def test_a_ball_of_which_nobody_said_whose_it_was_is_told() -> None:
+def test_a_ball_of_which_nobody_said_whose_it_was_is_taken_from_nobody() -> None:
     given = [handed(1, 2, 100, born=0), handed(1, 2, 100, "bo", id="b", born=0)]
     rug = rug_with(session(1, 5, used=(("red", 1),), **TOGETHER), hand_outs=given)
     has, _each = held(rug)
-    assert [one.unsaid_balls for one in has.values()] == [1, 1]
     assert [one.balls for one in has.values()] == [2, 2]
 
 

@@ -18,14 +18,16 @@ from tracker.presenters.balls import (
     HandedLine,
     SeatCard,
     SeatLine,
+    UnsaidLine,
     build_balls_state,
     given_now,
     given_words,
     hand_out_form,
+    said_whose,
     team_to_seat,
 )
 from tracker.presenters.places import SEATS, seats_kept, with_seats
-from tracker.sheets.asking import ask_number
+from tracker.sheets.asking import ask_choice, ask_number
 from tracker.sheets.entry_detail import open_record
 from tracker.sheets.entry_form import EntrySheet
 from tracker.sheets.seats import ask_seats
@@ -107,6 +109,7 @@ class BallsPage(FilledPage):
         self._alone = state.alone
         boxes = columns_of_page()
         self._width(boxes[0], state)
+        self._unsaid(boxes[-1], state)
         self._seats(boxes[-1], state)
         self._handed(boxes[0] if len(boxes) > 1 else boxes[-1], state)
         lay_side_by_side(columns, boxes)
@@ -132,6 +135,12 @@ class BallsPage(FilledPage):
         )
         who.bind(on_release=lambda _card: self.ask_who())
         box.add_widget(who)
+
+    def _unsaid(self, box: FormColumn, state: BallsState) -> None:
+        for line in state.unsaid:
+            card = CardKey(answer=line.words, note=line.note, swatch=(line.swatch, line.code))
+            card.bind(on_release=lambda _card, line=line: self.ask_whose(line))
+            box.add_widget(card)
 
     def _seats(self, box: FormColumn, state: BallsState) -> None:
         for card in state.seats:
@@ -172,6 +181,25 @@ class BallsPage(FilledPage):
         def work() -> None:
             undo = undoable(shell, desk, desk.act(ActKind.BALLS_HANDED_OUT, *given))
             said = _("Saved: {entry}.").format(entry=given_words(desk.rug, given))
+            desk.once(lambda: shell.toast(said, undo=undo))
+
+        shell.try_act(work)
+
+    def ask_whose(self, line: UnsaidLine) -> None:
+        """Ask whose the balls were that ended."""
+        ask_choice(
+            self.shell, _("Whose was it?"), line.choices, lambda weaver_id: self.say_whose(line, weaver_id)
+        )
+
+    def say_whose(self, line: UnsaidLine, weaver_id: str) -> None:
+        """Enter whose the balls were, with a way back."""
+        desk, shell = self.desk, self.shell
+        name = next(name for name, who in line.choices if who == weaver_id)
+
+        def work() -> None:
+            sessions = said_whose(desk.rug, line.session_id, line.yarn_id, weaver_id)
+            undo = undoable(shell, desk, desk.act(ActKind.SESSION_CORRECTED, *sessions))
+            said = _("Saved: it was {name}'s.").format(name=name)
             desk.once(lambda: shell.toast(said, undo=undo))
 
         shell.try_act(work)
