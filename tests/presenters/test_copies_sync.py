@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, date, datetime
 from pathlib import Path
 
@@ -10,9 +11,10 @@ import pytest
 from tests.presenters.rugs import book, session
 from tests.today import TODAY
 from tracker.domain.history import Conflict, Copy, Joined, Told, Withdrawal, Writer
+from tracker.domain.order import Order
 from tracker.presenters.copies import build_copies_state, restored_words, size_words
 from tracker.presenters.entry_text import names_of
-from tracker.presenters.sync import build_merge_state, file_name, taken_back_words
+from tracker.presenters.sync import build_merge_state, conflict_lines, file_name, taken_back_words
 
 NAMES = names_of((book(),))
 HERE, THERE = Writer("a", "My phone", True), Writer("b", "Bo's phone", False)
@@ -74,6 +76,20 @@ def test_a_conflict_tells_both_sides_and_the_rule() -> None:
     assert line.aside == "set aside: +7 rows, 3 h (this phone)"
     assert line.lines == ("Rows: +7 → +6",)
     assert "entered last counts" in words.rule
+
+
+def test_a_conflict_of_orders_says_neither_name_nor_price() -> None:
+    order = Order(id="o", rug_id="rug", customer="The inn", price=2400.0)
+    conflict = Conflict(
+        record_id="o",
+        kind="rug_order",
+        rug_id="rug",
+        counting=Told(THERE, replace(order, price=2500.0)),
+        set_aside=(Told(HERE, order),),
+    )
+    (line,) = conflict_lines((conflict,), NAMES)
+    assert line.counting == "The order behind the rug (Bo's phone)"
+    assert line.lines == ()
 
 
 def test_a_withdrawal_that_won_still_names_what_it_withdrew() -> None:

@@ -12,6 +12,7 @@ from storage import diary, history
 from storage.book import Book
 from tests.presenters.rugs import book, plan, session, yarns
 from tests.today import TODAY
+from tracker.domain.order import Order, Payment, PaymentKind
 from tracker.domain.rug import DaysOff, Lot, Photo, Preparation, PreparationKind, RugStage, Weaver, Weighing
 from tracker.presenters.acts import deed_words, filter_of, filters
 from tracker.presenters.diary import NO_LINE, diary_lines, entry_detail
@@ -271,3 +272,43 @@ def test_the_wished_for_day_is_found_among_the_plans_acts(tmp_path) -> None:
             act.write(plan(wished_day=date(2026, 12, 24)))
         found = diary.entries(opened, kinds=filter_of("plan").kinds)
     assert [entry.kind for entry in found] == ["wished-for day changed", "rug planned"]
+
+
+def test_the_list_says_that_the_order_was_changed_and_nothing_of_what_it_says(tmp_path) -> None:
+    order = Order(id="o", rug_id="rug", customer="The inn", price=2400.0, promised_day=date(2026, 12, 20))
+    paid = Payment(id="p", rug_id="rug", day=date(2026, 11, 2), amount=777.0, kind=PaymentKind.DEPOSIT)
+    with Book.open(tmp_path / "b") as opened:
+        for kind, value in (
+            ("order changed", order),
+            ("order changed", replace(order, customer="The mill", price=2500.0)),
+            ("payment entered", paid),
+            ("entry corrected", replace(paid, amount=778.0)),
+        ):
+            with opened.act(kind, rug_id="rug") as act:
+                act.write(value)
+        with opened.act("entry withdrawn", rug_id="rug") as act:
+            act.withdraw("p")
+            gone = act.act_id
+        opened.undo(gone)
+        entries = diary.entries(opened)
+        lines = diary_lines(entries, NAMES, TODAY)
+    assert len(lines) == 6
+    deeds = [line.more.split(" · ")[0] for line in lines]
+    assert deeds == ["Undone", *["Order changed"] * 5]
+    # One line is like another: head, icon, and so many words beside the time of day.
+    assert {(line.head, len(line.more.split(" · ")), line.photo) for line in lines} == {
+        ("The order behind the rug", 2, "")
+    }
+    assert [line.icon for line in lines] == ["undo", *["person"] * 5]
+    # Who opens one reads what it was.
+    assert entry_detail(entries[4], NAMES, TODAY).changes[0].lines == (
+        "For whom: The inn → The mill", "Agreed price: 2,400 → 2,500",
+    )  # fmt: skip
+
+
+def test_of_an_act_of_many_entries_the_order_is_told_last() -> None:
+    order = Order(id="o", rug_id="rug", customer="The inn")
+    lot = Lot(id="l", rug_id="rug", yarn_id="red", day=TODAY, mass_g=500)
+    both = entry(change(None, order, "o"), change(None, lot, "l"), kind="rescued")
+    (line,) = diary_lines([both], NAMES, TODAY)
+    assert line.head.startswith("500 g of Madder, and 1 more")

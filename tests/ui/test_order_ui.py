@@ -62,7 +62,7 @@ def test_the_order_is_reached_from_the_rug_and_filled_in_by_touch(open_app, demo
     hand.tap("Walled garden")
     hand.tap("The order behind it")
     settle()
-    assert hand.sees("It stays on this page")
+    assert hand.sees("It is told on this page alone")
     hand.tap("Agreed price")
     hand.tap("Another price …")
     typed(hand, "2400")

@@ -61,7 +61,7 @@ def act_labels() -> dict[ActKind, str]:
         ActKind.WAGE_ENTERED: _("Wage"),
         ActKind.MONEY_SPENT: _("Money spent"),
         ActKind.PRICE_MADE: _("Price"),
-        ActKind.ORDER_CHANGED: _("Order"),
+        ActKind.ORDER_CHANGED: _("Order changed"),
         ActKind.PAYMENT_ENTERED: _("Payment"),
         ActKind.LOOM_ENTERED: _("Loom"),
         ActKind.SETTING_CHANGED: _("Setting"),

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+from tracker.domain.act import ActKind
+from tracker.domain.order import Order, Payment
 from tracker.domain.rug import Photo, RugPlan, Session
 from tracker.presenters import entry_text
 from tracker.presenters.acts import OF_ANY_ENTRY, deed_words, icon_of
@@ -44,16 +46,24 @@ def _told(change: Any) -> Any:
 def _in_order(changes: Iterable[Any]) -> list[Any]:
     """Return the changes that say something, the one the act is about first.
 
-    A session is told before the plan it put on the loom; a plan before the yarns that changed with it.
+    A session is told before the plan it put on the loom; a plan before the yarns that changed with it; an order last.
     """
-    ranks = {Session: 0, RugPlan: 1}
+    ranks = {Session: 0, RugPlan: 1, Order: 3, Payment: 3}
     told = [change for change in changes if _told(change) is not None]
-    return sorted(told, key=lambda change: ranks.get(type(_told(change)), len(ranks)))
+    return sorted(told, key=lambda change: ranks.get(type(_told(change)), 2))
+
+
+def _is_of_order(entry: Any) -> bool:
+    """Tell whether an act is about the order behind a rug and nothing else: the list then says no more than that."""
+    told = _in_order(entry.changes)
+    return bool(told) and all(isinstance(_told(change), Order | Payment) for change in told)
 
 
 def _icon(entry: Any) -> str:
     if entry.undoes_id:
         return "undo"
+    if _is_of_order(entry):
+        return entry_text.ICONS[Order]
     icon = icon_of(entry.kind)
     if icon is not None and entry.kind not in OF_ANY_ENTRY:
         return icon
@@ -68,6 +78,9 @@ def _head(entry: Any, names: Names) -> str:
         return deed_words(entry.kind)
     if isinstance(values[0], RugPlan):
         return values[0].name
+    if isinstance(values[0], Order | Payment):
+        # The list says no more than that: not whether something was paid, nor how often.
+        return _("The order behind the rug")
     said = headline(values[0], names)
     more = sum(not isinstance(value, RugPlan) for value in values) - 1
     if more:
@@ -89,16 +102,17 @@ def diary_line(entry: Any, names: Names, today: date, above: date | None, severa
     """
     local = entry.made_at.astimezone()
     entered = local.date()
-    deed = deed_words(entry.kind)
+    private = _is_of_order(entry)
+    deed = deed_words(ActKind.ORDER_CHANGED if private and not entry.undoes_id else entry.kind)
     parts = [deed]
-    if len(entry.changes) == 1 and not entry.undoes_id:
+    if len(entry.changes) == 1 and not entry.undoes_id and not private:
         change = entry.changes[0]
         changed = differences(change.before, change.after, names)
         if changed:
             # What changed comes first: the end of the line may be cut off.
             parts = ["; ".join(one.words for one in changed[:2]), deed]
     told = _in_order(entry.changes)
-    own_day = getattr(_told(told[0]), "day", None) if told else None
+    own_day = getattr(_told(told[0]), "day", None) if told and not private else None
     if own_day is not None and own_day != entered:
         parts.append(_("for {day}").format(day=day_short(own_day, today)))
     if several_rugs and entry.rug_id in names.rugs:

@@ -212,8 +212,9 @@ def build_order_state(book: RugBook, answers: Answers, currency: str = "") -> Or
         what_for=""
         if not order.is_blank or book.payments
         else _(
-            "Who the rug is for, the promised day, the price and what is paid. It stays on this page: not on the "
-            "first view, in no list, and in the record only what you choose below."
+            "Who the rug is for, the promised day, the price and what is paid. It is told on this page alone: the diary "
+            "lists only that the order was changed and says what where that line is opened, and the record tells "
+            "only what you choose below."
         ),
         agreed=agreed,
         promise=promise,

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+from tracker.domain.order import Order, Payment
 from tracker.presenters.entry_text import ICONS, Names, headline, kind_words
 from tracker.presenters.entry_versions import differences
 from tracker.words import _, n_, number, one_after_another
@@ -74,7 +75,11 @@ def conflict_lines(conflicts: Iterable[Any], names: Names) -> tuple[ConflictLine
                 entry=headline(other.value, names) if other.value is not None else _("deleted"),
                 who=who(other.device),
             )
-            lines = tuple(one.words for one in differences(other.value, counting.value, names))
+            # What an order says is told where its entry is opened, in no list.
+            private = isinstance(value, Order | Payment)
+            lines = (
+                () if private else tuple(one.words for one in differences(other.value, counting.value, names))
+            )
         clashes.append(
             ConflictLine(
                 record_id=conflict.record_id,
