@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-import ast
-
 import pytest
 
-from tests.parsed import ROOT, nodes_of, sources
+from tests.parsed import ROOT
 from tracker.domain.act import ActKind
-from tracker.domain.rug import PreparationKind
 from tracker.presenters.acts import FILTERS, deed_words, filter_of, filters, icon_of
 
 
@@ -47,15 +44,3 @@ def test_every_filter_that_a_kind_is_found_under_can_be_chosen() -> None:
 def test_an_act_of_a_later_version_is_still_read() -> None:
     assert deed_words("yarn dyed anew") == "Yarn dyed anew"
     assert icon_of("yarn dyed anew") is None
-
-
-def test_the_code_names_kinds_of_act_in_one_place_only() -> None:
-    kinds = {kind.value for kind in ActKind if " " in kind} - {kind.value for kind in PreparationKind}
-    named = [
-        f"{path.relative_to(ROOT)}:{node.lineno} {node.value}"
-        for path in sources("tracker", "storage")
-        if path.name != "act.py"
-        for node in nodes_of(path)
-        if isinstance(node, ast.Constant) and node.value in kinds
-    ]
-    assert not named, "\n".join(named)

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import json
 from types import SimpleNamespace
+from typing import Any
 
 import numpy as np
+import pytest
 
 from tests.today import TODAY
 from tracker.domain.cartoon import CartoonPicture
@@ -142,3 +144,39 @@ def test_what_was_set_by_hand_of_a_picture_is_read_again_from_a_draft() -> None:
     assert read == {
         "knots": 80, "rows": None, "corners": tuple(map(tuple, corners)), "crop": (0.1, 0.2, 0.8, 0.9),
     }  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("change", "taken"),
+    [
+        ({}, True),
+        ({"squares": ((119, 79, 1),)}, True),
+        ({"squares": ((120, 0, 1),)}, False),
+        ({"squares": ((0, 80, 1),)}, False),
+        ({"squares": ((-1, 0, 1),)}, False),
+        ({"squares": ((0, -1, 1),)}, False),
+        ({"squares": ((0, 0, 2),)}, False),
+        ({"squares": ((0, 0, -1),)}, False),
+        ({"size": (119, 80)}, False),
+        ({"size": (120, 81)}, False),
+        ({"palette": ("#9B2F25", "#EFE6D2")}, False),
+        # A colour more was put in by hand.
+        ({"palette": ("#EFE6D2", "#9B2F25", "#222222"), "squares": ((0, 0, 2),)}, True),
+        ({"looked_at": ((120, 0), (0, 80), (-1, 0), (0, -1), (119, 79))}, True),
+    ],
+)
+def test_mends_are_done_again_only_where_the_picture_was_read_alike_and_each_square_is_there(
+    change: dict[str, Any], taken: bool
+) -> None:
+    read = reading(doubts=((0, 79),))
+    kept = {"size": (120, 80), "palette": read.palette, "squares": (), "looked_at": (), **change}
+    again = mended_as(read, kept)
+    assert (again is not None) == taken
+    if again is not None:
+        picture, doubted = again
+        assert picture.palette == kept["palette"]
+        for row, knot, value in kept["squares"]:
+            assert picture.cells[row, knot] == value
+        # The last square of the top row was doubted, and is looked at or mended in some of these.
+        seen = (119, 79) in (*kept["looked_at"], *(square[:2] for square in kept["squares"]))
+        assert doubted.any() != seen

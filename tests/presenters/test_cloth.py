@@ -308,10 +308,17 @@ def test_the_answer_to_a_measurement_is_the_worst_it_shows() -> None:
     length = replace(rug.measurements[0], id="n", length_cm=40.0, width_cm=None)
     told = answered(replace(rug, measurements=(*rug.measurements, length)), length)
     assert told == cloth.ToldNow("25 rows in 10 cm, planned 25.", warns=False)
+    # 25 in 10 cm are 6.35 to the inch of 2.54 cm, said to the tenth.
+    told = answered(replace(rug, measurements=(*rug.measurements, length)), length, "inch")
+    assert told == cloth.ToldNow("6.4 rows to the inch, planned 6.4.", warns=False)
     loose = replace(length, length_cm=44.0)
     told = answered(replace(rug, measurements=(loose,)), loose)
     assert told.warns
-    assert told.sentence.endswith(" too long at this beat.")
+    assert told.sentence.startswith("Ends ")
+    assert told.sentence.endswith(" cm too long at this beat.")
+    tight = replace(length, length_cm=36.0)
+    told = answered(replace(rug, measurements=(tight,)), tight)
+    assert told.sentence.endswith(" cm too short at this beat.")
     calm = shaped(width_cm=WIDE)
     told = answered(calm, calm.measurements[0])
     assert told == cloth.ToldNow(f"{WIDE:g} cm wide, planned {WIDE:g} cm.", warns=False)

@@ -12,6 +12,7 @@ import pytest
 from tests.unit.domain.rugs import book_of, plan_of
 from tests.unit.reports.books import small_answers, small_book
 from tracker.domain import rules
+from tracker.domain.costs import Spread
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import Cost, CostKind, PriceShown, Pricing, RugBook, Setting, Wage, WageBasis
 from tracker.forecast.outlook import outlook
@@ -22,6 +23,7 @@ from tracker.presenters.costs import (
     costs_values,
     currency_of,
     masses_of,
+    range_words,
 )
 from tracker.presenters.entry_forms import form_of, to_value
 from tracker.presenters.record.rug_record import rug_record
@@ -102,6 +104,12 @@ def test_what_is_not_counted_is_said_each_in_a_sentence():
         paid_book(), yarns=tuple(replace(yarn, price_per_kg=10.0) for yarn in small_book().yarns)
     )
     assert build_costs_state(priced, ANSWERS).warnings == ()
+
+
+def test_an_amount_that_is_sure_has_no_range():
+    low, high = Decimal("10.00"), Decimal("12.50")
+    assert range_words(Spread(low, low, high), "EUR") == "likely EUR 10.00 to EUR 12.50"
+    assert range_words(Spread(low, low, low), "EUR") == ""
 
 
 def test_an_end_without_a_wage_for_everybody_says_what_is_missing():

@@ -12,9 +12,10 @@ from storage import diary, history
 from storage.book import Book
 from tests.presenters.rugs import book, plan, session, yarns
 from tests.today import TODAY
+from tracker.domain.act import ActKind
 from tracker.domain.order import Order, Payment, PaymentKind
 from tracker.domain.rug import DaysOff, Lot, Photo, Preparation, PreparationKind, RugStage, Weaver, Weighing
-from tracker.presenters.acts import deed_words, filter_of, filters
+from tracker.presenters.acts import deed_words, filter_of, filters, icon_of
 from tracker.presenters.diary import NO_LINE, diary_lines, entry_detail
 from tracker.presenters.entry_text import details, headline, names_of
 from tracker.presenters.entry_versions import differences, history_lines
@@ -241,6 +242,26 @@ def test_what_can_be_taken_back_says_what_it_was() -> None:
     assert (detail.act_id, detail.rug_id, detail.undone, detail.undoable) == ("act", "rug", True, True)
     (gone,) = detail.changes
     assert (gone.record_id, gone.head, gone.lines, gone.struck) == ("s1", "+51 rows, 3 h", (), True)
+
+
+@pytest.mark.parametrize(
+    ("kind", "changes", "icon"),
+    [
+        (
+            ActKind.ENTRY_CORRECTED,
+            (Weighing(id="w", rug_id="rug", yarn_id="red", day=TODAY, mass_g=40),),
+            "weigh",
+        ),
+        (ActKind.ENTRY_WITHDRAWN, (session(1, 5), plan()), "rug"),
+        (ActKind.ENTRY_RESTORED, (), icon_of(ActKind.ENTRY_RESTORED) or "info"),
+        ("yarn dyed anew", (session(1, 5),), "row"),
+        ("yarn dyed anew", (), "info"),
+        (ActKind.SESSION_LOGGED, (session(1, 5), plan()), icon_of(ActKind.SESSION_LOGGED)),
+    ],
+)
+def test_an_act_of_any_entry_bears_the_icon_of_that_entry(kind: str, changes: tuple, icon: str) -> None:
+    (line,) = diary_lines([entry(*(change(None, value) for value in changes), kind=kind)], NAMES, TODAY)
+    assert line.icon == icon
 
 
 def test_a_picture_is_shown_with_its_act_until_that_is_undone() -> None:

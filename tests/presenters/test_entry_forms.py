@@ -23,7 +23,7 @@ from tracker.domain.rug import (
     Weighing,
 )
 from tracker.presenters import entry_forms as forms
-from tracker.presenters.entries.damp import MEASURED_DAMP
+from tracker.presenters.entries.damp import MEASURED_DAMP, says_damp
 from tracker.presenters.entries.form import FormKind
 from tracker.words import mass
 
@@ -213,6 +213,27 @@ def test_who_knows_how_much_water_is_in_the_yarn_says_it() -> None:
     bought = forms.to_value(form.with_answer("damp_percent", 20.0), rug, TODAY)
     # 1,000 g dry in it, and 17 % on them.
     assert (bought.mass_g, bought.weighed_g, bought.regain) == (1170.0, 1200.0, 0.2)
+
+
+def test_water_is_told_up_to_as_much_as_there_is_yarn() -> None:
+    def told(percent: float | None) -> bool:
+        return says_damp({"air": MEASURED_DAMP, "damp_percent": percent})
+
+    assert told(0.0)
+    assert told(100.0)
+    assert not told(100.5)
+    assert not told(-0.5)
+    assert not told(None)
+    assert says_damp({"air": "damp", "damp_percent": None})
+
+
+def test_a_correction_answers_what_is_asked_and_keeps_whose_it_is_apart() -> None:
+    weighed = Weighing(
+        id="w", rug_id="rug", yarn_id="red", day=TODAY, mass_g=312.5, resolution_g=2.0, note="damp"
+    )
+    form = forms.form_of(weighed)
+    assert (form.record_id, form.rug_id, form.yarn_id, form.correcting) == ("w", "rug", "red", True)
+    assert not {"id", "rug_id", "yarn_id", "born"} & form.answers.keys()
 
 
 def test_a_weighing_in_damp_air_is_questioned_by_what_it_counts_as() -> None:

@@ -10,6 +10,7 @@ import pytest
 from tests.presenters import rugs
 from tests.presenters.answers import answers as told_answers
 from tests.presenters.answers import yarn as told_yarn
+from tests.presenters.test_dye_lots import two_lots
 from tracker.domain.errors import BadEntry
 from tracker.domain.lot_moves import LotMove, lots_of_rug
 from tracker.domain.need import account_of
@@ -363,6 +364,22 @@ def test_the_offer_names_the_largest_part_and_counts_the_others() -> None:
     small, large = a_part("a", swatch="#9E3128"), a_part("b", mass_g=200.0, swatch="#9E3128")
     parts = (small, large, a_part("c", swatch="#9E3128", free=False), a_part("d", swatch="#3F7A3A"))
     assert offers_for(ShelfStock(parts), book, answers) == {"red2": (large, small)}
+
+
+def test_of_two_dye_lots_each_has_left_what_the_yarn_page_says_of_it() -> None:
+    book = two_lots()
+    answers = outlook(book, TODAY)
+    (red,) = (answer for answer in answers.yarns if answer.yarn_id == "red")
+    assert red.lots is not None
+    on_hand = {stock.lot_id: stock.on_hand_g for stock in red.lots.stocks}
+    found = shelf_stock([(book, answers)], book.lots, (), book.yarns)
+    assert {part.mark: part.mass_g for part in found.parts} == {
+        "17": pytest.approx(on_hand["lot 17"]), "18": pytest.approx(on_hand["lot 18"]),
+    }  # fmt: skip
+    # Where nobody parts them what was bought last is the last to be used.
+    unparted = replace(answers, yarns=(replace(red, lots=None, on_hand_g=2050.0),))
+    found = shelf_stock([(book, unparted)], book.lots, (), book.yarns)
+    assert {part.mark: round(part.mass_g) for part in found.parts} == {"17": 50, "18": 2000}
 
 
 def test_less_than_a_gram_is_no_yarn_to_look_for() -> None:

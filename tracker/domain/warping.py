@@ -44,7 +44,6 @@ def counting_marks(plan: RugPlan) -> tuple[CountingMark, ...]:
 class WetRug:
     """What a soaked rug weighs at least, and whether that may be lifted at all by one person."""
 
-    dry_g: float
     wet_g: float
     two_people: bool
 
@@ -52,4 +51,4 @@ class WetRug:
 def wet_rug(dry_g: float) -> WetRug:
     """Return what a rug of `dry_g` [g] weighs soaked, at least (`defaults.WET_MASS_AT_LEAST`)."""
     wet_g = dry_g * defaults.WET_MASS_AT_LEAST
-    return WetRug(dry_g, wet_g, wet_g > defaults.LIFT_ALONE_AT_MOST_G)
+    return WetRug(wet_g, wet_g > defaults.LIFT_ALONE_AT_MOST_G)

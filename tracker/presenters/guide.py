@@ -176,7 +176,7 @@ def _ends_steps() -> tuple[list[str], list[str]]:
 def _wash_steps(dry_g: float) -> tuple[list[str], list[str]]:
     wet = wet_rug(dry_g)
     cautions = [
-        _("Soaked, this rug of {dry} weighs at least {wet}.").format(dry=mass(wet.dry_g), wet=mass(wet.wet_g))
+        _("Soaked, this rug of {dry} weighs at least {wet}.").format(dry=mass(dry_g), wet=mass(wet.wet_g))
         + " "
         + (
             _("That is beyond what one person may lift even at the best: two people or more, or a barrow.")

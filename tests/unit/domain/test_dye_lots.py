@@ -128,6 +128,20 @@ def test_without_a_cartoon_the_lots_take_turns() -> None:
     assert (place.row, place.blend_rows, place.meeting) == (23, 8, None)
 
 
+def test_where_the_old_lot_lasts_over_rows_without_the_colour_it_is_changed_unseen_in_the_last_of_them() -> (
+    None
+):
+    cells = np.ones((40, 20), dtype=np.uint8)
+    (place,) = places_to_change(cells, (0,), 5, 30, 10.0)
+    assert (place.row, place.meeting, place.blend_rows) == (30, 0, 0)
+    (unknown,) = places_to_change(cells, (), 5, 30, 10.0)
+    assert (unknown.row, unknown.meeting, unknown.blend_rows) == (23, None, 8), (
+        "nobody said which colour it is"
+    )
+    (few,) = places_to_change(None, (), 27, 30, 10.0)
+    assert (few.row, few.blend_rows) == (27, 4)
+
+
 def test_five_centimetres_is_a_line_that_shows() -> None:
     assert plain_knots(40.0) == 20
 
