@@ -92,6 +92,18 @@ def test_the_whole_page() -> None:
     assert read(work) == [line.format(knotting=work_words(hours.weaving_hours)) for line in WORK]
 
 
+def test_in_inches_every_length_of_cloth_warp_edges_and_loom_is_said_in_inches() -> None:
+    book = everything()
+    state = build_material_state(book, material_plan(book), None, "inch")
+    lines = [line for group in state.groups for line in read(group)]
+    in_cm = [line for line in lines if " cm" in line and not line.startswith("(")]
+    # The ways to say a density are all shown.
+    assert in_cm == ["  per 10 cm: 25 × 25", "  per 7 cm (raj): 17.5 × 17.5"]
+    # 60 cm, 41.6 cm, 146.5 cm and 23 cm.
+    assert {"  Loom: 23.6 in", "  Cloth with selvedges: 16.4 in", "208 warps of 57.7 in"} <= set(lines)
+    assert "84 tufts of strands cut to 9.1 in" in lines
+
+
 def fact(state: MaterialState, label: str) -> list[str]:
     """A number of the page with its story."""
     lines = [

@@ -472,6 +472,13 @@ def test_a_disagreement_is_resolved_by_what_was_tapped() -> None:
         ({"loom_shrinkage": 0.3}, "loom_shrinkage", None),
         ({"width_cm": 10.0, "selvedge_warps": 100, "size_measure": "CLOTH"}, "width",
          "The selvedges take up this whole width. Nothing is left to knot."),
+        # 15 selvedge warps of 2 mm leave 2 cm of 5 to knot, 16 of them less.
+        ({"width_cm": 5.0, "selvedge_warps": 15, "size_measure": "CLOTH"}, "width", None),
+        ({"width_cm": 5.0, "selvedge_warps": 16, "size_measure": "CLOTH"}, "width",
+         "The selvedges take up this whole width. Nothing is left to knot."),
+        ({"length_cm": 5.0, "end_cm": 1.5, "size_measure": "CLOTH"}, "length", None),
+        ({"length_cm": 5.0, "end_cm": 1.6, "size_measure": "CLOTH"}, "length",
+         "The ends and fringes take up this whole length. Nothing is left to knot."),
         ({"length_cm": 10.0, "end_cm": 5.0, "size_measure": "CLOTH"}, "length",
          "The ends and fringes take up this whole length. Nothing is left to knot."),
         ({"name": "  "}, "name", "Give the rug a name."),
