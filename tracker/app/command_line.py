@@ -365,10 +365,12 @@ def print_answers(options: argparse.Namespace) -> int:
             return 0
         currency = currency_of(desk.settings)
         texts = (
-            [as_text(*pair, currency=currency) for pair in pairs] if options.text or not options.plan else []
+            [as_text(*pair, currency=currency, unit=desk.length_unit) for pair in pairs]
+            if options.text or not options.plan
+            else []
         )
         texts += [
-            plan_text(book, plan, answers, currency)
+            plan_text(book, plan, answers, currency, desk.length_unit)
             for (book, answers), plan in zip(pairs, plans, strict=False)
         ]
         if options.text and all_rugs and (on_looms := looms_text(looms_state(desk, pairs))):

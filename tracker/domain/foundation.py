@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 from tracker.domain import defaults, material
 from tracker.domain.loom import Loom
@@ -43,6 +44,20 @@ def cloth_length_cm(plan: RugPlan) -> float:
     return plan.rows / plan.rows_per_10cm * 10.0 + 2.0 * plan.end_cm
 
 
+@dataclass(frozen=True, slots=True)
+class Misfit:
+    """Something that does not fit: a sentence, the lengths in it in cm, and the loom's name where it is told."""
+
+    sentence: str
+    lengths_cm: Mapping[str, float] = field(default_factory=dict)
+    loom: str = ""
+
+    def words(self, unit: str) -> str:
+        """Return the sentence with its lengths in `unit`."""
+        said = {name: length(length_cm, unit) for name, length_cm in self.lengths_cm.items()}
+        return self.sentence.format(loom=self.loom, **said) if said else self.sentence
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LoomFit:
     """Whether the rug fits the loom; None where the loom's size is not known."""
@@ -55,8 +70,17 @@ class LoomFit:
     spare_roll_cm: float | None
     spare_warp_cm: float | None
     """What the loom holds beyond the warp; None where its longest warp is not known."""
-    sentences: tuple[str, ...]
-    """What does not fit, and what is not known."""
+    misfits: tuple[Misfit, ...]
+    """What does not fit."""
+
+    @property
+    def sentences(self) -> tuple[str, ...]:
+        """What does not fit, lengths in cm."""
+        return self.sentences_in("cm")
+
+    def sentences_in(self, unit: str) -> tuple[str, ...]:
+        """Return what does not fit, lengths in `unit`: "cm" or "inch"."""
+        return tuple(misfit.words(unit) for misfit in self.misfits)
 
 
 def shared_sentences(shared: SharedWarp) -> list[str]:
@@ -94,7 +118,7 @@ def loom_fit(
     """
     own_cm, length_cm = material.cloth_width_cm(plan), cloth_length_cm(plan)
     width_cm = own_cm if shared is None else max(own_cm, shared.width_cm)
-    sentences = []
+    misfits = []
     spare_width: float | None = None
     spare_roll: float | None = None
     if plan.loom_width_cm is not None:
@@ -102,49 +126,50 @@ def loom_fit(
         if spare_width < 0:
             alone = _(
                 "The rug is {width} wide with its selvedges and needs {room} of room for hands; "
-                "the loom has {loom} between its sides. Make it narrower by {less} or use a wider loom."
+                "the loom has {between} between its sides. Make it narrower by {less} or use a wider loom."
             )
             together = _(
                 "The rugs on this warp take {width} side by side and need {room} of room for hands; "
-                "the loom has {loom} between its sides. That is {less} too little."
+                "the loom has {between} between its sides. That is {less} too little."
             )
-            sentences.append(
-                (alone if width_cm == own_cm else together).format(
-                    width=length(width_cm),
-                    room=length(defaults.LOOM_SIDE_ROOM_CM),
-                    loom=length(plan.loom_width_cm),
-                    less=length(-spare_width),
+            misfits.append(
+                Misfit(
+                    alone if width_cm == own_cm else together,
+                    {
+                        "width": width_cm,
+                        "room": defaults.LOOM_SIDE_ROOM_CM,
+                        "between": plan.loom_width_cm,
+                        "less": -spare_width,
+                    },
                 )
             )
     if plan.beam_roll_cm is not None:
         spare_roll = plan.beam_roll_cm - length_cm
         if spare_roll < 0:
-            sentences.append(
-                _(
-                    "The cloth is {long} long with its ends; the beam takes up {roll}. "
-                    "Make it shorter by {less} or use a loom that rolls more."
-                ).format(
-                    long=length(length_cm),
-                    roll=length(plan.beam_roll_cm),
-                    less=length(-spare_roll),
+            misfits.append(
+                Misfit(
+                    _(
+                        "The cloth is {long} long with its ends; the beam takes up {roll}. "
+                        "Make it shorter by {less} or use a loom that rolls more."
+                    ),
+                    {"long": length_cm, "roll": plan.beam_roll_cm, "less": -spare_roll},
                 )
             )
     warp_cm = material.warp_length_cm(plan, take_up) if shared is None else shared.length_cm
     spare_warp = None if loom is None or loom.longest_warp_cm is None else loom.longest_warp_cm - warp_cm
     if spare_warp is not None and spare_warp < 0 and loom is not None:
-        sentences.append(
-            _(
-                "The warp is {long} long with what the loom keeps; {loom} holds {most}. "
-                "Make it shorter by {less} or use another loom."
-            ).format(
-                long=length(warp_cm),
-                loom=loom.name,
-                most=length(loom.longest_warp_cm or 0.0),
-                less=length(-spare_warp),
+        misfits.append(
+            Misfit(
+                _(
+                    "The warp is {long} long with what the loom keeps; {loom} holds {most}. "
+                    "Make it shorter by {less} or use another loom."
+                ),
+                {"long": warp_cm, "most": loom.longest_warp_cm or 0.0, "less": -spare_warp},
+                loom.name,
             )
         )
     if shared is not None:
-        sentences += shared_sentences(shared)
+        misfits += [Misfit(sentence) for sentence in shared_sentences(shared)]
     return LoomFit(
         spare_warp_cm=spare_warp,
         cloth_width_cm=own_cm,
@@ -153,7 +178,7 @@ def loom_fit(
         spare_width_cm=spare_width,
         fits_roll=None if spare_roll is None else spare_roll >= 0,
         spare_roll_cm=spare_roll,
-        sentences=tuple(sentences),
+        misfits=tuple(misfits),
     )
 
 

@@ -251,23 +251,41 @@ def parse_number(text: str, *, example: str = "12.5") -> float:
     return float(plain.replace(",", "."))
 
 
-def check_density(per_10cm: float) -> float:
+def unit_words(unit: DensityUnit, raj_cm: float = RAJ_CM) -> str:
+    """Return a density unit as it stands behind a number."""
+    return {
+        DensityUnit.PER_10CM: _("per 10 cm"),
+        DensityUnit.PER_INCH: _("per inch"),
+        DensityUnit.LINE: _("per foot"),
+        DensityUnit.RAJ: _("per {cm} cm").format(cm=show_number(raj_cm)),
+        DensityUnit.BIS: _("bis"),
+        DensityUnit.BHUTAN: _("bhutan"),
+    }[unit]
+
+
+def density_trouble(per_10cm: float, unit: DensityUnit = DensityUnit.PER_10CM, raj_cm: float = RAJ_CM) -> str:
+    """Return a sentence when no rug is knotted by hand at a density, in the unit it is said in; "" when one can be."""
+    if LEAST_PER_10CM <= per_10cm <= MOST_PER_10CM:
+        return ""
+    count, least, most = (
+        show_number(from_per_10cm(density, unit, raj_cm))
+        for density in (per_10cm, LEAST_PER_10CM, MOST_PER_10CM)
+    )
+    return _(
+        "{count} {unit} cannot be right: hand-knotted rugs have between {least} and {most}. "
+        "Look at the unit beside the number."
+    ).format(count=count, unit=unit_words(unit, raj_cm), least=least, most=most)
+
+
+def check_density(per_10cm: float, unit: DensityUnit = DensityUnit.PER_10CM, raj_cm: float = RAJ_CM) -> float:
     """Return `per_10cm` when a rug can have it.
 
     Raises
     ------
     BadEntry
-        When it lies outside what is knotted by hand.
+        When it lies outside what is knotted by hand, in the unit it was said in.
     """
-    if not LEAST_PER_10CM <= per_10cm <= MOST_PER_10CM:
-        raise BadEntry(
-            _(
-                "{count} knots per 10 cm cannot be right: hand-knotted rugs have between {least} and {most}. "
-                "Look at the unit beside the number."
-            ).format(
-                count=show_number(per_10cm),
-                least=show_number(LEAST_PER_10CM),
-                most=show_number(MOST_PER_10CM),
-            )
-        )
+    trouble = density_trouble(per_10cm, unit, raj_cm)
+    if trouble:
+        raise BadEntry(trouble)
     return per_10cm

@@ -14,6 +14,7 @@ from typing import Any
 from tracker.domain.act import ActKind
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import RugBook, RugPlan, new_id
+from tracker.domain.units import LengthUnit
 from tracker.files.typed import read_as
 from tracker.presenters.entries.form import EntryForm, FormKind, Question, SmallForm, Sort, to_plain
 from tracker.presenters.entries.of_dye_lots import LotChangeForm
@@ -24,7 +25,7 @@ from tracker.presenters.entries.of_money import CostForm, PaymentForm, PricingFo
 from tracker.presenters.entries.of_rug import DaysOffForm, MeasurementForm, PhotoForm, PreparationForm
 from tracker.presenters.entries.of_trimming import TrimForm
 from tracker.presenters.entries.of_yarn import BallForm, LotForm, SampleForm, SpoiltForm, WeighingForm
-from tracker.words import _, day, number
+from tracker.words import _, day, length, number
 
 FORMS: dict[FormKind, SmallForm] = {
     form.kind: form
@@ -144,7 +145,7 @@ def questions(form: EntryForm, book: RugBook | None) -> tuple[Question, ...]:
     return FORMS[form.kind].questions(form, book)
 
 
-def _shown(question: Question, value: Any, today: date) -> str:
+def _shown(question: Question, value: Any, today: date, unit: str) -> str:
     if question.sort is Sort.CHOICE:
         return dict(question.choices).get(value, "")
     if value in (None, ""):
@@ -154,10 +155,18 @@ def _shown(question: Question, value: Any, today: date) -> str:
         if that_day == today:
             return _("today")
         return _("yesterday") if that_day == today - timedelta(days=1) else day(that_day, today)
+    if question.of_length and unit == LengthUnit.INCH:
+        return length(float(value), unit)
     if question.sort is Sort.NUMBER:
         said = number(float(value), question.decimals)
         return f"{said} {question.unit}" if question.unit else said
     return str(value)
+
+
+def _hint(question: Question, unit: str) -> str:
+    if question.usual_cm is None:
+        return question.hint
+    return _("usual: {length}").format(length=length(question.usual_cm, unit))
 
 
 def title_of(form: EntryForm, book: RugBook | None) -> str:
@@ -174,12 +183,14 @@ def caution_of(form: EntryForm, book: RugBook | None) -> str:
     return "" if book is None else FORMS[form.kind].caution(form, book)
 
 
-def build_entry_form_state(form: EntryForm, book: RugBook | None, today: date) -> EntryFormState:
-    """Turn a form into what is shown."""
+def build_entry_form_state(
+    form: EntryForm, book: RugBook | None, today: date, unit: str = "cm"
+) -> EntryFormState:
+    """Turn a form into what is shown, lengths in `unit`."""
     lines = []
     for question in questions(form, book):
         value = form.answers.get(question.key)
-        lines.append(FormLine(question, _shown(question, value, today), question.hint, value))
+        lines.append(FormLine(question, _shown(question, value, today, unit), _hint(question, unit), value))
     return EntryFormState(title_of(form, book), tuple(lines), caution_of(form, book), _("Save"))
 
 

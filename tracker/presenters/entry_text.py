@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Any
 
@@ -43,6 +43,7 @@ from tracker.domain.rug import (
     Yarn,
 )
 from tracker.domain.trimming import Trim
+from tracker.domain.units import DensityUnit, from_per_10cm
 from tracker.presenters.dye_lots import change_words, lot_words
 from tracker.presenters.places import ahead_words, span_words
 from tracker.presenters.trade_words import fibre_words, knot_kind_name, measure_words, offset_words
@@ -150,6 +151,12 @@ class Names:
     rugs: Mapping[str, str] = field(default_factory=dict)
     lots: Mapping[str, Lot] = field(default_factory=dict)
     looms: Mapping[str, str] = field(default_factory=dict)
+    unit: str = "cm"
+    """In which lengths are said, "cm" or "inch"."""
+
+    def lengths_in(self, unit: str) -> Names:
+        """Return the same with lengths said in another unit."""
+        return replace(self, unit=unit)
 
     def yarn(self, yarn_id: str | None) -> str:
         """Return a yarn's name."""
@@ -186,8 +193,8 @@ def names_in_book(
     )
 
 
-def names_of(books: Iterable[RugBook]) -> Names:
-    """Return the names used in some rugs' books."""
+def names_of(books: Iterable[RugBook], unit: str = "cm") -> Names:
+    """Return the names used in some rugs' books, lengths in `unit`."""
     yarns: dict[str, Yarn] = {}
     weavers: dict[str, str] = {}
     rugs: dict[str, str] = {}
@@ -200,7 +207,7 @@ def names_of(books: Iterable[RugBook]) -> Names:
         rugs[book.plan.id] = book.plan.name
         yarns |= {yarn.id: yarn for yarn in book.yarns}
         weavers |= {weaver.id: weaver.name for weaver in book.weavers}
-    return Names(yarns, weavers, rugs, lots, looms)
+    return Names(yarns, weavers, rugs, lots, looms, unit)
 
 
 def signed(rows: int) -> str:
@@ -371,7 +378,9 @@ def headline(value: Any, names: Names) -> str:
                 knots=number(value.knots), name=names.yarn(value.yarn_id), mass=mass(value.mass_g)
             )
         case Measurement():
-            return _("row {row}: {measured}").format(row=number(value.row), measured=measured_words(value))
+            return _("row {row}: {measured}").format(
+                row=number(value.row), measured=measured_words(value, names.unit)
+            )
         case DaysOff():
             # Its year is told in the details; here it would only push the reason off the line.
             when = day_short(value.first_day, value.first_day)
@@ -534,8 +543,8 @@ def _day(value: date | None) -> str:
     return "" if value is None else day(value)
 
 
-def _optional_length(length_cm: float | None) -> str:
-    return "" if length_cm is None else length(length_cm)
+def _optional_length(length_cm: float | None, unit: str) -> str:
+    return "" if length_cm is None else length(length_cm, unit)
 
 
 def _on_scale(value: Lot | Weighing) -> tuple[tuple[str, str], ...]:
@@ -678,8 +687,11 @@ def details(value: Any, names: Names) -> tuple[tuple[str, str], ...]:
             pairs = [
                 (_("Day"), _day(value.day)),
                 (_("Row"), number(value.row)),
-                *((reading_name(name), _optional_length(getattr(value, name) or None)) for name in READINGS),
-                (_("Read to"), length(value.resolution_cm)),
+                *(
+                    (reading_name(name), _optional_length(getattr(value, name) or None, names.unit))
+                    for name in READINGS
+                ),
+                (_("Read to"), length(value.resolution_cm, names.unit)),
             ]
         case DaysOff():
             pairs = [
@@ -753,9 +765,9 @@ def details(value: Any, names: Names) -> tuple[tuple[str, str], ...]:
             pairs = [
                 (_("Name"), value.name),
                 (_("Kind of loom"), loom_kind_words(value.kind)),
-                (_("Clear width"), _optional_length(value.width_cm)),
-                (_("Longest warp"), _optional_length(value.longest_warp_cm)),
-                (_("Loom waste"), _optional_length(value.waste_cm)),
+                (_("Clear width"), _optional_length(value.width_cm, names.unit)),
+                (_("Longest warp"), _optional_length(value.longest_warp_cm, names.unit)),
+                (_("Loom waste"), _optional_length(value.waste_cm, names.unit)),
                 (_("Seats on the bench"), number(value.seats)),
                 (_("Note"), value.note),
             ]
@@ -841,26 +853,39 @@ def stage_words(stage: RugStage) -> str:
     }[stage]
 
 
+def _densities(plan: RugPlan, unit: str) -> tuple[tuple[str, str], ...]:
+    """Return how close knots and rows stand, in 10 cm or in an inch for who measures in inches."""
+    if unit == "inch":
+        knots, rows = (
+            number(from_per_10cm(per_10cm, DensityUnit.PER_INCH), 2)
+            for per_10cm in (plan.knots_per_10cm, plan.rows_per_10cm)
+        )
+        return (_("Knots to the inch"), knots), (_("Rows to the inch"), rows)
+    return (
+        (_("Knots in 10 cm"), number(plan.knots_per_10cm, 2)),
+        (_("Rows in 10 cm"), number(plan.rows_per_10cm, 2)),
+    )
+
+
 def _plan_details(plan: RugPlan, names: Names) -> list[tuple[str, str]]:
     holds = {Hold.ROWS: _("the number of rows"), Hold.LENGTH: _("the length")}
     return [
         (_("Name"), plan.name),
         (_("State"), stage_words(plan.stage)),
-        (_("Finished width"), length(plan.width_cm)),
-        (_("Finished length"), length(plan.length_cm)),
+        (_("Finished width"), length(plan.width_cm, names.unit)),
+        (_("Finished length"), length(plan.length_cm, names.unit)),
         (_("Measured by the customer"), measure_words(plan.size_measure)),
         (_("Shorter once off the loom"), _shrinkage(plan.loom_shrinkage)),
         (_("Shrinks in width at washing"), _shrinkage(plan.wash_shrinkage_width)),
         (_("Shrinks in length at washing"), _shrinkage(plan.wash_shrinkage_length)),
-        (_("Unwashed width"), _optional_length(plan.unwashed_width_cm)),
-        (_("Unwashed length"), _optional_length(plan.unwashed_length_cm)),
+        (_("Unwashed width"), _optional_length(plan.unwashed_width_cm, names.unit)),
+        (_("Unwashed length"), _optional_length(plan.unwashed_length_cm, names.unit)),
         (_("Unwashed weight"), "" if plan.unwashed_g is None else mass(plan.unwashed_g)),
         (_("Trim every so many rows"), "" if plan.trim_every_rows is None else number(plan.trim_every_rows)),
         (_("Washed weight"), "" if plan.washed_g is None else mass(plan.washed_g)),
-        (_("Width measured when finished"), _optional_length(plan.finished_width_cm)),
-        (_("Length measured when finished"), _optional_length(plan.finished_length_cm)),
-        (_("Knots in 10 cm"), number(plan.knots_per_10cm, 2)),
-        (_("Rows in 10 cm"), number(plan.rows_per_10cm, 2)),
+        (_("Width measured when finished"), _optional_length(plan.finished_width_cm, names.unit)),
+        (_("Length measured when finished"), _optional_length(plan.finished_length_cm, names.unit)),
+        *_densities(plan, names.unit),
         (_("Knots across"), number(plan.knots_across)),
         (_("Rows"), number(plan.rows)),
         (_("Pile height"), _("{number} mm").format(number=number(plan.pile_height_mm, 1))),
@@ -877,15 +902,15 @@ def _plan_details(plan: RugPlan, names: Names) -> list[tuple[str, str]]:
         (_("Kept when the density differs"), holds[plan.hold]),
         (_("Knots an hour"), _decimal(plan.knots_per_hour, 0)),
         (_("Selvedge warps"), number(plan.selvedge_warps)),
-        (_("Flat-woven end"), length(plan.end_cm)),
-        (_("Fringe"), length(plan.fringe_cm)),
+        (_("Flat-woven end"), length(plan.end_cm, names.unit)),
+        (_("Fringe"), length(plan.fringe_cm, names.unit)),
         (_("Loom"), "" if plan.loom_id is None else names.loom(plan.loom_id)),
         (_("On one warp with"), "" if plan.warp_after is None else names.rug(plan.warp_after)),
         (_("Lies on that warp"), "" if plan.warp_after is None else lay_words(plan.warp_lay)),
-        (_("Gap between the rugs"), _optional_length(plan.warp_gap_cm)),
-        (_("Loom waste"), length(plan.loom_waste_cm)),
-        (_("Width between the loom's sides"), _optional_length(plan.loom_width_cm)),
-        (_("Cloth the beam takes"), _optional_length(plan.beam_roll_cm)),
+        (_("Gap between the rugs"), _optional_length(plan.warp_gap_cm, names.unit)),
+        (_("Loom waste"), length(plan.loom_waste_cm, names.unit)),
+        (_("Width between the loom's sides"), _optional_length(plan.loom_width_cm, names.unit)),
+        (_("Cloth the beam takes"), _optional_length(plan.beam_roll_cm, names.unit)),
         (_("One raj"), _("{number} cm").format(number=number(plan.raj_cm, 2))),
         (
             _("Pile height before shearing"),

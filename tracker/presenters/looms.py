@@ -236,7 +236,7 @@ def _on_loom(rugs: Sequence[Woven], finished: Sequence[RugBook]) -> _OnLoom:
     return _OnLoom(tuple(sorted(rugs, key=turn)), warps, waits)
 
 
-def _lines(there: _OnLoom, today: date) -> tuple[RugOnLoom, ...]:
+def _lines(there: _OnLoom, today: date, unit: str) -> tuple[RugOnLoom, ...]:
     """Return the rugs of a loom; what does not fit of rugs on one warp is told once."""
     early = there.too_early()
     told: set[str] = set()
@@ -247,18 +247,18 @@ def _lines(there: _OnLoom, today: date) -> tuple[RugOnLoom, ...]:
         if early is not None and early.plan.id == line.rug_id and not line.share:
             # A day of the plan that cannot be is no day to be told.
             line = replace(line, when="")
-        trouble = "\n".join(sentence for sentence in _misfit(book) if sentence not in told)
-        told.update(_misfit(book))
+        trouble = "\n".join(sentence for sentence in _misfit(book, unit) if sentence not in told)
+        told.update(_misfit(book, unit))
         lines.append(replace(line, trouble=trouble))
     return tuple(lines)
 
 
-def _misfit(book: RugBook) -> tuple[str, ...]:
+def _misfit(book: RugBook, unit: str) -> tuple[str, ...]:
     """Say what of a rug does not fit its loom, as its plan does."""
     warp = next(iter(book.yarns_of(Role.WARP)), None)
     take_up = None if warp is None else warp.take_up
     plan = replace(book.plan, rows=planned_rows(book), knots_across=book.knots_across)
-    return loom_fit(plan, book.loom, warp_of(book), take_up).sentences
+    return loom_fit(plan, book.loom, warp_of(book), take_up).sentences_in(unit)
 
 
 def _sat_words(sat: Sequence[tuple[RugBook, Session]], of_now: bool, today: date) -> str:
@@ -311,7 +311,7 @@ def loom_card(
         Rugs that were woven on it before.
     """
     there = _on_loom(rugs, finished)
-    lines, early = _lines(there, today), there.too_early()
+    lines, early = _lines(there, today, unit), there.too_early()
     sat, of_now = _sat_last(
         [book for (book, _a), line in zip(there.rugs, lines, strict=True) if line.woven_now],
         [*(book for book, _a in rugs), *finished],

@@ -501,7 +501,12 @@ def build_material_state(
     return MaterialState(
         rug_name=book.plan.name,
         # The shopping page speaks of dye lots.
-        warnings=tuple(sentence for sentence in plan.warnings if sentence not in about_lots),
+        warnings=tuple(
+            sentence
+            for sentence in plan.warnings
+            if sentence not in about_lots and sentence not in plan.loom.sentences
+        )
+        + plan.loom.sentences_in(unit),
         groups=tuple(
             group
             for group in (cloth, colours, wefts, warp, edges, _loom(plan, unit), _work(plan))

@@ -66,8 +66,8 @@ def yarn_text(yarn: Yarn, answer: YarnAnswer, today: date) -> str:
     return line
 
 
-def as_text(book: RugBook, answers: Answers, currency: str = "") -> str:
-    """Return the three answers for one rug as plain text, and what it costs where that is known."""
+def as_text(book: RugBook, answers: Answers, currency: str = "", unit: str = "cm") -> str:
+    """Return the three answers for one rug as plain text, and what it costs where that is known; lengths in `unit`."""
     where, finish, today, plan = answers.where, answers.finish, answers.day, book.plan
     lines = [
         plan.name,
@@ -121,10 +121,10 @@ def as_text(book: RugBook, answers: Answers, currency: str = "") -> str:
         lines += ["", _("Loom: {name}").format(name=book.loom.name)]
     shared = warp_of(book)
     if shared is not None:
-        lines.append(" ".join((on_warp_words(shared) + ".", turn_words(shared, plan.id))).rstrip())
-    agreement = agreement_words(plan, "cm")
+        lines.append(" ".join((on_warp_words(shared, unit) + ".", turn_words(shared, plan.id))).rstrip())
+    agreement = agreement_words(plan, unit)
     if agreement is not None:
-        lines += ["", f"{finished_size_words(plan, 'cm')}: {agreement[0]}"]
+        lines += ["", f"{finished_size_words(plan, unit)}: {agreement[0]}"]
     if washing_words(plan):
         lines += ["", washing_words(plan)]
     mistakes = summary_words(book)
@@ -136,8 +136,8 @@ def as_text(book: RugBook, answers: Answers, currency: str = "") -> str:
             if not line.mended
         ]
     if answers.length_warning:
-        lines += ["", length_warning_words(answers.length_warning, "cm")]
-    shape = build_shape_state(book, answers)
+        lines += ["", length_warning_words(answers.length_warning, unit)]
+    shape = build_shape_state(book, answers, unit)
     for warning, advice in zip(shape.warnings, shape.advice, strict=True):
         lines += ["", f"{warning} {advice}"]
     if shape.warnings:
@@ -244,10 +244,12 @@ def looms_values(state: LoomsState) -> list[Any]:
     return [plain(card) for card in state.cards]
 
 
-def plan_text(book: RugBook, plan: MaterialPlan, answers: Answers, currency: str = "") -> str:
-    """Return the material plan of one rug as plain text: the cloth, every yarn, what to buy, what to prepare."""
+def plan_text(
+    book: RugBook, plan: MaterialPlan, answers: Answers, currency: str = "", unit: str = "cm"
+) -> str:
+    """Return the material plan of one rug as plain text, lengths in `unit`: the cloth, every yarn, what to buy, what to prepare."""
     title = _("Material for {name}").format(name=book.plan.name)
-    words = build_material_state(book, plan, answers)
+    words = build_material_state(book, plan, answers, unit)
     lines = [title, "=" * len(title)]
     for group in words.groups:
         lines += ["", group.title]

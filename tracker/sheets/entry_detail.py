@@ -233,7 +233,7 @@ def open_record(
         Called when the entry was corrected, withdrawn or restored.
     """
     book = book or desk.rug
-    names = names or entry_text.names_of((book,) if book else ())
+    names = names or entry_text.names_of((book,) if book else (), desk.length_unit)
     detail = RecordDetail(shell, desk, record_id, names, book, changed)
     shell.open_sheet(kind_words(detail.value), detail)
     return detail

@@ -11,6 +11,7 @@ from kivy.uix.boxlayout import BoxLayout
 
 from tracker.domain.errors import BadEntry, LoomsideError
 from tracker.domain.rug import RugBook
+from tracker.domain.units import LengthUnit, from_cm, to_cm
 from tracker.presenters import entry_forms, entry_text
 from tracker.presenters.entries.form import EntryForm, FormKind, Sort
 from tracker.presenters.entry_forms import FormLine
@@ -72,7 +73,9 @@ class EntrySheet(Column):
 
     def show(self) -> None:
         """Show the form as it stands."""
-        words = entry_forms.build_entry_form_state(self.form, self.book, self.desk.today())
+        words = entry_forms.build_entry_form_state(
+            self.form, self.book, self.desk.today(), self.desk.length_unit
+        )
         self.caution, self.save_words = words.caution, words.save
         box = self.ids.questions
         if len(box.children) != len(words.lines):
@@ -95,7 +98,19 @@ class EntrySheet(Column):
     def ask(self, line: FormLine) -> None:
         """Ask one question on its pad."""
         question, key = line.question, line.question.key
-        if question.sort is Sort.NUMBER:
+        if question.of_length and self.desk.length_unit == LengthUnit.INCH:
+            ask_number(
+                self.shell,
+                question.label,
+                None if line.value is None else round(from_cm(line.value, LengthUnit.INCH), 2),
+                lambda value: self.answer(key, None if value is None else to_cm(value, LengthUnit.INCH)),
+                unit=_("in"),
+                decimals=2,
+                least=from_cm(question.least, LengthUnit.INCH),
+                most=from_cm(question.most, LengthUnit.INCH),
+                optional=question.optional,
+            )
+        elif question.sort is Sort.NUMBER:
             ask_number(
                 self.shell,
                 question.label,
@@ -203,7 +218,7 @@ class EntrySheet(Column):
             lambda: (_("Undone.") + " " + effect()).strip(),
             then=lambda: desk.drafts.put(draft, undone),
         )
-        names = entry_text.names_of((self.book,) if self.book is not None else ())
+        names = entry_text.names_of((self.book,) if self.book is not None else (), desk.length_unit)
         said = _("Saved: {entry}.").format(entry=entry_text.headline(value, names))
         desk.once(lambda: shell.toast(f"{said} {effect()}".strip(), undo=undo))
         if self.saved:

@@ -93,7 +93,17 @@ def test_a_density_that_nobody_knots_is_refused_with_its_bounds():
         with pytest.raises(BadEntry) as trouble:
             units.check_density(wrong)
         assert "hand-knotted rugs have between 2 and 300" in trouble.value.sentence
-        assert trouble.value.sentence.startswith(f"{units.show_number(wrong)} knots per 10 cm")
+        assert trouble.value.sentence.startswith(f"{units.show_number(wrong)} per 10 cm cannot be right")
+
+
+def test_a_density_is_refused_in_the_unit_it_was_said_in():
+    # 2 and 300 in 10 cm are 0.508 and 76.2 an inch; 100 an inch are 393.7 in 10 cm.
+    assert units.density_trouble(393.7, DensityUnit.PER_INCH) == (
+        "100 per inch cannot be right: hand-knotted rugs have between 0.508 and 76.2. Look at the unit beside the number."
+    )
+    # On a raj of 6.5 cm: 1.3 and 195.
+    assert "260 per 6.5 cm cannot" in units.density_trouble(400, DensityUnit.RAJ, 6.5)
+    assert units.density_trouble(36.0, DensityUnit.PER_INCH) == ""
 
 
 @pytest.mark.parametrize(

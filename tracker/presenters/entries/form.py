@@ -68,6 +68,10 @@ class Question:
     lines: int = 1
     choices: tuple[tuple[str | None, str], ...] = ()
     """What can be chosen: (answer, words)."""
+    usual_cm: float | None = None
+    """What is usual, to be told as a hint."""
+    of_length: bool = False
+    """A length: kept in cm, asked and shown in the weaver's unit."""
 
 
 @dataclass(frozen=True, slots=True)

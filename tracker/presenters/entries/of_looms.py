@@ -14,7 +14,7 @@ from tracker.domain.rug import RugBook, RugPlan, RugStage
 from tracker.domain.rules import LOOM_CM, LOOM_SIZE_CM, MOST_SEATS, NAME
 from tracker.presenters import entry_text
 from tracker.presenters.entries.form import EntryForm, FormKind, Question, SmallForm, Sort, note_question
-from tracker.words import _, length
+from tracker.words import _
 
 
 class LoomForm(SmallForm):
@@ -35,19 +35,20 @@ class LoomForm(SmallForm):
         return {"kind": str(LoomKind.UPRIGHT), "seats": 1}
 
     def questions(self, form: EntryForm, book: RugBook | None) -> tuple[Question, ...]:
-        def measure(key: str, label: str, least: float, hint: str) -> Question:
+        def measure(
+            key: str, label: str, least: float, hint: str = "", usual_cm: float | None = None
+        ) -> Question:
             return Question(
-                key, label, Sort.NUMBER, _("cm"), decimals=1, least=least, most=LOOM_CM.most, optional=True, hint=hint
+                key, label, Sort.NUMBER, _("cm"), decimals=1, least=least, most=LOOM_CM.most, optional=True, hint=hint, usual_cm=usual_cm, of_length=True
             )  # fmt: skip
 
         kinds = tuple((str(kind), entry_text.loom_kind_words(kind)) for kind in LoomKind)
-        usual = _("usual: {length}").format(length=length(defaults.LOOM_WASTE_CM))
         return (
             Question("name", _("Name"), Sort.TEXT, most=NAME.most, hint=_("as you call it")),
             Question("kind", _("Kind of loom"), Sort.CHOICE, choices=kinds),
             measure("width_cm", _("Clear width"), LOOM_SIZE_CM.least, _("between its sides")),
             measure("longest_warp_cm", _("Longest warp"), LOOM_SIZE_CM.least, _("from end to end")),
-            measure("waste_cm", _("Loom waste"), LOOM_CM.least, usual),
+            measure("waste_cm", _("Loom waste"), LOOM_CM.least, usual_cm=defaults.LOOM_WASTE_CM),
             Question("seats", _("Seats on the bench"), Sort.NUMBER, least=1, most=MOST_SEATS),
             note_question(),
         )

@@ -61,10 +61,20 @@ class MeasurementForm(SmallForm):
                     most=TAPE_CM.most,
                     optional=True,
                     hint=hints.get(name, ""),
+                    of_length=True,
                 )
                 for name in READINGS
             ),
-            Question("resolution_cm", _("Read to"), Sort.NUMBER, _("cm"), decimals=2, least=0.01, most=10),
+            Question(
+                "resolution_cm",
+                _("Read to"),
+                Sort.NUMBER,
+                _("cm"),
+                decimals=2,
+                least=0.01,
+                most=10,
+                of_length=True,
+            ),
             day_question(),
         )
 

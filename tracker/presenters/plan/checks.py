@@ -6,9 +6,9 @@ from tracker.domain.errors import BadEntry
 from tracker.domain.finished_size import knotted_length_cm, knotted_width_cm
 from tracker.domain.rug import Role, RugBook, RugPlan, Yarn
 from tracker.domain.rules import RULES
-from tracker.domain.units import LEAST_PER_10CM, MOST_PER_10CM, LengthUnit, from_cm
+from tracker.domain.units import LengthUnit, density_trouble, from_cm
 from tracker.domain.yarn import parse_fineness
-from tracker.presenters.plan.form import PlanForm, YarnForm
+from tracker.presenters.plan.form import PlanForm, YarnForm, units_of
 from tracker.presenters.plan.shares import share_trouble
 from tracker.words import _, day, n_, number
 
@@ -35,11 +35,11 @@ def size_troubles(form: PlanForm) -> dict[str, str]:
                     least=number(LEAST_SIDE_CM), most=number(MOST_SIDE_CM)
                 )
             )
-    for key, value in (("across", form.knots_per_10cm), ("along", form.rows_per_10cm)):
-        if not LEAST_PER_10CM <= value <= MOST_PER_10CM:
-            wrong[key] = _(
-                "Hand-knotted rugs have between {least} and {most} per 10 cm. Look at the unit."
-            ).format(least=number(LEAST_PER_10CM), most=number(MOST_PER_10CM))
+    across, along = units_of(form)
+    for key, value, unit in (("across", form.knots_per_10cm, across), ("along", form.rows_per_10cm, along)):
+        trouble = density_trouble(value, unit, form.raj_cm)
+        if trouble:
+            wrong[key] = trouble
     for field in SHRINKAGES:
         try:
             RULES[RugPlan][field].check(getattr(form, field))

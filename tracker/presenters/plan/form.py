@@ -327,3 +327,9 @@ def cartoon_form(cartoon: Cartoon | CartoonPicture, **options: Any) -> CartoonFo
     return CartoonForm(
         name=name, knots=cartoon.knots_across, rows=cartoon.rows, shades=tuple(knots.items()), **options
     )
+
+
+def units_of(form: PlanForm) -> tuple[DensityUnit, DensityUnit]:
+    """Return the units across and along in which the form says its density."""
+    unit = DensityUnit(form.density_unit)
+    return (unit, DensityUnit.BHUTAN) if unit is DensityUnit.BIS else (unit, unit)

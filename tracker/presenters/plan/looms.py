@@ -164,4 +164,4 @@ def fit_sentences(
     )
     warp = next(iter(drafted.yarns_of(Role.WARP)), None)
     fit = loom_fit(plan, loom, shared, None if warp is None else warp.take_up)
-    return fit.sentences, "" if shared is None else on_warp_words(shared, form.unit) + "."
+    return fit.sentences_in(form.unit), "" if shared is None else on_warp_words(shared, form.unit) + "."

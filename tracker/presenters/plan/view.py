@@ -13,13 +13,20 @@ from tracker.domain.material import assumed_tex
 from tracker.domain.material_plan import material_plan
 from tracker.domain.rug import EDGES, KnotKind, Role, RugBook, SizeMeasure
 from tracker.domain.taught import NOTHING_TAUGHT, Taught
-from tracker.domain.units import RAJ_CM, RAJ_LENGTHS_CM, Density, DensityUnit, from_per_10cm, show_number
+from tracker.domain.units import (
+    RAJ_LENGTHS_CM,
+    Density,
+    DensityUnit,
+    from_per_10cm,
+    show_number,
+    unit_words,
+)
 from tracker.domain.washing import TaughtShrinkage
 from tracker.domain.yarn import parse_fineness
 from tracker.forecast.reckon import rows_wanted
 from tracker.presenters.answer_words import code_of
 from tracker.presenters.plan.checks import SHRINKAGES, count_trouble, troubles
-from tracker.presenters.plan.form import PlanForm, YarnForm
+from tracker.presenters.plan.form import PlanForm, YarnForm, units_of
 from tracker.presenters.plan.records import draft_book, to_plan, to_yarns
 from tracker.presenters.plan.shares import even_shares, knots_of, share_trouble
 from tracker.presenters.trade_words import fibre_words, knot_kind_name, measure_words
@@ -115,27 +122,9 @@ def density_units() -> tuple[tuple[str, str], ...]:
     )
 
 
-def units_of(form: PlanForm) -> tuple[DensityUnit, DensityUnit]:
-    """Return the units across and along in which the form says its density."""
-    unit = DensityUnit(form.density_unit)
-    return (unit, DensityUnit.BHUTAN) if unit is DensityUnit.BIS else (unit, unit)
-
-
 def raj_lengths() -> tuple[tuple[str, float], ...]:
     """Return (words, cm) of the lengths a raj has by region."""
     return tuple((_("{cm} cm").format(cm=show_number(cm)), cm) for cm in RAJ_LENGTHS_CM)
-
-
-def unit_words(unit: DensityUnit, raj_cm: float = RAJ_CM) -> str:
-    """Return a density unit as it stands behind a number."""
-    return {
-        DensityUnit.PER_10CM: _("per 10 cm"),
-        DensityUnit.PER_INCH: _("per inch"),
-        DensityUnit.LINE: _("per foot"),
-        DensityUnit.RAJ: _("per {cm} cm").format(cm=show_number(raj_cm)),
-        DensityUnit.BIS: _("bis"),
-        DensityUnit.BHUTAN: _("bhutan"),
-    }[unit]
 
 
 def density_words(form: PlanForm) -> str:

@@ -182,7 +182,7 @@ class DiaryPage(Page):
         query = self._query()
 
         def read() -> tuple[int, Names, tuple[int, Entries, Lines]]:
-            names = names_in_book(*desk.names())
+            names = names_in_book(*desk.names()).lengths_in(desk.length_unit)
             count = desk.diary_count(**query)
             first = self._first_in_sight() // PAGE
             return count, names, (first, *self._read_page(query, names, first))

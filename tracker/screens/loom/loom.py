@@ -434,7 +434,7 @@ class LoomPage(Page):
             return
         shell.close_sheet()
         undo = undoable(shell, desk, acts[0])
-        said = _("Saved: {entry}.").format(entry=headline(change, names_of((desk.rug,))))
+        said = _("Saved: {entry}.").format(entry=headline(change, names_of((desk.rug,), desk.length_unit)))
         desk.once(lambda: shell.toast(said, undo=undo))
 
     # --- other rows

@@ -12,8 +12,10 @@ from tracker.domain.units import (
     check_density,
     from_per_10cm,
     to_per_10cm,
+    unit_words,
 )
 from tracker.presenters.plan import view
+from tracker.presenters.plan.form import units_of
 from tracker.presenters.plan.size import DENSITIES_PER_10CM, set_density, set_raj
 from tracker.presenters.trade_words import offset_chips
 from tracker.screens.plan.part import Part
@@ -27,7 +29,7 @@ class ClothPart(Part):
 
     def fill(self, box: FormColumn, wrong: dict[str, str]) -> None:
         form = self.form
-        across, along = view.units_of(form)
+        across, along = units_of(form)
         box.note(
             _("How close the knots stand. Say it in the unit you know; tap a common one, or give your own.")
         )
@@ -110,11 +112,12 @@ class ClothPart(Part):
         raj_cm = self.form.raj_cm
 
         def take(count: float) -> None:
-            self.change(set_density(self.form, **{which: check_density(to_per_10cm(count, unit, raj_cm))}))
+            per_10cm = to_per_10cm(count, unit, raj_cm)
+            self.change(set_density(self.form, **{which: check_density(per_10cm, unit, raj_cm)}))
 
         ask_number(
             self.shell, title, round(from_per_10cm(getattr(self.form, which), unit, raj_cm), 2), take,
-            unit=view.unit_words(unit, raj_cm), decimals=2, most=round(from_per_10cm(MOST_PER_10CM, unit, raj_cm)),
+            unit=unit_words(unit, raj_cm), decimals=2, most=round(from_per_10cm(MOST_PER_10CM, unit, raj_cm)),
         )  # fmt: skip
 
     def ask_pile(self) -> None:

@@ -205,7 +205,7 @@ class SyncPage(Page):
 
     def _all_names(self) -> Names:
         """Return what every yarn, weaver, rug, lot and loom of the book is called."""
-        return names_in_book(*self.desk.names())
+        return names_in_book(*self.desk.names()).lengths_in(self.desk.length_unit)
 
     def _ask_put_back(self, path: Path, sentence: str) -> None:
         """Ask whether entries in this phone's name may be its own."""
