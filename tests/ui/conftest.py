@@ -25,6 +25,13 @@ def _time() -> None:
 
 
 @pytest.fixture(scope="session", autouse=True)
+def _rules_as_packaged() -> None:
+    from tests.ui.as_packaged import apply_rules_as_packaged
+
+    apply_rules_as_packaged()
+
+
+@pytest.fixture(scope="session", autouse=True)
 def _reckoned_once() -> Iterator[None]:
     from tests.ui.remembered import remembering
 
