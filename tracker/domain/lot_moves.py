@@ -204,14 +204,32 @@ def lots_of_rug(
     return tuple(sorted(parts, key=lambda lot: (lot.day, lot.born, lot.id)))
 
 
-def was_weighed(lot: Lot, weighing: Weighing) -> bool:
-    """Tell whether a lot was in the house at a weighing.
+def weighed_lots(lots: Iterable[Lot], weighing: Weighing, lost_g: float = 0.0) -> tuple[Lot, ...]:
+    """Return those lots of a yarn that were in the house at a weighing, with what was moved away by then.
 
-    Yarn bought on the day of a weighing was bought to be weighed; what was moved on that day, by the order of entry.
+    Parameters
+    ----------
+    lots
+        All lots of the yarn in the order of day, then of entry.
+    weighing
+        The weighing.
+    lost_g
+        Yarn lost by then, in g.
+
+    Notes
+    -----
+    On the day of the weighing the order of entry tells what came first, unless the scale says otherwise: while less was
+    there than was weighed, what was bought that day and written down later was on the scale already.
     """
-    if isinstance(lot, MovedLot):
-        return (lot.day, lot.born) <= (weighing.day, weighing.born)
-    return lot.day <= weighing.day
+    lots = tuple(lots)
+    there = [lot for lot in lots if (lot.day, lot.born) <= (weighing.day, weighing.born)]
+    held_g = sum(lot.mass_g for lot in there) - lost_g
+    for lot in lots:
+        written_later = lot.day == weighing.day and lot.born > weighing.born
+        if written_later and not isinstance(lot, MovedLot) and held_g < weighing.mass_g - SAME_G:
+            there.append(lot)
+            held_g += lot.mass_g
+    return tuple(there)
 
 
 def moves_for(

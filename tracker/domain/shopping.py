@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from tracker.domain.dye_lots import marks_of
+from tracker.domain.lot_moves import weighed_lots
 from tracker.domain.rug import Lot, Role, RugBook, Yarn
 from tracker.words import _, mass, n_
 
@@ -117,8 +118,10 @@ def gathered_g(book: RugBook, yarn: Yarn) -> float:
     weighings = [weighing for weighing in weighings if first_day is None or weighing.day < first_day]
     if weighings:
         last = weighings[-1]
-        later = sum(lot.mass_g for lot in lots if (lot.day, lot.born) > (last.day, last.born))
         lost = sum(entry.mass_g for entry in spoilt if (entry.day, entry.born) > (last.day, last.born))
+        before_g = sum(entry.mass_g for entry in spoilt) - lost
+        there = weighed_lots(lots, last, before_g)
+        later = sum(lot.mass_g for lot in lots) - sum(lot.mass_g for lot in there)
         return max(0.0, last.mass_g + later - lost)
     return max(0.0, sum(lot.mass_g for lot in lots) - sum(entry.mass_g for entry in spoilt))
 

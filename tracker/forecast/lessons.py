@@ -8,9 +8,10 @@ from datetime import date
 import numpy as np
 
 from tracker.domain import material, rules
+from tracker.domain.lot_moves import weighed_lots
 from tracker.domain.need import Need, account_of
 from tracker.domain.rows import RowsToWeave, rows_to_weave
-from tracker.domain.rug import Lot, Role, RugBook, RugPlan, Session, Spoilt, Weighing, Yarn
+from tracker.domain.rug import Role, RugBook, RugPlan, Session, Spoilt, Weighing, Yarn
 from tracker.forecast.thresholds import LEAST_USE_RATIO, LESSON_FROM_BALLS, LESSON_FROM_SHARE, MOST_USE_RATIO
 from tracker.forecast.yarn import units_ahead, units_at
 
@@ -99,10 +100,11 @@ def _yarn_lesson(book: RugBook, need: Need, to_weave: RowsToWeave) -> YarnLesson
             if _not_after(session, weighing)
         )
         count = woven_of(rows)
-        bought = sum(lot.mass_g for lot in book.lots if lot.yarn_id == yarn.id and _not_after(lot, weighing))
         lost = sum(
             loss.mass_g for loss in book.spoilt if loss.yarn_id == yarn.id and _not_after(loss, weighing)
         )
+        lots = [lot for lot in book.lots if lot.yarn_id == yarn.id]
+        bought = sum(lot.mass_g for lot in weighed_lots(lots, weighing, lost))
         used = bought - lost - weighing.mass_g
         if bought > 0 and used > 0 and whole > 0 and count >= LESSON_FROM_SHARE * whole:
             return YarnLesson(
@@ -124,7 +126,7 @@ def _yarn_lesson(book: RugBook, need: Need, to_weave: RowsToWeave) -> YarnLesson
     )
 
 
-def _not_after(value: Lot | Spoilt | Session, weighing: Weighing) -> bool:
+def _not_after(value: Spoilt | Session, weighing: Weighing) -> bool:
     """True when something dated was entered for a day up to the weighing; on its day, in the order of entry."""
     return bool((value.day, value.born) <= (weighing.day, weighing.born))
 

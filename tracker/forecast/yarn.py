@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
 
-from tracker.domain.lot_moves import was_weighed
+from tracker.domain.lot_moves import weighed_lots
 from tracker.domain.need import Need
 from tracker.domain.rug import Lot, Role, RugBook, Spoilt, UnpickedYarn, Weighing, Yarn, heights_after
 from tracker.forecast import priors
@@ -139,8 +139,8 @@ def scale_evidence(ledger: Ledger, keys: list[tuple[date, int]]) -> Scale | None
     mass, book, tied, noise, book_sd = [], [], [], [], []
     for weighing in ledger.weighings:
         at = (weighing.day, weighing.born)
-        bought = sum(lot.mass_g for lot in ledger.lots if was_weighed(lot, weighing))
         lost = sum(loss.mass_g for loss in ledger.spoilt if (loss.day, loss.born) <= at)
+        bought = sum(lot.mass_g for lot in weighed_lots(ledger.lots, weighing, lost))
         mass.append(weighing.mass_g)
         book.append(bought - lost)
         tied.append(float(ledger.tied[_place(weighing.day, weighing.born, keys)]))
@@ -228,7 +228,7 @@ class Use:
     log_ratio: np.ndarray
     log_ratio_whole: np.ndarray
     unweighed: float
-    """Mean log ratio as it would be believed without the last weighing."""
+    """Middle log ratio as it would be believed without the last weighing, so that its mass on hand is the one shown before it."""
 
 
 def learn_use(
@@ -257,62 +257,84 @@ def learn_use(
     now_sd = priors.SHARE_NOW_SD if by_eye else 0.0
     common = [ledger.need.common_sd for ledger in ledgers]
     own = [math.hypot(ledger.need.own_sd, now_sd) for ledger in ledgers]
-    # What one record says alone, under a flat prior wide enough for any plan.
-    means, variances, flat = [], [], []
-    for ledger, scale, shared_sd, own_sd in zip(ledgers, scales, common, own, strict=True):
-        wide = shared_sd**2 + own_sd**2
-        evidence = _log_evidence(ledger, scale, COARSE, records_balls)
-        flat.append(float(np.ptp(evidence)) < 1e-9)
-        mean, var = _sum_up(COARSE, evidence - 0.5 * COARSE**2 / wide)
-        if var < 0.03**2:  # sharper than the grid: look closer
-            fine = mean + np.linspace(-0.15, 0.15, 121)
-            mean, var = _sum_up(
-                fine, _log_evidence(ledger, scale, fine, records_balls) - 0.5 * fine**2 / wide
-            )
-        precision = max(1.0 / max(var, 1e-8) - 1.0 / wide, 0.0)
-        if flat[-1] or precision < 1e-6:
-            means.append(0.0)
-            variances.append(math.inf)
-        else:
-            means.append(mean / var / precision)
-            variances.append(1.0 / precision)
+    records = [
+        _own_record(ledger, scale, records_balls, shared_sd**2 + own_sd**2)
+        for ledger, scale, shared_sd, own_sd in zip(ledgers, scales, common, own, strict=True)
+    ]
     # What each record says of the hand, as precision and pull on a standard normal.
-    weights = [c / (v + o**2) for c, v, o in zip(common, variances, own, strict=True)]
+    weights = [c / (record.variance + o**2) for c, record, o in zip(common, records, own, strict=True)]
     out = []
     for place, (ledger, scale) in enumerate(zip(ledgers, scales, strict=True)):
         precision = 1.0 + sum(
             w * c for other, (w, c) in enumerate(zip(weights, common, strict=True)) if other != place
         )
-        pull = sum(w * m for other, (w, m) in enumerate(zip(weights, means, strict=True)) if other != place)
+        pull = sum(
+            w * record.mean
+            for other, (w, record) in enumerate(zip(weights, records, strict=True))
+            if other != place
+        )
         prior_mean = common[place] * pull / precision
         prior_var = common[place] ** 2 / precision + own[place] ** 2
-        mean, var = prior_mean, prior_var
-        if math.isfinite(variances[place]):
-            var = 1.0 / (1.0 / prior_var + 1.0 / variances[place])
-            mean = var * (prior_mean / prior_var + means[place] / variances[place])
-        reach = 5.0 * math.sqrt(var) + 0.5 * abs(mean - prior_mean) * (0.0 if flat[place] else 0.2) + 0.005
-        grid = mean + np.linspace(-reach, reach, 161)
-        log_post = -0.5 * (grid - prior_mean) ** 2 / prior_var
-        if not flat[place]:
-            log_post = log_post + _log_evidence(ledger, scale, grid, records_balls)
-        density = np.exp(log_post - log_post.max())
-        cumulative = np.cumsum(density) - 0.5 * density
-        ratios = np.interp((np.arange(DRAWS) + 0.5) / DRAWS, cumulative / density.sum(), grid)
+        ratios = _believed_after(prior_mean, prior_var, records[place])
         whole = ratios
         if by_eye:
             shared_precision = precision + weights[place] * common[place]
-            shared_mean = common[place] * (pull + weights[place] * means[place]) / shared_precision
+            shared_mean = common[place] * (pull + weights[place] * records[place].mean) / shared_precision
             shared_sd = math.hypot(
                 common[place] * shared_precision**-0.5, ledger.need.own_sd, ledger.need.share_sd
             )
             whole = shared_mean + shared_sd * normal_scores(DRAWS)[rng.permutation(DRAWS)]
         unweighed = prior_mean
         if scale is not None:
-            wide_grid = prior_mean + 4.0 * math.sqrt(prior_var) * np.linspace(-1.0, 1.0, 41)
-            before = _log_evidence(ledger, scale.without_last(), wide_grid, records_balls)
-            unweighed, _var = _sum_up(wide_grid, before - 0.5 * (wide_grid - prior_mean) ** 2 / prior_var)
+            wide = common[place] ** 2 + own[place] ** 2
+            before = _own_record(ledger, scale.without_last(), records_balls, wide)
+            unweighed = float(np.median(_believed_after(prior_mean, prior_var, before)))
         out.append(Use(ratios, whole, unweighed))
     return out
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _OwnRecord:
+    """What one yarn's record says alone of the log ratio of its real to its planned use."""
+
+    evidence: Callable[[np.ndarray], np.ndarray]
+    """Log likelihood at log ratios, (points,)."""
+    mean: float
+    variance: float
+    """Infinite where the record says nothing."""
+
+
+def _own_record(ledger: Ledger, scale: Scale | None, records_balls: bool, wide: float) -> _OwnRecord:
+    """Sum a yarn's record up as a Gaussian, under a flat prior wide enough for any plan (variance `wide`)."""
+
+    def evidence(log_ratio: np.ndarray) -> np.ndarray:
+        return _log_evidence(ledger, scale, log_ratio, records_balls)
+
+    coarse = evidence(COARSE)
+    if float(np.ptp(coarse)) < 1e-9:
+        return _OwnRecord(evidence, 0.0, math.inf)
+    mean, var = _sum_up(COARSE, coarse - 0.5 * COARSE**2 / wide)
+    if var < 0.03**2:  # sharper than the grid: look closer
+        fine = mean + np.linspace(-0.15, 0.15, 121)
+        mean, var = _sum_up(fine, evidence(fine) - 0.5 * fine**2 / wide)
+    precision = max(1.0 / max(var, 1e-8) - 1.0 / wide, 0.0)
+    if precision < 1e-6:
+        return _OwnRecord(evidence, 0.0, math.inf)
+    return _OwnRecord(evidence, mean / var / precision, 1.0 / precision)
+
+
+def _believed_after(prior_mean: float, prior_var: float, record: _OwnRecord) -> np.ndarray:
+    """Return equally likely log ratios after a yarn's own record met what was believed before it, rising, (DRAWS,)."""
+    mean, var, drawn_away = prior_mean, prior_var, 0.0
+    if math.isfinite(record.variance):
+        var = 1.0 / (1.0 / prior_var + 1.0 / record.variance)
+        mean = var * (prior_mean / prior_var + record.mean / record.variance)
+        drawn_away = 0.1 * abs(mean - prior_mean)
+    grid = mean + np.linspace(-1.0, 1.0, 161) * (5.0 * math.sqrt(var) + drawn_away + 0.005)
+    log_post = -0.5 * (grid - prior_mean) ** 2 / prior_var + record.evidence(grid)
+    density = np.exp(log_post - log_post.max())
+    cumulative = np.cumsum(density) - 0.5 * density
+    return np.interp((np.arange(DRAWS) + 0.5) / DRAWS, cumulative / density.sum(), grid)
 
 
 def _sum_up(grid: np.ndarray, log_density: np.ndarray) -> tuple[float, float]:
@@ -363,8 +385,9 @@ def stock(
     else:
         last = ledger.weighings[-1]
         at = (last.day, last.born)
-        later = sum(lot.mass_g for lot in ledger.lots if not was_weighed(lot, last))
         gone = sum(loss.mass_g for loss in ledger.spoilt if (loss.day, loss.born) > at)
+        there = weighed_lots(ledger.lots, last, lost - gone)
+        later = bought - sum(lot.mass_g for lot in there)
         step = last.resolution_g * ((rng.permutation(DRAWS) + 0.5) / DRAWS - 0.5)
         book_sd = math.hypot(priors.LOT_SD * later, priors.SPOILT_SD * gone)
         since = tied - float(scale.tied[-1])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
@@ -18,7 +19,7 @@ from tracker.domain.lot_moves import (
     lots_of_rug,
     moves_for,
     refuse_less_than_moved,
-    was_weighed,
+    weighed_lots,
 )
 from tracker.domain.rug import Lot, Weighing
 
@@ -78,11 +79,23 @@ def test_what_is_given_after_a_weighing_on_its_day_was_on_the_scale() -> None:
         part for part in lots_of_rug("a", (lot(),), (), (move(200, "a", "b", born=9),)) if part.mass_g < 0
     ]
     scale = Weighing(id="w", rug_id="a", yarn_id="yarn a", day=gone.day, mass_g=500, born=8)
-    assert not was_weighed(gone, scale)
-    assert was_weighed(
-        gone, Weighing(id="w", rug_id="a", yarn_id="yarn a", day=gone.day, mass_g=300, born=10)
-    )
-    assert was_weighed(lot(), Weighing(id="w", rug_id="a", yarn_id="yarn a", day=DAY, mass_g=500, born=0))
+    assert weighed_lots((lot(), gone), scale) == (lot(),)
+    later = Weighing(id="w", rug_id="a", yarn_id="yarn a", day=gone.day, mass_g=300, born=10)
+    assert weighed_lots((lot(), gone), later) == (lot(), gone)
+
+
+def test_what_is_bought_on_the_day_of_a_weighing_is_told_by_the_order_of_entry_unless_the_scale_knows_better() -> (
+    None
+):
+    before, after = lot(), replace(lot(), id="late", mass_g=200.0, born=9)
+    scale = Weighing(id="w", rug_id="a", yarn_id="yarn a", day=DAY, mass_g=480, born=8)
+    assert weighed_lots((before, after), scale) == (before,)
+    # More was weighed than there was by then, so what was written down later lay on the scale.
+    assert weighed_lots((before, after), replace(scale, mass_g=650)) == (before, after)
+    assert weighed_lots((before, after), scale, lost_g=100.0) == (before, after)
+    assert weighed_lots(
+        (before, replace(after, day=DAY + timedelta(days=1))), replace(scale, mass_g=650)
+    ) == (before,)
 
 
 def test_a_gift_takes_the_lot_bought_last_first() -> None:
@@ -185,7 +198,7 @@ def test_a_lot_without_a_price_has_none_for_its_parts_and_parts_stand_in_the_ord
 
 def test_a_purchase_after_a_weighing_was_not_on_the_scale() -> None:
     scale = Weighing(id="w", rug_id="a", yarn_id="yarn a", day=DAY - timedelta(days=1), mass_g=5, born=99)
-    assert not was_weighed(lot(), scale)
+    assert weighed_lots((lot(),), scale) == ()
 
 
 def test_a_gift_takes_no_more_than_asked_and_passes_over_what_is_empty() -> None:

@@ -378,3 +378,44 @@ def test_yarn_that_runs_out_does_so_on_the_day_its_row_is_woven():
         red.runs_out_row, [band[0] for band in finish.bands], [band[2].toordinal() for band in finish.bands]
     )
     assert abs(red.runs_out_day.toordinal() - likely) <= 3
+
+
+@pytest.mark.parametrize("ball_g", [50.0, 200.0, 300.0])
+@pytest.mark.parametrize("ended", [(), (2, 5), (7, 7)])
+def test_a_weighing_is_held_against_what_stood_on_hand_before_it(ball_g, ended):
+    book = woven(DRAWN, [10] * 8)
+    sessions = tuple(
+        replace(session, used=(("red", float(ended.count(place))),)) if place in ended else session
+        for place, session in enumerate(book.sessions)
+    )
+    yarns = tuple(replace(yarn, unit_mass_g=ball_g) for yarn in book.yarns)
+    book = replace(book, yarns=yarns, sessions=sessions, lots=(lot("red", 1000.0), lot("blue", 400.0)))
+    shown = answer(book, "red").on_hand_g
+    told = answer(replace(book, weighings=(weighing("red", 150.0, book.sessions[-1].day),)), "red").told
+    assert told is not None
+    assert told.expected_g == pytest.approx(shown, abs=8.0)
+
+
+def test_what_is_bought_after_a_weighing_comes_on_top_of_it_on_the_same_day_too():
+    book = woven(DRAWN, [5] * 20)
+    day = book.sessions[-1].day
+    scale = weighing("red", 150.0, day)
+    weighed = replace(book, lots=(lot("red", 700.0),), weighings=(scale,))
+    more = replace(lot("red", 400.0, day, "B"), born=scale.born + 1)
+    then = answer(replace(weighed, lots=(*weighed.lots, more)), "red")
+    before = answer(weighed, "red")
+    assert then.on_hand_g == pytest.approx(before.on_hand_g + 400.0, abs=10.0)
+    assert then.needed_g == pytest.approx(before.needed_g, rel=0.01)
+    assert then.told == before.told
+    # Written down before the scale it lay on it.
+    on_it = answer(replace(weighed, lots=(*weighed.lots, replace(more, born=scale.born - 1))), "red")
+    assert on_it.on_hand_g == pytest.approx(before.on_hand_g, abs=10.0)
+
+
+def test_what_was_weighed_before_it_was_written_down_as_bought_lay_on_the_scale():
+    book = woven(DRAWN, [5] * 2)
+    day = book.sessions[-1].day
+    scale = weighing("red", 690.0, day)
+    late = replace(lot("red", 800.0, day), born=scale.born + 1)
+    red = answer(replace(book, weighings=(scale,), lots=(late,)), "red")
+    assert red.on_hand_g == pytest.approx(690.0, abs=10.0)

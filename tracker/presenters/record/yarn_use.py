@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from tracker.domain.lot_moves import was_weighed
+from tracker.domain.lot_moves import weighed_lots
 from tracker.domain.material_plan import MaterialPlan
 from tracker.domain.need import is_in_rug
 from tracker.domain.rug import Role, RugBook, Yarn
@@ -45,11 +45,13 @@ def yarn_use(book: RugBook, answers: Answers, plan: MaterialPlan, yarn: Yarn) ->
     last = book.sessions[-1]
     weighed = [one for one in book.weighings if one.yarn_id == yarn.id]
     if bought and weighed and (weighed[-1].day, weighed[-1].born) >= (last.day, last.born):
-        later = weighed[-1].day
-        came = sum(
-            lot.mass_g for lot in book.lots if lot.yarn_id == yarn.id and was_weighed(lot, weighed[-1])
+        gone = sum(
+            one.mass_g
+            for one in book.spoilt
+            if one.yarn_id == yarn.id and (one.day, one.born) <= (weighed[-1].day, weighed[-1].born)
         )
-        gone = sum(one.mass_g for one in book.spoilt if one.yarn_id == yarn.id and one.day <= later)
+        lots = [lot for lot in book.lots if lot.yarn_id == yarn.id]
+        came = sum(lot.mass_g for lot in weighed_lots(lots, weighed[-1], gone))
         return YarnUse(max(0.0, came - gone - weighed[-1].mass_g), "weighed")
     answer = next((one for one in answers.yarns if one.yarn_id == yarn.id), None)
     if bought and answer is not None:
