@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -69,7 +70,7 @@ def left_of_others(
 
 
 def lots_answer(
-    book: RugBook, ledger: Ledger, drawn: Stock, use: Use, row_now: int, *, knotting: bool = True
+    book: RugBook, ledger: Ledger, drawn: Stock, use: Use, reached: float, *, knotting: bool = True
 ) -> LotsAnswer | None:
     """Return how the dye lots of a yarn stand; None for what is no pile yarn or was never bought.
 
@@ -77,14 +78,15 @@ def lots_answer(
     ----------
     book, ledger, drawn, use
         The rug, the yarn's record, and what the forecast drew of it.
-    row_now
-        Rows woven.
+    reached
+        Rows woven, the tied share of the next one counted.
     knotting
         False once the rug needs no more of the yarn.
     """
     dye_lots = dye_lots_of(ledger.lots)
     if ledger.yarn.role is not Role.PILE or not dye_lots:
         return None
+    row_now = math.floor(reached)
     bands = bands_of(dye_lots, changes_of(book, ledger.yarn.id))
     last_band = bands[-1]
     opened = last_band.dye_lot
@@ -105,7 +107,7 @@ def lots_answer(
     if not knotting or float((over >= 0).mean()) >= ENOUGH_FROM:
         return answer
     last_row = ledger.ahead.size - 1
-    ends = np.minimum(run_out_rows(ledger, replace(drawn, reserve=reserve), row_now), last_row)
+    ends = np.minimum(run_out_rows(ledger, replace(drawn, reserve=reserve), reached), last_row)
     low, middle = np.quantile(ends, [RANGE_LOW, 0.5])
     sure_row = max(int(low), min(row_now + 1, last_row))
     want_g = float(np.quantile(-over, ORDER_CHANCE))
@@ -116,7 +118,7 @@ def lots_answer(
         return answer
     following = max(there, key=lambda stock: stock.on_hand_g)
     first = first_sensible_row(ledger, drawn, float(np.median(reserve)), elsewhere_g, row_now, sure_row)
-    start = float(ledger.ahead[min(row_now, ledger.ahead.size - 1)])
+    start = ledger.units_to(reached)
     use_ahead = float(np.median(drawn.use_ahead))
     places = tuple(
         replace(

@@ -192,7 +192,7 @@ def _rows_a_day(now: Reckoning, wished: date) -> float | None:
 
 
 def yarn_answers(now: Reckoning, seed: int) -> tuple[YarnAnswer, ...]:
-    """Answer for every pile colour and every weft, the worst first."""
+    """Answer for every pile colour and every weft, the worst first; of those that stand alike the one that ends first."""
     book, to_weave = now.book, now.to_weave
     account = account_of(book, to_weave)
     rng = np.random.default_rng([seed, 21])
@@ -221,7 +221,7 @@ def yarn_answers(now: Reckoning, seed: int) -> tuple[YarnAnswer, ...]:
         uses = learn_use(ledgers, scales, notes_balls, rng, by_eye)
         for ledger, scale, use in zip(ledgers, scales, uses, strict=True):
             answers.append(_yarn_answer(now, ledger, scale, use, unpicked, rng))
-    return tuple(sorted(answers, key=lambda a: (WORST_FIRST[a.word], a.chance)))
+    return tuple(sorted(answers, key=lambda a: (WORST_FIRST[a.word], a.runs_out_row or math.inf, a.chance)))
 
 
 def _yarn_answer(
@@ -288,7 +288,7 @@ def _yarn_answer(
         order_by=order_by,
         mixed_lots=dye_lots if len(dye_lots) > 1 else (),
         told=weighing_told(ledger, scale, use),
-        lots=lots_answer(book, ledger, drawn, use, now.row_now, knotting=word is not YarnWord.DONE),
+        lots=lots_answer(book, ledger, drawn, use, reached, knotting=word is not YarnWord.DONE),
     )
 
 

@@ -6,7 +6,7 @@ from datetime import date
 
 from tracker.domain.lot_moves import MovedLot
 from tracker.domain.rug import Role, RugBook, Yarn
-from tracker.forecast.answers import Basis, Where, YarnAnswer, YarnWord
+from tracker.forecast.answers import Answers, Basis, Where, YarnAnswer, YarnWord
 from tracker.forecast.thresholds import (
     LIKELY_ABOVE,
     UNLIKELY_BELOW,
@@ -90,6 +90,37 @@ def tile_words(answer: YarnAnswer) -> str:
     if answer.word is YarnWord.TIGHT:
         return _("about {mass} short").format(mass=mass(-spare))
     return yarn_words(answer)
+
+
+def ends_before(answer: YarnAnswer, rows: int) -> bool:
+    """True when a yarn is bought and likely to end before the last row."""
+    bought = answer.word in (YarnWord.SHORT, YarnWord.TIGHT)
+    return bought and answer.runs_out_row is not None and answer.runs_out_row < rows
+
+
+def if_yarn_comes(book: RugBook, answers: Answers) -> str:
+    """Say by when which yarn must be there for the date to hold; "" while none runs short.
+
+    The date counts the rows, not the yarn: nobody can weave with what is not there.
+    """
+    rows = answers.where.rows
+    names = {yarn.id: yarn.name for yarn in book.yarns}
+    short = [
+        (answer.runs_out_day, names[answer.yarn_id])
+        for answer in answers.yarns
+        if answer.word is YarnWord.SHORT and ends_before(answer, rows)
+        if answer.runs_out_day is not None and answer.yarn_id in names
+    ]
+    if answers.finish is None or not short:
+        return ""
+    first, name = min(short)
+    if len(short) == 1:
+        return _("Only if more {name} is there by {day}.").format(name=name, day=day_near(first, answers.day))
+    return n_(
+        "Only if more of {count} yarn is there, {name} by {day}.",
+        "Only if more of {count} yarns is there, first {name} by {day}.",
+        len(short),
+    ).format(count=number(len(short)), name=name, day=day_near(first, answers.day))
 
 
 def day_range(early: date, late: date, today: date) -> str:

@@ -18,6 +18,7 @@ from tracker.forecast.answers import Answers
 from tracker.presenters.answer_words import (
     chance_words,
     day_range,
+    if_yarn_comes,
     last_row_label,
     silent_words,
     woven_words,
@@ -520,6 +521,7 @@ def build_finish_state(book: RugBook, answers: Answers, unit: str = "cm") -> Fin
         if finish.ready and finish.ready > finish.middle:
             ready = _("Ready {day}, with the steps after weaving.").format(day=day(finish.ready, today))
         left = _("About {hours} at the loom are left.").format(hours=work_words(finish.hours_left))
+        left = " ".join((left, if_yarn_comes(book, answers))).rstrip()
         rates = rate_words(answers)
         if plan.wished_day is not None:
             parts = []

@@ -13,7 +13,7 @@ from tracker.domain.errors import BadEntry
 from tracker.domain.order import DeliveryWay, Order, OrderItem, Payment
 from tracker.domain.rug import RugBook, RugPlan, new_id
 from tracker.forecast.answers import Answers
-from tracker.presenters.answer_words import chance_words
+from tracker.presenters.answer_words import chance_words, if_yarn_comes
 from tracker.presenters.costs import EntryLine, price_words
 from tracker.presenters.entry_text import delivery_words, payment_kind_words
 from tracker.presenters.fact import Fact
@@ -137,7 +137,8 @@ def _promise(book: RugBook, answers: Answers) -> tuple[str, bool]:
     said = _("Ready by then: {chance}.").format(chance=chance_words(chance))
     if after:
         said += " " + _("{days} of work after weaving are counted in.").format(days=days_words(after))
-    return said, chance < 0.5
+    condition = if_yarn_comes(book, answers)
+    return " ".join((said, condition)).rstrip(), chance < 0.5 or bool(condition)
 
 
 def payment_words(payment: Payment, currency: str, today: date) -> str:

@@ -12,7 +12,7 @@ from tracker.domain.material_plan import MaterialPlan
 from tracker.domain.rug import Lot, Role, RugBook, Yarn
 from tracker.domain.shared_warp import SharedWarp
 from tracker.domain.shopping import LEAST_SETTING, LOOSE_G, SKEIN_SETTING, BuyLine
-from tracker.forecast.answers import Answers, YarnAnswer
+from tracker.forecast.answers import Answers, YarnAnswer, YarnWord
 from tracker.presenters import entry_forms
 from tracker.presenters.answer_words import code_of, gathered_words, mass_range_in_full
 from tracker.presenters.entries.form import EntryForm, FormKind
@@ -131,11 +131,17 @@ def shopping_line(
     """Return one yarn's line in words; `shared` is the warp where other rugs share it."""
     there = gathered_words(book, line.yarn_id, line.on_hand_g)
     buy = buy_of(line, answer, yarn)
-    if not buy.mass_g:
-        amount = _("bought")
+    amount = amount_words(buy) if buy.mass_g else _("bought")
+    if answer is not None and book.sessions and answer.word is not YarnWord.DONE:
+        # Part of it is in the rug, and what was used tells more than the plan: what the proposal rests on is said.
+        note = _("still needed {need} ({range}); {mass} on hand").format(
+            need=mass(answer.needed_g),
+            range=mass_range_in_full(answer.needed_low_g, answer.needed_high_g),
+            mass=mass(answer.on_hand_g),
+        )
+    elif not buy.mass_g:
         note = _("{bought}; the rug needs {need}").format(bought=there, need=mass(line.need_g))
     else:
-        amount = amount_words(buy)
         note = _("the rug needs {need} ({range})").format(
             need=mass(line.need_g), range=mass_range_in_full(line.need_low_g, line.need_high_g)
         )
@@ -143,6 +149,8 @@ def shopping_line(
             note += "; " + there
         if shared is not None and line.role is Role.WARP:
             note += ". " + buying_words(shared, book.plan.id)
+    if buy.mass_g and yarn.tex <= 0:
+        note += ". " + _("No fineness was given: enter it first, and less is bought for safety.")
     return ShoppingLine(
         yarn_id=line.yarn_id,
         swatch=line.swatch,
@@ -221,7 +229,8 @@ def build_shopping_state(
                 cost=money(cost, currency), names=one_after_another(without_price)
             )
     why = _(
-        "So much of each that it very likely lasts to the last row. Knot and weigh a sample, and less is left over."
+        "So much of each colour and weft that it very likely lasts to the last row, of the others what the plan takes and "
+        "your margin. Knot and weigh a sample, and less is left over."
     )
     return ShoppingState(headline, costs, tuple(groups), False, why, to_buy, offered, unsaid)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from typing import TypeVar
 
 from tracker.domain.lot_change import LotChange
@@ -25,7 +25,15 @@ from tracker.domain.rug import (
 from tracker.domain.shopping import buy_line, gathered_g
 from tracker.forecast.answers import Answers, YarnAnswer, YarnWord
 from tracker.forecast.reckon import rows_wanted
-from tracker.presenters.answer_words import TONES, chance_words, mass_range, yarn_code, yarn_words
+from tracker.presenters.answer_words import (
+    TONES,
+    chance_words,
+    day_near,
+    ends_before,
+    mass_range,
+    yarn_code,
+    yarn_words,
+)
 from tracker.presenters.dye_lots import LotsState, build_lots_state, change_words, lots_line
 from tracker.presenters.entries.form import FormKind
 from tracker.presenters.entries.of_yarn import dye_lots_on_hand
@@ -64,12 +72,6 @@ class YarnState:
     """True while nothing has been bought: the page then says what to do first."""
 
 
-def ends_before(answer: YarnAnswer, rows: int) -> bool:
-    """True when a yarn is bought and likely to end before the last row."""
-    bought = answer.word in (YarnWord.SHORT, YarnWord.TIGHT)
-    return bought and answer.runs_out_row is not None and answer.runs_out_row < rows
-
-
 def ends_words(answer: YarnAnswer, rows: int, today: date) -> str:
     """Say where and when a yarn ends; "" when it lasts to the last row of `rows`."""
     if not ends_before(answer, rows) or answer.runs_out_row is None:
@@ -94,6 +96,11 @@ def order_words(yarn: Yarn, answer: YarnAnswer, today: date, lots: tuple[str, ..
         what = _("{what} of dye lot {lot}").format(what=what, lot=" / ".join(lots))
     if answer.order_by is None:
         return _("Order {what}.").format(what=what)
+    comes = today + timedelta(days=yarn.lead_days)
+    if answer.runs_out_day is not None and answer.runs_out_day < comes:
+        return _("Order {what} now. It may come about {comes}, and this yarn ends about {ends}.").format(
+            what=what, comes=day_near(comes, today), ends=day_near(answer.runs_out_day, today)
+        )
     if answer.order_by <= today:
         return n_(
             "Order {what} now: it takes {days} day to come.",
@@ -454,11 +461,11 @@ def build_yarn_story_state(book: RugBook, answers: Answers, yarn_id: str) -> Yar
     basis = ""
     if answer is not None:
         known = any(line.icon in ("weigh", "ball", "shuttle", "knot") for line in lines)
-        basis = (
-            _("Learnt from what you used and weighed.")
-            if known
-            else _("From the plan until a ball is used up or something is weighed.")
-        )
+        basis = _("From the plan until a ball is used up or something is weighed.")
+        if known:
+            basis = _("Learnt from what you used and weighed.")
+        elif _others_tell(book, yarn):
+            basis = _("From the plan, and from what your record of the other yarns says of your hand.")
     return YarnStoryState(
         yarn_id=yarn.id,
         name=yarn.name,
@@ -476,6 +483,14 @@ def build_yarn_story_state(book: RugBook, answers: Answers, yarn_id: str) -> Yar
         lines=lines,
         empty="" if lines else _("Nothing entered for this yarn yet. Begin with what you bought of it."),
     )
+
+
+def _others_tell(book: RugBook, yarn: Yarn) -> bool:
+    """Tell whether another yarn of its kind was weighed, sampled or used up: what it says of the hand counts here too."""
+    others = {other.id for other in book.yarns if other.role is yarn.role and other.id != yarn.id}
+    told = {weighing.yarn_id for weighing in book.weighings} | {sample.yarn_id for sample in book.samples}
+    used = {name for session in book.sessions for name, count in session.used if count > 0}
+    return bool(others & (told | used))
 
 
 def told_words(answer: YarnAnswer) -> str:

@@ -16,6 +16,7 @@ from tracker.forecast.answers import Answers, YarnAnswer
 from tracker.presenters.answer_words import (
     chance_words,
     day_range,
+    if_yarn_comes,
     last_row_label,
     mass_range,
     next_row_words,
@@ -102,6 +103,8 @@ def as_text(book: RugBook, answers: Answers, currency: str = "", unit: str = "cm
             f"{last_row_label(answers.basis)}: {day(finish.middle, today)} "
             f"({day_range(finish.early, finish.late, today)})"
         )
+        if condition := if_yarn_comes(book, answers):
+            lines.append(condition)
         lines.append(_("{hours} at the loom to go").format(hours=work_words(finish.hours_left)))
         if finish.ready:
             lines.append(_("Ready to hand over about {day}").format(day=day(finish.ready, today)))

@@ -1,0 +1,158 @@
+"""What is said where a yarn does not last: that the date counts on it, that it may come too late, and what a proposal rests on."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date, timedelta
+
+import pytest
+
+from tests.presenters.answers import TODAY, answers, yarn
+from tests.presenters.rugs import book, session
+from tests.unit.forecast.books import BOOK, START, striped, woven
+from tracker.domain.material_plan import material_plan
+from tracker.domain.order import Order
+from tracker.domain.rug import Lot, RugBook, Weighing
+from tracker.forecast.answers import YarnAnswer, YarnWord
+from tracker.forecast.outlook import outlook
+from tracker.presenters.answer_words import if_yarn_comes
+from tracker.presenters.finish import build_finish_state
+from tracker.presenters.home import build_home_state
+from tracker.presenters.order import build_order_state
+from tracker.presenters.shopping import build_shopping_state
+from tracker.presenters.yarn import build_yarn_state, build_yarn_story_state, order_words
+from tracker.reports.text_form import as_text
+from tracker.words import mass
+
+RUG = book(session(1, 5))
+
+
+def short(yarn_id: str, row: int, day: date) -> YarnAnswer:
+    """A yarn that ends in a row."""
+    return yarn(
+        yarn_id, YarnWord.SHORT, on_hand_g=60.0, short_g=340.0, runs_out_row=row, runs_out_day=day, order_g=450.0,
+        order_by=day - timedelta(days=14),
+    )  # fmt: skip
+
+
+RED = short("red", 120, date(2026, 12, 11))
+BLUE = short("blue", 90, date(2026, 12, 4))
+
+
+@pytest.mark.parametrize(
+    ("yarns", "said"),
+    [
+        ((yarn("red"), yarn("blue")), ""),
+        ((RED, yarn("blue")), "Only if more Madder is there by 11 Dec."),
+        ((RED, BLUE), "Only if more of 2 yarns is there, first Indigo by 4 Dec."),
+        ((replace(RED, word=YarnWord.TIGHT), yarn("blue")), ""),
+        ((replace(RED, runs_out_row=200), yarn("blue")), ""),
+    ],
+)
+def test_the_date_says_which_yarn_it_counts_on(yarns, said: str) -> None:
+    told = answers(yarns=yarns)
+    assert if_yarn_comes(RUG, told) == said
+    assert build_home_state(RUG, told).basis == said
+    assert build_finish_state(RUG, told).left == f"About 90 h at the loom are left. {said}".rstrip()
+    assert ("Only if" in as_text(RUG, told)) is bool(said)
+    assert said in as_text(RUG, told)
+
+
+def test_a_promised_day_is_a_worry_while_the_yarn_for_it_is_missing() -> None:
+    order = Order(id="o", rug_id="rug", promised_day=date(2027, 3, 1))
+    promised = replace(RUG, orders=(order,))
+    sure = replace(answers().finish, chance_of_promise=0.99)
+    calm = build_order_state(promised, answers(finish=sure))
+    warned = build_order_state(promised, answers(finish=sure, yarns=(RED,)))
+    assert "Only if more Madder is there by 11 Dec." in warned.promise
+    assert (calm.late, warned.late) == (False, True)
+
+
+def test_where_an_order_comes_after_the_yarn_has_ended_both_days_are_said() -> None:
+    red = RUG.yarns[0]
+    late = replace(RED, runs_out_day=TODAY + timedelta(days=5), order_by=TODAY - timedelta(days=9))
+    assert order_words(red, late, TODAY) == (
+        f"Order 450 g now. It may come about {(TODAY + timedelta(days=14)).day} Dec, and this yarn ends about "
+        f"{(TODAY + timedelta(days=5)).day} {(TODAY + timedelta(days=5)):%b}."
+    )
+    just = replace(late, runs_out_day=TODAY + timedelta(days=14), order_by=TODAY)
+    assert order_words(red, just, TODAY) == "Order 450 g now: it takes 14 days to come."
+
+
+def woven_book(red_g: float = 700.0, blue_g: float = 200.0) -> RugBook:
+    """A hundred of 360 rows, of which each takes 3.6 g of red and 1.2 g of blue by the plan: neither lasts."""
+    rug = woven(replace(BOOK, cartoon=striped()), [10] * 10)
+    lots = tuple(
+        Lot(id=f"l{yarn_id}", rug_id="r", yarn_id=yarn_id, day=START, mass_g=mass_g)
+        for yarn_id, mass_g in (("red", red_g), ("blue", blue_g), ("weft", 9000.0))
+    )
+    return replace(rug, lots=lots)
+
+
+def weighed(rug: RugBook) -> RugBook:
+    """The same rug, its red put on the scale after the last session."""
+    day = rug.sessions[-1].day
+    scale = Weighing(id="g", rug_id="r", yarn_id="red", day=day, mass_g=240.0, born=9999)
+    return replace(rug, weighings=(scale,))
+
+
+def test_of_yarns_that_run_short_the_one_that_ends_first_stands_first() -> None:
+    rug = woven_book()
+    told = outlook(rug, rug.sessions[-1].day)
+    assert [answer.word for answer in told.yarns[:2]] == [YarnWord.SHORT, YarnWord.SHORT]
+    assert [answer.yarn_id for answer in told.yarns[:2]] == ["blue", "red"]
+    other = outlook(woven_book(red_g=500.0, blue_g=300.0), rug.sessions[-1].day)
+    assert [answer.yarn_id for answer in other.yarns[:2]] == ["red", "blue"]
+
+
+def test_a_line_of_the_list_says_what_its_proposal_rests_on() -> None:
+    rug = weighed(woven_book())
+    today = rug.sessions[-1].day
+    told = outlook(rug, today)
+    red = next(answer for answer in told.yarns if answer.yarn_id == "red")
+    plan = material_plan(rug)
+    lines = {
+        line.yarn_id: line for group in build_shopping_state(rug, plan, told).groups for line in group.lines
+    }
+    assert red.order_g > red.needed_g - red.on_hand_g > 0
+    assert lines["red"].note.startswith(f"still needed {mass(red.needed_g)} (likely ")
+    assert f"; {mass(red.on_hand_g)} on hand" in lines["red"].note
+    story = build_yarn_story_state(rug, told, "red")
+    facts = {fact.label: fact.figure for fact in story.facts}
+    assert (facts["Still needed"], facts["On hand"]) == (mass(red.needed_g), mass(red.on_hand_g))
+    # Before the first row it is the plan's.
+    unwoven = replace(rug, sessions=(), weighings=())
+    before = build_shopping_state(unwoven, material_plan(unwoven), outlook(unwoven, today)).groups[0].lines
+    assert all("the rug needs" in line.note for line in before)
+
+
+def test_what_other_yarns_tell_of_the_hand_is_no_plan_any_more() -> None:
+    rug = woven_book()
+    today = rug.sessions[-1].day
+
+    def basis(rug: RugBook, yarn_id: str) -> str:
+        return build_yarn_story_state(rug, outlook(rug, today), yarn_id).basis
+
+    scaled = weighed(rug)
+    assert basis(rug, "blue") == "From the plan until a ball is used up or something is weighed."
+    assert basis(scaled, "red") == "Learnt from what you used and weighed."
+    assert basis(scaled, "blue") == (
+        "From the plan, and from what your record of the other yarns says of your hand."
+    )
+    # A weft is thrown, not knotted.
+    assert basis(scaled, "weft") == basis(rug, "weft")
+
+
+def test_the_page_of_yarns_follows_the_answers() -> None:
+    rug = woven_book()
+    told = outlook(rug, rug.sessions[-1].day)
+    assert [card.yarn_id for card in build_yarn_state(rug, told).cards][:2] == ["blue", "red"]
+
+
+def test_one_lot_ends_where_its_yarn_ends_within_a_begun_row_too() -> None:
+    rug = woven_book()
+    begun = replace(rug, sessions=(*rug.sessions[:-1], replace(rug.sessions[-1], begun_knots=120)))
+    for one in (rug, begun):
+        for answer in outlook(one, rug.sessions[-1].day).yarns[:2]:
+            assert answer.lots is not None
+            assert answer.lots.ends_row == answer.runs_out_row
