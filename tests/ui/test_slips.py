@@ -107,6 +107,8 @@ def test_the_strip_lies_over_nothing_to_be_tapped_and_moves_nothing(open_app, de
             hand.shell.toast("Something was done.", undo=lambda: None)
             settle(3)
             box = box_of(strip(hand))
+            assert shown(strip(hand))
+            assert box[2] - box[0] > 250, (name, box)
             assert box[1] >= 0
             assert box[3] <= Window.height
             now = places(hand)

@@ -52,7 +52,7 @@ def stretching(box: BoxLayout) -> tuple[BoxLayout, Widget] | None:
     None where the page lays its parts over each other.
     """
     if box.orientation == "horizontal":
-        last = box.children[0] if box.children else None
+        last = next((pane for pane in box.children if pane.width > 0 and pane.opacity), None)
         return stretching(last) if isinstance(last, BoxLayout) and last.size_hint_y else None
     for child in box.children:  # the lowest first
         if child.height > 0 and child.opacity and not child.size_hint_y:
