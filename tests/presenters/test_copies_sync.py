@@ -78,6 +78,19 @@ def test_a_conflict_tells_both_sides_and_the_rule() -> None:
     assert "entered last counts" in words.rule
 
 
+def test_a_file_of_nobody_s_phone_names_none() -> None:
+    words = build_merge_state(Joined(acts=1, records=1, versions=1, devices=(), conflicts=()), NAMES)
+    assert (words.headline, words.from_whom, words.rule, words.withdrawn_rule) == ("1 new entry.", "", "", "")
+    own = build_merge_state(
+        Joined(acts=2, records=1, versions=1, devices=(), conflicts=(), own_acts=1), NAMES
+    )
+    assert own.from_whom == "1 entry is this phone's own, which its book had lost."
+    both = Joined(acts=2, records=1, versions=1, devices=("Bo's phone", "A tablet"), conflicts=(), own_acts=2)
+    assert build_merge_state(both, NAMES).from_whom == (
+        "From Bo's phone and A tablet. 2 entries are this phone's own, which its book had lost."
+    )
+
+
 def test_a_conflict_of_orders_says_neither_name_nor_price() -> None:
     order = Order(id="o", rug_id="rug", customer="The inn", price=2400.0)
     conflict = Conflict(

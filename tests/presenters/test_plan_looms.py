@@ -246,17 +246,23 @@ def test_the_paragraph_on_a_shared_warp_in_full() -> None:
     whole, one, other = (mass(grams) for grams in (shared.mass_g, *(part.mass_g for part in shared.parts)))
     on = f"Little field and Runner on one warp of {length(shared.length_cm)}, one behind the other. "
     need = f"The whole warp needs {whole}: Little field {one} and Runner {other}. What the loom keeps is counted once. "
-    assert shared_warp_words(shared, "rug") == f"{on}{need}It is mounted once for all of them: 208 threads."
+    assert (
+        shared_warp_words(shared, "rug", "cm")
+        == f"{on}{need}It is mounted once for all of them: 208 threads."
+    )
     begins = " It begins when Little field is done."
-    assert shared_warp_words(shared, "next") == (
+    assert shared_warp_words(shared, "next", "cm") == (
         f"{on}{need}It is mounted once for all of them, with Little field: 208 threads.{begins}"
     )
     assert f"one warp of {length(shared.length_cm, 'inch')}, " in shared_warp_words(shared, "rug", "inch")
+    page = build_preparation_state(first, material_plan(first), TODAY, "inch")
+    assert page.warp == shared_warp_words(shared, "rug", "inch")
+    assert page.warp in plan_text(first, material_plan(first), outlook(first, TODAY), unit="inch")
     done = Preparation(id="p", rug_id="rug", day=TODAY, kind=PreparationKind.WARP)
     mounted = sharing(replace(first, preparations=(done,)), second)
     shared = material_plan(mounted[1]).shared_warp
     assert shared is not None
-    assert shared_warp_words(shared, "next") == f"{on}{need}It is mounted.{begins}"
+    assert shared_warp_words(shared, "next", "cm") == f"{on}{need}It is mounted.{begins}"
     assert buying_words(shared, "next") == (
         f"Its part of one warp of {whole}; the rest is on the list of Little field, buy it of the same yarn."
     )

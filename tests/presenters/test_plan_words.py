@@ -82,6 +82,7 @@ def test_the_size_its_shrinking_and_what_is_allowed() -> None:
         ("width", ("Width", "15.7 in", "", "too wide")),
         ("length", ("Length", "31.5 in", "", "too long")),
     ]
+    assert [line.trouble for line in view.size_lines(form(), {}).values()] == ["", ""]
     shrinks = form(loom_shrinkage=0.015, wash_shrinkage_length=0.02)
     told = view.shrinkage_lines(shrinks, {"loom_shrinkage": "much"})
     assert [(key, all_over(line)) for key, line in told.items()] == [

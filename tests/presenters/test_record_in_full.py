@@ -11,6 +11,7 @@ import pytest
 
 from tests.presenters import answers as told
 from tests.unit.reports.books import small_answers, small_book
+from tracker.domain.material_plan import material_plan
 from tracker.domain.rug import KnotKind, Photo, Role, RugBook, RugStage, Session, Yarn
 from tracker.forecast.answers import LengthWarning, YarnWord
 from tracker.presenters.fact import Fact
@@ -19,6 +20,7 @@ from tracker.presenters.record.care import care_advice
 from tracker.presenters.record.facts import facts_of_today
 from tracker.presenters.record.rug_record import PHOTOS, rug_record
 from tracker.presenters.record.values import Bar, PhotoEntry, WeaverEntry, YarnEntry
+from tracker.presenters.record.yarn_use import YarnUse, yarn_use
 
 
 def photos(many: int) -> tuple[Photo, ...]:
@@ -126,7 +128,7 @@ def test_the_record_that_is_handed_over_in_full() -> None:
     )
     facts = {fact.label: (fact.figure, fact.more) for fact in record.facts}
     # 30 × 20 cm were ordered; 3 cm are allowed. Of 25 cm washing took 1, of 2.2 kg 100 g.
-    assert facts["Size"][1].startswith("ordered: 11.8 × 7.9 in; ")
+    assert facts["Size"][1] == "ordered: 11.8 × 7.9 in; 1.6 in too long, allowed 1.2 in"
     assert facts["Weight"] == ("2.1 kg", "weighed, washed and dry")
     assert facts["Taken by washing"] == ("4 % of the length", "100 g of the weight (4.5 %)")
     assert record.steps == (("Wash and dry", "done 20 November 2026"),)
@@ -219,6 +221,15 @@ def test_where_the_grams_of_each_yarn_come_from() -> None:
     )  # fmt: skip
     assert used(replace(book, sessions=()))[1] == "needed"
     assert used(replace(book, sessions=()), "Warp")[1] == "needed"
+    answers = small_answers()
+    plan = material_plan(book)
+    gone = Yarn(id="gone", rug_id="rug", role=Role.PILE, number=9, name="Gone")
+    assert yarn_use(book, answers, plan, gone) == YarnUse(None, "plan")
+    # Nothing of indigo was bought: the plan's need of the three rows of four stands in.
+    (indigo,) = (need for need in plan.needs if need.yarn_id == "indigo")
+    assert yarn_use(book, answers, plan, book.yarns[1]) == YarnUse(
+        pytest.approx(indigo.need_g * 3 / 4), "plan"
+    )
 
 
 @pytest.mark.parametrize(

@@ -27,6 +27,10 @@ def test_a_rug_agrees_with_its_order_or_it_is_said_which_side_is_off() -> None:
         "ordered: 40 × 80 cm; within what is allowed (3 cm in width, 3 cm in length)",
         True,
     )
+    assert agreement_words(plan(finished_width_cm=43.0, finished_length_cm=77.0), "inch") == (
+        "ordered: 15.7 × 31.5 in; within what is allowed (1.2 in in width, 1.2 in in length)",
+        True,
+    )
     assert agreement_words(plan(finished_width_cm=43.5, finished_length_cm=80.0), "cm") == (
         "ordered: 40 × 80 cm; 3.5 cm too wide, allowed 3 cm",
         False,

@@ -167,6 +167,13 @@ def test_a_second_rug_is_laid_on_the_warp_waits_for_the_first_and_is_told_when_t
     settle()
     assert hand.sees("The whole warp needs")
     assert not hand.sees("not mounted yet")
+    assert hand.sees(" cm, one behind the other.")
+    desk.set_setting("length_unit", "inch")
+    hand.wait(lambda: desk.fresh)
+    hand.shell.go("guide")
+    hand.shell.go("preparation")
+    settle()
+    assert hand.sees(" in, one behind the other.")
 
 
 def test_a_loom_too_narrow_is_said_where_it_is_chosen(open_app, demo) -> None:

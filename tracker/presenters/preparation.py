@@ -121,8 +121,10 @@ def _line(item: CheckItem, book: RugBook, plan: MaterialPlan) -> CheckLine:
     )
 
 
-def build_preparation_state(book: RugBook, plan: MaterialPlan, today: date) -> PreparationState:
-    """Return the checklist in words."""
+def build_preparation_state(
+    book: RugBook, plan: MaterialPlan, today: date, unit: str = "cm"
+) -> PreparationState:
+    """Return the checklist in words; lengths in `unit`."""
     preparation = plan.preparation
     groups = []
     for kind, icon in (
@@ -158,7 +160,7 @@ def build_preparation_state(book: RugBook, plan: MaterialPlan, today: date) -> P
         groups=tuple(groups),
         done=done,
         ready=preparation.ready,
-        warp="" if plan.shared_warp is None else shared_warp_words(plan.shared_warp, book.plan.id),
+        warp="" if plan.shared_warp is None else shared_warp_words(plan.shared_warp, book.plan.id, unit),
     )
 
 

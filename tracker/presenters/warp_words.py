@@ -8,7 +8,7 @@ from tracker.presenters.entry_text import lay_words
 from tracker.words import _, length, mass, n_, number, one_after_another
 
 
-def on_warp_words(shared: SharedWarp, unit: str = "cm") -> str:
+def on_warp_words(shared: SharedWarp, unit: str) -> str:
     """Say which rugs lie on one warp: "Garden and Runner on one warp of 290 cm, one behind the other"."""
     lays = {part.part.lay for part in shared.parts[1:]}
     how = lay_words(WarpLay.BEHIND if WarpLay.BEHIND in lays else WarpLay.BESIDE)
@@ -45,7 +45,7 @@ def turn_words(shared: SharedWarp, rug_id: str) -> str:
     return "" if before is None else _("It begins when {rug} is done.").format(rug=before.name)
 
 
-def shared_warp_words(shared: SharedWarp, rug_id: str, unit: str = "cm") -> str:
+def shared_warp_words(shared: SharedWarp, rug_id: str, unit: str) -> str:
     """Say all of it in a paragraph."""
     parts = (
         on_warp_words(shared, unit) + ".",

@@ -273,7 +273,7 @@ def plan_text(
             lines.append(f"  {line.number:>3} {line.name:<16} {what}")
             if line.warning:
                 lines.append(" " * 22 + line.warning)
-    prepared = build_preparation_state(book, plan, answers.day)
+    prepared = build_preparation_state(book, plan, answers.day, unit)
     lines += ["", _("Preparation") + ": " + prepared.headline]
     if prepared.warp:
         lines.append("  " + prepared.warp)

@@ -56,6 +56,6 @@ def yarn_use(book: RugBook, answers: Answers, plan: MaterialPlan, yarn: Yarn) ->
     answer = next((one for one in answers.yarns if one.yarn_id == yarn.id), None)
     if bought and answer is not None:
         return YarnUse(max(0.0, bought - lost - answer.on_hand_g), "reckoned")
-    if need is None or not book.plan.rows:
+    if need is None:
         return YarnUse(None, "plan")
     return YarnUse(need.need_g * book.rows_reached / book.plan.rows, "plan")

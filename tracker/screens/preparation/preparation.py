@@ -67,7 +67,7 @@ class PreparationPage(FilledPage):
             self.headline = self.rests_on = ""
             lay_side_by_side(columns, (no_rug(self),))
             return
-        words = build_preparation_state(desk.rug, plan, desk.today())
+        words = build_preparation_state(desk.rug, plan, desk.today(), desk.length_unit)
         self.headline, self.rests_on, self.share = words.headline, words.rests_on, words.share
         boxes = columns_of_page()
         boxes[0].note(words.warp, tone="ink")
