@@ -69,7 +69,7 @@ def test_the_record_so_far_in_full() -> None:
         Fact("Knot", "symmetric", "round both warps; over four warps in 25 % of the field"),
         Fact("Pile", "9 mm", "wool, 2 colours"),
         Fact("Foundation", "linen warp", "every second warp half behind, 1 weft of cotton"),
-        Fact("Weight", "about 4 g", "calculated from the plan, without fringes"),
+        Fact("Weight", "about 4 g", "when finished: from the plan, without fringes and flat ends"),
         Fact("At the loom", "3 days, 5.5 h", ""),
         Fact("Woven by", "Ann and Bo", ""),
     )
@@ -81,16 +81,21 @@ def test_the_record_so_far_in_full() -> None:
         Fact("The yarn", "1 yarn to watch", "Indigo: buy 500 g"),
     )
     assert (record.warnings, record.notes) == ((), "For the hall")
-    # 750 g of madder bought, 20 g spoilt, 610 g on the scale after the last session.
+    # 750 g of madder bought, 20 g spoilt, 610 g on the scale after the last session. Of the 18 places woven 14 are red,
+    # 4 blue; a quarter is tied two to a knot: 12.25 and 3.5 knots so far.
     assert record.yarns == (
         YarnEntry(
             "1", "Madder", "#A5372A", Role.PILE,
-            ("wool, Nm 5/2 x 3", "the hill dyer and the river dyer, dye lots M-1 and M-2"), "16", 0.75, "120 g", "weighed",
+            ("wool, Nm 5/2 x 3", "the hill dyer and the river dyer, dye lots M-1 and M-2"), "12", 0.75, "120 g", "weighed",
         ),
-        YarnEntry("2", "Indigo", "#223A63", Role.PILE, ("wool, Nm 5/2 x 3", "the river dyer"), "5", 0.25, "0 g", "from the plan"),
+        YarnEntry("2", "Indigo", "#223A63", Role.PILE, ("wool, Nm 5/2 x 3", "the river dyer"), "4", 0.25, "0 g", "from the plan"),
         YarnEntry("", "Ground weft", "#C8B89A", Role.WEFT, ("cotton",), "", 0.0, "9 g", "from the plan"),
         YarnEntry("", "Warp", "#C8B89A", Role.WARP, ("linen",), "", 0.0, "5 g", "from the plan"),
     )  # fmt: skip
+    assert (record.knots_head, record.used_head) == ("Knots so far", "Yarn so far")
+    assert record.yarn_note == "With what the loom keeps and knife and shears take off."
+    # 120 + 0 + 9 + 5 g.
+    assert record.yarn_sums == (("In all", "134 g"),)
     # 18 places woven in 5.5 h, 15.75 knots.
     assert record.weaving == (
         Fact("Days at the loom", "3", "3 sessions"),
@@ -133,6 +138,46 @@ def test_the_record_that_is_handed_over_in_full() -> None:
     assert facts["Taken by washing"] == ("4 % of the length", "100 g of the weight (4.5 %)")
     assert record.steps == (("Wash and dry", "done 20 November 2026"),)
     assert (record.width_words, record.length_words) == ("12.2 in", "9.4 in")
+
+
+def grams(words: str) -> int:
+    """Return whole grams as they are written, "134 g"."""
+    number, unit = words.removeprefix("about ").split()
+    assert unit == "g"
+    return int(number)
+
+
+def test_the_yarns_of_a_finished_rug_add_up_to_what_lies_in_it_and_what_was_cut_off() -> None:
+    woven = replace(rug(stage=RugStage.FINISHED, finished_day=date(2026, 11, 24)))
+    fourth = Session(
+        id="s4", rug_id="rug", day=date(2026, 11, 24), rows=1, hours=1.0, weavers=("bo",), born=13
+    )
+    woven = replace(woven, sessions=(*woven.sessions, fourth))
+    record = rug_record(woven, small_answers(finish=None, finished=True))
+    assert (record.knots_head, record.used_head) == ("Knots", "Yarn used")
+    (_all, taken), (stays_words, stays), (rest_words, rest) = record.yarn_sums
+    assert (stays_words, rest_words) == (
+        "Of it in the finished rug", "Left on the loom, cut off, shorn, in fringes and flat ends",
+    )  # fmt: skip
+    assert grams(taken) == sum(grams(yarn.used) for yarn in record.yarns)
+    assert grams(stays) + grams(rest) == grams(taken)
+    # One weight: the first page tells what the list comes to, not the plan's 4 g.
+    (weight,) = (fact for fact in record.facts if fact.label == "Weight")
+    assert (weight.figure, weight.more) == (
+        f"about {stays}", "calculated from the yarn used, without fringes and flat ends",
+    )  # fmt: skip
+    # Of the 120 g of madder that were weighed the knot keeps what the knife leaves: most of it here.
+    assert 60 < grams(stays) < 134
+
+
+def test_a_finished_rug_that_was_weighed_says_that_weight_on_both_pages() -> None:
+    weighed = replace(handed_over(), plan=replace(handed_over().plan, washed_g=100.0, unwashed_g=105.0))
+    record = rug_record(weighed, small_answers(finish=None, finished=True))
+    (weight,) = (fact for fact in record.facts if fact.label == "Weight")
+    assert (weight.figure, record.yarn_sums[1]) == ("100 g", ("Of it in the finished rug, weighed", "100 g"))
+    assert grams(record.yarn_sums[2][1]) == grams(record.yarn_sums[0][1]) - 100
+    # 2.1 kg cannot lie in a rug that took 134 g: something is not entered, and no sum is told.
+    assert len(rug_record(handed_over(), small_answers(finish=None, finished=True)).yarn_sums) == 1
 
 
 def test_pictures_beyond_what_is_printed_or_not_on_this_phone_are_told_of() -> None:

@@ -15,14 +15,14 @@ from tracker.domain.dye_lots import marks_of
 from tracker.domain.hand_out import HandOutKind
 from tracker.domain.lot_moves import MovedLot
 from tracker.domain.material_plan import material_plan
-from tracker.domain.rug import Role, RugBook, Yarn
+from tracker.domain.rug import Role, RugBook, RugStage, Yarn
 from tracker.forecast.answers import Answers
 from tracker.forecast.reckon import rows_wanted
 from tracker.presenters.answer_words import yarn_code, yarn_words
 from tracker.presenters.costs import cost_of
 from tracker.presenters.entry_text import cost_kind_words, moved_words, names_of, role_words, used_words
 from tracker.presenters.order import facts_told
-from tracker.presenters.record.yarn_use import yarn_use, yarns_in_order
+from tracker.presenters.record.yarn_use import stays_g, yarn_use, yarns_in_order
 from tracker.presenters.trade_words import fibre_words
 from tracker.presenters.yarn import YarnEvent
 from tracker.reports.csv_safe import Cell, table
@@ -69,6 +69,7 @@ def sessions_table(book: RugBook) -> bytes:
 def yarn_table(book: RugBook, answers: Answers) -> bytes:
     """Return a line a yarn: what it is, what was bought of it, used, is left, and is needed."""
     plan = material_plan(book, rows=rows_wanted(book), taught=answers.taught)
+    finished = book.plan.stage is RugStage.FINISHED
     by_yarn = {answer.yarn_id: answer for answer in answers.yarns}
     needs = {need.yarn_id: need for need in plan.needs}
     basis = {"weighed": _("weighed"), "reckoned": _("calculated"), "plan": _("from the plan"), "needed": ""}
@@ -76,6 +77,7 @@ def yarn_table(book: RugBook, answers: Answers) -> bytes:
     for yarn in yarns_in_order(book):
         lots = [lot for lot in book.lots if lot.yarn_id == yarn.id]
         answer, need, use = by_yarn.get(yarn.id), needs.get(yarn.id), yarn_use(book, answers, plan, yarn)
+        stays = stays_g(book, plan, yarn, use)
         paid = [lot.price for lot in lots if lot.price is not None]
         rows.append(
             (
@@ -95,6 +97,7 @@ def yarn_table(book: RugBook, answers: Answers) -> bytes:
                 float(sum(loss.mass_g for loss in book.spoilt if loss.yarn_id == yarn.id)),
                 None if use.basis == "needed" or use.mass_g is None else round(use.mass_g, 1),
                 basis[use.basis],
+                None if stays is None or not finished else round(stays, 1),
                 None if answer is None else round(answer.on_hand_g, 1),
                 None if answer is None else round(answer.needed_g, 1),
                 None if answer is None else round(answer.needed_low_g, 1),
@@ -107,8 +110,8 @@ def yarn_table(book: RugBook, answers: Answers) -> bytes:
     return table(
         (
             _("number"), _("use"), _("name"), _("colour"), _("fineness"), _("tex"), _("fibre"), _("dyer"), _("dye lots"),
-            _("knots in the rug"), _("planned need (g)"), _("bought (g)"), _("paid"), _("lost (g)"), _("used so far (g)"),
-            _("used so far is"), _("on hand (g)"), _("still needed (g)"), _("still needed, low (g)"), _("still needed, high (g)"),
+            _("knots in the rug"), _("planned need (g)"), _("bought (g)"), _("paid"), _("lost (g)"), _("used so far, waste included (g)"),
+            _("used so far is"), _("of it in the finished rug (g)"), _("on hand (g)"), _("still needed (g)"), _("still needed, low (g)"), _("still needed, high (g)"),
             _("does it last"), _("order (g)"), _("order by"),
         ),
         rows,

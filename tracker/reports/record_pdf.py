@@ -178,11 +178,13 @@ def _materials(sheets: Sheets, record: RugRecord) -> None:
     knots_x, used_x = PAGE_WIDTH - MARGIN - 62, PAGE_WIDTH - MARGIN - 34
 
     def columns() -> None:
-        sheets.words(knots_x, sheets.y, _("Knots"), 8.5, SOFT, align="R", width=24)
-        sheets.words(used_x, sheets.y, _("Yarn"), 8.5, SOFT, align="R", width=34)
+        sheets.words(knots_x, sheets.y, record.knots_head, 8.5, SOFT, align="R", width=24)
+        sheets.words(used_x, sheets.y, record.used_head, 8.5, SOFT, align="R", width=34)
         sheets.y += 5.0
 
     if record.yarns:
+        if record.yarn_note:
+            sheets.y += sheets.paragraph(MARGIN, sheets.y, WIDTH, record.yarn_note, 9.5, SOFT) + 1.5
         columns()
     role: Role | None = None
     for yarn in record.yarns:
@@ -206,6 +208,15 @@ def _materials(sheets: Sheets, record: RugRecord) -> None:
         sheets.words(used_x, y - 0.2, yarn.used, 11, INK, "B", "R", 34)
         sheets.words(used_x, y + 4.9, yarn.basis, 8.5, SOFT, align="R", width=34)
         sheets.y = max(y + 10.5, below) + 1.9
+    if record.yarn_sums:
+        sheets.room(6.0 * len(record.yarn_sums) + 2.0, _head(record))
+        sheets.rule(MARGIN, sheets.y - 1.3, WIDTH, SOFT)
+        for place, (words, figure) in enumerate(record.yarn_sums):
+            weight = "" if place else "B"
+            sheets.words(MARGIN + 14, sheets.y, words, 10.5, INK, weight, width=used_x - MARGIN - 14)
+            sheets.words(used_x, sheets.y, figure, 10.5, INK, weight, "R", 34)
+            sheets.y += 6.0
+        sheets.y += 2.0
 
     half = (len(record.densities) + 1) // 2
     _heading(sheets, record, _("Its density, as the trade says it"), 6.5 * half)

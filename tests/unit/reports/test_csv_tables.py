@@ -62,7 +62,7 @@ def test_a_yarn_weighed_after_the_last_session_has_its_use_by_the_scale() -> Non
     # 500 + 250 bought, 20 lost, 610 left on the scale: 120 g went into the rug.
     assert float(madder["bought (g)"]) == 750
     assert float(madder["lost (g)"]) == 20
-    assert float(madder["used so far (g)"]) == 120
+    assert float(madder["used so far, waste included (g)"]) == 120
     assert madder["used so far is"] == "weighed"
     assert madder["dye lots"] == "M-1; M-2"
     assert madder["dyer"] == "the hill dyer; the river dyer"

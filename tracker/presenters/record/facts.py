@@ -11,6 +11,7 @@ from tracker.forecast.answers import Answers, YarnAnswer, YarnWord
 from tracker.presenters.answer_words import day_range, silent_words, yarn_words
 from tracker.presenters.entry_text import begun_words, names_of
 from tracker.presenters.fact import Fact
+from tracker.presenters.record.yarn_use import YarnSum
 from tracker.presenters.size_words import agreement_words, density_words, finished_size_words, loss_words
 from tracker.presenters.trade_words import fibre_words, knot_kind_name, offset_words
 from tracker.words import _, day, length, mass, n_, number, one_after_another, percent
@@ -36,8 +37,13 @@ def fibres_of(yarns: Iterable[Yarn]) -> str:
     return one_after_another(list(dict.fromkeys(fibre_words(yarn.fibre) for yarn in yarns)))
 
 
-def facts_of(book: RugBook, answers: Answers, plan: MaterialPlan, unit: str) -> tuple[Fact, ...]:
-    """Return what the rug is: size, knots, density, pile, foundation, weight, time and weavers."""
+def facts_of(
+    book: RugBook, answers: Answers, plan: MaterialPlan, total: YarnSum, unit: str
+) -> tuple[Fact, ...]:
+    """Return what the rug is: size, knots, density, pile, foundation, weight, time and weavers.
+
+    `total` is what the yarns gave: the weight of a finished rug is what stays of it.
+    """
     rug, density = book.plan, plan.density
     agreement = agreement_words(rug, unit)
     measured = "" if agreement is None else agreement[0]
@@ -68,13 +74,20 @@ def facts_of(book: RugBook, answers: Answers, plan: MaterialPlan, unit: str) -> 
             )
         )
     per_m2 = _("{knots} knots in a square metre").format(knots=number(density.per_m2 * rug.tied_share))
-    weight = Fact(
-        _("Weight"),
-        _("about {mass}").format(mass=mass(plan.finished.total_g)),
-        _("calculated from the plan, without fringes"),
-    )
     if rug.washed_g is not None:
         weight = Fact(_("Weight"), mass(rug.washed_g), _("weighed, washed and dry"))
+    elif total.stays_g is not None and total.learnt:
+        weight = Fact(
+            _("Weight"),
+            _("about {mass}").format(mass=mass(total.stays_g)),
+            _("calculated from the yarn used, without fringes and flat ends"),
+        )
+    else:
+        weight = Fact(
+            _("Weight"),
+            _("about {mass}").format(mass=mass(plan.finished.total_g)),
+            _("when finished: from the plan, without fringes and flat ends"),
+        )
     lost = loss_words(washing_loss(rug))
     return (
         Fact(_("Size"), finished_size_words(rug, unit), measured),

@@ -9,13 +9,16 @@ from tracker.forecast.answers import Answers
 from tracker.presenters.answer_words import yarn_code
 from tracker.presenters.dye_lots import record_words
 from tracker.presenters.record.values import YarnEntry
-from tracker.presenters.record.yarn_use import yarn_use, yarns_in_order
+from tracker.presenters.record.yarn_use import YarnSum, knots_so_far, yarn_use, yarns_in_order
 from tracker.presenters.trade_words import fibre_words
 from tracker.words import _, mass, n_, number, one_after_another
 
 
-def yarn_entries(book: RugBook, answers: Answers, plan: MaterialPlan) -> tuple[YarnEntry, ...]:
-    """Return one entry for each yarn, in the order they are read."""
+def yarn_entries(
+    book: RugBook, answers: Answers, plan: MaterialPlan, so_far: bool = False
+) -> tuple[YarnEntry, ...]:
+    """Return one entry for each yarn, in the order they are read; with `so_far`, the knots that are tied already."""
+    tied = knots_so_far(book) if so_far else None
     needs = {need.yarn_id: need for need in plan.needs}
     basis = {
         "weighed": _("weighed"),
@@ -39,7 +42,7 @@ def yarn_entries(book: RugBook, answers: Answers, plan: MaterialPlan) -> tuple[Y
             lines.append(changed)
         use = yarn_use(book, answers, plan, yarn)
         need = needs.get(yarn.id)
-        knots = getattr(need, "knots", 0.0)
+        knots = getattr(need, "knots", 0.0) if tied is None else tied.get(yarn.id, 0.0)
         entries.append(
             YarnEntry(
                 number=yarn_code(yarn),
@@ -54,3 +57,29 @@ def yarn_entries(book: RugBook, answers: Answers, plan: MaterialPlan) -> tuple[Y
             )
         )
     return tuple(entries)
+
+
+def yarn_heads(book: RugBook, so_far: bool) -> tuple[str, str, str]:
+    """Return what the list's knots and grams are called, and the sentence above it."""
+    if not book.sessions:
+        return _("Knots"), _("Yarn needed"), ""
+    waste = _("With what the loom keeps and knife and shears take off.")
+    if so_far:
+        return _("Knots so far"), _("Yarn so far"), waste
+    return _("Knots"), _("Yarn used"), waste
+
+
+def yarn_sum_lines(total: YarnSum) -> tuple[tuple[str, str], ...]:
+    """Return what the yarns add up to: taken in all, of it in the finished rug, and what was left or cut off."""
+    if not total.taken_g:
+        return ()
+    lines = [(_("In all"), mass(total.taken_g))]
+    rest = None if total.stays_g is None else total.taken_g - total.stays_g
+    if total.stays_g is not None and rest is not None and rest >= 0:
+        if total.weighed:
+            lines.append((_("Of it in the finished rug, weighed"), mass(total.stays_g)))
+            lines.append((_("Left on the loom, cut off, shorn, washed out"), mass(rest)))
+        else:
+            lines.append((_("Of it in the finished rug"), mass(total.stays_g)))
+            lines.append((_("Left on the loom, cut off, shorn, in fringes and flat ends"), mass(rest)))
+    return tuple(lines)

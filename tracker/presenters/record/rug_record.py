@@ -19,9 +19,10 @@ from tracker.presenters.picture import rug_picture
 from tracker.presenters.record.by_time import chart_of_rows
 from tracker.presenters.record.care import care_advice
 from tracker.presenters.record.facts import facts_of, facts_of_today, weaving_facts
-from tracker.presenters.record.materials import yarn_entries
+from tracker.presenters.record.materials import yarn_entries, yarn_heads, yarn_sum_lines
 from tracker.presenters.record.values import PhotoEntry, RugRecord
 from tracker.presenters.record.weavers import weaver_entries
+from tracker.presenters.record.yarn_use import yarn_sum
 from tracker.presenters.size_words import finished_size_words, length_warning_words
 from tracker.words import _, day, length, n_, number
 
@@ -93,6 +94,9 @@ def rug_record(
     plan = material_plan(book, rows=rows_wanted(book), taught=answers.taught)
     rug = book.plan
     so_far = rug.stage is not RugStage.FINISHED
+    being_woven = so_far and bool(book.sessions)
+    total = yarn_sum(book, answers, plan, not so_far)
+    knots_head, used_head, yarn_note = yarn_heads(book, so_far)
     kicker, subtitle = _title(book, unit)
     chart_title, bars = chart_of_rows(book)
     here: list[tuple[Photo, Path]] = [
@@ -110,7 +114,7 @@ def rug_record(
         on_day=day(answers.day),
         so_far=so_far,
         facts=(
-            *facts_of(book, answers, plan, unit),
+            *facts_of(book, answers, plan, total, unit),
             *((Fact(_("Price"), price),) if price else ()),
             *of_order,
         ),
@@ -119,7 +123,11 @@ def rug_record(
         warnings=(length_warning_words(answers.length_warning, unit),)
         if so_far and answers.length_warning
         else (),
-        yarns=yarn_entries(book, answers, plan),
+        yarns=yarn_entries(book, answers, plan, so_far=being_woven),
+        knots_head=knots_head,
+        used_head=used_head,
+        yarn_note=yarn_note,
+        yarn_sums=yarn_sum_lines(total),
         weaving=weaving_facts(book),
         weavers=weaver_entries(book),
         chart_title=chart_title,

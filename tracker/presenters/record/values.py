@@ -22,6 +22,7 @@ class YarnEntry:
     role: Role
     lines: tuple[str, ...]
     knots: str
+    """Of a rug that is being woven: those tied so far."""
     share: float
     used: str
     basis: str
@@ -72,6 +73,13 @@ class RugRecord:
     """Today's answers; empty for a finished rug."""
     warnings: tuple[str, ...]
     yarns: tuple[YarnEntry, ...]
+    knots_head: str
+    used_head: str
+    """What the knots and grams of the list are: all, or so far."""
+    yarn_note: str
+    """What is in those grams."""
+    yarn_sums: tuple[tuple[str, str], ...]
+    """What they add up to, and how much of it lies in the finished rug."""
     weaving: tuple[Fact, ...]
     weavers: tuple[WeaverEntry, ...]
     chart_title: str

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from tracker.domain.edges import edge_in_rug_g
 from tracker.domain.lot_moves import weighed_lots
-from tracker.domain.material_plan import MaterialPlan
+from tracker.domain.material_plan import MaterialPlan, PileNeed, WeftNeed
 from tracker.domain.need import is_in_rug
+from tracker.domain.rows import rows_to_weave
 from tracker.domain.rug import Role, RugBook, Yarn
 from tracker.forecast.answers import Answers
+from tracker.forecast.reckon import rows_wanted
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,6 +22,11 @@ class YarnUse:
     """None: nothing can be said."""
     basis: str
     """"weighed", "reckoned", "plan", or "needed" while nothing is woven yet."""
+
+    @property
+    def taken_g(self) -> int:
+        """Whole grams that the rug took, 0 while the yarn is only needed: what is said of each yarn, and adds up."""
+        return 0 if self.mass_g is None or self.basis == "needed" else round(self.mass_g)
 
 
 def yarns_in_order(book: RugBook) -> tuple[Yarn, ...]:
@@ -59,3 +67,56 @@ def yarn_use(book: RugBook, answers: Answers, plan: MaterialPlan, yarn: Yarn) ->
     if need is None:
         return YarnUse(None, "plan")
     return YarnUse(need.need_g * book.rows_reached / book.plan.rows, "plan")
+
+
+def stays_g(book: RugBook, plan: MaterialPlan, yarn: Yarn, use: YarnUse) -> float | None:
+    """Return the grams of a yarn that lie in the finished rug, fringes and flat-woven ends left out.
+
+    Of pile what the knife and the shears leave, of weft what the rows took, of the warp and the cords what lies in the
+    cloth. None: nothing can be said.
+    """
+    need = next((one for one in plan.needs if one.yarn_id == yarn.id), None)
+    if need is None or use.mass_g is None:
+        return None
+    if isinstance(need, PileNeed):
+        return use.mass_g * need.knot.finished_mm / need.knot.total_mm
+    if isinstance(need, WeftNeed):
+        return use.mass_g * need.mass_per_row_g * plan.plan.rows / need.need_g if need.need_g else 0.0
+    return plan.finished.warp_g if yarn.role is Role.WARP else edge_in_rug_g(plan.plan, yarn, book)
+
+
+@dataclass(frozen=True, slots=True)
+class YarnSum:
+    """What all yarns together gave, in grams."""
+
+    taken_g: int
+    """As the yarns' own whole grams add up, with what loom, knife and shears took."""
+    stays_g: int | None
+    """Of it in the finished rug; None until the rug is finished."""
+    weighed: bool
+    """Whether the finished rug lay on a scale."""
+    learnt: bool
+    """Whether any yarn's grams are more than the plan's."""
+
+
+def yarn_sum(book: RugBook, answers: Answers, plan: MaterialPlan, finished: bool) -> YarnSum:
+    """Add up what the yarns gave, and tell how much of it lies in the rug once that is finished."""
+    uses = [(yarn, yarn_use(book, answers, plan, yarn)) for yarn in book.yarns]
+    taken = sum(use.taken_g for _yarn, use in uses)
+    learnt = any(use.basis in ("weighed", "reckoned") for _yarn, use in uses)
+    if not finished:
+        return YarnSum(taken, None, False, learnt)
+    if book.plan.washed_g is not None:
+        return YarnSum(taken, round(book.plan.washed_g), True, learnt)
+    stays = sum(stays_g(book, plan, yarn, use) or 0.0 for yarn, use in uses)
+    return YarnSum(taken, round(stays), False, learnt)
+
+
+def knots_so_far(book: RugBook) -> dict[str, float]:
+    """Return the knots of each pile yarn up to the height that is reached, by the yarn's id."""
+    to_weave = rows_to_weave(book, rows_wanted(book))
+    whole = max(0, min(int(book.rows_reached), to_weave.rows))
+    knots = to_weave.knots[:whole].sum(axis=0)
+    if whole < to_weave.rows:
+        knots = knots + (book.rows_reached - whole) * to_weave.knots[whole]
+    return {yarn.id: float(many) for yarn, many in zip(to_weave.pile, knots, strict=True)}
