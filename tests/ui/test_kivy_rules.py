@@ -45,12 +45,18 @@ def test_every_rule_that_a_widget_of_the_app_needs_is_among_them() -> None:
         if kind not in seen:
             seen.add(kind)
             kinds.extend(kind.__subclasses__())
+    named_in_kv = {
+        name.lower()
+        for path in Path(tracker.__file__).parent.rglob("*.kv")
+        for name in re.findall(r"^ +([A-Z]\w+):", path.read_text("utf-8"), re.MULTILINE)
+    }
     used = {
         parent.__name__.lower()
         for kind in seen
         if kind.__module__.startswith("tracker.")
         for parent in kind.__mro__
-    } | ONCE_NEEDED
+    }
+    used |= named_in_kv | ONCE_NEEDED
 
     def named(path: Path) -> set[str]:
         heads = (re.sub(r"[<>:\-\[\]]", "", head).lower() for head in rules(path))

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, ClassVar
 
-from kivy.core.text import Label as CoreLabel
+from kivy.core.image import Image as CoreImage
 from kivy.lang import Builder
 from kivy.metrics import dp
 from kivy.properties import (
@@ -20,14 +20,14 @@ from kivy.uix.anchorlayout import AnchorLayout
 from kivy.uix.behaviors import ButtonBehavior
 from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.gridlayout import GridLayout
-from kivy.uix.image import Image
-from kivy.uix.label import Label
 from kivy.uix.scrollview import ScrollView
 from kivy.uix.stacklayout import StackLayout
 from kivy.uix.widget import Widget
 
 from tracker import theme
-from tracker.widgets.look import look
+from tracker.widgets.look import icon_path, look
+from tracker.widgets.plain_label import PlainLabel, extent
+from tracker.widgets.rounded import Rounded  # noqa: F401 - used by the kv file
 
 
 def rest_at(scroll: ScrollView, scroll_y: float) -> None:
@@ -82,7 +82,7 @@ def holding_together(text: str, room: float, letter: float) -> str:
     return text
 
 
-class WholeWords(Label):
+class WholeWords(PlainLabel):
     """A label that would rather shrink a little than break a word in two."""
 
     style = StringProperty("body")
@@ -110,8 +110,7 @@ class WholeWords(Label):
             # No letter is wider than its type size and a bit: it fits without measuring.
             self.fitted = 1.0
             return
-        full = CoreLabel(font_name=self.font_name, font_size=size, bold=self.bold)
-        widest = max(full.get_extents(word)[0] for word in self.text.split()) + 2
+        widest = max(extent(word, self.font_name, size, self.bold) for word in self.text.split()) + 2
         self.fitted = min(1.0, self.room / widest)
 
 
@@ -136,14 +135,14 @@ class KeyWords(WholeWords):
 
     def _fit_words(self, *_args: Any) -> None:
         super()._fit_words()
-        full = CoreLabel(font_name=self.font_name, font_size=look.type_sizes[self.style], bold=self.bold)
-        self.natural = full.get_extents(self.text)[0] + 2 if self.text else 0.0
+        size = look.type_sizes[self.style]
+        self.natural = extent(self.text, self.font_name, size, self.bold) + 2 if self.text else 0.0
 
     def on_bold(self, *_args: Any) -> None:
         self._fit_words()
 
 
-class Figure(Label):
+class Figure(PlainLabel):
     """A large number on one line; shrinks to fit its width rather than clip."""
 
     style = StringProperty("figure")
@@ -163,8 +162,7 @@ class Figure(Label):
         self._measure()
 
     def _measure(self, *_args: Any) -> None:
-        full = CoreLabel(font_name=self.font_name, font_size=look.type_sizes[self.style])
-        self.natural = full.get_extents(self.text)[0] + 2
+        self.natural = extent(self.text, self.font_name, look.type_sizes[self.style]) + 2
 
     def _fit(self, *_args: Any) -> None:
         """Scale the type so that the text is at most as wide as the widget."""
@@ -172,7 +170,7 @@ class Figure(Label):
             self.fitted = min(1.0, self.width / self.natural)
 
 
-class Tag(Label):
+class Tag(PlainLabel):
     """A short word on its own ground, as wide as its text."""
 
     style = StringProperty("small")
@@ -180,12 +178,27 @@ class Tag(Label):
     ground = StringProperty("field")
 
 
-class Icon(Image):
+class Icon(Widget):
     """One of our own icons, tinted."""
 
     name = StringProperty("")
     tone = StringProperty("ink")
     side = NumericProperty(24)
+    texture = ObjectProperty(None, allownone=True)
+
+    _shown = ""
+
+    def on_name(self, *_args: Any) -> None:
+        self._load()
+
+    def on_side(self, *_args: Any) -> None:
+        self._load()
+
+    def _load(self) -> None:
+        path = icon_path(self.name, dp(self.side))
+        if path != self._shown:
+            self._shown = path
+            self.texture = CoreImage(path).texture if path else None
 
 
 class Column(BoxLayout):

@@ -7,12 +7,13 @@ from itertools import pairwise
 from typing import Any
 
 from kivy.core.text import Label as CoreLabel
-from kivy.graphics import Color, Line, Mesh, Rectangle, SmoothEllipse, SmoothLine, SmoothRoundedRectangle
+from kivy.graphics import Color, Line, Mesh, Rectangle, SmoothLine
 from kivy.metrics import dp
 from kivy.properties import NumericProperty, ObjectProperty
 from kivy.uix.widget import Widget
 
 from tracker.widgets.look import look
+from tracker.widgets.rounded import Rounded
 
 
 class ChartView(Widget):
@@ -178,10 +179,10 @@ class ChartView(Widget):
             tone = "ink" if index == self.picked else "indigo" if point.y > 0 else "madder"
             Color(*look.tones[tone])
             tall = abs(top - foot)
-            SmoothRoundedRectangle(
+            Rounded(
                 pos=(across(point.x) - wide / 2, min(foot, top)),
                 size=(wide, tall),
-                radius=[min(dp(5), wide / 3, tall / 2)],
+                radius=min(dp(5), wide / 3, tall / 2),
             )
             if self._valued() and point.figure:
                 label = CoreLabel(
@@ -250,11 +251,10 @@ class ChartView(Widget):
 
     def _dot(self, x: float, y: float, radius: float, tone: str) -> None:
         Color(*look.tones["card"])
-        SmoothEllipse(
-            pos=(x - radius - dp(1), y - radius - dp(1)), size=(2 * radius + dp(2), 2 * radius + dp(2))
-        )
+        rim = radius + dp(1)
+        Rounded(pos=(x - rim, y - rim), size=(2 * rim, 2 * rim), radius=rim)
         Color(*look.tones[tone])
-        SmoothEllipse(pos=(x - radius, y - radius), size=(2 * radius, 2 * radius))
+        Rounded(pos=(x - radius, y - radius), size=(2 * radius, 2 * radius), radius=radius)
 
     # --- reading
 

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
-from kivy.graphics import Color, SmoothRoundedRectangle
+from kivy.graphics import Color
 from kivy.metrics import dp
 from kivy.properties import ObjectProperty
 from kivy.uix.widget import Widget
 
 from tracker.widgets.look import look
+from tracker.widgets.rounded import Rounded
 
 
 class DayBand(Widget):
@@ -32,10 +33,10 @@ class DayBand(Widget):
 
         def bar(left: float, right: float, tone: str, tall: float = thick) -> None:
             Color(*look.tones[tone])
-            SmoothRoundedRectangle(
+            Rounded(
                 pos=(left, self.y + (self.height - tall) / 2),
                 size=(max(right - left, dp(4)), tall),
-                radius=[min(tall, max(right - left, dp(4))) / 2],
+                radius=min(tall, max(right - left, dp(4))) / 2,
             )
 
         def across(share: float) -> float:
@@ -43,7 +44,7 @@ class DayBand(Widget):
 
         with self.canvas:
             Color(*look.tones["line"])
-            SmoothRoundedRectangle(pos=(self.x, y), size=(self.width, thick), radius=[thick / 2])
+            Rounded(pos=(self.x, y), size=(self.width, thick), radius=thick / 2)
             bar(across(band.early), across(band.late), "band")
             if band.target >= 0:
                 bar(across(band.target) - dp(2), across(band.target) + dp(2), "madder", dp(18))

@@ -9,15 +9,15 @@ from kivy.core.window import Window
 from kivy.metrics import dp
 from kivy.properties import BooleanProperty, ListProperty, NumericProperty, ObjectProperty, StringProperty
 from kivy.uix.behaviors import ButtonBehavior
-from kivy.uix.label import Label
 
 from tracker.widgets.basics import Column, Text, load_kv
+from tracker.widgets.plain_label import PlainLabel
 
 SLIP_DP = 8
 """A finger that moved farther than this meant to scroll, even where the list has not begun to follow it yet."""
 
 
-class DayFace(Label):
+class DayFace(PlainLabel):
     """How a day looks."""
 
     rows_share = NumericProperty(0.0)

@@ -9,8 +9,6 @@ from kivy.graphics import (
     Line,
     Rectangle,
     RoundedRectangle,
-    SmoothLine,
-    SmoothRoundedRectangle,
     Triangle,
 )
 from kivy.metrics import dp
@@ -19,6 +17,7 @@ from kivy.uix.widget import Widget
 
 from tracker.widgets.look import look
 from tracker.widgets.motion import glide
+from tracker.widgets.rounded import Rounded
 from tracker.widgets.rug_picture import texture_of
 
 EVERY = 10
@@ -193,10 +192,10 @@ class RowBar(Widget):
         with self.canvas:
             # A pale row would melt into the ground.
             Color(*look.tones["band"])
-            SmoothRoundedRectangle(
+            Rounded(
                 pos=(self.x - dp(1), self.y + dp(5)),
                 size=(self.width + dp(2), thick + dp(2)),
-                radius=[thick / 2 + dp(1)],
+                radius=thick / 2 + dp(1),
             )
             Color(1, 1, 1, 1)
             RoundedRectangle(
@@ -209,9 +208,12 @@ class RowBar(Widget):
                 left = self.x + self.width * self.place / knots
                 wide = max(dp(8), self.width * self.run / knots)
                 left = min(left, self.right - wide)
-                for tone, thick_line in (("ground", dp(3)), ("ink", dp(1.6))):
+                for tone, thick_line in (("ground", dp(5)), ("ink", dp(2))):
+                    rim = thick_line / 2
                     Color(*look.tones[tone])
-                    SmoothLine(
-                        rounded_rectangle=(left, self.y + dp(2), wide, self.height - dp(4), dp(5)),
-                        width=thick_line,
+                    Rounded(
+                        pos=(left - rim, self.y + dp(2) - rim),
+                        size=(wide + thick_line, self.height - dp(4) + thick_line),
+                        radius=dp(5) + rim,
+                        line=thick_line,
                     )

@@ -9,7 +9,6 @@ from kivy.clock import Clock
 from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
 from kivy.uix.behaviors import ButtonBehavior
 from kivy.uix.boxlayout import BoxLayout
-from kivy.uix.label import Label
 from kivy.uix.recycleboxlayout import RecycleBoxLayout
 from kivy.uix.recycleview.views import RecycleDataViewBehavior
 
@@ -29,6 +28,7 @@ from tracker.shell.undo import left_words, undoable
 from tracker.widgets.basics import Column, Key, RowKey, load_kv
 from tracker.widgets.entry import Entry  # noqa: F401 - used by the kv file
 from tracker.widgets.look import look
+from tracker.widgets.plain_label import PlainLabel
 from tracker.words import _, n_, number
 
 PAGE = 60
@@ -43,7 +43,7 @@ Entries = tuple[Any, ...]
 Lines = tuple[DiaryLine, ...]
 
 
-class BriefText(Label):
+class BriefText(PlainLabel):
     """A line that ends in dots where it is too long: the whole is a tap away."""
 
     brief = True

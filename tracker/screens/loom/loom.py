@@ -11,7 +11,6 @@ from kivy.metrics import dp
 from kivy.properties import BooleanProperty, NumericProperty, StringProperty
 from kivy.uix.behaviors import ButtonBehavior
 from kivy.uix.boxlayout import BoxLayout
-from kivy.uix.label import Label
 from kivy.uix.recycleview import RecycleView
 from kivy.uix.widget import Widget
 
@@ -38,6 +37,7 @@ from tracker.theme import DARK, LIGHT
 from tracker.widgets.basics import Key, load_kv, rest_at
 from tracker.widgets.forms import FormColumn
 from tracker.widgets.look import look
+from tracker.widgets.plain_label import PlainLabel
 from tracker.widgets.row_strip import RowBar, RowStrip  # noqa: F401 - used by the kv file
 from tracker.words import _, number
 
@@ -70,7 +70,7 @@ def lines_of(words: str, width: float, font_px: float) -> float:
     return lines
 
 
-class RunName(Label):
+class RunName(PlainLabel):
     """A yarn's name, as large as every name of the row is."""
 
 

@@ -1,0 +1,120 @@
+"""What the app is made of by the thousand stays light: what each consists of, what it binds, what it keeps for the driver."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+from kivy.graphics import BorderImage, Rectangle
+from kivy.graphics.instructions import CanvasBase, InstructionGroup
+from kivy.graphics.vertex_instructions import SmoothRoundedRectangle
+from kivy.uix.label import Label
+
+import tracker
+from tests.ui.hand import everything
+from tracker.widgets.basics import Card, Field, Icon, Key, Text
+from tracker.widgets.plain_label import PlainLabel
+from tracker.widgets.rounded import Rounded, corners, coverage
+
+
+def drawn(canvas: InstructionGroup) -> list:
+    """Return the instructions of a canvas that hold vertices."""
+    found = []
+    for part in canvas.children:
+        if isinstance(part, InstructionGroup):
+            found += drawn(part)
+        elif isinstance(part, Rectangle | BorderImage | SmoothRoundedRectangle):
+            found.append(part)
+    return found
+
+
+def shapes(widget) -> int:
+    """Return how many shapes a widget draws itself."""
+    canvases = (
+        widget.canvas,
+        *(c for c in (widget.canvas.before, widget.canvas.after) if c is not widget.canvas),
+    )
+    assert all(isinstance(canvas, CanvasBase) for canvas in canvases)
+    return len({part.uid for canvas in canvases for part in drawn(canvas)})
+
+
+def test_an_icon_a_card_and_a_text_are_drawn_in_one_shape_each() -> None:
+    assert shapes(Icon(name="check")) == 1
+    assert shapes(Card()) == 1
+    assert shapes(Text(text="Walnut brown")) == 1
+
+
+def test_keys_and_fields_of_one_shape_share_one_picture() -> None:
+    def pictures(widget) -> set:
+        return {id(part.texture) for part in drawn(widget.canvas.before) if isinstance(part, Rounded)}
+
+    keys = [Key(text=words, size=(120, 48)) for words in ("Log", "Look")]
+    assert len(pictures(keys[0])) == 1
+    assert pictures(keys[0]) == pictures(keys[1])
+    fields = [Field(label="Name", answer=answer, size=(300, 60)) for answer in ("Garden", "Field")]
+    assert len(pictures(fields[0])) == 1
+    assert pictures(fields[0]) == pictures(fields[1])
+
+
+@pytest.mark.parametrize(
+    ("size", "radius", "seen"),
+    [((100, 60), 16, 16), ((100, 20), 16, 10), ((6, 60), 16, 3), ((0, 0), 16, 0), ((400, 400), 100, 100)],
+)
+def test_corners_are_round_by_half_of_the_shorter_side_at_most(size, radius, seen) -> None:
+    made = Rounded(pos=(0, 0), size=(50, 50), radius=radius)
+    made.size = size
+    assert tuple(made.display_border) == (seen,) * 4
+    again = Rounded(radius=radius, size=size)
+    assert tuple(again.display_border) == (seen,) * 4
+
+
+def test_a_corner_covers_what_lies_within_its_radius() -> None:
+    radius = 16
+    whole = sum(coverage(x + 0.5, y + 0.5, radius, 0) for x in range(20) for y in range(20))
+    assert whole == pytest.approx(3.14159 * radius**2 / 4, rel=0.01)
+    frame = sum(coverage(x + 0.5, y + 0.5, radius, 2) for x in range(20) for y in range(20))
+    assert frame == pytest.approx(3.14159 * (radius**2 - (radius - 2) ** 2) / 4, rel=0.02)
+    assert coverage(-0.5, -0.5, 0, 0) == 1.0
+
+
+def test_the_picture_of_corners_is_the_same_from_all_four_sides() -> None:
+    texture = corners(12, 0.0)
+    side = texture.width
+    opacity = texture.pixels[3::4]
+    rows = [opacity[at : at + side] for at in range(0, side * side, side)]
+    assert rows == rows[::-1]
+    assert all(row == row[::-1] for row in rows)
+    assert rows[0][0] == 0
+    assert rows[0][side // 2] == rows[side // 2][0] == rows[side // 2][side // 2] == 255
+
+
+def test_a_label_follows_all_that_is_set_of_a_label_after_it_was_made() -> None:
+    followed = set(PlainLabel.FOLLOWED)
+    others = set(Label._font_properties) - followed - {"strip"}  # a row strip has a strip, too
+    kv = "\n".join(
+        path.read_text("utf-8")
+        for path in Path(tracker.__file__).parent.rglob("*.kv")
+        if path.name != "style.kv"
+    )
+    assert set(re.findall(r"^ +(\w+):", kv, re.MULTILINE)) & followed >= {"text", "halign", "line_height"}
+    assert set(re.findall(r"^ +(\w+):", kv, re.MULTILINE)) & others == set()
+
+
+def test_a_label_is_typeset_anew_when_what_it_follows_changes() -> None:
+    label = PlainLabel(text="Madder", font_size=15, size_hint=(None, None))
+    label.texture_update()
+    before = label.texture_size[0]
+    label.font_size = 30
+    label.texture_update()
+    assert label.texture_size[0] > 1.8 * before
+    label.text = "Madder red"
+    label.texture_update()
+    assert label.texture_size[0] > 2.5 * before
+
+
+def test_no_label_of_the_first_view_follows_all_that_kivy_would(open_app, demo) -> None:
+    hand = open_app(demo, size=(360, 640))
+    labels = [widget for widget in everything(hand.shell) if isinstance(widget, Label)]
+    assert len(labels) > 20
+    assert [label for label in labels if not isinstance(label, PlainLabel)] == []
