@@ -41,7 +41,7 @@ class PlainLabel(Label):
         super(Label, self).__init__(**kwargs)
         for name in ("disabled", *self.FOLLOWED):
             self.fbind(name, self._trigger_texture_update, name)
-        self._label = None
+        self._label: Any = None
         self._create_label()
         self._trigger_texture()
 
