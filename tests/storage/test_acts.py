@@ -14,7 +14,7 @@ from storage.convert import KIND_NAMES, SHARED_COLUMNS, kind_named, kind_of
 from tests.storage.book_samples import bare, one_of_every_kind, plan, session
 from tracker.domain.errors import BadEntry, BookDamaged, BookTrouble
 from tracker.domain.lot_moves import MovedLot
-from tracker.domain.rug import Cartoon, Role, RugBook, Setting, Yarn, new_id
+from tracker.domain.rug import Cartoon, Role, RugBook, Setting, Weaver, Yarn, new_id
 from tracker.domain.rules import DEVICE_NAME_KEY
 
 GATHERED = ("warp_parts", "sat_before")
@@ -306,3 +306,27 @@ def test_a_changed_or_lost_row_is_noticed_when_it_is_read(open_book):
             open_book()
         path.write_bytes(original)
     assert reading.rug_book(open_book(), rug.id).rows_woven == 9
+
+
+def test_an_act_belongs_to_the_rug_it_was_done_for_though_what_it_wrote_is_of_the_whole_book(book):
+    rug = plan()
+    with book.act("rug planned", rug_id=rug.id) as act:
+        act.write(rug)
+    with book.act("weaver added", rug_id=rug.id) as act:
+        act.write(Weaver(id="ann", name="Ann"))
+    with book.act("weaver added") as act:
+        act.write(Weaver(id="bo", name="Bo"))
+    assert [entry.rug_id for entry in diary.entries(book)] == [None, rug.id, rug.id]
+
+
+def test_undoing_what_was_corrected_since_writes_nothing_and_says_what_it_left(book):
+    rug = plan()
+    with book.act("rug planned") as first:
+        first.write(rug)
+    with book.act("plan changed") as act:
+        act.write(replace(rug, name="Another name"))
+    acts = counted(book, "act")
+    undone = book.undo(first.act_id)
+    assert (undone.act_id, undone.restored, undone.left) == (None, (), (rug.id,))
+    assert counted(book, "act") == acts
+    assert reading.rug_book(book, rug.id).plan.name == "Another name"
