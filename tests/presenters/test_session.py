@@ -19,7 +19,14 @@ from tracker.presenters import session as session_page
 def test_before_the_first_session_the_plan_suggests_the_rows() -> None:
     # 15 h in 5 sittings = 3 h; 500 knots an hour = 1,500 knots; 100 knots a row = 15 rows, less what practice still costs.
     assert 10 <= session_page.usual_rows(book()) <= 15
-    assert session_page.usual_hours(book()) == 3.0
+
+
+def test_before_hours_were_given_none_are_assumed() -> None:
+    assert session_page.usual_hours(book()) is None
+    assert session_page.usual_hours(book(session(1, 10, hours=None))) is None
+    rug = book(session(1, 10, hours=None))
+    assert session_page.blank_form(rug, TODAY).with_rows(10, rug).hours is None
+    assert session_page.usual_hours(book(session(1, 10, hours=2.5))) == 2.5
 
 
 def test_rows_are_suggested_at_the_pace_that_the_plans_hours_are_told_at() -> None:

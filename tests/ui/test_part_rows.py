@@ -106,3 +106,24 @@ def test_what_is_said_in_the_session_counts_before_an_older_mark_at_the_loom(ope
     half = hand.app.desk.rug.knots_across // 2
     assert hand.shell.page.row.runs[here.index].first <= half + 1
     assert here.index > 2
+
+
+def test_an_undone_half_row_is_told_and_can_be_put_away(open_app, demo) -> None:
+    hand = open_app(demo)
+    hand.tap("Log the session")
+    hand.tap("Half")
+    hand.tap("Save")
+    hand.tap("Undo")
+    hand.tap("Log the session")
+    page = hand.shell.page
+    assert hand.sees("Undone, but not lost: it waits here.")
+    assert page.form.begun_knots
+    hand.tap("Begin a new one")
+    assert page.form.begun_knots is None
+    assert not hand.sees("it waits here")
+    hand.tap("Undo")
+    assert page.form.begun_knots
+    hand.tap("Begin a new one")
+    hand.key_back()
+    hand.tap("Log the session")
+    assert hand.shell.page.form.begun_knots is None

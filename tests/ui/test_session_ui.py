@@ -5,6 +5,11 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 from tests.today import TODAY
+from tracker.device.clock import now_utc
+from tracker.presenters import timer as timer_sums
+from tracker.previews.draw import settle
+from tracker.screens.session.session import TIMER
+from tracker.widgets.basics import TimerKey
 
 
 def row_now(hand) -> int:
@@ -200,3 +205,74 @@ def test_an_empty_book_says_what_to_do_first(open_app) -> None:
     assert hand.sees("No rug yet.")
     assert hand.sees("Plan the first one")
     assert hand.find("Plan a rug")
+
+
+def test_minus_at_no_rows_offers_unpicking(open_app, demo) -> None:
+    hand = open_app(demo)
+    hand.tap("Log the session")
+    minus = next(
+        w
+        for w in hand.shell.page.walk()
+        if getattr(w, "icon", "") == "minus" and w.parent.__class__.__name__ == "Stepper"
+    )
+    hand.tap(minus)
+    assert hand.sees("Fewer than no rows?")
+    hand.tap("Leave it at 0")
+    assert hand.shell.page_name == "session"
+    hand.tap(minus)
+    hand.tap(hand.find("Unpick rows", hand.shell.sheet))
+    assert hand.shell.page_name == "unpick"
+
+
+def with_timer(hand, minutes: float) -> None:
+    """Let the timer have run so long."""
+    started = now_utc() - timedelta(minutes=minutes)
+    hand.app.desk.drafts.put(TIMER, timer_sums.to_kept(timer_sums.start(started)))
+    hand.shell.look_at_timer()
+
+
+def test_with_the_timer_running_what_stands_on_the_page_is_saved(open_app, demo) -> None:
+    hand = open_app(demo)
+    with_timer(hand, 150)
+    hand.tap("Log the session")
+    page = hand.shell.page
+    hand.tap(page.ids.suggestions.children[2])
+    assert page.hours == "2.5"
+    hand.tap("Save")
+    assert hand.app.desk.rug.sessions[-1].hours == 2.5
+
+
+def test_a_minute_on_the_clock_brings_no_usual_hours(open_app, demo) -> None:
+    hand = open_app(demo)
+    with_timer(hand, 1)
+    hand.tap("Log the session")
+    page = hand.shell.page
+    hand.tap(page.ids.suggestions.children[2])
+    assert page.hours == "0"
+    hand.tap("Save")
+    assert hand.app.desk.rug.sessions[-1].hours is None
+
+
+def test_hours_given_beside_the_running_timer_are_saved(open_app, demo) -> None:
+    hand = open_app(demo)
+    with_timer(hand, 150)
+    hand.tap("Log the session")
+    page = hand.shell.page
+    hand.tap(page.ids.suggestions.children[2])
+    page.step_hours(0.5)
+    assert page.hours == "3"
+    hand.tap("Save")
+    assert hand.app.desk.rug.sessions[-1].hours == 3
+
+
+def test_nothing_is_left_of_the_clock_once_the_session_is_saved(open_app, demo) -> None:
+    hand = open_app(demo)
+    with_timer(hand, 30)
+    settle(3)
+    clock = next(w for w in hand.shell.page.walk() if isinstance(w, TimerKey))
+    assert clock.opacity == 1
+    hand.tap("Log the session")
+    hand.tap(hand.shell.page.ids.suggestions.children[2])
+    hand.tap("Save")
+    clock = next(w for w in hand.shell.page.walk() if isinstance(w, TimerKey))
+    assert (clock.words, clock.width, clock.opacity) == ("", 0, 0)

@@ -275,8 +275,8 @@ def mark_words(mark: CartoonMark) -> str:
 
 
 def small_mass(grams: float) -> str:
-    """Return a mass, to the tenth where it is less than a gram."""
-    return _("{number} g").format(number=number(grams, 1)) if grams < 1 else mass(grams)
+    """Return a mass, to the tenth where it is less than ten grams."""
+    return _("{number} g").format(number=number(grams, 1)) if grams < 10 else mass(grams)
 
 
 def _height(height_mm: float | None) -> str:

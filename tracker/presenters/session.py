@@ -149,12 +149,12 @@ def usual_rows(book: RugBook) -> int:
 
 
 def usual_hours(book: RugBook) -> float | None:
-    """Return the hours of an ordinary session of late, to the half; before the first one, the plan's."""
+    """Return the hours of an ordinary session of late, to the half; None before any were given.
+
+    The plan's hours are a guess: once saved with a session nobody could tell them from hours that were woven.
+    """
     given = [session.hours for session in book.sessions[-RECENT:] if session.hours]
-    if given:
-        return round(median(given) * 2) / 2
-    planned = book.plan.hours_per_week / max(1, len(book.plan.weekdays))
-    return round(planned * 2) / 2 or None
+    return round(median(given) * 2) / 2 if given else None
 
 
 def unlikely_rows(form: SessionForm, book: RugBook) -> int | None:

@@ -160,7 +160,9 @@ def lines_of(form: UnpickForm, book: RugBook) -> tuple[UnpickLine, ...]:
     said = dict(form.lost)
     lines = []
     for yarn, grams in yarn_in_rows(_before(form, book), form.first_row):
-        lost = said.get(yarn.id, round(grams * defaults.UNPICKED_LOST[yarn.role.value], 1))
+        # To the step in which it is shown: rounded twice, more could be lost than was there.
+        usual_g = grams * defaults.UNPICKED_LOST[yarn.role.value]
+        lost = said.get(yarn.id, round(usual_g, 1 if usual_g < 10 else 0))
         lines.append(
             UnpickLine(
                 yarn_id=yarn.id,

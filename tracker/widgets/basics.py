@@ -434,7 +434,7 @@ class Stepper(BoxLayout):
     unit = StringProperty("")
     loom = BooleanProperty(True)
 
-    __events__ = ("on_step", "on_ask")
+    __events__ = ("on_step", "on_ask", "on_bound")
 
     def change(self, by: float) -> None:
         """Move the value by `by`, within its bounds, and tell who listens."""
@@ -442,6 +442,11 @@ class Stepper(BoxLayout):
         if new != self.value:
             self.value = new
             self.dispatch("on_step", new)
+        else:
+            self.dispatch("on_bound", by)
+
+    def on_bound(self, by: float) -> None:
+        """A tap would lead beyond the bounds."""
 
     def on_step(self, value: float) -> None:
         """The value was changed by a tap."""

@@ -99,6 +99,7 @@ class SessionPage(Page):
     """Knots of the next row that are tied; -1: nobody said."""
 
     form: SessionForm | None = None
+    _waited = _undone = _own_hours = False
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
@@ -112,7 +113,7 @@ class SessionPage(Page):
         self.correcting = session_id is not None
         self._draft = DRAFT if session_id is None else f"{DRAFT} {session_id}"
         draft = form_sums.from_kept(desk.drafts.get(self._draft) or {})
-        self._waited = False
+        self._waited = self._undone = self._own_hours = False
         if draft is not None and (
             session_id is not None or desk.drafts.get("session rug") == desk.rug.plan.id
         ):
@@ -130,7 +131,7 @@ class SessionPage(Page):
         if session_id is None:
             self.form = there(self.form).with_place_at_loom(desk.rug, self._place_at_loom())
         self.ids.scroll.scroll_y = 1
-        self.shell.bind(timer_words=self._show_timer)
+        self.shell.bind(timer_words=self._tick)
 
     def _leave_with(self, sentence: str) -> None:
         self.shell.back()
@@ -140,6 +141,7 @@ class SessionPage(Page):
         """Return what an evening starts with: a session undone today, else an empty form."""
         desk = self.desk
         undone = form_sums.taken_back(desk.drafts.get(TAKEN_BACK), desk.rug.plan.id, desk.today())
+        self._undone = undone is not None
         if undone is not None:
             return undone
         blank = form_sums.blank_form(desk.rug, desk.today(), self._timer_hours())
@@ -161,13 +163,14 @@ class SessionPage(Page):
         return knots_at(places, rug, bool(self.desk.drafts.get(MIRRORED)))
 
     def leave(self) -> None:
-        self.shell.unbind(timer_words=self._show_timer)
+        self.shell.unbind(timer_words=self._tick)
 
     # --- showing
 
     def refresh(self) -> None:
         if self.form is None or self.desk.rug is None:
             return
+        self._follow_timer()
         state = form_sums.build_session_state(
             self.form, self.desk.rug, self.desk.today(), self.correcting, self._waited
         )
@@ -175,6 +178,8 @@ class SessionPage(Page):
         self.title = form_sums.title_of(self.desk.rug.plan, looms, self.correcting)
         self.day, self.rows, self.rows_after = state.day, state.rows, state.rows_after
         self.hours, self.note, self.can_save = state.hours, state.note, state.can_save
+        if self.form.hours is None and self._timer() is not None and not self.correcting:
+            self.hours = number(0)
         self.begun_label, self.begun_shown, self.half = state.begun_label, state.begun_shown, state.half
         self.begun = -1 if state.begun is None else state.begun
         if self.ids.note.text != state.note and not self.ids.note.focus:
@@ -184,7 +189,7 @@ class SessionPage(Page):
         self._fill_tiles(self.ids.shuttles, state.shuttles)
         self._fill_weavers(state.weavers)
         self._fill_places(state)
-        self._show_waiting(state.waiting)
+        self._show_waiting(_("Undone, but not lost: it waits here.") if self._undone else state.waiting)
         self._show_timer()
 
     def _fill_suggestions(self, values: tuple[int, ...]) -> None:
@@ -253,6 +258,7 @@ class SessionPage(Page):
     def begin_anew(self) -> None:
         """Put the form that waited away and show that of today, with a way back."""
         desk, waited = self.desk, there(self.form)
+        was_undone, taken_back = self._undone, self.desk.drafts.get(TAKEN_BACK)
 
         def show(form: SessionForm, kept: SessionForm | None) -> None:
             desk.drafts.put(DRAFT, None if kept is None else form_sums.to_kept(kept))
@@ -260,8 +266,12 @@ class SessionPage(Page):
             self.refresh()
 
         def bring_back() -> None:
-            show(waited, waited)
+            if was_undone:
+                desk.drafts.put(TAKEN_BACK, taken_back)
+                self._undone = True
+            show(waited, None if was_undone and taken_back else waited)
 
+        desk.drafts.put(TAKEN_BACK, None)
         show(self._blank(), None)
         self.shell.toast(
             _("Put away: the session of {day}.").format(day=day(waited.day, desk.today())), undo=bring_back
@@ -326,6 +336,7 @@ class SessionPage(Page):
         )
 
     def _say_hours(self, hours: float | None) -> None:
+        self._own_hours = True
         self.form = there(self.form).with_hours(hours)
         self.change()
 
@@ -341,6 +352,17 @@ class SessionPage(Page):
             signed=unpicked,
             least=-9999 if unpicked else 0,
             most=9999,
+        )
+
+    def ask_unpicking(self, by: float) -> None:
+        """Offer the page of unpicked rows to who taps for fewer than none."""
+        if by > 0 or self.correcting:
+            return
+        ask_choice(
+            self.shell,
+            _("Fewer than no rows?"),
+            [(_("Unpick rows"), True), (_("Leave it at 0"), False)],
+            lambda wanted: self.shell.go("unpick") if wanted else None,
         )
 
     def step_hours(self, by: float) -> None:
@@ -426,6 +448,18 @@ class SessionPage(Page):
     def _timer(self) -> timer_sums.Timer | None:
         return timer_sums.from_kept(self.desk.drafts.get(TIMER))
 
+    def _tick(self, *_args: Any) -> None:
+        self.refresh()
+
+    def _follow_timer(self) -> None:
+        """Show the timer's hours and no usual ones while it runs, unless others were given: what is shown is what is saved."""
+        timer = self._timer()
+        if timer is None or self.correcting or self._own_hours:
+            return
+        hours = timer_sums.hours_worked(timer, now_utc())
+        if hours is not None:
+            self.form = there(self.form).with_hours(hours or None)
+
     def _timer_hours(self) -> float | None:
         timer = self._timer()
         return timer_sums.hours_worked(timer, now_utc()) if timer else None
@@ -447,11 +481,8 @@ class SessionPage(Page):
             timer = timer_sums.resume(timer, now)
         else:
             timer = timer_sums.pause(timer, now)
-            hours = timer_sums.hours_worked(timer, now)
-            if hours:
-                self._say_hours(hours)
         self.desk.drafts.put(TIMER, timer_sums.to_kept(timer))
-        self._show_timer()
+        self.refresh()
         self.shell.look_at_timer()
 
     # --- saving
@@ -488,11 +519,7 @@ class SessionPage(Page):
     def _write(self) -> None:
         """Write the session; on any trouble say it and keep the form as it is."""
         desk, shell = self.desk, self.shell
-        timer = self._timer()
-        if timer is not None and not timer.paused and not self.correcting:
-            hours = timer_sums.hours_worked(timer, now_utc())
-            if hours:
-                self.form = there(self.form).with_hours(hours)
+        self._follow_timer()
         try:
             session = form_sums.to_session(there(self.form), desk.rug, desk.today())
             before = desk.answers
