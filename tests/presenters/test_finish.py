@@ -9,12 +9,11 @@ from tests.presenters.rugs import book, plan, session
 from tests.today import TODAY
 from tracker.domain import rules
 from tracker.domain.errors import BadEntry
-from tracker.domain.material_plan import material_plan
 from tracker.domain.rug import AfterStep, DaysOff, RugStage
 from tracker.forecast.answers import Answers, Basis, FinishAnswer, Where
 from tracker.forecast.outlook import outlook
 from tracker.presenters import finish
-from tracker.presenters.record.facts import facts_of
+from tracker.presenters.record.rug_record import rug_record
 from tracker.reports.text_form import as_text, as_values
 
 
@@ -311,11 +310,11 @@ def test_the_record_and_the_text_tell_the_washing() -> None:
         plan=replace(woven.plan, unwashed_length_cm=80.0, finished_length_cm=78.0, unwashed_g=2000.0, washed_g=1900.0),
     )  # fmt: skip
     told = outlook(washed, TODAY)
-    facts = {fact.label: fact for fact in facts_of(washed, told, material_plan(washed), "cm")}
+    facts = {fact.label: fact for fact in rug_record(washed, told).facts}
     assert facts["Weight"].figure == "1.9 kg"
     assert facts["Taken by washing"].figure == "2.5 % of the length"
     assert facts["Taken by washing"].more == "100 g of the weight (5 %)"
-    plain_facts = {fact.label for fact in facts_of(woven, outlook(woven, TODAY), material_plan(woven), "cm")}
+    plain_facts = {fact.label for fact in rug_record(woven, outlook(woven, TODAY)).facts}
     assert "Taken by washing" not in plain_facts
     assert "Taken by washing: 2.5 % of the length" in as_text(washed, told)
     values = as_values(washed, told)["rug"]

@@ -51,7 +51,8 @@ from tracker.presenters.mending import (
     woven_words,
 )
 from tracker.presenters.preparation import build_preparation_state, count_words, one_more
-from tracker.presenters.record.facts import facts_of, facts_of_today, weaving_facts
+from tracker.presenters.record.facts import facts_of_today, weaving_facts
+from tracker.presenters.record.rug_record import rug_record
 from tracker.presenters.sync import file_name, taken_back_words
 from tracker.presenters.weeks import rows_by_week, week_of
 from tracker.words import length
@@ -1017,10 +1018,7 @@ def test_the_facts_of_the_record_in_full() -> None:
     warp = Yarn(id="warp", rug_id="rug", role=Role.WARP, number=1, name="Warp", tex=400.0, fibre="cotton")
     rug = replace(rugs.book(rugs.session(1, 5, hours=2.5), rugs.session(2, -1, hours=None), rugs.session(3, 4, hours=2.5, weavers=("ann", "bo")),
                             plan=rugs.plan(jufti_share=0.5, warp_offset_degrees=45.0, washed_g=1800.0)), yarns=(*rugs.yarns(), warp))  # fmt: skip
-    said = [
-        (fact.label, fact.figure, fact.more)
-        for fact in facts_of(rug, told.answers(), material_plan(rug), "cm")
-    ]
+    said = [(fact.label, fact.figure, fact.more) for fact in rug_record(rug, told.answers()).facts]
     assert said == [
         ("Size", "to be 40 × 80 cm finished", ""), ("Knots", "15,000", "100 across, 200 rows"),
         # 62,500 places in a square metre, three quarters of them knots.
@@ -1032,11 +1030,11 @@ def test_the_facts_of_the_record_in_full() -> None:
     bare = rugs.book()
     plain = {
         fact.label: (fact.figure, fact.more)
-        for fact in facts_of(bare, told.answers(final_length_cm=81.25), material_plan(bare), "cm")
+        for fact in rug_record(bare, told.answers(final_length_cm=81.25)).facts
     }
     assert plain["Size"] == ("to be 40 × 80 cm finished", "length by the measure on the loom: about 81.2 cm")
     assert (plain["At the loom"], plain["Woven by"]) == (("not begun", ""), ("–", ""))
-    assert plain["Weight"][1] == "calculated from the plan, without fringes"
+    assert plain["Weight"][1] == "when finished: from the plan, without fringes and flat ends"
     assert plain["Foundation"] == ("1 weft of wool", "")
     assert [(fact.label, fact.figure, fact.more) for fact in weaving_facts(rug)] == [
         ("Days at the loom", "3", "3 sessions"), ("Hours at the loom", "5", "1 session without hours"),
