@@ -156,3 +156,33 @@ def test_one_lot_ends_where_its_yarn_ends_within_a_begun_row_too() -> None:
         for answer in outlook(one, rug.sessions[-1].day).yarns[:2]:
             assert answer.lots is not None
             assert answer.lots.ends_row == answer.runs_out_row
+
+
+def test_balls_used_up_that_held_more_than_the_rows_can_have_taken_are_asked_about() -> None:
+    # A hundred rows took about 360 g of red; balls of 200 g.
+    rug = woven_book(red_g=5000.0, blue_g=900.0)
+    today = rug.sessions[-1].day
+
+    def with_balls(count: float, ball_g: float = 200.0) -> RugBook:
+        last = replace(rug.sessions[-1], used=(("red", count),))
+        yarns = tuple(replace(yarn, unit_mass_g=ball_g) for yarn in rug.yarns)
+        return replace(rug, yarns=yarns, sessions=(*rug.sessions[:-1], last))
+
+    for agrees in (rug, with_balls(1), with_balls(2), with_balls(8, ball_g=45.0)):
+        told = outlook(agrees, today)
+        assert all(answer.balls_doubted is None for answer in told.yarns)
+        assert "smaller" not in build_home_state(agrees, told).basis
+    many = with_balls(9)
+    told = outlook(many, today)
+    red = next(answer for answer in told.yarns if answer.yarn_id == "red")
+    asked = f"9 balls of 200 g used up, and the rows took about {mass(red.balls_doubted.used_g)}: were they smaller?"
+    assert red.balls_doubted.used_g < 1800.0 / 1.35
+    assert build_home_state(many, told).basis == f"Red: {asked}"
+    assert build_yarn_story_state(many, told, "red").basis == (
+        f"{asked} Weigh what is left, or correct in the plan how much goes on one."
+    )
+    # Weighed, or wound smaller, it is asked no more.
+    assert "smaller" not in build_home_state(with_balls(9, 40.0), outlook(with_balls(9, 40.0), today)).basis
+    scale = Weighing(id="g", rug_id="r", yarn_id="red", day=today, mass_g=3250.0, born=9999)
+    scaled = replace(many, weighings=(scale,))
+    assert outlook(scaled, today).yarns[0].balls_doubted is None

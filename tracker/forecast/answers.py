@@ -91,6 +91,17 @@ class LotsAnswer:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class BallsDoubted:
+    """Balls or shuttles used up, and what the rows until then took, masses in grams."""
+
+    count: float
+    each_g: float
+    """What a whole one holds by the plan."""
+    used_g: float
+    """What is believed to have been used."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class YarnAnswer:
     """Whether one yarn lasts. Masses in grams; a range is an 80 % range (10 % and 90 % quantile)."""
 
@@ -122,6 +133,8 @@ class YarnAnswer:
     """What the last weighing tells; None without one."""
     lots: LotsAnswer | None = None
     """How its dye lots stand; None without a purchase, and for yarns whose shade does not show."""
+    balls_doubted: BallsDoubted | None = None
+    """Balls or shuttles used up that held far more than the rows can have taken; None where they agree."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -45,6 +45,7 @@ from tracker.forecast.yarn import (
     Ledger,
     Scale,
     Use,
+    balls_doubted,
     learn_use,
     ledgers_of,
     run_out_rows,
@@ -288,6 +289,7 @@ def _yarn_answer(
         order_by=order_by,
         mixed_lots=dye_lots if len(dye_lots) > 1 else (),
         told=weighing_told(ledger, scale, use),
+        balls_doubted=balls_doubted(ledger, use),
         lots=lots_answer(book, ledger, drawn, use, reached, knotting=word is not YarnWord.DONE),
     )
 

@@ -15,6 +15,9 @@ LOT_LEFT_OVER = 0.15
 """A change of dye lot is proposed only where at most this share of the open lot would be left over, unless the other lots
 last for the rest anyway (our choice)."""
 
+BALLS_DOUBTED_FROM = 1.35
+"""Balls or shuttles used up that hold so many times what the rows can have taken are asked about (our choice)."""
+
 RANGE_LOW = 0.10
 RANGE_HIGH = 0.90
 """Every range shown runs between these two quantiles: it holds eight times in ten."""

@@ -13,8 +13,9 @@ from tracker.domain.lot_moves import weighed_lots
 from tracker.domain.need import Need
 from tracker.domain.rug import Lot, Role, RugBook, Spoilt, UnpickedYarn, Weighing, Yarn, heights_after
 from tracker.forecast import priors
-from tracker.forecast.answers import Told
+from tracker.forecast.answers import BallsDoubted, Told
 from tracker.forecast.stats import normal_below, normal_scores
+from tracker.forecast.thresholds import BALLS_DOUBTED_FROM
 
 DRAWS = 1000
 COARSE = np.linspace(-1.4, 1.4, 113)
@@ -425,6 +426,21 @@ def weighing_told(ledger: Ledger, scale: Scale | None, use: Use) -> Told | None:
         expected_g=max(0.0, expected),
         usual_g=1.2815515655446004 * math.hypot(float(scale.noise_sd[-1]), sd),
     )
+
+
+def balls_doubted(ledger: Ledger, use: Use) -> BallsDoubted | None:
+    """Return the balls used up where they cannot have been whole ones by what is believed of the use; None where they can."""
+    ends = np.flatnonzero(ledger.ended > 0)
+    unit = ledger.yarn.unit_mass_g
+    if not ends.size or unit <= 0:
+        return None
+    count = float(ledger.ended.sum())
+    last = int(ends[-1])
+    units = max(float(ledger.wound_off[last]), float(ledger.wound_off[last + 1]))
+    used_g = ledger.planned_g * math.exp(float(np.median(use.log_ratio))) * units
+    if _mass_of_balls(count, max(ledger.team, 1.0)) * unit < BALLS_DOUBTED_FROM * used_g:
+        return None
+    return BallsDoubted(count=count, each_g=unit, used_g=used_g)
 
 
 def run_out_rows(ledger: Ledger, drawn: Stock, row_now: float) -> np.ndarray:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from datetime import date
 
 from tracker.domain.lot_moves import MovedLot
@@ -121,6 +122,37 @@ def if_yarn_comes(book: RugBook, answers: Answers) -> str:
         "Only if more of {count} yarns is there, first {name} by {day}.",
         len(short),
     ).format(count=number(len(short)), name=name, day=day_near(first, answers.day))
+
+
+def balls_doubt_words(yarn: Yarn, answer: YarnAnswer) -> str:
+    """Ask about balls used up that held far more than the rows can have taken; "" where they agree."""
+    doubt = answer.balls_doubted
+    if doubt is None:
+        return ""
+    words = (
+        n_(
+            "{count} shuttle of {each} used up, and the rows took about {used}: was it smaller?",
+            "{count} shuttles of {each} used up, and the rows took about {used}: were they smaller?",
+            math.ceil(doubt.count),
+        )
+        if yarn.role is Role.WEFT
+        else n_(
+            "{count} ball of {each} used up, and the rows took about {used}: was it smaller?",
+            "{count} balls of {each} used up, and the rows took about {used}: were they smaller?",
+            math.ceil(doubt.count),
+        )
+    )
+    return words.format(count=number(doubt.count), each=mass(doubt.each_g), used=mass(doubt.used_g))
+
+
+def first_ball_doubt(book: RugBook, answers: Answers) -> str:
+    """Return the first such question of a rug with its yarn's name; "" without one."""
+    yarns = {yarn.id: yarn for yarn in book.yarns}
+    for answer in answers.yarns:
+        yarn = yarns.get(answer.yarn_id)
+        if yarn is not None and (words := balls_doubt_words(yarn, answer)):
+            return _("{name}: {told}").format(name=yarn.name, told=words)
+    return ""
 
 
 def day_range(early: date, late: date, today: date) -> str:
