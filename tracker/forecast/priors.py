@@ -31,6 +31,8 @@ SESSION_STRENGTH = 6.0
 """Spread (log) of single sessions about the pace, worth so many sessions of evidence."""
 MISSING_HOURS_SD = 0.30
 """Extra spread (log) of a session whose hours were not given, when others were."""
+UNTOLD_OVER_USUAL = 2.0
+"""A session without hours lasted at most so many times as long as usual, however many rows it gained."""
 UNPICK_HOURS = defaults.UNPICK_HOURS
 """Hours lost to sessions that gained nothing, per hours woven: prior (lost, woven)."""
 

@@ -145,8 +145,24 @@ def days_of_entry(planned: np.ndarray, days_off: Sequence[DaysOff], first: int, 
     return span[-1:] if span.size else np.array([last])
 
 
+def _hours_of_rows(rows: np.ndarray, given: np.ndarray, days_woven: np.ndarray, usual_h: float) -> np.ndarray:
+    """Hours of each session by its rows beside those of the sessions that have hours, float (n,).
+
+    `usual_h` a day woven on where that cannot be told: no row was gained or taken out, or no session with a row has hours.
+    """
+    told = given & (rows > 0)
+    if not told.any():
+        return usual_h * days_woven
+    a_day = np.abs(rows) / days_woven
+    share = np.minimum(a_day / float(np.median(a_day[told])), priors.UNTOLD_OVER_USUAL)
+    return days_woven * np.where(rows == 0, usual_h, np.maximum(usual_h * share, SHORTEST_HOURS_H))
+
+
 def session_arrays(book: RugBook) -> SessionArrays:
-    """Turn a book's sessions into arrays; hours that were not given become the usual hours of that weaver.
+    """Turn a book's sessions into arrays; hours that were not given become what its rows take this weaver.
+
+    Two rows without hours are no evening: what the rows take in the sessions that have hours stands in, and what cannot be
+    told so (no row gained or taken out) counts the usual hours of a day.
 
     Without any hours at all, each day counts `priors.DAY_UNTOLD_H`; the plan's hours then say what a row is believed to
     take in such hours (`pace.fit_pace`), and what is told in hours is scaled back by `hour_scale`.
@@ -176,7 +192,7 @@ def session_arrays(book: RugBook) -> SessionArrays:
         day=day,
         rows=rows,
         row_before=np.array((0.0, *heights_after(rows.tolist())))[:count],
-        hours=np.where(given, raw, usual * days_woven),
+        hours=np.where(given, raw, _hours_of_rows(rows, given, days_woven, usual)),
         given=given,
         team=np.where(sizes > 0, sizes, common),
         step_h=_rounding(raw[given]),

@@ -10,6 +10,7 @@ import pytest
 
 from tracker.domain.rug import DaysOff, Session
 from tracker.forecast.finish import TeamAhead, team_ahead
+from tracker.forecast.outlook import outlook
 from tracker.forecast.sessions import (
     days_of_entry,
     open_from,
@@ -187,3 +188,21 @@ def test_a_team_that_keeps_together_stays_and_one_that_comes_and_goes_does_not()
     assert ahead(*comes_and_goes, apart=2).stays < 1e-3
     assert ahead(*keeps, apart=2).steady(1, 1.0) > ahead(*keeps, apart=2).steady(12, 1.0) > 1.5
     assert ahead(*[2] * 9, apart=2).steady(5, 1.0) == pytest.approx(2.0)
+
+
+def test_two_rows_without_hours_are_no_evening() -> None:
+    # Ten evenings of ten rows in four hours, then two rows at the loom without hours.
+    evenings = woven(BOOK, [10] * 10)
+    short = woven(BOOK, [10] * 10 + [2], [4.0] * 10 + [None])
+    hours = session_arrays(short).hours
+    assert hours[-1] == pytest.approx(0.8)
+    # A usual evening without hours is a usual evening, and far more rows are no night through.
+    assert session_arrays(woven(BOOK, [10] * 11, [4.0] * 10 + [None])).hours[-1] == pytest.approx(4.0)
+    assert session_arrays(woven(BOOK, [10] * 10 + [70], [4.0] * 10 + [None])).hours[-1] == pytest.approx(8.0)
+    # Unpicking counts by its rows as well; where no row is gained or taken out, nobody can tell.
+    unpicked = woven(BOOK, [10] * 10 + [-2], [4.0] * 10 + [None])
+    assert session_arrays(unpicked).hours[-1] == pytest.approx(0.8)
+    assert session_arrays(woven(BOOK, [10] * 10 + [0], [4.0] * 10 + [None])).hours[-1] == pytest.approx(4.0)
+    day = short.sessions[-1].day
+    left = [outlook(rug, day).finish.hours_left for rug in (evenings, short)]
+    assert left[1] == pytest.approx(left[0] * 258 / 260, rel=0.02)
