@@ -232,7 +232,7 @@ def test_the_text_names_a_shared_warp_and_a_free_loom() -> None:
         line.startswith("  Runner: begins when Little field is done, 200 rows, to begin 1 June 2027")
         for line in lines
     )
-    assert lines[-2:] == ["The old one (upright, fixed beams, 1 seat)", "  Free"]
+    assert lines[-2:] == ["The old one (upright, fixed beams)", "  Free"]
 
 
 def test_a_plan_can_be_moved_to_another_first_day() -> None:

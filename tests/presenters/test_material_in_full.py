@@ -184,7 +184,7 @@ CLOTH = [
     "  Shorter after washing: 2 %",
     "  Allowed in width, either way: 3 cm",
     "  Allowed in length, either way: 3 cm",
-    "(Allowed: 3 to 8 cm by size (TS 43, from eracarpets.com); between them 2.5 % of the side, our choice. Shrinking: about 2 % at washing, up to 5 or 10 % (haddadsrug.com; allaces.com.au); none is assumed until you say it, for 2 % stays within the tolerance of the sides.)",
+    "(Allowed: what the finished side may differ from the order by. 3 to 8 cm by size in the Turkish standard TS 43 (from eracarpets.com); between them 2.5 % of the side, our choice. Shrinking: about 2 % at washing, up to 5 or 10 % (haddadsrug.com; allaces.com.au); none is assumed until you say it, for 2 % stays within the tolerance of the sides.)",
     "Size on the loom: 40 × 80 cm",
     "The knots across and the rows at the planned density, without selvedges, ends and fringes.",
     "  Knots across: 100",

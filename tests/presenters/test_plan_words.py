@@ -92,10 +92,16 @@ def test_the_size_its_shrinking_and_what_is_allowed() -> None:
         ("wash_shrinkage_length", ("Shorter after washing", "2 %",
                                    "Published: about 2 %, up to 5 or 10 %. None is assumed until you say it.", "")),
     ]  # fmt: skip
-    assert view.tolerance_words(form()) == "Allowed (TS 43): ± 3 cm in width, ± 3 cm in length"
+    assert view.tolerance_words(form()) == (
+        "The finished rug may differ from the order by ± 3 cm in width and ± 3 cm in length. That is the usual allowance "
+        "for hand-knotted rugs (Turkish standard TS 43)."
+    )
     # 2.5 % of 200 and of 300 cm.
     large = form(width_cm=200.0, length_cm=300.0)
-    assert view.tolerance_words(large) == "Allowed (TS 43): ± 5 cm in width, ± 7.5 cm in length"
+    assert view.tolerance_words(large) == (
+        "The finished rug may differ from the order by ± 5 cm in width and ± 7.5 cm in length. That is the usual allowance "
+        "for hand-knotted rugs (Turkish standard TS 43)."
+    )
     assert view.on_loom_words(form()) == ""
     # 80 cm less a tenth lost: 88.9 cm are 222 rows of 4 mm, 88.8 cm.
     assert view.on_loom_words(form(wash_shrinkage_length=0.1)) == "Knotted part on the loom: 40 × 88.8 cm"

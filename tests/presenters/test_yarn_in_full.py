@@ -843,7 +843,7 @@ def test_a_loom_and_what_lies_on_it_in_full() -> None:
     assert free.sat == "as last on 2 November, with another rug"
     due = loom_card(loom, [(replace(later, plan=replace(later.plan, start_day=TODAY)), unwoven)], [], TODAY)
     assert due.headline == "Free"
-    assert measures_words(Loom(id="x", name="X"), "inch") == "upright, fixed beams, 1 seat"
+    assert measures_words(Loom(id="x", name="X"), "inch") == "upright, fixed beams"
     page = build_looms_state([loom, Loom(id="x", name="X")], [(rug, told.answers())], [], TODAY)
     assert (page.headline, page.empty, page.unplaced) == ("2 looms, 1 free", "", ())
     alone = build_looms_state([loom], [(rug, told.answers())], [], TODAY)
@@ -876,16 +876,22 @@ def test_a_rug_on_the_shelf_and_what_can_be_done_with_it() -> None:
         ("loom", "Put it on the loom", "warp", "plain"),
         *always,
     ]
-    assert deeds(RugStage.PLANNED, True, 0) == [("loom", "Put it on the loom", "warp", "act"), *always]
+    opened = ("hand", "Open it", "right", "plain")
+    assert deeds(RugStage.PLANNED, True, 0) == [
+        opened,
+        ("loom", "Put it on the loom", "warp", "act"),
+        *always,
+    ]
     assert deeds(RugStage.ON_LOOM, True, 199) == [
+        opened,
         ("finish", "It is finished", "flag", "plain"),
         ("lessons", "Lessons from it", "info", "plain"),
         *always,
     ]
-    assert deeds(RugStage.ON_LOOM, True, 200)[0] == ("finish", "It is finished", "flag", "act")
+    assert deeds(RugStage.ON_LOOM, True, 200)[1] == ("finish", "It is finished", "flag", "act")
     assert deeds(RugStage.ON_LOOM, False, 200)[1][3] == "plain"
-    assert deeds(RugStage.ON_LOOM, True, 0) == always
-    assert deeds(RugStage.FINISHED, True, 1)[:2] == [
+    assert deeds(RugStage.ON_LOOM, True, 0) == [opened, *always]
+    assert deeds(RugStage.FINISHED, True, 1)[1:3] == [
         ("lessons", "Lessons from it", "info", "plain"),
         ("back", "Back on the loom", "undo", "plain"),
     ]

@@ -6,6 +6,8 @@ from kivy.uix.textinput import TextInput
 
 from tests.ui.hand import everything
 from tests.ui.handed_time import pass_time
+from tracker.domain.act import ActKind
+from tracker.domain.loom import Loom
 from tracker.domain.rug import RugStage
 from tracker.previews.draw import settle
 from tracker.sheets.entry_detail import open_record
@@ -56,7 +58,7 @@ def test_an_empty_book_says_what_looms_are_for_and_takes_the_first_one(open_app)
     hand.tap("Save")
     hand.wait(lambda: hand.sees("1 loom, 1 free"))
     assert hand.sees("Saved: By the window.")
-    assert hand.sees("horizontal, on the ground, 120 cm wide, 1 seat")
+    assert hand.sees("horizontal, on the ground, 120 cm wide")
     (loom,) = hand.app.desk.looms()
     assert (loom.name, loom.width_cm, loom.seats) == ("By the window", 120.0, 1)
     hand.tap("Undo")
@@ -224,3 +226,15 @@ def test_a_rug_is_planned_for_a_loom_from_its_card(open_app, demo) -> None:
     assert hand.shell.page_name == "plan"
     form = hand.shell.page.form
     assert (form.loom_width_cm, form.loom_waste_cm) == (90.0, 30.0)
+
+
+def test_a_loom_on_which_nobody_sat_tells_of_no_seats(open_app) -> None:
+    hand = open_app(None)
+    desk = hand.app.desk
+    loom = Loom(id="l" * 32, name="The old one")
+    desk.act(ActKind.LOOM_ENTERED, loom, rug_id=None)
+    hand.shell.go("looms")
+    settle(3)
+    hand.wait(lambda: hand.sees("The old one"))
+    assert not hand.sees("seat")
+    assert not hand.sees("empty")

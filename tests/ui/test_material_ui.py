@@ -13,6 +13,8 @@ from tests.today import TODAY
 from tests.ui.hand import everything, shown
 from tracker.domain.rug import PreparationKind, Role, RugPlan, Yarn
 from tracker.previews.draw import settle
+from tracker.screens.preparation.preparation import CheckCard
+from tracker.widgets.basics import Icon
 from tracker.words import mass
 
 
@@ -283,3 +285,14 @@ def test_a_page_shown_again_is_filled_anew_only_when_something_changed(hand, nam
     )
     go(hand, name)
     assert shell.page.ids.columns.children != parts
+
+
+def test_what_is_done_of_the_preparation_is_ticked_in_green(open_app, demo) -> None:
+    hand = open_app(demo)
+    hand.shell.go("preparation")
+    settle(3)
+    ticked = [w for w in everything(hand.shell.page) if isinstance(w, CheckCard) and w.line.ticked]
+    assert ticked
+    for card in ticked:
+        mark = next(w for w in card.walk(restrict=True) if isinstance(w, Icon) and w.name == "check")
+        assert (mark.tone, mark.opacity) == ("green", 1)

@@ -90,7 +90,8 @@ def measures_words(loom: Loom, unit: str = "cm") -> str:
         parts.append(_("{width} wide").format(width=length(loom.width_cm, unit)))
     if loom.longest_warp_cm is not None:
         parts.append(_("warp up to {length}").format(length=length(loom.longest_warp_cm, unit)))
-    parts.append(n_("{count} seat", "{count} seats", loom.seats).format(count=number(loom.seats)))
+    if loom.seats > 1:  # one seat is what stands in the form before anybody said a number
+        parts.append(n_("{count} seat", "{count} seats", loom.seats).format(count=number(loom.seats)))
     return ", ".join(parts)
 
 

@@ -395,7 +395,7 @@ def _finished_size(plan: MaterialPlan, unit: str) -> PlanFact:
                 (_("Allowed in length, either way"), length_words(plan.tolerance_length_cm, unit)),
             ),
             _(
-                "Allowed: 3 to 8 cm by size (TS 43, from eracarpets.com); between them 2.5 % of the side, our choice."
+                "Allowed: what the finished side may differ from the order by. 3 to 8 cm by size in the Turkish standard TS 43 (from eracarpets.com); between them 2.5 % of the side, our choice."
             )
             + " "
             + _("Shrinking: {source}.").format(source=_(defaults.USUAL_WASH_SHRINKAGE.source)),

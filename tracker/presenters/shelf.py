@@ -106,9 +106,7 @@ class RugDeed:
 
 def deeds_of(plan: RugPlan, in_hand: bool, woven: int) -> tuple[RugDeed, ...]:
     """Return what can be done with a rug, the likeliest first."""
-    deeds: list[RugDeed] = []
-    if not in_hand:
-        deeds.append(RugDeed("hand", _("Open it"), "right", "act"))
+    deeds = [RugDeed("hand", _("Open it"), "right", "plain" if in_hand else "act")]
     if plan.stage is RugStage.PLANNED:
         deeds.append(RugDeed("loom", _("Put it on the loom"), "warp", "act" if in_hand else "plain"))
     if plan.stage is RugStage.ON_LOOM and woven > 0:

@@ -96,7 +96,7 @@ class PlaceCard(Card):
         self._name.text = f"{part.number} {part.name}"
         self._span.text = f"{part.knots} ({part.span})"
         self._rows.value = part.ahead
-        self._rows.shown = part.ahead_words or _("level")
+        self._rows.shown = part.ahead_words or _("no rows ahead")
 
     def on_ahead(self, rows: int) -> None:
         """The rows ahead were changed by a key."""

@@ -291,7 +291,7 @@ class Key(ButtonBehavior, BoxLayout):
     text = StringProperty("")
     icon = StringProperty("")
     style = StringProperty("body")
-    role = OptionProperty("plain", options=("plain", "act", "quiet", "warn", "chosen", "here"))
+    role = OptionProperty("plain", options=("plain", "act", "quiet", "warn", "chosen", "here", "done"))
     loom = BooleanProperty(False)
     strong = BooleanProperty(True)
     halign = StringProperty("center")
@@ -306,6 +306,7 @@ class Key(ButtonBehavior, BoxLayout):
         "warn": "madder_ground",
         "chosen": "act",
         "here": "chosen",
+        "done": "",
     }
     INKS: ClassVar = {
         "plain": "ink",
@@ -314,6 +315,7 @@ class Key(ButtonBehavior, BoxLayout):
         "warn": "on_madder",
         "chosen": "on_act",
         "here": "ink",
+        "done": "green",
     }
 
     def ground_colour(
@@ -339,6 +341,8 @@ class Key(ButtonBehavior, BoxLayout):
 
     def ink_name(self, state: str, role: str, disabled: bool) -> str:
         """Return the tone of icon and words under the key's present state."""
+        if role == "done":
+            return self.INKS[role]
         if disabled:
             return "ink"
         return "ink" if state == "down" else self.INKS[role]

@@ -356,7 +356,10 @@ def on_loom_words(form: PlanForm) -> str:
 
 def tolerance_words(form: PlanForm) -> str:
     """Return by how much the finished sides may differ from what was ordered."""
-    return _("Allowed (TS 43): ± {width} in width, ± {length} in length").format(
+    return _(
+        "The finished rug may differ from the order by ± {width} in width and ± {length} in length. That is the usual "
+        "allowance for hand-knotted rugs (Turkish standard TS 43)."
+    ).format(
         width=length(tolerance_cm(form.true_width_cm), form.unit),
         length=length(tolerance_cm(form.true_length_cm), form.unit),
     )

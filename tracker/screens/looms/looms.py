@@ -118,7 +118,7 @@ class LoomsPage(FilledPage):
         if card.begin_after is not None:
             rug_id, first_day = card.begin_after
             box.key(card.begin_words, lambda: self.begin(rug_id, first_day), icon="calendar")
-        if card.sat or card.rugs:
+        if card.sat or len(card.seats) > 1:
             narrow = 1 if look.text_scale >= 1.5 else 3
             seats = SeatsCard(sat=card.sat, across=min(len(card.seats), narrow))
             for seat in card.seats:
