@@ -255,7 +255,7 @@ def _pages(rug: RugBook, answers: Answers, plan: Any, today: date, currency: str
         wish = asked(lambda shown=shown: finish.with_wish(rug.plan, shown, today))
         if wish is not None and shown <= rules.LAST_DAY:
             lawful(wish)
-    lawful(finish.finished_plan(rug.plan, today, rug.sessions[-1].day if rug.sessions else None))
+    lawful(finish.finished_plan(rug, today))
     lawful(asked(lambda: finish.new_step(rug)) or rug.plan, *finish.usual_steps(rug.plan.id))
     export.build_export_state(rug, answers, "folder")
     for unit in ("cm", "inch"):
@@ -267,7 +267,7 @@ def _pages(rug: RugBook, answers: Answers, plan: Any, today: date, currency: str
     printable(progress.pace(rug, today))
     days = progress.past_days(rug, today)
     past = progress.past_dates(rug, days[:2] + days[-1:], desk.outlook_of)
-    printable(progress.date_chart(past, rug.plan.wished_day, rug.plan.finished_day))
+    printable(progress.date_chart(past, rug.plan.wished_day, progress.last_row_day(rug)))
     reminders.build_reminders(
         rug, answers, timer.start(NOW), now_utc=NOW, now=NOW.replace(tzinfo=None), entered=[NOW.replace(tzinfo=None)],
         break_minutes=45.0,

@@ -9,6 +9,7 @@ from tests.presenters.rugs import book, plan, session
 from tests.today import TODAY
 from tracker.domain import rules
 from tracker.domain.errors import BadEntry
+from tracker.domain.mark import CartoonMark
 from tracker.domain.rug import AfterStep, DaysOff, RugStage
 from tracker.forecast.answers import Answers, Basis, FinishAnswer, Where
 from tracker.forecast.outlook import outlook
@@ -208,15 +209,21 @@ def test_a_step_needs_a_name_and_days_that_can_be() -> None:
     assert finish.checked_step(replace(step, name="  Wash   it ")).name == "Wash it"
 
 
-def test_a_woven_rug_is_called_finished_on_the_day_of_its_last_session() -> None:
+def test_a_woven_rug_is_called_finished_on_the_day_of_its_last_step() -> None:
     woven = replace(answers(), finish=None, finished=True)
     rug = book(session(1, 200, day=date(2026, 11, 20)))
     state = finish.build_finish_state(rug, woven)
     assert state.can_finish
     assert state.woven
     assert (state.label, state.figure, state.rests_on) == ("Last row woven", "20 November", ())
-    done = finish.finished_plan(plan(), TODAY, date(2026, 11, 20))
+    done = finish.finished_plan(rug, TODAY)
     assert (done.stage, done.finished_day) == (RugStage.FINISHED, date(2026, 11, 20))
+    fringe = AfterStep(id="f", rug_id="rug", number=1, name="Fringe", days=1, done_day=date(2026, 11, 23))
+    open_step = AfterStep(id="g", rug_id="rug", number=2, name="Wash", days=1)
+    stepped = replace(rug, after_steps=(fringe, open_step))
+    assert finish.finished_plan(stepped, TODAY).finished_day == date(2026, 11, 23)
+    assert finish.finished_plan(book(sessions=()), TODAY).finished_day == TODAY
+    assert finish.finished_day_words(done, TODAY) == "20 November"
     after = finish.build_finish_state(book(plan=done), woven)
     assert not after.can_finish
     assert (after.label, after.figure) == ("Finished", "20 November")
@@ -319,3 +326,31 @@ def test_the_record_and_the_text_tell_the_washing() -> None:
     assert "Taken by washing: 2.5 % of the length" in as_text(washed, told)
     values = as_values(washed, told)["rug"]
     assert (values["unwashed_g"], values["washing_took"]["mass_share"]) == (2000.0, 0.05)
+
+
+def test_a_mistake_that_nobody_ticked_off_is_told_before_the_rug_is_finished() -> None:
+    woven = replace(answers(), finish=None, finished=True)
+    marks = (
+        CartoonMark(id="a", rug_id="rug", day=TODAY, row=60, first_knot=1, last_knot=1),
+        CartoonMark(id="b", rug_id="rug", day=TODAY, row=47, first_knot=21, last_knot=21),
+        CartoonMark(id="c", rug_id="rug", day=TODAY, row=3, first_knot=1, last_knot=1, mended_day=TODAY),
+    )
+    rug = replace(book(session(1, 200, day=TODAY)), marks=marks[1:])
+    assert finish.build_finish_state(rug, woven).mistakes == "1 mistake is still marked: Row 47, knot 21."
+    assert finish.build_finish_state(rug, answers()).mistakes == ""
+    assert finish.left_open(replace(rug, plan=plan(rows=rug.rows_woven))) == (
+        "1 mistake is still marked: Row 47, knot 21.",
+    )
+    two = replace(rug, marks=marks, plan=plan(rows=rug.rows_woven + 1))
+    assert finish.left_open(two) == (
+        "2 mistakes are still marked, the lowest: Row 47, knot 21.",
+        "1 row of the plan is not woven. Is the rug finished all the same?",
+    )
+    assert finish.left_open(replace(rug, marks=marks[2:], plan=plan(rows=rug.rows_woven))) == ()
+
+
+def test_what_is_measured_of_a_finished_rug_is_asked_in_the_weavers_unit() -> None:
+    measured = plan(finished_width_cm=25.4, washed_g=2100.0)
+    assert [finish.reading_words(measured, name, "inch") for name in finish.FINISHED_READINGS] == [
+        "10 in", "not measured", "2.1 kg",
+    ]  # fmt: skip

@@ -67,10 +67,19 @@ def test_a_rug_is_finished_and_its_lessons_are_shown_and_offered_to_the_next(ope
     hand.tap("It is finished")
     left = rug.plan.rows - rug.rows_woven
     assert hand.sees(f"{left} rows of the plan are not woven.")
+    hand.tap("The day it was finished")
     days = hand.shell.sheet.content
     hand.tap(next(key for key in days.ids.days.children if getattr(key, "value", None) == TODAY))
+    settle()
+    hand.tap("Finished width")
+    for digit in "101":
+        hand.tap(digit)
+    hand.tap("Done")
+    settle()
+    hand.tap("Save")
     plan = plan_of(hand, "Walled garden")
     assert (plan.stage, plan.finished_day) == (RugStage.FINISHED, TODAY)
+    assert (plan.finished_width_cm, plan.finished_length_cm, plan.washed_g) == (101.0, None, None)
     hand.wait(lambda: hand.sees("Lessons from Walled garden"))
     assert hand.sees(f"{taught.knots:,} knots")
     assert hand.sees("more than planned") or hand.sees("less than planned")
@@ -91,9 +100,7 @@ def test_finishing_is_taken_back_by_undo(open_app, demo) -> None:
     open_shelf(hand)
     hand.tap("Walled garden")
     hand.tap("It is finished")
-    hand.tap(
-        next(k for k in hand.shell.sheet.content.ids.days.children if getattr(k, "value", None) == TODAY)
-    )
+    hand.tap("Save")
     hand.wait(lambda: hand.shell.sheet is not None)
     hand.key_back()
     hand.tap("Undo")

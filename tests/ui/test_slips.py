@@ -429,8 +429,11 @@ def test_after_the_last_row_the_main_key_leads_to_the_finish_and_its_lessons(ope
     hand.tap("Finish the rug")
     assert hand.shell.page_name == "finish"
     hand.tap("The rug is finished")
+    hand.tap("Save")
     assert next(p for p in desk.plans if p.id == rug.plan.id).stage is RugStage.FINISHED
     hand.wait(lambda: hand.sees("Knots an hour"))
+    hand.reach(hand.find("Share and print the record"))
+    pass_time(1)
     hand.tap("Share and print the record")
     assert hand.shell.page_name == "export"
 

@@ -163,7 +163,7 @@ def doorstep(last_day: date, weavers: tuple[Weaver, Weaver], ids: Ids) -> Iterat
     finished = replace(
         plan,
         stage=RugStage.FINISHED,
-        finished_day=last_day,
+        finished_day=done_on,
         unwashed_width_cm=61.0,
         unwashed_length_cm=92.0,
         finished_width_cm=60.0,

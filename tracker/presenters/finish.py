@@ -23,7 +23,9 @@ from tracker.presenters.answer_words import (
     silent_words,
     woven_words,
 )
+from tracker.presenters.marks import open_mistakes_words
 from tracker.presenters.material import work_words
+from tracker.presenters.shelf import unfinished_words
 from tracker.presenters.size_words import agreement_words, finished_size_words, washing_words
 from tracker.presenters.trade_words import measure_words
 from tracker.words import (
@@ -142,6 +144,8 @@ class FinishState:
     """Every row is woven: what follows stands before the month, and no target is asked for any more."""
     can_finish: bool
     """Every row is woven, and the rug is not yet called finished."""
+    mistakes: str
+    """The mistakes that nobody ticked off, once every row is woven; "" where there are none."""
     size: str
     """The size of the finished rug, measured or to be measured; "" while rows are left."""
     readings: tuple[FinishedReading, ...]
@@ -473,19 +477,26 @@ def reading_name(field: str) -> str:
     }[field]
 
 
+FINISHED_READINGS = ("finished_width_cm", "finished_length_cm", "washed_g")
+"""The fields of the plan that say what a rug is when it is handed over."""
+
+
+def reading_words(plan: RugPlan, field: str, unit: str) -> str:
+    """Return what was measured or weighed off the loom, by the field of the plan that holds it."""
+    value = getattr(plan, field)
+    if field.endswith("_g"):
+        return _("not weighed") if value is None else mass(value)
+    return _("not measured") if value is None else length(value, unit)
+
+
 def _readings(plan: RugPlan, unit: str) -> tuple[FinishedReading, ...]:
     """Return what is measured off the loom: before washing and after it, side by side."""
-
-    def answer(field: str) -> str:
-        value = getattr(plan, field)
-        if field.endswith("_g"):
-            return _("not weighed") if value is None else mass(value)
-        return _("not measured") if value is None else length(value, unit)
-
     fields = (
         "unwashed_width_cm", "finished_width_cm", "unwashed_length_cm", "finished_length_cm", "unwashed_g", "washed_g"
     )  # fmt: skip
-    return tuple(FinishedReading(field, reading_name(field), answer(field)) for field in fields)
+    return tuple(
+        FinishedReading(field, reading_name(field), reading_words(plan, field, unit)) for field in fields
+    )
 
 
 def measured_words(plan: RugPlan, field: str, unit: str) -> str:
@@ -569,9 +580,26 @@ def build_finish_state(book: RugBook, answers: Answers, unit: str = "cm") -> Fin
         moved_by=answers.basis.moved_by,
         woven=answers.finished,
         can_finish=answers.finished and plan.stage is not RugStage.FINISHED,
+        mistakes=open_mistakes_words(book) if answers.finished else "",
     )
 
 
-def finished_plan(plan: RugPlan, today: date, last_session: date | None) -> RugPlan:
-    """Return the plan of a rug whose last row is woven: finished on the day of its last session."""
-    return replace(plan, stage=RugStage.FINISHED, finished_day=last_session or today)
+def finished_plan(book: RugBook, today: date) -> RugPlan:
+    """Return the plan of a rug called finished: on the day of its last step, or of its last row where none was ticked."""
+    days = [session.day for session in book.sessions]
+    days += [step.done_day for step in book.after_steps if step.done_day is not None]
+    return replace(book.plan, stage=RugStage.FINISHED, finished_day=max(days, default=today))
+
+
+def finished_day_words(plan: RugPlan, today: date) -> str:
+    """Say on which day a rug was finished."""
+    return day(plan.finished_day, today) if plan.finished_day else ""
+
+
+def left_open(book: RugBook) -> tuple[str, ...]:
+    """Say what a rug called finished leaves open: mistakes that nobody ticked off, rows that are not woven."""
+    return tuple(
+        sentence
+        for sentence in (open_mistakes_words(book), unfinished_words(book.plan, book.rows_woven))
+        if sentence
+    )

@@ -66,6 +66,20 @@ def summary_words(book: RugBook) -> str:
     )
 
 
+def open_mistakes_words(book: RugBook) -> str:
+    """Say which mistakes nobody ticked off, for who is about to call a rug finished; "" where there are none."""
+    left = sorted(
+        (mark for mark in book.marks if mark.mended_day is None), key=lambda mark: (mark.row, mark.first_knot)
+    )
+    if not left:
+        return ""
+    return n_(
+        "{count} mistake is still marked: {where}.",
+        "{count} mistakes are still marked, the lowest: {where}.",
+        len(left),
+    ).format(count=number(len(left)), where=mark_words(left[0]))
+
+
 def near_mark(book: RugBook, row: int) -> NearMark | None:
     """Return the mistake still there that lies nearest to a row; None where none is near."""
     near = [mark for mark in book.marks if mark.mended_day is None and abs(mark.row - row) <= NEAR_ROWS]

@@ -10,7 +10,7 @@ from datetime import date, timedelta
 from statistics import median
 
 from tracker.domain.as_of import book_as_of
-from tracker.domain.rug import RugBook
+from tracker.domain.rug import RugBook, RugStage
 from tracker.forecast.answers import Answers
 from tracker.forecast.thresholds import MOVED_SINCE_DAYS
 from tracker.presenters.weeks import rows_by_week
@@ -169,6 +169,13 @@ def past_dates(
     return tuple(past_dates)
 
 
+def last_row_day(book: RugBook) -> date | None:
+    """Return the day of the last session of a rug called finished, which the forecasts were about; None before."""
+    if book.plan.stage is not RugStage.FINISHED:
+        return None
+    return max((session.day for session in book.sessions), default=book.plan.finished_day)
+
+
 def date_chart(past: Sequence[PastDate], wished: date | None, finished: date | None = None) -> Chart:
     """Show how the foretold last row moved through the record."""
     title = _("How the date has moved")
@@ -237,8 +244,8 @@ def weeks_chart(book: RugBook, today: date, first_weekday: int = 0) -> Chart:
     if not book.sessions:
         return Chart(title, "bars", "", hint=_("Log the first session, and the weeks line up here."))
 
-    # A finished rug's weeks end with it.
-    weeks = rows_by_week(book, first_weekday, min(today, book.plan.finished_day or today))
+    # A finished rug's weeks end with its last row.
+    weeks = rows_by_week(book, first_weekday, min(today, last_row_day(book) or today))
     points = tuple(
         ChartPoint(
             float(week.toordinal()),

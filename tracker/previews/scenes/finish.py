@@ -12,7 +12,7 @@ from tracker.widgets.month_calendar import MonthCalendar  # noqa: F401 - used by
 
 
 def scenes(desk: Any) -> list[Scene]:
-    """This month, the month of the finish, the lower end of the page, a day's sheet, a step's sheet."""
+    """This month, the month of the finish, the lower end of the page, a day's sheet, a step's sheet, the end."""
     views = [Scene("finish", "finish", {})]
     if desk.rug is None:
         return views
@@ -37,4 +37,5 @@ def scenes(desk: Any) -> list[Scene]:
         Scene("finish-below", "finish", {}, below),
         Scene("finish-day", "finish", {}, day),
         Scene("finish-step", "finish", {}, stepping),
+        Scene("finish-end", "finish", {}, lambda page: page.call_finished()),
     ]

@@ -11,10 +11,10 @@ from kivy.uix.boxlayout import BoxLayout
 
 from tracker.domain.act import ActKind
 from tracker.domain.rug import AfterStep, RugBook, RugPlan
-from tracker.domain.rules import RUG_G, SIDE_CM
-from tracker.domain.units import LengthUnit, from_cm, to_cm
+from tracker.domain.units import LengthUnit
 from tracker.presenters import finish as finish_sums
 from tracker.sheets.asking import ask_day, ask_number, ask_text
+from tracker.sheets.finishing import ask_finished, ask_reading
 from tracker.shell.page import Page
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import Across, Column, Field, Heading, Key, Text, Tiles, load_kv
@@ -73,6 +73,7 @@ class FinishPage(Page):
     figure = StringProperty("")
     span = StringProperty("")
     ready = StringProperty("")
+    mistakes = StringProperty("")
     left_words = StringProperty("")
     wish = StringProperty("")
     wish_words = StringProperty("")
@@ -150,6 +151,7 @@ class FinishPage(Page):
         state = finish_sums.build_finish_state(desk.rug, desk.answers, self._unit().value)
         self.label, self.figure, self.span = state.label, state.figure, state.span
         self.ready, self.left_words = state.ready, state.left
+        self.mistakes = state.mistakes
         self.wish, self.wish_words = state.wish, state.wish_words
         self._offer(
             self.ids.end_place, state.can_finish, _("The rug is finished"), "check", self.call_finished, "act"
@@ -220,21 +222,9 @@ class FinishPage(Page):
 
     def ask_reading(self, name: str) -> None:
         """Ask for a side or the weight of the rug, before washing or after it."""
-        unit, plan = self._unit(), self.desk.rug.plan
-        held = getattr(plan, name)
-        if name.endswith("_g"):
-            ask_number(
-                self.shell, finish_sums.reading_name(name), held, lambda given: self._measured(name, float(given)),
-                unit=_("g"), least=RUG_G.least, most=RUG_G.most,
-            )  # fmt: skip
-            return
-        planned_cm = plan.width_cm if name.endswith("width_cm") else plan.length_cm
-        ask_number(
-            self.shell, finish_sums.reading_name(name), round(from_cm(held or planned_cm, unit), 1),
-            lambda given: self._measured(name, to_cm(float(given), unit)),
-            unit=_("in") if unit is LengthUnit.INCH else _("cm"), decimals=1,
-            least=round(from_cm(SIDE_CM.least, unit), 1), most=round(from_cm(SIDE_CM.most, unit)),
-        )  # fmt: skip
+        ask_reading(
+            self.shell, self.desk, self.desk.rug.plan, name, lambda given: self._measured(name, given)
+        )
 
     def _measured(self, name: str, value: float) -> None:
         desk, shell = self.desk, self.shell
@@ -563,13 +553,11 @@ class FinishPage(Page):
     # --- the end
 
     def call_finished(self) -> None:
-        """Say that the rug is finished."""
-        rug = self.desk.rug
-        plan = finish_sums.finished_plan(
-            rug.plan, self.desk.today(), rug.sessions[-1].day if rug.sessions else None
-        )
+        """Ask for what belongs to a finished rug, then say that it is."""
         # The rug's lessons come up among the rugs, as after finishing one there.
-        self.shell.try_act(lambda: self._finish(plan))
+        ask_finished(
+            self.shell, self.desk, self.desk.rug, lambda plan: self.shell.try_act(lambda: self._finish(plan))
+        )
 
     def _finish(self, plan: RugPlan) -> None:
         desk, shell = self.desk, self.shell

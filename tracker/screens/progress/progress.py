@@ -87,7 +87,9 @@ class ProgressPage(Page):
 
         def done(past: Any) -> None:
             if self._asked == asked:
-                self.ids.dates.chart = presenter.date_chart(past, rug.plan.wished_day, rug.plan.finished_day)
+                self.ids.dates.chart = presenter.date_chart(
+                    past, rug.plan.wished_day, presenter.last_row_day(rug)
+                )
 
         def failed(sentence: str) -> None:
             self._asked = ()

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import date
 from typing import Any
 
 from kivy.metrics import dp
@@ -16,10 +15,10 @@ from tracker.domain.rug import RugBook, RugPlan, RugStage
 from tracker.presenters import shelf as presenter
 from tracker.presenters.picture import rug_picture
 from tracker.presenters.shelf import LessonLine, RugCard
-from tracker.sheets.asking import ask_day
+from tracker.sheets.finishing import ask_finished
 from tracker.shell.page import Page
 from tracker.shell.undo import undoable
-from tracker.widgets.basics import Column, Key, RowKey, Text, load_kv
+from tracker.widgets.basics import Column, Key, RowKey, load_kv
 from tracker.widgets.look import look
 from tracker.widgets.rug_picture import RugPicture  # noqa: F401 - used by the kv file
 from tracker.words import _
@@ -251,22 +250,17 @@ class ShelfPage(Page):
 
     def _ask_finished(self, plan: RugPlan) -> None:
         known = self._known.get(plan.id)
-        woven = known[0].rows_woven if known else plan.rows
-        last = known[0].sessions[-1].day if known and known[0].sessions else self.desk.today()
+        book = known[0] if known else self.desk.rug_book(plan.id, with_cartoon=False)
 
-        def finish(day: date) -> None:
-            finished = replace(plan, stage=RugStage.FINISHED, finished_day=day)
+        def finish(finished: RugPlan) -> None:
             if plan.id == self.desk.rug_id:
                 # Not to another rug by itself: this one has its record and its lessons to show.
                 self.desk.stay()
-            # The day's sheet is still open here; the lessons come up in its place.
+            # The lessons come up once the sheet is gone.
             if self._act(ActKind.RUG_FINISHED, _("{name} is finished. Well woven!"), finished):
                 self.desk.once(lambda: self.show_lessons(plan.id))
 
-        days = ask_day(self.shell, _("The day it was finished"), last, finish)
-        caution = presenter.unfinished_words(plan, woven)
-        if caution:
-            days.add_widget(Text(text=caution, strong=True, tone="madder"), index=len(days.children))
+        ask_finished(self.shell, self.desk, book, finish)
 
     # --- lessons
 

@@ -1,0 +1,101 @@
+"""Calling a rug finished, in a sheet: what is still open, the day, and its size and weight where they are known already."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import date
+from typing import Any
+
+from tracker.domain.rug import RugBook, RugPlan
+from tracker.domain.rules import RUG_G, SIDE_CM
+from tracker.domain.units import LengthUnit, from_cm, to_cm
+from tracker.presenters import finish as presenter
+from tracker.sheets.asking import ask_day, ask_number
+from tracker.widgets.basics import Field
+from tracker.widgets.forms import FormColumn
+from tracker.words import _
+
+
+def ask_reading(shell: Any, desk: Any, plan: RugPlan, name: str, done: Callable[[float], None]) -> None:
+    """Ask for a side or the weight of a rug off the loom; `done` gets cm or g, by the field of the plan."""
+    unit = LengthUnit.INCH if desk.length_unit == "inch" else LengthUnit.CM
+    held = getattr(plan, name)
+    if name.endswith("_g"):
+        ask_number(
+            shell, presenter.reading_name(name), held, lambda given: done(float(given)),
+            unit=_("g"), least=RUG_G.least, most=RUG_G.most,
+        )  # fmt: skip
+        return
+    planned_cm = plan.width_cm if name.endswith("width_cm") else plan.length_cm
+    ask_number(
+        shell, presenter.reading_name(name), round(from_cm(held or planned_cm, unit), 1),
+        lambda given: done(to_cm(float(given), unit)),
+        unit=_("in") if unit is LengthUnit.INCH else _("cm"), decimals=1,
+        least=round(from_cm(SIDE_CM.least, unit), 1), most=round(from_cm(SIDE_CM.most, unit)),
+    )  # fmt: skip
+
+
+class FinishingSheet(FormColumn):
+    """A rug that is about to be called finished."""
+
+    def __init__(
+        self, shell: Any, desk: Any, book: RugBook, finish: Callable[[RugPlan], None], **kwargs: Any
+    ) -> None:
+        super().__init__(**kwargs)
+        self.shell, self.desk = shell, desk
+        self.plan = presenter.finished_plan(book, desk.today())
+        for sentence in presenter.left_open(book):
+            self.warn(sentence)
+        self._day = Field(label=_("The day it was finished"))
+        self._day.bind(on_release=lambda _field: self.ask_day())
+        self.add_widget(self._day)
+        self.note(
+            _(
+                "Its size and weight, washed and dry, for the record. What is not measured yet can be left open."
+            )
+        )
+        self._fields: dict[str, Field] = {}
+        for name in presenter.FINISHED_READINGS:
+            field = Field(label=presenter.reading_name(name))
+            field.bind(on_release=lambda _field, name=name: self.ask(name))
+            self._fields[name] = field
+            self.add_widget(field)
+
+        def save() -> None:
+            shell.close_sheet()
+            finish(self.plan)
+
+        self.key(_("Save"), save, "check", "act")
+        self._show()
+
+    def _show(self) -> None:
+        self._day.answer = presenter.finished_day_words(self.plan, self.desk.today())
+        for name, field in self._fields.items():
+            field.answer = presenter.reading_words(self.plan, name, self.desk.length_unit)
+
+    def ask_day(self) -> None:
+        """Ask for another day."""
+        held = self.plan.finished_day or self.desk.today()
+        ask_day(self.shell, _("The day it was finished"), held, self._on_day)
+
+    def _on_day(self, on: date) -> None:
+        self.plan = replace(self.plan, finished_day=on)
+        self._show()
+
+    def ask(self, name: str) -> None:
+        """Ask for a side or the weight."""
+
+        def take(value: float) -> None:
+            reading: dict[str, Any] = {name: value}
+            self.plan = replace(self.plan, **reading)
+            self._show()
+
+        ask_reading(self.shell, self.desk, self.plan, name, take)
+
+
+def ask_finished(shell: Any, desk: Any, book: RugBook, finish: Callable[[RugPlan], None]) -> FinishingSheet:
+    """Ask for what belongs to a finished rug; `finish` gets its plan, called finished."""
+    sheet = FinishingSheet(shell, desk, book, finish)
+    shell.open_sheet(_("The rug is finished"), sheet)
+    return sheet
