@@ -47,7 +47,7 @@ def test_a_target_takes_its_seeds_and_what_was_found(
 @pytest.mark.parametrize("name", ["exchange", "books"])
 def test_a_target_made_quick_says_the_same(name: str, folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(targets, "now_and_then", lambda data, often: False)
-    seeds = seeds_of(name)[:5]
+    seeds = seeds_of(name)[:3]
     said = []
     for way in (made_anew, quickened):
         with way():

@@ -109,7 +109,7 @@ class Looms:
 
 
 @settings(
-    max_examples=5,
+    max_examples=3,
     deadline=None,
     phases=(Phase.explicit, Phase.reuse, Phase.generate),
     suppress_health_check=list(HealthCheck),

@@ -74,16 +74,12 @@ def at_rest(hand: Hand) -> None:
     pass_time(WARNING_SECONDS + 1)
 
 
-@pytest.mark.parametrize(
-    "page",
-    ["home", *[name for name, info in PAGES.items() if info.tab and name != "home"], "session", "loom"],
-)
-def test_a_page_at_rest_draws_no_frame_and_has_no_clock(open_app, demo: Path, drawn: None, page: str) -> None:
+def test_a_page_at_rest_draws_no_frame_and_has_no_clock(open_app, demo: Path, drawn: None) -> None:
     hand = open_app(demo)
-    hand.shell.go(page)
-    at_rest(hand)
-    assert frames_in(10) == 0
-    assert clocks() == []
+    for page in ("home", *(name for name, info in PAGES.items() if info.tab), "session", "loom"):
+        hand.shell.go(page)
+        at_rest(hand)
+        assert (page, frames_in(10), clocks()) == (page, 0, [])
 
 
 def test_frames_are_counted_where_something_moves(open_app, demo: Path, drawn: None) -> None:
