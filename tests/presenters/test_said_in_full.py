@@ -55,6 +55,7 @@ from tracker.presenters.picture import chosen_cartoon, rug_picture
 from tracker.presenters.plan.form import blank_form
 from tracker.presenters.record.by_time import chart_of_rows, rows_by_month
 from tracker.presenters.record.weavers import weaver_entries
+from tracker.presenters.yarn import build_yarn_state
 
 # --- what is said of answers
 
@@ -67,12 +68,27 @@ from tracker.presenters.record.weavers import weaver_entries
         (YarnWord.SHORT, {"short_g": 340.0}, "short 340 g"),
         (YarnWord.TIGHT, {"on_hand_g": 400.5}, "just enough, 0 g spare"),
         (YarnWord.TIGHT, {"on_hand_g": 400.0}, "just enough, 0 g spare"),
-        (YarnWord.TIGHT, {"on_hand_g": 390.0}, "nearly enough, 10 g short"),
+        (YarnWord.TIGHT, {"on_hand_g": 390.0}, "may run short, by about 10 g"),
         (YarnWord.ENOUGH, {}, "enough, 100 g spare"),
     ],
 )
 def test_how_a_yarn_stands(word: YarnWord, changes: dict[str, Any], said: str) -> None:
     assert words.yarn_words(told.yarn("red", word, **changes)) == said
+
+
+def test_no_page_says_enough_of_a_yarn_of_which_some_is_likely_missing() -> None:
+    """Of a quarter that was missing three pages said "just enough", "only just enough" and "nearly enough"."""
+    rug = rugs.book(lots=(Lot(id="l", rug_id="rug", yarn_id="red", day=TODAY, mass_g=1000.0),))
+    answers = told.answers(
+        yarns=(told.yarn("red", YarnWord.TIGHT, on_hand_g=242.0, needed_g=327.0, chance=0.25),)
+    )
+    first = build_home_state(rug, answers)
+    (alert,) = first.alerts
+    assert (alert.title, alert.more) == ("Madder may run short", "about 85 g short")
+    page = build_yarn_state(rug, answers)
+    assert page.headline == "1 yarn may run short."
+    assert page.cards[0].word == "may run short, by about 85 g"
+    assert "enough" not in repr((first.alerts, page.headline, page.cards[0]))
 
 
 def test_what_is_there_of_a_yarn_says_what_was_lost_or_gathered() -> None:
@@ -207,6 +223,10 @@ def test_what_a_saved_session_answers_in_one_line() -> None:
     later = replace(told.answers(yarns=()), finish=replace(told.answers().finish, middle=date(2027, 1, 21)))
     assert what_changed(told.answers(), later, rug) == "Row 50 of 200 · 21 Jan 2027 (1 day later)"
     assert what_changed(later, told.answers(yarns=()), rug) == "Row 50 of 200 · 20 Jan 2027 (1 day sooner)"
+    # What an act left as it was is not said again: the page says it.
+    assert what_changed(replace(short, finish=None), short, rug) == "Row 50 of 200"
+    assert what_changed(told.answers(), short, rug).endswith("Indigo: short 40 g")
+    assert what_changed(short, told.answers(finish=None), rug).endswith(" · every yarn lasts")
     assert what_changed(told.answers(finish=None), later, rug) == "Row 50 of 200 · 21 Jan 2027"
 
 

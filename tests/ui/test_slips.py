@@ -22,6 +22,7 @@ from tracker.domain.rug import RugStage
 from tracker.previews.draw import settle
 from tracker.screens import PAGES
 from tracker.widgets.basics import Key, rest_at
+from tracker.widgets.look import look
 
 
 def strip(hand):
@@ -468,3 +469,22 @@ def test_the_strip_leaves_the_main_key_free_however_long_its_sentence(open_app, 
         hand.shell.toast(words, undo=lambda: None)
         settle(4)
         assert strip(hand).to_window(0, strip(hand).y)[1] >= key.to_window(0, key.top)[1]
+
+
+def test_in_large_type_the_strip_leaves_its_sentence_the_whole_line(open_app, demo) -> None:
+    """At 200 % the key beside it left a word or two a line: eight lines, a third of the window."""
+    hand = open_app(demo)
+    look.text_scale = 2.0
+    try:
+        settle(3)
+        hand.shell.toast("7 rows saved · Row 204 of 260 · 26 Dec (2 days later)", undo=lambda: None)
+        settle(4)
+        words = strip(hand).ids.words
+        assert words.width > strip(hand).width * 0.8
+        assert len(words._label._cached_lines) <= 4
+        undo = strip(hand).ids.undo
+        assert undo.height >= dp(48)
+        assert box_of(undo)[3] <= box_of(words)[1] + 1
+        assert strip(hand).height >= words.height + undo.height
+    finally:
+        look.text_scale = 1.0

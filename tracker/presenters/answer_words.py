@@ -60,6 +60,11 @@ def gathered_words(book: RugBook, yarn_id: str, gathered_g: float) -> str:
     return _("{mass} bought").format(mass=mass(gathered_g))
 
 
+def may_run_short(answer: YarnAnswer) -> bool:
+    """True where a yarn is not called short, but what is there is less than what is likely still needed."""
+    return answer.word is YarnWord.TIGHT and answer.on_hand_g < answer.needed_g
+
+
 def yarn_words(answer: YarnAnswer) -> str:
     """Say in a few words whether a yarn lasts, with grams."""
     if answer.word is YarnWord.DONE:
@@ -69,9 +74,9 @@ def yarn_words(answer: YarnAnswer) -> str:
     if answer.word is YarnWord.SHORT:
         return _("short {mass}").format(mass=mass(answer.short_g))
     spare = answer.on_hand_g - answer.needed_g
+    if may_run_short(answer):
+        return _("may run short, by about {mass}").format(mass=mass(-spare))
     if answer.word is YarnWord.TIGHT:
-        if spare < 0:
-            return _("nearly enough, {mass} short").format(mass=mass(-spare))
         return _("just enough, {mass} spare").format(mass=mass(spare))
     return _("enough, {mass} spare").format(mass=mass(spare))
 

@@ -13,6 +13,7 @@ from tracker.presenters.answer_words import (
     first_ball_doubt,
     if_yarn_comes,
     last_row_label,
+    may_run_short,
     next_row_words,
     silent_words,
     tile_words,
@@ -42,7 +43,8 @@ def yarn_alert(yarn: Yarn, answer: YarnAnswer, rows: int, today: date) -> YarnAl
     if answer.word is YarnWord.SHORT:
         title = _("{name} runs short").format(name=yarn.name)
     elif answer.word is YarnWord.TIGHT:
-        title, tone = _("{name}: just enough").format(name=yarn.name), YarnTone.TIGHT
+        title = _("{name} may run short") if may_run_short(answer) else _("{name}: just enough")
+        title, tone = title.format(name=yarn.name), YarnTone.TIGHT
         more = tile_words(answer)
     elif answer.word is YarnWord.NOT_BOUGHT:
         title = _("{name} is still to buy").format(name=yarn.name)
@@ -175,6 +177,12 @@ def build_home_state(book: RugBook, answers: Answers) -> HomeState:
     )
 
 
+def _worst(answers: Answers) -> YarnAnswer | None:
+    """Return the yarn of which there is least; None while all last."""
+    wanting = (YarnWord.SHORT, YarnWord.TIGHT, YarnWord.NOT_BOUGHT)
+    return next((answer for answer in answers.yarns if answer.word in wanting), None)
+
+
 def what_changed(before: Answers | None, after: Answers, book: RugBook) -> str:
     """Say in one line what an act did to the three answers."""
     where = after.where
@@ -190,14 +198,17 @@ def what_changed(before: Answers | None, after: Answers, book: RugBook) -> str:
             elif days < 0:
                 moved = " " + n_("({days} day sooner)", "({days} days sooner)", -days).format(days=-days)
         parts.append(day_short(after.finish.middle, after.day) + moved)
-    worst = next(
-        (a for a in after.yarns if a.word in (YarnWord.SHORT, YarnWord.TIGHT, YarnWord.NOT_BOUGHT)), None
+    worst, was = _worst(after), None if before is None else _worst(before)
+    same = (worst is None) == (was is None) and (
+        worst is None or was is None or (worst.yarn_id, worst.word) == (was.yarn_id, was.word)
     )
-    names = {yarn.id: yarn.name for yarn in book.yarns}
-    if worst is not None:
+    if before is not None and same:
+        pass  # The page says how the yarn stands; here only what the act changed of it.
+    elif worst is not None:
+        names = {yarn.id: yarn.name for yarn in book.yarns}
         parts.append(f"{names.get(worst.yarn_id, '')}: {yarn_words(worst)}")
-    elif after.finished:
-        parts.append(_("the last row is woven"))
-    elif after.yarns:
+    elif not after.finished and after.yarns:
         parts.append(_("every yarn lasts"))
+    if worst is None and after.finished:
+        parts.append(_("the last row is woven"))
     return " · ".join(parts)

@@ -32,6 +32,7 @@ from tracker.presenters.answer_words import (
     day_near,
     ends_before,
     mass_range,
+    may_run_short,
     yarn_code,
     yarn_words,
 )
@@ -194,6 +195,7 @@ def build_yarn_state(book: RugBook, answers: Answers) -> YarnState:
     short = sum(word is YarnWord.SHORT for word in told)
     to_buy = sum(word is YarnWord.NOT_BOUGHT for word in told)
     tight = sum(word is YarnWord.TIGHT for word in words)
+    may_be_short = sum(may_run_short(answer) for answer in answers.yarns)
     hint = ""
     if not words:
         return YarnState(
@@ -220,6 +222,11 @@ def build_yarn_state(book: RugBook, answers: Answers) -> YarnState:
     elif to_buy:
         headline = n_("{count} yarn is still to buy.", "{count} yarns are still to buy.", to_buy)
         headline, tone = headline.format(count=number(to_buy)), "madder"
+    elif may_be_short:
+        headline = n_("{count} yarn may run short.", "{count} yarns may run short.", may_be_short).format(
+            count=number(may_be_short)
+        )
+        tone = "ink"
     elif tight:
         headline = n_(
             "{count} yarn is only just enough.", "{count} yarns are only just enough.", tight
