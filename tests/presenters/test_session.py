@@ -1,5 +1,6 @@
 """The session form starts with what is usual, refuses what cannot be, and survives being kept."""
 
+import math
 from dataclasses import replace
 from datetime import date, timedelta
 
@@ -12,6 +13,7 @@ from tests.today import TODAY
 from tracker.domain.errors import BadEntry
 from tracker.domain.lot_change import LotChange
 from tracker.domain.rug import Hold, Measurement
+from tracker.domain.taught import Taught
 from tracker.domain.work import planned_weaving_hours
 from tracker.presenters import session as session_page
 
@@ -33,6 +35,17 @@ def test_rows_are_suggested_at_the_pace_that_the_plans_hours_are_told_at() -> No
     for rate in (None, 500.0):
         rug = book(plan=plan(knots_per_hour=rate))
         assert session_page.usual_rows(rug) == round(3 / (planned_weaving_hours(rug) / rug.plan.rows))
+
+
+def test_before_the_first_session_earlier_rugs_suggest_the_rows_too() -> None:
+    slow = Taught(rate=20.0 * math.log(1 / 150), rate_weight=20.0, rugs=1)
+    rug = book(plan=plan(knots_per_hour=None))
+    expected = round(3 / (planned_weaving_hours(rug, slow) / rug.plan.rows))
+    assert session_page.usual_rows(rug, slow) == expected < session_page.usual_rows(rug)
+    form = session_page.blank_form(rug, TODAY)
+    assert session_page.build_session_state(form, rug, TODAY, taught=slow).suggestions == (
+        session_page.suggestions(rug, slow)
+    )
 
 
 def test_later_the_record_suggests_them_and_unpicked_rows_do_not_count() -> None:

@@ -113,6 +113,17 @@ def woven_rug():
     )  # fmt: skip
 
 
+def test_the_figures_of_a_rug_of_which_hours_are_missing_divide() -> None:
+    rug = book(session(1, 10, None), session(2, 79, 26.5), session(3, 1, None))
+    facts = {
+        label: (figure, more) for label, figure, more in build_lesson_state(rug, lessons_of(rug), TODAY).facts
+    }
+    assert facts["Rows woven"][1] == "9,000 knots"
+    assert facts["Hours at the loom"] == ("26.5 h", "in 3 sessions; 2 of them without hours")
+    # 79 rows of 100 knots: 7,900 in 26.5 h are 298.
+    assert facts["Knots an hour"] == ("298", "of one weaver: 7,900 knots in 26.5 h; planned: 500")
+
+
 def test_what_a_rug_taught_is_said_in_the_weavers_own_figures() -> None:
     rug = woven_rug()
     state = build_lesson_state(rug, lessons_of(rug), TODAY)
@@ -120,7 +131,7 @@ def test_what_a_rug_taught_is_said_in_the_weavers_own_figures() -> None:
     # 100 rows of 100 knots; 10,000 knots in 20 hours.
     assert facts["Rows woven"] == ("100", "10,000 knots")
     assert facts["Hours at the loom"] == ("20 h", "in 2 sessions")
-    assert facts["Knots an hour"] == ("500", "planned: 500")
+    assert facts["Knots an hour"] == ("500", "of one weaver: 10,000 knots in 20 h; planned: 500")
     assert facts["From first to last day"][0] == "2 days"
     (red,) = [line for line in state.yarns if line.name == "Madder"]
     # Half of 10,000 knots took 150 g.

@@ -908,12 +908,13 @@ def test_what_a_rug_taught_in_full() -> None:
             yarn_id=yarn_id, count=1000.0, used_g=30.0, g_each=g_each, planned_g_each=0.03, weighed=weighed
         )
 
-    lessons = Lessons(rows=200, knots=20000, sessions=1, hours=40.0, knots_per_hour=480.4, planned_knots_per_hour=500.0,
+    lessons = Lessons(rows=200, knots=20000, sessions=1, hours=40.0, knots_per_hour=480.4, timed_knots=19216, timed_hours=40.0, untimed=0, planned_knots_per_hour=500.0,
                       first_day=date(2026, 11, 2), last_day=date(2026, 11, 3), yarns=(lesson("red", 0.033), lesson("weft", 0.0285, False)))  # fmt: skip
     state = shelf.build_lesson_state(rugs.book(), lessons, TODAY)
     assert state.title == "Lessons from Little field"
     assert state.facts == (
-        ("Rows woven", "200", "20,000 knots"), ("Hours at the loom", "40 h", "in 1 session"), ("Knots an hour", "480", "planned: 500"),
+        ("Rows woven", "200", "20,000 knots"), ("Hours at the loom", "40 h", "in 1 session"),
+        ("Knots an hour", "480", "of one weaver: 19,216 knots in 40 h; planned: 500"),
         ("From first to last day", "2 days", "2 November to 3 November"),
     )  # fmt: skip
     assert [(y.number, y.name, y.swatch, y.real, y.planned, y.difference, y.tone, y.sure) for y in state.yarns] == [
@@ -927,7 +928,7 @@ def test_what_a_rug_taught_in_full() -> None:
         TODAY,
     )
     assert (bare.facts[-1], bare.yarns[0].difference, bare.yarns[0].tone) == (
-        ("Knots an hour", "480", "of one weaver"),
+        ("Knots an hour", "480", "of one weaver: 19,216 knots in 40 h"),
         "as planned",
         "green",
     )

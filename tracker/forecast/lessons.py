@@ -46,6 +46,11 @@ class Lessons:
     """Hours at the loom, as far as they were given."""
     knots_per_hour: float | None
     """Knots an hour of one weaver, from the sessions with hours; None without any."""
+    timed_knots: int
+    timed_hours: float
+    """What that rate was divided from: the knots of the sessions with hours, and their hours, each weaver's counted."""
+    untimed: int
+    """Sessions of which nobody gave the hours."""
     planned_knots_per_hour: float | None
     first_day: date | None
     last_day: date | None
@@ -77,6 +82,9 @@ def lessons_of(book: RugBook) -> Lessons:
         sessions=len(book.woven_sessions),
         hours=sum(session.hours or 0.0 for session in book.sessions),
         knots_per_hour=timed_knots / weaver_hours if weaver_hours > 0 and timed_knots > 0 else None,
+        timed_knots=round(timed_knots),
+        timed_hours=weaver_hours,
+        untimed=sum(session.hours is None for session in book.woven_sessions),
         planned_knots_per_hour=plan.knots_per_hour,
         first_day=book.sessions[0].day if book.sessions else None,
         last_day=plan.finished_day or (book.sessions[-1].day if book.sessions else None),

@@ -9,6 +9,7 @@ from datetime import date
 
 import numpy as np
 
+from tracker.domain import defaults
 from tracker.domain.rows import RowsToWeave, rows_to_weave
 from tracker.domain.rug import RugBook
 from tracker.domain.taught import Taught
@@ -215,9 +216,21 @@ def _earlier_level(book: RugBook) -> tuple[float, float, float, float] | None:
         + priors.TEAM_POWER * observed.log_team
     )
     x = np.stack([np.ones(y.size), np.exp(-observed.hours_before / priors.LEARN_HOURS_EARLIER)], axis=1)
-    fit = weighted_least_squares(x, y, observed.weight / (observed.session_sd**2 + observed.variance))
-    errors = fit.standard_errors
-    return float(fit.coefficients[0]), float(errors[0]), float(fit.coefficients[1]), float(errors[1])
+    weight = observed.weight / (observed.session_sd**2 + observed.variance)
+    fit = weighted_least_squares(x, y, weight)
+    # A short rug hardly tells level and fall apart: by itself the fit may call all of it practice, and the next rug would
+    # take half the hours. So the level is taken with a fall near the usual one.
+    held = weighted_least_squares(
+        np.vstack([x, [0.0, 1.0]]),
+        np.append(y, float(defaults.LEARN_EXCESS)),
+        np.append(weight, float(defaults.LEARN_SD) ** -2),
+    )
+    return (
+        float(held.coefficients[0]),
+        float(held.standard_errors[0]),
+        float(fit.coefficients[1]),
+        float(fit.standard_errors[1]),
+    )
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -14,6 +14,7 @@ from tracker.domain.errors import BadEntry
 from tracker.domain.lot_change import LotChange
 from tracker.domain.rows import planned_rows
 from tracker.domain.rug import Role, RugBook, RugPlan, RugStage, Session, Yarn, new_id
+from tracker.domain.taught import NOTHING_TAUGHT, Taught
 from tracker.domain.work import planned_weaving_hours
 from tracker.files.typed import read_as
 from tracker.forecast.reckon import most_rows, rows_wanted
@@ -138,13 +139,13 @@ class SessionState:
     """What the key says that asks for the knots."""
 
 
-def usual_rows(book: RugBook) -> int:
-    """Return the rows of an ordinary session of late; before the first one, what the plan expects."""
+def usual_rows(book: RugBook, taught: Taught = NOTHING_TAUGHT) -> int:
+    """Return the rows of an ordinary session of late; before the first one, what the plan and earlier rugs expect."""
     gained = [session.rows for session in book.sessions[-RECENT:] if session.rows > 0]
     if gained:
         return max(1, round(median(gained)))
     sittings = max(1, len(book.plan.weekdays))
-    hours_a_row = planned_weaving_hours(book) / planned_rows(book)
+    hours_a_row = planned_weaving_hours(book, taught) / planned_rows(book)
     return max(1, round(book.plan.hours_per_week / sittings / hours_a_row))
 
 
@@ -187,9 +188,9 @@ def saved_words(session: Session, correcting: bool) -> str:
     return _("Yarn saved")
 
 
-def suggestions(book: RugBook) -> tuple[int, ...]:
+def suggestions(book: RugBook, taught: Taught = NOTHING_TAUGHT) -> tuple[int, ...]:
     """Return five likely numbers of rows, the usual one in the middle."""
-    usual = usual_rows(book)
+    usual = usual_rows(book, taught)
     step = max(1, round(usual / 6))
     first = max(1, usual - 2 * step)
     return tuple(first + step * index for index in range(5))
@@ -456,9 +457,17 @@ def _use_lines(yarns: tuple[Yarn, ...], form: SessionForm) -> tuple[UseLine, ...
 
 
 def build_session_state(
-    form: SessionForm, book: RugBook, today: date, correcting: bool = False, waited: bool = False
+    form: SessionForm,
+    book: RugBook,
+    today: date,
+    correcting: bool = False,
+    waited: bool = False,
+    taught: Taught = NOTHING_TAUGHT,
 ) -> SessionState:
-    """Turn the form into what the page shows; `waited` says that it was begun earlier and not saved."""
+    """Turn the form into what the page shows.
+
+    `waited` says that it was begun earlier and not saved, `taught` what earlier rugs say of the pace.
+    """
     if form.day == today:
         when = _("today")
     elif form.day == today - timedelta(days=1):
@@ -493,7 +502,7 @@ def build_session_state(
         day=when,
         rows=form.rows,
         rows_after=then,
-        suggestions=suggestions(book),
+        suggestions=suggestions(book, taught),
         hours=_("not given") if form.hours is None else number(form.hours, 2),
         hours_value=form.hours or 0.0,
         balls=_use_lines(book.yarns_of(Role.PILE), form),

@@ -10,8 +10,9 @@ from tracker.forecast.answers import Answers
 from tracker.forecast.lessons import Lessons, YarnLesson
 from tracker.forecast.thresholds import LEAST_USE_RATIO, MOST_USE_RATIO
 from tracker.presenters.answer_words import last_row_about, silent_words, yarn_code
+from tracker.presenters.record.facts import hours_words
 from tracker.presenters.size_words import finished_size_words
-from tracker.words import _, day, hours, mass, n_, number, percent
+from tracker.words import _, day, mass, n_, number, percent
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,6 +181,16 @@ def _difference(ratio: float) -> tuple[str, str]:
 
 def build_lesson_state(book: RugBook, lessons: Lessons, today: date) -> LessonState:
     """Say what a rug taught."""
+    sat = n_("in {count} session", "in {count} sessions", lessons.sessions).format(
+        count=number(lessons.sessions)
+    )
+    untimed = (
+        n_("{count} of them without hours", "{count} of them without hours", lessons.untimed).format(
+            count=number(lessons.untimed)
+        )
+        if lessons.untimed and lessons.hours
+        else ""
+    )
     facts = [
         (
             _("Rows woven"),
@@ -188,19 +199,29 @@ def build_lesson_state(book: RugBook, lessons: Lessons, today: date) -> LessonSt
         ),
         (
             _("Hours at the loom"),
-            hours(lessons.hours),
-            n_("in {count} session", "in {count} sessions", lessons.sessions).format(
-                count=number(lessons.sessions)
-            ),
+            hours_words(lessons.hours),
+            "; ".join(part for part in (sat, untimed) if part),
         ),
     ]
     if lessons.knots_per_hour is not None:
         planned = (
             _("planned: {number}").format(number=number(lessons.planned_knots_per_hour))
             if lessons.planned_knots_per_hour
-            else _("of one weaver")
+            else ""
         )
-        facts.append((_("Knots an hour"), number(lessons.knots_per_hour), planned))
+        # The hours given are those of these knots alone: the figure can be divided by whoever reads it.
+        counted = n_(
+            "of one weaver: {knots} knot in {hours}",
+            "of one weaver: {knots} knots in {hours}",
+            lessons.timed_knots,
+        ).format(knots=number(lessons.timed_knots), hours=hours_words(lessons.timed_hours))
+        facts.append(
+            (
+                _("Knots an hour"),
+                number(lessons.knots_per_hour),
+                "; ".join(part for part in (counted, planned) if part),
+            )
+        )
     if lessons.first_day and lessons.last_day:
         days = (lessons.last_day - lessons.first_day).days + 1
         facts.append(

@@ -10,7 +10,7 @@ import pytest
 
 from tracker.domain.rows import rows_to_weave
 from tracker.domain.rug import Cartoon, RugBook, RugStage
-from tracker.domain.work import pace_prior
+from tracker.domain.work import pace_prior, planned_weaving_hours
 from tracker.forecast import priors
 from tracker.forecast.pace import (
     Observations,
@@ -221,6 +221,17 @@ def test_two_earlier_rugs_say_it_twice_and_a_short_or_timeless_one_nothing():
     assert taught_by((replace(rug, sessions=rug.sessions[:7]),)).rugs == 0
     assert taught_by((replace(rug, sessions=rug.sessions[:8]),)).rugs == 1
     assert taught_by((replace(rug, sessions=rug.sessions[:7]), rug)).rugs == 1
+
+
+def test_a_short_rug_woven_twice_is_planned_at_about_the_hours_that_it_took():
+    # 90 rows of 60 knots in eight evenings of 4 h, the last two quicker: 88 rows in 32 h, 165 knots an hour in all. A fit of
+    # level and practice by itself takes the whole way down for practice, and gave half the hours.
+    small = replace(PLAN, knots_across=60, rows=90, knots_per_hour=None)
+    short = woven(replace(BOOK, plan=small), [10, 8, 9, 9, 9, 9, 17, 17])
+    done = replace(short, plan=replace(small, stage=RugStage.FINISHED))
+    again = replace(BOOK, plan=small)
+    assert planned_weaving_hours(again) < 0.5 * 32
+    assert planned_weaving_hours(again, taught_by((done,))) == pytest.approx(32, rel=0.2)
 
 
 def test_a_team_in_an_earlier_rug_counts_as_the_work_of_one():

@@ -14,6 +14,7 @@ from tracker.device.clock import now_utc
 from tracker.domain.act import ActKind
 from tracker.domain.errors import LoomsideError
 from tracker.domain.rug import RugStage, Weaver, new_id
+from tracker.domain.taught import NOTHING_TAUGHT
 from tracker.domain.team import Places
 from tracker.presenters import session as form_sums
 from tracker.presenters import timer as timer_sums
@@ -171,8 +172,14 @@ class SessionPage(Page):
         if self.form is None or self.desk.rug is None:
             return
         self._follow_timer()
+        answers = self.desk.answers
         state = form_sums.build_session_state(
-            self.form, self.desk.rug, self.desk.today(), self.correcting, self._waited
+            self.form,
+            self.desk.rug,
+            self.desk.today(),
+            self.correcting,
+            self._waited,
+            NOTHING_TAUGHT if answers is None else answers.taught,
         )
         looms = sum(plan.stage is RugStage.ON_LOOM for plan in self.desk.plans)
         self.title = form_sums.title_of(self.desk.rug.plan, looms, self.correcting)
