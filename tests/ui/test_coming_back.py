@@ -16,6 +16,8 @@ from tests.ui.test_cartoon_reading import wall as wall
 from tracker.app import app as app_module
 from tracker.presenters.guide import GuideStage
 from tracker.previews.draw import settle
+from tracker.screens import PAGES
+from tracker.widgets.basics import Scroll, rest_at
 
 NOW = datetime(2026, 11, 25, 9, 30, tzinfo=UTC)
 
@@ -273,3 +275,43 @@ def test_a_tapped_reminder_goes_before(open_app, demo: Path) -> None:
     hand.app.phone.arrived(Arrival(page="shopping", rug_id=hand.app.desk.rug_id))
     come_back(hand.app.desk, hand.shell, NOW)
     assert hand.shell.page_name == "shopping"
+
+
+def test_back_leads_to_where_every_page_rested_and_a_page_opened_anew_to_its_top(
+    open_app, demo: Path
+) -> None:
+    hand = open_app(demo)
+    wrong, moved = [], 0
+    for name in PAGES:
+        hand.shell.open_tab("home")
+        hand.shell.go(name)
+        settle(6)
+        if hand.shell.page_name != name:
+            continue  # it is opened with a yarn only
+        page = hand.shell.page
+        far = [
+            view
+            for view in page.walk(restrict=True)
+            if isinstance(view, Scroll) and view.children and view.children[0].height > view.height * 1.2 > 0
+        ]
+        for view in far:
+            rest_at(view, 0.4)
+        settle(2)
+        before = [view.scroll_y for view in far]
+        hand.shell.go("cautions")
+        settle(3)
+        hand.shell.back()
+        settle(6)
+        moved += len(far)
+        wrong += [
+            (name, "back", view.scroll_y)
+            for view, at in zip(far, before, strict=True)
+            if abs(view.scroll_y - at) > 0.02
+        ]
+        hand.shell.open_tab("home")
+        settle(2)
+        hand.shell.go(name)
+        settle(6)
+        wrong += [(name, "anew", view.scroll_y) for view in far if view.scroll_y < 0.99]
+    assert moved > 15
+    assert not wrong

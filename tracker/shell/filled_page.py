@@ -25,9 +25,6 @@ class FilledPage(Page):
         if self.parent is not None:
             self.show()
 
-    def enter(self, **_what: Any) -> None:
-        self.ids.scroll.scroll_y = 1
-
     def stands(self) -> dict[str, Any]:
         return {"scrolled": self.ids.scroll.scroll_y}
 

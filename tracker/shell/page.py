@@ -7,7 +7,7 @@ from typing import Any, TypeVar
 from kivy.properties import BooleanProperty, ListProperty, ObjectProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 
-from tracker.widgets.basics import load_kv
+from tracker.widgets.basics import Scroll, load_kv, rest_at
 
 _Value = TypeVar("_Value")
 
@@ -35,6 +35,18 @@ class Page(BoxLayout):
 
     def refresh(self) -> None:
         """Show what the book now says."""
+
+    def rests(self) -> tuple[float, ...]:
+        """Return where what scrolls on the page rests."""
+        return tuple(scroll.scroll_y for scroll in self._scrolls())
+
+    def rest(self, at: tuple[float, ...] = ()) -> None:
+        """Let what scrolls rest where it did (see `rests`), and at its top where nobody knows."""
+        for index, scroll in enumerate(self._scrolls()):
+            rest_at(scroll, at[index] if index < len(at) else 1.0)
+
+    def _scrolls(self) -> list[Scroll]:
+        return [widget for widget in self.walk(restrict=True) if isinstance(widget, Scroll)]
 
     def strip_band(self) -> tuple[float, float, float] | None:
         """Return left, bottom and width, px, of where the strip that answers stands; None where the page makes room for it.

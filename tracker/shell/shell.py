@@ -76,6 +76,8 @@ class Shell(FloatLayout):
         super().__init__(desk=desk, **kwargs)
         self._pages: dict[str, Page] = {}
         self._trail: list[tuple[str, dict[str, Any]]] = []
+        self._rests: dict[int, tuple[float, ...]] = {}
+        """Where what scrolls rested on the pages that back leads to, by their place in the trail."""
         self._toast: Toast | None = None
         self._toast_event = None
         self._room: StripRoom | None = None
@@ -115,6 +117,8 @@ class Shell(FloatLayout):
 
     def go(self, name: str, **what: Any) -> None:
         """Go to a page; back leads to the present one."""
+        if self.page is not None:
+            self._rests[len(self._trail) - 1] = self.page.rests()
         self._trail.append((name, what))
         self._show(name, what)
 
@@ -175,7 +179,7 @@ class Shell(FloatLayout):
             return True
         if len(self._trail) > 1:
             self._trail.pop()
-            self._show(*self._trail[-1])
+            self._come_back()
             return True
         if self._trail and self._trail[0][0] != self.first_page:
             self.open_tab(self.first_page)
@@ -187,9 +191,21 @@ class Shell(FloatLayout):
         places = [at for at, (page, _what) in enumerate(self._trail[:-1]) if page == name]
         if places:
             self._trail = self._trail[: places[-1] + 1]
-            self._show(*self._trail[-1])
+            self._come_back()
         else:
             self.back()
+
+    def _come_back(self) -> None:
+        """Show the last page of the trail, resting where it did."""
+        rests = self._rests.get(len(self._trail) - 1, ())
+        self._show(*self._trail[-1])
+        page = there(self.page)
+
+        def rest(_dt: float) -> None:
+            if page is self.page:
+                page.rest(rests)
+
+        Clock.schedule_once(rest)  # what scrolls has its height after the next frame
 
     def _show(self, name: str, what: dict[str, Any]) -> None:
         self._drop_strip()
@@ -213,6 +229,7 @@ class Shell(FloatLayout):
         self.nav_shown = self._infos[name].tab
         self.look_at_timer()
         page.enter(**what)
+        page.rest()
         page.refresh()
         holder.add_widget(page)
         self._mark_nav()

@@ -83,7 +83,6 @@ class ClothPage(Page):
 
     def enter(self, **_what: Any) -> None:
         self.form = None
-        self.ids.scroll.scroll_y = 1
 
     def refresh(self) -> None:
         desk = self.desk

@@ -44,7 +44,6 @@ class CopiesPage(Page):
 
     def enter(self, **_what: Any) -> None:
         self.busy = ""
-        self.ids.scroll.scroll_y = 1
 
     # --- showing
 

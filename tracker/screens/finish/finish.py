@@ -95,7 +95,6 @@ class FinishPage(Page):
     def enter(self, **_what: Any) -> None:
         self.shown = self._first_month()
         self.picked = None
-        self.ids.scroll.scroll_y = 1
         look.bind(shape=self._arrange)
         self._arrange()
 

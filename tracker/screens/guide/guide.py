@@ -54,13 +54,12 @@ class GuidePage(FilledPage):
 
     def enter(self, stage: str | None = None, **_what: Any) -> None:
         self._stage, self._from_list = stage, False
-        self.ids.scroll.scroll_y = 1
 
     def back(self) -> bool:
         if self._stage is None or not self._from_list or look.shape != "tall":
             return False
         self._stage = None
-        self.ids.scroll.scroll_y = 1
+        self.rest()
         self.show()
         return True
 
@@ -125,7 +124,7 @@ class GuidePage(FilledPage):
     def open_stage(self, stage: GuideStage) -> None:
         """Show one stage."""
         self._stage, self._from_list = stage.value, True
-        self.ids.scroll.scroll_y = 1
+        self.rest()
         self.show()
 
     def tick(self, step: GuideStep) -> None:

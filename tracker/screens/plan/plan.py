@@ -29,7 +29,7 @@ from tracker.screens.plan.week_part import WeekPart
 from tracker.screens.plan.yarn_part import YarnPart
 from tracker.shell.page import Page, there
 from tracker.shell.undo import undoable
-from tracker.widgets.basics import Key, Text, load_kv
+from tracker.widgets.basics import Key, Text, load_kv, rest_at
 from tracker.widgets.forms import CardKey
 from tracker.widgets.look import look
 from tracker.words import _
@@ -102,7 +102,6 @@ class PlanPage(Page):
             self.form = with_loom(self.form, loom)
         self.drafts.tidy()
         self.cartoon.open()
-        self._panes[0].scroll_y = 1
 
     def _read_looms(self) -> None:
         """Read the looms; a page that comes up before the book is open knows none yet."""
@@ -202,7 +201,7 @@ class PlanPage(Page):
                 self.parts[open_part].fill(detail, shown)
         if self._open != (open_part, self.yarn_id):
             self._open = (open_part, self.yarn_id)
-            self._panes[1].scroll_y = 1
+            rest_at(self._panes[1], 1.0)
         # Large type needs the room for what is asked.
         self.summary = (
             ""

@@ -40,9 +40,6 @@ class ProgressPage(Page):
 
     _asked: tuple[Any, ...] = ()
 
-    def enter(self, **_what: Any) -> None:
-        self.ids.scroll.scroll_y = 1
-
     def refresh(self) -> None:
         desk, ids = self.desk, self.ids
         self.title = _("Progress")

@@ -131,7 +131,6 @@ class SessionPage(Page):
             self.form = self._blank()
         if session_id is None:
             self.form = there(self.form).with_place_at_loom(desk.rug, self._place_at_loom())
-        self.ids.scroll.scroll_y = 1
         self.shell.bind(timer_words=self._tick)
 
     def _leave_with(self, sentence: str) -> None:

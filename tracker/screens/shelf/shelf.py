@@ -80,7 +80,6 @@ class ShelfPage(Page):
         self.columns = max(1, min(3, int(room / (dp(270) * max(1.0, look.text_scale * 0.8)))))
 
     def enter(self, lessons_of: str | None = None, **_what: Any) -> None:
-        self.ids.scroll.scroll_y = 1
         if lessons_of is not None:
             self.show_lessons(lessons_of)
 

@@ -62,7 +62,6 @@ class SyncPage(Page):
     def enter(self, **_what: Any) -> None:
         self.busy = ""
         self.with_orders = False
-        self.ids.scroll.scroll_y = 1
         self._offer_taking_back()
 
     def leave(self) -> None:

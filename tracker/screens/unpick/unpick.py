@@ -70,7 +70,6 @@ class UnpickPage(Page):
         else:
             self.form = draft if draft is not None and row is None else None
             self.form = self.form or form_sums.blank_form(rug, self.desk.today(), row)
-        self.ids.scroll.scroll_y = 1
 
     def _gone(self) -> None:
         self.shell.back()

@@ -51,9 +51,6 @@ class YarnPage(Page):
             1, min(3, int((self.width - 2 * look.pad) / (dp(330) * max(1.0, look.text_scale * 0.8))))
         )
 
-    def enter(self, **_what: Any) -> None:
-        self.ids.scroll.scroll_y = 1
-
     def refresh(self) -> None:
         desk = self.desk
         if desk.rug is None or desk.answers is None:

@@ -76,7 +76,6 @@ class YarnStoryPage(Page):
 
     def enter(self, yarn_id: str | None = None, **_what: Any) -> None:
         self.yarn_id, self.shown = yarn_id, FIRST_LINES
-        self.ids.scroll.scroll_y = 1
 
     def _leave(self) -> None:
         self.shell.back()
