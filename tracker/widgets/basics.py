@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any, ClassVar
 
 from kivy.core.image import Image as CoreImage
+from kivy.graphics import Color, Rectangle
 from kivy.lang import Builder
 from kivy.metrics import dp
 from kivy.properties import (
@@ -27,7 +28,7 @@ from kivy.uix.widget import Widget
 from tracker import theme
 from tracker.widgets.look import icon_path, look
 from tracker.widgets.plain_label import PlainLabel, extent
-from tracker.widgets.rounded import Rounded  # noqa: F401 - used by the kv file
+from tracker.widgets.rounded import Rounded
 
 
 def rest_at(scroll: ScrollView, scroll_y: float) -> None:
@@ -89,13 +90,16 @@ class WholeWords(PlainLabel):
     fitted = NumericProperty(1.0)
     room = NumericProperty(0)
     """Width there is for a word; 0 when not known yet."""
-    sizes = ObjectProperty(None, allownone=True)
-    """The type sizes, by kv: a bind of our own to `look` would look through all labels there are."""
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
-        for name in ("text", "style", "room", "sizes"):
+        for name in ("text", "style", "room"):
             self.fbind(name, self._fit_words)
+        look.follow(self)
+        self._fit_words()
+
+    def look_changed(self) -> None:
+        """Colours or type sizes are others now."""
         self._fit_words()
 
     def _fit_words(self, *_args: Any) -> None:
@@ -120,6 +124,37 @@ class Text(WholeWords):
     tone = StringProperty("ink")
     strong = BooleanProperty(False)
 
+    # In Python, not in kv: a bound expression is ten objects, and a page has a hundred texts.
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**{"size_hint_y": None, "halign": "left", "valign": "middle"} | kwargs)
+        for names, follow in (
+            (("width", "size_hint_x"), self._widen),
+            (("texture_size",), self._heighten),
+            (("style", "fitted", "tone", "strong"), self._dress),
+        ):
+            for name in names:
+                self.fbind(name, follow)
+        self._widen()
+        self._heighten()
+        self._dress()
+
+    def look_changed(self) -> None:
+        self._dress()
+        super().look_changed()
+
+    def _widen(self, *_args: Any) -> None:
+        self.text_size = self.width, None
+        self.room = self.width if self.size_hint_x is not None or self.width > dp(1) else 0
+
+    def _heighten(self, *_args: Any) -> None:
+        self.height = self.texture_size[1]
+
+    def _dress(self, *_args: Any) -> None:
+        self.font_size = look.type_sizes[self.style] * self.fitted
+        self.color = look.tones[self.tone]
+        self.bold = self.strong or look.bold
+
 
 class Heading(Text):
     """What the next lines are about, with air above it; nothing at all without words."""
@@ -132,6 +167,19 @@ class KeyWords(WholeWords):
 
     natural = NumericProperty(0.0)
     """Width of the words on one line, in px."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**{"halign": "left", "valign": "middle"} | kwargs)
+        for name in ("style", "fitted"):
+            self.fbind(name, self._fit_size)
+        self._fit_size()
+
+    def look_changed(self) -> None:
+        super().look_changed()
+        self._fit_size()
+
+    def _fit_size(self, *_args: Any) -> None:
+        self.font_size = look.type_sizes[self.style] * self.fitted
 
     def _fit_words(self, *_args: Any) -> None:
         super()._fit_words()
@@ -151,21 +199,40 @@ class Figure(PlainLabel):
 
     natural = NumericProperty(0.0)
     """Width of the text at full size."""
-    sizes = ObjectProperty(None, allownone=True)
 
     def __init__(self, **kwargs: Any) -> None:
-        super().__init__(**kwargs)
-        for name in ("text", "style", "sizes"):
-            self.fbind(name, self._measure)
-        for name in ("width", "natural"):
-            self.fbind(name, self._fit)
+        usual = {"size_hint_y": None, "font_name": "Figure", "halign": "left", "valign": "middle"}
+        super().__init__(**usual | kwargs)
+        for names, follow in (
+            (("text", "style"), self._measure),
+            (("width", "natural"), self._fit),
+            (("style", "fitted", "tone"), self._dress),
+        ):
+            for name in names:
+                self.fbind(name, follow)
+        look.follow(self)
+        self.look_changed()
+        self._fit()
+
+    def look_changed(self) -> None:
+        """Colours or type sizes are others now."""
+        self.height = look.type_sizes[self.style] * 1.18
         self._measure()
+        self._dress()
+
+    def on_style(self, *_args: Any) -> None:
+        self.height = look.type_sizes[self.style] * 1.18
+
+    def _dress(self, *_args: Any) -> None:
+        self.font_size = look.type_sizes[self.style] * self.fitted
+        self.color = look.tones[self.tone]
 
     def _measure(self, *_args: Any) -> None:
         self.natural = extent(self.text, self.font_name, look.type_sizes[self.style]) + 2
 
     def _fit(self, *_args: Any) -> None:
         """Scale the type so that the text is at most as wide as the widget."""
+        self.text_size = self.width, None
         if self.width > 1 and self.natural > 2:
             self.fitted = min(1.0, self.width / self.natural)
 
@@ -184,21 +251,51 @@ class Icon(Widget):
     name = StringProperty("")
     tone = StringProperty("ink")
     side = NumericProperty(24)
-    texture = ObjectProperty(None, allownone=True)
 
     _shown = ""
 
-    def on_name(self, *_args: Any) -> None:
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**{"size_hint": (None, None)} | kwargs)
+        with self.canvas:
+            self._colour = Color()
+            self._picture = Rectangle()
+        for names, follow in (
+            (("side",), self._spread),
+            (("name",), self._appear),
+            (("pos", "size"), self._place),
+            (("tone",), self.look_changed),
+        ):
+            for name in names:
+                self.fbind(name, follow)
+        look.follow(self)
+        self.look_changed()
+        self._spread()
+        self._appear()
+        self._place()
+
+    def look_changed(self, *_args: Any) -> None:
+        """Colours may be others now."""
+        self._colour.rgba = look.tones[self.tone]
+
+    def _place(self, *_args: Any) -> None:
+        side = min(self.width, self.height)
+        self._picture.size = side, side
+        # Not by its centre, of which Kivy may tell the one before.
+        self._picture.pos = self.x + (self.width - side) / 2, self.y + (self.height - side) / 2
+
+    def _spread(self, *_args: Any) -> None:
+        self.size = dp(self.side), dp(self.side)
         self._load()
 
-    def on_side(self, *_args: Any) -> None:
+    def _appear(self, *_args: Any) -> None:
+        self.opacity = 1.0 if self.name else 0.0
         self._load()
 
     def _load(self) -> None:
         path = icon_path(self.name, dp(self.side))
         if path != self._shown:
             self._shown = path
-            self.texture = CoreImage(path).texture if path else None
+            self._picture.texture = CoreImage(path).texture if path else None
 
 
 class Column(BoxLayout):
@@ -318,34 +415,114 @@ class Key(ButtonBehavior, BoxLayout):
         "done": "green",
     }
 
-    def ground_colour(
-        self, state: str, role: str, tones: dict[str, tuple[float, ...]], disabled: bool
-    ) -> tuple[float, ...]:
-        """Return the ground under the key's present state."""
-        if disabled:
-            return tones["line"] if self.GROUNDS[role] else (0, 0, 0, 0)
-        if state == "down":
-            return tones["pressed"]
-        name = self.GROUNDS[role]
-        return tones[name] if name else (0, 0, 0, 0)
+    # In Python, not in kv, as `Text`: with bound expressions a key was a thousand objects.
 
-    def side_air(self, width: float, natural: float, icon: str, orientation: str, halign: str) -> float:
-        """Return the air in px at both sides: so much that icon and words stand in the middle together.
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**{"size_hint_y": None, "size_hint_max_x": look.column} | kwargs)
+        with self.canvas.before:
+            self._colour = Color()
+            self._ground = Rounded(radius=look.key_radius)
+        self._icon = Icon()
+        self.inscription = KeyWords()
+        self.add_widget(self._icon)
+        self.add_widget(self.inscription)
+        for names, follow in (
+            (("pos", "size"), self._place),
+            (("state", "role", "disabled"), self._dress),
+            (("text", "style", "strong", "halign"), self._inscribe),
+            (("icon", "icon_side", "orientation", "text"), self._stand),
+            (("width", "text", "halign", "icon", "icon_side", "orientation"), self._air),
+            (("loom", "icon", "icon_side", "orientation"), self._heighten),
+        ):
+            for name in names:
+                self.fbind(name, follow)
+        words = self.inscription
+        words.fbind("natural", self._air)
+        words.fbind("texture_size", self._heighten)
+        words.fbind("width", self._widen_words)
+        look.follow(self)
+        self._inscribe()
+        self._stand()
+        self._air()
+        self._heighten()
+        self._place()
+        self._dress()
+        self._widen_words()
 
-        All it depends on is handed in: the rule is read anew when one of them changes.
-        """
-        least = dp(12)
-        if not icon or orientation == "vertical" or halign != "center":
-            return least
-        return max(least, (width - dp(self.icon_side) - dp(8) - natural) / 2)
+    def look_changed(self) -> None:
+        """Colours may be others now."""
+        self._dress()
 
-    def ink_name(self, state: str, role: str, disabled: bool) -> str:
-        """Return the tone of icon and words under the key's present state."""
-        if role == "done":
-            return self.INKS[role]
-        if disabled:
-            return "ink"
-        return "ink" if state == "down" else self.INKS[role]
+    def _place(self, *_args: Any) -> None:
+        self._ground.pos, self._ground.size = self.pos, self.size
+
+    def _dress(self, *_args: Any) -> None:
+        """Wear the colours of the present state."""
+        ground = self.GROUNDS[self.role]
+        ink = self.INKS[self.role]
+        if self.disabled:
+            ground = ground and "line"
+        elif self.state == "down":
+            ground = "pressed"
+        if self.role != "done" and (self.disabled or self.state == "down"):
+            ink = "ink"
+        self._colour.rgba = look.tones[ground] if ground else (0, 0, 0, 0)
+        self._icon.tone = ink
+        self._fade_icon()
+        words = self.inscription
+        words.color = look.tones[ink]
+        words.disabled_color = (*look.tones[ink][:3], 0.6)
+
+    def _fade_icon(self) -> None:
+        faint = self.disabled and self.role != "done"
+        self._icon.opacity = (0.5 if faint else 1.0) if self.icon else 0.0
+
+    def _inscribe(self, *_args: Any) -> None:
+        words = self.inscription
+        words.bold, words.style, words.halign, words.text = self.strong, self.style, self.halign, self.text
+
+    def _stand(self, *_args: Any) -> None:
+        """Put the icon beside the words or above them."""
+        across = self.orientation == "horizontal"
+        self.spacing = dp(8) if across and self.icon else 0
+        icon = self._icon
+        icon.side, icon.name = self.icon_side, self.icon
+        self._fade_icon()
+        icon.size_hint = (None, None) if across else (1, None)
+        icon.pos_hint = {"center_y": 0.5} if across else {}
+        icon.height = dp(self.icon_side)
+        self._widen_icon()
+        words = self.inscription
+        words.size_hint_x = 1 if self.text else None
+        if not self.text:
+            words.width = 0
+
+    def _widen_icon(self) -> None:
+        if not self.text and self.orientation == "horizontal":
+            self._icon.width = self.width
+        else:
+            self._icon.width = dp(self.icon_side) if self.icon else 0
+
+    def _widen_words(self, *_args: Any) -> None:
+        words = self.inscription
+        words.room = words.width
+        words.text_size = max(1, words.width), None
+
+    def _air(self, *_args: Any) -> None:
+        """Leave so much air at both sides that icon and words stand in the middle together."""
+        if not self.text:
+            self.padding = 0.0, 0.0
+            self._widen_icon()
+            return
+        side: float = dp(12)
+        if self.icon and self.orientation != "vertical" and self.halign == "center":
+            side = max(side, (self.width - dp(self.icon_side) - dp(8) - self.inscription.natural) / 2)
+        self.padding = side, dp(4)
+
+    def _heighten(self, *_args: Any) -> None:
+        above = dp(self.icon_side) if self.icon and self.orientation == "vertical" else 0
+        least = look.loom_touch if self.loom else look.touch
+        self.height = max(least, self.inscription.texture_size[1] + dp(16) + above)
 
 
 class RowKey(ButtonBehavior, BoxLayout):

@@ -24,6 +24,10 @@ def colours(palette: theme.Palette) -> dict[str, tuple[float, ...]]:
     }
 
 
+WORN = ("tones", "type_sizes", "bold")
+"""What words and icons wear of the look."""
+
+
 class Followed:
     """An attribute of `Look` whose changes are told to everything that follows it."""
 
@@ -67,6 +71,7 @@ class Look(Observable):
             name: {} for name, kind in vars(Look).items() if isinstance(kind, Followed)
         }
         self._numbers = count(1)
+        self._worn_by: weakref.WeakSet[Any] = weakref.WeakSet()
         self.dark, self.text_scale, self.shape, self.upright, self.bold = False, 1.0, "tall", True, False
         self.touch, self.loom_touch = dp(theme.TOUCH_DP), dp(theme.LOOM_TOUCH_DP)
         self.gap, self.pad, self.radius = dp(theme.GAP_DP), dp(theme.PAD_DP), dp(theme.RADIUS_DP)
@@ -118,6 +123,10 @@ class Look(Observable):
 
     # --- following, as widgets do it
 
+    def follow(self, widget: Any) -> None:
+        """Call `widget.look_changed()` at each change of what a widget wears, for as long as it lives."""
+        self._worn_by.add(widget)
+
     def bind(self, **methods: Callable[..., Any]) -> None:
         """Call a widget's method at each change, for as long as the widget lives.
 
@@ -145,19 +154,24 @@ class Look(Observable):
                 del followers[number]
 
     def followers(self) -> int:
-        """Return how many rules and methods follow."""
-        return sum(len(followers) for followers in self._followers.values())
+        """Return how many rules, methods and widgets follow."""
+        return len(self._worn_by) + sum(len(followers) for followers in self._followers.values())
 
     def let_go(self) -> None:
         """Be followed by nobody: the app that did is closed."""
         for followers in self._followers.values():
             followers.clear()
+        self._worn_by.clear()
 
     def _changed(self, name: str, value: Any) -> None:
         if name == "dark":
             self._recolour()
         elif name in ("text_scale", "shape"):
             self._resize()
+        if name in WORN:
+            # Before the rules, which may say it otherwise for one of them.
+            for widget in list(self._worn_by):
+                widget.look_changed()
         followers = self._followers[name]
         for number in list(followers):
             # One before may have taken this one away, as when a page lays its parts out anew.

@@ -51,8 +51,9 @@ class ActKey(Key):
     words_height = NumericProperty(0.0)
     """Height of its words, px. Not by kv: a rule that reads `self.ids` would keep the page for ever."""
 
-    def on_kv_post(self, _base_widget: Any) -> None:
-        self.ids.words.bind(texture_size=self._measure)
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self.inscription.bind(texture_size=self._measure)
 
     def _measure(self, _words: Any, size: Any) -> None:
         self.words_height = size[1]
