@@ -124,10 +124,10 @@ class Text(WholeWords):
     tone = StringProperty("ink")
     strong = BooleanProperty(False)
 
-    # In Python, not in kv: a bound expression is ten objects, and a page has a hundred texts.
+    # What follows something is in Python, not in kv: a bound expression is ten objects, and a page has a hundred texts.
 
     def __init__(self, **kwargs: Any) -> None:
-        super().__init__(**{"size_hint_y": None, "halign": "left", "valign": "middle"} | kwargs)
+        super().__init__(**kwargs)
         for names, follow in (
             (("width", "size_hint_x"), self._widen),
             (("texture_size",), self._heighten),
@@ -169,7 +169,7 @@ class KeyWords(WholeWords):
     """Width of the words on one line, in px."""
 
     def __init__(self, **kwargs: Any) -> None:
-        super().__init__(**{"halign": "left", "valign": "middle"} | kwargs)
+        super().__init__(**kwargs)
         for name in ("style", "fitted"):
             self.fbind(name, self._fit_size)
         self._fit_size()
@@ -201,8 +201,7 @@ class Figure(PlainLabel):
     """Width of the text at full size."""
 
     def __init__(self, **kwargs: Any) -> None:
-        usual = {"size_hint_y": None, "font_name": "Figure", "halign": "left", "valign": "middle"}
-        super().__init__(**usual | kwargs)
+        super().__init__(**kwargs)
         for names, follow in (
             (("text", "style"), self._measure),
             (("width", "natural"), self._fit),
@@ -255,7 +254,7 @@ class Icon(Widget):
     _shown = ""
 
     def __init__(self, **kwargs: Any) -> None:
-        super().__init__(**{"size_hint": (None, None)} | kwargs)
+        super().__init__(**kwargs)
         with self.canvas:
             self._colour = Color()
             self._picture = Rectangle()
@@ -415,10 +414,10 @@ class Key(ButtonBehavior, BoxLayout):
         "done": "green",
     }
 
-    # In Python, not in kv, as `Text`: with bound expressions a key was a thousand objects.
+    # In Python, as `Text`: with bound expressions a key was a thousand objects.
 
     def __init__(self, **kwargs: Any) -> None:
-        super().__init__(**{"size_hint_y": None, "size_hint_max_x": look.column} | kwargs)
+        super().__init__(**kwargs)
         with self.canvas.before:
             self._colour = Color()
             self._ground = Rounded(radius=look.key_radius)
