@@ -289,6 +289,26 @@ def test_readings_that_cannot_be_are_refused_by_name(readings, word) -> None:
     assert word in trouble.value.sentence
 
 
+def test_a_slip_of_the_finger_is_refused_in_the_weaver_s_own_unit() -> None:
+    with pytest.raises(BadEntry) as trouble:
+        cloth.to_measurement(cloth.MeasureForm(100, length_cm=400.0), woven(), TODAY, "inch")
+    # 400 cm are 157.5 inches, the 40 cm of 100 rows 15.7.
+    assert trouble.value.sentence == (
+        "Length: 157.5 in cannot be, the plan has 15.7 in at row 100. Look at the tape and the row once more."
+    )
+
+
+def test_a_side_without_the_other_one_which_no_form_of_ours_lets_in_is_not_drawn() -> None:
+    low = shaped(row=50, width_cm=WIDE).measurements[0]
+    rug = shaped()
+    alone = replace(low, id="n", row=100, width_cm=None, left_cm=40.0, born=2)
+    drawn = said(replace(rug, measurements=(low,))).shape.drawing
+    assert drawn is not None
+    assert said(replace(rug, measurements=(low, alone))).shape.drawing == drawn
+    both = replace(alone, right_cm=40.0)
+    assert said(replace(rug, measurements=(low, both))).shape.drawing != drawn
+
+
 def test_a_width_alone_says_nothing_of_the_length() -> None:
     state = said(shaped(width_cm=WIDE))
     assert state.headline == ""

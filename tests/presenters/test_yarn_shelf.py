@@ -111,6 +111,15 @@ def test_what_is_left_of_a_finished_rug_lies_on_the_shelf_by_itself_and_only_tha
     assert state.given == ()
 
 
+def test_yarn_can_be_given_to_the_rugs_that_are_not_finished() -> None:
+    lots = (bought(900.0),)
+    found = stock((finished(*lots), next_rug()), lots)
+    assert [book.plan.name for book, _answers in found.rugs] == ["Meadow"]
+    assert [
+        (book.plan.name, match.yarn.name) for book, match in takers(found, part_of(found, OLD), "rug")
+    ] == [("Meadow", "Rose madder")]
+
+
 def test_yarn_of_a_rug_on_the_loom_is_not_free() -> None:
     lots = (bought(900.0),)
     book = replace(rugs.book(), lots=lots)

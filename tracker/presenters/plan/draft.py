@@ -29,9 +29,10 @@ def from_kept(draft: Any) -> PlanForm | None:
     try:
         form = read_as(PlanForm, draft)
         _check_choices(form)
-        return form if troubles(form) is not None else None
+        troubles(form)  # sizes that cannot even be reckoned are no draft
     except (BadEntry, ValueError, OverflowError, ZeroDivisionError):
         return None
+    return form
 
 
 def _check_choices(form: PlanForm) -> None:

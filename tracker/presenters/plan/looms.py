@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from tracker.domain.errors import BadEntry
 from tracker.domain.foundation import loom_fit
 from tracker.domain.loom import Loom, WarpLay
 from tracker.domain.rug import Role, RugBook, RugPlan, RugStage
@@ -150,10 +149,7 @@ def fit_sentences(
     loom = loom_of(form, looms)
     if size_troubles(form):
         return (), ""
-    try:
-        drafted = replace(draft_book(form, book), cartoon=None)
-    except BadEntry:
-        return (), ""
+    drafted = replace(draft_book(form, book), cartoon=None)
     plan = replace(drafted.plan, rows=form.rows, knots_across=form.knots)
     books = {other.plan.id: other for other in others if other.plan.id != plan.id}
     books[plan.id] = replace(drafted, plan=plan)
