@@ -186,3 +186,12 @@ def test_balls_used_up_that_held_more_than_the_rows_can_have_taken_are_asked_abo
     scale = Weighing(id="g", rug_id="r", yarn_id="red", day=today, mass_g=3250.0, born=9999)
     scaled = replace(many, weighings=(scale,))
     assert outlook(scaled, today).yarns[0].balls_doubted is None
+
+
+def test_more_tied_than_there_was_is_asked_about_before_anything_else() -> None:
+    red = yarn("red", on_hand_g=0.0, not_entered_g=140.0)
+    told = answers(yarns=(red, yarn("blue")))
+    asked = "By the record it ended 140 g ago, and rows were woven since: was a purchase not entered?"
+    assert build_home_state(RUG, told).basis == f"Madder: {asked}"
+    assert build_yarn_story_state(RUG, told, "red").basis == f"{asked} Enter it, or weigh what is left."
+    assert "By the record" not in build_yarn_story_state(RUG, told, "blue").basis

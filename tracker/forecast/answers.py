@@ -133,6 +133,8 @@ class YarnAnswer:
     """What the last weighing tells; None without one."""
     lots: LotsAnswer | None = None
     """How its dye lots stand; None without a purchase, and for yarns whose shade does not show."""
+    not_entered_g: float = 0.0
+    """Grams that were tied though by the record nothing was left; 0 as a rule."""
     balls_doubted: BallsDoubted | None = None
     """Balls or shuttles used up that held far more than the rows can have taken; None where they agree."""
 

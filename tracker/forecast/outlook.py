@@ -51,6 +51,7 @@ from tracker.forecast.yarn import (
     run_out_rows,
     scale_evidence,
     stock,
+    tied_beyond_record_g,
     units_ahead,
     weighing_told,
 )
@@ -289,6 +290,7 @@ def _yarn_answer(
         order_by=order_by,
         mixed_lots=dye_lots if len(dye_lots) > 1 else (),
         told=weighing_told(ledger, scale, use),
+        not_entered_g=tied_beyond_record_g(ledger, scale, use),
         balls_doubted=balls_doubted(ledger, use),
         lots=lots_answer(book, ledger, drawn, use, reached, knotting=word is not YarnWord.DONE),
     )

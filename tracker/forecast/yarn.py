@@ -10,12 +10,13 @@ from datetime import date
 import numpy as np
 
 from tracker.domain.lot_moves import weighed_lots
+from tracker.domain.material_plan import TEN_PERCENT_POINT
 from tracker.domain.need import Need
 from tracker.domain.rug import Lot, Role, RugBook, Spoilt, UnpickedYarn, Weighing, Yarn, heights_after
 from tracker.forecast import priors
 from tracker.forecast.answers import BallsDoubted, Told
 from tracker.forecast.stats import normal_below, normal_scores
-from tracker.forecast.thresholds import BALLS_DOUBTED_FROM
+from tracker.forecast.thresholds import BALLS_DOUBTED_FROM, RANGE_LOW
 
 DRAWS = 1000
 COARSE = np.linspace(-1.4, 1.4, 113)
@@ -211,6 +212,41 @@ def _log_evidence(
         open_left = normal_below((under_way * unit - use * since) / (unit * hands * priors.OPEN_BALL_SD))
         total += np.log((1 - priors.ODD_RECORD) * open_left + priors.ODD_RECORD)
     return total
+
+
+@dataclass(frozen=True, slots=True)
+class LeftByRecord:
+    """What is left of a yarn by purchases and scales: `book_g` less the use of the `tied` units since, give or take `sd_g`."""
+
+    book_g: float
+    tied: float
+    sd_g: float
+
+
+def left_by_record(ledger: Ledger, scale: Scale | None) -> LeftByRecord | None:
+    """Return what the record leaves of a yarn, from the last weighing on, else from the first purchase; None without either."""
+    tied = float(ledger.tied[-1])
+    book = ledger.bought_g - ledger.spoilt_g
+    if scale is not None:
+        since = book - float(scale.book[-1])
+        sd = math.hypot(float(scale.noise_sd[-1]), priors.LOT_SD * since)
+        return LeftByRecord(float(scale.mass[-1]) + since, tied - float(scale.tied[-1]), sd)
+    if ledger.bought_g <= 0:
+        return None
+    sd = math.hypot(priors.LOT_SD * ledger.bought_g, priors.SPOILT_SD * ledger.spoilt_g)
+    return LeftByRecord(book, tied, max(sd, priors.SCALE_SD_G))
+
+
+def tied_beyond_record_g(ledger: Ledger, scale: Scale | None, use: Use) -> float:
+    """Grams tied of which, by the record, there was no yarn any more, be the use ever so small; 0 as a rule."""
+    left = left_by_record(ledger, scale)
+    if left is None:
+        return 0.0
+    least, middle = (
+        ledger.planned_g * math.exp(float(log_ratio)) * left.tied - left.book_g
+        for log_ratio in np.quantile(use.log_ratio, [RANGE_LOW, 0.5])
+    )
+    return middle if least > TEN_PERCENT_POINT * left.sd_g else 0.0
 
 
 def _mass_of_balls(count: float, hands: float) -> float:
@@ -424,7 +460,7 @@ def weighing_told(ledger: Ledger, scale: Scale | None, use: Use) -> Told | None:
         day=ledger.weighings[-1].day,
         mass_g=ledger.weighings[-1].mass_g,
         expected_g=max(0.0, expected),
-        usual_g=1.2815515655446004 * math.hypot(float(scale.noise_sd[-1]), sd),
+        usual_g=TEN_PERCENT_POINT * math.hypot(float(scale.noise_sd[-1]), sd),
     )
 
 

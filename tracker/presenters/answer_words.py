@@ -129,9 +129,13 @@ def if_yarn_comes(book: RugBook, answers: Answers) -> str:
     ).format(count=number(len(short)), name=name, day=day_near(first, answers.day))
 
 
-def balls_doubt_words(yarn: Yarn, answer: YarnAnswer) -> str:
-    """Ask about balls used up that held far more than the rows can have taken; "" where they agree."""
+def record_doubt_words(yarn: Yarn, answer: YarnAnswer) -> str:
+    """Ask about a yarn whose record cannot be: more tied than there was, balls that held far more than the rows took."""
     doubt = answer.balls_doubted
+    if answer.not_entered_g:
+        return _(
+            "By the record it ended {mass} ago, and rows were woven since: was a purchase not entered?"
+        ).format(mass=mass(answer.not_entered_g))
     if doubt is None:
         return ""
     words = (
@@ -150,12 +154,12 @@ def balls_doubt_words(yarn: Yarn, answer: YarnAnswer) -> str:
     return words.format(count=number(doubt.count), each=mass(doubt.each_g), used=mass(doubt.used_g))
 
 
-def first_ball_doubt(book: RugBook, answers: Answers) -> str:
+def first_record_doubt(book: RugBook, answers: Answers) -> str:
     """Return the first such question of a rug with its yarn's name; "" without one."""
     yarns = {yarn.id: yarn for yarn in book.yarns}
     for answer in answers.yarns:
         yarn = yarns.get(answer.yarn_id)
-        if yarn is not None and (words := balls_doubt_words(yarn, answer)):
+        if yarn is not None and (words := record_doubt_words(yarn, answer)):
             return _("{name}: {told}").format(name=yarn.name, told=words)
     return ""
 

@@ -10,7 +10,7 @@ from tracker.presenters.answer_words import (
     TONES,
     day_near,
     day_range,
-    first_ball_doubt,
+    first_record_doubt,
     if_yarn_comes,
     last_row_label,
     may_run_short,
@@ -144,7 +144,9 @@ def build_home_state(book: RugBook, answers: Answers) -> HomeState:
     basis = answers.basis.moved_by[0] if answers.basis.moved_by else ""
     if answers.basis.from_plan:
         basis = _("All of this comes from the plan: no session yet.")
-    basis = set_aside_words(book) or if_yarn_comes(book, answers) or first_ball_doubt(book, answers) or basis
+    basis = (
+        set_aside_words(book) or if_yarn_comes(book, answers) or first_record_doubt(book, answers) or basis
+    )
     if book.plan.stage is RugStage.FINISHED:
         act, next_page = _("Share and print the record"), "export"
     elif where.rows_woven >= where.rows:

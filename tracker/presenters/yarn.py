@@ -27,12 +27,12 @@ from tracker.forecast.answers import Answers, YarnAnswer, YarnWord
 from tracker.forecast.reckon import rows_wanted
 from tracker.presenters.answer_words import (
     TONES,
-    balls_doubt_words,
     chance_words,
     day_near,
     ends_before,
     mass_range,
     may_run_short,
+    record_doubt_words,
     yarn_code,
     yarn_words,
 )
@@ -470,8 +470,12 @@ def build_yarn_story_state(book: RugBook, answers: Answers, yarn_id: str) -> Yar
     if answer is not None:
         known = any(line.icon in ("weigh", "ball", "shuttle", "knot") for line in lines)
         basis = _("From the plan until a ball is used up or something is weighed.")
-        if doubt := balls_doubt_words(yarn, answer):
-            weigh = _("Weigh what is left, or correct in the plan how much goes on one.")
+        if doubt := record_doubt_words(yarn, answer):
+            weigh = (
+                _("Enter it, or weigh what is left.")
+                if answer.not_entered_g
+                else _("Weigh what is left, or correct in the plan how much goes on one.")
+            )
             basis = f"{doubt} {weigh}"
         elif known:
             basis = _("Learnt from what you used and weighed.")
