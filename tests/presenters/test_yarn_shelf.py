@@ -29,6 +29,7 @@ from tracker.presenters.yarn_shelf import (
     ShelfStock,
     YarnPart,
     build_yarn_shelf_state,
+    fineness_apart,
     give,
     given_words,
     left_g,
@@ -37,6 +38,8 @@ from tracker.presenters.yarn_shelf import (
     offer_words,
     offers_for,
     shelf_stock,
+    taken_from_shelf,
+    taken_words,
     takers,
     wants_g,
 )
@@ -395,3 +398,49 @@ def test_less_than_a_gram_is_no_yarn_to_look_for() -> None:
     for mass_g, many in ((0.9, 0), (1.0, 1)):
         lots = (bought(mass_g),)
         assert len(stock((replace(rugs.book(), lots=lots),), lots).parts) == many
+
+
+def test_a_thin_weft_is_offered_the_thin_one_and_what_fits_is_taken_from_the_shelf_once() -> None:
+    """The list went on asking for all of it, and offered the thick weft for the thin one."""
+    book = next_rug()
+    red, green, weft = book.yarns
+    thick, thin = (
+        replace(weft, id="thick2", number=1, name="Thick weft, straight", tex=600.0),
+        replace(weft, id="thin2", number=2, name="Thin weft, wavy", tex=300.0),
+    )
+    book = replace(book, yarns=(red, green, thick, thin))
+    answers = outlook(book, TODAY)
+
+    def lying(like: Yarn, grams: float, name: str, mark: str = "", **changes) -> YarnPart:
+        yarn = replace(like, id=f"old {name}", rug_id="rug", **changes)
+        return YarnPart(yarn, mark, ("rug", yarn.id), "Little field", grams, True, ((f"lot {name}", grams),))
+
+    parts = (
+        lying(thick, 114.0, "thick"), lying(thin, 8.0, "thin"), lying(red, 30.0, "same", "17"), lying(red, 20.0, "other", "18"),
+        lying(green, 50.0, "near", swatch="#4F8A48"),
+    )  # fmt: skip
+    offers = offers_for(ShelfStock(parts), book, answers)
+    assert [part.mass_g for part in offers["thin2"]] == [8.0]
+    assert [part.mass_g for part in offers["thick2"]] == [114.0]
+    moves = taken_from_shelf(offers, book, answers, TODAY)
+    assert {(move.lot_id, move.to_yarn_id) for move in moves} >= {("lot thin", "thin2"), ("lot same", red.id)}
+    # One dye lot of a colour; a shade that only comes near is the weaver's to judge.
+    assert not {"lot other", "lot near"} & {move.lot_id for move in moves}
+    for move in moves:
+        yarn = next(one for one in book.yarns if one.id == move.to_yarn_id)
+        assert move.mass_g <= wants_g(book, answers, yarn) + 1e-6
+    assert taken_words(moves[:1]).startswith("1 yarn taken from the shelf, ")
+    # What came lies with the rug's own lots: the list asks for less by it.
+    own = [Lot(id=f"lot {part.yarn.id[4:]}", rug_id="rug", yarn_id=part.yarn.id, day=TODAY, mass_g=part.mass_g, dye_lot=part.mark)
+           for part in parts]  # fmt: skip
+    after = replace(book, lots=lots_of_rug("next", [], own, moves))
+    took_g = next(move.mass_g for move in moves if move.to_yarn_id == red.id)
+    assert wants_g(after, outlook(after, TODAY), red) == pytest.approx(
+        wants_g(book, answers, red) - took_g, abs=11.0
+    )
+
+
+def test_yarn_of_which_nobody_said_how_fine_it_is_is_the_same_where_it_has_the_same_name() -> None:
+    one, other = (replace(rugs.yarns()[2], tex=0.0, name=name) for name in ("Ground weft", "Sinew"))
+    assert (fineness_apart(one, one), fineness_apart(one, other)) == (0.0, 1.0)
+    assert fineness_apart(replace(one, tex=400.0), replace(other, tex=300.0)) == pytest.approx(1 / 3)

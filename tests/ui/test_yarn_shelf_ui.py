@@ -131,6 +131,27 @@ def test_the_shopping_list_of_a_planned_rug_points_to_the_shelf(open_app, demo) 
     assert hand.shell.page_name == "yarn_shelf"
 
 
+def test_what_fits_is_taken_from_the_shelf_off_the_list_by_one_tap_and_undone(open_app, demo) -> None:
+    hand = open_app(demo)
+    desk = hand.app.desk
+    before = total_g(hand)
+    desk.choose(next(plan.id for plan in desk.plans if plan.name == "Long winter"))
+    hand.shell.go("shopping")
+    hand.wait(lambda: hand.sees("On the shelf: "))
+    asked = hand.shell.page.headline
+    hand.tap("All bought as listed")
+    assert hand.sees("Yes, all of it")
+    hand.tap(hand.find("Take from the shelf what fits", hand.shell.sheet))
+    assert hand.sees("taken from the shelf, ")
+    assert desk.rug.lots
+    assert hand.shell.page.headline != asked
+    assert abs(total_g(hand) - before) < 2
+    hand.wait(lambda: not hand.sees("Take from the shelf what fits"))
+    hand.tap("Undo")
+    assert desk.rug.lots == ()
+    assert hand.shell.page.headline == asked
+
+
 def test_an_empty_book_says_what_the_shelf_is_for(open_app) -> None:
     hand = open_app()
     open_shelf(hand)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -152,6 +152,19 @@ class Match:
     """By how much what is on hand misses what is needed; 0 where it does not, or nobody can say."""
     other_lots: tuple[str, ...] = ()
     """Dye lots of it that are there already and differ."""
+    away: float = 0.0
+    """How far the two yarns are apart: pile by CIEDE2000, the rest by `fineness_apart`."""
+
+
+ANOTHER_FINENESS = 0.25
+"""Yarns for the foundation whose mass a length differs by more of the thinner are not offered for one another (our own choice)."""
+
+
+def fineness_apart(one: Yarn, other: Yarn) -> float:
+    """Return by what share of the thinner one two yarns differ in mass a length; where nobody said, by name: the same 0, else 1."""
+    if one.tex <= 0 or other.tex <= 0:
+        return 0.0 if one.name.casefold() == other.name.casefold() else 1.0
+    return max(one.tex, other.tex) / min(one.tex, other.tex) - 1.0
 
 
 def near_words(delta_e: float) -> str:
@@ -173,13 +186,14 @@ def matches(part: YarnPart, book: RugBook, answers: Answers) -> tuple[Match, ...
         delta_e = float(ciede2000(lab, lab_of_hex(yarn.swatch))) if yarn.role is Role.PILE else 0.0
         if delta_e > defaults.NAME_DELTA_E:
             continue
+        away = delta_e if yarn.role is Role.PILE else fineness_apart(part.yarn, yarn)
         words = near_words(delta_e) if yarn.role is Role.PILE else ""
         there = marks_of([lot for lot in book.lots if lot.yarn_id == yarn.id])
         others = tuple(mark for mark in there if mark != part.mark) if yarn.role is Role.PILE else ()
         answer = next((one for one in answers.yarns if one.yarn_id == yarn.id), None)
         bought = answer is not None and answer.word is not YarnWord.NOT_BOUGHT
         short_g = answer.short_g if answer is not None and bought else 0.0
-        near.append((delta_e, Match(yarn, words, wants_g(book, answers, yarn), short_g, others)))
+        near.append((away, Match(yarn, words, wants_g(book, answers, yarn), short_g, others, away)))
     return tuple(match for _away, match in sorted(near, key=lambda one: (one[0], one[1].yarn.number)))
 
 
@@ -335,15 +349,64 @@ def match_words(match: Match, rug_name: str) -> str:
 
 
 def offers_for(stock: ShelfStock, book: RugBook, answers: Answers) -> dict[str, tuple[YarnPart, ...]]:
-    """Return for each yarn of a rug that is still missing some, the free parts that would do, the most first."""
-    offers: dict[str, list[YarnPart]] = {}
+    """Return for each yarn of a rug that is still missing some, the free parts that would do.
+
+    The same yarn comes first (the fineness, the name, the shade), then the most of it. A weft or warp of another fineness is
+    not offered.
+    """
+    offers: dict[str, list[tuple[bool, bool, float, YarnPart]]] = {}
     for part in stock.parts:
         if not part.free:
             continue
         for match in matches(part, book, answers):
-            if match.wants_g > 0:
-                offers.setdefault(match.yarn.id, []).append(part)
-    return {yarn_id: tuple(sorted(parts, key=lambda part: -part.mass_g)) for yarn_id, parts in offers.items()}
+            pile = match.yarn.role is Role.PILE
+            if match.wants_g <= 0 or (not pile and match.away > ANOTHER_FINENESS):
+                continue
+            far = match.away > float(defaults.SAME_DELTA_E) if pile else match.away > 0
+            named = part.yarn.name.casefold() == match.yarn.name.casefold()
+            offers.setdefault(match.yarn.id, []).append((far, not named, -part.mass_g, part))
+    return {
+        yarn_id: tuple(part for *_order, part in sorted(parts, key=lambda one: one[:3]))
+        for yarn_id, parts in offers.items()
+    }
+
+
+def taken_from_shelf(
+    offers: Mapping[str, Sequence[YarnPart]], book: RugBook, answers: Answers, today: date
+) -> tuple[LotMove, ...]:
+    """Return the moves that bring to each yarn what it is missing, as far as the very same yarn lies on the shelf.
+
+    Pile of the same shade and of one dye lot alone, not beside another that is there already; whatever else of the same
+    fineness. No part is given twice.
+    """
+    left = {part.key: part.mass_g for parts in offers.values() for part in parts}
+    moves: list[LotMove] = []
+    for yarn in book.yarns:
+        wanted_g = wants_g(book, answers, yarn)
+        for part in offers.get(yarn.id, ()):
+            match = next((one for one in matches(part, book, answers) if one.yarn.id == yarn.id), None)
+            pile = yarn.role is Role.PILE
+            if match is None or match.away > (float(defaults.SAME_DELTA_E) if pile else ANOTHER_FINENESS):
+                continue
+            if match.other_lots:
+                continue
+            grams = min(left[part.key], wanted_g)
+            if grams < LEAST_SHOWN_G:
+                continue
+            moves += give(part, (book.plan.id, yarn.id), grams, today)
+            left[part.key] -= grams
+            wanted_g -= grams
+            if pile:
+                break
+    return tuple(moves)
+
+
+def taken_words(moves: Sequence[LotMove]) -> str:
+    """Say what was taken from the shelf for a rug."""
+    yarns = len({move.to_yarn_id for move in moves})
+    return n_(
+        "{count} yarn taken from the shelf, {mass}.", "{count} yarns taken from the shelf, {mass}.", yarns
+    ).format(count=number(yarns), mass=mass(sum(move.mass_g for move in moves)))
 
 
 def offer_words(parts: Sequence[YarnPart]) -> str:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 from kivy.properties import ObjectProperty, StringProperty
 
 from tracker.domain.act import ActKind
+from tracker.domain.lot_moves import LotMove
 from tracker.presenters import entry_forms
 from tracker.presenters.costs import currency_of
 from tracker.presenters.entries.form import EntryForm
@@ -23,7 +25,7 @@ from tracker.presenters.shopping import (
     sold_words,
 )
 from tracker.presenters.whole_plan import whole_plan
-from tracker.presenters.yarn_shelf import ShelfStock, YarnPart, offers_for
+from tracker.presenters.yarn_shelf import ShelfStock, YarnPart, offers_for, taken_from_shelf, taken_words
 from tracker.sheets.asking import ask_choice, ask_number
 from tracker.sheets.entry_form import EntrySheet
 from tracker.shell.empty import no_rug
@@ -108,8 +110,11 @@ class ShoppingPage(FilledPage):
                 words.offers,
             )
             boxes[0].note(told.format(count=number(words.offers)), tone="ink", strong=True, style="body")
+            boxes[0].note(_("It is not taken off the list before it is taken from there."))
+            if self._takes():
+                boxes[0].key(_("Take from the shelf what fits"), self.take_from_shelf, icon="check")
             boxes[0].key(_("Yarn shelf"), lambda: self.shell.go("yarn_shelf"), icon="skein", role="chosen")
-            heights[0] += 3
+            heights[0] += 5
         if words.asks_how_sold:
             self._ask_how_sold(boxes[0])
             heights[0] += 4
@@ -128,6 +133,24 @@ class ShoppingPage(FilledPage):
                 card.bind(on_release=lambda card: self.tick(card.line))
                 box.add_widget(card)
         lay_side_by_side(columns, boxes)
+
+    def _takes(self) -> tuple[LotMove, ...]:
+        """Return the moves that bring what fits from the shelf to this rug."""
+        desk = self.desk
+        if desk.rug is None or desk.answers is None:
+            return ()
+        return taken_from_shelf(self._offers, desk.rug, desk.answers, desk.today())
+
+    def take_from_shelf(self) -> None:
+        """Take from the shelf what fits, with undo; the list is then shorter by it."""
+        desk, shell = self.desk, self.shell
+        acts: list[str] = []
+        moves = self._takes()
+        if not moves or not shell.try_act(lambda: acts.append(desk.act(ActKind.YARN_MOVED, *moves))):
+            return
+        self._offers = {}
+        undo = undoable(shell, desk, acts[0])
+        desk.once(lambda: shell.toast(taken_words(moves), undo=undo))
 
     def _offer_all(self, offered: bool) -> None:
         """Show the key that enters all yarns at once while several are to buy."""
@@ -190,12 +213,14 @@ class ShoppingPage(FilledPage):
         """Ask once, then enter every yarn on the list as bought."""
         desk = self.desk
         words = build_shopping_state(desk.rug, there(whole_plan.of(desk)), desk.answers)
-        ask_choice(
-            self.shell,
-            all_bought_question(words),
-            [(_("Yes, all of it"), True), (_("No, one by one"), False)],
-            lambda all_of_it: self._write_all_bought(words) if all_of_it else None,
-        )
+        answers: list[tuple[str, Callable[[], None]]] = [
+            (_("Yes, all of it"), lambda: self._write_all_bought(words)),
+            (_("No, one by one"), lambda: None),
+        ]
+        if self._takes():
+            # What lies on the shelf would else be bought once more.
+            answers.insert(0, (_("Take from the shelf what fits"), self.take_from_shelf))
+        ask_choice(self.shell, all_bought_question(words), answers, lambda answer: answer())
 
     def _write_all_bought(self, words: ShoppingState) -> None:
         """Enter a lot of each yarn as one act; what was half entered of one counts as entered."""
