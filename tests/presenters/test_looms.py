@@ -119,6 +119,27 @@ def test_of_two_rugs_on_one_warp_the_second_waits_and_the_loom_is_free_after_it(
     assert card.begin_after is None
 
 
+def test_the_range_of_a_rug_that_waits_counts_how_late_the_one_before_it_may_be() -> None:
+    told = outlook(woven(), TODAY).finish
+    assert told is not None
+    first, second = on_one_warp(woven(), waiting(told.middle + timedelta(days=1)))
+    own = outlook(second, TODAY).finish
+    assert own is not None
+    (card,) = state_of(first, second).cards
+    # The day after its middle one: it may begin as many days later as the first may end later.
+    delay, spread = (told.late - told.middle).days, (own.late - own.middle).days
+    assert delay > 0
+    late = own.middle + timedelta(days=round((delay**2 + spread**2) ** 0.5))
+    assert late > own.late
+    assert card.range == day_range(own.early, late, TODAY)
+    # Planned for a day by which the first is done for sure, it has only its own range.
+    calm, after = on_one_warp(woven(), waiting(told.late + timedelta(days=1)))
+    alone = outlook(after, TODAY).finish
+    assert alone is not None
+    (card,) = state_of(calm, after).cards
+    assert card.range == day_range(alone.early, alone.late, TODAY)
+
+
 def test_two_planned_rugs_on_one_warp_do_not_both_begin_on_the_day_of_their_plans() -> None:
     first, second = on_one_warp(waiting(TODAY, after=None, id="rug", name="Hall rug"), waiting(TODAY))
     finish = outlook(first, TODAY).finish

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
@@ -234,7 +235,34 @@ def _on_loom(rugs: Sequence[Woven], finished: Sequence[RugBook]) -> _OnLoom:
         own = warp.of(book.plan.id) if warp is not None else None
         return not _is_woven(book, answers), 0 if own is None else own.band, book.plan.start_day
 
-    return _OnLoom(tuple(sorted(rugs, key=turn)), warps, waits)
+    in_turn: dict[str, Woven] = {}
+    for book, answers in sorted(rugs, key=turn):
+        ahead = in_turn.get(waits[book.plan.id])
+        finish = None if ahead is None else ahead[1].finish
+        late = answers if finish is None else _later(answers, book.plan.start_day, finish.late)
+        in_turn[book.plan.id] = (book, late)
+    return _OnLoom(tuple(in_turn.values()), warps, waits)
+
+
+def _later(answers: Answers, begins: date, ahead_late: date) -> Answers:
+    """Return the answers of a waiting rug with what the rug ahead of it may be late by in the range of its last row.
+
+    Its plan begins it on a day, but it cannot begin before the other is off the loom. Both spreads have causes of their
+    own: they add up as the sides of a right angle do.
+
+    Parameters
+    ----------
+    begins
+        As planned.
+    ahead_late
+        By when the other's last row is woven nine times in ten.
+    """
+    delay = (ahead_late + timedelta(days=1) - begins).days
+    if answers.finish is None or delay <= 0:
+        return answers
+    own = (answers.finish.late - answers.finish.middle).days
+    late = answers.finish.middle + timedelta(days=round(math.hypot(own, delay)))
+    return replace(answers, finish=replace(answers.finish, late=late))
 
 
 def _lines(there: _OnLoom, today: date, unit: str) -> tuple[RugOnLoom, ...]:
