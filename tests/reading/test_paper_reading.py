@@ -72,11 +72,66 @@ def test_grid_lines_a_margin_and_a_key_beside_it_are_no_knots_and_no_yarn() -> N
     assert reading.is_sure
 
 
-def test_a_margin_of_whole_squares_all_round_is_no_part_of_it_in_silence() -> None:
+def test_a_margin_of_whole_squares_all_round_is_no_part_of_it() -> None:
     sheet = sheet_of(3004, "enlarged, lines, key")
     reading = read_sheet(sheet.data)
     assert (reading.knots_across, reading.rows) == (sheet.knots, sheet.rows)
+    assert Ask.EDGES not in reading.asks, "its lines and its colours end alike"
+
+
+@pytest.mark.parametrize("ring", ["paper", "coloured"])
+def test_lines_seen_here_and_there_tell_the_end_together_with_the_colours(ring: str) -> None:
+    cells, palette = true_cartoon(kind="lattice")
+    # On yarns as dark as the ink hardly a line is seen.
+    palette = np.concatenate([np.minimum(palette, 60), [[250, 248, 240]]]).astype(np.uint8)
+    palette[:5] += (np.arange(5, dtype=np.uint8) * 9)[:, None] * np.array([1, 0, 0], dtype=np.uint8)
+    palette[3] = (214, 150, 60)
+    edge = 5 if ring == "paper" else 3
+    cells[:2], cells[-2:], cells[:, :2], cells[:, -2:] = edge, edge, edge, edge
+    trouble = Trouble(points=9.0, grid="thin", tilt_deg=6, noise=2, jpeg=85, supersample=1)
+    reading = read_sheet(put_on_paper(np.random.default_rng(2), cells, palette, trouble).data)
+    right = (reading.knots_across, reading.rows) == (KNOTS, ROWS)
+    assert right or Ask.EDGES in reading.asks
+    if ring == "coloured":
+        assert right
+        assert reading.asks == ()
+
+
+def test_squares_in_noise_that_fit_everywhere_are_counted_unasked() -> None:
+    cells, palette = true_cartoon(kind="lattice")
+    palette[0] = (110, 40, 36)
+    trouble = Trouble(points=6.5, grid="none", tilt_deg=4, noise=7, jpeg=60, blur=0.14, supersample=1)
+    reading = read_sheet(put_on_paper(np.random.default_rng(3), framed(cells), palette, trouble).data)
+    assert (reading.knots_across, reading.rows) == (KNOTS, ROWS)
+    assert reading.found is not None
+    assert reading.found.coherence < 0.6, "few edges keep step"
+    assert Ask.SIZE not in reading.asks
+
+
+def test_a_margin_of_whole_squares_round_a_design_without_lines_is_asked_about() -> None:
+    cells, palette = true_cartoon(kind="lattice")
+    palette[0] = (110, 40, 36)
+    trouble = Trouble(points=7.0, grid="none", noise=3, jpeg=85, supersample=1)
+    # Four squares of paper on every side, and the picture ends with them.
+    reading = read_sheet(put_on_paper(np.random.default_rng(3), framed(cells), palette, trouble).data)
+    right = (reading.knots_across, reading.rows) == (KNOTS, ROWS)
+    assert not (reading.is_sure and not right)
     assert Ask.EDGES in reading.asks
+
+
+def test_two_yarns_as_light_as_each_other_are_no_picture_of_one_colour() -> None:
+    cells, _palette = true_cartoon(colours=2, kind="medallion")
+    # Both have a mean of 120.
+    palette = np.array([[150, 90, 120], [90, 150, 120]], dtype=np.uint8)
+    reading = read_sheet(scaled(cells, palette, 7.3, jpeg=85).data)
+    assert (reading.knots_across, reading.rows) == (KNOTS, ROWS)
+
+
+def test_squares_that_skip_lines_are_asked_about_though_edges_keep_step() -> None:
+    sheet = sheet_of(9001, "photo, no grid")
+    reading = read_sheet(sheet.data)
+    right = (reading.knots_across, reading.rows) == (sheet.knots, sheet.rows)
+    assert right or Ask.SIZE in reading.asks
 
 
 def test_a_pale_border_of_a_picture_without_lines_is_its_own() -> None:

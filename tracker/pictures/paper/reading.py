@@ -41,6 +41,7 @@ from tracker.pictures.paper.squares import (
     explained,
     filling_box,
     find_extent,
+    least_explained,
     lines_seen,
     look_at_squares,
     marked_share,
@@ -81,6 +82,14 @@ _LEAST_COHERENCE = 0.12
 """Share of the edges' strength in step with a lattice below which there is none; noise alone gives under 0.1."""
 _CLEAR_LINES, _CLEAR_EDGES = 0.4, 0.6
 """The share in step from which on the numbers are believed, of a sheet with lines and of one without."""
+_FITTING, _SKIPPING = 0.85, 0.7
+"""The share of the colours' variance explained where it is least: from the one on squares without lines fit however few edges keep
+step, below the other they do not however many do. Right ones have 0.85 to 1, those that skip lines 0.3 to 0.4."""
+_LEAST_FITTING = 0.3
+"""The share of edges in step that squares without lines must keep even where they fit."""
+_TURNING, _BY_CHANCE = 0.62, 1.6
+"""Share of colour changes on every second or third line, along both sides, from which on found squares may be parts of knots; whole ones have 0.5 to 0.56;
+and how far beyond a half that may lie by chance, times the root of the lines."""
 _LEAST_FLAT = 0.6
 """Share of squares of one colour inside, below which the lattice is no cartoon's."""
 _LEAST_SURE = 0.3
@@ -165,6 +174,20 @@ class Found:
     """Whether a program drew the picture."""
     whole: bool = True
     """Whether it is clear that the squares are whole knots, not halves of them and not several."""
+    fit: float = 0.0
+    """Share of the colours' variance that lies between squares, where it is least; 0 where lines are drawn and tell better."""
+
+    @property
+    def size_clear(self) -> bool:
+        """Whether the numbers of knots and rows are believed unasked."""
+        if self.extent.lined:
+            clear = _CLEAR_LINES if self.extent.ruled else _CLEAR_EDGES
+            return self.whole and self.coherence >= clear
+        # Without lines, edges must lie on the lattice: the steps of a large motif keep some step too. Where few do, as in
+        # noise or in a plain design, the squares themselves tell.
+        if self.fit >= _FITTING and self.coherence >= _LEAST_FITTING:
+            return not _turning(self.shades.cells)
+        return self.whole and self.fit >= _SKIPPING and self.coherence >= _CLEAR_EDGES
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -579,6 +602,11 @@ def _on_paper(
     return replace(looked, whole=looked.whole and whole) if looked is not None else None
 
 
+def _fit(rgb: NDArray[np.uint8], lattice: Lattice, extent: Extent) -> float:
+    """Return the share of the colours' variance that lies between squares, where it is least."""
+    return least_explained(rgb, lattice, (extent.left, extent.top, extent.right, extent.bottom))
+
+
 def _level_lattice(
     rgb: NDArray[np.uint8], wish: Wish, corners: FloatArray | None, steps: _Steps
 ) -> tuple[Lattice, float] | None:
@@ -797,7 +825,20 @@ def _looked_at(
         told=size_known,
         by_itself=by_itself,
         drawn=drawn,
+        fit=0.0 if extent.lined or size_known else _fit(rgb, lattice, extent),
     )
+
+
+def _turning(cells: NDArray[np.uint8]) -> bool:
+    """Return whether the colours change, both ways, mostly on every second or third line: squares may be parts of knots then."""
+
+    def take_turns(lines: NDArray[np.uint8]) -> bool:
+        changes = (lines[1:] != lines[:-1]).sum(axis=1, dtype=np.int64)
+        most = max(int(changes[start::times].sum()) for times in (2, 3) for start in range(times))
+        # Of few lines every second one may have most changes by chance.
+        return most > max(_TURNING, 0.5 + _BY_CHANCE / np.sqrt(len(changes))) * max(1, int(changes.sum()))
+
+    return take_turns(cells) and take_turns(cells.T)
 
 
 def _coarser(
@@ -852,7 +893,15 @@ def _coarser(
             left, top, right, bottom = filled
             return (
                 moved,
-                Extent(left=left, top=top, right=right, bottom=bottom, ruled=extent.ruled, sure=1.0),
+                Extent(
+                    left=left,
+                    top=top,
+                    right=right,
+                    bottom=bottom,
+                    ruled=extent.ruled,
+                    lined=extent.lined,
+                    sure=1.0,
+                ),
                 clear,
             )
         # A rest of more than half a block is a block that the found extent cut.
@@ -960,7 +1009,9 @@ def _cornered(lattice: Lattice, corners: FloatArray, wish: Wish) -> tuple[Lattic
         lattice = even_lattice(corners, knots, rows)
         x0 = y0 = 0
     del flat
-    return lattice, Extent(left=x0, top=y0, right=x0 + knots, bottom=y0 + rows, ruled=False, sure=1.0)
+    return lattice, Extent(
+        left=x0, top=y0, right=x0 + knots, bottom=y0 + rows, ruled=False, lined=False, sure=1.0
+    )
 
 
 def even_lattice(corners: FloatArray, knots: int, rows: int) -> Lattice:
@@ -1006,9 +1057,7 @@ def _reading_of(
     asks: list[Ask] = []
     size_sure = min(1.0, squares_found.coherence / 0.3)
     if not squares_found.told:
-        # Without lines, nearly all edges must lie on the lattice: the steps of a large motif keep some step too.
-        clear = _CLEAR_LINES if extent.ruled else _CLEAR_EDGES
-        if squares_found.coherence < clear or not squares_found.whole:
+        if not squares_found.size_clear:
             asks.append(Ask.SIZE)
         if extent.sure < 0.55:
             asks.append(Ask.EDGES)
@@ -1072,12 +1121,11 @@ def _only_grid() -> BadPicture:
 
 
 def _check_something_seen(rgb: NDArray[np.uint8]) -> None:
-    light = (
-        rgb[:: max(1, rgb.shape[0] // 200), :: max(1, rgb.shape[1] // 200)].astype(np.float32).mean(axis=2)
-    )
-    if float(np.quantile(light, 0.98)) < 40:
+    some = rgb[:: max(1, rgb.shape[0] // 200), :: max(1, rgb.shape[1] // 200)].astype(np.float32)
+    if float(np.quantile(some.mean(axis=2), 0.98)) < 40:
         raise BadPicture(_("The picture is too dark to see squares in. Take it again with more light."))
-    if float(np.quantile(light, 0.99) - np.quantile(light, 0.01)) < 12:
+    # Two yarns may be as light as each other and differ in their colour alone.
+    if float((np.quantile(some, 0.99, axis=(0, 1)) - np.quantile(some, 0.01, axis=(0, 1))).max()) < 12:
         raise BadPicture(
             _("The picture is of one colour all over. Take it again with the whole cartoon in view.")
         )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import pairwise, product
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,6 +28,10 @@ _RING_PAPER = 0.98
 """Share of paper in the outermost squares on all four sides from which on they may be a margin."""
 _FULL_LINE, _BARE_LINE = 0.6, 0.6
 """Share of a line of squares that must be coloured to be the cartoon's, and paper to be the margin's."""
+_HELPING_LINES = 0.22
+"""Share of lines seen from which on they tell where a cartoon ends together with its colours; without any 0.05 are seen."""
+_BOTH_WAYS = 0.8
+"""How sure the end is where it is told in two ways."""
 _UNTOLD = 0.5
 """How sure the end of a cartoon is at most where colour alone tells it from the margin: so little is asked about."""
 _PAPER_TINT, _MOST_NOISE = 0.16, 4.0
@@ -60,6 +64,8 @@ class Extent:
     bottom: int
     ruled: bool
     """Whether lines are drawn between squares."""
+    lined: bool
+    """Whether any lines are seen there, if fewer than tell where the cartoon ends."""
     sure: float
     """0 to 1: how clearly all four sides stand out."""
 
@@ -175,19 +181,31 @@ def find_extent(rgb: ByteArray, lattice: Lattice) -> Extent | None:
     lines = (lines + (float(level_line[1:-1][between].mean()) if between.any() else 0.0)) / 2
     ruled = lines > 0.4
     paper = _paper(squares, flat, noise)
-    found = (
-        _ruled_box(sides, upright, level, paper)
-        if ruled
-        else _coloured_box(squares, flat, noise, filling_box(rgb, lattice) is not None, lines > _SOME_LINES)
+    by_lines = _ruled_box(sides, upright, level, paper)
+    if by_lines is not None:
+        by_lines = _over_dark_sides(by_lines, squares, paper)
+    by_colour = _coloured_box(
+        squares, flat, noise, filling_box(rgb, lattice) is not None, lines > _SOME_LINES
     )
+    found = by_lines if ruled else by_colour
     if found is None:
         return None
-    if ruled:
-        found = _over_dark_sides(found, squares, paper)
     x0, y0, x1, y1, sure = found
     if x1 - x0 < 3 or y1 - y0 < 3:
         return None
-    return Extent(left=left + x0, top=top + y0, right=left + x1, bottom=top + y1, ruled=ruled, sure=sure)
+    lined = lines > _HELPING_LINES
+    if lined and by_lines is not None and by_colour is not None and by_lines[:4] == by_colour[:4]:
+        # Lines and colours are told by different things: where both end alike, neither errs.
+        sure = max(sure, _BOTH_WAYS)
+    return Extent(
+        left=left + x0,
+        top=top + y0,
+        right=left + x1,
+        bottom=top + y1,
+        ruled=ruled,
+        lined=lined,
+        sure=sure,
+    )
 
 
 def lines_seen(
@@ -406,6 +424,11 @@ def _unevenness(lattice: Lattice, box: tuple[int, int, int, int]) -> float:
 
 def explained(rgb: ByteArray, lattice: Lattice, box: tuple[int, int, int, int]) -> float:
     """Return the share of the colours' variance in a box that lies between its squares, not within them: 1 for flat squares."""
+    return _explained(rgb, lattice, box)[0]
+
+
+def _explained(rgb: ByteArray, lattice: Lattice, box: tuple[int, int, int, int]) -> tuple[float, float]:
+    """Return the share that lies between squares, and the whole variance of a channel."""
     left, top, right, bottom = box
     inside = np.linspace(0.5 - _EXPLAIN_REACH, 0.5 + _EXPLAIN_REACH, _EXPLAIN_SIDE)
     a = (np.arange(left, right)[:, None] + inside).ravel()
@@ -414,9 +437,34 @@ def explained(rgb: ByteArray, lattice: Lattice, box: tuple[int, int, int, int]) 
     parts = points.reshape(bottom - top, _EXPLAIN_SIDE, right - left, _EXPLAIN_SIDE, 3)
     within = float(parts.var(axis=(1, 3)).mean())
     total = float(points.reshape(-1, 3).var(axis=0).mean())
-    return 1.0 - within / total if total > 0 else 0.0
+    return (1.0 - within / total if total > 0 else 0.0), total
 
 
+def least_explained(rgb: ByteArray, lattice: Lattice, box: tuple[int, int, int, int]) -> float:
+    """Return the share that is explained in the part of a box where it is least: a lattice that slips or skips does so somewhere.
+
+    Parts of one colour tell nothing; with none that tells, 0.
+    """
+    left, top, right, bottom = box
+    across, along = (
+        np.linspace(first, last, max(1, min(_PARTS, (last - first) // _LEAST_PART)) + 1).astype(int)
+        for first, last in ((left, right), (top, bottom))
+    )
+    shares = []
+    for (x0, x1), (y0, y1) in product(pairwise(across.tolist()), pairwise(along.tolist())):
+        # The middle of a large part tells as much as all of it.
+        spare_x, spare_y = max(0, x1 - x0 - _MOST_PART) // 2, max(0, y1 - y0 - _MOST_PART) // 2
+        part = (x0 + spare_x, y0 + spare_y, x1 - spare_x, y1 - spare_y)
+        if part[2] > part[0] and part[3] > part[1]:
+            share, varies = _explained(rgb, lattice, part)
+            if varies > _LEAST_VARIED:
+                shares.append(share)
+    return min(shares, default=0.0)
+
+
+_PARTS, _LEAST_PART, _MOST_PART, _LEAST_VARIED = 6, 8, 30, 30.0
+"""Parts each way, at most, in which it is told how much is explained; squares each has along a side, at least, and of which are looked
+at, at most; and the variance of a channel from which on a part tells something."""
 _EXPLAIN_REACH, _EXPLAIN_SIDE = 0.36, 7
 """How far from a square's middle it is looked at, and in how many places along a side."""
 
@@ -566,9 +614,9 @@ def _coloured_box(
     sure = 1.0
     ring = [paper[y0:y1, x0], paper[y0:y1, x1 - 1], paper[y0, x0:x1], paper[y1 - 1, x0:x1]]
     margin = min(float(side.mean()) for side in ring) > _RING_PAPER
-    # Pale squares all round a picture without lines are the cartoon's own border.
+    # Pale squares all round a picture without lines are taken for the cartoon's own border; a margin of whole squares looks alike.
     if fills and not (margin and some_lines):
-        return (*whole, 1.0)
+        return (*whole, _UNTOLD if margin else 1.0)
     for _round in range(2):
         ends = []
         for side in range(4):
