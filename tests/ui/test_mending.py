@@ -210,3 +210,22 @@ def test_the_plan_and_the_close_view_lead_here(open_app, demo) -> None:
     hand.tap("Name and cartoon")
     hand.tap("Mend the cartoon")
     assert hand.shell.page_name == "mending"
+
+
+def test_a_tap_on_a_tool_or_a_yarn_marks_its_key_and_makes_none_anew(open_app, demo) -> None:
+    hand = open_app(demo)
+    begin(hand)
+    page = hand.shell.page
+    tools, yarns = list(page.ids.tools.children), list(page.ids.palette.children)
+    assert len(tools) == 4
+    assert len(yarns) == 8
+    hand.tap("Fill")
+    for key in (yarns[2], yarns[5]):
+        page.choose_yarn(key.yarn_id)
+        assert [one for one in page.ids.palette.children if one.chosen] == [key]
+    assert [key.text for key in page.ids.tools.children if key.role == "chosen"] == ["Fill"]
+    assert page.ids.tools.children == tools
+    assert page.ids.palette.children == yarns
+    hand.shell.open_tab("home")
+    hand.shell.go("mending")
+    assert page.ids.palette.children == yarns

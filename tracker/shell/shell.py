@@ -30,8 +30,9 @@ TOAST_SECONDS = 5.5
 """How long the strip stays: long enough to be read, short enough to be out of the way."""
 WARNING_SECONDS = 10
 """The same for a trouble said at length, with nothing to tap in it."""
-PAGES_KEPT = 6
-"""Pages besides the main ones that stay built while others are shown: each is some hundred widgets."""
+PAGES_KEPT = 2
+"""Pages besides the main ones that stay built while others are shown: to and fro between two is at once, and each is some
+hundred widgets, 5 MiB."""
 SAME_TAP_S = 0.35
 SAME_TAP_DP = 40
 """A second touch so soon after what lies under the finger has changed, and so near the first, was meant for what lay

@@ -222,21 +222,30 @@ class MendingPage(Page):
 
     def _show_tools(self) -> None:
         box = self.ids.tools
-        box.clear_widgets()
-        for words, tool in tool_words() if not self.walking else ():
-            key = ToolKey(text=words, value=tool.value)
-            key.role = "chosen" if tool.value == self.tool else "plain"
-            key.bind(on_release=lambda key: self.take_up(key.value))
-            box.add_widget(key)
+        tools = [(words, tool.value) for words, tool in (tool_words() if not self.walking else ())]
+        # Keys are made when others are wanted, not at each tap on one of them.
+        if [(key.text, key.value) for key in reversed(box.children)] != tools:
+            box.clear_widgets()
+            for words, tool in tools:
+                key = ToolKey(text=words, value=tool)
+                key.bind(on_release=lambda key: self.take_up(key.value))
+                box.add_widget(key)
+        for key in box.children:
+            key.role = "chosen" if key.value == self.tool else "plain"
 
     def _show_palette(self) -> None:
         box = self.ids.palette
-        box.clear_widgets()
-        for thread in threads(there(self.drawing).yarns):
-            key = YarnKey(colour=thread.swatch, number=thread.number, yarn_id=thread.yarn_id)
-            key.chosen = thread.yarn_id == self.yarn_id
-            key.bind(on_release=lambda key: self.choose_yarn(key.yarn_id))
-            box.add_widget(key)
+        yarns = [
+            (thread.swatch, thread.number, thread.yarn_id) for thread in threads(there(self.drawing).yarns)
+        ]
+        if [(key.colour, key.number, key.yarn_id) for key in reversed(box.children)] != yarns:
+            box.clear_widgets()
+            for swatch, yarn_number, yarn_id in yarns:
+                key = YarnKey(colour=swatch, number=yarn_number, yarn_id=yarn_id)
+                key.bind(on_release=lambda key: self.choose_yarn(key.yarn_id))
+                box.add_widget(key)
+        for key in box.children:
+            key.chosen = key.yarn_id == self.yarn_id
 
     def _name(self, yarn_id: str) -> str:
         return next((yarn.name for yarn in there(self.drawing).yarns if yarn.id == yarn_id), "")
