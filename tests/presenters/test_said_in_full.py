@@ -1077,6 +1077,9 @@ def test_who_earned_what_and_the_currencies() -> None:
     (none,) = build_costs_state(nobody, told.answers()).earnings
     assert none.name == "Not shared out"
     assert none.wage.startswith("Woven by several whose places are not said")
+    # Who never named a weaver wove alone: nothing is to be corrected.
+    (alone,) = build_costs_state(replace(nobody, weavers=()), told.answers()).earnings
+    assert (alone.name, alone.wage, alone.amount) == ("Who wove", "2.5 for each row", "12.50")
     assert currency_words("") == "Prices name no currency."
     assert currency_words("TRY") == "Prices are in Turkish Lira (TRY)."
     assert currency_choices()[0] == ("not named", "")

@@ -6,13 +6,16 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from kivy.core.text import Label as CoreLabel
 from kivy.metrics import dp
 
 from tests.today import TODAY
 from tests.ui.books import without
-from tests.ui.hand import everything
+from tests.ui.hand import everything, shown
 from tracker.domain.rug import RugPlan, RugStage
 from tracker.previews.draw import settle
+from tracker.widgets.look import look
+from tracker.widgets.month_calendar import CalendarDay
 
 
 @pytest.fixture
@@ -323,3 +326,28 @@ def test_the_page_is_filled_anew_only_when_something_changed(open_app, demo, mon
     hand.app.desk.set_setting("first_weekday", 6)
     settle()
     assert filled, "weeks begin with another day now"
+
+
+@pytest.mark.parametrize("size", [(800, 1280), (892, 412), (360, 640)])
+def test_the_days_of_a_month_do_not_run_into_one_another_in_large_type(open_app, demo, size) -> None:
+    hand = open_app(demo, size=size)
+    look.text_scale = 2.0
+    try:
+        settle()
+        hand.shell.go("finish")
+        settle()
+        hold_days_apart(hand, size)
+    finally:
+        look.text_scale = 1.0
+
+
+def hold_days_apart(hand, size: tuple[int, int]) -> None:
+    days = [day for day in everything(hand.shell.page) if isinstance(day, CalendarDay) and shown(day)]
+    assert days
+    for day in days:
+        written = CoreLabel(text=day.text, font_size=day.font_size, bold=True)
+        written.refresh()
+        assert written.texture.width < day.width - 2, (day.text, day.width)
+    if size == (800, 1280):
+        # One month is as wide as the page.
+        assert 7 * days[0].width > 0.7 * hand.shell.page.width

@@ -208,19 +208,21 @@ def done_words(earned: Earned, tied: float) -> str:
 
 def _earnings(book: RugBook, cost: RugCost, answers: Answers, currency: str) -> tuple[Earning, ...]:
     names = names_of((book,))
+    # Where no weaver is in the book nothing is to be shared out: who keeps it wove alone.
+    alone = not book.weavers and len(cost.earned) == 1
     earnings = []
     for earned in cost.earned:
         who = earned.work.weaver_id
         wage = wage_of(book.wages, who, answers.day)
         earnings.append(
             Earning(
-                _("Not shared out") if who == NOBODY else names.weaver(who),
+                _("Who wove") if alone else _("Not shared out") if who == NOBODY else names.weaver(who),
                 money(earned.amount, currency) if book.wages else "",
                 done_words(earned, book.plan.knots_across * book.plan.tied_share),
                 _(
                     "Woven by several whose places are not said, or by nobody named. Correct those sessions to share it out."
                 )
-                if who == NOBODY
+                if who == NOBODY and not alone
                 else wage_words(wage)
                 if wage
                 else _("no wage entered"),

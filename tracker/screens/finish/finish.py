@@ -23,6 +23,8 @@ from tracker.widgets.month_calendar import LegendEntry, MonthCalendar  # noqa: F
 from tracker.words import _, number
 
 STEP_DRAFT = "after step"
+COLUMNS_FROM = 25
+"""Two columns need so many times the height of the type in width: fourteen days and a legend beside them."""
 
 
 class MarkRow(Column):
@@ -86,7 +88,9 @@ class FinishPage(Page):
     """First day of the month on top."""
     _shown: tuple[Any, ...] | None = None
     """What the page is filled with; None when another month or day was tapped since."""
-    _arranged: tuple[str, bool] | None = None
+    one_column = BooleanProperty(True)
+    """Everything stands below each other."""
+    _arranged: tuple[str, bool, bool] | None = None
 
     def on_kv_post(self, _base_widget: Any) -> None:
         # Held here: what is taken off the page would be let go of.
@@ -95,7 +99,8 @@ class FinishPage(Page):
     def enter(self, **_what: Any) -> None:
         self.shown = self._first_month()
         self.picked = None
-        look.bind(shape=self._arrange)
+        look.bind(shape=self._arrange, type_sizes=self._arrange)
+        self.bind(width=self._arrange)
         self._arrange()
 
     def _first_month(self) -> date:
@@ -105,20 +110,22 @@ class FinishPage(Page):
         return (finished or self.desk.today()).replace(day=1)
 
     def leave(self) -> None:
-        look.unbind(shape=self._arrange)
+        look.unbind(shape=self._arrange, type_sizes=self._arrange)
+        self.unbind(width=self._arrange)
 
     def _arrange(self, *_args: Any) -> None:
-        """Put the parts into one column on a phone upright, into two where there is width."""
-        if self._arranged == (look.shape, self.woven):
+        """Put the parts into one column on a phone upright, into two where there is width for the type."""
+        self.one_column = look.shape == "tall" or self.width < COLUMNS_FROM * look.type_sizes["body"]
+        if self._arranged == (look.shape, self.one_column, self.woven):
             return
-        self._arranged = (look.shape, self.woven)
+        self._arranged = (look.shape, self.one_column, self.woven)
         ids = self.ids
         for part in (ids.answer, ids.months, ids.rest):
             if part.parent:
                 part.parent.remove_widget(part)
-        if look.shape == "tall" and self.woven:
+        if self.one_column and self.woven:
             places = ((ids.answer, ids.left), (ids.rest, ids.left), (ids.months, ids.left))
-        elif look.shape == "tall":
+        elif self.one_column:
             places = ((ids.answer, ids.left), (ids.months, ids.left), (ids.rest, ids.left))
         else:
             places = ((ids.months, ids.left), (ids.answer, ids.right), (ids.rest, ids.right))
