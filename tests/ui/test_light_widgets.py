@@ -189,3 +189,22 @@ def test_a_key_is_as_tall_as_its_words_and_keeps_them_in_the_middle_with_the_ico
     key.icon = ""
     assert icon.opacity == 0
     assert icon.width == 0
+
+
+def test_what_a_kind_of_text_or_key_says_of_itself_holds_after_it_was_typeset() -> None:
+    from tracker.previews.draw import settle
+    from tracker.shell.shell import NavKey
+    from tracker.widgets.basics import Heading
+    from tracker.widgets.look import look
+
+    heading = Heading(text="Dye lots")
+    key = NavKey(text="Yarn", icon="ball")
+    settle(3)
+    heading.width = key.width = 200
+    key.height = 60
+    settle(3)
+    assert heading.air == look.heading - look.gap > 0
+    assert heading.texture_size[1] - heading.air >= look.type_sizes["lead"]
+    assert heading.height == heading.texture_size[1] + heading.air
+    assert key.padding[0] == 0
+    assert key.spacing == 0

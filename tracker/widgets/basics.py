@@ -127,7 +127,7 @@ class Text(WholeWords):
     # What follows something is in Python, not in kv: a bound expression is ten objects, and a page has a hundred texts.
 
     def __init__(self, **kwargs: Any) -> None:
-        super().__init__(**kwargs)
+        # Before the rules of what is a text, too, are read: what they say holds.
         for names, follow in (
             (("width", "size_hint_x"), self._widen),
             (("texture_size",), self._heighten),
@@ -135,9 +135,8 @@ class Text(WholeWords):
         ):
             for name in names:
                 self.fbind(name, follow)
-        self._widen()
-        self._heighten()
-        self._dress()
+            follow()
+        super().__init__(**kwargs)
 
     def look_changed(self) -> None:
         self._dress()
@@ -417,17 +416,11 @@ class Key(ButtonBehavior, BoxLayout):
     # In Python, as `Text`: with bound expressions a key was a thousand objects.
 
     def __init__(self, **kwargs: Any) -> None:
-        super().__init__(**kwargs)
-        with self.canvas.before:
-            self._colour = Color()
-            self._ground = Rounded(radius=look.key_radius)
-        self._icon = Icon()
-        self.inscription = KeyWords()
-        self.add_widget(self._icon)
-        self.add_widget(self.inscription)
+        self._colour, self._ground = Color(), Rounded(radius=look.key_radius)
+        self._icon, self.inscription = Icon(), KeyWords()
+        # Before the rules of what is a key, too, are read: what they say holds.
         for names, follow in (
             (("pos", "size"), self._place),
-            (("state", "role", "disabled"), self._dress),
             (("text", "style", "strong", "halign"), self._inscribe),
             (("icon", "icon_side", "orientation", "text"), self._stand),
             (("width", "text", "halign", "icon", "icon_side", "orientation"), self._air),
@@ -435,18 +428,21 @@ class Key(ButtonBehavior, BoxLayout):
         ):
             for name in names:
                 self.fbind(name, follow)
+            follow()
         words = self.inscription
         words.fbind("natural", self._air)
         words.fbind("texture_size", self._heighten)
         words.fbind("width", self._widen_words)
-        look.follow(self)
-        self._inscribe()
-        self._stand()
-        self._air()
-        self._heighten()
-        self._place()
-        self._dress()
         self._widen_words()
+        super().__init__(**kwargs)
+        self.canvas.before.add(self._colour)
+        self.canvas.before.add(self._ground)
+        self.add_widget(self._icon)
+        self.add_widget(words)
+        for name in ("state", "role", "disabled", "icon"):
+            self.fbind(name, self._dress)
+        look.follow(self)
+        self._dress()
 
     def look_changed(self) -> None:
         """Colours may be others now."""
@@ -467,14 +463,11 @@ class Key(ButtonBehavior, BoxLayout):
             ink = "ink"
         self._colour.rgba = look.tones[ground] if ground else (0, 0, 0, 0)
         self._icon.tone = ink
-        self._fade_icon()
+        faint = self.disabled and self.role != "done"
+        self._icon.opacity = (0.5 if faint else 1.0) if self.icon else 0.0
         words = self.inscription
         words.color = look.tones[ink]
         words.disabled_color = (*look.tones[ink][:3], 0.6)
-
-    def _fade_icon(self) -> None:
-        faint = self.disabled and self.role != "done"
-        self._icon.opacity = (0.5 if faint else 1.0) if self.icon else 0.0
 
     def _inscribe(self, *_args: Any) -> None:
         words = self.inscription
@@ -486,7 +479,6 @@ class Key(ButtonBehavior, BoxLayout):
         self.spacing = dp(8) if across and self.icon else 0
         icon = self._icon
         icon.side, icon.name = self.icon_side, self.icon
-        self._fade_icon()
         icon.size_hint = (None, None) if across else (1, None)
         icon.pos_hint = {"center_y": 0.5} if across else {}
         icon.height = dp(self.icon_side)
