@@ -13,7 +13,11 @@ LONG_TIMES = 50
 
 # A crowded machine is no failure.
 settings.register_profile(
-    EVERY_RUN, derandomize=True, deadline=None, suppress_health_check=[HealthCheck.too_slow]
+    EVERY_RUN,
+    max_examples=40,
+    derandomize=True,
+    deadline=None,
+    suppress_health_check=[HealthCheck.too_slow],
 )
 settings.register_profile(LONG_FORMS)
 

@@ -7,9 +7,10 @@ from datetime import date, timedelta
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.properties import examples
 from tracker.domain.dye_lots import (
     bands_of,
     changes_to_come,
@@ -160,7 +161,7 @@ def by_hand(cells: np.ndarray, row: int) -> tuple[int, int, int]:
     return meeting, pieces, longest
 
 
-@settings(max_examples=150, deadline=None)
+@examples(50)
 @given(
     seed=st.integers(0, 10_000), rows=st.integers(1, 30), across=st.integers(1, 25), dense=st.floats(0.05, 1)
 )

@@ -7,9 +7,10 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.properties import examples
 from tests.unit.domain.rugs import value_or_sentence
 from tracker.domain.lot_moves import (
     LotMove,
@@ -118,7 +119,7 @@ def shelves(draw: st.DrawFn) -> tuple[list[Lot], list[LotMove]]:
     return lots, moves
 
 
-@settings(max_examples=200, deadline=None)
+@examples(60)
 @given(shelf=shelves(), seed=st.integers(0, 99))
 def test_all_rugs_and_the_shelf_together_always_hold_what_was_bought(
     shelf: tuple[list[Lot], list[LotMove]], seed: int

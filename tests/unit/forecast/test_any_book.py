@@ -79,7 +79,7 @@ def books(draw: st.DrawFn) -> RugBook:
     )  # fmt: skip
 
 
-@examples(25, suppress_health_check=[HealthCheck.too_slow])
+@examples(12, suppress_health_check=[HealthCheck.too_slow])
 @given(book=books(), today=days)
 def test_any_book_gets_ordered_answers_and_the_same_ones_again(book: RugBook, today: date):
     answers = outlook(book, today)

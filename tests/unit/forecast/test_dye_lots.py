@@ -7,10 +7,11 @@ from datetime import date, timedelta
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.presenters import rugs
+from tests.properties import examples
 from tracker.domain.dye_lots import Band, DyeLot
 from tracker.domain.lot_change import LotChange
 from tracker.domain.need import account_of
@@ -137,7 +138,7 @@ def test_rows_by_turns_are_charged_half_to_each_lot() -> None:
     assert plain["17"] - turns["17"] == pytest.approx(needed_g(book, 31, 35), rel=0.15)
 
 
-@settings(max_examples=40, deadline=None)
+@examples(15)
 @given(
     masses=st.lists(st.floats(20, 3000), min_size=1, max_size=4),
     rows=st.lists(st.tuples(st.integers(0, 3), st.integers(1, 210), st.integers(0, 12)), max_size=4),

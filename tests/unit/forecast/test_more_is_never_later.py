@@ -48,7 +48,7 @@ def planned(book: RugBook, **changes: object) -> RugBook:
     return replace(book, plan=replace(book.plan, **changes))
 
 
-properties = examples(20, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
+properties = examples(12, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
 
 
 @properties
