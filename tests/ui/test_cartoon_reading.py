@@ -546,3 +546,33 @@ def test_scarce_memory_does_not_take_what_was_mended(open_app, stained) -> None:
     hand.app.phone.low_memory()
     hand.tap("Back to the reading")
     assert hand.sees("Look at the 2 doubted squares")
+
+
+def drawn(path: Path, *boxes: tuple[int, int, int, int]) -> None:
+    """Write a cartoon of 60 by 90 pixels of flat boxes, each in a colour of its own."""
+    picture = Image.new("RGB", (60, 90), "#c03030")
+    for box, colour in zip(boxes, ("#203060", "#d8c090", "#204020", "#e8e0c8"), strict=True):
+        picture.paste(colour, box)
+    picture.save(path)
+
+
+def test_a_small_flat_picture_is_shown_as_one_pixel_a_knot(open_app, home) -> None:
+    drawn(home / "flat.png", (5, 5, 55, 85), (11, 12, 48, 77), (17, 30, 42, 59), (25, 37, 35, 53))
+    hand = open_app()
+    read_for_a_plan(hand, "flat.png")
+    assert hand.sees("60 knots across, 90 rows, 5 colours")
+    assert hand.sees("Taken as one pixel a knot")
+    assert not hand.sees("Count the squares")
+    hand.tap("Take this cartoon")
+    assert (hand.shell.page.form.knots, hand.shell.page.form.rows) == (60, 90)
+
+
+def test_a_picture_whose_parts_are_multiples_of_six_may_be_one_pixel_a_knot_by_a_tap(open_app, home) -> None:
+    drawn(home / "six.png", (6, 6, 54, 84), (12, 12, 48, 78), (18, 30, 42, 60), (24, 36, 36, 54))
+    hand = open_app()
+    read_for_a_plan(hand, "six.png")
+    assert hand.sees("10 knots across, 15 rows, 5 colours")
+    assert hand.sees("Taken as 6 × 6 pixels a knot")
+    hand.tap("One pixel a knot: 60 × 90 knots")
+    assert hand.sees("60 knots across, 90 rows, 5 colours")
+    assert not hand.sees("One pixel a knot:")

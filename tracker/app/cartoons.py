@@ -25,12 +25,13 @@ from tracker.pictures.paper.reading import (
     StopReading,
     Wish,
     again,
+    as_points,
     read_sheet,
     say_asks,
 )
 from tracker.reports.cartoon_form import png_of
 
-__all__ = ["Parts", "assemble", "look_at", "png_of", "say_asks"]
+__all__ = ["Parts", "as_points", "assemble", "look_at", "png_of", "say_asks"]
 
 Picture = NDArray[np.uint8]
 LONGEST_PREVIEW = 900

@@ -249,12 +249,34 @@ class Reading:
         )
 
 
+def _size_words(reading: Reading) -> str:
+    """Say what the number of knots rests on where it is not sure."""
+    if reading.how is How.POINTS:
+        return _(
+            "The number of knots is not sure. Taken as one pixel a knot, for the picture is small. If a knot is drawn larger "
+            "in it, enter how many knots and rows there are."
+        )
+    if reading.how is How.ENLARGED:
+        return _(
+            "The number of knots is not sure. Taken as {across} × {along} pixels a knot, for everything in it is a multiple "
+            "of that. It may as well be one pixel a knot."
+        ).format(across=round(reading.points_across), along=round(reading.points_along))
+    return _(
+        "The number of knots is not sure. Count the squares across and the rows, and enter them if they differ."
+    )
+
+
+def as_points(reading: Reading) -> tuple[int, int] | None:
+    """Return knots across and rows if a picture read as blocks were one pixel a knot; None where that is no question."""
+    if reading.how is not How.ENLARGED or Ask.SIZE not in reading.asks:
+        return None
+    return round(reading.knots_across * reading.points_across), round(reading.rows * reading.points_along)
+
+
 def say_asks(reading: Reading) -> tuple[str, ...]:
     """Return a sentence for each thing the reading is not sure of: what to look at, and what to do."""
     words = {
-        Ask.SIZE: _(
-            "The number of knots is not sure. Count the squares across and the rows, and enter them if they differ."
-        ),
+        Ask.SIZE: _size_words(reading),
         Ask.EDGES: _(
             "Where the cartoon ends is not sure. Look at the four corners, and move them if they are off."
         ),

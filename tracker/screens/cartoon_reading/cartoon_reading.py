@@ -37,7 +37,7 @@ from tracker.widgets.basics import Chips, Key, Swatch, load_kv
 from tracker.widgets.forms import FormColumn
 from tracker.widgets.look import look
 from tracker.widgets.picture_view import CornerView, GridView
-from tracker.words import _
+from tracker.words import _, number
 
 MOST_SIDE = 12_000
 MOST_COLOURS = 64
@@ -598,6 +598,13 @@ class CartoonReadingPage(Page):
         box.note(state.verdict, tone="green" if state.is_sure else "madder", strong=True, style="body")
         for sentence in state.asks:
             box.warn(sentence)
+        points = self.desk.cartoons.as_points(self.reading)
+        if points is not None and not self.busy:
+            knots, rows = points
+            words = _("One pixel a knot: {knots} × {rows} knots").format(
+                knots=number(knots), rows=number(rows)
+            )
+            box.key(words, lambda: self._correct(knots=knots, rows=rows), icon="knot")
         self._offer_mending(box, state, first=True)
         box.note(state.size, tone="ink", style="body")
         box.pair((state.knots, lambda: self.ask_count("knots")), (state.rows, lambda: self.ask_count("rows")))
