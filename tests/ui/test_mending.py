@@ -70,6 +70,24 @@ def test_squares_are_large_enough_for_a_finger_and_a_tap_says_which_one(open_app
     assert hand.sees(f"Row {square[0] + 1:,}, knot 21: {name_at(rug, square)}")
 
 
+def test_a_square_stays_under_the_finger_that_tapped_it(open_app, demo) -> None:
+    """The first tap made the words a line shorter, and the picture jumped by more than a square."""
+    hand = open_app(demo)
+    begin(hand)
+    rug = hand.app.desk.rug
+    square = unwoven(rug)
+    look_near(hand, square)
+    assert hand.sees("Tap a square to see what it is.")
+    first = place_of(hand, square)
+    hand.tap_at(*first)
+    settle(4)
+    assert hand.sees(f"Row {square[0] + 1:,}, knot 21: ")
+    assert place_of(hand, square) == pytest.approx(first, abs=1)
+    # The same place is the same square again.
+    hand.tap_at(*first)
+    assert tuple(hand.shell.page.square) == square
+
+
 def test_a_painted_run_is_an_act_and_need_follows(open_app, demo) -> None:
     hand = open_app(demo)
     begin(hand)

@@ -36,6 +36,7 @@ from tracker.sheets.asking import ask_choice
 from tracker.shell.page import Page, there
 from tracker.widgets.basics import Column, Key, Text, load_kv
 from tracker.widgets.forms import CardKey
+from tracker.widgets.look import look
 from tracker.widgets.picture_view import GridView, KnotView
 from tracker.words import _, n_, number
 
@@ -110,6 +111,8 @@ class MendingPage(Page):
     doubts = NumericProperty(0)
     walk_key = StringProperty("")
     square = ListProperty([])
+    words_kept = NumericProperty(0)
+    """Room kept for the words: were it given back, the picture would grow and jump under the finger that tapped it."""
 
     drawing: Drawing | None = None
 
@@ -119,6 +122,8 @@ class MendingPage(Page):
         self._view.bind(on_square=lambda _view, row, knot: self._tapped((row, knot)))
         self._view.bind(on_stroke=lambda _view, squares: self._painted(squares))
         self.ids.stage.add_widget(self._view)
+        self.ids.words.bind(height=self._keep_words)
+        self.bind(width=self._drop_words, walking=self._drop_words)
         self._patch = GridView(smooth=True)
         self.ids.patch.add_widget(self._patch)
         self.ground: Ground | None = None
@@ -143,6 +148,16 @@ class MendingPage(Page):
         self._undo, self._redo, self._to_walk = [], [], []
         self.walking, self.tool, self.drawing, self._shown = False, Tool.LOOK.value, None, None
         self.said, self.square = "", []
+        look.bind(type_sizes=self._drop_words)
+        self._drop_words()
+
+    def _keep_words(self, *_args: Any) -> None:
+        self.words_kept = max(self.words_kept, self.ids.words.height)
+
+    def _drop_words(self, *_args: Any) -> None:
+        """Ask anew how much room the words need."""
+        self.words_kept = 0
+        self._keep_words()
 
     def back(self) -> bool:
         if self.walking:
@@ -151,6 +166,7 @@ class MendingPage(Page):
         return False
 
     def leave(self) -> None:
+        look.unbind(type_sizes=self._drop_words)
         self.drawing = self.ground = self._read = None
         self._patch.picture = None
         self._undo, self._redo, self._shown = [], [], None
@@ -260,7 +276,7 @@ class MendingPage(Page):
             self.said = square_words(square, names[int(drawing.cells[square])])
         else:
             self.said = {
-                Tool.LOOK.value: _("Tap a square to hear what it is. Two fingers come closer."),
+                Tool.LOOK.value: _("Tap a square to see what it is. Two fingers come closer."),
                 Tool.PAINT.value: _("Tap or slide: {yarn}."),
                 Tool.FILL.value: _("Tap an area to fill it: {yarn}."),
                 Tool.EXCHANGE.value: _("Tap a colour to exchange it for {yarn}."),
