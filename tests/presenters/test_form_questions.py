@@ -430,6 +430,16 @@ def test_a_change_needs_a_lot_to_change_to() -> None:
     alone = replace(rug(), lots=())
     with pytest.raises(BadEntry, match=r"One answer is missing: Dye lot\. Tap it and give it\."):
         forms.to_value(form_for(FormKind.LOT_CHANGE, lot_id=None), alone, TODAY)
+    first = "Only one dye lot of this yarn is in the book. Enter what you bought first."
+    form = form_for(FormKind.LOT_CHANGE, lot_id=None)
+    for lots, said in ((alone.lots, first), (rug().lots[:1], first), (rug().lots, "")):
+        assert forms.build_entry_form_state(form, replace(rug(), lots=lots), TODAY).caution == said
+
+
+def test_a_kept_change_of_lot_without_its_day_is_no_draft() -> None:
+    form = form_for(FormKind.LOT_CHANGE)
+    assert forms.from_kept(forms.to_kept(form)) == form
+    assert forms.from_kept(forms.to_kept(replace(form, answers={**form.answers, "day": None}))) is None
 
 
 def test_a_change_of_lot_left_open_by_turns_is_made_at_once() -> None:

@@ -7,7 +7,6 @@ from typing import Any
 
 from tracker.domain.act import ActKind
 from tracker.domain.dye_lots import dye_lot_with, dye_lots_of, open_dye_lots
-from tracker.domain.errors import BadEntry
 from tracker.domain.lot_change import LotChange
 from tracker.domain.rug import RugBook, Yarn
 from tracker.domain.rules import RULES, Range
@@ -78,10 +77,16 @@ class LotChangeForm(SmallForm):
             choices.append((chosen, _("a dye lot that is not in the book any more")))
         return tuple(choices)
 
+    def caution(self, form: EntryForm, book: RugBook) -> str:
+        """Say what to do first where there is no other dye lot to open."""
+        lots = dye_lots_of([lot for lot in book.lots if lot.yarn_id == form.yarn_id])
+        if form.correcting or len(lots) > 1:
+            return ""
+        return _("Only one dye lot of this yarn is in the book. Enter what you bought first.")
+
     def to_value(self, form: EntryForm, book: RugBook | None, answers: dict[str, Any]) -> LotChange:
         entered = form.day_of("day")
-        if entered is None or not answers["lot_id"]:
-            raise BadEntry(_("Only one dye lot of this yarn is in the book. Enter what you bought first."))
+        assert entered is not None, "check_draft reads it"
         return LotChange(
             **form.of_yarn,
             lot_id=answers["lot_id"],
@@ -94,4 +99,5 @@ class LotChangeForm(SmallForm):
     def check_draft(self, form: EntryForm) -> None:
         """Raise ValueError where the day of entry is none."""
         super().check_draft(form)
-        form.day_of("day")
+        if form.day_of("day") is None:
+            raise ValueError("no day of entry")
