@@ -31,7 +31,9 @@ from tests.reading.on_paper import (
     yarns,
 )
 from tracker.domain.errors import BadPicture
-from tracker.pictures.paper.reading import Reading, Wish, read_sheet
+from tracker.pictures.paper.reading import read_sheet
+from tracker.pictures.paper.understood import Reading
+from tracker.pictures.paper.wishes import Wish
 
 
 @dataclass(frozen=True)

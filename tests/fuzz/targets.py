@@ -110,7 +110,8 @@ def _sheets(_folder: Path) -> Feed:
     from tracker.domain.errors import BadEntry
     from tracker.pictures.knotting import knot_picture
     from tracker.pictures.paper.opening import open_sheet
-    from tracker.pictures.paper.reading import read_sheet, say_asks
+    from tracker.pictures.paper.reading import read_sheet
+    from tracker.pictures.paper.understood import say_asks
     from tracker.pictures.photo_reader import read_photo
 
     def feed(data: bytes) -> str:

@@ -17,7 +17,8 @@ import pytest
 from PIL import Image
 
 from tracker.domain.errors import BadPicture
-from tracker.pictures.paper.reading import Ask, read_sheet
+from tracker.pictures.paper.reading import read_sheet
+from tracker.pictures.paper.understood import Ask
 
 skimage_data = pytest.importorskip("skimage.data")
 FOLDER = Path(skimage_data.__file__).parent

@@ -23,7 +23,10 @@ from tests.reading.on_paper import (
 )
 from tracker.domain.errors import BadEntry, BadPicture
 from tracker.pictures import limits
-from tracker.pictures.paper.reading import Ask, How, Reading, StopReading, Wish, again, read_sheet
+from tracker.pictures.paper.reading import again, read_sheet
+from tracker.pictures.paper.steps import StopReading
+from tracker.pictures.paper.understood import Ask, How, Reading
+from tracker.pictures.paper.wishes import Wish
 
 KNOTS, ROWS = 46, 64
 

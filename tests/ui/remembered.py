@@ -14,7 +14,10 @@ from unittest import mock
 from tracker.forecast.answers import Answers
 from tracker.forecast.outlook import outlook
 from tracker.pictures.paper.opening import OpenedSheet
-from tracker.pictures.paper.reading import Progress, Reading, StopReading, Wish, read_sheet
+from tracker.pictures.paper.reading import read_sheet
+from tracker.pictures.paper.steps import Progress, StopReading
+from tracker.pictures.paper.understood import Reading
+from tracker.pictures.paper.wishes import Wish
 from tracker.words import language
 
 _answers: dict[bytes, Answers] = {}

@@ -17,18 +17,10 @@ from tracker.pictures.assembling import Parts, assemble, look_at
 from tracker.pictures.joining import Joined, ReadPart, Shift, join, size_with
 from tracker.pictures.paper import showing
 from tracker.pictures.paper.opening import OpenedSheet, open_sheet
-from tracker.pictures.paper.reading import (
-    How,
-    Point,
-    Progress,
-    Reading,
-    StopReading,
-    Wish,
-    again,
-    as_points,
-    read_sheet,
-    say_asks,
-)
+from tracker.pictures.paper.reading import again, read_sheet
+from tracker.pictures.paper.steps import Progress, StopReading
+from tracker.pictures.paper.understood import How, Reading, as_points, say_asks
+from tracker.pictures.paper.wishes import Point, Wish
 from tracker.reports.cartoon_form import png_of
 
 __all__ = ["Parts", "as_points", "assemble", "look_at", "png_of", "say_asks"]

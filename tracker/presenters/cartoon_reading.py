@@ -25,7 +25,7 @@ Corner = tuple[float, float]
 
 
 class Wishes(TypedDict, total=False):
-    """What the weaver set by hand of a picture that is being read (`pictures.paper.reading.Wish`)."""
+    """What the weaver set by hand of a picture that is being read (`pictures.paper.wishes.Wish`)."""
 
     knots: int | None
     rows: int | None
@@ -79,7 +79,7 @@ def view_words() -> tuple[tuple[str, View], ...]:
 
 
 class ReadCartoon(Protocol):
-    """What this page needs of a reading; `pictures.paper.reading.Reading` is one."""
+    """What this page needs of a reading; `pictures.paper.understood.Reading` is one."""
 
     cells: NDArray[np.uint8]
     palette: tuple[str, ...]

@@ -15,7 +15,9 @@ from PIL import Image
 from tracker.domain.cartoon import CartoonPicture
 from tracker.domain.colour import plain_colour_name, rgb_of_hex
 from tracker.domain.errors import BadEntry
-from tracker.pictures.paper.reading import Reading, Wish, read_sheet, say_asks
+from tracker.pictures.paper.reading import read_sheet
+from tracker.pictures.paper.understood import Reading, say_asks
+from tracker.pictures.paper.wishes import Wish
 from tracker.reports.files_out import write_numbered
 from tracker.words import _, n_, number, percent
 

@@ -9,8 +9,9 @@ from PIL import Image
 from tracker.domain.colour import rgb_of_hex
 from tracker.pictures.paper.opening import OpenedSheet
 from tracker.pictures.paper.perspective import homography
-from tracker.pictures.paper.reading import Point, Reading, cropped
 from tracker.pictures.paper.squares import sample
+from tracker.pictures.paper.understood import Reading
+from tracker.pictures.paper.wishes import Point, cropped
 
 Picture = NDArray[np.uint8]
 

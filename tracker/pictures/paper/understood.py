@@ -1,0 +1,254 @@
+"""What was understood of a picture of a cartoon, and how sure that is: here is decided what the weaver is asked."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tracker.domain.cartoon import CartoonPicture
+from tracker.pictures.paper.lattice import Lattice
+from tracker.pictures.paper.opening import OpenedSheet
+from tracker.pictures.paper.shades import Shades, doubted
+from tracker.pictures.paper.squares import Extent, Squares
+from tracker.pictures.paper.wishes import Point, Wish
+from tracker.words import _
+
+SURE = 0.75
+"""From here on a reading is called sure; below it the weaver is asked. Our choice, scored in DEVELOPERS.md."""
+CLEAR_LINES, CLEAR_EDGES = 0.4, 0.6
+"""The share in step from which on the numbers are believed, of a sheet with lines and of one without."""
+_FITTING, _SKIPPING = 0.85, 0.7
+"""The share of the colours' variance explained where it is least: from the one on squares without lines fit however few edges keep
+step, below the other they do not however many do. Right ones have 0.85 to 1, those that skip lines 0.3 to 0.4."""
+_LEAST_FITTING = 0.3
+"""The share of edges in step that squares without lines must keep even where they fit."""
+_TURNING, _BY_CHANCE = 0.62, 1.6
+"""Share of colour changes on every second or third line, along both sides, from which on found squares may be parts of knots (whole ones have
+0.5 to 0.56), and how far beyond a half that may lie by chance, times the root of the lines."""
+_FEW_POINTS = 4.5
+"""Points to a knot below which colours run into each other and the weaver is always asked."""
+
+
+class How(StrEnum):
+    """How the squares lie in the picture."""
+
+    POINTS = "points"
+    """One point of the picture is one knot."""
+    ENLARGED = "enlarged"
+    """Each knot is a block of points, exactly."""
+    PAPER = "paper"
+    """Squares on paper, found by their lattice."""
+
+
+class Ask(StrEnum):
+    """What a reading is not sure of."""
+
+    SIZE = "size"
+    EDGES = "edges"
+    COLOURS = "colours"
+    SQUARES = "squares"
+    POINTS = "points"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Found:
+    """The squares as they were found on paper, and what was found before the weaver's numbers were laid over it."""
+
+    lattice: Lattice
+    extent: Extent
+    squares: Squares
+    shades: Shades
+    coherence: float
+    told: bool
+    by_itself: tuple[Lattice, Extent] | None
+    """The lattice and the extent without numbers from the weaver; None with corners set by hand."""
+    drawn: bool
+    """Whether a program drew the picture."""
+    whole: bool = True
+    """Whether it is clear that the squares are whole knots, not halves of them and not several."""
+    fit: float = 0.0
+    """Share of the colours' variance that lies between squares, where it is least; 0 where lines are drawn and tell better."""
+
+    @property
+    def size_clear(self) -> bool:
+        """Whether the numbers of knots and rows are believed unasked."""
+        if self.extent.lined:
+            clear = CLEAR_LINES if self.extent.ruled else CLEAR_EDGES
+            return self.whole and self.coherence >= clear
+        # Without lines, edges must lie on the lattice: the steps of a large motif keep some step too. Where few do, as in
+        # noise or in a plain design, the squares themselves tell.
+        if self.fit >= _FITTING and self.coherence >= _LEAST_FITTING:
+            return not _turning(self.shades.cells)
+        return self.whole and self.fit >= _SKIPPING and self.coherence >= CLEAR_EDGES
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Reading:
+    """What was understood of a picture of a cartoon."""
+
+    sheet: OpenedSheet
+    wish: Wish
+    how: How
+    cells: NDArray[np.uint8]
+    """(rows, knots) index into `palette`, as seen: the top row first."""
+    palette: tuple[str, ...]
+    confidence: NDArray[np.float32]
+    """(rows, knots) chance that a square has the right colour, as far as the picture tells."""
+    doubted: NDArray[np.bool_]
+    """(rows, knots) squares to look at, at most 2 % of all."""
+    corners: tuple[Point, ...]
+    """Corners of the cartoon in the file: top left, top right, bottom right, bottom left."""
+    points_across: float
+    """Points of the file to a knot, across and along, on average."""
+    points_along: float
+    sure: float
+    """0 to 1."""
+    asks: tuple[Ask, ...]
+    """What the weaver should look at, the weightiest first."""
+    lattice: Lattice | None = None
+    """Where the squares lie in the part of the opened picture that was looked at; None when points or blocks of points
+    are the knots."""
+    found: Found | None = None
+    """What the reading rests on, kept so that a correction need not find it again."""
+
+    @property
+    def knots_across(self) -> int:
+        """Knots in a row."""
+        return int(self.cells.shape[1])
+
+    @property
+    def rows(self) -> int:
+        """Rows of knots."""
+        return int(self.cells.shape[0])
+
+    @property
+    def is_sure(self) -> bool:
+        """Whether nothing needs to be asked."""
+        return self.sure >= SURE and not self.asks
+
+    @property
+    def picture(self) -> CartoonPicture:
+        """The cartoon, row 1 (the bottom) first."""
+        return CartoonPicture(
+            cells=np.ascontiguousarray(self.cells[::-1]), palette=self.palette, name=self.sheet.name
+        )
+
+    @property
+    def sentence(self) -> str:
+        """What was found, in short."""
+        return _("{knots} knots across, {rows} rows, {colours} colours").format(
+            knots=self.knots_across, rows=self.rows, colours=len(self.palette)
+        )
+
+
+def _size_words(reading: Reading) -> str:
+    """Say what the number of knots rests on where it is not sure."""
+    if reading.how is How.POINTS:
+        return _(
+            "The number of knots is not sure. Taken as one pixel a knot, for the picture is small. If a knot is drawn larger "
+            "in it, enter how many knots and rows there are."
+        )
+    if reading.how is How.ENLARGED:
+        return _(
+            "The number of knots is not sure. Taken as {across} × {along} pixels a knot, for everything in it is a multiple "
+            "of that. It may as well be one pixel a knot."
+        ).format(across=round(reading.points_across), along=round(reading.points_along))
+    return _(
+        "The number of knots is not sure. Count the squares across and the rows, and enter them if they differ."
+    )
+
+
+def as_points(reading: Reading) -> tuple[int, int] | None:
+    """Return knots across and rows if a picture read as blocks were one pixel a knot; None where that is no question."""
+    if reading.how is not How.ENLARGED or Ask.SIZE not in reading.asks:
+        return None
+    return round(reading.knots_across * reading.points_across), round(reading.rows * reading.points_along)
+
+
+def say_asks(reading: Reading) -> tuple[str, ...]:
+    """Return a sentence for each thing the reading is not sure of: what to look at, and what to do."""
+    words = {
+        Ask.SIZE: _size_words(reading),
+        Ask.EDGES: _(
+            "Where the cartoon ends is not sure. Look at the four corners, and move them if they are off."
+        ),
+        Ask.COLOURS: _(
+            "The number of colours is not sure. Enter how many yarns the cartoon has if it differs."
+        ),
+        Ask.SQUARES: _(
+            "Many squares are doubtful. Take the picture from nearer, in even light, or mend them by hand."
+        ),
+        Ask.POINTS: _(
+            "The squares are very small in the picture, about {points} pixels each. Take it from nearer, or in parts."
+        ).format(points=round(min(reading.points_across, reading.points_along))),
+    }
+    return tuple(words[ask] for ask in reading.asks)
+
+
+def judged(
+    sheet: OpenedSheet, wish: Wish, rgb: NDArray[np.uint8], squares_found: Found, at: tuple[int, int]
+) -> Reading:
+    extent, shades = squares_found.extent, squares_found.shades
+    x, y = squares_found.lattice.points_of(
+        np.array([extent.left, extent.right], dtype=np.float64),
+        np.array([extent.top, extent.bottom], dtype=np.float64),
+    )
+    order = ((0, 0), (0, 1), (1, 1), (1, 0))
+    corners = tuple(((float(x[i]) + at[0]) * sheet.scale, (float(y[i]) + at[1]) * sheet.scale) for i in order)
+    c = np.array(corners)
+    knots, rows = shades.cells.shape[1], shades.cells.shape[0]
+    across = float(np.linalg.norm(c[1] - c[0]) + np.linalg.norm(c[2] - c[3])) / 2 / knots
+    along = float(np.linalg.norm(c[3] - c[0]) + np.linalg.norm(c[2] - c[1])) / 2 / rows
+    doubt = doubted(shades.confidence)
+    unsure = float((shades.confidence < 0.9).mean())
+    asks: list[Ask] = []
+    size_sure = min(1.0, squares_found.coherence / 0.3)
+    if not squares_found.told:
+        if not squares_found.size_clear:
+            asks.append(Ask.SIZE)
+        if extent.sure < 0.55:
+            asks.append(Ask.EDGES)
+        if min(across, along) / sheet.scale < _FEW_POINTS:
+            asks.append(Ask.POINTS)
+    if wish.colours is None and shades.clear < 0.7:
+        asks.append(Ask.COLOURS)
+    if unsure > 0.03:
+        asks.append(Ask.SQUARES)
+    sure = (
+        (1.0 if squares_found.told else size_sure * min(1.0, 0.4 + extent.sure))
+        * (1.0 if wish.colours is not None else 0.7 + 0.3 * shades.clear)
+        * (1 - min(0.6, 4 * unsure))
+    )
+    return Reading(
+        sheet=sheet,
+        wish=wish,
+        how=How.PAPER,
+        cells=shades.cells,
+        palette=shades.palette,
+        confidence=shades.confidence,
+        doubted=doubt,
+        corners=corners,
+        points_across=across,
+        points_along=along,
+        sure=float(sure),
+        asks=tuple(asks),
+        lattice=squares_found.lattice.moved(extent.left, extent.top)
+        if squares_found.lattice.across.pitch != 1.0
+        else squares_found.lattice,
+        found=squares_found,
+    )
+
+
+def _turning(cells: NDArray[np.uint8]) -> bool:
+    """Return whether the colours change, both ways, mostly on every second or third line: squares may be parts of knots then."""
+
+    def take_turns(lines: NDArray[np.uint8]) -> bool:
+        changes = (lines[1:] != lines[:-1]).sum(axis=1, dtype=np.int64)
+        most = max(int(changes[start::times].sum()) for times in (2, 3) for start in range(times))
+        # Of few lines every second one may have most changes by chance.
+        return most > max(_TURNING, 0.5 + _BY_CHANCE / np.sqrt(len(changes))) * max(1, int(changes.sum()))
+
+    return take_turns(cells) and take_turns(cells.T)

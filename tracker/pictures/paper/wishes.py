@@ -1,0 +1,69 @@
+"""What the weaver set by hand of a picture, and the part of it that is looked at."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tracker.domain.cartoon import MAX_COLOURS
+from tracker.domain.errors import BadEntry
+from tracker.pictures import limits
+from tracker.pictures.paper.opening import OpenedSheet
+from tracker.words import _
+
+Point = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wish:
+    """What the weaver set by hand; None or empty where the reader is to find it."""
+
+    knots: int | None = None
+    rows: int | None = None
+    corners: tuple[Point, Point, Point, Point] | None = None
+    """Top left, top right, bottom right, bottom left, in points of the picture's file, upright."""
+    crop: tuple[float, float, float, float] | None = None
+    """Left, top, right, bottom, in points of the picture's file: what lies outside is not looked at."""
+    colours: int | None = None
+
+
+def check_wish(wish: Wish) -> None:
+    for count in (wish.knots, wish.rows):
+        if count is not None and not limits.MIN_PAPER_SIDE <= count <= limits.MAX_SIDE:
+            raise BadEntry(
+                _("{count} is no number of knots or rows. Enter {least} to {most}.").format(
+                    count=count, least=limits.MIN_PAPER_SIDE, most=limits.MAX_SIDE
+                )
+            )
+    if wish.colours is not None and not 1 <= wish.colours <= MAX_COLOURS:
+        raise BadEntry(
+            _("{count} is no number of colours. Enter 1 to {most}.").format(
+                count=wish.colours, most=MAX_COLOURS
+            )
+        )
+    if wish.corners is not None:
+        points = np.array(wish.corners, dtype=np.float64)
+        sides = np.roll(points, -1, axis=0) - points
+        nexts = np.roll(sides, -1, axis=0)
+        turns = sides[:, 0] * nexts[:, 1] - sides[:, 1] * nexts[:, 0]
+        if not np.isfinite(points).all() or turns.min() <= 0 or np.hypot(sides[:, 0], sides[:, 1]).min() < 4:
+            raise BadEntry(
+                _(
+                    "The four corners do not go round the cartoon. "
+                    "Set them top left, top right, bottom right, bottom left."
+                )
+            )
+
+
+def cropped(sheet: OpenedSheet, wish: Wish) -> tuple[NDArray[np.uint8], tuple[int, int]]:
+    """Return the part of the opened picture that is looked at, and where its corner lies in the whole."""
+    if wish.crop is None:
+        return sheet.rgb, (0, 0)
+    left, top, right, bottom = (part / sheet.scale for part in wish.crop)
+    x0, y0 = max(0, int(left)), max(0, int(top))
+    part = sheet.rgb[y0 : max(y0, int(np.ceil(bottom))), x0 : max(x0, int(np.ceil(right)))]
+    if min(part.shape[:2]) < 8:
+        raise BadEntry(_("The strip that was cut out is too narrow. Take in the whole cartoon."))
+    return np.ascontiguousarray(part), (x0, y0)
