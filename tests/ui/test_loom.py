@@ -206,3 +206,17 @@ def test_every_key_is_large_enough_for_the_loom(open_app, demo, size) -> None:
     for key in keys:
         assert key.height >= dp(64) - 0.01
         assert key.width >= dp(64) - 0.01
+
+
+def test_the_first_view_tells_of_rows_counted_and_not_saved(open_app, demo) -> None:
+    """It stood at another row than the loom, and said nothing of what waits there."""
+    hand = at_the_loom(open_app, demo)
+    hand.tap("Row done")
+    hand.tap("Row done")
+    hand.tap("Rug")
+    assert hand.sees("+2 rows not saved yet")
+    hand.tap("Row")
+    hand.tap("Save the session")
+    hand.tap("Save")
+    assert hand.shell.page_name == "home"
+    assert not hand.sees("not saved yet")

@@ -22,6 +22,8 @@ from tracker.presenters.entry_text import begun_words
 from tracker.presenters.places import PlacePart, fits, gap_words, names_of_weavers, place_parts, remembered
 from tracker.words import _, day, n_, number
 
+DRAFT = "session form"
+"""The draft that keeps a session half entered."""
 RECENT = 8
 """Sessions looked at for what is usual."""
 MOST_HOURS = 24.0
@@ -321,6 +323,22 @@ def from_kept(draft: Any) -> SessionForm | None:
         return read_as(SessionForm, draft)
     except ValueError:
         return None
+
+
+def waiting_form(drafts: Any, book: RugBook | None) -> SessionForm | None:
+    """Return the form of a rug that waits beside the book: its rows are counted and not saved."""
+    if book is None or drafts.get("session rug") != book.plan.id:
+        return None
+    return from_kept(drafts.get(DRAFT) or {})
+
+
+def unsaved_words(form: SessionForm | None) -> str:
+    """Say how many rows wait in a form to be saved, counted at the loom or entered; "" where none do."""
+    if form is None or form.rows <= 0:
+        return ""
+    return n_("+{rows} row not saved yet", "+{rows} rows not saved yet", form.rows).format(
+        rows=number(form.rows)
+    )
 
 
 def taken_back(draft: Any, rug_id: str, today: date) -> SessionForm | None:

@@ -97,10 +97,13 @@ class HomePage(Page):
                 self.empty, self.empty_hint, self.opening = _("Opening the book …"), "", True
             return
         from tracker.presenters.home import build_home_state
+        from tracker.presenters.session import unsaved_words, waiting_form
 
         self.empty = self.empty_hint = ""
         plan = desk.rug.plan
         self._show(build_home_state(desk.rug, desk.answers), desk.picture, plan.width_cm / plan.length_cm)
+        waiting = unsaved_words(waiting_form(desk.drafts, desk.rug))
+        self.ids.next_row.text = waiting or self.ids.next_row.text
 
     def _show(self, state: HomeState, drawn: Any, aspect: float) -> None:
         self.title = state.rug_name

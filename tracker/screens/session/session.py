@@ -30,7 +30,7 @@ from tracker.widgets.basics import Column, Key, RowKey, load_kv
 from tracker.widgets.entry import Entry  # noqa: F401 - used by the kv file
 from tracker.words import _, day, n_, number
 
-DRAFT = "session form"
+DRAFT = form_sums.DRAFT
 TIMER = "session timer"
 PLACE = "loom place"
 """Where the weaver is within the row at the loom."""
@@ -40,10 +40,7 @@ TAKEN_BACK = "session taken back"
 
 def waiting_form(desk: Any) -> SessionForm | None:
     """Return the form of the rug in hand that waits beside the book: its rows are counted and not saved."""
-    drafts, rug = desk.drafts, desk.rug
-    if rug is None or drafts.get("session rug") != rug.plan.id:
-        return None
-    return form_sums.from_kept(drafts.get(DRAFT) or {})
+    return form_sums.waiting_form(desk.drafts, desk.rug)
 
 
 class UseTile(RowKey):
