@@ -345,6 +345,8 @@ class CornerView(PictureView):
         finer = detail.shape[1] / self.points[0]
         side = dp(self.GLASS_DP)
         half = max(6, int(side / (2 * self.NEARER) / self.scale()[1] * self.zoom * finer))
+        # Where a page is being laid out the view may be a pixel high for a moment, and the surroundings without end.
+        half = min(half, max(detail.shape[:2]))
         row, column = int(y * finer), int(x * finer)
         height, width = detail.shape[:2]
         # Outside the picture the glass shows nothing: the corner stays in its middle.
