@@ -6,6 +6,7 @@ from dataclasses import astuple, replace
 from datetime import UTC, date, datetime
 from types import SimpleNamespace
 
+import numpy as np
 import pytest
 
 from storage import diary, history
@@ -14,11 +15,23 @@ from tests.presenters.rugs import book, plan, session, yarns
 from tests.today import TODAY
 from tracker.domain.act import ActKind
 from tracker.domain.order import Order, Payment, PaymentKind
-from tracker.domain.rug import DaysOff, Lot, Photo, Preparation, PreparationKind, RugStage, Weaver, Weighing
+from tracker.domain.rug import (
+    AfterStep,
+    Cartoon,
+    DaysOff,
+    Lot,
+    Photo,
+    Preparation,
+    PreparationKind,
+    RugStage,
+    Spoilt,
+    Weaver,
+    Weighing,
+)
 from tracker.presenters.acts import deed_words, filter_of, filters, icon_of
 from tracker.presenters.diary import NO_LINE, diary_lines, entry_detail
 from tracker.presenters.entry_text import details, headline, names_of
-from tracker.presenters.entry_versions import differences, history_lines
+from tracker.presenters.entry_versions import differences, history_lines, mended_words
 
 NAMES = names_of((book(),))
 
@@ -172,7 +185,7 @@ def test_details_leave_out_what_is_empty_and_differences_what_is_equal() -> None
         ("Who wove", "Ann", "Ann and Bo"),
         ("Note", "", "corner"),
     ]
-    assert changed[1].words == "Note: nothing → corner"
+    assert changed[1].words == "Note: corner"
     assert differences(None, first, NAMES) == ()
 
 
@@ -332,4 +345,46 @@ def test_of_an_act_of_many_entries_the_order_is_told_last() -> None:
     lot = Lot(id="l", rug_id="rug", yarn_id="red", day=TODAY, mass_g=500)
     both = entry(change(None, order, "o"), change(None, lot, "l"), kind="rescued")
     (line,) = diary_lines([both], NAMES, TODAY)
-    assert line.head.startswith("500 g of Madder, and 1 more")
+    assert line.head == "500 g of Madder, and 1 other entry"
+
+
+def test_lines_say_what_happened_in_words_of_the_trade() -> None:
+    def first(*changes: SimpleNamespace, **told) -> tuple[str, str]:
+        (line,) = diary_lines([entry(*changes, **told)], NAMES, TODAY)
+        return line.head, line.more.rsplit(" · ", 1)[0]
+
+    fringe = AfterStep(id="f", rug_id="rug", number=4, name="Fringe", days=2.0)
+    done = replace(fringe, done_day=date(2026, 11, 19))
+    ticked = {"kind": "step ticked"}
+    assert first(change(fringe, done), **ticked) == ("Fringe: done", "done on 19 Nov · Step after weaving")
+    assert first(change(done, fringe), **ticked) == ("Fringe", "not done after all · Step after weaving")
+    woven, ended = plan(), plan(stage=RugStage.FINISHED, finished_day=date(2026, 11, 19))
+    assert first(change(woven, ended), kind="rug finished") == ("Little field", "on 19 Nov · Rug finished")
+    unpicked = session(1, -2, None)
+    losses = [Spoilt(id=f"x{at}", rug_id="rug", yarn_id="red", day=TODAY, mass_g=2.0) for at in range(5)]
+    all_of_it = [change(None, value, value.id) for value in (unpicked, *losses)]
+    assert first(*all_of_it, kind="rows unpicked")[0] == "2 rows unpicked, and what was lost of 5 yarns"
+    noted = replace(session(1, 5), note="corner")
+    assert first(change(noted, replace(noted, note="")))[1].startswith("Note: corner, taken out")
+
+
+def test_a_mended_cartoon_says_which_squares() -> None:
+    cells = np.zeros((50, 30), dtype=np.uint8)
+    cartoon = Cartoon(id="c", rug_id="rug", cells=cells, palette=("#A5372A", "#223A63"))
+
+    def mended(*squares: tuple[int, int]) -> str:
+        other = cells.copy()
+        for row, knot in squares:
+            other[row - 1, knot - 1] = 1
+        act = entry(change(cartoon, replace(cartoon, cells=other), "c"), kind="cartoon mended")
+        (line,) = diary_lines([act], NAMES, TODAY)
+        assert line.more.startswith("Cartoon mended · ")
+        assert entry_detail(act, NAMES, TODAY).changes[0].lines == (f"Mended: {line.head}",)
+        return line.head
+
+    assert mended((47, 21)) == "Row 47, knot 21"
+    assert mended((47, 21), (47, 24)) == "2 squares: row 47, knots 21 to 24"
+    assert mended((40, 9), (42, 3)) == "2 squares: rows 40 to 42, knots 3 to 9"
+    # Of another size, or entered anew: there are no squares to name.
+    assert mended_words(cartoon, replace(cartoon, cells=cells[:40])) == mended_words(None, cartoon) == ""
+    assert mended_words(cartoon, cartoon) == ""

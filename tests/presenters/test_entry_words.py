@@ -253,7 +253,7 @@ TOLD: list[tuple[Any, str, list[tuple[str, str]]]] = [
         "The order behind the rug",
         [("For whom", "The inn"), ("Promised day", SAID), ("Agreed price", "900.5"), ("How it gets there", "sent"),
          ("Address, or how to reach them", "Main road"), ("Delivered", SAID), ("Note", "red border"),
-         ("Items told in the record", "2")],
+         ("Told in the record", "Price and Paid")],
     ),
     (Order(id="o", rug_id="rug"), "The order behind the rug", []),
     (

@@ -244,10 +244,10 @@ def test_what_a_file_brought_in_full() -> None:
 
 def test_how_versions_of_an_entry_differ() -> None:
     (changed,) = differences(weighed(300.0, note="damp"), weighed(300.0), NAMES)
-    assert changed.words == "Note: damp → nothing"
+    assert changed.words == "Note: damp, taken out"
     assert differences(None, weighed(1.0), NAMES) == differences(weighed(1.0), None, NAMES) == ()
     (entered,) = differences(weighed(1.0), weighed(1.0, note="n"), NAMES)
-    assert entered.words == "Note: nothing → n"
+    assert entered.words == "Note: n"
     assert history_lines((), NAMES, TODAY) == ()
 
 

@@ -210,7 +210,7 @@ def test_the_diary_tells_places_and_heights() -> None:
     assert told["Ahead"] == "Ann: 2 rows ahead"
     assert "Places across the width" not in dict(entry_text.details(session(1, 4), names))
     (changed,) = entry_versions.differences(seated(1, 4), seated(1, 4, ahead=()), names)
-    assert changed.words == "Ahead: Ann: 2 rows ahead → nothing"
+    assert changed.words == "Ahead: Ann: 2 rows ahead, taken out"
 
 
 def test_somebody_unknown_still_has_a_place() -> None:

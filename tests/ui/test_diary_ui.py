@@ -143,9 +143,13 @@ def test_a_search_without_luck_says_what_to_do(open_app, demo) -> None:
 def test_beside_the_list_a_wide_window_shows_the_entry(open_app, demo) -> None:
     hand = open_app(demo, size=(892, 412))
     hand.tap("Diary")
-    assert hand.sees("Tap an entry to read it in full.")
+    settle()
+    # Until one is open the lines have the whole width.
+    assert rows_in_sight(hand)[1].width > 0.95 * hand.shell.page.width
     hand.tap(rows_in_sight(hand)[1])
+    settle()
     assert hand.shell.sheet is None
+    assert rows_in_sight(hand)[1].width < 0.6 * hand.shell.page.width
     assert hand.sees("Who wove")
     hand.tap("Delete")
     assert hand.app.desk.rug is not None

@@ -9,11 +9,11 @@ from typing import Any
 
 from tracker.domain.act import ActKind
 from tracker.domain.order import Order, Payment
-from tracker.domain.rug import Photo, RugPlan, Session
+from tracker.domain.rug import AfterStep, Cartoon, Photo, RugPlan, Session, Spoilt
 from tracker.presenters import entry_text
 from tracker.presenters.acts import OF_ANY_ENTRY, deed_words, icon_of
 from tracker.presenters.entry_text import Names, headline
-from tracker.presenters.entry_versions import differences, instant_words
+from tracker.presenters.entry_versions import differences, instant_words, mended_words
 from tracker.words import _, clock, day_short, month_short, n_, number
 
 
@@ -82,12 +82,46 @@ def _head(entry: Any, names: Names) -> str:
         # The list says no more than that: not whether something was paid, nor how often.
         return _("The order behind the rug")
     said = headline(values[0], names)
-    more = sum(not isinstance(value, RugPlan) for value in values) - 1
-    if more:
+    if isinstance(values[0], Cartoon):
+        said = _mended_words(entry) or said
+    others = [value for value in values[1:] if not isinstance(value, RugPlan)]
+    more = len(others)
+    if more and isinstance(values[0], Session) and all(isinstance(value, Spoilt) for value in others):
+        said = n_(
+            "{first}, and what was lost of {count} yarn", "{first}, and what was lost of {count} yarns", more
+        ).format(first=said, count=number(more))
+    elif more and any(type(value) is not type(values[0]) for value in others):
+        # More of the same needs no name; what is of another kind is no more of it.
+        said = n_("{first}, and {count} other entry", "{first}, and {count} other entries", more).format(
+            first=said, count=number(more)
+        )
+    elif more:
         said = n_("{first}, and {count} more", "{first}, and {count} more", more).format(
             first=said, count=number(more)
         )
     return said or deed_words(entry.kind)
+
+
+def _mended_words(entry: Any) -> str:
+    """Say which squares of a cartoon an act changed; "" where it was not mended square by square."""
+    change = next((one for one in entry.changes if isinstance(_told(one), Cartoon)), None)
+    return "" if change is None else mended_words(change.before, change.after)
+
+
+def _changed_words(entry: Any, names: Names) -> str:
+    """Say in a few words what an act on one entry changed; "" where its deed says all."""
+    change = entry.changes[0]
+    before, after = change.before, change.after
+    if entry.kind == ActKind.STEP_TICKED and isinstance(after, AfterStep):
+        if after.done_day is None:
+            return _("not done after all")
+        return _("done on {day}").format(day=day_short(after.done_day, after.done_day))
+    if entry.kind == ActKind.RUG_FINISHED and isinstance(after, RugPlan) and after.finished_day is not None:
+        return _("on {day}").format(day=day_short(after.finished_day, after.finished_day))
+    if entry.kind == ActKind.RUG_PUT_ON_LOOM or isinstance(after, Cartoon):
+        return ""
+    changed = differences(before, after, names)
+    return "; ".join(one.words for one in changed[:2])
 
 
 def diary_line(entry: Any, names: Names, today: date, above: date | None, several_rugs: bool) -> DiaryLine:
@@ -106,11 +140,10 @@ def diary_line(entry: Any, names: Names, today: date, above: date | None, severa
     deed = deed_words(ActKind.ORDER_CHANGED if private and not entry.undoes_id else entry.kind)
     parts = [deed]
     if len(entry.changes) == 1 and not entry.undoes_id and not private:
-        change = entry.changes[0]
-        changed = differences(change.before, change.after, names)
+        changed = _changed_words(entry, names)
         if changed:
             # What changed comes first: the end of the line may be cut off.
-            parts = ["; ".join(one.words for one in changed[:2]), deed]
+            parts = [changed, deed]
     told = _in_order(entry.changes)
     own_day = getattr(_told(told[0]), "day", None) if told and not private else None
     if own_day is not None and own_day != entered:

@@ -12,7 +12,7 @@ from tracker.domain.loom import Loom, LoomKind, WarpLay
 from tracker.domain.lot_change import LotChange
 from tracker.domain.lot_moves import LotMove, MovedLot, Place
 from tracker.domain.mark import CartoonMark
-from tracker.domain.order import DeliveryWay, Order, Payment, PaymentKind
+from tracker.domain.order import DeliveryWay, Order, OrderItem, Payment, PaymentKind
 from tracker.domain.rug import (
     AfterStep,
     Cartoon,
@@ -474,6 +474,18 @@ def delivery_words(way: DeliveryWay) -> str:
     }[way]
 
 
+def item_words(item: OrderItem) -> str:
+    """Return what an item of the order is called in the record."""
+    return {
+        OrderItem.CUSTOMER: _("For"),
+        OrderItem.PROMISED: _("Promised day"),
+        OrderItem.PRICE: _("Price"),
+        OrderItem.PAID: _("Paid"),
+        OrderItem.OWED: _("Still owed"),
+        OrderItem.DELIVERY: _("Delivery"),
+    }[item]
+
+
 def loom_kind_words(kind: LoomKind) -> str:
     """Say how a loom is built."""
     return {
@@ -752,7 +764,7 @@ def details(value: Any, names: Names) -> tuple[tuple[str, str], ...]:
                 (_("Address, or how to reach them"), value.address),
                 (_("Delivered"), _day(value.delivered_day)),
                 (_("Note"), value.note),
-                (_("Items told in the record"), number(len(value.shown)) if value.shown else ""),
+                (_("Told in the record"), one_after_another([item_words(item) for item in value.shown])),
             ]
         case Payment():
             pairs = [

@@ -7,8 +7,12 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
+import numpy as np
+
+from tracker.domain.rug import Cartoon
 from tracker.presenters.entry_text import Names, details
-from tracker.words import _, clock, day
+from tracker.presenters.places import span_words
+from tracker.words import _, clock, day, n_, number
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,19 +26,48 @@ class Difference:
     @property
     def words(self) -> str:
         """The change on one line."""
-        return f"{self.label}: {self.before or _('nothing')} → {self.after or _('nothing')}"
+        if not self.before:
+            return f"{self.label}: {self.after}"
+        if not self.after:
+            return _("{label}: {before}, taken out").format(label=self.label, before=self.before)
+        return f"{self.label}: {self.before} → {self.after}"
 
 
 def differences(before: Any, after: Any, names: Names) -> tuple[Difference, ...]:
     """Return what differs between two versions of an entry, field by field."""
     if before is None or after is None:
         return ()
+    if isinstance(before, Cartoon) and isinstance(after, Cartoon) and (mended := mended_words(before, after)):
+        return (Difference(_("Mended"), "", mended),)
     old, new = dict(details(before, names)), dict(details(after, names))
     labels = list(dict.fromkeys([*old, *new]))
     return tuple(
         Difference(label, old.get(label, ""), new.get(label, ""))
         for label in labels
         if old.get(label, "") != new.get(label, "")
+    )
+
+
+def mended_words(before: Cartoon | None, after: Cartoon | None) -> str:
+    """Say which squares of a cartoon were mended: "Row 47, knot 21", "5 squares, rows 40 to 42, knots 3 to 9".
+
+    "" where one of the two is missing, or they are of another size.
+    """
+    if before is None or after is None or before.cells.shape != after.cells.shape:
+        return ""
+    rows, knots = np.nonzero(before.cells != after.cells)
+    if not rows.size:
+        return ""
+    first, last = int(rows.min()) + 1, int(rows.max()) + 1
+    at = span_words(int(knots.min()) + 1, int(knots.max()) + 1)
+    if first == last:
+        place = _("row {row}, {knots}").format(row=number(first), knots=at)
+    else:
+        place = _("rows {first} to {last}, {knots}").format(first=number(first), last=number(last), knots=at)
+    if rows.size == 1:
+        return place[:1].upper() + place[1:]
+    return n_("{count} square: {place}", "{count} squares: {place}", int(rows.size)).format(
+        count=number(int(rows.size)), place=place
     )
 
 

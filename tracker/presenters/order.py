@@ -15,7 +15,7 @@ from tracker.domain.rug import RugBook, RugPlan, new_id
 from tracker.forecast.answers import Answers
 from tracker.presenters.answer_words import chance_words, if_yarn_comes
 from tracker.presenters.costs import EntryLine, price_words
-from tracker.presenters.entry_text import delivery_words, payment_kind_words
+from tracker.presenters.entry_text import delivery_words, item_words, payment_kind_words
 from tracker.presenters.fact import Fact
 from tracker.presenters.finish import days_words, with_wish
 from tracker.words import _, currency_decimals, day, money, one_after_another
@@ -73,18 +73,6 @@ def with_shown(order: Order, item: OrderItem) -> Order:
     """Return the order with one item told in the record, or no longer told."""
     shown = {*order.shown} ^ {item}
     return replace(order, shown=tuple(part for part in OrderItem if part in shown))
-
-
-def item_words(item: OrderItem) -> str:
-    """Return what an item of the order is called in the record."""
-    return {
-        OrderItem.CUSTOMER: _("For"),
-        OrderItem.PROMISED: _("Promised day"),
-        OrderItem.PRICE: _("Price"),
-        OrderItem.PAID: _("Paid"),
-        OrderItem.OWED: _("Still owed"),
-        OrderItem.DELIVERY: _("Delivery"),
-    }[item]
 
 
 def days_after_weaving(book: RugBook) -> int:

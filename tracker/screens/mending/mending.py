@@ -122,7 +122,6 @@ class MendingPage(Page):
         self._view.bind(on_square=lambda _view, row, knot: self._tapped((row, knot)))
         self._view.bind(on_stroke=lambda _view, squares: self._painted(squares))
         self.ids.stage.add_widget(self._view)
-        self.ids.words.bind(height=self._keep_words)
         self.bind(width=self._drop_words, walking=self._drop_words)
         self._patch = GridView(smooth=True)
         self.ids.patch.add_widget(self._patch)
@@ -151,13 +150,9 @@ class MendingPage(Page):
         look.bind(type_sizes=self._drop_words)
         self._drop_words()
 
-    def _keep_words(self, *_args: Any) -> None:
-        self.words_kept = max(self.words_kept, self.ids.words.height)
-
     def _drop_words(self, *_args: Any) -> None:
-        """Ask anew how much room the words need."""
+        """Let the words have as much room as they need."""
         self.words_kept = 0
-        self._keep_words()
 
     def back(self) -> bool:
         if self.walking:
@@ -270,6 +265,7 @@ class MendingPage(Page):
         """Say the square in hand, or what the tool does."""
         drawing = there(self.drawing)
         self._view.here = tuple(self.square) if self.square else None
+        self.words_kept = max(self.words_kept, self.ids.words.height) if self.square else 0
         if self.square:
             names = value_names(drawing.palette, drawing.yarns)
             square = (self.square[0], self.square[1])
