@@ -221,7 +221,7 @@ def test_a_rug_that_is_finished_stays_in_hand(open_app, demo) -> None:
     settle()
     hand.tap("Walled garden")
     hand.tap(next(word for word in hand.words(hand.shell.sheet) if "finished" in word.lower()))
-    hand.tap(str(desk.today().day))
+    hand.tap("Save")
     hand.wait(lambda: desk.rug.plan.stage == "finished")
     assert desk.rug_id == rug_id
 
