@@ -30,7 +30,8 @@ from tracker.domain.rug import (
 )
 from tracker.presenters.acts import deed_words, filter_of, filters, icon_of
 from tracker.presenters.diary import NO_LINE, diary_lines, entry_detail
-from tracker.presenters.entry_text import details, headline, names_of
+from tracker.presenters.entry_details import details
+from tracker.presenters.entry_text import headline, names_of
 from tracker.presenters.entry_versions import differences, history_lines, mended_words
 
 NAMES = names_of((book(),))

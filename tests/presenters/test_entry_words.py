@@ -46,12 +46,12 @@ from tracker.domain.rug import (
     Yarn,
 )
 from tracker.domain.trimming import Trim
+from tracker.presenters.entry_details import details
 from tracker.presenters.entry_text import (
     Names,
     ball_count_words,
     begun_words,
     delivery_words,
-    details,
     headline,
     kind_words,
     loom_kind_words,

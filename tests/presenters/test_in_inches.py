@@ -13,7 +13,8 @@ from tracker.domain.rug import Hold, Measurement
 from tracker.forecast.outlook import outlook
 from tracker.presenters import entry_forms
 from tracker.presenters.entries.form import FormKind
-from tracker.presenters.entry_text import details, headline, names_of
+from tracker.presenters.entry_details import details
+from tracker.presenters.entry_text import headline, names_of
 from tracker.presenters.looms import build_looms_state
 from tracker.presenters.plan.checks import size_troubles
 from tracker.presenters.plan.form import blank_form

@@ -15,7 +15,8 @@ from tracker.domain.mark import CartoonMark
 from tracker.domain.rules import check
 from tracker.forecast.outlook import outlook
 from tracker.presenters import entry_forms, marks
-from tracker.presenters.entry_text import Names, details, headline
+from tracker.presenters.entry_details import details
+from tracker.presenters.entry_text import Names, headline
 from tracker.presenters.zoom import build_zoom_state
 
 

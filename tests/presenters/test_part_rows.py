@@ -22,7 +22,8 @@ from tracker.presenters import loom
 from tracker.presenters import session as session_page
 from tracker.presenters.aloud import build_aloud_state
 from tracker.presenters.costs import ahead_of
-from tracker.presenters.entry_text import Names, details, headline
+from tracker.presenters.entry_details import details
+from tracker.presenters.entry_text import Names, headline
 from tracker.presenters.home import build_home_state, what_changed
 from tracker.presenters.picture import rug_picture
 from tracker.presenters.record.facts import facts_of_today

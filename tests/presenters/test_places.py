@@ -11,7 +11,7 @@ from tests.today import TODAY
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import Cartoon, Weaver
 from tracker.domain.seats import Seating, seating
-from tracker.presenters import entry_text, entry_versions, loom, places
+from tracker.presenters import entry_details, entry_text, entry_versions, loom, places
 from tracker.presenters import session as session_page
 
 TEAM = ("ann", "bo")
@@ -205,10 +205,10 @@ def test_a_place_marked_in_one_part_does_not_count_in_another() -> None:
 
 def test_the_diary_tells_places_and_heights() -> None:
     names = entry_text.Names(weavers={"ann": "Ann", "bo": "Bo"})
-    told = dict(entry_text.details(seated(1, 4), names))
+    told = dict(entry_details.details(seated(1, 4), names))
     assert told["Places across the width"] == "Bo: knots 1 to 40 and Ann: knots 41 to 100"
     assert told["Ahead"] == "Ann: 2 rows ahead"
-    assert "Places across the width" not in dict(entry_text.details(session(1, 4), names))
+    assert "Places across the width" not in dict(entry_details.details(session(1, 4), names))
     (changed,) = entry_versions.differences(seated(1, 4), seated(1, 4, ahead=()), names)
     assert changed.words == "Ahead: Ann: 2 rows ahead, taken out"
 

@@ -1,10 +1,9 @@
-"""What an entry of the book says in words: its headline and its details."""
+"""What an entry of the book says in a line: its kind, its headline, and the words of its parts."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
-from datetime import date
 from typing import Any
 
 from tracker.domain.hand_out import HandOut, HandOutKind
@@ -19,13 +18,11 @@ from tracker.domain.rug import (
     Cost,
     CostKind,
     DaysOff,
-    Hold,
     Lot,
     Measurement,
     Photo,
     Preparation,
     PreparationKind,
-    PriceShown,
     Pricing,
     Role,
     RugBook,
@@ -43,23 +40,16 @@ from tracker.domain.rug import (
     Yarn,
 )
 from tracker.domain.trimming import Trim
-from tracker.domain.units import DensityUnit, from_per_10cm
-from tracker.presenters.dye_lots import change_words, lot_words
-from tracker.presenters.places import ahead_words, span_words
-from tracker.presenters.trade_words import fibre_words, knot_kind_name, measure_words, offset_words
+from tracker.presenters.dye_lots import change_words
+from tracker.presenters.places import span_words
 from tracker.words import (
     _,
-    day,
     day_short,
     hours,
     length,
     mass,
-    money,
     n_,
     number,
-    one_after_another,
-    percent,
-    weekday_name,
 )
 
 ICONS: dict[type, str] = {
@@ -279,7 +269,7 @@ def small_mass(grams: float) -> str:
     return _("{number} g").format(number=number(grams, 1)) if grams < 10 else mass(grams)
 
 
-def _height(height_mm: float | None) -> str:
+def height_words(height_mm: float | None) -> str:
     return "" if height_mm is None else _("{number} mm").format(number=number(height_mm, 1))
 
 
@@ -288,11 +278,11 @@ def trimmed_words(value: Trim) -> str:
     said = _("up to row {row}").format(row=number(value.row))
     if value.before_mm is not None and value.after_mm is not None:
         heights = _("from {before} to {after}").format(
-            before=_height(value.before_mm), after=_height(value.after_mm)
+            before=height_words(value.before_mm), after=height_words(value.after_mm)
         )
         return f"{said}, {heights}"
     if value.after_mm is not None:
-        return f"{said}, " + _("left at {after}").format(after=_height(value.after_mm))
+        return f"{said}, " + _("left at {after}").format(after=height_words(value.after_mm))
     return said
 
 
@@ -508,10 +498,6 @@ def payment_kind_words(kind: PaymentKind, capital: bool = False) -> str:
     return _("deposit") if kind is PaymentKind.DEPOSIT else _("rest")
 
 
-def _amount(amount: float | None) -> str:
-    return "" if amount is None else number(amount, MONEY_DECIMALS_ENTERED)
-
-
 def cost_kind_words(kind: CostKind) -> str:
     """Say what money was spent on."""
     return {
@@ -536,273 +522,6 @@ def _setting_label(setting: Setting) -> str:
     )
 
 
-def _setting_answer(setting: Setting, names: Names) -> str:
-    said = setting.value
-    if setting.id == "rug in hand":
-        return names.rugs.get(str(said), "…")
-    if setting.id == "length_unit":
-        return _("inches") if said == "inch" else _("centimetres")
-    if setting.id == "first_weekday" and isinstance(said, int) and 0 <= said <= 6:
-        return weekday_name(said)
-    if setting.id == "country" and not said:
-        return _("none")
-    if isinstance(said, int | float) and not isinstance(said, bool):
-        return number(said, 2)
-    return "…" if isinstance(said, dict | list) else str(said)
-
-
-def _day(value: date | None) -> str:
-    return "" if value is None else day(value)
-
-
-def _optional_length(length_cm: float | None, unit: str) -> str:
-    return "" if length_cm is None else length(length_cm, unit)
-
-
-def _on_scale(value: Lot | Weighing) -> tuple[tuple[str, str], ...]:
-    """Return what the scale said of yarn that was damper or drier than it is traded."""
-    if value.weighed_g is None or value.regain is None:
-        return ()
-    return (
-        (_("On the scale"), mass(value.weighed_g)),
-        (_("Water in it, of the dry yarn"), _("{number} %").format(number=number(100 * value.regain, 1))),
-    )
-
-
-def _decimal(value: float | None, decimals: int = 2) -> str:
-    return "" if value is None else number(value, decimals)
-
-
-def details(value: Any, names: Names) -> tuple[tuple[str, str], ...]:
-    """Return an entry's fields as (label, answer) pairs, the empty ones left out."""
-    pairs: list[tuple[str, str]] = []
-    match value:
-        case Session():
-            pairs = [
-                (_("Day"), _day(value.day)),
-                (_("Rows"), signed(value.rows)),
-                (_("Begun"), "" if value.begun_knots is None else begun_words(value.begun_knots)),
-                (_("Hours"), _("not given") if value.hours is None else hours(value.hours)),
-                (_("Who wove"), one_after_another([names.weaver(weaver) for weaver in value.weavers])),
-                (
-                    _("Places across the width"),
-                    one_after_another(
-                        [
-                            f"{names.weaver(who)}: {span_words(first, last)}"
-                            for who, first, last in value.places
-                        ]
-                    ),
-                ),
-                (
-                    _("Ahead"),
-                    one_after_another(
-                        [f"{names.weaver(who)}: {ahead_words(rows)}" for who, rows in value.ahead]
-                    ),
-                ),
-                (
-                    _("Used up"),
-                    one_after_another(
-                        [
-                            used_words(
-                                names.yarns[yarn].role if yarn in names.yarns else Role.PILE,
-                                names.yarn(yarn),
-                                count,
-                            )
-                            for yarn, count in value.used
-                        ]
-                    ),
-                ),
-                (_("Note"), value.note),
-            ]
-        case Lot():
-            pairs = [
-                (_("Yarn"), names.yarn(value.yarn_id)),
-                (_("Day"), _day(value.day)),
-                (_("Mass"), mass(value.mass_g)),
-                *_on_scale(value),
-                (_("Dye lot"), value.dye_lot),
-                (_("Dyer"), value.dyer),
-                (_("Price in all"), "" if value.price is None else money(value.price)),
-            ]
-        case LotMove():
-            moved = names.lots.get(value.lot_id)
-            pairs = [
-                (_("Yarn"), names.yarn(value.from_yarn_id or value.to_yarn_id)),
-                (_("Day"), _day(value.day)),
-                (_("Mass"), mass(value.mass_g)),
-                (_("Dye lot"), "" if moved is None else moved.dye_lot),
-                (_("From"), place_words(value.source, names)),
-                (_("To"), place_words(value.target, names)),
-            ]
-        case CartoonMark():
-            pairs = [
-                (_("Day"), _day(value.day)),
-                (_("Row"), number(value.row)),
-                (_("Knots"), span_words(value.first_knot, value.last_knot)),
-                (_("Mended on"), _day(value.mended_day) or _("not mended yet")),
-                (_("Note"), value.note),
-            ]
-        case Trim():
-            pairs = [
-                (_("Day"), _day(value.day)),
-                (_("Up to row"), number(value.row)),
-                (_("Pile before"), _height(value.before_mm)),
-                (_("Pile after"), _height(value.after_mm)),
-                (_("Note"), value.note),
-            ]
-        case HandOut():
-            lot = names.lots.get(value.lot_id or "")
-            pairs = [
-                (_("Day"), _day(value.day)),
-                (_("Given or returned"), _("given") if value.kind is HandOutKind.GIVEN else _("returned")),
-                (_("Who"), _("whoever weaves") if value.weaver_id is None else names.weaver(value.weaver_id)),
-                (_("Yarn"), names.yarn(value.yarn_id)),
-                (_("Balls"), number(value.balls, 2)),
-                (_("Mass"), mass(value.mass_g)),
-                (_("Dye lot"), "" if lot is None else lot_words(lot.dye_lot.strip())),
-                (_("Note"), value.note),
-            ]
-        case LotChange():
-            lot = names.lots.get(value.lot_id)
-            pairs = [
-                (_("Yarn"), names.yarn(value.yarn_id)),
-                (_("Dye lot"), _("another dye lot") if lot is None else lot_words(lot.dye_lot.strip())),
-                (_("From row"), number(value.row)),
-                (_("Rows by turns"), number(value.blend_rows) if value.blend_rows else ""),
-                (_("Changed on"), _day(value.done_day) or _("planned")),
-            ]
-        case Weighing():
-            pairs = [
-                (_("Yarn"), names.yarn(value.yarn_id)),
-                (_("Day"), _day(value.day)),
-                (_("Left"), mass(value.mass_g)),
-                *_on_scale(value),
-                (_("The scale shows steps of"), _("{number} g").format(number=number(value.resolution_g, 2))),
-                (_("Note"), value.note),
-            ]
-        case Spoilt():
-            pairs = [
-                (_("Yarn"), names.yarn(value.yarn_id)),
-                (_("Day"), _day(value.day)),
-                (_("Lost"), small_mass(value.mass_g)),
-                (_("Note"), value.note),
-            ]
-        case Sample():
-            pairs = [
-                (_("Yarn"), names.yarn(value.yarn_id)),
-                (_("Day"), _day(value.day)),
-                (_("Knots"), number(value.knots)),
-                (_("Mass"), _("{number} g").format(number=number(value.mass_g, 2))),
-                (_("The scale shows steps of"), _("{number} g").format(number=number(value.resolution_g, 2))),
-            ]
-        case Measurement():
-            pairs = [
-                (_("Day"), _day(value.day)),
-                (_("Row"), number(value.row)),
-                *(
-                    (reading_name(name), _optional_length(getattr(value, name) or None, names.unit))
-                    for name in READINGS
-                ),
-                (_("Read to"), length(value.resolution_cm, names.unit)),
-            ]
-        case DaysOff():
-            pairs = [
-                (_("First day"), _day(value.first_day)),
-                (_("Last day"), _day(value.last_day)),
-                (_("Reason"), value.reason),
-                (_("Counts for"), names.rugs.get(value.rug_id, "") if value.rug_id else _("every rug")),
-            ]
-        case Preparation():
-            pairs = [
-                (_("Day"), _day(value.day)),
-                (
-                    _("Done"),
-                    prepared_words(
-                        value.kind, value.count, names.yarn(value.yarn_id) if value.yarn_id else ""
-                    ),
-                ),
-                (_("Hours"), "" if value.hours is None else hours(value.hours)),
-            ]
-        case AfterStep():
-            pairs = [
-                (_("Step"), value.name),
-                (
-                    _("Takes"),
-                    n_("{days} day", "{days} days", round(value.days)).format(days=number(value.days, 1)),
-                ),
-                (_("Done on"), _day(value.done_day)),
-            ]
-        case Photo():
-            pairs = [(_("Day"), _day(value.day)), (_("Caption"), value.caption)]
-        case Wage():
-            pairs = [
-                (_("Who"), names.weaver(value.weaver_id) if value.weaver_id else _("everybody")),
-                (_("Wage"), wage_words(value)),
-                (_("From"), _day(value.first_day) or _("the first row")),
-            ]
-        case Cost():
-            pairs = [
-                (_("Day"), _day(value.day)),
-                (_("For"), cost_kind_words(value.kind)),
-                (_("Amount"), number(value.amount, MONEY_DECIMALS_ENTERED)),
-                (_("Note"), value.note),
-            ]
-        case Pricing():
-            pairs = [
-                (_("Margin"), _("none") if value.margin is None else margin_words(value.margin)),
-                (
-                    _("The price stands"),
-                    _("in the book only") if value.shown is PriceShown.HERE else _("in the record too"),
-                ),
-            ]
-        case Order():
-            pairs = [
-                (_("For whom"), value.customer),
-                (_("Promised day"), _day(value.promised_day)),
-                (_("Agreed price"), _amount(value.price)),
-                (_("How it gets there"), delivery_words(value.way)),
-                (_("Address, or how to reach them"), value.address),
-                (_("Delivered"), _day(value.delivered_day)),
-                (_("Note"), value.note),
-                (_("Told in the record"), one_after_another([item_words(item) for item in value.shown])),
-            ]
-        case Payment():
-            pairs = [
-                (_("Day"), _day(value.day)),
-                (_("For"), payment_kind_words(value.kind, capital=True)),
-                (_("Amount"), _amount(value.amount)),
-                (_("Note"), value.note),
-            ]
-        case Loom():
-            pairs = [
-                (_("Name"), value.name),
-                (_("Kind of loom"), loom_kind_words(value.kind)),
-                (_("Clear width"), _optional_length(value.width_cm, names.unit)),
-                (_("Longest warp"), _optional_length(value.longest_warp_cm, names.unit)),
-                (_("Loom waste"), _optional_length(value.waste_cm, names.unit)),
-                (_("Seats on the bench"), number(value.seats)),
-                (_("Note"), value.note),
-            ]
-        case Weaver():
-            pairs = [(_("Name"), value.name)]
-        case Cartoon():
-            pairs = [
-                (_("Knots across"), number(value.knots_across)),
-                (_("Rows"), number(value.rows)),
-                (_("Colours"), number(len(value.palette))),
-                (_("Taken from"), value.source_name),
-            ]
-        case Yarn():
-            pairs = _yarn_details(value)
-        case RugPlan():
-            pairs = _plan_details(value, names)
-        case Setting():
-            pairs = [(headline(value, names), _setting_answer(value, names))]
-        case SetAside():
-            pairs = [(_("Cannot be used"), value.sentence)]
-    return tuple((label, answer) for label, answer in pairs if answer)
-
-
 def role_words(role: Role) -> str:
     """Return what a yarn does in the cloth."""
     return {
@@ -815,47 +534,6 @@ def role_words(role: Role) -> str:
     }[role]
 
 
-def _yarn_details(yarn: Yarn) -> list[tuple[str, str]]:
-    return [
-        (_("Name"), yarn.name),
-        (_("Kind"), role_words(yarn.role)),
-        (_("Number"), number(yarn.number)),
-        (_("Swatch"), yarn.swatch if yarn.role is Role.PILE else ""),
-        (_("Share of the knots"), "" if yarn.share is None else percent(yarn.share)),
-        (_("Fineness (yarn count)"), yarn.count),
-        (_("Fibre"), fibre_words(yarn.fibre)),
-        (_("On one ball") if yarn.role is not Role.WEFT else _("On one shuttle"), mass(yarn.unit_mass_g)),
-        (_("Passes a row"), number(yarn.passes_per_row) if yarn.role is Role.WEFT else ""),
-        (_("Shortened by twisting"), percent(yarn.twist_contraction) if yarn.twist_contraction else ""),
-        (_("Take-up"), "" if yarn.take_up is None else percent(yarn.take_up)),
-        (
-            _("Cut length"),
-            ""
-            if yarn.cut_length_mm is None
-            else _("{number} mm").format(number=number(yarn.cut_length_mm, 1)),
-        ),
-        (
-            _("Pile yarn in a square metre"),
-            "" if yarn.pile_g_per_m2 is None else _("{mass}/m²").format(mass=mass(yarn.pile_g_per_m2)),
-        ),
-        (_("Skein"), mass(yarn.skein_g)),
-        (_("Least purchase"), mass(yarn.least_purchase_g)),
-        (_("Bought on top of the need"), percent(yarn.margin)),
-        (_("Price a kilogram"), "" if yarn.price_per_kg is None else money(yarn.price_per_kg)),
-        (_("Dyer"), yarn.dyer),
-        (
-            _("From order to delivery"),
-            n_("{days} day", "{days} days", yarn.lead_days).format(days=number(yarn.lead_days)),
-        ),
-        (_("Turns or tufts in 1 cm"), _decimal(yarn.per_cm, 1)),
-        (_("Cords a side, or strands a tuft"), "" if yarn.pieces is None else number(yarn.pieces)),
-    ]
-
-
-def _shrinkage(share: float) -> str:
-    return _("{number} %").format(number=number(100 * share, 1)) if share else ""
-
-
 def stage_words(stage: RugStage) -> str:
     """Say where a rug is in its life."""
     return {
@@ -863,72 +541,3 @@ def stage_words(stage: RugStage) -> str:
         RugStage.ON_LOOM: _("on the loom"),
         RugStage.FINISHED: _("finished"),
     }[stage]
-
-
-def _densities(plan: RugPlan, unit: str) -> tuple[tuple[str, str], ...]:
-    """Return how close knots and rows stand, in 10 cm or in an inch for who measures in inches."""
-    if unit == "inch":
-        knots, rows = (
-            number(from_per_10cm(per_10cm, DensityUnit.PER_INCH), 2)
-            for per_10cm in (plan.knots_per_10cm, plan.rows_per_10cm)
-        )
-        return (_("Knots to the inch"), knots), (_("Rows to the inch"), rows)
-    return (
-        (_("Knots in 10 cm"), number(plan.knots_per_10cm, 2)),
-        (_("Rows in 10 cm"), number(plan.rows_per_10cm, 2)),
-    )
-
-
-def _plan_details(plan: RugPlan, names: Names) -> list[tuple[str, str]]:
-    holds = {Hold.ROWS: _("the number of rows"), Hold.LENGTH: _("the length")}
-    return [
-        (_("Name"), plan.name),
-        (_("State"), stage_words(plan.stage)),
-        (_("Finished width"), length(plan.width_cm, names.unit)),
-        (_("Finished length"), length(plan.length_cm, names.unit)),
-        (_("Measured by the customer"), measure_words(plan.size_measure)),
-        (_("Shorter once off the loom"), _shrinkage(plan.loom_shrinkage)),
-        (_("Shrinks in width at washing"), _shrinkage(plan.wash_shrinkage_width)),
-        (_("Shrinks in length at washing"), _shrinkage(plan.wash_shrinkage_length)),
-        (_("Unwashed width"), _optional_length(plan.unwashed_width_cm, names.unit)),
-        (_("Unwashed length"), _optional_length(plan.unwashed_length_cm, names.unit)),
-        (_("Unwashed weight"), "" if plan.unwashed_g is None else mass(plan.unwashed_g)),
-        (_("Trim every so many rows"), "" if plan.trim_every_rows is None else number(plan.trim_every_rows)),
-        (_("Washed weight"), "" if plan.washed_g is None else mass(plan.washed_g)),
-        (_("Width measured when finished"), _optional_length(plan.finished_width_cm, names.unit)),
-        (_("Length measured when finished"), _optional_length(plan.finished_length_cm, names.unit)),
-        *_densities(plan, names.unit),
-        (_("Knots across"), number(plan.knots_across)),
-        (_("Rows"), number(plan.rows)),
-        (_("Pile height"), _("{number} mm").format(number=number(plan.pile_height_mm, 1))),
-        (_("Knot"), knot_kind_name(plan.knot_kind.value)),
-        (
-            _("Weaving days"),
-            one_after_another([weekday_name(index, "abbreviated") for index in plan.weekdays]),
-        ),
-        (_("Hours a week"), hours(plan.hours_per_week)),
-        (_("Weavers"), number(plan.weavers_planned)),
-        (_("Start"), _day(plan.start_day)),
-        (_("Target date"), _day(plan.wished_day)),
-        (_("Finished on"), _day(plan.finished_day)),
-        (_("Kept when the density differs"), holds[plan.hold]),
-        (_("Knots an hour"), _decimal(plan.knots_per_hour, 0)),
-        (_("Selvedge warps"), number(plan.selvedge_warps)),
-        (_("Flat-woven end"), length(plan.end_cm, names.unit)),
-        (_("Fringe"), length(plan.fringe_cm, names.unit)),
-        (_("Loom"), "" if plan.loom_id is None else names.loom(plan.loom_id)),
-        (_("On one warp with"), "" if plan.warp_after is None else names.rug(plan.warp_after)),
-        (_("Lies on that warp"), "" if plan.warp_after is None else lay_words(plan.warp_lay)),
-        (_("Gap between the rugs"), _optional_length(plan.warp_gap_cm, names.unit)),
-        (_("Loom waste"), length(plan.loom_waste_cm, names.unit)),
-        (_("Width between the loom's sides"), _optional_length(plan.loom_width_cm, names.unit)),
-        (_("Cloth the beam takes"), _optional_length(plan.beam_roll_cm, names.unit)),
-        (_("One raj"), _("{number} cm").format(number=number(plan.raj_cm, 2))),
-        (
-            _("Pile height before shearing"),
-            "" if plan.unshorn_mm is None else _("{number} mm").format(number=number(plan.unshorn_mm, 1)),
-        ),
-        (_("Field tied over four warps"), _("{number} %").format(number=number(100 * plan.jufti_share, 1))),
-        (_("Every second warp"), offset_words(plan.warp_offset_degrees)),
-        (_("Notes"), plan.notes),
-    ]

@@ -10,7 +10,8 @@ from typing import Any
 import numpy as np
 
 from tracker.domain.rug import Cartoon
-from tracker.presenters.entry_text import Names, details
+from tracker.presenters.entry_details import details
+from tracker.presenters.entry_text import Names
 from tracker.presenters.places import span_words
 from tracker.words import _, clock, day, n_, number
 

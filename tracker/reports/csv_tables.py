@@ -20,7 +20,13 @@ from tracker.forecast.answers import Answers
 from tracker.forecast.reckon import rows_wanted
 from tracker.presenters.answer_words import yarn_code, yarn_words
 from tracker.presenters.costs import cost_of
-from tracker.presenters.entry_text import cost_kind_words, moved_words, names_of, role_words, used_words
+from tracker.presenters.entry_text import (
+    cost_kind_words,
+    moved_words,
+    names_of,
+    role_words,
+    used_words,
+)
 from tracker.presenters.order import facts_told
 from tracker.presenters.record.yarn_use import stays_g, yarn_use, yarns_in_order
 from tracker.presenters.trade_words import fibre_words

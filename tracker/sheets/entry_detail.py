@@ -16,7 +16,7 @@ from tracker.domain.loom import Loom
 from tracker.domain.lot_change import LotChange
 from tracker.domain.order import Order
 from tracker.domain.rug import Cartoon, Photo, RugBook, RugPlan, Session, SetAside, Spoilt, UnpickedYarn, Yarn
-from tracker.presenters import entry_text, entry_versions
+from tracker.presenters import entry_details, entry_text, entry_versions
 from tracker.presenters.entry_forms import VALUES
 from tracker.presenters.looms import deletion_trouble
 from tracker.presenters.session import lots_again
@@ -82,7 +82,7 @@ class RecordDetail(Column):
                 self.trouble = _("The picture itself lies on the phone that took it.")
         lines = self.ids.lines
         lines.clear_widgets()
-        for label, answer in entry_text.details(self.value, self.names):
+        for label, answer in entry_details.details(self.value, self.names):
             lines.add_widget(DetailLine(label=label, answer=answer))
         past = self.ids.past
         past.clear_widgets()
