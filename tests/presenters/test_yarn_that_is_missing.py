@@ -195,3 +195,19 @@ def test_more_tied_than_there_was_is_asked_about_before_anything_else() -> None:
     assert build_home_state(RUG, told).basis == f"Madder: {asked}"
     assert build_yarn_story_state(RUG, told, "red").basis == f"{asked} Enter it, or weigh what is left."
     assert "By the record" not in build_yarn_story_state(RUG, told, "blue").basis
+
+
+def test_what_a_scale_has_settled_and_what_is_done_with_is_asked_no_more() -> None:
+    rug = woven_book(red_g=5000.0, blue_g=900.0)
+    today = rug.sessions[-1].day
+    last = replace(rug.sessions[-1], used=(("red", 9.0),))
+    many = replace(rug, sessions=(*rug.sessions[:-1], last))
+
+    def asked(book: RugBook) -> bool:
+        return any(answer.balls_doubted for answer in outlook(book, today).yarns)
+
+    scale = Weighing(id="g", rug_id="r", yarn_id="red", day=today, mass_g=4600.0, born=9999)
+    assert asked(many)
+    assert not asked(replace(many, weighings=(scale,)))
+    assert asked(replace(many, weighings=(replace(scale, day=START, born=1, mass_g=5000.0),)))
+    assert not asked(replace(many, sessions=(*many.sessions[:-1], replace(last, rows=270))))

@@ -42,3 +42,33 @@ def test_no_expression_calls_a_method_of_a_property() -> None:
         if any(hasattr(kind, method) for kind in PLAIN)
     ]
     assert deaf == []
+
+
+DRESSED_BY_THEMSELVES = {
+    "Text": "tone, strong, style",
+    "Heading": "tone, strong, style",
+    "Figure": "tone, style",
+}
+"""Widgets that set their own colour and type, and what they do it by."""
+
+
+def test_no_rule_colours_what_dresses_itself() -> None:
+    """It would hold until the words are fitted anew: the strip's sentence once was ink on ink in large type."""
+    overruled = []
+    for path in sorted(ROOT.glob("tracker/**/*.kv")):
+        inside: list[tuple[int, str]] = []
+        for number, line in enumerate(path.read_text("utf-8").splitlines(), 1):
+            words = line.strip()
+            if not words or words.startswith("#"):
+                continue
+            indent = len(line) - len(line.lstrip())
+            inside = [(depth, name) for depth, name in inside if depth < indent]
+            if named := re.fullmatch(r"<?-?(\w+)(?:@\w+)?>?:", words):
+                inside.append((indent, named[1]))
+            elif (
+                re.match(r"(?:color|font_size|bold):", words)
+                and inside
+                and inside[-1][1] in DRESSED_BY_THEMSELVES
+            ):
+                overruled.append((path.name, number, words))
+    assert overruled == []

@@ -90,7 +90,9 @@ def places(hand) -> dict:
     }
 
 
-@pytest.mark.parametrize("size", [(360, 640), (892, 412), (1280, 800)])
+@pytest.mark.parametrize(
+    "size", [(360, 640), *(pytest.param(size, marks=pytest.mark.slow) for size in ((892, 412), (1280, 800)))]
+)
 def test_the_strip_lies_over_nothing_to_be_tapped_and_moves_nothing(open_app, demo, size) -> None:
     hand = open_app(demo, size=size)
     wrong = []
@@ -488,3 +490,22 @@ def test_in_large_type_the_strip_leaves_its_sentence_the_whole_line(open_app, de
         assert strip(hand).height >= words.height + undo.height
     finally:
         look.text_scale = 1.0
+
+
+@pytest.mark.parametrize("warn", [False, True])
+@pytest.mark.parametrize("dark", [False, True])
+def test_the_strip_can_be_read_in_every_size_of_type(open_app, demo, dark: bool, warn: bool) -> None:
+    hand = open_app(demo)
+    try:
+        for scale in (1.0, 1.5, 2.0):
+            look.dark, look.text_scale = dark, scale
+            for undo in (None, lambda: None):
+                hand.shell.toast(
+                    "Row 40 of 90 · 15 Nov (2 days later) · Red may run short, by about 85 g", undo, warn
+                )
+                settle()
+                words = strip(hand).ids.words
+                wanted = look.tones["on_madder" if warn else "ground"]
+                assert list(words.color) == list(wanted), (scale, undo)
+    finally:
+        look.dark, look.text_scale = False, 1.0

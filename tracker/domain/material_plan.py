@@ -288,7 +288,7 @@ def material_plan(
         balls=balls,
         shuttles=shuttles,
         preparation=preparation_plan(
-            book.preparations, balls, shuttles, warp_to_mount(book, plan, shared), earlier
+            book.preparations, balls, shuttles, warp_to_mount(book, plan, shared), earlier, _used_up(book)
         ),
         weaving_hours=planned_weaving_hours(book, taught),
         knots_per_hour=knots_an_hour(plan, taught),
@@ -299,12 +299,23 @@ def material_plan(
     )
 
 
+def _used_up(book: RugBook) -> dict[str, float]:
+    """Return the balls and shuttles used up, by yarn."""
+    ended: dict[str, float] = {}
+    for session in book.sessions:
+        for yarn_id, count in session.used:
+            ended[yarn_id] = ended.get(yarn_id, 0.0) + count
+    return ended
+
+
 def warp_to_mount(book: RugBook, plan: RugPlan, shared: SharedWarp | None) -> WarpToMount:
     """Return the warp as it is mounted with this rug: a shared one once, with the first rug on it."""
+    # Nobody weaves without a warp, whether its mounting was noted or not.
+    woven = bool(book.woven_sessions)
     if shared is None:
-        return WarpToMount(material.warps(plan))
+        return WarpToMount(material.warps(plan), woven)
     with_this = shared.first.part.rug_id == book.plan.id
-    return WarpToMount(shared.threads if with_this else 0, shared.mounted)
+    return WarpToMount(shared.threads if with_this else 0, shared.mounted or woven)
 
 
 def _ball_lines(book: RugBook, account: Account, sections: Sequence[Section]) -> tuple[BallLine, ...]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from tracker.domain import defaults
@@ -289,6 +289,7 @@ def preparation_plan(
     shuttles: tuple[ShuttleLine, ...],
     warp: WarpToMount,
     earlier: tuple[Preparation, ...] = (),
+    used_up: Mapping[str, float] | None = None,
 ) -> PreparationPlan:
     """Return the checklist, derived from what was noted, and the hours at the weaver's own or common times.
 
@@ -302,6 +303,8 @@ def preparation_plan(
         What is mounted with this rug.
     earlier
         Noted for the weaver's other rugs: they count for the times, not for what is done.
+    used_up
+        Balls and shuttles used up, by the id of their yarn: what ended was wound, whether that was noted or not.
     """
 
     def done(kind: PreparationKind, yarn_id: str | None) -> int:
@@ -332,7 +335,7 @@ def preparation_plan(
                         yarn_id=line.yarn_id,
                         name=line.name,
                         planned=planned,
-                        done=done(kind, line.yarn_id),
+                        done=max(done(kind, line.yarn_id), int((used_up or {}).get(line.yarn_id, 0))),
                     )
                 )
     everything = earlier + preparations

@@ -290,8 +290,8 @@ def _yarn_answer(
         order_by=order_by,
         mixed_lots=dye_lots if len(dye_lots) > 1 else (),
         told=weighing_told(ledger, scale, use),
-        not_entered_g=tied_beyond_record_g(ledger, scale, use),
-        balls_doubted=balls_doubted(ledger, use),
+        not_entered_g=0.0 if word is YarnWord.DONE else tied_beyond_record_g(ledger, scale, use),
+        balls_doubted=None if word is YarnWord.DONE else balls_doubted(ledger, scale, use),
         lots=lots_answer(book, ledger, drawn, use, reached, knotting=word is not YarnWord.DONE),
     )
 

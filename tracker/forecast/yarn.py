@@ -464,14 +464,19 @@ def weighing_told(ledger: Ledger, scale: Scale | None, use: Use) -> Told | None:
     )
 
 
-def balls_doubted(ledger: Ledger, use: Use) -> BallsDoubted | None:
-    """Return the balls used up where they cannot have been whole ones by what is believed of the use; None where they can."""
+def balls_doubted(ledger: Ledger, scale: Scale | None, use: Use) -> BallsDoubted | None:
+    """Return the balls used up where they cannot have been whole ones by what is believed of the use; None where they can.
+
+    A weighing after the last of them has settled what is left.
+    """
     ends = np.flatnonzero(ledger.ended > 0)
     unit = ledger.yarn.unit_mass_g
     if not ends.size or unit <= 0:
         return None
     count = float(ledger.ended.sum())
     last = int(ends[-1])
+    if scale is not None and float(scale.tied[-1]) >= float(ledger.tied[last + 1]):
+        return None
     units = max(float(ledger.wound_off[last]), float(ledger.wound_off[last + 1]))
     used_g = ledger.planned_g * math.exp(float(np.median(use.log_ratio))) * units
     if _mass_of_balls(count, max(ledger.team, 1.0)) * unit < BALLS_DOUBTED_FROM * used_g:

@@ -194,6 +194,8 @@ class Figure(PlainLabel):
 
     style = StringProperty("figure")
     tone = StringProperty("ink")
+    times = NumericProperty(1.0)
+    """So many times as large as its style."""
     fitted = NumericProperty(1.0)
 
     natural = NumericProperty(0.0)
@@ -202,9 +204,9 @@ class Figure(PlainLabel):
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         for names, follow in (
-            (("text", "style"), self._measure),
+            (("text", "style", "times"), self._measure),
             (("width", "natural"), self._fit),
-            (("style", "fitted", "tone"), self._dress),
+            (("style", "times", "fitted", "tone"), self._dress),
         ):
             for name in names:
                 self.fbind(name, follow)
@@ -222,11 +224,11 @@ class Figure(PlainLabel):
         self.height = look.type_sizes[self.style] * 1.18
 
     def _dress(self, *_args: Any) -> None:
-        self.font_size = look.type_sizes[self.style] * self.fitted
+        self.font_size = look.type_sizes[self.style] * self.times * self.fitted
         self.color = look.tones[self.tone]
 
     def _measure(self, *_args: Any) -> None:
-        self.natural = extent(self.text, self.font_name, look.type_sizes[self.style]) + 2
+        self.natural = extent(self.text, self.font_name, look.type_sizes[self.style] * self.times) + 2
 
     def _fit(self, *_args: Any) -> None:
         """Scale the type so that the text is at most as wide as the widget."""

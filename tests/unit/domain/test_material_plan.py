@@ -13,6 +13,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.presenters.rugs import book, session
 from tests.properties import examples
 from tests.unit.domain.rugs import DAY, book_of, cartoon_of, pile, plan_of, warp, weft
 from tracker.domain import cartoon, defaults, foundation, material
@@ -26,6 +27,7 @@ from tracker.domain.rug import (
     Preparation,
     PreparationKind,
     Role,
+    RugBook,
     Sample,
     Session,
     Spoilt,
@@ -588,3 +590,16 @@ def test_the_defaults_of_the_records_are_those_with_a_source():
     assert plan.fringe_cm == defaults.FRINGE_CM
     assert plan.loom_waste_cm == defaults.LOOM_WASTE_CM
     assert yarn.role is Role.PILE
+
+
+def test_what_was_woven_on_was_mounted_and_what_ended_was_wound() -> None:
+    def left(rug: RugBook) -> dict[str, int]:
+        return {item.yarn_id or "warp": item.left for item in material_plan(rug).preparation.items}
+
+    before = left(book())
+    assert before["warp"] == 1
+    assert before["red"] >= 2
+    after = left(book(session(1, 5, used=(("red", 1.0),)), session(2, 5, used=(("red", 1.0),))))
+    assert after["warp"] == 0
+    assert after["red"] == before["red"] - 2
+    assert after["blue"] == before["blue"]
