@@ -54,11 +54,24 @@ def test_later_the_record_suggests_them_and_unpicked_rows_do_not_count() -> None
     assert session_page.suggestions(rug) == (3, 4, 5, 6, 7)
 
 
-def test_only_about_as_many_rows_as_usual_bring_the_usual_hours() -> None:
+def test_hours_that_nobody_gave_are_named_as_the_usual_ones() -> None:
+    rug = book(session(1, 10, hours=3.0), session(2, 10, hours=3.0))
+    form = session_page.blank_form(rug, TODAY).with_rows(12, rug)
+    state = session_page.build_session_state(form, rug, TODAY)
+    assert (state.hours, state.hours_usual) == (
+        "3.5",
+        "The hours so many rows usually take. Tap them to give yours.",
+    )
+    given = session_page.build_session_state(form.with_hours(3.5), rug, TODAY)
+    assert (given.hours, given.hours_usual) == ("3.5", "")
+    assert session_page.build_session_state(form.with_rows(1, rug), rug, TODAY).hours_usual == ""
+
+
+def test_only_about_as_many_rows_as_usual_bring_the_hours_they_usually_take() -> None:
     rug = book(session(1, 10, hours=3.0), session(2, 10, hours=3.0))
     blank = session_page.blank_form(rug, TODAY)
     brought = {rows: blank.with_rows(rows, rug).hours for rows in (0, 1, 4, 5, 10, 20, 21, -2)}
-    assert brought == {0: None, 1: None, 4: None, 5: 3.0, 10: 3.0, 20: 3.0, 21: None, -2: None}
+    assert brought == {0: None, 1: None, 4: None, 5: 1.5, 10: 3.0, 20: 6.0, 21: None, -2: None}
     assert blank.with_hours(0.5).with_rows(1, rug).hours == 0.5
 
 

@@ -86,15 +86,18 @@ class SessionForm:
         return replace(self, begun_knots=place[1] if here and place is not None else None)
 
     def with_rows(self, rows: int, book: RugBook) -> SessionForm:
-        """Return the form with another number of rows; about as many as usual bring the usual hours, others none.
+        """Return the form with another number of rows; about as many as usual bring the hours they usually take, others none.
 
         A few rows did not take a whole evening: hours that nobody gave would teach a false pace.
         """
         if self.hours_said:
             return replace(self, rows=rows)
         usual = usual_rows(book)
-        as_usual = usual / USUAL_WITHIN <= rows <= usual * USUAL_WITHIN
-        return replace(self, rows=rows, hours=usual_hours(book) if as_usual else None)
+        hours = usual_hours(book)
+        if hours is None or not usual / USUAL_WITHIN <= rows <= usual * USUAL_WITHIN:
+            return replace(self, rows=rows, hours=None)
+        # To the half hour: more rows took longer.
+        return replace(self, rows=rows, hours=max(0.5, round(2 * hours * rows / usual) / 2))
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,6 +121,8 @@ class SessionState:
     suggestions: tuple[int, ...]
     hours: str
     hours_value: float
+    hours_usual: str
+    """That the hours are the usual ones, while nobody gave any; "" where they were given or left open."""
     balls: tuple[UseLine, ...]
     shuttles: tuple[UseLine, ...]
     weavers: tuple[tuple[str, str, bool], ...]
@@ -523,6 +528,9 @@ def build_session_state(
         suggestions=suggestions(book, taught),
         hours=_("not given") if form.hours is None else number(form.hours, 2),
         hours_value=form.hours or 0.0,
+        hours_usual=_("The hours so many rows usually take. Tap them to give yours.")
+        if form.hours is not None and not form.hours_said
+        else "",
         balls=_use_lines(book.yarns_of(Role.PILE), form),
         shuttles=_use_lines(book.yarns_of(Role.WEFT), form),
         weavers=tuple((weaver.id, weaver.name, weaver.id in form.weavers) for weaver in book.weavers),

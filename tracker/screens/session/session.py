@@ -85,6 +85,7 @@ class SessionPage(Page):
     rows = NumericProperty(0)
     rows_after = StringProperty("")
     hours = StringProperty("")
+    hours_usual = StringProperty("")
     day = StringProperty("")
     note = StringProperty("")
     timer_shown = StringProperty("")
@@ -181,6 +182,7 @@ class SessionPage(Page):
         self.title = form_sums.title_of(self.desk.rug.plan, looms, self.correcting)
         self.day, self.rows, self.rows_after = state.day, state.rows, state.rows_after
         self.hours, self.note, self.can_save = state.hours, state.note, state.can_save
+        self.hours_usual = state.hours_usual
         if self.form.hours is None and self._timer() is not None and not self.correcting:
             self.hours = number(0)
         self.begun_label, self.begun_shown, self.half = state.begun_label, state.begun_shown, state.half
