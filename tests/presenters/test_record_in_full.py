@@ -10,17 +10,21 @@ import numpy as np
 import pytest
 
 from tests.presenters import answers as told
+from tests.unit.forecast.books import BOOK, striped, woven
 from tests.unit.reports.books import small_answers, small_book
+from tracker.domain.lot_change import LotChange
 from tracker.domain.material_plan import material_plan
-from tracker.domain.rug import KnotKind, Photo, Role, RugBook, RugStage, Session, Yarn
+from tracker.domain.rug import KnotKind, Lot, Photo, Role, RugBook, RugStage, Session, Yarn
 from tracker.forecast.answers import LengthWarning, YarnWord
+from tracker.forecast.outlook import outlook
 from tracker.presenters.fact import Fact
 from tracker.presenters.picture import rug_picture
 from tracker.presenters.record.care import care_advice
 from tracker.presenters.record.facts import facts_of_today
+from tracker.presenters.record.materials import yarn_entries
 from tracker.presenters.record.rug_record import PHOTOS, rug_record
 from tracker.presenters.record.values import Bar, PhotoEntry, WeaverEntry, YarnEntry
-from tracker.presenters.record.yarn_use import YarnUse, yarn_use
+from tracker.presenters.record.yarn_use import YarnUse, yarn_use, yarns_in_order
 
 
 def photos(many: int) -> tuple[Photo, ...]:
@@ -86,7 +90,7 @@ def test_the_record_so_far_in_full() -> None:
     assert record.yarns == (
         YarnEntry(
             "1", "Madder", "#A5372A", Role.PILE,
-            ("wool, Nm 5/2 x 3", "the hill dyer and the river dyer, dye lots M-1 and M-2"), "12", 0.75, "120 g", "weighed",
+            ("wool, Nm 5/2 x 3", "the hill dyer and the river dyer, dye lot M-1"), "12", 0.75, "120 g", "weighed",
         ),
         YarnEntry("2", "Indigo", "#223A63", Role.PILE, ("wool, Nm 5/2 x 3", "the river dyer"), "4", 0.25, "0 g", "from the plan"),
         YarnEntry("", "Ground weft", "#C8B89A", Role.WEFT, ("cotton",), "", 0.0, "9 g", "from the plan"),
@@ -317,3 +321,29 @@ def test_a_row_that_is_begun_and_a_length_that_will_differ_are_told() -> None:
     assert len(record.warnings) == 1
     assert record.facts[0].more == "length by the measure on the loom: about 21 cm"
     assert rug_record(handed_over(), warned).warnings == ()
+
+
+def test_a_dye_lot_that_was_never_opened_is_not_told_to_be_in_the_rug() -> None:
+    def told_of(rug: RugBook, yarn_id: str) -> str:
+        outlooked = outlook(rug, rug.sessions[-1].day)
+        (entry,) = [
+            entry
+            for entry, yarn in zip(
+                yarn_entries(rug, outlooked, material_plan(rug)), yarns_in_order(rug), strict=True
+            )
+            if yarn.id == yarn_id
+        ]
+        return " ".join(entry.lines)
+
+    woven_rug = woven(replace(BOOK, cartoon=striped()), [10] * 10)  # 360 g of red by the plan
+    day = woven_rug.sessions[0].day
+    first = Lot(id="l1", rug_id="r", yarn_id="red", day=day, mass_g=900.0)
+    spare = Lot(id="l2", rug_id="r", yarn_id="red", day=day, mass_g=100.0, dye_lot="A7")
+    in_reserve = replace(woven_rug, lots=(first, spare))
+    assert "A7" not in told_of(in_reserve, "red")
+    opened = LotChange(id="c", rug_id="r", yarn_id="red", lot_id="l2", day=day, row=50, done_day=day)
+    assert "A7" in told_of(replace(in_reserve, lot_changes=(opened,)), "red")
+    # More was used than the first one held, so another was opened without a word.
+    assert "A7" in told_of(
+        replace(woven_rug, lots=(replace(first, mass_g=200.0), replace(spare, mass_g=500.0))), "red"
+    )

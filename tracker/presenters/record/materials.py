@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from tracker.domain.dye_lots import marks_of
+from tracker.domain.dye_lots import bands_of, changes_of, dye_lots_of, marks_of
 from tracker.domain.material_plan import MaterialPlan
-from tracker.domain.rug import Role, RugBook
+from tracker.domain.rug import Role, RugBook, Yarn
 from tracker.forecast.answers import Answers
 from tracker.presenters.answer_words import yarn_code
 from tracker.presenters.dye_lots import record_words
@@ -30,7 +30,8 @@ def yarn_entries(
     for yarn in yarns_in_order(book):
         lots = [lot for lot in book.lots if lot.yarn_id == yarn.id]
         dyers = list(dict.fromkeys(who for who in [*(lot.dyer for lot in lots), yarn.dyer] if who))
-        marks = marks_of(lots)
+        use = yarn_use(book, answers, plan, yarn)
+        marks = _marks_in_rug(book, yarn, use.mass_g)
         lines = [", ".join(part for part in (fibre_words(yarn.fibre), yarn.count) if part)]
         source = one_after_another(dyers)
         if marks:
@@ -40,7 +41,6 @@ def yarn_entries(
             lines.append(source)
         if changed := record_words(book, yarn):
             lines.append(changed)
-        use = yarn_use(book, answers, plan, yarn)
         need = needs.get(yarn.id)
         knots = getattr(need, "knots", 0.0) if tied is None else tied.get(yarn.id, 0.0)
         entries.append(
@@ -83,3 +83,18 @@ def yarn_sum_lines(total: YarnSum) -> tuple[tuple[str, str], ...]:
             lines.append((_("Of it in the finished rug"), mass(total.stays_g)))
             lines.append((_("Left on the loom, cut off, shorn, in fringes and flat ends"), mass(rest)))
     return tuple(lines)
+
+
+def _marks_in_rug(book: RugBook, yarn: Yarn, used_g: float | None) -> tuple[str, ...]:
+    """Return the dye lots a yarn was knotted from; all that were bought where nobody can tell.
+
+    A lot that was bought in reserve and never opened is not in the rug, and the customer is not told of it.
+    """
+    lots = [lot for lot in book.lots if lot.yarn_id == yarn.id]
+    if yarn.role is not Role.PILE or not book.sessions:
+        return marks_of(lots)
+    opened = [band.dye_lot for band in bands_of(dye_lots_of(lots), changes_of(book, yarn.id))]
+    if used_g is None or used_g > sum(one.mass_g for one in {one.lot_id: one for one in opened}.values()):
+        # More was used than those hold: another was opened without a word.
+        return marks_of(lots)
+    return tuple(dict.fromkeys(one.mark for one in opened if one.mark))
