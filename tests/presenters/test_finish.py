@@ -247,6 +247,8 @@ def test_after_the_last_row_the_day_is_told_on_which_the_rug_will_be_ready() -> 
     state = finish.build_finish_state(book(after_steps=(cut, wash, shear)), woven)
     # 25 November, and 4.5 days of work.
     assert state.ready == "Ready about 30 November: 4.5 days of work after weaving are still open."
+    over = plan(stage=RugStage.FINISHED, finished_day=TODAY)
+    assert finish.build_finish_state(book(after_steps=(cut, wash), plan=over), woven).ready == ""
 
 
 def test_the_legend_names_only_what_stands_on_the_months_shown() -> None:

@@ -521,7 +521,8 @@ def build_finish_state(book: RugBook, answers: Answers, unit: str = "cm") -> Fin
     elif finish is None:
         label, figure = woven_words(book, today)
         open_days = sum(step.days for step in book.after_steps if step.done_day is None)
-        if open_days:
+        # Who says that the rug is finished waits for nothing more.
+        if open_days and plan.stage is not RugStage.FINISHED:
             ready = _("Ready about {day}: {days} of work after weaving are still open.").format(
                 day=day(today + timedelta(days=math.ceil(open_days)), today), days=days_words(open_days)
             )
