@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import re
 from functools import cache
 from pathlib import Path
 
@@ -43,6 +44,24 @@ def room_of(module: str) -> str | None:
     return parts[1] if parts[0] == "tracker" and len(parts) > 1 else None
 
 
+FOREIGN: dict[str, frozenset[str]] = {
+    "kivy": frozenset({"widgets", "shell", "sheets", "screens", "app", "previews", "device"}),
+    "sqlalchemy": frozenset({"storage"}),
+    "alembic": frozenset({"storage"}),
+}  # fmt: skip
+"""Libraries that are kept to some rooms: no Kivy below the pages, no database but in storage."""
+
+
+def table_of_developers() -> dict[str, frozenset[str]]:
+    """Return the table of rooms as DEVELOPERS.md shows it."""
+    table = {}
+    for line in (ROOT / "DEVELOPERS.md").read_text("utf-8").splitlines():
+        if shown := re.fullmatch(r"\| `(\w+)` \| ([\w, ]+) \| .* \|", line):
+            room, names = shown.groups()
+            table[room] = frozenset() if names == "nothing of ours" else frozenset(names.split(", "))
+    return table
+
+
 @cache
 def imports_of(path: Path) -> list[str]:
     """Return every module that a file imports, wherever in the file."""
@@ -50,9 +69,13 @@ def imports_of(path: Path) -> list[str]:
     for node in nodes_of(path):
         if isinstance(node, ast.Import):
             modules += [alias.name for alias in node.names]
-        elif isinstance(node, ast.ImportFrom) and node.module and not node.level:
-            short = node.module in ("tracker", "storage")
-            modules += [f"{node.module}.{alias.name}" for alias in node.names] if short else [node.module]
+        elif isinstance(node, ast.ImportFrom):
+            named = node.module or ""
+            if node.level:
+                package = path.relative_to(ROOT).with_suffix("").parts[: -node.level]
+                named = ".".join((*package, named)).rstrip(".")
+            short = named in ("tracker", "storage")
+            modules += [f"{named}.{alias.name}" for alias in node.names] if short else [named]
     return modules
 
 
@@ -79,6 +102,21 @@ def arrows() -> dict[tuple[str, str], set[tuple[str, str]]]:
 def test_every_room_is_in_the_table() -> None:
     rooms = {room for arrow in arrows() for room in arrow}
     assert rooms <= set(MAY_IMPORT)
+
+
+def test_the_table_of_rooms_is_the_one_that_developers_read() -> None:
+    assert {room: names for room, names in table_of_developers().items() if room in MAY_IMPORT} == MAY_IMPORT
+
+
+def test_libraries_are_kept_to_their_rooms() -> None:
+    strays = sorted(
+        f"{path.relative_to(ROOT)} imports {imported}"
+        for path in sources("tracker", "storage")
+        for imported in imports_of(path)
+        if (library := imported.split(".")[0]) in FOREIGN
+        and room_of(".".join(path.relative_to(ROOT).with_suffix("").parts)) not in FOREIGN[library]
+    )
+    assert strays == []
 
 
 def test_arrows_point_downwards_only() -> None:

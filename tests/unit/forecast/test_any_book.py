@@ -54,7 +54,7 @@ def books(draw: st.DrawFn) -> RugBook:
             st.builds(
                 Session, id=st.uuids().map(str), rug_id=st.just("r"), day=days, rows=st.integers(-8, 12),
                 hours=st.none() | st.floats(0, 24), weavers=st.sampled_from([(), ("a",), ("a", "b")]),
-                used=st.lists(st.tuples(names, st.floats(0, 4)), max_size=2).map(tuple), born=st.integers(0, 999),
+                used=st.lists(st.tuples(names, st.floats(0.01, 4)), max_size=2).map(tuple), born=st.integers(0, 999),
             ),
             max_size=12,
         )
