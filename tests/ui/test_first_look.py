@@ -232,5 +232,6 @@ def test_an_empty_page_has_a_key_to_what_comes_first(open_app, page: str) -> Non
     hand.shell.go(page)
     settle()
     hand.wait(lambda: hand.sees("Plan a rug"))
+    assert not any("This rug" in words for words in hand.words()), "there is no rug to speak of"
     hand.tap("Plan a rug")
     assert hand.shell.page_name == "plan"

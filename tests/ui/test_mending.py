@@ -215,10 +215,10 @@ def test_two_fingers_move_and_pinch_while_painting(open_app, demo, size) -> None
     assert np.array_equal(desk.rug.cartoon.cells, before)
 
 
-def test_a_bare_rug_says_where_a_cartoon_comes_from(open_app) -> None:
+def test_a_book_without_a_rug_says_where_a_cartoon_comes_from(open_app) -> None:
     hand = open_app()
     begin(hand)
-    assert hand.sees("no cartoon to mend")
+    assert hand.sees("Plan one with a cartoon")
 
 
 def test_the_plan_and_the_close_view_lead_here(open_app, demo) -> None:

@@ -40,14 +40,16 @@ def rests_on(now: Reckoning) -> tuple[str, ...]:
             ).format(count=now.taught.rugs)
         )
     missing = int((~now.sessions.given).sum())
-    if missing:
+    if missing and now.sessions.given.any():
         sentences.append(
             n_(
-                "{count} session has no hours; your usual hours stand in.",
-                "{count} sessions have no hours; your usual hours stand in.",
+                "{count} session has no hours; what its rows usually take stands in.",
+                "{count} sessions have no hours; what their rows usually take stands in.",
                 missing,
             ).format(count=missing)
         )
+    elif missing:
+        sentences.append(_("No session has hours: each counts as one usual session."))
     sentences += _doubts(now)
     if now.silent_days >= SAY_SILENT_FROM_DAYS and not now.finished:
         sentences.append(

@@ -267,3 +267,15 @@ def test_paces_that_nobody_ties_are_asked_about(rows: int, hours: float, asked: 
     # Four sessions are too few to doubt a weaver.
     assert "take an hour" not in rests_of(replace(book, sessions=book.sessions[:4]))
     assert bool(asked) == ("take an hour" in rests_of(replace(book, sessions=book.sessions[:5])))
+
+
+def test_what_stands_in_for_hours_that_nobody_gave_is_said_as_it_is_reckoned() -> None:
+    some = woven(BOOK, [5] * 4, [4.0, 4.0, None, None])
+    none = woven(BOOK, [5] * 4, None)
+    assert (
+        "2 sessions have no hours; what their rows usually take stands in."
+        in outlook(some, some.sessions[-1].day).basis.rests_on
+    )
+    told = outlook(none, none.sessions[-1].day).basis.rests_on
+    assert "No session has hours: each counts as one usual session." in told
+    assert not any("stand" in sentence for sentence in told)

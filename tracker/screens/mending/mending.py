@@ -172,8 +172,10 @@ class MendingPage(Page):
         rug = self.desk.rug
         if self._read is None and (rug is None or rug.cartoon is None):
             self.drawing, self.ground, self._view.picture = None, None, None
-            self.hint = self.desk.trouble or _(
-                "This rug has no cartoon to mend. Choose one in the plan, and its squares are here."
+            self.hint = self.desk.trouble or (
+                _("No rug yet. Plan one with a cartoon, and its squares are mended here.")
+                if rug is None
+                else _("This rug has no cartoon to mend. Choose one in the plan, and its squares are here.")
             )
             self.hint_act = (
                 "" if self.desk.trouble else _("Plan a rug") if rug is None else _("Choose a cartoon")
