@@ -263,8 +263,8 @@ def _pages(rug: RugBook, answers: Answers, plan: Any, today: date, currency: str
     for hold in Hold:
         lawful(cloth.with_hold(rug.plan, hold))
     printable(progress.weeks_chart(rug, today, 6))
-    printable(progress.hours_by_weekday(rug))
-    printable(progress.pace(rug, today))
+    printable(progress.hours_by_weekday(rug, answers))
+    printable(progress.pace(rug, answers))
     days = progress.past_days(rug, today)
     past = progress.past_dates(rug, days[:2] + days[-1:], desk.outlook_of)
     printable(progress.date_chart(past, rug.plan.wished_day, progress.last_row_day(rug)))

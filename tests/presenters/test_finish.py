@@ -234,9 +234,25 @@ def test_the_hours_left_the_pace_and_the_week_multiply_out_to_the_date() -> None
     state = finish.build_finish_state(book(), answers())
     assert state.left == "About 61 h at the loom are left."
     assert state.rests_on[:2] == (
-        "150 rows at 24 min a row.",
-        "The date counts on 17 h a week, days off included.",
+        "150 rows to come: 24 min a row.",
+        "From here on the date counts on 17 h a week, days off included.",
     )
+
+
+def test_beside_the_pace_to_come_stands_what_it_has_been() -> None:
+    # Two evenings within five days, 30 and 50 min a row; half of row 51 is tied, so that 149.5 rows are left.
+    rug = book(session(1, 6), session(5, 6, 5.0))
+    state = finish.build_finish_state(rug, replace(answers(), where=replace(answers().where, knots_begun=50)))
+    assert state.rests_on[:2] == (
+        "149.5 rows to come: 24 min a row. So far it was 40 min a row.",
+        "From here on the date counts on 17 h a week, days off included. So far it was 8 h in 5 days.",
+    )
+    # Ten evenings: the first five took 30 min a row, the last five 36.
+    longer = book(*(session(1 + 2 * n, 5, 2.5 if n < 5 else 3.0, id=f"s{n}") for n in range(10)))
+    words = finish.build_finish_state(longer, answers()).rests_on
+    assert words[0] == "150 rows to come: 24 min a row. Lately it was 36 min a row."
+    # 27.5 h in 19 days.
+    assert words[1].endswith("So far it was 10 h a week.")
 
 
 def test_after_the_last_row_the_day_is_told_on_which_the_rug_will_be_ready() -> None:

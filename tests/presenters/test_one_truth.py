@@ -46,10 +46,11 @@ from tracker.domain.rug import (
 from tracker.domain.seats import Seating, seating, sections_of
 from tracker.domain.shared_warp import rugs_on_warp, warp_part
 from tracker.forecast.answers import Answers, YarnWord
+from tracker.forecast.lessons import lessons_of
 from tracker.forecast.outlook import outlook
 from tracker.forecast.reckon import rows_wanted
 from tracker.forecast.sections import lay_out, section_needs
-from tracker.presenters import unpick
+from tracker.presenters import progress, unpick
 from tracker.presenters.answer_words import tile_words
 from tracker.presenters.balls import build_balls_state
 from tracker.presenters.costs import cost_of
@@ -65,6 +66,7 @@ from tracker.presenters.material import MaterialState, build_material_state, wor
 from tracker.presenters.plan.form import form_of
 from tracker.presenters.plan.view import plan_line, summary
 from tracker.presenters.preparation import build_preparation_state
+from tracker.presenters.record.facts import weaving_facts
 from tracker.presenters.record.rug_record import rug_record
 from tracker.presenters.shelf import rug_card
 from tracker.presenters.shopping import build_shopping_state, lot_form
@@ -426,7 +428,8 @@ def hold_dye_lots(book: RugBook, answers: Answers, values: Any) -> None:
             f"from row {number(lots.since_row)}" in line or "by turns" in line
             for line in entries[yarn.name].lines
         )
-        assert said == opened
+        # A lot opened at the first row is the only one: nothing changes that could be told.
+        assert said == (opened and lots.since_row > 1)
         # What the shelf's page says of the rug is what is on hand by the same sum.
         shown = shelf_stock([(book, answers)], book_lots(book), book_moves(book), book.yarns)
         of_yarn = sum(part.mass_g for part in shown.parts if part.place == ("r", yarn.id))
@@ -696,6 +699,60 @@ def hold_what_is_used_once(
             assert float(cost.at_end.middle) == pytest.approx(used * yarn.price_per_kg / 1000, abs=0.0051)
 
 
+def in_hours(words: str) -> float:
+    """Read a time as pages say it: "1 h 5 min", "4.6 min", "12 h"."""
+    parts = dict(reversed(part.split()) for part in re.findall(r"[\d.,]+ (?:h|min)", words))
+    return float(parts.get("h", "0").replace(",", "")) + float(parts.get("min", "0")) / 60
+
+
+def hold_pace(book: RugBook, answers: Answers, words: str, values: Any) -> None:
+    """Hold every pace that is told to one another: a row and a week so far, and from here on, wherever they stand."""
+    finish, told = answers.finish, values["pace"]
+    row, week = progress.pace(book, answers).summary, progress.hours_by_weekday(book, answers).summary
+    based = build_finish_state(book, answers).rests_on
+    lines = [
+        line for line in based if "to come: " in line or "hours a week" in line or " a week, days off" in line
+    ]
+    assert all(line in words.splitlines() for line in lines)
+    if finish is None:
+        assert told["row_ahead_h"] is None
+        assert "From here on" not in row + week + words
+        return
+    to_come, _to, rest = lines[0].partition(" to come: ")
+    rows, each = (
+        float(to_come.split()[0].replace(",", "")),
+        rest.split(". ")[0].split(" a row")[0].rstrip("."),
+    )
+    # By another way: the rows of the plan, or those that reach the length, less what is woven and begun.
+    assert rows == pytest.approx(rows_wanted(book) - book.rows_reached, abs=0.051)
+    # Whoever multiplies comes to the hours that are left.
+    assert rows * in_hours(each) == pytest.approx(finish.hours_left, rel=0.06, abs=0.3)
+    if row:
+        assert f"From here on the date counts on {each} a row." in row
+        been = re.search(r"^(.*?) a row (?:lately|so far)", row)
+        assert been is not None
+        assert f"it was {been[1]} a row." in lines[0]
+        assert in_hours(been[1]) == pytest.approx(told["row_lately_h"], abs=0.01)
+    weeks = (finish.middle - answers.day).days / 7
+    assert (len(lines) > 1) == (weeks >= 1)
+    if weeks >= 1:
+        counts = re.search(r"counts on ([\d.,]+ h) a week", lines[1])
+        assert counts is not None
+        assert in_hours(counts[1]) * weeks == pytest.approx(finish.hours_left, rel=0.06, abs=0.06 * weeks)
+        if week:
+            assert f"From here on the date counts on {counts[1]} a week, days off included." in week
+            assert f"So far {lines[1].rpartition('So far it was ')[2].removesuffix('.')}, most on" in week
+    hours = [session.hours for session in book.sessions if session.hours]
+    assert told["hours_so_far"] == pytest.approx(sum(hours))
+    # The record's knots an hour of everybody, and the lessons' of one weaver, rest on the same evenings.
+    facts = {fact.label: fact.figure for fact in weaving_facts(book)}
+    lessons = lessons_of(book)
+    if lessons.knots_per_hour is None:
+        assert "Knots in an hour" not in facts
+    elif all(len(session.weavers) < 2 for session in book.sessions):
+        assert facts["Knots in an hour"] == number(lessons.knots_per_hour)
+
+
 def hold_together(
     book: RugBook, today: date, earlier: tuple[RugBook, ...] = (), papers: bool = True
 ) -> tuple[MaterialPlan, Answers]:
@@ -768,6 +825,7 @@ def hold_together(
         assert values["finish"]["middle"] == answers.finish.middle.isoformat()
         assert values["finish"]["hours_left"] == pytest.approx(answers.finish.hours_left, abs=1e-3)
         assert day(answers.finish.middle, today) in words
+    hold_pace(book, answers, words, values)
     if papers:
         hold_papers(book, plan, answers)
     return plan, answers

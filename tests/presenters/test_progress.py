@@ -111,22 +111,26 @@ def test_a_finished_rugs_weeks_end_with_it() -> None:
 def test_hours_by_weekday_are_means_over_the_weeks_of_the_record() -> None:
     # Mondays 2, 9 and 16 November: 3 h, nothing, 4.5 h; one Wednesday of the two in the record: 2 h
     rug = book(session(1, 5, 3.0), session(3, 2, 2.0), session(15, 4, 4.5), session(5, 1, None))
-    chart = progress.hours_by_weekday(rug)
+    chart = progress.hours_by_weekday(rug, answers())
     assert chart.points[0].y == pytest.approx(7.5 / 3)
     assert chart.points[2].y == pytest.approx(2.0 / 2)
     assert chart.points[4].y == 0
     assert chart.points[0].words == "Monday: 2.5 h on average (2 days woven)"
-    # 9.5 h in 15 days
-    assert chart.summary == "4.4 h a week, most on Monday."
+    # 9.5 h in 15 days; 61 h until 20 December, 25 days.
+    assert chart.summary == (
+        "So far 4.4 h a week, most on Monday. From here on the date counts on 17 h a week, days off included."
+    )
+    over = replace(answers(), finish=None, finished=True)
+    assert progress.hours_by_weekday(rug, over).summary == "4.4 h a week, most on Monday."
     assert next(words for _at, words in chart.x_ticks) == "Mon"
-    assert next(words for _at, words in progress.hours_by_weekday(rug, 6).x_ticks) == "Sun"
+    assert next(words for _at, words in progress.hours_by_weekday(rug, answers(), 6).x_ticks) == "Sun"
 
 
 def test_pace_leaves_out_what_has_no_rows_or_no_hours() -> None:
     rug = book(
         session(1, 6, 3.0), session(2, -2, 1.0), session(3, 4, None), session(4, 2, 3.0), session(5, 4, 3.0)
     )
-    chart = progress.pace(rug, TODAY)
+    chart = progress.pace(rug, answers())
     assert [p.y for p in chart.points] == [0.5, 1.5, 0.75]
     assert chart.points[1].words == "5 Nov: 1 h 30 min a row (2 rows in 3 h)"
     # of three points each middle is over what lies within two of it: all three
@@ -138,7 +142,7 @@ def test_the_week_in_full() -> None:
     rug = book(
         session(1, 5, 3.0), replace(session(1, 2, 1.5), id="again"), session(5, 6, 4.0), session(7, 1, 0.5)
     )
-    chart = progress.hours_by_weekday(rug)
+    chart = progress.hours_by_weekday(rug, answers())
     assert [(point.x, point.y, point.words, point.figure) for point in chart.points] == [
         (0.0, 4.5, "Monday: 4.5 h on average (1 day woven)", "4.5"),
         (1.0, 0.0, "Tuesday: 0 h on average", ""),
@@ -149,17 +153,18 @@ def test_the_week_in_full() -> None:
         (6.0, 0.5, "Sunday: 0.5 h on average (1 day woven)", "0.5"),
     ]
     assert (chart.title, chart.kind, chart.summary, chart.x_range) == (
-        "Hours by weekday", "bars", "9 h a week, most on Monday.", (-0.5, 6.5),
+        "Hours by weekday", "bars",
+        "So far 9 h a week, most on Monday. From here on the date counts on 17 h a week, days off included.", (-0.5, 6.5),
     )  # fmt: skip
     assert chart.y_range == (0.0, pytest.approx(4.5 * 1.08))
     assert chart.y_ticks == ((0.0, "0"), (1.0, "1"), (2.0, "2"), (3.0, "3"), (4.0, "4"))
     assert [words for _at, words in chart.x_ticks] == ["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"]
     # From Sunday on the same days stand in another order: a Friday is the sixth of a week.
-    sunday = progress.hours_by_weekday(rug, 6)
+    sunday = progress.hours_by_weekday(rug, answers(), 6)
     assert [point.y for point in sunday.points] == [0.5, 4.5, 0.0, 0.0, 0.0, 4.0, 0.0]
     # Three days are no week: what was woven in them is said as it is.
-    short = progress.hours_by_weekday(book(session(1, 5, 3.0), session(3, 2, 1.0)))
-    assert short.summary == "4 h a week, most on Monday."
+    short = progress.hours_by_weekday(book(session(1, 5, 3.0), session(3, 2, 1.0)), answers())
+    assert short.summary.startswith("So far 4 h in 3 days, most on Monday. From here on")
 
 
 def test_the_weeks_and_the_pace_in_full() -> None:
@@ -180,16 +185,22 @@ def test_the_weeks_and_the_pace_in_full() -> None:
     many = progress.weeks_chart(book(session(1, 1), session(2, 1, day=date(2027, 1, 11))), date(2027, 1, 12))
     # Eleven weeks: every third is named, the last among them.
     assert [words for _at, words in many.x_ticks] == ["9 Nov", "30 Nov", "21 Dec", "11 Jan"]
-    pace = progress.pace(rug, TODAY)
+    pace = progress.pace(rug, answers())
     assert (pace.title, pace.kind) == ("Hours a row", "dots")
     assert [point.words for point in pace.points] == [
         "2 Nov: 30 min a row (5 rows in 2.5 h)", "9 Nov: 1 h a row (1 row in 1 h)", "10 Nov: 45 min a row (2 rows in 1.5 h)",
         "23 Nov: 30 min a row (4 rows in 2 h)",
     ]  # fmt: skip
-    assert pace.summary == "38 min a row lately; 38 min at the beginning."
+    # Four sessions with hours are the first few and the last few alike; 61 h are left for 150 rows.
+    assert pace.summary == "38 min a row so far. From here on the date counts on 24 min a row."
+    longer = progress.pace(book(*(session(n, 5, 2.5 + (n > 3)) for n in range(1, 8))), answers())
+    assert longer.summary.startswith("42 min a row lately; 30 min at the beginning. From here on")
+    quick = progress.pace(book(*(session(n, 10, 0.75 + n / 60) for n in range(1, 4))), answers())
+    assert quick.summary.startswith("4.7 min a row so far.")
+    assert [words for _at, words in quick.y_ticks] == ["0 min", "2 min", "4 min"]
     assert pace.x_range == (first, float(date(2026, 11, 23).toordinal()))
     assert pace.y_ticks[:2] == ((0.0, "0 min"), (0.5, "30 min"))
-    same_day = progress.pace(book(session(1, 5, 2.5), replace(session(1, 1, 1.0), id="b")), TODAY)
+    same_day = progress.pace(book(session(1, 5, 2.5), replace(session(1, 1, 1.0), id="b")), answers())
     assert same_day.x_range == (first, first + 1)
 
 
@@ -226,7 +237,11 @@ def test_scales_too_small_or_too_long_to_divide_still_have_ends() -> None:
 
 @pytest.mark.parametrize(
     "chart",
-    [progress.weeks_chart(book(), TODAY), progress.hours_by_weekday(book()), progress.pace(book(), TODAY)],
+    [
+        progress.weeks_chart(book(), TODAY),
+        progress.hours_by_weekday(book(), answers()),
+        progress.pace(book(), answers()),
+    ],
 )
 def test_an_empty_chart_says_what_it_waits_for(chart) -> None:
     assert chart.points == ()

@@ -817,7 +817,8 @@ def test_the_finish_page_in_full() -> None:
     ]  # fmt: skip
     # 150 rows in 90 h; eight weeks to 20 January.
     assert state.rests_on == (
-        "150 rows at 36 min a row.", "The date counts on 11 h a week, days off included.", "Ten sessions.",
+        "150 rows to come: 36 min a row.",
+        "From here on the date counts on 11 h a week, days off included. So far it was 3 h in 1 day.", "Ten sessions.",
         "“Likely” holds in four cases of five.",
     )  # fmt: skip
     assert (state.moved_by, state.woven, state.can_finish, state.size, state.size_words, state.size_off) == (

@@ -957,12 +957,13 @@ def test_rows_by_week_and_hours_by_weekday_as_charts() -> None:
     assert [words for _at, words in chart.x_ticks] == ["2 Nov", "9 Nov", "16 Nov"]
     # From nothing to eight rows and a twelfth of air.
     assert chart.y_range == (0.0, 8.0 * 1.08)
-    hours = progress.hours_by_weekday(rug)
+    over = told.answers(finish=None, finished=True)
+    hours = progress.hours_by_weekday(rug, over)
     # Monday and Wednesday of the first three days.
     assert (hours.title, hours.kind, hours.summary) == (
         "Hours by weekday",
         "bars",
-        "6 h a week, most on Wednesday.",
+        "6 h in 3 days, most on Wednesday.",
     )
     assert [(point.x, point.y, point.words, point.figure) for point in hours.points][:3] == [
         (0.0, 2.0, "Monday: 2 h on average (1 day woven)", "2"), (1.0, 0.0, "Tuesday: 0 h on average", ""),
@@ -970,11 +971,11 @@ def test_rows_by_week_and_hours_by_weekday_as_charts() -> None:
     ]  # fmt: skip
     assert hours.x_range == (-0.5, 6.5)
     assert [words for _at, words in hours.x_ticks] == ["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"]
-    pace = progress.pace(rug, TODAY)
+    pace = progress.pace(rug, over)
     assert (pace.title, pace.kind, pace.summary) == (
         "Hours a row",
         "dots",
-        "52 min a row lately; 52 min at the beginning.",
+        "52 min a row so far.",
     )
     assert [point.words for point in pace.points] == [
         "2 Nov: 24 min a row (5 rows in 2 h)",
@@ -982,7 +983,7 @@ def test_rows_by_week_and_hours_by_weekday_as_charts() -> None:
     ]
     assert pace.x_range == (monday, monday + 2)
     assert [(empty.title, empty.points) for empty in (
-        progress.weeks_chart(rugs.book(), TODAY), progress.hours_by_weekday(rugs.book()), progress.pace(rugs.book(), TODAY),
+        progress.weeks_chart(rugs.book(), TODAY), progress.hours_by_weekday(rugs.book(), over), progress.pace(rugs.book(), over),
     )] == [("Rows by week", ()), ("Hours by weekday", ()), ("Hours a row", ())]  # fmt: skip
     assert progress.past_days(rugs.book(rugs.session(24, 1)), TODAY) == (TODAY,)
     assert progress.past_days(rugs.book(rugs.session(25, 1)), TODAY) == ()

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from tracker.domain import defaults
 from tracker.domain.rows import rows_to_weave
-from tracker.domain.rug import RugBook, RugPlan
+from tracker.domain.rug import RugBook, RugPlan, Session
 from tracker.domain.taught import NOTHING_TAUGHT, Taught
 
 
@@ -137,6 +137,18 @@ def hours_of_rows(
     power = float(belief.chance @ belief.team_power)
     strength = sum(size**power for size in team) / len(team)
     return alone / belief.gained_share / strength
+
+
+def timed_sessions(book: RugBook) -> tuple[tuple[Session, float], ...]:
+    """Return (session, rows gained, parts of a row counted) of every session that has hours and gained or lost rows.
+
+    Every pace that is told of a record is divided from these.
+    """
+    return tuple(
+        (session, gained)
+        for session, gained in zip(book.sessions, book.rows_gained, strict=True)
+        if session.hours and gained
+    )
 
 
 def planned_weaving_hours(book: RugBook, taught: Taught = NOTHING_TAUGHT) -> float:

@@ -12,6 +12,7 @@ from tracker.domain.lot_moves import weighed_lots
 from tracker.domain.need import Need, account_of
 from tracker.domain.rows import RowsToWeave, rows_to_weave
 from tracker.domain.rug import Role, RugBook, RugPlan, Session, Spoilt, Weighing, Yarn
+from tracker.domain.work import timed_sessions
 from tracker.forecast.thresholds import LEAST_USE_RATIO, LESSON_FROM_BALLS, LESSON_FROM_SHARE, MOST_USE_RATIO
 from tracker.forecast.yarn import units_ahead, units_at
 
@@ -68,9 +69,7 @@ def lessons_of(book: RugBook) -> Lessons:
     plan = book.plan
     to_weave = rows_to_weave(book)
     account = account_of(book, to_weave)
-    timed = [
-        (s, gained) for s, gained in zip(book.sessions, book.rows_gained, strict=True) if s.hours and gained
-    ]
+    timed = timed_sessions(book)
     weaver_hours = sum((session.hours or 0.0) * max(1, len(session.weavers)) for session, _gained in timed)
     timed_knots = sum(gained for _session, gained in timed) * plan.knots_across * plan.tied_share
     woven = min(max(book.rows_woven, 0), to_weave.rows)

@@ -25,6 +25,7 @@ from tracker.presenters.answer_words import (
 )
 from tracker.presenters.marks import open_mistakes_words
 from tracker.presenters.material import work_words
+from tracker.presenters.rates import rate_words
 from tracker.presenters.shelf import unfinished_words
 from tracker.presenters.size_words import agreement_words, finished_size_words, washing_words
 from tracker.presenters.trade_words import measure_words
@@ -33,7 +34,6 @@ from tracker.words import (
     day,
     day_short,
     hours,
-    hours_and_minutes,
     length,
     mass,
     month,
@@ -428,28 +428,6 @@ def _need_words(answers: Answers) -> str:
     ).format(rows=number(shown, 1))
 
 
-def rate_words(answers: Answers) -> tuple[str, ...]:
-    """Say by what pace and week the hours left come to the date, so that a reader can multiply."""
-    finish, where = answers.finish, answers.where
-    assert finish is not None
-    said = []
-    rows = where.rows - where.rows_woven
-    if rows > 0 and finish.hours_left > 0:
-        said.append(
-            n_("{rows} row at {each}.", "{rows} rows at {each} a row.", rows).format(
-                rows=number(rows), each=hours_and_minutes(finish.hours_left / rows)
-            )
-        )
-        weeks = (finish.middle - answers.day).days / 7
-        if weeks >= 1:
-            said.append(
-                _("The date counts on {hours} a week, days off included.").format(
-                    hours=hours(round(finish.hours_left / weeks, 1))
-                )
-            )
-    return tuple(said)
-
-
 def _size_words(plan: RugPlan, unit: str) -> tuple[str, bool]:
     """Say whether the finished rug agrees with what was ordered, else how to measure it; True where it is off."""
     agreement = agreement_words(plan, unit)
@@ -534,7 +512,7 @@ def build_finish_state(book: RugBook, answers: Answers, unit: str = "cm") -> Fin
             ready = _("Ready {day}, with the steps after weaving.").format(day=day(finish.ready, today))
         left = _("About {hours} at the loom are left.").format(hours=work_words(finish.hours_left))
         left = " ".join((left, if_yarn_comes(book, answers))).rstrip()
-        rates = rate_words(answers)
+        rates = rate_words(book, answers)
         if plan.wished_day is not None:
             parts = []
             if plan.wished_day < today:

@@ -13,6 +13,16 @@ from tracker.domain.as_of import book_as_of
 from tracker.domain.rug import RugBook, RugStage
 from tracker.forecast.answers import Answers
 from tracker.forecast.thresholds import MOVED_SINCE_DAYS
+from tracker.presenters.rates import (
+    PACE_WINDOW,
+    lately_words,
+    paced_sessions,
+    rates_of,
+    row_ahead_words,
+    row_time,
+    so_far_words,
+    week_ahead_words,
+)
 from tracker.presenters.weeks import rows_by_week
 from tracker.words import (
     _,
@@ -28,10 +38,10 @@ from tracker.words import (
 
 DATE_POINTS = 12
 """Days of the record for which the forecast is worked out anew."""
-PACE_WINDOW = 5
-"""Sessions whose middle the line through the pace follows, at least."""
 PACE_SHARE = 20
 """A long record's line follows the middle of a twentieth of it."""
+MINUTES_BELOW_H = 0.5
+"""Paces below so many hours a row stand on a scale of round minutes."""
 MOST_TICKS = 5
 
 
@@ -281,7 +291,7 @@ def weeks_chart(book: RugBook, today: date, first_weekday: int = 0) -> Chart:
 # --- hours by weekday
 
 
-def hours_by_weekday(book: RugBook, first_weekday: int = 0) -> Chart:
+def hours_by_weekday(book: RugBook, answers: Answers, first_weekday: int = 0) -> Chart:
     """Show the mean hours at the loom on each weekday, weeks without that day counted as nothing."""
     title = _("Hours by weekday")
     timed = [session for session in book.sessions if session.hours]
@@ -318,13 +328,17 @@ def hours_by_weekday(book: RugBook, first_weekday: int = 0) -> Chart:
         points.append(ChartPoint(float(place), mean, words, figure=number(mean, 1) if mean else ""))
     scale, ticks = _from_zero([p.y for p in points])
     best = max(points, key=lambda p: p.y)
-    week = sum(total.values()) / max(span / 7, 1.0)
+    rates = rates_of(book, answers)
+    most = weekday_name(order[int(best.x)])
+    said = (
+        _("{hours}, most on {weekday}.")
+        if answers.finish is None
+        else _("So far {hours}, most on {weekday}.")
+    ).format(hours=so_far_words(rates), weekday=most)
     return Chart(
         title,
         "bars",
-        _("{hours} a week, most on {weekday}.").format(
-            hours=hours(round(week, 1)), weekday=weekday_name(order[int(best.x)])
-        ),
+        f"{said} {week_ahead_words(rates)}".rstrip(),
         tuple(points),
         (-0.5, 6.5),
         scale,
@@ -336,30 +350,26 @@ def hours_by_weekday(book: RugBook, first_weekday: int = 0) -> Chart:
 # --- pace
 
 
-def pace(book: RugBook, today: date) -> Chart:
+def pace(book: RugBook, answers: Answers) -> Chart:
     """Show the hours a row took, session by session, and the middle of each few sessions as a line."""
     title = _("Hours a row")
-    timed = [
-        (session, gained)
-        for session, gained in zip(book.sessions, book.rows_gained, strict=True)
-        if session.hours and gained > 0
-    ]
+    timed, today = paced_sessions(book), answers.day
     if len(timed) < 2:
         return Chart(
             title, "dots", "", hint=_("After two sessions with rows and hours the pace is drawn here.")
         )
     points = tuple(
         ChartPoint(
-            float(s.day.toordinal()),
-            (s.hours or 0.0) / gained,
+            float(session.day.toordinal()),
+            row_h,
             _("{day}: {each} a row ({rows} in {hours})").format(
-                day=day_short(s.day, today),
-                each=hours_and_minutes((s.hours or 0.0) / gained),
+                day=day_short(session.day, today),
+                each=row_time(row_h),
                 rows=n_("{count} row", "{count} rows", math.ceil(gained)).format(count=number(gained, 1)),
-                hours=hours(s.hours or 0.0),
+                hours=hours(session.hours or 0.0),
             ),
         )
-        for s, gained in timed
+        for session, gained, row_h in timed
     )
     values = [p.y for p in points]
     half = max(PACE_WINDOW, len(values) // PACE_SHARE) // 2
@@ -367,12 +377,14 @@ def pace(book: RugBook, today: date) -> Chart:
         (points[index].x, median(values[max(0, index - half) : index + half + 1]))
         for index in range(len(points))
     )
-    scale, ticks = _from_zero(values)
-    ticks = tuple((index, hours_and_minutes(index)) for index, _words in ticks)
-    first, last = median(values[:PACE_WINDOW]), median(values[-PACE_WINDOW:])
-    summary = _("{now} a row lately; {then} at the beginning.").format(
-        now=hours_and_minutes(last), then=hours_and_minutes(first)
-    )
+    if max(values) < MINUTES_BELOW_H:
+        (low, high), minutes = _from_zero([60 * value for value in values])
+        scale, ticks = (low / 60, high / 60), tuple((at / 60, row_time(at / 60)) for at, _words in minutes)
+    else:
+        scale, ticks = _from_zero(values)
+        ticks = tuple((at, hours_and_minutes(at)) for at, _words in ticks)
+    rates = rates_of(book, answers)
+    summary = f"{lately_words(rates)} {row_ahead_words(rates)}".rstrip()
     return Chart(
         title,
         "dots",

@@ -32,6 +32,7 @@ from tracker.presenters.marks import mark_lines, summary_words
 from tracker.presenters.material import build_material_state, work_words
 from tracker.presenters.order import facts_told, order_values, tells_promise
 from tracker.presenters.preparation import build_preparation_state
+from tracker.presenters.rates import rate_words, rates_of
 from tracker.presenters.shopping import build_shopping_state, buy_of
 from tracker.presenters.size_words import (
     agreement_words,
@@ -106,6 +107,7 @@ def as_text(book: RugBook, answers: Answers, currency: str = "", unit: str = "cm
         if condition := if_yarn_comes(book, answers):
             lines.append(condition)
         lines.append(_("{hours} at the loom to go").format(hours=work_words(finish.hours_left)))
+        lines += rate_words(book, answers)
         if finish.ready:
             lines.append(_("Ready to hand over about {day}").format(day=day(finish.ready, today)))
         if finish.chance_of_wish is not None and plan.wished_day:
@@ -198,6 +200,10 @@ def as_values(book: RugBook, answers: Answers, currency: str = "") -> dict[str, 
     order = order_values(book, currency)
     if order is not None:
         values["order"] = order
+    values["pace"] = {
+        **plain(rates_of(book, answers)),
+        "planned_hours_a_week": plain(book.plan.hours_per_week),
+    }
     values["costs"] = costs_values(book, answers, currency)
     values["mistakes"] = [
         {

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from tracker.domain.material_plan import MaterialPlan
 from tracker.domain.rug import KnotKind, Role, RugBook, Yarn
 from tracker.domain.washing import washing_loss
+from tracker.domain.work import timed_sessions
 from tracker.forecast.answers import Answers, YarnAnswer, YarnWord
 from tracker.presenters.answer_words import day_range, silent_words, yarn_words
 from tracker.presenters.entry_text import begun_words, names_of
@@ -165,16 +166,14 @@ def weaving_facts(book: RugBook) -> tuple[Fact, ...]:
             else "",
         )
     )
-    timed_rows = sum(
-        gained
-        for session, gained in zip(book.sessions, book.rows_gained, strict=True)
-        if session.hours is not None
-    )
-    if hours and timed_rows > 0:
+    timed = timed_sessions(book)
+    timed_rows = sum(gained for _session, gained in timed)
+    if timed_rows > 0:
+        timed_hours = sum(session.hours or 0.0 for session, _gained in timed)
         facts.append(
             Fact(
                 _("Knots in an hour"),
-                number(timed_rows * book.plan.knots_across * book.plan.tied_share / hours),
+                number(timed_rows * book.plan.knots_across * book.plan.tied_share / timed_hours),
                 _("of everybody together"),
             )
         )

@@ -61,8 +61,8 @@ class ProgressPage(Page):
         rug, today = desk.rug, desk.today()
         first = int(desk.setting("first_weekday", 0) or 0)
         ids.weeks.chart = presenter.weeks_chart(rug, today, first)
-        ids.weekdays.chart = presenter.hours_by_weekday(rug, first)
-        ids.pace.chart = presenter.pace(rug, today)
+        ids.weekdays.chart = presenter.hours_by_weekday(rug, desk.answers, first)
+        ids.pace.chart = presenter.pace(rug, desk.answers)
         self._look_back()
 
     def _look_back(self) -> None:

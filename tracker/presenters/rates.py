@@ -1,0 +1,149 @@
+"""Hours a row and hours a week, as every page tells them: so far, lately, and from here on."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from statistics import median
+
+from tracker.domain.rug import RugBook, Session
+from tracker.domain.work import timed_sessions
+from tracker.forecast.answers import Answers
+from tracker.words import _, hours, hours_and_minutes, n_, number
+
+PACE_WINDOW = 5
+"""Sessions of which "lately" and "at the beginning" are the middle."""
+TENTHS_BELOW_MIN = 10
+"""A row of fewer minutes is told to their tenth, so that the rows times the minutes come to the hours that are told."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rates:
+    """Hours a row and hours a week; None where nothing says them yet, or no more."""
+
+    row_lately_h: float | None
+    """The middle of the last few sessions that gained rows and have hours."""
+    row_at_first_h: float | None
+    """That of the first few; None while they are the last few too."""
+    row_ahead_h: float | None
+    """The mean of the rows to come: the hours left over those rows, a begun one by its part."""
+    rows_left: float
+    hours_so_far: float
+    """Hours that were given."""
+    days_so_far: int
+    """Days from the first session with hours to the last one."""
+    week_ahead_h: float | None
+    """The hours left over the weeks until the told day; None where that is less than a week away."""
+
+    @property
+    def week_so_far_h(self) -> float | None:
+        """Hours in a week so far; None before the first week is whole."""
+        return self.hours_so_far * 7 / self.days_so_far if self.days_so_far >= 7 else None
+
+
+def paced_sessions(book: RugBook) -> tuple[tuple[Session, float, float], ...]:
+    """Return (session, rows gained, hours a row) of every session that has hours and gained rows."""
+    return tuple(
+        (session, gained, (session.hours or 0.0) / gained)
+        for session, gained in timed_sessions(book)
+        if gained > 0
+    )
+
+
+def rates_of(book: RugBook, answers: Answers) -> Rates:
+    """Reckon every pace that is told of a rug, once for all pages.
+
+    Parameters
+    ----------
+    book, answers
+        The rug and its answers of the day.
+    """
+    each = [row_h for _session, _gained, row_h in paced_sessions(book)]
+    days = [session.day for session in book.sessions if session.hours]
+    finish, where = answers.finish, answers.where
+    row_ahead = week_ahead = None
+    rows_left = where.rows - where.rows_woven - where.knots_begun / book.knots_across
+    if finish is not None and finish.hours_left > 0 and rows_left > 0:
+        row_ahead = finish.hours_left / rows_left
+        weeks = (finish.middle - answers.day).days / 7
+        week_ahead = finish.hours_left / weeks if weeks >= 1 else None
+    return Rates(
+        row_lately_h=median(each[-PACE_WINDOW:]) if len(each) > 1 else None,
+        row_at_first_h=median(each[:PACE_WINDOW]) if len(each) > PACE_WINDOW else None,
+        row_ahead_h=row_ahead,
+        rows_left=max(rows_left, 0.0),
+        hours_so_far=sum(session.hours or 0.0 for session in book.sessions),
+        days_so_far=(max(days) - min(days)).days + 1 if days else 0,
+        week_ahead_h=week_ahead,
+    )
+
+
+def row_time(row_h: float) -> str:
+    """Return the time that a row takes: "1 h 5 min", "34 min", "4.6 min"."""
+    if row_h * 60 < TENTHS_BELOW_MIN - 0.05:
+        return _("{number} min").format(number=number(row_h * 60, 1))
+    return hours_and_minutes(row_h)
+
+
+def _week_hours(value: float) -> str:
+    return hours(round(value, 1))
+
+
+def lately_words(rates: Rates) -> str:
+    """Say what a row has taken: lately and at the beginning, or so far; "" before the second session with hours."""
+    if rates.row_lately_h is None:
+        return ""
+    if rates.row_at_first_h is None:
+        return _("{each} a row so far.").format(each=row_time(rates.row_lately_h))
+    return _("{now} a row lately; {then} at the beginning.").format(
+        now=row_time(rates.row_lately_h), then=row_time(rates.row_at_first_h)
+    )
+
+
+def so_far_words(rates: Rates) -> str:
+    """Say how many hours were given a week; of the first days how many in all; "" where none were."""
+    if not rates.hours_so_far:
+        return ""
+    if rates.week_so_far_h is not None:
+        return _("{hours} a week").format(hours=_week_hours(rates.week_so_far_h))
+    return n_("{hours} in {days} day", "{hours} in {days} days", rates.days_so_far).format(
+        hours=_week_hours(rates.hours_so_far), days=number(rates.days_so_far)
+    )
+
+
+def row_ahead_words(rates: Rates) -> str:
+    """Say what a row to come counts as in the date; "" where there is no date."""
+    if rates.row_ahead_h is None:
+        return ""
+    return _("From here on the date counts on {each} a row.").format(each=row_time(rates.row_ahead_h))
+
+
+def week_ahead_words(rates: Rates) -> str:
+    """Say on how many hours a week the date counts; "" where there is none, or it is nearer than a week."""
+    if rates.week_ahead_h is None:
+        return ""
+    return _("From here on the date counts on {hours} a week, days off included.").format(
+        hours=_week_hours(rates.week_ahead_h)
+    )
+
+
+def rate_words(book: RugBook, answers: Answers) -> tuple[str, ...]:
+    """Say by what pace and week the hours left come to the date, beside what they have been."""
+    rates = rates_of(book, answers)
+    if rates.row_ahead_h is None:
+        return ()
+    whole = abs(rates.rows_left - round(rates.rows_left)) < 0.05
+    rows = n_(
+        "{rows} row to come: {each}.", "{rows} rows to come: {each} a row.", round(rates.rows_left) if whole else 2
+    ).format(rows=number(rates.rows_left, 1), each=row_time(rates.row_ahead_h))  # fmt: skip
+    if rates.row_lately_h is not None:
+        been = (
+            _("So far it was {each} a row.")
+            if rates.row_at_first_h is None
+            else _("Lately it was {each} a row.")
+        )
+        rows = f"{rows} {been.format(each=row_time(rates.row_lately_h))}"  # fmt: skip
+    said = [rows]
+    if week := week_ahead_words(rates):
+        been = so_far_words(rates)
+        said.append(" ".join((week, _("So far it was {hours}.").format(hours=been))) if been else week)
+    return tuple(said)
