@@ -153,7 +153,7 @@ def test_one_tap_gives_the_balls_that_are_missing_from_the_open_lot() -> None:
     assert (given.balls, given.mass_g) == (line.balls, line.balls * 200.0)
     left, right = shown(after).seats
     assert (left.lines[0].words, left.lines[0].balls, left.key, left.lines[0].key) == (
-        "Enough in hand",
+        "Enough on hand",
         0,
         "",
         "",

@@ -272,7 +272,7 @@ def test_every_question_on_a_colour_with_its_answer() -> None:
         "skein_g": ("One skein", "500 g", "", ""),
         "least_g": ("Least that is sold", "250 g", "", ""),
         "cut_length_mm": ("Yarn cut for one knot", "50.13 mm",
-                          "Reckoned from warp, pile height and yarn until you measure it.", ""),
+                          "Calculated from warp, pile height and yarn until you measure it.", ""),
         "pile_g_per_m2": ("Pile yarn in a square metre", "2,100.13 g",
                           "If you know it from an earlier rug of this quality.", ""),
     }  # fmt: skip

@@ -144,7 +144,7 @@ def test_when_a_yarn_ends_is_told_with_what_it_may_be() -> None:
     assert len(facts(short(runs_out_row=200))) == 4
     done = told.yarn("red", YarnWord.DONE, told=Told(day=TODAY, mass_g=300.0, expected_g=300.0, usual_g=10.0))
     assert facts(done) == [
-        ("On hand", "500 g", "480 g to 520 g"), ("Last weighed", "25 Nov", "300 g on the scale, as reckoned"), ("Bought in all", "1 kg", ""),
+        ("On hand", "500 g", "480 g to 520 g"), ("Last weighed", "25 Nov", "300 g on the scale, as expected"), ("Bought in all", "1 kg", ""),
     ]  # fmt: skip
     assert [label for label, _figure, _more in facts(told.yarn("red", YarnWord.NOT_BOUGHT))] == [
         "On hand", "Still needed", "Bought in all",
@@ -157,10 +157,10 @@ def test_what_the_scale_tells_beside_what_was_reckoned() -> None:
             told.yarn("red", told=Told(day=TODAY, mass_g=mass_g, expected_g=300.0, usual_g=10.0))
         )
 
-    assert said(310.0) == "310 g on the scale, as reckoned"
-    assert said(289.0) == "289 g on the scale, 11 g less than reckoned: lost, a light lot, or thicker knots?"
+    assert said(310.0) == "310 g on the scale, as expected"
+    assert said(289.0) == "289 g on the scale, 11 g less than expected: lost, a light lot, or thicker knots?"
     assert said(311.0) == (
-        "311 g on the scale, 11 g more than reckoned: a purchase not entered, a heavy lot, or thinner knots?"
+        "311 g on the scale, 11 g more than expected: a purchase not entered, a heavy lot, or thinner knots?"
     )
     assert yarn.told_words(told.yarn("red")) == ""
 
@@ -266,7 +266,7 @@ def test_what_an_act_did_to_a_yarn() -> None:
     scale = told.answers(
         yarns=(told.yarn("red", told=Told(day=TODAY, mass_g=300.0, expected_g=300.0, usual_g=1.0)),)
     )
-    assert yarn.yarn_changed(before, scale, rug, "red") == "Madder: 300 g on the scale, as reckoned"
+    assert yarn.yarn_changed(before, scale, rug, "red") == "Madder: 300 g on the scale, as expected"
     assert yarn.yarn_changed(scale, scale, rug, "red") == "Madder: enough, 100 g spare"
 
 
@@ -458,7 +458,7 @@ def test_the_balls_of_who_weaves_alone_in_full() -> None:
     state = balls.build_balls_state(rug, answers)
     # The hundred rows to come take 400 g of each colour: 4 g a row, so a ball of 100 g ends with row 125.
     assert (state.headline, state.figure, state.notes, state.alone, state.who) == (
-        "To the last row", "4 balls, 700 g", ("Still needed in all: 800 g, of which 100 g is in hand.",), True, "Ann",
+        "To the last row", "4 balls, 700 g", ("Still needed in all: 800 g, of which 100 g is on hand.",), True, "Ann",
     )  # fmt: skip
     assert state.picture_words == "The rows still to come: each colour is as long as its knots are many."
     assert [(line.record_id, line.words, line.note) for line in state.handed] == [
@@ -485,7 +485,7 @@ def test_the_balls_of_who_weaves_alone_in_full() -> None:
     )
     few = balls.build_balls_state(rug, answers, rows=20)
     assert (few.headline, few.seats[0].lines[0].words, few.seats[0].lines[0].key) == (
-        "For the next 20 rows", "Enough in hand", "",
+        "For the next 20 rows", "Enough on hand", "",
     )  # fmt: skip
     assert [(span.words, span.rows) for span in few.spans] == [("To the end", None), ("20 rows", 20)]
     assert balls.rows_words(1) == "1 row"

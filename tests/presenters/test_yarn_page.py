@@ -207,7 +207,7 @@ def test_what_the_scale_tells_is_said_when_it_was_weighed_and_not_of_a_ball_coun
     scale = Told(day=TODAY, mass_g=120.0, expected_g=125.0, usual_g=20.0)
     weighed = answers(answer(told=scale))
     assert (
-        yarn_changed(answers(answer()), weighed, book(), "red") == "Madder: 120 g on the scale, as reckoned"
+        yarn_changed(answers(answer()), weighed, book(), "red") == "Madder: 120 g on the scale, as expected"
     )
     # A ball counted moves what was reckoned before it was weighed, not what the scale showed.
     counted = answers(answer(told=replace(scale, expected_g=118.0)))

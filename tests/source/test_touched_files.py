@@ -21,7 +21,7 @@ KNOWN: dict[str, str] = {
     "tracker/device/files.py: made_folder": "mkdir shutil.rmtree",
     "tracker/device/photos.py: keep_photo": "mkdir unlink write_whole",
     "tracker/device/photos.py: forget_photo": "unlink",
-    "tracker/app/drafts.py: Drafts.put": "write_whole",
+    "tracker/app/drafts.py: Drafts._write": "write_whole",
     "tracker/pictures/photo_reader.py: _jpeg": "save",
     "tracker/presenters/first_view.py: keep": "write_whole",
     "tracker/files/regular.py: open_regular": "getattr os.fdopen os.open",

@@ -94,7 +94,7 @@ def test_one_tap_gives_the_balls_of_a_colour_and_undo_takes_them_back(open_app, 
     (given,) = desk.rug.hand_outs
     assert (given.balls, given.day) == (balls, TODAY)
     assert hand.sees(f"Saved: {balls} balls of Madder red to Left seat.")
-    assert seat_rows(hand, "Madder red")[0].line.words == "Enough in hand"
+    assert seat_rows(hand, "Madder red")[0].line.words == "Enough on hand"
     assert hand.sees("Handed out so far")
     hand.tap("Undo")
     assert not desk.rug.hand_outs

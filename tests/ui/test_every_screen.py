@@ -83,6 +83,7 @@ def test_every_screen_reads(
     named = os.environ.get("LOOMSIDE_PAGES", "").replace(",", " ").split()
     assert set(named) <= set(PAGES), f"no such page: {set(named) - set(PAGES)}"
     hand = open_app(walked_books[book], size=size)
+    begun = hand.app.desk.drafts.as_they_are()
     in_part = part_of(scenes(hand.app.desk, named), part)
     if not in_part:
         pytest.skip("fewer pages are named than there are parts")
@@ -91,7 +92,7 @@ def test_every_screen_reads(
     try:
         look.dark, look.text_scale = light == "dark", percent / 100
         for scene in in_part:
-            scene.show(hand.shell)
+            scene.show(hand.shell, begun)
             settle()
             picture = picture_of(hand.shell)
             root = hand.shell.sheet or hand.shell
@@ -108,3 +109,16 @@ def test_every_screen_reads(
     kept = still_there(references)
     assert not kept, f"{len(kept)} widgets of a closed app are still there, such as {kept[:5]}"
     assert not troubles, f"{len(troubles)} findings\n" + "\n".join(troubles[:60])
+
+
+def test_no_scene_begins_with_what_another_one_left_half_filled(open_app, demo_book):
+    from tracker.previews.draw import settle
+    from tracker.previews.scenes import scenes
+
+    hand = open_app(demo_book)
+    every = {scene.name: scene for scene in scenes(hand.app.desk, ("session", "unpick"))}
+    for name in ("session", "unpick"):
+        every[name].show(hand.shell, {})
+        settle()
+    assert hand.sees("Yarn that cannot be used again")
+    assert not hand.sees("not saved yet")

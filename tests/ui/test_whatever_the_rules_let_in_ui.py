@@ -102,7 +102,8 @@ def walked(
 def _entered_and_left(hand: Any, scene: Any) -> None:
     from tracker.previews.draw import settle
 
-    scene.show(hand.shell)
+    # What other pages left half-filled stays: every one is entered beside it.
+    scene.show(hand.shell, hand.app.desk.drafts.as_they_are())
     settle(1)
     hand.shell.book_changed()
     settle(1)

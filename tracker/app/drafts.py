@@ -125,6 +125,18 @@ class Drafts:
             self._kept.pop(name, None)
         else:
             self._kept[name] = what
+        self._write()
+
+    def as_they_are(self) -> dict[str, Any]:
+        """Return all that is kept, by name."""
+        return dict(self._kept)
+
+    def put_back(self, kept: dict[str, Any]) -> None:
+        """Keep what `as_they_are` returned, and nothing else."""
+        self._kept = dict(kept)
+        self._write()
+
+    def _write(self) -> None:
         if not self.lasting:
             return
         with suppress(OSError, ValueError):

@@ -255,7 +255,7 @@ def build_balls_state(
 
 
 def _in_hand(needed_g: float, held_g: float) -> str:
-    return _("Still needed in all: {needed}, of which {held} is in hand.").format(
+    return _("Still needed in all: {needed}, of which {held} is on hand.").format(
         needed=mass(needed_g), held=mass(held_g)
     )
 
@@ -308,7 +308,7 @@ def _line(
     if not need_g:
         words = _("No more is needed")
     elif not balls:
-        words = _("Enough in hand")
+        words = _("Enough on hand")
     else:
         words = balls_words(balls, give_g)
     return SeatLine(
@@ -355,7 +355,7 @@ def _card(title: str, section: Section, colours: tuple[ColourNeed, ...], lines: 
         note=note,
         figure=_("To give: {what}").format(what=balls_words(balls, sum(line.give_g for line in lines)))
         if balls
-        else _("Enough in hand"),
+        else _("Enough on hand"),
         lines=tuple(lines),
         key=_("Give all") if balls and len(lines) > 1 else "",
     )

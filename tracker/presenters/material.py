@@ -97,7 +97,7 @@ def rests_words(rests_on: str) -> str:
         material.CUT_LENGTH: _("From the length of yarn you cut for one knot."),
         material.PER_AREA: _("From the pile yarn in a square metre that you gave."),
         material.GEOMETRY: _(
-            "Reckoned from the threads: how far the yarn runs round two warps, the pile, and what knife and shears take. "
+            "Calculated from the threads: how far the yarn runs round two warps, the pile, and what knife and shears take. "
             "A knotted and weighed sample is surer."
         ),
         material.MEASURED: _("From the take-up you measured."),
@@ -229,7 +229,7 @@ def _take_up_words(number_: int) -> str:
         return _(
             "The extra length with which a thick weft is usually laid in. Measure the take-up to be surer."
         )
-    return _("Reckoned from how it waves between the warps. Measure the take-up to be surer.")
+    return _("Calculated from how it waves between the warps. Measure the take-up to be surer.")
 
 
 def _weft_facts(need: WeftNeed, shuttles: ShuttleLine | None, skeins: str, unit: str) -> YarnFacts:

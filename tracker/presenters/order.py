@@ -168,7 +168,7 @@ def build_order_state(book: RugBook, answers: Answers, currency: str = "") -> Or
             "price",
             _("Agreed price"),
             price,
-            _("reckoned from the costs: {price}").format(price=reckoned)
+            _("calculated from the costs: {price}").format(price=reckoned)
             if reckoned
             else ""
             if price

@@ -515,13 +515,13 @@ def told_words(answer: YarnAnswer) -> str:
         return ""
     gap_g = told.mass_g - told.expected_g
     if abs(gap_g) <= told.usual_g:
-        return _("{mass} on the scale, as reckoned").format(mass=mass(told.mass_g))
+        return _("{mass} on the scale, as expected").format(mass=mass(told.mass_g))
     if gap_g < 0:
         return _(
-            "{mass} on the scale, {gap} less than reckoned: lost, a light lot, or thicker knots?"
+            "{mass} on the scale, {gap} less than expected: lost, a light lot, or thicker knots?"
         ).format(mass=mass(told.mass_g), gap=mass(-gap_g))
     return _(
-        "{mass} on the scale, {gap} more than reckoned: a purchase not entered, a heavy lot, or thinner knots?"
+        "{mass} on the scale, {gap} more than expected: a purchase not entered, a heavy lot, or thinner knots?"
     ).format(mass=mass(told.mass_g), gap=mass(gap_g))
 
 

@@ -121,8 +121,9 @@ def draw_screens(
         for scene in wanted:
             _refuse_other(folder / f"{scene.name}.png")
         look.dark, look.text_scale = dark, text_scale
+        begun = desk.drafts.as_they_are()
         for scene in wanted:
-            scene.show(app.root)
+            scene.show(app.root, begun)
             settle()
             path = folder / f"{scene.name}.png"
             _save(app.root, path)

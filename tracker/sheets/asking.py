@@ -212,8 +212,9 @@ def ask_text(
 
 
 class DayKey(Key):
-    """One day of a month."""
+    """One day of a month; seven stand side by side, so that the words reach to the edges."""
 
+    SIDE_DP = 2
     is_today = BooleanProperty(False)
 
 

@@ -415,6 +415,9 @@ class Key(ButtonBehavior, BoxLayout):
         "done": "green",
     }
 
+    SIDE_DP: ClassVar = 12
+    """Least air at either side of the words."""
+
     # In Python, as `Text`: with bound expressions a key was a thousand objects.
 
     def __init__(self, **kwargs: Any) -> None:
@@ -507,7 +510,7 @@ class Key(ButtonBehavior, BoxLayout):
             self.padding = 0.0, 0.0
             self._widen_icon()
             return
-        side: float = dp(12)
+        side: float = dp(self.SIDE_DP)
         if self.icon and self.orientation != "vertical" and self.halign == "center":
             side = max(side, (self.width - dp(self.icon_side) - dp(8) - self.inscription.natural) / 2)
         self.padding = side, dp(4)

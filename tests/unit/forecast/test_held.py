@@ -10,10 +10,11 @@ import pytest
 
 from tracker.domain.as_of import book_as_of
 from tracker.domain.rug import RugBook, RugStage
-from tracker.forecast import held
+from tracker.forecast import held, priors
 from tracker.forecast.answers import Answers
 from tracker.forecast.held import how_it_held
 from tracker.forecast.outlook import outlook
+from tracker.forecast.thresholds import HELD_OVER_DAYS
 
 from .books import BOOK, START, weekdays, woven
 
@@ -68,6 +69,31 @@ def test_a_correction_of_the_earlier_rug_is_told_at_once():
     assert first is not None
     assert second is not None
     assert (second.came - first.came).days == 9
+
+
+def test_an_evening_on_the_very_day_asked_about_is_among_those_there_is_to_go_by():
+    asked = START - YEAR
+    last = asked + timedelta(days=HELD_OVER_DAYS)
+
+    def held_with(first_evenings: int) -> bool:
+        """Weave so many evenings up to the day asked about, that day included, and the rest of the month after it."""
+        before = [asked - timedelta(days=back) for back in range(first_evenings)][::-1]
+        after = [asked + timedelta(days=on) for on in range(1, HELD_OVER_DAYS + 1)]
+        book = woven(BOOK, [5] * (len(before) + len(after)), 4.0, [*before, *after])
+        book = replace(
+            book,
+            plan=replace(
+                book.plan,
+                id=f"of {first_evenings}",
+                stage=RugStage.FINISHED,
+                finished_day=last,
+                rows=book.rows_woven,
+            ),
+        )
+        return how_it_held(book, 1) is not None
+
+    assert held_with(priors.EARLIER_LEAST_SESSIONS)
+    assert not held_with(priors.EARLIER_LEAST_SESSIONS - 1)
 
 
 def test_of_many_earlier_rugs_the_replays_of_two_are_kept_in_memory():

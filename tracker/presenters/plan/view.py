@@ -559,7 +559,7 @@ def yarn_lines(form: PlanForm, yarn: YarnForm, wrong: dict[str, str]) -> dict[st
         "cut_length_mm": Line(
             _("Yarn cut for one knot"),
             _optional(yarn.cut_length_mm, _("{number} mm"), _("not measured")),
-            _("Reckoned from warp, pile height and yarn until you measure it."),
+            _("Calculated from warp, pile height and yarn until you measure it."),
         ),
         "pile_g_per_m2": Line(
             _("Pile yarn in a square metre"),

@@ -346,7 +346,7 @@ class CartoonReadingPage(Page):
         cartoons, sheet, reading = self.desk.cartoons, self.sheet, self.reading
         wanted = {**self.wishes, **wishes}
         self._run(
-            _("Reckoning anew …"),
+            _("Calculating again …"),
             lambda job: cartoons.correct(sheet, reading, wanted, self._told(job), lambda: job.stopped),
             wanted,
         )

@@ -26,6 +26,10 @@ from tracker.widgets.look import look
 from tracker.widgets.rug_picture import RugPicture
 from tracker.words import _, number
 
+LEAST_COLUMN = dp(300)
+"""Narrower a card's words stand two to a line."""
+PLATE_SHARE = 0.62
+"""Of the page's height, at most so much is the rug's picture."""
 BLANK = ExportCard(Kind.RECORD, "", "", "", True)
 
 
@@ -118,8 +122,10 @@ class ExportPage(FilledPage):
         top.note(words.headline, tone="ink", style="body")
         top.note(words.goes_where)
         head.add_widget(top)
-        boxes = columns_of_page()
         shown = [self._plate()] if look.shape == "tablet" else []
+        boxes = columns_of_page()
+        if self.width < (len(shown) + len(boxes)) * LEAST_COLUMN:
+            boxes = boxes[:1]
         for at, card in enumerate(words.cards):
             box = boxes[at * len(boxes) // len(words.cards)]
             tone, result = self._results.get(card.kind, ("green", ""))
@@ -145,9 +151,13 @@ class ExportPage(FilledPage):
             rows=max(1, plan.rows),
             row=max(0, book.rows_woven),
             size_hint_y=None,
-            height=max(dp(200), self.height * 0.62),
             pos_hint={"top": 1},
         )
+
+        def fit(*_args: Any) -> None:
+            plate.height = min(plate.width / plate.aspect, self.height * PLATE_SHARE)
+
+        plate.bind(width=fit)
         plate.picture = rug_picture(book, (theme.DARK if look.dark else theme.LIGHT).ground, longest=600)
         return plate
 

@@ -161,7 +161,7 @@ class OrderPage(FilledPage):
         if reckoned is None or not rules.PRICE.holds(float(reckoned)):
             by_hand()
             return
-        words = _("Take the reckoned price, {price}").format(
+        words = _("Take the calculated price, {price}").format(
             price=money(reckoned, currency_of(desk.settings))
         )
         offers: list[tuple[str, bool]] = [(words, True), (_("Another price …"), False)]
