@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from datetime import date, timedelta
+from datetime import timedelta
 from functools import lru_cache
 
 from tracker.domain.as_of import book_as_of
@@ -57,10 +57,8 @@ def _replay(finished: _Finished) -> EarlierDate | None:
     asked = last - timedelta(days=HELD_OVER_DAYS)
     if sum(session.day <= asked for session in woven) < priors.EARLIER_LEAST_SESSIONS:
         return None
-    futures = reckon(book_as_of(finished.book, asked), asked, seed=finished.seed).futures
-    if futures is None:
+    then = reckon(book_as_of(finished.book, asked), asked, seed=finished.seed)
+    early, middle, late = (then.last_row_told(share) for share in (RANGE_LOW, 0.5, RANGE_HIGH))
+    if early is None or middle is None or late is None:
         return None
-    early, middle, late = (
-        date.fromordinal(round(futures.quantile(-1, share))) for share in (RANGE_LOW, 0.5, RANGE_HIGH)
-    )
     return EarlierDate(asked=asked, middle=middle, early=early, late=late, came=last)

@@ -145,14 +145,11 @@ def _marks_of(book: RugBook) -> list[tuple[str, int]]:
     return sorted(marks, key=lambda mark: mark[1])
 
 
-def _day(ordinal: float) -> date:
-    return date.fromordinal(min(max(round(ordinal), 1), date.max.toordinal() - 1))
-
-
 def _finish(now: Reckoning, futures: Futures, marks: list[tuple[str, int]]) -> FinishAnswer:
     plan = now.book.plan
     spread = np.quantile(futures.days, [RANGE_LOW, 0.5, RANGE_HIGH], axis=0)
-    dates = [(_day(float(q[0])), _day(float(q[1])), _day(float(q[2]))) for q in spread.T]
+    nearest = now.to_tell.nearest
+    dates = [(nearest(float(q[0])), nearest(float(q[1])), nearest(float(q[2]))) for q in spread.T]
     place = {int(row): m for m, row in enumerate(futures.rows)}
     early, middle, late = dates[-1]
     steps = [step.days for step in now.book.after_steps if step.done_day is None]
@@ -265,7 +262,8 @@ def _yarn_answer(
         if now.futures is not None:
             out = _days_of_rows(now.futures, rows, now.row_now, now.first_open, rng)
             low, mid, high = np.quantile(out, [RANGE_LOW, 0.5, RANGE_HIGH])
-            day, days_between = _day(mid), (_day(low), _day(high))
+            nearest = now.to_tell.nearest
+            day, days_between = nearest(float(mid)), (nearest(float(low)), nearest(float(high)))
             if order_g > 0:
                 order_by = days_between[0] - timedelta(days=yarn.lead_days)
     dye_lots = marks_of(ledger.lots)

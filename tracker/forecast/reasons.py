@@ -156,9 +156,16 @@ def moved_by(now: Reckoning, then: Reckoning) -> tuple[str, ...]:
     The shift is taken apart in order: time at the loom other than expected, days off added, pace other than
     expected (on the rows woven since and on those to come), habit other than before.
     """
-    if now.futures is None or then.futures is None or not now.sessions.size:
+    told, told_then = now.last_row_told(0.5), then.last_row_told(0.5)
+    if (
+        now.futures is None
+        or then.futures is None
+        or told is None
+        or told_then is None
+        or not now.sessions.size
+    ):
         return ()
-    shift = round(now.futures.quantile(-1, 0.5)) - round(then.futures.quantile(-1, 0.5))
+    shift = (told - told_then).days
     span = (now.today - then.today).days
     d_now = max(now.habit.hours_a_day * now.sessions.hour_scale, 0.02)
     d_then = max(then.habit.hours_a_day * then.sessions.hour_scale, 0.02)

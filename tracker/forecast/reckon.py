@@ -24,6 +24,7 @@ from tracker.forecast.finish import FUTURES, Futures, weave_futures
 from tracker.forecast.pace import Observations, PaceFit, fit_pace, observe, taught_by
 from tracker.forecast.sessions import SessionArrays, open_from, session_arrays
 from tracker.forecast.thresholds import EARLIER_RUGS, NO_DATE_AFTER_DAYS
+from tracker.forecast.told import DaysToTell, days_to_tell
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -45,6 +46,8 @@ class Reckoning:
     fit: PaceFit
     habit: Habit
     futures: Futures | None
+    to_tell: DaysToTell
+    """The days on which somebody may weave; empty without futures."""
     marks: np.ndarray
     silent_days: int
     """Days since anything was entered, known days off left out; 0 before the first session."""
@@ -56,6 +59,10 @@ class Reckoning:
     def begun(self) -> float:
         """Share of the next row that is tied, 0 to below 1."""
         return self.knots_begun / self.to_weave.across if self.knots_begun else 0.0
+
+    def last_row_told(self, share: float) -> date | None:
+        """Return the day told of the last row at a quantile; None without futures."""
+        return None if self.futures is None else self.to_tell.nearest(self.futures.quantile(-1, share))
 
 
 def rows_planned(book: RugBook, cloth: Cloth) -> int:
@@ -117,6 +124,7 @@ def reckon(
     finished = plan.stage is RugStage.FINISHED or row_now >= to_weave.rows
     first_open = open_from(sessions, today, plan.start_day)
     ahead: Futures | None = None
+    to_tell = DaysToTell(np.zeros(0, dtype=int))
     marks = np.zeros(0, dtype=int)
     silent = days_silent(book, today)
     if not finished and silent < NO_DATE_AFTER_DAYS:
@@ -129,9 +137,10 @@ def reckon(
             fit, habit, sessions, changes_per_knot, row_now, marks, book.days_off, first_open, seed, futures,
             plan.weavers_planned, knots_begun / max(to_weave.across, 1),
         )  # fmt: skip
+        to_tell = days_to_tell(sessions, habit.planned, book.days_off, first_open, float(ahead.days.max()))
     return Reckoning(
         book=book, today=today, to_weave=to_weave, row_now=row_now, knots_begun=knots_begun, first_open=first_open, cloth=cloth, sessions=sessions, observed=observed, fit=fit,
-        habit=habit, futures=ahead, marks=marks, silent_days=silent, taught=taught, finished=finished,
+        habit=habit, futures=ahead, to_tell=to_tell, marks=marks, silent_days=silent, taught=taught, finished=finished,
     )  # fmt: skip
 
 
