@@ -73,7 +73,7 @@ def main(page_changes: int = PAGE_CHANGES, sessions: int = SESSIONS) -> None:
     """Print memory and time at the beginning, in every tenth, and beside what is wanted."""
     prepare_kivy(size=(360, 640))
     from tracker.app.desk import Desk
-    from tracker.device.memory import give_back
+    from tracker.device.memory import tidy
     from tracker.previews.draw import open_window, settle
 
     with tempfile.TemporaryDirectory() as folder:
@@ -102,7 +102,7 @@ def main(page_changes: int = PAGE_CHANGES, sessions: int = SESSIONS) -> None:
             for _session in range(round(sessions * share)):
                 log_session()
             gc.collect()
-            give_back()  # as the app does when nothing moves
+            tidy()  # as the app does when nothing moves
             return memory_mib(), statistics.median(costs)
 
         usual_mib, usual_ms = part(1 / WARM)

@@ -45,6 +45,16 @@ Bare().run()
 """
 
 
+MAKE_DEMO = """
+import sys
+from datetime import date
+from pathlib import Path
+from tracker.demo.place import ensure_demo
+print(ensure_demo(Path(sys.argv[1]), date.fromisoformat(sys.argv[2])))
+"""
+"""In a process of its own: what makes a book is in no app that only opens one."""
+
+
 def memory_mib() -> float:
     """Return the memory this process holds now [MiB] (Linux: /proc)."""
     return int(re.findall(r"VmRSS:\s+(\d+)", Path("/proc/self/status").read_text(encoding="ascii"))[0]) / 1024
@@ -85,14 +95,19 @@ def main() -> None:
     from kivy.uix.label import Label
 
     from tracker.app.desk import Desk
-    from tracker.demo.place import ensure_demo
     from tracker.device.memory import collect_at_rest, tidy
     from tracker.previews.draw import open_window, settle
     from tracker.screens import PAGES
 
     bare = subprocess.run([sys.executable, "-c", BARE], capture_output=True, text=True, check=True)
     with tempfile.TemporaryDirectory() as folder:
-        desk = Desk(ensure_demo(Path(folder) / "demo.loomside", TODAY), today=lambda: TODAY, background=False)
+        made = subprocess.run(
+            [sys.executable, "-c", MAKE_DEMO, str(Path(folder) / "demo.loomside"), TODAY.isoformat()],
+            capture_output=True,
+            text=True,
+            check=True,
+        )
+        desk = Desk(Path(made.stdout.split()[-1]), today=lambda: TODAY, background=False)
         collect_at_rest()
         aside_s, rest_ms = [0.0], []
         desk.aside = timed_apart(desk.aside, aside_s)  # type: ignore[method-assign]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ctypes
 import gc
 import os
 import re
@@ -14,6 +15,9 @@ import pytest
 from kivy.cache import Cache
 from kivy.clock import Clock
 from kivy.core.window import Window
+from kivy.graphics import Rectangle
+from kivy.graphics.opengl import GL_RENDERER, glGetString
+from kivy.uix.widget import Widget
 
 from tests.today import TODAY
 from tests.ui.hand import Finger, Hand, everything, shown
@@ -24,6 +28,7 @@ from tracker.app.app import LOOK_AGAIN_S
 from tracker.app.resting import QUIET_S, RESTING_FPS, Rest
 from tracker.device.appearance import Appearance
 from tracker.device.clock import follow_zone, now_utc
+from tracker.device.memory import tidy
 from tracker.presenters import timer
 from tracker.previews.draw import settle
 from tracker.screens import PAGES
@@ -159,6 +164,48 @@ def test_no_touch_waits_for_garbage_which_is_looked_for_at_rest(open_app, demo: 
         rest.end()
         Clock._max_fps = unlimited
     assert len(things) == 300_000
+
+
+class Allocated(ctypes.Structure):
+    """What glibc says of its memory (mallinfo2(3))."""
+
+    _fields_ = (
+        *((f"unused_{at}", ctypes.c_size_t) for at in range(4)),
+        ("mapped", ctypes.c_size_t),
+        *((f"unused_{at}", ctypes.c_size_t) for at in range(5, 7)),
+        ("in_use", ctypes.c_size_t),
+        *((f"unused_{at}", ctypes.c_size_t) for at in range(8, 10)),
+    )
+
+
+def allocated_mib() -> float:
+    """Return what the libraries of this process have allocated and not freed [MiB]; without Python's own small objects."""
+    library = ctypes.CDLL(None)
+    library.mallinfo2.restype = Allocated
+    told = library.mallinfo2()
+    return (told.in_use + told.mapped) / 2**20
+
+
+@pytest.mark.skipif(
+    not hasattr(ctypes.CDLL(None), "mallinfo2"), reason="only glibc tells what it has given away"
+)
+def test_what_was_drawn_and_taken_away_is_not_kept_by_the_graphics_driver(drawn: None) -> None:
+    if b"llvmpipe" not in glGetString(GL_RENDERER):
+        pytest.skip("how much another driver keeps, and whether in this process at all, is not known")
+    picture = Widget()
+    Window.add_widget(picture)
+    tidy()
+    before = allocated_mib()
+    with picture.canvas:
+        for _rectangle in range(400):
+            Rectangle(size=(5, 5))
+    settle(2)
+    assert allocated_mib() > before + 10, "then there would be nothing to free"
+    Window.remove_widget(picture)
+    picture.canvas.clear()
+    settle(4)
+    tidy()
+    assert allocated_mib() < before + 2
 
 
 def test_the_running_timer_is_looked_at_when_its_minute_is_full(open_app, demo: Path, monkeypatch) -> None:
