@@ -17,6 +17,7 @@ from tracker.domain.cartoon import CartoonPicture
 from tracker.domain.errors import BadEntry
 from tracker.domain.layout import SizeWay
 from tracker.domain.rug import Cartoon, Lot, Role, RugBook, RugPlan, Yarn
+from tracker.domain.washing import TaughtShrinkage
 from tracker.presenters.plan import view
 from tracker.presenters.plan.changes import (
     add_colour,
@@ -445,3 +446,25 @@ def test_of_one_colour_no_shares_are_told_of_two_they_are() -> None:
 
     assert note(blank()) == ""
     assert note(add_colour(blank(), "Blue", "#223366")) == "shares make 100 %"
+
+
+def test_with_a_cartoon_the_size_is_passed_over_only_where_nothing_of_it_is_to_be_decided() -> None:
+    form = blank()
+    assert view.following(form, "rug") == "size"
+    assert view.following(with_cartoon(), "rug") == "cloth"
+    assert view.following(with_cartoon(), "cloth") == "colours"
+    # 40 x 60 knots at 40 per 10 cm are 10 x 15 cm: not what was wished for.
+    assert view.following(with_cartoon(set_size(form, width_cm=80, length_cm=120)), "rug") == "size"
+    # The last rug shrank in the wash: the part on the size offers to plan with it.
+    taught = TaughtShrinkage(rug_name="Doorstep", width_share=0.016, length_share=0.02)
+    assert view.following(with_cartoon(), "rug", taught) == "size"
+    followed = replace(with_cartoon(), wash_shrinkage_width=0.016, wash_shrinkage_length=0.02)
+    assert view.following(followed, "rug", taught) == "cloth"
+    assert view.following(form, "week") == ""
+
+
+def test_a_plan_can_be_saved_before_its_last_part_once_its_size_or_cartoon_is_said() -> None:
+    form = blank()
+    assert not view.can_save_early(form), "nobody wants a rug of which nothing was said"
+    assert view.can_save_early(set_size(form, width_cm=90))
+    assert view.can_save_early(with_cartoon())

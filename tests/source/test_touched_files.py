@@ -38,7 +38,7 @@ KNOWN: dict[str, str] = {
     "tracker/screens/plan/drafts.py: PlanDrafts.tidy": "unlink",
     "tracker/screens/plan/drafts.py: PlanDrafts.write": "mkdir write_whole",
     "tracker/sheets/giving.py: zipped": "unlink zipfile.ZipFile",
-    "tracker/sheets/photograph.py: ask_photograph.take": "take_picture",
+    "tracker/sheets/photograph.py: take_photograph": "take_picture",
     "tracker/screens/plan/drafts.py: PlanDrafts.copy": "copy_regular mkdir",
     "tracker/app/command_line.py: data_folder": "mkdir",
     "tracker/app/command_line.py: _forget_output": "os.open",

@@ -12,6 +12,21 @@ from tracker.sheets.files import ENDINGS, ask_picture
 from tracker.words import _
 
 
+def take_photograph(shell: Any, done: Callable[[Path], None], choose: Callable[[], None]) -> None:
+    """Take a picture with the camera; `done` gets its path, on the touch thread.
+
+    `choose` is done instead, with a sentence, where the camera does not open.
+    """
+
+    def taken(path: Path | None) -> None:
+        if path is not None:
+            shell.desk.post(lambda: done(path))
+
+    if not camera.take_picture(taken):
+        shell.toast(_("The camera did not open. Choose a picture from the files instead."), warn=True)
+        choose()
+
+
 def ask_photograph(
     shell: Any, title: str, done: Callable[[Path], None], endings: tuple[str, ...] = ENDINGS
 ) -> None:
@@ -23,15 +38,6 @@ def ask_photograph(
     def choose() -> None:
         ask_picture(shell, title, done, endings=endings)
 
-    def take() -> None:
-        def taken(path: Path | None) -> None:
-            if path is not None:
-                shell.desk.post(lambda: done(path))
-
-        if not camera.take_picture(taken):
-            shell.toast(_("The camera did not open. Choose a picture from the files instead."), warn=True)
-            choose()
-
     if not camera.has_camera():
         choose()
         return
@@ -39,5 +45,5 @@ def ask_photograph(
         shell,
         title,
         [(_("Take one now"), "camera"), (_("Choose one from the files"), "files")],
-        lambda choice: take() if choice == "camera" else choose(),
+        lambda choice: take_photograph(shell, done, choose) if choice == "camera" else choose(),
     )

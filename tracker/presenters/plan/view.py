@@ -25,10 +25,11 @@ from tracker.domain.washing import TaughtShrinkage
 from tracker.domain.yarn import parse_fineness
 from tracker.forecast.reckon import rows_wanted
 from tracker.presenters.answer_words import code_of
-from tracker.presenters.plan.checks import SHRINKAGES, count_trouble, troubles
+from tracker.presenters.plan.checks import SHRINKAGES, count_trouble, size_troubles, troubles
 from tracker.presenters.plan.form import PlanForm, YarnForm, units_of
 from tracker.presenters.plan.records import draft_book, to_plan, to_yarns
 from tracker.presenters.plan.shares import even_shares, knots_of, share_trouble
+from tracker.presenters.plan.size import size_check
 from tracker.presenters.trade_words import fibre_words, knot_kind_name, measure_words
 from tracker.words import (
     _,
@@ -97,6 +98,30 @@ def part_of(form: PlanForm, field: str) -> str:
         yarn = form.yarn(field.removeprefix("yarn "))
         return "colours" if yarn is not None and yarn.role == Role.PILE.value else "foundation"
     return PART_OF_FIELD[field]
+
+
+def following(form: PlanForm, part: str, taught: TaughtShrinkage | None = None) -> str:
+    """Return the part after another; "" after the last.
+
+    With a cartoon the size follows from the density, whose part tells it: where nothing of it is to be decided its own
+    part is passed over. `taught` is what the washing of the last rug tells, which the part on the size offers.
+    """
+    later = PARTS[PARTS.index(part) + 1 :]
+    if later[:1] == ("size",) and form.cartoon is not None:
+        offered = taught is not None and not follows_taught(form, taught)
+        if size_check(form) is None and not size_troubles(form) and not offered:
+            later = later[1:]
+    return later[0] if later else ""
+
+
+def starting_words() -> str:
+    """Say how a new plan begins."""
+    return _("Everything has a starting value. Change what you know, leave the rest.")
+
+
+def can_save_early(form: PlanForm) -> bool:
+    """Tell whether enough was said of a rug to save it before the last part: its cartoon or its size."""
+    return not form.new or form.cartoon is not None or form.size_said
 
 
 def part_title(key: str) -> str:
@@ -290,6 +315,26 @@ def size_lines(form: PlanForm, wrong: dict[str, str]) -> dict[str, Line]:
         "width": Line(_("Width"), length(form.width_cm, form.unit), trouble=wrong.get("width", "")),
         "length": Line(_("Length"), length(form.length_cm, form.unit), trouble=wrong.get("length", "")),
     }
+
+
+def cartoon_size_words(form: PlanForm) -> str:
+    """Say what size the cartoon makes at the form's density; "" without a cartoon."""
+    if form.cartoon is None:
+        return ""
+    return _("The cartoon has {knots} × {rows} knots; at this density that makes {size}.").format(
+        knots=number(form.cartoon.knots),
+        rows=number(form.cartoon.rows),
+        size=size(form.true_width_cm, form.true_length_cm, form.unit),
+    )
+
+
+def size_line(form: PlanForm) -> Line:
+    """Return the size that the cartoon makes as a line of the part on the density."""
+    return Line(
+        _("Size of the finished rug"),
+        size(form.true_width_cm, form.true_length_cm, form.unit),
+        _("From the cartoon's knots. Tap to say what is measured, and how it shrinks."),
+    )
 
 
 def measures() -> tuple[tuple[str, str], ...]:

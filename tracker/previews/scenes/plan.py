@@ -26,7 +26,7 @@ def scenes(desk: Any) -> list[Scene]:
 
         return then
 
-    views = [Scene("plan", "plan", {})]
+    views = [Scene("plan", "plan", {}, lambda page: page.back())]
     views += [Scene(f"plan-{part}", "plan", {}, opened(part)) for part in view.PARTS]
     views.append(
         Scene(

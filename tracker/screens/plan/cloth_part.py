@@ -58,6 +58,8 @@ class ClothPart(Part):
             (lines["across"], lambda: self.ask_density("knots_per_10cm", lines["across"].label, across)),
             (lines["along"], lambda: self.ask_density("rows_per_10cm", lines["along"].label, along)),
         )
+        if form.cartoon is not None:
+            box.field(view.size_line(form), lambda: self.page.open("size"))
         box.note(_("The same in every way the trade says it:"))
         box.table(view.density_table(form))
         box.heading(_("Knot"))

@@ -26,6 +26,9 @@ class Planning(Protocol):
     def show(self) -> None:
         """Show the form as it is."""
 
+    def open(self, part: str) -> None:
+        """Open one part."""
+
     def open_yarn(self, yarn_id: str) -> None:
         """Open one yarn."""
 

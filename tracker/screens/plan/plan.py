@@ -9,6 +9,7 @@ from kivy.properties import StringProperty
 from tracker.domain.act import ActKind
 from tracker.domain.loom import Loom
 from tracker.domain.rug import RugBook
+from tracker.domain.washing import shrinkage_taught
 from tracker.files.typed import read_as
 from tracker.presenters.mending import DOUBTS, doubts_laid_out, with_doubts
 from tracker.presenters.plan import view
@@ -35,6 +36,10 @@ from tracker.widgets.look import look
 from tracker.words import _
 
 
+class SaveKey(Key):
+    """Saves the plan before the last part, beside the key that leads on."""
+
+
 class PlanPage(Page):
     """The plan form."""
 
@@ -57,6 +62,8 @@ class PlanPage(Page):
         # Held here: kv keeps only weak references to a pane that is off the page.
         self._panes = (self.ids.overview_scroll.__self__, self.ids.detail_scroll.__self__)
         self._boxes = (self.ids.overview.__self__, self.ids.detail.__self__)
+        self._save_key = SaveKey(text=_("Save"), icon="check")
+        self._save_key.bind(on_release=lambda _key: self.save())
         self.drafts = PlanDrafts(self.desk)
         self.cartoon = ChosenCartoon(self, self.drafts)
         self.foundation = FoundationPart(self)
@@ -72,6 +79,8 @@ class PlanPage(Page):
         self._tried = False
         self._restored = False
         self._open = ("", "")
+        self._left = ("", "", "")
+        """Draft, part and yarn that were open when another page came on top: with that one done, the page goes on there."""
         look.bind(shape=self._relaid)
 
     # --- coming and going
@@ -81,7 +90,6 @@ class PlanPage(Page):
 
     def enter(self, rug_id: str | None = None, loom_id: str | None = None, **_what: Any) -> None:
         desk = self.desk
-        self.part = self.yarn_id = ""
         self._tried = self.yarn_part.more = False
         for part in self.parts.values():
             part.more = False
@@ -93,15 +101,23 @@ class PlanPage(Page):
                 self.shell.try_act(lambda: setattr(self, "book", desk.rug_book(rug_id)))
         self._draft = NEW if self.book is None else rug_id or NEW
         half_filled = self.drafts.form(self._draft)
+        left, self.part, self.yarn_id = self._left
+        if left != self._draft:
+            self.part = self.yarn_id = ""
         # What this page itself showed last, before a cartoon was read, was never away.
         self._restored = half_filled not in (None, self.form)
         self.form = half_filled or self._fresh()
+        if self.form.new and half_filled is None and not self.part and look.shape == "tall":
+            self.part = view.PARTS[0]
         self._read_looms()
         loom = next((loom for loom in self.looms if loom.id == loom_id), None)
         if loom is not None:
             self.form = with_loom(self.form, loom)
         self.drafts.tidy()
         self.cartoon.open()
+
+    def leave(self) -> None:
+        self._left = (self._draft, self.part, self.yarn_id)
 
     def _read_looms(self) -> None:
         """Read the looms; a page that comes up before the book is open knows none yet."""
@@ -222,20 +238,26 @@ class PlanPage(Page):
 
     def _show_forward(self, open_part: str, wide: bool) -> None:
         following = self._following(open_part)
+        early = False
         if wide or not open_part or not following:
             self.forward, self.forward_icon = (_("Save the plan"), "check")
         elif self.yarn_id:
             self.forward, self.forward_icon = _("Done"), "check"
         else:
-            self.forward, self.forward_icon = (
-                _("Next: {part}").format(part=view.part_title(following)),
-                "right",
-            )
+            early = view.can_save_early(there(self.form))
+            # Two keys side by side leave large type no room for the part's title.
+            words = _("Next") if early and look.text_scale >= 1.5 else _("Next: {part}")
+            self.forward, self.forward_icon = words.format(part=view.part_title(following)), "right"
+        keys = self.ids.foot_keys
+        if early != (self._save_key.parent is not None):
+            if early:
+                keys.add_widget(self._save_key, index=len(keys.children))
+            else:
+                keys.remove_widget(self._save_key)
 
-    @staticmethod
-    def _following(part: str) -> str:
-        later = view.PARTS[view.PARTS.index(part) + 1 :] if part else ()
-        return later[0] if later else ""
+    def _following(self, part: str) -> str:
+        form = there(self.form)
+        return view.following(form, part, shrinkage_taught(self.desk.plans, form.rug_id)) if part else ""
 
     def go_forward(self) -> None:
         """Open the next part, or save."""
@@ -264,12 +286,7 @@ class PlanPage(Page):
             note = Text(text=_("Draft restored."), style="small", tone="soft")
             box.add_widget(note)
         elif there(self.form).new and not open_part:
-            box.add_widget(
-                Text(
-                    text=_("Everything has a starting value. Change what you know, leave the rest."),
-                    tone="soft",
-                )
-            )
+            box.add_widget(Text(text=view.starting_words(), tone="soft"))
         for part in parts:
             card = CardKey(
                 part.title, part.answer, part.note, part.trouble, icon=part.icon, swatches=part.swatches,
@@ -316,6 +333,7 @@ class PlanPage(Page):
             return
         draft = self._draft
         self.drafts.keep(draft, None)
+        self.part = self.yarn_id = ""
         if picture is not None and form.cartoon is not None:
             doubts = with_doubts(desk.drafts.get(DOUBTS), form.rug_id, doubts_laid_out(form.cartoon))
             desk.drafts.put(DOUBTS, doubts)

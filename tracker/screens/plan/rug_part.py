@@ -7,6 +7,7 @@ from typing import Any
 
 from kivy.metrics import dp
 
+from tracker.device.camera import has_camera
 from tracker.domain.cartoon import CartoonPicture
 from tracker.domain.errors import BadEntry
 from tracker.domain.layout import Given
@@ -17,8 +18,8 @@ from tracker.presenters.plan.checks import MOST_NAME
 from tracker.presenters.plan.form import CartoonForm
 from tracker.screens.plan.size_choice import AskingSize
 from tracker.sheets.asking import ask_choice, ask_number, ask_text
-from tracker.sheets.files import CARTOON_ENDINGS
-from tracker.sheets.photograph import ask_photograph
+from tracker.sheets.files import CARTOON_ENDINGS, ask_picture
+from tracker.sheets.photograph import ask_photograph, take_photograph
 from tracker.shell.page import there
 from tracker.widgets.basics import Across, Swatch, Text
 from tracker.widgets.forms import FormColumn
@@ -51,6 +52,8 @@ class RugPart(AskingSize):
 
     def fill(self, box: FormColumn, wrong: dict[str, str]) -> None:
         form = self.form
+        if form.new and form.cartoon is None and look.shape == "tall" and look.text_scale < 1.5:
+            box.note(view.starting_words())
         box.field(
             view.Line(_("Name"), form.name or _("no name yet"), trouble=wrong.get("name", "")), self.ask_name
         )
@@ -70,6 +73,8 @@ class RugPart(AskingSize):
                     "knots and rows, and counts every colour. Without one you give each colour's share."
                 )
             )
+            if has_camera():
+                box.key(_("Photograph the cartoon"), self.photograph_cartoon, icon="photo")
             box.key(_("Choose a cartoon"), self.choose_cartoon, icon="photo")
             return
         self._add_picture(box, self.cartoon.picture)
@@ -91,6 +96,8 @@ class RugPart(AskingSize):
         rug = self.desk.rug
         if not cartoon.file and rug is not None and rug.plan.id == form.rug_id:
             box.key(_("Mend the cartoon"), lambda: self.shell.go("mending"), icon="edit")
+        if has_camera():
+            box.key(_("Photograph it anew"), self.photograph_cartoon, icon="photo")
         box.key(_("Choose another picture"), self.choose_cartoon, icon="photo")
         box.key(_("Go without a cartoon"), self.cartoon.drop, icon="close")
         if not cartoon.file:
@@ -198,8 +205,12 @@ class RugPart(AskingSize):
         ask_text(self.shell, _("Name of the rug"), self.form.name, take, most=MOST_NAME)
 
     def choose_cartoon(self) -> None:
-        """Ask for the picture of the cartoon."""
-        ask_photograph(self.shell, _("Which picture?"), self.cartoon.look_at, CARTOON_ENDINGS)
+        """Ask which of the files is the picture of the cartoon."""
+        ask_picture(self.shell, _("Which picture?"), self.cartoon.look_at, endings=CARTOON_ENDINGS)
+
+    def photograph_cartoon(self) -> None:
+        """Take a picture of the cartoon with the camera."""
+        take_photograph(self.shell, self.cartoon.look_at, self.choose_cartoon)
 
     def ask_given(self) -> None:
         """Ask what part of the rug the picture shows."""

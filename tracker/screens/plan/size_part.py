@@ -20,7 +20,7 @@ from tracker.presenters.size_words import taught_words
 from tracker.screens.plan.size_choice import AskingSize
 from tracker.sheets.asking import ask_number
 from tracker.widgets.forms import FormColumn
-from tracker.words import _, number, size
+from tracker.words import _
 
 
 class SizePart(AskingSize):
@@ -29,15 +29,7 @@ class SizePart(AskingSize):
     def fill(self, box: FormColumn, wrong: dict[str, str]) -> None:
         form = self.form
         if form.cartoon is not None:
-            box.note(
-                _("The cartoon has {knots} × {rows} knots; at this density that makes {size}.").format(
-                    knots=number(form.cartoon.knots),
-                    rows=number(form.cartoon.rows),
-                    size=size(form.true_width_cm, form.true_length_cm, form.unit),
-                ),
-                tone="ink",
-                style="body",
-            )
+            box.note(view.cartoon_size_words(form), tone="ink", style="body")
         else:
             box.note(view.measure_note(form) + " " + _("Tap a common size, or give your own."))
             sizes = SIZES_INCH if form.unit == "inch" else SIZES_CM
