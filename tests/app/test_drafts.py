@@ -19,7 +19,7 @@ from tracker.files.typed import object_of, read_as
 from tracker.presenters import cloth, entry_forms, first_view, timer
 from tracker.presenters import session as session_page
 from tracker.presenters import settings as choices
-from tracker.presenters.home_state import FinishBand, HomeState, YarnLine, YarnTone
+from tracker.presenters.home_state import ASK_PAGES, FinishBand, HomeAsk, HomeState, YarnLine, YarnTone
 from tracker.presenters.plan.checks import troubles
 from tracker.presenters.plan.draft import from_kept, to_kept
 from tracker.presenters.plan.form import CartoonForm, PlanForm, YarnForm
@@ -280,8 +280,9 @@ def test_a_kind_is_never_guessed() -> None:
 
 def view() -> first_view.FirstView:
     line = YarnLine("y", "1", "Madder", "#9C2F25", "short 3 g", YarnTone.LACKING, False, 0.5)
+    ask = HomeAsk("Madder: was a purchase not entered?", "weigh", "yarn_story", "y")
     state = HomeState(
-        "Garden", "3", "of 9", "", 0.3, "", "", "", "", "", (line,), "", False, "Log", "session", 3, 9,
+        "Garden", "3", "of 9", "", 0.3, "", "", "", "", "", (ask,), (ask,), (line,), "", False, "Log", "session", 3, 9,
         (), "all yarns last", FinishBand(0.1, 0.9, 0.5, -1.0), "row 4 next",
     )  # fmt: skip
     picture = first_view.Picture(2, 1, bytes(6))
@@ -300,13 +301,16 @@ def test_a_hostile_view_is_left_out_or_of_its_types(tmp_path: Path, data: st.Dat
     first_view.keep(view(), path)
     head_text, rgb = path.read_bytes().split(b"\n", 1)
     head = json.loads(head_text)
-    where = data.draw(st.sampled_from([head, head["state"], head["state"]["yarns"][0]]))
+    where = data.draw(
+        st.sampled_from([head, head["state"], head["state"]["yarns"][0], head["state"]["asks"][0]])
+    )
     where[data.draw(st.sampled_from(sorted(where)))] = data.draw(JSON)
     path.write_bytes(json.dumps(head).encode() + b"\n" + rgb)
     found = first_view.kept(path)
     if found is not None:
         assert all(isinstance(line.name, str) and line.swatch.startswith("#") for line in found.state.yarns)
         assert found.aspect > 0
+        assert all(ask.page in ASK_PAGES for ask in (*found.state.conditions, *found.state.asks))
         assert isinstance(found.state.row_figure, str)
 
 

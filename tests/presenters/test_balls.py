@@ -27,6 +27,7 @@ from tracker.presenters.entry_text import ball_count_words
 from tracker.presenters.places import seats_kept, with_seats
 from tracker.words import mass
 
+ASSUMED_BALLS = "Assumed until you give your own with the yarn in the plan: 200 g on a ball."
 HALVES = (("ann", 1, 50), ("bo", 51, 100))
 
 
@@ -81,7 +82,11 @@ def test_who_weaves_alone_has_one_section_without_a_number() -> None:
     state = shown(book(session(1, 4)))
     (seat,) = state.seats
     assert (seat.title, state.who) == ("Ann", "Ann")
-    assert state.notes == ()
+    assert state.notes == (ASSUMED_BALLS,)
+    own = tuple(replace(yarn, unit_mass_g=180.0) for yarn in book().yarns)
+    assert shown(replace(book(session(1, 4)), yarns=own)).notes == (), (
+        "who said what a ball holds is told of no other"
+    )
     (unknown,) = shown(book(plan=plan(weavers_planned=1))).seats
     assert unknown.title == "The whole width"
 
@@ -90,7 +95,7 @@ def test_what_the_division_rests_on_is_said() -> None:
     assumed = shown(book(plan=plan(weavers_planned=2)))
     assert assumed.notes[0] == "Nobody said who sits where: the width is shared evenly."
     assert "Without a cartoon" in assumed.notes[1]
-    assert shown(striped()).notes == ()
+    assert shown(striped()).notes == (ASSUMED_BALLS,)
 
 
 def test_what_stands_ahead_is_said_beside_the_need() -> None:

@@ -7,8 +7,9 @@ from datetime import date
 
 import pytest
 
-from tests.presenters.answers import answers, where, yarn
+from tests.presenters.answers import TODAY, answers, where, yarn
 from tests.presenters.rugs import book, plan, session
+from tracker.domain.mark import CartoonMark
 from tracker.domain.rug import RugStage, SetAside
 from tracker.forecast.answers import Basis, FinishAnswer, YarnWord
 from tracker.presenters.answer_words import chance_words
@@ -109,13 +110,27 @@ def test_before_the_first_session_everything_is_said_to_come_from_the_plan() -> 
     assert state.finish_label == "Last row, by the plan"
 
 
-def test_what_moved_the_answers_is_said_but_an_entry_that_counts_for_nothing_first() -> None:
+def test_what_moved_the_answers_is_said_beside_an_entry_that_counts_for_nothing() -> None:
     moved = answers(basis=Basis(sessions=10, from_plan=False, moved_by=("Slower than before.", "A day off.")))
     assert build_home_state(RUG, moved).basis == "Slower than before."
     odd = SetAside(id="x", kind="lot", rug_id="rug", sentence="A lot weighs more than nothing.")
-    said = build_home_state(replace(RUG, set_aside=(odd,)), moved).basis
-    assert said.startswith("1 entry cannot be used")
-    assert said.endswith("A lot weighs more than nothing.")
+    (ask,) = build_home_state(replace(RUG, set_aside=(odd,)), moved).asks
+    assert ask.words.startswith("1 entry cannot be used")
+    assert ask.words.endswith("A lot weighs more than nothing.")
+    assert ask.page == "diary"
+    of_plan = SetAside(id="p", kind="rug_plan", rug_id="rug", sentence="Too many rows.")
+    (ask,) = build_home_state(replace(RUG, set_aside=(of_plan,)), moved).asks
+    assert ask.page == "plan"
+
+
+def test_mistakes_that_nobody_ticked_off_are_told_and_lead_to_their_list() -> None:
+    there = CartoonMark(id="m", rug_id="rug", row=12, first_knot=3, last_knot=5, day=TODAY)
+    (ask,) = build_home_state(replace(RUG, marks=(there,)), answers()).asks
+    assert ask.words.startswith("1 mistake is still marked")
+    assert "12" in ask.words
+    assert ask.page == "zoom"
+    mended = replace(there, mended_day=TODAY)
+    assert build_home_state(replace(RUG, marks=(mended,)), answers()).asks == ()
 
 
 @pytest.mark.parametrize(

@@ -259,7 +259,10 @@ def test_the_checklist_in_full() -> None:
     ]
     assert (state.headline, state.ready, state.warp) == ("About 1 h left of 7 h", False, "")
     assert state.share == pytest.approx(1 - 7 / 6 / material_plan(rug).preparation.hours_all)
-    assert state.rests_on == "Times are common ones until you have noted two or three of your own."
+    assert state.rests_on == (
+        "Times are common ones until you have noted two or three of your own. Assumed until you give your own with the "
+        "yarn in the plan: 200 g on a ball and 100 g on a shuttle."
+    )
     bare = replace(rug, preparations=())
     (open_warp,) = build_preparation_state(bare, material_plan(bare), TODAY).groups[0].lines
     assert (open_warp.words, open_warp.note, open_warp.one_more) == (

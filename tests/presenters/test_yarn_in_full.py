@@ -458,7 +458,10 @@ def test_the_balls_of_who_weaves_alone_in_full() -> None:
     state = balls.build_balls_state(rug, answers)
     # The hundred rows to come take 400 g of each colour: 4 g a row, so a ball of 100 g ends with row 125.
     assert (state.headline, state.figure, state.notes, state.alone, state.who) == (
-        "To the last row", "4 balls, 700 g", ("Still needed in all: 800 g, of which 100 g is on hand.",), True, "Ann",
+        "To the last row", "4 balls, 700 g", (
+            "Still needed in all: 800 g, of which 100 g is on hand.",
+            "Assumed until you give your own with the yarn in the plan: 200 g on a ball.",
+        ), True, "Ann",
     )  # fmt: skip
     assert state.picture_words == "The rows still to come: each colour is as long as its knots are many."
     assert [(line.record_id, line.words, line.note) for line in state.handed] == [

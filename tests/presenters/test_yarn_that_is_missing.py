@@ -16,6 +16,7 @@ from tracker.domain.rug import Lot, RugBook, Weighing
 from tracker.forecast.answers import YarnAnswer, YarnWord
 from tracker.forecast.outlook import outlook
 from tracker.presenters.answer_words import if_yarn_comes
+from tracker.presenters.entries.form import FormKind
 from tracker.presenters.finish import build_finish_state
 from tracker.presenters.home import build_home_state
 from tracker.presenters.order import build_order_state
@@ -52,7 +53,12 @@ BLUE = short("blue", 90, date(2026, 12, 4))
 def test_the_date_says_which_yarn_it_counts_on(yarns, said: str) -> None:
     told = answers(yarns=yarns)
     assert if_yarn_comes(RUG, told) == said
-    assert build_home_state(RUG, told).basis == said
+    conditions = build_home_state(RUG, told).conditions
+    assert [ask.words for ask in conditions] == [said] * bool(said)
+    # Of one yarn a tap leads to its page, where it is ordered; of several to all of them.
+    leads = {(): [], ("red",): [("yarn_story", "red")], ("red", "blue"): [("yarn", "")]}
+    named = tuple(name for name in ("red", "blue") if said and (name == "red" or "2 yarns" in said))
+    assert [(ask.page, ask.yarn_id) for ask in conditions] == leads[named]
     assert build_finish_state(RUG, told).left == f"About 90 h at the loom are left. {said}".rstrip()
     assert ("Only if" in as_text(RUG, told)) is bool(said)
     assert said in as_text(RUG, told)
@@ -171,18 +177,22 @@ def test_balls_used_up_that_held_more_than_the_rows_can_have_taken_are_asked_abo
     for agrees in (rug, with_balls(1), with_balls(2), with_balls(8, ball_g=45.0)):
         told = outlook(agrees, today)
         assert all(answer.balls_doubted is None for answer in told.yarns)
-        assert "smaller" not in build_home_state(agrees, told).basis
+        assert build_home_state(agrees, told).asks == ()
     many = with_balls(9)
     told = outlook(many, today)
     red = next(answer for answer in told.yarns if answer.yarn_id == "red")
     asked = f"9 balls of 200 g used up, and the rows took about {mass(red.balls_doubted.used_g)}: were they smaller?"
     assert red.balls_doubted.used_g < 1800.0 / 1.35
-    assert build_home_state(many, told).basis == f"Red: {asked}"
-    assert build_yarn_story_state(many, told, "red").basis == (
-        f"{asked} Weigh what is left, or correct in the plan how much goes on one."
-    )
+    (ask,) = build_home_state(many, told).asks
+    assert (ask.words, ask.page, ask.yarn_id) == (f"Red: {asked}", "yarn_story", "red")
+    story = build_yarn_story_state(many, told, "red")
+    assert story.doubt == asked
+    assert [act.label for act in story.answers_doubt] == [
+        "Correct how much goes on one",
+        "Weigh what is left",
+    ]
     # Weighed, or wound smaller, it is asked no more.
-    assert "smaller" not in build_home_state(with_balls(9, 40.0), outlook(with_balls(9, 40.0), today)).basis
+    assert build_home_state(with_balls(9, 40.0), outlook(with_balls(9, 40.0), today)).asks == ()
     scale = Weighing(id="g", rug_id="r", yarn_id="red", day=today, mass_g=3250.0, born=9999)
     scaled = replace(many, weighings=(scale,))
     assert outlook(scaled, today).yarns[0].balls_doubted is None
@@ -192,9 +202,13 @@ def test_more_tied_than_there_was_is_asked_about_before_anything_else() -> None:
     red = yarn("red", on_hand_g=0.0, not_entered_g=140.0)
     told = answers(yarns=(red, yarn("blue")))
     asked = "By the record it ended 140 g ago, and rows were woven since: was a purchase not entered?"
-    assert build_home_state(RUG, told).basis == f"Madder: {asked}"
-    assert build_yarn_story_state(RUG, told, "red").basis == f"{asked} Enter it, or weigh what is left."
-    assert "By the record" not in build_yarn_story_state(RUG, told, "blue").basis
+    (ask,) = build_home_state(RUG, told).asks
+    assert (ask.words, ask.page, ask.yarn_id) == (f"Madder: {asked}", "yarn_story", "red")
+    story = build_yarn_story_state(RUG, told, "red")
+    assert story.doubt == asked
+    assert [act.kind for act in story.answers_doubt] == [FormKind.LOT, FormKind.WEIGHING]
+    calm = build_yarn_story_state(RUG, told, "blue")
+    assert (calm.doubt, calm.answers_doubt) == ("", ())
 
 
 def test_what_a_scale_has_settled_and_what_is_done_with_is_asked_no_more() -> None:

@@ -11,6 +11,7 @@ import pytest
 
 from tests.today import TODAY
 from tests.ui.hand import everything, shown
+from tracker.domain.material import assumed_tex
 from tracker.domain.rug import PreparationKind, Role, RugPlan, Yarn
 from tracker.previews.draw import settle
 from tracker.screens.preparation.preparation import CheckCard
@@ -296,3 +297,24 @@ def test_what_is_done_of_the_preparation_is_ticked_in_green(open_app, demo) -> N
     for card in ticked:
         mark = next(w for w in card.walk(restrict=True) if isinstance(w, Icon) and w.name == "check")
         assert (mark.tone, mark.opacity) == ("green", 1)
+
+
+def test_the_yarn_count_is_given_on_the_list_and_less_is_bought(open_app) -> None:
+    hand = open_app()
+    for key in ("Plan a rug", "Next: Size", "60 × 90 cm", "Save", "Yarn", "Shopping"):
+        hand.tap(key)
+    desk = hand.app.desk
+    pile = desk.rug.yarns_of(Role.PILE)[0]
+    before = {answer.yarn_id: answer.order_g for answer in desk.answers.yarns}
+    hand.tap("Yarn count of Ivory")
+    # Just what was assumed: the need stays what it is, and it is surer.
+    hand.shell.sheet.content.ids.entry.text = f"R {assumed_tex(desk.rug.plan, pile):g} tex"
+    hand.tap("Done")
+    assert desk.rug.yarns_of(Role.PILE)[0].tex == assumed_tex(desk.rug.plan, pile)
+    after = {answer.yarn_id: answer.order_g for answer in desk.answers.yarns}
+    assert after[pile.id] < before[pile.id]
+    assert not hand.sees("Yarn count of Ivory")
+    hand.tap("Yarn count of Warp")
+    hand.shell.sheet.content.ids.entry.text = "thin"
+    hand.tap("Done")
+    assert hand.sees("is not a yarn fineness"), "what is none is said in the sheet, and nothing is lost"

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from tracker.domain import defaults
-from tracker.domain.rug import Lot, Preparation, PreparationKind, Yarn
+from tracker.domain.rug import Lot, Preparation, PreparationKind, Role, Yarn
 from tracker.words import _
 
 _GRAIN = 1e-9
@@ -65,6 +65,11 @@ class ShuttleLine:
 def full_ball_g(yarn: Yarn | None) -> float:
     """Return the grams on a full ball of a yarn; usual ones where nobody said."""
     return yarn.unit_mass_g if yarn is not None and yarn.unit_mass_g > 0 else float(defaults.BALL_G)
+
+
+def usual_unit_g(role: Role) -> float:
+    """Return the grams on a full ball or shuttle that a new yarn of a role is planned with, until somebody says them."""
+    return float({Role.WEFT: defaults.SHUTTLE_G, Role.WARP: defaults.WARP_BALL_G}.get(role, defaults.BALL_G))
 
 
 def ball_diameter_mm(mass_g: float, fibre_density_g_cm3: float) -> float:

@@ -104,22 +104,27 @@ def ends_before(answer: YarnAnswer, rows: int) -> bool:
     return bought and answer.runs_out_row is not None and answer.runs_out_row < rows
 
 
+def wanted_yarns(book: RugBook, answers: Answers) -> tuple[tuple[date, Yarn], ...]:
+    """Return (day by which it must be there, yarn) of every yarn that runs short before the last row, the first day first."""
+    yarns = {yarn.id: yarn for yarn in book.yarns}
+    short = [
+        (answer.runs_out_day, yarns[answer.yarn_id])
+        for answer in answers.yarns
+        if answer.word is YarnWord.SHORT and ends_before(answer, answers.where.rows)
+        if answer.runs_out_day is not None and answer.yarn_id in yarns
+    ]
+    return tuple(sorted(short, key=lambda one: (one[0], one[1].name)))
+
+
 def if_yarn_comes(book: RugBook, answers: Answers) -> str:
     """Say by when which yarn must be there for the date to hold; "" while none runs short.
 
     The date counts the rows, not the yarn: nobody can weave with what is not there.
     """
-    rows = answers.where.rows
-    names = {yarn.id: yarn.name for yarn in book.yarns}
-    short = [
-        (answer.runs_out_day, names[answer.yarn_id])
-        for answer in answers.yarns
-        if answer.word is YarnWord.SHORT and ends_before(answer, rows)
-        if answer.runs_out_day is not None and answer.yarn_id in names
-    ]
+    short = wanted_yarns(book, answers)
     if answers.finish is None or not short:
         return ""
-    first, name = min(short)
+    first, name = short[0][0], short[0][1].name
     if len(short) == 1:
         return _("Only if more {name} is there by {day}.").format(name=name, day=day_near(first, answers.day))
     return n_(
@@ -154,14 +159,14 @@ def record_doubt_words(yarn: Yarn, answer: YarnAnswer) -> str:
     return words.format(count=number(doubt.count), each=mass(doubt.each_g), used=mass(doubt.used_g))
 
 
-def first_record_doubt(book: RugBook, answers: Answers) -> str:
-    """Return the first such question of a rug with its yarn's name; "" without one."""
+def first_record_doubt(book: RugBook, answers: Answers) -> tuple[str, str]:
+    """Return the first such question of a rug with its yarn's name, and the yarn's id; ("", "") without one."""
     yarns = {yarn.id: yarn for yarn in book.yarns}
     for answer in answers.yarns:
         yarn = yarns.get(answer.yarn_id)
         if yarn is not None and (words := record_doubt_words(yarn, answer)):
-            return _("{name}: {told}").format(name=yarn.name, told=words)
-    return ""
+            return _("{name}: {told}").format(name=yarn.name, told=words), yarn.id
+    return "", ""
 
 
 def day_range(early: date, late: date, today: date) -> str:

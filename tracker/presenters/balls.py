@@ -22,6 +22,7 @@ from tracker.presenters.entries.form import EntryForm, FormKind
 from tracker.presenters.entry_text import ball_count_words, handed_words, names_of
 from tracker.presenters.places import knots_words, names_of_weavers, span_words
 from tracker.presenters.preparation import count_words
+from tracker.presenters.yarn_answers import assumed_units_words
 from tracker.words import _, day_short, mass, n_, number
 
 _LEAST_G = 0.5
@@ -225,6 +226,8 @@ def build_balls_state(
     needed_g = sum(line.need_g for line in everything)
     cards += _elsewhere(held, answers, pile, names)
     notes = _notes(book, seats, layout)
+    if balls and (assumed := assumed_units_words(pile.values(), Role.PILE)):
+        notes = (*notes, assumed)
     if not pile:
         headline = _("Add the colours of the pile first.")
     elif not needed_g:

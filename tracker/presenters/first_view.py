@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any, TypedDict
 from tracker.files.regular import read_regular
 from tracker.files.typed import read_as
 from tracker.files.whole import write_whole
-from tracker.presenters.home_state import NEXT_ICONS, HomeState
+from tracker.presenters.home_state import ASK_ICONS, ASK_PAGES, NEXT_ICONS, HomeState
 
 if TYPE_CHECKING:
     import numpy as np
@@ -98,6 +98,7 @@ def kept(path: Path) -> FirstView | None:
         and len(rgb) == width * height * 3
         and head["aspect"] > 0
         and state.next_page in NEXT_ICONS
+        and all(ask.page in ASK_PAGES and ask.icon in ASK_ICONS for ask in (*state.conditions, *state.asks))
         and all(_SWATCH.fullmatch(line.swatch) for line in (*state.yarns, *state.alerts))
     )
     if not whole:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 from tracker.domain.rug import RugBook, RugStage, Yarn
+from tracker.domain.shared_warp import warp_of
 from tracker.forecast.answers import Answers, YarnAnswer, YarnWord
 from tracker.presenters.answer_words import (
     TONES,
@@ -17,6 +18,7 @@ from tracker.presenters.answer_words import (
     next_row_words,
     silent_words,
     tile_words,
+    wanted_yarns,
     woven_words,
     yarn_code,
     yarn_words,
@@ -25,11 +27,13 @@ from tracker.presenters.entry_text import set_aside_words
 from tracker.presenters.home_state import (
     MOST_ALERTS,
     FinishBand,
+    HomeAsk,
     HomeState,
     YarnAlert,
     YarnLine,
     YarnTone,
 )
+from tracker.presenters.marks import open_mistakes_words
 from tracker.words import _, day, day_short, mass, n_, number, percent
 
 BAND_AIR = 1.12
@@ -116,6 +120,41 @@ def yarn_lines(book: RugBook, answers: Answers) -> tuple[YarnLine, ...]:
     return tuple(yarn_line(yarns[a.yarn_id], a) for a in answers.yarns if a.yarn_id in yarns)
 
 
+def _conditions(book: RugBook, answers: Answers) -> tuple[HomeAsk, ...]:
+    """Return what the date holds under, each with the page where it is seen to."""
+    if answers.finish is None:
+        return ()
+    conditions = []
+    shared = warp_of(book)
+    ahead = None if shared is None else shared.waits_for(book.plan.id)
+    if ahead is not None:
+        words = _("Only if {rug} is off the warp by {day}.").format(
+            rug=ahead.name, day=day_near(book.plan.start_day, answers.day)
+        )
+        conditions.append(HomeAsk(words, "warp", "looms"))
+    if words := if_yarn_comes(book, answers):
+        wanted = wanted_yarns(book, answers)
+        one = len(wanted) == 1
+        conditions.append(
+            HomeAsk(words, "buy", "yarn_story" if one else "yarn", wanted[0][1].id if one else "")
+        )
+    return tuple(conditions)
+
+
+def _asks(book: RugBook, answers: Answers) -> tuple[HomeAsk, ...]:
+    """Return what of the record is asked about or still to be mended, each with the page where it is."""
+    asks = []
+    if words := set_aside_words(book):
+        of_plan = any(entry.kind == "rug_plan" for entry in book.set_aside)
+        asks.append(HomeAsk(words, "warning", "plan" if of_plan else "diary"))
+    words, yarn_id = first_record_doubt(book, answers)
+    if words:
+        asks.append(HomeAsk(words, "weigh", "yarn_story", yarn_id))
+    if words := open_mistakes_words(book):
+        asks.append(HomeAsk(words, "flag", "zoom"))
+    return tuple(asks)
+
+
 def build_home_state(book: RugBook, answers: Answers) -> HomeState:
     """Turn the answers into what the first view shows."""
     where, finish, today = answers.where, answers.finish, answers.day
@@ -144,9 +183,6 @@ def build_home_state(book: RugBook, answers: Answers) -> HomeState:
     basis = answers.basis.moved_by[0] if answers.basis.moved_by else ""
     if answers.basis.from_plan:
         basis = _("All of this comes from the plan: no session yet.")
-    basis = (
-        set_aside_words(book) or if_yarn_comes(book, answers) or first_record_doubt(book, answers) or basis
-    )
     if book.plan.stage is RugStage.FINISHED:
         act, next_page = _("Share and print the record"), "export"
     elif where.rows_woven >= where.rows:
@@ -165,6 +201,8 @@ def build_home_state(book: RugBook, answers: Answers) -> HomeState:
         finish_figure=finish_figure,
         finish_range=finish_range,
         wish=wish,
+        conditions=_conditions(book, answers),
+        asks=_asks(book, answers),
         yarns=yarn_lines(book, answers),
         basis=basis,
         from_plan=answers.basis.from_plan,

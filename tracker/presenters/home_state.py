@@ -8,6 +8,10 @@ from enum import StrEnum
 NEXT_ICONS = {"session": "row", "finish": "flag", "export": "share"}
 """The pages to which the main key may lead, with its icon."""
 
+ASK_PAGES = frozenset({"yarn_story", "yarn", "plan", "diary", "zoom", "looms"})
+"""The pages to which a line that asks may lead."""
+ASK_ICONS = frozenset({"buy", "weigh", "warning", "flag", "warp"})
+
 MOST_ALERTS = 2
 """Yarns to see to that the first view has room for."""
 
@@ -52,6 +56,17 @@ class YarnAlert:
 
 
 @dataclass(frozen=True, slots=True)
+class HomeAsk:
+    """A line that asks for something, or on which the date rests: a tap leads to where it is answered."""
+
+    words: str
+    icon: str
+    page: str
+    yarn_id: str = ""
+    """The yarn it is about; "" where it is about none."""
+
+
+@dataclass(frozen=True, slots=True)
 class FinishBand:
     """The days of the last row on a line from now on, each as a share of its length."""
 
@@ -76,6 +91,10 @@ class HomeState:
     finish_figure: str
     finish_range: str
     wish: str
+    conditions: tuple[HomeAsk, ...]
+    """What the date holds under: yarn that must come, a rug that must be off the warp."""
+    asks: tuple[HomeAsk, ...]
+    """What of the record is in doubt or still to be mended."""
     yarns: tuple[YarnLine, ...]
     basis: str
     from_plan: bool

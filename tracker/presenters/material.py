@@ -25,6 +25,7 @@ from tracker.presenters.shopping import amount_words, buy_of
 from tracker.presenters.size_words import density_words
 from tracker.presenters.trade_words import measure_words, offset_words
 from tracker.presenters.warp_words import need_words, on_warp_words
+from tracker.presenters.yarn_answers import assumed_units_words
 from tracker.words import _, mass, n_, number, one_after_another, percent, size
 from tracker.words import length as length_words
 
@@ -480,6 +481,7 @@ def build_material_state(
         yarns=tuple(
             _pile_facts(plan, need, balls.get(need.yarn_id), skeins(need.yarn_id)) for need in plan.pile
         ),
+        note=assumed_units_words(book.yarns, Role.PILE),
     )
     wefts = Group(
         _("Wefts"),
@@ -487,11 +489,13 @@ def build_material_state(
         yarns=tuple(
             _weft_facts(need, shuttles.get(need.yarn_id), skeins(need.yarn_id), unit) for need in plan.wefts
         ),
+        note=assumed_units_words(book.yarns, Role.WEFT),
     )
     warp = Group(
         _("Warp"),
         "warp",
         yarns=() if plan.warp is None else (_warp_facts(plan, plan.warp, skeins(plan.warp.yarn_id), unit),),
+        note="" if plan.warp is None else assumed_units_words(book.yarns, Role.WARP),
     )
     edges = Group(
         _("Edges"),

@@ -6,13 +6,14 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from tracker.domain.material_plan import MaterialPlan
-from tracker.domain.rug import Preparation, PreparationKind, RugBook, new_id
+from tracker.domain.rug import Preparation, PreparationKind, Role, RugBook, new_id
 from tracker.domain.winding import CheckItem
 from tracker.presenters import entry_forms
 from tracker.presenters.answer_words import yarn_code
 from tracker.presenters.entries.form import EntryForm, FormKind
 from tracker.presenters.material import shared_balls_words, work_words
 from tracker.presenters.warp_words import shared_warp_words
+from tracker.presenters.yarn_answers import assumed_units_words
 from tracker.words import _, day, hours, n_, number
 
 
@@ -156,7 +157,14 @@ def build_preparation_state(
         share=1.0
         if preparation.ready or not preparation.hours_all
         else 1.0 - preparation.hours_left / preparation.hours_all,
-        rests_on=preparation.rests_on,
+        rests_on=" ".join(
+            part
+            for part in (
+                preparation.rests_on,
+                assumed_units_words(book.yarns, Role.PILE, Role.WEFT),
+            )
+            if part
+        ),
         groups=tuple(groups),
         done=done,
         ready=preparation.ready,

@@ -19,6 +19,7 @@ from tracker.presenters.entries.form import EntryForm, FormKind
 from tracker.presenters.plan.view import Line
 from tracker.presenters.warp_words import buying_words
 from tracker.presenters.yarn import mixed_words
+from tracker.presenters.yarn_answers import CountAsk, count_asks
 from tracker.presenters.yarn_shelf import YarnPart, offer_words
 from tracker.words import _, currency_decimals, mass, money, n_, number, one_after_another
 
@@ -65,6 +66,8 @@ class ShoppingState:
     """Yarns that are still to buy."""
     offers: int = 0
     """Yarns of the list of which some lies on the shelf."""
+    asks_counts: tuple[CountAsk, ...] = ()
+    """Yarns to buy whose count nobody gave: the page asks for it, and proposes more for safety until then."""
     asks_how_sold: bool = False
     """Something is to be bought of which nobody said how it is sold: the page asks once, and proposes grams until then."""
 
@@ -150,7 +153,7 @@ def shopping_line(
         if shared is not None and line.role is Role.WARP:
             note += ". " + buying_words(shared, book.plan.id)
     if buy.mass_g and yarn.tex <= 0:
-        note += ". " + _("No fineness was given: enter it first, and less is bought for safety.")
+        note += ". " + _("Its yarn count is assumed.")
     return ShoppingLine(
         yarn_id=line.yarn_id,
         swatch=line.swatch,
@@ -188,6 +191,7 @@ def build_shopping_state(
     without_price: list[str] = []
     to_buy = 0
     unsaid = False
+    bought_ids: set[str] = set()
     for dyer, buy_lines in plan.shopping.by_dyer():
         lines = []
         group_g = 0.0
@@ -200,6 +204,7 @@ def build_shopping_state(
             offered += bool(lines[-1].offer)
             if buy.mass_g:
                 to_buy += 1
+                bought_ids.add(yarn.id)
                 unsaid |= not yarn.skein_g
                 group_g += buy.mass_g
                 cost += rounded(buy.cost or 0.0, currency_decimals(currency))
@@ -232,7 +237,8 @@ def build_shopping_state(
         "So much of each colour and weft that it very likely lasts to the last row, of the others what the plan takes and "
         "your margin. Knot and weigh a sample, and less is left over."
     )
-    return ShoppingState(headline, costs, tuple(groups), False, why, to_buy, offered, unsaid)
+    counts = count_asks(book, bought_ids)
+    return ShoppingState(headline, costs, tuple(groups), False, why, to_buy, offered, counts, unsaid)
 
 
 @dataclass(frozen=True, slots=True)

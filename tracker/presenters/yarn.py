@@ -268,7 +268,8 @@ class StoryLine:
 class StoryAct:
     """Something that can be done with a yarn."""
 
-    kind: FormKind
+    kind: FormKind | None
+    """The form it opens; None: how much goes on one ball or shuttle is asked."""
     label: str
     icon: str
 
@@ -285,6 +286,10 @@ class YarnStoryState:
     tone: str
     share: float
     basis: str
+    doubt: str
+    """What cannot be in its record, as a question; "" for nothing."""
+    answers_doubt: tuple[StoryAct, ...]
+    """What answers that question."""
     facts: tuple[Fact, ...]
     order: str
     mixed: str
@@ -466,17 +471,20 @@ def build_yarn_story_state(book: RugBook, answers: Answers, yarn_id: str) -> Yar
         else:
             wants = _("The warp needs") if yarn.role is Role.WARP else _("The rug needs")
             facts = (Fact(_("Bought in all"), mass(bought)), Fact(wants, mass(need)))
-    basis = ""
+    basis = doubt = ""
+    answers_doubt: tuple[StoryAct, ...] = ()
     if answer is not None:
         known = any(line.icon in ("weigh", "ball", "shuttle", "knot") for line in lines)
         basis = _("From the plan until a ball is used up or something is weighed.")
-        if doubt := record_doubt_words(yarn, answer):
-            weigh = (
-                _("Enter it, or weigh what is left.")
+        doubt = record_doubt_words(yarn, answer)
+        if doubt:
+            basis = ""
+            answers_doubt = (
+                StoryAct(FormKind.LOT, _("Enter the purchase"), "buy")
                 if answer.not_entered_g
-                else _("Weigh what is left, or correct in the plan how much goes on one.")
+                else StoryAct(None, _("Correct how much goes on one"), "edit"),
+                StoryAct(FormKind.WEIGHING, _("Weigh what is left"), "weigh"),
             )
-            basis = f"{doubt} {weigh}"
         elif known:
             basis = _("Learnt from what you used and weighed.")
         elif _others_tell(book, yarn):
@@ -490,6 +498,8 @@ def build_yarn_story_state(book: RugBook, answers: Answers, yarn_id: str) -> Yar
         tone=tone,
         share=share,
         basis=basis,
+        doubt=doubt,
+        answers_doubt=answers_doubt,
         facts=facts,
         order=order,
         mixed=mixed_words(lots),

@@ -55,6 +55,13 @@ class Page(BoxLayout):
         """
         return None
 
+    def give_strip(self, height: float) -> bool:
+        """Give so much room, px, to the strip out of what stands above the part that scrolls; 0 takes it back.
+
+        True: it was given, and the strip stands there. False: the page has no such room, and gave none.
+        """
+        return False
+
     def leave(self) -> None:
         """Another page comes on top."""
 

@@ -79,6 +79,10 @@ class StripRoom(Widget):
         super().__init__(size_hint_y=None, height=0)
         self._moved = moved
         self._part: Widget | None = None
+        self._page: Page | None = None
+        self._touched: tuple[float, float] | None = None
+        self._given = False
+        """Whether the page gives the room out of what stands above the part that scrolls."""
         self._tops: dict[ScrollView, float] = {}
         self._end = Clock.create_trigger(lambda _dt: self._let_go(), LAID_OUT_S)
 
@@ -92,6 +96,16 @@ class StripRoom(Widget):
         touched
             Where the page was touched last: the strip does not come to stand there. None when it was not touched.
         """
+        self._page, self._touched = page, touched
+        self._part = self._place(page)[1]
+        self.resize(height)
+
+    def _stand(self, height: float) -> None:
+        """Stand above the part that scrolls where the page gives room for it there, else below it or above."""
+        page, touched = self._page, self._touched
+        assert page is not None, "resized before it took room"
+        if self.parent is not None:
+            self.parent.remove_widget(self)
         box, part = self._place(page)
         left, bottom, right, top = _box(part)
         below, above = (left, bottom, right, bottom + height), (left, top - height, right, top)
@@ -101,12 +115,12 @@ class StripRoom(Widget):
                 band[0] <= touched[0] <= band[2] and band[1] <= touched[1] <= band[3]
             )
 
-        is_above = under_the_finger(below) or (
-            hides_keys(part, below) and not hides_keys(part, above) and not under_the_finger(above)
+        is_above = (
+            self._given
+            or under_the_finger(below)
+            or (hides_keys(part, below) and not hides_keys(part, above) and not under_the_finger(above))
         )
-        self._part = part
         at = box.children.index(part)
-        self.resize(height)
         box.add_widget(self, at + 1 if is_above else at)
 
     @staticmethod
@@ -118,6 +132,13 @@ class StripRoom(Widget):
     def resize(self, height: float) -> None:
         """Take as much room as the strip has now."""
         self._hold_still()
+        if self._page is not None:
+            given = self._page.give_strip(height)
+            if not given:
+                self._page.give_strip(0.0)
+            if given != self._given or self.parent is None:
+                self._given = given
+                self._stand(height)
         self.height = height
 
     def give_back(self, at_once: bool = False) -> None:
@@ -126,6 +147,9 @@ class StripRoom(Widget):
             self._let_go()
         else:
             self._hold_still()
+        if self._page is not None:
+            self._page.give_strip(0.0)
+            self._page = None
         if self.parent is not None:
             self.parent.remove_widget(self)
 

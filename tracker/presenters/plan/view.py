@@ -22,6 +22,7 @@ from tracker.domain.units import (
     unit_words,
 )
 from tracker.domain.washing import TaughtShrinkage
+from tracker.domain.winding import usual_unit_g
 from tracker.domain.yarn import parse_fineness
 from tracker.forecast.reckon import rows_wanted
 from tracker.presenters.answer_words import code_of
@@ -519,6 +520,11 @@ def asks_twist(yarn: YarnForm) -> bool:
     return bool(yarn.count.strip()) and not count_trouble(yarn.count) and parse_fineness(yarn.count).is_plied
 
 
+def _usual_unit_words(yarn: YarnForm) -> str:
+    usual = yarn.unit_mass_g == usual_unit_g(Role(yarn.role))
+    return _("Assumed, until you say another: weigh a full one.") if usual else ""
+
+
 def _optional(value: float | None, words: str, empty: str) -> str:
     return empty if value is None else words.format(number=number(value, 2))
 
@@ -546,7 +552,7 @@ def yarn_lines(form: PlanForm, yarn: YarnForm, wrong: dict[str, str]) -> dict[st
             ),
         ),
         "fibre": Line(_("Fibre"), fibre_words(yarn.fibre)),
-        "unit_mass_g": Line(unit, mass(yarn.unit_mass_g)),
+        "unit_mass_g": Line(unit, mass(yarn.unit_mass_g), _usual_unit_words(yarn)),
         "passes": Line(
             _("Passes after each row"),
             number(yarn.passes),

@@ -5,14 +5,15 @@ from __future__ import annotations
 from typing import Any
 
 from kivy.metrics import dp
-from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
+from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
 from kivy.uix.behaviors import ButtonBehavior
 
-from tracker.presenters.home_state import NEXT_ICONS, HomeState, YarnAlert, YarnTone
+from tracker.presenters.home_state import NEXT_ICONS, HomeAsk, HomeState, YarnAlert, YarnTone
 from tracker.shell.page import Page
 from tracker.widgets.basics import RowKey, Swatch, Text, load_kv
 from tracker.widgets.day_band import DayBand  # noqa: F401 - used by the kv file
 from tracker.widgets.forms import words_width
+from tracker.widgets.look import look
 from tracker.widgets.rug_hero import RugHero
 from tracker.words import _
 
@@ -26,6 +27,12 @@ class AlertCard(RowKey):
     """A yarn to see to; a tap leads to its story."""
 
     alert = ObjectProperty(YarnAlert("", "", "#C8B89A", "", "", "", YarnTone.TIGHT), rebind=True)
+
+
+class AskRow(RowKey):
+    """A line that asks for something, or on which the date rests; a tap leads to where it is answered."""
+
+    ask = ObjectProperty(HomeAsk("", "", ""), rebind=True)
 
 
 class YarnRow(RowKey):
@@ -72,6 +79,9 @@ class HomePage(Page):
     """Whether the book could not be opened or read."""
     opening = BooleanProperty(False)
     """Whether nothing can be said of the book yet: there may be a rug in it, so none is offered to be planned."""
+
+    strip_px = NumericProperty(0.0)
+    """What the picture gives of its height to the strip that answers."""
 
     _next_page = "session"
 
@@ -122,27 +132,58 @@ class HomePage(Page):
         self.basis = state.basis
         self.act, self.act_icon = state.act, NEXT_ICONS[state.next_page]
         self._next_page = state.next_page
-        cards = ids.alerts
-        if len(cards.children) != len(state.alerts):
-            cards.clear_widgets()
-            for _alert in state.alerts:
-                card = AlertCard()
-                card.bind(on_release=lambda card: self.open_yarn(card.alert.yarn_id))
-                cards.add_widget(card)
-        for card, alert in zip(reversed(cards.children), state.alerts, strict=True):
-            card.alert = alert
+        self._fill(ids.conditions, AskRow, "ask", state.conditions, lambda row: self.open_ask(row.ask))
+        self._fill(
+            ids.alerts, AlertCard, "alert", state.alerts, lambda card: self.open_yarn(card.alert.yarn_id)
+        )
+        self._fill(ids.asks, AskRow, "ask", state.asks, lambda row: self.open_ask(row.ask))
         told = {alert.yarn_id for alert in state.alerts}
         ids.yarns.words = state.others
         ids.yarns.lines = tuple(line for line in state.yarns if line.yarn_id not in told)
 
-    def hero_height(self, page_height: float, text_scale: float, free: float, whole: float) -> float:
+    def hero_height(
+        self, page_height: float, text_scale: float, free: float, whole: float, given: float = 0.0
+    ) -> float:
         """Return the picture's height in px on a phone upright.
 
         Less where large type wants the room; all the room that the words leave `free`, until the `whole` rug
-        is in view.
+        is in view; less what is `given` to the strip.
         """
         least = page_height * HERO_SHARE / max(1.0, text_scale**0.5)
-        return max(least, min(free, whole))
+        return max(0.0, max(least, min(free, whole)) - given)
+
+    def give_strip(self, height: float) -> bool:
+        """Give the strip room out of the picture: below it stands the row that the strip tells of."""
+        picture = self.ids.picture
+        if not look.upright or self.empty or picture.height + self.strip_px < height:
+            return False
+        self.strip_px = height
+        return True
+
+    @staticmethod
+    def _fill(box: Any, kind: type, name: str, values: tuple[Any, ...], tapped: Any) -> None:
+        """Give a box one tappable widget for each value, reusing those it has."""
+        if len(box.children) != len(values):
+            box.clear_widgets()
+            for _value in values:
+                widget = kind()
+                widget.bind(on_release=tapped)
+                box.add_widget(widget)
+        for widget, value in zip(reversed(box.children), values, strict=True):
+            setattr(widget, name, value)
+
+    def open_ask(self, ask: HomeAsk) -> None:
+        """Show where something is answered."""
+        if ask.page == "plan":
+            self.shell.go("plan", rug_id=self.desk.rug_id)
+        elif ask.page == "zoom":
+            self.shell.go("zoom", marks=True)
+        elif ask.page == "looms":
+            self.shell.go("looms")
+        elif ask.yarn_id:
+            self.shell.go(ask.page, yarn_id=ask.yarn_id)
+        else:
+            self.shell.open_tab(ask.page)
 
     def open_yarn(self, yarn_id: str) -> None:
         """Show the story of one yarn."""

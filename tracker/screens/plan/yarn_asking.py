@@ -39,7 +39,7 @@ class AskingYarn(Part):
 
         ask_text(
             self.shell,
-            _("Fineness, as the label says it"),
+            _("Yarn count, as the label says it"),
             yarn.count,
             take,
             hint=EXAMPLES.split(", R")[0],

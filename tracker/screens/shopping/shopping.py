@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from typing import Any
 
 from kivy.properties import ObjectProperty, StringProperty
@@ -25,9 +26,11 @@ from tracker.presenters.shopping import (
     sold_words,
 )
 from tracker.presenters.whole_plan import whole_plan
+from tracker.presenters.yarn_answers import CountAsk
 from tracker.presenters.yarn_shelf import ShelfStock, YarnPart, offers_for, taken_from_shelf, taken_words
 from tracker.sheets.asking import ask_choice, ask_number
 from tracker.sheets.entry_form import EntrySheet
+from tracker.sheets.yarn_answers import ask_count
 from tracker.shell.empty import no_rug
 from tracker.shell.filled_page import FilledPage
 from tracker.shell.page import there
@@ -118,6 +121,9 @@ class ShoppingPage(FilledPage):
         if words.asks_how_sold:
             self._ask_how_sold(boxes[0])
             heights[0] += 4
+        if words.asks_counts:
+            self._ask_counts(boxes[0], words.asks_counts)
+            heights[0] += 2 + len(words.asks_counts)
         if words.why:
             boxes[0].note(words.why)
             heights[0] += 1
@@ -176,6 +182,17 @@ class ShoppingPage(FilledPage):
                 icon="check",
             )
         box.key(_("By the gram"), lambda: self.say_how_sold(BY_THE_GRAM_G, self._least_g))
+
+    def _ask_counts(self, box: FormColumn, asks: tuple[CountAsk, ...]) -> None:
+        """Ask for the yarn counts that nobody gave, above the list."""
+        box.heading(_("How fine is your yarn?"))
+        box.note(
+            _(
+                "The yarn count on the label. Until you say it one that suits the density is assumed, and more is bought for safety."
+            )
+        )
+        for ask in asks:
+            box.field(ask, partial(ask_count, self.shell, self.desk, ask.yarn_ids))
 
     def _ask_grams(self, name: str, title: str, least: int, most: int) -> None:
         def take(grams: float) -> None:

@@ -12,9 +12,10 @@ from tracker.domain.act import ActKind
 from tracker.presenters.dye_lots import LotsState, PlaceLine, plan_change
 from tracker.presenters.entries.form import FormKind
 from tracker.presenters.fact import Fact
-from tracker.presenters.yarn import StoryAct, StoryLine, build_yarn_story_state
+from tracker.presenters.yarn import StoryAct, StoryLine, YarnStoryState, build_yarn_story_state
 from tracker.sheets.entry_detail import open_record
 from tracker.sheets.entry_form import open_entry
+from tracker.sheets.yarn_answers import ask_unit_mass
 from tracker.shell.page import Page
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import Card, Column, Key, RowKey, Text, load_kv
@@ -93,6 +94,7 @@ class YarnStoryPage(Page):
         self.title, self.number, self.swatch = story.name, story.number, story.swatch
         self.word, self.tone, self.share = story.word, story.tone, story.share
         self.basis, self.order, self.mixed, self.empty = story.basis, story.order, story.mixed, story.empty
+        self._ask(story)
         self._fill(self.ids.facts, FactTile, "fact", story.facts)
         self._show_lots(story.lots)
         self._fill(self.ids.acts, ActKey, "act", story.acts, self.do)
@@ -120,6 +122,15 @@ class YarnStoryPage(Page):
             box.add_widget(widget)
         for widget, value in zip(reversed(box.children), values, strict=True):
             setattr(widget, name, value)
+
+    def _ask(self, story: YarnStoryState) -> None:
+        """Show what of the record is in doubt before all else, with the keys that answer it."""
+        box = self.ids.doubt
+        box.clear_widgets()
+        if story.doubt:
+            box.warn(story.doubt)
+        for act in story.answers_doubt:
+            box.key(act.label, lambda act=act: self.do_act(act), icon=act.icon)
 
     def _show_lots(self, lots: LotsState | None) -> None:
         """Show the dye lots, and where to change from the open one."""
@@ -184,7 +195,14 @@ class YarnStoryPage(Page):
 
     def do(self, key: ActKey) -> None:
         """Open the form of an act."""
-        open_entry(self.shell, self.desk, key.act.kind, self.yarn_id)
+        self.do_act(key.act)
+
+    def do_act(self, act: StoryAct) -> None:
+        """Open the form of an act, or ask how much goes on one ball."""
+        if act.kind is None:
+            ask_unit_mass(self.shell, self.desk, self.yarn_id or "")
+        else:
+            open_entry(self.shell, self.desk, act.kind, self.yarn_id)
 
     def open_line(self, row: StoryRow) -> None:
         """Show one entry with its history."""

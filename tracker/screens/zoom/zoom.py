@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from kivy.clock import Clock
 from kivy.core.window import Window
 from kivy.properties import BooleanProperty, StringProperty
 
@@ -29,8 +30,11 @@ class ZoomPage(Page):
 
     _drawn: tuple[Any, ...] = ()
 
-    def enter(self, **_what: Any) -> None:
+    def enter(self, marks: bool = False, **_what: Any) -> None:
         Window.bind(on_key_down=self._key)
+        if marks:
+            # Once the page is on top: coming there puts every sheet away.
+            Clock.schedule_once(lambda _dt: self.open_marks() if self.desk.rug is not None else None)
 
     def strip_band(self) -> tuple[float, float, float]:
         tools = self.ids.tools
