@@ -194,9 +194,9 @@ MISTAKES = (
     Mistake("a lean to the other side", SHAPE, "(rising_cm - falling_cm) * (rising_cm", "(falling_cm - rising_cm) * (rising_cm"),
     Mistake("corners by the wrong diagonal", SHAPE, "left_x = (left_cm**2 + foot_cm**2 - falling_cm**2)", "left_x = (left_cm**2 + foot_cm**2 - rising_cm**2)"),
     # The chart of the design.
-    Mistake("borders of a few knots", CHART, "bordered = min(low_gap, high_gap) >= 0.125", "bordered = min(low_gap, high_gap) >= 0.01"),
-    Mistake("a border at one end is enough", CHART, "bordered = min(low_gap, high_gap) >= 0.125", "bordered = max(low_gap, high_gap) >= 0.125"),
-    Mistake("the border ends a row late", CHART, "border_end=low if bordered", "border_end=low + 1 if bordered"),
-    Mistake("the medallion ends where it starts", CHART, "medallion_end=end if inside", "medallion_end=start if inside"),
+    Mistake("borders of a few knots", CHART, "bordered = min(low_gap, high_gap) >= DIFFERS_FROM", "bordered = min(low_gap, high_gap) >= 0.01"),
+    Mistake("a border at one end is enough", CHART, "bordered = min(low_gap, high_gap) >= DIFFERS_FROM", "bordered = max(low_gap, high_gap) >= DIFFERS_FROM"),
+    Mistake("the border ends a row late", CHART, "border_end=borders[0] if borders", "border_end=borders[0] + 1 if borders"),
+    Mistake("the medallion ends where it starts", CHART, "low + last) for first, last in ends", "low + first) for first, last in ends"),
 )  # fmt: skip
 """Each is caught by a test of `tests/outside`: `python -m tests.mistakes`."""

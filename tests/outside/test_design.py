@@ -8,7 +8,7 @@ import pytest
 from tests.unit.domain.rugs import book_of, cartoon_of, pile, plan_of
 from tracker.domain.cartoon import count_cartoon, runs_of_row
 from tracker.domain.rows import rows_to_weave
-from tracker.forecast.chart import find_landmarks, landmarks_of
+from tracker.forecast.chart import find_borders, landmarks_of
 
 
 def drawn(rows=200, across=120, border=30, medallion=(70, 130)):
@@ -23,13 +23,13 @@ def test_border_and_medallion_end_where_they_were_drawn():
     # 30 rows of border at both ends, a medallion from row 71 to row 130.
     marks = landmarks_of(cartoon_of(drawn()))
     assert (marks.border_end, marks.border_start) == (30, 170)
-    assert (marks.medallion_start, marks.medallion_end) == (70, 130)
+    assert marks.medallion == (70, 130)
 
 
 def test_a_field_without_a_medallion_has_none_and_a_plain_rug_no_border():
     marks = landmarks_of(cartoon_of(drawn(medallion=(0, 0))))
     assert (marks.border_end, marks.border_start) == (30, 170)
-    assert (marks.medallion_start, marks.medallion_end) == (None, None)
+    assert marks.figures == ()
     marks = landmarks_of(cartoon_of(np.zeros((200, 120), dtype=np.uint8), 2))
     assert marks.border_end is marks.border_start is None
 
@@ -45,7 +45,7 @@ def test_a_difference_of_a_few_knots_ends_nothing():
     # A tenth of the knots of each row changes colour where a border would end: less than an eighth.
     cells = np.ones((200, 120), dtype=np.uint8)
     cells[:30, :12] = cells[170:, :12] = 0
-    assert find_landmarks(count_cartoon(cells, 2).per_row).border_end is None
+    assert find_borders(count_cartoon(cells, 2).per_row) is None
 
 
 def test_each_row_asks_for_its_own_knots_and_changes():

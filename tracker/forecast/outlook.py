@@ -55,7 +55,7 @@ from tracker.forecast.yarn import (
     units_ahead,
     weighing_told,
 )
-from tracker.words import _
+from tracker.words import _, number
 
 WORST_FIRST = {
     YarnWord.SHORT: 0,
@@ -134,12 +134,23 @@ def _marks_of(book: RugBook) -> list[tuple[str, int]]:
     if book.cartoon is not None:
         landmarks = landmarks_of(book.cartoon, book.yarns)
         scale = rows / max(book.cartoon.rows, 1)
-        for name, row in (
+        parts = [
             (_("end of the border"), landmarks.border_end),
-            (_("start of the medallion"), landmarks.medallion_start),
-            (_("end of the medallion"), landmarks.medallion_end),
             (_("start of the last border"), landmarks.border_start),
-        ):
+        ]
+        if landmarks.medallion is not None:
+            first, last = landmarks.medallion
+            parts += [(_("start of the medallion"), first), (_("end of the medallion"), last)]
+        else:
+            count = len(landmarks.figures)
+            parts += [
+                (
+                    _("end of figure {number} of {count}").format(number=number(place), count=number(count)),
+                    last,
+                )
+                for place, (_first, last) in enumerate(landmarks.figures, start=1)
+            ]
+        for name, row in parts:
             if row is not None:
                 marks.append((name, max(round(row * scale), 1)))
     return sorted(marks, key=lambda mark: mark[1])

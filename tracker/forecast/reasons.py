@@ -239,8 +239,7 @@ def _part_of(now: Reckoning) -> str:
         return "border"
     if marks.border_start is not None and row > marks.border_start:
         return "border"
-    start, end = marks.medallion_start, marks.medallion_end
-    return "medallion" if start is not None and end is not None and start < row <= end else ""
+    return "medallion" if marks.medallion and marks.medallion[0] < row <= marks.medallion[1] else ""
 
 
 def _weaving_days_off(reckoning: Reckoning, first: date, last: date) -> float:

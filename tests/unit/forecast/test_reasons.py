@@ -140,6 +140,19 @@ def test_the_borders_and_the_medallion_are_found_in_the_cartoon():
     assert names["end of the medallion"] == pytest.approx(230, abs=2)
 
 
+def test_of_several_figures_each_end_is_told_and_none_is_called_a_medallion():
+    cells = np.zeros_like(striped().cells)
+    for first in (60, 160, 260):
+        cells[first : first + 50, 80:160] = 1
+    names = {
+        mark[0]: mark[1] for mark in finish_of(woven(replace(BOOK, cartoon=replace(striped(), cells=cells)), [5] * 4)).marks
+    }  # fmt: skip
+    assert {name: row for name, row in names.items() if "figure" in name} == {
+        "end of figure 1 of 3": 110, "end of figure 2 of 3": 210, "end of figure 3 of 3": 310,
+    }  # fmt: skip
+    assert not any("medallion" in name for name in names)
+
+
 def moved_of(book: RugBook, on: date | None = None) -> str:
     (sentence,) = outlook(book, on or book.sessions[-1].day).basis.moved_by
     return sentence
@@ -166,7 +179,7 @@ def drawn() -> RugBook:
     """A border at either end and a medallion of 100 rows in a plain field, as many changes in every row."""
     cells = np.zeros((360, 240), dtype=np.uint8)
     for first, last in ((0, 60), (130, 230), (300, 360)):
-        cells[first:last, :120] = 1
+        cells[first:last, 60:180] = 1
     return replace(BOOK, cartoon=replace(striped(), cells=cells))
 
 
