@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta
 from typing import Any
@@ -270,9 +271,26 @@ def test_the_measure_of_the_cloth_in_full() -> None:
         ("b", "Row 100: 41 cm", "20 Nov"), ("a", "Row 50: 21 cm", "10 Nov"),
     ]  # fmt: skip
     assert state.headline == "On the loom it will end at about"
-    # 100 rows on 41 cm; what is believed of the beat is named a forecast.
+    # 100 rows on 41 cm; what is counted as woven and the rows to come add up to the figure, and so do rows and beat.
     assert state.beat.startswith("Measured: 41 cm at row 100, that is 24.4 rows in 10 cm; planned are 25.")
-    assert " Forecast for the rows to come: 24." in state.beat
+    added = re.search(
+        r"Counted as woven up to row 100: ([\d.]+) cm. 100 rows to come, at ([\d.]+) rows in 10 cm, make ([\d.]+) cm: together ([\d.]+) cm.",
+        state.beat,
+    )
+    assert added is not None
+    now, beat, more, whole = map(float, added.groups())
+    assert now + more == pytest.approx(whole)
+    assert f"{whole:g} cm" == state.figure
+    assert 100 / beat * 10 == pytest.approx(more, abs=0.15)
+    assert 41 < now < 41.5
+    assert state.beat.endswith("counts the more the oftener it is measured.")
+    # The last row has nothing more to come.
+    over = cloth.build_cloth_state(
+        form,
+        rugs.book(rugs.session(1, 200), measurements=measured),
+        outlook(rugs.book(rugs.session(1, 200), measurements=measured), TODAY),
+    )
+    assert "to come" not in over.beat
     assert state.span.endswith("; planned: 80 cm")
     assert state.hold_rows == f"200 rows, whatever length they give (about {state.figure})"
     assert state.hold_length.startswith("80 cm, whatever rows it takes (about ")

@@ -96,6 +96,14 @@ def test_the_size_its_shrinking_and_what_is_allowed() -> None:
         "The finished rug may differ from the order by ± 3 cm in width and ± 3 cm in length. That is the usual allowance "
         "for hand-knotted rugs (Turkish standard TS 43)."
     )
+    # Of 15 cm as large a share as 3 cm are of 40.
+    assert view.tolerance_words(form(width_cm=15.0, length_cm=30.0)) == (
+        "The finished rug may differ from the order by ± 1.1 cm in width and ± 2.2 cm in length. "
+        "Of a side below 40 cm it is 7.5 % of the side, our own choice: the standard has 3 cm and more."
+    )
+    assert view.tolerance_words(form(width_cm=15.0, length_cm=50.0)).endswith(
+        "(Turkish standard TS 43). Of a side below 40 cm it is 7.5 % of the side, our own choice: the standard has 3 cm and more."
+    )
     # 2.5 % of 200 and of 300 cm.
     large = form(width_cm=200.0, length_cm=300.0)
     assert view.tolerance_words(large) == (

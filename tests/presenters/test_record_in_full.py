@@ -136,8 +136,8 @@ def test_the_record_that_is_handed_over_in_full() -> None:
         (),
     )
     facts = {fact.label: (fact.figure, fact.more) for fact in record.facts}
-    # 30 × 20 cm were ordered; 3 cm are allowed. Of 25 cm washing took 1, of 2.2 kg 100 g.
-    assert facts["Size"][1] == "ordered: 11.8 × 7.9 in; 1.6 in too long, allowed 1.2 in"
+    # 30 × 20 cm were ordered; of 40 cm 3 are allowed, of 20 1.5. Of 25 cm washing took 1, of 2.2 kg 100 g.
+    assert facts["Size"][1] == "ordered: 11.8 × 7.9 in; 1.6 in too long, allowed 0.6 in"
     assert facts["Weight"] == ("2.1 kg", "weighed, washed and dry")
     assert facts["Taken by washing"] == ("4 % of the length", "100 g of the weight (4.5 %)")
     assert record.steps == (("Wash and dry", "done 20 November 2026"),)

@@ -2,10 +2,19 @@
 
 from __future__ import annotations
 
+import pytest
+
 from tests.presenters.rugs import plan
+from tracker.domain.finished_size import tolerance_cm
 from tracker.domain.rug import RugStage
 from tracker.domain.washing import TaughtShrinkage
-from tracker.presenters.size_words import agreement_words, finished_size_words, taught_words, washing_words
+from tracker.presenters.size_words import (
+    agreement_words,
+    finished_size_words,
+    taught_words,
+    washing_words,
+    width_on_loom_words,
+)
 
 
 def test_the_size_is_said_as_planned_until_it_is_measured() -> None:
@@ -42,6 +51,16 @@ def test_a_rug_agrees_with_its_order_or_it_is_said_which_side_is_off() -> None:
     words, within = agreement_words(plan(finished_width_cm=40.0, finished_length_cm=74.92), "inch") or ("", 1)
     assert words == "ordered: 15.7 × 31.5 in; 2 in too short, allowed 1.2 in"
     assert not within
+
+
+def test_a_small_rug_may_be_off_by_a_small_part_of_it():
+    # 15 cm: 3 cm would be a fifth of it. As of 40 cm 7.5 %, 1.1 cm.
+    small = plan(width_cm=15.0, length_cm=15.0, finished_width_cm=16.0, finished_length_cm=17.0)
+    assert agreement_words(small, "cm") == ("ordered: 15 × 15 cm; 2 cm too long, allowed 1.1 cm", False)
+    # Where the rules meet nothing jumps.
+    assert tolerance_cm(39.999) == pytest.approx(tolerance_cm(40.0), abs=1e-3)
+    assert width_on_loom_words(plan(), 41.6, "cm") == "41.6 cm (40 cm of knots, 1.6 cm of selvedges)"
+    assert width_on_loom_words(plan(), 40.0, "inch") == "15.7 in"
 
 
 def test_what_washing_took_is_said_for_each_side_and_the_weight() -> None:

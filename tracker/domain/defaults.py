@@ -249,6 +249,9 @@ USUAL_WASH_SHRINKAGE = Default(
 )
 TOLERANCE_CM = (3.0, 8.0)
 """Least and most by which a side may differ from what was ordered, by size (TS 43, from eracarpets.com)."""
+TOLERANCE_WHOLE_FROM_CM = 40.0
+"""The published least is allowed from this side on; of a smaller one, which the standard hardly means, the same share of it: our
+own choice, no source."""
 TOLERANCE_SHARE = Default(
     0.025,
     "share",

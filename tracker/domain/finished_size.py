@@ -123,9 +123,12 @@ def tolerance_cm(side_cm: float) -> float:
 
     Notes
     -----
-    3 to 8 cm by size are published (TS 43); between them a share of the side is our own choice.
+    3 to 8 cm by size are published (TS 43); between them a share of the side is our own choice, and so is what a side
+    gets that is so small that 3 cm would be a large part of it.
     """
     least, most = defaults.TOLERANCE_CM
+    if side_cm < defaults.TOLERANCE_WHOLE_FROM_CM:
+        return least * max(side_cm, 0.0) / defaults.TOLERANCE_WHOLE_FROM_CM
     return min(max(defaults.TOLERANCE_SHARE * side_cm, least), most)
 
 

@@ -15,7 +15,7 @@ from tracker.domain.shape import fits_together
 from tracker.domain.units import LengthUnit, from_cm, to_cm
 from tracker.files.typed import read_as
 from tracker.forecast.answers import Answers
-from tracker.forecast.cloth import density_to_mend, read_cloth, rows_for_length
+from tracker.forecast.cloth import Cloth, density_to_mend, read_cloth, rows_for_length
 from tracker.forecast.shape import foot_width_cm
 from tracker.presenters.cloth_shape import ShapeState, build_shape_state
 from tracker.presenters.entry_text import READINGS, measured_words, reading_name
@@ -294,6 +294,33 @@ def _signed_length(length_cm: float, unit: str) -> str:
     ).format(length=words)
 
 
+def _sum_words(cloth: Cloth, rows: int, final_cm: float, unit: str) -> str:
+    """Say how what is woven and the rows to come add up to the length at the end."""
+    woven, whole = (round(in_unit(side, unit), 1) for side in (float(cloth.mean[0]), final_cm))
+    inches = unit == "inch"
+    said = (
+        n_(
+            "Counted as woven up to row {row}: {woven}. {rows} row to come, at {beat} rows to the inch, makes {more}: together {whole}.",
+            "Counted as woven up to row {row}: {woven}. {rows} rows to come, at {beat} rows to the inch, make {more}: together {whole}.",
+            rows,
+        )
+        if inches
+        else n_(
+            "Counted as woven up to row {row}: {woven}. {rows} row to come, at {beat} rows in 10 cm, makes {more}: together {whole}.",
+            "Counted as woven up to row {row}: {woven}. {rows} rows to come, at {beat} rows in 10 cm, make {more}: together {whole}.",
+            rows,
+        )
+    )
+    return said.format(
+        row=number(cloth.row),
+        woven=length(in_cm(woven, unit), unit),
+        rows=number(rows),
+        beat=beat_of(cloth.rows_per_10cm, unit),
+        more=length(in_cm(whole - woven, unit), unit),
+        whole=length(in_cm(whole, unit), unit),
+    )
+
+
 def build_cloth_state(form: MeasureForm, book: RugBook, answers: Answers, unit: str = "cm") -> ClothState:
     """Turn book, answers and the half-filled form into what the page says."""
     plan, today = book.plan, answers.day
@@ -328,12 +355,12 @@ def build_cloth_state(form: MeasureForm, book: RugBook, answers: Answers, unit: 
             rows=beaten,
             planned=beat_of(plan.rows_per_10cm, unit),
         )
-        if later != beaten and cloth.row < answers.where.rows:
-            beat += " " + (
-                _("Forecast for the rows to come: {rows} rows to the inch.")
-                if inches
-                else _("Forecast for the rows to come: {rows} rows in 10 cm.")
-            ).format(rows=later)
+        if final is not None and cloth.row < answers.where.rows:
+            beat += " " + _sum_words(cloth, answers.where.rows - cloth.row, final, unit)
+            if later != beaten:
+                beat += " " + _(
+                    "A tape errs a little: what was measured is taken together with the plan, and counts the more the oftener it is measured."
+                )
     if final is not None and cloth.measured:
         headline = _("On the loom it will end at about")
         figure = length(final, unit)

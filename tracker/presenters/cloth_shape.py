@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 
-from tracker.domain.rug import Measurement, RugBook
+from tracker.domain.rug import Measurement, RugBook, RugPlan
 from tracker.domain.shape import ahead_cm, lean_cm
 from tracker.domain.units import LengthUnit, from_cm
 from tracker.forecast.answers import Answers, Course, ShapeAnswer
 from tracker.forecast.shape import foot_width_cm
 from tracker.forecast.thresholds import SHAPE_SURE_SDS
 from tracker.presenters.progress import Chart, ChartPoint, even_ticks
+from tracker.presenters.size_words import tolerance_source, width_on_loom_words
 from tracker.words import _, length, n_, number
 
 FACTORS = (50, 20, 10, 5, 2, 1)
@@ -66,6 +68,8 @@ class ShapeState:
     """How the picture is drawn."""
     chart: Chart | None
     """The width along the rug; None until one was measured."""
+    allowed_from: str
+    """Where it is from what the width may differ by; "" until one was measured."""
     brief: tuple[BriefAnswer, ...] = ()
     """The same in a few words each, what is off first."""
 
@@ -73,7 +77,7 @@ class ShapeState:
 LEAST_INCHES = 0.01
 """The least that is said to be evened out in ten rows, in inches: what would read as nothing is a hair's breadth."""
 
-NOTHING_MEASURED = ShapeState("", (), (), (), "", None, "", None)
+NOTHING_MEASURED = ShapeState("", (), (), (), "", None, "", None, "")
 
 
 def is_off(course: Course, from_cm: float = 0.0) -> bool:
@@ -211,14 +215,14 @@ def _lean(shape: ShapeAnswer, course: Course, unit: str) -> _Told:
     )
 
 
-def _width(shape: ShapeAnswer, course: Course, unit: str) -> _Told:
+def _width(plan: RugPlan, shape: ShapeAnswer, course: Course, unit: str) -> _Told:
     """Tell of the width: off is what leaves the tolerance, now or at the last row."""
     planned, allowed = shape.planned_width_cm, shape.allowed_width_cm
     wide_cm, source = _read(course, planned, unit)
     wide = length(wide_cm, unit)
     brief = _("{wide} wide, planned {planned}.").format(wide=wide, planned=length(planned, unit))
     beside = _("planned on the loom {planned}, allowed ± {allowed}").format(
-        planned=length(planned, unit), allowed=length(allowed, unit)
+        planned=width_on_loom_words(plan, planned, unit), allowed=length(allowed, unit)
     )
     if not is_off(course, planned):
         return _Told(
@@ -372,7 +376,7 @@ def build_shape_state(book: RugBook, answers: Answers, unit: str = "cm") -> Shap
         return NOTHING_MEASURED
     told, brief = [], []
     for reading, course, tell in (
-        ("left_cm", shape.ahead, _ahead), ("rising_cm", shape.lean, _lean), ("width_cm", shape.width, _width),
+        ("left_cm", shape.ahead, _ahead), ("rising_cm", shape.lean, _lean), ("width_cm", shape.width, partial(_width, book.plan)),
     ):  # fmt: skip
         if course is not None:
             item = tell(shape, course, unit)
@@ -404,5 +408,8 @@ def build_shape_state(book: RugBook, answers: Answers, unit: str = "cm") -> Shap
         drawing=drawing,
         drawn=drawn,
         chart=_width_chart(book, shape, answers.where.rows, unit),
+        allowed_from=""
+        if shape.width is None
+        else tolerance_source(book.plan.width_cm, book.plan.length_cm, unit),
         brief=tuple(sorted(brief, key=lambda item: not item.warns)),
     )

@@ -27,7 +27,12 @@ from tracker.presenters.marks import open_mistakes_words
 from tracker.presenters.material import work_words
 from tracker.presenters.rates import rate_words
 from tracker.presenters.shelf import unfinished_words
-from tracker.presenters.size_words import agreement_words, finished_size_words, washing_words
+from tracker.presenters.size_words import (
+    agreement_words,
+    finished_size_words,
+    tolerance_source,
+    washing_words,
+)
 from tracker.presenters.trade_words import measure_words
 from tracker.words import (
     _,
@@ -434,13 +439,14 @@ def _size_words(plan: RugPlan, unit: str) -> tuple[str, bool]:
     if agreement is not None:
         words, within = agreement
         return words, not within
-    return _(
+    measure = _(
         "Measure it when it is washed and dry: {measure}. Allowed: ± {width} in width, ± {length} in length."
     ).format(
         measure=measure_words(plan.size_measure),
         width=length(tolerance_cm(plan.width_cm), unit),
         length=length(tolerance_cm(plan.length_cm), unit),
-    ), False
+    )
+    return f"{measure} {tolerance_source(plan.width_cm, plan.length_cm, unit)}", False
 
 
 def reading_name(field: str) -> str:

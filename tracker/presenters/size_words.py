@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from tracker.domain import defaults
 from tracker.domain.finished_size import SideCheck, sides_of
 from tracker.domain.rug import RugPlan, RugStage
 from tracker.domain.units import DensityUnit, from_per_10cm
 from tracker.domain.washing import TaughtShrinkage, WashingLoss, washing_loss
 from tracker.forecast.answers import LengthWarning
 from tracker.words import _, length, mass, number, size
+
+LEAST_SELVEDGE_CM = 0.05
+"""Selvedges narrower than that are not told."""
 
 
 def finished_size_words(plan: RugPlan, unit: str) -> str:
@@ -49,6 +53,31 @@ def agreement_words(plan: RugPlan, unit: str) -> tuple[str, bool] | None:
         _off_words(long, _("{length} too long"), _("{length} too short"), unit),
     )
     return "; ".join(part for part in parts if part), False
+
+
+def tolerance_source(width_cm: float, length_cm: float, unit: str) -> str:
+    """Say where it is from what a finished rug so large may differ by."""
+    said = _("That is the usual allowance for hand-knotted rugs (Turkish standard TS 43).")
+    small = defaults.TOLERANCE_WHOLE_FROM_CM
+    if min(width_cm, length_cm) >= small:
+        return said
+    ours = _("Of a side below {length} it is {share} of the side, our own choice: the standard has {least} and more.").format(
+        length=length(small, unit), share=share_words(defaults.TOLERANCE_CM[0] / small),
+        least=length(defaults.TOLERANCE_CM[0], unit),
+    )  # fmt: skip
+    return ours if max(width_cm, length_cm) < small else f"{said} {ours}"
+
+
+def width_on_loom_words(plan: RugPlan, whole_cm: float, unit: str) -> str:
+    """Return how wide the cloth is planned on the loom, and what of it are selvedges: "16 cm (15 cm of knots, 1 cm of selvedges)"."""
+    knots_cm = plan.knots_across / plan.knots_per_10cm * 10
+    if whole_cm - knots_cm < LEAST_SELVEDGE_CM:
+        return length(whole_cm, unit)
+    return _("{width} ({knots} of knots, {selvedges} of selvedges)").format(
+        width=length(whole_cm, unit),
+        knots=length(knots_cm, unit),
+        selvedges=length(whole_cm - knots_cm, unit),
+    )
 
 
 def beat_of(rows_per_10cm: float, unit: str) -> str:

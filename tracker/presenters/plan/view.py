@@ -31,6 +31,7 @@ from tracker.presenters.plan.form import PlanForm, YarnForm, units_of
 from tracker.presenters.plan.records import draft_book, to_plan, to_yarns
 from tracker.presenters.plan.shares import even_shares, knots_of, share_trouble
 from tracker.presenters.plan.size import size_check
+from tracker.presenters.size_words import tolerance_source
 from tracker.presenters.trade_words import fibre_words, knot_kind_name, measure_words
 from tracker.words import (
     _,
@@ -402,13 +403,13 @@ def on_loom_words(form: PlanForm) -> str:
 
 def tolerance_words(form: PlanForm) -> str:
     """Return by how much the finished sides may differ from what was ordered."""
-    return _(
-        "The finished rug may differ from the order by ± {width} in width and ± {length} in length. That is the usual "
-        "allowance for hand-knotted rugs (Turkish standard TS 43)."
+    said = _(
+        "The finished rug may differ from the order by ± {width} in width and ± {length} in length."
     ).format(
         width=length(tolerance_cm(form.true_width_cm), form.unit),
         length=length(tolerance_cm(form.true_length_cm), form.unit),
     )
+    return f"{said} {tolerance_source(form.true_width_cm, form.true_length_cm, form.unit)}"
 
 
 def cloth_lines(form: PlanForm, wrong: dict[str, str]) -> dict[str, Line]:

@@ -56,7 +56,7 @@ class ShapeCard(Card):
         if state.warnings:
             box.add_widget(Text(text=state.rows_left, strong=True))
             box.add_widget(Text(text=presenter.tension_caution(), style="small"))
-        for words in state.facts:
+        for words in filter(None, (*state.facts, state.allowed_from)):
             box.add_widget(Text(text=words, style="small"))
 
 
