@@ -45,15 +45,16 @@ def test_a_clear_photograph_becomes_a_cartoon_that_the_app_reads_and_exits_with_
 
 
 def test_a_doubtful_reading_is_written_and_exits_with_4(truth, tmp_path, capsys) -> None:
-    cells, palette = truth
+    # Of so few rows and knots the squares may fall on a common step by chance.
+    cells, palette = truth[0][:20, :22], truth[1]
     picture, into = tmp_path / "twice.png", tmp_path / "cartoon.png"
     picture.write_bytes(enlarged(cells, palette, 2).data)
     assert main(["--read-cartoon", str(picture), "--into", str(into)]) == 4
-    assert Image.open(into).size == (40, 60)
+    assert Image.open(into).size == (22, 20)
     out = capsys.readouterr()
-    assert "40 knots across, 60 rows, 4 colours" in out.out
+    assert "22 knots across, 20 rows" in out.out
     assert "The number of knots is not sure" in out.out
-    assert main(["--read-cartoon", str(picture), "--into", str(into), "--knots", "40x60"]) == 0
+    assert main(["--read-cartoon", str(picture), "--into", str(into), "--knots", "22x20"]) == 0
 
 
 def test_what_is_no_cartoon_exits_with_2_and_writes_nothing(tmp_path, capsys) -> None:

@@ -25,7 +25,7 @@ from tracker.domain.errors import BadEntry, BadPicture
 from tracker.pictures import limits
 from tracker.pictures.paper.reading import again, read_sheet
 from tracker.pictures.paper.steps import StopReading
-from tracker.pictures.paper.understood import Ask, How, Reading
+from tracker.pictures.paper.understood import Ask, How, Reading, say_notes
 from tracker.pictures.paper.wishes import Wish
 
 KNOTS, ROWS = 46, 64
@@ -58,12 +58,118 @@ def wrong_squares(reading: Reading, cells: np.ndarray) -> np.ndarray:
 
 
 @pytest.mark.parametrize("points", [2, 3, 6, 11])
-def test_a_picture_enlarged_so_many_times_is_read_at_its_own_size_or_asks(points: int) -> None:
-    cells, palette = true_cartoon()
+@pytest.mark.parametrize("kind", ["bordered", "plain", "stripes"])
+def test_a_picture_enlarged_exactly_is_read_at_its_own_size_and_surely(points: int, kind: str) -> None:
+    cells, palette = true_cartoon(kind=kind)
     reading = read_sheet(enlarged(cells, palette, points).data)
     assert (reading.knots_across, reading.rows) == (KNOTS, ROWS)
     assert not wrong_squares(reading, cells).any()
-    assert reading.is_sure or Ask.SIZE in reading.asks
+    assert reading.is_sure
+
+
+@pytest.mark.parametrize("points", [4, 7])
+@pytest.mark.parametrize(("margin", "key"), [(0, False), (13, False), (16, True)])
+def test_squares_between_lines_that_a_program_drew_are_read_exactly_and_surely(
+    points: int, margin: int, key: bool
+) -> None:
+    cells, palette = true_cartoon(colours=8, kind="patches")
+    palette[2] = 255
+    sheet = enlarged(cells, palette, points, lines=True, margin=margin, key=key)
+    reading = read_sheet(sheet.data)
+    assert (reading.knots_across, reading.rows) == (KNOTS, ROWS)
+    assert not wrong_squares(reading, cells).any()
+    assert np.abs(np.array(reading.corners) - sheet.corners).max() <= 1
+    assert reading.is_sure
+
+
+def test_a_drawn_grid_is_not_looked_at_on_its_lines_alone() -> None:
+    rng = np.random.default_rng(2)
+    cells, palette = cartoon(rng, 52, 54, 14, "patches"), yarns(rng, 14)
+    # 216 x 208 squares of 8 points: every so-many-th point of either side may lie on a line.
+    reading = read_sheet(enlarged(np.tile(cells, (4, 4)), palette, 8, lines=True).data)
+    assert (reading.knots_across, reading.rows) == (216, 208)
+
+
+def test_every_tenth_line_may_be_thick_and_of_another_colour() -> None:
+    cells, palette = true_cartoon()
+    picture = np.asarray(Image.open(io.BytesIO(enlarged(cells, palette, 7, lines=True).data))).copy()
+    for start in range(0, picture.shape[0], 70):
+        picture[start : start + 1] = 10
+    for start in range(0, picture.shape[1], 70):
+        picture[:, start : start + 2] = 10
+    reading = read_sheet(saved(Image.fromarray(picture)))
+    assert (reading.knots_across, reading.rows) == (KNOTS, ROWS)
+    assert not wrong_squares(reading, cells).any()
+    assert reading.is_sure
+
+
+def marked(cells: np.ndarray, palette: np.ndarray, points: int, lines: bool) -> bytes:
+    """A drawn chart with a black mark for its yarn in every square."""
+    rng = np.random.default_rng(3)
+    marks = np.zeros((len(palette), points, points), dtype=bool)
+    marks[:, 2:-1, 2:-1] = rng.random((len(palette), points - 3, points - 3)) < 0.35
+    big = palette[np.kron(cells, np.ones((points, points), dtype=np.uint8))]
+    big[marks[cells].transpose(0, 2, 1, 3).reshape(big.shape[:2])] = 0
+    if lines:
+        big[::points], big[:, ::points] = 96, 96
+    return saved(Image.fromarray(big))
+
+
+def test_drawn_marks_on_coloured_squares_between_lines_are_no_yarn() -> None:
+    cells, palette = true_cartoon()
+    reading = read_sheet(marked(cells, palette, 10, lines=True))
+    assert (reading.knots_across, reading.rows) == (KNOTS, ROWS)
+    assert len(reading.palette) == 5
+    assert not wrong_squares(reading, cells).any()
+    assert reading.is_sure
+
+
+@pytest.mark.parametrize("kind", ["bordered", "stripes", "patches"])
+def test_drawn_marks_on_squares_without_lines_are_never_taken_point_by_point_unasked(kind: str) -> None:
+    cells, palette = true_cartoon(kind=kind)
+    try:
+        reading = read_sheet(marked(cells, palette, 10, lines=False))
+    except BadPicture:
+        return
+    assert (reading.knots_across, reading.rows) == (KNOTS, ROWS) or Ask.SIZE in reading.asks
+
+
+@pytest.mark.parametrize("times", [1.5, 2.5, 3.3])
+def test_a_picture_made_larger_point_by_point_is_read_at_its_own_size(times: float) -> None:
+    rng = np.random.default_rng(1)
+    cells, palette = cartoon(rng, ROWS, KNOTS, 5, "speckled"), yarns(rng, 5)
+    at = [(np.arange(int(side * times)) / times).astype(int) for side in (ROWS, KNOTS)]
+    reading = read_sheet(saved(Image.fromarray(palette[cells[np.ix_(*at)]])))
+    assert (reading.knots_across, reading.rows) == (KNOTS, ROWS)
+    assert not wrong_squares(reading, cells).any()
+    assert reading.is_sure
+
+
+@pytest.mark.parametrize("margin", [5, 21])
+def test_blocks_in_a_margin_are_read_without_it_however_wide_it_is(margin: int) -> None:
+    cells, palette = true_cartoon(kind="patches")
+    palette[:] = np.minimum(palette, 200)
+    reading = read_sheet(enlarged(cells, palette, 6, margin=margin).data)
+    assert (reading.knots_across, reading.rows) == (KNOTS, ROWS)
+    assert reading.is_sure
+
+
+def test_a_white_ring_round_blocks_is_asked_about() -> None:
+    cells, palette = true_cartoon(kind="patches")
+    palette[:] = np.minimum(palette, 200)
+    reading = read_sheet(enlarged(cells, palette, 6, margin=12).data)
+    assert (reading.knots_across, reading.rows) == (KNOTS, ROWS) or Ask.EDGES in reading.asks
+    palette[0] = 255
+    assert Ask.EDGES in read_sheet(enlarged(cells, palette, 6).data).asks
+
+
+def test_a_plain_design_whose_parts_fall_on_a_common_step_is_asked_about() -> None:
+    cells = np.zeros((120, 96), dtype=np.uint8)
+    cells[8:112, 8:88], cells[24:96, 24:72], cells[40:80, 32:64] = 1, 2, 0
+    reading = read_sheet(saved(Image.fromarray(yarns(np.random.default_rng(1), 3)[cells])))
+    assert Ask.SIZE in reading.asks
+    wished = again(reading, knots=96, rows=120)
+    assert np.array_equal(wished.cells != wished.cells[0, 0], cells != 0)
 
 
 def test_grid_lines_a_margin_and_a_key_beside_it_are_no_knots_and_no_yarn() -> None:
@@ -297,23 +403,49 @@ def test_squares_larger_than_sixty_points_are_read_at_a_glance(points: float, gr
     reading = read_sheet(sheet.data)
     assert (reading.knots_across, reading.rows) == (16, 20)
     assert not wrong_squares(reading, cells).any()
-    # Lines tell where the cartoon ends; without them only the colours do.
-    assert reading.asks == (() if grid == "thin" else (Ask.EDGES,))
+    # Lines tell where the cartoon ends; without them its frame does, as far as anybody sees.
+    assert reading.asks == ()
+    assert bool(say_notes(reading)) == (grid == "none")
 
 
 @pytest.mark.parametrize("drawn", [True, False])
-@pytest.mark.parametrize("ring", ["paper", "dark"])
-def test_where_a_cartoon_without_lines_ends_on_paper_is_always_asked(ring: str, drawn: bool) -> None:
+@pytest.mark.parametrize(
+    ("framed", "white_inside", "asked"), [(True, False, False), (True, True, True), (False, False, True)]
+)
+def test_a_cartoon_without_lines_ends_surely_only_in_a_frame_and_with_nothing_white_inside(
+    framed: bool, white_inside: bool, asked: bool, drawn: bool
+) -> None:
     cells, palette = true_cartoon(kind="bordered")
-    edge = 5 if ring == "paper" else 0
     palette = np.concatenate([palette, [[250, 248, 240]]]).astype(np.uint8)
-    cells[:2], cells[-2:], cells[:, :2], cells[:, -2:] = edge, edge, edge, edge
+    cells[:2], cells[-2:], cells[:, :2], cells[:, -2:] = 0, 0, 0, 0
+    if not framed:
+        cells[:3, 9:30] = 1
+    if white_inside:
+        cells[20:24, 10:16] = 5
+    palette[:5] = [[150, 40, 36], [30, 60, 110], [90, 110, 40], [170, 120, 20], [60, 40, 60]]
     if drawn:
+        palette[5] = 255
         sheet = enlarged(cells, palette, 7, margin=25)
     else:
         trouble = Trouble(points=9.0, grid="none", tilt_deg=6, noise=2, jpeg=85, supersample=1)
         sheet = put_on_paper(np.random.default_rng(2), cells, palette, trouble)
-    assert Ask.EDGES in read_sheet(sheet.data).asks
+    reading = read_sheet(sheet.data)
+    assert (Ask.EDGES in reading.asks) == asked
+    assert bool(say_notes(reading)) != asked, "what a frame cannot tell is said, not asked"
+    if not asked:
+        assert (reading.knots_across, reading.rows) == (KNOTS, ROWS)
+
+
+def test_a_white_border_whose_end_nobody_sees_is_spoken_of() -> None:
+    cells, palette = true_cartoon(kind="bordered")
+    palette[:5] = [[255, 255, 255], [30, 60, 110], [90, 110, 40], [170, 120, 20], [60, 40, 60]]
+    ring = np.ones(cells.shape, dtype=bool)
+    ring[2:-2, 2:-2] = False
+    cells[~ring & (cells == 0)] = 1
+    cells[2:4, 2:-2], cells[-4:-2, 2:-2], cells[2:-2, 2:4], cells[2:-2, -4:-2] = 4, 4, 4, 4
+    reading = read_sheet(enlarged(cells, palette, 7, margin=25).data)
+    assert (reading.knots_across, reading.rows) == (KNOTS - 4, ROWS - 4), "no pixel tells that it is there"
+    assert "white border" in say_notes(reading)[0]
 
 
 def test_a_yarn_of_a_few_scattered_squares_is_a_yarn() -> None:
@@ -361,8 +493,12 @@ def test_a_key_close_to_a_cartoon_of_many_colours_is_no_part_of_it() -> None:
     assert (reading.knots_across, reading.rows) == (KNOTS, 90)
 
 
-def test_one_point_a_knot_is_read_as_it_is_and_surely() -> None:
-    cells, palette = true_cartoon(kind="speckled")
+@pytest.mark.parametrize("kind", ["speckled", "plain", "medallion", "lattice", "boxes"])
+def test_one_point_a_knot_is_read_as_it_is_and_surely(kind: str) -> None:
+    cells, palette = true_cartoon(kind=kind if kind != "boxes" else "plain")
+    if kind == "boxes":
+        cells[:] = 0
+        cells[5:60, 5:41], cells[11:54, 12:33], cells[17:40, 19:30] = 1, 2, 3
     reading = read_sheet(saved(Image.fromarray(palette[cells])))
     assert reading.how is How.POINTS
     assert not wrong_squares(reading, cells).any()
@@ -419,6 +555,16 @@ def test_setting_the_number_of_colours_by_hand_reckons_anew_on_the_same_picture(
     assert len(again(fewer, colours=None).palette) == len(reading.palette)
 
 
+def test_the_number_of_colours_can_be_set_of_a_picture_that_was_enlarged_exactly() -> None:
+    cells, palette = true_cartoon()
+    palette[1] = palette[0] + 4
+    reading = read_sheet(enlarged(cells, palette, 6).data)
+    assert len(reading.palette) == 5
+    fewer = again(reading, colours=4)
+    assert len(fewer.palette) == 4
+    assert np.unique(fewer.cells[(cells == 0) | (cells == 1)]).size == 1, "the two that are most alike"
+
+
 def test_cropping_to_a_part_reads_that_part() -> None:
     sheet = photographed(points=8.0, grid="thin", supersample=2)
     reading = read_photograph(points=8.0, grid="thin", supersample=2)
@@ -431,7 +577,7 @@ def test_cropping_to_a_part_reads_that_part() -> None:
 
 
 def test_a_stop_ends_the_reading_and_the_bar_moves_until_then() -> None:
-    sheet = photographed(points=8.0)
+    sheet = photographed(points=8.0, jpeg=85)
     shares: list[float] = []
     with pytest.raises(StopReading):
         read_sheet(sheet.data, progress=shares.append, stop=lambda: bool(shares) and shares[-1] >= 0.4)

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from tests.reading.on_paper import Sheet, Trouble, cartoon, framed, put_on_paper, yarns
+from tests.reading.on_paper import Sheet, Trouble, cartoon, enlarged, framed, put_on_paper, yarns
 from tests.today import TODAY
 from tests.ui import remembered
 from tests.ui.handed_time import pass_time
@@ -569,23 +569,54 @@ def test_scarce_memory_does_not_take_what_was_mended(open_app, stained) -> None:
     assert hand.sees("Look at the 2 doubted squares")
 
 
-def drawn(path: Path, *boxes: tuple[int, int, int, int]) -> None:
-    """Write a cartoon of 60 by 90 pixels of flat boxes, each in a colour of its own."""
-    picture = Image.new("RGB", (60, 90), "#c03030")
+def drawn(path: Path, *boxes: tuple[int, int, int, int], size: tuple[int, int] = (60, 90)) -> None:
+    """Write a picture of flat boxes, each in a colour of its own."""
+    picture = Image.new("RGB", size, "#c03030")
     for box, colour in zip(boxes, ("#203060", "#d8c090", "#204020", "#e8e0c8"), strict=True):
         picture.paste(colour, box)
     picture.save(path)
 
 
-def test_a_small_flat_picture_is_shown_as_one_pixel_a_knot(open_app, home) -> None:
+def test_a_clean_picture_of_one_pixel_a_knot_goes_into_the_plan_unasked_however_plain(open_app, home) -> None:
     drawn(home / "flat.png", (5, 5, 55, 85), (11, 12, 48, 77), (17, 30, 42, 59), (25, 37, 35, 53))
     hand = open_app()
     read_for_a_plan(hand, "flat.png")
-    assert hand.sees("60 knots across, 90 rows, 5 colours")
+    assert hand.shell.page_name == "plan"
+    assert hand.sees("Cartoon taken: 60 × 90 knots.")
+    assert (hand.shell.page.form.knots, hand.shell.page.form.rows) == (60, 90)
+
+
+@pytest.mark.parametrize("lines", [False, True])
+def test_a_clean_enlarged_picture_goes_into_the_plan_with_one_tap_and_no_question(
+    open_app, home, lines
+) -> None:
+    rng = np.random.default_rng(7)
+    cells, palette = cartoon(rng, 60, 40, 5, "lattice"), yarns(rng, 5)
+    (home / "large.png").write_bytes(enlarged(cells, palette, 6, lines=lines, margin=17 if lines else 0).data)
+    hand = open_app()
+    read_for_a_plan(hand, "large.png")
+    assert hand.sees("Everything fits.")
+    assert not hand.sees("Not sure")
+    hand.tap("Take this cartoon")
+    assert (hand.shell.page.form.knots, hand.shell.page.form.rows) == (40, 60)
+
+
+def test_a_large_flat_picture_is_shown_as_one_pixel_a_knot_and_asked_about(open_app, home) -> None:
+    drawn(
+        home / "flat.png",
+        (5, 5, 355, 485),
+        (11, 12, 348, 477),
+        (17, 30, 42, 59),
+        (25, 37, 35, 53),
+        size=(360, 490),
+    )
+    hand = open_app()
+    read_for_a_plan(hand, "flat.png")
+    assert hand.sees("360 knots across, 490 rows, 5 colours")
     assert hand.sees("Taken as one pixel a knot")
     assert not hand.sees("Count the squares")
     hand.tap("Take this cartoon")
-    assert (hand.shell.page.form.knots, hand.shell.page.form.rows) == (60, 90)
+    assert (hand.shell.page.form.knots, hand.shell.page.form.rows) == (360, 490)
 
 
 def test_a_picture_whose_parts_are_multiples_of_six_may_be_one_pixel_a_knot_by_a_tap(open_app, home) -> None:

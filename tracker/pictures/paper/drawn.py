@@ -8,21 +8,34 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tracker.domain.cartoon import MAX_COLOURS, MAX_KNOTS
-from tracker.domain.colour import ciede2000, hex_of_rgb, lab_of_hex
+from tracker.domain.colour import ciede2000, hex_of_rgb, lab_of_hex, rgb_of_hex
 from tracker.domain.defaults import MERGE_DELTA_E
 from tracker.domain.layout import points_per_knot
 from tracker.pictures import limits
 from tracker.pictures.paper.opening import OpenedSheet
+from tracker.pictures.paper.ruled import find_drawn, may_have_squares
 from tracker.pictures.paper.shades import doubted, find_shades
-from tracker.pictures.paper.understood import Ask, How, Reading
+from tracker.pictures.paper.understood import Ask, How, Reading, has_even_ring
 from tracker.pictures.paper.wishes import Wish
 
+MOST_DRAWN = 255
+"""Colours at most of a picture that is looked at exactly: yarns, lines, and the greys of letters."""
 CLEAN_COLOURS = 12
 """A picture of no more colours was drawn, however dark or pale; one of more may be a photograph of nothing."""
 _MOST_UNEVEN = 2.0
 """Width over height (or height over width) of a drawn square at most; knots are hardly ever more uneven."""
-CLEAR_BLOCKS = 24
-"""Knots and rows from which on blocks of points are believed unasked."""
+CLEAR_BLOCKS, LEAST_BLOCKS = 24, 12
+"""Knots and rows from which on squares in a picture that a program drew are believed unasked, and below which they are no cartoon's;
+so many lines each way must part colours, too."""
+_LEAST_BLOCK = 3
+"""Points of a block from which on it is believed where no detail is a single block."""
+_WHITE = 240
+"""Level of each channel from which on a colour may be bare paper."""
+_SMALL_SIDE = 300
+"""Points of the longer side up to which a picture whose colours change on no common step is one point a knot, however plain."""
+_MOST_POINTS, _USED = 1_000_000, 0.95
+"""Points of a picture up to which each is believed to be a knot for one of these reasons, beyond for both: single points as details, and the share of lines that must part colours where no detail is
+a single point."""
 _SINGLE_RUNS = 0.01
 """Share of runs of a single point, in rows and in columns, from which on a point is surely a knot: designs have outlines."""
 
@@ -33,8 +46,8 @@ class Exact:
     palette: tuple[str, ...]
 
 
-def few_colours(rgb: NDArray[np.uint8]) -> Exact | None:
-    """Return the picture as indices when it has so few colours that a program drew it."""
+def few_colours(rgb: NDArray[np.uint8], most: int = MOST_DRAWN) -> Exact | None:
+    """Return the picture as indices when it has so few colours, with the soft edges of what is written beside it, that a program drew it."""
     height, width = rgb.shape[:2]
     packed = (
         rgb[..., 0].astype(np.uint32) << 16
@@ -42,12 +55,12 @@ def few_colours(rgb: NDArray[np.uint8]) -> Exact | None:
         | rgb[..., 2].astype(np.uint32)
     )
     sample = packed[:: max(1, height // 300), :: max(1, width // 300)]
-    if len(np.unique(sample)) > MAX_COLOURS:
+    if len(np.unique(sample)) > most:
         return None
     seen = np.zeros(1 << 24, dtype=bool)
     seen[packed.ravel()] = True
     values = np.flatnonzero(seen)
-    if len(values) > MAX_COLOURS:
+    if len(values) > most:
         return None
     table = np.zeros(1 << 24, dtype=np.uint8)
     table[values] = np.arange(len(values))
@@ -55,8 +68,45 @@ def few_colours(rgb: NDArray[np.uint8]) -> Exact | None:
     return Exact(table[packed], palette)
 
 
+def read_ruled(sheet: OpenedSheet, wish: Wish, exact: Exact, corner: tuple[int, int]) -> Reading | None:
+    """Return the reading when the squares lie between drawn lines, or inside a margin, exactly."""
+    drawn = find_drawn(exact.cells)
+    if drawn is None:
+        return None
+    rows, knots = drawn.cells.shape
+    if len(np.unique(drawn.cells)) > MAX_COLOURS:
+        return None
+    if min(rows, knots) < LEAST_BLOCKS or wish.knots not in (None, knots) or wish.rows not in (None, rows):
+        return None
+    left, top, right, bottom = drawn.box
+    told = wish.knots is not None and wish.rows is not None
+    asks: list[Ask] = []
+    if not told and not (
+        _size_told(drawn.cells, True) if not drawn.size_told else min(rows, knots) >= CLEAR_BLOCKS
+    ):
+        asks.append(Ask.SIZE)
+    # Without lines a white border is told from the margin by nothing, but a frame with nothing white inside has hardly one outside.
+    bare_round = drawn.margin is not None and not told
+    if bare_round and ((drawn.cells == drawn.margin).any() or not has_even_ring(drawn.cells)):
+        asks.append(Ask.EDGES)
+    points = ((right - left) / knots, (bottom - top) / rows)
+    reading = _exact_reading(
+        sheet,
+        wish,
+        How.ENLARGED,
+        drawn.cells,
+        exact.palette,
+        points,
+        (corner[0] + left, corner[1] + top),
+        tuple(asks),
+    )
+    # Half a square in another colour is as doubtful as can be; a mark takes in less.
+    confidence = np.minimum(1, 2 * drawn.share)
+    return replace(reading, confidence=confidence, doubted=doubted(confidence), bare_round=bare_round)
+
+
 def read_blocks(sheet: OpenedSheet, wish: Wish, exact: Exact, corner: tuple[int, int]) -> Reading | None:
-    """Return the reading when each knot is a block of points, exactly."""
+    """Return the reading when each knot is a block of points, exactly, and the picture is full of them."""
     across, along = points_per_knot(exact.cells)
     height, width = exact.cells.shape
     if wish.knots is not None and wish.rows is not None:
@@ -70,11 +120,27 @@ def read_blocks(sheet: OpenedSheet, wish: Wish, exact: Exact, corner: tuple[int,
     if not 1 / _MOST_UNEVEN <= across / along <= _MOST_UNEVEN:
         return None
     cells = np.ascontiguousarray(exact.cells[along // 2 :: along, across // 2 :: across])
-    told = wish.knots is not None and wish.rows is not None
-    # Few blocks fall on a common step by chance: a plain design of large parts at one pixel a knot does, too.
-    clear = min(across, along) >= 3 and min(cells.shape) >= CLEAR_BLOCKS
-    asks = () if told or clear else (Ask.SIZE,)
+    asks: tuple[Ask, ...] = ()
+    if wish.knots is None or wish.rows is None:
+        if not _size_told(cells, min(across, along) >= _LEAST_BLOCK):
+            asks = (*asks, Ask.SIZE)
+        if _has_white_ring(cells, exact.palette):
+            asks = (*asks, Ask.EDGES)
     return _exact_reading(sheet, wish, How.ENLARGED, cells, exact.palette, (across, along), corner, asks)
+
+
+def _size_told(cells: NDArray[np.uint8], large: bool) -> bool:
+    """Return whether squares are believed to be the knots: parts of a plain design fall on a common step by chance."""
+    if min(cells.shape) < CLEAR_BLOCKS:
+        return False
+    changing = [int((lines[:, 1:] != lines[:, :-1]).any(axis=0).sum()) for lines in (cells, cells.T)]
+    return min(changing) >= LEAST_BLOCKS and (large or has_single_points(cells))
+
+
+def _has_white_ring(cells: NDArray[np.uint8], palette: tuple[str, ...]) -> bool:
+    """Return whether all squares at the sides have one colour as white as paper: they may be a margin."""
+    white = [min(rgb_of_hex(colour)) >= _WHITE for colour in palette]
+    return white[int(cells[0, 0])] and has_even_ring(cells)
 
 
 def _exact_reading(
@@ -83,11 +149,17 @@ def _exact_reading(
     how: How,
     cells: NDArray[np.uint8],
     palette: tuple[str, ...],
-    points: tuple[int, int],
+    points: tuple[float, float],
     at: tuple[int, int],
     asks: tuple[Ask, ...],
 ) -> Reading:
     used, places = np.unique(cells, return_inverse=True)
+    cells, palette = places.reshape(cells.shape).astype(np.uint8), tuple(palette[value] for value in used)
+    if wish.colours is not None and wish.colours != len(palette):
+        rgb = np.array([rgb_of_hex(colour) for colour in palette], dtype=np.uint8)[cells]
+        even = np.zeros(cells.shape, dtype=np.float32)
+        shades = find_shades(rgb, even, many=wish.colours, even_light=True)
+        cells, palette = shades.cells, shades.palette
     left, top = at[0] * sheet.scale, at[1] * sheet.scale
     right = left + cells.shape[1] * points[0] * sheet.scale
     bottom = top + cells.shape[0] * points[1] * sheet.scale
@@ -95,8 +167,8 @@ def _exact_reading(
         sheet=sheet,
         wish=wish,
         how=how,
-        cells=places.astype(np.uint8),
-        palette=tuple(palette[value] for value in used),
+        cells=cells,
+        palette=palette,
         confidence=np.ones(cells.shape, dtype=np.float32),
         doubted=np.zeros(cells.shape, dtype=bool),
         corners=((left, top), (right, top), (right, bottom), (left, bottom)),
@@ -117,10 +189,7 @@ def read_points(
     if width * height > MAX_KNOTS or max(width, height) > limits.MAX_SIDE:
         return None
     if exact is not None:
-        # A picture this large with one knot a point may as well be an enlarged one whose squares were not found, and so
-        # may one without a single fine line.
-        clear = width * height <= 1_000_000 and has_single_points(exact.cells)
-        asks = () if wish.knots and wish.rows else () if clear else (Ask.SIZE,)
+        asks = () if (wish.knots and wish.rows) or _is_a_point_a_knot(exact.cells) else (Ask.SIZE,)
         if len(exact.palette) > CLEAN_COLOURS and _shades_of_each_other(exact.palette):
             asks = (*asks, Ask.COLOURS)
         return _exact_reading(sheet, wish, How.POINTS, exact.cells, exact.palette, (1, 1), corner, asks)
@@ -136,6 +205,29 @@ def read_points(
         return None
     found = _exact_reading(sheet, wish, How.POINTS, shades.cells, shades.palette, (1, 1), corner, (Ask.SIZE,))
     return replace(found, confidence=shades.confidence, doubted=doubted(shades.confidence))
+
+
+def _is_a_point_a_knot(cells: NDArray[np.uint8]) -> bool:
+    """Return whether a picture drawn exactly, in which neither blocks nor lines were found, is surely one point a knot.
+
+    A very large one may as well be an enlarged one whose squares were not found, and so may a large one without a fine line.
+    """
+    height, width = cells.shape
+    if may_have_squares(cells):
+        return False
+    if width * height > _MOST_POINTS:
+        return has_single_points(cells) and _uses_every_line(cells)
+    return max(width, height) <= _SMALL_SIDE or has_single_points(cells) or _uses_every_line(cells)
+
+
+def _uses_every_line(cells: NDArray[np.uint8]) -> bool:
+    """Return whether colours change on nearly every line, both ways, between the first and the last that parts any: squares of
+    more points, whole or not, leave lines between."""
+    for lines in (cells, cells.T):
+        changing = np.flatnonzero((lines[:, 1:] != lines[:, :-1]).any(axis=0))
+        if len(changing) < LEAST_BLOCKS or len(changing) < _USED * (changing[-1] + 1 - changing[0]):
+            return False
+    return True
 
 
 def has_single_points(cells: NDArray[np.uint8]) -> bool:

@@ -12,19 +12,23 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from tracker.domain.cartoon import MAX_COLOURS
 from tracker.domain.colour import lab_of_hex
 from tracker.domain.errors import BadPicture
 from tracker.pictures.opening import Source
 from tracker.pictures.paper.drawn import (
     CLEAN_COLOURS,
     CLEAR_BLOCKS,
+    LEAST_BLOCKS,
     few_colours,
     has_single_points,
     read_blocks,
     read_points,
+    read_ruled,
 )
 from tracker.pictures.paper.on_paper import find_squares, found_again
 from tracker.pictures.paper.opening import OpenedSheet, open_sheet
+from tracker.pictures.paper.ruled import may_have_squares
 from tracker.pictures.paper.squares import marked_share
 from tracker.pictures.paper.steps import Progress, Steps
 from tracker.pictures.paper.understood import CLEAR_EDGES, Ask, Found, How, Reading, judged
@@ -35,8 +39,8 @@ _LEAST_SURE = 0.3
 """Below it what was found by itself is taken for chance."""
 _POOR = 0.5
 """Below it another explanation of the picture is tried as well."""
-_LEAST_BLOCKS = 12
-"""Knots and rows below which a lattice in a picture that a program drew is no cartoon's."""
+_GOLDEN = (5**0.5 - 1) / 2
+"""Whole multiples of it, taken modulo 1, lie evenly spread and on no common step."""
 _MOST_MARK_SHADES, _NEUTRAL, _MOSTLY_PAPER, _MARKED = 4, 14.0, 0.8, 0.3
 """A sheet of marks has so many shades at most, each of so little chroma (CIELAB), one of them in so large a share of its
 squares, and so large a share of marked squares."""
@@ -87,7 +91,11 @@ def read_sheet(
     if exact is None or len(exact.palette) > CLEAN_COLOURS:
         _check_something_seen(rgb)
     if exact is not None:
-        reading = read_blocks(sheet, wish, exact, (left, top))
+        reading = read_ruled(sheet, wish, exact, (left, top))
+        if len(exact.palette) > MAX_COLOURS:
+            exact = None
+        elif reading is None:
+            reading = read_blocks(sheet, wish, exact, (left, top))
         if reading is not None:
             steps.at(1.0)
             return reading
@@ -96,7 +104,10 @@ def read_sheet(
     )
     reading = judged(sheet, wish, rgb, found, (left, top)) if found is not None else None
     if reading is not None and exact is not None and (wish.knots is None or wish.rows is None):
-        if min(reading.cells.shape) < _LEAST_BLOCKS:
+        if not may_have_squares(exact.cells):
+            # What a program drew in squares leaves lines on which no colour changes: this lattice fits by chance.
+            reading = read_points(sheet, wish, rgb, exact, (left, top)) or reading
+        elif min(reading.cells.shape) < LEAST_BLOCKS:
             # Large plain parts of a design drawn a point a knot lie on a coarse lattice by chance; or it is a checkerboard.
             points = read_points(sheet, wish, rgb, exact, (left, top))
             if points is not None and not has_single_points(exact.cells):
@@ -169,7 +180,9 @@ def _only_grid() -> BadPicture:
 
 
 def _check_something_seen(rgb: NDArray[np.uint8]) -> None:
-    some = rgb[:: max(1, rgb.shape[0] // 200), :: max(1, rgb.shape[1] // 200)].astype(np.float32)
+    # At uneven places: even ones may all lie on lines of a drawn grid.
+    places = [np.unique((np.arange(200) * _GOLDEN % 1 * side).astype(int)) for side in rgb.shape[:2]]
+    some = rgb[np.ix_(*places)].astype(np.float32)
     if float(np.quantile(some.mean(axis=2), 0.98)) < 40:
         raise BadPicture(_("The picture is too dark to see squares in. Take it again with more light."))
     # Two yarns may be as light as each other and differ in their colour alone.

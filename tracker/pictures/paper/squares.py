@@ -32,6 +32,8 @@ _HELPING_LINES = 0.22
 """Share of lines seen from which on they tell where a cartoon ends together with its colours; without any 0.05 are seen."""
 _BOTH_WAYS = 0.8
 """How sure the end is where it is told in two ways."""
+_BARE_ROUND, _NO_PAPER = 0.9, 0.0005
+"""Share of paper beside each side from which on it is bare, and share of squares like paper inside up to which there are none."""
 _UNTOLD = 0.5
 """How sure the end of a cartoon is at most where colour alone tells it from the margin: so little is asked about."""
 _PAPER_TINT, _MOST_NOISE = 0.16, 4.0
@@ -68,6 +70,8 @@ class Extent:
     """Whether any lines are seen there, if fewer than tell where the cartoon ends."""
     sure: float
     """0 to 1: how clearly all four sides stand out."""
+    bare_round: bool = False
+    """Whether bare paper lies on all four sides, close by, and no square inside is like it."""
 
 
 def sample(
@@ -197,6 +201,13 @@ def find_extent(rgb: ByteArray, lattice: Lattice) -> Extent | None:
     if lined and by_lines is not None and by_colour is not None and by_lines[:4] == by_colour[:4]:
         # Lines and colours are told by different things: where both end alike, neither errs.
         sure = max(sure, _BOTH_WAYS)
+    margin = [(paper[y0:y1, x - 1 : x] if x <= x0 else paper[y0:y1, x : x + 1]) for x in (x0, x1)] + [
+        (paper[y - 1 : y, x0:x1] if y <= y0 else paper[y : y + 1, x0:x1]) for y in (y0, y1)
+    ]
+    bare_round = (
+        all(part.size > 0 and float(part.mean()) > _BARE_ROUND for part in margin)
+        and float(paper[y0:y1, x0:x1].mean()) < _NO_PAPER
+    )
     return Extent(
         left=left + x0,
         top=top + y0,
@@ -205,6 +216,7 @@ def find_extent(rgb: ByteArray, lattice: Lattice) -> Extent | None:
         ruled=ruled,
         lined=lined,
         sure=sure,
+        bare_round=bare_round,
     )
 
 

@@ -28,6 +28,9 @@ _LEAST_FITTING = 0.3
 _TURNING, _BY_CHANCE = 0.62, 1.6
 """Share of colour changes on every second or third line, along both sides, from which on found squares may be parts of knots (whole ones have
 0.5 to 0.56), and how far beyond a half that may lie by chance, times the root of the lines."""
+_FRAME, _FRAME_SPREAD = 0.97, 6.0
+"""Share of the outermost squares on each side that have one colour where a frame runs round, and steps of a channel by which they may be
+less even than others: squares half on the paper are."""
 _FEW_POINTS = 4.5
 """Points to a knot below which colours run into each other and the weaver is always asked."""
 
@@ -108,6 +111,8 @@ class Reading:
     """0 to 1."""
     asks: tuple[Ask, ...]
     """What the weaver should look at, the weightiest first."""
+    bare_round: bool = False
+    """Whether bare paper lies round it that has room for further squares: where it has a border as white as that, it is read without."""
     lattice: Lattice | None = None
     """Where the squares lie in the part of the opened picture that was looked at; None when points or blocks of points
     are the knots."""
@@ -188,6 +193,38 @@ def say_asks(reading: Reading) -> tuple[str, ...]:
     return tuple(words[ask] for ask in reading.asks)
 
 
+def has_even_ring(cells: NDArray[np.uint8], share: float = 1.0) -> bool:
+    """Return whether the outermost squares have one colour, on each side at least such a share of them."""
+    sides = (cells[0], cells[-1], cells[:, 0], cells[:, -1])
+    colour = np.bincount(np.concatenate(sides)).argmax()
+    return all(float((side == colour).mean()) >= share for side in sides)
+
+
+def _ends_in_frame(found: Found) -> bool:
+    """Return whether a cartoon without lines surely ends where its colours do.
+
+    A frame of one colour runs all round it, whole squares of it, with bare paper beyond, and no square is as white as the paper:
+    then hardly any white border lies outside.
+    """
+    if found.extent.lined or not found.extent.bare_round:
+        return False
+    spread = found.squares.spread
+    sides = (spread[0], spread[-1], spread[:, 0], spread[:, -1])
+    even = _FRAME_SPREAD + float(np.median(spread))
+    return has_even_ring(found.shades.cells, _FRAME) and max(float(np.median(side)) for side in sides) < even
+
+
+def say_notes(reading: Reading) -> tuple[str, ...]:
+    """Return a sentence for each thing that is believed but that the weaver knows better."""
+    if not reading.bare_round or Ask.EDGES in reading.asks:
+        return ()
+    return (
+        _(
+            "Bare paper lies round it. If the cartoon has a white border there, move the corners out to its end."
+        ),
+    )
+
+
 def judged(
     sheet: OpenedSheet, wish: Wish, rgb: NDArray[np.uint8], squares_found: Found, at: tuple[int, int]
 ) -> Reading:
@@ -206,10 +243,12 @@ def judged(
     unsure = float((shades.confidence < 0.9).mean())
     asks: list[Ask] = []
     size_sure = min(1.0, squares_found.coherence / 0.3)
+    in_frame = not squares_found.told and _ends_in_frame(squares_found)
+    end_sure = 1.0 if in_frame else extent.sure
     if not squares_found.told:
         if not squares_found.size_clear:
             asks.append(Ask.SIZE)
-        if extent.sure < 0.55:
+        if end_sure < 0.55:
             asks.append(Ask.EDGES)
         if min(across, along) / sheet.scale < _FEW_POINTS:
             asks.append(Ask.POINTS)
@@ -218,7 +257,7 @@ def judged(
     if unsure > 0.03:
         asks.append(Ask.SQUARES)
     sure = (
-        (1.0 if squares_found.told else size_sure * min(1.0, 0.4 + extent.sure))
+        (1.0 if squares_found.told else size_sure * min(1.0, 0.4 + end_sure))
         * (1.0 if wish.colours is not None else 0.7 + 0.3 * shades.clear)
         * (1 - min(0.6, 4 * unsure))
     )
@@ -235,6 +274,7 @@ def judged(
         points_along=along,
         sure=float(sure),
         asks=tuple(asks),
+        bare_round=in_frame,
         lattice=squares_found.lattice.moved(extent.left, extent.top)
         if squares_found.lattice.across.pitch != 1.0
         else squares_found.lattice,

@@ -598,6 +598,8 @@ class CartoonReadingPage(Page):
         box.note(state.verdict, tone="green" if state.is_sure else "madder", strong=True, style="body")
         for sentence in state.asks:
             box.warn(sentence)
+        for sentence in self.desk.cartoons.say_notes(self.reading):
+            box.note(sentence, tone="ink", style="body")
         points = self.desk.cartoons.as_points(self.reading)
         if points is not None and not self.busy:
             knots, rows = points
