@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import gettext
 import importlib
+import math
 import os
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from contextlib import AbstractContextManager, nullcontext
 from datetime import date, datetime
 from decimal import Decimal, localcontext
@@ -166,6 +167,40 @@ def mass(mass_g: float) -> str:
     if abs(mass_g) < 999.5:
         return _("{number} g").format(number=number(mass_g))
     return _("{number} kg").format(number=number(mass_g / 1000, 2))
+
+
+def shown_g(mass_g: float) -> float:
+    """Return the grams that `mass` says of a mass: whole ones, from a kilogram on whole tens."""
+    with _digits_for(mass_g):
+        grain = Decimal(1) if abs(mass_g) < 999.5 else Decimal(10)
+        # As Babel rounds: from the figure as it is written, halves to the even one.
+        return float((Decimal(str(mass_g)) / grain).quantize(Decimal(1)) * grain)
+
+
+def shown_difference_g(mass_g: float, less_g: float) -> float:
+    """Return by how much one mass is more than another as both are said, so that who takes one from the other gets it.
+
+    Where both are said alike it is the true difference.
+    """
+    return (shown_g(mass_g) - shown_g(less_g)) or mass_g - less_g
+
+
+def shown_sum_g(parts_g: Iterable[float]) -> float:
+    """Return the sum of masses as they are said, one by one."""
+    return math.fsum(shown_g(part_g) for part_g in parts_g)
+
+
+def shown_parts_g(parts_g: Sequence[float]) -> tuple[float, ...]:
+    """Return the parts of a whole so that, said one by one, they make what is said of the whole.
+
+    What rounding left over goes to the largest, of which it is the least.
+    """
+    shown = [shown_g(part_g) for part_g in parts_g]
+    whole_g = shown_g(math.fsum(parts_g))
+    over_g = whole_g - math.fsum(shown)
+    if shown and abs(over_g) > (0.5 if whole_g < 999.5 else 5.0):
+        shown[shown.index(max(shown))] += over_g
+    return tuple(shown)
 
 
 def hours(value: float) -> str:

@@ -25,6 +25,9 @@ def yarn(yarn_id: str, word: YarnWord = YarnWord.ENOUGH, **changes: Any) -> Yarn
         "on_hand_low_g": 480.0, "on_hand_high_g": 520.0, "needed_g": 400.0, "needed_low_g": 380.0,
         "needed_high_g": 420.0, "short_g": 0.0,
     }  # fmt: skip
+    if "short_g" in changes and "on_hand_g" not in changes and word is YarnWord.SHORT:
+        # Short is what is needed less what is on hand.
+        fields["on_hand_g"] = changes.get("needed_g", fields["needed_g"]) - changes["short_g"]
     return YarnAnswer(**{**fields, **changes})
 
 

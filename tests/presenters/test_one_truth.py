@@ -6,6 +6,7 @@ import csv
 import io
 import json
 import re
+from collections.abc import Iterable
 from dataclasses import replace
 from datetime import date, timedelta
 from itertools import pairwise
@@ -699,6 +700,34 @@ def hold_what_is_used_once(
             assert float(cost.at_end.middle) == pytest.approx(used * yarn.price_per_kg / 1000, abs=0.0051)
 
 
+def in_grams(words: str) -> tuple[float, float]:
+    """Read the last mass of a text as pages say it, "340 g" or "1.25 kg": (g, half of its last digit in g)."""
+    figure, unit = re.findall(r"(-?[\d.,]+) (g|kg)\b", words)[-1]
+    figure_g = float(figure.replace(",", "")) * (1000.0 if unit == "kg" else 1.0)
+    return figure_g, 5.0 if unit == "kg" else 0.0
+
+
+def hold_shown_sums(answers: Answers, cards: Iterable[YarnCard], page: MaterialState) -> None:
+    """Hold that who adds up what a page says gets what it says: on hand, needed and what is over; parts and the whole."""
+    by_yarn = {answer.yarn_id: answer for answer in answers.yarns}
+    for card in cards:
+        if not re.search("spare|short", card.word):
+            continue
+        on_hand_g, needed_g = in_grams(card.on_hand)[0], in_grams(card.needed)[0]
+        told_g, half_g = in_grams(card.word)
+        assert on_hand_g != needed_g or told_g <= 10, card
+        if on_hand_g != needed_g:
+            assert told_g == pytest.approx(abs(on_hand_g - needed_g), abs=half_g + 0.01), card
+        # The first view says the same figure.
+        tile = "" if card.yarn_id not in by_yarn else tile_words(by_yarn[card.yarn_id])
+        if re.search("spare|short", tile):
+            assert in_grams(tile)[0] == told_g
+    finished = next(fact for group in page.groups for fact in group.facts if fact.label == "Finished rug")
+    end = [label for label, _words in finished.story.lines].index("In all")
+    shown = [in_grams(words) for _label, words in finished.story.lines[: end + 1]]
+    assert sum(part for part, _half in shown[:-1]) == pytest.approx(shown[-1][0], abs=shown[-1][1] + 0.01)
+
+
 def in_hours(words: str) -> float:
     """Read a time as pages say it: "1 h 5 min", "4.6 min", "12 h"."""
     parts = dict(reversed(part.split()) for part in re.findall(r"[\d.,]+ (?:h|min)", words))
@@ -810,6 +839,7 @@ def hold_together(
                 assert weighing.mass_g - half <= answer.on_hand_low_g
                 assert answer.on_hand_high_g <= weighing.mass_g + half
                 assert answer.on_hand_g == pytest.approx(weighing.mass_g, abs=0.02 * weighing.resolution_g)
+    hold_shown_sums(answers, cards.values(), page)
     hold_sizes(book, plan, page, values, plan_json, words)
     hold_dye_lots(book, answers, values)
     hold_sections(book, answers)

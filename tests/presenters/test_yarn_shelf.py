@@ -17,6 +17,7 @@ from tracker.domain.need import account_of
 from tracker.domain.rug import Lot, Preparation, PreparationKind, Role, RugBook, RugStage, Yarn
 from tracker.forecast.answers import YarnWord
 from tracker.forecast.outlook import outlook
+from tracker.presenters.answer_words import yarn_words
 from tracker.presenters.costs import cost_of
 from tracker.presenters.shopping import build_shopping_state
 from tracker.presenters.whole_plan import material_plan
@@ -43,7 +44,6 @@ from tracker.presenters.yarn_shelf import (
     takers,
     wants_g,
 )
-from tracker.words import mass
 
 TODAY = date(2026, 11, 25)
 
@@ -241,7 +241,7 @@ def test_what_is_short_is_said_as_the_yarn_page_says_it_and_the_rug_in_hand_come
     stock = ShelfStock((part,), ((other, outlook(other, TODAY)), (book, answers)))
     (first, match), (second, _more) = takers(stock, part, "rug")
     assert (first.plan.id, second.plan.id) == ("rug", "other")
-    assert f"; short {mass(red.short_g)}" in match_words(match, "Little field")
+    assert f"; {yarn_words(red)}" in match_words(match, "Little field")
     assert takers(stock, part, "other")[0][0].plan.id == "other"
 
 

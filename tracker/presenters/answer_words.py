@@ -15,7 +15,7 @@ from tracker.forecast.thresholds import (
     VERY_UNLIKELY_BELOW,
 )
 from tracker.presenters.home_state import YarnTone
-from tracker.words import _, day, day_short, mass, n_, number
+from tracker.words import _, day, day_short, mass, n_, number, shown_difference_g
 
 TONES = {
     YarnWord.ENOUGH: YarnTone.LASTS,
@@ -72,8 +72,8 @@ def yarn_words(answer: YarnAnswer) -> str:
     if answer.word is YarnWord.NOT_BOUGHT:
         return _("buy {mass}").format(mass=mass(answer.order_g))
     if answer.word is YarnWord.SHORT:
-        return _("short {mass}").format(mass=mass(answer.short_g))
-    spare = answer.on_hand_g - answer.needed_g
+        return _("short {mass}").format(mass=mass(shown_difference_g(answer.needed_g, answer.on_hand_g)))
+    spare = shown_difference_g(answer.on_hand_g, answer.needed_g)
     if may_run_short(answer):
         return _("may run short, by about {mass}").format(mass=mass(-spare))
     if answer.word is YarnWord.TIGHT:
@@ -86,7 +86,7 @@ def tile_words(answer: YarnAnswer) -> str:
 
     Where a yarn is just enough and the list proposes to buy some for safety, so does the tile.
     """
-    spare = answer.on_hand_g - answer.needed_g
+    spare = shown_difference_g(answer.on_hand_g, answer.needed_g)
     if answer.word is YarnWord.ENOUGH:
         return _("{mass} spare").format(mass=mass(spare))
     if answer.word is YarnWord.TIGHT and spare >= 0 and answer.order_g:

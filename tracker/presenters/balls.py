@@ -23,7 +23,7 @@ from tracker.presenters.entry_text import ball_count_words, handed_words, names_
 from tracker.presenters.places import knots_words, names_of_weavers, span_words
 from tracker.presenters.preparation import count_words
 from tracker.presenters.yarn_answers import assumed_units_words
-from tracker.words import _, day_short, mass, n_, number
+from tracker.words import _, day_short, mass, n_, number, shown_difference_g
 
 _LEAST_G = 0.5
 """Less than this, beside what a weaver has in hand, is not worth another ball."""
@@ -241,7 +241,9 @@ def build_balls_state(
     return BallsState(
         headline=headline,
         figure=balls_words(balls, grams) if balls else "",
-        notes=(_in_hand(needed_g, needed_g - grams), *notes) if needed_g - grams >= 1 else notes,
+        notes=(_in_hand(needed_g, shown_difference_g(needed_g, grams)), *notes)
+        if needed_g - grams >= 1
+        else notes,
         short=_short(answers, everything, pile),
         spans=span_choices(answers, layout, rows) if needed_g else (),
         picture=tuple(picture) if needed_g else (),

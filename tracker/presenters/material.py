@@ -26,7 +26,7 @@ from tracker.presenters.size_words import density_words
 from tracker.presenters.trade_words import measure_words, offset_words
 from tracker.presenters.warp_words import need_words, on_warp_words
 from tracker.presenters.yarn_answers import assumed_units_words
-from tracker.words import _, mass, n_, number, one_after_another, percent, size
+from tracker.words import _, mass, n_, number, one_after_another, percent, shown_parts_g, size
 from tracker.words import length as length_words
 
 
@@ -521,11 +521,14 @@ def build_material_state(
 
 def _finished(plan: MaterialPlan) -> PlanFact:
     finished = plan.finished
+    pile_g, wefts_g, warp_g, edges_g = shown_parts_g(
+        (finished.pile_g, finished.wefts_g, finished.warp_g, finished.edges_g)
+    )
     lines = [
-        (_("Pile"), mass(finished.pile_g)),
-        (_("Wefts"), mass(finished.wefts_g)),
-        (_("Warp in the cloth"), mass(finished.warp_g)),
-        *(((_("Overcasting and side cords"), mass(finished.edges_g)),) if finished.edges_g else ()),
+        (_("Pile"), mass(pile_g)),
+        (_("Wefts"), mass(wefts_g)),
+        (_("Warp in the cloth"), mass(warp_g)),
+        *(((_("Overcasting and side cords"), mass(edges_g)),) if finished.edges_g else ()),
         (_("In all"), mass(finished.total_g)),
         (_("A square metre"), _("{mass} on each m²").format(mass=mass(finished.g_per_m2))),
     ]

@@ -21,7 +21,7 @@ from tracker.presenters.warp_words import buying_words
 from tracker.presenters.yarn import mixed_words
 from tracker.presenters.yarn_answers import CountAsk, count_asks
 from tracker.presenters.yarn_shelf import YarnPart, offer_words
-from tracker.words import _, currency_decimals, mass, money, n_, number, one_after_another
+from tracker.words import _, currency_decimals, mass, money, n_, number, one_after_another, shown_g
 
 
 @dataclass(frozen=True, slots=True)
@@ -206,7 +206,7 @@ def build_shopping_state(
                 to_buy += 1
                 bought_ids.add(yarn.id)
                 unsaid |= not yarn.skein_g
-                group_g += buy.mass_g
+                group_g += shown_g(buy.mass_g)
                 cost += rounded(buy.cost or 0.0, currency_decimals(currency))
                 if buy.cost is None:
                     without_price.append(line.name)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from tracker.domain.loom import WarpLay
 from tracker.domain.shared_warp import SharedWarp
 from tracker.presenters.entry_text import lay_words
-from tracker.words import _, length, mass, n_, number, one_after_another
+from tracker.words import _, length, mass, n_, number, one_after_another, shown_parts_g
 
 
 def on_warp_words(shared: SharedWarp, unit: str) -> str:
@@ -21,7 +21,11 @@ def on_warp_words(shared: SharedWarp, unit: str) -> str:
 
 def need_words(shared: SharedWarp) -> str:
     """Say what the whole warp needs and what each rug's part of it is."""
-    parts = [_("{rug} {mass}").format(rug=part.part.name, mass=mass(part.mass_g)) for part in shared.parts]
+    shown = shown_parts_g([part.mass_g for part in shared.parts])
+    parts = [
+        _("{rug} {mass}").format(rug=part.part.name, mass=mass(part_g))
+        for part, part_g in zip(shared.parts, shown, strict=True)
+    ]
     return _("The whole warp needs {mass}: {parts}. What the loom keeps is counted once.").format(
         mass=mass(shared.mass_g), parts=one_after_another(parts)
     )

@@ -41,7 +41,7 @@ from tracker.presenters.entries.form import FormKind
 from tracker.presenters.entries.of_yarn import dye_lots_on_hand
 from tracker.presenters.entry_text import moved_words, names_of, prepared_words, used_words
 from tracker.presenters.fact import Fact
-from tracker.words import _, day, day_short, mass, money, n_, number, one_after_another
+from tracker.words import _, day, day_short, mass, money, n_, number, one_after_another, shown_difference_g
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,7 +152,7 @@ def _once_cards(book: RugBook) -> tuple[tuple[YarnCard, YarnWord], ...]:
         to_buy = buy_line(book, yarn, need, need, need).to_buy_g
         if not bought and (mounted or to_buy <= 0):
             continue
-        short = need - gathered_g(book, yarn)
+        short = shown_difference_g(need, gathered_g(book, yarn))
         if mounted:
             told = YarnWord.DONE
             word = _("on the loom") if yarn.role in (Role.WARP, Role.CORD) else _("in the rug")
@@ -170,7 +170,7 @@ def _once_cards(book: RugBook) -> tuple[tuple[YarnCard, YarnWord], ...]:
             word=word,
             tone=TONES[told],
             # A mounted warp is in the rug: what is left of it lies on the shelf.
-            on_hand=mass(max(0.0, -short) if mounted else need - short),
+            on_hand=mass(max(0.0, -short) if mounted else gathered_g(book, yarn)),
             needed=mass(0.0 if mounted else need),
             ends="",
             share=1.0 if mounted else max(0.0, min(1.0, 1.0 - short / need if need else 1.0)),

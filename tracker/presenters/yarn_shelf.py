@@ -19,7 +19,7 @@ from tracker.forecast.answers import Answers, YarnWord
 from tracker.forecast.reckon import rows_wanted
 from tracker.presenters.answer_words import yarn_code
 from tracker.presenters.dye_lots import lot_words
-from tracker.words import _, mass, n_, number, one_after_another
+from tracker.words import _, mass, n_, number, one_after_another, shown_difference_g, shown_sum_g
 
 LEAST_SHOWN_G = 1.0
 """Less than a gram is no yarn to look for."""
@@ -192,7 +192,12 @@ def matches(part: YarnPart, book: RugBook, answers: Answers) -> tuple[Match, ...
         others = tuple(mark for mark in there if mark != part.mark) if yarn.role is Role.PILE else ()
         answer = next((one for one in answers.yarns if one.yarn_id == yarn.id), None)
         bought = answer is not None and answer.word is not YarnWord.NOT_BOUGHT
-        short_g = answer.short_g if answer is not None and bought else 0.0
+        # As every page says it: what is needed less what is on hand, as both are said.
+        short_g = (
+            max(0.0, shown_difference_g(answer.needed_g, answer.on_hand_g))
+            if answer is not None and bought
+            else 0.0
+        )
         near.append((away, Match(yarn, words, wants_g(book, answers, yarn), short_g, others, away)))
     return tuple(match for _away, match in sorted(near, key=lambda one: (one[0], one[1].yarn.number)))
 
@@ -297,7 +302,7 @@ def _groups(parts: Iterable[YarnPart]) -> tuple[ShadeGroup, ...]:
     groups = []
     for _key, same in sorted(by_shade.items()):
         yarn = same[0].yarn
-        free_g = sum(part.mass_g for part in same if part.free)
+        free_g = shown_sum_g(part.mass_g for part in same if part.free)
         lines = sorted(same, key=lambda part: (part.place is not None, -part.mass_g))
         groups.append(
             ShadeGroup(
@@ -315,7 +320,7 @@ def build_yarn_shelf_state(stock: ShelfStock) -> YarnShelfState:
     """Turn the stock into the page."""
     free = [part for part in stock.parts if part.free]
     given = [part for part in stock.parts if not part.free]
-    free_g = sum(part.mass_g for part in free)
+    free_g = shown_sum_g(part.mass_g for part in free)
     headline = _("Nothing is free.") if given else ""
     if free:
         headline = _("{mass} free").format(mass=mass(free_g))
