@@ -18,7 +18,7 @@ import numpy as np  # noqa: E402
 
 from tracker.domain.cartoon import count_of  # noqa: E402
 from tracker.domain.rug import Cartoon, Lot, Role, RugBook, RugPlan, RugStage, Session, Weighing, Yarn  # noqa: E402
-from tracker.forecast.calendar import _block  # noqa: E402
+from tracker.forecast.calendar import _block, _near_block  # noqa: E402
 from tracker.forecast.outlook import outlook  # noqa: E402
 
 ROWS, ACROSS, SESSIONS, YARNS = 1200, 700, 400, 12
@@ -101,6 +101,7 @@ def main() -> None:
 
     def from_nothing() -> None:
         _block.cache_clear()
+        _near_block.cache_clear()
         outlook(replace(book, cartoon=replace(cartoon, cells=cartoon.cells.copy())), today)
 
     bare = timed(lambda: count_of(replace(cartoon, cells=cartoon.cells.copy())))

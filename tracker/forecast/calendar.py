@@ -22,6 +22,7 @@ from tracker.forecast.sessions import (
     planned_days,
     planned_hours_a_day,
 )
+from tracker.forecast.spells import Spells, going_on, learn_spells, score_of
 from tracker.forecast.stats import gamma_from_normal
 from tracker.forecast.thresholds import LONGEST_DAY_H, LONGEST_RECORD_DAYS
 from tracker.forecast.weekdays import WeekdayBelief, learn_weekdays
@@ -38,12 +39,14 @@ class Habit:
     hours : hours of a day woven on
     absences : how often and how long nobody weaves though the habit says so
     planned : bool (7,)
+    spells : how days woven on hang together
     """
 
     weekdays: WeekdayBelief
     hours: HoursBelief
     absences: Absences
     planned: np.ndarray
+    spells: Spells
 
     @property
     def hours_a_day(self) -> float:
@@ -143,15 +146,18 @@ def learn_habit(
             learn_hours(None, level, shift_sd),
             believed,
             planned,
+            learn_spells(None, None, np.zeros(7), 0.0),
         )
     record = day_record(sessions, usual_hours, planned, days_off, today)
     absences, here = learn_absences(record, planned, believed)
     untold = not sessions.given.any()
+    weekdays = learn_weekdays(record, here, planned, before)
     return Habit(
-        learn_weekdays(record, here, planned, before),
+        weekdays,
         learn_hours(record, math.log(priors.DAY_UNTOLD_H) if untold else level, shift_sd, untold),
         absences,
         planned,
+        learn_spells(record, here, weekdays.mean, weekdays.run_weeks),
     )
 
 
@@ -202,7 +208,9 @@ def earlier_habit(books: Sequence[tuple[RugPlan, SessionArrays, Sequence[DaysOff
 # --------------------------------------------------------------------------------------------- futures
 
 BLOCK_DAYS = 64
-PRESENT, SHORT, LONG, NORMAL = 1, 2, 4, 3
+NEAR_DAYS = 126
+"""Days ahead whose luck hangs together from day to day."""
+OWN_LUCK, SHORT, LONG, NORMAL, NEAR_LUCK = 1, 2, 4, 3, 5
 """Kinds of draws that belong to calendar days."""
 
 
@@ -210,9 +218,15 @@ PRESENT, SHORT, LONG, NORMAL = 1, 2, 4, 3
 def _block(seed: int, kind: int, block: int, futures: int) -> np.ndarray:
     rng = np.random.default_rng([seed, kind, block])
     shape = (futures, BLOCK_DAYS)
-    if kind == NORMAL:
+    if kind in (NORMAL, OWN_LUCK, NEAR_LUCK):
         return rng.standard_normal(shape, dtype=np.float32)
     return rng.random(shape, dtype=np.float32)
+
+
+@lru_cache(maxsize=96)
+def _near_block(seed: int, block: int, futures: int) -> np.ndarray:
+    before, now = (_block(seed, NEAR_LUCK, number, futures) for number in (block - 1, block))
+    return going_on(np.concatenate([before[:, -16:], now], axis=1))
 
 
 def _keyed(seed: int, kind: int, first: int, days: int, futures: int) -> np.ndarray:
@@ -222,7 +236,10 @@ def _keyed(seed: int, kind: int, first: int, days: int, futures: int) -> np.ndar
     """
     blocks = range(first // BLOCK_DAYS, (first + days - 1) // BLOCK_DAYS + 1)
     skip = first - (first // BLOCK_DAYS) * BLOCK_DAYS
-    drawn = [_block(seed, kind, block, futures) for block in blocks]
+    if kind == NEAR_LUCK:
+        drawn = [_near_block(seed, block, futures) for block in blocks]
+    else:
+        drawn = [_block(seed, kind, block, futures) for block in blocks]
     drawn[0] = drawn[0][:, skip:]
     over = sum(part.shape[1] for part in drawn) - days
     drawn[-1] = drawn[-1][:, : drawn[-1].shape[1] - over]
@@ -261,9 +278,13 @@ def draw_days(
     slices = np.stack([(rng.permutation(futures) + 0.5) / futures for _ in range(14)])
     waits = rng.exponential(1.0, (3, futures))
 
-    chance = habit.weekdays.draw(slices[:9])
-    presence = _keyed(seed, PRESENT, first, days, futures).reshape(weekly)
-    wove = (presence < chance.astype(np.float32)[:, None, weekday]).reshape(futures, days)
+    # Where weeks differ, the score of a usual week is raised so that over all weeks the chance is the weekday's.
+    spread, standing = habit.spells.weeks(days // 7, futures, seed)
+    usual = score_of(habit.weekdays.draw(slices[:9])) * np.hypot(1.0, spread)[:, None]
+    near = _keyed(seed, NEAR_LUCK, first, min(days, NEAR_DAYS), futures)
+    luck = habit.spells.luck(_keyed(seed, OWN_LUCK, first, days, futures), near, seed)
+    wove = luck.reshape(weekly) < usual.astype(np.float32)[:, None, weekday] + standing[:, :, None]
+    wove = wove.reshape(futures, days)
     wove &= ~off
     wove &= _there(habit.absences, first, days, seed, scores[:, 1:4], slices[9:11])
 

@@ -128,6 +128,15 @@ LONG_ABSENCE_TAIL = 3.0
 known (log); shape of the Lomax law of their length."""
 ABSENCE_TEAM_POWER = 0.7
 """A team of n is absent as a whole less often, by n to this power."""
+SPELL_SPREADS = (0.0, 0.3, 0.6, 1.0)
+SPELL_SPREADS_CHANCE = (0.55, 0.25, 0.14, 0.06)
+SPELL_DAYS = 40.0
+"""Weeks differ in how readily she comes: spreads (standard deviations of a day's own luck) between which the record chooses, the chance of
+each beforehand, and the days over which a standing is remembered (to 37 %)."""
+FOLLOWS_SD = 0.1
+FOLLOWS_KEEP = 0.6
+"""A day woven on makes the next one likelier: spread of the correlation of a day with the next beforehand (about nothing, never
+below), and what is left of it from day to day."""
 EARLIER_WEEKS = 3.0
 """An earlier rug's weekdays count for so many weeks of record."""
 EARLIER_LEAST_SESSIONS = 8

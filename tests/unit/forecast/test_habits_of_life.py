@@ -378,8 +378,9 @@ def with_helper(comes: Callable[[int], bool], count: int) -> RugBook:
 def test_whether_a_helper_of_one_evening_in_four_was_there_last_hardly_moves_the_date(count: int):
     every_fourth = partial(with_helper, lambda place: place % 4 == 3)
     with_her, without = (days_left(every_fourth(count + more)) for more in (0, 1))
-    # A session's own rows take a day or two off; the steady team of the weeks to come is the same.
-    assert abs(with_her - without) <= 2 + 0.04 * with_her
+    # A session's own rows take a day or two off, the middle of 400 futures lies about right by two days each time; the steady team
+    # of the weeks to come is the same.
+    assert abs(with_her - without) <= 4 + 0.04 * with_her
 
 
 def test_the_weeks_to_come_have_the_helper_as_often_as_the_weeks_behind():
