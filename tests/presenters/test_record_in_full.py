@@ -12,9 +12,21 @@ import pytest
 from tests.presenters import answers as told
 from tests.unit.forecast.books import BOOK, striped, woven
 from tests.unit.reports.books import small_answers, small_book
+from tracker.domain.finished_size import measured_density
 from tracker.domain.lot_change import LotChange
 from tracker.domain.material_plan import material_plan
-from tracker.domain.rug import KnotKind, Lot, Photo, Role, RugBook, RugStage, Session, Yarn
+from tracker.domain.rug import (
+    AfterStep,
+    KnotKind,
+    Lot,
+    Photo,
+    Role,
+    RugBook,
+    RugStage,
+    Session,
+    SizeMeasure,
+    Yarn,
+)
 from tracker.forecast.answers import LengthWarning, YarnWord
 from tracker.forecast.outlook import outlook
 from tracker.presenters.fact import Fact
@@ -69,7 +81,7 @@ def test_the_record_so_far_in_full() -> None:
     assert record.facts == (
         Fact("Size", "to be 30 × 20 cm finished", ""),
         Fact("Knots", "21", "6 across, 4 rows"),
-        Fact("Density", "2 × 2 per 10 cm", "350 knots in a square metre"),
+        Fact("Density", "2 × 2 per 10 cm", "as planned, 350 knots in a square metre"),
         Fact("Knot", "symmetric", "round both warps; over four warps in 25 % of the field"),
         Fact("Pile", "9 mm", "wool, 2 colours"),
         Fact("Foundation", "linen warp", "every second warp half behind, 1 weft of cotton"),
@@ -77,6 +89,7 @@ def test_the_record_so_far_in_full() -> None:
         Fact("At the loom", "3 days, 5.5 h", ""),
         Fact("Woven by", "Ann and Bo", ""),
     )
+    assert record.density_note == "As planned."
     assert record.densities[:2] == (("per 10 cm", "2 × 2"), ("per inch", "0.508 × 0.508"))
     assert record.now == (
         Fact("Where it stands", "row 3 of 4", "75 % of the knots"),
@@ -347,3 +360,59 @@ def test_a_dye_lot_that_was_never_opened_is_not_told_to_be_in_the_rug() -> None:
     assert "A7" in told_of(
         replace(woven_rug, lots=(replace(first, mass_g=200.0), replace(spare, mass_g=500.0))), "red"
     )
+
+
+def test_what_is_handed_over_tells_the_measured_density_beside_the_planned_one() -> None:
+    rug = handed_over()
+    plan = replace(
+        rug.plan, knots_across=80, knots_per_10cm=20.0, rows_per_10cm=25.0, width_cm=40.0, length_cm=40.0, rows=100,
+        finished_width_cm=42.0, finished_length_cm=39.0, selvedge_warps=0, end_cm=0.0, fringe_cm=0.0, jufti_share=0.0,
+    )  # fmt: skip
+    woven_rug = replace(
+        rug, plan=plan, cartoon=None, sessions=(replace(rug.sessions[0], rows=100, begun_knots=None),)
+    )
+    density = measured_density(plan, 100)
+    # 80 knots in 42 cm and 100 rows in 39 cm.
+    assert (density.knots_per_10cm, density.rows_per_10cm) == pytest.approx((80 / 4.2, 100 / 3.9))
+    record = rug_record(woven_rug, small_answers(finish=None, finished=True))
+    fact = next(fact for fact in record.facts if fact.label == "Density")
+    # 8,000 knots in 0.1638 square metres.
+    assert (fact.figure, fact.more) == (
+        "19 × 25.6 per 10 cm", "by the measured size, 48,840 knots in a square metre; planned: 20 × 25 per 10 cm",
+    )  # fmt: skip
+    assert (record.densities[0][1], record.density_note) == (
+        "19 × 25.6",
+        "By the size that was measured.",
+    )
+    # What the customer's measure counts beside the knots is no part of them: two selvedges of four warps, 1 cm each.
+    counted = replace(plan, size_measure=SizeMeasure.CLOTH, selvedge_warps=8, wash_shrinkage_width=0.0)
+    assert measured_density(counted, 100).knots_per_10cm == pytest.approx(80 / (42.0 - 2.0) * 10)
+    assert measured_density(replace(plan, finished_width_cm=None), 100) is None
+
+
+def test_hours_that_nobody_gave_are_told_on_the_first_page_and_beside_each_weaver() -> None:
+    rug = handed_over()
+    without = replace(
+        rug, sessions=(replace(rug.sessions[0], hours=None, weavers=("ann",)), *rug.sessions[1:])
+    )
+    whole, some = (rug_record(one, small_answers(finish=None, finished=True)) for one in (rug, without))
+    assert next(fact for fact in whole.facts if fact.label == "At the loom").more == ""
+    assert next(fact for fact in some.facts if fact.label == "At the loom").more == "1 session without hours"
+    named = {entry.name: entry.hours for entry in some.weavers}
+    assert named["Ann"].endswith(" h and more") or named["Ann"] == "–"
+    assert not named["Bo"].endswith("and more")
+
+
+def test_nothing_of_a_finished_rug_is_to_do() -> None:
+    rug = handed_over()
+    steps = (
+        AfterStep(id="a", rug_id="rug", number=1, name="Wash", days=4, done_day=date(2026, 11, 24)),
+        AfterStep(id="b", rug_id="rug", number=2, name="Shear", days=1),
+    )
+    over = rug_record(replace(rug, after_steps=steps), small_answers(finish=None, finished=True))
+    assert over.steps == (("Wash", "done 24 November 2026"),)
+    on_loom = replace(rug, after_steps=steps, plan=replace(rug.plan, stage=RugStage.ON_LOOM))
+    assert [words for _name, words in rug_record(on_loom, small_answers()).steps] == [
+        "done 24 November 2026",
+        "to do, 1 day",
+    ]

@@ -1033,10 +1033,10 @@ def test_the_facts_of_the_record_in_full() -> None:
     assert said == [
         ("Size", "to be 40 × 80 cm finished", ""), ("Knots", "15,000", "100 across, 200 rows"),
         # 62,500 places in a square metre, three quarters of them knots.
-        ("Density", "25 × 25 per 10 cm", "46,875 knots in a square metre"),
+        ("Density", "25 × 25 per 10 cm", "as planned, 46,875 knots in a square metre"),
         ("Knot", "symmetric", "round both warps; over four warps in 50 % of the field"), ("Pile", "8 mm", "wool, 2 colours"),
         ("Foundation", "cotton warp", "every second warp half behind, 1 weft of wool"), ("Weight", "1.8 kg", "weighed, washed and dry"),
-        ("At the loom", "3 days, 5 h", ""), ("Woven by", "Ann and Bo", ""),
+        ("At the loom", "3 days, 5 h", "1 session without hours"), ("Woven by", "Ann and Bo", ""),
     ]  # fmt: skip
     bare = rugs.book()
     plain = {

@@ -282,7 +282,7 @@ def test_size_and_weight_before_and_after_washing_are_kept_and_offered_to_the_ne
     # Offered to a new rug, and taken only by a tap.
     hand.shell.go("plan")
     settle()
-    hand.tap("Size")
+    hand.tap("Next: Size")
     assert hand.sees(f"On your last rug, {plan.name}, washing took 2.1 % of the width.")
     assert hand.shell.page.form.wash_shrinkage_width == 0.0
     hand.tap("Plan with that shrinkage")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from storage import reading
 from tests.today import TODAY
 from tracker.domain.rug import RugStage
 from tracker.forecast.lessons import lessons_of
@@ -86,8 +87,6 @@ def test_a_rug_is_finished_and_its_lessons_are_shown_and_offered_to_the_next(ope
     hand.tap("Offer to Long winter")
     assert hand.sees("Long winter now counts with your own rate and use of yarn.")
     assert plan_of(hand, "Long winter").knots_per_hour == round(taught.knots_per_hour)
-    from storage import reading
-
     winter = reading.rug_book(desk.book, plan_of(hand, "Long winter").id)
     assert all(yarn.pile_g_per_m2 for yarn in winter.yarns_of("pile"))
     hand.tap("Undo")
@@ -95,17 +94,32 @@ def test_a_rug_is_finished_and_its_lessons_are_shown_and_offered_to_the_next(ope
     assert not any(yarn.pile_g_per_m2 for yarn in winter.yarns_of("pile"))
 
 
-def test_finishing_is_taken_back_by_undo(open_app, demo) -> None:
+def test_finishing_asks_once_after_the_open_steps_and_is_taken_back_by_undo(open_app, demo) -> None:
     hand = open_app(demo)
+    desk = hand.app.desk
+    first, second, *_rest = (step for step in desk.rug.after_steps if step.done_day is None)
     open_shelf(hand)
     hand.tap("Walled garden")
     hand.tap("It is finished")
+    assert hand.sees("Not ticked off yet. Tap what is done; the rest can stay open.")
+    hand.tap(first.name)
+    hand.tap(second.name)
+    # A slip of the finger is tapped away.
+    hand.tap(second.name)
     hand.tap("Save")
     hand.wait(lambda: hand.shell.sheet is not None)
+    done = {step.id: step.done_day for step in reading.rug_book(desk.book, desk.rug.plan.id).after_steps}
+    assert done[first.id] == plan_of(hand, "Walled garden").finished_day
+    assert done[second.id] is None
     hand.key_back()
     hand.tap("Undo")
     plan = plan_of(hand, "Walled garden")
     assert (plan.stage, plan.finished_day) == (RugStage.ON_LOOM, None)
+    assert all(
+        step.done_day is None
+        for step in reading.rug_book(desk.book, plan.id).after_steps
+        if step.id == first.id
+    )
 
 
 def test_a_withdrawn_rug_comes_back_from_the_diary(open_app, demo) -> None:

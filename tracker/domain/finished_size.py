@@ -11,6 +11,7 @@ from typing import Protocol
 
 from tracker.domain import defaults
 from tracker.domain.rug import RugPlan, SizeMeasure
+from tracker.domain.units import Density
 
 LEAST_KNOTTED_CM = 0.1
 """Where selvedges, ends and fringes take up the whole size, so much is taken as left: the sums stay sums."""
@@ -170,3 +171,17 @@ def sides_of(plan: RugPlan) -> tuple[SideCheck, SideCheck] | None:
         SideCheck(ordered_cm=plan.width_cm, measured_cm=plan.finished_width_cm),
         SideCheck(ordered_cm=plan.length_cm, measured_cm=plan.finished_length_cm),
     )
+
+
+def measured_density(plan: RugPlan, rows: int) -> Density | None:
+    """Return how close the knots stand in the finished rug by its measured sides; None until both were measured.
+
+    Selvedges, flat ends and fringes are taken off where the customer's measure counts them.
+    """
+    sides = sides_of(plan)
+    if sides is None or rows < 1:
+        return None
+    width_cm, length_cm = (side.measured_cm for side in sides)
+    across_cm = knotted_width_cm(plan, width_cm) * width_left(plan)
+    along_cm = knotted_length_cm(plan, length_cm) * length_left(plan)
+    return Density(plan.knots_across / across_cm * 10.0, rows / along_cm * 10.0, plan.raj_cm)

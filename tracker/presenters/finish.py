@@ -5,7 +5,7 @@ from __future__ import annotations
 import calendar
 import math
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
@@ -574,6 +574,17 @@ def finished_plan(book: RugBook, today: date) -> RugPlan:
     days = [session.day for session in book.sessions]
     days += [step.done_day for step in book.after_steps if step.done_day is not None]
     return replace(book.plan, stage=RugStage.FINISHED, finished_day=max(days, default=today))
+
+
+def open_steps(book: RugBook) -> tuple[AfterStep, ...]:
+    """Return the steps after weaving that nobody ticked off, in their order."""
+    steps = sorted(book.after_steps, key=lambda step: (step.number, step.born))
+    return tuple(step for step in steps if step.done_day is None)
+
+
+def steps_done(book: RugBook, done: Collection[str], on: date) -> tuple[AfterStep, ...]:
+    """Return the open steps whose ids are among `done`, ticked off on a day."""
+    return tuple(replace(step, done_day=on) for step in open_steps(book) if step.id in done)
 
 
 def finished_day_words(plan: RugPlan, today: date) -> str:

@@ -219,7 +219,8 @@ def _materials(sheets: Sheets, record: RugRecord) -> None:
         sheets.y += 2.0
 
     half = (len(record.densities) + 1) // 2
-    _heading(sheets, record, _("Its density, as the trade says it"), 6.5 * half)
+    _heading(sheets, record, _("Its density, as the trade says it"), 6.5 * half + 6.0)
+    sheets.y += sheets.paragraph(MARGIN, sheets.y, WIDTH, record.density_note, 9.5, SOFT) + 1.5
     for column in range(2):
         x = MARGIN + column * (WIDTH / 2 + 4)
         for place, (unit, figure) in enumerate(record.densities[column * half : (column + 1) * half]):

@@ -5,16 +5,20 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
+from functools import partial
 from typing import Any
 
-from tracker.domain.rug import RugBook, RugPlan
+from tracker.domain.rug import AfterStep, RugBook, RugPlan
 from tracker.domain.rules import RUG_G, SIDE_CM
 from tracker.domain.units import LengthUnit, from_cm, to_cm
 from tracker.presenters import finish as presenter
 from tracker.sheets.asking import ask_day, ask_number
-from tracker.widgets.basics import Field
+from tracker.widgets.basics import Field, Key
 from tracker.widgets.forms import FormColumn
 from tracker.words import _
+
+Finish = Callable[[RugPlan, tuple[AfterStep, ...]], None]
+"""What takes the plan of a rug that is called finished, and the steps that were ticked off with it."""
 
 
 def ask_reading(shell: Any, desk: Any, plan: RugPlan, name: str, done: Callable[[float], None]) -> None:
@@ -39,14 +43,20 @@ def ask_reading(shell: Any, desk: Any, plan: RugPlan, name: str, done: Callable[
 class FinishingSheet(FormColumn):
     """A rug that is about to be called finished."""
 
-    def __init__(
-        self, shell: Any, desk: Any, book: RugBook, finish: Callable[[RugPlan], None], **kwargs: Any
-    ) -> None:
+    def __init__(self, shell: Any, desk: Any, book: RugBook, finish: Finish, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         self.shell, self.desk = shell, desk
         self.plan = presenter.finished_plan(book, desk.today())
+        self._ticks: dict[str, Key] = {}
         for sentence in presenter.left_open(book):
             self.warn(sentence)
+        self.done: set[str] = set()
+        steps = presenter.open_steps(book)
+        if steps:
+            self.note(_("Not ticked off yet. Tap what is done; the rest can stay open."))
+        for step in steps:
+            key = self.key(step.name, partial(self.tick, step.id))
+            self._ticks[step.id] = key
         self._day = Field(label=_("The day it was finished"))
         self._day.bind(on_release=lambda _field: self.ask_day())
         self.add_widget(self._day)
@@ -64,7 +74,8 @@ class FinishingSheet(FormColumn):
 
         def save() -> None:
             shell.close_sheet()
-            finish(self.plan)
+            on = self.plan.finished_day or desk.today()
+            finish(self.plan, presenter.steps_done(book, self.done, on))
 
         self.key(_("Save"), save, "check", "act")
         self._show()
@@ -73,6 +84,12 @@ class FinishingSheet(FormColumn):
         self._day.answer = presenter.finished_day_words(self.plan, self.desk.today())
         for name, field in self._fields.items():
             field.answer = presenter.reading_words(self.plan, name, self.desk.length_unit)
+
+    def tick(self, step_id: str) -> None:
+        """Call a step done, or open again."""
+        self.done ^= {step_id}
+        key = self._ticks[step_id]
+        key.icon, key.role = ("check", "chosen") if step_id in self.done else ("", "plain")
 
     def ask_day(self) -> None:
         """Ask for another day."""
@@ -94,8 +111,8 @@ class FinishingSheet(FormColumn):
         ask_reading(self.shell, self.desk, self.plan, name, take)
 
 
-def ask_finished(shell: Any, desk: Any, book: RugBook, finish: Callable[[RugPlan], None]) -> FinishingSheet:
-    """Ask for what belongs to a finished rug; `finish` gets its plan, called finished."""
+def ask_finished(shell: Any, desk: Any, book: RugBook, finish: Finish) -> FinishingSheet:
+    """Ask for what belongs to a finished rug; `finish` gets its plan, called finished, and the steps ticked off with it."""
     sheet = FinishingSheet(shell, desk, book, finish)
     shell.open_sheet(_("The rug is finished"), sheet)
     return sheet

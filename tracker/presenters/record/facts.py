@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from tracker.domain.finished_size import measured_density
 from tracker.domain.material_plan import MaterialPlan
 from tracker.domain.rug import KnotKind, Role, RugBook, Yarn
 from tracker.domain.washing import washing_loss
@@ -74,7 +75,24 @@ def facts_of(
                 count=number(len(wefts)), fibre=fibres_of(wefts)
             )
         )
-    per_m2 = _("{knots} knots in a square metre").format(knots=number(density.per_m2 * rug.tied_share))
+    known = measured_density(rug, book.rows_woven)
+    planned = density_words(rug.knots_per_10cm, rug.rows_per_10cm, unit)
+    if known is None:
+        close = Fact(
+            _("Density"),
+            planned,
+            _("as planned, {knots} knots in a square metre").format(
+                knots=number(density.per_m2 * rug.tied_share)
+            ),
+        )
+    else:
+        close = Fact(
+            _("Density"),
+            density_words(known.knots_per_10cm, known.rows_per_10cm, unit),
+            _("by the measured size, {knots} knots in a square metre; planned: {planned}").format(
+                knots=number(known.per_m2 * rug.tied_share), planned=planned
+            ),
+        )
     if rug.washed_g is not None:
         weight = Fact(_("Weight"), mass(rug.washed_g), _("weighed, washed and dry"))
     elif total.stays_g is not None and total.learnt:
@@ -97,11 +115,7 @@ def facts_of(
             number(plan.knots),
             _("{across} across, {rows} rows").format(across=number(rug.knots_across), rows=number(rug.rows)),
         ),
-        Fact(
-            _("Density"),
-            density_words(rug.knots_per_10cm, rug.rows_per_10cm, unit),
-            per_m2,
-        ),
+        close,
         Fact(_("Knot"), knot_kind_name(rug.knot_kind.value), knot_more),
         Fact(
             _("Pile"),
@@ -121,12 +135,24 @@ def facts_of(
     )
 
 
+def untimed_words(book: RugBook) -> str:
+    """Say how many of the sessions lack hours, where others have them; "" where none does."""
+    untimed = sum(session.hours is None for session in book.woven_sessions)
+    if not untimed or untimed == len(book.woven_sessions):
+        return ""
+    return n_("{count} session without hours", "{count} sessions without hours", untimed).format(
+        count=number(untimed)
+    )
+
+
 def _loom_time(book: RugBook) -> tuple[str, str]:
     if not book.woven_sessions:
         return _("not begun"), ""
     hours = sum(session.hours or 0.0 for session in book.sessions)
     figure = days_count(weaving_days(book))
-    return (_("{days}, {hours}").format(days=figure, hours=hours_words(hours)) if hours else figure), ""
+    if not hours:
+        return figure, ""
+    return _("{days}, {hours}").format(days=figure, hours=hours_words(hours)), untimed_words(book)
 
 
 def weavers_named(book: RugBook) -> str:
@@ -142,18 +168,12 @@ def weaving_facts(book: RugBook) -> tuple[Fact, ...]:
     if not book.woven_sessions:
         return ()
     hours = sum(session.hours or 0.0 for session in book.sessions)
-    untimed = sum(session.hours is None for session in book.woven_sessions)
-    more = ""
-    if untimed and hours:
-        more = n_("{count} session without hours", "{count} sessions without hours", untimed).format(
-            count=number(untimed)
-        )
     sat = n_("{count} session", "{count} sessions", len(book.woven_sessions)).format(
         count=number(len(book.woven_sessions))
     )
     facts = [Fact(_("Days at the loom"), number(weaving_days(book)), sat)]
     if hours:
-        facts.append(Fact(_("Hours at the loom"), number(round(hours * 4) / 4, 2), more))
+        facts.append(Fact(_("Hours at the loom"), number(round(hours * 4) / 4, 2), untimed_words(book)))
     unpicked = -sum(min(0, session.rows) for session in book.sessions)
     facts.append(
         Fact(

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import date
 from pathlib import Path
 
-from tracker.domain.finished_size import finished_sides_cm
+from tracker.domain.finished_size import finished_sides_cm, measured_density
 from tracker.domain.material_plan import material_plan
 from tracker.domain.rug import Photo, RugBook, RugStage
 from tracker.forecast.answers import Answers
@@ -52,7 +51,9 @@ def _title(book: RugBook, unit: str) -> tuple[str, str]:
     return kicker, subtitle
 
 
-def _steps(book: RugBook, today: date) -> tuple[tuple[str, str], ...]:
+def _steps(book: RugBook) -> tuple[tuple[str, str], ...]:
+    """Return the steps after weaving; of a finished rug those that were ticked off, for nothing of it is to do."""
+    finished = book.plan.stage is RugStage.FINISHED
     return tuple(
         (
             step.name,
@@ -61,6 +62,7 @@ def _steps(book: RugBook, today: date) -> tuple[tuple[str, str], ...]:
             else _("to do, {days}").format(days=days_words(step.days)),
         )
         for step in sorted(book.after_steps, key=lambda one: (one.number, one.born))
+        if step.done_day or not finished
     )
 
 
@@ -107,6 +109,7 @@ def rug_record(
     price = "" if tells_price(book) else price_for_record(book, answers, currency)
     of_order = facts_told(book, currency, answers.day)
     width_cm, length_cm = finished_sides_cm(rug)
+    known = measured_density(rug, book.rows_woven)
     return RugRecord(
         kicker=kicker,
         name=rug.name,
@@ -118,7 +121,8 @@ def rug_record(
             *((Fact(_("Price"), price),) if price else ()),
             *of_order,
         ),
-        densities=plan.density.all_ways(),
+        densities=(known or plan.density).all_ways(),
+        density_note=_("By the size that was measured.") if known else _("As planned."),
         now=facts_of_today(book, answers) if so_far else (),
         warnings=(length_warning_words(answers.length_warning, unit),)
         if so_far and answers.length_warning
@@ -132,7 +136,7 @@ def rug_record(
         weavers=weaver_entries(book),
         chart_title=chart_title,
         bars=bars,
-        steps=_steps(book, answers.day),
+        steps=_steps(book),
         notes=rug.notes,
         photos=tuple(
             PhotoEntry(path, f"{day(photo.day)}: {photo.caption}" if photo.caption else day(photo.day))

@@ -69,6 +69,8 @@ class RugRecord:
     """True until the rug is finished."""
     facts: tuple[Fact, ...]
     densities: tuple[tuple[str, str], ...]
+    density_note: str
+    """Whether those are of the measured rug or of the plan."""
     now: tuple[Fact, ...]
     """Today's answers; empty for a finished rug."""
     warnings: tuple[str, ...]

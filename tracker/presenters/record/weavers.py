@@ -23,6 +23,7 @@ def weaver_entries(book: RugBook) -> tuple[WeaverEntry, ...]:
         for who in session.weavers:
             days[who].add(session.day)
             hours[who] += session.hours or 0.0
+    untimed = {who for session in book.woven_sessions if session.hours is None for who in session.weavers}
     share = book.plan.tied_share
     knots: dict[str, int] = {}
     unsaid = 0
@@ -32,7 +33,7 @@ def weaver_entries(book: RugBook) -> tuple[WeaverEntry, ...]:
         WeaverEntry(
             names.weaver(who),
             days_count(len(days[who])),
-            hours_words(hours[who]) if hours[who] else "–",
+            _hours_of(hours[who], who in untimed),
             knots_words(round(knots[who] * share)) if who in knots else "",
         )
         for who in days
@@ -40,3 +41,10 @@ def weaver_entries(book: RugBook) -> tuple[WeaverEntry, ...]:
     if unsaid:
         entries.append(WeaverEntry(_("Nobody said who"), "", "", knots_words(round(unsaid * share))))
     return tuple(entries)
+
+
+def _hours_of(value: float, more: bool) -> str:
+    """Say a weaver's hours, and that there were more where some of the sessions have none."""
+    if not value:
+        return "–"
+    return _("{hours} and more").format(hours=hours_words(value)) if more else hours_words(value)

@@ -562,14 +562,15 @@ class FinishPage(Page):
         """Ask for what belongs to a finished rug, then say that it is."""
         # The rug's lessons come up among the rugs, as after finishing one there.
         ask_finished(
-            self.shell, self.desk, self.desk.rug, lambda plan: self.shell.try_act(lambda: self._finish(plan))
-        )
+            self.shell, self.desk, self.desk.rug,
+            lambda plan, steps: self.shell.try_act(lambda: self._finish(plan, steps)),
+        )  # fmt: skip
 
-    def _finish(self, plan: RugPlan) -> None:
+    def _finish(self, plan: RugPlan, steps: tuple[AfterStep, ...]) -> None:
         desk, shell = self.desk, self.shell
         # Not to another rug by itself: this one has its record and its lessons to show.
         desk.stay()
-        undo = undoable(shell, desk, desk.act(ActKind.RUG_FINISHED, plan))
+        undo = undoable(shell, desk, desk.act(ActKind.RUG_FINISHED, plan, *steps))
         shell.go("shelf", lessons_of=plan.id)
         desk.once(lambda: shell.toast(_("{rug} is finished. Well woven!").format(rug=plan.name), undo=undo))
 

@@ -11,7 +11,7 @@ from kivy.properties import NumericProperty, ObjectProperty, StringProperty
 
 from tracker import theme
 from tracker.domain.act import ActKind
-from tracker.domain.rug import RugBook, RugPlan, RugStage
+from tracker.domain.rug import AfterStep, RugBook, RugPlan, RugStage
 from tracker.presenters import shelf as presenter
 from tracker.presenters.picture import rug_picture
 from tracker.presenters.shelf import LessonLine, RugCard
@@ -251,12 +251,12 @@ class ShelfPage(Page):
         known = self._known.get(plan.id)
         book = known[0] if known else self.desk.rug_book(plan.id, with_cartoon=False)
 
-        def finish(finished: RugPlan) -> None:
+        def finish(finished: RugPlan, steps: tuple[AfterStep, ...]) -> None:
             if plan.id == self.desk.rug_id:
                 # Not to another rug by itself: this one has its record and its lessons to show.
                 self.desk.stay()
             # The lessons come up once the sheet is gone.
-            if self._act(ActKind.RUG_FINISHED, _("{name} is finished. Well woven!"), finished):
+            if self._act(ActKind.RUG_FINISHED, _("{name} is finished. Well woven!"), finished, *steps):
                 self.desk.once(lambda: self.show_lessons(plan.id))
 
         ask_finished(self.shell, self.desk, book, finish)
