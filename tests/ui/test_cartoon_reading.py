@@ -529,6 +529,19 @@ def mend_one(hand) -> None:
     hand.tap("Back to the reading")
 
 
+def test_a_square_mended_before_is_given_back_when_she_returns_to_mend(open_app, stained) -> None:
+    hand = open_app()
+    read_for_a_plan(hand, "stained.png")
+    as_read = hand.shell.page.reading.cells
+    mend_one(hand)
+    assert (hand.shell.page.reading.cells != as_read).sum() == 1
+    hand.tap("Look at the 2 doubted squares")
+    hand.tap("End the walk")
+    hand.tap(next(w for w in hand.shell.page.walk() if getattr(w, "icon", "") == "undo"))
+    hand.tap("Back to the reading")
+    assert np.array_equal(hand.shell.page.reading.cells, as_read)
+
+
 def test_reading_anew_says_what_it_costs_and_can_be_taken_back(open_app, stained) -> None:
     hand = open_app()
     read_for_a_plan(hand, "stained.png")

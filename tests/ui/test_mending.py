@@ -118,6 +118,41 @@ def test_a_painted_run_is_an_act_and_need_follows(open_app, demo) -> None:
     assert np.array_equal(desk.rug.cartoon.cells, after.cartoon.cells)
 
 
+def test_a_change_can_be_taken_back_after_the_page_was_left_unless_the_cartoon_changed_elsewhere(
+    open_app, demo
+) -> None:
+    def icon(name: str):
+        return next(w for w in hand.shell.page.walk() if getattr(w, "icon", "") == name)
+
+    hand = open_app(demo)
+    begin(hand)
+    desk = hand.app.desk
+    square = unwoven(desk.rug)
+    look_near(hand, square)
+    before = desk.rug.cartoon.cells
+    hand.tap(palette_key(hand, other_yarn(desk.rug, square)))
+    hand.tap_at(*place_of(hand, square))
+    changed = desk.rug.cartoon.cells
+    assert not np.array_equal(changed, before)
+    hand.shell.back()
+    begin(hand)
+    hand.tap(icon("undo"))
+    assert np.array_equal(desk.rug.cartoon.cells, before)
+    hand.shell.back()
+    begin(hand)
+    hand.tap(icon("redo"))
+    assert np.array_equal(desk.rug.cartoon.cells, changed)
+    hand.shell.back()
+    desk.undo(next(entry for entry in diary.entries(desk.book) if not entry.undone).act_id)
+    settle(5)
+    now = desk.rug.cartoon.cells
+    assert not np.array_equal(now, changed)
+    begin(hand)
+    hand.tap(icon("undo"))
+    assert hand.sees("Nothing was changed here that could be undone.")
+    assert np.array_equal(desk.rug.cartoon.cells, now)
+
+
 def test_an_area_is_filled_and_a_colour_exchanged_on_the_screen_alone(open_app, demo) -> None:
     hand = open_app(demo)
     begin(hand)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import zlib
+from base64 import b64decode, b64encode
 from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
@@ -35,20 +37,23 @@ class Wishes(TypedDict, total=False):
 
 
 class Mends(TypedDict):
-    """The squares of a reading that were mended by hand before it was taken; rows and knots from 0, row 0 woven first."""
+    """The squares of a reading that were mended by hand before it was taken."""
 
     size: tuple[int, int]
     """Rows and knots across of the reading."""
     palette: tuple[str, ...]
     """Its colours, those that were added last."""
-    squares: tuple[tuple[int, int, int], ...]
-    """(row, knot, colour) of each square that was changed."""
-    looked_at: Squares
-    """The doubted squares that are doubted no more."""
+    squares: tuple[str, ...]
+    """The colour of each square that was changed, `_LOOKED_AT` where a doubted one is doubted no more, `_AS_READ` for all others; the
+    top row first, a byte each, packed by zlib, in pieces of base 64."""
 
 
-MOST_KEPT = 20_000
-"""Mended squares kept while the app is closed at most: the file beside the book is read at every start."""
+_AS_READ, _LOOKED_AT = 255, 254
+_PIECE = 16_000
+"""Characters of a piece: a draft's text may be no longer than 20,000."""
+MOST_KEPT = 400_000
+"""Characters kept while the app is closed at most: the file beside the book is read at every start. A million squares of which every
+third was exchanged at random take about as many; of a cartoon's own areas, a tenth of that."""
 
 
 Take = Callable[[Any, Squares], None]
@@ -196,16 +201,18 @@ def used_colours(picture: CartoonPicture) -> CartoonPicture:
 
 def mends_of(read: ReadCartoon, mended: ReadCartoon) -> Mends | None:
     """Return what was mended of a reading by hand; None when nothing was, or more than is kept."""
-    before, after = read.cells[::-1], mended.cells[::-1]
-    rows, knots = np.nonzero(before != after)
-    looked = np.nonzero((read.doubted & ~mended.doubted)[::-1])
-    if not 0 < len(rows) + len(looked[0]) <= MOST_KEPT:
+    codes = np.where(read.doubted & ~mended.doubted, _LOOKED_AT, _AS_READ).astype(np.uint8)
+    changed = read.cells != mended.cells
+    codes[changed] = mended.cells[changed]
+    if (codes == _AS_READ).all():
+        return None
+    text = b64encode(zlib.compress(codes.tobytes(), 9)).decode("ascii")
+    if len(text) > MOST_KEPT:
         return None
     return Mends(
         size=(read.rows, read.knots_across),
         palette=mended.palette,
-        squares=tuple(zip(rows.tolist(), knots.tolist(), after[rows, knots].tolist(), strict=True)),
-        looked_at=tuple(zip(looked[0].tolist(), looked[1].tolist(), strict=True)),
+        squares=tuple(text[first : first + _PIECE] for first in range(0, len(text), _PIECE)),
     )
 
 
@@ -214,16 +221,23 @@ def mended_as(read: ReadCartoon, mends: Mends) -> tuple[CartoonPicture, NDArray[
     palette = mends["palette"]
     if mends["size"] != (read.rows, read.knots_across) or palette[: len(read.palette)] != read.palette:
         return None
-    cells, doubted = read.cells[::-1].copy(), read.doubted[::-1].copy()
-    for row, knot, value in mends["squares"]:
-        if not (0 <= row < read.rows and 0 <= knot < read.knots_across and 0 <= value < len(palette)):
-            return None
-        cells[row, knot] = value
-        doubted[row, knot] = False
-    for row, knot in mends["looked_at"]:
-        if 0 <= row < read.rows and 0 <= knot < read.knots_across:
-            doubted[row, knot] = False
-    return CartoonPicture(cells=cells, palette=palette), doubted[::-1]
+    try:
+        packed = b64decode("".join(mends["squares"]), validate=True)
+        # No more is unpacked than there are squares, whatever the file holds.
+        unpacked = zlib.decompressobj().decompress(packed, read.cells.size + 1)
+    except (ValueError, zlib.error):
+        return None
+    if len(unpacked) != read.cells.size:
+        return None
+    codes = np.frombuffer(unpacked, dtype=np.uint8).reshape(read.cells.shape)
+    changed = codes < _LOOKED_AT
+    if changed.any() and int(codes[changed].max()) >= len(palette):
+        return None
+    cells = np.where(changed, codes, read.cells)
+    return (
+        CartoonPicture(cells=np.ascontiguousarray(cells[::-1]), palette=palette),
+        read.doubted & (codes == _AS_READ),
+    )
 
 
 def doubted_again(read: ReadCartoon, squares: Squares) -> NDArray[np.bool_]:

@@ -94,6 +94,9 @@ class CartoonReadingPage(Page):
         self._mends_before: Mends | None = None
         """What had been mended by hand before the app was ended."""
         self._entered: tuple[Path | None, PlanForm | None] = (None, None)
+        self._ground: OnPaper | None = None
+        """The cartoon as it was handed to be mended, and the reading it stands for: what was done there can be undone as long as that is shown."""
+        self._ground_of: Any = None
         self._mending = False
         """Whether the page on top mends this reading."""
         self._trouble = ""
@@ -123,6 +126,8 @@ class CartoonReadingPage(Page):
         **_what: Any,
     ) -> None:
         mending, self._mending = self._mending, False
+        if self._ground is not None:
+            self._ground.photograph = None
         if path == self.path and self.sheet is not None and form == self.form:
             return  # back from a page this one led to
         if mending and self.reading is not None and (path, form) == self._entered:
@@ -176,6 +181,7 @@ class CartoonReadingPage(Page):
         if self.path is not None:
             forget_picture(self.path)
         self.sheet = self.reading = self._as_read = self.path = self._state = None
+        self._ground = self._ground_of = None
         self.unkept = False
         self.wishes, self._trouble, self.ready = {}, "", False
         self._before, self._ways, self._joined_from = None, (), None
@@ -293,25 +299,21 @@ class CartoonReadingPage(Page):
     def mend(self) -> None:
         """Look at the doubted squares one by one, and mend any, before the cartoon is taken."""
         reading, form, cartoons = self.reading, there(self.form), self.desk.cartoons
-        doubts = doubted_squares(reading)
 
         def keep(picture: Any, left: Squares) -> None:
-            self.reading = cartoons.mended(self.reading, picture, doubted_again(self.reading, left))
+            self.reading = self._ground_of = cartoons.mended(
+                self.reading, picture, doubted_again(self.reading, left)
+            )
             self.unkept = True
 
+        if self._ground is None or self._ground_of is not reading:
+            aspect = form.rows_per_10cm / form.knots_per_10cm
+            yarns = yarns_to_be(form, reading.picture)
+            self._ground = OnPaper(reading.picture, yarns, doubted_squares(reading), aspect, keep)
+            self._ground_of = reading
+        self._ground.photograph = cartoons.straightened(reading) if self.sheet is not None else None
         self._mending = True
-        self.shell.go(
-            "mending",
-            read=OnPaper(
-                reading.picture,
-                yarns_to_be(form, reading.picture),
-                doubts,
-                form.rows_per_10cm / form.knots_per_10cm,
-                keep,
-                cartoons.straightened(reading) if self.sheet is not None else None,
-            ),
-            walk=bool(doubts),
-        )
+        self.shell.go("mending", read=self._ground, walk=bool(self._ground.doubts()))
 
     @property
     def wished(self) -> dict[str, Any]:

@@ -135,14 +135,13 @@ class OnPaper:
         doubts: tuple[Square, ...],
         cell_aspect: float,
         keep: Callable[[CartoonPicture, tuple[Square, ...]], None],
-        photograph: Any = None,
     ) -> None:
         self.cell_aspect = cell_aspect
         self._name = picture.name
         self._drawing = Drawing(picture.cells, picture.palette, yarns)
         self._doubts = doubts
         self._keep = keep
-        self._photograph = photograph
+        self.photograph: Any = None
         """The cartoon straightened, as many points to each knot as to any other; None where no photograph is held."""
 
     def drawing(self) -> Drawing:
@@ -170,17 +169,17 @@ class OnPaper:
         self._keep(CartoonPicture(cells=cells, palette=palette, name=self._name), self._doubts)
 
     def around(self, square: Square) -> Patch | None:
-        if self._photograph is None:
+        if self.photograph is None:
             return None
         rows, knots = self._drawing.cells.shape
-        block = self._photograph.shape[1] // knots
+        block = self.photograph.shape[1] // knots
         from_top, knot = rows - 1 - square[0], square[1]
         # At the cartoon's edge the square lies beside the middle.
         top = min(max(0, from_top - REACH), max(0, rows - 2 * REACH - 1))
         left = min(max(0, knot - REACH), max(0, knots - 2 * REACH - 1))
         bottom, right = min(rows, top + 2 * REACH + 1), min(knots, left + 2 * REACH + 1)
         return Patch(
-            self._photograph[top * block : bottom * block, left * block : right * block],
+            self.photograph[top * block : bottom * block, left * block : right * block],
             right - left,
             bottom - top,
             (bottom - 1 - from_top, knot - left),

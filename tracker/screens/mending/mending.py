@@ -42,8 +42,8 @@ from tracker.words import _, n_, number
 
 SQUARE_DP = 42
 """Height of a square at first: a few dozen are on a phone, each large enough for a finger."""
-MOST_STEPS = 60
-"""Changes that can be taken back here one by one; the diary has them all."""
+MOST_STEPS, MOST_HELD = 60, 16_000_000
+"""Changes that can be taken back here one by one (the diary has them all), and squares of their drawings held while another page is shown."""
 
 
 class Tool(StrEnum):
@@ -72,6 +72,23 @@ class Step:
     change: str
     before: Drawing
     after: Drawing
+
+
+@dataclass(frozen=True)
+class Left:
+    """What could be taken back and done again when the page was left, and of which cartoon."""
+
+    rug_id: str
+    read: Ground | None
+    undo: list[Step]
+    redo: list[Step]
+
+    def fits(self, ground: Ground, drawing: Drawing) -> bool:
+        """Return whether the cartoon is the one that was left, and stands as it stood then."""
+        if ground is not self.read and (self.read is not None or ground.rug_id != self.rug_id):
+            return False
+        stood = self.undo[-1].after if self.undo else self.redo[-1].before
+        return stood.palette == drawing.palette and np.array_equal(stood.cells, drawing.cells)
 
 
 class YarnKey(ButtonBehavior, AnchorLayout):
@@ -133,6 +150,8 @@ class MendingPage(Page):
         self._rug_id: str | None = None
         self._undo: list[Step] = []
         self._redo: list[Step] = []
+        self._left: Left | None = None
+        """What could be taken back when the page was left."""
         self._to_walk: list[Square] = []
         self._walk_name = ""
         self._walk_at = 0
@@ -162,6 +181,13 @@ class MendingPage(Page):
 
     def leave(self) -> None:
         look.unbind(type_sizes=self._drop_words)
+        most = MOST_HELD // max(1, self.drawing.cells.size) if self.drawing is not None else 0
+        undo, redo = (steps[-most:] if most else [] for steps in (self._undo, self._redo))
+        self._left = (
+            Left(self.ground.rug_id, self._read, undo, redo)
+            if self.ground is not None and (undo or redo)
+            else None
+        )
         self.drawing = self.ground = self._read = None
         self._patch.picture = None
         self._undo, self._redo, self._shown = [], [], None
@@ -195,6 +221,9 @@ class MendingPage(Page):
         pile = threads(drawing.yarns)
         if self.yarn_id not in {thread.yarn_id for thread in pile}:
             self.yarn_id = pile[0].yarn_id if pile else ""
+        left, self._left = self._left, None
+        if begun and left is not None and left.fits(ground, drawing):
+            self._undo, self._redo = left.undo, left.redo
         self.show()
         if begun:
             self._view.show_square(min(ground.rows_woven, drawing.cells.shape[0] - 1), 0, dp(SQUARE_DP))
