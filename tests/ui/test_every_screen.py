@@ -17,10 +17,10 @@ from tests.today import TODAY
 from tracker.previews.scene import Scene
 from tracker.screens import PAGES
 
-SIZES = ((360, 640), (412, 892), (892, 412), (1280, 800), (800, 1280))
+SIZES = ((360, 640), (412, 892), (892, 412), (640, 360), (1280, 800), (800, 1280))
 BOOKS = ("empty", "ordinary", "overfull")
 IN_EVERY_RUN = {
-    ("empty", (892, 412), 200, "dark"),
+    ("empty", (640, 360), 200, "dark"),
     ("ordinary", (360, 640), 100, "light"),
     ("overfull", (360, 640), 200, "dark"),
 }

@@ -296,7 +296,7 @@ def test_an_empty_book_says_what_to_do_first(open_app) -> None:
     hand.find("Plan a rug")
 
 
-@pytest.mark.parametrize("size", [(360, 640), (892, 412), (1280, 800)])
+@pytest.mark.parametrize("size", [(360, 640), (640, 360), (892, 412), (1280, 800)])
 def test_every_day_is_large_enough_for_a_thumb(open_app, demo, size) -> None:
     hand = at_the_finish(open_app, demo, size=size)
     cells = hand.shell.page.ids.month.ids.days.children

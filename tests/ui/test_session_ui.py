@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
+import pytest
+
 from tests.today import TODAY
 from tracker.device.clock import now_utc
 from tracker.presenters import timer as timer_sums
@@ -138,6 +140,23 @@ def test_the_number_keys_show_each_figure_that_is_typed(open_app, demo) -> None:
         hand.tap(hand.find(key, pad))
         shown.append(seen())
     assert shown == ["4", "45", "45.", "45.3", "−45.3"]
+
+
+@pytest.mark.parametrize("size", [(360, 640), (640, 360)])
+def test_every_digit_is_seen_at_once(open_app, demo, size) -> None:
+    from tracker.sheets.asking import ask_number
+
+    hand = open_app(demo, size=size)
+    pad = ask_number(hand.shell, "Left", 22, lambda _number: None, unit="g", decimals=1)
+    settle()
+    sheet = hand.shell.sheet
+    within = sheet.ids.body.parent
+    low, high = within.to_window(0, within.y)[1], within.to_window(0, within.top)[1]
+    keys = pad.ids.marks.children
+    assert len(keys) == 12
+    for key in keys:
+        assert low - 1 <= key.to_window(key.x, key.y)[1], key.text
+        assert key.to_window(key.x, key.top)[1] <= high + 1, key.text
 
 
 def test_too_many_rows_get_a_sentence_and_nothing_is_lost(open_app, demo) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from kivy.core.window import Window
 
-from tests.ui.hand import READ_S, Finger
+from tests.ui.hand import READ_S, Finger, everything
 from tests.ui.handed_time import handed, pass_time
 from tracker.previews.draw import settle
 
@@ -38,6 +38,14 @@ def under(closer, x: float, y: float) -> tuple[float, float]:
     """Return which place of the picture (0 to 1) lies at a window place."""
     w, h = closer._size()
     return (x - closer._left) / w, (y - closer._bottom) / h
+
+
+@pytest.mark.parametrize("size", [(360, 640), (640, 360), (800, 1280)])
+def test_no_key_lies_over_the_way_back(open_app, demo, size) -> None:
+    hand, _closer = close_up(open_app, demo, size=size)
+    back = next(key for key in everything(hand.shell.page.ids.top) if getattr(key, "icon", "") == "back")
+    hand.tap(back)
+    assert hand.shell.page_name == "home"
 
 
 def test_a_tap_on_the_picture_leads_closer_and_back_leads_home(open_app, demo) -> None:

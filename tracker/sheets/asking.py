@@ -15,6 +15,7 @@ from tracker.presenters.settings import first_weekday
 from tracker.shell.shell import Shell
 from tracker.widgets.basics import Column, Key, Text, load_kv
 from tracker.widgets.entry import Entry  # noqa: F401 - used by the kv file
+from tracker.widgets.look import look
 from tracker.words import _, decimal_sign, month, number, weekday_name
 
 MOST_DIGITS = 9
@@ -38,7 +39,7 @@ class NumberPad(Column):
         super().__init__(**kwargs)
         self._untouched = True
         self._minus = False
-        for mark in ("7", "8", "9", "4", "5", "6", "1", "2", "3"):
+        for mark in "789456123" if look.shape != "wide" else "123456789":
             self._add(mark)
         if self.decimals:
             self._add(".", decimal_sign())
@@ -47,7 +48,7 @@ class NumberPad(Column):
         else:
             self._add("00")
         self._add("0")
-        key = Key(icon="back", loom=True, style="title")
+        key = Key(icon="back", loom=look.shape != "wide", style="title")
         key.bind(on_release=lambda _key: self.rub_out())
         self.ids.marks.add_widget(key)
         if self.signed and self.decimals:
@@ -57,7 +58,8 @@ class NumberPad(Column):
         self.written = self.shown.replace("-", "−").replace(".", decimal_sign())
 
     def _add(self, mark: str, words: str = "") -> None:
-        key = Key(text=words or mark, loom=True, style="title", value=mark)
+        # On a phone on its side all keys are to be seen at once.
+        key = Key(text=words or mark, loom=look.shape != "wide", style="title", value=mark)
         key.bind(on_release=lambda key: self.press(key.value))
         self.ids.marks.add_widget(key)
 

@@ -115,7 +115,10 @@ class FinishPage(Page):
 
     def _arrange(self, *_args: Any) -> None:
         """Put the parts into one column on a phone upright, into two where there is width for the type."""
-        self.one_column = look.shape == "tall" or self.width < COLUMNS_FROM * look.type_sizes["body"]
+        # Seven days side by side are each to be as wide as a thumb, in the half of the page that they take.
+        self.one_column = look.shape == "tall" or self.width < max(
+            COLUMNS_FROM * look.type_sizes["body"], 2 * (7 * look.touch + look.pad)
+        )
         if self._arranged == (look.shape, self.one_column, self.woven):
             return
         self._arranged = (look.shape, self.one_column, self.woven)

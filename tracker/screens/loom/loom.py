@@ -112,6 +112,8 @@ class LoomPage(Page):
     speaks = BooleanProperty(False)
     all_tied = BooleanProperty(False)
     long_names = BooleanProperty(False)
+    stacked = BooleanProperty(True)
+    """Whether the keys lie below the row; beside it on a phone on its side."""
     part_shown = StringProperty("")
     """What the key says that chooses one weaver's part of the row; "" without a team."""
     part_room = NumericProperty(0)
