@@ -115,7 +115,7 @@ def test_the_record_so_far_in_full() -> None:
     assert record.yarn_sums == (("In all", "134 g"),)
     # 18 places woven in 5.5 h, 15.75 knots.
     assert record.weaving == (
-        Fact("Days at the loom", "3", "3 sessions"),
+        Fact("Days at the loom", "3", "2 sessions and 1 of unpicking"),
         Fact("Hours at the loom", "5.5", ""),
         Fact("Rows woven", "3", "1 row unpicked on the way"),
         Fact("Knots in an hour", "3", "of everybody together"),

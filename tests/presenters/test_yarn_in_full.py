@@ -1048,7 +1048,7 @@ def test_the_facts_of_the_record_in_full() -> None:
     assert plain["Weight"][1] == "when finished: from the plan, without fringes and flat ends"
     assert plain["Foundation"] == ("1 weft of wool", "")
     assert [(fact.label, fact.figure, fact.more) for fact in weaving_facts(rug)] == [
-        ("Days at the loom", "3", "3 sessions"), ("Hours at the loom", "5", "1 session without hours"),
+        ("Days at the loom", "3", "2 sessions and 1 of unpicking"), ("Hours at the loom", "5", "1 session without hours"),
         ("Rows woven", "8", "1 row unpicked on the way"),
         # Nine timed rows of 75 knots tied in five hours.
         ("Knots in an hour", "135", "of everybody together"),

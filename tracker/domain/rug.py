@@ -682,6 +682,12 @@ class RugBook:
         """Sessions in which somebody wove; a ball used up or a note alone is no weaving."""
         return tuple(session for session in self.sessions if session.wove)
 
+    @property
+    def sessions_told(self) -> int:
+        """How many sessions of weaving are told everywhere: an evening that took out more than it gained is none of them."""
+        gained = zip(self.sessions, self.rows_gained, strict=True)
+        return sum(session.wove and rows >= 0 for session, rows in gained)
+
     def yarns_of(self, role: Role) -> tuple[Yarn, ...]:
         """Yarns of one role in their order."""
         return tuple(yarn for yarn in self.yarns if yarn.role is role)

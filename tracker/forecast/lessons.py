@@ -78,7 +78,7 @@ def lessons_of(book: RugBook) -> Lessons:
     return Lessons(
         rows=woven,
         knots=round(reached * plan.knots_across * plan.tied_share),
-        sessions=len(book.woven_sessions),
+        sessions=book.sessions_told,
         hours=sum(session.hours or 0.0 for session in book.sessions),
         knots_per_hour=timed_knots / weaver_hours if weaver_hours > 0 and timed_knots > 0 else None,
         timed_knots=round(timed_knots),

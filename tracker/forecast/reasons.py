@@ -23,7 +23,7 @@ from tracker.words import _, day_short, n_
 
 def rests_on(now: Reckoning) -> tuple[str, ...]:
     """Sentences on the evidence: number of sessions, what the last ones were like, earlier rugs, odd hours."""
-    count = now.sessions.size
+    count = now.book.sessions_told
     sentences = []
     if not count:
         sentences.append(_("From the plan alone; the first session will make it yours."))

@@ -9,8 +9,9 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from tracker.domain.rug import AfterStep, Hold, Measurement, RugBook, RugStage
+from tracker.domain.rug import AfterStep, Hold, Measurement, RugBook, RugStage, Session
 from tracker.forecast.answers import EarlierDate, FinishAnswer
+from tracker.forecast.lessons import lessons_of
 from tracker.forecast.outlook import outlook
 from tracker.forecast.reasons import last_rug_words
 
@@ -193,6 +194,20 @@ def test_it_is_said_in_which_part_of_the_design_it_went_slower_or_faster(before:
     fast = woven(drawn(), [5] * (on_loom - 5) + [8] * 5)
     assert f"{part} slower than expected" in moved_of(slow)
     assert f"{part} faster than expected" in moved_of(fast)
+
+
+def test_an_evening_of_unpicking_is_told_as_no_session_of_weaving():
+    book = woven(BOOK, [5, 5, 5, 5])
+    out = Session(
+        id="u", rug_id="r", day=book.sessions[-1].day + timedelta(days=1), rows=-3, hours=1.0, born=990
+    )
+    unpicked = replace(book, sessions=(*book.sessions, out))
+    answers = outlook(unpicked, out.day)
+    assert rests_of(unpicked).startswith("From 4 sessions")
+    assert answers.basis.sessions == lessons_of(unpicked).sessions == 4
+    # An hour at which nothing was gained is one all the same.
+    empty = replace(book, sessions=(*book.sessions, replace(out, rows=0)))
+    assert outlook(empty, out.day).basis.sessions == 5
 
 
 def test_evenings_beyond_the_plan_bring_the_date_nearer():

@@ -168,9 +168,11 @@ def weaving_facts(book: RugBook) -> tuple[Fact, ...]:
     if not book.woven_sessions:
         return ()
     hours = sum(session.hours or 0.0 for session in book.sessions)
-    sat = n_("{count} session", "{count} sessions", len(book.woven_sessions)).format(
-        count=number(len(book.woven_sessions))
+    sat = n_("{count} session", "{count} sessions", book.sessions_told).format(
+        count=number(book.sessions_told)
     )
+    if taken_out := len(book.woven_sessions) - book.sessions_told:
+        sat = _("{sessions} and {count} of unpicking").format(sessions=sat, count=number(taken_out))
     facts = [Fact(_("Days at the loom"), number(weaving_days(book)), sat)]
     if hours:
         facts.append(Fact(_("Hours at the loom"), number(round(hours * 4) / 4, 2), untimed_words(book)))
