@@ -359,7 +359,7 @@ def build_cloth_state(form: MeasureForm, book: RugBook, answers: Answers, unit: 
             beat += " " + _sum_words(cloth, answers.where.rows - cloth.row, final, unit)
             if later != beaten:
                 beat += " " + _(
-                    "A tape errs a little: what was measured is taken together with the plan, and counts the more the oftener it is measured."
+                    "A tape errs a little: what you measure is taken together with the plan, and counts more with every measurement."
                 )
     if final is not None and cloth.measured:
         headline = _("On the loom it will end at about")

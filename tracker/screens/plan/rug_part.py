@@ -97,7 +97,7 @@ class RugPart(AskingSize):
         if not cartoon.file and rug is not None and rug.plan.id == form.rug_id:
             box.key(_("Mend the cartoon"), lambda: self.shell.go("mending"), icon="edit")
         if has_camera():
-            box.key(_("Photograph it anew"), self.photograph_cartoon, icon="photo")
+            box.key(_("Photograph it again"), self.photograph_cartoon, icon="photo")
         box.key(_("Choose another picture"), self.choose_cartoon, icon="photo")
         box.key(_("Go without a cartoon"), self.cartoon.drop, icon="close")
         if not cartoon.file:
