@@ -242,13 +242,28 @@ def _warp_parts(connection: Connection, plan: RugPlan) -> tuple[WarpPart, ...]:
     if len(on_warp) < 2:
         return ()
     tallies = _Tallies(connection, [other.id for other in on_warp])
+    moves = _read(connection, "lot_move", None, _Tallies(connection, ("",))).values
 
     def part(other: RugPlan) -> WarpPart:
         def read(name: str) -> list[Any]:
             return _read(connection, name, other.id, tallies).values
 
         cartoon = max(read("cartoon"), key=lambda entered: (entered.born, entered.id), default=None)
-        return warp_part(other, cartoon, read("yarn"), read("preparation"), read("session"))
+        yarns = read("yarn")
+        if not all(map(says_how_sold, yarns)):
+            said = {key: _setting(connection, key) for key in (SKEIN_SETTING, LEAST_SETTING)}
+            yarns = [as_sold(yarn, said) for yarn in yarns]
+        lots = _lots_with_moves(connection, other.id, tuple(read("lot")), tuple(moves))
+        return warp_part(
+            other,
+            cartoon,
+            yarns,
+            read("preparation"),
+            read("session"),
+            lots,
+            read("spoilt"),
+            read("weighing"),
+        )
 
     return tuple(part(other) for other in on_warp)
 

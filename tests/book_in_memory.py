@@ -261,9 +261,13 @@ class BookInMemory:
 
         def part(other: RugPlan) -> WarpPart:
             cartoons = self._current(Cartoon, other.id)
-            kinds = (Yarn, Preparation, Session)
-            parts = (self._current(kind, other.id) for kind in kinds)
-            return warp_part(other, cartoons[-1] if cartoons else None, *parts)
+            yarns, preparations, sessions, own_lots, spoilt, weighings = (
+                self._current(kind, other.id) for kind in (Yarn, Preparation, Session, Lot, Spoilt, Weighing)
+            )
+            elsewhere = [lot for lot in self.lots() if lot.rug_id != other.id]
+            lots = lots_of_rug(other.id, tuple(own_lots), elsewhere, self.lot_moves())
+            cartoon = cartoons[-1] if cartoons else None
+            return warp_part(other, cartoon, yarns, preparations, sessions, lots, spoilt, weighings)
 
         return tuple(part(other) for other in on_warp) if len(on_warp) > 1 else ()
 

@@ -11,7 +11,7 @@ from tests.presenters import rugs
 from tracker.domain.errors import BadEntry
 from tracker.domain.loom import Loom, LoomKind, WarpLay
 from tracker.domain.rug import Role, RugBook, RugPlan, RugStage, Yarn
-from tracker.domain.shared_warp import rugs_on_warp, warp_part
+from tracker.domain.shared_warp import part_of_book, rugs_on_warp
 from tracker.forecast.answers import Answers
 from tracker.forecast.outlook import outlook
 from tracker.presenters import entry_forms
@@ -49,7 +49,7 @@ def on_one_warp(*books: RugBook) -> list[RugBook]:
 
     def parts(plan: RugPlan):
         order = [by_id[one.id] for one in rugs_on_warp(plan.id, plans)]
-        return tuple(warp_part(b.plan, b.cartoon, b.yarns, b.preparations, b.sessions) for b in order)
+        return tuple(map(part_of_book, order))
 
     return [replace(book, warp_parts=parts(book.plan) if len(parts(book.plan)) > 1 else ()) for book in books]
 

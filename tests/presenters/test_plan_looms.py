@@ -12,6 +12,7 @@ from tracker.domain.loom import Loom, WarpLay
 from tracker.domain.material_plan import material_plan
 from tracker.domain.need import account_of, is_in_rug
 from tracker.domain.rug import (
+    Lot,
     Preparation,
     PreparationKind,
     Role,
@@ -20,7 +21,7 @@ from tracker.domain.rug import (
     RugStage,
     Yarn,
 )
-from tracker.domain.shared_warp import rugs_on_warp, warp_part
+from tracker.domain.shared_warp import part_of_book, rugs_on_warp
 from tracker.forecast.outlook import outlook
 from tracker.presenters.guide import GuideStage, build_guide_state
 from tracker.presenters.plan.form import PlanForm, form_of
@@ -37,6 +38,7 @@ from tracker.presenters.plan.records import to_plan
 from tracker.presenters.preparation import build_preparation_state
 from tracker.presenters.shopping import build_shopping_state
 from tracker.presenters.warp_words import buying_words, shared_warp_words
+from tracker.presenters.yarn import build_yarn_state
 from tracker.reports.text_form import as_text, plan_text
 from tracker.words import length, mass
 
@@ -69,7 +71,7 @@ def sharing(*books: RugBook) -> list[RugBook]:
 
     def parts(plan: RugPlan):
         order = [by_id[one.id] for one in rugs_on_warp(plan.id, plans)]
-        return tuple(warp_part(b.plan, b.cartoon, b.yarns, b.preparations, b.sessions) for b in order)
+        return tuple(map(part_of_book, order))
 
     return [replace(book, warp_parts=parts(book.plan)) for book in books]
 
@@ -214,7 +216,11 @@ def test_every_page_names_the_same_parts_of_a_shared_warp() -> None:
         for words in said:
             assert words in preparation.warp
         assert mass(warp_g(book)) in of_warp.note
-        assert f"Its part of one warp of {said[2]}" in of_warp.note
+        # Both lists ask for the whole warp, once, and in the same words but for the other's name.
+        assert f"To buy is the whole warp of {said[2]}, once" in of_warp.note
+        other = next(one for one in (first, second) if one is not book)
+        line = next(line for line in material_plan(other).shopping.lines if line.role is Role.WARP)
+        assert of_warp.amount == mass(line.to_buy_g)
         assert preparation.warp in plan_text(book, plan, answers)
         assert "Little field and Runner on one warp of" in as_text(book, answers)
         assert "Loom: By the window" in as_text(book, answers)
@@ -264,8 +270,31 @@ def test_the_paragraph_on_a_shared_warp_in_full() -> None:
     assert shared is not None
     assert shared_warp_words(shared, "next", "cm") == f"{on}{need}It is mounted.{begins}"
     assert buying_words(shared, "next") == (
-        f"Its part of one warp of {whole}; the rest is on the list of Little field, buy it of the same yarn."
+        f"To buy is the whole warp of {whole}, once, for this rug and Little field: their lists say the same until it is "
+        "bought."
     )
+
+
+def test_a_warp_bought_on_one_list_is_bought_on_the_other() -> None:
+    first, second = two()
+    before = build_shopping_state(second, material_plan(second), outlook(second, TODAY))
+    all_of_it = next(line.to_buy_g for line in material_plan(first).shopping.lines if line.role is Role.WARP)
+    lot = Lot(id="l", rug_id="rug", yarn_id=first.yarns_of(Role.WARP)[0].id, day=TODAY, mass_g=all_of_it)
+    first, second = sharing(replace(first, lots=(lot,)), second)
+    after = build_shopping_state(second, material_plan(second), outlook(second, TODAY))
+    bought = [
+        next(line.bought for group in state.groups for line in group.lines if line.name == "Warp")
+        for state in (before, after)
+    ]
+    assert bought == [False, True]
+    line = next(line for group in after.groups for line in group.lines if line.name == "Warp")
+    assert "its part of the whole warp" in line.note
+    assert "lost" not in line.note
+    for book in (first, second):
+        card = next(
+            card for card in build_yarn_state(book, outlook(book, TODAY)).cards if card.name == "Warp"
+        )
+        assert card.word.startswith("enough")
 
 
 def test_the_guide_measures_off_the_whole_warp() -> None:

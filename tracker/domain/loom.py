@@ -69,3 +69,9 @@ class WarpPart:
     """Whether this rug's own record says that the warp is mounted."""
     done: bool
     """Whether its last row is woven."""
+    gathered_g: float = 0.0
+    """What was gathered of its warp yarn for this rug: the whole warp may be bought from any rug's list."""
+    margin: float = 0.0
+    """Of its warp yarn, a share, as the two below: by those of the first rug the whole warp is bought."""
+    skein_g: float = 0.0
+    least_purchase_g: float = 0.0

@@ -10,9 +10,11 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from tracker.domain import defaults, material
+from tracker.domain.gathered import gathered_of
 from tracker.domain.loom import WarpLay, WarpPart
 from tracker.domain.rug import (
     Cartoon,
+    Lot,
     Preparation,
     PreparationKind,
     Role,
@@ -20,6 +22,8 @@ from tracker.domain.rug import (
     RugPlan,
     RugStage,
     Session,
+    Spoilt,
+    Weighing,
     Yarn,
 )
 
@@ -72,6 +76,9 @@ def warp_part(
     yarns: Iterable[Yarn],
     preparations: Iterable[Preparation],
     sessions: Iterable[Session],
+    lots: Iterable[Lot] = (),
+    spoilt: Iterable[Spoilt] = (),
+    weighings: Iterable[Weighing] = (),
 ) -> WarpPart:
     """Return what the other rugs on its warp must know of a rug.
 
@@ -94,6 +101,10 @@ def warp_part(
         per_10cm=plan.knots_per_10cm,
         mounted=bool(sessions) or any(entry.kind is PreparationKind.WARP for entry in preparations),
         done=plan.stage is RugStage.FINISHED or sum(session.rows for session in sessions) >= plan.rows,
+        gathered_g=0.0 if warp is None else gathered_of(warp.id, lots, spoilt, weighings, sessions),
+        margin=0.0 if warp is None else warp.margin,
+        skein_g=0.0 if warp is None else warp.skein_g,
+        least_purchase_g=0.0 if warp is None else warp.least_purchase_g,
     )
 
 
@@ -136,6 +147,11 @@ class SharedWarp:
     def mass_g(self) -> float:
         """The whole warp as it is mounted, in g."""
         return sum(part.mass_g for part in self.parts)
+
+    @property
+    def gathered_g(self) -> float:
+        """What was gathered for the whole warp, from whichever rug's list, in g."""
+        return sum(part.part.gathered_g for part in self.parts)
 
     @property
     def mounted(self) -> bool:
@@ -215,7 +231,16 @@ def shared_warp(parts: tuple[WarpPart, ...]) -> SharedWarp | None:
 
 def part_of_book(book: RugBook) -> WarpPart:
     """Return what the other rugs on its warp must know of a rug."""
-    return warp_part(book.plan, book.cartoon, book.yarns, book.preparations, book.sessions)
+    return warp_part(
+        book.plan,
+        book.cartoon,
+        book.yarns,
+        book.preparations,
+        book.sessions,
+        book.lots,
+        book.spoilt,
+        book.weighings,
+    )
 
 
 def warp_of(book: RugBook) -> SharedWarp | None:

@@ -7,8 +7,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from tracker.domain.dye_lots import marks_of
-from tracker.domain.lot_moves import weighed_lots
+from tracker.domain.gathered import gathered_of
 from tracker.domain.rug import Lot, Role, RugBook, Yarn
+from tracker.domain.shared_warp import SharedWarp, warp_of
 from tracker.words import _, mass, n_
 
 _GRAIN = 1e-9
@@ -32,7 +33,7 @@ class BuyLine:
     margin_g: float
     on_hand_g: float
     to_buy_g: float
-    """Whole skeins, at least the least purchase; 0 when enough is there."""
+    """Whole skeins, at least the least purchase; 0 when enough is there. Of a warp that several rugs share: for all of it."""
     skeins: int
     skein_g: float
     cost: float | None
@@ -106,24 +107,26 @@ def lots_of(book: RugBook, yarn: Yarn) -> tuple[Lot, ...]:
 
 
 def gathered_g(book: RugBook, yarn: Yarn) -> float:
-    """Return the yarn gathered for the whole rug, in g: bought less spoilt.
+    """Return the yarn gathered for the whole rug, in g; of a warp that is bought once for several rugs, this one's share.
 
-    Before the first row a weighing of all there is says more than the bills, so it takes their place for what came
-    before it; afterwards part of the yarn is in the rug.
+    Whichever rug's list it was bought from: what is there of the whole warp is shared out as the whole warp's need is.
     """
-    lots = lots_of(book, yarn)
-    spoilt = [entry for entry in book.spoilt if entry.yarn_id == yarn.id]
-    weighings = [weighing for weighing in book.weighings if weighing.yarn_id == yarn.id]
-    first_day = min((session.day for session in book.sessions), default=None)
-    weighings = [weighing for weighing in weighings if first_day is None or weighing.day < first_day]
-    if weighings:
-        last = weighings[-1]
-        lost = sum(entry.mass_g for entry in spoilt if (entry.day, entry.born) > (last.day, last.born))
-        before_g = sum(entry.mass_g for entry in spoilt) - lost
-        there = weighed_lots(lots, last, before_g)
-        later = sum(lot.mass_g for lot in lots) - sum(lot.mass_g for lot in there)
-        return max(0.0, last.mass_g + later - lost)
-    return max(0.0, sum(lot.mass_g for lot in lots) - sum(entry.mass_g for entry in spoilt))
+    warp = bought_once(book, yarn)
+    if warp is not None:
+        own = warp.of(book.plan.id)
+        return 0.0 if own is None or not warp.mass_g else warp.gathered_g * own.mass_g / warp.mass_g
+    return gathered_of(yarn.id, book.lots, book.spoilt, book.weighings, book.sessions)
+
+
+def bought_once(book: RugBook, yarn: Yarn) -> SharedWarp | None:
+    """Return the warp that a rug shares where it is bought once, as it is mounted; None for any other yarn.
+
+    Rugs whose plans name warp yarns of different fineness buy each their own part.
+    """
+    if yarn.role is not Role.WARP:
+        return None
+    shared = warp_of(book)
+    return shared if shared is not None and shared.one_yarn and shared.mass_g else None
 
 
 LOOSE_G = 1.0
@@ -171,10 +174,18 @@ def purchase(short_g: float, skein_g: float, least_purchase_g: float) -> tuple[i
 
 def buy_line(book: RugBook, yarn: Yarn, need_g: float, need_low_g: float, need_high_g: float) -> BuyLine:
     """Return the line of the shopping list for one yarn that the whole rug needs `need_g` of."""
-    margin_g = need_g * yarn.margin
     on_hand_g = gathered_g(book, yarn)
+    warp = bought_once(book, yarn)
+    if warp is None:
+        margin_g, skein_g, part = need_g * yarn.margin, yarn.skein_g, 1.0
+        skeins, to_buy_g = purchase(need_g + margin_g - on_hand_g, skein_g, yarn.least_purchase_g)
+    else:
+        # One reckoning for the lists of all rugs on it: by the yarn of the rug with which it is mounted.
+        first, part = warp.first.part, need_g / warp.mass_g
+        margin_g, skein_g = need_g * first.margin, first.skein_g
+        missing_g = warp.mass_g * (1.0 + first.margin) - warp.gathered_g
+        skeins, to_buy_g = purchase(missing_g, skein_g, first.least_purchase_g)
     short_g = need_g + margin_g - on_hand_g
-    skeins, to_buy_g = purchase(short_g, yarn.skein_g, yarn.least_purchase_g)
     lots = lots_of(book, yarn)
     dye_lots = marks_of(lots)
     warning = ask_for = ""
@@ -208,10 +219,10 @@ def buy_line(book: RugBook, yarn: Yarn, need_g: float, need_low_g: float, need_h
         on_hand_g=on_hand_g,
         to_buy_g=to_buy_g,
         skeins=skeins,
-        skein_g=yarn.skein_g,
+        skein_g=skein_g,
         cost=None if yarn.price_per_kg is None else to_buy_g / 1000.0 * yarn.price_per_kg,
-        spare_g=on_hand_g + to_buy_g - need_g,
-        covers_high=on_hand_g + to_buy_g >= need_high_g,
+        spare_g=on_hand_g + part * to_buy_g - need_g,
+        covers_high=on_hand_g + part * to_buy_g >= need_high_g,
         dye_lots=dye_lots,
         ask_for_lot=ask_for,
         warning=warning,

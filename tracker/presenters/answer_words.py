@@ -7,6 +7,7 @@ from datetime import date
 
 from tracker.domain.lot_moves import MovedLot
 from tracker.domain.rug import Role, RugBook, Yarn
+from tracker.domain.shopping import bought_once
 from tracker.forecast.answers import Answers, Basis, Where, YarnAnswer, YarnWord
 from tracker.forecast.thresholds import (
     LIKELY_ABOVE,
@@ -52,6 +53,9 @@ def woven_words(book: RugBook, today: date) -> tuple[str, str]:
 
 def gathered_words(book: RugBook, yarn_id: str, gathered_g: float) -> str:
     """Say what is there of a yarn for the whole rug, in g; of losses only where something was lost."""
+    yarn = next((yarn for yarn in book.yarns if yarn.id == yarn_id), None)
+    if yarn is not None and bought_once(book, yarn) is not None:
+        return _("{mass} there, its part of the whole warp").format(mass=mass(gathered_g))
     bought_g = sum(lot.mass_g for lot in book.lots if lot.yarn_id == yarn_id)
     if any(isinstance(lot, MovedLot) and lot.yarn_id == yarn_id for lot in book.lots):
         return _("{mass} gathered").format(mass=mass(gathered_g))

@@ -61,8 +61,12 @@ def shared_warp_words(shared: SharedWarp, rug_id: str, unit: str) -> str:
 
 
 def buying_words(shared: SharedWarp, rug_id: str) -> str:
-    """Say that the other rugs' parts of the warp are bought with this one's, each on its own list."""
+    """Say that the warp is bought once for all its rugs; each its part where they name yarns of different fineness."""
     others = [part.part.name for part in shared.parts if part.part.rug_id != rug_id]
+    if shared.one_yarn:
+        return _(
+            "To buy is the whole warp of {mass}, once, for this rug and {rugs}: their lists say the same until it is bought."
+        ).format(mass=mass(shared.mass_g), rugs=one_after_another(others))
     return _(
         "Its part of one warp of {mass}; the rest is on the list of {rugs}, buy it of the same yarn."
     ).format(mass=mass(shared.mass_g), rugs=one_after_another(others))

@@ -146,7 +146,7 @@ def _once_cards(book: RugBook) -> tuple[tuple[YarnCard, YarnWord], ...]:
     for yarn in book.yarns:
         if yarn.role.row_by_row:
             continue
-        bought = any(lot.yarn_id == yarn.id for lot in book.lots)
+        bought = any(lot.yarn_id == yarn.id for lot in book.lots) or gathered_g(book, yarn) > 0
         mounted = is_in_rug(book, yarn)
         need = _whole_need_g(book, yarn)
         to_buy = buy_line(book, yarn, need, need, need).to_buy_g

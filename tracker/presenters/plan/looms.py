@@ -8,7 +8,7 @@ from dataclasses import replace
 from tracker.domain.foundation import loom_fit
 from tracker.domain.loom import Loom, WarpLay
 from tracker.domain.rug import Role, RugBook, RugPlan, RugStage
-from tracker.domain.shared_warp import rugs_on_warp, shared_warp, usual_gap_cm, warp_part
+from tracker.domain.shared_warp import part_of_book, rugs_on_warp, shared_warp, usual_gap_cm
 from tracker.presenters.plan.checks import size_troubles
 from tracker.presenters.plan.form import PlanForm
 from tracker.presenters.plan.records import draft_book
@@ -155,9 +155,7 @@ def fit_sentences(
     books[plan.id] = replace(drafted, plan=plan)
     order = rugs_on_warp(plan.id, [other.plan for other in books.values()])
     on_warp = [books[other.id] for other in order]
-    shared = shared_warp(
-        tuple(warp_part(b.plan, b.cartoon, b.yarns, b.preparations, b.sessions) for b in on_warp)
-    )
+    shared = shared_warp(tuple(map(part_of_book, on_warp)))
     warp = next(iter(drafted.yarns_of(Role.WARP)), None)
     fit = loom_fit(plan, loom, shared, None if warp is None else warp.take_up)
     return fit.sentences_in(form.unit), "" if shared is None else on_warp_words(shared, form.unit) + "."
