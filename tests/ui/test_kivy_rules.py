@@ -63,7 +63,7 @@ def test_every_rule_that_a_widget_of_the_app_needs_is_among_them() -> None:
         return {name for head in heads for name in head.split(",")}
 
     needed = named(KIVYS) & used
-    assert {"label", "image", "scrollview", "textinput"} <= needed <= named(RULES / "style.kv")
+    assert {"image", "scrollview", "textinput"} <= needed <= named(RULES / "style.kv")
 
 
 def test_the_app_has_read_those_and_no_others_of_kivys() -> None:

@@ -13,6 +13,7 @@ from kivy.uix.label import Label
 
 import tracker
 from tests.ui.hand import everything
+from tracker.previews.draw import settle
 from tracker.widgets.basics import Card, Field, Icon, Key, Text
 from tracker.widgets.plain_label import PlainLabel
 from tracker.widgets.rounded import Rounded, corners, coverage
@@ -89,16 +90,51 @@ def test_the_picture_of_corners_is_the_same_from_all_four_sides() -> None:
     assert rows[0][side // 2] == rows[side // 2][0] == rows[side // 2][side // 2] == 255
 
 
-def test_a_label_follows_all_that_is_set_of_a_label_after_it_was_made() -> None:
-    followed = set(PlainLabel.FOLLOWED)
-    others = set(Label._font_properties) - followed - {"strip"}  # a row strip has a strip, too
+def test_a_label_has_all_that_is_set_of_a_label() -> None:
+    had = {name for name in dir(PlainLabel) if name in Label._font_properties}
+    others = set(Label._font_properties) - had - {"strip"}  # a row strip has a strip, too
     kv = "\n".join(
         path.read_text("utf-8")
         for path in Path(tracker.__file__).parent.rglob("*.kv")
         if path.name != "style.kv"
     )
-    assert set(re.findall(r"^ +(\w+):", kv, re.MULTILINE)) & followed >= {"text", "halign", "line_height"}
+    assert set(re.findall(r"^ +(\w+):", kv, re.MULTILINE)) & had >= {"text", "halign", "line_height"}
     assert set(re.findall(r"^ +(\w+):", kv, re.MULTILINE)) & others == set()
+
+
+def test_what_nobody_sets_of_a_label_is_as_in_kivy() -> None:
+    plain, kivys = PlainLabel(), Label()
+    for name in sorted({name for name in dir(PlainLabel) if name in Label._font_properties}):
+        ours, theirs = getattr(plain, name), getattr(kivys, name)
+        assert (list(ours) == list(theirs)) if isinstance(theirs, list) else (ours == theirs), name
+
+
+@pytest.mark.parametrize(
+    "styles",
+    [
+        {},
+        {"halign": "center", "valign": "middle", "text_size": (80, 70)},
+        {"bold": True, "font_size": 22, "padding": (6, 2)},
+        {"text_size": (90, None), "line_height": 1.4, "halign": "right"},
+        {"text_size": (60, 20), "shorten": True, "shorten_from": "right", "max_lines": 1},
+        {"strikethrough": True, "font_name": "Figure"},
+        {"disabled": True, "disabled_color": (0.2, 0.4, 0.6, 0.5)},
+        {"color": (0.6, 0.2, 0.2, 1)},
+    ],
+)
+def test_a_label_looks_as_kivys_does(styles) -> None:
+    def drawn_as(kind) -> tuple:
+        label = kind(text="Madder and walnut", size=(120, 80), size_hint=(None, None), **styles)
+        label.texture_update()
+        settle(2)
+        picture = label.export_as_image().texture
+        return picture.size, label.texture_size, picture.pixels
+
+    ours, theirs = drawn_as(PlainLabel), drawn_as(Label)
+    assert ours[0] == theirs[0]
+    assert list(ours[1]) == list(theirs[1])
+    assert len(set(theirs[2])) > 10, "nothing was drawn"
+    assert max(abs(one - other) for one, other in zip(ours[2], theirs[2], strict=True)) <= 2
 
 
 def test_a_label_is_typeset_anew_when_what_it_follows_changes() -> None:
@@ -113,18 +149,15 @@ def test_a_label_is_typeset_anew_when_what_it_follows_changes() -> None:
     assert label.texture_size[0] > 2.5 * before
 
 
-def test_no_label_of_the_first_view_follows_all_that_kivy_would(open_app, demo) -> None:
+def test_no_label_of_the_first_view_has_all_that_kivys_has(open_app, demo) -> None:
     hand = open_app(demo, size=(360, 640))
-    labels = [widget for widget in everything(hand.shell) if isinstance(widget, Label)]
-    assert len(labels) > 20
-    assert [label for label in labels if not isinstance(label, PlainLabel)] == []
+    assert len([widget for widget in everything(hand.shell) if isinstance(widget, PlainLabel)]) > 20
+    assert [widget for widget in everything(hand.shell) if isinstance(widget, Label)] == []
 
 
 def test_words_icons_and_keys_consist_of_few_objects() -> None:
     """With bound expressions in kv a text was 370 objects, an icon 240, a key 1,300; closing an app looks through all."""
     import gc
-
-    from tracker.previews.draw import settle
 
     def objects_of(make) -> float:
         kept = [make() for _warm in range(3)]
@@ -172,7 +205,6 @@ def test_a_key_wears_what_its_state_asks_for() -> None:
 
 
 def test_a_key_is_as_tall_as_its_words_and_keeps_them_in_the_middle_with_the_icon() -> None:
-    from tracker.previews.draw import settle
     from tracker.widgets.look import look
 
     key = Key(text="Log", icon="check", size_hint_x=None, width=300)
@@ -192,7 +224,6 @@ def test_a_key_is_as_tall_as_its_words_and_keeps_them_in_the_middle_with_the_ico
 
 
 def test_what_a_kind_of_text_or_key_says_of_itself_holds_after_it_was_typeset() -> None:
-    from tracker.previews.draw import settle
     from tracker.shell.shell import NavKey
     from tracker.widgets.basics import Heading
     from tracker.widgets.look import look

@@ -16,6 +16,7 @@ from PIL.Image import Image
 from tests.ui.hand import everything, shown
 from tracker import theme
 from tracker.widgets.basics import Key
+from tracker.widgets.plain_label import PlainLabel
 
 SLACK = 1.5
 """Pixels of rounding that no eye sees."""
@@ -50,7 +51,7 @@ def box_of(widget: Widget) -> Box:
     return x, y, x + widget.width, y + widget.height
 
 
-def text_box(label: Label) -> Box:
+def text_box(label: Label | PlainLabel) -> Box:
     """Return the box of a label's drawn text, in window pixels."""
     x, y, right, top = box_of(label)
     width, height = label.texture_size
@@ -75,9 +76,9 @@ def visible_part(widget: Widget, box: Box) -> Box | None:
     return part
 
 
-def labels_in(root: Widget) -> list[Label]:
+def labels_in(root: Widget) -> list[Label | PlainLabel]:
     """Return every label that says something and can be seen."""
-    return [w for w in everything(root) if isinstance(w, Label) and w.text.strip() and shown(w)]
+    return [w for w in everything(root) if isinstance(w, Label | PlainLabel) and w.text.strip() and shown(w)]
 
 
 def clipped_text(root: Widget) -> list[Finding]:

@@ -102,10 +102,13 @@ class WholeWords(PlainLabel):
         """Colours or type sizes are others now."""
         self._fit_words()
 
+    def words(self) -> str:
+        # The words stay as they were given; only what is typeset holds together.
+        return holding_together(self.text, self.room, self.font_size * 0.62)
+
     def _fit_words(self, *_args: Any) -> None:
         self._fit_type()
-        # The words stay as they were given; only what is typeset holds together.
-        self._label.text = holding_together(self.text, self.room, self.font_size * 0.62)
+        self.typeset_soon()
 
     def _fit_type(self) -> None:
         longest = max(self.text.split(), key=len, default="") if self.text else ""

@@ -1,13 +1,44 @@
-"""A label that follows no more than this app ever changes of it."""
+"""A label that consists of no more than this app ever asks of one."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import cache, lru_cache
 from typing import Any, ClassVar
 
 from kivy.clock import Clock
 from kivy.core.text import Label as CoreLabel
+from kivy.graphics import Color, Rectangle
+from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
 from kivy.uix.label import Label
+from kivy.uix.widget import Widget
+
+Extent = tuple[int, int]
+"""Width and height, px."""
+
+MEASURED = 8192
+"""Words and lines of one type whose extent is kept; a page wraps the same ones again and again."""
+
+
+class Typeset(CoreLabel):
+    """What typesets a label's words; it measures the same words in the same type once."""
+
+    _measured: ClassVar[dict[str, dict[str, Extent]]] = {}
+    """What was measured, by type and words."""
+
+    def get_cached_extents(self) -> Callable[[str], Extent]:
+        """Return what measures words in the present type."""
+        known = self._measured.setdefault(self._get_font_id(), {})
+
+        def extent_of(words: str) -> Extent:
+            found = known.get(words)
+            if found is None:
+                if len(known) >= MEASURED:
+                    known.clear()
+                found = known[words] = self.get_extents(words)
+            return found
+
+        return extent_of
 
 
 @cache
@@ -23,30 +54,142 @@ def extent(words: str, font_name: str, font_size: float, bold: bool = False) -> 
     return CoreLabel(font_name=font_name, font_size=font_size, bold=bold).get_extents(words)[0]
 
 
-class PlainLabel(Label):
+class Style:
+    """An attribute of a label that nothing binds to; the words are typeset anew when it changes."""
+
+    def __init__(self, usual: Any, convert: Callable[[Any], Any] | None = None) -> None:
+        self.usual, self._convert = usual, convert
+
+    def __set_name__(self, owner: type, name: str) -> None:
+        self.name = name
+
+    def __get__(self, label: PlainLabel | None, owner: type) -> Any:
+        return self if label is None else label.__dict__.get(self.name, self.usual)
+
+    def __set__(self, label: PlainLabel, value: Any) -> None:
+        if self._convert is not None:
+            value = self._convert(value)
+        if value != label.__dict__.get(self.name, self.usual):
+            label.__dict__[self.name] = value
+            label.typeset_soon()
+
+
+class Tint(Style):
+    """A colour of a label: its letters are white, and shown through it."""
+
+    def __set__(self, label: PlainLabel, value: Any) -> None:
+        label.__dict__[self.name] = tuple(value)
+        label.tint()
+
+
+def four_sides(padding: Any) -> list[float]:
+    """Return left, top, right and bottom of a padding said as one number, two or four, as kv does."""
+    sides = [padding] if isinstance(padding, int | float) else list(padding)
+    return [float(side) for side in sides * (4 // len(sides))]
+
+
+class PlainLabel(Widget):
     """A label without markup.
 
-    Kivy's follows forty of its own properties by a binding each, two thirds of all it consists of.
+    Kivy's has forty properties of its own, each two or three objects and a binding: three quarters of all it consists of.
+    Here only what others bind to is a property. Whoever sets another one of a label adds it here.
     """
 
-    FOLLOWED: ClassVar = (
-        "text", "font_size", "font_name", "bold", "strikethrough", "color", "disabled_color", "halign", "valign",
-        "padding", "text_size", "line_height", "shorten", "shorten_from", "max_lines",
+    text = StringProperty("")
+    font_size = NumericProperty("15sp")
+    bold = BooleanProperty(False)
+    texture_size = ObjectProperty((0, 0))
+    """Width and height of the words, px; (0, 0) without any."""
+
+    color = Tint((1.0, 1.0, 1.0, 1.0))
+    disabled_color = Tint((1.0, 1.0, 1.0, 0.3))
+    font_name = Style("Roboto")
+    strikethrough = Style(False, bool)
+    halign = Style("auto")
+    valign = Style("bottom")
+    padding = Style([0.0] * 4, four_sides)
+    text_size = Style((None, None), tuple)
+    line_height = Style(1.0)
+    shorten = Style(False, bool)
+    shorten_from = Style("center")
+    max_lines = Style(0)
+
+    STYLES: ClassVar = (
+        "font_size", "font_name", "bold", "strikethrough", "halign", "valign", "padding", "line_height", "shorten",
+        "shorten_from", "max_lines",
     )  # fmt: skip
-    """The others must stay what they are: `tests/ui/test_light_widgets.py` looks for them."""
+    """What the words are typeset by, besides themselves and their place."""
+
+    is_shortened = False
+    """Whether not all words are shown."""
+    _label: Typeset | None = None
 
     def __init__(self, **kwargs: Any) -> None:
-        self._trigger_texture = Clock.create_trigger(self.texture_update, -1)
-        # In place of the label's own, which would bind them all.
-        super(Label, self).__init__(**kwargs)
-        for name in ("disabled", *self.FOLLOWED):
-            self.fbind(name, self._trigger_texture_update, name)
-        self._label: Any = None
-        self._create_label()
-        self._trigger_texture()
+        kind = type(self)
+        styles = {
+            name: kwargs.pop(name) for name in list(kwargs) if isinstance(getattr(kind, name, None), Style)
+        }
+        self._typeset = Clock.create_trigger(self.texture_update, -1)
+        self._colour, self._picture = Color(), Rectangle(size=(0, 0))
+        super().__init__(**kwargs)
+        for name, value in styles.items():
+            setattr(self, name, value)
+        self.canvas.add(self._colour)
+        self.canvas.add(self._picture)
+        for name in ("text", "font_size", "bold"):
+            self.fbind(name, self.typeset_soon)
+        self.fbind("disabled", self.tint)
+        for name in ("pos", "size"):
+            self.fbind(name, self._place_words)
+        self.tint()
+        self.typeset_soon()
 
-    def _create_label(self) -> None:
-        options = usual() | {name: getattr(self, name) for name in self.FOLLOWED}
-        if self.disabled:
-            options["color"] = self.disabled_color
-        self._label = CoreLabel(usersize=self.text_size, **options)
+    @property
+    def texture(self) -> Any:
+        """The words as a texture; None without any."""
+        return self._picture.texture if self.texture_size != (0, 0) else None
+
+    def words(self) -> str:
+        """Return what is typeset."""
+        return self.text
+
+    def typeset_soon(self, *_args: Any) -> None:
+        """Typeset the words before the next frame."""
+        if "_typeset" in self.__dict__:  # not while what makes it sets its first styles
+            self._typeset()
+
+    def tint(self, *_args: Any) -> None:
+        """Show the words in their present colour."""
+        if "_colour" in self.__dict__:
+            self._colour.rgba = self.disabled_color if self.disabled else self.color
+
+    def texture_update(self, *_args: Any) -> None:
+        """Typeset the words now."""
+        words = self.words()
+        if not words:
+            self.is_shortened = False
+            self._picture.texture = None
+            self.texture_size = (0, 0)
+            self._place_words()
+            return
+        label = self._label
+        if label is None:
+            label = self._label = Typeset(**usual())
+        label.text = words
+        label.text_size = self.text_size
+        options = label.options
+        for name in self.STYLES:
+            options[name] = getattr(self, name)
+        label.refresh()
+        self.is_shortened = label.is_shortened
+        # Also where it is the same one, filled anew: the window is to be drawn.
+        self._picture.texture = None
+        self._picture.texture = label.texture
+        self.texture_size = tuple(label.texture.size)
+        self._place_words()
+
+    def _place_words(self, *_args: Any) -> None:
+        width, height = self.texture_size
+        picture = self._picture
+        picture.size = width, height
+        picture.pos = int(self.x + self.width / 2 - width / 2), int(self.y + self.height / 2 - height / 2)
