@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -64,6 +65,36 @@ def test_a_wrong_session_is_found_corrected_and_its_history_shows_both(open_app,
     assert hand.sees(f"Rows: +{wrong.rows} → +{wrong.rows + 2}")
     assert hand.sees("Corrected")
     assert hand.sees("Entered")
+
+
+def test_the_diary_is_read_anew_only_when_something_was_entered(open_app, demo, monkeypatch) -> None:
+    hand = open_app(demo)
+    hand.tap("Diary")
+    desk, page = hand.app.desk, hand.shell.page
+    reads = []
+    count = desk.diary_count
+
+    def counted(**query) -> int:
+        reads.append(query)
+        return count(**query)
+
+    monkeypatch.setattr(desk, "diary_count", counted)
+    for name in ("home", "diary"):
+        hand.shell.open_tab(name)
+        settle()
+    assert reads == []
+    assert hand.shell.page is page
+    assert len(rows_in_sight(hand)) > 3
+    acts = desk.book.acts()
+    hand.shell.open_tab("home")
+    session = desk.rug.sessions[-1]
+    desk.act("session corrected", replace(session, note="Rain all day"))
+    hand.shell.open_tab("diary")
+    settle()
+    assert len(reads) == 1
+    assert page.found == f"{acts + 1} entries"
+    search(hand, "rain all day")
+    assert page.found == "1 entry · “rain all day”"
 
 
 def test_an_entry_is_withdrawn_and_restored_much_later(open_app, demo) -> None:

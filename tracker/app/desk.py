@@ -271,6 +271,11 @@ class Desk:
 
     # --- reading
 
+    @property
+    def turn(self) -> int:
+        """How often the book was read anew: what was read of it in this turn still stands in it."""
+        return self._turn
+
     def read(self, inline: bool = False) -> None:
         """Read the rug in hand anew and work out its answers, then tell who listens."""
         with self._turn_lock:

@@ -133,6 +133,8 @@ class DiaryPage(Page):
         self._asked: set[int] = set()
         self._names = Names()
         self._turn = 0
+        self._read_of: tuple[Any, ...] | None = None
+        """What the list was read of, so that it is not read again while that stands."""
         self._total = 0
         self._search_event = None
         self.search_line = SearchLine()
@@ -171,15 +173,20 @@ class DiaryPage(Page):
     def refresh(self) -> None:
         """Read the diary anew, keeping the place where the list stands."""
         desk = self.desk
+        before, self._read_of = self._read_of, None
         if desk.trouble:
             self.empty, self.empty_hint, self.empty_act = desk.trouble, "", ""
             return
         if not desk.fresh and desk.rug is None and not self._lines:
             self.empty, self.empty_hint, self.empty_act = _("Opening the book …"), "", ""
             return
+        query = self._query()
+        read_of = (desk.turn, query, desk.today(), desk.length_unit)
+        self._read_of = read_of
+        if read_of == before:
+            return
         self._turn += 1
         turn = self._turn
-        query = self._query()
 
         def read() -> tuple[int, Names, tuple[int, Entries, Lines]]:
             names = names_in_book(*desk.names()).lengths_in(desk.length_unit)
@@ -222,6 +229,7 @@ class DiaryPage(Page):
             self._close_pane()
 
     def _failed(self, sentence: str) -> None:
+        self._read_of = None
         self.shell.toast(sentence, warn=True)
 
     def _say_found(self) -> None:
