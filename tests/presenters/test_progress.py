@@ -10,7 +10,7 @@ from tests.presenters.test_finish import answers
 from tests.today import TODAY
 from tracker.domain.as_of import book_as_of
 from tracker.domain.rug import AfterStep, DaysOff, Lot, RugStage, Weighing
-from tracker.forecast.outlook import outlook
+from tracker.forecast.outlook import finish_foretold, outlook
 from tracker.presenters import progress
 
 
@@ -47,7 +47,7 @@ def test_each_past_date_is_foretold_from_the_book_of_its_day() -> None:
 
     def look(then, on):
         asked.append((on.day, then.rows_woven))
-        return answers(middle=date(2026, 12, 30 - then.rows_woven))
+        return answers(middle=date(2026, 12, 30 - then.rows_woven)).finish
 
     past = progress.past_dates(rug, progress.past_days(rug, TODAY), look)
     assert asked == [(2, 5), (3, 10), (4, 15)]
@@ -60,7 +60,7 @@ def test_the_way_of_the_date_ends_in_todays_date_and_shows_what_the_pages_say_of
     off = DaysOff(id="o", rug_id="rug", first_day=date(2026, 12, 1), last_day=date(2026, 12, 20), born=10_000)
     rug = replace(rug, days_off=(off,))
     now = outlook(rug, TODAY)
-    past = progress.past_dates(rug, progress.past_days(rug, TODAY, count=5), outlook, now)
+    past = progress.past_dates(rug, progress.past_days(rug, TODAY, count=5), finish_foretold, now)
     assert now.finish is not None
     assert (past[-1].day, past[-1].middle) == (TODAY, now.finish.middle)
     last_week = next(point for point in past if point.day == TODAY - timedelta(days=7))
@@ -295,8 +295,8 @@ def test_days_off_entered_later_did_not_move_the_dates_foretold_before() -> None
     without, heard = book(*before, after), book(*before, after, days_off=(away,))
     days = (before[-1].day, after.day)
 
-    expected = progress.past_dates(without, days, outlook)
-    foretold = progress.past_dates(heard, days, outlook)
+    expected = progress.past_dates(without, days, finish_foretold)
+    foretold = progress.past_dates(heard, days, finish_foretold)
 
     assert foretold[0] == expected[0]
     # 38 days away of which a week's work is owed: the last row comes weeks later from the day it was known.

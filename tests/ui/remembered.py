@@ -9,10 +9,10 @@ import pickle
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from functools import wraps
+from typing import Any
 from unittest import mock
 
-from tracker.forecast.answers import Answers
-from tracker.forecast.outlook import outlook
+from tracker.forecast.outlook import finish_foretold, outlook
 from tracker.pictures.paper.opening import OpenedSheet
 from tracker.pictures.paper.reading import read_sheet
 from tracker.pictures.paper.steps import Progress, StopReading
@@ -20,18 +20,21 @@ from tracker.pictures.paper.understood import Reading
 from tracker.pictures.paper.wishes import Wish
 from tracker.words import language
 
-_answers: dict[bytes, Answers] = {}
+_answers: dict[bytes, Any] = {}
 """Answers by all that they are reckoned from and the language they are worded in."""
 _readings: dict[bytes, tuple[Reading, tuple[float, ...]]] = {}
 """What was understood of each picture, and how far the bar stood whenever it was told."""
 
 
-@wraps(outlook)
-def _outlook(*books: object, **named: object) -> Answers:
-    key = hashlib.blake2b(pickle.dumps((books, named, language()))).digest()
-    if key not in _answers:
-        _answers[key] = outlook(*books, **named)  # type: ignore[arg-type]
-    return _answers[key]
+def _once(reckon: Callable[..., Any]) -> Callable[..., Any]:
+    @wraps(reckon)
+    def reckoned(*books: object, **named: object) -> Any:
+        key = hashlib.blake2b(pickle.dumps((reckon.__name__, books, named, language()))).digest()
+        if key not in _answers:
+            _answers[key] = reckon(*books, **named)
+        return _answers[key]
+
+    return reckoned
 
 
 def _read_sheet(
@@ -72,6 +75,7 @@ def remembering() -> Iterator[None]:
     """Let the app reckon and read so for a while."""
     with (
         mock.patch("tracker.app.cartoons.read_sheet", _read_sheet),
-        mock.patch("tracker.forecast.outlook.outlook", _outlook),
+        mock.patch("tracker.forecast.outlook.outlook", _once(outlook)),
+        mock.patch("tracker.forecast.outlook.finish_foretold", _once(finish_foretold)),
     ):
         yield

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from tracker.domain.loom import Loom
     from tracker.domain.rug import DaysOff, Lot, RugBook, RugPlan, Weaver, Yarn
     from tracker.domain.taught import Taught
-    from tracker.forecast.answers import Answers
+    from tracker.forecast.answers import Answers, FinishAnswer
     from tracker.forecast.lessons import Lessons, Taken
     from tracker.presenters.yarn_shelf import ShelfStock
 
@@ -363,12 +363,12 @@ class Desk:
             )
         return self._taught[2]
 
-    def outlook_of(self, rug: RugBook, on: date) -> Answers:
-        """Work out what would have been answered on a day from a book as it then stood."""
-        from tracker.forecast.outlook import outlook
+    def finish_foretold(self, rug: RugBook, on: date) -> FinishAnswer | None:
+        """Work out what would have been foretold of the last row on a day, from a book as it then stood."""
+        from tracker.forecast.outlook import finish_foretold
 
         earlier = earlier_rugs(self.book.rug_book, rug.plan.id, self.plans, on)
-        return outlook(with_days_off(rug, self.holidays), on, earlier=earlier)
+        return finish_foretold(with_days_off(rug, self.holidays), on, earlier=earlier)
 
     def rug_book(self, rug_id: str, with_cartoon: bool = True) -> RugBook:
         """Read one rug of the book, without its answers.

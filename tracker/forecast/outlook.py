@@ -124,6 +124,15 @@ def outlook(book: RugBook, today: date, *, earlier: Sequence[RugBook] = (), seed
     )
 
 
+def finish_foretold(
+    book: RugBook, today: date, *, earlier: Sequence[RugBook] = (), seed: int = 20260101
+) -> FinishAnswer | None:
+    """Return what `outlook` says of the last row, without working out the rest: less than half of its time."""
+    marks = _marks_of(book)
+    now = reckon(book, today, earlier, seed, extra_marks=[row for _name, row in marks])
+    return None if now.futures is None else _finish(now, now.futures, marks)
+
+
 # ----------------------------------------------------------------------------------------------- finish
 
 

@@ -11,7 +11,7 @@ from statistics import median
 
 from tracker.domain.as_of import book_as_of
 from tracker.domain.rug import RugBook, RugStage
-from tracker.forecast.answers import Answers
+from tracker.forecast.answers import Answers, FinishAnswer
 from tracker.forecast.thresholds import MOVED_SINCE_DAYS
 from tracker.presenters.rates import (
     PACE_WINDOW,
@@ -158,10 +158,11 @@ class PastDate:
 def past_dates(
     book: RugBook,
     days: Sequence[date],
-    look: Callable[[RugBook, date], Answers],
+    look: Callable[[RugBook, date], FinishAnswer | None],
     now: Answers | None = None,
 ) -> tuple[PastDate, ...]:
-    """Work out what the forecast would have said on each of the days; `look` is the outlook of a book on a day.
+    """Work out what the forecast would have said on each of the days; `look` says what a book
+    foretells on a day.
 
     With `now`, today's answers, the way ends in today's date, and the day from which the pages say that the date has moved
     is among the others, so that the chart shows what they say.
@@ -173,7 +174,7 @@ def past_dates(
             wanted.add(now.day - timedelta(days=MOVED_SINCE_DAYS))
     past_dates = []
     for on in sorted(wanted):
-        finish = now.finish if now and on == now.day else look(book_as_of(book, on), on).finish
+        finish = now.finish if now and on == now.day else look(book_as_of(book, on), on)
         if finish is not None:
             past_dates.append(PastDate(on, finish.early, finish.middle, finish.late))
     return tuple(past_dates)

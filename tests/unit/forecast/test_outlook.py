@@ -11,7 +11,7 @@ import pytest
 from tracker.domain.rows import rows_to_weave
 from tracker.domain.rug import Cartoon, Lot, Role, RugBook, RugPlan, RugStage, Session, Weighing, Yarn
 from tracker.forecast.answers import YarnWord
-from tracker.forecast.outlook import outlook
+from tracker.forecast.outlook import finish_foretold, outlook
 
 START = date(2026, 1, 5)  # a Monday
 
@@ -87,6 +87,17 @@ def test_a_steady_weaver_is_forecast_near_the_straight_line():
     assert finish is not None
     straight = today + timedelta(days=36 * 7 // 5)
     assert abs((finish.middle - straight).days) <= 8
+
+
+@pytest.mark.parametrize("sessions", [0, 1, 12, 36, 72])
+def test_the_last_row_is_foretold_alone_as_among_the_other_answers(sessions):
+    book = woven(BOOK, sessions)
+    earlier = [replace(woven(BOOK, 72), plan=replace(BOOK.plan, stage=RugStage.FINISHED))]
+    today = START + timedelta(days=10 + 7 * sessions // 5)
+    for taught in ((), earlier):
+        assert finish_foretold(book, today, earlier=taught) == outlook(book, today, earlier=taught).finish
+    assert (finish_foretold(book, today) is None) == (sessions == 72)
+    assert finish_foretold(book, today, seed=7) != finish_foretold(book, today) or sessions == 72
 
 
 def test_plenty_is_enough_and_next_to_nothing_is_short():

@@ -80,7 +80,7 @@ class ProgressPage(Page):
             )
 
         def work() -> Any:
-            return presenter.past_dates(rug, days, desk.outlook_of, answers)
+            return presenter.past_dates(rug, days, desk.finish_foretold, answers)
 
         def done(past: Any) -> None:
             if self._asked == asked:
