@@ -378,7 +378,7 @@ def test_what_is_handed_over_tells_the_measured_density_beside_the_planned_one()
     fact = next(fact for fact in record.facts if fact.label == "Density")
     # 8,000 knots in 0.1638 square metres.
     assert (fact.figure, fact.more) == (
-        "19 × 25.6 per 10 cm", "by the measured size, 48,840 knots in a square metre; planned: 20 × 25 per 10 cm",
+        "19 × 25.6 per 10 cm", "measured, 48,840 knots in a square metre; planned: 20 × 25",
     )  # fmt: skip
     assert (record.densities[0][1], record.density_note) == (
         "19 × 25.6",

@@ -14,7 +14,13 @@ from tracker.presenters.answer_words import day_range, silent_words, yarn_words
 from tracker.presenters.entry_text import begun_words, names_of
 from tracker.presenters.fact import Fact
 from tracker.presenters.record.yarn_use import YarnSum
-from tracker.presenters.size_words import agreement_words, density_words, finished_size_words, loss_words
+from tracker.presenters.size_words import (
+    agreement_words,
+    beat_of,
+    density_words,
+    finished_size_words,
+    loss_words,
+)
 from tracker.presenters.trade_words import fibre_words, knot_kind_name, offset_words
 from tracker.words import _, day, length, mass, n_, number, one_after_another, percent
 
@@ -89,8 +95,9 @@ def facts_of(
         close = Fact(
             _("Density"),
             density_words(known.knots_per_10cm, known.rows_per_10cm, unit),
-            _("by the measured size, {knots} knots in a square metre; planned: {planned}").format(
-                knots=number(known.per_m2 * rug.tied_share), planned=planned
+            _("measured, {knots} knots in a square metre; planned: {planned}").format(
+                knots=number(known.per_m2 * rug.tied_share),
+                planned=f"{beat_of(rug.knots_per_10cm, unit)} × {beat_of(rug.rows_per_10cm, unit)}",
             ),
         )
     if rug.washed_g is not None:
