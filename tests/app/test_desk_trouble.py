@@ -85,7 +85,8 @@ def test_one_bad_record_is_said_on_the_first_view_and_in_the_text_form(path: Pat
     assert desk.rug is not None
     assert desk.answers is not None
     assert desk.rug.rows_woven == 4
-    assert "cannot be used" in build_home_state(desk.rug, desk.answers).basis
+    asked = build_home_state(desk.rug, desk.answers).asks
+    assert [ask.page for ask in asked if "cannot be used" in ask.words] == ["diary"]
     assert "cannot be used" in as_text(desk.rug, desk.answers)
     assert [one["kind"] for one in as_values(desk.rug, desk.answers)["set_aside"]] == ["measurement"]
     desk.close()
