@@ -223,11 +223,17 @@ CM_PER_INCH = 2.54
 """Exact, international inch of 1959."""
 
 
-def length(length_cm: float, unit: str = "cm") -> str:
+def length(length_cm: float, unit: str = "cm", decimals: int = 1) -> str:
     """Return a length in the weaver's unit, "cm" or "inch"."""
     if unit == "inch":
-        return _("{number} in").format(number=number(length_cm / CM_PER_INCH, 1))
-    return _("{number} cm").format(number=number(length_cm, 1))
+        return _("{number} in").format(number=number(length_cm / CM_PER_INCH, decimals))
+    return _("{number} cm").format(number=number(length_cm, decimals))
+
+
+def half_length(length_cm: float, unit: str = "cm") -> str:
+    """Return half a length in the weaver's unit, "cm" or "inch": exactly half of what `length` says, so that both halves make it."""
+    per = CM_PER_INCH if unit == "inch" else 1.0
+    return length(round(length_cm / per, 1) * per / 2.0, unit, 2)
 
 
 def size(width_cm: float, length_cm: float, unit: str = "cm") -> str:

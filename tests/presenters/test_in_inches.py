@@ -10,14 +10,21 @@ from tests.today import TODAY
 from tracker.domain.loom import Loom, LoomKind
 from tracker.domain.material_plan import material_plan
 from tracker.domain.rug import Hold, Measurement
+from tracker.domain.units import DensityUnit, from_per_10cm
 from tracker.forecast.outlook import outlook
 from tracker.presenters import entry_forms
+from tracker.presenters.cloth import MeasureForm, build_cloth_state
 from tracker.presenters.entries.form import FormKind
 from tracker.presenters.entry_details import details
 from tracker.presenters.entry_text import headline, names_of
+from tracker.presenters.guide import GuideStage, build_guide_state
 from tracker.presenters.looms import build_looms_state
+from tracker.presenters.material import build_material_state
 from tracker.presenters.plan.checks import size_troubles
 from tracker.presenters.plan.form import blank_form
+from tracker.presenters.plan.size import common_densities, set_density
+from tracker.presenters.record.facts import facts_of
+from tracker.presenters.record.yarn_use import yarn_sum
 from tracker.reports.text_form import as_text, plan_text
 
 IN_CM = re.compile(r"\bcm\b|\bcentim")
@@ -93,3 +100,82 @@ def test_the_plan_refuses_a_density_in_the_unit_it_was_said_in() -> None:
     assert size_troubles(form)["across"].startswith(
         "102 per inch cannot be right: hand-knotted rugs have between 0.508"
     )
+
+
+def test_common_densities_to_the_inch_are_whole_numbers_and_other_units_offer_none() -> None:
+    for words, per_10cm in common_densities(DensityUnit.PER_INCH):
+        count = from_per_10cm(per_10cm, DensityUnit.PER_INCH)
+        assert words == f"{round(count)} × {round(count)}"
+        assert abs(count - round(count)) < 1e-9
+        form = set_density(
+            replace(blank_form(TODAY), density_unit="per inch"),
+            knots_per_10cm=per_10cm,
+            rows_per_10cm=per_10cm,
+        )
+        assert size_troubles(form) == {}
+    assert len(common_densities(DensityUnit.PER_INCH)) == len(common_densities(DensityUnit.PER_10CM)) > 2
+    assert common_densities(DensityUnit.BIS) == ()
+
+
+def _warp_words(book, unit: str) -> str:
+    cards = build_guide_state(book, material_plan(book), (), unit)
+    card = next(card for card in cards if card.stage is GuideStage.WARP)
+    return " ".join(
+        (*(step.words for step in card.steps), *(f"{what} at {where}" for what, where in card.lines))
+    )
+
+
+def test_the_warp_is_set_up_by_round_inches_and_its_halves_make_the_width() -> None:
+    book = rugs.book(plan=rugs.plan(knots_across=40, rows=60, knots_per_10cm=40.0, selvedge_warps=8))
+    told = _warp_words(book, "inch")
+    # 40 knots in 10 cm are 80 warps in 10 cm, 81.28 in 4 in (10.16 cm).
+    assert "81 warps to 4 in." in told
+    assert "round every 81 warps" in told
+    assert "80 warps to 10 cm." in _warp_words(book, "cm")
+    # 40 knots and 8 warps of selvedge stand on 11 cm, 4.33 in.
+    for unit, whole in (("inch", "4.3 in"), ("cm", "11 cm")):
+        told = _warp_words(book, unit)
+        half = re.search(r"half the width, ([\d.]+) ", told)
+        assert half is not None
+        assert f"measure the width again: {whole}." in told
+        assert 2 * float(half[1]) == float(whole.split()[0])
+
+
+def test_rows_to_come_at_their_density_make_the_length_that_is_told() -> None:
+    for row, length_cm in ((20, 5.08), (100, 44.0), (150, 57.3)):
+        measured = replace(MEASURED, row=row, length_cm=length_cm)
+        book = rugs.book(rugs.session(1, row), measurements=(measured,))
+        form = MeasureForm(row=row)
+        beat = build_cloth_state(form, book, outlook(book, TODAY), "inch").beat
+        said = re.search(
+            r"row \d+: ([\d.]+) in. (\d+) rows to come, at ([\d.]+) rows to the inch, make ([\d.]+) in: together ([\d.]+)",
+            beat,
+        )
+        assert said is not None, beat
+        woven, rows, to_the_inch, more, whole = map(float, said.groups())
+        assert abs(rows / to_the_inch - more) <= 0.005 * rows / to_the_inch**2 + 0.011, beat
+        assert abs(woven + more - whole) < 1e-9, beat
+
+
+def test_material_and_record_tell_areas_in_feet_and_inches() -> None:
+    book = rug()
+    plan, answers = material_plan(book), outlook(book, TODAY)
+    for unit, area, foot in (("inch", "each square foot", 0.09290304), ("cm", "each m²", 1.0)):
+        fact = next(
+            fact
+            for group in build_material_state(book, plan, answers, unit).groups
+            for fact in group.facts
+            if area in fact.figure
+        )
+        said = re.search(r", ([\d.]+) (g|kg) on " + area, fact.figure)
+        assert said is not None
+        grams = float(said[1]) * (1000 if said[2] == "kg" else 1)
+        # Kilograms are told to the nearest 10 g, grams to the nearest 5.
+        assert abs(grams - plan.finished.g_per_m2 * foot) <= 5.0
+    total = yarn_sum(book, answers, plan, finished=False)
+    density = next(fact for fact in facts_of(book, answers, plan, total, "inch") if fact.label == "Density")
+    # A square inch is 0.00064516 m².
+    metric = next(fact for fact in facts_of(book, answers, plan, total, "cm") if fact.label == "Density")
+    knots = [float(re.search(r"([\d,]+) knots", fact.more)[1].replace(",", "")) for fact in (density, metric)]
+    assert "knots in a square inch" in density.more
+    assert abs(knots[0] - knots[1] * 0.00064516) <= 0.5

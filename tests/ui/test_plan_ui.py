@@ -122,7 +122,16 @@ def test_numbers_are_given_in_the_weavers_own_units(open_app) -> None:
         hand.tap(key)
     hand.tap("Done")
     hand.tap("Next: Density, knot and pile")
+    hand.tap(choice(hand, "bis / bhutan"))
+    assert not hand.sees("tap a common one"), "there is none to tap in this unit"
     hand.tap(choice(hand, "per inch"))
+    hand.tap("12 × 12")
+    assert hand.shell.page.form.rows_per_10cm == pytest.approx(12 / 0.254)
+    hand.tap(choice(hand, "8 × 8"))
+    hand.tap("Rows along")
+    for key in "10.16":
+        hand.tap(key)
+    hand.tap("Done")
     hand.tap("Knots across")
     for key in "10":
         hand.tap(key)

@@ -308,6 +308,8 @@ NAME_DELTA_E = Default(
 
 MARK_STEP_CM = Default(10.0, "cm", NO_SOURCE)
 """Width of warp between two counting marks."""
+MARK_STEP_INCHES = Default(4.0, "in", NO_SOURCE)
+"""The same for who measures in inches: a round length on her tape, close to 10 cm."""
 WET_MASS_AT_LEAST = Default(2.0, "times", "a soaked rug against the dry one, at least; " + NO_SOURCE)
 LIFT_ALONE_AT_MOST_G = Default(
     23_000.0,

@@ -12,6 +12,8 @@ from tracker.domain.errors import BadEntry
 from tracker.words import CM_PER_INCH, _, number
 
 CM_PER_FOOT = 12 * CM_PER_INCH
+SQUARE_FOOT_M2 = (CM_PER_FOOT / 100.0) ** 2
+"""A square foot in square metres."""
 
 BIS_INCHES = 0.9
 """A bis is the number of knots in 0.9 inch of width (little-persia.com, "How Are Knot Counts Measured?")."""

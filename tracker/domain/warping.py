@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from tracker.domain import defaults, material
 from tracker.domain.rug import RugPlan
+from tracker.domain.units import LengthUnit, to_cm
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,20 +18,27 @@ class CountingMark:
     """From the first warp."""
 
 
-def warps_per_step(plan: RugPlan) -> int:
-    """Return the warps between two full marks, for a spacing check with a tape over `defaults.MARK_STEP_CM`."""
-    return round(defaults.MARK_STEP_CM * 10.0 / material.warp_spacing_mm(plan))
+def mark_step_cm(unit: str = "cm") -> float:
+    """Return the width of warp between two full marks, a round length in `unit` ("cm" or "inch"), in cm."""
+    if unit == LengthUnit.INCH:
+        return to_cm(float(defaults.MARK_STEP_INCHES), LengthUnit.INCH)
+    return float(defaults.MARK_STEP_CM)
 
 
-def counting_marks(plan: RugPlan) -> tuple[CountingMark, ...]:
-    """Return the marks from left to right: after the left selvedge, at each step of the knotted width, at both ends.
+def warps_per_step(plan: RugPlan, unit: str = "cm") -> int:
+    """Return the warps between two full marks, for a spacing check with a tape over `mark_step_cm(unit)`."""
+    return round(mark_step_cm(unit) * 10.0 / material.warp_spacing_mm(plan))
+
+
+def counting_marks(plan: RugPlan, unit: str = "cm") -> tuple[CountingMark, ...]:
+    """Return the marks from left to right: after the left selvedge, at each `mark_step_cm(unit)` of the knotted width, at both ends.
 
     Warps are whole and marks stand at whole knots, so that a section never parts the two warps of a knot: at an odd
     density the mark moves to the nearest knot, and the error never adds up. An odd selvedge warp lies on the right.
     """
     spacing_cm = material.warp_spacing_mm(plan) / 10.0
     left = plan.selvedge_warps // 2
-    knots_a_step = defaults.MARK_STEP_CM / 10.0 * plan.knots_per_10cm
+    knots_a_step = mark_step_cm(unit) / 10.0 * plan.knots_per_10cm
     knots, place = [0], 1
     while round(place * knots_a_step) < plan.knots_across:
         knots.append(round(place * knots_a_step))

@@ -295,9 +295,13 @@ def _signed_length(length_cm: float, unit: str) -> str:
 
 
 def _sum_words(cloth: Cloth, rows: int, final_cm: float, unit: str) -> str:
-    """Say how what is woven and the rows to come add up to the length at the end."""
-    woven, whole = (round(in_unit(side, unit), 1) for side in (float(cloth.mean[0]), final_cm))
+    """Say how what is woven and the rows to come add up to the length at the end.
+
+    An inch is parted more finely than a centimetre, so that rows and density make the length they are said to make.
+    """
     inches = unit == "inch"
+    fine = 2 if inches else 1
+    woven, whole = (round(in_unit(side, unit), fine) for side in (float(cloth.mean[0]), final_cm))
     said = (
         n_(
             "Counted as woven up to row {row}: {woven}. {rows} row to come, at {beat} rows to the inch, makes {more}: together {whole}.",
@@ -313,11 +317,11 @@ def _sum_words(cloth: Cloth, rows: int, final_cm: float, unit: str) -> str:
     )
     return said.format(
         row=number(cloth.row),
-        woven=length(in_cm(woven, unit), unit),
+        woven=length(in_cm(woven, unit), unit, fine),
         rows=number(rows),
-        beat=beat_of(cloth.rows_per_10cm, unit),
-        more=length(in_cm(whole - woven, unit), unit),
-        whole=length(in_cm(whole, unit), unit),
+        beat=beat_of(cloth.rows_per_10cm, unit, fine),
+        more=length(in_cm(whole - woven, unit), unit, fine),
+        whole=length(in_cm(whole, unit), unit, fine),
     )
 
 

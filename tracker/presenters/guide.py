@@ -9,8 +9,8 @@ from enum import StrEnum
 from tracker.domain import defaults, material
 from tracker.domain.material_plan import MaterialPlan
 from tracker.domain.rug import RugBook
-from tracker.domain.warping import CountingMark, counting_marks, warps_per_step, wet_rug
-from tracker.words import _, length, mass, n_, number
+from tracker.domain.warping import CountingMark, counting_marks, mark_step_cm, warps_per_step, wet_rug
+from tracker.words import _, half_length, length, mass, n_, number
 
 MARKS_WRITTEN = 12
 """Counting marks written out; of more, the first ones and the last."""
@@ -110,10 +110,10 @@ def _warp_steps(book: RugBook, plan: MaterialPlan, unit: str) -> tuple[list[str]
             long=length(plan.warp_length_cm if shared is None else shared.length_cm, unit),
         ),
         _("Tie a counting thread round every {count} warps, and count again from the other side.").format(
-            count=number(warps_per_step(rug))
+            count=number(warps_per_step(rug, unit))
         ),
         _("Mark the middle of the beams, and half the width, {half}, to each side.").format(
-            half=length(width_cm / 2.0, unit)
+            half=half_length(width_cm, unit)
         ),
         _("Mount section by section, from the middle outwards, each between its two marks."),
         selvedges,
@@ -125,7 +125,7 @@ def _warp_steps(book: RugBook, plan: MaterialPlan, unit: str) -> tuple[list[str]
         _("Tighten a little, go along with a flat hand: soft places are drawn up until all feel alike. Then tighten in full."),
         _("Open the shed, put in the shed stick and the heddles, and look for crossed or missed warps."),
         _("Check the spacing with a tape at the left, in the middle and at the right: {count} warps to {step}.").format(
-            count=number(warps_per_step(rug)), step=length(defaults.MARK_STEP_CM, unit)
+            count=number(warps_per_step(rug, unit)), step=length(mark_step_cm(unit), unit)
         ),
         _("Weave the first flat end, then measure the width again: {width}.").format(width=length(width_cm, unit)),
     ]  # fmt: skip
@@ -260,7 +260,7 @@ def build_guide_state(
     practice = _("Common practice, no source.")
     lifting = _("Lifting: {source}.").format(source=_(defaults.LIFT_ALONE_AT_MOST_G.source))
     heavy = wet_rug(plan.finished.total_g).two_people
-    marks = _mark_lines(counting_marks(rug), unit)
+    marks = _mark_lines(counting_marks(rug, unit), unit)
     fringe = length(rug.fringe_cm, unit) if rug.fringe_cm else ""
     contents = (
         (GuideStage.YARN, "skein", _("Yarn and dyes"), _yarn_steps(), ()),

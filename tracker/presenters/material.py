@@ -15,7 +15,7 @@ from tracker.domain.material_plan import (
     spread,
 )
 from tracker.domain.rug import KnotKind, Role, RugBook
-from tracker.domain.units import show_number
+from tracker.domain.units import SQUARE_FOOT_M2, show_number
 from tracker.domain.winding import BallLine, ShuttleLine
 from tracker.domain.work import pace_prior
 from tracker.domain.yarn import all_counts
@@ -472,7 +472,7 @@ def build_material_state(
                     plan.density.all_ways(),
                 ),
             ),
-            _finished(plan),
+            _finished(plan, unit),
         ),
     )
     colours = Group(
@@ -519,8 +519,16 @@ def build_material_state(
     )
 
 
-def _finished(plan: MaterialPlan) -> PlanFact:
+def _per_area_words(g_per_m2: float, unit: str) -> str:
+    """Return what lies on each square metre, or on each square foot for who measures in inches."""
+    if unit == "inch":
+        return _("{mass} on each square foot").format(mass=mass(g_per_m2 * SQUARE_FOOT_M2))
+    return _("{mass} on each m²").format(mass=mass(g_per_m2))
+
+
+def _finished(plan: MaterialPlan, unit: str) -> PlanFact:
     finished = plan.finished
+    inches = unit == "inch"
     pile_g, wefts_g, warp_g, edges_g = shown_parts_g(
         (finished.pile_g, finished.wefts_g, finished.warp_g, finished.edges_g)
     )
@@ -530,12 +538,15 @@ def _finished(plan: MaterialPlan) -> PlanFact:
         (_("Warp in the cloth"), mass(warp_g)),
         *(((_("Overcasting and side cords"), mass(edges_g)),) if finished.edges_g else ()),
         (_("In all"), mass(finished.total_g)),
-        (_("A square metre"), _("{mass} on each m²").format(mass=mass(finished.g_per_m2))),
+        (
+            _("A square foot") if inches else _("A square metre"),
+            _per_area_words(finished.g_per_m2, unit),
+        ),
     ]
     sentence = _("What stays in the rug when pile is sheared and the loom's waste cut off, without fringes.")
     source = ""
     if finished.published_g_per_m2 is not None:
-        least, most = finished.published_g_per_m2
+        least, most = (each * (SQUARE_FOOT_M2 if inches else 1.0) for each in finished.published_g_per_m2)
         lines.append(
             (
                 _("Published for this density"),
@@ -545,7 +556,7 @@ def _finished(plan: MaterialPlan) -> PlanFact:
         source = _("nepalcarpet.org, “Quality of Carpets”; pile heights are not given there")
     return PlanFact(
         _("Finished rug"),
-        _("{mass}, {each} on each m²").format(mass=mass(finished.total_g), each=mass(finished.g_per_m2)),
+        f"{mass(finished.total_g)}, {_per_area_words(finished.g_per_m2, unit)}",
         Story(_("Finished rug"), sentence, tuple(lines), source),
     )
 

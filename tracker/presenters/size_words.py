@@ -80,10 +80,11 @@ def width_on_loom_words(plan: RugPlan, whole_cm: float, unit: str) -> str:
     )
 
 
-def beat_of(rows_per_10cm: float, unit: str) -> str:
+def beat_of(rows_per_10cm: float, unit: str, decimals: int = 1) -> str:
     """Return how many rows lie in 10 cm, or in an inch for who measures in inches."""
     return number(
-        from_per_10cm(rows_per_10cm, DensityUnit.PER_INCH if unit == "inch" else DensityUnit.PER_10CM), 1
+        from_per_10cm(rows_per_10cm, DensityUnit.PER_INCH if unit == "inch" else DensityUnit.PER_10CM),
+        decimals,
     )
 
 

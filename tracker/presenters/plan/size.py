@@ -13,6 +13,16 @@ from tracker.presenters.plan.records import plan_of_size
 SIZES_CM = ((60, 90), (80, 120), (120, 180), (170, 240), (200, 300))
 SIZES_INCH = ((24, 36), (36, 60), (48, 72), (72, 108), (96, 120))
 DENSITIES_PER_10CM = (25, 30, 40, 50, 60)
+DENSITIES_PER_INCH = (6, 8, 10, 12, 15)
+
+
+def common_densities(unit: DensityUnit) -> tuple[tuple[str, float], ...]:
+    """Return (words, knots and rows per 10 cm) of common densities, whole numbers in `unit`; none where it has none to tap."""
+    counts = {
+        DensityUnit.PER_10CM: DENSITIES_PER_10CM,
+        DensityUnit.PER_INCH: DENSITIES_PER_INCH,
+    }.get(unit, ())
+    return tuple((f"{each} × {each}", to_per_10cm(float(each), unit)) for each in counts)
 
 
 def follow_size(form: PlanForm) -> PlanForm:

@@ -53,6 +53,7 @@ def facts_of(
     `total` is what the yarns gave: the weight of a finished rug is what stays of it.
     """
     rug, density = book.plan, plan.density
+    inches = unit == "inch"
     agreement = agreement_words(rug, unit)
     measured = "" if agreement is None else agreement[0]
     if agreement is None and answers.final_length_cm is not None:
@@ -87,16 +88,22 @@ def facts_of(
         close = Fact(
             _("Density"),
             planned,
-            _("as planned, {knots} knots in a square metre").format(
-                knots=number(density.per_m2 * rug.tied_share)
-            ),
+            (
+                _("as planned, {knots} knots in a square inch")
+                if inches
+                else _("as planned, {knots} knots in a square metre")
+            ).format(knots=number((density.per_square_inch if inches else density.per_m2) * rug.tied_share)),
         )
     else:
         close = Fact(
             _("Density"),
             density_words(known.knots_per_10cm, known.rows_per_10cm, unit),
-            _("measured, {knots} knots in a square metre; planned: {planned}").format(
-                knots=number(known.per_m2 * rug.tied_share),
+            (
+                _("measured, {knots} knots in a square inch; planned: {planned}")
+                if inches
+                else _("measured, {knots} knots in a square metre; planned: {planned}")
+            ).format(
+                knots=number((known.per_square_inch if inches else known.per_m2) * rug.tied_share),
                 planned=f"{beat_of(rug.knots_per_10cm, unit)} × {beat_of(rug.rows_per_10cm, unit)}",
             ),
         )

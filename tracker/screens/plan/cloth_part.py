@@ -16,7 +16,7 @@ from tracker.domain.units import (
 )
 from tracker.presenters.plan import view
 from tracker.presenters.plan.form import units_of
-from tracker.presenters.plan.size import DENSITIES_PER_10CM, set_density, set_raj
+from tracker.presenters.plan.size import common_densities, set_density, set_raj
 from tracker.presenters.trade_words import offset_chips
 from tracker.screens.plan.part import Part
 from tracker.sheets.asking import ask_number
@@ -30,8 +30,11 @@ class ClothPart(Part):
     def fill(self, box: FormColumn, wrong: dict[str, str]) -> None:
         form = self.form
         across, along = units_of(form)
+        common = common_densities(across)
         box.note(
             _("How close the knots stand. Say it in the unit you know; tap a common one, or give your own.")
+            if common
+            else _("How close the knots stand. Say it in the unit you know.")
         )
         box.chips(
             view.density_units(),
@@ -45,13 +48,11 @@ class ClothPart(Part):
                 lambda cm: form.raj_cm == cm,
                 lambda cm: self.change(set_raj(form, cm)),
             )
-        if across is DensityUnit.PER_10CM:
+        if common:
             box.chips(
-                tuple((f"{each} × {each}", each) for each in DENSITIES_PER_10CM),
+                common,
                 lambda each: form.knots_per_10cm == each == form.rows_per_10cm,
-                lambda each: self.change(
-                    set_density(form, knots_per_10cm=float(each), rows_per_10cm=float(each))
-                ),
+                lambda each: self.change(set_density(form, knots_per_10cm=each, rows_per_10cm=each)),
             )
         lines = view.cloth_lines(form, wrong)
         box.pair(
