@@ -69,7 +69,7 @@ from tracker.presenters.plan.view import plan_line, summary
 from tracker.presenters.preparation import build_preparation_state
 from tracker.presenters.record.facts import weaving_facts
 from tracker.presenters.record.rug_record import rug_record
-from tracker.presenters.shelf import rug_card
+from tracker.presenters.shelf import build_lesson_state, rug_card
 from tracker.presenters.shopping import build_shopping_state, lot_form
 from tracker.presenters.size_words import agreement_words, finished_size_words, washing_words
 from tracker.presenters.yarn import YarnCard, build_yarn_state, build_yarn_story_state
@@ -773,13 +773,38 @@ def hold_pace(book: RugBook, answers: Answers, words: str, values: Any) -> None:
             assert f"So far {lines[1].rpartition('So far it was ')[2].removesuffix('.')}, most on" in week
     hours = [session.hours for session in book.sessions if session.hours]
     assert told["hours_so_far"] == pytest.approx(sum(hours))
-    # The record's knots an hour of everybody, and the lessons' of one weaver, rest on the same evenings.
-    facts = {fact.label: fact.figure for fact in weaving_facts(book)}
-    lessons = lessons_of(book)
-    if lessons.knots_per_hour is None:
-        assert "Knots in an hour" not in facts
-    elif all(len(session.weavers) < 2 for session in book.sessions):
-        assert facts["Knots in an hour"] == number(lessons.knots_per_hour)
+    hold_knots_an_hour(book)
+
+
+def hold_knots_an_hour(book: RugBook) -> None:
+    """The record and the lessons tell the same knots an hour, and whoever divides the knots by the hours gets it."""
+    record = {fact.label: (fact.figure, fact.more) for fact in weaving_facts(book)}
+    taught = {
+        label: (figure, more)
+        for label, figure, more in build_lesson_state(book, lessons_of(book), START).facts
+    }
+    assert ("Knots an hour" in record) == ("Knots an hour" in taught)
+    if record and int(taught["Rows woven"][0].replace(",", "")) == book.rows_woven:
+        assert taught["Rows woven"][1].partition("; ")[2] == record["Rows woven"][1]
+    if "Knots an hour" not in record:
+        return
+    (figure, words), (taught_figure, taught_words) = record["Knots an hour"], taught["Knots an hour"]
+    assert figure == taught_figure
+    assert taught_words.startswith(words)
+    counted = re.search(r"^by one weaver: ([\d,]+) knots? in ([\d.,]+) h", words)
+    assert counted is not None
+    knots, hours = (float(part.replace(",", "")) for part in counted.groups())
+    # Knots are told whole, hours in quarters.
+    if hours >= 5:
+        assert float(figure.replace(",", "")) == pytest.approx(knots / hours, rel=0.025, abs=0.6)
+    # Hours that are more than those at the loom are said to be each weaver's.
+    several = any(
+        len(session.weavers) > 1 and session.hours and gained
+        for session, gained in zip(book.sessions, book.rows_gained, strict=True)
+    )
+    assert several or "each weaver" not in words
+    if several and hours >= 5:
+        assert "the hours of each weaver added up" in words
 
 
 def hold_together(

@@ -113,12 +113,12 @@ def test_the_record_so_far_in_full() -> None:
     assert record.yarn_note == "With what the loom keeps and knife and shears take off."
     # 120 + 0 + 9 + 5 g.
     assert record.yarn_sums == (("In all", "134 g"),)
-    # 18 places woven in 5.5 h, 15.75 knots.
+    # 18 places woven in 5.5 h at the loom, 3 of them by two weavers: 15.75 knots in 8.5 h.
     assert record.weaving == (
         Fact("Days at the loom", "3", "2 sessions and 1 of unpicking"),
         Fact("Hours at the loom", "5.5", ""),
         Fact("Rows woven", "3", "1 row unpicked on the way"),
-        Fact("Knots in an hour", "3", "of everybody together"),
+        Fact("Knots an hour", "2", "by one weaver: 16 knots in 8.5 h, the hours of each weaver added up"),
     )
     assert record.weavers == (
         WeaverEntry("Ann", "2 days", "5 h", ""),
@@ -248,7 +248,7 @@ def test_a_rug_woven_in_a_day_of_which_hours_are_missing() -> None:
         Fact("Days at the loom", "1", "3 sessions"),
         Fact("Hours at the loom", "2.25", "2 sessions without hours"),
         Fact("Rows woven", "3", ""),
-        Fact("Knots in an hour", "3", "of everybody together"),
+        Fact("Knots an hour", "3", "by one weaver: 6 knots in 2.25 h"),
     )
     # The row whose hours are known came out again, or all three did: no knot was tied in an hour.
     for rows in (-1, -3):

@@ -11,6 +11,7 @@ from tests.presenters.answers import TODAY, answers
 from tests.presenters.rugs import book, plan, session
 from tracker.domain.rug import Lot, RugStage, Weighing
 from tracker.forecast.lessons import YarnLesson, lessons_of
+from tracker.presenters.record.facts import weaving_facts
 from tracker.presenters.shelf import (
     build_lesson_state,
     deeds_of,
@@ -121,7 +122,7 @@ def test_the_figures_of_a_rug_of_which_hours_are_missing_divide() -> None:
     assert facts["Rows woven"][1] == "9,000 knots"
     assert facts["Hours at the loom"] == ("26.5 h", "in 3 sessions; 2 of them without hours")
     # 79 rows of 100 knots: 7,900 in 26.5 h are 298.
-    assert facts["Knots an hour"] == ("298", "of one weaver: 7,900 knots in 26.5 h; planned: 500")
+    assert facts["Knots an hour"] == ("298", "by one weaver: 7,900 knots in 26.5 h; planned: 500")
 
 
 def test_what_a_rug_taught_is_said_in_the_weavers_own_figures() -> None:
@@ -131,7 +132,7 @@ def test_what_a_rug_taught_is_said_in_the_weavers_own_figures() -> None:
     # 100 rows of 100 knots; 10,000 knots in 20 hours.
     assert facts["Rows woven"] == ("100", "10,000 knots")
     assert facts["Hours at the loom"] == ("20 h", "in 2 sessions")
-    assert facts["Knots an hour"] == ("500", "of one weaver: 10,000 knots in 20 h; planned: 500")
+    assert facts["Knots an hour"] == ("500", "by one weaver: 10,000 knots in 20 h; planned: 500")
     assert facts["From first to last day"][0] == "2 days"
     (red,) = [line for line in state.yarns if line.name == "Madder"]
     # Half of 10,000 knots took 150 g.
@@ -179,3 +180,28 @@ def test_lessons_are_offered_to_other_rugs_that_are_still_planned() -> None:
         plan(id="old", stage=RugStage.FINISHED),
     )
     assert [rug.id for rug in learners(rugs, "taught")] == ["next"]
+
+
+def test_the_knots_an_hour_of_two_weavers_divide_and_what_was_unpicked_is_said() -> None:
+    rug = book(
+        session(1, 10, 4.0, weavers=("amina",)),
+        session(2, 20, 6.0, weavers=("amina", "besa")),
+        session(3, -2, None, weavers=("amina",)),
+    )
+    facts = {
+        label: (figure, more) for label, figure, more in build_lesson_state(rug, lessons_of(rug), TODAY).facts
+    }
+    assert facts["Rows woven"] == ("28", "2,800 knots; 2 rows unpicked on the way")
+    assert facts["Hours at the loom"][0] == "10 h"
+    # 30 rows of 100 knots in 4 h of one weaver and 6 h of two.
+    assert facts["Knots an hour"] == (
+        "188",
+        "by one weaver: 3,000 knots in 16 h, the hours of each weaver added up; "
+        "200 knots unpicked on evenings without hours are among them; planned: 500",
+    )
+    told = {fact.label: (fact.figure, fact.more) for fact in weaving_facts(rug)}
+    assert told["Knots an hour"][0] == "188"
+    # The same hours of a weaver alone are those at the loom: nothing is added up.
+    alone = replace(rug, sessions=tuple(replace(one, weavers=("amina",)) for one in rug.sessions[:2]))
+    tempo = {fact.label: fact.more for fact in weaving_facts(alone)}["Knots an hour"]
+    assert tempo == "by one weaver: 3,000 knots in 10 h"

@@ -29,6 +29,7 @@ from tracker.domain.rug import (
     Weighing,
     Yarn,
 )
+from tracker.domain.work import Tempo
 from tracker.forecast.answers import LotsAnswer, LotStock, Told, YarnWord
 from tracker.forecast.lessons import Lessons, YarnLesson
 from tracker.presenters import balls, dye_lots, progress, session, shelf, unpick, yarn
@@ -911,13 +912,13 @@ def test_what_a_rug_taught_in_full() -> None:
             yarn_id=yarn_id, count=1000.0, used_g=30.0, g_each=g_each, planned_g_each=0.03, weighed=weighed
         )
 
-    lessons = Lessons(rows=200, knots=20000, sessions=1, hours=40.0, knots_per_hour=480.4, timed_knots=19216, timed_hours=40.0, untimed=0, planned_knots_per_hour=500.0,
+    lessons = Lessons(rows=200, knots=20000, sessions=1, hours=40.0, knots_per_hour=480.4, tempo=Tempo(knots=19216.0, loom_hours=40.0, weaver_hours=40.0, unpicked=0.0), unpicked=0, untimed=0, planned_knots_per_hour=500.0,
                       first_day=date(2026, 11, 2), last_day=date(2026, 11, 3), yarns=(lesson("red", 0.033), lesson("weft", 0.0285, False)))  # fmt: skip
     state = shelf.build_lesson_state(rugs.book(), lessons, TODAY)
     assert state.title == "Lessons from Little field"
     assert state.facts == (
         ("Rows woven", "200", "20,000 knots"), ("Hours at the loom", "40 h", "in 1 session"),
-        ("Knots an hour", "480", "of one weaver: 19,216 knots in 40 h; planned: 500"),
+        ("Knots an hour", "480", "by one weaver: 19,216 knots in 40 h; planned: 500"),
         ("From first to last day", "2 days", "2 November to 3 November"),
     )  # fmt: skip
     assert [(y.number, y.name, y.swatch, y.real, y.planned, y.difference, y.tone, y.sure) for y in state.yarns] == [
@@ -931,7 +932,7 @@ def test_what_a_rug_taught_in_full() -> None:
         TODAY,
     )
     assert (bare.facts[-1], bare.yarns[0].difference, bare.yarns[0].tone) == (
-        ("Knots an hour", "480", "of one weaver: 19,216 knots in 40 h"),
+        ("Knots an hour", "480", "by one weaver: 19,216 knots in 40 h"),
         "as planned",
         "green",
     )
@@ -1050,8 +1051,9 @@ def test_the_facts_of_the_record_in_full() -> None:
     assert [(fact.label, fact.figure, fact.more) for fact in weaving_facts(rug)] == [
         ("Days at the loom", "3", "2 sessions and 1 of unpicking"), ("Hours at the loom", "5", "1 session without hours"),
         ("Rows woven", "8", "1 row unpicked on the way"),
-        # Nine timed rows of 75 knots tied in five hours.
-        ("Knots in an hour", "135", "of everybody together"),
+        # Nine timed rows of 75 knots tied in 2.5 h of one weaver and 2.5 h of two: 675 in 7.5 h.
+        ("Knots an hour", "90", "by one weaver: 675 knots in 7.5 h, the hours of each weaver added up; "
+         "75 knots unpicked on evenings without hours are among them"),
     ]  # fmt: skip
     assert weaving_facts(bare) == ()
 

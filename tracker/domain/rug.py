@@ -688,6 +688,11 @@ class RugBook:
         gained = zip(self.sessions, self.rows_gained, strict=True)
         return sum(session.wove and rows >= 0 for session, rows in gained)
 
+    @property
+    def rows_unpicked(self) -> int:
+        """Rows taken out on the way, whole ones."""
+        return -sum(min(0, session.rows) for session in self.sessions)
+
     def yarns_of(self, role: Role) -> tuple[Yarn, ...]:
         """Yarns of one role in their order."""
         return tuple(yarn for yarn in self.yarns if yarn.role is role)

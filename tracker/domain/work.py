@@ -151,6 +151,42 @@ def timed_sessions(book: RugBook) -> tuple[tuple[Session, float], ...]:
     )
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tempo:
+    """Knots tied in the sessions with hours, and the hours they took."""
+
+    knots: float
+    """Gained in those sessions; what a session with hours took out is taken off."""
+    loom_hours: float
+    """Each session's hours once, however many sat at the loom."""
+    weaver_hours: float
+    """Each session's hours once for each weaver."""
+    unpicked: float
+    """Knots taken out on evenings without hours: `knots` still holds them, for nobody said how long that took."""
+
+    @property
+    def knots_per_hour(self) -> float | None:
+        """Knots an hour of one weaver; None without knots and hours to divide."""
+        return self.knots / self.weaver_hours if self.weaver_hours > 0 and self.knots > 0 else None
+
+
+def tempo_of(book: RugBook) -> Tempo:
+    """Return the knots of the sessions with hours and those hours, from which every page divides knots an hour."""
+    timed = timed_sessions(book)
+    row = book.plan.knots_across * book.plan.tied_share
+    untimed = (
+        gained
+        for session, gained in zip(book.sessions, book.rows_gained, strict=True)
+        if session.hours is None
+    )
+    return Tempo(
+        knots=row * sum(gained for _session, gained in timed),
+        loom_hours=sum(session.hours or 0.0 for session, _gained in timed),
+        weaver_hours=sum((session.hours or 0.0) * max(1, len(session.weavers)) for session, _gained in timed),
+        unpicked=-row * sum(min(gained, 0.0) for gained in untimed),
+    )
+
+
 def planned_weaving_hours(book: RugBook, taught: Taught = NOTHING_TAUGHT) -> float:
     """Return the hours at the loom that a rug takes by its plan and what earlier rugs taught, before any evening is recorded."""
     to_weave = rows_to_weave(book)

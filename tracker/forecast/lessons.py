@@ -12,7 +12,7 @@ from tracker.domain.lot_moves import weighed_lots
 from tracker.domain.need import Need, account_of
 from tracker.domain.rows import RowsToWeave, rows_to_weave
 from tracker.domain.rug import Role, RugBook, RugPlan, Session, Spoilt, Weighing, Yarn
-from tracker.domain.work import timed_sessions
+from tracker.domain.work import Tempo, tempo_of
 from tracker.forecast.thresholds import LEAST_USE_RATIO, LESSON_FROM_BALLS, LESSON_FROM_SHARE, MOST_USE_RATIO
 from tracker.forecast.yarn import units_ahead, units_at
 
@@ -47,9 +47,10 @@ class Lessons:
     """Hours at the loom, as far as they were given."""
     knots_per_hour: float | None
     """Knots an hour of one weaver, from the sessions with hours; None without any."""
-    timed_knots: int
-    timed_hours: float
-    """What that rate was divided from: the knots of the sessions with hours, and their hours, each weaver's counted."""
+    tempo: Tempo
+    """What that rate was divided from."""
+    unpicked: int
+    """Rows taken out on the way."""
     untimed: int
     """Sessions of which nobody gave the hours."""
     planned_knots_per_hour: float | None
@@ -69,9 +70,7 @@ def lessons_of(book: RugBook) -> Lessons:
     plan = book.plan
     to_weave = rows_to_weave(book)
     account = account_of(book, to_weave)
-    timed = timed_sessions(book)
-    weaver_hours = sum((session.hours or 0.0) * max(1, len(session.weavers)) for session, _gained in timed)
-    timed_knots = sum(gained for _session, gained in timed) * plan.knots_across * plan.tied_share
+    tempo = tempo_of(book)
     woven = min(max(book.rows_woven, 0), to_weave.rows)
     reached = min(max(book.rows_reached, 0.0), to_weave.rows)
     all_lessons = [_yarn_lesson(book, need, to_weave) for need in (*account.pile, *account.wefts)]
@@ -80,9 +79,9 @@ def lessons_of(book: RugBook) -> Lessons:
         knots=round(reached * plan.knots_across * plan.tied_share),
         sessions=book.sessions_told,
         hours=sum(session.hours or 0.0 for session in book.sessions),
-        knots_per_hour=timed_knots / weaver_hours if weaver_hours > 0 and timed_knots > 0 else None,
-        timed_knots=round(timed_knots),
-        timed_hours=weaver_hours,
+        knots_per_hour=tempo.knots_per_hour,
+        tempo=tempo,
+        unpicked=book.rows_unpicked,
         untimed=sum(session.hours is None for session in book.woven_sessions),
         planned_knots_per_hour=plan.knots_per_hour,
         first_day=book.sessions[0].day if book.sessions else None,

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from statistics import median
 
 from tracker.domain.rug import RugBook, Session
-from tracker.domain.work import timed_sessions
+from tracker.domain.work import Tempo, timed_sessions
 from tracker.forecast.answers import Answers
 from tracker.words import _, hours, hours_and_minutes, n_, number
 
@@ -75,6 +75,39 @@ def rates_of(book: RugBook, answers: Answers) -> Rates:
         days_so_far=(max(days) - min(days)).days + 1 if days else 0,
         week_ahead_h=week_ahead,
     )
+
+
+def hours_words(value: float) -> str:
+    """Return hours to the nearest quarter: "120.5 h"."""
+    return _("{number} h").format(number=number(round(value * 4) / 4, 2))
+
+
+def unpicked_words(rows: int) -> str:
+    """Say how many rows were taken out on the way; "" where none were."""
+    if not rows:
+        return ""
+    return n_("{rows} row unpicked on the way", "{rows} rows unpicked on the way", rows).format(
+        rows=number(rows)
+    )
+
+
+def tempo_words(tempo: Tempo) -> str:
+    """Say which knots and hours the knots an hour of one weaver are divided from, so that any reader can divide them."""
+    knots = round(tempo.knots)
+    said = n_(
+        "by one weaver: {knots} knot in {hours}",
+        "by one weaver: {knots} knots in {hours}",
+        knots,
+    ).format(knots=number(knots), hours=hours_words(tempo.weaver_hours))
+    if hours_words(tempo.weaver_hours) != hours_words(tempo.loom_hours):
+        said = _("{counted}, the hours of each weaver added up").format(counted=said)
+    if unpicked := round(tempo.unpicked):
+        said = n_(
+            "{counted}; {knots} knot unpicked on evenings without hours is among them",
+            "{counted}; {knots} knots unpicked on evenings without hours are among them",
+            unpicked,
+        ).format(counted=said, knots=number(unpicked))
+    return said
 
 
 def row_time(row_h: float) -> str:

@@ -10,7 +10,7 @@ from tracker.forecast.answers import Answers
 from tracker.forecast.lessons import Lessons, YarnLesson
 from tracker.forecast.thresholds import LEAST_USE_RATIO, MOST_USE_RATIO
 from tracker.presenters.answer_words import last_row_about, silent_words, yarn_code
-from tracker.presenters.record.facts import hours_words
+from tracker.presenters.rates import hours_words, tempo_words, unpicked_words
 from tracker.presenters.size_words import finished_size_words
 from tracker.words import _, day, mass, n_, number, percent
 
@@ -195,7 +195,14 @@ def build_lesson_state(book: RugBook, lessons: Lessons, today: date) -> LessonSt
         (
             _("Rows woven"),
             number(lessons.rows),
-            n_("{knots} knot", "{knots} knots", lessons.knots).format(knots=number(lessons.knots)),
+            "; ".join(
+                part
+                for part in (
+                    n_("{knots} knot", "{knots} knots", lessons.knots).format(knots=number(lessons.knots)),
+                    unpicked_words(lessons.unpicked),
+                )
+                if part
+            ),
         ),
         (
             _("Hours at the loom"),
@@ -209,17 +216,11 @@ def build_lesson_state(book: RugBook, lessons: Lessons, today: date) -> LessonSt
             if lessons.planned_knots_per_hour
             else ""
         )
-        # The hours given are those of these knots alone: the figure can be divided by whoever reads it.
-        counted = n_(
-            "of one weaver: {knots} knot in {hours}",
-            "of one weaver: {knots} knots in {hours}",
-            lessons.timed_knots,
-        ).format(knots=number(lessons.timed_knots), hours=hours_words(lessons.timed_hours))
         facts.append(
             (
                 _("Knots an hour"),
                 number(lessons.knots_per_hour),
-                "; ".join(part for part in (counted, planned) if part),
+                "; ".join(part for part in (tempo_words(lessons.tempo), planned) if part),
             )
         )
     if lessons.first_day and lessons.last_day:

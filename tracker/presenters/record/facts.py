@@ -8,11 +8,12 @@ from tracker.domain.finished_size import measured_density
 from tracker.domain.material_plan import MaterialPlan
 from tracker.domain.rug import KnotKind, Role, RugBook, Yarn
 from tracker.domain.washing import washing_loss
-from tracker.domain.work import timed_sessions
+from tracker.domain.work import tempo_of
 from tracker.forecast.answers import Answers, YarnAnswer, YarnWord
 from tracker.presenters.answer_words import day_range, silent_words, yarn_words
 from tracker.presenters.entry_text import begun_words, names_of
 from tracker.presenters.fact import Fact
+from tracker.presenters.rates import hours_words, tempo_words, unpicked_words
 from tracker.presenters.record.yarn_use import YarnSum
 from tracker.presenters.size_words import (
     agreement_words,
@@ -28,11 +29,6 @@ from tracker.words import _, day, length, mass, n_, number, one_after_another, p
 def weaving_days(book: RugBook) -> int:
     """Return the days on which somebody wove."""
     return len({session.day for session in book.woven_sessions})
-
-
-def hours_words(value: float) -> str:
-    """Return hours to the nearest quarter: "120.5 h"."""
-    return _("{number} h").format(number=number(round(value * 4) / 4, 2))
 
 
 def days_count(count: int) -> str:
@@ -190,29 +186,10 @@ def weaving_facts(book: RugBook) -> tuple[Fact, ...]:
     facts = [Fact(_("Days at the loom"), number(weaving_days(book)), sat)]
     if hours:
         facts.append(Fact(_("Hours at the loom"), number(round(hours * 4) / 4, 2), untimed_words(book)))
-    unpicked = -sum(min(0, session.rows) for session in book.sessions)
-    facts.append(
-        Fact(
-            _("Rows woven"),
-            number(book.rows_woven),
-            n_("{rows} row unpicked on the way", "{rows} rows unpicked on the way", unpicked).format(
-                rows=number(unpicked)
-            )
-            if unpicked
-            else "",
-        )
-    )
-    timed = timed_sessions(book)
-    timed_rows = sum(gained for _session, gained in timed)
-    if timed_rows > 0:
-        timed_hours = sum(session.hours or 0.0 for session, _gained in timed)
-        facts.append(
-            Fact(
-                _("Knots in an hour"),
-                number(timed_rows * book.plan.knots_across * book.plan.tied_share / timed_hours),
-                _("of everybody together"),
-            )
-        )
+    facts.append(Fact(_("Rows woven"), number(book.rows_woven), unpicked_words(book.rows_unpicked)))
+    tempo = tempo_of(book)
+    if tempo.knots_per_hour is not None:
+        facts.append(Fact(_("Knots an hour"), number(tempo.knots_per_hour), tempo_words(tempo)))
     return tuple(facts)
 
 

@@ -9,7 +9,8 @@ from tracker.domain.rug import RugBook
 from tracker.domain.team import knots_in_all
 from tracker.presenters.entry_text import names_of
 from tracker.presenters.places import knots_words
-from tracker.presenters.record.facts import days_count, hours_words
+from tracker.presenters.rates import hours_words
+from tracker.presenters.record.facts import days_count
 from tracker.presenters.record.values import WeaverEntry
 from tracker.words import _
 
