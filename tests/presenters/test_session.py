@@ -54,6 +54,55 @@ def test_later_the_record_suggests_them_and_unpicked_rows_do_not_count() -> None
     assert session_page.suggestions(rug) == (3, 4, 5, 6, 7)
 
 
+def test_the_last_evenings_own_numbers_have_keys() -> None:
+    # Median 9; 8 stands for 7 and 10 for 11, so that the usual number keeps the middle.
+    assert session_page.suggestions(book(session(1, 10), session(2, 8))) == (5, 8, 9, 10, 13)
+    # What was unpicked is no evening's number; an evening far from the usual has its key too.
+    far = session_page.suggestions(book(*(session(n, 10) for n in (1, 2, 3)), session(4, 1), session(5, -3)))
+    assert far == (1, 8, 10, 12, 14)
+
+
+@given(st.lists(st.integers(-3, 40), max_size=6), st.integers(1, 200))
+def test_no_key_offers_more_rows_than_there_are_to_go(rows: list[int], length: int) -> None:
+    evenings = []
+    for gained in rows:
+        if 0 <= sum(evenings) + gained <= length:
+            evenings.append(gained)
+    rug = book(*(session(n, gained) for n, gained in enumerate(evenings, 1)), plan=plan(rows=length))
+    left = length - sum(evenings)
+    offered = session_page.suggestions(rug)
+    assert len(offered) <= 5
+    assert list(offered) == sorted(set(offered))
+    assert all(0 < number <= left for number in offered)
+    if left:
+        # Near the end there is one tap to it, and to what the last evening gained.
+        assert left > session_page.usual_rows(rug) or left in offered
+        last = [gained for gained in evenings if gained > 0][-1:]
+        assert all(gained in offered for gained in last if gained <= left)
+    else:
+        assert offered == ()
+
+
+def test_near_the_end_the_rows_to_go_are_offered_and_of_a_corrected_session_its_own_rows_count() -> None:
+    rug = book(session(1, 10), session(2, 8), session(3, 9), plan=plan(rows=36))
+    assert session_page.suggestions(rug) == (5, 8, 9)
+    # Without the last evening's own 9 rows there were 18 to go.
+    state = session_page.build_session_state(session_page.form_of(rug.sessions[2]), rug, TODAY, True)
+    assert max(state.suggestions) > 9
+    assert all(rows <= 18 for rows in state.suggestions)
+
+
+def test_rows_beyond_the_rug_are_told_beside_them_in_the_words_that_saving_refuses_with() -> None:
+    rug = book(session(1, 190))
+    for rows in (11, -191):
+        form = replace(session_page.blank_form(rug, TODAY), rows=rows)
+        with pytest.raises(BadEntry) as refused:
+            session_page.to_session(form, rug, TODAY)
+        assert session_page.build_session_state(form, rug, TODAY).rows_refused == refused.value.sentence != ""
+    fits = replace(session_page.blank_form(rug, TODAY), rows=10)
+    assert session_page.build_session_state(fits, rug, TODAY).rows_refused == ""
+
+
 def test_hours_that_nobody_gave_are_named_as_the_usual_ones() -> None:
     rug = book(session(1, 10, hours=3.0), session(2, 10, hours=3.0))
     form = session_page.blank_form(rug, TODAY).with_rows(12, rug)

@@ -120,6 +120,30 @@ def test_rows_can_be_typed_and_none_below_zero(open_app, demo) -> None:
     assert row_now(hand) == before + 2
 
 
+def test_a_row_too_many_is_told_at_once_and_no_key_moves_under_the_finger(open_app, demo) -> None:
+    hand = open_app(demo)
+    hand.tap("Log the session")
+    page, rug = hand.shell.page, hand.app.desk.rug
+    left = rug.plan.rows - rug.rows_woven
+    page.set_rows(left)
+    settle()
+    assert not hand.sees("rows to go")
+    assert page.rows_after.startswith(f"then row {rug.plan.rows} ")
+    plus, more_hours, *_others = (key for key in page.walk() if getattr(key, "icon", "") == "plus")
+    keys = (plus, more_hours, page.ids.suggestions.children[0], page.ids.save)
+    places = [key.to_window(key.x, key.top) for key in keys]
+    hand.tap(plus)
+    refused = f"The rug has only {left} rows to go. Take fewer rows, or change the rug's length in its plan."
+    assert page.rows == left + 1
+    assert hand.sees(refused)
+    assert [key.to_window(key.x, key.top) for key in keys] == places
+    hand.tap("Save")
+    assert hand.shell.page_name == "session"
+    hand.tap(page.ids.suggestions.children[0])
+    assert page.rows_refused == ""
+    assert page.ids.part.text == page.begun_label
+
+
 def test_the_number_keys_show_each_figure_that_is_typed(open_app, demo) -> None:
     from tests.ui.hand import everything
     from tracker.previews.draw import settle

@@ -26,6 +26,8 @@ DRAFT = "session form"
 """The draft that keeps a session half entered."""
 RECENT = 8
 """Sessions looked at for what is usual."""
+LAST_NUMBERS = 2
+"""Different numbers of rows of the last evenings that have a key each."""
 MOST_HOURS = 24.0
 MOST_NOTE = 2000
 UNLIKELY_TIMES, UNLIKELY_MORE = 4, 10
@@ -118,6 +120,8 @@ class SessionState:
     day: str
     rows: int
     rows_after: str
+    rows_refused: str
+    """Why so many rows cannot be saved, and what to do, as saving says it; "" where they can."""
     suggestions: tuple[int, ...]
     hours: str
     hours_value: float
@@ -195,12 +199,36 @@ def saved_words(session: Session, correcting: bool) -> str:
     return _("Yarn saved")
 
 
-def suggestions(book: RugBook, taught: Taught = NOTHING_TAUGHT) -> tuple[int, ...]:
-    """Return five likely numbers of rows, the usual one in the middle."""
-    usual = usual_rows(book, taught)
+def suggestions(book: RugBook, taught: Taught = NOTHING_TAUGHT, left: int | None = None) -> tuple[int, ...]:
+    """Return up to five likely numbers of rows, smallest first: the usual one in the middle, the last evenings' own among them.
+
+    None is more than the rows to go (`left`; None: those of the book as it stands); where the likely ones reach beyond them, they are
+    the largest themselves. No row to go: none.
+    """
+    if left is None:
+        left = most_rows(book) - book.rows_woven
+    if left <= 0:
+        return ()
+    usual = min(usual_rows(book, taught), left)
     step = max(1, round(usual / 6))
     first = max(1, usual - 2 * step)
-    return tuple(first + step * index for index in range(5))
+    likely = [first + step * index for index in range(5)]
+    woven = {usual}
+    for rows in _last_numbers(book):
+        if rows not in likely and rows <= left:
+            # It takes the place of the number next to it that nobody wove.
+            likely[likely.index(min(set(likely) - woven, key=lambda other: (abs(other - rows), other)))] = (
+                rows
+            )
+        woven.add(rows)
+    fitting = {rows for rows in likely if rows <= left}
+    return tuple(sorted(fitting | {left} if max(likely) > left else fitting))
+
+
+def _last_numbers(book: RugBook) -> list[int]:
+    """The last different numbers of rows that sessions gained, newest first."""
+    gained = (session.rows for session in reversed(book.sessions[-RECENT:]) if session.rows > 0)
+    return list(dict.fromkeys(gained))[:LAST_NUMBERS]
 
 
 def blank_form(book: RugBook, today: date, timer_hours: float | None = None) -> SessionForm:
@@ -366,6 +394,26 @@ def rows_elsewhere(form: SessionForm, book: RugBook) -> int:
     return sum(session.rows for session in book.sessions if session.id != form.session_id)
 
 
+def rows_refused(form: SessionForm, book: RugBook) -> str:
+    """Return why the form's rows cannot be saved, and what to do; "" where they can."""
+    before = rows_elsewhere(form, book)
+    after = before + form.rows
+    most = most_rows(book)
+    if after > most:
+        return n_(
+            "The rug has only {left} row to go. Take fewer rows, or change the rug's length in its plan.",
+            "The rug has only {left} rows to go. Take fewer rows, or change the rug's length in its plan.",
+            most - before,
+        ).format(left=number(most - before))
+    if after < 0:
+        return n_(
+            "There is only {rows} row on the loom to unpick. Unpick at most that.",
+            "There are only {rows} rows on the loom to unpick. Unpick at most that many.",
+            before,
+        ).format(rows=number(before))
+    return ""
+
+
 def to_session(form: SessionForm, book: RugBook, today: date) -> Session:
     """Return the session the form stands for.
 
@@ -374,25 +422,9 @@ def to_session(form: SessionForm, book: RugBook, today: date) -> Session:
     BadEntry
         With a sentence, when something in it cannot be.
     """
-    before = rows_elsewhere(form, book)
-    after = before + form.rows
-    most = most_rows(book)
-    if after > most:
-        raise BadEntry(
-            n_(
-                "The rug has only {left} row to go. Take fewer rows, or change the rug's length in its plan.",
-                "The rug has only {left} rows to go. Take fewer rows, or change the rug's length in its plan.",
-                most - before,
-            ).format(left=number(most - before))
-        )
-    if after < 0:
-        raise BadEntry(
-            n_(
-                "There is only {rows} row on the loom to unpick. Unpick at most that.",
-                "There are only {rows} rows on the loom to unpick. Unpick at most that many.",
-                before,
-            ).format(rows=number(before))
-        )
+    refused = rows_refused(form, book)
+    if refused:
+        raise BadEntry(refused)
     if form.hours is not None and not (math.isfinite(form.hours) and 0 <= form.hours <= MOST_HOURS):
         raise BadEntry(_("A day has 24 hours. Give the hours at the loom, such as 2.5, or leave them open."))
     if form.day > today + timedelta(days=1):
@@ -402,7 +434,7 @@ def to_session(form: SessionForm, book: RugBook, today: date) -> Session:
             )
         )
     if form.begun_knots is not None:
-        _check_begun(form.begun_knots, book, most - after)
+        _check_begun(form.begun_knots, book, most_rows(book) - rows_elsewhere(form, book) - form.rows)
     empty = not form.rows and not form.hours and not form.used and form.begun_knots is None
     if empty and not form.note.strip():
         raise BadEntry(_("Nothing is entered yet. Tap the rows you finished, or the yarn you used up."))
@@ -525,7 +557,8 @@ def build_session_state(
         day=when,
         rows=form.rows,
         rows_after=then,
-        suggestions=suggestions(book, taught),
+        rows_refused=rows_refused(form, book),
+        suggestions=suggestions(book, taught, most_rows(book) - rows_elsewhere(form, book)),
         hours=_("not given") if form.hours is None else number(form.hours, 2),
         hours_value=form.hours or 0.0,
         hours_usual=_("The hours so many rows usually take. Tap them to give yours.")

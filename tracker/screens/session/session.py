@@ -84,6 +84,7 @@ class SessionPage(Page):
     correcting = BooleanProperty(False)
     rows = NumericProperty(0)
     rows_after = StringProperty("")
+    rows_refused = StringProperty("")
     hours = StringProperty("")
     hours_usual = StringProperty("")
     day = StringProperty("")
@@ -181,6 +182,7 @@ class SessionPage(Page):
         looms = sum(plan.stage is RugStage.ON_LOOM for plan in self.desk.plans)
         self.title = form_sums.title_of(self.desk.rug.plan, looms, self.correcting)
         self.day, self.rows, self.rows_after = state.day, state.rows, state.rows_after
+        self.rows_refused = state.rows_refused
         self.hours, self.note, self.can_save = state.hours, state.note, state.can_save
         self.hours_usual = state.hours_usual
         if self.form.hours is None and self._timer() is not None and not self.correcting:
