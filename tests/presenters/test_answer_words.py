@@ -11,7 +11,7 @@ from tracker import words
 from tracker.domain.rug import RugBook, RugStage
 from tracker.forecast.answers import Answers
 from tracker.forecast.outlook import outlook
-from tracker.presenters.answer_words import day_range, mass_range, mass_range_in_full
+from tracker.presenters.answer_words import day_range, mass_range, mass_range_in_full, mass_with_range
 from tracker.presenters.finish import build_finish_state
 from tracker.presenters.home import build_home_state
 from tracker.presenters.record.rug_record import rug_record
@@ -89,3 +89,9 @@ def test_idle_weeks_count_and_a_week_begins_where_the_weaver_begins_it() -> None
 def test_a_finished_rug_is_no_longer_promised(answers: Answers) -> None:
     rug = plan(stage=RugStage.FINISHED, finished_day=date(2026, 11, 20))
     assert rug_card(rug, TODAY, in_hand=False, answers=answers).when == "finished 20 November"
+
+
+def test_a_mass_whose_range_is_nothing_stands_without_brackets() -> None:
+    assert mass_with_range(0.2, 0.0, 0.4) == "0 g"
+    assert mass_with_range(0.0, 0.0, 0.0) == "0 g"
+    assert mass_with_range(100.0, 90.0, 120.0) == "100 g (likely 90 g to 120 g)"

@@ -283,7 +283,7 @@ def test_the_measure_of_the_cloth_in_full() -> None:
     assert f"{whole:g} cm" == state.figure
     assert 100 / beat * 10 == pytest.approx(more, abs=0.15)
     assert 41 < now < 41.5
-    assert state.beat.endswith("counts the more the oftener it is measured.")
+    assert state.beat.endswith("counts more with every measurement.")
     # The last row has nothing more to come.
     over = cloth.build_cloth_state(
         form,

@@ -17,7 +17,7 @@ from tracker.presenters.yarn import (
     order_words,
     yarn_changed,
 )
-from tracker.words import mass
+from tracker.words import day, mass
 
 WHERE = Where(rows_woven=100, rows=200, knots_woven=10_000, knots=20_000, rows_last_session=5, hours_woven=40)
 
@@ -88,6 +88,21 @@ def test_an_order_that_is_overdue_says_now() -> None:
 def test_a_yarn_that_would_end_with_the_last_row_is_not_said_to_end_before() -> None:
     tight = answer(word=YarnWord.TIGHT, chance=0.6, runs_out_row=200)
     assert build_yarn_state(book(lots=(lot("l1"),)), answers(tight)).cards[0].ends == ""
+
+
+def test_a_yarn_that_may_just_last_is_ordered_to_be_sure_and_not_told_to_end() -> None:
+    tight = answer(word=YarnWord.TIGHT, chance=0.9, runs_out_row=200, runs_out_day=TODAY + timedelta(days=4))
+    said = [
+        order_words(yarns()[0], replace(tight, order_by=TODAY + timedelta(days=days)), TODAY)
+        for days in (-3, 0, 9)
+    ]
+    rather_not = order_words(yarns()[0], replace(tight, chance=0.4, order_by=TODAY), TODAY)
+    assert "may just" not in rather_not
+    assert said == [
+        "It may just last. To be sure, order 500 g (1 skein) now.",
+        "It may just last. To be sure, order 500 g (1 skein) now.",
+        f"It may just last. To be sure, order 500 g (1 skein) by {day(TODAY + timedelta(days=9), TODAY)}.",
+    ]
 
 
 def test_before_anything_is_bought_the_page_says_what_to_do_first() -> None:

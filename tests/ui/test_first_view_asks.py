@@ -27,7 +27,8 @@ def ask(hand, part: str) -> AskRow:
 
 def test_a_yarn_that_must_come_leads_to_its_order(open_app, demo) -> None:
     hand = open_app(demo)
-    hand.tap(ask(hand, "Only if more Madder red is there"))
+    assert hand.sees("Only if more Madder red is there by")
+    hand.tap("Madder red runs short")
     assert hand.shell.page_name == "yarn_story"
     assert hand.shell.page.title == "Madder red"
     assert hand.sees("of dye lot M-14 by")

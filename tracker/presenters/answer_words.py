@@ -108,6 +108,11 @@ def ends_before(answer: YarnAnswer, rows: int) -> bool:
     return bought and answer.runs_out_row is not None and answer.runs_out_row < rows
 
 
+def may_just_last(answer: YarnAnswer) -> bool:
+    """True for a yarn that is tight and likelier to last than not: no day can be told on which it ends."""
+    return answer.word is YarnWord.TIGHT and answer.chance >= 0.5
+
+
 def wanted_yarns(book: RugBook, answers: Answers) -> tuple[tuple[date, Yarn], ...]:
     """Return (day by which it must be there, yarn) of every yarn that runs short before the last row, the first day first."""
     yarns = {yarn.id: yarn for yarn in book.yarns}
@@ -231,6 +236,12 @@ def mass_range_in_full(low_g: float, high_g: float) -> str:
     """Say an 80 % range of masses in g, and how often it holds; "" when its ends look the same."""
     between = mass_range(low_g, high_g)
     return _("likely {range}").format(range=between) if between else ""
+
+
+def mass_with_range(mass_g: float, low_g: float, high_g: float) -> str:
+    """Say a mass in g and its 80 % range; the mass alone when both ends look the same."""
+    between = mass_range_in_full(low_g, high_g)
+    return _("{mass} ({range})").format(mass=mass(mass_g), range=between) if between else mass(mass_g)
 
 
 def next_row_words(where: Where, book: RugBook) -> str:

@@ -163,13 +163,20 @@ def _warning(answer: LotsAnswer, rows: int) -> str:
         return _("{lot} should be used up by now. Say from which row on another lot is open.").format(
             lot=_capital(lot_words(opened))
         )
-    ends = _("{lot} ends about row {row} of {rows}.").format(
-        lot=_capital(lot_words(opened)), row=number(answer.ends_row), rows=number(rows)
-    )
+    if answer.ends_row >= rows:
+        ends = _("{lot} may just last.").format(lot=_capital(lot_words(opened)))
+    else:
+        ends = _("{lot} ends about row {row} of {rows}.").format(
+            lot=_capital(lot_words(opened)), row=number(answer.ends_row), rows=number(rows)
+        )
     if answer.buy_g <= 0:
         return ends
     if len(answer.stocks) == 1:
         # How much, and by when, is said above.
+        if answer.ends_row >= rows:
+            return _(
+                "{ends} Buy what makes it sure from the same dye bath while the dyer still has it."
+            ).format(ends=ends)
         return _("{ends} Buy the rest from the same dye bath while the dyer still has it.").format(ends=ends)
     if opened:
         return _("{ends} Buy {mass} of dye lot {lot} now, while the dyer still has it.").format(

@@ -14,7 +14,7 @@ from tracker.domain.shared_warp import SharedWarp
 from tracker.domain.shopping import LEAST_SETTING, LOOSE_G, SKEIN_SETTING, BuyLine
 from tracker.forecast.answers import Answers, YarnAnswer, YarnWord
 from tracker.presenters import entry_forms
-from tracker.presenters.answer_words import code_of, gathered_words, mass_range_in_full
+from tracker.presenters.answer_words import code_of, gathered_words, mass_with_range, may_just_last
 from tracker.presenters.entries.form import EntryForm, FormKind
 from tracker.presenters.plan.view import Line
 from tracker.presenters.warp_words import buying_words
@@ -137,16 +137,17 @@ def shopping_line(
     amount = amount_words(buy) if buy.mass_g else _("bought")
     if answer is not None and book.sessions and answer.word is not YarnWord.DONE:
         # Part of it is in the rug, and what was used tells more than the plan: what the proposal rests on is said.
-        note = _("still needed {need} ({range}); {mass} on hand").format(
-            need=mass(answer.needed_g),
-            range=mass_range_in_full(answer.needed_low_g, answer.needed_high_g),
+        note = _("still needed {need}; {mass} on hand").format(
+            need=mass_with_range(answer.needed_g, answer.needed_low_g, answer.needed_high_g),
             mass=mass(answer.on_hand_g),
         )
+        if buy.mass_g and may_just_last(answer):
+            note += ". " + _("It may just last; with more it surely does.")
     elif not buy.mass_g:
         note = _("{bought}; the rug needs {need}").format(bought=there, need=mass(line.need_g))
     else:
-        note = _("the rug needs {need} ({range})").format(
-            need=mass(line.need_g), range=mass_range_in_full(line.need_low_g, line.need_high_g)
+        note = _("the rug needs {need}").format(
+            need=mass_with_range(line.need_g, line.need_low_g, line.need_high_g)
         )
         if line.on_hand_g:
             note += "; " + there

@@ -31,6 +31,7 @@ from tracker.presenters.answer_words import (
     day_near,
     ends_before,
     mass_range,
+    may_just_last,
     may_run_short,
     record_doubt_words,
     yarn_code,
@@ -39,7 +40,7 @@ from tracker.presenters.answer_words import (
 from tracker.presenters.dye_lots import LotsState, build_lots_state, change_words, lots_line
 from tracker.presenters.entries.form import FormKind
 from tracker.presenters.entries.of_yarn import dye_lots_on_hand
-from tracker.presenters.entry_text import moved_words, names_of, prepared_words, used_words
+from tracker.presenters.entry_text import moved_words, names_of, prepared_words, small_mass, used_words
 from tracker.presenters.fact import Fact
 from tracker.words import _, day, day_short, mass, money, n_, number, one_after_another, shown_difference_g
 
@@ -98,6 +99,12 @@ def order_words(yarn: Yarn, answer: YarnAnswer, today: date, lots: tuple[str, ..
         what = _("{what} of dye lot {lot}").format(what=what, lot=" / ".join(lots))
     if answer.order_by is None:
         return _("Order {what}.").format(what=what)
+    if may_just_last(answer):
+        if answer.order_by <= today:
+            return _("It may just last. To be sure, order {what} now.").format(what=what)
+        return _("It may just last. To be sure, order {what} by {day}.").format(
+            what=what, day=day(answer.order_by, today)
+        )
     comes = today + timedelta(days=yarn.lead_days)
     if answer.runs_out_day is not None and answer.runs_out_day < comes:
         return _("Order {what} now. It may come about {comes}, and this yarn ends about {ends}.").format(
@@ -403,7 +410,7 @@ def _story_lines(book: RugBook, yarn: Yarn, today: date) -> tuple[StoryLine, ...
             weighing, "weigh", _("{mass} left on the scale").format(mass=mass(weighing.mass_g)), weighing.note
         )
     for spoilt in of_this(book.spoilt):
-        add(spoilt, "spoilt", _("{mass} lost").format(mass=mass(spoilt.mass_g)), spoilt.note)
+        add(spoilt, "spoilt", _("{mass} lost").format(mass=small_mass(spoilt.mass_g)), spoilt.note)
     for sample in of_this(book.samples):
         a_thousand = _("{mass} for 1,000 knots").format(mass=mass(1000.0 * sample.mass_g / sample.knots))
         add(

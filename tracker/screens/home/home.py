@@ -19,8 +19,10 @@ from tracker.words import _
 
 MOST_BALLS = 12
 """Balls and shuttles shown in a row; the yarn page has them all."""
-HERO_SHARE = 0.2
-"""Of the page's height, the picture's on a phone upright."""
+HERO_SHARE = 0.172
+"""Of the page's height, at least so much is the picture's on a phone upright."""
+LARGE_FROM = 1.3
+"""Type larger than this takes its room from the picture, too."""
 
 
 class AlertCard(RowKey):
@@ -72,6 +74,8 @@ class HomePage(Page):
     empty_hint = StringProperty("")
     basis = StringProperty("")
     """Why the date changed, or that all of it comes from the plan."""
+    condition = StringProperty("")
+    """What the date holds under, where a yarn's own line below leads on."""
     act = StringProperty("")
     act_icon = StringProperty("row")
     """What comes next, on the main key."""
@@ -132,7 +136,11 @@ class HomePage(Page):
         self.basis = state.basis
         self.act, self.act_icon = state.act, NEXT_ICONS[state.next_page]
         self._next_page = state.next_page
-        self._fill(ids.conditions, AskRow, "ask", state.conditions, lambda row: self.open_ask(row.ask))
+        led_on = {alert.yarn_id for alert in state.alerts}
+        below = [one for one in state.conditions if one.page == "yarn_story" and one.yarn_id in led_on]
+        self.condition = " ".join(one.words for one in below)
+        rows = tuple(one for one in state.conditions if one not in below)
+        self._fill(ids.conditions, AskRow, "ask", rows, lambda row: self.open_ask(row.ask))
         self._fill(
             ids.alerts, AlertCard, "alert", state.alerts, lambda card: self.open_yarn(card.alert.yarn_id)
         )
@@ -149,7 +157,7 @@ class HomePage(Page):
         Less where large type wants the room; all the room that the words leave `free`, until the `whole` rug
         is in view; less what is `given` to the strip.
         """
-        least = page_height * HERO_SHARE / max(1.0, text_scale**0.5)
+        least = page_height * HERO_SHARE / max(1.0, (text_scale / LARGE_FROM) ** 0.5)
         return max(0.0, max(least, min(free, whole)) - given)
 
     def give_strip(self, height: float) -> bool:
