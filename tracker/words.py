@@ -208,6 +208,13 @@ def hours(value: float) -> str:
     return _("{number} h").format(number=number(value, 2 if value < 10 else 0))
 
 
+def work_words(hours_: float) -> str:
+    """Return a stretch of work as one would say it: minutes below an hour, then half hours."""
+    if hours_ < 0.96:
+        return _("{number} min").format(number=number(max(5, 5 * round(12 * hours_))))
+    return _("{number} h").format(number=number(round(2 * hours_) / 2, 1) if hours_ < 20 else number(hours_))
+
+
 def hours_and_minutes(value: float) -> str:
     """Return hours as a clock's, to the minute: "34 min", "1 h 5 min"."""
     minutes = round(value * 60)

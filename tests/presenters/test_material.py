@@ -13,7 +13,7 @@ from tracker.domain.material_plan import material_plan
 from tracker.domain.rug import Lot, Preparation, PreparationKind, Role, RugBook, RugStage, Sample, Yarn
 from tracker.domain.winding import ball_line
 from tracker.forecast.outlook import outlook
-from tracker.presenters.material import build_material_state, shared_balls_words, work_words
+from tracker.presenters.material import build_material_state, shared_balls_words
 from tracker.presenters.preparation import CheckLine, build_preparation_state, one_more, preparation_form
 from tracker.presenters.shopping import (
     LEAST_SETTING,
@@ -27,6 +27,7 @@ from tracker.presenters.shopping import (
     sold_words,
 )
 from tracker.reports.text_form import plan_text, plan_values
+from tracker.words import work_words
 
 
 def book(**changes) -> RugBook:

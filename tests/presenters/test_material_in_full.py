@@ -12,7 +12,8 @@ from tests.presenters.rugs import plan, yarns
 from tracker.domain.material_plan import material_plan
 from tracker.domain.rug import Cartoon, Lot, Role, RugBook, RugStage, Yarn
 from tracker.domain.taught import Taught
-from tracker.presenters.material import Group, MaterialState, Story, build_material_state, work_words
+from tracker.presenters.material import Group, MaterialState, Story, build_material_state
+from tracker.words import work_words
 
 TODAY = date(2026, 11, 25)
 
@@ -89,7 +90,14 @@ def test_the_whole_page() -> None:
     assert read(edges) == EDGES
     assert read(loom) == LOOM
     hours = material_plan(book)
-    assert read(work) == [line.format(knotting=work_words(hours.weaving_hours)) for line in WORK]
+    assert read(work) == [
+        line.format(
+            knotting=work_words(hours.weaving_hours),
+            alone=work_words(hours.knotting_hours),
+            rest=work_words(hours.weaving_hours - hours.knotting_hours),
+        )
+        for line in WORK
+    ]
 
 
 def test_in_inches_every_length_of_cloth_warp_edges_and_loom_is_said_in_inches() -> None:
@@ -369,5 +377,7 @@ WORK = [
     "  Knots an hour, each weaver: 500",
     "  Eight times in ten: 372 to 671",
     "  Weavers side by side: 2",
+    "  The knots alone, at that rate: {alone}",
+    "  Changing colours, a slower start, unpicking: {rest}",
     "()",
 ]

@@ -63,7 +63,7 @@ from tracker.presenters.finish import build_finish_state
 from tracker.presenters.home import build_home_state
 from tracker.presenters.looms import build_looms_state
 from tracker.presenters.marks import mark_lines, near_mark
-from tracker.presenters.material import MaterialState, build_material_state, work_words
+from tracker.presenters.material import MaterialState, build_material_state
 from tracker.presenters.plan.form import form_of
 from tracker.presenters.plan.view import plan_line, summary
 from tracker.presenters.preparation import build_preparation_state
@@ -78,7 +78,7 @@ from tracker.presenters.zoom import build_zoom_state
 from tracker.reports.csv_tables import mistakes_table, sessions_table, yarn_table
 from tracker.reports.record_pdf import record_pdf
 from tracker.reports.text_form import as_text, as_values, plan_text, plan_values
-from tracker.words import day, mass, number
+from tracker.words import day, mass, number, work_words
 
 START = date(2026, 3, 2)
 

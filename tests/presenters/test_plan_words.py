@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+import re
 from dataclasses import replace
 from datetime import date
 
@@ -11,10 +13,12 @@ from tests.presenters import rugs
 from tests.today import TODAY
 from tracker.domain.material_plan import material_plan
 from tracker.domain.rug import Role, RugBook, SizeMeasure
+from tracker.domain.taught import Taught
 from tracker.domain.washing import TaughtShrinkage
 from tracker.presenters.plan import view
 from tracker.presenters.plan.changes import add_edge, with_yarn
 from tracker.presenters.plan.form import CartoonForm, PlanForm, YarnForm, form_of
+from tracker.words import work_words
 
 WISH = date(2027, 1, 3)
 
@@ -371,6 +375,23 @@ def test_the_loom_and_what_it_keeps() -> None:
     ]  # fmt: skip
 
 
+REST = "Changing colours, a slower start and unpicking come on top."
+
+
+def test_the_rate_that_the_hours_are_told_from_is_the_one_shown() -> None:
+    half_the_time = Taught(rate=math.log(1 / 2000) * 400.0, rate_weight=400.0, rugs=2)
+    hint = view.week_lines(form(knots_per_hour=None), TODAY, {}, half_the_time)["rate"].hint
+    said = re.search(r"say, ([\d,]+) an hour", hint)
+    assert said is not None
+    rate = float(said[1].replace(",", ""))
+    planned = material_plan(
+        RugBook(plan=rugs.plan(knots_per_hour=None), yarns=rugs.yarns()), taught=half_the_time
+    )
+    assert 1500 < rate < 2000
+    assert rate == round(planned.knots_per_hour)
+    assert planned.knotting_hours == pytest.approx(planned.knots / rate, rel=1e-3)
+
+
 def test_the_week_and_the_days() -> None:
     wrong = {"hours": "bad hours", "wish": "bad wish"}
     told = view.week_lines(form(wished_day=WISH), TODAY, wrong)
@@ -381,13 +402,13 @@ def test_the_week_and_the_days() -> None:
             "A guess will do: the record soon knows better.",
             "bad hours",
         ),
-        "rate": ("Knots an hour, each weaver", "500", "Your own expectation.", ""),
+        "rate": ("Knots an hour, each weaver", "500", "Your own expectation. " + REST, ""),
         "start": ("First day at the loom", "2 November", "", ""),
         "wish": ("Target date", "3 January 2027", "", "bad wish"),
     }
     open_week = view.week_lines(form(knots_per_hour=None), TODAY, {})
     assert (open_week["rate"].answer, open_week["rate"].hint) == (
-        "750", "A common rate; your first evenings replace it.",
+        "750", "A common rate; your first evenings replace it. " + REST,
     )  # fmt: skip
     assert (open_week["wish"].answer, open_week["wish"].hint, open_week["wish"].trouble) == (
         "none", "A market, a wedding: you are told how likely it is.", "",
@@ -403,7 +424,12 @@ def test_the_week_and_the_days() -> None:
 def test_saving_says_what_the_plan_comes_to() -> None:
     assert view.saved_words(form()) == "The plan of Little field is changed."
     assert view.saved_words(form(new=True)) == "Little field is planned: 20,000 knots in 200 rows."
-    assert view.plan_line(20000, 1234.0, 40.4) == "20,000 knots · about 1.23 kg · about 40 h of knotting"
+    assert view.plan_line(20000, 1234.0, 40.4) == "20,000 knots · about 1.23 kg · about 40 h at the loom"
+    # The material page says half hours as well.
+    assert (
+        view.plan_line(2400, 50.0, 4.56) == f"2,400 knots · about 50 g · about {work_words(4.56)} at the loom"
+    )
+    assert "about 4.5 h" in view.plan_line(2400, 50.0, 4.56)
     line = view.summary(form())
     # The material page reckons the same rug.
     planned = material_plan(RugBook(plan=rugs.plan(), yarns=rugs.yarns()))

@@ -36,13 +36,7 @@ from tracker.presenters import balls, dye_lots, progress, session, shelf, unpick
 from tracker.presenters.export import build_export_state
 from tracker.presenters.guide import build_guide_state
 from tracker.presenters.looms import build_looms_state, loom_card, measures_words
-from tracker.presenters.material import (
-    ball_words,
-    build_material_state,
-    mm,
-    rests_words,
-    work_words,
-)
+from tracker.presenters.material import ball_words, build_material_state, mm, rests_words
 from tracker.presenters.mending import (
     RemarkCard,
     remark_cards,
@@ -56,7 +50,7 @@ from tracker.presenters.record.facts import facts_of_today, weaving_facts
 from tracker.presenters.record.rug_record import rug_record
 from tracker.presenters.sync import file_name, taken_back_words
 from tracker.presenters.weeks import rows_by_week, week_of
-from tracker.words import length
+from tracker.words import length, work_words
 
 # --- one yarn
 

@@ -32,7 +32,7 @@ from tracker.domain.winding import (
     preparation_plan,
     shuttle_line,
 )
-from tracker.domain.work import knots_an_hour, planned_weaving_hours
+from tracker.domain.work import knots_an_hour, planned_knotting_hours, planned_weaving_hours
 from tracker.words import _, n_
 
 TEN_PERCENT_POINT = 1.2815515655446004
@@ -144,6 +144,8 @@ class MaterialPlan:
     preparation: PreparationPlan
     weaving_hours: float
     """Hours at the loom before the first row is woven, all planned weavers together at work: the forecast's first."""
+    knotting_hours: float
+    """Of them for the knots alone, at the expected rate; the rest changes of yarn, the slower start and unpicking take."""
     knots_per_hour: float
     """Plain knots an hour that one weaver is believed to tie once she has learnt the design."""
     taught: Taught
@@ -291,6 +293,7 @@ def material_plan(
             book.preparations, balls, shuttles, warp_to_mount(book, plan, shared), earlier, _used_up(book)
         ),
         weaving_hours=planned_weaving_hours(book, taught),
+        knotting_hours=planned_knotting_hours(book, taught),
         knots_per_hour=knots_an_hour(plan, taught),
         taught=taught,
         shared_warp=shared,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -184,6 +184,21 @@ def tempo_of(book: RugBook) -> Tempo:
         loom_hours=sum(session.hours or 0.0 for session, _gained in timed),
         weaver_hours=sum((session.hours or 0.0) * max(1, len(session.weavers)) for session, _gained in timed),
         unpicked=-row * sum(min(gained, 0.0) for gained in untimed),
+    )
+
+
+def planned_knotting_hours(book: RugBook, taught: Taught = NOTHING_TAUGHT) -> float:
+    """Return that part of `planned_weaving_hours` in which the knots are tied at the expected rate.
+
+    The rest of them is what changes of yarn, the slower start and rows unpicked take.
+    """
+    to_weave = rows_to_weave(book)
+    belief = planned_belief(book.plan, to_weave.tied, taught)
+    still = np.zeros_like(belief.excess)
+    return hours_of_rows(
+        replace(belief, change_knots=still, excess=still, gained_share=1.0),
+        to_weave.changes / max(to_weave.tied, 1.0),
+        planned_team(book.plan.weavers_planned),
     )
 
 

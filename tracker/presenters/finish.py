@@ -24,7 +24,6 @@ from tracker.presenters.answer_words import (
     woven_words,
 )
 from tracker.presenters.marks import open_mistakes_words
-from tracker.presenters.material import work_words
 from tracker.presenters.rates import rate_words
 from tracker.presenters.shelf import unfinished_words
 from tracker.presenters.size_words import (
@@ -46,6 +45,7 @@ from tracker.words import (
     number,
     weekday,
     weekday_name,
+    work_words,
 )
 
 LONGEST_STEP_DAYS = 365.0

@@ -26,7 +26,7 @@ from tracker.presenters.size_words import density_words
 from tracker.presenters.trade_words import measure_words, offset_words
 from tracker.presenters.warp_words import need_words, on_warp_words
 from tracker.presenters.yarn_answers import assumed_units_words
-from tracker.words import _, mass, n_, number, one_after_another, percent, shown_parts_g, size
+from tracker.words import _, mass, n_, number, one_after_another, percent, shown_parts_g, size, work_words
 from tracker.words import length as length_words
 
 
@@ -103,13 +103,6 @@ def rests_words(rests_on: str) -> str:
         ),
         material.MEASURED: _("From the take-up you measured."),
     }.get(rests_on, "")
-
-
-def work_words(hours_: float) -> str:
-    """Return a stretch of work as one would say it: minutes below an hour, then half hours."""
-    if hours_ < 0.96:
-        return _("{number} min").format(number=number(max(5, 5 * round(12 * hours_))))
-    return _("{number} h").format(number=number(round(2 * hours_) / 2, 1) if hours_ < 20 else number(hours_))
 
 
 def fineness_words(need: YarnNeed) -> str:
@@ -663,6 +656,11 @@ def _work(plan: MaterialPlan) -> Group:
                         ),
                         (_("Eight times in ten"), _rate_between(plan)),
                         (_("Weavers side by side"), number(plan.plan.weavers_planned)),
+                        (_("The knots alone, at that rate"), work_words(plan.knotting_hours)),
+                        (
+                            _("Changing colours, a slower start, unpicking"),
+                            work_words(plan.weaving_hours - plan.knotting_hours),
+                        ),
                     ),
                     _pace_source(plan),
                 ),

@@ -11,10 +11,10 @@ from tracker.domain.winding import CheckItem
 from tracker.presenters import entry_forms
 from tracker.presenters.answer_words import yarn_code
 from tracker.presenters.entries.form import EntryForm, FormKind
-from tracker.presenters.material import shared_balls_words, work_words
+from tracker.presenters.material import shared_balls_words
 from tracker.presenters.warp_words import shared_warp_words
 from tracker.presenters.yarn_answers import assumed_units_words
-from tracker.words import _, day, hours, n_, number
+from tracker.words import _, day, hours, n_, number, work_words
 
 
 @dataclass(frozen=True, slots=True)

@@ -29,7 +29,7 @@ from tracker.presenters.costs import costs_text, costs_values
 from tracker.presenters.entry_text import set_aside_words
 from tracker.presenters.looms import LoomsState
 from tracker.presenters.marks import mark_lines, summary_words
-from tracker.presenters.material import build_material_state, work_words
+from tracker.presenters.material import build_material_state
 from tracker.presenters.order import facts_told, order_values, tells_promise
 from tracker.presenters.preparation import build_preparation_state
 from tracker.presenters.rates import rate_words, rates_of
@@ -42,7 +42,7 @@ from tracker.presenters.size_words import (
 )
 from tracker.presenters.warp_words import on_warp_words, turn_words
 from tracker.presenters.yarn import order_words
-from tracker.words import _, day, mass, n_, number, percent
+from tracker.words import _, day, mass, n_, number, percent, work_words
 
 
 def yarn_text(yarn: Yarn, answer: YarnAnswer, today: date) -> str:

@@ -19,6 +19,7 @@ from tracker.domain.work import (
     log_plain_row_hours,
     pace_prior,
     planned_belief,
+    planned_knotting_hours,
     planned_team,
     planned_weaving_hours,
 )
@@ -91,6 +92,8 @@ def test_a_quicker_rate_smaller_team_or_busier_row_changes_the_hours_as_it_shoul
     def hours(**changes) -> float:
         return planned_weaving_hours(book_of(plan_of(knots_across=100, rows=50, **changes)))
 
+    assert planned_knotting_hours(book) == pytest.approx(10.0)
+    assert planned_knotting_hours(replace(book, yarns=(pile(1), pile(2)))) == pytest.approx(10.0)
     alone = planned_weaving_hours(book)
     # 5,000 knots at 500 an hour are ten hours; the first rows take a quarter more, one hour in 51 is lost.
     assert 10.0 * 51 / 50 < alone < 10.0 * 1.3 * 51 / 50

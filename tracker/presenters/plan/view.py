@@ -23,12 +23,13 @@ from tracker.domain.units import (
 )
 from tracker.domain.washing import TaughtShrinkage
 from tracker.domain.winding import usual_unit_g
+from tracker.domain.work import knots_an_hour
 from tracker.domain.yarn import parse_fineness
 from tracker.forecast.reckon import rows_wanted
 from tracker.presenters.answer_words import code_of
 from tracker.presenters.plan.checks import SHRINKAGES, count_trouble, size_troubles, troubles
 from tracker.presenters.plan.form import PlanForm, YarnForm, units_of
-from tracker.presenters.plan.records import draft_book, to_plan, to_yarns
+from tracker.presenters.plan.records import draft_book, plan_of_size, to_plan, to_yarns
 from tracker.presenters.plan.shares import even_shares, knots_of, share_trouble
 from tracker.presenters.plan.size import size_check
 from tracker.presenters.size_words import tolerance_source
@@ -45,6 +46,7 @@ from tracker.words import (
     percent,
     size,
     weekday_name,
+    work_words,
 )
 
 
@@ -281,7 +283,7 @@ def summary(
     picture: CartoonPicture | None = None,
     taught: Taught = NOTHING_TAUGHT,
 ) -> str:
-    """Return what the plan comes to in one line: knots, the weight of the finished rug, hours of knotting.
+    """Return what the plan comes to in one line: knots, the weight of the finished rug, hours at the loom.
 
     `book` and `picture` are as `records.draft_book` takes them: the line says what the material page will. `taught` is what
     the weaver's other rugs say of her pace.
@@ -301,8 +303,8 @@ def summary(
 
 def plan_line(knots: int, finished_g: float, weaving_hours: float) -> str:
     """Say in one line what a rug comes to."""
-    return _("{knots} knots · about {mass} · about {hours} of knotting").format(
-        knots=number(knots), mass=mass(finished_g), hours=hours(weaving_hours)
+    return _("{knots} knots · about {mass} · about {hours} at the loom").format(
+        knots=number(knots), mass=mass(finished_g), hours=work_words(weaving_hours)
     )
 
 
@@ -671,8 +673,22 @@ def foundation_lines(form: PlanForm) -> dict[str, Line]:
     }
 
 
-def week_lines(form: PlanForm, today: date, wrong: dict[str, str]) -> dict[str, Line]:
-    """Return the lines on when and by whom the rug is woven."""
+def week_lines(
+    form: PlanForm, today: date, wrong: dict[str, str], taught: Taught = NOTHING_TAUGHT
+) -> dict[str, Line]:
+    """Return the lines on when and by whom the rug is woven; `taught` is what the weaver's other rugs say of her pace."""
+    rests = [
+        _("Your own expectation.")
+        if form.knots_per_hour
+        else _("A common rate; your first evenings replace it.")
+    ]
+    if taught.rugs:
+        rests.append(
+            _("With what your earlier rugs say, {count} an hour are reckoned.").format(
+                count=number(round(knots_an_hour(plan_of_size(form, form.width_cm, form.length_cm), taught)))
+            )
+        )
+    rests.append(_("Changing colours, a slower start and unpicking come on top."))
     return {
         "hours": Line(
             _("Hours at the loom in a week"),
@@ -683,9 +699,7 @@ def week_lines(form: PlanForm, today: date, wrong: dict[str, str]) -> dict[str, 
         "rate": Line(
             _("Knots an hour, each weaver"),
             number(form.knots_per_hour or defaults.KNOTS_PER_HOUR),
-            _("Your own expectation.")
-            if form.knots_per_hour
-            else _("A common rate; your first evenings replace it."),
+            " ".join(rests),
         ),
         "start": Line(_("First day at the loom"), day(form.start_day, today)),
         "wish": Line(

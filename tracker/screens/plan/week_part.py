@@ -21,7 +21,7 @@ class WeekPart(Part):
 
     def fill(self, box: FormColumn, wrong: dict[str, str]) -> None:
         form = self.form
-        lines = view.week_lines(form, self.desk.today(), wrong)
+        lines = view.week_lines(form, self.desk.today(), wrong, self.desk.taught_pace(form.rug_id))
         box.heading(_("Days at the loom"))
         days = {index: name for name, index, _on in view.weekday_chips(form)}
         box.chips(
