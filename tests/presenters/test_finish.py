@@ -48,18 +48,20 @@ def test_each_measure_off_the_loom_is_answered_with_what_it_tells() -> None:
     bare = plan()
     washed = plan(unwashed_width_cm=41.0, finished_width_cm=40.18, unwashed_g=1100.0, washed_g=1089.0)
     assert (
-        finish.measured_words(plan(unwashed_width_cm=41.0), "unwashed_width_cm", "cm")
+        finish.measured_words(book(plan=plan(unwashed_width_cm=41.0)), "unwashed_width_cm", "cm")
         == "Unwashed width: 41 cm."
     )
-    assert finish.measured_words(bare, "washed_g", "cm") == "Washed weight: not weighed."
-    assert finish.measured_words(bare, "finished_length_cm", "cm") == "Finished length: not measured."
+    assert finish.measured_words(book(plan=bare), "washed_g", "cm") == "Washed weight: not weighed."
+    assert (
+        finish.measured_words(book(plan=bare), "finished_length_cm", "cm") == "Finished length: not measured."
+    )
     # 2 % of 41 cm, 1 % of 1.1 kg; the order is for 40 × 80 cm.
-    assert finish.measured_words(washed, "washed_g", "cm") == (
+    assert finish.measured_words(book(plan=washed), "washed_g", "cm") == (
         "Washed weight: 1.09 kg. Taken by washing: 2 % of the width, 11 g of the weight (1 %)."
     )
     both = replace(washed, finished_length_cm=79.0)
-    assert finish.measured_words(both, "finished_width_cm", "inch").startswith(
-        "Finished width: 15.8 in. ordered: 15.7 × 31.5 in; "
+    assert finish.measured_words(book(plan=both), "finished_width_cm", "inch").startswith(
+        "Finished width: 15.8 in. Planned: 15.7 × 31.5 in; "
     )
 
 

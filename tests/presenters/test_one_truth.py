@@ -17,6 +17,7 @@ import pytest
 from pypdf import PdfReader
 
 from tracker.domain.cartoon import CartoonPicture
+from tracker.domain.costs import order_of
 from tracker.domain.finished_size import finished_length_cm, finished_width_cm
 from tracker.domain.hand_out import HandOut, HandOutKind
 from tracker.domain.loom import Loom, WarpLay
@@ -586,7 +587,7 @@ def hold_sizes(
     if said:
         lost = record["Taken by washing"]
         assert said == f"Taken by washing: {', '.join(filter(None, (lost.figure, lost.more)))}."
-    agreement = agreement_words(of, "cm")
+    agreement = agreement_words(of, "cm", order_of(book) is not None)
     assert (agreement is None) == (rug["within_tolerance"] is None)
     if agreement is not None:
         assert agreement[1] == rug["within_tolerance"]

@@ -15,6 +15,7 @@ from tests.unit.reports.books import small_answers, small_book
 from tracker.domain.finished_size import measured_density
 from tracker.domain.lot_change import LotChange
 from tracker.domain.material_plan import material_plan
+from tracker.domain.order import Order
 from tracker.domain.rug import (
     AfterStep,
     KnotKind,
@@ -149,8 +150,11 @@ def test_the_record_that_is_handed_over_in_full() -> None:
         (),
     )
     facts = {fact.label: (fact.figure, fact.more) for fact in record.facts}
-    # 30 × 20 cm were ordered; of 40 cm 3 are allowed, of 20 1.5. Of 25 cm washing took 1, of 2.2 kg 100 g.
-    assert facts["Size"][1] == "ordered: 11.8 × 7.9 in; 1.6 in too long, allowed 0.6 in"
+    # Nobody ordered it: 30 × 20 cm were planned; of 40 cm 3 are allowed, of 20 1.5. Of 25 cm washing took 1, of 2.2 kg 100 g.
+    assert facts["Size"][1] == "planned: 11.8 × 7.9 in; 1.6 in too long, allowed 0.6 in"
+    agreed = replace(handed_over(), orders=(Order(id="order", rug_id="rug", customer="A shop"),))
+    (size, *_rest) = rug_record(agreed, small_answers(finish=None, finished=True), unit="inch").facts
+    assert size.more == "ordered: 11.8 × 7.9 in; 1.6 in too long, allowed 0.6 in"
     assert facts["Weight"] == ("2.1 kg", "weighed, washed and dry")
     assert facts["Taken by washing"] == ("4 % of the length", "100 g of the weight (4.5 %)")
     assert record.steps == (("Wash and dry", "done 20 November 2026"),)

@@ -31,24 +31,27 @@ def test_the_size_is_said_as_planned_until_it_is_measured() -> None:
 
 def test_a_rug_agrees_with_its_order_or_it_is_said_which_side_is_off() -> None:
     # A small rug may be off by 3 cm either way.
-    assert agreement_words(plan(), "cm") is None
-    assert agreement_words(plan(finished_width_cm=43.0, finished_length_cm=77.0), "cm") == (
+    assert agreement_words(plan(), "cm", True) is None
+    assert agreement_words(plan(finished_width_cm=43.0, finished_length_cm=77.0), "cm", True) == (
         "ordered: 40 × 80 cm; within what is allowed (3 cm in width, 3 cm in length)",
         True,
     )
-    assert agreement_words(plan(finished_width_cm=43.0, finished_length_cm=77.0), "inch") == (
+    assert agreement_words(plan(finished_width_cm=43.0, finished_length_cm=77.0), "inch", True) == (
         "ordered: 15.7 × 31.5 in; within what is allowed (1.2 in in width, 1.2 in in length)",
         True,
     )
-    assert agreement_words(plan(finished_width_cm=43.5, finished_length_cm=80.0), "cm") == (
+    assert agreement_words(plan(finished_width_cm=43.5, finished_length_cm=80.0), "cm", True) == (
         "ordered: 40 × 80 cm; 3.5 cm too wide, allowed 3 cm",
         False,
     )
-    assert agreement_words(plan(finished_width_cm=36.0, finished_length_cm=84.0), "cm") == (
+    assert agreement_words(plan(finished_width_cm=36.0, finished_length_cm=84.0), "cm", True) == (
         "ordered: 40 × 80 cm; 4 cm too narrow, allowed 3 cm; 4 cm too long, allowed 3 cm",
         False,
     )
-    words, within = agreement_words(plan(finished_width_cm=40.0, finished_length_cm=74.92), "inch") or ("", 1)
+    words, within = agreement_words(plan(finished_width_cm=40.0, finished_length_cm=74.92), "inch", True) or (
+        "",
+        1,
+    )
     assert words == "ordered: 15.7 × 31.5 in; 2 in too short, allowed 1.2 in"
     assert not within
 
@@ -56,7 +59,7 @@ def test_a_rug_agrees_with_its_order_or_it_is_said_which_side_is_off() -> None:
 def test_a_small_rug_may_be_off_by_a_small_part_of_it():
     # 15 cm: 3 cm would be a fifth of it. As of 40 cm 7.5 %, 1.1 cm.
     small = plan(width_cm=15.0, length_cm=15.0, finished_width_cm=16.0, finished_length_cm=17.0)
-    assert agreement_words(small, "cm") == ("ordered: 15 × 15 cm; 2 cm too long, allowed 1.1 cm", False)
+    assert agreement_words(small, "cm", True) == ("ordered: 15 × 15 cm; 2 cm too long, allowed 1.1 cm", False)
     # Where the rules meet nothing jumps.
     assert tolerance_cm(39.999) == pytest.approx(tolerance_cm(40.0), abs=1e-3)
     assert width_on_loom_words(plan(), 41.6, "cm") == "41.6 cm (40 cm of knots, 1.6 cm of selvedges)"

@@ -315,9 +315,9 @@ def test_a_rug_without_anything_else_has_a_record_too() -> None:
     assert "30 × 20 cm" in words
 
 
-def test_the_advice_to_the_buyer_says_where_it_comes_from() -> None:
+def test_the_advice_to_the_buyer_ends_with_whom_to_ask() -> None:
     _document, words = read(record_pdf(rug_record(small_book(), small_answers())))
-    for said in ("moths", "Never pull it", "Common practice, no source"):
+    for said in ("moths", "Never pull it", "ask somebody who restores hand-knotted rugs"):
         assert said in words
 
 
@@ -410,3 +410,24 @@ def test_rows_that_are_not_there_are_a_sentence(first: int) -> None:
 def test_a_rug_without_a_cartoon_has_no_rows_to_print() -> None:
     with pytest.raises(BadEntry, match="no cartoon"):
         rows_list(small_book(cartoon=None))
+
+
+def test_what_a_customer_reads_of_the_size_is_not_cut_and_speaks_of_no_order_that_nobody_gave() -> None:
+    small = small_book()
+    plan = replace(
+        small.plan,
+        stage=RugStage.FINISHED,
+        finished_day=date(2026, 11, 24),
+        width_cm=10.0,
+        length_cm=15.0,
+        finished_width_cm=10.0,
+        finished_length_cm=15.5,
+    )
+    _document, words = read(
+        record_pdf(rug_record(replace(small, plan=plan), small_answers(finish=None, finished=True)))
+    )
+    # 7.5 % of 10 cm is 0.75, of 15 cm 1.12.
+    assert "planned: 10 × 15 cm; within what is allowed (0.8 cm in width, 1.1 cm in length)" in words
+    assert "…" not in words
+    assert "Common practice" not in words
+    assert "For an old, fine or silk piece ask somebody" in words

@@ -11,6 +11,7 @@ from datetime import date, timedelta
 
 from tracker.domain import rules
 from tracker.domain.act import ActKind
+from tracker.domain.costs import order_of
 from tracker.domain.errors import BadEntry
 from tracker.domain.finished_size import tolerance_cm
 from tracker.domain.rug import AfterStep, DaysOff, RugBook, RugPlan, RugStage, new_id
@@ -433,9 +434,16 @@ def _need_words(answers: Answers) -> str:
     ).format(rows=number(shown, 1))
 
 
-def _size_words(plan: RugPlan, unit: str) -> tuple[str, bool]:
-    """Say whether the finished rug agrees with what was ordered, else how to measure it; True where it is off."""
-    agreement = agreement_words(plan, unit)
+def _agreement(book: RugBook, unit: str) -> tuple[str, bool] | None:
+    """Return `agreement_words` as a sentence of its own."""
+    agreement = agreement_words(book.plan, unit, order_of(book) is not None)
+    return None if agreement is None else (agreement[0][:1].upper() + agreement[0][1:], agreement[1])
+
+
+def _size_words(book: RugBook, unit: str) -> tuple[str, bool]:
+    """Say whether the finished rug agrees with what was wanted, else how to measure it; True where it is off."""
+    plan = book.plan
+    agreement = _agreement(book, unit)
     if agreement is not None:
         words, within = agreement
         return words, not within
@@ -483,11 +491,12 @@ def _readings(plan: RugPlan, unit: str) -> tuple[FinishedReading, ...]:
     )
 
 
-def measured_words(plan: RugPlan, field: str, unit: str) -> str:
+def measured_words(book: RugBook, field: str, unit: str) -> str:
     """Say what was just measured or weighed off the loom, and what it tells beside what was measured before."""
+    plan = book.plan
     reading = next(reading for reading in _readings(plan, unit) if reading.field == field)
     said = _("{name}: {answer}.").format(name=reading.name, answer=reading.answer)
-    agreement = agreement_words(plan, unit) if field.startswith("finished") else None
+    agreement = _agreement(book, unit) if field.startswith("finished") else None
     told = washing_words(plan) if agreement is None else agreement[0]
     return f"{said} {told}".rstrip()
 
@@ -541,7 +550,7 @@ def build_finish_state(book: RugBook, answers: Answers, unit: str = "cm") -> Fin
             )
             for name, row, early, middle, late in finish.marks
         )
-    size_words, size_off = _size_words(plan, unit) if answers.finished else ("", False)
+    size_words, size_off = _size_words(book, unit) if answers.finished else ("", False)
     return FinishState(
         size=finished_size_words(plan, unit) if answers.finished else "",
         readings=_readings(plan, unit),

@@ -32,23 +32,25 @@ def _off_words(side: SideCheck, more: str, less: str, unit: str) -> str:
     return _("{off}, allowed {allowed}").format(off=off, allowed=length(side.tolerance_cm, unit))
 
 
-def agreement_words(plan: RugPlan, unit: str) -> tuple[str, bool] | None:
-    """Return whether the finished rug has the size that was ordered, and whether it is within what is allowed.
+def agreement_words(plan: RugPlan, unit: str, ordered: bool) -> tuple[str, bool] | None:
+    """Return whether the finished rug has the size that was wanted, and whether it is within what is allowed.
 
-    None until it is measured.
+    None until it is measured. `ordered` says whether the size was agreed with a customer; else it is the plan's alone.
     """
     sides = sides_of(plan)
     if sides is None:
         return None
     wide, long = sides
-    ordered = _("ordered: {size}").format(size=size(wide.ordered_cm, long.ordered_cm, unit))
+    wanted = (_("ordered: {size}") if ordered else _("planned: {size}")).format(
+        size=size(wide.ordered_cm, long.ordered_cm, unit)
+    )
     if wide.within and long.within:
         allowed = _("within what is allowed ({width} in width, {length} in length)").format(
             width=length(wide.tolerance_cm, unit), length=length(long.tolerance_cm, unit)
         )
-        return f"{ordered}; {allowed}", True
+        return f"{wanted}; {allowed}", True
     parts = (
-        ordered,
+        wanted,
         _off_words(wide, _("{length} too wide"), _("{length} too narrow"), unit),
         _off_words(long, _("{length} too long"), _("{length} too short"), unit),
     )

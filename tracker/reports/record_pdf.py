@@ -18,6 +18,7 @@ from tracker.reports.print_sheet import (
     LINE,
     MADDER,
     MARGIN,
+    MM_PER_POINT,
     PAGE_HEIGHT,
     PAGE_WIDTH,
     SOFT,
@@ -30,6 +31,8 @@ WIDTH = PAGE_WIDTH - 2 * MARGIN
 PLATE_HEIGHT = 176.0
 """Height of the wool ground under the rug's picture."""
 FRINGE = 4.0
+FACT_LINES = (0, 4, 3)
+"""Lines of a fact's text tried one after the other where room is scarce; 0: all of them. Two always fit."""
 CARE_ROOM = 110.0
 """Height below which the advice to the buyer begins on a page of its own."""
 PHOTO_PIXELS = 1400
@@ -122,12 +125,30 @@ def _rug(sheets: Sheets, record: RugRecord, top: float, room: float) -> None:
         sheets.words(side + 4.0 - 30, middle - 1.9, record.length_words, 9, SOFT, align="C", width=60)
 
 
+def _grid_height(sheets: Sheets, facts: tuple[Fact, ...], each: float, columns: int, most: int) -> float:
+    """Return the height that facts side by side take, each text of at most so many lines (0: all)."""
+
+    def lines(text: str, size: float, style: str, limit: int) -> int:
+        count = len(sheets.lines_of(text, size, style, each)) if text.strip() else 0
+        return min(count, limit) if limit else count
+
+    height = 0.0
+    for begin in range(0, len(facts), columns):
+        height += 8.6 + max(
+            lines(fact.figure, 12.5, "B", 2) * 12.5 * MM_PER_POINT * 1.18
+            + lines(fact.more, 8.5, "", most) * 8.5 * MM_PER_POINT * 1.32
+            for fact in facts[begin : begin + columns]
+        )
+    return height - 4.0
+
+
 def _fact_grid(
     sheets: Sheets, facts: tuple[Fact, ...], x: float, y: float, width: float, columns: int, foot: float = 0.0
 ) -> float:
-    """Print facts side by side; return the height they took. With a `foot`, what reaches below it is left tighter."""
+    """Print facts side by side; return the height they took. Where they would reach below a `foot` long texts are cut."""
     gap = 6.0
     each = (width - gap * (columns - 1)) / columns
+    most = next((lines for lines in FACT_LINES if y + _grid_height(sheets, facts, each, columns, lines) <= foot), 2) if foot else 0  # fmt: skip
     start = y
     for begin in range(0, len(facts), columns):
         tallest = 0.0
@@ -136,10 +157,7 @@ def _fact_grid(
             sheets.words(left, y, fact.label, 8.5, SOFT, width=each)
             took = 4.2
             took += sheets.paragraph(left, y + took, each, fact.figure, 12.5, INK, "B", most=2, leading=1.18)
-            took += (
-                sheets.paragraph(left, y + took + 0.4, each, fact.more, 8.5, SOFT, most=2 if foot else 4)
-                + 0.4
-            )
+            took += sheets.paragraph(left, y + took + 0.4, each, fact.more, 8.5, SOFT, most=most) + 0.4
             tallest = max(tallest, took)
         y += tallest + 4.0
     return y - start
@@ -376,9 +394,7 @@ def _care(sheets: Sheets, record: RugRecord) -> None:
         MARGIN,
         sheets.y,
         WIDTH,
-        _(
-            "Common practice, no source. For an old, fine or silk piece ask somebody who restores hand-knotted rugs."
-        ),
+        _("For an old, fine or silk piece ask somebody who restores hand-knotted rugs."),
         9.5,
         SOFT,
     )

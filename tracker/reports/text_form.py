@@ -7,6 +7,7 @@ from datetime import date
 from enum import Enum
 from typing import Any
 
+from tracker.domain.costs import order_of
 from tracker.domain.finished_size import sides_of, tolerance_cm
 from tracker.domain.material_plan import MaterialPlan
 from tracker.domain.rug import RugBook, RugPlan, Yarn
@@ -127,7 +128,7 @@ def as_text(book: RugBook, answers: Answers, currency: str = "", unit: str = "cm
     shared = warp_of(book)
     if shared is not None:
         lines.append(" ".join((on_warp_words(shared, unit) + ".", turn_words(shared, plan.id))).rstrip())
-    agreement = agreement_words(plan, unit)
+    agreement = agreement_words(plan, unit, order_of(book) is not None)
     if agreement is not None:
         lines += ["", f"{finished_size_words(plan, unit)}: {agreement[0]}"]
     if washing_words(plan):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from tracker.domain.costs import order_of
 from tracker.domain.finished_size import measured_density
 from tracker.domain.material_plan import MaterialPlan
 from tracker.domain.rug import KnotKind, Role, RugBook, Yarn
@@ -50,7 +51,7 @@ def facts_of(
     """
     rug, density = book.plan, plan.density
     inches = unit == "inch"
-    agreement = agreement_words(rug, unit)
+    agreement = agreement_words(rug, unit, order_of(book) is not None)
     measured = "" if agreement is None else agreement[0]
     if agreement is None and answers.final_length_cm is not None:
         measured = _("length by the measure on the loom: about {length}").format(

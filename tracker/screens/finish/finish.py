@@ -245,7 +245,7 @@ class FinishPage(Page):
             undo = undoable(shell, desk, act_id)
 
             def answer() -> None:
-                shell.toast(finish_sums.measured_words(desk.rug.plan, name, self._unit().value), undo=undo)
+                shell.toast(finish_sums.measured_words(desk.rug, name, self._unit().value), undo=undo)
 
             desk.once(answer)
 
