@@ -315,7 +315,7 @@ def _forms(rug: RugBook, answers: Answers, plan: Any, today: date) -> None:
     filled = session.blank_form(rug, today, 1.25)
     printable(session.build_session_state(filled, rug, today))
     for one in rug.sessions[:20]:
-        again = session.form_of(one)
+        again = session.form_of(one, rug)
         printable(session.build_session_state(again, rug, today, correcting=True))
         assert session.from_kept(json.loads(json.dumps(session.to_kept(again)))) == again
         made = asked(lambda again=again: session.to_session(again, rug, today))

@@ -47,7 +47,7 @@ def test_half_a_row_is_a_tap_and_the_same_tap_takes_it_out() -> None:
     nothing_left = replace(stored, rows=0, begun_knots=0)
     assert session_page.saved_words(nothing_left, correcting=False) == "nothing of the next row"
     assert session_page.to_session(form.with_begun(50), rug, TODAY).begun_knots is None
-    assert session_page.form_of(stored).begun_knots == 50
+    assert session_page.form_of(stored, rug).begun_knots == 50
 
 
 def test_half_a_row_alone_is_enough_to_save_and_begins_the_rug() -> None:

@@ -100,7 +100,7 @@ def test_no_part_is_said_to_stand_above_the_last_row() -> None:
 
 def test_correcting_the_rows_of_an_early_session_keeps_what_stood_ahead_then() -> None:
     rug = book(seated(1, 4), session(2, 196))
-    form = replace(session_page.form_of(rug.sessions[0]), rows=3)
+    form = replace(session_page.form_of(rug.sessions[0], rug), rows=3)
     stored = session_page.to_session(form, rug, TODAY)
     assert (stored.places, stored.ahead) == (SEATS, AHEAD)
     # A changed height is held to the row the loom had then, not to the rug's end.
@@ -109,7 +109,7 @@ def test_correcting_the_rows_of_an_early_session_keeps_what_stood_ahead_then() -
 
 def test_correcting_a_session_keeps_places_that_no_longer_fit_the_plan() -> None:
     rug = book(seated(1, 4), plan=plan(knots_across=90))
-    stored = session_page.to_session(replace(session_page.form_of(rug.sessions[0]), rows=3), rug, TODAY)
+    stored = session_page.to_session(replace(session_page.form_of(rug.sessions[0], rug), rows=3), rug, TODAY)
     assert stored.places == SEATS
     assert session_page.blank_form(rug, TODAY).places == ()
 

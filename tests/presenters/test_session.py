@@ -87,7 +87,7 @@ def test_near_the_end_the_rows_to_go_are_offered_and_of_a_corrected_session_its_
     rug = book(session(1, 10), session(2, 8), session(3, 9), plan=plan(rows=36))
     assert session_page.suggestions(rug) == (5, 8, 9)
     # Without the last evening's own 9 rows there were 18 to go.
-    state = session_page.build_session_state(session_page.form_of(rug.sessions[2]), rug, TODAY, True)
+    state = session_page.build_session_state(session_page.form_of(rug.sessions[2], rug), rug, TODAY, True)
     assert max(state.suggestions) > 9
     assert all(rows <= 18 for rows in state.suggestions)
 
@@ -122,6 +122,47 @@ def test_only_about_as_many_rows_as_usual_bring_the_hours_they_usually_take() ->
     brought = {rows: blank.with_rows(rows, rug).hours for rows in (0, 1, 4, 5, 10, 20, 21, -2)}
     assert brought == {0: None, 1: None, 4: None, 5: 1.5, 10: 3.0, 20: 6.0, 21: None, -2: None}
     assert blank.with_hours(0.5).with_rows(1, rug).hours == 0.5
+
+
+def test_hours_that_the_app_filled_in_follow_the_rows_of_a_correction() -> None:
+    rug = book(session(1, 10, hours=2.0), session(2, 13, hours=2.5))
+    form = session_page.form_of(rug.sessions[1], rug)
+    # 13 rows at 12 minutes: 2.6 h, to the half 2.5; so 8 rows are 1.6 h, to the half 1.5.
+    assert (form.hours, form.with_rows(8, rug).hours, form.with_rows(8, rug).with_rows(13, rug)) == (
+        2.5,
+        1.5,
+        form,
+    )
+    state = session_page.build_session_state(form.with_rows(8, rug), rug, TODAY, True)
+    assert state.hours_usual.startswith("The hours so many rows usually take.")
+    assert (state.hours_saved, state.hours_saved_words) == (2.5, "Keep 2.5 h as it was")
+    kept = form.with_rows(8, rug).with_hours(state.hours_saved)
+    assert kept.with_rows(7, rug).hours == 2.5
+    assert session_page.build_session_state(kept, rug, TODAY, True).hours_saved_words == ""
+    # Few rows bring no hours here either; those of before stay a tap away.
+    few = session_page.build_session_state(form.with_rows(1, rug), rug, TODAY, True)
+    assert (few.hours, few.hours_saved) == ("not given", 2.5)
+
+
+def test_hours_of_ones_own_stay_when_a_session_is_corrected() -> None:
+    rug = book(session(1, 10, hours=2.0), session(2, 13, hours=2.25), session(3, 9, hours=None))
+    assert session_page.form_of(rug.sessions[1], rug).with_rows(8, rug).hours == 2.25
+    assert session_page.form_of(rug.sessions[0], rug).with_rows(8, rug).hours == 2.0
+    assert session_page.form_of(rug.sessions[2], rug).with_rows(8, rug).hours is None
+
+
+@given(st.lists(st.tuples(st.integers(1, 20), st.sampled_from([None, 1.0, 2.5])), min_size=1, max_size=5),
+       st.integers(1, 20), st.integers(1, 20))  # fmt: skip
+def test_a_correction_proposes_the_hours_that_a_new_session_would(
+    evenings: list[tuple[int, float | None]], rows: int, others: int
+) -> None:
+    before = book(*(session(n, gained, hours=hours) for n, (gained, hours) in enumerate(evenings, 1)))
+    blank = replace(session_page.blank_form(before, TODAY), session_id="s9")
+    entered = session_page.to_session(blank.with_rows(rows, before), before, TODAY)
+    after = replace(before, sessions=(*before.sessions, entered))
+    corrected = session_page.form_of(entered, after).with_rows(others, after)
+    # Hours that were left out stay out: nobody said that there were any.
+    assert corrected.hours == (blank.with_rows(others, before).hours if entered.hours else None)
 
 
 def test_a_session_taken_back_waits_for_this_day_and_this_rug_alone() -> None:
@@ -318,13 +359,13 @@ def test_many_times_the_usual_rows_are_asked_about() -> None:
     small = book(session(1, 2), session(2, 2), session(3, 2))
     assert (asked(11, small), asked(12, small)) == (None, 2)
     assert asked(100, book(session(1, 4), session(2, 4))) is None
-    own = replace(session_page.form_of(rug.sessions[2]), rows=40)
+    own = replace(session_page.form_of(rug.sessions[2], rug), rows=40)
     assert session_page.unlikely_rows(own, rug) is None, "two others are too few"
 
 
 def test_correcting_a_session_counts_the_others_only() -> None:
     rug = book(session(1, 190), session(2, 10))
-    form = replace(session_page.form_of(rug.sessions[1]), rows=9)
+    form = replace(session_page.form_of(rug.sessions[1], rug), rows=9)
     assert session_page.to_session(form, rug, TODAY).id == "s2"
 
 

@@ -319,3 +319,27 @@ def test_nothing_is_left_of_the_clock_once_the_session_is_saved(open_app, demo) 
     hand.tap("Save")
     clock = next(w for w in hand.shell.page.walk() if isinstance(w, TimerKey))
     assert (clock.words, clock.width, clock.opacity) == ("", 0, 0)
+
+
+def test_a_corrected_session_takes_the_hours_of_its_rows_unless_the_old_ones_are_kept(open_app, demo) -> None:
+    hand = open_app(demo)
+    hand.tap("Log the session")
+    keys = hand.shell.page.ids.suggestions.children
+    most, fewest = keys[0].value, keys[4].value
+    hand.tap(keys[0])
+    hand.tap("Save")
+    saved = hand.app.desk.rug.sessions[-1]
+    hand.shell.go("session", session_id=saved.id)
+    settle()
+    page = hand.shell.page
+    assert (page.rows, page.form.hours) == (most, saved.hours)
+    assert hand.sees("The hours so many rows usually take.")
+    page.set_rows(fewest)
+    settle()
+    assert 0 < page.form.hours < saved.hours
+    hand.tap(page.ids.keep_hours)
+    assert page.form.hours == saved.hours
+    assert not hand.sees("The hours so many rows usually take.")
+    hand.tap("Save")
+    after = hand.app.desk.rug.sessions[-1]
+    assert (after.id, after.rows, after.hours) == (saved.id, fewest, saved.hours)

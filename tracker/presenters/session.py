@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import asdict, dataclass, field, replace
 from datetime import date, timedelta
+from itertools import takewhile
 from statistics import median
 from typing import Any
 
@@ -94,12 +95,7 @@ class SessionForm:
         """
         if self.hours_said:
             return replace(self, rows=rows)
-        usual = usual_rows(book)
-        hours = usual_hours(book)
-        if hours is None or not usual / USUAL_WITHIN <= rows <= usual * USUAL_WITHIN:
-            return replace(self, rows=rows, hours=None)
-        # To the half hour: more rows took longer.
-        return replace(self, rows=rows, hours=max(0.5, round(2 * hours * rows / usual) / 2))
+        return replace(self, rows=rows, hours=proposed_hours(rows, _book_before(self, book)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,6 +123,10 @@ class SessionState:
     hours_value: float
     hours_usual: str
     """That the hours are the usual ones, while nobody gave any; "" where they were given or left open."""
+    hours_saved: float | None
+    """The hours that the session being corrected was saved with, where others stand here that nobody gave."""
+    hours_saved_words: str
+    """What the key says that brings them back; "" where there is none."""
     balls: tuple[UseLine, ...]
     shuttles: tuple[UseLine, ...]
     weavers: tuple[tuple[str, str, bool], ...]
@@ -167,6 +167,17 @@ def usual_hours(book: RugBook) -> float | None:
     """
     given = [session.hours for session in book.sessions[-RECENT:] if session.hours]
     return round(median(given) * 2) / 2 if given else None
+
+
+def proposed_hours(rows: int, book: RugBook) -> float | None:
+    """Return the hours that so many rows usually take, to the half: more rows take longer.
+
+    None before any hours were given, and for rows that fill no usual evening or more than two.
+    """
+    usual, hours = usual_rows(book), usual_hours(book)
+    if hours is None or not usual / USUAL_WITHIN <= rows <= usual * USUAL_WITHIN:
+        return None
+    return max(0.5, round(2 * hours * rows / usual) / 2)
 
 
 def unlikely_rows(form: SessionForm, book: RugBook) -> int | None:
@@ -286,14 +297,15 @@ def places_said(form: SessionForm, book: RugBook) -> tuple[team.Places, team.Ahe
     return form.places, tuple((weaver, rows) for weaver, rows in ahead if rows > 0)
 
 
+def _book_before(form: SessionForm, book: RugBook) -> RugBook:
+    """The book with the sessions before the form's own; all of them where it is a new one."""
+    sessions = tuple(takewhile(lambda session: session.id != form.session_id, book.sessions))
+    return replace(book, sessions=sessions)
+
+
 def _rows_before(form: SessionForm, book: RugBook) -> int:
     """Rows on the loom when this session began."""
-    rows = 0
-    for session in book.sessions:
-        if session.id == form.session_id:
-            break
-        rows += session.rows
-    return rows
+    return sum(session.rows for session in _book_before(form, book).sessions)
 
 
 def _begun_before(form: SessionForm, book: RugBook) -> int:
@@ -327,14 +339,19 @@ def places_to_change(form: SessionForm, book: RugBook) -> tuple[team.Places, tea
     return (places, ahead) if places else (team.share_evenly(form.weavers, book.plan.knots_across), ())
 
 
-def form_of(session: Session) -> SessionForm:
-    """Return the form that corrects an earlier session."""
-    return SessionForm(
-        session_id=session.id,
-        day=session.day,
+def form_of(session: Session, book: RugBook) -> SessionForm:
+    """Return the form that corrects an earlier session of a book.
+
+    The book does not say who filled in the hours. Those that the app would have proposed for these rows follow the rows; others are
+    the weaver's own.
+    """
+    form = SessionForm(session_id=session.id, day=session.day)
+    proposed = proposed_hours(session.rows, _book_before(form, book))
+    return replace(
+        form,
         rows=session.rows,
         hours=session.hours,
-        hours_said=True,
+        hours_said=session.hours is None or session.hours != proposed,
         weavers=session.weavers,
         used=session.used,
         note=session.note,
@@ -545,6 +562,8 @@ def build_session_state(
         then = n_("then row {row} and {knots} knot", "then row {row} and {knots} knots", stands).format(
             row=number(after), knots=number(stands)
         )
+    stored = next((session for session in book.sessions if session.id == form.session_id), None)
+    saved = None if stored is None or form.hours_said or stored.hours == form.hours else stored.hours
     places, ahead = places_said(form, book)
     parts = place_parts(places, ahead, names_of_weavers(book), across)
     if parts:
@@ -564,6 +583,10 @@ def build_session_state(
         hours_usual=_("The hours so many rows usually take. Tap them to give yours.")
         if form.hours is not None and not form.hours_said
         else "",
+        hours_saved=saved,
+        hours_saved_words=""
+        if saved is None
+        else _("Keep {hours} h as it was").format(hours=number(saved, 2)),
         balls=_use_lines(book.yarns_of(Role.PILE), form),
         shuttles=_use_lines(book.yarns_of(Role.WEFT), form),
         weavers=tuple((weaver.id, weaver.name, weaver.id in form.weavers) for weaver in book.weavers),

@@ -87,6 +87,9 @@ class SessionPage(Page):
     rows_refused = StringProperty("")
     hours = StringProperty("")
     hours_usual = StringProperty("")
+    hours_saved_words = StringProperty("")
+    hours_saved = NumericProperty(None, allownone=True)
+    """The hours that were saved, where the form proposes others for its rows."""
     day = StringProperty("")
     note = StringProperty("")
     timer_shown = StringProperty("")
@@ -125,7 +128,7 @@ class SessionPage(Page):
                 Clock.schedule_once(lambda _dt: self._leave_with(_("That session is no longer in the book.")))
                 self.form = form_sums.blank_form(desk.rug, desk.today())
             else:
-                self.form = form_sums.form_of(session)
+                self.form = form_sums.form_of(session, desk.rug)
         else:
             self.form = self._blank()
         if session_id is None:
@@ -185,6 +188,7 @@ class SessionPage(Page):
         self.rows_refused = state.rows_refused
         self.hours, self.note, self.can_save = state.hours, state.note, state.can_save
         self.hours_usual = state.hours_usual
+        self.hours_saved, self.hours_saved_words = state.hours_saved, state.hours_saved_words
         if self.form.hours is None and self._timer() is not None and not self.correcting:
             self.hours = number(0)
         self.begun_label, self.begun_shown, self.half = state.begun_label, state.begun_shown, state.half
@@ -371,6 +375,10 @@ class SessionPage(Page):
             [(_("Unpick rows"), True), (_("Leave it at 0"), False)],
             lambda wanted: self.shell.go("unpick") if wanted else None,
         )
+
+    def keep_saved_hours(self) -> None:
+        """Bring back the hours that the session was saved with."""
+        self._say_hours(self.hours_saved)
 
     def step_hours(self, by: float) -> None:
         """Half an hour more or less; below nothing the hours are left open."""
