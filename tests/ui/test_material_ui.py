@@ -16,6 +16,7 @@ from tracker.domain.rug import PreparationKind, Role, RugPlan, Yarn
 from tracker.previews.draw import settle
 from tracker.screens.preparation.preparation import CheckCard
 from tracker.widgets.basics import Icon
+from tracker.widgets.look import look
 from tracker.words import mass
 
 
@@ -210,6 +211,24 @@ def test_mounting_the_warp_is_one_tap(hand) -> None:
     (entry,) = hand.app.desk.rug.preparations
     assert entry.kind is PreparationKind.WARP
     assert hand.sees("mounted")
+
+
+def test_in_large_type_the_head_scrolls_with_the_list_and_the_warp_s_key_keeps_its_word(hand) -> None:
+    look.text_scale = 2.0
+    try:
+        go(hand, "preparation")
+        page = hand.shell.page
+        scroll = page.ids.scroll
+        assert scroll.height > 0.75 * page.height, "nothing but the title stands fixed"
+        card = next(card for card in cards(hand, "CheckCard") if card.line.kind is PreparationKind.WARP)
+        assert card.ids.more.text == "Mounted"
+        assert card.ids.more.width < card.width
+        words = next(w for w in card.walk(restrict=True) if getattr(w, "text", "") == card.line.name)
+        assert words.width > 0.6 * card.width, "the word leaves room for what is ticked off"
+        hand.tap("Mounted")
+        assert [entry.kind for entry in hand.app.desk.rug.preparations] == [PreparationKind.WARP]
+    finally:
+        look.text_scale = 1.0
 
 
 @pytest.mark.parametrize("name", ["material", "shopping", "preparation"])
