@@ -225,3 +225,18 @@ def test_what_a_scale_has_settled_and_what_is_done_with_is_asked_no_more() -> No
     assert not asked(replace(many, weighings=(scale,)))
     assert asked(replace(many, weighings=(replace(scale, day=START, born=1, mass_g=5000.0),)))
     assert not asked(replace(many, sessions=(*many.sessions[:-1], replace(last, rows=270))))
+
+
+def test_of_a_yarn_whose_rows_are_woven_the_list_says_no_more_what_the_rug_needs() -> None:
+    rug = replace(
+        woven(BOOK, [5] * 3), lots=(Lot(id="l", rug_id="r", yarn_id="red", day=START, mass_g=900.0),)
+    )
+    plan = material_plan(rug)
+    notes = {}
+    for word in (YarnWord.ENOUGH, YarnWord.DONE):
+        told = answers(yarns=(yarn("red", word),))
+        lines = [line for group in build_shopping_state(rug, plan, told).groups for line in group.lines]
+        notes[word] = next(line.note for line in lines if line.yarn_id == "red")
+    assert "needed" in notes[YarnWord.ENOUGH]
+    assert "need" not in notes[YarnWord.DONE]
+    assert "900 g" in notes[YarnWord.DONE]

@@ -143,6 +143,8 @@ def shopping_line(
         )
         if buy.mass_g and may_just_last(answer):
             note += ". " + _("It may just last; with more it surely does.")
+    elif answer is not None and answer.word is YarnWord.DONE:
+        note = there  # Woven: what it took is no longer the plan's to say.
     elif not buy.mass_g:
         note = _("{bought}; the rug needs {need}").format(bought=there, need=mass(line.need_g))
     else:
