@@ -762,7 +762,16 @@ def hold_pace(book: RugBook, answers: Answers, words: str, values: Any) -> None:
         been = re.search(r"^(.*?) a row (?:lately|so far)", row)
         assert been is not None
         assert f"it was {been[1]} a row." in lines[0]
-        assert in_hours(been[1]) == pytest.approx(told["row_lately_h"], abs=0.01)
+        counted = re.search(r"so far: ([\d.,]+) rows? in ([\d.,]+ h)\.", row)
+        assert in_hours(been[1]) == pytest.approx(
+            told["row_so_far_h" if counted else "row_lately_h"], abs=0.01
+        )
+        if counted:
+            # Whoever divides the hours by the rows comes to it.
+            paced = float(counted[1].replace(",", ""))
+            assert in_hours(been[1]) * paced == pytest.approx(
+                in_hours(counted[2]), rel=0.02, abs=0.3 + 0.01 * paced
+            )
     weeks = (finish.middle - answers.day).days / 7
     assert (len(lines) > 1) == (weeks >= 1)
     if weeks >= 1:

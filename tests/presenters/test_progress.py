@@ -191,12 +191,14 @@ def test_the_weeks_and_the_pace_in_full() -> None:
         "2 Nov: 30 min a row (5 rows in 2.5 h)", "9 Nov: 1 h a row (1 row in 1 h)", "10 Nov: 45 min a row (2 rows in 1.5 h)",
         "23 Nov: 30 min a row (4 rows in 2 h)",
     ]  # fmt: skip
-    # Four sessions with hours are the first few and the last few alike; 61 h are left for 150 rows.
-    assert pace.summary == "38 min a row so far. From here on the date counts on 24 min a row."
+    # Four sessions with hours are the first few and the last few alike: 12 rows in 7 h; 61 h are left for 150 rows.
+    assert (
+        pace.summary == "35 min a row so far: 12 rows in 7 h. From here on the date counts on 24 min a row."
+    )
     longer = progress.pace(book(*(session(n, 5, 2.5 + (n > 3)) for n in range(1, 8))), answers())
     assert longer.summary.startswith("42 min a row lately; 30 min at the beginning. From here on")
     quick = progress.pace(book(*(session(n, 10, 0.75 + n / 60) for n in range(1, 4))), answers())
-    assert quick.summary.startswith("4.7 min a row so far.")
+    assert quick.summary.startswith("4.7 min a row so far: 30 rows in 2.35 h.")
     assert [words for _at, words in quick.y_ticks] == ["0 min", "2 min", "4 min"]
     assert pace.x_range == (first, float(date(2026, 11, 23).toordinal()))
     assert pace.y_ticks[:2] == ((0.0, "0 min"), (0.5, "30 min"))

@@ -973,7 +973,8 @@ def test_rows_by_week_and_hours_by_weekday_as_charts() -> None:
     assert (pace.title, pace.kind, pace.summary) == (
         "Hours a row",
         "dots",
-        "52 min a row so far.",
+        # 5 rows in 2 h and 3 in 4 h.
+        "45 min a row so far: 8 rows in 6 h.",
     )
     assert [point.words for point in pace.points] == [
         "2 Nov: 24 min a row (5 rows in 2 h)",

@@ -46,7 +46,7 @@ def off_days(hand) -> set[date]:
 def test_the_date_its_range_and_what_it_rests_on_are_read(open_app, demo) -> None:
     hand = at_the_finish(open_app, demo)
     finish = hand.app.desk.answers.finish
-    assert hand.sees("Last row, from 40 sessions")
+    assert hand.sees("Last row, from 39 sessions")
     assert hand.sees(str(finish.middle.day))
     for sentence in hand.app.desk.answers.basis.rests_on:
         hand.reach(hand.find(sentence))

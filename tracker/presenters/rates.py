@@ -20,6 +20,10 @@ TENTHS_BELOW_MIN = 10
 class Rates:
     """Hours a row and hours a week; None where nothing says them yet, or no more."""
 
+    row_so_far_h: float | None
+    """The hours of all sessions that gained rows and have hours, over those rows; None before the second of them."""
+    rows_so_far: float
+    """Those rows."""
     row_lately_h: float | None
     """The middle of the last few sessions that gained rows and have hours."""
     row_at_first_h: float | None
@@ -57,7 +61,9 @@ def rates_of(book: RugBook, answers: Answers) -> Rates:
     book, answers
         The rug and its answers of the day.
     """
-    each = [row_h for _session, _gained, row_h in paced_sessions(book)]
+    paced = paced_sessions(book)
+    each = [row_h for _session, _gained, row_h in paced]
+    rows_so_far = sum(gained for _session, gained, _row_h in paced)
     days = [session.day for session in book.sessions if session.hours]
     finish, where = answers.finish, answers.where
     row_ahead = week_ahead = None
@@ -67,6 +73,10 @@ def rates_of(book: RugBook, answers: Answers) -> Rates:
         weeks = (finish.middle - answers.day).days / 7
         week_ahead = finish.hours_left / weeks if weeks >= 1 else None
     return Rates(
+        row_so_far_h=sum(session.hours or 0.0 for session, _gained, _row_h in paced) / rows_so_far
+        if len(each) > 1
+        else None,
+        rows_so_far=rows_so_far,
         row_lately_h=median(each[-PACE_WINDOW:]) if len(each) > 1 else None,
         row_at_first_h=median(each[:PACE_WINDOW]) if len(each) > PACE_WINDOW else None,
         row_ahead_h=row_ahead,
@@ -121,12 +131,25 @@ def _week_hours(value: float) -> str:
     return hours(round(value, 1))
 
 
+def _counted_hours(value: float) -> str:
+    """Return hours as finely as whoever divides them by rows needs."""
+    return _("{number} h").format(number=number(value, 2 if value < 10 else 1))
+
+
 def lately_words(rates: Rates) -> str:
     """Say what a row has taken: lately and at the beginning, or so far; "" before the second session with hours."""
-    if rates.row_lately_h is None:
+    if rates.row_lately_h is None or rates.row_so_far_h is None:
         return ""
     if rates.row_at_first_h is None:
-        return _("{each} a row so far.").format(each=row_time(rates.row_lately_h))
+        return n_(
+            "{each} a row so far: {rows} row in {hours}.",
+            "{each} a row so far: {rows} rows in {hours}.",
+            1 if round(rates.rows_so_far, 1) == 1 else 2,
+        ).format(
+            each=row_time(rates.row_so_far_h),
+            rows=number(rates.rows_so_far, 1),
+            hours=_counted_hours(rates.row_so_far_h * rates.rows_so_far),
+        )
     return _("{now} a row lately; {then} at the beginning.").format(
         now=row_time(rates.row_lately_h), then=row_time(rates.row_at_first_h)
     )
@@ -139,7 +162,7 @@ def so_far_words(rates: Rates) -> str:
     if rates.week_so_far_h is not None:
         return _("{hours} a week").format(hours=_week_hours(rates.week_so_far_h))
     return n_("{hours} in {days} day", "{hours} in {days} days", rates.days_so_far).format(
-        hours=_week_hours(rates.hours_so_far), days=number(rates.days_so_far)
+        hours=_counted_hours(rates.hours_so_far), days=number(rates.days_so_far)
     )
 
 
@@ -168,13 +191,13 @@ def rate_words(book: RugBook, answers: Answers) -> tuple[str, ...]:
     rows = n_(
         "{rows} row to come: {each}.", "{rows} rows to come: {each} a row.", round(rates.rows_left) if whole else 2
     ).format(rows=number(rates.rows_left, 1), each=row_time(rates.row_ahead_h))  # fmt: skip
-    if rates.row_lately_h is not None:
+    if rates.row_lately_h is not None and rates.row_so_far_h is not None:
         been = (
-            _("So far it was {each} a row.")
+            _("So far it was {each} a row.").format(each=row_time(rates.row_so_far_h))
             if rates.row_at_first_h is None
-            else _("Lately it was {each} a row.")
+            else _("Lately it was {each} a row.").format(each=row_time(rates.row_lately_h))
         )
-        rows = f"{rows} {been.format(each=row_time(rates.row_lately_h))}"  # fmt: skip
+        rows = f"{rows} {been}"
     said = [rows]
     if week := week_ahead_words(rates):
         been = so_far_words(rates)
