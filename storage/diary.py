@@ -20,6 +20,7 @@ from storage.unit_of_work import instant
 from storage.versions import (
     ACT,
     CLOCK,
+    COLUMNS,
     RECORD,
     VERSION,
     WITHDRAWN,
@@ -29,7 +30,7 @@ from storage.versions import (
     versions,
 )
 from storage.writers import writers_of
-from tracker.domain.history import Change, Entry, Writer
+from tracker.domain.history import Change, Entry, Since, Writer
 
 
 def _fold(text: str) -> str:
@@ -248,6 +249,7 @@ def _told(connection: Connection, here: str, acts: Sequence[Any]) -> Iterable[En
                         before=None if before is None or before[WITHDRAWN] else row_value(kind, before, born),
                         after=None if row[WITHDRAWN] else row_value(kind, row, born),
                         current=last,
+                        since=_since(row, chain[-1]),
                     )
                     changes[row[ACT]].append((place, row[VERSION], change))
                     if last and not (position == 0 and row[WITHDRAWN]):
@@ -267,6 +269,14 @@ def _told(connection: Connection, here: str, acts: Sequence[Any]) -> Iterable[En
             undoable=act.act_id in undoable,
             changes=tuple(done),
         )
+
+
+def _since(row: Sequence[Any], latest: Sequence[Any]) -> Since:
+    """Tell what became of a version, by the last one of its record; an undo that brings its values back lets it stand."""
+    if latest[WITHDRAWN] == row[WITHDRAWN]:
+        same = latest[WITHDRAWN] or latest[COLUMNS:] == row[COLUMNS:]
+        return Since.STANDS if same else Since.CHANGED
+    return Since.WITHDRAWN if latest[WITHDRAWN] else Since.CHANGED
 
 
 def _true_act(act: Any) -> None:

@@ -15,7 +15,7 @@ from tracker.domain import rules
 from tracker.domain.act import ActKind
 from tracker.domain.errors import BadEntry, BookTrouble
 from tracker.domain.hand_out import HandOut
-from tracker.domain.history import Change, Entry, PastVersion, Undone, Writer
+from tracker.domain.history import Change, Entry, PastVersion, Since, Undone, Writer
 from tracker.domain.loom import Loom, WarpPart
 from tracker.domain.lot_change import LotChange
 from tracker.domain.lot_moves import LotMove, lots_of_rug
@@ -350,6 +350,7 @@ class BookInMemory:
                     before=None if before is None or before.withdrawn else before.value,
                     after=None if chain[place].withdrawn else chain[place].value,
                     current=newest,
+                    since=_since(chain[place], chain[-1]),
                 )
             )
         return Entry(
@@ -366,6 +367,14 @@ class BookInMemory:
 
     def _is_undone(self, act_id: str) -> bool:
         return any(act.undoes_id == act_id and not self._is_undone(act.act_id) for act in self._acts)
+
+
+def _since(version: Any, latest: Any) -> Since:
+    if version.withdrawn and latest.withdrawn:
+        return Since.STANDS
+    if latest.withdrawn:
+        return Since.WITHDRAWN
+    return Since.STANDS if not version.withdrawn and _same(version.value, latest.value) else Since.CHANGED
 
 
 def _same(one: Any, other: Any) -> bool:

@@ -14,6 +14,7 @@ from storage.book import Book
 from tests.presenters.rugs import book, plan, session, yarns
 from tests.today import TODAY
 from tracker.domain.act import ActKind
+from tracker.domain.history import Since
 from tracker.domain.order import Order, Payment, PaymentKind
 from tracker.domain.rug import (
     AfterStep,
@@ -83,11 +84,41 @@ def test_each_act_is_a_line_with_its_day_once(filled) -> None:
     ]  # fmt: skip
     assert lines[-1].head == "Little field"
     assert lines[3].head == "+51 rows, 3 h, 1 ball of Madder"
-    assert lines[2].more.startswith("Rows: +51 → +5 · Session corrected")
+    assert lines[2].more.startswith("Corrected · Rows: +51 → +5 · for 3 Nov")
     assert lines[0].icon == "undo"
     # Two acts of one day: the day is said once.
     twice = diary_lines(diary.entries(filled)[:2], NAMES, TODAY, diary.entries(filled)[0])
     assert twice[0].day == ""
+
+
+def test_a_session_that_was_put_right_since_says_so_until_the_correction_is_undone(tmp_path, clock) -> None:
+    def seconds() -> list[str]:
+        return [
+            line.more.removesuffix(" · 12:00") for line in diary_lines(diary.entries(opened), NAMES, TODAY)
+        ]
+
+    with Book.open(tmp_path / "b", now=clock) as opened:
+        with opened.act("rug planned", rug_id="rug") as act:
+            act.write(plan())
+        with opened.act("session logged") as act:
+            act.write(session(1, 13, day=date(2026, 11, 1)))
+        assert seconds()[0].startswith("Session")
+        with opened.act("session corrected") as act:
+            act.write(session(1, 8, day=date(2026, 11, 1)))
+            slip = act.act_id
+        corrected, logged, _planned = seconds()
+        assert corrected.startswith("Corrected · Rows: +13 → +8")
+        assert logged.startswith("corrected since · Session")
+        opened.undo(slip)
+        # Its 13 rows stand again, and the undone correction is told as undone already.
+        assert not any(line.startswith("corrected since") for line in seconds())
+        with opened.act("session withdrawn") as act:
+            act.withdraw("s1")
+        assert [line.split(" · ")[0] for line in seconds()][-2] == "deleted since"
+        # A plan changes all the time; what it was is no mistake.
+        with opened.act("plan changed") as act:
+            act.write(plan(name="Another"))
+        assert not any("since" in line for line in (seconds()[0], seconds()[-1]))
 
 
 def test_the_session_that_puts_a_rug_on_the_loom_is_told_as_a_session(tmp_path, clock) -> None:
@@ -204,7 +235,7 @@ def entry(*changes: SimpleNamespace, **told) -> SimpleNamespace:
 
 
 def change(before: object, after: object, record_id: str = "s1") -> SimpleNamespace:
-    return SimpleNamespace(before=before, after=after, record_id=record_id)
+    return SimpleNamespace(before=before, after=after, record_id=record_id, since=Since.STANDS)
 
 
 def test_an_act_of_several_entries_names_the_first_and_counts_the_others() -> None:
@@ -366,7 +397,7 @@ def test_lines_say_what_happened_in_words_of_the_trade() -> None:
     all_of_it = [change(None, value, value.id) for value in (unpicked, *losses)]
     assert first(*all_of_it, kind="rows unpicked")[0] == "2 rows unpicked, and what was lost of 5 yarns"
     noted = replace(session(1, 5), note="corner")
-    assert first(change(noted, replace(noted, note="")))[1].startswith("Note: corner, taken out")
+    assert first(change(noted, replace(noted, note="")))[1].startswith("Corrected · Note: corner, taken out")
 
 
 def test_a_mended_cartoon_says_which_squares() -> None:

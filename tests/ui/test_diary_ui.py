@@ -18,6 +18,7 @@ from tracker.domain.errors import BookTrouble
 from tracker.domain.lot_change import LotChange
 from tracker.domain.rug import new_id
 from tracker.previews.draw import settle
+from tracker.widgets.look import look
 
 
 def rows_in_sight(hand) -> list:
@@ -319,3 +320,40 @@ def test_a_change_of_dye_lot_is_told_by_the_lots_own_mark(open_app, demo) -> Non
     told = " ".join(hand.words())
     assert lot.dye_lot in told
     assert "another dye lot" not in told
+
+
+def test_in_large_type_the_second_line_wraps_where_the_headline_leaves_it_room(open_app, demo) -> None:
+    hand = open_app(demo)
+    look.text_scale = 2.0
+    try:
+        hand.tap("Diary")
+        settle()
+        rows = rows_in_sight(hand)
+        short = next(row for row in rows if row.wraps_more)
+        more = short.ids.more
+        assert more.max_lines == 2
+        # Both lines have room in the row, whose height is that of every row.
+        assert more.texture_size[1] <= more.height
+        assert short.ids.head.texture_size[1] <= short.ids.head.height
+        assert {row.height for row in rows} == {short.height}
+        long = replace(short.line, head="A headline of many words that has no room on a single line")
+        short.line = long
+        settle()
+        assert not short.wraps_more
+    finally:
+        look.text_scale = 1.0
+
+
+def test_read_down_the_diary_a_corrected_session_counts_once(open_app, demo) -> None:
+    hand = open_app(demo)
+    desk = hand.app.desk
+    session = desk.rug.sessions[-1]
+    desk.act("session corrected", replace(session, rows=session.rows + 1))
+    hand.tap("Diary")
+    lines = [row.line for row in rows_in_sight(hand)]
+    told = [line for line in lines if "corrected since" in line.more]
+    assert lines[0].more.startswith(f"Corrected · Rows: +{session.rows} → +{session.rows + 1}")
+    assert [line.more.split(" · ")[:2] for line in told] == [["corrected since", "Session"]]
+    hand.tap(rows_in_sight(hand)[0])
+    hand.tap("Take this correction back")
+    hand.wait(lambda: not any("corrected since" in row.line.more for row in rows_in_sight(hand)))

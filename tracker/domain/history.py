@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
+from enum import StrEnum
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +19,15 @@ class Writer:
     """Whether it is this phone."""
 
 
+class Since(StrEnum):
+    """What became of a record after an act."""
+
+    STANDS = "stands"
+    """It is as the act left it, be it again."""
+    CHANGED = "changed"
+    WITHDRAWN = "withdrawn"
+
+
 @dataclass(frozen=True, slots=True)
 class Change:
     """What one act did to one record."""
@@ -30,6 +40,7 @@ class Change:
     """The value since; None: withdrawn."""
     current: bool
     """Whether no later version has taken its place."""
+    since: Since = Since.STANDS
 
 
 @dataclass(frozen=True, slots=True)

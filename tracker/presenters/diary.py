@@ -8,13 +8,17 @@ from datetime import date
 from typing import Any
 
 from tracker.domain.act import ActKind
+from tracker.domain.history import Since
 from tracker.domain.order import Order, Payment
-from tracker.domain.rug import AfterStep, Cartoon, Photo, RugPlan, Session, Spoilt
+from tracker.domain.rug import AfterStep, Cartoon, Lot, Measurement, Photo, RugPlan, Session, Spoilt, Weighing
 from tracker.presenters import entry_text
 from tracker.presenters.acts import OF_ANY_ENTRY, deed_words, icon_of
 from tracker.presenters.entry_text import Names, headline
 from tracker.presenters.entry_versions import differences, instant_words, mended_words
 from tracker.words import _, clock, day_short, month_short, n_, number
+
+TOLD_SINCE = (Session, Lot, Weighing, Spoilt, Measurement)
+"""Entries that add up: a line that was put right since says so, or read down the diary they would count twice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,6 +128,16 @@ def _changed_words(entry: Any, names: Names) -> str:
     return "; ".join(one.words for one in changed[:2])
 
 
+def _since_words(entry: Any) -> str:
+    """Say that what an act entered was put right or deleted since; "" where it stands."""
+    if entry.undone or entry.undoes_id:
+        return ""
+    change = next((one for one in entry.changes if isinstance(one.after, TOLD_SINCE)), None)
+    if change is None:
+        return ""
+    return {Since.CHANGED: _("corrected since"), Since.WITHDRAWN: _("deleted since")}.get(change.since, "")
+
+
 def diary_line(entry: Any, names: Names, today: date, above: date | None, several_rugs: bool) -> DiaryLine:
     """Return one act (a `Entry`) as a line.
 
@@ -141,11 +155,17 @@ def diary_line(entry: Any, names: Names, today: date, above: date | None, severa
     parts = [deed]
     if len(entry.changes) == 1 and not entry.undoes_id and not private:
         changed = _changed_words(entry, names)
-        if changed:
-            # What changed comes first: the end of the line may be cut off.
+        if changed and entry.kind in (ActKind.SESSION_CORRECTED, ActKind.ENTRY_CORRECTED):
+            # The headline says what is counted now: that it was put right comes first, the end of the line may be cut off.
+            parts = [_("Corrected"), changed]
+        elif changed:
+            # What changed comes first here.
             parts = [changed, deed]
     told = _in_order(entry.changes)
     own_day = getattr(_told(told[0]), "day", None) if told and not private else None
+    since = _since_words(entry)
+    if since:
+        parts.insert(0, since)
     if own_day is not None and own_day != entered:
         parts.append(_("for {day}").format(day=day_short(own_day, today)))
     if several_rugs and entry.rug_id in names.rugs:

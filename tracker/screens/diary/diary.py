@@ -28,7 +28,7 @@ from tracker.shell.undo import left_words, undoable
 from tracker.widgets.basics import Column, Key, RowKey, load_kv
 from tracker.widgets.entry import Entry  # noqa: F401 - used by the kv file
 from tracker.widgets.look import look
-from tracker.widgets.plain_label import PlainLabel
+from tracker.widgets.plain_label import PlainLabel, extent
 from tracker.words import _, n_, number
 
 PAGE = 60
@@ -57,8 +57,15 @@ class DiaryRow(RecycleDataViewBehavior, ButtonBehavior, BoxLayout):
     chosen = BooleanProperty(False)
     one_line = BooleanProperty(True)
     """False for large text: the headline then has two lines, and no icon takes room from it."""
+    wraps_more = BooleanProperty(False)
+    """The headline leaves one of its two lines to what is told below it."""
     thumbnail = StringProperty("")
     page = ObjectProperty(None, allownone=True)
+
+    @staticmethod
+    def fits_one_line(head: str, width: float, font_size: float) -> bool:
+        """Tell whether a headline has room on one line so wide [px]."""
+        return extent(head, BriefText.font_name.usual, font_size, True) <= width
 
     def refresh_view_attrs(self, view: Any, index: int, data: dict[str, Any]) -> None:
         """Show another place of the list."""
