@@ -684,7 +684,7 @@ def week_lines(
     ]
     if taught.rugs:
         rests.append(
-            _("With what your earlier rugs say, {count} an hour are reckoned.").format(
+            _("With what your earlier rugs say, {count} an hour are expected.").format(
                 count=number(round(knots_an_hour(plan_of_size(form, form.width_cm, form.length_cm), taught)))
             )
         )
