@@ -237,10 +237,17 @@ def length(length_cm: float, unit: str = "cm", decimals: int = 1) -> str:
     return _("{number} cm").format(number=number(length_cm, decimals))
 
 
+def shown_length(length_cm: float, unit: str = "cm") -> float:
+    """Return the number that `length` says of a length, in its unit: to the tenth."""
+    per = CM_PER_INCH if unit == "inch" else 1.0
+    # As Babel rounds: from the figure as it is written, halves to the even one.
+    return float(Decimal(str(length_cm / per)).quantize(Decimal("0.1")))
+
+
 def half_length(length_cm: float, unit: str = "cm") -> str:
     """Return half a length in the weaver's unit, "cm" or "inch": exactly half of what `length` says, so that both halves make it."""
     per = CM_PER_INCH if unit == "inch" else 1.0
-    return length(round(length_cm / per, 1) * per / 2.0, unit, 2)
+    return length(shown_length(length_cm, unit) * per / 2.0, unit, 2)
 
 
 def size(width_cm: float, length_cm: float, unit: str = "cm") -> str:

@@ -38,6 +38,7 @@ NEED = "tracker/domain/need.py"
 ROWS = "tracker/domain/rows.py"
 CARTOON = "tracker/domain/cartoon.py"
 SHOPPING = "tracker/domain/shopping.py"
+GATHERED = "tracker/domain/gathered.py"
 WINDING = "tracker/domain/winding.py"
 WORK = "tracker/domain/work.py"
 COSTS = "tracker/domain/costs.py"
@@ -118,8 +119,8 @@ MISTAKES = (
     Mistake("the least purchase ignored", SHOPPING, "want_g = max(short_g, least_purchase_g)", "want_g = short_g"),
     Mistake("grams rounded down to ten", SHOPPING, "max(10.0 * math.ceil(short_g / 10.0 - _GRAIN)", "max(10.0 * math.floor(short_g / 10.0)"),
     Mistake("the least purchase ignored by the gram", SHOPPING, " - _GRAIN), least_purchase_g)", " - _GRAIN), 0.0)"),
-    Mistake("spoilt yarn still there", SHOPPING, "for lot in lots) - sum(entry.mass_g for entry in spoilt))", "for lot in lots))"),
-    Mistake("a weighing ignored", SHOPPING, "    if weighings:\n        last", "    if weighings and not lots:\n        last"),
+    Mistake("spoilt yarn still there", GATHERED, "for lot in own_lots) - sum(entry.mass_g for entry in own_spoilt))", "for lot in own_lots))"),
+    Mistake("a weighing ignored", GATHERED, "    if before_weaving:\n        last", "    if before_weaving and not own_lots:\n        last"),
     # Winding.
     Mistake("balls for one weaver", WINDING, "balls=sum(by_section),", "balls=max(by_section, default=0),"),
     Mistake("shuttles rounded down", WINDING, "shuttles = math.ceil(need_g / full_g - _GRAIN)", "shuttles = math.floor(need_g / full_g)"),

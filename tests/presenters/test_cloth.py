@@ -113,6 +113,10 @@ def test_the_chart_shows_how_far_each_length_is_off() -> None:
     assert state.chart.points[0].words == "Row 50: 19 cm, 1 cm shorter than planned"
     assert state.chart.points[1].words == "Row 100: 40.5 cm, 0.5 cm longer than planned"
     assert said(woven((100, 40.0))).chart.points[0].words == "Row 100: 40 cm, just as planned"
+    # 15.98 in of 15.75 in: who takes the one that is said from the other gets what is said to be off.
+    in_inches = said(woven((100, 40.6)), "inch")
+    assert in_inches.expected == "The plan has 15.7 in at row 100."
+    assert in_inches.chart.points[0].words == "Row 100: 16 in, 0.3 in longer than planned"
 
 
 def test_measurements_stand_newest_first() -> None:

@@ -75,6 +75,13 @@ def test_a_month_is_whole_weeks_that_begin_where_the_weaver_wants() -> None:
     assert sunday_first.weekdays[0] == "S"
 
 
+def test_a_day_of_unpicking_alone_is_not_marked_as_woven() -> None:
+    rug = book(session(1, 5), session(2, -2), session(3, 4), session(4, 3), session(4, -1, id="s5"))
+    state = finish.build_month_state(rug, answers(), date(2026, 11, 5), TODAY)
+    marked = {day.rows: day.woven for day in state.days if day.rows}
+    assert marked == {5: True, -2: False, 4: True, 2: True}
+
+
 def test_the_month_marks_the_range_the_middle_the_wish_and_days_off() -> None:
     rug = book(plan=plan(wished_day=date(2026, 12, 24)), days_off=(off(7, 9),))
     state = finish.build_month_state(rug, answers(), date(2026, 12, 1), TODAY)
@@ -88,7 +95,7 @@ def test_days_woven_show_their_rows_beside_the_best_day() -> None:
     rug = book(session(1, 8), session(2, 4), session(3, -2))
     state = finish.build_month_state(rug, answers(), date(2026, 11, 1), TODAY)
     woven = {d.day.day: (d.rows, d.share) for d in state.days if d.woven}
-    assert woven == {2: (8, 1.0), 3: (4, 0.5), 4: (-2, 0.0)}
+    assert woven == {2: (8, 1.0), 3: (4, 0.5)}
     assert days_of(state, "today") == [25]
 
 

@@ -711,7 +711,7 @@ def test_a_day_of_the_month_in_full_and_the_marks_below_it() -> None:
         ("M", "T", "W", "T", "F", "S", "S"),
     )
     assert [(days[at].rows, days[at].woven, days[at].share) for at in (2, 3, 4, 5)] == [
-        (4, True, 1.0), (2, True, 0.5), (-1, True, 0.0), (0, False, 0.0),
+        (4, True, 1.0), (2, True, 0.5), (-1, False, 0.0), (0, False, 0.0),
     ]  # fmt: skip
     assert [at for at, on in days.items() if on.off] == [10, 11]
     assert [at for at, on in days.items() if on.today] == [25]

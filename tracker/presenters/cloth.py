@@ -21,7 +21,7 @@ from tracker.presenters.cloth_shape import ShapeState, build_shape_state
 from tracker.presenters.entry_text import READINGS, measured_words, reading_name
 from tracker.presenters.progress import Chart, ChartPoint, even_ticks
 from tracker.presenters.size_words import beat_of, length_warning_brief, length_warning_words
-from tracker.words import _, day_short, length, n_, number
+from tracker.words import CM_PER_INCH, _, day_short, length, n_, number, shown_length
 
 LEAST_STRETCH, MOST_STRETCH = 0.4, 2.5
 """A length outside these shares of the planned one is a slip of the finger, not a beat."""
@@ -264,7 +264,7 @@ def _chart(book: RugBook, unit: str) -> Chart:
                 _("Row {row}: {length}, {off}").format(
                     row=number(item.row),
                     length=length(item.length_cm, unit),
-                    off=_signed_length(item.length_cm - planned_cm(book.plan, item.row), unit),
+                    off=_off_plan(item.length_cm, planned_cm(book.plan, item.row), unit),
                 ),
             )
         )
@@ -285,13 +285,15 @@ def _chart(book: RugBook, unit: str) -> Chart:
     )
 
 
-def _signed_length(length_cm: float, unit: str) -> str:
-    words = length(abs(length_cm), unit)
-    if round(in_unit(abs(length_cm), unit), 1) == 0:
+def _off_plan(measured_cm: float, planned_cm: float, unit: str) -> str:
+    """Say by how much a length is off the plan's: what is said of the one less what is said of the other."""
+    off = shown_length(measured_cm, unit) - shown_length(planned_cm, unit)
+    if round(off, 1) == 0:
         return _("just as planned")
-    return (
-        _("{length} longer than planned") if length_cm > 0 else _("{length} shorter than planned")
-    ).format(length=words)
+    words = length(abs(off) * (CM_PER_INCH if unit == "inch" else 1.0), unit)
+    return (_("{length} longer than planned") if off > 0 else _("{length} shorter than planned")).format(
+        length=words
+    )
 
 
 def _sum_words(cloth: Cloth, rows: int, final_cm: float, unit: str) -> str:

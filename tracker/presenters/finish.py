@@ -204,7 +204,7 @@ def build_month_state(
                     figure=number(on.day),
                     in_month=on.month == shown.month,
                     rows=rows,
-                    woven=on in gained,
+                    woven=on in gained and rows >= 0,
                     share=max(0.0, min(1.0, rows / most)),
                     off=any(_covers(off, on) for off in book.days_off),
                     today=on == today,

@@ -10,6 +10,7 @@ from tracker.domain.act import ActKind
 from tracker.domain.cartoon_checks import Axis
 from tracker.domain.fibres import Air
 from tracker.domain.hand_out import HandOutKind
+from tracker.domain.history import Since
 from tracker.domain.layout import Given
 from tracker.domain.loom import LoomKind, WarpLay
 from tracker.domain.mark import MarkKind
@@ -72,6 +73,7 @@ SAID_FOR_ALL = {
     "Loom.kind": LoomKind.UPRIGHT,
     "CartoonMark.kind": MarkKind.MISTAKE,
     "Order.way": DeliveryWay.UNSAID,
+    "Change.since": Since.STANDS,
     "Payment.kind": PaymentKind.DEPOSIT,
 }  # fmt: skip
 """What is taken where nobody said: everything else is left unsaid."""
