@@ -53,7 +53,14 @@ BLUE = short("blue", 90, date(2026, 12, 4))
 def test_the_date_says_which_yarn_it_counts_on(yarns, said: str) -> None:
     told = answers(yarns=yarns)
     assert if_yarn_comes(RUG, told) == said
-    conditions = build_home_state(RUG, told).conditions
+    state = build_home_state(RUG, told)
+    conditions = state.conditions
+    # A yarn's own alert leads on already: what the date holds under is then said in words alone.
+    one_yarn = len({ask.yarn_id for ask in conditions} - {""}) == 1
+    assert (len(state.conditions_below), len(state.conditions_to_open)) == (
+        (1, 0) if one_yarn else (0, len(conditions))
+    )
+    assert {ask.yarn_id for ask in state.conditions_below} <= {alert.yarn_id for alert in state.alerts}
     assert [ask.words for ask in conditions] == [said] * bool(said)
     # Of one yarn a tap leads to its page, where it is ordered; of several to all of them.
     leads = {(): [], ("red",): [("yarn_story", "red")], ("red", "blue"): [("yarn", "")]}

@@ -110,3 +110,14 @@ class HomeState:
     """What is said of all yarns that have no alert."""
     band: FinishBand | None
     next_row: str
+
+    @property
+    def conditions_below(self) -> tuple[HomeAsk, ...]:
+        """Conditions that a yarn's own alert below them leads on from: said in plain words under the date."""
+        led_on = {alert.yarn_id for alert in self.alerts}
+        return tuple(one for one in self.conditions if one.page == "yarn_story" and one.yarn_id in led_on)
+
+    @property
+    def conditions_to_open(self) -> tuple[HomeAsk, ...]:
+        """The other conditions, which lead on themselves."""
+        return tuple(one for one in self.conditions if one not in self.conditions_below)

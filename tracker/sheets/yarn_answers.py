@@ -27,7 +27,7 @@ def ask_count(shell: Any, desk: Any, yarn_ids: Collection[str]) -> None:
     def take(text: str) -> None:
         _write(shell, desk, with_count(desk.rug, yarn_ids, text))
 
-    ask_text(shell, _("Yarn count, as the label says it"), "", take, hint=EXAMPLES.split(", R")[0], most=60)
+    ask_text(shell, _("Yarn count, as the label says it"), "", take, hint=EXAMPLES, most=60)
 
 
 def ask_unit_mass(shell: Any, desk: Any, yarn_id: str) -> None:

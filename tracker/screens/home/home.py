@@ -136,11 +136,10 @@ class HomePage(Page):
         self.basis = state.basis
         self.act, self.act_icon = state.act, NEXT_ICONS[state.next_page]
         self._next_page = state.next_page
-        led_on = {alert.yarn_id for alert in state.alerts}
-        below = [one for one in state.conditions if one.page == "yarn_story" and one.yarn_id in led_on]
-        self.condition = " ".join(one.words for one in below)
-        rows = tuple(one for one in state.conditions if one not in below)
-        self._fill(ids.conditions, AskRow, "ask", rows, lambda row: self.open_ask(row.ask))
+        self.condition = " ".join(one.words for one in state.conditions_below)
+        self._fill(
+            ids.conditions, AskRow, "ask", state.conditions_to_open, lambda row: self.open_ask(row.ask)
+        )
         self._fill(
             ids.alerts, AlertCard, "alert", state.alerts, lambda card: self.open_yarn(card.alert.yarn_id)
         )
