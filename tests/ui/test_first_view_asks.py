@@ -80,7 +80,7 @@ def test_mistakes_still_marked_lead_to_their_list(open_app, demo) -> None:
     )
 
 
-@pytest.mark.parametrize("scale", [1.0, 1.3])
+@pytest.mark.parametrize("scale", [1.0, 1.3, 2.0])
 def test_the_strip_leaves_the_row_it_tells_of_in_sight(open_app, demo, scale) -> None:
     from tracker.widgets.look import look
 
@@ -92,6 +92,7 @@ def test_the_strip_leaves_the_row_it_tells_of_in_sight(open_app, demo, scale) ->
         hand.tap(hand.shell.page.ids.suggestions.children[0])
         hand.tap("Save")
         strip = next(iter(hand.shell.ids.toast_place.children))
+        settle()
         figure = hand.shell.page.ids.row_figure
         box = box_of(figure)
         assert visible_part(figure, box) == pytest.approx(box)

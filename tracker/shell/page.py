@@ -58,7 +58,8 @@ class Page(BoxLayout):
     def give_strip(self, height: float) -> bool:
         """Give so much room, px, to the strip out of what stands above the part that scrolls; 0 takes it back.
 
-        True: it was given, and the strip stands there. False: the page has no such room, and gave none.
+        True: what there was of it was given, and the strip stands there. What scrolls and rests at its top goes on
+        below the strip where that was too little. False: the page has no such room, and gave none.
         """
         return False
 

@@ -73,7 +73,10 @@ def _top(scroll: ScrollView) -> float:
 
 
 class StripRoom(Widget):
-    """Room for the strip below, or above, the part of a page that scrolls; what scrolls stays where it is on the screen."""
+    """Room for the strip below, or above, the part of a page that scrolls; what scrolls stays where it is on the screen.
+
+    Where the page gives the room above it, what rests at its top stays at its top.
+    """
 
     def __init__(self, moved: Callable[[], None]) -> None:
         super().__init__(size_hint_y=None, height=0)
@@ -84,6 +87,7 @@ class StripRoom(Widget):
         self._given = False
         """Whether the page gives the room out of what stands above the part that scrolls."""
         self._tops: dict[ScrollView, float] = {}
+        self._at_top: set[ScrollView] = set()
         self._end = Clock.create_trigger(lambda _dt: self._let_go(), LAID_OUT_S)
 
     def take(self, page: Page, height: float, touched: tuple[float, float] | None) -> None:
@@ -158,6 +162,8 @@ class StripRoom(Widget):
         for widget in self._part.walk(restrict=True) if self._part is not None else ():
             if isinstance(widget, ScrollView) and widget.children and widget not in self._tops:
                 self._tops[widget] = _top(widget)
+                if self._tops[widget] <= widget.top + 1:
+                    self._at_top.add(widget)
                 widget.bind(height=self._follow, y=self._follow)
         self._end.cancel()
         self._end()
@@ -165,7 +171,8 @@ class StripRoom(Widget):
     def _follow(self, scroll: ScrollView, *_args: Any) -> None:
         hidden = scroll.children[0].height - scroll.height if scroll.children else 0.0
         if hidden > 0 and scroll.height > 0:
-            rest_at(scroll, min(1.0, max(0.0, 1.0 - (self._tops[scroll] - scroll.top) / hidden)))
+            still = min(1.0, max(0.0, 1.0 - (self._tops[scroll] - scroll.top) / hidden))
+            rest_at(scroll, 1.0 if self._given and scroll in self._at_top else still)
 
     def _let_go(self) -> None:
         moved = False
@@ -173,6 +180,7 @@ class StripRoom(Widget):
             scroll.unbind(height=self._follow, y=self._follow)
             moved = moved or (bool(scroll.children) and abs(_top(scroll) - top) > 1)
         self._tops.clear()
+        self._at_top.clear()
         self._end.cancel()
         if moved:
             self._moved()

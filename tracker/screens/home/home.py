@@ -160,12 +160,10 @@ class HomePage(Page):
         return max(0.0, max(least, min(free, whole)) - given)
 
     def give_strip(self, height: float) -> bool:
-        """Give the strip room out of the picture: below it stands the row that the strip tells of."""
-        picture = self.ids.picture
-        if not look.upright or self.empty or picture.height + self.strip_px < height:
-            return False
-        self.strip_px = height
-        return True
+        """Give the strip room out of the picture, as far as it goes: below it stands the row that the strip tells of."""
+        given = look.upright and not self.empty
+        self.strip_px = min(height, self.ids.picture.height + self.strip_px) if given else 0.0
+        return given
 
     @staticmethod
     def _fill(box: Any, kind: type, name: str, values: tuple[Any, ...], tapped: Any) -> None:
