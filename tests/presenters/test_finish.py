@@ -276,6 +276,29 @@ def test_after_the_last_row_the_day_is_told_on_which_the_rug_will_be_ready() -> 
     assert finish.build_finish_state(book(after_steps=(cut, wash), plan=over), woven).ready == ""
 
 
+def test_the_month_marks_the_day_on_which_all_is_ready_as_the_page_tells_it() -> None:
+    wash = AfterStep(id="w", rug_id="rug", number=2, name="Wash", days=4)
+    rug = book(after_steps=(wash,))
+    # The last row about 20 December, and four days more.
+    foreseen = replace(answers(), finish=replace(answers().finish, ready=date(2026, 12, 24)))
+    state = finish.build_month_state(rug, foreseen, date(2026, 12, 1), TODAY)
+    assert days_of(state, "ready") == [24]
+    assert ("ready", "ready, all steps done") in finish.legend((state,))
+    assert "ready" in finish.day_words(rug, foreseen, date(2026, 12, 24), TODAY)
+    assert "24 December" in finish.build_finish_state(rug, foreseen).ready
+    # Nothing follows the last row: there is no second day to mark.
+    bare = replace(answers(), finish=replace(answers().finish, ready=date(2026, 12, 20)))
+    assert not any(day.ready for day in finish.build_month_state(book(), bare, date(2026, 12, 1), TODAY).days)
+    # Every row is woven: 25 November and four days of work.
+    woven = replace(answers(), finish=None, finished=True)
+    state = finish.build_month_state(rug, woven, TODAY, TODAY)
+    assert days_of(state, "ready") == [29]
+    assert finish.day_words(rug, woven, date(2026, 11, 29), TODAY).endswith(
+        ": ready, with the steps after weaving"
+    )
+    assert "29 November" in finish.build_finish_state(rug, woven).ready
+
+
 def test_the_legend_names_only_what_stands_on_the_months_shown() -> None:
     # November holds today and the woven 20th; the last row is likely from 12 to 28 December.
     rug = book(session(1, 5, day=date(2026, 11, 20)))
@@ -285,8 +308,8 @@ def test_the_legend_names_only_what_stands_on_the_months_shown() -> None:
         return [face for face, _words in finish.legend(shown)]
 
     assert faces(date(2026, 11, 1)) == ["woven", "today"]
-    assert faces(date(2026, 12, 1)) == ["range", "middle"]
-    assert faces(date(2026, 11, 1), date(2026, 12, 1)) == ["woven", "today", "range", "middle"]
+    assert faces(date(2026, 12, 1)) == ["range", "middle", "ready"]
+    assert faces(date(2026, 11, 1), date(2026, 12, 1)) == ["woven", "today", "range", "middle", "ready"]
     assert faces(date(2027, 6, 1)) == []
 
 

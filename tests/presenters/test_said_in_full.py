@@ -721,7 +721,7 @@ def test_a_day_of_the_month_in_full_and_the_marks_below_it() -> None:
         [28],
     )
     assert finish.legend((month,)) == (
-        ("woven", "woven"), ("off", "day off"), ("today", "today"), ("range", "last row, likely"), ("middle", "middle"),
+        ("woven", "woven"), ("off", "day off"), ("today", "today"), ("range", "last row, likely"), ("middle", "last row, about here"),
         ("wished", "target date"),
     )  # fmt: skip
     bare = finish.build_month_state(rugs.book(), told.answers(finish=None), date(2027, 3, 1), TODAY)

@@ -115,6 +115,27 @@ def test_the_month_of_the_finish_is_one_tap_away(open_app, demo) -> None:
     assert cell(hand, middle).in_range
 
 
+def test_the_day_on_which_all_is_ready_is_marked_named_and_told_by_a_tap(open_app, demo) -> None:
+    hand = at_the_finish(open_app, demo)
+    finish, wished = hand.app.desk.answers.finish, hand.app.desk.rug.plan.wished_day
+    hand.tap(hand.shell.page.month_words)
+    for on, words, told in (
+        (finish.ready, "ready, all steps done", "ready, with the steps after weaving"),
+        (wished, "target date", "target date"),
+    ):
+        assert on.month == finish.middle.month, "the demo has both in the month of the last row"
+        face = cell(hand, on)
+        others = [w for w in everything(hand.shell.page) if isinstance(w, CalendarDay) and w is not face]
+        marks = (face.ready, face.wished)
+        assert any(marks)
+        assert not any((other.ready, other.wished) == marks for other in others)
+        assert hand.sees(words)
+        hand.tap(face)
+        assert hand.sees(told)
+        hand.shell.close_sheet()
+        settle()
+
+
 def test_a_wished_for_day_is_chosen_and_given_up(open_app, demo) -> None:
     hand = at_the_finish(open_app, demo)
     old = hand.app.desk.rug.plan.wished_day

@@ -69,6 +69,8 @@ class DayState:
     today: bool
     in_range: bool
     middle: bool
+    ready: bool
+    """Foreseen as the day on which the steps after weaving are done."""
     wished: bool
 
 
@@ -89,7 +91,8 @@ def legend(months: Iterable[MonthState]) -> tuple[tuple[str, str], ...]:
         ("off", _("day off"), lambda on: on.off),
         ("today", _("today"), lambda on: on.today),
         ("range", _("last row, likely"), lambda on: on.in_range and not on.middle),
-        ("middle", _("middle"), lambda on: on.middle),
+        ("middle", _("last row, about here"), lambda on: on.middle),
+        ("ready", _("ready, all steps done"), lambda on: on.ready),
         ("wished", _("target date"), lambda on: on.wished),
     )
     days = [on for month in months for on in month.days]
@@ -163,6 +166,22 @@ class FinishState:
     """Measured, and further off than is allowed."""
 
 
+def ready_day(book: RugBook, answers: Answers) -> date | None:
+    """Return the day on which the steps after weaving are foreseen to be done; None where none follows the last row."""
+    finish = answers.finish
+    if finish is not None:
+        return finish.ready if finish.ready is not None and finish.ready > finish.middle else None
+    open_days = _open_days(book)
+    # Who says that the rug is finished waits for nothing more.
+    if not answers.finished or not open_days or book.plan.stage is RugStage.FINISHED:
+        return None
+    return answers.day + timedelta(days=math.ceil(open_days))
+
+
+def _open_days(book: RugBook) -> float:
+    return sum(step.days for step in book.after_steps if step.done_day is None)
+
+
 def rows_by_day(book: RugBook) -> dict[date, int]:
     """Return the rows gained on every day on which somebody wove."""
     rows: dict[date, int] = defaultdict(int)
@@ -193,7 +212,7 @@ def build_month_state(
     """
     gained = rows_by_day(book)
     most = max(1, max(gained.values(), default=1))
-    finish = answers.finish
+    finish, ready = answers.finish, ready_day(book, answers)
     days = []
     for week in calendar.Calendar(first_weekday).monthdatescalendar(shown.year, shown.month):
         for on in week:
@@ -210,6 +229,7 @@ def build_month_state(
                     today=on == today,
                     in_range=finish is not None and finish.early <= on <= finish.late,
                     middle=finish is not None and on == finish.middle,
+                    ready=on == ready,
                     wished=on == book.plan.wished_day,
                 )
             )
@@ -246,8 +266,8 @@ def day_words(book: RugBook, answers: Answers, on: date, today: date) -> str:
             parts.append(_("the last row about here"))
         elif finish.early <= on <= finish.late:
             parts.append(_("the last row may come here"))
-        if on == finish.ready and on != finish.middle:
-            parts.append(_("ready, with the steps after weaving"))
+    if on == ready_day(book, answers):
+        parts.append(_("ready, with the steps after weaving"))
     if on == book.plan.wished_day:
         parts.append(_("target date"))
     if on == today:
@@ -505,6 +525,7 @@ def build_finish_state(book: RugBook, answers: Answers, unit: str = "cm") -> Fin
     """Turn the answers into what the page says; lengths in `unit`."""
     plan, finish, today = book.plan, answers.finish, answers.day
     wish = wish_words = span = ready = left = ""
+    ready_on = ready_day(book, answers)
     rates: tuple[str, ...] = ()
     marks: tuple[MarkLine, ...] = ()
     if plan.wished_day is not None:
@@ -513,18 +534,16 @@ def build_finish_state(book: RugBook, answers: Answers, unit: str = "cm") -> Fin
         label, figure, span = silent_words(answers.silent_days)
     elif finish is None:
         label, figure = woven_words(book, today)
-        open_days = sum(step.days for step in book.after_steps if step.done_day is None)
-        # Who says that the rug is finished waits for nothing more.
-        if open_days and plan.stage is not RugStage.FINISHED:
+        if ready_on is not None:
             ready = _("Ready about {day}: {days} of work after weaving are still open.").format(
-                day=day(today + timedelta(days=math.ceil(open_days)), today), days=days_words(open_days)
+                day=day(ready_on, today), days=days_words(_open_days(book))
             )
     else:
         label = last_row_label(answers.basis)
         figure = day(finish.middle, today)
         span = day_range(finish.early, finish.late, today)
-        if finish.ready and finish.ready > finish.middle:
-            ready = _("Ready {day}, with the steps after weaving.").format(day=day(finish.ready, today))
+        if ready_on is not None:
+            ready = _("Ready {day}, with the steps after weaving.").format(day=day(ready_on, today))
         left = _("About {hours} at the loom are left.").format(hours=work_words(finish.hours_left))
         left = " ".join((left, if_yarn_comes(book, answers))).rstrip()
         rates = rate_words(book, answers)

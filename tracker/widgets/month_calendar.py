@@ -1,4 +1,4 @@
-"""A month drawn by us: days woven, days off, today, and the range of the last row as a light band."""
+"""A month drawn by us: days woven, days off, today, the range of the last row as a light band, and when all is ready."""
 
 from __future__ import annotations
 
@@ -26,6 +26,7 @@ class DayFace(PlainLabel):
     today = BooleanProperty(False)
     in_range = BooleanProperty(False)
     middle = BooleanProperty(False)
+    ready = BooleanProperty(False)
     wished = BooleanProperty(False)
     picked = BooleanProperty(False)
     faint = BooleanProperty(False)
@@ -88,15 +89,11 @@ class MonthCalendar(Column):
             grid.add_widget(cell)
         for cell, day in zip(reversed(grid.children), month.days, strict=True):
             # The answer is read as well in the last days of the month before.
-            told = day.in_range or day.middle or day.wished
+            told = day.in_range or day.middle or day.ready or day.wished
             cell.value, cell.text, cell.faint = day.day, day.figure, not (day.in_month or told)
             cell.woven, cell.rows_share, cell.off = day.woven, day.share, day.off
-            cell.today, cell.in_range, cell.middle, cell.wished = (
-                day.today,
-                day.in_range,
-                day.middle,
-                day.wished,
-            )
+            cell.today, cell.in_range, cell.middle = day.today, day.in_range, day.middle
+            cell.ready, cell.wished = day.ready, day.wished
             cell.picked = day.day == self.picked
 
 
