@@ -289,6 +289,9 @@ def begun_after(sessions: Iterable[Session]) -> tuple[int, ...]:
 
 def heights_after(gained: Iterable[float]) -> tuple[float, ...]:
     """Return the rows on the loom after each session; never below none, whatever two phones that knew nothing of each other unpicked."""
+    gained = tuple(gained)
+    if min(gained, default=0) >= 0:
+        return tuple(accumulate(gained, initial=0.0))[1:]
     return tuple(accumulate(gained, lambda height, more: max(0.0, height + more), initial=0.0))[1:]
 
 

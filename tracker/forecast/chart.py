@@ -221,22 +221,30 @@ def _squares(figure: np.ndarray, size: int) -> np.ndarray:
 
 def _held_together(grid: np.ndarray) -> list[tuple[int, np.ndarray, np.ndarray]]:
     """Return (first row, leftmost square, rightmost square of each row) of everything that holds together."""
-    open_squares = {(int(row), int(column)) for row, column in np.argwhere(grid)}
-    found = []
+    wide = grid.shape[1] + 1  # squares in a row, with an empty one behind it
+    open_squares = set(np.flatnonzero(np.pad(grid, ((0, 0), (0, 1)))).tolist())
+    squares: list[int] = []
+    counts = []
     while open_squares:
-        reach: dict[int, tuple[int, int]] = {}
-        waiting = [open_squares.pop()]
-        while waiting:
-            row, column = waiting.pop()
-            left, right = reach.get(row, (column, column))
-            reach[row] = (min(left, column), max(right, column))
-            for near in ((row - 1, column), (row + 1, column), (row, column - 1), (row, column + 1)):
+        part = [open_squares.pop()]
+        for square in part:
+            for near in (square - wide, square - 1, square + 1, square + wide):
                 if near in open_squares:
                     open_squares.remove(near)
-                    waiting.append(near)
-        ends = np.array([reach[row] for row in sorted(reach)])
-        found.append((min(reach), ends[:, 0], ends[:, 1]))
-    return found
+                    part.append(near)
+        squares += sorted(part)
+        counts.append(len(part))
+    row, column = np.divmod(np.array(squares, dtype=int), wide)
+    part_of = np.repeat(np.arange(len(counts)), counts)
+    new = np.ones(row.size + 1, dtype=bool)
+    new[1:-1] = (np.diff(row) != 0) | (np.diff(part_of) != 0)
+    first = np.flatnonzero(new[:-1])
+    left, right = column[first], column[np.flatnonzero(new[1:])]
+    behind = np.searchsorted(part_of[first], np.arange(len(counts) + 1))
+    return [
+        (int(row[first[start]]), left[start:end], right[start:end])
+        for start, end in pairwise(behind.tolist())
+    ]
 
 
 def _waists(extent: np.ndarray) -> list[tuple[int, int]]:

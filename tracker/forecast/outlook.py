@@ -17,6 +17,7 @@ from tracker.domain.material_plan import TEN_PERCENT_POINT
 from tracker.domain.need import account_of
 from tracker.domain.rug import Hold, RugBook
 from tracker.domain.shopping import purchase
+from tracker.domain.taught import Taught
 from tracker.forecast import priors
 from tracker.forecast.answers import Answers, Basis, FinishAnswer, LengthWarning, Where, YarnAnswer, YarnWord
 from tracker.forecast.calendar import off_ordinals
@@ -57,6 +58,8 @@ from tracker.forecast.yarn import (
 )
 from tracker.words import _, number
 
+RECKONINGS_KEPT = 2
+"""Reckonings of a week ago that are kept: those of the rug in hand and of one beside it."""
 WORST_FIRST = {
     YarnWord.SHORT: 0,
     YarnWord.NOT_BOUGHT: 1,
@@ -98,8 +101,7 @@ def outlook(book: RugBook, today: date, *, earlier: Sequence[RugBook] = (), seed
     moved: tuple[str, ...] = ()
     if sessions.size and now.futures is not None and sessions.day[0] <= today.toordinal() - MOVED_SINCE_DAYS:
         before = today - timedelta(days=MOVED_SINCE_DAYS)
-        then = reckon(book_as_of(book, before), before, earlier, seed, taught=now.taught)
-        moved = moved_by(now, then)
+        moved = moved_by(now, _reckoned_then(book_as_of(book, before), before, earlier, seed, now.taught))
     last_rug = how_it_held(earlier[-1], seed) if earlier and now.futures is not None else None
     told = rests_on(now)
     return Answers(
@@ -122,6 +124,23 @@ def outlook(book: RugBook, today: date, *, earlier: Sequence[RugBook] = (), seed
         shape=read_shape(book.plan, book.measurements, now.row_now, now.to_weave.rows),
         taught=now.taught,
     )
+
+
+_reckoned: list[tuple[tuple[object, ...], Reckoning]] = []
+"""The last reckonings of a week ago, newest first, each behind what it was made of."""
+
+
+def _reckoned_then(
+    book: RugBook, day: date, earlier: Sequence[RugBook], seed: int, taught: Taught
+) -> Reckoning:
+    """Reckon as of an earlier evening, or find it again: what is entered today changes nothing of it."""
+    made_of = (day, seed, taught, book, tuple(earlier))
+    for known, then in _reckoned:
+        if known == made_of:
+            return then
+    then = reckon(book, day, earlier, seed, taught=taught)
+    _reckoned[:] = [(made_of, then), *_reckoned[: RECKONINGS_KEPT - 1]]
+    return then
 
 
 def finish_foretold(

@@ -45,9 +45,11 @@ def normal_below(z: np.ndarray | float) -> np.ndarray:
     x = np.asarray(z, dtype=float) / -math.sqrt(2.0)
     size = np.abs(x)
     t = 1.0 / (1.0 + 0.5 * size)
-    series = np.full_like(t, _ERFC[-1])
-    for factor in reversed(_ERFC[:-1]):
-        series = factor + t * series
+    series = _ERFC[-1] * t
+    for factor in _ERFC[-2:0:-1]:
+        series += factor
+        series *= t
+    series += _ERFC[0]
     tail = 0.5 * t * np.exp(-size * size + series)
     return np.where(x >= 0.0, tail, 1.0 - tail)
 

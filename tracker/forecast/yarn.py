@@ -157,25 +157,27 @@ def scale_evidence(ledger: Ledger, keys: list[tuple[date, int]]) -> Scale | None
     return Scale(*(np.array(column) for column in (mass, book, tied, noise, book_sd)))
 
 
-def _scale_quadratic(scale: Scale) -> tuple[float, float, np.ndarray]:
-    """Precision and centre of the use (grams a unit) from the weighings, the unknown offset of the book summed out."""
+def _scale_quadratic(scale: Scale) -> tuple[float, float]:
+    """Precision and pull of the use (grams a unit) from the weighings, the unknown offset of the book summed out."""
     covariance = np.diag(scale.noise_sd**2) + np.outer(scale.book_sd, scale.book_sd)
     inverse = np.linalg.inv(covariance)
     precision = float(scale.tied @ inverse @ scale.tied)
     pull = float(scale.tied @ inverse @ (scale.book - scale.mass))
-    return precision, pull, inverse
+    return precision, pull
 
 
 def _log_evidence(
-    ledger: Ledger, scale: Scale | None, log_ratio: np.ndarray, records_balls: bool
+    ledger: Ledger, weighed: tuple[float, float], log_ratio: np.ndarray, records_balls: bool
 ) -> np.ndarray:
-    """Log likelihood of everything recorded about one yarn at each log ratio of real to planned use, (points,)."""
+    """Log likelihood of everything recorded about one yarn at each log ratio of real to planned use, (points,).
+
+    `weighed` is the precision and pull of its weighings on the grams a unit; nothing of either without any.
+    """
     use = ledger.planned_g * np.exp(log_ratio)
     total = np.zeros(log_ratio.size)
-    if scale is not None:
-        precision, pull, _inverse = _scale_quadratic(scale)
-        if precision > 0:
-            total += -0.5 * precision * (use - pull / precision) ** 2
+    precision, pull = weighed
+    if precision > 0:
+        total += -0.5 * precision * (use - pull / precision) ** 2
     unit = ledger.yarn.unit_mass_g
     wound = ledger.wound_off
     if records_balls and unit > 0 and wound[-1] > 0:
@@ -344,8 +346,10 @@ class _OwnRecord:
 def _own_record(ledger: Ledger, scale: Scale | None, records_balls: bool, wide: float) -> _OwnRecord:
     """Sum a yarn's record up as a Gaussian, under a flat prior wide enough for any plan (variance `wide`)."""
 
+    weighed = (0.0, 0.0) if scale is None else _scale_quadratic(scale)
+
     def evidence(log_ratio: np.ndarray) -> np.ndarray:
-        return _log_evidence(ledger, scale, log_ratio, records_balls)
+        return _log_evidence(ledger, weighed, log_ratio, records_balls)
 
     coarse = evidence(COARSE)
     if float(np.ptp(coarse)) < 1e-9:
@@ -354,7 +358,8 @@ def _own_record(ledger: Ledger, scale: Scale | None, records_balls: bool, wide: 
     if var < 0.03**2:  # sharper than the grid: look closer
         fine = mean + np.linspace(-0.15, 0.15, 121)
         mean, var = _sum_up(fine, evidence(fine) - 0.5 * fine**2 / wide)
-    precision = max(1.0 / max(var, 1e-8) - 1.0 / wide, 0.0)
+    var = max(var, 1e-8)  # a record that leaves one point of the grid is not sure beyond all measure
+    precision = max(1.0 / var - 1.0 / wide, 0.0)
     if precision < 1e-6:
         return _OwnRecord(evidence, 0.0, math.inf)
     return _OwnRecord(evidence, mean / var / precision, 1.0 / precision)

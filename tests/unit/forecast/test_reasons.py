@@ -9,11 +9,13 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from tracker.domain.rug import AfterStep, Hold, Measurement, RugBook, RugStage, Session
+from tracker.domain.rug import AfterStep, DaysOff, Hold, Measurement, RugBook, RugStage, Session
 from tracker.forecast.answers import EarlierDate, FinishAnswer
 from tracker.forecast.lessons import lessons_of
-from tracker.forecast.outlook import outlook
+from tracker.forecast.outlook import _reckoned, outlook
 from tracker.forecast.reasons import last_rug_words
+from tracker.forecast.reckon import reckon
+from tracker.forecast.thresholds import MOVED_SINCE_DAYS
 
 from .books import BOOK, PLAN, START, striped, weekdays, woven
 
@@ -307,3 +309,42 @@ def test_what_stands_in_for_hours_that_nobody_gave_is_said_as_it_is_reckoned() -
     told = outlook(none, none.sessions[-1].day).basis.rests_on
     assert "No session has hours: each counts as one usual session." in told
     assert not any("stand" in sentence for sentence in told)
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        lambda book: replace(book, sessions=(*book.sessions[:-1], replace(book.sessions[-1], rows=9))),
+        lambda book: replace(book, sessions=(replace(book.sessions[0], hours=9.0), *book.sessions[1:])),
+        lambda book: replace(book, sessions=(*book.sessions[:4], *book.sessions[7:])),
+        lambda book: replace(book, plan=replace(book.plan, weekdays=(0, 1))),
+        lambda book: replace(book, days_off=(DaysOff(id="o", rug_id="r", first_day=START, last_day=START),)),
+    ],
+    ids=["today's session", "an early session", "sessions deleted", "plan", "days off"],
+)
+def test_a_reckoning_of_a_week_ago_that_was_kept_says_what_a_new_one_says(change):
+    """What is remembered of a week ago must not outlive what it was made of."""
+    book = woven(BOOK, [5, 4, 6, 5, 5, 3, 5, 6, 5, 4, 5, 5])
+    today = book.sessions[-1].day
+    outlook(book, today)
+    kept = outlook(change(book), today).basis.moved_by
+    _reckoned.clear()
+    assert kept == outlook(change(book), today).basis.moved_by
+
+
+def test_a_session_of_today_leaves_the_reckoning_of_a_week_ago_as_it_was(monkeypatch):
+    book = woven(BOOK, [5, 4, 6, 5, 5, 3, 5, 6, 5, 4, 5, 5])
+    today = book.sessions[-1].day
+    days = []
+
+    def noted(*values, **names):
+        days.append(values[1])
+        return reckon(*values, **names)
+
+    monkeypatch.setattr("tracker.forecast.outlook.reckon", noted)
+    _reckoned.clear()
+    before = replace(book, sessions=book.sessions[:-1])
+    outlook(before, today)
+    outlook(book, today)
+    week_ago = today - timedelta(days=MOVED_SINCE_DAYS)
+    assert days == [today, week_ago, today]

@@ -71,6 +71,20 @@ def test_a_weighing_gives_the_use_of_a_knot():
     assert red.runs_out_row == pytest.approx(100 + 550 / (180 * 0.025), abs=7)
 
 
+def test_a_record_that_fits_no_plan_at_all_still_gets_an_answer():
+    """A knot of 3 kg by a mistyped sample: all that the weighings say lies on one point of the grid."""
+    book = woven(DRAWN, [5] * 40)
+    first, last = book.sessions[9].day, book.sessions[-1].day
+    book = replace(
+        book,
+        samples=(Sample(id="s", rug_id="r", yarn_id="red", day=START, knots=1, mass_g=3000.0, resolution_g=1.0, born=1),),
+        weighings=(weighing("red", 900.0, first), weighing("red", 3300.0, last)),
+    )  # fmt: skip
+    red = answer(book, "red")
+    assert 0.0 <= red.needed_low_g <= red.needed_g <= red.needed_high_g < math.inf
+    assert red.on_hand_g == pytest.approx(3300, abs=15)
+
+
 def test_balls_that_ended_give_the_use_of_a_knot():
     # Balls of 200 g: the third ended in the evening of row 100, so 18,000 knots took about 600 g: 33 mg each.
     book = woven(DRAWN, [5] * 20)
