@@ -91,15 +91,19 @@ def test_done_of_the_places_lies_in_a_phone_laid_on_its_side(open_app, demo) -> 
 
 
 @pytest.mark.parametrize("lines", [1, 4])
-def test_done_of_a_text_is_not_below_it_where_the_keyboard_comes(open_app, demo, lines: int) -> None:
+@pytest.mark.parametrize("text", ["Garden", "The walled garden of the long winter on the loom by the window"])
+def test_done_of_a_text_is_not_below_it_where_the_keyboard_comes(
+    open_app, demo, lines: int, text: str
+) -> None:
     from tracker.sheets.asking import ask_text
 
     hand = open_app(demo)
-    ask = ask_text(hand.shell, "Name", "Garden", lambda _text: None, lines=lines)
+    ask = ask_text(hand.shell, "Name", text, lambda _text: None, lines=lines)
     settle()
     entry, done = window_box(ask.ids.entry), window_box(hand.find("Done", hand.shell.sheet))
     assert done[3] > entry[1] + (entry[3] - entry[1]) / 2
     assert done[0] >= entry[2]
+    assert ask.ids.entry.text == text
 
 
 def test_a_name_that_stands_there_is_replaced_by_what_is_typed_and_a_long_hint_is_read_whole(
