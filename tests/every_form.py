@@ -266,7 +266,7 @@ def _pages(rug: RugBook, answers: Answers, plan: Any, today: date, currency: str
     printable(progress.hours_by_weekday(rug, answers))
     printable(progress.pace(rug, answers))
     days = progress.past_days(rug, today)
-    past = progress.past_dates(rug, days[:2] + days[-1:], desk.finish_foretold)
+    past = progress.past_dates(rug, days[:2] + days[-1:], desk.looking_back())
     printable(progress.date_chart(past, rug.plan.wished_day, progress.last_row_day(rug)))
     reminders.build_reminders(
         rug, answers, timer.start(NOW), now_utc=NOW, now=NOW.replace(tzinfo=None), entered=[NOW.replace(tzinfo=None)],

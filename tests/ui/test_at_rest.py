@@ -26,6 +26,7 @@ from tracker.app import app as app_module
 from tracker.app import reminders
 from tracker.app.app import LOOK_AGAIN_S
 from tracker.app.resting import QUIET_S, RESTING_FPS, Rest
+from tracker.device import memory
 from tracker.device.appearance import Appearance
 from tracker.device.clock import follow_zone, now_utc
 from tracker.device.memory import tidy
@@ -164,6 +165,30 @@ def test_no_touch_waits_for_garbage_which_is_looked_for_at_rest(open_app, demo: 
         rest.end()
         Clock._max_fps = unlimited
     assert len(things) == 300_000
+
+
+def test_a_page_that_is_long_in_coming_is_not_taken_for_rest(
+    open_app, demo: Path, drawn: None, monkeypatch
+) -> None:
+    hand = open_app(demo)
+    at_rest(hand)
+    tidied: list[bool] = []
+    monkeypatch.setattr(memory, "tidy", lambda: tidied.append(True))
+    unlimited, Clock._max_fps = Clock._max_fps, 60.0
+    rest = Rest()
+    rest.begin()
+    try:
+        pass_time(QUIET_S / 2)
+        hand.shell.go("material")
+        pass_time(1.5 * QUIET_S, frame_s=1.5 * QUIET_S)  # the frame in which it is built, on a slow phone
+        assert not tidied, "garbage was looked for before the page was on the screen"
+        assert Clock._max_fps == 60
+        pass_time(2 * QUIET_S)
+        assert tidied
+        assert Clock._max_fps == RESTING_FPS
+    finally:
+        rest.end()
+        Clock._max_fps = unlimited
 
 
 class Allocated(ctypes.Structure):

@@ -363,12 +363,20 @@ class Desk:
             )
         return self._taught[2]
 
-    def finish_foretold(self, rug: RugBook, on: date) -> FinishAnswer | None:
-        """Work out what would have been foretold of the last row on a day, from a book as it then stood."""
+    def looking_back(self) -> Callable[[RugBook, date], FinishAnswer | None]:
+        """Return what works out what would have been foretold of the last row on a day, from a book as it then stood.
+
+        It reads each finished rug once, for however many days it is asked.
+        """
         from tracker.forecast.outlook import finish_foretold
 
-        earlier = earlier_rugs(self.book.rug_book, rug.plan.id, self.plans, on)
-        return finish_foretold(with_days_off(rug, self.holidays), on, earlier=earlier)
+        rug_book = cache(self.book.rug_book)
+
+        def foretold(rug: RugBook, on: date) -> FinishAnswer | None:
+            earlier = earlier_rugs(rug_book, rug.plan.id, self.plans, on)
+            return finish_foretold(with_days_off(rug, self.holidays), on, earlier=earlier)
+
+        return foretold
 
     def rug_book(self, rug_id: str, with_cartoon: bool = True) -> RugBook:
         """Read one rug of the book, without its answers.

@@ -15,6 +15,9 @@ RESTING_FPS = 15
 """Looks for a touch a second while the window rests: the first one is answered within 67 ms, below the 100 ms that
 feel instant (Miller 1968, "Response time in man-computer conversational transactions", as commonly cited)."""
 
+LONG_FRAME_S = 0.3
+"""A frame that took so long was no rest: a page was built in it, and is not on the screen yet."""
+
 MOVES = ("on_flip", "on_touch_down", "on_touch_move", "on_touch_up", "on_key_down", "on_resize")
 """What wakes the window: a frame was drawn, or the weaver does something."""
 
@@ -56,6 +59,9 @@ class Rest:
             self._looking = Clock.schedule_once(self._look, QUIET_S)
 
     def _look(self, _dt: float) -> None:
+        if Clock.frametime > LONG_FRAME_S:
+            # On a slow phone garbage would be looked for before the page that the weaver waits for is drawn.
+            self._moved_s = Clock.get_time()
         quiet_s = Clock.get_time() - self._moved_s
         if quiet_s < QUIET_S:
             self._looking = Clock.schedule_once(self._look, QUIET_S - quiet_s)

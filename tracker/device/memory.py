@@ -18,27 +18,57 @@ WHILE_TOUCHED = (50_000, 10, 20)
 """Thresholds of `gc` while the app runs: a page is built within one look at the youngest objects, and all are looked through
 in passing only after ten million new ones, which no hand makes between two rests."""
 USUAL = gc.get_threshold()
-WORTH_LOOKING = 4
-"""Looks at the youngest objects (fifty thousand each, about a page) since the last look at all of them."""
+WORTH_LOOKING = 1
+"""Looks at the youngest objects (fifty thousand each, about a page) since the last look in `tidy`. After four pages a touch in
+just that moment waited for longer, and what they had left between what stays could not be handed back any more."""
+THOROUGH_EVERY = 20
+"""Of so many looks in `tidy` one goes through what is taken to stay, too."""
+
+
+class _Looks:
+    """How often `tidy` has looked since garbage is looked for at rest; None while it is not."""
+
+    so_far: int | None = None
 
 
 def collect_at_rest() -> None:
     """From now on look through all objects in `tidy` only."""
     gc.set_threshold(*WHILE_TOUCHED)
+    _Looks.so_far = 0
 
 
 def collect_as_usual() -> None:
     """Look through all objects whenever Python thinks fit."""
     gc.set_threshold(*USUAL)
+    _Looks.so_far = None
+    gc.unfreeze()
 
 
 def tidy() -> None:
     """Free what nobody holds any more, where enough was made since the last time to be worth it, and hand memory back."""
     _youngest, middle, oldest = gc.get_count()
     if middle >= WORTH_LOOKING or oldest:
-        gc.collect()
+        _look_for_garbage()
     finish_drawing()
     give_back()
+
+
+def _look_for_garbage() -> None:
+    """Free what nobody holds any more; as a rule without what was there at the last thorough look.
+
+    Modules, rules and the main pages stay for as long as the app runs, and are most of all objects: to look through them each
+    time is to make a touch wait for nothing. A page that was let go of since is freed at the next thorough look.
+    """
+    if _Looks.so_far is None:
+        gc.collect()
+        return
+    thorough = _Looks.so_far % THOROUGH_EVERY == 0
+    _Looks.so_far += 1
+    if thorough:
+        gc.unfreeze()
+    gc.collect()
+    if thorough:
+        gc.freeze()
 
 
 def finish_drawing() -> None:
@@ -64,6 +94,7 @@ def finish_drawing() -> None:
 
 def free_all() -> None:
     """Free what nobody holds any more, however little, and hand memory back: the phone is short of it."""
+    gc.unfreeze()
     gc.collect()
     give_back()
 

@@ -80,7 +80,7 @@ class ProgressPage(Page):
             )
 
         def work() -> Any:
-            return presenter.past_dates(rug, days, desk.finish_foretold, answers)
+            return presenter.past_dates(rug, days, desk.looking_back(), answers)
 
         def done(past: Any) -> None:
             if self._asked == asked:
