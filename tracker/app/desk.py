@@ -177,6 +177,11 @@ class Desk:
 
         threading.Thread(target=work, name="opening", daemon=True).start()
 
+    @property
+    def without_rug(self) -> bool:
+        """Whether the book is open and known to hold no rug; while it opens, or cannot be opened, there may be one."""
+        return self.fresh and not self.trouble and self.rug is None
+
     def last_view(self) -> Any:
         """Return the first view as last shown, when the book still holds exactly that; otherwise None."""
         return self._last_view.read(self.ground, self.drafts.get("rug in hand"))

@@ -32,7 +32,7 @@ def no_rug(page: Page) -> FormColumn:
     """Return what a page says that needs a rug when there is none; while the book opens there may be one."""
     box = FormColumn(pos_hint={"top": 1})
     state = NoRug(page, icon="rug", size_hint_y=None)
-    if page.desk.fresh:
+    if page.desk.without_rug:
         state.title = _("No rug yet.")
         state.words = _("Plan one first: its size, its density, its colours. It takes about two minutes.")
         state.act, state.act_icon = _("Plan a rug"), "plus"

@@ -93,7 +93,7 @@ class ClothPage(Page):
                 if desk.fresh
                 else _("Opening the book …")
             )
-            self.hint_act = _("Plan a rug") if desk.fresh and not desk.trouble else ""
+            self.hint_act = _("Plan a rug") if desk.without_rug else ""
             return
         self.hint = ""
         if self.form is None or self._form_of != desk.rug.plan.id:

@@ -148,7 +148,7 @@ class FinishPage(Page):
                 if desk.fresh
                 else _("Opening the book …")
             )
-            self.hint_act = _("Plan a rug") if desk.fresh and not desk.trouble else ""
+            self.hint_act = _("Plan a rug") if desk.without_rug else ""
             self._shown = None
             return
         shows = (

@@ -164,14 +164,14 @@ class LoomPage(Page):
         desk = self.desk
         if desk.rug is None:
             self.row = None
-            self.state = "no rug"
+            self.state = "no rug" if desk.without_rug else "not open"
             self.parts, self.part, self.part_shown, self.lot, self.mistake = (), None, "", None, None
             self._show_part()
             self.figure = self.of = self.summary = self.counted = ""
             self.browsing = False
             self.hint = desk.trouble or (
                 _("No rug yet. Plan one, then its rows stand here.")
-                if desk.fresh
+                if desk.without_rug
                 else _("Opening the book …")
             )
             return
@@ -511,6 +511,8 @@ class LoomPage(Page):
 
     def act(self) -> None:
         """The large key: a row done, or whatever comes first."""
+        if self.state == "not open":
+            return
         if self.state == "no rug":
             self.shell.go("plan")
         elif self.browsing:
@@ -524,6 +526,8 @@ class LoomPage(Page):
 
     def act_words(self, state: str, browsing: bool, current: int, counted: str) -> str:
         """Return what the large key says."""
+        if state == "not open":
+            return ""
         if state == "no rug":
             return _("Plan a rug")
         if browsing:

@@ -200,11 +200,13 @@ class MendingPage(Page):
             self.drawing, self.ground, self._view.picture = None, None, None
             self.hint = self.desk.trouble or (
                 _("No rug yet. Plan one with a cartoon, and its squares are mended here.")
+                if self.desk.without_rug
+                else _("Opening the book …")
                 if rug is None
                 else _("This rug has no cartoon to mend. Choose one in the plan, and its squares are here.")
             )
             self.hint_act = (
-                "" if self.desk.trouble else _("Plan a rug") if rug is None else _("Choose a cartoon")
+                _("Plan a rug") if self.desk.without_rug else "" if rug is None else _("Choose a cartoon")
             )
             self.hint_what = {} if rug is None else {"rug_id": rug.plan.id}
             self.actions = []

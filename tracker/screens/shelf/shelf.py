@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Any
 
 from kivy.metrics import dp
-from kivy.properties import NumericProperty, ObjectProperty, StringProperty
+from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
 
 from tracker import theme
 from tracker.domain.act import ActKind
@@ -65,6 +65,8 @@ class ShelfPage(Page):
     """All rugs."""
 
     empty = StringProperty("")
+    without_rug = BooleanProperty(False)
+    """The book is open and holds no rug."""
     columns = NumericProperty(1)
 
     def __init__(self, **kwargs: Any) -> None:
@@ -87,8 +89,9 @@ class ShelfPage(Page):
 
     def refresh(self) -> None:
         desk = self.desk
+        self.without_rug = desk.without_rug
         if not desk.plans:
-            self.empty = desk.trouble or (_("No rug yet.") if desk.fresh else _("Opening the book …"))
+            self.empty = desk.trouble or (_("No rug yet.") if desk.without_rug else _("Opening the book …"))
             self.ids.groups.clear_widgets()
             return
         self.empty = ""

@@ -80,11 +80,11 @@ class UnpickPage(Page):
             self.enter(**self._asked)
         self.title = _("Unpick rows")
         if self.form is None or self.desk.rug is None:
-            fresh = self.desk.fresh and self.desk.rug is None
-            self.empty = (
-                _("No rug yet. Plan one, then its rows stand here.") if fresh else _("Opening the book …")
+            none = self.desk.without_rug
+            self.empty = self.desk.trouble or (
+                _("No rug yet. Plan one, then its rows stand here.") if none else _("Opening the book …")
             )
-            self.can_save, self.next_key, self.next_page = False, _("Plan a rug") if fresh else "", "plan"
+            self.can_save, self.next_key, self.next_page = False, _("Plan a rug") if none else "", "plan"
             return
         counted = None if self.correcting else waiting_form(self.desk)
         waiting = counted is not None and bool(counted.rows or counted.begun_knots is not None)
