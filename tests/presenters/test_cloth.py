@@ -375,3 +375,14 @@ def test_what_is_evened_out_is_said_in_inches_to_who_measures_in_inches() -> Non
     assert each == pytest.approx(off_cm / 2.54 * 10 / rows_left, abs=0.02)
     assert " cm" not in repr(state)
     assert " mm" not in repr(state)
+
+
+def test_a_tape_is_read_as_finely_as_its_figures_show() -> None:
+    read = {
+        (length_cm, unit): cloth.to_measurement(
+            cloth.MeasureForm(100, length_cm), woven(), TODAY, unit
+        ).resolution_cm
+        for length_cm, unit in ((40.5, "cm"), (40.3, "cm"), (40.64, "inch"), (40.894, "inch"))
+    }
+    # 16 inches are whole quarters, 16.1 are not.
+    assert list(read.values()) == [0.5, 0.1, pytest.approx(0.635), pytest.approx(0.254)]

@@ -79,6 +79,47 @@ def test_a_weighing_of_more_than_was_bought_is_questioned_but_taken() -> None:
     assert forms.build_entry_form_state(form.with_answer("mass_g", 480), rug, TODAY).caution == ""
 
 
+@pytest.mark.parametrize(
+    ("preset", "read", "step"),
+    [
+        (5.0, 315, 5.0),
+        (5.0, 7, 1.0),
+        (5.0, 312, 2.0),
+        (5.0, 312.5, 0.5),
+        (5.0, 0, 5.0),
+        (2.0, 7, 1.0),
+        (1.0, 0.3, 0.1),
+    ],
+)
+def test_a_figure_between_the_preset_steps_of_the_scale_shows_finer_ones(
+    preset: float, read: float, step: float
+) -> None:
+    before = Weighing(id="w", rug_id="rug", yarn_id="red", day=TODAY, mass_g=100.0, resolution_g=preset)
+    rug = book(lots=(lot("l1", 500.0),), weighings=(before,))
+    blank = forms.blank(FormKind.WEIGHING, rug, TODAY, "red")
+    form = forms.answered(blank, rug, "mass_g", read)
+    state = forms.build_entry_form_state(form, rug, TODAY)
+    asked = {line.question.key: line for line in state.lines}["resolution_g"]
+    assert forms.to_value(form, rug, TODAY).resolution_g == asked.value == step
+    told = f"{read:g} g is read in finer steps than {preset:g} g"
+    assert asked.hint == ("the smallest step on its display" if step == preset else told)
+    # A slip of the finger takes the step back with it; a step of one's own stays.
+    assert forms.answered(form, rug, "mass_g", 100).answers["resolution_g"] == preset
+    own = forms.answered(blank, rug, "resolution_g", 0.1)
+    assert forms.answered(own, rug, "mass_g", 7).answers["resolution_g"] == 0.1
+
+
+def test_a_step_that_the_figure_cannot_have_been_read_in_is_asked_about() -> None:
+    rug = book(lots=(lot("l1", 500.0),))
+    form = forms.answered(forms.blank(FormKind.WEIGHING, rug, TODAY, "red"), rug, "mass_g", 7)
+    said = forms.answered(form, rug, "resolution_g", 5.0)
+    caution = "7 g lies between two steps of 5 g. Does the scale show finer ones?"
+    assert forms.build_entry_form_state(said, rug, TODAY).caution == caution
+    assert forms.build_entry_form_state(form, rug, TODAY).caution == ""
+    sample = forms.answered(forms.blank(FormKind.SAMPLE, rug, TODAY, "red"), rug, "mass_g", 21.25)
+    assert forms.to_value(sample, rug, TODAY).resolution_g == 0.05
+
+
 def test_an_empty_scale_is_an_answer() -> None:
     rug = book(lots=(lot("l1"),))
     form = forms.blank(FormKind.WEIGHING, rug, TODAY, "red").with_answer("mass_g", 0)

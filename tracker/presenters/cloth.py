@@ -12,6 +12,7 @@ from tracker.domain.finished_size import finished_length_cm, length_to_weave_cm
 from tracker.domain.material import cloth_width_cm
 from tracker.domain.rug import Hold, Measurement, RugBook, RugPlan, new_id
 from tracker.domain.shape import fits_together
+from tracker.domain.step import step_of
 from tracker.domain.units import LengthUnit, from_cm, to_cm
 from tracker.files.typed import read_as
 from tracker.forecast.answers import Answers
@@ -25,6 +26,8 @@ from tracker.words import CM_PER_INCH, _, day_short, length, n_, number, shown_l
 
 LEAST_STRETCH, MOST_STRETCH = 0.4, 2.5
 """A length outside these shares of the planned one is a slip of the finger, not a beat."""
+USUAL_STEP = {LengthUnit.CM: 0.5, LengthUnit.INCH: 0.25}
+"""In what steps a tape is read, in its own unit, until a reading shows finer ones."""
 LEAST_TOLD_CM = 0.5
 """A finished length that differs by less from the one on the loom is not told beside it."""
 
@@ -184,6 +187,7 @@ def to_measurement(form: MeasureForm, book: RugBook, today: date, unit: str = "c
             ).format(rows=number(book.rows_woven))
         )
     readings = {name: getattr(form, name) for name in READINGS}
+    read = [in_unit(reading, unit) for reading in readings.values() if reading is not None]
     if all(reading is None for reading in readings.values()):
         raise BadEntry(_("Give at least one length that you measured."))
     if any(
@@ -212,7 +216,7 @@ def to_measurement(form: MeasureForm, book: RugBook, today: date, unit: str = "c
         rug_id=book.plan.id,
         day=today,
         row=form.row,
-        resolution_cm=0.5 if unit == "cm" else to_cm(0.25, LengthUnit.INCH),
+        resolution_cm=in_cm(step_of(USUAL_STEP[LengthUnit(unit)], *read), unit),
         **{**readings, "length_cm": readings["length_cm"] or 0.0},
     )
 

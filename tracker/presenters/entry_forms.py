@@ -140,6 +140,11 @@ def _check_kept_answer(form: EntryForm, question: Question) -> None:
         form.day_of(question.key)
 
 
+def answered(form: EntryForm, book: RugBook | None, key: str, answer: Any) -> EntryForm:
+    """Return the form with one question answered (None: left open), and with what that answer says of the others."""
+    return FORMS[form.kind].answered(form, book, key, answer)
+
+
 def questions(form: EntryForm, book: RugBook | None) -> tuple[Question, ...]:
     """Return the questions a form asks, in order."""
     return FORMS[form.kind].questions(form, book)

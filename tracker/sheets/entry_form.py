@@ -91,7 +91,7 @@ class EntrySheet(Column):
     def answer(self, key: str, value: Any) -> None:
         """Take an answer, keep the form beside the book, and show it."""
         self.trouble = ""
-        self.form = self.form.with_answer(key, value)
+        self.form = entry_forms.answered(self.form, self.book, key, value)
         self.desk.drafts.put(self.draft, entry_forms.to_kept(self.form))
         self.show()
 

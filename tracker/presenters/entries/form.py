@@ -140,6 +140,10 @@ class SmallForm(ABC):
         """Return what is usual for an entry of the whole book."""
         return {}
 
+    def answered(self, form: EntryForm, book: RugBook | None, key: str, answer: Any) -> EntryForm:
+        """Return the form with one question answered, and with what that answer says of the others."""
+        return form.with_answer(key, answer)
+
     @abstractmethod
     def questions(self, form: EntryForm, book: RugBook | None) -> tuple[Question, ...]:
         """Return what is asked, in order."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from abc import abstractmethod
 from collections.abc import Iterable
 from dataclasses import replace
 from datetime import date
@@ -10,6 +11,7 @@ from typing import Any
 from tracker.domain.act import ActKind
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import Lot, Role, RugBook, Sample, Session, Spoilt, Weighing, Yarn
+from tracker.domain.step import FINEST, is_on_step, step_of
 from tracker.presenters.entries.damp import (
     check_air,
     conditioned,
@@ -27,7 +29,7 @@ from tracker.presenters.entries.form import (
     day_question,
     note_question,
 )
-from tracker.words import _, mass
+from tracker.words import _, mass, number
 
 USUAL_SAMPLE_KNOTS = 500
 """Knots of a sample large enough to weigh on a kitchen scale (common practice, no source)."""
@@ -49,17 +51,58 @@ def dye_lots_on_hand(book: RugBook, yarn_id: str, besides: str = "") -> tuple[st
     )
 
 
-def _scale_question() -> Question:
-    return Question(
-        "resolution_g",
-        _("The scale shows steps of"),
-        Sort.NUMBER,
-        _("g"),
-        decimals=2,
-        least=0.01,
-        most=1000,
-        hint=_("the smallest step on its display"),
-    )
+class _OfStep(SmallForm):
+    """A form that asks in which steps the scale shows what was read off it."""
+
+    @abstractmethod
+    def usual_step_g(self, book: RugBook | None) -> float:
+        """Return the step that a new entry starts with."""
+
+    def answered(self, form: EntryForm, book: RugBook | None, key: str, answer: Any) -> EntryForm:
+        """Return the form with one question answered; a mass that falls between the steps says that they are finer.
+
+        A step that came with an earlier mass goes with it.
+        """
+        after = form.with_answer(key, answer)
+        step_g = form.answers.get("resolution_g")
+        if key != "mass_g" or not step_g:
+            return after
+        usual_g = self.usual_step_g(book)
+        own = step_g != step_of(usual_g, *_read(form))
+        return after.with_answer("resolution_g", step_of(step_g if own else usual_g, *_read(after)))
+
+    def scale_question(self, form: EntryForm, book: RugBook | None) -> Question:
+        """Ask for the step."""
+        usual_g = self.usual_step_g(book)
+        shown_g = step_of(usual_g, *_read(form))
+        return Question(
+            "resolution_g",
+            _("The scale shows steps of"),
+            Sort.NUMBER,
+            _("g"),
+            decimals=2,
+            least=FINEST,
+            most=1000,
+            hint=_("{mass} g is read in finer steps than {step} g").format(
+                mass=number(form.answers["mass_g"], 2), step=number(usual_g, 2)
+            )
+            if shown_g != usual_g and form.answers.get("resolution_g") == shown_g
+            else _("the smallest step on its display"),
+        )
+
+    def caution(self, form: EntryForm, book: RugBook) -> str:
+        step_g = form.answers.get("resolution_g")
+        if not step_g or all(is_on_step(read_g, step_g) for read_g in _read(form)):
+            return ""
+        return _("{mass} g lies between two steps of {step} g. Does the scale show finer ones?").format(
+            mass=number(form.answers["mass_g"], 2), step=number(step_g, 2)
+        )
+
+
+def _read(form: EntryForm) -> tuple[float, ...]:
+    """What was read off the scale, in g; () while nothing was."""
+    read_g = form.answers.get("mass_g")
+    return () if read_g is None else (float(read_g),)
 
 
 class _OnScale(SmallForm):
@@ -178,7 +221,7 @@ class LotForm(_OnScale):
         ).format(known=", ".join(known), new=new)
 
 
-class WeighingForm(_OnScale):
+class WeighingForm(_OnScale, _OfStep):
     """What is left of a yarn, on the scale."""
 
     kind = FormKind.WEIGHING
@@ -192,8 +235,11 @@ class WeighingForm(_OnScale):
         return _("Correct the weighing")
 
     def first_answers(self, book: RugBook, today: date, yarn: Yarn | None) -> dict[str, Any]:
-        step_g = book.weighings[-1].resolution_g if book.weighings else 5.0
-        return {**day_answered(today), "resolution_g": step_g}
+        return {**day_answered(today), "resolution_g": self.usual_step_g(book)}
+
+    def usual_step_g(self, book: RugBook | None) -> float:
+        """Return the step of the last weighing's scale, g."""
+        return book.weighings[-1].resolution_g if book and book.weighings else 5.0
 
     def questions(self, form: EntryForm, book: RugBook | None) -> tuple[Question, ...]:
         yarn = form.yarn_in(book)
@@ -202,7 +248,7 @@ class WeighingForm(_OnScale):
         )
         return (
             Question("mass_g", _("Left"), Sort.NUMBER, _("g"), decimals=1, hint=left),
-            _scale_question(),
+            self.scale_question(form, book),
             day_question(),
             note_question(),
             *damp_questions(form, yarn),
@@ -219,11 +265,11 @@ class WeighingForm(_OnScale):
 
     def caution(self, form: EntryForm, book: RugBook) -> str:
         if form.answers.get("mass_g") is None or not says_damp(form.answers):
-            return ""
+            return _OfStep.caution(self, form, book)
         given = conditioned(form.answers, form.yarn_in(book))[0]
         bought = sum(lot.mass_g for lot in book.lots if lot.yarn_id == form.yarn_id)
         if not bought or given <= bought:
-            return ""
+            return _OfStep.caution(self, form, book)
         return _("That is more than was bought ({bought} in all). Is a purchase missing?").format(
             bought=mass(bought)
         )
@@ -254,7 +300,7 @@ class SpoiltForm(SmallForm):
         return Spoilt(**form.of_yarn, **answers, session_id=form.fixed.get("session_id"))
 
 
-class SampleForm(SmallForm):
+class SampleForm(_OfStep):
     """Knots that were tied and weighed to know what a knot takes."""
 
     kind = FormKind.SAMPLE
@@ -271,15 +317,19 @@ class SampleForm(SmallForm):
         return {
             **day_answered(today),
             "knots": USUAL_SAMPLE_KNOTS,
-            "resolution_g": book.samples[-1].resolution_g if book.samples else 1.0,
+            "resolution_g": self.usual_step_g(book),
         }
+
+    def usual_step_g(self, book: RugBook | None) -> float:
+        """Return the step of the last sample's scale, g."""
+        return book.samples[-1].resolution_g if book and book.samples else 1.0
 
     def questions(self, form: EntryForm, book: RugBook | None) -> tuple[Question, ...]:
         sheared = _("knotted and sheared as the rug will be")
         return (
             Question("knots", _("Knots"), Sort.NUMBER, _("knots"), least=1, most=100_000, hint=sheared),
             Question("mass_g", _("They weigh"), Sort.NUMBER, _("g"), decimals=2, least=0.01, most=10_000),
-            _scale_question(),
+            self.scale_question(form, book),
             day_question(),
         )
 
