@@ -235,6 +235,7 @@ class SessionVersion(Version, Base):
     ahead: Mapped[str | None]
     begun_knots: Mapped[int | None]
     unpicked_yarn: Mapped[str | None]
+    hours_from: Mapped[str | None]
 
 
 class LotVersion(Version, Base):

@@ -17,6 +17,7 @@ KNOWN = (
     "0014",
     "0015",
     "0016",
+    "0017",
 )
 """Every schema there ever was, oldest first. A book with any other is from a newer app."""
 

@@ -1,5 +1,6 @@
 """The session form starts with what is usual, refuses what cannot be, and survives being kept."""
 
+import csv
 import math
 from dataclasses import replace
 from datetime import date, timedelta
@@ -12,10 +13,17 @@ from tests.presenters.rugs import book, plan, session
 from tests.today import TODAY
 from tracker.domain.errors import BadEntry
 from tracker.domain.lot_change import LotChange
-from tracker.domain.rug import Hold, Measurement
+from tracker.domain.rug import Hold, HoursFrom, Measurement
 from tracker.domain.taught import Taught
 from tracker.domain.work import planned_weaving_hours
+from tracker.forecast.lessons import lessons_of
 from tracker.presenters import session as session_page
+from tracker.presenters.entry_details import details
+from tracker.presenters.entry_text import headline, names_of
+from tracker.presenters.record.facts import weaving_facts
+from tracker.presenters.record.weavers import weaver_entries
+from tracker.presenters.shelf import build_lesson_state
+from tracker.reports.csv_tables import sessions_table
 
 
 def test_before_the_first_session_the_plan_suggests_the_rows() -> None:
@@ -114,6 +122,56 @@ def test_hours_that_nobody_gave_are_named_as_the_usual_ones() -> None:
     given = session_page.build_session_state(form.with_hours(3.5), rug, TODAY)
     assert (given.hours, given.hours_usual) == ("3.5", "")
     assert session_page.build_session_state(form.with_rows(1, rug), rug, TODAY).hours_usual == ""
+
+
+def test_hours_that_nobody_gave_are_told_from_given_ones_wherever_they_stand_later() -> None:
+    rug = book(session(1, 10, hours=3.0), session(2, 10, hours=3.0))
+    form = session_page.blank_form(rug, TODAY).with_rows(10, rug)
+    usual = session_page.to_session(form, rug, TODAY)
+    said = session_page.to_session(form.with_hours(3.0), rug, TODAY)
+    none = session_page.to_session(form.with_hours(None), rug, TODAY)
+    assert [one.hours_from for one in (usual, said, none)] == [HoursFrom.USUAL, HoursFrom.GIVEN, None]
+    names = names_of((rug,))
+    assert headline(usual, names) == "+10 rows, 3 h (usual hours, not given)"
+    assert headline(said, names) == "+10 rows, 3 h"
+    assert dict(details(usual, names))["Hours"] == "3 h (usual hours, not given)"
+    later = replace(rug, sessions=(*rug.sessions, usual))
+    state = session_page.build_session_state(session_page.form_of(usual, later), later, TODAY, True)
+    assert state.hours_usual == "The usual hours, not given. Tap them to give yours."
+    facts = {fact.label: fact for fact in weaving_facts(later)}
+    assert facts["Hours at the loom"].more == "3 h of it usual hours, not given"
+    assert [entry.hours for entry in weaver_entries(later)] == ["9 h (3 h usual)"]
+    taught = build_lesson_state(later, lessons_of(later), TODAY)
+    assert any(note.endswith("3 h of it usual hours, not given") for _label, _figure, note in taught.facts)
+    told = list(csv.DictReader(sessions_table(later).decode("utf-8-sig").splitlines()))
+    assert [line["hours given or usual"] for line in told] == ["", "", "usual, not given"]
+
+
+def test_a_correction_leaves_open_whose_hours_they_were_until_somebody_says() -> None:
+    rug = book(
+        session(1, 10, hours=2.0),
+        session(2, 10, hours=2.0, hours_from=HoursFrom.USUAL),
+        session(3, 13, hours=2.5),
+    )
+    for before in rug.sessions:
+        form = session_page.form_of(before, rug)
+        noted = session_page.to_session(replace(form, note="late"), rug, TODAY)
+        assert (noted.hours, noted.hours_from) == (before.hours, before.hours_from)
+        said = session_page.to_session(form.with_hours(1.25), rug, TODAY)
+        assert (said.hours, said.hours_from) == (1.25, HoursFrom.GIVEN)
+    confirmed = session_page.form_of(rug.sessions[1], rug).with_hours(2.0)
+    assert session_page.to_session(confirmed, rug, TODAY).hours_from is HoursFrom.GIVEN
+    # 8 rows of an evening of 10 take 1.5 h, to the half.
+    fewer = session_page.to_session(session_page.form_of(rug.sessions[1], rug).with_rows(8, rug), rug, TODAY)
+    assert (fewer.hours, fewer.hours_from) == (1.5, HoursFrom.USUAL)
+
+
+def test_the_usual_hours_are_learnt_from_given_ones_while_there_are_some() -> None:
+    usual = [session(n, 10, hours=4.0, hours_from=HoursFrom.USUAL) for n in range(2, 8)]
+    assert (
+        session_page.usual_hours(book(session(1, 10, hours=2.0, hours_from=HoursFrom.GIVEN), *usual)) == 2.0
+    )
+    assert session_page.usual_hours(book(*usual)) == 4.0
 
 
 def test_only_about_as_many_rows_as_usual_bring_the_hours_they_usually_take() -> None:

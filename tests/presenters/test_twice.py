@@ -10,7 +10,7 @@ import pytest
 from tests.presenters.rugs import book, session
 from tests.today import TODAY
 from tracker.domain.lot_change import LotChange
-from tracker.domain.rug import Lot, Session, Spoilt
+from tracker.domain.rug import HoursFrom, Lot, Session, Spoilt
 from tracker.presenters.entry_text import names_of
 from tracker.presenters.twice import alike, entered_twice, made_one, twice_line
 
@@ -33,6 +33,15 @@ HERS = session(1, 5, id="b", hours=2.0, weavers=("bo", "ann"), note="by the wind
 )
 def test_as_many_rows_or_rows_unpicked_by_both_may_be_one(rows: int, others: int, may_be_one: bool) -> None:
     assert alike(session(1, rows), session(1, others)) is may_be_one
+
+
+def test_of_two_that_were_one_the_hours_that_somebody_gave_stay() -> None:
+    usual = replace(MINE, hours=3.0, hours_from=HoursFrom.USUAL)
+    timed = replace(HERS, hours_from=HoursFrom.GIVEN)
+    (pair,) = entered_twice((usual, timed), PHONES.__getitem__)
+    (one,) = made_one(pair, book(usual, timed)).values
+    assert isinstance(one, Session)
+    assert (one.hours, one.hours_from) == (2.0, HoursFrom.GIVEN)
 
 
 def pairs(*sessions: Session, answered: tuple[str, ...] = ()) -> list[tuple[str, str]]:

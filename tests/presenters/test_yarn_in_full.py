@@ -906,7 +906,7 @@ def test_what_a_rug_taught_in_full() -> None:
             yarn_id=yarn_id, count=1000.0, used_g=30.0, g_each=g_each, planned_g_each=0.03, weighed=weighed
         )
 
-    lessons = Lessons(rows=200, knots=20000, sessions=1, hours=40.0, knots_per_hour=480.4, tempo=Tempo(knots=19216.0, loom_hours=40.0, weaver_hours=40.0, unpicked=0.0), unpicked=0, untimed=0, planned_knots_per_hour=500.0,
+    lessons = Lessons(rows=200, knots=20000, sessions=1, hours=40.0, hours_not_given=0.0, knots_per_hour=480.4, tempo=Tempo(knots=19216.0, loom_hours=40.0, weaver_hours=40.0, unpicked=0.0), unpicked=0, untimed=0, planned_knots_per_hour=500.0,
                       first_day=date(2026, 11, 2), last_day=date(2026, 11, 3), yarns=(lesson("red", 0.033), lesson("weft", 0.0285, False)))  # fmt: skip
     state = shelf.build_lesson_state(rugs.book(), lessons, TODAY)
     assert state.title == "Lessons from Little field"

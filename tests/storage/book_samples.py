@@ -20,6 +20,7 @@ from tracker.domain.rug import (
     CostKind,
     DaysOff,
     Hold,
+    HoursFrom,
     KnotKind,
     Lot,
     Measurement,
@@ -161,6 +162,7 @@ def one_of_every_kind() -> list[Any]:
         ahead=((weaver.id, 2),),
         begun_knots=17,
         unpicked_yarn=UnpickedYarn.SAID,
+        hours_from=HoursFrom.USUAL,
     )
     bought = Lot(
         id=new_id(),

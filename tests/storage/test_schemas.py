@@ -18,7 +18,7 @@ from storage import diary, migrations, reading
 from storage.models import Base
 from tests.storage.book_samples import plain
 from tracker.domain.lot_moves import MovedLot
-from tracker.domain.rug import RugBook, RugPlan, UnpickedYarn
+from tracker.domain.rug import HoursFrom, RugBook, RugPlan, UnpickedYarn
 
 pytestmark = pytest.mark.made_anew
 
@@ -151,6 +151,25 @@ def test_unpicked_rows_older_than_their_losses_have_lost_all_their_yarn(open_boo
     book.undo(act.act_id)
     told = reading.rug_book(book, rug.id)
     assert (told.sessions[0].unpicked_yarn, told.spoilt[0].session_id) == (UnpickedYarn.GONE, None)
+    book.check()
+
+
+def test_hours_older_than_who_gave_them_leave_it_open_and_are_the_same_when_entered_again(
+    open_book, tmp_path
+):
+    shutil.copy(SCHEMAS / "0016.book", tmp_path / "book.loomside")
+    book = open_book()
+    (rug,) = reading.rugs(book)
+    (sat,) = reading.rug_book(book, rug.id).sessions
+    assert (sat.hours, sat.hours_from) == (1.75, None)
+    acts = book.acts()
+    with book.act("session corrected") as act:
+        act.write(sat)
+    assert book.acts() == acts
+    for whose in HoursFrom:
+        with book.act("session corrected") as act:
+            act.write(replace(sat, hours_from=whose))
+        assert reading.rug_book(book, rug.id).sessions[0].hours_from is whose
     book.check()
 
 

@@ -239,6 +239,15 @@ class UnpickedYarn(StrEnum):
     """The losses that name the session say what is lost; the rest is yarn again."""
 
 
+class HoursFrom(StrEnum):
+    """Who says a session's hours."""
+
+    GIVEN = "given"
+    """The weaver gave them, or her timer counted them."""
+    USUAL = "usual"
+    """Nobody: they came with the rows, as so many rows usually take."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Session:
     """One stretch of weaving. `rows` is below zero when more was unpicked than woven.
@@ -263,6 +272,8 @@ class Session:
     ahead: tuple[tuple[str, int], ...] = ()
     begun_knots: int | None = None
     unpicked_yarn: UnpickedYarn = UnpickedYarn.GONE
+    hours_from: HoursFrom | None = None
+    """None: without hours, or entered before it was noted."""
     born: int = 0
 
     @property
@@ -690,6 +701,11 @@ class RugBook:
         """How many sessions of weaving are told everywhere: an evening that took out more than it gained is none of them."""
         gained = zip(self.sessions, self.rows_gained, strict=True)
         return sum(session.wove and rows >= 0 for session, rows in gained)
+
+    @property
+    def hours_not_given(self) -> float:
+        """Hours of sessions that nobody gave: they came with the rows, as so many rows usually take."""
+        return sum(s.hours or 0.0 for s in self.sessions if s.hours_from is HoursFrom.USUAL)
 
     @property
     def rows_unpicked(self) -> int:

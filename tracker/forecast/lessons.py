@@ -44,7 +44,9 @@ class Lessons:
     knots: int
     sessions: int
     hours: float
-    """Hours at the loom, as far as they were given."""
+    """Hours at the loom, as far as the sessions have any."""
+    hours_not_given: float
+    """Those of them that came with the rows as the usual ones."""
     knots_per_hour: float | None
     """Knots an hour of one weaver, from the sessions with hours; None without any."""
     tempo: Tempo
@@ -79,6 +81,7 @@ def lessons_of(book: RugBook) -> Lessons:
         knots=round(reached * plan.knots_across * plan.tied_share),
         sessions=book.sessions_told,
         hours=sum(session.hours or 0.0 for session in book.sessions),
+        hours_not_given=book.hours_not_given,
         knots_per_hour=tempo.knots_per_hour,
         tempo=tempo,
         unpicked=book.rows_unpicked,

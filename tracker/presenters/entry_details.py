@@ -56,6 +56,7 @@ from tracker.presenters.entry_text import (
     prepared_words,
     reading_name,
     role_words,
+    session_hours_words,
     signed,
     small_mass,
     stage_words,
@@ -129,7 +130,7 @@ def details(value: Any, names: Names) -> tuple[tuple[str, str], ...]:
                 (_("Day"), _day(value.day)),
                 (_("Rows"), signed(value.rows)),
                 (_("Begun"), "" if value.begun_knots is None else begun_words(value.begun_knots)),
-                (_("Hours"), _("not given") if value.hours is None else hours(value.hours)),
+                (_("Hours"), session_hours_words(value)),
                 (_("Who wove"), one_after_another([names.weaver(weaver) for weaver in value.weavers])),
                 (
                     _("Places across the width"),

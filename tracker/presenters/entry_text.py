@@ -18,6 +18,7 @@ from tracker.domain.rug import (
     Cost,
     CostKind,
     DaysOff,
+    HoursFrom,
     Lot,
     Measurement,
     Photo,
@@ -257,6 +258,18 @@ def begun_words(knots: int) -> str:
     )
 
 
+def session_hours_words(session: Session) -> str:
+    """Say the hours of a session, and that they are the usual ones where nobody gave them."""
+    if session.hours is None:
+        return _("not given")
+    said = hours(session.hours)
+    return (
+        _("{hours} (usual hours, not given)").format(hours=said)
+        if session.hours_from is HoursFrom.USUAL
+        else said
+    )
+
+
 def mark_words(mark: CartoonMark) -> str:
     """Say where a mark sits: "Row 250, knots 12 to 20"."""
     return _("Row {row}, {knots}").format(
@@ -333,7 +346,7 @@ def headline(value: Any, names: Names) -> str:
             if value.begun_knots:
                 parts.append(begun_words(value.begun_knots))
             if value.hours:
-                parts.append(hours(value.hours))
+                parts.append(session_hours_words(value))
             for yarn_id, count in value.used:
                 yarn = names.yarns.get(yarn_id)
                 parts.append(used_words(yarn.role if yarn else Role.PILE, names.yarn(yarn_id), count))

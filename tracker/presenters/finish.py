@@ -25,7 +25,7 @@ from tracker.presenters.answer_words import (
     woven_words,
 )
 from tracker.presenters.marks import open_mistakes_words
-from tracker.presenters.rates import rate_words
+from tracker.presenters.rates import not_given_words, rate_words
 from tracker.presenters.shelf import unfinished_words
 from tracker.presenters.size_words import (
     agreement_words,
@@ -253,6 +253,9 @@ def day_words(book: RugBook, answers: Answers, on: date, today: date) -> str:
         given = [session.hours for session in sessions if session.hours]
         if given:
             words = _("{rows} in {hours}").format(rows=words, hours=hours(sum(given)))
+            unsaid = replace(book, sessions=tuple(sessions)).hours_not_given
+            if unsaid:
+                words = f"{words} ({not_given_words(unsaid)})"
         parts.append(words)
     elif on < today:
         parts.append(_("no session"))

@@ -13,6 +13,7 @@ from tracker.domain.as_of import book_as_of
 from tracker.domain.rug import RugBook, RugStage
 from tracker.forecast.answers import Answers, FinishAnswer
 from tracker.forecast.thresholds import MOVED_SINCE_DAYS
+from tracker.presenters.entry_text import session_hours_words
 from tracker.presenters.rates import (
     PACE_WINDOW,
     lately_words,
@@ -367,7 +368,7 @@ def pace(book: RugBook, answers: Answers) -> Chart:
                 day=day_short(session.day, today),
                 each=row_time(row_h),
                 rows=n_("{count} row", "{count} rows", math.ceil(gained)).format(count=number(gained, 1)),
-                hours=hours(session.hours or 0.0),
+                hours=session_hours_words(session),
             ),
         )
         for session, gained, row_h in timed

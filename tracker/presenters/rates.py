@@ -92,6 +92,11 @@ def hours_words(value: float) -> str:
     return _("{number} h").format(number=number(round(value * 4) / 4, 2))
 
 
+def not_given_words(value: float) -> str:
+    """Say how many of the hours nobody gave; "" where none."""
+    return _("{hours} of it usual hours, not given").format(hours=hours_words(value)) if value else ""
+
+
 def unpicked_words(rows: int) -> str:
     """Say how many rows were taken out on the way; "" where none were."""
     if not rows:

@@ -14,7 +14,7 @@ from tracker.domain.dye_lots import changes_to_come
 from tracker.domain.errors import BadEntry
 from tracker.domain.lot_change import LotChange
 from tracker.domain.rows import planned_rows
-from tracker.domain.rug import Role, RugBook, RugPlan, RugStage, Session, Yarn, new_id
+from tracker.domain.rug import HoursFrom, Role, RugBook, RugPlan, RugStage, Session, Yarn, new_id
 from tracker.domain.taught import NOTHING_TAUGHT, Taught
 from tracker.domain.work import planned_weaving_hours
 from tracker.files.typed import read_as
@@ -165,8 +165,10 @@ def usual_hours(book: RugBook) -> float | None:
 
     The plan's hours are a guess: once saved with a session nobody could tell them from hours that were woven.
     """
-    given = [session.hours for session in book.sessions[-RECENT:] if session.hours]
-    return round(median(given) * 2) / 2 if given else None
+    timed = [session for session in book.sessions[-RECENT:] if session.hours]
+    # The usual ones say nothing of their own while others were given.
+    given = [session for session in timed if session.hours_from is not HoursFrom.USUAL] or timed
+    return round(median(session.hours or 0.0 for session in given) * 2) / 2 if given else None
 
 
 def proposed_hours(rows: int, book: RugBook) -> float | None:
@@ -342,16 +344,17 @@ def places_to_change(form: SessionForm, book: RugBook) -> tuple[team.Places, tea
 def form_of(session: Session, book: RugBook) -> SessionForm:
     """Return the form that corrects an earlier session of a book.
 
-    The book does not say who filled in the hours. Those that the app would have proposed for these rows follow the rows; others are
-    the weaver's own.
+    Hours that nobody gave follow the rows; others are the weaver's own. Where the book does not say who filled them in, those that the
+    app would have proposed for these rows are taken for its own.
     """
     form = SessionForm(session_id=session.id, day=session.day)
     proposed = proposed_hours(session.rows, _book_before(form, book))
+    own = session.hours != proposed if session.hours_from is None else session.hours_from is HoursFrom.GIVEN
     return replace(
         form,
         rows=session.rows,
         hours=session.hours,
-        hours_said=session.hours is None or session.hours != proposed,
+        hours_said=session.hours is None or own,
         weavers=session.weavers,
         used=session.used,
         note=session.note,
@@ -431,6 +434,17 @@ def rows_refused(form: SessionForm, book: RugBook) -> str:
     return ""
 
 
+def _hours_from(form: SessionForm, book: RugBook) -> HoursFrom | None:
+    """Who says the form's hours; a correction of something else leaves open what an older session left open."""
+    if not form.hours:
+        return None
+    stored = next((session for session in book.sessions if session.id == form.session_id), None)
+    if stored is not None and stored.hours_from is None and stored.hours == form.hours:
+        untouched = form_of(stored, book).hours_said == form.hours_said
+        return None if untouched else HoursFrom.GIVEN
+    return HoursFrom.GIVEN if form.hours_said else HoursFrom.USUAL
+
+
 def to_session(form: SessionForm, book: RugBook, today: date) -> Session:
     """Return the session the form stands for.
 
@@ -474,6 +488,7 @@ def to_session(form: SessionForm, book: RugBook, today: date) -> Session:
         places=places,
         ahead=ahead,
         begun_knots=form.begun_knots,
+        hours_from=_hours_from(form, book),
     )
 
 
@@ -528,6 +543,15 @@ def _use_lines(yarns: tuple[Yarn, ...], form: SessionForm) -> tuple[UseLine, ...
     )
 
 
+def _hours_usual_words(form: SessionForm, stored: Session | None) -> str:
+    """Say that nobody gave the form's hours; "" where somebody did, or there are none."""
+    if form.hours is None or form.hours_said:
+        return ""
+    if stored is not None and stored.hours == form.hours and stored.hours_from is HoursFrom.USUAL:
+        return _("The usual hours, not given. Tap them to give yours.")
+    return _("The hours so many rows usually take. Tap them to give yours.")
+
+
 def build_session_state(
     form: SessionForm,
     book: RugBook,
@@ -580,9 +604,7 @@ def build_session_state(
         suggestions=suggestions(book, taught, most_rows(book) - rows_elsewhere(form, book)),
         hours=_("not given") if form.hours is None else number(form.hours, 2),
         hours_value=form.hours or 0.0,
-        hours_usual=_("The hours so many rows usually take. Tap them to give yours.")
-        if form.hours is not None and not form.hours_said
-        else "",
+        hours_usual=_hours_usual_words(form, stored),
         hours_saved=saved,
         hours_saved_words=""
         if saved is None

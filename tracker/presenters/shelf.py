@@ -10,7 +10,7 @@ from tracker.forecast.answers import Answers
 from tracker.forecast.lessons import Lessons, YarnLesson
 from tracker.forecast.thresholds import LEAST_USE_RATIO, MOST_USE_RATIO
 from tracker.presenters.answer_words import last_row_about, silent_words, yarn_code
-from tracker.presenters.rates import hours_words, tempo_words, unpicked_words
+from tracker.presenters.rates import hours_words, not_given_words, tempo_words, unpicked_words
 from tracker.presenters.size_words import finished_size_words
 from tracker.words import _, day, mass, n_, number, percent
 
@@ -207,7 +207,7 @@ def build_lesson_state(book: RugBook, lessons: Lessons, today: date) -> LessonSt
         (
             _("Hours at the loom"),
             hours_words(lessons.hours),
-            "; ".join(part for part in (sat, untimed) if part),
+            "; ".join(part for part in (sat, untimed, not_given_words(lessons.hours_not_given)) if part),
         ),
     ]
     if lessons.knots_per_hour is not None:

@@ -9,7 +9,7 @@ from itertools import combinations
 
 from tracker.domain.dye_lots import changes_to_come
 from tracker.domain.lot_change import LotChange
-from tracker.domain.rug import RugBook, Session
+from tracker.domain.rug import HoursFrom, RugBook, Session
 from tracker.presenters.entry_text import Names, headline
 from tracker.words import _, day
 
@@ -98,9 +98,12 @@ def made_one(pair: Twice, book: RugBook) -> MadeOne:
     """Return what makes the two one: what the one that goes knows more is added, its losses of yarn go with it."""
     stays, goes = pair.stays, pair.goes
     used = dict(goes.used) | dict(stays.used)
+    # Hours that somebody gave are worth more than the usual ones.
+    timed = goes if goes.hours and (not stays.hours or stays.hours_from is HoursFrom.USUAL) else stays
     one = replace(
         stays,
-        hours=stays.hours if stays.hours is not None else goes.hours,
+        hours=timed.hours,
+        hours_from=timed.hours_from,
         weavers=stays.weavers + tuple(who for who in goes.weavers if who not in stays.weavers),
         used=tuple(used.items()),
         note="\n".join(dict.fromkeys(note for note in (stays.note, goes.note) if note)),

@@ -14,7 +14,7 @@ from tracker.domain.lot_change import LotChange
 from tracker.domain.mark import CartoonMark
 from tracker.domain.need import account_of
 from tracker.domain.rows import rows_to_weave
-from tracker.domain.rug import RugBook, Session, Spoilt, UnpickedYarn, Yarn, new_id
+from tracker.domain.rug import HoursFrom, RugBook, Session, Spoilt, UnpickedYarn, Yarn, new_id
 from tracker.files.typed import read_as
 from tracker.presenters.answer_words import yarn_code
 from tracker.presenters.dye_lots import change_words
@@ -256,6 +256,7 @@ def to_values(form: UnpickForm, book: RugBook, today: date) -> Unpicked:
         "day": form.day,
         "rows": -rows_of(form, book),
         "hours": form.hours or None,
+        "hours_from": HoursFrom.GIVEN if form.hours else None,
         "weavers": form.weavers,
         "note": form.note.strip(),
         "begun_knots": 0 if begun else None,

@@ -15,7 +15,7 @@ from tracker.domain.dye_lots import marks_of
 from tracker.domain.hand_out import HandOutKind
 from tracker.domain.lot_moves import MovedLot
 from tracker.domain.material_plan import material_plan
-from tracker.domain.rug import Role, RugBook, RugStage, Yarn
+from tracker.domain.rug import HoursFrom, Role, RugBook, RugStage, Yarn
 from tracker.forecast.answers import Answers
 from tracker.forecast.reckon import rows_wanted
 from tracker.presenters.answer_words import yarn_code, yarn_words
@@ -38,6 +38,7 @@ from tracker.words import _, currency_decimals
 def sessions_table(book: RugBook) -> bytes:
     """Return every session, oldest first."""
     names = names_of((book,))
+    whose = {HoursFrom.GIVEN: _("given"), HoursFrom.USUAL: _("usual, not given")}
     on_loom = 0
     rows: list[Sequence[Cell]] = []
     for session, begun in zip(book.sessions, book.begun_after, strict=True):
@@ -60,13 +61,14 @@ def sessions_table(book: RugBook) -> bytes:
                 "; ".join(f"{names.weaver(who)}: {first}-{last}" for who, first, last in session.places),
                 "; ".join(f"{names.weaver(who)}: {rows}" for who, rows in session.ahead),
                 begun,
+                "" if session.hours_from is None else whose[session.hours_from],
             )
         )
     return table(
         (
             _("day"), _("rows"), _("rows on the loom"), _("hours"), _("weavers at the loom"), _("weavers"), _("used up"),
             _("note"), _("places (knots from the left)"), _("rows ahead"),
-            _("knots of the next row"),
+            _("knots of the next row"), _("hours given or usual"),
         ),
         rows,
     )  # fmt: skip

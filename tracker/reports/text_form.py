@@ -33,7 +33,7 @@ from tracker.presenters.marks import mark_lines, summary_words
 from tracker.presenters.material import build_material_state
 from tracker.presenters.order import facts_told, order_values, tells_promise
 from tracker.presenters.preparation import build_preparation_state
-from tracker.presenters.rates import rate_words, rates_of
+from tracker.presenters.rates import not_given_words, rate_words, rates_of
 from tracker.presenters.shopping import build_shopping_state, buy_of
 from tracker.presenters.size_words import (
     agreement_words,
@@ -95,6 +95,8 @@ def as_text(book: RugBook, answers: Answers, currency: str = "", unit: str = "cm
                 "{count} session, {hours} hours", "{count} sessions, {hours} hours", answers.basis.sessions
             ).format(count=number(answers.basis.sessions), hours=number(where.hours_woven, 1))
         )
+        if unsaid := not_given_words(book.hours_not_given):
+            lines[-1] += f"; {unsaid}"
     lines.append("")
     if answers.silent_days is not None:
         lines.append(": ".join(silent_words(answers.silent_days)[:2]))

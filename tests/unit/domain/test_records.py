@@ -18,6 +18,7 @@ from tracker.domain.order import DeliveryWay, OrderItem, PaymentKind
 from tracker.domain.rug import (
     CostKind,
     Hold,
+    HoursFrom,
     KnotKind,
     PreparationKind,
     PriceShown,
@@ -90,6 +91,7 @@ IN_BOOKS: dict[type[StrEnum], str] = {
     RugStage: "planned, on the loom, finished",
     Hold: "rows, length",
     UnpickedYarn: "gone, said",
+    HoursFrom: "given, usual",
     PreparationKind: "balls wound, shuttles made, warp mounted",
     WageBasis: "knots, rows, square metres, days",
     CostKind: "preparation, finishing, other",

@@ -14,7 +14,7 @@ from tracker.forecast.answers import Answers, YarnAnswer, YarnWord
 from tracker.presenters.answer_words import day_range, silent_words, yarn_words
 from tracker.presenters.entry_text import begun_words, names_of
 from tracker.presenters.fact import Fact
-from tracker.presenters.rates import hours_words, tempo_words, unpicked_words
+from tracker.presenters.rates import hours_words, not_given_words, tempo_words, unpicked_words
 from tracker.presenters.record.yarn_use import YarnSum
 from tracker.presenters.size_words import (
     agreement_words,
@@ -147,13 +147,16 @@ def facts_of(
 
 
 def untimed_words(book: RugBook) -> str:
-    """Say how many of the sessions lack hours, where others have them; "" where none does."""
+    """Say how many of the hours nobody gave, and how many of the sessions lack them where others have them; "" where none does."""
+    said = [not_given_words(book.hours_not_given)]
     untimed = sum(session.hours is None for session in book.woven_sessions)
-    if not untimed or untimed == len(book.woven_sessions):
-        return ""
-    return n_("{count} session without hours", "{count} sessions without hours", untimed).format(
-        count=number(untimed)
-    )
+    if untimed and untimed != len(book.woven_sessions):
+        said.append(
+            n_("{count} session without hours", "{count} sessions without hours", untimed).format(
+                count=number(untimed)
+            )
+        )
+    return "; ".join(part for part in said if part)
 
 
 def _loom_time(book: RugBook) -> tuple[str, str]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from datetime import date
 
-from tracker.domain.rug import RugBook
+from tracker.domain.rug import HoursFrom, RugBook
 from tracker.domain.team import knots_in_all
 from tracker.presenters.entry_text import names_of
 from tracker.presenters.places import knots_words
@@ -24,6 +24,11 @@ def weaver_entries(book: RugBook) -> tuple[WeaverEntry, ...]:
         for who in session.weavers:
             days[who].add(session.day)
             hours[who] += session.hours or 0.0
+    usual: dict[str, float] = defaultdict(float)
+    for session in book.sessions:
+        if session.hours_from is HoursFrom.USUAL:
+            for who in session.weavers:
+                usual[who] += session.hours or 0.0
     untimed = {who for session in book.woven_sessions if session.hours is None for who in session.weavers}
     share = book.plan.tied_share
     knots: dict[str, int] = {}
@@ -34,7 +39,7 @@ def weaver_entries(book: RugBook) -> tuple[WeaverEntry, ...]:
         WeaverEntry(
             names.weaver(who),
             days_count(len(days[who])),
-            _hours_of(hours[who], who in untimed),
+            _hours_of(hours[who], who in untimed, usual[who]),
             knots_words(round(knots[who] * share)) if who in knots else "",
         )
         for who in days
@@ -44,8 +49,9 @@ def weaver_entries(book: RugBook) -> tuple[WeaverEntry, ...]:
     return tuple(entries)
 
 
-def _hours_of(value: float, more: bool) -> str:
-    """Say a weaver's hours, and that there were more where some of the sessions have none."""
+def _hours_of(value: float, more: bool, usual: float) -> str:
+    """Say a weaver's hours, that there were more where some of the sessions have none, and how many are the usual ones."""
     if not value:
         return "–"
-    return _("{hours} and more").format(hours=hours_words(value)) if more else hours_words(value)
+    said = _("{hours} and more").format(hours=hours_words(value)) if more else hours_words(value)
+    return _("{hours} ({usual} usual)").format(hours=said, usual=hours_words(usual)) if usual else said
