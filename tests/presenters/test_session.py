@@ -174,6 +174,21 @@ def test_the_usual_hours_are_learnt_from_given_ones_while_there_are_some() -> No
     assert session_page.usual_hours(book(*usual)) == 4.0
 
 
+def test_who_is_noted_is_told_beside_the_key_that_saves() -> None:
+    rug = book(session(1, 10, weavers=("bo", "ann")))
+    form = session_page.blank_form(rug, TODAY)
+    told = [
+        session_page.build_session_state(session_page.with_weavers(form, rug, sat), rug, TODAY).noted
+        for sat in (form.weavers, ("ann",), ())
+    ]
+    assert told == ["At the loom: Bo and Ann", "At the loom: Ann", "At the loom: nobody noted"]
+    nameless = replace(rug, weavers=(), sessions=())
+    assert (
+        session_page.build_session_state(session_page.blank_form(nameless, TODAY), nameless, TODAY).noted
+        == ""
+    )
+
+
 def test_only_about_as_many_rows_as_usual_bring_the_hours_they_usually_take() -> None:
     rug = book(session(1, 10, hours=3.0), session(2, 10, hours=3.0))
     blank = session_page.blank_form(rug, TODAY)

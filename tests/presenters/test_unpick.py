@@ -57,6 +57,13 @@ def test_the_yarn_of_the_rows_is_counted_from_the_cartoon() -> None:
     assert both["red"] == pytest.approx(9 * each)
 
 
+def test_who_is_noted_with_unpicked_rows_is_told_beside_the_key_that_saves() -> None:
+    rug = with_cartoon(session(1, 2, weavers=("ann", "bo")))
+    form = unpick.blank_form(rug, TODAY)
+    assert unpick.build_unpick_state(form, rug, TODAY).noted == "At the loom: Ann and Bo"
+    assert unpick.build_unpick_state(form, with_cartoon(), TODAY).noted == ""
+
+
 def test_what_is_begun_comes_out_with_the_rows_below_it_or_alone() -> None:
     rug = with_cartoon(session(1, 1, begun_knots=5))
     form = unpick.blank_form(rug, TODAY)

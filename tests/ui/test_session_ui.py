@@ -37,6 +37,22 @@ def test_the_first_view_answers_all_three_questions_without_a_tap(open_app, demo
     assert last.to_window(*last.pos)[1] >= log.to_window(log.x, log.top)[1]
 
 
+def test_whoever_is_noted_is_seen_above_the_key_that_saves(open_app, demo) -> None:
+    hand = open_app(demo)
+    hand.tap("Log the session")
+    page = hand.shell.page
+    sat = [weaver.name for weaver in hand.app.desk.rug.weavers if weaver.id in page.form.weavers]
+    (line,) = [one for one in page.walk() if getattr(one, "text", "") == page.noted]
+    assert sat
+    assert all(name in line.text for name in sat)
+    bottom = line.to_window(*line.pos)[1]
+    assert (
+        page.ids.save.to_window(0, page.ids.save.top)[1]
+        <= bottom
+        < page.ids.scroll.to_window(*page.ids.scroll.pos)[1]
+    )
+
+
 def test_an_ordinary_evening_takes_four_taps(open_app, demo) -> None:
     hand = open_app(demo)
     desk, before = hand.app.desk, row_now(hand)
@@ -333,13 +349,13 @@ def test_a_corrected_session_takes_the_hours_of_its_rows_unless_the_old_ones_are
     settle()
     page = hand.shell.page
     assert (page.rows, page.form.hours) == (most, saved.hours)
-    assert hand.sees("The hours so many rows usually take.")
+    assert hand.sees("The usual hours, not given.")
     page.set_rows(fewest)
     settle()
     assert 0 < page.form.hours < saved.hours
     hand.tap(page.ids.keep_hours)
     assert page.form.hours == saved.hours
-    assert not hand.sees("The hours so many rows usually take.")
+    assert not hand.sees("The usual hours, not given.")
     hand.tap("Save")
     after = hand.app.desk.rug.sessions[-1]
     assert (after.id, after.rows, after.hours) == (saved.id, fewest, saved.hours)

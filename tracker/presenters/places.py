@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from tracker.domain import team
 from tracker.domain.rug import RugBook
 from tracker.files.typed import read_as
-from tracker.words import _, n_, number
+from tracker.words import _, n_, number, one_after_another
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +90,19 @@ def gap_words(places: team.Places, knots_across: int) -> str:
         return ""
     return _("Nobody sits at {spans}.").format(
         spans=", ".join(span_words(first, last) for first, last in gaps)
+    )
+
+
+def noted_words(weavers: Iterable[str], book: RugBook) -> str:
+    """Say beside the key that saves who is noted at the loom, since wages and the record count it; "" in a book without names."""
+    names = names_of_weavers(book)
+    if not names:
+        return ""
+    sat = [names[who] for who in weavers if who in names]
+    return (
+        _("At the loom: {names}").format(names=one_after_another(sat))
+        if sat
+        else _("At the loom: nobody noted")
     )
 
 

@@ -20,7 +20,15 @@ from tracker.domain.work import planned_weaving_hours
 from tracker.files.typed import read_as
 from tracker.forecast.reckon import most_rows, rows_wanted
 from tracker.presenters.entry_text import begun_words
-from tracker.presenters.places import PlacePart, fits, gap_words, names_of_weavers, place_parts, remembered
+from tracker.presenters.places import (
+    PlacePart,
+    fits,
+    gap_words,
+    names_of_weavers,
+    noted_words,
+    place_parts,
+    remembered,
+)
 from tracker.words import _, day, n_, number
 
 DRAFT = "session form"
@@ -131,6 +139,8 @@ class SessionState:
     shuttles: tuple[UseLine, ...]
     weavers: tuple[tuple[str, str, bool], ...]
     """(id, name, sat at the loom)"""
+    noted: str
+    """Who is noted, as it stands beside the key that saves."""
     note: str
     correcting: bool = field(default=False)
     waiting: str = ""
@@ -612,6 +622,7 @@ def build_session_state(
         balls=_use_lines(book.yarns_of(Role.PILE), form),
         shuttles=_use_lines(book.yarns_of(Role.WEFT), form),
         weavers=tuple((weaver.id, weaver.name, weaver.id in form.weavers) for weaver in book.weavers),
+        noted=noted_words(form.weavers, book),
         note=form.note,
         correcting=correcting,
         waiting=_("Not saved yet: the session of {day}.").format(day=day(form.day, today))

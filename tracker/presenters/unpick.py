@@ -19,6 +19,7 @@ from tracker.files.typed import read_as
 from tracker.presenters.answer_words import yarn_code
 from tracker.presenters.dye_lots import change_words
 from tracker.presenters.entry_text import mark_words, small_mass
+from tracker.presenters.places import noted_words
 from tracker.words import _, day, hours, n_, number
 
 LEAST_LOSS_G = 0.1
@@ -75,6 +76,8 @@ class UnpickState:
     lines: tuple[UnpickLine, ...]
     hours: str
     note: str
+    noted: str
+    """Who is noted, as it stands beside the main key."""
     act: str
     """What the main key says."""
     can_save: bool
@@ -378,6 +381,7 @@ def build_unpick_state(form: UnpickForm, book: RugBook, today: date, waiting: bo
         lines=lines_of(form, book),
         hours=_("not given") if form.hours is None else hours(form.hours),
         note=form.note,
+        noted=noted_words(form.weavers, book) if not empty else "",
         act=_("Unpick {rows}").format(rows=rows_words(form.first_row, rows)),
         can_save=not empty,
         empty=empty,

@@ -91,6 +91,7 @@ class SessionPage(Page):
     hours_saved = NumericProperty(None, allownone=True)
     """The hours that were saved, where the form proposes others for its rows."""
     day = StringProperty("")
+    noted = StringProperty("")
     note = StringProperty("")
     timer_shown = StringProperty("")
     timer_state = StringProperty("none")
@@ -187,7 +188,7 @@ class SessionPage(Page):
         self.day, self.rows, self.rows_after = state.day, state.rows, state.rows_after
         self.rows_refused = state.rows_refused
         self.hours, self.note, self.can_save = state.hours, state.note, state.can_save
-        self.hours_usual = state.hours_usual
+        self.hours_usual, self.noted = state.hours_usual, state.noted
         self.hours_saved, self.hours_saved_words = state.hours_saved, state.hours_saved_words
         if self.form.hours is None and self._timer() is not None and not self.correcting:
             self.hours = number(0)

@@ -40,6 +40,7 @@ class UnpickPage(Page):
     span = StringProperty("")
     more = StringProperty("")
     hours = StringProperty("")
+    noted = StringProperty("")
     note = StringProperty("")
     act = StringProperty("")
     can_save = BooleanProperty(False)
@@ -91,7 +92,7 @@ class UnpickPage(Page):
         state = form_sums.build_unpick_state(self.form, self.desk.rug, self.desk.today(), waiting)
         self.day, self.first_row, self.most_row = state.day, state.first_row, max(1, state.most_row)
         self.span, self.more, self.hours, self.note = state.span, state.more, state.hours, state.note
-        self.act, self.can_save = state.act, state.can_save
+        self.act, self.can_save, self.noted = state.act, state.can_save, state.noted
         self.empty, self.next_key, self.next_page = state.empty, state.next_key, "session"
         if self.ids.note.text != state.note and not self.ids.note.focus:
             self.ids.note.text = state.note
