@@ -64,6 +64,25 @@ def test_who_is_noted_with_unpicked_rows_is_told_beside_the_key_that_saves() -> 
     assert unpick.build_unpick_state(form, with_cartoon(), TODAY).noted == ""
 
 
+def test_every_yarn_of_a_single_row_is_listed_however_little_of_it_is_in_there() -> None:
+    # Row 1 has one knot of indigo; a knot takes some hundredths of a gram, and so does a pass of a thin weft across ten knots.
+    rug = with_cartoon(session(1, 1))
+    account = account_of(rug, rows_to_weave(rug))
+    knot_g = next(need.g_per_unit for need in account.pile if need.yarn.id == "blue")
+    assert 0 < knot_g < 0.1
+    form = unpick.blank_form(rug, TODAY)
+    lines = {line.yarn_id: line for line in unpick.lines_of(form, rug)}
+    assert set(lines) == {need.yarn.id for need in (*account.pile, *account.wefts)}
+    blue = lines["blue"]
+    assert (blue.there, blue.lost) == ("less than 0.1 g in these rows", "too little to count")
+    assert all(loss.yarn_id != "blue" for loss in unpick.to_values(form, rug, TODAY).losses)
+    # It may have taken more than is reckoned: what somebody says of it counts.
+    said = form.with_lost("blue", 0.4)
+    assert {loss.yarn_id: loss.mass_g for loss in unpick.to_values(said, rug, TODAY).losses}["blue"] == 0.4
+    kept = {line.yarn_id: line for line in unpick.lines_of(form.with_lost("blue", 0.0), rug)}
+    assert kept["blue"].lost == "used again"
+
+
 def test_what_is_begun_comes_out_with_the_rows_below_it_or_alone() -> None:
     rug = with_cartoon(session(1, 1, begun_knots=5))
     form = unpick.blank_form(rug, TODAY)

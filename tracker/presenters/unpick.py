@@ -155,7 +155,7 @@ def yarn_in_rows(book: RugBook, first_row: int) -> tuple[tuple[Yarn, float], ...
         (need.yarn, float(many) * need.g_per_unit) for need, many in zip(account.pile, knots, strict=True)
     ]
     wefts = [(need.yarn, rows * need.g_per_unit) for need in account.wefts]
-    return tuple((yarn, grams) for yarn, grams in (*pile, *wefts) if grams >= LEAST_LOSS_G / 2)
+    return tuple((yarn, grams) for yarn, grams in (*pile, *wefts) if grams > 0)
 
 
 def lines_of(form: UnpickForm, book: RugBook) -> tuple[UnpickLine, ...]:
@@ -172,10 +172,16 @@ def lines_of(form: UnpickForm, book: RugBook) -> tuple[UnpickLine, ...]:
                 number=yarn_code(yarn),
                 name=yarn.name,
                 swatch=yarn.swatch,
-                there=_("{mass} in these rows").format(mass=small_mass(grams)),
+                there=(
+                    _("{mass} in these rows")
+                    if grams >= LEAST_LOSS_G
+                    else _("less than {mass} in these rows")
+                ).format(mass=small_mass(max(grams, LEAST_LOSS_G))),
                 lost_g=lost,
                 lost=_("{mass} lost").format(mass=small_mass(lost))
                 if lost >= LEAST_LOSS_G
+                else _("too little to count")
+                if usual_g > 0 and yarn.id not in said
                 else _("used again"),
             )
         )
