@@ -103,7 +103,26 @@ def test_what_is_not_counted_is_said_each_in_a_sentence():
     priced = replace(
         paid_book(), yarns=tuple(replace(yarn, price_per_kg=10.0) for yarn in small_book().yarns)
     )
-    assert build_costs_state(priced, ANSWERS).warnings == ()
+    # 500 g of madder for 31.5; nobody gave the price of 250 g more.
+    assert build_costs_state(priced, ANSWERS).warnings == (
+        "Madder: 250 g bought without a price is counted at 63.00 a kilogram, what its other purchases cost.",
+    )
+
+
+def test_yarn_that_counts_at_the_price_of_other_purchases_says_so_and_at_which():
+    book = paid_book()
+    (first, *_others) = [lot for lot in book.lots if lot.price is not None]
+    # 300 g for 12, so 40 a kilogram, and 150 g of which nobody gave the price.
+    told = replace(first, mass_g=300.0, price=12.0)
+    unsaid = replace(first, id="later", mass_g=150.0, price=None)
+    others = tuple(lot for lot in book.lots if lot.yarn_id != first.yarn_id)
+    name = next(yarn.name for yarn in book.yarns if yarn.id == first.yarn_id)
+    words = f"{name}: 150 g bought without a price is counted at EUR 40.00 a kilogram, what its other purchases cost."
+    assert words in build_costs_state(replace(book, lots=(*others, told, unsaid)), ANSWERS, "EUR").warnings
+    assert words in costs_text(replace(book, lots=(*others, told, unsaid)), ANSWERS, "EUR")
+    for lots in ((told,), (told, replace(unsaid, price=7.0)), (unsaid,)):
+        said = build_costs_state(replace(book, lots=(*others, *lots)), ANSWERS, "EUR").warnings
+        assert not any("other purchases" in warning for warning in said)
 
 
 def test_an_amount_that_is_sure_has_no_range():

@@ -240,13 +240,25 @@ class RugCost:
     """What was paid for yarn that is no longer in the plan; it counts for nothing in the sums."""
 
 
-def price_per_g(book: RugBook, yarn: Yarn) -> Fraction | None:
-    """Return what a gram of yarn cost: by its purchases that say so, else by the plan; None: not known."""
-    priced = [
+def _priced_lots(book: RugBook, yarn: Yarn) -> list[tuple[Fraction, Fraction]]:
+    """Return (price, grams) of the purchases of a yarn that say what they cost."""
+    return [
         (_exact(lot.price), _exact(lot.mass_g))
         for lot in book.lots
         if lot.yarn_id == yarn.id and lot.price is not None and lot.mass_g > 0
     ]
+
+
+def priced_by_others_g(book: RugBook, yarn: Yarn) -> float:
+    """Return the grams of a yarn bought without a price that count at the price of its other purchases."""
+    if not _priced_lots(book, yarn):
+        return 0.0
+    return sum(lot.mass_g for lot in book.lots if lot.yarn_id == yarn.id and lot.price is None)
+
+
+def price_per_g(book: RugBook, yarn: Yarn) -> Fraction | None:
+    """Return what a gram of yarn cost: by its purchases that say so, else by the plan; None: not known."""
+    priced = _priced_lots(book, yarn)
     if priced:
         paid, bought_g = (sum(part, Fraction(0)) for part in zip(*priced, strict=True))
         return paid / bought_g

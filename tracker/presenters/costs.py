@@ -20,6 +20,7 @@ from tracker.domain.costs import (
     Spread,
     YarnMass,
     price_per_g,
+    priced_by_others_g,
     pricing_of,
     rounded,
     rug_cost,
@@ -40,6 +41,7 @@ from tracker.words import (
     currency_name,
     day,
     is_currency,
+    mass,
     money,
     n_,
     number,
@@ -257,6 +259,19 @@ def _warnings(book: RugBook, cost: RugCost, currency: str) -> tuple[str, ...]:
                 "Without a price, and not counted: {names}. Enter the price with a purchase or in the plan."
             ).format(names=listed)
         )
+    counted = {one.yarn_id for one in cost.yarns}
+    for yarn in book.yarns:
+        unpriced_g, a_gram = priced_by_others_g(book, yarn), price_per_g(book, yarn)
+        if yarn.id in counted and unpriced_g and a_gram is not None:
+            warnings.append(
+                _(
+                    "{name}: {mass} bought without a price is counted at {price} a kilogram, what its other purchases cost."
+                ).format(
+                    name=yarn.name,
+                    mass=mass(unpriced_g),
+                    price=money(rounded(1000 * a_gram, currency_decimals(currency)), currency),
+                )
+            )
     if cost.unpaid_knots:
         warnings.append(
             n_(
