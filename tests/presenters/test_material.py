@@ -216,6 +216,23 @@ def test_the_checklist_counts_what_was_done() -> None:
     assert [(entry.words, entry.note) for entry in words.done] == [("1 ball, Madder", "25 November, 0.5 h")]
 
 
+def test_of_a_finished_rug_nothing_is_prepared_any_more_and_the_page_says_so() -> None:
+    done = Preparation(
+        id="p", rug_id="rug", day=TODAY, kind=PreparationKind.BALLS, yarn_id="red", count=1, hours=0.5
+    )
+    rug = book(preparations=(done,))
+    over = replace(rug, plan=replace(rug.plan, stage=RugStage.FINISHED, finished_day=TODAY))
+    open_words, words = (build_preparation_state(one, material_plan(one), TODAY) for one in (rug, over))
+    assert words.headline == "The rug is finished: this is what was noted of its preparation."
+    assert (words.over, open_words.over) == (True, False)
+    lines = [line for group in words.groups for line in group.lines]
+    assert [line.one_more for line in lines] == [""] * len(lines)
+    assert not any("left" in line.note or "yet" in line.words for line in lines)
+    assert any(line.one_more for group in open_words.groups for line in group.lines)
+    assert words.done == open_words.done
+    assert "The rug is finished" in plan_text(over, material_plan(over), outlook(over, TODAY))
+
+
 def test_ticking_everything_off_leaves_no_hours() -> None:
     rug = book()
     for _turn in range(100):

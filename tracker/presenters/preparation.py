@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from tracker.domain.material_plan import MaterialPlan
-from tracker.domain.rug import Preparation, PreparationKind, Role, RugBook, new_id
+from tracker.domain.rug import Preparation, PreparationKind, Role, RugBook, RugStage, new_id
 from tracker.domain.winding import CheckItem
 from tracker.presenters import entry_forms
 from tracker.presenters.answer_words import yarn_code
@@ -32,7 +32,7 @@ class CheckLine:
     share: float
     ticked: bool
     one_more: str
-    """Words of the key that ticks off one; "" when nothing is left."""
+    """Words of the key that ticks off one; "" when nothing is left, and of a finished rug."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +63,8 @@ class PreparationState:
     groups: tuple[CheckGroup, ...]
     done: tuple[Done, ...]
     ready: bool
+    over: bool
+    """The rug is finished: nothing is prepared any more, and nothing can be ticked off."""
     warp: str = ""
     """That the warp is shared with other rugs, and with which of them it is mounted; "" where it is not."""
 
@@ -92,8 +94,9 @@ def _line(item: CheckItem, book: RugBook, plan: MaterialPlan) -> CheckLine:
         PreparationKind.SHUTTLES: plan.preparation.shuttle,
         PreparationKind.WARP: plan.preparation.warp,
     }[item.kind]
+    over = book.plan.stage is RugStage.FINISHED
     if item.kind is PreparationKind.WARP:
-        words = _("mounted") if item.ticked else _("not mounted yet")
+        words = _("mounted") if item.ticked else _("not noted") if over else _("not mounted yet")
         one_more = "" if item.ticked else _("Mounted")
     else:
         words = _("{done} of {planned}").format(
@@ -101,7 +104,9 @@ def _line(item: CheckItem, book: RugBook, plan: MaterialPlan) -> CheckLine:
         )
         one_more = "" if item.ticked else _("+1")
     note = (
-        "" if item.ticked else _("about {hours} left").format(hours=work_words(item.left * each.hours_each))
+        ""
+        if item.ticked or over
+        else _("about {hours} left").format(hours=work_words(item.left * each.hours_each))
     )
     if item.kind is PreparationKind.BALLS:
         line = next((line for line in plan.balls if line.yarn_id == item.yarn_id), None)
@@ -118,7 +123,7 @@ def _line(item: CheckItem, book: RugBook, plan: MaterialPlan) -> CheckLine:
         note=note,
         share=min(1.0, item.done / item.planned) if item.planned else 1.0,
         ticked=item.ticked,
-        one_more=one_more,
+        one_more="" if over else one_more,
     )
 
 
@@ -136,7 +141,10 @@ def build_preparation_state(
         lines = tuple(_line(item, book, plan) for item in preparation.items if item.kind is kind)
         if lines:
             groups.append(CheckGroup(kind_title(kind), icon, lines))
-    if preparation.ready:
+    over = book.plan.stage is RugStage.FINISHED
+    if over:
+        headline = _("The rug is finished: this is what was noted of its preparation.")
+    elif preparation.ready:
         headline = _("Everything is ready.")
     else:
         headline = _("About {left} left of {all}").format(
@@ -155,7 +163,7 @@ def build_preparation_state(
     return PreparationState(
         headline=headline,
         share=1.0
-        if preparation.ready or not preparation.hours_all
+        if over or preparation.ready or not preparation.hours_all
         else 1.0 - preparation.hours_left / preparation.hours_all,
         rests_on=" ".join(
             part
@@ -166,6 +174,7 @@ def build_preparation_state(
             if part
         ),
         groups=tuple(groups),
+        over=over,
         done=done,
         ready=preparation.ready,
         warp="" if plan.shared_warp is None else shared_warp_words(plan.shared_warp, book.plan.id, unit),

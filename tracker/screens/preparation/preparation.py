@@ -83,6 +83,7 @@ class PreparationPage(FilledPage):
                     on_release=lambda card: self.note(card.line),
                     on_one_more=lambda card: self.tick(card.line),
                 )
+                card.disabled = words.over
                 box.add_widget(card)
             if group.icon == "warp":
                 box.key(_("How to set up the warp"), self.guide, icon="check")
