@@ -10,6 +10,7 @@ from tests.today import TODAY
 from tracker.domain.material_plan import material_plan
 from tracker.domain.rug import Lot, Preparation, PreparationKind, Role, Sample, Spoilt, Weighing, Yarn
 from tracker.forecast.answers import Answers, Basis, Told, Where, YarnAnswer, YarnWord
+from tracker.presenters.shopping import build_shopping_state
 from tracker.presenters.yarn import (
     build_yarn_state,
     build_yarn_story_state,
@@ -128,6 +129,27 @@ def test_the_warp_is_counted_among_what_is_still_to_buy_and_what_is_short() -> N
     page = build_yarn_state(little, answers(enough("red"), enough("blue")))
     assert page.cards[-1].word == f"short {mass(line.need_g - 10)}"
     assert page.headline == "1 yarn will not last."
+
+
+def test_a_warp_whose_need_may_be_more_than_is_there_is_not_called_enough() -> None:
+    # Without a margin the list proposes no more as soon as the need's middle is there.
+    warp = Yarn(
+        id="warp", rug_id="rug", role=Role.WARP, number=1, name="Warp", tex=500, fibre="cotton", margin=0.0
+    )
+    bare = book(yarns=(*yarns(), warp))
+    need = material_plan(bare).warp
+    assert need is not None
+    lasting = answers(*(enough(one.id) for one in yarns()))
+    said = []
+    for grams in (need.need_g * 1.005, (need.need_g + need.need_high_g) / 2, need.need_high_g * 1.1):
+        rug = replace(bare, lots=(lot("l9", "warp", "", mass_g=grams), lot("l1")))
+        state = build_yarn_state(rug, lasting)
+        card = next(card for card in state.cards if card.yarn_id == "warp")
+        shopping = build_shopping_state(rug, material_plan(rug), lasting)
+        line = next(line for group in shopping.groups for line in group.lines if line.yarn_id == "warp")
+        said.append((card.word.split(",")[0], card.tone, state.headline, "It may just last" in line.note))
+    just = ("just enough", "ink", "1 yarn is only just enough.", True)
+    assert said == [just, just, ("enough", "green", "Every yarn lasts.", False)]
 
 
 def test_the_warp_stands_there_bought_or_not() -> None:

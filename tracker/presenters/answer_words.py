@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import math
 from datetime import date
+from statistics import NormalDist
 
 from tracker.domain.lot_moves import MovedLot
+from tracker.domain.material_plan import TEN_PERCENT_POINT
 from tracker.domain.rug import Role, RugBook, Yarn
 from tracker.domain.shopping import bought_once
 from tracker.forecast.answers import Answers, Basis, Where, YarnAnswer, YarnWord
 from tracker.forecast.thresholds import (
+    ENOUGH_FROM,
     LIKELY_ABOVE,
     UNLIKELY_BELOW,
     VERY_LIKELY_ABOVE,
@@ -80,9 +83,28 @@ def yarn_words(answer: YarnAnswer) -> str:
     spare = shown_difference_g(answer.on_hand_g, answer.needed_g)
     if may_run_short(answer):
         return _("may run short, by about {mass}").format(mass=mass(-spare))
-    if answer.word is YarnWord.TIGHT:
-        return _("just enough, {mass} spare").format(mass=mass(spare))
-    return _("enough, {mass} spare").format(mass=mass(spare))
+    return spare_words(answer.word, spare)
+
+
+def spare_words(word: YarnWord, spare_g: float) -> str:
+    """Say how sure it is that a yarn lasts of which, as likely as not, so many grams are left over."""
+    if word is YarnWord.TIGHT:
+        return _("just enough, {mass} spare").format(mass=mass(spare_g))
+    return _("enough, {mass} spare").format(mass=mass(spare_g))
+
+
+def word_of_need(gathered_g: float, need_g: float, need_high_g: float) -> YarnWord:
+    """Return how a yarn stands that is used once, against the plan's need and the high end of its range, g.
+
+    By the chance from which every other yarn is called enough.
+    """
+    if gathered_g < need_g:
+        return YarnWord.SHORT
+    if not 0 < need_g < need_high_g:
+        return YarnWord.ENOUGH
+    sds = TEN_PERCENT_POINT * math.log(gathered_g / need_g) / math.log(need_high_g / need_g)
+    sure = NormalDist().cdf(sds) >= ENOUGH_FROM
+    return YarnWord.ENOUGH if sure else YarnWord.TIGHT
 
 
 def tile_words(answer: YarnAnswer) -> str:

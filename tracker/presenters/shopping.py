@@ -14,7 +14,13 @@ from tracker.domain.shared_warp import SharedWarp
 from tracker.domain.shopping import LEAST_SETTING, LOOSE_G, SKEIN_SETTING, BuyLine
 from tracker.forecast.answers import Answers, YarnAnswer, YarnWord
 from tracker.presenters import entry_forms
-from tracker.presenters.answer_words import code_of, gathered_words, mass_with_range, may_just_last
+from tracker.presenters.answer_words import (
+    code_of,
+    gathered_words,
+    mass_with_range,
+    may_just_last,
+    word_of_need,
+)
 from tracker.presenters.entries.form import EntryForm, FormKind
 from tracker.presenters.plan.view import Line
 from tracker.presenters.warp_words import buying_words
@@ -147,6 +153,8 @@ def shopping_line(
         note = there  # Woven: what it took is no longer the plan's to say.
     elif not buy.mass_g:
         note = _("{bought}; the rug needs {need}").format(bought=there, need=mass(line.need_g))
+        if answer is None and word_of_need(line.on_hand_g, line.need_g, line.need_high_g) is YarnWord.TIGHT:
+            note += ". " + _("It may just last; with more it surely does.")
     else:
         note = _("the rug needs {need}").format(
             need=mass_with_range(line.need_g, line.need_low_g, line.need_high_g)

@@ -9,6 +9,7 @@ from typing import TypeVar
 
 from tracker.domain.lot_change import LotChange
 from tracker.domain.lot_moves import MovedLot
+from tracker.domain.material_plan import spread
 from tracker.domain.need import account_of, is_in_rug
 from tracker.domain.rows import rows_to_weave
 from tracker.domain.rug import (
@@ -34,6 +35,8 @@ from tracker.presenters.answer_words import (
     may_just_last,
     may_run_short,
     record_doubt_words,
+    spare_words,
+    word_of_need,
     yarn_code,
     yarn_words,
 )
@@ -141,10 +144,10 @@ def yarn_card(yarn: Yarn, answer: YarnAnswer, rows: int, today: date) -> YarnCar
     )
 
 
-def _whole_need_g(book: RugBook, yarn: Yarn) -> float:
-    """Return what the whole rug needs of a yarn, by the one account, in g."""
+def _whole_need(book: RugBook, yarn: Yarn) -> tuple[float, float]:
+    """Return what the whole rug needs of a yarn, by the one account, and the high end of its range, in g."""
     need = account_of(book, rows_to_weave(book, rows_wanted(book))).of(yarn.id)
-    return 0.0 if need is None else need.need_g
+    return (0.0, 0.0) if need is None else (need.need_g, spread(need.need_g, need.relative_sd)[1])
 
 
 def _once_cards(book: RugBook) -> tuple[tuple[YarnCard, YarnWord], ...]:
@@ -155,7 +158,7 @@ def _once_cards(book: RugBook) -> tuple[tuple[YarnCard, YarnWord], ...]:
             continue
         bought = any(lot.yarn_id == yarn.id for lot in book.lots) or gathered_g(book, yarn) > 0
         mounted = is_in_rug(book, yarn)
-        need = _whole_need_g(book, yarn)
+        need, need_high = _whole_need(book, yarn)
         to_buy = buy_line(book, yarn, need, need, need).to_buy_g
         if not bought and (mounted or to_buy <= 0):
             continue
@@ -168,7 +171,8 @@ def _once_cards(book: RugBook) -> tuple[tuple[YarnCard, YarnWord], ...]:
         elif short > 0:
             told, word = YarnWord.SHORT, _("short {mass}").format(mass=mass(short))
         else:
-            told, word = YarnWord.ENOUGH, _("enough, {mass} spare").format(mass=mass(-short))
+            told = word_of_need(gathered_g(book, yarn), need, need_high)
+            word = spare_words(told, -short)
         card = YarnCard(
             yarn_id=yarn.id,
             number=yarn_code(yarn),
@@ -201,7 +205,7 @@ def build_yarn_state(book: RugBook, answers: Answers) -> YarnState:
     told = words + [word for _card, word in once]
     short = sum(word is YarnWord.SHORT for word in told)
     to_buy = sum(word is YarnWord.NOT_BOUGHT for word in told)
-    tight = sum(word is YarnWord.TIGHT for word in words)
+    tight = sum(word is YarnWord.TIGHT for word in told)
     may_be_short = sum(may_run_short(answer) for answer in answers.yarns)
     hint = ""
     if not words:
@@ -461,7 +465,7 @@ def build_yarn_story_state(book: RugBook, answers: Answers, yarn_id: str) -> Yar
         lots = answer.mixed_lots or lots
     else:
         bought = sum(lot.mass_g for lot in book.lots if lot.yarn_id == yarn_id)
-        need = _whole_need_g(book, yarn)
+        need, _high = _whole_need(book, yarn)
         card = next((other for other, _told in _once_cards(book) if other.yarn_id == yarn_id), None)
         word = card.word if card else _("buy {mass}").format(mass=mass(need))
         tone, share, order = (card.tone if card else "madder"), (card.share if card else 0.0), ""
