@@ -15,11 +15,12 @@ from tracker.domain.order import Order
 from tracker.domain.rug import Lot, RugBook, Weighing
 from tracker.forecast.answers import YarnAnswer, YarnWord
 from tracker.forecast.outlook import outlook
-from tracker.presenters.answer_words import if_yarn_comes
+from tracker.presenters.answer_words import if_yarn_comes, tile_words
 from tracker.presenters.entries.form import FormKind
 from tracker.presenters.finish import build_finish_state
 from tracker.presenters.home import build_home_state
 from tracker.presenters.order import build_order_state
+from tracker.presenters.record.facts import facts_of_today
 from tracker.presenters.shopping import build_shopping_state
 from tracker.presenters.yarn import build_yarn_state, build_yarn_story_state, order_words
 from tracker.reports.text_form import as_text
@@ -203,6 +204,52 @@ def test_balls_used_up_that_held_more_than_the_rows_can_have_taken_are_asked_abo
     scale = Weighing(id="g", rug_id="r", yarn_id="red", day=today, mass_g=3250.0, born=9999)
     scaled = replace(many, weighings=(scale,))
     assert outlook(scaled, today).yarns[0].balls_doubted is None
+
+
+def test_a_yarn_that_is_asked_about_is_nowhere_called_enough_meanwhile() -> None:
+    # Two rows took about 7 g of red: a ball that ended with them was wound of some ten grams, not of 200.
+    rug = woven(BOOK, [1, 1])
+    lots = tuple(
+        Lot(id=f"l {yarn.id}", rug_id="r", yarn_id=yarn.id, day=START, mass_g=9000.0) for yarn in rug.yarns
+    )
+    calm = replace(rug, lots=lots)
+    small = replace(calm, sessions=(calm.sessions[0], replace(calm.sessions[1], used=(("red", 1.0),))))
+    today = rug.sessions[-1].day
+    words = {}
+    for one in (calm, small):
+        told = outlook(one, today)
+        red = next(answer for answer in told.yarns if answer.yarn_id == "red")
+        story, page, home = (
+            build_yarn_story_state(one, told, "red"),
+            build_yarn_state(one, told),
+            build_home_state(one, told),
+        )
+        fact = next(fact for fact in facts_of_today(one, told) if fact.label == "The yarn")
+        words[one is small] = (
+            red.word,
+            story.word.split(",")[0],
+            bool(story.doubt),
+            page.headline,
+            home.others,
+            fact.figure,
+        )
+        assert tile_words(red).startswith("not sure") == (one is small)
+    assert words[False] == (
+        YarnWord.ENOUGH,
+        "enough",
+        False,
+        "Every yarn lasts.",
+        "all yarns last",
+        "every yarn lasts",
+    )
+    assert words[True] == (
+        YarnWord.ASKED,
+        "not sure",
+        True,
+        "1 yarn is not sure to last: tap it to see what is asked.",
+        "the others will last",
+        "1 yarn to watch",
+    )
 
 
 def test_more_tied_than_there_was_is_asked_about_before_anything_else() -> None:

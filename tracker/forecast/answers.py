@@ -34,6 +34,8 @@ class YarnWord(StrEnum):
 
     ENOUGH = "enough"
     TIGHT = "tight"
+    ASKED = "asked about"
+    """By the record it lasts, but the record itself cannot be right and is asked about."""
     SHORT = "short"
     NOT_BOUGHT = "not bought"
     DONE = "done"

@@ -64,8 +64,9 @@ WORST_FIRST = {
     YarnWord.SHORT: 0,
     YarnWord.NOT_BOUGHT: 1,
     YarnWord.TIGHT: 2,
-    YarnWord.ENOUGH: 3,
-    YarnWord.DONE: 4,
+    YarnWord.ASKED: 3,
+    YarnWord.ENOUGH: 4,
+    YarnWord.DONE: 5,
 }
 
 
@@ -306,6 +307,12 @@ def _yarn_answer(
             if order_g > 0:
                 order_by = days_between[0] - timedelta(days=yarn.lead_days)
     dye_lots = marks_of(ledger.lots)
+    not_entered_g, doubted = 0.0, None
+    if word is not YarnWord.DONE:
+        not_entered_g, doubted = tied_beyond_record_g(ledger, scale, use), balls_doubted(ledger, scale, use)
+    if word in (YarnWord.ENOUGH, YarnWord.TIGHT) and hand >= need and (not_entered_g or doubted):
+        # What rests on a record that is asked about is not called enough.
+        word = YarnWord.ASKED
     return YarnAnswer(
         yarn_id=yarn.id,
         word=word,
@@ -327,8 +334,8 @@ def _yarn_answer(
         order_by=order_by,
         mixed_lots=dye_lots if len(dye_lots) > 1 else (),
         told=weighing_told(ledger, scale, use),
-        not_entered_g=0.0 if word is YarnWord.DONE else tied_beyond_record_g(ledger, scale, use),
-        balls_doubted=None if word is YarnWord.DONE else balls_doubted(ledger, scale, use),
+        not_entered_g=not_entered_g,
+        balls_doubted=doubted,
         lots=lots_answer(book, ledger, drawn, use, reached, knotting=word is not YarnWord.DONE),
     )
 

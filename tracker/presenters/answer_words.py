@@ -24,6 +24,7 @@ from tracker.words import _, day, day_short, mass, n_, number, shown_difference_
 TONES = {
     YarnWord.ENOUGH: YarnTone.LASTS,
     YarnWord.TIGHT: YarnTone.TIGHT,
+    YarnWord.ASKED: YarnTone.TIGHT,
     YarnWord.SHORT: YarnTone.LACKING,
     YarnWord.NOT_BOUGHT: YarnTone.LACKING,
     YarnWord.DONE: YarnTone.NO_MORE_NEEDED,
@@ -88,6 +89,8 @@ def yarn_words(answer: YarnAnswer) -> str:
 
 def spare_words(word: YarnWord, spare_g: float) -> str:
     """Say how sure it is that a yarn lasts of which, as likely as not, so many grams are left over."""
+    if word is YarnWord.ASKED:
+        return _("not sure, {mass} spare by the record").format(mass=mass(spare_g))
     if word is YarnWord.TIGHT:
         return _("just enough, {mass} spare").format(mass=mass(spare_g))
     return _("enough, {mass} spare").format(mass=mass(spare_g))
@@ -115,6 +118,8 @@ def tile_words(answer: YarnAnswer) -> str:
     spare = shown_difference_g(answer.on_hand_g, answer.needed_g)
     if answer.word is YarnWord.ENOUGH:
         return _("{mass} spare").format(mass=mass(spare))
+    if answer.word is YarnWord.ASKED:
+        return _("not sure")
     if answer.word is YarnWord.TIGHT and spare >= 0 and answer.order_g:
         return _("buy {mass} more").format(mass=mass(answer.order_g))
     if answer.word is YarnWord.TIGHT and spare >= 0:
@@ -126,13 +131,13 @@ def tile_words(answer: YarnAnswer) -> str:
 
 def ends_before(answer: YarnAnswer, rows: int) -> bool:
     """True when a yarn is bought and likely to end before the last row."""
-    bought = answer.word in (YarnWord.SHORT, YarnWord.TIGHT)
+    bought = answer.word in (YarnWord.SHORT, YarnWord.TIGHT, YarnWord.ASKED)
     return bought and answer.runs_out_row is not None and answer.runs_out_row < rows
 
 
 def may_just_last(answer: YarnAnswer) -> bool:
     """True for a yarn that is tight and likelier to last than not: no day can be told on which it ends."""
-    return answer.word is YarnWord.TIGHT and answer.chance >= 0.5
+    return answer.word in (YarnWord.TIGHT, YarnWord.ASKED) and answer.chance >= 0.5
 
 
 def wanted_yarns(book: RugBook, answers: Answers) -> tuple[tuple[date, Yarn], ...]:

@@ -50,6 +50,9 @@ def yarn_alert(yarn: Yarn, answer: YarnAnswer, rows: int, today: date) -> YarnAl
         title = _("{name} may run short") if may_run_short(answer) else _("{name}: just enough")
         title, tone = title.format(name=yarn.name), YarnTone.TIGHT
         more = tile_words(answer)
+    elif answer.word is YarnWord.ASKED:
+        # What is asked stands among the questions.
+        title, tone = _("{name}: not sure to last").format(name=yarn.name), YarnTone.TIGHT
     elif answer.word is YarnWord.NOT_BOUGHT:
         title = _("{name} is still to buy").format(name=yarn.name)
     else:
@@ -61,7 +64,7 @@ def yarn_alert(yarn: Yarn, answer: YarnAnswer, rows: int, today: date) -> YarnAl
             if on is None
             else _("ends about {day}").format(day=day_near(on, today))
         )
-    if answer.word is not YarnWord.TIGHT and answer.order_g > 0:
+    if answer.word not in (YarnWord.TIGHT, YarnWord.ASKED) and answer.order_g > 0:
         act = _("order {mass}").format(mass=mass(answer.order_g))
     return YarnAlert(yarn.id, yarn_code(yarn), yarn.swatch, title, more, act, tone)
 
@@ -109,7 +112,7 @@ def yarn_line(yarn: Yarn, answer: YarnAnswer) -> YarnLine:
         swatch=yarn.swatch,
         word=tile_words(answer),
         tone=TONES[answer.word],
-        tight=answer.word is YarnWord.TIGHT,
+        tight=answer.word in (YarnWord.TIGHT, YarnWord.ASKED),
         share=share,
     )
 
@@ -219,7 +222,7 @@ def build_home_state(book: RugBook, answers: Answers) -> HomeState:
 
 def _worst(answers: Answers) -> YarnAnswer | None:
     """Return the yarn of which there is least; None while all last."""
-    wanting = (YarnWord.SHORT, YarnWord.TIGHT, YarnWord.NOT_BOUGHT)
+    wanting = (YarnWord.SHORT, YarnWord.TIGHT, YarnWord.ASKED, YarnWord.NOT_BOUGHT)
     return next((answer for answer in answers.yarns if answer.word in wanting), None)
 
 

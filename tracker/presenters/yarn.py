@@ -206,6 +206,7 @@ def build_yarn_state(book: RugBook, answers: Answers) -> YarnState:
     short = sum(word is YarnWord.SHORT for word in told)
     to_buy = sum(word is YarnWord.NOT_BOUGHT for word in told)
     tight = sum(word is YarnWord.TIGHT for word in told)
+    asked = words.count(YarnWord.ASKED)
     may_be_short = sum(may_run_short(answer) for answer in answers.yarns)
     hint = ""
     if not words:
@@ -242,6 +243,13 @@ def build_yarn_state(book: RugBook, answers: Answers) -> YarnState:
         headline = n_(
             "{count} yarn is only just enough.", "{count} yarns are only just enough.", tight
         ).format(count=number(tight))
+        tone = "ink"
+    elif asked:
+        headline = n_(
+            "{count} yarn is not sure to last: tap it to see what is asked.",
+            "{count} yarns are not sure to last: tap one to see what is asked.",
+            asked,
+        ).format(count=number(asked))
         tone = "ink"
     elif all(word is YarnWord.DONE for word in words):
         headline, tone = _("The last row is woven: no more yarn is needed."), "soft"

@@ -226,9 +226,7 @@ def facts_of_today(book: RugBook, answers: Answers) -> tuple[Fact, ...]:
     else:
         facts.append(Fact(_("Last row"), _("woven"), ""))
     yarns = {yarn.id: yarn.name for yarn in book.yarns}
-    wanting = [
-        one for one in answers.yarns if one.word in (YarnWord.SHORT, YarnWord.TIGHT, YarnWord.NOT_BOUGHT)
-    ]
+    wanting = [one for one in answers.yarns if one.word not in (YarnWord.ENOUGH, YarnWord.DONE)]
 
     def said(one: YarnAnswer) -> str:
         return f"{yarns.get(one.yarn_id, '')}: {yarn_words(one)}"
