@@ -338,6 +338,22 @@ def test_a_step_can_be_added_though_one_has_the_largest_number_there_is() -> Non
     assert step.number == 2
 
 
+def test_after_one_evening_the_pace_says_that_the_plan_counts_beside_it() -> None:
+    # Ten rows in three hours: 18 minutes a row; the plan's own pace is another.
+    said = {}
+    for evenings in ((), (session(1, 10),), (session(1, 10), session(2, 10))):
+        rug = book(*evenings)
+        told = outlook(rug, date(2026, 11, 3))
+        state = finish.build_finish_state(rug, told)
+        said[len(evenings)] = (state.label, state.rests_on[0].split(".", 1)[1].strip())
+    assert said[0] == ("Last row, by the plan", "")
+    assert said[1] == (
+        "Last row, by the plan and 1 session",
+        "By the plan and your one session with hours, which took 18 min a row.",
+    )
+    assert said[2] == ("Last row, from 2 sessions", "So far it was 18 min a row.")
+
+
 def test_washing_is_told_once_something_was_measured_before_and_after() -> None:
     woven = book(session(1, 200))
     told = outlook(woven, TODAY)

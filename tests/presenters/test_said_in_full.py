@@ -117,7 +117,7 @@ def test_days_and_ranges() -> None:
         "Nothing entered for 1 day", "no date", "The next session brings it back.",
     )  # fmt: skip
     assert words.last_row_about(date(2027, 1, 12), TODAY) == "last row about 12 January 2027"
-    assert words.last_row_label(Basis(sessions=1, from_plan=False)) == "Last row, from 1 session"
+    assert words.last_row_label(Basis(sessions=1, from_plan=False)) == "Last row, by the plan and 1 session"
     assert words.last_row_label(Basis(sessions=1200, from_plan=False)) == "Last row, from 1,200 sessions"
 
 
@@ -817,7 +817,7 @@ def test_the_finish_page_in_full() -> None:
     ]  # fmt: skip
     # 150 rows in 90 h; eight weeks to 20 January.
     assert state.rests_on == (
-        "150 rows to come: 36 min a row.",
+        "150 rows to come: 36 min a row. By the plan and your one session with hours, which took 3.6 min a row.",
         "From here on the date counts on 11 h a week, days off included. So far it was 3 h in 1 day.", "Ten sessions.",
         "“Likely” holds in four cases of five.",
     )  # fmt: skip

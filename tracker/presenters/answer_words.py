@@ -248,6 +248,9 @@ def last_row_label(basis: Basis) -> str:
     """Return what stands over the day of the last row, with what it rests on."""
     if basis.from_plan:
         return _("Last row, by the plan")
+    if basis.sessions == 1:
+        # One evening moves the plan's pace only a little.
+        return _("Last row, by the plan and 1 session")
     return n_("Last row, from {count} session", "Last row, from {count} sessions", basis.sessions).format(
         count=number(basis.sessions)
     )

@@ -28,6 +28,8 @@ class Rates:
     """The middle of the last few sessions that gained rows and have hours."""
     row_at_first_h: float | None
     """That of the first few; None while they are the last few too."""
+    row_first_h: float | None
+    """That of the only one that gained rows and has hours; None where there are none or more: the plan counts beside it."""
     row_ahead_h: float | None
     """The mean of the rows to come: the hours left over those rows, a begun one by its part."""
     rows_left: float
@@ -79,6 +81,7 @@ def rates_of(book: RugBook, answers: Answers) -> Rates:
         rows_so_far=rows_so_far,
         row_lately_h=median(each[-PACE_WINDOW:]) if len(each) > 1 else None,
         row_at_first_h=median(each[:PACE_WINDOW]) if len(each) > PACE_WINDOW else None,
+        row_first_h=each[0] if len(each) == 1 else None,
         row_ahead_h=row_ahead,
         rows_left=max(rows_left, 0.0),
         hours_so_far=sum(session.hours or 0.0 for session in book.sessions),
@@ -203,6 +206,10 @@ def rate_words(book: RugBook, answers: Answers) -> tuple[str, ...]:
             else _("Lately it was {each} a row.").format(each=row_time(rates.row_lately_h))
         )
         rows = f"{rows} {been}"
+    elif rates.row_first_h is not None:
+        rows = f"{rows} " + _("By the plan and your one session with hours, which took {each} a row.").format(
+            each=row_time(rates.row_first_h)
+        )
     said = [rows]
     if week := week_ahead_words(rates):
         been = so_far_words(rates)
