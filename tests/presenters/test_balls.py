@@ -78,6 +78,17 @@ def test_a_ball_holds_what_the_weaver_said_and_the_last_one_may_be_begun() -> No
     assert [balls_in_lots((grams,), full_g)[0] for grams in (0, 1, 150, 150.5, 300)] == [0, 1, 1, 2, 2]
 
 
+def test_a_colour_of_a_few_knots_is_never_told_as_nothing_to_wind() -> None:
+    # One knot of blue in the left half, some hundredths of a gram; the list gives a ball for it all the same.
+    rug = drawn([[0] * 100] * 39 + [[1] + [0] * 99])
+    state = shown(replace(rug, sessions=(session(1, 2, weavers=("ann", "bo"), places=HALVES),)))
+    line = next(line for line in state.seats[0].lines if line.yarn_id == "blue")
+    assert 0 < line.need_g < 0.1
+    assert line.words == "1 ball, less than 0.1 g"
+    assert "Tap a colour for a smaller one" in state.how
+    assert shown(replace(rug, plan=replace(rug.plan, stage=RugStage.FINISHED))).how == ""
+
+
 def test_who_weaves_alone_has_one_section_without_a_number() -> None:
     state = shown(book(session(1, 4)))
     (seat,) = state.seats

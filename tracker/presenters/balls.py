@@ -19,7 +19,7 @@ from tracker.forecast.sections import ColourNeed, Layout, day_of_row, lay_out, r
 from tracker.presenters import entry_forms
 from tracker.presenters.answer_words import yarn_code
 from tracker.presenters.entries.form import EntryForm, FormKind
-from tracker.presenters.entry_text import ball_count_words, handed_words, names_of
+from tracker.presenters.entry_text import ball_count_words, handed_words, names_of, small_mass
 from tracker.presenters.places import knots_words, names_of_weavers, span_words
 from tracker.presenters.preparation import count_words
 from tracker.presenters.yarn_answers import assumed_units_words
@@ -27,6 +27,10 @@ from tracker.words import _, day_short, mass, n_, number, shown_difference_g
 
 _LEAST_G = 0.5
 """Less than this, beside what a weaver has in hand, is not worth another ball."""
+
+
+_LEAST_TOLD_G = 0.1
+"""Less is told as less than this."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,6 +141,8 @@ class BallsState:
     picture_words: str
     """The picture for who cannot see it, or see it well."""
     seats: tuple[SeatCard, ...]
+    how: str
+    """How balls are noted that are not full ones; "" where none are to be given."""
     who: str
     """Who sits where, on one line."""
     unsaid: tuple[UnsaidLine, ...]
@@ -148,8 +154,15 @@ class BallsState:
 
 
 def balls_words(balls: int, mass_g: float) -> str:
-    """Say so many balls and their mass: "3 balls, 540 g"."""
-    return f"{count_words(PreparationKind.BALLS, balls)}, {mass(mass_g)}"
+    """Say so many balls and their mass: "3 balls, 540 g"; a few knots take one, too, and are never told as nothing."""
+    return f"{count_words(PreparationKind.BALLS, balls)}, {_needed(mass_g)}"
+
+
+def _needed(mass_g: float) -> str:
+    """Say a mass of which there is some."""
+    if 0 < mass_g < _LEAST_TOLD_G:
+        return _("less than {mass}").format(mass=small_mass(_LEAST_TOLD_G))
+    return small_mass(mass_g)
 
 
 def seat_title(index: int, section: Section, names: dict[str, str], sections: int) -> str:
@@ -249,6 +262,11 @@ def build_balls_state(
         picture=tuple(picture) if needed_g else (),
         picture_words=_("The rows still to come: each colour is as long as its knots are many."),
         seats=tuple(card for card in cards if card.lines),
+        how=_(
+            "The key gives full balls. Tap a colour for a smaller one, another day, or a ball that comes back."
+        )
+        if balls
+        else "",
         who=who_words(seats, names),
         unsaid=unsaid_lines(book, answers.day),
         alone=len(needs) == 1,
@@ -309,7 +327,7 @@ def _line(
     if held is not None:
         said.append(_held_words(answers, held, needed=need_g > 0))
         if give_g > 0:
-            said.insert(0, _("needs {mass}").format(mass=mass(need_g)))
+            said.insert(0, _("needs {mass}").format(mass=_needed(need_g)))
     if not need_g:
         words = _("No more is needed")
     elif not balls:

@@ -143,6 +143,7 @@ class BallsPage(FilledPage):
             box.add_widget(card)
 
     def _seats(self, box: FormColumn, state: BallsState) -> None:
+        box.note(state.how, tone="ink")
         for card in state.seats:
             head = SeatHead(card=card)
             if card.key:
