@@ -15,16 +15,17 @@ from tracker.domain.rug import Lot, RugStage
 from tracker.domain.winding import balls_in_lots, balls_of, full_ball_g
 from tracker.forecast.outlook import outlook
 from tracker.presenters import entry_forms
+from tracker.presenters import session as session_page
 from tracker.presenters.balls import (
     build_balls_state,
     given_now,
     hand_out_form,
-    said_whose,
     team_to_seat,
 )
 from tracker.presenters.entries.form import FormKind
 from tracker.presenters.entry_text import ball_count_words
 from tracker.presenters.places import seats_kept, with_seats
+from tracker.presenters.whose import said_whose, shared_out
 from tracker.words import mass
 
 ASSUMED_BALLS = "Assumed until you give your own with the yarn in the plan: 200 g on a ball."
@@ -255,6 +256,37 @@ def shared():
     also = HandOut(id="x", rug_id="rug", yarn_id="red", weaver_id="bo", day=TODAY, balls=1, mass_g=200.0)
     together = session(3, 2, 4.0, weavers=("ann", "bo"), used=(("red", 1.5), ("blue", 1)), day=TODAY, born=9)
     return replace(rug, hand_outs=(*rug.hand_outs, also), sessions=(*rug.sessions, together))
+
+
+def test_whose_balls_ended_can_be_said_with_the_evening_itself() -> None:
+    rug, _given = handed_out(striped())
+    also = HandOut(id="x", rug_id="rug", yarn_id="red", weaver_id="bo", day=TODAY, balls=1, mass_g=200.0)
+    both = replace(rug, hand_outs=(*rug.hand_outs, also))
+    form = session_page.with_weavers(session_page.blank_form(both, TODAY), both, ("ann", "bo")).with_rows(
+        2, both
+    )
+    evening = form.with_used("red", 1.0)
+    assert session_page.build_session_state(form, both, TODAY).whose == ()
+    assert session_page.build_session_state(evening, rug, TODAY).whose == (), "only Ann was given any"
+    alone = replace(evening, weavers=("bo",))
+    assert session_page.build_session_state(alone, both, TODAY).whose == ()
+    (ask,) = session_page.build_session_state(evening, both, TODAY).whose
+    assert (ask.words, ask.choices) == ("Whose ball of Madder?", (("Ann", "ann", False), ("Bo", "bo", False)))
+    # Nobody need say: then it is one entry, as ever, and the page of balls asks.
+    session_of = session_page.to_session(evening, both, TODAY)
+    assert shared_out(session_of, both, evening.whose) == (session_of,)
+    said = evening.with_whose("red", "bo")
+    (ask,) = session_page.build_session_state(said, both, TODAY).whose
+    assert [chosen for _name, _who, chosen in ask.choices] == [False, True]
+    written = shared_out(session_of, both, said.whose)
+    team_entry, hers = written
+    assert (team_entry.rows, team_entry.used) == (2, ())
+    assert (hers.weavers, hers.rows, hers.used) == (("bo",), 0, (("red", 1.0),))
+    born = tuple(replace(one, born=100 + number) for number, one in enumerate(written))
+    after = replace(both, sessions=(*both.sessions, *born))
+    assert shown(after).unsaid == ()
+    assert session_page.from_kept(session_page.to_kept(said)) == said
+    assert said.with_whose("red", "bo") == evening
 
 
 def test_balls_of_which_nobody_said_whose_are_asked_about_once() -> None:

@@ -8,6 +8,9 @@ import pytest
 
 from tests.today import TODAY
 from tracker.device.clock import now_utc
+from tracker.domain.act import ActKind
+from tracker.domain.hand_out import HandOut
+from tracker.domain.rug import new_id
 from tracker.presenters import timer as timer_sums
 from tracker.previews.draw import settle
 from tracker.screens.session.session import TIMER
@@ -51,6 +54,33 @@ def test_whoever_is_noted_is_seen_above_the_key_that_saves(open_app, demo) -> No
         <= bottom
         < page.ids.scroll.to_window(*page.ids.scroll.pos)[1]
     )
+
+
+def test_whose_ball_ended_is_offered_with_the_evening_where_two_were_given_some(open_app, demo) -> None:
+    hand = open_app(demo)
+    desk = hand.app.desk
+    red = next(yarn.id for yarn in desk.rug.yarns if yarn.name == "Madder red")
+    left, right = (weaver.id for weaver in desk.rug.weavers[:2])
+    given = [
+        HandOut(
+            id=new_id(), rug_id=desk.rug.plan.id, yarn_id=red, weaver_id=who, day=TODAY, balls=1, mass_g=200.0
+        )
+        for who in (left, right)
+    ]
+    desk.act(ActKind.BALLS_HANDED_OUT, *given)
+    hand.tap("Log the session")
+    hand.tap(hand.shell.page.ids.suggestions.children[2])
+    assert not hand.sees("Whose ball of Madder red?")
+    hand.tap("Madder red")
+    assert hand.sees("Whose ball of Madder red?")
+    (ask,) = hand.shell.page.ids.whose.children
+    hand.tap(next(key for key in ask.ids.names.children if key.value == right))
+    hand.tap("Save")
+    evening = next(one for one in desk.rug.sessions if one.day == TODAY and one.rows)
+    hers = next(one for one in desk.rug.sessions if one.day == TODAY and not one.rows)
+    assert (dict(evening.used), hers.weavers, dict(hers.used)) == ({}, (right,), {red: 1})
+    hand.tap("Undo")
+    assert not [one for one in desk.rug.sessions if one.day == TODAY]
 
 
 def test_an_ordinary_evening_takes_four_taps(open_app, demo) -> None:

@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from tracker.domain import team
-from tracker.domain.hand_out import HandOut, HandOutKind, whose_they_may_be
-from tracker.domain.rug import PreparationKind, Role, RugBook, Session, Weaver, Yarn, new_id
+from tracker.domain.hand_out import HandOut, HandOutKind
+from tracker.domain.rug import PreparationKind, Role, RugBook, Weaver, Yarn, new_id
 from tracker.domain.rules import BALLS, MASS_G
 from tracker.domain.seats import NOBODY, Seating, Section, seating
 from tracker.domain.winding import balls_in_lots, full_ball_g
@@ -22,6 +22,7 @@ from tracker.presenters.entries.form import EntryForm, FormKind
 from tracker.presenters.entry_text import ball_count_words, handed_words, names_of, small_mass
 from tracker.presenters.places import knots_words, names_of_weavers, span_words
 from tracker.presenters.preparation import count_words
+from tracker.presenters.whose import whose_choices
 from tracker.presenters.yarn_answers import assumed_units_words
 from tracker.words import _, day_short, mass, n_, number, shown_difference_g
 
@@ -398,16 +399,14 @@ def _notes(book: RugBook, seats: Seating, layout: Layout) -> tuple[str, ...]:
 
 def unsaid_lines(book: RugBook, today: date) -> tuple[UnsaidLine, ...]:
     """Return the balls of which nobody said whose they were, newest first."""
-    names, lines = names_of_weavers(book), []
+    lines = []
     for session in reversed(book.sessions):
         for yarn_id, balls in session.used:
             yarn = next((yarn for yarn in book.yarns if yarn.id == yarn_id and yarn.role is Role.PILE), None)
-            if yarn is None or balls <= 0:
+            if yarn is None:
                 continue
-            handed = [entry for entry in book.hand_outs if entry.yarn_id == yarn_id]
-            may_be = whose_they_may_be(session, handed)
-            choices = tuple((names[who], who) for who in may_be if who is not None and who in names)
-            if len(may_be) < 2 or not choices:
+            choices = whose_choices(book, session, yarn_id)
+            if not choices:
                 continue
             lines.append(
                 UnsaidLine(
@@ -423,34 +422,6 @@ def unsaid_lines(book: RugBook, today: date) -> tuple[UnsaidLine, ...]:
                 )
             )
     return tuple(lines)
-
-
-def said_whose(book: RugBook, session_id: str, yarn_id: str, weaver_id: str) -> tuple[Session, ...]:
-    """Return the sessions that say whose the balls of a yarn were: they move from the team's entry into hers.
-
-    Parameters
-    ----------
-    session_id, yarn_id
-        Where the balls stand now.
-    weaver_id
-        Whose they were. An entry of hers alone of that day takes them; without one a new one is made.
-    """
-    session = next(one for one in book.sessions if one.id == session_id)
-    balls = dict(session.used)[yarn_id]
-    if not session.wove and not session.note and len(session.used) == 1:
-        return (replace(session, weavers=(weaver_id,)),)
-    without = replace(session, used=tuple(pair for pair in session.used if pair[0] != yarn_id))
-    hers = next(
-        (
-            one
-            for one in reversed(book.sessions)
-            if one.day == session.day and one.weavers == (weaver_id,) and one.id != session_id
-        ),
-        Session(id=new_id(), rug_id=book.plan.id, day=session.day, rows=0, weavers=(weaver_id,)),
-    )
-    used = dict(hers.used)
-    used[yarn_id] = used.get(yarn_id, 0.0) + balls
-    return without, replace(hers, used=tuple(used.items()))
 
 
 def who_words(seats: Seating, names: dict[str, str]) -> str:

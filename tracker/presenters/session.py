@@ -29,6 +29,7 @@ from tracker.presenters.places import (
     place_parts,
     remembered,
 )
+from tracker.presenters.whose import WhoseLine, whose_lines
 from tracker.words import _, day, n_, number
 
 DRAFT = "session form"
@@ -65,6 +66,8 @@ class SessionForm:
     """The hours were given or timed; otherwise they are the usual ones, which come and go with the rows."""
     begun_knots: int | None = None
     """Knots of the next row that are tied; None: nobody said."""
+    whose: tuple[tuple[str, str], ...] = ()
+    """(yarn, weaver) where it was said whose balls ended; see `whose.py`."""
     begun_said: bool = False
     """They were tapped or typed; otherwise the place marked at the loom says them, see `with_place_at_loom`."""
 
@@ -76,6 +79,13 @@ class SessionForm:
         """Return the form with another count for one yarn."""
         used = {**dict(self.used), yarn_id: count}
         return replace(self, used=tuple((key, value) for key, value in used.items() if value > 0))
+
+    def with_whose(self, yarn_id: str, weaver_id: str) -> SessionForm:
+        """Return the form that says whose balls of a yarn ended; the same once more takes it back."""
+        whose = dict(self.whose)
+        if whose.pop(yarn_id, None) != weaver_id:
+            whose[yarn_id] = weaver_id
+        return replace(self, whose=tuple(whose.items()))
 
     def with_hours(self, hours: float | None) -> SessionForm:
         """Return the form with the hours the weaver gave, or left open."""
@@ -137,6 +147,8 @@ class SessionState:
     """What the key says that brings them back; "" where there is none."""
     balls: tuple[UseLine, ...]
     shuttles: tuple[UseLine, ...]
+    whose: tuple[WhoseLine, ...]
+    """Colours of which may be said whose balls ended; to be left alone by who does not care."""
     weavers: tuple[tuple[str, str, bool], ...]
     """(id, name, sat at the loom)"""
     noted: str
@@ -620,6 +632,20 @@ def build_session_state(
         if saved is None
         else _("Keep {hours} h as it was").format(hours=number(saved, 2)),
         balls=_use_lines(book.yarns_of(Role.PILE), form),
+        whose=()
+        if correcting
+        else whose_lines(
+            Session(
+                id=form.session_id,
+                rug_id=book.plan.id,
+                day=form.day,
+                rows=form.rows,
+                weavers=form.weavers,
+                used=form.used,
+            ),
+            book,
+            form.whose,
+        ),
         shuttles=_use_lines(book.yarns_of(Role.WEFT), form),
         weavers=tuple((weaver.id, weaver.name, weaver.id in form.weavers) for weaver in book.weavers),
         noted=noted_words(form.weavers, book),

@@ -23,10 +23,10 @@ from tracker.presenters.balls import (
     given_now,
     given_words,
     hand_out_form,
-    said_whose,
     team_to_seat,
 )
 from tracker.presenters.places import SEATS, seats_kept, with_seats
+from tracker.presenters.whose import said_whose
 from tracker.sheets.asking import ask_choice, ask_number
 from tracker.sheets.entry_detail import open_record
 from tracker.sheets.entry_form import EntrySheet

@@ -22,6 +22,7 @@ from tracker.presenters.home import what_changed
 from tracker.presenters.places import SEATS, names_of_weavers, seats_kept
 from tracker.presenters.session import SessionForm, UseLine
 from tracker.presenters.trimming import due_words
+from tracker.presenters.whose import WhoseLine, shared_out
 from tracker.sheets.asking import ask_choice, ask_day, ask_number, ask_text
 from tracker.sheets.places import PlacesStrip  # noqa: F401 - used by the kv file
 from tracker.shell.page import Page, there
@@ -65,6 +66,12 @@ class PlacesLine(Column):
 
     def on_ask(self) -> None:
         """The line was tapped."""
+
+
+class WhoseAsk(Column):
+    """Whose balls of one colour ended; nobody need say."""
+
+    words = StringProperty("")
 
 
 class WaitingLine(Column):
@@ -199,6 +206,7 @@ class SessionPage(Page):
         self._fill_suggestions(state.suggestions)
         self._fill_tiles(self.ids.balls, state.balls)
         self._fill_tiles(self.ids.shuttles, state.shuttles)
+        self._fill_whose(state.whose)
         self._fill_weavers(state.weavers)
         self._fill_places(state)
         self._show_waiting(_("Undone, but not lost: it waits here.") if self._undone else state.waiting)
@@ -246,6 +254,24 @@ class SessionPage(Page):
         add.width = self._chip_width(add.text)
         add.bind(on_release=lambda _key: self.add_weaver())
         box.add_widget(add)
+
+    def _fill_whose(self, lines: tuple[WhoseLine, ...]) -> None:
+        box = self.ids.whose
+        box.clear_widgets()
+        for line in lines:
+            ask = WhoseAsk(words=line.words)
+            for name, weaver_id, chosen in line.choices:
+                key = Key(
+                    text=name,
+                    value=weaver_id,
+                    icon="check" if chosen else "",
+                    role="chosen" if chosen else "plain",
+                    size_hint_x=None,
+                )
+                key.width = self._chip_width(name)
+                key.bind(on_release=lambda key, line=line: self.say_whose(line.yarn_id, key.value))
+                ask.ids.names.add_widget(key)
+            box.add_widget(ask)
 
     def _fill_places(self, state: form_sums.SessionState) -> None:
         """Show the line of places for a team only, so that who weaves alone has the shorter form."""
@@ -410,6 +436,11 @@ class SessionPage(Page):
         )
         self.change()
 
+    def say_whose(self, yarn_id: str, weaver_id: str) -> None:
+        """Say whose balls of a colour ended; the same once more takes it back."""
+        self.form = there(self.form).with_whose(yarn_id, weaver_id)
+        self.change()
+
     def toggle_weaver(self, weaver_id: str) -> None:
         """Somebody sat at the loom, or did not."""
         sat = there(self.form).weavers
@@ -541,7 +572,7 @@ class SessionPage(Page):
             before = desk.answers
             act_id = desk.act(
                 ActKind.SESSION_CORRECTED if self.correcting else ActKind.SESSION_LOGGED,
-                session,
+                *((session,) if self.correcting else shared_out(session, desk.rug, there(self.form).whose)),
                 *form_sums.begun(desk.rug.plan, session),
                 *form_sums.lots_again(desk.rug, session),
             )
