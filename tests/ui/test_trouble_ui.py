@@ -7,7 +7,6 @@ from pathlib import Path
 from tracker.previews.draw import settle
 from tracker.screens import PAGES
 
-
 WITHOUT_A_RUG = [
     name
     for name in PAGES

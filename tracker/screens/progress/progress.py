@@ -49,7 +49,9 @@ class ProgressPage(Page):
                 if desk.fresh
                 else _("Opening the book …")
             )
-            self.hint_act, self.hint_leads_to = (_("Plan a rug"), "plan") if desk.without_rug else ("", "plan")
+            self.hint_act, self.hint_leads_to = (
+                (_("Plan a rug"), "plan") if desk.without_rug else ("", "plan")
+            )
             return
         if not desk.rug.sessions:
             self.hint = _(
