@@ -59,6 +59,17 @@ def test_rows_come_out_with_the_yarn_that_is_lost_and_one_undo_brings_all_back(o
     assert (desk.rug.rows_woven, desk.rug.spoilt, desk.rug.sessions) == (rows, spoilt, sessions)
 
 
+def test_who_took_the_rows_out_is_seen_and_can_be_changed(open_app, demo) -> None:
+    hand = at_unpicking(open_app, demo)
+    page, desk = hand.shell.page, hand.app.desk
+    left, right = (weaver for weaver in desk.rug.weavers[:2])
+    assert hand.sees(f"At the loom: {left.name} and {right.name}")
+    hand.tap(next(key for key in page.ids.weavers.children if key.value == left.id))
+    assert hand.sees(f"At the loom: {right.name}")
+    hand.tap(page.ids.save)
+    assert desk.rug.sessions[-1].weavers == (right.id,)
+
+
 def test_the_row_at_the_loom_and_the_diary_follow_and_deleting_takes_the_losses_along(open_app, demo) -> None:
     hand = at_unpicking(open_app, demo)
     desk = hand.app.desk

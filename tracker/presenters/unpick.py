@@ -39,6 +39,12 @@ class UnpickForm:
     lost: tuple[tuple[str, float], ...] = ()
     """Grams that cannot be used again as somebody said them, by yarn; the others are as proposed."""
 
+    def with_weaver(self, weaver_id: str) -> UnpickForm:
+        """Return the form with somebody at the loom who was not noted, or without her who was."""
+        sat = self.weavers
+        others = tuple(who for who in sat if who != weaver_id)
+        return replace(self, weavers=others if weaver_id in sat else (*sat, weaver_id))
+
     def with_lost(self, yarn_id: str, grams: float | None) -> UnpickForm:
         """Return the form with what is lost of one yarn; None: as proposed."""
         said = {**dict(self.lost)}
@@ -76,6 +82,8 @@ class UnpickState:
     lines: tuple[UnpickLine, ...]
     hours: str
     note: str
+    weavers: tuple[tuple[str, str, bool], ...]
+    """(id, name, was at the loom)"""
     noted: str
     """Who is noted, as it stands beside the main key."""
     act: str
@@ -387,6 +395,7 @@ def build_unpick_state(form: UnpickForm, book: RugBook, today: date, waiting: bo
         lines=lines_of(form, book),
         hours=_("not given") if form.hours is None else hours(form.hours),
         note=form.note,
+        weavers=tuple((weaver.id, weaver.name, weaver.id in form.weavers) for weaver in book.weavers),
         noted=noted_words(form.weavers, book) if not empty else "",
         act=_("Unpick {rows}").format(rows=rows_words(form.first_row, rows)),
         can_save=not empty,

@@ -19,6 +19,7 @@ from tracker.shell.page import Page, there
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import RowKey, load_kv
 from tracker.widgets.entry import Entry  # noqa: F401 - used by the kv file
+from tracker.widgets.forms import RoomyChips, chip  # noqa: F401 - used by the kv file
 from tracker.words import _
 
 DRAFT = "unpick form"
@@ -96,6 +97,7 @@ class UnpickPage(Page):
         self.empty, self.next_key, self.next_page = state.empty, state.next_key, "session"
         if self.ids.note.text != state.note and not self.ids.note.focus:
             self.ids.note.text = state.note
+        self._fill_weavers(state.weavers)
         box = self.ids.losses
         if len(box.children) != len(state.lines):
             box.clear_widgets()
@@ -106,7 +108,18 @@ class UnpickPage(Page):
         for row, line in zip(reversed(box.children), state.lines, strict=True):
             row.line = line
 
+    def _fill_weavers(self, weavers: tuple[tuple[str, str, bool], ...]) -> None:
+        box = self.ids.weavers
+        box.clear_widgets()
+        for weaver_id, name, sat in weavers:
+            box.add_widget(chip(name, weaver_id, sat, self.toggle_weaver))
+
     # --- changing
+
+    def toggle_weaver(self, weaver_id: str) -> None:
+        """Somebody was at the loom, or was not."""
+        self.form = there(self.form).with_weaver(weaver_id)
+        self.change()
 
     def change(self, **fields: Any) -> None:
         """Change the form, keep it beside the book, and show it."""
