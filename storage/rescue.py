@@ -109,7 +109,11 @@ class Rescued:
                     lost,
                 ).format(count=lost)
             )
-        told.append(_("The damaged file is kept as {name}.").format(name=self.damaged_in.name))
+        told.append(
+            _("The damaged file is kept beside the book, in the folder {name}.").format(
+                name=f"{self.damaged_in.parent.name}/{self.damaged_in.name}"
+            )
+        )
         return tuple(told)
 
 

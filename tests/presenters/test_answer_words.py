@@ -11,7 +11,13 @@ from tracker import words
 from tracker.domain.rug import RugBook, RugStage
 from tracker.forecast.answers import Answers
 from tracker.forecast.outlook import outlook
-from tracker.presenters.answer_words import day_range, mass_range, mass_range_in_full, mass_with_range
+from tracker.presenters.answer_words import (
+    day_range,
+    days_from_to,
+    mass_range,
+    mass_range_in_full,
+    mass_with_range,
+)
 from tracker.presenters.finish import build_finish_state
 from tracker.presenters.home import build_home_state
 from tracker.presenters.record.rug_record import rug_record
@@ -50,6 +56,19 @@ def test_every_page_and_paper_calls_the_day_of_the_last_row_by_the_same_name(
 def test_a_range_of_one_day_is_that_day_and_no_range() -> None:
     assert day_range(date(2026, 12, 3), date(2026, 12, 3), TODAY) == "3 December"
     assert day_range(date(2026, 12, 3), date(2026, 12, 9), TODAY).startswith("likely ")
+
+
+@pytest.mark.parametrize(
+    ("early", "late", "said"),
+    [
+        (date(2026, 12, 3), date(2027, 1, 9), "3 Dec to 9 Jan"),
+        (date(2027, 6, 7), date(2027, 11, 22), "7 Jun to 22 Nov 2027"),
+        (date(2026, 12, 24), date(2028, 1, 24), "24 Dec 2026 to 24 Jan 2028"),
+        (date(2027, 12, 24), date(2028, 1, 24), "24 Dec to 24 Jan 2028"),
+    ],
+)
+def test_a_year_is_said_where_another_could_be_meant(early: date, late: date, said: str) -> None:
+    assert days_from_to(early, late, date(2026, 11, 27)) == said
 
 
 def test_a_range_of_masses_is_said_only_where_its_ends_differ() -> None:

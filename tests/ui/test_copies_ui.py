@@ -97,7 +97,7 @@ def test_a_damaged_book_is_rescued_by_touch(open_app, demo) -> None:
     hand.tap("Rescue what can be read")
     hand.wait(lambda: hand.shell.sheet is not None)
     assert hand.sees("rescued into a new book")
-    assert hand.sees("The damaged file is kept as")
+    assert hand.sees("The damaged file is kept beside the book, in the folder")
     desk = hand.app.desk
     assert not desk.damaged
     assert not desk.trouble

@@ -209,8 +209,13 @@ def day_range(early: date, late: date, today: date) -> str:
     """Say an 80 % range of days."""
     if early == late:
         return day(early, today)
-    return _("likely {early} to {late}").format(
-        early=day_short(early, early),
+    return _("likely {range}").format(range=days_from_to(early, late, today))
+
+
+def days_from_to(early: date, late: date, today: date) -> str:
+    """Say two days as "24 Dec to 28 Jan"; the last with its year where another could be meant, the first where the last one's could."""
+    return _("{early} to {late}").format(
+        early=day_short(early, early if (late - early).days < MONTHS_PLAIN else None),
         late=day_near(late, today),
     )
 

@@ -19,6 +19,7 @@ from tracker.forecast.answers import Answers
 from tracker.presenters.answer_words import (
     chance_words,
     day_range,
+    days_from_to,
     if_yarn_comes,
     last_row_label,
     silent_words,
@@ -568,7 +569,7 @@ def build_finish_state(book: RugBook, answers: Answers, unit: str = "cm") -> Fin
             MarkLine(
                 _("{name}, row {row}").format(name=name[:1].upper() + name[1:], row=number(row)),
                 day_short(middle, today),
-                _("{early} to {late}").format(early=day_short(early, early), late=day_short(late, today)),
+                days_from_to(early, late, today),
             )
             for name, row, early, middle, late in finish.marks
         )

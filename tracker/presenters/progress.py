@@ -13,6 +13,7 @@ from tracker.domain.as_of import book_as_of
 from tracker.domain.rug import RugBook, RugStage
 from tracker.forecast.answers import Answers, FinishAnswer
 from tracker.forecast.thresholds import MOVED_SINCE_DAYS
+from tracker.presenters.answer_words import days_from_to
 from tracker.presenters.entry_text import session_hours_words
 from tracker.presenters.rates import (
     PACE_WINDOW,
@@ -197,11 +198,10 @@ def date_chart(past: Sequence[PastDate], wished: date | None, finished: date | N
         ChartPoint(
             float(p.day.toordinal()),
             float(p.middle.toordinal()),
-            _("On {day}: {middle}, {early} to {late}").format(
+            _("On {day}: {middle}, {range}").format(
                 day=day_short(p.day, p.day),
                 middle=day(p.middle, p.day),
-                early=day_short(p.early, p.early),
-                late=day_short(p.late, p.late if p.late.year == p.day.year else p.day),
+                range=days_from_to(p.early, p.late, p.day),
             ),
             float(p.early.toordinal()),
             float(p.late.toordinal()),

@@ -30,6 +30,7 @@ from tracker.presenters.answer_words import (
     TONES,
     chance_words,
     day_near,
+    days_from_to,
     ends_before,
     mass_range,
     may_just_last,
@@ -352,10 +353,7 @@ def _facts(answer: YarnAnswer, rows: int, today: date) -> tuple[Fact, ...]:
             if answer.runs_out_day is not None:
                 more = ""
                 if answer.runs_out_day_range and answer.runs_out_day_range[0] != answer.runs_out_day_range[1]:
-                    more = _("{early} to {late}").format(
-                        early=day_short(answer.runs_out_day_range[0], today),
-                        late=day_short(answer.runs_out_day_range[1], today),
-                    )
+                    more = days_from_to(*answer.runs_out_day_range, today)
                 facts.append(Fact(_("That is about"), day_short(answer.runs_out_day, today), more))
     facts.append(Fact(_("Bought in all"), mass(answer.bought_g)))
     return tuple(facts)

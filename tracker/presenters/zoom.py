@@ -7,9 +7,10 @@ from datetime import date
 
 from tracker.domain.rug import RugBook
 from tracker.forecast.answers import Answers, Where
+from tracker.presenters.answer_words import days_from_to
 from tracker.presenters.dye_lots import ChangeMark, change_marks
 from tracker.presenters.marks import DrawnMark, drawn_marks
-from tracker.words import _, day_short, n_, number
+from tracker.words import day_short, n_, number
 
 LONGEST_SIDE = 4096
 """Pixels of the picture's longer side at the most; what every phone's textures hold."""
@@ -95,7 +96,7 @@ def build_zoom_state(book: RugBook, answers: Answers) -> ZoomState:
             SideMark(
                 float(row),
                 day_short(middle, today),
-                _("{early} to {late}").format(early=day_short(early, early), late=day_short(late, today)),
+                days_from_to(early, late, today),
                 row,
                 row,
             )
