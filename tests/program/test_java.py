@@ -144,21 +144,37 @@ def test_our_java_compiles_against_the_stubs(tmp_path: Path) -> None:
     assert (tmp_path / "out" / "loomside" / "book" / "ReminderReceiver.class").is_file()
 
 
-@pytest.mark.parametrize(
-    ("right", "wrong"),
-    [
-        ("setAndAllowWhileIdle", "setAndAllowWhileIdly"),
-        ("AlarmManager.RTC_WAKEUP, at,", 'AlarmManager.RTC_WAKEUP, "at",'),
-        ("NotificationManager.IMPORTANCE_DEFAULT", "NotificationManager.IMPORTANCE_USUAL"),
-        ("new Notification.Builder(context)", "new Notification.Builder(context, 3)"),
-        ("session.setActive(true)", 'session.setActive("yes")'),
-        ("ACTION_SKIP_TO_NEXT", "ACTION_SKIP_TO_THE_NEXT"),
-    ],
+WRONG = (
+    {
+        "setAndAllowWhileIdle": "setAndAllowWhileIdly",
+        "NotificationManager.IMPORTANCE_DEFAULT": "NotificationManager.IMPORTANCE_USUAL",
+        "new Notification.Builder(context)": "new Notification.Builder(context, 3)",
+        "session.setActive(true)": 'session.setActive("yes")',
+        "ACTION_SKIP_TO_NEXT": "ACTION_SKIP_TO_THE_NEXT",
+    },
+    # Arguments of a method that there is not are not looked at.
+    {"AlarmManager.RTC_WAKEUP, at,": 'AlarmManager.RTC_WAKEUP, "at",'},
 )
-def test_what_the_stubs_lack_is_refused(tmp_path: Path, right: str, wrong: str) -> None:
-    [source] = [path for path in SOURCES if right in path.read_text(encoding="utf-8")]
-    text = source.read_text(encoding="utf-8")
-    broken = tmp_path / "loomside" / "book" / source.name
-    broken.parent.mkdir(parents=True)
-    broken.write_text(text.replace(right, wrong), encoding="utf-8")
-    assert "error" in compiled(tmp_path, [broken])
+"""Mistakes that are compiled together, since starting the compiler takes longest."""
+
+
+@pytest.mark.parametrize("changed", WRONG)
+def test_what_the_stubs_lack_is_refused(tmp_path: Path, changed: dict[str, str]) -> None:
+    """Each mistake is named with its own line."""
+    sources: list[Path] = []
+    lines: dict[str, set[tuple[str, int]]] = {wrong: set() for wrong in changed.values()}
+    for source in SOURCES:
+        text = source.read_text(encoding="utf-8")
+        for right, wrong in changed.items():
+            text = text.replace(right, wrong)
+        for number, line in enumerate(text.splitlines(), 1):
+            for wrong in changed.values():
+                if wrong in line:
+                    lines[wrong].add((source.name, number))
+        broken = tmp_path / "loomside" / "book" / source.name
+        broken.parent.mkdir(parents=True, exist_ok=True)
+        broken.write_text(text, encoding="utf-8")
+        sources.append(broken)
+    said = re.findall(r"/(\w+\.java):(\d+): error", compiled(tmp_path, sources))
+    refused = {(name, int(line)) for name, line in said}
+    assert not [wrong for wrong, places in lines.items() if not places & refused]

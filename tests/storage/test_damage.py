@@ -201,14 +201,14 @@ def break_in_turn(
 
 
 def test_breaking_pages_of_a_closed_book_in_turn(closed_sample, tmp_path):
-    counts = break_in_turn(*closed_sample, tmp_path / "work", "", every=30)
+    counts = break_in_turn(*closed_sample, tmp_path / "work", "", every=70)
     assert counts["noticed"] > 5
     assert counts["rescued whole"] + counts["rescued in part"] + counts["refused"] == counts["noticed"]
     print(counts)
 
 
 def test_breaking_the_journal_of_a_killed_app_in_turn(killed_sample, tmp_path):
-    counts = break_in_turn(*killed_sample, tmp_path / "work", "-wal", every=130)
+    counts = break_in_turn(*killed_sample, tmp_path / "work", "-wal", every=260)
     assert counts["noticed"] > 2
     print(counts)
 

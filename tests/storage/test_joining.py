@@ -534,7 +534,7 @@ def run_phones(folder: Path, examples: int, steps: int) -> None:
 
 
 def test_phones_that_exchange_files_in_any_order_end_with_the_same_book(tmp_path):
-    run_phones(tmp_path / "phones", examples=5, steps=14)
+    run_phones(tmp_path / "phones", examples=3, steps=14)
 
 
 @pytest.mark.slow

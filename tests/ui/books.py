@@ -166,8 +166,22 @@ def overfull_book(path: Path, today: date) -> Path:
     return path
 
 
+_without: dict[tuple[bytes, tuple[type, ...]], bytes] = {}
+"""Books that lack something, by the book they were made from and the kinds taken out: made once a process."""
+
+
 def without(path: Path, *kinds: type) -> Path:
     """Take every record of these kinds out of a book's rugs, and with `RugPlan` what washing took; return the path."""
+    key = path.read_bytes(), kinds
+    if key in _without:
+        path.write_bytes(_without[key])
+    else:
+        _take_out(path, kinds)
+        _without[key] = path.read_bytes()
+    return path
+
+
+def _take_out(path: Path, kinds: tuple[type, ...]) -> None:
     from storage import reading
     from storage.book import Book
 
@@ -185,4 +199,3 @@ def without(path: Path, *kinds: type) -> Path:
                     act.write(replace(plan, finished_width_cm=None, finished_length_cm=None, **unwashed))
                 if Trim in kinds:
                     act.write(replace(plan, trim_every_rows=None))
-    return path

@@ -17,7 +17,7 @@ import pytest
 ROOT = Path(__file__).parents[2]
 
 
-@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize("seed", [0, *(pytest.param(seed, marks=pytest.mark.slow) for seed in range(1, 4))])
 def test_a_killed_app_keeps_every_answered_session(demo: Path, seed: int) -> None:
     from storage import reading
     from storage.book import Book
