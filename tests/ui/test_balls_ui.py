@@ -67,13 +67,6 @@ def test_who_is_left_alone_has_the_whole_width(open_app, demo) -> None:
     assert not hand.sees("2 Right seat")
 
 
-def test_an_empty_book_says_what_to_do_first(open_app) -> None:
-    hand = open_app(None)
-    hand.shell.go("balls")
-    settle()
-    assert hand.sees("No rug yet.")
-
-
 # --- handing out
 
 

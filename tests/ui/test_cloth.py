@@ -89,13 +89,6 @@ def test_the_length_is_held_instead_of_the_rows(open_app, demo) -> None:
     assert hand.app.desk.rug.plan.hold is Hold.ROWS
 
 
-def test_an_empty_book_says_what_to_do_first(open_app) -> None:
-    hand = open_app(None)
-    hand.shell.go("cloth")
-    settle()
-    assert hand.sees("No rug yet.")
-
-
 def test_an_unwoven_rug_has_nothing_to_measure(open_app, demo) -> None:
     hand = open_app(demo)
     desk = hand.app.desk

@@ -25,28 +25,33 @@ IN_EVERY_RUN = {
     ("overfull", (360, 640), 200, "dark"),
 }
 """Every book, text size and light at least once, the fullest where it is narrowest; all their combinations are walked with -m slow."""
+EVERY_SECOND = ("empty", "overfull")
+"""Books of which every run walks each page in every second of its states: what they are for, hardly anything or very much, is in all."""
 PARTS = 6
 """A walk is done in so many parts, of about as many scenes each, that none keeps a processor long."""
 WALKS = [
     pytest.param(
         *walk,
         part,
-        id=f"{walk[0]}-{walk[1][0]}x{walk[1][1]}-{walk[2]}-{walk[3]}-{part + 1}",
-        marks=() if walk in IN_EVERY_RUN else pytest.mark.slow,
+        step,
+        id=f"{walk[0]}-{walk[1][0]}x{walk[1][1]}-{walk[2]}-{walk[3]}-{part + 1}{'' if step == 1 else '-every-second'}",
+        marks=() if walk in IN_EVERY_RUN and step == (walk[0] in EVERY_SECOND) + 1 else pytest.mark.slow,
     )
     for walk in itertools.product(BOOKS, SIZES, (100, 200), ("light", "dark"))
     for part in range(PARTS)
+    for step in (1, 2)
+    if step == 1 or (walk in IN_EVERY_RUN and walk[0] in EVERY_SECOND)
 ]
 
 
-def part_of(every: list[Scene], part: int) -> list[Scene]:
-    """Return the scenes of one part: whole pages, since showing one for the first time costs most."""
+def part_of(every: list[Scene], part: int, step: int = 1) -> list[Scene]:
+    """Return the scenes of one part: whole pages, since showing one for the first time costs most; of each every `step`-th state."""
     of_page: dict[str, list[Scene]] = {}
     for scene in every:
         of_page.setdefault(scene.page, []).append(scene)
     parts: list[list[Scene]] = [[] for _part in range(PARTS)]
     for scenes_of_page in sorted(of_page.values(), key=len, reverse=True):
-        min(parts, key=len).extend(scenes_of_page)
+        min(parts, key=len).extend(scenes_of_page[::step])
     return parts[part]
 
 
@@ -70,9 +75,17 @@ def pictures(tmp_path_factory) -> Path:
     return folder
 
 
-@pytest.mark.parametrize(("book", "size", "percent", "light", "part"), WALKS)
+@pytest.mark.parametrize(("book", "size", "percent", "light", "part", "step"), WALKS)
 def test_every_screen_reads(
-    open_app, walked_books, pictures, book: str, size: tuple[int, int], percent: int, light: str, part: int
+    open_app,
+    walked_books,
+    pictures,
+    book: str,
+    size: tuple[int, int],
+    percent: int,
+    light: str,
+    part: int,
+    step: int,
 ) -> None:
     from tests.ui.letting_go import references_to, still_there
     from tests.ui.walk import findings
@@ -84,7 +97,7 @@ def test_every_screen_reads(
     assert set(named) <= set(PAGES), f"no such page: {set(named) - set(PAGES)}"
     hand = open_app(walked_books[book], size=size)
     begun = hand.app.desk.drafts.as_they_are()
-    in_part = part_of(scenes(hand.app.desk, named), part)
+    in_part = part_of(scenes(hand.app.desk, named), part, step)
     if not in_part:
         pytest.skip("fewer pages are named than there are parts")
     troubles: list[str] = []
@@ -101,11 +114,12 @@ def test_every_screen_reads(
                 name = f"{scene.name}-{book}-{size[0]}x{size[1]}-{percent}-{light}.png"
                 picture.save(pictures / name, compress_level=1)
             troubles += wrong
+        references = references_to([hand.shell, *hand.shell.every_page()])
+        del hand, root, scene, in_part
     finally:
+        # Before the look changes: every page would be laid out anew for nobody.
+        open_app.close()
         look.dark, look.text_scale = False, 1.0
-    references = references_to([hand.shell, *hand.shell.every_page()])
-    del hand, root, scene, in_part
-    open_app.close()
     kept = still_there(references)
     assert not kept, f"{len(kept)} widgets of a closed app are still there, such as {kept[:5]}"
     assert not troubles, f"{len(troubles)} findings\n" + "\n".join(troubles[:60])

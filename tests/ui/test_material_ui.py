@@ -231,15 +231,6 @@ def test_in_large_type_the_head_scrolls_with_the_list_and_the_warp_s_key_keeps_i
         look.text_scale = 1.0
 
 
-@pytest.mark.parametrize("name", ["material", "shopping", "preparation"])
-def test_without_a_rug_each_page_says_what_to_do_first(open_app, tmp_path, name) -> None:
-    hand = open_app(tmp_path / "empty.loomside")
-    go(hand, name)
-    assert hand.sees("No rug yet.")
-    hand.tap("Plan a rug")
-    assert hand.shell.page_name == "plan"
-
-
 def test_the_plan_can_be_changed_from_the_material_page(hand) -> None:
     go(hand, "material")
     hand.shell.page.change_plan()

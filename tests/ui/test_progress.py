@@ -97,13 +97,6 @@ def test_an_unwoven_rug_says_what_its_charts_wait_for(open_app, demo) -> None:
     assert hand.sees("Nothing woven yet. After the first sessions your weeks and your pace are drawn here.")
 
 
-def test_an_empty_book_says_what_to_do_first(open_app) -> None:
-    hand = open_app(None)
-    hand.shell.go("progress")
-    settle()
-    assert hand.sees("No rug yet.")
-
-
 @pytest.mark.parametrize("size", [(360, 640), (892, 412), (1280, 800)])
 def test_every_chart_lies_within_its_card(open_app, demo, size) -> None:
     hand = at_the_charts(open_app, demo, size=size)

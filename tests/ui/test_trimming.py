@@ -59,10 +59,3 @@ def test_the_cautions_stand_on_the_page(open_app, demo) -> None:
     hand = at_the_trimming(open_app, demo)
     assert hand.sees("Blades and dust")
     assert hand.sees("Hand shears: the other hand never in front of the blades.")
-
-
-def test_an_empty_book_says_what_to_do_first(open_app) -> None:
-    hand = open_app(None)
-    hand.shell.go("trimming")
-    settle()
-    assert hand.sees("No rug yet.")
