@@ -277,6 +277,32 @@ def test_how_yarn_is_sold_is_asked_once_on_the_list_and_until_then_grams_are_pro
     assert not hand.sees("How is your yarn sold?")
 
 
+@pytest.mark.parametrize("scale", [1.0, 2.0])
+def test_the_list_stays_where_it_was_when_something_of_it_is_bought(hand, scale) -> None:
+    look.text_scale = scale
+    settle()
+    try:
+        go(hand, "shopping")
+        scroll = hand.shell.page.ids.scroll
+        hand.tap(cards(hand, "BuyCard")[-1])
+        hidden = scroll.children[0].height - scroll.height
+        before = (1.0 - scroll.scroll_y) * hidden
+        assert before > 100
+        hand.tap("Save")
+        settle(30)
+        assert len(hand.app.desk.rug.lots) == 1
+        assert next(iter(hand.shell.ids.toast_place.children), None) is not None
+        hidden = scroll.children[0].height - scroll.height
+        # What is bought takes less room: the list may end sooner, but begins where it did.
+        assert (1.0 - scroll.scroll_y) * hidden == pytest.approx(min(before, hidden), abs=2)
+        hand.shell.dismiss_toast()
+        settle(30)
+        hidden = scroll.children[0].height - scroll.height
+        assert (1.0 - scroll.scroll_y) * hidden == pytest.approx(min(before, hidden), abs=2)
+    finally:
+        look.text_scale = 1.0
+
+
 @pytest.mark.parametrize("name", ["material", "shopping", "preparation", "costs"])
 def test_a_page_shown_again_is_filled_anew_only_when_something_changed(hand, name) -> None:
     from tracker.domain.rug import Lot, new_id

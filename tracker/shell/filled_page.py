@@ -52,6 +52,7 @@ class FilledPage(Page):
         if self.desk is None:
             return
         self._shown = self.shows()
+        self.ids.scroll.keep_place()
         self.ids.columns.clear_widgets()
         self.fill()
 

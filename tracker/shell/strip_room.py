@@ -13,7 +13,7 @@ from kivy.uix.textinput import TextInput
 from kivy.uix.widget import Widget
 
 from tracker.shell.page import Page
-from tracker.widgets.basics import rest_at
+from tracker.widgets.basics import Scroll, rest_at
 
 LAID_OUT_S = 0.1
 """By then a page has taken its room back."""
@@ -67,6 +67,8 @@ def stretching(box: BoxLayout) -> tuple[BoxLayout, Widget] | None:
 
 def _top(scroll: ScrollView) -> float:
     """Return where the top of what scrolls stands, px above the foot of the window."""
+    if isinstance(scroll, Scroll):
+        return scroll.top + scroll.beyond_px
     content = scroll.children[0]
     hidden = content.height - scroll.height
     return scroll.top + (1.0 - scroll.scroll_y) * hidden if hidden > 0 else scroll.top
@@ -162,6 +164,9 @@ class StripRoom(Widget):
         for widget in self._part.walk(restrict=True) if self._part is not None else ():
             if isinstance(widget, ScrollView) and widget.children and widget not in self._tops:
                 self._tops[widget] = _top(widget)
+                if isinstance(widget, Scroll) and widget.keeps_place:
+                    widget.let_go()
+                    widget.children[0].bind(height=self._filled)
                 if self._tops[widget] <= widget.top + 1:
                     self._at_top.add(widget)
                 widget.bind(height=self._follow, y=self._follow)
@@ -174,10 +179,16 @@ class StripRoom(Widget):
             still = min(1.0, max(0.0, 1.0 - (self._tops[scroll] - scroll.top) / hidden))
             rest_at(scroll, 1.0 if self._given and scroll in self._at_top else still)
 
+    def _filled(self, content: Widget, *_args: Any) -> None:
+        if content.parent in self._tops:
+            self._follow(content.parent)
+
     def _let_go(self) -> None:
         moved = False
         for scroll, top in self._tops.items():
             scroll.unbind(height=self._follow, y=self._follow)
+            for content in scroll.children:
+                content.unbind(height=self._filled)
             moved = moved or (bool(scroll.children) and abs(_top(scroll) - top) > 1)
         self._tops.clear()
         self._at_top.clear()

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, ClassVar
 
+from kivy.clock import Clock
 from kivy.core.image import Image as CoreImage
 from kivy.graphics import Color, Rectangle
 from kivy.lang import Builder
@@ -30,6 +31,9 @@ from tracker.widgets.look import icon_path, look
 from tracker.widgets.plain_label import PlainLabel, extent
 from tracker.widgets.rounded import Rounded
 
+FILLED_S = 0.2
+"""By then what scrolls has the height of what it was filled with."""
+
 
 def rest_at(scroll: ScrollView, scroll_y: float) -> None:
     """Bring what scrolls to a place and keep it there: a glide that a finger left would go on to where it was going.
@@ -39,6 +43,12 @@ def rest_at(scroll: ScrollView, scroll_y: float) -> None:
     scroll_y
         1 for its top, 0 for its foot.
     """
+    if isinstance(scroll, Scroll):
+        scroll.let_go()
+    _rest(scroll, scroll_y)
+
+
+def _rest(scroll: ScrollView, scroll_y: float) -> None:
     scroll._update_effect_bounds()
     scroll.effect_y.reset(scroll.effect_y.max * scroll_y)
     scroll.scroll_y = scroll_y
@@ -591,6 +601,53 @@ class Scroll(ScrollView):
     """A column that scrolls up and down only."""
 
     content = ObjectProperty(None)
+
+    _kept_px: float | None = None
+    """So much of the content is to stay beyond the upper edge while it is filled anew; None when nothing is kept."""
+
+    @property
+    def beyond_px(self) -> float:
+        """How much of the content lies beyond the upper edge, px."""
+        if self._kept_px is not None:
+            return self._kept_px
+        hidden = self.children[0].height - self.height if self.children else 0.0
+        return max(0.0, 1.0 - self.scroll_y) * hidden if hidden > 0 else 0.0
+
+    @property
+    def keeps_place(self) -> bool:
+        """Whether the content is being filled anew."""
+        return self._kept_px is not None
+
+    def keep_place(self) -> None:
+        """Keep what stands at the upper edge there while the content is filled anew, which may take a few frames."""
+        if not self.keeps_place:
+            self._kept_px = self.beyond_px
+            self.bind(height=self._stay)
+            for content in self.children:
+                content.bind(height=self._stay)
+        Clock.unschedule(self.let_go)
+        Clock.schedule_once(self.let_go, FILLED_S)
+
+    def _stay(self, *_args: Any) -> None:
+        hidden = self.children[0].height - self.height if self.children else 0.0
+        if self._kept_px is not None and hidden > 0:
+            _rest(self, max(0.0, 1.0 - self._kept_px / hidden))
+
+    def let_go(self, *_args: Any) -> None:
+        """Keep the place no longer."""
+        if not self.keeps_place:
+            return
+        self._kept_px = None
+        self.unbind(height=self._stay)
+        for content in self.children:
+            content.unbind(height=self._stay)
+        Clock.unschedule(self.let_go)
+
+    def on_touch_down(self, touch: Any) -> bool:
+        """Let a finger move it from now on."""
+        if self.collide_point(*touch.pos):
+            self.let_go()
+        return bool(super().on_touch_down(touch))
 
     def update_from_scroll(self, *largs: Any) -> None:
         """Show the bar where it is now."""
