@@ -103,10 +103,12 @@ def test_the_size_its_shrinking_and_what_is_allowed() -> None:
     # Of 15 cm as large a share as 3 cm are of 40.
     assert view.tolerance_words(form(width_cm=15.0, length_cm=30.0)) == (
         "The finished rug may differ from the order by ± 1.1 cm in width and ± 2.2 cm in length. "
-        "Of a side below 40 cm it is 7.5 % of the side, our own choice: the standard has 3 cm and more."
+        "The standard allows 3 cm and more; on a side shorter than 40 cm that would be much, so it is less there, "
+        "by our own choice: 1.1 cm on 15 cm, 2.2 cm on 30 cm."
     )
     assert view.tolerance_words(form(width_cm=15.0, length_cm=50.0)).endswith(
-        "(Turkish standard TS 43). Of a side below 40 cm it is 7.5 % of the side, our own choice: the standard has 3 cm and more."
+        "(Turkish standard TS 43). The standard allows 3 cm and more; on a side shorter than 40 cm that would be much, "
+        "so it is less there, by our own choice: 1.1 cm on 15 cm."
     )
     # 2.5 % of 200 and of 300 cm.
     large = form(width_cm=200.0, length_cm=300.0)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from tracker.domain import defaults
-from tracker.domain.finished_size import SideCheck, sides_of
+from tracker.domain.finished_size import SideCheck, sides_of, tolerance_cm
 from tracker.domain.rug import RugPlan, RugStage
 from tracker.domain.units import DensityUnit, from_per_10cm
 from tracker.domain.washing import TaughtShrinkage, WashingLoss, washing_loss
@@ -63,9 +63,16 @@ def tolerance_source(width_cm: float, length_cm: float, unit: str) -> str:
     small = defaults.TOLERANCE_WHOLE_FROM_CM
     if min(width_cm, length_cm) >= small:
         return said
-    ours = _("Of a side below {length} it is {share} of the side, our own choice: the standard has {least} and more.").format(
-        length=length(small, unit), share=share_words(defaults.TOLERANCE_CM[0] / small),
-        least=length(defaults.TOLERANCE_CM[0], unit),
+    short = sorted({side_cm for side_cm in (width_cm, length_cm) if side_cm < small})
+    here = [
+        _("{allowed} on {side}").format(
+            allowed=length(tolerance_cm(side_cm), unit), side=length(side_cm, unit)
+        )
+        for side_cm in short
+    ]
+    ours = _("The standard allows {least} and more; on a side shorter than {length} that would be much, so it is less there, by our own choice: {parts}.").format(
+        length=length(small, unit), least=length(defaults.TOLERANCE_CM[0], unit),
+        parts=", ".join(dict.fromkeys(here)),
     )  # fmt: skip
     return ours if max(width_cm, length_cm) < small else f"{said} {ours}"
 
