@@ -915,9 +915,9 @@ def test_what_a_rug_taught_in_full() -> None:
         ("Knots an hour", "480", "by one weaver: 19,216 knots in 40 h; planned: 500"),
         ("From first to last day", "2 days", "2 November to 3 November"),
     )  # fmt: skip
-    assert [(y.number, y.name, y.swatch, y.real, y.planned, y.difference, y.tone, y.sure) for y in state.yarns] == [
-        ("1", "Madder", "#9C2F25", "33 g a thousand knots", "planned: 30 g a thousand knots", "10 % more than planned", "madder", "weighed"),
-        ("", "Ground weft", rugs.yarns()[2].swatch, "0.03 g a row", "planned: 0.03 g a row", "5 % less than planned", "ink", "from what was used up, about"),
+    assert [(y.number, y.name, y.swatch, y.real, y.planned, y.difference, y.tone) for y in state.yarns] == [
+        ("1", "Madder", "#9C2F25", "33 g for 1,000 knots", "planned: 30 g", "10 % more than planned, by weighing", "madder"),
+        ("", "Ground weft", rugs.yarns()[2].swatch, "0.03 g a row", "planned: 0.03 g", "5 % less than planned, by what was used up", "ink"),
     ]  # fmt: skip
     assert state.missing == "Weigh what is left of Indigo: its use then stands here, too."
     bare = shelf.build_lesson_state(
@@ -927,7 +927,7 @@ def test_what_a_rug_taught_in_full() -> None:
     )
     assert (bare.facts[-1], bare.yarns[0].difference, bare.yarns[0].tone) == (
         ("Knots an hour", "480", "by one weaver: 19,216 knots in 40 h"),
-        "as planned",
+        "as planned, by weighing",
         "green",
     )
     assert bare.missing == "Weigh what is left of 2 more yarns: their use then stands here, too."

@@ -149,8 +149,8 @@ class LessonLine:
     real: str
     planned: str
     difference: str
+    """Beside the plan, and what that rests on."""
     tone: str
-    sure: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,18 +165,31 @@ class LessonState:
     """What would teach more; "" when all is known."""
 
 
-def _each(lesson: YarnLesson, role: Role, g_each: float) -> str:
+def _each(role: Role, g_each: float) -> str:
     if role is Role.WEFT:
         return _("{number} g a row").format(number=number(g_each, 2))
-    return _("{mass} a thousand knots").format(mass=mass(1000.0 * g_each))
+    return _("{mass} for {number} knots").format(mass=mass(1000.0 * g_each), number=number(1000))
 
 
-def _difference(ratio: float) -> tuple[str, str]:
-    share = ratio - 1.0
+def _planned(role: Role, g_each: float) -> str:
+    """Say what was planned for as many knots or rows as `_each` says."""
+    if role is Role.WEFT:
+        return _("planned: {number} g").format(number=number(g_each, 2))
+    return _("planned: {mass}").format(mass=mass(1000.0 * g_each))
+
+
+def _difference(lesson: YarnLesson) -> tuple[str, str]:
+    share = lesson.ratio - 1.0
     if abs(share) < 0.005:
-        return _("as planned"), "green"
-    words = _("{percent} more than planned") if share > 0 else _("{percent} less than planned")
-    return words.format(percent=percent(abs(share))), "madder" if share > 0.05 else "ink"
+        words, tone = _("as planned"), "green"
+    else:
+        more = _("{percent} more than planned") if share > 0 else _("{percent} less than planned")
+        words, tone = more.format(percent=percent(abs(share))), "madder" if share > 0.05 else "ink"
+    if not LEAST_USE_RATIO <= lesson.ratio <= MOST_USE_RATIO:
+        said = _("{difference}: is something not entered?")
+    else:
+        said = _("{difference}, by weighing") if lesson.weighed else _("{difference}, by what was used up")
+    return said.format(difference=words), tone
 
 
 def build_lesson_state(book: RugBook, lessons: Lessons, today: date) -> LessonState:
@@ -238,20 +251,16 @@ def build_lesson_state(book: RugBook, lessons: Lessons, today: date) -> LessonSt
     lines = []
     for lesson in lessons.yarns:
         yarn = yarns[lesson.yarn_id]
-        difference, tone = _difference(lesson.ratio)
-        odd = not LEAST_USE_RATIO <= lesson.ratio <= MOST_USE_RATIO
+        difference, tone = _difference(lesson)
         lines.append(
             LessonLine(
                 number=yarn_code(yarn),
                 name=yarn.name,
                 swatch=yarn.swatch,
-                real=_each(lesson, yarn.role, lesson.g_each),
-                planned=_("planned: {number}").format(number=_each(lesson, yarn.role, lesson.planned_g_each)),
+                real=_each(yarn.role, lesson.g_each),
+                planned=_planned(yarn.role, lesson.planned_g_each),
                 difference=difference,
                 tone=tone,
-                sure=_("far from the plan: is something not entered?")
-                if odd
-                else (_("weighed") if lesson.weighed else _("from what was used up, about")),
             )
         )
     known = {lesson.yarn_id for lesson in lessons.yarns}

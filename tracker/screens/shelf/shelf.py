@@ -52,7 +52,7 @@ class LessonFact(Column):
 class LessonRow(Column):
     """What one yarn took."""
 
-    line = ObjectProperty(LessonLine("", "", "#C8B89A", "", "", "", "ink", ""), rebind=True)
+    line = ObjectProperty(LessonLine("", "", "#C8B89A", "", "", "", "ink"), rebind=True)
 
 
 class LessonSheet(Column):
