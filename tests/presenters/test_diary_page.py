@@ -84,7 +84,7 @@ def test_each_act_is_a_line_with_its_day_once(filled) -> None:
     ]  # fmt: skip
     assert lines[-1].head == "Little field"
     assert lines[3].head == "+51 rows, 3 h, 1 ball of Madder"
-    assert lines[2].more.startswith("Corrected · Rows: +51 → +5 · for 3 Nov")
+    assert lines[2].more.startswith("for 3 Nov · Corrected · Rows: +51 → +5")
     assert lines[0].icon == "undo"
     # Two acts of one day: the day is said once.
     twice = diary_lines(diary.entries(filled)[:2], NAMES, TODAY, diary.entries(filled)[0])
@@ -133,7 +133,7 @@ def test_the_session_that_puts_a_rug_on_the_loom_is_told_as_a_session(tmp_path, 
             act.write(session(1, 14, day=date(2026, 11, 3)))
         line, first = diary_lines(diary.entries(opened), NAMES, TODAY)
         assert line.head == "+14 rows, 3 h"
-        assert line.more.startswith("Session · for 3 Nov")
+        assert line.more.startswith("for 3 Nov · Session")
         assert first.head == "Little field"
         detail = entry_detail(diary.entries(opened)[0], NAMES, TODAY)
         assert [change.head for change in detail.changes] == ["+14 rows, 3 h", "Little field"]
@@ -174,7 +174,7 @@ def test_an_entry_for_another_day_says_which(tmp_path, clock) -> None:
         with opened.act("session logged") as act:
             act.write(session(1, 5, day=date(2026, 11, 12)))
         (line,) = diary_lines(diary.entries(opened), NAMES, TODAY)
-    assert "for 12 Nov" in line.more
+    assert line.more.startswith("for 12 Nov · "), "never cut where the line is too long"
 
 
 def test_the_rug_is_named_only_where_there_are_several(filled) -> None:
@@ -397,7 +397,9 @@ def test_lines_say_what_happened_in_words_of_the_trade() -> None:
     all_of_it = [change(None, value, value.id) for value in (unpicked, *losses)]
     assert first(*all_of_it, kind="rows unpicked")[0] == "2 rows unpicked, and what was lost of 5 yarns"
     noted = replace(session(1, 5), note="corner")
-    assert first(change(noted, replace(noted, note="")))[1].startswith("Corrected · Note: corner, taken out")
+    assert first(change(noted, replace(noted, note="")))[1].startswith(
+        "for 2 Nov · Corrected · Note: corner, taken out"
+    )
 
 
 def test_a_mended_cartoon_says_which_squares() -> None:

@@ -167,7 +167,8 @@ def diary_line(entry: Any, names: Names, today: date, above: date | None, severa
     if since:
         parts.insert(0, since)
     if own_day is not None and own_day != entered:
-        parts.append(_("for {day}").format(day=day_short(own_day, today)))
+        # First, so that it is never cut where the line is too long.
+        parts.insert(0, _("for {day}").format(day=day_short(own_day, today)))
     if several_rugs and entry.rug_id in names.rugs:
         parts.append(names.rugs[entry.rug_id])
     if not entry.device.here and entry.device.name:
