@@ -230,11 +230,28 @@ CM_PER_INCH = 2.54
 """Exact, international inch of 1959."""
 
 
+MM_PER_INCH = 10.0 * CM_PER_INCH
+
+
 def length(length_cm: float, unit: str = "cm", decimals: int = 1) -> str:
     """Return a length in the weaver's unit, "cm" or "inch"."""
     if unit == "inch":
         return _("{number} in").format(number=number(length_cm / CM_PER_INCH, decimals))
     return _("{number} cm").format(number=number(length_cm, decimals))
+
+
+def small_length(length_mm: float, unit: str = "cm", decimals: int = 1) -> str:
+    """Return what is measured in millimetres; in inches, to one decimal more, where lengths are said in "inch"."""
+    if unit == "inch":
+        return _("{number} in").format(number=number(length_mm / MM_PER_INCH, decimals + 1))
+    return _("{number} mm").format(number=number(length_mm, decimals))
+
+
+def long_length(length_m: float, unit: str = "cm", decimals: int = 0) -> str:
+    """Return the length of a yarn in metres, or in yards where lengths are said in "inch"."""
+    if unit == "inch":
+        return _("{number} yd").format(number=number(length_m * 100.0 / (36.0 * CM_PER_INCH), decimals))
+    return _("{number} m").format(number=number(length_m, decimals))
 
 
 def shown_length(length_cm: float, unit: str = "cm") -> float:

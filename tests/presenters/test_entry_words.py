@@ -444,8 +444,8 @@ def test_small_words() -> None:
     assert prepared_words(PreparationKind.SHUTTLES, 1, "Ground") == "1 shuttle of Ground made"
     assert prepared_words(PreparationKind.BALLS, 1, "Madder") == "1 ball of Madder wound"
     trim = Trim(id="t", **OF_RUG, row=9)
-    assert trimmed_words(replace(trim, before_mm=12.0)) == "up to row 9"
-    assert trimmed_words(replace(trim, after_mm=9.0)) == "up to row 9, left at 9 mm"
+    assert trimmed_words(replace(trim, before_mm=12.0), "cm") == "up to row 9"
+    assert trimmed_words(replace(trim, after_mm=9.0), "cm") == "up to row 9, left at 9 mm"
     wage = Wage(id="g", rug_id="rug", basis=WageBasis.ROWS, amount=2.5)
     assert [wage_words(replace(wage, basis=basis, each=each)) for basis in WageBasis for each in (1, 3)] == [
         "2.5 for each knot", "2.5 for each 3 knots", "2.5 for each row", "2.5 for each 3 rows",

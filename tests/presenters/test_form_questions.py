@@ -500,7 +500,7 @@ def test_a_pile_cut_lower_than_planned_is_cautioned_from_two_tenths_on() -> None
         return forms.caution_of(form_for(FormKind.TRIM, after_mm=after_mm), rug())
 
     assert caution(None) == caution(7.8) == ""
-    assert caution(7.7) == "Lower than the planned 8 mm. What is cut off cannot be put back."
+    assert caution(7.7) == "Lower than planned. What is cut off cannot be put back."
     assert forms.caution_of(form_for(FormKind.TRIM, after_mm=1.0), None) == ""
 
 
@@ -596,5 +596,5 @@ def test_balls_are_wound_whole_and_a_pile_is_told_to_the_tenth() -> None:
     assert forms.to_value(wound, rug(), TODAY).count == 3
     high = replace(rug(), plan=plan(pile_height_mm=8.25))
     assert forms.caution_of(form_for(FormKind.TRIM, after_mm=5.0), high) == (
-        "Lower than the planned 8.2 mm. What is cut off cannot be put back."
+        "Lower than planned. What is cut off cannot be put back."
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from datetime import date
 from typing import Any
@@ -192,7 +193,7 @@ CLOTH = [
     "  Shorter after washing: 2 %",
     "  Allowed in width, either way: 3 cm",
     "  Allowed in length, either way: 3 cm",
-    "(Allowed: what the finished side may differ from the order by. 3 to 8 cm by size in the Turkish standard TS 43 (from eracarpets.com); between them 2.5 % of the side, our choice. Shrinking: about 2 % at washing, up to 5 or 10 % (haddadsrug.com; allaces.com.au); none is assumed until you say it, for 2 % stays within the tolerance of the sides.)",
+    "(Allowed: what the finished side may differ from the order by. 3 cm to 8 cm by size in the Turkish standard TS 43 (from eracarpets.com); between them 2.5 % of the side, our choice. Shrinking: about 2 % at washing, up to 5 or 10 % (haddadsrug.com; allaces.com.au); none is assumed until you say it, for 2 % stays within the tolerance of the sides.)",
     "Size on the loom: 40 × 80 cm",
     "The knots across and the rows at the planned density, without selvedges, ends and fringes.",
     "  Knots across: 100",
@@ -381,3 +382,14 @@ WORK = [
     "  Changing colours, a slower start, unpicking: {rest}",
     "()",
 ]
+
+
+def test_every_line_of_a_book_in_inches_is_in_inches() -> None:
+    book = everything()
+    state = build_material_state(book, material_plan(book), None, "inch")
+    lines = [line for group in state.groups for line in read(group)]
+    assert len(lines) > 60
+    # The measures of density stand side by side, and a source is told as it was published.
+    left_out = re.compile(r"\(|  (?:per 10 cm|per 7 cm \(raj\)|knots/m²): ")
+    metric = re.compile(r"[0-9] ?(?:mm|cm|m|m²)\b|square metre|/m²")
+    assert [line for line in lines if metric.search(line) and not left_out.match(line)] == []

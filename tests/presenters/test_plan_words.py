@@ -439,3 +439,20 @@ def test_saving_says_what_the_plan_comes_to() -> None:
     assert view.summary(form(pile_height_mm=0.0)) == ""
     assert view.summary(form(wash_shrinkage_width=0.5)) == ""
     assert view.summary(form(name="")) == line, "a rug without a name can be reckoned"
+
+
+def test_pile_yarn_and_edges_are_asked_in_inches_where_the_book_is() -> None:
+    inches = form(unit="inch", pile_height_mm=12.7, unshorn_mm=25.4)
+    cloth = view.cloth_lines(inches, {})
+    assert (cloth["pile"].answer, cloth["unshorn"].answer) == ("0.5 in", "1 in")
+    assert "until then 0.06 in of each leg" in cloth["unshorn"].hint
+    (red, *_others) = inches.of(Role.PILE)
+    # A square foot is 0.0929 square metres.
+    lines = view.yarn_lines(inches, replace(red, cut_length_mm=50.8, pile_g_per_m2=1000.0), {})
+    assert lines["cut_length_mm"].answer == "2 in"
+    assert (lines["pile_g_per_m2"].label, lines["pile_g_per_m2"].answer) == (
+        "Pile yarn in a square foot",
+        "92.9 g",
+    )
+    fringe = view.yarn_lines(inches, replace(red, role=Role.FRINGE.value, per_cm=2.0), {})
+    assert (fringe["per_cm"].label, fringe["per_cm"].answer) == ("Tufts to the inch", "5.08")

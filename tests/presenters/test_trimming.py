@@ -54,7 +54,7 @@ def test_heights_that_differ_are_said() -> None:
 def test_the_log_stands_highest_row_first_and_says_what_was_done() -> None:
     state = build_trimming_state(woven(50, None, trim(20), trim(40, 9.0, before_mm=12.5)))
     assert [line.words for line in state.lines] == ["up to row 40, from 12.5 mm to 9 mm", "up to row 20"]
-    assert trimmed_words(trim(5, 8.0)) == "up to row 5, left at 8 mm"
+    assert trimmed_words(trim(5, 8.0), "cm") == "up to row 5, left at 8 mm"
 
 
 def test_the_form_starts_at_the_row_on_the_loom_and_becomes_a_trimming() -> None:

@@ -36,7 +36,7 @@ from tracker.presenters import balls, dye_lots, progress, session, shelf, unpick
 from tracker.presenters.export import build_export_state
 from tracker.presenters.guide import build_guide_state
 from tracker.presenters.looms import build_looms_state, loom_card, measures_words
-from tracker.presenters.material import ball_words, build_material_state, mm, rests_words
+from tracker.presenters.material import ball_words, build_material_state, rests_words
 from tracker.presenters.mending import (
     RemarkCard,
     remark_cards,
@@ -50,7 +50,7 @@ from tracker.presenters.record.facts import facts_of_today, weaving_facts
 from tracker.presenters.record.rug_record import rug_record
 from tracker.presenters.sync import file_name, taken_back_words
 from tracker.presenters.weeks import rows_by_week, week_of
-from tracker.words import length, work_words
+from tracker.words import length, small_length, work_words
 
 # --- one yarn
 
@@ -743,7 +743,7 @@ def test_the_material_page_in_full_where_it_can_be_worked_out() -> None:
     said = next(fact.story for fact in lent.groups[0].facts if fact.label == "Knots")
     assert said is not None
     assert said.lines == (("Field tied over four warps", "50 %"), ("Every second warp", "half behind"))
-    assert (mm(1.25), mm(1.25, 2)) == ("1.2 mm", "1.25 mm")
+    assert (small_length(1.25), small_length(1.25, "cm", 2)) == ("1.2 mm", "1.25 mm")
     assert rests_words("nothing known") == ""
 
 
@@ -752,11 +752,11 @@ def test_balls_of_several_weavers_and_the_checklist() -> None:
     plan = material_plan(rug)
     line = plan.balls[0]
     assert ball_words(line) == (
-        f"{line.balls} ball{'s' if line.balls != 1 else ''}, {line.balls // 2} for each weaver, about {mm(line.diameter_mm, 0)} across"
+        f"{line.balls} ball{'s' if line.balls != 1 else ''}, {line.balls // 2} for each weaver, about {small_length(line.diameter_mm, decimals=0)} across"
     )
     assert ball_words(replace(line, balls=0)) == "no ball to wind"
     one = ball_words(replace(line, balls=1, by_section=(1,)))
-    assert one == f"1 ball, about {mm(line.diameter_mm, 0)} across"
+    assert one == f"1 ball, about {small_length(line.diameter_mm, decimals=0)} across"
     state = build_preparation_state(rug, plan, TODAY)
     assert [(group.title, group.icon) for group in state.groups][-2:] == [
         ("Wind balls", "wind"),

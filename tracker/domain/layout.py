@@ -12,8 +12,7 @@ from tracker.domain import finished_size
 from tracker.domain.cartoon import MAX_COLOURS, MAX_KNOTS, CartoonPicture, CellArray
 from tracker.domain.errors import BadPicture
 from tracker.domain.rug import Cartoon, RugPlan
-from tracker.domain.units import show_number
-from tracker.words import _
+from tracker.words import CM_PER_INCH, _, number, size
 
 
 class Given(StrEnum):
@@ -275,8 +274,8 @@ TOLERANCE = 0.01
 """Share by which width and length may differ before it is worth a word; at least one knot."""
 
 
-def check_size(plan: RugPlan, knots_across: int, rows: int) -> SizeCheck:
-    """Compare a cartoon of `knots_across` x `rows` with the planned size.
+def check_size(plan: RugPlan, knots_across: int, rows: int, unit: str = "cm") -> SizeCheck:
+    """Compare a cartoon of `knots_across` x `rows` with the planned size; lengths are said in `unit`.
 
     Notes
     -----
@@ -301,26 +300,21 @@ def check_size(plan: RugPlan, knots_across: int, rows: int) -> SizeCheck:
 
     agrees = near(knots_across, wanted_knots) and near(rows, wanted_rows)
     if agrees:
-        sentence = _("The cartoon fits the plan: {width} x {length} cm.").format(
-            width=show_number(width_cm), length=show_number(length_cm)
-        )
+        sentence = _("The cartoon fits the plan: {size}.").format(size=size(width_cm, length_cm, unit))
         return SizeCheck(agrees=True, sentence=sentence, width_cm=width_cm, length_cm=length_cm, choices=())
     sentence = _(
-        "At the planned density the cartoon of {knots} x {rows} knots makes {width} x {length} cm, "
-        "but {wished_width} x {wished_length} cm were planned."
+        "At the planned density the cartoon of {knots} × {rows} knots makes {size}, but {wished} were planned."
     ).format(
-        knots=knots_across,
-        rows=rows,
-        width=show_number(width_cm),
-        length=show_number(length_cm),
-        wished_width=show_number(plan.width_cm),
-        wished_length=show_number(plan.length_cm),
+        knots=number(knots_across),
+        rows=number(rows),
+        size=size(width_cm, length_cm, unit),
+        wished=size(plan.width_cm, plan.length_cm, unit),
     )
     choices = [
         SizeChoice(
             way=SizeWay.KEEP_DENSITY,
-            sentence=_("Keep the density: the rug becomes {width} x {length} cm.").format(
-                width=show_number(width_cm), length=show_number(length_cm)
+            sentence=_("Keep the density: the rug becomes {size}.").format(
+                size=size(width_cm, length_cm, unit)
             ),
             knots_across=knots_across,
             rows=rows,
@@ -330,13 +324,19 @@ def check_size(plan: RugPlan, knots_across: int, rows: int) -> SizeCheck:
             rows_per_10cm=plan.rows_per_10cm,
         )
     ]
+    per_10cm = CM_PER_INCH / 10.0 if unit == "inch" else 1.0
     across_10cm = finished_size.density_across(plan, knots_across, plan.width_cm)
     along_10cm = finished_size.density_along(plan, rows, plan.length_cm)
     choices.append(
         SizeChoice(
             way=SizeWay.KEEP_SIZE,
-            sentence=_("Keep the size: knot {across} x {along} per 10 cm instead.").format(
-                across=show_number(across_10cm), along=show_number(along_10cm)
+            sentence=(
+                _("Keep the size: knot {across} × {along} per inch instead.")
+                if unit == "inch"
+                else _("Keep the size: knot {across} × {along} per 10 cm instead.")
+            ).format(
+                across=number(across_10cm * per_10cm, 1),
+                along=number(along_10cm * per_10cm, 1),
             ),
             knots_across=knots_across,
             rows=rows,
@@ -406,11 +406,10 @@ def check_size(plan: RugPlan, knots_across: int, rows: int) -> SizeCheck:
         choices.append(
             grown(
                 SizeWay.REPEAT,
-                _("Repeat it {across} times across and {along} times along: {width} x {length} cm.").format(
+                _("Repeat it {across} times across and {along} times along: {size}.").format(
                     across=times_across,
                     along=times_along,
-                    width=show_number(size_of(times_across * knots_across, 1)[0]),
-                    length=show_number(size_of(1, times_along * rows)[1]),
+                    size=size(*size_of(times_across * knots_across, times_along * rows), unit),
                 ),
                 Given.FULL,
                 times_across * knots_across,

@@ -36,7 +36,7 @@ from tracker.domain.rug import (
     Yarn,
 )
 from tracker.domain.trimming import Trim
-from tracker.domain.units import DensityUnit, from_per_10cm
+from tracker.domain.units import SQUARE_FOOT_M2, DensityUnit, from_per_10cm
 from tracker.presenters.dye_lots import lot_words
 from tracker.presenters.entry_text import (
     MONEY_DECIMALS_ENTERED,
@@ -66,6 +66,7 @@ from tracker.presenters.entry_text import (
 from tracker.presenters.places import ahead_words, span_words
 from tracker.presenters.trade_words import fibre_words, knot_kind_name, measure_words, offset_words
 from tracker.words import (
+    CM_PER_INCH,
     _,
     day,
     hours,
@@ -76,6 +77,7 @@ from tracker.words import (
     number,
     one_after_another,
     percent,
+    small_length,
     weekday_name,
 )
 
@@ -194,8 +196,8 @@ def details(value: Any, names: Names) -> tuple[tuple[str, str], ...]:
             pairs = [
                 (_("Day"), _day(value.day)),
                 (_("Up to row"), number(value.row)),
-                (_("Pile before"), height_words(value.before_mm)),
-                (_("Pile after"), height_words(value.after_mm)),
+                (_("Pile before"), height_words(value.before_mm, names.unit)),
+                (_("Pile after"), height_words(value.after_mm, names.unit)),
                 (_("Note"), value.note),
             ]
         case HandOut():
@@ -341,7 +343,7 @@ def details(value: Any, names: Names) -> tuple[tuple[str, str], ...]:
                 (_("Taken from"), value.source_name),
             ]
         case Yarn():
-            pairs = _yarn_details(value)
+            pairs = _yarn_details(value, names.unit)
         case RugPlan():
             pairs = _plan_details(value, names)
         case Setting():
@@ -351,7 +353,7 @@ def details(value: Any, names: Names) -> tuple[tuple[str, str], ...]:
     return tuple((label, answer) for label, answer in pairs if answer)
 
 
-def _yarn_details(yarn: Yarn) -> list[tuple[str, str]]:
+def _yarn_details(yarn: Yarn, unit: str) -> list[tuple[str, str]]:
     return [
         (_("Name"), yarn.name),
         (_("Kind"), role_words(yarn.role)),
@@ -366,13 +368,15 @@ def _yarn_details(yarn: Yarn) -> list[tuple[str, str]]:
         (_("Take-up"), "" if yarn.take_up is None else percent(yarn.take_up)),
         (
             _("Cut length"),
-            ""
-            if yarn.cut_length_mm is None
-            else _("{number} mm").format(number=number(yarn.cut_length_mm, 1)),
+            "" if yarn.cut_length_mm is None else small_length(yarn.cut_length_mm, unit),
         ),
         (
-            _("Pile yarn in a square metre"),
-            "" if yarn.pile_g_per_m2 is None else _("{mass}/m²").format(mass=mass(yarn.pile_g_per_m2)),
+            _("Pile yarn in a square foot") if unit == "inch" else _("Pile yarn in a square metre"),
+            ""
+            if yarn.pile_g_per_m2 is None
+            else mass(yarn.pile_g_per_m2 * SQUARE_FOOT_M2)
+            if unit == "inch"
+            else _("{mass}/m²").format(mass=mass(yarn.pile_g_per_m2)),
         ),
         (_("Skein"), mass(yarn.skein_g)),
         (_("Least purchase"), mass(yarn.least_purchase_g)),
@@ -383,7 +387,9 @@ def _yarn_details(yarn: Yarn) -> list[tuple[str, str]]:
             _("From order to delivery"),
             n_("{days} day", "{days} days", yarn.lead_days).format(days=number(yarn.lead_days)),
         ),
-        (_("Turns or tufts in 1 cm"), _decimal(yarn.per_cm, 1)),
+        (_("Turns or tufts to the inch"), _decimal(yarn.per_cm and yarn.per_cm * CM_PER_INCH, 1))
+        if unit == "inch"
+        else (_("Turns or tufts in 1 cm"), _decimal(yarn.per_cm, 1)),
         (_("Cords a side, or strands a tuft"), "" if yarn.pieces is None else number(yarn.pieces)),
     ]
 
@@ -427,7 +433,7 @@ def _plan_details(plan: RugPlan, names: Names) -> list[tuple[str, str]]:
         *_densities(plan, names.unit),
         (_("Knots across"), number(plan.knots_across)),
         (_("Rows"), number(plan.rows)),
-        (_("Pile height"), _("{number} mm").format(number=number(plan.pile_height_mm, 1))),
+        (_("Pile height"), small_length(plan.pile_height_mm, names.unit)),
         (_("Knot"), knot_kind_name(plan.knot_kind.value)),
         (
             _("Weaving days"),
@@ -450,10 +456,10 @@ def _plan_details(plan: RugPlan, names: Names) -> list[tuple[str, str]]:
         (_("Loom waste"), length(plan.loom_waste_cm, names.unit)),
         (_("Width between the loom's sides"), _optional_length(plan.loom_width_cm, names.unit)),
         (_("Cloth the beam takes"), _optional_length(plan.beam_roll_cm, names.unit)),
-        (_("One raj"), _("{number} cm").format(number=number(plan.raj_cm, 2))),
+        (_("One raj"), length(plan.raj_cm, names.unit, 2)),
         (
             _("Pile height before shearing"),
-            "" if plan.unshorn_mm is None else _("{number} mm").format(number=number(plan.unshorn_mm, 1)),
+            "" if plan.unshorn_mm is None else small_length(plan.unshorn_mm, names.unit),
         ),
         (_("Field tied over four warps"), _("{number} %").format(number=number(100 * plan.jufti_share, 1))),
         (_("Every second warp"), offset_words(plan.warp_offset_degrees)),

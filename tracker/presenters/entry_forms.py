@@ -25,7 +25,7 @@ from tracker.presenters.entries.of_money import CostForm, PaymentForm, PricingFo
 from tracker.presenters.entries.of_rug import DaysOffForm, MeasurementForm, PhotoForm, PreparationForm
 from tracker.presenters.entries.of_trimming import TrimForm
 from tracker.presenters.entries.of_yarn import BallForm, LotForm, SampleForm, SpoiltForm, WeighingForm
-from tracker.words import _, day, length, number
+from tracker.words import _, day, length, number, small_length
 
 FORMS: dict[FormKind, SmallForm] = {
     form.kind: form
@@ -162,6 +162,8 @@ def _shown(question: Question, value: Any, today: date, unit: str) -> str:
         return _("yesterday") if that_day == today - timedelta(days=1) else day(that_day, today)
     if question.of_length and unit == LengthUnit.INCH:
         return length(float(value), unit)
+    if question.of_height and unit == LengthUnit.INCH:
+        return small_length(float(value), unit)
     if question.sort is Sort.NUMBER:
         said = number(float(value), question.decimals)
         return f"{said} {question.unit}" if question.unit else said
@@ -169,6 +171,8 @@ def _shown(question: Question, value: Any, today: date, unit: str) -> str:
 
 
 def _hint(question: Question, unit: str) -> str:
+    if question.planned_mm is not None:
+        return _("planned: {height}").format(height=small_length(question.planned_mm, unit))
     if question.usual_cm is None:
         return question.hint
     return _("usual: {length}").format(length=length(question.usual_cm, unit))

@@ -51,6 +51,7 @@ from tracker.words import (
     mass,
     n_,
     number,
+    small_length,
 )
 
 ICONS: dict[type, str] = {
@@ -282,20 +283,20 @@ def small_mass(grams: float) -> str:
     return _("{number} g").format(number=number(grams, 1)) if grams < 10 else mass(grams)
 
 
-def height_words(height_mm: float | None) -> str:
-    return "" if height_mm is None else _("{number} mm").format(number=number(height_mm, 1))
+def height_words(height_mm: float | None, unit: str) -> str:
+    return "" if height_mm is None else small_length(height_mm, unit)
 
 
-def trimmed_words(value: Trim) -> str:
+def trimmed_words(value: Trim, unit: str) -> str:
     """Say what was trimmed: "up to row 120, from 12 to 9 mm"."""
     said = _("up to row {row}").format(row=number(value.row))
     if value.before_mm is not None and value.after_mm is not None:
         heights = _("from {before} to {after}").format(
-            before=height_words(value.before_mm), after=height_words(value.after_mm)
+            before=height_words(value.before_mm, unit), after=height_words(value.after_mm, unit)
         )
         return f"{said}, {heights}"
     if value.after_mm is not None:
-        return f"{said}, " + _("left at {after}").format(after=height_words(value.after_mm))
+        return f"{said}, " + _("left at {after}").format(after=height_words(value.after_mm, unit))
     return said
 
 
@@ -365,7 +366,7 @@ def headline(value: Any, names: Names) -> str:
             said = mark_words(value)
             return f"{said}: {value.note}" if value.note else said
         case Trim():
-            return trimmed_words(value)
+            return trimmed_words(value, names.unit)
         case HandOut():
             return handed_words(value, names)
         case LotChange():

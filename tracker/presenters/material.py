@@ -26,7 +26,19 @@ from tracker.presenters.size_words import density_words
 from tracker.presenters.trade_words import measure_words, offset_words
 from tracker.presenters.warp_words import need_words, on_warp_words
 from tracker.presenters.yarn_answers import assumed_units_words
-from tracker.words import _, mass, n_, number, one_after_another, percent, shown_parts_g, size, work_words
+from tracker.words import (
+    _,
+    long_length,
+    mass,
+    n_,
+    number,
+    one_after_another,
+    percent,
+    shown_parts_g,
+    size,
+    small_length,
+    work_words,
+)
 from tracker.words import length as length_words
 
 
@@ -83,11 +95,6 @@ class MaterialState:
     groups: tuple[Group, ...]
 
 
-def mm(value: float, decimals: int = 1) -> str:
-    """Return millimetres."""
-    return _("{number} mm").format(number=number(value, decimals))
-
-
 def rests_words(rests_on: str) -> str:
     """Return a sentence on what the need of a yarn rests on."""
     return {
@@ -133,7 +140,9 @@ def _knot_lines(plan: MaterialPlan) -> tuple[tuple[str, str], ...]:
     return tuple(lines)
 
 
-def _pile_facts(plan: MaterialPlan, need: PileNeed, balls: BallLine | None, skeins: str) -> YarnFacts:
+def _pile_facts(
+    plan: MaterialPlan, need: PileNeed, balls: BallLine | None, skeins: str, unit: str
+) -> YarnFacts:
     rows = ""
     if need.rows_with is not None:
         rows = (
@@ -152,7 +161,7 @@ def _pile_facts(plan: MaterialPlan, need: PileNeed, balls: BallLine | None, skei
     knots = n_("{knots} knot, {share}", "{knots} knots, {share}", round(need.knots)).format(
         knots=number(need.knots), share=percent(need.share)
     )
-    lines = [knots, rows, skeins, ball_words(balls) if balls is not None else ""]
+    lines = [knots, rows, skeins, ball_words(balls, unit) if balls is not None else ""]
     return YarnFacts(
         yarn_id=need.yarn_id,
         swatch=need.swatch,
@@ -171,37 +180,39 @@ def _pile_facts(plan: MaterialPlan, need: PileNeed, balls: BallLine | None, skei
                     _("{mg} mg").format(mg=number(need.mass_per_knot_g * 1000, 1)),
                 ),
                 (_("Fineness (yarn count)"), fineness_words(need)),
-                (_("Thickness of the yarn"), mm(need.diameter_mm, 2)),
-                (_("Yarn in one knot, by length"), mm(need.mass_per_knot_g / need.tex * 1e6)),
-                (_("Length in all"), _("{number} m").format(number=number(need.length_m))),
-                *_parts_of_knot(need),
+                (_("Thickness of the yarn"), small_length(need.diameter_mm, unit, 2)),
+                (_("Yarn in one knot, by length"), small_length(need.mass_per_knot_g / need.tex * 1e6, unit)),
+                (_("Length in all"), long_length(need.length_m, unit)),
+                *_parts_of_knot(need, unit),
             ),
             source=_pile_source(plan, need),
         ),
     )
 
 
-def _parts_of_knot(need: PileNeed) -> tuple[tuple[str, str], ...]:
+def _parts_of_knot(need: PileNeed, unit: str) -> tuple[tuple[str, str], ...]:
     """Return what a knot's yarn goes into; where the need rests on something else than the geometry, that is said."""
     knot = need.knot
     if need.rests_on in (material.GEOMETRY, material.CUT_LENGTH):
         return (
-            (_("Wrapped round the warps (calculated)"), mm(knot.collar_mm)),
-            (_("Two legs of pile"), mm(knot.legs_mm)),
-            (_("The knife takes"), mm(knot.knife_mm)),
-            (_("The shears take"), mm(knot.shears_mm)),
+            (_("Wrapped round the warps (calculated)"), small_length(knot.collar_mm, unit)),
+            (_("Two legs of pile"), small_length(knot.legs_mm, unit)),
+            (_("The knife takes"), small_length(knot.knife_mm, unit)),
+            (_("The shears take"), small_length(knot.shears_mm, unit)),
         )
-    return ((_("By the geometry alone it would be"), mm(knot.total_mm)),)
+    return ((_("By the geometry alone it would be"), small_length(knot.total_mm, unit)),)
 
 
-def ball_words(line: BallLine) -> str:
+def ball_words(line: BallLine, unit: str = "cm") -> str:
     """Return the balls of a colour, and how the weavers share them."""
     if not line.balls:
         return _("no ball to wind")
     words = n_("{count} ball", "{count} balls", line.balls).format(count=number(line.balls))
     shared = shared_balls_words(line)
     return ", ".join(
-        part for part in (words, shared, _("about {mm} across").format(mm=mm(line.diameter_mm, 0))) if part
+        part
+        for part in (words, shared, _("about {mm} across").format(mm=small_length(line.diameter_mm, unit, 0)))
+        if part
     )
 
 
@@ -261,8 +272,8 @@ def _weft_facts(need: WeftNeed, shuttles: ShuttleLine | None, skeins: str, unit:
                 (_("Passes in each flat end"), number(need.end_picks)),
                 (_("In both flat ends"), mass(need.ends_g)),
                 (_("Fineness (yarn count)"), fineness_words(need)),
-                (_("Thickness"), mm(need.diameter_mm, 2)),
-                (_("Length in all"), _("{number} m").format(number=number(need.length_m))),
+                (_("Thickness"), small_length(need.diameter_mm, unit, 2)),
+                (_("Length in all"), long_length(need.length_m, unit)),
             ),
             source=_("F. T. Peirce, The Geometry of Cloth Structure, 1937. Thick weft: {ground}").format(
                 ground=_(defaults.GROUND_WEFT_TAKE_UP.source)
@@ -312,7 +323,7 @@ def _warp_facts(plan: MaterialPlan, need: WarpNeed, skeins: str, unit: str) -> Y
                 beyond,
                 (_("Length of one warp, with take-up"), length_words(plan.warp_length_cm, unit)),
                 (_("Fineness (yarn count)"), fineness_words(need)),
-                (_("Thickness"), mm(need.diameter_mm, 2)),
+                (_("Thickness"), small_length(need.diameter_mm, unit, 2)),
             ),
             source=_("Take-up of the warp: {source}").format(source=_(defaults.WARP_TAKE_UP.source)),
         ),
@@ -357,8 +368,8 @@ def _edge_facts(plan: MaterialPlan, need: EdgeNeed, skeins: str, unit: str) -> Y
             lines=(
                 *pieces,
                 (_("Fineness (yarn count)"), fineness_words(need)),
-                (_("Thickness"), mm(need.diameter_mm, 2)),
-                (_("Length in all"), _("{number} m").format(number=number(need.length_m, 1))),
+                (_("Thickness"), small_length(need.diameter_mm, unit, 2)),
+                (_("Length in all"), long_length(need.length_m, unit, 1)),
             ),
             source=source,
         ),
@@ -389,7 +400,10 @@ def _finished_size(plan: MaterialPlan, unit: str) -> PlanFact:
                 (_("Allowed in length, either way"), length_words(plan.tolerance_length_cm, unit)),
             ),
             _(
-                "Allowed: what the finished side may differ from the order by. 3 to 8 cm by size in the Turkish standard TS 43 (from eracarpets.com); between them 2.5 % of the side, our choice."
+                "Allowed: what the finished side may differ from the order by. {least} to {most} by size in the Turkish standard TS 43 (from eracarpets.com); between them 2.5 % of the side, our choice."
+            ).format(
+                least=length_words(defaults.TOLERANCE_CM[0], unit),
+                most=length_words(defaults.TOLERANCE_CM[1], unit),
             )
             + " "
             + _("Shrinking: {source}.").format(source=_(defaults.USUAL_WASH_SHRINKAGE.source)),
@@ -472,7 +486,7 @@ def build_material_state(
         _("Colours"),
         "ball",
         yarns=tuple(
-            _pile_facts(plan, need, balls.get(need.yarn_id), skeins(need.yarn_id)) for need in plan.pile
+            _pile_facts(plan, need, balls.get(need.yarn_id), skeins(need.yarn_id), unit) for need in plan.pile
         ),
         note=assumed_units_words(book.yarns, Role.PILE),
     )

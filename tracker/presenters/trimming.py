@@ -9,7 +9,7 @@ from tracker.domain.trimming import heights_apart_mm, trim_due
 from tracker.presenters.cautions import wool_dust
 from tracker.presenters.entry_text import trimmed_words
 from tracker.presenters.guide import shear_cautions
-from tracker.words import _, day_short, n_, number
+from tracker.words import _, day_short, n_, number, small_length
 
 UNEVEN_MM = 1.0
 """Heights left that differ by more than this are worth a word (common practice, no source)."""
@@ -57,8 +57,8 @@ def with_interval(plan: RugPlan, rows: int | None) -> RugPlan:
     return replace(plan, trim_every_rows=rows)
 
 
-def build_trimming_state(book: RugBook) -> TrimmingState:
-    """Turn the book into what the page says."""
+def build_trimming_state(book: RugBook, unit: str = "cm") -> TrimmingState:
+    """Turn the book into what the page says, heights in `unit`."""
     every = book.plan.trim_every_rows
     due = trim_due(book.rows_woven, book.trims, every)
     now = due_words(book)
@@ -81,8 +81,8 @@ def build_trimming_state(book: RugBook) -> TrimmingState:
     warning = ""
     if apart is not None and apart > UNEVEN_MM:
         warning = _(
-            "The heights left differ by {number} mm. Check the pile at both edges and in the middle."
-        ).format(number=number(apart, 1))
+            "The heights left differ by {height}. Check the pile at both edges and in the middle."
+        ).format(height=small_length(apart, unit))
     return TrimmingState(
         headline=headline,
         more=more,
@@ -96,7 +96,7 @@ def build_trimming_state(book: RugBook) -> TrimmingState:
         ),
         cautions=(*shear_cautions(), wool_dust().text),
         lines=tuple(
-            TrimLine(trim.id, trimmed_words(trim), day_short(trim.day, trim.day))
+            TrimLine(trim.id, trimmed_words(trim, unit), day_short(trim.day, trim.day))
             for trim in sorted(book.trims, key=lambda trim: (trim.row, trim.born), reverse=True)
         ),
     )

@@ -168,6 +168,37 @@ def ask_number(
     return pad
 
 
+def ask_part(
+    shell: Shell,
+    title: str,
+    value: float | None,
+    done: Callable[..., None],
+    *,
+    per: float,
+    unit: str,
+    decimals: int,
+    least: float,
+    most: float,
+    optional: bool = False,
+) -> None:
+    """Ask for a number in another unit than it is kept in: `per` of the unit kept make one of `unit`.
+
+    `value`, `least`, `most` and what `done` gets are in the unit kept. What nobody changed stays as it is kept.
+    """
+    shown = None if value is None else round(value / per, decimals)
+
+    def take(given: float | None) -> None:
+        if given is not None and given == shown:
+            done(value)
+        else:
+            done(given if given is None or per == 1.0 else given * per)
+
+    ask_number(
+        shell, title, shown, take, unit=unit, decimals=decimals, least=round(least / per, decimals),
+        most=round(most / per, decimals), optional=optional,
+    )  # fmt: skip
+
+
 class TextAsk(Column):
     """One line or a few of text."""
 

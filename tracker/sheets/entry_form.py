@@ -11,7 +11,7 @@ from kivy.uix.boxlayout import BoxLayout
 
 from tracker.domain.errors import BadEntry, LoomsideError
 from tracker.domain.rug import RugBook
-from tracker.domain.units import LengthUnit, from_cm, to_cm
+from tracker.domain.units import LengthUnit
 from tracker.presenters import entry_forms, entry_text
 from tracker.presenters.entries.form import EntryForm, FormKind, Sort
 from tracker.presenters.entry_forms import FormLine
@@ -98,16 +98,17 @@ class EntrySheet(Column):
     def ask(self, line: FormLine) -> None:
         """Ask one question on its pad."""
         question, key = line.question, line.question.key
-        if question.of_length and self.desk.length_unit == LengthUnit.INCH:
+        if (question.of_length or question.of_height) and self.desk.length_unit == LengthUnit.INCH:
+            per_inch = question.per_inch
             ask_number(
                 self.shell,
                 question.label,
-                None if line.value is None else round(from_cm(line.value, LengthUnit.INCH), 2),
-                lambda value: self.answer(key, None if value is None else to_cm(value, LengthUnit.INCH)),
+                None if line.value is None else round(line.value / per_inch, 2),
+                lambda value: self.answer(key, None if value is None else value * per_inch),
                 unit=_("in"),
                 decimals=2,
-                least=from_cm(question.least, LengthUnit.INCH),
-                most=from_cm(question.most, LengthUnit.INCH),
+                least=question.least / per_inch,
+                most=question.most / per_inch,
                 optional=question.optional,
             )
         elif question.sort is Sort.NUMBER:

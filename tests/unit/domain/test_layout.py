@@ -104,7 +104,7 @@ def test_a_cartoon_fits_within_a_hundredth_and_a_knot_at_least() -> None:
     fits = check_size(plan_of(), 404, 594)
     assert fits.agrees
     assert (fits.width_cm, fits.length_cm) == (101.0, 148.5)
-    assert fits.sentence == "The cartoon fits the plan: 101 x 148 cm."
+    assert fits.sentence == "The cartoon fits the plan: 101 × 148.5 cm."
     assert not check_size(plan_of(), 405, 600).agrees
     assert not check_size(plan_of(), 400, 607).agrees
     # Of a small sampler a hundredth is no knot.
@@ -116,7 +116,11 @@ def test_a_cartoon_fits_within_a_hundredth_and_a_knot_at_least() -> None:
 def test_a_larger_cartoon_makes_a_larger_rug_or_a_closer_one() -> None:
     check = check_size(plan_of(), 500, 900)
     assert not check.agrees
-    assert "cartoon of 500 x 900 knots makes 125 x 225 cm, but 100 x 150 cm were planned" in check.sentence
+    assert "cartoon of 500 × 900 knots makes 125 × 225 cm, but 100 × 150 cm were planned" in check.sentence
+    # An inch is 2.54 cm: 49.2 by 88.6, 39.4 by 59.1.
+    inches = check_size(plan_of(), 500, 900, "inch")
+    assert "makes 49.2 × 88.6 in, but 39.4 × 59.1 in were planned" in inches.sentence
+    assert not any("cm" in choice.sentence for choice in inches.choices)
     out = ways(500, 900)
     assert set(out) == {SizeWay.KEEP_DENSITY, SizeWay.KEEP_SIZE, SizeWay.REPEAT, SizeWay.REDRAW} - {
         SizeWay.REPEAT
@@ -128,13 +132,13 @@ def test_a_larger_cartoon_makes_a_larger_rug_or_a_closer_one() -> None:
         40.0,
         40.0,
     )
-    assert "becomes 125 x 225 cm" in keep.sentence
+    assert "becomes 125 × 225 cm" in keep.sentence
     closer = out[SizeWay.KEEP_SIZE]
     assert (closer.width_cm, closer.length_cm, closer.knots_per_10cm, closer.rows_per_10cm) == (
         100.0, 150.0, 50.0, 60.0,
     )  # fmt: skip
     assert (closer.knots_across, closer.rows) == (keep.knots_across, keep.rows) == (500, 900)
-    assert "knot 50 x 60 per 10 cm" in closer.sentence
+    assert "knot 50 × 60 per 10 cm" in closer.sentence
     redrawn = out[SizeWay.REDRAW]
     assert (redrawn.knots_across, redrawn.rows, redrawn.width_cm, redrawn.length_cm) == (
         400,
@@ -150,7 +154,7 @@ def test_repeats_are_whole_and_round_to_the_nearer_number() -> None:
     # 400 / 130 is 3.1, 600 / 240 is 2.5: three across, three along.
     assert (out.times_across, out.times_along, out.knots_across, out.rows) == (3, 3, 390, 720)
     assert (out.width_cm, out.length_cm, out.given) == (97.5, 180.0, Given.FULL)
-    assert "Repeat it 3 times across and 3 times along: 97.5 x 180 cm" in out.sentence
+    assert "Repeat it 3 times across and 3 times along: 97.5 × 180 cm" in out.sentence
     assert SizeWay.REPEAT not in ways(400, 650)
     assert ways(400, 200)[SizeWay.REPEAT].times_along == 3
 

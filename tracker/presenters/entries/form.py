@@ -12,7 +12,7 @@ from typing import Any, ClassVar
 from tracker.domain.act import ActKind
 from tracker.domain.rug import RugBook, RugPlan, Yarn
 from tracker.files.typed import read_as
-from tracker.words import _
+from tracker.words import CM_PER_INCH, _
 
 MOST_MASS_G = 1_000_000
 MOST_NOTE = 2000
@@ -72,6 +72,15 @@ class Question:
     """What is usual, to be told as a hint."""
     of_length: bool = False
     """A length: kept in cm, asked and shown in the weaver's unit."""
+    of_height: bool = False
+    """A height of pile: kept in mm, asked and shown in the weaver's unit."""
+    planned_mm: float | None = None
+    """What is planned of it, to be told as a hint."""
+
+    @property
+    def per_inch(self) -> float:
+        """How much of the unit in which it is kept an inch is."""
+        return CM_PER_INCH * (10.0 if self.of_height else 1.0)
 
 
 @dataclass(frozen=True, slots=True)

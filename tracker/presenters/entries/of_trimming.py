@@ -20,7 +20,7 @@ from tracker.presenters.entries.form import (
     day_question,
     note_question,
 )
-from tracker.words import _, number
+from tracker.words import _
 
 TOO_LOW_MM = 0.2
 """A pile left lower than planned by more than this is worth a word: a ruler shows half a millimetre."""
@@ -46,17 +46,16 @@ class TrimForm(SmallForm):
     def questions(self, form: EntryForm, book: RugBook | None) -> tuple[Question, ...]:
         most_row = book.plan.rows * 2 if book else math.inf
 
-        def height(key: str, label: str, hint: str = "") -> Question:
+        def height(key: str, label: str, planned_mm: float | None = None) -> Question:
             return Question(
                 key, label, Sort.NUMBER, _("mm"), decimals=1, least=PILE_MM.least, most=PILE_MM.most, optional=True,
-                hint=hint,
+                of_height=True, planned_mm=planned_mm,
             )  # fmt: skip
 
-        planned = _("planned: {number} mm").format(number=number(book.plan.pile_height_mm, 1)) if book else ""
         return (
             Question("row", _("Up to row"), Sort.NUMBER, least=1, most=most_row),
             height("before_mm", _("Pile before")),
-            height("after_mm", _("Pile after"), planned),
+            height("after_mm", _("Pile after"), book.plan.pile_height_mm if book else None),
             day_question(),
             note_question(),
         )
@@ -68,6 +67,4 @@ class TrimForm(SmallForm):
         after_mm = form.answers.get("after_mm")
         if after_mm is None or float(after_mm) >= book.plan.pile_height_mm - TOO_LOW_MM:
             return ""
-        return _("Lower than the planned {number} mm. What is cut off cannot be put back.").format(
-            number=number(book.plan.pile_height_mm, 1)
-        )
+        return _("Lower than planned. What is cut off cannot be put back.")

@@ -10,7 +10,7 @@ from tracker.domain.units import LengthUnit, density_trouble, from_cm
 from tracker.domain.yarn import parse_fineness
 from tracker.presenters.plan.form import PlanForm, YarnForm, units_of
 from tracker.presenters.plan.shares import share_trouble
-from tracker.words import _, day, n_, number
+from tracker.words import MM_PER_INCH, _, day, n_, number
 
 LEAST_SIDE_CM, MOST_SIDE_CM = 5.0, 2000.0
 LEAST_KNOTTED_CM = 2.0
@@ -118,7 +118,13 @@ def troubles(form: PlanForm, book: RugBook | None = None) -> dict[str, str]:
                 book.rows_woven,
             ).format(woven=number(book.rows_woven), rows=number(form.rows))
     if not 0 < form.pile_height_mm <= 100:
-        wrong["pile"] = _("A pile stands between 1 and 100 mm high.")
+        wrong["pile"] = (
+            _("A pile stands between {least} and {most} in high.").format(
+                least=number(1.0 / MM_PER_INCH, 2), most=number(100.0 / MM_PER_INCH, 1)
+            )
+            if form.unit == "inch"
+            else _("A pile stands between 1 and 100 mm high.")
+        )
     elif form.unshorn_mm is not None and form.unshorn_mm < form.pile_height_mm:
         wrong["unshorn"] = _("Before shearing the pile is at least as high as after it.")
     wrong |= knot_troubles(form)

@@ -79,7 +79,7 @@ def size_check(form: PlanForm) -> SizeCheck | None:
     if form.cartoon is None or size_troubles(form):
         return None
     checked = check_size(
-        plan_of_size(form, form.width_cm, form.length_cm), form.cartoon.knots, form.cartoon.rows
+        plan_of_size(form, form.width_cm, form.length_cm), form.cartoon.knots, form.cartoon.rows, form.unit
     )
     return None if checked.agrees else checked
 

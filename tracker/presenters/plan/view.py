@@ -15,6 +15,7 @@ from tracker.domain.rug import EDGES, KnotKind, Role, RugBook, SizeMeasure
 from tracker.domain.taught import NOTHING_TAUGHT, Taught
 from tracker.domain.units import (
     RAJ_LENGTHS_CM,
+    SQUARE_FOOT_M2,
     Density,
     DensityUnit,
     from_per_10cm,
@@ -35,6 +36,7 @@ from tracker.presenters.plan.size import size_check
 from tracker.presenters.size_words import tolerance_source
 from tracker.presenters.trade_words import fibre_words, knot_kind_name, measure_words
 from tracker.words import (
+    CM_PER_INCH,
     _,
     day,
     hours,
@@ -45,6 +47,7 @@ from tracker.words import (
     one_after_another,
     percent,
     size,
+    small_length,
     weekday_name,
     work_words,
 )
@@ -234,7 +237,9 @@ def overview(
         "cloth": (
             "knot",
             density_words(form),
-            _("{kind} knot, pile {mm} mm").format(kind=kind, mm=number(form.pile_height_mm, 1)),
+            _("{kind} knot, pile {height}").format(
+                kind=kind, height=small_length(form.pile_height_mm, form.unit)
+            ),
         ),
         "colours": (
             "skein",
@@ -430,14 +435,18 @@ def cloth_lines(form: PlanForm, wrong: dict[str, str]) -> dict[str, Line]:
         ),
         "pile": Line(
             _("Pile height"),
-            _("{mm} mm").format(mm=number(form.pile_height_mm, 1)),
+            small_length(form.pile_height_mm, form.unit),
             _("After shearing, above the knots."),
             wrong.get("pile", ""),
         ),
         "unshorn": Line(
             _("Pile height before shearing"),
-            _optional(form.unshorn_mm, _("{number} mm"), _("not said")),
-            _("What the shears take follows from it; until then 1.5 mm of each leg is assumed."),
+            _("not said")
+            if form.unshorn_mm is None
+            else small_length(form.unshorn_mm, form.unit, 1 if form.unit == "inch" else 2),
+            _("What the shears take follows from it; until then {length} of each leg is assumed.").format(
+                length=small_length(defaults.SHEARS_MM_PER_LEG, form.unit)
+            ),
             wrong.get("unshorn", ""),
         ),
         "jufti": Line(
@@ -532,9 +541,18 @@ def _optional(value: float | None, words: str, empty: str) -> str:
     return empty if value is None else words.format(number=number(value, 2))
 
 
+def per_length_label(role: str, inches: bool) -> str:
+    """Return how the closeness of tufts or turns is asked."""
+    if role == Role.FRINGE.value:
+        return _("Tufts to the inch") if inches else _("Tufts in 1 cm")
+    return _("Turns to the inch") if inches else _("Turns in 1 cm")
+
+
 def yarn_lines(form: PlanForm, yarn: YarnForm, wrong: dict[str, str]) -> dict[str, Line]:
     """Return the lines of one yarn, by the name of what they ask."""
     pile = yarn.role == Role.PILE.value
+    inches = form.unit == "inch"
+    per_cm = CM_PER_INCH if inches else 1.0
     unit = {Role.PILE.value: _("On one ball"), Role.WEFT.value: _("On one shuttle")}.get(
         yarn.role, _("On one ball")
     )
@@ -569,11 +587,13 @@ def yarn_lines(form: PlanForm, yarn: YarnForm, wrong: dict[str, str]) -> dict[st
             ),
         ),
         "per_cm": Line(
-            _("Tufts in 1 cm") if yarn.role == Role.FRINGE.value else _("Turns in 1 cm"),
+            per_length_label(yarn.role, inches),
             _optional(
-                yarn.per_cm,
+                yarn.per_cm and yarn.per_cm * per_cm,
                 "{number}",
-                number(defaults.FRINGE_TUFTS_PER_CM) if yarn.role == Role.FRINGE.value else _("side by side"),
+                number(defaults.FRINGE_TUFTS_PER_CM * per_cm, 1)
+                if yarn.role == Role.FRINGE.value
+                else _("side by side"),
             ),
             _("Each strand is cut about twice as long as the fringe and doubled in half.")
             if yarn.role == Role.FRINGE.value
@@ -612,12 +632,18 @@ def yarn_lines(form: PlanForm, yarn: YarnForm, wrong: dict[str, str]) -> dict[st
         "least_g": Line(_("Least that is sold"), mass(yarn.least_g)),
         "cut_length_mm": Line(
             _("Yarn cut for one knot"),
-            _optional(yarn.cut_length_mm, _("{number} mm"), _("not measured")),
+            _("not measured")
+            if yarn.cut_length_mm is None
+            else small_length(yarn.cut_length_mm, form.unit, 1 if inches else 2),
             _("Calculated from warp, pile height and yarn until you measure it."),
         ),
         "pile_g_per_m2": Line(
-            _("Pile yarn in a square metre"),
-            _optional(yarn.pile_g_per_m2, _("{number} g"), _("not known")),
+            _("Pile yarn in a square foot") if inches else _("Pile yarn in a square metre"),
+            _optional(
+                yarn.pile_g_per_m2 and yarn.pile_g_per_m2 * (SQUARE_FOOT_M2 if inches else 1.0),
+                _("{number} g"),
+                _("not known"),
+            ),
             _("If you know it from an earlier rug of this quality."),
         ),
     }

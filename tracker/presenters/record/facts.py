@@ -24,7 +24,7 @@ from tracker.presenters.size_words import (
     loss_words,
 )
 from tracker.presenters.trade_words import fibre_words, knot_kind_name, offset_words
-from tracker.words import _, day, length, mass, n_, number, one_after_another, percent
+from tracker.words import _, day, length, mass, n_, number, one_after_another, percent, small_length
 
 
 def weaving_days(book: RugBook) -> int:
@@ -130,7 +130,7 @@ def facts_of(
         Fact(_("Knot"), knot_kind_name(rug.knot_kind.value), knot_more),
         Fact(
             _("Pile"),
-            _("{number} mm").format(number=number(rug.pile_height_mm, 1)),
+            small_length(rug.pile_height_mm, unit),
             _("{fibre}, {colours}").format(
                 fibre=fibres_of(pile),
                 colours=n_("{count} colour", "{count} colours", len(pile)).format(count=number(len(pile))),

@@ -110,7 +110,7 @@ def landscape() -> np.ndarray:
 
 
 def plan_form(desk: Any) -> Any:
-    return blank_form(desk.today(), 1)
+    return blank_form(desk.today(), 1, desk.length_unit)
 
 
 def take_nothing(_picture: Any, _doubts: Any) -> None:

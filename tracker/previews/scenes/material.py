@@ -17,7 +17,7 @@ def scenes(desk: Any) -> list[Scene]:
     if desk.rug is not None:
 
         def colour(page: MaterialPage) -> None:
-            words = build_material_state(desk.rug, there(whole_plan.of(desk)), desk.answers)
+            words = build_material_state(desk.rug, there(whole_plan.of(desk)), desk.answers, desk.length_unit)
             page.tell(next(group for group in words.groups if group.yarns).yarns[0].story)
 
         def lower(page: MaterialPage) -> None:

@@ -9,6 +9,7 @@ from tracker.domain.rug import KnotKind
 from tracker.domain.units import (
     MOST_PER_10CM,
     DensityUnit,
+    LengthUnit,
     check_density,
     from_per_10cm,
     to_per_10cm,
@@ -19,9 +20,9 @@ from tracker.presenters.plan.form import units_of
 from tracker.presenters.plan.size import common_densities, set_density, set_raj
 from tracker.presenters.trade_words import offset_chips
 from tracker.screens.plan.part import Part
-from tracker.sheets.asking import ask_number
+from tracker.sheets.asking import ask_number, ask_part
 from tracker.widgets.forms import FormColumn
-from tracker.words import _
+from tracker.words import MM_PER_INCH, _
 
 
 class ClothPart(Part):
@@ -91,10 +92,12 @@ class ClothPart(Part):
 
     def ask_unshorn(self) -> None:
         """Ask how high the pile stands before shearing."""
-        ask_number(
+        inches = self.form.unit == LengthUnit.INCH
+        ask_part(
             self.shell, _("Pile height before shearing"), self.form.unshorn_mm,
             lambda value: self.change(replace(self.form, unshorn_mm=value)),
-            unit=_("mm"), decimals=1, least=1, most=200, optional=True,
+            per=MM_PER_INCH if inches else 1.0, unit=_("in") if inches else _("mm"), decimals=2 if inches else 1,
+            least=1, most=200, optional=True,
         )  # fmt: skip
 
     def ask_jufti(self) -> None:
@@ -125,8 +128,10 @@ class ClothPart(Part):
 
     def ask_pile(self) -> None:
         """Ask how high the pile stands."""
-        ask_number(
+        inches = self.form.unit == LengthUnit.INCH
+        ask_part(
             self.shell, _("Pile height after shearing"), self.form.pile_height_mm,
             lambda value: self.change(replace(self.form, pile_height_mm=value)),
-            unit=_("mm"), decimals=1, least=1, most=100,
+            per=MM_PER_INCH if inches else 1.0, unit=_("in") if inches else _("mm"), decimals=2 if inches else 1,
+            least=1, most=100,
         )  # fmt: skip

@@ -5,14 +5,15 @@ from __future__ import annotations
 from typing import Any
 
 from tracker.domain.rug import Role
+from tracker.domain.units import SQUARE_FOOT_M2, LengthUnit
 from tracker.domain.yarn import EXAMPLES, parse_fineness
 from tracker.presenters.plan import view
 from tracker.presenters.plan.changes import with_all, with_yarn
 from tracker.screens.plan.part import Part
-from tracker.sheets.asking import ask_number, ask_text
+from tracker.sheets.asking import ask_part, ask_text
 from tracker.shell.page import there
 from tracker.widgets.forms import CardKey, FormColumn
-from tracker.words import _
+from tracker.words import CM_PER_INCH, MM_PER_INCH, _
 
 
 class AskingYarn(Part):
@@ -64,6 +65,7 @@ class AskingYarn(Part):
                 hint=_("A name or a place"), most=80,
             )  # fmt: skip
             return
+        inches = self.form.unit == LengthUnit.INCH
         unit, decimals, least, most, optional = {
             "unit_mass_g": (_("g"), 0, 1, 20_000, False),
             "passes": (_("passes"), 0, 1, 20, False),
@@ -74,12 +76,15 @@ class AskingYarn(Part):
             "margin_percent": ("%", 1, 0, 200, False),
             "skein_g": (_("g"), 0, 1, 50_000, False),
             "least_g": (_("g"), 0, 0, 500_000, False),
-            "cut_length_mm": (_("mm"), 1, 5, 500, True),
+            "cut_length_mm": (_("in") if inches else _("mm"), 2 if inches else 1, 5, 500, True),
             "pile_g_per_m2": (_("g"), 0, 50, 20_000, True),
             "per_cm": ("", 1, 0.1, 50, True),
             "pieces": ("", 0, 1, 50, True),
         }[name]
-        ask_number(
+        per = {
+            "cut_length_mm": MM_PER_INCH, "pile_g_per_m2": 1.0 / SQUARE_FOOT_M2, "per_cm": 1.0 / CM_PER_INCH
+        }.get(name, 1.0) if inches else 1.0  # fmt: skip
+        ask_part(
             self.shell, title, value, lambda given: self.set_yarn(yarn_id, role, **{name: given}),
-            unit=unit, decimals=decimals, least=least, most=most, optional=optional,
+            per=per, unit=unit, decimals=decimals, least=least, most=most, optional=optional,
         )  # fmt: skip

@@ -46,7 +46,7 @@ class TrimmingPage(FilledPage):
         if desk.rug is None:
             lay_side_by_side(columns, (no_rug(self),))
             return
-        state = build_trimming_state(desk.rug)
+        state = build_trimming_state(desk.rug, desk.length_unit)
         boxes = columns_of_page()
         self._log(boxes[0], state)
         self._cautions(boxes[-1], state)
