@@ -102,3 +102,19 @@ def test_the_strip_leaves_the_row_it_tells_of_in_sight(open_app, demo, scale) ->
         assert hand.shell.page.strip_px == 0, "the picture has its room again"
     finally:
         look.text_scale = 1.0
+
+
+def test_what_is_said_beside_the_balls_has_the_width_of_its_words_in_larger_type(open_app, demo) -> None:
+    from tracker.widgets.forms import words_width
+    from tracker.widgets.look import look
+
+    hand = open_app(demo)
+    row = hand.shell.page.ids.yarns
+    assert row.words
+    look.text_scale = 2.0
+    settle()
+    try:
+        label = next(w for w in everything(row) if getattr(w, "text", "") == row.words)
+        assert label.width >= min(words_width(row.words, strong=False), row.width - 1)
+    finally:
+        look.text_scale = 1.0

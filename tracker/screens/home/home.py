@@ -43,6 +43,11 @@ class YarnRow(RowKey):
     words = StringProperty("")
     lines = ObjectProperty(())
 
+    def __init__(self, **kwargs: Any) -> None:
+        self._label: Text | None = None
+        super().__init__(**kwargs)
+        look.bind(type_sizes=self._fit_label)
+
     def on_lines(self, *_args: Any) -> None:
         balls = self.ids.balls
         balls.clear_widgets()
@@ -58,8 +63,8 @@ class YarnRow(RowKey):
     def on_width(self, *_args: Any) -> None:
         self._fit_label()
 
-    def _fit_label(self) -> None:
-        if self.words and self.lines:
+    def _fit_label(self, *_args: Any) -> None:
+        if self._label is not None and self.words and self.lines:
             self._label.width = min(words_width(self.words, strong=False) + dp(6), max(dp(60), self.width))
 
 
