@@ -15,6 +15,7 @@ import tracker
 from tests.ui.hand import everything
 from tracker.previews.draw import settle
 from tracker.widgets.basics import Card, Field, Icon, Key, Text
+from tracker.widgets.month_calendar import DayFace
 from tracker.widgets.plain_label import PlainLabel
 from tracker.widgets.rounded import Rounded, corners, coverage
 
@@ -239,3 +240,15 @@ def test_what_a_kind_of_text_or_key_says_of_itself_holds_after_it_was_typeset() 
     assert heading.height == heading.texture_size[1] + heading.air
     assert key.padding[0] == 0
     assert key.spacing == 0
+
+
+def test_a_day_of_the_calendar_is_drawn_by_what_it_shows_only() -> None:
+    day = DayFace(size=(48, 48), text="7")
+    settle(1)
+    words = shapes(day)
+    day.woven = day.today = True
+    settle(1)
+    assert shapes(day) == words + 2
+    day.woven = day.today = False
+    settle(1)
+    assert shapes(day) == words == 1
