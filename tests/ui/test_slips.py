@@ -18,9 +18,11 @@ from tests.ui.hand import Finger, everything, shown
 from tests.ui.handed_time import pass_time
 from tests.ui.walk import box_of, cut, visible_part
 from tracker.domain.act import ActKind
-from tracker.domain.rug import RugStage
+from tracker.domain.rug import Role, RugStage
+from tracker.presenters.entries.form import FormKind
 from tracker.previews.draw import settle
 from tracker.screens import PAGES
+from tracker.sheets.entry_form import open_entry
 from tracker.widgets.basics import Key, rest_at
 from tracker.widgets.look import look
 
@@ -509,3 +511,63 @@ def test_the_strip_can_be_read_in_every_size_of_type(open_app, demo, dark: bool,
                 assert list(words.color) == list(wanted), (scale, undo)
     finally:
         look.dark, look.text_scale = False, 1.0
+
+
+# --- what else can hardly be meant
+
+
+def bought(hand, grams: str) -> None:
+    """Enter yarn bought for the first colour on the yarn page, its mass typed."""
+    yarn = hand.app.desk.rug.yarns_of(Role.PILE)[0]
+    open_entry(hand.shell, hand.app.desk, FormKind.LOT, yarn.id)
+    hand.tap("Mass")
+    for digit in grams:
+        hand.tap(digit)
+    hand.tap("Done")
+    hand.tap("Save")
+
+
+def test_a_purchase_far_beyond_the_need_is_asked_about_once(open_app, demo) -> None:
+    hand = open_app(demo)
+    lots = len(hand.app.desk.rug.lots)
+    bought(hand, "1000000")
+    assert len(hand.app.desk.rug.lots) == lots
+    assert hand.sees("1,000 kg is")
+    hand.tap("No, change it")
+    assert hand.sees("1,000,000 g"), "the form stands as it was"
+    hand.tap("Save")
+    hand.tap("Yes, save it")
+    assert hand.app.desk.rug.lots[-1].mass_g == 1_000_000
+
+
+def test_an_ordinary_purchase_is_not_asked_about(open_app, demo) -> None:
+    hand = open_app(demo)
+    bought(hand, "500")
+    assert hand.app.desk.rug.lots[-1].mass_g == 500
+
+
+def test_hours_that_cannot_be_meant_for_the_rows_are_asked_about(open_app, demo) -> None:
+    hand = open_app(demo)
+    sessions = len(hand.app.desk.rug.sessions)
+    hand.tap("Log the session")
+    type_rows(hand, 6)
+    hand.shell.page._say_hours(24.0)
+    hand.tap("Save")
+    assert len(hand.app.desk.rug.sessions) == sessions
+    assert hand.sees("24 h for 6 rows")
+    hand.tap("No, change it")
+    hand.shell.page._say_hours(3.0)
+    hand.tap("Save")
+    assert hand.app.desk.rug.sessions[-1].hours == 3.0
+
+
+def test_a_clock_set_back_is_asked_about_before_a_session_is_saved(open_app, demo, monkeypatch) -> None:
+    hand = open_app(demo)
+    desk = hand.app.desk
+    sessions = len(desk.rug.sessions)
+    monkeypatch.setattr(desk, "today", lambda: date(2020, 1, 1))
+    log(hand, 6)
+    assert len(desk.rug.sessions) == sessions
+    assert hand.sees("Your phone says that today is")
+    hand.tap("Yes, save it")
+    assert len(desk.rug.sessions) == sessions + 1

@@ -16,6 +16,8 @@ from tracker.domain.errors import BadEntry
 from tracker.domain.rug import RugBook, RugPlan, new_id
 from tracker.domain.units import LengthUnit
 from tracker.files.typed import read_as
+from tracker.presenters.doubts import Doubt
+from tracker.presenters.doubts import doubt_of as doubt_before
 from tracker.presenters.entries.form import EntryForm, FormKind, Question, SmallForm, Sort, to_plain
 from tracker.presenters.entries.of_dye_lots import LotChangeForm
 from tracker.presenters.entries.of_hand_out import HandOutForm
@@ -267,6 +269,22 @@ def to_value(form: EntryForm, book: RugBook | None, today: date) -> Any:
         With a sentence, when something is missing or cannot be.
     """
     return FORMS[form.kind].to_value(form, book, checked(form, book, today))
+
+
+def doubt_of(
+    form: EntryForm, value: Any, opened: EntryForm, book: RugBook | None, today: date, unit: str = "cm"
+) -> Doubt | None:
+    """Return what is asked before an entry is saved that can hardly be meant; None where nothing is.
+
+    `opened` is the form before anything was corrected, `value` what `to_value` made of the form.
+    """
+    held = None
+    if form.correcting:
+        try:
+            held = to_value(opened, book, today)
+        except BadEntry:
+            held = None
+    return doubt_before(value, book, today, held, unit)
 
 
 def deed_of(form: EntryForm) -> ActKind:

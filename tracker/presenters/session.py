@@ -19,6 +19,8 @@ from tracker.domain.taught import NOTHING_TAUGHT, Taught
 from tracker.domain.work import planned_weaving_hours
 from tracker.files.typed import read_as
 from tracker.forecast.reckon import most_rows, rows_wanted
+from tracker.presenters import doubts
+from tracker.presenters.doubts import Doubt
 from tracker.presenters.entry_text import begun_words
 from tracker.presenters.places import (
     PlacePart,
@@ -88,8 +90,8 @@ class SessionForm:
         return replace(self, whose=tuple(whose.items()))
 
     def with_hours(self, hours: float | None) -> SessionForm:
-        """Return the form with the hours the weaver gave, or left open."""
-        return replace(self, hours=hours, hours_said=True)
+        """Return the form with the hours the weaver gave, or left open; no hours at all are hours that nobody gave."""
+        return replace(self, hours=hours or None, hours_said=True)
 
     def with_begun(self, knots: int | None) -> SessionForm:
         """Return the form with so many knots of the next row tied; the same once more takes them out again."""
@@ -215,6 +217,31 @@ def unlikely_rows(form: SessionForm, book: RugBook) -> int | None:
     usual = usual_rows(others)
     unlikely = form.rows >= UNLIKELY_TIMES * usual and form.rows >= usual + UNLIKELY_MORE
     return usual if unlikely else None
+
+
+def doubt_of(form: SessionForm, book: RugBook, today: date) -> Doubt | None:
+    """Return what is asked before a session is saved that can hardly be meant: its rows, hours, yarn or day; None where nothing is.
+
+    Raises
+    ------
+    BadEntry
+        With a sentence, when something in it cannot be.
+    """
+    session = to_session(form, book, today)
+    held = next((other for other in book.sessions if other.id == form.session_id), None)
+    usual = unlikely_rows(form, book)
+    if usual is None:
+        return doubts.doubt_of(session, book, today, held)
+    # Hours that do not go with such rows are the rows' doing.
+    others = doubts.doubt_of(replace(session, hours=None), book, today, held)
+    of_rows = n_("{rows} rows? {usual} row is usual.", "{rows} rows? {usual} rows are usual.", usual).format(
+        rows=number(form.rows), usual=number(usual)
+    )
+    return doubts.Doubt(
+        of_rows if others is None else f"{of_rows} {others.question}",
+        _("Yes, save {rows} rows").format(rows=number(form.rows)),
+        _("Change the rows") if others is None else others.change,
+    )
 
 
 def saved_words(session: Session, correcting: bool) -> str:

@@ -11,6 +11,7 @@ from kivy.clock import Clock
 from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
 
 from tracker.domain.errors import BadEntry
+from tracker.presenters.doubts import Doubt
 from tracker.presenters.settings import first_weekday
 from tracker.shell.shell import Shell
 from tracker.widgets.basics import Column, Key, Text, load_kv
@@ -333,6 +334,18 @@ def ask_choice(
         column.add_widget(key)
     shell.open_sheet(title, column)
     return column
+
+
+def ask_doubt(
+    shell: Shell, doubt: Doubt | None, save: Callable[[], None], change: Callable[[], None] | None = None
+) -> None:
+    """Save an entry, after asking whether it is right where there is a doubt; No leaves the form as it is."""
+    if doubt is None:
+        save()
+        return
+    choices = [(doubt.save, save), (doubt.change, change or (lambda: None))]
+    column = ask_choice(shell, _("Is it right?"), choices, lambda answer: answer())
+    column.add_widget(Text(text=doubt.question, strong=True), index=len(column.children))
 
 
 load_kv(__file__)

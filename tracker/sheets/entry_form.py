@@ -9,14 +9,14 @@ from typing import Any
 from kivy.properties import StringProperty
 from kivy.uix.boxlayout import BoxLayout
 
-from tracker.domain.errors import BadEntry, LoomsideError
+from tracker.domain.errors import LoomsideError
 from tracker.domain.rug import RugBook
 from tracker.domain.units import LengthUnit
 from tracker.presenters import entry_forms, entry_text
 from tracker.presenters.entries.form import EntryForm, FormKind, Sort
 from tracker.presenters.entry_forms import FormLine
 from tracker.presenters.yarn import yarn_changed
-from tracker.sheets.asking import ask_choice, ask_day, ask_number, ask_text
+from tracker.sheets.asking import ask_choice, ask_day, ask_doubt, ask_number, ask_text
 from tracker.shell.shell import Shell
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import Column, Field, load_kv
@@ -185,6 +185,17 @@ class EntrySheet(Column):
         self.show()
 
     def save(self) -> None:
+        """Write the form; ask first whether what can hardly be meant is right."""
+        desk, form = self.desk, self.form
+        try:
+            value = entry_forms.to_value(form, self.book, desk.today())
+        except LoomsideError as trouble:
+            self.trouble = trouble.sentence
+            return
+        doubt = entry_forms.doubt_of(form, value, self.blank, self.book, desk.today(), desk.length_unit)
+        ask_doubt(self.shell, doubt, self._write)
+
+    def _write(self) -> None:
         """Write the form as one act; on any trouble say it and keep the form."""
         desk, shell, form, draft = self.desk, self.shell, self.form, self.draft
         before = desk.answers
@@ -192,9 +203,6 @@ class EntrySheet(Column):
             value = entry_forms.to_value(form, self.book, desk.today())
             beside = entry_forms.along(form, value, self.blank, desk.plans)
             act_id = desk.act(entry_forms.deed_of(form), value, *beside, rug_id=form.rug_id)
-        except BadEntry as trouble:
-            self.trouble = trouble.sentence
-            return
         except LoomsideError as trouble:
             self.trouble = trouble.sentence
             return

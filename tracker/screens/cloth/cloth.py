@@ -9,13 +9,14 @@ from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 
 from tracker.domain.act import ActKind
 from tracker.domain.errors import LoomsideError
-from tracker.domain.rug import Hold
+from tracker.domain.rug import Hold, Measurement
 from tracker.presenters import cloth as presenter
 from tracker.presenters.cloth_shape import ShapeState
+from tracker.presenters.doubts import doubt_of
 from tracker.presenters.entry_text import READINGS, reading_name
 from tracker.presenters.trimming import due_words
 from tracker.screens.progress.progress import ChartCard
-from tracker.sheets.asking import ask_number
+from tracker.sheets.asking import ask_doubt, ask_number
 from tracker.shell.page import Page, there
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import Across, Card, Field, Text, load_kv
@@ -181,10 +182,20 @@ class ClothPage(Page):
         )
 
     def save(self) -> None:
+        """Write the measurement; ask first whether what can hardly be meant is right."""
+        desk = self.desk
+        try:
+            value = presenter.to_measurement(there(self.form), desk.rug, desk.today(), desk.length_unit)
+        except LoomsideError as trouble:
+            self.shell.toast(trouble.sentence, warn=True)
+            return
+        doubt = doubt_of(value, desk.rug, desk.today(), unit=desk.length_unit)
+        ask_doubt(self.shell, doubt, lambda: self._write_measured(value))
+
+    def _write_measured(self, value: Measurement) -> None:
         """Write the measurement; on any trouble say it and keep the form."""
         desk, shell = self.desk, self.shell
         try:
-            value = presenter.to_measurement(there(self.form), desk.rug, desk.today(), self.desk.length_unit)
             act_id = desk.act(ActKind.LENGTH_MEASURED, value)
         except LoomsideError as trouble:
             shell.toast(trouble.sentence, warn=True)

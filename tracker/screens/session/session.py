@@ -23,13 +23,13 @@ from tracker.presenters.places import SEATS, names_of_weavers, seats_kept
 from tracker.presenters.session import SessionForm, UseLine
 from tracker.presenters.trimming import due_words
 from tracker.presenters.whose import WhoseLine, shared_out
-from tracker.sheets.asking import ask_choice, ask_day, ask_number, ask_text
+from tracker.sheets.asking import ask_choice, ask_day, ask_doubt, ask_number, ask_text
 from tracker.sheets.places import PlacesStrip  # noqa: F401 - used by the kv file
 from tracker.shell.page import Page, there
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import Column, Key, RowKey, load_kv
 from tracker.widgets.entry import Entry  # noqa: F401 - used by the kv file
-from tracker.words import _, day, n_, number
+from tracker.words import _, day, number
 
 DRAFT = form_sums.DRAFT
 TIMER = "session timer"
@@ -535,32 +535,16 @@ class SessionPage(Page):
     # --- saving
 
     def save(self) -> None:
-        """Write the session; ask first whether a number of rows that can hardly be meant is right."""
+        """Write the session; ask first whether rows, hours or a day that can hardly be meant are right."""
         try:
             form_sums.to_session(there(self.form), self.desk.rug, self.desk.today())
         except LoomsideError as trouble:
             self.shell.toast(trouble.sentence, warn=True)
             return
-        usual = form_sums.unlikely_rows(there(self.form), self.desk.rug)
-        if usual is None:
-            self._write()
-            return
-
-        def answered(right: object) -> None:
-            if right:
-                self._write()
-
-        rows = there(self.form).rows
-        ask_choice(
+        ask_doubt(
             self.shell,
-            n_("{rows} rows? {usual} row is usual.", "{rows} rows? {usual} rows are usual.", usual).format(
-                rows=number(rows), usual=number(usual)
-            ),
-            [
-                (_("Yes, save {rows} rows").format(rows=number(rows)), True),
-                (_("Change the rows"), False),
-            ],
-            answered,
+            form_sums.doubt_of(there(self.form), self.desk.rug, self.desk.today()),
+            self._write,
         )
 
     def _write(self) -> None:

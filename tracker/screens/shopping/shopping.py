@@ -12,6 +12,7 @@ from tracker.domain.act import ActKind
 from tracker.domain.lot_moves import LotMove
 from tracker.presenters import entry_forms
 from tracker.presenters.costs import currency_of
+from tracker.presenters.doubts import doubt_of_any
 from tracker.presenters.entries.form import EntryForm
 from tracker.presenters.shopping import (
     BY_THE_GRAM_G,
@@ -28,7 +29,7 @@ from tracker.presenters.shopping import (
 from tracker.presenters.whole_plan import whole_plan
 from tracker.presenters.yarn_answers import CountAsk
 from tracker.presenters.yarn_shelf import ShelfStock, YarnPart, offers_for, taken_from_shelf, taken_words
-from tracker.sheets.asking import ask_choice, ask_number
+from tracker.sheets.asking import ask_choice, ask_doubt, ask_number
 from tracker.sheets.entry_form import EntrySheet
 from tracker.sheets.yarn_answers import ask_count
 from tracker.shell.empty import no_rug
@@ -247,11 +248,23 @@ class ShoppingPage(FilledPage):
             form = self._form_of(line.yarn_id)
             draft_form = entry_forms.from_kept(desk.drafts.get(self._draft_of(form)))
             forms.append(draft_form if draft_form is not None and draft_form.rug_id == form.rug_id else form)
-        acts: list[str] = []
         lots: list[Any] = []
 
-        def write() -> None:
+        def read() -> None:
             lots.extend(entry_forms.to_value(form, desk.rug, desk.today()) for form in forms)
+
+        if self.shell.try_act(read):
+            ask_doubt(
+                self.shell,
+                doubt_of_any(lots, desk.rug, desk.today()),
+                lambda: self._write_lots(forms, lots),
+            )
+
+    def _write_lots(self, forms: list[EntryForm], lots: list[Any]) -> None:
+        desk = self.desk
+        acts: list[str] = []
+
+        def write() -> None:
             acts.append(desk.act(ActKind.YARN_BOUGHT, *lots))
 
         if self.shell.try_act(write):

@@ -11,10 +11,11 @@ from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, St
 from tracker.domain.act import ActKind
 from tracker.domain.errors import LoomsideError
 from tracker.presenters import unpick as form_sums
+from tracker.presenters.doubts import doubt_of_any
 from tracker.presenters.home import what_changed
 from tracker.presenters.unpick import UnpickForm, UnpickLine
 from tracker.screens.session.session import waiting_form
-from tracker.sheets.asking import ask_day, ask_number
+from tracker.sheets.asking import ask_day, ask_doubt, ask_number
 from tracker.shell.page import Page, there
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import RowKey, load_kv
@@ -186,6 +187,17 @@ class UnpickPage(Page):
     # --- saving
 
     def save(self) -> None:
+        """Write session and losses; ask first whether what can hardly be meant is right."""
+        desk = self.desk
+        try:
+            unpicked = form_sums.to_values(there(self.form), desk.rug, desk.today())
+        except LoomsideError as trouble:
+            self.shell.toast(trouble.sentence, warn=True)
+            return
+        doubt = None if self.correcting else doubt_of_any(unpicked.values, desk.rug, desk.today())
+        ask_doubt(self.shell, doubt, self._write)
+
+    def _write(self) -> None:
         """Write session and losses as one act; on any trouble say it and keep the form as it is."""
         desk, shell = self.desk, self.shell
         try:

@@ -1,0 +1,125 @@
+"""What can hardly be meant is found, and what is ordinary is not."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date, timedelta
+from typing import Any
+
+import pytest
+
+from tests.presenters.rugs import book, plan, session
+from tests.today import TODAY
+from tracker.domain.hand_out import HandOut, HandOutKind
+from tracker.domain.need import account_of
+from tracker.domain.order import Order, Payment, PaymentKind
+from tracker.domain.rug import (
+    Lot,
+    Measurement,
+    Preparation,
+    PreparationKind,
+    Sample,
+    Spoilt,
+    Wage,
+    WageBasis,
+    Weighing,
+)
+from tracker.domain.unlikely import Against, unlikely
+
+RUG = book(session(1, 6), session(2, 6), session(3, 6))
+NEED = account_of(RUG).of("red")
+assert NEED is not None
+NEED_G, KNOT_G = NEED.need_g, NEED.g_per_unit
+OF_RED: dict[str, Any] = {"id": "x", "rug_id": "rug", "yarn_id": "red", "day": TODAY}
+BOUGHT = replace(RUG, lots=(Lot(**{**OF_RED, "id": "l", "mass_g": 500.0, "price": 20.0}),))
+
+
+def lot(**what: Any) -> Lot:
+    return Lot(**{**OF_RED, "mass_g": 500.0, **what})
+
+
+def against(value: Any, of=RUG, today: date = TODAY, held: Any = None) -> list[Against]:
+    return [one.against for one in unlikely(value, of, today, held)]
+
+
+@pytest.mark.parametrize(
+    ("value", "of", "expected"),
+    [
+        (lot(mass_g=1_000_000.0), RUG, [Against.NEED]),
+        (lot(mass_g=24_600.0), RUG, [Against.NEED]),
+        (lot(mass_g=NEED_G + 1500), RUG, []),
+        (lot(mass_g=max(4 * NEED_G, NEED_G + 2000)), RUG, [Against.NEED]),
+        (lot(yarn_id="nobody", mass_g=3000.0), RUG, [Against.NOT_NEEDED]),
+        (lot(price=2000.0), BOUGHT, [Against.PRICE]),
+        (lot(price=0.2), BOUGHT, [Against.PRICE]),
+        (lot(price=30.0), BOUGHT, []),
+        (lot(price=0.0), BOUGHT, []),
+        (Weighing(**OF_RED, mass_g=50_000.0), RUG, [Against.NEED]),
+        (Weighing(**OF_RED, mass_g=25_000.0), BOUGHT, [Against.BOUGHT]),
+        (Weighing(**OF_RED, mass_g=250.0), BOUGHT, []),
+        (Weighing(**OF_RED, mass_g=0.0), BOUGHT, []),
+        (Spoilt(**OF_RED, mass_g=5000.0), BOUGHT, [Against.BOUGHT]),
+        (Spoilt(**OF_RED, mass_g=480.0), BOUGHT, []),
+        (Sample(**OF_RED, knots=1, mass_g=3000.0), RUG, [Against.KNOT]),
+        (Sample(**OF_RED, knots=500, mass_g=500 * KNOT_G / 8), RUG, [Against.KNOT]),
+        (Sample(**OF_RED, knots=500, mass_g=500 * KNOT_G * 1.5), RUG, []),
+        (Sample(**OF_RED, knots=1, mass_g=1.0), RUG, []),
+        (HandOut(**OF_RED, kind=HandOutKind.GIVEN, balls=1.0, mass_g=20_000.0), RUG, [Against.NEED]),
+        (HandOut(**OF_RED, kind=HandOutKind.GIVEN, balls=300.0, mass_g=100.0), RUG, [Against.BALLS]),
+        (HandOut(**OF_RED, kind=HandOutKind.GIVEN, balls=2.0, mass_g=400.0), RUG, []),
+        (Preparation(**OF_RED, kind=PreparationKind.BALLS, count=5000), RUG, [Against.BALLS]),
+        (Preparation(**OF_RED, kind=PreparationKind.BALLS, count=4), RUG, []),
+        (Measurement(id="m", rug_id="rug", day=TODAY, row=50, length_cm=200.0), RUG, [Against.LENGTH]),
+        (Measurement(id="m", rug_id="rug", day=TODAY, row=50, length_cm=2.0), RUG, [Against.LENGTH]),
+        (Measurement(id="m", rug_id="rug", day=TODAY, row=50, length_cm=21.5), RUG, []),
+        (Measurement(id="m", rug_id="rug", day=TODAY, row=50, length_cm=20.0, width_cm=4.0), RUG, [Against.WIDTH]),
+        (session(9, 6, 24.0), RUG, [Against.HOURS]),
+        (session(9, 6, 0.01), RUG, [Against.HOURS]),
+        (session(9, 6, 5.0), RUG, []),
+        (session(9, 6, None), RUG, []),
+        (session(9, 1, 1.5), RUG, []),
+        (session(9, 0, 20.0), RUG, [Against.LONG_DAY]),
+        (session(9, 40, 18.0), RUG, [Against.LONG_DAY]),
+        (session(9, 6, 3.0, used=(("red", 90.0),)), RUG, [Against.BALLS]),
+        (session(9, 6, 3.0, used=(("red", 2.0),)), RUG, []),
+        (session(1, 6, 24.0), book(), [Against.HOURS]),
+    ],
+)  # fmt: skip
+def test_a_slip_is_found_and_an_ordinary_value_is_not(value: Any, of: Any, expected: list[Against]) -> None:
+    assert against(value, of) == expected
+
+
+def test_wages_and_payments_are_held_against_what_was_said_before() -> None:
+    wage = Wage(id="w", rug_id="rug", basis=WageBasis.KNOTS, amount=9.0, each=1000)
+    waged = replace(RUG, wages=(wage,))
+    assert against(replace(wage, id="v", amount=900.0), waged) == [Against.WAGE]
+    assert against(replace(wage, id="v", amount=90.0, each=10_000), waged) == []
+    ordered = replace(RUG, orders=(Order(id="rug", rug_id="rug", customer="Ann", price=1000.0),))
+    paid = Payment(id="p", rug_id="rug", day=TODAY, kind=PaymentKind.DEPOSIT, amount=500.0)
+    assert against(paid, ordered) == []
+    assert against(replace(paid, amount=50_000.0), ordered) == [Against.AGREED]
+
+
+def test_a_clock_set_back_is_noticed_on_every_entry_of_such_a_today() -> None:
+    last = RUG.sessions[-1].day
+    for today in (date(1970, 1, 1), date(2020, 1, 1), last - timedelta(days=2)):
+        assert against(lot(day=today), today=today) == [Against.BEFORE_LAST]
+        assert against(session(9, 6, day=today), today=today) == [Against.BEFORE_LAST]
+    # Over a time zone the day may go back by one.
+    assert against(session(9, 6, day=last - timedelta(days=1)), today=last - timedelta(days=1)) == []
+    assert against(lot(day=last - timedelta(days=30))) == []
+
+
+def test_a_session_before_the_rugs_first_day_is_asked_about() -> None:
+    first = RUG.plan.start_day
+    assert against(session(9, 6, day=first - timedelta(days=110))) == [Against.BEFORE_FIRST]
+    assert against(session(9, 6, day=first)) == []
+    # Who begins before the day that was planned begins today.
+    early = book(plan=plan(start_day=TODAY + timedelta(days=9)))
+    assert against(session(1, 6, day=TODAY), early) == []
+
+
+def test_what_stood_in_a_corrected_entry_is_not_asked_about_again() -> None:
+    held = lot(mass_g=50_000.0)
+    assert against(replace(held, dye_lot="M-1"), held=held) == []
+    assert against(replace(held, mass_g=50_000.0), held=lot()) == [Against.NEED]

@@ -1,0 +1,264 @@
+"""Values that the rules let in and that can hardly be meant: a slip of the finger adds a digit or two.
+
+They are never refused: each is asked about once, before it is saved, beside what would be usual. How far is far is our
+own judgement everywhere here, no source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from enum import Enum, auto
+from statistics import median
+from typing import Any
+
+from tracker.domain.costs import order_of
+from tracker.domain.hand_out import HandOut
+from tracker.domain.need import Need, account_of
+from tracker.domain.order import Payment
+from tracker.domain.rows import planned_rows
+from tracker.domain.rug import Lot, Measurement, Preparation, RugBook, Sample, Session, Spoilt, Wage, Weighing
+from tracker.domain.work import planned_weaving_hours
+
+MASS_TIMES, MASS_MORE_G = 4.0, 2_000.0
+"""A mass so many times what the whole rug needs, or was bought, and so much more."""
+LOST_TIMES, LOST_MORE_G = 1.2, 50.0
+"""Yarn lost of what was ever there."""
+KNOT_TIMES = 4.0
+"""Mass of a knot in a sample, over or under what is expected, beyond what the scale can show."""
+PRICE_TIMES = 10.0
+"""A price or a wage, over or under the one before."""
+PAID_TIMES = 2.0
+"""Money paid of the price that was agreed."""
+LENGTH_TIMES, LENGTH_MORE_CM = 1.5, 5.0
+"""A length of the cloth, over or under what the plan says."""
+BALLS_TIMES, BALLS_MORE = 2.0, 5.0
+"""Balls of what the whole rug takes."""
+LONG_DAY_H = 16.0
+"""Hours at the loom in one day."""
+HOURS_TIMES, HOURS_MORE = 4.0, 1.0
+"""Hours of so many rows, over or under what they usually take."""
+LEAST_TO_JUDGE = 3
+"""Sessions with rows and hours before the record says what is usual; until then the plan does, half as strictly."""
+
+
+class Against(Enum):
+    """What a value is held against."""
+
+    NEED = auto()
+    NOT_NEEDED = auto()
+    BOUGHT = auto()
+    KNOT = auto()
+    PRICE = auto()
+    WAGE = auto()
+    AGREED = auto()
+    LENGTH = auto()
+    WIDTH = auto()
+    BALLS = auto()
+    LONG_DAY = auto()
+    HOURS = auto()
+    BEFORE_FIRST = auto()
+    BEFORE_LAST = auto()
+
+
+@dataclass(frozen=True, slots=True)
+class Unlikely:
+    """A value that can hardly be meant, and what would be usual, in the value's own unit; days where it is one."""
+
+    against: Against
+    value: Any
+    usual: Any
+
+
+def _over(value: float, usual: float, times: float, more: float) -> bool:
+    return value >= times * usual and value >= usual + more
+
+
+def _apart(value: float, usual: float, times: float, more: float) -> bool:
+    return _over(value, usual, times, more) or _over(usual, value, times, more)
+
+
+def _need(book: RugBook, yarn_id: str) -> Need | None:
+    return account_of(book).of(yarn_id)
+
+
+def _bought_g(book: RugBook, yarn_id: str) -> float:
+    return sum(lot.mass_g for lot in book.lots if lot.yarn_id == yarn_id)
+
+
+def _mass(book: RugBook, yarn_id: str, mass_g: float) -> list[Unlikely]:
+    """Return whether a mass is far beyond what the whole rug needs of the yarn."""
+    need = _need(book, yarn_id)
+    need_g = 0.0 if need is None else need.need_g
+    if not _over(mass_g, need_g, MASS_TIMES, MASS_MORE_G):
+        return []
+    return [Unlikely(Against.NEED if need_g > 0 else Against.NOT_NEEDED, mass_g, need_g)]
+
+
+def _of_lot(lot: Lot, book: RugBook) -> list[Unlikely]:
+    found = _mass(book, lot.yarn_id, lot.mass_g)
+    others = [other for other in book.lots if other.yarn_id == lot.yarn_id and other.id != lot.id]
+    paid = [other.price / other.mass_g * 1000 for other in others if other.price]
+    planned = next((yarn.price_per_kg for yarn in book.yarns if yarn.id == lot.yarn_id), None)
+    usual = paid[-1] if paid else planned
+    if lot.price and usual:
+        per_kg = lot.price / lot.mass_g * 1000
+        if _apart(per_kg, usual, PRICE_TIMES, 0.0):
+            found.append(Unlikely(Against.PRICE, per_kg, usual))
+    return found
+
+
+def _of_weighing(weighing: Weighing, book: RugBook) -> list[Unlikely]:
+    bought = _bought_g(book, weighing.yarn_id)
+    if not bought:
+        return _mass(book, weighing.yarn_id, weighing.mass_g)
+    beyond = _over(weighing.mass_g, bought, MASS_TIMES, LOST_MORE_G)
+    return [Unlikely(Against.BOUGHT, weighing.mass_g, bought)] if beyond else []
+
+
+def _of_spoilt(spoilt: Spoilt, book: RugBook) -> list[Unlikely]:
+    bought = _bought_g(book, spoilt.yarn_id)
+    if not bought:
+        return _mass(book, spoilt.yarn_id, spoilt.mass_g)
+    beyond = _over(spoilt.mass_g, bought, LOST_TIMES, LOST_MORE_G)
+    return [Unlikely(Against.BOUGHT, spoilt.mass_g, bought)] if beyond else []
+
+
+def _of_sample(sample: Sample, book: RugBook) -> list[Unlikely]:
+    others = tuple(other for other in book.samples if other.id != sample.id)
+    need = _need(replace(book, samples=others), sample.yarn_id)
+    if need is None or need.g_per_unit <= 0:
+        return []
+    expected = need.g_per_unit * sample.knots
+    apart = _apart(sample.mass_g, expected, KNOT_TIMES, sample.resolution_g)
+    return [Unlikely(Against.KNOT, sample.mass_g, expected)] if apart else []
+
+
+def _of_hand_out(given: HandOut, book: RugBook) -> list[Unlikely]:
+    return _mass(book, given.yarn_id, given.mass_g) or _balls(book, given.yarn_id, given.balls)
+
+
+def _balls(book: RugBook, yarn_id: str, balls: float) -> list[Unlikely]:
+    """Return whether more balls or shuttles are named than the whole rug takes."""
+    need = _need(book, yarn_id)
+    if need is None or need.yarn.unit_mass_g <= 0:
+        return []
+    whole = need.need_g / need.yarn.unit_mass_g
+    return [Unlikely(Against.BALLS, balls, whole)] if _over(balls, whole, BALLS_TIMES, BALLS_MORE) else []
+
+
+def _of_preparation(done: Preparation, book: RugBook) -> list[Unlikely]:
+    return _balls(book, done.yarn_id, done.count) if done.yarn_id else []
+
+
+def _of_measurement(measured: Measurement, book: RugBook) -> list[Unlikely]:
+    plan, found = book.plan, []
+    long = measured.row / plan.rows_per_10cm * 10
+    for along in (measured.length_cm, measured.left_cm, measured.right_cm):
+        if along and _apart(along, long, LENGTH_TIMES, LENGTH_MORE_CM):
+            found.append(Unlikely(Against.LENGTH, along, long))
+            break
+    if measured.width_cm and _apart(measured.width_cm, plan.width_cm, LENGTH_TIMES, LENGTH_MORE_CM):
+        found.append(Unlikely(Against.WIDTH, measured.width_cm, plan.width_cm))
+    return found
+
+
+def _of_wage(wage: Wage, book: RugBook) -> list[Unlikely]:
+    others = [other for other in book.wages if other.id != wage.id and other.basis is wage.basis]
+    if not others or not wage.amount or not others[-1].amount:
+        return []
+    usual = others[-1].amount / others[-1].each * wage.each
+    apart = _apart(wage.amount, usual, PRICE_TIMES, 0.0)
+    return [Unlikely(Against.WAGE, wage.amount, usual)] if apart else []
+
+
+def _of_payment(payment: Payment, book: RugBook) -> list[Unlikely]:
+    order = order_of(book)
+    agreed = None if order is None else order.price
+    if not agreed or not _over(payment.amount, agreed, PAID_TIMES, 0.0):
+        return []
+    return [Unlikely(Against.AGREED, payment.amount, agreed)]
+
+
+def usual_hours(rows: int, book: RugBook) -> tuple[float, float]:
+    """Return (hours that so many rows usually take, how many times as long is asked about)."""
+    timed = [session.hours / session.rows for session in book.sessions if session.rows > 0 and session.hours]
+    if len(timed) >= LEAST_TO_JUDGE:
+        return rows * median(timed), HOURS_TIMES
+    return rows * planned_weaving_hours(book) / planned_rows(book), 2 * HOURS_TIMES
+
+
+def _of_session(session: Session, book: RugBook) -> list[Unlikely]:
+    found: list[Unlikely] = []
+    others = replace(book, sessions=tuple(other for other in book.sessions if other.id != session.id))
+    if session.hours:
+        usual, times = usual_hours(session.rows, others) if session.rows > 0 else (0.0, HOURS_TIMES)
+        if session.rows > 0 and _apart(session.hours, usual, times, HOURS_MORE):
+            found.append(Unlikely(Against.HOURS, session.hours, usual))
+        elif session.hours > LONG_DAY_H:
+            found.append(Unlikely(Against.LONG_DAY, session.hours, LONG_DAY_H))
+    for yarn_id, count in session.used:
+        found += _balls(book, yarn_id, count)
+    return found
+
+
+_CHECKS: dict[type, Callable[[Any, RugBook], list[Unlikely]]] = {
+    Lot: _of_lot,
+    Weighing: _of_weighing,
+    Spoilt: _of_spoilt,
+    Sample: _of_sample,
+    HandOut: _of_hand_out,
+    Preparation: _of_preparation,
+    Measurement: _of_measurement,
+    Wage: _of_wage,
+    Payment: _of_payment,
+    Session: _of_session,
+}
+
+
+def first_day(book: RugBook) -> date | None:
+    """Return the day from which on the rug is worked at: the plan's, or that of what was done before it."""
+    days = [session.day for session in book.sessions] + [done.day for done in book.preparations]
+    if book.plan.start_day is not None:
+        days.append(book.plan.start_day)
+    return min(days, default=None)
+
+
+def _of_day(value: Any, book: RugBook, today: date) -> list[Unlikely]:
+    """Return whether the day can hardly be meant: before the rug, or today on a phone whose clock was set back."""
+    when = getattr(value, "day", None)
+    if when is None:
+        return []
+    sessions = [session for session in book.sessions if session.id != value.id]
+    last = max((session.day for session in sessions), default=None)
+    if last is not None and today < last - timedelta(days=1) and when >= today:
+        return [Unlikely(Against.BEFORE_LAST, today, last)]
+    first = first_day(replace(book, sessions=tuple(sessions)))
+    if type(value) is Session and first is not None and when < min(first, today):
+        return [Unlikely(Against.BEFORE_FIRST, when, first)]
+    return []
+
+
+def unlikely(value: Any, book: RugBook, today: date, held: Any = None) -> tuple[Unlikely, ...]:
+    """Return what of an entry can hardly be meant, in the order in which it is asked about.
+
+    Parameters
+    ----------
+    value
+        The entry as it would be saved.
+    book
+        The rug it belongs to, as the book has it.
+    today
+        The day that the phone says.
+    held
+        The entry that is corrected: what stands in it already is not asked about once more.
+    """
+    found = _found(value, book, today)
+    known = set() if held is None else {one.against for one in _found(held, book, today)}
+    return tuple(one for one in found if one.against not in known)
+
+
+def _found(value: Any, book: RugBook, today: date) -> Iterable[Unlikely]:
+    check = _CHECKS.get(type(value))
+    return [*_of_day(value, book, today), *([] if check is None else check(value, book))]

@@ -1,0 +1,126 @@
+"""What is asked before an entry is saved that can hardly be meant: one sentence, and one tap says that it is right."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import Any
+
+from tracker.domain.rug import RugBook
+from tracker.domain.unlikely import Against, Unlikely, unlikely
+from tracker.words import _, day, length, mass, money, n_, number
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """What is told before the question whether it is right, and the words of the keys that save the entry all the same or lead back to it."""
+
+    question: str
+    save: str
+    change: str
+
+
+def doubt_of(
+    value: Any, book: RugBook | None, today: date, held: Any = None, unit: str = "cm"
+) -> Doubt | None:
+    """Return what is asked before an entry is saved; None where nothing is.
+
+    Parameters
+    ----------
+    value
+        The entry as it would be saved.
+    book
+        The rug it belongs to; None: an entry of the whole book, of which nothing is asked.
+    today
+        The day that the phone says.
+    held
+        The entry that is corrected; what stands in it already is not asked about once more.
+    unit
+        The weaver's unit of lengths.
+    """
+    found = () if book is None else unlikely(value, book, today, held)
+    if not found:
+        return None
+    sentences = [_question(one, value, today, unit) for one in found]
+    return Doubt(" ".join(sentences), _("Yes, save it"), _("No, change it"))
+
+
+def doubt_of_any(values: Iterable[Any], book: RugBook | None, today: date) -> Doubt | None:
+    """Return what is asked before several new entries are saved as one; the same sentence is said once."""
+    found = [doubt for value in values if (doubt := doubt_of(value, book, today)) is not None]
+    if not found:
+        return None
+    return replace(found[0], question=" ".join(dict.fromkeys(doubt.question for doubt in found)))
+
+
+def _times(value: float, usual: float) -> str:
+    """Say how many times the usual a value is, as a whole number from a few times on."""
+    ratio = value / usual
+    return number(ratio) if ratio >= 3 else number(ratio, 1)
+
+
+def _question(one: Unlikely, value: Any, today: date, unit: str) -> str:
+    said, usual = one.value, one.usual
+    match one.against:
+        case Against.NEED:
+            return _("{mass} is {times} times what the whole rug needs ({usual}).").format(
+                mass=mass(said), times=_times(said, usual), usual=mass(usual)
+            )
+        case Against.NOT_NEEDED:
+            return _("{mass}, and the rug needs none of this yarn.").format(mass=mass(said))
+        case Against.BOUGHT:
+            return _("{mass} is {times} times all that was bought ({usual}).").format(
+                mass=mass(said), times=_times(said, usual), usual=mass(usual)
+            )
+        case Against.KNOT:
+            return n_(
+                "{knots} knot and {mass}: about {usual} was expected.",
+                "{knots} knots and {mass}: about {usual} was expected.",
+                value.knots,
+            ).format(knots=number(value.knots), mass=_fine(said), usual=_fine(usual))
+        case Against.PRICE:
+            return _("That is {price} a kilogram; {usual} was paid or planned before.").format(
+                price=money(said), usual=money(usual)
+            )
+        case Against.WAGE:
+            return _("A wage of {wage}; the one before comes to {usual}.").format(
+                wage=money(said), usual=money(usual)
+            )
+        case Against.AGREED:
+            return _("{paid} is {times} times the price that was agreed ({usual}).").format(
+                paid=money(said), times=_times(said, usual), usual=money(usual)
+            )
+        case Against.LENGTH:
+            return _("{length} at row {row}: by the plan it is {usual}.").format(
+                length=length(said, unit), row=number(value.row), usual=length(usual, unit)
+            )
+        case Against.WIDTH:
+            return _("{length} from edge to edge: by the plan it is {usual}.").format(
+                length=length(said, unit), usual=length(usual, unit)
+            )
+        case Against.BALLS:
+            return _("{count} of one yarn: the whole rug takes about {usual} full ones.").format(
+                count=number(said, 2), usual=number(max(usual, 0.1), 1)
+            )
+        case Against.LONG_DAY:
+            return _("{hours} hours at the loom in one day.").format(hours=number(said, 2))
+        case Against.HOURS:
+            return n_(
+                "{hours} h for {rows} row: about {usual} h is usual.",
+                "{hours} h for {rows} rows: about {usual} h is usual.",
+                value.rows,
+            ).format(hours=number(said, 2), rows=number(value.rows), usual=number(usual, 1))
+        case Against.BEFORE_FIRST:
+            return _("{day} lies before the rug's first day, {first}.").format(
+                day=day(said), first=day(usual)
+            )
+        case Against.BEFORE_LAST:
+            return _("Your phone says that today is {today}, but the last session was on {last}.").format(
+                today=day(said), last=day(usual)
+            )
+
+
+def _fine(mass_g: float) -> str:
+    """Say a mass of which parts of a gram count."""
+    return mass(mass_g) if mass_g >= 100 else _("{number} g").format(number=number(mass_g, 2))
