@@ -326,6 +326,11 @@ def test_the_dye_lots_of_a_yarn_in_full() -> None:
     assert nameless.warning == (
         "The lot without a mark ends about row 120 of 200. Buy 250 g from the same dye bath now, while the dyer still has it."
     )
+    unnoted = lots_page(stocks=(LotStock("l", "17", 300.0, True), LotStock("m", "", 49_000.0, False)))
+    assert unnoted is not None
+    assert unnoted.warning == (
+        "Dye lot 17 ends about row 120 of 200. Yarn that was bought has no dye lot noted: tap it below and note which it is."
+    )
     enough = lots_page(buy_g=0.0)
     assert enough is not None
     assert enough.warning == "Dye lot 17 ends about row 120 of 200."

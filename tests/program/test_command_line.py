@@ -306,3 +306,47 @@ def test_any_words_at_length(
     tmp_path: Path, capsys: pytest.CaptureFixture, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     try_any_words(tmp_path, capsys, monkeypatch, 3000)
+
+
+@pytest.mark.parametrize(
+    "how", [["--text"], ["--json"], ["--plan"], ["--record", "r.pdf"], ["--screens", "p"]]
+)
+def test_reading_a_misspelt_book_says_that_there_is_none_and_makes_none(
+    how: list[str], tmp_path: Path, capsys: pytest.CaptureFixture, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert run("--book", str(tmp_path / "mis" / "spelt.loomside"), *how) == 2
+    said = capsys.readouterr()
+    assert "There is no book at" in said.err
+    assert said.out == ""
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize(
+    ("arguments", "named"),
+    [
+        (["--text", "--json"], ("--text", "--json")),
+        (["--into", "x.png"], ("--into", "--read-cartoon")),
+        (["--knots", "80x120"], ("--knots", "--read-cartoon")),
+        (["--colours", "4"], ("--colours", "--read-cartoon")),
+        (["--dark"], ("--dark", "--screens")),
+        (["--text", "--size", "800x600"], ("--size", "--screens")),
+        (["--rug", "all"], ("--rug", "--text")),
+        (["--text", "--record", "r.pdf"], ("--record", "--text")),
+        (["--text", "--screens", "p"], ("--text", "--screens")),
+        (["--read-cartoon", "a.png", "--into", "x.png", "--text"], ("--read-cartoon", "--text")),
+    ],
+)
+def test_options_of_which_one_would_be_ignored_are_refused(
+    arguments: list[str], named: tuple[str, ...], tmp_path: Path, capsys: pytest.CaptureFixture
+) -> None:
+    assert run(*arguments) == 2
+    said = capsys.readouterr()
+    assert all(name in said.err for name in named)
+    assert said.out == ""
+
+
+def test_a_name_that_is_too_long_is_said_to_be(tmp_path: Path, capsys: pytest.CaptureFixture) -> None:
+    books.planned(tmp_path / "b.loomside")
+    assert run("--book", str(tmp_path / "b.loomside"), "--record", str(tmp_path / ("x" * 400 + ".pdf"))) == 2
+    assert "too long" in capsys.readouterr().err

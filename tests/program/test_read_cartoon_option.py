@@ -85,3 +85,18 @@ def test_options_that_make_no_sense_get_a_sentence(options, says, truth, tmp_pat
 def test_without_a_place_to_write_to_it_says_so(tmp_path, capsys) -> None:
     assert main(["--read-cartoon", str(tmp_path / "a.png")]) == 2
     assert "--into" in capsys.readouterr().err
+
+
+def test_a_see_through_picture_is_refused_as_the_plan_page_refuses_it(tmp_path, capsys) -> None:
+    picture, into = tmp_path / "glass.png", tmp_path / "cartoon.png"
+    Image.new("RGBA", (80, 120), (0, 0, 0, 0)).save(picture)
+    assert main(["--read-cartoon", str(picture), "--into", str(into)]) == 2
+    assert "see-through" in capsys.readouterr().err
+    assert not into.exists()
+    opaque = tmp_path / "opaque.png"
+    Image.new("RGBA", (80, 120), (156, 47, 37, 255)).save(opaque)
+    main(["--read-cartoon", str(opaque), "--into", str(into)])
+    said = capsys.readouterr().out
+    assert "1 colour\n" in said
+    assert "1 colours" not in said
+    assert "1 pixel to a knot" in said

@@ -116,7 +116,9 @@ def parser() -> argparse.ArgumentParser:
             "Loomside, a progress book for hand-knotted rugs. Without options it opens the weaver's own book."
         ),
     )
-    arguments.add_argument("--book", type=_path, help=_("the book's file; made when it is not there"))
+    arguments.add_argument(
+        "--book", type=_path, help=_("the book's file; made when it is not there and a window is opened")
+    )
     arguments.add_argument(
         "--demo", action="store_true", help=_("open a demo book, kept apart from your own")
     )
@@ -286,6 +288,25 @@ def open_desk(options: argparse.Namespace, background: bool) -> Desk:
     return Desk(path, today=(lambda: day) if day else None, background=background)
 
 
+def check_book_is_there(options: argparse.Namespace) -> None:
+    """Refuse to read a book that was named and is not there: only the window begins a new one.
+
+    Raises
+    ------
+    BookTrouble
+        When there is nothing at the place.
+    """
+    if options.book is None or options.demo:
+        return
+    path = book_path(options)
+    if not os.path.lexists(path):
+        raise BookTrouble(
+            _(
+                "There is no book at {path}. See that the name is right; opened in a window, a new one is begun there."
+            ).format(path=path)
+        )
+
+
 @contextmanager
 def opened(options: argparse.Namespace) -> Iterator[Desk]:
     """Open the book the options name for the length of a `with` block.
@@ -295,6 +316,7 @@ def opened(options: argparse.Namespace) -> Iterator[Desk]:
     LoomsideError
         As `open_desk`; and when the book cannot be opened, or not even its rugs be listed.
     """
+    check_book_is_there(options)
     desk = open_desk(options, background=False)
     try:
         desk.open(as_it_is=options.as_it_is)
@@ -475,8 +497,62 @@ def draw_pictures(options: argparse.Namespace) -> int:
     return 0
 
 
+_WITH: dict[str, tuple[str, ...]] = {
+    **dict.fromkeys(("into", "knots", "corners", "colours"), ("read_cartoon",)),
+    **dict.fromkeys(("only", "dark", "size", "text_size"), ("screens",)),
+    **dict.fromkeys(("rug", "as_it_is"), ("text", "json", "plan", "record", "rows", "csv", "calendar")),
+}
+"""Options that say something only beside one of others."""
+_DEEDS = (
+    ("read_cartoon",),
+    ("record", "rows", "csv", "calendar"),
+    ("text", "json", "plan"),
+    ("screens",),
+)
+"""What can be asked for: of these one at a time."""
+
+
+def check_goes_together(options: argparse.Namespace) -> None:
+    """Refuse options of which one would be left out without a word.
+
+    Raises
+    ------
+    BadEntry
+        With a sentence that names them.
+    """
+    usual = vars(parser().parse_args([]))
+
+    def is_said(name: str) -> bool:
+        return bool(getattr(options, name) != usual[name])
+
+    def shown(name: str) -> str:
+        return "--" + name.replace("_", "-")
+
+    for name, others in _WITH.items():
+        if is_said(name) and not any(map(is_said, others)):
+            raise BadEntry(
+                _(
+                    "{option} says something only together with {others}. Add it, or leave {option} out."
+                ).format(option=shown(name), others=", ".join(map(shown, others)))
+            )
+    deeds = [[name for name in deed if is_said(name)] for deed in _DEEDS]
+    if is_said("read_cartoon") and is_said("json"):
+        # The reading itself can be said as JSON.
+        deeds = [[name for name in deed if name != "json"] for deed in deeds]
+    both = [deed[0] for deed in deeds if deed]
+    if is_said("text") and is_said("json"):
+        both = ["text", "json"]
+    if len(both) > 1:
+        raise BadEntry(
+            _("{one} and {other} cannot be done at once. Ask for one after the other.").format(
+                one=shown(both[0]), other=shown(both[1])
+            )
+        )
+
+
 def run(options: argparse.Namespace) -> int:
     """Do what the options ask for; return the exit code."""
+    check_goes_together(options)
     if options.read_cartoon:
         from tracker.reports.cartoon_form import read_to_file
 

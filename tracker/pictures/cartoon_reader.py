@@ -17,6 +17,7 @@ from tracker.domain.colour import MergedScan, merge_shades
 from tracker.domain.errors import BadPicture
 from tracker.pictures import limits
 from tracker.pictures.opening import Source, cartoon_bytes
+from tracker.pictures.see_through import check_opaque
 from tracker.words import _
 
 _STRIP_PIXELS = 1 << 20
@@ -211,14 +212,6 @@ def _too_large_picture() -> BadPicture:
     )
 
 
-def _see_through() -> BadPicture:
-    return BadPicture(
-        _(
-            "Parts of the picture are see-through, and a knot needs a colour. Fill them with a colour and save it again."
-        )
-    )
-
-
 def _too_many_colours(most: int) -> BadPicture:
     return BadPicture(
         _(
@@ -230,18 +223,9 @@ def _too_many_colours(most: int) -> BadPicture:
 
 def _plain_mode(image: Image.Image) -> Image.Image:
     """Return the picture as P, L, 1 or RGB without transparency."""
+    check_opaque(image)
     if image.mode in ("RGBA", "LA", "PA", "La", "RGBa"):
-        alpha = (
-            image.getchannel("A")
-            if image.mode in ("RGBA", "LA", "PA")
-            else image.convert("RGBA").getchannel("A")
-        )
-        if _lets_through(alpha):
-            raise _see_through()
         return image.convert("L" if image.mode in ("LA", "La") else "RGB")
-    transparency = image.info.get("transparency")
-    if transparency is not None and _uses_transparency(image, transparency):
-        raise _see_through()
     if image.mode in ("P", "L", "1", "RGB"):
         return image
     if image.mode.startswith("I") or image.mode == "F":
@@ -249,28 +233,6 @@ def _plain_mode(image: Image.Image) -> Image.Image:
         grey = np.asarray(image)
         return Image.fromarray((grey.astype(np.int64).clip(0, 65535) >> 8).astype(np.uint8))
     return image.convert("RGB")
-
-
-def _lets_through(alpha: Image.Image) -> bool:
-    """Return whether any pixel of a channel of opacity is not wholly opaque."""
-    return any(alpha.histogram()[:255])
-
-
-def _uses_transparency(image: Image.Image, transparency: object) -> bool:
-    """Return whether any pixel is see-through by the file's transparency entry."""
-    if image.mode in ("P", "L", "1"):
-        used = np.asarray(image.histogram()[:256]) > 0
-        if isinstance(transparency, int):
-            return 0 <= transparency < used.size and bool(used[transparency])
-        if isinstance(transparency, bytes):
-            return any(
-                alpha != 255 and index < used.size and used[index] for index, alpha in enumerate(transparency)
-            )
-        return False
-    if image.mode == "RGB" and isinstance(transparency, tuple):
-        alpha = image.convert("RGBA").getchannel("A")
-        return _lets_through(alpha)
-    return False
 
 
 # --- pixels to cells -------------------------------------------------------------------------------------------

@@ -178,6 +178,11 @@ def _warning(answer: LotsAnswer, rows: int) -> str:
                 "{ends} Buy what makes it sure from the same dye bath while the dyer still has it."
             ).format(ends=ends)
         return _("{ends} Buy the rest from the same dye bath while the dyer still has it.").format(ends=ends)
+    if any(not (stock.mark or stock.open) and stock.on_hand_g >= LEAST_LEFT_G for stock in answer.stocks):
+        # It may be of the open lot's bath: nobody need buy what lies there.
+        return _(
+            "{ends} Yarn that was bought has no dye lot noted: tap it below and note which it is."
+        ).format(ends=ends)
     if opened:
         return _("{ends} Buy {mass} of dye lot {lot} now, while the dyer still has it.").format(
             ends=ends, mass=mass(answer.buy_g), lot=opened

@@ -118,13 +118,15 @@ def as_text(reading: Reading) -> str:
     counts = np.bincount(reading.cells.ravel(), minlength=len(reading.palette))
     lines = [
         reading.sentence,
-        _("{across} pixels to a knot across, {along} along").format(
-            across=number(reading.points_across, 2), along=number(reading.points_along, 2)
-        ),
+        n_(
+            "{across} pixel to a knot across, {along} along",
+            "{across} pixels to a knot across, {along} along",
+            1 if reading.points_across == 1 else 2,
+        ).format(across=number(reading.points_across, 2), along=number(reading.points_along, 2)),
         _("Sure: {percent}").format(percent=percent(reading.sure)),
     ]
     lines += [
-        _("  {colour} {name}: {knots} knots").format(
+        n_("  {colour} {name}: {knots} knot", "  {colour} {name}: {knots} knots", int(count)).format(
             colour=colour, name=plain_colour_name(colour), knots=number(int(count))
         )
         for colour, count in zip(reading.palette, counts, strict=True)

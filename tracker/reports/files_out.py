@@ -62,6 +62,8 @@ def _trouble(error: OSError, folder: Path) -> BookTrouble:
                 folder=where
             )
         )
+    if error.errno == errno.ENAMETOOLONG:
+        return BookTrouble(_("The file's name is too long. Give it a shorter one, then try again."))
     return BookTrouble(
         _("The file could not be written to {folder}. See that the folder is there, then try again.").format(
             folder=where

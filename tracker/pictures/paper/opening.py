@@ -15,6 +15,7 @@ from PIL import Image, ImageOps, UnidentifiedImageError
 from tracker.domain.errors import BadPicture
 from tracker.pictures import limits
 from tracker.pictures.opening import Source, cartoon_bytes
+from tracker.pictures.see_through import check_opaque
 from tracker.words import _
 
 
@@ -69,6 +70,7 @@ def open_sheet(source: Source, *, name: str = "") -> OpenedSheet:
                 lossy = file.format == "JPEG"
                 file.load()
                 image: Image.Image = file
+                check_opaque(image)
                 if image.width * image.height > 2 * limits.READ_SHEET_PIXELS:
                     image = image.convert("RGB").reduce(2)
                 image = ImageOps.exif_transpose(image)
@@ -136,14 +138,9 @@ def _too_large_file(size: int) -> BadPicture:
 
 
 def _opaque(image: Image.Image) -> Image.Image:
-    """Return the picture in RGB; see-through parts become white, 16-bit greys keep their upper byte."""
+    """Return the picture in RGB; 16-bit greys keep their upper byte."""
     if image.mode.startswith("I") or image.mode == "F":
         grey = np.asarray(image).astype(np.float64)
         top = 65535.0 if grey.max() > 255 else 255.0
         return Image.fromarray((grey.clip(0, top) * (255.0 / top)).astype(np.uint8)).convert("RGB")
-    if image.mode in ("RGBA", "LA", "PA") or "transparency" in image.info:
-        full = image.convert("RGBA")
-        ground = Image.new("RGBA", full.size, "white")
-        ground.alpha_composite(full)
-        return ground.convert("RGB")
     return image.convert("RGB")

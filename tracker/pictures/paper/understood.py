@@ -14,7 +14,7 @@ from tracker.pictures.paper.opening import OpenedSheet
 from tracker.pictures.paper.shades import Shades, doubted
 from tracker.pictures.paper.squares import Extent, Squares
 from tracker.pictures.paper.wishes import Point, Wish
-from tracker.words import _
+from tracker.words import _, n_
 
 SURE = 0.75
 """From here on a reading is called sure; below it the weaver is asked. Our choice, scored in DEVELOPERS.md."""
@@ -144,9 +144,11 @@ class Reading:
     @property
     def sentence(self) -> str:
         """What was found, in short."""
-        return _("{knots} knots across, {rows} rows, {colours} colours").format(
-            knots=self.knots_across, rows=self.rows, colours=len(self.palette)
-        )
+        return n_(
+            "{knots} knots across, {rows} rows, {colours} colour",
+            "{knots} knots across, {rows} rows, {colours} colours",
+            len(self.palette),
+        ).format(knots=self.knots_across, rows=self.rows, colours=len(self.palette))
 
 
 def _size_words(reading: Reading) -> str:
