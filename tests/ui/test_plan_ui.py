@@ -10,7 +10,9 @@ from PIL import Image
 
 from tests.today import TODAY
 from tracker.domain.rug import Role
+from tracker.domain.units import DensityUnit
 from tracker.previews.draw import settle
+from tracker.sheets.asking import ask_text
 
 
 @pytest.fixture
@@ -451,3 +453,32 @@ def test_a_rug_that_shrinks_is_knotted_larger_and_its_edges_are_bought(open_app)
     assert (overcast.per_cm, overcast.fibre) == (8.0, "wool")
     go(hand, "shopping")
     assert hand.sees("Overcasting of the sides")
+
+
+@pytest.mark.parametrize("typed", ["1", "301"])
+def test_the_keys_of_the_density_say_the_range_that_the_plan_takes(open_app, typed: str) -> None:
+    hand = open_app()
+    plan_bare(hand)
+    go(hand, "plan", rug_id=hand.app.desk.rug.plan.id)
+    hand.tap("Density, knot and pile")
+    part = hand.shell.page.parts["cloth"]
+    part.ask_density("knots_per_10cm", "Knots", DensityUnit.PER_10CM)
+    for digit in typed:
+        hand.tap(digit)
+    hand.tap("Done")
+    assert hand.sees("Give a number from 2 to 300.")
+
+
+@pytest.mark.parametrize("unseen", ["\x00", "\x07", "\u202e"])
+def test_letters_that_nobody_can_see_are_told_where_a_name_is_typed(open_app, unseen: str) -> None:
+    hand = open_app()
+    taken: list[str] = []
+    ask = ask_text(hand.shell, "Name", "", taken.append)
+    ask.ids.entry.text = f"Garden{unseen}red"
+    ask.finish()
+    assert taken == []
+    assert "letters that cannot be seen" in ask.trouble
+    # A line end or a tab is only room between words.
+    ask.ids.entry.text = "Garden\tred"
+    ask.finish()
+    assert taken == ["Garden red"]

@@ -8,6 +8,7 @@ bear (a density of 0, a session of a milliard rows). Where nothing else is said,
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date
@@ -133,6 +134,29 @@ Rule = Range | Letters | Days | Items | Colour
 
 def _said(bound: float) -> str:
     return number(bound, 0 if bound == int(bound) else 2)
+
+
+_TURNS_READING = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
+
+
+def check_typed(text: str) -> None:
+    """Refuse letters that nobody can see: control letters, half letters, and those that turn the direction of reading.
+
+    What is in a book already stays as it is; this is asked where a text is typed.
+
+    Raises
+    ------
+    BadEntry
+        With a sentence that says what to do.
+    """
+    unseen = (
+        letter
+        for letter in text
+        if letter in _TURNS_READING
+        or (letter not in "\t\r\n" and unicodedata.category(letter) in ("Cc", "Cs"))
+    )
+    if any(unseen):
+        raise BadEntry(_("This text holds letters that cannot be seen or kept. Type it again without them."))
 
 
 ID = Letters(80)

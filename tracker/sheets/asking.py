@@ -11,6 +11,7 @@ from kivy.clock import Clock
 from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
 
 from tracker.domain.errors import BadEntry
+from tracker.domain.rules import check_typed
 from tracker.presenters.doubts import Doubt
 from tracker.presenters.settings import first_weekday
 from tracker.shell.shell import Shell
@@ -231,6 +232,7 @@ def ask_text(
 
     def finish(text: str) -> None:
         text = " ".join(text.split()) if lines == 1 else text.strip()
+        check_typed(text)
         if len(text) > most:
             raise BadEntry(_("Keep it under {most} characters.").format(most=number(most)))
         done(text)

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from functools import partial
 
 from tracker.domain.rug import KnotKind
 from tracker.domain.units import (
+    LEAST_PER_10CM,
     MOST_PER_10CM,
     DensityUnit,
     LengthUnit,
@@ -121,9 +123,12 @@ class ClothPart(Part):
             per_10cm = to_per_10cm(count, unit, raj_cm)
             self.change(set_density(self.form, **{which: check_density(per_10cm, unit, raj_cm)}))
 
+        # Within the bounds, so that the keys and the check that follows say one range.
+        least = math.ceil(from_per_10cm(LEAST_PER_10CM, unit, raj_cm) * 100) / 100
+        most = math.floor(from_per_10cm(MOST_PER_10CM, unit, raj_cm) * 100) / 100
         ask_number(
             self.shell, title, round(from_per_10cm(getattr(self.form, which), unit, raj_cm), 2), take,
-            unit=unit_words(unit, raj_cm), decimals=2, most=round(from_per_10cm(MOST_PER_10CM, unit, raj_cm)),
+            unit=unit_words(unit, raj_cm), decimals=2, least=least, most=most,
         )  # fmt: skip
 
     def ask_pile(self) -> None:
