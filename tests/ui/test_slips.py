@@ -16,7 +16,7 @@ from kivy.uix.textinput import TextInput
 from tests.today import TODAY
 from tests.ui.hand import Finger, everything, shown
 from tests.ui.handed_time import pass_time
-from tests.ui.walk import box_of, cut, visible_part
+from tests.ui.walk import act_below, box_of, cut, visible_part
 from tracker.domain.act import ActKind
 from tracker.domain.rug import Role, RugStage
 from tracker.presenters.entries.form import FormKind
@@ -441,6 +441,22 @@ def test_after_the_last_row_the_main_key_leads_to_the_finish_and_its_lessons(ope
     pass_time(1)
     hand.tap("Share and print the record")
     assert hand.shell.page_name == "export"
+
+
+@pytest.mark.parametrize("scale", [1.0, 2.0])
+def test_the_key_that_finishes_a_rug_is_in_sight_when_its_sheet_opens(open_app, demo, scale: float) -> None:
+    hand = open_app(demo)
+    hand.shell.open_tab("finish")
+    look.text_scale = scale
+    try:
+        hand.shell.page.call_finished()
+        settle()
+        assert not act_below(hand.shell.sheet)
+        # No scrolling first: whoever looks at it sees and taps it.
+        hand.tap_at(*middle_of(hand.find("Save", hand.shell.sheet)))
+        assert hand.app.desk.rug.plan.stage is RugStage.FINISHED
+    finally:
+        look.text_scale = 1.0
 
 
 def test_the_strip_does_not_lie_over_the_key_that_was_just_tapped(open_app, demo) -> None:

@@ -15,6 +15,7 @@ from PIL.Image import Image
 
 from tests.ui.hand import everything, shown
 from tracker import theme
+from tracker.shell.sheet import Sheet
 from tracker.widgets.basics import Key
 from tracker.widgets.plain_label import PlainLabel
 
@@ -153,6 +154,20 @@ def out_of_reach(root: Widget) -> list[Finding]:
     return found
 
 
+def act_below(root: Widget) -> list[Finding]:
+    """Find the main key of a sheet that lies below what can be seen: nobody scrolls for a key she does not know of."""
+    if not isinstance(root, Sheet):
+        return []
+    found = []
+    for key in everything(root):
+        if isinstance(key, Key) and key.role == "act" and shown(key):
+            left, bottom, right, top = box_of(key)
+            part = visible_part(key, (left, bottom, right, top))
+            if part is None or part[3] - part[1] < min(key.height, dp(theme.TOUCH_DP)) - SLACK:
+                found.append(Finding("main key of a sheet below the window", f"{key.text!r} at {bottom:.0f}"))
+    return found
+
+
 Colour = tuple[int, ...]
 
 
@@ -205,5 +220,6 @@ def findings(root: Widget, picture: Image | None = None) -> list[Finding]:
         + small_targets(root)
         + wide_keys(root)
         + out_of_reach(root)
+        + act_below(root)
     )
     return found + (faint_text(root, picture) if picture is not None else [])

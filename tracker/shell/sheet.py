@@ -26,7 +26,8 @@ class Sheet(OverPage):
         self.content = content
         self.ids.body.add_widget(content)
         last = content.children[0] if content.children else None
-        if isinstance(last, Key) and last.loom and last.role == "act":
+        if isinstance(last, Key) and last.role == "act":
+            last.loom = True
             content.remove_widget(last)
             self.ids.foot.add_widget(last)
 
