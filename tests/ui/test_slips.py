@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 from kivy.core.window import Window
@@ -348,6 +348,48 @@ def test_a_past_day_tells_what_was_woven_and_offers_no_day_off(open_app, demo) -
     assert hand.shell.sheet is not None
     assert hand.sees(f"{last.rows:+d} rows")
     assert not hand.sees("Take the day off")
+
+
+def test_a_past_day_opens_its_session_to_be_corrected(open_app, demo) -> None:
+    hand = open_app(demo)
+    last = hand.app.desk.rug.sessions[-1]
+    hand.tap("Finish")
+    hand.tap(cell(hand, last.day))
+    hand.tap(next(words for words in hand.words() if words.startswith("Open the session: ")))
+    hand.tap("Correct")
+    hand.wait(lambda: hand.shell.page_name == "session")
+    assert hand.shell.page.correcting
+    assert hand.shell.page.form.session_id == last.id
+
+
+def test_a_session_is_logged_for_a_past_day_beside_what_waits_of_this_evening(open_app, demo) -> None:
+    hand = open_app(demo)
+    desk = hand.app.desk
+    hand.tap("Log the session")
+    type_rows(hand, 5)
+    hand.key_back()
+    woven = {session.day for session in desk.rug.sessions}
+    free = next(day for n in range(1, 26) if (day := TODAY - timedelta(days=n)) not in woven)
+    hand.tap("Finish")
+    hand.tap(cell(hand, free))
+    hand.tap("Log a session for this day")
+    assert hand.shell.page.form.day == free
+    type_rows(hand, 6)
+    hand.tap("Save")
+    assert hand.shell.page_name == "finish"
+    assert [session.rows for session in desk.rug.sessions if session.day == free] == [6]
+    hand.shell.open_tab("home")
+    hand.tap("Log the session")
+    form = hand.shell.page.form
+    assert (form.rows, form.day) == (5, TODAY)
+
+
+def test_a_day_to_come_has_no_session_to_log(open_app, demo) -> None:
+    hand = open_app(demo)
+    hand.tap("Finish")
+    hand.tap(cell(hand, TODAY + timedelta(days=1)))
+    assert hand.shell.sheet is not None
+    assert not hand.sees("Log a session for this day")
 
 
 def test_today_with_a_session_says_so_before_it_can_become_a_day_off(open_app, demo) -> None:

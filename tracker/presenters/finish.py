@@ -244,16 +244,20 @@ def other_month(shown: date, months: int) -> date:
     return date(index // 12, index % 12 + 1, 1)
 
 
+def rows_in_words(rows: int, given_hours: float) -> str:
+    """Say rows woven or taken out and the hours they took: "+6 rows in 4 h"; 0 hours: nobody said."""
+    words = n_("{rows} row", "{rows} rows", abs(rows)).format(rows=f"{rows:+d}".replace("-", "−"))
+    return _("{rows} in {hours}").format(rows=words, hours=hours(given_hours)) if given_hours else words
+
+
 def day_words(book: RugBook, answers: Answers, on: date, today: date) -> str:
     """Say what there is to say of one day."""
     parts = []
     sessions = [session for session in book.woven_sessions if session.day == on]
     if sessions:
-        rows = sum(session.rows for session in sessions)
-        words = n_("{rows} row", "{rows} rows", abs(rows)).format(rows=f"{rows:+d}".replace("-", "−"))
         given = [session.hours for session in sessions if session.hours]
+        words = rows_in_words(sum(session.rows for session in sessions), sum(given))
         if given:
-            words = _("{rows} in {hours}").format(rows=words, hours=hours(sum(given)))
             unsaid = replace(book, sessions=tuple(sessions)).hours_not_given
             if unsaid:
                 words = f"{words} ({not_given_words(unsaid)})"
@@ -289,6 +293,10 @@ class DayOffers:
     """What the key says that takes the day off, or on again; "" when there is nothing to change."""
     off: bool
     """A day off of the weaver's own, whose reason can be told."""
+    sessions: tuple[tuple[str, str], ...] = ()
+    """(id of a session of that day, what its key says)."""
+    log: bool = False
+    """A session can be logged for it."""
 
 
 def build_day_offers(
@@ -296,7 +304,8 @@ def build_day_offers(
 ) -> DayOffers:
     """Say what a tapped day tells and offers.
 
-    A day that is past, one on which somebody wove, one of a finished rug and a public holiday are only read.
+    Its sessions can be opened, and one more be logged for a day that is past or today. It becomes a day off only when it is
+    none of these: past, one on which somebody wove, one of a finished rug, a public holiday.
     """
     with_holidays = replace(book, days_off=book.days_off + holidays)
     parts = [day_words(with_holidays, answers, on, today)]
@@ -312,7 +321,20 @@ def build_day_offers(
         )
     elif on >= today and not woven and not finished:
         change = _("Weave on this day") if off else _("Take the day off")
-    return DayOffers("\n".join(parts), change, off and bool(change))
+    return DayOffers(
+        "\n".join(parts),
+        change,
+        off and bool(change),
+        sessions=tuple(
+            (
+                session.id,
+                _("Open the session: {told}").format(told=rows_in_words(session.rows, session.hours or 0.0)),
+            )
+            for session in book.woven_sessions
+            if session.day == on
+        ),
+        log=on <= today and not finished and book.rows_woven < book.plan.rows,
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import asdict, replace
 from datetime import date
+from functools import partial
 from typing import Any
 
 from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
@@ -14,6 +16,7 @@ from tracker.domain.rug import AfterStep, RugBook, RugPlan
 from tracker.domain.units import LengthUnit
 from tracker.presenters import finish as finish_sums
 from tracker.sheets.asking import ask_day, ask_number, ask_text
+from tracker.sheets.entry_detail import open_record
 from tracker.sheets.finishing import ask_finished, ask_reading
 from tracker.shell.page import Page
 from tracker.shell.undo import undoable
@@ -352,6 +355,20 @@ class FinishPage(Page):
             why = Key(text=_("Say why"))
             why.bind(on_release=lambda _key: self.ask_reason(on))
             sheet.add_widget(why)
+
+        def offer(words: str, icon: str, work: Callable[[], object]) -> None:
+            def go_on(_key: Key) -> None:
+                shell.close_sheet()
+                work()
+
+            key = Key(text=words, icon=icon)
+            key.bind(on_release=go_on)
+            sheet.add_widget(key)
+
+        for session_id, words in offers.sessions:
+            offer(words, "edit", partial(open_record, shell, desk, session_id))
+        if offers.log:
+            offer(_("Log a session for this day"), "plus", lambda: shell.go("session", on_day=on.isoformat()))
         shell.open_sheet(_("The day"), sheet, on_close=self._let_day_go)
 
     def _let_day_go(self) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 from typing import Any
 
 from kivy.clock import Clock
@@ -111,6 +112,8 @@ class SessionPage(Page):
 
     form: SessionForm | None = None
     _waited = _undone = _own_hours = False
+    _apart = False
+    """Not the evening at hand: a correction, or a session of an earlier day. Timer and place at the loom are no part of it."""
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
@@ -119,15 +122,17 @@ class SessionPage(Page):
         self.waiting_line = WaitingLine()
         self.waiting_line.bind(on_afresh=lambda _line: self.begin_anew())
 
-    def enter(self, session_id: str | None = None, **_what: Any) -> None:
+    def enter(self, session_id: str | None = None, on_day: str = "", **_what: Any) -> None:
         desk = self.desk
         self.correcting = session_id is not None
-        self._draft = DRAFT if session_id is None else f"{DRAFT} {session_id}"
+        on = date.fromisoformat(on_day) if on_day else desk.today()
+        past = "" if on == desk.today() else f"{desk.rug.plan.id} {on.isoformat()}"
+        self._apart = session_id is not None or bool(past)
+        # A session of another day is a form of its own: what waits of this evening stays as it is.
+        self._draft = f"{DRAFT} {session_id or past}".rstrip()
         draft = form_sums.from_kept(desk.drafts.get(self._draft) or {})
         self._waited = self._undone = self._own_hours = False
-        if draft is not None and (
-            session_id is not None or desk.drafts.get("session rug") == desk.rug.plan.id
-        ):
+        if draft is not None and (self._apart or desk.drafts.get("session rug") == desk.rug.plan.id):
             self.form = draft
             self._waited = True
         elif session_id is not None:
@@ -137,9 +142,12 @@ class SessionPage(Page):
                 self.form = form_sums.blank_form(desk.rug, desk.today())
             else:
                 self.form = form_sums.form_of(session, desk.rug)
+        elif past:
+            blank = form_sums.blank_form(desk.rug, on)
+            self.form = form_sums.with_seats(blank, desk.rug, self._seats())
         else:
             self.form = self._blank()
-        if session_id is None:
+        if not self._apart:
             self.form = there(self.form).with_place_at_loom(desk.rug, self._place_at_loom())
         self.shell.bind(timer_words=self._tick)
 
@@ -187,7 +195,7 @@ class SessionPage(Page):
             self.desk.rug,
             self.desk.today(),
             self.correcting,
-            self._waited,
+            self._waited and not self._apart,
             NOTHING_TAUGHT if answers is None else answers.taught,
         )
         looms = sum(plan.stage is RugStage.ON_LOOM for plan in self.desk.plans)
@@ -197,7 +205,7 @@ class SessionPage(Page):
         self.hours, self.note, self.can_save = state.hours, state.note, state.can_save
         self.hours_usual, self.noted = state.hours_usual, state.noted
         self.hours_saved, self.hours_saved_words = state.hours_saved, state.hours_saved_words
-        if self.form.hours is None and self._timer() is not None and not self.correcting:
+        if self.form.hours is None and self._timer() is not None and not self._apart:
             self.hours = number(0)
         self.begun_label, self.begun_shown, self.half = state.begun_label, state.begun_shown, state.half
         self.begun = -1 if state.begun is None else state.begun
@@ -338,14 +346,14 @@ class SessionPage(Page):
         """Keep the form beside the book; what was undone is part of it now."""
         drafts = self.desk.drafts
         drafts.put(self._draft, form_sums.to_kept(there(self.form)))
-        drafts.put("session rug", self.desk.rug.plan.id)
-        if not self.correcting:
+        if not self._apart:
+            drafts.put("session rug", self.desk.rug.plan.id)
             drafts.put(TAKEN_BACK, None)
 
     def set_rows(self, rows: int) -> None:
         """Take a number of rows."""
         self.form = there(self.form).with_rows(int(rows), self.desk.rug)
-        if not self.correcting:
+        if not self._apart:
             self.form = self.form.with_place_at_loom(self.desk.rug, self._place_at_loom())
         self.change()
 
@@ -501,7 +509,7 @@ class SessionPage(Page):
     def _follow_timer(self) -> None:
         """Show the timer's hours and no usual ones while it runs, unless others were given: what is shown is what is saved."""
         timer = self._timer()
-        if timer is None or self.correcting or self._own_hours:
+        if timer is None or self._apart or self._own_hours:
             return
         hours = timer_sums.hours_worked(timer, now_utc())
         if hours is not None:
@@ -565,9 +573,9 @@ class SessionPage(Page):
             return
         form, today = there(self.form), desk.today()
         desk.drafts.put(self._draft, None)
-        correcting, draft, rug_id = self.correcting, self._draft, session.rug_id
+        correcting, apart, draft, rug_id = self.correcting, self._apart, self._draft, session.rug_id
         places = desk.drafts.get(PLACE)
-        if not correcting:
+        if not apart:
             desk.drafts.put(TIMER, None)
             desk.drafts.put(TAKEN_BACK, None)
             if isinstance(places, dict) and session.wove:
@@ -575,7 +583,7 @@ class SessionPage(Page):
                 desk.drafts.put(PLACE, {rug: place for rug, place in places.items() if rug != rug_id})
 
         def keep_again() -> None:
-            if correcting:
+            if apart:
                 desk.drafts.put(draft, form_sums.to_kept(form))
             else:
                 desk.drafts.put(TAKEN_BACK, form_sums.keep_taken_back(form, rug_id, today))
@@ -596,7 +604,7 @@ class SessionPage(Page):
                 shell.toast(" · ".join(words for words in told if words), undo=undo)
 
         # First the page, then what is said on it: the strip goes with the page it was said on.
-        if correcting:
+        if apart:
             shell.back()
         else:
             shell.open_tab("home")
