@@ -252,6 +252,33 @@ def test_stray_shades_are_shown_before_they_are_merged(open_app, pictures) -> No
     assert hand.shell.page.form.cartoon is None
 
 
+def test_the_strip_of_a_cartoon_goes_with_its_part_of_the_plan(open_app, pictures) -> None:
+    small_cartoon(pictures)
+    hand = open_app()
+    open_plan(hand)
+    hand.tap("Choose a cartoon")
+    hand.tap("garden.png")
+    assert hand.sees("Cartoon taken: ")
+    part = hand.shell.page.part
+    hand.shell.page.go_forward()
+    settle()
+    assert hand.shell.page.part != part
+    assert not hand.sees("Cartoon taken: ")
+    assert hand.shell.page.form.cartoon is not None
+
+
+def test_what_a_form_takes_back_is_said_and_the_strip_offers_it_no_longer(open_app, pictures) -> None:
+    small_cartoon(pictures)
+    hand = open_app()
+    open_plan(hand)
+    hand.tap("Choose a cartoon")
+    hand.tap("garden.png")
+    hand.tap("Undo")
+    assert hand.shell.page.form.cartoon is None
+    assert not hand.sees("Cartoon taken: ")
+    assert hand.sees("Undone.")
+
+
 def test_a_quarter_of_the_rug_is_mirrored_when_the_size_says_so(open_app, pictures) -> None:
     small_cartoon(pictures)
     hand = open_app()

@@ -338,7 +338,9 @@ class Shell(FloatLayout):
         from tracker.shell.toast import Toast
 
         self._drop_strip()
-        strip = Toast(sentence=sentence, undo=undo, undo_label=_("Undo") if undo else "", warn=warn)
+        strip = Toast(sentence=sentence, undo_label=_("Undo") if undo else "", warn=warn)
+        if undo is not None:
+            strip.undo = lambda: self._undo(undo, strip)
         self._toast = strip
         place = self.ids.toast_place
         place.add_widget(strip)
@@ -349,6 +351,16 @@ class Shell(FloatLayout):
         self._toast_event = Clock.schedule_once(
             lambda _dt: self.dismiss_toast(), WARNING_SECONDS if warn and not undo else TOAST_SECONDS
         )
+
+    def _undo(self, undo: Callable[[], None], strip: Toast) -> None:
+        """Undo, and say so where nobody says more: the strip speaks of what is no longer so."""
+        undo()
+
+        def tell() -> None:
+            if self._toast is strip:
+                self.toast(_("Undone."))
+
+        self.desk.once(tell)
 
     def _fit_strip(self, *_args: Any) -> None:
         """Give the strip its room: a new strip stands where the one before it did."""

@@ -217,6 +217,8 @@ class PlanPage(Page):
                 self.parts[open_part].fill(detail, shown)
         if self._open != (open_part, self.yarn_id):
             self._open = (open_part, self.yarn_id)
+            # What was said, and what could be undone, was of the part that was open.
+            self.shell.dismiss_toast()
             rest_at(self._panes[1], 1.0)
         # Large type needs the room for what is asked.
         self.summary = (
