@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import TypeVar
 
@@ -46,6 +46,7 @@ from tracker.presenters.entries.form import FormKind
 from tracker.presenters.entries.of_yarn import dye_lots_on_hand
 from tracker.presenters.entry_text import moved_words, names_of, prepared_words, small_mass, used_words
 from tracker.presenters.fact import Fact
+from tracker.presenters.home_state import YarnTone
 from tracker.words import _, day, day_short, mass, money, n_, number, one_after_another, shown_difference_g
 
 
@@ -226,7 +227,8 @@ def build_yarn_state(book: RugBook, answers: Answers) -> YarnState:
                 "These masses come from the plan. Take the shopping list along, or tap a yarn and enter what you "
                 "have of it."
             ),
-            cards,
+            # Before anything is bought nothing is amiss yet, as on the first view.
+            tuple(replace(card, tone="ink") if card.tone == YarnTone.LACKING else card for card in cards),
             True,
         )
     if short:
