@@ -9,6 +9,7 @@ import pytest
 from tests.today import TODAY
 from tests.ui.hand import everything, shown
 from tracker.previews.draw import settle
+from tracker.widgets.basics import Swatch
 
 
 def window_box(widget):
@@ -25,6 +26,60 @@ def test_the_likely_days_stand_on_one_line_of_a_small_phone(open_app, demo) -> N
     assert ids.wish.texture_size[1] == line_px
     left, right = window_box(ids.finish_range), window_box(ids.wish)
     assert left[0] + ids.finish_range.texture_size[0] <= right[2] - ids.wish.texture_size[0]
+
+
+def test_a_range_with_its_year_stands_on_one_line_where_no_target_needs_the_room(open_app, demo) -> None:
+    hand = open_app(demo, size=(360, 640))
+    desk = hand.app.desk
+    winter = next(plan for plan in desk.plans if plan.name == "Long winter")
+    desk.choose(winter.id)
+    hand.wait(lambda: hand.sees(" 2027") and desk.rug.plan.id == winter.id and desk.fresh)
+    ids = hand.shell.page.ids
+    assert ids.finish_range.text.startswith("likely ")
+    assert not ids.wish.text
+    assert ids.finish_range.texture_size[1] == ids.finish_label.texture_size[1]
+
+
+def test_a_range_and_a_target_that_are_too_long_for_one_line_stand_below_each_other(open_app, demo) -> None:
+    hand = open_app(demo, size=(360, 640))
+    ids = hand.shell.page.ids
+    line_px = ids.finish_label.texture_size[1]
+    ids.finish_range.text, ids.wish.text = "likely 24 Dec 2026 to 24 Jan 2028", "target 22 Jan 2028"
+    settle()
+    assert ids.finish_range.texture_size[1] == ids.wish.texture_size[1] == line_px
+    assert window_box(ids.wish)[3] <= window_box(ids.finish_range)[1] + 1
+
+
+def test_a_condition_of_the_date_stands_apart_from_its_range(open_app, demo) -> None:
+    hand = open_app(demo, size=(360, 640))
+    ids = hand.shell.page.ids
+    condition = hand.find(next(words for words in hand.words() if words.startswith("Only if more")))
+    assert window_box(ids.finish_range)[1] - window_box(condition)[3] >= 6
+
+
+def test_the_rug_has_room_on_the_first_view_and_the_rest_of_the_yarns_one_line(open_app, demo) -> None:
+    """The rug is the hero: a quarter of the window at least, however much there is to see to below."""
+    hand = open_app(demo, size=(360, 640))
+    assert hand.shell.page.ids.picture.height >= 640 / 4
+    words = hand.find("the others will last")
+    ball = next(w for w in everything(hand.shell.page.ids.yarns) if isinstance(w, Swatch))
+    assert abs(words.to_window(0, words.center_y)[1] - ball.to_window(0, ball.center_y)[1]) < 8
+
+
+def test_before_anything_is_bought_no_yarn_is_a_worry(open_app, demo) -> None:
+    hand = open_app(demo)
+    desk = hand.app.desk
+    winter = next(plan for plan in desk.plans if plan.name == "Long winter")
+    desk.choose(winter.id)
+    hand.wait(lambda: desk.rug.plan.id == winter.id and desk.fresh)
+    hand.shell.open_tab("yarn")
+    settle()
+    assert hand.sees("Nothing bought yet.")
+    to_buy = [
+        w for w in everything(hand.shell.page) if getattr(w, "text", "").startswith("buy ") and shown(w)
+    ]
+    assert to_buy
+    assert {w.tone for w in to_buy} == {"ink"}
 
 
 def test_the_rug_fades_only_where_it_goes_on_beyond_the_picture(open_app, demo) -> None:

@@ -19,8 +19,12 @@ from tracker.words import _
 
 MOST_BALLS = 12
 """Balls and shuttles shown in a row; the yarn page has them all."""
-HERO_SHARE = 0.172
-"""Of the page's height, at least so much is the picture's on a phone upright."""
+HERO_SHARE = 0.275
+"""Of the page's height, at least so much is the picture's on a phone upright: what has no room below it scrolls."""
+HERO_KEPT = 1 / 3
+"""Of the picture's height, at least so much stays in sight while a strip answers."""
+BALL_DP, LEAST_BALL_DP = 26, 20
+"""Width of a ball in a row of them, and down to which it gives way to the words beside it."""
 LARGE_FROM = 1.3
 """Type larger than this takes its room from the picture, too."""
 
@@ -52,7 +56,7 @@ class YarnRow(RowKey):
         balls = self.ids.balls
         balls.clear_widgets()
         for line in self.lines[:MOST_BALLS]:
-            balls.add_widget(Swatch(colour=line.swatch, number=line.number, side=26))
+            balls.add_widget(Swatch(colour=line.swatch, number=line.number, side=BALL_DP))
         if self.words:
             label = Text(text=self.words, tone="soft", size_hint_x=None)
             label.bind(texture_size=lambda label, size: setattr(label, "height", max(dp(26), size[1])))
@@ -64,8 +68,15 @@ class YarnRow(RowKey):
         self._fit_label()
 
     def _fit_label(self, *_args: Any) -> None:
-        if self._label is not None and self.words and self.lines:
-            self._label.width = min(words_width(self.words, strong=False) + dp(6), max(dp(60), self.width))
+        """Keep balls and words on one line where smaller balls make the room."""
+        if self._label is None or not (self.words and self.lines):
+            return
+        self._label.width = min(words_width(self.words, strong=False) + dp(6), max(dp(60), self.width))
+        balls = [ball for ball in self.ids.balls.children if isinstance(ball, Swatch)]
+        room_dp = (self.width - self._label.width) / dp(1) / len(balls) - self.ids.balls.spacing[0] / dp(1)
+        side = min(BALL_DP, room_dp) if room_dp >= LEAST_BALL_DP else BALL_DP
+        for ball in balls:
+            ball.side = side
 
 
 class HeroKey(ButtonBehavior, RugHero):
@@ -164,10 +175,23 @@ class HomePage(Page):
         least = page_height * HERO_SHARE / max(1.0, (text_scale / LARGE_FROM) ** 0.5)
         return max(0.0, max(least, min(free, whole)) - given)
 
+    @staticmethod
+    def width_of(words: str, _type_sizes: object) -> float:
+        """Return the width of words on one line, px; told of the sizes of type so that kv asks anew when they change."""
+        return words_width(words, strong=False) + dp(2) if words else 0.0
+
+    def beside(self, span: str, wish: str, width: float, type_sizes: object) -> bool:
+        """True where a range and a target stand on one line of so many px."""
+        return (
+            bool(wish)
+            and self.width_of(span, type_sizes) + self.width_of(wish, type_sizes) + look.gap <= width
+        )
+
     def give_strip(self, height: float) -> bool:
         """Give the strip room out of the picture, as far as it goes: below it stands the row that the strip tells of."""
         given = look.upright and not self.empty
-        self.strip_px = min(height, self.ids.picture.height + self.strip_px) if given else 0.0
+        whole = self.ids.picture.height + self.strip_px
+        self.strip_px = min(height, whole * (1 - HERO_KEPT)) if given else 0.0
         return given
 
     @staticmethod
