@@ -75,7 +75,7 @@ def test_the_whole_page() -> None:
     state = page(book)
     assert state.rug_name == "Little field"
     assert state.warnings == (
-        "No fineness is entered for Thin weft: one that suits the density is assumed.",
+        "No fineness (yarn count) is entered for Thin weft: one that suits the density is assumed.",
         # 80 cm and two ends of 2 cm.
         "The cloth is 84 cm long with its ends; the beam takes up 80 cm. Make it shorter by 4 cm or use a loom that rolls more.",
     )

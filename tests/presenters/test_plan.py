@@ -249,7 +249,7 @@ def test_two_yarns_of_one_name_and_a_wrong_count_are_named_at_the_yarn() -> None
     wrong = troubles(with_yarn(form, other.id, name="ivory"))
     assert "called ivory already" in wrong[f"yarn {other.id}"]
     wrong = troubles(with_yarn(form, one.id, count="Nm five"))
-    assert "is not a yarn fineness" in wrong[f"yarn {one.id}"]
+    assert "is not a fineness of yarn (yarn count)" in wrong[f"yarn {one.id}"]
     assert view.part_of(form, f"yarn {one.id}") == "colours"
 
 

@@ -1261,7 +1261,7 @@ def test_what_was_measured_is_told_as_measured_and_not_as_believed() -> None:
 def test_a_reading_that_says_the_contrary_of_all_others_is_not_told_for_them() -> None:
     other = build_shape_state(shape_rug(), told.answers(shape=shape(ahead=course(1.7, 1.7, read=-0.1))))
     assert other.warnings == (
-        "The right side is 1.7 cm ahead of the left (reckoned from all readings, ±\u00a00.2 cm).",
+        "The right side is 1.7 cm ahead of the left (calculated from all readings, ±\u00a00.2 cm).",
     )
 
 

@@ -353,4 +353,6 @@ def test_the_yarn_count_is_given_on_the_list_and_less_is_bought(open_app) -> Non
     hand.tap("Yarn count of Warp")
     hand.shell.sheet.content.ids.entry.text = "thin"
     hand.tap("Done")
-    assert hand.sees("is not a yarn fineness"), "what is none is said in the sheet, and nothing is lost"
+    assert hand.sees("is not a fineness of yarn (yarn count)"), (
+        "what is none is said in the sheet, and nothing is lost"
+    )

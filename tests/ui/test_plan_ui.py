@@ -155,7 +155,7 @@ def test_a_slip_in_a_sheet_is_named_there_and_nothing_is_lost(open_app) -> None:
     sheet.content.ids.entry.text = "Nm five"
     hand.tap("Done")
     assert hand.shell.sheet is sheet
-    assert hand.sees("is not a yarn fineness")
+    assert hand.sees("is not a fineness of yarn (yarn count)")
     sheet.content.ids.entry.text = "Nm 5/2 x 3"
     hand.tap("Done")
     # Nm 5 is 200 tex; two plies, three strands: 1,200 tex.

@@ -231,9 +231,11 @@ def material_plan(
     assumed = [need.name for need in needs if need.tex_assumed]
     if assumed:
         warnings.append(
-            _("No fineness is entered for any yarn: ones that suit the density are assumed.")
+            _("No fineness (yarn count) is entered for any yarn: ones that suit the density are assumed.")
             if len(assumed) == len(needs) > 1
-            else _("No fineness is entered for {names}: one that suits the density is assumed.").format(
+            else _(
+                "No fineness (yarn count) is entered for {names}: one that suits the density is assumed."
+            ).format(
                 # A name may hold a comma of its own.
                 names="; ".join(assumed)
             )

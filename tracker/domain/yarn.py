@@ -183,7 +183,7 @@ def parse_fineness(text: str) -> Fineness:
     if typed is None:
         raise BadEntry(
             _(
-                "“{text}” is not a yarn fineness. Write the system and the count, then plies and strands, "
+                "“{text}” is not a fineness of yarn (yarn count). Write the system and the count, then plies and strands, "
                 "for example {examples}."
             ).format(text=text.strip()[:40], examples=EXAMPLES)
         )

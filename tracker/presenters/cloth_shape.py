@@ -107,7 +107,7 @@ def _read(course: Course, planned_cm: float, unit: str) -> tuple[float, str]:
     alone lies on the other side of `planned_cm`.
     """
     if is_off(course, planned_cm) and (course.last_cm - planned_cm) * (course.now_cm - planned_cm) <= 0:
-        return course.now_cm, _("reckoned from all readings, {about}").format(
+        return course.now_cm, _("calculated from all readings, {about}").format(
             about=_spread(course.now_sd_cm, unit)
         )
     return course.last_cm, _("measured at row {row}, {about}").format(

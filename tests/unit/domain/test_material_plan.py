@@ -197,7 +197,7 @@ def test_where_no_yarn_has_a_fineness_one_sentence_says_so_and_names_with_commas
     thick = replace(weft(1), name="Thick weft, straight", tex=0.0)
     bare = (pile(tex=0.0, name="madder"), thick, replace(warp(), tex=0.0))
     (said,) = [words for words in material_plan(book_of(yarns=bare)).warnings if "fineness" in words]
-    assert said == "No fineness is entered for any yarn: ones that suit the density are assumed."
+    assert said == "No fineness (yarn count) is entered for any yarn: ones that suit the density are assumed."
     (said,) = [
         words for words in material_plan(book_of(yarns=(*bare[:2], warp()))).warnings if "fineness" in words
     ]
