@@ -15,6 +15,7 @@ from tracker.forecast import priors
 from tracker.forecast.calendar import Habit, draw_days, off_ordinals
 from tracker.forecast.pace import PaceFit, belief_of, draw_pace, hours_to_rows
 from tracker.forecast.sessions import SessionArrays
+from tracker.forecast.thresholds import FARTHEST_DAYS
 
 FUTURES = 400
 MOST_DAYS = 1400
@@ -183,4 +184,4 @@ def weave_futures(
     steady = ahead.steady(max(round(middle / priors.TEAM_DAYS), 1), power_now)
     hours_left = hours_of_rows(belief_of(fit), changes_per_knot_ahead, [steady], begun)
     hours_left *= sessions.hour_scale
-    return Futures(start + np.minimum(reached, 30000.0), marks, hours_left)
+    return Futures(start + np.minimum(reached, float(FARTHEST_DAYS)), marks, hours_left)

@@ -95,3 +95,8 @@ VERY_UNLIKELY_BELOW, UNLIKELY_BELOW = 0.10, 0.33
 LIKELY_ABOVE, VERY_LIKELY_ABOVE = 0.66, 0.90
 """Chances behind the words: very unlikely, unlikely, as likely as not, likely, very likely. From IPCC, Guidance Note for Lead
 Authors of the Fifth Assessment Report on Consistent Treatment of Uncertainties (2010), table 1 (bounds from memory)."""
+
+FARTHEST_DAYS = 30_000
+"""Days ahead at which a reckoned day is cut off: 82 years (our own choice)."""
+FAR_YEARS = 80
+"""From so many years ahead on a reckoned day is told as later than a year, not as a day: it may have been cut off."""

@@ -13,6 +13,7 @@ from tracker.domain.shopping import bought_once
 from tracker.forecast.answers import Answers, Basis, Where, YarnAnswer, YarnWord
 from tracker.forecast.thresholds import (
     ENOUGH_FROM,
+    FAR_YEARS,
     LIKELY_ABOVE,
     UNLIKELY_BELOW,
     VERY_LIKELY_ABOVE,
@@ -205,8 +206,25 @@ def first_record_doubt(book: RugBook, answers: Answers) -> tuple[str, str]:
     return "", ""
 
 
+def is_beyond(on: date, today: date) -> bool:
+    """Tell whether a reckoned day lies so far ahead that it may have been cut off: it is no day to be told."""
+    return (on - today).days >= FAR_YEARS * 365
+
+
+def reckoned_day(on: date, today: date) -> str:
+    """Say a reckoned day; one beyond reckoning as later than a year."""
+    if is_beyond(on, today):
+        # Of the years in which the bound may lie the one before: that much is sure.
+        return _("later than {year}").format(year=today.year + FAR_YEARS - 1)
+    return day(on, today)
+
+
 def day_range(early: date, late: date, today: date) -> str:
     """Say an 80 % range of days."""
+    if is_beyond(early, today):
+        return _("beyond what can be reckoned")
+    if is_beyond(late, today):
+        return _("likely {early} at the earliest").format(early=day(early, today))
     if early == late:
         return day(early, today)
     return _("likely {range}").format(range=days_from_to(early, late, today))
@@ -246,6 +264,8 @@ def silent_words(days: int) -> tuple[str, str, str]:
 
 def last_row_about(middle: date, today: date) -> str:
     """Say when the last row is woven: "last row about 12 January"."""
+    if is_beyond(middle, today):
+        return _("last row {later}").format(later=reckoned_day(middle, today))
     return _("last row about {day}").format(day=day(middle, today))
 
 

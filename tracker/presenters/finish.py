@@ -22,6 +22,7 @@ from tracker.presenters.answer_words import (
     days_from_to,
     if_yarn_comes,
     last_row_label,
+    reckoned_day,
     silent_words,
     woven_words,
 )
@@ -566,7 +567,7 @@ def build_finish_state(book: RugBook, answers: Answers, unit: str = "cm") -> Fin
             )
     else:
         label = last_row_label(answers.basis)
-        figure = day(finish.middle, today)
+        figure = reckoned_day(finish.middle, today)
         span = day_range(finish.early, finish.late, today)
         if ready_on is not None:
             ready = _("Ready {day}, with the steps after weaving.").format(day=day(ready_on, today))

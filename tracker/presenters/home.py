@@ -13,9 +13,11 @@ from tracker.presenters.answer_words import (
     day_range,
     first_record_doubt,
     if_yarn_comes,
+    is_beyond,
     last_row_label,
     may_run_short,
     next_row_words,
+    reckoned_day,
     silent_words,
     tile_words,
     wanted_yarns,
@@ -34,7 +36,7 @@ from tracker.presenters.home_state import (
     YarnTone,
 )
 from tracker.presenters.marks import open_mistakes_words
-from tracker.words import _, day, day_short, mass, n_, number, percent
+from tracker.words import _, day_short, mass, n_, number, percent
 
 BAND_AIR = 1.12
 """Length of the line of days over the days to the last of them."""
@@ -170,7 +172,7 @@ def build_home_state(book: RugBook, answers: Answers) -> HomeState:
         finish_range = ""
     else:
         finish_label = last_row_label(answers.basis)
-        finish_figure = day(finish.middle, today)
+        finish_figure = reckoned_day(finish.middle, today)
         finish_range = day_range(finish.early, finish.late, today)
         band = finish_band(finish.early, finish.middle, finish.late, today, book.plan.wished_day)
         if finish.chance_of_wish is not None and book.plan.wished_day:
@@ -240,7 +242,10 @@ def what_changed(before: Answers | None, after: Answers, book: RugBook) -> str:
                 moved = " " + n_("({days} day later)", "({days} days later)", days).format(days=days)
             elif days < 0:
                 moved = " " + n_("({days} day sooner)", "({days} days sooner)", -days).format(days=-days)
-        parts.append(day_short(after.finish.middle, after.day) + moved)
+        if is_beyond(after.finish.middle, after.day):
+            parts.append(reckoned_day(after.finish.middle, after.day))
+        else:
+            parts.append(day_short(after.finish.middle, after.day) + moved)
     worst, was = _worst(after), None if before is None else _worst(before)
     same = (worst is None) == (was is None) and (
         worst is None or was is None or (worst.yarn_id, worst.word) == (was.yarn_id, was.word)

@@ -14,7 +14,7 @@ from tracker.domain.rows import planned_rows
 from tracker.domain.rug import Role, RugBook, RugPlan, RugStage, Session
 from tracker.domain.shared_warp import SharedWarp, shared_warp, warp_of
 from tracker.forecast.answers import Answers, FinishAnswer
-from tracker.presenters.answer_words import day_range, silent_words
+from tracker.presenters.answer_words import day_range, is_beyond, reckoned_day, silent_words
 from tracker.presenters.entry_text import loom_kind_words
 from tracker.presenters.shelf import rug_card
 from tracker.presenters.warp_words import on_warp_words
@@ -162,7 +162,9 @@ def _free_words(finish: FinishAnswer | None, answers: Answers, today: date) -> t
     """Say when the last row on a loom is woven, in the words of the other pages: (headline, range)."""
     if finish is not None:
         return (
-            _("Free about {day}").format(day=day(finish.middle, today)),
+            _("Free {later}").format(later=reckoned_day(finish.middle, today))
+            if is_beyond(finish.middle, today)
+            else _("Free about {day}").format(day=day(finish.middle, today)),
             day_range(finish.early, finish.late, today),
         )
     if answers.silent_days is not None:

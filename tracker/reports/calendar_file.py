@@ -12,7 +12,7 @@ from datetime import UTC, date, datetime, timedelta
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import RugBook
 from tracker.forecast.answers import Answers
-from tracker.presenters.answer_words import chance_words, day_range
+from tracker.presenters.answer_words import chance_words, day_range, is_beyond
 from tracker.presenters.finish import days_words
 from tracker.presenters.yarn import order_words
 from tracker.words import _, day, number
@@ -99,19 +99,22 @@ def calendar_file(book: RugBook, answers: Answers, made_at: datetime) -> bytes:
                 )
             )
         said.append(_("As it looked on {day}.").format(day=day(today)))
-        add(
-            uid_of(rug.id, "finish"),
-            finish.middle,
-            _("{rug}: last row about today").format(rug=rug.name),
-            "\n".join(said),
-        )
-        if finish.ready is not None and finish.ready > finish.middle:
+        # A day beyond reckoning is none to be written on.
+        if not is_beyond(finish.middle, today):
+            add(
+                uid_of(rug.id, "finish"),
+                finish.middle,
+                _("{rug}: last row about today").format(rug=rug.name),
+                "\n".join(said),
+            )
+        ready = finish.ready
+        if ready is not None and ready > finish.middle and not is_beyond(ready, today):
             steps = [
                 f"{step.name}: {days_words(step.days)}" for step in book.after_steps if step.done_day is None
             ]
             add(
                 uid_of(rug.id, "ready"),
-                finish.ready,
+                ready,
                 _("{rug}: ready about today").format(rug=rug.name),
                 "\n".join(steps),
             )
@@ -119,6 +122,8 @@ def calendar_file(book: RugBook, answers: Answers, made_at: datetime) -> bytes:
         for name, row, early, middle, late in finish.marks:
             # By its row, not its name, which another language changes; two marks may share a row.
             seen.append(row)
+            if is_beyond(middle, today):
+                continue
             add(
                 uid_of(rug.id, "mark", str(row), *(["again"] * (seen.count(row) - 1))),
                 middle,

@@ -18,9 +18,11 @@ from tracker.presenters.answer_words import (
     chance_words,
     day_range,
     if_yarn_comes,
+    is_beyond,
     last_row_label,
     mass_range,
     next_row_words,
+    reckoned_day,
     silent_words,
     yarn_code,
     yarn_words,
@@ -104,7 +106,7 @@ def as_text(book: RugBook, answers: Answers, currency: str = "", unit: str = "cm
         lines.append(_("The last row is woven."))
     else:
         lines.append(
-            f"{last_row_label(answers.basis)}: {day(finish.middle, today)} "
+            f"{last_row_label(answers.basis)}: {reckoned_day(finish.middle, today)} "
             f"({day_range(finish.early, finish.late, today)})"
         )
         if condition := if_yarn_comes(book, answers):
@@ -112,7 +114,7 @@ def as_text(book: RugBook, answers: Answers, currency: str = "", unit: str = "cm
         lines.append(_("{hours} at the loom to go").format(hours=work_words(finish.hours_left)))
         lines += rate_words(book, answers)
         if finish.ready:
-            lines.append(_("Ready to hand over about {day}").format(day=day(finish.ready, today)))
+            lines.append(_("Ready to hand over about {day}").format(day=reckoned_day(finish.ready, today)))
         if finish.chance_of_wish is not None and plan.wished_day:
             lines.append(
                 _("Last row by {day}: {chance}").format(
@@ -122,7 +124,10 @@ def as_text(book: RugBook, answers: Answers, currency: str = "", unit: str = "cm
         for name, row, early, middle, late in finish.marks:
             lines.append(
                 _("  {name}, row {row}: about {day} ({range})").format(
-                    name=name, row=number(row), day=day(middle, today), range=day_range(early, late, today)
+                    name=name,
+                    row=number(row),
+                    day=reckoned_day(middle, today),
+                    range=day_range(early, late, today),
                 )
             )
     if book.loom is not None:
@@ -198,6 +203,8 @@ def as_values(book: RugBook, answers: Answers, currency: str = "") -> dict[str, 
         yarn = yarns.get(line["yarn_id"])
         if yarn is not None:
             line.update(name=yarn.name, role=yarn.role.value, number=yarn.number)
+    if answers.finish is not None:
+        values["finish"]["beyond_reckoning"] = is_beyond(answers.finish.middle, answers.day)
     if values["finish"] is not None and not tells_promise(book):
         del values["finish"]["chance_of_promise"]
     order = order_values(book, currency)

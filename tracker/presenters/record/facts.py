@@ -11,7 +11,7 @@ from tracker.domain.rug import KnotKind, Role, RugBook, Yarn
 from tracker.domain.washing import washing_loss
 from tracker.domain.work import tempo_of
 from tracker.forecast.answers import Answers, YarnAnswer, YarnWord
-from tracker.presenters.answer_words import day_range, silent_words, yarn_words
+from tracker.presenters.answer_words import day_range, reckoned_day, silent_words, yarn_words
 from tracker.presenters.entry_text import begun_words, names_of
 from tracker.presenters.fact import Fact
 from tracker.presenters.rates import hours_words, not_given_words, tempo_words, unpicked_words
@@ -24,7 +24,7 @@ from tracker.presenters.size_words import (
     loss_words,
 )
 from tracker.presenters.trade_words import fibre_words, knot_kind_name, offset_words
-from tracker.words import _, day, length, mass, n_, number, one_after_another, percent, small_length
+from tracker.words import _, length, mass, n_, number, one_after_another, percent, small_length
 
 
 def weaving_days(book: RugBook) -> int:
@@ -217,10 +217,16 @@ def facts_of_today(book: RugBook, answers: Answers) -> tuple[Fact, ...]:
     ]
     if finish is not None:
         facts.append(
-            Fact(_("Last row about"), day(finish.middle, today), day_range(finish.early, finish.late, today))
+            Fact(
+                _("Last row about"),
+                reckoned_day(finish.middle, today),
+                day_range(finish.early, finish.late, today),
+            )
         )
         if finish.ready is not None and finish.ready > finish.middle:
-            facts.append(Fact(_("Ready about"), day(finish.ready, today), _("with the steps after weaving")))
+            facts.append(
+                Fact(_("Ready about"), reckoned_day(finish.ready, today), _("with the steps after weaving"))
+            )
     elif answers.silent_days is not None:
         facts.append(Fact(*silent_words(answers.silent_days)))
     else:
