@@ -275,7 +275,7 @@ def unite(connection: Connection, here: str) -> Joined:
         acts=len(new_acts),
         records=new_records,
         versions=new_versions,
-        devices=tuple(sorted(writers[device_id].name for device_id in set(new_acts.values()))),
+        devices=tuple(sorted(writers[device_id].name for device_id in set(new_acts.values()) - {here})),
         conflicts=(*_conflicts(connection, touched, writers), *_rivals(connection, rivals, writers)),
         withdrawn=tuple(_withdrawals(connection, gone, set(new_acts), writers)),
         own_acts=sum(device == here for device in new_acts.values()),

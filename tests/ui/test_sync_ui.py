@@ -83,6 +83,35 @@ def test_the_other_phones_evening_comes_in_once_however_often_it_is_taken(
     assert len(desk.rug.sessions) == before + 1
 
 
+def test_a_phone_that_was_never_named_is_not_taken_for_this_one(
+    open_app, demo, tmp_path: Path, folder: Path
+) -> None:
+    """Each is called "this phone" until somebody gives it a name."""
+    from storage.exchange import join
+
+    first = folder / "first.loomside-exchange"
+    with Book.open(demo) as book:
+        write_exchange(book, first)
+    with Book.open(tmp_path / "other.loomside") as book:
+        join(book, first)
+        plan = next(plan for plan in reading.rugs(book) if plan.name == "Walled garden")
+        last = reading.rug_book(book, plan.id, with_cartoon=False).sessions[-1]
+        with book.act("session logged") as act:
+            act.write(replace(last, id="0" * 32, rows=3))
+        write_exchange(book, folder / "other.loomside-exchange")
+    first.unlink()
+    hand = open_app(demo)
+    open_phones(hand)
+    hand.tap("Choose a file")
+    hand.tap("other.loomside-exchange")
+    hand.wait(lambda: hand.sees("From "))
+    assert hand.sees("From another phone")
+    assert not hand.sees("From this phone")
+    hand.shell.open_tab("diary")
+    settle()
+    assert hand.sees("another phone")
+
+
 def test_a_session_corrected_on_both_phones_shows_what_counts_and_what_was_set_aside(
     open_app, demo, tmp_path: Path, folder: Path
 ) -> None:

@@ -155,7 +155,7 @@ class Joined:
     records: int
     versions: int
     devices: tuple[str, ...]
-    """Names of the phones the new acts come from."""
+    """Names of the other phones the new acts come from."""
     conflicts: tuple[Conflict, ...]
     withdrawn: tuple[Withdrawal, ...] = ()
     own_acts: int = 0

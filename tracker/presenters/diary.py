@@ -14,7 +14,13 @@ from tracker.domain.rug import AfterStep, Cartoon, Lot, Measurement, Photo, RugP
 from tracker.presenters import entry_text
 from tracker.presenters.acts import OF_ANY_ENTRY, deed_words, icon_of
 from tracker.presenters.entry_text import Names, headline
-from tracker.presenters.entry_versions import differences, instant_words, mended_words
+from tracker.presenters.entry_versions import (
+    differences,
+    instant_words,
+    mended_words,
+    other_phone,
+    phone_words,
+)
 from tracker.words import _, clock, day_short, month_short, n_, number
 
 TOLD_SINCE = (Session, Lot, Weighing, Spoilt, Measurement)
@@ -172,7 +178,7 @@ def diary_line(entry: Any, names: Names, today: date, above: date | None, severa
     if several_rugs and entry.rug_id in names.rugs:
         parts.append(names.rugs[entry.rug_id])
     if not entry.device.here and entry.device.name:
-        parts.append(entry.device.name)
+        parts.append(other_phone(entry.device.name))
     parts.append(clock(local))
     gone = (
         bool(entry.changes) and all(change.after is None for change in entry.changes) and not entry.undoes_id
@@ -263,7 +269,7 @@ def entry_detail(entry: Any, names: Names, today: date) -> EntryDetail:
         act_id=entry.act_id,
         title=deed_words(entry.kind),
         who_when=_("{when} on {device}").format(
-            when=instant_words(entry.made_at, today), device=entry.device.name or _("another phone")
+            when=instant_words(entry.made_at, today), device=phone_words(entry.device)
         ),
         undone=entry.undone,
         undoable=entry.undoable,

@@ -9,11 +9,26 @@ from typing import Any
 
 import numpy as np
 
+from tracker.domain.history import Writer
 from tracker.domain.rug import Cartoon
 from tracker.presenters.entry_details import details
 from tracker.presenters.entry_text import Names
 from tracker.presenters.places import span_words
 from tracker.words import _, clock, day, n_, number
+
+
+UNNAMED = "this phone"
+"""What a phone is called in its book until somebody names it."""
+
+
+def other_phone(name: str) -> str:
+    """Return what another phone is called; the one that nobody named calls itself as this one may."""
+    return _("another phone") if name in ("", UNNAMED, _("this phone")) else name
+
+
+def phone_words(writer: Writer) -> str:
+    """Return what the phone is called that wrote an entry."""
+    return writer.name or _("this phone") if writer.here else other_phone(writer.name)
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,7 +138,7 @@ def history_lines(versions: Iterable[Any], names: Names, today: date) -> tuple[P
                 act_id=version.act_id,
                 who_when=_("{when} on {device}").format(
                     when=instant_words(version.made_at, today),
-                    device=version.device.name or _("another phone"),
+                    device=phone_words(version.device),
                 ),
                 deed=deed,
                 lines=lines,

@@ -9,7 +9,7 @@ from typing import Any
 
 from tracker.domain.order import Order, Payment
 from tracker.presenters.entry_text import ICONS, Names, headline, kind_words
-from tracker.presenters.entry_versions import differences
+from tracker.presenters.entry_versions import differences, other_phone
 from tracker.words import _, n_, number, one_after_another
 
 SUFFIX = ".loomside-exchange"
@@ -52,7 +52,7 @@ class MergeState:
 
 def who(writer: Any) -> str:
     """Return what the phone that wrote is called."""
-    return _("this phone") if writer.here else writer.name or _("another phone")
+    return _("this phone") if writer.here else other_phone(writer.name)
 
 
 def conflict_lines(conflicts: Iterable[Any], names: Names) -> tuple[ConflictLine, ...]:
@@ -116,7 +116,8 @@ def build_merge_state(joined: Any, names: Names) -> MergeState:
     new_entries = n_("{count} new entry.", "{count} new entries.", joined.acts).format(
         count=number(joined.acts)
     )
-    from_whom = _("From {names}").format(names=one_after_another(joined.devices)) if joined.devices else ""
+    others = list(dict.fromkeys(other_phone(name) for name in joined.devices))
+    from_whom = _("From {names}").format(names=one_after_another(others)) if others else ""
     conflicts = conflict_lines(joined.conflicts, names)
     rule = ""
     if conflicts:
