@@ -16,7 +16,6 @@ from tracker.presenters.entry_text import Names
 from tracker.presenters.places import span_words
 from tracker.words import _, clock, day, n_, number
 
-
 UNNAMED = "this phone"
 """What a phone is called in its book until somebody names it."""
 
