@@ -324,6 +324,14 @@ def test_every_day_is_large_enough_for_a_thumb(open_app, demo) -> None:
         assert min(c.width for c in cells) >= dp(48), size
 
 
+def test_the_cards_begin_where_the_title_does(open_app, demo) -> None:
+    hand = at_the_finish(open_app, demo, size=(360, 640))
+    title = next(w for w in everything(hand.shell.page) if getattr(w, "text", "") == "Finish" and shown(w))
+    answer = hand.shell.page.ids.answer
+    left = [w.to_window(*w.pos)[0] for w in (title, answer)]
+    assert abs(left[0] - left[1]) < 2
+
+
 def test_the_page_is_filled_anew_only_when_something_changed(open_app, demo, monkeypatch) -> None:
     from tracker.presenters import finish as finish_sums
 
