@@ -11,6 +11,7 @@ from icalendar import Calendar
 from pypdf import PdfReader
 
 from tests.today import TODAY
+from tests.unit import books
 from tracker.app.command_line import main, parser
 
 DAY = TODAY.isoformat()
@@ -67,6 +68,7 @@ def test_what_cannot_be_made_is_a_sentence(demo: str, tmp_path: Path, capsys) ->
     assert "no cartoon" in capsys.readouterr().err
     assert main(["--book", demo, "--rug", "Nowhere", "--record", str(tmp_path / "x.pdf")]) == 1
     assert "no rug named Nowhere" in capsys.readouterr().err
+    books.empty(tmp_path / "new.loomside")
     assert main(["--book", str(tmp_path / "new.loomside"), "--record", str(tmp_path / "x.pdf")]) == 1
     assert "no rug is planned yet" in capsys.readouterr().err
     (tmp_path / "file").write_text("")
