@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 
 from tests.today import TODAY
+from tests.unit import books
 from tracker.app.command_line import main
 
 ROOT = Path(__file__).parents[2]
@@ -101,6 +102,7 @@ def test_an_unknown_rug_gets_the_names_there_are(demo: str, capsys) -> None:
 
 
 def test_an_empty_book_says_so(tmp_path: Path, capsys) -> None:
+    books.empty(tmp_path / "new.loomside")
     assert main(["--book", str(tmp_path / "new.loomside"), "--text"]) == 0
     assert "no rug is planned yet" in capsys.readouterr().out
 
