@@ -169,6 +169,13 @@ def mass(mass_g: float) -> str:
     return _("{number} kg").format(number=number(mass_g / 1000, 2))
 
 
+def mass_as_weighed(mass_g: float) -> str:
+    """Return what a scale said, its tenths of a gram too where it showed some: "13.4 g"; what was reckoned of damp yarn as `mass` does."""
+    if abs(mass_g) < 999.5 and round(mass_g, 1) == mass_g:
+        return _("{number} g").format(number=number(mass_g, 1))
+    return mass(mass_g)
+
+
 def shown_g(mass_g: float) -> float:
     """Return the grams that `mass` says of a mass: whole ones, from a kilogram on whole tens."""
     with _digits_for(mass_g):

@@ -173,8 +173,8 @@ TOLD: list[tuple[Any, str, list[tuple[str, str]]]] = [
     ),
     (
         Weighing(id="w", **OF_RED, mass_g=312.5, resolution_g=0.25, note="damp"),
-        "312 g of Madder left",
-        [("Yarn", "Madder"), ("Day", SAID), ("Left", "312 g"), ("The scale shows steps of", "0.25 g"), ("Note", "damp")],
+        "312.5 g of Madder left",
+        [("Yarn", "Madder"), ("Day", SAID), ("What is left", "312.5 g"), ("The scale shows steps of", "0.25 g"), ("Note", "damp")],
     ),
     (
         Spoilt(id="x", **OF_RED, mass_g=0.4, note="mouse"),
@@ -478,3 +478,12 @@ def test_what_was_measured_in_inches() -> None:
     )
     alone = replace(measured, length_cm=0.0, left_cm=None, rising_cm=None)
     assert measured_words(alone) == "50.8 cm wide"
+
+
+@pytest.mark.parametrize(
+    ("left", "said"), [(13.4, "13.4 g"), (13.0, "13 g"), (312.55, "313 g"), (1250.4, "1.25 kg")]
+)
+def test_what_was_weighed_is_said_as_the_scale_said_it(left: float, said: str) -> None:
+    """312.55 g is what damp yarn comes to at its regain: no scale said that."""
+    weighed = Weighing(id="w", rug_id="r", yarn_id="red", day=DAY, mass_g=left, resolution_g=0.2)
+    assert headline(weighed, names_of((book(),))) == f"{said} of Madder left"

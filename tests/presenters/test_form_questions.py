@@ -119,8 +119,8 @@ ASKED: dict[FormKind, tuple[Asked, ...]] = {
         DAY, A_NOTE,
     ),
     FormKind.WEIGHING: (
-        Asked("mass_g", 312.55, "Left", "312.6 g", "All that is left, begun balls and skeins too",
-              "Left: give a number from 0 to 1,000,000."),
+        Asked("mass_g", 312.55, "What is left", "312.6 g", "All that is left, begun balls and skeins too",
+              "What is left: give a number from 0 to 1,000,000."),
         SCALE, DAY, A_NOTE, AIR,
     ),
     FormKind.SPOILT: (

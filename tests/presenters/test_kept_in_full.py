@@ -233,7 +233,7 @@ def test_what_a_file_brought_in_full() -> None:
     )  # fmt: skip
     (line,) = state.conflicts
     assert (line.record_id, line.icon, line.counting, line.aside, line.lines) == (
-        "w", "weigh", "300 g of Madder left (this phone)", "set aside: 310 g of Madder left (Bo's phone)", ("Left: 310 g → 300 g",),
+        "w", "weigh", "300 g of Madder left (this phone)", "set aside: 310 g of Madder left (Bo's phone)", ("What is left: 310 g → 300 g",),
     )  # fmt: skip
     assert state.rule.startswith("1 entry was changed on both phones.")
     (out,) = state.withdrawn

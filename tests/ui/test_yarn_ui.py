@@ -74,7 +74,7 @@ def test_a_half_filled_form_is_there_after_the_phone_rang(open_app, demo) -> Non
     hand = open_app(demo)
     open_red(hand)
     hand.tap("Weigh")
-    hand.tap("Left")
+    hand.tap("What is left")
     tap_number(hand, "315")
     hand = open_app(demo)
     open_red(hand)
@@ -153,7 +153,7 @@ def test_a_wrong_weighing_is_corrected_withdrawn_and_restored_from_the_story(ope
     open_red(hand)
     hand.tap(f"{weighing.mass_g:.0f} g left on the scale")
     hand.tap("Correct")
-    hand.tap("Left")
+    hand.tap("What is left")
     tap_number(hand, "358")
     hand.tap("Save")
     now = next(w for w in hand.app.desk.rug.weighings if w.id == weighing.id)
@@ -161,7 +161,7 @@ def test_a_wrong_weighing_is_corrected_withdrawn_and_restored_from_the_story(ope
     assert (now.day, now.note) == (weighing.day, weighing.note)
     pass_time(6)  # the strip that says it is saved lies over the line until then
     hand.tap("358 g left on the scale")
-    assert hand.sees(f"Left: {weighing.mass_g:.0f} g → 358 g")
+    assert hand.sees(f"What is left: {weighing.mass_g:.0f} g → 358 g")
     hand.tap("Delete")
     assert weighing.id not in {w.id for w in hand.app.desk.rug.weighings}
     assert hand.sees("Deleted: 358 g of Madder red left")

@@ -72,6 +72,7 @@ from tracker.words import (
     hours,
     length,
     mass,
+    mass_as_weighed,
     money,
     n_,
     number,
@@ -225,7 +226,7 @@ def details(value: Any, names: Names) -> tuple[tuple[str, str], ...]:
             pairs = [
                 (_("Yarn"), names.yarn(value.yarn_id)),
                 (_("Day"), _day(value.day)),
-                (_("Left"), mass(value.mass_g)),
+                (_("What is left"), mass_as_weighed(value.mass_g)),
                 *_on_scale(value),
                 (_("The scale shows steps of"), _("{number} g").format(number=number(value.resolution_g, 2))),
                 (_("Note"), value.note),

@@ -49,6 +49,7 @@ from tracker.words import (
     hours,
     length,
     mass,
+    mass_as_weighed,
     n_,
     number,
     small_length,
@@ -372,7 +373,9 @@ def headline(value: Any, names: Names) -> str:
         case LotChange():
             return f"{names.yarn(value.yarn_id)}: {change_words(value, names.lots)}"
         case Weighing():
-            return _("{mass} of {name} left").format(mass=mass(value.mass_g), name=names.yarn(value.yarn_id))
+            return _("{mass} of {name} left").format(
+                mass=mass_as_weighed(value.mass_g), name=names.yarn(value.yarn_id)
+            )
         case Spoilt():
             return _("{mass} of {name} lost").format(
                 mass=small_mass(value.mass_g), name=names.yarn(value.yarn_id)

@@ -47,7 +47,18 @@ from tracker.presenters.entries.of_yarn import dye_lots_on_hand
 from tracker.presenters.entry_text import moved_words, names_of, prepared_words, small_mass, used_words
 from tracker.presenters.fact import Fact
 from tracker.presenters.home_state import YarnTone
-from tracker.words import _, day, day_short, mass, money, n_, number, one_after_another, shown_difference_g
+from tracker.words import (
+    _,
+    day,
+    day_short,
+    mass,
+    mass_as_weighed,
+    money,
+    n_,
+    number,
+    one_after_another,
+    shown_difference_g,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -344,7 +355,8 @@ def _facts(answer: YarnAnswer, rows: int, today: date) -> tuple[Fact, ...]:
         Fact(_("Still needed"), mass(answer.needed_g), mass_range(answer.needed_low_g, answer.needed_high_g))
     )
     if answer.word is not YarnWord.NOT_BOUGHT:
-        facts.append(Fact(_("It lasts to the last row"), chance_words(answer.chance)))
+        lasts = _("not sure") if answer.word is YarnWord.ASKED else chance_words(answer.chance)
+        facts.append(Fact(_("It lasts to the last row"), lasts))
         if ends_before(answer, rows) and answer.runs_out_row is not None:
             more = ""
             if answer.runs_out_row_range and answer.runs_out_row_range[0] != answer.runs_out_row_range[1]:
@@ -419,7 +431,10 @@ def _story_lines(book: RugBook, yarn: Yarn, today: date) -> tuple[StoryLine, ...
         add(change, "skein", words[:1].upper() + words[1:])
     for weighing in of_this(book.weighings):
         add(
-            weighing, "weigh", _("{mass} left on the scale").format(mass=mass(weighing.mass_g)), weighing.note
+            weighing,
+            "weigh",
+            _("{mass} left on the scale").format(mass=mass_as_weighed(weighing.mass_g)),
+            weighing.note,
         )
     for spoilt in of_this(book.spoilt):
         add(spoilt, "spoilt", _("{mass} lost").format(mass=small_mass(spoilt.mass_g)), spoilt.note)
@@ -544,14 +559,14 @@ def told_words(answer: YarnAnswer) -> str:
         return ""
     gap_g = told.mass_g - told.expected_g
     if abs(gap_g) <= told.usual_g:
-        return _("{mass} on the scale, as expected").format(mass=mass(told.mass_g))
+        return _("{mass} on the scale, as expected").format(mass=mass_as_weighed(told.mass_g))
     if gap_g < 0:
         return _(
             "{mass} on the scale, {gap} less than expected: lost, a light lot, or thicker knots?"
-        ).format(mass=mass(told.mass_g), gap=mass(-gap_g))
+        ).format(mass=mass_as_weighed(told.mass_g), gap=mass(-gap_g))
     return _(
         "{mass} on the scale, {gap} more than expected: a purchase not entered, a heavy lot, or thinner knots?"
-    ).format(mass=mass(told.mass_g), gap=mass(gap_g))
+    ).format(mass=mass_as_weighed(told.mass_g), gap=mass(gap_g))
 
 
 def yarn_changed(before: Answers | None, after: Answers, book: RugBook, yarn_id: str) -> str:

@@ -247,7 +247,7 @@ class WeighingForm(_OnScale, _OfStep):
             balls=ball_or_shuttle(yarn, plural=True)
         )
         return (
-            Question("mass_g", _("Left"), Sort.NUMBER, _("g"), decimals=1, hint=left),
+            Question("mass_g", _("What is left"), Sort.NUMBER, _("g"), decimals=1, hint=left),
             self.scale_question(form, book),
             day_question(),
             note_question(),
