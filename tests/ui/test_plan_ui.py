@@ -292,7 +292,7 @@ def test_a_quarter_of_the_rug_is_mirrored_when_the_size_says_so(open_app, pictur
     hand.tap("Name and cartoon")
     hand.tap("Choose a cartoon")
     hand.tap("garden.png")
-    assert hand.sees("but 20 x 30 cm were planned")
+    assert hand.sees("but 20 × 30 cm were planned")
     hand.tap("It looks like a quarter: mirror it both ways.")
     form = hand.shell.page.form
     assert (form.knots, form.rows) == (80, 120)
