@@ -89,6 +89,7 @@ class ActInMemory:
 
     def __init__(self, book: BookInMemory, kind: str, rug_id: str | None) -> None:
         self.act_id = new_id()
+        self.stored = False
         self._book, self._kind, self._rug_id = book, kind, rug_id
         self._targets: dict[str, tuple[Any, bool]] = {}
 
@@ -108,7 +109,8 @@ class ActInMemory:
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
         if kind is None and self._targets:
-            self.act_id = self._book.store(self.act_id, self._kind, self._rug_id, self._targets, None)
+            held = self._book.store(self.act_id, self._kind, self._rug_id, self._targets, None)
+            self.stored, self.act_id = held == self.act_id, held
 
 
 class BookInMemory:

@@ -357,3 +357,16 @@ def test_read_down_the_diary_a_corrected_session_counts_once(open_app, demo) -> 
     hand.tap(rows_in_sight(hand)[0])
     hand.tap("Take this correction back")
     hand.wait(lambda: not any("corrected since" in row.line.more for row in rows_in_sight(hand)))
+
+
+def test_a_session_corrected_to_what_it_was_stays_and_is_not_undone(open_app, demo) -> None:
+    """Undo deleted the session itself: the act that held it already was its own."""
+    hand = open_app(demo)
+    session = hand.app.desk.rug.sessions[-1]
+    hand.tap("Diary")
+    hand.tap(next(row for row in rows_in_sight(hand) if f"+{session.rows} rows" in row.line.head))
+    hand.tap("Correct")
+    hand.tap("Save")
+    assert hand.sees("Nothing was changed.")
+    assert not hand.sees("Undo")
+    assert session in hand.app.desk.rug.sessions

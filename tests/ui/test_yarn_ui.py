@@ -169,6 +169,20 @@ def test_a_wrong_weighing_is_corrected_withdrawn_and_restored_from_the_story(ope
     assert weighing.id in {w.id for w in hand.app.desk.rug.weighings}
 
 
+def test_a_correction_that_changes_nothing_leaves_nothing_to_undo(open_app, demo) -> None:
+    """Its undo took back the act that had entered the weighing."""
+    hand = open_app(demo)
+    yarn = red(hand)
+    weighing = next(w for w in hand.app.desk.rug.weighings if w.yarn_id == yarn.id)
+    open_red(hand)
+    hand.tap(f"{weighing.mass_g:.0f} g left on the scale")
+    hand.tap("Correct")
+    hand.tap("Save")
+    assert hand.sees("Nothing was changed.")
+    assert not hand.sees("Undo")
+    assert weighing in hand.app.desk.rug.weighings
+
+
 def test_a_book_without_a_rug_says_to_plan_one(open_app) -> None:
     hand = open_app()
     hand.tap("Yarn")

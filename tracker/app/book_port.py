@@ -21,6 +21,8 @@ class ActPort(Protocol):
     """One act while it is gathered; the end of its `with` block writes all of it, or raises and writes nothing."""
 
     act_id: str
+    stored: bool
+    """Whether it was written: False after a block that changed nothing."""
 
     def write(self, value: object) -> None:
         """Enter a value, or a correction of the one with the same id; raise BadEntry for one that cannot be."""

@@ -566,6 +566,8 @@ class Desk:
     ) -> str:
         """Write `values` and withdraw records as one act; return the act's id, for undo.
 
+        "" where the book held all of it already: what entered it then is not this act's to take back.
+
         Raises
         ------
         BookTrouble
@@ -582,7 +584,7 @@ class Desk:
                 act.withdraw(record_id)
         self.before = self.answers
         self.read()
-        return act.act_id
+        return act.act_id if act.stored else ""
 
     def undo(self, act_id: str) -> Undone:
         """Take an act back; return what that did, with the act that did so (undo that to do it again).

@@ -229,6 +229,9 @@ class EntrySheet(Column):
         )
         names = entry_text.names_of((self.book,) if self.book is not None else (), desk.length_unit)
         said = _("Saved: {entry}.").format(entry=entry_text.headline(value, names))
+        if not act_id:
+            shell.toast(_("Nothing was changed."))
+            return
         desk.once(lambda: shell.toast(f"{said} {effect()}".strip(), undo=undo))
         if self.saved:
             self.saved(act_id)

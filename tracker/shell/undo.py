@@ -23,20 +23,23 @@ def undoable(
     act_id: str,
     said: str | Callable[[], str] = "",
     then: Callable[[], None] | None = None,
-) -> Callable[[], None]:
-    """Return what takes the act back when its undo key is tapped.
+) -> Callable[[], None] | None:
+    """Return what takes the act back when its undo key is tapped; None where nothing was changed.
 
     Parameters
     ----------
     shell, desk
         Who says it, and who does it.
     act_id
-        The act to take back.
+        The act to take back; "" where nothing was changed.
     said
         What is said once it is taken back and the answers are fresh; "" for "Undone.".
     then
         Done after the act is taken back, before anything is said: a form brought back, a page told.
     """
+
+    if not act_id:
+        return None
 
     def undo() -> None:
         undone: list[Any] = []

@@ -345,7 +345,7 @@ class PlanPage(Page):
         if form.rug_id != desk.rug_id and not form.new:
             # A plan that was changed from the shelf leads back there, not to the rug in hand.
             shell.go("shelf")
-        if not acts:
+        if not any(acts):
             shell.toast(_("Nothing was changed."))
             return
 

@@ -599,7 +599,7 @@ class SessionPage(Page):
 
         def answer() -> None:
             if desk.answers is not None and desk.rug is not None:
-                said = form_sums.saved_words(session, correcting)
+                said = form_sums.saved_words(session, correcting) if act_id else _("Nothing was changed.")
                 told = (said, what_changed(before, desk.answers, desk.rug), due_words(desk.rug))
                 shell.toast(" · ".join(words for words in told if words), undo=undo)
 

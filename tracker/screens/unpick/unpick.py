@@ -223,7 +223,7 @@ class UnpickPage(Page):
 
         def answer() -> None:
             if desk.answers is not None and desk.rug is not None:
-                said = form_sums.saved_words(unpicked)
+                said = form_sums.saved_words(unpicked) if act_id else _("Nothing was changed.")
                 shell.toast(f"{said} · {what_changed(before, desk.answers, desk.rug)}", undo=undo)
 
         if self.correcting:
