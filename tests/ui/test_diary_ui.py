@@ -352,7 +352,7 @@ def test_read_down_the_diary_a_corrected_session_counts_once(open_app, demo) -> 
     hand.tap("Diary")
     lines = [row.line for row in rows_in_sight(hand)]
     told = [line for line in lines if "corrected since" in line.more]
-    assert lines[0].more.startswith(f"Corrected · Rows: +{session.rows} → +{session.rows + 1}")
+    assert f"Corrected · Rows: +{session.rows} → +{session.rows + 1}" in lines[0].more
     assert [line.more.split(" · ")[:2] for line in told] == [["corrected since", "Session"]]
     hand.tap(rows_in_sight(hand)[0])
     hand.tap("Take this correction back")
