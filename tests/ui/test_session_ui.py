@@ -13,7 +13,7 @@ from tracker.domain.hand_out import HandOut
 from tracker.domain.rug import new_id
 from tracker.presenters import timer as timer_sums
 from tracker.previews.draw import settle
-from tracker.screens.session.session import TIMER
+from tracker.screens.session.session import TIMER, waiting_form
 from tracker.widgets.basics import TimerKey
 
 
@@ -151,6 +151,74 @@ def test_rows_of_an_earlier_day_say_so_and_a_new_evening_can_begin(open_app, dem
     hand.key_back()
     hand.tap("Log the session")
     assert hand.shell.page.rows == 0
+
+
+def leave_one_out(hand) -> str:
+    """Say on the open form that one of the weavers did not sit there; return who."""
+    key = next(key for key in hand.shell.page.ids.weavers.children if key.value and key.role == "chosen")
+    who = key.value
+    hand.tap(key)
+    assert who not in hand.shell.page.form.weavers
+    return who
+
+
+def test_a_form_left_with_only_a_weaver_named_is_of_the_day_it_is_gone_on_with(open_app, demo) -> None:
+    hand = open_app(demo)
+    hand.tap("Log the session")
+    left_out = leave_one_out(hand)
+    next_day = TODAY + timedelta(days=1)
+    hand = open_app(demo, today=next_day)
+    hand.tap("Log the session")
+    assert hand.shell.page.form.weavers
+    assert left_out not in hand.shell.page.form.weavers, "who was said to sit there is kept"
+    assert hand.shell.page.day == "today"
+    assert not hand.sees("Not saved yet")
+    hand.tap(hand.shell.page.ids.suggestions.children[1])
+    hand.tap("Save")
+    assert hand.app.desk.rug.sessions[-1].day == next_day
+
+
+def test_a_form_left_with_only_a_weaver_named_counts_no_row_for_that_day_at_the_loom(open_app, demo) -> None:
+    hand = open_app(demo)
+    hand.tap("Log the session")
+    leave_one_out(hand)
+    next_day = TODAY + timedelta(days=1)
+    hand = open_app(demo, today=next_day)
+    hand.shell.open_tab("loom")
+    settle()
+    hand.tap("Row done")
+    assert (waiting_form(hand.app.desk).rows, waiting_form(hand.app.desk).day) == (1, next_day)
+
+
+def test_a_day_said_today_is_kept_with_nothing_else_in_the_form(open_app, demo) -> None:
+    hand = open_app(demo)
+    hand.tap("Log the session")
+    hand.tap("today")
+    hand.tap("24")
+    assert hand.shell.page.day == "yesterday"
+    hand.key_back()
+    hand.tap("Log the session")
+    assert hand.shell.page.day == "yesterday"
+    assert not hand.sees("Not saved yet"), "who said the day is not asked for it"
+
+
+def test_rows_of_an_earlier_day_are_saved_for_the_day_that_is_meant(open_app, demo) -> None:
+    for on, key in (
+        (TODAY, "25 November, when it was begun"),
+        (TODAY + timedelta(days=2), "Today, 27 November"),
+    ):
+        hand = open_app(demo)
+        hand.tap("Log the session")
+        hand.tap(hand.shell.page.ids.suggestions.children[1])
+        hand = open_app(demo, today=TODAY + timedelta(days=2))
+        sessions = len(hand.app.desk.rug.sessions)
+        hand.tap("Log the session")
+        hand.tap("Save")
+        assert hand.sees("Which day is meant?")
+        assert len(hand.app.desk.rug.sessions) == sessions, "nothing is saved before it is said"
+        hand.tap(key)
+        assert hand.app.desk.rug.sessions[-1].day == on
+        hand.tap("Undo")
 
 
 def test_rows_can_be_typed_and_none_below_zero(open_app, demo) -> None:

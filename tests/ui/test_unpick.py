@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
+from tests.today import TODAY
 from tests.ui.hand import everything
 from tracker.domain.act import ActKind
 from tracker.domain.dye_lots import open_dye_lots
 from tracker.domain.mark import CartoonMark
 from tracker.domain.rug import UnpickedYarn
+from tracker.previews.draw import settle
 from tracker.widgets.basics import Stepper
 
 
@@ -68,6 +72,24 @@ def test_who_took_the_rows_out_is_seen_and_can_be_changed(open_app, demo) -> Non
     assert hand.sees(f"At the loom: {right.name}")
     hand.tap(page.ids.save)
     assert desk.rug.sessions[-1].weavers == (right.id,)
+
+
+def test_a_form_left_with_only_its_weavers_changed_is_of_the_day_it_is_gone_on_with(open_app, demo) -> None:
+    hand = at_unpicking(open_app, demo)
+    who = next(key for key in everything(hand.shell.page.ids.weavers) if getattr(key, "role", "") == "chosen")
+    left_out = who.value
+    hand.tap(who)
+    next_day = TODAY + timedelta(days=1)
+    hand = open_app(demo, today=next_day)
+    hand.shell.go("unpick")
+    settle()
+    assert hand.shell.page.form.day == next_day
+    assert left_out not in hand.shell.page.form.weavers
+    one_row_lower(hand)
+    hand = open_app(demo, today=next_day + timedelta(days=1))
+    hand.shell.go("unpick")
+    settle()
+    assert hand.shell.page.form.day == next_day, "rows that were said keep their day"
 
 
 def test_the_row_at_the_loom_and_the_diary_follow_and_deleting_takes_the_losses_along(open_app, demo) -> None:

@@ -346,11 +346,11 @@ def is_bare(form: SessionForm, book: RugBook) -> bool:
 
 
 def must_save_first(form: SessionForm | None, today: date, timer_runs: bool) -> bool:
-    """True when rows of an earlier day still wait to be saved and would be mixed with today's.
+    """True when work of an earlier day still waits to be saved and would be mixed with today's.
 
     While the timer runs it is one sitting, midnight or not.
     """
-    return form is not None and form.rows != 0 and form.day < today and not timer_runs
+    return form is not None and form.is_of_earlier(today) and not timer_runs
 
 
 # --- the strip of the cartoon around the row

@@ -72,6 +72,8 @@ class SessionForm:
     """(yarn, weaver) where it was said whose balls ended; see `whose.py`."""
     begun_said: bool = False
     """They were tapped or typed; otherwise the place marked at the loom says them, see `with_place_at_loom`."""
+    day_said_on: date | None = None
+    """The day on which the weaver said of which day the session is; None: nobody did, it is that on which the form was begun."""
 
     def used_of(self, yarn_id: str) -> float:
         """Balls or shuttles of a yarn that ended in this session."""
@@ -107,6 +109,27 @@ class SessionForm:
         next_row = _rows_before(self, book) + self.rows + 1
         here = place is not None and place[0] == next_row and 0 < place[1] < book.knots_across
         return replace(self, begun_knots=place[1] if here and place is not None else None)
+
+    def with_day(self, on: date, today: date) -> SessionForm:
+        """Return the form of a day that the weaver said today."""
+        return replace(self, day=on, day_said_on=today)
+
+    @property
+    def holds_work(self) -> bool:
+        """Whether it tells of work done: rows, hours given, yarn, knots that were said, a note. Who sat there does not."""
+        hours = self.hours_said and self.hours
+        return bool(self.rows or hours or self.used or self.begun_said or self.note.strip())
+
+    def is_of_earlier(self, today: date) -> bool:
+        """Whether it tells of work of an earlier day, and nobody said today that it is of that day."""
+        return self.holds_work and self.day < today and self.day_said_on != today
+
+    def taken_up(self, today: date) -> SessionForm:
+        """Return a kept form as it is gone on with today: one that tells of no work is of today, unless its day was said today.
+
+        Who was named yesterday evening and left would otherwise give the rows of this evening to yesterday.
+        """
+        return self if self.holds_work or self.day_said_on == today else replace(self, day=today)
 
     def with_rows(self, rows: int, book: RugBook) -> SessionForm:
         """Return the form with another number of rows; about as many as usual bring the hours they usually take, others none.
@@ -416,7 +439,8 @@ def form_of(session: Session, book: RugBook) -> SessionForm:
 
 def to_kept(form: SessionForm) -> dict[str, Any]:
     """Return the form as JSON can keep it."""
-    return {**asdict(form), "day": form.day.isoformat()}
+    said_on = None if form.day_said_on is None else form.day_said_on.isoformat()
+    return {**asdict(form), "day": form.day.isoformat(), "day_said_on": said_on}
 
 
 def from_kept(draft: Any) -> SessionForm | None:
@@ -427,11 +451,22 @@ def from_kept(draft: Any) -> SessionForm | None:
         return None
 
 
-def waiting_form(drafts: Any, book: RugBook | None) -> SessionForm | None:
+def waiting_form(drafts: Any, book: RugBook | None, today: date) -> SessionForm | None:
     """Return the form of a rug that waits beside the book: its rows are counted and not saved."""
     if book is None or drafts.get("session rug") != book.plan.id:
         return None
-    return from_kept(drafts.get(DRAFT) or {})
+    form = from_kept(drafts.get(DRAFT) or {})
+    return None if form is None else form.taken_up(today)
+
+
+def days_meant(form: SessionForm, today: date) -> tuple[tuple[str, date], ...]:
+    """Return (words, day) of the days that a form begun on an earlier day can be of; () where it is plain."""
+    if not form.is_of_earlier(today):
+        return ()
+    return (
+        (_("{day}, when it was begun").format(day=day(form.day, today)), form.day),
+        (_("Today, {day}").format(day=day(today, today)), today),
+    )
 
 
 def unsaved_words(form: SessionForm | None) -> str:
@@ -679,7 +714,7 @@ def build_session_state(
         note=form.note,
         correcting=correcting,
         waiting=_("Not saved yet: the session of {day}.").format(day=day(form.day, today))
-        if waited and form.day < today and not correcting
+        if waited and form.is_of_earlier(today) and not correcting
         else "",
         can_save=bool(
             form.rows

@@ -128,6 +128,14 @@ def blank_form(book: RugBook, today: date, row: int | None = None) -> UnpickForm
     )
 
 
+def taken_up(form: UnpickForm, book: RugBook, today: date) -> UnpickForm:
+    """Return a kept form as it is gone on with today: one of another day that says only who sat there begins anew."""
+    blank = blank_form(book, form.day)
+    if form.day == today or replace(form, session_id=blank.session_id, weavers=blank.weavers) != blank:
+        return form
+    return replace(blank_form(book, today), weavers=form.weavers)
+
+
 def form_of(session: Session, book: RugBook) -> UnpickForm:
     """Return the form that corrects rows that were unpicked."""
     form = UnpickForm(

@@ -132,7 +132,7 @@ class HomePage(Page):
         self.empty = self.empty_hint = ""
         plan = desk.rug.plan
         self._show(build_home_state(desk.rug, desk.answers), desk.picture, plan.width_cm / plan.length_cm)
-        waiting = unsaved_words(waiting_form(desk.drafts, desk.rug))
+        waiting = unsaved_words(waiting_form(desk.drafts, desk.rug, desk.today()))
         self.ids.next_row.text = waiting or self.ids.next_row.text
 
     def _show(self, state: HomeState, drawn: Any, aspect: float) -> None:

@@ -42,7 +42,7 @@ TAKEN_BACK = "session taken back"
 
 def waiting_form(desk: Any) -> SessionForm | None:
     """Return the form of the rug in hand that waits beside the book: its rows are counted and not saved."""
-    return form_sums.waiting_form(desk.drafts, desk.rug)
+    return form_sums.waiting_form(desk.drafts, desk.rug, desk.today())
 
 
 class UseTile(RowKey):
@@ -133,7 +133,7 @@ class SessionPage(Page):
         draft = form_sums.from_kept(desk.drafts.get(self._draft) or {})
         self._waited = self._undone = self._own_hours = False
         if draft is not None and (self._apart or desk.drafts.get("session rug") == desk.rug.plan.id):
-            self.form = draft
+            self.form = draft if self._apart else draft.taken_up(desk.today())
             self._waited = True
         elif session_id is not None:
             session = next((s for s in desk.rug.sessions if s.id == session_id), None)
@@ -435,7 +435,11 @@ class SessionPage(Page):
 
     def ask_day(self) -> None:
         """Ask on which day it was."""
-        ask_day(self.shell, _("Which day?"), there(self.form).day, lambda picked: self.change(day=picked))
+        ask_day(self.shell, _("Which day?"), there(self.form).day, self._say_day)
+
+    def _say_day(self, on: date) -> None:
+        self.form = there(self.form).with_day(on, self.desk.today())
+        self.change()
 
     def use(self, line: UseLine, by: int) -> None:
         """One more, or one fewer, of a yarn ended."""
@@ -543,7 +547,18 @@ class SessionPage(Page):
     # --- saving
 
     def save(self) -> None:
-        """Write the session; ask first whether rows, hours or a day that can hardly be meant are right."""
+        """Write the session; ask first of which day it is, and whether rows, hours or a day that can hardly be meant are right."""
+        days = () if self._apart else form_sums.days_meant(there(self.form), self.desk.today())
+        if days:
+            ask_choice(self.shell, _("Which day is meant?"), days, self._save_of)
+            return
+        self._save()
+
+    def _save_of(self, on: date) -> None:
+        self._say_day(on)
+        self._save()
+
+    def _save(self) -> None:
         try:
             form_sums.to_session(there(self.form), self.desk.rug, self.desk.today())
         except LoomsideError as trouble:

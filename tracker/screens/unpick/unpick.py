@@ -71,7 +71,9 @@ class UnpickPage(Page):
         elif session_id is not None:
             Clock.schedule_once(lambda _dt: self._gone())
         else:
-            self.form = draft if draft is not None and row is None else None
+            self.form = None
+            if draft is not None and row is None:
+                self.form = form_sums.taken_up(draft, rug, self.desk.today())
             self.form = self.form or form_sums.blank_form(rug, self.desk.today(), row)
 
     def _gone(self) -> None:
