@@ -181,7 +181,7 @@ def test_the_weeks_and_the_pace_in_full() -> None:
     assert chart.x_range == (first - 3.5, first + 21 + 3.5)
     assert [words for _at, words in chart.x_ticks] == ["2 Nov", "9 Nov", "16 Nov", "23 Nov"]
     one = progress.weeks_chart(book(session(1, 1)), date(2026, 11, 3))
-    assert (one.summary, one.points[0].words) == ("1 row in a usual week.", "Week of 2 Nov: 1 row")
+    assert (one.summary, one.points[0].words) == ("1 row so far.", "Week of 2 Nov: 1 row")
     many = progress.weeks_chart(book(session(1, 1), session(2, 1, day=date(2027, 1, 11))), date(2027, 1, 12))
     # Eleven weeks: every third is named, the last among them.
     assert [words for _at, words in many.x_ticks] == ["9 Nov", "30 Nov", "21 Dec", "11 Jan"]

@@ -431,9 +431,13 @@ def test_many_times_the_usual_rows_are_asked_about() -> None:
     assert (asked(15), asked(16), asked(17)) == (None, 4, 4)
     small = book(session(1, 2), session(2, 2), session(3, 2))
     assert (asked(11, small), asked(12, small)) == (None, 2)
-    assert asked(100, book(session(1, 4), session(2, 4))) is None
-    own = replace(session_page.form_of(rug.sessions[2], rug), rows=40)
-    assert session_page.unlikely_rows(own, rug) is None, "two others are too few"
+    assert (asked(15, book(session(1, 4))), asked(16, book(session(1, 4)))) == (None, 4)
+    planned = session_page.usual_rows(book())
+    assert (asked(4 * planned - 1, book()), asked(4 * planned + 10, book())) == (None, planned)
+    own = replace(
+        session_page.form_of(book(session(1, 40)).sessions[0], book(session(1, 40))), rows=4 * planned + 10
+    )
+    assert session_page.unlikely_rows(own, book(session(1, 40))) == planned, "its own rows say nothing of it"
 
 
 def test_correcting_a_session_counts_the_others_only() -> None:

@@ -45,6 +45,8 @@ PACE_SHARE = 20
 MINUTES_BELOW_H = 0.5
 """Paces below so many hours a row stand on a scale of round minutes."""
 MOST_TICKS = 5
+WEEKS_USUAL = 2
+"""Whole weeks before what a usual one holds is told."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -271,13 +273,17 @@ def weeks_chart(book: RugBook, today: date, first_weekday: int = 0) -> Chart:
         for week, rows in weeks
     )
     scale, ticks = _from_zero([p.y for p in points])
-    whole = [
-        p.y for p, (week, _rows) in zip(points, weeks, strict=True) if week + timedelta(days=7) <= today
-    ] or [p.y for p in points]
-    middle = median(whole)
-    summary = n_(
-        "{rows} row in a usual week.", "{rows} rows in a usual week.", 1 if middle == 1 else 2
-    ).format(rows=number(middle, 1))
+    whole = [p.y for p, (week, _rows) in zip(points, weeks, strict=True) if week + timedelta(days=7) <= today]
+    if len(whole) < WEEKS_USUAL:
+        so_far = sum(p.y for p in points)
+        summary = n_("{rows} row so far.", "{rows} rows so far.", 1 if so_far == 1 else 2).format(
+            rows=number(so_far, 1)
+        )
+    else:
+        middle = median(whole)
+        summary = n_(
+            "{rows} row in a usual week.", "{rows} rows in a usual week.", 1 if middle == 1 else 2
+        ).format(rows=number(middle, 1))
     return Chart(
         title,
         "bars",

@@ -46,8 +46,6 @@ UNLIKELY_TIMES, UNLIKELY_MORE = 4, 10
 """Rows so many times the usual, and so many more, are asked about (our own judgement: a slip adds a digit or two)."""
 USUAL_WITHIN = 2
 """Rows from half to so many times the usual are taken to have filled the usual hours (our own judgement)."""
-LEAST_TO_JUDGE = 3
-"""Sessions that gained rows before one is called unlikely."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -232,11 +230,9 @@ def proposed_hours(rows: int, book: RugBook) -> float | None:
 def unlikely_rows(form: SessionForm, book: RugBook) -> int | None:
     """Return the usual number of rows when the form's can hardly be meant; None when it can.
 
-    What is usual is told by the other sessions; before there are a few nothing is called unlikely.
+    What is usual is told by the other sessions; before the first one by the plan.
     """
     others = replace(book, sessions=tuple(s for s in book.sessions if s.id != form.session_id))
-    if sum(session.rows > 0 for session in others.sessions) < LEAST_TO_JUDGE:
-        return None
     usual = usual_rows(others)
     unlikely = form.rows >= UNLIKELY_TIMES * usual and form.rows >= usual + UNLIKELY_MORE
     return usual if unlikely else None

@@ -19,8 +19,9 @@ from tracker.words import _
 
 MOST_BALLS = 12
 """Balls and shuttles shown in a row; the yarn page has them all."""
-HERO_SHARE = 0.25
-"""Of the page's height, at least so much is the picture's on a phone upright: what has no room below it scrolls."""
+HERO_SHARE = 0.193
+"""Of the page's height, at least so much is the picture's on a phone upright: what has no room below it scrolls. Beside two yarns to
+see to all three answers still stand above the key at 360 x 640."""
 HERO_KEPT = 1 / 3
 """Of the picture's height, at least so much stays in sight while a strip answers."""
 BALL_DP, LEAST_BALL_DP = 26, 20
