@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 
 from tests.presenters.rugs import book
 from tracker.domain.material_plan import material_plan
-from tracker.domain.rug import RugBook
-from tracker.presenters.guide import GuideCard, GuideStage, build_guide_state
+from tracker.domain.rug import Preparation, PreparationKind, RugBook
+from tracker.presenters.finish import usual_steps
+from tracker.presenters.guide import GuideCard, GuideStage, build_guide_state, stages_of_step, step_cautions
 
 
 def card(rug: RugBook, stage: GuideStage, ticked: tuple[str, ...] = ()) -> GuideCard:
@@ -135,3 +137,36 @@ def test_each_stage_has_its_caution_and_its_work() -> None:
     assert "local rules" in said[GuideStage.YARN]
     assert "local rules" in said[GuideStage.STORE]
     assert "see a doctor" in said[GuideStage.WEAVE]
+
+
+def test_a_step_ticked_off_on_finish_and_a_mounted_warp_are_done_in_the_guide() -> None:
+    on = date(2026, 11, 3)
+    rug = book()
+    assert card(rug, GuideStage.CUT_OFF).done_words == "0 of 5 done"
+    assert card(rug, GuideStage.WARP).done_words == "0 of 11 done"
+    steps = tuple(
+        replace(step, done_day=on if step.number == 1 else None) for step in usual_steps(rug.plan.id)
+    )
+    ticked = replace(rug, after_steps=steps)
+    for stage in (GuideStage.CUT_OFF, GuideStage.ENDS):
+        assert (card(ticked, stage).done_words, card(ticked, stage).share) == (
+            "ticked off on Finish, 3 Nov",
+            1.0,
+        )
+    assert card(ticked, GuideStage.WASH).done_words == "0 of 5 done"
+    mounted = replace(
+        rug, preparations=(Preparation(id="m", rug_id=rug.plan.id, day=on, kind=PreparationKind.WARP),)
+    )
+    assert (card(mounted, GuideStage.WARP).done_words, card(mounted, GuideStage.WARP).share) == (
+        "the warp is mounted",
+        1.0,
+    )
+
+
+def test_a_step_is_of_the_stage_that_its_name_tells() -> None:
+    assert stages_of_step("Washing and stretching") == (GuideStage.WASH, GuideStage.BLOCK)
+    assert stages_of_step("cut off and secure the ends") == (GuideStage.CUT_OFF, GuideStage.ENDS)
+    assert stages_of_step("Sew the label on") == ()
+    assert any("mains" in words for words in step_cautions("Shearing", 900.0))
+    assert any("two people" in words for words in step_cautions("Wash", 40_000.0))
+    assert step_cautions("Sew the label on", 900.0) == ()

@@ -380,3 +380,20 @@ def hold_days_apart(hand, size: tuple[int, int]) -> None:
     if size == (800, 1280):
         # One month is as wide as the page.
         assert 7 * days[0].width > 0.7 * hand.shell.page.width
+
+
+def test_a_step_says_what_to_mind_in_its_sheet_and_names_one_day_as_one(open_app, demo) -> None:
+    hand = at_the_finish(open_app, demo)
+    if not hand.app.desk.rug.after_steps:
+        hand.tap("Take the usual four")
+    for name, minded, days in (
+        ("Cut off and secure the ends", "Slacken the warp before any blade comes near", "day"),
+        ("Wash and dry", "Soaked, this rug of", "days"),
+        ("Shear", "pulled from the mains before you touch its blade", "day"),
+        ("Fringe", "knotting a fringe is hours of one movement", "days"),
+    ):
+        hand.tap(name)
+        assert hand.sees(minded), name
+        assert days in hand.words(hand.shell.sheet), name
+        hand.key_back()
+        settle()

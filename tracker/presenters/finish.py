@@ -149,6 +149,8 @@ class FinishState:
     wish_words: str
     marks: tuple[MarkLine, ...]
     steps: tuple[StepLine, ...]
+    next_step: str
+    """Name of the first step that is open, once every row is woven; "" where none is."""
     rests_on: tuple[str, ...]
     moved_by: tuple[str, ...]
     woven: bool
@@ -449,10 +451,19 @@ def ticked(step: AfterStep, today: date) -> AfterStep:
     return replace(step, done_day=None if step.done_day else today)
 
 
+def _whole_days(count: float) -> int:
+    """Return the count that decides between one and more: a part of a day is told as days are."""
+    return int(count) if count == int(count) else 2
+
+
 def days_words(count: float) -> str:
     """Say a number of days."""
-    whole = int(count) if count == int(count) else 2
-    return n_("{days} day", "{days} days", whole).format(days=number(count, 1))
+    return n_("{days} day", "{days} days", _whole_days(count)).format(days=number(count, 1))
+
+
+def days_unit(count: float) -> str:
+    """Return the word under a number of days."""
+    return n_("day", "days", _whole_days(count))
 
 
 def _step_line(step: AfterStep, today: date) -> StepLine:
@@ -614,6 +625,7 @@ def build_finish_state(book: RugBook, answers: Answers, unit: str = "cm") -> Fin
         steps=tuple(
             _step_line(step, today) for step in sorted(book.after_steps, key=lambda s: (s.number, s.born))
         ),
+        next_step=next((step.name for step in open_steps(book)), "") if answers.finished else "",
         rests_on=()
         if answers.finished
         else rates + answers.basis.rests_on + ((_("“Likely” holds in four cases of five."),) if span else ()),

@@ -8,9 +8,10 @@ from enum import StrEnum
 
 from tracker.domain import defaults, material
 from tracker.domain.material_plan import MaterialPlan
-from tracker.domain.rug import RugBook
+from tracker.domain.rug import PreparationKind, RugBook
 from tracker.domain.warping import CountingMark, counting_marks, mark_step_cm, warps_per_step, wet_rug
-from tracker.words import _, half_length, length, mass, n_, number
+from tracker.presenters.cautions import wool_dust
+from tracker.words import _, day_short, half_length, length, mass, n_, number
 
 MARKS_WRITTEN = 12
 """Counting marks written out; of more, the first ones and the last."""
@@ -48,7 +49,7 @@ class GuideCard:
     icon: str
     title: str
     done_words: str
-    """"3 of 7 done"."""
+    """"3 of 7 done"; what another page knows, where the stage is done there."""
     share: float
     cautions: tuple[str, ...]
     steps: tuple[GuideStep, ...]
@@ -246,6 +247,69 @@ def _store_steps() -> tuple[list[str], list[str]]:
     ], steps
 
 
+def _step_names() -> tuple[tuple[str, tuple[GuideStage, ...]], ...]:
+    """Return (name, stages) of the steps after weaving as they are usually called."""
+    return (
+        (_("Cut off and secure the ends"), (GuideStage.CUT_OFF, GuideStage.ENDS)),
+        (_("Cut off"), (GuideStage.CUT_OFF,)),
+        (_("Ends"), (GuideStage.ENDS,)),
+        (_("Wash and dry"), (GuideStage.WASH,)),
+        (_("Stretch to shape"), (GuideStage.BLOCK,)),
+        (_("Shear"), (GuideStage.SHEAR,)),
+        (_("Fringe"), (GuideStage.FRINGE,)),
+        (_("Fringe and selvedge"), (GuideStage.FRINGE,)),
+    )
+
+
+def stages_of_step(name: str) -> tuple[GuideStage, ...]:
+    """Return the stages that a step after weaving may be of, in their order; () where its name tells none.
+
+    It is known by its usual name, else by a word that begins as that does: "Washing" is of the washing.
+    """
+    said = name.casefold()
+    found = {stage for usual, stages in _step_names() if usual.casefold() == said for stage in stages}
+    if not found:
+        words = said.split()
+        for usual, stages in _step_names():
+            first = usual.casefold().split()[0]
+            found |= {stage for stage in stages[:1] if any(word.startswith(first) for word in words)}
+    return tuple(stage for stage in GuideStage if stage in found)
+
+
+def step_cautions(name: str, dry_g: float) -> tuple[str, ...]:
+    """Return what to mind with a step after weaving, by its name; () where that tells no stage.
+
+    Parameters
+    ----------
+    dry_g
+        Mass of the finished rug, dry, g.
+    """
+    told = {
+        GuideStage.CUT_OFF: _cut_off_steps()[0],
+        GuideStage.ENDS: _ends_steps()[0],
+        GuideStage.WASH: _wash_steps(dry_g)[0],
+        GuideStage.BLOCK: _block_steps()[0],
+        GuideStage.SHEAR: [*shear_cautions(), wool_dust().text],
+        GuideStage.FRINGE: _fringe_steps("")[0],
+    }
+    return tuple(words for stage in stages_of_step(name) for words in told[stage])
+
+
+def _ticked_elsewhere(book: RugBook, plan: MaterialPlan) -> dict[GuideStage, str]:
+    """Return what other pages know to be done of a stage: its step after weaving ticked off, the warp mounted."""
+    done = {}
+    mounted = any(item.kind is PreparationKind.WARP and item.done for item in plan.preparation.items)
+    if mounted or book.woven_sessions:
+        done[GuideStage.WARP] = _("the warp is mounted")
+    for usual, stages in _step_names():
+        steps = [step for step in book.after_steps if step.name.casefold() == usual.casefold()]
+        ticked = [step.done_day for step in steps if step.done_day is not None]
+        if steps and len(ticked) == len(steps):
+            for stage in stages:
+                done[stage] = _("ticked off on Finish, {day}").format(day=day_short(max(ticked), max(ticked)))
+    return done
+
+
 def build_guide_state(
     book: RugBook, plan: MaterialPlan, ticked: Iterable[str] = (), unit: str = "cm"
 ) -> tuple[GuideCard, ...]:
@@ -274,6 +338,7 @@ def build_guide_state(
         (GuideStage.FRINGE, "edit", _("Fringe and selvedge"), _fringe_steps(fringe), ()),
         (GuideStage.STORE, "shelf", _("Keep and hand over"), _store_steps(), ()),
     )
+    elsewhere = _ticked_elsewhere(book, plan)
     cards = []
     for stage, icon, title, (cautions, sentences), lines in contents:
         steps = tuple(
@@ -281,13 +346,15 @@ def build_guide_state(
             for at, words in enumerate(sentences, 1)
         )
         count = sum(step.ticked for step in steps)
+        counted = _("{done} of {all} done").format(done=number(count), all=number(len(steps)))
+        told = [elsewhere[stage]] if stage in elsewhere else []
         cards.append(
             GuideCard(
                 stage=stage,
                 icon=icon,
                 title=title,
-                done_words=_("{done} of {all} done").format(done=number(count), all=number(len(steps))),
-                share=count / len(steps),
+                done_words=" · ".join([*told, counted] if count else told or [counted]),
+                share=1.0 if stage in elsewhere else count / len(steps),
                 cautions=tuple(cautions),
                 steps=steps,
                 lines=lines,

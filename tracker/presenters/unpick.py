@@ -179,9 +179,10 @@ def lines_of(form: UnpickForm, book: RugBook) -> tuple[UnpickLine, ...]:
     said = dict(form.lost)
     lines = []
     for yarn, grams in yarn_in_rows(_before(form, book), form.first_row):
-        # To the step in which it is shown: rounded twice, more could be lost than was there.
+        # To the step in which it is shown: rounded twice, more could be lost than was there. Rounded up, too.
         usual_g = grams * defaults.UNPICKED_LOST[yarn.role.value]
-        lost = said.get(yarn.id, round(usual_g, 1 if usual_g < 10 else 0))
+        usual = round(usual_g, 1 if usual_g < 10 else 0)
+        lost = said.get(yarn.id, usual if grams >= LEAST_LOSS_G else 0.0)
         lines.append(
             UnpickLine(
                 yarn_id=yarn.id,

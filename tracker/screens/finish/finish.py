@@ -15,6 +15,7 @@ from tracker.domain.act import ActKind
 from tracker.domain.rug import AfterStep, RugBook, RugPlan
 from tracker.domain.units import LengthUnit
 from tracker.presenters import finish as finish_sums
+from tracker.presenters.whole_plan import whole_plan
 from tracker.sheets.asking import ask_day, ask_number, ask_text
 from tracker.sheets.entry_detail import open_record
 from tracker.sheets.finishing import ask_finished, ask_reading
@@ -177,6 +178,10 @@ class FinishPage(Page):
         self._show_months()
         self._show_marks(state.marks)
         self._show_steps(state.steps)
+        if state.next_step:
+            self._show_cautions(self.ids.cautions, state.next_step)
+        else:
+            self.ids.cautions.clear_widgets()
         self._show_sentences(self.ids.moved, state.moved_by)
         self._show_sentences(self.ids.basis, state.rests_on)
         self._shown = shows
@@ -511,6 +516,8 @@ class FinishPage(Page):
         self._editing = step
         self._editing_key = key
         self._sheet = StepSheet(page=self, is_new=step_id is None)
+        self._sheet_cautions = Column(spacing=look.gap)
+        self._sheet.add_widget(self._sheet_cautions, index=len(self._sheet.children))
         self._show_sheet()
         self.shell.open_sheet(_("A step after weaving"), self._sheet)
 
@@ -518,8 +525,20 @@ class FinishPage(Page):
         step = self._editing
         self._sheet.name, self._sheet.days = step.name, step.days
         self._sheet.days_shown = number(step.days, 1)
-        self._sheet.days_unit = _("days")
+        self._sheet.days_unit = finish_sums.days_unit(step.days)
+        self._show_cautions(self._sheet_cautions, step.name)
         self._sheet.trouble = ""
+
+    def _show_cautions(self, box: Column, name: str) -> None:
+        """Show what to mind with a step after weaving."""
+        # Not before there is a step to read of: the guide is a page of its own.
+        from tracker.presenters.guide import step_cautions
+        from tracker.screens.guide.guide import CautionNote
+
+        plan = whole_plan.of(self.desk)
+        box.clear_widgets()
+        for words in () if plan is None else step_cautions(name, plan.finished.total_g):
+            box.add_widget(CautionNote(words=words))
 
     def change_step(self, **fields: Any) -> None:
         """Change the step in the sheet and keep it beside the book."""
