@@ -25,7 +25,14 @@ from tracker.domain.errors import BadEntry, BadPicture
 from tracker.pictures import limits
 from tracker.pictures.paper.reading import again, read_sheet
 from tracker.pictures.paper.steps import StopReading
-from tracker.pictures.paper.understood import Ask, How, Reading, say_notes
+from tracker.pictures.paper.understood import (
+    Ask,
+    How,
+    Reading,
+    border_wishes,
+    may_have_border,
+    say_notes,
+)
 from tracker.pictures.paper.wishes import Wish
 
 KNOTS, ROWS = 46, 64
@@ -234,6 +241,37 @@ def test_two_yarns_as_light_as_each_other_are_no_picture_of_one_colour() -> None
     palette = np.array([[150, 90, 120], [90, 150, 120]], dtype=np.uint8)
     reading = read_sheet(scaled(cells, palette, 7.3, jpeg=85).data)
     assert (reading.knots_across, reading.rows) == (KNOTS, ROWS)
+
+
+@pytest.mark.parametrize(("seed", "size"), [(14001, (97, 116)), (14004, (78, 91)), (14005, (60, 123))])
+def test_a_soft_picture_that_is_full_of_squares_is_counted_from_side_to_side(
+    seed: int, size: tuple[int, int]
+) -> None:
+    # Three to four points a knot: motifs and diagonals keep step better than the squares, but not with the picture's sides.
+    reading = read_sheet(sheet_of(seed, "scaled, soft").data)
+    assert (reading.knots_across, reading.rows) == size
+
+
+def test_dark_squares_one_by_one_are_not_taken_for_lines_where_none_are_drawn() -> None:
+    sheet = sheet_of(14006, "scan, no grid")
+    reading = read_sheet(sheet.data)
+    assert (reading.knots_across, reading.rows) == (sheet.knots, sheet.rows)
+
+
+@pytest.mark.parametrize("ring", [False, True])
+def test_a_key_as_high_as_the_cartoon_without_lines_is_no_part_of_it(ring: bool) -> None:
+    cells, palette = true_cartoon(colours=12, kind="bordered")
+    cells, palette = cells[:58], np.minimum(palette, 200)
+    cells[:2], cells[-2:], cells[:, :2], cells[:, -2:] = 0, 0, 0, 0
+    if ring:
+        # White all round inside the frame: its rows and columns are coloured at both ends.
+        palette[1] = (250, 248, 240)
+        cells[2:5, 2:-2], cells[-5:-2, 2:-2], cells[2:-2, 2:5], cells[2:-2, -5:-2] = 1, 1, 1, 1
+    trouble = Trouble(
+        points=9.0, grid="none", tilt_deg=6, key=True, table=True, noise=2, jpeg=85, supersample=1
+    )
+    reading = read_sheet(put_on_paper(np.random.default_rng(2), cells, palette, trouble).data)
+    assert reading.cells.shape == cells.shape
 
 
 def test_squares_that_skip_lines_are_asked_about_though_edges_keep_step() -> None:
@@ -446,6 +484,31 @@ def test_a_white_border_whose_end_nobody_sees_is_spoken_of() -> None:
     reading = read_sheet(enlarged(cells, palette, 7, margin=25).data)
     assert (reading.knots_across, reading.rows) == (KNOTS - 4, ROWS - 4), "no pixel tells that it is there"
     assert "white border" in say_notes(reading)[0]
+    assert may_have_border(reading)
+    whole = again(reading, **border_wishes(reading, 2))
+    assert (whole.knots_across, whole.rows) == (KNOTS, ROWS)
+    assert not wrong_squares(whole, cells).any()
+    assert not may_have_border(whole)
+    with pytest.raises(BadEntry, match="Enter fewer"):
+        border_wishes(reading, 12)
+
+
+def test_a_white_border_on_white_paper_is_taken_in_where_the_weaver_says_how_wide_it_is() -> None:
+    cells, palette = true_cartoon(kind="bordered")
+    palette[:5] = [[150, 40, 36], [30, 60, 110], [90, 110, 40], [170, 120, 20], [60, 40, 60]]
+    cells[:2], cells[-2:], cells[:, :2], cells[:, -2:] = 0, 0, 0, 0
+    bordered = np.pad(cells, 3, constant_values=5)
+    palette = np.concatenate([palette, [[250, 248, 240]]]).astype(np.uint8)
+    trouble = Trouble(points=8.0, grid="none", tilt_deg=8, turn_deg=4, noise=2, jpeg=85, supersample=1)
+    sheet = put_on_paper(np.random.default_rng(2), bordered, palette, trouble)
+    reading = read_sheet(sheet.data)
+    assert (reading.knots_across, reading.rows) == (KNOTS, ROWS)
+    assert may_have_border(reading)
+    whole = again(reading, **border_wishes(reading, 3))
+    assert whole.cells.shape == bordered.shape
+    assert not wrong_squares(whole, bordered).any()
+    away = np.linalg.norm(np.array(whole.corners) - sheet.corners, axis=1)
+    assert away.max() < 0.5 * trouble.points, "in the photograph, too"
 
 
 def test_a_yarn_of_a_few_scattered_squares_is_a_yarn() -> None:
@@ -577,7 +640,7 @@ def test_cropping_to_a_part_reads_that_part() -> None:
 
 
 def test_a_stop_ends_the_reading_and_the_bar_moves_until_then() -> None:
-    sheet = photographed(points=8.0, jpeg=85)
+    sheet = photographed(points=8.0, turn_deg=2, jpeg=85)
     shares: list[float] = []
     with pytest.raises(StopReading):
         read_sheet(sheet.data, progress=shares.append, stop=lambda: bool(shares) and shares[-1] >= 0.4)

@@ -641,3 +641,28 @@ def test_a_picture_whose_parts_are_multiples_of_six_may_be_one_pixel_a_knot_by_a
     hand.tap("One pixel a knot: 60 × 90 knots")
     assert hand.sees("60 knots across, 90 rows, 5 colours")
     assert not hand.sees("One pixel a knot:")
+
+
+def test_a_white_border_on_white_paper_is_spoken_of_and_taken_in_by_its_width(open_app, home) -> None:
+    rng = np.random.default_rng(7)
+    cells = np.pad(framed(cartoon(rng, 60, 40, 4, "lattice")), 2, constant_values=4)
+    palette = np.array(
+        [[150, 40, 36], [30, 60, 110], [90, 110, 40], [170, 120, 20], [255, 255, 255]], np.uint8
+    )
+    (home / "border.png").write_bytes(enlarged(cells, palette, 6, margin=19).data)
+    hand = open_app()
+    read_for_a_plan(hand, "border.png")
+    assert hand.sees("40 knots across, 60 rows, 4 colours")
+    assert hand.sees("If the cartoon has a white border there")
+    hand.tap("It has a white border")
+    hand.tap("9")
+    hand.tap("Done")
+    assert hand.sees("The picture ends before a border of 9 knots does.")
+    assert hand.key_back()
+    hand.tap("It has a white border")
+    hand.tap("2")
+    hand.tap("Done")
+    assert hand.sees("44 knots across, 64 rows, 5 colours")
+    assert not hand.sees("It has a white border")
+    hand.tap("Take this cartoon")
+    assert (hand.shell.page.form.knots, hand.shell.page.form.rows) == (44, 64)

@@ -19,11 +19,29 @@ from tracker.pictures.paper import showing
 from tracker.pictures.paper.opening import OpenedSheet, open_sheet
 from tracker.pictures.paper.reading import again, read_sheet
 from tracker.pictures.paper.steps import Progress, StopReading
-from tracker.pictures.paper.understood import How, Reading, as_points, say_asks, say_notes
+from tracker.pictures.paper.understood import (
+    How,
+    Reading,
+    as_points,
+    border_wishes,
+    may_have_border,
+    say_asks,
+    say_notes,
+)
 from tracker.pictures.paper.wishes import Point, Wish
 from tracker.reports.cartoon_form import png_of
 
-__all__ = ["Parts", "as_points", "assemble", "look_at", "png_of", "say_asks", "say_notes"]
+__all__ = [
+    "Parts",
+    "as_points",
+    "assemble",
+    "border_wishes",
+    "look_at",
+    "may_have_border",
+    "png_of",
+    "say_asks",
+    "say_notes",
+]
 
 Picture = NDArray[np.uint8]
 LONGEST_PREVIEW = 900

@@ -29,8 +29,10 @@ BAND = 16
 _WINDOW = 256
 """Length of the pieces whose spectra are averaged, in points."""
 _LONGEST_PITCH = 64.0
-_SHORTEST_PITCH = 2.4
-_FLOOR, _CAP = 12, 96
+_CLEAREST = 2
+"""Pitches that stand out most of what lies round them in the spectrum, looked at beside the strongest."""
+SHORTEST_PITCH = 2.4
+EDGE_FLOOR, EDGE_CAP = 12, 96
 """Edges are counted between these (sum of the three channels' steps): below is noise, above all are equally edges."""
 _LINE_REACH = 2
 """Points on both sides against which a line must be dark."""
@@ -196,9 +198,9 @@ def edge_profiles(rgb: NDArray[np.uint8], progress: Callable[[float], None] | No
         last = height if band == bands_along - 1 else top + BAND
         part = rgb[top : min(height, last + 1)].astype(np.int16)
         steps = np.abs(part[: last - top, 1:] - part[: last - top, :-1]).sum(axis=2, dtype=np.int16)
-        across[band, 1:width] = np.clip(steps - _FLOOR, 0, _CAP).sum(axis=0)
+        across[band, 1:width] = np.clip(steps - EDGE_FLOOR, 0, EDGE_CAP).sum(axis=0)
         steps = np.abs(part[1:] - part[:-1]).sum(axis=2, dtype=np.int16)
-        steps = np.clip(steps - _FLOOR, 0, _CAP)
+        steps = np.clip(steps - EDGE_FLOOR, 0, EDGE_CAP)
         along[:, top + 1 : top + 1 + steps.shape[0]] = np.add.reduceat(steps, cuts, axis=1, dtype=np.int32).T
         if progress is not None:
             progress((band + 1) / bands_along)
@@ -257,19 +259,26 @@ def spectrum(profile: FloatArray) -> tuple[FloatArray, FloatArray]:
     )
 
 
+def _near(peak: int, length: int) -> slice:
+    reach = max(8, peak // 4)
+    return slice(max(1, peak - reach), min(length, peak + reach + 1))
+
+
 def likely_pitches(profile: FloatArray, most: int = 6) -> tuple[tuple[float, float], ...]:
     """Return (points to a square, strength) of pitches with which the edges keep step, the strongest first.
 
     Motifs of the design keep some step as well: which pitch is the squares' is told by following it over the sheet.
     """
     frequency, power = spectrum(profile)
-    fit = (frequency > 1 / _LONGEST_PITCH) & (frequency < 1 / _SHORTEST_PITCH)
+    fit = (frequency > 1 / _LONGEST_PITCH) & (frequency < 1 / SHORTEST_PITCH)
     peaks = np.flatnonzero(fit[1:-1] & (power[1:-1] > power[:-2]) & (power[1:-1] >= power[2:])) + 1
-    peaks = peaks[np.argsort(-power[peaks])][:most]
+    # Motifs are of many sizes and lift whole stretches of the spectrum; squares are of one, and stand out of what lies round them.
+    clear = power[peaks] / np.array([float(np.median(power[_near(int(peak), len(power))])) for peak in peaks])
+    strongest = peaks[np.argsort(-power[peaks])][:most]
+    strongest = strongest[power[strongest] >= 0.15 * power[strongest[:1]].sum()]
+    clearest = [peak for peak in peaks[np.argsort(-clear)][:_CLEAREST] if peak not in strongest]
     pitches = []
-    for peak in peaks:
-        if power[peak] < 0.15 * power[peaks[0]]:
-            break
+    for peak in [*strongest, *clearest]:
         before, here, after = power[peak - 1 : peak + 2]
         bend = before - 2 * here + after
         shift = 0.5 * (before - after) / bend if bend else 0.0

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from tracker.pictures import limits
 from tracker.pictures.paper.lattice import Axis, Lattice
 from tracker.pictures.paper.perspective import apply, homography
-from tracker.pictures.paper.search import glanced_at, level_lattice, straight_lattice
+from tracker.pictures.paper.search import filling_lattice, glanced_at, level_lattice, straight_lattice
 from tracker.pictures.paper.shades import Shades, find_shades
 from tracker.pictures.paper.squares import (
     Extent,
@@ -20,6 +20,7 @@ from tracker.pictures.paper.squares import (
     least_explained,
     lines_seen,
     look_at_squares,
+    on_borders,
     without_halves,
 )
 from tracker.pictures.paper.steps import Steps
@@ -47,9 +48,12 @@ def find_squares(
     if min(height, width) < 24:
         return None
     by_eye = corners is None and not drawn
-    large, straight = glanced_at(rgb, steps) if by_eye else (None, None)
-    found = large or (
-        straight_lattice(rgb, straight, steps) if by_eye else level_lattice(rgb, wish, corners, steps)
+    filling = _filling(rgb) if by_eye else None
+    large, straight = glanced_at(rgb, steps) if by_eye and filling is None else (None, None)
+    found = (
+        filling
+        or large
+        or (straight_lattice(rgb, straight, steps) if by_eye else level_lattice(rgb, wish, corners, steps))
     )
     steps.at(0.7)
     if found is None:
@@ -61,8 +65,10 @@ def find_squares(
         lattice, extent = _cornered(lattice, corners, wish)
     else:
         seen = find_extent(rgb, lattice)
-        if not drawn and large is None:
+        if not drawn and large is None and filling is None:
             as_found = lattice
+            if seen is not None and not seen.lined:
+                lattice = on_borders(rgb, lattice, seen)
             lattice, whole = without_halves(rgb, lattice, seen)
             seen = seen if lattice is as_found else find_extent(rgb, lattice)
         if seen is None:
@@ -72,6 +78,14 @@ def find_squares(
     steps.at(0.8)
     looked = _looked_at(rgb, wish, lattice, extent, coherence, by_itself, drawn, steps)
     return replace(looked, whole=looked.whole and whole) if looked is not None else None
+
+
+def _filling(rgb: NDArray[np.uint8]) -> tuple[Lattice, float] | None:
+    """Return the lattice of squares that fill the picture, and its coherence; None where they do not, or are paper all round."""
+    found = filling_lattice(rgb)
+    extent = find_extent(rgb, found[0]) if found is not None else None
+    # A turned sheet with about a whole number of squares of margin round it nearly fills the picture.
+    return found if extent is not None and extent.sure >= 1.0 else None
 
 
 def _fit(rgb: NDArray[np.uint8], lattice: Lattice, extent: Extent) -> float:

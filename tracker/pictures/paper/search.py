@@ -8,7 +8,11 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
+from tracker.pictures import limits
 from tracker.pictures.paper.lattice import (
+    EDGE_CAP,
+    EDGE_FLOOR,
+    SHORTEST_PITCH,
     Axis,
     Lattice,
     Profiles,
@@ -32,6 +36,11 @@ _MOST_FIRST_PIXELS = 6_000_000
 _LEAST_FIRST_PITCH = 6.0
 """Points to a square there below which it is sought on the whole picture after all."""
 _MOST_STRAIGHTENINGS = 3
+_MOST_FILLED = 400
+"""Rows, and columns, of the picture that are looked at to tell whether squares fill it."""
+_FILLED, _FILLED_CLEAR, _MOST_FILLED_UNEVEN = 0.28, 1.5, 1.6
+"""Share of the edges in step with the picture's own sides from which on squares fill it, how many times that of any other number of
+squares it must be, and how much longer a square's one side may be than the other. Such pictures have 0.3 and more, and twice as much at least."""
 _GLANCE_SIDE = 800
 """Points along the longer side of a picture in which large squares are looked for."""
 _LARGE_PITCH = 40.0
@@ -65,6 +74,48 @@ def level_lattice(
         return None
     (_one, across), (_two, along) = best
     return Lattice(across=across, along=along, to_flat=to_flat), _coherence(across, along)
+
+
+def filling_lattice(rgb: NDArray[np.uint8]) -> tuple[Lattice, float] | None:
+    """Return the lattice of a cartoon that lies upright and fills the picture to its edges, and its coherence; None for others.
+
+    Then the picture's own sides are the first and the last line, and edges keep step with a whole number of squares over its whole
+    length, all in one wave: that tells where a square has few points, motifs are large, or diagonals would turn the picture.
+    """
+    best = []
+    for lines in (rgb, rgb.transpose(1, 0, 2)):
+        some = lines[:: max(1, len(lines) // _MOST_FILLED)].astype(np.int16)
+        steps = np.abs(some[:, 1:] - some[:, :-1]).sum(axis=2, dtype=np.int16)
+        edges = np.clip(steps - EDGE_FLOOR, 0, EDGE_CAP).sum(axis=0, dtype=np.int64).astype(np.float64)
+        whole, length = float(edges.sum()), lines.shape[1]
+        counts = np.arange(limits.MIN_PAPER_SIDE, int(length / SHORTEST_PITCH) + 1)
+        if whole <= 0 or not len(counts):
+            return None
+        places = np.arange(1, length) / length
+        waves = np.array([edges @ np.cos(2 * np.pi * count * places) for count in counts]) / whole
+        most = int(np.argmax(waves))
+        # At a whole multiple sharp edges keep step as well; any other number that does so speaks against all.
+        others = waves[counts % counts[most] != 0]
+        if waves[most] < _FILLED or (len(others) and waves[most] < _FILLED_CLEAR * float(others.max())):
+            return None
+        best.append((length / int(counts[most]), float(waves[most])))
+    (wide, one), (high, two) = best
+    if max(wide, high) > _MOST_FILLED_UNEVEN * min(wide, high):
+        return None
+    across, along = (
+        Axis(
+            pitch=pitch,
+            level=level,
+            middle=(0.0, 0.0),
+            half=1.0,
+            degree=0,
+            terms=np.zeros(1),
+            coherence=share,
+        )
+        for pitch, share, level in ((wide, one, False), (high, two, True))
+    )
+    lattice = Lattice(across=across, along=along, to_flat=np.eye(3))
+    return lattice, _coherence(across, along)
 
 
 def straight_lattice(

@@ -40,6 +40,8 @@ _PAPER_TINT, _MOST_NOISE = 0.16, 4.0
 """How far paper may be tinted, beside its lightness, and the noise that adds to it at most: dots raise it beyond the paper's."""
 _BARE_GAP, _GAP_LINES = 0.75, 0.3
 """Share of paper in a line of squares from which on, and of lines round them up to which, it lies outside the cartoon."""
+_BARE_LINES, _BARE_ENDS = 0.9, 30
+"""Share of paper in a line of squares, and at both its ends, from which on it is bare, and what part of it an end is."""
 _MOST_SQUARES = 3_000_000
 """Squares looked at while the end of the cartoon is sought."""
 
@@ -278,6 +280,26 @@ def without_halves(rgb: ByteArray, lattice: Lattice, extent: Extent | None) -> t
                 if worth > (best if all(twice) else best + max(_LEAST_GAIN, _GAIN * abs(best))):
                     best, out = worth, moved
     return out, not any(twice) or (out is not lattice and not all(twice))
+
+
+def on_borders(rgb: ByteArray, lattice: Lattice, extent: Extent) -> Lattice:
+    """Return the lattice moved by half a square, across or along, where its squares are of one colour only then.
+
+    Where no lines are drawn, dark squares one by one stand in the picture as lines do, and lattice lines run through their middles.
+    """
+    left, top, right, bottom = _middle_box(rgb, lattice, extent)
+    shares = [
+        (explained(rgb, lattice.moved(left + a, top + b), (0, 0, right - left - 1, bottom - top - 1)), a, b)
+        for a, b in product((0.0, 0.5), repeat=2)
+    ]
+    share, a, b = max(shares)
+    if share < _PHASED or share < shares[0][0] + _LEAST_PHASED * (1 - shares[0][0]):
+        return lattice
+    return lattice.moved(a, b)
+
+
+_PHASED, _LEAST_PHASED = 0.6, 0.25
+"""Share of the colours' variance that must lie between squares moved by half a square, and what part of that within others must go."""
 
 
 def _between_dots(rgb: ByteArray, lattice: Lattice, box: tuple[int, int, int, int]) -> Lattice | None:
@@ -641,11 +663,21 @@ def _coloured_box(
         x0, y0 = (lx if lx is not None else whole[0]), (ty if ty is not None else whole[1])
         x1 = width - rx if rx is not None else whole[2]
         y1 = height - by if by is not None else whole[3]
+        # A key beside the cartoon stands between two margins, and the outer one may not be seen.
+        x0, x1 = _longest_whole(_bare_across(paper[y0:y1]), x0, x1)
+        y0, y1 = _longest_whole(_bare_across(paper[:, x0:x1].T), y0, y1)
         if x1 - x0 < 3 or y1 - y0 < 3:
             return None
         sure = min(ls, ts, rs, bs)
     # Without lines, paper-white squares round the design are told from the margin by nothing: whoever sees it must say.
     return x0, y0, x1, y1, min(sure, _UNTOLD) if fills or (x0, y0, x1, y1) != whole else sure
+
+
+def _bare_across(paper: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Return which columns are bare paper from end to end: a white ring inside a cartoon has coloured squares at its ends."""
+    ends = max(1, len(paper) // _BARE_ENDS)
+    parts = (paper, paper[:ends], paper[-ends:])
+    return np.asarray(np.min([part.mean(axis=0) for part in parts], axis=0) > _BARE_LINES)
 
 
 def _margin_end(paper: NDArray[np.bool_], seen: NDArray[np.bool_]) -> tuple[int | None, float]:

@@ -9,11 +9,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tracker.domain.cartoon import CartoonPicture
+from tracker.domain.errors import BadEntry
 from tracker.pictures.paper.lattice import Lattice
 from tracker.pictures.paper.opening import OpenedSheet
 from tracker.pictures.paper.shades import Shades, doubted
 from tracker.pictures.paper.squares import Extent, Squares
-from tracker.pictures.paper.wishes import Point, Wish
+from tracker.pictures.paper.wishes import Point, Wish, cropped
 from tracker.words import _, n_
 
 SURE = 0.75
@@ -31,6 +32,8 @@ _TURNING, _BY_CHANCE = 0.62, 1.6
 _FRAME, _FRAME_SPREAD = 0.97, 6.0
 """Share of the outermost squares on each side that have one colour where a frame runs round, and steps of a channel by which they may be
 less even than others: squares half on the paper are."""
+_BORDER_SPARE = 0.3
+"""Squares of a white border that may lie outside the picture: a corner's place is known no better."""
 _FEW_POINTS = 4.5
 """Points to a knot below which colours run into each other and the weaver is always asked."""
 
@@ -118,6 +121,11 @@ class Reading:
     are the knots."""
     found: Found | None = None
     """What the reading rests on, kept so that a correction need not find it again."""
+
+    @property
+    def end_told(self) -> bool:
+        """Whether the weaver said where the cartoon ends."""
+        return self.wish.corners is not None
 
     @property
     def knots_across(self) -> int:
@@ -216,13 +224,56 @@ def _ends_in_frame(found: Found) -> bool:
     return has_even_ring(found.shades.cells, _FRAME) and max(float(np.median(side)) for side in sides) < even
 
 
+def may_have_border(reading: Reading) -> bool:
+    """Return whether a white border may lie round what was read: bare paper does, and nothing tells the two apart."""
+    return reading.bare_round or (Ask.EDGES in reading.asks and not reading.end_told)
+
+
+def border_wishes(reading: Reading, wide: int) -> dict[str, object]:
+    """Return what a white border `wide` knots wide round the cartoon changes in the wish: corners and numbers, as fields of `Wish`.
+
+    Raises
+    ------
+    BadEntry
+        When the picture does not show so much round it.
+    """
+    knots, rows = reading.knots_across, reading.rows
+    sheet = reading.sheet
+    order = ((0, 0), (0, 1), (1, 1), (1, 0))
+    if reading.found is not None:
+        extent = reading.found.extent
+        _rgb, at = cropped(sheet, reading.wish)
+        x, y = reading.found.lattice.points_of(
+            np.array([extent.left - wide, extent.right + wide], dtype=np.float64),
+            np.array([extent.top - wide, extent.bottom + wide], dtype=np.float64),
+        )
+        corners = tuple(
+            ((float(x[i]) + at[0]) * sheet.scale, (float(y[i]) + at[1]) * sheet.scale) for i in order
+        )
+    else:
+        across, along = wide * reading.points_across, wide * reading.points_along
+        corners = tuple(
+            (x + (across if right else -across), y + (along if below else -along))
+            for (x, y), (below, right) in zip(reading.corners, order, strict=True)
+        )
+    width, height = sheet.width * sheet.scale, sheet.height * sheet.scale
+    spare = _BORDER_SPARE * max(reading.points_across, reading.points_along)
+    if any(not (-spare <= x <= width + spare and -spare <= y <= height + spare) for x, y in corners):
+        raise BadEntry(
+            _(
+                "The picture ends before a border of {count} knots does. Enter fewer, or take the picture from further away."
+            ).format(count=wide)
+        )
+    return {"corners": corners, "knots": knots + 2 * wide, "rows": rows + 2 * wide}
+
+
 def say_notes(reading: Reading) -> tuple[str, ...]:
     """Return a sentence for each thing that is believed but that the weaver knows better."""
     if not reading.bare_round or Ask.EDGES in reading.asks:
         return ()
     return (
         _(
-            "Bare paper lies round it. If the cartoon has a white border there, move the corners out to its end."
+            "Bare paper lies round it. If the cartoon has a white border there, say how many knots wide it is."
         ),
     )
 

@@ -41,6 +41,7 @@ from tracker.words import _, number
 
 MOST_SIDE = 12_000
 MOST_COLOURS = 64
+MOST_BORDER = 400
 _FIRST_INSET = 0.08
 """Where corners stand before any were found: this share of the picture's sides from its edges."""
 _STEP = 0.02
@@ -407,6 +408,16 @@ class CartoonReadingPage(Page):
             least=1 if wish == "colours" else 2, most=MOST_COLOURS if wish == "colours" else MOST_SIDE, optional=True,
         )  # fmt: skip
 
+    def ask_border(self) -> None:
+        """Ask how many knots wide the white border is that nothing tells from the paper, and take it in."""
+        ask_number(
+            self.shell, _("How many knots wide is the white border?"), 1, self._take_border, least=1, most=MOST_BORDER
+        )  # fmt: skip
+
+    def _take_border(self, wide: float) -> None:
+        if self.reading is not None:
+            self._correct(**self.desk.cartoons.border_wishes(self.reading, int(wide)))
+
     def _set_count(self, wish: str, count: int | None) -> None:
         if self.reading is None:
             # Nothing was found yet: the corners and both numbers together are the reading.
@@ -602,6 +613,8 @@ class CartoonReadingPage(Page):
             box.warn(sentence)
         for sentence in self.desk.cartoons.say_notes(self.reading):
             box.note(sentence, tone="ink", style="body")
+        if self.desk.cartoons.may_have_border(self.reading) and not self.busy:
+            box.key(_("It has a white border"), self.ask_border, icon="plus")
         points = self.desk.cartoons.as_points(self.reading)
         if points is not None and not self.busy:
             knots, rows = points
