@@ -663,10 +663,14 @@ def _coloured_box(
         x0, y0 = (lx if lx is not None else whole[0]), (ty if ty is not None else whole[1])
         x1 = width - rx if rx is not None else whole[2]
         y1 = height - by if by is not None else whole[3]
+        if x1 - x0 < 3 or y1 - y0 < 3:
+            return None
         # A key beside the cartoon stands between two margins, and the outer one may not be seen.
         x0, x1 = _longest_whole(_bare_across(paper[y0:y1]), x0, x1)
+        if x1 - x0 < 3:
+            return None
         y0, y1 = _longest_whole(_bare_across(paper[:, x0:x1].T), y0, y1)
-        if x1 - x0 < 3 or y1 - y0 < 3:
+        if y1 - y0 < 3:
             return None
         sure = min(ls, ts, rs, bs)
     # Without lines, paper-white squares round the design are told from the margin by nothing: whoever sees it must say.
