@@ -258,6 +258,20 @@ def test_dark_squares_one_by_one_are_not_taken_for_lines_where_none_are_drawn() 
     assert (reading.knots_across, reading.rows) == (sheet.knots, sheet.rows)
 
 
+def test_a_sheet_turned_a_little_does_not_fill_its_picture_though_its_margin_is_whole_squares() -> None:
+    sheet = sheet_of(14003, "scan, no grid")
+    reading = read_sheet(sheet.data)
+    assert (reading.knots_across, reading.rows) == (sheet.knots, sheet.rows)
+
+
+def test_rows_that_run_along_the_diagonals_of_lozenges_are_asked_about() -> None:
+    rng = np.random.default_rng([20, 25])
+    cells, palette = framed(cartoon(rng, 90, 64, 6, "lattice")), yarns(rng, 6)
+    trouble = Trouble(points=9.0, grid="none", turn_deg=0.25, margin=2.0, noise=2, jpeg=85, blur=0.1)
+    reading = read_sheet(put_on_paper(rng, cells, palette, trouble).data)
+    assert (reading.knots_across, reading.rows) == (64, 90) or Ask.SIZE in reading.asks
+
+
 @pytest.mark.parametrize("ring", [False, True])
 def test_a_key_as_high_as_the_cartoon_without_lines_is_no_part_of_it(ring: bool) -> None:
     cells, palette = true_cartoon(colours=12, kind="bordered")

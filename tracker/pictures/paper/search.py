@@ -41,6 +41,8 @@ _MOST_FILLED = 400
 _FILLED, _FILLED_CLEAR, _MOST_FILLED_UNEVEN = 0.28, 1.5, 1.6
 """Share of the edges in step with the picture's own sides from which on squares fill it, how many times that of any other number of
 squares it must be, and how much longer a square's one side may be than the other. Such pictures have 0.3 and more, and twice as much at least."""
+_MOST_WANDERING = 0.04
+"""Squares by which edges in one half of such a picture may lie beside its own sides; they have 0.01 at most, turned sheets 0.05 and more."""
 _GLANCE_SIDE = 800
 """Points along the longer side of a picture in which large squares are looked for."""
 _LARGE_PITCH = 40.0
@@ -86,7 +88,8 @@ def filling_lattice(rgb: NDArray[np.uint8]) -> tuple[Lattice, float] | None:
     for lines in (rgb, rgb.transpose(1, 0, 2)):
         some = lines[:: max(1, len(lines) // _MOST_FILLED)].astype(np.int16)
         steps = np.abs(some[:, 1:] - some[:, :-1]).sum(axis=2, dtype=np.int16)
-        edges = np.clip(steps - EDGE_FLOOR, 0, EDGE_CAP).sum(axis=0, dtype=np.int64).astype(np.float64)
+        steps = np.clip(steps - EDGE_FLOOR, 0, EDGE_CAP)
+        edges = steps.sum(axis=0, dtype=np.int64).astype(np.float64)
         whole, length = float(edges.sum()), lines.shape[1]
         counts = np.arange(limits.MIN_PAPER_SIDE, int(length / SHORTEST_PITCH) + 1)
         if whole <= 0 or not len(counts):
@@ -97,6 +100,8 @@ def filling_lattice(rgb: NDArray[np.uint8]) -> tuple[Lattice, float] | None:
         # At a whole multiple sharp edges keep step as well; any other number that does so speaks against all.
         others = waves[counts % counts[most] != 0]
         if waves[most] < _FILLED or (len(others) and waves[most] < _FILLED_CLEAR * float(others.max())):
+            return None
+        if not _keeps_phase(steps, float(counts[most]) / length):
             return None
         best.append((length / int(counts[most]), float(waves[most])))
     (wide, one), (high, two) = best
@@ -116,6 +121,16 @@ def filling_lattice(rgb: NDArray[np.uint8]) -> tuple[Lattice, float] | None:
     )
     lattice = Lattice(across=across, along=along, to_flat=np.eye(3))
     return lattice, _coherence(across, along)
+
+
+def _keeps_phase(steps: NDArray[np.int16], frequency: float) -> bool:
+    """Return whether edges, (lines, points), lie on the picture's own sides in its one half as in its other.
+
+    On a sheet turned by a quarter of a degree, with a margin of about whole squares, they do so on the whole only: they wander by it.
+    """
+    turn = np.exp(2j * np.pi * frequency * np.arange(1, steps.shape[1] + 1))
+    halves = (complex(half.sum(axis=0, dtype=np.int64) @ turn) for half in np.array_split(steps, 2))
+    return all(abs(float(np.angle(half))) <= 2 * np.pi * _MOST_WANDERING for half in halves)
 
 
 def straight_lattice(

@@ -34,6 +34,8 @@ _FRAME, _FRAME_SPREAD = 0.97, 6.0
 less even than others: squares half on the paper are."""
 _BORDER_SPARE = 0.3
 """Squares of a white border that may lie outside the picture: a corner's place is known no better."""
+_SLANTING_DEG = 25.0
+"""How far rows may run aslant before a reading without lines is asked about; diagonals of lozenges stand at 45 degrees. Our choice."""
 _FEW_POINTS = 4.5
 """Points to a knot below which colours run into each other and the weaver is always asked."""
 
@@ -260,8 +262,10 @@ def border_wishes(reading: Reading, wide: int) -> dict[str, object]:
     spare = _BORDER_SPARE * max(reading.points_across, reading.points_along)
     if any(not (-spare <= x <= width + spare and -spare <= y <= height + spare) for x, y in corners):
         raise BadEntry(
-            _(
-                "The picture ends before a border of {count} knots does. Enter fewer, or take the picture from further away."
+            n_(
+                "The picture ends before a border of {count} knot does. Take the picture from further away.",
+                "The picture ends before a border of {count} knots does. Enter fewer, or take the picture from further away.",
+                wide,
             ).format(count=wide)
         )
     return {"corners": corners, "knots": knots + 2 * wide, "rows": rows + 2 * wide}
@@ -299,7 +303,7 @@ def judged(
     in_frame = not squares_found.told and _ends_in_frame(squares_found)
     end_sure = 1.0 if in_frame else extent.sure
     if not squares_found.told:
-        if not squares_found.size_clear:
+        if not squares_found.size_clear or (not extent.lined and _slanting(c)):
             asks.append(Ask.SIZE)
         if end_sure < 0.55:
             asks.append(Ask.EDGES)
@@ -333,6 +337,12 @@ def judged(
         else squares_found.lattice,
         found=squares_found,
     )
+
+
+def _slanting(corners: NDArray[np.float64]) -> bool:
+    """Return whether rows run so aslant in the picture that a motif's diagonals may have been taken for them."""
+    x, y = corners[1] - corners[0]
+    return abs((np.degrees(np.arctan2(y, x)) + 45) % 90 - 45) > _SLANTING_DEG
 
 
 def _turning(cells: NDArray[np.uint8]) -> bool:
