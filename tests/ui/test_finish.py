@@ -258,6 +258,11 @@ def test_a_finished_rug_is_measured_and_told_whether_it_is_within_what_is_allowe
     assert told == f"Finished width: {finished.width_cm + 1:.0f} cm."
     hand.shell.dismiss_toast()
     hand.tap("Finished length")
+    # What is planned is told, and is not measured by a tap on Done.
+    assert hand.sees(f"planned: {finished.length_cm:.0f} cm")
+    hand.tap("Done")
+    assert desk.rug.plan.finished_length_cm is None
+    assert hand.sees("Give a number, then tap Done.")
     type_number(hand, f"{finished.length_cm - 9:.0f}")
     plan = desk.rug.plan
     assert plan.finished_width_cm == round(finished.width_cm + 1)

@@ -10,11 +10,13 @@ from tests.today import TODAY
 from tracker.device.clock import now_utc
 from tracker.domain.act import ActKind
 from tracker.domain.hand_out import HandOut
-from tracker.domain.rug import new_id
+from tracker.domain.rug import HoursFrom, new_id
 from tracker.presenters import timer as timer_sums
+from tracker.presenters.session import usual_rows
 from tracker.previews.draw import settle
 from tracker.screens.session.session import TIMER, waiting_form
 from tracker.widgets.basics import TimerKey
+from tracker.words import hours
 
 
 def row_now(hand) -> int:
@@ -397,6 +399,25 @@ def test_with_the_timer_running_what_stands_on_the_page_is_saved(open_app, demo)
     assert page.hours == "2.5"
     hand.tap("Save")
     assert hand.app.desk.rug.sessions[-1].hours == 2.5
+
+
+def test_the_usual_hours_are_not_called_given_by_a_tap_on_done(open_app, demo) -> None:
+    hand = open_app(demo)
+    hand.tap("Log the session")
+    page = hand.shell.page
+    page.set_rows(usual_rows(hand.app.desk.rug))
+    usual = page.form.hours
+    assert usual
+    assert page.hours_usual == "The hours so many rows usually take. Tap them to give yours."
+    page.ask_hours()
+    settle()
+    assert hand.sees(f"usual: {hours(usual)}")
+    hand.tap("Done")
+    assert hand.shell.sheet is None
+    assert page.hours_usual
+    hand.tap(page.ids.save)
+    latest = hand.app.desk.rug.sessions[-1]
+    assert (latest.hours, latest.hours_from) == (usual, HoursFrom.USUAL)
 
 
 def test_a_minute_on_the_clock_brings_no_usual_hours(open_app, demo) -> None:

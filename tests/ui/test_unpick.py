@@ -10,6 +10,7 @@ from tracker.domain.act import ActKind
 from tracker.domain.dye_lots import open_dye_lots
 from tracker.domain.mark import CartoonMark
 from tracker.domain.rug import UnpickedYarn
+from tracker.presenters.entry_text import small_mass
 from tracker.previews.draw import settle
 from tracker.widgets.basics import Stepper
 
@@ -45,6 +46,11 @@ def test_rows_come_out_with_the_yarn_that_is_lost_and_one_undo_brings_all_back(o
     assert hand.sees(f"Unpick rows {rows - 1} to {rows}")
     red = losses(hand)["Madder red"]
     assert red.lost_g > 0
+    hand.tap(next(row for row in hand.shell.page.ids.losses.children if row.line.name == "Madder red"))
+    # What is usual is told, and is not what somebody said by a tap on Done.
+    assert hand.sees(f"usual: {small_mass(red.lost_g)}")
+    hand.tap("Done")
+    assert losses(hand)["Madder red"].said_g is None
     hand.tap(next(row for row in hand.shell.page.ids.losses.children if row.line.name == "Madder red"))
     hand.tap("2")
     hand.tap("Done")

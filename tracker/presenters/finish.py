@@ -539,6 +539,12 @@ def reading_words(plan: RugPlan, field: str, unit: str) -> str:
     return _("not measured") if value is None else length(value, unit)
 
 
+def planned_words(plan: RugPlan, field: str, unit: str) -> str:
+    """Say what is planned of a side of the finished rug, by the field that holds what is measured; "" where nothing is."""
+    planned_cm = {"finished_width_cm": plan.width_cm, "finished_length_cm": plan.length_cm}.get(field)
+    return "" if planned_cm is None else _("planned: {length}").format(length=length(planned_cm, unit))
+
+
 def _readings(plan: RugPlan, unit: str) -> tuple[FinishedReading, ...]:
     """Return what is measured off the loom: before washing and after it, side by side."""
     fields = (

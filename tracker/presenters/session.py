@@ -32,7 +32,7 @@ from tracker.presenters.places import (
     remembered,
 )
 from tracker.presenters.whose import WhoseLine, whose_lines
-from tracker.words import _, day, n_, number
+from tracker.words import _, day, hours, n_, number
 
 DRAFT = "session form"
 """The draft that keeps a session half entered."""
@@ -630,6 +630,18 @@ def _hours_usual_words(form: SessionForm, stored: Session | None) -> str:
     if stored is not None and stored.hours == form.hours and stored.hours_from is HoursFrom.USUAL:
         return _("The usual hours, not given. Tap them to give yours.")
     return _("The hours so many rows usually take. Tap them to give yours.")
+
+
+def hours_given(form: SessionForm) -> float | None:
+    """Return the hours that somebody gave; the usual ones, which came with the rows, are none."""
+    return form.hours if form.hours_said else None
+
+
+def hours_hint(form: SessionForm) -> str:
+    """Say the usual hours that stand in the form where nobody gave any; "" elsewhere."""
+    if form.hours is None or form.hours_said:
+        return ""
+    return _("usual: {amount}").format(amount=hours(form.hours))
 
 
 def build_session_state(

@@ -67,6 +67,10 @@ class UnpickLine:
     lost_g: float
     lost: str
     """What of it cannot be used again."""
+    said_g: float | None = None
+    """The same where somebody said it; None: nobody, it is the usual part."""
+    usual: str = ""
+    """The usual part where nobody said; "" elsewhere."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -195,6 +199,8 @@ def lines_of(form: UnpickForm, book: RugBook) -> tuple[UnpickLine, ...]:
                     else _("less than {mass} in these rows")
                 ).format(mass=small_mass(max(grams, LEAST_LOSS_G))),
                 lost_g=lost,
+                said_g=said.get(yarn.id),
+                usual="" if yarn.id in said else _("usual: {amount}").format(amount=small_mass(lost)),
                 lost=_("{mass} lost").format(mass=small_mass(lost))
                 if lost >= LEAST_LOSS_G
                 else _("too little to count")

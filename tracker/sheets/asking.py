@@ -31,6 +31,8 @@ class NumberPad(Column):
     written = StringProperty("")
     """The same as it is written for the weaver, with the locale's signs."""
     unit = StringProperty("")
+    hint = StringProperty("")
+    """What is planned or usual, beside an answer that nobody gave: it is told, never offered as the answer."""
     trouble = StringProperty("")
     decimals = NumericProperty(0)
     signed = BooleanProperty(False)
@@ -88,6 +90,11 @@ class NumberPad(Column):
         self.trouble = ""
         self.shown = self.shown[:-1]
 
+    @property
+    def touched(self) -> bool:
+        """Whether a key changed what stood there."""
+        return not self._untouched or self._minus
+
     def finish(self) -> None:
         """Hand the number over."""
         try:
@@ -108,6 +115,7 @@ def ask_number(
     signed: bool = False,
     least: float = 0,
     most: float = 999_999_999,
+    hint: str = "",
 ) -> NumberPad: ...
 
 
@@ -124,6 +132,7 @@ def ask_number(
     least: float = 0,
     most: float = 999_999_999,
     optional: bool,
+    hint: str = "",
 ) -> NumberPad: ...
 
 
@@ -139,13 +148,18 @@ def ask_number(
     least: float = 0,
     most: float = 999_999_999,
     optional: bool = False,
+    hint: str = "",
 ) -> NumberPad:
     """Ask for a number in a sheet.
 
-    `done` gets the number, or None when it was left empty and `optional`; it may raise BadEntry.
+    `done` gets the number, or None when it was left empty and `optional`; it may raise BadEntry. `value` is what was given
+    before; what is only planned or usual is a `hint`: Done without a touch then leaves it as it is, and does not call it given.
     """
 
     def finish(text: str) -> None:
+        if hint and optional and not pad.touched:
+            shell.close_sheet()
+            return
         if text in ("", "-", "."):
             if not optional:
                 raise BadEntry(_("Give a number, then tap Done."))
@@ -165,7 +179,7 @@ def ask_number(
     shown = "" if value is None else f"{value:.{decimals}f}"
     if "." in shown:
         shown = shown.rstrip("0").rstrip(".")
-    pad = NumberPad(shown=shown, unit=unit, decimals=decimals, signed=signed, done=finish)
+    pad = NumberPad(shown=shown, unit=unit, decimals=decimals, signed=signed, hint=hint, done=finish)
     shell.open_sheet(title, pad)
     return pad
 

@@ -31,12 +31,12 @@ def ask_reading(shell: Any, desk: Any, plan: RugPlan, name: str, done: Callable[
             unit=_("g"), least=RUG_G.least, most=RUG_G.most,
         )  # fmt: skip
         return
-    planned_cm = plan.width_cm if name.endswith("width_cm") else plan.length_cm
     ask_number(
-        shell, presenter.reading_name(name), round(from_cm(held or planned_cm, unit), 1),
+        shell, presenter.reading_name(name), None if held is None else round(from_cm(held, unit), 1),
         lambda given: done(to_cm(float(given), unit)),
         unit=_("in") if unit is LengthUnit.INCH else _("cm"), decimals=1,
         least=round(from_cm(SIDE_CM.least, unit), 1), most=round(from_cm(SIDE_CM.most, unit)),
+        hint=presenter.planned_words(plan, name, unit.value),
     )  # fmt: skip
 
 

@@ -425,12 +425,13 @@ class SessionPage(Page):
         ask_number(
             self.shell,
             _("Hours at the loom"),
-            there(self.form).hours,
+            form_sums.hours_given(there(self.form)),
             lambda hours: self._say_hours(hours or None),
             unit=_("hours"),
             decimals=2,
             most=form_sums.MOST_HOURS,
             optional=True,
+            hint=form_sums.hours_hint(there(self.form)),
         )
 
     def ask_day(self) -> None:

@@ -155,12 +155,13 @@ class UnpickPage(Page):
         ask_number(
             self.shell,
             _("{name}: cannot be used again").format(name=line.name),
-            round(line.lost_g, 1),
+            line.said_g,
             take,
             unit=_("g"),
             decimals=1,
             most=1_000_000,
             optional=True,
+            hint=line.usual,
         )
 
     def ask_hours(self) -> None:
