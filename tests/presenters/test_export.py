@@ -29,7 +29,8 @@ def test_a_rug_on_the_loom_has_a_record_so_far_and_prints_from_the_next_row() ->
     assert "Documents › Loomside" in page.goes_where
     assert page.first_row == 4
     assert "from row 4 on" in card(page, Kind.ROWS).note
-    assert "3 sessions" in card(page, Kind.TABLES).note
+    # Of the three evenings the last took a row out again.
+    assert "2 sessions and 1 of unpicking, yarns" in card(page, Kind.TABLES).note
     assert all(one.can for one in page.cards)
 
 
@@ -88,7 +89,7 @@ def test_the_page_in_full() -> None:
             "calendar", True,
         ),
         ExportCard(
-            Kind.TABLES, "Tables", "CSV files for a spreadsheet: 3 sessions, yarns, what happened to them, rows.", "chart", True,
+            Kind.TABLES, "Tables", "CSV files for a spreadsheet: 2 sessions and 1 of unpicking, yarns, what happened to them, rows.", "chart", True,
         ),
     )  # fmt: skip
     there = build_export_state(small_book(), small_answers(), "Documents")

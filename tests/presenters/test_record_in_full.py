@@ -271,6 +271,29 @@ def test_a_rug_woven_in_a_day_of_which_hours_are_missing() -> None:
     assert (time.figure, time.more) == ("1 day", "")
 
 
+def test_one_side_that_was_measured_is_told_while_the_other_is_not() -> None:
+    def size_of(**sides: float) -> tuple[str, str]:
+        book = replace(small_book(), plan=replace(small_book().plan, **sides))
+        (fact,) = (
+            fact
+            for fact in rug_record(book, small_answers(final_length_cm=None)).facts
+            if fact.label == "Size"
+        )
+        return fact.figure, fact.more
+
+    assert size_of(finished_width_cm=29.2) == ("to be 30 × 20 cm finished", "width as measured: 29.2 cm")
+    assert size_of(finished_length_cm=20.4) == ("to be 30 × 20 cm finished", "length as measured: 20.4 cm")
+    assert size_of() == ("to be 30 × 20 cm finished", "")
+
+
+def test_who_is_named_in_some_sessions_alone_is_not_called_the_weaver_of_all() -> None:
+    book = small_book()
+    first, second, out = book.sessions
+    some = replace(book, sessions=(replace(first, weavers=()), second, out))
+    (fact,) = (fact for fact in rug_record(some, small_answers()).facts if fact.label == "Woven by")
+    assert (fact.figure, fact.more) == ("Ann and Bo", "named in 1 of 2 sessions")
+
+
 def test_where_the_grams_of_each_yarn_come_from() -> None:
     def used(book: RugBook, name: str = "Madder") -> tuple[str, str]:
         return next(
@@ -280,7 +303,15 @@ def test_where_the_grams_of_each_yarn_come_from() -> None:
     book = rug()
     # Weighed before the last session: 750 g bought, 20 g spoilt, 612 g left by the balls.
     earlier = replace(book, weighings=(replace(book.weighings[0], day=date(2026, 11, 17), born=0),))
-    assert used(earlier) == ("118 g", "calculated")
+    assert used(earlier) == ("118 g", "weighed on the way")
+    assert used(replace(book, weighings=())) == ("118 g", "calculated")
+    # As both are said, what is on hand and what was used make up what was bought less what was lost: 730 g.
+    answers = small_answers()
+    (madder,) = (answer for answer in answers.yarns if answer.yarn_id == "madder")
+    hand = replace(answers, yarns=(replace(madder, on_hand_g=612.4),))
+    lost = replace(earlier, spoilt=(replace(book.spoilt[0], mass_g=20.3),))
+    (told,) = (yarn.used for yarn in rug_record(lost, hand).yarns if yarn.name == "Madder")
+    assert told == "118 g"
     # What was spoilt after the scale is not in what it told; what was bought after it neither.
     late = replace(book, spoilt=(replace(book.spoilt[0], day=date(2026, 11, 25)),))
     assert used(late) == ("140 g", "weighed")

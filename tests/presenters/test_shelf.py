@@ -125,6 +125,19 @@ def test_the_figures_of_a_rug_of_which_hours_are_missing_divide() -> None:
     assert facts["Knots an hour"] == ("298", "by one weaver: 7,900 knots in 26.5 h; planned: 500")
 
 
+def test_hours_that_nobody_gave_are_not_told_as_none_and_an_unpicking_is_no_session_without_them() -> None:
+    rug = book(session(1, 10, None), session(2, 10, None), session(3, -2, None))
+    facts = {
+        label: (figure, more) for label, figure, more in build_lesson_state(rug, lessons_of(rug), TODAY).facts
+    }
+    assert facts["Hours at the loom"] == ("not given", "in 2 sessions")
+    rug = book(session(1, 10, 4.0), session(2, 10, None), session(3, -2, None))
+    facts = {
+        label: (figure, more) for label, figure, more in build_lesson_state(rug, lessons_of(rug), TODAY).facts
+    }
+    assert facts["Hours at the loom"] == ("4 h", "in 2 sessions; 1 of them without hours")
+
+
 def test_what_a_rug_taught_is_said_in_the_weavers_own_figures() -> None:
     rug = woven_rug()
     state = build_lesson_state(rug, lessons_of(rug), TODAY)

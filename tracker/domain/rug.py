@@ -697,10 +697,15 @@ class RugBook:
         return tuple(session for session in self.sessions if session.wove)
 
     @property
-    def sessions_told(self) -> int:
-        """How many sessions of weaving are told everywhere: an evening that took out more than it gained is none of them."""
+    def told_sessions(self) -> tuple[Session, ...]:
+        """The sessions of weaving that are told everywhere: an evening that took out more than it gained is none of them."""
         gained = zip(self.sessions, self.rows_gained, strict=True)
-        return sum(session.wove and rows >= 0 for session, rows in gained)
+        return tuple(session for session, rows in gained if session.wove and rows >= 0)
+
+    @property
+    def sessions_told(self) -> int:
+        """How many sessions of weaving are told everywhere."""
+        return len(self.told_sessions)
 
     @property
     def hours_not_given(self) -> float:

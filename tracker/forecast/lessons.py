@@ -85,7 +85,7 @@ def lessons_of(book: RugBook) -> Lessons:
         knots_per_hour=tempo.knots_per_hour,
         tempo=tempo,
         unpicked=book.rows_unpicked,
-        untimed=sum(session.hours is None for session in book.woven_sessions),
+        untimed=sum(session.hours is None for session in book.told_sessions),
         planned_knots_per_hour=plan.knots_per_hour,
         first_day=book.sessions[0].day if book.sessions else None,
         last_day=plan.finished_day or (book.sessions[-1].day if book.sessions else None),

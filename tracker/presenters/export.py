@@ -8,7 +8,8 @@ from pathlib import Path
 
 from tracker.domain.rug import RugBook, RugStage
 from tracker.forecast.answers import Answers
-from tracker.words import _, n_, number
+from tracker.presenters.rates import sessions_words
+from tracker.words import _, number
 
 
 class Kind(StrEnum):
@@ -88,9 +89,6 @@ def build_export_state(
     else:
         headline = _("No row is woven yet: all of this comes from the plan.")
         note = _("The plan on paper: size, knots, yarns and when it may be done.")
-    sessions = n_("{count} session", "{count} sessions", len(book.woven_sessions)).format(
-        count=number(len(book.woven_sessions))
-    )
     return ExportState(
         rug_name=book.plan.name,
         headline=headline,
@@ -133,7 +131,7 @@ def build_export_state(
                 Kind.TABLES,
                 _("Tables"),
                 _("CSV files for a spreadsheet: {sessions}, yarns, what happened to them, rows.").format(
-                    sessions=sessions
+                    sessions=sessions_words(book)
                 ),
                 "chart",
                 True,

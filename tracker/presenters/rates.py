@@ -95,6 +95,19 @@ def hours_words(value: float) -> str:
     return _("{number} h").format(number=number(round(value * 4) / 4, 2))
 
 
+def sessions_words(book: RugBook) -> str:
+    """Say how many sessions a rug has, as every page and file tells them: "7 sessions and 1 of unpicking"."""
+    said = n_("{count} session", "{count} sessions", book.sessions_told).format(
+        count=number(book.sessions_told)
+    )
+    taken_out = len(book.woven_sessions) - book.sessions_told
+    return (
+        _("{sessions} and {count} of unpicking").format(sessions=said, count=number(taken_out))
+        if taken_out
+        else said
+    )
+
+
 def not_given_words(value: float) -> str:
     """Say how many of the hours nobody gave; "" where none."""
     return _("{hours} of it usual hours, not given").format(hours=hours_words(value)) if value else ""

@@ -219,7 +219,7 @@ def build_lesson_state(book: RugBook, lessons: Lessons, today: date) -> LessonSt
         ),
         (
             _("Hours at the loom"),
-            hours_words(lessons.hours),
+            hours_words(lessons.hours) if lessons.hours else _("not given"),
             "; ".join(part for part in (sat, untimed, not_given_words(lessons.hours_not_given)) if part),
         ),
     ]

@@ -24,6 +24,16 @@ def finished_size_words(plan: RugPlan, unit: str) -> str:
     return _("to be {size} finished").format(size=planned)
 
 
+def one_side_words(plan: RugPlan, unit: str) -> str:
+    """Say the side of the finished rug that was measured where the other was not; "" elsewhere."""
+    wide, long = plan.finished_width_cm, plan.finished_length_cm
+    if wide is not None and long is None:
+        return _("width as measured: {length}").format(length=length(wide, unit))
+    if long is not None and wide is None:
+        return _("length as measured: {length}").format(length=length(long, unit))
+    return ""
+
+
 def _off_words(side: SideCheck, more: str, less: str, unit: str) -> str:
     """Say by how much a side is off, beside what is allowed; "" where it is within."""
     if side.within:

@@ -80,7 +80,10 @@ def yarn_table(book: RugBook, answers: Answers) -> bytes:
     finished = book.plan.stage is RugStage.FINISHED
     by_yarn = {answer.yarn_id: answer for answer in answers.yarns}
     needs = {need.yarn_id: need for need in plan.needs}
-    basis = {"weighed": _("weighed"), "reckoned": _("calculated"), "plan": _("from the plan"), "needed": ""}
+    basis = {
+        "weighed": _("weighed"), "weighed before": _("weighed on the way"), "reckoned": _("calculated"),
+        "plan": _("from the plan"), "needed": "",
+    }  # fmt: skip
     rows: list[Sequence[Cell]] = []
     for yarn in yarns_in_order(book):
         lots = [lot for lot in book.lots if lot.yarn_id == yarn.id]

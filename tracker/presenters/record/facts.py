@@ -14,7 +14,13 @@ from tracker.forecast.answers import Answers, YarnAnswer, YarnWord
 from tracker.presenters.answer_words import day_range, reckoned_day, silent_words, yarn_words
 from tracker.presenters.entry_text import begun_words, names_of
 from tracker.presenters.fact import Fact
-from tracker.presenters.rates import hours_words, not_given_words, tempo_words, unpicked_words
+from tracker.presenters.rates import (
+    hours_words,
+    not_given_words,
+    sessions_words,
+    tempo_words,
+    unpicked_words,
+)
 from tracker.presenters.record.yarn_use import YarnSum
 from tracker.presenters.size_words import (
     agreement_words,
@@ -22,6 +28,7 @@ from tracker.presenters.size_words import (
     density_words,
     finished_size_words,
     loss_words,
+    one_side_words,
 )
 from tracker.presenters.trade_words import fibre_words, knot_kind_name, offset_words
 from tracker.words import _, length, mass, n_, number, one_after_another, percent, small_length
@@ -52,11 +59,12 @@ def facts_of(
     rug, density = book.plan, plan.density
     inches = unit == "inch"
     agreement = agreement_words(rug, unit, order_of(book) is not None)
-    measured = "" if agreement is None else agreement[0]
-    if agreement is None and answers.final_length_cm is not None:
-        measured = _("length by the measure on the loom: about {length}").format(
+    measured = one_side_words(rug, unit) if agreement is None else agreement[0]
+    if agreement is None and rug.finished_length_cm is None and answers.final_length_cm is not None:
+        on_loom = _("length by the measure on the loom: about {length}").format(
             length=length(answers.final_length_cm, unit)
         )
+        measured = f"{measured}; {on_loom}" if measured else on_loom
     kind_more = {
         KnotKind.SYMMETRIC: _("round both warps"),
         KnotKind.ASYMMETRIC: _("round one warp, behind the other"),
@@ -142,15 +150,15 @@ def facts_of(
         weight,
         *((Fact(_("Taken by washing"), lost[0], ", ".join(lost[1:])),) if lost else ()),
         Fact(_("At the loom"), *_loom_time(book)),
-        Fact(_("Woven by"), weavers_named(book), ""),
+        Fact(_("Woven by"), weavers_named(book), named_in_words(book)),
     )
 
 
 def untimed_words(book: RugBook) -> str:
     """Say how many of the hours nobody gave, and how many of the sessions lack them where others have them; "" where none does."""
     said = [not_given_words(book.hours_not_given)]
-    untimed = sum(session.hours is None for session in book.woven_sessions)
-    if untimed and untimed != len(book.woven_sessions):
+    untimed = sum(session.hours is None for session in book.told_sessions)
+    if untimed and untimed != book.sessions_told:
         said.append(
             n_("{count} session without hours", "{count} sessions without hours", untimed).format(
                 count=number(untimed)
@@ -177,17 +185,20 @@ def weavers_named(book: RugBook) -> str:
     return one_after_another(said) if said else "–"
 
 
+def named_in_words(book: RugBook) -> str:
+    """Say in how many of the sessions somebody is named where others name nobody; "" where all do or none does."""
+    named, told = sum(bool(session.weavers) for session in book.told_sessions), book.sessions_told
+    if not any(session.weavers for session in book.sessions) or named == told:
+        return ""
+    return _("named in {count} of {all} sessions").format(count=number(named), all=number(told))
+
+
 def weaving_facts(book: RugBook) -> tuple[Fact, ...]:
     """Return how it was woven: days, hours, rows and knots an hour; nothing before the first row."""
     if not book.woven_sessions:
         return ()
     hours = sum(session.hours or 0.0 for session in book.sessions)
-    sat = n_("{count} session", "{count} sessions", book.sessions_told).format(
-        count=number(book.sessions_told)
-    )
-    if taken_out := len(book.woven_sessions) - book.sessions_told:
-        sat = _("{sessions} and {count} of unpicking").format(sessions=sat, count=number(taken_out))
-    facts = [Fact(_("Days at the loom"), number(weaving_days(book)), sat)]
+    facts = [Fact(_("Days at the loom"), number(weaving_days(book)), sessions_words(book))]
     if hours:
         facts.append(Fact(_("Hours at the loom"), number(round(hours * 4) / 4, 2), untimed_words(book)))
     facts.append(Fact(_("Rows woven"), number(book.rows_woven), unpicked_words(book.rows_unpicked)))

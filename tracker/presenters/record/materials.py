@@ -22,6 +22,7 @@ def yarn_entries(
     needs = {need.yarn_id: need for need in plan.needs}
     basis = {
         "weighed": _("weighed"),
+        "weighed before": _("weighed on the way"),
         "reckoned": _("calculated"),
         "plan": _("from the plan"),
         "needed": _("needed"),
@@ -52,7 +53,7 @@ def yarn_entries(
                 lines=tuple(lines),
                 knots=number(knots) if yarn.role is Role.PILE else "",
                 share=float(getattr(need, "share", 0.0)) if yarn.role is Role.PILE else 0.0,
-                used="–" if use.mass_g is None else mass(use.mass_g),
+                used="–" if use.told_g is None else mass(use.told_g),
                 basis="" if use.mass_g is None else basis[use.basis],
             )
         )

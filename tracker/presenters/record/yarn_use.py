@@ -12,6 +12,7 @@ from tracker.domain.rows import rows_to_weave
 from tracker.domain.rug import Role, RugBook, Yarn
 from tracker.forecast.answers import Answers
 from tracker.forecast.reckon import rows_wanted
+from tracker.words import shown_difference_g
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,12 +22,19 @@ class YarnUse:
     mass_g: float | None
     """None: nothing can be said."""
     basis: str
-    """"weighed", "reckoned", "plan", or "needed" while nothing is woven yet."""
+    """"weighed", "weighed before" where rows came after the scale, "reckoned", "plan", or "needed" while nothing is woven yet."""
+    said_g: float | None = None
+    """The same beside what is said to be on hand, so that the two add up to what was bought; None: as it is."""
+
+    @property
+    def told_g(self) -> float | None:
+        """Grams as they are told."""
+        return self.mass_g if self.said_g is None else self.said_g
 
     @property
     def taken_g(self) -> int:
         """Whole grams that the rug took, 0 while the yarn is only needed: what is said of each yarn, and adds up."""
-        return 0 if self.mass_g is None or self.basis == "needed" else round(self.mass_g)
+        return 0 if self.told_g is None or self.basis == "needed" else round(self.told_g)
 
 
 def yarns_in_order(book: RugBook) -> tuple[Yarn, ...]:
@@ -63,7 +71,9 @@ def yarn_use(book: RugBook, answers: Answers, plan: MaterialPlan, yarn: Yarn) ->
         return YarnUse(max(0.0, came - gone - weighed[-1].mass_g), "weighed")
     answer = next((one for one in answers.yarns if one.yarn_id == yarn.id), None)
     if bought and answer is not None:
-        return YarnUse(max(0.0, bought - lost - answer.on_hand_g), "reckoned")
+        used_g = max(0.0, bought - lost - answer.on_hand_g)
+        said_g = max(0.0, shown_difference_g(bought - lost, answer.on_hand_g))
+        return YarnUse(used_g, "weighed before" if weighed else "reckoned", said_g)
     if need is None:
         return YarnUse(None, "plan")
     return YarnUse(need.need_g * book.rows_reached / book.plan.rows, "plan")
@@ -103,7 +113,7 @@ def yarn_sum(book: RugBook, answers: Answers, plan: MaterialPlan, finished: bool
     """Add up what the yarns gave, and tell how much of it lies in the rug once that is finished."""
     uses = [(yarn, yarn_use(book, answers, plan, yarn)) for yarn in book.yarns]
     taken = sum(use.taken_g for _yarn, use in uses)
-    learnt = any(use.basis in ("weighed", "reckoned") for _yarn, use in uses)
+    learnt = any(use.basis in ("weighed", "weighed before", "reckoned") for _yarn, use in uses)
     if not finished:
         return YarnSum(taken, None, False, learnt)
     if book.plan.washed_g is not None:
