@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from kivy.metrics import dp
 from PIL import Image
 
 from tests.today import TODAY
@@ -13,6 +14,7 @@ from tracker.domain.rug import Role
 from tracker.domain.units import DensityUnit
 from tracker.previews.draw import settle
 from tracker.sheets.asking import ask_text
+from tracker.widgets.look import look
 
 
 @pytest.fixture
@@ -390,6 +392,30 @@ def test_a_yarn_that_was_bought_stays_in_the_plan(open_app) -> None:
     hand.tap("Remove this yarn")
     assert hand.sees("so it stays in the plan")
     assert len(hand.shell.page.form.of(Role.PILE)) == 2
+
+
+def test_the_days_of_the_week_are_written_alike_and_the_word_below_a_figure_is_off_the_edge(open_app) -> None:
+    from tests.ui.hand import everything
+    from tracker.widgets.basics import Key, Stepper
+
+    hand = open_app()
+    open_part(hand, "Working week")
+    settle()
+    days = [
+        key
+        for key in everything(hand.shell.page)
+        if isinstance(key, Key) and key.text in ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+    ]
+    assert len(days) == 7
+    # One size for all seven, and that of every other key.
+    assert {round(key.inscription.font_size, 2) for key in days} == {look.type_sizes["body"]}
+    (stepper,) = (one for one in everything(hand.shell.page) if isinstance(one, Stepper))
+    card = stepper.children[1]
+    word, figure = card.children
+    assert word.text == "weaver"
+    assert word.y - card.y >= dp(5)
+    assert figure.y >= word.top
+    assert figure.height >= figure.texture_size[1] * 0.9
 
 
 def test_a_wish_is_optional_and_can_be_removed(open_app) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable, Sequence
 from typing import Any, TypeVar
 
@@ -45,7 +46,8 @@ def chip(words: str, value: _Choice, chosen: bool, tapped: Callable[[_Choice], N
         text=words, value=value, icon=icon or ("check" if chosen else ""), role="chosen" if chosen else "plain",
         size_hint_x=None,
     )  # fmt: skip
-    key.width = max(look.touch, words_width(words) + dp(24) + (dp(34) if key.icon else 0))
+    # As wide as its words ask for themselves: a little less, and each key shrinks its type by its own part.
+    key.width = max(look.touch, math.ceil(key.inscription.natural) + dp(24) + (dp(34) if key.icon else 0))
     key.bind(on_release=lambda key: tapped(key.value))
     return key
 

@@ -12,7 +12,6 @@ from tracker.screens.plan.part import Part
 from tracker.sheets.asking import ask_day, ask_number, ask_text
 from tracker.widgets.basics import Stepper
 from tracker.widgets.forms import FormColumn
-from tracker.widgets.look import look
 from tracker.words import _, n_, number
 
 
@@ -37,7 +36,6 @@ class WeekPart(Part):
             value=form.weavers_planned, least=1, most=12, loom=False, shown=number(form.weavers_planned),
             unit=n_("weaver", "weavers", form.weavers_planned),
         )  # fmt: skip
-        stepper.height = max(look.touch, look.type_sizes["figure"] * 1.2 + look.type_sizes["small"] * 1.5)
         stepper.bind(
             on_step=lambda _stepper, value: self.change(replace(self.form, weavers_planned=int(value))),
             on_ask=lambda _stepper: self.ask_weavers(),
