@@ -161,3 +161,17 @@ def test_a_width_is_told_as_it_was_measured_in_two_lines_at_most(open_app, demo)
     card = hand.shell.page.ids.shape_place.children[0]
     (width,) = [text.text for text in card.ids.sentences.children if "planned on the loom" in text.text]
     assert "draws in: 97 cm (measured at row " in width
+
+
+def test_why_it_was_not_saved_goes_as_soon_as_the_form_changes(open_app, demo) -> None:
+    hand = open_app(demo)
+    hand.shell.go("cloth")
+    settle()
+    hand.tap("Save what was measured")
+    assert hand.sees("Give at least one length that you measured.")
+    page = hand.shell.page
+    page.ask_reading("width_cm")
+    settle()
+    hand.tap("5")
+    hand.tap("Done")
+    assert not hand.sees("Give at least one length that you measured.")

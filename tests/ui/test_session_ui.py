@@ -478,3 +478,16 @@ def test_a_corrected_session_takes_the_hours_of_its_rows_unless_the_old_ones_are
     hand.tap("Save")
     after = hand.app.desk.rug.sessions[-1]
     assert (after.id, after.rows, after.hours) == (saved.id, fewest, saved.hours)
+
+
+def test_why_the_rows_were_refused_goes_as_soon_as_they_are_others(open_app, demo) -> None:
+    hand = open_app(demo)
+    hand.tap("Log the session")
+    page = hand.shell.page
+    page.set_rows(9_000)
+    hand.tap("Save")
+    refused = hand.shell._toast
+    assert refused is not None
+    assert refused.warn
+    hand.tap(page.ids.suggestions.children[0])
+    assert hand.shell._toast is None

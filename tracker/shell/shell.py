@@ -81,6 +81,8 @@ class Shell(FloatLayout):
         """Where what scrolls rested on the pages that back leads to, by their place in the trail."""
         self._toast: Toast | None = None
         self._toast_event = None
+        self._refusal: Toast | None = None
+        """The strip that says why a form cannot be saved."""
         self._room: StripRoom | None = None
         self._room_before: StripRoom | None = None
         self._build_nav()
@@ -351,6 +353,17 @@ class Shell(FloatLayout):
         self._toast_event = Clock.schedule_once(
             lambda _dt: self.dismiss_toast(), WARNING_SECONDS if warn and not undo else TOAST_SECONDS
         )
+
+    def refuse(self, sentence: str) -> None:
+        """Say why a form cannot be saved as it stands; it is taken back as soon as the form changes."""
+        self.toast(sentence, warn=True)
+        self._refusal = self._toast
+
+    def form_changed(self) -> None:
+        """Take away what was said of the form as it stood before."""
+        if self._refusal is not None and self._refusal is self._toast:
+            self.dismiss_toast()
+        self._refusal = None
 
     def _undo(self, undo: Callable[[], None], strip: Toast) -> None:
         """Undo, and say so where nobody says more: the strip speaks of what is no longer so."""

@@ -152,6 +152,7 @@ class ClothPage(Page):
 
     def change(self, **fields: Any) -> None:
         """Change the form, keep it beside the book, and show it."""
+        self.shell.form_changed()
         self.form = replace(there(self.form), **fields)
         self.desk.drafts.put(DRAFT, presenter.to_kept(there(self.form), self.desk.rug))
         self.refresh()
@@ -187,7 +188,7 @@ class ClothPage(Page):
         try:
             value = presenter.to_measurement(there(self.form), desk.rug, desk.today(), desk.length_unit)
         except LoomsideError as trouble:
-            self.shell.toast(trouble.sentence, warn=True)
+            self.shell.refuse(trouble.sentence)
             return
         doubt = doubt_of(value, desk.rug, desk.today(), unit=desk.length_unit)
         ask_doubt(self.shell, doubt, lambda: self._write_measured(value))
@@ -198,7 +199,7 @@ class ClothPage(Page):
         try:
             act_id = desk.act(ActKind.LENGTH_MEASURED, value)
         except LoomsideError as trouble:
-            shell.toast(trouble.sentence, warn=True)
+            shell.refuse(trouble.sentence)
             return
         measured = there(self.form)
         desk.drafts.put(DRAFT, None)

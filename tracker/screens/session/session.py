@@ -338,6 +338,7 @@ class SessionPage(Page):
 
     def change(self, **fields: Any) -> None:
         """Change the form, keep it beside the book, and show it."""
+        self.shell.form_changed()
         self.form = replace(there(self.form), **fields)
         self._keep()
         self.refresh()
@@ -563,7 +564,7 @@ class SessionPage(Page):
         try:
             form_sums.to_session(there(self.form), self.desk.rug, self.desk.today())
         except LoomsideError as trouble:
-            self.shell.toast(trouble.sentence, warn=True)
+            self.shell.refuse(trouble.sentence)
             return
         ask_doubt(
             self.shell,
@@ -585,7 +586,7 @@ class SessionPage(Page):
                 *form_sums.lots_again(desk.rug, session),
             )
         except LoomsideError as trouble:
-            shell.toast(trouble.sentence, warn=True)
+            shell.refuse(trouble.sentence)
             return
         form, today = there(self.form), desk.today()
         desk.drafts.put(self._draft, None)

@@ -126,6 +126,7 @@ class UnpickPage(Page):
 
     def change(self, **fields: Any) -> None:
         """Change the form, keep it beside the book, and show it."""
+        self.shell.form_changed()
         self.form = replace(there(self.form), **fields)
         self.desk.drafts.put(self._draft, form_sums.to_kept(self.form))
         self.refresh()
@@ -195,7 +196,7 @@ class UnpickPage(Page):
         try:
             unpicked = form_sums.to_values(there(self.form), desk.rug, desk.today())
         except LoomsideError as trouble:
-            self.shell.toast(trouble.sentence, warn=True)
+            self.shell.refuse(trouble.sentence)
             return
         doubt = None if self.correcting else doubt_of_any(unpicked.values, desk.rug, desk.today())
         ask_doubt(self.shell, doubt, self._write)
@@ -212,7 +213,7 @@ class UnpickPage(Page):
                 withdraw=unpicked.withdrawn,
             )
         except LoomsideError as trouble:
-            shell.toast(trouble.sentence, warn=True)
+            shell.refuse(trouble.sentence)
             return
         draft, draft_form = self._draft, form_sums.to_kept(there(self.form))
         desk.drafts.put(draft, None)
