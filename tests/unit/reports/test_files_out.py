@@ -14,6 +14,7 @@ from tracker.domain.errors import BookTrouble
 from tracker.reports.files_out import (
     folder_words,
     safe_name,
+    write_new,
     write_numbered,
     write_numbered_folder,
 )
@@ -132,5 +133,9 @@ def test_a_folder_is_named_from_the_weavers_own_on(tmp_path: Path, monkeypatch) 
 
 def test_the_folder_one_works_in_is_named_too(tmp_path: Path, monkeypatch) -> None:
     monkeypatch.chdir(tmp_path)
+
+    def torn(_path: Path) -> None:
+        raise OSError(errno.EIO, "the card is worn")
+
     with pytest.raises(BookTrouble, match=tmp_path.name):
-        write_numbered(Path(), "n" * 300, b"x")
+        write_new(Path(), "rows.txt", torn)
