@@ -60,6 +60,8 @@ def against(value: Any, of=RUG, today: date = TODAY, held: Any = None) -> list[A
         (Weighing(**OF_RED, mass_g=0.0), BOUGHT, []),
         (Spoilt(**OF_RED, mass_g=5000.0), BOUGHT, [Against.BOUGHT]),
         (Spoilt(**OF_RED, mass_g=480.0), BOUGHT, []),
+        (Spoilt(**OF_RED, mass_g=599.0), BOUGHT, []),
+        (Spoilt(**OF_RED, mass_g=600.0), BOUGHT, [Against.BOUGHT]),
         (Sample(**OF_RED, knots=1, mass_g=3000.0), RUG, [Against.KNOT]),
         (Sample(**OF_RED, knots=500, mass_g=500 * KNOT_G / 8), RUG, [Against.KNOT]),
         (Sample(**OF_RED, knots=500, mass_g=500 * KNOT_G * 1.5), RUG, []),

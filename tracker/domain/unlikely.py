@@ -109,20 +109,21 @@ def _of_lot(lot: Lot, book: RugBook) -> list[Unlikely]:
     return found
 
 
-def _of_weighing(weighing: Weighing, book: RugBook) -> list[Unlikely]:
-    bought = _bought_g(book, weighing.yarn_id)
+def _beyond_bought(left: Weighing | Spoilt, book: RugBook, times: float) -> list[Unlikely]:
+    """Return whether more was weighed or lost than was ever there; before anything was bought, than the rug needs."""
+    bought = _bought_g(book, left.yarn_id)
     if not bought:
-        return _mass(book, weighing.yarn_id, weighing.mass_g)
-    beyond = _over(weighing.mass_g, bought, MASS_TIMES, LOST_MORE_G)
-    return [Unlikely(Against.BOUGHT, weighing.mass_g, bought)] if beyond else []
+        return _mass(book, left.yarn_id, left.mass_g)
+    beyond = _over(left.mass_g, bought, times, LOST_MORE_G)
+    return [Unlikely(Against.BOUGHT, left.mass_g, bought)] if beyond else []
+
+
+def _of_weighing(weighing: Weighing, book: RugBook) -> list[Unlikely]:
+    return _beyond_bought(weighing, book, MASS_TIMES)
 
 
 def _of_spoilt(spoilt: Spoilt, book: RugBook) -> list[Unlikely]:
-    bought = _bought_g(book, spoilt.yarn_id)
-    if not bought:
-        return _mass(book, spoilt.yarn_id, spoilt.mass_g)
-    beyond = _over(spoilt.mass_g, bought, LOST_TIMES, LOST_MORE_G)
-    return [Unlikely(Against.BOUGHT, spoilt.mass_g, bought)] if beyond else []
+    return _beyond_bought(spoilt, book, LOST_TIMES)
 
 
 def _of_sample(sample: Sample, book: RugBook) -> list[Unlikely]:
