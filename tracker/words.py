@@ -10,6 +10,7 @@ import gettext
 import importlib
 import math
 import os
+import re
 from collections.abc import Iterable, Sequence
 from contextlib import AbstractContextManager, nullcontext
 from datetime import date, datetime
@@ -355,7 +356,23 @@ def clock(moment: datetime) -> str:
 
 
 def one_after_another(parts: Sequence[str]) -> str:
-    """Return "a, b and c" as the locale joins a list."""
+    """Return "a, b and c" as the locale joins a list; "a, dark; b; c" where a part holds what would part it from the next."""
     from babel.lists import format_list
 
-    return format_list(list(parts), style="standard", locale=_locale()) if parts else ""
+    if not parts:
+        return ""
+    # "0,5" is one number in many languages: a comma before a digit parts nothing.
+    if len(parts) > 1 and any(_LISTS.search(part) or _and() in part for part in parts):
+        return "; ".join(parts)
+    return format_list(list(parts), style="standard", locale=_locale())
+
+
+_LISTS = re.compile(r"[,،](?!\d)")
+"""A comma within a name, as weavers write "Red, dark"."""
+
+
+def _and() -> str:
+    """Return what the locale puts between the two parts of a list: " and "."""
+    from babel.lists import format_list
+
+    return format_list(["\0", "\0"], style="standard", locale=_locale()).strip("\0")

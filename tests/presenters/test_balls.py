@@ -18,10 +18,13 @@ from tracker.presenters import entry_forms
 from tracker.presenters import session as session_page
 from tracker.presenters.balls import (
     build_balls_state,
+    doubt_of_given,
     given_now,
     hand_out_form,
+    never_bought,
     team_to_seat,
 )
+from tracker.presenters.doubts import Doubt
 from tracker.presenters.entries.form import FormKind
 from tracker.presenters.entry_text import ball_count_words
 from tracker.presenters.places import seats_kept, with_seats
@@ -54,7 +57,7 @@ def test_each_weaver_gets_the_balls_of_what_lies_in_her_section() -> None:
     assert left.lines[0].need_g == pytest.approx(answers["red"].needed_g)
     assert left.lines[0].balls == balls_of(answers["red"].needed_g, full_ball_g(rug.yarns[0]))[0]
     assert state.headline == "To the last row"
-    assert state.who == "Ann, Bo"
+    assert state.who == "Ann and Bo"
 
 
 def test_the_picture_is_the_width_with_the_colours_as_lengths() -> None:
@@ -178,6 +181,24 @@ def test_one_tap_gives_the_balls_that_are_missing_from_the_open_lot() -> None:
     assert "lasts to the last row" in left.lines[0].note
     assert right.lines == shown(rug).seats[1].lines
     assert shown(after).handed[0].words == f"{int(given.balls)} ball of Madder to Ann"
+
+
+def test_balls_of_yarn_that_was_never_bought_are_asked_about_by_name_in_one_sentence() -> None:
+    rug = drawn([[0] * 50 + [1] * 50] * 40)
+    rug = replace(rug, sessions=(session(1, 2, weavers=("ann",)),))
+    answers = outlook(rug, TODAY)
+    (card,) = build_balls_state(rug, answers).seats
+    given = given_now(rug, answers, card, card.lines, TODAY)
+    assert doubt_of_given(rug, given, TODAY) == Doubt(
+        "No purchase is noted of Madder and Indigo.", "Hand out all the same", "Note the purchase first"
+    )
+    assert never_bought(rug, given, TODAY) == ("red", "blue")
+    lots = tuple(
+        Lot(id=yarn_id, rug_id="rug", yarn_id=yarn_id, day=TODAY, mass_g=900.0) for yarn_id in ("red", "blue")
+    )
+    some, both = replace(rug, lots=lots[:1]), replace(rug, lots=lots)
+    assert doubt_of_given(some, given, TODAY).question == "No purchase is noted of Indigo."
+    assert (doubt_of_given(both, given, TODAY), never_bought(both, given, TODAY)) == (None, ())
 
 
 def test_handing_out_changes_neither_what_is_needed_nor_what_is_on_hand() -> None:

@@ -9,16 +9,32 @@ from decimal import Decimal
 
 import pytest
 
+from tests.presenters.rugs import book as book_of_rugs
+from tests.presenters.rugs import plan, session
 from tests.unit.domain.rugs import book_of, plan_of
 from tests.unit.reports.books import small_answers, small_book
 from tracker.domain import rules
 from tracker.domain.costs import Spread
 from tracker.domain.errors import BadEntry
-from tracker.domain.rug import Cost, CostKind, PriceShown, Pricing, RugBook, Setting, Wage, WageBasis
+from tracker.domain.need import account_of
+from tracker.domain.rug import (
+    Cost,
+    CostKind,
+    PriceShown,
+    Pricing,
+    Role,
+    RugBook,
+    RugStage,
+    Setting,
+    Wage,
+    WageBasis,
+    Yarn,
+)
 from tracker.forecast.outlook import outlook
 from tracker.presenters.costs import (
     CURRENCIES,
     build_costs_state,
+    cost_of,
     costs_text,
     costs_values,
     currency_of,
@@ -61,7 +77,7 @@ def test_every_currency_offered_is_one_of_iso_4217_and_an_unknown_one_counts_as_
 
 
 def test_yarn_that_was_bought_and_is_not_on_hand_is_what_was_used():
-    (answer, *_rest) = ANSWERS.yarns
+    answer = next(answer for answer in ANSWERS.yarns if answer.bought_g)
     mass = masses_of(small_book(), ANSWERS)[answer.yarn_id]
     assert mass.used_g == answer.bought_g - answer.on_hand_g
     assert mass.needed_g == answer.needed_g
@@ -84,11 +100,29 @@ def test_without_a_date_the_end_is_not_guessed_where_days_are_paid():
 
 def test_yarns_without_a_price_are_named():
     state = build_costs_state(paid_book(), ANSWERS)
-    assert any("Indigo" in warning for warning in state.warnings)
+    assert any("not counted: Indigo" in warning for warning in state.warnings)
     priced = replace(
         paid_book(), yarns=tuple(replace(yarn, price_per_kg=10.0) for yarn in small_book().yarns)
     )
-    assert not any("Indigo" in warning for warning in build_costs_state(priced, ANSWERS).warnings)
+    assert not any("not counted" in warning for warning in build_costs_state(priced, ANSWERS).warnings)
+
+
+@pytest.mark.parametrize("stage", [RugStage.ON_LOOM, RugStage.FINISHED])
+def test_a_mounted_warp_and_woven_yarn_without_a_purchase_are_named_or_counted_by_the_plan(stage):
+    warp = Yarn(id="warp", rug_id="rug", role=Role.WARP, number=1, name="Cotton, white", tex=300)
+    bare = book_of_rugs(session(1, 6), plan=plan(stage=stage))
+    bare = replace(bare, yarns=(*bare.yarns, warp))
+    answers = outlook(bare, ANSWERS.day)
+    # Nothing was noted as bought: all four are in the rug all the same. A name holds a comma, so others part the list.
+    (unpriced,) = build_costs_state(bare, answers).warnings
+    assert "not counted: Madder; Indigo; Ground weft; Cotton, white." in unpriced
+    need = account_of(bare).of("warp")
+    priced = replace(bare, yarns=(*bare.yarns[:3], replace(warp, price_per_kg=20.0)))
+    assert float(cost_of(priced, answers).yarn_so_far) == pytest.approx(need.need_g * 0.02, abs=0.0051)
+    assert (
+        "No purchase is noted of Cotton, white: what the plan says is in the rug is counted."
+        in build_costs_state(priced, answers).warnings
+    )
 
 
 def test_what_is_not_counted_is_said_each_in_a_sentence():
@@ -105,6 +139,7 @@ def test_what_is_not_counted_is_said_each_in_a_sentence():
     )
     # 500 g of madder for 31.5; nobody gave the price of 250 g more.
     assert build_costs_state(priced, ANSWERS).warnings == (
+        "No purchase is noted of Indigo: what the plan says is in the rug is counted.",
         "Madder: 250 g bought without a price is counted at 63.00 a kilogram, what its other purchases cost.",
     )
 

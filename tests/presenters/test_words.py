@@ -77,3 +77,18 @@ def test_what_was_written_before_is_written_anew_in_another_language() -> None:
         words.use_language("en")
     assert (words.number(1234), words.day(that_day), words.day_short(that_day)) == said
     assert words.day(that_day, that_day) == "26 November", "the year is said where it is another one"
+
+
+@pytest.mark.parametrize(
+    ("parts", "said"),
+    [
+        (["Madder", "Indigo", "Weld"], "Madder, Indigo and Weld"),
+        (["Red, dark", "Indigo"], "Red, dark; Indigo"),
+        (["Black and white", "Weld"], "Black and white; Weld"),
+        (["Red, dark"], "Red, dark"),
+        (["0,5", "1,5"], "0,5 and 1,5"),
+        ([], ""),
+    ],
+)
+def test_a_list_is_parted_by_what_none_of_its_parts_holds(parts: list[str], said: str) -> None:
+    assert words.one_after_another(parts) == said

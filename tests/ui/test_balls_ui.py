@@ -106,6 +106,35 @@ def test_all_colours_of_a_seat_are_given_at_once_and_told_in_the_diary(open_app,
     assert hand.sees("Balls handed out")
 
 
+def test_balls_of_yarn_never_bought_are_asked_about_and_its_purchase_can_be_noted_first(
+    open_app, demo
+) -> None:
+    hand = at_the_balls(open_app, demo)
+    desk = hand.app.desk
+    red = next(yarn for yarn in desk.rug.yarns if yarn.name == "Madder red")
+    of_red = {"lots": desk.rug.lots, "weighings": desk.rug.weighings}
+    desk.act(
+        ActKind.ENTRY_WITHDRAWN,
+        withdraw=[entry.id for entries in of_red.values() for entry in entries if entry.yarn_id == red.id],
+    )
+    hand.wait(lambda: not any(lot.yarn_id == red.id for lot in desk.rug.lots))
+    hand.tap(seat_rows(hand, "Madder red")[0].ids.give)
+    assert hand.sees("No purchase is noted of Madder red.")
+    assert not desk.rug.hand_outs
+    hand.tap("Note the purchase first")
+    assert hand.sees("Bought: Madder red")
+    assert hand.key_back()
+    settle()
+    hand.tap(seat_rows(hand, "Madder red")[0].ids.give)
+    hand.tap("Hand out all the same")
+    (given,) = desk.rug.hand_outs
+    assert given.yarn_id == red.id
+    # Answered once, it is not asked again.
+    hand.shell.dismiss_toast()
+    hand.tap(seat_rows(hand, "Madder red")[1].ids.give)
+    assert len(desk.rug.hand_outs) == 2
+
+
 def test_balls_come_back_and_the_entry_is_deleted(open_app, demo) -> None:
     hand = at_the_balls(open_app, demo)
     desk = hand.app.desk

@@ -99,3 +99,42 @@ def test_another_language_words_the_answers_too(open_app, demo) -> None:
         assert not set(turkish) & set(english), "what the forecast says follows the language at once"
     finally:
         words.use_language("en")
+
+
+def test_a_weaver_gets_another_name_and_all_that_is_noted_of_her_follows(open_app, demo) -> None:
+    hand = open_app(demo)
+    desk = hand.app.desk
+    left, right = desk.rug.weavers
+    sessions = desk.rug.sessions
+    open_settings(hand)
+
+    def type_name(name: str) -> None:
+        hand.tap("Weavers")
+        hand.tap(hand.find("Left seat", hand.shell.sheet))
+        hand.shell.sheet.content.ids.entry.text = name
+        hand.tap(hand.find("Done", hand.shell.sheet))
+
+    type_name("right SEAT")
+    assert hand.sees("right SEAT is in the book already.")
+    hand.shell.close_sheet()
+    type_name("")
+    assert hand.sees("Give a name")
+    hand.shell.close_sheet()
+    assert desk.rug.weavers == (left, right)
+    type_name("Maren, the elder")
+    assert hand.sees("Left seat is now called Maren, the elder.")
+    assert [(who.id, who.name) for who in desk.rug.weavers] == [
+        (left.id, "Maren, the elder"),
+        (right.id, "Right seat"),
+    ]
+    assert desk.rug.sessions == sessions
+    assert hand.sees("Maren, the elder; Right seat")
+    hand.tap("Undo")
+    hand.wait(lambda: desk.rug.weavers == (left, right))
+    type_name("Maren, the elder")
+    hand.shell.go("balls")
+    settle()
+    assert hand.sees("1 Maren, the elder")
+    hand.shell.go("diary")
+    settle()
+    assert hand.sees("Name: Left seat → Maren, the elder · Weaver renamed")

@@ -32,6 +32,8 @@ assert NEED is not None
 NEED_G, KNOT_G = NEED.need_g, NEED.g_per_unit
 OF_RED: dict[str, Any] = {"id": "x", "rug_id": "rug", "yarn_id": "red", "day": TODAY}
 BOUGHT = replace(RUG, lots=(Lot(**{**OF_RED, "id": "l", "mass_g": 500.0, "price": 20.0}),))
+GIVEN_BEFORE = replace(RUG, hand_outs=(HandOut(**{**OF_RED, "id": "h", "balls": 1.0, "mass_g": 200.0}),))
+"""Who answered once that she gives what the book has none of is not asked again."""
 
 
 def lot(**what: Any) -> Lot:
@@ -66,9 +68,12 @@ def against(value: Any, of=RUG, today: date = TODAY, held: Any = None) -> list[A
         (Sample(**OF_RED, knots=500, mass_g=500 * KNOT_G / 8), RUG, [Against.KNOT]),
         (Sample(**OF_RED, knots=500, mass_g=500 * KNOT_G * 1.5), RUG, []),
         (Sample(**OF_RED, knots=1, mass_g=1.0), RUG, []),
-        (HandOut(**OF_RED, kind=HandOutKind.GIVEN, balls=1.0, mass_g=20_000.0), RUG, [Against.NEED]),
-        (HandOut(**OF_RED, kind=HandOutKind.GIVEN, balls=300.0, mass_g=100.0), RUG, [Against.BALLS]),
-        (HandOut(**OF_RED, kind=HandOutKind.GIVEN, balls=2.0, mass_g=400.0), RUG, []),
+        (HandOut(**OF_RED, kind=HandOutKind.GIVEN, balls=1.0, mass_g=20_000.0), BOUGHT, [Against.NEED]),
+        (HandOut(**OF_RED, kind=HandOutKind.GIVEN, balls=300.0, mass_g=100.0), BOUGHT, [Against.BALLS]),
+        (HandOut(**OF_RED, kind=HandOutKind.GIVEN, balls=2.0, mass_g=400.0), BOUGHT, []),
+        (HandOut(**OF_RED, kind=HandOutKind.GIVEN, balls=2.0, mass_g=400.0), RUG, [Against.NEVER_BOUGHT]),
+        (HandOut(**OF_RED, kind=HandOutKind.RETURNED, balls=2.0, mass_g=400.0), RUG, []),
+        (HandOut(**OF_RED, kind=HandOutKind.GIVEN, balls=2.0, mass_g=400.0), GIVEN_BEFORE, []),
         (Preparation(**OF_RED, kind=PreparationKind.BALLS, count=5000), RUG, [Against.BALLS]),
         (Preparation(**OF_RED, kind=PreparationKind.BALLS, count=4), RUG, []),
         (Measurement(id="m", rug_id="rug", day=TODAY, row=50, length_cm=200.0), RUG, [Against.LENGTH]),

@@ -54,6 +54,7 @@ class ActKind(StrEnum):
     STEP_TICKED = "step ticked"
     STEP_WITHDRAWN = "step withdrawn"
     WEAVER_ADDED = "weaver added"
+    WEAVER_RENAMED = "weaver renamed"
     WEAVERS_ENTERED = "weavers entered"
     WAGE_ENTERED = "wage entered"
     MONEY_SPENT = "money spent"

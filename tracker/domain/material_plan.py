@@ -33,7 +33,7 @@ from tracker.domain.winding import (
     shuttle_line,
 )
 from tracker.domain.work import knots_an_hour, planned_knotting_hours, planned_weaving_hours
-from tracker.words import _, n_
+from tracker.words import _, n_, one_after_another
 
 TEN_PERCENT_POINT = 1.2815515655446004
 """Standard deviations from the middle of a normal spread to its 10 % and 90 % points."""
@@ -235,10 +235,7 @@ def material_plan(
             if len(assumed) == len(needs) > 1
             else _(
                 "No fineness (yarn count) is entered for {names}: one that suits the density is assumed."
-            ).format(
-                # A name may hold a comma of its own.
-                names="; ".join(assumed)
-            )
+            ).format(names=one_after_another(assumed))
         )
     yarn_of = {yarn.id: yarn for yarn in book.yarns}
     shopping = shopping_of(
@@ -369,7 +366,7 @@ def _pile_needs(account: Account, count: CartoonCount | None) -> tuple[tuple[Pil
             )
         unused = [need.yarn.name for need in account.pile if need.units == 0]
         if unused:
-            warnings.append(_("Not in the cartoon: {names}.").format(names=", ".join(unused)))
+            warnings.append(_("Not in the cartoon: {names}.").format(names=one_after_another(unused)))
     else:
         if count is not None:
             warnings.append(_("The cartoon's colours belong to no yarn yet; the shares are used."))

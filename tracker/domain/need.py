@@ -170,6 +170,13 @@ def is_in_rug(book: RugBook, yarn: Yarn) -> bool:
     return book.plan.stage is RugStage.FINISHED
 
 
+def taken_by_plan_g(book: RugBook, yarn: Yarn, need_g: float) -> float:
+    """Return the grams of a yarn that are in the rug by the plan, of the `need_g` of the whole rug: where no purchase tells."""
+    if yarn.role.row_by_row:
+        return need_g * max(book.rows_reached, 0.0) / book.plan.rows
+    return need_g if is_in_rug(book, yarn) else 0.0
+
+
 def edge_need(plan: RugPlan, yarn: Yarn, book: RugBook) -> Need:
     """Return the need of a yarn that finishes the edges."""
     unsure = float(defaults.SD_ASSUMED_TEX) if yarn.tex <= 0 else 0.0

@@ -10,7 +10,7 @@ from tracker.domain.dye_lots import marks_of
 from tracker.domain.gathered import gathered_of
 from tracker.domain.rug import Lot, Role, RugBook, Yarn
 from tracker.domain.shared_warp import SharedWarp, warp_of
-from tracker.words import _, mass, n_
+from tracker.words import _, mass, n_, one_after_another
 
 _GRAIN = 1e-9
 """Skeins; keeps a sum that is whole but for rounding from costing another skein."""
@@ -129,6 +129,11 @@ def bought_once(book: RugBook, yarn: Yarn) -> SharedWarp | None:
     return shared if shared is not None and shared.one_yarn and shared.mass_g else None
 
 
+def is_noted(book: RugBook, yarn: Yarn) -> bool:
+    """Tell whether the book knows of any of a yarn: a purchase, what lay on the shelf, or what the scale said."""
+    return bool(lots_of(book, yarn)) or gathered_g(book, yarn) > 0
+
+
 LOOSE_G = 1.0
 """A skein of at most so many grams is no skein: the yarn is sold by the gram. 0: nobody said how it is sold."""
 
@@ -193,7 +198,7 @@ def buy_line(book: RugBook, yarn: Yarn, need_g: float, need_low_g: float, need_h
         warning = _(
             "{name} comes from {many} dye lots ({lots}). They differ in shade: use them in bands across the whole "
             "width, every weaver from the same lot at the same row."
-        ).format(name=yarn.name, many=len(dye_lots), lots=", ".join(dye_lots))
+        ).format(name=yarn.name, many=len(dye_lots), lots=one_after_another(dye_lots))
     if yarn.role is Role.PILE and lots and to_buy_g:
         ask_for = dye_lots[-1] if dye_lots else ""
         asked = (

@@ -14,11 +14,12 @@ from statistics import median
 from typing import Any
 
 from tracker.domain.costs import order_of
-from tracker.domain.hand_out import HandOut
+from tracker.domain.hand_out import HandOut, HandOutKind
 from tracker.domain.need import Need, account_of
 from tracker.domain.order import Payment
 from tracker.domain.rows import planned_rows
 from tracker.domain.rug import Lot, Measurement, Preparation, RugBook, Sample, Session, Spoilt, Wage, Weighing
+from tracker.domain.shopping import is_noted
 from tracker.domain.work import planned_weaving_hours
 
 MASS_TIMES, MASS_MORE_G = 4.0, 2_000.0
@@ -48,6 +49,7 @@ class Against(Enum):
 
     NEED = auto()
     NOT_NEEDED = auto()
+    NEVER_BOUGHT = auto()
     BOUGHT = auto()
     KNOT = auto()
     PRICE = auto()
@@ -137,7 +139,19 @@ def _of_sample(sample: Sample, book: RugBook) -> list[Unlikely]:
 
 
 def _of_hand_out(given: HandOut, book: RugBook) -> list[Unlikely]:
-    return _mass(book, given.yarn_id, given.mass_g) or _balls(book, given.yarn_id, given.balls)
+    return [
+        *(_mass(book, given.yarn_id, given.mass_g) or _balls(book, given.yarn_id, given.balls)),
+        *_never_bought(given, book),
+    ]
+
+
+def _never_bought(given: HandOut, book: RugBook) -> list[Unlikely]:
+    """Return whether balls are given of a yarn of which the book has none; asked at the first ones given of it."""
+    yarn = next((yarn for yarn in book.yarns if yarn.id == given.yarn_id), None)
+    before = any(other.yarn_id == given.yarn_id and other.id != given.id for other in book.hand_outs)
+    if yarn is None or before or given.kind is not HandOutKind.GIVEN or is_noted(book, yarn):
+        return []
+    return [Unlikely(Against.NEVER_BOUGHT, yarn.name, None)]
 
 
 def _balls(book: RugBook, yarn_id: str, balls: float) -> list[Unlikely]:

@@ -12,19 +12,21 @@ from tracker.domain.hand_out import HandOut, HandOutKind
 from tracker.domain.rug import PreparationKind, Role, RugBook, Weaver, Yarn, new_id
 from tracker.domain.rules import BALLS, MASS_G
 from tracker.domain.seats import NOBODY, Seating, Section, seating
+from tracker.domain.unlikely import Against, unlikely
 from tracker.domain.winding import balls_in_lots, full_ball_g
 from tracker.forecast.answers import Answers, YarnWord
 from tracker.forecast.hand_outs import Held, held_now
 from tracker.forecast.sections import ColourNeed, Layout, day_of_row, lay_out, rows_in_days, section_needs
 from tracker.presenters import entry_forms
 from tracker.presenters.answer_words import yarn_code
+from tracker.presenters.doubts import Doubt, doubt_of_any
 from tracker.presenters.entries.form import EntryForm, FormKind
 from tracker.presenters.entry_text import ball_count_words, handed_words, names_of, small_mass
 from tracker.presenters.places import knots_words, names_of_weavers, span_words
 from tracker.presenters.preparation import count_words
 from tracker.presenters.whose import whose_choices
 from tracker.presenters.yarn_answers import assumed_units_words
-from tracker.words import _, day_short, mass, n_, number, shown_difference_g
+from tracker.words import _, day_short, mass, n_, number, one_after_another, shown_difference_g
 
 _LEAST_G = 0.5
 """Less than this, beside what a weaver has in hand, is not worth another ball."""
@@ -427,7 +429,7 @@ def unsaid_lines(book: RugBook, today: date) -> tuple[UnsaidLine, ...]:
 def who_words(seats: Seating, names: dict[str, str]) -> str:
     """Say who sits where on one line; "not said" where nobody is known."""
     known = [names.get(who, _("somebody")) for who, _first, _last in seats.places]
-    return ", ".join(known) if known else _("not said")
+    return one_after_another(known) if known else _("not said")
 
 
 def team_to_seat(book: RugBook, set_here: team.Places) -> tuple[Weaver, ...]:
@@ -459,6 +461,23 @@ def given_now(
         for line in lines
         if line.balls
     )
+
+
+def never_bought(book: RugBook, given: Sequence[HandOut], today: date) -> tuple[str, ...]:
+    """Return the ids of the yarns of which balls are given though the book has none."""
+    return tuple(
+        entry.yarn_id
+        for entry in given
+        if any(one.against is Against.NEVER_BOUGHT for one in unlikely(entry, book, today))
+    )
+
+
+def doubt_of_given(book: RugBook, given: Sequence[HandOut], today: date) -> Doubt | None:
+    """Return what is asked before balls are handed out; of yarn that was never bought the purchase can be noted first."""
+    doubt = doubt_of_any(given, book, today)
+    if doubt is None or not never_bought(book, given, today):
+        return doubt
+    return replace(doubt, save=_("Hand out all the same"), change=_("Note the purchase first"))
 
 
 def given_words(book: RugBook, given: Sequence[HandOut]) -> str:

@@ -27,10 +27,10 @@ from tracker.domain.costs import (
     wage_of,
 )
 from tracker.domain.material_plan import spread
-from tracker.domain.need import account_of, is_in_rug
+from tracker.domain.need import account_of, is_in_rug, taken_by_plan_g
 from tracker.domain.rows import rows_to_weave
 from tracker.domain.rug import PriceShown, RugBook
-from tracker.domain.shopping import gathered_g
+from tracker.domain.shopping import gathered_g, is_noted, lots_of
 from tracker.forecast.answers import Answers
 from tracker.forecast.calendar import off_ordinals
 from tracker.forecast.reckon import rows_wanted
@@ -132,24 +132,23 @@ def masses_of(book: RugBook, answers: Answers) -> dict[str, YarnMass]:
     """Return what each yarn weighs in the rug: what was bought and is not on hand is used.
 
     The warp and the edges are used once: what was bought of them is used up, what the plan still needs comes to it.
+    Of what nobody noted as bought the plan says how much is in the rug.
     """
-    masses = {
-        answer.yarn_id: YarnMass(
-            max(answer.bought_g - answer.on_hand_g, 0.0),
-            answer.needed_g,
-            answer.needed_low_g,
-            answer.needed_high_g,
-        )
-        for answer in answers.yarns
-    }
+    by_yarn = {answer.yarn_id: answer for answer in answers.yarns}
+    masses: dict[str, YarnMass] = {}
     for need in account_of(book, rows_to_weave(book, rows_wanted(book))).needs:
-        if need.yarn.id in masses or need.yarn.role.row_by_row:
-            continue
-        bought_g = sum(lot.mass_g for lot in book.lots if lot.yarn_id == need.yarn.id)
-        # What is bought for good is in the rug: nothing is missing of a warp that hangs on the loom.
-        there_g = math.inf if is_in_rug(book, need.yarn) else gathered_g(book, need.yarn)
-        missing = (max(g - there_g, 0.0) for g in (need.need_g, *spread(need.need_g, need.relative_sd)))
-        masses[need.yarn.id] = YarnMass(bought_g, *missing)
+        yarn, answer = need.yarn, by_yarn.get(need.yarn.id)
+        bought_g = sum(lot.mass_g for lot in lots_of(book, yarn))
+        noted = is_noted(book, yarn)
+        taken_g = 0.0 if noted else taken_by_plan_g(book, yarn, need.need_g)
+        if answer is not None:
+            used_g = max(answer.bought_g - answer.on_hand_g, 0.0) if noted else taken_g
+            masses[yarn.id] = YarnMass(used_g, answer.needed_g, answer.needed_low_g, answer.needed_high_g)
+        elif not yarn.role.row_by_row:
+            # What is bought for good is in the rug: nothing is missing of a warp that hangs on the loom.
+            there_g = math.inf if is_in_rug(book, yarn) else gathered_g(book, yarn)
+            missing = (max(g - there_g, 0.0) for g in (need.need_g, *spread(need.need_g, need.relative_sd)))
+            masses[yarn.id] = YarnMass(bought_g if noted else taken_g, *missing)
     return masses
 
 
@@ -260,6 +259,14 @@ def _warnings(book: RugBook, cost: RugCost, currency: str) -> tuple[str, ...]:
             ).format(names=listed)
         )
     counted = {one.yarn_id for one in cost.yarns}
+    by_plan = {one.yarn_id for one in cost.yarns if one.so_far}
+    unnoted = [yarn.name for yarn in book.yarns if yarn.id in by_plan and not is_noted(book, yarn)]
+    if unnoted:
+        warnings.append(
+            _("No purchase is noted of {names}: what the plan says is in the rug is counted.").format(
+                names=one_after_another(unnoted)
+            )
+        )
     for yarn in book.yarns:
         unpriced_g, a_gram = priced_by_others_g(book, yarn), price_per_g(book, yarn)
         if yarn.id in counted and unpriced_g and a_gram is not None:

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
 from tracker.domain.rug import RugBook
 from tracker.domain.unlikely import Against, Unlikely, unlikely
-from tracker.words import _, day, length, mass, money, n_, number
+from tracker.words import _, day, length, mass, money, n_, number, one_after_another
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,18 +40,26 @@ def doubt_of(
         The weaver's unit of lengths.
     """
     found = () if book is None else unlikely(value, book, today, held)
-    if not found:
-        return None
-    sentences = [_question(one, value, today, unit) for one in found]
-    return Doubt(" ".join(sentences), _("Yes, save it"), _("No, change it"))
+    return _asked([(one, value) for one in found], today, unit)
 
 
 def doubt_of_any(values: Iterable[Any], book: RugBook | None, today: date) -> Doubt | None:
     """Return what is asked before several new entries are saved as one; the same sentence is said once."""
-    found = [doubt for value in values if (doubt := doubt_of(value, book, today)) is not None]
+    found = () if book is None else [(one, value) for value in values for one in unlikely(value, book, today)]
+    return _asked(found, today, "cm")
+
+
+def _asked(found: Sequence[tuple[Unlikely, Any]], today: date, unit: str) -> Doubt | None:
+    """Return the question of all that can hardly be meant, each with the entry it is of; None where it is nothing."""
     if not found:
         return None
-    return replace(found[0], question=" ".join(dict.fromkeys(doubt.question for doubt in found)))
+    yarns = list(dict.fromkeys(one.value for one, _value in found if one.against is Against.NEVER_BOUGHT))
+    sentences = [
+        _question(one, value, today, unit) for one, value in found if one.against is not Against.NEVER_BOUGHT
+    ]
+    if yarns:
+        sentences.append(_("No purchase is noted of {yarns}.").format(yarns=one_after_another(yarns)))
+    return Doubt(" ".join(dict.fromkeys(sentences)), _("Yes, save it"), _("No, change it"))
 
 
 def _times(value: float, usual: float) -> str:

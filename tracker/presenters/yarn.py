@@ -140,7 +140,7 @@ def yarn_card(yarn: Yarn, answer: YarnAnswer, rows: int, today: date) -> YarnCar
     ends = ends_words(answer, rows, today)
     ends = ends or lots_line(answer)
     if not ends and answer.mixed_lots:
-        ends = _("mixed dye lots: {lots}").format(lots=", ".join(answer.mixed_lots))
+        ends = _("mixed dye lots: {lots}").format(lots=one_after_another(answer.mixed_lots))
     share = 1.0 if answer.needed_g <= 0 else max(0.0, min(1.0, answer.on_hand_g / answer.needed_g))
     return YarnCard(
         yarn_id=yarn.id,

@@ -45,7 +45,7 @@ from tracker.presenters.size_words import (
 )
 from tracker.presenters.warp_words import on_warp_words, turn_words
 from tracker.presenters.yarn import order_words
-from tracker.words import _, day, mass, n_, number, percent, work_words
+from tracker.words import _, day, mass, n_, number, one_after_another, percent, work_words
 
 
 def yarn_text(yarn: Yarn, answer: YarnAnswer, today: date) -> str:
@@ -67,7 +67,9 @@ def yarn_text(yarn: Yarn, answer: YarnAnswer, today: date) -> str:
     if order:
         line += "\n" + " " * 22 + order
     if answer.mixed_lots:
-        line += "\n" + " " * 22 + _("mixed dye lots: {lots}").format(lots=", ".join(answer.mixed_lots))
+        line += (
+            "\n" + " " * 22 + _("mixed dye lots: {lots}").format(lots=one_after_another(answer.mixed_lots))
+        )
     return line
 
 

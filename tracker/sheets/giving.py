@@ -10,7 +10,7 @@ from typing import Any
 from tracker.device import files
 from tracker.domain.errors import BookTrouble
 from tracker.sheets.asking import ask_choice
-from tracker.words import _
+from tracker.words import _, one_after_another
 
 
 def _nothing() -> None:
@@ -56,7 +56,7 @@ def save_each(
             )
         elif names:
             given()
-            told("green", _("Saved: {name}").format(name=", ".join(names)))
+            told("green", _("Saved: {name}").format(name=one_after_another(names)))
         else:
             told("soft", _("Not saved: no place was chosen."))
 

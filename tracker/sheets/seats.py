@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from tracker.domain import team
-from tracker.domain.errors import BadEntry
 from tracker.domain.rug import Weaver
-from tracker.sheets.asking import ask_text
 from tracker.sheets.places import ask_places
+from tracker.sheets.weavers import ask_weaver_name
 from tracker.shell.shell import Shell
 from tracker.widgets.basics import Chips, Column, Key, Text
 from tracker.widgets.forms import RoomyChips, chip
@@ -65,13 +64,11 @@ class SeatsSheet(Column):
         """Ask for the name of somebody new, who sits down at once."""
 
         def take(name: str) -> None:
-            if not name:
-                raise BadEntry(_("Give a name, or a sign by which you know each other."))
             weaver = self.added(name)
             self.weavers.append(weaver)
             self.toggle(weaver.id)
 
-        ask_text(self.shell, _("Who?"), "", take, hint=_("A name"), most=60)
+        ask_weaver_name(self.shell, [weaver.name for weaver in self.weavers], take)
 
     def go_on(self) -> None:
         """Take who sits there, and let a team share out the width."""

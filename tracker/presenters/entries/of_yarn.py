@@ -29,7 +29,7 @@ from tracker.presenters.entries.form import (
     day_question,
     note_question,
 )
-from tracker.words import _, mass, number
+from tracker.words import _, mass, number, one_after_another
 
 USUAL_SAMPLE_KNOTS = 500
 """Knots of a sample large enough to weigh on a kitchen scale (common practice, no source)."""
@@ -218,7 +218,7 @@ class LotForm(_OnScale):
         return _(
             "You have {known} of this yarn; {new} may differ in shade. Lay them side by side in daylight, "
             "and change over where it will not show."
-        ).format(known=", ".join(known), new=new)
+        ).format(known=one_after_another(known), new=new)
 
 
 class WeighingForm(_OnScale, _OfStep):

@@ -10,6 +10,7 @@ from tracker.domain import defaults
 from tracker.domain.colour import match_palette
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import Role, RugBook, Yarn, new_id
+from tracker.domain.weaver_name import check_weaver_name
 from tracker.presenters.plan.form import CartoonForm, PlanForm, YarnForm, edge_name, new_edge, new_weft
 from tracker.presenters.plan.shares import level_shares
 from tracker.presenters.plan.size import follow_size
@@ -237,9 +238,12 @@ def add_weaver(form: PlanForm, name: str, known: Iterable[str]) -> PlanForm:
     BadEntry
         When there is no name, or somebody is called so already.
     """
-    if not name:
-        raise BadEntry(_("Give a name, or a sign by which you know each other."))
-    taken = {other.casefold() for other in known} | {other.casefold() for _id, other in form.weavers}
-    if name.casefold() in taken:
-        raise BadEntry(_("{name} is in the book already.").format(name=name))
+    check_weaver_name(name, (*known, *(other for _id, other in form.weavers)))
     return replace(form, weavers=(*form.weavers, (new_id(), name)))
+
+
+def rename_new_weaver(form: PlanForm, weaver_id: str, name: str) -> PlanForm:
+    """Return the form with another name for a weaver who is not in the book yet."""
+    return replace(
+        form, weavers=tuple((who, name if who == weaver_id else other) for who, other in form.weavers)
+    )

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from tracker.domain.edges import edge_in_rug_g
 from tracker.domain.lot_moves import weighed_lots
 from tracker.domain.material_plan import MaterialPlan, PileNeed, WeftNeed
-from tracker.domain.need import is_in_rug
+from tracker.domain.need import is_in_rug, taken_by_plan_g
 from tracker.domain.rows import rows_to_weave
 from tracker.domain.rug import Role, RugBook, Yarn
 from tracker.forecast.answers import Answers
@@ -76,7 +76,7 @@ def yarn_use(book: RugBook, answers: Answers, plan: MaterialPlan, yarn: Yarn) ->
         return YarnUse(used_g, "weighed before" if weighed else "reckoned", said_g)
     if need is None:
         return YarnUse(None, "plan")
-    return YarnUse(need.need_g * book.rows_reached / book.plan.rows, "plan")
+    return YarnUse(taken_by_plan_g(book, yarn, need.need_g), "plan")
 
 
 def stays_g(book: RugBook, plan: MaterialPlan, yarn: Yarn, use: YarnUse) -> float | None:

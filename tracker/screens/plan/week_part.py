@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import timedelta
-from typing import Any
 
+from tracker.domain.rug import Weaver
 from tracker.presenters.plan import view
-from tracker.presenters.plan.changes import add_weaver, toggle_weekday
+from tracker.presenters.plan.changes import add_weaver, rename_new_weaver, toggle_weekday
 from tracker.screens.plan.part import Part
-from tracker.sheets.asking import ask_day, ask_number, ask_text
+from tracker.sheets.asking import ask_day, ask_number
+from tracker.sheets.weavers import ask_weaver_name, ask_whom_to_rename
 from tracker.widgets.basics import Stepper
 from tracker.widgets.forms import FormColumn
-from tracker.words import _, n_, number
+from tracker.words import _, n_, number, one_after_another
 
 
 class WeekPart(Part):
@@ -44,8 +45,10 @@ class WeekPart(Part):
         known = [(weaver.id, weaver.name) for weaver in self._weavers_known()]
         names = [name for _id, name in (*known, *form.weavers)]
         if names:
-            box.note(_("In the book: {names}").format(names=", ".join(names)))
+            box.note(_("In the book: {names}").format(names=one_after_another(names)))
         box.key(_("Name a weaver"), self.name_weaver, icon="person")
+        if names:
+            box.key(_("Change a name"), self.rename_weaver, icon="edit", role="quiet")
         box.field(lines["rate"], self.ask_rate)
         box.heading(_("When"))
         box.field(lines["start"], self.ask_start)
@@ -58,10 +61,9 @@ class WeekPart(Part):
                 role="quiet",
             )
 
-    def _weavers_known(self) -> tuple[Any, ...]:
-        if self.book is not None:
-            return self.book.weavers
-        return () if self.desk.rug is None else self.desk.rug.weavers
+    def _weavers_known(self) -> tuple[Weaver, ...]:
+        rug = self.book or self.desk.rug
+        return self.desk.names()[1] if rug is None else rug.weavers
 
     def ask_hours(self) -> None:
         """Ask for the hours of a week."""
@@ -88,13 +90,17 @@ class WeekPart(Part):
 
     def name_weaver(self) -> None:
         """Ask for somebody's name."""
-        ask_text(
-            self.shell, _("Who?"), "",
-            lambda name: self.change(
-                add_weaver(self.form, name, tuple(weaver.name for weaver in self._weavers_known()))
-            ),
-            hint=_("A name"), most=60,
-        )  # fmt: skip
+        known = [weaver.name for weaver in self._weavers_known()]
+        ask_weaver_name(self.shell, known, lambda name: self.change(add_weaver(self.form, name, known)))
+
+    def rename_weaver(self) -> None:
+        """Ask whose name is changed, and to which; of who is not in the book yet the form alone knows."""
+        new = [Weaver(id=weaver_id, name=name) for weaver_id, name in self.form.weavers]
+
+        def rename(weaver: Weaver, name: str) -> None:
+            self.change(rename_new_weaver(self.form, weaver.id, name))
+
+        ask_whom_to_rename(self.shell, self.desk, new, rename)
 
     def ask_start(self) -> None:
         """Ask for the first day."""

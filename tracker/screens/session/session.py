@@ -24,8 +24,9 @@ from tracker.presenters.places import SEATS, names_of_weavers, seats_kept
 from tracker.presenters.session import SessionForm, UseLine
 from tracker.presenters.trimming import due_words
 from tracker.presenters.whose import WhoseLine, shared_out
-from tracker.sheets.asking import ask_choice, ask_day, ask_doubt, ask_number, ask_text
+from tracker.sheets.asking import ask_choice, ask_day, ask_doubt, ask_number
 from tracker.sheets.places import PlacesStrip  # noqa: F401 - used by the kv file
+from tracker.sheets.weavers import ask_weaver_name
 from tracker.shell.page import Page, there
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import Column, Key, RowKey, load_kv
@@ -485,10 +486,6 @@ class SessionPage(Page):
         """Ask for the name of somebody new."""
 
         def take(name: str) -> None:
-            from tracker.domain.errors import BadEntry
-
-            if not name:
-                raise BadEntry(_("Give a name, or a sign by which you know each other."))
             weaver = Weaver(id=new_id(), name=name)
             self.desk.act(ActKind.WEAVER_ADDED, weaver)
             self.form = form_sums.with_weavers(
@@ -496,7 +493,7 @@ class SessionPage(Page):
             )
             self.change()
 
-        ask_text(self.shell, _("Who?"), "", take, hint=_("A name"), most=60)
+        ask_weaver_name(self.shell, [weaver.name for weaver in self.desk.rug.weavers], take)
 
     def note_changed(self, text: str) -> None:
         """The note was typed."""

@@ -5,11 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
-from kivy.properties import ObjectProperty
+from kivy.properties import ObjectProperty, StringProperty
 
 from tracker import words
 from tracker.presenters import settings as presenter
 from tracker.sheets.asking import ask_choice, ask_number
+from tracker.sheets.weavers import ask_whom_to_rename
 from tracker.shell.page import Page
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import load_kv
@@ -23,6 +24,8 @@ class SettingsPage(Page):
     """Every choice on a card of its own; each takes effect at once."""
 
     state = ObjectProperty(BARE, rebind=True)
+    weavers = StringProperty("")
+    """Who is in the book, on one line."""
 
     def refresh(self) -> None:
         self.title = _("Settings")
@@ -33,6 +36,8 @@ class SettingsPage(Page):
         if drafts.get("language") is None:
             state = replace(state, language=words.language())
         self.state = state
+        rug = self.desk.rug
+        self.weavers = words.one_after_another([weaver.name for weaver in rug.weavers]) if rug else ""
 
     def keep(self, name: str, value: Any) -> None:
         """Keep a choice of this phone and show it."""
@@ -132,6 +137,10 @@ class SettingsPage(Page):
             lambda m: self.keep("break minutes", m),
             self.state.break_minutes,
         )
+
+    def rename_weaver(self) -> None:
+        """Ask which weaver is called otherwise from now on."""
+        ask_whom_to_rename(self.shell, self.desk)
 
     def toggle_mirrored(self) -> None:
         """Rows as seen from the front or the back of the loom."""
