@@ -53,12 +53,12 @@ def _asked(found: Sequence[tuple[Unlikely, Any]], today: date, unit: str) -> Dou
     """Return the question of all that can hardly be meant, each with the entry it is of; None where it is nothing."""
     if not found:
         return None
-    yarns = list(dict.fromkeys(one.value for one, _value in found if one.against is Against.NEVER_BOUGHT))
+    unbought = [one.value for one, _value in found if one.against is Against.NEVER_BOUGHT]
+    named = Unlikely(Against.NEVER_BOUGHT, one_after_another(list(dict.fromkeys(unbought))), None)
     sentences = [
-        _question(one, value, today, unit) for one, value in found if one.against is not Against.NEVER_BOUGHT
+        _question(named if one.against is Against.NEVER_BOUGHT else one, value, today, unit)
+        for one, value in found
     ]
-    if yarns:
-        sentences.append(_("No purchase is noted of {yarns}.").format(yarns=one_after_another(yarns)))
     return Doubt(" ".join(dict.fromkeys(sentences)), _("Yes, save it"), _("No, change it"))
 
 
@@ -77,6 +77,8 @@ def _question(one: Unlikely, value: Any, today: date, unit: str) -> str:
             )
         case Against.NOT_NEEDED:
             return _("{mass}, and the rug needs none of this yarn.").format(mass=mass(said))
+        case Against.NEVER_BOUGHT:
+            return _("No purchase is noted of {yarns}.").format(yarns=said)
         case Against.BOUGHT:
             return _("{mass} is {times} times all that was bought ({usual}).").format(
                 mass=mass(said), times=_times(said, usual), usual=mass(usual)
