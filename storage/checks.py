@@ -137,7 +137,7 @@ def check_stranger(connection: Any, values_checked: bool = False) -> None:
 def strange(detail: str = "") -> BookTrouble:
     """Return the error for a file from outside that holds what no book holds."""
     trouble = BookTrouble(
-        _("This file holds entries that no book can hold, so nothing was taken from it. Ask for a new file.")
+        _("This file holds entries that are not possible, so nothing was taken from it. Ask for a new file.")
     )
     trouble.__notes__ = [detail] if detail else []
     return trouble

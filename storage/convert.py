@@ -87,7 +87,7 @@ class Kind:
 def checked_id(text: object) -> str:
     """Return `text` if it can be a record's id; BadEntry otherwise."""
     if not isinstance(text, str) or not _ID.fullmatch(text):
-        raise BadEntry(_("This entry carries an unusable mark of identity, so it was not taken."))
+        raise BadEntry(_("This entry has an identity number that cannot be used, so it was not taken."))
     return text
 
 
@@ -281,7 +281,7 @@ def _codec(hint: object) -> tuple[Callable[[object], Raw], Callable[[typing.Any]
 
         def store_choice(value: object) -> Raw:
             if not isinstance(value, str) or value not in members:
-                raise BadEntry(_("This is none of the choices there are."))
+                raise BadEntry(_("This is not one of the choices."))
             return str(members[value].value)
 
         return store_choice, members.__getitem__
@@ -368,7 +368,7 @@ def identity(value: typing.Any) -> tuple[str, str | None]:
         return checked_id(SETTING_PREFIX + value.id), None
     record_id = checked_id(value.id)
     if record_id.startswith(SETTING_PREFIX):
-        raise BadEntry(_("This entry carries an unusable mark of identity, so it was not taken."))
+        raise BadEntry(_("This entry has an identity number that cannot be used, so it was not taken."))
     if isinstance(value, rug.RugPlan):
         return record_id, record_id
     rug_id = getattr(value, "rug_id", None)
@@ -453,7 +453,7 @@ def check_stored(kind: Kind, record_id: str, rug_id: str | None, columns: typing
     except BadEntry:
         raise
     except UNLAWFUL as error:
-        raise BadEntry(_("This entry is not written as a book writes it.")) from error
+        raise BadEntry(_("This entry is not in the form of this app's books.")) from error
 
 
 def is_lawful(kind: Kind, record_id: str, rug_id: str | None, columns: typing.Sequence[Raw]) -> bool:

@@ -220,9 +220,10 @@ class OpenBook:
             return ""
         if isinstance(self.reading_only, NoRoom):
             return _(
-                "There is no room left on this phone: the book can be read, and nothing be entered. Free some space."
+                "There is no room left on this phone. You can read the book, but not enter anything. "
+                "Free some space."
             )
-        return _("The book's file cannot be written now: the book can be read, and nothing be entered.")
+        return _("The book's file cannot be written now. You can read the book, but not enter anything.")
 
     def check(self) -> None:
         """Check the whole file: SQLite's own check, foreign keys, every seal, every tally.

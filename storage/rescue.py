@@ -96,15 +96,15 @@ class Rescued:
         if self.left_out:
             told.append(
                 _(
-                    "Entries of another book had got among those of this one and were left out. "
-                    "Look through the diary whether the last entries are there."
+                    "Entries of another book were mixed in and have been left out. Check in the "
+                    "diary that your last entries are there."
                 )
             )
         lost = self.lost_acts + self.torn_acts
         if lost:
             told.append(
                 n_(
-                    "What was entered in one step could not be read whole. Look through the diary and enter it again.",
+                    "One step of entries could not be read whole. Look through the diary and enter it again.",
                     "What was entered in {count} steps could not be read whole. Look through the diary and enter it again.",
                     lost,
                 ).format(count=lost)

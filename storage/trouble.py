@@ -59,7 +59,7 @@ def not_ours(path: Path) -> BookTrouble:
 
 def no_file() -> NotABook:
     """Return the error for a folder, pipe or device in the place of a file."""
-    return NotABook(_("This is no file but a folder or a device. Choose another file."))
+    return NotABook(_("This is a folder or a device, not a file. Choose another file."))
 
 
 def too_large() -> BookTrouble:
@@ -83,9 +83,7 @@ def _sentence(code: int, text: str) -> BookTrouble:
         return damaged(text)
     if primary == sqlite3.SQLITE_READONLY:
         return DiskTrouble(
-            _(
-                "The book's file may only be read, so this was not written. Allow writing to it, then try again."
-            )
+            _("The book's file is read-only, so this was not written. Allow writing to it, then try again.")
         )
     if primary in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
         return BookTrouble(

@@ -205,7 +205,7 @@ def store(
             continue
         current_act, of_rug, withdrawn, *held = versions_newest_first(connection, known, target.record_id)[0]
         if target.kind is not None and (target.kind.name, target.rug_id) != (known.name, of_rug):
-            raise BadEntry(_("Another entry of the book carries the same mark of identity."))
+            raise BadEntry(_("Another entry of the book has the same identity number."))
         columns = tuple(held) if target.columns is None else target.columns
         if bool(withdrawn) == target.withdrawn and same_columns(known, columns, tuple(held)):
             holder = current_act

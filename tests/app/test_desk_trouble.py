@@ -59,7 +59,7 @@ def test_a_failure_that_nobody_foresaw_while_reading_is_said(tmp_path: Path, mon
 
     monkeypatch.setattr("tracker.forecast.outlook.outlook", break_off)
     wait_for_news(desk)
-    assert "did not foresee" in desk.trouble
+    assert "Something went wrong" in desk.trouble
     assert "division" not in desk.trouble
     assert "ZeroDivisionError" in log_path(path).read_text("utf-8")  # the trace is for the developer
     desk.close()

@@ -118,7 +118,7 @@ def test_what_stands_ahead_is_said_beside_the_need() -> None:
     ahead = replace(rug, sessions=(replace(rug.sessions[0], ahead=(("bo", 3),)),))
     left, right = shown(ahead).seats
     assert "ahead" not in left.note
-    assert "is knotted already" in right.note
+    assert "is already knotted" in right.note
 
 
 def test_a_woven_rug_needs_no_more_balls() -> None:

@@ -42,4 +42,4 @@ def test_complaints_that_stay_belong_before_a_doctor_and_none_is_diagnosed() -> 
 
 def test_the_last_word_belongs_to_local_rules_and_trained_people() -> None:
     assert "rules of your country" in closing()
-    assert "have the last word" in closing()
+    assert "Follow the rules of your country" in closing()

@@ -87,8 +87,8 @@ def test_a_book_in_inches_is_told_its_beat_in_inches_alone() -> None:
         said(woven(*pairs), "inch") for pairs in ((), ((50, 21.0), (100, 42.0)), ((50, 20.0), (100, 40.2)))
     )
     # 25 rows in 10 cm are 6.35 to the inch, 26.3 are 6.68; some 4 cm too long are 1.5 in
-    assert blank.beat == "No length measured yet. Planned are 6.4 rows to the inch."
-    assert " rows to the inch; planned are 6.4." in loose.beat
+    assert blank.beat == "No length measured yet. Planned: 6.4 rows to the inch."
+    assert " rows to the inch (planned: 6.4)." in loose.beat
     assert loose.warning == (
         "At this beat the rug ends 1.5 in too long on the loom. "
         "Beat harder: 6.7 rows to the inch from here on."
@@ -200,20 +200,20 @@ def test_the_side_ahead_is_named_with_what_evens_it_out_and_the_rows_left() -> N
     assert right.headline == "Out of shape at row 100"
     assert right.warnings[0].startswith("The right side is 2 cm ahead of the left (measured at row 100, ")
     assert "forecast for the last row" in right.warnings[0]
-    assert right.advice[0].startswith("Beat harder on the right")
+    assert right.advice[0].startswith("The right is ahead: beat harder there")
     assert right.rows_left == "100 rows are left to correct it in."
     left = said(shaped(**square(ahead=-2.0))).shape
     assert left.warnings[0].startswith("The left side is 2 cm ahead")
-    assert left.advice[0].startswith("Beat harder on the left")
+    assert left.advice[0].startswith("The left is ahead: beat harder there")
     # 2 cm over 100 rows: 2 mm in ten of them.
-    each = float(right.advice[0].split("Even out ")[1].split(" mm")[0])
+    each = float(right.advice[0].split("Correct ")[1].split(" mm")[0])
     assert each == pytest.approx(2.0)
 
 
 def test_the_rug_leans_to_the_side_its_longer_diagonal_points_to() -> None:
     to_the_right = said(shaped(**square(lean=3.0))).shape
     assert to_the_right.warnings[0].startswith(
-        "The rug leans to the right: its upper edge stands 3 cm that way"
+        "The rug leans to the right: its upper edge is 3 cm too far right"
     )
     assert "lace its left selvedge" in to_the_right.advice[0]
     to_the_left = said(shaped(**square(lean=-3.0))).shape
@@ -283,7 +283,7 @@ def test_sides_alone_give_the_length_too() -> None:
         ({"rising_cm": 50.0, "falling_cm": 50.0}, "both sides too"),
         ({"width_cm": WIDE * 10}, "Width"),
         ({"left_cm": 400.0, "right_cm": 40.0}, "Left side"),
-        ({**square(), "falling_cm": 62.0}, "both diagonals once more"),
+        ({**square(), "falling_cm": 62.0}, "both diagonals again"),
         ({"width_cm": float("inf")}, "more than 0"),
     ],
 )
@@ -298,7 +298,7 @@ def test_a_slip_of_the_finger_is_refused_in_the_weaver_s_own_unit() -> None:
         cloth.to_measurement(cloth.MeasureForm(100, length_cm=400.0), woven(), TODAY, "inch")
     # 400 cm are 157.5 inches, the 40 cm of 100 rows 15.7.
     assert trouble.value.sentence == (
-        "Length: 157.5 in cannot be, the plan has 15.7 in at row 100. Look at the tape and the row once more."
+        "Length: 157.5 in is not possible. The plan has 15.7 in at row 100. Check the tape and the row."
     )
 
 
@@ -362,7 +362,7 @@ def test_the_text_of_the_answers_warns_of_the_shape_too() -> None:
     rug = shaped(**square(ahead=2.0))
     text = as_text(rug, outlook(rug, TODAY))
     assert "The right side is 2 cm ahead" in text
-    assert "Beat harder on the right" in text
+    assert "The right is ahead: beat harder there" in text
     assert "100 rows are left to correct it in." in text
 
 
@@ -370,7 +370,7 @@ def test_what_is_evened_out_is_said_in_inches_to_who_measures_in_inches() -> Non
     rug = shaped(**square(ahead=3.0))
     state = said(rug, "inch").shape
     off_cm = 3.0
-    each = float(state.advice[0].split("Even out ")[1].split(" inches in every 10 rows")[0])
+    each = float(state.advice[0].split("Correct ")[1].split(" inches in every 10 rows")[0])
     rows_left = int(state.rows_left.split()[0])
     assert each == pytest.approx(off_cm / 2.54 * 10 / rows_left, abs=0.02)
     assert " cm" not in repr(state)

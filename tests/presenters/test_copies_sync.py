@@ -49,7 +49,7 @@ def test_sizes_are_said_as_people_say_them(size: int, said: str) -> None:
 
 def test_going_back_says_how_much_changed() -> None:
     assert restored_words(0) == "The book was as in this copy already."
-    assert restored_words(3).startswith("3 entries are again as in the copy.")
+    assert restored_words(3).startswith("3 entries are back as in the copy.")
 
 
 def test_nothing_new_is_said_plainly() -> None:
@@ -84,10 +84,10 @@ def test_a_file_of_nobody_s_phone_names_none() -> None:
     own = build_merge_state(
         Joined(acts=2, records=1, versions=1, devices=(), conflicts=(), own_acts=1), NAMES
     )
-    assert own.from_whom == "1 entry is this phone's own, which its book had lost."
+    assert own.from_whom == "1 entry is this phone's own and was missing from its book."
     both = Joined(acts=2, records=1, versions=1, devices=("Bo's phone", "A tablet"), conflicts=(), own_acts=2)
     assert build_merge_state(both, NAMES).from_whom == (
-        "From Bo's phone and A tablet. 2 entries are this phone's own, which its book had lost."
+        "From Bo's phone and A tablet. 2 entries are this phone's own and were missing from its book."
     )
 
 
@@ -101,7 +101,7 @@ def test_a_conflict_of_orders_says_neither_name_nor_price() -> None:
         set_aside=(Told(HERE, order),),
     )
     (line,) = conflict_lines((conflict,), NAMES)
-    assert line.counting == "The order behind the rug (Bo's phone)"
+    assert line.counting == "Customer's order (Bo's phone)"
     assert line.lines == ()
 
 
@@ -157,7 +157,7 @@ def test_what_a_file_withdrew_is_told_by_name_rugs_first() -> None:
     ]
     assert {line.aside for line in words.withdrawn} == {"Bo's phone"}
     assert words.withdrawn_rule.startswith("2 entries of this book were deleted by it.")
-    assert words.from_whom == "From Bo's phone. 1 entry is this phone's own, which its book had lost."
+    assert words.from_whom == "From Bo's phone. 1 entry is this phone's own and was missing from its book."
 
 
 def test_taking_a_join_back_says_what_stays() -> None:
@@ -165,4 +165,4 @@ def test_taking_a_join_back_says_what_stays() -> None:
         taken_back_words(3, 1)
         == "3 entries are as before the file came. 1 entry was changed since and stays."
     )
-    assert taken_back_words(0, 2) == "Nothing of it is left to undo."
+    assert taken_back_words(0, 2) == "There is nothing left to undo."

@@ -100,11 +100,11 @@ def test_without_a_date_the_end_is_not_guessed_where_days_are_paid():
 
 def test_yarns_without_a_price_are_named():
     state = build_costs_state(paid_book(), ANSWERS)
-    assert any("not counted: Indigo" in warning for warning in state.warnings)
+    assert any("is missing: Indigo" in warning for warning in state.warnings)
     priced = replace(
         paid_book(), yarns=tuple(replace(yarn, price_per_kg=10.0) for yarn in small_book().yarns)
     )
-    assert not any("not counted" in warning for warning in build_costs_state(priced, ANSWERS).warnings)
+    assert not any("price is missing" in warning for warning in build_costs_state(priced, ANSWERS).warnings)
 
 
 @pytest.mark.parametrize("stage", [RugStage.ON_LOOM, RugStage.FINISHED])
@@ -115,7 +115,9 @@ def test_a_mounted_warp_and_woven_yarn_without_a_purchase_are_named_or_counted_b
     answers = outlook(bare, ANSWERS.day)
     # Nothing was noted as bought: all four are in the rug all the same. A name holds a comma, so others part the list.
     (unpriced,) = build_costs_state(bare, answers).warnings
-    assert "not counted: Madder; Indigo; Ground weft; Cotton, white." in unpriced
+    assert (
+        "Not counted, because the price is missing: Madder; Indigo; Ground weft; Cotton, white." in unpriced
+    )
     need = account_of(bare).of("warp")
     priced = replace(bare, yarns=(*bare.yarns[:3], replace(warp, price_per_kg=20.0)))
     assert float(cost_of(priced, answers).yarn_so_far) == pytest.approx(need.need_g * 0.02, abs=0.0051)
@@ -130,8 +132,8 @@ def test_what_is_not_counted_is_said_each_in_a_sentence():
     # Ann tied twelve knots alone, and of twelve nobody said whose they are; 31.5 were paid for madder that the plan does not have any more.
     gone = replace(book, yarns=tuple(yarn for yarn in book.yarns if yarn.id != "madder"))
     assert build_costs_state(gone, ANSWERS, "EUR").warnings == (
-        "Without a price, and not counted: Indigo. Enter the price with a purchase or in the plan.",
-        "For 24 knots no wage is entered.",
+        "Not counted, because the price is missing: Indigo. Enter it with a purchase or in the plan.",
+        "No wage is entered for 24 knots.",
         "EUR 31.50 was paid for yarn that is no longer in the plan, and is not counted.",
     )
     priced = replace(
@@ -140,7 +142,10 @@ def test_what_is_not_counted_is_said_each_in_a_sentence():
     # 500 g of madder for 31.5; nobody gave the price of 250 g more.
     assert build_costs_state(priced, ANSWERS).warnings == (
         "No purchase is noted of Indigo: what the plan says is in the rug is counted.",
-        "Madder: 250 g bought without a price is counted at 63.00 a kilogram, what its other purchases cost.",
+        (
+            "Madder: 250 g was bought without a price. It is counted at 63.00 a kilogram, like its other "
+            "purchases."
+        ),
     )
 
 
@@ -152,7 +157,7 @@ def test_yarn_that_counts_at_the_price_of_other_purchases_says_so_and_at_which()
     unsaid = replace(first, id="later", mass_g=150.0, price=None)
     others = tuple(lot for lot in book.lots if lot.yarn_id != first.yarn_id)
     name = next(yarn.name for yarn in book.yarns if yarn.id == first.yarn_id)
-    words = f"{name}: 150 g bought without a price is counted at EUR 40.00 a kilogram, what its other purchases cost."
+    words = f"{name}: 150 g was bought without a price. It is counted at EUR 40.00 a kilogram, like its other purchases."
     assert words in build_costs_state(replace(book, lots=(*others, told, unsaid)), ANSWERS, "EUR").warnings
     assert words in costs_text(replace(book, lots=(*others, told, unsaid)), ANSWERS, "EUR")
     for lots in ((told,), (told, replace(unsaid, price=7.0)), (unsaid,)):
@@ -171,7 +176,7 @@ def test_an_end_without_a_wage_for_everybody_says_what_is_missing():
         wages=(Wage(id="w", rug_id="r", basis=WageBasis.ROWS, amount=2.5, weaver_id="ann"),), sessions=()
     )
     state = build_costs_state(hers, ANSWERS)
-    assert state.at_end == "not known until a wage for everybody, or a first row, says what a row is paid"
+    assert state.at_end == "not known until there is a wage for everybody, or a first row"
     assert state.at_end_range == ""
 
 

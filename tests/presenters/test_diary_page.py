@@ -163,7 +163,7 @@ def test_an_act_in_full_offers_what_makes_sense(filled) -> None:
     # Later acts stand above these: taking them back would change nothing.
     assert corrected.undo_now == ""
     assert logged.undo_now == ""
-    assert planned.undo_now == "Take it all back"
+    assert planned.undo_now == "Undo it all"
     assert len(planned.changes) == 5
     assert corrected.changes[0].lines == ("Rows: +51 → +5",)
 
@@ -278,9 +278,9 @@ def test_what_can_be_taken_back_says_what_it_was() -> None:
     def key(*changes: SimpleNamespace, **told) -> str:
         return entry_detail(entry(*changes, **told), NAMES, TODAY).undo_now
 
-    assert key(change(before, after)) == "Take this correction back"
+    assert key(change(before, after)) == "Undo this correction"
     assert key(change(None, after)) == key(change(before, None)) == ""
-    assert key(change(before, after), change(None, after)) == "Take it all back"
+    assert key(change(before, after), change(None, after)) == "Undo it all"
     assert key(change(before, after), undoes_id="x") == "Do it again"
     assert key(change(before, after), undone=True) == key(change(before, after), undoable=False) == ""
     detail = entry_detail(entry(change(before, None), undone=True), NAMES, TODAY)
@@ -363,7 +363,7 @@ def test_the_list_says_that_the_order_was_changed_and_nothing_of_what_it_says(tm
     assert deeds == ["Undone", *["Order changed"] * 5]
     # One line is like another: head, icon, and so many words beside the time of day.
     assert {(line.head, len(line.more.split(" · ")), line.photo) for line in lines} == {
-        ("The order behind the rug", 2, "")
+        ("Customer's order", 2, "")
     }
     assert [line.icon for line in lines] == ["undo", *["person"] * 5]
     # Who opens one reads what it was.
@@ -389,7 +389,7 @@ def test_lines_say_what_happened_in_words_of_the_trade() -> None:
     done = replace(fringe, done_day=date(2026, 11, 19))
     ticked = {"kind": "step ticked"}
     assert first(change(fringe, done), **ticked) == ("Fringe: done", "done on 19 Nov · Step after weaving")
-    assert first(change(done, fringe), **ticked) == ("Fringe", "not done after all · Step after weaving")
+    assert first(change(done, fringe), **ticked) == ("Fringe", "not done yet · Step after weaving")
     woven, ended = plan(), plan(stage=RugStage.FINISHED, finished_day=date(2026, 11, 19))
     assert first(change(woven, ended), kind="rug finished") == ("Little field", "on 19 Nov · Rug finished")
     unpicked = session(1, -2, None)

@@ -48,12 +48,12 @@ def test_the_page_says_which_lot_is_open_what_is_left_and_where_to_change() -> N
     lots = story(two_lots()).lots
     assert lots is not None
     assert [(line.head, line.open) for line in lots.lines] == [("Dye lot 17", True), ("Dye lot 18", False)]
-    assert lots.lines[0].more == "taken to be open, as it was bought first"
+    assert lots.lines[0].more == "assumed open: bought first"
     assert lots.warning.startswith("Dye lot 17 ends about row ")
     assert "of dye lot 17 now" in lots.warning
     assert lots.intro == "Change to dye lot 18 where it shows least:"
     assert lots.places[0].head == "From row 121"
-    assert "The colour begins anew in this row: the lots do not touch." in lots.places[0].reason
+    assert "The colour starts again in this row, so the lots do not touch." in lots.places[0].reason
     assert "would be left over" in lots.places[0].reason
     assert len(lots.places) == 3
 
@@ -76,7 +76,7 @@ def test_a_lot_that_would_end_with_the_last_row_is_not_told_to_end_there() -> No
     lots = story(replace(book, lots=(lot("17", needed_g(book, 1, 200) * 1.03),))).lots
     assert lots is not None
     assert lots.warning == (
-        "Dye lot 17 may just last. Buy what makes it sure from the same dye bath while the dyer still has it."
+        "Dye lot 17 may just last. To be sure, buy more from the same dye bath while the dyer still has it."
     )
 
 
@@ -89,19 +89,20 @@ def test_the_dye_lot_to_order_is_the_open_one_not_the_one_bought_last() -> None:
 @pytest.mark.parametrize(
     ("place", "words"),
     [
-        (ChangePlace(row=9, meeting=None, blend_rows=8), "No cartoon says"),
-        (ChangePlace(row=9, meeting=0, in_row=4), "The colour begins anew in this row"),
-        (ChangePlace(row=9, meeting=0, in_row=4, before=3), "No knot of it lies on one of the row before"),
-        (ChangePlace(row=9, meeting=1, pieces=1, longest=1, in_row=4, before=3), "1 knot lies on one of the row before"),
+        (ChangePlace(row=9, meeting=None, blend_rows=8), "Without a cartoon nobody knows"),
+        (ChangePlace(row=9, meeting=0, in_row=4), "The colour starts again in this row"),
+        (ChangePlace(row=9, meeting=0, in_row=4, before=3), "No knot of it touches one of the row before"),
+        (ChangePlace(row=9, meeting=1, pieces=1, longest=1, in_row=4, before=3), "1 knot lies on the row before"),
         (
             ChangePlace(row=9, meeting=6, pieces=3, longest=2, in_row=9, before=9),
-            "6 knots lie on the row before, in 3 places, at most 2 side by side. Broken up like this it hardly shows.",
+            ("6 knots lie on the row before, in 3 places, at most 2 side by side. Broken up like "
+            "this, the change hardly shows."),
         ),
         (
             ChangePlace(row=9, meeting=40, pieces=1, longest=40, in_row=40, before=40, plain=True),
-            "40 knots side by side lie on the row before. A line so long shows.",
+            "40 knots side by side lie on the row before. Such a long line shows.",
         ),
-        (ChangePlace(row=9, meeting=40, blend_rows=8, plain=True), "let the lots take turns"),
+        (ChangePlace(row=9, meeting=40, blend_rows=8, plain=True), "Let the lots take turns"),
     ],
 )  # fmt: skip
 def test_every_place_says_why(place: ChangePlace, words: str) -> None:

@@ -250,12 +250,12 @@ TOLD: list[tuple[Any, str, list[tuple[str, str]]]] = [
     (
         Order(id="o", rug_id="rug", customer="The inn", promised_day=DAY, price=900.5, way=DeliveryWay.SENT,
               address="Main road", delivered_day=DAY, note="red border", shown=(OrderItem.PRICE, OrderItem.PAID)),
-        "The order behind the rug",
+        "Customer's order",
         [("For whom", "The inn"), ("Promised day", SAID), ("Agreed price", "900.5"), ("How it gets there", "sent"),
          ("Address, or how to reach them", "Main road"), ("Delivered", SAID), ("Note", "red border"),
          ("Told in the record", "Price and Paid")],
     ),
-    (Order(id="o", rug_id="rug"), "The order behind the rug", []),
+    (Order(id="o", rug_id="rug"), "Customer's order", []),
     (
         Payment(id="y", **OF_RUG, amount=600.0, kind=PaymentKind.DEPOSIT, note="in cash"),
         "A payment of the customer",
@@ -414,7 +414,8 @@ def test_what_cannot_be_used_is_told_the_plan_first() -> None:
         "2 entries cannot be used and count for nothing. They are in the diary. Yarn bought: It weighs nothing."
     )
     assert set_aside_words(book(set_aside=(lot, of_plan))) == (
-        "The plan holds what cannot be, and is shown as near to it as can be. Change the plan. It has no rows."
+        "The plan has a value that is not possible. The nearest possible one is shown. Change the "
+        "plan. It has no rows."
     )
 
 

@@ -85,7 +85,8 @@ def test_the_page_in_full() -> None:
         ),
         ExportCard(
             Kind.CALENDAR, "The days to come",
-            "Calendar file: the last row, marks on the way, yarn to order, days off. Taking it in again moves them.",
+            ("Calendar file: the last row, marks on the way, yarn to order, days off. Open it in your "
+            "calendar again and they move."),
             "calendar", True,
         ),
         ExportCard(

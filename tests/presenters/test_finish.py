@@ -165,7 +165,7 @@ def test_the_wish_is_said_with_its_chance_and_what_it_takes() -> None:
     rug = book(plan=plan(wished_day=date(2026, 12, 24)))
     state = finish.build_finish_state(rug, answers(chance_of_wish=0.71, rows_a_day_for_wish=7.25))
     assert state.wish == "24 December"
-    assert state.wish_words == "The last row by then: likely. It takes 7.2 rows on every weaving day."
+    assert state.wish_words == "The last row by then: likely. That needs 7.2 rows on every weaving day."
     past = finish.build_finish_state(
         book(plan=plan(wished_day=date(2026, 11, 24))), answers(chance_of_wish=0.0)
     )
@@ -243,8 +243,8 @@ def test_the_hours_left_the_pace_and_the_week_multiply_out_to_the_date() -> None
     state = finish.build_finish_state(book(), answers())
     assert state.left == "About 61 h at the loom are left."
     assert state.rests_on[:2] == (
-        "150 rows to come: 24 min a row.",
-        "From here on the date counts on 17 h a week, days off included.",
+        "150 rows to come at 24 min a row: 61 h.",
+        "61 h at 17.1 h a week, days off included: 3.6 weeks, until 20 December. Planned: 15 h a week.",
     )
 
 
@@ -253,15 +253,15 @@ def test_beside_the_pace_to_come_stands_what_it_has_been() -> None:
     rug = book(session(1, 6), session(5, 6, 5.0))
     state = finish.build_finish_state(rug, replace(answers(), where=replace(answers().where, knots_begun=50)))
     assert state.rests_on[:2] == (
-        "149.5 rows to come: 24 min a row. So far it was 40 min a row.",
-        "From here on the date counts on 17 h a week, days off included. So far it was 8 h in 5 days.",
+        "149.5 rows to come at 24 min a row: 61 h. So far it was 40 min a row.",
+        "61 h at 17.1 h a week, days off included: 3.6 weeks, until 20 December. So far it was 8 h in 5 days (planned: 15 h a week).",
     )
     # Ten evenings: the first five took 30 min a row, the last five 36.
     longer = book(*(session(1 + 2 * n, 5, 2.5 if n < 5 else 3.0, id=f"s{n}") for n in range(10)))
     words = finish.build_finish_state(longer, answers()).rests_on
-    assert words[0] == "150 rows to come: 24 min a row. Lately it was 36 min a row."
+    assert words[0] == "150 rows to come at 24 min a row: 61 h. Lately it was 36 min a row."
     # 27.5 h in 19 days.
-    assert words[1].endswith("So far it was 10 h a week.")
+    assert words[1].endswith("So far it was 10.1 h a week (planned: 15 h a week).")
 
 
 def test_after_the_last_row_the_day_is_told_on_which_the_rug_will_be_ready() -> None:
@@ -349,7 +349,7 @@ def test_after_one_evening_the_pace_says_that_the_plan_counts_beside_it() -> Non
     assert said[0] == ("Last row, by the plan", "")
     assert said[1] == (
         "Last row, by the plan and 1 session",
-        "By the plan and your one session with hours, which took 18 min a row.",
+        "From the plan and your one session with hours (18 min a row).",
     )
     assert said[2] == ("Last row, from 2 sessions", "So far it was 18 min a row.")
 

@@ -174,7 +174,7 @@ ASKED: dict[FormKind, tuple[Asked, ...]] = {
         money("Wage"),
         Asked("each", 500, "For each", "500", "", "For each: give a number from 1 to 1,000,000."),
         Asked("basis", "square metres", "Of", "square metres"),
-        Asked("weaver_id", "bo", "Who", "Bo", "her own wage stands before everybody's", open=True),
+        Asked("weaver_id", "bo", "Who", "Bo", "her own wage counts before everybody's", open=True),
         Asked("first_day", YESTERDAY, "From", "yesterday", "left open: from the first row of the rug", open=True),
     ),
     FormKind.COST: (
@@ -572,7 +572,7 @@ def test_only_a_note_gets_more_than_one_line_to_write_on() -> None:
 
 def test_yarn_of_a_third_dye_lot_is_cautioned_with_those_that_are_there() -> None:
     assert forms.caution_of(form_for(FormKind.LOT, dye_lot="M-3"), rug()) == (
-        "You have M-1, M-2 of this yarn; M-3 may differ in shade. Lay them side by side in daylight, "
+        "You have M-1 and M-2 of this yarn. M-3 may differ in shade. Lay them side by side in daylight, "
         "and change over where it will not show."
     )
 
@@ -587,7 +587,7 @@ def test_who_knows_the_water_in_the_yarn_reads_what_it_counts_as() -> None:
         )
 
     # 1,000 g dry and a fifth of water; carded wool is traded with 17 %.
-    assert air(damp_percent=20) == "counts as 1.17 kg, at the 17 % of water with which this fibre is traded"
+    assert air(damp_percent=20) == "counts as 1.17 kg, at the 17 % of water usual for this fibre in trade"
     assert air() == ""
 
 

@@ -79,7 +79,7 @@ def test_the_target_is_said_only_when_there_is_one() -> None:
 
 
 @pytest.mark.parametrize(
-    ("chance", "said"), [(0.0, "very unlikely"), (0.04, "very unlikely"), (0.2, "unlikely"), (0.5, "as likely as not"), (0.8, "likely"), (0.96, "very likely"), (1.0, "very likely")]
+    ("chance", "said"), [(0.0, "very unlikely"), (0.04, "very unlikely"), (0.2, "unlikely"), (0.5, "even chance"), (0.8, "likely"), (0.96, "very likely"), (1.0, "very likely")]
 )  # fmt: skip
 def test_a_chance_is_never_said_as_none_or_as_sure(chance: float, said: str) -> None:
     assert chance_words(chance) == said
@@ -88,7 +88,7 @@ def test_a_chance_is_never_said_as_none_or_as_sure(chance: float, said: str) -> 
 def test_after_a_long_silence_no_date_is_given() -> None:
     state = build_home_state(RUG, answers(finish=None, silent_days=70))
     assert (state.finish_label, state.finish_figure) == ("Nothing entered for 70 days", "no date")
-    assert "next session" in state.finish_range
+    assert "Log a session" in state.finish_range
 
 
 def test_the_last_row_woven_is_said_and_then_the_day_it_was_finished() -> None:
@@ -135,7 +135,11 @@ def test_mistakes_that_nobody_ticked_off_are_told_and_lead_to_their_list() -> No
 
 @pytest.mark.parametrize(
     ("middle", "said"),
-    [(date(2027, 1, 23), "(3 days later)"), (date(2027, 1, 19), "(1 day sooner)"), (date(2027, 1, 20), "")],
+    [
+        (date(2027, 1, 23), "(3 days later than before)"),
+        (date(2027, 1, 19), "(1 day sooner than before)"),
+        (date(2027, 1, 20), ""),
+    ],
 )
 def test_a_session_that_was_saved_says_what_it_did_to_the_date(middle: date, said: str) -> None:
     after = answers(finish=replace(FINISH, middle=middle))

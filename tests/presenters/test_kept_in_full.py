@@ -43,8 +43,8 @@ def test_a_session_not_written_down_is_asked_about_on_planned_days_alone() -> No
     assert [one.due for one in said] == [on(day, 20, 30) for day in (25, 26, 27)]
     first = said[0]
     assert (first.channel, first.until, first.title, first.words, first.page, first.rug_id) == (
-        "Sessions not written down", on(25, 23, 59), "Did you weave today?",
-        "Nothing of Little field is written down for today yet.", "session", "rug",
+        "Sessions not logged", on(25, 23, 59), "Did you weave today?",
+        "Nothing is logged for Little field today yet.", "session", "rug",
     )  # fmt: skip
     woven = replace(rug, sessions=(rugs.session(24, 2),))
     assert [one.due.day for one in build(woven, given=TODAY) if one.kind == "session"] == [26, 27]
@@ -62,8 +62,8 @@ def test_a_copy_away_from_the_phone_is_asked_for_a_fortnight_on() -> None:
         "copy", on(29, 9), on(29, 23, 59), "sync", "rug",
     )  # fmt: skip
     assert (copy.channel, copy.title, copy.words) == (
-        "A copy away from this phone", "Give your book a second home",
-        "What was written down lately lies on this phone only. Give or save a file with the book.",
+        "A copy away from this phone", "Keep a copy in a second place",
+        "Your latest entries are on this phone only. Give or save a file with the book.",
     )  # fmt: skip
     assert [one.due.day for one in build(rug, given=date(2026, 11, 15))] == [5]
     assert build(rug, given=date(2026, 11, 21)) == ()
@@ -229,7 +229,8 @@ def test_what_a_file_brought_in_full() -> None:
         Joined(acts=2, records=2, versions=2, devices=("Bo's phone",), conflicts=(conflict,), withdrawn=(gone,), own_acts=1, act_ids=("x",)), NAMES
     )  # fmt: skip
     assert (state.headline, state.from_whom, state.act_ids) == (
-        "2 new entries.", "From Bo's phone. 1 entry is this phone's own, which its book had lost.", ("x",),
+        "2 new entries.", ("From Bo's phone. 1 entry is this phone's own and was missing from its "
+                          "book."), ("x",),
     )  # fmt: skip
     (line,) = state.conflicts
     assert (line.record_id, line.icon, line.counting, line.aside, line.lines) == (
@@ -272,9 +273,9 @@ def test_the_measure_of_the_cloth_in_full() -> None:
     ]  # fmt: skip
     assert state.headline == "On the loom it will end at about"
     # 100 rows on 41 cm; what is counted as woven and the rows to come add up to the figure, and so do rows and beat.
-    assert state.beat.startswith("Measured: 41 cm at row 100, that is 24.4 rows in 10 cm; planned are 25.")
+    assert state.beat.startswith("Measured: 41 cm at row 100. That is 24.4 rows in 10 cm (planned: 25).")
     added = re.search(
-        r"Counted as woven up to row 100: ([\d.]+) cm. 100 rows to come, at ([\d.]+) rows in 10 cm, make ([\d.]+) cm: together ([\d.]+) cm.",
+        r"Woven up to row 100: ([\d.]+) cm. 100 rows to come at ([\d.]+) rows in 10 cm: ([\d.]+) cm. Together ([\d.]+) cm.",
         state.beat,
     )
     assert added is not None
@@ -283,7 +284,7 @@ def test_the_measure_of_the_cloth_in_full() -> None:
     assert f"{whole:g} cm" == state.figure
     assert 100 / beat * 10 == pytest.approx(more, abs=0.15)
     assert 41 < now < 41.5
-    assert state.beat.endswith("counts more with every measurement.")
+    assert state.beat.endswith("the more they count.")
     # The last row has nothing more to come.
     over = cloth.build_cloth_state(
         form,
@@ -322,9 +323,9 @@ def test_the_measure_of_the_cloth_in_full() -> None:
     assert (held.hold_rows, held.mend) == ("200 rows, whatever length they give", "")
     bare = cloth.build_cloth_state(cloth.MeasureForm(row=0), rugs.book(), outlook(rugs.book(), TODAY), "inch")
     assert (bare.expected, bare.beat, bare.hold_length, bare.chart.title) == (
-        "", "No length measured yet. Planned are 6.4 rows to the inch.", "31.5 in, whatever rows it takes", "Off the plan, in inches",
+        "", "No length measured yet. Planned: 6.4 rows to the inch.", "31.5 in, whatever rows it takes", "Off the plan, in inches",
     )  # fmt: skip
-    assert bare.chart.hint == "Each length measured is drawn here beside the plan."
+    assert bare.chart.hint == "Here you see each measured length beside the plan."
 
 
 def test_what_was_read_off_the_tape_is_checked_with_a_sentence() -> None:
@@ -341,21 +342,21 @@ def test_what_was_read_off_the_tape_is_checked_with_a_sentence() -> None:
         refusal(row=101, length_cm=41.0) == "There are only 100 rows on the loom. Measure up to a woven row."
     )
     assert refusal() == "Give at least one length that you measured."
-    assert refusal(length_cm=0.0) == "A length is more than 0. Look at the tape once more."
-    off = " cannot be, the plan has 40 cm at row 100. Look at the tape and the row once more."
+    assert refusal(length_cm=0.0) == "A length must be more than 0. Check the tape."
+    off = " is not possible. The plan has 40 cm at row 100. Check the tape and the row."
     # From two fifths of the planned length to two and a half times as much.
     assert refusal(length_cm=15.9) == "Length: 15.9 cm" + off
     assert refusal(length_cm=100.1) == "Length: 100.1 cm" + off
     assert cloth.to_measurement(cloth.MeasureForm(100, 16.0), rug, TODAY).length_cm == 16.0
     assert cloth.to_measurement(cloth.MeasureForm(100, 100.0), rug, TODAY).length_cm == 100.0
-    assert refusal(left_cm=40.0) == "Give both sides: only together they say which one is ahead."
+    assert refusal(left_cm=40.0) == "Give both sides. One alone does not show which is ahead."
     assert (
         refusal(left_cm=40.0, right_cm=40.0, rising_cm=57.0)
-        == "Give both diagonals: only together they say how the rug leans."
+        == "Give both diagonals. One alone does not show how the rug leans."
     )
     assert (
         refusal(rising_cm=57.0, falling_cm=57.0)
-        == "Give both sides too: without them the diagonals do not say how the rug leans."
+        == "Give both sides too. Diagonals alone do not show how the rug leans."
     )
     sides = cloth.to_measurement(cloth.MeasureForm(100, left_cm=40.0, right_cm=42.0), rug, TODAY)
     assert (sides.length_cm, sides.left_cm, sides.right_cm, sides.resolution_cm) == (41.0, 40.0, 42.0, 0.5)

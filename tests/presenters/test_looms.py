@@ -166,14 +166,14 @@ def test_what_is_planned_for_a_loom_that_is_not_free_yet_is_told_with_when_it_be
 def test_what_does_not_fit_its_loom_is_said_at_the_loom_and_of_one_warp_once() -> None:
     narrow = replace(WIDE, width_cm=40.0)
     (card,) = state_of(woven(loom_width_cm=40.0), looms=(narrow,)).cards
-    assert "Make it narrower by" in card.rugs[0].trouble
+    assert "Make the rug narrower by" in card.rugs[0].trouble
     (card,) = state_of(woven(loom_width_cm=150.0)).cards
     assert card.rugs[0].trouble == ""
     first, second = on_one_warp(
         woven(loom_width_cm=60.0), waiting(date(2027, 6, 1), warp_lay=WarpLay.BESIDE, loom_width_cm=60.0)
     )
     (card,) = state_of(first, second).cards
-    assert "The rugs on this warp take" in card.rugs[0].trouble
+    assert "Side by side, the rugs on this warp take" in card.rugs[0].trouble
     assert card.rugs[1].trouble == ""
 
 
@@ -189,7 +189,7 @@ def test_a_take_up_that_was_measured_counts_where_a_warp_does_not_fit_its_loom()
 
     # 84 cm of cloth, 20 cm of fringes and 30 cm of waste: 136.5 cm at the usual 3 %, 150.8 cm at a fifth.
     assert trouble() == ""
-    assert "The warp is 150.8 cm long" in trouble(take_up=0.2)
+    assert "the warp is 150.8 cm long" in trouble(take_up=0.2)
 
 
 def test_a_rug_long_silent_gives_its_loom_no_date() -> None:
@@ -227,7 +227,7 @@ def test_rugs_woven_on_no_loom_of_the_book_are_told_apart() -> None:
 
 def test_no_loom_yet_says_what_they_are_for() -> None:
     state = state_of(woven(), looms=())
-    assert state.empty.startswith("Enter your looms once")
+    assert state.empty.startswith("Enter each loom once")
     assert looms_text(state) == ""
 
 

@@ -77,7 +77,10 @@ def test_the_whole_page() -> None:
     assert state.warnings == (
         "No fineness (yarn count) is entered for Thin weft: one that suits the density is assumed.",
         # 80 cm and two ends of 2 cm.
-        "The cloth is 84 cm long with its ends; the beam takes up 80 cm. Make it shorter by 4 cm or use a loom that rolls more.",
+        (
+            "The cloth is 84 cm long with its ends. The beam can roll up 80 cm. Make the rug shorter by "
+            "4 cm or use a loom that rolls more."
+        ),
     )
     cloth, colours, wefts, warp, edges, loom, work = state.groups
     assert read(cloth) == CLOTH
@@ -193,7 +196,12 @@ CLOTH = [
     "  Shorter after washing: 2 %",
     "  Allowed in width, either way: 3 cm",
     "  Allowed in length, either way: 3 cm",
-    "(Allowed: what the finished side may differ from the order by. 3 cm to 8 cm by size in the Turkish standard TS 43 (from eracarpets.com); between them 2.5 % of the side, our choice. Shrinking: about 2 % at washing, up to 5 or 10 % (haddadsrug.com; allaces.com.au); none is assumed until you say it, for 2 % stays within the tolerance of the sides.)",
+    (
+        "(Allowed: how much a finished side may differ from the order. The Turkish standard TS 43 says 3 "
+        "cm to 8 cm by size (from eracarpets.com). In between we take 2.5 % of the side. Shrinking: "
+        "about 2 % at washing, up to 5 or 10 % (haddadsrug.com; allaces.com.au); none is assumed until "
+        "you say it, for 2 % stays within the tolerance of the sides.)"
+    ),
     "Size on the loom: 40 × 80 cm",
     "The knots across and the rows at the planned density, without selvedges, ends and fringes.",
     "  Knots across: 100",
@@ -219,7 +227,7 @@ CLOTH = [
     "  knots per square inch: 40.3",
     "()",
     "Finished rug: 549 g, 1.71 kg on each m²",
-    "What stays in the rug when pile is sheared and the loom's waste cut off, without fringes.",
+    "What stays in the rug after shearing and cutting off the loom waste, without fringes.",
     # 338.4 g, by rounding 338: with the others it would make 548.
     "  Pile: 339 g",
     "  Wefts: 146 g",
@@ -252,7 +260,10 @@ COLOURS = [
     "7,031 knots, 38 %",
     "to buy: 170 g",
     "2 balls, 1 for each weaver, about 59 mm across",
-    "Calculated from the threads: how far the yarn runs round two warps, the pile, and what knife and shears take. A knotted and weighed sample is surer.",
+    (
+        "Calculated from the yarn round two warps, the pile, and what knife and shears take off. A "
+        "knotted and weighed sample is more exact."
+    ),
     "  Knots: 7,031",
     "  Yarn in one knot, by mass: 21.6 mg",
     "  Fineness (yarn count): R 600 tex (Nm 1.67)",
@@ -287,7 +298,7 @@ WEFTS = [
     "1 pass after each row",
     "to buy: 80 g",
     "1 shuttle, for 200 rows",
-    "Calculated from how it waves between the warps. Measure the take-up to be surer.",
+    "Calculated from how it waves between the warps. Measure the take-up to be more exact.",
     "  Take-up: 39.6 %",
     "  Length of one pass: 58.7 cm",
     "  of that, the turn at the selvedge: 0.7 cm",
@@ -312,7 +323,7 @@ WARP = [
     "  Warps: 208",
     "  Woven length with both ends: 84 cm",
     "  Fringes, both: 20 cm",
-    "  What the loom keeps: 40 cm",
+    "  Loom waste: 40 cm",
     "  Length of one warp, with take-up: 146.5 cm",
     "  Fineness (yarn count): R 300 tex (Nm 3.33)",
     "  Thickness: 0.7 mm",
@@ -332,7 +343,7 @@ EDGES = [
     "- side cord 12 g, likely 10 g to 14 g",
     "4 cords of 146.5 cm",
     "to buy: 20 g",
-    "Mounted with the warp and as long: what the loom keeps is in it.",
+    "Mounted with the warp and just as long. Loom waste is included.",
     "  Cords along each side: 2",
     "  Fineness (yarn count): R 2,000 tex (Nm 0.5)",
     "  Thickness: 1.8 mm",
@@ -376,7 +387,7 @@ WORK = [
     "All knots at the expected rate, the planned weavers together. The first evenings replace it.",
     "  Knots: 18,750",
     "  Knots an hour, each weaver: 500",
-    "  Eight times in ten: 372 to 671",
+    "  Likely range: 372 to 671",
     "  Weavers side by side: 2",
     "  The knots alone, at that rate: {alone}",
     "  Changing colours, a slower start, unpicking: {rest}",

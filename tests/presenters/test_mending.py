@@ -66,8 +66,8 @@ def test_the_yarns_to_paint_with_are_the_pile_by_number() -> None:
 
 def test_a_change_under_the_woven_row_says_what_it_would_mean() -> None:
     assert woven_words(4, 1_200) == (
-        "1,200 rows are woven, and this changes row 5. What is on the loom stays as it is; "
-        "the cartoon would then say otherwise."
+        "1,200 rows are woven, and this changes row 5. The rug on the loom stays as it is. The "
+        "cartoon would then differ from it."
     )
     assert woven_words(0, 1).startswith("1 row is woven, and this changes row 1. ")
     assert (changed_words(1), changed_words(2_000)) == ("1 knot is changed.", "2,000 knots are changed.")
@@ -201,7 +201,7 @@ def test_rows_of_more_colours_than_hands_find_are_said() -> None:
     (crowded,) = (card for card in remarked(cells, 13) if "row" in card.title)
     assert (crowded.title, crowded.note, crowded.squares) == (
         "3 rows of very many colours",
-        "More balls hang above such a row than hands find easily. The first is row 5.",
+        "Such a row needs more balls than hands find easily. The first is row 5.",
         ((4, 0), (9, 0), (12, 0)),
     )
 

@@ -80,6 +80,7 @@ from tracker.reports.csv_tables import mistakes_table, sessions_table, yarn_tabl
 from tracker.reports.record_pdf import record_pdf
 from tracker.reports.text_form import as_text, as_values, plan_text, plan_values
 from tracker.words import day, mass, number, work_words
+from tracker.words import hours as hours_said
 
 START = date(2026, 3, 2)
 
@@ -740,25 +741,22 @@ def hold_pace(book: RugBook, answers: Answers, words: str, values: Any) -> None:
     finish, told = answers.finish, values["pace"]
     row, week = progress.pace(book, answers).summary, progress.hours_by_weekday(book, answers).summary
     based = build_finish_state(book, answers).rests_on
-    lines = [
-        line for line in based if "to come: " in line or "hours a week" in line or " a week, days off" in line
-    ]
+    lines = [line for line in based if " to come at " in line or " a week, days off" in line]
     assert all(line in words.splitlines() for line in lines)
     if finish is None:
         assert told["row_ahead_h"] is None
         assert "From here on" not in row + week + words
         return
-    to_come, _to, rest = lines[0].partition(" to come: ")
-    rows, each = (
-        float(to_come.split()[0].replace(",", "")),
-        rest.split(". ")[0].split(" a row")[0].rstrip("."),
-    )
+    row_chain = re.match(r"([\d.,]+) rows? to come at (.+?) a row: (.+? (?:h|min))\.", lines[0])
+    assert row_chain is not None
+    rows, each = float(row_chain[1].replace(",", "")), row_chain[2]
     # By another way: the rows of the plan, or those that reach the length, less what is woven and begun.
     assert rows == pytest.approx(rows_wanted(book) - book.rows_reached, abs=0.051)
     # Whoever multiplies comes to the hours that are left.
     assert rows * in_hours(each) == pytest.approx(finish.hours_left, rel=0.06, abs=0.3)
+    assert in_hours(row_chain[3]) == pytest.approx(finish.hours_left, rel=0.03, abs=0.26)
     if row:
-        assert f"From here on the date counts on {each} a row." in row
+        assert row_chain[0] in row
         been = re.search(r"^(.*?) a row (?:lately|so far)", row)
         assert been is not None
         assert f"it was {been[1]} a row." in lines[0]
@@ -775,11 +773,24 @@ def hold_pace(book: RugBook, answers: Answers, words: str, values: Any) -> None:
     weeks = (finish.middle - answers.day).days / 7
     assert (len(lines) > 1) == (weeks >= 1)
     if weeks >= 1:
-        counts = re.search(r"counts on ([\d.,]+ h) a week", lines[1])
-        assert counts is not None
-        assert in_hours(counts[1]) * weeks == pytest.approx(finish.hours_left, rel=0.06, abs=0.06 * weeks)
+        # One chain: hours left, by the hours of a week, are the weeks until the day that every page tells.
+        chain = re.match(
+            r"(.+?) at (.+?) a week, days off included: ([\d.,]+) weeks?, until (.+?)\. ", lines[1]
+        )
+        assert chain is not None
+        left, per_week, counted_weeks = (
+            in_hours(chain[1]),
+            in_hours(chain[2]),
+            float(chain[3].replace(",", "")),
+        )
+        assert chain[1] == row_chain[3]
+        rounding = 0.5 + 0.051 * (per_week + counted_weeks)
+        assert left == pytest.approx(per_week * counted_weeks, abs=rounding)
+        assert round(counted_weeks * 7) == pytest.approx((finish.middle - answers.day).days, abs=1)
+        assert chain[4] == day(finish.middle, answers.day)
+        assert f"lanned: {hours_said(book.plan.hours_per_week)} a week" in lines[1]
         if week:
-            assert f"From here on the date counts on {counts[1]} a week, days off included." in week
+            assert chain[0].rstrip() in week
             assert f"So far {lines[1].rpartition('So far it was ')[2].removesuffix('.')}, most on" in week
     hours = [session.hours for session in book.sessions if session.hours]
     assert told["hours_so_far"] == pytest.approx(sum(hours))

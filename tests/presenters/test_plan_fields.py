@@ -491,7 +491,7 @@ def test_a_disagreement_is_resolved_by_what_was_tapped() -> None:
         ({"pile_height_mm": 0.0}, "pile", "A pile stands between 1 and 100 mm high."),
         ({"pile_height_mm": 100.5}, "pile", "A pile stands between 1 and 100 mm high."),
         ({"pile_height_mm": 100.0}, "pile", None),
-        ({"unshorn_mm": 7.5}, "unshorn", "Before shearing the pile is at least as high as after it."),
+        ({"unshorn_mm": 7.5}, "unshorn", "The pile cannot be lower before shearing than after it."),
         ({"unshorn_mm": 8.0}, "unshorn", None),
         ({"yarns": ()}, "colours", "Add at least one colour."),
         ({"yarns": ()}, "wefts", "Add at least one weft."),
@@ -646,11 +646,11 @@ def test_the_loom_is_asked_where_the_book_has_one() -> None:
     assert plan_looms.loom_lines(form(), (), ()) == {}
     open_line = plan_looms.loom_lines(form(), (LOOM,), ())
     assert {key: said(line) for key, line in open_line.items()} == {
-        "loom": ("Loom", "none named", "It brings its width and its waste."),
+        "loom": ("Loom", "none named", "The plan takes its width and its waste."),
     }
     named = form(loom_id="loom")
     assert {key: said(line) for key, line in plan_looms.loom_lines(named, (LOOM,), ()).items()} == {
-        "loom": ("Loom", "By the window", "It brings its width and its waste."),
+        "loom": ("Loom", "By the window", "The plan takes its width and its waste."),
     }
 
 
@@ -660,7 +660,7 @@ def test_the_warp_and_the_gap_are_asked_where_another_rug_lies_on_the_loom() -> 
     assert said(lines["warp"]) == (
         "Warp",
         "a warp of its own",
-        "Rugs on one warp need what the loom keeps once.",
+        "Rugs on one warp share the loom waste.",
     )
     assert "gap" not in lines
     behind = plan_looms.with_warp(named, ("other", WarpLay.BEHIND))

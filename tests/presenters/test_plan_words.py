@@ -43,7 +43,7 @@ def test_each_part_of_the_plan_is_a_card() -> None:
         ("cloth", "knot", "Density, knot and pile", "25 × 25 per 10 cm", "symmetric knot, pile 8 mm", ""),
         ("colours", "skein", "Colours", "2 colours", "shares make 100 %", "bad red"),
         ("foundation", "shuttle", "Wefts, warp and loom", "1 weft a row", "Ground weft", "bad weft"),
-        ("week", "calendar", "Working week", "15 h a week", "from 2 November 2026, target 3 January 2027", ""),
+        ("week", "calendar", "Working week", "15 h a week planned", "from 2 November 2026, target 3 January 2027", ""),
     ]  # fmt: skip
     assert [part.swatches for part in parts if part.swatches] == [(("#9C2F25", "1"), ("#27406B", "2"))]
 
@@ -91,30 +91,32 @@ def test_the_size_its_shrinking_and_what_is_allowed() -> None:
     told = view.shrinkage_lines(shrinks, {"loom_shrinkage": "much"})
     assert [(key, all_over(line)) for key, line in told.items()] == [
         ("loom_shrinkage", ("Shorter once off the loom", "1.5 %",
-                            "The loom stretches the warps; cut off, the cloth gives up a part of its length.", "much")),
+                            ("The loom stretches the warps. Once cut off, the cloth gets a little "
+                            "shorter."), "much")),
         ("wash_shrinkage_width", ("Narrower after washing", "not said: none", "", "")),
         ("wash_shrinkage_length", ("Shorter after washing", "2 %",
-                                   "Published: about 2 %, up to 5 or 10 %. None is assumed until you say it.", "")),
+                                   ("Published: about 2 %, up to 5 or 10 %. None is assumed until you "
+                                   "enter it."), "")),
     ]  # fmt: skip
     assert view.tolerance_words(form()) == (
-        "The finished rug may differ from the order by ± 3 cm in width and ± 3 cm in length. That is the usual allowance "
-        "for hand-knotted rugs (Turkish standard TS 43)."
+        "The finished rug may differ by ± 3 cm in width and ± 3 cm in length from the order. That is "
+        "the usual allowance for hand-knotted rugs (Turkish standard TS 43)."
     )
     # Of 15 cm as large a share as 3 cm are of 40.
     assert view.tolerance_words(form(width_cm=15.0, length_cm=30.0)) == (
-        "The finished rug may differ from the order by ± 1.1 cm in width and ± 2.2 cm in length. "
-        "The standard allows 3 cm and more; on a side shorter than 40 cm that would be much, so it is less there, "
-        "by our own choice: 1.1 cm on 15 cm, 2.2 cm on 30 cm."
+        "The finished rug may differ by ± 1.1 cm in width and ± 2.2 cm in length from the order. The "
+        "standard allows 3 cm or more. On sides shorter than 40 cm that is much, so we allow less: "
+        "1.1 cm on 15 cm, 2.2 cm on 30 cm."
     )
     assert view.tolerance_words(form(width_cm=15.0, length_cm=50.0)).endswith(
-        "(Turkish standard TS 43). The standard allows 3 cm and more; on a side shorter than 40 cm that would be much, "
-        "so it is less there, by our own choice: 1.1 cm on 15 cm."
+        "(Turkish standard TS 43). The standard allows 3 cm or more. On sides shorter than 40 cm "
+        "that is much, so we allow less: 1.1 cm on 15 cm."
     )
     # 2.5 % of 200 and of 300 cm.
     large = form(width_cm=200.0, length_cm=300.0)
     assert view.tolerance_words(large) == (
-        "The finished rug may differ from the order by ± 5 cm in width and ± 7.5 cm in length. That is the usual allowance "
-        "for hand-knotted rugs (Turkish standard TS 43)."
+        "The finished rug may differ by ± 5 cm in width and ± 7.5 cm in length from the order. That "
+        "is the usual allowance for hand-knotted rugs (Turkish standard TS 43)."
     )
     assert view.on_loom_words(form()) == ""
     # 80 cm less a tenth lost: 88.9 cm are 222 rows of 4 mm, 88.8 cm.
@@ -193,9 +195,10 @@ def test_knot_and_pile() -> None:
         ("along", ("Rows along", "25 per 10 cm", "", "bad along")),
         ("pile", ("Pile height", "8.2 mm", "After shearing, above the knots.", "bad pile")),
         ("unshorn", ("Pile height before shearing", "11.12 mm",
-                     "What the shears take follows from it; until then 1.5 mm of each leg is assumed.", "bad unshorn")),
+                     "What the shears take follows from it. Until then 1.5 mm of each leg is assumed.", "bad unshorn")),
         ("jufti", ("Field tied over four warps", "12.2 %",
-                   "Such a knot (jufti) fills two places. Where 70 of 100 knots are so, they fill 82 % of the field.",
+                   ("Such a knot (jufti) fills two places. If 70 of 100 knots are like this, they "
+                   "fill 82 % of the field."),
                    "bad jufti")),
     ]  # fmt: skip
     assert view.cloth_lines(form(), {})["unshorn"].answer == "not said"
@@ -271,7 +274,8 @@ def test_every_question_on_a_colour_with_its_answer() -> None:
         "share": ("Share of the knots", "62.2 %", "", ""),
         "count": ("Fineness (yarn count)", "Nm 5/2", lines["count"].hint, ""),
         "twist_percent": ("Shortened by twisting", "3.2 %",
-                          "Singles twisted together become shorter, so the yarn is heavier than they are; often 2 to 5 %.", ""),
+                          ("Twisting shortens the singles, so the yarn is heavier than they are. "
+                          "Often by 2 to 5 %."), ""),
         "fibre": ("Fibre", "silk", "", ""),
         "unit_mass_g": ("On one ball", "210 g", "", ""),
         "passes": ("Passes after each row", "2", "How often it goes through the shed.", ""),
@@ -281,7 +285,7 @@ def test_every_question_on_a_colour_with_its_answer() -> None:
         "pieces": ("Cords along each side", "4", "Mounted with the warp, and as long.", ""),
         "dyer": ("Dyer", "Valley", "The shopping list is sorted by it.", ""),
         "price_per_kg": ("Price of a kilogram", "40.13", "", ""),
-        "lead_days": ("From order to delivery", "21 days", "So that you are told in time when to order.", ""),
+        "lead_days": ("From order to delivery", "21 days", "Then you are told in time when to order.", ""),
         "margin_percent": ("Bought on top of the need", "12.2 %", "A later bath never has quite the same shade.", ""),
         "skein_g": ("One skein", "500 g", "", ""),
         "least_g": ("Least that is sold", "250 g", "", ""),
@@ -369,7 +373,7 @@ def test_the_loom_and_what_it_keeps() -> None:
         "selvedge_warps": ("Extra warps in the selvedges", "6", "Both sides together."),
         "end_cm": ("Flat-woven end, each", "1.5 cm", ""),
         "fringe_cm": ("Fringe, each end", "7 cm", ""),
-        "loom_waste_cm": ("Warp the loom keeps", "55 cm", "Tied round the beams and left unwoven."),
+        "loom_waste_cm": ("Loom waste", "55 cm", "Tied round the beams and left unwoven."),
     }
     inches = view.foundation_lines(replace(given, unit="inch", loom_width_cm=None, beam_roll_cm=None))
     assert [line.answer for line in inches.values()] == [
@@ -401,7 +405,7 @@ def test_the_week_and_the_days() -> None:
         "hours": (
             "Hours at the loom in a week",
             "15 h",
-            "A guess will do: the record soon knows better.",
+            "A guess will do. Your record soon replaces it.",
             "bad hours",
         ),
         "rate": ("Knots an hour, each weaver", "500", "Your own expectation. " + REST, ""),
@@ -413,7 +417,7 @@ def test_the_week_and_the_days() -> None:
         "750", "A common rate; your first evenings replace it. " + REST,
     )  # fmt: skip
     assert (open_week["wish"].answer, open_week["wish"].hint, open_week["wish"].trouble) == (
-        "none", "A market, a wedding: you are told how likely it is.", "",
+        "none", "For a market or a wedding. You see how likely it is.", "",
     )  # fmt: skip
     assert open_week["hours"].trouble == ""
     assert view.weekday_chips(form(weekdays=(0, 6))) == (
@@ -445,7 +449,7 @@ def test_pile_yarn_and_edges_are_asked_in_inches_where_the_book_is() -> None:
     inches = form(unit="inch", pile_height_mm=12.7, unshorn_mm=25.4)
     cloth = view.cloth_lines(inches, {})
     assert (cloth["pile"].answer, cloth["unshorn"].answer) == ("0.5 in", "1 in")
-    assert "until then 0.06 in of each leg" in cloth["unshorn"].hint
+    assert "Until then 0.06 in of each leg" in cloth["unshorn"].hint
     (red, *_others) = inches.of(Role.PILE)
     # A square foot is 0.0929 square metres.
     lines = view.yarn_lines(inches, replace(red, cut_length_mm=50.8, pile_g_per_m2=1000.0), {})

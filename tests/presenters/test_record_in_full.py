@@ -111,7 +111,7 @@ def test_the_record_so_far_in_full() -> None:
         YarnEntry("", "Warp", "#C8B89A", Role.WARP, ("linen",), "", 0.0, "5 g", "from the plan"),
     )  # fmt: skip
     assert (record.knots_head, record.used_head) == ("Knots so far", "Yarn so far")
-    assert record.yarn_note == "With what the loom keeps and knife and shears take off."
+    assert record.yarn_note == "With loom waste, and what knife and shears take off."
     # 120 + 0 + 9 + 5 g.
     assert record.yarn_sums == (("In all", "134 g"),)
     # 18 places woven in 5.5 h at the loom, 3 of them by two weavers: 15.75 knots in 8.5 h.
@@ -178,7 +178,7 @@ def test_the_yarns_of_a_finished_rug_add_up_to_what_lies_in_it_and_what_was_cut_
     assert (record.knots_head, record.used_head) == ("Knots", "Yarn used")
     (_all, taken), (stays_words, stays), (rest_words, rest) = record.yarn_sums
     assert (stays_words, rest_words) == (
-        "Of it in the finished rug", "Left on the loom, cut off, shorn, in fringes and flat ends",
+        "In the finished rug", "Left on the loom, cut off, shorn, in fringes and flat ends",
     )  # fmt: skip
     assert grams(taken) == sum(grams(yarn.used) for yarn in record.yarns)
     assert grams(stays) + grams(rest) == grams(taken)
@@ -195,7 +195,7 @@ def test_a_finished_rug_that_was_weighed_says_that_weight_on_both_pages() -> Non
     weighed = replace(handed_over(), plan=replace(handed_over().plan, washed_g=100.0, unwashed_g=105.0))
     record = rug_record(weighed, small_answers(finish=None, finished=True))
     (weight,) = (fact for fact in record.facts if fact.label == "Weight")
-    assert (weight.figure, record.yarn_sums[1]) == ("100 g", ("Of it in the finished rug, weighed", "100 g"))
+    assert (weight.figure, record.yarn_sums[1]) == ("100 g", ("In the finished rug, weighed", "100 g"))
     assert grams(record.yarn_sums[2][1]) == grams(record.yarn_sums[0][1]) - 100
     # 2.1 kg cannot lie in a rug that took 134 g: something is not entered, and no sum is told.
     assert len(rug_record(handed_over(), small_answers(finish=None, finished=True)).yarn_sums) == 1

@@ -90,10 +90,10 @@ def test_each_reminder_in_full() -> None:
     } == {
         "break": ("Breaks while the timer runs", "Time for a break", "Stand up, look into the distance, let your hands rest.",
                   "loom", by_kind["break"].rug_id, at("12:35"), at("12:35") + BREAK_USEFUL),
-        "session": ("Sessions not written down", "Did you weave today?",
-                    "Nothing of Little field is written down for today yet.", "session", "rug", at("20:30"), at("23:59")),
-        "copy": ("A copy away from this phone", "Give your book a second home",
-                 "What was written down lately lies on this phone only. Give or save a file with the book.", "sync", "rug",
+        "session": ("Sessions not logged", "Did you weave today?",
+                    "Nothing is logged for Little field today yet.", "session", "rug", at("20:30"), at("23:59")),
+        "copy": ("A copy away from this phone", "Keep a copy in a second place",
+                 "Your latest entries are on this phone only. Give or save a file with the book.", "sync", "rug",
                  at("09:00", date(2026, 12, 2)), at("23:59", date(2026, 12, 2))),
     }  # fmt: skip
 

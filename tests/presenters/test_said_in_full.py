@@ -114,7 +114,7 @@ def test_days_and_ranges() -> None:
     assert words.mass_range(400.1, 400.2) == words.mass_range_in_full(400.1, 400.2) == ""
     assert words.mass_range_in_full(380.0, 420.0) == "likely 380 g to 420 g"
     assert words.silent_words(1) == (
-        "Nothing entered for 1 day", "no date", "The next session brings it back.",
+        "Nothing entered for 1 day", "no date", "Log a session to get a date again.",
     )  # fmt: skip
     assert words.last_row_about(date(2027, 1, 12), TODAY) == "last row about 12 January 2027"
     assert words.last_row_label(Basis(sessions=1, from_plan=False)) == "Last row, by the plan and 1 session"
@@ -221,8 +221,11 @@ def test_what_a_saved_session_answers_in_one_line() -> None:
     short = told.answers(finish=None, yarns=(told.yarn("blue", YarnWord.SHORT, short_g=40.0),))
     assert what_changed(None, short, rug) == "Row 50 of 200 · Indigo: short 40 g"
     later = replace(told.answers(yarns=()), finish=replace(told.answers().finish, middle=date(2027, 1, 21)))
-    assert what_changed(told.answers(), later, rug) == "Row 50 of 200 · 21 Jan 2027 (1 day later)"
-    assert what_changed(later, told.answers(yarns=()), rug) == "Row 50 of 200 · 20 Jan 2027 (1 day sooner)"
+    assert what_changed(told.answers(), later, rug) == "Row 50 of 200 · 21 Jan 2027 (1 day later than before)"
+    assert (
+        what_changed(later, told.answers(yarns=()), rug)
+        == "Row 50 of 200 · 20 Jan 2027 (1 day sooner than before)"
+    )
     # What an act left as it was is not said again: the page says it.
     assert what_changed(replace(short, finish=None), short, rug) == "Row 50 of 200"
     assert what_changed(told.answers(), short, rug).endswith("Indigo: short 40 g")
@@ -262,7 +265,7 @@ def test_why_a_copy_was_made_and_what_it_holds() -> None:
         "1,000 kB",
         "1 MB",
     ]
-    assert restored_words(1) == "1 entry is again as in the copy. What came later is in the history."
+    assert restored_words(1) == "1 entry is back as in the copy. Later changes are in the history."
 
 
 # --- the row at the loom
@@ -608,7 +611,7 @@ def test_when_the_pile_is_to_be_trimmed() -> None:
         ("t15.0", "up to row 15, left at 9 mm", "20 Nov"), ("t12.0", "up to row 12, left at 8 mm", "20 Nov"),
     ]  # fmt: skip
     assert state(20, None, trim(15, 9.5), trim(12, 8.0)).warning == (
-        "The heights left differ by 1.5 mm. Check the pile at both edges and in the middle."
+        "The trimmed heights differ by 1.5 mm. Check the pile at both edges and in the middle."
     )
     assert [line.record_id for line in state(20, None, trim(15, born=1), trim(15, born=2)).lines] == [
         "t15.2",
@@ -775,8 +778,8 @@ def test_what_can_be_done_with_a_day() -> None:
     assert offers(date(2026, 11, 26), replace(rug, plan=rugs.plan(finished_day=TODAY))) == ("", False)
     holiday = finish.build_day_offers(rug, (feast,), answers, feast.first_day, TODAY)
     assert (holiday.sentence, holiday.change) == (
-        "Friday, 25 December: day off: Feast\nA public holiday of the country chosen in the settings. Choose another country "
-        "there to weave on it.", "",
+        ("Friday, 25 December: day off: Feast\nA public holiday of the country in your settings. To "
+        "weave on it, choose another country there."), "",
     )  # fmt: skip
 
 
@@ -807,7 +810,7 @@ def test_the_finish_page_in_full() -> None:
     )
     chance = words.chance_words(0.9)
     assert (state.wish, state.wish_words) == (
-        "1 February 2027", f"The last row by then: {chance}. It takes 4.3 rows on every weaving day.",
+        "1 February 2027", f"The last row by then: {chance}. That needs 4.3 rows on every weaving day.",
     )  # fmt: skip
     assert [(line.name, line.day, line.span) for line in state.marks] == [
         ("Middle, row 100", "12 Dec", "9 Dec to 2 Jan")
@@ -817,8 +820,9 @@ def test_the_finish_page_in_full() -> None:
     ]  # fmt: skip
     # 150 rows in 90 h; eight weeks to 20 January.
     assert state.rests_on == (
-        "150 rows to come: 36 min a row. By the plan and your one session with hours, which took 3.6 min a row.",
-        "From here on the date counts on 11 h a week, days off included. So far it was 3 h in 1 day.", "Ten sessions.",
+        "150 rows to come at 36 min a row: 90 h. From the plan and your one session with hours (3.6 min a row).",
+        "90 h at 11.2 h a week, days off included: 8 weeks, until 20 January 2027. So far it was 3 h in 1 day (planned: 15 h a week).",
+        "Ten sessions.",
         "“Likely” holds in four cases of five.",
     )  # fmt: skip
     assert (state.moved_by, state.woven, state.can_finish, state.size, state.size_words, state.size_off) == (
@@ -831,7 +835,7 @@ def test_the_finish_page_in_full() -> None:
     one = finish.build_finish_state(
         rug, replace(answers, finish=replace(last, rows_a_day_for_wish=1.04, chance_of_wish=None))
     )
-    assert one.wish_words == "It takes 1 row on every weaving day."
+    assert one.wish_words == "That needs 1 row on every weaving day."
     soon = finish.build_finish_state(
         rug, replace(answers, finish=replace(last, ready=last.middle, middle=date(2026, 12, 1)))
     )
@@ -878,7 +882,7 @@ def test_the_finish_page_once_every_row_is_woven() -> None:
     assert (silent.label, silent.figure, silent.span) == (
         "Nothing entered for 70 days",
         "no date",
-        "The next session brings it back.",
+        "Log a session to get a date again.",
     )
 
 
@@ -912,7 +916,7 @@ def test_the_page_of_an_order_in_full() -> None:
     answers = told.answers(finish=replace(told.answers().finish, chance_of_promise=0.5))
     state = order.build_order_state(rug, answers, "EUR")
     assert (state.rug_name, state.what_for, state.promise, state.late) == (
-        "Little field", "", "Ready by then: as likely as not.", False,
+        "Little field", "", "Ready by then: even chance.", False,
     )  # fmt: skip
     assert [(line.field, line.label, line.answer, line.hint) for line in (*state.agreed, *state.delivery)] == [
         ("customer", "For whom", "the miller", ""), ("promised_day", "Promised day", "6 March 2027", ""),
@@ -972,7 +976,7 @@ def test_how_a_promise_stands_when_there_is_no_chance_to_tell() -> None:
         True,
     )
     assert promise(TODAY, 0.0, finish=None, silent_days=70) == (
-        "How likely it is cannot be said while there is no date for the last row.", False,
+        "There is no date for the last row yet, so its chance is not known.", False,
     )  # fmt: skip
     assert promise(date(2027, 3, 6), 0.0) == ("", False)
     chance = replace(told.answers().finish, chance_of_promise=0.1)
@@ -1031,7 +1035,7 @@ def test_the_page_of_costs_in_full() -> None:
     ]  # fmt: skip
     assert state.price_note == "40 % of it is left when the cost at the end is paid; it stands in the record"
     assert state.currency == "Turkish Lira (TRY)"
-    assert state.rules.startswith("What wages are lawful")
+    assert state.rules.startswith("Local rules say which wages are lawful")
     # Three rows at 2.5; 41.25 were spent beside.
     assert [(line.label, line.so_far, line.at_end) for line in state.lines][1:] == [
         ("Wages", "TRY 7.50", "TRY 10.00"), ("Finishing", "TRY 31.25", ""), ("Other costs", "TRY 10.00", ""),
@@ -1052,7 +1056,7 @@ def test_the_page_of_costs_in_full() -> None:
     by_day = replace(rug, wages=(Wage(id="w", rug_id="rug", basis=WageBasis.DAYS, amount=20.0),))
     unknown = build_costs_state(by_day, silent, "TRY")
     assert (unknown.at_end, unknown.at_end_range, unknown.price, unknown.price_note) == (
-        "not known while there is no date for the last row", "", "", "No price yet: the cost at the end cannot be said.",
+        "not known yet: the last row has no date", "", "", "No price yet: the cost at the end cannot be said.",
     )  # fmt: skip
     assert build_costs_state(rug, small_answers()).currency == "not named"
 
@@ -1078,7 +1082,7 @@ def test_who_earned_what_and_the_currencies() -> None:
     nobody = replace(rugs.book(rugs.session(1, 5, weavers=())), wages=rug.wages)
     (none,) = build_costs_state(nobody, told.answers()).earnings
     assert none.name == "Not shared out"
-    assert none.wage.startswith("Woven by several whose places are not said")
+    assert none.wage.startswith("Sessions with several weavers but no places")
     # Who never named a weaver wove alone: nothing is to be corrected.
     (alone,) = build_costs_state(replace(nobody, weavers=()), told.answers()).earnings
     assert (alone.name, alone.wage, alone.amount) == ("Who wove", "2.5 for each row", "12.50")
@@ -1205,13 +1209,13 @@ def test_a_side_that_is_ahead_is_said_with_what_to_do_about_it() -> None:
         f"The right side is 2 cm ahead of the left (measured at row 100, {about}). Going on like this, the forecast for the last row is 3 cm.",
     )
     (advice,) = state.advice
-    assert advice.startswith("Beat harder on the right, where the cloth is ahead")
+    assert advice.startswith("The right is ahead: beat harder there")
     # 20 mm over 100 rows.
-    assert advice.endswith(" Even out 2 mm in every 10 rows, and it is right at the last one.")
+    assert advice.endswith(" Correct 2 mm in every 10 rows, and it will be right at the last one.")
     assert (state.facts, state.rows_left) == ((), "100 rows are left to correct it in.")
     left = build_shape_state(shape_rug(), told.answers(shape=shape(ahead=course(-2.0, -2.0), rows_left=19)))
     assert left.warnings == (f"The left side is 2 cm ahead of the right (measured at row 100, {about}).",)
-    assert left.advice[0].endswith("See that the warp is equally tight on both sides.")
+    assert left.advice[0].endswith("Check that the warp is equally tight on both sides.")
     level = build_shape_state(shape_rug(), told.answers(shape=shape(ahead=course(0.1, 3.0))))
     assert (level.headline, level.facts, level.warnings, level.rows_left) == (
         "In shape at row 100", (f"Both sides are level, as far as a tape tells ({about}).",), (), "",
@@ -1225,11 +1229,11 @@ def test_a_side_that_is_ahead_is_said_with_what_to_do_about_it() -> None:
     assert one.rows_left == "1 row is left to correct it in."
     leaning = build_shape_state(shape_rug(), told.answers(shape=shape(lean=course(-1.5, -1.5))))
     assert leaning.warnings == (
-        f"The rug leans to the left: its upper edge stands 1.5 cm that way (measured at row 100, {about}).",
+        f"The rug leans to the left: its upper edge is 1.5 cm too far left (measured at row 100, {about}).",
     )
     right = build_shape_state(shape_rug(), told.answers(shape=shape(lean=course(1.5, 1.0))))
     assert right.warnings == (
-        f"The rug leans to the right: its upper edge stands 1.5 cm that way (measured at row 100, {about}).",
+        f"The rug leans to the right: its upper edge is 1.5 cm too far right (measured at row 100, {about}).",
     )
     straight = build_shape_state(shape_rug(), told.answers(shape=shape(lean=course(0.0, 0.0))))
     assert straight.facts == (f"The rug stands straight, as far as a tape tells ({about}).",)
@@ -1251,10 +1255,10 @@ def test_what_was_measured_is_told_as_measured_and_not_as_believed() -> None:
         "The right side is 2 cm ahead of the left (measured at row 100, ±\u00a00.2 cm).",
     )
     # 20 mm over 100 rows, as the words before it have it.
-    assert " Even out 2 mm in every 10 rows" in ahead.advice[0]
+    assert " Correct 2 mm in every 10 rows" in ahead.advice[0]
     assert ahead.brief[0].words == "The right side is 2 cm ahead."
     lean = build_shape_state(shape_rug(), told.answers(shape=shape(lean=course(-1.2, -1.2, read=-1.5))))
-    assert "its upper edge stands 1.5 cm that way (measured at row 100" in lean.warnings[0]
+    assert "its upper edge is 1.5 cm too far left (measured at row 100" in lean.warnings[0]
     assert lean.brief[0].words == "It leans 1.5 cm to the left."
 
 
@@ -1288,7 +1292,7 @@ def test_a_width_is_said_beside_what_is_planned_and_allowed() -> None:
     wide = said(45.0, 44.0)
     assert wide.warnings == (f"The cloth grows wider: 45 cm (measured at row 100, {about}); {beside}.",)
     assert wide.advice == (
-        "Lay the wefts a little tighter and draw them up at the turns; see that the warp is tight enough.",
+        "Lay the wefts a little tighter and draw them up at the turns. Check that the warp is tight enough.",
     )
     chart = wide.chart
     assert chart is not None

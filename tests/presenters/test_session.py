@@ -117,7 +117,7 @@ def test_hours_that_nobody_gave_are_named_as_the_usual_ones() -> None:
     state = session_page.build_session_state(form, rug, TODAY)
     assert (state.hours, state.hours_usual) == (
         "3.5",
-        "The hours so many rows usually take. Tap them to give yours.",
+        "The usual hours for so many rows. Tap to enter yours.",
     )
     given = session_page.build_session_state(form.with_hours(3.5), rug, TODAY)
     assert (given.hours, given.hours_usual) == ("3.5", "")
@@ -137,7 +137,7 @@ def test_hours_that_nobody_gave_are_told_from_given_ones_wherever_they_stand_lat
     assert dict(details(usual, names))["Hours"] == "3 h (usual hours, not given)"
     later = replace(rug, sessions=(*rug.sessions, usual))
     state = session_page.build_session_state(session_page.form_of(usual, later), later, TODAY, True)
-    assert state.hours_usual == "The usual hours, not given. Tap them to give yours."
+    assert state.hours_usual == "The usual hours, not given. Tap to enter yours."
     facts = {fact.label: fact for fact in weaving_facts(later)}
     assert facts["Hours at the loom"].more == "3 h of it usual hours, not given"
     assert [entry.hours for entry in weaver_entries(later)] == ["9 h (3 h usual)"]
@@ -207,7 +207,7 @@ def test_hours_that_the_app_filled_in_follow_the_rows_of_a_correction() -> None:
         form,
     )
     state = session_page.build_session_state(form.with_rows(8, rug), rug, TODAY, True)
-    assert state.hours_usual.startswith("The hours so many rows usually take.")
+    assert state.hours_usual.startswith("The usual hours for so many rows.")
     assert (state.hours_saved, state.hours_saved_words) == (2.5, "Keep 2.5 h as it was")
     kept = form.with_rows(8, rug).with_hours(state.hours_saved)
     assert kept.with_rows(7, rug).hours == 2.5
@@ -279,7 +279,8 @@ def test_no_more_rows_can_be_unpicked_than_are_on_the_loom() -> None:
          "A day has 24 hours. Give the hours at the loom, such as 2.5, or leave them open."),
         (4, {"rows": 1, "note": "x" * 2001}, "The note is longer than 2,000 characters. Shorten it a little."),
         (4, {"rows": 1, "begun_knots": 100}, "A row of this rug has 100 knots. Count a whole row as a row."),
-        (190, {"rows": 10, "begun_knots": 1}, "With these rows every row is woven. Take the part of a row out."),
+        (190, {"rows": 10, "begun_knots": 1}, ("With these rows every row is woven. Remove the part "
+                                              "of a row.")),
         (4, {"rows": 0, "hours": 0.0, "note": "  "},
          "Nothing is entered yet. Tap the rows you finished, or the yarn you used up."),
     ],

@@ -202,7 +202,8 @@ def test_the_yarn_page_begins_with_what_matters_most() -> None:
     ] == [
         ("No yarn in the plan yet.", "ink", "Add its colours and wefts to the plan first.", True),
         ("Nothing bought yet.", "ink",
-         "These masses come from the plan. Take the shopping list along, or tap a yarn and enter what you have of it.", True),
+         ("These masses come from the plan. Share the shopping list, or tap a yarn and enter what you "
+         "have."), True),
         ("1 yarn will not last.", "madder", "", False),
         ("1 yarn is still to buy.", "madder", "Order by 1 December.", False),
         ("2 yarns are only just enough.", "ink", "Order now.", False),
@@ -214,7 +215,7 @@ def test_the_yarn_page_begins_with_what_matters_most() -> None:
         "red", "1", "Madder", "#9C2F25", "short 40 g", "madder", "360 g", "400 g", "ends at row 147, about 18 Dec", 0.9, Role.PILE,
     )  # fmt: skip
     assert page(short(runs_out_day=None)).cards[0].ends == "ends at row 147"
-    assert page(told.yarn("red", mixed_lots=("M-1", "M-2"))).cards[0].ends == "mixed dye lots: M-1, M-2"
+    assert page(told.yarn("red", mixed_lots=("M-1", "M-2"))).cards[0].ends == "mixed dye lots: M-1 and M-2"
     assert page(told.yarn("red", YarnWord.DONE, needed_g=0.0)).cards[0].share == 1.0
 
 
@@ -293,12 +294,12 @@ def test_the_dye_lots_of_a_yarn_in_full() -> None:
     (place,) = state.places
     assert (place.head, place.reason, place.key) == (
         "From row 100",
-        "No cartoon says where the colour lies.",
+        "Without a cartoon nobody knows where the colour lies.",
         "Plan it for row 100",
     )
     assumed = lots_page(assumed=True)
     assert assumed is not None
-    assert assumed.lines[0].more == "taken to be open, as it was bought first"
+    assert assumed.lines[0].more == "assumed open: bought first"
     blend = lots_page(places=(ChangePlace(row=81, blend_rows=8, left_g=1.0),))
     assert blend is not None
     assert (blend.places[0].head, blend.places[0].key) == (
@@ -306,7 +307,7 @@ def test_the_dye_lots_of_a_yarn_in_full() -> None:
         "Plan it for rows 81 to 88",
     )
     assert blend.places[0].reason == (
-        "No cartoon says where the colour lies, so let the lots take turns, row by row. "
+        "Without a cartoon nobody knows where the colour lies. Let the lots take turns, row by row. "
         "About 1 g of the open lot would be left over."
     )
     used_up = lots_page(
@@ -329,7 +330,8 @@ def test_the_dye_lots_of_a_yarn_in_full() -> None:
     unnoted = lots_page(stocks=(LotStock("l", "17", 300.0, True), LotStock("m", "", 49_000.0, False)))
     assert unnoted is not None
     assert unnoted.warning == (
-        "Dye lot 17 ends about row 120 of 200. Yarn that was bought has no dye lot noted: tap it below and note which it is."
+        "Dye lot 17 ends about row 120 of 200. Some bought yarn has no dye lot. Tap it below and "
+        "note the lot."
     )
     enough = lots_page(buy_g=0.0)
     assert enough is not None
@@ -356,19 +358,19 @@ def test_why_a_row_is_a_good_one_to_change_at() -> None:
             )
         )
 
-    assert (
-        said()
-        == "4 knots lie on the row before, in 2 places, at most 3 side by side. Broken up like this it hardly shows."
+    assert said() == (
+        "4 knots lie on the row before, in 2 places, at most 3 side by side. Broken up like this, "
+        "the change hardly shows."
     )
-    assert said(pieces=1, plain=True) == "4 knots side by side lie on the row before. A line so long shows."
+    assert said(pieces=1, plain=True) == "4 knots side by side lie on the row before. Such a long line shows."
     assert (
         said(meeting=1, pieces=1)
-        == "1 knot lies on one of the row before. Broken up like this it hardly shows."
+        == "1 knot lies on the row before. Broken up like this, the change hardly shows."
     )
-    assert said(meeting=0) == "No knot of it lies on one of the row before: the lots do not touch."
-    assert said(before=0) == "The colour begins anew in this row: the lots do not touch."
+    assert said(meeting=0) == "No knot of it touches one of the row before, so the lots do not touch."
+    assert said(before=0) == "The colour starts again in this row, so the lots do not touch."
     assert said(in_row=0) == "The colour is not knotted here."
-    assert said(blend_rows=8).startswith("Every row here lies in a wide field of the colour")
+    assert said(blend_rows=8).startswith("Every row here is in a wide field of this colour")
     assert said(blend_rows=1) == said()
 
 
@@ -404,8 +406,9 @@ def test_the_row_at_the_loom_tells_of_a_change_in_time() -> None:
     assert turns is not None
     assert turns.words == "In 1 row: Madder from dye lot 18"
     assert turns.sentence == (
-        "Planned: Madder from dye lot 18 and dye lot 17 by turns over rows 52 to 55, after that from dye lot 18 alone. "
-        "A row of one, a row of the other, every weaver the same lot in the same row."
+        "Planned: Madder from dye lot 18 and dye lot 17 by turns over rows 52 to 55, after that from "
+        "dye lot 18 alone. One row of one, one row of the other. Every weaver uses the same lot in "
+        "the same row."
     )
     under_way = lots_rug(change(49, 4, done=True))
     assert [getattr(dye_lots.loom_lot(under_way, row), "words", "") for row in (48, 49, 50, 51, 52, 53)] == [
@@ -463,7 +466,7 @@ def test_the_balls_of_who_weaves_alone_in_full() -> None:
             "Assumed until you give your own with the yarn in the plan: 200 g on a ball.",
         ), True, "Ann",
     )  # fmt: skip
-    assert state.picture_words == "The rows still to come: each colour is as long as its knots are many."
+    assert state.picture_words == "The rows still to come. The longer a colour, the more knots it has."
     assert [(line.record_id, line.words, line.note) for line in state.handed] == [
         ("g", "1 ball of Indigo back from Ann", "21 Nov"), ("h", "1 ball of Madder to Ann", "20 Nov"),
     ]  # fmt: skip
@@ -637,7 +640,7 @@ def test_rows_taken_out_are_said_with_what_comes_out_with_them() -> None:
         replace(unpick.blank_form(begun, TODAY), day=date(2026, 11, 24)), begun, TODAY
     )
     assert (state.day, state.span, state.act, state.most_row) == (
-        "yesterday", "to row 6, of which 40 knots are tied", "Unpick what is begun of row 6", 6,
+        "yesterday", "to row 6, of which 40 knots are tied", "Unpick the begun part of row 6", 6,
     )  # fmt: skip
     out = unpick.to_values(replace(form, hours=1.5, note=" slip "), rug, TODAY)
     assert (out.session.rows, out.session.hours, out.session.note, out.session.unpicked_yarn, out.session.begun_knots) == (
@@ -709,7 +712,7 @@ def test_the_material_page_in_full_where_it_can_be_worked_out() -> None:
     assert of_warp.lines[0] == f"208 warps of {length(plan.warp_length_cm)}"
     assert of_warp.story.lines[:6] == (
         ("Knots across", "100"), ("Extra warps in the selvedges", "8"), ("Warps", "208"),
-        ("Woven length with both ends", "84 cm"), ("Fringes, both", "20 cm"), ("What the loom keeps", "40 cm"),
+        ("Woven length with both ends", "84 cm"), ("Fringes, both", "20 cm"), ("Loom waste", "40 cm"),
     )  # fmt: skip
     fits, beam = state.groups[4].facts
     # 150 cm, less the cloth of 41.6 and 10 cm for the hands; 84 cm on a beam that takes 50.
@@ -853,7 +856,7 @@ def test_a_loom_and_what_lies_on_it_in_full() -> None:
     assert alone.headline == "1 loom, none free"
     none = build_looms_state([], [(rug, told.answers())], [], TODAY)
     assert [line.rug_id for line in none.unplaced] == ["rug"]
-    assert none.empty.startswith("Enter your looms once")
+    assert none.empty.startswith("Enter each loom once")
 
 
 def test_a_rug_on_the_shelf_and_what_can_be_done_with_it() -> None:
@@ -873,7 +876,7 @@ def test_a_rug_on_the_shelf_and_what_can_be_done_with_it() -> None:
         ]
 
     always = [("record", "Share and print", "share", "plain"), ("plan", "Change the plan", "edit", "plain"),
-              ("order", "The order behind it", "person", "quiet"), ("withdraw", "Delete the rug", "withdraw", "plain")]  # fmt: skip
+              ("order", "Customer's order", "person", "quiet"), ("withdraw", "Delete the rug", "withdraw", "plain")]  # fmt: skip
     assert deeds(RugStage.PLANNED, False, 0) == [
         ("hand", "Open it", "right", "act"),
         ("loom", "Put it on the loom", "warp", "plain"),
@@ -966,7 +969,7 @@ def test_rows_by_week_and_hours_by_weekday_as_charts() -> None:
     assert (hours.title, hours.kind, hours.summary) == (
         "Hours by weekday",
         "bars",
-        "6 h in 3 days, most on Wednesday.",
+        "6 h in 3 days (planned: 15 h a week), most on Wednesday.",
     )
     assert [(point.x, point.y, point.words, point.figure) for point in hours.points][:3] == [
         (0.0, 2.0, "Monday: 2 h on average (1 day woven)", "2"), (1.0, 0.0, "Tuesday: 0 h on average", ""),
@@ -1021,8 +1024,8 @@ def test_the_way_of_the_date_as_a_chart() -> None:
     )  # fmt: skip
     still = progress.date_chart((past(2, 10), past(9, 10)), None)
     assert (still.summary, still.guide) == ("The same day as after the first session.", None)
-    assert (
-        progress.date_chart((past(2, 10),), None).hint == "After two sessions the date's way is drawn here."
+    assert progress.date_chart((past(2, 10),), None).hint == (
+        "After two sessions you see here how the date moves."
     )
 
 
@@ -1102,7 +1105,7 @@ def test_the_guide_tells_this_rugs_own_numbers() -> None:
     ]  # fmt: skip
     steps = [step.words for step in by_stage["warp"].steps]
     assert (
-        f"Measure 208 warps of {length(material_plan(rug).warp_length_cm)} each, all at the same pull."
+        f"Measure 208 warps of {length(material_plan(rug).warp_length_cm)} each, all at the same tension."
         in steps
     )
     assert "Mark the middle of the beams, and half the width, 20.8 cm, to each side." in steps
@@ -1179,6 +1182,6 @@ def test_files_of_another_phone() -> None:
     assert file_name("İğ", TODAY) == "loomside-2026-11-25.loomside-exchange"
     assert file_name("x" * 50, TODAY) == f"{'x' * 40}-2026-11-25.loomside-exchange"
     assert [taken_back_words(restored, left) for restored, left in ((0, 0), (1, 0), (2, 1))] == [
-        "Nothing of it is left to undo.", "1 entry is as before the file came.",
+        "There is nothing left to undo.", "1 entry is as before the file came.",
         "2 entries are as before the file came. 1 entry was changed since and stays.",
     ]  # fmt: skip

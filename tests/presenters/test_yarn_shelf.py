@@ -135,7 +135,7 @@ def test_yarn_of_a_rug_on_the_loom_is_not_free() -> None:
 def test_with_no_yarn_the_page_says_what_it_is_for() -> None:
     state = build_yarn_shelf_state(stock((rugs.book(),), ()))
     assert (state.free, state.given) == ((), ())
-    assert "left over of finished rugs" in state.empty
+    assert "left over from finished rugs" in state.empty
 
 
 def test_a_part_is_offered_to_the_nearest_shade_of_its_kind_alone() -> None:
@@ -293,7 +293,7 @@ def test_how_a_part_suits_a_yarn_is_said_in_full() -> None:
     assert match_words(plain, "Meadow") == "Madder of Meadow; the same shade on the screen; it has enough"
     wanting = replace(plain, words="", wants_g=120.0, other_lots=("17",))
     assert match_words(wanting, "Meadow") == (
-        "Madder of Meadow; it still wants 120 g; it has dye lot 17, which may differ"
+        "Madder of Meadow; it still needs 120 g; it has dye lot 17, which may differ"
     )
     short = replace(plain, wants_g=120.0, short_g=80.0, other_lots=("17", "18"))
     assert match_words(short, "Meadow") == (

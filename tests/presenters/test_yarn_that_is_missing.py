@@ -150,9 +150,7 @@ def test_what_other_yarns_tell_of_the_hand_is_no_plan_any_more() -> None:
     scaled = weighed(rug)
     assert basis(rug, "blue") == "From the plan until a ball is used up or something is weighed."
     assert basis(scaled, "red") == "Learnt from what you used and weighed."
-    assert basis(scaled, "blue") == (
-        "From the plan, and from what your record of the other yarns says of your hand."
-    )
+    assert basis(scaled, "blue") == ("From the plan, and from your use of the other yarns.")
     # A weft is thrown, not knotted.
     assert basis(scaled, "weft") == basis(rug, "weft")
 
@@ -258,7 +256,7 @@ def test_a_yarn_that_is_asked_about_is_nowhere_called_enough_meanwhile() -> None
 def test_more_tied_than_there_was_is_asked_about_before_anything_else() -> None:
     red = yarn("red", on_hand_g=0.0, not_entered_g=140.0)
     told = answers(yarns=(red, yarn("blue")))
-    asked = "By the record it ended 140 g ago, and rows were woven since: was a purchase not entered?"
+    asked = "By the record this yarn ended 140 g ago, but you wove on. Is a purchase missing?"
     (ask,) = build_home_state(RUG, told).asks
     assert (ask.words, ask.page, ask.yarn_id) == (f"Madder: {asked}", "yarn_story", "red")
     story = build_yarn_story_state(RUG, told, "red")

@@ -69,9 +69,9 @@ def test_what_is_no_cartoon_exits_with_2_and_writes_nothing(tmp_path, capsys) ->
 @pytest.mark.parametrize(
     ("options", "says"),
     [
-        (["--knots", "many"], "no size"),
-        (["--corners", "1,2 3,4"], "no four corners"),
-        (["--colours", "900"], "no number of colours"),
+        (["--knots", "many"], "not a size"),
+        (["--corners", "1,2 3,4"], "not four corners"),
+        (["--colours", "900"], "not a possible number of colours"),
     ],
 )
 def test_options_that_make_no_sense_get_a_sentence(options, says, truth, tmp_path, capsys) -> None:

@@ -690,7 +690,7 @@ def test_marks_without_colours_are_refused_with_what_to_do(points: float) -> Non
     paper = np.full((4, 3), [250, 248, 240], dtype=np.uint8)
     trouble = Trouble(points=points, inside="symbols", jpeg=85, noise=2, tilt_deg=5, supersample=1)
     sheet = put_on_paper(rng, cartoon(rng, ROWS, KNOTS, 4, "bordered"), paper, trouble)
-    with pytest.raises(BadPicture, match="carry marks and no colours"):
+    with pytest.raises(BadPicture, match="have marks but no colours"):
         read_sheet(sheet.data)
 
 

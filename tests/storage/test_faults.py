@@ -32,7 +32,7 @@ ROOT = Path(__file__).parents[2]
 
 STATEMENT_FAULTS = {
     "disk full": (sqlite3.SQLITE_FULL, "no room left"),
-    "read-only": (sqlite3.SQLITE_READONLY, "only be read"),
+    "read-only": (sqlite3.SQLITE_READONLY, "read-only"),
     "permission denied": (sqlite3.SQLITE_PERM, "not allowed"),
     "cannot open": (sqlite3.SQLITE_CANTOPEN, "not allowed"),
     "input/output error": (sqlite3.SQLITE_IOERR | (4 << 8), "could not read or write"),
@@ -372,7 +372,7 @@ def test_a_book_really_locked_by_another_program(book):
 
 @pytest.mark.parametrize(
     ("number", "words"),
-    [(28, "no room left"), (30, "only be read"), (13, "not allowed"), (5, "could not read or write")],
+    [(28, "no room left"), (30, "read-only"), (13, "not allowed"), (5, "could not read or write")],
     ids=["ENOSPC", "EROFS", "EACCES", "EIO"],
 )
 def test_what_the_system_says_about_files_becomes_a_sentence(book, tmp_path, monkeypatch, number, words):

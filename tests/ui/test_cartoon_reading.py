@@ -118,7 +118,7 @@ def test_a_wrong_number_is_set_right_and_reckoned_anew(open_app, wall) -> None:
     hand.tap("Done")
     assert hand.sees("32 knots across, 22 rows")
     assert hand.sees("as you said")
-    hand.tap("Find everything anew")
+    hand.tap("Find everything again")
     assert hand.sees("32 knots across, 44 rows")
     hand.tap("Colours")
     hand.tap("3")
@@ -380,7 +380,7 @@ def test_a_photograph_of_something_else_is_not_joined(open_app, home) -> None:
         hand.tap(what)
     for what in ("Add a photograph of the next part", "other.jpg", "Join it to the part before"):
         hand.tap(what)
-    assert hand.sees("Nothing was found that both pictures show.")
+    assert hand.sees("The two pictures share nothing.")
     assert hand.sees("30 knots across, 40 rows"), "what was read is still there"
 
 
@@ -551,7 +551,7 @@ def test_reading_anew_says_what_it_costs_and_can_be_taken_back(open_app, stained
     for what in ("Colours", "3", "Done"):
         hand.tap(what)
     assert hand.sees("44 rows, 3 colours")
-    assert hand.sees("what was mended by hand is gone")
+    assert hand.sees("What you mended by hand is gone")
     hand.tap("Undo")
     assert hand.sees("44 rows, 4 colours")
     assert np.array_equal(hand.shell.page.reading.cells, mended.cells)
@@ -626,7 +626,7 @@ def test_a_large_flat_picture_is_shown_as_one_pixel_a_knot_and_asked_about(open_
     hand = open_app()
     read_for_a_plan(hand, "flat.png")
     assert hand.sees("360 knots across, 490 rows, 5 colours")
-    assert hand.sees("Taken as one pixel a knot")
+    assert hand.sees("one pixel is taken as one knot")
     assert not hand.sees("Count the squares")
     hand.tap("Take this cartoon")
     assert (hand.shell.page.form.knots, hand.shell.page.form.rows) == (360, 490)
@@ -637,7 +637,7 @@ def test_a_picture_whose_parts_are_multiples_of_six_may_be_one_pixel_a_knot_by_a
     hand = open_app()
     read_for_a_plan(hand, "six.png")
     assert hand.sees("10 knots across, 15 rows, 5 colours")
-    assert hand.sees("Taken as 6 × 6 pixels a knot")
+    assert hand.sees("A knot is taken as 6 × 6 pixels")
     hand.tap("One pixel a knot: 60 × 90 knots")
     assert hand.sees("60 knots across, 90 rows, 5 colours")
     assert not hand.sees("One pixel a knot:")
@@ -653,7 +653,7 @@ def test_a_white_border_on_white_paper_is_spoken_of_and_taken_in_by_its_width(op
     hand = open_app()
     read_for_a_plan(hand, "border.png")
     assert hand.sees("40 knots across, 60 rows, 4 colours")
-    assert hand.sees("If the cartoon has a white border there")
+    assert hand.sees("If that is a white border of the cartoon")
     hand.tap("It has a white border")
     hand.tap("9")
     hand.tap("Done")

@@ -133,7 +133,7 @@ def test_taking_an_act_back_can_itself_be_taken_back(open_app, demo) -> None:
     hand.tap("Corrections and what was undone")
     row = next(row for row in rows_in_sight(hand) if row.line.act_id == slip.act_id)
     hand.tap(row)
-    hand.tap("Take this correction back")
+    hand.tap("Undo this correction")
     assert desk.rug.rows_woven == rows - right + wrong
     hand.tap("Undo")
     assert desk.rug.rows_woven == rows
@@ -355,7 +355,7 @@ def test_read_down_the_diary_a_corrected_session_counts_once(open_app, demo) -> 
     assert f"Corrected · Rows: +{session.rows} → +{session.rows + 1}" in lines[0].more
     assert [line.more.split(" · ")[:2] for line in told] == [["corrected since", "Session"]]
     hand.tap(rows_in_sight(hand)[0])
-    hand.tap("Take this correction back")
+    hand.tap("Undo this correction")
     hand.wait(lambda: not any("corrected since" in row.line.more for row in rows_in_sight(hand)))
 
 

@@ -77,7 +77,7 @@ def test_the_row_page_tells_of_the_change_in_time_and_it_is_recorded_there(open_
     page.look_at(row)
     hand.tap("From this row: Madder red from dye lot M-15")
     assert hand.sees("from dye lot M-15 and dye lot M-14 by turns")
-    assert hand.sees("every weaver the same lot in the same row")
+    assert hand.sees("Every weaver uses the same lot in the same row")
     hand.tap(f"Changed from row {row} on")
     change = hand.app.desk.rug.lot_changes[0]
     assert (change.row, change.done_day) == (row, TODAY)

@@ -23,7 +23,7 @@ def marked(open_app, demo, row: int):
     """Mark a mistake at a row by touch alone."""
     hand = close_up(open_app, demo)
     hand.tap(hand.shell.page.ids.flag)
-    assert hand.sees("Mark where a mistake sits")
+    assert hand.sees("To mark a mistake")
     hand.tap("Mark a mistake")
     assert hand.shell.page.ids.closer.picking
     touch_row(hand, row)

@@ -149,7 +149,7 @@ def test_a_change_can_be_taken_back_after_the_page_was_left_unless_the_cartoon_c
     assert not np.array_equal(now, changed)
     begin(hand)
     hand.tap(icon("undo"))
-    assert hand.sees("Nothing was changed here that could be undone.")
+    assert hand.sees("There is nothing here to undo.")
     assert np.array_equal(desk.rug.cartoon.cells, now)
 
 

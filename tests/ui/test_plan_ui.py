@@ -182,7 +182,7 @@ def test_shares_that_miss_the_whole_are_named_and_levelled(open_app) -> None:
     hand.tap("Save the plan")
     assert hand.shell.page_name == "plan"
     assert hand.app.desk.rug is None
-    hand.tap("Level them to 100 %")
+    hand.tap("Make them 100 %")
     # 60 : 30 is two to one.
     assert [yarn.share for yarn in hand.shell.page.form.of(Role.PILE)] == pytest.approx([66.7, 33.3])
     back(hand)

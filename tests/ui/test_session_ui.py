@@ -375,7 +375,7 @@ def test_minus_at_no_rows_offers_unpicking(open_app, demo) -> None:
         if getattr(w, "icon", "") == "minus" and w.parent.__class__.__name__ == "Stepper"
     )
     hand.tap(minus)
-    assert hand.sees("Fewer than no rows?")
+    assert hand.sees("Rows unpicked?")
     hand.tap("Leave it at 0")
     assert hand.shell.page_name == "session"
     hand.tap(minus)
@@ -408,7 +408,7 @@ def test_the_usual_hours_are_not_called_given_by_a_tap_on_done(open_app, demo) -
     page.set_rows(usual_rows(hand.app.desk.rug))
     usual = page.form.hours
     assert usual
-    assert page.hours_usual == "The hours so many rows usually take. Tap them to give yours."
+    assert page.hours_usual == "The usual hours for so many rows. Tap to enter yours."
     page.ask_hours()
     settle()
     assert hand.sees(f"usual: {hours(usual)}")

@@ -82,7 +82,7 @@ def test_the_cautions_name_their_sources(open_app, demo) -> None:
     hand.tap("Cautions: sitting, blades, dust, dyes")
     assert hand.sees("20 cm above the height of your elbows")
     assert hand.sees("10.1080/10803548.2004.11076625")
-    assert hand.sees("have the last word")
+    assert hand.sees("Follow the rules of your country")
 
 
 def test_another_language_words_the_answers_too(open_app, demo) -> None:

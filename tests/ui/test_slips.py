@@ -539,7 +539,9 @@ def test_in_large_type_the_strip_leaves_its_sentence_the_whole_line(open_app, de
     look.text_scale = 2.0
     try:
         settle(3)
-        hand.shell.toast("7 rows saved · Row 204 of 260 · 26 Dec (2 days later)", undo=lambda: None)
+        hand.shell.toast(
+            "7 rows saved · Row 204 of 260 · 26 Dec (2 days later than before)", undo=lambda: None
+        )
         settle(4)
         words = strip(hand).ids.words
         assert words.width > strip(hand).width * 0.8
@@ -561,7 +563,9 @@ def test_the_strip_can_be_read_in_every_size_of_type(open_app, demo, dark: bool,
             look.dark, look.text_scale = dark, scale
             for undo in (None, lambda: None):
                 hand.shell.toast(
-                    "Row 40 of 90 · 15 Nov (2 days later) · Red may run short, by about 85 g", undo, warn
+                    "Row 40 of 90 · 15 Nov (2 days later than before) · Red may run short, by about 85 g",
+                    undo,
+                    warn,
                 )
                 settle()
                 words = strip(hand).ids.words

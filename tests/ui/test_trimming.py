@@ -58,4 +58,4 @@ def test_how_often_makes_it_due_and_the_cloth_says_so(open_app, demo) -> None:
 def test_the_cautions_stand_on_the_page(open_app, demo) -> None:
     hand = at_the_trimming(open_app, demo)
     assert hand.sees("Blades and dust")
-    assert hand.sees("Hand shears: the other hand never in front of the blades.")
+    assert hand.sees("Hand shears: never put the other hand in front of the blades.")

@@ -156,7 +156,7 @@ def test_an_empty_book_says_what_the_shelf_is_for(open_app) -> None:
     hand = open_app()
     open_shelf(hand)
     assert hand.sees("No yarn yet.")
-    assert hand.sees("comes to lie here by itself")
+    assert hand.sees("comes here by itself")
 
 
 def moved_to_the_shelf(desk, lot, mass_g: float) -> LotMove:
@@ -191,7 +191,7 @@ def test_a_purchase_is_not_corrected_below_what_was_moved_of_it(open_app, demo) 
             hand.tap(digit)
         hand.tap("Done")
         hand.tap("Save")
-        assert hand.sees("300 g of this purchase went to another rug or the shelf") is not taken
+        assert hand.sees("300 g of this purchase was moved to another rug or the shelf") is not taken
         hand.shell.close_sheet()
         assert on_the_shelf_g(desk) == [300]
     assert next(other.mass_g for other in desk.rug.lots if other.id == lot.id) == 350.0
@@ -229,13 +229,13 @@ def test_buying_is_not_taken_back_whole_while_some_of_it_lies_elsewhere(open_app
     move = moved_to_the_shelf(desk, lots[1], 300.0)
     hand.tap("Diary")
     hand.tap(next(words for words in hand.words() if words.endswith(", and 1 more")))
-    hand.tap("Take it all back")
+    hand.tap("Undo it all")
     assert hand.sees("Delete that move first.")
     assert on_the_shelf_g(desk) == [300]
     hand.shell.close_sheet()
     desk.act(ActKind.ENTRY_WITHDRAWN, withdraw=[move.id])
     hand.tap(next(words for words in hand.words() if words.endswith(", and 1 more")))
-    hand.tap("Take it all back")
+    hand.tap("Undo it all")
     assert not {lot.id for lot in lots} & {lot.id for lot in desk.rug.lots}
 
 

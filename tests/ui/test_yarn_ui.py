@@ -66,7 +66,7 @@ def test_undo_takes_the_purchase_back_and_keeps_the_form(open_app, demo) -> None
     hand.tap("Bought")
     assert hand.sees("750 g")
     assert hand.sees("Draft restored.")
-    hand.tap("Start afresh")
+    hand.tap("Start again")
     assert not hand.sees("750 g")
 
 
@@ -141,7 +141,7 @@ def test_another_dye_lot_is_cautioned_before_saving_and_warned_of_after(open_app
     hand.tap("Another …")
     hand.shell.sheet.content.ids.entry.text = "M-15"
     hand.tap("Done")
-    assert hand.sees("You have M-14 of this yarn; M-15 may differ in shade.")
+    assert hand.sees("You have M-14 of this yarn. M-15 may differ in shade.")
     hand.tap("Save")
     assert hand.sees("Dye lots M-14 and M-15 may differ in shade.")
 

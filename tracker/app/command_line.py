@@ -152,7 +152,7 @@ def parser() -> argparse.ArgumentParser:
     arguments.add_argument(
         "--rug",
         type=_rug,
-        help=_("with what is printed or written: the rug's name (default: the open one; 'all': every rug)"),
+        help=_("when printing or writing: the rug's name (default: the open one; 'all': every rug)"),
     )
     arguments.add_argument(
         "--day", type=_day, help=_("the day to answer for, as 2027-01-31 (default: today)")
@@ -177,7 +177,7 @@ def parser() -> argparse.ArgumentParser:
     arguments.add_argument(
         "--as-it-is",
         action="store_true",
-        help=_("with what is printed or written: open the book though entries are missing that it once held"),
+        help=_("when printing or writing: open the book even if entries are missing that it once held"),
     )
     arguments.add_argument(
         "--read-cartoon",
@@ -233,9 +233,9 @@ def data_folder() -> Path:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise BookTrouble(
-            _(
-                "{folder} cannot be made, and the books lie there. Say with --book where yours is to lie."
-            ).format(folder=folder)
+            _("{folder}, the folder for books, cannot be made. Say with --book where yours is to be.").format(
+                folder=folder
+            )
         ) from error
     return folder
 
@@ -302,7 +302,7 @@ def check_book_is_there(options: argparse.Namespace) -> None:
     if not os.path.lexists(path):
         raise BookTrouble(
             _(
-                "There is no book at {path}. See that the name is right; opened in a window, a new one is begun there."
+                "There is no book at {path}. Check the name. Opened in a window, a new book is started there."
             ).format(path=path)
         )
 

@@ -83,9 +83,7 @@ class PhoneLife:
 
         ask_choice(
             self._shell,
-            _(
-                "Shall this phone remind you of a session not written down, of yarn to order, of breaks and of a copy?"
-            ),
+            _("Shall this phone remind you of sessions not logged, yarn to order, breaks and copies?"),
             [(_("Yes, remind me"), True), (_("Not now"), False)],
             answered,
         )

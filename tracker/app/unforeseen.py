@@ -69,12 +69,10 @@ def note(error: BaseException, book_path: Path | None) -> Path | None:
 def sentence(where: Path | None) -> str:
     """Return what the weaver is told; `where` is what `note` returned."""
     if where is None:
-        return _(
-            "Something went wrong that Loomside did not foresee. What is in the book is safe. Start again."
-        )
+        return _("Something went wrong. What is in the book is safe. Start again.")
     return _(
-        "Something went wrong that Loomside did not foresee. What is in the book is safe. "
-        "The trace is in {path}: send it to whoever gave you Loomside."
+        "Something went wrong. What is in the book is safe. The details are in {path}: send that "
+        "file to whoever gave you Loomside."
     ).format(path=where)
 
 

@@ -246,8 +246,8 @@ def merge_shades(
         if len(colours) == max_colours:
             raise BadPicture(
                 _(
-                    "Even with alike shades merged the picture has more than {most} colours, so it is a photo rather "
-                    "than a cartoon. Reduce its colours in a drawing program first."
+                    "Even with similar shades merged, the picture has more than {most} colours. It "
+                    "is a photo, not a cartoon. Reduce its colours in a drawing program first."
                 ).format(most=max_colours)
             )
         kept_lab[len(colours)] = lab[shade]

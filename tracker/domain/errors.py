@@ -39,10 +39,10 @@ class BookOlder(BookDamaged):
     def __init__(self, day: date, acts: int) -> None:
         super().__init__(
             n_(
-                "The book looks older than it was on {day}: what was entered in {count} step is missing. "
-                "Nothing was changed. Rescue what can be found, or open the book as it is.",
-                "The book looks older than it was on {day}: what was entered in {count} steps is missing. "
-                "Nothing was changed. Rescue what can be found, or open the book as it is.",
+                "The book looks older than on {day}: {count} step of entries is missing. Nothing was "
+                "changed. Rescue what can be found, or open the book as it is.",
+                "The book looks older than on {day}: {count} steps of entries are missing. Nothing "
+                "was changed. Rescue what can be found, or open the book as it is.",
                 acts,
             ).format(day=day_words(day), count=acts)
         )

@@ -89,14 +89,15 @@ def shared_sentences(shared: SharedWarp) -> list[str]:
     if not shared.one_spacing:
         sentences.append(
             _(
-                "The rugs on this warp are planned at different densities across, but its threads lie as they were mounted. "
-                "Plan all of them at one density, or give each a warp of its own."
+                "The rugs on this warp are planned at different densities across, but one warp has "
+                "one spacing. Plan all at one density, or give each its own warp."
             )
         )
     if not shared.one_yarn:
         sentences.append(
             _(
-                "The rugs on this warp are planned with warps of different yarn; one warp has one. Change a plan."
+                "The rugs on this warp are planned with different warp yarns, but one warp has one "
+                "yarn. Change a plan."
             )
         )
     return sentences
@@ -125,12 +126,12 @@ def loom_fit(
         spare_width = plan.loom_width_cm - width_cm - defaults.LOOM_SIDE_ROOM_CM
         if spare_width < 0:
             alone = _(
-                "The rug is {width} wide with its selvedges and needs {room} of room for hands; "
-                "the loom has {between} between its sides. Make it narrower by {less} or use a wider loom."
+                "The rug is {width} wide with its selvedges and needs {room} for hands. The loom has "
+                "{between} between its sides. Make the rug narrower by {less} or use a wider loom."
             )
             together = _(
-                "The rugs on this warp take {width} side by side and need {room} of room for hands; "
-                "the loom has {between} between its sides. That is {less} too little."
+                "Side by side, the rugs on this warp take {width} and need {room} for hands. The "
+                "loom has {between} between its sides. That is {less} too little."
             )
             misfits.append(
                 Misfit(
@@ -149,8 +150,8 @@ def loom_fit(
             misfits.append(
                 Misfit(
                     _(
-                        "The cloth is {long} long with its ends; the beam takes up {roll}. "
-                        "Make it shorter by {less} or use a loom that rolls more."
+                        "The cloth is {long} long with its ends. The beam can roll up {roll}. Make "
+                        "the rug shorter by {less} or use a loom that rolls more."
                     ),
                     {"long": length_cm, "roll": plan.beam_roll_cm, "less": -spare_roll},
                 )
@@ -161,8 +162,8 @@ def loom_fit(
         misfits.append(
             Misfit(
                 _(
-                    "The warp is {long} long with what the loom keeps; {loom} holds {most}. "
-                    "Make it shorter by {less} or use another loom."
+                    "With loom waste the warp is {long} long. {loom} holds {most}. Make it shorter "
+                    "by {less} or use another loom."
                 ),
                 {"long": warp_cm, "most": loom.longest_warp_cm or 0.0, "less": -spare_warp},
                 loom.name,

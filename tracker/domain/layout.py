@@ -49,8 +49,8 @@ def _check_knots(rows: int, knots: int) -> None:
     if rows * knots > MAX_KNOTS:
         raise BadPicture(
             _(
-                "Put together, the cartoon would have {knots} x {rows} knots, more than the {million} million that are "
-                "handled. Repeat it less often."
+                "Put together, the cartoon would have {knots} x {rows} knots. At most {million} "
+                "million are possible. Repeat it less often."
             ).format(knots=knots, rows=rows, million=MAX_KNOTS // 1_000_000)
         )
 

@@ -139,8 +139,8 @@ def refuse_less_than_moved(
     moved = mass(sum(one.mass_g for one in counted(lots, moves) if one.lot.id == lot.id))
     raise BadEntry(
         _(
-            "{mass} of this purchase went to another rug or the shelf, so it cannot have been less. Delete that move "
-            "first."
+            "{mass} of this purchase was moved to another rug or the shelf, so the purchase cannot "
+            "be smaller. Delete that move first."
         ).format(mass=moved)
     )
 

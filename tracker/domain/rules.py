@@ -415,9 +415,7 @@ def _plan(value: rug.RugPlan) -> None:
 
 def _on_scale(value: rug.Lot | rug.Weighing) -> None:
     if (value.weighed_g is None) != (value.regain is None):
-        raise BadEntry(
-            _("What the scale said and how damp the yarn was belong together. Enter both, or none.")
-        )
+        raise BadEntry(_("Enter both what the scale said and how damp the yarn was, or neither."))
 
 
 def _days_off(value: rug.DaysOff) -> None:
@@ -434,7 +432,7 @@ def _mark(value: CartoonMark) -> None:
 
 def _session(value: rug.Session) -> None:
     if any(last < first for _weaver, first, last in value.places):
-        raise BadEntry(_("A place across the width ends before it begins. Share the width out anew."))
+        raise BadEntry(_("A place across the width ends before it begins. Share the width out again."))
 
 
 def _measurement(value: rug.Measurement) -> None:
@@ -479,7 +477,7 @@ def _setting(value: rug.Setting) -> None:
     elif said is not None and value.id in _TEXT_SETTINGS:
         Letters(_TEXT_SETTINGS[value.id]).check(said)
         if value.id == "currency" and said and not _CURRENCY.fullmatch(str(said)):
-            raise BadEntry(_("A currency is said by its three letters, such as EUR. Choose it again."))
+            raise BadEntry(_("A currency is written with three letters, such as EUR. Choose it again."))
     elif said is not None and value.id in _NUMBER_SETTINGS:
         if not isinstance(said, int):
             raise BadEntry(_("A whole number was expected here."))
@@ -488,12 +486,12 @@ def _setting(value: rug.Setting) -> None:
 
 def _wage(value: rug.Wage) -> None:
     if value.weaver_id == "":
-        raise BadEntry(_("A wage is somebody's or everybody's. Choose whose it is."))
+        raise BadEntry(_("A wage is for one weaver or for everybody. Choose which."))
 
 
 def _hand_out(value: HandOut) -> None:
     if "" in (value.weaver_id, value.lot_id):
-        raise BadEntry(_("Balls are somebody's, or nobody's by name. Choose whose they are."))
+        raise BadEntry(_("Balls belong to one weaver, or to nobody by name. Choose whose they are."))
 
 
 def _lot_move(value: LotMove) -> None:
@@ -506,7 +504,7 @@ def _lot_move(value: LotMove) -> None:
 
 def _order(value: order.Order) -> None:
     if len(set(value.shown)) < len(value.shown):
-        raise BadEntry(_("A part of the order is named twice in what the record tells. Choose it again."))
+        raise BadEntry(_("The record tells one part of the order twice. Choose again."))
 
 
 _RELATIONS: dict[type, Callable[[Any], None]] = {

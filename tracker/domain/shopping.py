@@ -53,7 +53,7 @@ class BuyLine:
     def sentence(self) -> str:
         """What to buy, in a sentence."""
         if self.bought:
-            return _("Enough is there: {there} for a need of {need}.").format(
+            return _("Enough: {there} on hand, {need} needed.").format(
                 there=mass(self.on_hand_g), need=mass(self.need_g)
             )
         if not self.skeins:
@@ -196,8 +196,8 @@ def buy_line(book: RugBook, yarn: Yarn, need_g: float, need_low_g: float, need_h
     warning = ask_for = ""
     if yarn.role is Role.PILE and len(dye_lots) > 1:
         warning = _(
-            "{name} comes from {many} dye lots ({lots}). They differ in shade: use them in bands across the whole "
-            "width, every weaver from the same lot at the same row."
+            "{name} comes from {many} dye lots ({lots}). They differ in shade. Use them in bands "
+            "across the whole width: every weaver uses the same lot in the same row."
         ).format(name=yarn.name, many=len(dye_lots), lots=one_after_another(dye_lots))
     if yarn.role is Role.PILE and lots and to_buy_g:
         ask_for = dye_lots[-1] if dye_lots else ""
@@ -207,7 +207,8 @@ def buy_line(book: RugBook, yarn: Yarn, need_g: float, need_low_g: float, need_h
             else _("Ask for the same dye lot as before")
         )
         more = _(
-            "{missing} of {name} are still missing. {asked}; if it is gone, buy the whole need anew from one bath."
+            "{missing} of {name} are still missing. {asked}. If it is gone, buy all you need from "
+            "one new bath."
         ).format(missing=mass(math.ceil(short_g)), name=yarn.name, asked=asked)
         warning = f"{warning} {more}".strip()
     return BuyLine(

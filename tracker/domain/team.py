@@ -86,19 +86,19 @@ def check_places(places: Places, knots_across: int) -> None:
         A place is empty, lies outside the width or over another, or a weaver has two.
     """
     if len({weaver for weaver, _first, _last in places}) != len(places):
-        raise BadEntry(_("Somebody has two places across the width. Share the width out anew."))
+        raise BadEntry(_("Somebody has two places across the width. Share the width out again."))
     before = 0
     for _weaver, first, last in places:
         if not 1 <= first <= last <= knots_across:
             raise BadEntry(
                 n_(
-                    "The places do not fit this rug, which is {knots} knot wide. Share the width out anew.",
-                    "The places do not fit this rug, which is {knots} knots wide. Share the width out anew.",
+                    "The places do not fit this rug, which is {knots} knot wide. Share the width out again.",
+                    "The places do not fit this rug, which is {knots} knots wide. Share the width out again.",
                     knots_across,
                 ).format(knots=number(knots_across))
             )
         if first <= before:
-            raise BadEntry(_("Two places lie over each other. Share the width out anew."))
+            raise BadEntry(_("Two places overlap. Share the width out again."))
         before = last
 
 

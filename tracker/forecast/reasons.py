@@ -18,7 +18,7 @@ from tracker.forecast.thresholds import (
     SLOW_FROM,
     SLOWEST_KNOTS_PER_HOUR,
 )
-from tracker.words import _, day_short, n_
+from tracker.words import _, day_short, n_, number
 
 
 def rests_on(now: Reckoning) -> tuple[str, ...]:
@@ -26,7 +26,7 @@ def rests_on(now: Reckoning) -> tuple[str, ...]:
     count = now.book.sessions_told
     sentences = []
     if not count:
-        sentences.append(_("From the plan alone; the first session will make it yours."))
+        sentences.append(_("From the plan alone. Your first session changes that."))
     else:
         text = n_("From {count} session", "From {count} sessions", count).format(count=count)
         lately = _lately(now)
@@ -43,8 +43,8 @@ def rests_on(now: Reckoning) -> tuple[str, ...]:
     if missing and now.sessions.given.any():
         sentences.append(
             n_(
-                "{count} session has no hours; what its rows usually take stands in.",
-                "{count} sessions have no hours; what their rows usually take stands in.",
+                "{count} session has no hours. The usual hours are used instead.",
+                "{count} sessions have no hours. The usual hours are used instead.",
                 missing,
             ).format(count=missing)
         )
@@ -66,7 +66,7 @@ def last_rug_words(held: EarlierDate) -> str:
     """Say how the date of the last finished rug held over its last month."""
     moved = held.moved_days
     if moved == 0:
-        return _("On your last rug the date held through the last month.")
+        return _("On your last rug the date did not move in the last month.")
     late = n_(
         "On your last rug the date moved {count} day later in the last month.",
         "On your last rug the date moved {count} days later in the last month.",
@@ -96,8 +96,8 @@ def _doubts(now: Reckoning) -> list[str]:
     if short:
         sentences.append(
             n_(
-                "{count} session has far too few hours for its rows; what such rows usually take stands in.",
-                "{count} sessions have far too few hours for their rows; what such rows usually take stands in.",
+                "{count} session has far too few hours for its rows. The usual hours are used instead.",
+                "{count} sessions have far too few hours for their rows. The usual hours are used instead.",
                 short,
             ).format(count=short)
         )
@@ -114,15 +114,15 @@ def _doubts(now: Reckoning) -> list[str]:
         pace = float(np.median(now.sessions.rows[given] * now.to_weave.tied / hours))
         if pace < SLOWEST_KNOTS_PER_HOUR:
             sentences.append(
-                _("By these hours {knots} knots take an hour. Are the hours perhaps minutes?").format(
+                _("These hours mean {knots} knots an hour. Are the hours really minutes?").format(
                     knots=max(round(pace), 1)
                 )
             )
         elif pace > FASTEST_KNOTS_PER_HOUR:
             sentences.append(
-                _(
-                    "By these hours {knots} knots take an hour. Are hours missing, or rows counted twice?"
-                ).format(knots=round(pace))
+                _("These hours mean {knots} knots an hour. Are hours missing, or rows counted twice?").format(
+                    knots=round(pace)
+                )
             )
     return sentences
 
@@ -153,8 +153,9 @@ def _lately(now: Reckoning) -> str:
 def moved_by(now: Reckoning, then: Reckoning) -> tuple[str, ...]:
     """Say how the middle date moved between two reckonings, and which causes moved it by a day or more.
 
-    The shift is taken apart in order: time at the loom other than expected, days off added, pace other than
-    expected (on the rows woven since and on those to come), habit other than before.
+    The shift is taken apart in order: time at the loom other than expected, days off added, rows unpicked (the hours of
+    unpicking, and of weaving those rows again), pace other than expected (on the rows woven since and on those to come),
+    habit other than before.
     """
     told, told_then = now.last_row_told(0.5), then.last_row_told(0.5)
     if (
@@ -174,7 +175,8 @@ def moved_by(now: Reckoning, then: Reckoning) -> tuple[str, ...]:
     tomorrow = then.today + timedelta(days=1)
     planned_share = span - _weaving_days_off(then, tomorrow, now.today)
     by_time = (d_then * planned_share - spent) / d_then
-    by_pace = (now.futures.hours_left + spent - then.futures.hours_left) / d_now
+    unpicked, by_unpicking = _unpicked(now, since, d_now)
+    by_pace = (now.futures.hours_left + spent - then.futures.hours_left) / d_now - by_unpicking
     by_habit = now.futures.hours_left * (1.0 / d_now - 1.0 / d_then)
     end = date.fromordinal(int(now.futures.quantile(-1, 0.5)))
     by_off = _weaving_days_off(now, tomorrow, end) - _weaving_days_off(then, tomorrow, end)
@@ -195,6 +197,9 @@ def moved_by(now: Reckoning, then: Reckoning) -> tuple[str, ...]:
         else:
             text = _("longer evenings than usual")
         causes.append((by_time, text))
+    if by_unpicking >= floor:
+        text = n_("{rows} row unpicked", "{rows} rows unpicked", 1 if unpicked == 1 else 2)
+        causes.append((by_unpicking, text.format(rows=number(unpicked, 1))))
     if abs(by_pace) >= floor:
         part = _part_of(now)
         slow = by_pace > 0
@@ -227,6 +232,17 @@ def moved_by(now: Reckoning, then: Reckoning) -> tuple[str, ...]:
     soon = n_("{count} day sooner than {ago}", "{count} days sooner than {ago}", abs(shift))
     head = (late if shift > 0 else soon).format(count=abs(shift), ago=ago)
     return (f"{head}: {', '.join(ours)}." if ours else f"{head}.",)
+
+
+def _unpicked(now: Reckoning, since: np.ndarray, hours_a_day: float) -> tuple[float, float]:
+    """Return the rows unpicked in the sessions of `since` (bool), and the mean days that they cost: out, and in again."""
+    out = since & (now.sessions.rows < 0)
+    rows = float(-now.sessions.rows[out].sum())
+    left = now.to_weave.rows - now.row_now
+    if not rows or now.futures is None or left <= 0:
+        return rows, 0.0
+    spent_h = float(now.observed.usual_hours[out].sum()) * now.sessions.hour_scale
+    return rows, (rows * now.futures.hours_left / left + spent_h) / hours_a_day
 
 
 def _part_of(now: Reckoning) -> str:

@@ -93,7 +93,7 @@ MOST_USE_RATIO = 2.0
 
 VERY_UNLIKELY_BELOW, UNLIKELY_BELOW = 0.10, 0.33
 LIKELY_ABOVE, VERY_LIKELY_ABOVE = 0.66, 0.90
-"""Chances behind the words: very unlikely, unlikely, as likely as not, likely, very likely. From IPCC, Guidance Note for Lead
+"""Chances behind the words: very unlikely, unlikely, even chance (there "about as likely as not"), likely, very likely. From IPCC, Guidance Note for Lead
 Authors of the Fifth Assessment Report on Consistent Treatment of Uncertainties (2010), table 1 (bounds from memory)."""
 
 FARTHEST_DAYS = 30_000

@@ -136,7 +136,7 @@ def _open(source: Source, name: str) -> tuple[Image.Image, str]:
     except Exception as trouble:
         # Pillow raises a wide range of errors on broken files; all mean the same here.
         raise BadPicture(
-            _("The picture is broken and cannot be read to its end. Save it again as PNG, or copy it anew.")
+            _("The picture is broken and cannot be read to its end. Save or copy it again as PNG.")
         ) from trouble
     return _plain_mode(image), name
 
@@ -215,8 +215,8 @@ def _too_large_picture() -> BadPicture:
 def _too_many_colours(most: int) -> BadPicture:
     return BadPicture(
         _(
-            "The picture has more than {most} colours, so it is a photo or a smoothed scan rather than a cartoon. "
-            "Reduce its colours, or read it as a scan so that stray shades are merged."
+            "The picture has more than {most} colours: it is a photo or a smoothed scan, not a "
+            "cartoon. Reduce its colours, or read it as a scan. That merges stray shades."
         ).format(most=most)
     )
 

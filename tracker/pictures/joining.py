@@ -153,8 +153,8 @@ def join(first: Part, second: Part, shift: Shift | None = None) -> Joined:
         if not shifts:
             raise BadPicture(
                 n_(
-                    "Nothing was found that both pictures show. Let them overlap by at least {count} row.",
-                    "Nothing was found that both pictures show. Let them overlap by at least {count} rows.",
+                    "The two pictures share nothing. Let them overlap by at least {count} row.",
+                    "The two pictures share nothing. Let them overlap by at least {count} rows.",
                     LEAST_OVERLAP,
                 ).format(count=LEAST_OVERLAP)
             )

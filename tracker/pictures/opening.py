@@ -26,14 +26,14 @@ def picture_bytes(source: Source, most_bytes: int) -> bytes:
     data = read_regular(source, most_bytes) if isinstance(source, (str, Path)) else bytes(source)
     if too_many_parts(data):
         raise BadPicture(
-            _("This picture file is made of too many small pieces. Open it in another app and save it anew.")
+            _("This picture file is made of too many small pieces. Open it in another app and save it again.")
         )
     return data
 
 
 def no_file() -> BadPicture:
     """Return the error for a folder, pipe or device chosen as a picture."""
-    return BadPicture(_("This is no file but a folder or a device. Choose a picture."))
+    return BadPicture(_("This is a folder or a device, not a file. Choose a picture."))
 
 
 def cartoon_bytes(source: Source, name: str, too_large: Callable[[int], BadPicture]) -> tuple[bytes, str]:

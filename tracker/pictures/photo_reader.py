@@ -95,7 +95,7 @@ def read_photo(
     except Exception as trouble:
         # Pillow raises a wide range of errors on broken files; all mean the same here.
         raise BadPicture(
-            _("The photo is broken and cannot be read to its end. Take it again, or copy it anew.")
+            _("The photo is broken and cannot be read to its end. Take it again, or copy it again.")
         ) from trouble
 
 

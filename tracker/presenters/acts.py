@@ -27,7 +27,7 @@ def act_labels() -> dict[ActKind, str]:
         ActKind.MISTAKE_MENDED: _("Mistake mended"),
         ActKind.LENGTH_MEASURED: _("Cloth measured"),
         ActKind.MEASUREMENT_WITHDRAWN: _("Measurement of the cloth deleted"),
-        ActKind.HOLD_CHANGED: _("Rows or length kept"),
+        ActKind.HOLD_CHANGED: _("Rows or length fixed"),
         ActKind.DAYS_OFF_ENTERED: _("Days off"),
         ActKind.DAYS_OFF_WITHDRAWN: _("Days off deleted"),
         ActKind.BALLS_WOUND: _("Balls wound"),

@@ -175,9 +175,9 @@ def record_doubt_words(yarn: Yarn, answer: YarnAnswer) -> str:
     """Ask about a yarn whose record cannot be: more tied than there was, balls that held far more than the rows took."""
     doubt = answer.balls_doubted
     if answer.not_entered_g:
-        return _(
-            "By the record it ended {mass} ago, and rows were woven since: was a purchase not entered?"
-        ).format(mass=mass(answer.not_entered_g))
+        return _("By the record this yarn ended {mass} ago, but you wove on. Is a purchase missing?").format(
+            mass=mass(answer.not_entered_g)
+        )
     if doubt is None:
         return ""
     words = (
@@ -222,7 +222,7 @@ def reckoned_day(on: date, today: date) -> str:
 def day_range(early: date, late: date, today: date) -> str:
     """Say an 80 % range of days."""
     if is_beyond(early, today):
-        return _("beyond what can be reckoned")
+        return _("too far off to say")
     if is_beyond(late, today):
         return _("likely {early} at the earliest").format(early=day(early, today))
     if early == late:
@@ -250,7 +250,7 @@ def chance_words(chance: float) -> str:
     if chance < UNLIKELY_BELOW:
         return _("unlikely")
     if chance <= LIKELY_ABOVE:
-        return _("as likely as not")
+        return _("even chance")
     if chance <= VERY_LIKELY_ABOVE:
         return _("likely")
     return _("very likely")
@@ -259,7 +259,7 @@ def chance_words(chance: float) -> str:
 def silent_words(days: int) -> tuple[str, str, str]:
     """Say why no date is given: label, figure and what brings it back."""
     label = n_("Nothing entered for {count} day", "Nothing entered for {count} days", days)
-    return label.format(count=number(days)), _("no date"), _("The next session brings it back.")
+    return label.format(count=number(days)), _("no date"), _("Log a session to get a date again.")
 
 
 def last_row_about(middle: date, today: date) -> str:

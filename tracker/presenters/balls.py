@@ -263,7 +263,7 @@ def build_balls_state(
         short=_short(answers, everything, pile),
         spans=span_choices(answers, layout, rows) if needed_g else (),
         picture=tuple(picture) if needed_g else (),
-        picture_words=_("The rows still to come: each colour is as long as its knots are many."),
+        picture_words=_("The rows still to come. The longer a colour, the more knots it has."),
         seats=tuple(card for card in cards if card.lines),
         how=_(
             "The key gives full balls. Tap a colour for a smaller one, another day, or a ball that comes back."
@@ -373,7 +373,7 @@ def _card(title: str, section: Section, colours: tuple[ColourNeed, ...], lines: 
     ahead_g = sum(colour.ahead_g for colour in colours)
     note = f"{knots_words(section.knots)}, {span_words(section.first, section.last)}"
     if ahead_g > 0:
-        note += "\n" + _("Stands ahead: {mass} of it is knotted already.").format(mass=mass(ahead_g))
+        note += "\n" + _("Ahead: {mass} of it is already knotted.").format(mass=mass(ahead_g))
     balls = sum(line.balls for line in lines)
     return SeatCard(
         weaver_id=section.weaver_id,

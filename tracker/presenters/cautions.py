@@ -59,8 +59,9 @@ def build_cautions_state() -> tuple[Caution, ...]:
             "warp",
             _("The loom under tension"),
             _(
-                "A warped loom stores a great pull. Slacken it slowly and evenly, keep hands and face out of the line "
-                "of the warps and beams, keep children away, and have two people when it is mounted or cut off."
+                "A warped loom is under great tension. Slacken it slowly and evenly. Keep hands and "
+                "face out of line with the warps and beams. Keep children away. Mount the warp and "
+                "cut off the rug with two people."
             ),
             practice,
         ),
@@ -78,17 +79,16 @@ def build_cautions_state() -> tuple[Caution, ...]:
             "skein",
             _("Dyes and mordants"),
             _(
-                "Keep dye pots apart from kitchen pots. Wear gloves, do not breathe the steam or powder, label every "
-                "jar, and follow the maker's safety sheet and the rules of your place for what is left over."
+                "Keep dye pots apart from kitchen pots. Wear gloves. Do not breathe steam or powder. "
+                "Label every jar. For what is left over, follow the maker's safety sheet and local "
+                "rules."
             ),
             practice,
         ),
         Caution(
             "sun",
             _("Light"),
-            _(
-                "Good light from the side spares eyes and neck. What you cannot see without leaning in is too dark."
-            ),
+            _("Good light from the side spares eyes and neck. If you must lean in to see, it is too dark."),
             practice,
         ),
     )
@@ -97,6 +97,6 @@ def build_cautions_state() -> tuple[Caution, ...]:
 def closing() -> str:
     """Return who has the last word."""
     return _(
-        "This is general advice. The rules of your country and workshop, and people trained in safety and health, "
-        "have the last word."
+        "This is general advice. Follow the rules of your country and workshop. Ask people trained "
+        "in safety and health."
     )

@@ -126,7 +126,8 @@ def answer_to(measured: Measurement, book: RugBook, answers: Answers, unit: str 
 def tension_caution() -> str:
     """Return what to mind before the warp's tension is changed."""
     return _(
-        "A warped loom stores a great pull: change its tension slowly and evenly, face and hands out of the line of the warps. What to do is common practice, without a source."
+        "A warped loom is under great tension. Change it slowly and evenly, with face and hands out "
+        "of line with the warps. This advice is common practice, no source."
     )
 
 
@@ -193,7 +194,7 @@ def to_measurement(form: MeasureForm, book: RugBook, today: date, unit: str = "c
     if any(
         reading is not None and (not math.isfinite(reading) or reading <= 0) for reading in readings.values()
     ):
-        raise BadEntry(_("A length is more than 0. Look at the tape once more."))
+        raise BadEntry(_("A length must be more than 0. Check the tape."))
     long, wide = planned_cm(book.plan, form.row), cloth_width_cm(book.plan)
     across = math.hypot(long, wide)
     for name, planned in (
@@ -207,7 +208,7 @@ def to_measurement(form: MeasureForm, book: RugBook, today: date, unit: str = "c
         sides = (form.left_cm, form.right_cm, form.rising_cm, form.falling_cm)
         if not fits_together(foot, form.width_cm or foot, *sides):
             raise BadEntry(
-                _("Such sides and diagonals belong to no cloth so wide. Measure both diagonals once more.")
+                _("These sides and diagonals do not fit a cloth this wide. Measure both diagonals again.")
             )
     if form.length_cm is None and form.left_cm and form.right_cm:
         readings["length_cm"] = (form.left_cm + form.right_cm) / 2.0
@@ -227,7 +228,8 @@ def _check_reading(name: str, reading_cm: float | None, planned: float, row: int
         return
     raise BadEntry(
         _(
-            "{name}: {length} cannot be, the plan has {planned} at row {row}. Look at the tape and the row once more."
+            "{name}: {length} is not possible. The plan has {planned} at row {row}. Check the tape "
+            "and the row."
         ).format(
             name=reading_name(name),
             length=length(reading_cm, unit),
@@ -240,11 +242,11 @@ def _check_reading(name: str, reading_cm: float | None, planned: float, row: int
 def _check_pairs(form: MeasureForm) -> None:
     """Refuse one side without the other, one diagonal without the other, and diagonals without sides."""
     if (form.left_cm is None) != (form.right_cm is None):
-        raise BadEntry(_("Give both sides: only together they say which one is ahead."))
+        raise BadEntry(_("Give both sides. One alone does not show which is ahead."))
     if (form.rising_cm is None) != (form.falling_cm is None):
-        raise BadEntry(_("Give both diagonals: only together they say how the rug leans."))
+        raise BadEntry(_("Give both diagonals. One alone does not show how the rug leans."))
     if form.rising_cm is not None and form.left_cm is None:
-        raise BadEntry(_("Give both sides too: without them the diagonals do not say how the rug leans."))
+        raise BadEntry(_("Give both sides too. Diagonals alone do not show how the rug leans."))
 
 
 def with_hold(plan: RugPlan, hold: Hold) -> RugPlan:
@@ -257,7 +259,7 @@ def _chart(book: RugBook, unit: str) -> Chart:
     title = _("Off the plan, in inches") if unit == "inch" else _("Off the plan, in cm")
     measured = sorted((item for item in book.measurements if item.length_cm), key=lambda item: item.row)
     if not measured:
-        return Chart(title, "dots", "", hint=_("Each length measured is drawn here beside the plan."))
+        return Chart(title, "dots", "", hint=_("Here you see each measured length beside the plan."))
     points = []
     for item in measured:
         off = in_unit(item.length_cm - planned_cm(book.plan, item.row), unit)
@@ -310,14 +312,18 @@ def _sum_words(cloth: Cloth, rows: int, final_cm: float, unit: str) -> str:
     woven, whole = (round(in_unit(side, unit), fine) for side in (float(cloth.mean[0]), final_cm))
     said = (
         n_(
-            "Counted as woven up to row {row}: {woven}. {rows} row to come, at {beat} rows to the inch, makes {more}: together {whole}.",
-            "Counted as woven up to row {row}: {woven}. {rows} rows to come, at {beat} rows to the inch, make {more}: together {whole}.",
+            "Woven up to row {row}: {woven}. {rows} row to come at {beat} rows to the inch: {more}. "
+            "Together {whole}.",
+            "Woven up to row {row}: {woven}. {rows} rows to come at {beat} rows to the inch: {more}. "
+            "Together {whole}.",
             rows,
         )
         if inches
         else n_(
-            "Counted as woven up to row {row}: {woven}. {rows} row to come, at {beat} rows in 10 cm, makes {more}: together {whole}.",
-            "Counted as woven up to row {row}: {woven}. {rows} rows to come, at {beat} rows in 10 cm, make {more}: together {whole}.",
+            "Woven up to row {row}: {woven}. {rows} row to come at {beat} rows in 10 cm: {more}. "
+            "Together {whole}.",
+            "Woven up to row {row}: {woven}. {rows} rows to come at {beat} rows in 10 cm: {more}. "
+            "Together {whole}.",
             rows,
         )
     )
@@ -339,9 +345,9 @@ def build_cloth_state(form: MeasureForm, book: RugBook, answers: Answers, unit: 
     warning = length_warning_words(answers.length_warning, unit)
     inches = unit == "inch"
     beat = (
-        _("No length measured yet. Planned are {planned} rows to the inch.")
+        _("No length measured yet. Planned: {planned} rows to the inch.")
         if inches
-        else _("No length measured yet. Planned are {planned} rows in 10 cm.")
+        else _("No length measured yet. Planned: {planned} rows in 10 cm.")
     ).format(planned=beat_of(plan.rows_per_10cm, unit))
     wanted_cm = length_to_weave_cm(plan)
     final, between = answers.final_length_cm, answers.final_length_range_cm
@@ -356,9 +362,9 @@ def build_cloth_state(form: MeasureForm, book: RugBook, answers: Answers, unit: 
         )
         beaten, later = beat_of(last.row * 10.0 / last.length_cm, unit), beat_of(cloth.rows_per_10cm, unit)
         beat = (
-            _("Measured: {length} at row {row}, that is {rows} rows to the inch; planned are {planned}.")
+            _("Measured: {length} at row {row}. That is {rows} rows to the inch (planned: {planned}).")
             if inches
-            else _("Measured: {length} at row {row}, that is {rows} rows in 10 cm; planned are {planned}.")
+            else _("Measured: {length} at row {row}. That is {rows} rows in 10 cm (planned: {planned}).")
         ).format(
             length=length(last.length_cm, unit),
             row=number(last.row),
@@ -369,7 +375,8 @@ def build_cloth_state(form: MeasureForm, book: RugBook, answers: Answers, unit: 
             beat += " " + _sum_words(cloth, answers.where.rows - cloth.row, final, unit)
             if later != beaten:
                 beat += " " + _(
-                    "A tape errs a little: what you measure is taken together with the plan, and counts more with every measurement."
+                    "A tape is never exact, so your measurements are combined with the plan. The "
+                    "more you measure, the more they count."
                 )
     if final is not None and cloth.measured:
         headline = _("On the loom it will end at about")

@@ -120,10 +120,10 @@ def _per_ten_rows(off_cm: float, rows_left: int, unit: str) -> str:
     if rows_left < EVEN_OUT_FROM_ROWS:
         return ""
     if unit == "inch":
-        return " " + _("Even out {each} inches in every 10 rows, and it is right at the last one.").format(
-            each=number(max(LEAST_INCHES, from_cm(abs(off_cm), LengthUnit.INCH) * 10.0 / rows_left), 2)
-        )
-    return " " + _("Even out {each} mm in every 10 rows, and it is right at the last one.").format(
+        return " " + _(
+            "Correct {each} inches in every 10 rows, and it will be right at the last one."
+        ).format(each=number(max(LEAST_INCHES, from_cm(abs(off_cm), LengthUnit.INCH) * 10.0 / rows_left), 2))
+    return " " + _("Correct {each} mm in every 10 rows, and it will be right at the last one.").format(
         each=number(abs(off_cm) * 100.0 / rows_left, 1)
     )
 
@@ -174,14 +174,16 @@ def _ahead(shape: ShapeAnswer, course: Course, unit: str) -> _Told:
             _("The right side is {off} ahead of the left ({source})."),
             _("The right side is {off} ahead."),
             _(
-                "Beat harder on the right, where the cloth is ahead, and a little less on the left; a short extra weft on the left fills up what is missing. See that the warp is equally tight on both sides."
+                "The right is ahead: beat harder there, and a little less on the left. A short extra "
+                "weft on the left fills the gap. Check that the warp is equally tight on both sides."
             ),
         ),
         _Side(
             _("The left side is {off} ahead of the right ({source})."),
             _("The left side is {off} ahead."),
             _(
-                "Beat harder on the left, where the cloth is ahead, and a little less on the right; a short extra weft on the right fills up what is missing. See that the warp is equally tight on both sides."
+                "The left is ahead: beat harder there, and a little less on the right. A short extra "
+                "weft on the right fills the gap. Check that the warp is equally tight on both sides."
             ),
         ),
     )
@@ -199,17 +201,19 @@ def _lean(shape: ShapeAnswer, course: Course, unit: str) -> _Told:
             advice="",
         ),
         _Side(
-            _("The rug leans to the right: its upper edge stands {off} that way ({source})."),
+            _("The rug leans to the right: its upper edge is {off} too far right ({source})."),
             _("It leans {off} to the right."),
             _(
-                "See that the beams are level and the warps run straight up; draw the cloth back with a stretcher, or lace its left selvedge to the loom's side."
+                "Check that the beams are level and the warps run straight up. Draw the cloth back "
+                "with a stretcher, or lace its left selvedge to the loom's side."
             ),
         ),
         _Side(
-            _("The rug leans to the left: its upper edge stands {off} that way ({source})."),
+            _("The rug leans to the left: its upper edge is {off} too far left ({source})."),
             _("It leans {off} to the left."),
             _(
-                "See that the beams are level and the warps run straight up; draw the cloth back with a stretcher, or lace its right selvedge to the loom's side."
+                "Check that the beams are level and the warps run straight up. Draw the cloth back "
+                "with a stretcher, or lace its right selvedge to the loom's side."
             ),
         ),
     )
@@ -244,10 +248,12 @@ def _width(plan: RugPlan, shape: ShapeAnswer, course: Course, unit: str) -> _Tol
         return _Told(words, brief)
     advice = (
         _(
-            "Lay the wefts looser, in larger waves, and do not pull them at the turns; hold the width with a stretcher, or lace both selvedges to the loom's sides."
+            "Lay the wefts looser, in larger waves, and do not pull them at the turns. Hold the "
+            "width with a stretcher, or lace both selvedges to the loom's sides."
         )
         if narrower
-        else _("Lay the wefts a little tighter and draw them up at the turns; see that the warp is tight enough.")
+        else _("Lay the wefts a little tighter and draw them up at the turns. Check that the warp is "
+               "tight enough.")
     )  # fmt: skip
     return _Told(words, brief, True, advice)
 

@@ -93,7 +93,7 @@ def restored_words(records: int) -> str:
     if not records:
         return _("The book was as in this copy already.")
     return n_(
-        "{count} entry is again as in the copy. What came later is in the history.",
-        "{count} entries are again as in the copy. What came later is in the history.",
+        "{count} entry is back as in the copy. Later changes are in the history.",
+        "{count} entries are back as in the copy. Later changes are in the history.",
         records,
     ).format(count=number(records))

@@ -221,7 +221,8 @@ def _earnings(book: RugBook, cost: RugCost, answers: Answers, currency: str) -> 
                 money(earned.amount, currency) if book.wages else "",
                 done_words(earned, book.plan.knots_across * book.plan.tied_share),
                 _(
-                    "Woven by several whose places are not said, or by nobody named. Correct those sessions to share it out."
+                    "Sessions with several weavers but no places, or with no weaver. Correct those "
+                    "sessions to share this out."
                 )
                 if who == NOBODY and not alone
                 else wage_words(wage)
@@ -255,7 +256,7 @@ def _warnings(book: RugBook, cost: RugCost, currency: str) -> tuple[str, ...]:
         listed = one_after_another([names[yarn_id] for yarn_id in cost.unpriced])
         warnings.append(
             _(
-                "Without a price, and not counted: {names}. Enter the price with a purchase or in the plan."
+                "Not counted, because the price is missing: {names}. Enter it with a purchase or in the plan."
             ).format(names=listed)
         )
     counted = {one.yarn_id for one in cost.yarns}
@@ -272,7 +273,8 @@ def _warnings(book: RugBook, cost: RugCost, currency: str) -> tuple[str, ...]:
         if yarn.id in counted and unpriced_g and a_gram is not None:
             warnings.append(
                 _(
-                    "{name}: {mass} bought without a price is counted at {price} a kilogram, what its other purchases cost."
+                    "{name}: {mass} was bought without a price. It is counted at {price} a kilogram, "
+                    "like its other purchases."
                 ).format(
                     name=yarn.name,
                     mass=mass(unpriced_g),
@@ -282,8 +284,8 @@ def _warnings(book: RugBook, cost: RugCost, currency: str) -> tuple[str, ...]:
     if cost.unpaid_knots:
         warnings.append(
             n_(
-                "For {count} knot no wage is entered.",
-                "For {count} knots no wage is entered.",
+                "No wage is entered for {count} knot.",
+                "No wage is entered for {count} knots.",
                 cost.unpaid_knots,
             ).format(count=number(cost.unpaid_knots))
         )
@@ -328,9 +330,9 @@ def build_costs_state(book: RugBook, answers: Answers, currency: str = "") -> Co
     if cost.at_end is not None:
         at_end = money(cost.at_end.middle, currency)
     elif answers.finish is None and not answers.finished:
-        at_end = _("not known while there is no date for the last row")
+        at_end = _("not known yet: the last row has no date")
     else:
-        at_end = _("not known until a wage for everybody, or a first row, says what a row is paid")
+        at_end = _("not known until there is a wage for everybody, or a first row")
     return CostsState(
         so_far=money(cost.so_far, currency),
         at_end=at_end,
@@ -366,8 +368,8 @@ def build_costs_state(book: RugBook, answers: Answers, currency: str = "") -> Co
         warnings=_warnings(book, cost, currency),
         currency=f"{currency_name(currency)} ({currency})" if currency else _("not named"),
         rules=_(
-            "What wages are lawful, and how hours and piece-work must be paid and recorded, is for the rules of your "
-            "place to say. Ask who knows them."
+            "Local rules say which wages are lawful, and how hours and piece-work are paid and "
+            "recorded. Ask somebody who knows them."
         ),
     )
 

@@ -90,7 +90,7 @@ def _head(entry: Any, names: Names) -> str:
         return values[0].name
     if isinstance(values[0], Order | Payment):
         # The list says no more than that: not whether something was paid, nor how often.
-        return _("The order behind the rug")
+        return _("Customer's order")
     said = headline(values[0], names)
     if isinstance(values[0], Cartoon):
         said = _mended_words(entry) or said
@@ -124,7 +124,7 @@ def _changed_words(entry: Any, names: Names) -> str:
     before, after = change.before, change.after
     if entry.kind == ActKind.STEP_TICKED and isinstance(after, AfterStep):
         if after.done_day is None:
-            return _("not done after all")
+            return _("not done yet")
         return _("done on {day}").format(day=day_short(after.done_day, after.done_day))
     if entry.kind == ActKind.RUG_FINISHED and isinstance(after, RugPlan) and after.finished_day is not None:
         return _("on {day}").format(day=day_short(after.finished_day, after.finished_day))
@@ -261,9 +261,9 @@ def entry_detail(entry: Any, names: Names, today: date) -> EntryDetail:
         if entry.undoes_id:
             undo_now = _("Do it again")
         elif only is None:
-            undo_now = _("Take it all back")
+            undo_now = _("Undo it all")
         elif only.before is not None and only.after is not None:
-            undo_now = _("Take this correction back")
+            undo_now = _("Undo this correction")
         # What was entered or withdrawn alone has keys of its own: withdraw, restore.
     return EntryDetail(
         act_id=entry.act_id,

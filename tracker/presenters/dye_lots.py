@@ -98,34 +98,36 @@ def reason_words(place: ChangePlace) -> str:
     """Say why a change at this row shows little, or how much it shows."""
     if place.meeting is None:
         if place.blend_rows > 1:
-            return _("No cartoon says where the colour lies, so let the lots take turns, row by row.")
-        return _("No cartoon says where the colour lies.")
+            return _(
+                "Without a cartoon nobody knows where the colour lies. Let the lots take turns, row by row."
+            )
+        return _("Without a cartoon nobody knows where the colour lies.")
     if place.blend_rows > 1:
         return _(
-            "Every row here lies in a wide field of the colour, where a line would show: let the lots take turns, a "
-            "row of one, a row of the other."
+            "Every row here is in a wide field of this colour, where a line would show. Let the lots "
+            "take turns: one row of one, one row of the other."
         )
     if place.in_row == 0:
         return _("The colour is not knotted here.")
     if place.before == 0:
-        return _("The colour begins anew in this row: the lots do not touch.")
+        return _("The colour starts again in this row, so the lots do not touch.")
     if place.meeting == 0:
-        return _("No knot of it lies on one of the row before: the lots do not touch.")
+        return _("No knot of it touches one of the row before, so the lots do not touch.")
     if place.pieces == 1:
         said = n_(
-            "{count} knot lies on one of the row before.",
+            "{count} knot lies on the row before.",
             "{count} knots side by side lie on the row before.",
             place.meeting,
         ).format(count=number(place.meeting))
     else:
         said = n_(
-            "{count} knot lies on one of the row before.",
+            "{count} knot lies on the row before.",
             "{count} knots lie on the row before, in {pieces} places, at most {longest} side by side.",
             place.meeting,
         ).format(count=number(place.meeting), pieces=number(place.pieces), longest=number(place.longest))
     if place.plain:
-        return said + " " + _("A line so long shows.")
-    return said + " " + _("Broken up like this it hardly shows.")
+        return said + " " + _("Such a long line shows.")
+    return said + " " + _("Broken up like this, the change hardly shows.")
 
 
 def _place_lines(answer: LotsAnswer) -> tuple[PlaceLine, ...]:
@@ -175,14 +177,12 @@ def _warning(answer: LotsAnswer, rows: int) -> str:
         # How much, and by when, is said above.
         if answer.ends_row >= rows:
             return _(
-                "{ends} Buy what makes it sure from the same dye bath while the dyer still has it."
+                "{ends} To be sure, buy more from the same dye bath while the dyer still has it."
             ).format(ends=ends)
         return _("{ends} Buy the rest from the same dye bath while the dyer still has it.").format(ends=ends)
     if any(not (stock.mark or stock.open) and stock.on_hand_g >= LEAST_LEFT_G for stock in answer.stocks):
         # It may be of the open lot's bath: nobody need buy what lies there.
-        return _(
-            "{ends} Yarn that was bought has no dye lot noted: tap it below and note which it is."
-        ).format(ends=ends)
+        return _("{ends} Some bought yarn has no dye lot. Tap it below and note the lot.").format(ends=ends)
     if opened:
         return _("{ends} Buy {mass} of dye lot {lot} now, while the dyer still has it.").format(
             ends=ends, mass=mass(answer.buy_g), lot=opened
@@ -218,7 +218,7 @@ def build_lots_state(book: RugBook, answer: YarnAnswer | None, rows: int, today:
         if stock.open:
             more = _("open since row {row}").format(row=number(stand.since_row))
             if stand.assumed and several:
-                more = _("taken to be open, as it was bought first")
+                more = _("assumed open: bought first")
         lines.append(
             LotLine(
                 stock.lot_id,
@@ -349,7 +349,9 @@ def _coming(book: RugBook, yarn: Yarn, change: LotChange, opened: DyeLot, row: i
         sentence = _("Planned: {name} from {lot} and {old} {rows}, after that from {lot} alone.").format(
             name=yarn.name, rows=rows, lot=lot, old=lot_words(old.mark)
         )
-        sentence += " " + _("A row of one, a row of the other, every weaver the same lot in the same row.")
+        sentence += " " + _(
+            "One row of one, one row of the other. Every weaver uses the same lot in the same row."
+        )
     else:
         sentence = _("Planned: {name} {rows} from {lot}, until then from {old}.").format(
             name=yarn.name, rows=rows, lot=lot, old=lot_words(old.mark)

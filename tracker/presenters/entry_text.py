@@ -125,7 +125,9 @@ def set_aside_words(book: RugBook) -> str:
         return ""
     plan = next((entry for entry in aside if entry.kind == "rug_plan"), None)
     if plan is not None:
-        said = _("The plan holds what cannot be, and is shown as near to it as can be. Change the plan.")
+        said = _(
+            "The plan has a value that is not possible. The nearest possible one is shown. Change the plan."
+        )
         return f"{said} {plan.sentence}"
     said = n_(
         "{count} entry cannot be used and counts for nothing. It is in the diary.",
@@ -413,7 +415,7 @@ def headline(value: Any, names: Names) -> str:
             return _("Margin {share} of the price").format(share=margin_words(value.margin))
         case Order():
             # Whose rug it is and what it costs is told only where somebody looks into the entry.
-            return _("The order behind the rug")
+            return _("Customer's order")
         case Payment():
             return _("A payment of the customer")
         case Cartoon():

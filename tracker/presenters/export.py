@@ -120,7 +120,8 @@ def build_export_state(
                 Kind.CALENDAR,
                 _("The days to come"),
                 _(
-                    "Calendar file: the last row, marks on the way, yarn to order, days off. Taking it in again moves them."
+                    "Calendar file: the last row, marks on the way, yarn to order, days off. Open it "
+                    "in your calendar again and they move."
                 )
                 if ahead
                 else _("The last row is woven: there is nothing for a calendar."),

@@ -319,7 +319,8 @@ def build_day_offers(
     if any(_covers(holiday, on) for holiday in holidays):
         parts.append(
             _(
-                "A public holiday of the country chosen in the settings. Choose another country there to weave on it."
+                "A public holiday of the country in your settings. To weave on it, choose another "
+                "country there."
             )
         )
     elif on >= today and not woven and not finished:
@@ -486,8 +487,8 @@ def _need_words(answers: Answers) -> str:
     rows = finish.rows_a_day_for_wish
     shown = round(rows, 1)
     return n_(
-        "It takes {rows} row on every weaving day.",
-        "It takes {rows} rows on every weaving day.",
+        "That needs {rows} row on every weaving day.",
+        "That needs {rows} rows on every weaving day.",
         1 if shown == 1 else 2,
     ).format(rows=number(shown, 1))
 

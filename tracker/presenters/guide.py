@@ -76,10 +76,11 @@ def _mark_lines(marks: tuple[CountingMark, ...], unit: str) -> tuple[tuple[str, 
 
 def _yarn_steps() -> tuple[list[str], list[str]]:
     cautions = [
-        _("Dyes, mordants and moth treatment: gloves, fresh air, no kitchen pots; the maker's safety sheet and local rules decide."),
+        _("Dyes, mordants and moth treatment: wear gloves, work in fresh air, use no kitchen pots. "
+          "Follow the maker's safety sheet and local rules."),
     ]  # fmt: skip
     steps = [
-        _("Lay all skeins of one colour side by side in daylight; keep dye lots apart."),
+        _("Lay all skeins of one colour side by side in daylight. Keep dye lots apart."),
         _("Rub a wet white cloth on every colour: one that bleeds is washed again or not used."),
         _("Look for moth and its grubs; what has them stays out of the room."),
         _("Wind balls, one lot to a ball, and write the lot on each."),
@@ -101,12 +102,13 @@ def _warp_steps(book: RugBook, plan: MaterialPlan, unit: str) -> tuple[list[str]
     )
     shared = plan.shared_warp
     cautions = [
-        _("A warped loom stores a great pull: tighten and slacken it slowly and evenly, face and hands out of the line of the warps, no children near."),
+        _("A warped loom is under great tension. Tighten and slacken it slowly and evenly. Keep face "
+          "and hands out of line with the warps, and children away."),
         _("Two people lift the beam and mount the warp."),
     ]  # fmt: skip
     steps = [
         _("Check the loom: beams level and square (both diagonals alike), no splinters, nothing loose."),
-        _("Measure {count} warps of {long} each, all at the same pull.").format(
+        _("Measure {count} warps of {long} each, all at the same tension.").format(
             count=number(plan.warps if shared is None else shared.threads),
             long=length(plan.warp_length_cm if shared is None else shared.length_cm, unit),
         ),
@@ -123,7 +125,8 @@ def _warp_steps(book: RugBook, plan: MaterialPlan, unit: str) -> tuple[list[str]
         )
         if rug.fringe_cm
         else _("Weave the end close to the beam: this rug has no fringe."),
-        _("Tighten a little, go along with a flat hand: soft places are drawn up until all feel alike. Then tighten in full."),
+        _("Tighten a little. Feel along the warp with a flat hand and draw up soft places until all "
+          "feel alike. Then tighten fully."),
         _("Open the shed, put in the shed stick and the heddles, and look for crossed or missed warps."),
         _("Check the spacing with a tape at the left, in the middle and at the right: {count} warps to {step}.").format(
             count=number(warps_per_step(rug, unit)), step=length(mark_step_cm(unit), unit)
@@ -136,11 +139,11 @@ def _warp_steps(book: RugBook, plan: MaterialPlan, unit: str) -> tuple[list[str]
 def _weave_steps() -> tuple[list[str], list[str]]:
     cautions = [
         _("Pain that stays, numb fingers or weak hands: see a doctor."),
-        _("Blades have a place of their own when you get up."),
+        _("When you get up, put the blades back in their place."),
     ]
     steps = [
         _("Seat high and firm, the row at the height of the elbows or a little above, light from the side."),
-        _("Get up every half hour or so; look into the distance."),
+        _("Get up every half hour or so. Look into the distance."),
         _("Hands: spread the fingers wide, then make a loose fist, five times, slowly."),
         _("Wrists: arm out, draw the hand gently up, then down, with the other; never into pain."),
         _("Neck and shoulders: ear towards the shoulder, each side; roll the shoulders back."),
@@ -159,8 +162,8 @@ def _cut_off_steps() -> tuple[list[str], list[str]]:
         _("Measure and photograph the rug on the loom."),
         _("Weave the last flat end and secure it, so that no row can open."),
         _("Slacken the warp, slowly and evenly over the whole width."),
-        _("Cut in the middle first, then by turns left and right, leaving enough for the fringe."),
-        _("Lay the rug flat for a day, then measure: it draws in when the pull is gone."),
+        _("Cut in the middle first, then left and right in turn. Leave enough for the fringe."),
+        _("Lay the rug flat for a day, then measure. Without tension it draws in."),
     ]
     return cautions, steps
 
@@ -171,7 +174,7 @@ def _ends_steps() -> tuple[list[str], list[str]]:
         _("Secure both ends before anything is washed: knot, plait or sew them."),
         _("Go over the back for loose knots and missed warps, and mend them now."),
     ]
-    return [_("Needle and knife: good light, and a hand never in the way of the point.")], steps
+    return [_("Needle and knife: work in good light, and keep your hand out of the way of the point.")], steps
 
 
 def _wash_steps(dry_g: float) -> tuple[list[str], list[str]]:
@@ -180,9 +183,12 @@ def _wash_steps(dry_g: float) -> tuple[list[str], list[str]]:
         _("Soaked, this rug of {dry} weighs at least {wet}.").format(dry=mass(dry_g), wet=mass(wet.wet_g))
         + " "
         + (
-            _("That is beyond what one person may lift even at the best: two people or more, or a barrow.")
+            _(
+                "Too heavy for one person, even in the best case. Lift with two or more people, or use "
+                "a barrow."
+            )
             if wet.two_people
-            else _("Wet and limp it is awkward even so: lift with a second person.")
+            else _("A wet, limp rug is awkward to hold. Lift it with a second person.")
         ),
         _("A wet floor is slippery, and no electric tool belongs near it."),
     ]
@@ -198,9 +204,10 @@ def _wash_steps(dry_g: float) -> tuple[list[str], list[str]]:
 
 def _block_steps() -> tuple[list[str], list[str]]:
     steps = [
-        _("Stretch the damp rug on a clean board, pile down, nails or pins every few fingers through the flat ends and selvedges."),
+        _("Stretch the damp rug on a clean board, pile down. Pin or nail it every few fingers "
+          "through the flat ends and selvedges."),
         _("Draw both diagonals to the same length, then the sides straight."),
-        _("Leave it until it is dry right through; damp wool in the dark draws moth and mould."),
+        _("Leave it until it is dry right through. Damp wool in the dark attracts moth and mould."),
         _("Measure width and length at three places each, and weigh the dry rug."),
     ]  # fmt: skip
     return [_("Pins and nails: count them out and in again; shoes on.")], steps
@@ -209,8 +216,9 @@ def _block_steps() -> tuple[list[str], list[str]]:
 def shear_cautions() -> list[str]:
     """Return what to mind with machine and shears."""
     return [
-        _("A shearing machine: safety glasses, ears covered, mask on, sleeves and hair bound up; pulled from the mains before you touch its blade."),
-        _("Hand shears: the other hand never in front of the blades."),
+        _("Shearing machine: wear safety glasses, ear protection and a mask. Tie up sleeves and "
+          "hair. Pull the plug before you touch the blade."),
+        _("Hand shears: never put the other hand in front of the blades."),
     ]  # fmt: skip
 
 
@@ -240,7 +248,7 @@ def _store_steps() -> tuple[list[str], list[str]]:
         _("Photograph front and back, and write the record."),
         _("Roll it round a tube, pile outwards; never fold it."),
         _("Wrap it in clean cotton, dry, off the floor, and look at it every month."),
-        _("Say to whoever takes it how it is cleaned, turned and kept from light."),
+        _("Tell the new owner how to clean and turn it and keep it from light."),
     ]
     return [
         _("Moth treatment by local rules and the maker's sheet; never in a room where people sleep.")

@@ -239,9 +239,13 @@ def what_changed(before: Answers | None, after: Answers, book: RugBook) -> str:
         if before is not None and before.finish is not None:
             days = (after.finish.middle - before.finish.middle).days
             if days > 0:
-                moved = " " + n_("({days} day later)", "({days} days later)", days).format(days=days)
+                moved = " " + n_(
+                    "({days} day later than before)", "({days} days later than before)", days
+                ).format(days=days)
             elif days < 0:
-                moved = " " + n_("({days} day sooner)", "({days} days sooner)", -days).format(days=-days)
+                moved = " " + n_(
+                    "({days} day sooner than before)", "({days} days sooner than before)", -days
+                ).format(days=-days)
         if is_beyond(after.finish.middle, after.day):
             parts.append(reckoned_day(after.finish.middle, after.day))
         else:

@@ -421,8 +421,8 @@ def build_looms_state(
     empty = ""
     if not cards:
         empty = _(
-            "Enter your looms once: a plan then takes width and waste from the one it names, and here you see what lies on "
-            "each, who sits where and when it becomes free."
+            "Enter each loom once. Plans then take its width and waste. Here you see what is on each "
+            "loom, who sits where and when it is free."
         )
     return LoomsState(headline, tuple(cards), unplaced, empty)
 

@@ -99,14 +99,12 @@ def rests_words(rests_on: str) -> str:
     """Return a sentence on what the need of a yarn rests on."""
     return {
         material.SAMPLE: _("From a sample you knotted and weighed."),
-        material.BORROWED: _(
-            "From the threads, corrected by what a sample of another colour says of your hand."
-        ),
+        material.BORROWED: _("From the threads, corrected by your sample of another colour."),
         material.CUT_LENGTH: _("From the length of yarn you cut for one knot."),
         material.PER_AREA: _("From the pile yarn in a square metre that you gave."),
         material.GEOMETRY: _(
-            "Calculated from the threads: how far the yarn runs round two warps, the pile, and what knife and shears take. "
-            "A knotted and weighed sample is surer."
+            "Calculated from the yarn round two warps, the pile, and what knife and shears take off. "
+            "A knotted and weighed sample is more exact."
         ),
         material.MEASURED: _("From the take-up you measured."),
     }.get(rests_on, "")
@@ -200,7 +198,7 @@ def _parts_of_knot(need: PileNeed, unit: str) -> tuple[tuple[str, str], ...]:
             (_("The knife takes"), small_length(knot.knife_mm, unit)),
             (_("The shears take"), small_length(knot.shears_mm, unit)),
         )
-    return ((_("By the geometry alone it would be"), small_length(knot.total_mm, unit)),)
+    return ((_("Calculated from the threads alone"), small_length(knot.total_mm, unit)),)
 
 
 def ball_words(line: BallLine, unit: str = "cm") -> str:
@@ -231,10 +229,8 @@ def shared_balls_words(line: BallLine) -> str:
 def _take_up_words(number_: int) -> str:
     """Return where the take-up of weft number `number_` comes from when nobody measured it."""
     if number_ == 1:
-        return _(
-            "The extra length with which a thick weft is usually laid in. Measure the take-up to be surer."
-        )
-    return _("Calculated from how it waves between the warps. Measure the take-up to be surer.")
+        return _("The usual extra length of a thick weft. Measure the take-up to be more exact.")
+    return _("Calculated from how it waves between the warps. Measure the take-up to be more exact.")
 
 
 def _weft_facts(need: WeftNeed, shuttles: ShuttleLine | None, skeins: str, unit: str) -> YarnFacts:
@@ -287,9 +283,9 @@ def _warp_facts(plan: MaterialPlan, need: WarpNeed, skeins: str, unit: str) -> Y
     shared = plan.shared_warp
     own = None if shared is None else shared.of(plan.plan.id)
     beyond = (
-        (_("What the loom keeps"), length_words(plan.plan.loom_waste_cm, unit))
+        (_("Loom waste"), length_words(plan.plan.loom_waste_cm, unit))
         if own is None
-        else (_("Its part of gaps and of what the loom keeps"), length_words(own.beyond_cm, unit))
+        else (_("Its part of gaps and loom waste"), length_words(own.beyond_cm, unit))
     )
     return YarnFacts(
         yarn_id=need.yarn_id,
@@ -339,7 +335,7 @@ def _edge_facts(plan: MaterialPlan, need: EdgeNeed, skeins: str, unit: str) -> Y
         source = _(defaults.OVERCAST_SIDE_BY_SIDE.source)
     elif need.role is Role.CORD:
         what = n_("{count} cord of {length}", "{count} cords of {length}", need.count)
-        sentence = _("Mounted with the warp and as long: what the loom keeps is in it.")
+        sentence = _("Mounted with the warp and just as long. Loom waste is included.")
         source = ""
     else:
         what = n_(
@@ -400,7 +396,9 @@ def _finished_size(plan: MaterialPlan, unit: str) -> PlanFact:
                 (_("Allowed in length, either way"), length_words(plan.tolerance_length_cm, unit)),
             ),
             _(
-                "Allowed: what the finished side may differ from the order by. {least} to {most} by size in the Turkish standard TS 43 (from eracarpets.com); between them 2.5 % of the side, our choice."
+                "Allowed: how much a finished side may differ from the order. The Turkish standard "
+                "TS 43 says {least} to {most} by size (from eracarpets.com). In between we take 2.5 "
+                "% of the side."
             ).format(
                 least=length_words(defaults.TOLERANCE_CM[0], unit),
                 most=length_words(defaults.TOLERANCE_CM[1], unit),
@@ -550,7 +548,7 @@ def _finished(plan: MaterialPlan, unit: str) -> PlanFact:
             _per_area_words(finished.g_per_m2, unit),
         ),
     ]
-    sentence = _("What stays in the rug when pile is sheared and the loom's waste cut off, without fringes.")
+    sentence = _("What stays in the rug after shearing and cutting off the loom waste, without fringes.")
     source = ""
     if finished.published_g_per_m2 is not None:
         least, most = (each * (SQUARE_FOOT_M2 if inches else 1.0) for each in finished.published_g_per_m2)
@@ -668,7 +666,7 @@ def _work(plan: MaterialPlan) -> Group:
                             _("Knots an hour, each weaver"),
                             number(round(plan.knots_per_hour)),
                         ),
-                        (_("Eight times in ten"), _rate_between(plan)),
+                        (_("Likely range"), _rate_between(plan)),
                         (_("Weavers side by side"), number(plan.plan.weavers_planned)),
                         (_("The knots alone, at that rate"), work_words(plan.knotting_hours)),
                         (

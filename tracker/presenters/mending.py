@@ -86,10 +86,10 @@ def square_words(square: Square, name: str) -> str:
 def woven_words(lowest_row: int, rows_woven: int) -> str:
     """Ask whether a change below the woven row is meant; `lowest_row` from 0."""
     return n_(
-        "{woven} row is woven, and this changes row {row}. What is on the loom stays as it is; "
-        "the cartoon would then say otherwise.",
-        "{woven} rows are woven, and this changes row {row}. What is on the loom stays as it is; "
-        "the cartoon would then say otherwise.",
+        "{woven} row is woven, and this changes row {row}. The rug on the loom stays as it is. The "
+        "cartoon would then differ from it.",
+        "{woven} rows are woven, and this changes row {row}. The rug on the loom stays as it is. The "
+        "cartoon would then differ from it.",
         rows_woven,
     ).format(woven=number(rows_woven), row=number(lowest_row + 1))
 
@@ -209,7 +209,7 @@ def remark_cards(
                 n_("{count} row of very many colours", "{count} rows of very many colours", many).format(
                     count=number(many)
                 ),
-                _("More balls hang above such a row than hands find easily. The first is row {row}.").format(
+                _("Such a row needs more balls than hands find easily. The first is row {row}.").format(
                     row=number(remarks.crowded_rows[0] + 1)
                 ),
                 tuple((row, 0) for row in remarks.crowded_rows),

@@ -114,7 +114,7 @@ def _promise(book: RugBook, answers: Answers) -> tuple[str, bool]:
     after = days_after_weaving(book)
     if answers.finish is None:
         if answers.silent_days is not None:
-            return _("How likely it is cannot be said while there is no date for the last row."), False
+            return _("There is no date for the last row yet, so its chance is not known."), False
         if not after:
             return _("The rug is ready."), False
         ready = today + timedelta(days=after)
@@ -201,9 +201,9 @@ def build_order_state(book: RugBook, answers: Answers, currency: str = "") -> Or
         what_for=""
         if not order.is_blank or book.payments
         else _(
-            "Who the rug is for, the promised day, the price and what is paid. It is told on this page alone: the diary "
-            "lists only that the order was changed and says what where that line is opened, and the record tells "
-            "only what you choose below."
+            "Who the rug is for, the promised day, the price and what is paid. Only this page shows "
+            "it. The diary says that the order changed, and what changed if you open that line. The "
+            "record tells only what you choose below."
         ),
         agreed=agreed,
         promise=promise,

@@ -17,6 +17,7 @@ from tracker.presenters.answer_words import days_from_to
 from tracker.presenters.entry_text import session_hours_words
 from tracker.presenters.rates import (
     PACE_WINDOW,
+    beside_plan_words,
     lately_words,
     paced_sessions,
     rates_of,
@@ -195,7 +196,7 @@ def date_chart(past: Sequence[PastDate], wished: date | None, finished: date | N
     """Show how the foretold last row moved through the record."""
     title = _("How the date has moved")
     if len(past) < 2:
-        return Chart(title, "line", "", hint=_("After two sessions the date's way is drawn here."))
+        return Chart(title, "line", "", hint=_("After two sessions you see here how the date moves."))
     points = tuple(
         ChartPoint(
             float(p.day.toordinal()),
@@ -256,7 +257,7 @@ def weeks_chart(book: RugBook, today: date, first_weekday: int = 0) -> Chart:
     """Show the rows gained in each week from the first session on; weeks without one count as nothing."""
     title = _("Rows by week")
     if not book.sessions:
-        return Chart(title, "bars", "", hint=_("Log the first session, and the weeks line up here."))
+        return Chart(title, "bars", "", hint=_("Log the first session. Then you see your weeks here."))
 
     # A finished rug's weeks end with its last row.
     weeks = rows_by_week(book, first_weekday, min(today, last_row_day(book) or today))
@@ -304,9 +305,7 @@ def hours_by_weekday(book: RugBook, answers: Answers, first_weekday: int = 0) ->
     title = _("Hours by weekday")
     timed = [session for session in book.sessions if session.hours]
     if not timed:
-        return Chart(
-            title, "bars", "", hint=_("Give the hours with your sessions, and your week is drawn here.")
-        )
+        return Chart(title, "bars", "", hint=_("Give hours with your sessions. Then you see your week here."))
     first, last = timed[0].day, max(session.day for session in timed)
     total: dict[int, float] = defaultdict(float)
     days: dict[int, set[date]] = defaultdict(set)
@@ -342,11 +341,11 @@ def hours_by_weekday(book: RugBook, answers: Answers, first_weekday: int = 0) ->
         _("{hours}, most on {weekday}.")
         if answers.finish is None
         else _("So far {hours}, most on {weekday}.")
-    ).format(hours=so_far_words(rates), weekday=most)
+    ).format(hours=beside_plan_words(book, so_far_words(rates)), weekday=most)
     return Chart(
         title,
         "bars",
-        f"{said} {week_ahead_words(rates)}".rstrip(),
+        f"{said} {week_ahead_words(rates, answers)}".rstrip(),
         tuple(points),
         (-0.5, 6.5),
         scale,
@@ -364,7 +363,7 @@ def pace(book: RugBook, answers: Answers) -> Chart:
     timed, today = paced_sessions(book), answers.day
     if len(timed) < 2:
         return Chart(
-            title, "dots", "", hint=_("After two sessions with rows and hours the pace is drawn here.")
+            title, "dots", "", hint=_("After two sessions with rows and hours you see your pace here.")
         )
     points = tuple(
         ChartPoint(
@@ -392,7 +391,7 @@ def pace(book: RugBook, answers: Answers) -> Chart:
         scale, ticks = _from_zero(values)
         ticks = tuple((at, hours_and_minutes(at)) for at, _words in ticks)
     rates = rates_of(book, answers)
-    summary = f"{lately_words(rates)} {row_ahead_words(rates)}".rstrip()
+    summary = f"{lately_words(rates)} {row_ahead_words(rates, answers)}".rstrip()
     return Chart(
         title,
         "dots",

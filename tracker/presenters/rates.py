@@ -8,7 +8,8 @@ from statistics import median
 from tracker.domain.rug import RugBook, Session
 from tracker.domain.work import Tempo, timed_sessions
 from tracker.forecast.answers import Answers
-from tracker.words import _, hours, hours_and_minutes, n_, number
+from tracker.presenters.answer_words import is_beyond
+from tracker.words import _, day, hours, hours_and_minutes, n_, number, work_words
 
 PACE_WINDOW = 5
 """Sessions of which "lately" and "at the beginning" are the middle."""
@@ -149,7 +150,8 @@ def row_time(row_h: float) -> str:
 
 
 def _week_hours(value: float) -> str:
-    return hours(round(value, 1))
+    """Return hours to a tenth, however many, so that the weeks times the hours come to the hours that are told."""
+    return _("{number} h").format(number=number(value, 1))
 
 
 def _counted_hours(value: float) -> str:
@@ -187,19 +189,43 @@ def so_far_words(rates: Rates) -> str:
     )
 
 
-def row_ahead_words(rates: Rates) -> str:
-    """Say what a row to come counts as in the date; "" where there is no date."""
-    if rates.row_ahead_h is None:
+def row_ahead_words(rates: Rates, answers: Answers) -> str:
+    """Say how the rows to come make the hours that are left; "" where there is no date."""
+    if rates.row_ahead_h is None or answers.finish is None:
         return ""
-    return _("From here on the date counts on {each} a row.").format(each=row_time(rates.row_ahead_h))
+    whole = abs(rates.rows_left - round(rates.rows_left)) < 0.05
+    return n_(
+        "{rows} row to come at {each} a row: {left}.",
+        "{rows} rows to come at {each} a row: {left}.",
+        round(rates.rows_left) if whole else 2,
+    ).format(
+        rows=number(rates.rows_left, 1),
+        each=row_time(rates.row_ahead_h),
+        left=work_words(answers.finish.hours_left),
+    )
 
 
-def week_ahead_words(rates: Rates) -> str:
-    """Say on how many hours a week the date counts; "" where there is none, or it is nearer than a week."""
-    if rates.week_ahead_h is None:
+def week_ahead_words(rates: Rates, answers: Answers) -> str:
+    """Say how the hours that are left and those of a week come to the date; "" where it is nearer than a week, or no day is told."""
+    if rates.week_ahead_h is None or answers.finish is None or is_beyond(answers.finish.middle, answers.day):
         return ""
-    return _("From here on the date counts on {hours} a week, days off included.").format(
-        hours=_week_hours(rates.week_ahead_h)
+    weeks = round((answers.finish.middle - answers.day).days / 7, 1)
+    return n_(
+        "{left} at {week} a week, days off included: {weeks} week, until {day}.",
+        "{left} at {week} a week, days off included: {weeks} weeks, until {day}.",
+        1 if weeks == 1 else 2,
+    ).format(
+        left=work_words(answers.finish.hours_left),
+        week=_week_hours(rates.week_ahead_h),
+        weeks=number(weeks, 1),
+        day=day(answers.finish.middle, answers.day),
+    )
+
+
+def beside_plan_words(book: RugBook, so_far: str) -> str:
+    """Return the hours woven so far with those of the plan behind them, so that nobody takes one for the other."""
+    return _("{so_far} (planned: {planned} a week)").format(
+        so_far=so_far, planned=hours(book.plan.hours_per_week)
     )
 
 
@@ -208,10 +234,7 @@ def rate_words(book: RugBook, answers: Answers) -> tuple[str, ...]:
     rates = rates_of(book, answers)
     if rates.row_ahead_h is None:
         return ()
-    whole = abs(rates.rows_left - round(rates.rows_left)) < 0.05
-    rows = n_(
-        "{rows} row to come: {each}.", "{rows} rows to come: {each} a row.", round(rates.rows_left) if whole else 2
-    ).format(rows=number(rates.rows_left, 1), each=row_time(rates.row_ahead_h))  # fmt: skip
+    rows = row_ahead_words(rates, answers)
     if rates.row_lately_h is not None and rates.row_so_far_h is not None:
         been = (
             _("So far it was {each} a row.").format(each=row_time(rates.row_so_far_h))
@@ -220,11 +243,16 @@ def rate_words(book: RugBook, answers: Answers) -> tuple[str, ...]:
         )
         rows = f"{rows} {been}"
     elif rates.row_first_h is not None:
-        rows = f"{rows} " + _("By the plan and your one session with hours, which took {each} a row.").format(
+        rows = f"{rows} " + _("From the plan and your one session with hours ({each} a row).").format(
             each=row_time(rates.row_first_h)
         )
     said = [rows]
-    if week := week_ahead_words(rates):
+    if week := week_ahead_words(rates, answers):
         been = so_far_words(rates)
-        said.append(" ".join((week, _("So far it was {hours}.").format(hours=been))) if been else week)
+        beside = (
+            _("So far it was {hours}.").format(hours=beside_plan_words(book, been))
+            if been
+            else _("Planned: {hours} a week.").format(hours=hours(book.plan.hours_per_week))
+        )
+        said.append(f"{week} {beside}")
     return tuple(said)

@@ -68,11 +68,11 @@ def _session_reminders(rug: RugBook, now: datetime, hour: time) -> list[Reminder
         reminders.append(
             Reminder(
                 kind="session",
-                channel=_("Sessions not written down"),
+                channel=_("Sessions not logged"),
                 due=due,
                 until=datetime.combine(day, time(23, 59)),
                 title=_("Did you weave today?"),
-                words=_("Nothing of {rug} is written down for today yet.").format(rug=rug.plan.name),
+                words=_("Nothing is logged for {rug} today yet.").format(rug=rug.plan.name),
                 page="session",
                 rug_id=rug.plan.id,
             )
@@ -149,10 +149,8 @@ def _copy_reminders(rug: RugBook, now: datetime, given: date | None) -> list[Rem
             channel=_("A copy away from this phone"),
             due=due,
             until=datetime.combine(due.date(), time(23, 59)),
-            title=_("Give your book a second home"),
-            words=_(
-                "What was written down lately lies on this phone only. Give or save a file with the book."
-            ),
+            title=_("Keep a copy in a second place"),
+            words=_("Your latest entries are on this phone only. Give or save a file with the book."),
             page="sync",
             rug_id=rug.plan.id,
         )

@@ -590,7 +590,7 @@ def _check_begun(knots: int, book: RugBook, rows_left: int) -> None:
             ).format(knots=number(across))
         )
     if knots and rows_left <= 0:
-        raise BadEntry(_("With these rows every row is woven. Take the part of a row out."))
+        raise BadEntry(_("With these rows every row is woven. Remove the part of a row."))
 
 
 def begun(plan: RugPlan, session: Session) -> tuple[RugPlan, ...]:
@@ -628,8 +628,8 @@ def _hours_usual_words(form: SessionForm, stored: Session | None) -> str:
     if form.hours is None or form.hours_said:
         return ""
     if stored is not None and stored.hours == form.hours and stored.hours_from is HoursFrom.USUAL:
-        return _("The usual hours, not given. Tap them to give yours.")
-    return _("The hours so many rows usually take. Tap them to give yours.")
+        return _("The usual hours, not given. Tap to enter yours.")
+    return _("The usual hours for so many rows. Tap to enter yours.")
 
 
 def hours_given(form: SessionForm) -> float | None:

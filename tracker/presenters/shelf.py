@@ -119,7 +119,7 @@ def deeds_of(plan: RugPlan, in_hand: bool, woven: int) -> tuple[RugDeed, ...]:
         deeds.append(RugDeed("back", _("Back on the loom"), "undo"))
     deeds.append(RugDeed("record", _("Share and print"), "share"))
     deeds.append(RugDeed("plan", _("Change the plan"), "edit"))
-    deeds.append(RugDeed("order", _("The order behind it"), "person", "quiet"))
+    deeds.append(RugDeed("order", _("Customer's order"), "person", "quiet"))
     deeds.append(RugDeed("withdraw", _("Delete the rug"), "withdraw"))
     return tuple(deeds)
 

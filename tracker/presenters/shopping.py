@@ -148,13 +148,13 @@ def shopping_line(
             mass=mass(answer.on_hand_g),
         )
         if buy.mass_g and may_just_last(answer):
-            note += ". " + _("It may just last; with more it surely does.")
+            note += ". " + _("It may just last. With more, it certainly will.")
     elif answer is not None and answer.word is YarnWord.DONE:
         note = there  # Woven: what it took is no longer the plan's to say.
     elif not buy.mass_g:
         note = _("{bought}; the rug needs {need}").format(bought=there, need=mass(line.need_g))
         if answer is None and word_of_need(line.on_hand_g, line.need_g, line.need_high_g) is YarnWord.TIGHT:
-            note += ". " + _("It may just last; with more it surely does.")
+            note += ". " + _("It may just last. With more, it certainly will.")
     else:
         note = _("the rug needs {need}").format(
             need=mass_with_range(line.need_g, line.need_low_g, line.need_high_g)
@@ -245,8 +245,8 @@ def build_shopping_state(
                 cost=money(cost, currency), names=one_after_another(without_price)
             )
     why = _(
-        "So much of each colour and weft that it very likely lasts to the last row, of the others what the plan takes and "
-        "your margin. Knot and weigh a sample, and less is left over."
+        "Of each colour and weft, enough to very likely last to the last row. Of the others, what "
+        "the plan needs plus your margin. If you knot and weigh a sample, less is left over."
     )
     counts = count_asks(book, bought_ids)
     return ShoppingState(headline, costs, tuple(groups), False, why, to_buy, offered, counts, unsaid)

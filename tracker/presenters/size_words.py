@@ -80,7 +80,8 @@ def tolerance_source(width_cm: float, length_cm: float, unit: str) -> str:
         )
         for side_cm in short
     ]
-    ours = _("The standard allows {least} and more; on a side shorter than {length} that would be much, so it is less there, by our own choice: {parts}.").format(
+    ours = _("The standard allows {least} or more. On sides shorter than {length} that is much, so "
+             "we allow less: {parts}.").format(
         length=length(small, unit), least=length(defaults.TOLERANCE_CM[0], unit),
         parts=", ".join(dict.fromkeys(here)),
     )  # fmt: skip
@@ -124,7 +125,7 @@ def length_warning_words(warning: LengthWarning | None, unit: str) -> str:
         else _("At this beat the rug ends {off} too short on the loom.")
     )
     if not warning.beat_can_mend:
-        advice = _("The beat alone cannot mend it: weave to the length and change the number of rows.")
+        advice = _("The beat alone cannot correct it. Weave to the length and change the number of rows.")
     elif unit == "inch":
         advice = (
             _("Beat harder: {rows} rows to the inch from here on.")

@@ -122,16 +122,16 @@ def build_merge_state(joined: Any, names: Names) -> MergeState:
     rule = ""
     if conflicts:
         rule = n_(
-            "{count} entry was changed on both phones. What was entered last counts; the other stays in its history, "
-            "and a correction brings it back.",
+            "{count} entry was changed on both phones. What was entered last counts. The other stays "
+            "in its history, and a correction brings it back.",
             "{count} entries were changed on both phones. What was entered last counts; the other stays in the "
             "history, and a correction brings it back.",
             len(conflicts),
         ).format(count=number(len(conflicts)))
     if joined.own_acts:
         lost = n_(
-            "{count} entry is this phone's own, which its book had lost.",
-            "{count} entries are this phone's own, which its book had lost.",
+            "{count} entry is this phone's own and was missing from its book.",
+            "{count} entries are this phone's own and were missing from its book.",
             joined.own_acts,
         ).format(count=number(joined.own_acts))
         from_whom = f"{from_whom}. {lost}" if from_whom else lost
@@ -152,7 +152,7 @@ def build_merge_state(joined: Any, names: Names) -> MergeState:
 def taken_back_words(restored: int, left: int) -> str:
     """Say what taking a join back did."""
     if not restored:
-        return _("Nothing of it is left to undo.")
+        return _("There is nothing left to undo.")
     said = n_(
         "{count} entry is as before the file came.", "{count} entries are as before the file came.", restored
     ).format(count=number(restored))

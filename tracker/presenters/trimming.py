@@ -81,7 +81,7 @@ def build_trimming_state(book: RugBook, unit: str = "cm") -> TrimmingState:
     warning = ""
     if apart is not None and apart > UNEVEN_MM:
         warning = _(
-            "The heights left differ by {height}. Check the pile at both edges and in the middle."
+            "The trimmed heights differ by {height}. Check the pile at both edges and in the middle."
         ).format(height=small_length(apart, unit))
     return TrimmingState(
         headline=headline,

@@ -358,7 +358,7 @@ def more_words(form: UnpickForm, book: RugBook) -> tuple[str, ...]:
 def rows_words(first_row: int, rows: int) -> str:
     """Say which rows are taken out, from the topmost down."""
     if rows < 1:
-        return _("what is begun of row {row}").format(row=number(first_row))
+        return _("the begun part of row {row}").format(row=number(first_row))
     if rows == 1:
         return _("row {row}").format(row=number(first_row))
     return _("rows {first} to {last}").format(first=number(first_row), last=number(first_row + rows - 1))

@@ -26,7 +26,7 @@ def need_words(shared: SharedWarp) -> str:
         _("{rug} {mass}").format(rug=part.part.name, mass=mass(part_g))
         for part, part_g in zip(shared.parts, shown, strict=True)
     ]
-    return _("The whole warp needs {mass}: {parts}. What the loom keeps is counted once.").format(
+    return _("The whole warp needs {mass}: {parts}. Loom waste is counted once.").format(
         mass=mass(shared.mass_g), parts=one_after_another(parts)
     )
 
@@ -65,8 +65,9 @@ def buying_words(shared: SharedWarp, rug_id: str) -> str:
     others = [part.part.name for part in shared.parts if part.part.rug_id != rug_id]
     if shared.one_yarn:
         return _(
-            "To buy is the whole warp of {mass}, once, for this rug and {rugs}: their lists say the same until it is bought."
+            "Buy the whole warp of {mass} once, for this rug and {rugs}. Each list shows it until it "
+            "is bought."
         ).format(mass=mass(shared.mass_g), rugs=one_after_another(others))
     return _(
-        "Its part of one warp of {mass}; the rest is on the list of {rugs}, buy it of the same yarn."
+        "Its part of one warp of {mass}. The rest is on the list of {rugs}. Buy the same yarn for each."
     ).format(mass=mass(shared.mass_g), rugs=one_after_another(others))

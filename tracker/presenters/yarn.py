@@ -235,8 +235,8 @@ def build_yarn_state(book: RugBook, answers: Answers) -> YarnState:
             _("Nothing bought yet."),
             "ink",
             _(
-                "These masses come from the plan. Take the shopping list along, or tap a yarn and enter what you "
-                "have of it."
+                "These masses come from the plan. Share the shopping list, or tap a yarn and enter "
+                "what you have."
             ),
             # Before anything is bought nothing is amiss yet, as on the first view.
             tuple(replace(card, tone="ink") if card.tone == YarnTone.LACKING else card for card in cards),
@@ -338,8 +338,8 @@ def mixed_words(lots: tuple[str, ...]) -> str:
     if len(lots) < 2:
         return ""
     return _(
-        "Dye lots {lots} may differ in shade. Lay them side by side in daylight; take them by turns, or change over "
-        "where it will not show."
+        "Dye lots {lots} may differ in shade. Lay them side by side in daylight. Take them by turns, "
+        "or change over where it will not show."
     ).format(lots=one_after_another(lots))
 
 
@@ -522,7 +522,7 @@ def build_yarn_story_state(book: RugBook, answers: Answers, yarn_id: str) -> Yar
         elif known:
             basis = _("Learnt from what you used and weighed.")
         elif _others_tell(book, yarn):
-            basis = _("From the plan, and from what your record of the other yarns says of your hand.")
+            basis = _("From the plan, and from your use of the other yarns.")
     return YarnStoryState(
         yarn_id=yarn.id,
         name=yarn.name,

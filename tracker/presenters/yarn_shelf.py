@@ -327,8 +327,8 @@ def build_yarn_shelf_state(stock: ShelfStock) -> YarnShelfState:
     empty = ""
     if not stock.parts:
         empty = _(
-            "What is left over of finished rugs comes to lie here by itself, and what you put back from a rug. From here "
-            "it is given to the next one."
+            "Yarn left over from finished rugs comes here by itself. You can put yarn of a rug back "
+            "here too. From here you give it to the next rug."
         )
     return YarnShelfState(headline, _groups(free), _groups(given), empty)
 
@@ -339,7 +339,7 @@ def match_words(match: Match, rug_name: str) -> str:
     if match.short_g > 0:
         words.append(_("short {mass}").format(mass=mass(match.short_g)))
     elif match.wants_g > 0:
-        words.append(_("it still wants {mass}").format(mass=mass(match.wants_g)))
+        words.append(_("it still needs {mass}").format(mass=mass(match.wants_g)))
     else:
         words.append(_("it has enough"))
     if match.other_lots:

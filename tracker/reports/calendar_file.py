@@ -155,5 +155,5 @@ def calendar_file(book: RugBook, answers: Answers, made_at: datetime) -> bytes:
                 off.last_day,
             )
     if not file.subcomponents:
-        raise BadEntry(_("Nothing lies ahead of this rug that a calendar could hold: its last row is woven."))
+        raise BadEntry(_("The last row of this rug is woven, so a calendar file would be empty."))
     return bytes(file.to_ical())

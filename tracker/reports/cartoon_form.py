@@ -38,7 +38,9 @@ def knots_of(text: str) -> tuple[int, int]:
     size = re.fullmatch(r"\s*(\d{1,5})\s*[xX×]\s*(\d{1,5})\s*", text)
     if size is None:
         raise BadEntry(
-            _("“{text}” is no size. Say knots and rows with --knots, such as 80x120.").format(text=text[:40])
+            _("“{text}” is not a size. Give knots and rows with --knots, such as 80x120.").format(
+                text=text[:40]
+            )
         )
     return int(size[1]), int(size[2])
 
@@ -59,8 +61,8 @@ def corners_of(text: str) -> tuple[tuple[float, float], ...]:
     if len(values) != 8:
         raise BadEntry(
             _(
-                "“{text}” are no four corners. Say them with --corners as x,y x,y x,y x,y: "
-                "top left, top right, bottom right, bottom left, in pixels of the picture."
+                "“{text}” is not four corners. Give them with --corners as x,y x,y x,y x,y: top "
+                "left, top right, bottom right, bottom left, in pixels of the picture."
             ).format(text=text[:60])
         )
     return tuple((values[i], values[i + 1]) for i in range(0, 8, 2))

@@ -61,9 +61,7 @@ class FinishingSheet(FormColumn):
         self._day.bind(on_release=lambda _field: self.ask_day())
         self.add_widget(self._day)
         self.note(
-            _(
-                "Its size and weight, washed and dry, for the record. What is not measured yet can be left open."
-            )
+            _("Its size and weight, washed and dry, for the record. Leave open what is not measured yet.")
         )
         self._fields: dict[str, Field] = {}
         for name in presenter.FINISHED_READINGS:

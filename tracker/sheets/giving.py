@@ -77,7 +77,7 @@ def give(
         return
     if opened:
         given()
-        told("soft", _("Handed over. Whoever was chosen there has a copy."))
+        told("soft", _("Handed over. The person or app you chose has a copy."))
     else:
         told("madder", _("No app of this phone takes it. Save it instead."))
 

@@ -48,8 +48,8 @@ def open_marks(shell: Any, desk: Any, mark_one: Callable[[], None]) -> None:
         if not lines:
             box.note(
                 _(
-                    "Mark where a mistake sits: touch it on the rug, and say what is wrong. The row at the loom then tells "
-                    "of it, and here it is ticked off when it is mended."
+                    "To mark a mistake, touch it on the rug and say what is wrong. The row page then "
+                    "reminds you. Tick it off here when it is mended."
                 ),
                 tone="ink",
                 style="body",

@@ -231,7 +231,7 @@ class PlacesSheet(Column):
         """Ask how far a part stands ahead."""
         ask_number(
             self.shell,
-            _("Rows that the part of {name} stands ahead").format(name=part.name),
+            _("Rows that {name} is ahead").format(name=part.name),
             part.ahead or None,
             lambda rows: self.set_ahead(part.weaver_id, int(rows or 0)),
             unit=_("rows"),

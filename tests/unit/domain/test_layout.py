@@ -44,7 +44,7 @@ def test_a_cartoon_larger_than_any_is_refused_with_its_size() -> None:
     with pytest.raises(BadPicture) as trouble:
         expand(large, Given.LEFT_HALF)
     assert f"1002 x {MAX_KNOTS // 1000} knots" in trouble.value.sentence
-    assert f"the {MAX_KNOTS // 1_000_000} million" in trouble.value.sentence
+    assert f"At most {MAX_KNOTS // 1_000_000} million" in trouble.value.sentence
 
 
 def test_a_motif_is_repeated_at_least_once_each_way() -> None:

@@ -159,7 +159,7 @@ def test_a_purchase_cannot_become_less_than_what_was_moved_of_it() -> None:
     first, second = move(200, "a", "b"), move(100, "a", None, days=2)
     moves = [first, second]
     assert refused(moves, {"l": lot(mass_g=300.0)}) == ""
-    assert "300 g of this purchase went to another rug" in refused(moves, {"l": lot(mass_g=250.0)})
+    assert "300 g of this purchase was moved to another rug" in refused(moves, {"l": lot(mass_g=250.0)})
     # A tenth of a gram is missing; half of what anybody weighs is not.
     assert refused(moves, {"l": lot(mass_g=299.9)})
     assert refused(moves, {"l": lot(mass_g=299.96)}) == ""

@@ -49,12 +49,12 @@ def test_one_skein_and_yarn_by_the_gram_are_said_as_they_are_bought() -> None:
 def test_what_is_still_missing_is_asked_for_from_the_bath_that_is_there_last() -> None:
     line = line_of(bought(300.0, "17"), bought(200.5, "18", days=1))
     assert (line.dye_lots, line.ask_for_lot) == (("17", "18"), "18")
-    assert "600 g of colour 1 are still missing. Ask for dye lot 18;" in line.warning
-    assert line.warning.startswith("colour 1 comes from 2 dye lots (17, 18).")
+    assert "600 g of colour 1 are still missing. Ask for dye lot 18." in line.warning
+    assert line.warning.startswith("colour 1 comes from 2 dye lots (17 and 18).")
     unmarked = line_of(bought(500.0))
     assert unmarked.ask_for_lot == ""
     assert unmarked.warning.startswith(
-        "600 g of colour 1 are still missing. Ask for the same dye lot as before;"
+        "600 g of colour 1 are still missing. Ask for the same dye lot as before."
     )
     assert line_of(bought(500.0, yarn_id="weft1"), yarn=weft(skein_g=0.0)).warning == ""
     assert line_of(bought(1100.0, "17")).warning == ""

@@ -50,8 +50,8 @@ def test_a_stretch_without_a_weaver_is_told() -> None:
 @pytest.mark.parametrize(
     ("places", "why"),
     [
-        ((("ann", 1, 60), ("bo", 60, 100)), "over each other"),
-        ((("bo", 61, 100), ("ann", 1, 60)), "over each other"),
+        ((("ann", 1, 60), ("bo", 60, 100)), "overlap"),
+        ((("bo", 61, 100), ("ann", 1, 60)), "overlap"),
         ((("ann", 0, 60),), "100 knots wide"),
         ((("ann", 1, 101),), "100 knots wide"),
         ((("ann", 60, 59),), "100 knots wide"),

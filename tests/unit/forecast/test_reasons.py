@@ -212,6 +212,18 @@ def test_an_evening_of_unpicking_is_told_as_no_session_of_weaving():
     assert outlook(empty, out.day).basis.sessions == 5
 
 
+def test_rows_unpicked_are_named_as_what_moved_the_date():
+    """As many evenings as ever, but on one of them six evenings' rows came out: no slow rows, and no evening missed."""
+    days = weekdays(40)
+    book = woven(BOOK, [5] * 40, 4.0, days)
+    out = replace(book.sessions[-2], rows=-30)
+    told = moved_of(replace(book, sessions=(*book.sessions[:-2], out, book.sessions[-1])))
+    assert "later than last week: 30 rows unpicked" in told
+    assert "slower" not in told
+    assert "missed" not in told
+    assert "unpicked" not in moved_of(book)
+
+
 def test_evenings_beyond_the_plan_bring_the_date_nearer():
     days = weekdays(30)
     weekend = [days[-1] - timedelta(days=6), days[-1] - timedelta(days=5)]
@@ -244,7 +256,7 @@ def test_earlier_rugs_are_counted_where_they_teach_the_pace():
 @pytest.mark.parametrize(
     ("came", "words"),
     [
-        (0, "On your last rug the date held through the last month."),
+        (0, "On your last rug the date did not move in the last month."),
         (1, "On your last rug the date moved 1 day later in the last month."),
         (9, "On your last rug the date moved 9 days later in the last month."),
         (-1, "On your last rug the date moved 1 day sooner in the last month."),
@@ -284,8 +296,8 @@ def test_without_a_week_of_record_nothing_is_said_to_have_moved():
     ("rows", "hours", "asked"),
     [
         (5, 4.0, ""),
-        (5, 0.25, "4800 knots take an hour. Are hours missing, or rows counted twice?"),
-        (3, 23.0, "31 knots take an hour. Are the hours perhaps minutes?"),
+        (5, 0.25, "4800 knots an hour. Are hours missing, or rows counted twice?"),
+        (3, 23.0, "31 knots an hour. Are the hours really minutes?"),
     ],
 )
 def test_paces_that_nobody_ties_are_asked_about(rows: int, hours: float, asked: str):
@@ -293,17 +305,17 @@ def test_paces_that_nobody_ties_are_asked_about(rows: int, hours: float, asked: 
     every_other = [START + timedelta(days=2 * place) for place in range(6)]
     book = woven(BOOK, [rows] * 6, hours, every_other)
     assert asked in rests_of(book)
-    assert bool(asked) == ("take an hour" in rests_of(book))
+    assert bool(asked) == ("knots an hour" in rests_of(book))
     # Four sessions are too few to doubt a weaver.
-    assert "take an hour" not in rests_of(replace(book, sessions=book.sessions[:4]))
-    assert bool(asked) == ("take an hour" in rests_of(replace(book, sessions=book.sessions[:5])))
+    assert "knots an hour" not in rests_of(replace(book, sessions=book.sessions[:4]))
+    assert bool(asked) == ("knots an hour" in rests_of(replace(book, sessions=book.sessions[:5])))
 
 
 def test_what_stands_in_for_hours_that_nobody_gave_is_said_as_it_is_reckoned() -> None:
     some = woven(BOOK, [5] * 4, [4.0, 4.0, None, None])
     none = woven(BOOK, [5] * 4, None)
     assert (
-        "2 sessions have no hours; what their rows usually take stands in."
+        "2 sessions have no hours. The usual hours are used instead."
         in outlook(some, some.sessions[-1].day).basis.rests_on
     )
     told = outlook(none, none.sessions[-1].day).basis.rests_on

@@ -105,7 +105,7 @@ def test_a_design_that_repeats_asks_where_it_goes_on() -> None:
 
 
 def test_strips_of_different_cartoons_are_not_joined() -> None:
-    with pytest.raises(BadPicture, match="both pictures show"):
+    with pytest.raises(BadPicture, match="two pictures share nothing"):
         join(part(whole(9)), part(whole(10)))
 
 

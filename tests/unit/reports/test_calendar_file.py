@@ -112,5 +112,5 @@ def test_the_file_keeps_to_the_standard_whatever_the_names_hold() -> None:
 
 def test_a_rug_with_nothing_ahead_says_so_instead_of_an_empty_file() -> None:
     done = small_answers(finish=None, yarns=(), finished=True)
-    with pytest.raises(BadEntry, match="Nothing lies ahead"):
+    with pytest.raises(BadEntry, match="a calendar file would be empty"):
         calendar_file(small_book(days_off=()), done, NOON)

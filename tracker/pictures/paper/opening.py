@@ -87,7 +87,7 @@ def open_sheet(source: Source, *, name: str = "") -> OpenedSheet:
     except Exception as trouble:
         # Pillow raises a wide range of errors on broken files; all mean the same here.
         raise BadPicture(
-            _("The picture is broken and cannot be read to its end. Take it again, or copy it anew.")
+            _("The picture is broken and cannot be read to its end. Take it again, or copy it again.")
         ) from trouble
     return OpenedSheet(rgb=rgb, scale=scale, name=name, lossy=lossy)
 

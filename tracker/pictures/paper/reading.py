@@ -165,8 +165,8 @@ def _marks_alone(rgb: NDArray[np.uint8], found: Found) -> bool:
 def _only_marks() -> BadPicture:
     return BadPicture(
         _(
-            "The squares in this picture carry marks and no colours, and marks are not read. Colour the squares by "
-            "their key, or choose a picture whose squares are coloured."
+            "The squares in this picture have marks but no colours. Marks cannot be read. Colour the "
+            "squares by their key, or choose a picture with coloured squares."
         )
     )
 
@@ -195,8 +195,8 @@ def _check_something_seen(rgb: NDArray[np.uint8]) -> None:
 def _no_cartoon() -> BadPicture:
     return BadPicture(
         _(
-            "No squares were found in this picture. Take it straight from the front, near enough that a square is at "
-            "least five pixels wide, or set the four corners and the numbers by hand. "
-            "A picture that is no cartoon can be turned into knots instead."
+            "No squares were found in this picture. Take it straight from the front and closer: a "
+            "square needs at least five pixels. Or set the four corners and the numbers by hand. A "
+            "picture that is not a cartoon can be turned into knots."
         )
     )

@@ -165,13 +165,13 @@ def _size_words(reading: Reading) -> str:
     """Say what the number of knots rests on where it is not sure."""
     if reading.how is How.POINTS:
         return _(
-            "The number of knots is not sure. Taken as one pixel a knot, for the picture is small. If a knot is drawn larger "
-            "in it, enter how many knots and rows there are."
+            "The number of knots is not sure. The picture is small, so one pixel is taken as one "
+            "knot. If a knot is larger in it, enter how many knots and rows there are."
         )
     if reading.how is How.ENLARGED:
         return _(
-            "The number of knots is not sure. Taken as {across} × {along} pixels a knot, for everything in it is a multiple "
-            "of that. It may as well be one pixel a knot."
+            "The number of knots is not sure. A knot is taken as {across} × {along} pixels, because "
+            "everything in the picture is a multiple of that. It could also be one pixel a knot."
         ).format(across=round(reading.points_across), along=round(reading.points_along))
     return _(
         "The number of knots is not sure. Count the squares across and the rows, and enter them if they differ."
@@ -190,7 +190,7 @@ def say_asks(reading: Reading) -> tuple[str, ...]:
     words = {
         Ask.SIZE: _size_words(reading),
         Ask.EDGES: _(
-            "Where the cartoon ends is not sure. Look at the four corners, and move them if they are off."
+            "It is not sure where the cartoon ends. Check the four corners, and move them if they are off."
         ),
         Ask.COLOURS: _(
             "The number of colours is not sure. Enter how many yarns the cartoon has if it differs."
@@ -277,7 +277,8 @@ def say_notes(reading: Reading) -> tuple[str, ...]:
         return ()
     return (
         _(
-            "Bare paper lies round it. If the cartoon has a white border there, say how many knots wide it is."
+            "There is bare paper around it. If that is a white border of the cartoon, say how many "
+            "knots wide it is."
         ),
     )
 

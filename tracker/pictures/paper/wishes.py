@@ -33,13 +33,13 @@ def check_wish(wish: Wish) -> None:
     for count in (wish.knots, wish.rows):
         if count is not None and not limits.MIN_PAPER_SIDE <= count <= limits.MAX_SIDE:
             raise BadEntry(
-                _("{count} is no number of knots or rows. Enter {least} to {most}.").format(
+                _("{count} is not a possible number of knots or rows. Enter {least} to {most}.").format(
                     count=count, least=limits.MIN_PAPER_SIDE, most=limits.MAX_SIDE
                 )
             )
     if wish.colours is not None and not 1 <= wish.colours <= MAX_COLOURS:
         raise BadEntry(
-            _("{count} is no number of colours. Enter 1 to {most}.").format(
+            _("{count} is not a possible number of colours. Enter 1 to {most}.").format(
                 count=wish.colours, most=MAX_COLOURS
             )
         )

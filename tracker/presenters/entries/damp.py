@@ -19,7 +19,7 @@ def damp_questions(form: EntryForm, yarn: Yarn | None) -> tuple[Question, ...]:
     air = form.answers.get("air")
     hint = ""
     if air and rules.MASS_G.holds(form.answers.get("mass_g")) and says_damp(form.answers):
-        hint = _("counts as {mass}, at the {percent} % of water with which this fibre is traded").format(
+        hint = _("counts as {mass}, at the {percent} % of water usual for this fibre in trade").format(
             mass=mass(conditioned(form.answers, yarn)[0]),
             percent=number(100 * official_regain(_fibre(yarn)), 1),
         )

@@ -78,7 +78,7 @@ class WageForm(SmallForm):
                 Sort.CHOICE,
                 optional=True,
                 choices=((None, _("everybody")), *people),
-                hint=_("her own wage stands before everybody's"),
+                hint=_("her own wage counts before everybody's"),
             ),
             Question(
                 "first_day",

@@ -216,8 +216,8 @@ class LotForm(_OnScale):
         if not known or not new or new in known:
             return ""
         return _(
-            "You have {known} of this yarn; {new} may differ in shade. Lay them side by side in daylight, "
-            "and change over where it will not show."
+            "You have {known} of this yarn. {new} may differ in shade. Lay them side by side in "
+            "daylight, and change over where it will not show."
         ).format(known=one_after_another(known), new=new)
 
 

@@ -126,7 +126,7 @@ def troubles(form: PlanForm, book: RugBook | None = None) -> dict[str, str]:
             else _("A pile stands between 1 and 100 mm high.")
         )
     elif form.unshorn_mm is not None and form.unshorn_mm < form.pile_height_mm:
-        wrong["unshorn"] = _("Before shearing the pile is at least as high as after it.")
+        wrong["unshorn"] = _("The pile cannot be lower before shearing than after it.")
     wrong |= knot_troubles(form)
     if not form.of(Role.PILE):
         wrong["colours"] = _("Add at least one colour.")

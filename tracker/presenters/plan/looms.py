@@ -103,7 +103,9 @@ def loom_lines(form: PlanForm, looms: Sequence[Loom], plans: Sequence[RugPlan]) 
     lines = {}
     if looms:
         lines["loom"] = Line(
-            _("Loom"), _("none named") if loom is None else loom.name, _("It brings its width and its waste.")
+            _("Loom"),
+            _("none named") if loom is None else loom.name,
+            _("The plan takes its width and its waste."),
         )
     if loom is None:
         return lines
@@ -112,7 +114,7 @@ def loom_lines(form: PlanForm, looms: Sequence[Loom], plans: Sequence[RugPlan]) 
     if len(choices) > 1:
         words = next((words for words, choice in choices if choice == chosen), choices[0][0])
         lines["warp"] = Line(
-            _("Warp"), words, _("Rugs on one warp need what the loom keeps once.") if not chosen[0] else ""
+            _("Warp"), words, _("Rugs on one warp share the loom waste.") if not chosen[0] else ""
         )
     if chosen[0]:
         lay = WarpLay(form.warp_lay)

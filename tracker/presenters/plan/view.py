@@ -257,7 +257,7 @@ def overview(
         ),
         "week": (
             "calendar",
-            _("{hours} a week").format(hours=hours(form.hours_per_week)),
+            _("{hours} a week planned").format(hours=hours(form.hours_per_week)),
             _("from {day}").format(day=day(form.start_day))
             + (
                 ", " + _("target {day}").format(day=day(form.wished_day, form.start_day))
@@ -365,12 +365,12 @@ def shrinkage_lines(form: PlanForm, wrong: dict[str, str]) -> dict[str, Line]:
     labels = {
         "loom_shrinkage": (
             _("Shorter once off the loom"),
-            _("The loom stretches the warps; cut off, the cloth gives up a part of its length."),
+            _("The loom stretches the warps. Once cut off, the cloth gets a little shorter."),
         ),
         "wash_shrinkage_width": (_("Narrower after washing"), ""),
         "wash_shrinkage_length": (
             _("Shorter after washing"),
-            _("Published: about 2 %, up to 5 or 10 %. None is assumed until you say it."),
+            _("Published: about 2 %, up to 5 or 10 %. None is assumed until you enter it."),
         ),
     }
     return {
@@ -411,7 +411,7 @@ def on_loom_words(form: PlanForm) -> str:
 def tolerance_words(form: PlanForm) -> str:
     """Return by how much the finished sides may differ from what was ordered."""
     said = _(
-        "The finished rug may differ from the order by ± {width} in width and ± {length} in length."
+        "The finished rug may differ by ± {width} in width and ± {length} in length from the order."
     ).format(
         width=length(tolerance_cm(form.true_width_cm), form.unit),
         length=length(tolerance_cm(form.true_length_cm), form.unit),
@@ -444,7 +444,7 @@ def cloth_lines(form: PlanForm, wrong: dict[str, str]) -> dict[str, Line]:
             _("not said")
             if form.unshorn_mm is None
             else small_length(form.unshorn_mm, form.unit, 1 if form.unit == "inch" else 2),
-            _("What the shears take follows from it; until then {length} of each leg is assumed.").format(
+            _("What the shears take follows from it. Until then {length} of each leg is assumed.").format(
                 length=small_length(defaults.SHEARS_MM_PER_LEG, form.unit)
             ),
             wrong.get("unshorn", ""),
@@ -453,7 +453,8 @@ def cloth_lines(form: PlanForm, wrong: dict[str, str]) -> dict[str, Line]:
             _("Field tied over four warps"),
             _("{share} %").format(share=number(form.jufti_percent, 1)),
             _(
-                "Such a knot (jufti) fills two places. Where 70 of 100 knots are so, they fill 82 % of the field."
+                "Such a knot (jufti) fills two places. If 70 of 100 knots are like this, they fill "
+                "82 % of the field."
             ),
             wrong.get("jufti", ""),
         ),
@@ -534,7 +535,7 @@ def asks_twist(yarn: YarnForm) -> bool:
 
 def _usual_unit_words(yarn: YarnForm) -> str:
     usual = yarn.unit_mass_g == usual_unit_g(Role(yarn.role))
-    return _("Assumed, until you say another: weigh a full one.") if usual else ""
+    return _("Assumed until you enter your own. Weigh a full one.") if usual else ""
 
 
 def _optional(value: float | None, words: str, empty: str) -> str:
@@ -568,9 +569,7 @@ def yarn_lines(form: PlanForm, yarn: YarnForm, wrong: dict[str, str]) -> dict[st
         "twist_percent": Line(
             _("Shortened by twisting"),
             _("{number} %").format(number=number(yarn.twist_percent, 1)),
-            _(
-                "Singles twisted together become shorter, so the yarn is heavier than they are; often 2 to 5 %."
-            ),
+            _("Twisting shortens the singles, so the yarn is heavier than they are. Often by 2 to 5 %."),
         ),
         "fibre": Line(_("Fibre"), fibre_words(yarn.fibre)),
         "unit_mass_g": Line(unit, mass(yarn.unit_mass_g), _usual_unit_words(yarn)),
@@ -621,7 +620,7 @@ def yarn_lines(form: PlanForm, yarn: YarnForm, wrong: dict[str, str]) -> dict[st
         "lead_days": Line(
             _("From order to delivery"),
             n_("{days} day", "{days} days", yarn.lead_days).format(days=number(yarn.lead_days)),
-            _("So that you are told in time when to order."),
+            _("Then you are told in time when to order."),
         ),
         "margin_percent": Line(
             _("Bought on top of the need"),
@@ -692,7 +691,7 @@ def foundation_lines(form: PlanForm) -> dict[str, Line]:
         "end_cm": Line(_("Flat-woven end, each"), length(form.end_cm, unit)),
         "fringe_cm": Line(_("Fringe, each end"), length(form.fringe_cm, unit)),
         "loom_waste_cm": Line(
-            _("Warp the loom keeps"),
+            _("Loom waste"),
             length(form.loom_waste_cm, unit),
             _("Tied round the beams and left unwoven."),
         ),
@@ -719,7 +718,7 @@ def week_lines(
         "hours": Line(
             _("Hours at the loom in a week"),
             hours(form.hours_per_week),
-            _("A guess will do: the record soon knows better."),
+            _("A guess will do. Your record soon replaces it."),
             wrong.get("hours", ""),
         ),
         "rate": Line(
@@ -731,7 +730,7 @@ def week_lines(
         "wish": Line(
             _("Target date"),
             day(form.wished_day, today) if form.wished_day else _("none"),
-            _("A market, a wedding: you are told how likely it is.") if not form.wished_day else "",
+            _("For a market or a wedding. You see how likely it is.") if not form.wished_day else "",
             wrong.get("wish", ""),
         ),
     }

@@ -17,14 +17,16 @@ def care_advice() -> tuple[tuple[str, str], ...]:
         (
             _("Every half year"),
             _(
-                "Turn the rug round, so that feet and light wear it evenly. Look under furniture and at the back for moths."
+                "Turn the rug round, so that feet and light wear it evenly. Look for moths under "
+                "furniture and at the back."
             ),
         ),
         (
             _("When something is spilt"),
             _(
-                "Lift off what is solid and blot with a dry white cloth, from the edge inwards; do not rub. Then blot "
-                "with a little lukewarm water. Try anything else first where nobody sees it: colours may run."
+                "Lift off what is solid and blot with a dry white cloth, from the edge inwards. Do "
+                "not rub. Then blot with a little lukewarm water. Try anything else first where "
+                "nobody sees it: colours may run."
             ),
         ),
         (
@@ -35,19 +37,21 @@ def care_advice() -> tuple[tuple[str, str], ...]:
         ),
         (
             _("Light"),
-            _("Strong sun pales every dye in time. Draw a curtain at noon, or turn the rug more often."),
+            _("Strong sun fades every dye in time. Draw a curtain at noon, or turn the rug more often."),
         ),
         (
             _("When it is put away"),
             _(
-                "Clean and dry it, roll it round a tube in the direction of the pile, and wrap it in cotton, not in plastic. Do not fold it."
+                "Clean and dry it. Roll it round a tube in the direction of the pile. Wrap it in "
+                "cotton, not in plastic. Do not fold it."
             ),
         ),
         (_("A loose tuft or thread"), _("Cut it level with the pile. Never pull it: it holds a knot.")),
         (
             _("Edges, fringe, a good wash"),
             _(
-                "Have edges and fringe secured as soon as they loosen, and have the rug washed by somebody who washes hand-knotted rugs by hand."
+                "When edges or fringe loosen, have them secured at once. Have the rug washed by "
+                "somebody who washes hand-knotted rugs by hand."
             ),
         ),
     )

@@ -64,7 +64,7 @@ def yarn_heads(book: RugBook, so_far: bool) -> tuple[str, str, str]:
     """Return what the list's knots and grams are called, and the sentence above it."""
     if not book.sessions:
         return _("Knots"), _("Yarn needed"), ""
-    waste = _("With what the loom keeps and knife and shears take off.")
+    waste = _("With loom waste, and what knife and shears take off.")
     if so_far:
         return _("Knots so far"), _("Yarn so far"), waste
     return _("Knots"), _("Yarn used"), waste
@@ -78,10 +78,10 @@ def yarn_sum_lines(total: YarnSum) -> tuple[tuple[str, str], ...]:
     rest = None if total.stays_g is None else total.taken_g - total.stays_g
     if total.stays_g is not None and rest is not None and rest >= 0:
         if total.weighed:
-            lines.append((_("Of it in the finished rug, weighed"), mass(total.stays_g)))
+            lines.append((_("In the finished rug, weighed"), mass(total.stays_g)))
             lines.append((_("Left on the loom, cut off, shorn, washed out"), mass(rest)))
         else:
-            lines.append((_("Of it in the finished rug"), mass(total.stays_g)))
+            lines.append((_("In the finished rug"), mass(total.stays_g)))
             lines.append((_("Left on the loom, cut off, shorn, in fringes and flat ends"), mass(rest)))
     return tuple(lines)
 

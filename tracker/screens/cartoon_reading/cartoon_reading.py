@@ -280,7 +280,7 @@ class CartoonReadingPage(Page):
             self.unkept = True
             self.show(anew=True)
 
-        self.shell.toast(_("The squares were read anew: what was mended by hand is gone."), undo=undo)
+        self.shell.toast(_("The squares were read again. What you mended by hand is gone."), undo=undo)
 
     @property
     def mends(self) -> Mends | None:
@@ -603,7 +603,7 @@ class CartoonReadingPage(Page):
             View.CORNERS.value: _(
                 "Drag each corner onto the cartoon's corner. Beside the finger it is enlarged."
             ),
-            View.CROP.value: _("Drag the box round what counts; nothing outside it is looked at."),
+            View.CROP.value: _("Drag the box round what you want. Everything outside it is ignored."),
         }
         if self.view in hints:
             box.note(hints[self.view], tone="ink", style="body")
@@ -629,7 +629,7 @@ class CartoonReadingPage(Page):
         self._fill_swatches(box, state.swatches)
         self._offer_mending(box, state, first=False)
         if any(value is not None for value in self.wishes.values()):
-            box.key(_("Find everything anew"), self.find_anew, icon="anew", role="quiet")
+            box.key(_("Find everything again"), self.find_anew, icon="anew", role="quiet")
         box.key(_("Add a photograph of the next part"), self.add_part, icon="join")
         box.key(_("Choose another picture"), self.choose_other, icon="photo")
         if self._before is None:

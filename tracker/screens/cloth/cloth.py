@@ -90,7 +90,7 @@ class ClothPage(Page):
         self.title = _("The cloth")
         if desk.rug is None or desk.answers is None:
             self.hint = desk.trouble or (
-                _("No rug yet. Plan one; once it is on the loom, its length is measured here.")
+                _("No rug yet. Plan one. Once it is on the loom, you measure its length here.")
                 if desk.fresh
                 else _("Opening the book …")
             )
@@ -229,9 +229,9 @@ class ClothPage(Page):
         if hold is self.desk.rug.plan.hold:
             return
         sentence = (
-            _("The rows are held; the length comes out as you beat.")
+            _("The number of rows is fixed. The length follows your beat.")
             if hold is Hold.ROWS
-            else _("The length is held; the rows come out as you beat.")
+            else _("The length is fixed. The number of rows follows your beat.")
         )
         self._write(ActKind.HOLD_CHANGED, sentence, presenter.with_hold(self.desk.rug.plan, hold))
 

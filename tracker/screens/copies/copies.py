@@ -111,9 +111,7 @@ class CopiesPage(Page):
             )
         )
         if self.damaged:
-            column.add_widget(
-                Text(text=_("The damaged book has to be rescued first."), tone="madder", strong=True)
-            )
+            column.add_widget(Text(text=_("Rescue the damaged book first."), tone="madder", strong=True))
         else:
             key = Key(text=_("Go back to this copy"), icon="restore", role="act", loom=True)
             key.bind(on_release=lambda _key: self.restore(line))

@@ -257,7 +257,8 @@ class DiaryPage(Page):
         elif self._total == 0:
             self.empty = _("Nothing entered yet.")
             self.empty_hint = _(
-                "Plan a rug, then log a session: all you enter is kept here, newest first, and can be put right."
+                "Plan a rug, then log a session. All you enter is kept here, newest first, and can "
+                "be corrected."
             )
             self.empty_leads_to = "plan" if self.desk.rug is None else "session"
             self.empty_act = _("Plan a rug") if self.desk.rug is None else _("Log the session")
@@ -446,7 +447,7 @@ class DiaryPage(Page):
 
         again = None
         if undone[0].act_id:
-            again = undoable(shell, desk, undone[0].act_id, _("It stands again."))
+            again = undoable(shell, desk, undone[0].act_id, _("Restored."))
         said = _("Undone: {entry}").format(entry=detail.changes[0].head if detail.changes else detail.title)
         left = left_words(len(undone[0].left))
         if left:

@@ -148,7 +148,7 @@ class FinishPage(Page):
         if desk.rug is None or desk.answers is None:
             self.state = "empty"
             self.hint = desk.trouble or (
-                _("No rug yet. Plan one, and the day on which its last row is woven stands here.")
+                _("No rug yet. Plan one. Then you see here when its last row will be woven.")
                 if desk.fresh
                 else _("Opening the book …")
             )

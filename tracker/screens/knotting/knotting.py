@@ -169,7 +169,7 @@ class KnottingPage(Page):
             0 if self._sheet is None else self._rows(wish),
             form,
         )
-        box.note(_("So the cloth will show it, seen as a whole."), tone="soft")
+        box.note(_("This is how the whole cloth will look."), tone="soft")
         box.note(state.found, tone="ink", strong=True, style="lead")
         box.note(state.size, tone="ink", style="body")
         box.pair((state.knots, self.ask_knots), (state.colours, self.ask_colours))

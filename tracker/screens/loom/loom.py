@@ -170,7 +170,7 @@ class LoomPage(Page):
             self.figure = self.of = self.summary = self.counted = ""
             self.browsing = False
             self.hint = desk.trouble or (
-                _("No rug yet. Plan one, then its rows stand here.")
+                _("No rug yet. Plan one. Then you see its rows here.")
                 if desk.without_rug
                 else _("Opening the book …")
             )
@@ -394,9 +394,7 @@ class LoomPage(Page):
         """Offer what can be done where something is wrong in the knotted row that is looked at."""
         row, place = there(self.row), self.place() or 0
         box = FormColumn()
-        box.note(
-            _("Mark where it sits, to mend it later, or take the rows from here on out again."), style="body"
-        )
+        box.note(_("Mark it to mend it later, or unpick the rows from here on."), style="body")
         knot = row.runs[min(place, len(row.runs) - 1)].first if row.runs else 1
         box.key(
             _("Mark a mistake"),

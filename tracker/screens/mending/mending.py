@@ -199,7 +199,7 @@ class MendingPage(Page):
         if self._read is None and (rug is None or rug.cartoon is None):
             self.drawing, self.ground, self._view.picture = None, None, None
             self.hint = self.desk.trouble or (
-                _("No rug yet. Plan one with a cartoon, and its squares are mended here.")
+                _("No rug yet. Plan one with a cartoon. Then you can mend its squares here.")
                 if self.desk.without_rug
                 else _("Opening the book …")
                 if rug is None
@@ -446,7 +446,7 @@ class MendingPage(Page):
     def undo(self) -> None:
         """Take the last change back."""
         if not self._undo:
-            self.shell.toast(_("Nothing was changed here that could be undone."))
+            self.shell.toast(_("There is nothing here to undo."))
             return
         step = self._undo[-1]
         undone = self._take_back(step.change, step.before)
@@ -457,7 +457,7 @@ class MendingPage(Page):
     def redo(self) -> None:
         """Do again what was taken back last."""
         if not self._redo:
-            self.shell.toast(_("Nothing was undone that could be done again."))
+            self.shell.toast(_("There is nothing here to do again."))
             return
         step = self._redo[-1]
         undone = self._take_back(step.change, step.after)
@@ -583,12 +583,10 @@ class MendingPage(Page):
             return
         self._say()
         if not cards:
-            self.shell.toast(_("Nothing to remark on this cartoon."))
+            self.shell.toast(_("Nothing to report on this cartoon."))
             return
         column = Column()
-        column.add_widget(
-            Text(text=_("Only what one may look at: the cartoon may be meant so."), tone="soft")
-        )
+        column.add_widget(Text(text=_("Worth a look. The cartoon may be meant this way."), tone="soft"))
         for card in cards:
             does = bool(card.squares or card.exchange)
             key = CardKey(card.title, "", card.note, end_icon="right" if does else "")

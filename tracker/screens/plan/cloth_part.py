@@ -84,7 +84,10 @@ class ClothPart(Part):
         box.field(lines["jufti"], self.ask_jufti)
         box.heading(_("Every second warp"))
         box.note(
-            _("Seen from the back a knot shows two nodes with all warps on one plane, one when fully behind.")
+            _(
+                "Look from the back: two nodes a knot when all warps are on one plane, one node when "
+                "fully behind."
+            )
         )
         box.chips(
             offset_chips(),

@@ -27,7 +27,7 @@ class ColoursPart(AskingYarn):
         trouble = share_trouble(form)
         if trouble:
             box.warn(trouble)
-            box.key(_("Level them to 100 %"), lambda: self.change(level_shares(self.form)), icon="measure")
+            box.key(_("Make them 100 %"), lambda: self.change(level_shares(self.form)), icon="measure")
         if form.cartoon is None:
             box.key(_("Add a colour"), self.add_colour, icon="plus")
         box.heading(_("The same for all colours"))
@@ -40,7 +40,7 @@ class ColoursPart(AskingYarn):
             line = view.Line(
                 _("Fineness (yarn count)"),
                 _("differs"),
-                _("Each colour has its own; an answer here is for all."),
+                _("Each colour has its own value. An answer here applies to all."),
             )
         box.field(line, lambda: self.ask_count(None, Role.PILE))
         for name, title in (("unit_mass_g", _("On one ball")), ("dyer", _("Dyer"))):

@@ -301,7 +301,7 @@ class PlanPage(Page):
             material = Key(text=_("What the rug needs"), icon="ball")
             material.bind(on_release=lambda _key: self.shell.go("material"))
             box.add_widget(material)
-            order = Key(text=_("The order behind it"), icon="person", role="quiet")
+            order = Key(text=_("Customer's order"), icon="person", role="quiet")
             order.bind(on_release=lambda _key: self.shell.go("order"))
             box.add_widget(order)
         if self._draft in self.drafts:

@@ -69,8 +69,8 @@ class RugPart(AskingSize):
         if cartoon is None:
             box.note(
                 _(
-                    "A photograph of it on the wall, a scan, or a picture with one pixel for each knot. It fixes "
-                    "knots and rows, and counts every colour. Without one you give each colour's share."
+                    "A photograph, a scan, or a picture with one pixel for each knot. It sets knots "
+                    "and rows and counts every colour. Without one, give each colour's share."
                 )
             )
             if has_camera():

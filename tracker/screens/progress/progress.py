@@ -45,7 +45,7 @@ class ProgressPage(Page):
         self.title = _("Progress")
         if desk.rug is None or desk.answers is None:
             self.hint = desk.trouble or (
-                _("No rug yet. Plan one and weave; its weeks and its pace are drawn here.")
+                _("No rug yet. Plan one and weave. Then you see its weeks and its pace here.")
                 if desk.fresh
                 else _("Opening the book …")
             )
@@ -55,7 +55,7 @@ class ProgressPage(Page):
             return
         if not desk.rug.sessions:
             self.hint = _(
-                "Nothing woven yet. After the first sessions your weeks and your pace are drawn here."
+                "Nothing woven yet. After the first sessions you see your weeks and your pace here."
             )
             self.hint_act, self.hint_leads_to = _("Log the session"), "session"
             return
@@ -78,7 +78,7 @@ class ProgressPage(Page):
         days, answers = presenter.past_days(rug, today), desk.answers
         if len(days) > 1:
             self.ids.dates.chart = presenter.Chart(
-                _("How the date has moved"), "line", "", hint=_("Working out what was foretold …")
+                _("How the date has moved"), "line", "", hint=_("Working out earlier forecasts …")
             )
 
         def work() -> Any:

@@ -408,7 +408,7 @@ class SessionPage(Page):
             return
         ask_choice(
             self.shell,
-            _("Fewer than no rows?"),
+            _("Rows unpicked?"),
             [(_("Unpick rows"), True), (_("Leave it at 0"), False)],
             lambda wanted: self.shell.go("unpick") if wanted else None,
         )

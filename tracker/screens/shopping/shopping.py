@@ -114,7 +114,7 @@ class ShoppingPage(FilledPage):
                 words.offers,
             )
             boxes[0].note(told.format(count=number(words.offers)), tone="ink", strong=True, style="body")
-            boxes[0].note(_("It is not taken off the list before it is taken from there."))
+            boxes[0].note(_("It stays on the list until you take it from there."))
             if self._takes():
                 boxes[0].key(_("Take from the shelf what fits"), self.take_from_shelf, icon="check")
             boxes[0].key(_("Yarn shelf"), lambda: self.shell.go("yarn_shelf"), icon="skein", role="chosen")
@@ -171,7 +171,7 @@ class ShoppingPage(FilledPage):
         """Ask once how yarn is sold, above the list: in skeins and from what mass on, or by the gram."""
         words = build_sold_state(self._skein_g, self._least_g)
         box.heading(_("How is your yarn sold?"))
-        box.note(_("Asked once. Until you say, the list is in grams; a yarn's own page can say otherwise."))
+        box.note(_("Asked once. Until you answer, the list is in grams. A yarn's own page can differ."))
         box.pair(
             (words.skein, lambda: self._ask_grams("_skein_g", _("One skein"), 2, 50_000)),
             (words.least, lambda: self._ask_grams("_least_g", _("Least of a colour"), 0, 500_000)),
@@ -189,7 +189,8 @@ class ShoppingPage(FilledPage):
         box.heading(_("How fine is your yarn?"))
         box.note(
             _(
-                "The yarn count on the label. Until you say it one that suits the density is assumed, and more is bought for safety."
+                "The yarn count on the label. Until you enter it, one that suits the density is "
+                "assumed, and you buy a little more."
             )
         )
         for ask in asks:

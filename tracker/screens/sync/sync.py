@@ -118,7 +118,7 @@ class SyncPage(Page):
         if not self.has_orders:
             return
         column = FormColumn()
-        column.note(_("Who ordered a rug, for how much and by when stays on this phone, unless you say so."))
+        column.note(_("The customers' orders stay on this phone unless you choose to send them."))
         column.chips([(_("The orders go along"), True)], lambda _value: self.with_orders, self.switch_orders)
         box.add_widget(column)
 
@@ -331,8 +331,8 @@ class SyncPage(Page):
         box.add_widget(
             Text(
                 text=_(
-                    "What came goes out again here, and on the other phone when it takes your next file. Nothing is "
-                    "erased; Undo brings it back."
+                    "What the file brought is removed here, and on the other phone when it takes "
+                    "your next file. Nothing is erased. Undo brings it back."
                 ),
                 style="small",
                 tone="soft",
@@ -344,7 +344,7 @@ class SyncPage(Page):
         desk, shell, acts = self.desk, self.shell, self._last_join()
         if self.busy or not acts:
             return
-        self.busy = _("Taking it back …")
+        self.busy = _("Undoing it …")
 
         def work() -> Any:
             return desk.undo_join(acts)

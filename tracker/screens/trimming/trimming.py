@@ -63,7 +63,8 @@ class TrimmingPage(FilledPage):
             role="act",
         )
         every = CardKey(
-            title=_("How often"), answer=state.every or _("not said"), note=_("After so many rows you are told that it is due."),
+            title=_("How often"), answer=state.every or _("not said"), note=_("After this many rows "
+                                                                              "you are told to trim."),
             icon="row", end_icon="edit",
         )  # fmt: skip
         every.bind(on_release=lambda _card: self.ask_interval())

@@ -87,7 +87,7 @@ class UnpickPage(Page):
         if self.form is None or self.desk.rug is None:
             none = self.desk.without_rug
             self.empty = self.desk.trouble or (
-                _("No rug yet. Plan one, then its rows stand here.") if none else _("Opening the book …")
+                _("No rug yet. Plan one. Then you see its rows here.") if none else _("Opening the book …")
             )
             self.can_save, self.next_key, self.next_page = False, _("Plan a rug") if none else "", "plan"
             return

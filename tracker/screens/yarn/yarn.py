@@ -56,7 +56,7 @@ class YarnPage(Page):
         if desk.rug is None or desk.answers is None:
             self.empty = desk.trouble or (_("No rug yet.") if desk.fresh else _("Opening the book …"))
             self.empty_hint = (
-                _("Plan a rug first. Its colours and wefts then stand here, with what they need.")
+                _("Plan a rug first. Then you see here how much yarn it needs.")
                 if desk.fresh and not desk.trouble
                 else ""
             )
