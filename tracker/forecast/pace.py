@@ -54,30 +54,30 @@ class Observations:
     rows: np.ndarray
     hours: np.ndarray
     """Rows and hours of each group; no hours where they cannot be meant."""
+    rows_out: np.ndarray
+    hours_out: np.ndarray
+    group_out: np.ndarray
+    """Of each session that ended with fewer rows than it began with: the rows and its hours, float (sessions of that kind,), and
+    the group that was woven before, int."""
 
 
 def _blocks(rows: np.ndarray) -> np.ndarray:
-    """Group consecutive sessions until a group gained at least `LEAST_ROWS` rows net; the group of each session.
+    """Group consecutive sessions until a group gained at least `LEAST_ROWS` rows; the group of each session.
 
-    A wide rug gains a row in two evenings, and an evening of unpicking gains less than nothing: only
-    together with their neighbours do such sessions say what a row costs. What is left over at the end joins the
-    last group; -1 when there is no group at all.
+    A wide rug gains a row in two evenings, and an evening may gain none: only together with their neighbours do such
+    sessions say what a row costs. What is left over at the end joins the last group. An evening that ends with fewer rows
+    than it began with says nothing of what a row costs and is in no group (-1); nor is any session when no row was gained.
     """
-    group = np.empty(rows.size, dtype=int)
+    group = np.full(rows.size, -1)
     number, start, gained = 0, 0, 0.0
-    for place, more in enumerate(rows.tolist()):
+    weaving = np.flatnonzero(rows >= 0)
+    for place, more in enumerate(rows[weaving].tolist()):
         gained += more
         if gained >= LEAST_ROWS:
-            group[start : place + 1] = number
+            group[weaving[start : place + 1]] = number
             number, start, gained = number + 1, place + 1, 0.0
-    if number == 0:
-        group[:] = 0 if gained > 0 else -1
-    else:
-        group[start:] = number - 1
-        if rows[group == number - 1].sum() <= 0:  # more was taken out since than the last group had gained
-            group[group >= number - 1] = (
-                number - 2 if number > 1 and rows[group >= number - 2].sum() > 0 else -1
-            )
+    if number or gained > 0:
+        group[weaving[start:]] = max(number - 1, 0)
     return group
 
 
@@ -156,7 +156,11 @@ def observe(sessions: SessionArrays, to_weave: RowsToWeave) -> Observations:
         long[use] = slow[block] & (sessions.hours[use] > most) & given[use]
         mended = np.minimum(sessions.hours[use] * np.exp(-gap[block]), most)
         usual[use] = np.where(long[use], mended, usual[use])
+        undoing = (group < 0) & given & (sessions.hours > most)
+        long |= undoing
+        usual = np.where(undoing, most, usual)
     hours_before = np.cumsum(usual) - 0.5 * usual
+    out = sessions.rows < 0 if count else np.zeros(sessions.size, dtype=bool)
     return Observations(
         day=summed(sessions.day) / np.maximum(held, 1.0),
         log_row_hours=log_row_hours,
@@ -172,6 +176,9 @@ def observe(sessions: SessionArrays, to_weave: RowsToWeave) -> Observations:
         usual_hours=usual,
         rows=rows,
         hours=np.where(summed(long | doubtful.rows) > 0, 0.0, hours),
+        rows_out=-sessions.rows[out],
+        hours_out=usual[out],
+        group_out=np.maximum(np.maximum.accumulate(group), 0)[out],
     )
 
 
@@ -360,9 +367,11 @@ def _in_untold_hours(prior: PacePrior, sessions: SessionArrays) -> PacePrior:
 def _lost_hours(
     observed: Observations, grid: Sequence[np.ndarray], weight: np.ndarray, mean: np.ndarray
 ) -> tuple[float, float]:
-    """Hours beyond what the rows should have cost, and the hours they should: prior included.
+    """Hours that gained nothing, and the hours that the rows woven should have cost: prior included.
 
-    The robust weights take evenings of unpicking for accidents; accidents are part of life and cost their hours.
+    Lost are hours beyond what the rows should have cost, what rows cost that came out again, and taking them out. The robust
+    weights take slow evenings for accidents; accidents are part of life and cost their hours. But one large mistake is no habit:
+    what came out at once counts for no more than `priors.LOST_AT_ONCE` usual sessions.
     """
     best = np.unravel_index(int(np.argmax(weight)), weight.shape)
     state = mean[best]
@@ -373,8 +382,13 @@ def _lost_hours(
         - state[2] * observed.log_team
     )
     counted = observed.hours > 0
-    should = float((observed.rows * np.exp(fitted))[counted].sum())
+    row_h = np.exp(fitted)
+    should = float((observed.rows * row_h)[counted].sum())
     lost = max(float(observed.hours.sum()) - should, 0.0)
+    if observed.rows_out.size:
+        at_once = observed.rows_out * row_h[observed.group_out] + observed.hours_out
+        most = priors.LOST_AT_ONCE * float(np.median(observed.usual_hours))
+        lost += float(np.minimum(at_once, most).sum())
     return priors.UNPICK_HOURS[0] + lost, priors.UNPICK_HOURS[1] + should
 
 

@@ -36,6 +36,9 @@ UNTOLD_OVER_USUAL = 2.0
 UNPICK_HOURS = defaults.UNPICK_HOURS
 """Hours lost to sessions that gained nothing, per hours woven: prior (lost, woven)."""
 
+LOST_AT_ONCE = 2.0
+"""Usual sessions that one unpicking counts for at most, in what the rows to come are expected to lose likewise."""
+
 UNPICK_ROWS = 60.0
 """Rows gained without any unpicked that the plan is worth, before the record says what share is; their yarn is lost."""
 TEAM_DAYS = 28

@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
-from hypothesis import HealthCheck, given
+from hypothesis import HealthCheck, assume, given
 from hypothesis import strategies as st
 
 from tests.properties import examples
@@ -100,6 +100,31 @@ def test_one_more_weaver_before_the_first_session(drawn: tuple[RugBook, date]):
 def test_more_rows(drawn: tuple[RugBook, date], more: int):
     book, today = drawn
     assert middle(planned(book, rows=book.plan.rows + more), today) >= middle(book, today)
+
+
+def unpicked(book: RugBook, rows: int, hours: float | None) -> RugBook:
+    last = book.sessions[-1]
+    out = replace(last, id="out", rows=-rows, hours=hours, born=last.born + 1)
+    return replace(book, sessions=(*book.sessions, out)) if rows else book
+
+
+@properties
+@given(drawn=books(), data=st.data())
+def test_more_rows_unpicked(drawn: tuple[RugBook, date], data: st.DataObject):
+    book, today = drawn
+    assume(book.rows_woven > 0)
+    fewer, more = sorted(data.draw(st.tuples(*[st.integers(0, int(book.rows_woven))] * 2)))
+    hours = data.draw(st.sampled_from([None, 0.5, 3.0]))
+    assert middle(unpicked(book, more, hours), today) >= middle(unpicked(book, fewer, hours), today)
+
+
+def test_a_third_of_what_was_woven_unpicked_takes_about_as_long_again():
+    # 175 rows in 35 evenings: 60 of them are 12 evenings at that pace, to be woven once more.
+    book = woven(BOOK, [5] * 35)
+    today = book.sessions[-1].day
+    days_a_row = (today - START).days / 175
+    later = middle(unpicked(book, 60, 2.0), today) - middle(book, today)
+    assert 0.9 < later / (60 * days_a_row) < 2.0
 
 
 @properties
