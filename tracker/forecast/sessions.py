@@ -145,17 +145,22 @@ def days_of_entry(planned: np.ndarray, days_off: Sequence[DaysOff], first: int, 
     return span[-1:] if span.size else np.array([last])
 
 
-def _hours_of_rows(rows: np.ndarray, given: np.ndarray, days_woven: np.ndarray, usual_h: float) -> np.ndarray:
+def _hours_of_rows(
+    day: np.ndarray, rows: np.ndarray, given: np.ndarray, days_woven: np.ndarray, usual_h: float
+) -> np.ndarray:
     """Hours of each session by its rows beside those of the sessions that have hours, float (n,).
 
-    `usual_h` a day woven on where that cannot be told: no row was gained or taken out, or no session with a row has hours.
+    `usual_h` a day woven on where that cannot be told: no row was gained or taken out, or no session with a row has hours. Rows taken out
+    on a day on which rows were woven too count next to nothing: the day was as long as usual.
     """
     told = given & (rows > 0)
-    if not told.any():
-        return usual_h * days_woven
-    a_day = np.abs(rows) / days_woven
-    share = np.minimum(a_day / float(np.median(a_day[told])), priors.UNTOLD_OVER_USUAL)
-    return days_woven * np.where(rows == 0, usual_h, np.maximum(usual_h * share, SHORTEST_HOURS_H))
+    if told.any():
+        a_day = np.abs(rows) / days_woven
+        share = np.minimum(a_day / float(np.median(a_day[told])), priors.UNTOLD_OVER_USUAL)
+        hours = days_woven * np.where(rows == 0, usual_h, np.maximum(usual_h * share, SHORTEST_HOURS_H))
+    else:
+        hours = usual_h * days_woven
+    return np.where((rows < 0) & np.isin(day, day[rows > 0]), SHORTEST_HOURS_H, hours)
 
 
 def session_arrays(book: RugBook) -> SessionArrays:
@@ -192,7 +197,7 @@ def session_arrays(book: RugBook) -> SessionArrays:
         day=day,
         rows=rows,
         row_before=np.array((0.0, *heights_after(rows.tolist())))[:count],
-        hours=np.where(given, raw, _hours_of_rows(rows, given, days_woven, usual)),
+        hours=np.where(given, raw, _hours_of_rows(day, rows, given, days_woven, usual)),
         given=given,
         team=np.where(sizes > 0, sizes, common),
         step_h=_rounding(raw[given]),
