@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from storage import reading
 from tests.today import TODAY
-from tracker.domain.rug import RugStage
+from tracker.domain.rug import RugStage, Session, new_id
 from tracker.forecast.lessons import lessons_of
 from tracker.previews.draw import settle
 
@@ -45,6 +47,21 @@ def test_another_rug_is_taken_in_hand_and_stays_so(open_app, demo) -> None:
     assert hand.app.desk.rug.plan.name == "Long winter"
     hand = open_app(demo)
     assert hand.app.desk.rug.plan.name == "Long winter"
+
+
+def test_another_rugs_rows_are_told_anew(open_app, demo) -> None:
+    # They stand in its sessions, not in its plan; and a session of it comes in from another phone, or by an undo.
+    hand = open_app(demo)
+    winter = plan_of(hand, "Long winter")
+    hand.app.desk.act("rug begun", replace(winter, stage=RugStage.ON_LOOM), rug_id=winter.id)
+    open_shelf(hand)
+    assert any(w.startswith("row 0 of 576") for w in hand.words())
+    evening = Session(id=new_id(), rug_id=winter.id, day=TODAY, rows=12, hours=3.0)
+    hand.app.desk.act("session logged", evening, rug_id=winter.id)
+    hand.shell.back()
+    settle()
+    open_shelf(hand)
+    assert any(w.startswith("row 12 of 576") for w in hand.words())
 
 
 def test_a_planned_rug_goes_on_the_loom_and_undo_takes_it_off(open_app, demo) -> None:

@@ -72,6 +72,8 @@ class ShelfPage(Page):
     def __init__(self, **kwargs: Any) -> None:
         self._known: dict[str, tuple[RugBook, Any, Any]] = {}
         """Rug, answers and picture by the rug's id, as last read."""
+        self._read_in: dict[str, int] = {}
+        """In which turn of the desk a rug was read: in a later one anything of it may be another."""
         self._turn = 0
         super().__init__(**kwargs)
         self.bind(width=self._fit_columns)
@@ -114,20 +116,22 @@ class ShelfPage(Page):
         if not waiting or turn != self._turn:
             return
         plan, *rest = waiting
-        known = self._known.get(plan.id)
+        known, read_in = self._known.get(plan.id), self.desk.turn
 
         def read() -> Any:
             rug, answers = self.desk.answers_for(plan.id)
-            return rug, answers, self._draw(rug)
+            same = known is not None and known[0] == rug
+            return rug, answers, known[2] if same else self._draw(rug)
 
         def done(words: Any) -> None:
             if turn != self._turn:
                 return
             self._known[plan.id] = words
+            self._read_in[plan.id] = read_in
             self._show()
             self._read_next(turn, rest)
 
-        if known is not None and known[0].plan == plan and known[1].day == self.desk.today():
+        if known is not None and self._read_in.get(plan.id) == read_in and known[1].day == self.desk.today():
             self._read_next(turn, rest)
         else:
             self.desk.aside(read, done, lambda sentence: self.shell.toast(sentence, warn=True))
