@@ -120,8 +120,7 @@ class ShelfPage(Page):
 
         def read() -> Any:
             rug, answers = self.desk.answers_for(plan.id)
-            same = known is not None and known[0] == rug
-            return rug, answers, known[2] if same else self._draw(rug)
+            return rug, answers, known[2] if known is not None and known[0] == rug else self._draw(rug)
 
         def done(words: Any) -> None:
             if turn != self._turn:
