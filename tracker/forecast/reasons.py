@@ -154,7 +154,7 @@ def moved_by(now: Reckoning, then: Reckoning) -> tuple[str, ...]:
     """Say how the middle date moved between two reckonings, and which causes moved it by a day or more.
 
     The shift is taken apart in order: time at the loom other than expected, days off added, rows unpicked (the hours of
-    unpicking, and of weaving those rows again), pace other than expected (on the rows woven since and on those to come),
+    unpicking, and of weaving those rows again), rows more to the length, pace other than expected (on the rows woven since and on those to come),
     habit other than before.
     """
     told, told_then = now.last_row_told(0.5), then.last_row_told(0.5)
@@ -176,7 +176,8 @@ def moved_by(now: Reckoning, then: Reckoning) -> tuple[str, ...]:
     planned_share = span - _weaving_days_off(then, tomorrow, now.today)
     by_time = (d_then * planned_share - spent) / d_then
     unpicked, by_unpicking = _unpicked(now, since, d_now)
-    by_pace = (now.futures.hours_left + spent - then.futures.hours_left) / d_now - by_unpicking
+    by_length = (now.to_weave.rows - then.to_weave.rows) * _hours_of_a_row(now) / d_now
+    by_pace = (now.futures.hours_left + spent - then.futures.hours_left) / d_now - by_unpicking - by_length
     by_habit = now.futures.hours_left * (1.0 / d_now - 1.0 / d_then)
     end = date.fromordinal(int(now.futures.quantile(-1, 0.5)))
     by_off = _weaving_days_off(now, tomorrow, end) - _weaving_days_off(then, tomorrow, end)
@@ -216,13 +217,9 @@ def moved_by(now: Reckoning, then: Reckoning) -> tuple[str, ...]:
     if abs(by_off) >= floor:
         text = _("days off added") if by_off > 0 else _("days off removed")
         causes.append((by_off, text))
-    if now.to_weave.rows != then.to_weave.rows:
-        text = (
-            _("more rows to reach the length")
-            if now.to_weave.rows > then.to_weave.rows
-            else _("fewer rows to reach the length")
-        )
-        causes.append((float(now.to_weave.rows - then.to_weave.rows), text))
+    if abs(by_length) >= floor:
+        text = _("more rows to reach the length") if by_length > 0 else _("fewer rows to reach the length")
+        causes.append((by_length, text))
     ago = _("last week") if span == 7 else n_("{count} day ago", "{count} days ago", span).format(count=span)
     if shift == 0:
         return (_("The same date as {ago}.").format(ago=ago),)
@@ -238,11 +235,14 @@ def _unpicked(now: Reckoning, since: np.ndarray, hours_a_day: float) -> tuple[fl
     """Return the rows unpicked in the sessions of `since` (bool), and the mean days that they cost: out, and in again."""
     out = since & (now.sessions.rows < 0)
     rows = float(-now.sessions.rows[out].sum())
-    left = now.to_weave.rows - now.row_now
-    if not rows or now.futures is None or left <= 0:
-        return rows, 0.0
     spent_h = float(now.observed.usual_hours[out].sum()) * now.sessions.hour_scale
-    return rows, (rows * now.futures.hours_left / left + spent_h) / hours_a_day
+    return rows, (rows * _hours_of_a_row(now) + spent_h) / hours_a_day if rows else 0.0
+
+
+def _hours_of_a_row(now: Reckoning) -> float:
+    """Return the mean hours of a row still to be woven; 0 when there is none."""
+    left = now.to_weave.rows - now.row_now
+    return now.futures.hours_left / left if now.futures is not None and left > 0 else 0.0
 
 
 def _part_of(now: Reckoning) -> str:

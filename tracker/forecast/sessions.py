@@ -150,17 +150,21 @@ def _hours_of_rows(
 ) -> np.ndarray:
     """Hours of each session by its rows beside those of the sessions that have hours, float (n,).
 
-    `usual_h` a day woven on where that cannot be told: no row was gained or taken out, or no session with a row has hours. Rows taken out
-    on a day on which rows were woven too count next to nothing: the day was as long as usual.
+    `usual_h` a day woven on where that cannot be told: no row was gained or taken out, or no session with a row has hours.
+    Such a day is as long as usual however many entries it has: they share its hours by their rows. Where hours go by rows,
+    what was taken out of a day on which rows were woven too counts next to nothing.
     """
     told = given & (rows > 0)
+    woven_too = (rows <= 0) & np.isin(day, day[rows > 0])
     if told.any():
         a_day = np.abs(rows) / days_woven
         share = np.minimum(a_day / float(np.median(a_day[told])), priors.UNTOLD_OVER_USUAL)
         hours = days_woven * np.where(rows == 0, usual_h, np.maximum(usual_h * share, SHORTEST_HOURS_H))
     else:
-        hours = usual_h * days_woven
-    return np.where((rows < 0) & np.isin(day, day[rows > 0]), SHORTEST_HOURS_H, hours)
+        _days, of_day = np.unique(day, return_inverse=True)
+        part = np.where(rows > 0, rows, np.where(woven_too, 0.0, 1.0))
+        hours = usual_h * days_woven * part / np.maximum(np.bincount(of_day, part)[of_day], 1e-9)
+    return np.where(woven_too, SHORTEST_HOURS_H, hours)
 
 
 def session_arrays(book: RugBook) -> SessionArrays:

@@ -283,6 +283,9 @@ def test_a_rug_that_takes_more_rows_to_its_length_says_so():
         return moved_of(replace(book, measurements=(read,)))
 
     assert "more rows to reach the length" in with_length(150, 33.0)
+    # Each row takes as long as before: the rows that came to it are no slower pace.
+    assert "slower" not in with_length(150, 33.0)
+    assert "faster" not in with_length(150, 42.0)
     assert "fewer rows to reach the length" in with_length(150, 42.0)
 
 

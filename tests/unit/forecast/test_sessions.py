@@ -8,9 +8,10 @@ from datetime import date, timedelta
 import numpy as np
 import pytest
 
-from tracker.domain.rug import DaysOff, Session
+from tracker.domain.rug import DaysOff, RugBook, Session
 from tracker.forecast.finish import TeamAhead, team_ahead
 from tracker.forecast.outlook import outlook
+from tracker.forecast.reckon import reckon
 from tracker.forecast.sessions import (
     days_of_entry,
     open_from,
@@ -206,3 +207,21 @@ def test_two_rows_without_hours_are_no_evening() -> None:
     day = short.sessions[-1].day
     left = [outlook(rug, day).finish.hours_left for rug in (evenings, short)]
     assert left[1] == pytest.approx(left[0] * 258 / 260, rel=0.02)
+
+
+@pytest.mark.parametrize("parts", [(18, 2), (9, 9, 2), (2, 18)])
+def test_a_day_without_hours_is_as_long_in_several_entries_as_in_one(parts: tuple[int, ...]) -> None:
+    def on_two_days(*rows: int) -> RugBook:
+        days = [START, *[START + timedelta(days=1)] * (len(rows) - 1)]
+        return woven(replace(BOOK, plan=replace(PLAN, rows=90)), rows, None, days)
+
+    def told(book: RugBook) -> list[int]:
+        futures = reckon(book, START + timedelta(days=1)).futures
+        assert futures is not None
+        return [futures.quantile(-1, share) for share in (0.1, 0.5, 0.9)]
+
+    assert session_arrays(on_two_days(22, *parts)).hours[1:].sum() == pytest.approx(
+        session_arrays(on_two_days(22, 20)).hours[1:].sum()
+    )
+    for in_parts, in_one in zip(told(on_two_days(22, *parts)), told(on_two_days(22, 20)), strict=True):
+        assert abs(in_parts - in_one) <= 1
