@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import gc
-import json
 import os
 import shutil
 import sys
@@ -56,26 +55,6 @@ def _books_made_anew(request: pytest.FixtureRequest) -> Iterator[None]:
 
     with made_anew() if request.node.get_closest_marker("made_anew") else nullcontext():
         yield
-
-
-@pytest.fixture(scope="session", autouse=True)
-def _drafts_come_back() -> Iterator[None]:
-    """Fail where a draft is put that the next start would leave out: it would be gone without a word."""
-    from tracker.app.drafts import Drafts
-
-    put = Drafts.put
-
-    def put_and_read(drafts: Drafts, name: str, what: object) -> None:
-        if what is not None:
-            read = Drafts._sound({name: json.loads(json.dumps(what))})
-            assert read == {name: json.loads(json.dumps(what))}, (
-                f"the next start would leave out the draft {name!r}"
-            )
-        put(drafts, name, what)
-
-    Drafts.put = put_and_read  # type: ignore[method-assign]
-    yield
-    Drafts.put = put  # type: ignore[method-assign]
 
 
 @pytest.fixture(scope="session")

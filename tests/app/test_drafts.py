@@ -88,6 +88,18 @@ def test_of_a_torn_file_the_whole_values_are_kept(tmp_path: Path) -> None:
     assert (kept.get("dark"), kept.get("text scale"), kept.get("session rug")) == (True, 1.5, "r")
 
 
+@pytest.mark.parametrize(
+    ("name", "value"),
+    [("breaks buzz", True), ("dark", "no"), ("both sessions right", "a"), ("entry lot y", 7)],
+)
+def test_nothing_is_taken_that_the_next_start_would_leave_out(tmp_path: Path, name: str, value: Any) -> None:
+    """A choice under a new name held until the app closed, and was gone at the next start without a word."""
+    kept = drafts_of(tmp_path, '{"mirrored": true}')
+    with pytest.raises(ValueError, match="not"):
+        kept.put(name, value)
+    assert kept.as_they_are() == {"mirrored": True}
+
+
 def test_a_folder_or_a_very_large_file_in_its_place_is_no_drafts(tmp_path: Path) -> None:
     (tmp_path / "d").mkdir()
     assert Drafts(tmp_path / "d").get("dark") is None

@@ -6,8 +6,9 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from tracker.app.reminders import EVERY, TIMER, Reminders
+from tracker.app.reminders import Reminders
 from tracker.presenters import timer
+from tracker.presenters.settings import BREAK_EVERY
 
 SIX = datetime(2026, 11, 25, 18, 0, tzinfo=UTC)
 
@@ -24,7 +25,7 @@ class Evening:
 
     def __init__(self, **kept) -> None:
         self.drafts = Kept(kept)
-        self.drafts.put(TIMER, timer.to_kept(timer.start(SIX)))
+        self.drafts.put(timer.TIMER, timer.to_kept(timer.start(SIX)))
         self.now = SIX
         self.said, self.noticed, self.buzzed = [], [], 0
         self.reminders = Reminders(
@@ -54,7 +55,7 @@ def test_a_break_is_due_after_45_minutes_unless_the_weaver_says_otherwise() -> N
 
 
 def test_it_is_said_once_and_again_after_the_next_interval() -> None:
-    evening = Evening(**{EVERY: 30})
+    evening = Evening(**{BREAK_EVERY: 30})
     assert evening.at(minutes=30)
     assert not evening.at(minutes=31)
     assert not evening.at(minutes=59)
@@ -65,18 +66,18 @@ def test_it_is_said_once_and_again_after_the_next_interval() -> None:
 def test_a_pause_is_a_break_and_is_not_counted() -> None:
     evening = Evening()
     paused = timer.pause(timer.start(SIX), SIX + timedelta(minutes=40))
-    evening.drafts.put(TIMER, timer.to_kept(paused))
+    evening.drafts.put(timer.TIMER, timer.to_kept(paused))
     assert not evening.at(hours=3)
     resumed = timer.resume(paused, SIX + timedelta(hours=3))
-    evening.drafts.put(TIMER, timer.to_kept(resumed))
+    evening.drafts.put(timer.TIMER, timer.to_kept(resumed))
     assert not evening.at(hours=3, minutes=4)
     assert evening.at(hours=3, minutes=5)
 
 
 def test_never_means_never_and_no_timer_means_nothing() -> None:
-    assert not Evening(**{EVERY: 0}).at(hours=5)
+    assert not Evening(**{BREAK_EVERY: 0}).at(hours=5)
     evening = Evening()
-    evening.drafts.put(TIMER, None)
+    evening.drafts.put(timer.TIMER, None)
     assert not evening.at(hours=2)
 
 
@@ -100,7 +101,7 @@ def test_a_reminder_is_remembered_when_the_app_is_closed() -> None:
 
 @pytest.mark.parametrize("kept", ["soon", None, [45]])
 def test_an_unreadable_interval_is_the_usual_one(kept) -> None:
-    evening = Evening(**{EVERY: kept})
+    evening = Evening(**{BREAK_EVERY: kept})
     assert not evening.at(minutes=44)
     assert evening.at(minutes=45)
 

@@ -16,14 +16,18 @@ from tracker.presenters.entries.form import FormKind
 from tracker.presenters.guide import GuideStage
 from tracker.presenters.home_state import NEXT_ICONS, YarnTone
 from tracker.presenters.mending import DOUBTS
-from tracker.presenters.picture import MIRRORED
 from tracker.presenters.places import SEATS
 from tracker.presenters.reminders import GIVEN
 from tracker.presenters.settings import (
+    BREAK_EVERY,
     BREAK_MINUTES,
     COUNTRIES,
+    DARK_COLOURS,
     DEFAULT_BREAK_MINUTES,
+    LANGUAGE,
     LANGUAGES,
+    MIRRORED,
+    TEXT_SCALE,
     TEXT_SCALES,
     build_settings_state,
     country_name,
@@ -37,6 +41,7 @@ from tracker.presenters.shopping import (
     sold_words,
 )
 from tracker.presenters.sync import SUFFIX
+from tracker.presenters.timer import TIMER
 from tracker.presenters.trade_words import (
     fibre_words,
     knot_kind_name,
@@ -87,6 +92,7 @@ def test_the_choices_in_words() -> None:
     assert (other.text_words, other.break_words, other.country_words, other.week_words, other.lead_words) == (
         "125 %", "never", "Türkiye", "Sunday", "1 day",
     )  # fmt: skip
+    assert [replace(state, language=code).language_words for code in LANGUAGES] == list(LANGUAGES.values())
     assert replace(state, break_minutes=1).break_words == "every minute"
 
 
@@ -137,6 +143,9 @@ def test_what_a_phone_kept_is_found_again_under_the_same_names() -> None:
     """Settings, drafts and files of earlier days lie under these words: another one would lose them without a sound."""
     assert (MIRRORED, DOUBTS, SEATS, GIVEN, CURRENCY) == (
         "mirrored", "doubted squares", "seats", "book given", "currency",
+    )  # fmt: skip
+    assert (DARK_COLOURS, LANGUAGE, TEXT_SCALE, BREAK_EVERY, TIMER) == (
+        "dark", "language", "text scale", "break minutes", "session timer",
     )  # fmt: skip
     assert (SKEIN_SETTING, LEAST_SETTING) == ("skein_g", "least_purchase_g")
     assert MEASURED_DAMP == "measured"

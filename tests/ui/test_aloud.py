@@ -133,7 +133,6 @@ def test_the_screen_stays_lit_only_while_a_row_is_followed_or_the_timer_runs(
     open_app, demo: Path, monkeypatch
 ) -> None:
     from tracker.app import app
-    from tracker.app.reminders import TIMER
     from tracker.device.clock import now_utc
     from tracker.presenters import timer
 
@@ -145,13 +144,13 @@ def test_the_screen_stays_lit_only_while_a_row_is_followed_or_the_timer_runs(
     assert lit[-1]
     hand.shell.open_tab("yarn")
     assert not lit[-1]
-    hand.app.desk.drafts.put(TIMER, timer.to_kept(timer.start(now_utc())))
+    hand.app.desk.drafts.put(timer.TIMER, timer.to_kept(timer.start(now_utc())))
     hand.shell.look_at_timer()
     assert lit[-1]
     hand.shell.open_tab("loom")
     hand.shell.open_tab("yarn")
     assert lit[-1], "the timer still runs"
-    hand.app.desk.drafts.put(TIMER, None)
+    hand.app.desk.drafts.put(timer.TIMER, None)
     hand.shell.look_at_timer()
     assert not lit[-1]
 

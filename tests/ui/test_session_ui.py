@@ -14,7 +14,7 @@ from tracker.domain.rug import HoursFrom, new_id
 from tracker.presenters import timer as timer_sums
 from tracker.presenters.session import usual_rows
 from tracker.previews.draw import settle
-from tracker.screens.session.session import TIMER, waiting_form
+from tracker.screens.session.session import waiting_form
 from tracker.widgets.basics import TimerKey
 from tracker.words import hours
 
@@ -386,7 +386,7 @@ def test_minus_at_no_rows_offers_unpicking(open_app, demo) -> None:
 def with_timer(hand, minutes: float) -> None:
     """Let the timer have run so long."""
     started = now_utc() - timedelta(minutes=minutes)
-    hand.app.desk.drafts.put(TIMER, timer_sums.to_kept(timer_sums.start(started)))
+    hand.app.desk.drafts.put(timer_sums.TIMER, timer_sums.to_kept(timer_sums.start(started)))
     hand.shell.look_at_timer()
 
 

@@ -25,7 +25,7 @@ from tracker.device.awake import keep_awake
 from tracker.device.clock import follow_zone, now_utc
 from tracker.device.memory import tidy
 from tracker.domain.errors import BookTrouble
-from tracker.presenters.settings import LANGUAGES
+from tracker.presenters.settings import DARK_COLOURS, LANGUAGE, LANGUAGES, TEXT_SCALE
 from tracker.screens import PAGES
 from tracker.shell.shell import Shell
 from tracker.theme import DARK, LIGHT, MOTION_S
@@ -81,7 +81,7 @@ class LoomsideApp(App):
     def build(self) -> Shell:
         desk = self.desk
         desk.post = lambda work: Clock.schedule_once(lambda _dt: work(), 0)
-        look.text_scale = desk.drafts.get("text scale", 1.0)
+        look.text_scale = desk.drafts.get(TEXT_SCALE, 1.0)
         self._follow_phone()
         look.fit(*Window.size)
         self._recolour()
@@ -117,13 +117,13 @@ class LoomsideApp(App):
         if set_here == self._set_here:
             return
         self._set_here = set_here
-        look.dark = bool(self._chosen("dark", set_here.dark))
+        look.dark = bool(self._chosen(DARK_COLOURS, set_here.dark))
         look.bold = set_here.bold
         if set_here.text_scale is not None and set_here.text_scale != Metrics.fontscale:
             Metrics.fontscale = set_here.text_scale
             look.measure_anew()
         spoken = set_here.language if set_here.language in LANGUAGES else "en"
-        words.use_language(self.language or self._chosen("language", spoken))
+        words.use_language(self.language or self._chosen(LANGUAGE, spoken))
         if self.shell is not None:
             # Words stand in the language that they were built with.
             self.shell.rebuild_pages()

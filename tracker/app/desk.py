@@ -334,7 +334,8 @@ class Desk:
             self.read()
 
     def _draw(self, rug: RugBook) -> Any:
-        from tracker.presenters.picture import MIRRORED, rug_picture
+        from tracker.presenters.picture import rug_picture
+        from tracker.presenters.settings import MIRRORED
 
         return rug_picture(rug, self.ground, mirrored=bool(self.drafts.get(MIRRORED)))
 

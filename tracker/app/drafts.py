@@ -12,7 +12,7 @@ from typing import Any, TypedDict
 from tracker.files.regular import read_regular
 from tracker.files.typed import object_of, read_as
 from tracker.files.whole import write_whole
-from tracker.presenters.settings import LANGUAGES
+from tracker.presenters.settings import BREAK_EVERY, DARK_COLOURS, LANGUAGE, LANGUAGES, MIRRORED, TEXT_SCALE
 
 MOST_BYTES = 4_000_000
 """A file of drafts beyond this is not this app's."""
@@ -65,14 +65,14 @@ def _offered(value: Any) -> str:
 
 
 READERS: dict[str, Callable[[Any], Any]] = {
-    "dark": partial(read_as, bool),
+    DARK_COLOURS: partial(read_as, bool),
     "remind when closed": partial(read_as, bool),
-    "mirrored": partial(read_as, bool),
+    MIRRORED: partial(read_as, bool),
     "reads slower": partial(read_as, bool),
     "book given": partial(read_as, str),
-    "language": _offered,
-    "text scale": partial(_between, LEAST_TEXT_SCALE, MOST_TEXT_SCALE),
-    "break minutes": partial(_between, 0, MOST_BREAK_MINUTES),
+    LANGUAGE: _offered,
+    TEXT_SCALE: partial(_between, LEAST_TEXT_SCALE, MOST_TEXT_SCALE),
+    BREAK_EVERY: partial(_between, 0, MOST_BREAK_MINUTES),
     "rug in hand": partial(read_as, str),
     "session rug": partial(read_as, str),
     "picture folder": partial(read_as, str),
@@ -87,7 +87,14 @@ READERS: dict[str, Callable[[Any], Any]] = {
     "page left": partial(read_as, PlaceDraft),
     "guide": partial(read_as, dict[str, list[str]]),
 }
-"""What each draft must be. Every other one is a form, an object, and its own page reads it by its fields' types."""
+"""What each draft must be. Every other one is a form, an object, and its own page reads it by its fields' types.
+
+A choice of this phone under a new name needs its line here: without one the next start would leave it out.
+"""
+
+
+def _reader(name: str) -> Callable[[Any], Any]:
+    return READERS.get(name, partial(read_as, dict))
 
 
 class Drafts:
@@ -109,7 +116,7 @@ class Drafts:
         sound: dict[str, Any] = {}
         for name, value in drafts.items():
             with suppress(ValueError):
-                sound[name] = READERS.get(name, partial(read_as, dict))(value)
+                sound[name] = _reader(name)(value)
         return sound
 
     def get(self, name: str, default: Any = None) -> Any:
@@ -120,10 +127,13 @@ class Drafts:
         """Keep `what` (anything JSON can say) under `name`; None forgets it.
 
         A full or read-only disk is no reason to stop the weaver: the draft then lives in memory only.
+
+        Raises `ValueError` for what the next start would leave out: it is not what `_reader` takes.
         """
         if what is None:
             self._kept.pop(name, None)
         else:
+            _reader(name)(what)
             self._kept[name] = what
         self._write()
 

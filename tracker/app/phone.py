@@ -17,13 +17,12 @@ from tracker.device.memory import free_all
 from tracker.domain.act import ActKind
 from tracker.domain.errors import LoomsideError
 from tracker.presenters import timer as timer_sums
-from tracker.presenters.settings import DEFAULT_BREAK_MINUTES
+from tracker.presenters.settings import BREAK_EVERY, DEFAULT_BREAK_MINUTES
 from tracker.screens import PAGES
 from tracker.words import _
 
 REMIND = "remind when closed"
 """The draft that keeps the weaver's answer; absent: not asked yet."""
-TIMER, EVERY = "session timer", "break minutes"
 SESSIONS_READ = 20
 """So many evenings tell the usual hour."""
 
@@ -100,12 +99,12 @@ class PhoneLife:
             return
         from tracker.presenters.reminders import build_reminders
 
-        every = desk.drafts.get(EVERY, DEFAULT_BREAK_MINUTES)
+        every = desk.drafts.get(BREAK_EVERY, DEFAULT_BREAK_MINUTES)
         alarms.set_alarms(
             build_reminders(
                 desk.rug,
                 desk.answers,
-                timer_sums.from_kept(desk.drafts.get(TIMER)),
+                timer_sums.from_kept(desk.drafts.get(timer_sums.TIMER)),
                 now_utc=now_utc(),
                 now=datetime.now().astimezone().replace(tzinfo=None),
                 entered=self._entered(),

@@ -9,11 +9,9 @@ from typing import Any
 from tracker.device.clock import now_utc
 from tracker.device.notify import notify, vibrate
 from tracker.presenters import timer as timer_sums
-from tracker.presenters.settings import DEFAULT_BREAK_MINUTES
+from tracker.presenters.settings import BREAK_EVERY, DEFAULT_BREAK_MINUTES
 from tracker.words import _
 
-TIMER = "session timer"
-EVERY = "break minutes"
 A_MINUTE_S = 60.0
 LEAST_WAIT_S = 0.5
 """Clocks differ by a little: a look just before the minute is full would be followed by another at once."""
@@ -28,7 +26,7 @@ def break_words(timer: timer_sums.Timer, now: datetime) -> str:
 
 def running_time(drafts: Any, now: Callable[[], datetime] = now_utc) -> str:
     """Return the time on the timer that runs, as "1:05"; "" when none does, or it was forgotten."""
-    timer = timer_sums.from_kept(drafts.get(TIMER))
+    timer = timer_sums.from_kept(drafts.get(timer_sums.TIMER))
     if timer is None or timer.paused or timer_sums.worked(timer, now()) > timer_sums.LONGEST:
         return ""
     return timer_sums.shown(timer, now())
@@ -36,7 +34,7 @@ def running_time(drafts: Any, now: Callable[[], datetime] = now_utc) -> str:
 
 def next_look_s(drafts: Any, now: Callable[[], datetime] = now_utc) -> float | None:
     """Return the seconds until the running timer's next minute is full; None when none runs, or it was forgotten."""
-    timer = timer_sums.from_kept(drafts.get(TIMER))
+    timer = timer_sums.from_kept(drafts.get(timer_sums.TIMER))
     if timer is None or timer.paused or timer_sums.worked(timer, now()) > timer_sums.LONGEST:
         return None
     return max(LEAST_WAIT_S, A_MINUTE_S - timer_sums.worked(timer, now()).total_seconds() % A_MINUTE_S)
@@ -67,7 +65,7 @@ class Reminders:
 
     def minutes(self) -> float:
         """Return the interval the weaver set, in minutes; 0 for never."""
-        minutes = self._drafts.get(EVERY, DEFAULT_BREAK_MINUTES)
+        minutes = self._drafts.get(BREAK_EVERY, DEFAULT_BREAK_MINUTES)
         return float(minutes) if isinstance(minutes, int | float) else float(DEFAULT_BREAK_MINUTES)
 
     def poll(self) -> bool:
@@ -75,12 +73,12 @@ class Reminders:
 
         A timer that runs longer than anybody sits was forgotten, and nobody is there to be reminded.
         """
-        timer, now = timer_sums.from_kept(self._drafts.get(TIMER)), self._now()
+        timer, now = timer_sums.from_kept(self._drafts.get(timer_sums.TIMER)), self._now()
         if timer is None or timer_sums.worked(timer, now) > timer_sums.LONGEST:
             return False
         if not timer_sums.break_due(timer, now, self.minutes()):
             return False
-        self._drafts.put(TIMER, timer_sums.to_kept(timer_sums.reminded(timer, now)))
+        self._drafts.put(timer_sums.TIMER, timer_sums.to_kept(timer_sums.reminded(timer, now)))
         words = break_words(timer, now)
         self._notify(_("Time for a break"), words)
         self._vibrate()

@@ -8,8 +8,6 @@ from tracker import theme
 from tracker.domain.cartoon import CartoonPicture
 from tracker.domain.rug import Role, RugBook
 
-MIRRORED = "mirrored"
-"""The draft that keeps whether this weaver works from the back."""
 PALE = 0.80
 """How far the rows still to come are drawn towards the ground."""
 LONGEST_SIDE = 1200

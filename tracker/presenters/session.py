@@ -36,6 +36,8 @@ from tracker.words import _, day, hours, n_, number
 
 DRAFT = "session form"
 """The draft that keeps a session half entered."""
+SESSION_RUG = "session rug"
+"""The draft that keeps whose rows wait in it."""
 RECENT = 8
 """Sessions looked at for what is usual."""
 LAST_NUMBERS = 2
@@ -449,7 +451,7 @@ def from_kept(draft: Any) -> SessionForm | None:
 
 def waiting_form(drafts: Any, book: RugBook | None, today: date) -> SessionForm | None:
     """Return the form of a rug that waits beside the book: its rows are counted and not saved."""
-    if book is None or drafts.get("session rug") != book.plan.id:
+    if book is None or drafts.get(SESSION_RUG) != book.plan.id:
         return None
     form = from_kept(drafts.get(DRAFT) or {})
     return None if form is None else form.taken_up(today)

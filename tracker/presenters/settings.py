@@ -7,6 +7,13 @@ from typing import Any
 
 from tracker.words import _, n_, number, weekday_name
 
+DARK_COLOURS = "dark"
+LANGUAGE = "language"
+TEXT_SCALE = "text scale"
+BREAK_EVERY = "break minutes"
+MIRRORED = "mirrored"
+"""The drafts that keep the choices of this phone; what each must be says `READERS` in `tracker.app.drafts`."""
+
 LANGUAGES: dict[str, str] = {"en": "English", "tr": "Türkçe"}
 """Languages with a complete catalogue, each by its own name."""
 TEXT_SCALES = (1.0, 1.25, 1.5, 1.75, 2.0)
@@ -41,13 +48,14 @@ class SettingsState:
         return _("{number} %").format(number=number(self.text_scale * 100))
 
     @property
+    def language_words(self) -> str:
+        """The language of the words, by its own name."""
+        return LANGUAGES.get(self.language, LANGUAGES["en"])
+
+    @property
     def break_words(self) -> str:
         """How often a break is suggested."""
-        if not self.break_minutes:
-            return _("never")
-        return n_("every minute", "every {minutes} minutes", self.break_minutes).format(
-            minutes=self.break_minutes
-        )
+        return break_words(self.break_minutes)
 
     @property
     def country_words(self) -> str:
@@ -63,6 +71,13 @@ class SettingsState:
     def lead_words(self) -> str:
         """How long a dyer takes."""
         return n_("{days} day", "{days} days", self.lead_days).format(days=number(self.lead_days))
+
+
+def break_words(minutes: int) -> str:
+    """Return how often a break is suggested; 0 is never."""
+    if not minutes:
+        return _("never")
+    return n_("every minute", "every {minutes} minutes", minutes).format(minutes=minutes)
 
 
 def country_name(code: str) -> str:
@@ -88,15 +103,15 @@ def build_settings_state(drafts: Any, book_settings: dict[str, Any]) -> Settings
         length_unit_of,  # read at the first start, where only the languages are wanted
     )
 
-    scale = drafts.get("text scale", 1.0)
+    scale = drafts.get(TEXT_SCALE, 1.0)
     return SettingsState(
         text_scale=float(scale) if isinstance(scale, int | float) and 1 <= scale <= 2 else 1.0,
-        dark=bool(drafts.get("dark", False)),
-        language=str(drafts.get("language", "en")),
+        dark=bool(drafts.get(DARK_COLOURS, False)),
+        language=str(drafts.get(LANGUAGE, "en")),
         unit=length_unit_of(book_settings),
         country=str(book_settings.get("country") or ""),
         lead_days=int(book_settings.get("lead_days") or 14),
-        break_minutes=int(drafts.get("break minutes", DEFAULT_BREAK_MINUTES)),
-        mirrored=bool(drafts.get("mirrored", False)),
+        break_minutes=int(drafts.get(BREAK_EVERY, DEFAULT_BREAK_MINUTES)),
+        mirrored=bool(drafts.get(MIRRORED, False)),
         first_weekday=first_weekday(book_settings),
     )

@@ -8,6 +8,8 @@ from typing import Any
 
 from tracker.files.typed import read_as
 
+TIMER = "session timer"
+"""The draft that keeps it."""
 LONGEST = timedelta(hours=16)
 """A timer that ran longer was forgotten; its hours are then asked for instead of believed."""
 

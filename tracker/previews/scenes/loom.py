@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import Any
 
 from tracker.presenters import session as form_sums
-from tracker.presenters.picture import MIRRORED
+from tracker.presenters.settings import MIRRORED
 from tracker.previews.scene import Scene
 from tracker.screens.loom.aloud import AloudSheet
 from tracker.screens.loom.loom import PART, LoomPage

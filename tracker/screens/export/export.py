@@ -14,7 +14,8 @@ from tracker.domain.errors import BadEntry
 from tracker.domain.rug import RugBook
 from tracker.presenters.costs import currency_of
 from tracker.presenters.export import ExportCard, ExportState, Kind, build_export_state, written_words
-from tracker.presenters.picture import MIRRORED, rug_picture
+from tracker.presenters.picture import rug_picture
+from tracker.presenters.settings import MIRRORED
 from tracker.sheets.asking import ask_number
 from tracker.sheets.giving import offer
 from tracker.shell.empty import no_rug

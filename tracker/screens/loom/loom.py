@@ -24,10 +24,10 @@ from tracker.presenters import timer as timer_sums
 from tracker.presenters.dye_lots import LoomLot, done_change, loom_lot
 from tracker.presenters.entry_text import headline, names_of
 from tracker.presenters.marks import NearMark, near_mark
-from tracker.presenters.picture import MIRRORED
 from tracker.presenters.places import PlacePart
+from tracker.presenters.settings import MIRRORED
 from tracker.screens.loom.aloud import AloudSheet
-from tracker.screens.session.session import DRAFT, PLACE, TIMER, waiting_form
+from tracker.screens.session.session import DRAFT, PLACE, waiting_form
 from tracker.sheets.asking import ask_choice
 from tracker.sheets.entry_detail import open_record
 from tracker.sheets.marks import open_mark_form, tick_off
@@ -460,13 +460,13 @@ class LoomPage(Page):
     def _keep_form(self, form: form_sums.SessionForm) -> None:
         drafts, rug = self.desk.drafts, self.desk.rug
         drafts.put(DRAFT, None if row_sums.is_bare(form, rug) else form_sums.to_kept(form))
-        drafts.put("session rug", rug.plan.id)
+        drafts.put(form_sums.SESSION_RUG, rug.plan.id)
 
     def row_done(self) -> None:
         """Count a row and go on to the next."""
         desk, shell = self.desk, self.shell
         form = self._form()
-        timer = timer_sums.from_kept(desk.drafts.get(TIMER))
+        timer = timer_sums.from_kept(desk.drafts.get(timer_sums.TIMER))
         runs = timer is not None and timer_sums.worked(timer, now_utc()) <= timer_sums.LONGEST
         if row_sums.must_save_first(form, desk.today(), runs):
             shell.go("session")

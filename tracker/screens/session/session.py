@@ -34,7 +34,6 @@ from tracker.widgets.entry import Entry  # noqa: F401 - used by the kv file
 from tracker.words import _, day, number
 
 DRAFT = form_sums.DRAFT
-TIMER = "session timer"
 PLACE = "loom place"
 """Where the weaver is within the row at the loom."""
 TAKEN_BACK = "session taken back"
@@ -133,7 +132,7 @@ class SessionPage(Page):
         self._draft = f"{DRAFT} {session_id or past}".rstrip()
         draft = form_sums.from_kept(desk.drafts.get(self._draft) or {})
         self._waited = self._undone = self._own_hours = False
-        if draft is not None and (self._apart or desk.drafts.get("session rug") == desk.rug.plan.id):
+        if draft is not None and (self._apart or desk.drafts.get(form_sums.SESSION_RUG) == desk.rug.plan.id):
             self.form = draft if self._apart else draft.taken_up(desk.today())
             self._waited = True
         elif session_id is not None:
@@ -177,7 +176,7 @@ class SessionPage(Page):
             return None
         # numpy comes with it, which a form without a mark does not wait for
         from tracker.presenters.loom import knots_at
-        from tracker.presenters.picture import MIRRORED
+        from tracker.presenters.settings import MIRRORED
 
         return knots_at(places, rug, bool(self.desk.drafts.get(MIRRORED)))
 
@@ -349,7 +348,7 @@ class SessionPage(Page):
         drafts = self.desk.drafts
         drafts.put(self._draft, form_sums.to_kept(there(self.form)))
         if not self._apart:
-            drafts.put("session rug", self.desk.rug.plan.id)
+            drafts.put(form_sums.SESSION_RUG, self.desk.rug.plan.id)
             drafts.put(TAKEN_BACK, None)
 
     def set_rows(self, rows: int) -> None:
@@ -504,7 +503,7 @@ class SessionPage(Page):
     # --- the timer
 
     def _timer(self) -> timer_sums.Timer | None:
-        return timer_sums.from_kept(self.desk.drafts.get(TIMER))
+        return timer_sums.from_kept(self.desk.drafts.get(timer_sums.TIMER))
 
     def _tick(self, *_args: Any) -> None:
         self.refresh()
@@ -539,7 +538,7 @@ class SessionPage(Page):
             timer = timer_sums.resume(timer, now)
         else:
             timer = timer_sums.pause(timer, now)
-        self.desk.drafts.put(TIMER, timer_sums.to_kept(timer))
+        self.desk.drafts.put(timer_sums.TIMER, timer_sums.to_kept(timer))
         self.refresh()
         self.shell.look_at_timer()
 
@@ -590,7 +589,7 @@ class SessionPage(Page):
         correcting, apart, draft, rug_id = self.correcting, self._apart, self._draft, session.rug_id
         places = desk.drafts.get(PLACE)
         if not apart:
-            desk.drafts.put(TIMER, None)
+            desk.drafts.put(timer_sums.TIMER, None)
             desk.drafts.put(TAKEN_BACK, None)
             if isinstance(places, dict) and session.wove:
                 # The book says from now on where the row stands.

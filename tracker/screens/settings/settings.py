@@ -15,9 +15,9 @@ from tracker.shell.page import Page
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import load_kv
 from tracker.widgets.look import look
-from tracker.words import _, n_
+from tracker.words import _
 
-BARE = presenter.SettingsState(1.0, False, "en", "cm", "", 14, presenter.DEFAULT_BREAK_MINUTES, False)
+BARE = presenter.build_settings_state({}, {})
 
 
 class SettingsPage(Page):
@@ -31,9 +31,9 @@ class SettingsPage(Page):
         self.title = _("Settings")
         drafts, state = self.desk.drafts, presenter.build_settings_state(self.desk.drafts, self.desk.settings)
         # What the weaver has not chosen is as the phone is set.
-        if drafts.get("dark") is None:
+        if drafts.get(presenter.DARK_COLOURS) is None:
             state = replace(state, dark=look.dark)
-        if drafts.get("language") is None:
+        if drafts.get(presenter.LANGUAGE) is None:
             state = replace(state, language=words.language())
         self.state = state
         rug = self.desk.rug
@@ -54,7 +54,7 @@ class SettingsPage(Page):
         """Choose the text size."""
 
         def take(scale: float) -> None:
-            self.keep("text scale", scale)
+            self.keep(presenter.TEXT_SCALE, scale)
             look.text_scale = scale
 
         choices = [(_("{number} %").format(number=words.number(s * 100)), s) for s in presenter.TEXT_SCALES]
@@ -62,14 +62,14 @@ class SettingsPage(Page):
 
     def toggle_dark(self) -> None:
         """Light or dark."""
-        self.keep("dark", not self.state.dark)
+        self.keep(presenter.DARK_COLOURS, not self.state.dark)
         look.dark = self.state.dark
 
     def ask_language(self) -> None:
         """Choose the language of the words."""
 
         def take(code: str) -> None:
-            self.keep("language", code)
+            self.keep(presenter.LANGUAGE, code)
             words.use_language(code)
             self.shell.rebuild_pages()
 
@@ -126,15 +126,12 @@ class SettingsPage(Page):
 
     def ask_break(self) -> None:
         """Choose how often a break is suggested while the timer runs."""
-        choices = [
-            (_("never") if not m else n_("every minute", "every {minutes} minutes", m).format(minutes=m), m)
-            for m in presenter.BREAK_MINUTES
-        ]
+        choices = [(presenter.break_words(minutes), minutes) for minutes in presenter.BREAK_MINUTES]
         ask_choice(
             self.shell,
             _("Suggest a break"),
             choices,
-            lambda m: self.keep("break minutes", m),
+            lambda minutes: self.keep(presenter.BREAK_EVERY, minutes),
             self.state.break_minutes,
         )
 
@@ -144,7 +141,7 @@ class SettingsPage(Page):
 
     def toggle_mirrored(self) -> None:
         """Rows as seen from the front or the back of the loom."""
-        self.keep("mirrored", not self.state.mirrored)
+        self.keep(presenter.MIRRORED, not self.state.mirrored)
 
 
 load_kv(__file__)

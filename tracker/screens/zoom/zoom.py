@@ -8,7 +8,8 @@ from kivy.clock import Clock
 from kivy.core.window import Window
 from kivy.properties import BooleanProperty, StringProperty
 
-from tracker.presenters.picture import MIRRORED, rug_picture
+from tracker.presenters.picture import rug_picture
+from tracker.presenters.settings import MIRRORED
 from tracker.presenters.zoom import LONGEST_SIDE, build_zoom_state
 from tracker.shell.page import Page
 from tracker.theme import DARK, LIGHT
