@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from tests.presenters.rugs import book, plan, yarns
+from tracker.domain import rules
 from tracker.domain.hand_out import HandOut, HandOutKind
 from tracker.domain.loom import Loom, LoomKind, WarpLay
 from tracker.domain.lot_change import LotChange
@@ -87,6 +88,7 @@ NAMES = names_in_book(
 OF_RUG: dict[str, Any] = {"rug_id": "rug", "day": DAY}
 OF_RED: dict[str, Any] = {**OF_RUG, "yarn_id": "red"}
 
+UNKNOWN = "A choice that this Loomside does not know"
 TOLD: list[tuple[Any, str, list[tuple[str, str]]]] = [
     (
         Session(id="s", **OF_RUG, rows=5, hours=2.5, weavers=("ann", "bo"), note="warm",
@@ -299,22 +301,25 @@ TOLD: list[tuple[Any, str, list[tuple[str, str]]]] = [
     (Setting(id="length_unit", value="inch"), "Lengths in", [("Lengths in", "inches")]),
     (Setting(id="length_unit", value="cm"), "Lengths in", [("Lengths in", "centimetres")]),
     (Setting(id="country", value=""), "Public holidays of", [("Public holidays of", "none")]),
-    (Setting(id="country", value="TR"), "Public holidays of", [("Public holidays of", "TR")]),
+    (Setting(id="country", value="TR"), "Public holidays of", [("Public holidays of", "Türkiye")]),
     (Setting(id="currency", value="TRY"), "Currency", [("Currency", "TRY")]),
     (
         Setting(id="lead_days", value=14),
         "Days from order to delivery, for new yarns",
-        [("Days from order to delivery, for new yarns", "14")],
+        [("Days from order to delivery, for new yarns", "14 days")],
     ),
+    (Setting(id="skein_g", value=250), "One skein", [("One skein", "250 g")]),
+    (Setting(id="least_purchase_g", value=500), "Least of a colour", [("Least of a colour", "500 g")]),
+    (Setting(id="least_purchase_g", value=0), "Least of a colour", [("Least of a colour", "none")]),
     (Setting(id="first_weekday", value=0), "The week begins on", [("The week begins on", "Monday")]),
     (Setting(id="first_weekday", value=6), "The week begins on", [("The week begins on", "Sunday")]),
     (Setting(id="first_weekday", value=7), "The week begins on", [("The week begins on", "7")]),
     (Setting(id="rug in hand", value="other"), "Open rug", [("Open rug", "Meadow")]),
     (Setting(id="rug in hand", value="gone"), "Open rug", [("Open rug", "…")]),
     (Setting(id="device_name.ab12", value="Kitchen"), "Name of a phone", [("Name of a phone", "Kitchen")]),
-    (Setting(id="later", value=2.345), "later", [("later", "2.34")]),
-    (Setting(id="later", value=True), "later", [("later", "True")]),
-    (Setting(id="later", value=[1]), "later", [("later", "…")]),
+    (Setting(id="later", value=2.345), UNKNOWN, [(UNKNOWN, "2.34")]),
+    (Setting(id="later", value=True), UNKNOWN, [(UNKNOWN, "True")]),
+    (Setting(id="later", value=[1]), UNKNOWN, [(UNKNOWN, "…")]),
     (SetAside(id="z", rug_id="rug", kind="lot", sentence="It weighs nothing."), "Yarn bought: cannot be used",
      [("Cannot be used", "It weighs nothing.")]),
 ]  # fmt: skip
@@ -326,6 +331,11 @@ TOLD: list[tuple[Any, str, list[tuple[str, str]]]] = [
 def test_an_entry_says_what_it_is_and_every_field_that_was_answered(value, said, fields) -> None:
     assert headline(value, NAMES) == said
     assert list(details(value, NAMES)) == fields
+
+
+@pytest.mark.parametrize("key", [*rules.TEXT_SETTINGS, *rules.NUMBER_SETTINGS])
+def test_every_choice_that_the_rules_know_has_words_of_its_own(key: str) -> None:
+    assert headline(Setting(id=key, value=None), NAMES) != UNKNOWN
 
 
 def test_a_plan_says_all_that_was_planned() -> None:

@@ -420,7 +420,7 @@ def test_the_week_and_the_days() -> None:
         "none", "For a market or a wedding. You see how likely it is.", "",
     )  # fmt: skip
     assert open_week["hours"].trouble == ""
-    assert view.weekday_chips(form(weekdays=(0, 6))) == (
+    assert view.weekday_chips(form(weekdays=(0, 6)), 0) == (
         ("Mon", 0, True), ("Tue", 1, False), ("Wed", 2, False), ("Thu", 3, False), ("Fri", 4, False), ("Sat", 5, False),
         ("Sun", 6, True),
     )  # fmt: skip

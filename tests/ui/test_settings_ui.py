@@ -74,6 +74,15 @@ def test_the_week_begins_where_the_weaver_says(open_app, demo) -> None:
     # 1 November 2026 is a Sunday: the second place of a week that begins on Saturday.
     first = [key.value for key in reversed(days.children) if getattr(key, "value", None)][:2]
     assert [day.isoformat() for day in first] == ["2026-10-31", "2026-11-01"]
+    hand.key_back()
+    hand.shell.go("plan", rug_id=hand.app.desk.rug_id)
+    settle()
+    hand.tap("Working week")
+    # A key's word is there twice, as the key's and as its label's.
+    week = dict.fromkeys(
+        words for words in hand.words(hand.shell.page) if words in ("Fri", "Sat", "Sun", "Mon")
+    )
+    assert list(week) == ["Sat", "Sun", "Mon", "Fri"], "the plan's weekdays"
 
 
 def test_the_cautions_name_their_sources(open_app, demo) -> None:

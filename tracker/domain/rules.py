@@ -462,11 +462,12 @@ _CURRENCY = re.compile(r"[A-Z]{3}")
 DEVICE_NAME_KEY = "device_name."
 """Settings with this prefix and a device's id rename the device in the diary."""
 
-_TEXT_SETTINGS: dict[str, int] = {"country": 3, "currency": 3, "length_unit": 10, "rug in hand": 80}
-_NUMBER_SETTINGS: dict[str, Range] = {
+TEXT_SETTINGS: dict[str, int] = {"country": 3, "currency": 3, "length_unit": 10, "rug in hand": 80}
+NUMBER_SETTINGS: dict[str, Range] = {
     "lead_days": Range(0, 999), "first_weekday": Range(0, 6),
     "skein_g": Range(1, 50_000, "g"), "least_purchase_g": Range(0, 500_000, "g"),
 }  # fmt: skip
+"""The settings that the app knows; the diary has a label for each (`presenters/entry_text`)."""
 
 
 def _setting(value: rug.Setting) -> None:
@@ -474,14 +475,14 @@ def _setting(value: rug.Setting) -> None:
     said = value.value
     if value.id.startswith(DEVICE_NAME_KEY):
         DEVICE_NAME.check(said)
-    elif said is not None and value.id in _TEXT_SETTINGS:
-        Letters(_TEXT_SETTINGS[value.id]).check(said)
+    elif said is not None and value.id in TEXT_SETTINGS:
+        Letters(TEXT_SETTINGS[value.id]).check(said)
         if value.id == "currency" and said and not _CURRENCY.fullmatch(str(said)):
             raise BadEntry(_("A currency is written with three letters, such as EUR. Choose it again."))
-    elif said is not None and value.id in _NUMBER_SETTINGS:
+    elif said is not None and value.id in NUMBER_SETTINGS:
         if not isinstance(said, int):
             raise BadEntry(_("A whole number was expected here."))
-        _NUMBER_SETTINGS[value.id].check(said)
+        NUMBER_SETTINGS[value.id].check(said)
 
 
 def _wage(value: rug.Wage) -> None:

@@ -35,6 +35,7 @@ from tracker.domain.rug import (
     Weighing,
     Yarn,
 )
+from tracker.domain.shopping import LEAST_SETTING, SKEIN_SETTING
 from tracker.domain.trimming import Trim
 from tracker.domain.units import SQUARE_FOOT_M2, DensityUnit, from_per_10cm
 from tracker.presenters.dye_lots import lot_words
@@ -64,6 +65,7 @@ from tracker.presenters.entry_text import (
     wage_words,
 )
 from tracker.presenters.places import ahead_words, span_words
+from tracker.presenters.settings import country_name
 from tracker.presenters.trade_words import fibre_words, knot_kind_name, measure_words, offset_words
 from tracker.words import (
     CM_PER_INCH,
@@ -95,8 +97,12 @@ def _setting_answer(setting: Setting, names: Names) -> str:
         return _("inches") if said == "inch" else _("centimetres")
     if setting.id == "first_weekday" and isinstance(said, int) and 0 <= said <= 6:
         return weekday_name(said)
-    if setting.id == "country" and not said:
-        return _("none")
+    if setting.id == "country":
+        return country_name(str(said)) if said else _("none")
+    if isinstance(said, int) and setting.id == "lead_days":
+        return n_("{days} day", "{days} days", said).format(days=number(said))
+    if isinstance(said, int) and setting.id in (SKEIN_SETTING, LEAST_SETTING):
+        return mass(said) if said else _("none")
     if isinstance(said, int | float) and not isinstance(said, bool):
         return number(said, 2)
     return "…" if isinstance(said, dict | list) else str(said)

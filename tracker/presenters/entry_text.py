@@ -40,6 +40,8 @@ from tracker.domain.rug import (
     Weighing,
     Yarn,
 )
+from tracker.domain.rules import DEVICE_NAME_KEY
+from tracker.domain.shopping import LEAST_SETTING, SKEIN_SETTING
 from tracker.domain.trimming import Trim
 from tracker.presenters.dye_lots import change_words
 from tracker.presenters.places import span_words
@@ -534,11 +536,13 @@ def _setting_label(setting: Setting) -> str:
         "lead_days": _("Days from order to delivery, for new yarns"),
         "first_weekday": _("The week begins on"),
         "rug in hand": _("Open rug"),
+        SKEIN_SETTING: _("One skein"),
+        LEAST_SETTING: _("Least of a colour"),
     }
     # A device's name is kept under a key that ends in the device's id; nobody can read that.
-    return known.get(setting.id) or (
-        _("Name of a phone") if setting.id.startswith("device_name.") else setting.id
-    )
+    if setting.id.startswith(DEVICE_NAME_KEY):
+        return _("Name of a phone")
+    return known.get(setting.id, _("A choice that this Loomside does not know"))
 
 
 def role_words(role: Role) -> str:

@@ -736,7 +736,7 @@ def week_lines(
     }
 
 
-def weekday_chips(form: PlanForm, first_weekday: int = 0) -> tuple[tuple[str, int, bool], ...]:
+def weekday_chips(form: PlanForm, first_weekday: int) -> tuple[tuple[str, int, bool], ...]:
     """Return (short name, weekday, planned) of the seven days."""
     return tuple(
         (

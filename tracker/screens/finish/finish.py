@@ -15,6 +15,7 @@ from tracker.domain.act import ActKind
 from tracker.domain.rug import AfterStep, RugBook, RugPlan
 from tracker.domain.units import LengthUnit
 from tracker.presenters import finish as finish_sums
+from tracker.presenters.settings import first_weekday
 from tracker.presenters.whole_plan import whole_plan
 from tracker.sheets.asking import ask_day, ask_number, ask_text
 from tracker.sheets.entry_detail import open_record
@@ -265,7 +266,7 @@ class FinishPage(Page):
         return replace(rug, days_off=rug.days_off + self.desk.holidays) if self.desk.holidays else rug
 
     def _first_weekday(self) -> int:
-        return int(self.desk.setting("first_weekday", 0) or 0)
+        return first_weekday(self.desk.settings)
 
     def _show_months(self) -> None:
         self._shown = None

@@ -8,6 +8,7 @@ from datetime import timedelta
 from tracker.domain.rug import Weaver
 from tracker.presenters.plan import view
 from tracker.presenters.plan.changes import add_weaver, rename_new_weaver, toggle_weekday
+from tracker.presenters.settings import first_weekday
 from tracker.screens.plan.part import Part
 from tracker.sheets.asking import ask_day, ask_number
 from tracker.sheets.weavers import ask_weaver_name, ask_whom_to_rename
@@ -23,7 +24,9 @@ class WeekPart(Part):
         form = self.form
         lines = view.week_lines(form, self.desk.today(), wrong, self.desk.taught_pace(form.rug_id))
         box.heading(_("Days at the loom"))
-        days = {index: name for name, index, _on in view.weekday_chips(form)}
+        days = {
+            index: name for name, index, _on in view.weekday_chips(form, first_weekday(self.desk.settings))
+        }
         box.chips(
             tuple((name, index) for index, name in days.items()),
             lambda index: index in form.weekdays,

@@ -7,6 +7,7 @@ from typing import Any
 from kivy.properties import ObjectProperty, StringProperty
 
 from tracker.presenters import progress as presenter
+from tracker.presenters.settings import first_weekday
 from tracker.shell.page import Page
 from tracker.widgets.basics import Card, load_kv
 from tracker.widgets.chart import ChartView  # noqa: F401 - used by the kv file
@@ -61,7 +62,7 @@ class ProgressPage(Page):
             return
         self.hint = ""
         rug, today = desk.rug, desk.today()
-        first = int(desk.setting("first_weekday", 0) or 0)
+        first = first_weekday(desk.settings)
         ids.weeks.chart = presenter.weeks_chart(rug, today, first)
         ids.weekdays.chart = presenter.hours_by_weekday(rug, desk.answers, first)
         ids.pace.chart = presenter.pace(rug, desk.answers)
