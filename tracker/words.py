@@ -212,7 +212,9 @@ def shown_parts_g(parts_g: Sequence[float]) -> tuple[float, ...]:
 
 
 def hours(value: float) -> str:
-    """Return hours with their unit, to the nearest quarter where it matters: "2.5 h"."""
+    """Return hours with their unit, those below one in minutes: "2.5 h", "50 min"."""
+    if 0 < round(value * 60) < 60:
+        return hours_and_minutes(value)
     return _("{number} h").format(number=number(value, 2 if value < 10 else 0))
 
 

@@ -187,7 +187,7 @@ def test_the_rug_is_named_only_where_there_are_several(filled) -> None:
 SAID = [
     (session(1, -2, None), "2 rows unpicked"),
     (session(1, 0, None, used=(("weft", 2.0),)), "2 shuttles of Ground weft"),
-    (session(1, 1, 0.5), "+1 row, 0.5 h"),
+    (session(1, 1, 0.5), "+1 row, 30 min"),
     (
         Lot(id="l", rug_id="rug", yarn_id="red", day=TODAY, mass_g=1250, dye_lot="M-1"),
         "1.25 kg of Madder, dye lot M-1",

@@ -213,7 +213,7 @@ def test_the_checklist_counts_what_was_done() -> None:
     ]
     assert balls.lines[0].share == 0.5
     assert not words.ready
-    assert [(entry.words, entry.note) for entry in words.done] == [("1 ball, Madder", "25 November, 0.5 h")]
+    assert [(entry.words, entry.note) for entry in words.done] == [("1 ball, Madder", "25 November, 30 min")]
 
 
 def test_of_a_finished_rug_nothing_is_prepared_any_more_and_the_page_says_so() -> None:

@@ -153,7 +153,7 @@ def test_the_week_in_full() -> None:
         (3.0, 0.0, "Thursday: 0 h on average", ""),
         (4.0, 4.0, "Friday: 4 h on average (1 day woven)", "4"),
         (5.0, 0.0, "Saturday: 0 h on average", ""),
-        (6.0, 0.5, "Sunday: 0.5 h on average (1 day woven)", "0.5"),
+        (6.0, 0.5, "Sunday: 30 min on average (1 day woven)", "0.5"),
     ]
     assert (chart.title, chart.kind, chart.summary, chart.x_range) == (
         "Hours by weekday", "bars",

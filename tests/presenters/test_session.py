@@ -197,6 +197,36 @@ def test_only_about_as_many_rows_as_usual_bring_the_hours_they_usually_take() ->
     assert blank.with_hours(0.5).with_rows(1, rug).hours == 0.5
 
 
+def test_the_hours_of_a_short_evening_are_the_rows_share_of_it() -> None:
+    # 8 rows in 1 h: a row in 7.5 min.
+    rug = book(session(1, 8, hours=1.0))
+    blank = session_page.blank_form(rug, TODAY)
+    minutes = {rows: round(60 * (blank.with_rows(rows, rug).hours or 0.0)) for rows in (4, 6, 7, 8, 10, 14)}
+    assert minutes == {4: 30, 6: 45, 7: 55, 8: 60, 10: 75, 14: 105}
+    state = session_page.build_session_state(blank.with_rows(6, rug), rug, TODAY)
+    assert (state.hours, state.hours_label) == ("45 min", "Hours")
+
+
+def test_two_at_the_loom_are_told_whose_hours_and_what_two_take() -> None:
+    rug = book(session(1, 8, hours=1.0, weavers=("ann",)))
+    one = session_page.blank_form(rug, TODAY).with_rows(8, rug)
+    two = session_page.with_weavers(one, rug, ("ann", "bo"))
+    # Two do the work of 2^0.9 = 1.87: 32 min, to five minutes.
+    assert (one.hours, two.hours) == (1.0, 0.5)
+    assert session_page.with_weavers(two, rug, ("ann",)).hours == 1.0
+    state = session_page.build_session_state(two, rug, TODAY)
+    assert (state.hours_label, state.hours_usual) == (
+        "Hours each",
+        "The usual hours for so many rows and weavers. Tap to enter yours.",
+    )
+    # An evening of two says more of two than what one took.
+    later = book(*rug.sessions, session(2, 10, hours=1.0, weavers=("ann", "bo")))
+    told = {sat: session_page.proposed_hours(10, later, sat) for sat in (1, 2)}
+    assert told == {1: 1.25, 2: 1.0}
+    given = two.with_hours(0.75)
+    assert session_page.with_weavers(given, rug, ("ann",)).hours == 0.75
+
+
 def test_hours_that_the_app_filled_in_follow_the_rows_of_a_correction() -> None:
     rug = book(session(1, 10, hours=2.0), session(2, 13, hours=2.5))
     form = session_page.form_of(rug.sessions[1], rug)

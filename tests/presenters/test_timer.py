@@ -22,6 +22,12 @@ def test_pauses_are_not_counted() -> None:
     assert timer.hours_worked(resumed, after(hours=2)) == 1.5
 
 
+def test_work_shorter_than_an_hour_is_told_to_five_minutes_and_longer_to_the_quarter() -> None:
+    running = timer.start(SIX)
+    told = {least: timer.hours_worked(running, after(minutes=least)) for least in (1, 7, 38, 70)}
+    assert told == pytest.approx({1: 0.0, 7: 5 / 60, 38: 40 / 60, 70: 1.25})
+
+
 def test_it_stands_still_while_paused() -> None:
     paused = timer.pause(timer.start(SIX), after(minutes=42))
     assert timer.shown(paused, after(hours=9)) == "0:42"

@@ -408,7 +408,7 @@ def test_the_usual_hours_are_not_called_given_by_a_tap_on_done(open_app, demo) -
     page.set_rows(usual_rows(hand.app.desk.rug))
     usual = page.form.hours
     assert usual
-    assert page.hours_usual == "The usual hours for so many rows. Tap to enter yours."
+    assert page.hours_usual == "The usual hours for so many rows and weavers. Tap to enter yours."
     page.ask_hours()
     settle()
     assert hand.sees(f"usual: {hours(usual)}")

@@ -9,12 +9,13 @@ from itertools import takewhile
 from statistics import median
 from typing import Any
 
-from tracker.domain import team
+from tracker.domain import defaults, team
 from tracker.domain.dye_lots import changes_to_come
 from tracker.domain.errors import BadEntry
 from tracker.domain.lot_change import LotChange
 from tracker.domain.rows import planned_rows
 from tracker.domain.rug import HoursFrom, Role, RugBook, RugPlan, RugStage, Session, Yarn, new_id
+from tracker.domain.step import hours_as_said
 from tracker.domain.taught import NOTHING_TAUGHT, Taught
 from tracker.domain.work import planned_weaving_hours
 from tracker.files.typed import read_as
@@ -138,7 +139,7 @@ class SessionForm:
         """
         if self.hours_said:
             return replace(self, rows=rows)
-        return replace(self, rows=rows, hours=proposed_hours(rows, _book_before(self, book)))
+        return replace(self, rows=rows, hours=proposed_hours(rows, _book_before(self, book), len(self.weavers)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,6 +164,8 @@ class SessionState:
     """Why so many rows cannot be saved, and what to do, as saving says it; "" where they can."""
     suggestions: tuple[int, ...]
     hours: str
+    hours_label: str
+    """Whose hours they are: of a team each weaver's own."""
     hours_value: float
     hours_usual: str
     """That the hours are the usual ones, while nobody gave any; "" where they were given or left open."""
@@ -208,25 +211,38 @@ def usual_rows(book: RugBook, taught: Taught = NOTHING_TAUGHT) -> int:
 
 
 def usual_hours(book: RugBook) -> float | None:
-    """Return the hours of an ordinary session of late, to the half; None before any were given.
+    """Return the hours of an ordinary session of late; None before any were given.
 
     The plan's hours are a guess: once saved with a session nobody could tell them from hours that were woven.
     """
     timed = [session for session in book.sessions[-RECENT:] if session.hours]
     # The usual ones say nothing of their own while others were given.
     given = [session for session in timed if session.hours_from is not HoursFrom.USUAL] or timed
-    return round(median(session.hours or 0.0 for session in given) * 2) / 2 if given else None
+    return median(session.hours or 0.0 for session in given) if given else None
 
 
-def proposed_hours(rows: int, book: RugBook) -> float | None:
-    """Return the hours that so many rows usually take, to the half: more rows take longer.
+def _of_team(book: RugBook, weavers: int) -> tuple[RugBook, float]:
+    """Return the book with the sessions of so many at the loom, and how many times as long as those they take for the same rows.
 
-    None before any hours were given, and for rows that fill no usual evening or more than two.
+    A session without names counts among any. Where none was of so many, all sessions stand in for them, at what a team is believed to do.
     """
-    usual, hours = usual_rows(book), usual_hours(book)
+    alike = tuple(session for session in book.sessions if len(session.weavers) in (0, weavers))
+    if not weavers or usual_hours(replace(book, sessions=alike)) is not None:
+        return replace(book, sessions=alike) if weavers else book, 1.0
+    sizes = [len(session.weavers) for session in book.sessions[-RECENT:] if session.hours and session.weavers]
+    return book, (median(sizes) / weavers) ** float(defaults.TEAM_POWER) if sizes else 1.0
+
+
+def proposed_hours(rows: int, book: RugBook, weavers: int = 0) -> float | None:
+    """Return the hours that so many rows usually take so many weavers, as one would say them: more rows take longer.
+
+    None before any hours were given, and for rows that fill no usual evening or more than two. Without `weavers` nobody says how many sit there.
+    """
+    alike, times = _of_team(book, weavers)
+    usual, hours = usual_rows(alike), usual_hours(alike)
     if hours is None or not usual / USUAL_WITHIN <= rows <= usual * USUAL_WITHIN:
         return None
-    return max(0.5, round(2 * hours * rows / usual) / 2)
+    return hours_as_said(times * hours * rows / usual) or None
 
 
 def unlikely_rows(form: SessionForm, book: RugBook) -> int | None:
@@ -348,13 +364,14 @@ def with_weavers(
     form: SessionForm, book: RugBook, weavers: tuple[str, ...], seats: team.Places = ()
 ) -> SessionForm:
     """Return the form with others at the loom: in the places told here, else in the seats set for the balls, else where they last sat together."""
+    form = replace(form, weavers=weavers).with_rows(form.rows, book)
     if fits(form.places, weavers, book.plan.knots_across):
-        return replace(form, weavers=weavers)
+        return form
     places, ahead = remembered(book, weavers)
     if fits(seats, weavers, book.plan.knots_across):
         places, ahead = seats, ()
     # Places told in this form stay in it, so that a slip of the finger costs one tap back.
-    return replace(form, weavers=weavers, places=places or form.places, ahead=ahead if places else form.ahead)
+    return replace(form, places=places or form.places, ahead=ahead if places else form.ahead)
 
 
 def places_said(form: SessionForm, book: RugBook) -> tuple[team.Places, team.Ahead]:
@@ -418,7 +435,7 @@ def form_of(session: Session, book: RugBook) -> SessionForm:
     app would have proposed for these rows are taken for its own.
     """
     form = SessionForm(session_id=session.id, day=session.day)
-    proposed = proposed_hours(session.rows, _book_before(form, book))
+    proposed = proposed_hours(session.rows, _book_before(form, book), len(session.weavers))
     own = session.hours != proposed if session.hours_from is None else session.hours_from is HoursFrom.GIVEN
     return replace(
         form,
@@ -625,12 +642,18 @@ def _use_lines(yarns: tuple[Yarn, ...], form: SessionForm) -> tuple[UseLine, ...
     )
 
 
+def _hours_shown(value: float) -> str:
+    """Return the figure that stands beside "Hours"; below one they are minutes, and say so."""
+    return hours(value) if 0 < value < 1 else number(value, 2)
+
+
 def _hours_usual_words(form: SessionForm, stored: Session | None) -> str:
     """Say that nobody gave the form's hours; "" where somebody did, or there are none."""
     if form.hours is None or form.hours_said:
         return ""
     if stored is not None and stored.hours == form.hours and stored.hours_from is HoursFrom.USUAL:
-        return _("The usual hours, not given. Tap to enter yours.")
+    if len(form.weavers) > 1:
+        return _("The usual hours for so many rows and weavers. Tap to enter yours.")
     return _("The usual hours for so many rows. Tap to enter yours.")
 
 
@@ -696,13 +719,16 @@ def build_session_state(
         rows_after=then,
         rows_refused=rows_refused(form, book),
         suggestions=suggestions(book, taught, most_rows(book) - rows_elsewhere(form, book)),
-        hours=_("not given") if form.hours is None else number(form.hours, 2),
+        hours=_("not given") if form.hours is None else _hours_shown(form.hours),
+        hours_label=_("Hours each") if len(form.weavers) > 1 else _("Hours"),
         hours_value=form.hours or 0.0,
         hours_usual=_hours_usual_words(form, stored),
         hours_saved=saved,
         hours_saved_words=""
         if saved is None
-        else _("Keep {hours} h as it was").format(hours=number(saved, 2)),
+        else _("Keep {hours} as it was").format(
+            hours=hours(saved) if saved < 1 else _("{number} h").format(number=number(saved, 2))
+        ),
         balls=_use_lines(book.yarns_of(Role.PILE), form),
         whose=()
         if correcting

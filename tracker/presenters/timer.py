@@ -6,6 +6,7 @@ from dataclasses import asdict, dataclass, replace
 from datetime import datetime, timedelta
 from typing import Any
 
+from tracker.domain.step import hours_as_said
 from tracker.files.typed import read_as
 
 TIMER = "session timer"
@@ -56,11 +57,11 @@ def resume(timer: Timer, now: datetime) -> Timer:
 
 
 def hours_worked(timer: Timer, now: datetime) -> float | None:
-    """Return the hours worked to the quarter; None when the timer was clearly forgotten."""
+    """Return the hours worked as one would say them; None when the timer was clearly forgotten."""
     span = worked(timer, now)
     if span > LONGEST:
         return None
-    return round(span.total_seconds() / 900) / 4
+    return hours_as_said(span.total_seconds() / 3600)
 
 
 def break_due(timer: Timer, now: datetime, every_minutes: float) -> bool:

@@ -15,6 +15,7 @@ from tracker.device.clock import now_utc
 from tracker.domain.act import ActKind
 from tracker.domain.errors import LoomsideError
 from tracker.domain.rug import RugStage, Weaver, new_id
+from tracker.domain.step import hours_as_said
 from tracker.domain.taught import NOTHING_TAUGHT
 from tracker.domain.team import Places
 from tracker.presenters import session as form_sums
@@ -94,6 +95,7 @@ class SessionPage(Page):
     rows_after = StringProperty("")
     rows_refused = StringProperty("")
     hours = StringProperty("")
+    hours_label = StringProperty("")
     hours_usual = StringProperty("")
     hours_saved_words = StringProperty("")
     hours_saved = NumericProperty(None, allownone=True)
@@ -202,7 +204,8 @@ class SessionPage(Page):
         self.title = form_sums.title_of(self.desk.rug.plan, looms, self.correcting)
         self.day, self.rows, self.rows_after = state.day, state.rows, state.rows_after
         self.rows_refused = state.rows_refused
-        self.hours, self.note, self.can_save = state.hours, state.note, state.can_save
+        self.hours, self.hours_label = state.hours, state.hours_label
+        self.note, self.can_save = state.note, state.can_save
         self.hours_usual, self.noted = state.hours_usual, state.noted
         self.hours_saved, self.hours_saved_words = state.hours_saved, state.hours_saved_words
         if self.form.hours is None and self._timer() is not None and not self._apart:
@@ -417,8 +420,8 @@ class SessionPage(Page):
         self._say_hours(self.hours_saved)
 
     def step_hours(self, by: float) -> None:
-        """Half an hour more or less; below nothing the hours are left open."""
-        hours = (there(self.form).hours or 0.0) + by
+        """Half an hour more or less, on the quarter; below nothing the hours are left open."""
+        hours = hours_as_said((there(self.form).hours or 0.0) + by)
         self._say_hours(None if hours <= 0 else min(form_sums.MOST_HOURS, hours))
 
     def ask_hours(self) -> None:
