@@ -7,6 +7,7 @@ import math
 import pytest
 
 from tracker.domain.shape import fits_together, lean_cm, upper_corners
+from tracker.forecast.shape import reading_variance_cm2
 
 
 def test_sides_of_7_and_9_with_diagonals_of_8_and_14():
@@ -27,6 +28,15 @@ def test_sides_of_5_and_10_at_60_degrees():
     assert lean_cm(10.0, 5.0, 5.0, math.sqrt(175), math.sqrt(75)) == pytest.approx(2.5, abs=1e-12)
     # Printed as 13.22 and 8.66, to the hundredth.
     assert lean_cm(10.0, 5.0, 5.0, 13.22, 8.66) == pytest.approx(2.5, abs=0.01)
+
+
+@pytest.mark.parametrize("length_cm", [17, 100, 300])
+def test_a_reading_errs_by_more_than_the_tape_itself_may_and_by_less_than_half_a_centimetre(length_cm):
+    # Directive 2014/32/EU, annex X, chapter I: a tape of class III may err by 0.6 mm + 0.4 mm for each metre begun
+    # (the figures from memory, the form a + bL read in its forerunner 73/362/EEC). What the hand adds has no source.
+    may_cm = (0.6 + 0.4 * math.ceil(length_cm / 100)) / 10
+    # What may be anywhere within a bound has the spread bound / sqrt(3).
+    assert may_cm / math.sqrt(3) < math.sqrt(reading_variance_cm2(length_cm, 0.1)) < 0.5
 
 
 def test_a_foundation_of_30_by_40_is_square_when_both_diagonals_are_50():

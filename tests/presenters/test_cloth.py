@@ -189,17 +189,36 @@ def test_a_square_cloth_is_in_shape_and_warns_of_nothing() -> None:
 
 
 def test_a_side_within_what_a_tape_errs_by_is_no_warning() -> None:
-    # Read to 0.1 cm by a hand that errs by 0.25 cm: a difference of 0.4 cm says nothing.
-    state = said(shaped(**square(ahead=0.4))).shape
+    # Read to 0.1 cm by a hand that errs by 0.1 cm at each side: a difference of 0.2 cm says nothing.
+    state = said(shaped(**square(ahead=0.2))).shape
     assert not state.warnings
     assert state.facts[0].startswith("Both sides are level, as far as a tape tells (±\u00a0")
+
+
+def test_nine_millimetres_on_seventeen_centimetres_are_not_called_level() -> None:
+    # 90 rows, 42 of them woven; read to the millimetre, as so short a side is.
+    small = plan(
+        rows=90, length_cm=36.5, width_cm=24.0, knots_across=60, knots_per_10cm=25.0, rows_per_10cm=24.7
+    )
+
+    def rug(left: float, right: float):
+        read = replace(shaped(row=42, rows=42, left_cm=left, right_cm=right), plan=small)
+        return said(read).shape
+
+    nine = rug(17.3, 16.4)
+    assert nine.warnings[0].startswith(
+        "The left side is 0.9 cm ahead of the right (measured at row 42, ±\u00a00.3 cm)."
+    )
+    # Going on like this: 1.5 cm in 42 rows are 3.2 in 90.
+    assert rug(17.5, 16.0).warnings[0].endswith("Going on like this, it is about 3.2 cm at the last row.")
+    assert not rug(17.3, 17.1).warnings
 
 
 def test_the_side_ahead_is_named_with_what_evens_it_out_and_the_rows_left() -> None:
     right = said(shaped(**square(ahead=2.0))).shape
     assert right.headline == "Out of shape at row 100"
     assert right.warnings[0].startswith("The right side is 2 cm ahead of the left (measured at row 100, ")
-    assert "forecast for the last row" in right.warnings[0]
+    assert "at the last row" in right.warnings[0]
     assert right.advice[0].startswith("The right is ahead: beat harder there")
     assert right.rows_left == "100 rows are left to correct it in."
     left = said(shaped(**square(ahead=-2.0))).shape
@@ -245,7 +264,7 @@ def test_the_width_foreseen_past_the_tolerance_is_warned_about_early() -> None:
     # 2 cm narrower at half the rug: within 3 cm, but about 4 at its end.
     state = said(shaped(width_cm=WIDE - 2.0)).shape
     assert state.warnings
-    assert "the forecast for the last row is " in state.warnings[0]
+    assert " at the last row" in state.warnings[0]
 
 
 def test_with_the_last_row_woven_it_is_a_fact_and_no_warning() -> None:

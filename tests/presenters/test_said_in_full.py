@@ -1180,6 +1180,7 @@ def course(now: float, end: float, sd: float = 0.1, read: float | None = None) -
         last_row=100,
         last_cm=now if read is None else read,
         last_sd_cm=sd,
+        last_end_cm=end if read is None else read + end - now,
         now_cm=now,
         now_sd_cm=sd,
         end_cm=end,
@@ -1206,7 +1207,7 @@ def test_a_side_that_is_ahead_is_said_with_what_to_do_about_it() -> None:
     state = build_shape_state(shape_rug(), told.answers(shape=shape(ahead=course(2.0, 3.0))))
     assert state.headline == "Out of shape at row 100"
     assert state.warnings == (
-        f"The right side is 2 cm ahead of the left (measured at row 100, {about}). Going on like this, the forecast for the last row is 3 cm.",
+        f"The right side is 2 cm ahead of the left (measured at row 100, {about}). Going on like this, it is about 3 cm at the last row.",
     )
     (advice,) = state.advice
     assert advice.startswith("The right is ahead: beat harder there")
@@ -1247,7 +1248,7 @@ def test_what_was_measured_is_told_as_measured_and_not_as_believed() -> None:
     )
     assert state.warnings == (
         "The cloth draws in: 15 cm (measured at row 100, ±\u00a00.2 cm); planned on the loom 16 cm, allowed ± 0.5 cm."
-        " Going on like this, the forecast for the last row is 14.8 cm.",
+        " Going on like this, it is about 14.5 cm at the last row.",
     )
     assert [(item.words, item.warns) for item in state.brief] == [("15 cm wide, planned 16 cm.", True)]
     ahead = build_shape_state(shape_rug(), told.answers(shape=shape(ahead=course(1.7, 1.7, read=2.0))))
@@ -1283,7 +1284,7 @@ def test_a_width_is_said_beside_what_is_planned_and_allowed() -> None:
     )
     within = said(40.0, 39.0)
     assert within.facts == (
-        f"The cloth draws in: 40 cm (measured at row 100, {about}); {beside}. Going on like this, the forecast for the last row is 39 cm.",
+        f"The cloth draws in: 40 cm (measured at row 100, {about}); {beside}. Going on like this, it is about 39 cm at the last row.",
     )
     assert within.warnings == ()
     narrow = said(40.0, 38.0)

@@ -6,6 +6,7 @@ The corners of the cloth lie on the first row (its foot) and on the row measured
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 MOST_MISFIT = 0.1
@@ -55,22 +56,24 @@ def lean_cm(foot_cm: float, left_cm: float, right_cm: float, rising_cm: float, f
     return (diagonals + sides) / (4.0 * foot_cm)
 
 
-def lean_variance_cm2(
-    foot_cm: float,
-    left_cm: float,
-    right_cm: float,
-    rising_cm: float,
-    falling_cm: float,
-    reading_variance_cm2: float,
-) -> float:
-    """Return the variance of `lean_cm`, in cm^2, when each side and diagonal was read with the variance given.
+def lean_variance_cm2(foot_cm: float, lengths_cm: Sequence[float], variances_cm2: Sequence[float]) -> float:
+    """Return the variance of `lean_cm`, in cm^2.
+
+    Parameters
+    ----------
+    foot_cm
+        Width at the first row.
+    lengths_cm, variances_cm2
+        Both sides and both diagonals, and the variance with which each was read.
 
     Notes
     -----
     To first order: each reading enters with its own length over 2 foot.
     """
-    squares = left_cm**2 + right_cm**2 + rising_cm**2 + falling_cm**2
-    return squares * reading_variance_cm2 / (4.0 * foot_cm**2)
+    squares = sum(
+        length_cm**2 * variance_cm2 for length_cm, variance_cm2 in zip(lengths_cm, variances_cm2, strict=True)
+    )
+    return squares / (4.0 * foot_cm**2)
 
 
 def upper_corners(

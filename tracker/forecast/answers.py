@@ -202,6 +202,8 @@ class Course:
     last_cm: float
     """What was read there: `now_cm` is what is believed after all readings."""
     last_sd_cm: float
+    last_end_cm: float
+    """What that comes to at the last row, as the cloth changes from row to row by all readings."""
     now_cm: float
     now_sd_cm: float
     end_cm: float

@@ -183,9 +183,15 @@ PITCH_DRIFT_SD = 0.010
 MEASURE_SD_CM = 0.25
 MEASURE_SD_SHARE = 0.004
 """Spread of a length measured on the loom, beside the tape's resolution: in cm, and as a share of the length."""
+TAPE_SD_CM = 0.1
+TAPE_SD_SHARE = 0.001
+"""Spread of a width, side or diagonal read off the cloth, beside the tape's resolution: what the hand errs by at its two ends, in cm, and what sag and
+pull add, as a share of the length (common practice, no source). Tape and rule themselves may err by far less: Directive 2014/32/EU, annex X."""
 WIDTH_START_SD = 0.01
 """Spread of the width at the first row, as a share of the planned one (our own choice)."""
 WIDTH_SLOPE_SD = 0.03
 """Spread of what the width draws in or gains from the first row to the last, as a share of it (our own choice)."""
 SIDES_SLOPE_SD = 0.02
 """Spread, as a share of the length, of how far one side is ahead, or the cloth leans, at the last row (our own choice)."""
+SIDES_LEAST_SD_CM = 1.0
+"""The least that spread is, in cm: a short cloth is beaten no more evenly than a long one (our own choice)."""

@@ -27,12 +27,12 @@ class Reading:
     variance_cm2: float
 
 
-def reading_variance_cm2(measurement: Measurement) -> float:
-    """Return the variance of one reading of the tape, in cm^2: the hand and the tape's step.
+def reading_variance_cm2(length_cm: float, resolution_cm: float) -> float:
+    """Return the variance of one reading of the tape, in cm^2: the hand, the tape's step and the length measured.
 
     What stretches the cloth or the tape lengthens both sides alike and drops out of their difference.
     """
-    return priors.MEASURE_SD_CM**2 + measurement.resolution_cm**2 / 12.0
+    return priors.TAPE_SD_CM**2 + resolution_cm**2 / 12.0 + (priors.TAPE_SD_SHARE * length_cm) ** 2
 
 
 def foot_width_cm(plan: RugPlan, measurements: Sequence[Measurement]) -> float:
@@ -48,7 +48,7 @@ def foot_width_cm(plan: RugPlan, measurements: Sequence[Measurement]) -> float:
 def widths(measurements: Sequence[Measurement]) -> tuple[Reading, ...]:
     """Return every width that was measured."""
     return tuple(
-        Reading(item.row, item.width_cm, reading_variance_cm2(item))
+        Reading(item.row, item.width_cm, reading_variance_cm2(item.width_cm, item.resolution_cm))
         for item in measurements
         if item.width_cm is not None
     )
@@ -57,7 +57,13 @@ def widths(measurements: Sequence[Measurement]) -> tuple[Reading, ...]:
 def sides_ahead(measurements: Sequence[Measurement]) -> tuple[Reading, ...]:
     """Return by how much the right side was ahead, wherever both sides were measured."""
     return tuple(
-        Reading(item.row, ahead_cm(item.left_cm, item.right_cm), 2.0 * reading_variance_cm2(item))
+        Reading(
+            item.row,
+            ahead_cm(item.left_cm, item.right_cm),
+            sum(
+                reading_variance_cm2(side_cm, item.resolution_cm) for side_cm in (item.left_cm, item.right_cm)
+            ),
+        )
         for item in measurements
         if item.left_cm is not None and item.right_cm is not None
     )
@@ -70,10 +76,9 @@ def leans(plan: RugPlan, measurements: Sequence[Measurement]) -> tuple[Reading, 
     for item in measurements:
         if item.left_cm is None or item.right_cm is None or item.rising_cm is None or item.falling_cm is None:
             continue
-        lengths = (foot, item.left_cm, item.right_cm, item.rising_cm, item.falling_cm)
-        told.append(
-            Reading(item.row, lean_cm(*lengths), lean_variance_cm2(*lengths, reading_variance_cm2(item)))
-        )
+        lengths = (item.left_cm, item.right_cm, item.rising_cm, item.falling_cm)
+        variances = tuple(reading_variance_cm2(read_cm, item.resolution_cm) for read_cm in lengths)
+        told.append(Reading(item.row, lean_cm(foot, *lengths), lean_variance_cm2(foot, lengths, variances)))
     return tuple(told)
 
 
@@ -113,10 +118,12 @@ def follow(
         row = item.row
     now, now_spread = kalman_predict(mean, covariance, *moved(row_now - row, drift))
     end, end_spread = kalman_predict(now, now_spread, *moved(max(rows - row_now, 0), drift))
+    last_row = told[-1].row
     return Course(
         readings=len(told),
-        last_row=told[-1].row,
+        last_row=last_row,
         last_cm=told[-1].value_cm,
+        last_end_cm=told[-1].value_cm + float(now[1]) * max(rows - last_row, 0),
         last_sd_cm=math.sqrt(told[-1].variance_cm2),
         now_cm=float(now[0]),
         now_sd_cm=math.sqrt(max(float(now_spread[0, 0]), 0.0)),
@@ -151,7 +158,7 @@ def read_shape(
         widths(measurements), planned, priors.WIDTH_START_SD * planned, priors.WIDTH_SLOPE_SD * planned * every_row,
         row_now, rows,
     )  # fmt: skip
-    slope_sd = priors.SIDES_SLOPE_SD * length_cm * every_row
+    slope_sd = math.hypot(priors.SIDES_SLOPE_SD * length_cm, priors.SIDES_LEAST_SD_CM) * every_row
     ahead = follow(sides_ahead(measurements), 0.0, 0.0, slope_sd, row_now, rows)
     lean = follow(leans(plan, measurements), 0.0, 0.0, slope_sd, row_now, rows)
     if width is None and ahead is None:

@@ -100,18 +100,24 @@ def _spread(sd_cm: float, unit: str) -> str:
     return "±\u00a0" + length(SHAPE_SURE_SDS * sd_cm, unit)
 
 
-def _read(course: Course, planned_cm: float, unit: str) -> tuple[float, str]:
-    """Return what is told of a course, in cm, and where it is from.
+def _read(course: Course, planned_cm: float, unit: str) -> tuple[float, float, str]:
+    """Return what is told of a course and what it comes to at the last row, both in cm, and where it is from.
 
     That is what the tape said last; what is believed after all readings stands in for it only where the last one
     alone lies on the other side of `planned_cm`.
     """
     if is_off(course, planned_cm) and (course.last_cm - planned_cm) * (course.now_cm - planned_cm) <= 0:
-        return course.now_cm, _("calculated from all readings, {about}").format(
-            about=_spread(course.now_sd_cm, unit)
+        return (
+            course.now_cm,
+            course.end_cm,
+            _("calculated from all readings, {about}").format(about=_spread(course.now_sd_cm, unit)),
         )
-    return course.last_cm, _("measured at row {row}, {about}").format(
-        row=number(course.last_row), about=_spread(course.last_sd_cm, unit)
+    return (
+        course.last_cm,
+        course.last_end_cm,
+        _("measured at row {row}, {about}").format(
+            row=number(course.last_row), about=_spread(course.last_sd_cm, unit)
+        ),
     )
 
 
@@ -129,8 +135,8 @@ def _per_ten_rows(off_cm: float, rows_left: int, unit: str) -> str:
 
 
 def _foreseen(length_cm: float, unit: str) -> str:
-    """Say the forecast of the last row."""
-    return " " + _("Going on like this, the forecast for the last row is {length}.").format(
+    """Say what it comes to at the last row."""
+    return " " + _("Going on like this, it is about {length} at the last row.").format(
         length=length(length_cm, unit)
     )
 
@@ -149,11 +155,11 @@ def _sideways(course: Course, rows_left: int, unit: str, level: _Side, right: _S
     if not is_off(course):
         return _Told(level.words.format(about=_spread(course.now_sd_cm, unit)), level.brief)
     side = right if course.now_cm > 0 else left
-    off_cm, source = _read(course, 0.0, unit)
+    off_cm, end_cm, source = _read(course, 0.0, unit)
     off = length(abs(off_cm), unit)
     words = side.words.format(off=off, source=source)
-    if rows_left and abs(course.end_cm) > abs(course.now_cm):
-        words += _foreseen(abs(course.end_cm), unit)
+    if rows_left and abs(end_cm) > abs(off_cm):
+        words += _foreseen(abs(end_cm), unit)
     return _Told(
         words, side.brief.format(off=off), True, side.advice + _per_ten_rows(off_cm, rows_left, unit)
     )
@@ -222,7 +228,7 @@ def _lean(shape: ShapeAnswer, course: Course, unit: str) -> _Told:
 def _width(plan: RugPlan, shape: ShapeAnswer, course: Course, unit: str) -> _Told:
     """Tell of the width: off is what leaves the tolerance, now or at the last row."""
     planned, allowed = shape.planned_width_cm, shape.allowed_width_cm
-    wide_cm, source = _read(course, planned, unit)
+    wide_cm, end_cm, source = _read(course, planned, unit)
     wide = length(wide_cm, unit)
     brief = _("{wide} wide, planned {planned}.").format(wide=wide, planned=length(planned, unit))
     beside = _("planned on the loom {planned}, allowed ± {allowed}").format(
@@ -241,9 +247,9 @@ def _width(plan: RugPlan, shape: ShapeAnswer, course: Course, unit: str) -> _Tol
         if narrower
         else _("The cloth grows wider: {wide} ({source}); {beside}.")
     ).format(wide=wide, source=source, beside=beside)
-    if shape.rows_left and abs(course.end_cm - planned) > abs(course.now_cm - planned):
-        words += _foreseen(course.end_cm, unit)
-    worst = max(abs(course.now_cm - planned), abs(course.end_cm - planned) if shape.rows_left else 0.0)
+    if shape.rows_left and abs(end_cm - planned) > abs(wide_cm - planned):
+        words += _foreseen(end_cm, unit)
+    worst = max(abs(wide_cm - planned), abs(end_cm - planned) if shape.rows_left else 0.0)
     if worst <= allowed:
         return _Told(words, brief)
     advice = (

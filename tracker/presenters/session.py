@@ -139,7 +139,9 @@ class SessionForm:
         """
         if self.hours_said:
             return replace(self, rows=rows)
-        return replace(self, rows=rows, hours=proposed_hours(rows, _book_before(self, book), len(self.weavers)))
+        return replace(
+            self, rows=rows, hours=proposed_hours(rows, _book_before(self, book), len(self.weavers))
+        )
 
 
 @dataclass(frozen=True, slots=True)

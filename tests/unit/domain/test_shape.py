@@ -51,7 +51,7 @@ def test_the_spread_of_the_lean_is_what_many_readings_show():
     told = [lean_cm(100, *(length + rng.gauss(0, 0.3) for length in true)) for _time in range(20_000)]
     middle = sum(told) / len(told)
     spread = math.sqrt(sum((one - middle) ** 2 for one in told) / len(told))
-    assert spread == pytest.approx(math.sqrt(lean_variance_cm2(100, *true, 0.3**2)), rel=0.03)
+    assert spread == pytest.approx(math.sqrt(lean_variance_cm2(100, true, 4 * (0.3**2,))), rel=0.03)
 
 
 def test_lengths_that_close_no_triangle_are_no_cloth():

@@ -101,13 +101,15 @@ def test_a_width_in_the_first_ten_centimetres_is_the_foot_and_of_several_the_low
 
 
 def test_each_reading_is_as_sure_as_hand_and_tape_are():
-    # The hand errs by 2.5 mm (no source), a tape marked every 5 mm by 5 / sqrt(12); two sides differ by both.
-    one = 0.25**2 + 0.5**2 / 12
-    assert reading_variance_cm2(measured(50)) == pytest.approx(one)
+    # The hand errs by 1 mm, sag and pull by 1 mm in a metre (no source), a tape marked every 5 mm by 5 / sqrt(12); two sides differ by both.
+    def of(length_cm: float) -> float:
+        return 0.1**2 + 0.5**2 / 12 + (0.001 * length_cm) ** 2
+
+    assert reading_variance_cm2(200.0, 0.5) == pytest.approx(of(200))
     (width,) = widths((measured(50, width_cm=60.0), measured(60, left_cm=12.0)))
-    assert (width.row, width.value_cm, width.variance_cm2) == (50, 60.0, pytest.approx(one))
+    assert (width.row, width.value_cm, width.variance_cm2) == (50, 60.0, pytest.approx(of(60)))
     (ahead,) = sides_ahead((measured(60, left_cm=12.0, right_cm=13.0), measured(70, left_cm=15.0)))
-    assert (ahead.row, ahead.value_cm, ahead.variance_cm2) == (60, 1.0, pytest.approx(2 * one))
+    assert (ahead.row, ahead.value_cm, ahead.variance_cm2) == (60, 1.0, pytest.approx(of(12) + of(13)))
 
 
 def test_what_is_ahead_is_carried_from_the_last_reading_to_now_and_to_the_end():
