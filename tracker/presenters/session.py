@@ -654,6 +654,7 @@ def _hours_usual_words(form: SessionForm, stored: Session | None) -> str:
     if form.hours is None or form.hours_said:
         return ""
     if stored is not None and stored.hours == form.hours and stored.hours_from is HoursFrom.USUAL:
+        return _("The usual hours, not given. Tap to enter yours.")
     if len(form.weavers) > 1:
         return _("The usual hours for so many rows and weavers. Tap to enter yours.")
     return _("The usual hours for so many rows. Tap to enter yours.")
