@@ -250,6 +250,23 @@ def test_places_set_here_count_before_those_of_a_session_and_unsound_ones_do_not
     assert spans(seating(rug, (("ann", 1, 200),))) == [("ann", 1, 50), ("bo", 51, 100)]
 
 
+def test_one_evening_with_others_or_in_another_order_changes_no_seat_until_a_second_agrees() -> None:
+    team_of_two, both = {"weavers": ("ann", "bo")}, (("ann", 1, 50), ("bo", 51, 100))
+    turned = (("bo", 1, 50), ("ann", 51, 100))
+    for evening in (team_of_two, {**team_of_two, "places": both}):
+        alone = [session(number, 4) for number in (1, 2)]
+        once = book(*alone, session(3, 4, **evening))
+        assert spans(seating(once)) == [("ann", 1, 100)]
+        assert spans(seating(book(*once.sessions, session(4, 4, **evening)))) == list(both)
+    rug = book(session(1, 4, **team_of_two, places=both), session(2, 4, **team_of_two, places=turned))
+    assert spans(seating(rug)) == list(both)
+    wider = (("ann", 1, 60), ("bo", 61, 100))
+    moved = book(*rug.sessions, session(3, 4, **team_of_two, places=wider))
+    assert spans(seating(moved)) == list(wider), "the same order with another border counts at once"
+    agreed = book(*rug.sessions, session(3, 4, weavers=("bo",)), session(4, 4, **team_of_two, places=turned))
+    assert spans(seating(agreed)) == list(turned)
+
+
 def test_who_wove_alone_has_the_whole_width() -> None:
     assert spans(seating(book(session(1, 4)))) == [("ann", 1, 100)]
 

@@ -471,6 +471,17 @@ def test_many_times_the_usual_rows_are_asked_about() -> None:
     assert session_page.unlikely_rows(own, book(session(1, 40))) == planned, "its own rows say nothing of it"
 
 
+def test_a_session_opened_for_correction_is_saved_only_when_something_was_changed() -> None:
+    rug = book(session(1, 6), session(2, 4, used=(("red", 1.0),), note="late"))
+    for held in rug.sessions:
+        form = session_page.form_of(held, rug)
+        assert not session_page.build_session_state(form, rug, TODAY, correcting=True).can_save
+        assert session_page.build_session_state(
+            replace(form, note="a word"), rug, TODAY, correcting=True
+        ).can_save
+        assert session_page.build_session_state(form.with_rows(7, rug), rug, TODAY, correcting=True).can_save
+
+
 def test_correcting_a_session_counts_the_others_only() -> None:
     rug = book(session(1, 190), session(2, 10))
     form = replace(session_page.form_of(rug.sessions[1], rug), rows=9)

@@ -251,19 +251,18 @@ def test_what_an_act_did_to_a_yarn() -> None:
         told.answers(yarns=(told.yarn("red", YarnWord.SHORT, short_g=40.0),)),
         told.answers(yarns=(told.yarn("red"),)),
     )
-    rug = rugs.book()
-    assert yarn.yarn_changed(before, after, rug, "red") == "Madder: was short 40 g, now enough, 100 g spare"
+    assert yarn.yarn_changed(before, after, "red") == "Now: enough, 100 g spare."
     assert (
-        yarn.yarn_changed(after, after, rug, "red")
-        == yarn.yarn_changed(None, after, rug, "red")
-        == "Madder: enough, 100 g spare"
+        yarn.yarn_changed(after, after, "red")
+        == yarn.yarn_changed(None, after, "red")
+        == "Now: enough, 100 g spare."
     )
-    assert yarn.yarn_changed(before, told.answers(yarns=()), rug, "red") == ""
+    assert yarn.yarn_changed(before, told.answers(yarns=()), "red") == ""
     scale = told.answers(
         yarns=(told.yarn("red", told=Told(day=TODAY, mass_g=300.0, expected_g=300.0, usual_g=1.0)),)
     )
-    assert yarn.yarn_changed(before, scale, rug, "red") == "Madder: 300 g on the scale, as expected"
-    assert yarn.yarn_changed(scale, scale, rug, "red") == "Madder: enough, 100 g spare"
+    assert yarn.yarn_changed(before, scale, "red") == "As expected."
+    assert yarn.yarn_changed(scale, scale, "red") == "Now: enough, 100 g spare."
 
 
 # --- dye lots

@@ -235,17 +235,15 @@ def test_a_yarn_that_left_the_plan_has_no_story() -> None:
 
 
 def test_an_act_says_what_it_did_to_its_yarn() -> None:
-    said = yarn_changed(answers(answer()), answers(enough("red")), book(), "red")
-    assert said == "Madder: was short 340 g, now enough, 200 g spare"
-    assert yarn_changed(answers(answer()), answers(answer()), book(), "red") == "Madder: short 340 g"
+    said = yarn_changed(answers(answer()), answers(enough("red")), "red")
+    assert said == "Now: enough, 200 g spare."
+    assert yarn_changed(answers(answer()), answers(answer()), "red") == "Now: short 340 g."
 
 
 def test_what_the_scale_tells_is_said_when_it_was_weighed_and_not_of_a_ball_counted_later() -> None:
     scale = Told(day=TODAY, mass_g=120.0, expected_g=125.0, usual_g=20.0)
     weighed = answers(answer(told=scale))
-    assert (
-        yarn_changed(answers(answer()), weighed, book(), "red") == "Madder: 120 g on the scale, as expected"
-    )
+    assert yarn_changed(answers(answer()), weighed, "red") == "As expected."
     # A ball counted moves what was reckoned before it was weighed, not what the scale showed.
     counted = answers(answer(told=replace(scale, expected_g=118.0)))
-    assert yarn_changed(weighed, counted, book(), "red") == "Madder: short 340 g"
+    assert yarn_changed(weighed, counted, "red") == "Now: short 340 g."

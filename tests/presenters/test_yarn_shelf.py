@@ -14,7 +14,7 @@ from tests.presenters.test_dye_lots import two_lots
 from tracker.domain.errors import BadEntry
 from tracker.domain.lot_moves import LotMove, lots_of_rug
 from tracker.domain.need import account_of
-from tracker.domain.rug import Lot, Preparation, PreparationKind, Role, RugBook, RugStage, Yarn
+from tracker.domain.rug import Lot, Preparation, PreparationKind, Role, RugBook, RugStage, Weighing, Yarn
 from tracker.forecast.answers import YarnWord
 from tracker.forecast.outlook import outlook
 from tracker.presenters.answer_words import yarn_words
@@ -172,6 +172,34 @@ def test_given_yarn_counts_where_it_went_and_no_more_where_it_was() -> None:
     assert [line.head for line in story.lines] == ["50 g got from another rug"]
     assert story.lines[0].record_id == moves[0].id
     assert cost_of(getting, answers, "").left_out == 0
+
+
+def test_yarn_taken_from_the_shelf_is_not_used_up_by_rows_that_were_woven_before_it_came() -> None:
+    # Half of the rug is woven, and nobody noted a gram of its weft: more than comes from the shelf is in it already.
+    woven = rugs.book(*(rugs.session(day, 10) for day in range(1, 11)))
+    before = next(one for one in outlook(woven, TODAY).yarns if one.yarn_id == "weft")
+    assert before.on_hand_g == 0
+    lot = replace(bought(500.0, "weft"), rug_id="old")
+    move = LotMove(
+        id="m", lot_id="lot", day=TODAY, mass_g=15.0, from_rug_id="old", from_yarn_id="w", to_rug_id="rug",
+        to_yarn_id="weft", born=99,
+    )  # fmt: skip
+    lot = replace(lot, yarn_id="w")
+    got = replace(woven, lots=lots_of_rug("rug", (), (lot,), (move,)))
+    after = next(one for one in outlook(got, TODAY).yarns if one.yarn_id == "weft")
+    assert after.on_hand_g == pytest.approx(15.0, abs=0.5)
+    assert after.order_g == pytest.approx(before.order_g - 15.0, abs=10.0)
+    assert after.order_g < before.order_g
+    # Weighed since, the scale says what is there, and what comes then comes to it.
+    weighed = replace(
+        woven,
+        weighings=(
+            Weighing(id="x", rug_id="rug", yarn_id="weft", day=date(2026, 11, 3), mass_g=2.0, born=3),
+        ),
+    )
+    both = replace(weighed, lots=got.lots)
+    after = next(one for one in outlook(both, TODAY).yarns if one.yarn_id == "weft")
+    assert after.on_hand_g == pytest.approx(15.0, abs=0.5)
 
 
 def test_a_move_to_the_shelf_and_on_from_there() -> None:

@@ -96,6 +96,9 @@ def test_an_unwoven_rug_has_nothing_to_measure(open_app, demo) -> None:
     hand.shell.go("cloth")
     settle()
     assert hand.sees("No length measured yet.")
+    page = hand.shell.page
+    assert not page.can_save
+    page.change(width_cm=50.0)
     hand.tap("Save what was measured")
     assert hand.sees("Nothing is woven yet.")
 
@@ -168,10 +171,13 @@ def test_why_it_was_not_saved_goes_as_soon_as_the_form_changes(open_app, demo) -
     hand.shell.go("cloth")
     settle()
     hand.tap("Save what was measured")
-    assert hand.sees("Give at least one length that you measured.")
+    assert not hand.sees("Saved"), "nothing was measured yet"
     page = hand.shell.page
+    page.change(width_cm=100.0, row=0)
+    hand.tap("Save what was measured")
+    assert hand.sees("Give the row up to which you measured")
     page.ask_reading("width_cm")
     settle()
     hand.tap("5")
     hand.tap("Done")
-    assert not hand.sees("Give at least one length that you measured.")
+    assert not hand.sees("Give the row up to which you measured")

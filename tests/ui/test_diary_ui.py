@@ -366,7 +366,9 @@ def test_a_session_corrected_to_what_it_was_stays_and_is_not_undone(open_app, de
     hand.tap("Diary")
     hand.tap(next(row for row in rows_in_sight(hand) if f"+{session.rows} rows" in row.line.head))
     hand.tap("Correct")
-    hand.tap("Save")
+    assert hand.find("Save").disabled, "nothing was changed yet"
+    hand.shell.page.save()
+    settle()
     assert hand.sees("Nothing was changed.")
     assert not hand.sees("Undo")
     assert session in hand.app.desk.rug.sessions

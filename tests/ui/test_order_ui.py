@@ -96,6 +96,14 @@ def test_a_deposit_and_the_rest_leave_nothing_owed(open_app, demo) -> None:
         PaymentKind.DEPOSIT,
         PaymentKind.REST,
     ]
+    # A digit forgotten is asked about before it is kept.
+    hand.tap("Agreed price")
+    hand.tap("Another price …")
+    typed(hand, "900")
+    settle()
+    assert hand.sees("A price of 900.00, and 1,000.00 is paid already.")
+    hand.tap("No, change it")
+    assert order_of(hand).price == 1000.0
 
 
 def test_the_promised_day_is_judged_and_taken_as_the_target_with_one_tap(open_app, demo) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 from tests.today import TODAY
 from tests.ui.handed_time import pass_time
 from tracker.forecast.answers import YarnWord
@@ -40,8 +42,7 @@ def test_a_short_colour_is_bought_and_the_first_view_says_it_lasts(open_app, dem
     hand.tap("M-14")
     hand.tap("Save")
     assert answer_of(hand, yarn.id).word is YarnWord.ENOUGH
-    assert hand.sees("Madder red: was short")
-    assert hand.sees("now enough")
+    assert hand.sees("Now: enough")
     lot = hand.app.desk.rug.lots[-1]
     assert (lot.mass_g, lot.dye_lot, lot.day, lot.dyer) == (750.0, "M-14", TODAY, "the dyer by the river")
     hand.key_back()
@@ -91,6 +92,10 @@ def test_a_form_without_its_answer_says_which_and_stays(open_app, demo) -> None:
     open_red(hand)
     lots = len(hand.app.desk.rug.lots)
     hand.tap("Bought")
+    assert hand.find("Save", hand.shell.sheet).disabled, "nothing was entered yet"
+    hand.tap("Save")
+    assert not hand.sees("One answer is missing")
+    hand.shell.sheet.content.answer("dyer", "the river dyer")
     hand.tap("Save")
     assert hand.sees("One answer is missing: Mass.")
     assert len(hand.app.desk.rug.lots) == lots
@@ -169,17 +174,20 @@ def test_a_wrong_weighing_is_corrected_withdrawn_and_restored_from_the_story(ope
     assert weighing.id in {w.id for w in hand.app.desk.rug.weighings}
 
 
-def test_a_correction_that_changes_nothing_leaves_nothing_to_undo(open_app, demo) -> None:
-    """Its undo took back the act that had entered the weighing."""
+def test_a_correction_cannot_be_saved_before_anything_is_changed(open_app, demo) -> None:
     hand = open_app(demo)
     yarn = red(hand)
     weighing = next(w for w in hand.app.desk.rug.weighings if w.yarn_id == yarn.id)
     open_red(hand)
     hand.tap(f"{weighing.mass_g:.0f} g left on the scale")
     hand.tap("Correct")
-    hand.tap("Save")
-    assert hand.sees("Nothing was changed.")
-    assert not hand.sees("Undo")
+    save = hand.find("Save", hand.shell.sheet)
+    assert save.disabled
+    sheet = hand.shell.sheet.content
+    sheet.answer("mass_g", weighing.mass_g + 5)
+    assert not save.disabled
+    sheet.answer("mass_g", weighing.mass_g)
+    assert save.disabled, "as it was again"
     assert weighing in hand.app.desk.rug.weighings
 
 
@@ -189,3 +197,40 @@ def test_a_book_without_a_rug_says_to_plan_one(open_app) -> None:
     assert hand.sees("No rug yet.")
     assert hand.sees("Plan a rug first.")
     hand.find("Plan a rug")
+
+
+def test_a_sheet_left_open_over_midnight_is_of_today_and_a_half_filled_one_asks_which_day(
+    open_app, demo, monkeypatch
+) -> None:
+    hand = open_app(demo)
+    desk, yarn = hand.app.desk, red(hand)
+    open_red(hand)
+    hand.tap("Weigh")
+    untouched = hand.shell.sheet.content
+    tomorrow = TODAY + timedelta(days=1)
+    monkeypatch.setattr(desk, "today", lambda: tomorrow)
+    desk.follow_day()
+    hand.wait(lambda: desk.fresh)
+    assert untouched.form.day_of() == tomorrow
+    untouched.answer("mass_g", 300.0)
+    assert untouched.form.day_of() == tomorrow
+    # It stays open, half filled, until the day after: whether it was weighed then or now nobody else can know.
+    monkeypatch.setattr(desk, "today", lambda: TODAY + timedelta(days=2))
+    hand.tap("Save")
+    assert hand.sees("Which day is meant?")
+    hand.tap(next(words for words in hand.words() if words.endswith("when it was begun")))
+    weighing = desk.rug.weighings[-1]
+    assert (weighing.yarn_id, weighing.day, weighing.mass_g) == (yarn.id, tomorrow, 300.0)
+
+
+def test_the_strip_leaves_what_it_tells_of_to_be_seen(open_app, demo) -> None:
+    hand = open_app(demo)
+    open_red(hand)
+    hand.tap("Weigh")
+    hand.shell.sheet.content.answer("mass_g", 350.0)
+    hand.tap("Save")
+    hand.wait(lambda: hand.sees("Undo"))
+    page, strip = hand.shell.page, hand.shell._toast
+    word = hand.find(page.word, page)
+    assert strip.to_window(0, strip.top)[1] <= word.to_window(*word.pos)[1], "it lies over the answer"
+    assert strip.to_window(*strip.pos)[1] >= 0

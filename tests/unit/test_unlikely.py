@@ -14,6 +14,8 @@ from tracker.domain.hand_out import HandOut, HandOutKind
 from tracker.domain.need import account_of
 from tracker.domain.order import Order, Payment, PaymentKind
 from tracker.domain.rug import (
+    Cost,
+    CostKind,
     Lot,
     Measurement,
     Preparation,
@@ -105,6 +107,63 @@ def test_wages_and_payments_are_held_against_what_was_said_before() -> None:
     paid = Payment(id="p", rug_id="rug", day=TODAY, kind=PaymentKind.DEPOSIT, amount=500.0)
     assert against(paid, ordered) == []
     assert against(replace(paid, amount=50_000.0), ordered) == [Against.AGREED]
+    assert against(replace(paid, amount=1099.0), ordered) == []
+    # Each is little; both together are more than was agreed.
+    twice = replace(ordered, payments=(paid,))
+    assert against(replace(paid, id="q", amount=600.0), twice) == [Against.AGREED]
+    assert against(replace(paid, amount=600.0), twice) == [], (
+        "a payment that is corrected is not counted twice"
+    )
+
+
+def test_the_first_wage_purchase_and_spending_are_held_against_the_price_of_the_rug() -> None:
+    # 100 knots across and 200 rows: 20,000 knots.
+    ordered = replace(RUG, orders=(Order(id="rug", rug_id="rug", customer="Ann", price=1000.0),))
+    wage = Wage(id="w", rug_id="rug", basis=WageBasis.KNOTS, amount=9.0, each=1000)
+    assert against(wage, ordered) == []
+    assert against(replace(wage, amount=99.0), ordered) == []
+    assert against(replace(wage, amount=100.0), ordered) == [Against.RUG_PRICE]
+    assert against(replace(wage, amount=100.0), RUG) == [], "nothing is known to hold it against"
+    by_row = Wage(id="v", rug_id="rug", basis=WageBasis.ROWS, amount=9.0)
+    waged = replace(RUG, wages=(wage,))
+    assert against(by_row, waged) == [Against.WAGES_OF_RUG], "1,800 for the rug, and 180 by the wage before"
+    assert against(replace(by_row, amount=8.9), waged) == []
+    assert against(lot(price=1999.0), ordered) == []
+    assert against(lot(price=2000.0), ordered) == [Against.RUG_PRICE]
+    spent = Cost(id="c", rug_id="rug", day=TODAY, kind=CostKind.OTHER, amount=2000.0)
+    assert against(spent, ordered) == [Against.RUG_PRICE]
+    assert against(replace(spent, amount=500.0), ordered) == []
+
+
+def test_a_price_is_held_against_the_one_before_what_is_paid_and_what_the_rug_costs() -> None:
+    order = Order(id="rug", rug_id="rug", customer="Ann", price=1000.0)
+    ordered = replace(RUG, orders=(order,))
+    assert against(replace(order, price=10_000.0), ordered) == [Against.PRICE_BEFORE]
+    assert against(replace(order, price=100.0), ordered) == [Against.PRICE_BEFORE]
+    assert against(replace(order, price=1500.0), ordered) == []
+    assert against(replace(order, price=1500.0), RUG) == []
+    paid = Payment(id="p", rug_id="rug", day=TODAY, kind=PaymentKind.DEPOSIT, amount=500.0)
+    assert against(replace(order, price=450.0), replace(ordered, payments=(paid,))) == [Against.PRICE_PAID]
+    waged = replace(RUG, wages=(Wage(id="w", rug_id="rug", basis=WageBasis.KNOTS, amount=10.0, each=100),))
+    assert against(replace(order, price=1000.0), waged) == [Against.PRICE_OF_COST], "2,000 of wages"
+    assert against(replace(order, price=1001.0), waged) == []
+    # Another field of an order whose price was called right already asks nothing.
+    kept = replace(waged, orders=(order,))
+    assert against(replace(order, customer="Bo"), kept, held=order) == []
+
+
+def test_a_diagonal_belongs_to_the_length_and_width_that_were_measured() -> None:
+    # 30 by 40 cm: 50 cm from corner to corner.
+    across = Measurement(
+        id="m", rug_id="rug", day=TODAY, row=75, length_cm=30.0, width_cm=40.0, rising_cm=50.0
+    )
+    assert against(across) == []
+    for rising, falling, expected in (
+        (54.0, 46.0, []),
+        (60.0, None, [Against.DIAGONAL]),
+        (50.0, 41.0, [Against.DIAGONAL]),
+    ):
+        assert against(replace(across, rising_cm=rising, falling_cm=falling)) == expected
 
 
 def test_a_clock_set_back_is_noticed_on_every_entry_of_such_a_today() -> None:

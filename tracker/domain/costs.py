@@ -6,6 +6,7 @@ total that stands under them. What wages are lawful is for local rules to say, n
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, field
@@ -98,6 +99,11 @@ def _pay(wage: Wage, plan: RugPlan, knots: int, days: int) -> Fraction:
     else:
         done = Fraction(days)
     return _exact(wage.amount) * done / wage.each
+
+
+def pay_for_rug(wage: Wage, plan: RugPlan, rows: int, days: float) -> float:
+    """Return what a wage pays for a whole rug of so many rows, or for so many days."""
+    return float(_pay(wage, plan, rows * plan.knots_across, math.ceil(days)))
 
 
 @dataclass(slots=True)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from tracker.domain import team
 
 if TYPE_CHECKING:
-    from tracker.domain.rug import RugBook
+    from tracker.domain.rug import RugBook, Session
 
 NOBODY = ""
 """Stands for the weaver of a section in which nobody sits, or of whom nobody said who she is."""
@@ -71,25 +71,73 @@ class Seating:
         )
 
 
+@dataclass(frozen=True, slots=True)
+class _Evening:
+    """Who sat where in one session."""
+
+    places: team.Places
+    said: bool
+    """The session says it; else the width is shared evenly among those who sat."""
+
+    @property
+    def who(self) -> tuple[str, ...]:
+        """From left to right."""
+        return tuple(who for who, _first, _last in self.places)
+
+    def agrees(self, other: _Evening) -> bool:
+        """Tell whether the same sat in the same order; of an evening that does not say it, whether the same sat."""
+        if self.said and other.said:
+            return self.who == other.who
+        return set(self.who) == set(other.who)
+
+
+def _evening(session: Session, across: int) -> _Evening | None:
+    """Return who sat where in a session; None where nobody is named."""
+    if team.sound(session.places, across):
+        return _Evening(session.places, True)
+    who = list(dict.fromkeys(session.weavers))
+    if not 0 < len(who) <= across:
+        return None
+    return _Evening(team.share_evenly(who, across), len(who) == 1)
+
+
+def _usual(book: RugBook) -> _Evening | None:
+    """Return who sits where as a rule: one evening with others, or in another order, changes nothing until a second agrees.
+
+    Of those who sit side by side one may come alone: that is no other order.
+    """
+    usual: _Evening | None = None
+    other: _Evening | None = None
+    for session in book.woven_sessions:
+        evening = _evening(session, book.knots_across)
+        if evening is None:
+            continue
+        if usual is None or evening.agrees(usual):
+            usual, other = evening if usual is None or evening.said else usual, None
+        elif len(evening.who) == 1 and set(evening.who) < set(usual.who):
+            continue
+        elif other is not None and evening.agrees(other):
+            usual, other = evening if evening.said else other, None
+        else:
+            other = evening
+    return usual
+
+
 def seating(book: RugBook, set_here: team.Places = ()) -> Seating:
-    """Return who sits where: as set here, else as the last session that said it, else shared evenly by the plan.
+    """Return who sits where: as set here, else as the sessions say it, else shared evenly by the plan.
 
     What stands ahead counts only where the last session of all said it.
     """
     across = book.knots_across
     woven = book.woven_sessions
     last = woven[-1] if woven else None
-    said = next((s.places for s in reversed(woven) if team.sound(s.places, across)), ())
-    places = set_here if team.sound(set_here, across) else said
+    usual = None if team.sound(set_here, across) else _usual(book)
+    places = set_here if team.sound(set_here, across) else () if usual is None else usual.places
     if places:
         ahead = last.ahead if last is not None and last.places == places else ()
-        return Seating(sections_of(places, across), ahead)
-    if last is not None and len(last.weavers) == 1:
-        return Seating((Section(last.weavers[0], 1, across),))
-    weavers = [weaver.id for weaver in book.weavers]
+        return Seating(sections_of(places, across), ahead, usual is not None and not usual.said)
     planned = max(1, book.plan.weavers_planned)
-    if last is not None and len(set(last.weavers)) > 1:
-        weavers, planned = list(dict.fromkeys(last.weavers)), len(set(last.weavers))
+    weavers = [weaver.id for weaver in book.weavers]
     if len(weavers) == planned <= across:
         shared = team.share_evenly(weavers, across)
         return Seating(sections_of(shared, across), assumed=planned > 1)

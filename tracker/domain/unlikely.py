@@ -10,15 +10,28 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from enum import Enum, auto
+from math import hypot
 from statistics import median
 from typing import Any
 
-from tracker.domain.costs import order_of
+from tracker.domain.costs import order_of, pay_for_rug, price_per_g
 from tracker.domain.hand_out import HandOut, HandOutKind
+from tracker.domain.material import cloth_width_cm
 from tracker.domain.need import Need, account_of
-from tracker.domain.order import Payment
+from tracker.domain.order import Order, Payment
 from tracker.domain.rows import planned_rows
-from tracker.domain.rug import Lot, Measurement, Preparation, RugBook, Sample, Session, Spoilt, Wage, Weighing
+from tracker.domain.rug import (
+    Cost,
+    Lot,
+    Measurement,
+    Preparation,
+    RugBook,
+    Sample,
+    Session,
+    Spoilt,
+    Wage,
+    Weighing,
+)
 from tracker.domain.shopping import is_noted
 from tracker.domain.work import planned_weaving_hours
 
@@ -30,8 +43,14 @@ KNOT_TIMES = 4.0
 """Mass of a knot in a sample, over or under what is expected, beyond what the scale can show."""
 PRICE_TIMES = 10.0
 """A price or a wage, over or under the one before."""
-PAID_TIMES = 2.0
-"""Money paid of the price that was agreed."""
+PAID_TIMES = 1.1
+"""All money paid of the price that was agreed."""
+RUG_TIMES = 2.0
+"""Wages for the whole rug, one purchase of yarn or another spending, of the price that was agreed."""
+LOSS_TIMES = 2.0
+"""What yarn and wages of the whole rug come to, of the price that is agreed."""
+DIAGONAL_TIMES, DIAGONAL_MORE_CM = 1.2, 5.0
+"""A diagonal, over or under what belongs to the length and the width: a cloth that leans as much is hardly woven on."""
 LENGTH_TIMES, LENGTH_MORE_CM = 1.5, 5.0
 """A length of the cloth, over or under what the plan says."""
 BALLS_TIMES, BALLS_MORE = 2.0, 5.0
@@ -55,6 +74,12 @@ class Against(Enum):
     PRICE = auto()
     WAGE = auto()
     AGREED = auto()
+    RUG_PRICE = auto()
+    WAGES_OF_RUG = auto()
+    PRICE_BEFORE = auto()
+    PRICE_OF_COST = auto()
+    PRICE_PAID = auto()
+    DIAGONAL = auto()
     LENGTH = auto()
     WIDTH = auto()
     BALLS = auto()
@@ -108,7 +133,21 @@ def _of_lot(lot: Lot, book: RugBook) -> list[Unlikely]:
         per_kg = lot.price / lot.mass_g * 1000
         if _apart(per_kg, usual, PRICE_TIMES, 0.0):
             found.append(Unlikely(Against.PRICE, per_kg, usual))
-    return found
+    return found or _of_rug_price(lot.price, book)
+
+
+def _agreed(book: RugBook) -> float | None:
+    """Return the price that was agreed with the customer; None without one."""
+    order = order_of(book)
+    return None if order is None else order.price
+
+
+def _of_rug_price(amount: float | None, book: RugBook) -> list[Unlikely]:
+    """Return whether one amount is far beyond the price that was agreed for the whole rug."""
+    agreed = _agreed(book)
+    if not amount or not agreed or not _over(amount, agreed, RUG_TIMES, 0.0):
+        return []
+    return [Unlikely(Against.RUG_PRICE, amount, agreed)]
 
 
 def _beyond_bought(left: Weighing | Spoilt, book: RugBook, times: float) -> list[Unlikely]:
@@ -176,24 +215,78 @@ def _of_measurement(measured: Measurement, book: RugBook) -> list[Unlikely]:
             break
     if measured.width_cm and _apart(measured.width_cm, plan.width_cm, LENGTH_TIMES, LENGTH_MORE_CM):
         found.append(Unlikely(Against.WIDTH, measured.width_cm, plan.width_cm))
+    # Held to its own length and width: where those are asked about, the diagonals say nothing more.
+    belongs = hypot(measured.length_cm or measured.left_cm or long, measured.width_cm or cloth_width_cm(plan))
+    for diagonal in () if found else (measured.rising_cm, measured.falling_cm):
+        if diagonal and _apart(diagonal, belongs, DIAGONAL_TIMES, DIAGONAL_MORE_CM):
+            return [Unlikely(Against.DIAGONAL, diagonal, belongs)]
     return found
 
 
+def _wages_of_rug(wage: Wage, book: RugBook) -> float:
+    """Return what a wage comes to for the whole rug by its plan; days are those of all weavers together."""
+    plan = book.plan
+    hours_a_day = plan.hours_per_week / max(len(plan.weekdays), 1)
+    days = planned_weaving_hours(book) / hours_a_day * max(plan.weavers_planned, 1) if hours_a_day else 0.0
+    return pay_for_rug(wage, plan, planned_rows(book), days)
+
+
 def _of_wage(wage: Wage, book: RugBook) -> list[Unlikely]:
-    others = [other for other in book.wages if other.id != wage.id and other.basis is wage.basis]
-    if not others or not wage.amount or not others[-1].amount:
+    """Return whether a wage is far from the one before; where there is none like it, from the price that was agreed."""
+    if not wage.amount:
         return []
-    usual = others[-1].amount / others[-1].each * wage.each
-    apart = _apart(wage.amount, usual, PRICE_TIMES, 0.0)
-    return [Unlikely(Against.WAGE, wage.amount, usual)] if apart else []
+    others = [other for other in book.wages if other.id != wage.id and other.amount]
+    alike = [other for other in others if other.basis is wage.basis]
+    if alike:
+        usual = alike[-1].amount / alike[-1].each * wage.each
+        apart = _apart(wage.amount, usual, PRICE_TIMES, 0.0)
+        return [Unlikely(Against.WAGE, wage.amount, usual)] if apart else []
+    whole, agreed = _wages_of_rug(wage, book), _agreed(book)
+    if agreed and _over(whole, agreed, RUG_TIMES, 0.0):
+        return [Unlikely(Against.RUG_PRICE, whole, agreed)]
+    before = _wages_of_rug(others[-1], book) if others else 0.0
+    if whole and before and _apart(whole, before, PRICE_TIMES, 0.0):
+        return [Unlikely(Against.WAGES_OF_RUG, whole, before)]
+    return []
 
 
 def _of_payment(payment: Payment, book: RugBook) -> list[Unlikely]:
-    order = order_of(book)
-    agreed = None if order is None else order.price
-    if not agreed or not _over(payment.amount, agreed, PAID_TIMES, 0.0):
+    """Return whether all that the customer paid is more than was agreed."""
+    agreed = _agreed(book)
+    paid = payment.amount + sum(other.amount for other in book.payments if other.id != payment.id)
+    if not agreed or not payment.amount or not _over(paid, agreed, PAID_TIMES, 0.0):
         return []
-    return [Unlikely(Against.AGREED, payment.amount, agreed)]
+    return [Unlikely(Against.AGREED, paid, agreed)]
+
+
+def _of_cost(cost: Cost, book: RugBook) -> list[Unlikely]:
+    return _of_rug_price(cost.amount, book)
+
+
+def _of_order(order: Order, book: RugBook) -> list[Unlikely]:
+    """Return whether the price that is agreed is far from the one before, or below what was paid or the rug costs."""
+    if not order.price:
+        return []
+    before = _agreed(book)
+    if before and _apart(order.price, before, PRICE_TIMES, 0.0):
+        return [Unlikely(Against.PRICE_BEFORE, order.price, before)]
+    paid = sum(payment.amount for payment in book.payments)
+    if _over(paid, order.price, PAID_TIMES, 0.0):
+        return [Unlikely(Against.PRICE_PAID, order.price, paid)]
+    cost = _cost_by_plan(book)
+    if _over(cost, order.price, LOSS_TIMES, 0.0):
+        return [Unlikely(Against.PRICE_OF_COST, order.price, cost)]
+    return []
+
+
+def _cost_by_plan(book: RugBook) -> float:
+    """Return what yarn and wages of the whole rug come to by its plan, as far as prices and wages are known."""
+    yarn = sum(
+        need.need_g * float(a_gram)
+        for need in account_of(book).needs
+        if (a_gram := price_per_g(book, need.yarn)) is not None
+    )
+    return yarn + (_wages_of_rug(book.wages[-1], book) if book.wages else 0.0)
 
 
 def usual_hours(rows: int, book: RugBook) -> tuple[float, float]:
@@ -228,6 +321,8 @@ _CHECKS: dict[type, Callable[[Any, RugBook], list[Unlikely]]] = {
     Measurement: _of_measurement,
     Wage: _of_wage,
     Payment: _of_payment,
+    Cost: _of_cost,
+    Order: _of_order,
     Session: _of_session,
 }
 

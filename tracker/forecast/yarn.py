@@ -9,7 +9,7 @@ from datetime import date
 
 import numpy as np
 
-from tracker.domain.lot_moves import weighed_lots
+from tracker.domain.lot_moves import MovedLot, weighed_lots
 from tracker.domain.material_plan import TEN_PERCENT_POINT
 from tracker.domain.need import Need
 from tracker.domain.rug import Lot, Role, RugBook, Spoilt, UnpickedYarn, Weighing, Yarn, heights_after
@@ -48,6 +48,8 @@ class Ledger:
     ended: np.ndarray
     """float (sessions,), balls or shuttles ended in each session."""
     team: float
+    tied_before: tuple[float, ...] = ()
+    """Of each lot: units that were tied when it came, by day and order of entry."""
 
     @property
     def yarn(self) -> Yarn:
@@ -401,6 +403,40 @@ class Stock:
     """What `reserve` owes to scales and bills that are not exact, not to use: it lies on every part of the mass alike."""
 
 
+def tied_before_moves_g(
+    ledger: Ledger, book_g: float, grams: np.ndarray, tied_from: float = 0.0, weighed: tuple[Lot, ...] = ()
+) -> np.ndarray:
+    """Draw the grams that were tied of yarn nobody noted before some was moved here: what came later is not used up by them.
+
+    Parameters
+    ----------
+    book_g
+        Grams by the book in all, what was moved among them: since the last weighing, or from the start.
+    grams
+        Draws of the grams of a unit.
+    tied_from
+        Units that were tied at the last weighing.
+    weighed
+        Lots that were on the scale then.
+
+    Notes
+    -----
+    A purchase may be written down long after it was made; what was moved lay elsewhere until that day.
+    """
+    known = {lot.id for lot in weighed}
+    moved = [
+        (lot, tied)
+        for lot, tied in zip(ledger.lots, ledger.tied_before, strict=True)
+        if isinstance(lot, MovedLot) and lot.id not in known
+    ]
+    owed, there_g = np.zeros(grams.shape), book_g - sum(lot.mass_g for lot, _tied in moved)
+    for lot, tied in moved:
+        if lot.mass_g > 0:
+            owed = np.maximum(owed, grams * (tied - tied_from) - there_g)
+        there_g += lot.mass_g
+    return owed
+
+
 def stock(
     ledger: Ledger,
     scale: Scale | None,
@@ -421,7 +457,8 @@ def stock(
     own = normal_scores(DRAWS)[rng.permutation(DRAWS)]
     if scale is None:
         book_sd = math.hypot(priors.LOT_SD * bought, priors.SPOILT_SD * lost)
-        on_hand = bought - lost - grams * tied + book_sd * scores
+        owed = tied_before_moves_g(ledger, bought - lost, grams)
+        on_hand = bought - lost - grams * tied + owed + book_sd * scores
         reserve = on_hand
         noise = book_sd * scores
     else:
@@ -433,7 +470,8 @@ def stock(
         step = last.resolution_g * ((rng.permutation(DRAWS) + 0.5) / DRAWS - 0.5)
         book_sd = math.hypot(priors.LOT_SD * later, priors.SPOILT_SD * gone)
         since = tied - float(scale.tied[-1])
-        on_hand = last.mass_g + step + later - gone - grams * since + book_sd * scores
+        owed = tied_before_moves_g(ledger, last.mass_g + later - gone, grams, float(scale.tied[-1]), there)
+        on_hand = last.mass_g + step + later - gone - grams * since + owed + book_sd * scores
         damp = priors.DAMP_SD * last.mass_g * own[::-1]
         reserve = on_hand + damp
         noise = book_sd * scores + damp
@@ -532,6 +570,7 @@ def ledgers_of(
         number = number_of.get(loss.session_id or "")
         if loss.yarn_id in place and number is not None and again[number]:
             lost_g[place[loss.yarn_id], number] += loss.mass_g
+    keys = [(session.day, session.born) for session in sessions]
     tied = [units_tied(need, gained, units, again) for need, units in zip(needs, ahead, strict=True)]
     return [
         Ledger(
@@ -539,7 +578,8 @@ def ledgers_of(
             tied=tied[k],
             wound_off=tied[k] + np.concatenate([[0.0], np.cumsum(lost_g[k])]) / max(need.g_per_unit, 1e-9),
             ahead=units,
-            lots=tuple(x for x in book.lots if x.yarn_id == need.yarn.id),
+            lots=(lots := tuple(x for x in book.lots if x.yarn_id == need.yarn.id)),
+            tied_before=tuple(float(tied[k][_place(lot.day, lot.born, keys)]) for lot in lots),
             weighings=tuple(x for x in book.weighings if x.yarn_id == need.yarn.id),
             spoilt=tuple(x for x in book.spoilt if x.yarn_id == need.yarn.id),
             ended=ended[k],

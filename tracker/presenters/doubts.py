@@ -101,6 +101,30 @@ def _question(one: Unlikely, value: Any, today: date, unit: str) -> str:
             return _("{paid} is {times} times the price that was agreed ({usual}).").format(
                 paid=money(said), times=_times(said, usual), usual=money(usual)
             )
+        case Against.RUG_PRICE:
+            return _(
+                "{amount} in all is {times} times the price that was agreed for the rug ({usual})."
+            ).format(amount=money(said), times=_times(said, usual), usual=money(usual))
+        case Against.WAGES_OF_RUG:
+            return _("That comes to {wages} for the whole rug; the wage before comes to {usual}.").format(
+                wages=money(said), usual=money(usual)
+            )
+        case Against.PRICE_BEFORE:
+            return _("A price of {price}; {usual} was agreed before.").format(
+                price=money(said), usual=money(usual)
+            )
+        case Against.PRICE_PAID:
+            return _("A price of {price}, and {paid} is paid already.").format(
+                price=money(said), paid=money(usual)
+            )
+        case Against.PRICE_OF_COST:
+            return _("A price of {price}; yarn and wages of the rug come to about {usual}.").format(
+                price=money(said), usual=money(usual)
+            )
+        case Against.DIAGONAL:
+            return _("A diagonal of {length}: to that length and width belongs {usual}.").format(
+                length=length(said, unit), usual=length(usual, unit)
+            )
         case Against.LENGTH:
             return _("{length} at row {row}: by the plan it is {usual}.").format(
                 length=length(said, unit), row=number(value.row), usual=length(usual, unit)

@@ -120,6 +120,7 @@ def to_kept(form: EntryForm) -> dict[str, Any]:
         "correcting": form.correcting,
         "answers": dict(form.answers),
         "fixed": {key: to_plain(value) for key, value in form.fixed.items()},
+        "day_said_on": form.day_said_on,
     }
 
 
@@ -145,6 +146,41 @@ def _check_kept_answer(form: EntryForm, question: Question) -> None:
 def answered(form: EntryForm, book: RugBook | None, key: str, answer: Any) -> EntryForm:
     """Return the form with one question answered (None: left open), and with what that answer says of the others."""
     return FORMS[form.kind].answered(form, book, key, answer)
+
+
+def taken_up(form: EntryForm, opened: EntryForm, today: date) -> tuple[EntryForm, EntryForm]:
+    """Return a form and how it was opened as they are gone on with today: what nobody answered yet is of today."""
+    if not opened.is_of_earlier(today):
+        return form, opened
+    fresh = opened.with_answer("day", today.isoformat())
+    return (fresh if form.answers == opened.answers else form), fresh
+
+
+def days_meant(form: EntryForm, today: date) -> tuple[tuple[str, date], ...]:
+    """Return (words, day) of the days that a form begun on an earlier day can be of; () where it is plain."""
+    begun = form.day_of() if form.is_of_earlier(today) else None
+    return () if begun is None else days_offered(begun, today)
+
+
+def days_offered(begun: date, today: date) -> tuple[tuple[str, date], ...]:
+    """Return (words, day) of the day on which a form was begun, and of today."""
+    return (
+        (_("{day}, when it was begun").format(day=day(begun, today)), begun),
+        (_("Today, {day}").format(day=day(today, today)), today),
+    )
+
+
+def can_be_saved(form: EntryForm, opened: EntryForm, book: RugBook | None, today: date) -> bool:
+    """Tell whether there is anything to save: something was answered, or a new entry was opened with all that it needs."""
+    if form.answers != opened.answers:
+        return True
+    if form.correcting:
+        return False
+    try:
+        checked(form, book, today)
+    except BadEntry:
+        return False
+    return True
 
 
 def questions(form: EntryForm, book: RugBook | None) -> tuple[Question, ...]:

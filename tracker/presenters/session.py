@@ -22,6 +22,7 @@ from tracker.files.typed import read_as
 from tracker.forecast.reckon import most_rows, rows_wanted
 from tracker.presenters import doubts
 from tracker.presenters.doubts import Doubt
+from tracker.presenters.entry_forms import days_offered
 from tracker.presenters.entry_text import begun_words
 from tracker.presenters.places import (
     PlacePart,
@@ -476,14 +477,17 @@ def waiting_form(drafts: Any, book: RugBook | None, today: date) -> SessionForm 
     return None if form is None else form.taken_up(today)
 
 
+def _as_it_was(form: SessionForm, book: RugBook) -> bool:
+    """Tell whether a session opened for correction stands as the book has it."""
+    held = next((session for session in book.sessions if session.id == form.session_id), None)
+    return held is not None and form == form_of(held, book)
+
+
 def days_meant(form: SessionForm, today: date) -> tuple[tuple[str, date], ...]:
     """Return (words, day) of the days that a form begun on an earlier day can be of; () where it is plain."""
     if not form.is_of_earlier(today):
         return ()
-    return (
-        (_("{day}, when it was begun").format(day=day(form.day, today)), form.day),
-        (_("Today, {day}").format(day=day(today, today)), today),
-    )
+    return days_offered(form.day, today)
 
 
 def unsaved_words(form: SessionForm | None) -> str:
@@ -760,7 +764,8 @@ def build_session_state(
             or form.used
             or form.begun_knots is not None
             or (correcting and (form.hours or form.note.strip()))
-        ),
+        )
+        and not (correcting and _as_it_was(form, book)),
         team=len(form.weavers) > 1,
         places=parts,
         places_words=places_line,

@@ -24,7 +24,7 @@ from tracker.domain.rug import (
     Yarn,
 )
 from tracker.domain.shopping import buy_line, gathered_g
-from tracker.forecast.answers import Answers, YarnAnswer, YarnWord
+from tracker.forecast.answers import Answers, Told, YarnAnswer, YarnWord
 from tracker.forecast.reckon import rows_wanted
 from tracker.presenters.answer_words import (
     TONES,
@@ -44,7 +44,7 @@ from tracker.presenters.answer_words import (
 from tracker.presenters.dye_lots import LotsState, build_lots_state, change_words, lots_line
 from tracker.presenters.entries.form import FormKind
 from tracker.presenters.entries.of_yarn import dye_lots_on_hand
-from tracker.presenters.entry_text import moved_words, names_of, prepared_words, small_mass, used_words
+from tracker.presenters.entry_text import moved_words, prepared_words, small_mass, used_words
 from tracker.presenters.fact import Fact
 from tracker.presenters.home_state import YarnTone
 from tracker.words import (
@@ -553,34 +553,35 @@ def _others_tell(book: RugBook, yarn: Yarn) -> bool:
 
 
 def told_words(answer: YarnAnswer) -> str:
-    """Say what the last weighing tells beside what was reckoned; "" without one."""
+    """Say what was weighed last, and what that tells beside what was reckoned; "" without a weighing."""
     told = answer.told
     if told is None:
         return ""
+    return _("{mass} on the scale, {beside}").format(
+        mass=mass_as_weighed(told.mass_g), beside=_beside_expected(told)
+    )
+
+
+def _beside_expected(told: Told) -> str:
     gap_g = told.mass_g - told.expected_g
     if abs(gap_g) <= told.usual_g:
-        return _("{mass} on the scale, as expected").format(mass=mass_as_weighed(told.mass_g))
+        return _("as expected")
     if gap_g < 0:
-        return _(
-            "{mass} on the scale, {gap} less than expected: lost, a light lot, or thicker knots?"
-        ).format(mass=mass_as_weighed(told.mass_g), gap=mass(-gap_g))
-    return _(
-        "{mass} on the scale, {gap} more than expected: a purchase not entered, a heavy lot, or thinner knots?"
-    ).format(mass=mass_as_weighed(told.mass_g), gap=mass(gap_g))
+        return _("{gap} less than expected: lost, a light lot, or thicker knots?").format(gap=mass(-gap_g))
+    return _("{gap} more than expected: a purchase not entered, a heavy lot, or thinner knots?").format(
+        gap=mass(gap_g)
+    )
 
 
-def yarn_changed(before: Answers | None, after: Answers, book: RugBook, yarn_id: str) -> str:
-    """Say in one line what an act did to one yarn; "" when it is not in the plan."""
-    name = names_of((book,)).yarn(yarn_id)
+def yarn_changed(before: Answers | None, after: Answers, yarn_id: str) -> str:
+    """Say in one line how a yarn stands after an act that names it; "" when it is not in the plan."""
     now = next((one for one in after.yarns if one.yarn_id == yarn_id), None)
     if now is None:
         return ""
     then = next((one for one in before.yarns if one.yarn_id == yarn_id), None) if before else None
-    words = yarn_words(now)
     told = None if then is None or then.told is None else (then.told.day, then.told.mass_g)
     if now.told is not None and (now.told.day, now.told.mass_g) != told:
         # Just weighed: what the scale tells comes first.
-        return _("{name}: {told}").format(name=name, told=told_words(now))
-    if then is not None and yarn_words(then) != words:
-        return _("{name}: was {before}, now {after}").format(name=name, before=yarn_words(then), after=words)
-    return _("{name}: {after}").format(name=name, after=words)
+        beside = _beside_expected(now.told)
+        return f"{beside[:1].upper()}{beside[1:]}."
+    return _("Now: {how}.").format(how=yarn_words(now))

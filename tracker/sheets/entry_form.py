@@ -6,7 +6,7 @@ from collections.abc import Callable
 from datetime import date
 from typing import Any
 
-from kivy.properties import StringProperty
+from kivy.properties import BooleanProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 
 from tracker.domain.errors import LoomsideError
@@ -42,6 +42,7 @@ class EntrySheet(Column):
     caution = StringProperty("")
     trouble = StringProperty("")
     save_words = StringProperty("")
+    can_save = BooleanProperty(False)
 
     def __init__(
         self,
@@ -64,6 +65,7 @@ class EntrySheet(Column):
             form.rug_id,
         )
         self.form: EntryForm = draft_form if draft_form is not None and same else form
+        self.form, self.blank = entry_forms.taken_up(self.form, self.blank, desk.today())
         self._kept_note: KeptNote | None = None
         if same:
             self._kept_note = KeptNote()
@@ -71,8 +73,20 @@ class EntrySheet(Column):
             self.add_widget(self._kept_note, index=len(self.children))
         self.show()
 
+    def on_parent(self, _sheet: Any, parent: Any) -> None:
+        """Follow the day while the sheet is open: it may stay so over midnight."""
+        self.desk.unlisten(self.follow_day)
+        if parent is not None:
+            self.desk.listen(self.follow_day)
+
+    def follow_day(self) -> None:
+        """Be of today as long as nobody answered anything."""
+        self.form, self.blank = entry_forms.taken_up(self.form, self.blank, self.desk.today())
+        self.show()
+
     def show(self) -> None:
         """Show the form as it stands."""
+        self.can_save = entry_forms.can_be_saved(self.form, self.blank, self.book, self.desk.today())
         words = entry_forms.build_entry_form_state(
             self.form, self.book, self.desk.today(), self.desk.length_unit
         )
@@ -91,7 +105,11 @@ class EntrySheet(Column):
     def answer(self, key: str, value: Any) -> None:
         """Take an answer, keep the form beside the book, and show it."""
         self.trouble = ""
+        today = self.desk.today()
+        self.form, self.blank = entry_forms.taken_up(self.form, self.blank, today)
         self.form = entry_forms.answered(self.form, self.book, key, value)
+        if key == "day" and value:
+            self.form = self.form.with_day(date.fromisoformat(value), today)
         self.desk.drafts.put(self.draft, entry_forms.to_kept(self.form))
         self.show()
 
@@ -185,7 +203,22 @@ class EntrySheet(Column):
         self.show()
 
     def save(self) -> None:
-        """Write the form; ask first whether what can hardly be meant is right."""
+        """Write the form; ask first of which day it is, and whether what can hardly be meant is right."""
+        today = self.desk.today()
+        self.form, self.blank = entry_forms.taken_up(self.form, self.blank, today)
+        days = entry_forms.days_meant(self.form, today)
+        if days:
+            ask_choice(self.shell, _("Which day is meant?"), days, self._save_of)
+            return
+        self._save()
+
+    def _save_of(self, on: date) -> None:
+        self.form = self.form.with_day(on, self.desk.today())
+        self.desk.drafts.put(self.draft, entry_forms.to_kept(self.form))
+        self.show()
+        self._save()
+
+    def _save(self) -> None:
         desk, form = self.desk, self.form
         try:
             value = entry_forms.to_value(form, self.book, desk.today())
@@ -217,7 +250,7 @@ class EntrySheet(Column):
                 and desk.answers is not None
                 and desk.rug.plan.id == form.rug_id
             ):
-                return yarn_changed(before, desk.answers, desk.rug, form.yarn_id)
+                return yarn_changed(before, desk.answers, form.yarn_id)
             return ""
 
         undo = undoable(

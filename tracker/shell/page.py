@@ -27,6 +27,8 @@ class Page(BoxLayout):
     name = StringProperty("")
     unkept = BooleanProperty(False)
     """Whether it holds what a weaver did and no file has: it is not let go of while another page hides it."""
+    answers_at_top = False
+    """Whether what the strip tells of stands at the top of what scrolls: the strip stands below it even over keys."""
     shell = ObjectProperty(None)
     desk = ObjectProperty(None)
 

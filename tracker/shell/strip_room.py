@@ -124,7 +124,12 @@ class StripRoom(Widget):
         is_above = (
             self._given
             or under_the_finger(below)
-            or (hides_keys(part, below) and not hides_keys(part, above) and not under_the_finger(above))
+            or (
+                not page.answers_at_top
+                and hides_keys(part, below)
+                and not hides_keys(part, above)
+                and not under_the_finger(above)
+            )
         )
         at = box.children.index(part)
         box.add_widget(self, at + 1 if is_above else at)

@@ -95,6 +95,17 @@ class EntryForm:
     answers: dict[str, Any] = field(default_factory=dict)
     fixed: dict[str, Any] = field(default_factory=dict)
     """What a correction keeps as it was."""
+    day_said_on: str = ""
+    """The day, as ISO text, on which the weaver said of which day the entry is; "": nobody did, it is that on which it was begun."""
+
+    def with_day(self, on: date, today: date) -> EntryForm:
+        """Return the form of a day that the weaver said today."""
+        return replace(self.with_answer("day", on.isoformat()), day_said_on=today.isoformat())
+
+    def is_of_earlier(self, today: date) -> bool:
+        """Whether a new entry was begun on an earlier day, and nobody said today that it is of that day."""
+        begun = None if self.correcting else self.day_of()
+        return begun is not None and begun < today and self.day_said_on != today.isoformat()
 
     def with_answer(self, key: str, answer: Any) -> EntryForm:
         """Return the form with one question answered (None: left open)."""

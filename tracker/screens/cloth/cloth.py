@@ -64,6 +64,7 @@ class ShapeCard(Card):
 class ClothPage(Page):
     """The measure of the cloth."""
 
+    can_save = BooleanProperty(False)
     hint = StringProperty("")
     hint_act = StringProperty("")
     row = StringProperty("")
@@ -104,6 +105,7 @@ class ClothPage(Page):
             self._form_of = desk.rug.plan.id
         state = presenter.build_cloth_state(self.form, desk.rug, desk.answers, self.desk.length_unit)
         self.row, self.expected = state.row, state.expected
+        self.can_save = any(getattr(self.form, name) is not None for name in READINGS)
         self._show_readings(state.readings)
         self._show_shape(state.shape)
         self.headline, self.figure, self.span = state.headline, state.figure, state.span

@@ -6,11 +6,14 @@ from dataclasses import replace
 from datetime import date
 from typing import Any
 
+from kivy.clock import Clock
+
 from tracker.domain import rules
 from tracker.domain.act import ActKind
 from tracker.domain.costs import order_of
 from tracker.domain.order import DeliveryWay, Order, OrderItem
 from tracker.presenters.costs import cost_of, currency_of
+from tracker.presenters.doubts import doubt_of
 from tracker.presenters.entries.form import FormKind
 from tracker.presenters.entry_text import MONEY_DECIMALS_ENTERED, delivery_words
 from tracker.presenters.order import (
@@ -22,7 +25,7 @@ from tracker.presenters.order import (
     with_target,
 )
 from tracker.screens.costs.costs import MoneyEntryRow
-from tracker.sheets.asking import ask_choice, ask_day, ask_number, ask_text
+from tracker.sheets.asking import ask_choice, ask_day, ask_doubt, ask_number, ask_text
 from tracker.sheets.entry_detail import open_record
 from tracker.sheets.entry_form import open_entry
 from tracker.shell.empty import no_rug
@@ -110,7 +113,12 @@ class OrderPage(FilledPage):
         order = order_or_blank(self.desk.rug)
         changed = replace(order, **fields)
         if changed != order:
-            self._write(changed)
+            doubt = doubt_of(changed, self.desk.rug, self.desk.today(), held=order)
+            if doubt is None:
+                self._write(changed)
+            else:
+                # The pad that gave the answer closes first, else it would close the question.
+                Clock.schedule_once(lambda _dt: ask_doubt(self.shell, doubt, lambda: self._write(changed)))
 
     def ask(self, field: str) -> None:
         """Ask one question of the order."""
