@@ -70,6 +70,11 @@ def _(message: str) -> str:
     return _translation.gettext(message)
 
 
+def said_in(language: str, message: str) -> str:
+    """Return `message` in a language that need not be the one in use."""
+    return gettext.translation("loomside", CATALOGUES, languages=[language], fallback=True).gettext(message)
+
+
 def mark(message: str) -> str:
     """Mark a message that is translated later, where it is shown; return it as it is."""
     return message

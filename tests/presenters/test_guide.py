@@ -2,14 +2,26 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import date
+
+import pytest
 
 from tests.presenters.rugs import book
 from tracker.domain.material_plan import material_plan
 from tracker.domain.rug import Preparation, PreparationKind, RugBook
 from tracker.presenters.finish import usual_steps
-from tracker.presenters.guide import GuideCard, GuideStage, build_guide_state, stages_of_step, step_cautions
+from tracker.presenters.guide import (
+    STAGES,
+    GuideCard,
+    GuideStage,
+    build_guide_state,
+    stages_of_step,
+    step_cautions,
+    ticks_kept,
+)
+from tracker.words import use_language
 
 
 def card(rug: RugBook, stage: GuideStage, ticked: tuple[str, ...] = ()) -> GuideCard:
@@ -74,7 +86,7 @@ def test_the_cards_in_full() -> None:
         ("shelf", "Keep and hand over", "0 of 4 done", 0.0, practice),
     ]
     assert [one.lines for one in cards if one.stage is not GuideStage.WARP] == [()] * 9
-    assert cards[1].steps[0].key == "warp.1"
+    assert cards[1].steps[0].key == "warp.loom"
     # 208 warps: 84 cm and 3 %, two fringes of 10 cm and 40 cm that the loom keeps; 41.6 cm wide.
     said = [step.words for step in cards[1].steps]
     assert said[1] == "Measure 208 warps of 146.5 cm each, all at the same tension."
@@ -168,6 +180,55 @@ def test_a_step_is_of_the_stage_that_its_name_tells() -> None:
     assert stages_of_step("Washing and stretching") == (GuideStage.WASH, GuideStage.BLOCK)
     assert stages_of_step("cut off and secure the ends") == (GuideStage.CUT_OFF, GuideStage.ENDS)
     assert stages_of_step("Sew the label on") == ()
-    assert any("plug" in words for words in step_cautions("Shearing", 900.0))
-    assert any("two or more people" in words for words in step_cautions("Wash", 40_000.0))
-    assert step_cautions("Sew the label on", 900.0) == ()
+    assert any("plug" in words for words in told("Shearing"))
+    rug = book()
+    heavy = replace(rug, plan=replace(rug.plan, knots_across=900, rows=2_000))
+    assert any("two or more people" in words for words in told("Wash", heavy))
+    assert told("Sew the label on") == ()
+
+
+def told(name: str, rug: RugBook | None = None) -> tuple[str, ...]:
+    rug = rug or book()
+    return step_cautions(name, rug, material_plan(rug))
+
+
+@pytest.fixture
+def speak() -> Iterator[Callable[[str], None]]:
+    yield use_language
+    use_language("en")
+
+
+@pytest.mark.parametrize(("entered", "read"), [("en", "tr"), ("tr", "en"), ("tr", "tr")])
+def test_a_step_is_known_in_whatever_language_it_was_entered(speak, entered: str, read: str) -> None:
+    """A blade under tension stayed unsaid to whoever read the other one's steps."""
+    speak(entered)
+    steps = usual_steps("rug")
+    speak(read)
+    assert [stages_of_step(step.name) for step in steps] == [
+        (GuideStage.CUT_OFF, GuideStage.ENDS), (GuideStage.WASH,), (GuideStage.SHEAR,), (GuideStage.FRINGE,),
+    ]  # fmt: skip
+    assert stages_of_step(steps[1].name.upper()) == (GuideStage.WASH,)
+    cautions = {words for card in build_guide_state(book(), material_plan(book())) for words in card.cautions}
+    assert all(told(step.name) and cautions.issuperset(told(step.name)) for step in steps)
+    ticked = replace(book(), after_steps=tuple(replace(step, done_day=date(2026, 11, 3)) for step in steps))
+    assert [
+        card(ticked, stage).share for stage in (GuideStage.CUT_OFF, GuideStage.WASH, GuideStage.FRINGE)
+    ] == [1] * 3
+
+
+def test_every_name_that_belongs_to_a_stage_tells_what_to_mind_in_it() -> None:
+    names = [(stage, name) for stage in STAGES for name in (*stage.names, *stage.own_words)]
+    assert len(names) > 10
+    for stage, name in names:
+        assert stage.key in stages_of_step(name)
+        assert set(card(book(), stage.key).cautions) <= set(told(name)), name
+
+
+def test_what_was_ticked_off_stays_with_its_sentence() -> None:
+    """Once it was remembered by its place, and a sentence put before it took the tick over."""
+    warp = card(book(), GuideStage.WARP, ("warp.2", "warp.tighten"))
+    assert [step.words.split()[0] for step in warp.steps if step.ticked] == ["Measure", "Tighten"]
+    kept = ["yarn.4", "warp.11", "cut off.3", "wash.5", "store.1", "wash.99", "nothing"]
+    assert ticks_kept(kept) == [
+        "yarn.balls", "warp.first end", "cut off.slacken", "wash.dry", "store.photograph", "wash.99", "nothing",
+    ]  # fmt: skip

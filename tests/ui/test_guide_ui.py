@@ -14,7 +14,7 @@ def test_steps_ticked_off_are_there_again_and_back_leads_to_the_list(open_app, d
     step = next(words for words in hand.words() if words.startswith("Measure "))
     hand.tap(step)
     settle()
-    assert hand.app.desk.drafts.get("guide") == {hand.app.desk.rug.plan.id: ["warp.2"]}
+    assert hand.app.desk.drafts.get("guide") == {hand.app.desk.rug.plan.id: ["warp.measure"]}
     hand.shell.back()
     settle()
     assert hand.sees("1 of 11 done")

@@ -538,7 +538,7 @@ class FinishPage(Page):
 
         plan = whole_plan.of(self.desk)
         box.clear_widgets()
-        for words in () if plan is None else step_cautions(name, plan.finished.total_g):
+        for words in () if plan is None else step_cautions(name, self.desk.rug, plan):
             box.add_widget(CautionNote(words=words))
 
     def change_step(self, **fields: Any) -> None:

@@ -7,7 +7,7 @@ from typing import Any
 from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 
 from tracker.files.typed import read_as
-from tracker.presenters.guide import GuideCard, GuideStage, GuideStep, build_guide_state
+from tracker.presenters.guide import GuideCard, GuideStage, GuideStep, build_guide_state, ticks_kept
 from tracker.presenters.whole_plan import whole_plan
 from tracker.shell.empty import no_rug
 from tracker.shell.filled_page import FilledPage
@@ -79,7 +79,7 @@ class GuidePage(FilledPage):
 
     def _ticked(self) -> list[str]:
         rug = self.desk.rug
-        return [] if rug is None else list(self.desk.drafts.get(TICKS, {}).get(rug.plan.id, []))
+        return [] if rug is None else ticks_kept(self.desk.drafts.get(TICKS, {}).get(rug.plan.id, []))
 
     def fill(self) -> None:
         desk = self.desk
