@@ -12,10 +12,13 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from tests.presenters import rugs
 from tests.today import TODAY
 from tests.unit import books
 from tracker.app import command_line
 from tracker.app.unforeseen import EXIT_CODE, HEADER, MOST_BYTES, log_path, note
+from tracker.domain.rug import RugStage
+from tracker.reports.text_form import shelf_text
 from tracker.words import use_language
 
 DAY = TODAY.isoformat()
@@ -74,6 +77,39 @@ def test_every_sound_book_is_written_or_a_sentence_says_what_is_missing(
     assert (code == 0) == bool(written)
     assert written or plain(said.err)
     assert not (tmp_path / "out 2").exists()
+
+
+def test_help_and_refusals_are_in_the_language_asked_for(capsys: pytest.CaptureFixture) -> None:
+    try:
+        assert run("--language", "tr", "--help") == 0
+        use_language("en")
+        english = "print the answers as text"
+        assert english not in " ".join(capsys.readouterr().out.split())
+        assert run("--day", "2026-02-31", "--language", "tr") == 2
+        use_language("en")
+        refused = capsys.readouterr().err
+        assert "2026-02-31" in refused
+        assert "there is no day" not in refused
+        assert run("--help") == 0
+        assert english in " ".join(capsys.readouterr().out.split())
+    finally:
+        use_language("en")
+
+
+def test_an_option_in_no_group_is_not_let_through(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(command_line, "_BESIDE_ALL", ("book", "demo", "language"))
+    with pytest.raises(AssertionError, match="no group"):
+        command_line.check_goes_together(command_line.parser().parse_args([]))
+
+
+def test_where_a_rug_is_in_its_life_is_said_in_the_language_in_use() -> None:
+    rug = rugs.plan(stage=RugStage.FINISHED)
+    assert shelf_text((rug,)) == f"{rug.name} (finished)\n"
+    use_language("tr")
+    try:
+        assert shelf_text((rug,)) == f"{rug.name} (bitti)\n"
+    finally:
+        use_language("en")
 
 
 @pytest.mark.parametrize("make", [books.damaged, books.folder])

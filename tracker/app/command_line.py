@@ -219,6 +219,16 @@ def parsed(arguments: list[str] | None = None) -> argparse.Namespace:
     return options
 
 
+def _speak_as_asked(arguments: list[str]) -> None:
+    """Speak the language that is asked for before anything else is read, so that help and refusals are in it."""
+    asked = argparse.ArgumentParser(add_help=False, exit_on_error=False)
+    asked.add_argument("--language", nargs="?", type=_language)
+    with suppress(argparse.ArgumentError):  # said again, with the sentence, when all is read
+        said = asked.parse_known_args(arguments)[0].language
+        if isinstance(said, str):
+            use_language(said)
+
+
 def data_folder() -> Path:
     """Return the folder in which this user's books lie, made when it is not there."""
     if os.environ.get("ANDROID_PRIVATE"):
@@ -510,6 +520,8 @@ _DEEDS = (
     ("screens",),
 )
 """What can be asked for: of these one at a time."""
+_BESIDE_ALL = ("book", "demo", "day", "language")
+"""Which book, which day, which language: said beside whatever is asked for."""
 
 
 def check_goes_together(options: argparse.Namespace) -> None:
@@ -521,6 +533,8 @@ def check_goes_together(options: argparse.Namespace) -> None:
         With a sentence that names them.
     """
     usual = vars(parser().parse_args([]))
+    grouped = {*_WITH, *_BESIDE_ALL, *(name for deed in _DEEDS for name in deed)}
+    assert grouped == set(usual), "an option in no group would be obeyed or dropped in silence"
 
     def is_said(name: str) -> bool:
         return bool(getattr(options, name) != usual[name])
@@ -590,9 +604,8 @@ def main(arguments: list[str] | None = None) -> int:
             # A letter that the terminal cannot write is no reason to stop; in the locale C Python sets surrogateescape.
             if isinstance(stream, io.TextIOWrapper) and stream.errors in ("strict", "surrogateescape"):
                 stream.reconfigure(errors="backslashreplace")
+        _speak_as_asked(sys.argv[1:] if arguments is None else arguments)
         options = parsed(arguments)
-        if options.language:
-            use_language(options.language)
         code = run(options)
         if sys.stdout is not None:
             sys.stdout.flush()

@@ -29,7 +29,7 @@ from tracker.presenters.answer_words import (
 )
 from tracker.presenters.cloth_shape import build_shape_state
 from tracker.presenters.costs import costs_text, costs_values
-from tracker.presenters.entry_text import set_aside_words
+from tracker.presenters.entry_text import set_aside_words, stage_words
 from tracker.presenters.looms import LoomsState
 from tracker.presenters.marks import mark_lines, summary_words
 from tracker.presenters.material import build_material_state
@@ -257,7 +257,7 @@ def shelf_text(plans: tuple[RugPlan, ...]) -> str:
     """Return the rugs of a book, a line each."""
     if not plans:
         return _("The book is empty: no rug is planned yet.") + "\n"
-    return "".join(f"{plan.name} ({plan.stage.value})\n" for plan in plans)
+    return "".join(f"{plan.name} ({stage_words(plan.stage)})\n" for plan in plans)
 
 
 def looms_values(state: LoomsState) -> list[Any]:
