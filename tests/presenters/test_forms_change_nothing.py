@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import replace
+from datetime import date, timedelta
 from typing import Any
 
 import pytest
@@ -11,10 +13,13 @@ from hypothesis import strategies as st
 
 from tests.lawful import values
 from tests.presenters import rugs
+from tests.presenters.test_entry_words import TOLD
 from tests.properties import examples
 from tests.today import TODAY
+from tracker.domain.errors import BadEntry
 from tracker.domain.rug import Lot, Role, RugBook, RugPlan, Yarn
 from tracker.presenters import entry_forms
+from tracker.presenters.entries.form import EntryForm, Question, Sort
 from tracker.presenters.plan.checks import count_trouble, troubles
 from tracker.presenters.plan.form import form_of
 from tracker.presenters.plan.records import draft_book, records
@@ -85,6 +90,55 @@ def test_no_count_at_all_is_said_by_emptying_it() -> None:
     assert not count_trouble(opened.count)
     emptied = replace(form, yarns=tuple(replace(y, count="") if y.id == yarn.id else y for y in form.yarns))
     assert records(emptied, book).values == (replace(yarn, tex=0.0),)
+
+
+WITH_TWO_LOTS = rugs.book(
+    plan=rugs.plan(rows=400),
+    lots=tuple(
+        Lot(id=name, rug_id="rug", yarn_id="red", day=TODAY, mass_g=500.0, dye_lot=name)
+        for name in ("l", "sold")
+    ),
+)
+CORRECTED = [value for value, *_said in TOLD if type(value) in entry_forms.VALUES]
+
+
+def others(question: Question, answer: Any) -> list[Any]:
+    """Return some other answers to a question, of which the rules let one in."""
+    match question.sort:
+        case Sort.TEXT:
+            return ["otherwise", "#123456"]
+        case Sort.DAY:
+            day = date.fromisoformat(answer) if answer else TODAY
+            return [(day + timedelta(days=days)).isoformat() for days in (-1, 1)]
+        case Sort.CHOICE:
+            return [choice for choice, _words in question.choices if choice != answer]
+        case Sort.NUMBER:
+            usual = answer or question.least
+            return [number for number in (usual + 1, usual - 1, usual / 2, 1, 0) if number != answer]
+
+
+def changes(form: EntryForm, question: Question) -> bool:
+    made = entry_forms.to_value(form, WITH_TWO_LOTS, TODAY)
+    for answer in others(question, form.answers.get(question.key)):
+        with suppress(BadEntry):
+            other = entry_forms.answered(form, WITH_TWO_LOTS, question.key, answer)
+            if entry_forms.to_value(other, WITH_TWO_LOTS, TODAY) != made:
+                return True
+    return False
+
+
+@pytest.mark.parametrize("value", CORRECTED, ids=lambda value: type(value).__name__)
+def test_each_answer_of_a_form_is_in_the_value_that_it_makes(value: Any) -> None:
+    """A question that was asked and then forgotten threw its answer away without a word."""
+    form = entry_forms.form_of(value)
+    lost = [
+        question.key for question in entry_forms.questions(form, WITH_TWO_LOTS) if not changes(form, question)
+    ]
+    assert lost == []
+
+
+def test_every_form_that_corrects_is_asked_for_its_answers() -> None:
+    assert {type(value) for value in CORRECTED} == set(entry_forms.VALUES)
 
 
 def test_correcting_the_dye_lot_leaves_the_mass_as_it_was() -> None:

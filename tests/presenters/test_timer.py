@@ -48,6 +48,12 @@ def test_a_clock_set_back_gives_no_negative_work() -> None:
     assert timer.worked(timer.start(SIX), after(hours=-5)) == timedelta(0)
 
 
+def test_a_clock_set_back_while_paused_takes_no_time_off() -> None:
+    paused = timer.pause(timer.start(SIX), after(hours=1))
+    resumed = timer.resume(paused, after(minutes=30))
+    assert timer.worked(resumed, after(hours=2)) == timedelta(hours=2)
+
+
 def test_a_forgotten_timer_is_not_believed() -> None:
     assert timer.hours_worked(timer.start(SIX), after(hours=17)) is None
 

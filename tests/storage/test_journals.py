@@ -79,6 +79,7 @@ def test_a_whole_journal_of_another_book_is_never_mixed_in(tmp_path, own_acts, o
     shutil.copy(wal(other), wal(own))
     if not witnesses:
         without_witnesses(own)
+    assert whose(own, b"") is Journal.FOREIGN
     before = own.read_bytes(), wal(own).read_bytes()
     with pytest.raises(BookDamaged):
         Book.open(own, now=Clock())
@@ -100,6 +101,7 @@ def test_a_journal_of_an_earlier_time_takes_nothing_away(tmp_path):
                 act.write(session(rug.id, rows=number))
     shutil.copy(tmp_path / "earlier", wal(path))
     without_witnesses(path)
+    assert whose(path, b"") is Journal.OLD
     before = path.read_bytes()
     with pytest.raises(BookDamaged):
         Book.open(path, now=Clock())

@@ -7,7 +7,7 @@ gives it no longer has, and what it gives is what the other gets, so that all pl
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from datetime import date
 
 from tracker.domain.errors import BadEntry
@@ -158,6 +158,25 @@ def holdings(lots: Iterable[Lot], moves: Iterable[LotMove]) -> dict[Place, dict[
     return held
 
 
+def _part(moved: Counted, place: tuple[str, str], other: Place, sign: float) -> MovedLot:
+    """Return what a move brings to a place or, with a sign below zero, takes from it: all that its lot says, but for the mass."""
+    lot, move = moved.lot, moved.move
+    said = {field.name: getattr(lot, field.name) for field in fields(Lot)}
+    part = {
+        "id": move.id if sign > 0 else f"{move.id}:out",
+        "rug_id": place[0],
+        "yarn_id": place[1],
+        "day": move.day,
+        "mass_g": sign * moved.mass_g,
+        "price": None if lot.price is None else sign * moved.mass_g / lot.mass_g * lot.price,
+        # The whole lot lay on the scale, not this part.
+        "weighed_g": None,
+        "regain": None,
+        "born": move.born,
+    }
+    return MovedLot(**(said | part), move_id=move.id, other=other)
+
+
 def lots_of_rug(
     rug_id: str, lots: Iterable[Lot], others: Iterable[Lot], moves: Iterable[LotMove]
 ) -> tuple[Lot, ...]:
@@ -185,22 +204,7 @@ def lots_of_rug(
         ):
             if place is None or place[0] != rug_id:
                 continue
-            share = moved.mass_g / moved.lot.mass_g
-            parts.append(
-                MovedLot(
-                    id=moved.move.id if sign > 0 else f"{moved.move.id}:out",
-                    rug_id=rug_id,
-                    yarn_id=place[1],
-                    day=moved.move.day,
-                    mass_g=sign * moved.mass_g,
-                    dye_lot=moved.lot.dye_lot,
-                    dyer=moved.lot.dyer,
-                    price=None if moved.lot.price is None else sign * share * moved.lot.price,
-                    born=moved.move.born,
-                    move_id=moved.move.id,
-                    other=other,
-                )
-            )
+            parts.append(_part(moved, place, other, sign))
     return tuple(sorted(parts, key=lambda lot: (lot.day, lot.born, lot.id)))
 
 

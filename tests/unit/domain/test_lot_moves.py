@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import random
-from dataclasses import replace
+from dataclasses import fields, replace
 from datetime import date, timedelta
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.lawful import values
 from tests.properties import examples
 from tests.unit.domain.rugs import value_or_sentence
 from tracker.domain.lot_moves import (
@@ -54,6 +55,17 @@ def test_what_one_rug_gives_the_other_gets_with_its_dye_lot_dyer_and_its_part_of
     assert (got.mass_g, got.price, got.dye_lot, got.dyer, got.yarn_id) == (200.0, 8.0, "17", "dyer", "yarn b")
     assert isinstance(got, MovedLot)
     assert (got.other, got.day) == (("a", "yarn a"), DAY + timedelta(days=1))
+
+
+@examples(10)
+@given(bought=values(Lot, id="l", rug_id="a", yarn_id="yarn a", day=DAY, mass_g=500.0))
+def test_a_moved_part_says_all_that_its_lot_says_but_of_the_mass(bought: Lot) -> None:
+    """A field that lots were given later would be its default on all yarn from the shelf."""
+    (got,) = lots_of_rug("b", (), (bought,), (move(200, "a", "b"),))
+    of_the_move = {"id", "rug_id", "yarn_id", "day", "mass_g", "price", "weighed_g", "regain", "born"}
+    for field in fields(Lot):
+        if field.name not in of_the_move:
+            assert getattr(got, field.name) == getattr(bought, field.name), field.name
 
 
 def test_the_shelf_holds_what_was_put_on_it_until_it_is_given_on() -> None:
