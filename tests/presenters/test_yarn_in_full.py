@@ -309,6 +309,9 @@ def test_the_dye_lots_of_a_yarn_in_full() -> None:
         "Without a cartoon nobody knows where the colour lies. Let the lots take turns, row by row. "
         "About 1 g of the open lot would be left over."
     )
+    nothing = lots_page(places=(ChangePlace(row=81, blend_rows=8, left_g=0.9),))
+    assert nothing is not None
+    assert "left over" not in nothing.places[0].reason
     used_up = lots_page(
         assumed=True, stocks=(LotStock("l", "17", 0.9, True), LotStock("m", "18", 900.0, False))
     )
