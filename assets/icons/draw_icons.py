@@ -225,6 +225,34 @@ def comb(pen: Pen) -> None:
 
 
 @icon
+def wash(pen: Pen) -> None:
+    """A tub of water with a drop above it."""
+    pen.shape((12, 1.8), (14.6, 6.2), (12, 8.6), (9.4, 6.2), width=1)
+    pen.line((2.6, 11), (21.4, 11))
+    pen.shape((4.2, 13.4), (19.8, 13.4), (18, 21), (6, 21), width=1.2)
+
+
+@icon
+def shear(pen: Pen) -> None:
+    """Pile below a blade that levels it."""
+    pen.shape((2.6, 5), (17, 5), (21.4, 8.4), (2.6, 8.4), width=1.2)
+    for x in (4.4, 8.2, 12, 15.8, 19.6):
+        pen.line((x, 12), (x, 18.4), width=1.9)
+    pen.line((2.4, 20.8), (21.6, 20.8))
+
+
+@icon
+def fringe(pen: Pen) -> None:
+    """The end of a rug with its fringe knotted."""
+    pen.box(3, 2.6, 21, 9.4, 1.2)
+    for x in (5.6, 12, 18.4):
+        pen.line((x, 9), (x, 13), width=1.9)
+        pen.dot(x, 13.4, 2)
+        for lean in (-1.7, 1.7):
+            pen.line((x, 14), (x + lean, 21), width=1.6)
+
+
+@icon
 def weigh(pen: Pen) -> None:
     """A pair of scales."""
     pen.line((12, 3.4), (12, 20.6))

@@ -104,8 +104,8 @@ def test_the_size_its_shrinking_and_what_is_allowed() -> None:
     )
     # Of 15 cm as large a share as 3 cm are of 40.
     assert view.tolerance_words(form(width_cm=15.0, length_cm=30.0)) == (
-        "The finished rug may differ by ± 1.1 cm in width and ± 2.2 cm in length from the order. The "
-        "standard allows 3 cm or more. On sides shorter than 40 cm that is much, so we allow less: "
+        "The finished rug may differ by ± 1.1 cm in width and ± 2.2 cm in length from the order. Turkish "
+        "standard TS 43 allows 3 cm or more. On sides shorter than 40 cm that is much, so we allow less: "
         "1.1 cm on 15 cm, 2.2 cm on 30 cm."
     )
     assert view.tolerance_words(form(width_cm=15.0, length_cm=50.0)).endswith(

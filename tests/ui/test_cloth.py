@@ -42,6 +42,10 @@ def test_a_length_is_measured_and_undone(open_app, demo) -> None:
     hand.tap("Undo")
     assert len(hand.app.desk.rug.measurements) == before
     assert reading(hand, "Length") == "83.5 cm"
+    # One that is still empty has its words in the middle.
+    field = next(field for field in hand.shell.page.ids.readings.children if field.label == "Left side")
+    (words,) = [one for one in field.walk() if getattr(one, "text", "") == "Left side"]
+    assert abs(words.center_y - field.center_y) <= 2
 
 
 def test_a_slip_is_refused_and_the_form_stays(open_app, demo) -> None:
@@ -49,7 +53,7 @@ def test_a_slip_is_refused_and_the_form_stays(open_app, demo) -> None:
     hand.tap("Length")
     give(hand, "835")
     hand.tap("Save what was measured")
-    assert hand.sees("Length: 835 cm cannot be")
+    assert hand.sees("Length: 835 cm is not possible.")
     assert reading(hand, "Length") == "835 cm"
 
 

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+from tracker.presenters.preparation import build_preparation_state
+from tracker.presenters.whole_plan import whole_plan
 from tracker.previews.draw import settle
 
 
@@ -42,7 +46,18 @@ def test_preparation_opens_it_at_the_warp_and_back_leads_there(open_app, demo) -
     preparation = hand.shell.page
     hand.tap("How to set up the warp")
     settle()
-    assert any(words.startswith("Measure ") for words in hand.words())
+    hand.tap(next(words for words in hand.words() if words.startswith("Measure ")))
+    settle()
     hand.shell.back()
     settle()
     assert hand.shell.page is preparation
+    # Called mounted with the other ten open, the warp's steps are told of.
+    desk = hand.app.desk
+    warp = next(
+        item
+        for item in build_preparation_state(desk.rug, whole_plan.of(desk), desk.today()).groups
+        if item.icon == "warp"
+    ).lines[0]
+    preparation.tick(replace(warp, ticked=False))
+    settle()
+    assert any("10 steps of the warp are open in the guide." in words for words in hand.words())

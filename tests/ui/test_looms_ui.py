@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from kivy.uix.textinput import TextInput
 
 from tests.ui.hand import everything
@@ -81,6 +83,20 @@ def test_the_demo_s_loom_tells_its_rug_and_seats_and_opens_the_rug(open_app, dem
     assert hand.shell.page_name == "home"
     # Back leads to the looms, from where she came.
     hand.key_back()
+    assert hand.shell.page_name == "looms"
+
+
+def test_a_rug_on_no_loom_is_put_on_one_where_it_is_told(open_app, demo) -> None:
+    hand = open_app(demo)
+    desk = hand.app.desk
+    desk.act(ActKind.PLAN_CHANGED, replace(desk.rug.plan, loom_id=None))
+    open_looms(hand)
+    hand.tap(next(w for w in everything(hand.shell) if type(w).__name__ == "LoomRugKey"))
+    settle()
+    assert hand.sees(f"On which loom is {desk.rug.plan.name}?")
+    hand.tap("Wide loom")
+    hand.wait(lambda: hand.sees("being woven now"))
+    assert next(loom.name for loom in desk.looms() if loom.id == desk.rug.plan.loom_id) == "Wide loom"
     assert hand.shell.page_name == "looms"
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from kivy.metrics import dp
+
 from tracker.domain.act import ActKind
 
 
@@ -39,9 +41,13 @@ def test_a_touch_on_the_rug_marks_its_place_and_undo_takes_it_away(open_app, dem
     assert abs(mark.first_knot - desk.rug.knots_across / 2) <= 2
     assert not hand.shell.page.ids.closer.picking
     assert [drawn.row for drawn in hand.shell.page.ids.closer.mistakes] == [mark.row]
+    assert hand.sees("Saved: Mistake: Row ")
     hand.tap("Undo")
     assert desk.rug.marks == ()
     assert hand.shell.page.ids.closer.mistakes == []
+    # A strip without a key is as high as one with it.
+    assert hand.shell._toast.undo_label == ""
+    assert hand.shell._toast.height >= dp(56)
 
 
 def test_the_loom_tells_of_it_and_there_it_is_ticked_off(open_app, demo) -> None:
@@ -68,6 +74,10 @@ def test_the_list_opens_it_and_it_is_deleted_there(open_app, demo) -> None:
     desk = hand.app.desk
     hand.tap(hand.shell.page.ids.flag)
     assert hand.sees("1 mistake is still there.")
+    hand.tap("Mended")
+    assert desk.rug.marks[0].mended_day is not None
+    hand.tap("Undo")
+    hand.tap(hand.shell.page.ids.flag)
     hand.tap(next(word for word in hand.words() if word.startswith("Row ")))
     hand.tap("Delete")
     assert desk.rug.marks == ()

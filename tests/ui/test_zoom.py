@@ -147,7 +147,7 @@ def test_keys_do_what_fingers_do(open_app, demo) -> None:
     assert closer.zoom == pytest.approx(1.6)
     hand.tap(key("minus"))
     assert closer.zoom == pytest.approx(1)
-    hand.tap(key("row"))
+    hand.tap("Next row")
     x, y, width, height = closer._area()
     assert under(closer, x + width / 2, y + height / 2)[1] == pytest.approx(
         closer.row / closer.rows, abs=0.01

@@ -225,6 +225,17 @@ class FinishedMass:
         """Mass of the knotted part alone."""
         return self.pile_g + self.wefts_g + self.warp_g
 
+    def weighing(self, total_g: float) -> FinishedMass:
+        """Return the same rug at another mass [g], its parts in the same shares."""
+        times = total_g / self.total_g if self.total_g else 1.0
+        return replace(
+            self,
+            pile_g=self.pile_g * times,
+            wefts_g=self.wefts_g * times,
+            warp_g=self.warp_g * times,
+            edges_g=self.edges_g * times,
+        )
+
     @property
     def g_per_m2(self) -> float:
         """Mass of a square metre of the knotted part."""

@@ -152,6 +152,11 @@ def from_kept(draft: Any, book: RugBook) -> MeasureForm | None:
         return None
 
 
+def where_measured(name: str) -> str:
+    """Say where on the cloth a reading is taken; "" where its name says it."""
+    return {"length_cm": _("along the middle"), "width_cm": _("across, at that row")}.get(name, "")
+
+
 def in_unit(length_cm: float, unit: str) -> float:
     """Return a length in the weaver's unit."""
     return from_cm(length_cm, LengthUnit(unit))

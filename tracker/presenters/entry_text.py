@@ -368,7 +368,7 @@ def headline(value: Any, names: Names) -> str:
                 target=place_words(value.target, names),
             )
         case CartoonMark():
-            said = mark_words(value)
+            said = _("Mistake: {where}").format(where=mark_words(value))
             return f"{said}: {value.note}" if value.note else said
         case Trim():
             return trimmed_words(value, names.unit)

@@ -15,6 +15,8 @@ from tracker.presenters.cautions import wool_dust
 from tracker.presenters.settings import LANGUAGES
 from tracker.words import _, day_short, half_length, length, mark, mass, n_, number, said_in
 
+TICKS = "guide"
+"""The draft that holds, for each rug, the steps ticked off on this phone."""
 MARKS_WRITTEN = 12
 """Counting marks written out; of more, the first ones and the last."""
 
@@ -216,8 +218,7 @@ def _ends_steps() -> Contents:
     return [_("Needle and knife: work in good light, and keep your hand out of the way of the point.")], steps
 
 
-def _wash_steps(plan: MaterialPlan) -> Contents:
-    dry_g = plan.finished.total_g
+def _wash_steps(dry_g: float) -> Contents:
     wet = wet_rug(dry_g)
     cautions = [
         _("Soaked, this rug of {dry} weighs at least {wet}.").format(dry=mass(dry_g), wet=mass(wet.wet_g))
@@ -316,7 +317,7 @@ STAGES = (
         (mark("Ends"),), (CUT_AND_SECURE,), (mark("Bind"),),
     ),
     Stage(
-        GuideStage.WASH, "spoilt", mark("Wash and dry"), lambda _book, plan, _unit: _wash_steps(plan),
+        GuideStage.WASH, "wash", mark("Wash and dry"), lambda _book, plan, _unit: _wash_steps(plan.finished.total_g),
         (mark("Wash and dry"),), (), (mark("Scour"), mark("Rinse")),
     ),
     Stage(
@@ -324,11 +325,11 @@ STAGES = (
         (mark("Stretch to shape"),), (), (mark("Block"),),
     ),
     Stage(
-        GuideStage.SHEAR, "comb", mark("Shear"), lambda *_rug: _shear_steps(),
+        GuideStage.SHEAR, "shear", mark("Shear"), lambda *_rug: _shear_steps(),
         (mark("Shear"),), (), (mark("Clip"), mark("Trim the pile")),
     ),
     Stage(
-        GuideStage.FRINGE, "edit", mark("Fringe and selvedge"),
+        GuideStage.FRINGE, "fringe", mark("Fringe and selvedge"),
         lambda book, _plan, unit: _fringe_steps(book.plan.fringe_cm, unit),
         (mark("Fringe"), mark("Fringe and selvedge")),
     ),
@@ -418,8 +419,24 @@ def _ticked_elsewhere(book: RugBook, plan: MaterialPlan) -> dict[GuideStage, str
     return done
 
 
+def open_warp_steps_words(book: RugBook, plan: MaterialPlan, ticked: Iterable[str], unit: str = "cm") -> str:
+    """Say how many steps of the warp are open for who ticked some of them off and calls it mounted; "" for anybody else."""
+    card = next(one for one in build_guide_state(book, plan, ticked, unit) if one.stage is GuideStage.WARP)
+    left = sum(not step.ticked for step in card.steps)
+    if left in (0, len(card.steps)):
+        return ""
+    return n_(
+        "{count} step of the warp is open in the guide.",
+        "{count} steps of the warp are open in the guide.",
+        left,
+    ).format(count=number(left))
+
+
 def build_guide_state(
-    book: RugBook, plan: MaterialPlan, ticked: Iterable[str] = (), unit: str = "cm"
+    book: RugBook,
+    plan: MaterialPlan,
+    ticked: Iterable[str] = (),
+    unit: str = "cm",
 ) -> tuple[GuideCard, ...]:
     """Return every stage in its order.
 

@@ -427,6 +427,11 @@ def build_looms_state(
     return LoomsState(headline, tuple(cards), unplaced, empty)
 
 
+def placed_on(plan: RugPlan, loom: Loom) -> RugPlan:
+    """Return a plan that names its loom; what was planned of its warp stays, and is told where it does not fit."""
+    return replace(plan, loom_id=loom.id)
+
+
 def begin_on(plan: RugPlan, first_day: date) -> RugPlan:
     """Return a plan that begins on a day."""
     return replace(plan, start_day=first_day)

@@ -80,12 +80,15 @@ def tolerance_source(width_cm: float, length_cm: float, unit: str) -> str:
         )
         for side_cm in short
     ]
-    ours = _("The standard allows {least} or more. On sides shorter than {length} that is much, so "
+    alone = max(width_cm, length_cm) < small
+    # Where the standard was named just before, it is not named again.
+    standard = _("Turkish standard TS 43") if alone else _("The standard")
+    ours = _("{standard} allows {least} or more. On sides shorter than {length} that is much, so "
              "we allow less: {parts}.").format(
-        length=length(small, unit), least=length(defaults.TOLERANCE_CM[0], unit),
+        standard=standard, length=length(small, unit), least=length(defaults.TOLERANCE_CM[0], unit),
         parts=", ".join(dict.fromkeys(here)),
     )  # fmt: skip
-    return ours if max(width_cm, length_cm) < small else f"{said} {ours}"
+    return ours if alone else f"{said} {ours}"
 
 
 def width_on_loom_words(plan: RugPlan, whole_cm: float, unit: str) -> str:

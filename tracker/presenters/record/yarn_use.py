@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from tracker.domain.edges import edge_in_rug_g
 from tracker.domain.lot_moves import weighed_lots
@@ -120,6 +120,22 @@ def yarn_sum(book: RugBook, answers: Answers, plan: MaterialPlan, finished: bool
         return YarnSum(taken, round(book.plan.washed_g), True, learnt)
     stays = sum(stays_g(book, plan, yarn, use) or 0.0 for yarn, use in uses)
     return YarnSum(taken, round(stays), False, learnt)
+
+
+def dry_mass_g(book: RugBook, answers: Answers | None, plan: MaterialPlan) -> float:
+    """Return what the finished rug weighs dry, in grams: as weighed, else once every row is woven by the yarn it took, else by the plan."""
+    weighed = book.plan.washed_g or book.plan.unwashed_g
+    if weighed:
+        return weighed
+    if answers is None or book.rows_woven < rows_wanted(book):
+        return plan.finished.total_g
+    total = yarn_sum(book, answers, plan, finished=True)
+    return float(total.stays_g) if total.learnt and total.stays_g else plan.finished.total_g
+
+
+def plan_as_weighed(book: RugBook, answers: Answers | None, plan: MaterialPlan) -> MaterialPlan:
+    """Return the plan with what the finished rug weighs dry as far as the book knows it."""
+    return replace(plan, finished=plan.finished.weighing(dry_mass_g(book, answers, plan)))
 
 
 def knots_so_far(book: RugBook) -> dict[str, float]:

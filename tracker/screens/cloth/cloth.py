@@ -133,6 +133,7 @@ class ClothPage(Page):
                 tiles.add_widget(field)
         for field, name in zip(reversed(tiles.children), READINGS, strict=True):
             field.label, field.answer = reading_name(name), readings[name]
+            field.hint = presenter.where_measured(name)
 
     def _show_shape(self, state: ShapeState) -> None:
         """Show the picture of the shape once there is one, and the width along the rug."""

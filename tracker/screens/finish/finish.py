@@ -534,11 +534,16 @@ class FinishPage(Page):
         """Show what to mind with a step after weaving."""
         # Not before there is a step to read of: the guide is a page of its own.
         from tracker.presenters.guide import step_cautions
+        from tracker.presenters.record.yarn_use import plan_as_weighed
         from tracker.screens.guide.guide import CautionNote
 
-        plan = whole_plan.of(self.desk)
+        desk, plan = self.desk, whole_plan.of(self.desk)
         box.clear_widgets()
-        for words in () if plan is None else step_cautions(name, self.desk.rug, plan):
+        for words in (
+            ()
+            if plan is None
+            else step_cautions(name, desk.rug, plan_as_weighed(desk.rug, desk.answers, plan))
+        ):
             box.add_widget(CautionNote(words=words))
 
     def change_step(self, **fields: Any) -> None:

@@ -7,7 +7,8 @@ from typing import Any
 from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 
 from tracker.files.typed import read_as
-from tracker.presenters.guide import GuideCard, GuideStage, GuideStep, build_guide_state, ticks_kept
+from tracker.presenters.guide import TICKS, GuideCard, GuideStage, GuideStep, build_guide_state, ticks_kept
+from tracker.presenters.record.yarn_use import plan_as_weighed
 from tracker.presenters.whole_plan import whole_plan
 from tracker.shell.empty import no_rug
 from tracker.shell.filled_page import FilledPage
@@ -15,9 +16,6 @@ from tracker.widgets.basics import Card, RowKey, TickBox, load_kv
 from tracker.widgets.forms import FormColumn, lay_side_by_side
 from tracker.widgets.look import look
 from tracker.words import _
-
-TICKS = "guide"
-"""The draft that holds, for each rug, the steps ticked off on this phone."""
 
 
 class StageKey(RowKey):
@@ -75,7 +73,7 @@ class GuidePage(FilledPage):
     def shows(self) -> tuple[Any, ...]:
         desk = self.desk
         opening = desk.rug is None and not desk.fresh
-        return desk.rug, desk.settings, self._stage, tuple(self._ticked()), opening
+        return desk.rug, desk.settings, self._stage, tuple(self._ticked()), opening, desk.answers
 
     def _ticked(self) -> list[str]:
         rug = self.desk.rug
@@ -89,7 +87,12 @@ class GuidePage(FilledPage):
         if plan is None:
             lay_side_by_side(columns, (no_rug(self),))
             return
-        cards = build_guide_state(desk.rug, plan, self._ticked(), desk.length_unit)
+        cards = build_guide_state(
+            desk.rug,
+            plan_as_weighed(desk.rug, desk.answers, plan),
+            self._ticked(),
+            desk.length_unit,
+        )
         wide = look.shape != "tall"
         opened = next((card for card in cards if card.stage == self._stage), None)
         if opened is None and wide:

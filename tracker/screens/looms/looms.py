@@ -11,6 +11,7 @@ from tracker.domain.act import ActKind
 from tracker.presenters import looms as presenter
 from tracker.presenters.entries.form import FormKind
 from tracker.presenters.looms import LoomCard, LoomsState, RugOnLoom, SeatLine
+from tracker.sheets.asking import ask_choice
 from tracker.sheets.entry_form import open_entry
 from tracker.shell.filled_page import FilledPage
 from tracker.shell.undo import undoable
@@ -103,9 +104,11 @@ class LoomsPage(FilledPage):
         if state.unplaced:
             box = boxes[-1]
             box.heading(_("On no loom of these"))
-            box.note(_("Name the loom in the plan of the rug."))
+            box.note(_("Tap a rug to say which loom it is on."))
             for line in state.unplaced:
-                self._add_rug(box, line)
+                key = LoomRugKey(line=line)
+                key.bind(on_release=lambda key: self.ask_loom(key.line))
+                box.add_widget(key)
         lay_side_by_side(self.ids.columns, boxes)
 
     def _fill(self, box: FormColumn, card: LoomCard) -> None:
@@ -136,6 +139,34 @@ class LoomsPage(FilledPage):
         """Take a rug in hand and open it; back leads to the looms."""
         self.desk.choose(rug_id)
         self.shell.go("home")
+
+    def ask_loom(self, line: RugOnLoom) -> None:
+        """Ask on which loom a rug lies; it can be opened from here, too."""
+        choices: list[tuple[str, Any]] = [(loom.name, loom) for loom in self._read[0]]
+
+        def place(loom: Any) -> None:
+            if loom is None:
+                self.open_rug(line.rug_id)
+            else:
+                self._place(line.rug_id, loom)
+
+        ask_choice(
+            self.shell,
+            _("On which loom is {rug}?").format(rug=line.name),
+            [*choices, (_("Open the rug"), None)],
+            place,
+        )
+
+    def _place(self, rug_id: str, loom: Any) -> None:
+        """Put a rug on a loom in its plan, with undo."""
+        desk, shell = self.desk, self.shell
+        plan = next(plan for plan in desk.plans if plan.id == rug_id)
+        acts: list[str] = []
+        placed = presenter.placed_on(plan, loom)
+        if shell.try_act(lambda: acts.append(desk.act(ActKind.PLAN_CHANGED, placed, rug_id=rug_id))):
+            undo = undoable(shell, desk, acts[0])
+            words = _("{rug} is on {loom}.").format(rug=plan.name, loom=loom.name)
+            desk.once(lambda: shell.toast(words, undo=undo))
 
     # --- one loom
 

@@ -9,7 +9,7 @@ from tracker.domain.act import ActKind
 from tracker.domain.rug import PreparationKind
 from tracker.presenters import entry_forms
 from tracker.presenters.entry_text import prepared_words
-from tracker.presenters.guide import GuideStage
+from tracker.presenters.guide import TICKS, GuideStage, open_warp_steps_words
 from tracker.presenters.preparation import (
     CheckLine,
     Done,
@@ -113,6 +113,10 @@ class PreparationPage(FilledPage):
         ):
             return
         said = _("Saved: {entry}.").format(entry=prepared_words(line.kind, 1, line.name))
+        if line.kind is PreparationKind.WARP:
+            ticked = desk.drafts.get(TICKS, {}).get(desk.rug.plan.id, [])
+            plan = there(whole_plan.of(desk))
+            said = f"{said} {open_warp_steps_words(desk.rug, plan, ticked, desk.length_unit)}".rstrip()
         shell.toast(said, undo=undoable(shell, desk, acts[0]))
 
     def note(self, line: CheckLine) -> None:
