@@ -138,12 +138,12 @@ TOLD: list[tuple[Any, str, list[tuple[str, str]]]] = [
     ),
     (
         CartoonMark(id="m", **OF_RUG, row=250, first_knot=12, last_knot=20, note="too dark"),
-        "Row 250, knots 12 to 20: too dark",
+        "Mistake in row 250, knots 12 to 20: too dark",
         [("Day", SAID), ("Row", "250"), ("Knots", "knots 12 to 20"), ("Mended on", "not mended yet"), ("Note", "too dark")],
     ),
     (
         CartoonMark(id="m", **OF_RUG, row=250, first_knot=12, last_knot=12, mended_day=DAY),
-        "Row 250, knot 12",
+        "Mistake in row 250, knot 12",
         [("Day", SAID), ("Row", "250"), ("Knots", "knot 12"), ("Mended on", SAID)],
     ),
     (

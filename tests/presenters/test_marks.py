@@ -88,7 +88,7 @@ def test_ticking_off_is_a_day_and_the_same_once_more_opens_it_again() -> None:
 
 def test_the_diary_says_where_and_a_week_ago_it_was_not_mended() -> None:
     said = mark(50, note="red for blue", day=TODAY - timedelta(days=9), mended_day=TODAY)
-    assert headline(said, Names()) == "Row 50, knots 12 to 20: red for blue"
+    assert headline(said, Names()) == "Mistake in row 50, knots 12 to 20: red for blue"
     assert dict(details(mark(50), Names()))["Mended on"] == "not mended yet"
     (then,) = book_as_of(book(marks=(said,)), TODAY - timedelta(days=7)).marks
     assert then.mended_day is None

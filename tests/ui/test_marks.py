@@ -41,7 +41,7 @@ def test_a_touch_on_the_rug_marks_its_place_and_undo_takes_it_away(open_app, dem
     assert abs(mark.first_knot - desk.rug.knots_across / 2) <= 2
     assert not hand.shell.page.ids.closer.picking
     assert [drawn.row for drawn in hand.shell.page.ids.closer.mistakes] == [mark.row]
-    assert hand.sees("Saved: Mistake: Row ")
+    assert hand.sees("Saved: Mistake in row ")
     hand.tap("Undo")
     assert desk.rug.marks == ()
     assert hand.shell.page.ids.closer.mistakes == []

@@ -368,7 +368,9 @@ def headline(value: Any, names: Names) -> str:
                 target=place_words(value.target, names),
             )
         case CartoonMark():
-            said = _("Mistake: {where}").format(where=mark_words(value))
+            said = _("Mistake in row {row}, {knots}").format(
+                row=number(value.row), knots=span_words(value.first_knot, value.last_knot)
+            )
             return f"{said}: {value.note}" if value.note else said
         case Trim():
             return trimmed_words(value, names.unit)
