@@ -212,6 +212,38 @@ def faint_text(root: Widget, picture: Image) -> list[Finding]:
     return found
 
 
+FAR_DP = 48
+"""What lies so far from where it can be seen is not to be drawn."""
+
+
+def is_drawn_by(holder: Widget, widget: Widget) -> bool:
+    """True when drawing `holder` draws one of its children."""
+    whole = holder.canvas_viewport if isinstance(holder, ScrollView) else holder.canvas
+    return any(canvas.indexof(widget.canvas) >= 0 for canvas in (whole, whole.before, whole.after))
+
+
+def wrongly_drawn(root: Widget) -> list[Finding]:
+    """Find what is drawn and lies far outside of where it can be seen, and what can be seen and is not drawn."""
+    found = []
+
+    def look(holder: Widget) -> None:
+        for widget in holder.children:
+            if not shown(widget):
+                continue
+            left, bottom, right, top = box_of(widget)
+            name = f"{type(widget).__name__} {getattr(widget, 'text', '')!r} at {left:.0f}, {bottom:.0f}"
+            if is_drawn_by(holder, widget):
+                far = dp(FAR_DP)
+                if visible_part(widget, (left - far, bottom - far, right + far, top + far)) is None:
+                    found.append(Finding("drawn where nobody sees it", name))
+                look(widget)
+            elif visible_part(widget, (left, bottom, right, top)) is not None:
+                found.append(Finding("not drawn", name))
+
+    look(root)
+    return found
+
+
 def findings(root: Widget, picture: Image | None = None) -> list[Finding]:
     """Return everything wrong on a screen."""
     found = (
@@ -221,5 +253,6 @@ def findings(root: Widget, picture: Image | None = None) -> list[Finding]:
         + wide_keys(root)
         + out_of_reach(root)
         + act_below(root)
+        + wrongly_drawn(root)
     )
     return found + (faint_text(root, picture) if picture is not None else [])

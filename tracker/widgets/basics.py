@@ -27,7 +27,9 @@ from kivy.uix.stacklayout import StackLayout
 from kivy.uix.widget import Widget
 
 from tracker import theme
+from tracker.widgets.laid_out import KeptInOrder, tell_when_laid_out
 from tracker.widgets.look import icon_path, look
+from tracker.widgets.only_seen import Seen
 from tracker.widgets.plain_label import PlainLabel, extent
 from tracker.widgets.rounded import Rounded
 
@@ -601,6 +603,18 @@ class Scroll(ScrollView):
     """A column that scrolls up and down only."""
 
     content = ObjectProperty(None)
+
+    _trigger_update_from_scroll = KeptInOrder(lambda scroll: scroll.update_from_scroll())
+    """What gives its content the width it has and the place it scrolled to."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        self._seen = Seen()
+        super().__init__(**kwargs)
+        tell_when_laid_out(self)
+
+    def all_laid_out(self) -> None:
+        """Everything has its place: draw what can be seen of it."""
+        self._seen.look(self)
 
     _kept_px: float | None = None
     """So much of the content is to stay beyond the upper edge while it is filled anew; None when nothing is kept."""

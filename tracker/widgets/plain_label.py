@@ -6,12 +6,13 @@ from collections.abc import Callable
 from functools import cache, lru_cache
 from typing import Any, ClassVar
 
-from kivy.clock import Clock
 from kivy.core.text import Label as CoreLabel
 from kivy.graphics import Color, Rectangle
 from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
 from kivy.uix.label import Label
 from kivy.uix.widget import Widget
+
+from tracker.widgets.laid_out import WaitingWords
 
 Extent = tuple[int, int]
 """Width and height, px."""
@@ -129,7 +130,7 @@ class PlainLabel(Widget):
         styles = {
             name: kwargs.pop(name) for name in list(kwargs) if isinstance(getattr(kind, name, None), Style)
         }
-        self._typeset = Clock.create_trigger(self.texture_update, -1)
+        self._typeset = WaitingWords(self, lambda label: label.texture_update())
         self._colour, self._picture = Color(), Rectangle(size=(0, 0))
         super().__init__(**kwargs)
         for name, value in styles.items():
