@@ -66,7 +66,7 @@ def test_without_the_option_no_plan_is_printed(demo, capsys) -> None:
     assert "material" not in json.loads(capsys.readouterr().out)["rugs"][0]
 
 
-def test_the_desk_gives_the_plan_the_pace_that_the_forecast_took(demo) -> None:
+def test_the_desk_gives_the_plan_the_pace_that_the_forecast_took(demo, monkeypatch) -> None:
     desk = Desk(Path(demo), today=lambda: DAY, background=False)
     desk.open()
     try:
@@ -74,5 +74,11 @@ def test_the_desk_gives_the_plan_the_pace_that_the_forecast_took(demo) -> None:
             assert desk.taught_pace(plan.id) == desk.answers_for(plan.id)[1].taught
         # A rug that is not saved yet learns from every finished one; the demo has one.
         assert desk.taught_pace("not saved yet").rugs == 1
+        looms = desk.looms()
+        # Whoever begins another one waits for no rug to be read again, nor for the looms.
+        monkeypatch.setattr(type(desk.book), "rug_book", lambda *_args: pytest.fail("read again"))
+        monkeypatch.setattr(type(desk.book), "looms", lambda *_args: pytest.fail("read again"))
+        assert desk.taught_pace("another").rugs == 1
+        assert desk.looms() is looms
     finally:
         desk.close()

@@ -97,6 +97,7 @@ def test_a_simple_rug_is_planned_in_ten_taps_and_can_be_taken_back(open_app) -> 
     hand = open_app()
     tap = Counted(hand)
     tap("Plan a rug", "Next: Size", "120 × 180 cm", "Next: Density, knot and pile", "Next: Colours")
+    assert not hand.shell.page.ids.overview.children, "cards were built that nobody sees beside an open part"
     tap("Add a colour", "Madder", "Add a colour", "Indigo", "Save")
     assert tap.taps <= 10
     desk = hand.app.desk

@@ -17,7 +17,16 @@ from tracker.app import beside_book
 from tracker.app.book_port import BookPort, Opener, open_file
 from tracker.app.drafts import Drafts
 from tracker.app.last_view import LastView
-from tracker.app.reading import KnownAnswers, Reading, answered, earlier_rugs, in_hand, read, with_days_off
+from tracker.app.reading import (
+    KnownAnswers,
+    Reading,
+    answered,
+    earlier_ids,
+    earlier_rugs,
+    in_hand,
+    read,
+    with_days_off,
+)
 from tracker.app.unforeseen import note, note_and_say
 from tracker.domain.act import ActKind
 from tracker.domain.errors import BookTrouble, LoomsideError
@@ -82,7 +91,7 @@ class Desk:
         self._turn_lock = threading.Lock()
         self._reading = threading.Lock()
         self.plans: tuple[RugPlan, ...] = ()
-        self._taught: tuple[tuple[RugPlan, ...], str, Taught] | None = None
+        self._taught: tuple[tuple[RugPlan, ...], tuple[str, ...], Taught] | None = None
         """What was last asked of `taught_pace`: for which shelf and rug, and the answer."""
         self._known = KnownAnswers()
         self._gathered: dict[str, tuple[int, date, Any]] = {}
@@ -361,12 +370,11 @@ class Desk:
 
         if self.answers is not None and self.rug is not None and self.rug.plan.id == rug_id:
             return self.answers.taught
-        if self._taught is None or self._taught[0] is not self.plans or self._taught[1] != rug_id:
-            self._taught = (
-                self.plans,
-                rug_id,
-                taught_by(earlier_rugs(self.book.rug_book, rug_id, self.plans)),
-            )
+        # Not by the rug: one not yet saved has another id each time it is begun, and the same teach it.
+        earlier = earlier_ids(rug_id, self.plans)
+        if self._taught is None or self._taught[0] is not self.plans or self._taught[1] != earlier:
+            taught = taught_by(tuple(self.book.rug_book(earlier_id) for earlier_id in earlier))
+            self._taught = (self.plans, earlier, taught)
         return self._taught[2]
 
     def looking_back(self) -> Callable[[RugBook, date], FinishAnswer | None]:
@@ -428,8 +436,8 @@ class Desk:
         return self._once_a_reading("yarn shelf", gather)
 
     def looms(self) -> tuple[Loom, ...]:
-        """Read all looms, in the order in which they were entered."""
-        return self.book.looms()
+        """Read all looms, in the order in which they were entered; the same again until something is read anew."""
+        return self._once_a_reading("every loom", self.book.looms)
 
     def on_looms(self) -> OnLooms:
         """Read all looms, every rug that is not finished with its answers, and the finished ones that name a loom.

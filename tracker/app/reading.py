@@ -116,6 +116,11 @@ def earlier_rugs(
     rug_book: Callable[[str], RugBook], rug_id: str, plans: tuple[RugPlan, ...], by: date | None = None
 ) -> tuple[RugBook, ...]:
     """Read the finished rugs other than this one; with `by`, those finished by that day."""
+    return tuple(rug_book(earlier_id) for earlier_id in earlier_ids(rug_id, plans, by))
+
+
+def earlier_ids(rug_id: str, plans: tuple[RugPlan, ...], by: date | None = None) -> tuple[str, ...]:
+    """Return which finished rugs teach something about this one; with `by`, of those finished by that day."""
     from tracker.domain.rug import RugStage
     from tracker.forecast.thresholds import EARLIER_RUGS
 
@@ -127,4 +132,4 @@ def earlier_rugs(
         and (by is None or (plan.finished_day or date.max) <= by)
     ]
     # The others teach nothing more, and each would hold its cartoon in memory.
-    return tuple(rug_book(earlier_id) for earlier_id in finished[-EARLIER_RUGS:])
+    return tuple(finished[-EARLIER_RUGS:])

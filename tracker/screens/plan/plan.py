@@ -207,7 +207,10 @@ class PlanPage(Page):
         if yarn is not None and not wide:
             self.heading = yarn.name
         self._show_panes(wide, open_part)
-        self._fill_overview(parts, open_part if wide else "")
+        self._boxes[0].clear_widgets()
+        if wide or not open_part:
+            # Nobody sees the cards beside a part that fills the window.
+            self._fill_overview(parts, open_part if wide else "")
         detail = self._boxes[1]
         detail.clear_widgets()
         if open_part:
@@ -283,7 +286,6 @@ class PlanPage(Page):
 
     def _fill_overview(self, parts: tuple[view.Part, ...], open_part: str) -> None:
         box = self._boxes[0]
-        box.clear_widgets()
         if self._restored:
             note = Text(text=_("Draft restored."), style="small", tone="soft")
             box.add_widget(note)
