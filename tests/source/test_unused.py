@@ -18,13 +18,12 @@ ALLOWED = {
     "tracker.theme.GROUNDS_OF_TEXT": "a promise of the theme that tests hold",
     "tracker.theme.TEXT_CONTRAST": "a promise of the theme that tests hold",
     "tracker.widgets.basics.Column._iterate_layout": KIVY,
-    "tracker.widgets.basics.Scroll.update_from_scroll": KIVY,
     "tracker.widgets.entry.Entry._adjust_viewport": KIVY,
-    "tracker.widgets.forms.RoomyChips.do_layout": KIVY,
     "tracker.widgets.plain_label.Typeset.get_cached_extents": KIVY,
     "tracker.widgets.look.Look.followers": "tests see by it that widgets are let go",
     "tracker.widgets.look.Look.property": KIVY,
     "tracker.widgets.look.Look.unbind_uid": KIVY,
+    "tracker.widgets.laid_out.Waiting.is_triggered": KIVY,
 }
 """What only tests and libraries call, each with the reason why it stays."""
 
