@@ -342,10 +342,13 @@ def kind_named(name: str) -> Kind:
     # Annotations are resolved without numpy, which the app imports only when it draws a cartoon.
     hints = typing.get_type_hints(value_class, localns={"np": _Numpy})
     table = model.__table__  # type: ignore[attr-defined]
+    asked = [field for field in fields(value_class) if field.name not in ("id", "rug_id", "born")]
+    for field in asked:
+        if field.name not in table.c:
+            raise LookupError(f"{value_class.__name__}.{field.name} has no column in models.{model.__name__}")
     stored = tuple(
         _field(field.name, hints[field.name], field.default, bool(table.c[field.name].nullable))
-        for field in fields(value_class)
-        if field.name not in ("id", "rug_id", "born")
+        for field in asked
     )
     of_rug = any(field.name == "rug_id" for field in fields(value_class))
     return Kind(name, value_class, table, stored, of_rug)

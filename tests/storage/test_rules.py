@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import json
-from dataclasses import fields, replace
+from dataclasses import fields, make_dataclass, replace
 from datetime import date
 from typing import Any
 
 import numpy as np
 import pytest
 
-from storage import copies, diary, exchange, history, reading
+from storage import convert, copies, diary, exchange, history, reading
 from storage.book import Book
 from storage.convert import KIND_NAMES, kind_named
 from storage.rescue import rescue
@@ -265,3 +265,10 @@ def test_cells_that_are_no_cartoon_leave_the_rug_bare_and_say_so(book, lawless):
     told = reading.rug_book(book, rug.id)
     assert told.cartoon is None
     assert [aside.kind for aside in told.set_aside] == ["cartoon"]
+
+
+def test_a_field_without_a_column_is_named(monkeypatch):
+    marked = make_dataclass("Marked", [("lies_in", str, "")], bases=(Lot,), frozen=True, kw_only=True)
+    monkeypatch.setitem(convert._CLASSES, "marked", (marked, convert._CLASSES["lot"][1]))
+    with pytest.raises(LookupError, match=r"Marked.lies_in has no column in models.LotVersion"):
+        convert.kind_named("marked")
