@@ -382,6 +382,28 @@ def test_pale_dots_at_the_sides_are_no_paper(seed: int) -> None:
     assert (reading.knots_across, reading.rows) == (KNOTS, ROWS)
 
 
+def test_small_dots_of_many_yarns_are_looked_at_in_their_middles() -> None:
+    rng = np.random.default_rng(4)
+    cells, palette = cartoon(rng, ROWS, KNOTS, 14, "speckled"), yarns(rng, 14)
+    trouble = Trouble(
+        points=8.0, inside="dots", grid="tenth", tilt_deg=14, turn_deg=-6, noise=2, jpeg=80, blur=0.08
+    )
+    reading = read_sheet(put_on_paper(rng, cells, palette, replace(trouble, supersample=1)).data)
+    assert reading.asks == ()
+    assert wrong_squares(reading, cells).mean() <= 0.001, "paper beside them mixes with the yarn"
+
+
+@pytest.mark.parametrize("inside", ["dots", "symbols"])
+def test_lines_too_faint_to_be_seen_square_by_square_tell_where_a_cartoon_ends(inside: str) -> None:
+    rng = np.random.default_rng(5)
+    cells, palette = framed(cartoon(rng, ROWS, KNOTS, 4, "bordered")), yarns(rng, 4)
+    palette[0] = 205, 196, 180
+    trouble = Trouble(points=8.5, inside=inside, tilt_deg=10, turn_deg=5, noise=3, jpeg=50, blur=0.14)
+    reading = read_sheet(put_on_paper(rng, cells, palette, replace(trouble, supersample=1)).data)
+    assert reading.asks == ()
+    assert not wrong_squares(reading, cells).any()
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize(
     ("seed", "kind"),

@@ -13,10 +13,12 @@ from tracker.pictures.paper.perspective import apply, homography
 from tracker.pictures.paper.search import filling_lattice, glanced_at, level_lattice, straight_lattice
 from tracker.pictures.paper.shades import Shades, find_shades
 from tracker.pictures.paper.squares import (
+    REACH,
     Extent,
     Squares,
     filling_box,
     find_extent,
+    inside_reach,
     least_explained,
     lines_seen,
     look_at_squares,
@@ -37,6 +39,9 @@ _BLOCKS_ALIKE = 0.985
 _FEWER_INSIDE, _SOME_LINES = 0.6, 0.25
 """Share of lines seen inside blocks, beside that between them, up to which there are none inside; and share of all from
 which on lines are drawn there."""
+_SIDE, _COARSE_SIDE, _MANY_SQUARES = 6, 4, 300_000
+"""Places along a side of a square in which its colour is looked at, and fewer where there are so many squares: marks of thin strokes and the
+noise of small squares are told from the yarn by more of them."""
 _MOST_TIMES = 12
 """How many found squares a square may have along a side."""
 
@@ -122,13 +127,14 @@ def _looked_at(
     steps: Steps,
 ) -> Found | None:
     """Return the squares of a lattice with their colours; None when they are no cartoon's."""
-    points = min(lattice.across.pitch, lattice.along.pitch)
+    reach = REACH if drawn else inside_reach(rgb, lattice, extent)
+    many = (extent.right - extent.left) * (extent.bottom - extent.top)
     squares = look_at_squares(
         rgb,
         lattice,
         (extent.left, extent.top, extent.right, extent.bottom),
-        4 if points < 8 else 5,
-        0.3,
+        _SIDE if many <= _MANY_SQUARES else _COARSE_SIDE,
+        reach,
     )
     size_known = wish.corners is not None and wish.knots is not None and wish.rows is not None
     if not size_known and coherence < _LEAST_COHERENCE:

@@ -83,6 +83,7 @@ def find_shades(
     rows, knots = spread.shape
     coded = colours.astype(np.float32)
     light = np.zeros((rows, knots), dtype=np.float32)
+    shade: NDArray[np.float32] | None = None
     if not even_light:
         light = _gentle_light(coded)
     if not even_light:
@@ -102,9 +103,8 @@ def find_shades(
         lab = lab_of_rgb(lit)
         places = (lab @ even).astype(np.float32)
         noise = _noise(places)
-        centres = _clusters(
-            places.reshape(-1, 3), noise, many, np.asarray(np.linalg.inv(even), dtype=np.float64)
-        )
+        back = np.asarray(np.linalg.inv(even), dtype=np.float64)
+        centres = _clusters(places.reshape(-1, 3), noise, many, back, shaded=shade is not None)
         labels = _assign(places.reshape(-1, 3), centres)[0].reshape(rows, knots)
         if many is None:
             centres, labels = _without_ghosts(places, labels, centres, noise)
@@ -299,8 +299,13 @@ def _evening(lab: FloatArray, labels: NDArray[np.intp]) -> FloatArray:
     return np.asarray(np.linalg.cholesky(np.linalg.inv(moments)) * np.linalg.det(moments) ** (1 / 6))
 
 
-def _clusters(lab: NDArray[np.float32], noise: float, many: int | None, to_lab: FloatArray) -> FloatArray:
-    """Return the middles of the clusters, the fullest first; `to_lab` takes the coordinates back to CIELAB."""
+def _clusters(
+    lab: NDArray[np.float32], noise: float, many: int | None, to_lab: FloatArray, *, shaded: bool = False
+) -> FloatArray:
+    """Return the middles of the clusters, the fullest first; `to_lab` takes the coordinates back to CIELAB.
+
+    Where a hard shadow was taken off (`shaded`), what is left of its step makes two clusters of a yarn however clean the picture is.
+    """
     total = len(lab)
     if total > _SAMPLE:
         lab = lab[np.random.default_rng(1).choice(total, _SAMPLE, replace=False)]
@@ -330,7 +335,7 @@ def _clusters(lab: NDArray[np.float32], noise: float, many: int | None, to_lab: 
     if not centres:
         centres = [lab.mean(axis=0).astype(np.float64)]
     found = np.array(centres)
-    return _merged(lab, found, noise, many, to_lab)
+    return _merged(lab, found, noise, many, to_lab, shaded)
 
 
 def _densest(lab: NDArray[np.float32], bin_: float) -> NDArray[np.float32]:
@@ -344,10 +349,15 @@ def _densest(lab: NDArray[np.float32], bin_: float) -> NDArray[np.float32]:
 
 
 def _merged(
-    lab: NDArray[np.float32], centres: FloatArray, noise: float, many: int | None, to_lab: FloatArray
+    lab: NDArray[np.float32],
+    centres: FloatArray,
+    noise: float,
+    many: int | None,
+    to_lab: FloatArray,
+    shaded: bool,
 ) -> FloatArray:
     """Return the clusters with those made one between which there is no gap, or that the eye cannot tell apart."""
-    limit = max(2.3, min(APART_DELTA_E, 2.0 * noise))
+    limit = APART_DELTA_E if shaded else max(2.3, min(APART_DELTA_E, 2.0 * noise))
     counts = np.bincount(_assign(lab, centres)[0], minlength=len(centres)).astype(float)
     apart: set[tuple[bytes, bytes]] = set()
     while len(centres) > 1:

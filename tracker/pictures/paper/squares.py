@@ -42,6 +42,10 @@ _BARE_GAP, _GAP_LINES = 0.75, 0.3
 """Share of paper in a line of squares from which on, and of lines round them up to which, it lies outside the cartoon."""
 _BARE_LINES, _BARE_ENDS = 0.9, 30
 """Share of paper in a line of squares, and at both its ends, from which on it is bare, and what part of it an end is."""
+_BY_SQUARES, _BY_DOTS, _BESIDE_DOTS = (0.3, 0.5, 0.7), (0.15, 0.5, 0.85), 0.2
+"""Where along a side of a square a line is looked for, of flat ones and of dots, and how far from it paper lies beside dots, in squares."""
+_CLEAR_OF_DOTS = (0.15, 0.85)
+"""Where along a side neither dots nor marks reach what lies beside a line."""
 _MOST_SQUARES = 3_000_000
 """Squares looked at while the end of the cartoon is sought."""
 
@@ -74,6 +78,8 @@ class Extent:
     """0 to 1: how clearly all four sides stand out."""
     bare_round: bool = False
     """Whether bare paper lies on all four sides, close by, and no square inside is like it."""
+    outlined: bool = False
+    """Whether each line of it is drawn, all alike, none between them and none beyond: then they tell all there is to tell."""
 
 
 def sample(
@@ -138,6 +144,44 @@ def marked_share(rgb: ByteArray, lattice: Lattice, extent: Extent) -> float:
     return float(((away > _MARK_STEP).mean(axis=(1, 3)) > _MARK_LEAST).mean())
 
 
+def inside_reach(rgb: ByteArray, lattice: Lattice, extent: Extent | None = None) -> float:
+    """Return how far from a square's middle, in squares, its own colour is looked for.
+
+    Where coloured dots stand on paper, the corners of squares are alike and the middles are not; then it is as far as squares
+    differ from each other about as much as their very middles do: further out, paper mixes with the yarn.
+    """
+    left, top, right, bottom = _middle_box(rgb, lattice, extent)
+    moved, box = lattice.moved(left, top), (0, 0, right - left, bottom - top)
+    if min(box[2:]) < 2:
+        return REACH
+    middle = _change(look_at_squares(rgb, moved, box, 4, _DOT_MIDDLE))
+    corners = max(
+        _change(look_at_squares(rgb, moved.moved(a, b), box, 3, _DOT_CORNER_REACH))
+        for a, b in product((-_DOT_CORNER, _DOT_CORNER), repeat=2)
+    )
+    if middle < _DOTTED * (corners + _ALIKE_CHANGE):
+        return REACH
+
+    def differ(reach: float) -> float:
+        return _change(look_at_squares(rgb, moved, box, 6, reach)) + _ALIKE_CHANGE
+
+    if differ(REACH) > _DOT_WHOLE * differ(_DOT_MIDDLE):
+        return REACH
+    return next(
+        (reach for reach in _DOT_REACHES if differ(reach) >= _DOT_PURE * differ(_DOT_MIDDLE)),
+        _DOT_REACHES[-1],
+    )
+
+
+REACH = 0.3
+"""How far from a square's middle its colour is looked for, clear of lines and of what leaks in."""
+_DOT_MIDDLE, _DOT_CORNER, _DOT_CORNER_REACH = 0.1, 0.36, 0.05
+"""The very middle of a square, and the place of its corners and how far round it they are looked at."""
+_DOTTED, _DOT_WHOLE = 1.8, 0.7
+"""How much more middles must differ than corners where there are dots (dots 2.6 to 11, flat squares and marks 1.4 at most), and what part of
+it whole squares have then at most (dots 0.4 to 0.55, flat squares 0.97)."""
+_DOT_REACHES, _DOT_PURE = (0.25, 0.2, 0.16), 0.8
+"""How far dots are looked at, the widest first that leaves squares so much of their middles' difference: wider, there is less noise."""
 _MARK_REACH, _MARK_SIDE = 0.28, 9
 """How far from a square's middle a mark is looked for, clear of the lines, and in how many places along a side."""
 _MARK_STEP, _MARK_LEAST = 40.0, 0.08
@@ -169,12 +213,15 @@ def find_extent(rgb: ByteArray, lattice: Lattice) -> Extent | None:
         return None
     squares = look_at_squares(rgb, lattice, box, 3, 0.2)
     grey = np.asarray(Image.fromarray(rgb).convert("L"))
-    upright_line, upright_edge, level_line, level_edge = _borders(grey, lattice, box, squares)
+    dotted = inside_reach(rgb, lattice) < REACH
+    upright_line, upright_edge, level_line, level_edge = _borders(grey, lattice, box, squares, dotted)
     seen = squares.seen
     # Dots and marks are no noise: paper beside them, and half of the squares mostly, tell it without.
     low, middle = np.quantile(squares.spread[seen], [0.25, 0.5]) if seen.any() else (0.0, 0.0)
     noise = float(min(middle, 2 * low + 3))
     flat = seen & (squares.spread <= max(6.0, 3 * noise))
+    if dotted:
+        squares, flat = _beside_dots(rgb, lattice, box)
     upright, level = upright_line | upright_edge, level_line | level_edge
     borders = (
         upright[:, :-1].astype(np.float32) + upright[:, 1:] + level[:-1].astype(np.float32) + level[1:]
@@ -190,16 +237,22 @@ def find_extent(rgb: ByteArray, lattice: Lattice) -> Extent | None:
     by_lines = _ruled_box(sides, upright, level, paper)
     if by_lines is not None:
         by_lines = _over_dark_sides(by_lines, squares, paper)
-    by_colour = _coloured_box(
-        squares, flat, noise, filling_box(rgb, lattice) is not None, lines > _SOME_LINES
-    )
+    fills = filling_box(rgb, lattice) is not None
+    by_colour = _coloured_box(squares, flat, noise, fills, lines > _SOME_LINES)
     found = by_lines if ruled else by_colour
+    middle = (knots // 4, rows // 4, knots - knots // 4, rows - rows // 4, 1.0)
+    begun = [part for part in (found, middle) if part is not None]
+    by_depth = next(
+        filter(None, (_drawn_box(grey, lattice, box, part, squares, paper) for part in begun)), None
+    )
+    found = (*by_depth[0], 1.0 if by_depth[1] else _UNTOLD) if by_depth is not None else found
     if found is None:
         return None
     x0, y0, x1, y1, sure = found
     if x1 - x0 < 3 or y1 - y0 < 3:
         return None
-    lined = lines > _HELPING_LINES
+    ruled = ruled or by_depth is not None
+    lined = ruled or lines > _HELPING_LINES
     if lined and by_lines is not None and by_colour is not None and by_lines[:4] == by_colour[:4]:
         # Lines and colours are told by different things: where both end alike, neither errs.
         sure = max(sure, _BOTH_WAYS)
@@ -219,7 +272,29 @@ def find_extent(rgb: ByteArray, lattice: Lattice) -> Extent | None:
         lined=lined,
         sure=sure,
         bare_round=bare_round,
+        outlined=by_depth is not None and by_depth[2],
     )
+
+
+def _beside_dots(
+    rgb: ByteArray, lattice: Lattice, box: tuple[int, int, int, int]
+) -> tuple[Squares, NDArray[np.bool_]]:
+    """Return the squares of a box as wide as they are, and those with neither a dot nor a line.
+
+    Pale dots are as light as paper, but a square with one is uneven from side to side, and bare paper is not.
+    """
+    squares = look_at_squares(rgb, lattice, box, 5, _WIDE_REACH)
+    left, top, right, bottom = (
+        place - start
+        for place, start in zip(_middle_box(rgb, lattice, None), (*box[:2], *box[:2]), strict=True)
+    )
+    usual = float(np.median(squares.spread[top:bottom, left:right]))
+    return squares, squares.seen & (squares.spread <= max(_BARE_STEPS, _BARE_SPREAD * usual))
+
+
+_WIDE_REACH, _BARE_STEPS, _BARE_SPREAD = 0.45, 3.0, 0.35
+"""How far from its middle a square is looked at to tell bare paper from one with a dot, and up to how many steps of a channel, or what share of
+what is usual with dots, it departs from its colour then: paper by 2, pale dots by 6 to 22, half of all dots by 16 to 50."""
 
 
 def lines_seen(
@@ -253,10 +328,12 @@ def without_halves(rgb: ByteArray, lattice: Lattice, extent: Extent | None) -> t
     ]
     twice = (any(map(_take_turns, across)), any(map(_take_turns, along)))
     box = (left, top, right, bottom)
-    if all(twice):
-        dotted = _between_dots(rgb, lattice, box)
-        if dotted is not None:
-            return dotted, True
+    # Thick lines and yarns of many kinds hide it that lines take turns; what lies in dots and between them tells without.
+    dotted = _between_dots(rgb, lattice, box)
+    if dotted is not None:
+        return dotted, True
+    if extent is not None and extent.outlined:
+        return lattice, True
     uneven = _unevenness(lattice, box)
     best, out = _worth_of(rgb, lattice.moved(left, top), right - left - 2, bottom - top - 2), lattice
     kinds = {twice} if all(twice) else {(False, False), (twice[0], False), (False, twice[1])}
@@ -398,18 +475,22 @@ def filling_box(rgb: ByteArray, lattice: Lattice) -> tuple[int, int, int, int] |
 
 
 def _borders(
-    grey: ByteArray, lattice: Lattice, box: tuple[int, int, int, int], squares: Squares
+    grey: ByteArray, lattice: Lattice, box: tuple[int, int, int, int], squares: Squares, dotted: bool = False
 ) -> tuple[NDArray[np.bool_], ...]:
-    """Return, for upright and level borders of squares, whether a line is drawn there and whether the colour changes."""
+    """Return, for upright and level borders of squares, whether a line is drawn there and whether the colour changes.
+
+    Round coloured dots a line stands on paper: it is darker than that, whatever the dots are.
+    """
     left, top, right, bottom = box
     knots, rows = right - left, bottom - top
     weights = np.array([0.299, 0.587, 0.114], dtype=np.float32)
     light = squares.colours @ weights
     noise = float(np.median(squares.spread[squares.seen])) if squares.seen.any() else 0.0
+    noise = min(noise, _MOST_NOISE) if dotted else noise
     line_step, edge_step = max(_LINE_STEP, 2.0 * noise), max(_EDGE_STEP, 4 * noise)
-    third = np.array([0.3, 0.5, 0.7])
+    third = np.array(_BY_DOTS if dotted else _BY_SQUARES)
     # A line of a point or two lies between three samples of a large square, and the grain of a table is no line.
-    many = max(3, int(np.ceil(2 * _LINE_AWAY * max(_sides(lattice, box)))))
+    many = _places_across(lattice, box)
     reach = np.linspace(-_LINE_AWAY, _LINE_AWAY, many)
     out: list[NDArray[np.bool_]] = []
     for upright in (True, False):
@@ -431,7 +512,10 @@ def _borders(
         padded = np.pad(light, pad, mode="edge")
         one, two = (padded[:, :-1], padded[:, 1:]) if upright else (padded[:-1], padded[1:])
         low, high = np.minimum(one, two), np.maximum(one, two)
-        if many > 3:
+        if dotted:
+            beside = value(-_BESIDE_DOTS), value(_BESIDE_DOTS)
+            low, high = np.minimum(*beside), np.maximum(*beside)
+        elif many > 3:
             beside = value(-2 * _LINE_AWAY), value(2 * _LINE_AWAY)
             low, high = np.minimum(low, np.minimum(*beside)), np.maximum(high, np.maximum(*beside))
         line = (low - darkest > line_step) | (lightest - high > line_step)
@@ -439,6 +523,172 @@ def _borders(
         step = colours[:, 1:] - colours[:, :-1] if upright else colours[1:] - colours[:-1]
         out += [line, np.abs(step).max(axis=2) > edge_step]
     return tuple(out)
+
+
+def _drawn_box(
+    grey: ByteArray,
+    lattice: Lattice,
+    box: tuple[int, int, int, int],
+    begun: tuple[int, int, int, int, float],
+    squares: Squares,
+    paper: NDArray[np.bool_],
+) -> tuple[tuple[int, int, int, int], bool, bool] | None:
+    """Return the box whose lines are drawn, each seen over its whole length; None where none are.
+
+    Beside it, whether its ends are clear (an outermost line stands between squares and paper, and is seen at least as well as those
+    inside; beyond it there is none), and whether its lines are clearly the squares' own, too.
+
+    Parameters
+    ----------
+    begun
+        A box that lies on the cartoon for the most part, from which it is looked for.
+    """
+    x0, y0, x1, y1, sure = begun
+    for _round in range(2):
+        for upright in (True, False):
+            first, last, along = (x0, x1, (y0, y1)) if upright else (y0, y1, (x0, x1))
+            depth, line = _depths(grey, lattice, box, *along, upright=upright)
+            inside = np.abs(line[first + 1 : last])
+            inside = inside[np.isfinite(inside)]
+            if len(inside) < 3 or float(np.quantile(inside, _FAINT_PART)) < _FAINT_LINE:
+                return None
+            usual = float(np.median(inside))
+            if usual < _LEAST_DEPTH:
+                return None
+            seen = np.clip(np.nan_to_num(np.abs(line)) / usual, 0, 1)
+            first, last = _best_run(seen - _RUN_DEPTH)
+            last -= 1
+            # Between dark squares and paper it is an edge rather than a line.
+            first -= first > 0 and bool(depth[first - 1] > _END_DEPTH * usual)
+            last += last + 1 < len(depth) and bool(depth[last + 1] > _END_DEPTH * usual)
+            if last - first < 3:
+                return None
+            x0, x1, y0, y1 = (first, last, y0, y1) if upright else (x0, x1, first, last)
+    x0, y0, x1, y1, sure = _over_dark_sides((x0, y0, x1, y1, sure), squares, paper)
+    x0, y0, x1, y1 = _within_paper(grey, lattice, box, (x0, y0, x1, y1), squares, paper)
+    if min(x1 - x0, y1 - y0) < 3:
+        return None
+    ended = own = True
+    for upright in (True, False):
+        first, last, along = (x0, x1, (y0, y1)) if upright else (y0, y1, (x0, x1))
+        depth, line = _depths(grey, lattice, box, *along, upright=upright)
+        inside = np.abs(line[first + 1 : last])
+        usual = float(np.nanmedian(inside))
+        for end, beyond in ((first, first - 1), (last, last + 1)):
+            ended &= bool(depth[end] > _END_DEPTH * usual)
+            ended &= 0 <= beyond < len(depth) and bool(abs(depth[beyond]) < _BEYOND_DEPTH * usual)
+        # Where every second line is the middle of dots or marks they take turns; where squares are parts of knots' there are more between.
+        turns = [float(np.nanmedian(inside[start::times])) for times in (2, 3) for start in range(times)]
+        own &= min(turns) > _TURNED_DEPTH * max(turns)
+        for off in (1 / 3, 1 / 2, 2 / 3):
+            moved = lattice.moved(off if upright else 0.0, 0.0 if upright else off)
+            between = _depths(grey, moved, box, *along, upright=upright, beside_lines=_OUTSIDE_MARKS)[1][
+                first:last
+            ]
+            own &= float(np.nanmedian(between)) < _BETWEEN_DEPTH * usual
+    return (x0, y0, x1, y1), ended, ended and own
+
+
+def _within_paper(
+    grey: ByteArray,
+    lattice: Lattice,
+    box: tuple[int, int, int, int],
+    found: tuple[int, int, int, int],
+    squares: Squares,
+    paper: NDArray[np.bool_],
+) -> tuple[int, int, int, int]:
+    """Return a found box without outermost squares that are pale and crossed by no lines: numbers or the sheet's own edge stand beyond them."""
+    x0, y0, x1, y1 = found
+    usual = [
+        float(np.nanmedian(np.abs(_depths(grey, lattice, box, *along, upright=upright)[1][first + 1 : last])))
+        for upright, first, last, along in ((True, x0, x1, (y0, y1)), (False, y0, y1, (x0, x1)))
+    ]
+
+    light = squares.colours.mean(axis=2)
+    pale = _PALE * (float(np.quantile(light[paper], 0.9)) if paper.any() else 255.0)
+
+    def bare(upright: bool, place: int) -> bool:
+        if float(np.median(light[y0:y1, place] if upright else light[place, x0:x1])) < pale:
+            return False
+        crossing = _depths(grey, lattice, box, place, place + 1, upright=not upright)[1]
+        crossing = crossing[y0 + 1 : y1] if upright else crossing[x0 + 1 : x1]
+        return float(np.nanmedian(crossing)) < _CROSSED * usual[int(upright)]
+
+    while x1 - x0 > 3 and bare(True, x0):
+        x0 += 1
+    while x1 - x0 > 3 and bare(True, x1 - 1):
+        x1 -= 1
+    while y1 - y0 > 3 and bare(False, y0):
+        y0 += 1
+    while y1 - y0 > 3 and bare(False, y1 - 1):
+        y1 -= 1
+    return x0, y0, x1, y1
+
+
+_CROSSED, _PALE = 0.3, 0.6
+"""Depth of the lines that cross a row of squares, beside the usual, below which there are none; and the share of the paper's lightness from
+which on lines would be seen."""
+_OUTSIDE_MARKS = (0.1, 0.9)
+"""Where along a square's side neither dots nor marks are in the way of a line through its middle."""
+_TURNED_DEPTH, _BETWEEN_DEPTH = 0.75, 0.6
+"""How deep lines that take turns must be beside each other to be of one kind, and below what depth, beside the usual, there are none between."""
+_LEAST_DEPTH, _FAINT_LINE, _FAINT_PART = 2.5, 1.0, 0.2
+"""Grey steps by which lines are darker (or, on dark squares, lighter) than what lies beside them, in the middle and in all but a part of
+them, where lines are drawn: 4.5 and more, and 3; where none are, 0.7 and 0.3."""
+_RUN_DEPTH, _END_DEPTH, _BEYOND_DEPTH = 0.45, 0.75, 0.4
+"""Depth of a line, beside what is usual inside, from which on it counts for its box; from which on it may be the last one (such have 0.9 and
+more); and below which there is none (0.2 at most beyond the last)."""
+
+
+def _depths(
+    grey: ByteArray,
+    lattice: Lattice,
+    box: tuple[int, int, int, int],
+    first: int,
+    last: int,
+    upright: bool,
+    beside_lines: tuple[float, ...] = _CLEAR_OF_DOTS,
+) -> tuple[FloatArray, FloatArray]:
+    """Return how much darker each line of a box is than what lies beside it, in grey steps, and how much of that is a line and no edge.
+
+    Each is a mean over the squares `first` to `last` along the line: a single square's line drowns in blur, noise and JPEG, and
+    hundreds of them together do not. Lines that run out of the picture have NaN.
+    """
+    left, top, right, bottom = box
+    lines = np.arange(left, right + 1) if upright else np.arange(top, bottom + 1)
+    squares = np.arange(first, last, max(1, (last - first) // _MOST_ALONG)) + (top if upright else left)
+    along = (squares[:, None] + np.array(beside_lines)).ravel()
+
+    def value(off: float) -> tuple[NDArray[np.float32], NDArray[np.bool_]]:
+        places = lines + off
+        points, seen = sample(grey, lattice, *((places, along) if upright else (along, places)))
+        points, seen = (points, seen) if upright else (points.T, seen.T)
+        return points.astype(np.float32), seen
+
+    (one, near), (two, far) = value(-_BESIDE_DOTS), value(_BESIDE_DOTS)
+    seen = near & far
+    many = np.maximum(seen.sum(axis=0), 1)
+    beside = (one + two) / 2
+    depths = [
+        np.where(seen, np.clip(beside - value(off)[0], -_MOST_DEPTH, _MOST_DEPTH), 0.0).sum(axis=0) / many
+        for off in np.linspace(-_LINE_AWAY, _LINE_AWAY, _places_across(lattice, box))
+    ]
+    unseen = seen.mean(axis=0) < _SEEN_ALONG
+    return (
+        np.where(unseen, np.nan, np.max(depths, axis=0)),
+        np.where(
+            unseen, np.nan, np.max([a + b for a, b in zip(depths, depths[::-1], strict=True)], axis=0) / 2
+        ),
+    )
+
+
+_MOST_ALONG, _MOST_DEPTH, _SEEN_ALONG = 150, 60.0, 0.5
+"""Squares along a line that are looked at, grey steps one of them counts at most, and the share of them that must lie in the picture."""
+
+
+def _places_across(lattice: Lattice, box: tuple[int, int, int, int]) -> int:
+    """Return in how many places across itself a line is looked for: in an odd number, so that one is its own."""
+    return max(3, int(np.ceil(2 * _LINE_AWAY * max(_sides(lattice, box)))) | 1)
 
 
 def _sides(lattice: Lattice, box: tuple[int, int, int, int]) -> tuple[float, float]:

@@ -21,6 +21,8 @@ SURE = 0.75
 """From here on a reading is called sure; below it the weaver is asked. Our choice, scored in DEVELOPERS.md."""
 CLEAR_LINES, CLEAR_EDGES = 0.4, 0.6
 """The share in step from which on the numbers are believed, of a sheet with lines and of one without."""
+_OUTLINED = 0.2
+"""The same, of a sheet whose lines are each seen over their whole length, with none between and none beyond."""
 _FITTING, _SKIPPING = 0.85, 0.7
 """The share of the colours' variance explained where it is least: from the one on squares without lines fit however few edges keep
 step, below the other they do not however many do. Right ones have 0.85 to 1, those that skip lines 0.3 to 0.4."""
@@ -83,6 +85,8 @@ class Found:
     @property
     def size_clear(self) -> bool:
         """Whether the numbers of knots and rows are believed unasked."""
+        if self.extent.outlined and self.coherence >= _OUTLINED:
+            return self.whole
         if self.extent.lined:
             clear = CLEAR_LINES if self.extent.ruled else CLEAR_EDGES
             return self.whole and self.coherence >= clear
