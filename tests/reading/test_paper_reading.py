@@ -31,7 +31,7 @@ from tracker.pictures.paper.understood import (
     Reading,
     border_wishes,
     may_have_border,
-    say_notes,
+    say_asks,
 )
 from tracker.pictures.paper.wishes import Wish
 
@@ -478,8 +478,7 @@ def test_squares_larger_than_sixty_points_are_read_at_a_glance(points: float, gr
     assert (reading.knots_across, reading.rows) == (16, 20)
     assert not wrong_squares(reading, cells).any()
     # Lines tell where the cartoon ends; without them its frame does, as far as anybody sees.
-    assert reading.asks == ()
-    assert bool(say_notes(reading)) == (grid == "none")
+    assert reading.asks == ((Ask.BORDER,) if grid == "none" else ())
 
 
 @pytest.mark.parametrize("drawn", [True, False])
@@ -505,7 +504,8 @@ def test_a_cartoon_without_lines_ends_surely_only_in_a_frame_and_with_nothing_wh
         sheet = put_on_paper(np.random.default_rng(2), cells, palette, trouble)
     reading = read_sheet(sheet.data)
     assert (Ask.EDGES in reading.asks) == asked
-    assert bool(say_notes(reading)) != asked, "what a frame cannot tell is said, not asked"
+    assert (Ask.BORDER in reading.asks) != asked, "outside a frame, too, there may be a white border"
+    assert not reading.is_sure
     if not asked:
         assert (reading.knots_across, reading.rows) == (KNOTS, ROWS)
 
@@ -519,7 +519,9 @@ def test_a_white_border_whose_end_nobody_sees_is_spoken_of() -> None:
     cells[2:4, 2:-2], cells[-4:-2, 2:-2], cells[2:-2, 2:4], cells[2:-2, -4:-2] = 4, 4, 4, 4
     reading = read_sheet(enlarged(cells, palette, 7, margin=25).data)
     assert (reading.knots_across, reading.rows) == (KNOTS - 4, ROWS - 4), "no pixel tells that it is there"
-    assert "white border" in say_notes(reading)[0]
+    assert reading.asks == (Ask.BORDER,)
+    assert "white border" in say_asks(reading)[0]
+    assert not reading.is_sure
     assert may_have_border(reading)
     whole = again(reading, **border_wishes(reading, 2))
     assert (whole.knots_across, whole.rows) == (KNOTS, ROWS)

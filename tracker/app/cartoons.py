@@ -26,7 +26,6 @@ from tracker.pictures.paper.understood import (
     border_wishes,
     may_have_border,
     say_asks,
-    say_notes,
 )
 from tracker.pictures.paper.wishes import Point, Wish
 from tracker.reports.cartoon_form import png_of
@@ -40,7 +39,6 @@ __all__ = [
     "may_have_border",
     "png_of",
     "say_asks",
-    "say_notes",
 ]
 
 Picture = NDArray[np.uint8]

@@ -16,7 +16,7 @@ from tracker.domain.cartoon import CartoonPicture
 from tracker.domain.colour import plain_colour_name, rgb_of_hex
 from tracker.domain.errors import BadEntry
 from tracker.pictures.paper.reading import read_sheet
-from tracker.pictures.paper.understood import Reading, say_asks, say_notes
+from tracker.pictures.paper.understood import Reading, say_asks
 from tracker.pictures.paper.wishes import Wish
 from tracker.reports.files_out import write_numbered
 from tracker.words import _, n_, number, percent
@@ -110,7 +110,6 @@ def as_values(reading: Reading) -> dict[str, Any]:
         "is_sure": reading.is_sure,
         "asks": [ask.value for ask in reading.asks],
         "ask_sentences": list(say_asks(reading)),
-        "notes": list(say_notes(reading)),
         "doubted": doubted_squares(reading),
     }
 
@@ -133,7 +132,7 @@ def as_text(reading: Reading) -> str:
         )
         for colour, count in zip(reading.palette, counts, strict=True)
     ]
-    lines += (*say_asks(reading), *say_notes(reading))
+    lines += say_asks(reading)
     squares = doubted_squares(reading)
     if squares:
         lines.append(

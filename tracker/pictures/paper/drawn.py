@@ -85,10 +85,11 @@ def read_ruled(sheet: OpenedSheet, wish: Wish, exact: Exact, corner: tuple[int, 
         _size_told(drawn.cells, True) if not drawn.size_told else min(rows, knots) >= CLEAR_BLOCKS
     ):
         asks.append(Ask.SIZE)
-    # Without lines a white border is told from the margin by nothing, but a frame with nothing white inside has hardly one outside.
+    # Without lines a white border is told from the margin by nothing, though one outside a frame with nothing white inside is rare.
     bare_round = drawn.margin is not None and not told
-    if bare_round and ((drawn.cells == drawn.margin).any() or not has_even_ring(drawn.cells)):
-        asks.append(Ask.EDGES)
+    if bare_round:
+        framed = not (drawn.cells == drawn.margin).any() and has_even_ring(drawn.cells)
+        asks.append(Ask.BORDER if framed else Ask.EDGES)
     points = ((right - left) / knots, (bottom - top) / rows)
     reading = _exact_reading(
         sheet,

@@ -58,6 +58,8 @@ class Ask(StrEnum):
 
     SIZE = "size"
     EDGES = "edges"
+    BORDER = "border"
+    """Whether a white border lies round it that nothing tells from the paper."""
     COLOURS = "colours"
     SQUARES = "squares"
     POINTS = "points"
@@ -196,6 +198,10 @@ def say_asks(reading: Reading) -> tuple[str, ...]:
         Ask.EDGES: _(
             "It is not sure where the cartoon ends. Check the four corners, and move them if they are off."
         ),
+        Ask.BORDER: _(
+            "There is bare paper around it. If that is a white border of the cartoon, say how many "
+            "knots wide it is."
+        ),
         Ask.COLOURS: _(
             "The number of colours is not sure. Enter how many yarns the cartoon has if it differs."
         ),
@@ -217,10 +223,9 @@ def has_even_ring(cells: NDArray[np.uint8], share: float = 1.0) -> bool:
 
 
 def _ends_in_frame(found: Found) -> bool:
-    """Return whether a cartoon without lines surely ends where its colours do.
+    """Return whether a cartoon without lines ends where its colours do, unless a white border lies outside.
 
-    A frame of one colour runs all round it, whole squares of it, with bare paper beyond, and no square is as white as the paper:
-    then hardly any white border lies outside.
+    A frame of one colour runs all round it, whole squares of it, with bare paper beyond, and no square is as white as the paper.
     """
     if found.extent.lined or not found.extent.bare_round:
         return False
@@ -275,18 +280,6 @@ def border_wishes(reading: Reading, wide: int) -> dict[str, object]:
     return {"corners": corners, "knots": knots + 2 * wide, "rows": rows + 2 * wide}
 
 
-def say_notes(reading: Reading) -> tuple[str, ...]:
-    """Return a sentence for each thing that is believed but that the weaver knows better."""
-    if not reading.bare_round or Ask.EDGES in reading.asks:
-        return ()
-    return (
-        _(
-            "There is bare paper around it. If that is a white border of the cartoon, say how many "
-            "knots wide it is."
-        ),
-    )
-
-
 def judged(
     sheet: OpenedSheet, wish: Wish, rgb: NDArray[np.uint8], squares_found: Found, at: tuple[int, int]
 ) -> Reading:
@@ -312,6 +305,8 @@ def judged(
             asks.append(Ask.SIZE)
         if end_sure < 0.55:
             asks.append(Ask.EDGES)
+        elif in_frame:
+            asks.append(Ask.BORDER)
         if min(across, along) / sheet.scale < _FEW_POINTS:
             asks.append(Ask.POINTS)
     if wish.colours is None and shades.clear < 0.7:

@@ -611,8 +611,6 @@ class CartoonReadingPage(Page):
         box.note(state.verdict, tone="green" if state.is_sure else "madder", strong=True, style="body")
         for sentence in state.asks:
             box.warn(sentence)
-        for sentence in self.desk.cartoons.say_notes(self.reading):
-            box.note(sentence, tone="ink", style="body")
         if self.desk.cartoons.may_have_border(self.reading) and not self.busy:
             box.key(_("It has a white border"), self.ask_border, icon="plus")
         points = self.desk.cartoons.as_points(self.reading)
