@@ -10,8 +10,9 @@ import pytest
 from tests.presenters.answers import TODAY, answers, where, yarn
 from tests.presenters.rugs import book, plan, session
 from tracker.domain.mark import CartoonMark
-from tracker.domain.rug import RugStage, SetAside
+from tracker.domain.rug import Lot, Preparation, PreparationKind, RugStage, SetAside
 from tracker.forecast.answers import Basis, FinishAnswer, YarnWord
+from tracker.forecast.outlook import outlook
 from tracker.presenters.answer_words import chance_words
 from tracker.presenters.home import build_home_state, what_changed
 
@@ -19,9 +20,25 @@ RUG = book(session(1, 5))
 FINISH = FinishAnswer(middle=date(2027, 1, 20), early=date(2027, 1, 12), late=date(2027, 1, 31))
 
 
+def test_a_rug_that_is_only_planned_says_what_comes_next() -> None:
+    planned = book(plan=plan(stage=RugStage.PLANNED))
+    fresh = outlook(planned, TODAY)
+    (ask,) = build_home_state(planned, fresh).asks
+    assert (ask.words, ask.page) == ("Next: buy the yarn.", "shopping")
+    bought = replace(
+        planned,
+        lots=tuple(Lot(id=y.id, rug_id="rug", yarn_id=y.id, day=TODAY, mass_g=5000.0) for y in planned.yarns),
+    )
+    (ask,) = build_home_state(bought, outlook(bought, TODAY)).asks
+    assert (ask.words, ask.page) == ("Next: wind balls and mount the warp.", "preparation")
+    mounted = Preparation(id="p", rug_id="rug", day=TODAY, kind=PreparationKind.WARP, count=1)
+    ready = replace(bought, preparations=(mounted,))
+    assert build_home_state(ready, outlook(ready, TODAY)).asks == ()
+
+
 def test_the_row_and_the_share_of_the_knots_are_said() -> None:
     state = build_home_state(RUG, answers())
-    assert (state.row_figure, state.row_of, state.knots) == ("50", "of 200 rows", "25 % of the knots")
+    assert (state.row_figure, state.row_of, state.knots) == ("50", "of 200 rows woven", "25 % of the knots")
     assert state.share == pytest.approx(0.25)
 
 
@@ -177,7 +194,7 @@ def test_more_yarns_to_see_to_than_there_is_room_for_are_counted() -> None:
     short = [yarn(name, YarnWord.SHORT, short_g=10.0) for name in ("red", "blue", "weft")]
     state = build_home_state(RUG, answers(yarns=tuple(short)))
     assert len(state.alerts) == 2
-    assert state.others == "1 more to see to"
+    assert state.others == "1 more yarn to watch"
 
 
 def test_the_days_of_the_last_row_lie_in_their_order_on_the_line() -> None:

@@ -10,7 +10,7 @@ from tests.today import TODAY
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import Cartoon, Hold, Measurement, RugStage
 from tracker.presenters import loom
-from tracker.presenters.session import usual_hours
+from tracker.presenters.session import proposed_hours
 
 
 def with_cartoon(*sessions, rows: int = 3, **changes):
@@ -71,7 +71,7 @@ def test_counted_rows_move_the_row_on_and_are_said() -> None:
     form = loom.count_rows(None, rug, TODAY, 1)
     state = loom.build_loom_state(rug, None, form, TODAY)
     assert (state.row, state.counted, state.counted_words) == (3, 1, "+1 row counted")
-    assert form.hours == usual_hours(rug)
+    assert form.hours == proposed_hours(1, rug)
     assert form.weavers == ("ann",)
 
 

@@ -94,7 +94,7 @@ def test_a_rug_planned_for_a_loom_says_until_when_it_is_free() -> None:
     (card,) = state_of(waiting(TODAY + timedelta(days=9), after=None)).cards
     assert card.free
     assert card.headline == f"Free until {day(TODAY + timedelta(days=9), TODAY)}"
-    assert card.range == "then Runner is to begin"
+    assert card.range == "Runner comes next"
     (late,) = state_of(waiting(TODAY - timedelta(days=9), after=None)).cards
     assert late.headline == "Free"
 
@@ -158,7 +158,7 @@ def test_what_is_planned_for_a_loom_that_is_not_free_yet_is_told_with_when_it_be
     assert finish is not None
     likely = day_range(finish.early, finish.late, TODAY)
     (after,) = state_of(woven(), waiting(finish.middle + timedelta(days=30), after=None)).cards
-    assert after.range == f"{likely}\nthen Runner is to begin"
+    assert after.range == f"{likely}\nRunner comes next"
     (before,) = state_of(woven(), waiting(finish.middle - timedelta(days=1), after=None)).cards
     assert before.range == f"{likely}\nRunner is planned to begin before that"
 

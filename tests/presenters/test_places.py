@@ -186,7 +186,7 @@ def test_who_stands_ahead_is_led_to_her_own_next_row() -> None:
     assert loom.row_of_part(bo, 5, 200) is None
     assert loom.row_of_part(ann, 199, 200) == 200
     assert loom.part_words(ann, (bo, ann)) == "Ann: knots 41 to 100, 2 rows ahead"
-    assert loom.part_words(ann, (bo, ann), short=True) == "Ann"
+    assert loom.part_words(ann, (bo, ann), short=True) == "Ann, 2 rows ahead"
     assert loom.part_words(None, (bo, ann)) == "The whole row"
     assert loom.part_words(None, ()) == ""
 

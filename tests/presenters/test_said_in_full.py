@@ -410,7 +410,7 @@ def test_the_parts_of_a_team_are_offered_where_it_is_known_who_sits() -> None:
     assert loom.part_words(None, ()) == ""
     assert loom.part_words(None, parts) == "The whole row"
     assert loom.part_words(parts[1], parts) == "Bo: knots 61 to 100, 2 rows ahead"
-    assert loom.part_words(parts[1], parts, short=True) == "Bo"
+    assert loom.part_words(parts[1], parts, short=True) == "Bo, 2 rows ahead"
     assert loom.row_of_part(parts[1], 2, 200) == 4
     assert loom.row_of_part(parts[1], 199, 200) == 200
     assert loom.row_of_part(parts[0], 2, 200) is None

@@ -29,7 +29,8 @@ from tracker.domain.rug import (
     Weighing,
     Yarn,
 )
-from tracker.domain.work import Tempo
+from tracker.domain.unlikely import unlikely_rows
+from tracker.domain.work import Tempo, usual_rows
 from tracker.forecast.answers import LotsAnswer, LotStock, Told, YarnWord
 from tracker.forecast.lessons import Lessons, YarnLesson
 from tracker.presenters import balls, dye_lots, progress, session, shelf, unpick, yarn
@@ -601,17 +602,16 @@ def test_what_was_saved_is_said() -> None:
         "Session", "Session: Little field", "Correct the session: Little field",
     ]  # fmt: skip
     usual = rugs.book(*(rugs.session(n, 6, hours=2.75) for n in range(1, 4)))
-    assert (session.usual_rows(usual), session.usual_hours(usual), session.suggestions(usual)) == (
+    assert (usual_rows(usual), session.proposed_hours(6, usual), session.suggestions(usual)) == (
         6,
-        3.0,
+        2.75,
         (4, 5, 6, 7, 8),
     )
-    many = replace(session.blank_form(usual, TODAY), rows=24)
-    assert session.unlikely_rows(many, usual) == 6
-    assert session.unlikely_rows(replace(many, rows=23), usual) is None
-    assert session.unlikely_rows(many, replace(usual, sessions=usual.sessions[:1])) == 6
+    assert unlikely_rows(24, usual, "") == 6
+    assert unlikely_rows(23, usual, "") is None
+    assert unlikely_rows(24, replace(usual, sessions=usual.sessions[:1]), "") == 6
     few = rugs.book(*(rugs.session(n, 2) for n in range(1, 4)))
-    assert [session.unlikely_rows(replace(many, rows=rows), few) for rows in (11, 12)] == [None, 2]
+    assert [unlikely_rows(rows, few, "") for rows in (11, 12)] == [None, 2]
 
 
 def test_rows_taken_out_are_said_with_what_comes_out_with_them() -> None:
@@ -846,7 +846,7 @@ def test_a_loom_and_what_lies_on_it_in_full() -> None:
     assert (free.free, free.headline, free.range) == (
         True,
         "Free until 26 November",
-        "then Little field is to begin",
+        "Little field comes next",
     )
     assert free.sat == "as last on 2 November, with another rug"
     due = loom_card(loom, [(replace(later, plan=replace(later.plan, start_day=TODAY)), unwoven)], [], TODAY)
@@ -880,11 +880,11 @@ def test_a_rug_on_the_shelf_and_what_can_be_done_with_it() -> None:
     always = [("record", "Share and print", "share", "plain"), ("plan", "Change the plan", "edit", "plain"),
               ("order", "Customer's order", "person", "quiet"), ("withdraw", "Delete the rug", "withdraw", "plain")]  # fmt: skip
     assert deeds(RugStage.PLANNED, False, 0) == [
-        ("hand", "Open it", "right", "act"),
+        ("hand", "Show it", "right", "act"),
         ("loom", "Put it on the loom", "warp", "plain"),
         *always,
     ]
-    opened = ("hand", "Open it", "right", "plain")
+    opened = ("hand", "Show it", "right", "plain")
     assert deeds(RugStage.PLANNED, True, 0) == [
         opened,
         ("loom", "Put it on the loom", "warp", "act"),

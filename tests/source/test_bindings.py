@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from itertools import pairwise
 
 from tests.parsed import ROOT
 
@@ -42,6 +43,19 @@ def test_no_expression_calls_a_method_of_a_property() -> None:
         if any(hasattr(kind, method) for kind in PLAIN)
     ]
     assert deaf == []
+
+
+def test_a_side_that_is_shared_out_at_times_is_set_anew_when_it_is_not() -> None:
+    """A constant is set once: whatever the layout gave in between stays. The diary kept a margin of an open entry's width."""
+    kept = []
+    for path in sorted(ROOT.glob("tracker/**/*.kv")):
+        lines = path.read_text("utf-8").splitlines()
+        for number, (hint, side) in enumerate(pairwise(lines), 2):
+            if re.search(r"size_hint_[xy]:.*\bNone\b", hint) and " if " in hint:
+                given = re.fullmatch(r"\s*(?:width|height): (.*)", side)
+                if given is not None and " if " not in given[1] and "(" not in given[1]:
+                    kept.append((path.name, number, side.strip()))
+    assert kept == []
 
 
 DRESSED_BY_THEMSELVES = {

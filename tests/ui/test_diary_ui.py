@@ -10,6 +10,7 @@ import pytest
 
 from tests.presenters.rugs import plan, session, yarns
 from tests.today import TODAY
+from tests.ui.handed_time import pass_time
 from tests.ui.test_yarn_ui import tap_number
 from tracker.device import photos
 from tracker.device.photos import photo_path, thumbnail_path
@@ -322,24 +323,36 @@ def test_a_change_of_dye_lot_is_told_by_the_lots_own_mark(open_app, demo) -> Non
     assert "another dye lot" not in told
 
 
-def test_in_large_type_the_second_line_wraps_where_the_headline_leaves_it_room(open_app, demo) -> None:
+@pytest.mark.parametrize("scale", [1.0, 2.0])
+def test_a_headline_wraps_instead_of_ending_in_dots(open_app, demo, scale: float) -> None:
     hand = open_app(demo)
-    look.text_scale = 2.0
+    look.text_scale = scale
     try:
         hand.tap("Diary")
         settle()
         rows = rows_in_sight(hand)
-        short = next(row for row in rows if row.wraps_more)
-        more = short.ids.more
-        assert more.max_lines == 2
-        # Both lines have room in the row, whose height is that of every row.
-        assert more.texture_size[1] <= more.height
-        assert short.ids.head.texture_size[1] <= short.ids.head.height
-        assert {row.height for row in rows} == {short.height}
-        long = replace(short.line, head="A headline of many words that has no room on a single line")
-        short.line = long
+        assert {row.height for row in rows} == {rows[0].height}
+        shown = [row for row in rows if row.line.head]
+        shown[0].line = replace(
+            shown[0].line, head="+10 rows, 30 knots of the next row, 1 h (usual)", more="Session"
+        )
+        shown[1].line = replace(shown[1].line, head="+10 rows", more="Session · from 10 to 12 rows · 16:05")
         settle()
-        assert not short.wraps_more
+        for row in shown:
+            head, more = row.ids.head, row.ids.more
+            assert not head.is_shortened, row.line.head
+            # All its lines have room in the row, and what is told below them in what is left of it.
+            assert head.texture_size[1] <= head.height + 1
+            assert head.height + (more.texture_size[1] if row.more_lines else 0) <= row.height
+            assert row.head_lines + row.more_lines <= 3
+        assert shown[0].head_lines > 1
+        # What is told below a short headline has the rest of the three lines.
+        assert (shown[1].head_lines, shown[1].ids.more.is_shortened) == (1, False)
+        assert not hand.sees("Some letters cannot be shown here.")
+        shown[0].line = replace(shown[0].line, head="Bahar قالی")
+        settle()
+        pass_time(1)
+        assert hand.sees("Some letters cannot be shown here.")
     finally:
         look.text_scale = 1.0
 

@@ -191,7 +191,7 @@ def test_without_steps_the_usual_four_are_offered(open_app, demo) -> None:
     desk.choose(next(plan.id for plan in desk.plans if plan.name == "Long winter"))
     hand.tap("Finish")
     assert hand.sees("Last row, by the plan")
-    hand.tap("Take the usual four")
+    hand.tap("Add the usual four steps")
     assert [step.number for step in desk.rug.after_steps] == [1, 2, 3, 4]
 
 
@@ -227,7 +227,7 @@ def test_after_the_last_row_what_follows_comes_before_the_month_and_the_tab_says
     assert hand.sees("Last row woven")
     assert not hand.sees("Target date")
     assert not hand.sees("Based on")
-    hand.tap("Take the usual four")
+    hand.tap("Add the usual four steps")
     hand.shell.dismiss_toast()
     settle()
     # 8 days of work from 25 November on.
@@ -391,7 +391,7 @@ def hold_days_apart(hand, size: tuple[int, int]) -> None:
 def test_a_step_says_what_to_mind_in_its_sheet_and_names_one_day_as_one(open_app, demo) -> None:
     hand = at_the_finish(open_app, demo)
     if not hand.app.desk.rug.after_steps:
-        hand.tap("Take the usual four")
+        hand.tap("Add the usual four steps")
     for name, minded, days in (
         ("Cut off and secure the ends", "Slacken the warp before any blade comes near", "day"),
         ("Wash and dry", "Soaked, this rug of", "days"),

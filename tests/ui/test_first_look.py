@@ -253,6 +253,7 @@ def test_what_can_be_done_with_a_yarn_stands_in_even_lines(open_app, demo, scale
 
 def test_a_running_timer_is_seen_on_the_other_main_pages_and_leads_back(open_app, demo) -> None:
     from tracker.widgets.basics import TimerKey
+    from tracker.widgets.look import look
 
     def clocks(hand):
         return [w for w in everything(hand.shell) if isinstance(w, TimerKey) and w.text and shown(w)]
@@ -267,6 +268,11 @@ def test_a_running_timer_is_seen_on_the_other_main_pages_and_leads_back(open_app
     for tab in ("Rug", "Row", "Yarn", "Finish", "Diary"):
         hand.tap(tab)
         assert [clock.text for clock in clocks(hand)] == ["0:00"], tab
+        if tab == "Row":
+            # Also beside the key that reads aloud the words of the head take two lines at most.
+            hand.shell.page.speaks = True
+            settle()
+            assert 0 < hand.shell.page.ids.told.height <= 2 * 1.4 * look.type_sizes["body"]
     hand.tap(clocks(hand)[0])
     assert hand.shell.page_name == "session"
 

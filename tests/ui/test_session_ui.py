@@ -11,8 +11,8 @@ from tracker.device.clock import now_utc
 from tracker.domain.act import ActKind
 from tracker.domain.hand_out import HandOut
 from tracker.domain.rug import HoursFrom, new_id
+from tracker.domain.work import usual_rows
 from tracker.presenters import timer as timer_sums
-from tracker.presenters.session import usual_rows
 from tracker.previews.draw import settle
 from tracker.screens.session.session import waiting_form
 from tracker.widgets.basics import TimerKey

@@ -33,7 +33,7 @@ def test_all_rugs_stand_in_their_places_with_what_counts_for_each(open_app, demo
     ]
     rug = hand.app.desk.rug
     assert any(w.startswith(f"row {rug.rows_woven} of {rug.plan.rows}") for w in words)
-    assert "open" in words
+    assert "shown" in words
     assert any(w.startswith("to begin ") for w in words)
     assert any(w.startswith("finished ") for w in words)
 
@@ -42,7 +42,7 @@ def test_another_rug_is_taken_in_hand_and_stays_so(open_app, demo) -> None:
     hand = open_app(demo)
     open_shelf(hand)
     hand.tap("Long winter")
-    hand.tap("Open it")
+    hand.tap("Show it")
     assert hand.shell.page_name == "home"
     assert hand.app.desk.rug.plan.name == "Long winter"
     hand = open_app(demo)

@@ -465,7 +465,9 @@ def test_with_two_rugs_on_the_looms_the_session_says_which(open_app, demo) -> No
     assert hand.shell.page.title == "Session: Walled garden"
 
 
-def test_after_the_last_row_the_main_key_leads_to_the_finish_and_its_lessons(open_app, demo) -> None:
+def test_after_the_last_row_the_main_key_leads_to_the_next_step_and_the_finish_and_its_lessons(
+    open_app, demo
+) -> None:
     hand = open_app(demo)
     desk = hand.app.desk
     rug = desk.rug
@@ -475,6 +477,11 @@ def test_after_the_last_row_the_main_key_leads_to_the_finish_and_its_lessons(ope
     hand.wait(lambda: hand.sees("Finish the rug"))
     hand.tap("Finish the rug")
     assert hand.shell.page_name == "finish"
+    # The demo's first step is open: its key comes first, and leads to the guide's stage.
+    first = next(step for step in desk.rug.after_steps if step.done_day is None)
+    hand.tap(f"Next: {first.name}")
+    assert hand.shell.page.title == "Cut off"
+    hand.key_back()
     hand.tap("The rug is finished")
     hand.tap("Save")
     assert next(p for p in desk.plans if p.id == rug.plan.id).stage is RugStage.FINISHED

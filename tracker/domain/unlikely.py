@@ -11,7 +11,6 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from enum import Enum, auto
 from math import hypot
-from statistics import median
 from typing import Any
 
 from tracker.domain.costs import order_of, pay_for_rug, price_per_g
@@ -33,7 +32,7 @@ from tracker.domain.rug import (
     Weighing,
 )
 from tracker.domain.shopping import is_noted
-from tracker.domain.work import planned_weaving_hours
+from tracker.domain.work import planned_weaving_hours, usual_row_hours, usual_rows
 
 MASS_TIMES, MASS_MORE_G = 4.0, 2_000.0
 """A mass so many times what the whole rug needs, or was bought, and so much more."""
@@ -59,6 +58,8 @@ LONG_DAY_H = 16.0
 """Hours at the loom in one day."""
 HOURS_TIMES, HOURS_MORE = 4.0, 1.0
 """Hours of so many rows, over or under what they usually take."""
+ROWS_TIMES, ROWS_MORE = 4, 10
+"""Rows of one session, over what is usual."""
 LEAST_TO_JUDGE = 3
 """Sessions with rows and hours before the record says what is usual; until then the plan does, half as strictly."""
 
@@ -291,10 +292,20 @@ def _cost_by_plan(book: RugBook) -> float:
 
 def usual_hours(rows: int, book: RugBook) -> tuple[float, float]:
     """Return (hours that so many rows usually take, how many times as long is asked about)."""
-    timed = [session.hours / session.rows for session in book.sessions if session.rows > 0 and session.hours]
-    if len(timed) >= LEAST_TO_JUDGE:
-        return rows * median(timed), HOURS_TIMES
+    timed = [session for session in book.sessions if session.rows > 0 and session.hours]
+    row_hours = usual_row_hours(book)
+    if row_hours is not None and len(timed) >= LEAST_TO_JUDGE:
+        return rows * row_hours, HOURS_TIMES
     return rows * planned_weaving_hours(book) / planned_rows(book), 2 * HOURS_TIMES
+
+
+def unlikely_rows(rows: int, book: RugBook, session_id: str) -> int | None:
+    """Return the usual number of rows when a session's can hardly be meant; None when they can.
+
+    What is usual is told by the other sessions; before the first one by the plan.
+    """
+    usual = usual_rows(replace(book, sessions=tuple(s for s in book.sessions if s.id != session_id)))
+    return usual if _over(rows, usual, ROWS_TIMES, ROWS_MORE) else None
 
 
 def _of_session(session: Session, book: RugBook) -> list[Unlikely]:

@@ -5,13 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from statistics import median
 
 import numpy as np
 from numpy.typing import NDArray
 
 from tracker.domain import defaults
-from tracker.domain.rows import rows_to_weave
-from tracker.domain.rug import RugBook, RugPlan, Session
+from tracker.domain.rows import planned_rows, rows_to_weave
+from tracker.domain.rug import HoursFrom, RugBook, RugPlan, Session
 from tracker.domain.taught import NOTHING_TAUGHT, Taught
 
 
@@ -149,6 +150,32 @@ def timed_sessions(book: RugBook) -> tuple[tuple[Session, float], ...]:
         for session, gained in zip(book.sessions, book.rows_gained, strict=True)
         if session.hours and gained
     )
+
+
+RECENT = 8
+"""Sessions looked at for what is usual lately."""
+
+
+def usual_rows(book: RugBook, taught: Taught = NOTHING_TAUGHT) -> int:
+    """Return the rows of an ordinary session lately; before the first one, what the plan and earlier rugs expect."""
+    gained = [session.rows for session in book.sessions[-RECENT:] if session.rows > 0]
+    if gained:
+        return max(1, round(median(gained)))
+    sittings = max(1, len(book.plan.weekdays))
+    hours_a_row = planned_weaving_hours(book, taught) / planned_rows(book)
+    return max(1, round(book.plan.hours_per_week / sittings / hours_a_row))
+
+
+def usual_row_hours(book: RugBook) -> float | None:
+    """Return the hours that a row usually takes lately; None before any were given.
+
+    What the form proposes and what is asked about is both so many times these. The plan's hours are a guess: once saved with
+    a session nobody could tell them from hours that were woven.
+    """
+    timed = [session for session in book.sessions[-RECENT:] if session.rows > 0 and session.hours]
+    # The usual ones say nothing of their own while others were given.
+    given = [session for session in timed if session.hours_from is not HoursFrom.USUAL] or timed
+    return median((session.hours or 0.0) / session.rows for session in given) if given else None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

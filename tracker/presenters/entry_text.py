@@ -276,6 +276,12 @@ def session_hours_words(session: Session) -> str:
     )
 
 
+def _brief_hours(session: Session) -> str:
+    """Say the hours of a session in a headline; what "usual" means its entry says in full."""
+    said = hours(session.hours or 0.0)
+    return _("{hours} (usual)").format(hours=said) if session.hours_from is HoursFrom.USUAL else said
+
+
 def mark_words(mark: CartoonMark) -> str:
     """Say where a mark sits: "Row 250, knots 12 to 20"."""
     return _("Row {row}, {knots}").format(
@@ -352,7 +358,7 @@ def headline(value: Any, names: Names) -> str:
             if value.begun_knots:
                 parts.append(begun_words(value.begun_knots))
             if value.hours:
-                parts.append(session_hours_words(value))
+                parts.append(_brief_hours(value))
             for yarn_id, count in value.used:
                 yarn = names.yarns.get(yarn_id)
                 parts.append(used_words(yarn.role if yarn else Role.PILE, names.yarn(yarn_id), count))
@@ -537,7 +543,7 @@ def _setting_label(setting: Setting) -> str:
         "currency": _("Currency"),
         "lead_days": _("Days from order to delivery, for new yarns"),
         "first_weekday": _("The week begins on"),
-        "rug in hand": _("Open rug"),
+        "rug in hand": _("Rug shown"),
         SKEIN_SETTING: _("One skein"),
         LEAST_SETTING: _("Least of a colour"),
     }

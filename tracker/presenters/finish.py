@@ -632,7 +632,7 @@ def build_finish_state(book: RugBook, answers: Answers, unit: str = "cm") -> Fin
         steps=tuple(
             _step_line(step, today) for step in sorted(book.after_steps, key=lambda s: (s.number, s.born))
         ),
-        next_step=next((step.name for step in open_steps(book)), "") if answers.finished else "",
+        next_step=_next_step(book) if answers.finished else "",
         rests_on=()
         if answers.finished
         else rates + answers.basis.rests_on + ((_("“Likely” holds in four cases of five."),) if span else ()),
@@ -641,6 +641,13 @@ def build_finish_state(book: RugBook, answers: Answers, unit: str = "cm") -> Fin
         can_finish=answers.finished and plan.stage is not RugStage.FINISHED,
         mistakes=open_mistakes_words(book) if answers.finished else "",
     )
+
+
+def _next_step(book: RugBook) -> str:
+    """Return the name of the step to be done next; of a rug that has none entered the first of the usual ones."""
+    if not book.after_steps and book.plan.stage is not RugStage.FINISHED:
+        return usual_steps(book.plan.id)[0].name
+    return next((step.name for step in open_steps(book)), "")
 
 
 def finished_plan(book: RugBook, today: date) -> RugPlan:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from tracker.domain.rug import RugBook, RugStage, Yarn
+from tracker.domain.rug import PreparationKind, RugBook, RugStage, Yarn
 from tracker.domain.shared_warp import warp_of
 from tracker.forecast.answers import Answers, YarnAnswer, YarnWord
 from tracker.presenters.answer_words import (
@@ -85,7 +85,9 @@ def _alerts(book: RugBook, answers: Answers) -> tuple[tuple[YarnAlert, ...], str
     wanting = [alert for alert in told if alert is not None]
     hidden = len(wanting) - MOST_ALERTS
     if hidden > 0:
-        said = n_("{count} more to see to", "{count} more to see to", hidden).format(count=number(hidden))
+        said = n_("{count} more yarn to watch", "{count} more yarns to watch", hidden).format(
+            count=number(hidden)
+        )
     elif len(wanting) == len(known):
         said = ""
     else:
@@ -157,7 +159,18 @@ def _asks(book: RugBook, answers: Answers) -> tuple[HomeAsk, ...]:
         asks.append(HomeAsk(words, "weigh", "yarn_story", yarn_id))
     if words := open_mistakes_words(book):
         asks.append(HomeAsk(words, "flag", "zoom"))
+    if not book.sessions and not answers.where.rows_woven and book.plan.stage is not RugStage.FINISHED:
+        asks += _before_the_first_knot(book, answers)
     return tuple(asks)
+
+
+def _before_the_first_knot(book: RugBook, answers: Answers) -> list[HomeAsk]:
+    """Return the step of the job that comes next: yarn first, then what is made of it."""
+    if answers.yarns and all(answer.word is YarnWord.NOT_BOUGHT for answer in answers.yarns):
+        return [HomeAsk(_("Next: buy the yarn."), "buy", "shopping")]
+    if not any(done.kind is PreparationKind.WARP for done in book.preparations):
+        return [HomeAsk(_("Next: wind balls and mount the warp."), "warp", "preparation")]
+    return []
 
 
 def build_home_state(book: RugBook, answers: Answers) -> HomeState:
@@ -198,7 +211,7 @@ def build_home_state(book: RugBook, answers: Answers) -> HomeState:
     return HomeState(
         rug_name=book.plan.name,
         row_figure=number(where.rows_woven),
-        row_of=_("of {rows} rows").format(rows=number(where.rows)),
+        row_of=_("of {rows} rows woven").format(rows=number(where.rows)),
         knots=_("{percent} of the knots").format(percent=percent(where.share)),
         share=where.share,
         last=last,

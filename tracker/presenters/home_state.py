@@ -8,7 +8,7 @@ from enum import StrEnum
 NEXT_ICONS = {"session": "row", "finish": "flag", "export": "share"}
 """The pages to which the main key may lead, with its icon."""
 
-ASK_PAGES = frozenset({"yarn_story", "yarn", "plan", "diary", "zoom", "looms"})
+ASK_PAGES = frozenset({"yarn_story", "yarn", "plan", "diary", "zoom", "looms", "shopping", "preparation"})
 """The pages to which a line that asks may lead."""
 ASK_ICONS = frozenset({"buy", "weigh", "warning", "flag", "warp"})
 

@@ -302,13 +302,14 @@ def with_part(kept: object, rug_id: str, weaver_id: str | None) -> dict[str, Any
 
 
 def part_words(part: PlacePart | None, parts: tuple[PlacePart, ...], short: bool = False) -> str:
-    """Return what the key says that chooses a part; "" when there is no team. `short`: the weaver's name alone."""
+    """Return what the key says that chooses a part; "" when there is no team. `short`: without the knots, which the runs
+    below it show."""
     if not parts:
         return ""
     if part is None:
         return _("The whole row")
     if short:
-        return part.name
+        return ", ".join(filter(None, (part.name, part.ahead_words)))
     return _("{name}: {knots}").format(
         name=part.name, knots=", ".join(filter(None, (part.span, part.ahead_words)))
     )

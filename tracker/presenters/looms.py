@@ -315,7 +315,7 @@ def _freedom(there: _OnLoom, today: date) -> tuple[str, str]:
         if book.plan.id not in begun and not there.waits[book.plan.id]
     ]
     following = min(to_come, key=lambda plan: plan.start_day, default=None)
-    then = "" if following is None else _("then {rug} is to begin").format(rug=following.name)
+    then = "" if following is None else _("{rug} comes next").format(rug=following.name)
     if not begun:
         if following is not None and following.start_day > today:
             return _("Free until {day}").format(day=day(following.start_day, today)), then

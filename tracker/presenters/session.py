@@ -13,11 +13,11 @@ from tracker.domain import defaults, team
 from tracker.domain.dye_lots import changes_to_come
 from tracker.domain.errors import BadEntry
 from tracker.domain.lot_change import LotChange
-from tracker.domain.rows import planned_rows
 from tracker.domain.rug import HoursFrom, Role, RugBook, RugPlan, RugStage, Session, Yarn, new_id
 from tracker.domain.step import hours_as_said
 from tracker.domain.taught import NOTHING_TAUGHT, Taught
-from tracker.domain.work import planned_weaving_hours
+from tracker.domain.unlikely import unlikely_rows
+from tracker.domain.work import RECENT, usual_row_hours, usual_rows
 from tracker.files.typed import read_as
 from tracker.forecast.reckon import most_rows, rows_wanted
 from tracker.presenters import doubts
@@ -40,14 +40,10 @@ DRAFT = "session form"
 """The draft that keeps a session half entered."""
 SESSION_RUG = "session rug"
 """The draft that keeps whose rows wait in it."""
-RECENT = 8
-"""Sessions looked at for what is usual."""
 LAST_NUMBERS = 2
 """Different numbers of rows of the last evenings that have a key each."""
 MOST_HOURS = 24.0
 MOST_NOTE = 2000
-UNLIKELY_TIMES, UNLIKELY_MORE = 4, 10
-"""Rows so many times the usual, and so many more, are asked about (our own judgement: a slip adds a digit or two)."""
 USUAL_WITHIN = 2
 """Rows from half to so many times the usual are taken to have filled the usual hours (our own judgement)."""
 
@@ -203,34 +199,13 @@ class SessionState:
     """What the key says that asks for the knots."""
 
 
-def usual_rows(book: RugBook, taught: Taught = NOTHING_TAUGHT) -> int:
-    """Return the rows of an ordinary session of late; before the first one, what the plan and earlier rugs expect."""
-    gained = [session.rows for session in book.sessions[-RECENT:] if session.rows > 0]
-    if gained:
-        return max(1, round(median(gained)))
-    sittings = max(1, len(book.plan.weekdays))
-    hours_a_row = planned_weaving_hours(book, taught) / planned_rows(book)
-    return max(1, round(book.plan.hours_per_week / sittings / hours_a_row))
-
-
-def usual_hours(book: RugBook) -> float | None:
-    """Return the hours of an ordinary session of late; None before any were given.
-
-    The plan's hours are a guess: once saved with a session nobody could tell them from hours that were woven.
-    """
-    timed = [session for session in book.sessions[-RECENT:] if session.hours]
-    # The usual ones say nothing of their own while others were given.
-    given = [session for session in timed if session.hours_from is not HoursFrom.USUAL] or timed
-    return median(session.hours or 0.0 for session in given) if given else None
-
-
 def _of_team(book: RugBook, weavers: int) -> tuple[RugBook, float]:
     """Return the book with the sessions of so many at the loom, and how many times as long as those they take for the same rows.
 
     A session without names counts among any. Where none was of so many, all sessions stand in for them, at what a team is believed to do.
     """
     alike = tuple(session for session in book.sessions if len(session.weavers) in (0, weavers))
-    if not weavers or usual_hours(replace(book, sessions=alike)) is not None:
+    if not weavers or usual_row_hours(replace(book, sessions=alike)) is not None:
         return replace(book, sessions=alike) if weavers else book, 1.0
     sizes = [len(session.weavers) for session in book.sessions[-RECENT:] if session.hours and session.weavers]
     return book, (median(sizes) / weavers) ** float(defaults.TEAM_POWER) if sizes else 1.0
@@ -242,21 +217,10 @@ def proposed_hours(rows: int, book: RugBook, weavers: int = 0) -> float | None:
     None before any hours were given, and for rows that fill no usual evening or more than two. Without `weavers` nobody says how many sit there.
     """
     alike, times = _of_team(book, weavers)
-    usual, hours = usual_rows(alike), usual_hours(alike)
-    if hours is None or not usual / USUAL_WITHIN <= rows <= usual * USUAL_WITHIN:
+    usual, row_hours = usual_rows(alike), usual_row_hours(alike)
+    if row_hours is None or not usual / USUAL_WITHIN <= rows <= usual * USUAL_WITHIN:
         return None
-    return hours_as_said(times * hours * rows / usual) or None
-
-
-def unlikely_rows(form: SessionForm, book: RugBook) -> int | None:
-    """Return the usual number of rows when the form's can hardly be meant; None when it can.
-
-    What is usual is told by the other sessions; before the first one by the plan.
-    """
-    others = replace(book, sessions=tuple(s for s in book.sessions if s.id != form.session_id))
-    usual = usual_rows(others)
-    unlikely = form.rows >= UNLIKELY_TIMES * usual and form.rows >= usual + UNLIKELY_MORE
-    return usual if unlikely else None
+    return hours_as_said(times * row_hours * rows) or None
 
 
 def doubt_of(form: SessionForm, book: RugBook, today: date) -> Doubt | None:
@@ -269,7 +233,7 @@ def doubt_of(form: SessionForm, book: RugBook, today: date) -> Doubt | None:
     """
     session = to_session(form, book, today)
     held = next((other for other in book.sessions if other.id == form.session_id), None)
-    usual = unlikely_rows(form, book)
+    usual = unlikely_rows(form.rows, book, form.session_id)
     if usual is None:
         return doubts.doubt_of(session, book, today, held)
     # Hours that do not go with such rows are the rows' doing.

@@ -107,7 +107,7 @@ class RugDeed:
 
 def deeds_of(plan: RugPlan, in_hand: bool, woven: int) -> tuple[RugDeed, ...]:
     """Return what can be done with a rug, the likeliest first."""
-    deeds = [RugDeed("hand", _("Open it"), "right", "plain" if in_hand else "act")]
+    deeds = [RugDeed("hand", _("Show it"), "right", "plain" if in_hand else "act")]
     if plan.stage is RugStage.PLANNED:
         deeds.append(RugDeed("loom", _("Put it on the loom"), "warp", "act" if in_hand else "plain"))
     if plan.stage is RugStage.ON_LOOM and woven > 0:

@@ -7,11 +7,11 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Iterable
-from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from tracker import theme
+from tracker.files.faces import OWN, letters_of, needs_shaping, wide_face
 from tracker.words import _, number
 
 if TYPE_CHECKING:
@@ -51,25 +51,6 @@ def printable(text: str) -> str:
     return "".join(letters)
 
 
-@cache
-def _letters_of(path: Path) -> frozenset[int]:
-    from fontTools.ttLib import TTFont
-
-    with TTFont(path, lazy=True) as font:
-        return frozenset(font.getBestCmap())
-
-
-def _wide_font() -> Path | None:
-    """Return the wide-ranging face that comes with Kivy, for letters the app's own type lacks; None without it."""
-    from importlib.util import find_spec
-
-    kivy = find_spec("kivy")
-    if kivy is None or kivy.origin is None:
-        return None
-    path = Path(kivy.origin).parent / "data" / "fonts" / "DejaVuSans.ttf"
-    return path if path.is_file() else None
-
-
 class Sheets:
     """A pile of printed pages with a cursor. Lengths in mm from the top left, type in points.
 
@@ -100,9 +81,10 @@ class Sheets:
         for style, name in (("", "Lato-Regular"), ("B", "Lato-Bold")):
             self.pdf.add_font("Lato", style, str(FONTS / f"{name}.ttf"))
         self.pdf.add_font("Black", "", str(FONTS / "Lato-Black.ttf"))
-        own = _letters_of(FONTS / "Lato-Regular.ttf")
-        lacking = {ord(letter) for text in texts for letter in printable(text)} - own - {10}
-        wide = _wide_font() if lacking else None
+        own = letters_of(OWN)
+        letters = {letter for text in texts for letter in printable(text)} - {"\n"}
+        lacking = {ord(letter) for letter in letters} - own
+        wide = wide_face() if lacking else None
         if wide is not None:
             self.pdf.add_font("Wide", "", str(wide))
             self.pdf.set_fallback_fonts(["Wide"], exact_match=False)
@@ -110,6 +92,8 @@ class Sheets:
         self.pdf.set_creator("Loomside")
         self.pdf.set_lang(_language())
         self.footer = printable(footer)
+        if lacking - (letters_of(wide) if wide else set()) or any(map(needs_shaping, letters)):
+            self.footer += " · " + _("Some letters cannot be shown here.")
         self.band: tuple[tuple[str, float], ...] = ()
         self.y = TOP
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
+from weakref import WeakMethod
 
 from kivy.clock import Clock
 from kivy.core.window import Window
@@ -19,6 +20,7 @@ from tracker.shell.pages import PageInfo
 from tracker.widgets.basics import Key, load_kv
 from tracker.widgets.look import look
 from tracker.widgets.motion import glide
+from tracker.widgets.plain_label import unshown
 from tracker.words import _
 
 if TYPE_CHECKING:
@@ -83,6 +85,8 @@ class Shell(FloatLayout):
         self._toast_event = None
         self._refusal: Toast | None = None
         """The strip that says why a form cannot be saved."""
+        self._told_of_letters = False
+        unshown[:] = [WeakMethod(self.tell_of_letters)]
         self._room: StripRoom | None = None
         self._room_before: StripRoom | None = None
         self._build_nav()
@@ -353,6 +357,18 @@ class Shell(FloatLayout):
         self._toast_event = Clock.schedule_once(
             lambda _dt: self.dismiss_toast(), WARNING_SECONDS if warn and not undo else TOAST_SECONDS
         )
+
+    def tell_of_letters(self) -> None:
+        """Say once, when words have letters that cannot be drawn, that they are kept all the same."""
+        if not self._told_of_letters:
+            self._told_of_letters = True
+            Clock.schedule_once(self._say_letters)
+
+    def _say_letters(self, _dt: float) -> None:
+        if self._toast is not None:  # what it answers, and its undo, come first
+            Clock.schedule_once(self._say_letters, TOAST_SECONDS)
+            return
+        self.toast(_("Some letters cannot be shown here. They are kept as typed."))
 
     def refuse(self, sentence: str) -> None:
         """Say why a form cannot be saved as it stands; it is taken back as soon as the form changes."""

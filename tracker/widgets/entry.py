@@ -7,12 +7,17 @@ from kivy.properties import StringProperty
 from kivy.uix.textinput import TextInput
 
 from tracker.widgets.basics import load_kv
+from tracker.widgets.plain_label import stand_in
 
 
 class Entry(TextInput):
     """A line (or a few) for names and notes."""
 
     tone = StringProperty("ink")
+
+    def on_text(self, _entry: object, text: str) -> None:
+        """Show letters that the app's own type lacks in another."""
+        self.font_name = stand_in(text) or "Roboto"
 
     def _adjust_viewport(self, cc: int, cr: int) -> None:
         # Kivy does so, too, but keeps for ever the field it last did it for, and with it that field's page.

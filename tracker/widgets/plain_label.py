@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import cache, lru_cache
 from typing import Any, ClassVar
+from weakref import WeakMethod
 
 from kivy.core.text import Label as CoreLabel
 from kivy.graphics import Color, Rectangle
@@ -12,6 +13,7 @@ from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, St
 from kivy.uix.label import Label
 from kivy.uix.widget import Widget
 
+from tracker.files.faces import BEYOND, face_for
 from tracker.widgets.laid_out import WaitingWords
 
 Extent = tuple[int, int]
@@ -53,6 +55,34 @@ def usual() -> dict[str, Any]:
 def extent(words: str, font_name: str, font_size: float, bold: bool = False) -> float:
     """Return the width of words on one line [px]."""
     return CoreLabel(font_name=font_name, font_size=font_size, bold=bold).get_extents(words)[0]
+
+
+def lines_taken(words: str, width: float, font_name: str, font_size: float, bold: bool = False) -> int:
+    """Return how many lines words take that wrap at their spaces into a width [px]."""
+    lines, line = 1, ""
+    for word in words.split():
+        wider = f"{line} {word}" if line else word
+        if line and extent(wider, font_name, font_size, bold) >= width:
+            lines, line = lines + 1, word
+        else:
+            line = wider
+    return lines
+
+
+unshown: list[WeakMethod[Callable[[], None]]] = []
+"""Who is to be told when words have letters that cannot be drawn; the shell is."""
+
+
+def stand_in(words: str) -> str | None:
+    """Return the typeface that draws words which the app's own lacks letters of; None where its own will do."""
+    if BEYOND.search(words) is None:
+        return None
+    face, whole = face_for(words)
+    if not whole:
+        for listener in unshown:
+            if (tell := listener()) is not None:
+                tell()
+    return None if face is None else str(face)
 
 
 class Style:
@@ -181,6 +211,8 @@ class PlainLabel(Widget):
         options = label.options
         for name in self.STYLES:
             options[name] = getattr(self, name)
+        if (face := stand_in(words)) is not None:
+            options["font_name"] = face
         label.refresh()
         self.is_shortened = label.is_shortened
         # Also where it is the same one, filled anew: the window is to be drawn.

@@ -28,7 +28,7 @@ from tracker.shell.undo import left_words, undoable
 from tracker.widgets.basics import Column, Key, RowKey, load_kv
 from tracker.widgets.entry import Entry  # noqa: F401 - used by the kv file
 from tracker.widgets.look import look
-from tracker.widgets.plain_label import PlainLabel, extent
+from tracker.widgets.plain_label import PlainLabel, lines_taken
 from tracker.words import _, n_, number
 
 PAGE = 60
@@ -43,8 +43,14 @@ Entries = tuple[Any, ...]
 Lines = tuple[DiaryLine, ...]
 
 
+LINE_HEIGHT = 1.25
+"""Of its type's size; the same in the kv file."""
+LINES = 3
+"""Lines of a row, its headline's and those of what is told below it together."""
+
+
 class BriefText(PlainLabel):
-    """A line that ends in dots where it is too long: the whole is a tap away."""
+    """Some lines of a row; where it has but one for more words than that they end in dots: the whole is a tap away."""
 
     brief = True
 
@@ -55,17 +61,19 @@ class DiaryRow(RecycleDataViewBehavior, ButtonBehavior, BoxLayout):
     line: DiaryLine = ObjectProperty(NO_LINE, rebind=True)
     place = NumericProperty(0)
     chosen = BooleanProperty(False)
-    one_line = BooleanProperty(True)
-    """False for large text: the headline then has two lines, and no icon takes room from it."""
-    wraps_more = BooleanProperty(False)
-    """The headline leaves one of its two lines to what is told below it."""
+    with_icon = BooleanProperty(True)
+    """False for large text: no icon takes room from the words."""
+    head_lines = NumericProperty(1)
+    more_lines = NumericProperty(1)
     thumbnail = StringProperty("")
     page = ObjectProperty(None, allownone=True)
 
     @staticmethod
-    def fits_one_line(head: str, width: float, font_size: float) -> bool:
-        """Tell whether a headline has room on one line so wide [px]."""
-        return extent(head, BriefText.font_name.usual, font_size, True) <= width
+    def lines_of(words: str, width: float, font_size: float, bold: bool, room: float) -> int:
+        """Return how many of `room` lines words take; none where there is no room or nothing is said."""
+        if not words:
+            return 0
+        return min(int(room), lines_taken(words, width, BriefText.font_name.usual, font_size, bold))
 
     def refresh_view_attrs(self, view: Any, index: int, data: dict[str, Any]) -> None:
         """Show another place of the list."""
@@ -161,8 +169,7 @@ class DiaryPage(Page):
         from kivy.metrics import dp
 
         sizes = look.type_sizes
-        lines = 2 if look.text_scale > 1.3 else 1
-        self.row_height = max(dp(56), (sizes["body"] * lines + sizes["small"]) * 1.25 + dp(16))
+        self.row_height = max(dp(56), (sizes["body"] * (LINES - 1) + sizes["small"]) * LINE_HEIGHT + dp(8))
 
     # --- reading
 

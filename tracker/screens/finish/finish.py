@@ -167,15 +167,15 @@ class FinishPage(Page):
         self.ready, self.left_words = state.ready, state.left
         self.mistakes = state.mistakes
         self.wish, self.wish_words = state.wish, state.wish_words
-        self._offer(
-            self.ids.end_place, state.can_finish, _("The rug is finished"), "check", self.call_finished, "act"
-        )
+        self._offer_what_follows(state)
         if state.woven != self.woven:
             self.woven = state.woven
             self._arrange()
         self._ask_for_wish(not state.woven or bool(state.wish))
         self._show_size(state)
-        self._offer(self.ids.usual_place, not state.steps, _("Take the usual four"), "copy", self.add_usual)
+        self._offer(
+            self.ids.usual_place, not state.steps, _("Add the usual four steps"), "copy", self.add_usual
+        )
         self._show_months()
         self._show_marks(state.marks)
         self._show_steps(state.steps)
@@ -187,9 +187,29 @@ class FinishPage(Page):
         self._show_sentences(self.ids.basis, state.rests_on)
         self._shown = shows
 
+    def _offer_what_follows(self, state: finish_sums.FinishState) -> None:
+        """After the last row lead to the next step; that the rug is finished comes after the steps."""
+        ids, step = self.ids, state.next_step
+        last = (_("The rug is finished"), "check", self.call_finished)
+        if step:
+            self._offer(
+                ids.end_place, state.can_finish, _("Next: {part}").format(part=step), "right",
+                lambda: self.open_guide(step), "act",
+            )  # fmt: skip
+        else:
+            self._offer(ids.end_place, state.can_finish, *last, "act")
+        self._offer(ids.last_place, state.can_finish and bool(step), *last)
+
+    def open_guide(self, step: str) -> None:
+        """Open the guide at the stage of a step."""
+        from tracker.presenters.guide import stages_of_step
+
+        stages = stages_of_step(step)
+        self.shell.go("guide", stage=stages[0].value if stages else None)
+
     def _offer(self, place: Any, wanted: bool, words: str, icon: str, work: Any, role: str = "plain") -> None:
         """Put a key into its place while it has something to do."""
-        if wanted == bool(place.children):
+        if [words] * wanted == [key.text for key in place.children]:
             return
         place.clear_widgets()
         if wanted:

@@ -135,6 +135,9 @@ class HomePage(Page):
         self._show(build_home_state(desk.rug, desk.answers), desk.picture, plan.width_cm / plan.length_cm)
         waiting = unsaved_words(waiting_form(desk.drafts, desk.rug, desk.today()))
         self.ids.next_row.text = waiting or self.ids.next_row.text
+        if waiting:
+            # The row page counts them already: here it is said why the numbers differ.
+            self.ids.knots.text = waiting
 
     def _show(self, state: HomeState, drawn: Any, aspect: float) -> None:
         self.title = state.rug_name

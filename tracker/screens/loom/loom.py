@@ -283,14 +283,12 @@ class LoomPage(Page):
 
     def _name_px(self) -> float:
         """Return the size [px] at which every name of the row fits its tile: one size, so that none looks more than another."""
-        runs, grid = self.ids.runs, self.ids.run_grid
+        runs = self.ids.runs
         wished, least = look.type_sizes["lead"], look.type_sizes["small"] * 0.8
         if self.row is None or runs.width < 10:
             return wished
-        columns = max(1, grid.cols)
-        tile = (runs.width - (columns - 1) * grid.spacing[0]) / columns
         swatch = dp(44) if look.text_scale < 1.5 else dp(28) * look.text_scale * 0.8
-        room = tile - look.type_sizes["figure"] * 1.9 - swatch - 2 * dp(12) - look.pad
+        room = runs.width - look.type_sizes["figure"] * 1.9 - swatch - 2 * dp(12) - look.pad
         high = self.tile_height(look.text_scale) - dp(4)
         names = {run.name for run in self.row.runs}
         while wished > least and any(
@@ -308,15 +306,13 @@ class LoomPage(Page):
     def _scroll_to(self, index: int) -> None:
         """Bring a run to the top of the list, the last tied one still to be seen above it."""
         runs = self.ids.runs
-        columns = max(1, self.ids.run_grid.cols)
         line = self.ids.run_grid.default_size[1] + self.ids.run_grid.spacing[1]
-        lines = -(-len(there(self.row).runs) // columns)
-        beyond = lines * line - runs.height
+        beyond = len(there(self.row).runs) * line - runs.height
         if beyond <= 0:
             rest_at(runs, 1.0)
             return
-        lead = 1.0 if runs.height > 3.2 * line and columns == 1 else 0.4 if runs.height > 2.4 * line else 0.0
-        wished = max(0.0, (index // columns - lead) * line)
+        lead = 1.0 if runs.height > 3.2 * line else 0.4 if runs.height > 2.4 * line else 0.0
+        wished = max(0.0, (index - lead) * line)
         rest_at(runs, 1 - min(1.0, wished / beyond))
 
     # --- the place

@@ -200,8 +200,10 @@ class SessionPage(Page):
             self._waited and not self._apart,
             NOTHING_TAUGHT if answers is None else answers.taught,
         )
-        looms = sum(plan.stage is RugStage.ON_LOOM for plan in self.desk.plans)
-        self.title = form_sums.title_of(self.desk.rug.plan, looms, self.correcting)
+        meant = self.desk.rug.plan
+        # On its first evening a rug is still planned: beside another one on the loom it is named then, too.
+        looms = sum(plan.stage is RugStage.ON_LOOM or plan.id == meant.id for plan in self.desk.plans)
+        self.title = form_sums.title_of(meant, looms, self.correcting)
         self.day, self.rows, self.rows_after = state.day, state.rows, state.rows_after
         self.rows_refused = state.rows_refused
         self.hours, self.hours_label = state.hours, state.hours_label
