@@ -108,7 +108,11 @@ def test_who_weaves_alone_has_one_section_without_a_number() -> None:
 
 def test_what_the_division_rests_on_is_said() -> None:
     assumed = shown(book(plan=plan(weavers_planned=2)))
-    assert assumed.notes[0] == "Nobody said who sits where: the width is shared evenly."
+    assert assumed.notes[0] == "Nobody said in which order they sit: the width is shared evenly."
+    assert assumed.who == "Ann and Bo, assumed"
+    strangers = shown(book(plan=plan(weavers_planned=3)))
+    assert strangers.notes[0] == "Nobody said who sits where: the width is shared evenly."
+    assert strangers.who == "not said"
     assert "Without a cartoon" in assumed.notes[1]
     assert shown(striped()).notes == (ASSUMED_BALLS,)
 
@@ -199,6 +203,24 @@ def test_balls_of_yarn_that_was_never_bought_are_asked_about_by_name_in_one_sent
     some, both = replace(rug, lots=lots[:1]), replace(rug, lots=lots)
     assert doubt_of_given(some, given, TODAY).question == "No purchase is noted of Indigo."
     assert (doubt_of_given(both, given, TODAY), never_bought(both, given, TODAY)) == (None, ())
+
+
+def test_no_ball_is_noted_heavier_than_what_is_on_hand_and_nobody_has_yet() -> None:
+    lot = Lot(id="l1", rug_id="rug", yarn_id="red", day=TODAY, mass_g=60.0)
+    rug = replace(striped(), lots=(lot,))
+    on_hand_g = next(answer.on_hand_g for answer in outlook(rug, TODAY).yarns if answer.yarn_id == "red")
+    assert 10 < on_hand_g < 60
+    after, (given,) = handed_out(rug)
+    assert (given.balls, given.mass_g) == (1.0, round(on_hand_g, 1))
+    answers = outlook(rug, TODAY)
+    card = build_balls_state(rug, answers, HALVES).seats[0]
+    form = hand_out_form(rug, answers, card, card.lines[0], TODAY)
+    assert entry_forms.to_value(form, rug, TODAY).mass_g == given.mass_g
+    # Of what one weaver has the other cannot be given once more.
+    turned = build_balls_state(after, answers, (("bo", 1, 50), ("ann", 51, 100))).seats[0]
+    line = next(line for line in turned.lines if line.yarn_id == "red")
+    (more,) = given_now(after, answers, turned, (line,), TODAY)
+    assert more.mass_g == round(line.give_g, 1)
 
 
 def test_handing_out_changes_neither_what_is_needed_nor_what_is_on_hand() -> None:

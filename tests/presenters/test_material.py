@@ -7,6 +7,7 @@ from datetime import date
 
 import pytest
 
+from tests.presenters import rugs
 from tests.presenters.rugs import plan, yarns
 from tests.today import TODAY
 from tracker.domain.material_plan import material_plan
@@ -26,6 +27,7 @@ from tracker.presenters.shopping import (
     sold_settings,
     sold_words,
 )
+from tracker.presenters.yarn import build_yarn_story_state
 from tracker.reports.text_form import plan_text, plan_values
 from tracker.words import work_words
 
@@ -362,3 +364,29 @@ def test_balls_that_sections_share_unequally_are_told_from_left_to_right() -> No
     alike = ball_line(yarns()[0], [("", False)], [[150.0], [150.0]], 1.31)
     assert shared_balls_words(alike) == "1 for each weaver"
     assert shared_balls_words(ball_line(yarns()[0], [("", False)], [[500.0]], 1.31)) == ""
+
+
+def test_a_warp_is_called_mounted_and_no_longer_bought_from_the_first_row_on_and_no_sooner() -> None:
+    warp = Yarn(id="warp", rug_id="rug", role=Role.WARP, number=1, name="Warp", tex=300)
+    begun = rugs.book()
+    begun = replace(begun, yarns=(*begun.yarns, warp))
+    ball = rugs.session(1, 0, None, used=(("red", 1.0),))
+
+    def told(book: RugBook) -> tuple[str, str]:
+        answers = outlook(book, TODAY)
+        (line,) = [
+            line
+            for group in build_shopping_state(book, material_plan(book), answers).groups
+            for line in group.lines
+            if line.yarn_id == "warp"
+        ]
+        story = build_yarn_story_state(book, answers, "warp")
+        assert story is not None
+        return line.amount, story.word
+
+    # A ball used up before the first row is no weaving: nobody said that the warp is on the loom.
+    for sessions in ((), (ball,)):
+        amount, word = told(replace(begun, sessions=sessions))
+        # 91.4 g and a tenth more, by the gram: rounded up to ten.
+        assert amount == word.removeprefix("buy ") == "110 g"
+    assert told(replace(begun, sessions=(rugs.session(1, 4),))) == ("on the loom", "on the loom")

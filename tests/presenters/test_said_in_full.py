@@ -68,6 +68,7 @@ from tracker.presenters.yarn import build_yarn_state
         (YarnWord.SHORT, {"short_g": 340.0}, "short 340 g"),
         (YarnWord.TIGHT, {"on_hand_g": 400.5}, "just enough, 0 g spare"),
         (YarnWord.TIGHT, {"on_hand_g": 400.0}, "just enough, 0 g spare"),
+        (YarnWord.TIGHT, {"on_hand_g": 399.7}, "just enough, 0 g spare"),
         (YarnWord.TIGHT, {"on_hand_g": 390.0}, "may run short, by about 10 g"),
         (YarnWord.ENOUGH, {}, "enough, 100 g spare"),
     ],

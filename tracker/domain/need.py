@@ -166,7 +166,7 @@ def is_in_rug(book: RugBook, yarn: Yarn) -> bool:
         # On a shared warp any of the rugs may say so.
         shared = any(part.mounted for part in book.warp_parts)
         own = any(done.kind is PreparationKind.WARP for done in book.preparations)
-        return bool(book.sessions) or own or shared
+        return bool(book.woven_sessions) or own or shared
     return book.plan.stage is RugStage.FINISHED
 
 

@@ -99,7 +99,8 @@ def warp_part(
         lay=plan.warp_lay,
         tex=0.0 if warp is None else material.tex_of(plan, warp),
         per_10cm=plan.knots_per_10cm,
-        mounted=bool(sessions) or any(entry.kind is PreparationKind.WARP for entry in preparations),
+        mounted=any(session.wove for session in sessions)
+        or any(entry.kind is PreparationKind.WARP for entry in preparations),
         done=plan.stage is RugStage.FINISHED or sum(session.rows for session in sessions) >= plan.rows,
         gathered_g=0.0 if warp is None else gathered_of(warp.id, lots, spoilt, weighings, sessions),
         margin=0.0 if warp is None else warp.margin,

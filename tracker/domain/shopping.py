@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 
 from tracker.domain.dye_lots import marks_of
 from tracker.domain.gathered import gathered_of
+from tracker.domain.need import is_in_rug
 from tracker.domain.rug import Lot, Role, RugBook, Yarn
 from tracker.domain.shared_warp import SharedWarp, warp_of
 from tracker.words import _, mass, n_, one_after_another
@@ -181,7 +182,11 @@ def buy_line(book: RugBook, yarn: Yarn, need_g: float, need_low_g: float, need_h
     """Return the line of the shopping list for one yarn that the whole rug needs `need_g` of."""
     on_hand_g = gathered_g(book, yarn)
     warp = bought_once(book, yarn)
-    if warp is None:
+    if is_in_rug(book, yarn):
+        # What hangs on the loom is not bought any more, whoever noted of what.
+        margin_g, skein_g, part = 0.0, yarn.skein_g, 1.0
+        skeins, to_buy_g = 0, 0.0
+    elif warp is None:
         margin_g, skein_g, part = need_g * yarn.margin, yarn.skein_g, 1.0
         skeins, to_buy_g = purchase(need_g + margin_g - on_hand_g, skein_g, yarn.least_purchase_g)
     else:

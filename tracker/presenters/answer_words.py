@@ -20,7 +20,7 @@ from tracker.forecast.thresholds import (
     VERY_UNLIKELY_BELOW,
 )
 from tracker.presenters.home_state import YarnTone
-from tracker.words import _, day, day_short, mass, n_, number, shown_difference_g
+from tracker.words import _, day, day_short, mass, n_, number, shown_difference_g, shown_g
 
 TONES = {
     YarnWord.ENOUGH: YarnTone.LASTS,
@@ -71,7 +71,8 @@ def gathered_words(book: RugBook, yarn_id: str, gathered_g: float) -> str:
 
 def may_run_short(answer: YarnAnswer) -> bool:
     """True where a yarn is not called short, but what is there is less than what is likely still needed."""
-    return answer.word is YarnWord.TIGHT and answer.on_hand_g < answer.needed_g
+    # Short by less than a gram is just enough.
+    return answer.word is YarnWord.TIGHT and shown_g(answer.on_hand_g - answer.needed_g) < 0
 
 
 def yarn_words(answer: YarnAnswer) -> str:
@@ -117,6 +118,8 @@ def tile_words(answer: YarnAnswer) -> str:
     Where a yarn is just enough and the list proposes to buy some for safety, so does the tile.
     """
     spare = shown_difference_g(answer.on_hand_g, answer.needed_g)
+    # Less than a gram either way is neither short nor spare.
+    spare = spare if shown_g(spare) else 0.0
     if answer.word is YarnWord.ENOUGH:
         return _("{mass} spare").format(mass=mass(spare))
     if answer.word is YarnWord.ASKED:

@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from typing import Any
 
 from tracker.domain import team
 from tracker.domain.hand_out import HandOut, HandOutKind
@@ -30,6 +31,10 @@ from tracker.words import _, day_short, mass, n_, number, one_after_another, sho
 
 _LEAST_G = 0.5
 """Less than this, beside what a weaver has in hand, is not worth another ball."""
+
+
+_LEAST_GIVEN_G = 1.0
+"""A ball is never noted as lighter."""
 
 
 _LEAST_TOLD_G = 0.1
@@ -391,7 +396,11 @@ def _notes(book: RugBook, seats: Seating, layout: Layout) -> tuple[str, ...]:
     """Say what the division rests on."""
     notes = []
     if seats.assumed:
-        notes.append(_("Nobody said who sits where: the width is shared evenly."))
+        notes.append(
+            _("Nobody said in which order they sit: the width is shared evenly.")
+            if seats.places
+            else _("Nobody said who sits where: the width is shared evenly.")
+        )
     if not layout.to_weave.counted and len(seats.sections) > 1:
         notes.append(_("Without a cartoon each section takes its part of every colour by its width."))
     if not book.yarns:
@@ -429,7 +438,10 @@ def unsaid_lines(book: RugBook, today: date) -> tuple[UnsaidLine, ...]:
 def who_words(seats: Seating, names: dict[str, str]) -> str:
     """Say who sits where on one line; "not said" where nobody is known."""
     known = [names.get(who, _("somebody")) for who, _first, _last in seats.places]
-    return one_after_another(known) if known else _("not said")
+    if not known:
+        return _("not said")
+    said = one_after_another(known)
+    return _("{names}, assumed").format(names=said) if seats.assumed else said
 
 
 def team_to_seat(book: RugBook, set_here: team.Places) -> tuple[Weaver, ...]:
@@ -455,12 +467,26 @@ def given_now(
             weaver_id=card.weaver_id or None,
             day=today,
             balls=min(float(line.balls), BALLS.most),
-            mass_g=min(round(line.balls * full_ball_g(yarns[line.yarn_id]), 1), MASS_G.most),
+            mass_g=_given_g(book, answers, line, yarns[line.yarn_id]),
             lot_id=_open_lot(answers, line.yarn_id),
         )
         for line in lines
         if line.balls
     )
+
+
+def _given_g(book: RugBook, answers: Answers, line: SeatLine, yarn: Yarn) -> float:
+    """Return the grams on the balls of a line: full ones, and never more than is there and nobody has yet.
+
+    Of yarn of which nothing is there by the book, what is needed of it.
+    """
+    full_g = line.balls * full_ball_g(yarn)
+    seats = seating(book)
+    held = held_now(book, lay_out(book, answers, seats.sections, seats.ahead))
+    on_hand_g = sum(answer.on_hand_g for answer in answers.yarns if answer.yarn_id == yarn.id)
+    free_g = on_hand_g - sum(one.mass_g for one in held if one.yarn_id == yarn.id)
+    most_g = free_g if free_g >= _LEAST_GIVEN_G else max(line.give_g, _LEAST_GIVEN_G)
+    return min(round(min(full_g, most_g), 1), MASS_G.most)
 
 
 def never_bought(book: RugBook, given: Sequence[HandOut], today: date) -> tuple[str, ...]:
@@ -498,10 +524,14 @@ def hand_out_form(book: RugBook, answers: Answers, card: SeatCard, line: SeatLin
     """Return the form of balls handed out, with what is proposed filled in; where nothing is, to take some back."""
     form = entry_forms.blank(FormKind.HAND_OUT, book, today, line.yarn_id)
     kind = HandOutKind.GIVEN if line.balls else HandOutKind.RETURNED
-    answered = {
+    answered: dict[str, Any] = {
         "weaver_id": card.weaver_id or None,
         "kind": kind.value,
         "balls": line.balls or 1,
         "lot_id": _open_lot(answers, line.yarn_id),
     }
+    yarn = next(yarn for yarn in book.yarns if yarn.id == line.yarn_id)
+    given_g = _given_g(book, answers, line, yarn) if line.balls else 0.0
+    if 0 < given_g < line.balls * full_ball_g(yarn):
+        answered["mass_g"] = given_g
     return replace(form, answers={**form.answers, **answered})

@@ -9,9 +9,10 @@ from decimal import Decimal
 
 from tracker.domain.costs import rounded
 from tracker.domain.material_plan import MaterialPlan
+from tracker.domain.need import is_in_rug
 from tracker.domain.rug import Lot, Role, RugBook, Yarn
 from tracker.domain.shared_warp import SharedWarp
-from tracker.domain.shopping import LEAST_SETTING, LOOSE_G, SKEIN_SETTING, BuyLine
+from tracker.domain.shopping import LEAST_SETTING, LOOSE_G, SKEIN_SETTING, BuyLine, is_noted
 from tracker.forecast.answers import Answers, YarnAnswer, YarnWord
 from tracker.presenters import entry_forms
 from tracker.presenters.answer_words import (
@@ -151,6 +152,9 @@ def shopping_line(
             note += ". " + _("It may just last. With more, it certainly will.")
     elif answer is not None and answer.word is YarnWord.DONE:
         note = there  # Woven: what it took is no longer the plan's to say.
+    elif not buy.mass_g and not is_noted(book, yarn) and is_in_rug(book, yarn):
+        amount = _("on the loom") if yarn.role in (Role.WARP, Role.CORD) else _("in the rug")
+        note = _("no purchase is noted; the rug needs {need}").format(need=mass(line.need_g))
     elif not buy.mass_g:
         note = _("{bought}; the rug needs {need}").format(bought=there, need=mass(line.need_g))
         if answer is None and word_of_need(line.on_hand_g, line.need_g, line.need_high_g) is YarnWord.TIGHT:
