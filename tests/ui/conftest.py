@@ -7,6 +7,7 @@ import itertools
 from collections.abc import Callable, Iterator
 from datetime import date
 from pathlib import Path
+from unittest import mock
 
 import pytest
 
@@ -39,6 +40,13 @@ def _reckoned_once() -> Iterator[None]:
         yield
 
 
+@pytest.fixture(scope="session", autouse=True)
+def _no_power_cut() -> Iterator[None]:
+    """What a page shows does not wait for the disk; what is on it after a power cut is asked in `tests/storage`."""
+    with mock.patch("os.fsync", lambda descriptor: None):
+        yield
+
+
 @pytest.fixture(scope="session")
 def _draw() -> Callable[[], None]:
     """Return what draws the window; no frame does so by itself.
@@ -61,25 +69,13 @@ def _collect_once_an_app() -> Iterator[None]:
     gc.enable()
 
 
-CLOSINGS_TO_A_FREEZE = 20
-
-
-@pytest.fixture(scope="session")
-def _freeze_now_and_then() -> Callable[[], None]:
-    """Return what lets the collector pass over what apps left behind for good: pages' code and rules, modules, what is remembered."""
-    closings = itertools.count()
-
-    def freeze() -> None:
-        if next(closings) % CLOSINGS_TO_A_FREEZE == 0:
-            gc.freeze()
-
-    return freeze
+THOROUGH_EVERY = 40
+closings = itertools.count(1)
+"""Of so many closings of an app one looks through what was taken to stay, too."""
 
 
 @pytest.fixture
-def open_app(
-    tmp_path: Path, _draw: Callable[[], None], _freeze_now_and_then: Callable[[], None]
-) -> Iterator[Callable]:
+def open_app(tmp_path: Path, _draw: Callable[[], None]) -> Iterator[Callable]:
     """Return a function that opens the app on a book file and returns a hand to drive it."""
     from kivy.core.window import Window
 
@@ -113,8 +109,11 @@ def open_app(
             close_window(opened.pop())
         # Until then what fades and slides holds its page, and both would be looked through once more at the next closing.
         pass_time(FADING_S)
+        if next(closings) % THOROUGH_EVERY == 0:
+            gc.unfreeze()
         gc.collect()
-        _freeze_now_and_then()
+        # Pages' code and rules, modules and what is remembered stay for good, and are most of all objects.
+        gc.freeze()
 
     opening.close = closing
     yield opening

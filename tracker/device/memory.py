@@ -29,6 +29,8 @@ class _Looks:
     """How often `tidy` has looked since garbage is looked for at rest; None while it is not."""
 
     so_far: int | None = None
+    kept: bool = False
+    """Whether what was there at the last thorough look is passed over."""
 
 
 def collect_at_rest() -> None:
@@ -41,7 +43,13 @@ def collect_as_usual() -> None:
     """Look through all objects whenever Python thinks fit."""
     gc.set_threshold(*USUAL)
     _Looks.so_far = None
-    gc.unfreeze()
+    _look_at_all_again()
+
+
+def _look_at_all_again() -> None:
+    if _Looks.kept:
+        _Looks.kept = False
+        gc.unfreeze()
 
 
 def tidy() -> None:
@@ -65,9 +73,10 @@ def _look_for_garbage() -> None:
     thorough = _Looks.so_far % THOROUGH_EVERY == 0
     _Looks.so_far += 1
     if thorough:
-        gc.unfreeze()
+        _look_at_all_again()
     gc.collect()
     if thorough:
+        _Looks.kept = True
         gc.freeze()
 
 
@@ -94,7 +103,7 @@ def finish_drawing() -> None:
 
 def free_all() -> None:
     """Free what nobody holds any more, however little, and hand memory back: the phone is short of it."""
-    gc.unfreeze()
+    _look_at_all_again()
     gc.collect()
     give_back()
 
