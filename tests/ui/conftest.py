@@ -43,7 +43,7 @@ def _reckoned_once() -> Iterator[None]:
 @pytest.fixture(scope="session", autouse=True)
 def _no_power_cut() -> Iterator[None]:
     """What a page shows does not wait for the disk; what is on it after a power cut is asked in `tests/storage`."""
-    with mock.patch("os.fsync", lambda descriptor: None):
+    with mock.patch("os.fsync", return_value=None):
         yield
 
 

@@ -351,7 +351,7 @@ def test_two_dye_lots_are_warned_of():
     lots = (lot(4000.0, "A", number=1), lot(4000.0, "B", number=2))
     plan = material_plan(book_of(yarns=(yarn, weft(1), warp()), lots=lots))
     assert plan.shopping.lines[0].dye_lots == ("A", "B")
-    assert "2 dye lots (A, B)" in plan.shopping.lines[0].warning
+    assert "2 dye lots (A and B)" in plan.shopping.lines[0].warning
     assert plan.shopping.lines[0].warning in plan.warnings
 
 

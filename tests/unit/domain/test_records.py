@@ -114,7 +114,7 @@ IN_BOOKS: dict[type[StrEnum], str] = {
         "entry restored, rug planned, plan changed, cartoon mended, rug put on the loom, rug finished, "
         "finished size measured, pile trimmed, trimming interval set, washing measured, rug withdrawn, "
         "wished-for day changed, lessons taken over, steps entered, step entered, step changed, step ticked, "
-        "step withdrawn, weaver added, weavers entered, wage entered, money spent, price made, order changed, "
+        "step withdrawn, weaver added, weaver renamed, weavers entered, wage entered, money spent, price made, order changed, "
         "payment entered, loom entered, setting changed, undone, join taken back, went back to a copy, rescued"
     ),
 }
