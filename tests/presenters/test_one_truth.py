@@ -925,6 +925,22 @@ def check(seed: int, papers: bool = True) -> None:
     hold_together(later, later.sessions[-1].day, earlier, papers)
 
 
+@pytest.mark.parametrize("seed", range(40, 52))
+def test_once_just_what_the_list_says_is_bought_every_yarn_is_enough(seed):
+    book = random_book(seed)
+    plan, answers = material_plan(book), outlook(book, START)
+    for yarn in book.yarns:
+        if any(line.yarn_id == yarn.id and line.to_buy_g for line in plan.shopping.lines):
+            form = lot_form(book, plan, answers, yarn.id, START)
+            if form.answers.get("mass_g"):
+                book = replace(
+                    book, lots=(*book.lots, replace(to_value(form, book, START), id=f"b{yarn.id}"))
+                )
+    words = {card.word.split(",")[0] for card in build_yarn_state(book, outlook(book, START)).cards}
+    assert words <= {"enough", "on the loom"}
+    assert build_shopping_state(book, material_plan(book), outlook(book, START)).done
+
+
 @pytest.mark.parametrize("seed", range(12))
 def test_everything_says_the_same_of_any_rug(seed):
     # Printing takes five times as long as all the rest: one book in eight is printed.

@@ -321,6 +321,16 @@ LIFT_ALONE_AT_MOST_G = Default(
 )
 
 
+# --- how surely a yarn lasts ------------------------------------------------------------------------------------
+
+ENOUGH_FROM = Default(
+    0.95, "chance", "our choice: a yarn is called enough when it lasts at least this surely"
+)
+ORDER_CHANCE = Default(0.98, "chance", "our choice: so much is bought that the yarn lasts this surely")
+TEN_PERCENT_POINT = 1.2815515655446004
+"""Standard deviations from the middle of a normal spread to its 10 % and 90 % points."""
+
+
 # --- dye lots -----------------------------------------------------------------------------------------------
 
 LOT_LINE_CM = Default(5.0, "cm", NO_SOURCE)

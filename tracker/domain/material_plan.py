@@ -11,6 +11,7 @@ import numpy as np
 
 from tracker.domain import defaults, edges, finished_size, foundation, material
 from tracker.domain.cartoon import CartoonCount, unclaimed_values
+from tracker.domain.defaults import TEN_PERCENT_POINT
 from tracker.domain.foundation import FinishedMass, LoomFit, loom_fit
 from tracker.domain.material import KnotLength
 from tracker.domain.need import Account, Need, account_of
@@ -34,9 +35,6 @@ from tracker.domain.winding import (
 )
 from tracker.domain.work import knots_an_hour, planned_knotting_hours, planned_weaving_hours
 from tracker.words import _, n_, one_after_another
-
-TEN_PERCENT_POINT = 1.2815515655446004
-"""Standard deviations from the middle of a normal spread to its 10 % and 90 % points."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,7 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from statistics import NormalDist
 
+from tracker.domain.defaults import ENOUGH_FROM, ORDER_CHANCE, TEN_PERCENT_POINT
 from tracker.domain.dye_lots import marks_of
 from tracker.domain.gathered import gathered_of
 from tracker.domain.need import is_in_rug
@@ -32,6 +34,7 @@ class BuyLine:
     need_high_g: float
     """`need_low_g` to `need_high_g` holds eight times in ten."""
     margin_g: float
+    """Bought on top of the need: the weaver's margin, of a warp or an edge at least what makes it very likely last."""
     on_hand_g: float
     to_buy_g: float
     """Whole skeins, at least the least purchase; 0 when enough is there. Of a warp that several rugs share: for all of it."""
@@ -178,6 +181,29 @@ def purchase(short_g: float, skein_g: float, least_purchase_g: float) -> tuple[i
     return skeins, skeins * skein_g
 
 
+def lasting_g(need_g: float, need_high_g: float, chance: float) -> float:
+    """Return the mass of a yarn that lasts with a chance, where `need_high_g` is the high end of the range of its need."""
+    if not 0 < need_g < need_high_g:
+        return need_g
+    sds = NormalDist().inv_cdf(chance) / TEN_PERCENT_POINT
+    return need_g * (need_high_g / need_g) ** sds
+
+
+def _extra(yarn: Yarn, margin: float, need_g: float, need_high_g: float, gathered: float) -> float:
+    """Return the share of the need that is bought on top of it.
+
+    Of a warp or an edge, used once, the weaver's margin and never less than what makes it very likely last, as the forecast
+    orders every other yarn: a warp that is too short cannot be mended. `gathered` is the share of the need that is there:
+    what is enough already is not topped up.
+    """
+    if yarn.role.row_by_row or not need_g:
+        return margin
+    enough, sure = (
+        lasting_g(need_g, need_high_g, chance) / need_g - 1.0 for chance in (ENOUGH_FROM, ORDER_CHANCE)
+    )
+    return max(margin, enough if gathered >= 1.0 + enough else sure)
+
+
 def buy_line(book: RugBook, yarn: Yarn, need_g: float, need_low_g: float, need_high_g: float) -> BuyLine:
     """Return the line of the shopping list for one yarn that the whole rug needs `need_g` of."""
     on_hand_g = gathered_g(book, yarn)
@@ -187,13 +213,15 @@ def buy_line(book: RugBook, yarn: Yarn, need_g: float, need_low_g: float, need_h
         margin_g, skein_g, part = 0.0, yarn.skein_g, 1.0
         skeins, to_buy_g = 0, 0.0
     elif warp is None:
-        margin_g, skein_g, part = need_g * yarn.margin, yarn.skein_g, 1.0
+        extra = _extra(yarn, yarn.margin, need_g, need_high_g, on_hand_g / need_g if need_g else 0.0)
+        margin_g, skein_g, part = need_g * extra, yarn.skein_g, 1.0
         skeins, to_buy_g = purchase(need_g + margin_g - on_hand_g, skein_g, yarn.least_purchase_g)
     else:
         # One reckoning for the lists of all rugs on it: by the yarn of the rug with which it is mounted.
         first, part = warp.first.part, need_g / warp.mass_g
-        margin_g, skein_g = need_g * first.margin, first.skein_g
-        missing_g = warp.mass_g * (1.0 + first.margin) - warp.gathered_g
+        extra = _extra(yarn, first.margin, need_g, need_high_g, warp.gathered_g / warp.mass_g)
+        margin_g, skein_g = need_g * extra, first.skein_g
+        missing_g = warp.mass_g * (1.0 + extra) - warp.gathered_g
         skeins, to_buy_g = purchase(missing_g, skein_g, first.least_purchase_g)
     short_g = need_g + margin_g - on_hand_g
     lots = lots_of(book, yarn)

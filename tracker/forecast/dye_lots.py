@@ -7,13 +7,14 @@ from dataclasses import replace
 
 import numpy as np
 
+from tracker.domain.defaults import ENOUGH_FROM, ORDER_CHANCE
 from tracker.domain.dye_lots import Band, DyeLot, bands_of, changes_of, dye_lots_of
 from tracker.domain.lot_change import ChangePlace
 from tracker.domain.lot_line import places_to_change
 from tracker.domain.rug import Role, RugBook, Yarn
 from tracker.domain.shopping import purchase
 from tracker.forecast.answers import LotsAnswer, LotStock
-from tracker.forecast.thresholds import ENOUGH_FROM, LOT_LEFT_OVER, ORDER_CHANCE, RANGE_LOW
+from tracker.forecast.thresholds import LOT_LEFT_OVER, RANGE_LOW
 from tracker.forecast.yarn import Ledger, Stock, Use, run_out_rows
 
 

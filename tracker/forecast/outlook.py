@@ -11,9 +11,9 @@ import numpy as np
 
 from tracker.domain.as_of import book_as_of
 from tracker.domain.costs import promised_day_of
+from tracker.domain.defaults import ENOUGH_FROM, ORDER_CHANCE, TEN_PERCENT_POINT
 from tracker.domain.dye_lots import marks_of
 from tracker.domain.finished_size import length_to_weave_cm
-from tracker.domain.material_plan import TEN_PERCENT_POINT
 from tracker.domain.need import account_of
 from tracker.domain.rug import Hold, RugBook
 from tracker.domain.shopping import purchase
@@ -32,11 +32,9 @@ from tracker.forecast.shape import read_shape
 from tracker.forecast.stats import normal_below
 from tracker.forecast.thresholds import (
     BEAT_CAN_CHANGE,
-    ENOUGH_FROM,
     LENGTH_SURE,
     LENGTH_TOLERANCE,
     MOVED_SINCE_DAYS,
-    ORDER_CHANCE,
     RANGE_HIGH,
     RANGE_LOW,
     SHORT_BELOW,

@@ -1,15 +1,10 @@
-"""The chances behind the words on the screen, and the ranges shown: the one place where they are decided."""
+"""The chances behind the words on the screen, and the ranges shown: the one place where they are decided, but for what the shopping list goes by too
+(`domain/defaults.py`: `ENOUGH_FROM`, `ORDER_CHANCE`)."""
 
 from __future__ import annotations
 
-ENOUGH_FROM = 0.95
-"""A yarn is called enough when the chance that it lasts is at least this."""
-
 SHORT_BELOW = 0.20
-"""A yarn is called short when the chance that it lasts is below this; between the two it is tight."""
-
-ORDER_CHANCE = 0.98
-"""An order is sized so that the yarn lasts with this chance."""
+"""A yarn is called short when the chance that it lasts is below this; from here to `defaults.ENOUGH_FROM` it is tight."""
 
 LOT_LEFT_OVER = 0.15
 """A change of dye lot is proposed only where at most this share of the open lot would be left over, unless the other lots

@@ -9,8 +9,8 @@ from datetime import date
 
 import numpy as np
 
+from tracker.domain.defaults import TEN_PERCENT_POINT
 from tracker.domain.lot_moves import MovedLot, weighed_lots
-from tracker.domain.material_plan import TEN_PERCENT_POINT
 from tracker.domain.need import Need
 from tracker.domain.rug import Lot, Role, RugBook, Spoilt, UnpickedYarn, Weighing, Yarn, heights_after
 from tracker.forecast import priors

@@ -4,15 +4,13 @@ from __future__ import annotations
 
 import math
 from datetime import date
-from statistics import NormalDist
 
+from tracker.domain.defaults import ENOUGH_FROM
 from tracker.domain.lot_moves import MovedLot
-from tracker.domain.material_plan import TEN_PERCENT_POINT
 from tracker.domain.rug import Role, RugBook, Yarn
-from tracker.domain.shopping import bought_once
+from tracker.domain.shopping import bought_once, lasting_g
 from tracker.forecast.answers import Answers, Basis, Where, YarnAnswer, YarnWord
 from tracker.forecast.thresholds import (
-    ENOUGH_FROM,
     FAR_YEARS,
     LIKELY_ABOVE,
     UNLIKELY_BELOW,
@@ -105,11 +103,7 @@ def word_of_need(gathered_g: float, need_g: float, need_high_g: float) -> YarnWo
     """
     if gathered_g < need_g:
         return YarnWord.SHORT
-    if not 0 < need_g < need_high_g:
-        return YarnWord.ENOUGH
-    sds = TEN_PERCENT_POINT * math.log(gathered_g / need_g) / math.log(need_high_g / need_g)
-    sure = NormalDist().cdf(sds) >= ENOUGH_FROM
-    return YarnWord.ENOUGH if sure else YarnWord.TIGHT
+    return YarnWord.ENOUGH if gathered_g >= lasting_g(need_g, need_high_g, ENOUGH_FROM) else YarnWord.TIGHT
 
 
 def tile_words(answer: YarnAnswer) -> str:

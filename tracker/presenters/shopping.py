@@ -20,7 +20,6 @@ from tracker.presenters.answer_words import (
     gathered_words,
     mass_with_range,
     may_just_last,
-    word_of_need,
 )
 from tracker.presenters.entries.form import EntryForm, FormKind
 from tracker.presenters.plan.view import Line
@@ -157,8 +156,6 @@ def shopping_line(
         note = _("no purchase is noted; the rug needs {need}").format(need=mass(line.need_g))
     elif not buy.mass_g:
         note = _("{bought}; the rug needs {need}").format(bought=there, need=mass(line.need_g))
-        if answer is None and word_of_need(line.on_hand_g, line.need_g, line.need_high_g) is YarnWord.TIGHT:
-            note += ". " + _("It may just last. With more, it certainly will.")
     else:
         note = _("the rug needs {need}").format(
             need=mass_with_range(line.need_g, line.need_low_g, line.need_high_g)
@@ -249,8 +246,7 @@ def build_shopping_state(
                 cost=money(cost, currency), names=one_after_another(without_price)
             )
     why = _(
-        "Of each colour and weft, enough to very likely last to the last row. Of the others, what "
-        "the plan needs plus your margin. If you knot and weigh a sample, less is left over."
+        "Enough of each yarn that it very likely lasts. If you knot and weigh a sample, less is left over."
     )
     counts = count_asks(book, bought_ids)
     return ShoppingState(headline, costs, tuple(groups), False, why, to_buy, offered, counts, unsaid)

@@ -172,7 +172,7 @@ def _once_cards(book: RugBook) -> tuple[tuple[YarnCard, YarnWord], ...]:
         bought = any(lot.yarn_id == yarn.id for lot in book.lots) or gathered_g(book, yarn) > 0
         mounted = is_in_rug(book, yarn)
         need, need_high = _whole_need(book, yarn)
-        to_buy = buy_line(book, yarn, need, need, need).to_buy_g
+        to_buy = buy_line(book, yarn, need, need, need_high).to_buy_g
         if not bought and not mounted and to_buy <= 0:
             continue
         short = shown_difference_g(need, gathered_g(book, yarn))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import pytest
@@ -102,9 +103,13 @@ def test_the_lists_of_all_rugs_on_a_warp_agree(data: st.DataObject) -> None:
     assert sum(shared_out) == pytest.approx(sum(gathered))
     # Nobody buys a skein more than the whole warp needs, nor too little.
     first = books[0].yarns_of(Role.WARP)[0]
-    wanted_g = sum(line.need_g for line in lines) * (1 + first.margin) - sum(gathered)
+    # The margin, and never less than what makes a warp known to 3 % last in 98 of 100 rugs; enough is 95 of 100.
+    needed_g = sum(line.need_g for line in lines)
+    enough, sure = (math.exp(sds * 0.03) - 1 for sds in (1.644854, 2.053749))
+    extra = max(first.margin, enough if sum(gathered) >= needed_g * (1 + enough) else sure)
+    wanted_g = needed_g * (1 + extra) - sum(gathered)
     to_buy_g = lines[0].to_buy_g
-    assert to_buy_g >= wanted_g - 1e-6
+    assert to_buy_g >= wanted_g - 1e-3
     assert to_buy_g <= max(0.0, wanted_g, first.least_purchase_g if wanted_g > 0 else 0.0) + max(
         10.0, first.skein_g
     )
