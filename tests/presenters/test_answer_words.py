@@ -69,6 +69,7 @@ def test_a_range_of_one_day_is_that_day_and_no_range() -> None:
 )
 def test_a_year_is_said_where_another_could_be_meant(early: date, late: date, said: str) -> None:
     assert days_from_to(early, late, date(2026, 11, 27)) == said
+    assert " to " not in days_from_to(late, late, date(2026, 11, 27))
 
 
 def test_a_range_of_masses_is_said_only_where_its_ends_differ() -> None:

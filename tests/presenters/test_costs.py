@@ -171,6 +171,15 @@ def test_an_amount_that_is_sure_has_no_range():
     assert range_words(Spread(low, low, low), "EUR") == ""
 
 
+def test_without_a_price_a_cost_is_not_known_and_not_nothing():
+    book = paid_book(
+        wages=(), costs=(), lots=(), yarns=tuple(replace(y, price_per_kg=None) for y in paid_book().yarns)
+    )
+    state = build_costs_state(book, ANSWERS)
+    assert (state.so_far, state.at_end) == ("not known", "no price, wage or cost is entered")
+    assert state.at_end_range == ""
+
+
 def test_an_end_without_a_wage_for_everybody_says_what_is_missing():
     hers = paid_book(
         wages=(Wage(id="w", rug_id="r", basis=WageBasis.ROWS, amount=2.5, weaver_id="ann"),), sessions=()

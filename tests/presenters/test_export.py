@@ -35,7 +35,8 @@ def test_a_rug_on_the_loom_has_a_record_so_far_and_prints_from_the_next_row() ->
 
 
 def test_a_finished_rug_has_its_record_and_nothing_for_the_calendar() -> None:
-    book = small_book(days_off=())
+    # Days off to come, too, are no days of a rug that is off the loom.
+    book = small_book()
     book = replace(book, plan=replace(book.plan, stage=RugStage.FINISHED))
     page = build_export_state(book, small_answers(finish=None, finished=True), "here")
     assert card(page, Kind.RECORD).title == "The record"

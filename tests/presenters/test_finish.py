@@ -188,6 +188,8 @@ def test_the_answer_names_its_range_and_the_day_it_is_ready() -> None:
     assert state.span == "likely 12 Dec to 28 Dec"
     assert state.ready == "Ready 23 December, with the steps after weaving."
     assert state.marks == (finish.MarkLine("Half-way, row 100", "3 Dec", "1 Dec to 6 Dec"),)
+    one_day = answers(marks=(("half-way", 100, *3 * (date(2026, 12, 3),)),))
+    assert finish.build_finish_state(book(), one_day).marks[0].span == ""
 
 
 def test_steps_stand_in_their_order_and_are_ticked_and_opened() -> None:

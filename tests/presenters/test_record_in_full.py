@@ -119,7 +119,7 @@ def test_the_record_so_far_in_full() -> None:
         Fact("Days at the loom", "3", "2 sessions and 1 of unpicking"),
         Fact("Hours at the loom", "5.5", ""),
         Fact("Rows woven", "3", "1 row unpicked on the way"),
-        Fact("Knots an hour", "2", "by one weaver: 16 knots in 8.5 h, the hours of each weaver added up"),
+        Fact("Knots an hour", "2", "by one weaver: 16 knots in 8.5 h, each weaver's hours added up"),
     )
     assert record.weavers == (
         WeaverEntry("Ann", "2 days", "5 h", ""),
@@ -247,12 +247,12 @@ def test_a_rug_woven_in_a_day_of_which_hours_are_missing() -> None:
     )
     record = rug_record(replace(small_book(), sessions=one_day), small_answers())
     assert record.subtitle.endswith(", woven on 9 November 2026")
-    # 6 knots in 2.25 h.
+    # 6 knots in 2.25 h, in the 1 session with hours given.
     assert record.weaving == (
         Fact("Days at the loom", "1", "3 sessions"),
         Fact("Hours at the loom", "2.25", "2 sessions without hours"),
         Fact("Rows woven", "3", ""),
-        Fact("Knots an hour", "3", "by one weaver: 6 knots in 2.25 h"),
+        Fact("Knots an hour", "3", "by one weaver: 6 knots in 2.25 h, in the 1 session with hours given"),
     )
     # The row whose hours are known came out again, or all three did: no knot was tied in an hour.
     for rows in (-1, -3):

@@ -1082,7 +1082,7 @@ def test_who_earned_what_and_the_currencies() -> None:
     assert (days.amount, days.done.split(",")[0]) == ("40.00", "2 days")
     nobody = replace(rugs.book(rugs.session(1, 5, weavers=())), wages=rug.wages)
     (none,) = build_costs_state(nobody, told.answers()).earnings
-    assert none.name == "Not shared out"
+    assert (none.name, none.done) == ("Not shared out", "500 knots (as many as 5 rows), 1 day names nobody")
     assert none.wage.startswith("Sessions with several weavers but no places")
     # Who never named a weaver wove alone: nothing is to be corrected.
     (alone,) = build_costs_state(replace(nobody, weavers=()), told.answers()).earnings

@@ -9,7 +9,7 @@ import pytest
 
 from tests.presenters.answers import TODAY, answers
 from tests.presenters.rugs import book, plan, session
-from tracker.domain.rug import Lot, RugStage, Weighing
+from tracker.domain.rug import HoursFrom, Lot, RugStage, Weighing
 from tracker.forecast.lessons import YarnLesson, lessons_of
 from tracker.presenters.record.facts import weaving_facts
 from tracker.presenters.shelf import (
@@ -122,7 +122,10 @@ def test_the_figures_of_a_rug_of_which_hours_are_missing_divide() -> None:
     assert facts["Rows woven"][1] == "9,000 knots"
     assert facts["Hours at the loom"] == ("26.5 h", "in 3 sessions; 2 of them without hours")
     # 79 rows of 100 knots: 7,900 in 26.5 h are 298.
-    assert facts["Knots an hour"] == ("298", "by one weaver: 7,900 knots in 26.5 h; planned: 500")
+    assert facts["Knots an hour"] == (
+        "298",
+        "by one weaver: 7,900 knots in 26.5 h, in the 1 session with hours given; planned: 500",
+    )
 
 
 def test_hours_that_nobody_gave_are_not_told_as_none_and_an_unpicking_is_no_session_without_them() -> None:
@@ -207,8 +210,8 @@ def test_the_knots_an_hour_of_two_weavers_divide_and_what_was_unpicked_is_said()
     # 30 rows of 100 knots in 4 h of one weaver and 6 h of two.
     assert facts["Knots an hour"] == (
         "188",
-        "by one weaver: 3,000 knots in 16 h, the hours of each weaver added up; "
-        "200 knots unpicked on evenings without hours are among them; planned: 500",
+        "by one weaver: 3,000 knots in 16 h, each weaver's hours added up; "
+        "200 of them were unpicked again; planned: 500",
     )
     told = {fact.label: (fact.figure, fact.more) for fact in weaving_facts(rug)}
     assert told["Knots an hour"][0] == "188"
@@ -216,3 +219,14 @@ def test_the_knots_an_hour_of_two_weavers_divide_and_what_was_unpicked_is_said()
     alone = replace(rug, sessions=tuple(replace(one, weavers=("amina",)) for one in rug.sessions[:2]))
     tempo = {fact.label: fact.more for fact in weaving_facts(alone)}["Knots an hour"]
     assert tempo == "by one weaver: 3,000 knots in 10 h"
+    # Hours that came with the rows as the usual ones say nothing of the pace: they are left out, and so are their knots.
+    usual = replace(
+        alone, sessions=(alone.sessions[0], replace(alone.sessions[1], hours_from=HoursFrom.USUAL))
+    )
+    lessons = lessons_of(usual)
+    facts = {label: (figure, more) for label, figure, more in build_lesson_state(usual, lessons, TODAY).facts}
+    assert facts["Hours at the loom"] == ("10 h", "in 2 sessions; 6 h of it usual hours, not given")
+    said = "by one weaver: 1,000 knots in 4 h, in the 1 session with hours given; planned: 500"
+    assert facts["Knots an hour"] == ("250", said)
+    nobody = replace(usual, sessions=usual.sessions[1:])
+    assert lessons_of(nobody).knots_per_hour is None

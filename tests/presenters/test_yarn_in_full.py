@@ -916,7 +916,7 @@ def test_what_a_rug_taught_in_full() -> None:
             yarn_id=yarn_id, count=1000.0, used_g=30.0, g_each=g_each, planned_g_each=0.03, weighed=weighed
         )
 
-    lessons = Lessons(rows=200, knots=20000, sessions=1, hours=40.0, hours_not_given=0.0, knots_per_hour=480.4, tempo=Tempo(knots=19216.0, loom_hours=40.0, weaver_hours=40.0, unpicked=0.0), unpicked=0, untimed=0, planned_knots_per_hour=500.0,
+    lessons = Lessons(rows=200, knots=20000, sessions=1, hours=40.0, hours_not_given=0.0, knots_per_hour=480.4, tempo=Tempo(knots=19216.0, loom_hours=40.0, weaver_hours=40.0, unpicked=0.0, sessions=1, whole=True), unpicked=0, untimed=0, planned_knots_per_hour=500.0,
                       first_day=date(2026, 11, 2), last_day=date(2026, 11, 3), yarns=(lesson("red", 0.033), lesson("weft", 0.0285, False)))  # fmt: skip
     state = shelf.build_lesson_state(rugs.book(), lessons, TODAY)
     assert state.title == "Lessons from Little field"
@@ -1058,8 +1058,8 @@ def test_the_facts_of_the_record_in_full() -> None:
         ("Days at the loom", "3", "2 sessions and 1 of unpicking"), ("Hours at the loom", "5", ""),
         ("Rows woven", "8", "1 row unpicked on the way"),
         # Nine timed rows of 75 knots tied in 2.5 h of one weaver and 2.5 h of two: 675 in 7.5 h.
-        ("Knots an hour", "90", "by one weaver: 675 knots in 7.5 h, the hours of each weaver added up; "
-         "75 knots unpicked on evenings without hours are among them"),
+        ("Knots an hour", "90", "by one weaver: 675 knots in 7.5 h, each weaver's hours added up; "
+         "75 of them were unpicked again"),
     ]  # fmt: skip
     assert weaving_facts(bare) == ()
 

@@ -8,7 +8,17 @@ from datetime import date, timedelta
 from tests.presenters.rugs import book, session, yarns
 from tests.today import TODAY
 from tracker.domain.material_plan import material_plan
-from tracker.domain.rug import Lot, Preparation, PreparationKind, Role, Sample, Spoilt, Weighing, Yarn
+from tracker.domain.rug import (
+    Lot,
+    Preparation,
+    PreparationKind,
+    Role,
+    RugStage,
+    Sample,
+    Spoilt,
+    Weighing,
+    Yarn,
+)
 from tracker.forecast.answers import Answers, Basis, Told, Where, YarnAnswer, YarnWord
 from tracker.presenters.shopping import build_shopping_state
 from tracker.presenters.yarn import (
@@ -165,6 +175,11 @@ def test_the_warp_stands_there_bought_or_not() -> None:
     )
     card = build_yarn_state(mounted, answers(enough("red"))).cards[-1]
     assert card.word == "on the loom"
+    off = replace(mounted, plan=replace(rug.plan, stage=RugStage.FINISHED))
+    assert (
+        next(c for c in build_yarn_state(off, answers()).cards if c.yarn_id == card.yarn_id).word
+        == "in the rug"
+    )
     story = build_yarn_story_state(mounted, answers(enough("red")), "warp")
     facts = {fact.label: fact.figure for fact in story.facts}
     assert facts["On hand"] == card.on_hand

@@ -78,8 +78,10 @@ def test_a_promised_day_is_a_worry_while_the_yarn_for_it_is_missing() -> None:
     sure = replace(answers().finish, chance_of_promise=0.99)
     calm = build_order_state(promised, answers(finish=sure))
     warned = build_order_state(promised, answers(finish=sure, yarns=(RED,)))
-    assert "Only if more Madder is there by 11 Dec." in warned.promise
-    assert (calm.late, warned.late) == (False, True)
+    # The condition alone is a worry: that the day is very likely is none.
+    assert warned.condition == "Only if more Madder is there by 11 Dec."
+    assert (calm.condition, warned.promise) == ("", calm.promise)
+    assert (calm.late, warned.late) == (False, False)
 
 
 def test_where_an_order_comes_after_the_yarn_has_ended_both_days_are_said() -> None:

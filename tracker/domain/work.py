@@ -180,7 +180,7 @@ def usual_row_hours(book: RugBook) -> float | None:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Tempo:
-    """Knots tied in the sessions with hours, and the hours they took."""
+    """Knots tied in the sessions whose hours somebody gave, and those hours."""
 
     knots: float
     """Gained in those sessions; what a session with hours took out is taken off."""
@@ -189,7 +189,11 @@ class Tempo:
     weaver_hours: float
     """Each session's hours once for each weaver."""
     unpicked: float
-    """Knots taken out on evenings without hours: `knots` still holds them, for nobody said how long that took."""
+    """Knots taken out on evenings whose hours nobody gave: `knots` still holds them, for nobody said how long that took."""
+    sessions: int
+    """Sessions that the knots and hours are of."""
+    whole: bool
+    """Whether those are all sessions of the rug."""
 
     @property
     def knots_per_hour(self) -> float | None:
@@ -198,19 +202,26 @@ class Tempo:
 
 
 def tempo_of(book: RugBook) -> Tempo:
-    """Return the knots of the sessions with hours and those hours, from which every page divides knots an hour."""
-    timed = timed_sessions(book)
+    """Return the knots of the sessions whose hours were given and those hours, from which every page divides knots an hour.
+
+    Hours that came with the rows as the usual ones are the pace itself: they say nothing of it.
+    """
+    timed = [one for one in timed_sessions(book) if one[0].hours_from is not HoursFrom.USUAL]
     row = book.plan.knots_across * book.plan.tied_share
     untimed = (
         gained
         for session, gained in zip(book.sessions, book.rows_gained, strict=True)
-        if session.hours is None
+        if session.hours is None or session.hours_from is HoursFrom.USUAL
     )
+    told = {session.id for session in book.told_sessions}
+    of_them = sum(session.id in told for session, _gained in timed)
     return Tempo(
         knots=row * sum(gained for _session, gained in timed),
         loom_hours=sum(session.hours or 0.0 for session, _gained in timed),
         weaver_hours=sum((session.hours or 0.0) * max(1, len(session.weavers)) for session, _gained in timed),
         unpicked=-row * sum(min(gained, 0.0) for gained in untimed),
+        sessions=of_them,
+        whole=of_them == len(told),
     )
 
 

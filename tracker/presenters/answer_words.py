@@ -229,6 +229,8 @@ def day_range(early: date, late: date, today: date) -> str:
 
 def days_from_to(early: date, late: date, today: date) -> str:
     """Say two days as "24 Dec to 28 Jan"; the last with its year where another could be meant, the first where the last one's could."""
+    if early == late:
+        return day_near(late, today)
     return _("{early} to {late}").format(
         early=day_short(early, early if (late - early).days < MONTHS_PLAIN else None),
         late=day_near(late, today),

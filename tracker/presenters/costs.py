@@ -189,10 +189,10 @@ def range_words(spread: Spread, currency: str) -> str:
     )
 
 
-def done_words(earned: Earned, tied: float) -> str:
-    """Say what somebody did: "12 days, 4,200 knots (as many as 34.5 rows)" of `tied` knots."""
+def done_words(earned: Earned, tied: float, unsaid: bool = False) -> str:
+    """Say what somebody did: "12 days, 4,200 knots (as many as 34.5 rows)" of `tied` knots; `unsaid`: nobody knows who."""
     parts = []
-    if earned.work.days:
+    if earned.work.days and not unsaid:
         parts.append(
             n_("{count} day", "{count} days", earned.work.days).format(count=number(earned.work.days))
         )
@@ -204,6 +204,13 @@ def done_words(earned: Earned, tied: float) -> str:
             rows = earned.work.knots / tied
             knots = _("{knots} (as many as {rows} rows)").format(knots=knots, rows=number(rows, 1))
         parts.append(knots)
+    if earned.work.days and unsaid:
+        # The knots are of evenings, too, on which weavers are named and their places are not: those days are the weavers' own.
+        parts.append(
+            n_("{count} day names nobody", "{count} days name nobody", earned.work.days).format(
+                count=number(earned.work.days)
+            )
+        )
     return ", ".join(parts)
 
 
@@ -219,7 +226,9 @@ def _earnings(book: RugBook, cost: RugCost, answers: Answers, currency: str) -> 
             Earning(
                 _("Who wove") if alone else _("Not shared out") if who == NOBODY else names.weaver(who),
                 money(earned.amount, currency) if book.wages else "",
-                done_words(earned, book.plan.knots_across * book.plan.tied_share),
+                done_words(
+                    earned, book.plan.knots_across * book.plan.tied_share, who == NOBODY and not alone
+                ),
                 _(
                     "Sessions with several weavers but no places, or with no weaver. Correct those "
                     "sessions to share this out."
@@ -311,6 +320,11 @@ def price_for_record(book: RugBook, answers: Answers, currency: str = "") -> str
     return price_words(book, answers, currency) if chosen else ""
 
 
+def _is_known(book: RugBook, cost: RugCost) -> bool:
+    """Tell whether anything that was entered makes up a cost: without it nothing is known, which is not nothing."""
+    return bool(book.wages or cost.spent) or any(one.so_far is not None for one in cost.yarns)
+
+
 def build_costs_state(book: RugBook, answers: Answers, currency: str = "") -> CostsState:
     """Turn a rug and its answers into what the page shows."""
     cost = cost_of(book, answers, currency)
@@ -333,10 +347,16 @@ def build_costs_state(book: RugBook, answers: Answers, currency: str = "") -> Co
         at_end = _("not known yet: the last row has no date")
     else:
         at_end = _("not known until there is a wage for everybody, or a first row")
+    if not _is_known(book, cost):
+        so_far, at_end = _("not known"), _("no price, wage or cost is entered")
+    else:
+        so_far = money(cost.so_far, currency)
     return CostsState(
-        so_far=money(cost.so_far, currency),
+        so_far=so_far,
         at_end=at_end,
-        at_end_range="" if cost.at_end is None else range_words(cost.at_end, currency),
+        at_end_range=""
+        if cost.at_end is None or not _is_known(book, cost)
+        else range_words(cost.at_end, currency),
         price=price,
         price_note=price_note,
         lines=_lines(book, cost, currency),

@@ -56,7 +56,9 @@ def usual_first_row(book: RugBook) -> int:
 
 
 def has_days_ahead(book: RugBook, answers: Answers) -> bool:
-    """Tell whether a calendar would hold anything."""
+    """Tell whether a calendar would hold anything of this rug: of one whose last row is woven the days off are no longer."""
+    if answers.finished:
+        return False
     return answers.finish is not None or any(off.last_day >= answers.day for off in book.days_off)
 
 

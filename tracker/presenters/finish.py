@@ -610,7 +610,7 @@ def build_finish_state(book: RugBook, answers: Answers, unit: str = "cm") -> Fin
             MarkLine(
                 _("{name}, row {row}").format(name=name[:1].upper() + name[1:], row=number(row)),
                 day_short(middle, today),
-                days_from_to(early, late, today),
+                "" if early == late == middle else days_from_to(early, late, today),
             )
             for name, row, early, middle, late in finish.marks
         )

@@ -53,6 +53,8 @@ class OrderState:
     """How likely the promised day is; "" without one."""
     late: bool
     """Whether that is something to worry about."""
+    condition: str
+    """What must come for the day to hold at all; "" without such a thing."""
     target: str
     """The key that takes the promised day as the target date; "" where there is nothing to take."""
     paid: str
@@ -104,7 +106,7 @@ def with_target(book: RugBook, today: date) -> RugPlan:
 
 
 def _promise(book: RugBook, answers: Answers) -> tuple[str, bool]:
-    """Say how likely the promised day is, and whether that is a worry."""
+    """Say how likely the promised day is by the rows alone, and whether that is a worry."""
     order, today = order_of(book), answers.day
     promised = promised_day_of(book)
     if order is None or promised is None:
@@ -125,8 +127,13 @@ def _promise(book: RugBook, answers: Answers) -> tuple[str, bool]:
     said = _("Ready by then: {chance}.").format(chance=chance_words(chance))
     if after:
         said += " " + _("{days} of work after weaving are counted in.").format(days=days_words(after))
-    condition = if_yarn_comes(book, answers)
-    return " ".join((said, condition)).rstrip(), chance < 0.5 or bool(condition)
+    return said, chance < 0.5
+
+
+def _condition(book: RugBook, answers: Answers) -> str:
+    """Say which yarn must come for the promised day to hold; "" where none is short or no chance is told."""
+    finish = answers.finish
+    return if_yarn_comes(book, answers) if finish is not None and finish.chance_of_promise is not None else ""
 
 
 def payment_words(payment: Payment, currency: str, today: date) -> str:
@@ -208,6 +215,7 @@ def build_order_state(book: RugBook, answers: Answers, currency: str = "") -> Or
         agreed=agreed,
         promise=promise,
         late=late,
+        condition=_condition(book, answers),
         target=_("Take {day} as the target date").format(day=day(target, today))
         if target is not None
         and target >= today

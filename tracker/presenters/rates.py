@@ -132,11 +132,17 @@ def tempo_words(tempo: Tempo) -> str:
         knots,
     ).format(knots=number(knots), hours=hours_words(tempo.weaver_hours))
     if hours_words(tempo.weaver_hours) != hours_words(tempo.loom_hours):
-        said = _("{counted}, the hours of each weaver added up").format(counted=said)
+        said = _("{counted}, each weaver's hours added up").format(counted=said)
+    if not tempo.whole:
+        said = n_(
+            "{counted}, in the {sessions} session with hours given",
+            "{counted}, in the {sessions} sessions with hours given",
+            tempo.sessions,
+        ).format(counted=said, sessions=number(tempo.sessions))
     if unpicked := round(tempo.unpicked):
         said = n_(
-            "{counted}; {knots} knot unpicked on evenings without hours is among them",
-            "{counted}; {knots} knots unpicked on evenings without hours are among them",
+            "{counted}; {knots} of them was unpicked again",
+            "{counted}; {knots} of them were unpicked again",
             unpicked,
         ).format(counted=said, knots=number(unpicked))
     return said

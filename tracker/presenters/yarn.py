@@ -17,6 +17,7 @@ from tracker.domain.rug import (
     Preparation,
     Role,
     RugBook,
+    RugStage,
     Sample,
     Session,
     Spoilt,
@@ -178,7 +179,8 @@ def _once_cards(book: RugBook) -> tuple[tuple[YarnCard, YarnWord], ...]:
         short = shown_difference_g(need, gathered_g(book, yarn))
         if mounted:
             told = YarnWord.DONE
-            word = _("on the loom") if yarn.role in (Role.WARP, Role.CORD) else _("in the rug")
+            hangs = yarn.role in (Role.WARP, Role.CORD) and book.plan.stage is not RugStage.FINISHED
+            word = _("on the loom") if hangs else _("in the rug")
         elif not bought:
             told, word = YarnWord.NOT_BOUGHT, _("buy {mass}").format(mass=mass(to_buy))
         elif short > 0:

@@ -66,6 +66,8 @@ class OrderPage(FilledPage):
                 box.warn(state.promise)
             else:
                 box.note(state.promise, tone="ink", style="body")
+            if state.condition:
+                box.warn(state.condition)
             if state.target:
                 box.key(state.target, self.take_target, icon="calendar")
 
