@@ -174,7 +174,7 @@ ASKED: dict[FormKind, tuple[Asked, ...]] = {
         money("Wage"),
         Asked("each", 500, "For each", "500", "", "For each: give a number from 1 to 1,000,000."),
         Asked("basis", "square metres", "Of", "square metres"),
-        Asked("weaver_id", "bo", "Who", "Bo", "her own wage stands before everybody's", open=True),
+        Asked("weaver_id", "bo", "Who", "Bo", "her own wage counts before everybody's", open=True),
         Asked("first_day", YESTERDAY, "From", "yesterday", "left open: from the first row of the rug", open=True),
     ),
     FormKind.COST: (
@@ -587,7 +587,7 @@ def test_who_knows_the_water_in_the_yarn_reads_what_it_counts_as() -> None:
         )
 
     # 1,000 g dry and a fifth of water; carded wool is traded with 17 %.
-    assert air(damp_percent=20) == "counts as 1.17 kg, at the 17 % of water with which this fibre is traded"
+    assert air(damp_percent=20) == "counts as 1.17 kg, at the 17 % of water usual for this fibre in trade"
     assert air() == ""
 
 

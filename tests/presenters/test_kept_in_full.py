@@ -123,7 +123,9 @@ def test_the_timer_counts_what_was_worked() -> None:
     assert timer.resume(stopped, after(minutes=20)).paused_s == 0.0
     assert timer.hours_worked(begun, after(hours=16)) == 16.0
     assert timer.hours_worked(begun, after(hours=16, seconds=1)) is None
-    assert timer.hours_worked(begun, after(minutes=52)) == 0.75
+    # To five minutes below an hour, to the quarter above.
+    assert timer.hours_worked(begun, after(minutes=52)) == 50 / 60
+    assert timer.hours_worked(begun, after(minutes=67)) == 1.0
     assert timer.shown(begun, after(minutes=65, seconds=59)) == "1:05"
     assert timer.break_due(begun, after(minutes=45), 45)
     assert not timer.break_due(begun, after(minutes=44), 45)

@@ -1097,8 +1097,8 @@ def test_the_guide_tells_this_rugs_own_numbers() -> None:
     cards = build_guide_state(rug, material_plan(rug), ("yarn.1", "weave.2", "weave.3", "later.1"))
     assert [(card.stage.value, card.icon, card.title) for card in cards] == [
         ("yarn", "skein", "Yarn and dyes"), ("warp", "warp", "Set up the warp"), ("weave", "person", "At the loom"),
-        ("cut off", "scissors", "Cut off"), ("ends", "knot", "Ends"), ("wash", "spoilt", "Wash and dry"),
-        ("block", "measure", "Stretch to shape"), ("shear", "comb", "Shear"), ("fringe", "edit", "Fringe and selvedge"),
+        ("cut off", "scissors", "Cut off"), ("ends", "knot", "Ends"), ("wash", "wash", "Wash and dry"),
+        ("block", "measure", "Stretch to shape"), ("shear", "shear", "Shear"), ("fringe", "fringe", "Fringe and selvedge"),
         ("store", "shelf", "Keep and hand over"),
     ]  # fmt: skip
     by_stage = {card.stage.value: card for card in cards}
