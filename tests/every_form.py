@@ -236,8 +236,8 @@ def _pages(rug: RugBook, answers: Answers, plan: Any, today: date, currency: str
     printable(yarn.build_yarn_state(rug, answers))
     for one in rug.yarns:
         printable(yarn.build_yarn_story_state(rug, answers, one.id))
-        yarn.yarn_changed(None, answers, rug, one.id)
-        yarn.yarn_changed(answers, answers, rug, one.id)
+        yarn.yarn_changed(None, answers, one.id)
+        yarn.yarn_changed(answers, answers, one.id)
     printable(material.build_material_state(rug, plan, answers))
     printable(material.build_material_state(rug, plan, None))
     printable(shopping.build_shopping_state(rug, plan, answers, currency))

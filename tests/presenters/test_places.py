@@ -258,6 +258,9 @@ def test_one_evening_with_others_or_in_another_order_changes_no_seat_until_a_sec
         once = book(*alone, session(3, 4, **evening))
         assert spans(seating(once)) == [("ann", 1, 100)]
         assert spans(seating(book(*once.sessions, session(4, 4, **evening)))) == list(both)
+    # A weaver who is often alone has her neighbour beside her for all that.
+    between = book(*[session(n, 4, **(team_of_two if n in (2, 5) else {})) for n in range(1, 8)])
+    assert spans(seating(between)) == list(both)
     rug = book(session(1, 4, **team_of_two, places=both), session(2, 4, **team_of_two, places=turned))
     assert spans(seating(rug)) == list(both)
     wider = (("ann", 1, 60), ("bo", 61, 100))

@@ -127,7 +127,7 @@ def refused(reader, read):
     said = run.stdout.splitlines()
     assert len(said) == 4 * len(READERS)
     for line in said:
-        assert "no file" in line, line
+        assert "not a file" in line, line
     left = {path.name for path in tmp_path.iterdir()}
     assert not [name for name in left if "part" in name or "restoring" in name or "joining" in name]
 

@@ -101,10 +101,18 @@ def _evening(session: Session, across: int) -> _Evening | None:
     return _Evening(team.share_evenly(who, across), len(who) == 1)
 
 
+def _came_alone(evening: _Evening, side_by_side: _Evening | None) -> bool:
+    """Tell whether just one came of those who sit side by side."""
+    if side_by_side is None or len(evening.who) != 1:
+        return False
+    return set(evening.who) < set(side_by_side.who)
+
+
 def _usual(book: RugBook) -> _Evening | None:
     """Return who sits where as a rule: one evening with others, or in another order, changes nothing until a second agrees.
 
-    Of those who sit side by side one may come alone: that is no other order.
+    Of those who sit side by side one may come alone: that is no other order, and between two evenings that agree it counts
+    for nothing.
     """
     usual: _Evening | None = None
     other: _Evening | None = None
@@ -112,10 +120,10 @@ def _usual(book: RugBook) -> _Evening | None:
         evening = _evening(session, book.knots_across)
         if evening is None:
             continue
+        if _came_alone(evening, usual) or _came_alone(evening, other):
+            continue
         if usual is None or evening.agrees(usual):
             usual, other = evening if usual is None or evening.said else usual, None
-        elif len(evening.who) == 1 and set(evening.who) < set(usual.who):
-            continue
         elif other is not None and evening.agrees(other):
             usual, other = evening if evening.said else other, None
         else:
