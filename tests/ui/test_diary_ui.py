@@ -7,6 +7,7 @@ from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
+from kivy.core.window import Window
 
 from tests.presenters.rugs import plan, session, yarns
 from tests.today import TODAY
@@ -184,6 +185,14 @@ def test_beside_the_list_a_wide_window_shows_the_entry(open_app, demo) -> None:
     assert hand.shell.sheet is None
     assert rows_in_sight(hand)[1].width < 0.6 * hand.shell.page.width
     assert hand.sees("Who wove")
+    for size in ((360, 640), (892, 412)):
+        # Turned upright the entry is put away, also while another page is shown; the lines have the whole width again.
+        hand.tap("Rug")
+        Window.size = size
+        settle()
+        hand.tap("Diary")
+        assert rows_in_sight(hand)[1].width > 0.95 * hand.shell.page.width, size
+    hand.tap(rows_in_sight(hand)[1])
     hand.tap("Delete")
     assert hand.app.desk.rug is not None
     assert hand.sees("Deleted: ")

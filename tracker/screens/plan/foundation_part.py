@@ -61,7 +61,7 @@ class FoundationPart(AskingYarn):
         for name, line in looms.loom_lines(self.form, known, plans).items():
             box.field(line, asks[name])
         if not known:
-            box.key(_("Enter your looms"), lambda: self.shell.go("looms"), icon="warp", role="quiet")
+            box.key(_("Enter your looms"), lambda: self.shell.go("looms"), icon="warp")
         if self.form.loom_id is not None:
             troubles, on_warp = self.fit()
             box.note(on_warp, tone="ink")

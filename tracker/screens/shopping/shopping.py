@@ -119,6 +119,9 @@ class ShoppingPage(FilledPage):
                 boxes[0].key(_("Take from the shelf what fits"), self.take_from_shelf, icon="check")
             boxes[0].key(_("Yarn shelf"), lambda: self.shell.go("yarn_shelf"), icon="skein", role="chosen")
             heights[0] += 5
+        if words.done:
+            boxes[0].key(_("Preparation"), lambda: self.shell.go("preparation"), icon="wind")
+            heights[0] += 1
         if words.asks_how_sold:
             self._ask_how_sold(boxes[0])
             heights[0] += 4
