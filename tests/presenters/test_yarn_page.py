@@ -19,7 +19,7 @@ from tracker.domain.rug import (
     Weighing,
     Yarn,
 )
-from tracker.forecast.answers import Answers, Basis, Told, Where, YarnAnswer, YarnWord
+from tracker.forecast.answers import Answers, Basis, LotsAnswer, LotStock, Told, Where, YarnAnswer, YarnWord
 from tracker.presenters.shopping import build_shopping_state
 from tracker.presenters.yarn import (
     build_yarn_state,
@@ -114,6 +114,19 @@ def test_a_yarn_that_may_just_last_is_ordered_to_be_sure_and_not_told_to_end() -
         "It may just last. To be sure, order 500 g (1 skein) now.",
         f"It may just last. To be sure, order 500 g (1 skein) by {day(TODAY + timedelta(days=9), TODAY)}.",
     ]
+    # One verdict on its own page: not "very likely" beside an order, and no warning of its only lot, which has no mark.
+    opened = LotsAnswer(
+        stocks=(LotStock("l1", "", 300.0, True),), since_row=0, assumed=True, lasts=False, ends_row=200
+    )
+    story = build_yarn_story_state(
+        book(lots=(lot("l1", dye_lot=""),)),
+        answers(replace(tight, chance=0.93, order_by=TODAY, lots=opened)),
+        "red",
+    )
+    assert story is not None
+    assert {fact.label: fact.figure for fact in story.facts}["It lasts to the last row"] == "likely"
+    assert story.lots is None
+    assert story.order.endswith("order 500 g (1 skein) now. Ask for the same dye bath.")
 
 
 def test_before_anything_is_bought_the_page_says_what_to_do_first() -> None:

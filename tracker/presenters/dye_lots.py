@@ -165,20 +165,20 @@ def _warning(answer: LotsAnswer, rows: int) -> str:
         return _("{lot} should be used up by now. Say from which row on another lot is open.").format(
             lot=_capital(lot_words(opened))
         )
+    only = len(answer.stocks) == 1
     if answer.ends_row >= rows:
+        if only:
+            return ""  # the yarn itself may just last: its own verdict stands above
         ends = _("{lot} may just last.").format(lot=_capital(lot_words(opened)))
     else:
+        called = _("This yarn") if only and not opened else _capital(lot_words(opened))
         ends = _("{lot} ends about row {row} of {rows}.").format(
-            lot=_capital(lot_words(opened)), row=number(answer.ends_row), rows=number(rows)
+            lot=called, row=number(answer.ends_row), rows=number(rows)
         )
     if answer.buy_g <= 0:
         return ends
-    if len(answer.stocks) == 1:
+    if only:
         # How much, and by when, is said above.
-        if answer.ends_row >= rows:
-            return _(
-                "{ends} To be sure, buy more from the same dye bath while the dyer still has it."
-            ).format(ends=ends)
         return _("{ends} Buy the rest from the same dye bath while the dyer still has it.").format(ends=ends)
     if any(not (stock.mark or stock.open) and stock.on_hand_g >= LEAST_LEFT_G for stock in answer.stocks):
         # It may be of the open lot's bath: nobody need buy what lies there.
@@ -209,7 +209,8 @@ def build_lots_state(book: RugBook, answer: YarnAnswer | None, rows: int, today:
     stand = answer.lots
     several = len(stand.stocks) > 1
     planned = planned_change(book, answer.yarn_id)
-    if not several and stand.lasts and planned is None:
+    warning = _warning(stand, rows)
+    if not several and not warning and planned is None:
         return None
     lots = {lot.id: lot for lot in book.lots}
     lines = []
@@ -234,7 +235,7 @@ def build_lots_state(book: RugBook, answer: YarnAnswer | None, rows: int, today:
         intro = _("Change to {lot} where it shows least:").format(lot=lot_words(following.mark))
     return LotsState(
         lines=tuple(lines) if several else (),
-        warning=_warning(stand, rows),
+        warning=warning,
         intro=intro,
         places=_place_lines(stand) if planned is None else (),
         planned="" if planned is None else _capital(change_words(planned, lots)),

@@ -27,6 +27,7 @@ from tracker.domain.rug import (
 from tracker.domain.shopping import buy_line, gathered_g
 from tracker.forecast.answers import Answers, Told, YarnAnswer, YarnWord
 from tracker.forecast.reckon import rows_wanted
+from tracker.forecast.thresholds import VERY_LIKELY_ABOVE
 from tracker.presenters.answer_words import (
     TONES,
     chance_words,
@@ -345,6 +346,12 @@ def mixed_words(lots: tuple[str, ...]) -> str:
     ).format(lots=one_after_another(lots))
 
 
+def _lasts_words(answer: YarnAnswer) -> str:
+    """Say how likely a yarn lasts; it very likely does only where it is called enough, so that nothing is to be ordered."""
+    enough = answer.word is YarnWord.ENOUGH
+    return chance_words(answer.chance if enough else min(answer.chance, VERY_LIKELY_ABOVE))
+
+
 def _facts(answer: YarnAnswer, rows: int, today: date) -> tuple[Fact, ...]:
     facts = [
         Fact(_("On hand"), mass(answer.on_hand_g), mass_range(answer.on_hand_low_g, answer.on_hand_high_g)),
@@ -357,7 +364,7 @@ def _facts(answer: YarnAnswer, rows: int, today: date) -> tuple[Fact, ...]:
         Fact(_("Still needed"), mass(answer.needed_g), mass_range(answer.needed_low_g, answer.needed_high_g))
     )
     if answer.word is not YarnWord.NOT_BOUGHT:
-        lasts = _("not sure") if answer.word is YarnWord.ASKED else chance_words(answer.chance)
+        lasts = _("not sure") if answer.word is YarnWord.ASKED else _lasts_words(answer)
         facts.append(Fact(_("It lasts to the last row"), lasts))
         if ends_before(answer, rows) and answer.runs_out_row is not None:
             more = ""
@@ -487,6 +494,9 @@ def build_yarn_story_state(book: RugBook, answers: Answers, yarn_id: str) -> Yar
             _facts(answer, answers.where.rows, today),
             order_words(yarn, answer, today, _lot_to_ask_for(answer, lots)),
         )
+        if order and may_just_last(answer) and answer.lots is not None and not lots:
+            # No dye lot was noted, so none can be named.
+            order += " " + _("Ask for the same dye bath.")
         lots = answer.mixed_lots or lots
     else:
         bought = sum(lot.mass_g for lot in book.lots if lot.yarn_id == yarn_id)
