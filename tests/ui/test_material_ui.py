@@ -11,6 +11,7 @@ import pytest
 
 from tests.today import TODAY
 from tests.ui.hand import everything, shown
+from tests.ui.handed_time import pass_time
 from tracker.domain.material import assumed_tex
 from tracker.domain.rug import PreparationKind, Role, RugPlan, Yarn
 from tracker.previews.draw import settle
@@ -176,7 +177,14 @@ def test_winding_a_ball_counts_into_the_record_and_the_hours_left(hand) -> None:
     card = next(card for card in cards(hand, "CheckCard") if card.line.name == "Madder")
     # 324 g for two weavers: 162 g each, one ball of at most 200 g for each.
     assert card.line.words == "0 of 2 balls"
+    # Scrolled down, what lies under the finger stays there, though a strip comes and the list of what was done with it.
+    hand.reach(cards(hand, "CheckCard")[-1])
+    pass_time(1.6)
+    stood = card.to_window(0, card.top)[1]
     hand.tap(card.ids.more)
+    pass_time(0.5)
+    card = next(card for card in cards(hand, "CheckCard") if card.line.name == "Madder")
+    assert card.to_window(0, card.top)[1] == pytest.approx(stood, abs=1)
     (entry,) = desk.rug.preparations
     assert (entry.kind, entry.yarn_id, entry.count, entry.day) == (PreparationKind.BALLS, "red", 1, TODAY)
     card = next(card for card in cards(hand, "CheckCard") if card.line.name == "Madder")

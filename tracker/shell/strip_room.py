@@ -169,7 +169,7 @@ class StripRoom(Widget):
         for widget in self._part.walk(restrict=True) if self._part is not None else ():
             if isinstance(widget, ScrollView) and widget.children and widget not in self._tops:
                 self._tops[widget] = _top(widget)
-                if isinstance(widget, Scroll) and widget.keeps_place:
+                if isinstance(widget, Scroll):
                     widget.let_go()
                     widget.children[0].bind(height=self._filled)
                 if self._tops[widget] <= widget.top + 1:
@@ -179,6 +179,9 @@ class StripRoom(Widget):
         self._end()
 
     def _follow(self, scroll: ScrollView, *_args: Any) -> None:
+        if isinstance(scroll, Scroll):
+            # A page filled after the strip came keeps its own place, which knows nothing of the room taken: two would pull.
+            scroll.let_go()
         hidden = scroll.children[0].height - scroll.height if scroll.children else 0.0
         if hidden > 0 and scroll.height > 0:
             still = min(1.0, max(0.0, 1.0 - (self._tops[scroll] - scroll.top) / hidden))
