@@ -87,6 +87,26 @@ def test_the_page_leads_with_what_will_not_last_and_when_to_order() -> None:
     assert first.ends == "ends at row 147, about 18 Dec"
     assert first.share == 300 / 640
     assert [card.ends for card in page.cards[1:]] == ["", ""]
+    # One colour weighed changes what is there of the others: the page says why, for as long as it is new.
+    hints = [
+        build_yarn_state(
+            book(lots=(lot("l1"),)),
+            answers(
+                replace(
+                    answer(),
+                    told=Told(day=TODAY - timedelta(days=ago), mass_g=mass_g, expected_g=70.0, usual_g=8.0),
+                ),
+                enough("blue"),
+            ),
+        ).hint
+        for ago, mass_g in ((1, 50.0), (1, 90.0), (1, 65.0), (30, 50.0))
+    ]
+    assert hints == [
+        "Order by 4 December. Since Madder was weighed: the knots take more yarn, of the other colours too.",
+        "Order by 4 December. Since Madder was weighed: the knots take less yarn, of the other colours too.",
+        "Order by 4 December.",
+        "Order by 4 December.",
+    ]
 
 
 def test_an_order_that_is_overdue_says_now() -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import TypeVar
@@ -27,7 +27,7 @@ from tracker.domain.rug import (
 from tracker.domain.shopping import buy_line, gathered_g
 from tracker.forecast.answers import Answers, Told, YarnAnswer, YarnWord
 from tracker.forecast.reckon import rows_wanted
-from tracker.forecast.thresholds import VERY_LIKELY_ABOVE
+from tracker.forecast.thresholds import MOVED_SINCE_DAYS, VERY_LIKELY_ABOVE
 from tracker.presenters.answer_words import (
     TONES,
     chance_words,
@@ -282,7 +282,27 @@ def build_yarn_state(book: RugBook, answers: Answers) -> YarnState:
             if first <= answers.day
             else _("Order by {day}.").format(day=day(first, answers.day))
         )
+    hint = " ".join(part for part in (hint, _weighed_words(yarns, answers)) if part)
     return YarnState(headline, tone, hint, cards, False)
+
+
+def _weighed_words(yarns: Mapping[str, Yarn], answers: Answers) -> str:
+    """Say which colour weighed of late changed what is believed of the others too; "" where none did."""
+    piles = [one for one in answers.yarns if one.yarn_id in yarns and yarns[one.yarn_id].role is Role.PILE]
+    weighed = [(one.told, yarns[one.yarn_id].name) for one in piles if one.told is not None]
+    if len(piles) < 2 or not weighed:
+        return ""
+    told, name = max(weighed, key=lambda one: one[0].day)
+    gap_g = told.mass_g - told.expected_g
+    if abs(gap_g) <= told.usual_g or (answers.day - told.day).days > MOVED_SINCE_DAYS:
+        return ""
+    if gap_g < 0:
+        return _("Since {name} was weighed: the knots take more yarn, of the other colours too.").format(
+            name=name
+        )
+    return _("Since {name} was weighed: the knots take less yarn, of the other colours too.").format(
+        name=name
+    )
 
 
 # --- one yarn ------------------------------------------------------------------------------------------------------
