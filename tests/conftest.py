@@ -12,6 +12,7 @@ from pathlib import Path
 
 import pytest
 from hypothesis import settings
+from hypothesis.internal.conjecture import providers
 
 from tests.properties import EVERY_RUN, LONG_FORMS
 from tests.today import TODAY
@@ -19,9 +20,20 @@ from tests.today import TODAY
 
 def pytest_configure(config: pytest.Config) -> None:
     """Draw the same examples in every run, so that one change gets one verdict; the long forms draw new and many more."""
-    settings.load_profile(EVERY_RUN if config.getoption("markexpr") == "not slow" else LONG_FORMS)
+    every_run = config.getoption("markexpr") == "not slow"
+    settings.load_profile(EVERY_RUN if every_run else LONG_FORMS)
+    if every_run:
+        _draw_from_no_module()
     if config.pluginmanager.has_plugin("cacheprovider"):
         _compile_once(config.rootpath / ".pytest_cache" / "compiled")
+
+
+def _draw_from_no_module() -> None:
+    """Keep constants of the code out of what is drawn: of those modules that are imported by then, which differs from run to run.
+
+    There is no setting for it (hypothesis 6.170, `hypothesis.internal.conjecture.providers`).
+    """
+    providers._get_local_constants = lambda: providers._local_constants
 
 
 def _compile_once(folder: Path) -> None:

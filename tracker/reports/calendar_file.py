@@ -145,7 +145,8 @@ def calendar_file(book: RugBook, answers: Answers, made_at: datetime) -> bytes:
             order_words(yarn, answer, today),
             remind=True,
         )
-    for off in book.days_off:
+    # Of a rug whose last row is woven the days off are no longer.
+    for off in () if answers.finished else book.days_off:
         if off.last_day >= today:
             add(
                 uid_of("days off", off.id),

@@ -11,8 +11,9 @@ from icalendar import Calendar
 from tests.today import TODAY
 from tests.unit.reports.books import small_answers, small_book
 from tracker.domain.errors import BadEntry
-from tracker.domain.rug import RugBook
+from tracker.domain.rug import DaysOff, RugBook
 from tracker.forecast.answers import Answers
+from tracker.presenters.export import has_days_ahead
 from tracker.reports.calendar_file import calendar_file
 
 NOON = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
@@ -114,3 +115,13 @@ def test_a_rug_with_nothing_ahead_says_so_instead_of_an_empty_file() -> None:
     done = small_answers(finish=None, yarns=(), finished=True)
     with pytest.raises(BadEntry, match="a calendar file would be empty"):
         calendar_file(small_book(days_off=()), done, NOON)
+
+
+def test_a_rug_whose_last_row_is_woven_has_no_days_off_any_more() -> None:
+    # The page offers no calendar of it either.
+    done = small_answers(finish=None, yarns=(), finished=True)
+    away = DaysOff(id="off", rug_id=None, first_day=TODAY, last_day=TODAY + timedelta(days=3))
+    book = replace(small_book(), days_off=(away,))
+    assert not has_days_ahead(book, done)
+    with pytest.raises(BadEntry, match="a calendar file would be empty"):
+        calendar_file(book, done, NOON)
