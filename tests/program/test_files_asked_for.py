@@ -56,11 +56,11 @@ def test_another_rug_is_named_and_all_of_them_get_files_of_their_own(
     assert main(["--book", demo, "--day", DAY, "--rug", "doorstep", "--record", str(tmp_path / "d.pdf")]) == 0
     assert "31,104" in PdfReader(io.BytesIO((tmp_path / "d.pdf").read_bytes())).pages[0].extract_text()
     assert main(["--book", demo, "--day", DAY, "--rug", "all", "--calendar", str(tmp_path / "c.ics")]) == 0
-    assert {path.name for path in tmp_path.glob("*.ics")} == {
-        "Doorstep c.ics",
-        "Walled garden c.ics",
-        "Long winter c.ics",
-    }
+    assert {path.name for path in tmp_path.glob("*.ics")} == {"Walled garden c.ics", "Long winter c.ics"}
+    assert "Doorstep: The last row of this rug is woven" in capsys.readouterr().err
+    assert (
+        main(["--book", demo, "--day", DAY, "--rug", "doorstep", "--calendar", str(tmp_path / "d.ics")]) == 1
+    )
 
 
 def test_what_cannot_be_made_is_a_sentence(demo: str, tmp_path: Path, capsys) -> None:

@@ -428,7 +428,8 @@ def looms_state(desk: Desk, pairs: Sequence[tuple[RugBook, Answers]]) -> LoomsSt
 def write_files(options: argparse.Namespace) -> int:
     """Write the record, the rows, tables and the calendar that were asked for, and print the names they got.
 
-    A file that is there already is never overwritten: the new one gets a number.
+    A file that is there already is never overwritten: the new one gets a number. What one of several rugs has none of is told,
+    and is no failure while others have it.
     """
     from tracker.app.exports import files_of
     from tracker.presenters.costs import currency_of
@@ -450,7 +451,7 @@ def write_files(options: argparse.Namespace) -> int:
             return 1
         unit = desk.length_unit
         currency = currency_of(desk.settings)
-        failed = False
+        failed = written = False
         for plan in wanted:
             rug, answers = desk.answers_for(plan.id)
             for kind, path in asked:
@@ -467,7 +468,8 @@ def write_files(options: argparse.Namespace) -> int:
                     if len(wanted) > 1:
                         target = target.with_name(f"{safe_name(plan.name)} {target.name}")
                     print(write_numbered(target.parent, target.name, data))
-    return 1 if failed else 0
+                    written = True
+    return 1 if failed and not (written and len(wanted) > 1) else 0
 
 
 def on_window() -> None:
