@@ -10,7 +10,7 @@ from tests.presenters.rugs import book, plan, session
 from tests.today import TODAY
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import Cartoon, Weaver
-from tracker.domain.seats import Seating, seating
+from tracker.domain.seats import ALONE_FOR, Seating, seating
 from tracker.presenters import entry_details, entry_text, entry_versions, loom, places
 from tracker.presenters import session as session_page
 
@@ -261,6 +261,10 @@ def test_one_evening_with_others_or_in_another_order_changes_no_seat_until_a_sec
     # A weaver who is often alone has her neighbour beside her for all that.
     between = book(*[session(n, 4, **(team_of_two if n in (2, 5) else {})) for n in range(1, 8)])
     assert spans(seating(between)) == list(both)
+    together = [session(n, 4, **team_of_two) for n in (1, 2)]
+    left = [session(n, 4) for n in range(3, 3 + ALONE_FOR)]
+    assert spans(seating(book(*together, *left[:-1]))) == list(both)
+    assert spans(seating(book(*together, *left))) == [("ann", 1, 100)], "she weaves alone from now on"
     rug = book(session(1, 4, **team_of_two, places=both), session(2, 4, **team_of_two, places=turned))
     assert spans(seating(rug)) == list(both)
     wider = (("ann", 1, 60), ("bo", 61, 100))

@@ -10,6 +10,8 @@ from tracker.domain import team
 if TYPE_CHECKING:
     from tracker.domain.rug import RugBook, Session
 
+ALONE_FOR = 8
+"""Evenings in a row after which one of those who sat side by side is taken to weave alone from now on (our own choice)."""
 NOBODY = ""
 """Stands for the weaver of a section in which nobody sits, or of whom nobody said who she is."""
 
@@ -112,16 +114,21 @@ def _usual(book: RugBook) -> _Evening | None:
     """Return who sits where as a rule: one evening with others, or in another order, changes nothing until a second agrees.
 
     Of those who sit side by side one may come alone: that is no other order, and between two evenings that agree it counts
-    for nothing.
+    for nothing, until nobody else came `ALONE_FOR` evenings in a row.
     """
     usual: _Evening | None = None
     other: _Evening | None = None
+    alone: list[tuple[str, ...]] = []
     for session in book.woven_sessions:
         evening = _evening(session, book.knots_across)
         if evening is None:
             continue
         if _came_alone(evening, usual) or _came_alone(evening, other):
+            alone = [*alone, evening.who] if evening.who in alone[-1:] else [evening.who]
+            if len(alone) >= ALONE_FOR:
+                usual, other = evening, None
             continue
+        alone = []
         if usual is None or evening.agrees(usual):
             usual, other = evening if usual is None or evening.said else usual, None
         elif other is not None and evening.agrees(other):

@@ -44,7 +44,7 @@ Lines = tuple[DiaryLine, ...]
 
 
 LINE_HEIGHT = 1.25
-"""Of its type's size; the same in the kv file."""
+"""Of its type's size."""
 LINES = 3
 """Lines of a row, its headline's and those of what is told below it together."""
 
@@ -58,6 +58,7 @@ class BriefText(PlainLabel):
 class DiaryRow(RecycleDataViewBehavior, ButtonBehavior, BoxLayout):
     """One act on the list. Its height is fixed, so that thousands scroll without being measured."""
 
+    line_height = LINE_HEIGHT
     line: DiaryLine = ObjectProperty(NO_LINE, rebind=True)
     place = NumericProperty(0)
     chosen = BooleanProperty(False)
