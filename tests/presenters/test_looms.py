@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from tests.presenters import rugs
+from tests.properties import examples
+from tracker.app.reading import answered
 from tracker.domain.errors import BadEntry
 from tracker.domain.loom import Loom, LoomKind, WarpLay
 from tracker.domain.rug import Role, RugBook, RugPlan, RugStage, Yarn
@@ -15,9 +20,12 @@ from tracker.domain.shared_warp import part_of_book, rugs_on_warp
 from tracker.forecast.answers import Answers
 from tracker.forecast.outlook import outlook
 from tracker.presenters import entry_forms
-from tracker.presenters.answer_words import day_range, last_row_about
+from tracker.presenters.answer_words import day_near, day_range, last_row_about
 from tracker.presenters.entries.form import FormKind
+from tracker.presenters.finish import build_finish_state
+from tracker.presenters.home import build_home_state
 from tracker.presenters.looms import LoomsState, begin_on, build_looms_state, deletion_trouble, looms_text
+from tracker.reports.text_form import as_text
 from tracker.words import day
 
 TODAY = date(2026, 11, 13)
@@ -54,9 +62,15 @@ def on_one_warp(*books: RugBook) -> list[RugBook]:
     return [replace(book, warp_parts=parts(book.plan) if len(parts(book.plan)) > 1 else ()) for book in books]
 
 
+def answered_of(*books: RugBook) -> list[tuple[RugBook, Answers]]:
+    """The rugs with the answers that every page gets."""
+    by_id = {book.plan.id: book for book in books}
+    plans = tuple(book.plan for book in books)
+    return [answered(by_id.__getitem__, plan.id, plans, {}, TODAY)[:2] for plan in plans]
+
+
 def state_of(*books: RugBook, looms=(WIDE,), finished=()) -> LoomsState:
-    told: list[tuple[RugBook, Answers]] = [(book, outlook(book, TODAY)) for book in books]
-    return build_looms_state(looms, told, finished, TODAY)
+    return build_looms_state(looms, answered_of(*books), finished, TODAY)
 
 
 def test_a_loom_tells_its_rug_how_far_it_is_and_when_it_becomes_free_as_the_other_pages_do() -> None:
@@ -119,25 +133,69 @@ def test_of_two_rugs_on_one_warp_the_second_waits_and_the_loom_is_free_after_it(
     assert card.begin_after is None
 
 
-def test_the_range_of_a_rug_that_waits_counts_how_late_the_one_before_it_may_be() -> None:
-    told = outlook(woven(), TODAY).finish
-    assert told is not None
-    first, second = on_one_warp(woven(), waiting(told.middle + timedelta(days=1)))
-    own = outlook(second, TODAY).finish
+@examples(5)
+@given(
+    rows=st.sampled_from([30, 60, 150, 198]),
+    after_days=st.integers(1, 90),
+    rows_next=st.sampled_from([20, 200, 600]),
+    beside=st.booleans(),
+)
+def test_every_page_tells_one_range_of_a_rug_that_waits_and_how_late_the_one_before_it_may_be_is_in_it(
+    rows: int, after_days: int, rows_next: int, beside: bool
+) -> None:
+    ahead = outlook(woven(rows), TODAY).finish
+    assert ahead is not None
+    begins = ahead.middle + timedelta(days=after_days)
+    books = [woven(rows), waiting(begins, rows=rows_next, wished_day=begins + timedelta(days=40))]
+    if beside:
+        # A small rug beside the one that is woven, done before it: the third waits for the larger one.
+        books.append(waiting(TODAY, id="small", name="Small", rows=5, warp_lay=WarpLay.BESIDE))
+        books[1] = replace(books[1], plan=replace(books[1].plan, born=5))
+    told = dict(zip(("rug", "next", "small"), answered_of(*on_one_warp(*books)), strict=False))
+    book, answers = told["next"]
+    finish, own = answers.finish, outlook(book, TODAY).finish
+    assert finish is not None
     assert own is not None
-    (card,) = state_of(first, second).cards
-    # The day after its middle one: it may begin as many days later as the first may end later.
-    delay, spread = (told.late - told.middle).days, (own.late - own.middle).days
-    assert delay > 0
-    late = own.middle + timedelta(days=round((delay**2 + spread**2) ** 0.5))
-    assert late > own.late
-    assert card.range == day_range(own.early, late, TODAY)
-    # Planned for a day by which the first is done for sure, it has only its own range.
-    calm, after = on_one_warp(woven(), waiting(told.late + timedelta(days=1)))
-    alone = outlook(after, TODAY).finish
-    assert alone is not None
-    (card,) = state_of(calm, after).cards
-    assert card.range == day_range(alone.early, alone.late, TODAY)
+    assert answers.ahead is not None
+    assert answers.ahead.finish is not None
+    # Two spreads with causes of their own add up as the sides of a right angle; told is a day on which somebody weaves.
+    delay = max((answers.ahead.finish.late - begins).days + 1, 0)
+    late = own.middle + timedelta(days=math.hypot(delay, (own.late - own.middle).days))
+    assert (finish.early, finish.middle) == (own.early, own.middle)
+    assert abs((finish.late - late).days) <= 3
+    if (late - own.late).days > 3:
+        assert finish.late > own.late
+    # The last of the way is the last row, and the chance of the wished day is of the same futures.
+    assert finish.bands[-1][1:] == (finish.early, finish.middle, finish.late)
+    assert finish.chance_of_wish is not None
+    assert (finish.chance_of_wish >= 0.9) == (book.plan.wished_day >= finish.late) or (
+        abs((book.plan.wished_day - finish.late).days) <= 3
+    )
+    between = day_range(finish.early, finish.late, TODAY)
+    assert build_home_state(book, answers).finish_range == between
+    assert build_finish_state(book, answers).span == between
+    assert f"({between})" in as_text(book, answers)
+    page = build_looms_state([WIDE], list(told.values()), [], TODAY)
+    (card,) = page.cards
+    if finish.middle > ahead.middle:
+        assert card.range.splitlines()[0] == between
+    # What the date holds under is said wherever the date is.
+    condition = f"Only if {answers.ahead.name} is off the warp by {day_near(begins, TODAY)}."
+    assert condition in [ask.words for ask in build_home_state(book, answers).conditions]
+    assert condition in as_text(book, answers)
+    assert condition in build_finish_state(book, answers).left
+
+
+def test_a_third_rug_waits_for_the_second_and_is_not_called_free_to_begin_before_it() -> None:
+    finish = outlook(woven(), TODAY).finish
+    assert finish is not None
+    second = waiting(finish.late + timedelta(days=1))
+    third = waiting(finish.late + timedelta(days=2), after="next", id="third", name="Third", born=9)
+    (card,) = state_of(*on_one_warp(woven(), second, third)).cards
+    assert [line.note for line in card.rugs][1:] == [
+        "begins when Little field is done", "begins when Runner is done",
+    ]  # fmt: skip
+    assert card.headline == "No date: Third is planned to begin before Runner is done"
 
 
 def test_two_planned_rugs_on_one_warp_do_not_both_begin_on_the_day_of_their_plans() -> None:

@@ -12,7 +12,7 @@ from tracker.words import language
 if TYPE_CHECKING:
     from tracker.app.book_port import BookPort
     from tracker.domain.rug import DaysOff, RugBook, RugPlan
-    from tracker.forecast.answers import Answers
+    from tracker.forecast.answers import Answers, RugAhead
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,14 +39,17 @@ class KnownAnswers:
     def __init__(self) -> None:
         self._known: dict[str, tuple[tuple[Any, ...], Answers]] = {}
 
-    def of(self, rug: RugBook, today: date, earlier: tuple[RugBook, ...]) -> Answers:
+    def of(
+        self, rug: RugBook, today: date, earlier: tuple[RugBook, ...], ahead: RugAhead | None = None
+    ) -> Answers:
         """Return the answers of a rug with its public holidays, as `outlook` works them out."""
         from tracker.forecast.outlook import outlook
 
-        rests_on = (language(), today, rug, earlier)
+        rests_on = (language(), today, rug, earlier, ahead)
         known = self._known.get(rug.plan.id)
         if known is None or known[0] != rests_on:
-            known = self._known[rug.plan.id] = (rests_on, outlook(rug, today, earlier=earlier))
+            answers = outlook(rug, today, earlier=earlier, ahead=ahead)
+            known = self._known[rug.plan.id] = (rests_on, answers)
         return known[1]
 
 
@@ -97,14 +100,25 @@ def answered(
     today: date,
     known: KnownAnswers | None = None,
 ) -> tuple[RugBook, Answers, tuple[DaysOff, ...]]:
-    """Read one rug, its answers, and the public holidays that were counted."""
+    """Read one rug, its answers, and the public holidays that were counted.
+
+    Those of a rug that waits on the warp of another rest on that one's.
+    """
     from tracker.app.public_holidays import days_off_of
+    from tracker.domain.rug import RugStage
+    from tracker.forecast.in_turn import rug_ahead
 
     rug = rug_book(rug_id)
     earlier = earlier_rugs(rug_book, rug_id, plans)
     holidays = days_off_of(str(settings.get("country") or ""), rug.plan.start_day, today)
     known = KnownAnswers() if known is None else known
-    return rug, known.of(with_days_off(rug, holidays), today, earlier), holidays
+    on_loom = {plan.id for plan in plans if plan.stage is not RugStage.FINISHED}
+
+    def answers_of(other_id: str) -> Answers | None:
+        return answered(rug_book, other_id, plans, settings, today, known)[1] if other_id in on_loom else None
+
+    ahead = rug_ahead(rug, answers_of)
+    return rug, known.of(with_days_off(rug, holidays), today, earlier, ahead), holidays
 
 
 def with_days_off(rug: RugBook, holidays: tuple[DaysOff, ...]) -> RugBook:

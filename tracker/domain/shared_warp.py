@@ -179,8 +179,10 @@ class SharedWarp:
         """Whether all that have a warp yarn are planned with one of the same fineness."""
         return len({round(part.part.tex, 3) for part in self.parts if part.part.tex}) <= 1
 
-    def waits_for(self, rug_id: str, done: Mapping[str, bool] | None = None) -> WarpPart | None:
-        """Return the rug that must be woven before this one can begin: the first unfinished one of an earlier band.
+    def wait_for(self, rug_id: str, done: Mapping[str, bool] | None = None) -> tuple[WarpPart, ...]:
+        """Return the rugs that must be woven before this one can begin: the unfinished ones of the nearest band before it.
+
+        Those of an earlier band must be woven too, but it is these that it follows.
 
         Parameters
         ----------
@@ -189,9 +191,14 @@ class SharedWarp:
         """
         own, known = self.of(rug_id), done or {}
         if own is None:
-            return None
-        before = (part.part for part in self.parts if part.band < own.band)
-        return next((part for part in before if not known.get(part.rug_id, part.done)), None)
+            return ()
+        to_weave = [
+            part
+            for part in self.parts
+            if part.band < own.band and not known.get(part.part.rug_id, part.part.done)
+        ]
+        nearest = max((part.band for part in to_weave), default=None)
+        return tuple(part.part for part in to_weave if part.band == nearest)
 
 
 def shared_warp(parts: tuple[WarpPart, ...]) -> SharedWarp | None:

@@ -162,6 +162,16 @@ class FinishAnswer:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class RugAhead:
+    """The rug that must be off a shared warp before this one can begin."""
+
+    rug_id: str
+    name: str
+    finish: FinishAnswer | None
+    """When its own last row is woven; None: no date can be told."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class EarlierDate:
     """How the date of this weaver's last finished rug held over its last month."""
 
@@ -257,3 +267,5 @@ class Answers:
     """None until a width or both sides were measured."""
     taught: Taught = NOTHING_TAUGHT
     """What the weaver's earlier rugs say of her pace: the plan's hours rest on it as the date does."""
+    ahead: RugAhead | None = None
+    """The rug that this one waits for on its warp; what it may be late by is in every date here."""

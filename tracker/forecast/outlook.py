@@ -19,7 +19,16 @@ from tracker.domain.rug import Hold, RugBook
 from tracker.domain.shopping import purchase
 from tracker.domain.taught import Taught
 from tracker.forecast import priors
-from tracker.forecast.answers import Answers, Basis, FinishAnswer, LengthWarning, Where, YarnAnswer, YarnWord
+from tracker.forecast.answers import (
+    Answers,
+    Basis,
+    FinishAnswer,
+    LengthWarning,
+    RugAhead,
+    Where,
+    YarnAnswer,
+    YarnWord,
+)
 from tracker.forecast.calendar import off_ordinals
 from tracker.forecast.chart import landmarks_of
 from tracker.forecast.cloth import density_to_mend, final_length
@@ -68,7 +77,14 @@ WORST_FIRST = {
 }
 
 
-def outlook(book: RugBook, today: date, *, earlier: Sequence[RugBook] = (), seed: int = 20260101) -> Answers:
+def outlook(
+    book: RugBook,
+    today: date,
+    *,
+    earlier: Sequence[RugBook] = (),
+    ahead: RugAhead | None = None,
+    seed: int = 20260101,
+) -> Answers:
     """Give the three answers for one rug.
 
     Parameters
@@ -76,6 +92,7 @@ def outlook(book: RugBook, today: date, *, earlier: Sequence[RugBook] = (), seed
     book : everything the book holds about the rug
     today : the weaver's local day; answers look ahead from it
     earlier : books of this weaver's earlier rugs, oldest first, from which pace and habits are borrowed
+    ahead : the rug that this one waits for on its warp (`in_turn.rug_ahead`): its lateness is in every range
     seed : start of the random draws; the same book on the same day gives the same answer
 
     Returns
@@ -83,7 +100,8 @@ def outlook(book: RugBook, today: date, *, earlier: Sequence[RugBook] = (), seed
     Answers
     """
     marks = _marks_of(book)
-    now = reckon(book, today, earlier, seed, extra_marks=[row for _name, row in marks])
+    free_from = None if ahead is None or ahead.finish is None else ahead.finish.late + timedelta(days=1)
+    now = reckon(book, today, earlier, seed, extra_marks=[row for _name, row in marks], free_from=free_from)
     sessions = now.sessions
     tied = now.to_weave.tied
     where = Where(
@@ -122,6 +140,7 @@ def outlook(book: RugBook, today: date, *, earlier: Sequence[RugBook] = (), seed
         length_warning=warning,
         shape=read_shape(book.plan, book.measurements, now.row_now, now.to_weave.rows),
         taught=now.taught,
+        ahead=ahead,
     )
 
 

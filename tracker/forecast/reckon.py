@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 import numpy as np
@@ -21,6 +21,7 @@ from tracker.domain.work import pace_prior
 from tracker.forecast.calendar import Habit, earlier_habit, learn_habit, off_ordinals
 from tracker.forecast.cloth import Cloth, read_cloth, rows_for_length
 from tracker.forecast.finish import FUTURES, Futures, weave_futures
+from tracker.forecast.in_turn import later_by
 from tracker.forecast.pace import Observations, PaceFit, fit_pace, observe, taught_by
 from tracker.forecast.sessions import SessionArrays, open_from, session_arrays
 from tracker.forecast.thresholds import EARLIER_RUGS, NO_DATE_AFTER_DAYS
@@ -90,6 +91,7 @@ def reckon(
     futures: int = FUTURES,
     extra_marks: Sequence[int] = (),
     taught: Taught | None = None,
+    free_from: date | None = None,
 ) -> Reckoning:
     """Learn pace and habit from the record and weave the futures.
 
@@ -99,6 +101,7 @@ def reckon(
     futures : number of futures
     extra_marks : rows whose days are wanted beside the twenty or so of the band
     taught : what the earlier rugs say of the pace, where it was worked out before
+    free_from : day by which the rug that it waits for is off the warp nine times in ten
 
     Returns
     -------
@@ -137,6 +140,8 @@ def reckon(
             fit, habit, sessions, changes_per_knot, row_now, marks, book.days_off, first_open, seed, futures,
             plan.weavers_planned, knots_begun / max(to_weave.across, 1),
         )  # fmt: skip
+        if free_from is not None:
+            ahead = replace(ahead, days=later_by(ahead.days, (free_from - first_open).days))
         to_tell = days_to_tell(sessions, habit.planned, book.days_off, first_open, float(ahead.days.max()))
     return Reckoning(
         book=book, today=today, to_weave=to_weave, row_now=row_now, knots_begun=knots_begun, first_open=first_open, cloth=cloth, sessions=sessions, observed=observed, fit=fit,

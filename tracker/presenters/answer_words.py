@@ -168,6 +168,22 @@ def if_yarn_comes(book: RugBook, answers: Answers) -> str:
     ).format(count=number(len(short)), name=name, day=day_near(first, answers.day))
 
 
+def if_warp_is_free(book: RugBook, answers: Answers) -> str:
+    """Say by when the rug before it must be off the warp for the date to hold; "" where it waits for none."""
+    if answers.finish is None or answers.ahead is None:
+        return ""
+    return _("Only if {rug} is off the warp by {day}.").format(
+        rug=answers.ahead.name, day=day_near(book.plan.start_day, answers.day)
+    )
+
+
+def date_holds_if(book: RugBook, answers: Answers) -> str:
+    """Say all that the date holds under; "" where it is nothing."""
+    return " ".join(
+        words for words in (if_warp_is_free(book, answers), if_yarn_comes(book, answers)) if words
+    )
+
+
 def record_doubt_words(yarn: Yarn, answer: YarnAnswer) -> str:
     """Ask about a yarn whose record cannot be: more tied than there was, balls that held far more than the rows took."""
     doubt = answer.balls_doubted

@@ -18,9 +18,9 @@ from tracker.domain.rug import AfterStep, DaysOff, RugBook, RugPlan, RugStage, n
 from tracker.forecast.answers import Answers
 from tracker.presenters.answer_words import (
     chance_words,
+    date_holds_if,
     day_range,
     days_from_to,
-    if_yarn_comes,
     last_row_label,
     reckoned_day,
     silent_words,
@@ -590,7 +590,7 @@ def build_finish_state(book: RugBook, answers: Answers, unit: str = "cm") -> Fin
         if ready_on is not None:
             ready = _("Ready {day}, with the steps after weaving.").format(day=day(ready_on, today))
         left = _("About {hours} at the loom are left.").format(hours=work_words(finish.hours_left))
-        left = " ".join((left, if_yarn_comes(book, answers))).rstrip()
+        left = " ".join((left, date_holds_if(book, answers))).rstrip()
         rates = rate_words(book, answers)
         if plan.wished_day is not None:
             parts = []

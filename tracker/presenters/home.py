@@ -5,13 +5,13 @@ from __future__ import annotations
 from datetime import date
 
 from tracker.domain.rug import PreparationKind, RugBook, RugStage, Yarn
-from tracker.domain.shared_warp import warp_of
 from tracker.forecast.answers import Answers, YarnAnswer, YarnWord
 from tracker.presenters.answer_words import (
     TONES,
     day_near,
     day_range,
     first_record_doubt,
+    if_warp_is_free,
     if_yarn_comes,
     is_beyond,
     last_row_label,
@@ -132,12 +132,7 @@ def _conditions(book: RugBook, answers: Answers) -> tuple[HomeAsk, ...]:
     if answers.finish is None:
         return ()
     conditions = []
-    shared = warp_of(book)
-    ahead = None if shared is None else shared.waits_for(book.plan.id)
-    if ahead is not None:
-        words = _("Only if {rug} is off the warp by {day}.").format(
-            rug=ahead.name, day=day_near(book.plan.start_day, answers.day)
-        )
+    if words := if_warp_is_free(book, answers):
         conditions.append(HomeAsk(words, "warp", "looms"))
     if words := if_yarn_comes(book, answers):
         wanted = wanted_yarns(book, answers)

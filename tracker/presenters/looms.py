@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
@@ -178,8 +177,6 @@ class _OnLoom:
 
     rugs: tuple[Woven, ...]
     warps: dict[str, SharedWarp | None]
-    waits: dict[str, str]
-    """What each rug waits for: the id of the rug before it on the warp, "" for nothing."""
 
     @property
     def begun(self) -> tuple[Woven, ...]:
@@ -193,19 +190,14 @@ class _OnLoom:
     @property
     def waiting(self) -> tuple[Woven, ...]:
         """Those that wait on the warp of another."""
-        return tuple((book, answers) for book, answers in self.rugs if self.waits[book.plan.id])
-
-    def of(self, rug_id: str) -> Woven | None:
-        """Return one of them."""
-        return next((told for told in self.rugs if told[0].plan.id == rug_id), None)
+        return tuple((book, answers) for book, answers in self.rugs if answers.ahead is not None)
 
     def too_early(self) -> _TooEarly | None:
         """Return the first rug whose plan begins it before the one that it waits for is done."""
-        for book, _answers in self.waiting:
-            ahead = self.of(self.waits[book.plan.id])
-            finish = None if ahead is None else ahead[1].finish
-            if ahead is not None and finish is not None and book.plan.start_day <= finish.middle:
-                return _TooEarly(book.plan, ahead[0].plan.name, finish.middle + timedelta(days=1))
+        for book, answers in self.waiting:
+            ahead = answers.ahead
+            if ahead is not None and ahead.finish is not None and book.plan.start_day <= ahead.finish.middle:
+                return _TooEarly(book.plan, ahead.name, ahead.finish.middle + timedelta(days=1))
         return None
 
 
@@ -220,16 +212,9 @@ class _TooEarly:
     """After the other's last row."""
 
 
-def _on_loom(rugs: Sequence[Woven], finished: Sequence[RugBook]) -> _OnLoom:
+def _on_loom(rugs: Sequence[Woven]) -> _OnLoom:
     """Put what lies on a loom in the order in which it is woven: what is woven now first, then by warp and day."""
-    done = {book.plan.id: answers.finish is None and answers.silent_days is None for book, answers in rugs}
-    done |= {book.plan.id: True for book in finished}
     warps = {book.plan.id: shared_warp(book.warp_parts) for book, _answers in rugs}
-    there = set(warps)
-    waits = {}
-    for rug_id, warp in warps.items():
-        before = None if warp is None else warp.waits_for(rug_id, done)
-        waits[rug_id] = before.rug_id if before is not None and before.rug_id in there else ""
 
     def turn(told: Woven) -> tuple[bool, int, date]:
         book, answers = told
@@ -237,34 +222,7 @@ def _on_loom(rugs: Sequence[Woven], finished: Sequence[RugBook]) -> _OnLoom:
         own = warp.of(book.plan.id) if warp is not None else None
         return not _is_woven(book, answers), 0 if own is None else own.band, book.plan.start_day
 
-    in_turn: dict[str, Woven] = {}
-    for book, answers in sorted(rugs, key=turn):
-        ahead = in_turn.get(waits[book.plan.id])
-        finish = None if ahead is None else ahead[1].finish
-        late = answers if finish is None else _later(answers, book.plan.start_day, finish.late)
-        in_turn[book.plan.id] = (book, late)
-    return _OnLoom(tuple(in_turn.values()), warps, waits)
-
-
-def _later(answers: Answers, begins: date, ahead_late: date) -> Answers:
-    """Return the answers of a waiting rug with what the rug ahead of it may be late by in the range of its last row.
-
-    Its plan begins it on a day, but it cannot begin before the other is off the loom. Both spreads have causes of their
-    own: they add up as the sides of a right angle do.
-
-    Parameters
-    ----------
-    begins
-        As planned.
-    ahead_late
-        By when the other's last row is woven nine times in ten.
-    """
-    delay = (ahead_late + timedelta(days=1) - begins).days
-    if answers.finish is None or delay <= 0:
-        return answers
-    own = (answers.finish.late - answers.finish.middle).days
-    late = answers.finish.middle + timedelta(days=round(math.hypot(own, delay)))
-    return replace(answers, finish=replace(answers.finish, late=late))
+    return _OnLoom(tuple(sorted(rugs, key=turn)), warps)
 
 
 def _lines(there: _OnLoom, today: date, unit: str) -> tuple[RugOnLoom, ...]:
@@ -273,8 +231,7 @@ def _lines(there: _OnLoom, today: date, unit: str) -> tuple[RugOnLoom, ...]:
     told: set[str] = set()
     lines = []
     for book, answers in there.rugs:
-        ahead = there.of(there.waits[book.plan.id])
-        line = _rug_line(book, answers, today, "" if ahead is None else ahead[0].plan.name)
+        line = _rug_line(book, answers, today, "" if answers.ahead is None else answers.ahead.name)
         if early is not None and early.plan.id == line.rug_id and not line.share:
             # A day of the plan that cannot be is no day to be told.
             line = replace(line, when="")
@@ -310,9 +267,7 @@ def _freedom(there: _OnLoom, today: date) -> tuple[str, str]:
         ), ""
     begun = {book.plan.id for book, _answers in there.begun}
     to_come = [
-        book.plan
-        for book, _answers in there.rugs
-        if book.plan.id not in begun and not there.waits[book.plan.id]
+        book.plan for book, answers in there.rugs if book.plan.id not in begun and answers.ahead is None
     ]
     following = min(to_come, key=lambda plan: plan.start_day, default=None)
     then = "" if following is None else _("{rug} comes next").format(rug=following.name)
@@ -321,7 +276,7 @@ def _freedom(there: _OnLoom, today: date) -> tuple[str, str]:
             return _("Free until {day}").format(day=day(following.start_day, today)), then
         return _("Free"), then
     # The rug that keeps the loom longest says when it is free; one that waits on the warp begins after the other.
-    keeps = [told for told in there.rugs if told[0].plan.id in begun or there.waits[told[0].plan.id]]
+    keeps = [told for told in there.rugs if told[0].plan.id in begun or told[1].ahead is not None]
     headline, between = _free_of(keeps, today)
     dated = [answers.finish.middle for _book, answers in keeps if answers.finish is not None]
     if following is not None and dated and following.start_day <= max(dated):
@@ -341,7 +296,7 @@ def loom_card(
     finished
         Rugs that were woven on it before.
     """
-    there = _on_loom(rugs, finished)
+    there = _on_loom(rugs)
     lines, early = _lines(there, today, unit), there.too_early()
     sat, of_now = _sat_last(
         [book for (book, _a), line in zip(there.rugs, lines, strict=True) if line.woven_now],

@@ -13,7 +13,7 @@ from tracker.domain.errors import BadEntry
 from tracker.domain.order import DeliveryWay, Order, OrderItem, Payment
 from tracker.domain.rug import RugBook, RugPlan, new_id
 from tracker.forecast.answers import Answers
-from tracker.presenters.answer_words import chance_words, if_yarn_comes
+from tracker.presenters.answer_words import chance_words, date_holds_if
 from tracker.presenters.costs import EntryLine, price_words
 from tracker.presenters.entry_text import delivery_words, item_words, payment_kind_words
 from tracker.presenters.fact import Fact
@@ -133,7 +133,7 @@ def _promise(book: RugBook, answers: Answers) -> tuple[str, bool]:
 def _condition(book: RugBook, answers: Answers) -> str:
     """Say which yarn must come for the promised day to hold; "" where none is short or no chance is told."""
     finish = answers.finish
-    return if_yarn_comes(book, answers) if finish is not None and finish.chance_of_promise is not None else ""
+    return date_holds_if(book, answers) if finish is not None and finish.chance_of_promise is not None else ""
 
 
 def payment_words(payment: Payment, currency: str, today: date) -> str:

@@ -45,8 +45,8 @@ def mounting_words(shared: SharedWarp, rug_id: str) -> str:
 
 def turn_words(shared: SharedWarp, rug_id: str) -> str:
     """Say that a rug begins when the one before it is done; "" where it waits for none."""
-    before = shared.waits_for(rug_id)
-    return "" if before is None else _("It begins when {rug} is done.").format(rug=before.name)
+    before = shared.wait_for(rug_id)
+    return _("It begins when {rug} is done.").format(rug=before[0].name) if before else ""
 
 
 def shared_warp_words(shared: SharedWarp, rug_id: str, unit: str) -> str:

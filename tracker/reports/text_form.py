@@ -16,8 +16,8 @@ from tracker.domain.washing import washing_loss
 from tracker.forecast.answers import Answers, YarnAnswer
 from tracker.presenters.answer_words import (
     chance_words,
+    date_holds_if,
     day_range,
-    if_yarn_comes,
     is_beyond,
     last_row_label,
     mass_range,
@@ -111,7 +111,7 @@ def as_text(book: RugBook, answers: Answers, currency: str = "", unit: str = "cm
             f"{last_row_label(answers.basis)}: {reckoned_day(finish.middle, today)} "
             f"({day_range(finish.early, finish.late, today)})"
         )
-        if condition := if_yarn_comes(book, answers):
+        if condition := date_holds_if(book, answers):
             lines.append(condition)
         lines.append(_("{hours} at the loom to go").format(hours=work_words(finish.hours_left)))
         lines += rate_words(book, answers)

@@ -101,7 +101,7 @@ def test_rugs_side_by_side_share_the_loom_but_no_thread() -> None:
     assert [part.length_cm for part in shared.parts] == pytest.approx([160.0, 160.0])
     assert [part.threads for part in shared.parts] == pytest.approx([800.0, 400.0])
     assert shared.width_cm == pytest.approx(100.0 + 5.0 + 50.0)
-    assert shared.waits_for("right") is None
+    assert shared.wait_for("right") == ()
 
 
 def test_the_second_waits_until_the_first_is_woven() -> None:
@@ -113,9 +113,8 @@ def test_the_second_waits_until_the_first_is_woven() -> None:
         parts = (warp_part(first, None, (), (), (woven,)), warp_part(plans[1], None, (), (), ()))
         shared = shared_warp(parts)
         assert shared is not None
-        before = shared.waits_for("b")
-        assert shared.waits_for("a") is None
-        return None if before is None else before.name
+        assert shared.wait_for("a") == ()
+        return next((before.name for before in shared.wait_for("b")), None)
 
     assert waits(399) == "a"
     assert waits(400) is None
@@ -229,7 +228,7 @@ def test_a_rug_that_is_not_in_the_book_lies_on_no_warp() -> None:
     assert rugs_on_warp("gone", (plan("a"),)) == ()
     assert shared_warp(()) is None
     assert on_one_warp(plan("a"), plan("b", "a", 2)).of("gone") is None
-    assert on_one_warp(plan("a"), plan("b", "a", 2)).waits_for("gone") is None
+    assert on_one_warp(plan("a"), plan("b", "a", 2)).wait_for("gone") == ()
 
 
 def test_what_others_must_know_of_a_rug() -> None:
@@ -298,12 +297,23 @@ def test_one_warp_has_one_spacing_behind_each_other_and_one_yarn() -> None:
 
 def test_what_is_known_better_than_by_rows_decides_who_waits() -> None:
     three = on_one_warp(plan("a"), plan("b", "a", 2), plan("c", "b", 3))
-    assert three.waits_for("c").rug_id == "a"
-    assert three.waits_for("c", {"a": True}).rug_id == "b"
-    assert three.waits_for("c", {"a": True, "b": True}) is None
-    assert three.waits_for("b", {"a": False}).rug_id == "a"
+
+    def before(rug_id: str, done: dict[str, bool]) -> list[str]:
+        return [part.rug_id for part in three.wait_for(rug_id, done)]
+
+    # The third follows the second, whether or not the first is off the warp yet.
+    assert before("c", {}) == before("c", {"a": True}) == ["b"]
+    assert before("c", {"b": True}) == ["a"]
+    assert before("c", {"a": True, "b": True}) == []
+    assert before("b", {"a": False}) == ["a"]
     assert three.first.part.rug_id == "a"
     assert (three.waste_cm, three.gaps_cm) == (40.0, 20.0)
+
+
+def test_what_lies_behind_two_rugs_side_by_side_waits_for_both() -> None:
+    three = on_one_warp(plan("a"), plan("b", "a", 2, warp_lay=WarpLay.BESIDE), plan("c", "b", 3))
+    assert [part.rug_id for part in three.wait_for("c")] == ["a", "b"]
+    assert [part.rug_id for part in three.wait_for("c", {"a": True})] == ["b"]
 
 
 def test_a_rug_is_told_its_part_as_it_is_handed_in() -> None:
