@@ -10,8 +10,9 @@ import pytest
 from tests.presenters.rugs import book, plan, session
 from tests.today import TODAY
 from tests.unit.domain.test_sections import drawn
+from tracker.domain import team
 from tracker.domain.hand_out import HandOut, HandOutKind
-from tracker.domain.rug import Lot, RugStage
+from tracker.domain.rug import Lot, RugStage, Session
 from tracker.domain.winding import balls_in_lots, balls_of, full_ball_g
 from tracker.forecast.outlook import outlook
 from tracker.presenters import entry_forms
@@ -27,7 +28,7 @@ from tracker.presenters.balls import (
 from tracker.presenters.doubts import Doubt
 from tracker.presenters.entries.form import FormKind
 from tracker.presenters.entry_text import ball_count_words
-from tracker.presenters.places import seats_kept, with_seats
+from tracker.presenters.places import seats_for_session, seats_kept, with_seats
 from tracker.presenters.whose import said_whose, shared_out
 from tracker.words import mass
 
@@ -137,14 +138,29 @@ def test_a_woven_rug_needs_no_more_balls() -> None:
     )
 
 
-def test_places_set_on_the_page_count_until_a_session_says_others() -> None:
+def test_places_set_on_the_page_count_until_two_evenings_say_others() -> None:
     rug = striped()
     mine = (("bo", 1, 30), ("ann", 31, 100))
     kept = json.loads(json.dumps(with_seats(None, rug, mine)))
     assert seats_kept(kept, rug) == mine
     assert seats_kept(kept, replace(rug, sessions=(*rug.sessions, session(2, 3)))) == mine
-    later = session(2, 3, weavers=("ann", "bo"), places=HALVES)
-    assert seats_kept(kept, replace(rug, sessions=(*rug.sessions, later))) == ()
+
+    def after(*evenings: Session) -> tuple[team.Places, team.Places]:
+        """What the page takes, and what the next session begins with."""
+        since = replace(rug, sessions=(*rug.sessions, *evenings))
+        return seats_kept(kept, since), seats_for_session(kept, since)
+
+    # Another order one evening changes what is usual no more than it does after an evening that said it.
+    other = [session(born, 3, weavers=("ann", "bo"), places=HALVES) for born in (2, 3)]
+    assert after(other[0]) == (mine, ())
+    assert after(*other) == ((), ())
+    helped = [
+        session(born, 3, weavers=("ann", "cem"), places=(("ann", 1, 50), ("cem", 51, 100))) for born in (2, 3)
+    ]
+    assert after(helped[0]) == (mine, mine)
+    assert after(*helped) == ((), mine)
+    wider = session(2, 3, weavers=("ann", "bo"), places=(("bo", 1, 40), ("ann", 41, 100)))
+    assert after(wider) == ((), ()), "the same order with another border counts at once"
     assert seats_kept(with_seats(kept, rug, ()), rug) == ()
     # Somebody who is not in the book any more, and what no phone of ours wrote.
     assert seats_kept(kept, replace(rug, weavers=rug.weavers[:1])) == ()

@@ -180,19 +180,19 @@ def test_who_sits_where_is_what_was_set_else_told_else_shared_evenly() -> None:
     assert places.remembered(rug, ("ann",)) == places.remembered(rug, ("ann", "gone")) == ((), ())
 
 
-def test_seats_set_on_the_page_are_kept_until_a_session_says_others() -> None:
+def test_seats_set_on_the_page_are_kept_until_two_sessions_say_others() -> None:
     halves = (("ann", 1, 50), ("bo", 51, 100))
     rug = rugs.book(rugs.session(3, 1))
     kept = places.with_seats({"other": 1}, rug, halves)
     assert kept == {"other": 1, "rug": {"places": [["ann", 1, 50], ["bo", 51, 100]], "born": 3}}
     assert places.seats_kept(kept, rug) == halves
-    told_since = replace(
-        rug, sessions=(*rug.sessions, rugs.session(4, 1, weavers=("ann", "bo"), places=halves))
-    )
-    assert places.seats_kept(kept, told_since) == ()
+    turned = (("bo", 1, 50), ("ann", 51, 100))
+    since = [rugs.session(born, 1, weavers=("ann", "bo"), places=turned) for born in (4, 5)]
+    assert places.seats_kept(kept, replace(rug, sessions=(*rug.sessions, since[0]))) == halves
+    assert places.seats_kept(kept, replace(rug, sessions=(*rug.sessions, *since))) == ()
     assert places.seats_kept(kept, replace(rug, sessions=(rugs.session(3, 1, places=halves),))) == halves
     unsaid: dict[str, Any] = {"rug": {"places": kept["rug"]["places"]}}
-    assert places.seats_kept(unsaid, replace(rug, sessions=(rugs.session(1, 1, places=halves),))) == ()
+    assert places.seats_kept(unsaid, replace(rug, sessions=tuple(since))) == ()
     assert places.seats_kept({"rug": {"places": [["gone", 1, 100]], "born": 3}}, rug) == ()
     assert places.seats_kept({"rug": 3}, rug) == places.seats_kept(None, rug) == ()
     assert places.with_seats(kept, rug, ()) == {"other": 1}

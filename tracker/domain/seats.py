@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 from tracker.domain import team
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from tracker.domain.rug import RugBook, Session
 
 ALONE_FOR = 8
@@ -110,17 +112,21 @@ def _came_alone(evening: _Evening, side_by_side: _Evening | None) -> bool:
     return set(evening.who) < set(side_by_side.who)
 
 
-def _usual(book: RugBook) -> _Evening | None:
+def _usual(sessions: Iterable[Session], across: int, usual: _Evening | None = None) -> _Evening | None:
     """Return who sits where as a rule: one evening with others, or in another order, changes nothing until a second agrees.
 
     Of those who sit side by side one may come alone: that is no other order, and between two evenings that agree it counts
     for nothing, until nobody else came `ALONE_FOR` evenings in a row.
+
+    Parameters
+    ----------
+    usual
+        What was so before the first of the sessions, where it is known.
     """
-    usual: _Evening | None = None
     other: _Evening | None = None
     alone: list[tuple[str, ...]] = []
-    for session in book.woven_sessions:
-        evening = _evening(session, book.knots_across)
+    for session in sessions:
+        evening = _evening(session, across)
         if evening is None:
             continue
         if _came_alone(evening, usual) or _came_alone(evening, other):
@@ -138,6 +144,19 @@ def _usual(book: RugBook) -> _Evening | None:
     return usual
 
 
+def still_sit_so(book: RugBook, places: team.Places, born: int) -> bool:
+    """Tell whether places that were said outside the sessions still hold: as one evening's would, see `_usual`.
+
+    Parameters
+    ----------
+    born
+        Count of the last session that was entered when they were said.
+    """
+    later = (session for session in book.woven_sessions if session.born > born)
+    usual = _usual(later, book.knots_across, _Evening(places, True))
+    return usual is not None and usual.places == places
+
+
 def seating(book: RugBook, set_here: team.Places = ()) -> Seating:
     """Return who sits where: as set here, else as the sessions say it, else shared evenly by the plan.
 
@@ -146,7 +165,7 @@ def seating(book: RugBook, set_here: team.Places = ()) -> Seating:
     across = book.knots_across
     woven = book.woven_sessions
     last = woven[-1] if woven else None
-    usual = None if team.sound(set_here, across) else _usual(book)
+    usual = None if team.sound(set_here, across) else _usual(book.woven_sessions, across)
     places = set_here if team.sound(set_here, across) else () if usual is None else usual.places
     if places:
         ahead = last.ahead if last is not None and last.places == places else ()

@@ -8,6 +8,7 @@ from typing import Any
 
 from tracker.domain import team
 from tracker.domain.rug import RugBook
+from tracker.domain.seats import still_sit_so
 from tracker.files.typed import read_as
 from tracker.words import _, n_, number, one_after_another
 
@@ -163,18 +164,38 @@ SEATS = "seats"
 """The draft that holds who sits where, as set on the page, by rug."""
 
 
-def seats_kept(kept: Any, book: RugBook) -> team.Places:
-    """Return the places set on the page for this rug; () when none are kept, or a session said others since."""
+def _seats_said(kept: Any, book: RugBook) -> tuple[team.Places, int] | None:
+    """Return the places set on the page for this rug, and the count of the last session by then; None when none can be read."""
     try:
         said = read_as(dict[str, Any], kept[book.plan.id])
         places = tuple((str(who), int(first), int(last)) for who, first, last in said["places"])
+        born = int(said.get("born", 0))
     except (KeyError, TypeError, ValueError):
-        return ()
-    later = [session for session in book.woven_sessions if session.born > int(said.get("born", 0))]
-    if any(team.sound(session.places, book.knots_across) for session in later):
-        return ()
+        return None
     known = {weaver.id for weaver in book.weavers}
-    return places if all(who in known for who, _first, _last in places) else ()
+    return (places, born) if all(who in known for who, _first, _last in places) else None
+
+
+def seats_kept(kept: Any, book: RugBook) -> team.Places:
+    """Return the places set on the page for this rug; () when none are kept, or others are usual since.
+
+    One evening on which somebody else sat there, or in another order, forgets them no more than it does a session's.
+    """
+    said = _seats_said(kept, book)
+    if said is None or not still_sit_so(book, *said):
+        return ()
+    return said[0]
+
+
+def seats_for_session(kept: Any, book: RugBook) -> team.Places:
+    """Return the places set on the page, for a new session of those who sit in them; () where they sat otherwise since."""
+    said = _seats_said(kept, book)
+    if said is None:
+        return ()
+    places, born = said
+    who = [weaver for weaver, _first, _last in places]
+    since = any(s.born > born and fits(s.places, who, book.plan.knots_across) for s in book.woven_sessions)
+    return () if since else places
 
 
 def with_seats(kept: Any, book: RugBook, places: team.Places) -> dict[str, Any]:

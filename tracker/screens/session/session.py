@@ -21,7 +21,7 @@ from tracker.domain.team import Places
 from tracker.presenters import session as form_sums
 from tracker.presenters import timer as timer_sums
 from tracker.presenters.home import what_changed
-from tracker.presenters.places import SEATS, names_of_weavers, seats_kept
+from tracker.presenters.places import SEATS, names_of_weavers, seats_for_session
 from tracker.presenters.session import SessionForm, UseLine
 from tracker.presenters.trimming import due_words
 from tracker.presenters.whose import WhoseLine, shared_out
@@ -169,7 +169,7 @@ class SessionPage(Page):
 
     def _seats(self) -> Places:
         """Return who sits where as set for the balls; () where nobody set it, or a session said others since."""
-        return seats_kept(self.desk.drafts.get(SEATS), self.desk.rug)
+        return seats_for_session(self.desk.drafts.get(SEATS), self.desk.rug)
 
     def _place_at_loom(self) -> tuple[int, int] | None:
         """Return (row, knots tied in it) as marked at the loom; None without a mark."""
