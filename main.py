@@ -4,7 +4,7 @@ import sys
 
 if __name__ == "__main__":
     try:
-        from tracker.app.command_line import main
+        from tracker.command_line.main import main
     except (ImportError, EOFError, MemoryError) as error:
         # Nothing of the app is there yet to say it in another language, or to keep a trace.
         raise SystemExit(

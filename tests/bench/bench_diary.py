@@ -16,7 +16,7 @@ import time
 from datetime import date, timedelta
 from pathlib import Path
 
-from tracker.app.command_line import prepare_kivy
+from tracker.app.window import prepare_kivy
 
 ENTRIES = 5000
 SWIPES = 25

@@ -17,7 +17,7 @@ from datetime import date, timedelta
 from pathlib import Path
 
 from tests.bench.bench_pages import cost_ms, memory_mib
-from tracker.app.command_line import prepare_kivy
+from tracker.app.window import prepare_kivy
 
 TODAY = date(2026, 11, 25)
 PAGE_CHANGES, SESSIONS, WARM = 2000, 500, 20

@@ -79,7 +79,7 @@ def main() -> None:
     options.add_argument("--frames", type=int, default=240)
     asked = options.parse_args()
 
-    from tracker.app.command_line import prepare_kivy
+    from tracker.app.window import prepare_kivy
 
     prepare_kivy(offscreen=True, size=SIZE)
     from kivy.clock import Clock

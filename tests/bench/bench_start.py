@@ -37,8 +37,8 @@ Bare().run()
 OURS = """
 import sys, time
 sys.path.insert(0, {root!r})
-from tracker.app.command_line import main
-import tracker.app.command_line as start
+from tracker.command_line import deeds
+from tracker.command_line.main import main
 def watch():
     from kivy.core.window import Window
     from kivy.app import App
@@ -49,7 +49,7 @@ def watch():
             print(time.process_time(), time.time(), flush=True)
             __import__("os")._exit(0)
     Window.bind(on_flip=flipped)
-start.on_window = watch
+deeds.on_window = watch
 main(["--book", {book!r}, "--day", {day!r}])
 """
 

@@ -626,7 +626,7 @@ def _command_lines(folder: Path) -> Feed:
     from storage.book import Book
     from tests.storage.book_samples import Clock
     from tests.storage.test_damage import write_sample
-    from tracker.app import command_line
+    from tracker.command_line import books, deeds, main
 
     kept = folder / "kept"
     kept.mkdir()
@@ -652,13 +652,13 @@ def _command_lines(folder: Path) -> Feed:
             with (
                 in_time(),
                 mock.patch.dict(os.environ, {"XDG_DATA_HOME": str(here / "home"), "COLUMNS": "80"}),
-                mock.patch.object(command_line, "has_display", return_value=False),
-                mock.patch.object(command_line, "draw_pictures", _drawn),
+                mock.patch.object(main, "has_display", return_value=False),
+                mock.patch.object(deeds, "draw_pictures", _drawn),
                 contextlib.redirect_stdout(out),
                 contextlib.redirect_stderr(err),
             ):
                 try:
-                    code = command_line.main(arguments)
+                    code = main.main(arguments)
                 except SystemExit as ended:
                     code = int(ended.code or 0)
         finally:
@@ -676,7 +676,7 @@ def _command_lines(folder: Path) -> Feed:
         from tracker.previews.draw import size_of
 
         size_of(options.size)
-        with command_line.opened(options):
+        with books.opened(options):
             return 0
 
     return feed

@@ -14,7 +14,7 @@ def main(folder: str, out: str, old_book: str) -> None:
         entry for entry in sys.path if "site-packages" not in entry
     ]
     from tracker import words
-    from tracker.app.command_line import main as start
+    from tracker.command_line.main import main as start
     from tracker.presenters.settings import COUNTRIES, LANGUAGES
 
     packed = (str(place / "app"), str(place / "site-packages"))

@@ -15,8 +15,9 @@ from hypothesis import strategies as st
 from tests.presenters import rugs
 from tests.today import TODAY
 from tests.unit import books
-from tracker.app import command_line
 from tracker.app.unforeseen import EXIT_CODE, HEADER, MOST_BYTES, log_path, note
+from tracker.command_line import deeds, options
+from tracker.command_line.main import main
 from tracker.domain.rug import RugStage
 from tracker.reports.text_form import shelf_text
 from tracker.words import use_language
@@ -29,7 +30,7 @@ PRINTED = (["--text"], ["--json"], ["--plan"], ["--plan", "--json"], ["--text", 
 def run(*arguments: str) -> int:
     """Run the command line in this process; return its exit code."""
     try:
-        return command_line.main(list(arguments))
+        return main(list(arguments))
     except SystemExit as ended:
         return int(ended.code or 0)
 
@@ -97,9 +98,9 @@ def test_help_and_refusals_are_in_the_language_asked_for(capsys: pytest.CaptureF
 
 
 def test_an_option_in_no_group_is_not_let_through(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(command_line, "_BESIDE_ALL", ("book", "demo", "language"))
+    monkeypatch.setattr(options, "_BESIDE_ALL", ("book", "demo", "language"))
     with pytest.raises(AssertionError, match="no group"):
-        command_line.check_goes_together(command_line.parser().parse_args([]))
+        options.check_goes_together(options.parser().parse_args([]))
 
 
 def test_where_a_rug_is_in_its_life_is_said_in_the_language_in_use() -> None:
@@ -220,7 +221,7 @@ def test_what_nobody_foresaw_ends_in_a_sentence_that_names_the_trace(
 ) -> None:
     path = tmp_path / "b.loomside"
     books.planned(path)
-    monkeypatch.setattr("tracker.app.command_line.rugs_wanted", broken)
+    monkeypatch.setattr("tracker.command_line.deeds.rugs_wanted", broken)
     assert run("--book", str(path), "--text") == EXIT_CODE == 70
     said = capsys.readouterr()
     assert str(log_path(path)) in said.err
@@ -271,7 +272,7 @@ def test_the_traces_stay_within_their_size_and_spare_another_file(
 
 # --- any words at all
 
-ACTIONS = {name: action for action in command_line.parser()._actions for name in action.option_strings}
+ACTIONS = {name: action for action in options.parser()._actions for name in action.option_strings}
 """Every option there is, also those to come."""
 OPTIONS = (*ACTIONS, "--", "-x", "--b")
 WITH_VALUES = tuple(name for name, action in ACTIONS.items() if action.nargs != 0)
@@ -305,9 +306,9 @@ def try_any_words(
     """Run the command line `examples` times with made-up arguments."""
     monkeypatch.chdir(tmp_path)
     # A window or its drawing would take seconds; the words before it are what is tried here.
-    monkeypatch.setattr(command_line, "run_window", lambda _options: 0)
+    monkeypatch.setattr(deeds, "run_window", lambda _options: 0)
     monkeypatch.setattr("tracker.previews.draw.draw_screens", lambda *_arguments: iter(()))
-    monkeypatch.setattr(command_line, "prepare_kivy", lambda **_how: None)
+    monkeypatch.setattr(deeds, "prepare_kivy", lambda **_how: None)
     books.planned(tmp_path / "b")
     books.finished(tmp_path / "f")
     books.empty(tmp_path / "e")

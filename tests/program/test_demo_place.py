@@ -18,7 +18,7 @@ from storage.lock import Lock
 from storage.places import lock_path
 from storage.schema import is_demo
 from tests.today import TODAY
-from tracker.app import command_line
+from tracker.command_line.main import main
 from tracker.demo import place
 from tracker.demo.book import demo_deeds
 from tracker.domain.errors import BookTrouble
@@ -62,7 +62,7 @@ def test_a_demo_is_refused_beside_a_named_book_and_the_book_is_left_alone(
 ) -> None:
     book = own_book(tmp_path / "own")
     before = contents(book.parent)
-    assert command_line.main(["--demo", "--book", str(book), how]) == 2
+    assert main(["--demo", "--book", str(book), how]) == 2
     assert "leaves" in capsys.readouterr().err
     assert contents(book.parent) == before
 
@@ -73,7 +73,7 @@ def test_a_weavers_book_that_lies_where_a_demo_would_be_is_refused_and_left_alon
     book = own_book(home / "demo of a day" / TODAY.isoformat())
     book.rename(book.with_name(place.FILE_NAME))
     before = contents(book.parent)
-    assert command_line.main(["--demo", "--day", TODAY.isoformat(), "--text"]) == 2
+    assert main(["--demo", "--day", TODAY.isoformat(), "--text"]) == 2
     assert "not a demo book" in capsys.readouterr().err
     assert contents(book.parent) == before
 
@@ -144,5 +144,5 @@ def test_a_clock_that_was_never_set_shows_a_demo_all_the_same(
     home: Path, clock: str, capsys: pytest.CaptureFixture
 ) -> None:
     with time_machine.travel(datetime.fromisoformat(f"{clock}T12:00:00+00:00"), tick=False):
-        assert command_line.main(["--demo", "--text"]) == 0
+        assert main(["--demo", "--text"]) == 0
     assert "Walled garden" in capsys.readouterr().out

@@ -12,7 +12,8 @@ from pypdf import PdfReader
 
 from tests.today import TODAY
 from tests.unit import books
-from tracker.app.command_line import main, parser
+from tracker.command_line.main import main
+from tracker.command_line.options import parser
 
 DAY = TODAY.isoformat()
 

@@ -13,7 +13,8 @@ HEAVY = (
 )  # fmt: skip
 FIRST_VIEW = """
 import sys
-from tracker.app import command_line
+from tracker.command_line import deeds
+from tracker.command_line.main import main
 def watch():
     from kivy.app import App
     from kivy.core.window import Window
@@ -23,8 +24,8 @@ def watch():
             print("shown", page.ids.row_figure.text, *(name for name in {heavy!r} if name in sys.modules), flush=True)
             __import__("os")._exit(0)
     Window.bind(on_flip=flipped)
-command_line.on_window = watch
-command_line.main(["--book", {book!r}, "--day", "2026-11-25"])
+deeds.on_window = watch
+main(["--book", {book!r}, "--day", "2026-11-25"])
 """
 
 

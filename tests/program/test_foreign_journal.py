@@ -10,15 +10,15 @@ import pytest
 from storage.copies import list_copies
 from tests.storage.test_journals import replayed, wal, without_witnesses, written
 from tests.today import TODAY
-from tracker.app import command_line
 from tracker.app.desk import Desk
+from tracker.command_line.main import main
 from tracker.domain.errors import BookTrouble
 
 HOW = (["--text"], ["--json", "--plan"], ["--csv", "tables"], ["--text", "--as-it-is"])
 
 
 def said(path: Path, capsys: pytest.CaptureFixture[str], *how: str) -> tuple[int, str, str]:
-    code = command_line.main(["--book", str(path), "--day", TODAY.isoformat(), *how])
+    code = main(["--book", str(path), "--day", TODAY.isoformat(), *how])
     told = capsys.readouterr()
     return code, told.out, told.err
 

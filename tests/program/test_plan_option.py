@@ -9,8 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from tracker.app.command_line import main
 from tracker.app.desk import Desk
+from tracker.command_line.main import main
 from tracker.domain.material_plan import material_plan
 from tracker.forecast.reckon import rows_wanted
 from tracker.presenters import whole_plan

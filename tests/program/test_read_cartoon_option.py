@@ -9,7 +9,7 @@ import pytest
 from PIL import Image
 
 from tests.reading.on_paper import Trouble, cartoon, enlarged, framed, put_on_paper, yarns
-from tracker.app.command_line import main
+from tracker.command_line.main import main
 from tracker.pictures.cartoon_reader import read_cartoon
 
 

@@ -13,8 +13,8 @@ from storage.places import lock_path
 from storage.rescue import rescue
 from tests.today import TODAY
 from tests.unit.books import planned
-from tracker.app import command_line
 from tracker.app.desk import Desk
+from tracker.command_line.main import main
 from tracker.demo import place
 from tracker.device import photos
 from tracker.domain.errors import BookTrouble
@@ -73,7 +73,7 @@ def test_every_option_leaves_what_lies_beside_the_book(
         *(["--record", str(folder / "record.pdf")], ["--rows", str(folder / "mine.pdf")]),
         *(["--calendar", str(folder / "mine.txt")], ["--csv", str(folder)], ["--record", str(folder)]),
     ):
-        command_line.main(["--book", str(book), "--day", TODAY.isoformat(), *how])
+        main(["--book", str(book), "--day", TODAY.isoformat(), *how])
     assert unchanged(folder)
     assert (folder / "record 2.pdf").read_bytes().startswith(b"%PDF")
 

@@ -13,7 +13,7 @@ import pytest
 
 from tests.today import TODAY
 from tests.unit import books
-from tracker.app.command_line import main
+from tracker.command_line.main import main
 
 ROOT = Path(__file__).parents[2]
 DAY = TODAY.isoformat()

@@ -139,7 +139,7 @@ def test_a_book_begun_where_the_room_ends_half_way_leaves_nothing_half_made(card
 
 
 def test_text_record_and_tables_work_on_a_full_disk(card, tmp_path, capsys):
-    from tracker.app.command_line import main
+    from tracker.command_line.main import main
 
     path = card / "book.loomside"
     a_book(path, killed=True)

@@ -80,7 +80,7 @@ def test_an_older_book_can_be_opened_as_it_is_and_is_not_asked_about_again(tmp_p
 
 
 def test_an_older_book_can_be_opened_as_it_is_from_the_command_line(tmp_path, capsys):
-    from tracker.app.command_line import main
+    from tracker.command_line.main import main
 
     path = older_book(tmp_path, Evening())
     asked = ["--book", str(path), "--text"]

@@ -20,7 +20,8 @@ ROOT = Path(__file__).parents[2]
 
 APP = """
 import sys, threading
-from tracker.app import command_line
+from tracker.command_line import deeds
+from tracker.command_line.main import main
 from tracker.domain.rug import Session
 from tests.today import TODAY
 
@@ -60,8 +61,8 @@ def begun():
     from tracker.app.app import LoomsideApp
     LoomsideApp.on_start = lambda app: script(app)
 
-command_line.on_window = begun
-raise SystemExit(command_line.main(["--book", sys.argv[1], "--day", TODAY.isoformat()]))
+deeds.on_window = begun
+raise SystemExit(main(["--book", sys.argv[1], "--day", TODAY.isoformat()]))
 """
 
 

@@ -1,0 +1,148 @@
+"""The book that the options name: where it lies, and opening it."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from tracker.app.desk import Desk
+from tracker.command_line.options import FIRST_DAY, LAST_DAY
+from tracker.domain.errors import BadEntry, BookTrouble
+from tracker.words import _
+
+if TYPE_CHECKING:
+    from tracker.domain.rug import RugPlan
+
+
+def data_folder() -> Path:
+    """Return the folder in which this user's books lie, made when it is not there."""
+    if os.environ.get("ANDROID_PRIVATE"):
+        folder = Path(os.environ["ANDROID_PRIVATE"])
+    elif sys.platform == "win32":
+        folder = Path(os.environ.get("APPDATA", Path.home())) / "Loomside"
+    elif sys.platform == "darwin":
+        folder = Path.home() / "Library" / "Application Support" / "Loomside"
+    else:
+        folder = Path(os.environ.get("XDG_DATA_HOME", Path.home() / ".local" / "share")) / "loomside"
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise BookTrouble(
+            _("{folder}, the folder for books, cannot be made. Say with --book where yours is to be.").format(
+                folder=folder
+            )
+        ) from error
+    return folder
+
+
+def book_path(options: argparse.Namespace) -> Path:
+    """Return the file of the weaver's book that the options name; for a demo a name in the folder where it lies.
+
+    Raises
+    ------
+    BookTrouble
+        When there can be no book.
+    """
+    if options.book is None or options.demo:
+        return data_folder() / ("demo" if options.demo else "book.loomside")
+    path = Path(os.path.abspath(options.book))
+    if not path.name or os.path.isdir(path):
+        raise BookTrouble(_("{path} is a folder. Name the book's file in it.").format(path=path))
+    return path
+
+
+def open_desk(options: argparse.Namespace, background: bool) -> Desk:
+    """Return a desk on the book the options name; the demo book is built when it is not there.
+
+    Raises
+    ------
+    BadEntry
+        When a demo is asked for and a book named: the demo has a place of its own and touches no other file.
+    BookTrouble
+        When the demo cannot be built.
+    """
+    day = options.day
+    if options.demo:
+        from tracker.demo.place import demo_path, ensure_demo
+
+        if options.book is not None:
+            raise BadEntry(
+                _(
+                    "--demo opens a book of its own and leaves {book} alone. "
+                    "Leave --demo out to open that book, or leave --book out to see the demo."
+                ).format(book=options.book)
+            )
+        today = date.today()  # noqa: DTZ011 - the weaver's own day
+        # A clock that was never set, or is centuries ahead, has no calendar to build a demo from.
+        shown = day or min(max(today, FIRST_DAY), LAST_DAY)
+        path = ensure_demo(demo_path(data_folder(), today, day), shown)
+        if shown != today:
+            day = shown
+    else:
+        path = book_path(options)
+    return Desk(path, today=(lambda: day) if day else None, background=background)
+
+
+def check_book_is_there(options: argparse.Namespace) -> None:
+    """Refuse to read a book that was named and is not there: only the window begins a new one.
+
+    Raises
+    ------
+    BookTrouble
+        When there is nothing at the place.
+    """
+    if options.book is None or options.demo:
+        return
+    path = book_path(options)
+    if not os.path.lexists(path):
+        raise BookTrouble(
+            _(
+                "There is no book at {path}. Check the name. Opened in a window, a new book is started there."
+            ).format(path=path)
+        )
+
+
+@contextmanager
+def opened(options: argparse.Namespace) -> Iterator[Desk]:
+    """Open the book the options name for the length of a `with` block.
+
+    Raises
+    ------
+    LoomsideError
+        As `open_desk`; and when the book cannot be opened, or not even its rugs be listed.
+    """
+    check_book_is_there(options)
+    desk = open_desk(options, background=False)
+    try:
+        desk.open(as_it_is=options.as_it_is)
+        if desk.book.notice:
+            print(desk.book.notice, file=sys.stderr)
+        if desk.trouble and not desk.plans:
+            raise BookTrouble(desk.trouble)
+        yield desk
+    finally:
+        desk.close()
+
+
+def rugs_wanted(desk: Desk, options: argparse.Namespace) -> list[RugPlan] | None:
+    """Return the plans of the rugs the options name; None, once it is said, when there is none of that name."""
+    from tracker.reports.text_form import shelf_text
+
+    if not options.rug:
+        return [plan for plan in desk.plans if plan.id == desk.rug_id]
+    if options.rug == "all":
+        return list(desk.plans)
+    wanted = [plan for plan in desk.plans if plan.name.casefold() == options.rug.casefold()]
+    if not wanted:
+        print(
+            _("There is no rug named {name} in this book. It has:").format(name=options.rug), file=sys.stderr
+        )
+        print(shelf_text(desk.plans), end="", file=sys.stderr)
+        return None
+    return wanted
