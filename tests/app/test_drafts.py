@@ -14,9 +14,10 @@ from hypothesis import HealthCheck, given
 from hypothesis import strategies as st
 
 from tests.properties import examples
+from tracker.app import first_view
 from tracker.app.drafts import READERS, Drafts
 from tracker.files.typed import object_of, read_as
-from tracker.presenters import cloth, entry_forms, first_view, timer
+from tracker.presenters import cloth, entry_forms, timer
 from tracker.presenters import session as session_page
 from tracker.presenters import settings as choices
 from tracker.presenters.home_state import ASK_PAGES, FinishBand, HomeAsk, HomeState, YarnLine, YarnTone

@@ -144,9 +144,10 @@ def _sheets(_folder: Path) -> Feed:
 def _drafts(folder: Path) -> Feed:
     from tests.presenters.answers import answers
     from tests.presenters.rugs import book, session
+    from tracker.app import first_view
     from tracker.app.drafts import Drafts
     from tracker.domain.errors import BadEntry
-    from tracker.presenters import cloth, entry_forms, first_view, loom, mending, settings, timer
+    from tracker.presenters import cloth, entry_forms, loom, mending, settings, timer
     from tracker.presenters import session as session_page
     from tracker.presenters.acts import filter_of
     from tracker.presenters.plan import changes, checks, draft, form, records, size, view

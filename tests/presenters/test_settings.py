@@ -9,6 +9,7 @@ import holidays
 import pytest
 
 from tracker import theme
+from tracker.domain.defaults import BREAK_MINUTES
 from tracker.domain.rug import KnotKind, SizeMeasure
 from tracker.presenters.costs import CURRENCY
 from tracker.presenters.entries.damp import MEASURED_DAMP
@@ -20,10 +21,9 @@ from tracker.presenters.places import SEATS
 from tracker.presenters.reminders import GIVEN
 from tracker.presenters.settings import (
     BREAK_EVERY,
-    BREAK_MINUTES,
+    BREAKS_OFFERED,
     COUNTRIES,
     DARK_COLOURS,
-    DEFAULT_BREAK_MINUTES,
     LANGUAGE,
     LANGUAGES,
     MIRRORED,
@@ -107,10 +107,10 @@ def test_each_country_offered_has_a_name_and_public_holidays() -> None:
 
 
 def test_the_choices_offered_hold_the_usual_ones_and_never() -> None:
-    assert DEFAULT_BREAK_MINUTES in BREAK_MINUTES
+    assert BREAK_MINUTES in BREAKS_OFFERED
     # Never, or from twenty minutes to an hour and a half.
-    assert (BREAK_MINUTES[0], BREAK_MINUTES[1], BREAK_MINUTES[-1]) == (0, 20, 90)
-    assert all(minutes % 5 == 0 for minutes in BREAK_MINUTES)
+    assert (BREAKS_OFFERED[0], BREAKS_OFFERED[1], BREAKS_OFFERED[-1]) == (0, 20, 90)
+    assert all(minutes % 5 == 0 for minutes in BREAKS_OFFERED)
     # From the usual size to twice it, a quarter at a time.
     assert tuple(1 + step / 4 for step in range(5)) == TEXT_SCALES
     # Each language by its own name.

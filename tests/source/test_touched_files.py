@@ -23,7 +23,7 @@ KNOWN: dict[str, str] = {
     "tracker/device/photos.py: forget_photo": "unlink",
     "tracker/app/drafts.py: Drafts._write": "write_whole",
     "tracker/pictures/photo_reader.py: _jpeg": "save",
-    "tracker/presenters/first_view.py: keep": "write_whole",
+    "tracker/app/first_view.py: keep": "write_whole",
     "tracker/files/regular.py: open_regular": "getattr os.fdopen os.open",
     "tracker/files/regular.py: copy_regular": "open unlink",
     "tracker/reports/cartoon_form.py: png_of": "save",

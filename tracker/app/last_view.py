@@ -20,7 +20,7 @@ class LastView:
     def read(self, ground: str, wished_rug: object) -> Any:
         """Return the view, when it was drawn for this ground and rug and the book still holds just that; otherwise None."""
         from storage.fingerprint import glance
-        from tracker.presenters.first_view import kept
+        from tracker.app.first_view import kept
         from tracker.words import language
 
         view = kept(self._path)
@@ -33,7 +33,7 @@ class LastView:
     def keep(self, rug: RugBook, answers: Answers, picture: Any, ground: str) -> None:
         """Keep what the first view shows now."""
         from storage.fingerprint import glance
-        from tracker.presenters import first_view
+        from tracker.app import first_view
         from tracker.presenters.home import build_home_state
         from tracker.words import language
 

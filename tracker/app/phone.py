@@ -15,9 +15,10 @@ from tracker.device.clock import now_utc
 from tracker.device.java import on_android
 from tracker.device.memory import free_all
 from tracker.domain.act import ActKind
+from tracker.domain.defaults import BREAK_MINUTES
 from tracker.domain.errors import LoomsideError
 from tracker.presenters import timer as timer_sums
-from tracker.presenters.settings import BREAK_EVERY, DEFAULT_BREAK_MINUTES
+from tracker.presenters.settings import BREAK_EVERY
 from tracker.screens import PAGES
 from tracker.words import _
 
@@ -99,7 +100,7 @@ class PhoneLife:
             return
         from tracker.presenters.reminders import build_reminders
 
-        every = desk.drafts.get(BREAK_EVERY, DEFAULT_BREAK_MINUTES)
+        every = desk.drafts.get(BREAK_EVERY, BREAK_MINUTES)
         alarms.set_alarms(
             build_reminders(
                 desk.rug,
@@ -108,9 +109,7 @@ class PhoneLife:
                 now_utc=now_utc(),
                 now=datetime.now().astimezone().replace(tzinfo=None),
                 entered=self._entered(),
-                break_minutes=float(every)
-                if isinstance(every, int | float)
-                else float(DEFAULT_BREAK_MINUTES),
+                break_minutes=float(every) if isinstance(every, int | float) else float(BREAK_MINUTES),
                 given=self._given(),
             )
         )

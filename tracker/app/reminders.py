@@ -8,8 +8,9 @@ from typing import Any
 
 from tracker.device.clock import now_utc
 from tracker.device.notify import notify, vibrate
+from tracker.domain.defaults import BREAK_MINUTES
 from tracker.presenters import timer as timer_sums
-from tracker.presenters.settings import BREAK_EVERY, DEFAULT_BREAK_MINUTES
+from tracker.presenters.settings import BREAK_EVERY
 from tracker.words import _
 
 A_MINUTE_S = 60.0
@@ -65,8 +66,8 @@ class Reminders:
 
     def minutes(self) -> float:
         """Return the interval the weaver set, in minutes; 0 for never."""
-        minutes = self._drafts.get(BREAK_EVERY, DEFAULT_BREAK_MINUTES)
-        return float(minutes) if isinstance(minutes, int | float) else float(DEFAULT_BREAK_MINUTES)
+        minutes = self._drafts.get(BREAK_EVERY, BREAK_MINUTES)
+        return float(minutes) if isinstance(minutes, int | float) else float(BREAK_MINUTES)
 
     def poll(self) -> bool:
         """Remind when a break is due; return whether it was.

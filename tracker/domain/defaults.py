@@ -102,6 +102,11 @@ BALL_PACKING = Default(
     "share of a hand-wound ball that is fibre-filled yarn; no source, a 200 g wool ball then measures 75 to 90 mm",
 )
 WARP_BALL_G = Default(500.0, "g", NO_SOURCE)
+SCALE_STEP_G = Default(5.0, "g", "a kitchen scale that weighs kilograms shows steps of 1 to 5 g; no source")
+SAMPLE_SCALE_STEP_G = Default(1.0, "g", "a sample is weighed on the finest scale at hand; no source")
+BREAK_MINUTES = Default(
+    45, "min", "a pause before an hour of sitting is over; no source, see a doctor where it hurts"
+)
 
 # --- fibres -----------------------------------------------------------------------------------------------------
 

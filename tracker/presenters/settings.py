@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from tracker.domain.defaults import BREAK_MINUTES, LEAD_DAYS
 from tracker.words import _, n_, number, weekday_name
 
 DARK_COLOURS = "dark"
@@ -17,8 +18,8 @@ MIRRORED = "mirrored"
 LANGUAGES: dict[str, str] = {"en": "English", "tr": "Türkçe"}
 """Languages with a complete catalogue, each by its own name."""
 TEXT_SCALES = (1.0, 1.25, 1.5, 1.75, 2.0)
-BREAK_MINUTES = (0, 20, 30, 45, 60, 90)
-DEFAULT_BREAK_MINUTES = 45
+BREAKS_OFFERED = (0, 20, 30, 45, 60, 90)
+"""Minutes from break to break that can be chosen; 0 is never."""
 COUNTRIES = (
     "", "AF", "AL", "AM", "AT", "AU", "AZ", "BE", "BR", "CA", "CH", "CN", "DE", "DK", "DZ", "EG", "ES", "FI", "FR",
     "GB", "GE", "GR", "IE", "IN", "IR", "IT", "JO", "JP", "KG", "KZ", "LB", "MA", "MN", "MX", "NL", "NO", "NP", "NZ",
@@ -110,8 +111,8 @@ def build_settings_state(drafts: Any, book_settings: dict[str, Any]) -> Settings
         language=str(drafts.get(LANGUAGE, "en")),
         unit=length_unit_of(book_settings),
         country=str(book_settings.get("country") or ""),
-        lead_days=int(book_settings.get("lead_days") or 14),
-        break_minutes=int(drafts.get(BREAK_EVERY, DEFAULT_BREAK_MINUTES)),
+        lead_days=int(book_settings.get("lead_days") or LEAD_DAYS),
+        break_minutes=int(drafts.get(BREAK_EVERY, BREAK_MINUTES)),
         mirrored=bool(drafts.get(MIRRORED, False)),
         first_weekday=first_weekday(book_settings),
     )

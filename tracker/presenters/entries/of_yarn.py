@@ -8,6 +8,7 @@ from dataclasses import replace
 from datetime import date
 from typing import Any
 
+from tracker.domain import defaults
 from tracker.domain.act import ActKind
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import Lot, Role, RugBook, Sample, Session, Spoilt, Weighing, Yarn
@@ -239,7 +240,7 @@ class WeighingForm(_OnScale, _OfStep):
 
     def usual_step_g(self, book: RugBook | None) -> float:
         """Return the step of the last weighing's scale, g."""
-        return book.weighings[-1].resolution_g if book and book.weighings else 5.0
+        return book.weighings[-1].resolution_g if book and book.weighings else float(defaults.SCALE_STEP_G)
 
     def questions(self, form: EntryForm, book: RugBook | None) -> tuple[Question, ...]:
         yarn = form.yarn_in(book)
@@ -322,7 +323,7 @@ class SampleForm(_OfStep):
 
     def usual_step_g(self, book: RugBook | None) -> float:
         """Return the step of the last sample's scale, g."""
-        return book.samples[-1].resolution_g if book and book.samples else 1.0
+        return book.samples[-1].resolution_g if book and book.samples else float(defaults.SAMPLE_SCALE_STEP_G)
 
     def questions(self, form: EntryForm, book: RugBook | None) -> tuple[Question, ...]:
         sheared = _("knotted and sheared as the rug will be")

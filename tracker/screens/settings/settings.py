@@ -126,7 +126,7 @@ class SettingsPage(Page):
 
     def ask_break(self) -> None:
         """Choose how often a break is suggested while the timer runs."""
-        choices = [(presenter.break_words(minutes), minutes) for minutes in presenter.BREAK_MINUTES]
+        choices = [(presenter.break_words(minutes), minutes) for minutes in presenter.BREAKS_OFFERED]
         ask_choice(
             self.shell,
             _("Suggest a break"),

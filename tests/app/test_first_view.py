@@ -11,7 +11,7 @@ import pytest
 
 from tests.presenters.answers import answers
 from tests.presenters.rugs import book, session
-from tracker.presenters.first_view import LONGEST, FirstView, keep, kept, picture_of
+from tracker.app.first_view import LONGEST, FirstView, keep, kept, picture_of
 from tracker.presenters.home import build_home_state
 
 PICTURE = np.arange(2 * 3 * 3, dtype=np.uint8).reshape(2, 3, 3)
