@@ -122,8 +122,12 @@ def test_the_camera_writes_where_it_is_told_and_gets_no_path(phone) -> None:
     target.write_bytes(b"a picture")
     phone.answers("RESULT_OK")
     assert got == [target]
+    of_the_weaver = target.with_name("my garden.jpg")
+    of_the_weaver.write_bytes(b"a picture chosen from files")
+    camera.forget_picture(of_the_weaver)
     camera.forget_picture(target)
     assert not target.exists()
+    assert of_the_weaver.exists(), "only what the camera wrote for us goes"
 
 
 def test_a_picture_not_taken_leaves_nothing_behind(phone) -> None:
@@ -233,7 +237,8 @@ def test_alarms_go_to_the_receiver_in_words_that_are_ready_to_show(phone) -> Non
     (entry,) = json.loads(message)
     java_source = (Path("android/src/loomside/book/ReminderReceiver.java")).read_text(encoding="utf-8")
     assert set(entry) - {"id"} == {key for key in entry if f'optString("{key}")' in java_source}
-    assert (entry["at"], entry["page"], entry["rug"]) == ("2026-11-25T20:00", "session", "r1")
+    assert (entry["at"], entry["until"]) == ("2026-11-25T20:00", "2026-11-25T23:59")
+    assert (entry["page"], entry["rug"]) == ("session", "r1")
 
 
 def test_a_tapped_reminder_opens_its_page_and_rug(phone) -> None:
@@ -251,16 +256,17 @@ def test_a_tapped_reminder_opens_its_page_and_rug(phone) -> None:
 
 
 @pytest.mark.parametrize("action", ["ACTION_VIEW", "ACTION_SEND"])
-def test_a_picture_tapped_or_sent_in_another_app_is_taken_in(phone, action) -> None:
+@pytest.mark.parametrize(("kind", "is_picture"), [("image/jpeg", True), ("application/octet-stream", False)])
+def test_a_file_tapped_or_sent_in_another_app_is_taken_in(phone, action, kind, is_picture) -> None:
     Intent = phone.java_class("android.content.Intent")
     address = lying_at(phone, b"a picture", name="cartoon.jpg")
     phone.says["android.content.Intent.getAction"] = getattr(Intent, action)
     phone.says["android.content.Intent.getData"] = address if action == "ACTION_VIEW" else None
     phone.says["android.content.Intent.getParcelableExtra"] = address if action == "ACTION_SEND" else None
-    phone.says["android.content.Intent.getType"] = "image/jpeg"
+    phone.says["android.content.Intent.getType"] = kind
     found = arrivals.read_intent(phone.thing("android.content.Intent"))
     assert found is not None
-    assert found.is_picture
+    assert found.is_picture is is_picture
     assert found.file is not None
     assert found.file.read_bytes() == b"a picture"
 
