@@ -406,7 +406,7 @@ def test_more_balls_than_there_is_yarn_for_are_said_beside_them() -> None:
     )
     rug = replace(rug, lots=lots)
     red = next(answer for answer in outlook(rug, TODAY).yarns if answer.yarn_id == "red")
-    assert shown(rug).short == (f"Madder: {mass(red.on_hand_g)} on hand, {mass(red.needed_g)} needed",)
+    assert shown(rug).short == (f"Madder: still needed {mass(red.needed_g)}, on hand {mass(red.on_hand_g)}",)
     # For a few rows there is enough.
     assert shown(rug, rows=2).short == ()
     # What was never bought is told on the shopping list.

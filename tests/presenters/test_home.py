@@ -63,10 +63,10 @@ def test_rows_unpicked_are_said_as_lost(rows: int | None, said: str) -> None:
         (yarn("red"), "100 g spare", "green"),
         (yarn("red", YarnWord.TIGHT, on_hand_g=410.0, order_g=0.0), "just 10 g spare", "ink"),
         # The list proposes to buy some for safety: so does the tile.
-        (yarn("red", YarnWord.TIGHT, on_hand_g=410.0, order_g=250.0), "buy 250 g more", "ink"),
+        (yarn("red", YarnWord.TIGHT, on_hand_g=410.0, order_g=250.0), "to buy 250 g", "ink"),
         (yarn("red", YarnWord.TIGHT, on_hand_g=390.0, short_g=10.0), "about 10 g short", "ink"),
         (yarn("red", YarnWord.SHORT, on_hand_g=60.0, short_g=340.0), "short 340 g", "madder"),
-        (yarn("red", YarnWord.NOT_BOUGHT, on_hand_g=0.0, order_g=450.0), "buy 450 g", "madder"),
+        (yarn("red", YarnWord.NOT_BOUGHT, on_hand_g=0.0, order_g=450.0), "to buy 450 g", "madder"),
         (yarn("red", YarnWord.DONE, needed_g=0.0), "done", "soft"),
     ],
 )
@@ -178,7 +178,7 @@ def test_only_what_is_not_enough_is_told_and_of_the_rest_that_it_lasts() -> None
     )
     state = build_home_state(RUG, answers(yarns=(short, yarn("blue"), yarn("weft"))))
     (alert,) = state.alerts
-    assert (alert.title, alert.more, alert.act) == ("Madder runs short", "ends about 13 Dec", "order 500 g")
+    assert (alert.title, alert.more, alert.act) == ("Madder runs short", "ends about 13 Dec", "to buy 500 g")
     assert state.others == "the others will last"
     assert build_home_state(RUG, answers(yarns=(yarn("red"), yarn("blue")))).others == "all yarns last"
 

@@ -84,7 +84,7 @@ def test_yarn_to_order_is_told_on_its_day_all_of_a_day_together() -> None:
         "order", "Yarn to order", on(28, 9), on(28, 23, 59), "Yarn to order today", "shopping", "rug",
     )  # fmt: skip
     assert order.words == (
-        "Madder: Order 500 g now: it takes 14 days to come.\nIndigo: Order 250 g now: it takes 14 days to come."
+        "Madder: Buy 500 g now: it takes 14 days to come.\nIndigo: Buy 250 g now: it takes 14 days to come."
     )
     assert build(rug, told.answers(yarns=(told.yarn("red", order_g=500.0, order_by=TODAY),))) == ()
 

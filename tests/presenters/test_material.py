@@ -388,5 +388,5 @@ def test_a_warp_is_called_mounted_and_no_longer_bought_from_the_first_row_on_and
     for sessions in ((), (ball,)):
         amount, word = told(replace(begun, sessions=sessions))
         # 91.4 g and a tenth more, by the gram: rounded up to ten.
-        assert amount == word.removeprefix("buy ") == "110 g"
+        assert amount == word.removeprefix("to buy ") == "110 g"
     assert told(replace(begun, sessions=(rugs.session(1, 4),))) == ("on the loom", "on the loom")

@@ -71,7 +71,7 @@ from tracker.presenters.preparation import build_preparation_state
 from tracker.presenters.record.facts import weaving_facts
 from tracker.presenters.record.rug_record import rug_record
 from tracker.presenters.shelf import build_lesson_state, rug_card
-from tracker.presenters.shopping import build_shopping_state, lot_form
+from tracker.presenters.shopping import ShoppingState, build_shopping_state, lot_form
 from tracker.presenters.size_words import agreement_words, finished_size_words, washing_words
 from tracker.presenters.yarn import YarnCard, build_yarn_state, build_yarn_story_state
 from tracker.presenters.yarn_shelf import shelf_stock
@@ -690,9 +690,6 @@ def hold_what_is_used_once(
         yarn = next(yarn for yarn in book.yarns if yarn.id == need.yarn_id)
         bought = sum(lot.mass_g for lot in book.lots if lot.yarn_id == need.yarn_id)
         in_rug = is_in_rug(book, yarn)
-        story = build_yarn_story_state(book, answers, need.yarn_id)
-        assert story is not None
-        assert mass(need.need_g) in [fact.figure for fact in story.facts]
         if bought:
             card = cards[need.yarn_id]
             assert card.needed == mass(0.0 if in_rug else need.need_g)
@@ -700,6 +697,49 @@ def hold_what_is_used_once(
         if cost is not None and cost.at_end is not None:
             used = (bought or need.need_g) if in_rug else max(bought, need.need_g)
             assert float(cost.at_end.middle) == pytest.approx(used * yarn.price_per_kg / 1000, abs=0.0051)
+
+
+def hold_one_need(
+    book: RugBook,
+    answers: Answers,
+    page: MaterialState,
+    shopping: ShoppingState,
+    cards: dict[str, YarnCard],
+    buys: dict[str, float],
+) -> None:
+    """Hold the pages of yarn, material and shopping to one word and one figure for each mass of a yarn; `buys` are in g."""
+    on_list = {line.yarn_id: line for group in shopping.groups for line in group.lines}
+    of_plan = {yarn.yarn_id: yarn for group in page.groups for yarn in group.yarns}
+    by_yarn = {answer.yarn_id: answer for answer in answers.yarns}
+    for yarn_id, of_yarn in of_plan.items():
+        story = build_yarn_story_state(book, answers, yarn_id)
+        assert story is not None
+        facts = {fact.label: fact for fact in story.facts}
+        needed, on_hand, whole = (
+            facts[label].figure for label in ("Still needed", "On hand", "For the whole rug")
+        )
+        assert of_yarn.need == whole
+        assert of_yarn.range.startswith("for the whole rug")
+        assert facts["For the whole rug"].more in of_yarn.range
+        # One sentence on the list and in the plan; where no purchase of what hangs on the loom is noted, the list says that.
+        (stands,) = (line for line in of_yarn.lines if line.startswith("still needed"))
+        between = facts["Still needed"].more
+        assert stands.startswith(f"still needed {needed}" + (f" (likely {between})" if between else ""))
+        assert f", on hand {on_hand}" in stands
+        note = on_list[yarn_id].note
+        assert note.startswith(stands) or note == f"no purchase is noted; for the whole rug {whole}"
+        to_buy = "" if not buys[yarn_id] else mass(buys[yarn_id])
+        assert ("To buy" in facts) == ("to buy: " in " ".join(of_yarn.lines)) == bool(to_buy)
+        assert not to_buy or facts["To buy"].figure == to_buy
+        assert to_buy in (on_list[yarn_id].mass or on_list[yarn_id].amount)
+        if yarn_id in cards:
+            card = cards[yarn_id]
+            assert (card.needed, card.on_hand) == (needed, on_hand)
+            assert not card.word.startswith("to buy") or card.word == f"to buy {to_buy}" == story.word
+        # Whoever takes one from the other gets what is missing, and told why more is to buy than that.
+        if to_buy and (answer := by_yarn.get(yarn_id)) is not None:
+            missing_g = max(answer.needed_g - answer.on_hand_g, 0.0)
+            assert (buys[yarn_id] > missing_g + 10) <= bool(facts["To buy"].more)
 
 
 def in_grams(words: str) -> tuple[float, float]:
@@ -862,7 +902,7 @@ def hold_together(
         if answer is None:
             # The warp and the edges: the yarn page proposes what the list proposes.
             shown = cards[need.yarn_id].word if need.yarn_id in cards else ""
-            assert not shown.startswith("buy ") or shown == f"buy {mass(buy['to_buy_g'])}"
+            assert not shown.startswith("to buy ") or shown == f"to buy {mass(buy['to_buy_g'])}"
             continue
         story = build_yarn_story_state(book, answers, need.yarn_id)
         assert story is not None
@@ -871,10 +911,10 @@ def hold_together(
         if answer.word is YarnWord.NOT_BOUGHT or (
             answer.word is YarnWord.TIGHT and answer.on_hand_g >= answer.needed_g
         ):
-            assert (f"buy {mass(buy['to_buy_g'])}" in tile_words(answer)) == (buy["to_buy_g"] > 0)
+            assert (f"to buy {mass(buy['to_buy_g'])}" in tile_words(answer)) == (buy["to_buy_g"] > 0)
         assert float(table[need.name]["still needed (g)"]) == pytest.approx(answer.needed_g, abs=0.051)
         assert buy["to_buy_g"] == pytest.approx(answer.order_g, abs=1e-3)
-        assert float(table[need.name]["order (g)"]) == pytest.approx(answer.order_g)
+        assert float(table[need.name]["to buy (g)"]) == pytest.approx(answer.order_g)
         assert f"still needed {mass(answer.needed_g)}" in words
         yarn = next(yarn for yarn in book.yarns if yarn.id == need.yarn_id)
         if answer.word in (YarnWord.SHORT, YarnWord.NOT_BOUGHT, YarnWord.TIGHT):
@@ -885,6 +925,9 @@ def hold_together(
                 assert weighing.mass_g - half <= answer.on_hand_low_g
                 assert answer.on_hand_high_g <= weighing.mass_g + half
                 assert answer.on_hand_g == pytest.approx(weighing.mass_g, abs=0.02 * weighing.resolution_g)
+    hold_one_need(
+        book, answers, page, shopping, cards, {name: line["to_buy_g"] for name, line in json_buys.items()}
+    )
     hold_shown_sums(answers, cards.values(), page)
     hold_sizes(book, plan, page, values, plan_json, words)
     hold_dye_lots(book, answers, values)

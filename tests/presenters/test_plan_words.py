@@ -430,10 +430,14 @@ def test_the_week_and_the_days() -> None:
 def test_saving_says_what_the_plan_comes_to() -> None:
     assert view.saved_words(form()) == "The plan of Little field is changed."
     assert view.saved_words(form(new=True)) == "Little field is planned: 20,000 knots in 200 rows."
-    assert view.plan_line(20000, 1234.0, 40.4) == "20,000 knots · about 1.23 kg · about 40 h at the loom"
+    assert (
+        view.plan_line(20000, 1234.0, 40.4)
+        == "20,000 knots, about 40 h at the loom\nThe finished rug: about 1.23 kg"
+    )
     # The material page says half hours as well.
     assert (
-        view.plan_line(2400, 50.0, 4.56) == f"2,400 knots · about 50 g · about {work_words(4.56)} at the loom"
+        view.plan_line(2400, 50.0, 4.56)
+        == f"2,400 knots, about {work_words(4.56)} at the loom\nThe finished rug: about 50 g"
     )
     assert "about 4.5 h" in view.plan_line(2400, 50.0, 4.56)
     line = view.summary(form())

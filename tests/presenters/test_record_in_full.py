@@ -96,7 +96,7 @@ def test_the_record_so_far_in_full() -> None:
         Fact("Where it stands", "row 3 of 4", "75 % of the knots"),
         Fact("Last row about", "3 December", "likely 1 Dec to 9 Dec"),
         Fact("Ready about", "7 December", "with the steps after weaving"),
-        Fact("The yarn", "1 yarn to watch", "Indigo: buy 500 g"),
+        Fact("The yarn", "1 yarn to watch", "Indigo: to buy 500 g"),
     )
     assert (record.warnings, record.notes) == ((), "For the hall")
     # 750 g of madder bought, 20 g spoilt, 610 g on the scale after the last session. Of the 18 places woven 14 are red,

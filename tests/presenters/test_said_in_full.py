@@ -15,7 +15,6 @@ from tests.presenters import answers as told
 from tests.presenters import rugs
 from tests.today import TODAY
 from tests.unit.reports.books import small_answers, small_book
-from tracker.domain.lot_moves import MovedLot
 from tracker.domain.mark import CartoonMark
 from tracker.domain.order import DeliveryWay, Order, OrderItem, Payment, PaymentKind
 from tracker.domain.rug import (
@@ -55,6 +54,7 @@ from tracker.presenters.picture import chosen_cartoon, rug_picture
 from tracker.presenters.plan.form import blank_form
 from tracker.presenters.record.by_time import chart_of_rows, rows_by_month
 from tracker.presenters.record.weavers import weaver_entries
+from tracker.presenters.standing import Buy, Standing, why_more_words
 from tracker.presenters.yarn import build_yarn_state
 
 # --- what is said of answers
@@ -64,7 +64,7 @@ from tracker.presenters.yarn import build_yarn_state
     ("word", "changes", "said"),
     [
         (YarnWord.DONE, {}, "done"),
-        (YarnWord.NOT_BOUGHT, {"order_g": 500.0}, "buy 500 g"),
+        (YarnWord.NOT_BOUGHT, {"order_g": 500.0}, "to buy 500 g"),
         (YarnWord.SHORT, {"short_g": 340.0}, "short 340 g"),
         (YarnWord.TIGHT, {"on_hand_g": 400.5}, "just enough, 0 g spare"),
         (YarnWord.TIGHT, {"on_hand_g": 400.0}, "just enough, 0 g spare"),
@@ -92,16 +92,22 @@ def test_no_page_says_enough_of_a_yarn_of_which_some_is_likely_missing() -> None
     assert "enough" not in repr((first.alerts, page.headline, page.cards[0]))
 
 
-def test_what_is_there_of_a_yarn_says_what_was_lost_or_gathered() -> None:
-    def lot(name: str, yarn_id: str, mass_g: float) -> Lot:
-        return Lot(id=name, rug_id="rug", yarn_id=yarn_id, day=TODAY, mass_g=mass_g)
+def test_more_is_to_buy_than_is_missing_and_the_page_says_why() -> None:
+    """A yarn's page said "buy 490 g" and "still needed 381 g" side by side."""
 
-    moved = MovedLot(id="m", rug_id="rug", yarn_id="blue", day=TODAY, mass_g=50.0, move_id="v", other=None)
-    rug = rugs.book(lots=(lot("a", "red", 300.0), lot("b", "red", 200.0), lot("c", "blue", 100.0), moved))
-    assert words.gathered_words(rug, "red", 500.0) == "500 g bought"
-    assert words.gathered_words(rug, "red", 499.96) == "500 g bought"
-    assert words.gathered_words(rug, "red", 450.0) == "450 g bought, less what was lost"
-    assert words.gathered_words(rug, "blue", 150.0) == "150 g gathered"
+    def standing(needed_g: float, on_hand_g: float, skeins: int, buy_g: float) -> Standing:
+        return Standing(
+            whole_g=500.0, whole_low_g=500.0, whole_high_g=500.0, needed_g=needed_g, needed_low_g=needed_g,
+            needed_high_g=needed_g, on_hand_g=on_hand_g, buy=Buy(skeins, buy_g, None), part_of_warp=False,
+        )  # fmt: skip
+
+    assert why_more_words(standing(381.0, 0.0, 0, 490.0)) == "109 g more than is still needed, for safety"
+    said = why_more_words(standing(381.0, 100.0, 2, 500.0))
+    assert said == "219 g more than is missing, for safety, and in whole skeins"
+    assert why_more_words(standing(381.0, 400.0, 0, 50.0)) == "for safety: what is on hand may just last"
+    # Just what is missing, and nothing at all, want no reason.
+    assert why_more_words(standing(381.0, 81.0, 0, 300.0)) == ""
+    assert why_more_words(standing(381.0, 900.0, 0, 0.0)) == ""
 
 
 def test_days_and_ranges() -> None:
@@ -193,7 +199,7 @@ def test_what_is_the_matter_with_each_yarn_on_the_first_view() -> None:
         *red,
         "Madder is still to buy",
         "",
-        "order 500 g",
+        "to buy 500 g",
         "madder",
     )
     assert alert(YarnWord.SHORT, runs_out_row=199) == (
@@ -203,7 +209,7 @@ def test_what_is_the_matter_with_each_yarn_on_the_first_view() -> None:
         "",
         "madder",
     )
-    assert alert(YarnWord.SHORT, runs_out_row=200, order_g=1.0)[4:6] == ("", "order 1 g")
+    assert alert(YarnWord.SHORT, runs_out_row=200, order_g=1.0)[4:6] == ("", "to buy 1 g")
     done = told.answers(yarns=(told.yarn("red", YarnWord.DONE),))
     assert build_home_state(rug, done).others == "no more needed"
     all_short = told.answers(yarns=tuple(told.yarn(name, YarnWord.SHORT) for name in ("red", "blue")))

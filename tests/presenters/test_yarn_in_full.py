@@ -89,7 +89,7 @@ def test_the_story_of_a_yarn_in_full() -> None:
     )  # fmt: skip
     assert [(fact.label, fact.figure, fact.more) for fact in state.facts] == [
         ("On hand", "500 g", "480 g to 520 g"), ("Still needed", "400 g", "380 g to 420 g"),
-        ("It lasts to the last row", "likely", ""), ("Bought in all", "1 kg", ""),
+        ("It lasts to the last row", "likely", ""), ("For the whole rug", "306 g", "267 g to 351 g"), ("Bought in all", "1 kg", ""),
     ]  # fmt: skip
     assert (state.basis, state.order, state.empty) == ("Learnt from what you used and weighed.", "", "")
     assert [(act.kind.value, act.label, act.icon) for act in state.acts] == [
@@ -135,15 +135,16 @@ def test_when_a_yarn_ends_is_told_with_what_it_may_be() -> None:
     assert facts(sure)[3:5] == [("Ends at row", "147", ""), ("That is about", "18 Dec", "")]
     assert [label for label, _figure, _more in facts(short(runs_out_day=None))][3:] == [
         "Ends at row",
+        "For the whole rug",
         "Bought in all",
     ]
-    assert len(facts(short(runs_out_row=200))) == 4
+    assert len(facts(short(runs_out_row=200))) == 5
     done = told.yarn("red", YarnWord.DONE, told=Told(day=TODAY, mass_g=300.0, expected_g=300.0, usual_g=10.0))
-    assert facts(done) == [
-        ("On hand", "500 g", "480 g to 520 g"), ("Last weighed", "25 Nov", "300 g on the scale, as expected"), ("Bought in all", "1 kg", ""),
+    assert [facts(done)[0], facts(done)[2]] == [
+        ("On hand", "500 g", "480 g to 520 g"), ("Last weighed", "25 Nov", "300 g on the scale, as expected"),
     ]  # fmt: skip
     assert [label for label, _figure, _more in facts(told.yarn("red", YarnWord.NOT_BOUGHT))] == [
-        "On hand", "Still needed", "Bought in all",
+        "On hand", "Still needed", "For the whole rug", "Bought in all",
     ]  # fmt: skip
 
 
@@ -169,18 +170,18 @@ def test_what_to_order_and_by_when() -> None:
         answer = told.yarn("red", order_g=500.0, order_by=by, **changes)
         return yarn.order_words(red, answer, TODAY, lots)
 
-    assert said(None) == "Order 500 g."
-    assert said(25) == "Order 500 g now: it takes 14 days to come."
+    assert said(None) == "Buy 500 g."
+    assert said(25) == "Buy 500 g now: it takes 14 days to come."
     assert (
         said(26, ("M-1", "M-2"), order_skeins=2)
-        == "Order 500 g (2 skeins) of dye lot M-1 / M-2 by 26 November."
+        == "Buy 500 g (2 skeins) of dye lot M-1 / M-2 by 26 November."
     )
-    assert said(26, order_skeins=1) == "Order 500 g (1 skein) by 26 November."
+    assert said(26, order_skeins=1) == "Buy 500 g (1 skein) by 26 November."
     assert yarn.order_words(red, told.yarn("red"), TODAY) == ""
     next_day = yarn.order_words(
         replace(red, lead_days=1), told.yarn("red", order_g=1.0, order_by=TODAY), TODAY
     )
-    assert next_day == "Order 1 g now: it takes 1 day to come."
+    assert next_day == "Buy 1 g now: it takes 1 day to come."
 
 
 def page(*yarns: Any, **changes: Any):
@@ -206,8 +207,8 @@ def test_the_yarn_page_begins_with_what_matters_most() -> None:
          ("These masses come from the plan. Share the shopping list, or tap a yarn and enter what you "
          "have."), True),
         ("1 yarn will not last.", "madder", "", False),
-        ("1 yarn is still to buy.", "madder", "Order by 1 December.", False),
-        ("2 yarns are only just enough.", "ink", "Order now.", False),
+        ("1 yarn is still to buy.", "madder", "Buy by 1 December.", False),
+        ("2 yarns are only just enough.", "ink", "Buy now.", False),
         ("The last row is woven: no more yarn is needed.", "soft", "", False),
         ("Every yarn lasts.", "green", "", False),
     ]  # fmt: skip
@@ -232,7 +233,7 @@ def test_a_warp_is_bought_against_what_the_plan_needs_and_is_in_the_rug_once_mou
         told_rug = replace(rug, lots=lots, preparations=done)
         return next(c for c in yarn.build_yarn_state(told_rug, told.answers()).cards if c.yarn_id == "warp")
 
-    assert card(0.0).word.startswith("buy ")
+    assert card(0.0).word.startswith("to buy ")
     lacking = card(need.need_g - 100.0)
     assert (lacking.word, lacking.tone, lacking.ends, lacking.number) == ("short 100 g", "madder", "", "")
     enough = card(need.need_g + 100.0)

@@ -80,7 +80,7 @@ def lot(lot_id: str, yarn_id: str = "red", dye_lot: str = "M-1", **changes) -> L
 def test_the_page_leads_with_what_will_not_last_and_when_to_order() -> None:
     page = build_yarn_state(book(lots=(lot("l1"),)), answers(answer(), enough("blue"), enough("weft")))
     assert page.headline == "1 yarn will not last."
-    assert page.hint == "Order by 4 December."
+    assert page.hint == "Buy by 4 December."
     first = page.cards[0]
     assert (first.name, first.word, first.tone) == ("Madder", "short 340 g", "madder")
     assert (first.on_hand, first.needed) == ("300 g", "640 g")
@@ -102,18 +102,18 @@ def test_the_page_leads_with_what_will_not_last_and_when_to_order() -> None:
         for ago, mass_g in ((1, 50.0), (1, 90.0), (1, 65.0), (30, 50.0))
     ]
     assert hints == [
-        "Order by 4 December. Since Madder was weighed: the knots take more yarn, of the other colours too.",
-        "Order by 4 December. Since Madder was weighed: the knots take less yarn, of the other colours too.",
-        "Order by 4 December.",
-        "Order by 4 December.",
+        "Buy by 4 December. Since Madder was weighed: the knots take more yarn, of the other colours too.",
+        "Buy by 4 December. Since Madder was weighed: the knots take less yarn, of the other colours too.",
+        "Buy by 4 December.",
+        "Buy by 4 December.",
     ]
 
 
 def test_an_order_that_is_overdue_says_now() -> None:
     late = answer(order_by=TODAY - timedelta(days=3))
-    assert build_yarn_state(book(lots=(lot("l1"),)), answers(late)).hint == "Order now."
+    assert build_yarn_state(book(lots=(lot("l1"),)), answers(late)).hint == "Buy now."
     words = order_words(yarns()[0], late, TODAY, ("M-1",))
-    assert words == "Order 500 g (1 skein) of dye lot M-1 now: it takes 14 days to come."
+    assert words == "Buy 500 g (1 skein) of dye lot M-1 now: it takes 14 days to come."
 
 
 def test_a_yarn_that_would_end_with_the_last_row_is_not_said_to_end_before() -> None:
@@ -130,9 +130,9 @@ def test_a_yarn_that_may_just_last_is_ordered_to_be_sure_and_not_told_to_end() -
     rather_not = order_words(yarns()[0], replace(tight, chance=0.4, order_by=TODAY), TODAY)
     assert "may just" not in rather_not
     assert said == [
-        "It may just last. To be sure, order 500 g (1 skein) now.",
-        "It may just last. To be sure, order 500 g (1 skein) now.",
-        f"It may just last. To be sure, order 500 g (1 skein) by {day(TODAY + timedelta(days=9), TODAY)}.",
+        "It may just last. To be sure, buy 500 g (1 skein) now.",
+        "It may just last. To be sure, buy 500 g (1 skein) now.",
+        f"It may just last. To be sure, buy 500 g (1 skein) by {day(TODAY + timedelta(days=9), TODAY)}.",
     ]
     # One verdict on its own page: not "very likely" beside an order, and no warning of its only lot, which has no mark.
     opened = LotsAnswer(
@@ -146,7 +146,7 @@ def test_a_yarn_that_may_just_last_is_ordered_to_be_sure_and_not_told_to_end() -
     assert story is not None
     assert {fact.label: fact.figure for fact in story.facts}["It lasts to the last row"] == "likely"
     assert story.lots is None
-    assert story.order.endswith("order 500 g (1 skein) now. Ask for the same dye bath.")
+    assert story.order.endswith("buy 500 g (1 skein) now. Ask for the same dye bath.")
 
 
 def test_before_anything_is_bought_the_page_says_what_to_do_first() -> None:
@@ -166,7 +166,7 @@ def test_the_warp_is_counted_among_what_is_still_to_buy_and_what_is_short() -> N
     rug = book(yarns=(*yarns(), warp), lots=(lot("l1"),))
     page = build_yarn_state(rug, answers(enough("red"), enough("blue")))
     line = next(line for line in material_plan(rug).shopping.lines if line.yarn_id == "warp")
-    assert page.cards[-1].word == f"buy {mass(line.to_buy_g)}"
+    assert page.cards[-1].word == f"to buy {mass(line.to_buy_g)}"
     assert page.headline == "1 yarn is still to buy."
     little = book(yarns=(*yarns(), warp), lots=(lot("l1"), lot("l9", "warp", "", mass_g=10.0)))
     page = build_yarn_state(little, answers(enough("red"), enough("blue")))
@@ -262,7 +262,7 @@ def test_the_story_gives_the_answer_in_full() -> None:
     assert facts["Still needed"] == ("640 g", "600 g to 690 g")
     assert facts["Ends at row"] == ("147", "row 141 to 155")
     assert facts["That is about"] == ("18 Dec", "12 Dec to 27 Dec")
-    assert story.order == "Order 500 g (1 skein) of dye lot M-2 by 4 December."
+    assert story.order == "Buy 500 g (1 skein) of dye lot M-2 by 4 December."
     assert "M-1 and M-2" in story.mixed
     assert "daylight" in story.mixed
 

@@ -76,7 +76,7 @@ def test_before_anything_is_bought_no_yarn_is_a_worry(open_app, demo) -> None:
     settle()
     assert hand.sees("Nothing bought yet.")
     to_buy = [
-        w for w in everything(hand.shell.page) if getattr(w, "text", "").startswith("buy ") and shown(w)
+        w for w in everything(hand.shell.page) if getattr(w, "text", "").startswith("to buy ") and shown(w)
     ]
     assert to_buy
     assert {w.tone for w in to_buy} == {"ink"}

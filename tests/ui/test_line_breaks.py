@@ -25,7 +25,7 @@ def lines_of(words: str, width: float) -> list[str]:
 @pytest.mark.parametrize(
     ("words", "parts"),
     [
-        ("the rug needs 35 g (likely 23 g to 52 g)", ("35 g", "23 g", "52 g)")),
+        ("still needed 35 g (likely 23 g to 52 g)", ("35 g", "23 g", "52 g)")),
         ("likely 142.1 cm to 145.1 cm; planned: 142.1 cm", ("142.1 cm", "145.1 cm;")),
         ("at the end EUR 1,296.55", ("EUR 1,296.55",)),
         ("Row 14 of 90 · 3 Dec · every yarn lasts", ("3 Dec ·",)),

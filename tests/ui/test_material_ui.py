@@ -282,7 +282,7 @@ def test_how_yarn_is_sold_is_asked_once_on_the_list_and_until_then_grams_are_pro
     assert order("blue").order_g == 150 * skeins
     hand.shell.go("yarn_story", yarn_id="blue")
     settle()
-    assert hand.sees(f"Order {150 * skeins} g ({skeins} skeins)")
+    assert hand.sees(f"Buy {150 * skeins} g ({skeins} skeins)")
     go(hand, "shopping")
     assert not hand.sees("How is your yarn sold?")
 

@@ -34,7 +34,7 @@ def test_a_short_colour_is_bought_and_the_first_view_says_it_lasts(open_app, dem
     yarn = red(hand)
     assert answer_of(hand, yarn.id).word is YarnWord.SHORT
     open_red(hand)
-    assert hand.sees("Order ")
+    assert hand.sees("Buy ")
     hand.tap("Bought")
     hand.tap("Mass")
     tap_number(hand, "750")

@@ -13,7 +13,7 @@ from tracker.domain.gathered import gathered_of
 from tracker.domain.need import is_in_rug
 from tracker.domain.rug import Lot, Role, RugBook, Yarn
 from tracker.domain.shared_warp import SharedWarp, warp_of
-from tracker.words import _, mass, n_, one_after_another
+from tracker.words import _, mass, one_after_another
 
 _GRAIN = 1e-9
 """Skeins; keeps a sum that is whole but for rounding from costing another skein."""
@@ -52,23 +52,6 @@ class BuyLine:
     """The dye lot to ask for, when some of it is there already."""
     warning: str
     """A sentence on dye lots, "" when one lot does it."""
-
-    @property
-    def sentence(self) -> str:
-        """What to buy, in a sentence."""
-        if self.bought:
-            return _("Enough: {there} on hand, {need} needed.").format(
-                there=mass(self.on_hand_g), need=mass(self.need_g)
-            )
-        if not self.skeins:
-            text = _("Buy {bought}.").format(bought=mass(self.to_buy_g))
-        else:
-            text = n_(
-                "Buy {skeins} skein, {bought} in all.", "Buy {skeins} skeins, {bought} in all.", self.skeins
-            ).format(skeins=self.skeins, bought=mass(self.to_buy_g))
-        if self.role is Role.PILE and not self.on_hand_g:
-            text += " " + _("All from one dye bath.")
-        return text
 
     @property
     def bought(self) -> bool:

@@ -6,9 +6,8 @@ import math
 from datetime import date
 
 from tracker.domain.defaults import ENOUGH_FROM
-from tracker.domain.lot_moves import MovedLot
 from tracker.domain.rug import Role, RugBook, Yarn
-from tracker.domain.shopping import bought_once, lasting_g
+from tracker.domain.shopping import lasting_g
 from tracker.forecast.answers import Answers, Basis, Where, YarnAnswer, YarnWord
 from tracker.forecast.thresholds import (
     FAR_YEARS,
@@ -29,8 +28,6 @@ TONES = {
     YarnWord.DONE: YarnTone.NO_MORE_NEEDED,
 }
 
-HARDLY_G = 0.05
-"""Grams below which two masses are said alike."""
 MONTHS_PLAIN = 300
 """Days ahead up to which a day and its month can be of one year only, so that the year need not be said."""
 
@@ -54,19 +51,6 @@ def woven_words(book: RugBook, today: date) -> tuple[str, str]:
     return _("Last row woven"), day(woven, today) if woven else _("woven")
 
 
-def gathered_words(book: RugBook, yarn_id: str, gathered_g: float) -> str:
-    """Say what is there of a yarn for the whole rug, in g; of losses only where something was lost."""
-    yarn = next((yarn for yarn in book.yarns if yarn.id == yarn_id), None)
-    if yarn is not None and bought_once(book, yarn) is not None:
-        return _("{mass} there, its part of the whole warp").format(mass=mass(gathered_g))
-    bought_g = sum(lot.mass_g for lot in book.lots if lot.yarn_id == yarn_id)
-    if any(isinstance(lot, MovedLot) and lot.yarn_id == yarn_id for lot in book.lots):
-        return _("{mass} gathered").format(mass=mass(gathered_g))
-    if gathered_g < bought_g - HARDLY_G:
-        return _("{mass} bought, less what was lost").format(mass=mass(gathered_g))
-    return _("{mass} bought").format(mass=mass(gathered_g))
-
-
 def may_run_short(answer: YarnAnswer) -> bool:
     """True where a yarn is not called short, but what is there is less than what is likely still needed."""
     # Short by less than a gram is just enough.
@@ -78,7 +62,7 @@ def yarn_words(answer: YarnAnswer) -> str:
     if answer.word is YarnWord.DONE:
         return _("done")
     if answer.word is YarnWord.NOT_BOUGHT:
-        return _("buy {mass}").format(mass=mass(answer.order_g))
+        return _("to buy {mass}").format(mass=mass(answer.order_g))
     if answer.word is YarnWord.SHORT:
         return _("short {mass}").format(mass=mass(shown_difference_g(answer.needed_g, answer.on_hand_g)))
     spare = shown_difference_g(answer.on_hand_g, answer.needed_g)
@@ -119,7 +103,7 @@ def tile_words(answer: YarnAnswer) -> str:
     if answer.word is YarnWord.ASKED:
         return _("not sure")
     if answer.word is YarnWord.TIGHT and spare >= 0 and answer.order_g:
-        return _("buy {mass} more").format(mass=mass(answer.order_g))
+        return _("to buy {mass}").format(mass=mass(answer.order_g))
     if answer.word is YarnWord.TIGHT and spare >= 0:
         return _("just {mass} spare").format(mass=mass(spare))
     if answer.word is YarnWord.TIGHT:

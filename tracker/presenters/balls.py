@@ -298,7 +298,7 @@ def _short(answers: Answers, lines: Sequence[SeatLine], pile: dict[str, Yarn]) -
         needed_g = sum(line.need_g for line in lines if line.yarn_id == answer.yarn_id)
         if answer.word is not YarnWord.NOT_BOUGHT and answer.on_hand_g < needed_g - _LEAST_G:
             said.append(
-                _("{yarn}: {there} on hand, {needed} needed").format(
+                _("{yarn}: still needed {needed}, on hand {there}").format(
                     yarn=pile[answer.yarn_id].name, there=mass(answer.on_hand_g), needed=mass(needed_g)
                 )
             )

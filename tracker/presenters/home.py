@@ -67,7 +67,7 @@ def yarn_alert(yarn: Yarn, answer: YarnAnswer, rows: int, today: date) -> YarnAl
             else _("ends about {day}").format(day=day_near(on, today))
         )
     if answer.word not in (YarnWord.TIGHT, YarnWord.ASKED) and answer.order_g > 0:
-        act = _("order {mass}").format(mass=mass(answer.order_g))
+        act = _("to buy {mass}").format(mass=mass(answer.order_g))
     return YarnAlert(yarn.id, yarn_code(yarn), yarn.swatch, title, more, act, tone)
 
 

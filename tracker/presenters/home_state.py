@@ -51,7 +51,7 @@ class YarnAlert:
     title: str
     more: str
     act: str
-    """What to order or buy; "" for nothing."""
+    """What to buy; "" for nothing."""
     tone: YarnTone
 
 

@@ -20,9 +20,9 @@ from tracker.domain.winding import BallLine, ShuttleLine
 from tracker.domain.work import pace_prior
 from tracker.domain.yarn import all_counts
 from tracker.forecast.answers import Answers
-from tracker.presenters.answer_words import code_of, gathered_words, mass_range_in_full
-from tracker.presenters.shopping import amount_words, buy_of
+from tracker.presenters.answer_words import code_of
 from tracker.presenters.size_words import density_words
+from tracker.presenters.standing import Standing, amount_words, stand_words, standing_of, whole_rug_words
 from tracker.presenters.trade_words import measure_words, offset_words
 from tracker.presenters.warp_words import need_words, on_warp_words
 from tracker.presenters.yarn_answers import assumed_units_words
@@ -139,7 +139,7 @@ def _knot_lines(plan: MaterialPlan) -> tuple[tuple[str, str], ...]:
 
 
 def _pile_facts(
-    plan: MaterialPlan, need: PileNeed, balls: BallLine | None, skeins: str, unit: str
+    plan: MaterialPlan, need: PileNeed, balls: BallLine | None, standing: Standing, unit: str
 ) -> YarnFacts:
     rows = ""
     if need.rows_with is not None:
@@ -159,14 +159,14 @@ def _pile_facts(
     knots = n_("{knots} knot, {share}", "{knots} knots, {share}", round(need.knots)).format(
         knots=number(need.knots), share=percent(need.share)
     )
-    lines = [knots, rows, skeins, ball_words(balls, unit) if balls is not None else ""]
+    lines = [knots, rows, *standing_lines(standing), ball_words(balls, unit) if balls is not None else ""]
     return YarnFacts(
         yarn_id=need.yarn_id,
         swatch=need.swatch,
         number=str(need.number),
         name=need.name,
         need=mass(need.need_g),
-        range=mass_range_in_full(need.need_low_g, need.need_high_g),
+        range=whole_rug_words(standing),
         lines=tuple(line for line in lines if line),
         story=Story(
             title=need.name,
@@ -233,12 +233,12 @@ def _take_up_words(number_: int) -> str:
     return _("Calculated from how it waves between the warps. Measure the take-up to be more exact.")
 
 
-def _weft_facts(need: WeftNeed, shuttles: ShuttleLine | None, skeins: str, unit: str) -> YarnFacts:
+def _weft_facts(need: WeftNeed, shuttles: ShuttleLine | None, standing: Standing, unit: str) -> YarnFacts:
     lines = [
         n_("{count} pass after each row", "{count} passes after each row", need.passes_per_row).format(
             count=number(need.passes_per_row)
         ),
-        skeins,
+        *standing_lines(standing),
     ]
     if shuttles is not None and shuttles.shuttles:
         lines.append(
@@ -255,7 +255,7 @@ def _weft_facts(need: WeftNeed, shuttles: ShuttleLine | None, skeins: str, unit:
         number=code_of(Role.WEFT, need.number),
         name=need.name,
         need=mass(need.need_g),
-        range=mass_range_in_full(need.need_low_g, need.need_high_g),
+        range=whole_rug_words(standing),
         lines=tuple(line for line in lines if line),
         story=Story(
             title=need.name,
@@ -278,7 +278,7 @@ def _weft_facts(need: WeftNeed, shuttles: ShuttleLine | None, skeins: str, unit:
     )
 
 
-def _warp_facts(plan: MaterialPlan, need: WarpNeed, skeins: str, unit: str) -> YarnFacts:
+def _warp_facts(plan: MaterialPlan, need: WarpNeed, standing: Standing, unit: str) -> YarnFacts:
     balls = n_("{count} ball", "{count} balls", need.balls).format(count=number(need.balls))
     shared = plan.shared_warp
     own = None if shared is None else shared.of(plan.plan.id)
@@ -293,14 +293,14 @@ def _warp_facts(plan: MaterialPlan, need: WarpNeed, skeins: str, unit: str) -> Y
         number=code_of(Role.WARP, need.number),
         name=need.name,
         need=mass(need.need_g),
-        range=mass_range_in_full(need.need_low_g, need.need_high_g),
+        range=whole_rug_words(standing),
         lines=tuple(
             line
             for line in (
                 _("{warps} warps of {length}").format(
                     warps=number(plan.warps), length=length_words(plan.warp_length_cm, unit)
                 ),
-                skeins,
+                *standing_lines(standing),
                 _("{balls} of {mass}").format(balls=balls, mass=mass(need.ball_g)),
                 "" if shared is None else on_warp_words(shared, unit),
                 "" if shared is None else need_words(shared),
@@ -326,7 +326,7 @@ def _warp_facts(plan: MaterialPlan, need: WarpNeed, skeins: str, unit: str) -> Y
     )
 
 
-def _edge_facts(plan: MaterialPlan, need: EdgeNeed, skeins: str, unit: str) -> YarnFacts:
+def _edge_facts(plan: MaterialPlan, need: EdgeNeed, standing: Standing, unit: str) -> YarnFacts:
     if need.role is Role.OVERCAST:
         what = n_("{count} turn of {length}", "{count} turns of {length}", need.count)
         sentence = _(
@@ -356,8 +356,8 @@ def _edge_facts(plan: MaterialPlan, need: EdgeNeed, skeins: str, unit: str) -> Y
         number=code_of(need.role, need.number),
         name=need.name,
         need=mass(need.need_g),
-        range=mass_range_in_full(need.need_low_g, need.need_high_g),
-        lines=tuple(line for line in (amount, skeins) if line),
+        range=whole_rug_words(standing),
+        lines=tuple(line for line in (amount, *standing_lines(standing))),
         story=Story(
             title=need.name,
             sentence=sentence,
@@ -409,20 +409,12 @@ def _finished_size(plan: MaterialPlan, unit: str) -> PlanFact:
     )
 
 
-def skein_words(book: RugBook, plan: MaterialPlan, answers: Answers | None, yarn_id: str) -> str:
-    """Return what to buy of a yarn, or that enough is there."""
-    line = next((line for line in plan.shopping.lines if line.yarn_id == yarn_id), None)
-    yarn = next((yarn for yarn in book.yarns if yarn.id == yarn_id), None)
-    if line is None or yarn is None:
-        return ""
-    answer = None if answers is None else next((a for a in answers.yarns if a.yarn_id == yarn_id), None)
-    buy = buy_of(line, answer, yarn)
+def standing_lines(standing: Standing) -> tuple[str, ...]:
+    """Return what is still needed, on hand and to buy of a yarn, in the words of the pages of yarn and shopping."""
+    buy = standing.buy
     if not buy.mass_g:
-        return gathered_words(book, yarn_id, line.on_hand_g) if line.on_hand_g else ""
-    words = _("to buy: {amount}").format(amount=amount_words(buy))
-    if line.on_hand_g:
-        words += ", " + gathered_words(book, yarn_id, line.on_hand_g)
-    return words
+        return (stand_words(standing),)
+    return stand_words(standing), _("to buy: {amount}").format(amount=amount_words(buy))
 
 
 def build_material_state(
@@ -430,8 +422,12 @@ def build_material_state(
 ) -> MaterialState:
     """Return the whole plan in words, lengths in `unit`; what to buy follows from the answers, as on every other page."""
 
-    def skeins(yarn_id: str) -> str:
-        return skein_words(book, plan, answers, yarn_id)
+    yarns = {yarn.id: yarn for yarn in book.yarns}
+    by_yarn = {} if answers is None else {answer.yarn_id: answer for answer in answers.yarns}
+    on_list = {line.yarn_id: line for line in plan.shopping.lines}
+
+    def standing(yarn_id: str) -> Standing:
+        return standing_of(book, on_list[yarn_id], by_yarn.get(yarn_id), yarns[yarn_id])
 
     about_lots = {line.warning for line in plan.shopping.lines}
     balls = {line.yarn_id: line for line in plan.balls}
@@ -484,7 +480,8 @@ def build_material_state(
         _("Colours"),
         "ball",
         yarns=tuple(
-            _pile_facts(plan, need, balls.get(need.yarn_id), skeins(need.yarn_id), unit) for need in plan.pile
+            _pile_facts(plan, need, balls.get(need.yarn_id), standing(need.yarn_id), unit)
+            for need in plan.pile
         ),
         note=assumed_units_words(book.yarns, Role.PILE),
     )
@@ -492,20 +489,20 @@ def build_material_state(
         _("Wefts"),
         "shuttle",
         yarns=tuple(
-            _weft_facts(need, shuttles.get(need.yarn_id), skeins(need.yarn_id), unit) for need in plan.wefts
+            _weft_facts(need, shuttles.get(need.yarn_id), standing(need.yarn_id), unit) for need in plan.wefts
         ),
         note=assumed_units_words(book.yarns, Role.WEFT),
     )
     warp = Group(
         _("Warp"),
         "warp",
-        yarns=() if plan.warp is None else (_warp_facts(plan, plan.warp, skeins(plan.warp.yarn_id), unit),),
+        yarns=() if plan.warp is None else (_warp_facts(plan, plan.warp, standing(plan.warp.yarn_id), unit),),
         note="" if plan.warp is None else assumed_units_words(book.yarns, Role.WARP),
     )
     edges = Group(
         _("Edges"),
         "ball",
-        yarns=tuple(_edge_facts(plan, need, skeins(need.yarn_id), unit) for need in plan.edges),
+        yarns=tuple(_edge_facts(plan, need, standing(need.yarn_id), unit) for need in plan.edges),
     )
     return MaterialState(
         rug_name=book.plan.name,

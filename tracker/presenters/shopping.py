@@ -13,16 +13,12 @@ from tracker.domain.need import is_in_rug
 from tracker.domain.rug import Lot, Role, RugBook, Yarn
 from tracker.domain.shared_warp import SharedWarp
 from tracker.domain.shopping import LEAST_SETTING, LOOSE_G, SKEIN_SETTING, BuyLine, is_noted
-from tracker.forecast.answers import Answers, YarnAnswer, YarnWord
+from tracker.forecast.answers import Answers, YarnAnswer
 from tracker.presenters import entry_forms
-from tracker.presenters.answer_words import (
-    code_of,
-    gathered_words,
-    mass_with_range,
-    may_just_last,
-)
+from tracker.presenters.answer_words import code_of, may_just_last
 from tracker.presenters.entries.form import EntryForm, FormKind
 from tracker.presenters.plan.view import Line
+from tracker.presenters.standing import Buy, amount_words, buy_of, stand_words, standing_of
 from tracker.presenters.warp_words import buying_words
 from tracker.presenters.yarn import mixed_words
 from tracker.presenters.yarn_answers import CountAsk, count_asks
@@ -82,34 +78,6 @@ BY_THE_GRAM_G = round(LOOSE_G)
 """The skein that says: by the gram."""
 
 
-@dataclass(frozen=True, slots=True)
-class Buy:
-    """What to buy of one yarn."""
-
-    skeins: int
-    mass_g: float
-    cost: float | None
-
-
-def buy_of(line: BuyLine, answer: YarnAnswer | None, yarn: Yarn) -> Buy:
-    """Return what to buy of a yarn: what the forecast asks for, so that every page names the same mass.
-
-    The warp has no forecast and follows the plan's need and margin.
-    """
-    skeins, grams = (line.skeins, line.to_buy_g) if answer is None else (answer.order_skeins, answer.order_g)
-    priced = yarn.price_per_kg is not None and grams > 0
-    return Buy(skeins, grams, grams / 1000 * (yarn.price_per_kg or 0.0) if priced else None)
-
-
-def amount_words(buy: Buy) -> str:
-    """Return what to ask for at the counter: whole skeins, or grams where nobody said how the yarn is sold."""
-    if not buy.skeins:
-        return mass(buy.mass_g)
-    return n_("{count} skein of {mass}", "{count} skeins of {mass}", buy.skeins).format(
-        count=number(buy.skeins), mass=mass(buy.mass_g / buy.skeins)
-    )
-
-
 def lot_warnings(line: BuyLine, buy: Buy) -> tuple[str, ...]:
     """Return the sentences on dye lots that a weaver should have in mind at the counter."""
     warnings = []
@@ -138,32 +106,17 @@ def shopping_line(
     shared: SharedWarp | None = None,
 ) -> ShoppingLine:
     """Return one yarn's line in words; `shared` is the warp where other rugs share it."""
-    there = gathered_words(book, line.yarn_id, line.on_hand_g)
-    buy = buy_of(line, answer, yarn)
+    standing = standing_of(book, line, answer, yarn)
+    buy = standing.buy
     amount = amount_words(buy) if buy.mass_g else _("bought")
-    if answer is not None and book.sessions and answer.word is not YarnWord.DONE:
-        # Part of it is in the rug, and what was used tells more than the plan: what the proposal rests on is said.
-        note = _("still needed {need}; {mass} on hand").format(
-            need=mass_with_range(answer.needed_g, answer.needed_low_g, answer.needed_high_g),
-            mass=mass(answer.on_hand_g),
-        )
-        if buy.mass_g and may_just_last(answer):
-            note += ". " + _("It may just last. With more, it certainly will.")
-    elif answer is not None and answer.word is YarnWord.DONE:
-        note = there  # Woven: what it took is no longer the plan's to say.
-    elif not buy.mass_g and not is_noted(book, yarn) and is_in_rug(book, yarn):
+    note = stand_words(standing)
+    if answer is not None and buy.mass_g and may_just_last(answer):
+        note += ". " + _("It may just last. With more, it certainly will.")
+    elif answer is None and not buy.mass_g and not is_noted(book, yarn) and is_in_rug(book, yarn):
         amount = _("on the loom") if yarn.role in (Role.WARP, Role.CORD) else _("in the rug")
-        note = _("no purchase is noted; the rug needs {need}").format(need=mass(line.need_g))
-    elif not buy.mass_g:
-        note = _("{bought}; the rug needs {need}").format(bought=there, need=mass(line.need_g))
-    else:
-        note = _("the rug needs {need}").format(
-            need=mass_with_range(line.need_g, line.need_low_g, line.need_high_g)
-        )
-        if line.on_hand_g:
-            note += "; " + there
-        if shared is not None and line.role is Role.WARP:
-            note += ". " + buying_words(shared, book.plan.id)
+        note = _("no purchase is noted; for the whole rug {need}").format(need=mass(standing.whole_g))
+    elif buy.mass_g and shared is not None and line.role is Role.WARP:
+        note += ". " + buying_words(shared, book.plan.id)
     if buy.mass_g and yarn.tex <= 0:
         note += ". " + _("Its yarn count is assumed.")
     return ShoppingLine(
@@ -246,7 +199,7 @@ def build_shopping_state(
                 cost=money(cost, currency), names=one_after_another(without_price)
             )
     why = _(
-        "Enough of each yarn that it very likely lasts. If you knot and weigh a sample, less is left over."
+        "More than is missing, so that each yarn very likely lasts. If you knot and weigh a sample, less is left over."
     )
     counts = count_asks(book, bought_ids)
     return ShoppingState(headline, costs, tuple(groups), False, why, to_buy, offered, counts, unsaid)

@@ -9,9 +9,7 @@ from typing import TypeVar
 
 from tracker.domain.lot_change import LotChange
 from tracker.domain.lot_moves import MovedLot
-from tracker.domain.material_plan import spread
-from tracker.domain.need import account_of, is_in_rug
-from tracker.domain.rows import rows_to_weave
+from tracker.domain.need import is_in_rug
 from tracker.domain.rug import (
     Lot,
     Preparation,
@@ -24,9 +22,8 @@ from tracker.domain.rug import (
     Weighing,
     Yarn,
 )
-from tracker.domain.shopping import buy_line, gathered_g
+from tracker.domain.shopping import BuyLine
 from tracker.forecast.answers import Answers, Told, YarnAnswer, YarnWord
-from tracker.forecast.reckon import rows_wanted
 from tracker.forecast.thresholds import MOVED_SINCE_DAYS, VERY_LIKELY_ABOVE
 from tracker.presenters.answer_words import (
     TONES,
@@ -49,6 +46,13 @@ from tracker.presenters.entries.of_yarn import dye_lots_on_hand
 from tracker.presenters.entry_text import moved_words, prepared_words, small_mass, used_words
 from tracker.presenters.fact import Fact
 from tracker.presenters.home_state import YarnTone
+from tracker.presenters.standing import (
+    Standing,
+    plan_lines_of,
+    standing_of,
+    to_buy_words,
+    why_more_words,
+)
 from tracker.words import (
     _,
     day,
@@ -59,7 +63,6 @@ from tracker.words import (
     n_,
     number,
     one_after_another,
-    shown_difference_g,
 )
 
 
@@ -105,7 +108,7 @@ def ends_words(answer: YarnAnswer, rows: int, today: date) -> str:
 
 
 def order_words(yarn: Yarn, answer: YarnAnswer, today: date, lots: tuple[str, ...] = ()) -> str:
-    """Say what to order and by when; "" when nothing need be bought."""
+    """Say what to buy and by when; "" when nothing need be bought."""
     if answer.order_g <= 0:
         return ""
     what = mass(answer.order_g)
@@ -116,25 +119,25 @@ def order_words(yarn: Yarn, answer: YarnAnswer, today: date, lots: tuple[str, ..
     if lots:
         what = _("{what} of dye lot {lot}").format(what=what, lot=" / ".join(lots))
     if answer.order_by is None:
-        return _("Order {what}.").format(what=what)
+        return _("Buy {what}.").format(what=what)
     if may_just_last(answer):
         if answer.order_by <= today:
-            return _("It may just last. To be sure, order {what} now.").format(what=what)
-        return _("It may just last. To be sure, order {what} by {day}.").format(
+            return _("It may just last. To be sure, buy {what} now.").format(what=what)
+        return _("It may just last. To be sure, buy {what} by {day}.").format(
             what=what, day=day(answer.order_by, today)
         )
     comes = today + timedelta(days=yarn.lead_days)
     if answer.runs_out_day is not None and answer.runs_out_day < comes:
-        return _("Order {what} now. It may come about {comes}, and this yarn ends about {ends}.").format(
+        return _("Buy {what} now. It may come about {comes}, and this yarn ends about {ends}.").format(
             what=what, comes=day_near(comes, today), ends=day_near(answer.runs_out_day, today)
         )
     if answer.order_by <= today:
         return n_(
-            "Order {what} now: it takes {days} day to come.",
-            "Order {what} now: it takes {days} days to come.",
+            "Buy {what} now: it takes {days} day to come.",
+            "Buy {what} now: it takes {days} days to come.",
             yarn.lead_days,
         ).format(what=what, days=number(yarn.lead_days))
-    return _("Order {what} by {day}.").format(what=what, day=day(answer.order_by, today))
+    return _("Buy {what} by {day}.").format(what=what, day=day(answer.order_by, today))
 
 
 def yarn_card(yarn: Yarn, answer: YarnAnswer, rows: int, today: date) -> YarnCard:
@@ -159,36 +162,31 @@ def yarn_card(yarn: Yarn, answer: YarnAnswer, rows: int, today: date) -> YarnCar
     )
 
 
-def _whole_need(book: RugBook, yarn: Yarn) -> tuple[float, float]:
-    """Return what the whole rug needs of a yarn, by the one account, and the high end of its range, in g."""
-    need = account_of(book, rows_to_weave(book, rows_wanted(book))).of(yarn.id)
-    return (0.0, 0.0) if need is None else (need.need_g, spread(need.need_g, need.relative_sd)[1])
-
-
-def _once_cards(book: RugBook) -> tuple[tuple[YarnCard, YarnWord], ...]:
+def _once_cards(book: RugBook, plan_lines: Mapping[str, BuyLine]) -> tuple[tuple[YarnCard, YarnWord], ...]:
     """Return the warp and the edges as bought against what the plan needs; used once, nothing of them is forecast."""
     cards = []
     for yarn in book.yarns:
         if yarn.role.row_by_row:
             continue
-        bought = any(lot.yarn_id == yarn.id for lot in book.lots) or gathered_g(book, yarn) > 0
+        line = plan_lines[yarn.id]
+        standing = standing_of(book, line, None, yarn)
+        bought = any(lot.yarn_id == yarn.id for lot in book.lots) or line.on_hand_g > 0
         mounted = is_in_rug(book, yarn)
-        need, need_high = _whole_need(book, yarn)
-        to_buy = buy_line(book, yarn, need, need, need_high).to_buy_g
-        if not bought and not mounted and to_buy <= 0:
+        if not bought and not mounted and standing.buy.mass_g <= 0:
             continue
-        short = shown_difference_g(need, gathered_g(book, yarn))
+        missing_g = standing.missing_g
         if mounted:
             told = YarnWord.DONE
             hangs = yarn.role in (Role.WARP, Role.CORD) and book.plan.stage is not RugStage.FINISHED
             word = _("on the loom") if hangs else _("in the rug")
         elif not bought:
-            told, word = YarnWord.NOT_BOUGHT, _("buy {mass}").format(mass=mass(to_buy))
-        elif short > 0:
-            told, word = YarnWord.SHORT, _("short {mass}").format(mass=mass(short))
+            told, word = YarnWord.NOT_BOUGHT, to_buy_words(standing.buy.mass_g)
+        elif missing_g > 0:
+            told, word = YarnWord.SHORT, _("short {mass}").format(mass=mass(missing_g))
         else:
-            told = word_of_need(gathered_g(book, yarn), need, need_high)
-            word = spare_words(told, -short)
+            told = word_of_need(standing.on_hand_g, standing.whole_g, standing.whole_high_g)
+            word = spare_words(told, -missing_g)
+        whole_g = standing.whole_g
         card = YarnCard(
             yarn_id=yarn.id,
             number=yarn_code(yarn),
@@ -196,11 +194,10 @@ def _once_cards(book: RugBook) -> tuple[tuple[YarnCard, YarnWord], ...]:
             swatch=yarn.swatch,
             word=word,
             tone=TONES[told],
-            # A mounted warp is in the rug: what is left of it lies on the shelf.
-            on_hand=mass(max(0.0, -short) if mounted else gathered_g(book, yarn)),
-            needed=mass(0.0 if mounted else need),
+            on_hand=mass(standing.on_hand_g),
+            needed=mass(standing.needed_g),
             ends="",
-            share=1.0 if mounted else max(0.0, min(1.0, 1.0 - short / need if need else 1.0)),
+            share=1.0 if mounted or not whole_g else max(0.0, min(1.0, 1.0 - missing_g / whole_g)),
             role=yarn.role,
         )
         cards.append((card, told))
@@ -215,7 +212,7 @@ def build_yarn_state(book: RugBook, answers: Answers) -> YarnState:
         for answer in answers.yarns
         if answer.yarn_id in yarns
     )
-    once = _once_cards(book)
+    once = _once_cards(book, plan_lines_of(book))
     cards += tuple(card for card, _told in once)
     words = [answer.word for answer in answers.yarns]
     told = words + [word for _card, word in once]
@@ -278,9 +275,7 @@ def build_yarn_state(book: RugBook, answers: Answers) -> YarnState:
     if order_by:
         first = min(order_by)
         hint = (
-            _("Order now.")
-            if first <= answers.day
-            else _("Order by {day}.").format(day=day(first, answers.day))
+            _("Buy now.") if first <= answers.day else _("Buy by {day}.").format(day=day(first, answers.day))
         )
     hint = " ".join(part for part in (hint, _weighed_words(yarns, answers)) if part)
     return YarnState(headline, tone, hint, cards, False)
@@ -372,34 +367,59 @@ def _lasts_words(answer: YarnAnswer) -> str:
     return chance_words(answer.chance if enough else min(answer.chance, VERY_LIKELY_ABOVE))
 
 
-def _facts(answer: YarnAnswer, rows: int, today: date) -> tuple[Fact, ...]:
-    facts = [
-        Fact(_("On hand"), mass(answer.on_hand_g), mass_range(answer.on_hand_low_g, answer.on_hand_high_g)),
-    ]
+def _facts(answer: YarnAnswer, standing: Standing, rows: int, today: date) -> tuple[Fact, ...]:
+    on_hand = Fact(
+        _("On hand"), mass(standing.on_hand_g), mass_range(answer.on_hand_low_g, answer.on_hand_high_g)
+    )
+    facts = [on_hand, _still_needed(standing), *_to_buy(standing)]
     if answer.told is not None:
         facts.append(Fact(_("Last weighed"), day_short(answer.told.day, today), told_words(answer)))
-    if answer.word is YarnWord.DONE:
-        return (*facts, Fact(_("Bought in all"), mass(answer.bought_g)))
-    facts.append(
-        Fact(_("Still needed"), mass(answer.needed_g), mass_range(answer.needed_low_g, answer.needed_high_g))
-    )
-    if answer.word is not YarnWord.NOT_BOUGHT:
-        lasts = _("not sure") if answer.word is YarnWord.ASKED else _lasts_words(answer)
-        facts.append(Fact(_("It lasts to the last row"), lasts))
-        if ends_before(answer, rows) and answer.runs_out_row is not None:
+    if answer.word in (YarnWord.DONE, YarnWord.NOT_BOUGHT):
+        return (*facts, *_in_all(standing, answer.bought_g))
+    lasts = _("not sure") if answer.word is YarnWord.ASKED else _lasts_words(answer)
+    facts.append(Fact(_("It lasts to the last row"), lasts))
+    if ends_before(answer, rows) and answer.runs_out_row is not None:
+        more = ""
+        if answer.runs_out_row_range and answer.runs_out_row_range[0] != answer.runs_out_row_range[1]:
+            more = _("row {low} to {high}").format(
+                low=number(answer.runs_out_row_range[0]), high=number(answer.runs_out_row_range[1])
+            )
+        facts.append(Fact(_("Ends at row"), number(answer.runs_out_row), more))
+        if answer.runs_out_day is not None:
             more = ""
-            if answer.runs_out_row_range and answer.runs_out_row_range[0] != answer.runs_out_row_range[1]:
-                more = _("row {low} to {high}").format(
-                    low=number(answer.runs_out_row_range[0]), high=number(answer.runs_out_row_range[1])
-                )
-            facts.append(Fact(_("Ends at row"), number(answer.runs_out_row), more))
-            if answer.runs_out_day is not None:
-                more = ""
-                if answer.runs_out_day_range and answer.runs_out_day_range[0] != answer.runs_out_day_range[1]:
-                    more = days_from_to(*answer.runs_out_day_range, today)
-                facts.append(Fact(_("That is about"), day_short(answer.runs_out_day, today), more))
-    facts.append(Fact(_("Bought in all"), mass(answer.bought_g)))
-    return tuple(facts)
+            if answer.runs_out_day_range and answer.runs_out_day_range[0] != answer.runs_out_day_range[1]:
+                more = days_from_to(*answer.runs_out_day_range, today)
+            facts.append(Fact(_("That is about"), day_short(answer.runs_out_day, today), more))
+    return (*facts, *_in_all(standing, answer.bought_g))
+
+
+def _still_needed(standing: Standing) -> Fact:
+    between = mass_range(standing.needed_low_g, standing.needed_high_g)
+    return Fact(_("Still needed"), mass(standing.needed_g), between)
+
+
+def _to_buy(standing: Standing) -> tuple[Fact, ...]:
+    """Return what to buy and why it is more than what is missing; nothing where nothing is to buy."""
+    buy = standing.buy
+    return (Fact(_("To buy"), mass(buy.mass_g), why_more_words(standing)),) if buy.mass_g else ()
+
+
+def _in_all(standing: Standing, bought_g: float) -> tuple[Fact, ...]:
+    """Return what the whole rug needs by the plan, and all that was bought for it."""
+    between = mass_range(standing.whole_low_g, standing.whole_high_g)
+    return (
+        Fact(_("For the whole rug"), mass(standing.whole_g), between),
+        Fact(_("Bought in all"), mass(bought_g)),
+    )
+
+
+def _facts_of_once(yarn: Yarn, standing: Standing, bought_g: float, in_rug: bool) -> tuple[Fact, ...]:
+    """Return the facts of a warp or an edge."""
+    left = ""
+    if in_rug:
+        left = _("left over from the warp") if yarn.role is Role.WARP else _("left over")
+    on_hand = Fact(_("On hand"), mass(standing.on_hand_g), left)
+    return (on_hand, _still_needed(standing), *_to_buy(standing), *_in_all(standing, bought_g))
 
 
 def _acts(yarn: Yarn) -> tuple[StoryAct, ...]:
@@ -506,37 +526,24 @@ def build_yarn_story_state(book: RugBook, answers: Answers, yarn_id: str) -> Yar
     answer = next((other for other in answers.yarns if other.yarn_id == yarn_id), None)
     lots = dye_lots_on_hand(book, yarn_id)
     lines = _story_lines(book, yarn, today)
+    lines_of = plan_lines_of(book)
+    standing = standing_of(book, lines_of[yarn_id], answer, yarn)
     tone: str
     if answer is not None:
         word, tone = yarn_words(answer), TONES[answer.word]
         share = 1.0 if answer.needed_g <= 0 else max(0.0, min(1.0, answer.on_hand_g / answer.needed_g))
-        facts, order = (
-            _facts(answer, answers.where.rows, today),
-            order_words(yarn, answer, today, _lot_to_ask_for(answer, lots)),
-        )
+        facts = _facts(answer, standing, answers.where.rows, today)
+        order = order_words(yarn, answer, today, _lot_to_ask_for(answer, lots))
         if order and may_just_last(answer) and answer.lots is not None and not lots:
             # No dye lot was noted, so none can be named.
             order += " " + _("Ask for the same dye bath.")
         lots = answer.mixed_lots or lots
     else:
-        bought = sum(lot.mass_g for lot in book.lots if lot.yarn_id == yarn_id)
-        need, _high = _whole_need(book, yarn)
-        card = next((other for other, _told in _once_cards(book) if other.yarn_id == yarn_id), None)
-        word = card.word if card else _("buy {mass}").format(mass=mass(need))
+        bought_g = sum(lot.mass_g for lot in book.lots if lot.yarn_id == yarn_id)
+        card = next((other for other, _told in _once_cards(book, lines_of) if other.yarn_id == yarn_id), None)
+        word = card.word if card else to_buy_words(standing.buy.mass_g)
         tone, share, order = (card.tone if card else "madder"), (card.share if card else 0.0), ""
-        if card is not None and is_in_rug(book, yarn):
-            facts = (
-                Fact(
-                    _("On hand"),
-                    card.on_hand,
-                    _("left over from the warp") if yarn.role is Role.WARP else _("left over"),
-                ),
-                Fact(card.word[:1].upper() + card.word[1:], mass(need)),
-                Fact(_("Bought in all"), mass(bought)),
-            )
-        else:
-            wants = _("The warp needs") if yarn.role is Role.WARP else _("The rug needs")
-            facts = (Fact(_("Bought in all"), mass(bought)), Fact(wants, mass(need)))
+        facts = _facts_of_once(yarn, standing, bought_g, in_rug=is_in_rug(book, yarn))
     basis = doubt = ""
     answers_doubt: tuple[StoryAct, ...] = ()
     if answer is not None:

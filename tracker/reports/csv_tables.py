@@ -123,7 +123,7 @@ def yarn_table(book: RugBook, answers: Answers) -> bytes:
             _("number"), _("use"), _("name"), _("colour"), _("fineness"), _("tex"), _("fibre"), _("dyer"), _("dye lots"),
             _("knots in the rug"), _("planned need (g)"), _("bought (g)"), _("paid"), _("lost (g)"), _("used so far, waste included (g)"),
             _("used so far is"), _("of it in the finished rug (g)"), _("on hand (g)"), _("still needed (g)"), _("still needed, low (g)"), _("still needed, high (g)"),
-            _("does it last"), _("order (g)"), _("order by"),
+            _("does it last"), _("to buy (g)"), _("buy by"),
         ),
         rows,
     )  # fmt: skip

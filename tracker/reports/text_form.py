@@ -36,13 +36,14 @@ from tracker.presenters.material import build_material_state
 from tracker.presenters.order import facts_told, order_values, tells_promise
 from tracker.presenters.preparation import build_preparation_state
 from tracker.presenters.rates import not_given_words, rate_words, rates_of
-from tracker.presenters.shopping import build_shopping_state, buy_of
+from tracker.presenters.shopping import build_shopping_state
 from tracker.presenters.size_words import (
     agreement_words,
     finished_size_words,
     length_warning_words,
     washing_words,
 )
+from tracker.presenters.standing import buy_of
 from tracker.presenters.warp_words import on_warp_words, turn_words
 from tracker.presenters.yarn import order_words
 from tracker.words import _, day, mass, n_, number, one_after_another, percent, work_words
@@ -276,7 +277,7 @@ def plan_text(
         lines += ["", group.title]
         lines += [f"  {fact.label:<24} {fact.figure}" for fact in group.facts]
         for yarn in group.yarns:
-            lines.append(f"  {yarn.number:>3} {yarn.name:<16} {yarn.need} ({yarn.range})")
+            lines.append(f"  {yarn.number:>3} {yarn.name:<16} {yarn.need} {yarn.range}")
             lines += [" " * 22 + line for line in yarn.lines]
     shopping = build_shopping_state(book, plan, answers, currency)
     lines += ["", _("Shopping list") + ": " + shopping.headline]

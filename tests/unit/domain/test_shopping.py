@@ -34,16 +34,6 @@ def test_what_is_missing_with_its_margin_is_bought_in_whole_skeins() -> None:
     assert (line.skeins, line.to_buy_g, line.margin_g, line.cost) == (5, 1250.0, pytest.approx(100.0), 50.0)
     assert (line.spare_g, line.covers_high, line.bought) == (250.0, True, False)
     assert (line.need_low_g, line.need_high_g, line.on_hand_g, line.skein_g) == (900.0, 1200.0, 0.0, 250.0)
-    assert line.sentence == "Buy 5 skeins, 1.25 kg in all. All from one dye bath."
-
-
-def test_one_skein_and_yarn_by_the_gram_are_said_as_they_are_bought() -> None:
-    assert line_of(need_g=100.0).sentence == "Buy 1 skein, 250 g in all. All from one dye bath."
-    loose = pile(skein_g=0.0, margin=0.0)
-    assert line_of(yarn=loose, need_g=104.0).sentence == "Buy 110 g. All from one dye bath."
-    # Of a weft the shade does not show; of a colour that is there already the lot is asked for instead.
-    assert line_of(yarn=weft(skein_g=0.0, margin=0.0), need_g=104.0).sentence == "Buy 110 g."
-    assert "dye bath" not in line_of(bought(500.0, "17")).sentence
 
 
 def test_what_is_still_missing_is_asked_for_from_the_bath_that_is_there_last() -> None:

@@ -67,8 +67,8 @@ def test_a_yarn_weighed_after_the_last_session_has_its_use_by_the_scale() -> Non
     assert madder["dye lots"] == "M-1; M-2"
     assert madder["dyer"] == "the hill dyer; the river dyer"
     assert int(madder["knots in the rug"]) == 18
-    assert indigo["order by"] == "2026-11-28"
-    assert float(indigo["order (g)"]) == 500
+    assert indigo["buy by"] == "2026-11-28"
+    assert float(indigo["to buy (g)"]) == 500
     assert weft["use"] == "weft"
 
 

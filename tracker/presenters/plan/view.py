@@ -288,7 +288,7 @@ def summary(
     picture: CartoonPicture | None = None,
     taught: Taught = NOTHING_TAUGHT,
 ) -> str:
-    """Return what the plan comes to in one line: knots, the weight of the finished rug, hours at the loom.
+    """Return what the plan comes to: knots, hours at the loom, the weight of the finished rug.
 
     `book` and `picture` are as `records.draft_book` takes them: the line says what the material page will. `taught` is what
     the weaver's other rugs say of her pace.
@@ -307,8 +307,8 @@ def summary(
 
 
 def plan_line(knots: int, finished_g: float, weaving_hours: float) -> str:
-    """Say in one line what a rug comes to."""
-    return _("{knots} knots · about {mass} · about {hours} at the loom").format(
+    """Say what a rug comes to; the words of a mass say of what, on a line of their own."""
+    return _("{knots} knots, about {hours} at the loom\nThe finished rug: about {mass}").format(
         knots=number(knots), mass=mass(finished_g), hours=work_words(weaving_hours)
     )
 

@@ -1,0 +1,143 @@
+"""What a rug needs of a yarn, what is there and what to buy: one sum and one word each, on every page that tells them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from tracker.domain.material_plan import spread
+from tracker.domain.need import account_of, is_in_rug
+from tracker.domain.rows import rows_to_weave
+from tracker.domain.rug import RugBook, Yarn
+from tracker.domain.shopping import BuyLine, bought_once, buy_line
+from tracker.forecast.answers import YarnAnswer
+from tracker.forecast.reckon import rows_wanted
+from tracker.presenters.answer_words import mass_range_in_full, mass_with_range
+from tracker.words import _, mass, n_, number, shown_difference_g, shown_g
+
+
+@dataclass(frozen=True, slots=True)
+class Buy:
+    """What to buy of one yarn."""
+
+    skeins: int
+    mass_g: float
+    cost: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Standing:
+    """How one yarn of a rug stands, masses in g; a range is an 80 % range."""
+
+    whole_g: float
+    """What the whole rug needs of it by the plan."""
+    whole_low_g: float
+    whole_high_g: float
+    needed_g: float
+    """What is still needed from today on: of a yarn that is used once all of it, until it is in the rug."""
+    needed_low_g: float
+    needed_high_g: float
+    on_hand_g: float
+    buy: Buy
+    part_of_warp: bool
+    """Whether it is this rug's part of a warp that several rugs share."""
+
+    @property
+    def missing_g(self) -> float:
+        """What is on hand less than still needed, as the two are said; below zero where some is over."""
+        return shown_difference_g(self.needed_g, self.on_hand_g)
+
+
+def plan_lines_of(book: RugBook) -> dict[str, BuyLine]:
+    """Return the plan's line of each yarn, by its id: by the account that the material plan is reckoned from."""
+    account = account_of(book, rows_to_weave(book, rows_wanted(book)))
+    lines = {}
+    for yarn in book.yarns:
+        need = account.of(yarn.id)
+        needed = (0.0, 0.0, 0.0)
+        if need is not None:
+            needed = (need.need_g, *spread(need.need_g, need.relative_sd))
+        lines[yarn.id] = buy_line(book, yarn, *needed)
+    return lines
+
+
+def buy_of(line: BuyLine, answer: YarnAnswer | None, yarn: Yarn) -> Buy:
+    """Return what to buy of a yarn: what the forecast asks for.
+
+    The warp and the edges have no forecast and follow the plan's need and margin.
+    """
+    skeins, grams = (line.skeins, line.to_buy_g) if answer is None else (answer.order_skeins, answer.order_g)
+    priced = yarn.price_per_kg is not None and grams > 0
+    return Buy(skeins, grams, grams / 1000 * (yarn.price_per_kg or 0.0) if priced else None)
+
+
+def standing_of(book: RugBook, line: BuyLine, answer: YarnAnswer | None, yarn: Yarn) -> Standing:
+    """Return how a yarn stands, by the forecast where it has one; `line` is the plan's."""
+    used_up = answer is None and is_in_rug(book, yarn)
+    if answer is not None:
+        needed = (answer.needed_g, answer.needed_low_g, answer.needed_high_g)
+        on_hand_g = answer.on_hand_g
+    elif used_up:
+        # What is left of a mounted warp lies on the shelf.
+        needed, on_hand_g = (0.0, 0.0, 0.0), max(0.0, shown_difference_g(line.on_hand_g, line.need_g))
+    else:
+        needed, on_hand_g = (line.need_g, line.need_low_g, line.need_high_g), line.on_hand_g
+    return Standing(
+        whole_g=line.need_g,
+        whole_low_g=line.need_low_g,
+        whole_high_g=line.need_high_g,
+        needed_g=needed[0],
+        needed_low_g=needed[1],
+        needed_high_g=needed[2],
+        on_hand_g=on_hand_g,
+        buy=buy_of(line, answer, yarn),
+        part_of_warp=not used_up and line.on_hand_g > 0 and bought_once(book, yarn) is not None,
+    )
+
+
+def whole_rug_words(standing: Standing) -> str:
+    """Say what the mass of the plan is of, with its range: "for the whole rug, likely 1.25 kg to 1.35 kg"."""
+    between = mass_range_in_full(standing.whole_low_g, standing.whole_high_g)
+    return _("for the whole rug, {range}").format(range=between) if between else _("for the whole rug")
+
+
+def stand_words(standing: Standing) -> str:
+    """Say what is still needed and what is on hand."""
+    needed = _("still needed {mass}").format(
+        mass=mass_with_range(standing.needed_g, standing.needed_low_g, standing.needed_high_g)
+    )
+    on_hand = _("on hand {mass}").format(mass=mass(standing.on_hand_g))
+    if standing.part_of_warp:
+        on_hand = _("{on_hand}, its part of the whole warp").format(on_hand=on_hand)
+    return f"{needed}, {on_hand}"
+
+
+def amount_words(buy: Buy) -> str:
+    """Return what to ask for at the counter: whole skeins, or grams where nobody said how the yarn is sold."""
+    if not buy.skeins:
+        return mass(buy.mass_g)
+    return n_("{count} skein of {mass}", "{count} skeins of {mass}", buy.skeins).format(
+        count=number(buy.skeins), mass=mass(buy.mass_g / buy.skeins)
+    )
+
+
+def to_buy_words(grams: float) -> str:
+    """Say what is to buy, in g."""
+    return _("to buy {mass}").format(mass=mass(grams))
+
+
+def why_more_words(standing: Standing) -> str:
+    """Say why more is to buy than is missing; "" where it is not more."""
+    if standing.buy.mass_g <= 0 or standing.part_of_warp:
+        return ""
+    more_g = shown_difference_g(standing.buy.mass_g, max(standing.missing_g, 0.0))
+    if shown_g(more_g) <= 0:
+        return ""
+    if standing.missing_g <= 0:
+        words = _("for safety: what is on hand may just last")
+    elif shown_g(standing.on_hand_g):
+        words = _("{more} more than is missing, for safety")
+    else:
+        words = _("{more} more than is still needed, for safety")
+    if standing.buy.skeins:
+        words = _("{why}, and in whole skeins").format(why=words)
+    return words.format(more=mass(more_g))
