@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 from tests.today import TODAY
 from tracker.domain.rug import Hold
 from tracker.previews.draw import settle
@@ -46,6 +48,38 @@ def test_a_length_is_measured_and_undone(open_app, demo) -> None:
     field = next(field for field in hand.shell.page.ids.readings.children if field.label == "Left side")
     (words,) = [one for one in field.walk() if getattr(one, "text", "") == "Left side"]
     assert abs(words.center_y - field.center_y) <= 2
+
+
+def test_pages_left_open_over_midnight_are_of_today_and_a_half_filled_measurement_asks_which_day(
+    open_app, demo, monkeypatch
+) -> None:
+    hand = at_the_cloth(open_app, demo)
+    desk, tomorrow = hand.app.desk, TODAY + timedelta(days=1)
+    hand.tap("Length")
+    give(hand, "83.5")
+    shown = {}
+    for page in ("session", "unpick"):
+        hand.shell.go(page)
+        settle()
+        shown[page] = hand.shell.page.day
+        monkeypatch.setattr(desk, "today", lambda: tomorrow)
+        desk.follow_day()
+        hand.wait(lambda: desk.fresh)
+        assert hand.shell.page.form.day == tomorrow, page
+        monkeypatch.setattr(desk, "today", lambda: TODAY)
+        desk.follow_day()
+        hand.wait(lambda: desk.fresh)
+    assert set(shown.values()) == {"today"}
+    hand.shell.go("cloth")
+    settle()
+    monkeypatch.setattr(desk, "today", lambda: tomorrow)
+    desk.follow_day()
+    hand.wait(lambda: desk.fresh)
+    hand.tap("Save what was measured")
+    assert hand.sees("Which day is meant?")
+    hand.tap(next(words for words in hand.words() if words.endswith("when it was begun")))
+    latest = desk.rug.measurements[-1]
+    assert (latest.length_cm, latest.day) == (83.5, TODAY)
 
 
 def test_a_slip_is_refused_and_the_form_stays(open_app, demo) -> None:

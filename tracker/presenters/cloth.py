@@ -19,6 +19,7 @@ from tracker.forecast.answers import Answers
 from tracker.forecast.cloth import Cloth, density_to_mend, read_cloth, rows_for_length
 from tracker.forecast.shape import foot_width_cm
 from tracker.presenters.cloth_shape import ShapeState, build_shape_state
+from tracker.presenters.entry_forms import days_offered
 from tracker.presenters.entry_text import READINGS, measured_words, reading_name
 from tracker.presenters.progress import Chart, ChartPoint, even_ticks
 from tracker.presenters.size_words import beat_of, length_warning_brief, length_warning_words
@@ -43,6 +44,12 @@ class MeasureForm:
     right_cm: float | None = None
     rising_cm: float | None = None
     falling_cm: float | None = None
+    day: date | None = None
+    """On which the first of it was entered; None: nothing is yet."""
+
+    def days_meant(self, today: date) -> tuple[tuple[str, date], ...]:
+        """Return (words, day) of the days that a form begun on an earlier day can be of; () where it is plain."""
+        return days_offered(self.day, today) if self.day is not None and self.day < today else ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,7 +145,8 @@ def blank_form(book: RugBook) -> MeasureForm:
 
 def to_kept(form: MeasureForm, book: RugBook) -> dict[str, Any]:
     """Return the form as JSON can keep it."""
-    return {"rug": book.plan.id, **asdict(form)}
+    begun = None if form.day is None else form.day.isoformat()
+    return {"rug": book.plan.id, **asdict(form), "day": begun}
 
 
 def from_kept(draft: Any, book: RugBook) -> MeasureForm | None:
@@ -147,7 +155,8 @@ def from_kept(draft: Any, book: RugBook) -> MeasureForm | None:
         if draft["rug"] != book.plan.id:
             return None
         readings = {name: read_as(float | None, draft.get(name)) for name in READINGS}
-        return MeasureForm(read_as(int, draft["row"]), **readings)
+        begun = read_as(date | None, draft.get("day"))
+        return MeasureForm(read_as(int, draft["row"]), **readings, day=begun)
     except (AttributeError, KeyError, TypeError, ValueError):
         return None
 
@@ -173,7 +182,7 @@ def planned_cm(plan: RugPlan, row: int) -> float:
 
 
 def to_measurement(form: MeasureForm, book: RugBook, today: date, unit: str = "cm") -> Measurement:
-    """Return the measurement the form stands for.
+    """Return the measurement the form stands for, of the day on which it was begun.
 
     Raises
     ------
@@ -220,7 +229,7 @@ def to_measurement(form: MeasureForm, book: RugBook, today: date, unit: str = "c
     return Measurement(
         id=new_id(),
         rug_id=book.plan.id,
-        day=today,
+        day=form.day or today,
         row=form.row,
         resolution_cm=in_cm(step_of(USUAL_STEP[LengthUnit(unit)], *read), unit),
         **{**readings, "length_cm": readings["length_cm"] or 0.0},

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 from typing import Any
 
 from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
@@ -16,7 +17,7 @@ from tracker.presenters.doubts import doubt_of
 from tracker.presenters.entry_text import READINGS, reading_name
 from tracker.presenters.trimming import due_words
 from tracker.screens.progress.progress import ChartCard
-from tracker.sheets.asking import ask_doubt, ask_number
+from tracker.sheets.asking import ask_choice, ask_doubt, ask_number
 from tracker.shell.page import Page, there
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import Across, Card, Field, Text, load_kv
@@ -156,7 +157,8 @@ class ClothPage(Page):
     def change(self, **fields: Any) -> None:
         """Change the form, keep it beside the book, and show it."""
         self.shell.form_changed()
-        self.form = replace(there(self.form), **fields)
+        form = there(self.form)
+        self.form = replace(form, **{"day": form.day or self.desk.today(), **fields})
         self.desk.drafts.put(DRAFT, presenter.to_kept(there(self.form), self.desk.rug))
         self.refresh()
 
@@ -186,6 +188,18 @@ class ClothPage(Page):
         )
 
     def save(self) -> None:
+        """Write the measurement; of one begun on an earlier day ask first which day is meant."""
+        days = there(self.form).days_meant(self.desk.today())
+        if days:
+            ask_choice(self.shell, _("Which day is meant?"), days, self._save_of)
+        else:
+            self._save()
+
+    def _save_of(self, on: date) -> None:
+        self.form = replace(there(self.form), day=on)
+        self._save()
+
+    def _save(self) -> None:
         """Write the measurement; ask first whether what can hardly be meant is right."""
         desk = self.desk
         try:

@@ -191,6 +191,9 @@ class SessionPage(Page):
         if self.form is None or self.desk.rug is None:
             return
         self._follow_timer()
+        if not self._apart:
+            # The page may stay open over midnight.
+            self.form = self.form.taken_up(self.desk.today())
         answers = self.desk.answers
         state = form_sums.build_session_state(
             self.form,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 from typing import Any
 
 from kivy.clock import Clock
@@ -54,10 +55,11 @@ class UnpickPage(Page):
     form: UnpickForm | None = None
     correcting = False
     _asked: dict[str, Any] | None = None
+    _shown_on: date | None = None
 
     def enter(self, row: int | None = None, session_id: str | None = None, **_what: Any) -> None:
         rug = self.desk.rug
-        self.form = None
+        self.form = self._shown_on = None
         # Opened before the book was: it is filled when there is a rug.
         self._asked = {"row": row, "session_id": session_id} if rug is None else None
         if rug is None:
@@ -91,6 +93,11 @@ class UnpickPage(Page):
             )
             self.can_save, self.next_key, self.next_page = False, _("Plan a rug") if none else "", "plan"
             return
+        today = self.desk.today()
+        if self._shown_on not in (None, today) and not self.correcting:
+            # The page stayed open over midnight.
+            self.form = form_sums.taken_up(self.form, self.desk.rug, today)
+        self._shown_on = today
         counted = None if self.correcting else waiting_form(self.desk)
         waiting = counted is not None and bool(counted.rows or counted.begun_knots is not None)
         state = form_sums.build_unpick_state(self.form, self.desk.rug, self.desk.today(), waiting)
