@@ -354,6 +354,26 @@ def test_an_act_in_one_rug_works_out_that_rug_s_answers_alone(workshop: Desk, wo
     assert all(after[plan.id] is before[plan.id] for plan in in_work if plan.id != woven.id)
 
 
+def test_an_evening_lately_is_one_at_the_rug_beside_the_one_in_hand_that_was_woven_on_last(
+    workshop: Desk,
+) -> None:
+    in_work = [plan for plan in workshop.plans if plan.stage is not RugStage.FINISHED]
+    done = next(plan for plan in workshop.plans if plan.stage is RugStage.FINISHED)
+    in_hand = workshop.rug_id
+    first, second = (plan for plan in in_work if plan.id != in_hand)
+    workshop.act(ActKind.SESSION_LOGGED, session(done.id, day=TODAY, rows=9), rug_id=done.id)
+    assert workshop.evening_lately() is None
+    workshop.act(ActKind.SESSION_LOGGED, session(first.id, day=TODAY, rows=3), rug_id=first.id)
+    workshop.act(
+        ActKind.SESSION_LOGGED, session(second.id, day=TODAY - timedelta(days=1), rows=5), rug_id=second.id
+    )
+    evening = workshop.evening_lately()
+    assert evening is not None
+    assert evening.knots == 3 * first.knots_across
+    workshop.choose(first.id)
+    assert workshop.evening_lately().knots == 5 * second.knots_across
+
+
 def test_short_memory_forgets_what_was_worked_out_and_gets_the_same_again(
     workshop: Desk, worked_out: list[str]
 ) -> None:

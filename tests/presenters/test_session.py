@@ -16,7 +16,7 @@ from tracker.domain.lot_change import LotChange
 from tracker.domain.rug import Hold, HoursFrom, Measurement
 from tracker.domain.taught import Taught
 from tracker.domain.unlikely import LEAST_TO_JUDGE, Against, unlikely, unlikely_rows
-from tracker.domain.work import planned_weaving_hours, usual_row_hours, usual_rows
+from tracker.domain.work import evening_of, planned_weaving_hours, usual_row_hours, usual_rows
 from tracker.forecast.lessons import lessons_of
 from tracker.presenters import session as session_page
 from tracker.presenters.entry_details import details
@@ -452,6 +452,32 @@ def test_what_was_saved_is_said() -> None:
     ]  # fmt: skip
     assert said(0, begun_knots=20) == "Saved"
     assert session_page.saved_words(session(1, 3), correcting=True) == "Session corrected"
+
+
+def test_a_new_rug_s_first_evening_offers_what_an_evening_at_the_rug_beside_it_ties() -> None:
+    fresh = book(plan=plan(hours_per_week=40.0))
+    beside = evening_of(book(*(session(n, 4) for n in range(1, 6)), plan=plan(knots_across=300)))
+    # Four rows of 300 knots are twelve of 100; by the plan's hours it would be far more.
+    assert beside is not None
+    assert session_page.suggestions(fresh, lately=beside) == (8, 10, 12, 14, 16)
+    assert max(session_page.suggestions(fresh)) > 16
+    state = session_page.build_session_state(
+        session_page.blank_form(fresh, TODAY), fresh, TODAY, lately=beside
+    )
+    assert state.suggestions == (8, 10, 12, 14, 16)
+    # What is offered is not asked about, and what is usual there is named.
+    slow = evening_of(book(session(1, 1), plan=plan(knots_across=50, knots_per_hour=50)))
+    form = replace(session_page.blank_form(fresh, TODAY), rows=16)
+    assert session_page.doubt_of(form, fresh, TODAY, beside) is None
+    doubt = session_page.doubt_of(form, fresh, TODAY, slow)
+    assert doubt is not None
+    assert "16 rows? 1 row is usual." in doubt.question
+    # Three of its weavers are not one of this rug's; once it was woven on, its own evenings count.
+    team = evening_of(book(session(1, 12, weavers=("ann", "bo", "cem"))))
+    assert max(session_page.suggestions(fresh, lately=team)) < 8
+    own = book(session(1, 5), session(2, 5))
+    assert session_page.suggestions(own, lately=beside) == session_page.suggestions(own)
+    assert evening_of(book()) is None
 
 
 def test_many_times_the_usual_rows_are_asked_about() -> None:

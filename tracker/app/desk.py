@@ -37,6 +37,7 @@ if TYPE_CHECKING:
     from tracker.domain.loom import Loom
     from tracker.domain.rug import DaysOff, Lot, RugBook, RugPlan, Weaver, Yarn
     from tracker.domain.taught import Taught
+    from tracker.domain.work import Evening
     from tracker.forecast.answers import Answers, FinishAnswer
     from tracker.forecast.lessons import Lessons, Taken
     from tracker.presenters.yarn_shelf import ShelfStock
@@ -376,6 +377,27 @@ class Desk:
             taught = taught_by(tuple(self.book.rug_book(earlier_id) for earlier_id in earlier))
             self._taught = (self.plans, earlier, taught)
         return self._taught[2]
+
+    def evening_lately(self) -> Evening | None:
+        """Return what an ordinary evening ties at the rug beside the one in hand that was woven on last; None where none is."""
+        from tracker.domain.rug import RugStage
+        from tracker.domain.work import evening_of
+
+        rug_id = self.rug_id
+
+        def gather() -> Evening | None:
+            beside = [
+                self.rug_book(plan.id, with_cartoon=False)
+                for plan in self.plans
+                if plan.stage is not RugStage.FINISHED and plan.id != rug_id
+            ]
+            woven = [rug for rug in beside if rug.woven_sessions]
+            last = max(
+                woven, key=lambda rug: (rug.woven_sessions[-1].day, rug.woven_sessions[-1].born), default=None
+            )
+            return None if last is None else evening_of(last)
+
+        return self._once_a_reading(f"evening beside {rug_id}", gather)
 
     def looking_back(self) -> Callable[[RugBook, date], FinishAnswer | None]:
         """Return what works out what would have been foretold of the last row on a day, from a book as it then stood.

@@ -32,7 +32,7 @@ from tracker.domain.rug import (
     Weighing,
 )
 from tracker.domain.shopping import is_noted
-from tracker.domain.work import planned_weaving_hours, usual_row_hours, usual_rows
+from tracker.domain.work import Evening, planned_weaving_hours, usual_row_hours, usual_rows
 
 MASS_TIMES, MASS_MORE_G = 4.0, 2_000.0
 """A mass so many times what the whole rug needs, or was bought, and so much more."""
@@ -299,12 +299,13 @@ def usual_hours(rows: int, book: RugBook) -> tuple[float, float]:
     return rows * planned_weaving_hours(book) / planned_rows(book), 2 * HOURS_TIMES
 
 
-def unlikely_rows(rows: int, book: RugBook, session_id: str) -> int | None:
+def unlikely_rows(rows: int, book: RugBook, session_id: str, lately: Evening | None = None) -> int | None:
     """Return the usual number of rows when a session's can hardly be meant; None when they can.
 
-    What is usual is told by the other sessions; before the first one by the plan.
+    What is usual is told by the other sessions; before the first one by those of another rug that is woven now, or the plan.
     """
-    usual = usual_rows(replace(book, sessions=tuple(s for s in book.sessions if s.id != session_id)))
+    others = replace(book, sessions=tuple(s for s in book.sessions if s.id != session_id))
+    usual = usual_rows(others, lately=lately)
     return usual if _over(rows, usual, ROWS_TIMES, ROWS_MORE) else None
 
 

@@ -156,11 +156,43 @@ RECENT = 8
 """Sessions looked at for what is usual lately."""
 
 
-def usual_rows(book: RugBook, taught: Taught = NOTHING_TAUGHT) -> int:
-    """Return the rows of an ordinary session lately; before the first one, what the plan and earlier rugs expect."""
+@dataclass(frozen=True, slots=True)
+class Evening:
+    """What an ordinary session of a rug that is being woven ties lately."""
+
+    knots: float
+    weavers: float
+    """Who sit at it; nobody named counts as one."""
+
+
+def evening_of(book: RugBook) -> Evening | None:
+    """Return what an ordinary session of a rug ties lately; None before its first one."""
+    gained = [session for session in book.sessions[-RECENT:] if session.rows > 0]
+    if not gained:
+        return None
+    return Evening(
+        median(session.rows for session in gained) * book.plan.knots_across * book.plan.tied_share,
+        median(max(1, len(session.weavers)) for session in gained),
+    )
+
+
+def usual_rows(book: RugBook, taught: Taught = NOTHING_TAUGHT, lately: Evening | None = None) -> int:
+    """Return the rows of an ordinary session lately; before the first one, what is expected.
+
+    Parameters
+    ----------
+    taught
+        What finished rugs say of the pace; with the plan's hours it is expected.
+    lately
+        What an ordinary session at another rug ties that is being woven now: it is expected before the plan.
+    """
     gained = [session.rows for session in book.sessions[-RECENT:] if session.rows > 0]
     if gained:
         return max(1, round(median(gained)))
+    tied = book.plan.knots_across * book.plan.tied_share
+    if lately is not None and tied > 0:
+        strength = (max(book.plan.weavers_planned, 1) / lately.weavers) ** float(defaults.TEAM_POWER)
+        return max(1, round(lately.knots * strength / tied))
     sittings = max(1, len(book.plan.weekdays))
     hours_a_row = planned_weaving_hours(book, taught) / planned_rows(book)
     return max(1, round(book.plan.hours_per_week / sittings / hours_a_row))

@@ -17,7 +17,7 @@ from tracker.domain.rug import HoursFrom, Role, RugBook, RugPlan, RugStage, Sess
 from tracker.domain.step import hours_as_said
 from tracker.domain.taught import NOTHING_TAUGHT, Taught
 from tracker.domain.unlikely import unlikely_rows
-from tracker.domain.work import RECENT, usual_row_hours, usual_rows
+from tracker.domain.work import RECENT, Evening, usual_row_hours, usual_rows
 from tracker.files.typed import read_as
 from tracker.forecast.reckon import most_rows, rows_wanted
 from tracker.presenters import doubts
@@ -223,7 +223,7 @@ def proposed_hours(rows: int, book: RugBook, weavers: int = 0) -> float | None:
     return hours_as_said(times * row_hours * rows) or None
 
 
-def doubt_of(form: SessionForm, book: RugBook, today: date) -> Doubt | None:
+def doubt_of(form: SessionForm, book: RugBook, today: date, lately: Evening | None = None) -> Doubt | None:
     """Return what is asked before a session is saved that can hardly be meant: its rows, hours, yarn or day; None where nothing is.
 
     Raises
@@ -233,7 +233,7 @@ def doubt_of(form: SessionForm, book: RugBook, today: date) -> Doubt | None:
     """
     session = to_session(form, book, today)
     held = next((other for other in book.sessions if other.id == form.session_id), None)
-    usual = unlikely_rows(form.rows, book, form.session_id)
+    usual = unlikely_rows(form.rows, book, form.session_id, lately)
     if usual is None:
         return doubts.doubt_of(session, book, today, held)
     # Hours that do not go with such rows are the rows' doing.
@@ -265,17 +265,22 @@ def saved_words(session: Session, correcting: bool) -> str:
     return _("Yarn saved")
 
 
-def suggestions(book: RugBook, taught: Taught = NOTHING_TAUGHT, left: int | None = None) -> tuple[int, ...]:
+def suggestions(
+    book: RugBook,
+    taught: Taught = NOTHING_TAUGHT,
+    left: int | None = None,
+    lately: Evening | None = None,
+) -> tuple[int, ...]:
     """Return up to five likely numbers of rows, smallest first: the usual one in the middle, the last evenings' own among them.
 
     None is more than the rows to go (`left`; None: those of the book as it stands); where the likely ones reach beyond them, they are
-    the largest themselves. No row to go: none.
+    the largest themselves. No row to go: none. Before the first evening the usual one is that of the rug that is woven beside it (`lately`).
     """
     if left is None:
         left = most_rows(book) - book.rows_woven
     if left <= 0:
         return ()
-    usual = min(usual_rows(book, taught), left)
+    usual = min(usual_rows(book, taught, lately), left)
     step = max(1, round(usual / 6))
     first = max(1, usual - 2 * step)
     likely = [first + step * index for index in range(5)]
@@ -647,10 +652,12 @@ def build_session_state(
     correcting: bool = False,
     waited: bool = False,
     taught: Taught = NOTHING_TAUGHT,
+    lately: Evening | None = None,
 ) -> SessionState:
     """Turn the form into what the page shows.
 
-    `waited` says that it was begun earlier and not saved, `taught` what earlier rugs say of the pace.
+    `waited` says that it was begun earlier and not saved, `taught` what earlier rugs say of the pace, `lately` what an evening at
+    the rug ties that is woven beside it.
     """
     if form.day == today:
         when = _("today")
@@ -689,7 +696,7 @@ def build_session_state(
         rows=form.rows,
         rows_after=then,
         rows_refused=rows_refused(form, book),
-        suggestions=suggestions(book, taught, most_rows(book) - rows_elsewhere(form, book)),
+        suggestions=suggestions(book, taught, most_rows(book) - rows_elsewhere(form, book), lately),
         hours=_("not given") if form.hours is None else _hours_shown(form.hours),
         hours_label=_("Hours each") if len(form.weavers) > 1 else _("Hours"),
         hours_value=form.hours or 0.0,

@@ -18,6 +18,7 @@ from tracker.domain.rug import RugStage, Weaver, new_id
 from tracker.domain.step import hours_as_said
 from tracker.domain.taught import NOTHING_TAUGHT
 from tracker.domain.team import Places
+from tracker.domain.work import Evening
 from tracker.presenters import session as form_sums
 from tracker.presenters import timer as timer_sums
 from tracker.presenters.home import what_changed
@@ -167,6 +168,10 @@ class SessionPage(Page):
         blank = form_sums.blank_form(desk.rug, desk.today(), self._timer_hours())
         return form_sums.with_seats(blank, desk.rug, self._seats())
 
+    def _lately(self) -> Evening | None:
+        """Return what an evening ties at the rug beside this one, for who has no evening at this one yet."""
+        return None if self.desk.rug.woven_sessions else self.desk.evening_lately()
+
     def _seats(self) -> Places:
         """Return who sits where as set for the balls; () where nobody set it, or a session said others since."""
         return seats_for_session(self.desk.drafts.get(SEATS), self.desk.rug)
@@ -202,6 +207,7 @@ class SessionPage(Page):
             self.correcting,
             self._waited and not self._apart,
             NOTHING_TAUGHT if answers is None else answers.taught,
+            self._lately(),
         )
         meant = self.desk.rug.plan
         # On its first evening a rug is still planned: beside another one on the loom it is named then, too.
@@ -572,7 +578,7 @@ class SessionPage(Page):
             return
         ask_doubt(
             self.shell,
-            form_sums.doubt_of(there(self.form), self.desk.rug, self.desk.today()),
+            form_sums.doubt_of(there(self.form), self.desk.rug, self.desk.today(), self._lately()),
             self._write,
         )
 
