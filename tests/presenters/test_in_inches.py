@@ -146,9 +146,9 @@ def test_rows_to_come_at_their_density_make_the_length_that_is_told() -> None:
         measured = replace(MEASURED, row=row, length_cm=length_cm)
         book = rugs.book(rugs.session(1, row), measurements=(measured,))
         form = MeasureForm(row=row)
-        beat = build_cloth_state(form, book, outlook(book, TODAY), "inch").beat
+        beat = "; ".join(map(": ".join, build_cloth_state(form, book, outlook(book, TODAY), "inch").reckoned))
         said = re.search(
-            r"row \d+: ([\d.]+) in. (\d+) rows to come at ([\d.]+) rows to the inch: ([\d.]+) in. Together ([\d.]+)",
+            r"row \d+: ([\d.]+) in; (\d+) rows to come, ([\d.]+) to the inch: ([\d.]+) in; Together: ([\d.]+)",
             beat,
         )
         assert said is not None, beat

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta
 from typing import Any
@@ -268,20 +267,19 @@ def test_the_measure_of_the_cloth_in_full() -> None:
     form = replace(cloth.blank_form(rug), length_cm=41.25)
     state = cloth.build_cloth_state(form, rug, answers)
     assert (state.row, state.readings["length_cm"], state.readings["width_cm"], state.expected) == (
-        "100", "41.2 cm", "", "The plan has 40 cm at row 100.",
+        "100", "41.2 cm", "", "The plan has 40 cm at row 100, and 41.6 cm across.",
     )  # fmt: skip
     assert [(line.measurement_id, line.words, line.note) for line in state.lines] == [
         ("b", "Row 100: 41 cm", "20 Nov"), ("a", "Row 50: 21 cm", "10 Nov"),
     ]  # fmt: skip
     assert state.headline == "On the loom it will end at about"
     # 100 rows on 41 cm; what is counted as woven and the rows to come add up to the figure, and so do rows and beat.
-    assert state.beat.startswith("Measured: 41 cm at row 100. That is 24.4 rows in 10 cm (planned: 25).")
-    added = re.search(
-        r"Woven up to row 100: ([\d.]+) cm. 100 rows to come at ([\d.]+) rows in 10 cm: ([\d.]+) cm. Together ([\d.]+) cm.",
-        state.beat,
-    )
-    assert added is not None
-    now, beat, more, whole = map(float, added.groups())
+    assert state.reckoned[:2] == (("Measured at row 100", "41 cm"), ("Rows in 10 cm, planned 25", "24.4"))
+    assert [label for label, _value in state.reckoned[2:]] == [
+        "Woven up to row 100", state.reckoned[3][0], "Together",
+    ]  # fmt: skip
+    beat = float(state.reckoned[3][0].removeprefix("100 rows to come, ").removesuffix(" in 10 cm"))
+    now, more, whole = (float(value.removesuffix(" cm")) for _label, value in state.reckoned[2:])
     assert now + more == pytest.approx(whole)
     assert f"{whole:g} cm" == state.figure
     assert 100 / beat * 10 == pytest.approx(more, abs=0.15)
@@ -293,7 +291,7 @@ def test_the_measure_of_the_cloth_in_full() -> None:
         rugs.book(rugs.session(1, 200), measurements=measured),
         outlook(rugs.book(rugs.session(1, 200), measurements=measured), TODAY),
     )
-    assert "to come" not in over.beat
+    assert "to come" not in str(over.reckoned)
     assert state.span.endswith("; planned: 80 cm")
     assert state.hold_rows == f"200 rows, whatever length they give (about {state.figure})"
     assert state.hold_length.startswith("80 cm, whatever rows it takes (about ")

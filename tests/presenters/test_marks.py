@@ -14,7 +14,8 @@ from tracker.domain.errors import BadEntry
 from tracker.domain.mark import CartoonMark
 from tracker.domain.rules import check
 from tracker.forecast.outlook import outlook
-from tracker.presenters import entry_forms, marks
+from tracker.presenters import entry_forms, loom, marks
+from tracker.presenters.entries.form import FormKind
 from tracker.presenters.entry_details import details
 from tracker.presenters.entry_text import Names, headline
 from tracker.presenters.zoom import build_zoom_state
@@ -78,6 +79,31 @@ def test_a_touch_fills_the_form_and_stays_on_the_rug() -> None:
         entry_forms.to_value(form.with_answer("last_knot", 3), rug, TODAY)
     with pytest.raises(BadEntry, match="before the first"):
         check(mark(5, 9, 8))
+
+
+def test_the_last_knot_follows_the_first_until_it_was_chosen() -> None:
+    rug = book(session(1, 60))
+    form = entry_forms.blank(FormKind.MARK, rug, TODAY)
+    form = entry_forms.answered(form, rug, "first_knot", 30)
+    assert (form.answers["first_knot"], form.answers["last_knot"]) == (30, 30)
+    form = entry_forms.answered(form, rug, "first_knot", 26)
+    assert (form.answers["first_knot"], form.answers["last_knot"]) == (26, 26)
+    form = entry_forms.answered(form, rug, "last_knot", 34)
+    form = entry_forms.answered(form, rug, "first_knot", 28)
+    assert (form.answers["first_knot"], form.answers["last_knot"]) == (28, 34)
+    # A row has no knots from 40 to 34: whoever says that it begins at 40 has the end still to say.
+    form = entry_forms.answered(form, rug, "first_knot", 40)
+    assert (form.answers["first_knot"], form.answers["last_knot"]) == (40, 40)
+
+
+def test_the_row_at_the_loom_shows_where_a_mistake_sits_from_either_side() -> None:
+    # 100 knots across: from the back knots 12 to 20 are the 81st to the 89th.
+    rug = book(
+        session(1, 60),
+        marks=(mark(50), mark(50, 70, 140, id="wide"), mark(50, mended_day=TODAY, id="mended"), mark(51)),
+    )
+    assert loom.mistakes_in_row(rug, 50) == ((11, 9), (69, 31))
+    assert loom.mistakes_in_row(rug, 50, mirrored=True) == ((80, 9), (0, 31))
 
 
 def test_ticking_off_is_a_day_and_the_same_once_more_opens_it_again() -> None:

@@ -117,3 +117,25 @@ def test_a_mistake_is_marked_in_the_row_that_is_looked_at_and_its_rows_are_taken
     hand.tap(f"Unpick from row {rows - 2}")
     assert hand.shell.page_name == "unpick"
     assert hand.sees(f"Unpick rows {rows - 2} to {rows}")
+
+
+def test_the_row_of_a_mistake_opens_where_it_sits(open_app, demo) -> None:
+    hand = marked(open_app, demo, 196)
+    (mark,) = hand.app.desk.rug.marks
+    hand.shell.open_tab("loom")
+    hand.tap(hand.shell.page.mark_key)
+    hand.tap("Look at the row")
+    page = hand.shell.page
+    assert page.figure == str(mark.row)
+    strip = page.ids.strip
+    seen = range(int(strip._start // strip.side), int((strip._start + strip.width) // strip.side))
+    assert mark.first_knot - 1 in seen
+    index = next(i for i, run in enumerate(page.row.runs) if run.first <= mark.first_knot <= run.last)
+    assert index, "the first run is in sight without leading there"
+    tiles, box = page.ids.run_grid, page.ids.runs
+    low, high = box.to_window(0, box.y)[1], box.to_window(0, box.top)[1]
+    hand.wait(
+        lambda: any(
+            tile.index == index and low <= tile.to_window(*tile.center)[1] <= high for tile in tiles.children
+        )
+    )

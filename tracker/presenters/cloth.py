@@ -81,7 +81,10 @@ class ClothState:
     headline: str
     figure: str
     span: str
+    reckoned: tuple[tuple[str, str], ...]
+    """From the tape to the figure, line by line: what each number is, and the number."""
     beat: str
+    """What there is to say of the rows to a length in a sentence; "" where the lines say it."""
     warning: str
     mend: str
     chart: Chart
@@ -316,38 +319,26 @@ def _off_plan(measured_cm: float, planned_cm: float, unit: str) -> str:
     )
 
 
-def _sum_words(cloth: Cloth, rows: int, final_cm: float, unit: str) -> str:
-    """Say how what is woven and the rows to come add up to the length at the end.
+def _sum_lines(cloth: Cloth, rows: int, final_cm: float, unit: str) -> tuple[tuple[str, str], ...]:
+    """Return how what is woven and the rows to come add up to the length at the end, each with what it is.
 
     An inch is parted more finely than a centimetre, so that rows and density make the length they are said to make.
     """
     inches = unit == "inch"
     fine = 2 if inches else 1
     woven, whole = (round(in_unit(side, unit), fine) for side in (float(cloth.mean[0]), final_cm))
-    said = (
-        n_(
-            "Woven up to row {row}: {woven}. {rows} row to come at {beat} rows to the inch: {more}. "
-            "Together {whole}.",
-            "Woven up to row {row}: {woven}. {rows} rows to come at {beat} rows to the inch: {more}. "
-            "Together {whole}.",
-            rows,
-        )
+    to_come = (
+        n_("{rows} row to come, {beat} to the inch", "{rows} rows to come, {beat} to the inch", rows)
         if inches
-        else n_(
-            "Woven up to row {row}: {woven}. {rows} row to come at {beat} rows in 10 cm: {more}. "
-            "Together {whole}.",
-            "Woven up to row {row}: {woven}. {rows} rows to come at {beat} rows in 10 cm: {more}. "
-            "Together {whole}.",
-            rows,
-        )
+        else n_("{rows} row to come, {beat} in 10 cm", "{rows} rows to come, {beat} in 10 cm", rows)
     )
-    return said.format(
-        row=number(cloth.row),
-        woven=length(in_cm(woven, unit), unit, fine),
-        rows=number(rows),
-        beat=beat_of(cloth.rows_per_10cm, unit, fine),
-        more=length(in_cm(whole - woven, unit), unit, fine),
-        whole=length(in_cm(whole, unit), unit, fine),
+    return (
+        (_("Woven up to row {row}").format(row=number(cloth.row)), length(in_cm(woven, unit), unit, fine)),
+        (
+            to_come.format(rows=number(rows), beat=beat_of(cloth.rows_per_10cm, unit, fine)),
+            length(in_cm(whole - woven, unit), unit, fine),
+        ),
+        (_("Together"), length(in_cm(whole, unit), unit, fine)),
     )
 
 
@@ -363,6 +354,7 @@ def build_cloth_state(form: MeasureForm, book: RugBook, answers: Answers, unit: 
         if inches
         else _("No length measured yet. Planned: {planned} rows in 10 cm.")
     ).format(planned=beat_of(plan.rows_per_10cm, unit))
+    reckoned: list[tuple[str, str]] = []
     wanted_cm = length_to_weave_cm(plan)
     final, between = answers.final_length_cm, answers.final_length_range_cm
     if cloth.measured:
@@ -375,20 +367,18 @@ def build_cloth_state(form: MeasureForm, book: RugBook, answers: Answers, unit: 
             key=lambda item: (item.row, item.born),
         )
         beaten, later = beat_of(last.row * 10.0 / last.length_cm, unit), beat_of(cloth.rows_per_10cm, unit)
-        beat = (
-            _("Measured: {length} at row {row}. That is {rows} rows to the inch (planned: {planned}).")
-            if inches
-            else _("Measured: {length} at row {row}. That is {rows} rows in 10 cm (planned: {planned}).")
-        ).format(
-            length=length(last.length_cm, unit),
-            row=number(last.row),
-            rows=beaten,
-            planned=beat_of(plan.rows_per_10cm, unit),
+        density = (
+            _("Rows to the inch, planned {planned}") if inches else _("Rows in 10 cm, planned {planned}")
         )
+        reckoned = [
+            (_("Measured at row {row}").format(row=number(last.row)), length(last.length_cm, unit)),
+            (density.format(planned=beat_of(plan.rows_per_10cm, unit)), beaten),
+        ]
+        beat = ""
         if final is not None and cloth.row < answers.where.rows:
-            beat += " " + _sum_words(cloth, answers.where.rows - cloth.row, final, unit)
+            reckoned += _sum_lines(cloth, answers.where.rows - cloth.row, final, unit)
             if later != beaten:
-                beat += " " + _(
+                beat = _(
                     "A tape is never exact, so your measurements are combined with the plan. The "
                     "more you measure, the more they count."
                 )
@@ -406,13 +396,13 @@ def build_cloth_state(form: MeasureForm, book: RugBook, answers: Answers, unit: 
             span += ". " + _("Finished, as the customer measures it: about {length}, of {planned}.").format(
                 length=length(finished_cm, unit), planned=length(plan.length_cm, unit)
             )
-        density = density_to_mend(cloth, plan.rows, wanted_cm)
-        if density is not None and not answers.finished and plan.hold is Hold.ROWS and not warning:
+        harder = density_to_mend(cloth, plan.rows, wanted_cm)
+        if harder is not None and not answers.finished and plan.hold is Hold.ROWS and not warning:
             mend = (
                 _("To end at the planned length, beat the rest to {rows} rows to the inch.")
                 if inches
                 else _("To end at the planned length, beat the rest to {rows} rows in 10 cm.")
-            ).format(rows=beat_of(density, unit))
+            ).format(rows=beat_of(harder, unit))
     rows_then = rows_for_length(cloth, wanted_cm) if cloth.measured else plan.rows
     ends_at = final if final is not None and plan.hold is Hold.ROWS else None
     return ClothState(
@@ -421,14 +411,17 @@ def build_cloth_state(form: MeasureForm, book: RugBook, answers: Answers, unit: 
             name: "" if getattr(form, name) is None else length(getattr(form, name), unit)
             for name in READINGS
         },
-        expected=_("The plan has {length} at row {row}.").format(
-            length=length(planned_cm(plan, form.row), unit), row=number(form.row)
+        expected=_("The plan has {length} at row {row}, and {width} across.").format(
+            length=length(planned_cm(plan, form.row), unit),
+            row=number(form.row),
+            width=length(cloth_width_cm(plan), unit),
         )
         if form.row
         else "",
         headline=headline,
         figure=figure,
         span=span,
+        reckoned=tuple(reckoned),
         beat=beat,
         warning=warning,
         mend=mend,

@@ -364,6 +364,8 @@ class RowStrip:
     picture: np.ndarray
     row_index: int
     """Place of the row in the picture, from 0."""
+    mistakes: tuple[tuple[int, int], ...] = ()
+    """Of the mistakes still there in the row: knots that lie before, as the picture shows them, and how many it has."""
 
 
 def row_strip(
@@ -383,4 +385,16 @@ def row_strip(
     picture[below + 1 :] = (ahead + (bare - ahead) * AHEAD_PALE).round().astype(np.uint8)
     if mirrored:
         picture = np.ascontiguousarray(picture[:, ::-1])
-    return RowStrip(picture, below)
+    return RowStrip(picture, below, mistakes_in_row(book, row, mirrored))
+
+
+def mistakes_in_row(book: RugBook, row: int, mirrored: bool = False) -> tuple[tuple[int, int], ...]:
+    """Return of each mistake still there in a row how many knots lie before it and how many it has."""
+    across = book.knots_across
+    return tuple(
+        (across - last if mirrored else mark.first_knot - 1, last - mark.first_knot + 1)
+        for mark in sorted(book.marks, key=lambda mark: mark.first_knot)
+        if mark.row == row
+        and mark.mended_day is None
+        and (last := min(mark.last_knot, across)) >= mark.first_knot
+    )

@@ -24,16 +24,10 @@ from tracker.sheets.entry_form import open_entry
 from tracker.shell.shell import Shell
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import Column, Key, load_kv
+from tracker.widgets.detail_line import DetailLine
 from tracker.words import _
 
 DETAIL_KINDS = (RugPlan, Cartoon, Yarn)
-
-
-class DetailLine(Column):
-    """A label and what it says."""
-
-    label = StringProperty("")
-    answer = StringProperty("")
 
 
 class PastEntry(Column):

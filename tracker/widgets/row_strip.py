@@ -1,4 +1,4 @@
-"""A few rows of the cartoon, large: the row at the loom framed, the run in hand marked, dragged along with a finger."""
+"""A few rows of the cartoon, large: the row at the loom framed, the run in hand and mistakes marked, dragged along with a finger."""
 
 from __future__ import annotations
 
@@ -58,6 +58,11 @@ class RowStrip(Widget):
         self._texture = None if strip is None else texture_of(strip.picture)
         self._follow()
 
+    def bring(self, knot: int) -> None:
+        """Bring a knot (from 0) into view, with a little of what lies before it."""
+        self._start = min(self._most(), max(0.0, (knot - 6) * self.side))
+        self._draw()
+
     def rise(self) -> None:
         """Let the row just done sink into the woven ones: the woven line rises by it."""
         glide(self, {"lift": 1.0}, {"lift": 0.0})
@@ -74,8 +79,7 @@ class RowStrip(Widget):
 
     def _follow(self, *_args: Any) -> None:
         """Bring the run in hand into view, with a little of what was before it."""
-        self._start = min(self._most(), max(0.0, (self.place - 6) * self.side))
-        self._draw()
+        self.bring(self.place)
 
     def _draw(self, *_args: Any) -> None:
         self.canvas.clear()
@@ -117,6 +121,12 @@ class RowStrip(Widget):
                     Line(points=[x, at_top, x, at_top + gap + above * side], width=1)
             Color(*look.tones["ink"])
             Line(rectangle=(self.x, base - dp(1), width, tall + dp(2)), width=dp(1.3))
+            Color(*look.tones["madder"])
+            for before, count in self.strip.mistakes:
+                left = max(self.x, self.x + before * side - self._start)
+                right = min(self.x + width, self.x + (before + count) * side - self._start)
+                if right > left:
+                    Line(rectangle=(left, base - dp(1), right - left, tall + dp(2)), width=dp(2.4))
             if self.run:
                 left = self.x + self.place * side - self._start
                 right = min(self.x + width, left + self.run * side)

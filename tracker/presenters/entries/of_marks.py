@@ -57,6 +57,14 @@ class MarkForm(SmallForm):
             ),
         )
 
+    def answered(self, form: EntryForm, book: RugBook | None, key: str, answer: Any) -> EntryForm:
+        """Return the form with one question answered; a last knot nobody chose follows the first, most mistakes being of one."""
+        after = form.with_answer(key, answer)
+        first, last = form.answers.get("first_knot"), form.answers.get("last_knot")
+        if key == "first_knot" and answer is not None and (last is None or last == first or last < answer):
+            return after.with_answer("last_knot", answer)
+        return after
+
     def to_value(self, form: EntryForm, book: RugBook | None, answers: dict[str, Any]) -> CartoonMark:
         if answers["last_knot"] < answers["first_knot"]:
             raise BadEntry(_("The last knot lies before the first one. Change one of them."))

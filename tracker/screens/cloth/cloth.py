@@ -21,6 +21,7 @@ from tracker.sheets.asking import ask_choice, ask_doubt, ask_number
 from tracker.shell.page import Page, there
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import Across, Card, Field, Text, load_kv
+from tracker.widgets.detail_line import DetailLine
 from tracker.widgets.shape_view import ShapeView  # noqa: F401 - used by the kv file
 from tracker.words import _
 
@@ -111,6 +112,7 @@ class ClothPage(Page):
         self._show_shape(state.shape)
         self.headline, self.figure, self.span = state.headline, state.figure, state.span
         self.beat, self.warning, self.mend = state.beat, state.warning, state.mend
+        self._show_reckoned(state.reckoned)
         self.hold_rows, self.hold_length = state.hold_rows, state.hold_length
         self.trimming = due_words(desk.rug) or _("Trim the pile")
         self.holds_rows = state.hold is Hold.ROWS
@@ -124,6 +126,15 @@ class ClothPage(Page):
                 box.add_widget(row)
         for widget, line in zip(reversed(box.children), state.lines, strict=True):
             widget.words, widget.note, widget.measurement_id = line.words, line.note, line.measurement_id
+
+    def _show_reckoned(self, lines: tuple[tuple[str, str], ...]) -> None:
+        box = self.ids.reckoned
+        if len(box.children) != len(lines):
+            box.clear_widgets()
+            for _line in lines:
+                box.add_widget(DetailLine(share=0.28, sum=True))
+        for widget, (label, answer) in zip(reversed(box.children), lines, strict=True):
+            widget.label, widget.answer = label, answer
 
     def _show_readings(self, readings: dict[str, str]) -> None:
         tiles = self.ids.readings

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 from kivy.core.text import Label as CoreLabel
@@ -18,6 +19,7 @@ from tracker.device.clock import now_utc
 from tracker.device.speak import can_speak, voice
 from tracker.domain.act import ActKind
 from tracker.domain.errors import LoomsideError
+from tracker.domain.mark import CartoonMark
 from tracker.presenters import loom as row_sums
 from tracker.presenters import session as form_sums
 from tracker.presenters import timer as timer_sums
@@ -367,7 +369,7 @@ class LoomPage(Page):
         if mark.note:
             box.note(mark.note, tone="ink", style="body")
         box.key(_("It is mended"), then(lambda: tick_off(self.shell, self.desk, mark.id)), "check", "act")
-        box.key(_("Look at the row"), then(lambda: self.look_at(mark.row)), "row")
+        box.key(_("Look at the row"), then(lambda: self.look_at_mistake(mark)), "row")
         if mark.row <= self.desk.rug.rows_woven:
             self._offer_unpicking(box, mark.row)
         box.key(_("Correct"), then(lambda: open_record(self.shell, self.desk, mark.id)), "edit")
@@ -439,6 +441,16 @@ class LoomPage(Page):
         """Show another row; None: the next to weave."""
         self.shown = row
         self.refresh()
+
+    def look_at_mistake(self, mark: CartoonMark) -> None:
+        """Show the row of a mistake, opened at its first knot."""
+        self.look_at(mark.row)
+        rug = replace(there(self.desk.rug), marks=(mark,))
+        for before, _count in row_sums.mistakes_in_row(rug, mark.row, self.mirrored):
+            self.ids.strip.bring(before)
+            for index, run in enumerate(there(self.row).runs):
+                if run.first <= before + 1 <= run.last:
+                    self._scroll_to(index)
 
     def step(self, by: int) -> None:
         """Look at the row after or before."""
