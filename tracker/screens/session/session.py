@@ -116,6 +116,7 @@ class SessionPage(Page):
     form: SessionForm | None = None
     _waited = _undone = _own_hours = False
     _apart = False
+    _shown_on: date | None = None
     """Not the evening at hand: a correction, or a session of an earlier day. Timer and place at the loom are no part of it."""
 
     def __init__(self, **kwargs: Any) -> None:
@@ -135,6 +136,7 @@ class SessionPage(Page):
         self._draft = f"{DRAFT} {session_id or past}".rstrip()
         draft = form_sums.from_kept(desk.drafts.get(self._draft) or {})
         self._waited = self._undone = self._own_hours = False
+        self._shown_on = None
         if draft is not None and (self._apart or desk.drafts.get(form_sums.SESSION_RUG) == desk.rug.plan.id):
             self.form = draft if self._apart else draft.taken_up(desk.today())
             self._waited = True
@@ -196,9 +198,11 @@ class SessionPage(Page):
         if self.form is None or self.desk.rug is None:
             return
         self._follow_timer()
-        if not self._apart:
-            # The page may stay open over midnight.
-            self.form = self.form.taken_up(self.desk.today())
+        today = self.desk.today()
+        if self._shown_on not in (None, today) and not self._apart:
+            # The page stayed open over midnight.
+            self.form = self.form.taken_up(today)
+        self._shown_on = today
         answers = self.desk.answers
         state = form_sums.build_session_state(
             self.form,
