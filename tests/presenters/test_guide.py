@@ -75,7 +75,7 @@ def test_the_cards_in_full() -> None:
     rug = book()
     plan = material_plan(rug)
     cards = build_guide_state(rug, plan)
-    practice = "Common practice, no source."
+    practice = "This is common practice among weavers. No written source says it."
     assert [(one.icon, one.title, one.done_words, one.share, one.source) for one in cards] == [
         ("skein", "Yarn and dyes", "0 of 4 done", 0.0, practice),
         ("warp", "Set up the warp", "0 of 11 done", 0.0, practice),
@@ -114,7 +114,9 @@ def test_the_cards_in_full() -> None:
     assert inches[1].lines[0] == ("mark after 4 warps", "0.3 in")
     assert inches[8].steps[1].words == "Trim both fringes to one length: 3.9 in."
     heavy = replace(rug, plan=replace(rug.plan, knots_across=900, rows=2_000))
-    assert card(heavy, GuideStage.WASH).source.startswith("Common practice, no source. Lifting: ")
+    assert card(heavy, GuideStage.WASH).source.startswith(
+        "This is common practice among weavers. No written source says it. Lifting: "
+    )
 
 
 def test_a_rug_too_heavy_wet_asks_for_two_people_and_names_the_source() -> None:
@@ -177,6 +179,15 @@ def test_a_step_ticked_off_on_finish_and_a_mounted_warp_are_done_in_the_guide() 
         "the warp is mounted",
         1.0,
     )
+    # Who ticked two steps off sees a bar that says what the words say.
+    card_then = next(
+        one
+        for one in build_guide_state(
+            mounted, material_plan(mounted), [step.key for step in card(rug, GuideStage.WARP).steps[:2]]
+        )
+        if one.stage is GuideStage.WARP
+    )
+    assert (card_then.done_words, card_then.share) == ("the warp is mounted · 2 of 11 done", 2 / 11)
 
 
 def test_the_pictures_of_the_stages_mean_nothing_else() -> None:

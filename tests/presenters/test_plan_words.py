@@ -381,9 +381,6 @@ def test_the_loom_and_what_it_keeps() -> None:
     ]  # fmt: skip
 
 
-REST = "Changing colours, a slower start and unpicking come on top."
-
-
 def test_the_rate_that_the_hours_are_told_from_is_the_one_shown() -> None:
     half_the_time = Taught(rate=math.log(1 / 2000) * 400.0, rate_weight=400.0, rugs=2)
     hint = view.week_lines(form(knots_per_hour=None), TODAY, {}, half_the_time)["rate"].hint
@@ -408,13 +405,13 @@ def test_the_week_and_the_days() -> None:
             "A guess will do. Your record soon replaces it.",
             "bad hours",
         ),
-        "rate": ("Knots an hour, each weaver", "500", "Your own expectation. " + REST, ""),
+        "rate": ("Knots an hour, each weaver", "500", "Your own expectation.", ""),
         "start": ("First day at the loom", "2 November", "", ""),
         "wish": ("Target date", "3 January 2027", "", "bad wish"),
     }
     open_week = view.week_lines(form(knots_per_hour=None), TODAY, {})
     assert (open_week["rate"].answer, open_week["rate"].hint) == (
-        "750", "A common rate; your first evenings replace it. " + REST,
+        "750", "A common rate; your first evenings replace it.",
     )  # fmt: skip
     assert (open_week["wish"].answer, open_week["wish"].hint, open_week["wish"].trouble) == (
         "none", "For a market or a wedding. You see how likely it is.", "",
@@ -444,7 +441,11 @@ def test_saving_says_what_the_plan_comes_to() -> None:
     # The material page reckons the same rug.
     planned = material_plan(RugBook(plan=rugs.plan(), yarns=rugs.yarns()))
     assert line == view.plan_line(20000, planned.finished.total_g, planned.weaving_hours)
-    assert view.summary(form(pile_height_mm=0.0)) == ""
+    # 20,000 knots at 500 an hour are 40 h.
+    assert view.hours_words(form()).startswith(
+        f"Of the {work_words(planned.weaving_hours)} at the loom, 40 h go into tying"
+    )
+    assert view.summary(form(pile_height_mm=0.0)) == view.hours_words(form(pile_height_mm=0.0)) == ""
     assert view.summary(form(wash_shrinkage_width=0.5)) == ""
     assert view.summary(form(name="")) == line, "a rug without a name can be reckoned"
 

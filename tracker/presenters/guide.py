@@ -446,7 +446,7 @@ def build_guide_state(
         Keys of the steps ticked off; one that this guide does not know counts for nothing.
     """
     done = frozenset(ticks_kept(ticked))
-    practice = _("Common practice, no source.")
+    practice = _("This is common practice among weavers. No written source says it.")
     lifting = _("Lifting: {source}.").format(source=_(defaults.LIFT_ALONE_AT_MOST_G.source))
     heavy = wet_rug(plan.finished.total_g).two_people
     elsewhere = _ticked_elsewhere(book, plan)
@@ -465,7 +465,8 @@ def build_guide_state(
                 icon=stage.icon,
                 title=_(stage.title),
                 done_words=" · ".join([*told, counted] if count else told or [counted]),
-                share=1.0 if stage.key in elsewhere else count / len(steps),
+                # Who ticks steps off sees those: the bar stands beside their number.
+                share=1.0 if told and not count else count / len(steps),
                 cautions=tuple(cautions),
                 steps=steps,
                 lines=stage.lines(book, unit),

@@ -8,7 +8,7 @@ from typing import Any, TypeVar
 
 from kivy.core.text import Label as CoreLabel
 from kivy.metrics import dp
-from kivy.properties import StringProperty
+from kivy.properties import BooleanProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.widget import Widget
 
@@ -120,9 +120,15 @@ class CardKey(RowKey):
 class FormColumn(Column):
     """A column that is filled line by line."""
 
+    below_bar = BooleanProperty(False)
+    """Whether the page's title stands right above it: a heading that comes first needs no air then."""
+
     def heading(self, words: str) -> None:
         """Add what the next lines are about."""
-        self.add_widget(Heading(text=words))
+        heading = Heading(text=words)
+        if self.below_bar and not self.children:
+            heading.air = 0
+        self.add_widget(heading)
 
     def note(self, words: str, tone: str = "soft", strong: bool = False, style: str = "small") -> None:
         """Add a sentence."""

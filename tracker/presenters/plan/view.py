@@ -10,7 +10,7 @@ from tracker.domain.cartoon import CartoonPicture
 from tracker.domain.errors import BadEntry
 from tracker.domain.finished_size import shrinks, tolerance_cm
 from tracker.domain.material import assumed_tex
-from tracker.domain.material_plan import material_plan
+from tracker.domain.material_plan import MaterialPlan, material_plan
 from tracker.domain.rug import EDGES, KnotKind, Role, RugBook, SizeMeasure
 from tracker.domain.taught import NOTHING_TAUGHT, Taught
 from tracker.domain.units import (
@@ -293,17 +293,41 @@ def summary(
     `book` and `picture` are as `records.draft_book` takes them: the line says what the material page will. `taught` is what
     the weaver's other rugs say of her pace.
     """
+    planned = _planned(form, book, picture, taught)
+    return (
+        "" if planned is None else plan_line(planned.knots, planned.finished.total_g, planned.weaving_hours)
+    )
+
+
+def hours_words(
+    form: PlanForm,
+    book: RugBook | None = None,
+    picture: CartoonPicture | None = None,
+    taught: Taught = NOTHING_TAUGHT,
+) -> str:
+    """Say of which parts the hours at the loom are made, with what `summary` takes; "" where there is no plan yet."""
+    planned = _planned(form, book, picture, taught)
+    if planned is None:
+        return ""
+    return _(
+        "Of the {hours} at the loom, {knotting} go into tying the knots at this rate, the rest into changing colours, "
+        "a slower start and unpicking."
+    ).format(hours=work_words(planned.weaving_hours), knotting=work_words(planned.knotting_hours))
+
+
+def _planned(
+    form: PlanForm, book: RugBook | None, picture: CartoonPicture | None, taught: Taught
+) -> MaterialPlan | None:
     fence = {
         "width", "length", "across", "along", "pile", "raj", "unshorn", "jufti", "offset", *SHRINKAGES
     }  # fmt: skip
     if fence & set(troubles(form)):
-        return ""
+        return None
     try:
         drafted = draft_book(form, book, picture)
-        planned = material_plan(drafted, rows=rows_wanted(drafted), taught=taught)
+        return material_plan(drafted, rows=rows_wanted(drafted), taught=taught)
     except BadEntry:
-        return ""
-    return plan_line(planned.knots, planned.finished.total_g, planned.weaving_hours)
+        return None
 
 
 def plan_line(knots: int, finished_g: float, weaving_hours: float) -> str:
@@ -713,7 +737,6 @@ def week_lines(
                 count=number(round(knots_an_hour(plan_of_size(form, form.width_cm, form.length_cm), taught)))
             )
         )
-    rests.append(_("Changing colours, a slower start and unpicking come on top."))
     return {
         "hours": Line(
             _("Hours at the loom in a week"),

@@ -73,7 +73,7 @@ class PlanPage(Page):
             "cloth": ClothPart(self),
             "colours": ColoursPart(self),
             "foundation": self.foundation,
-            "week": WeekPart(self),
+            "week": WeekPart(self, self.cartoon),
         }
         self.yarn_part = YarnPart(self)
         self._tried = False

@@ -9,7 +9,8 @@ from tracker.domain.rug import Weaver
 from tracker.presenters.plan import view
 from tracker.presenters.plan.changes import add_weaver, rename_new_weaver, toggle_weekday
 from tracker.presenters.settings import first_weekday
-from tracker.screens.plan.part import Part
+from tracker.screens.plan.cartoon import ChosenCartoon
+from tracker.screens.plan.part import Part, Planning
 from tracker.sheets.asking import ask_day, ask_number
 from tracker.sheets.weavers import ask_weaver_name, ask_whom_to_rename
 from tracker.widgets.basics import Stepper
@@ -20,9 +21,14 @@ from tracker.words import _, n_, number, one_after_another
 class WeekPart(Part):
     """Days and hours at the loom, who weaves, when it starts and is wished to be done."""
 
+    def __init__(self, page: Planning, cartoon: ChosenCartoon) -> None:
+        super().__init__(page)
+        self.cartoon = cartoon
+
     def fill(self, box: FormColumn, wrong: dict[str, str]) -> None:
         form = self.form
-        lines = view.week_lines(form, self.desk.today(), wrong, self.desk.taught_pace(form.rug_id))
+        taught = self.desk.taught_pace(form.rug_id)
+        lines = view.week_lines(form, self.desk.today(), wrong, taught)
         box.heading(_("Days at the loom"))
         days = {
             index: name for name, index, _on in view.weekday_chips(form, first_weekday(self.desk.settings))
@@ -53,6 +59,8 @@ class WeekPart(Part):
         if names:
             box.key(_("Change a name"), self.rename_weaver, icon="edit", role="quiet")
         box.field(lines["rate"], self.ask_rate)
+        if hours := view.hours_words(form, self.book, self.cartoon.picture, taught):
+            box.note(hours)
         box.heading(_("When"))
         box.field(lines["start"], self.ask_start)
         box.field(lines["wish"], self.ask_wish)

@@ -86,7 +86,7 @@ class PreparationPage(FilledPage):
                 card.disabled = words.over
                 box.add_widget(card)
             if group.icon == "warp":
-                box.key(_("How to set up the warp"), self.guide, icon="check")
+                box.key(_("How to set up the warp"), self.guide, icon="info")
             if group.icon == "wind":
                 box.key(_("Balls by weaver"), lambda: self.shell.go("balls"), icon="person")
         if words.done:
