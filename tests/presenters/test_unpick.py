@@ -144,6 +144,38 @@ def test_stock_and_need_follow_what_is_lost_and_what_is_yarn_again() -> None:
         assert grams > needed(rug)[yarn]
 
 
+def test_what_is_on_hand_stays_where_the_knots_take_more_than_planned_and_nothing_comes_back() -> None:
+    plain = bought(book(session(1, 100)), 400.0)
+    reds = {yarn.id: grams for yarn, grams in unpick.yarn_in_rows(plain, 1)}["red"]
+    # By the scale the 100 rows took half as much again as the plan reckons.
+    scale = Weighing(
+        id="w",
+        rug_id="rug",
+        yarn_id="red",
+        day=plain.sessions[-1].day,
+        mass_g=round(400 - 1.5 * reds),
+        born=50,
+    )
+    rug = replace(plain, weighings=(scale,))
+    answers = outlook(rug, TODAY)
+    form = unpick.blank_form(rug, TODAY, row=81)
+    (planned,) = (grams for yarn, grams in unpick.yarn_in_rows(rug, 81) if yarn.id == "red")
+    out = unpick.to_values(form, rug, TODAY, answers)
+    (lost,) = (loss.mass_g for loss in out.losses if loss.yarn_id == "red")
+    assert lost == pytest.approx(1.5 * planned, rel=0.06)
+    assert on_hand(written(rug, out))["red"] == pytest.approx(on_hand(rug)["red"], abs=2.0)
+    # At the plan's grams it rose, though nothing came back.
+    assert (
+        on_hand(written(rug, unpick.to_values(form, rug, TODAY)))["red"] > on_hand(rug)["red"] + 0.3 * planned
+    )
+    (line,) = (
+        line
+        for line in unpick.build_unpick_state(form, rug, TODAY, answers=answers).lines
+        if line.yarn_id == "red"
+    )
+    assert line.lost_g == lost
+
+
 def test_who_says_nothing_of_the_yarn_has_lost_it_as_ever() -> None:
     rug = bought(book(session(1, 20), session(2, -5)))
     assert rug.sessions[1].unpicked_yarn is UnpickedYarn.GONE

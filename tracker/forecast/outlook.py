@@ -352,6 +352,7 @@ def _yarn_answer(
         mixed_lots=dye_lots if len(dye_lots) > 1 else (),
         told=weighing_told(ledger, scale, use),
         not_entered_g=not_entered_g,
+        use_ratio=float(np.exp(np.median(use.log_ratio))),
         balls_doubted=doubted,
         lots=lots_answer(book, ledger, drawn, use, reached, knotting=word is not YarnWord.DONE),
     )

@@ -16,6 +16,7 @@ from tracker.domain.need import account_of
 from tracker.domain.rows import rows_to_weave
 from tracker.domain.rug import HoursFrom, RugBook, Session, Spoilt, UnpickedYarn, Yarn, new_id
 from tracker.files.typed import read_as
+from tracker.forecast.answers import Answers
 from tracker.presenters.answer_words import yarn_code
 from tracker.presenters.dye_lots import change_words
 from tracker.presenters.entry_text import mark_words, small_mass
@@ -140,7 +141,7 @@ def taken_up(form: UnpickForm, book: RugBook, today: date) -> UnpickForm:
     return replace(blank_form(book, today), weavers=form.weavers)
 
 
-def form_of(session: Session, book: RugBook) -> UnpickForm:
+def form_of(session: Session, book: RugBook, answers: Answers | None = None) -> UnpickForm:
     """Return the form that corrects rows that were unpicked."""
     form = UnpickForm(
         session.id, session.day, 1, session.hours, session.weavers, session.note,
@@ -149,7 +150,8 @@ def form_of(session: Session, book: RugBook) -> UnpickForm:
     form = replace(form, first_row=max(1, top + session.rows + 1))
     told = {loss.yarn_id: loss.mass_g for loss in losses_of(session.id, book)}
     return replace(
-        form, lost=tuple((line.yarn_id, told.get(line.yarn_id, 0.0)) for line in lines_of(form, book))
+        form,
+        lost=tuple((line.yarn_id, told.get(line.yarn_id, 0.0)) for line in lines_of(form, book, answers)),
     )
 
 
@@ -158,11 +160,15 @@ def losses_of(session_id: str, book: RugBook) -> tuple[Spoilt, ...]:
     return tuple(loss for loss in book.spoilt if loss.session_id == session_id)
 
 
-def yarn_in_rows(book: RugBook, first_row: int) -> tuple[tuple[Yarn, float], ...]:
+def yarn_in_rows(
+    book: RugBook, first_row: int, answers: Answers | None = None
+) -> tuple[tuple[Yarn, float], ...]:
     """Return the grams of each pile yarn and weft from `first_row` up to the knots tied last.
 
-    Counted from the cartoon, or shared out as the plan says, at what the plan's one account takes for a knot or a row.
+    Counted from the cartoon, or shared out as the plan says, at what a knot or a row took so far by the `answers`; without
+    them at what the plan's one account takes. By any other measure, what is on hand would change though nothing came back.
     """
+    taken = {} if answers is None else {one.yarn_id: one.use_ratio for one in answers.yarns}
     to_weave = rows_to_weave(book)
     account = account_of(book, to_weave)
     top, begun = _top(book)
@@ -175,14 +181,15 @@ def yarn_in_rows(book: RugBook, first_row: int) -> tuple[tuple[Yarn, float], ...
         (need.yarn, float(many) * need.g_per_unit) for need, many in zip(account.pile, knots, strict=True)
     ]
     wefts = [(need.yarn, rows * need.g_per_unit) for need in account.wefts]
-    return tuple((yarn, grams) for yarn, grams in (*pile, *wefts) if grams > 0)
+    reckoned = ((yarn, grams * taken.get(yarn.id, 1.0)) for yarn, grams in (*pile, *wefts))
+    return tuple((yarn, grams) for yarn, grams in reckoned if grams > 0)
 
 
-def lines_of(form: UnpickForm, book: RugBook) -> tuple[UnpickLine, ...]:
+def lines_of(form: UnpickForm, book: RugBook, answers: Answers | None = None) -> tuple[UnpickLine, ...]:
     """Return what was in the rows of each yarn, and what of it is lost: as somebody said, else as is usual."""
     said = dict(form.lost)
     lines = []
-    for yarn, grams in yarn_in_rows(_before(form, book), form.first_row):
+    for yarn, grams in yarn_in_rows(_before(form, book), form.first_row, answers):
         # To the step in which it is shown: rounded twice, more could be lost than was there. Rounded up, too.
         usual_g = grams * defaults.UNPICKED_LOST[yarn.role.value]
         usual = round(usual_g, 1 if usual_g < 10 else 0)
@@ -273,8 +280,8 @@ class Unpicked:
         return (self.session, *self.losses, *self.changes, *self.mended)
 
 
-def to_values(form: UnpickForm, book: RugBook, today: date) -> Unpicked:
-    """Return what the form stands for.
+def to_values(form: UnpickForm, book: RugBook, today: date, answers: Answers | None = None) -> Unpicked:
+    """Return what the form stands for; `answers` as `yarn_in_rows` takes them.
 
     Raises
     ------
@@ -301,7 +308,7 @@ def to_values(form: UnpickForm, book: RugBook, today: date) -> Unpicked:
     )
     earlier = {loss.yarn_id: loss for loss in losses_of(form.session_id, book)}
     losses = []
-    for line in lines_of(form, book):
+    for line in lines_of(form, book, answers):
         if line.lost_g < LEAST_LOSS_G:
             continue
         loss = earlier.pop(line.yarn_id, None)
@@ -376,7 +383,9 @@ def saved_words(unpicked: Unpicked) -> str:
     return f"{said}, " + _("{mass} lost").format(mass=small_mass(lost)) if lost else said
 
 
-def build_unpick_state(form: UnpickForm, book: RugBook, today: date, waiting: bool = False) -> UnpickState:
+def build_unpick_state(
+    form: UnpickForm, book: RugBook, today: date, waiting: bool = False, answers: Answers | None = None
+) -> UnpickState:
     """Turn the form into what the page shows; `waiting` says that rows are counted above those in the book."""
     if form.day == today:
         when = _("today")
@@ -407,7 +416,7 @@ def build_unpick_state(form: UnpickForm, book: RugBook, today: date, waiting: bo
         most_row=most,
         span=span,
         more="\n".join(more_words(form, book)) if most >= 1 else "",
-        lines=lines_of(form, book),
+        lines=lines_of(form, book, answers),
         hours=_("not given") if form.hours is None else hours(form.hours),
         note=form.note,
         weavers=tuple((weaver.id, weaver.name, weaver.id in form.weavers) for weaver in book.weavers),

@@ -69,7 +69,7 @@ class UnpickPage(Page):
         draft = form_sums.from_kept(self.desk.drafts.get(self._draft) or {})
         session = next((one for one in rug.sessions if one.id == session_id), None)
         if session is not None:
-            self.form = draft or form_sums.form_of(session, rug)
+            self.form = draft or form_sums.form_of(session, rug, self.desk.answers)
         elif session_id is not None:
             Clock.schedule_once(lambda _dt: self._gone())
         else:
@@ -100,7 +100,9 @@ class UnpickPage(Page):
         self._shown_on = today
         counted = None if self.correcting else waiting_form(self.desk)
         waiting = counted is not None and bool(counted.rows or counted.begun_knots is not None)
-        state = form_sums.build_unpick_state(self.form, self.desk.rug, self.desk.today(), waiting)
+        state = form_sums.build_unpick_state(
+            self.form, self.desk.rug, self.desk.today(), waiting, self.desk.answers
+        )
         self.day, self.first_row, self.most_row = state.day, state.first_row, max(1, state.most_row)
         self.span, self.more, self.hours, self.note = state.span, state.more, state.hours, state.note
         self.act, self.can_save, self.noted = state.act, state.can_save, state.noted
@@ -201,7 +203,7 @@ class UnpickPage(Page):
         """Write session and losses; ask first whether what can hardly be meant is right."""
         desk = self.desk
         try:
-            unpicked = form_sums.to_values(there(self.form), desk.rug, desk.today())
+            unpicked = form_sums.to_values(there(self.form), desk.rug, desk.today(), desk.answers)
         except LoomsideError as trouble:
             self.shell.refuse(trouble.sentence)
             return
@@ -212,7 +214,7 @@ class UnpickPage(Page):
         """Write session and losses as one act; on any trouble say it and keep the form as it is."""
         desk, shell = self.desk, self.shell
         try:
-            unpicked = form_sums.to_values(there(self.form), desk.rug, desk.today())
+            unpicked = form_sums.to_values(there(self.form), desk.rug, desk.today(), desk.answers)
             before = desk.answers
             act_id = desk.act(
                 ActKind.SESSION_CORRECTED if self.correcting else ActKind.ROWS_UNPICKED,
