@@ -137,7 +137,7 @@ class YarnAnswer:
     """How its dye lots stand; None without a purchase, and for yarns whose shade does not show."""
     not_entered_g: float = 0.0
     """Grams that were tied though by the record nothing was left; 0 as a rule."""
-    use_ratio: float = 1.0
+    use_ratio: float | None = None
     """What a knot or a row of it took so far, as learnt, over what the plan reckons (median)."""
     balls_doubted: BallsDoubted | None = None
     """Balls or shuttles used up that held far more than the rows can have taken; None where they agree."""

@@ -168,7 +168,7 @@ def yarn_in_rows(
     Counted from the cartoon, or shared out as the plan says, at what a knot or a row took so far by the `answers`; without
     them at what the plan's one account takes. By any other measure, what is on hand would change though nothing came back.
     """
-    taken = {} if answers is None else {one.yarn_id: one.use_ratio for one in answers.yarns}
+    taken = {} if answers is None else {one.yarn_id: one.use_ratio or 1.0 for one in answers.yarns}
     to_weave = rows_to_weave(book)
     account = account_of(book, to_weave)
     top, begun = _top(book)
