@@ -15,6 +15,7 @@ from tracker.presenters.record.facts import weaving_facts
 from tracker.presenters.shelf import (
     build_lesson_state,
     deeds_of,
+    deletion_words,
     learners,
     rug_card,
     shelf_groups,
@@ -230,3 +231,11 @@ def test_the_knots_an_hour_of_two_weavers_divide_and_what_was_unpicked_is_said()
     assert facts["Knots an hour"] == ("250", said)
     nobody = replace(usual, sessions=usual.sessions[1:])
     assert lessons_of(nobody).knots_per_hour is None
+
+
+def test_a_rug_only_planned_is_deleted_unasked_and_no_other() -> None:
+    planned, woven = plan(stage=RugStage.PLANNED), plan(stage=RugStage.ON_LOOM)
+    assert deletion_words(planned, 0) == deletion_words(planned, None) == ""
+    assert deletion_words(woven, 44).startswith("44 rows are woven.")
+    # Its rows may not be read yet.
+    assert deletion_words(woven, None)

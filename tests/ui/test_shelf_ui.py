@@ -146,6 +146,12 @@ def test_a_withdrawn_rug_comes_back_from_the_diary(open_app, demo) -> None:
     open_shelf(hand)
     hand.tap("Walled garden")
     hand.tap("Delete the rug")
+    assert hand.sees(f"{rows} rows are woven.")
+    hand.tap("No, keep it")
+    assert "Walled garden" in {plan.name for plan in desk.plans}
+    hand.tap("Walled garden")
+    hand.tap("Delete the rug")
+    hand.tap("Delete the rug")
     assert "Walled garden" not in {plan.name for plan in desk.plans}
     assert desk.rug.plan.name != "Walled garden"
     hand.shell.open_tab("diary")

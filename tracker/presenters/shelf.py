@@ -119,8 +119,8 @@ def deeds_of(plan: RugPlan, in_hand: bool, woven: int) -> tuple[RugDeed, ...]:
         deeds.append(RugDeed("back", _("Back on the loom"), "undo"))
     deeds.append(RugDeed("record", _("Share and print"), "share"))
     deeds.append(RugDeed("plan", _("Change the plan"), "edit"))
-    deeds.append(RugDeed("order", _("Customer's order"), "person", "quiet"))
-    deeds.append(RugDeed("withdraw", _("Delete the rug"), "withdraw"))
+    deeds.append(RugDeed("order", _("Customer's order"), "person"))
+    deeds.append(RugDeed("withdraw", _("Delete the rug"), "withdraw", "quiet"))
     return tuple(deeds)
 
 
@@ -134,6 +134,19 @@ def unfinished_words(plan: RugPlan, woven: int) -> str:
         "{left} rows of the plan are not woven. Is the rug finished all the same?",
         left,
     ).format(left=number(left))
+
+
+def deletion_words(plan: RugPlan, woven: int | None) -> str:
+    """Say what goes with a rug that is deleted; "" where it was only planned, so that nobody need ask. `woven` None: not read yet."""
+    if plan.stage is RugStage.PLANNED and not woven:
+        return ""
+    if not woven:
+        return _("The rug goes with all that was entered of it. The diary can restore it.")
+    return n_(
+        "{rows} row is woven. The rug goes with its sessions, yarn and pictures. The diary can restore it.",
+        "{rows} rows are woven. The rug goes with its sessions, yarn and pictures. The diary can restore it.",
+        woven,
+    ).format(rows=number(woven))
 
 
 # --- lessons -------------------------------------------------------------------------------------------------------

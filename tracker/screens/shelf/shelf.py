@@ -15,10 +15,11 @@ from tracker.domain.rug import AfterStep, RugBook, RugPlan, RugStage
 from tracker.presenters import shelf as presenter
 from tracker.presenters.picture import rug_picture
 from tracker.presenters.shelf import LessonLine, RugCard
+from tracker.sheets.asking import ask_choice
 from tracker.sheets.finishing import ask_finished
 from tracker.shell.page import Page
 from tracker.shell.undo import undoable
-from tracker.widgets.basics import Column, Key, RowKey, load_kv
+from tracker.widgets.basics import Column, Key, RowKey, Text, load_kv
 from tracker.widgets.look import look
 from tracker.widgets.rug_picture import RugPicture  # noqa: F401 - used by the kv file
 from tracker.words import _
@@ -219,12 +220,30 @@ class ShelfPage(Page):
         elif deed == "lessons":
             self.show_lessons(plan.id)
         elif deed == "withdraw":
+            self._ask_to_delete(plan)
+
+    def _ask_to_delete(self, plan: RugPlan) -> None:
+        """Delete a rug, after asking where rows of it are woven."""
+
+        def delete() -> None:
             self._act(
-                ActKind.RUG_WITHDRAWN,
-                _("{name} is deleted; the diary can restore it."),
-                plan,
-                withdraw=True,
+                ActKind.RUG_WITHDRAWN, _("{name} is deleted; the diary can restore it."), plan, withdraw=True
             )
+
+        known = self._known.get(plan.id)
+        words = presenter.deletion_words(plan, known[0].rows_woven if known else None)
+        if not words:
+            delete()
+            return
+
+        def keep() -> None:
+            """Nothing is done."""
+
+        choices = [(_("No, keep it"), keep), (_("Delete the rug"), delete)]
+        column = ask_choice(
+            self.shell, _("Delete {name}?").format(name=plan.name), choices, lambda answer: answer()
+        )
+        column.add_widget(Text(text=words), index=len(column.children))
 
     def _act(
         self,
