@@ -1,7 +1,7 @@
 """The finish: days on the month, days off split and joined as life has them, the wish, the steps after weaving."""
 
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 
@@ -16,6 +16,7 @@ from tracker.forecast.outlook import outlook
 from tracker.presenters import finish
 from tracker.presenters.record.rug_record import rug_record
 from tracker.reports.text_form import as_text, as_values
+from tracker.words import day
 
 
 def answers(**fields) -> Answers:
@@ -319,6 +320,17 @@ def test_a_finish_within_the_week_speaks_of_no_week() -> None:
     soon = finish.build_finish_state(book(), answers(middle=date(2026, 11, 28), hours_left=6.0))
     assert "a week" not in " ".join(soon.rests_on)
     assert soon.left.startswith("About 6 h")
+
+
+def test_a_finish_within_the_week_says_how_the_hours_left_come_to_the_day() -> None:
+    told = answers(middle=TODAY + timedelta(days=3), hours_left=6.0)
+    # Today is still to come: four days with it.
+    on = day(TODAY + timedelta(days=3), TODAY)
+    assert f"6 h in 4 days, until {on}: 1.5 h a day." in finish.build_finish_state(book(), told).rests_on
+    evenings = [session(n, 5, h, day=TODAY - timedelta(days=2 - n)) for n, h in ((1, 1.0), (2, 2.5))]
+    assert f"6 h in 3 days, until {on}: 2 h a day. Lately it was 1.75 h an evening." in (
+        finish.build_finish_state(book(*evenings), told).rests_on
+    )
 
 
 def test_what_likely_means_is_said_once_beside_what_the_date_is_based_on() -> None:

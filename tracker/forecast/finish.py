@@ -30,6 +30,8 @@ class Futures:
     days: np.ndarray
     rows: np.ndarray
     hours_left: float
+    weavers: float = 1.0
+    """Size of the steady team that does, in the mean, what those of the months to come do."""
 
     def quantile(self, mark: int, share: float) -> float:
         """Quantile of the day of one mark."""
@@ -184,4 +186,4 @@ def weave_futures(
     steady = ahead.steady(max(round(middle / priors.TEAM_DAYS), 1), power_now)
     hours_left = hours_of_rows(belief_of(fit), changes_per_knot_ahead, [steady], begun)
     hours_left *= sessions.hour_scale
-    return Futures(start + np.minimum(reached, float(FARTHEST_DAYS)), marks, hours_left)
+    return Futures(start + np.minimum(reached, float(FARTHEST_DAYS)), marks, hours_left, steady)

@@ -17,6 +17,7 @@ from tracker.forecast.thresholds import (
     SAY_SILENT_FROM_DAYS,
     SLOW_FROM,
     SLOWEST_KNOTS_PER_HOUR,
+    TEAM_APART,
 )
 from tracker.words import _, day_short, n_, number
 
@@ -50,6 +51,7 @@ def rests_on(now: Reckoning) -> tuple[str, ...]:
         )
     elif missing:
         sentences.append(_("No session has hours: each counts as one usual session."))
+    sentences += _weavers(now)
     sentences += _doubts(now)
     if now.silent_days >= SAY_SILENT_FROM_DAYS and not now.finished:
         sentences.append(
@@ -60,6 +62,33 @@ def rests_on(now: Reckoning) -> tuple[str, ...]:
             ).format(count=now.silent_days)
         )
     return tuple(sentences)
+
+
+def _weavers(now: Reckoning) -> list[str]:
+    """Say on how many at the loom the date counts, where the last session or the plan has others."""
+    sessions, planned = now.sessions, now.book.plan.weavers_planned
+    if now.futures is None or not sessions.size or not sessions.team_told:
+        return []
+    ahead, last = round(now.futures.weavers, 1), int(sessions.team[-1])
+    if abs(ahead - last) >= TEAM_APART:
+        return [
+            n_(
+                "In the last session {last} weaver sat at the loom. The date counts on {ahead}, as all sessions together "
+                "name them: who comes again counts for more each time.",
+                "In the last session {last} weavers sat at the loom. The date counts on {ahead}, as all sessions together "
+                "name them: who comes again counts for more each time.",
+                last,
+            ).format(last=number(last), ahead=number(ahead, 1))
+        ]
+    if abs(ahead - planned) >= TEAM_APART:
+        return [
+            n_(
+                "The plan has {planned} weaver. The date counts on {ahead}, as the sessions name them.",
+                "The plan has {planned} weavers. The date counts on {ahead}, as the sessions name them.",
+                planned,
+            ).format(planned=number(planned), ahead=number(ahead, 1))
+        ]
+    return []
 
 
 def last_rug_words(held: EarlierDate) -> str:

@@ -50,6 +50,8 @@ COARSE_FROM_DAYS = 3.0
 COARSE_REGULAR = 0.6
 """Entries stand for several days when their middle distance is at least so many days and this share of them keeps to it."""
 
+TEAM_APART = 0.25
+"""Weavers by which the team that the date counts on lies apart from the last session's, or the plan's, before it is said."""
 SAY_SILENT_FROM_DAYS = 10
 """Nothing logged for so many days, known days off left out: it is said."""
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import timedelta
 from statistics import median
 
 from tracker.domain.rug import RugBook, Session
@@ -228,6 +229,30 @@ def week_ahead_words(rates: Rates, answers: Answers) -> str:
     )
 
 
+def days_ahead_words(rates: Rates, book: RugBook, answers: Answers) -> str:
+    """Say how the hours that are left come to a date nearer than a week, beside what an evening took lately; "" where it is further."""
+    finish = answers.finish
+    if rates.row_ahead_h is None or finish is None or (finish.middle - answers.day).days >= 7:
+        return ""
+    sat = [session for session in book.sessions if session.hours]
+    first = max([answers.day, *(session.day + timedelta(days=1) for session in book.woven_sessions[-1:])])
+    days = max((finish.middle - first).days + 1, 1)
+    said = n_(
+        "{left} in {days} day, until {day}: {each} a day.",
+        "{left} in {days} days, until {day}: {each} a day.",
+        days,
+    ).format(
+        left=work_words(finish.hours_left),
+        days=number(days),
+        day=day(finish.middle, answers.day),
+        each=_counted_hours(finish.hours_left / days),
+    )
+    if not sat:
+        return said
+    lately = median(session.hours or 0.0 for session in sat[-PACE_WINDOW:])
+    return f"{said} " + _("Lately it was {hours} an evening.").format(hours=_counted_hours(lately))
+
+
 def beside_plan_words(book: RugBook, so_far: str) -> str:
     """Return the hours woven so far with those of the plan behind them, so that nobody takes one for the other."""
     return _("{so_far} (planned: {planned} a week)").format(
@@ -253,6 +278,8 @@ def rate_words(book: RugBook, answers: Answers) -> tuple[str, ...]:
             each=row_time(rates.row_first_h)
         )
     said = [rows]
+    if near := days_ahead_words(rates, book, answers):
+        said.append(near)
     if week := week_ahead_words(rates, answers):
         been = so_far_words(rates)
         beside = (

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from datetime import date, timedelta
 from itertools import pairwise
@@ -51,6 +52,24 @@ def test_a_week_as_expected_moves_next_to_nothing():
     sentence = outlook(book, book.sessions[-1].day).basis.moved_by[0]
     assert "evenings missed" not in sentence
     assert "slower" not in sentence
+
+
+def test_a_second_weaver_who_came_once_is_told_on_how_many_the_date_counts():
+    def with_teams(*teams: tuple[str, ...], planned: int = 1) -> str:
+        book = woven(replace(BOOK, plan=replace(PLAN, weavers_planned=planned)), [5] * len(teams))
+        sessions = tuple(replace(s, weavers=who) for s, who in zip(book.sessions, teams, strict=True))
+        return " ".join(outlook(replace(book, sessions=sessions), sessions[-1].day).basis.rests_on)
+
+    alone, both = ("ann",), ("ann", "bo")
+    said = [with_teams(*[alone] * 24, *[both] * evenings) for evenings in (1, 6)]
+    counted = [re.search(r"2 weavers sat at the loom. The date counts on ([\d.]+),", words) for words in said]
+    once, again = (float(match.group(1)) for match in counted if match is not None)
+    assert 1.0 <= once < again < 2.0, "who comes again counts for more"
+    assert "weaver" not in with_teams(*[both] * 20, planned=2)
+    assert "weaver" not in with_teams(*[alone] * 20)
+    assert "The plan has 2 weavers. The date counts on 1, as" in with_teams(*[alone] * 20, planned=2)
+    # Where nobody is named, nothing is known of who comes.
+    assert "weaver" not in with_teams(*[()] * 20, planned=2)
 
 
 def test_missing_and_odd_hours_are_told():

@@ -116,8 +116,8 @@ class SessionPage(Page):
     form: SessionForm | None = None
     _waited = _undone = _own_hours = False
     _apart = False
-    _shown_on: date | None = None
     """Not the evening at hand: a correction, or a session of an earlier day. Timer and place at the loom are no part of it."""
+    _shown_on: date | None = None
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
