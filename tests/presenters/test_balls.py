@@ -19,13 +19,11 @@ from tracker.presenters import entry_forms
 from tracker.presenters import session as session_page
 from tracker.presenters.balls import (
     build_balls_state,
-    doubt_of_given,
     given_now,
     hand_out_form,
-    never_bought,
     team_to_seat,
 )
-from tracker.presenters.doubts import Doubt
+from tracker.presenters.doubts import Doubt, doubt_of_balls, never_bought
 from tracker.presenters.entries.form import FormKind
 from tracker.presenters.entry_text import ball_count_words
 from tracker.presenters.places import seats_for_session, seats_kept, with_seats
@@ -209,16 +207,16 @@ def test_balls_of_yarn_that_was_never_bought_are_asked_about_by_name_in_one_sent
     answers = outlook(rug, TODAY)
     (card,) = build_balls_state(rug, answers).seats
     given = given_now(rug, answers, card, card.lines, TODAY)
-    assert doubt_of_given(rug, given, TODAY) == Doubt(
+    assert doubt_of_balls(given, rug, TODAY, "Hand out all the same") == Doubt(
         "No purchase is noted of Madder and Indigo.", "Hand out all the same", "Note the purchase first"
     )
-    assert never_bought(rug, given, TODAY) == ("red", "blue")
+    assert never_bought(given, rug, TODAY) == ("red", "blue")
     lots = tuple(
         Lot(id=yarn_id, rug_id="rug", yarn_id=yarn_id, day=TODAY, mass_g=900.0) for yarn_id in ("red", "blue")
     )
     some, both = replace(rug, lots=lots[:1]), replace(rug, lots=lots)
-    assert doubt_of_given(some, given, TODAY).question == "No purchase is noted of Indigo."
-    assert (doubt_of_given(both, given, TODAY), never_bought(both, given, TODAY)) == (None, ())
+    assert doubt_of_balls(given, some, TODAY, "").question == "No purchase is noted of Indigo."
+    assert (doubt_of_balls(given, both, TODAY, ""), never_bought(given, both, TODAY)) == (None, ())
 
 
 def test_no_ball_is_noted_heavier_than_what_is_on_hand_and_nobody_has_yet() -> None:

@@ -422,7 +422,7 @@ def test_two_purchases_of_a_dye_lot_are_one_choice_under_the_one_that_was_named(
     assert line.question.choices == (
         ("l3", "Dye lot M-1, 750 g bought"),
         ("l2", "Dye lot M-2, 300 g bought"),
-        ("l4", "The lot without a mark, 50 g bought"),
+        ("l4", "The lot of 1 Nov, 50 g bought"),
     )
 
 

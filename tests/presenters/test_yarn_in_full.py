@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date
-from typing import Any
+from typing import Any, get_args, get_origin, get_type_hints
 
 import numpy as np
 
@@ -68,6 +68,7 @@ def test_the_story_of_a_yarn_in_full() -> None:
         spoilt=(Spoilt(id="s", rug_id="rug", yarn_id="red", day=date(2026, 11, 4), mass_g=0.4, note="mouse", born=4),),
         samples=(Sample(id="p", rug_id="rug", yarn_id="red", day=date(2026, 11, 5), knots=400, mass_g=12.25, born=5),),
         preparations=(Preparation(id="b", rug_id="rug", yarn_id="red", day=date(2026, 11, 6), kind=PreparationKind.BALLS, count=3, born=6),),
+        hand_outs=(HandOut(id="h", rug_id="rug", yarn_id="red", day=date(2026, 11, 7), balls=2.0, mass_g=150.0, note="to the left", born=8),),
         lot_changes=(LotChange(id="c", rug_id="rug", yarn_id="red", day=date(2026, 11, 8), lot_id="l", row=81, born=7),),
     )  # fmt: skip
     state = yarn.build_yarn_story_state(rug, told.answers(), "red")
@@ -77,6 +78,7 @@ def test_the_story_of_a_yarn_in_full() -> None:
     ] == [
         ("c", "skein", "8 Nov", "Dye lot M-1 from row 81, planned", "", False),
         ("s6", "ball", "7 Nov", "2 balls of Madder used up", "", True),
+        ("h", "person", "7 Nov", "2 balls of Madder to the loom", "150 g · to the left", False),
         ("b", "wind", "6 Nov", "3 balls of Madder wound", "", False),
         ("p", "knot", "5 Nov", "Sample of 400 knots: 12.25 g", "31 g for 1,000 knots", False),
         ("s", "spoilt", "4 Nov", "0.4 g lost", "mouse", False),
@@ -84,6 +86,12 @@ def test_the_story_of_a_yarn_in_full() -> None:
         ("v", "skein", "2 Nov", "50 g taken from the shelf", "dye lot M-1", False),
         ("l", "buy", "1 Nov", "500 g bought", "dye lot M-1 · Nuray · price 41.50", False),
     ]
+    # Nothing that names a yarn is missing in its story.
+    of_book = {get_args(kind)[0] for kind in get_type_hints(RugBook).values() if get_origin(kind) is tuple}
+    naming = {kind for kind in of_book if "yarn_id" in getattr(kind, "__dataclass_fields__", {})}
+    assert naming == {Lot, Weighing, Spoilt, Sample, Preparation, LotChange, HandOut}, (
+        "a kind of entry that names a yarn: lay one into the rug above"
+    )
     assert (state.name, state.number, state.swatch, state.word, state.tone, state.share) == (
         "Madder", "1", "#9C2F25", "enough, 100 g spare", "green", 1.0,
     )  # fmt: skip
@@ -272,7 +280,7 @@ def test_what_an_act_did_to_a_yarn() -> None:
 
 def lots_answer(**changes: Any) -> LotsAnswer:
     fields = {
-        "stocks": (LotStock("l", "17", 300.0, True), LotStock("m", "18", 900.0, False)), "since_row": 3, "assumed": False,
+        "stocks": (LotStock("l", TODAY, "17", 300.0, True), LotStock("m", TODAY, "18", 900.0, False)), "since_row": 3, "assumed": False,
         "lasts": False, "ends_row": 120, "places": (ChangePlace(row=100),), "next_lot_id": "m", "buy_g": 250.0,
     }  # fmt: skip
     return LotsAnswer(**{**fields, **changes})
@@ -315,23 +323,27 @@ def test_the_dye_lots_of_a_yarn_in_full() -> None:
     assert nothing is not None
     assert "left over" not in nothing.places[0].reason
     used_up = lots_page(
-        assumed=True, stocks=(LotStock("l", "17", 0.9, True), LotStock("m", "18", 900.0, False))
+        assumed=True, stocks=(LotStock("l", TODAY, "17", 0.9, True), LotStock("m", TODAY, "18", 900.0, False))
     )
     assert used_up is not None
     assert (
         used_up.warning == "Dye lot 17 should be used up by now. Say from which row on another lot is open."
     )
-    one = lots_page(stocks=(LotStock("l", "17", 300.0, True),), places=(), next_lot_id=None)
+    one = lots_page(stocks=(LotStock("l", TODAY, "17", 300.0, True),), places=(), next_lot_id=None)
     assert one is not None
     assert (one.lines, one.can_open, one.warning) == (
         (), False, "Dye lot 17 ends about row 120 of 200. Buy the rest from the same dye bath while the dyer still has it.",
     )  # fmt: skip
-    nameless = lots_page(stocks=(LotStock("l", "", 300.0, True), LotStock("m", "18", 900.0, False)))
+    nameless = lots_page(
+        stocks=(LotStock("l", TODAY, "", 300.0, True), LotStock("m", TODAY, "18", 900.0, False))
+    )
     assert nameless is not None
     assert nameless.warning == (
-        "The lot without a mark ends about row 120 of 200. Buy 250 g from the same dye bath now, while the dyer still has it."
+        "The lot of 25 Nov ends about row 120 of 200. Buy 250 g from the same dye bath now, while the dyer still has it."
     )
-    unnoted = lots_page(stocks=(LotStock("l", "17", 300.0, True), LotStock("m", "", 49_000.0, False)))
+    unnoted = lots_page(
+        stocks=(LotStock("l", TODAY, "17", 300.0, True), LotStock("m", TODAY, "", 49_000.0, False))
+    )
     assert unnoted is not None
     assert unnoted.warning == (
         "Dye lot 17 ends about row 120 of 200. Some bought yarn has no dye lot. Tap it below and "
@@ -343,7 +355,7 @@ def test_the_dye_lots_of_a_yarn_in_full() -> None:
     lasting = lots_page(lasts=True)
     assert lasting is not None
     assert lasting.warning == ""
-    assert lots_page(lasts=True, stocks=(LotStock("l", "17", 300.0, True),)) is None
+    assert lots_page(lasts=True, stocks=(LotStock("l", TODAY, "17", 300.0, True),)) is None
     assert dye_lots.build_lots_state(rugs.book(), told.yarn("red"), 200, TODAY) is None
     assert dye_lots.lots_line(told.yarn("red", lots=lots_answer())) == "dye lot 17 ends about row 120"
     assert dye_lots.lots_line(told.yarn("red", lots=lots_answer(lasts=True))) == ""

@@ -136,7 +136,7 @@ def test_a_yarn_that_may_just_last_is_ordered_to_be_sure_and_not_told_to_end() -
     ]
     # One verdict on its own page: not "very likely" beside an order, and no warning of its only lot, which has no mark.
     opened = LotsAnswer(
-        stocks=(LotStock("l1", "", 300.0, True),), since_row=0, assumed=True, lasts=False, ends_row=200
+        stocks=(LotStock("l1", TODAY, "", 300.0, True),), since_row=0, assumed=True, lasts=False, ends_row=200
     )
     story = build_yarn_story_state(
         book(lots=(lot("l1", dye_lot=""),)),

@@ -11,8 +11,9 @@ from tests.presenters.answers import TODAY, answers, yarn
 from tests.presenters.rugs import book, session
 from tests.unit.forecast.books import BOOK, START, striped, woven
 from tracker.domain.material_plan import material_plan
+from tracker.domain.need import account_of
 from tracker.domain.order import Order
-from tracker.domain.rug import Lot, RugBook, Weighing
+from tracker.domain.rug import Lot, RugBook, RugStage, Weighing
 from tracker.forecast.answers import YarnAnswer, YarnWord
 from tracker.forecast.outlook import outlook
 from tracker.presenters.answer_words import if_yarn_comes, tile_words
@@ -296,3 +297,46 @@ def test_of_a_yarn_whose_rows_are_woven_the_list_says_no_more_what_the_rug_needs
         YarnWord.ENOUGH: "still needed 400 g, on hand 500 g",
         YarnWord.DONE: "still needed 0 g, on hand 500 g",
     }
+
+
+def test_rows_woven_of_yarn_that_nobody_noted_are_asked_about() -> None:
+    bare = woven(BOOK, [5] * 6)
+    today = bare.sessions[-1].day
+    several = [ask for ask in build_home_state(bare, outlook(bare, today)).asks if ask.page == "yarn"]
+    assert [ask.words for ask in several] == [
+        f"Rows are woven, but of {len(BOOK.yarns)} yarns no purchase is noted. What was there?"
+    ]
+    # All but one were bought: it is asked about by its name, and its page takes the answer.
+    lots = tuple(
+        Lot(id=one.id, rug_id="r", yarn_id=one.id, day=START, mass_g=9000.0)
+        for one in BOOK.yarns
+        if one.id != "red"
+    )
+    one = replace(bare, lots=lots)
+    told = outlook(one, today)
+    red = next(answer for answer in told.yarns if answer.yarn_id == "red")
+    need = account_of(one).of("red")
+    assert need is not None
+    # Five rows an evening, the colours in even parts: what the plan gives for so many rows.
+    assert red.woven_unbought_g == pytest.approx(need.need_g * 30 / one.plan.rows, rel=0.15)
+    (ask,) = (ask for ask in build_home_state(one, told).asks if ask.page == "yarn_story")
+    said = f"About {mass(red.woven_unbought_g)} of it is woven, but no purchase is noted. What was there?"
+    assert (ask.words, ask.yarn_id) == (f"{red_name(one)}: {said}", "red")
+    story = build_yarn_story_state(one, told, "red")
+    assert story is not None
+    assert (story.doubt, [act.kind for act in story.answers_doubt]) == (
+        said,
+        [FormKind.LOT, FormKind.WEIGHING],
+    )
+    # Before the first row, and of a rug that is done, nobody asks.
+    for quiet in (
+        replace(bare, sessions=()),
+        replace(bare, plan=replace(bare.plan, stage=RugStage.FINISHED)),
+    ):
+        assert not any(
+            "no purchase" in ask.words for ask in build_home_state(quiet, outlook(quiet, today)).asks
+        )
+
+
+def red_name(rug: RugBook) -> str:
+    return next(yarn.name for yarn in rug.yarns if yarn.id == "red")

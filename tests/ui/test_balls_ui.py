@@ -112,10 +112,10 @@ def test_balls_of_yarn_never_bought_are_asked_about_and_its_purchase_can_be_note
     hand = at_the_balls(open_app, demo)
     desk = hand.app.desk
     red = next(yarn for yarn in desk.rug.yarns if yarn.name == "Madder red")
-    of_red = {"lots": desk.rug.lots, "weighings": desk.rug.weighings}
+    of_red = (desk.rug.lots, desk.rug.weighings, desk.rug.preparations)
     desk.act(
         ActKind.ENTRY_WITHDRAWN,
-        withdraw=[entry.id for entries in of_red.values() for entry in entries if entry.yarn_id == red.id],
+        withdraw=[entry.id for entries in of_red for entry in entries if entry.yarn_id == red.id],
     )
     hand.wait(lambda: not any(lot.yarn_id == red.id for lot in desk.rug.lots))
     hand.tap(seat_rows(hand, "Madder red")[0].ids.give)

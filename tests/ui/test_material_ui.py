@@ -182,6 +182,10 @@ def test_winding_a_ball_counts_into_the_record_and_the_hours_left(hand) -> None:
     pass_time(1.6)
     stood = card.to_window(0, card.top)[1]
     hand.tap(card.ids.more)
+    # Nobody noted a purchase: asked once, it is noted all the same.
+    assert hand.sees("No purchase is noted of Madder.")
+    assert desk.rug.preparations == ()
+    hand.tap("Note it all the same")
     pass_time(0.5)
     card = next(card for card in cards(hand, "CheckCard") if card.line.name == "Madder")
     assert card.to_window(0, card.top)[1] == pytest.approx(stood, abs=1)
@@ -207,6 +211,7 @@ def test_own_times_replace_the_common_ones(hand) -> None:
             hand.tap(key)
         hand.tap("Done")
         hand.tap("Save")
+        hand.tap("Yes, save it")
     assert [(entry.count, entry.hours) for entry in desk.rug.preparations] == [(2, 1.0), (2, 1.0)]
     assert hand.sees("Your own times are used for: balls.")
     go(hand, "material")

@@ -25,6 +25,7 @@ from tracker.domain.rug import (
     Wage,
     WageBasis,
     Weighing,
+    Yarn,
 )
 from tracker.domain.unlikely import Against, unlikely
 
@@ -36,6 +37,15 @@ OF_RED: dict[str, Any] = {"id": "x", "rug_id": "rug", "yarn_id": "red", "day": T
 BOUGHT = replace(RUG, lots=(Lot(**{**OF_RED, "id": "l", "mass_g": 500.0, "price": 20.0}),))
 GIVEN_BEFORE = replace(RUG, hand_outs=(HandOut(**{**OF_RED, "id": "h", "balls": 1.0, "mass_g": 200.0}),))
 """Who answered once that she gives what the book has none of is not asked again."""
+WOUND_BEFORE = replace(RUG, preparations=(Preparation(**OF_RED, kind=PreparationKind.BALLS, count=1),))
+BLUE_BOUGHT = replace(
+    RUG, lots=(Lot(**{**OF_RED, "id": "b", "yarn_id": "blue", "mass_g": 500.0, "price": 25.0}),)
+)
+
+
+def priced(price_per_kg: float | None) -> Yarn:
+    """Red as the plan would have it."""
+    return replace(next(yarn for yarn in RUG.yarns if yarn.id == "red"), price_per_kg=price_per_kg)
 
 
 def lot(**what: Any) -> Lot:
@@ -57,6 +67,19 @@ def against(value: Any, of=RUG, today: date = TODAY, held: Any = None) -> list[A
         (lot(price=2000.0), BOUGHT, [Against.PRICE]),
         (lot(price=0.2), BOUGHT, [Against.PRICE]),
         (lot(price=30.0), BOUGHT, []),
+        # 40 a kilogram before: five times as much is asked about, and a fifth.
+        (lot(price=100.0), BOUGHT, [Against.PRICE]),
+        (lot(price=99.0), BOUGHT, []),
+        (lot(price=4.0), BOUGHT, [Against.PRICE]),
+        # Red has no price yet: blue was bought at 50 a kilogram.
+        (lot(price=249.0), BLUE_BOUGHT, []),
+        (lot(price=250.0), BLUE_BOUGHT, [Against.PRICE_OF_OTHERS]),
+        (lot(price=2.5), BLUE_BOUGHT, [Against.PRICE_OF_OTHERS]),
+        (priced(499.0), BLUE_BOUGHT, []),
+        (priced(500.0), BLUE_BOUGHT, [Against.PRICE_OF_OTHERS]),
+        (priced(199.0), BOUGHT, []),
+        (priced(200.0), BOUGHT, [Against.PRICE]),
+        (priced(None), BOUGHT, []),
         (lot(price=0.0), BOUGHT, []),
         (Weighing(**OF_RED, mass_g=50_000.0), RUG, [Against.NEED]),
         (Weighing(**OF_RED, mass_g=25_000.0), BOUGHT, [Against.BOUGHT]),
@@ -76,8 +99,15 @@ def against(value: Any, of=RUG, today: date = TODAY, held: Any = None) -> list[A
         (HandOut(**OF_RED, kind=HandOutKind.GIVEN, balls=2.0, mass_g=400.0), RUG, [Against.NEVER_BOUGHT]),
         (HandOut(**OF_RED, kind=HandOutKind.RETURNED, balls=2.0, mass_g=400.0), RUG, []),
         (HandOut(**OF_RED, kind=HandOutKind.GIVEN, balls=2.0, mass_g=400.0), GIVEN_BEFORE, []),
-        (Preparation(**OF_RED, kind=PreparationKind.BALLS, count=5000), RUG, [Against.BALLS]),
-        (Preparation(**OF_RED, kind=PreparationKind.BALLS, count=4), RUG, []),
+        (HandOut(**{**OF_RED, "id": "y"}, kind=HandOutKind.GIVEN, balls=2.0, mass_g=400.0), WOUND_BEFORE, []),
+        (Preparation(**OF_RED, kind=PreparationKind.BALLS, count=5000), BOUGHT, [Against.BALLS]),
+        (Preparation(**OF_RED, kind=PreparationKind.BALLS, count=4), BOUGHT, []),
+        (Preparation(**OF_RED, kind=PreparationKind.BALLS, count=1), RUG, [Against.NEVER_BOUGHT]),
+        (Preparation(**OF_RED, kind=PreparationKind.WARP, count=1), RUG, []),
+        (Preparation(**{**OF_RED, "id": "y"}, kind=PreparationKind.BALLS, count=1), WOUND_BEFORE, []),
+        (session(9, 6, 3.0, used=(("red", 1.0),)), RUG, [Against.NEVER_BOUGHT]),
+        (session(9, 6, 3.0, used=(("red", 0.0),)), RUG, []),
+        (session(9, 6, 3.0, used=(("red", 1.0),)), replace(RUG, sessions=(session(1, 6, used=(("red", 1.0),)),)), []),
         (Measurement(id="m", rug_id="rug", day=TODAY, row=50, length_cm=200.0), RUG, [Against.LENGTH]),
         (Measurement(id="m", rug_id="rug", day=TODAY, row=50, length_cm=2.0), RUG, [Against.LENGTH]),
         (Measurement(id="m", rug_id="rug", day=TODAY, row=50, length_cm=21.5), RUG, []),
@@ -89,13 +119,33 @@ def against(value: Any, of=RUG, today: date = TODAY, held: Any = None) -> list[A
         (session(9, 1, 1.5), RUG, []),
         (session(9, 0, 20.0), RUG, [Against.LONG_DAY]),
         (session(9, 40, 18.0), RUG, [Against.LONG_DAY]),
-        (session(9, 6, 3.0, used=(("red", 90.0),)), RUG, [Against.BALLS]),
-        (session(9, 6, 3.0, used=(("red", 2.0),)), RUG, []),
+        (session(9, 6, 3.0, used=(("red", 90.0),)), BOUGHT, [Against.BALLS]),
+        (session(9, 6, 3.0, used=(("red", 2.0),)), BOUGHT, []),
         (session(1, 6, 24.0), book(), [Against.HOURS]),
     ],
 )  # fmt: skip
 def test_a_slip_is_found_and_an_ordinary_value_is_not(value: Any, of: Any, expected: list[Against]) -> None:
     assert against(value, of) == expected
+
+
+def test_a_price_is_held_against_what_was_paid_last_and_before_any_purchase_against_the_plan() -> None:
+    dear = Lot(**{**OF_RED, "id": "d", "day": TODAY - timedelta(days=9), "mass_g": 500.0, "price": 200.0})
+    cheap = replace(dear, id="c", day=TODAY - timedelta(days=20), price=20.0)
+    # By the day, not by when it was written down: 400 a kilogram was paid last.
+    for lots in ((cheap, dear), (dear, cheap)):
+        bought = replace(RUG, lots=lots)
+        assert [one.usual for one in unlikely(lot(price=20.0), bought, TODAY)] == [400.0]
+        assert against(lot(price=999.0), bought) == []
+    # Two of one day: the one entered later.
+    same_day = replace(RUG, lots=(replace(dear, born=2), replace(cheap, day=dear.day, born=1)))
+    assert [one.usual for one in unlikely(lot(price=20.0), same_day, TODAY)] == [400.0]
+    planned = replace(RUG, yarns=tuple(replace(yarn, price_per_kg=40.0) for yarn in RUG.yarns))
+    assert against(lot(price=100.0), planned) == [Against.PRICE]
+    assert against(lot(price=99.0), planned) == []
+    # What was paid counts before what was planned.
+    assert against(lot(price=100.0), replace(planned, lots=(dear,))) == []
+    # A purchase that is corrected is not held against itself.
+    assert against(replace(dear, price=20.0), replace(RUG, lots=(dear,))) == []
 
 
 def test_wages_and_payments_are_held_against_what_was_said_before() -> None:
@@ -127,7 +177,8 @@ def test_the_first_wage_purchase_and_spending_are_held_against_the_price_of_the_
     by_row = Wage(id="v", rug_id="rug", basis=WageBasis.ROWS, amount=9.0)
     waged = replace(RUG, wages=(wage,))
     assert against(by_row, waged) == [Against.WAGES_OF_RUG], "1,800 for the rug, and 180 by the wage before"
-    assert against(replace(by_row, amount=8.9), waged) == []
+    assert against(replace(by_row, amount=4.5), waged) == [Against.WAGES_OF_RUG]
+    assert against(replace(by_row, amount=4.4), waged) == []
     assert against(lot(price=1999.0), ordered) == []
     assert against(lot(price=2000.0), ordered) == [Against.RUG_PRICE]
     spent = Cost(id="c", rug_id="rug", day=TODAY, kind=CostKind.OTHER, amount=2000.0)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 
 from tracker.domain.lot_change import LotChange
 from tracker.domain.rug import Lot, RugBook
@@ -26,6 +27,11 @@ class DyeLot:
     def lot_id(self) -> str:
         """The purchase by which a record names the dye lot: the first."""
         return self.lots[0].id
+
+    @property
+    def bought(self) -> date:
+        """The day of the first purchase of it: what a lot without a mark is known by."""
+        return self.lots[0].day
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from enum import Enum, auto
 from math import hypot
+from statistics import median
 from typing import Any
 
 from tracker.domain.costs import order_of, pay_for_rug, price_per_g
@@ -24,12 +25,14 @@ from tracker.domain.rug import (
     Lot,
     Measurement,
     Preparation,
+    PreparationKind,
     RugBook,
     Sample,
     Session,
     Spoilt,
     Wage,
     Weighing,
+    Yarn,
 )
 from tracker.domain.shopping import is_noted
 from tracker.domain.work import Evening, planned_weaving_hours, usual_row_hours, usual_rows
@@ -40,8 +43,10 @@ LOST_TIMES, LOST_MORE_G = 1.2, 50.0
 """Yarn lost of what was ever there."""
 KNOT_TIMES = 4.0
 """Mass of a knot in a sample, over or under what is expected, beyond what the scale can show."""
-PRICE_TIMES = 10.0
-"""A price or a wage, over or under the one before."""
+PRICE_TIMES = 5.0
+"""A price or a wage, over or under the one before: a digit too many makes it ten times, what one pays anew differs by half."""
+OTHERS_TIMES = 10.0
+"""The price of a kilogram, over or under what the other yarns of its fibre cost: a rare dye may cost a few times as much."""
 PAID_TIMES = 1.1
 """All money paid of the price that was agreed."""
 RUG_TIMES = 2.0
@@ -73,6 +78,7 @@ class Against(Enum):
     BOUGHT = auto()
     KNOT = auto()
     PRICE = auto()
+    PRICE_OF_OTHERS = auto()
     WAGE = auto()
     AGREED = auto()
     RUG_PRICE = auto()
@@ -126,15 +132,43 @@ def _mass(book: RugBook, yarn_id: str, mass_g: float) -> list[Unlikely]:
 
 def _of_lot(lot: Lot, book: RugBook) -> list[Unlikely]:
     found = _mass(book, lot.yarn_id, lot.mass_g)
-    others = [other for other in book.lots if other.yarn_id == lot.yarn_id and other.id != lot.id]
-    paid = [other.price / other.mass_g * 1000 for other in others if other.price]
-    planned = next((yarn.price_per_kg for yarn in book.yarns if yarn.id == lot.yarn_id), None)
-    usual = paid[-1] if paid else planned
-    if lot.price and usual:
-        per_kg = lot.price / lot.mass_g * 1000
-        if _apart(per_kg, usual, PRICE_TIMES, 0.0):
-            found.append(Unlikely(Against.PRICE, per_kg, usual))
+    yarn = next((yarn for yarn in book.yarns if yarn.id == lot.yarn_id), None)
+    if lot.price and yarn is not None:
+        others = replace(book, lots=tuple(other for other in book.lots if other.id != lot.id))
+        found += _of_price_per_kg(lot.price / lot.mass_g * 1000, yarn, others)
     return found or _of_rug_price(lot.price, book)
+
+
+def _paid_per_kg(book: RugBook, yarn_id: str) -> float | None:
+    """Return what a kilogram of a yarn cost when it was bought last; None where no purchase has a price."""
+    priced = [lot for lot in book.lots if lot.yarn_id == yarn_id and lot.price and lot.mass_g > 0]
+    if not priced:
+        return None
+    last = max(priced, key=lambda lot: (lot.day, lot.born))
+    return (last.price or 0.0) / last.mass_g * 1000
+
+
+def _of_price_per_kg(per_kg: float, yarn: Yarn, book: RugBook) -> list[Unlikely]:
+    """Return whether the price of a kilogram is far from what the yarn cost before; where it has none, from the others'."""
+    usual = _paid_per_kg(book, yarn.id) or next(
+        (planned.price_per_kg for planned in book.yarns if planned.id == yarn.id), None
+    )
+    if usual:
+        return [Unlikely(Against.PRICE, per_kg, usual)] if _apart(per_kg, usual, PRICE_TIMES, 0.0) else []
+    others = [
+        price
+        for other in book.yarns
+        if other.id != yarn.id and other.fibre == yarn.fibre
+        if (price := _paid_per_kg(book, other.id) or other.price_per_kg)
+    ]
+    if not others or not _apart(per_kg, median(others), OTHERS_TIMES, 0.0):
+        return []
+    return [Unlikely(Against.PRICE_OF_OTHERS, per_kg, median(others))]
+
+
+def _of_yarn(yarn: Yarn, book: RugBook) -> list[Unlikely]:
+    """Return whether the price of a kilogram that is planned can hardly be meant; `book` has the yarn as it stood before."""
+    return _of_price_per_kg(yarn.price_per_kg, yarn, book) if yarn.price_per_kg else []
 
 
 def _agreed(book: RugBook) -> float | None:
@@ -181,15 +215,16 @@ def _of_sample(sample: Sample, book: RugBook) -> list[Unlikely]:
 def _of_hand_out(given: HandOut, book: RugBook) -> list[Unlikely]:
     return [
         *(_mass(book, given.yarn_id, given.mass_g) or _balls(book, given.yarn_id, given.balls)),
-        *_never_bought(given, book),
+        *(_never_bought(given.yarn_id, given.id, book) if given.kind is HandOutKind.GIVEN else ()),
     ]
 
 
-def _never_bought(given: HandOut, book: RugBook) -> list[Unlikely]:
-    """Return whether balls are given of a yarn of which the book has none; asked at the first ones given of it."""
-    yarn = next((yarn for yarn in book.yarns if yarn.id == given.yarn_id), None)
-    before = any(other.yarn_id == given.yarn_id and other.id != given.id for other in book.hand_outs)
-    if yarn is None or before or given.kind is not HandOutKind.GIVEN or is_noted(book, yarn):
+def _never_bought(yarn_id: str, entry_id: str, book: RugBook) -> list[Unlikely]:
+    """Return whether balls or shuttles are told of a yarn of which the book has none; asked at the first ones of it."""
+    yarn = next((yarn for yarn in book.yarns if yarn.id == yarn_id), None)
+    others: tuple[HandOut | Preparation, ...] = (*book.hand_outs, *book.preparations)
+    told = any(other.yarn_id == yarn_id and other.id != entry_id for other in others)
+    if yarn is None or told or is_noted(book, yarn):
         return []
     return [Unlikely(Against.NEVER_BOUGHT, yarn.name, None)]
 
@@ -204,7 +239,9 @@ def _balls(book: RugBook, yarn_id: str, balls: float) -> list[Unlikely]:
 
 
 def _of_preparation(done: Preparation, book: RugBook) -> list[Unlikely]:
-    return _balls(book, done.yarn_id, done.count) if done.yarn_id else []
+    if not done.yarn_id or done.kind is PreparationKind.WARP:
+        return []
+    return [*_balls(book, done.yarn_id, done.count), *_never_bought(done.yarn_id, done.id, book)]
 
 
 def _of_measurement(measured: Measurement, book: RugBook) -> list[Unlikely]:
@@ -320,6 +357,8 @@ def _of_session(session: Session, book: RugBook) -> list[Unlikely]:
             found.append(Unlikely(Against.LONG_DAY, session.hours, LONG_DAY_H))
     for yarn_id, count in session.used:
         found += _balls(book, yarn_id, count)
+        if count and not any(dict(other.used).get(yarn_id) for other in others.sessions):
+            found += _never_bought(yarn_id, session.id, book)
     return found
 
 
@@ -336,6 +375,7 @@ _CHECKS: dict[type, Callable[[Any, RugBook], list[Unlikely]]] = {
     Cost: _of_cost,
     Order: _of_order,
     Session: _of_session,
+    Yarn: _of_yarn,
 }
 
 

@@ -55,9 +55,12 @@ class Told:
 
 @dataclass(frozen=True, slots=True)
 class LotStock:
-    """What is on hand of one dye lot, in g; `lot_id` is the first purchase of it, `mark` "" when nobody said it."""
+    """What is on hand of one dye lot, in g; `mark` is "" when nobody said it."""
 
     lot_id: str
+    """The first purchase of it."""
+    bought: date
+    """The day of that."""
     mark: str
     on_hand_g: float
     open: bool
@@ -139,6 +142,8 @@ class YarnAnswer:
     """Grams that were tied though by the record nothing was left; 0 as a rule."""
     use_ratio: float | None = None
     """What a knot or a row of it took so far, as learnt, over what the plan reckons (median)."""
+    woven_unbought_g: float = 0.0
+    """Grams that the rows so far took of a yarn of which the book knows none; 0 where some was bought, or none is tied."""
     balls_doubted: BallsDoubted | None = None
     """Balls or shuttles used up that held far more than the rows can have taken; None where they agree."""
 

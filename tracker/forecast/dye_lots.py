@@ -97,8 +97,12 @@ def lots_answer(
     others = left_of_others(dye_lots, opened, used, grams, on_hand_g)
     elsewhere_g = sum(others.values())
     stocks = (
-        LotStock(opened.lot_id, opened.mark, max(0.0, on_hand_g - elsewhere_g), True),
-        *(LotStock(one.lot_id, one.mark, others[one.lot_id], False) for one in dye_lots if one is not opened),
+        LotStock(opened.lot_id, opened.bought, opened.mark, max(0.0, on_hand_g - elsewhere_g), True),
+        *(
+            LotStock(one.lot_id, one.bought, one.mark, others[one.lot_id], False)
+            for one in dye_lots
+            if one is not opened
+        ),
     )
     answer = LotsAnswer(stocks=stocks, since_row=last_band.first_row, assumed=last_band.assumed, lasts=True)
     # Scales and bills are wrong by a share of the mass: the other lots' part of that is not the open one's.

@@ -324,7 +324,10 @@ def _yarn_answer(
             if order_g > 0:
                 order_by = days_between[0] - timedelta(days=yarn.lead_days)
     dye_lots = marks_of(ledger.lots)
-    not_entered_g, doubted = 0.0, None
+    not_entered_g, doubted, woven_unbought_g = 0.0, None, 0.0
+    if word is YarnWord.NOT_BOUGHT:
+        a_unit_g = ledger.planned_g * float(np.exp(np.median(use.log_ratio)))
+        woven_unbought_g = a_unit_g * ledger.units_to(reached)
     if word is not YarnWord.DONE:
         not_entered_g, doubted = tied_beyond_record_g(ledger, scale, use), balls_doubted(ledger, scale, use)
     if word in (YarnWord.ENOUGH, YarnWord.TIGHT) and hand >= need and (not_entered_g or doubted):
@@ -353,6 +356,7 @@ def _yarn_answer(
         told=weighing_told(ledger, scale, use),
         not_entered_g=not_entered_g,
         use_ratio=float(np.exp(np.median(use.log_ratio))),
+        woven_unbought_g=woven_unbought_g,
         balls_doubted=doubted,
         lots=lots_answer(book, ledger, drawn, use, reached, knotting=word is not YarnWord.DONE),
     )

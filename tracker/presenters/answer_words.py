@@ -171,6 +171,10 @@ def date_holds_if(book: RugBook, answers: Answers) -> str:
 def record_doubt_words(yarn: Yarn, answer: YarnAnswer) -> str:
     """Ask about a yarn whose record cannot be: more tied than there was, balls that held far more than the rows took."""
     doubt = answer.balls_doubted
+    if shown_g(answer.woven_unbought_g):
+        return _("About {mass} of it is woven, but no purchase is noted. What was there?").format(
+            mass=mass(answer.woven_unbought_g)
+        )
     if answer.not_entered_g:
         return _("By the record this yarn ended {mass} ago, but you wove on. Is a purchase missing?").format(
             mass=mass(answer.not_entered_g)
@@ -193,11 +197,27 @@ def record_doubt_words(yarn: Yarn, answer: YarnAnswer) -> str:
     return words.format(count=number(doubt.count), each=mass(doubt.each_g), used=mass(doubt.used_g))
 
 
-def first_record_doubt(book: RugBook, answers: Answers) -> tuple[str, str]:
-    """Return the first such question of a rug with its yarn's name, and the yarn's id; ("", "") without one."""
+def woven_unbought(book: RugBook, answers: Answers) -> tuple[Yarn, ...]:
+    """Return the yarns that are woven though no purchase of them is noted."""
     yarns = {yarn.id: yarn for yarn in book.yarns}
+    return tuple(
+        yarns[answer.yarn_id]
+        for answer in answers.yarns
+        if answer.yarn_id in yarns and shown_g(answer.woven_unbought_g)
+    )
+
+
+def first_record_doubt(book: RugBook, answers: Answers) -> tuple[str, str]:
+    """Return the first such question of a rug with its yarn's name, and the yarn's id; ("", "") without one.
+
+    Several yarns without a purchase are one question: it is not asked here.
+    """
+    yarns = {yarn.id: yarn for yarn in book.yarns}
+    together = woven_unbought(book, answers)
     for answer in answers.yarns:
         yarn = yarns.get(answer.yarn_id)
+        if len(together) > 1 and yarn in together:
+            continue
         if yarn is not None and (words := record_doubt_words(yarn, answer)):
             return _("{name}: {told}").format(name=yarn.name, told=words), yarn.id
     return "", ""

@@ -13,14 +13,12 @@ from tracker.domain.hand_out import HandOut, HandOutKind
 from tracker.domain.rug import PreparationKind, Role, RugBook, Weaver, Yarn, new_id
 from tracker.domain.rules import BALLS, MASS_G
 from tracker.domain.seats import NOBODY, Seating, Section, seating
-from tracker.domain.unlikely import Against, unlikely
 from tracker.domain.winding import balls_in_lots, full_ball_g
 from tracker.forecast.answers import Answers, YarnWord
 from tracker.forecast.hand_outs import Held, held_now
 from tracker.forecast.sections import ColourNeed, Layout, day_of_row, lay_out, rows_in_days, section_needs
 from tracker.presenters import entry_forms
 from tracker.presenters.answer_words import yarn_code
-from tracker.presenters.doubts import Doubt, doubt_of_any
 from tracker.presenters.entries.form import EntryForm, FormKind
 from tracker.presenters.entry_text import ball_count_words, handed_words, names_of, small_mass
 from tracker.presenters.places import knots_words, names_of_weavers, span_words
@@ -487,23 +485,6 @@ def _given_g(book: RugBook, answers: Answers, line: SeatLine, yarn: Yarn) -> flo
     free_g = on_hand_g - sum(one.mass_g for one in held if one.yarn_id == yarn.id)
     most_g = free_g if free_g >= _LEAST_GIVEN_G else max(line.give_g, _LEAST_GIVEN_G)
     return min(round(min(full_g, most_g), 1), MASS_G.most)
-
-
-def never_bought(book: RugBook, given: Sequence[HandOut], today: date) -> tuple[str, ...]:
-    """Return the ids of the yarns of which balls are given though the book has none."""
-    return tuple(
-        entry.yarn_id
-        for entry in given
-        if any(one.against is Against.NEVER_BOUGHT for one in unlikely(entry, book, today))
-    )
-
-
-def doubt_of_given(book: RugBook, given: Sequence[HandOut], today: date) -> Doubt | None:
-    """Return what is asked before balls are handed out; of yarn that was never bought the purchase can be noted first."""
-    doubt = doubt_of_any(given, book, today)
-    if doubt is None or not never_bought(book, given, today):
-        return doubt
-    return replace(doubt, save=_("Hand out all the same"), change=_("Note the purchase first"))
 
 
 def given_words(book: RugBook, given: Sequence[HandOut]) -> str:

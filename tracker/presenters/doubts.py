@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
@@ -49,6 +49,26 @@ def doubt_of_any(values: Iterable[Any], book: RugBook | None, today: date) -> Do
     return _asked(found, today, "cm")
 
 
+def never_bought(values: Iterable[Any], book: RugBook, today: date) -> tuple[str, ...]:
+    """Return the ids of the yarns of which balls or shuttles are told though the book has none."""
+    return tuple(
+        value.yarn_id
+        for value in values
+        if any(one.against is Against.NEVER_BOUGHT for one in unlikely(value, book, today))
+    )
+
+
+def doubt_of_balls(values: Sequence[Any], book: RugBook, today: date, save: str) -> Doubt | None:
+    """Return what is asked before balls are handed out or noted; of yarn that was never bought the purchase can be noted first.
+
+    `save` are the words of the key that goes on without.
+    """
+    doubt = doubt_of_any(values, book, today)
+    if doubt is None or not never_bought(values, book, today):
+        return doubt
+    return replace(doubt, save=save, change=_("Note the purchase first"))
+
+
 def _asked(found: Sequence[tuple[Unlikely, Any]], today: date, unit: str) -> Doubt | None:
     """Return the question of all that can hardly be meant, each with the entry it is of; None where it is nothing."""
     if not found:
@@ -91,6 +111,10 @@ def _question(one: Unlikely, value: Any, today: date, unit: str) -> str:
             ).format(knots=number(value.knots), mass=_fine(said), usual=_fine(usual))
         case Against.PRICE:
             return _("That is {price} a kilogram; {usual} was paid or planned before.").format(
+                price=money(said), usual=money(usual)
+            )
+        case Against.PRICE_OF_OTHERS:
+            return _("That is {price} a kilogram; the other yarns cost about {usual}.").format(
                 price=money(said), usual=money(usual)
             )
         case Against.WAGE:

@@ -20,16 +20,30 @@ from tracker.domain.dye_lots import (
 )
 from tracker.domain.lot_change import ChangePlace, LotChange
 from tracker.domain.rug import Lot, Role, RugBook, RugStage, Yarn, new_id
-from tracker.forecast.answers import LotsAnswer, YarnAnswer
-from tracker.words import _, mass, n_, number
+from tracker.forecast.answers import LotsAnswer, LotStock, YarnAnswer
+from tracker.words import _, day_short, mass, n_, number
 
 LEAST_LEFT_G = 1.0
 """With less of it left a dye lot counts as used up."""
 
 
-def lot_words(mark: str) -> str:
-    """Return what a dye lot is called: "dye lot 17"."""
-    return _("dye lot {lot}").format(lot=mark) if mark else _("the lot without a mark")
+def marked_words(mark: str) -> str:
+    """Return what a dye lot is called by its mark: "dye lot 17"."""
+    return _("dye lot {lot}").format(lot=mark)
+
+
+def lot_words(lot: DyeLot | LotStock) -> str:
+    """Return what a dye lot is called: by its mark, and without one by the day on which it was bought."""
+    return _lot_words(lot.mark, lot.bought)
+
+
+def lot_words_of(lot: Lot) -> str:
+    """Return what the dye lot of a purchase is called."""
+    return _lot_words(lot.dye_lot.strip(), lot.day)
+
+
+def _lot_words(mark: str, bought: date) -> str:
+    return marked_words(mark) if mark else _("the lot of {day}").format(day=day_short(bought, bought))
 
 
 def _capital(words: str) -> str:
@@ -48,7 +62,7 @@ def rows_of_change(row: int, blend_rows: int) -> str:
 def change_words(change: LotChange, lots: Mapping[str, Lot]) -> str:
     """Say what a change is: "dye lot 18 from row 81", with "planned" where it is not done."""
     lot = lots.get(change.lot_id)
-    called = _("another dye lot") if lot is None else lot_words(lot.dye_lot.strip())
+    called = _("another dye lot") if lot is None else lot_words_of(lot)
     said = _("{lot} {rows}").format(lot=called, rows=rows_of_change(change.row, change.blend_rows))
     return said if change.done_day else _("{change}, planned").format(change=said)
 
@@ -159,7 +173,7 @@ def _warning(answer: LotsAnswer, rows: int) -> str:
     """Warn that the open dye lot ends; "" when it lasts."""
     if answer.lasts or answer.ends_row is None:
         return ""
-    opened = answer.opened.mark
+    opened = answer.opened
     if _used_up(answer):
         # Nobody said so, but another lot must hang at the loom: no more of this one can keep the rows in one shade.
         return _("{lot} should be used up by now. Say from which row on another lot is open.").format(
@@ -171,7 +185,7 @@ def _warning(answer: LotsAnswer, rows: int) -> str:
             return ""  # the yarn itself may just last: its own verdict stands above
         ends = _("{lot} may just last.").format(lot=_capital(lot_words(opened)))
     else:
-        called = _("This yarn") if only and not opened else _capital(lot_words(opened))
+        called = _("This yarn") if only and not opened.mark else _capital(lot_words(opened))
         ends = _("{lot} ends about row {row} of {rows}.").format(
             lot=called, row=number(answer.ends_row), rows=number(rows)
         )
@@ -183,9 +197,9 @@ def _warning(answer: LotsAnswer, rows: int) -> str:
     if any(not (stock.mark or stock.open) and stock.on_hand_g >= LEAST_LEFT_G for stock in answer.stocks):
         # It may be of the open lot's bath: nobody need buy what lies there.
         return _("{ends} Some bought yarn has no dye lot. Tap it below and note the lot.").format(ends=ends)
-    if opened:
+    if opened.mark:
         return _("{ends} Buy {mass} of dye lot {lot} now, while the dyer still has it.").format(
-            ends=ends, mass=mass(answer.buy_g), lot=opened
+            ends=ends, mass=mass(answer.buy_g), lot=opened.mark
         )
     return _("{ends} Buy {mass} from the same dye bath now, while the dyer still has it.").format(
         ends=ends, mass=mass(answer.buy_g)
@@ -223,7 +237,7 @@ def build_lots_state(book: RugBook, answer: YarnAnswer | None, rows: int, today:
         lines.append(
             LotLine(
                 stock.lot_id,
-                _capital(lot_words(stock.mark)),
+                _capital(lot_words(stock)),
                 _("{mass} left").format(mass=mass(stock.on_hand_g)),
                 more,
                 stock.open,
@@ -232,7 +246,7 @@ def build_lots_state(book: RugBook, answer: YarnAnswer | None, rows: int, today:
     intro = ""
     if stand.places and planned is None:
         following = next(stock for stock in stand.stocks if stock.lot_id == stand.next_lot_id)
-        intro = _("Change to {lot} where it shows least:").format(lot=lot_words(following.mark))
+        intro = _("Change to {lot} where it shows least:").format(lot=lot_words(following))
     return LotsState(
         lines=tuple(lines) if several else (),
         warning=warning,
@@ -249,9 +263,9 @@ def lots_line(answer: YarnAnswer) -> str:
     if answer.lots is None or answer.lots.lasts or not answer.lots.places:
         return ""
     if _used_up(answer.lots):
-        return _("{lot} should be used up by now").format(lot=lot_words(answer.lots.opened.mark))
+        return _("{lot} should be used up by now").format(lot=lot_words(answer.lots.opened))
     return _("{lot} ends about row {row}").format(
-        lot=lot_words(answer.lots.opened.mark), row=number(answer.lots.ends_row or 0)
+        lot=lot_words(answer.lots.opened), row=number(answer.lots.ends_row or 0)
     )
 
 
@@ -298,7 +312,7 @@ class LoomLot:
 def _turns(yarn: Yarn, band: Band, before: DyeLot, row: int) -> str:
     """Say which of two lots that take turns this row is knotted from; the new one begins."""
     mine = band.dye_lot if (row - band.first_row) % 2 == 0 else before
-    return _("{name}: this row from {lot}").format(name=yarn.name, lot=lot_words(mine.mark))
+    return _("{name}: this row from {lot}").format(name=yarn.name, lot=lot_words(mine))
 
 
 def loom_lot(book: RugBook, row: int) -> LoomLot | None:
@@ -325,8 +339,8 @@ def loom_lot(book: RugBook, row: int) -> LoomLot | None:
                     and dye_lot_with(dye_lots, change.lot_id) is band.dye_lot
                 )
                 sentence = _("{new} and {old} take turns up to row {last}.").format(
-                    new=_capital(lot_words(band.dye_lot.mark)),
-                    old=lot_words(before.dye_lot.mark),
+                    new=_capital(lot_words(band.dye_lot)),
+                    old=lot_words(before.dye_lot),
                     last=number(band.first_row + band.blend_rows - 1),
                 )
                 near.append(LoomLot(words, yarn.name, sentence, change, row, due=True, done=True))
@@ -334,7 +348,7 @@ def loom_lot(book: RugBook, row: int) -> LoomLot | None:
 
 
 def _coming(book: RugBook, yarn: Yarn, change: LotChange, opened: DyeLot, row: int) -> LoomLot:
-    lot = lot_words(opened.mark)
+    lot = lot_words(opened)
     away = change.row - row
     if away > 0:
         words = n_("In {rows} row: {name} from {lot}", "In {rows} rows: {name} from {lot}", away).format(
@@ -348,14 +362,14 @@ def _coming(book: RugBook, yarn: Yarn, change: LotChange, opened: DyeLot, row: i
     old = open_dye_lots(book, yarn.id)[0]
     if change.blend_rows > 1:
         sentence = _("Planned: {name} from {lot} and {old} {rows}, after that from {lot} alone.").format(
-            name=yarn.name, rows=rows, lot=lot, old=lot_words(old.mark)
+            name=yarn.name, rows=rows, lot=lot, old=lot_words(old)
         )
         sentence += " " + _(
             "One row of one, one row of the other. Every weaver uses the same lot in the same row."
         )
     else:
         sentence = _("Planned: {name} {rows} from {lot}, until then from {old}.").format(
-            name=yarn.name, rows=rows, lot=lot, old=lot_words(old.mark)
+            name=yarn.name, rows=rows, lot=lot, old=lot_words(old)
         )
         sentence += " " + _("Every weaver changes in the same row.")
     return LoomLot(words, yarn.name, sentence, change, max(row, 1), due=away <= 0, done=False)
@@ -381,11 +395,11 @@ def change_marks(book: RugBook) -> tuple[ChangeMark, ...]:
     for yarn in book.yarns_of(Role.PILE):
         dye_lots = dye_lots_of([lot for lot in book.lots if lot.yarn_id == yarn.id])
         for band in bands_of(dye_lots, changes_of(book, yarn.id))[1:]:
-            marks.append(ChangeMark(band.first_row, lot_words(band.dye_lot.mark), yarn.swatch, False))
+            marks.append(ChangeMark(band.first_row, lot_words(band.dye_lot), yarn.swatch, False))
         planned = planned_change(book, yarn.id)
         opened = None if planned is None else dye_lot_with(dye_lots, planned.lot_id)
         if planned is not None and opened is not None:
-            words = _("{lot}, planned").format(lot=lot_words(opened.mark))
+            words = _("{lot}, planned").format(lot=lot_words(opened))
             marks.append(ChangeMark(planned.row, words, yarn.swatch, True))
     rows = max(1, book.plan.rows)
     return tuple(sorted((mark for mark in marks if mark.row <= rows), key=lambda mark: mark.row))
@@ -399,7 +413,7 @@ def record_words(book: RugBook, yarn: Yarn) -> str:
     bands = bands_of(dye_lots, changes_of(book, yarn.id))
     return ", ".join(
         _("{lot} {rows}").format(
-            lot=lot_words(band.dye_lot.mark), rows=rows_of_change(band.first_row, band.blend_rows)
+            lot=lot_words(band.dye_lot), rows=rows_of_change(band.first_row, band.blend_rows)
         )
         for band in bands[1:]
     )

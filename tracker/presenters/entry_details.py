@@ -38,7 +38,7 @@ from tracker.domain.rug import (
 from tracker.domain.shopping import LEAST_SETTING, SKEIN_SETTING
 from tracker.domain.trimming import Trim
 from tracker.domain.units import SQUARE_FOOT_M2, DensityUnit, from_per_10cm
-from tracker.presenters.dye_lots import lot_words
+from tracker.presenters.dye_lots import lot_words_of
 from tracker.presenters.entry_text import (
     MONEY_DECIMALS_ENTERED,
     READINGS,
@@ -216,14 +216,14 @@ def details(value: Any, names: Names) -> tuple[tuple[str, str], ...]:
                 (_("Yarn"), names.yarn(value.yarn_id)),
                 (_("Balls"), number(value.balls, 2)),
                 (_("Mass"), mass(value.mass_g)),
-                (_("Dye lot"), "" if lot is None else lot_words(lot.dye_lot.strip())),
+                (_("Dye lot"), "" if lot is None else lot_words_of(lot)),
                 (_("Note"), value.note),
             ]
         case LotChange():
             lot = names.lots.get(value.lot_id)
             pairs = [
                 (_("Yarn"), names.yarn(value.yarn_id)),
-                (_("Dye lot"), _("another dye lot") if lot is None else lot_words(lot.dye_lot.strip())),
+                (_("Dye lot"), _("another dye lot") if lot is None else lot_words_of(lot)),
                 (_("From row"), number(value.row)),
                 (_("Rows by turns"), number(value.blend_rows) if value.blend_rows else ""),
                 (_("Changed on"), _day(value.done_day) or _("planned")),

@@ -21,6 +21,7 @@ from tracker.presenters.answer_words import (
     silent_words,
     tile_words,
     wanted_yarns,
+    woven_unbought,
     woven_words,
     yarn_code,
     yarn_words,
@@ -152,6 +153,14 @@ def _asks(book: RugBook, answers: Answers) -> tuple[HomeAsk, ...]:
     words, yarn_id = first_record_doubt(book, answers)
     if words:
         asks.append(HomeAsk(words, "weigh", "yarn_story", yarn_id))
+    unbought = woven_unbought(book, answers)
+    if len(unbought) > 1:
+        words = n_(
+            "Rows are woven, but of {count} yarn no purchase is noted. What was there?",
+            "Rows are woven, but of {count} yarns no purchase is noted. What was there?",
+            len(unbought),
+        ).format(count=number(len(unbought)))
+        asks.append(HomeAsk(words, "buy", "yarn"))
     if words := open_mistakes_words(book):
         asks.append(HomeAsk(words, "flag", "zoom"))
     if not book.sessions and not answers.where.rows_woven and book.plan.stage is not RugStage.FINISHED:

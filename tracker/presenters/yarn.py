@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import TypeVar
 
+from tracker.domain.hand_out import HandOut
 from tracker.domain.lot_change import LotChange
 from tracker.domain.lot_moves import MovedLot
 from tracker.domain.need import is_in_rug
@@ -43,7 +44,14 @@ from tracker.presenters.answer_words import (
 from tracker.presenters.dye_lots import LotsState, build_lots_state, change_words, lots_line
 from tracker.presenters.entries.form import FormKind
 from tracker.presenters.entries.of_yarn import dye_lots_on_hand
-from tracker.presenters.entry_text import moved_words, prepared_words, small_mass, used_words
+from tracker.presenters.entry_text import (
+    handed_words,
+    moved_words,
+    names_of,
+    prepared_words,
+    small_mass,
+    used_words,
+)
 from tracker.presenters.fact import Fact
 from tracker.presenters.home_state import YarnTone
 from tracker.presenters.standing import (
@@ -443,9 +451,9 @@ def _lot_to_ask_for(answer: YarnAnswer, lots: tuple[str, ...]) -> tuple[str, ...
     return lots[-1:]
 
 
-YarnEvent = Lot | LotChange | Weighing | Spoilt | Sample | Preparation | Session
+YarnEvent = Lot | LotChange | Weighing | Spoilt | Sample | Preparation | HandOut | Session
 """What the story of a yarn is made of."""
-_Of = TypeVar("_Of", Lot, LotChange, Weighing, Spoilt, Sample, Preparation)
+_Of = TypeVar("_Of", Lot, LotChange, Weighing, Spoilt, Sample, Preparation, HandOut)
 
 
 def _story_lines(book: RugBook, yarn: Yarn, today: date) -> tuple[StoryLine, ...]:
@@ -503,6 +511,10 @@ def _story_lines(book: RugBook, yarn: Yarn, today: date) -> tuple[StoryLine, ...
             "shuttle" if yarn.role is Role.WEFT else "wind",
             prepared_words(done.kind, done.count, yarn.name),
         )
+    names = names_of((book,))
+    for handed in of_this(book.hand_outs):
+        words = handed_words(handed, names)
+        add(handed, "person", words, mass(handed.mass_g), handed.note)
     for session in book.sessions:
         count = dict(session.used).get(yarn.id, 0.0)
         if count:
@@ -554,7 +566,7 @@ def build_yarn_story_state(book: RugBook, answers: Answers, yarn_id: str) -> Yar
             basis = ""
             answers_doubt = (
                 StoryAct(FormKind.LOT, _("Enter the purchase"), "buy")
-                if answer.not_entered_g
+                if answer.not_entered_g or answer.woven_unbought_g
                 else StoryAct(None, _("Correct how much goes on one"), "edit"),
                 StoryAct(FormKind.WEIGHING, _("Weigh what is left"), "weigh"),
             )

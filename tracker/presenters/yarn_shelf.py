@@ -18,7 +18,7 @@ from tracker.domain.shopping import gathered_g
 from tracker.forecast.answers import Answers, YarnWord
 from tracker.forecast.reckon import rows_wanted
 from tracker.presenters.answer_words import yarn_code
-from tracker.presenters.dye_lots import lot_words
+from tracker.presenters.dye_lots import marked_words
 from tracker.words import _, mass, n_, number, one_after_another, shown_difference_g, shown_sum_g
 
 LEAST_SHOWN_G = 1.0
@@ -289,7 +289,7 @@ def part_line(part: YarnPart) -> PartLine:
         where = _("left over from {rug}").format(rug=part.rug_name)
     else:
         where = _("in {rug}").format(rug=part.rug_name)
-    head = lot_words(part.mark) if part.mark else _("no dye lot noted")
+    head = marked_words(part.mark) if part.mark else _("no dye lot noted")
     return PartLine(part, head[:1].upper() + head[1:], mass(part.mass_g), where)
 
 
@@ -419,7 +419,7 @@ def offer_words(parts: Sequence[YarnPart]) -> str:
     first = parts[0]
     said = _("{mass} of {name}").format(mass=mass(first.mass_g), name=first.yarn.name)
     if first.mark:
-        said += ", " + lot_words(first.mark)
+        said += ", " + marked_words(first.mark)
     if len(parts) > 1:
         said = n_("{first} and {count} more", "{first} and {count} more", len(parts) - 1).format(
             first=said, count=number(len(parts) - 1)

@@ -1,14 +1,17 @@
-"""Asks for a yarn's count or its full ball where it is missed, and writes the answer into the plan, with undo."""
+"""Asks what is missed of a yarn: its count, its full ball, its purchase before its balls; each answer is written with undo."""
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Callable, Collection, Sequence
 from typing import Any
 
 from tracker.domain.act import ActKind
 from tracker.domain.yarn import EXAMPLES
+from tracker.presenters.doubts import doubt_of_balls, never_bought
+from tracker.presenters.entries.form import FormKind
 from tracker.presenters.yarn_answers import unit_question, with_count, with_unit_mass
-from tracker.sheets.asking import ask_number, ask_text
+from tracker.sheets.asking import ask_doubt, ask_number, ask_text
+from tracker.sheets.entry_form import open_entry
 from tracker.shell.undo import undoable
 from tracker.words import _
 
@@ -38,3 +41,27 @@ def ask_unit_mass(shell: Any, desk: Any, yarn_id: str) -> None:
         _write(shell, desk, with_unit_mass(desk.rug, yarn_id, grams))
 
     ask_number(shell, unit_question(yarn), yarn.unit_mass_g, take, unit=_("g"), least=1, most=20_000)
+
+
+def ask_of_balls(
+    shell: Any, desk: Any, values: Sequence[Any], all_the_same: str, work: Callable[[], None]
+) -> None:
+    """Write balls or shuttles that were tapped, after asking where that can hardly be meant.
+
+    Of yarn that was never bought its purchase can be noted first; `all_the_same` are the words of the key that goes on.
+    """
+    unbought = never_bought(values, desk.rug, desk.today())
+
+    def note_purchase() -> None:
+        # Several are entered at once on the list.
+        if len(unbought) == 1:
+            open_entry(shell, desk, FormKind.LOT, unbought[0])
+        else:
+            shell.go("shopping")
+
+    ask_doubt(
+        shell,
+        doubt_of_balls(values, desk.rug, desk.today(), all_the_same),
+        lambda: shell.try_act(work),
+        note_purchase if unbought else None,
+    )

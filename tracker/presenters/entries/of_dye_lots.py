@@ -70,7 +70,7 @@ class LotChangeForm(SmallForm):
         mine = dye_lot_with(dye_lots, str(chosen))
         choices: list[tuple[str | None, str]] = []
         for dye_lot in dye_lots:
-            words = lot_words(dye_lot.mark)
+            words = lot_words(dye_lot)
             said = _("{lot}, {mass} bought").format(lot=words, mass=mass(dye_lot.mass_g))
             choices.append((chosen if dye_lot is mine else dye_lot.lot_id, said[:1].upper() + said[1:]))
         if chosen and mine is None:

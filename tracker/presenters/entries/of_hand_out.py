@@ -68,7 +68,7 @@ class HandOutForm(SmallForm):
         """Return the dye lots of the yarn, and that nobody says it; one that is gone stays what it was."""
         lots = dye_lots_of([lot for lot in book.lots if lot.yarn_id == form.yarn_id]) if book else ()
         choices: list[tuple[str | None, str]] = [(None, _("not said"))]
-        choices += [(lot.lot_id, lot_words(lot.mark)) for lot in lots]
+        choices += [(lot.lot_id, lot_words(lot)) for lot in lots]
         said = form.answers.get("lot_id")
         if said not in dict(choices):
             choices.append((said, _("a dye lot that is not in the book any more")))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, fields, replace
+from datetime import date
 from typing import Any, TypeVar
 
 from tracker.domain.cartoon import CartoonPicture
@@ -12,6 +13,7 @@ from tracker.domain.loom import WarpLay
 from tracker.domain.rug import KnotKind, Role, RugBook, RugPlan, SizeMeasure, Weaver, Yarn, new_id
 from tracker.domain.rules import next_number
 from tracker.domain.yarn import parse_fineness
+from tracker.presenters.doubts import Doubt, doubt_of
 from tracker.presenters.plan.checks import count_trouble, troubles
 from tracker.presenters.plan.form import PlanForm, form_of
 from tracker.presenters.plan.shares import even_shares, knots_of
@@ -265,3 +267,15 @@ def draft_book(form: PlanForm, book: RugBook | None = None, picture: CartoonPict
     shares = {yarn.id: knots_of(form, yarn) / total for yarn in form.of(Role.PILE)}
     yarns = tuple(replace(yarn, share=shares.get(yarn.id)) for yarn in _yarns(sound, (), book, opened, True))
     return replace(begun, cartoon=None, yarns=yarns)
+
+
+def doubt_of_price(
+    form: PlanForm, book: RugBook | None, yarn_id: str, price_per_kg: float, today: date
+) -> Doubt | None:
+    """Return what is asked before a price of a kilogram is taken into the plan; None where nothing is."""
+    try:
+        before = draft_book(form, book)
+    except BadEntry:
+        return None  # what is wrong is told before the price matters
+    yarn = next((yarn for yarn in before.yarns if yarn.id == yarn_id), None)
+    return None if yarn is None else doubt_of(replace(yarn, price_per_kg=price_per_kg), before, today)

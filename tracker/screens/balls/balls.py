@@ -20,20 +20,18 @@ from tracker.presenters.balls import (
     SeatLine,
     UnsaidLine,
     build_balls_state,
-    doubt_of_given,
     given_now,
     given_words,
     hand_out_form,
-    never_bought,
     team_to_seat,
 )
-from tracker.presenters.entries.form import FormKind
 from tracker.presenters.places import SEATS, seats_kept, with_seats
 from tracker.presenters.whose import said_whose
-from tracker.sheets.asking import ask_choice, ask_doubt, ask_number
+from tracker.sheets.asking import ask_choice, ask_number
 from tracker.sheets.entry_detail import open_record
-from tracker.sheets.entry_form import EntrySheet, open_entry
+from tracker.sheets.entry_form import EntrySheet
 from tracker.sheets.seats import ask_seats
+from tracker.sheets.yarn_answers import ask_of_balls
 from tracker.shell.empty import no_rug
 from tracker.shell.filled_page import FilledPage
 from tracker.shell.undo import undoable
@@ -187,20 +185,7 @@ class BallsPage(FilledPage):
             said = _("Saved: {entry}.").format(entry=given_words(desk.rug, given))
             desk.once(lambda: shell.toast(said, undo=undo))
 
-        unbought = never_bought(desk.rug, given, desk.today())
-        ask_doubt(
-            shell,
-            doubt_of_given(desk.rug, given, desk.today()),
-            lambda: shell.try_act(work),
-            (lambda: self.note_purchase(unbought)) if unbought else None,
-        )
-
-    def note_purchase(self, yarn_ids: Sequence[str]) -> None:
-        """Open the form of a purchase for one yarn; for several the list, where all can be entered at once."""
-        if len(yarn_ids) == 1:
-            open_entry(self.shell, self.desk, FormKind.LOT, yarn_ids[0])
-        else:
-            self.shell.go("shopping")
+        ask_of_balls(shell, desk, given, _("Hand out all the same"), work)
 
     def ask_whose(self, line: UnsaidLine) -> None:
         """Ask whose the balls were that ended."""

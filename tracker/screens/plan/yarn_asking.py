@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from typing import Any
 
+from kivy.clock import Clock
+
 from tracker.domain.rug import Role
 from tracker.domain.units import SQUARE_FOOT_M2, LengthUnit
 from tracker.domain.yarn import EXAMPLES, parse_fineness
 from tracker.presenters.plan import view
 from tracker.presenters.plan.changes import with_all, with_yarn
+from tracker.presenters.plan.records import doubt_of_price
 from tracker.screens.plan.part import Part
-from tracker.sheets.asking import ask_part, ask_text
+from tracker.sheets.asking import ask_doubt, ask_part, ask_text
 from tracker.shell.page import there
 from tracker.widgets.forms import CardKey, FormColumn
 from tracker.words import CM_PER_INCH, MM_PER_INCH, _
@@ -85,6 +88,21 @@ class AskingYarn(Part):
             "cut_length_mm": MM_PER_INCH, "pile_g_per_m2": 1.0 / SQUARE_FOOT_M2, "per_cm": 1.0 / CM_PER_INCH
         }.get(name, 1.0) if inches else 1.0  # fmt: skip
         ask_part(
-            self.shell, title, value, lambda given: self.set_yarn(yarn_id, role, **{name: given}),
+            self.shell, title, value, lambda given: self._take(name, given, yarn_id, role),
             per=per, unit=unit, decimals=decimals, least=least, most=most, optional=optional,
         )  # fmt: skip
+
+    def _take(self, name: str, given: float | None, yarn_id: str | None, role: Role) -> None:
+        """Set a yarn's value; a price that can hardly be meant is asked about first."""
+
+        def work() -> None:
+            self.set_yarn(yarn_id, role, **{name: given})
+
+        doubt = None
+        if name == "price_per_kg" and given and yarn_id is not None:
+            doubt = doubt_of_price(self.form, self.book, yarn_id, given, self.desk.today())
+        if doubt is None:
+            work()
+        else:
+            # The number's own sheet closes first.
+            Clock.schedule_once(lambda _dt: ask_doubt(self.shell, doubt, work))

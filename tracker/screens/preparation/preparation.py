@@ -6,7 +6,7 @@ from kivy.metrics import dp
 from kivy.properties import NumericProperty, ObjectProperty, StringProperty
 
 from tracker.domain.act import ActKind
-from tracker.domain.rug import PreparationKind
+from tracker.domain.rug import Preparation, PreparationKind
 from tracker.presenters import entry_forms
 from tracker.presenters.entry_text import prepared_words
 from tracker.presenters.guide import TICKS, GuideStage, open_warp_steps_words
@@ -20,6 +20,7 @@ from tracker.presenters.preparation import (
 from tracker.presenters.whole_plan import whole_plan
 from tracker.sheets.entry_detail import open_record
 from tracker.sheets.entry_form import EntrySheet
+from tracker.sheets.yarn_answers import ask_of_balls
 from tracker.shell.empty import no_rug
 from tracker.shell.filled_page import FilledPage
 from tracker.shell.page import there
@@ -107,17 +108,18 @@ class PreparationPage(FilledPage):
         desk, shell = self.desk, self.shell
         if desk.rug is None or line.ticked:
             return
-        acts: list[str] = []
-        if not shell.try_act(
-            lambda: acts.append(desk.act(ActKind.PREPARATION_DONE, one_more(desk.rug, line, desk.today())))
-        ):
-            return
+        done = one_more(desk.rug, line, desk.today())
+        ask_of_balls(shell, desk, (done,), _("Note it all the same"), lambda: self._write(line, done))
+
+    def _write(self, line: CheckLine, done: Preparation) -> None:
+        desk, shell = self.desk, self.shell
+        act_id = desk.act(ActKind.PREPARATION_DONE, done)
         said = _("Saved: {entry}.").format(entry=prepared_words(line.kind, 1, line.name))
         if line.kind is PreparationKind.WARP:
             ticked = desk.drafts.get(TICKS, {}).get(desk.rug.plan.id, [])
             plan = there(whole_plan.of(desk))
             said = f"{said} {open_warp_steps_words(desk.rug, plan, ticked, desk.length_unit)}".rstrip()
-        shell.toast(said, undo=undoable(shell, desk, acts[0]))
+        shell.toast(said, undo=undoable(shell, desk, act_id))
 
     def note(self, line: CheckLine) -> None:
         """Note how many were done, and how long it took."""
