@@ -50,10 +50,14 @@ def size_of(words: str) -> tuple[int, int]:
 
 
 def settle(frames: int = SETTLE_FRAMES) -> None:
-    """Let the window draw some frames."""
+    """Let the window draw some frames, and as many more as it takes until the page is whole."""
     from kivy.base import EventLoop
 
+    from tracker.widgets import filling
+
     for _frame in range(frames):
+        EventLoop.idle()
+    while filling.goes_on():
         EventLoop.idle()
 
 

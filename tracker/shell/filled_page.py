@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any
 
 from kivy.clock import Clock
@@ -31,10 +32,10 @@ class FilledPage(Page):
     def stand(self, how: dict[str, Any]) -> None:
         scrolled = min(1.0, max(0.0, read_as(float, how["scrolled"])))
 
-        def scroll(_dt: float) -> None:
-            self.ids.scroll.scroll_y = scrolled
+        def rest(_dt: float) -> None:
+            self.rest((scrolled,))
 
-        Clock.schedule_once(scroll)  # what scrolls has its height after the next frame
+        Clock.schedule_once(rest)  # what scrolls has its height after the next frame
 
     def refresh(self) -> None:
         if self._shown is None or self.shows() != self._shown:
@@ -52,10 +53,15 @@ class FilledPage(Page):
         if self.desk is None:
             return
         self._shown = self.shows()
-        self.ids.scroll.keep_place()
-        self.ids.columns.clear_widgets()
-        self.fill()
+        scroll, columns = self.ids.scroll, self.ids.columns
+        scroll.keep_place()
+        columns.clear_widgets()
+        scroll.fill(columns, iter(self.fill() or ()))
 
-    def fill(self) -> None:
-        """Fill the page, whose columns are empty."""
+    def fill(self) -> Iterator[None] | None:
+        """Fill the page, whose columns are empty.
+
+        A long page yields after each of its parts: what lies below the window is made in the frames after the first. By then
+        its columns lie in the page, and nothing is asked of what comes later.
+        """
         raise NotImplementedError

@@ -40,12 +40,19 @@ class Page(BoxLayout):
 
     def rests(self) -> tuple[float, ...]:
         """Return where what scrolls on the page rests."""
-        return tuple(scroll.scroll_y for scroll in self._scrolls())
+        scrolls = self._scrolls()
+        for scroll in scrolls:
+            if scroll.beyond_px:  # a share of a height that is to come
+                scroll.fill_up()
+        return tuple(scroll.scroll_y for scroll in scrolls)
 
     def rest(self, at: tuple[float, ...] = ()) -> None:
         """Let what scrolls rest where it did (see `rests`), and at its top where nobody knows."""
         for index, scroll in enumerate(self._scrolls()):
-            rest_at(scroll, at[index] if index < len(at) else 1.0)
+            scroll_y = at[index] if index < len(at) else 1.0
+            if scroll_y < 1:
+                scroll.fill_up()
+            rest_at(scroll, scroll_y)
 
     def _scrolls(self) -> list[Scroll]:
         return [widget for widget in self.walk(restrict=True) if isinstance(widget, Scroll)]

@@ -27,7 +27,8 @@ from kivy.uix.stacklayout import StackLayout
 from kivy.uix.widget import Widget
 
 from tracker import theme
-from tracker.widgets.laid_out import KeptInOrder, tell_when_laid_out
+from tracker.widgets.filling import Filling
+from tracker.widgets.laid_out import KeptInOrder, lay_out_now, tell_when_laid_out
 from tracker.widgets.look import icon_path, look
 from tracker.widgets.only_seen import Seen
 from tracker.widgets.plain_label import PlainLabel, extent
@@ -612,9 +613,26 @@ class Scroll(ScrollView):
         super().__init__(**kwargs)
         tell_when_laid_out(self)
 
-    def all_laid_out(self) -> None:
-        """Everything has its place: draw what can be seen of it."""
+    def all_laid_out(self) -> bool:
+        """Everything has its place: draw what can be seen of it, or make first what is missing there."""
+        if self._filling is not None and self._filling.laid_out():
+            return True
         self._seen.look(self)
+        return False
+
+    _filling: Filling | None = None
+
+    def fill(self, columns: Widget, steps: Iterator[None]) -> None:
+        """Fill `columns`, which lie in the content, by `steps`: what can be seen before the next frame, the rest after it."""
+        if self._filling is not None:
+            self._filling.stop()
+        self._filling = Filling(self, columns, steps)
+
+    def fill_up(self) -> None:
+        """Take what steps are left, and give everything its place: it is to be known how tall the content is."""
+        if self._filling is not None and not self._filling.done:
+            self._filling.finish()
+            lay_out_now()
 
     _kept_px: float | None = None
     """So much of the content is to stay beyond the upper edge while it is filled anew; None when nothing is kept."""
@@ -660,6 +678,7 @@ class Scroll(ScrollView):
     def on_touch_down(self, touch: Any) -> bool:
         """Let a finger move it from now on."""
         if self.collide_point(*touch.pos):
+            self.fill_up()
             self.let_go()
         return bool(super().on_touch_down(touch))
 

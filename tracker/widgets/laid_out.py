@@ -98,12 +98,22 @@ class _Order:
         self._new: list[tuple[int, Waiting]] = []
         self.afterwards: weakref.WeakSet[Any] = weakref.WeakSet()
         self._soon = Clock.create_trigger(self._do_all, -1)
+        self._busy = False
 
     def add(self, step: int, waiting: Waiting) -> None:
         self._new.append((step, waiting))
         self._soon()
 
-    def _do_all(self, _dt: float) -> None:
+    def _do_all(self, _dt: float = 0.0) -> None:
+        if self._busy:
+            return
+        self._busy = True
+        try:
+            self._do_what_waits()
+        finally:
+            self._busy = False
+
+    def _do_what_waits(self) -> None:
         heaps: tuple[list[tuple[int, int, Waiting]], ...] = ([], [], [], [])
         times: Counter[Waiting] = Counter()
         count = 0
@@ -117,7 +127,11 @@ class _Order:
                     heapq.heappush(heaps[step], (-depth if step == DEEPEST_FIRST else depth, count, waiting))
             first = next((step for step, heap in enumerate(heaps) if heap), None)
             if first is None:
-                break
+                made_more = [widget.all_laid_out() for widget in list(self.afterwards)]
+                if not any(made_more):
+                    break
+                times.clear()
+                continue
             waiting = heapq.heappop(heaps[first])[2]
             if first not in waiting.waits:
                 continue  # done meanwhile for another reason
@@ -126,8 +140,6 @@ class _Order:
                 later.append((first, waiting))
             else:
                 waiting.be_done()
-        for widget in list(self.afterwards):
-            widget.all_laid_out()
         if later:
             Clock.schedule_once(partial(self._go_on, later))
 
@@ -141,8 +153,16 @@ _order = _Order()
 
 
 def tell_when_laid_out(widget: Any) -> None:
-    """Call `widget.all_laid_out()` whenever anything was laid out, for as long as the widget lives."""
+    """Call `widget.all_laid_out()` whenever anything was laid out, for as long as the widget lives.
+
+    It returns whether it made anything that is to be laid out before the same frame.
+    """
     _order.afterwards.add(widget)
+
+
+def lay_out_now() -> None:
+    """Do what waits for the next frame."""
+    _order._do_all()
 
 
 class InOrder:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from kivy.metrics import dp
@@ -100,7 +100,7 @@ class BallsPage(FilledPage):
         desk = self.desk
         return () if desk.rug is None else seats_kept(desk.drafts.get(SEATS), desk.rug)
 
-    def fill(self) -> None:
+    def fill(self) -> Iterator[None]:
         desk = self.desk
         columns = self.ids.columns
         if desk.rug is None or desk.answers is None:
@@ -109,11 +109,12 @@ class BallsPage(FilledPage):
         state = build_balls_state(desk.rug, desk.answers, self._set_here(), self.rows)
         self._alone = state.alone
         boxes = columns_of_page()
-        self._width(boxes[0], state)
-        self._unsaid(boxes[-1], state)
-        self._seats(boxes[-1], state)
-        self._handed(boxes[0] if len(boxes) > 1 else boxes[-1], state)
         lay_side_by_side(columns, boxes)
+        self._width(boxes[0], state)
+        yield
+        self._unsaid(boxes[-1], state)
+        yield from self._seats(boxes[-1], state)
+        yield from self._handed(boxes[0] if len(boxes) > 1 else boxes[-1], state)
 
     def _width(self, box: FormColumn, state: BallsState) -> None:
         box.add_widget(BallsHead(headline=state.headline, figure=state.figure))
@@ -143,7 +144,7 @@ class BallsPage(FilledPage):
             card.bind(on_release=lambda _card, line=line: self.ask_whose(line))
             box.add_widget(card)
 
-    def _seats(self, box: FormColumn, state: BallsState) -> None:
+    def _seats(self, box: FormColumn, state: BallsState) -> Iterator[None]:
         box.note(state.how, tone="ink")
         for card in state.seats:
             head = SeatHead(card=card)
@@ -159,8 +160,9 @@ class BallsPage(FilledPage):
                     on_release=lambda row, card=card: self.note(card, row.line),
                 )
                 box.add_widget(row)
+                yield
 
-    def _handed(self, box: FormColumn, state: BallsState) -> None:
+    def _handed(self, box: FormColumn, state: BallsState) -> Iterator[None]:
         if not state.handed:
             return
         box.heading(_("Handed out so far"))
@@ -168,6 +170,7 @@ class BallsPage(FilledPage):
             row = HandedRow(line=line)
             row.bind(on_release=lambda row: open_record(self.shell, self.desk, row.line.record_id))
             box.add_widget(row)
+            yield
 
     # --- handing out
 

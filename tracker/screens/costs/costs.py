@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from kivy.properties import ObjectProperty, StringProperty
 
 from tracker.domain.costs import pricing_of
@@ -60,7 +62,7 @@ class MoneyEntryRow(RowKey):
 class CostsPage(FilledPage):
     """What the rug in hand costs."""
 
-    def fill(self) -> None:
+    def fill(self) -> Iterator[None]:
         desk = self.desk
         columns = self.ids.columns
         if desk.rug is None or desk.answers is None:
@@ -68,16 +70,17 @@ class CostsPage(FilledPage):
             return
         state = build_costs_state(desk.rug, desk.answers, currency_of(desk.settings))
         boxes = columns_of_page()
-        self._reckoning(boxes[0], state)
-        self._people(boxes[-1], state)
         lay_side_by_side(columns, boxes)
+        yield from self._reckoning(boxes[0], state)
+        yield from self._people(boxes[-1], state)
 
-    def _reckoning(self, box: FormColumn, state: CostsState) -> None:
+    def _reckoning(self, box: FormColumn, state: CostsState) -> Iterator[None]:
         box.add_widget(CostHead(so_far=state.so_far, at_end=state.at_end, at_end_range=state.at_end_range))
         for warning in state.warnings:
             box.warn(warning)
         for line in state.lines:
             box.add_widget(CostRow(line=line))
+            yield
         margin = CardKey(
             title=_("Price for the customer"),
             answer=state.price or _("no margin entered"),
@@ -91,20 +94,23 @@ class CostsPage(FilledPage):
         currency.bind(on_release=lambda _card: self.ask_currency())
         box.add_widget(currency)
 
-    def _people(self, box: FormColumn, state: CostsState) -> None:
+    def _people(self, box: FormColumn, state: CostsState) -> Iterator[None]:
         box.heading(_("Who earned what"))
         if not state.earnings:
             box.note(_("Nobody has woven yet."))
         for earning in state.earnings:
             box.add_widget(EarningRow(earning=earning))
+            yield
         box.heading(_("Wages"))
         for entry in state.wages:
             box.add_widget(self._entry(entry))
+            yield
         box.key(_("Enter a wage"), lambda: open_entry(self.shell, self.desk, FormKind.WAGE), icon="plus")
         box.note(state.rules)
         box.heading(_("Money spent"))
         for entry in state.spending[:FIRST_ENTRIES]:
             box.add_widget(self._entry(entry))
+            yield
         box.key(_("Enter a cost"), lambda: open_entry(self.shell, self.desk, FormKind.COST), icon="plus")
 
     def _entry(self, entry: EntryLine) -> MoneyEntryRow:

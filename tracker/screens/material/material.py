@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from kivy.properties import BooleanProperty, ObjectProperty
 
 from tracker.presenters.material import Group, PlanFact, Story, YarnFacts, build_material_state
@@ -53,7 +55,7 @@ class MaterialPage(FilledPage):
 
     has_rug = BooleanProperty(False)
 
-    def fill(self) -> None:
+    def fill(self) -> Iterator[None]:
         desk = self.desk
         columns = self.ids.columns
         plan = whole_plan.of(desk)
@@ -64,14 +66,14 @@ class MaterialPage(FilledPage):
             return
         words = build_material_state(desk.rug, plan, desk.answers, desk.length_unit)
         boxes = columns_of_page()
+        lay_side_by_side(columns, boxes)
         for sentence in words.warnings:
             boxes[0].warn(sentence)
         for at, group in enumerate(words.groups):
             # Two columns: the cloth, the loom and the work stand left, the yarns right.
-            self._add_group(boxes[-1] if group.yarns else boxes[0], group, at)
-        lay_side_by_side(columns, boxes)
+            yield from self._add_group(boxes[-1] if group.yarns else boxes[0], group, at)
 
-    def _add_group(self, box: FormColumn, group: Group, at: int) -> None:
+    def _add_group(self, box: FormColumn, group: Group, at: int) -> Iterator[None]:
         head = Across(padding=(0, look.gap if box.children else 0, 0, 0))
         head.add_widget(Icon(name=group.icon, side=24, tone="soft", pos_hint={"center_y": 0.5}))
         head.add_widget(Text(text=group.title, style="lead", strong=True, pos_hint={"center_y": 0.5}))
@@ -83,9 +85,11 @@ class MaterialPage(FilledPage):
                 card.bind(on_release=lambda card: self.tell(card.fact.story))
                 tiles.add_widget(card)
             box.add_widget(tiles)
+            yield
         for facts in group.yarns:
             card = YarnNeedCard(facts=facts, tell=self.tell)
             box.add_widget(card)
+            yield
 
     def tell(self, story: Story | None) -> None:
         """Show where a number comes from."""

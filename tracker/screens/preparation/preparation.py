@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from kivy.metrics import dp
 from kivy.properties import NumericProperty, ObjectProperty, StringProperty
 
@@ -60,7 +62,7 @@ class PreparationPage(FilledPage):
     rests_on = StringProperty("")
     share = NumericProperty(0.0)
 
-    def fill(self) -> None:
+    def fill(self) -> Iterator[None]:
         desk = self.desk
         columns = self.ids.columns
         plan = whole_plan.of(desk)
@@ -71,6 +73,7 @@ class PreparationPage(FilledPage):
         words = build_preparation_state(desk.rug, plan, desk.today(), desk.length_unit)
         self.headline, self.rests_on, self.share = words.headline, words.rests_on, words.share
         boxes = columns_of_page()
+        lay_side_by_side(columns, boxes)
         boxes[0].note(words.warp, tone="ink")
         for group in words.groups:
             # Two columns: the balls stand right, they are most.
@@ -86,6 +89,7 @@ class PreparationPage(FilledPage):
                 )
                 card.disabled = words.over
                 box.add_widget(card)
+                yield
             if group.icon == "warp":
                 box.key(_("How to set up the warp"), self.guide, icon="info")
             if group.icon == "wind":
@@ -97,7 +101,7 @@ class PreparationPage(FilledPage):
                 row = DoneRow(done=done)
                 row.bind(on_release=lambda row: open_record(self.shell, self.desk, row.done.record_id))
                 box.add_widget(row)
-        lay_side_by_side(columns, boxes)
+                yield
 
     def guide(self) -> None:
         """Open the guide at the warp."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from functools import partial
 from typing import Any
 
@@ -93,7 +93,7 @@ class ShoppingPage(FilledPage):
 
         desk.aside(desk.yarn_shelf, done, lambda sentence: self.shell.toast(sentence, warn=True))
 
-    def fill(self) -> None:
+    def fill(self) -> Iterator[None]:
         desk = self.desk
         columns = self.ids.columns
         plan = whole_plan.of(desk)
@@ -106,6 +106,7 @@ class ShoppingPage(FilledPage):
         self.headline, self.cost = words.headline, words.cost
         self._offer_all(words.buys > 1)
         boxes = columns_of_page()
+        lay_side_by_side(columns, boxes)
         heights = [0] * len(boxes)
         if words.offers:
             told = n_(
@@ -131,6 +132,7 @@ class ShoppingPage(FilledPage):
         if words.why:
             boxes[0].note(words.why)
             heights[0] += 1
+        yield
         for group in words.groups:
             # The column with fewer lines takes the next dyer.
             at = heights.index(min(heights))
@@ -142,7 +144,7 @@ class ShoppingPage(FilledPage):
                 card = BuyCard(line=line)
                 card.bind(on_release=lambda card: self.tick(card.line))
                 box.add_widget(card)
-        lay_side_by_side(columns, boxes)
+                yield
 
     def _takes(self) -> tuple[LotMove, ...]:
         """Return the moves that bring what fits from the shelf to this rug."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from functools import partial
 from typing import Any
 
@@ -64,13 +65,14 @@ class YarnShelfPage(FilledPage):
         self._stock = stock
         super().refresh()
 
-    def fill(self) -> None:
+    def fill(self) -> Iterator[None]:
         if self._stock is None:
             return
         words = presenter.build_yarn_shelf_state(self._stock)
         self.headline, self.empty = words.headline, words.empty
         columns = self.ids.columns
         boxes = columns_of_page()
+        lay_side_by_side(columns, boxes)
         for groups, heading, box in (
             (words.free, _("Free"), boxes[0]),
             (words.given, _("In the rugs"), boxes[-1]),
@@ -80,7 +82,7 @@ class YarnShelfPage(FilledPage):
             for group in groups:
                 for line in group.lines:
                     box.add_widget(self._card(group, line))
-        lay_side_by_side(columns, boxes)
+                    yield
 
     def _card(self, group: ShadeGroup, line: PartLine) -> CardKey:
         card = CardKey(
