@@ -22,7 +22,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from tracker.app.command_line import prepare_kivy
+from tracker.app.window import prepare_kivy
 
 ROOT = Path(__file__).parents[2]
 SIZE = (360, 640)
@@ -30,7 +30,7 @@ TODAY = date(2026, 11, 25)
 FIRST_MS, AGAIN_MS, MEMORY = 250, 60, 2.2
 """What is wanted at most."""
 BARE = """
-from tracker.app.command_line import prepare_kivy
+from tracker.app.window import prepare_kivy
 prepare_kivy(size=(360, 640), whole=True)
 from kivy.app import App
 from kivy.core.window import Window
