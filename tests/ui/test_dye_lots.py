@@ -74,6 +74,13 @@ def test_the_row_page_tells_of_the_change_in_time_and_it_is_recorded_there(open_
     assert not hand.sees("dye lot M-15")
     page.look_at(row - 3)
     assert hand.sees("In 3 rows: Madder red from dye lot M-15")
+    # Whole evenings are logged, so the row may lie behind when it is told.
+    page.look_at(row + 2)
+    hand.tap("Changed? Madder red from dye lot M-15")
+    assert hand.sees(f"Changed from row {row + 2} on")
+    hand.tap(f"As planned, from row {row} on")
+    assert [(change.row, change.done_day) for change in hand.app.desk.rug.lot_changes] == [(row, TODAY)]
+    hand.tap("Undo")
     page.look_at(row)
     hand.tap("From this row: Madder red from dye lot M-15")
     assert hand.sees("from dye lot M-15 and dye lot M-14 by turns")

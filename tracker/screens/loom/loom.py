@@ -418,15 +418,21 @@ class LoomPage(Page):
             open_record(self.shell, self.desk, lot.change.id)
 
         if not lot.done:
+            planned = lot.change.row
+            if planned < lot.row:
+                # Rows are logged by the evening: the change is told of only after it.
+                words = _("As planned, from row {row} on").format(row=number(planned))
+                box.key(words, lambda: self.change_lot(lot, planned), "check", "act")
             words = _("Changed from row {row} on").format(row=number(lot.row))
-            box.key(words, lambda: self.change_lot(lot), "check", "act")
+            role = "plain" if planned < lot.row else "act"
+            box.key(words, lambda: self.change_lot(lot, lot.row), "check", role)
         box.key(_("Another row, or not at all") if not lot.done else _("Correct"), open_it, "edit")
         self.shell.open_sheet(lot.sheet_title, box)
 
-    def change_lot(self, lot: LoomLot) -> None:
-        """Record that the other dye lot is open from the row shown on."""
+    def change_lot(self, lot: LoomLot, row: int) -> None:
+        """Record that the other dye lot is open from a row on."""
         desk, shell = self.desk, self.shell
-        change = done_change(lot.change, lot.row, desk.today())
+        change = done_change(lot.change, row, desk.today())
         acts: list[str] = []
         if not shell.try_act(lambda: acts.append(desk.act(ActKind.LOT_OPENED, change))):
             return
