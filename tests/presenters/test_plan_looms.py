@@ -325,3 +325,13 @@ def test_rugs_side_by_side_must_fit_the_loom_together() -> None:
     assert "take 88.2 cm" in told
     assert "8.2 cm too little" in told
     assert material_plan(first).loom.sentences == ()
+
+
+def test_who_cuts_a_rug_off_is_told_of_the_one_still_to_be_woven_behind_it() -> None:
+    def cautions(book: RugBook) -> tuple[str, ...]:
+        cards = build_guide_state(book, material_plan(book))
+        return next(card for card in cards if card.stage is GuideStage.CUT_OFF).cautions
+
+    before, behind = two()
+    assert cautions(before)[0].startswith("Runner: still to be woven on this warp. Cut in the gap")
+    assert len(cautions(behind)) == len(cautions(rug())) == len(cautions(before)) - 1

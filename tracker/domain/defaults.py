@@ -324,6 +324,11 @@ LIFT_ALONE_AT_MOST_G = Default(
         "others, DHHS (NIOSH) Publication No. 94-110, doi 10.26616/NIOSHPUB94110revised092021; the figure from memory)"
     ),
 )
+LIFT_LIGHT_G = Default(
+    3_000.0,
+    "g",
+    "the least figure of the lifting filter of the Health and Safety Executive's INDG143, low and at arm's length; from memory",
+)
 
 
 # --- how surely a yarn lasts ------------------------------------------------------------------------------------

@@ -50,13 +50,15 @@ def counting_marks(plan: RugPlan, unit: str = "cm") -> tuple[CountingMark, ...]:
 
 @dataclass(frozen=True, slots=True)
 class WetRug:
-    """What a soaked rug weighs at least, and whether that may be lifted at all by one person."""
+    """What a soaked rug weighs at least, and by whom that may be lifted."""
 
     wet_g: float
     two_people: bool
+    light: bool = False
+    """Whether anybody may lift it."""
 
 
 def wet_rug(dry_g: float) -> WetRug:
     """Return what a rug of `dry_g` [g] weighs soaked, at least (`defaults.WET_MASS_AT_LEAST`)."""
     wet_g = dry_g * defaults.WET_MASS_AT_LEAST
-    return WetRug(wet_g, wet_g > defaults.LIFT_ALONE_AT_MOST_G)
+    return WetRug(wet_g, wet_g > defaults.LIFT_ALONE_AT_MOST_G, wet_g <= defaults.LIFT_LIGHT_G)

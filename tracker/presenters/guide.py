@@ -10,10 +10,22 @@ from functools import cache
 from tracker.domain import defaults, material
 from tracker.domain.material_plan import MaterialPlan
 from tracker.domain.rug import PreparationKind, RugBook
+from tracker.domain.shared_warp import warp_of
 from tracker.domain.warping import CountingMark, counting_marks, mark_step_cm, warps_per_step, wet_rug
 from tracker.presenters.cautions import wool_dust
 from tracker.presenters.settings import LANGUAGES
-from tracker.words import _, day_short, half_length, length, mark, mass, n_, number, said_in
+from tracker.words import (
+    _,
+    day_short,
+    half_length,
+    length,
+    mark,
+    mass,
+    n_,
+    number,
+    one_after_another,
+    said_in,
+)
 
 TICKS = "guide"
 """The draft that holds, for each rug, the steps ticked off on this phone."""
@@ -194,8 +206,28 @@ def _weave_steps() -> Contents:
     return cautions, steps
 
 
-def _cut_off_steps() -> Contents:
+def _behind_on_warp(book: RugBook) -> list[str]:
+    """Return the names of the rugs still to be woven behind a rug on its warp."""
+    warp = warp_of(book)
+    own = None if warp is None else warp.of(book.plan.id)
+    if warp is None or own is None:
+        return []
+    return [one.part.name for one in warp.parts if one.band > own.band and not one.part.done]
+
+
+def _cut_off_steps(book: RugBook) -> Contents:
+    behind = _behind_on_warp(book)
     cautions = [
+        *(
+            [
+                _(
+                    "{rugs}: still to be woven on this warp. Cut in the gap between the rugs only, and tie the warps behind it "
+                    "fast first. Better still, leave this rug on the beam until all are woven."
+                ).format(rugs=one_after_another(behind))
+            ]
+            if behind
+            else []
+        ),
         _("Slacken the warp before any blade comes near; a warp cut under its pull lashes."),
         _("Two people: one holds the rug, one cuts, away from both."),
     ]
@@ -220,19 +252,16 @@ def _ends_steps() -> Contents:
 
 def _wash_steps(dry_g: float) -> Contents:
     wet = wet_rug(dry_g)
-    cautions = [
-        _("Soaked, this rug of {dry} weighs at least {wet}.").format(dry=mass(dry_g), wet=mass(wet.wet_g))
-        + " "
-        + (
-            _(
-                "Too heavy for one person, even in the best case. Lift with two or more people, or use "
-                "a barrow."
-            )
-            if wet.two_people
-            else _("A wet, limp rug is awkward to hold. Lift it with a second person.")
-        ),
-        _("A wet floor is slippery, and no electric tool belongs near it."),
-    ]
+    weight = _("Soaked, this rug of {dry} weighs at least {wet}.").format(
+        dry=mass(dry_g), wet=mass(wet.wet_g)
+    )
+    if wet.two_people:
+        weight += " " + _(
+            "Too heavy for one person, even in the best case. Lift with two or more people, or use a barrow."
+        )
+    elif not wet.light:
+        weight += " " + _("A wet, limp rug is awkward to hold. Lift it with a second person.")
+    cautions = [weight, _("A wet floor is slippery, and no electric tool belongs near it.")]
     steps = [
         ("dust", _("Beat the dust out, mask on, windows open.")),
         ("corner", _("Try water and soap on a corner: no colour may bleed.")),
@@ -309,7 +338,7 @@ STAGES = (
     ),
     Stage(GuideStage.WEAVE, "person", mark("At the loom"), lambda *_rug: _weave_steps()),
     Stage(
-        GuideStage.CUT_OFF, "scissors", mark("Cut off"), lambda *_rug: _cut_off_steps(),
+        GuideStage.CUT_OFF, "scissors", mark("Cut off"), lambda book, *_rest: _cut_off_steps(book),
         (CUT_AND_SECURE, mark("Cut off")),
     ),
     Stage(

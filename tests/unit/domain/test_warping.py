@@ -52,3 +52,7 @@ def test_a_rug_beyond_one_person_s_load_asks_for_two() -> None:
     assert not wet_rug(limit - 1).two_people
     assert wet_rug(limit + 1).two_people
     assert wet_rug(5_000).wet_g >= 10_000
+    # 3 kg is the least figure of the HSE's lifting filter (INDG143; from memory).
+    light = 3_000.0 / float(defaults.WET_MASS_AT_LEAST)
+    assert wet_rug(light - 1).light
+    assert not wet_rug(light + 1).light
