@@ -67,6 +67,10 @@ def test_a_mark_is_drawn_at_its_knots_and_one_that_is_off_the_rug_is_not() -> No
     drawn = marks.drawn_marks(rug)
     assert [(one.row, one.left, one.right) for one in drawn] == [(50, 0.11, 0.2), (50, 0.94, 1.0)]
     assert build_zoom_state(rug, outlook(rug, TODAY)).marks == drawn
+    # What is mended is in the cloth no more; the list still tells of it.
+    mended = replace(rug, marks=(*(replace(one, mended_day=TODAY) for one in rug.marks[:1]), *rug.marks[1:]))
+    assert [one.left for one in marks.drawn_marks(mended)] == [0.94]
+    assert [line.mended for line in marks.mark_lines(mended, TODAY)].count(True) == 1
 
 
 def test_a_touch_fills_the_form_and_stays_on_the_rug() -> None:

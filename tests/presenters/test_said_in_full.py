@@ -519,7 +519,7 @@ def test_beside_the_picture_stands_how_far_it_is_woven() -> None:
     assert (woven.rows_up, woven.words, woven.span, woven.from_row, woven.to_row) == (0.5, "2 Nov", "", 1, 1)
     assert (state.ahead, state.lots) == ((), ())
     (drawn,) = state.marks
-    assert (drawn.row, drawn.left, drawn.right, drawn.mended) == (1, 0.1, 0.2, False)
+    assert (drawn.row, drawn.left, drawn.right) == (1, 0.1, 0.2)
     assert zoom.build_zoom_state(rugs.book(), told.answers()).row == 0
     begun = zoom.build_zoom_state(rug, told.answers(where=told.where(rows_woven=2, knots_begun=1)))
     assert begun.row_words == "2 rows, 1 knot"

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pytest
+from kivy.graphics import Line
 from kivy.metrics import dp
 
 from tracker.domain.act import ActKind
@@ -33,6 +35,12 @@ def marked(open_app, demo, row: int):
     return hand
 
 
+def framed(closer) -> list[float]:
+    """The middles across of what is outlined, once for the frame and once for what sets it off."""
+    lines = [line for line in closer._frames.children if isinstance(line, Line)]
+    return [(min(line.points[::2]) + max(line.points[::2])) / 2 for line in lines]
+
+
 def test_a_touch_on_the_rug_marks_its_place_and_undo_takes_it_away(open_app, demo) -> None:
     hand = marked(open_app, demo, 196)
     desk = hand.app.desk
@@ -40,7 +48,16 @@ def test_a_touch_on_the_rug_marks_its_place_and_undo_takes_it_away(open_app, dem
     assert abs(mark.row - 196) <= 1
     assert abs(mark.first_knot - desk.rug.knots_across / 2) <= 2
     assert not hand.shell.page.ids.closer.picking
-    assert [drawn.row for drawn in hand.shell.page.ids.closer.mistakes] == [mark.row]
+    closer = hand.shell.page.ids.closer
+    assert [drawn.row for drawn in closer.mistakes] == [mark.row]
+
+    for closely in (1.0, 3.0):
+        closer.zoom_by(closely)
+        closer.move_by(dp(20) * (closely - 1), 0)
+        width, _height = closer._size()
+        middle = closer._left + (mark.first_knot - 0.5) / desk.rug.knots_across * width
+        assert framed(closer) == pytest.approx([middle] * 2, abs=2), closely
+    closer.fit()
     assert hand.sees("Saved: Mistake in row ")
     hand.tap("Undo")
     assert desk.rug.marks == ()
@@ -76,6 +93,8 @@ def test_the_list_opens_it_and_it_is_deleted_there(open_app, demo) -> None:
     assert hand.sees("1 mistake is still there.")
     hand.tap("Mended")
     assert desk.rug.marks[0].mended_day is not None
+    hand.wait(lambda: desk.fresh)
+    assert framed(hand.shell.page.ids.closer) == []
     hand.tap("Undo")
     hand.tap(hand.shell.page.ids.flag)
     hand.tap(next(word for word in hand.words() if word.startswith("Row ")))

@@ -41,7 +41,6 @@ class DrawnMark:
     row: int
     left: float
     right: float
-    mended: bool
 
 
 def mark_lines(book: RugBook, today: date) -> tuple[MarkLine, ...]:
@@ -90,17 +89,16 @@ def near_mark(book: RugBook, row: int) -> NearMark | None:
 
 
 def drawn_marks(book: RugBook) -> tuple[DrawnMark, ...]:
-    """Return the marks that lie on the rug, as its picture shows them from the front."""
+    """Return the mistakes still there that lie on the rug, as its picture shows them from the front."""
     across = book.knots_across
     return tuple(
         DrawnMark(
             mark.row,
             (mark.first_knot - 1) / across,
             min(mark.last_knot, across) / across,
-            mark.mended_day is not None,
         )
         for mark in book.marks
-        if mark.row <= max(1, book.plan.rows) and mark.first_knot <= across
+        if mark.mended_day is None and mark.row <= max(1, book.plan.rows) and mark.first_knot <= across
     )
 
 

@@ -37,7 +37,7 @@ class RugZoom(Widget):
     lots = ListProperty([])
     """Changes of dye lot (row, words, swatch, planned), each a line across the rug under its row."""
     mistakes = ListProperty([])
-    """Marked knots (row, left, right, mended), left and right as shares of the rug's width."""
+    """Knots to be outlined (row, left, right), left and right as shares of the rug's width."""
     picking = BooleanProperty(False)
     """The next touch names a place instead of moving the picture."""
     margins = ListProperty([0, 0, 0, 0])
@@ -65,6 +65,8 @@ class RugZoom(Widget):
         self._marks = InstructionGroup()
         self.canvas.add(self._marks)
         self.canvas.add(PopMatrix())
+        self._frames = InstructionGroup()
+        self.canvas.add(self._frames)
         self.bind(pos=self._resized, size=self._resized, margins=self._resized, aspect=self._resized)
         self.bind(
             rows=self._relabel,
@@ -72,7 +74,7 @@ class RugZoom(Widget):
             woven=self._resized,
             ahead=self._resized,
             lots=self._relabel,
-            mistakes=self._relabel,
+            mistakes=self._frame_mistakes,
             row_words=self._resized,
         )
         look.bind(tones=self._recolour, type_sizes=self._reword)
@@ -152,6 +154,7 @@ class RugZoom(Widget):
         if self._texture is None:
             self._rect.size = (0, 0)
             self._edges.points = []
+            self._frames.clear()
             return
         # Only what can be seen is drawn: no stencil, and the days' column stays clear.
         left, right = max(x, self._left), min(x + width, self._left + w)
@@ -163,6 +166,7 @@ class RugZoom(Widget):
         self._rect.tex_coords = (u0, v0, u1, v0, u1, v1, u0, v1)
         self._edges.points = [left, bottom, right, bottom, right, top, left, top, left, bottom]
         self._shift.y = self._bottom
+        self._frame_mistakes()
         if w > 0 and h > 0:
             self._middle = ((x + width / 2 - self._left) / w, (y + height / 2 - self._bottom) / h)
 
@@ -234,7 +238,6 @@ class RugZoom(Widget):
                 )
                 words(span, left + dp(10), height)
         self._mark_lots(left, right, row_height)
-        self._mark_mistakes(left, right, row_height)
         # the row at the loom
         if 0 < self.row < self.rows:
             put(Color(*look.tones["card"]))
@@ -256,17 +259,27 @@ class RugZoom(Widget):
             )
             words(self._label(self.row_words, "ink", True), column, at_row)
 
-    def _mark_mistakes(self, left: float, right: float, row_height: float) -> None:
-        """Outline the marked knots, never smaller than can be seen; what is mended is drawn in the ink of words."""
-        marks = self._marks
+    def _frame_mistakes(self, *_args: Any) -> None:
+        """Outline the marked knots where they lie at this zoom, never smaller than can be seen."""
+        frames = self._frames
+        frames.clear()
+        if self._texture is None:
+            return
+        x, y, width, height = self._area()
+        w, h = self._size()
         for mistake in self.mistakes:
-            wide = max(dp(12), (mistake.right - mistake.left) * (right - left) + dp(4))
-            high = max(dp(12), row_height + dp(4))
-            middle = left + (mistake.left + mistake.right) / 2 * (right - left)
-            box = (middle - wide / 2, (mistake.row - 0.5) * row_height - high / 2, wide, high)
-            for tone, thick in (("card", dp(2.6)), ("ink" if mistake.mended else "madder", dp(1.4))):
-                marks.add(Color(*look.tones[tone]))
-                marks.add(Line(rectangle=box, width=thick))
+            wide = max(dp(12), (mistake.right - mistake.left) * w + dp(4))
+            high = max(dp(12), h / max(1, self.rows) + dp(4))
+            across = self._left + (mistake.left + mistake.right) / 2 * w
+            up = self._bottom + (mistake.row - 0.5) / max(1, self.rows) * h
+            left, right = max(x, across - wide / 2), min(x + width, across + wide / 2)
+            low, top = max(y, up - high / 2), min(y + height, up + high / 2)
+            if right <= left or top <= low:
+                continue  # it lies beside what is shown
+            for tone, thick in (("card", dp(2.6)), ("madder", dp(1.4))):
+                frames.add(Color(*look.tones[tone]))
+                corners = [left, low, right, low, right, top, left, top]
+                frames.add(Line(points=corners, close=True, width=thick))
 
     def _mark_lots(self, left: float, right: float, row_height: float) -> None:
         """Draw each change of dye lot: a line under its row, the lot's name on it at the right where there is room."""

@@ -30,8 +30,8 @@ def scenes(desk: Any) -> list[Scene]:
         page.ids.closer.go_to_row()
         row = desk.rug.rows_woven
         page.ids.closer.mistakes = [
-            DrawnMark(max(1, row - 2), 0.45, 0.5, False),
-            DrawnMark(max(1, row - 9), 0.6, 0.62, True),
+            DrawnMark(max(1, row - 2), 0.45, 0.5),
+            DrawnMark(max(1, row - 9), 0.6, 0.62),
         ]
 
     def nearest(page: ZoomPage) -> None:
