@@ -213,7 +213,8 @@ def test_lines_seen_here_and_there_tell_the_end_together_with_the_colours(ring: 
     assert right or Ask.EDGES in reading.asks
     if ring == "coloured":
         assert right
-        assert reading.asks == ()
+        # The dark yarns are hardly told from each other: how many there are is asked, where the cartoon ends is not.
+        assert {Ask.SIZE, Ask.EDGES}.isdisjoint(reading.asks)
 
 
 def test_squares_in_noise_that_fit_everywhere_are_counted_unasked() -> None:

@@ -184,9 +184,8 @@ def _peaks(blocks: list[NDArray[np.float32]]) -> tuple[FloatArray, float]:
         power = np.where(telling, np.abs(np.fft.rfft2((seen - seen.mean()) * window)) ** 2 * size**2, 0.0)
         around = np.pad(power, ((1, 1), (0, 0)), mode="wrap")
         around = np.pad(around, ((0, 0), (1, 1)))
-        higher = np.max(
-            [around[y : y + _BLOCK, x : x + power.shape[1]] for y in range(3) for x in range(3)], axis=0
-        )
+        higher = np.maximum(np.maximum(around[:-2], around[1:-1]), around[2:])
+        higher = np.maximum(np.maximum(higher[:, :-2], higher[:, 1:-1]), higher[:, 2:])
         tops = np.flatnonzero((power >= higher) & (power > 0))
         tops = tops[np.argsort(-power.ravel()[tops])][:_MOST_PEAKS]
         for y, x in zip(*np.unravel_index(tops, power.shape), strict=True):

@@ -9,7 +9,7 @@ D. Comaniciu, P. Meer, IEEE Trans. PAMI 24(5), 2002, doi 10.1109/34.1000236: mea
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from tracker.domain.cartoon import MAX_COLOURS
 from tracker.domain.colour import ciede2000, hex_of_rgb, lab_of_rgb
 from tracker.pictures.paper.shadow import hard_shadow
+from tracker.pictures.paper.two_in_one import Two, two_heaps
 
 FloatArray = NDArray[np.float64]
 
@@ -42,6 +43,16 @@ _FEW, _FEW_ALIKE = 15, 8.0
 _RARE_APART, _LEAST_RARE, _NO_FEW, _MOST_RARE_SHARE, _MOST_RARE = 14.0, 5, 50, 0.04, 2_000
 """How far from every other yarn the squares of a yarn of a few scattered squares must lie, how many there must be, from how
 many on they would be a cluster by themselves, and the share of all squares, and the number, of which nothing is told."""
+_TWO = Two(middles=np.zeros((2, 3)), apart=2.75, less=0.27, gain=30.0)
+_MAY_BE_TWO = replace(_TWO, apart=2.6, less=0.14, gain=20.0)
+_TWO_DELTA_E = 4.2
+"""How clearly the squares of a cluster must lie in two heaps, and what CIEDE2000 must part these, when they are two yarns, and when they may be.
+On development sheets single yarns have 2.8 at most, but with a smaller share or less than 4 CIEDE2000; two in one 2.7 and more."""
+_CLEAR_DELTA_E, _CLEAR_SPREADS, _MINGLED = 8.0, 5.7, 0.5
+"""CIEDE2000 between the two nearest yarns, and standard deviations of a square's colour, from which on colours stand wholly clear: of two yarns at
+4 standard deviations one square in 40 is taken for the other. And how clear they are at most where two yarns may be taken for one."""
+_PARTING_ROUNDS, _MOST_PARTINGS = 1, 4
+"""Last rounds of clustering in which clusters are parted, and how often: one may hold several yarns."""
 _SAMPLE = 40_000
 _TAILS = 4.0
 """Degrees of freedom of the heavy-tailed (Student) spread round a yarn's colour."""
@@ -98,6 +109,7 @@ def find_shades(
             light = light + shade
     # Noise is not alike in lightness and in colour: clusters are sought in coordinates in which it is.
     even: FloatArray = np.eye(3) if even_light else _FIRST_EVEN
+    mingled = False
     for round_ in range(1 if even_light else _ROUNDS):
         lit = np.clip(coded * np.exp(-light)[..., None], 0, 300)
         lab = lab_of_rgb(lit)
@@ -110,12 +122,24 @@ def find_shades(
             centres, labels = _without_ghosts(places, labels, centres, noise)
             if not even_light:
                 centres, labels = _with_rare(places, labels, centres, noise)
+        if not even_light and round_ >= _ROUNDS - _PARTING_ROUNDS:
+            places = _less_leak(places, labels, centres)
+            centres, labels, mingled = _parted(places, labels, centres, many, back)
         if round_ < _ROUNDS - 1 and not even_light:
             light = light + _local_light(lit, places, labels, centres)
             even = _evening(lab, labels)
-    flat = places.reshape(-1, 3)
-    nearest, scale = _assign(flat, centres)
-    confidence = _confidence(flat, centres, scale).reshape(rows, knots)
+    nearest, scale = _assign(places.reshape(-1, 3), centres)
+    confidence = _confidence(places.reshape(-1, 3), centres, scale)
+    if not even_light:
+        # What leaks was reckoned with the yarns as found: a square that another yarn would have without is in doubt.
+        leaking = (lab @ even).astype(np.float32).reshape(-1, 3)
+        before, scale_before = _assign(leaking, centres)
+        confidence = np.where(
+            before == nearest,
+            np.minimum(confidence, _confidence(leaking, centres, scale_before)),
+            np.minimum(confidence, 0.5),
+        )
+    confidence = confidence.reshape(rows, knots)
     used, values = np.unique(nearest, return_inverse=True)
     cells = values.reshape(rows, knots).astype(np.uint8)
     palette = []
@@ -123,13 +147,16 @@ def find_shades(
         mine = (cells == index) & (confidence > 0.5)
         mine = mine if mine.any() else cells == index
         palette.append(hex_of_rgb(np.clip(np.rint(np.median(lit[mine], axis=0)), 0, 255)))
-    gaps = _gaps(centres[used] @ np.linalg.inv(even))
+    clear = min(
+        _gaps(centres[used] @ np.linalg.inv(even)) / _CLEAR_DELTA_E,
+        _spreads(centres[used], scale) / _CLEAR_SPREADS,
+    )
     return Shades(
         cells=cells,
         palette=tuple(palette),
         confidence=confidence.astype(np.float32),
         light=light,
-        clear=float(np.clip(gaps / 8.0, 0, 1)),
+        clear=float(np.clip(clear, 0, _MINGLED if mingled else 1.0)),
     )
 
 
@@ -249,6 +276,35 @@ def _without_leak(coded: NDArray[np.float32]) -> NDArray[np.float32]:
     taken = around * np.array([best[0], best[1], best[1]], dtype=np.float32)
     back = np.linalg.inv(_TO_LUMA).T.astype(np.float32)
     return np.asarray(np.clip(coded - taken @ back, 0, 255), dtype=np.float32)
+
+
+def _less_leak(
+    places: NDArray[np.float32], labels: NDArray[np.intp], centres: FloatArray
+) -> NDArray[np.float32]:
+    """Return the squares' colours without what still leaks in from neighbours of other yarns, now that the yarns are known.
+
+    How squares depart from their yarn's colour, on average, as their neighbours do, is what leaks.
+    """
+    yarn = centres[labels]
+    padded = np.pad(yarn, ((1, 1), (1, 1), (0, 0)), mode="edge")
+    beside = padded[1:-1, :-2] + padded[1:-1, 2:] + padded[:-2, 1:-1] + padded[2:, 1:-1] - 4 * yarn
+    aslant = padded[:-2, :-2] + padded[:-2, 2:] + padded[2:, :-2] + padded[2:, 2:] - 4 * yarn
+    off = places - yarn
+    size = np.abs(off).sum(axis=2)
+    sound = size <= np.quantile(size, 0.95)
+    out = places.copy()
+    for axis in range(3):
+        around = np.stack([beside[..., axis], aslant[..., axis]], axis=-1)
+        moments = around[sound].T @ around[sound]
+        leak = np.linalg.solve(
+            moments + (1e-6 * np.trace(moments) + 1e-6) * np.eye(2), around[sound].T @ off[..., axis][sound]
+        )
+        out[..., axis] -= (around @ np.clip(leak, -_MOST_LEFT, _MOST_LEFT)).astype(np.float32)
+    return out
+
+
+_MOST_LEFT = 0.15
+"""Share of a neighbour's colour that may still leak into a square."""
 
 
 def _entropy(colours: FloatArray) -> float:
@@ -391,6 +447,45 @@ def _merged(
         counts[keep] += counts[drop]
         centres, counts = np.delete(centres, drop, axis=0), np.delete(counts, drop)
     return np.asarray(centres[np.argsort(-counts, kind="stable")])
+
+
+def _parted(
+    places: NDArray[np.float32],
+    labels: NDArray[np.intp],
+    centres: FloatArray,
+    many: int | None,
+    to_lab: FloatArray,
+) -> tuple[FloatArray, NDArray[np.intp], bool]:
+    """Return the clusters with those parted whose squares lie in two heaps, and whether one is left that may be two.
+
+    Two near yarns have hardly a gap between.
+    """
+    flat = places.reshape(-1, 3)
+    known: dict[bytes, Two | None] = {}
+    for _round in range(_MOST_PARTINGS + 1):
+        for index, centre in enumerate(centres):
+            if centre.tobytes() not in known:
+                known[centre.tobytes()] = two_heaps(places[labels == index])
+        heaps = [known[centre.tobytes()] for centre in centres]
+        parted = [(index, two) for index, two in enumerate(heaps) if two and _are(_TWO, two, to_lab)]
+        parted.sort(key=lambda part: -part[1].gain)
+        parted = parted[: max(0, (MAX_COLOURS if many is None else many) - len(centres))]
+        if not parted or _round == _MOST_PARTINGS:
+            break
+        whole = np.delete(centres, [index for index, _two in parted], axis=0)
+        centres = np.concatenate([whole, *(two.middles for _index, two in parted)])
+        labels = _assign(flat, centres)[0].reshape(labels.shape)
+    return centres, labels, any(two is not None and _are(_MAY_BE_TWO, two, to_lab) for two in heaps)
+
+
+def _are(least: Two, two: Two, to_lab: FloatArray) -> bool:
+    """Return whether heaps are as clearly two as others, at least; the eye must tell them apart as well."""
+    return (
+        two.apart >= least.apart
+        and two.less >= least.less
+        and two.gain >= least.gain
+        and float(ciede2000(*(two.middles @ to_lab))) >= _TWO_DELTA_E
+    )
 
 
 def _gap_between(lab: NDArray[np.float32], first: FloatArray, two: FloatArray, noise: float) -> bool:
@@ -544,6 +639,15 @@ def _ghostly(
             & (away < reach)
         )
     return bool(mixed.mean() > 0.6)
+
+
+def _spreads(centres: FloatArray, scale: FloatArray) -> float:
+    """Return how far the two nearest colours lie apart, in standard deviations of a square's colour."""
+    if len(centres) < 2:
+        return 100.0
+    away = _distances(centres.astype(np.float32), centres, scale)
+    away[np.diag_indices(len(away))] = np.inf
+    return float(np.sqrt(away.min()))
 
 
 def _gaps(centres: FloatArray) -> float:

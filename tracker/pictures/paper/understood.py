@@ -19,6 +19,8 @@ from tracker.words import _, n_
 
 SURE = 0.75
 """From here on a reading is called sure; below it the weaver is asked. Our choice, scored in DEVELOPERS.md."""
+CLEAR_COLOURS = 0.7
+"""How clearly colours must stand apart (`Shades.clear`) for their number to be believed unasked."""
 CLEAR_LINES, CLEAR_EDGES = 0.4, 0.6
 """The share in step from which on the numbers are believed, of a sheet with lines and of one without."""
 _OUTLINED = 0.2
@@ -309,7 +311,7 @@ def judged(
             asks.append(Ask.BORDER)
         if min(across, along) / sheet.scale < _FEW_POINTS:
             asks.append(Ask.POINTS)
-    if wish.colours is None and shades.clear < 0.7:
+    if wish.colours is None and shades.clear < CLEAR_COLOURS:
         asks.append(Ask.COLOURS)
     if unsure > 0.03:
         asks.append(Ask.SQUARES)
