@@ -11,6 +11,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
+from functools import cached_property
 from itertools import accumulate
 from typing import TYPE_CHECKING, Protocol
 
@@ -610,12 +611,12 @@ class SetAside:
     born: int = 0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class RugBook:
     """Everything the book holds about one rug, current versions only.
 
     Sessions and every other dated record are in the order of their day, then of entry (`born`), so that
-    a phone whose clock jumped does not reorder an evening.
+    a phone whose clock jumped does not reorder an evening. What is told of all of them is worked out once a book.
     """
 
     plan: RugPlan
@@ -652,7 +653,7 @@ class RugBook:
     set_aside: tuple[SetAside, ...] = ()
     """Records that cannot be what they say; none of the others knows of them."""
 
-    @property
+    @cached_property
     def rows_woven(self) -> int:
         """Rows on the loom now, whole ones."""
         return int((0, *heights_after(session.rows for session in self.sessions))[-1])
@@ -662,13 +663,13 @@ class RugBook:
         """Knots in a row, each over two warps: the cartoon's own, else the plan's."""
         return max(1, self.plan.knots_across if self.cartoon is None else self.cartoon.knots_across)
 
-    @property
+    @cached_property
     def begun_after(self) -> tuple[int, ...]:
         """Knots of the next row that were tied after each session; a whole row is none begun."""
         most = self.knots_across - 1
         return tuple(min(begun, most) for begun in begun_after(self.sessions))
 
-    @property
+    @cached_property
     def knots_begun(self) -> int:
         """Knots of the next row that are tied now; 0 where no row is to come."""
         rows = self.plan.rows if self.cartoon is None else self.cartoon.rows
@@ -682,7 +683,7 @@ class RugBook:
         """Rows on the loom now, the begun part of the next one counted."""
         return self.rows_woven + self.knots_begun / self.knots_across
 
-    @property
+    @cached_property
     def rows_gained(self) -> tuple[float, ...]:
         """Rows that each session gained, parts of a row counted; below zero where more was unpicked."""
         after, across = self.begun_after, self.knots_across
@@ -691,12 +692,12 @@ class RugBook:
             for session, begun, before in zip(self.sessions, after, (0, *after), strict=False)
         )
 
-    @property
+    @cached_property
     def woven_sessions(self) -> tuple[Session, ...]:
         """Sessions in which somebody wove; a ball used up or a note alone is no weaving."""
         return tuple(session for session in self.sessions if session.wove)
 
-    @property
+    @cached_property
     def told_sessions(self) -> tuple[Session, ...]:
         """The sessions of weaving that are told everywhere: an evening that took out more than it gained is none of them."""
         gained = zip(self.sessions, self.rows_gained, strict=True)

@@ -299,16 +299,25 @@ def draw_days(
     smallest, largest = np.log(priors.HABIT_CHANGE_RANGE)
     since = np.cumsum(waits * priors.HABIT_CHANGE_DAYS, axis=0)
     sizes = smallest + (largest - smallest) * slices[11:14]
-    steps = np.zeros((futures, days), dtype=np.float32)
-    more = np.diff(sizes, axis=0, prepend=0.0)
-    for starts, step in zip(since, more, strict=True):
-        who = np.flatnonzero(starts < days)
-        steps[who, starts[who].astype(int)] += step[who].astype(np.float32)
-    hours += np.cumsum(steps, axis=1, out=steps)
+    hours += _laid_out(np.diff(sizes, axis=0, prepend=0.0), since, days)
     np.exp(hours, out=hours)
     np.minimum(hours, np.float32(priors.LONGEST_SESSION_H), out=hours)
     hours *= wove
     return hours
+
+
+def _laid_out(steps: np.ndarray, since: np.ndarray, days: int) -> np.ndarray:
+    """Lay changes out on the days: the sum of those begun, float32 (futures, days).
+
+    Parameters
+    ----------
+    steps, since : what each change adds, and the day from which on, rising, (changes, futures)
+    """
+    held = np.cumsum(steps.astype(np.float32), axis=0)
+    held = np.concatenate([np.zeros((1, held.shape[1]), dtype=np.float32), held])
+    begins = np.minimum(since, days).astype(int)
+    lasts = np.diff(begins, axis=0, prepend=0, append=days)
+    return np.repeat(held.T.ravel(), lasts.T.ravel()).reshape(-1, days)
 
 
 def _there(

@@ -213,37 +213,43 @@ def _squares(figure: np.ndarray, size: int) -> np.ndarray:
     rows, across = (-(-side // size) * size for side in figure.shape)
     whole = np.zeros((rows, across), dtype=bool)
     whole[: figure.shape[0], : figure.shape[1]] = figure
-    filled = whole.reshape(rows // size, size, across // size, size).sum(axis=(1, 3), dtype=np.int32)
+    # First along the rows: their knots lie side by side, and many are added at once.
+    strips = whole.view(np.uint8).reshape(rows // size, size, across).sum(axis=1, dtype=np.uint16)
+    filled = strips.reshape(rows // size, across // size, size).sum(axis=2, dtype=np.int32)
     grid = np.pad(filled >= FILLED * size * size, 1, mode="edge")
     inner = grid[1:-1, 1:-1] & grid[:-2, 1:-1] & grid[2:, 1:-1] & grid[1:-1, :-2] & grid[1:-1, 2:]
     return np.asarray(inner)
 
 
 def _held_together(grid: np.ndarray) -> list[tuple[int, np.ndarray, np.ndarray]]:
-    """Return (first row, leftmost square, rightmost square of each row) of everything that holds together."""
+    """Return (first row, leftmost square, rightmost square of each row) of everything that holds together.
+
+    Squares side by side are taken as one run; runs that touch from row to row are given the lowest number among them until nothing
+    changes, by ever longer ways at once.
+    """
     wide = grid.shape[1] + 1  # squares in a row, with an empty one behind it
-    open_squares = set(np.flatnonzero(np.pad(grid, ((0, 0), (0, 1)))).tolist())
-    squares: list[int] = []
-    counts = []
-    while open_squares:
-        part = [open_squares.pop()]
-        for square in part:
-            for near in (square - wide, square - 1, square + 1, square + wide):
-                if near in open_squares:
-                    open_squares.remove(near)
-                    part.append(near)
-        squares += sorted(part)
-        counts.append(len(part))
-    row, column = np.divmod(np.array(squares, dtype=int), wide)
-    part_of = np.repeat(np.arange(len(counts)), counts)
-    new = np.ones(row.size + 1, dtype=bool)
-    new[1:-1] = (np.diff(row) != 0) | (np.diff(part_of) != 0)
-    first = np.flatnonzero(new[:-1])
-    left, right = column[first], column[np.flatnonzero(new[1:])]
-    behind = np.searchsorted(part_of[first], np.arange(len(counts) + 1))
+    edges = np.diff(np.pad(grid, ((0, 0), (0, 1))).ravel().astype(np.int8), prepend=0)
+    begins, ends = np.flatnonzero(edges == 1), np.flatnonzero(edges == -1)  # of each run, half open
+    above_from = np.searchsorted(ends, begins + wide, side="right")
+    above = np.maximum(np.searchsorted(begins, ends + wide, side="left") - above_from, 0)
+    below = np.repeat(np.arange(begins.size), above)
+    over = np.arange(below.size) - np.repeat(np.cumsum(above) - above, above) + above_from[below]
+    number = np.arange(begins.size)
+    while (apart := number[below] != number[over]).any():
+        one, other = number[below][apart], number[over][apart]
+        np.minimum.at(number, np.maximum(one, other), np.minimum(one, other))
+        while (number[number] != number).any():
+            number = number[number]
+    order = np.argsort(number, kind="stable")
+    row, left = np.divmod(begins[order], wide)
+    right = (ends[order] - 1) % wide
+    part = number[order]
+    first = np.flatnonzero(np.diff(part, prepend=-1) | np.diff(row, prepend=-1))
+    last = np.append(first[1:], part.size)[: first.size] - 1
+    left, right = left[first], right[last]
+    new = np.append(np.flatnonzero(np.diff(part[first], prepend=-1)), first.size)
     return [
-        (int(row[first[start]]), left[start:end], right[start:end])
-        for start, end in pairwise(behind.tolist())
+        (int(row[first[start]]), left[start:end], right[start:end]) for start, end in pairwise(new.tolist())
     ]
 
 

@@ -14,6 +14,7 @@ from tracker.domain.lot_line import places_to_change
 from tracker.domain.rug import Role, RugBook, Yarn
 from tracker.domain.shopping import purchase
 from tracker.forecast.answers import LotsAnswer, LotStock
+from tracker.forecast.stats import middle_of, quantiles
 from tracker.forecast.thresholds import LOT_LEFT_OVER, RANGE_LOW
 from tracker.forecast.yarn import Ledger, Stock, Use, run_out_rows
 
@@ -91,9 +92,9 @@ def lots_answer(
     bands = bands_of(dye_lots, changes_of(book, ledger.yarn.id))
     last_band = bands[-1]
     opened = last_band.dye_lot
-    grams = ledger.planned_g * float(np.exp(np.median(use.log_ratio)))
+    grams = ledger.planned_g * float(np.exp(middle_of(use.log_ratio)))
     used = units_by_dye_lot(bands, ledger.ahead, row_now)
-    on_hand_g = float(np.median(drawn.on_hand))
+    on_hand_g = middle_of(drawn.on_hand)
     others = left_of_others(dye_lots, opened, used, grams, on_hand_g)
     elsewhere_g = sum(others.values())
     stocks = (
@@ -113,18 +114,18 @@ def lots_answer(
         return answer
     last_row = ledger.ahead.size - 1
     ends = np.minimum(run_out_rows(ledger, replace(drawn, reserve=reserve), reached), last_row)
-    low, middle = np.quantile(ends, [RANGE_LOW, 0.5])
+    low, middle = quantiles(ends, RANGE_LOW, 0.5)
     sure_row = max(int(low), min(row_now + 1, last_row))
-    want_g = float(np.quantile(-over, ORDER_CHANCE))
+    want_g = quantiles(-over, ORDER_CHANCE)[0]
     _skeins, buy_g = purchase(want_g, ledger.yarn.skein_g, ledger.yarn.least_purchase_g)
     answer = replace(answer, lasts=False, ends_row=round(middle), sure_row=sure_row, buy_g=buy_g)
     there = [stock for stock in stocks[1:] if stock.on_hand_g > 0]
     if not there:
         return answer
     following = max(there, key=lambda stock: stock.on_hand_g)
-    first = first_sensible_row(ledger, drawn, float(np.median(reserve)), elsewhere_g, row_now, sure_row)
+    first = first_sensible_row(ledger, drawn, middle_of(reserve), elsewhere_g, row_now, sure_row)
     start = ledger.units_to(reached)
-    use_ahead = float(np.median(drawn.use_ahead))
+    use_ahead = middle_of(drawn.use_ahead)
     places = tuple(
         replace(
             place,
@@ -149,7 +150,7 @@ def first_sensible_row(
     the open lot (`thresholds.LOT_LEFT_OVER`) may be left over.
     """
     first = min(row_now + 1, sure_row)
-    use = float(np.median(drawn.use_ahead))
+    use = middle_of(drawn.use_ahead)
     rows = np.arange(first, sure_row + 1)
     rest_g = (float(ledger.ahead[-1]) - ledger.ahead[rows - 1]) * use
     enough = rows[rest_g <= elsewhere_g]

@@ -15,6 +15,7 @@ from tracker.forecast import priors
 from tracker.forecast.calendar import Habit, draw_days, off_ordinals
 from tracker.forecast.pace import PaceFit, belief_of, draw_pace, hours_to_rows
 from tracker.forecast.sessions import SessionArrays
+from tracker.forecast.stats import middle_of, quantiles
 from tracker.forecast.thresholds import FARTHEST_DAYS
 
 FUTURES = 400
@@ -35,7 +36,7 @@ class Futures:
 
     def quantile(self, mark: int, share: float) -> float:
         """Quantile of the day of one mark."""
-        return float(np.quantile(self.days[:, mark], share))
+        return quantiles(self.days[:, mark], share)[0]
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,7 +153,7 @@ def weave_futures(
     alike = bool(np.all(sizes == sizes[-1]))
     strength = float((sizes**power_now).mean())
     mean_day = max(habit.hours_a_day * strength, 0.02)
-    middle = float(np.median(need[:, -1])) / mean_day
+    middle = middle_of(need[:, -1]) / mean_day
     days = 7 * math.ceil(min(max(1.45 * middle + 45.0, 60.0), MOST_DAYS) / 7.0)
     start = first.toordinal()
     off = off_ordinals(days_off, start, start + days - 1)
@@ -163,18 +164,21 @@ def weave_futures(
     keep = math.exp(-7.0 / priors.DRIFT_DAYS)
     sd = fit.drift_sd[draws.node]
     shock = np.random.default_rng([seed, 12]).standard_normal((weeks, futures))
-    gain = np.empty((futures, weeks))
+    shock *= math.sqrt(1 - keep**2) * sd
+    gain = np.empty((weeks, futures))
     drift = draws.drift
     team = np.full(futures, sizes[-1])
+    by_team = draws.team_power * np.log(team)
     crew = np.random.default_rng([seed, 13])
     for w in range(weeks):
         if not alike and w and w % 4 == 0:
             chosen = sizes[crew.integers(0, sizes.size, futures)]
             team = np.where(crew.random(futures) < ahead.stays, team, chosen)
-        gain[:, w] = draws.team_power * np.log(team) - drift
-        drift = keep * drift + math.sqrt(1 - keep**2) * sd * shock[w]
+            by_team = draws.team_power * np.log(team)
+        np.subtract(by_team, drift, out=gain[w])
+        drift = keep * drift + shock[w]
     by_week = done.reshape(futures, weeks, 7)
-    by_week *= np.exp(gain).astype(np.float32)[:, :, None]
+    by_week *= np.exp(gain).astype(np.float32).T[:, :, None]
     cumulative = np.cumsum(done, axis=1, out=done)
     between = np.stack(
         [climb.searchsorted(goal) for climb, goal in zip(cumulative, need.astype(np.float32), strict=True)]

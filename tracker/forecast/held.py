@@ -57,7 +57,7 @@ def _replay(finished: _Finished) -> EarlierDate | None:
     asked = last - timedelta(days=HELD_OVER_DAYS)
     if sum(session.day <= asked for session in woven) < priors.EARLIER_LEAST_SESSIONS:
         return None
-    then = reckon(book_as_of(finished.book, asked), asked, seed=finished.seed)
+    then = reckon(book_as_of(finished.book, asked), asked, seed=finished.seed, end_alone=True)
     early, middle, late = (then.last_row_told(share) for share in (RANGE_LOW, 0.5, RANGE_HIGH))
     if early is None or middle is None or late is None:
         return None

@@ -38,7 +38,7 @@ from tracker.forecast.held import how_it_held
 from tracker.forecast.reasons import last_rug_words, moved_by, rests_on
 from tracker.forecast.reckon import Reckoning, reckon
 from tracker.forecast.shape import read_shape
-from tracker.forecast.stats import normal_below
+from tracker.forecast.stats import middle_of, normal_below, quantiles
 from tracker.forecast.thresholds import (
     BEAT_CAN_CHANGE,
     LENGTH_SURE,
@@ -156,7 +156,7 @@ def _reckoned_then(
     for known, then in _reckoned:
         if known == made_of:
             return then
-    then = reckon(book, day, earlier, seed, taught=taught)
+    then = reckon(book, day, earlier, seed, taught=taught, end_alone=True)
     _reckoned[:] = [(made_of, then), *_reckoned[: RECKONINGS_KEPT - 1]]
     return then
 
@@ -254,9 +254,7 @@ def yarn_answers(now: Reckoning, seed: int) -> tuple[YarnAnswer, ...]:
     rng = np.random.default_rng([seed, 21])
     keys: list[tuple[date, int]] = [(s.day, s.born) for s in book.sessions]
     team = (
-        float(np.median(now.sessions.team[-20:]))
-        if now.sessions.size
-        else float(max(book.plan.weavers_planned, 1))
+        middle_of(now.sessions.team[-20:]) if now.sessions.size else float(max(book.plan.weavers_planned, 1))
     )
     gained = float(np.maximum(now.sessions.rows, 0).sum())
     taken_out = float(np.maximum(-now.sessions.rows, 0).sum())
@@ -303,22 +301,22 @@ def _yarn_answer(
         word = YarnWord.SHORT
     else:
         word = YarnWord.TIGHT
-    hand_low, hand, hand_high = np.quantile(drawn.on_hand, [RANGE_LOW, 0.5, RANGE_HIGH])
+    hand_low, hand, hand_high = quantiles(drawn.on_hand, RANGE_LOW, 0.5, RANGE_HIGH)
     need_low, need, need_high = (
-        (0.0, 0.0, 0.0) if word is YarnWord.DONE else np.quantile(drawn.needed, [RANGE_LOW, 0.5, RANGE_HIGH])
+        (0.0, 0.0, 0.0) if word is YarnWord.DONE else quantiles(drawn.needed, RANGE_LOW, 0.5, RANGE_HIGH)
     )
     row = rows_between = day = days_between = order_by = None
     order_g, skeins = 0.0, 0
     if word in (YarnWord.SHORT, YarnWord.NOT_BOUGHT, YarnWord.TIGHT):
         # The weaver's own margin, and never less than what makes the yarn last.
-        want = max(float(np.quantile(-over, ORDER_CHANCE)), float(need) * (1.0 + yarn.margin) - float(hand))
+        want = max(quantiles(-over, ORDER_CHANCE)[0], float(need) * (1.0 + yarn.margin) - float(hand))
         skeins, order_g = purchase(want, yarn.skein_g, yarn.least_purchase_g)
         rows = np.minimum(run_out_rows(ledger, drawn, reached), last_row)
-        low, mid, high = np.quantile(rows, [RANGE_LOW, 0.5, RANGE_HIGH])
+        low, mid, high = quantiles(rows, RANGE_LOW, 0.5, RANGE_HIGH)
         row, rows_between = round(mid), (round(low), round(high))
         if now.futures is not None:
             out = _days_of_rows(now.futures, rows, now.row_now, now.first_open, rng)
-            low, mid, high = np.quantile(out, [RANGE_LOW, 0.5, RANGE_HIGH])
+            low, mid, high = quantiles(out, RANGE_LOW, 0.5, RANGE_HIGH)
             nearest = now.to_tell.nearest
             day, days_between = nearest(float(mid)), (nearest(float(low)), nearest(float(high)))
             if order_g > 0:

@@ -16,7 +16,7 @@ from tracker.domain.taught import Taught
 from tracker.domain.work import PaceBelief, PacePrior, hours_before_rows
 from tracker.forecast import priors
 from tracker.forecast.sessions import SessionArrays, session_arrays
-from tracker.forecast.stats import gamma_from_normal, normal_scores, weighted_least_squares
+from tracker.forecast.stats import gamma_from_normal, middle_of, normal_scores, weighted_least_squares
 from tracker.forecast.thresholds import FAR_TOO_FAST, HARDLY_FEWER, LEAST_TO_DOUBT, LONG_SESSION
 
 LEAST_ROWS = 6
@@ -101,8 +101,8 @@ def _doubtful(sessions: SessionArrays) -> _Doubtful:
         return _Doubtful(none, none, sessions.hours)
     rows_a_day = sessions.rows / sessions.days_woven
     hours_a_day = sessions.hours / sessions.days_woven
-    usual_rows, usual_hours = float(np.median(rows_a_day[sure])), float(np.median(hours_a_day[sure]))
-    row_h = float(np.median(hours_a_day[sure] / rows_a_day[sure]))
+    usual_rows, usual_hours = middle_of(rows_a_day[sure]), middle_of(hours_a_day[sure])
+    row_h = middle_of(hours_a_day[sure] / rows_a_day[sure])
     fast = sure & (hours_a_day < FAR_TOO_FAST * row_h * rows_a_day)
     short = fast & (hours_a_day < FAR_TOO_FAST * usual_hours) & (rows_a_day >= HARDLY_FEWER * usual_rows)
     many = fast & ~short & (rows_a_day > usual_rows / FAR_TOO_FAST)
@@ -139,7 +139,7 @@ def observe(sessions: SessionArrays, to_weave: RowsToWeave) -> Observations:
     other = held * (sessions.step_h**2 / 12.0) / hours**2 + (1.0 / 6.0) / rows**2
     if given.any():
         other = other + (summed(~given * sessions.hours**2) / hours**2) * priors.MISSING_HOURS_SD**2
-    mad = float(np.median(np.abs(gap * np.sqrt(held)))) * 1.4826 if count >= 5 else priors.SESSION_SD
+    mad = middle_of(np.abs(gap * np.sqrt(held))) * 1.4826 if count >= 5 else priors.SESSION_SD
     scale = max(math.sqrt(0.5 * mad**2 + 0.5 * priors.SESSION_SD**2), 0.05)
     weight = np.minimum(5.0 / (4.0 + gap**2 / (scale**2 / held + other)), 1.0)
     own = np.maximum(gap**2 * weight - other, 0.0) * held
@@ -151,7 +151,7 @@ def observe(sessions: SessionArrays, to_weave: RowsToWeave) -> Observations:
     usual = sessions.hours.copy()
     long = np.zeros(sessions.size, dtype=bool)
     if count:
-        most = float(np.median(sessions.hours)) * LONG_SESSION
+        most = middle_of(sessions.hours) * LONG_SESSION
         slow = (gap > 3.5 * np.sqrt(session_sd**2 / held + other)) & (gap > 0.4)
         long[use] = slow[block] & (sessions.hours[use] > most) & given[use]
         mended = np.minimum(sessions.hours[use] * np.exp(-gap[block]), most)
@@ -184,7 +184,7 @@ def observe(sessions: SessionArrays, to_weave: RowsToWeave) -> Observations:
 
 def _near_median(values: np.ndarray, width: int = 25) -> np.ndarray:
     if values.size <= width:
-        return np.full(values.size, float(np.median(values)) if values.size else 0.0)
+        return np.full(values.size, middle_of(values) if values.size else 0.0)
     padded = np.pad(values, width // 2, mode="reflect")
     return np.median(np.lib.stride_tricks.sliding_window_view(padded, width), axis=1)
 
@@ -387,7 +387,7 @@ def _lost_hours(
     lost = max(float(observed.hours.sum()) - should, 0.0)
     if observed.rows_out.size:
         at_once = observed.rows_out * row_h[observed.group_out] + observed.hours_out
-        most = priors.LOST_AT_ONCE * float(np.median(observed.usual_hours))
+        most = priors.LOST_AT_ONCE * middle_of(observed.usual_hours)
         lost += float(np.minimum(at_once, most).sum())
     return priors.UNPICK_HOURS[0] + lost, priors.UNPICK_HOURS[1] + should
 

@@ -10,6 +10,7 @@ from tracker.forecast.answers import EarlierDate
 from tracker.forecast.calendar import off_ordinals
 from tracker.forecast.chart import landmarks_of
 from tracker.forecast.reckon import Reckoning
+from tracker.forecast.stats import middle_of
 from tracker.forecast.thresholds import (
     FASTEST_KNOTS_PER_HOUR,
     LEAST_TO_DOUBT,
@@ -140,7 +141,7 @@ def _doubts(now: Reckoning) -> list[str]:
     given = now.sessions.given & (now.sessions.rows > 0)
     if int(given.sum()) >= LEAST_TO_DOUBT:
         hours = now.sessions.hours[given] * now.sessions.team[given]
-        pace = float(np.median(now.sessions.rows[given] * now.to_weave.tied / hours))
+        pace = middle_of(now.sessions.rows[given] * now.to_weave.tied / hours)
         if pace < SLOWEST_KNOTS_PER_HOUR:
             sentences.append(
                 _("These hours mean {knots} knots an hour. Are the hours really minutes?").format(
@@ -171,7 +172,7 @@ def _lately(now: Reckoning) -> str:
         - state[2] * observed.log_team
     )
     gap = observed.log_row_hours - usual
-    last = float(np.median(gap[-3:]))
+    last = middle_of(gap[-3:])
     if last > SLOW_FROM:
         return _("the last 3 were slow")
     if last < -SLOW_FROM:

@@ -92,6 +92,7 @@ def reckon(
     extra_marks: Sequence[int] = (),
     taught: Taught | None = None,
     free_from: date | None = None,
+    end_alone: bool = False,
 ) -> Reckoning:
     """Learn pace and habit from the record and weave the futures.
 
@@ -102,6 +103,7 @@ def reckon(
     extra_marks : rows whose days are wanted beside the twenty or so of the band
     taught : what the earlier rugs say of the pace, where it was worked out before
     free_from : day by which the rug that it waits for is off the warp nine times in ten
+    end_alone : no row is wanted but the last one and the extra marks
 
     Returns
     -------
@@ -131,7 +133,7 @@ def reckon(
     marks = np.zeros(0, dtype=int)
     silent = days_silent(book, today)
     if not finished and silent < NO_DATE_AFTER_DAYS:
-        band = np.linspace(row_now, to_weave.rows, 21)[1:].round().astype(int)
+        band = np.linspace(row_now, to_weave.rows, 2 if end_alone else 21)[1:].round().astype(int)
         wanted = [r for r in extra_marks if row_now < r <= to_weave.rows]
         marks = np.unique(np.concatenate([band, np.array(wanted, dtype=int)]))
         marks = marks[marks > row_now]

@@ -11,6 +11,7 @@ import numpy as np
 
 from tracker.domain.rug import DaysOff, RugBook, RugPlan, heights_after
 from tracker.forecast import priors
+from tracker.forecast.stats import middle_of
 from tracker.forecast.thresholds import (
     COARSE_FROM_DAYS,
     COARSE_REGULAR,
@@ -91,7 +92,7 @@ def _spans(plan: RugPlan, day: np.ndarray, raw: np.ndarray, given: np.ndarray) -
     if on.size < 2:
         return first, 1
     gaps = np.diff(on)
-    usual = float(np.median(gaps))
+    usual = middle_of(gaps)
     regular = float((np.abs(gaps - usual) <= 1.0).mean())
     wide = usual >= COARSE_FROM_DAYS and usual * planned_days(plan).sum() / 7.0 >= 2.0
     if on.size < 4 or not wide or regular < COARSE_REGULAR:
@@ -158,7 +159,7 @@ def _hours_of_rows(
     woven_too = (rows <= 0) & np.isin(day, day[rows > 0])
     if told.any():
         a_day = np.abs(rows) / days_woven
-        share = np.minimum(a_day / float(np.median(a_day[told])), priors.UNTOLD_OVER_USUAL)
+        share = np.minimum(a_day / middle_of(a_day[told]), priors.UNTOLD_OVER_USUAL)
         hours = days_woven * np.where(rows == 0, usual_h, np.maximum(usual_h * share, SHORTEST_HOURS_H))
     else:
         _days, of_day = np.unique(day, return_inverse=True)
@@ -179,7 +180,8 @@ def session_arrays(book: RugBook) -> SessionArrays:
     sessions = book.woven_sessions
     count = len(sessions)
     day = np.array([s.day.toordinal() for s in sessions], dtype=int)
-    rows = np.array(replace(book, sessions=sessions).rows_gained, dtype=float)
+    woven = book if count == len(book.sessions) else replace(book, sessions=sessions)
+    rows = np.array(woven.rows_gained, dtype=float)
     raw = np.array([s.hours or 0.0 for s in sessions], dtype=float)
     given = raw >= SHORTEST_HOURS_H
     first, entry_days = _spans(book.plan, day, raw, given)
@@ -196,7 +198,7 @@ def session_arrays(book: RugBook) -> SessionArrays:
         usual = usual**share * planned_hours_a_day(book.plan) ** (1.0 - share)
     sizes = np.array([len(s.weavers) for s in sessions], dtype=float)
     known = sizes[sizes > 0]
-    common = float(np.median(known)) if known.size else float(max(book.plan.weavers_planned, 1))
+    common = middle_of(known) if known.size else float(max(book.plan.weavers_planned, 1))
     return SessionArrays(
         day=day,
         rows=rows,

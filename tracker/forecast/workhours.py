@@ -10,6 +10,7 @@ import numpy as np
 from tracker.forecast import priors
 from tracker.forecast.absences import DayRecord
 from tracker.forecast.changepoints import run_weights
+from tracker.forecast.stats import middle_of
 
 MOST_BLOCKS = 40
 MOST_RUNS = 6
@@ -76,7 +77,7 @@ def learn_hours(record: DayRecord | None, level: float, level_sd: float, untold:
     ours = np.flatnonzero(record.wove)
     weekday = record.weekday[ours]
     log_hours = np.log(np.maximum(record.hours[ours], priors.LEAST_DAY_H))
-    middle = float(np.median(log_hours))
+    middle = middle_of(log_hours)
     near = _near_median(log_hours)
     gap = log_hours - near
     day_var = _day_variance(log_hours, gap, record.entry[ours], untold)
@@ -131,7 +132,7 @@ def _shape(gap: np.ndarray, tamed: np.ndarray, own: np.ndarray, variance: float)
 
 def _near_median(values: np.ndarray) -> np.ndarray:
     if values.size <= AROUND:
-        return np.full(values.size, float(np.median(values)))
+        return np.full(values.size, middle_of(values))
     padded = np.pad(values, AROUND // 2, mode="reflect")
     return np.median(np.lib.stride_tricks.sliding_window_view(padded, AROUND), axis=1)
 
@@ -144,14 +145,14 @@ def _day_variance(log_hours: np.ndarray, gap: np.ndarray, entry: np.ndarray, unt
     must not turn into a new habit.
     """
     _entries, begins, days = np.unique(entry, return_index=True, return_counts=True)
-    log_hours, gap, many = log_hours[begins], gap[begins], float(np.median(days))
+    log_hours, gap, many = log_hours[begins], gap[begins], middle_of(days)
     count = log_hours.size
     usual = priors.HOURS_SD**2
     if many > 1.0 and not untold:
         usual += (1.0 - priors.PRESENCE) / priors.PRESENCE
     if count >= 3:
         steps = np.diff(log_hours)
-        robust = (1.4826 * float(np.median(np.abs(steps)))) ** 2 / 2.0
+        robust = (1.4826 * middle_of(np.abs(steps))) ** 2 / 2.0
         spread = 0.5 * robust + 0.5 * min(float((steps**2).mean()) / 2.0, 4.0 * robust + 0.02)
         spread = min(spread, float((gap**2).mean()) * 1.5 + 1e-4) * many
     else:

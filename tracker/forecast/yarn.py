@@ -15,7 +15,7 @@ from tracker.domain.need import Need
 from tracker.domain.rug import Lot, Role, RugBook, Spoilt, UnpickedYarn, Weighing, Yarn, heights_after
 from tracker.forecast import priors
 from tracker.forecast.answers import BallsDoubted, Told
-from tracker.forecast.stats import normal_below, normal_scores
+from tracker.forecast.stats import middle_of, normal_below, normal_scores, quantiles
 from tracker.forecast.thresholds import BALLS_DOUBTED_FROM, RANGE_LOW
 
 DRAWS = 1000
@@ -86,22 +86,20 @@ def units_at(need: Need, ahead: np.ndarray, rows: np.ndarray) -> np.ndarray:
     return ahead[np.clip(np.floor(rows + 1e-9), 0, ahead.size - 1).astype(int)]
 
 
-def units_tied(
-    need: Need, gained: Sequence[float], ahead: np.ndarray, again: Sequence[bool] = ()
-) -> np.ndarray:
+def units_tied(need: Need, heights: np.ndarray, ahead: np.ndarray, again: Sequence[bool] = ()) -> np.ndarray:
     """Units tied up to the end of each session, (sessions + 1,).
 
     Parameters
     ----------
     need, ahead
         The yarn's need, and the units from the start of the rug up to each row.
-    gained
-        The rows that each session gained, parts of a row counted.
+    heights
+        The rows on the loom after each session, parts of a row counted (`rug.heights_after`).
     again
         Whether the yarn of a session's unpicked rows is yarn again, as far as no loss says otherwise; where it is not,
         what was unpicked was still tied once.
     """
-    after = np.minimum(np.array(heights_after(gained)), ahead.size - 1)
+    after = np.minimum(heights, ahead.size - 1)
     more = np.diff(units_at(need, ahead, np.concatenate([[0.0], after])))
     back = np.array(again, dtype=bool) if len(again) else np.zeros(more.size, dtype=bool)
     return np.concatenate([[0.0], np.cumsum(np.where(back, more, np.maximum(more, 0.0)))])
@@ -186,34 +184,32 @@ def _log_evidence(
         ends = np.flatnonzero(ledger.ended > 0)
         number = float(ledger.ended.sum())
         hands = max(ledger.team, 1.0)
+        since = max(wound[-1] - wound[ends[-1] + 1], 0.0) if number > 0 else wound[-1]
+        # The balls under way have not ended yet.
+        under_way = _mass_of_balls(number + hands, hands) - _mass_of_balls(number, hands)
+        scores = [(under_way * unit - use * since) / (unit * hands * priors.OPEN_BALL_SD)]
         if number > 0:
             last = int(ends[-1])
             # The last ball ended somewhere in its session; other hands had begun balls of their own. One may have
             # ended and not been noted.
             low, high = use * wound[last], use * max(wound[last + 1], wound[last])
             missed = min(priors.BALL_NOT_NOTED * number, priors.BALLS_NOT_NOTED_MOST)
-            likely = np.zeros(use.size)
-            for count, odds in ((number, 1.0 - missed), (number + 1.0, missed)):
+            for count in (number, number + 1.0):
                 first, reach = _mass_of_balls(count, hands), _mass_of_balls(count + hands - 1.0, hands)
                 sd = unit * math.sqrt(
                     count * priors.BALL_SD**2
                     + (count * priors.BALL_COMMON_SD) ** 2
                     + min(count, hands) * priors.FIRST_BALL_SD**2
                 )
-                likely += odds * (
-                    normal_below((high - first * unit) / sd) - normal_below((low - reach * unit) / sd)
-                )
+                scores += [(high - first * unit) / sd, (low - reach * unit) / sd]
+        open_left, *ended = normal_below(np.stack(scores))
+        if number > 0:
+            likely = (1.0 - missed) * (ended[0] - ended[1]) + missed * (ended[2] - ended[3])
             width = np.minimum((high - low + (hands - 1.0) * unit) / (6.0 * unit), 0.2)
             total += np.log(
                 (1 - priors.ODD_RECORD) * np.maximum(likely, 0.0)
                 + priors.ODD_RECORD * np.maximum(width, 1e-6)
             )
-            since = max(wound[-1] - wound[last + 1], 0.0)
-        else:
-            since = wound[-1]
-        # The balls under way have not ended yet.
-        under_way = _mass_of_balls(number + hands, hands) - _mass_of_balls(number, hands)
-        open_left = normal_below((under_way * unit - use * since) / (unit * hands * priors.OPEN_BALL_SD))
         total += np.log((1 - priors.ODD_RECORD) * open_left + priors.ODD_RECORD)
     return total
 
@@ -248,7 +244,7 @@ def tied_beyond_record_g(ledger: Ledger, scale: Scale | None, use: Use) -> float
         return 0.0
     least, middle = (
         ledger.planned_g * math.exp(float(log_ratio)) * left.tied - left.book_g
-        for log_ratio in np.quantile(use.log_ratio, [RANGE_LOW, 0.5])
+        for log_ratio in quantiles(use.log_ratio, RANGE_LOW, 0.5)
     )
     return middle if least > TEN_PERCENT_POINT * left.sd_g else 0.0
 
@@ -329,7 +325,7 @@ def learn_use(
         if scale is not None:
             wide = common[place] ** 2 + own[place] ** 2
             before = _own_record(ledger, scale.without_last(), records_balls, wide)
-            unweighed = float(np.median(_believed_after(prior_mean, prior_var, before)))
+            unweighed = middle_of(_believed_after(prior_mean, prior_var, before))
         out.append(Use(ratios, whole, unweighed))
     return out
 
@@ -484,7 +480,7 @@ def stock(
     )
     needed = middle * (1.0 + 0.01 * own)
     # The noise of single rows widens the need and leaves its middle where the account has it.
-    needed *= float(np.median(middle)) / max(float(np.median(needed)), 1e-12)
+    needed *= middle_of(middle) / max(middle_of(needed), 1e-12)
     use_ahead = needed / max(left, 1e-9)
     return Stock(np.maximum(on_hand, 0.0), np.maximum(reserve, 0.0), needed, use_ahead, noise)
 
@@ -521,7 +517,7 @@ def balls_doubted(ledger: Ledger, scale: Scale | None, use: Use) -> BallsDoubted
     if scale is not None and float(scale.tied[-1]) >= float(ledger.tied[last + 1]):
         return None
     units = max(float(ledger.wound_off[last]), float(ledger.wound_off[last + 1]))
-    used_g = ledger.planned_g * math.exp(float(np.median(use.log_ratio))) * units
+    used_g = ledger.planned_g * math.exp(middle_of(use.log_ratio)) * units
     if _mass_of_balls(count, max(ledger.team, 1.0)) * unit < BALLS_DOUBTED_FROM * used_g:
         return None
     return BallsDoubted(count=count, each_g=unit, used_g=used_g)
@@ -555,7 +551,7 @@ def ledgers_of(
     book: RugBook, needs: Sequence[Need], ahead: Sequence[np.ndarray], team: float
 ) -> list[Ledger]:
     """Gather the records of the given yarns."""
-    sessions, gained = book.sessions, book.rows_gained
+    sessions = book.sessions
     place = {need.yarn.id: k for k, need in enumerate(needs)}
     ended = np.zeros((len(needs), len(sessions)))
     for place_of_session, session in enumerate(sessions):
@@ -571,7 +567,8 @@ def ledgers_of(
         if loss.yarn_id in place and number is not None and again[number]:
             lost_g[place[loss.yarn_id], number] += loss.mass_g
     keys = [(session.day, session.born) for session in sessions]
-    tied = [units_tied(need, gained, units, again) for need, units in zip(needs, ahead, strict=True)]
+    heights = np.array(heights_after(book.rows_gained))
+    tied = [units_tied(need, heights, units, again) for need, units in zip(needs, ahead, strict=True)]
     return [
         Ledger(
             need=need,

@@ -12,7 +12,7 @@ import scipy.integrate
 
 from tracker.domain.material_plan import material_plan
 from tracker.domain.need import Need
-from tracker.domain.rug import Lot, RugBook, Sample, Session, Spoilt, Weighing
+from tracker.domain.rug import Lot, RugBook, Sample, Session, Spoilt, Weighing, heights_after
 from tracker.forecast import priors
 from tracker.forecast.answers import Told, YarnAnswer, YarnWord
 from tracker.forecast.outlook import outlook
@@ -310,10 +310,15 @@ def test_a_row_in_part_takes_its_share_of_pile_and_a_weft_waits_until_it_is_whol
 
 def test_unpicked_units_count_again_only_where_their_yarn_is_yarn_again():
     ahead = np.array([0.0, 10.0, 30.0, 60.0])
-    assert units_tied(NEED, [2, -1, 2], ahead).tolist() == [0.0, 30.0, 30.0, 80.0]
-    assert units_tied(NEED, [2, -1, 2], ahead, [False, True, False]).tolist() == [0.0, 30.0, 10.0, 60.0]
-    assert units_tied(NEED, [9], ahead).tolist() == [0.0, 60.0]
-    assert units_tied(NEED, [-1, 1], ahead).tolist() == [0.0, 0.0, 10.0]
+    assert units_tied(NEED, np.array(heights_after([2, -1, 2])), ahead).tolist() == [0.0, 30.0, 30.0, 80.0]
+    assert units_tied(NEED, np.array(heights_after([2, -1, 2])), ahead, [False, True, False]).tolist() == [
+        0.0,
+        30.0,
+        10.0,
+        60.0,
+    ]
+    assert units_tied(NEED, np.array(heights_after([9])), ahead).tolist() == [0.0, 60.0]
+    assert units_tied(NEED, np.array(heights_after([-1, 1])), ahead).tolist() == [0.0, 0.0, 10.0]
 
 
 def test_flat_ends_come_with_the_first_row_and_the_last():
