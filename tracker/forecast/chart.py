@@ -114,16 +114,17 @@ def find_landmarks(cells: np.ndarray, knots: np.ndarray) -> Landmarks:
     return Landmarks(
         border_end=borders[0] if borders else None,
         border_start=borders[1] if borders else None,
-        figures=find_figures(cells, low, high),
+        figures=find_figures(cells, knots, low, high),
     )
 
 
-def find_figures(cells: np.ndarray, low: int, high: int) -> tuple[tuple[int, int], ...]:
+def find_figures(cells: np.ndarray, knots: np.ndarray, low: int, high: int) -> tuple[tuple[int, int], ...]:
     """Find the figures that stand one above the other in the middle of the field, in a ground of one colour.
 
     Parameters
     ----------
     cells : cell values, uint8 (rows, knots), row 1 first
+    knots : knots of each cell value in each row, shape (rows, values)
     low, high : the field's rows, from `low` (counted from 0) to before `high`
 
     Returns
@@ -136,11 +137,15 @@ def find_figures(cells: np.ndarray, low: int, high: int) -> tuple[tuple[int, int
     What holds together and differs from the commonest colour of the field is a figure, whatever is inside it. Only what the
     picture shows is told: a figure alone, midway along the field, is what the trade calls a medallion.
     """
-    field = cells[low:high, slice(*_sides(cells, low, high))]
+    left, right = _sides(cells, low, high)
+    field = cells[low:high, left:right]
     rows, across = field.shape
     if rows < 15 or across < 8:
         return ()
-    figure = field != int(np.argmax(np.bincount(field.ravel())))
+    between = knots[low:high].sum(axis=0)
+    if across < cells.shape[1]:
+        between = np.bincount(field.ravel())
+    figure = field != int(np.argmax(between))
     size = max(1, -(-max(rows, across) // GRID))
     grid = _squares(figure, size)
     parts: list[tuple[int, int, int]] = []

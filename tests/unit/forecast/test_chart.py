@@ -82,7 +82,7 @@ def field(rows: int = 200, across: int = 121) -> np.ndarray:
 
 
 def figures(cells: np.ndarray) -> tuple[tuple[int, int], ...]:
-    return find_figures(cells, 0, cells.shape[0])
+    return find_figures(cells, count_of(cartoon_of(cells)).per_row, 0, cells.shape[0])
 
 
 def test_three_diamonds_one_above_the_other_are_three_figures_and_no_medallion():
