@@ -137,8 +137,7 @@ def find_figures(cells: np.ndarray, knots: np.ndarray, low: int, high: int) -> t
     What holds together and differs from the commonest colour of the field is a figure, whatever is inside it. Only what the
     picture shows is told: a figure alone, midway along the field, is what the trade calls a medallion.
     """
-    left, right = _sides(cells, low, high)
-    field = cells[low:high, left:right]
+    field = cells[low:high, slice(*_sides(cells, low, high))]
     rows, across = field.shape
     if rows < 15 or across < 8:
         return ()
