@@ -433,3 +433,32 @@ def test_what_a_customer_reads_of_the_size_is_not_cut_and_speaks_of_no_order_tha
     assert "…" not in words
     assert "Common practice" not in words
     assert "For an old, fine or silk piece ask somebody" in words
+
+
+def test_all_that_is_known_of_a_rug_stands_above_the_foot_of_the_first_page() -> None:
+    record = rug_record(small_book(), small_answers())
+    long = "2 % of the length, 15 g of the weight (3.3 %), and what else is known of it in some words more"
+    many = tuple(replace(record.facts[0], label=f"Fact {at}", more=long) for at in range(11))
+    last = replace(
+        record.facts[0], label="Woven by", figure="Ayla and Berna", more="named in 6 of 7 sessions"
+    )
+    page = PdfReader(io.BytesIO(record_pdf(replace(record, facts=(*many, last))))).pages[0]
+    above_foot_mm: dict[str, float] = {}
+
+    def see(text: str, _user: object, matrix: list[float], *_font: object) -> None:
+        if text.strip():
+            above_foot_mm[text.strip()] = matrix[5] * 25.4 / 72
+
+    page.extract_text(visitor_text=see)
+    foot = min(height for words, height in above_foot_mm.items() if words != "named in 6 of 7 sessions")
+    # The rule over the footer lies 5 mm above its words.
+    assert above_foot_mm["named in 6 of 7 sessions"] > foot + 5
+
+
+def test_hours_that_are_told_in_many_words_are_told_in_full() -> None:
+    record = rug_record(small_book(), small_answers())
+    said = "10 h and more (5.5 h of it usual hours)"
+    weavers = tuple(replace(weaver, hours=said) for weaver in record.weavers)
+    assert weavers
+    _document, words = read(record_pdf(replace(record, weavers=weavers)))
+    assert said in words

@@ -30,9 +30,16 @@ from tracker.words import _, number
 WIDTH = PAGE_WIDTH - 2 * MARGIN
 PLATE_HEIGHT = 176.0
 """Height of the wool ground under the rug's picture."""
+LEAST_PLATE = 110.0
+"""The same where what is known of the rug needs more room."""
 FRINGE = 4.0
 FACT_LINES = (0, 4, 3)
-"""Lines of a fact's text tried one after the other where room is scarce; 0: all of them. Two always fit."""
+"""Lines of a fact's text tried one after the other where room is scarce; 0: all of them; after that two."""
+FACT_GAP = 6.0
+FACT_COLUMNS = 3
+"""Facts side by side under the plate."""
+SHORT_LINES = 3
+"""Of a fact's text, as many lines do not call for wider columns."""
 CARE_ROOM = 110.0
 """Height below which the advice to the buyer begins on a page of its own."""
 PHOTO_PIXELS = 1400
@@ -74,20 +81,34 @@ def record_pdf(record: RugRecord) -> bytes:
 
 def _plate(sheets: Sheets, record: RugRecord) -> None:
     sheets.pdf.add_page()
-    sheets.box(0, 0, PAGE_WIDTH, PLATE_HEIGHT, WOOL)
-    sheets.draw_band(0, 5)
-    sheets.words(MARGIN, 12, record.kicker, 9.5, MADDER, "B", width=WIDTH - 45)
-    sheets.words(PAGE_WIDTH - MARGIN - 45, 12, record.on_day, 9.5, SOFT, align="R", width=45)
-    _rug(sheets, record, 22.0 + FRINGE, PLATE_HEIGHT - 22.0 - 2 * FRINGE - 14.0)
-
-    y = PLATE_HEIGHT + 8
     size = 30.0
     while size > 17 and len(sheets.lines_of(record.name, size, "black", WIDTH)) > (1 if size > 22 else 2):
         size -= 1
+    plate = _plate_height(sheets, record, size)
+    sheets.box(0, 0, PAGE_WIDTH, plate, WOOL)
+    sheets.draw_band(0, 5)
+    sheets.words(MARGIN, 12, record.kicker, 9.5, MADDER, "B", width=WIDTH - 45)
+    sheets.words(PAGE_WIDTH - MARGIN - 45, 12, record.on_day, 9.5, SOFT, align="R", width=45)
+    _rug(sheets, record, 22.0 + FRINGE, plate - 22.0 - 2 * FRINGE - 14.0)
+
+    y = plate + 8
     y += sheets.paragraph(MARGIN, y, WIDTH, record.name, size, INK, "black", most=2, leading=1.12)
     y += sheets.paragraph(MARGIN, y + 1.0, WIDTH, record.subtitle, 11, SOFT, most=2) + 4.0
     sheets.rule(MARGIN, y, 24, MADDER, 0.9)
-    _fact_grid(sheets, record.facts, MARGIN, y + 5.0, WIDTH, 3, PAGE_HEIGHT - BOTTOM)
+    _fact_grid(sheets, record.facts, MARGIN, y + 5.0, WIDTH, FACT_COLUMNS, PAGE_HEIGHT - BOTTOM)
+
+
+def _plate_height(sheets: Sheets, record: RugRecord, size: float) -> float:
+    """Return the height of the plate above a name of `size`: less than usual where all that is known would not stand below it."""
+    name = min(2, len(sheets.lines_of(record.name, size, "black", WIDTH))) * size * MM_PER_POINT * 1.12
+    subtitle = min(2, len(sheets.lines_of(record.subtitle, 11, "", WIDTH))) * 11 * MM_PER_POINT * 1.32
+    room = PAGE_HEIGHT - BOTTOM - (8 + name + 1.0 + subtitle + 4.0 + 5.0)
+    each = (WIDTH - FACT_GAP * (FACT_COLUMNS - 1)) / FACT_COLUMNS
+    for lines in (*FACT_LINES, 2):
+        left = room - _grid_height(sheets, record.facts, each, FACT_COLUMNS, lines)
+        if left >= LEAST_PLATE:
+            return min(PLATE_HEIGHT, left)
+    return LEAST_PLATE
 
 
 def _rug(sheets: Sheets, record: RugRecord, top: float, room: float) -> None:
@@ -146,14 +167,13 @@ def _fact_grid(
     sheets: Sheets, facts: tuple[Fact, ...], x: float, y: float, width: float, columns: int, foot: float = 0.0
 ) -> float:
     """Print facts side by side; return the height they took. Where they would reach below a `foot` long texts are cut."""
-    gap = 6.0
-    each = (width - gap * (columns - 1)) / columns
+    each = (width - FACT_GAP * (columns - 1)) / columns
     most = next((lines for lines in FACT_LINES if y + _grid_height(sheets, facts, each, columns, lines) <= foot), 2) if foot else 0  # fmt: skip
     start = y
     for begin in range(0, len(facts), columns):
         tallest = 0.0
         for place, fact in enumerate(facts[begin : begin + columns]):
-            left = x + place * (each + gap)
+            left = x + place * (each + FACT_GAP)
             sheets.words(left, y, fact.label, 8.5, SOFT, width=each)
             took = 4.2
             took += sheets.paragraph(left, y + took, each, fact.figure, 12.5, INK, "B", most=2, leading=1.18)
@@ -252,23 +272,27 @@ def _materials(sheets: Sheets, record: RugRecord) -> None:
 def _weaving(sheets: Sheets, record: RugRecord) -> None:
     if record.bars:
         _heading(sheets, record, _("How it was woven"), 100)
-        sheets.y += _fact_grid(sheets, record.weaving, MARGIN, sheets.y, WIDTH, max(1, len(record.weaving)))
+        columns = max(1, len(record.weaving))
+        each = (WIDTH - FACT_GAP * (columns - 1)) / columns
+        if any(len(sheets.lines_of(fact.more, 8.5, "", each)) > SHORT_LINES for fact in record.weaving):
+            columns = min(2, columns)
+        sheets.y += _fact_grid(sheets, record.weaving, MARGIN, sheets.y, WIDTH, columns)
         _chart(sheets, record)
     if record.weavers:
         sheets.room(14.0 + 6.6, _head(record))
         sheets.words(MARGIN, sheets.y, _("At the loom"), 11.5, INK, "B")
         sheets.y += 7.0
+        widths = [
+            max(sheets.width_of(words, 10.5) for words in told) + 6.0
+            for told in zip(*((one.knots, one.days, one.hours) for one in record.weavers), strict=True)
+        ]
         for weaver in record.weavers:
             sheets.room(6.6, _head(record))
-            sheets.words(
-                MARGIN, sheets.y, weaver.name, 10.5, INK, width=WIDTH - (120 if weaver.knots else 80)
-            )
-            if weaver.knots:
-                sheets.words(
-                    PAGE_WIDTH - MARGIN - 116, sheets.y, weaver.knots, 10.5, INK, align="R", width=36
-                )
-            sheets.words(PAGE_WIDTH - MARGIN - 76, sheets.y, weaver.days, 10.5, INK, align="R", width=36)
-            sheets.words(PAGE_WIDTH - MARGIN - 36, sheets.y, weaver.hours, 10.5, INK, align="R", width=36)
+            right = PAGE_WIDTH - MARGIN
+            for words, wide in zip((weaver.hours, weaver.days, weaver.knots), reversed(widths), strict=True):
+                sheets.words(right - wide, sheets.y, words, 10.5, INK, align="R", width=wide)
+                right -= wide
+            sheets.words(MARGIN, sheets.y, weaver.name, 10.5, INK, width=max(20.0, right - MARGIN))
             sheets.rule(MARGIN, sheets.y + 5.4, WIDTH)
             sheets.y += 6.6
         sheets.y += 3.0
