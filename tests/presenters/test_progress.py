@@ -190,7 +190,7 @@ def test_the_weeks_and_the_pace_in_full() -> None:
     # Eleven weeks: every third is named, the last among them.
     assert [words for _at, words in many.x_ticks] == ["9 Nov", "30 Nov", "21 Dec", "11 Jan"]
     pace = progress.pace(rug, answers())
-    assert (pace.title, pace.kind) == ("Hours a row", "dots")
+    assert (pace.title, pace.kind) == ("Time for a row", "dots")
     assert [point.words for point in pace.points] == [
         "2 Nov: 30 min a row (5 rows in 2.5 h)", "9 Nov: 1 h a row (1 row in 1 h)", "10 Nov: 45 min a row (2 rows in 1.5 h)",
         "23 Nov: 30 min a row (4 rows in 2 h)",
@@ -223,6 +223,10 @@ def test_a_way_that_did_not_move_and_the_day_it_ended_in() -> None:
     assert chart.y_range == (date(2026, 12, 8).toordinal(), date(2027, 1, 22).toordinal())
     assert chart.x_range == (date(2026, 11, 2).toordinal(), date(2026, 11, 9).toordinal())
     woven = progress.date_chart(past, date(2026, 12, 24), date(2027, 3, 1))
+    # From 20 December: the forecast of 9 November was for an earlier day still, and was wrong.
+    assert woven.summary == "The last row came 71 days later than the first session foretold."
+    just = progress.date_chart(past, None, date(2026, 12, 20))
+    assert just.summary == "The last row came on the day that the first session foretold."
     assert woven.guide == (date(2027, 3, 1).toordinal(), "woven 1 Mar 2027")
     assert woven.y_range[1] == date(2027, 3, 1).toordinal() + 5
     later = [past[0], replace(past[1], middle=date(2026, 12, 21))]

@@ -212,7 +212,7 @@ def test_the_knots_an_hour_of_two_weavers_divide_and_what_was_unpicked_is_said()
     assert facts["Knots an hour"] == (
         "188",
         "by one weaver: 3,000 knots in 16 h, each weaver's hours added up; "
-        "200 of them were unpicked again; planned: 500",
+        "200 knots unpicked without hours given are not taken off; planned: 500",
     )
     told = {fact.label: (fact.figure, fact.more) for fact in weaving_facts(rug)}
     assert told["Knots an hour"][0] == "188"

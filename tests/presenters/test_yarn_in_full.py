@@ -994,7 +994,7 @@ def test_rows_by_week_and_hours_by_weekday_as_charts() -> None:
     assert [words for _at, words in hours.x_ticks] == ["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"]
     pace = progress.pace(rug, over)
     assert (pace.title, pace.kind, pace.summary) == (
-        "Hours a row",
+        "Time for a row",
         "dots",
         # 5 rows in 2 h and 3 in 4 h.
         "45 min a row so far: 8 rows in 6 h.",
@@ -1006,7 +1006,7 @@ def test_rows_by_week_and_hours_by_weekday_as_charts() -> None:
     assert pace.x_range == (monday, monday + 2)
     assert [(empty.title, empty.points) for empty in (
         progress.weeks_chart(rugs.book(), TODAY), progress.hours_by_weekday(rugs.book(), over), progress.pace(rugs.book(), over),
-    )] == [("Rows by week", ()), ("Hours by weekday", ()), ("Hours a row", ())]  # fmt: skip
+    )] == [("Rows by week", ()), ("Hours by weekday", ()), ("Time for a row", ())]  # fmt: skip
     assert progress.past_days(rugs.book(rugs.session(24, 1)), TODAY) == (TODAY,)
     assert progress.past_days(rugs.book(rugs.session(25, 1)), TODAY) == ()
 
@@ -1035,7 +1035,7 @@ def test_the_way_of_the_date_as_a_chart() -> None:
     assert chart.x_range == (float(date(2026, 11, 2).toordinal()), float(date(2026, 11, 9).toordinal()))
     sooner = progress.date_chart((past(2, 10), past(9, 9)), None, date(2026, 12, 8))
     assert (sooner.summary, sooner.guide) == (
-        "1 day sooner than after the first session.", (float(date(2026, 12, 8).toordinal()), "woven 8 Dec"),
+        "The last row came 2 days sooner than the first session foretold.", (float(date(2026, 12, 8).toordinal()), "woven 8 Dec"),
     )  # fmt: skip
     still = progress.date_chart((past(2, 10), past(9, 10)), None)
     assert (still.summary, still.guide) == ("The same day as after the first session.", None)
@@ -1072,7 +1072,7 @@ def test_the_facts_of_the_record_in_full() -> None:
         ("Rows woven", "8", "1 row unpicked on the way"),
         # Nine timed rows of 75 knots tied in 2.5 h of one weaver and 2.5 h of two: 675 in 7.5 h.
         ("Knots an hour", "90", "by one weaver: 675 knots in 7.5 h, each weaver's hours added up; "
-         "75 of them were unpicked again"),
+         "75 knots unpicked without hours given are not taken off"),
     ]  # fmt: skip
     assert weaving_facts(bare) == ()
 

@@ -220,8 +220,25 @@ def date_chart(past: Sequence[PastDate], wished: date | None, finished: date | N
     highs = [p.late.toordinal() for p in past] + ([level.toordinal()] if level else [])
     low, high = min(lows), max(highs)
     air = max(2, round((high - low) * 0.06))
-    moved = (past[-1].middle - past[0].middle).days
-    if moved:
+    moved = ((finished or past[-1].middle) - past[0].middle).days
+    if finished and moved:
+        # What happened counts, not what was foretold of it last.
+        summary = (
+            n_(
+                "The last row came {days} day later than the first session foretold.",
+                "The last row came {days} days later than the first session foretold.",
+                moved,
+            )
+            if moved > 0
+            else n_(
+                "The last row came {days} day sooner than the first session foretold.",
+                "The last row came {days} days sooner than the first session foretold.",
+                -moved,
+            )
+        ).format(days=number(abs(moved)))
+    elif finished:
+        summary = _("The last row came on the day that the first session foretold.")
+    elif moved:
         summary = (
             n_(
                 "{days} day later than after the first session.",
@@ -359,7 +376,7 @@ def hours_by_weekday(book: RugBook, answers: Answers, first_weekday: int = 0) ->
 
 def pace(book: RugBook, answers: Answers) -> Chart:
     """Show the hours a row took, session by session, and the middle of each few sessions as a line."""
-    title = _("Hours a row")
+    title = _("Time for a row")
     timed, today = paced_sessions(book), answers.day
     if len(timed) < 2:
         return Chart(

@@ -142,8 +142,8 @@ def tempo_words(tempo: Tempo) -> str:
         ).format(counted=said, sessions=number(tempo.sessions))
     if unpicked := round(tempo.unpicked):
         said = n_(
-            "{counted}; {knots} of them was unpicked again",
-            "{counted}; {knots} of them were unpicked again",
+            "{counted}; {knots} knot unpicked without hours given is not taken off",
+            "{counted}; {knots} knots unpicked without hours given are not taken off",
             unpicked,
         ).format(counted=said, knots=number(unpicked))
     return said
