@@ -3,10 +3,16 @@
 from dataclasses import replace
 
 import numpy as np
+import pytest
 
 from tests.presenters.rugs import book, plan, session, yarns
-from tracker.domain.rug import Cartoon
-from tracker.presenters.picture import cell_colours, rug_picture
+from tests.today import TODAY
+from tracker.domain.rug import Cartoon, RugStage
+from tracker.forecast.outlook import outlook
+from tracker.presenters.home import build_home_state
+from tracker.presenters.picture import cell_colours, rug_picture, shown_aspect
+from tracker.presenters.record.rug_record import rug_record
+from tracker.presenters.zoom import build_zoom_state
 
 
 def with_cartoon(rows_woven: int):
@@ -90,3 +96,25 @@ def test_without_a_cartoon_the_bare_rug_grows_row_by_row() -> None:
     assert picture.shape[0] == 200
     assert picture[9, 0, 0] != picture[10, 0, 0]
     assert picture[15, 0, 0] > picture[14, 0, 0]
+
+
+def test_a_finished_rug_is_shown_whole_with_the_rows_that_were_woven() -> None:
+    """180 of 200 rows: it was called finished, so no pale rows and no line are in any of its pictures."""
+    woven = with_cartoon(180)
+    done = replace(woven, plan=replace(woven.plan, stage=RugStage.FINISHED, finished_day=TODAY))
+    assert rug_picture(woven).shape[0] == 200
+    picture = rug_picture(done)
+    assert picture.shape == (180, 100, 3)
+    assert (picture == rug_picture(woven)[:180]).all()
+    # A row is as high as before: 40 cm wide, 80 x 180 / 200 = 72 cm long.
+    assert shown_aspect(woven) == 0.5
+    assert shown_aspect(done) == pytest.approx(40 / 72)
+    answers = outlook(done, TODAY)
+    close, first = build_zoom_state(done, answers), build_home_state(done, answers)
+    assert (close.rows, close.row, close.aspect) == (180, 180, shown_aspect(done))
+    assert (first.picture_rows, first.rows_woven) == (180, 180)
+    assert rug_record(done, answers).woven_share == 1.0
+    assert rug_record(woven, outlook(woven, TODAY)).woven_share == pytest.approx(0.9)
+    # Finished before a row was entered: the plan's picture.
+    bare = replace(done, sessions=())
+    assert rug_picture(bare).shape[0] == 200

@@ -152,7 +152,7 @@ def test_the_first_view_whole() -> None:
         told.answers(finish=FinishAnswer(middle=date(2027, 1, 20), early=date(2027, 1, 12), late=date(2027, 1, 31),
                                          chance_of_wish=0.9)),
     )  # fmt: skip
-    assert (state.rug_name, state.row_figure, state.rows_woven, state.rows, state.next_row) == (
+    assert (state.rug_name, state.row_figure, state.rows_woven, state.picture_rows, state.next_row) == (
         "Little field", "50", 50, 200, "row 51 next",
     )  # fmt: skip
     assert (state.finish_label, state.finish_figure, state.finish_range, state.wish) == (

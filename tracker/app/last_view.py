@@ -35,6 +35,7 @@ class LastView:
         from storage.fingerprint import glance
         from tracker.app import first_view
         from tracker.presenters.home import build_home_state
+        from tracker.presenters.picture import shown_aspect
         from tracker.words import language
 
         mark = glance(self._book_path)
@@ -42,7 +43,7 @@ class LastView:
             view = first_view.FirstView(
                 state=build_home_state(rug, answers),
                 picture=first_view.picture_of(picture),
-                aspect=rug.plan.width_cm / rug.plan.length_cm,
+                aspect=shown_aspect(rug),
                 mark=mark,
                 rug_id=rug.plan.id,
                 day=answers.day.isoformat(),

@@ -179,6 +179,10 @@ def _before_the_first_knot(book: RugBook, answers: Answers) -> list[HomeAsk]:
 
 def build_home_state(book: RugBook, answers: Answers) -> HomeState:
     """Turn the answers into what the first view shows."""
+    from tracker.presenters.picture import (
+        shown_rows,  # numpy comes with it, which the first view does not wait for
+    )
+
     where, finish, today = answers.where, answers.finish, answers.day
     wish = ""
     band = None
@@ -231,7 +235,7 @@ def build_home_state(book: RugBook, answers: Answers) -> HomeState:
         act=act,
         next_page=next_page,
         rows_woven=where.rows_woven,
-        rows=where.rows,
+        picture_rows=shown_rows(book),
         alerts=alerts,
         others=others,
         band=band,

@@ -103,7 +103,8 @@ class HomeState:
     next_page: str
     """Where it leads."""
     rows_woven: int
-    rows: int
+    picture_rows: int
+    """Rows that the picture has."""
     alerts: tuple[YarnAlert, ...]
     """The yarns to see to, worst first, at most `MOST_ALERTS`."""
     others: str

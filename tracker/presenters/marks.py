@@ -10,6 +10,7 @@ from tracker.domain.rug import RugBook
 from tracker.presenters import entry_forms
 from tracker.presenters.entries.form import EntryForm, FormKind
 from tracker.presenters.entry_text import mark_words
+from tracker.presenters.picture import shown_rows
 from tracker.words import _, day_short, n_, number
 
 NEAR_ROWS = 5
@@ -98,7 +99,7 @@ def drawn_marks(book: RugBook) -> tuple[DrawnMark, ...]:
             min(mark.last_knot, across) / across,
         )
         for mark in book.marks
-        if mark.mended_day is None and mark.row <= max(1, book.plan.rows) and mark.first_knot <= across
+        if mark.mended_day is None and mark.row <= shown_rows(book) and mark.first_knot <= across
     )
 
 

@@ -6,12 +6,16 @@ import numpy as np
 
 from tracker import theme
 from tracker.domain.cartoon import CartoonPicture
-from tracker.domain.rug import Role, RugBook
+from tracker.domain.rug import Role, RugBook, RugStage
 
 PALE = 0.80
 """How far the rows still to come are drawn towards the ground."""
 LONGEST_SIDE = 1200
 """Pixels of the picture's longer side at the most; a larger cartoon is thinned for showing."""
+
+
+LEAST_ASPECT, MOST_ASPECT = 0.2, 3.0
+"""Width over height of the narrowest and the widest rug that is drawn as it is; others would be a thread."""
 
 
 def _rgb(colour: str) -> tuple[int, int, int]:
@@ -51,6 +55,21 @@ def bare_rows(book: RugBook) -> np.ndarray:
     return np.clip(picture, 0, 255).astype(np.uint8)
 
 
+def shown_rows(book: RugBook) -> int:
+    """Return how many rows the picture has: the plan's, and of a finished rug those that were woven, for no more will come."""
+    planned = max(1, book.plan.rows)
+    if book.plan.stage is RugStage.FINISHED and book.rows_woven > 0:
+        return min(planned, book.rows_woven)
+    return planned
+
+
+def shown_aspect(book: RugBook) -> float:
+    """Return the picture's width over its height."""
+    plan = book.plan
+    aspect = plan.width_cm / plan.length_cm * max(1, plan.rows) / shown_rows(book)
+    return max(LEAST_ASPECT, min(MOST_ASPECT, aspect))
+
+
 def rug_picture(
     book: RugBook, ground: str = theme.LIGHT.card, longest: int = LONGEST_SIDE, mirrored: bool = False
 ) -> np.ndarray:
@@ -78,6 +97,7 @@ def rug_picture(
         cells = book.cartoon.cells
         step = max(1, -(-max(cells.shape) // longest))
         picture = cell_colours(book)[cells[::step, ::step]]
+    picture = picture[: -(-shown_rows(book) // step)]
     woven = -(-book.rows_woven // step)
     across = picture.shape[1]
     begun = 0

@@ -10,6 +10,7 @@ from tracker.forecast.answers import Answers, Where
 from tracker.presenters.answer_words import days_from_to
 from tracker.presenters.dye_lots import ChangeMark, change_marks
 from tracker.presenters.marks import DrawnMark, drawn_marks
+from tracker.presenters.picture import shown_aspect, shown_rows
 from tracker.words import day_short, n_, number
 
 LONGEST_SIDE = 4096
@@ -102,12 +103,12 @@ def build_zoom_state(book: RugBook, answers: Answers) -> ZoomState:
             )
             for row, early, middle, late in answers.finish.bands
         )
-    plan = book.plan
+    rows = shown_rows(book)
     return ZoomState(
-        title=plan.name,
-        rows=max(1, plan.rows),
-        row=max(0, min(plan.rows, book.rows_woven)),
-        aspect=max(0.05, min(20.0, plan.width_cm / plan.length_cm)),
+        title=book.plan.name,
+        rows=rows,
+        row=max(0, min(rows, book.rows_woven)),
+        aspect=shown_aspect(book),
         row_words=_row_words(answers.where),
         woven=woven,
         ahead=ahead,

@@ -155,6 +155,6 @@ def rug_record(
         length_cm=length_cm,
         width_words=length(width_cm, unit),
         length_words=length(length_cm, unit),
-        woven_share=max(0.0, min(1.0, book.rows_reached / rows)),
+        woven_share=1.0 if rug.stage is RugStage.FINISHED else max(0.0, min(1.0, book.rows_reached / rows)),
         woven_words=_("row {row}").format(row=number(book.rows_woven)),
     )

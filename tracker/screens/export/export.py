@@ -14,7 +14,7 @@ from tracker.domain.errors import BadEntry
 from tracker.domain.rug import RugBook
 from tracker.presenters.costs import currency_of
 from tracker.presenters.export import ExportCard, ExportState, Kind, build_export_state, written_words
-from tracker.presenters.picture import rug_picture
+from tracker.presenters.picture import rug_picture, shown_aspect, shown_rows
 from tracker.presenters.settings import MIRRORED
 from tracker.sheets.asking import ask_number
 from tracker.sheets.giving import offer
@@ -146,10 +146,9 @@ class ExportPage(FilledPage):
     def _plate(self) -> RugPicture:
         """Return the rug's picture, for where there is room for it."""
         book, _answers = there(self._answered)
-        plan = book.plan
         plate = RugPicture(
-            aspect=max(0.2, min(3.0, plan.width_cm / plan.length_cm)),
-            rows=max(1, plan.rows),
+            aspect=shown_aspect(book),
+            rows=shown_rows(book),
             row=max(0, book.rows_woven),
             size_hint_y=None,
             pos_hint={"top": 1},

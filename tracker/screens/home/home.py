@@ -128,11 +128,11 @@ class HomePage(Page):
                 self.empty, self.empty_hint, self.opening = _("Opening the book …"), "", True
             return
         from tracker.presenters.home import build_home_state
+        from tracker.presenters.picture import shown_aspect
         from tracker.presenters.session import unsaved_words, waiting_form
 
         self.empty = self.empty_hint = ""
-        plan = desk.rug.plan
-        self._show(build_home_state(desk.rug, desk.answers), desk.picture, plan.width_cm / plan.length_cm)
+        self._show(build_home_state(desk.rug, desk.answers), desk.picture, shown_aspect(desk.rug))
         waiting = unsaved_words(waiting_form(desk.drafts, desk.rug, desk.today()))
         self.ids.next_row.text = waiting or self.ids.next_row.text
         if waiting:
@@ -144,8 +144,8 @@ class HomePage(Page):
         ids = self.ids
         picture = ids.picture
         ids.next_row.text = state.next_row
-        picture.aspect = max(0.2, min(3.0, aspect))
-        picture.rows, picture.row = max(1, state.rows), state.rows_woven
+        picture.aspect = aspect
+        picture.rows, picture.row = state.picture_rows, state.rows_woven
         if drawn is not picture.picture:
             picture.picture = drawn
         ids.row_figure.text, ids.row_of.text = state.row_figure, state.row_of

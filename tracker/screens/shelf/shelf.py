@@ -13,7 +13,7 @@ from tracker import theme
 from tracker.domain.act import ActKind
 from tracker.domain.rug import AfterStep, RugBook, RugPlan, RugStage
 from tracker.presenters import shelf as presenter
-from tracker.presenters.picture import rug_picture
+from tracker.presenters.picture import rug_picture, shown_aspect
 from tracker.presenters.shelf import LessonLine, RugCard
 from tracker.sheets.asking import ask_choice
 from tracker.sheets.finishing import ask_finished
@@ -168,8 +168,7 @@ class ShelfPage(Page):
                 key.card = cards[key.card.rug_id]
                 known = self._known.get(key.card.rug_id)
                 if known is not None and known[2] is not key.picture:
-                    plan = known[0].plan
-                    key.aspect = max(0.2, min(3.0, plan.width_cm / plan.length_cm))
+                    key.aspect = shown_aspect(known[0])
                     key.picture = known[2]
 
     # --- one rug
