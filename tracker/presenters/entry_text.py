@@ -337,6 +337,27 @@ def used_words(role: Role, name: str, count: float) -> str:
     return form.format(count=number(count, 2), name=name)
 
 
+def _brief_used(session: Session, names: Names) -> list[str]:
+    """Return what a session used up in a few words: a single yarn by its name, of several how many balls and shuttles."""
+    used = []
+    for yarn_id, count in session.used:
+        yarn = names.yarns.get(yarn_id)
+        used.append((yarn.role if yarn else Role.PILE, names.yarn(yarn_id), count))
+    if len(used) == 1:
+        return [used_words(*used[0])]
+    balls = sum(count for role, _name, count in used if role is not Role.WEFT)
+    shuttles = sum(count for role, _name, count in used if role is Role.WEFT)
+    said = [ball_count_words(balls)] if balls else []
+    if shuttles:
+        form = n_(
+            "{count} shuttle",
+            "{count} shuttles",
+            1 if shuttles == 1 else 2 if shuttles % 1 else round(shuttles),
+        )
+        said.append(form.format(count=number(shuttles, 2)))
+    return said
+
+
 def prepared_words(kind: PreparationKind, count: int, name: str = "") -> str:
     """Say what was prepared: "3 balls of Indigo wound"."""
     if kind is PreparationKind.WARP:
@@ -359,10 +380,7 @@ def headline(value: Any, names: Names) -> str:
                 parts.append(begun_words(value.begun_knots))
             if value.hours:
                 parts.append(_brief_hours(value))
-            for yarn_id, count in value.used:
-                yarn = names.yarns.get(yarn_id)
-                parts.append(used_words(yarn.role if yarn else Role.PILE, names.yarn(yarn_id), count))
-            return ", ".join(parts)
+            return ", ".join((*parts, *_brief_used(value, names)))
         case Lot():
             lot = _("{mass} of {name}").format(mass=mass(value.mass_g), name=names.yarn(value.yarn_id))
             return lot + (", " + _("dye lot {lot}").format(lot=value.dye_lot) if value.dye_lot else "")

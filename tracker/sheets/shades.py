@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from kivy.graphics import Color, Ellipse, Line, Rectangle, RoundedRectangle
+from kivy.graphics import Color, Ellipse, Line, Rectangle
 from kivy.graphics.texture import Texture
 from kivy.metrics import dp
 from kivy.properties import ListProperty, NumericProperty, ObjectProperty, StringProperty
@@ -19,6 +19,7 @@ from tracker.presenters.shades import free_shade, parts_of, shades
 from tracker.shell.shell import Shell
 from tracker.widgets.basics import Column, Key, Text, Tiles
 from tracker.widgets.look import look
+from tracker.widgets.rounded import Rounded
 from tracker.words import _
 
 STEPS = 48
@@ -48,11 +49,10 @@ class ShadeTile(ButtonBehavior, BoxLayout):
         block.canvas.clear()
         with block.canvas:
             Color(*theme.channels(self.colour))
-            RoundedRectangle(pos=block.pos, size=block.size, radius=[look.radius])
+            Rounded(pos=block.pos, size=block.size, radius=look.radius)
             Color(*look.tones["ink" if self.state == "down" else "edge"])
-            Line(
-                rounded_rectangle=(block.x, block.y, block.width, block.height, look.radius),
-                width=dp(3) if self.state == "down" else dp(1),
+            Rounded(
+                pos=block.pos, size=block.size, radius=look.radius, line=dp(3 if self.state == "down" else 1)
             )
 
 

@@ -62,7 +62,7 @@ def lines_taken(words: str, width: float, font_name: str, font_size: float, bold
     lines, line = 1, ""
     for word in words.split():
         wider = f"{line} {word}" if line else word
-        if line and extent(wider, font_name, font_size, bold) >= width:
+        if line and extent(wider, font_name, font_size, bold) > width:
             lines, line = lines + 1, word
         else:
             line = wider
