@@ -16,6 +16,7 @@ from tracker.domain.cartoon import CartoonPicture
 from tracker.files.typed import read_as
 from tracker.presenters.cartoon_reading import (
     MOST_KEPT,
+    KeptPart,
     KnotWish,
     Mends,
     Wishes,
@@ -24,8 +25,10 @@ from tracker.presenters.cartoon_reading import (
     doubted_again,
     doubted_squares,
     first_knot_wish,
+    kept_part,
     mended_as,
     mends_of,
+    part_kept,
     plan_yarns,
     used_colours,
 )
@@ -132,6 +135,29 @@ def test_more_than_a_draft_may_hold_is_not_kept() -> None:
     after = mended(read, ())
     after.cells = rng.integers(0, 60, (1000, 1000), dtype=np.uint8)
     assert mends_of(read, after) is None
+
+
+def test_a_part_of_a_long_cartoon_is_kept_with_its_doubts_and_a_torn_one_is_none() -> None:
+    rng = np.random.default_rng(4)
+    cells = rng.integers(0, 3, (40, 30), dtype=np.uint8)
+    chances = (rng.integers(0, 256, cells.shape) / np.float32(255)).astype(np.float32)
+    palette = ("#EFE6D2", "#9B2F25", "#203060")
+    part = SimpleNamespace(
+        cells=cells,
+        palette=palette,
+        confidence=chances,
+        doubted=chances < 0.3,
+        picture=CartoonPicture(cells=cells[::-1], palette=palette, name="upper.jpg"),
+    )
+    kept = read_as(KeptPart, json.loads(json.dumps(kept_part(part))))
+    picture, confidence, doubted = part_kept(kept)
+    assert np.array_equal(picture.cells, part.picture.cells)
+    assert picture.name == "upper.jpg"
+    assert np.array_equal(confidence, chances)
+    assert np.array_equal(doubted, part.doubted)
+    assert part_kept({**kept, "squares": (kept["squares"][0][:40],)}) is None, "the file is torn"
+    assert part_kept({**kept, "size": (40, 31)}) is None, "it is of another size"
+    assert part_kept({**kept, "palette": palette[:2]}) is None, "a colour is missing"
 
 
 def test_a_colour_that_mending_left_without_a_square_is_counted_no_more() -> None:

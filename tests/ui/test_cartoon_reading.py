@@ -382,6 +382,9 @@ def test_a_photograph_of_something_else_is_not_joined(open_app, home) -> None:
         hand.tap(what)
     assert hand.sees("The two pictures share nothing.")
     assert hand.sees("30 knots across, 40 rows"), "what was read is still there"
+    hand.tap("Choose another picture")
+    hand.tap("other.jpg")
+    assert hand.sees("Join it to the part before"), "the first part is lost with a poor picture of the second"
 
 
 def test_back_leaves_without_taking_anything(open_app, wall) -> None:

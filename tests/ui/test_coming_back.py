@@ -10,6 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from tests.reading.on_paper import cartoon, enlarged, framed, yarns
 from tests.ui.hand import Hand
 from tests.ui.test_cartoon_reading import sheet as sheet
 from tests.ui.test_cartoon_reading import wall as wall
@@ -198,6 +199,49 @@ def test_squares_mended_before_the_cartoon_was_taken_are_mended_again(
     hand = open_app(demo)
     assert hand.shell.page_name == "cartoon_reading"
     assert np.array_equal(hand.shell.page.reading.cells, mended), "the square that was mended was forgotten"
+
+
+def test_the_parts_of_a_long_cartoon_are_there_again_read_and_joined(
+    open_app, demo: Path, tmp_path: Path
+) -> None:
+    rng = np.random.default_rng(12)
+    truth = framed(cartoon(rng, 72, 36, 4, "medallion"))
+    palette = yarns(rng, 4)
+    for name, cut in (("upper.png", truth[:42]), ("lower.png", truth[36:])):
+        (tmp_path / name).write_bytes(enlarged(cut, palette, 6).data)
+    hand = open_app(demo)
+    hand.shell.go("plan")
+    hand.shell.page.cartoon.look_at(tmp_path / "upper.png")
+    settle()
+    page = hand.shell.page
+    # As the weaver chooses the next part's picture.
+    before = hand.app.desk.cartoons.part_of(page.reading)
+    page._before, page.path = before, tmp_path / "lower.png"
+    page._open(page.path)
+    settle()
+    ended_by_the_phone(hand)
+
+    hand = open_app(demo)
+    page = hand.shell.page
+    assert hand.sees("36 knots across, 36 rows"), "the part that was being looked at"
+    hand.tap("Join it to the part before")
+    assert hand.sees("36 knots across, 72 rows, 4 colours"), "the part before was forgotten"
+    assert hand.sees("The parts share 6 rows")
+    joined = page.reading
+    value = (int(joined.cells[40, 3]) + 1) % 4
+    cells = joined.cells.copy()
+    cells[40, 3] = value
+    picture = replace(joined.picture, cells=np.ascontiguousarray(cells[::-1]))
+    page.reading = hand.app.desk.cartoons.mended(joined, picture, joined.doubted)
+    (tmp_path / "lower.png").unlink()
+    ended_by_the_phone(hand)
+
+    hand = open_app(demo)
+    assert hand.sees("36 knots across, 72 rows, 4 colours"), "the joined cartoon was forgotten"
+    assert np.array_equal(hand.shell.page.reading.cells, cells), "what was mended of it was forgotten"
+    hand.tap("Take this cartoon")
+    assert hand.shell.page_name == "plan"
+    assert hand.shell.page.form.cartoon.rows == 72
 
 
 def test_a_photograph_that_is_gone_leaves_her_at_the_plan(open_app, demo: Path, wall: Path) -> None:

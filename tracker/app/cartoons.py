@@ -172,14 +172,35 @@ def mended(
 
 
 def part_of(reading: Reading | Joined) -> ReadPart:
-    """Return what is needed of a reading to join it to another, without its photograph."""
+    """Return what is needed of a reading to join it to another, without its photograph.
+
+    Chances in 255ths, as they are kept while the app is closed: joined again then, the parts must come out the same.
+    """
     return ReadPart(
         cells=reading.cells,
         palette=reading.palette,
-        confidence=reading.confidence,
+        confidence=(np.rint(reading.confidence * 255) / np.float32(255)).astype(np.float32),
         doubted=reading.doubted,
         picture=reading.picture,
     )
+
+
+def part_again(
+    picture: CartoonPicture, confidence: NDArray[np.float32], doubted: NDArray[np.bool_]
+) -> ReadPart:
+    """Return a part that was read before the app was closed."""
+    return ReadPart(
+        cells=np.ascontiguousarray(picture.cells[::-1]),
+        palette=picture.palette,
+        confidence=confidence,
+        doubted=doubted,
+        picture=picture,
+    )
+
+
+def shift_again(down: int, right: int, likeness: float) -> Shift:
+    """Return where a part lay that was joined before the app was closed."""
+    return Shift(down, right, likeness)
 
 
 def join_parts(

@@ -12,7 +12,7 @@ from typing import Any, Protocol, TypedDict
 import numpy as np
 from numpy.typing import NDArray
 
-from tracker.domain.cartoon import CartoonPicture
+from tracker.domain.cartoon import MAX_COLOURS, MAX_KNOTS, CartoonPicture
 from tracker.presenters.plan.form import PlanForm
 from tracker.presenters.plan.view import Line, density_words
 from tracker.words import _, n_, number, size
@@ -46,6 +46,46 @@ class Mends(TypedDict):
     squares: tuple[str, ...]
     """The colour of each square that was changed, `_LOOKED_AT` where a doubted one is doubted no more, `_AS_READ` for all others; the
     top row first, a byte each, packed by zlib, in pieces of base 64."""
+
+
+class KeptPart(TypedDict):
+    """A part of a cartoon that was read from a photograph of its own, as it is kept while the app is closed."""
+
+    name: str
+    size: tuple[int, int]
+    """Rows and knots across."""
+    palette: tuple[str, ...]
+    squares: tuple[str, ...]
+    """The colour of each square, the top row first, a byte each, packed by zlib, in pieces of base 64."""
+    chances: tuple[str, ...]
+    """The chance that it is right, in 255ths, packed likewise."""
+    doubts: tuple[str, ...]
+    """Whether it is doubted, packed likewise."""
+
+
+class KeptParts(TypedDict):
+    """What was read of a cartoon in several photographs before the app was closed."""
+
+    first: KeptPart
+    second: KeptPart | None
+    """The part it was joined to; None while that was being read."""
+    shift: tuple[int, int, float] | None
+    """Where they were joined: rows down, knots to the right, likeness."""
+
+
+class ReadSquares(Protocol):
+    """What is kept of a part (`pictures.joining.ReadPart`)."""
+
+    @property
+    def cells(self) -> NDArray[np.uint8]: ...
+    @property
+    def palette(self) -> tuple[str, ...]: ...
+    @property
+    def confidence(self) -> NDArray[np.float32]: ...
+    @property
+    def doubted(self) -> NDArray[np.bool_]: ...
+    @property
+    def picture(self) -> CartoonPicture: ...
 
 
 _AS_READ, _LOOKED_AT = 255, 254
@@ -206,14 +246,63 @@ def mends_of(read: ReadCartoon, mended: ReadCartoon) -> Mends | None:
     codes[changed] = mended.cells[changed]
     if (codes == _AS_READ).all():
         return None
-    text = b64encode(zlib.compress(codes.tobytes(), 9)).decode("ascii")
+    squares = _packed(codes)
+    if squares is None:
+        return None
+    return Mends(size=(read.rows, read.knots_across), palette=mended.palette, squares=squares)
+
+
+def _packed(values: NDArray[np.uint8]) -> tuple[str, ...] | None:
+    """Return a byte of each square as text in pieces; None of more than is kept."""
+    text = b64encode(zlib.compress(values.tobytes(), 9)).decode("ascii")
     if len(text) > MOST_KEPT:
         return None
-    return Mends(
-        size=(read.rows, read.knots_across),
-        palette=mended.palette,
-        squares=tuple(text[first : first + _PIECE] for first in range(0, len(text), _PIECE)),
+    return tuple(text[first : first + _PIECE] for first in range(0, len(text), _PIECE))
+
+
+def _unpacked(pieces: tuple[str, ...], size: tuple[int, int]) -> NDArray[np.uint8] | None:
+    """Return the bytes that were packed, of shape `size`; None where they are not so many."""
+    many = size[0] * size[1]
+    try:
+        packed = b64decode("".join(pieces), validate=True)
+        # No more is unpacked than there are squares, whatever the file holds.
+        unpacked = zlib.decompressobj().decompress(packed, many + 1)
+    except (ValueError, zlib.error):
+        return None
+    return np.frombuffer(unpacked, dtype=np.uint8).reshape(size) if len(unpacked) == many else None
+
+
+def kept_part(part: ReadSquares) -> KeptPart | None:
+    """Return a part of a cartoon as it can be kept while the app is closed; None of one too large."""
+    squares, chances, doubts = (
+        _packed(values.astype(np.uint8))
+        for values in (part.cells, np.rint(part.confidence * 255), part.doubted)
     )
+    if squares is None or chances is None or doubts is None:
+        return None
+    rows, knots = part.cells.shape
+    return KeptPart(
+        name=part.picture.name,
+        size=(int(rows), int(knots)),
+        palette=part.palette,
+        squares=squares,
+        chances=chances,
+        doubts=doubts,
+    )
+
+
+def part_kept(kept: KeptPart) -> tuple[CartoonPicture, NDArray[np.float32], NDArray[np.bool_]] | None:
+    """Return the cartoon of a part that was kept, the chance of each square and whether it is doubted, both from the top row; None when it is torn."""
+    size, palette = kept["size"], kept["palette"]
+    if min(size) < 1 or size[0] * size[1] > MAX_KNOTS or not 0 < len(palette) <= MAX_COLOURS:
+        return None
+    cells, chances, doubts = (
+        _unpacked(pieces, size) for pieces in (kept["squares"], kept["chances"], kept["doubts"])
+    )
+    if cells is None or chances is None or doubts is None or int(cells.max()) >= len(palette):
+        return None
+    picture = CartoonPicture(cells=np.ascontiguousarray(cells[::-1]), palette=palette, name=kept["name"])
+    return picture, chances.astype(np.float32) / np.float32(255), doubts > 0
 
 
 def mended_as(read: ReadCartoon, mends: Mends) -> tuple[CartoonPicture, NDArray[np.bool_]] | None:
@@ -221,15 +310,9 @@ def mended_as(read: ReadCartoon, mends: Mends) -> tuple[CartoonPicture, NDArray[
     palette = mends["palette"]
     if mends["size"] != (read.rows, read.knots_across) or palette[: len(read.palette)] != read.palette:
         return None
-    try:
-        packed = b64decode("".join(mends["squares"]), validate=True)
-        # No more is unpacked than there are squares, whatever the file holds.
-        unpacked = zlib.decompressobj().decompress(packed, read.cells.size + 1)
-    except (ValueError, zlib.error):
+    codes = _unpacked(mends["squares"], mends["size"])
+    if codes is None:
         return None
-    if len(unpacked) != read.cells.size:
-        return None
-    codes = np.frombuffer(unpacked, dtype=np.uint8).reshape(read.cells.shape)
     changed = codes < _LOOKED_AT
     if changed.any() and int(codes[changed].max()) >= len(palette):
         return None

@@ -10,6 +10,7 @@ from kivy.properties import BooleanProperty, NumericProperty, StringProperty
 
 from tracker.device.camera import forget_picture
 from tracker.presenters.cartoon_reading import (
+    KeptParts,
     Mends,
     ReadingState,
     Squares,
@@ -20,8 +21,10 @@ from tracker.presenters.cartoon_reading import (
     build_reading_state,
     doubted_again,
     doubted_squares,
+    kept_part,
     mended_as,
     mends_of,
+    part_kept,
     used_colours,
     view_words,
     way_words,
@@ -106,6 +109,8 @@ class CartoonReadingPage(Page):
         self._ways: tuple[tuple[int, int, Any], ...] = ()
         """(rows, knots, shift) of each way in which the parts just joined fit; empty when nothing was joined."""
         self._joined_from: tuple[Any, Any] | None = None
+        self._parts_before: KeptParts | None = None
+        """What had been read of the cartoon's parts before the app was ended, until they are joined again."""
         self._visit = 0
         self._photo_scale = 1.0
         self._state: ReadingState | None = None
@@ -124,6 +129,7 @@ class CartoonReadingPage(Page):
         take: Take | None = None,
         wishes: Wishes | None = None,
         mends: Mends | None = None,
+        parts: KeptParts | None = None,
         **_what: Any,
     ) -> None:
         mending, self._mending = self._mending, False
@@ -137,7 +143,7 @@ class CartoonReadingPage(Page):
         self._entered = path, form
         self.path, self.form, self._take = path, form, take
         self._wished_before, self._mends_before = dict(wishes or {}), mends
-        if path is not None:
+        if path is not None and not self._join_again(parts):
             self._open(path)
 
     def leave(self) -> None:
@@ -185,7 +191,7 @@ class CartoonReadingPage(Page):
         self._ground = self._ground_of = None
         self.unkept = False
         self.wishes, self._trouble, self.ready = {}, "", False
-        self._before, self._ways, self._joined_from = None, (), None
+        self._before, self._ways, self._joined_from, self._parts_before = None, (), None, None
         self.view = View.SQUARES.value
         self._photo.picture = self._photo.detail = self._grid.picture = None
 
@@ -285,7 +291,7 @@ class CartoonReadingPage(Page):
     @property
     def mends(self) -> Mends | None:
         """What was mended by hand, though the picture may not have been read since the app was ended."""
-        if self.reading is None or self.sheet is None:
+        if self.reading is None:
             return self._mends_before
         return mends_of(self._as_read, self.reading)
 
@@ -440,10 +446,12 @@ class CartoonReadingPage(Page):
     def choose_other(self) -> None:
         """Read another picture instead."""
         form, take = self.form, self._take
+        # Of the parts read before, none is lost because a picture of the next one is not a good one.
+        parts = self.parts if self._before is not None else None
 
         def chosen(path: Path) -> None:
             self._let_go()
-            self.shell.replace(self.name, path=path, form=form, take=take)
+            self.shell.replace(self.name, path=path, form=form, take=take, parts=parts)
 
         ask_photograph(self.shell, _("Which picture?"), chosen, CARTOON_ENDINGS)
 
@@ -458,6 +466,41 @@ class CartoonReadingPage(Page):
         self.shell.go("knotting", sheet=self.sheet, form=self.form, take=taken)
 
     # --- several photographs of one cartoon
+
+    @property
+    def parts(self) -> KeptParts | None:
+        """What was read of the cartoon's other parts, without their photographs; None of one in a single photograph."""
+        if self._parts_before is not None:
+            return self._parts_before
+        first, second, shift = self._before, None, None
+        if first is None and self._joined_from is not None:
+            first, second = self._joined_from
+            at = self.reading.shift
+            shift = (at.down, at.right, at.likeness)
+        if first is None:
+            return None
+        kept, other = kept_part(first), None if second is None else kept_part(second)
+        if kept is None or (second is not None and other is None):
+            return None
+        return KeptParts(first=kept, second=other, shift=shift)
+
+    def _join_again(self, parts: KeptParts | None) -> bool:
+        """Take up the parts that were read before the app was ended; True when they are all there was to read."""
+        if parts is None:
+            return False
+        cartoons = self.desk.cartoons
+        first, second = (
+            None if kept is None or (part := part_kept(kept)) is None else cartoons.part_again(*part)
+            for kept in (parts["first"], parts["second"])
+        )
+        self._before = first
+        if first is None or second is None:
+            return False
+        self._parts_before = parts
+        self.join_parts(
+            first, second, None if parts["shift"] is None else cartoons.shift_again(*parts["shift"])
+        )
+        return True
 
     def add_part(self) -> None:
         """Read another photograph of the same cartoon, to be joined to this one."""
@@ -483,15 +526,20 @@ class CartoonReadingPage(Page):
             self.reading, self._ways = joined
             self._as_read, self.unkept = self.reading, False
             self._joined_from, self._before, self.sheet = (first, second), None, None
+            self._parts_before = None
             self._photo.picture = self._photo.detail = None
             self.view = View.KNOTS.value
+            self._mend_again()
             self.show(anew=True)
 
         def failed(sentence: str) -> None:
             if visit != self._visit:
                 return
             self.busy = ""
-            self.shell.toast(sentence, warn=True)
+            if self.reading is None:
+                self._trouble = sentence
+            else:
+                self.shell.toast(sentence, warn=True)
             self.show(anew=True)
 
         self.busy, self.share = _("Joining the parts …"), 0.0

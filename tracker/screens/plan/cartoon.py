@@ -12,7 +12,7 @@ from tracker.domain.cartoon import CartoonPicture
 from tracker.domain.errors import BadPicture, LoomsideError
 from tracker.domain.layout import Given
 from tracker.files.typed import read_as
-from tracker.presenters.cartoon_reading import Mends, Squares, Take, Wishes
+from tracker.presenters.cartoon_reading import KeptParts, Mends, Squares, Take, Wishes
 from tracker.presenters.plan.changes import drop_cartoon, take_cartoon
 from tracker.presenters.plan.form import CartoonForm, cartoon_form
 from tracker.screens.plan.drafts import PlanDrafts
@@ -53,6 +53,7 @@ class ChosenCartoon(Part):
             "option": self._option,
             "wishes": reading.wished,
             "mends": reading.mends,
+            "parts": reading.parts,
         }
 
     def stand(self, how: dict[str, Any]) -> None:
@@ -60,9 +61,10 @@ class ChosenCartoon(Part):
         if "picture" not in how:
             return
         path, option = Path(read_as(str, how["picture"])), read_as(str, how["option"])
-        if path.is_file() and (not option or option in PARTS):
+        parts = read_as(KeptParts | None, how.get("parts"))
+        if (path.is_file() or parts is not None) and (not option or option in PARTS):
             mends = read_as(Mends | None, how.get("mends"))
-            self.read_paper(path, option, wishes=read_as(Wishes, how["wishes"]), mends=mends)
+            self.read_paper(path, option, read_as(Wishes, how["wishes"]), mends, parts)
 
     def open(self) -> None:
         """Begin with the form that was just opened: lay its pictures out, or take the book's cartoon."""
@@ -139,7 +141,12 @@ class ChosenCartoon(Part):
         )
 
     def read_paper(
-        self, path: Path, option: str = "", wishes: Wishes | None = None, mends: Mends | None = None
+        self,
+        path: Path,
+        option: str = "",
+        wishes: Wishes | None = None,
+        mends: Mends | None = None,
+        parts: KeptParts | None = None,
     ) -> None:
         """Show what is understood of a picture before anything of it is taken."""
         self._option = option
@@ -148,7 +155,9 @@ class ChosenCartoon(Part):
             self.relay(**{option: self.keep_picture(picture)})
 
         take: Take = take_part if option else self.take_read
-        self.shell.go("cartoon_reading", path=path, form=self.form, take=take, wishes=wishes, mends=mends)
+        self.shell.go(
+            "cartoon_reading", path=path, form=self.form, take=take, wishes=wishes, mends=mends, parts=parts
+        )
 
     def keep_picture(self, picture: CartoonPicture) -> str:
         """Keep a cartoon that was read, a point a knot, and return its name among the drafts.
