@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 from datetime import date
 
@@ -188,6 +188,32 @@ def test_a_step_ticked_off_on_finish_and_a_mounted_warp_are_done_in_the_guide() 
         if one.stage is GuideStage.WARP
     )
     assert (card_then.done_words, card_then.share) == ("the warp is mounted · 2 of 11 done", 2 / 11)
+
+
+def test_the_stage_that_the_work_stands_at_is_marked_as_next() -> None:
+    on = date(2026, 11, 3)
+    rug = book()
+    mounting = Preparation(id="m", rug_id=rug.plan.id, day=on, kind=PreparationKind.WARP)
+
+    def is_next(rug: RugBook, ticked: Iterable[str] = ()) -> list[tuple[GuideStage, str]]:
+        cards = build_guide_state(rug, material_plan(rug), ticked)
+        return [(card.stage, card.stands_here) for card in cards if card.stands_here]
+
+    def all_of(*stages: GuideStage) -> list[str]:
+        return [step.key for stage in stages for step in card(rug, stage).steps]
+
+    assert is_next(rug) == [(GuideStage.YARN, "Next")]
+    assert is_next(rug, all_of(GuideStage.YARN)) == [(GuideStage.WARP, "Next")]
+    assert is_next(rug, all_of(GuideStage.WARP)[:2]) == [(GuideStage.WARP, "Now")]
+    # Who mounted the warp without a tick is not sent back to the yarn.
+    assert is_next(replace(rug, preparations=(mounting,))) == [(GuideStage.WEAVE, "Next")]
+    assert is_next(book(session(1, 60))) == [(GuideStage.WEAVE, "Now")]
+    woven = book(session(1, 200))
+    assert is_next(woven) == [(GuideStage.CUT_OFF, "Next")]
+    assert card(woven, GuideStage.WEAVE).done_words == "the last row is woven"
+    cut = tuple(replace(step, done_day=on if step.number == 1 else None) for step in usual_steps("rug"))
+    assert is_next(replace(woven, after_steps=cut)) == [(GuideStage.WASH, "Next")]
+    assert is_next(woven, all_of(*GuideStage)) == []
 
 
 def test_the_pictures_of_the_stages_mean_nothing_else() -> None:

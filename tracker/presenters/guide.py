@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Iterable, Sequence
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import cache
 
 from tracker.domain import defaults, material
 from tracker.domain.material_plan import MaterialPlan
-from tracker.domain.rug import PreparationKind, RugBook
+from tracker.domain.rows import planned_rows
+from tracker.domain.rug import PreparationKind, RugBook, RugStage
 from tracker.domain.shared_warp import warp_of
 from tracker.domain.warping import CountingMark, counting_marks, mark_step_cm, warps_per_step, wet_rug
 from tracker.presenters.cautions import wool_dust
@@ -95,6 +96,8 @@ class GuideCard:
     lines: tuple[tuple[str, str], ...]
     """(what, figure) of this rug, such as its counting marks."""
     source: str
+    stands_here: str = ""
+    """Over the stage that the work stands at, at most one: "Now" where it was begun, else "Next"; "" over the others."""
 
 
 def _mark_lines(marks: tuple[CountingMark, ...], unit: str) -> tuple[tuple[str, str], ...]:
@@ -439,6 +442,8 @@ def _ticked_elsewhere(book: RugBook, plan: MaterialPlan) -> dict[GuideStage, str
     mounted = any(item.kind is PreparationKind.WARP and item.done for item in plan.preparation.items)
     if mounted or book.woven_sessions:
         done[GuideStage.WARP] = _("the warp is mounted")
+    if book.rows_woven >= planned_rows(book) or book.plan.stage is RugStage.FINISHED:
+        done[GuideStage.WEAVE] = _("the last row is woven")
     for stage in STAGES:
         usual = _in_every_language((*stage.names, *stage.within))
         steps = [step for step in book.after_steps if _plainly(step.name) in usual]
@@ -446,6 +451,23 @@ def _ticked_elsewhere(book: RugBook, plan: MaterialPlan) -> dict[GuideStage, str
         if steps and len(ticked) == len(steps):
             done[stage.key] = _("ticked off on Finish, {day}").format(day=day_short(max(ticked), max(ticked)))
     return done
+
+
+def _stands_at(cards: Sequence[GuideCard], done: Collection[GuideStage], woven: bool) -> GuideStage | None:
+    """Return the stage that the work stands at; None once all is done.
+
+    It is the furthest that anything tells of, or the one after that where it is done: nobody goes back to tick off how the
+    yarn was looked at once she weaves.
+    """
+    reached = [
+        index
+        for index, card in enumerate(cards)
+        if card.share or card.stage in done or (woven and card.stage is GuideStage.WEAVE)
+    ]
+    furthest = max(reached, default=-1)
+    if furthest >= 0 and not (cards[furthest].stage in done or cards[furthest].share >= 1):
+        return cards[furthest].stage
+    return cards[furthest + 1].stage if furthest + 1 < len(cards) else None
 
 
 def open_warp_steps_words(book: RugBook, plan: MaterialPlan, ticked: Iterable[str], unit: str = "cm") -> str:
@@ -502,4 +524,11 @@ def build_guide_state(
                 source=f"{practice} {lifting}" if stage.key is GuideStage.WASH and heavy else practice,
             )
         )
-    return tuple(cards)
+    at = _stands_at(cards, elsewhere, book.rows_woven > 0)
+    begun = GuideStage.WEAVE if book.rows_woven > 0 else None
+    return tuple(
+        replace(card, stands_here=_("Now") if card.share or at is begun else _("Next"))
+        if card.stage is at
+        else card
+        for card in cards
+    )

@@ -96,7 +96,7 @@ class GuidePage(FilledPage):
         wide = look.shape != "tall"
         opened = next((card for card in cards if card.stage == self._stage), None)
         if opened is None and wide:
-            opened = next((card for card in cards if card.share < 1), cards[0])
+            opened = next((card for card in cards if card.stands_here), cards[0])
         boxes = []
         if opened is None or wide:
             box = FormColumn(pos_hint={"top": 1})
