@@ -35,7 +35,7 @@ from tracker.words import _
 if TYPE_CHECKING:
     from tracker.domain.history import Copy, Entry, PastVersion, Undone
     from tracker.domain.loom import Loom
-    from tracker.domain.rug import DaysOff, Lot, RugBook, RugPlan, Weaver, Yarn
+    from tracker.domain.rug import DaysOff, Lot, RugBook, RugPlan, Session, Weaver, Yarn
     from tracker.domain.taught import Taught
     from tracker.domain.work import Evening
     from tracker.forecast.answers import Answers, FinishAnswer
@@ -436,6 +436,15 @@ class Desk:
         from tracker.forecast.lessons import take_over
 
         return take_over(lessons, taught, self.rug_book(rug_id, with_cartoon=False))
+
+    def every_session(self) -> tuple[tuple[Session, ...], ...]:
+        """Read the sessions of each rug; the same again until something is read anew."""
+
+        def gather() -> tuple[tuple[Session, ...], ...]:
+            book = self.book
+            return tuple(book.rug_book(plan.id, with_cartoon=False).sessions for plan in book.rugs())
+
+        return self._once_a_reading("sessions of every rug", gather)
 
     def _once_a_reading(self, name: str, gather: Callable[[], _Gathered]) -> _Gathered:
         """Return what `gather` returned for `name` since the book was last read, on this day; gather it where nothing was."""

@@ -6,6 +6,7 @@ from typing import Any, TypeVar
 
 from kivy.properties import BooleanProperty, ListProperty, ObjectProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
+from kivy.uix.widget import Widget
 
 from tracker.widgets.basics import Scroll, load_kv, rest_at
 
@@ -55,7 +56,15 @@ class Page(BoxLayout):
             rest_at(scroll, scroll_y)
 
     def _scrolls(self) -> list[Scroll]:
-        return [widget for widget in self.walk(restrict=True) if isinstance(widget, Scroll)]
+        """Return what scrolls, from top to bottom."""
+        scrolls: list[Scroll] = []
+        widgets: list[Widget] = [self]
+        while widgets:
+            widget = widgets.pop()
+            if isinstance(widget, Scroll):
+                scrolls.append(widget)
+            widgets += widget.children
+        return scrolls
 
     def strip_band(self) -> tuple[float, float, float] | None:
         """Return left, bottom and width, px, of where the strip that answers stands; None where the page makes room for it.

@@ -248,18 +248,19 @@ class SyncPage(Page):
     def _entered_twice(self) -> tuple[TwiceLine, ...]:
         """Return the sessions of every rug that two phones may each have entered."""
         desk = self.desk
-        names = self._all_names()
         answered = frozenset(self._both_right())
 
         @cache
         def phone_of(session_id: str) -> str:
             return presenter.who(desk.history(session_id)[-1].device)
 
-        return tuple(
-            twice_line(pair, names, phone_of)
-            for rug_id in names.rugs
-            for pair in entered_twice(desk.rug_book(rug_id, with_cartoon=False).sessions, phone_of, answered)
-        )
+        pairs = [
+            pair for sessions in desk.every_session() for pair in entered_twice(sessions, phone_of, answered)
+        ]
+        if not pairs:
+            return ()
+        names = self._all_names()
+        return tuple(twice_line(pair, names, phone_of) for pair in pairs)
 
     def _show_twice(self, lines: tuple[TwiceLine, ...]) -> None:
         box = self.ids.twice
