@@ -3,7 +3,7 @@
 Run: python -m tests.bench.bench_pages
 
 Each page of the demo is opened in one window, drawn, left and opened again three times. It is shown when two frames are
-drawn; what lies below the window may be made after them, each frame a little: then it is whole. The yardstick is a bare
+drawn, its modules being loaded as after the app's first rest; what lies below the window may be made after them, each frame a little: then it is whole. The yardstick is a bare
 one-label page in the same window, opened as often. Memory is beside that of a bare one-label app of its own. Nothing is
 asserted about seconds.
 """
@@ -118,7 +118,7 @@ def main() -> None:
     from tracker.app.desk import Desk
     from tracker.device.memory import collect_at_rest, tidy
     from tracker.previews.draw import open_window, settle
-    from tracker.screens import PAGES
+    from tracker.screens import PAGES, load_ahead
 
     bare = subprocess.run([sys.executable, "-c", BARE], capture_output=True, text=True, check=True)
     with tempfile.TemporaryDirectory() as folder:
@@ -134,6 +134,12 @@ def main() -> None:
         desk.aside = timed_apart(desk.aside, aside_s)  # type: ignore[method-assign]
         shell = open_window(desk).shell
         settle()
+        at_first_mib, begun = memory_mib(), time.process_time()
+        steps_ms = []
+        for _page in load_ahead():
+            steps_ms.append(1000 * (time.process_time() - begun))
+            begun = time.process_time()
+        loaded_mib = memory_mib()
         what = {"yarn_story": {"yarn_id": desk.rug.yarns[0].id}, "mending": {}, "knotting": {}}
         costs = {}
         for name in PAGES:
@@ -167,6 +173,10 @@ def main() -> None:
         tidy()
         held = memory_mib()
     print(f"a bare label in the same window: {yard:.1f} ms")
+    print(
+        f"modules of all pages, loaded while the window rests: {sum(steps_ms):.0f} ms, {max(steps_ms):.0f} at once at most; "
+        f"{at_first_mib:.0f} MiB before, {loaded_mib:.0f} after"
+    )
     for name, (first, again, aside_ms, whole, longest) in sorted(costs.items(), key=lambda item: -item[1][0]):
         print(
             f"{name:16} first {first:6.0f} ms ({first / yard:5.1f} x), {aside_ms:4.0f} of it beside the touches   "

@@ -97,29 +97,40 @@ def test_frames_are_counted_where_something_moves(open_app, demo: Path, drawn: N
     moving.cancel()
 
 
+STEPS = 100
+"""More than are taken in one short rest."""
+
+
 def test_the_window_rests_when_nothing_moves_and_wakes_at_a_touch(open_app, demo: Path, drawn: None) -> None:
     hand = open_app(demo)
     at_rest(hand)
     unlimited, Clock._max_fps = Clock._max_fps, 60.0
-    rest = Rest()
+    ready: list[int] = []
+    rest = Rest(ready.append(step) for step in range(STEPS))
     rest.begin()
     try:
         pass_time(QUIET_S / 2)
         assert Clock._max_fps == 60
+        assert not ready, "a touch might come any moment"
         pass_time(QUIET_S)
         assert Clock._max_fps == RESTING_FPS
-        assert clocks() == [], "at rest no clock runs, not even that of resting"
+        so_far = len(ready)
+        assert 0 < so_far < STEPS
         finger = Finger(2, Window.height - 2)
         finger.put(2, Window.height - 2)
         assert Clock._max_fps == 60, "the very touch wakes it"
         finger.lift()
         pass_time(QUIET_S / 2)
+        assert len(ready) == so_far, "a touch waits for one step at most"
         hand.shell.canvas.ask_update()
         settle(1)
         pass_time(QUIET_S * 0.75)
         assert Clock._max_fps == 60, "what was drawn a moment ago counts"
         pass_time(QUIET_S)
         assert Clock._max_fps == RESTING_FPS
+        pass_time(STEPS / 20)
+        assert len(ready) == STEPS
+        assert clocks() == [], "at rest no clock runs, not even that of resting"
         rest.end()
         assert Clock._max_fps == 60
     finally:

@@ -26,7 +26,7 @@ from tracker.device.clock import follow_zone, now_utc
 from tracker.device.memory import tidy
 from tracker.domain.errors import BookTrouble
 from tracker.presenters.settings import DARK_COLOURS, LANGUAGE, LANGUAGES, TEXT_SCALE
-from tracker.screens import PAGES
+from tracker.screens import PAGES, load_ahead
 from tracker.shell.shell import Shell
 from tracker.theme import DARK, LIGHT, MOTION_S
 from tracker.widgets.look import look
@@ -97,7 +97,7 @@ class LoomsideApp(App):
         self.phone = PhoneLife(desk, self.shell)
         Window.bind(on_memorywarning=self._on_low_memory)
         Window.bind(focus=self._focused, on_touch_down=self._touched)
-        self.rest = Rest()
+        self.rest = Rest(load_ahead())
         self.rest.begin()
         self.shell.open_tab("home")
         if desk.background:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any
 
 from kivy.clock import Clock
@@ -25,15 +26,19 @@ MOVES = ("on_flip", "on_touch_down", "on_touch_move", "on_touch_up", "on_key_dow
 class Rest:
     """Lowers the number of frames a second while nothing moves, and takes it up again when something does.
 
-    With that, garbage is looked for, and memory that was freed goes back to the system: nobody waits for it then.
+    With that, what the app will need is got ready, garbage is looked for, and memory that was freed goes back to the system:
+    nobody waits for it then.
 
     A window that is driven without a limit, as the tests do, is left alone.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, ahead: Iterable[None] = ()) -> None:
+        """Take what is to be got ready, in steps short enough for a touch to wait for one."""
+        self._ahead = iter(ahead)
         self._awake_fps = Clock._max_fps
         self._moved_s = Clock.get_time()
         self._looking: Any = None
+        self._readying: Any = None
 
     def begin(self) -> None:
         """From now on rest while nothing moves."""
@@ -49,14 +54,21 @@ class Rest:
             Window.unbind(**{event: self._moved})
         if self._looking is not None:
             self._looking.cancel()
+        self._ready_no_more()
         Clock._max_fps = self._awake_fps
         memory.collect_as_usual()
 
     def _moved(self, *_args: Any) -> None:
         self._moved_s = Clock.get_time()
+        self._ready_no_more()
         if self._looking is None:
             Clock._max_fps = self._awake_fps
             self._looking = Clock.schedule_once(self._look, QUIET_S)
+
+    def _ready_no_more(self) -> None:
+        if self._readying is not None:
+            self._readying.cancel()
+            self._readying = None
 
     def _look(self, _dt: float) -> None:
         if Clock.frametime > LONG_FRAME_S:
@@ -68,4 +80,13 @@ class Rest:
         else:
             self._looking = None
             Clock._max_fps = RESTING_FPS
+            self._get_ready()
+
+    def _get_ready(self, _dt: float = 0.0) -> None:
+        """Take a step of what is to be got ready; tidy up when there is none left."""
+        try:
+            next(self._ahead)
+        except StopIteration:
             memory.tidy()
+        else:
+            self._readying = Clock.schedule_once(self._get_ready)

@@ -1,6 +1,8 @@
-"""The pages of the app, one folder each; every page is loaded when it is first shown."""
+"""The pages of the app, one folder each; a page is loaded while the window rests, or when it is first shown."""
 
 from __future__ import annotations
+
+from collections.abc import Iterator
 
 from tracker.shell.pages import PageInfo
 from tracker.words import mark
@@ -38,3 +40,10 @@ PAGES: dict[str, PageInfo] = {
     "copies": PageInfo("tracker.screens.copies.copies", "CopiesPage"),
     "sync": PageInfo("tracker.screens.sync.sync", "SyncPage"),
 }
+
+
+def load_ahead() -> Iterator[None]:
+    """Load the modules and rules of all pages, those of one with each step, the main ones first."""
+    for info in PAGES.values():
+        info.load()
+        yield
