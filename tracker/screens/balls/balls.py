@@ -130,13 +130,13 @@ class BallsPage(FilledPage):
             box.note(state.picture_words)
         for sentence in state.short:
             box.warn(sentence)
-        for note in state.notes:
-            box.note(note, tone="ink")
         who = CardKey(
             title=_("Who sits where, left to right"), answer=state.who, icon="person", end_icon="edit"
         )
         who.bind(on_release=lambda _card: self.ask_who())
         box.add_widget(who)
+        # What the division rests on stands by what changes it, and not before there is something to do.
+        box.note(" ".join(state.notes))
 
     def _unsaid(self, box: FormColumn, state: BallsState) -> None:
         for line in state.unsaid:
