@@ -524,6 +524,13 @@ def test_the_photograph_is_shown_beside_the_square_that_is_doubted(open_app, sta
     )
     hand.tap("End the walk")
     assert not hand.shell.page.shows_photograph
+    # Left in the middle of the walk: nothing of the photograph stays for the next cartoon that is mended.
+    hand.shell.page.walk_doubts()
+    assert hand.shell.page.shows_photograph
+    page = hand.shell.page
+    hand.shell.open_tab("home")
+    page.enter()
+    assert not page.shows_photograph
 
 
 def mend_one(hand) -> None:

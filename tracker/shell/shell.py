@@ -48,6 +48,8 @@ Step = tuple[str, dict[str, Any], dict[str, Any]]
 class NavKey(Key):
     """A key of the bar to the main pages."""
 
+    EVEN_BELOW = True
+
 
 class Shell(FloatLayout):
     """The root of the window."""

@@ -182,10 +182,12 @@ class KeyWords(WholeWords):
 
     natural = NumericProperty(0.0)
     """Width of the words on one line, in px."""
+    beside = NumericProperty(1.0)
+    """How far the words of the keys beside this one had to shrink: side by side all are of one size."""
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
-        for name in ("style", "fitted"):
+        for name in ("style", "fitted", "beside"):
             self.fbind(name, self._fit_size)
         self._fit_size()
 
@@ -194,7 +196,7 @@ class KeyWords(WholeWords):
         self._fit_size()
 
     def _fit_size(self, *_args: Any) -> None:
-        self.font_size = look.type_sizes[self.style] * self.fitted
+        self.font_size = look.type_sizes[self.style] * min(self.fitted, self.beside)
 
     def _fit_words(self, *_args: Any) -> None:
         super()._fit_words()
@@ -433,6 +435,8 @@ class Key(ButtonBehavior, BoxLayout):
 
     SIDE_DP: ClassVar = 12
     """Least air at either side of the words."""
+    EVEN_BELOW: ClassVar = False
+    """Whether keys below each other, too, have one size of type."""
 
     # In Python, as `Text`: with bound expressions a key was a thousand objects.
 
@@ -454,6 +458,8 @@ class Key(ButtonBehavior, BoxLayout):
         words.fbind("natural", self._air)
         words.fbind("texture_size", self._heighten)
         words.fbind("width", self._widen_words)
+        words.fbind("fitted", self._even_out)
+        self.fbind("parent", self._even_out)
         self._widen_words()
         super().__init__(**kwargs)
         self.canvas.before.add(self._colour)
@@ -493,6 +499,21 @@ class Key(ButtonBehavior, BoxLayout):
     def _inscribe(self, *_args: Any) -> None:
         words = self.inscription
         words.bold, words.style, words.halign, words.text = self.strong, self.style, self.halign, self.text
+
+    def _even_out(self, *_args: Any) -> None:
+        """Give all keys that stand beside this one the size of type of the one that had to shrink most."""
+        row = self.parent
+        if not self.EVEN_BELOW and getattr(row, "orientation", "vertical") == "vertical":
+            self.inscription.beside = 1.0
+            return
+        beside = [
+            key.inscription
+            for key in (row.children if row else ())
+            if isinstance(key, Key) and key.style == self.style
+        ]
+        least = min((words.fitted for words in beside if words.text), default=1.0)
+        for words in beside:
+            words.beside = least
 
     def _stand(self, *_args: Any) -> None:
         """Put the icon beside the words or above them."""
@@ -535,6 +556,12 @@ class Key(ButtonBehavior, BoxLayout):
         above = dp(self.icon_side) if self.icon and self.orientation == "vertical" else 0
         least = look.loom_touch if self.loom else look.touch
         self.height = max(least, self.inscription.texture_size[1] + dp(16) + above)
+
+
+def words_and_air(key: Key) -> float:
+    """Return the width at which a key's words need not shrink, px."""
+    icon = dp(key.icon_side) + dp(8) if key.icon and key.orientation == "horizontal" else 0.0
+    return float(key.inscription.natural + icon + 2 * dp(key.SIDE_DP))
 
 
 class RowKey(ButtonBehavior, BoxLayout):

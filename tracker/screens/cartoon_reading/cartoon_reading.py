@@ -38,6 +38,7 @@ from tracker.sheets.photograph import ask_photograph
 from tracker.shell.page import Page, there
 from tracker.widgets.basics import Chips, Key, Swatch, load_kv
 from tracker.widgets.forms import FormColumn
+from tracker.widgets.key_row import KeyRow  # noqa: F401 - used by the kv file
 from tracker.widgets.look import look
 from tracker.widgets.picture_view import CornerView, GridView
 from tracker.words import _, number

@@ -36,6 +36,7 @@ from tracker.sheets.asking import ask_choice
 from tracker.shell.page import Page, there
 from tracker.widgets.basics import Column, Key, Text, load_kv
 from tracker.widgets.forms import CardKey
+from tracker.widgets.key_row import KeyRow  # noqa: F401 - used by the kv file
 from tracker.widgets.look import look
 from tracker.widgets.picture_view import GridView, KnotView
 from tracker.words import _, n_, number
@@ -166,6 +167,7 @@ class MendingPage(Page):
         self._undo, self._redo, self._to_walk = [], [], []
         self.walking, self.tool, self.drawing, self._shown = False, Tool.LOOK.value, None, None
         self.said, self.square = "", []
+        self._show_photograph(None)
         look.bind(type_sizes=self._drop_words)
         self._drop_words()
 

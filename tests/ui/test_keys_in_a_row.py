@@ -1,0 +1,53 @@
+"""Keys side by side are read alike: one size of type, and none shrinks while its neighbours have room to spare."""
+
+from __future__ import annotations
+
+import pytest
+from kivy.metrics import dp
+from kivy.uix.boxlayout import BoxLayout
+
+from tracker.previews.draw import settle
+from tracker.widgets.basics import Across, Column, Key
+from tracker.widgets.key_row import KeyRow
+
+TOOLS = ("Look", "Paint", "Fill", "Exchange")
+
+
+def keys_in(kind: type, width: float, words: tuple[str, ...]) -> list[Key]:
+    """Return the keys of a row that is so many px wide, typeset."""
+    holder = BoxLayout(size=(width, 400))
+    row = kind()
+    holder.add_widget(row)
+    keys = [Key(text=text) for text in words]
+    for key in keys:
+        row.add_widget(key)
+    settle()
+    return keys
+
+
+def sizes(keys: list[Key]) -> set[float]:
+    return {key.inscription.font_size for key in keys}
+
+
+def test_a_word_that_has_to_shrink_takes_its_neighbours_along_and_no_key_below(open_app) -> None:
+    open_app()
+    wide, narrow = (keys_in(Across, width, ("Fill", "Exchangeable")) for width in (dp(400), dp(160)))
+    assert len(sizes(wide)) == len(sizes(narrow)) == 1
+    assert sizes(narrow) < sizes(wide) or max(sizes(narrow)) < max(sizes(wide))
+    assert len(sizes(keys_in(Column, dp(70), ("Fill", "Exchangeable")))) == 2
+    # With the long word gone the others are as large as ever.
+    row = narrow[0].parent
+    narrow[1].text = "Edge"
+    settle()
+    assert sizes(narrow) == sizes(wide)
+    assert row is narrow[1].parent
+
+
+@pytest.mark.parametrize("width_dp", [328, 240, 120])
+def test_the_width_goes_where_the_words_are_long(open_app, width_dp: int) -> None:
+    open_app()
+    keys = keys_in(KeyRow, dp(width_dp), TOOLS)
+    assert sizes(keys) == sizes(keys_in(KeyRow, dp(800), TOOLS)), "none had to shrink"
+    lines = {round(key.y) for key in keys}
+    assert len(lines) == {328: 1, 240: 2, 120: 4}[width_dp]
+    assert keys[3].width >= keys[2].width
