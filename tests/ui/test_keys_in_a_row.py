@@ -7,7 +7,7 @@ from kivy.metrics import dp
 from kivy.uix.boxlayout import BoxLayout
 
 from tracker.previews.draw import settle
-from tracker.widgets.basics import Across, Column, Key
+from tracker.widgets.basics import Across, Column, Field, Key, Tiles
 from tracker.widgets.key_row import KeyRow
 
 TOOLS = ("Look", "Paint", "Fill", "Exchange")
@@ -51,3 +51,19 @@ def test_the_width_goes_where_the_words_are_long(open_app, width_dp: int) -> Non
     lines = {round(key.y) for key in keys}
     assert len(lines) == {328: 1, 240: 2, 120: 4}[width_dp]
     assert keys[3].width >= keys[2].width
+
+
+def test_tiles_of_one_line_share_their_top(open_app) -> None:
+    open_app()
+    holder = BoxLayout(size=(dp(400), 600))
+    tiles = Tiles(cols=2)
+    holder.add_widget(tiles)
+    low, high = (
+        Field(label="Text size", answer="100 %"),
+        Field(label="Colours", answer="light", hint="Tap to change"),
+    )
+    for tile in (low, high):
+        tiles.add_widget(tile)
+    settle()
+    assert low.height < high.height
+    assert low.top == high.top

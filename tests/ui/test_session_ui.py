@@ -15,6 +15,7 @@ from tracker.domain.work import usual_rows
 from tracker.presenters import timer as timer_sums
 from tracker.previews.draw import settle
 from tracker.screens.session.session import waiting_form
+from tracker.sheets.asking import ask_day
 from tracker.widgets.basics import TimerKey
 from tracker.words import hours
 
@@ -346,6 +347,19 @@ def test_another_day_is_chosen_on_the_month(open_app, demo) -> None:
     hand.tap(hand.shell.page.ids.suggestions.children[4])
     hand.tap("Save")
     assert date(2026, 11, 23) in {session.day for session in hand.app.desk.rug.sessions}
+
+
+def test_the_day_that_is_meant_is_in_sight_however_low_the_window(open_app, demo) -> None:
+    """November 2026 begins on a Sunday: its last day stands in a sixth week."""
+    hand = open_app(demo, size=(640, 360))
+    for meant in (date(2026, 11, 30), date(2026, 11, 1)):
+        days = ask_day(hand.shell, "Which day?", meant, lambda _day: None)
+        settle()
+        key = next(key for key in days.ids.days.children if getattr(key, "value", None) == meant)
+        sheet = hand.shell.sheet.ids.scroll
+        low = sheet.to_window(0, sheet.y)[1]
+        assert low <= key.to_window(*key.center)[1] <= low + sheet.height
+        hand.key_back()
 
 
 def test_everything_is_there_after_the_app_is_opened_again(open_app, demo) -> None:

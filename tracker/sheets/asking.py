@@ -323,7 +323,11 @@ def ask_day(shell: Shell, title: str, value: date, done: Callable[[date], None])
         picked=value, today=desk.today(), done=finish, first_weekday=first_weekday(desk.settings)
     )
     days.shown_month = value.replace(day=1)
-    shell.open_sheet(title, days)
+    sheet = shell.open_sheet(title, days)
+    # On a phone on its side a month is taller than the sheet: the day that is meant is brought into sight.
+    meant = next((key for key in days.ids.days.children if getattr(key, "value", None) == value), None)
+    if meant is not None:
+        Clock.schedule_once(lambda _dt: sheet.bring(meant))
     return days
 
 

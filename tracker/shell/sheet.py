@@ -31,6 +31,12 @@ class Sheet(OverPage):
             content.remove_widget(last)
             self.ids.foot.add_widget(last)
 
+    def bring(self, widget: Widget) -> None:
+        """Scroll until a widget of the content can be seen."""
+        scroll = self.ids.scroll
+        if scroll.children and scroll.children[0].height > scroll.height:
+            scroll.scroll_to(widget, padding=widget.height / 2, animate=False)
+
     def half_filled(self) -> tuple[dict[str, Any], str] | None:
         return getattr(self.content, "half_filled", lambda: None)()
 

@@ -387,7 +387,18 @@ class EmptyState(Part):
 
 
 class Tiles(GridLayout):
-    """Equal columns; each line of tiles is as tall as its tallest."""
+    """Equal columns; each line of tiles is as tall as its tallest, and those that are less tall hang from its top."""
+
+    def do_layout(self, *args: Any) -> None:
+        """Lay the tiles out; Kivy lets those that are less tall stand on the line's foot."""
+        super().do_layout(*args)
+        tiles, many = self.children[::-1], self.cols or 1
+        for first in range(0, len(tiles), many):
+            line = tiles[first : first + many]
+            tallest = max(tile.height for tile in line)
+            for tile in line:
+                if tile.size_hint_y is None and tile.height < tallest:
+                    tile.y += tallest - tile.height
 
 
 class Chips(StackLayout):
@@ -581,6 +592,10 @@ class Field(RowKey):
     """A sentence about what is wrong with the answer; "" when all is well."""
 
 
+RIM_BELOW = 1.6
+"""Contrast to the dark card (WCAG) below which a ball is rimmed; on the light one its own shades are seen."""
+
+
 class Swatch(AnchorLayout):
     """A yarn's own colour with its number on it, so that nothing is said by colour alone."""
 
@@ -595,6 +610,11 @@ class Swatch(AnchorLayout):
     def ink(self, colour: str) -> tuple[float, ...]:
         """Return the colour in which the number reads best."""
         return (*theme.channels(theme.ink_on(colour)), 1)
+
+    def rim(self, colour: str, dark: bool) -> tuple[float, ...]:
+        """Return the colour of the rim: none where the yarn stands out from the card by itself, as any does from the light one."""
+        faint = dark and theme.contrast(colour, theme.DARK.card) < RIM_BELOW
+        return (*theme.channels(theme.DARK.soft), 0.9 if faint else 0.0)
 
 
 class TickBox(AnchorLayout):

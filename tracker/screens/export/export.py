@@ -125,7 +125,8 @@ class ExportPage(FilledPage):
         head.add_widget(top)
         shown = [self._plate()] if look.shape == "tablet" else []
         boxes = columns_of_page()
-        if self.width < (len(shown) + len(boxes)) * LEAST_COLUMN:
+        # Before it is laid out the page has no width of its own: what it will have is known.
+        if self.shell.ids.holder.width < (len(shown) + len(boxes)) * LEAST_COLUMN:
             boxes = boxes[:1]
         for at, card in enumerate(words.cards):
             box = boxes[at * len(boxes) // len(words.cards)]
