@@ -31,7 +31,7 @@ class Futures:
     days: np.ndarray
     rows: np.ndarray
     hours_left: float
-    weavers: float = 1.0
+    weavers: float
     """Size of the steady team that does, in the mean, what those of the months to come do."""
 
     def quantile(self, mark: int, share: float) -> float:

@@ -273,7 +273,9 @@ def fit_pace(sessions: SessionArrays, observed: Observations, prior: PacePrior, 
     """
     data = _pooled(observed)
     n = data.day.size
-    prior = _in_untold_hours(prior, sessions)
+    if sessions.size and not sessions.given.any():
+        prior = _in_untold_hours(prior, sessions)
+        data = replace(data, variance=data.variance + _unlikely_days(data, prior, sessions.size))
     changes = np.array(priors.CHANGE_KNOTS)
     falls = np.array(priors.LEARN_HOURS)
     drifts = np.array(priors.DRIFT_SDS)
@@ -355,13 +357,28 @@ def _in_untold_hours(prior: PacePrior, sessions: SessionArrays) -> PacePrior:
 
     Rows a day are then all there is to learn; the belief in them is as unsure as pace and hours together.
     """
-    if not sessions.size or sessions.given.any():
-        return prior
     return replace(
         prior,
         level=prior.level - math.log(sessions.hour_scale) - priors.HOURS_PLAN_SHIFT,
         level_sd=math.hypot(prior.level_sd, priors.HOURS_PLAN_SD),
     )
+
+
+def _unlikely_days(data: _Pooled, prior: PacePrior, days: int) -> np.ndarray:
+    """Return what the variance of each observation without hours grows by, (n,): how far it lies beyond belief, squared.
+
+    Two rows on a day on which fifty were planned may be a slow hand, or ten minutes before the bread was done: one such day
+    says little, a week of them says what the days are like. So it is shared by all `days` there are.
+    """
+    believed = (
+        prior.level
+        + prior.learn * np.exp(-data.hours_before / priors.LEARN_HOURS_EARLIER)
+        - priors.TEAM_POWER * data.log_team
+        + np.log1p(middle_of(np.array(priors.CHANGE_KNOTS)) * data.changes_per_knot)
+    )
+    sd = np.sqrt(prior.level_sd**2 + prior.learn_sd**2 + data.variance)
+    beyond = np.maximum(np.abs(data.log_row_hours - believed) - priors.BELIEVABLE_SDS * sd, 0.0)
+    return np.asarray((beyond / max(days, 1)) ** 2)
 
 
 def _lost_hours(

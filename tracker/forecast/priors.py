@@ -31,6 +31,9 @@ SESSION_STRENGTH = 6.0
 """Spread (log) of single sessions about the pace, worth so many sessions of evidence."""
 MISSING_HOURS_SD = 0.30
 """Extra spread (log) of a session whose hours were not given, when others were."""
+BELIEVABLE_SDS = 1.5
+"""Where no session has hours, rows of a day beyond so many spreads of what was believed count the less the farther they are,
+until more such days come."""
 UNTOLD_OVER_USUAL = 2.0
 """A session without hours lasted at most so many times as long as usual, however many rows it gained."""
 UNPICK_HOURS = defaults.UNPICK_HOURS

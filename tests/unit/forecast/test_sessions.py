@@ -225,3 +225,23 @@ def test_a_day_without_hours_is_as_long_in_several_entries_as_in_one(parts: tupl
     )
     for in_parts, in_one in zip(told(on_two_days(22, *parts)), told(on_two_days(22, 20)), strict=True):
         assert abs(in_parts - in_one) <= 1
+
+
+def test_one_short_day_without_hours_moves_the_date_little_and_ten_of_them_all_the_way() -> None:
+    """By the plan an evening of four hours gains several rows; one of a single row may have been ten minutes long."""
+    book = replace(
+        BOOK,
+        plan=replace(PLAN, knots_across=24, rows=400, knots_per_hour=283.0, hours_per_week=10.0),
+        cartoon=None,
+    )
+
+    def hours_left(days: int) -> float:
+        told = woven(book, [2] * days, None)
+        day = told.sessions[-1].day if days else START
+        return outlook(told, day).finish.hours_left
+
+    plan, one, two, ten = (hours_left(days) for days in (0, 1, 2, 10))
+    assert one < 1.35 * plan, "the plan's rows a day are not thrown over by one evening"
+    assert one < two < ten
+    # Ten alike say what her evenings are like: 2 rows of the 23 that the plan reckons.
+    assert ten > 4 * plan
