@@ -652,6 +652,33 @@ def test_every_usual_kind_of_picture_is_taken(kind: str) -> None:
     assert (reading.knots_across, reading.rows) == (KNOTS, ROWS)
 
 
+def test_smudged_squares_are_doubted_however_they_are_smudged() -> None:
+    cells, palette = true_cartoon(3)
+    # In a scan that lies straight the squares' places are known without reckoning.
+    trouble = Trouble(points=12.0, noise=2, blur=0.05, supersample=1)
+    sheet = put_on_paper(np.random.default_rng(3), cells, palette, trouble)
+    picture = np.asarray(Image.open(io.BytesIO(sheet.data)).convert("RGB")).astype(float)
+    smudged = np.zeros(cells.shape, dtype=bool)
+    rng = np.random.default_rng(3)
+    places = [(row, knot) for row in range(4, ROWS - 4, 7) for knot in range(4, KNOTS - 4, 9)]
+    y, x = np.mgrid[0:12, 0:12]
+    shapes = (x < 6, x + y < 12, y < 6, np.ones_like(x, dtype=bool))
+    for place, (row, knot) in enumerate(places):
+        other = palette[(cells[row, knot] + 1 + place % 3) % len(palette)]
+        shape = shapes[place % 4]
+        share = 0.5 if shape.all() else 0.95
+        top, left = (np.rint(sheet.corners[0][::-1]) + np.array([row, knot]) * 12).astype(int)
+        part = picture[top : top + 12, left : left + 12]
+        part[shape] = part[shape] * (1 - share) + other * share * rng.uniform(0.6, 1)
+        smudged[row, knot] = True
+    reading = read_sheet(saved(Image.fromarray(picture.astype(np.uint8)), 90))
+    assert reading.cells.shape == cells.shape
+    wrong = wrong_squares(reading, cells)
+    assert wrong[smudged].sum() > 12, "half of a smudged square is not its yarn"
+    assert (reading.doubted & wrong)[smudged].sum() > 0.9 * wrong[smudged].sum()
+    assert reading.doubted[~smudged].mean() < 0.002, "no sound square is doubted for it"
+
+
 def test_setting_the_number_of_colours_by_hand_reckons_anew_on_the_same_picture() -> None:
     reading = read_photograph(points=8.0)
     fewer = again(reading, colours=3)

@@ -139,6 +139,8 @@ def find_shades(
             np.minimum(confidence, _confidence(leaking, centres, scale_before)),
             np.minimum(confidence, 0.5),
         )
+        off = (lab.reshape(-1, 3) - (centres @ np.linalg.inv(even))[nearest]).astype(np.float32)
+        confidence = np.minimum(confidence, _unlike_any(off, even @ scale, spread.ravel(), nearest))
     confidence = confidence.reshape(rows, knots)
     used, values = np.unique(nearest, return_inverse=True)
     cells = values.reshape(rows, knots).astype(np.uint8)
@@ -543,6 +545,40 @@ def _confidence(lab: NDArray[np.float32], centres: FloatArray, scale: FloatArray
         likely = (1 + squared / _TAILS) ** -power
         out[first : first + 100_000] = likely.max(axis=1) / likely.sum(axis=1)
     return out
+
+
+def _unlike_any(
+    off: NDArray[np.float32], scale: FloatArray, spread: NDArray[np.float32], nearest: NDArray[np.intp]
+) -> NDArray[np.float32]:
+    """Return the most that the chance of each square may be: less where it is like no yarn at all, or has two colours.
+
+    A smudge, a fold or a pen's stroke makes a square nearer to one yarn than to all others, and for all that no yarn's.
+
+    Parameters
+    ----------
+    off
+        (squares, 3) CIELAB of each less that of its yarn.
+    scale
+        (3, 3) that makes the noise even.
+    """
+    far = np.where(np.linalg.norm(off, axis=1) > _SEEN_OFF, np.linalg.norm(off @ scale, axis=1) / _FAR, 0.0)
+    # Of few squares all may be smudged alike.
+    usual = np.full(int(nearest.max()) + 1, np.median(spread))
+    for index in np.flatnonzero(np.bincount(nearest) >= _NO_FEW):
+        usual[index] = np.median(spread[nearest == index])
+    uneven = spread / np.maximum(
+        np.maximum(_TWO_COLOURED * usual[nearest], _ABOVE_MOST * np.quantile(spread, _MOST)), _LEAST_UNEVEN
+    )
+    worst = np.maximum(far, uneven)
+    return np.where(worst > 1, 0.999 * DOUBT_BELOW / np.maximum(worst, 1.0), 1.0).astype(np.float32)
+
+
+_SEEN_OFF, _FAR = 5.0, 7.0
+"""Distance in CIELAB, and in standard deviations of a square's colour, from which on a square is like no yarn: of sound ones one in 300 is 6 away
+on the worst sheets, one in 30 on none."""
+_TWO_COLOURED, _MOST, _ABOVE_MOST, _LEAST_UNEVEN = 3.0, 0.98, 1.5, 12.0
+"""How uneven a square with two colours is inside: beside what is usual with its yarn, beside what so large a share of all squares have at most, and in
+steps of a channel."""
 
 
 def _without_ghosts(
