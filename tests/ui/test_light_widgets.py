@@ -272,7 +272,7 @@ def card_of_words(lines: int) -> Card:
 
 def test_boxes_are_laid_out_a_few_times_and_words_typeset_once(monkeypatch) -> None:
     """In the order in which they were asked for, these 26 boxes were laid out 153 times, and 36 words typeset 138 times."""
-    from kivy.uix.boxlayout import BoxLayout
+    from tracker.widgets.laid_out import BoxLayout
 
     page, scroll, cards = BoxLayout(size=(100, 100)), Scroll(), Column()
     for _card in range(6):
@@ -312,7 +312,7 @@ def test_boxes_are_laid_out_a_few_times_and_words_typeset_once(monkeypatch) -> N
 
 
 def test_what_never_comes_to_rest_does_not_hold_up_the_frame() -> None:
-    from kivy.uix.boxlayout import BoxLayout
+    from tracker.widgets.laid_out import BoxLayout
 
     restless = BoxLayout(size=(100, 100))
     laid_out = []
@@ -332,7 +332,7 @@ def test_what_never_comes_to_rest_does_not_hold_up_the_frame() -> None:
 
 
 def test_of_what_scrolls_only_what_can_be_seen_is_drawn_and_a_touch_finds_the_rest() -> None:
-    from kivy.uix.boxlayout import BoxLayout
+    from tracker.widgets.laid_out import BoxLayout
 
     page, scroll, cards = BoxLayout(size=(100, 100)), Scroll(), Column()
     for _card in range(8):
@@ -367,3 +367,19 @@ def test_of_what_scrolls_only_what_can_be_seen_is_drawn_and_a_touch_finds_the_re
     settle(2)
     assert is_drawn_by(cards, last)
     assert not wrongly_drawn(page)
+
+
+def test_boxes_in_kv_and_in_code_are_laid_out_in_order_and_kivys_own_are_left_alone() -> None:
+    from kivy.factory import Factory
+    from kivy.uix import boxlayout
+
+    from tracker.widgets import laid_out
+
+    for name in ("AnchorLayout", "BoxLayout", "FloatLayout", "GridLayout", "StackLayout"):
+        assert getattr(Factory, name) is getattr(laid_out, name)
+    assert not isinstance(boxlayout.BoxLayout()._trigger_layout, laid_out.Waiting)
+    assert isinstance(Card()._trigger_layout, laid_out.Waiting)
+    kivys = re.compile(r"from kivy\.uix\.(anchor|box|float|grid|stack)layout import")
+    for path in Path(tracker.__file__).parent.rglob("*.py"):
+        if path.name != "strip_room.py":  # which only asks what a box is
+            assert not kivys.search(path.read_text(encoding="utf-8")), path.name

@@ -7,7 +7,6 @@ from datetime import date
 from typing import Any
 
 from kivy.properties import BooleanProperty, StringProperty
-from kivy.uix.boxlayout import BoxLayout
 
 from tracker.domain.errors import LoomsideError
 from tracker.domain.rug import RugBook
@@ -20,6 +19,7 @@ from tracker.sheets.asking import ask_choice, ask_day, ask_doubt, ask_number, as
 from tracker.shell.shell import Shell
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import Column, Field, load_kv
+from tracker.widgets.laid_out import BoxLayout
 from tracker.words import _
 
 

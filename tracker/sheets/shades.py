@@ -10,7 +10,6 @@ from kivy.graphics.texture import Texture
 from kivy.metrics import dp
 from kivy.properties import ListProperty, NumericProperty, ObjectProperty, StringProperty
 from kivy.uix.behaviors import ButtonBehavior
-from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.widget import Widget
 
 from tracker import theme
@@ -18,6 +17,7 @@ from tracker.domain.colour import plain_colour_name
 from tracker.presenters.shades import free_shade, parts_of, shades
 from tracker.shell.shell import Shell
 from tracker.widgets.basics import Column, Key, Text, Tiles
+from tracker.widgets.laid_out import BoxLayout
 from tracker.widgets.look import look
 from tracker.widgets.rounded import Rounded
 from tracker.words import _

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from kivy.uix.floatlayout import FloatLayout
+from tracker.widgets.laid_out import FloatLayout
 
 
 class OverPage(FloatLayout):

@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import Any, TypeVar
 
 from kivy.properties import BooleanProperty, ListProperty, ObjectProperty, StringProperty
-from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.widget import Widget
 
 from tracker.widgets.basics import Scroll, load_kv, rest_at
+from tracker.widgets.laid_out import BoxLayout
 
 _Value = TypeVar("_Value")
 

@@ -11,13 +11,13 @@ from kivy.clock import Clock
 from kivy.core.window import Window
 from kivy.metrics import dp
 from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
-from kivy.uix.floatlayout import FloatLayout
 from kivy.uix.widget import Widget
 
 from tracker.shell.over_page import OverPage
 from tracker.shell.page import Page, there
 from tracker.shell.pages import PageInfo
 from tracker.widgets.basics import Key, load_kv
+from tracker.widgets.laid_out import FloatLayout
 from tracker.widgets.look import look
 from tracker.widgets.motion import glide
 from tracker.widgets.plain_label import unshown

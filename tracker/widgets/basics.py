@@ -18,17 +18,21 @@ from kivy.properties import (
     OptionProperty,
     StringProperty,
 )
-from kivy.uix.anchorlayout import AnchorLayout
 from kivy.uix.behaviors import ButtonBehavior
-from kivy.uix.boxlayout import BoxLayout
-from kivy.uix.gridlayout import GridLayout
 from kivy.uix.scrollview import ScrollView
-from kivy.uix.stacklayout import StackLayout
 from kivy.uix.widget import Widget
 
 from tracker import theme
 from tracker.widgets.filling import Filling
-from tracker.widgets.laid_out import KeptInOrder, lay_out_now, tell_when_laid_out
+from tracker.widgets.laid_out import (
+    AnchorLayout,
+    BoxLayout,
+    GridLayout,
+    KeptInOrder,
+    StackLayout,
+    lay_out_now,
+    tell_when_laid_out,
+)
 from tracker.widgets.look import icon_path, look
 from tracker.widgets.only_seen import Seen
 from tracker.widgets.plain_label import PlainLabel, extent

@@ -9,7 +9,6 @@ from typing import Any, TypeVar
 from kivy.core.text import Label as CoreLabel
 from kivy.metrics import dp
 from kivy.properties import BooleanProperty, StringProperty
-from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.widget import Widget
 
 from tracker.widgets.basics import (
@@ -27,6 +26,7 @@ from tracker.widgets.basics import (
     Text,
     Tiles,
 )
+from tracker.widgets.laid_out import BoxLayout
 from tracker.widgets.look import look
 
 

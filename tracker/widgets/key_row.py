@@ -6,9 +6,9 @@ from math import ceil
 from typing import Any
 
 from kivy.metrics import dp
-from kivy.uix.gridlayout import GridLayout
 
 from tracker.widgets.basics import Key, words_and_air
+from tracker.widgets.laid_out import GridLayout
 
 
 class KeyRow(GridLayout):

@@ -16,7 +16,8 @@ from functools import partial
 from typing import Any
 
 from kivy.clock import Clock
-from kivy.uix.layout import Layout
+from kivy.factory import Factory
+from kivy.uix import anchorlayout, boxlayout, floatlayout, gridlayout, stacklayout
 from kivy.uix.widget import Widget
 
 MOST_TIMES = 20
@@ -197,11 +198,33 @@ class KeptInOrder(InOrder):
         """Leave it as it is."""
 
 
-def lay_out_in_order() -> None:
-    """Lay every layout that is made from now on out in order."""
-    trigger = InOrder(lambda layout: layout.do_layout())
-    trigger.__set_name__(Layout, "_trigger_layout")
-    Layout._trigger_layout = trigger
+class LaidOutInOrder:
+    """A layout of Kivy's that is laid out in order."""
+
+    _trigger_layout = InOrder(lambda layout: layout.do_layout())
 
 
-lay_out_in_order()
+class AnchorLayout(LaidOutInOrder, anchorlayout.AnchorLayout):
+    """Children at a side or in the middle."""
+
+
+class BoxLayout(LaidOutInOrder, boxlayout.BoxLayout):
+    """Children side by side, or one below the other."""
+
+
+class FloatLayout(LaidOutInOrder, floatlayout.FloatLayout):
+    """Children where they say."""
+
+
+class GridLayout(LaidOutInOrder, gridlayout.GridLayout):
+    """Children in lines and columns."""
+
+
+class StackLayout(LaidOutInOrder, stacklayout.StackLayout):
+    """Children that flow like words."""
+
+
+for layout in (AnchorLayout, BoxLayout, FloatLayout, GridLayout, StackLayout):
+    # In kv, too, the name means ours.
+    Factory.unregister(layout.__name__)
+    Factory.register(layout.__name__, cls=layout)

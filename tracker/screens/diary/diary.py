@@ -8,7 +8,6 @@ from typing import Any
 from kivy.clock import Clock
 from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
 from kivy.uix.behaviors import ButtonBehavior
-from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.recycleboxlayout import RecycleBoxLayout
 from kivy.uix.recycleview.views import RecycleDataViewBehavior
 
@@ -27,6 +26,7 @@ from tracker.shell.page import Page
 from tracker.shell.undo import left_words, undoable
 from tracker.widgets.basics import Column, Key, RowKey, load_kv
 from tracker.widgets.entry import Entry  # noqa: F401 - used by the kv file
+from tracker.widgets.laid_out import BoxLayout, LaidOutInOrder
 from tracker.widgets.look import look
 from tracker.widgets.plain_label import PlainLabel, lines_taken
 from tracker.words import _, n_, number
@@ -91,7 +91,7 @@ class DiaryRow(RecycleDataViewBehavior, ButtonBehavior, BoxLayout):
         self.chosen = bool(line.act_id) and line.act_id == self.page.open_act
 
 
-class EvenRows(RecycleBoxLayout):
+class EvenRows(LaidOutInOrder, RecycleBoxLayout):
     """Lays out rows of one height. Kivy's own walks along all rows at every move to find those in sight."""
 
     row_height = NumericProperty(64)

@@ -9,7 +9,6 @@ from functools import partial
 from typing import Any
 
 from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
-from kivy.uix.boxlayout import BoxLayout
 
 from tracker.domain.act import ActKind
 from tracker.domain.rug import AfterStep, RugBook, RugPlan
@@ -23,6 +22,7 @@ from tracker.sheets.finishing import ask_finished, ask_reading
 from tracker.shell.page import Page
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import Across, Column, Field, Heading, Key, Text, Tiles, load_kv
+from tracker.widgets.laid_out import BoxLayout
 from tracker.widgets.look import look
 from tracker.widgets.month_calendar import LegendEntry, MonthCalendar  # noqa: F401 - the kv file uses the month
 from tracker.words import _, number

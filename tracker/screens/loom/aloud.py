@@ -8,7 +8,6 @@ from kivy.clock import Clock
 from kivy.core.window import Window
 from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty
 from kivy.uix.behaviors import ButtonBehavior
-from kivy.uix.boxlayout import BoxLayout
 
 from tracker.device import headset
 from tracker.device.speak import SLOWER_RATE, USUAL_RATE, Voice
@@ -17,6 +16,7 @@ from tracker.presenters.loom import LoomState
 from tracker.shell.page import there
 from tracker.shell.sheet import Sheet
 from tracker.widgets.basics import load_kv
+from tracker.widgets.laid_out import BoxLayout
 from tracker.words import language
 
 SLOWER = "reads slower"

@@ -11,7 +11,6 @@ from kivy.core.text import Label as CoreLabel
 from kivy.metrics import dp
 from kivy.properties import BooleanProperty, NumericProperty, StringProperty
 from kivy.uix.behaviors import ButtonBehavior
-from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.recycleview import RecycleView
 from kivy.uix.widget import Widget
 
@@ -38,6 +37,7 @@ from tracker.shell.undo import undoable
 from tracker.theme import DARK, LIGHT
 from tracker.widgets.basics import Key, load_kv, rest_at
 from tracker.widgets.forms import FormColumn
+from tracker.widgets.laid_out import BoxLayout
 from tracker.widgets.look import look
 from tracker.widgets.plain_label import PlainLabel
 from tracker.widgets.row_strip import RowBar, RowStrip  # noqa: F401 - used by the kv file

@@ -14,7 +14,6 @@ from typing import Any
 import numpy as np
 from kivy.metrics import dp
 from kivy.properties import BooleanProperty, ListProperty, NumericProperty, ObjectProperty, StringProperty
-from kivy.uix.anchorlayout import AnchorLayout
 from kivy.uix.behaviors import ButtonBehavior
 
 from tracker.domain import mending
@@ -37,6 +36,7 @@ from tracker.shell.page import Page, there
 from tracker.widgets.basics import Column, Key, Text, load_kv
 from tracker.widgets.forms import CardKey
 from tracker.widgets.key_row import KeyRow  # noqa: F401 - used by the kv file
+from tracker.widgets.laid_out import AnchorLayout
 from tracker.widgets.look import look
 from tracker.widgets.picture_view import GridView, KnotView
 from tracker.words import _, n_, number

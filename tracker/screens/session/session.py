@@ -9,7 +9,6 @@ from typing import Any
 from kivy.clock import Clock
 from kivy.core.window import Window
 from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
-from kivy.uix.boxlayout import BoxLayout
 
 from tracker.device.clock import now_utc
 from tracker.domain.act import ActKind
@@ -33,6 +32,7 @@ from tracker.shell.page import Page, there
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import Column, Key, RowKey, load_kv
 from tracker.widgets.entry import Entry  # noqa: F401 - used by the kv file
+from tracker.widgets.laid_out import BoxLayout
 from tracker.words import _, day, number
 
 DRAFT = form_sums.DRAFT

@@ -6,7 +6,6 @@ from typing import Any
 
 from kivy.clock import Clock
 from kivy.properties import NumericProperty, ObjectProperty, StringProperty
-from kivy.uix.boxlayout import BoxLayout
 
 from tracker.domain.act import ActKind
 from tracker.presenters.dye_lots import LotsState, PlaceLine, plan_change
@@ -20,6 +19,7 @@ from tracker.shell.page import Page
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import Card, Column, Key, RowKey, Text, load_kv
 from tracker.widgets.forms import CardKey, FormColumn  # noqa: F401 - used by the kv file
+from tracker.widgets.laid_out import BoxLayout
 from tracker.widgets.look import look
 from tracker.words import _, n_, number
 
