@@ -11,6 +11,7 @@ from kivy.core.window import Window
 
 from tests.presenters.rugs import plan, session, yarns
 from tests.today import TODAY
+from tests.ui.hand import everything, shown
 from tests.ui.handed_time import pass_time
 from tests.ui.test_yarn_ui import tap_number
 from tracker.device import photos
@@ -158,7 +159,6 @@ def test_narrowed_to_yarn_only_yarn_is_there_and_everything_comes_back(open_app,
 
 
 def _sheet_keys(hand):
-    from tests.ui.hand import everything
     from tracker.widgets.basics import Key
 
     return [widget for widget in everything(hand.shell.sheet) if isinstance(widget, Key)]
@@ -201,8 +201,12 @@ def test_beside_the_list_a_wide_window_shows_the_entry(open_app, demo) -> None:
 def test_an_empty_book_says_what_to_do_first(open_app) -> None:
     hand = open_app()
     hand.tap("Diary")
-    assert hand.sees("Nothing entered yet.")
+    assert hand.sees("No rug yet.")
     assert hand.sees("Plan a rug")
+    assert not hand.sees("0 entries")
+    # Nothing can be photographed, sought or chosen yet: a key that only refused is not there.
+    icons = {getattr(w, "icon", "") for w in everything(hand.shell.page) if shown(w)}
+    assert not icons & {"camera", "search", "filter"}
 
 
 @pytest.fixture

@@ -22,7 +22,7 @@ def open_looms(hand) -> None:
     hand.shell.go("shelf")
     hand.tap("Looms")
     assert hand.shell.page_name == "looms"
-    hand.wait(lambda: not hand.shell.page.waiting)
+    hand.wait(lambda: not hand.sees("Looking through the looms"))
 
 
 def write(hand, words: str) -> None:
@@ -225,7 +225,7 @@ def test_a_loom_is_chosen_by_its_width_and_what_does_not_fit_is_said_on_the_plan
     # The strip with the way back lies over the keys until it goes.
     pass_time(STRIP_S, frame_s=0.05)
     hand.tap("Looms")
-    hand.wait(lambda: hand.shell.page_name == "looms" and not hand.shell.page.waiting)
+    hand.wait(lambda: hand.shell.page_name == "looms" and not hand.sees("Looking through the looms"))
     assert hand.sees("Make the rug narrower by 1.7 cm or use a wider loom.")
     hand.key_back()
     hand.wait(lambda: hand.shell.page_name == "shelf")

@@ -10,22 +10,16 @@ from tests.ui.hand import everything, shown
 from tests.ui.letting_go import still_there
 from tracker.app.desk import Desk
 from tracker.previews.draw import settle
+from tracker.screens import PAGES
+from tracker.shell.empty import WITHOUT_RUG
 from tracker.widgets.basics import EmptyState
 
-NEED_A_RUG = (
-    "shopping",
-    "preparation",
-    "costs",
-    "material",
-    "export",
-    "order",
-    "trimming",
-    "guide",
-    "balls",
-    "unpick",
-    "cloth",
+NO_RUG_NEEDED = frozenset(
+    ("plan", "settings", "cautions", "copies", "sync", "looms", "cartoon_reading", "knotting")
 )
-"""Pages that tell of a rug, and of nothing without one."""
+"""Pages that have something to show in an empty book."""
+LEAD_BACK = frozenset(("yarn_story", "session"))
+"""Pages that are never opened without a rug, or lead to the plan by themselves."""
 
 
 @pytest.fixture
@@ -37,7 +31,7 @@ def slowly(monkeypatch) -> None:
 def test_no_rug_is_offered_to_be_planned_while_the_book_opens(open_app, slowly) -> None:
     hand = open_app(background=True)
     assert hand.sees("Opening the book")
-    place = hand.shell.page.ids.log.to_window(*hand.shell.page.ids.log.center)
+    place = hand.shell.page.center
     assert not hand.sees("Plan a rug")
     hand.tap_at(*place)
     assert hand.shell.page_name == "home"
@@ -74,11 +68,13 @@ def test_who_went_elsewhere_while_the_book_opened_stays_there(open_app, demo, mo
     assert hand.shell.page_name == "diary"
 
 
-def test_a_page_without_a_rug_shows_a_picture_and_leads_to_the_plan_but_not_while_the_book_opens(
+def test_every_page_that_lacks_a_rug_says_so_in_one_form_and_not_while_the_book_opens(
     open_app, slowly
 ) -> None:
+    assert set(PAGES) == set(WITHOUT_RUG) - LEAD_BACK | NO_RUG_NEEDED | LEAD_BACK
     hand = open_app(background=True)
-    for page in NEED_A_RUG:
+    pages = [page for page in WITHOUT_RUG if page not in LEAD_BACK]
+    for page in pages:
         hand.shell.go(page)
         settle()
         assert hand.shell.page_name == page
@@ -86,17 +82,23 @@ def test_a_page_without_a_rug_shows_a_picture_and_leads_to_the_plan_but_not_whil
         assert not hand.sees("Plan a rug"), page
     hand.app.desk.open()
     settle()
-    for page in NEED_A_RUG:
+    heights = set()
+    for page in pages:
         hand.shell.go(page)
         settle()
-        assert hand.sees("No rug yet."), page
-        state = next(
+        (state,) = (
             w for w in everything(hand.shell.page) if isinstance(w, EmptyState) and shown(w) and w.there
         )
+        assert state.title == "No rug yet.", page
+        assert state.words.startswith("Plan one "), page
         picture = next(w for w in everything(state) if getattr(w, "name", "") == state.icon and shown(w))
         assert picture.height >= 40, page
+        heights.add(round(hand.shell.top - picture.to_window(*picture.center)[1]))
+        keys = [w for w in everything(hand.shell.page) if getattr(w, "role", "") == "act" and shown(w)]
+        assert [key.text for key in keys if key.text and not key.disabled] == ["Plan a rug"], page
         hand.tap("Plan a rug")
         assert hand.shell.page_name == "plan", page
+    assert max(heights) - min(heights) < 20, "the picture stands where other pages have it"
 
 
 def test_a_page_that_is_filled_anew_lets_go_of_what_it_said_without_a_rug(open_app, slowly) -> None:

@@ -155,7 +155,7 @@ def test_what_fits_is_taken_from_the_shelf_off_the_list_by_one_tap_and_undone(op
 def test_an_empty_book_says_what_the_shelf_is_for(open_app) -> None:
     hand = open_app()
     open_shelf(hand)
-    assert hand.sees("No yarn yet.")
+    assert hand.sees("No rug yet.")
     assert hand.sees("comes here by itself")
 
 

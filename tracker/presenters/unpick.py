@@ -95,6 +95,8 @@ class UnpickState:
     """What the main key says."""
     can_save: bool
     empty: str
+    """Why no row can be unpicked; "" where some can."""
+    empty_words: str
     """Why nothing can be unpicked; "" where something can."""
     next_key: str = ""
     """What has to be done before; "" for nothing."""
@@ -402,14 +404,14 @@ def build_unpick_state(
             "to row {row}, of which {knots} knots are tied",
             begun,
         ).format(row=number(top + 1), knots=number(begun))
-    empty = ""
+    empty = empty_words = ""
     if waiting:
         # They lie above what would be taken out, and the row at the loom goes on from them.
-        empty = _(
-            "What you counted last is not saved yet. Save that session first; then its rows can be unpicked, too."
-        )
+        empty = _("What you counted last is not saved yet.")
+        empty_words = _("Save that session first; then its rows can be unpicked, too.")
     elif most < 1:
-        empty = _("No row is on the loom yet. When one has to come out again, its yarn is counted here.")
+        empty = _("No row is on the loom yet.")
+        empty_words = _("When one has to come out again, its yarn is counted here.")
     return UnpickState(
         day=when,
         first_row=form.first_row,
@@ -424,5 +426,6 @@ def build_unpick_state(
         act=_("Unpick {rows}").format(rows=rows_words(form.first_row, rows)),
         can_save=not empty,
         empty=empty,
+        empty_words=empty_words,
         next_key=_("Save the session") if waiting else "",
     )

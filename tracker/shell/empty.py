@@ -1,16 +1,53 @@
-"""What a page says that needs a rug when there is none."""
+"""What stands on a page that has nothing to show: what is missing, and what to do first; one table for all pages without a rug."""
 
 from __future__ import annotations
 
 from typing import Any
 
 from tracker.shell.page import Page
-from tracker.widgets.basics import EmptyState
+from tracker.widgets.basics import EmptyState, Missing
 from tracker.widgets.forms import FormColumn
-from tracker.words import _
+from tracker.words import _, mark
 
 SHARE = 0.76
 """Of the page's height, what the empty state takes at least: so its picture stands where other pages have it."""
+
+FIRST = mark("Plan one first: its size, its density, its colours. It takes about two minutes.")
+WITHOUT_RUG: dict[str, tuple[str, str]] = {
+    "home": ("rug", FIRST),
+    "loom": ("row", mark("Plan one first. Then you see here which row comes next, run by run.")),
+    "yarn": ("ball", mark("Plan one first. Then you see here how much yarn it needs.")),
+    "finish": ("calendar", mark("Plan one first. Then you see here when its last row will be woven.")),
+    "diary": ("diary", mark("Plan one first. All you enter is kept here, newest first, and can be corrected.")),
+    "unpick": ("row", mark("Plan one first. Then its rows are taken out here.")),
+    "shelf": ("rug", FIRST),
+    "mending": ("photo", mark("Plan one with a cartoon. Then you can mend its squares here.")),
+    "material": ("skein", mark("Plan one first. Then you see here what it takes, and where each number comes from.")),
+    "shopping": ("buy", mark("Plan one first. Then you see here what to buy of each yarn.")),
+    "preparation": ("wind", mark("Plan one first. Then you tick off here what is wound and mounted.")),
+    "balls": ("ball", mark("Plan one first. Then you see here which balls each weaver needs.")),
+    "guide": ("flag", mark("Plan one first. Then each stage of the work is told here with its own numbers.")),
+    "costs": ("money", mark("Plan one first. Then you see here what it costs.")),
+    "order": ("person", mark("Plan one first. Then you note here who ordered it, the price and the day.")),
+    "yarn_story": ("ball", FIRST),
+    "yarn_shelf": ("shelf", mark("Plan one first. Yarn left over from finished rugs comes here by itself.")),
+    "zoom": ("rug", mark("Plan one first. Then it grows here.")),
+    "progress": ("chart", mark("Plan one and weave. Then you see its weeks and your pace here.")),
+    "cloth": ("measure", mark("Plan one first. Once it is on the loom, you measure it here.")),
+    "trimming": ("scissors", mark("Plan one first. Once it is on the loom, you note here where its pile was trimmed.")),
+    "export": ("share", mark("Plan one first. Then its record, tables and days leave the phone from here.")),
+}  # fmt: skip
+"""The picture of each page that tells of a rug, and what it will show."""
+
+
+def without_rug(page: Page) -> Missing:
+    """Return what a page says while there is no rug in hand: that the book opens, cannot be opened, or holds none."""
+    picture, words = WITHOUT_RUG[page.name]
+    if page.desk.trouble:
+        return Missing(picture, page.desk.trouble)
+    if not page.desk.without_rug:
+        return Missing(picture, _("Opening the book …"))
+    return Missing(picture, _("No rug yet."), _(words), _("Plan a rug"), "plus", "plan")
 
 
 class NoRug(EmptyState):
@@ -29,15 +66,11 @@ class NoRug(EmptyState):
 
 
 def no_rug(page: Page) -> FormColumn:
-    """Return what a page says that needs a rug when there is none; while the book opens there may be one."""
+    """Return the column in which a page that is filled anew says that there is no rug."""
     box = FormColumn(pos_hint={"top": 1})
-    state = NoRug(page, icon="rug", size_hint_y=None)
-    if page.desk.without_rug:
-        state.title = _("No rug yet.")
-        state.words = _("Plan one first: its size, its density, its colours. It takes about two minutes.")
-        state.act, state.act_icon = _("Plan a rug"), "plus"
-        state.bind(on_next=lambda _state: page.shell.go("plan"))
-    else:
-        state.title = page.desk.trouble or _("Opening the book …")
+    missing = without_rug(page)
+    state = NoRug(page, says=missing, size_hint_y=None)
+    if missing.leads_to:
+        state.bind(on_next=lambda _state: page.shell.go(missing.leads_to))
     box.add_widget(state)
     return box

@@ -32,6 +32,13 @@ class Page(BoxLayout):
     """Whether what the strip tells of stands at the top of what scrolls: the strip stands below it even over keys."""
     shell = ObjectProperty(None)
     desk = ObjectProperty(None)
+    missing = ObjectProperty(None, allownone=True)
+    """What the page has nothing to show of (`widgets.basics.Missing`); None: it has something."""
+
+    def lead_on(self) -> None:
+        """Do what the key of an empty page says."""
+        if self.missing is not None and self.missing.leads_to:
+            self.shell.go(self.missing.leads_to)
 
     def enter(self, **what: Any) -> None:
         """Come on top, told what to show. Called each time, before `refresh`."""

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterator
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, ClassVar
 
@@ -374,20 +375,59 @@ class Part(BoxLayout):
         return self.there and super().on_touch_down(touch)
 
 
-class EmptyState(Part):
-    """What stands on a page that has nothing to show yet: a picture, what is missing, and a key to what comes next."""
+@dataclass(frozen=True, slots=True)
+class Missing:
+    """What a page has nothing to show of, in the one form of all pages: a picture, what is missing, what to do first."""
 
+    picture: str
+    """Name of an icon."""
+    title: str
+    words: str = ""
+    act: str = ""
+    """What the key says; "" for none."""
+    act_icon: str = ""
+    leads_to: str = ""
+    """The page that the key opens; "" where the page does it itself."""
+
+
+class EmptyState(Part):
+    """What stands on a page that has nothing to show yet."""
+
+    says = ObjectProperty(None, allownone=True)
+    """What is missing (`Missing`); None: the page has something to show, and this is away."""
     icon = StringProperty("")
     title = StringProperty("")
     words = StringProperty("")
     act = StringProperty("")
-    """What the key says; "" for none."""
     act_icon = StringProperty("")
 
     __events__ = ("on_next",)
 
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs.setdefault("there", kwargs.get("says") is not None)
+        super().__init__(**kwargs)
+
+    def on_says(self, _state: Any, says: Missing | None) -> None:
+        self.there = says is not None
+        if says is not None:
+            self.icon, self.title, self.words = says.picture, says.title, says.words
+            self.act, self.act_icon = says.act, says.act_icon
+
     def on_next(self) -> None:
         """The key was tapped."""
+
+
+class Foot(AnchorLayout):
+    """The main key below what a page shows; away, it takes neither room nor touches."""
+
+    there = BooleanProperty(True)
+
+    def on_there(self, *_args: Any) -> None:
+        self.opacity = 1 if self.there else 0
+        self.disabled = not self.there
+
+    def on_touch_down(self, touch: Any) -> bool:
+        return self.there and super().on_touch_down(touch)
 
 
 class Tiles(GridLayout):

@@ -18,6 +18,7 @@ from tracker.presenters.entry_text import READINGS, reading_name
 from tracker.presenters.trimming import due_words
 from tracker.screens.progress.progress import ChartCard
 from tracker.sheets.asking import ask_choice, ask_doubt, ask_number
+from tracker.shell.empty import without_rug
 from tracker.shell.page import Page, there
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import Across, Card, Field, Text, load_kv
@@ -67,8 +68,6 @@ class ClothPage(Page):
     """The measure of the cloth."""
 
     can_save = BooleanProperty(False)
-    hint = StringProperty("")
-    hint_act = StringProperty("")
     row = StringProperty("")
     expected = StringProperty("")
     headline = StringProperty("")
@@ -92,14 +91,9 @@ class ClothPage(Page):
         desk = self.desk
         self.title = _("The cloth")
         if desk.rug is None or desk.answers is None:
-            self.hint = desk.trouble or (
-                _("No rug yet. Plan one. Once it is on the loom, you measure its length here.")
-                if desk.fresh
-                else _("Opening the book …")
-            )
-            self.hint_act = _("Plan a rug") if desk.without_rug else ""
+            self.missing = without_rug(self)
             return
-        self.hint = ""
+        self.missing = None
         if self.form is None or self._form_of != desk.rug.plan.id:
             self.form = presenter.from_kept(desk.drafts.get(DRAFT), desk.rug) or presenter.blank_form(
                 desk.rug

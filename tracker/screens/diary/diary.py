@@ -22,9 +22,10 @@ from tracker.presenters.entry_text import Names, names_in_book
 from tracker.sheets.asking import ask_choice
 from tracker.sheets.entry_detail import RecordDetail, open_record
 from tracker.sheets.files import ask_picture
+from tracker.shell.empty import without_rug
 from tracker.shell.page import Page
 from tracker.shell.undo import left_words, undoable
-from tracker.widgets.basics import Column, Key, RowKey, load_kv
+from tracker.widgets.basics import Column, Key, Missing, RowKey, load_kv
 from tracker.widgets.entry import Entry  # noqa: F401 - used by the kv file
 from tracker.widgets.laid_out import BoxLayout, LaidOutInOrder
 from tracker.widgets.look import look
@@ -135,11 +136,7 @@ class DiaryPage(Page):
     """How many entries, and what they were narrowed to."""
     narrowed = BooleanProperty(False)
     searching = BooleanProperty(False)
-    empty = StringProperty("")
-    empty_hint = StringProperty("")
-    empty_act = StringProperty("")
-    empty_leads_to = StringProperty("plan")
-    """The page to which the key of an empty diary leads."""
+    has_rug = BooleanProperty(False)
     nothing_open = BooleanProperty(True)
     row_height = NumericProperty(64)
 
@@ -188,13 +185,12 @@ class DiaryPage(Page):
     def refresh(self) -> None:
         """Read the diary anew, keeping the place where the list stands."""
         desk = self.desk
+        self.has_rug = desk.rug is not None
         before, self._read_of = self._read_of, None
-        if desk.trouble:
-            self.empty, self.empty_hint, self.empty_act = desk.trouble, "", ""
-            return
-        if not desk.fresh and desk.rug is None and not self._lines:
-            self.empty, self.empty_hint, self.empty_act = _("Opening the book …"), "", ""
-            return
+        if desk.trouble or (desk.rug is None and not self._lines):
+            self.missing = without_rug(self)
+            if desk.trouble or not desk.fresh:
+                return
         query = self._query()
         read_of = (desk.turn, query, desk.today(), desk.length_unit)
         self._read_of = read_of
@@ -258,18 +254,23 @@ class DiaryPage(Page):
         if self.text:
             parts.append(_("“{text}”").format(text=self.text))
         self.found = " · ".join(parts)
-        self.empty = self.empty_hint = self.empty_act = ""
+        self.missing = None
         if self._total == 0 and self.narrowed:
-            self.empty = _("Nothing found.")
-            self.empty_hint = _("Try fewer letters, or show everything again.")
-        elif self._total == 0:
-            self.empty = _("Nothing entered yet.")
-            self.empty_hint = _(
-                "Plan a rug, then log a session. All you enter is kept here, newest first, and can "
-                "be corrected."
+            self.missing = Missing(
+                "search", _("Nothing found."), _("Try fewer letters, or show everything again.")
             )
-            self.empty_leads_to = "plan" if self.desk.rug is None else "session"
-            self.empty_act = _("Plan a rug") if self.desk.rug is None else _("Log the session")
+        elif self._total == 0 and self.desk.rug is None:
+            self.missing, self.found = without_rug(self), ""
+        elif self._total == 0:
+            self.found = ""
+            self.missing = Missing(
+                "diary",
+                _("Nothing entered yet."),
+                _("All you enter is kept here, newest first, and can be corrected."),
+                _("Log the session"),
+                "row",
+                "session",
+            )
 
     # --- the list
 

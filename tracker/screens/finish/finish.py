@@ -19,6 +19,7 @@ from tracker.presenters.whole_plan import whole_plan
 from tracker.sheets.asking import ask_day, ask_number, ask_text
 from tracker.sheets.entry_detail import open_record
 from tracker.sheets.finishing import ask_finished, ask_reading
+from tracker.shell.empty import without_rug
 from tracker.shell.page import Page
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import Across, Column, Field, Heading, Key, Text, Tiles, load_kv
@@ -74,8 +75,6 @@ class FinishPage(Page):
     """The third answer, and all that bears on it."""
 
     state = StringProperty("empty")
-    hint = StringProperty("")
-    hint_act = StringProperty("")
     label = StringProperty("")
     figure = StringProperty("")
     span = StringProperty("")
@@ -148,12 +147,7 @@ class FinishPage(Page):
         desk = self.desk
         if desk.rug is None or desk.answers is None:
             self.state = "empty"
-            self.hint = desk.trouble or (
-                _("No rug yet. Plan one. Then you see here when its last row will be woven.")
-                if desk.fresh
-                else _("Opening the book …")
-            )
-            self.hint_act = _("Plan a rug") if desk.without_rug else ""
+            self.missing = without_rug(self)
             self._shown = None
             return
         shows = (
@@ -161,7 +155,7 @@ class FinishPage(Page):
         )  # fmt: skip
         if shows == self._shown:
             return
-        self.state = "rug"
+        self.state, self.missing = "rug", None
         state = finish_sums.build_finish_state(desk.rug, desk.answers, self._unit().value)
         self.label, self.figure, self.span = state.label, state.figure, state.span
         self.ready, self.left_words = state.ready, state.left

@@ -9,6 +9,7 @@ from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, St
 from kivy.uix.behaviors import ButtonBehavior
 
 from tracker.presenters.home_state import NEXT_ICONS, HomeAsk, HomeState, YarnAlert, YarnTone
+from tracker.shell.empty import without_rug
 from tracker.shell.page import Page
 from tracker.widgets.basics import RowKey, Swatch, Text, load_kv
 from tracker.widgets.day_band import DayBand  # noqa: F401 - used by the kv file
@@ -87,8 +88,6 @@ class HeroKey(ButtonBehavior, RugHero):
 class HomePage(Page):
     """Where am I, will the yarn last, when is it done."""
 
-    empty = StringProperty("")
-    empty_hint = StringProperty("")
     basis = StringProperty("")
     """Why the date changed, or that all of it comes from the plan."""
     condition = StringProperty("")
@@ -98,8 +97,8 @@ class HomePage(Page):
     """What comes next, on the main key."""
     trouble = BooleanProperty(False)
     """Whether the book could not be opened or read."""
-    opening = BooleanProperty(False)
-    """Whether nothing can be said of the book yet: there may be a rug in it, so none is offered to be planned."""
+    has_key = BooleanProperty(True)
+    """Whether the main key stands below: without a rug what is missing has its own."""
 
     strip_px = NumericProperty(0.0)
     """What the picture gives of its height to the strip that answers."""
@@ -108,30 +107,25 @@ class HomePage(Page):
 
     def refresh(self) -> None:
         desk = self.desk
-        self.trouble, self.opening = bool(desk.trouble), False
+        self.trouble = self.has_key = bool(desk.trouble)
         if desk.trouble:
             self.title = _("Loomside")
-            self.empty, self.empty_hint = desk.trouble, ""
+            self.missing = without_rug(self)
             return
         if desk.rug is None or desk.answers is None:
             self.title = _("Loomside")
             view = None if desk.fresh else desk.last_view()
-            if view is not None:
-                self.empty = self.empty_hint = ""
-                self._show(view.state, view.picture, view.aspect)
-            elif desk.fresh:
-                self.empty = _("No rug yet.")
-                self.empty_hint = _(
-                    "Plan the first one: its size, its density, its colours. It takes about two minutes."
-                )
+            if view is None:
+                self.missing = without_rug(self)
             else:
-                self.empty, self.empty_hint, self.opening = _("Opening the book …"), "", True
+                self.missing, self.has_key = None, True
+                self._show(view.state, view.picture, view.aspect)
             return
         from tracker.presenters.home import build_home_state
         from tracker.presenters.picture import shown_aspect
         from tracker.presenters.session import unsaved_words, waiting_form
 
-        self.empty = self.empty_hint = ""
+        self.missing, self.has_key = None, True
         self._show(build_home_state(desk.rug, desk.answers), desk.picture, shown_aspect(desk.rug))
         waiting = unsaved_words(waiting_form(desk.drafts, desk.rug, desk.today()))
         self.ids.next_row.text = waiting or self.ids.next_row.text
@@ -193,7 +187,7 @@ class HomePage(Page):
 
     def give_strip(self, height: float) -> bool:
         """Give the strip room out of the picture, as far as it goes: below it stands the row that the strip tells of."""
-        given = look.upright and not self.empty
+        given = look.upright and self.missing is None
         whole = self.ids.picture.height + self.strip_px
         self.strip_px = min(height, whole * (1 - HERO_KEPT)) if given else 0.0
         return given
@@ -237,8 +231,6 @@ class HomePage(Page):
         elif self.trouble:
             self.desk.trouble = ""
             self.desk.open_soon()
-        elif self.empty:
-            self.shell.go("plan")
         elif self.desk.rug is None:
             self.desk.once(self._go_on)
         else:

@@ -9,7 +9,7 @@ from typing import Any
 
 from kivy.core.text import Label as CoreLabel
 from kivy.metrics import dp
-from kivy.properties import BooleanProperty, NumericProperty, StringProperty
+from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
 from kivy.uix.behaviors import ButtonBehavior
 from kivy.uix.recycleview import RecycleView
 from kivy.uix.widget import Widget
@@ -32,10 +32,11 @@ from tracker.screens.session.session import DRAFT, PLACE, waiting_form
 from tracker.sheets.asking import ask_choice
 from tracker.sheets.entry_detail import open_record
 from tracker.sheets.marks import open_mark_form, tick_off
+from tracker.shell.empty import without_rug
 from tracker.shell.page import Page, there
 from tracker.shell.undo import undoable
 from tracker.theme import DARK, LIGHT
-from tracker.widgets.basics import Key, load_kv, rest_at
+from tracker.widgets.basics import Key, Missing, load_kv, rest_at
 from tracker.widgets.forms import FormColumn
 from tracker.widgets.laid_out import BoxLayout
 from tracker.widgets.look import look
@@ -107,6 +108,8 @@ class LoomPage(Page):
     of = StringProperty("")
     summary = StringProperty("")
     hint = StringProperty("")
+    woven = ObjectProperty(None, allownone=True)
+    """What stands in place of a row once every row is woven; None before."""
     counted = StringProperty("")
     browsing = BooleanProperty(False)
     current = NumericProperty(1)
@@ -169,13 +172,9 @@ class LoomPage(Page):
             self.state = "no rug" if desk.without_rug else "not open"
             self.parts, self.part, self.part_shown, self.lot, self.mistake = (), None, "", None, None
             self._show_part()
-            self.figure = self.of = self.summary = self.counted = ""
+            self.figure = self.of = self.summary = self.counted = self.hint = ""
             self.browsing = False
-            self.hint = desk.trouble or (
-                _("No rug yet. Plan one. Then you see its rows here.")
-                if desk.without_rug
-                else _("Opening the book …")
-            )
+            self.missing = without_rug(self)
             return
         if self._shown_of != desk.rug.plan.id:
             # another rug was taken in hand: the row looked at was the other's
@@ -194,6 +193,8 @@ class LoomPage(Page):
         self.mistake = near_mark(desk.rug, row.row) if row.state in ("row", "no cartoon") else None
         self._show_part()
         self.state, self.figure, self.of, self.summary = row.state, row.figure, row.of, row.summary
+        self.missing = None
+        self.woven = Missing("row", row.hint) if row.state == "woven" else None
         self.hint, self.counted, self.browsing, self.current = (
             row.hint,
             row.counted_words,
@@ -523,11 +524,9 @@ class LoomPage(Page):
 
     def act(self) -> None:
         """The large key: a row done, or whatever comes first."""
-        if self.state == "not open":
+        if self.state in ("not open", "no rug"):
             return
-        if self.state == "no rug":
-            self.shell.go("plan")
-        elif self.browsing:
+        if self.browsing:
             self.look_at(None)
         elif self.state == "woven":
             self.shell.go("session" if self.counted else "finish")
@@ -538,10 +537,8 @@ class LoomPage(Page):
 
     def act_words(self, state: str, browsing: bool, current: int, counted: str) -> str:
         """Return what the large key says."""
-        if state == "not open":
-            return ""
-        if state == "no rug":
-            return _("Plan a rug")
+        if state in ("not open", "no rug"):
+            return ""  # what stands there instead has its own key
         if browsing:
             return _("Back to row {row}").format(row=number(current))
         if state == "woven":

@@ -15,7 +15,7 @@ from tracker.sheets.asking import ask_choice
 from tracker.sheets.entry_form import open_entry
 from tracker.shell.filled_page import FilledPage
 from tracker.shell.undo import undoable
-from tracker.widgets.basics import Card, Column, RowKey, load_kv
+from tracker.widgets.basics import Card, Column, Missing, RowKey, load_kv
 from tracker.widgets.forms import FormColumn, columns_of_page, lay_side_by_side
 from tracker.widgets.look import look
 from tracker.words import _, day
@@ -50,8 +50,6 @@ class LoomsPage(FilledPage):
     """All looms."""
 
     headline = StringProperty("")
-    empty = StringProperty("")
-    waiting = StringProperty("")
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
@@ -65,12 +63,13 @@ class LoomsPage(FilledPage):
     def refresh(self) -> None:
         desk = self.desk
         if not desk.fresh:
-            self.waiting = desk.trouble or ("" if self._read else _("Opening the book …"))
+            if desk.trouble or not self._read:
+                self.missing = Missing("warp", desk.trouble or _("Opening the book …"))
             return
         self._turn += 1
         turn = self._turn
         if self._read is None:
-            self.waiting = _("Looking through the looms …")
+            self.missing = Missing("warp", _("Looking through the looms …"))
         desk.aside(
             desk.on_looms,
             lambda told: self._taken(turn, told),
@@ -80,7 +79,6 @@ class LoomsPage(FilledPage):
     def _taken(self, turn: int, told: Any) -> None:
         if turn != self._turn:
             return
-        self.waiting = ""
         self._read = told
         super().refresh()
 
@@ -94,7 +92,10 @@ class LoomsPage(FilledPage):
         if self._read is None:
             return
         state = self.state
-        self.headline, self.empty = state.headline, state.empty
+        self.headline = state.headline
+        self.missing = (
+            Missing("warp", _("No loom yet."), state.empty, _("Add a loom"), "plus") if state.empty else None
+        )
         boxes = columns_of_page()
         for place, card in enumerate(state.cards):
             box = boxes[place % len(boxes)]

@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 from kivy.metrics import dp
-from kivy.properties import BooleanProperty, ListProperty, NumericProperty, ObjectProperty, StringProperty
+from kivy.properties import BooleanProperty, ListProperty, NumericProperty, StringProperty
 from kivy.uix.behaviors import ButtonBehavior
 
 from tracker.domain import mending
@@ -32,8 +32,9 @@ from tracker.presenters.mending import (
 )
 from tracker.screens.mending.ground import Drawing, Ground, InBook
 from tracker.sheets.asking import ask_choice
+from tracker.shell.empty import without_rug
 from tracker.shell.page import Page, there
-from tracker.widgets.basics import Column, Key, Text, load_kv
+from tracker.widgets.basics import Column, Key, Missing, Text, load_kv
 from tracker.widgets.forms import CardKey
 from tracker.widgets.key_row import KeyRow  # noqa: F401 - used by the kv file
 from tracker.widgets.laid_out import AnchorLayout
@@ -105,6 +106,14 @@ class ToolKey(Key):
     """What a finger does."""
 
 
+def _no_cartoon() -> Missing:
+    """Return what stands here of a rug that goes by shares."""
+    return Missing(
+        "photo", _("No cartoon yet."), _("Choose one in the plan, and its squares are here."),
+        _("Choose a cartoon"), "photo", "plan",
+    )  # fmt: skip
+
+
 class MendingPage(Page):
     """A few dozen squares at a time."""
 
@@ -113,11 +122,6 @@ class MendingPage(Page):
     """The yarn to paint with."""
     said = StringProperty("")
     """The square spoken of."""
-    hint = StringProperty("")
-    """Why there is nothing to mend."""
-    hint_act = StringProperty("")
-    hint_what = ObjectProperty({})
-    """What the plan is told to show when the key is tapped."""
     leads_back = BooleanProperty(False)
     """Whether a key leads back to the reading of which this cartoon is; on a walk there is none, to leave room."""
     shows_photograph = BooleanProperty(False)
@@ -195,25 +199,22 @@ class MendingPage(Page):
         self._undo, self._redo, self._shown = [], [], None
         self._view.picture = None
 
+    def lead_on(self) -> None:
+        rug = self.desk.rug
+        if rug is None:
+            super().lead_on()
+        else:
+            self.shell.go("plan", rug_id=rug.plan.id)
+
     def refresh(self) -> None:
         self.title = _("Mend the cartoon")
         rug = self.desk.rug
         if self._read is None and (rug is None or rug.cartoon is None):
             self.drawing, self.ground, self._view.picture = None, None, None
-            self.hint = self.desk.trouble or (
-                _("No rug yet. Plan one with a cartoon. Then you can mend its squares here.")
-                if self.desk.without_rug
-                else _("Opening the book …")
-                if rug is None
-                else _("This rug has no cartoon to mend. Choose one in the plan, and its squares are here.")
-            )
-            self.hint_act = (
-                _("Plan a rug") if self.desk.without_rug else "" if rug is None else _("Choose a cartoon")
-            )
-            self.hint_what = {} if rug is None else {"rug_id": rug.plan.id}
+            self.missing = without_rug(self) if rug is None else _no_cartoon()
             self.actions = []
             return
-        self.hint = ""
+        self.missing = None
         begun = self.drawing is None
         ground = self.ground = self._read or InBook(self.desk)
         drawing = self.drawing

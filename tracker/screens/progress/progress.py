@@ -8,8 +8,9 @@ from kivy.properties import ObjectProperty, StringProperty
 
 from tracker.presenters import progress as presenter
 from tracker.presenters.settings import first_weekday
+from tracker.shell.empty import without_rug
 from tracker.shell.page import Page
-from tracker.widgets.basics import Card, load_kv
+from tracker.widgets.basics import Card, Missing, load_kv
 from tracker.widgets.chart import ChartView  # noqa: F401 - used by the kv file
 from tracker.words import _
 
@@ -35,32 +36,25 @@ class ChartCard(Card):
 class ProgressPage(Page):
     """The record as pictures."""
 
-    hint = StringProperty("")
-    hint_act = StringProperty("")
-    hint_leads_to = StringProperty("plan")
-
     _asked: tuple[Any, ...] = ()
 
     def refresh(self) -> None:
         desk, ids = self.desk, self.ids
         self.title = _("Progress")
         if desk.rug is None or desk.answers is None:
-            self.hint = desk.trouble or (
-                _("No rug yet. Plan one and weave. Then you see its weeks and its pace here.")
-                if desk.fresh
-                else _("Opening the book …")
-            )
-            self.hint_act, self.hint_leads_to = (
-                (_("Plan a rug"), "plan") if desk.without_rug else ("", "plan")
-            )
+            self.missing = without_rug(self)
             return
         if not desk.rug.sessions:
-            self.hint = _(
-                "Nothing woven yet. After the first sessions you see your weeks and your pace here."
+            self.missing = Missing(
+                "chart",
+                _("Nothing woven yet."),
+                _("After the first sessions you see your weeks and your pace here."),
+                _("Log the session"),
+                "row",
+                "session",
             )
-            self.hint_act, self.hint_leads_to = _("Log the session"), "session"
             return
-        self.hint = ""
+        self.missing = None
         rug, today = desk.rug, desk.today()
         first = first_weekday(desk.settings)
         ids.weeks.chart = presenter.weeks_chart(rug, today, first)

@@ -17,6 +17,7 @@ from tracker.presenters.picture import rug_picture, shown_aspect
 from tracker.presenters.shelf import LessonLine, RugCard
 from tracker.sheets.asking import ask_choice
 from tracker.sheets.finishing import ask_finished
+from tracker.shell.empty import without_rug
 from tracker.shell.page import Page
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import Column, Key, RowKey, Text, load_kv
@@ -65,7 +66,6 @@ class LessonSheet(Column):
 class ShelfPage(Page):
     """All rugs."""
 
-    empty = StringProperty("")
     without_rug = BooleanProperty(False)
     """The book is open and holds no rug."""
     columns = NumericProperty(1)
@@ -94,10 +94,10 @@ class ShelfPage(Page):
         desk = self.desk
         self.without_rug = desk.without_rug
         if not desk.plans:
-            self.empty = desk.trouble or (_("No rug yet.") if desk.without_rug else _("Opening the book …"))
+            self.missing = without_rug(self)
             self.ids.groups.clear_widgets()
             return
-        self.empty = ""
+        self.missing = None
         self._turn += 1
         self._known = {plan.id: self._known[plan.id] for plan in desk.plans if plan.id in self._known}
         if desk.rug is not None and desk.answers is not None:

@@ -17,9 +17,10 @@ from tracker.presenters.home import what_changed
 from tracker.presenters.unpick import UnpickForm, UnpickLine
 from tracker.screens.session.session import waiting_form
 from tracker.sheets.asking import ask_day, ask_doubt, ask_number
+from tracker.shell.empty import without_rug
 from tracker.shell.page import Page, there
 from tracker.shell.undo import undoable
-from tracker.widgets.basics import RowKey, load_kv
+from tracker.widgets.basics import Missing, RowKey, load_kv
 from tracker.widgets.entry import Entry  # noqa: F401 - used by the kv file
 from tracker.widgets.forms import RoomyChips, chip  # noqa: F401 - used by the kv file
 from tracker.words import _
@@ -47,9 +48,6 @@ class UnpickPage(Page):
     note = StringProperty("")
     act = StringProperty("")
     can_save = BooleanProperty(False)
-    empty = StringProperty("")
-    next_key = StringProperty("")
-    next_page = StringProperty("session")
     """Where that key leads."""
 
     form: UnpickForm | None = None
@@ -87,11 +85,7 @@ class UnpickPage(Page):
             self.enter(**self._asked)
         self.title = _("Unpick rows")
         if self.form is None or self.desk.rug is None:
-            none = self.desk.without_rug
-            self.empty = self.desk.trouble or (
-                _("No rug yet. Plan one. Then you see its rows here.") if none else _("Opening the book …")
-            )
-            self.can_save, self.next_key, self.next_page = False, _("Plan a rug") if none else "", "plan"
+            self.missing, self.can_save = without_rug(self), False
             return
         today = self.desk.today()
         if self._shown_on not in (None, today) and not self.correcting:
@@ -106,7 +100,11 @@ class UnpickPage(Page):
         self.day, self.first_row, self.most_row = state.day, state.first_row, max(1, state.most_row)
         self.span, self.more, self.hours, self.note = state.span, state.more, state.hours, state.note
         self.act, self.can_save, self.noted = state.act, state.can_save, state.noted
-        self.empty, self.next_key, self.next_page = state.empty, state.next_key, "session"
+        self.missing = (
+            Missing("row", state.empty, state.empty_words, state.next_key, "check", "session")
+            if state.empty
+            else None
+        )
         if self.ids.note.text != state.note and not self.ids.note.focus:
             self.ids.note.text = state.note
         self._fill_weavers(state.weavers)

@@ -8,10 +8,10 @@ from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, St
 
 from tracker.domain.rug import Role
 from tracker.presenters.yarn import YarnCard, build_yarn_state
+from tracker.shell.empty import without_rug
 from tracker.shell.page import Page
 from tracker.widgets.basics import RowKey, load_kv
 from tracker.widgets.look import look
-from tracker.words import _
 
 
 class YarnLineCard(RowKey):
@@ -32,9 +32,6 @@ class YarnPage(Page):
     headline = StringProperty("")
     tone = StringProperty("ink")
     hint = StringProperty("")
-    empty = StringProperty("")
-    empty_hint = StringProperty("")
-    empty_act = StringProperty("")
     first = BooleanProperty(False)
     columns = NumericProperty(1)
 
@@ -54,15 +51,9 @@ class YarnPage(Page):
     def refresh(self) -> None:
         desk = self.desk
         if desk.rug is None or desk.answers is None:
-            self.empty = desk.trouble or (_("No rug yet.") if desk.fresh else _("Opening the book …"))
-            self.empty_hint = (
-                _("Plan a rug first. Then you see here how much yarn it needs.")
-                if desk.fresh and not desk.trouble
-                else ""
-            )
-            self.empty_act = _("Plan a rug") if self.empty_hint else ""
+            self.missing = without_rug(self)
             return
-        self.empty = self.empty_hint = ""
+        self.missing = None
         state = build_yarn_state(desk.rug, desk.answers)
         self.headline, self.tone, self.hint, self.first = state.headline, state.tone, state.hint, state.first
         box = self.ids.cards

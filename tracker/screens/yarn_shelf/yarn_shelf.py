@@ -15,10 +15,11 @@ from tracker.domain.rug import RugBook
 from tracker.presenters import yarn_shelf as presenter
 from tracker.presenters.yarn_shelf import Match, PartLine, ShadeGroup, YarnPart
 from tracker.sheets.asking import ask_number
+from tracker.shell.empty import without_rug
 from tracker.shell.filled_page import FilledPage
 from tracker.shell.page import there
 from tracker.shell.undo import undoable
-from tracker.widgets.basics import load_kv
+from tracker.widgets.basics import Missing, load_kv
 from tracker.widgets.forms import CardKey, FormColumn, columns_of_page, lay_side_by_side
 from tracker.words import _, mass
 
@@ -30,8 +31,6 @@ class YarnShelfPage(FilledPage):
     """All yarn of all rugs."""
 
     headline = StringProperty("")
-    empty = StringProperty("")
-    waiting = StringProperty("")
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
@@ -44,14 +43,12 @@ class YarnShelfPage(FilledPage):
     def refresh(self) -> None:
         desk = self.desk
         if not desk.fresh or not desk.plans:
-            self.waiting = desk.trouble or ("" if desk.fresh else _("Opening the book …"))
-            if desk.fresh:
-                self._taken(self._turn, presenter.ShelfStock(()))
+            self.missing = without_rug(self)
             return
         self._turn += 1
         turn = self._turn
         if self._stock is None:
-            self.waiting = _("Looking through the rugs …")
+            self.missing = Missing("shelf", _("Looking through the rugs …"))
         desk.aside(
             desk.yarn_shelf,
             lambda stock: self._taken(turn, stock),
@@ -61,7 +58,6 @@ class YarnShelfPage(FilledPage):
     def _taken(self, turn: int, stock: presenter.ShelfStock) -> None:
         if turn != self._turn:
             return
-        self.waiting = ""
         self._stock = stock
         super().refresh()
 
@@ -69,7 +65,12 @@ class YarnShelfPage(FilledPage):
         if self._stock is None:
             return
         words = presenter.build_yarn_shelf_state(self._stock)
-        self.headline, self.empty = words.headline, words.empty
+        self.headline = words.headline
+        self.missing = (
+            Missing("shelf", _("No yarn yet."), words.empty, _("Shopping list"), "buy", "shopping")
+            if words.empty
+            else None
+        )
         columns = self.ids.columns
         boxes = columns_of_page()
         lay_side_by_side(columns, boxes)

@@ -6,11 +6,12 @@ from typing import Any
 
 from kivy.clock import Clock
 from kivy.core.window import Window
-from kivy.properties import BooleanProperty, StringProperty
+from kivy.properties import BooleanProperty
 
 from tracker.presenters.picture import rug_picture
 from tracker.presenters.settings import MIRRORED
 from tracker.presenters.zoom import LONGEST_SIDE, build_zoom_state
+from tracker.shell.empty import without_rug
 from tracker.shell.page import Page
 from tracker.theme import DARK, LIGHT
 from tracker.widgets.basics import load_kv
@@ -25,8 +26,6 @@ MINUS_KEYS = (45, 269)
 class ZoomPage(Page):
     """The rug, as close as one likes."""
 
-    hint = StringProperty("")
-    hint_act = StringProperty("")
     has_cartoon = BooleanProperty(False)
 
     _drawn: tuple[Any, ...] = ()
@@ -62,13 +61,10 @@ class ZoomPage(Page):
         closer = self.ids.closer
         if desk.rug is None or desk.answers is None:
             self.title = _("Loomside")
-            self.hint = desk.trouble or (
-                _("No rug yet. Plan one, and it grows here.") if desk.fresh else _("Opening the book …")
-            )
-            self.hint_act = _("Plan a rug") if desk.fresh and not desk.trouble else ""
+            self.missing = without_rug(self)
             closer.picture, self._drawn = None, ()
             return
-        self.hint = ""
+        self.missing = None
         rug = desk.rug
         self.has_cartoon = rug.cartoon is not None
         state = build_zoom_state(rug, desk.answers)
