@@ -214,7 +214,7 @@ def test_the_yarn_page_begins_with_what_matters_most() -> None:
         ("Nothing bought yet.", "ink",
          ("These masses come from the plan. Share the shopping list, or tap a yarn and enter what you "
          "have."), True),
-        ("1 yarn will not last.", "madder", "", False),
+        ("1 yarn will not last. 1 yarn is still to buy.", "madder", "", False),
         ("1 yarn is still to buy.", "madder", "Buy by 1 December.", False),
         ("2 yarns are only just enough.", "ink", "Buy now.", False),
         ("The last row is woven: no more yarn is needed.", "soft", "", False),
@@ -272,6 +272,12 @@ def test_what_an_act_did_to_a_yarn() -> None:
         yarns=(told.yarn("red", told=Told(day=TODAY, mass_g=300.0, expected_g=300.0, usual_g=1.0)),)
     )
     assert yarn.yarn_changed(before, scale, "red") == "As expected."
+    light = told.answers(
+        yarns=(told.yarn("red", told=Told(day=TODAY, mass_g=250.0, expected_g=300.0, usual_g=1.0)),)
+    )
+    assert yarn.yarn_changed(before, light, "red") == (
+        "50 g less than expected: lost, a light lot, or thicker knots?"
+    )
     assert yarn.yarn_changed(scale, scale, "red") == "Now: enough, 100 g spare."
 
 
@@ -300,6 +306,38 @@ def test_the_dye_lots_of_a_yarn_in_full() -> None:
         "Dye lot 17 ends about row 120 of 200. Buy 250 g of dye lot 17 now, while the dyer still has it.",
         "Change to dye lot 18 where it shows least:", "", None, True,
     )  # fmt: skip
+    # Another sum is to buy where the other lots are used up, too: the page says why it names two.
+    both = dye_lots.build_lots_state(
+        rugs.book(), told.yarn("red", order_g=100.0, lots=lots_answer()), 200, TODAY
+    )
+    assert both is not None
+    assert both.warning == (
+        "Dye lot 17 ends about row 120 of 200. To go on with it alone, buy 250 g of it now. The 100 g named above "
+        "are enough where the other lots are used up, too."
+    )
+    once = dye_lots.build_lots_state(
+        rugs.book(), told.yarn("red", order_g=250.0, lots=lots_answer()), 200, TODAY
+    )
+    assert once is not None
+    assert once.warning == "Dye lot 17 ends about row 120 of 200."
+    # Once a change is planned nothing of the open lot is to buy, unless it ends before.
+    lots = (Lot(id="m", rug_id="rug", yarn_id="red", day=TODAY, mass_g=900.0, dye_lot="18"),)
+    for row, warning in (
+        (120, ""),
+        (121, "Dye lot 17 ends about row 120, before the change that is planned."),
+    ):
+        change = LotChange(id="c", rug_id="rug", yarn_id="red", day=TODAY, lot_id="m", row=row)
+        rug = rugs.book(lots=lots, lot_changes=(change,))
+        planned = dye_lots.build_lots_state(rug, told.yarn("red", lots=lots_answer()), 200, TODAY)
+        assert planned is not None
+        assert planned.warning == warning
+        story = yarn.build_yarn_story_state(
+            rug,
+            told.answers(yarns=(told.yarn("red", YarnWord.SHORT, order_g=100.0, lots=lots_answer()),)),
+            "red",
+        )
+        assert story is not None
+        assert "of dye lot 18" in story.order
     (place,) = state.places
     assert (place.head, place.reason, place.key) == (
         "From row 100",

@@ -102,8 +102,8 @@ def test_the_page_leads_with_what_will_not_last_and_when_to_order() -> None:
         for ago, mass_g in ((1, 50.0), (1, 90.0), (1, 65.0), (30, 50.0))
     ]
     assert hints == [
-        "Buy by 4 December. Since Madder was weighed: the knots take more yarn, of the other colours too.",
-        "Buy by 4 December. Since Madder was weighed: the knots take less yarn, of the other colours too.",
+        "Buy by 4 December. By the weighing of Madder the knots take more yarn than reckoned: so the other colours are reckoned higher, too.",
+        "Buy by 4 December. By the weighing of Madder the knots take less yarn than reckoned: so the other colours are reckoned lower, too.",
         "Buy by 4 December.",
         "Buy by 4 December.",
     ]
@@ -118,7 +118,9 @@ def test_an_order_that_is_overdue_says_now() -> None:
 
 def test_a_yarn_that_would_end_with_the_last_row_is_not_said_to_end_before() -> None:
     tight = answer(word=YarnWord.TIGHT, chance=0.6, runs_out_row=200)
-    assert build_yarn_state(book(lots=(lot("l1"),)), answers(tight)).cards[0].ends == ""
+    assert (
+        build_yarn_state(book(lots=(lot("l1"),)), answers(tight)).cards[0].ends == "to buy 500 g, for safety"
+    )
 
 
 def test_a_yarn_that_may_just_last_is_ordered_to_be_sure_and_not_told_to_end() -> None:

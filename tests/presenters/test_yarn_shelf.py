@@ -318,14 +318,12 @@ def test_the_page_in_full() -> None:
 def test_how_a_part_suits_a_yarn_is_said_in_full() -> None:
     red, *_more = rugs.yarns()
     plain = Match(red, "the same shade on the screen", 0.0, 0.0)
-    assert match_words(plain, "Meadow") == "Madder of Meadow; the same shade on the screen; it has enough"
+    assert match_words(plain, "Meadow") == "Madder of Meadow; the same shade on the screen; it has enough."
     wanting = replace(plain, words="", wants_g=120.0, other_lots=("17",))
-    assert match_words(wanting, "Meadow") == (
-        "Madder of Meadow; it still needs 120 g; it has dye lot 17, which may differ"
-    )
+    assert match_words(wanting, "Meadow") == ("Madder of Meadow; to buy 120 g; its dye lot 17 may differ.")
     short = replace(plain, wants_g=120.0, short_g=80.0, other_lots=("17", "18"))
     assert match_words(short, "Meadow") == (
-        "Madder of Meadow; the same shade on the screen; short 80 g; it has dye lots 17 and 18, which may differ"
+        "Madder of Meadow; the same shade on the screen; short 80 g; its dye lots 17 and 18 may differ."
     )
 
 

@@ -28,6 +28,9 @@ def lines_of(words: str, width: float) -> list[str]:
         ("still needed 35 g (likely 23 g to 52 g)", ("35 g", "23 g", "52 g)")),
         ("likely 142.1 cm to 145.1 cm; planned: 142.1 cm", ("142.1 cm", "145.1 cm;")),
         ("at the end EUR 1,296.55", ("EUR 1,296.55",)),
+        ("Fineness (yarn count) R 1,200 tex (Nm 0.833)", ("R 1,200 tex", "(Nm 0.833)")),
+        ("4,321 knots, a label says Nm 5/2 x 3 strands", ("4,321 knots", "Nm 5/2 x 3")),
+        ("or Ne 20/15, tex 400 x 2, den 900 and so on", ("Ne 20/15", "tex 400 x 2", "den 900")),
         ("Row 14 of 90 · 3 Dec · every yarn lasts", ("3 Dec ·",)),
         ("to be 15 × 22.5 cm, allowed ± 3 cm", ("15 × 22.5 cm,", "± 3 cm")),
     ],
@@ -54,3 +57,18 @@ def test_where_a_line_is_too_short_for_both_they_may_part(open_app) -> None:
     lines = lines_of("123,456.7 kg of it", 60)
     assert "".join(lines).replace(" ", "") == "123,456.7kgofit"
     assert lines[0] == "123,456.7"
+
+
+def test_a_long_amount_stands_below_the_name_it_would_squeeze(open_app) -> None:
+    from tracker.widgets.forms import CardKey
+
+    open_app()
+    names = {}
+    for amount in ("360 g", "1 pass a row"):
+        card = CardKey(answer="Thick weft, straight", amount=amount, width=328, size_hint_x=None)
+        settle()
+        words = {w.text: w for w in card.walk() if isinstance(w, Text)}
+        names[amount] = words["Thick weft, straight"]
+        below = words[amount].parent is names[amount].parent
+        assert below == (amount == "1 pass a row")
+    assert names["1 pass a row"].width >= names["360 g"].width

@@ -272,12 +272,15 @@ def test_how_yarn_is_sold_is_asked_once_on_the_list_and_until_then_grams_are_pro
     assert order("blue").order_skeins == 0
     assert 0 < short_g < 1000
     assert amounts()["Indigo"] == f"{short_g:.0f} g"
-    assert hand.sees("How is your yarn sold?")
+    # The list itself stands before what is asked of it.
+    asked = next(w for w in everything(hand.shell.page) if getattr(w, "text", "") == "How is your yarn sold?")
+    assert all(card.y > asked.y for card in cards(hand, "BuyCard"))
+    assert shown(cards(hand, "BuyCard")[0])
     hand.tap("One skein")
     for digit in "150":
         hand.tap(digit)
     hand.tap("Done")
-    hand.tap("In such skeins")
+    hand.tap("List in such skeins")
     settle()
     assert not hand.sees("How is your yarn sold?")
     skeins = math.ceil(short_g / 150 - 0.1)

@@ -41,7 +41,7 @@ def test_yarn_left_over_from_a_finished_rug_is_given_to_the_one_in_hand_and_undo
     cards = reversed(hand.shell.page.ids.columns.children[0].children)
     hand.tap(next(card for card in cards if getattr(card, "text", "") == "Madder red"))
     assert hand.sees("left over from")
-    assert hand.sees("it has dye lot M-14, which may differ")
+    assert hand.sees("its dye lot M-14 may differ")
     hand.tap("Give to Walled garden")
     assert hand.sees("How much of")
     hand.tap("Done")

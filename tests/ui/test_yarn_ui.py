@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import timedelta
 
 from tests.today import TODAY
+from tests.ui.hand import everything, shown
 from tests.ui.handed_time import pass_time
 from tracker.forecast.answers import YarnWord
 
@@ -50,6 +51,22 @@ def test_a_short_colour_is_bought_and_the_first_view_says_it_lasts(open_app, dem
     hand.tap("Rug")
     assert "Madder red" in [line.name for line in hand.shell.page.ids.yarns.lines]
     assert not any("Madder red" in card.alert.title for card in hand.shell.page.ids.alerts.children)
+
+
+def test_why_a_purchase_is_refused_is_seen_over_its_key(open_app, demo) -> None:
+    hand = open_app(demo)
+    open_red(hand)
+    hand.tap("Bought")
+    hand.tap("Mass")
+    tap_number(hand, "750")
+    sheet = hand.shell.sheet.content
+    sheet.answer("dye_lot", "another")
+    sheet.answer("day", (TODAY + timedelta(days=1)).isoformat())
+    hand.tap("Save")
+    refusal = next(w for w in everything(hand.shell.sheet) if "still to come" in getattr(w, "text", ""))
+    save = next(w for w in everything(hand.shell.sheet) if getattr(w, "text", "") == "Save" and shown(w))
+    low, high = refusal.to_window(0, refusal.y)[1], refusal.to_window(0, refusal.top)[1]
+    assert 0 < save.to_window(0, save.y)[1] < low < high < hand.shell.height
 
 
 def test_undo_takes_the_purchase_back_and_keeps_the_form(open_app, demo) -> None:

@@ -169,10 +169,19 @@ def _used_up(answer: LotsAnswer) -> bool:
     return answer.assumed and answer.next_lot_id is not None and answer.opened.on_hand_g < LEAST_LEFT_G
 
 
-def _warning(answer: LotsAnswer, rows: int) -> str:
-    """Warn that the open dye lot ends; "" when it lasts."""
+def _warning(answer: LotsAnswer, rows: int, order_g: float, planned: LotChange | None) -> str:
+    """Warn that the open dye lot ends; "" when it lasts, or lasts until the change that is planned.
+
+    `order_g` is what is to buy of the yarn in all where its other lots are used up, too.
+    """
     if answer.lasts or answer.ends_row is None:
         return ""
+    if planned is not None and not _used_up(answer):
+        if answer.ends_row >= planned.row:
+            return ""
+        return _("{lot} ends about row {row}, before the change that is planned.").format(
+            lot=_capital(lot_words(answer.opened)), row=number(answer.ends_row)
+        )
     opened = answer.opened
     if _used_up(answer):
         # Nobody said so, but another lot must hang at the loom: no more of this one can keep the rows in one shade.
@@ -197,6 +206,13 @@ def _warning(answer: LotsAnswer, rows: int) -> str:
     if any(not (stock.mark or stock.open) and stock.on_hand_g >= LEAST_LEFT_G for stock in answer.stocks):
         # It may be of the open lot's bath: nobody need buy what lies there.
         return _("{ends} Some bought yarn has no dye lot. Tap it below and note the lot.").format(ends=ends)
+    if order_g and not only:
+        if order_g >= answer.buy_g:
+            return ends  # what is named above keeps the rows in one shade, too
+        return _(
+            "{ends} To go on with it alone, buy {mass} of it now. The {order} named above are enough where the "
+            "other lots are used up, too."
+        ).format(ends=ends, mass=mass(answer.buy_g), order=mass(order_g))
     if opened.mark:
         return _("{ends} Buy {mass} of dye lot {lot} now, while the dyer still has it.").format(
             ends=ends, mass=mass(answer.buy_g), lot=opened.mark
@@ -223,7 +239,7 @@ def build_lots_state(book: RugBook, answer: YarnAnswer | None, rows: int, today:
     stand = answer.lots
     several = len(stand.stocks) > 1
     planned = planned_change(book, answer.yarn_id)
-    warning = _warning(stand, rows)
+    warning = _warning(stand, rows, answer.order_g, planned)
     if not several and not warning and planned is None:
         return None
     lots = {lot.id: lot for lot in book.lots}

@@ -109,16 +109,16 @@ def shopping_line(
     standing = standing_of(book, line, answer, yarn)
     buy = standing.buy
     amount = amount_words(buy) if buy.mass_g else _("bought")
-    note = stand_words(standing)
+    notes = [stand_words(standing)]
     if answer is not None and buy.mass_g and may_just_last(answer):
-        note += ". " + _("It may just last. With more, it certainly will.")
+        notes.append(_("It may just last. With more, it certainly will."))
     elif answer is None and not buy.mass_g and not is_noted(book, yarn) and is_in_rug(book, yarn):
         amount = _("on the loom") if yarn.role in (Role.WARP, Role.CORD) else _("in the rug")
-        note = _("no purchase is noted; for the whole rug {need}").format(need=mass(standing.whole_g))
+        notes = [_("no purchase is noted; for the whole rug {need}").format(need=mass(standing.whole_g))]
     elif buy.mass_g and shared is not None and line.role is Role.WARP:
-        note += ". " + buying_words(shared, book.plan.id)
+        notes.append(buying_words(shared, book.plan.id))
     if buy.mass_g and yarn.tex <= 0:
-        note += ". " + _("Its yarn count is assumed.")
+        notes.append(_("Its yarn count is assumed."))
     return ShoppingLine(
         yarn_id=line.yarn_id,
         swatch=line.swatch,
@@ -127,7 +127,7 @@ def shopping_line(
         amount=amount,
         mass=mass(buy.mass_g) if buy.skeins else "",
         cost="" if buy.cost is None else _("price {cost}").format(cost=priced(buy.cost, currency)),
-        note=note,
+        note=" ".join(part if part.endswith(".") or part is notes[-1] else f"{part}." for part in notes),
         warning=" ".join(lot_warnings(line, buy)),
         bought=not buy.mass_g,
         offer=offer_words(offers) if offers and buy.mass_g else "",

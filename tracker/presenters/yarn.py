@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import TypeVar
 
+from tracker.domain.dye_lots import planned_change
 from tracker.domain.hand_out import HandOut
 from tracker.domain.lot_change import LotChange
 from tracker.domain.lot_moves import MovedLot
@@ -154,6 +155,8 @@ def yarn_card(yarn: Yarn, answer: YarnAnswer, rows: int, today: date) -> YarnCar
     ends = ends or lots_line(answer)
     if not ends and answer.mixed_lots:
         ends = _("mixed dye lots: {lots}").format(lots=one_after_another(answer.mixed_lots))
+    if not ends and answer.word is YarnWord.TIGHT and answer.order_g:
+        ends = _("{to_buy}, for safety").format(to_buy=to_buy_words(answer.order_g))
     share = 1.0 if answer.needed_g <= 0 else max(0.0, min(1.0, answer.on_hand_g / answer.needed_g))
     return YarnCard(
         yarn_id=yarn.id,
@@ -250,22 +253,22 @@ def build_yarn_state(book: RugBook, answers: Answers) -> YarnState:
             tuple(replace(card, tone="ink") if card.tone == YarnTone.LACKING else card for card in cards),
             True,
         )
-    if short:
-        headline = n_("{count} yarn will not last.", "{count} yarns will not last.", short)
-        headline, tone = headline.format(count=number(short)), "madder"
-    elif to_buy:
-        headline = n_("{count} yarn is still to buy.", "{count} yarns are still to buy.", to_buy)
-        headline, tone = headline.format(count=number(to_buy)), "madder"
-    elif may_be_short:
-        headline = n_("{count} yarn may run short.", "{count} yarns may run short.", may_be_short).format(
-            count=number(may_be_short)
-        )
-        tone = "ink"
-    elif tight:
-        headline = n_(
-            "{count} yarn is only just enough.", "{count} yarns are only just enough.", tight
-        ).format(count=number(tight))
-        tone = "ink"
+    told_of = (
+        (short, n_("{count} yarn will not last.", "{count} yarns will not last.", short)),
+        (to_buy, n_("{count} yarn is still to buy.", "{count} yarns are still to buy.", to_buy)),
+        (may_be_short, n_("{count} yarn may run short.", "{count} yarns may run short.", may_be_short)),
+        (
+            tight - may_be_short,
+            n_(
+                "{count} yarn is only just enough.",
+                "{count} yarns are only just enough.",
+                tight - may_be_short,
+            ),
+        ),
+    )
+    sentences = [words.format(count=number(count)) for count, words in told_of if count]
+    if sentences:
+        headline, tone = " ".join(sentences[:2]), "madder" if short or to_buy else "ink"
     elif asked:
         headline = n_(
             "{count} yarn is not sure to last: tap it to see what is asked.",
@@ -300,12 +303,12 @@ def _weighed_words(yarns: Mapping[str, Yarn], answers: Answers) -> str:
     if abs(gap_g) <= told.usual_g or (answers.day - told.day).days > MOVED_SINCE_DAYS:
         return ""
     if gap_g < 0:
-        return _("Since {name} was weighed: the knots take more yarn, of the other colours too.").format(
-            name=name
-        )
-    return _("Since {name} was weighed: the knots take less yarn, of the other colours too.").format(
-        name=name
-    )
+        return _(
+            "By the weighing of {name} the knots take more yarn than reckoned: so the other colours are reckoned higher, too."
+        ).format(name=name)
+    return _(
+        "By the weighing of {name} the knots take less yarn than reckoned: so the other colours are reckoned lower, too."
+    ).format(name=name)
 
 
 # --- one yarn ------------------------------------------------------------------------------------------------------
@@ -444,8 +447,12 @@ def _acts(yarn: Yarn) -> tuple[StoryAct, ...]:
     return tuple(acts)
 
 
-def _lot_to_ask_for(answer: YarnAnswer, lots: tuple[str, ...]) -> tuple[str, ...]:
-    """Return the dye lot to ask for: the open one, so that nothing need be changed; else the last one bought."""
+def _lot_to_ask_for(book: RugBook, answer: YarnAnswer, lots: tuple[str, ...]) -> tuple[str, ...]:
+    """Return the dye lot to ask for: the one a planned change leads to, else the open one, else the last one bought."""
+    planned = planned_change(book, answer.yarn_id)
+    coming = next((lot for lot in book.lots if planned is not None and lot.id == planned.lot_id), None)
+    if coming is not None and coming.dye_lot.strip():
+        return (coming.dye_lot.strip(),)
     if answer.lots is not None and answer.lots.opened.mark:
         return (answer.lots.opened.mark,)
     return lots[-1:]
@@ -545,7 +552,7 @@ def build_yarn_story_state(book: RugBook, answers: Answers, yarn_id: str) -> Yar
         word, tone = yarn_words(answer), TONES[answer.word]
         share = 1.0 if answer.needed_g <= 0 else max(0.0, min(1.0, answer.on_hand_g / answer.needed_g))
         facts = _facts(answer, standing, answers.where.rows, today)
-        order = order_words(yarn, answer, today, _lot_to_ask_for(answer, lots))
+        order = order_words(yarn, answer, today, _lot_to_ask_for(book, answer, lots))
         if order and may_just_last(answer) and answer.lots is not None and not lots:
             # No dye lot was noted, so none can be named.
             order += " " + _("Ask for the same dye bath.")
@@ -634,5 +641,5 @@ def yarn_changed(before: Answers | None, after: Answers, yarn_id: str) -> str:
     if now.told is not None and (now.told.day, now.told.mass_g) != told:
         # Just weighed: what the scale tells comes first.
         beside = _beside_expected(now.told)
-        return f"{beside[:1].upper()}{beside[1:]}."
+        return f"{beside[:1].upper()}{beside[1:]}" + ("" if beside.endswith("?") else ".")
     return _("Now: {how}.").format(how=yarn_words(now))

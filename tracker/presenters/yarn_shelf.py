@@ -19,6 +19,7 @@ from tracker.forecast.answers import Answers, YarnWord
 from tracker.forecast.reckon import rows_wanted
 from tracker.presenters.answer_words import yarn_code
 from tracker.presenters.dye_lots import marked_words
+from tracker.presenters.standing import to_buy_words
 from tracker.words import _, mass, n_, number, one_after_another, shown_difference_g, shown_sum_g
 
 LEAST_SHOWN_G = 1.0
@@ -339,18 +340,18 @@ def match_words(match: Match, rug_name: str) -> str:
     if match.short_g > 0:
         words.append(_("short {mass}").format(mass=mass(match.short_g)))
     elif match.wants_g > 0:
-        words.append(_("it still needs {mass}").format(mass=mass(match.wants_g)))
+        words.append(to_buy_words(match.wants_g))
     else:
         words.append(_("it has enough"))
     if match.other_lots:
         words.append(
             n_(
-                "it has dye lot {lots}, which may differ",
-                "it has dye lots {lots}, which may differ",
+                "its dye lot {lots} may differ",
+                "its dye lots {lots} may differ",
                 len(match.other_lots),
             ).format(lots=one_after_another(match.other_lots))
         )
-    return "; ".join(word for word in words if word)
+    return _("{told}.").format(told="; ".join(word for word in words if word))
 
 
 def offers_for(stock: ShelfStock, book: RugBook, answers: Answers) -> dict[str, tuple[YarnPart, ...]]:

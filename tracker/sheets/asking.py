@@ -230,6 +230,8 @@ class TextAsk(Column):
             self.done(self.ids.entry.text)
         except BadEntry as trouble:
             self.trouble = trouble.sentence
+            # Leaving the line took the keyboard away: whoever mends it types on at once.
+            Clock.schedule_once(lambda _dt: setattr(self.ids.entry, "focus", True))
 
 
 def ask_text(

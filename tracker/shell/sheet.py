@@ -29,6 +29,11 @@ class Sheet(OverPage):
         if isinstance(last, Key) and last.role == "act":
             last.loom = True
             content.remove_widget(last)
+            refusal = content.ids.get("refusal")
+            if refusal is not None:
+                # Why nothing was saved is seen wherever the questions are scrolled to.
+                content.remove_widget(refusal)
+                self.ids.foot.add_widget(refusal)
             self.ids.foot.add_widget(last)
 
     def bring(self, widget: Widget) -> None:

@@ -72,7 +72,8 @@ def load_kv(module_file: str) -> None:
 WITH_UNIT = re.compile(
     r"(?<=\d) (?=[^\W\d_]{1,4}\b|[%°·])"  # 142.1 cm, 28 Nov
     r"|(?<=±) (?=\d)"
-    r"|(?<=\bR) (?=\d)"  # R 986 tex
+    r"|(?<=\bR) (?=\d)|(?<=\bN[me]) (?=\d)|(?<=\btex) (?=\d)|(?<=\bden) (?=\d)"  # R 986 tex, Nm 6/2, tex 400
+    r"|(?<=\d) (?=x \d)|(?<=\bx) (?=\d)"  # Nm 5/2 x 3
     r"|(?<=\b[A-Z]{3}) (?=\d)"  # EUR 296.55
     r"| (?=·)"  # a dot between parts ends a line, it does not begin one
 )

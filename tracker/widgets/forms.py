@@ -29,6 +29,9 @@ from tracker.widgets.basics import (
 from tracker.widgets.laid_out import BoxLayout
 from tracker.widgets.look import look
 
+MOST_BESIDE = dp(80)
+"""The widest amount, px, that stands beside the words of a card."""
+
 
 def words_width(words: str, style: str = "body", strong: bool = True) -> float:
     """Return the width in pixels of words on one line."""
@@ -94,7 +97,9 @@ class CardKey(RowKey):
             words.add_widget(Text(text=title, style="small", tone="soft" if not chosen else "ink"))
         if answer:
             words.add_widget(Text(text=answer, strong=True))
-        if amount and look.text_scale >= 1.5:
+        # A long one beside the words would squeeze them into a narrow column.
+        beside = bool(amount) and look.text_scale < 1.5 and words_width(amount) <= MOST_BESIDE
+        if amount and not beside:
             words.add_widget(Text(text=amount))
         if note:
             words.add_widget(Text(text=note, style="small", tone="soft" if not chosen else "ink"))
@@ -106,7 +111,7 @@ class CardKey(RowKey):
         if trouble:
             words.add_widget(Text(text=trouble, style="small", tone="madder", strong=True))
         self.add_widget(words)
-        if amount and look.text_scale < 1.5:
+        if beside:
             self.add_widget(
                 Text(
                     text=amount, strong=True, halign="right", size_hint_x=None, width=words_width(amount) + dp(6),

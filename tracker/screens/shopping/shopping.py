@@ -117,21 +117,24 @@ class ShoppingPage(FilledPage):
             boxes[0].note(told.format(count=number(words.offers)), tone="ink", strong=True, style="body")
             boxes[0].note(_("It stays on the list until you take it from there."))
             if self._takes():
-                boxes[0].key(_("Take from the shelf what fits"), self.take_from_shelf, icon="check")
-            boxes[0].key(_("Yarn shelf"), lambda: self.shell.go("yarn_shelf"), icon="skein", role="chosen")
+                boxes[0].key(
+                    _("Take from the shelf what fits"), self.take_from_shelf, icon="check", role="chosen"
+                )
+            boxes[0].key(_("Yarn shelf"), lambda: self.shell.go("yarn_shelf"), icon="skein")
             heights[0] += 5
         if words.done:
             boxes[0].key(_("Preparation"), lambda: self.shell.go("preparation"), icon="wind")
             heights[0] += 1
-        if words.asks_how_sold:
-            self._ask_how_sold(boxes[0])
-            heights[0] += 4
-        if words.asks_counts:
-            self._ask_counts(boxes[0], words.asks_counts)
-            heights[0] += 2 + len(words.asks_counts)
         if words.why:
             boxes[0].note(words.why)
             heights[0] += 1
+        asks = words.asks_how_sold or bool(words.asks_counts)
+        if asks and len(boxes) == 1:
+            # What one came for stands first; beside it there is room for both.
+            boxes[0].note(_("What is asked below the list makes it more exact."))
+        elif asks:
+            self._ask(boxes[-1], words)
+            heights[-1] += 4 * words.asks_how_sold + 2 + len(words.asks_counts)
         yield
         for group in words.groups:
             # The column with fewer lines takes the next dyer.
@@ -145,6 +148,15 @@ class ShoppingPage(FilledPage):
                 card.bind(on_release=lambda card: self.tick(card.line))
                 box.add_widget(card)
                 yield
+        if asks and len(boxes) == 1:
+            self._ask(boxes[0], words)
+
+    def _ask(self, box: FormColumn, words: ShoppingState) -> None:
+        """Ask what makes the list more exact."""
+        if words.asks_how_sold:
+            self._ask_how_sold(box)
+        if words.asks_counts:
+            self._ask_counts(box, words.asks_counts)
 
     def _takes(self) -> tuple[LotMove, ...]:
         """Return the moves that bring what fits from the shelf to this rug."""
@@ -183,9 +195,9 @@ class ShoppingPage(FilledPage):
         )
         if words.can_save:
             box.key(
-                _("In such skeins"),
+                _("List in such skeins"),
                 lambda: self.say_how_sold(there(self._skein_g), self._least_g),
-                icon="check",
+                role="act",
             )
         box.key(_("By the gram"), lambda: self.say_how_sold(BY_THE_GRAM_G, self._least_g))
 
