@@ -30,7 +30,7 @@ from tracker.presenters.places import seats_for_session, seats_kept, with_seats
 from tracker.presenters.whose import said_whose, shared_out
 from tracker.words import mass
 
-ASSUMED_BALLS = "Assumed until you give your own with the yarn in the plan: 200 g on a ball."
+ASSUMED_BALLS = "200 g on a ball: assumed until you give your own, with the yarn in the plan."
 HALVES = (("ann", 1, 50), ("bo", 51, 100))
 
 
@@ -197,7 +197,17 @@ def test_one_tap_gives_the_balls_that_are_missing_from_the_open_lot() -> None:
         "",
     )
     assert "lasts to the last row" in left.lines[0].note
+    assert (left.lines[0].share, line.share) == (1.0, 0.0)
     assert right.lines == shown(rug).seats[1].lines
+    # A few tenths of a gram less than needed are enough: no next ball is named beside that.
+    scant = replace(given, mass_g=round(line.need_g - 0.4, 1))
+    told = shown(replace(rug, hand_outs=(scant,))).seats[0].lines[0]
+    assert told.words == "Enough on hand"
+    assert "lasts to the last row" in told.note
+    half = replace(given, mass_g=line.need_g / 2)
+    told = shown(replace(rug, hand_outs=(half,))).seats[0].lines[0]
+    assert told.share == pytest.approx(0.5)
+    assert "the next in row" in told.note
     assert shown(after).handed[0].words == f"{int(given.balls)} ball of Madder to Ann"
 
 

@@ -598,3 +598,11 @@ def test_balls_are_wound_whole_and_a_pile_is_told_to_the_tenth() -> None:
     assert forms.caution_of(form_for(FormKind.TRIM, after_mm=5.0), high) == (
         "Lower than planned. What is cut off cannot be put back."
     )
+
+
+def test_one_ball_is_called_one_ball() -> None:
+    form = form_for(FormKind.PREPARATION, count=1)
+    lines = {
+        line.question.key: line.answer for line in forms.build_entry_form_state(form, rug(), TODAY).lines
+    }
+    assert lines["count"] == "1 ball"

@@ -280,8 +280,8 @@ def test_the_checklist_in_full() -> None:
     assert (state.headline, state.ready, state.warp) == ("About 1 h left of 7 h", False, "")
     assert state.share == pytest.approx(1 - 7 / 6 / material_plan(rug).preparation.hours_all)
     assert state.rests_on == (
-        "Times are common ones until you have noted two or three of your own. Assumed until you give your own with the "
-        "yarn in the plan: 200 g on a ball and 100 g on a shuttle."
+        "Times are common ones until you have noted two or three of your own. 200 g on a ball and 100 g on a "
+        "shuttle: assumed until you give your own, with the yarn in the plan."
     )
     bare = replace(rug, preparations=())
     (open_warp,) = build_preparation_state(bare, material_plan(bare), TODAY).groups[0].lines

@@ -251,8 +251,9 @@ def test_why_a_copy_was_made_and_what_it_holds() -> None:
         "before another phone's file was taken in", "you asked for it", "later",
     ]  # fmt: skip
     none = build_copies_state([], TODAY)
-    assert (none.headline, none.room, none.lines) == (
-        "No copy yet. The first is made by itself on the first day of use; or make one now.", "", (),
+    assert (none.headline, none.room, none.lines, none.none_yet) == (
+        "No copy yet.", "", (),
+        "The book is copied once a day of use, and before anything that could go wrong. Each copy is checked. Pictures are not copied.",
     )  # fmt: skip
     copy = SimpleNamespace(path=Path("/a.book"), made_at=datetime(2026, 11, 20, 12, tzinfo=UTC), reason="asked",
                            size_bytes=1_600_000)  # fmt: skip

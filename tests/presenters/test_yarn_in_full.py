@@ -517,7 +517,7 @@ def test_the_balls_of_who_weaves_alone_in_full() -> None:
     assert (state.headline, state.figure, state.notes, state.alone, state.who) == (
         "To the last row", "4 balls, 700 g", (
             "Still needed in all: 800 g, of which 100 g is on hand.",
-            "Assumed until you give your own with the yarn in the plan: 200 g on a ball.",
+            "200 g on a ball: assumed until you give your own, with the yarn in the plan.",
         ), True, "Ann",
     )  # fmt: skip
     assert state.picture_words == "The rows still to come. The longer a colour, the more knots it has."
@@ -535,12 +535,12 @@ def test_the_balls_of_who_weaves_alone_in_full() -> None:
     red, blue = card.lines
     assert (red.yarn_id, red.code, red.name, red.swatch, red.words, red.note, red.share, red.balls, red.key) == (
         "red", "1", "Madder", "#9C2F25", "2 balls, 300 g", "needs 400 g\nhas 1 ball, about 100 g\nthe next in row 126",
-        0.5, 2, "Give",
+        0.25, 2, "Give",
     )  # fmt: skip
     assert (blue.words, blue.note, blue.share, blue.balls) == (
         "2 balls, 400 g",
         "",
-        0.5,
+        0.0,
         2,
     )
     few = balls.build_balls_state(rug, answers, rows=20)

@@ -54,14 +54,15 @@ def test_a_short_colour_is_bought_and_the_first_view_says_it_lasts(open_app, dem
 
 
 def test_why_a_purchase_is_refused_is_seen_over_its_key(open_app, demo) -> None:
-    hand = open_app(demo)
+    hand = open_app(demo, size=(360, 480))
     open_red(hand)
     hand.tap("Bought")
     hand.tap("Mass")
     tap_number(hand, "750")
     sheet = hand.shell.sheet.content
+    # A second dye lot is warned of, and the sheet is higher than the window.
     sheet.answer("dye_lot", "another")
-    sheet.answer("day", (TODAY + timedelta(days=1)).isoformat())
+    sheet.answer("day", (TODAY + timedelta(days=4)).isoformat())
     hand.tap("Save")
     refusal = next(w for w in everything(hand.shell.sheet) if "still to come" in getattr(w, "text", ""))
     save = next(w for w in everything(hand.shell.sheet) if getattr(w, "text", "") == "Save" and shown(w))
@@ -212,7 +213,6 @@ def test_a_book_without_a_rug_says_to_plan_one(open_app) -> None:
     hand = open_app()
     hand.tap("Yarn")
     assert hand.sees("No rug yet.")
-    assert hand.sees("Plan a rug first.")
     hand.find("Plan a rug")
 
 

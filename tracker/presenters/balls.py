@@ -72,7 +72,7 @@ class SeatLine:
     note: str
     """What she needs and has, and when she needs the next ball."""
     share: float
-    """Of all knots that the section ties, 0 to 1."""
+    """Of what she needs of it, what she has in hand or knotted ahead, 0 to 1."""
     balls: int
     """To be wound and given."""
     need_g: float
@@ -222,7 +222,13 @@ def build_balls_state(
         who = need.section.weaver_id
         knots = sum(colour.knots for colour in need.colours)
         lines = [
-            _line(answers, pile[colour.yarn_id], colour, held.pop((who, colour.yarn_id), None), knots)
+            _line(
+                answers,
+                pile[colour.yarn_id],
+                colour,
+                held.pop((who, colour.yarn_id), None),
+                to_end=rows is None,
+            )
             for colour in need.colours
             if colour.need_g > 0 or (who, colour.yarn_id) in held
         ]
@@ -310,7 +316,7 @@ def _elsewhere(
     cards = []
     for who in dict.fromkeys(weaver_id for weaver_id, _yarn in held):
         lines = [
-            _line(answers, pile[yarn_id], None, one, 1.0)
+            _line(answers, pile[yarn_id], None, one)
             for (weaver_id, yarn_id), one in held.items()
             if weaver_id == who and one.balls > 0
         ]
@@ -321,9 +327,9 @@ def _elsewhere(
 
 
 def _line(
-    answers: Answers, yarn: Yarn, colour: ColourNeed | None, held: Held | None, knots: float
+    answers: Answers, yarn: Yarn, colour: ColourNeed | None, held: Held | None, *, to_end: bool = False
 ) -> SeatLine:
-    """Return the line of one colour; `knots` are all that the section ties."""
+    """Return the line of one colour; `to_end`: for all rows that are left."""
     need_g = colour.need_g if colour is not None else 0.0
     give_g = need_g - (colour.ahead_g if colour is not None else 0.0) - (held.mass_g if held else 0.0)
     # A few knots of a colour take a ball too, unless she has one from which as good as nothing is missing.
@@ -331,6 +337,8 @@ def _line(
     balls = balls_in_lots(colour.lots_g, full_ball_g(yarn), need_g - give_g)[0] if colour and give_g else 0
     said = []
     if held is not None:
+        if to_end and give_g <= 0:
+            held = replace(held, next_row=None)  # a gram less than needed is enough
         said.append(_held_words(answers, held, needed=need_g > 0))
         if give_g > 0:
             said.insert(0, _("needs {mass}").format(mass=_needed(need_g)))
@@ -347,7 +355,7 @@ def _line(
         swatch=yarn.swatch,
         words=words,
         note="\n".join(said),
-        share=colour.knots / knots if colour is not None and knots else 0.0,
+        share=1.0 - give_g / need_g if need_g > 0 else 1.0,
         balls=balls,
         need_g=need_g,
         give_g=give_g,

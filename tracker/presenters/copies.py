@@ -30,6 +30,8 @@ class CopiesState:
     headline: str
     room: str
     lines: tuple[CopyLine, ...]
+    none_yet: str = ""
+    """When the first copy is made; "" where there is one."""
 
 
 def size_words(size_bytes: int) -> str:
@@ -80,7 +82,13 @@ def build_copies_state(copies: Iterable[tuple[Any, int | None]], today: date) ->
         )
     if not lines:
         return CopiesState(
-            _("No copy yet. The first is made by itself on the first day of use; or make one now."), "", ()
+            _("No copy yet."),
+            "",
+            (),
+            _(
+                "The book is copied once a day of use, and before anything that could go wrong. Each copy is checked. "
+                "Pictures are not copied."
+            ),
         )
     headline = n_("{count} copy on this phone", "{count} copies on this phone", len(lines)).format(
         count=number(len(lines))

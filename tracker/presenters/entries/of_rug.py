@@ -115,7 +115,7 @@ class PreparationForm(SmallForm):
         )
         if form.fixed.get("kind") == PreparationKind.WARP:
             return (day_question(), of_hours)
-        wound = ball_or_shuttle(form.yarn_in(book), plural=True)
+        wound = ball_or_shuttle(form.yarn_in(book), plural=form.answers.get("count") != 1)
         of_count = Question("count", _("How many"), Sort.NUMBER, wound, least=1, most=10_000)
         return (of_count, day_question(), of_hours)
 

@@ -9,7 +9,7 @@ from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, St
 from tracker.presenters.copies import CopiesState, CopyLine, build_copies_state, restored_words
 from tracker.shell.page import Page
 from tracker.shell.undo import undoable
-from tracker.widgets.basics import Column, Key, RowKey, Text, load_kv
+from tracker.widgets.basics import Column, Key, Missing, RowKey, Text, load_kv
 from tracker.widgets.look import look
 from tracker.words import _
 
@@ -68,6 +68,10 @@ class CopiesPage(Page):
         if turn != self._turn:
             return
         self.headline, self.room = words.headline, words.room
+        plain = not (words.lines or self.desk.damaged or self.desk.older or self.desk.trouble)
+        self.missing = (
+            Missing("copy", words.headline, words.none_yet, _("Copy the book now"), "copy") if plain else None
+        )
         box = self.ids.copies
         if len(box.children) != len(words.lines):
             box.clear_widgets()
