@@ -30,6 +30,7 @@ from tracker.presenters.yarn_shelf import (
     ShelfStock,
     YarnPart,
     build_yarn_shelf_state,
+    doubt_of_giving,
     fineness_apart,
     give,
     given_words,
@@ -470,3 +471,19 @@ def test_yarn_of_which_nobody_said_how_fine_it_is_is_the_same_where_it_has_the_s
     one, other = (replace(rugs.yarns()[2], tex=0.0, name=name) for name in ("Ground weft", "Sinew"))
     assert (fineness_apart(one, one), fineness_apart(one, other)) == (0.0, 1.0)
     assert fineness_apart(replace(one, tex=400.0), replace(other, tex=300.0)) == pytest.approx(1 / 3)
+
+
+def test_giving_away_what_a_rug_still_needs_is_asked_about() -> None:
+    lots = (bought(500.0),)
+    book = replace(rugs.book(), lots=lots)
+    needing = told_answers(yarns=(told_yarn("red", on_hand_g=500.0, needed_g=400.0),))
+    found = ShelfStock(shelf_stock([(book, needing)], lots, (), book.yarns).parts, ((book, needing),))
+    part = part_of(found, OLD)
+    assert doubt_of_giving(found, part, 100.0) is None
+    asked = doubt_of_giving(found, part, 150.0)
+    assert asked is not None
+    assert asked.question == (
+        f"{book.plan.name} still needs 400 g of Madder and has 500 g. Without these 150 g it is short 50 g."
+    )
+    # What lies on the shelf is nobody's.
+    assert doubt_of_giving(found, replace(part, place=None), 500.0) is None

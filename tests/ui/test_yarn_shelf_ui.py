@@ -69,6 +69,11 @@ def test_yarn_is_moved_on_to_a_rug_that_is_not_in_hand(open_app, demo) -> None:
     for key in "50":
         hand.tap(key)
     hand.tap("Done")
+    # The rug it lies with has 8 g to spare.
+    assert hand.sees("Walled garden still needs")
+    assert not desk.rug_book(next(plan.id for plan in desk.plans if plan.name == "Long winter")).lots
+    hand.tap("Move it all the same")
+    assert not hand.shell.sheet
     assert hand.sees("50 g of Indigo given to Long winter.")
     winter = next(plan for plan in desk.plans if plan.name == "Long winter")
     assert desk.rug.plan.name == "Walled garden"
@@ -102,6 +107,7 @@ def test_yarn_of_the_rug_in_hand_is_put_on_the_shelf_and_its_story_says_so(open_
     hand.tap("0")
     hand.tap("0")
     hand.tap("Done")
+    hand.tap("Move it all the same")
     assert hand.sees("100 g of Madder red put on the shelf.")
     assert [round(part.mass_g) for part in hand.app.desk.yarn_shelf().parts if part.place is None] == [100]
     assert hand.sees("on the shelf")

@@ -18,9 +18,10 @@ from tracker.domain.shopping import gathered_g
 from tracker.forecast.answers import Answers, YarnWord
 from tracker.forecast.reckon import rows_wanted
 from tracker.presenters.answer_words import yarn_code
+from tracker.presenters.doubts import Doubt
 from tracker.presenters.dye_lots import marked_words
 from tracker.presenters.standing import to_buy_words
-from tracker.words import _, mass, n_, number, one_after_another, shown_difference_g, shown_sum_g
+from tracker.words import _, mass, n_, number, one_after_another, shown_difference_g, shown_g, shown_sum_g
 
 LEAST_SHOWN_G = 1.0
 """Less than a gram is no yarn to look for."""
@@ -426,6 +427,25 @@ def offer_words(parts: Sequence[YarnPart]) -> str:
             first=said, count=number(len(parts) - 1)
         )
     return _("On the shelf: {what}.").format(what=said)
+
+
+def doubt_of_giving(stock: ShelfStock, part: YarnPart, grams: float) -> Doubt | None:
+    """Return what is asked before yarn leaves a rug that still needs it; None where it can spare so much."""
+    for book, answers in stock.rugs:
+        answer = next((one for one in answers.yarns if part.place == (book.plan.id, one.yarn_id)), None)
+        if answer is None:
+            continue
+        missing_g = shown_difference_g(answer.needed_g, max(answer.on_hand_g - grams, 0.0))
+        if shown_g(missing_g) <= 0:
+            return None
+        question = _(
+            "{rug} still needs {needed} of {name} and has {on_hand}. Without these {grams} it is short {missing}."
+        ).format(
+            rug=book.plan.name, needed=mass(answer.needed_g), name=part.yarn.name, on_hand=mass(answer.on_hand_g),
+            grams=mass(grams), missing=mass(missing_g),
+        )  # fmt: skip
+        return Doubt(question, _("Move it all the same"), _("No, change it"))
+    return None
 
 
 def given_words(moves: Sequence[LotMove], part: YarnPart, to: str) -> str:
