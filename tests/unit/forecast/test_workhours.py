@@ -53,6 +53,12 @@ def test_after_a_change_of_hours_the_plan_has_a_little_say_and_more_of_it_never_
     assert usual == pytest.approx([5.0] * 3, rel=0.03)
 
 
+def test_since_when_a_way_has_held_is_no_matter_of_the_plan():
+    # A week of long evenings, a week of short ones: whatever is planned, how far the first week still counts is told by both.
+    usual = [learnt(*[4.5] * 7, *[2.5] * 7, plan_h=plan_h).usual for plan_h in (1.0, 2.0, 4.5, 12.0)]
+    assert usual == sorted(usual)
+
+
 def test_a_surer_plan_pulls_harder():
     assert learnt(*[2.0] * 10, sd=0.1).usual > learnt(*[2.0] * 10, sd=0.5).usual
 
