@@ -123,6 +123,22 @@ def test_an_evening_not_over_is_not_an_evening_missed():
     )
 
 
+def test_how_long_evenings_will_be_in_years_is_less_sure_than_in_months():
+    # Ways change once in 300 days or so (`priors`): in the third year a quarter's evenings may be half or twice as long.
+    habit = habit_of(woven(BOOK, [5] * 60))
+    off = np.zeros(3 * 364, dtype=bool)
+    hours = draw_days(habit, off, date(2027, 1, 4).toordinal(), 0.0, 400, 5, np.random.default_rng(2))
+    quarter, next_one, years_on = (hours[:, day : day + 91] for day in (0, 91, 910))
+
+    def differ(later: np.ndarray) -> float:
+        """Spread (log) of the hours of an evening about those of the first quarter."""
+        usual, then = (np.ma.masked_equal(part, 0.0).mean(axis=1) for part in (quarter, later))
+        return float(np.ma.log(then / usual).std())
+
+    assert differ(next_one) < 0.2
+    assert differ(years_on) > 1.6 * differ(next_one)
+
+
 def test_the_same_days_meet_the_same_luck_when_forecast_again():
     habit = habit_of(woven(BOOK, [5] * 40))
     first = date(2027, 1, 4).toordinal()
