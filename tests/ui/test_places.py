@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from kivy.core.window import Window
+
 from tests.today import TODAY
+from tracker.previews.draw import settle
 
 LEFT, RIGHT = "Left seat", "Right seat"
 KNOTS = 241
@@ -21,6 +24,30 @@ def sit_together(hand) -> tuple[str, str]:
         hand.tap(name)
     assert hand.shell.page.form.weavers == (ids[LEFT], ids[RIGHT])
     return ids[LEFT], ids[RIGHT]
+
+
+def test_on_its_side_who_sat_there_stands_under_the_rows_and_comes_back_when_the_phone_is_turned(
+    open_app, demo
+) -> None:
+    hand = open_app(demo)
+    sit_together(hand)
+    page = hand.shell.page
+    ids = page.ids
+
+    def lies_in(column) -> bool:
+        return all(any(one is widget for one in column.walk()) for widget in (page.places_line, ids.weavers.__self__))
+
+    assert lies_in(ids.right)
+    assert ids.note.to_window(0, ids.note.top)[1] < ids.weavers.to_window(0, ids.weavers.y)[1]
+    Window.size = (892, 412)
+    settle()
+    assert lies_in(ids.left)
+    # No half is empty where the other one still has something to say.
+    longer, shorter = sorted((ids.left.height, ids.right.height), reverse=True)
+    assert longer - shorter < 412 / 2
+    Window.size = (360, 640)
+    settle()
+    assert lies_in(ids.right)
 
 
 def open_places(hand):

@@ -221,3 +221,18 @@ def lay_side_by_side(columns: BoxLayout, boxes: Sequence[Widget]) -> None:
         columns.add_widget(box)
         box.bind(height=measure)
     measure()
+
+
+def lay_under_shorter(column: Widget, shorter: Widget, longer: Widget, before: Widget) -> None:
+    """Lay a column under the shorter one of two that stand side by side; where one follows the other, into the longer one.
+
+    Parameters
+    ----------
+    before
+        What it stands before in the longer one.
+    """
+    place = longer if look.shape == "tall" else shorter
+    if column.parent is not place:
+        if column.parent is not None:
+            column.parent.remove_widget(column)
+        place.add_widget(column, index=place.children.index(before) + 1 if place is longer else 0)

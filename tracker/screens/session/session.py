@@ -32,7 +32,9 @@ from tracker.shell.page import Page, there
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import Column, Key, RowKey, load_kv
 from tracker.widgets.entry import Entry  # noqa: F401 - used by the kv file
+from tracker.widgets.forms import lay_under_shorter
 from tracker.widgets.laid_out import BoxLayout
+from tracker.widgets.look import look
 from tracker.words import _, day, number
 
 DRAFT = form_sums.DRAFT
@@ -123,8 +125,16 @@ class SessionPage(Page):
         super().__init__(**kwargs)
         self.places_line = PlacesLine()
         self.places_line.bind(on_ask=lambda _line: self.ask_places())
+        # Held here: it changes its column when the window is turned.
+        self._people = self.ids.people.__self__
+        look.bind(shape=self._lay)
+        self._lay()
         self.waiting_line = WaitingLine()
         self.waiting_line.bind(on_afresh=lambda _line: self.begin_anew())
+
+    def _lay(self, *_shape: object) -> None:
+        """Balance the two columns of a wide window: who sat there stands under the rows."""
+        lay_under_shorter(self._people, self.ids.left, self.ids.right, self.ids.note_head.__self__)
 
     def enter(self, session_id: str | None = None, on_day: str = "", **_what: Any) -> None:
         desk = self.desk
@@ -301,7 +311,7 @@ class SessionPage(Page):
 
     def _fill_places(self, state: form_sums.SessionState) -> None:
         """Show the line of places for a team only, so that who weaves alone has the shorter form."""
-        column, line = self.ids.right, self.places_line
+        column, line = self._people, self.places_line
         if not state.team:
             if line.parent is not None:
                 column.remove_widget(line)
@@ -344,8 +354,6 @@ class SessionPage(Page):
     def _chip_width(self, words: str) -> float:
         from kivy.core.text import Label as CoreLabel
         from kivy.metrics import dp
-
-        from tracker.widgets.look import look
 
         measured = CoreLabel(text=words, font_size=look.type_sizes["body"], bold=True)
         measured.refresh()

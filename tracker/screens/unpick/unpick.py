@@ -22,7 +22,8 @@ from tracker.shell.page import Page, there
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import Missing, RowKey, load_kv
 from tracker.widgets.entry import Entry  # noqa: F401 - used by the kv file
-from tracker.widgets.forms import RoomyChips, chip  # noqa: F401 - used by the kv file
+from tracker.widgets.forms import RoomyChips, chip, lay_under_shorter  # noqa: F401 - used by the kv file
+from tracker.widgets.look import look
 from tracker.words import _
 
 DRAFT = "unpick form"
@@ -54,6 +55,17 @@ class UnpickPage(Page):
     correcting = False
     _asked: dict[str, Any] | None = None
     _shown_on: date | None = None
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        # Held here: it changes its column when the window is turned.
+        self._people = self.ids.people.__self__
+        look.bind(shape=self._lay)
+        self._lay()
+
+    def _lay(self, *_shape: object) -> None:
+        """Balance the two columns of a wide window: who sat there stands under the rows."""
+        lay_under_shorter(self._people, self.ids.left, self.ids.right, self.ids.note_head.__self__)
 
     def enter(self, row: int | None = None, session_id: str | None = None, **_what: Any) -> None:
         rug = self.desk.rug
