@@ -224,6 +224,36 @@ def test_the_session_reads_in_large_type_and_its_day_lies_within_the_window(
     assert top <= hand.shell.height
 
 
+def test_type_of_twice_the_size_leaves_room_for_the_rug_and_its_runs_and_is_one_size_in_the_bar(
+    open_app, demo
+) -> None:
+    from tracker.screens.loom.loom import RunTile
+    from tracker.shell.shell import NavKey
+    from tracker.widgets.look import look
+
+    hand = open_app(demo)
+    look.text_scale = 2.0
+    try:
+        settle(12)
+        tabs = [key.inscription for key in everything(hand.shell) if isinstance(key, NavKey)]
+        assert len(tabs) == 5
+        assert len({words.font_size for words in tabs}) == 1, "words of two sizes side by side"
+        assert min(words.fitted for words in tabs) < 1.0, "some of them is too long for its key at this size"
+        page = hand.shell.page
+        assert page.ids.picture.height >= 0.19 * page.height
+        assert page.ids.finish_range.to_window(0, page.ids.finish_range.top)[1] > page.ids.log.top
+        hand.tap("Row")
+        settle()
+        runs = hand.shell.page.ids.runs
+        low, high = runs.to_window(0, runs.y)[1], runs.to_window(0, runs.top)[1]
+        tiles = [tile for tile in everything(runs) if isinstance(tile, RunTile)]
+        middles = [tile.to_window(0, tile.center_y)[1] for tile in tiles]
+        assert sum(low < middle < high for middle in middles) >= 4, "too few runs are seen at once"
+        assert all(tile.height >= look.loom_touch for tile in tiles)
+    finally:
+        look.text_scale = 1.0
+
+
 def test_today_is_marked_where_a_day_is_asked_for(open_app, demo) -> None:
     from tracker.sheets.asking import DayKey, ask_day
 

@@ -35,7 +35,9 @@ def test_on_its_side_who_sat_there_stands_under_the_rows_and_comes_back_when_the
     ids = page.ids
 
     def lies_in(column) -> bool:
-        return all(any(one is widget for one in column.walk()) for widget in (page.places_line, ids.weavers.__self__))
+        return all(
+            any(one is widget for one in column.walk()) for widget in (page.places_line, ids.weavers.__self__)
+        )
 
     assert lies_in(ids.right)
     assert ids.note.to_window(0, ids.note.top)[1] < ids.weavers.to_window(0, ids.weavers.y)[1]

@@ -27,8 +27,12 @@ HERO_KEPT = 1 / 3
 """Of the picture's height, at least so much stays in sight while a strip answers."""
 BALL_DP, LEAST_BALL_DP = 26, 20
 """Width of a ball in a row of them, and down to which it gives way to the words beside it."""
+LARGE_HERO_SHARE = 0.2
+"""The same with the largest type, where the share of the knots is left to the picture to tell."""
 LARGE_FROM = 1.3
 """Type larger than this takes its room from the picture, too."""
+LARGEST_FROM = 1.5
+"""From this size on fewer words stand beside the picture."""
 
 
 class AlertCard(RowKey):
@@ -100,6 +104,10 @@ class HomePage(Page):
     has_key = BooleanProperty(True)
     """Whether the main key stands below: without a rug what is missing has its own."""
 
+    knots = StringProperty("")
+    """What share of the knots is tied."""
+    beside_row = StringProperty("")
+    """What is said in its place."""
     strip_px = NumericProperty(0.0)
     """What the picture gives of its height to the strip that answers."""
 
@@ -131,7 +139,7 @@ class HomePage(Page):
         self.ids.next_row.text = waiting or self.ids.next_row.text
         if waiting:
             # The row page counts them already: here it is said why the numbers differ.
-            self.ids.knots.text = waiting
+            self.beside_row = waiting
 
     def _show(self, state: HomeState, drawn: Any, aspect: float) -> None:
         self.title = state.rug_name
@@ -143,7 +151,7 @@ class HomePage(Page):
         if drawn is not picture.picture:
             picture.picture = drawn
         ids.row_figure.text, ids.row_of.text = state.row_figure, state.row_of
-        ids.knots.text, ids.band.band = state.knots, state.band
+        self.knots, self.beside_row, ids.band.band = state.knots, "", state.band
         ids.finish_label.text, ids.finish_figure.text = state.finish_label, state.finish_figure
         ids.finish_range.text = state.finish_range
         ids.wish.text = state.wish
@@ -170,7 +178,10 @@ class HomePage(Page):
         Less where large type wants the room; all the room that the words leave `free`, until the `whole` rug
         is in view; less what is `given` to the strip.
         """
-        least = page_height * HERO_SHARE / max(1.0, (text_scale / LARGE_FROM) ** 0.5)
+        if text_scale >= LARGEST_FROM:
+            least = page_height * LARGE_HERO_SHARE
+        else:
+            least = page_height * HERO_SHARE / max(1.0, (text_scale / LARGE_FROM) ** 0.5)
         return max(0.0, max(least, min(free, whole)) - given)
 
     @staticmethod

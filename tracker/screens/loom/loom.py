@@ -73,6 +73,12 @@ def lines_of(words: str, width: float, font_px: float) -> float:
     return lines
 
 
+USUAL_COUNT_SHARE, DIGIT_SHARE = 1.9, 0.6
+"""Width of the column of knots, and of a digit in it, in sizes of its type."""
+LARGE_FROM = 1.5
+"""Text size from which on room is saved for more runs."""
+
+
 class RunName(PlainLabel):
     """A yarn's name, as large as every name of the row is."""
 
@@ -87,6 +93,8 @@ class RunTile(ButtonBehavior, BoxLayout):
     swatch = StringProperty("#C8B89A")
     span = StringProperty("")
     name_px = NumericProperty(16)
+    count_share = NumericProperty(1.9)
+    """Width of the knots' column, in sizes of its type."""
     long_name = BooleanProperty(False)
     """The name wants the room of the knots' numbers, too."""
     tied = BooleanProperty(False)
@@ -263,6 +271,7 @@ class LoomPage(Page):
         self.ids.runs.data = [
             {
                 "name_px": name_px,
+                "count_share": self._count_share(),
                 "index": index,
                 "count": run.count,
                 "name": run.name,
@@ -284,6 +293,13 @@ class LoomPage(Page):
             strip.place = row.runs[-1].last if self.all_tied else 0
         self._scroll_to(here)
 
+    def _count_share(self) -> float:
+        """Return how wide the column of knots is, in sizes of its type: with large type as wide as this row's numbers want."""
+        if look.text_scale < LARGE_FROM or self.row is None:
+            return USUAL_COUNT_SHARE
+        digits = max((len(run.count) for run in self.row.runs), default=1)
+        return min(USUAL_COUNT_SHARE, DIGIT_SHARE * digits + 0.1)
+
     def _name_px(self) -> float:
         """Return the size [px] at which every name of the row fits its tile: one size, so that none looks more than another."""
         runs = self.ids.runs
@@ -291,7 +307,7 @@ class LoomPage(Page):
         if self.row is None or runs.width < 10:
             return wished
         swatch = dp(44) if look.text_scale < 1.5 else dp(28) * look.text_scale * 0.8
-        room = runs.width - look.type_sizes["figure"] * 1.9 - swatch - 2 * dp(12) - look.pad
+        room = runs.width - look.type_sizes["figure"] * self._count_share() - swatch - 2 * dp(12) - look.pad
         high = self.tile_height(look.text_scale) - dp(4)
         names = {run.name for run in self.row.runs}
         while wished > least and any(
@@ -568,7 +584,7 @@ class LoomPage(Page):
 
     def tile_height(self, scale: float) -> float:
         """Height of a run's tile in px: as many runs in sight as large type lets."""
-        return max(look.loom_touch, look.type_sizes["figure"] * (1.4 if scale < 1.5 else 1.25))
+        return max(look.loom_touch, look.type_sizes["figure"] * (1.4 if scale < LARGE_FROM else 1.1))
 
 
 load_kv(__file__)
