@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
-from datetime import timedelta
+from datetime import date, timedelta
 from decimal import Decimal
 
 import pytest
@@ -20,6 +20,7 @@ from tracker.domain.need import account_of
 from tracker.domain.rug import (
     Cost,
     CostKind,
+    Lot,
     PriceShown,
     Pricing,
     Role,
@@ -102,7 +103,7 @@ def test_yarns_without_a_price_are_named():
     state = build_costs_state(paid_book(), ANSWERS)
     assert any("is missing: Indigo" in warning for warning in state.warnings)
     priced = replace(
-        paid_book(), yarns=tuple(replace(yarn, price_per_kg=10.0) for yarn in small_book().yarns)
+        paid_book(), yarns=tuple(replace(yarn, price_per_kg=50.0) for yarn in small_book().yarns)
     )
     assert not any("price is missing" in warning for warning in build_costs_state(priced, ANSWERS).warnings)
 
@@ -137,7 +138,7 @@ def test_what_is_not_counted_is_said_each_in_a_sentence():
         "EUR 31.50 was paid for yarn that is no longer in the plan, and is not counted.",
     )
     priced = replace(
-        paid_book(), yarns=tuple(replace(yarn, price_per_kg=10.0) for yarn in small_book().yarns)
+        paid_book(), yarns=tuple(replace(yarn, price_per_kg=50.0) for yarn in small_book().yarns)
     )
     # 500 g of madder for 31.5; nobody gave the price of 250 g more.
     assert build_costs_state(priced, ANSWERS).warnings == (
@@ -273,3 +274,32 @@ def test_a_price_opened_for_correction_and_saved_is_the_same(margin):
 def test_what_could_be_read_two_ways_is_refused_with_a_sentence(wrong):
     with pytest.raises(BadEntry, match=r"Choose"):
         rules.check(wrong)
+
+
+def test_the_end_says_how_many_yarns_are_no_part_of_it():
+    """A rug of six yarns with one price cost as much "at the end" as "so far", and nothing beside it said why."""
+    dear = paid_book()
+    bare = replace(dear, lots=(), yarns=tuple(replace(yarn, price_per_kg=None) for yarn in dear.yarns))
+    end = build_costs_state(bare, ANSWERS, "EUR").at_end_range
+    missing = len(cost_of(bare, ANSWERS, "EUR").unpriced)
+    assert missing > 1
+    assert end.endswith(f"without {missing} yarns that have no price")
+    assert (
+        "without"
+        not in build_costs_state(
+            replace(dear, yarns=tuple(replace(yarn, price_per_kg=9.0) for yarn in dear.yarns)), ANSWERS, "EUR"
+        ).at_end_range
+    )
+
+
+def test_a_price_that_can_hardly_be_meant_is_asked_about_where_it_is_added_up():
+    book = paid_book()
+    plain = Lot(id="p1", rug_id="r", yarn_id="madder", day=date(2026, 11, 2), mass_g=80.0, price=5.0)
+    slip = replace(plain, id="p2", mass_g=50.0, price=31.0)
+    bought = replace(book, lots=(plain, slip))
+    said = [words for words in build_costs_state(bought, ANSWERS, "EUR").warnings if "a kilogram;" in words]
+    # 62.50 a kilogram, and 620: each stands out beside the other.
+    assert len(said) == 2
+    assert any("That is 620.00 a kilogram; 62.50 was paid or planned before." in words for words in said)
+    right = replace(bought, lots=(plain, replace(slip, price=3.1)))
+    assert not any("a kilogram;" in words for words in build_costs_state(right, ANSWERS, "EUR").warnings)

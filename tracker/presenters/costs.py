@@ -34,6 +34,7 @@ from tracker.domain.shopping import gathered_g, is_noted, lots_of
 from tracker.forecast.answers import Answers
 from tracker.forecast.calendar import off_ordinals
 from tracker.forecast.reckon import rows_wanted
+from tracker.presenters.doubts import price_questions
 from tracker.presenters.entry_text import cost_kind_words, margin_words, names_of, wage_words
 from tracker.words import (
     _,
@@ -189,6 +190,18 @@ def range_words(spread: Spread, currency: str) -> str:
     )
 
 
+def _end_words(at_end: Spread, unpriced: int, currency: str) -> str:
+    """Say the range of the cost at the end, and how many yarns are no part of it; "" where there is nothing to say."""
+    parts = [range_words(at_end, currency)]
+    if unpriced:
+        parts.append(
+            n_(
+                "without {count} yarn that has no price", "without {count} yarns that have no price", unpriced
+            ).format(count=number(unpriced))
+        )
+    return "; ".join(part for part in parts if part)
+
+
 def done_words(earned: Earned, tied: float, unsaid: bool = False) -> str:
     """Say what somebody did: "12 days, 4,200 knots (as many as 34.5 rows)" of `tied` knots; `unsaid`: nobody knows who."""
     parts = []
@@ -268,6 +281,7 @@ def _warnings(book: RugBook, cost: RugCost, currency: str) -> tuple[str, ...]:
                 "Not counted, because the price is missing: {names}. Enter it with a purchase or in the plan."
             ).format(names=listed)
         )
+    warnings += price_questions(book)
     counted = {one.yarn_id for one in cost.yarns}
     by_plan = {one.yarn_id for one in cost.yarns if one.so_far}
     unnoted = [yarn.name for yarn in book.yarns if yarn.id in by_plan and not is_noted(book, yarn)]
@@ -356,7 +370,7 @@ def build_costs_state(book: RugBook, answers: Answers, currency: str = "") -> Co
         at_end=at_end,
         at_end_range=""
         if cost.at_end is None or not _is_known(book, cost)
-        else range_words(cost.at_end, currency),
+        else _end_words(cost.at_end, len(cost.unpriced), currency),
         price=price,
         price_note=price_note,
         lines=_lines(book, cost, currency),

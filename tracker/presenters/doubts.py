@@ -49,6 +49,23 @@ def doubt_of_any(values: Iterable[Any], book: RugBook | None, today: date) -> Do
     return _asked(found, today, "cm")
 
 
+def price_questions(book: RugBook) -> tuple[str, ...]:
+    """Return what is asked about prices that stand in the book already, each with its yarn's name."""
+    names = {yarn.id: yarn.name for yarn in book.yarns}
+    return tuple(
+        _("{name}, {mass} bought {day}: {told}").format(
+            name=names[lot.yarn_id],
+            mass=mass(lot.mass_g),
+            day=day(lot.day),
+            told=_question(one, lot, lot.day, "cm"),
+        )
+        for lot in book.lots
+        if lot.yarn_id in names and lot.mass_g > 0
+        for one in unlikely(lot, book, lot.day)
+        if one.against in (Against.PRICE, Against.PRICE_OF_OTHERS)
+    )
+
+
 def never_bought(values: Iterable[Any], book: RugBook, today: date) -> tuple[str, ...]:
     """Return the ids of the yarns of which balls or shuttles are told though the book has none."""
     return tuple(
