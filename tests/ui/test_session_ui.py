@@ -376,7 +376,7 @@ def test_everything_is_there_after_the_app_is_opened_again(open_app, demo) -> No
 def test_an_empty_book_says_what_to_do_first(open_app) -> None:
     hand = open_app()
     assert hand.sees("No rug yet.")
-    assert hand.sees("Plan the first one")
+    assert hand.sees("Plan one first")
     assert hand.find("Plan a rug")
 
 
@@ -505,3 +505,14 @@ def test_why_the_rows_were_refused_goes_as_soon_as_they_are_others(open_app, dem
     assert refused.warn
     hand.tap(page.ids.suggestions.children[0])
     assert hand.shell._toast is None
+
+
+def test_no_day_to_come_can_be_chosen_for_what_happened(open_app, demo) -> None:
+    hand = open_app(demo)
+    hand.tap("Log the session")
+    hand.tap("today")
+    keys = {getattr(key, "value", None): key for key in hand.shell.sheet.content.ids.days.children}
+    hand.tap(keys[TODAY + timedelta(days=1)])
+    assert hand.shell.sheet is not None, "it is not chosen"
+    hand.tap(keys[TODAY - timedelta(days=1)])
+    assert hand.shell.page.form.day == TODAY - timedelta(days=1)

@@ -278,6 +278,8 @@ class MonthDays(Column):
     today = ObjectProperty(None, allownone=True)
     done = ObjectProperty(None)
     first_weekday = NumericProperty(0)
+    latest = ObjectProperty(None, allownone=True)
+    """The last day that can be chosen; None: any."""
 
     def on_shown_month(self, *_args: Any) -> None:
         self._fill()
@@ -303,6 +305,7 @@ class MonthDays(Column):
                 key = DayKey(text=str(day_.day), value=day_, is_today=day_ == self.today)
                 key.role = "chosen" if day_ == self.picked else "quiet"
                 key.opacity = 1 if day_.month == self.shown_month.month else 0.5
+                key.disabled = self.latest is not None and day_ > self.latest
                 key.bind(on_release=lambda key: self.done(key.value))
                 grid.add_widget(key)
 
@@ -313,8 +316,10 @@ class MonthDays(Column):
             self.shown_month = date(index // 12, index % 12 + 1, 1)
 
 
-def ask_day(shell: Shell, title: str, value: date, done: Callable[[date], None]) -> MonthDays:
-    """Ask for a day on a month calendar."""
+def ask_day(
+    shell: Shell, title: str, value: date, done: Callable[[date], None], happened: bool = False
+) -> MonthDays:
+    """Ask for a day on a month calendar; of what `happened` no day to come can be chosen."""
 
     def finish(picked: date) -> None:
         done(picked)
@@ -322,7 +327,11 @@ def ask_day(shell: Shell, title: str, value: date, done: Callable[[date], None])
 
     desk = shell.desk
     days = MonthDays(
-        picked=value, today=desk.today(), done=finish, first_weekday=first_weekday(desk.settings)
+        picked=value,
+        today=desk.today(),
+        done=finish,
+        first_weekday=first_weekday(desk.settings),
+        latest=max(value, desk.today()) if happened else None,
     )
     days.shown_month = value.replace(day=1)
     sheet = shell.open_sheet(title, days)

@@ -176,7 +176,13 @@ class EntrySheet(Column):
     def _ask_day(self, line: FormLine) -> None:
         key = line.question.key
         picked = date.fromisoformat(line.value) if line.value else self.desk.today()
-        ask_day(self.shell, line.question.label, picked, lambda picked: self.answer(key, picked.isoformat()))
+        ask_day(
+            self.shell,
+            line.question.label,
+            picked,
+            lambda picked: self.answer(key, picked.isoformat()),
+            happened=line.question.happened,
+        )
 
     def _ask_text(self, line: FormLine) -> None:
         question = line.question

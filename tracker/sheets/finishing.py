@@ -92,7 +92,7 @@ class FinishingSheet(FormColumn):
     def ask_day(self) -> None:
         """Ask for another day."""
         held = self.plan.finished_day or self.desk.today()
-        ask_day(self.shell, _("The day it was finished"), held, self._on_day)
+        ask_day(self.shell, _("The day it was finished"), held, self._on_day, happened=True)
 
     def _on_day(self, on: date) -> None:
         self.plan = replace(self.plan, finished_day=on)

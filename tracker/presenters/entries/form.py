@@ -76,6 +76,8 @@ class Question:
     """A height of pile: kept in mm, asked and shown in the weaver's unit."""
     planned_mm: float | None = None
     """What is planned of it, to be told as a hint."""
+    happened: bool = False
+    """A day on which something was: none that is still to come."""
 
     @property
     def per_inch(self) -> float:
@@ -227,7 +229,7 @@ def day_answered(today: date) -> dict[str, Any]:
 
 def day_question() -> Question:
     """Ask for the day on which it was."""
-    return Question("day", _("Day"), Sort.DAY)
+    return Question("day", _("Day"), Sort.DAY, happened=True)
 
 
 def note_question(hint: str = "") -> Question:

@@ -463,7 +463,7 @@ class SessionPage(Page):
 
     def ask_day(self) -> None:
         """Ask on which day it was."""
-        ask_day(self.shell, _("Which day?"), there(self.form).day, self._say_day)
+        ask_day(self.shell, _("Which day?"), there(self.form).day, self._say_day, happened=True)
 
     def _say_day(self, on: date) -> None:
         self.form = there(self.form).with_day(on, self.desk.today())

@@ -199,7 +199,13 @@ class UnpickPage(Page):
 
     def ask_day(self) -> None:
         """Ask on which day it was."""
-        ask_day(self.shell, _("Which day?"), there(self.form).day, lambda picked: self.change(day=picked))
+        ask_day(
+            self.shell,
+            _("Which day?"),
+            there(self.form).day,
+            lambda picked: self.change(day=picked),
+            happened=True,
+        )
 
     def note_changed(self, text: str) -> None:
         """The note was typed."""
