@@ -956,6 +956,10 @@ def check(seed: int, papers: bool = True) -> None:
     for need in (*plan.pile, *plan.wefts):
         # Before evidence the forecast's middle is the plan's number.
         assert by_yarn[need.yarn_id].needed_g == pytest.approx(need.need_g, rel=1e-5, abs=1e-6)
+        story = build_yarn_story_state(book, answers, need.yarn_id)
+        assert story is not None
+        told = {fact.label: (fact.figure, fact.more) for fact in story.facts}
+        assert told["Still needed"] == told["For the whole rug"]
     # The printed record is set from this value.
     entries = {entry.name: entry for entry in rug_record(book, answers, longest=40).yarns}
     for need in plan.needs:

@@ -190,6 +190,13 @@ def test_what_to_order_and_by_when() -> None:
         replace(red, lead_days=1), told.yarn("red", order_g=1.0, order_by=TODAY), TODAY
     )
     assert next_day == "Buy 1 g now: it takes 1 day to come."
+    # What was never bought does not end: it is needed from a day on.
+    never = told.yarn(
+        "red", YarnWord.NOT_BOUGHT, order_g=500.0, order_by=TODAY, runs_out_day=date(2026, 12, 1)
+    )
+    assert yarn.order_words(red, never, TODAY) == (
+        "Buy 500 g now. It may come about 9 Dec, and is needed from about 1 Dec on."
+    )
 
 
 def page(*yarns: Any, **changes: Any):

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
 
 from tracker.domain.material_plan import spread
 from tracker.domain.need import account_of, is_in_rug
@@ -13,6 +14,9 @@ from tracker.forecast.answers import YarnAnswer
 from tracker.forecast.reckon import rows_wanted
 from tracker.presenters.answer_words import mass_range_in_full, mass_with_range
 from tracker.words import _, mass, n_, number, shown_difference_g, shown_g
+
+UNTOUCHED = 1e-4
+"""Relative difference up to which the plan's need and the forecast's are one: the forecast draws, the plan reckons."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +80,9 @@ def standing_of(book: RugBook, line: BuyLine, answer: YarnAnswer | None, yarn: Y
     if answer is not None:
         needed = (answer.needed_g, answer.needed_low_g, answer.needed_high_g)
         on_hand_g = answer.on_hand_g
+        if math.isclose(answer.needed_g, line.need_g, rel_tol=UNTOUCHED):
+            # Nothing of it is woven and nothing was learnt: what the rest needs is what the rug needs, its range too.
+            line = replace(line, need_low_g=answer.needed_low_g, need_high_g=answer.needed_high_g)
     elif used_up:
         # What is left of a mounted warp lies on the shelf.
         needed, on_hand_g = (0.0, 0.0, 0.0), max(0.0, shown_difference_g(line.on_hand_g, line.need_g))

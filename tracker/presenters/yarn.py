@@ -136,6 +136,10 @@ def order_words(yarn: Yarn, answer: YarnAnswer, today: date, lots: tuple[str, ..
             what=what, day=day(answer.order_by, today)
         )
     comes = today + timedelta(days=yarn.lead_days)
+    if answer.word is YarnWord.NOT_BOUGHT and answer.runs_out_day is not None and answer.runs_out_day < comes:
+        return _("Buy {what} now. It may come about {comes}, and is needed from about {begins} on.").format(
+            what=what, comes=day_near(comes, today), begins=day_near(answer.runs_out_day, today)
+        )
     if answer.runs_out_day is not None and answer.runs_out_day < comes:
         return _("Buy {what} now. It may come about {comes}, and this yarn ends about {ends}.").format(
             what=what, comes=day_near(comes, today), ends=day_near(answer.runs_out_day, today)
