@@ -176,6 +176,40 @@ def test_what_is_on_hand_stays_where_the_knots_take_more_than_planned_and_nothin
     assert line.lost_g == lost
 
 
+def test_a_weft_that_is_used_again_is_needed_for_no_row_twice() -> None:
+    rug, stood = bought(book(session(1, 60))), bought(book(session(1, 50)))
+    out = written(rug, unpick.to_values(unpick.blank_form(rug, TODAY, row=51), rug, TODAY))
+    assert unpick.losses_of(out.sessions[-1].id, out), "the knots are lost"
+    # The rows are to be woven once more, and the weft of no other comes out of the shelf because of it.
+    assert needed(out)["weft"] == pytest.approx(needed(stood)["weft"], rel=0.005)
+    assert needed(out)["red"] > 1.01 * needed(stood)["red"], "who cut knots once may cut some again"
+
+
+def test_one_large_mistake_is_no_habit_of_the_yarn_either() -> None:
+    """Ten sessions of ten rows; what came out at once counts for two of them at most in the rows to come."""
+    rug = bought(book(*(session(number, 10) for number in range(1, 11))))
+
+    def more(first: int) -> float:
+        out = written(rug, unpick.to_values(unpick.blank_form(rug, TODAY, row=first), rug, TODAY))
+        return needed(out)["red"] / needed(bought(book(session(1, first - 1))))["red"] - 1
+
+    # 5 rows of 160 (100 gained, and 60 that the plan is worth); 20 of them, and no more however many came out.
+    assert more(96) == pytest.approx(5 / 160, abs=0.01)
+    assert more(81) == pytest.approx(20 / 160, abs=0.02)
+    assert more(11) == pytest.approx(20 / 160, abs=0.02)
+
+
+def test_no_more_is_on_hand_than_was_bought_when_all_comes_out() -> None:
+    rug = bought(book(session(1, 60)), 1000.0)
+    used = {yarn.id: grams for yarn, grams in unpick.yarn_in_rows(rug, 1)}["weft"]
+    scale = Weighing(
+        id="w", rug_id="rug", yarn_id="weft", day=rug.sessions[-1].day, mass_g=round(1000 - used + 5), born=50
+    )
+    weighed = replace(rug, weighings=(scale,))
+    out = written(weighed, unpick.to_values(unpick.blank_form(weighed, TODAY, row=1), weighed, TODAY))
+    assert on_hand(out)["weft"] <= 1000.0
+
+
 def test_who_says_nothing_of_the_yarn_has_lost_it_as_ever() -> None:
     rug = bought(book(session(1, 20), session(2, -5)))
     assert rug.sessions[1].unpicked_yarn is UnpickedYarn.GONE

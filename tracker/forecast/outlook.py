@@ -18,7 +18,6 @@ from tracker.domain.need import account_of
 from tracker.domain.rug import Hold, RugBook
 from tracker.domain.shopping import purchase
 from tracker.domain.taught import Taught
-from tracker.forecast import priors
 from tracker.forecast.answers import (
     Answers,
     Basis,
@@ -56,6 +55,7 @@ from tracker.forecast.yarn import (
     balls_doubted,
     learn_use,
     ledgers_of,
+    lost_again,
     run_out_rows,
     scale_evidence,
     stock,
@@ -256,9 +256,6 @@ def yarn_answers(now: Reckoning, seed: int) -> tuple[YarnAnswer, ...]:
     team = (
         middle_of(now.sessions.team[-20:]) if now.sessions.size else float(max(book.plan.weavers_planned, 1))
     )
-    gained = float(np.maximum(now.sessions.rows, 0).sum())
-    taken_out = float(np.maximum(-now.sessions.rows, 0).sum())
-    unpicked = taken_out / (gained + priors.UNPICK_ROWS)
     answers: list[YarnAnswer] = []
     for needs in (account.pile, account.wefts):
         if not needs:
@@ -274,16 +271,16 @@ def yarn_answers(now: Reckoning, seed: int) -> tuple[YarnAnswer, ...]:
         by_eye = pile and not to_weave.counted and len(needs) > 1
         uses = learn_use(ledgers, scales, notes_balls, rng, by_eye)
         for ledger, scale, use in zip(ledgers, scales, uses, strict=True):
-            answers.append(_yarn_answer(now, ledger, scale, use, unpicked, rng))
+            answers.append(_yarn_answer(now, ledger, scale, use, rng))
     return tuple(sorted(answers, key=lambda a: (WORST_FIRST[a.word], a.runs_out_row or math.inf, a.chance)))
 
 
 def _yarn_answer(
-    now: Reckoning, ledger: Ledger, scale: Scale | None, use: Use, unpicked: float, rng: np.random.Generator
+    now: Reckoning, ledger: Ledger, scale: Scale | None, use: Use, rng: np.random.Generator
 ) -> YarnAnswer:
     yarn, book = ledger.yarn, now.book
     reached = now.row_now + now.begun
-    drawn = stock(ledger, scale, use, reached, unpicked, rng)
+    drawn = stock(ledger, scale, use, reached, lost_again(ledger, use, book.rows_gained), rng)
     owned = bool(ledger.lots) or bool(ledger.weighings)
     if not owned:
         drawn = replace(drawn, on_hand=np.zeros(DRAWS), reserve=np.zeros(DRAWS))

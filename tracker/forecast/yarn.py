@@ -468,6 +468,9 @@ def stock(
         since = tied - float(scale.tied[-1])
         owed = tied_before_moves_g(ledger, last.mass_g + later - gone, grams, float(scale.tied[-1]), there)
         on_hand = last.mass_g + step + later - gone - grams * since + owed + book_sd * scores
+        if since < 0:
+            # What comes back of unpicked rows was there before: never more than all that was bought, or that the scale said.
+            on_hand = np.minimum(on_hand, max(bought - lost, last.mass_g + later - gone))
         damp = priors.DAMP_SD * last.mass_g * own[::-1]
         reserve = on_hand + damp
         noise = book_sd * scores + damp
@@ -483,6 +486,35 @@ def stock(
     needed *= middle_of(middle) / max(middle_of(needed), 1e-12)
     use_ahead = needed / max(left, 1e-9)
     return Stock(np.maximum(on_hand, 0.0), np.maximum(reserve, 0.0), needed, use_ahead, noise)
+
+
+def lost_again(ledger: Ledger, use: Use, rows_gained: Sequence[float]) -> float:
+    """Return what share more the rows to come take because some of them will come out again, as the record has it.
+
+    Only what was lost of unpicked rows counts: a weft that is used again takes nothing more. What came out at once counts for
+    no more than `priors.LOST_AT_ONCE` usual sessions: one large mistake is no habit.
+
+    Parameters
+    ----------
+    rows_gained : rows that each session gained, below zero where more came out
+    """
+    gained = [rows for rows in rows_gained if rows > 0]
+    if not gained:
+        return 0.0
+    most = priors.LOST_AT_ONCE * middle_of(np.array(gained))
+    heights = (0.0, *heights_after(rows_gained))
+    lost_units = np.diff(ledger.wound_off - ledger.tied) / math.exp(float(np.median(use.log_ratio)))
+    kept_tied = np.diff(ledger.tied)
+    lost_rows = 0.0
+    for at, rows in enumerate(rows_gained):
+        if rows >= 0:
+            continue
+        out = ledger.units_to(heights[at]) - ledger.units_to(heights[at + 1])
+        if out > 0:
+            # Nobody said what became of it: all is gone, and its units still count as tied.
+            share = min(1.0, float(lost_units[at]) / out) if kept_tied[at] < 0 else 1.0
+            lost_rows += share * min(-rows, most)
+    return lost_rows / (sum(gained) + priors.UNPICK_ROWS)
 
 
 def weighing_told(ledger: Ledger, scale: Scale | None, use: Use) -> Told | None:
