@@ -42,6 +42,18 @@ def test_rows_come_out_with_the_yarn_that_is_lost_and_one_undo_brings_all_back(o
     hand = at_unpicking(open_app, demo)
     desk = hand.app.desk
     rows, spoilt, sessions = desk.rug.rows_woven, desk.rug.spoilt, desk.rug.sessions
+    # No row that is not woven can be typed, and the last one that is can.
+    for typed, taken in ((rows + 1, None), (rows, rows), (0, None), (1, 1), (rows, rows)):
+        hand.shell.page.ask_first_row()
+        settle()
+        for digit in str(typed):
+            hand.tap(hand.find(digit, hand.shell.sheet))
+        hand.tap(hand.find("Done", hand.shell.sheet))
+        if taken is None:
+            assert hand.shell.sheet is not None, typed
+            hand.shell.close_sheet()
+            settle()
+        assert hand.shell.page.form.first_row == (taken or hand.shell.page.form.first_row) <= rows, typed
     one_row_lower(hand)
     assert hand.sees(f"Unpick rows {rows - 1} to {rows}")
     red = losses(hand)["Madder red"]
