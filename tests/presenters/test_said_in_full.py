@@ -227,6 +227,7 @@ def test_what_a_saved_session_answers_in_one_line() -> None:
     assert what_changed(None, woven, rug) == "Row 50 of 200 · the last row is woven"
     short = told.answers(finish=None, yarns=(told.yarn("blue", YarnWord.SHORT, short_g=40.0),))
     assert what_changed(None, short, rug) == "Row 50 of 200 · Indigo: short 40 g"
+    assert what_changed(None, short, rug, briefly=True) == "Row 50 of 200"
     later = replace(told.answers(yarns=()), finish=replace(told.answers().finish, middle=date(2027, 1, 21)))
     assert what_changed(told.answers(), later, rug) == "Row 50 of 200 · 21 Jan 2027 (1 day later than before)"
     assert (

@@ -438,9 +438,10 @@ def test_the_page_in_full() -> None:
     )
 
 
-def test_the_title_names_the_rug_where_there_are_several() -> None:
-    assert session_page.title_of(plan(), 1, False) == "Session"
-    assert session_page.title_of(plan(), 2, True) == "Correct the session: Little field"
+def test_the_rug_is_named_where_there_are_several() -> None:
+    assert session_page.title_of(False) == "Session"
+    assert session_page.title_of(True) == "Correct the session"
+    assert [session_page.rug_named(plan(), many) for many in (1, 2)] == ["", "Little field"]
 
 
 def test_what_was_saved_is_said() -> None:

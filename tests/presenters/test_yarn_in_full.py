@@ -655,10 +655,6 @@ def test_what_was_saved_is_said() -> None:
         "3 rows unpicked", "Yarn saved",
     ]  # fmt: skip
     assert session.saved_words(rugs.session(1, 5), True) == "Session corrected"
-    plan = rugs.plan()
-    assert [session.title_of(plan, many, correcting) for many, correcting in ((1, False), (2, False), (2, True))] == [
-        "Session", "Session: Little field", "Correct the session: Little field",
-    ]  # fmt: skip
     usual = rugs.book(*(rugs.session(n, 6, hours=2.75) for n in range(1, 4)))
     assert (usual_rows(usual), session.proposed_hours(6, usual), session.suggestions(usual)) == (
         6,

@@ -249,8 +249,11 @@ def _worst(answers: Answers) -> YarnAnswer | None:
     return next((answer for answer in answers.yarns if answer.word in wanting), None)
 
 
-def what_changed(before: Answers | None, after: Answers, book: RugBook) -> str:
-    """Say in one line what an act did to the three answers."""
+def what_changed(before: Answers | None, after: Answers, book: RugBook, briefly: bool = False) -> str:
+    """Say in one line what an act did to the three answers; `briefly` leaves the yarn to the page.
+
+    Who took an act back wants to know where the rug stands again, in a strip of a line or two.
+    """
     where = after.where
     parts = [_("Row {row} of {rows}").format(row=number(where.rows_woven), rows=number(where.rows))]
     if where.knots_begun:
@@ -275,7 +278,7 @@ def what_changed(before: Answers | None, after: Answers, book: RugBook) -> str:
     same = (worst is None) == (was is None) and (
         worst is None or was is None or (worst.yarn_id, worst.word) == (was.yarn_id, was.word)
     )
-    if before is not None and same:
+    if briefly or (before is not None and same):
         pass  # The page says how the yarn stands; here only what the act changed of it.
     elif worst is not None:
         names = {yarn.id: yarn.name for yarn in book.yarns}

@@ -601,12 +601,14 @@ def lots_again(book: RugBook, session: Session) -> tuple[LotChange, ...]:
     return changes_to_come(book, rows) if rows < book.rows_woven else ()
 
 
-def title_of(plan: RugPlan, rugs_on_loom: int, correcting: bool) -> str:
-    """Return the page's title; with more than one rug on the looms it names the one that is meant."""
-    title = _("Correct the session") if correcting else _("Session")
-    if rugs_on_loom > 1:
-        return _("{title}: {rug}").format(title=title, rug=plan.name)
-    return title
+def title_of(correcting: bool) -> str:
+    """Return the page's title."""
+    return _("Correct the session") if correcting else _("Session")
+
+
+def rug_named(plan: RugPlan, rugs_on_loom: int) -> str:
+    """Return the name of the rug that is meant, for a line of its own; "" where there is only one on the looms."""
+    return plan.name if rugs_on_loom > 1 else ""
 
 
 def _use_lines(yarns: tuple[Yarn, ...], form: SessionForm) -> tuple[UseLine, ...]:

@@ -115,6 +115,9 @@ class SessionPage(Page):
     begun = NumericProperty(-1)
     """Knots of the next row that are tied; -1: nobody said."""
 
+    rug_named = StringProperty("")
+    """Which rug is meant, where there are several on the looms."""
+
     form: SessionForm | None = None
     _waited = _undone = _own_hours = False
     _apart = False
@@ -226,7 +229,7 @@ class SessionPage(Page):
         meant = self.desk.rug.plan
         # On its first evening a rug is still planned: beside another one on the loom it is named then, too.
         looms = sum(plan.stage is RugStage.ON_LOOM or plan.id == meant.id for plan in self.desk.plans)
-        self.title = form_sums.title_of(meant, looms, self.correcting)
+        self.title, self.rug_named = form_sums.title_of(self.correcting), form_sums.rug_named(meant, looms)
         self.day, self.rows, self.rows_after = state.day, state.rows, state.rows_after
         self.rows_refused = state.rows_refused
         self.hours, self.hours_label = state.hours, state.hours_label
@@ -632,7 +635,7 @@ class SessionPage(Page):
             shell,
             desk,
             act_id,
-            lambda: _("Undone.") + " " + what_changed(before, desk.answers, desk.rug),
+            lambda: _("Undone.") + " " + what_changed(before, desk.answers, desk.rug, briefly=True),
             then=keep_again,
         )
 

@@ -246,7 +246,7 @@ class UnpickPage(Page):
             shell,
             desk,
             act_id,
-            lambda: _("Undone.") + " " + what_changed(before, desk.answers, desk.rug),
+            lambda: _("Undone.") + " " + what_changed(before, desk.answers, desk.rug, briefly=True),
             then=lambda: desk.drafts.put(draft, draft_form),
         )
 
