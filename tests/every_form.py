@@ -11,6 +11,7 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
+from tracker.app import first_view
 from tracker.app.desk import Desk
 from tracker.device.photos import photo_path
 from tracker.domain import rules
@@ -32,7 +33,6 @@ from tracker.presenters import (
     entry_versions,
     export,
     finish,
-    first_view,
     home,
     loom,
     looms,

@@ -24,14 +24,14 @@ def test_a_wage_is_entered_by_touch_and_earned_by_who_wove(open_app, demo) -> No
     hand.tap("Save")
     assert hand.sees("One answer is missing: Wage")
     hand.tap("Wage")
-    typed(hand, "12")
+    typed(hand, "6")
     hand.tap("For each")
     typed(hand, "1")
     hand.tap("Save")
     settle()
     assert len(desk.rug.wages) == before + 1
     wage = desk.rug.wages[-1]
-    assert (wage.amount, wage.each, wage.basis, wage.weaver_id) == (12.0, 1, "rows", None)
+    assert (wage.amount, wage.each, wage.basis, wage.weaver_id) == (6.0, 1, "rows", None)
     hand.tap("Undo")
     settle()
     assert len(desk.rug.wages) == before
