@@ -118,6 +118,15 @@ def test_one_figure_alone_midway_is_a_medallion_with_all_that_is_in_it():
     assert figures(low) == ()
 
 
+def test_the_ground_is_that_between_the_borders_however_broad_they_are():
+    # Three fifths of every row are border; what the medallion lies in is the field's own colour.
+    cells = np.ones((200, 120), dtype=np.uint8)
+    cells[40:160, 36:84] = 0
+    diamond(cells, 100, 60, 16, 2)
+    ((first, last),) = landmarks_of(cartoon_of(cells)).figures
+    assert (first, last) == pytest.approx((84, 116), abs=2)
+
+
 def test_nothing_is_named_in_bands_patterns_and_figures_beside_each_other():
     bands = field()
     bands[40:60] = bands[90:110] = 1
