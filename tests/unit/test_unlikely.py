@@ -177,8 +177,7 @@ def test_the_first_wage_purchase_and_spending_are_held_against_the_price_of_the_
     by_row = Wage(id="v", rug_id="rug", basis=WageBasis.ROWS, amount=9.0)
     waged = replace(RUG, wages=(wage,))
     assert against(by_row, waged) == [Against.WAGES_OF_RUG], "1,800 for the rug, and 180 by the wage before"
-    assert against(replace(by_row, amount=4.5), waged) == [Against.WAGES_OF_RUG]
-    assert against(replace(by_row, amount=4.4), waged) == []
+    assert against(replace(by_row, amount=8.9), waged) == []
     assert against(lot(price=1999.0), ordered) == []
     assert against(lot(price=2000.0), ordered) == [Against.RUG_PRICE]
     spent = Cost(id="c", rug_id="rug", day=TODAY, kind=CostKind.OTHER, amount=2000.0)

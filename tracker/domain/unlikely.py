@@ -47,6 +47,8 @@ PRICE_TIMES = 5.0
 """A price or a wage, over or under the one before: a digit too many makes it ten times, what one pays anew differs by half."""
 OTHERS_TIMES = 10.0
 """The price of a kilogram, over or under what the other yarns of its fibre cost: a rare dye may cost a few times as much."""
+OTHER_BASIS_TIMES = 10.0
+"""Wages for the whole rug, over or under what they were by a wage of another kind."""
 PAID_TIMES = 1.1
 """All money paid of the price that was agreed."""
 RUG_TIMES = 2.0
@@ -283,7 +285,7 @@ def _of_wage(wage: Wage, book: RugBook) -> list[Unlikely]:
     if agreed and _over(whole, agreed, RUG_TIMES, 0.0):
         return [Unlikely(Against.RUG_PRICE, whole, agreed)]
     before = _wages_of_rug(others[-1], book) if others else 0.0
-    if whole and before and _apart(whole, before, PRICE_TIMES, 0.0):
+    if whole and before and _apart(whole, before, OTHER_BASIS_TIMES, 0.0):
         return [Unlikely(Against.WAGES_OF_RUG, whole, before)]
     return []
 
