@@ -15,6 +15,7 @@ from tests.properties import examples
 from tracker.app.reading import answered
 from tracker.domain.errors import BadEntry
 from tracker.domain.loom import Loom, LoomKind, WarpLay
+from tracker.domain.order import Order
 from tracker.domain.rug import Role, RugBook, RugPlan, RugStage, Yarn
 from tracker.domain.shared_warp import part_of_book, rugs_on_warp
 from tracker.forecast.answers import Answers
@@ -195,7 +196,9 @@ def test_a_third_rug_waits_for_the_second_and_is_not_called_free_to_begin_before
     assert [line.note for line in card.rugs][1:] == [
         "begins when Little field is done", "begins when Runner is done",
     ]  # fmt: skip
-    assert card.headline == "No date: Third is planned to begin before Runner is done"
+    assert card.range.endswith(
+        "Third is planned to begin before Runner is done: its days are counted from then on"
+    )
 
 
 def test_two_planned_rugs_on_one_warp_do_not_both_begin_on_the_day_of_their_plans() -> None:
@@ -259,13 +262,22 @@ def test_a_rug_long_silent_gives_its_loom_no_date() -> None:
     assert card.rugs[0].note == "being woven now"
 
 
-def test_a_second_rug_that_is_planned_to_begin_too_early_gives_no_date_but_a_way_to_one() -> None:
-    first, second = on_one_warp(woven(), waiting(TODAY))
+def test_a_second_rug_that_is_planned_to_begin_too_early_is_counted_from_when_it_can() -> None:
+    promised = Order(id="o", rug_id="next", customer="the market", promised_day=TODAY + timedelta(days=3))
+    first, second = on_one_warp(woven(), replace(waiting(TODAY, rows=5), orders=(promised,)))
     finish = outlook(first, TODAY).finish
     assert finish is not None
+    (_one, (_book, answers)) = answered_of(first, second)
+    assert answers.finish is not None
+    assert finish.middle < answers.finish.early
+    assert answers.finish.chance_of_promise == 0, "five rows are an evening's work, and the warp is not free"
+    free = day_near(finish.middle + timedelta(days=1), TODAY)
+    assert f"Only if Little field is off the warp by {free}." in as_text(second, answers)
     (card,) = state_of(first, second).cards
-    assert card.headline == "No date: Runner is planned to begin before Little field is done"
-    assert card.range == ""
+    assert card.headline == f"Free about {day(answers.finish.middle, TODAY)}"
+    assert card.range.endswith(
+        "Runner is planned to begin before Little field is done: its days are counted from then on"
+    )
     assert card.begin_after == ("next", finish.middle + timedelta(days=1))
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from enum import StrEnum
 
 from tracker.domain.lot_change import ChangePlace
@@ -176,6 +176,10 @@ class RugAhead:
     name: str
     finish: FinishAnswer | None
     """When its own last row is woven; None: no date can be told."""
+
+    def free_by(self, planned: date) -> date:
+        """Return the day by which it must be off the warp for the other to begin when it is reckoned to: planned, or later."""
+        return planned if self.finish is None else max(planned, self.finish.middle + timedelta(days=1))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

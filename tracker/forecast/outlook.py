@@ -100,8 +100,16 @@ def outlook(
     Answers
     """
     marks = _marks_of(book)
-    free_from = None if ahead is None or ahead.finish is None else ahead.finish.late + timedelta(days=1)
-    now = reckon(book, today, earlier, seed, extra_marks=[row for _name, row in marks], free_from=free_from)
+    free = None if ahead is None else ahead.finish
+    now = reckon(
+        book,
+        today,
+        earlier,
+        seed,
+        extra_marks=[row for _name, row in marks],
+        free_likely=None if free is None else free.middle + timedelta(days=1),
+        free_from=None if free is None else free.late + timedelta(days=1),
+    )
     sessions = now.sessions
     tied = now.to_weave.tied
     where = Where(

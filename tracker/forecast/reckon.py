@@ -91,6 +91,7 @@ def reckon(
     futures: int = FUTURES,
     extra_marks: Sequence[int] = (),
     taught: Taught | None = None,
+    free_likely: date | None = None,
     free_from: date | None = None,
     end_alone: bool = False,
 ) -> Reckoning:
@@ -102,7 +103,8 @@ def reckon(
     futures : number of futures
     extra_marks : rows whose days are wanted beside the twenty or so of the band
     taught : what the earlier rugs say of the pace, where it was worked out before
-    free_from : day by which the rug that it waits for is off the warp nine times in ten
+    free_likely, free_from : days from which on the rug that it waits for is off the warp, in the middle and nine times in ten:
+        it begins no sooner than the first, whatever its plan says
     end_alone : no row is wanted but the last one and the extra marks
 
     Returns
@@ -128,6 +130,8 @@ def reckon(
     habit = learn_habit(plan, sessions, observed.usual_hours, book.days_off, today, habit_taught)
     finished = plan.stage is RugStage.FINISHED or row_now >= to_weave.rows
     first_open = open_from(sessions, today, plan.start_day)
+    if free_likely is not None:
+        first_open = max(first_open, free_likely)
     ahead: Futures | None = None
     to_tell = DaysToTell(np.zeros(0, dtype=int))
     marks = np.zeros(0, dtype=int)

@@ -157,7 +157,7 @@ def if_warp_is_free(book: RugBook, answers: Answers) -> str:
     if answers.finish is None or answers.ahead is None:
         return ""
     return _("Only if {rug} is off the warp by {day}.").format(
-        rug=answers.ahead.name, day=day_near(book.plan.start_day, answers.day)
+        rug=answers.ahead.name, day=day_near(answers.ahead.free_by(book.plan.start_day), answers.day)
     )
 
 

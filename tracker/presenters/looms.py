@@ -260,11 +260,6 @@ def _sat_words(sat: Sequence[tuple[RugBook, Session]], of_now: bool, today: date
 
 def _freedom(there: _OnLoom, today: date) -> tuple[str, str]:
     """Say when a loom becomes free and what comes then: (headline, range)."""
-    early = there.too_early()
-    if early is not None and there.begun:
-        return _("No date: {rug} is planned to begin before {other} is done").format(
-            rug=early.plan.name, other=early.ahead
-        ), ""
     begun = {book.plan.id for book, _answers in there.begun}
     to_come = [
         book.plan for book, answers in there.rugs if book.plan.id not in begun and answers.ahead is None
@@ -281,6 +276,10 @@ def _freedom(there: _OnLoom, today: date) -> tuple[str, str]:
     dated = [answers.finish.middle for _book, answers in keeps if answers.finish is not None]
     if following is not None and dated and following.start_day <= max(dated):
         then = _("{rug} is planned to begin before that").format(rug=following.name)
+    if (early := there.too_early()) is not None:
+        then = _(
+            "{rug} is planned to begin before {other} is done: its days are counted from then on"
+        ).format(rug=early.plan.name, other=early.ahead)
     return headline, "\n".join(part for part in (between, then) if part)
 
 
