@@ -11,9 +11,21 @@ from tests.presenters import rugs
 from tests.presenters.rugs import plan, yarns
 from tests.today import TODAY
 from tracker.domain.material_plan import material_plan
-from tracker.domain.rug import Lot, Preparation, PreparationKind, Role, RugBook, RugStage, Sample, Yarn
+from tracker.domain.rug import (
+    Lot,
+    Preparation,
+    PreparationKind,
+    Role,
+    RugBook,
+    RugStage,
+    Sample,
+    Wage,
+    WageBasis,
+    Yarn,
+)
 from tracker.domain.winding import ball_line
 from tracker.forecast.outlook import outlook
+from tracker.presenters.costs import cost_of
 from tracker.presenters.material import build_material_state, shared_balls_words
 from tracker.presenters.preparation import CheckLine, build_preparation_state, one_more, preparation_form
 from tracker.presenters.shopping import (
@@ -280,10 +292,19 @@ def test_the_checklist_in_full() -> None:
     assert (state.headline, state.ready, state.warp) == ("About 1 h left of 7 h", False, "")
     assert state.share == pytest.approx(1 - 7 / 6 / material_plan(rug).preparation.hours_all)
     assert state.rests_on == (
-        "Times are common ones until you have noted two or three of your own. 200 g on a ball and 100 g on a "
+        "Times are common ones until you have noted two or three of your own. 6.25 h noted so far. They count for the "
+        "times of this list and of the next rug's. They are no hours at the loom, and no wage is reckoned of them: enter "
+        "what they cost among the costs, as preparation. 200 g on a ball and 100 g on a "
         "shuttle: assumed until you give your own, with the yarn in the plan."
     )
     bare = replace(rug, preparations=())
+    # What is said of them is so: hours at the loom and what the rug costs are the same without them.
+    answers, without = outlook(rug, TODAY), outlook(bare, TODAY)
+    assert answers.where.hours_woven == without.where.hours_woven
+    wage = (Wage(id="w", rug_id="rug", basis=WageBasis.DAYS, amount=20.0),)
+    costs = [cost_of(replace(one, wages=wage), told) for one, told in ((rug, answers), (bare, without))]
+    assert costs[0].at_end == costs[1].at_end
+    assert "noted so far" not in build_preparation_state(bare, material_plan(bare), TODAY).rests_on
     (open_warp,) = build_preparation_state(bare, material_plan(bare), TODAY).groups[0].lines
     assert (open_warp.words, open_warp.note, open_warp.one_more) == (
         "not mounted yet",

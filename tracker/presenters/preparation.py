@@ -7,7 +7,7 @@ from datetime import date
 
 from tracker.domain.material_plan import MaterialPlan
 from tracker.domain.rug import Preparation, PreparationKind, Role, RugBook, RugStage, new_id
-from tracker.domain.winding import CheckItem
+from tracker.domain.winding import CheckItem, PreparationPlan
 from tracker.presenters import entry_forms
 from tracker.presenters.answer_words import yarn_code
 from tracker.presenters.entries.form import EntryForm, FormKind
@@ -127,6 +127,16 @@ def _line(item: CheckItem, book: RugBook, plan: MaterialPlan) -> CheckLine:
     )
 
 
+def noted_hours_words(preparation: PreparationPlan) -> str:
+    """Say where the hours that were noted count, and where not; "" while none are."""
+    if not preparation.hours_noted:
+        return ""
+    return _(
+        "{hours} noted so far. They count for the times of this list and of the next rug's. They are no hours at the loom, "
+        "and no wage is reckoned of them: enter what they cost among the costs, as preparation."
+    ).format(hours=hours(preparation.hours_noted))
+
+
 def build_preparation_state(
     book: RugBook, plan: MaterialPlan, today: date, unit: str = "cm"
 ) -> PreparationState:
@@ -169,6 +179,7 @@ def build_preparation_state(
             part
             for part in (
                 preparation.rests_on,
+                noted_hours_words(preparation),
                 assumed_units_words(book.yarns, Role.PILE, Role.WEFT),
             )
             if part
