@@ -193,7 +193,11 @@ def test_a_side_within_what_a_tape_errs_by_is_no_warning() -> None:
     # Read to 0.1 cm by a hand that errs by 0.1 cm at each side: a difference of 0.2 cm says nothing.
     state = said(shaped(**square(ahead=0.2))).shape
     assert not state.warnings
-    assert state.facts[0].startswith("Both sides are level, as far as a tape tells (±\u00a0")
+    assert state.facts[0].startswith(
+        "At row 100 the right side read 0.2 cm longer. A tape may err by as much (±\u00a0"
+    )
+    level = said(shaped(**square())).shape
+    assert level.facts[0].startswith("Both sides are level, as far as a tape tells (±\u00a0")
 
 
 def test_nine_millimetres_on_seventeen_centimetres_are_not_called_level() -> None:

@@ -1226,7 +1226,16 @@ def test_a_side_that_is_ahead_is_said_with_what_to_do_about_it() -> None:
     left = build_shape_state(shape_rug(), told.answers(shape=shape(ahead=course(-2.0, -2.0), rows_left=19)))
     assert left.warnings == (f"The left side is 2 cm ahead of the right (measured at row 100, {about}).",)
     assert left.advice[0].endswith("Check that the warp is equally tight on both sides.")
-    level = build_shape_state(shape_rug(), told.answers(shape=shape(ahead=course(0.1, 3.0))))
+    near = build_shape_state(shape_rug(), told.answers(shape=shape(ahead=course(-0.1, 3.0))))
+    assert (near.headline, near.warnings, near.facts) == (
+        "In shape at row 100", (),
+        (f"At row 100 the left side read 0.1 cm longer. A tape may err by as much ({about}): only what is more is told as off.",),
+    )  # fmt: skip
+    unsure = build_shape_state(shape_rug(), told.answers(shape=shape(ahead=course(0.1, 3.0, read=0.9))))
+    assert unsure.facts == (
+        "At row 100 the right side read 0.9 cm longer. With the readings before it that is not sure yet. Measure once more.",
+    )
+    level = build_shape_state(shape_rug(), told.answers(shape=shape(ahead=course(0.0, 3.0))))
     assert (level.headline, level.facts, level.warnings, level.rows_left) == (
         "In shape at row 100", (f"Both sides are level, as far as a tape tells ({about}).",), (), "",
     )  # fmt: skip
@@ -1244,6 +1253,10 @@ def test_a_side_that_is_ahead_is_said_with_what_to_do_about_it() -> None:
     right = build_shape_state(shape_rug(), told.answers(shape=shape(lean=course(1.5, 1.0))))
     assert right.warnings == (
         f"The rug leans to the right: its upper edge is 1.5 cm too far right (measured at row 100, {about}).",
+    )
+    hardly = build_shape_state(shape_rug(), told.answers(shape=shape(lean=course(0.1, 0.1))))
+    assert hardly.facts[0].startswith(
+        "At row 100 the upper edge stood 0.1 cm too far right by the diagonals. "
     )
     straight = build_shape_state(shape_rug(), told.answers(shape=shape(lean=course(0.0, 0.0))))
     assert straight.facts == (f"The rug stands straight, as far as a tape tells ({about}).",)

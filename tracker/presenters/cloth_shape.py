@@ -148,11 +148,30 @@ class _Side:
     words: str
     brief: str
     advice: str
+    read: str = ""
+    """What the tape read, where it is too little to be sure of."""
+
+
+def _not_sure(course: Course, read: str, unit: str) -> _Told:
+    """Tell why what the tape read last is not called off: it may err by as much, or the readings before it speak against it."""
+    told = read.format(off=length(abs(course.last_cm), unit), row=number(course.last_row))
+    if abs(course.last_cm) <= SHAPE_SURE_SDS * course.now_sd_cm:
+        words = _("{read} A tape may err by as much ({about}): only what is more is told as off.").format(
+            read=told, about=_spread(course.now_sd_cm, unit)
+        )
+    else:
+        words = _("{read} With the readings before it that is not sure yet. Measure once more.").format(
+            read=told
+        )
+    return _Told(words, told)
 
 
 def _sideways(course: Course, rows_left: int, unit: str, level: _Side, right: _Side, left: _Side) -> _Told:
     """Tell what is off to the right (positive) or the left."""
     if not is_off(course):
+        read = (right if course.last_cm > 0 else left).read
+        if round(abs(course.last_cm), 1) > 0 and read:
+            return _not_sure(course, read, unit)
         return _Told(level.words.format(about=_spread(course.now_sd_cm, unit)), level.brief)
     side = right if course.now_cm > 0 else left
     off_cm, end_cm, source = _read(course, 0.0, unit)
@@ -183,6 +202,7 @@ def _ahead(shape: ShapeAnswer, course: Course, unit: str) -> _Told:
                 "The right is ahead: beat harder there, and a little less on the left. A short extra "
                 "weft on the left fills the gap. Check that the warp is equally tight on both sides."
             ),
+            _("At row {row} the right side read {off} longer."),
         ),
         _Side(
             _("The left side is {off} ahead of the right ({source})."),
@@ -191,6 +211,7 @@ def _ahead(shape: ShapeAnswer, course: Course, unit: str) -> _Told:
                 "The left is ahead: beat harder there, and a little less on the right. A short extra "
                 "weft on the right fills the gap. Check that the warp is equally tight on both sides."
             ),
+            _("At row {row} the left side read {off} longer."),
         ),
     )
 
@@ -213,6 +234,7 @@ def _lean(shape: ShapeAnswer, course: Course, unit: str) -> _Told:
                 "Check that the beams are level and the warps run straight up. Draw the cloth back "
                 "with a stretcher, or lace its left selvedge to the loom's side."
             ),
+            _("At row {row} the upper edge stood {off} too far right by the diagonals."),
         ),
         _Side(
             _("The rug leans to the left: its upper edge is {off} too far left ({source})."),
@@ -221,6 +243,7 @@ def _lean(shape: ShapeAnswer, course: Course, unit: str) -> _Told:
                 "Check that the beams are level and the warps run straight up. Draw the cloth back "
                 "with a stretcher, or lace its right selvedge to the loom's side."
             ),
+            _("At row {row} the upper edge stood {off} too far left by the diagonals."),
         ),
     )
 
