@@ -79,7 +79,9 @@ def _sentence(code: int, text: str) -> BookTrouble:
     # The last two: no room for the working memory that SQLite keeps beside a book.
     if primary == sqlite3.SQLITE_FULL or code in (sqlite3.SQLITE_IOERR_SHMSIZE, sqlite3.SQLITE_IOERR_SHMOPEN):
         return no_room()
-    if primary in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB):
+    # What we ask for is in every book of this schema: where it is not, the file lost it.
+    lacks = primary == sqlite3.SQLITE_ERROR and text.startswith(("no such table", "no such column"))
+    if lacks or primary in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB):
         return damaged(text)
     if primary == sqlite3.SQLITE_READONLY:
         return DiskTrouble(
@@ -109,6 +111,8 @@ def _sentence(code: int, text: str) -> BookTrouble:
 # Some bindings report only a text; these are SQLite's own texts for its primary result codes.
 _TEXTS = (
     ("malformed", sqlite3.SQLITE_CORRUPT),
+    ("no such table", sqlite3.SQLITE_CORRUPT),
+    ("no such column", sqlite3.SQLITE_CORRUPT),
     ("could not decode", sqlite3.SQLITE_CORRUPT),
     ("not a database", sqlite3.SQLITE_NOTADB),
     ("is full", sqlite3.SQLITE_FULL),

@@ -425,3 +425,18 @@ def test_versions_outlive_their_act_and_take_it_back_from_another_phone(open_boo
         with rescued.act("session logged", rug.id) as act:
             act.write(session(rug.id, rows=7))
         rescued.check()
+
+
+@pytest.mark.parametrize("table", ["tally", "act", "session"])
+def test_a_book_that_lost_a_table_is_called_damaged_and_can_be_rescued(closed_sample, tmp_path, table):
+    sample, expected = closed_sample
+    path = put(sample, tmp_path / "broken")
+    with closing(sqlite3.connect(path)) as connection:
+        connection.execute(f'DROP TABLE "{table}"')
+        connection.commit()
+    with pytest.raises(BookDamaged), Book.open(path, now=Clock()) as book:
+        told(book)
+    report, whole = rescued_and_sound(path, expected)
+    assert report is not None
+    # The tallies are counted anew from what is there.
+    assert whole or table != "tally"
