@@ -22,7 +22,7 @@ from tracker.forecast.sessions import (
     planned_days,
     planned_hours_a_day,
 )
-from tracker.forecast.spells import Spells, going_on, learn_spells, score_of
+from tracker.forecast.spells import Spells, going_on, learn_spells, score_of, whole_draws
 from tracker.forecast.stats import gamma_from_normal
 from tracker.forecast.thresholds import LONGEST_DAY_H, LONGEST_RECORD_DAYS
 from tracker.forecast.weekdays import WeekdayBelief, learn_weekdays
@@ -363,9 +363,14 @@ def _mark(days: np.ndarray, first: np.ndarray, length: np.ndarray) -> None:
     days[np.repeat(first - before, count) + np.arange(int(count.sum()))] = True
 
 
-@lru_cache(maxsize=16)
 def _season(weeks: int, futures: int, seed: int) -> np.ndarray:
-    """Slow ups and downs of the hours (log) from today on: harvest, feasts, heat, exams, (futures, weeks).
+    """Slow ups and downs of the hours (log) from today on: harvest, feasts, heat, exams, (futures, weeks)."""
+    return np.ascontiguousarray(_season_drawn(whole_draws(weeks), futures, seed)[:, :weeks])
+
+
+@lru_cache(maxsize=4)
+def _season_drawn(weeks: int, futures: int, seed: int) -> np.ndarray:
+    """The same for all weeks that are drawn.
 
     They begin at nothing, for the record's last weeks already hold the season of today.
     """

@@ -77,9 +77,24 @@ class Spells:
         return own
 
 
-@lru_cache(maxsize=16)
+WEEKS_AT_ONCE = 32
+"""Drawn for so many weeks, or twice, three times as many, of which as many are taken as there are: else every week that the
+rug comes nearer to its end another set of draws would be remembered, half a megabyte each."""
+
+
+def whole_draws(weeks: int) -> int:
+    """Return for how many weeks is drawn where so many are asked for."""
+    return -(-weeks // WEEKS_AT_ONCE) * WEEKS_AT_ONCE
+
+
 def _wander(weeks: int, futures: int, seed: int) -> np.ndarray:
-    """Standing of each week to come beside what is left of today's, (futures, weeks).
+    """Standing of each week to come beside what is left of today's, (futures, weeks)."""
+    return np.ascontiguousarray(_wander_drawn(whole_draws(weeks), futures, seed)[:, :weeks])
+
+
+@lru_cache(maxsize=4)
+def _wander_drawn(weeks: int, futures: int, seed: int) -> np.ndarray:
+    """The same for all weeks that are drawn.
 
     Each future has another one that meets the opposite, so that the draws by themselves make weeks neither good nor bad.
     """

@@ -779,6 +779,10 @@ class Scroll(ScrollView):
         # Kivy listens anew at each move of the bar, and takes one of the listeners off when it comes to rest.
         self.funbind("bar_color", self._change_bar_color)
         super().update_from_scroll(*largs)
+        # Kivy holds the foot of the content where it is, and moves all of it when it grows below. Here its top is held.
+        for content in self.children:
+            content.pos = 0, -content.height
+            self.g_translate.y += content.height
 
 
 class Rule(Widget):

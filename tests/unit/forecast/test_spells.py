@@ -7,7 +7,7 @@ from datetime import date
 import numpy as np
 import pytest
 
-from tracker.forecast import priors
+from tracker.forecast import calendar, priors, spells
 from tracker.forecast.absences import DayRecord
 from tracker.forecast.spells import SPREADS, Spells, going_on, learn_spells, score_of
 from tracker.forecast.stats import normal_below
@@ -180,3 +180,15 @@ def test_a_good_week_today_fades():
 def test_scores_are_those_of_the_normal_law():
     chance = np.array([0.001, 0.1, 0.5, 0.77, 0.999])
     assert normal_below(score_of(chance)) == pytest.approx(chance, abs=1e-5)
+
+
+def test_what_is_drawn_for_the_weeks_to_come_does_not_hang_on_how_many_they_are() -> None:
+    """A rug comes nearer to its end week by week: its draws stay what they were, and are remembered once."""
+    for draws in (spells._wander, calendar._season):
+        longest = draws(70, 40, 7)
+        remembered = (spells._wander_drawn, calendar._season_drawn)
+        for cached in remembered:
+            cached.cache_clear()
+        for weeks in range(65, 71):
+            assert (draws(weeks, 40, 7) == longest[:, :weeks]).all()
+        assert sum(cached.cache_info().currsize for cached in remembered) == 1
