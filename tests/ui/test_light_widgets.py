@@ -383,3 +383,35 @@ def test_boxes_in_kv_and_in_code_are_laid_out_in_order_and_kivys_own_are_left_al
     for path in Path(tracker.__file__).parent.rglob("*.py"):
         if path.name != "strip_room.py":  # which only asks what a box is
             assert not kivys.search(path.read_text(encoding="utf-8")), path.name
+
+
+def test_what_is_added_below_moves_nothing_above_and_lays_nothing_out_anew(monkeypatch) -> None:
+    from tracker.widgets.laid_out import BoxLayout
+
+    page, scroll, cards = BoxLayout(size=(360, 640)), Scroll(), Column()
+    for _card in range(6):
+        cards.add_widget(card_of_words(5))
+    scroll.add_widget(cards)
+    page.add_widget(scroll)
+    settle(3)
+    there = [widget for card in cards.children for part in card.children for widget in everything(part)]
+    tops = [widget.to_window(widget.x, widget.top) for widget in there]
+    laid_out = []
+    do_layout = BoxLayout.do_layout
+    monkeypatch.setattr(
+        BoxLayout, "do_layout", lambda box, *args: (laid_out.append(box), do_layout(box, *args))
+    )
+    height = cards.height
+    cards.add_widget(card_of_words(5))
+    settle(3)
+    assert cards.height > height
+    assert cards in laid_out
+    assert not set(laid_out) & set(there)
+    assert [widget.to_window(widget.x, widget.top) for widget in there] == tops
+    # And a finger finds what it sees.
+    scroll.scroll_y = 0
+    settle(2)
+    low = cards.children[0].children[0]
+    x, y = low.to_window(*low.center)
+    assert 0 < y < 640
+    assert low.collide_point(*scroll.to_local(x, y))
