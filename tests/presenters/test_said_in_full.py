@@ -1235,6 +1235,10 @@ def test_a_side_that_is_ahead_is_said_with_what_to_do_about_it() -> None:
     assert unsure.facts == (
         "At row 100 the right side read 0.9 cm longer. With the readings before it that is not sure yet. Measure once more.",
     )
+    inches = build_shape_state(shape_rug(), told.answers(shape=shape(ahead=course(0.1, 3.0))), "inch")
+    assert inches.facts[0].startswith("Both sides are level"), (
+        "what is nothing in the weaver's unit is not told as read"
+    )
     level = build_shape_state(shape_rug(), told.answers(shape=shape(ahead=course(0.0, 3.0))))
     assert (level.headline, level.facts, level.warnings, level.rows_left) == (
         "In shape at row 100", (f"Both sides are level, as far as a tape tells ({about}).",), (), "",

@@ -170,7 +170,7 @@ def _sideways(course: Course, rows_left: int, unit: str, level: _Side, right: _S
     """Tell what is off to the right (positive) or the left."""
     if not is_off(course):
         read = (right if course.last_cm > 0 else left).read
-        if round(abs(course.last_cm), 1) > 0 and read:
+        if length(abs(course.last_cm), unit) != length(0.0, unit):
             return _not_sure(course, read, unit)
         return _Told(level.words.format(about=_spread(course.now_sd_cm, unit)), level.brief)
     side = right if course.now_cm > 0 else left
