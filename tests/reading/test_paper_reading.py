@@ -386,6 +386,24 @@ def test_pale_dots_at_the_sides_are_no_paper(seed: int) -> None:
     assert (reading.knots_across, reading.rows) == (KNOTS, ROWS)
 
 
+@pytest.mark.parametrize(("seed", "colours"), [(1, 12), (32, 16), (44, 16)])
+def test_blurred_dots_close_together_are_neither_empty_squares_nor_cut_off_in_silence(
+    seed: int, colours: int
+) -> None:
+    rng = np.random.default_rng(seed)
+    if seed > 1:
+        rng.choice([12, 16])
+    cells, palette = cartoon(rng, ROWS, KNOTS, colours, "speckled"), yarns(rng, colours)
+    trouble = Trouble(points=11.6, inside="dots", tilt_deg=20, noise=4.3, jpeg=50, blur=0.14, supersample=1)
+    if seed == 1:
+        trouble = replace(trouble, points=11.7, tilt_deg=18, turn_deg=-8, noise=4.2, blur=0.135)
+    else:
+        trouble = replace(trouble, turn_deg=float(rng.uniform(-10, 10)))
+    reading = read_sheet(put_on_paper(rng, cells, palette, trouble).data)
+    assert Ask.EDGES in reading.asks or reading.cells.shape == cells.shape
+    assert len(reading.palette) == colours
+
+
 def test_small_dots_of_many_yarns_are_looked_at_in_their_middles() -> None:
     rng = np.random.default_rng(4)
     cells, palette = cartoon(rng, ROWS, KNOTS, 14, "speckled"), yarns(rng, 14)

@@ -250,7 +250,18 @@ def find_extent(rgb: ByteArray, lattice: Lattice) -> Extent | None:
     by_depth = next(
         filter(None, (_drawn_box(grey, lattice, box, part, squares, paper) for part in begun)), None
     )
-    found = (*by_depth[0], 1.0 if by_depth[1] else _UNTOLD) if by_depth is not None else found
+    # Lines and colours are told by different things: where both end alike, neither errs by more than a line.
+    alike = (
+        by_lines if by_lines is not None and by_colour is not None and by_lines[:4] == by_colour[:4] else None
+    )
+    # Faint lines far from the middle are lost to their depth.
+    lost = (
+        alike is not None
+        and by_depth is not None
+        and max(abs(one - other) for one, other in zip(alike[:4], by_depth[0], strict=True)) > 1
+    )
+    if by_depth is not None and (by_depth[1] or not lost):
+        found = (*by_depth[0], 1.0 if by_depth[1] else _UNTOLD)
     if found is None:
         return None
     x0, y0, x1, y1, sure = found
@@ -258,8 +269,7 @@ def find_extent(rgb: ByteArray, lattice: Lattice) -> Extent | None:
         return None
     ruled = ruled or by_depth is not None
     lined = ruled or lines > _HELPING_LINES
-    if lined and by_lines is not None and by_colour is not None and by_lines[:4] == by_colour[:4]:
-        # Lines and colours are told by different things: where both end alike, neither errs.
+    if lined and alike is not None and alike[:4] == (x0, y0, x1, y1):
         sure = max(sure, _BOTH_WAYS)
     margin = [(paper[y0:y1, x - 1 : x] if x <= x0 else paper[y0:y1, x : x + 1]) for x in (x0, x1)] + [
         (paper[y - 1 : y, x0:x1] if y <= y0 else paper[y : y + 1, x0:x1]) for y in (y0, y1)
@@ -335,6 +345,7 @@ def without_halves(rgb: ByteArray, lattice: Lattice, extent: Extent | None) -> t
     box = (left, top, right, bottom)
     # Thick lines and yarns of many kinds hide it that lines take turns; what lies in dots and between them tells without.
     dotted = _between_dots(rgb, lattice, box)
+    dotted = dotted or _through_dots(rgb, lattice, box)
     if dotted is not None:
         return dotted, True
     if extent is not None and extent.outlined:
@@ -382,6 +393,27 @@ def on_borders(rgb: ByteArray, lattice: Lattice, extent: Extent) -> Lattice:
 
 _PHASED, _LEAST_PHASED = 0.6, 0.25
 """Share of the colours' variance that must lie between squares moved by half a square, and what part of that within others must go."""
+
+
+def _through_dots(rgb: ByteArray, lattice: Lattice, box: tuple[int, int, int, int]) -> Lattice | None:
+    """Return the lattice moved by half a square, across, along or both, where its lines run through the middles of dots; None where they do not.
+
+    Blurred dots close together stand out more than the thin lines between them, and a lattice along them keeps step as well.
+    """
+    left, top, right, bottom = box
+    change = {
+        (a, b): _change(
+            look_at_squares(
+                rgb, lattice.moved(left + a, top + b), (0, 0, right - left - 1, bottom - top - 1), 4, 0.1
+            )
+        )
+        for a, b in product((0.0, 0.5), repeat=2)
+    }
+    most = max(change, key=lambda place: change[place])
+    others = max(value for place, value in change.items() if place != most)
+    if most == (0.0, 0.0) or change[most] < _CLEAR_DOTS * (others + _ALIKE_CHANGE):
+        return None
+    return lattice.moved(*most)
 
 
 def _between_dots(rgb: ByteArray, lattice: Lattice, box: tuple[int, int, int, int]) -> Lattice | None:
