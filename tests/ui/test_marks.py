@@ -7,6 +7,7 @@ from kivy.graphics import Line
 from kivy.metrics import dp
 
 from tracker.domain.act import ActKind
+from tracker.previews.draw import settle
 
 
 def close_up(open_app, demo):
@@ -73,8 +74,20 @@ def test_the_loom_tells_of_it_and_there_it_is_ticked_off(open_app, demo) -> None
     (mark,) = desk.rug.marks
     hand.shell.open_tab("loom")
     hand.wait(lambda: hand.shell.page_name == "loom")
-    assert hand.shell.page.mark_key.parent is not None
-    hand.tap(hand.shell.page.mark_key)
+    page = hand.shell.page
+    assert page.mark_key.parent is not None
+    # A second key over the runs takes its room from the drawing, not from the runs.
+    runs, drawing = page.ids.runs.height, page.ids.strip.height
+    page.ids.left.add_widget(page.lot_key, index=1)
+    page._measure_part()
+    settle()
+    assert page.ids.strip.height < drawing
+    assert runs - page.ids.runs.height < page.lot_key.height
+    page.ids.left.remove_widget(page.lot_key)
+    page._measure_part()
+    settle()
+    assert page.ids.strip.height == drawing
+    hand.tap(page.mark_key)
     assert hand.sees("It is mended")
     hand.tap("It is mended")
     (mended,) = desk.rug.marks

@@ -130,6 +130,8 @@ class LoomPage(Page):
     part_shown = StringProperty("")
     """What the key says that chooses one weaver's part of the row; "" without a team."""
     part_room = NumericProperty(0)
+    crowded = BooleanProperty(False)
+    """Several keys stand over the runs: the drawing gives them its room, so that enough runs are seen."""
     """Height that key takes, in px, with the gap below it."""
 
     parts: tuple[PlacePart, ...] = ()
@@ -252,7 +254,9 @@ class LoomPage(Page):
 
     def _measure_part(self, *_args: Any) -> None:
         keys = (self.part_key, self.lot_key, self.mark_key, self.wrong_key)
-        self.part_room = sum(key.height + look.gap for key in keys if key.parent is not None)
+        shown = [key for key in keys if key.parent is not None]
+        self.part_room = sum(key.height + look.gap for key in shown)
+        self.crowded = len(shown) > 1
 
     def place(self) -> int | None:
         """Return how many runs of the row are tied; None while none is marked and none was begun."""
