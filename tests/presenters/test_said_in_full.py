@@ -1169,7 +1169,7 @@ def test_who_sat_at_the_loom_how_long_and_which_knots_were_hers() -> None:
     assert entries == [
         ("Ann", "2 days", "3.5 h", "620 knots"),
         ("Bo", "1 day", "1 h", "80 knots"),
-        ("Nobody said who", "", "", "100 knots"),
+        ("Not shared out", "", "", "100 knots"),
     ]
 
 

@@ -50,7 +50,7 @@ def _exact(amount: float) -> Fraction:
 
 @dataclass(frozen=True, slots=True)
 class Work:
-    """What one weaver did in the sessions so far. Below zero where more was unpicked than woven."""
+    """What one weaver did in the sessions so far; knots that came out again are no longer hers."""
 
     weaver_id: str
     """`NOBODY` where no session says who wove."""
@@ -120,14 +120,14 @@ class _Account:
 def _accounts(book: RugBook, on: date | None = None) -> dict[str, _Account]:
     """Return every weaver's account in the order of first sitting at the loom; `on`: pay all work at that day's wages."""
     plan = book.plan
-    woven = {one.session_id: one for one in knots_woven(book.sessions, plan.knots_across)}
+    woven = knots_woven(book.sessions, plan.knots_across)
     accounts: dict[str, _Account] = {}
-    for session in book.sessions:
+    for session, knots_of in zip(book.sessions, woven, strict=True):
         if not (session.wove or session.places):
             continue
-        share = dict(woven[session.id].by_weaver)
-        if woven[session.id].unsaid:
-            share[NOBODY] = woven[session.id].unsaid
+        share = dict(knots_of.by_weaver)
+        if knots_of.unsaid:
+            share[NOBODY] = knots_of.unsaid
         seated = session.places if sound(tuple(session.places), plan.knots_across) else ()
         present = dict.fromkeys((*(weaver for weaver, _first, _last in seated), *session.weavers)) or {
             NOBODY: None
@@ -159,9 +159,9 @@ def earned(book: RugBook, decimals: int) -> tuple[Earned, ...]:
 
     Notes
     -----
-    Knots are shared out by the places across the width (`team.knots_woven`); who sat alone has the whole width. Knots of
-    a session that names nobody, or several without their places, belong to nobody known. A weaver's day counts once,
-    however many sessions it had; a session that names nobody is one day of one weaver.
+    Knots that are still in the rug are shared out by the places across the width (`team.knots_woven`); who sat alone has
+    the whole width. Knots of a session that names nobody, or several without their places, belong to nobody known. A
+    weaver's day counts once, however many sessions it had; a session that names nobody is one day of one weaver.
     """
     accounts = _accounts(book)
     # Places are counted in knots over two warps; what is told of is knots that were tied.

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from tracker.domain.errors import BadEntry
-from tracker.domain.rug import Session, begun_after
+from tracker.domain.rug import Session, begun_after, heights_after
 from tracker.words import _, n_, number
 
 Place = tuple[str, int, int]
@@ -133,16 +133,87 @@ def with_neighbours_changed(places: Places, index: int) -> Places:
 
 @dataclass(frozen=True, slots=True)
 class Woven:
-    """Knots of one session by weaver; below zero where more was unpicked than woven."""
+    """Knots of one session by weaver, without those that came out again later, whoever unpicked them."""
 
     session_id: str
     by_weaver: tuple[tuple[str, int], ...]
     unsaid: int
-    """Knots of which nobody said who wove them."""
+    """Knots of which nobody said who tied them."""
+
+
+class _Cloth:
+    """The knots on the loom, column by column, and the session in which each was tied."""
+
+    def __init__(self, knots_across: int) -> None:
+        import numpy as np  # the session form needs the places only, and must not wait for numpy
+
+        self._np = np
+        self._heights = np.zeros(knots_across, dtype=np.int64)
+        """Rows of each column, what is begun of the next row counted."""
+        self._begun = np.zeros(knots_across, dtype=bool)
+        """The columns in which a knot of the begun row is tied."""
+        self._rows = 0
+        self._tied_in = np.zeros(knots_across, dtype=np.int32)
+        """In which session each column's topmost knots were tied."""
+        self._sessions = 0
+        self._layers: list[Any] = []
+        """Knots of each column that are left of those a session tied, the earliest session first."""
+
+    def weave(self, rows: int, begun: int, places: Places, ahead: dict[str, int]) -> Any:
+        """Let the cloth stand as after a session, and return its knots of each column, (knots across,).
+
+        They grow fewer as later sessions take them out again, the topmost first.
+
+        Parameters
+        ----------
+        rows, begun
+            Whole rows on the loom after it, and knots of the next one.
+        places, ahead
+            Who sat where, and the rows by which her part stands above the others.
+        """
+        np = self._np
+        stands = np.full(len(self._heights), rows, dtype=np.int64)
+        for weaver, first, last in places:
+            stands[first - 1 : last] += max(0, min(MOST_AHEAD, ahead.get(weaver, 0)))
+        self._begin(rows, begun, places)
+        stands += self._begun
+        gained, self._heights = stands - self._heights, stands
+        out = np.maximum(-gained, 0)
+        for left in reversed(self._layers):
+            if not out.any():
+                break
+            taken = np.minimum(out, left)
+            out -= taken
+            left -= taken
+        while self._layers and not self._layers[-1].any():
+            self._layers.pop()
+        tied = np.maximum(gained, 0)
+        self._sessions += 1
+        self._tied_in[tied > 0] = self._sessions
+        self._layers.append(tied)
+        return tied
+
+    def _begin(self, rows: int, begun: int, places: Places) -> None:
+        """Let so many knots of the next row be tied: of new ones each section has its share, and those tied last come out first."""
+        np = self._np
+        across = len(self._begun)
+        now = self._begun.copy() if rows == self._rows else np.zeros_like(self._begun)
+        self._rows, self._begun = rows, now
+        too_many = int(now.sum()) - begun
+        if too_many >= 0:
+            tied = np.flatnonzero(now)
+            now[tied[np.argsort(-self._tied_in[tied], kind="stable")[:too_many]]] = False
+            return
+        for first, last in (*(place[1:] for place in places), *gaps(places, across)):
+            part = now[first - 1 : last]
+            share = begun * last // across - begun * (first - 1) // across
+            missing = min(max(0, share - int(part.sum())), begun - int(now.sum()))
+            part[np.flatnonzero(~part)[:missing]] = True
+        now[np.flatnonzero(~now)[: begun - int(now.sum())]] = True
 
 
 def knots_woven(sessions: Iterable[Session], knots_across: int) -> tuple[Woven, ...]:
-    """Return the knots of every session by weaver.
+    """Return the knots of every session by weaver, as far as they are still in the rug.
 
     Parameters
     ----------
@@ -155,54 +226,44 @@ def knots_woven(sessions: Iterable[Session], knots_across: int) -> tuple[Woven, 
     -------
     tuple[Woven, ...]
         For every session: rows x the knots of each place, more by what the place stands ahead now and less by what
-        it stood ahead before. Who sat alone has the whole width. All knots together are rows x width plus what
-        stands ahead and what is begun of the next row at the end, so no knot is counted twice when a part that was
-        ahead, or a row that was begun, is caught up with.
+        it stood ahead before. Who sat alone has the whole width. What was unpicked later is taken from the session that
+        tied it, the topmost knots first, whoever took it out. All knots together are rows x width plus what stands ahead
+        and what is begun of the next row at the end, so no knot is counted twice when a part that was ahead, or a row
+        that was begun, is caught up with.
 
     Notes
     -----
     A session in which nobody said who stands ahead ends with all parts level. Places that do not fit the width count
     as not said. Of a row begun by a team each place has its share: its first knots, as many as the whole row has.
     """
-    import numpy as np  # the session form needs the places only, and must not wait for numpy
-
     sessions = tuple(sessions)
-    above = np.zeros(knots_across, dtype=np.int64)
-    woven, begun_before = [], 0
-    for session, begun in zip(sessions, begun_after(sessions), strict=True):
-        begun = max(0, min(begun, knots_across - 1))
+    cloth = _Cloth(max(0, knots_across))
+    woven: list[tuple[Session, Places, Any]] = []
+    heights = heights_after(session.rows for session in sessions)
+    for session, rows, begun in zip(sessions, heights, begun_after(sessions), strict=True):
         if not (session.wove or session.places):
-            woven.append(
-                Woven(session.id, (), 0)
-            )  # a ball used up or a note alone: the cloth stands as it stood
+            # A ball used up or a note alone: the cloth stands as it stood.
+            woven.append((session, (), None))
             continue
         places = tuple(session.places)
         if not sound(places, knots_across):
             alone = len(session.weavers) == 1 and knots_across > 0
             places = ((session.weavers[0], 1, knots_across),) if alone else ()
-        rows_ahead = dict(session.ahead)
-        now = np.zeros_like(above)
-        for weaver, first, last in places:
-            now[first - 1 : last] = max(0, min(MOST_AHEAD, rows_ahead.get(weaver, 0)))
-        gained = session.rows + now - above
+        begun = max(0, min(begun, knots_across - 1))
+        woven.append((session, places, cloth.weave(int(rows), begun, places, dict(session.ahead))))
+    return tuple(_woven(*one) for one in woven)
 
-        def of(
-            first: int, last: int, gained: Any = gained, ends: tuple[int, int] = (begun_before, begun)
-        ) -> int:
-            before, after = (
-                knots * last // knots_across - knots * (first - 1) // knots_across for knots in ends
-            )
-            return int(gained[first - 1 : last].sum()) + after - before
 
-        by_weaver = tuple((weaver, of(first, last)) for weaver, first, last in places)
-        in_all = of(1, knots_across) if knots_across > 0 else 0
-        woven.append(Woven(session.id, by_weaver, in_all - sum(knots for _weaver, knots in by_weaver)))
-        above, begun_before = now, begun
-    return tuple(woven)
+def _woven(session: Session, places: Places, knots: Any) -> Woven:
+    """Return whose the knots are that a session has in each column."""
+    if knots is None:
+        return Woven(session.id, (), 0)
+    by_weaver = tuple((weaver, int(knots[first - 1 : last].sum())) for weaver, first, last in places)
+    return Woven(session.id, by_weaver, int(knots.sum()) - sum(knots for _weaver, knots in by_weaver))
 
 
 def knots_in_all(sessions: Iterable[Session], knots_across: int) -> tuple[dict[str, int], int]:
-    """Return (knots of each weaver by id, knots of which nobody said who wove them) over all sessions."""
+    """Return (knots of each weaver by id that are in the rug, those of which nobody said who tied them) over all sessions."""
     by_weaver: dict[str, int] = {}
     unsaid = 0
     for woven in knots_woven(sessions, knots_across):

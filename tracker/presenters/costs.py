@@ -210,9 +210,7 @@ def done_words(earned: Earned, tied: float, unsaid: bool = False) -> str:
             n_("{count} day", "{count} days", earned.work.days).format(count=number(earned.work.days))
         )
     if earned.work.knots or not parts:
-        knots = n_("{count} knot", "{count} knots", abs(earned.work.knots)).format(
-            count=number(earned.work.knots)
-        )
+        knots = n_("{count} knot", "{count} knots", earned.work.knots).format(count=number(earned.work.knots))
         if tied:
             rows = earned.work.knots / tied
             knots = _("{knots} (as many as {rows} rows)").format(knots=knots, rows=number(rows, 1))

@@ -258,8 +258,7 @@ def test_at_one_wage_for_all_the_parts_add_up_to_the_whole(drawn, basis):
         wages=[wage(7.3, basis, 3)],
     )
     exact = sum((one.by_piece for one in costs._accounts(told).values()), Fraction(0))
-    # The sessions' own sum: rows that two phones both unpicked are on no loom, but somebody's wage says both.
-    knots = sum(session.rows for session in told.sessions) * 100
+    knots = told.rows_woven * 100
     assert exact == costs._pay(told.wages[0], PLAN, knots, 0)
     assert sum(one.work.knots for one in earned(told, 2)) == knots
 
@@ -267,18 +266,16 @@ def test_at_one_wage_for_all_the_parts_add_up_to_the_whole(drawn, basis):
 def test_the_largest_values_the_rules_let_in_are_reckoned_to_the_last_digit():
     wide = plan_of(knots_across=20_000, rows=20_000, knots_per_10cm=40.0, rows_per_10cm=50.0)
     sessions = tuple(replace(sat(9999, DAY, ["ayse"]), id=f"w{n}") for n in range(200))
-    unpicked = tuple(replace(sat(-9999, NEXT, ["fatma"]), id=f"u{n}") for n in range(200))
     told = replace(
         book_of(wide),
-        sessions=(*sessions, *unpicked, replace(sat(1, NEXT, ["ayse"]), id="last")),
-        wages=(wage(1e9, WageBasis.KNOTS), wage(0.0, WageBasis.KNOTS, who="fatma")),
+        sessions=sessions,
+        wages=(wage(1e9, WageBasis.KNOTS),),
         pricings=(Pricing(id="p", rug_id="rug", margin=0.95),),
     )
     cost = rug_cost(told, {}, Ahead(NEXT, 19_999, None), 4)
-    knots = (200 * 9999 + 1) * 20_000
-    assert cost.wages_so_far == Decimal(knots) * 10**9
+    assert cost.wages_so_far == Decimal(200 * 9999 * 20_000) * 10**9
     assert cost.wages_at_end is not None
-    assert cost.wages_at_end.middle == cost.wages_so_far * 20_000, "one row on the loom cost all of it"
+    assert cost.wages_at_end.middle == Decimal((200 * 9999 + 19_999) * 20_000) * 10**9
     assert cost.price == cost.wages_at_end.middle * 20
 
 
@@ -310,3 +307,21 @@ def test_of_two_pricings_the_one_entered_last_counts():
     )
     for both in ((first, last), (last, first)):
         assert costs.pricing_of(book(pricings=both)) is last
+
+
+def test_rows_that_come_out_are_paid_to_nobody_and_at_the_wage_at_which_they_were_tied():
+    # Two rows by the left one at 5 a row, one by the right one at 8; the right one takes out hers and one of the left's.
+    evenings = (
+        replace(sat(2, DAY, ["left"]), id="a"),
+        replace(sat(1, NEXT, ["right"]), id="b"),
+        replace(sat(-2, NEXT, ["right"]), id="c"),
+    )
+    told = replace(
+        book_of(PLAN),
+        sessions=evenings,
+        wages=(wage(5.0, WageBasis.ROWS), replace(wage(8.0, WageBasis.ROWS), id="later", first_day=NEXT)),
+    )
+    assert [(one.work.weaver_id, one.work.knots, float(one.amount)) for one in earned(told, 2)] == [
+        ("left", 100, 5.0),
+        ("right", 0, 0.0),
+    ]

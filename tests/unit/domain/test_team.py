@@ -1,6 +1,7 @@
 """Who sits where across the width, and the knots each one wove; every number is worked out by hand."""
 
 from datetime import date
+from functools import reduce
 
 import pytest
 from hypothesis import given
@@ -8,7 +9,7 @@ from hypothesis import strategies as st
 
 from tracker.domain import team
 from tracker.domain.errors import BadEntry
-from tracker.domain.rug import Session
+from tracker.domain.rug import Session, begun_after
 
 ANN_AND_BO = (("ann", 1, 60), ("bo", 61, 100))
 
@@ -140,9 +141,59 @@ def test_knots_in_a_gap_are_nobodys() -> None:
     assert (dict(woven.by_weaver), woven.unsaid) == ({"ann": 180, "bo": 90}, 30)
 
 
-def test_unpicked_rows_are_taken_from_those_who_unpicked_them() -> None:
-    (woven,) = team.knots_woven([sat(-2, places=ANN_AND_BO)], 100)
-    assert dict(woven.by_weaver) == {"ann": -120, "bo": -80}
+def test_unpicked_rows_are_taken_from_those_who_tied_them() -> None:
+    sessions = [
+        sat(2, weavers=("cy",)),
+        sat(3, places=ANN_AND_BO),
+        sat(-4, weavers=("cy",)),
+        sat(-1, weavers=()),
+    ]
+    first, both, by_cy, by_nobody = team.knots_woven(sessions, 100)
+    # The three rows of Ann and Bo come out, and both of Cy's.
+    assert (dict(both.by_weaver), both.unsaid) == ({"ann": 0, "bo": 0}, 0)
+    assert (dict(first.by_weaver), first.unsaid) == ({"cy": 0}, 0)
+    assert (dict(by_cy.by_weaver), by_cy.unsaid) == ({"cy": 0}, 0), "who unpicked loses nothing by it"
+    assert (dict(by_nobody.by_weaver), by_nobody.unsaid) == ({}, 0)
+    left_over = team.knots_woven(sessions[:3], 100)
+    assert [dict(one.by_weaver) for one in left_over] == [{"cy": 100}, {"ann": 0, "bo": 0}, {"cy": 0}]
+
+
+def test_knots_nobody_named_come_out_of_nobodys_pile_once_those_above_are_out() -> None:
+    sessions = [sat(4), sat(2, places=ANN_AND_BO), sat(-3)]
+    assert team.knots_in_all(sessions, 100) == ({"ann": 0, "bo": 0}, 300)
+
+
+@given(
+    st.lists(
+        st.tuples(
+            st.sampled_from(("ann", "bo", "cy", "")), st.integers(0, 5), st.integers(0, 28) | st.none()
+        ),
+        min_size=1,
+        max_size=6,
+    ),
+    st.integers(1, 29),
+)
+def test_what_an_evening_tied_is_taken_back_from_it_when_it_comes_out(evenings, border: int) -> None:
+    sessions = [
+        sat(
+            rows,
+            begun_knots=begun,
+            weavers=(who,) if who not in ("bo", "") else (),
+            places=(("ann", 1, border), ("bo", border + 1, 29)) if who == "bo" else (),
+        )
+        for who, rows, begun in evenings
+    ]
+    *before, last = sessions
+    begun_before = begun_after(before)[-1] if before else 0
+    out = sat(-last.rows, begun_knots=begun_before, weavers=("dee",))
+    after, whose = team.knots_in_all([*sessions, out], 29), team.knots_in_all(before, 29)
+    # Of a whole row that is taken back to a part nobody knows which of its knots are left.
+    if not (begun_before and last.rows):
+        assert {who: knots for who, knots in after[0].items() if knots} == {
+            who: knots for who, knots in whose[0].items() if knots
+        }
+        assert after[1] == whose[1]
+    assert min(after[0].values(), default=0) >= 0
 
 
 def test_places_that_no_longer_fit_the_width_count_as_not_said() -> None:
@@ -161,7 +212,8 @@ def test_all_knots_are_the_rows_times_the_width_and_what_stands_ahead_at_the_end
     by_weaver, unsaid = team.knots_in_all(sessions, 30)
     # An entry without rows and without places is a note alone: the cloth stands as it stood before it.
     rows, border, ahead, said = (
-        sum(one.rows for one in sessions),
+        # Below none nothing can come out.
+        reduce(lambda height, one: max(0, height + one.rows), sessions, 0),
         *next((told[1:] for told in reversed(evenings) if told[0] or told[3]), (0, 0, False)),
     )
     left_over = (30 - border) * ahead if said else 0

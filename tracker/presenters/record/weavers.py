@@ -16,7 +16,7 @@ from tracker.words import _
 
 
 def weaver_entries(book: RugBook) -> tuple[WeaverEntry, ...]:
-    """Return one entry for each weaver, and one for knots of which nobody said whose they are."""
+    """Return one entry for each weaver, and one for knots that are not shared out among them."""
     names = names_of((book,))
     days: dict[str, set[date]] = defaultdict(set)
     hours: dict[str, float] = defaultdict(float)
@@ -45,7 +45,7 @@ def weaver_entries(book: RugBook) -> tuple[WeaverEntry, ...]:
         for who in days
     ]
     if unsaid:
-        entries.append(WeaverEntry(_("Nobody said who"), "", "", knots_words(round(unsaid * share))))
+        entries.append(WeaverEntry(_("Not shared out"), "", "", knots_words(round(unsaid * share))))
     return tuple(entries)
 
 
